@@ -1,0 +1,60 @@
+"""The command line: parse, call, print. Nothing else prints.
+
+Each command lives in a module of its own beside this one and is loaded when it is called.
+"""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+
+import click
+
+from plotout.errors import PlotoutError
+
+COMMANDS = {
+    "make": "From a set file to files for a machine, with a picture of every sheet.",
+}
+
+
+class _Rack(click.Group):
+    """A group whose commands are imported only when they are asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        command = getattr(import_module(f"plotout.cli.{cmd_name}_command"), cmd_name)
+        return command if isinstance(command, click.Command) else None
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=_Rack, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="plotout")
+def plotout() -> None:
+    """From a garment pattern to a production set in card, ready to cut.
+
+    Example: plotout make samples/beekeepers-smock/set.toml --machine craft-cutter --out out
+    """
+
+
+def main() -> None:
+    """Run the command line; errors are told in words, never as a traceback."""
+    try:
+        plotout(standalone_mode=False)
+    except click.exceptions.Exit as done:
+        sys.exit(done.exit_code)
+    except click.ClickException as wrong:
+        wrong.show()
+        sys.exit(wrong.exit_code)
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("Stopped. Nothing half-written is left.", err=True)
+        sys.exit(130)
+    except PlotoutError as error:
+        click.echo(f"plotout: {error}", err=True)
+        sys.exit(error.exit_code)

@@ -1,0 +1,73 @@
+"""One family of errors: where it went wrong, what is wrong, what to do."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a fault lies; every part is optional. `at` is x, y in mm."""
+
+    file: Path | str | None = None
+    line: int | None = None
+    piece: str | None = None
+    at: tuple[float, float] | None = None
+
+    def __str__(self) -> str:
+        parts = []
+        if self.file is not None:
+            parts.append(f"{self.file}" + (f", line {self.line}" if self.line else ""))
+        elif self.line:
+            parts.append(f"line {self.line}")
+        if self.piece:
+            parts.append(f"piece '{self.piece}'")
+        if self.at is not None:
+            parts.append(f"at x {self.at[0]:.2f} mm, y {self.at[1]:.2f} mm")
+        return ", ".join(parts)
+
+
+class PlotoutError(Exception):
+    """A fault that is told to the user in words. `exit_code` is the process's.
+
+    `problem` says what is wrong, `fix` what to do about it, `place` where it is.
+    """
+
+    exit_code = 1
+
+    def __init__(self, problem: str, *, fix: str = "", place: Place | None = None) -> None:
+        super().__init__(problem)
+        self.problem = problem
+        self.fix = fix
+        self.place = place or Place()
+
+    def __str__(self) -> str:
+        where = str(self.place)
+        text = f"{where}: {self.problem}" if where else self.problem
+        return f"{text}\n  {self.fix}" if self.fix else text
+
+
+class UserError(PlotoutError):
+    """The user's input is at fault: set file, drawing, profile, option. Exit code 2."""
+
+    exit_code = 2
+
+
+class MachineError(PlotoutError):
+    """A machine, port or file system failed. Exit code 1."""
+
+
+class PluginError(PlotoutError):
+    """A plugin failed or broke its promise; the message names it. Exit code 1."""
+
+
+def nearest(wrong: str, right: Iterable[str]) -> str:
+    """Return a hint such as "Did you mean 'armhole'?", or the list of what there is."""
+    names = list(dict.fromkeys(right))
+    close = difflib.get_close_matches(wrong, names, n=1, cutoff=0.5)
+    if close:
+        return f"Did you mean '{close[0]}'?"
+    return "There is: " + ", ".join(names) + "." if names else ""

@@ -1,0 +1,148 @@
+"""What flows from stage to stage: cards, sheets, programs. Frozen; in millimetres, y up."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from plotout.geometry.polyline import moved, placing
+from plotout.geometry.strokes import FloatArray, Stroke
+from plotout.machine import Machine, Tool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Card:
+    """One card of the set, as it hangs (y up), in mm.
+
+    id: unique in the set, stable, fit for a file name. number, of: "card 3 of 14".
+    outline: the cutting line with its cut notches, closed, counter-clockwise, (n, 2).
+    strokes: everything on the card in its own coordinates, the outline among them.
+    hole: centre of the hanging hole, or None where no place is safe.
+    orders: the cutting instructions in words ("cut 1 pair self").
+    """
+
+    id: str
+    piece: str
+    title: str
+    number: int
+    of: int
+    outline: FloatArray
+    strokes: tuple[Stroke, ...]
+    hole: tuple[float, float] | None = None
+    orders: tuple[str, ...] = ()
+    grain_angle: float = 90.0
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Placed:
+    """A card where it lies on a sheet: turned by `angle` degrees about its origin, then shifted."""
+
+    card: Card
+    angle: float
+    shift: tuple[float, float]
+
+    @property
+    def matrix(self) -> FloatArray:
+        """The (2, 3) affine map from the card's to the sheet's coordinates."""
+        return placing(self.angle, self.shift)
+
+    @property
+    def outline(self) -> FloatArray:
+        """The cutting line on the sheet, (n, 2), mm."""
+        return moved(self.card.outline, self.matrix)
+
+    @property
+    def strokes(self) -> tuple[Stroke, ...]:
+        """The card's strokes on the sheet."""
+        return tuple(stroke.moved(self.matrix) for stroke in self.card.strokes)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sheet:
+    """A sheet, or a length of roll, with cards laid on it. Its lower left corner is 0, 0.
+
+    width: along x; height: along y; mm. marks: the sheet's own strokes (registration, page marks).
+    stock: what it is in the user's words. outline: an off-cut's shape, closed, else None.
+    """
+
+    name: str
+    number: int
+    width: float
+    height: float
+    placed: tuple[Placed, ...]
+    marks: tuple[Stroke, ...] = ()
+    stock: str = ""
+    outline: FloatArray | None = None
+
+    @property
+    def strokes(self) -> tuple[Stroke, ...]:
+        """All strokes on the sheet, as read: its own marks, then card by card."""
+        return self.marks + tuple(s for placed in self.placed for s in placed.strokes)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Run:
+    """One stretch of motion with a tool down.
+
+    points: (n, 2), mm, in sheet coordinates: where the tool's pivot goes. One point: down and up.
+    stroke: what it works (its work, mark and card). follows: True when it goes on from where the
+    run before it ends without lifting. angles: (n,) degrees of a tangential knife, else None.
+    feed mm/s; force grams-force; power per cent; depth mm.
+    """
+
+    points: FloatArray
+    tool: Tool
+    stroke: Stroke
+    feed: float
+    force: float | None = None
+    power: float | None = None
+    depth: float | None = None
+    follows: bool = False
+    angles: FloatArray | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Program:
+    """What one sheet's work is for one machine. seconds: by the machine's own motion model.
+
+    seconds_by_tool: tool name to seconds. figures: vertices in and out, and the like.
+    """
+
+    name: str
+    machine: Machine
+    width: float
+    height: float
+    runs: tuple[Run, ...]
+    seconds: float = 0.0
+    seconds_by_tool: Mapping[str, float] = field(default_factory=dict)
+    figures: Mapping[str, float] = field(default_factory=dict)
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Traced:
+    """What an interpreter reads back from a file: one stretch with the tool down.
+
+    points: (n, 2), mm, sheet coordinates. tool: the machine's number for it, or None where the
+    format knows no tools. feed mm/s, force, power where the format says them.
+    """
+
+    points: FloatArray
+    tool: int | None = None
+    feed: float | None = None
+    force: float | None = None
+    power: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A whole file read back. unknown: what the interpreter did not know, in words.
+
+    ends_safe: the file leaves the tool up and off. travels: (n, 2) points visited with tool up.
+    """
+
+    traced: tuple[Traced, ...]
+    ends_safe: bool
+    unknown: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()

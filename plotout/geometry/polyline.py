@@ -1,0 +1,100 @@
+"""Measures of polylines: arrays of points, shape (n, 2), mm, y up."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from plotout.geometry.strokes import FloatArray
+
+
+def as_points(values: object) -> FloatArray:
+    """Return `values` as a float64 array of shape (n, 2). Raises ValueError otherwise."""
+    points = np.asarray(values, dtype=np.float64)
+    if points.ndim != 2 or points.shape[1] != 2:
+        raise ValueError(f"points have shape {points.shape}, not (n, 2)")
+    return points
+
+
+def distances(points: FloatArray) -> FloatArray:
+    """Return the distance along the line to each point, shape (n,), starting at 0."""
+    steps = np.hypot(*np.diff(points, axis=0).T)
+    return np.concatenate([[0.0], np.cumsum(steps)])
+
+
+def length(points: FloatArray) -> float:
+    """Return the line's length in mm."""
+    return float(np.hypot(*np.diff(points, axis=0).T).sum())
+
+
+def signed_area(points: FloatArray) -> float:
+    """Return the area within a closed line in mm2, positive counter-clockwise (shoelace)."""
+    x, y = (points - points[0]).T
+    return float(0.5 * (x[:-1] @ y[1:] - x[1:] @ y[:-1] + x[-1] * y[0] - x[0] * y[-1]))
+
+
+def is_closed(points: FloatArray) -> bool:
+    """True when the last point repeats the first."""
+    return len(points) > 2 and bool((points[0] == points[-1]).all())
+
+
+def point_at(points: FloatArray, along: float) -> FloatArray:
+    """Return the point, shape (2,), at `along` mm from the start; clamped to the line's ends."""
+    reached = distances(points)
+    return np.array(
+        [np.interp(along, reached, points[:, 0]), np.interp(along, reached, points[:, 1])]
+    )
+
+
+def direction_at(points: FloatArray, along: float) -> FloatArray:
+    """Return the unit vector, shape (2,), of travel at `along` mm from the start.
+
+    At a vertex it is the direction of the segment that leaves it.
+    """
+    reached = distances(points)
+    step = int(np.searchsorted(reached, along, side="right")) - 1
+    steps = np.diff(points, axis=0)
+    long_enough = np.flatnonzero(np.hypot(*steps.T) > 1e-12)
+    if not len(long_enough):
+        return np.array([1.0, 0.0])
+    nth = min(int(np.searchsorted(long_enough, max(step, 0))), len(long_enough) - 1)
+    return unit(steps[long_enough[nth]])
+
+
+def unit(vector: FloatArray) -> FloatArray:
+    """Return the vector, shape (2,), at length 1."""
+    return np.asarray(vector / np.hypot(vector[0], vector[1]), dtype=np.float64)
+
+
+def part(points: FloatArray, start: float, end: float) -> FloatArray:
+    """Return the stretch of the line between two distances along it, start < end, in mm."""
+    reached = distances(points)
+    inside = points[(reached > start + 1e-9) & (reached < end - 1e-9)]
+    return np.vstack([point_at(points, start), inside, point_at(points, end)])
+
+
+def without_repeats(points: FloatArray, tolerance: float = 1e-9) -> FloatArray:
+    """Drop points that lie within `tolerance` mm of the one before."""
+    if len(points) < 2:
+        return points
+    keep = np.concatenate([[True], np.hypot(*np.diff(points, axis=0).T) > tolerance])
+    return np.asarray(points[keep])
+
+
+def bounds(points: FloatArray) -> tuple[float, float, float, float]:
+    """Return least x, least y, greatest x, greatest y in mm."""
+    low, high = points.min(axis=0), points.max(axis=0)
+    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+
+def placing(
+    angle: float = 0.0, shift: tuple[float, float] = (0.0, 0.0), *, mirrored: bool = False
+) -> FloatArray:
+    """Return a (2, 3) affine map: mirror in the y axis if asked, turn by `angle` degrees, shift."""
+    cos, sin = np.cos(np.radians(angle)), np.sin(np.radians(angle))
+    flip = -1.0 if mirrored else 1.0
+    return np.array([[cos * flip, -sin, shift[0]], [sin * flip, cos, shift[1]]])
+
+
+def moved(points: FloatArray, matrix: FloatArray) -> FloatArray:
+    """Return points (n, 2) under a (2, 3) affine map."""
+    return np.asarray(points @ matrix[:, :2].T + matrix[:, 2])

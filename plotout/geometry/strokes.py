@@ -1,0 +1,74 @@
+"""A stroke: a polyline in millimetres, the work along it, and what it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray: TypeAlias = NDArray[np.float64]
+
+
+class Work(StrEnum):
+    """What is done along a stroke, in the order in which a sheet is worked."""
+
+    DRAW = "draw"
+    SCORE = "score"
+    PUNCH = "punch"
+    CUT = "cut"
+
+
+class Mark(StrEnum):
+    """What a stroke is on a card or sheet."""
+
+    OUTLINE = "outline"
+    STITCHING = "stitching line"
+    NOTCH = "notch"
+    GRAIN = "grain line"
+    FOLD = "fold"
+    INTERNAL = "internal line"
+    DRILL = "drill hole"
+    HOLE = "hanging hole"
+    CUTOUT = "cut-out"
+    LETTERING = "lettering"
+    JOIN = "join line"
+    UNDERLAP = "underlap"
+    AREA = "area"
+    STRIPE = "stripe line"
+    PLAID = "plaid line"
+    REGISTRATION = "registration mark"
+    PAGE = "page mark"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stroke:
+    """One line to be worked.
+
+    points: (n, 2) float64, mm, y up. Closed when the first point is repeated at the end.
+        A single point is a hole to punch or a dot.
+    size: diameter in mm of a punched hole, else 0. A machine that has no punch cuts a circle.
+    card: id of the card that it belongs to, "" for the sheet's own marks.
+    """
+
+    points: FloatArray
+    work: Work
+    mark: Mark
+    card: str = ""
+    size: float = 0.0
+
+    @property
+    def closed(self) -> bool:
+        """True when the last point repeats the first."""
+        return len(self.points) > 2 and bool((self.points[0] == self.points[-1]).all())
+
+    @property
+    def length(self) -> float:
+        """Length in mm."""
+        return float(np.hypot(*np.diff(self.points, axis=0).T).sum())
+
+    def moved(self, matrix: FloatArray) -> Stroke:
+        """Return the stroke under an affine map, (2, 3): columns x, y, shift."""
+        return replace(self, points=self.points @ matrix[:, :2].T + matrix[:, 2])

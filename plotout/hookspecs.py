@@ -1,0 +1,61 @@
+"""What a plugin can offer: one function a subject, each giving a list."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pluggy
+
+from plotout.flow import Program, Reading, Sheet
+from plotout.machine import Machine
+from plotout.pattern.drawing import Reader
+
+hookspec = pluggy.HookspecMarker("plotout")
+hookimpl = pluggy.HookimplMarker("plotout")
+
+
+@dataclass(frozen=True, slots=True)
+class Driver:
+    """A file format for a machine or for paper. `emit(program, sheet)` gives the file's bytes.
+
+    suffix: of the file, with its dot. check: raises UserError for a profile that it can't serve.
+    """
+
+    name: str
+    suffix: str
+    emit: Callable[[Program, Sheet], bytes] = field(repr=False)
+    check: Callable[[Machine], None] | None = field(default=None, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Interpreter:
+    """Reads a driver's files back, sharing no code with it. `read(data, machine)` gives a Reading.
+
+    drivers: names of the drivers whose files it reads.
+    """
+
+    name: str
+    drivers: tuple[str, ...]
+    read: Callable[[bytes, Machine], Reading] = field(repr=False)
+
+
+@hookspec
+def plotout_readers() -> Sequence[Reader]:  # type: ignore[empty-body]
+    """Readers of drawings."""
+
+
+@hookspec
+def plotout_drivers() -> Sequence[Driver]:  # type: ignore[empty-body]
+    """Drivers: file formats to write."""
+
+
+@hookspec
+def plotout_interpreters() -> Sequence[Interpreter]:  # type: ignore[empty-body]
+    """Interpreters that read drivers' files back."""
+
+
+@hookspec
+def plotout_machines() -> Sequence[Path]:  # type: ignore[empty-body]
+    """Machine profiles: TOML files."""

@@ -1,0 +1,1 @@
+"""From Cards to Sheets: stock, laying, tiles, registration."""

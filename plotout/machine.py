@@ -1,0 +1,124 @@
+"""What a machine is: its bed, tools and speeds, as its profile says."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+from plotout.geometry.strokes import Work
+
+
+class ToolKind(StrEnum):
+    """What a tool is, which decides how its motion is made."""
+
+    PEN = "pen"
+    TRAILING_BLADE = "trailing blade"
+    TANGENTIAL_KNIFE = "tangential knife"
+    CREASER = "creaser"
+    PUNCH = "punch"
+    BEAM = "beam"
+    ROUTER = "router"
+
+
+@dataclass(frozen=True, slots=True)
+class Tool:
+    """One tool of a machine. mm, mm/s, grams-force, per cent; None where it has no meaning.
+
+    number: the machine's own number for it. offset: blade tip behind its pivot. kerf: width of cut.
+    overcut: how far a closed cut runs past its start. swivel_above: corner angle in degrees from
+    which a trailing blade is swung round, or a tangential knife lifted and turned.
+    depth: how deep it goes below the stock's face (Z machines). passes: how often it goes round.
+    """
+
+    name: str
+    number: int
+    kind: ToolKind
+    does: tuple[Work, ...]
+    speed: float
+    force: float | None = None
+    power: float | None = None
+    depth: float | None = None
+    passes: int = 1
+    offset: float = 0.0
+    overcut: float = 0.0
+    kerf: float = 0.0
+    swivel_above: float = 20.0
+    swivel_force: float | None = None
+    size: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Bed:
+    """Where the machine can work. Sheets lie with x along `length`, y along `width`, mm.
+
+    length: along the feed: a mat's or table's long side, a roll's greatest length.
+    margins: left, bottom, right, top of the sheet that the tool can't reach.
+    window: how much of a roll's length can be worked before paper must be advanced (None: all).
+    """
+
+    length: float
+    width: float
+    roll: bool = False
+    margins: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
+    window: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Motion:
+    """How it moves. travel_speed mm/s (tool up), acceleration mm/s2, lift and lower s, change s.
+
+    independent: the axes move each at its own pace, so that a diagonal takes as long as its
+    longer side. junction: deviation in mm that sets the speed kept through a corner.
+    """
+
+    travel_speed: float = 300.0
+    acceleration: float = 2000.0
+    lift: float = 0.05
+    lower: float = 0.05
+    change: float = 5.0
+    independent: bool = False
+    junction: float = 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """Scale per axis and skew (degrees that the axes are off square), measured on `date`."""
+
+    scale_x: float = 1.0
+    scale_y: float = 1.0
+    skew: float = 0.0
+    date: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """A machine's profile.
+
+    kind: which cautions it needs: knife, laser, router, pen, printer, file.
+    step: mm. axes: how sheet x, y become the machine's: "xy", "yx", "-xy" ... origin: where the
+    machine's zero is on the bed: "lower left", "centre" ...
+    options: the driver's own settings. wire: how it is connected (read by plotout.wire).
+    """
+
+    name: str
+    title: str
+    kind: str
+    driver: str
+    bed: Bed
+    tools: tuple[Tool, ...]
+    step: float = 0.025
+    axes: str = "xy"
+    origin: str = "lower left"
+    motion: Motion = Motion()
+    registration: bool = False
+    gap: float = 3.0
+    cautions: tuple[str, ...] = ()
+    calibration: Calibration = Calibration()
+    options: Mapping[str, Any] = field(default_factory=dict)
+    wire: Mapping[str, Any] = field(default_factory=dict)
+
+    def tool_for(self, work: Work) -> Tool | None:
+        """Return the first tool that does this work, or None."""
+        return next((tool for tool in self.tools if work in tool.does), None)

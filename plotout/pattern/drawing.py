@@ -1,0 +1,73 @@
+"""What a reader plugin gives: the shapes of one piece, in millimetres."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from pathlib import Path
+from typing import Any
+
+from plotout.geometry.strokes import FloatArray
+
+
+class Role(StrEnum):
+    """What a shape in a drawing stands for."""
+
+    OUTLINE = "outline"
+    SEWING = "sewing"
+    TURN = "turn point"
+    NOTCH = "notch"
+    GRAIN = "grain"
+    FOLD = "fold"
+    INTERNAL = "internal"
+    DRILL = "drill"
+    CUTOUT = "cut-out"
+    STRIPE = "stripe"
+    PLAID = "plaid"
+    TEXT = "text"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shape:
+    """One shape of a drawing.
+
+    points: (n, 2), mm, y up; flattened to 0.01 mm. One point for a notch, drill, turn point, text.
+    name: the run, id or layer that it came from; an outline run's name names its edge.
+    text: the words of a TEXT; the kind of a NOTCH ("slit", "V", "T", "castle", "check", "U").
+    size: depth of a notch or diameter of a drill hole in mm, 0 when not known.
+    angle: direction of a notch into the piece, degrees counter-clockwise, or None.
+    """
+
+    points: FloatArray
+    role: Role
+    name: str = ""
+    text: str = ""
+    size: float = 0.0
+    angle: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """The shapes of one piece as a reader found them.
+
+    An outline is one closed OUTLINE shape, or several open ones in order, each ending
+    where the next begins. `notes` are told to the user (what was left out, snapped, guessed).
+    """
+
+    shapes: tuple[Shape, ...]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """A reader that a plugin offers. `read(path, pick)` gives a Drawing or raises UserError.
+
+    `pick` is the piece's `from` table less its `file`: which block, layer, id or run, unit ...
+    `picks` names the keys that it may hold, so that a wrong one can be told from a right one.
+    """
+
+    name: str
+    suffixes: tuple[str, ...]
+    picks: tuple[str, ...]
+    read: Callable[[Path, Mapping[str, Any]], Drawing] = field(repr=False)

@@ -1,0 +1,218 @@
+"""A pattern set and its pieces, as they are once read and before they are finished."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from pathlib import Path
+
+import numpy as np
+
+from plotout.geometry.strokes import FloatArray
+
+
+class NotchKind(StrEnum):
+    """The notch kinds of ASTM D6673 (layers 4 and 80 to 83)."""
+
+    SLIT = "slit"
+    V = "V"
+    T = "T"
+    CASTLE = "castle"
+    CHECK = "check"
+    U = "U"
+
+
+class Corner(StrEnum):
+    """How the cutting line goes round a corner of the stitching line."""
+
+    MITRE = "mitre"
+    SQUARE = "square"
+    TURNED = "turned back"
+    BLUNT = "blunt"
+
+
+@dataclass(frozen=True, slots=True)
+class NotchStyle:
+    """How a notch is made. depth, width, spacing (between the notches of a double) in mm."""
+
+    kind: NotchKind = NotchKind.SLIT
+    depth: float = 5.0
+    width: float = 4.0
+    spacing: float = 6.0
+    cut: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Notch:
+    """A match notch: `along` mm from the edge's first point on the stitching line; count 1 to 3."""
+
+    edge: str
+    along: float
+    count: int = 1
+    style: NotchStyle = NotchStyle()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Edge:
+    """A named stretch of the stitching line between two turn points, running counter-clockwise.
+
+    points: (n, 2), mm. allowance: mm at its first and at its last point (linear between).
+    corner: how both its corners are done; where two edges differ, TURNED wins, then the later edge.
+    seam_notches: whether allowance notches are made at its two ends.
+    """
+
+    name: str
+    points: FloatArray
+    allowance: tuple[float, float]
+    corner: Corner = Corner.MITRE
+    seam_notches: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """What to cut with this card: `count` of a cloth; `pair` is mirrored twos; or on the fold."""
+
+    cloth: str
+    count: int = 1
+    pair: bool = False
+    on_fold: bool = False
+
+    def __str__(self) -> str:
+        pairs = " pair" if self.count == 1 else " pairs"
+        many = f"{self.count}{pairs if self.pair else ''}"
+        return f"cut {many} {self.cloth}" + (" on fold" if self.on_fold else "")
+
+
+@dataclass(frozen=True, slots=True)
+class Drill:
+    """A drill hole: centre and diameter in mm; drawn as a cross or cut as a circle."""
+
+    at: tuple[float, float]
+    size: float = 3.0
+    cross: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class InternalLine:
+    """A line within the piece. kind: internal, stripe, plaid, cut-out. points: (n, 2), mm."""
+
+    name: str
+    points: FloatArray
+    kind: str = "internal"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Area:
+    """An area marked on a card (facing, fusing, underlap): closed points (n, 2), mm."""
+
+    name: str
+    points: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class Split:
+    """Where a piece is divided: a straight line through two points in mm, and its underlap.
+
+    line None: the tool chooses the place when the piece is too large for the stock.
+    """
+
+    line: tuple[tuple[float, float], tuple[float, float]] | None = None
+    underlap: float = 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One piece of the pattern, on its stitching line.
+
+    edges: counter-clockwise, each beginning where the one before it ends; the last ends at the
+        first's beginning. fold: name of the edge that lies on the fold, if any.
+    whole: the card is to be made unfolded although the piece is given as half.
+    grain: (2, 2), mm, from tail to head, or None.
+    notes: what was snapped, trued or left out in reading, in words.
+    """
+
+    name: str
+    edges: tuple[Edge, ...]
+    cuts: tuple[Cut, ...] = ()
+    fold: str | None = None
+    whole: bool = False
+    grain: FloatArray | None = None
+    notches: tuple[Notch, ...] = ()
+    drills: tuple[Drill, ...] = ()
+    lines: tuple[InternalLine, ...] = ()
+    areas: tuple[Area, ...] = ()
+    splits: tuple[Split, ...] = ()
+    parent: str | None = None
+    words: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def outline(self) -> FloatArray:
+        """The whole stitching line, closed, counter-clockwise: (n, 2), mm."""
+        return np.vstack([edge.points[:-1] for edge in self.edges] + [self.edges[0].points[:1]])
+
+    def edge(self, name: str) -> Edge:
+        """Return the edge of that name; KeyError if there is none."""
+        for edge in self.edges:
+            if edge.name == name:
+                return edge
+        raise KeyError(name)
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One side of a seam: a chain of edges of one piece, each ('name', reversed?)."""
+
+    piece: str
+    edges: tuple[tuple[str, bool], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Seam:
+    """What is sewn to what. ease: least and most of (first - second), mm."""
+
+    name: str
+    first: Side
+    second: Side
+    ease: tuple[float, float] = (0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Defaults:
+    """What holds for every piece of the set unless it says otherwise. mm."""
+
+    allowance: float = 12.7
+    notch: NotchStyle = NotchStyle()
+    hole: float = 8.0
+    hole_inset: float = 20.0
+    lettering: float = 5.0
+    tolerance: float = 0.5
+    corner: Corner = Corner.MITRE
+    mitre_limit: float = 2.5
+    underlap: float = 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class PatternSet:
+    """A whole set, read and assembled. `file` is the set file that it came from."""
+
+    name: str
+    style: str
+    size: str
+    date: str
+    pieces: tuple[Piece, ...]
+    defaults: Defaults = field(default_factory=Defaults)
+    seams: tuple[Seam, ...] = ()
+    cautions: tuple[str, ...] = ()
+    file: Path | None = None
+
+    def piece(self, name: str) -> Piece:
+        """Return the piece of that name; KeyError if there is none."""
+        for piece in self.pieces:
+            if piece.name == name:
+                return piece
+        raise KeyError(name)
+
+    def with_pieces(self, pieces: tuple[Piece, ...]) -> PatternSet:
+        """Return the set with other pieces."""
+        return replace(self, pieces=pieces)

@@ -1,0 +1,122 @@
+"""Finds plugins by their entry points, and blames the right one when it fails."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import cache
+from importlib.metadata import entry_points
+from pathlib import Path
+from typing import Any, TypeVar
+
+import pluggy
+
+from plotout import hookspecs
+from plotout.errors import PlotoutError, PluginError, UserError, nearest
+from plotout.hookspecs import Driver, Interpreter
+from plotout.pattern.drawing import Reader
+
+GROUP = "plotout"
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """What one plugin offers."""
+
+    plugin: str
+    package: str
+    version: str
+    readers: tuple[Reader, ...]
+    drivers: tuple[Driver, ...]
+    interpreters: tuple[Interpreter, ...]
+    machines: tuple[Path, ...]
+
+
+@cache
+def offers() -> tuple[Offer, ...]:
+    """Return what every installed plugin offers, in the order of their names."""
+    return tuple(_offer(entry) for entry in sorted(entry_points(group=GROUP), key=lambda e: e.name))
+
+
+def readers() -> tuple[Reader, ...]:
+    """Return all readers."""
+    return tuple(reader for offer in offers() for reader in offer.readers)
+
+
+def drivers() -> tuple[Driver, ...]:
+    """Return all drivers."""
+    return tuple(driver for offer in offers() for driver in offer.drivers)
+
+
+def machine_files() -> tuple[Path, ...]:
+    """Return the machine profiles that plugins bring."""
+    return tuple(path for offer in offers() for path in offer.machines)
+
+
+def reader_for(path: Path) -> Reader:
+    """Return the reader for a drawing by its suffix. Raises UserError when there is none."""
+    suffix = path.suffix.lower()
+    for reader in readers():
+        if suffix in reader.suffixes:
+            return reader
+    known = sorted({suffix for reader in readers() for suffix in reader.suffixes})
+    raise UserError(f"nothing reads '{path.name}'", fix=f"Drawings end in {', '.join(known)}.")
+
+
+def driver(name: str) -> Driver:
+    """Return the driver of that name. Raises UserError when there is none."""
+    for each in drivers():
+        if each.name == name:
+            return each
+    raise UserError(f"there is no driver '{name}'", fix=nearest(name, (d.name for d in drivers())))
+
+
+def interpreter_for(driver_name: str) -> Interpreter | None:
+    """Return the interpreter that reads this driver's files back, if any."""
+    for offer in offers():
+        for each in offer.interpreters:
+            if driver_name in each.drivers:
+                return each
+    return None
+
+
+@contextmanager
+def blamed(plugin: str) -> Iterator[None]:
+    """Turn any fault but our own errors into a PluginError that names the plugin."""
+    try:
+        yield
+    except (PlotoutError, KeyboardInterrupt):
+        raise
+    except Exception as fault:
+        raise PluginError(
+            f"plugin '{plugin}' failed: {type(fault).__name__}: {fault}",
+            fix="Tell its maker, with the file that it was given.",
+        ) from fault
+
+
+def _offer(entry: Any) -> Offer:
+    manager = pluggy.PluginManager(GROUP)
+    manager.add_hookspecs(hookspecs)
+    with blamed(entry.name):
+        manager.register(entry.load(), name=entry.name)
+        manager.check_pending()
+        hook = manager.hook
+        return Offer(
+            plugin=entry.name,
+            package=entry.dist.name if entry.dist else "",
+            version=entry.dist.version if entry.dist else "",
+            readers=_all(entry.name, hook.plotout_readers, Reader),
+            drivers=_all(entry.name, hook.plotout_drivers, Driver),
+            interpreters=_all(entry.name, hook.plotout_interpreters, Interpreter),
+            machines=_all(entry.name, hook.plotout_machines, Path),
+        )
+
+
+def _all(plugin: str, hook: Callable[[], Sequence[Sequence[Any]]], kind: type[T]) -> tuple[T, ...]:
+    found = tuple(item for group in hook() for item in group)
+    for item in found:
+        if not isinstance(item, kind):
+            raise PluginError(f"plugin '{plugin}' offers {item!r}, which is not a {kind.__name__}")
+    return found

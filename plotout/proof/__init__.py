@@ -1,0 +1,1 @@
+"""Reads files back, and draws pictures of every stage."""

@@ -1,0 +1,1 @@
+"""The record of sets: find, trust and recut them."""

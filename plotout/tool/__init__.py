@@ -1,0 +1,1 @@
+"""From ordered strokes to a Program: blade, kerf, tabs, feeds, time."""

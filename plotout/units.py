@@ -1,0 +1,67 @@
+"""Lengths as people write them, in and out of millimetres."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+from plotout.errors import UserError
+
+MM_PER_INCH = 25.4  # exact since 1959 (international yard and pound agreement)
+
+MM_PER_UNIT = {
+    "mm": 1.0,
+    "cm": 10.0,
+    "m": 1000.0,
+    "in": MM_PER_INCH,
+    '"': MM_PER_INCH,
+    "inch": MM_PER_INCH,
+    "inches": MM_PER_INCH,
+}
+
+_LENGTH = re.compile(
+    r"""^\s*(?P<sign>[-+]?)\s*
+        (?:(?P<whole>\d+)\s+(?P<over>\d+)/(?P<under>\d+)   # 1 1/4
+          |(?P<top>\d+)/(?P<bottom>\d+)                    # 1/2
+          |(?P<number>\d+(?:\.\d*)?|\.\d+))                # 12.7
+        \s*(?P<unit>[a-z"]*)\s*$""",
+    re.VERBOSE | re.IGNORECASE,
+)
+
+
+def length(value: str | float) -> float:
+    """Return `value` in mm. A bare number is millimetres; text may carry a unit.
+
+    Takes `12.7 mm`, `1.27 cm`, `1/2 in`, `1 1/4"`. Raises UserError for anything else.
+    """
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise UserError(f"{value!r} is not a length", fix=_HOW)
+    if not isinstance(value, str):
+        return _finite(float(value))
+    found = _LENGTH.match(value)
+    if not found:
+        raise UserError(f"{value!r} is not a length", fix=_HOW)
+    unit = found["unit"].lower() or "mm"
+    if unit not in MM_PER_UNIT:
+        raise UserError(f"{value!r}: there is no unit '{found['unit']}'", fix=_HOW)
+    sign = -1.0 if found["sign"] == "-" else 1.0
+    return _finite(sign * _number(found) * MM_PER_UNIT[unit])
+
+
+def _number(found: re.Match[str]) -> float:
+    if found["number"]:
+        return float(found["number"])
+    whole = found["whole"]
+    top, bottom = found["over"] or found["top"], found["under"] or found["bottom"]
+    if int(bottom) == 0:
+        raise UserError(f"{found[0]!r} divides by nothing", fix=_HOW)
+    return float(Fraction(int(whole or 0)) + Fraction(int(top), int(bottom)))
+
+
+def _finite(value: float) -> float:
+    if not abs(value) < 1e9:
+        raise UserError(f"{value!r} is not a length that a pattern can have", fix=_HOW)
+    return value
+
+
+_HOW = 'Write millimetres as a bare number, or a unit: 12.7 mm, 1.27 cm, 1/2 in, 1 1/4".'

@@ -1,0 +1,1 @@
+"""Sends files to machines: ports, flow control, journal, virtual machines."""
