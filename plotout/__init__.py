@@ -69,6 +69,9 @@ if TYPE_CHECKING:
     from plotout.machine import (
         Machine as Machine,
     )
+    from plotout.machine.axes import (
+        machine_matrix as machine_matrix,
+    )
     from plotout.machine import (
         Tool as Tool,
     )
@@ -97,6 +100,7 @@ _HOME = {
     "plotout.geometry.strokes": ("FloatArray", "Mark", "Stroke", "Work"),
     "plotout.hookspecs": ("Driver", "Interpreter", "hookimpl"),
     "plotout.machine": ("Machine", "Tool", "ToolKind"),
+    "plotout.machine.axes": ("machine_matrix",),
     "plotout.pattern.drawing": ("Drawing", "Reader", "Role", "Shape"),
     "plotout.units": ("length",),
 }
