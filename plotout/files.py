@@ -1,0 +1,53 @@
+"""Files are written beside their target and moved into place, so that a failed run loses nothing."""
+
+from __future__ import annotations
+
+import os
+import re
+import tempfile
+import unicodedata
+from pathlib import Path
+
+from plotout.errors import MachineError, Place
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write `data` to `path` in one step: the old file stays whole until the new one is.
+
+    Raises MachineError when the folder can't be written or the disk is full.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    except OSError as fault:
+        raise _cannot(path, fault) from fault
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+        Path(beside).chmod(0o666 & ~_umask())
+        Path(beside).replace(path)
+    except BaseException as fault:
+        Path(beside).unlink(missing_ok=True)
+        if isinstance(fault, OSError):
+            raise _cannot(path, fault) from fault
+        raise
+
+
+def slug(text: str) -> str:
+    """Return `text` as a name that is safe in a file name anywhere: a to z, 0 to 9, hyphens."""
+    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
+    return re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")[:60] or "x"
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def _cannot(path: Path, fault: OSError) -> MachineError:
+    return MachineError(
+        f"can't write it: {fault.strerror or fault}",
+        fix="Is there room on the disk, and may you write in that folder?",
+        place=Place(file=path),
+    )
