@@ -1,4 +1,4 @@
-"""Files are written beside their target and moved into place, so that a failed run loses nothing."""
+"""Files are written beside their target and moved into place: a failed run loses nothing."""
 
 from __future__ import annotations
 

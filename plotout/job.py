@@ -72,7 +72,7 @@ def quiet(_stage: str, _share: float) -> None:
 
 
 def read_set(path: Path) -> PatternSet:
-    """Read a set file and the drawings that it names. Raises UserError for what is wrong in them."""
+    """Read a set file and the drawings it names. Raises UserError for what is wrong in them."""
     from plotout.pattern import assemble, setfile
 
     return assemble.assemble(setfile.load(path), _read_drawing)

@@ -1,0 +1,148 @@
+"""The rack's file: one SQLite database, opened, migrated and checked.
+
+Contents are kept by their SHA-256, compressed, and never overwritten. WAL with full
+synchronisation: what was put before a power cut is there after it (sqlite.org, "Write-Ahead
+Logging" and PRAGMA synchronous).
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import sqlite3
+import sys
+import zlib
+from collections.abc import Iterator
+from importlib.resources import files
+from pathlib import Path
+
+from plotout.errors import MachineError, Place, UserError
+
+APPLICATION = 0x504C4F54  # written in the file's header, so that another database is not mistaken
+MIGRATIONS = ("schema-1.sql",)  # in order; the file's user_version counts those that it has had
+BUSY_MS = 10_000
+
+
+def default_place() -> Path:
+    """Return where the user's rack is kept: PLOTOUT_RACK, or the user's data folder."""
+    told = os.environ.get("PLOTOUT_RACK")
+    if told:
+        return Path(told)
+    if sys.platform == "win32":
+        base = Path(os.environ.get("LOCALAPPDATA", Path.home() / "AppData" / "Local"))
+    elif sys.platform == "darwin":
+        base = Path.home() / "Library" / "Application Support"
+    else:
+        base = Path(os.environ.get("XDG_DATA_HOME", Path.home() / ".local" / "share"))
+    return base / "plotout" / "rack.sqlite"
+
+
+@contextlib.contextmanager
+def opened(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
+    """Give a connection to the rack at `path`, migrated to this version; closed at the end.
+
+    Raises UserError when there is no rack and `create` is False, or the file is something else;
+    MachineError when it can't be opened, is busy for too long, or is damaged.
+    """
+    if not create and not path.exists():
+        raise UserError(
+            "there is no rack here yet",
+            fix="Put a set on it first: plotout rack put SET",
+            place=Place(file=path),
+        )
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        connection = sqlite3.connect(path, timeout=BUSY_MS / 1000, isolation_level=None)
+    except (OSError, sqlite3.Error) as fault:
+        raise MachineError(f"can't open the rack: {fault}", place=Place(file=path)) from fault
+    try:
+        _settle(connection, path)
+        yield connection
+    except sqlite3.DatabaseError as fault:
+        raise MachineError(
+            f"the rack can't be used: {fault}",
+            fix="If it stays so, run: plotout rack check. Bring back a back-up if it is damaged.",
+            place=Place(file=path),
+        ) from fault
+    finally:
+        connection.close()
+
+
+@contextlib.contextmanager
+def writing(connection: sqlite3.Connection) -> Iterator[None]:
+    """One transaction: all of it is kept, or none."""
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+    except BaseException:
+        connection.execute("ROLLBACK")
+        raise
+    connection.execute("COMMIT")
+
+
+def _settle(connection: sqlite3.Connection, path: Path) -> None:
+    connection.row_factory = sqlite3.Row
+    connection.execute("PRAGMA foreign_keys = ON")
+    application = connection.execute("PRAGMA application_id").fetchone()[0]
+    version = connection.execute("PRAGMA user_version").fetchone()[0]
+    tables = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
+    if application != APPLICATION and (tables or application):
+        raise UserError("this file is not a rack", place=Place(file=path))
+    if version > len(MIGRATIONS):
+        raise UserError(
+            f"the rack was written by a newer plotout (its version is {version})",
+            fix="Bring plotout up to date.",
+            place=Place(file=path),
+        )
+    connection.execute("PRAGMA journal_mode = WAL")
+    connection.execute("PRAGMA synchronous = FULL")
+    if version < len(MIGRATIONS):
+        _migrate(connection)
+
+
+def _migrate(connection: sqlite3.Connection) -> None:
+    with writing(connection):
+        # Asked again inside the transaction: another process may have migrated meanwhile.
+        version = connection.execute("PRAGMA user_version").fetchone()[0]
+        for name in MIGRATIONS[version:]:
+            for statement in (files("plotout.rack") / name).read_text().split(";\n"):
+                if statement.strip():
+                    connection.execute(statement)
+        connection.execute(f"PRAGMA application_id = {APPLICATION}")
+        connection.execute(f"PRAGMA user_version = {len(MIGRATIONS)}")
+
+
+def keep(connection: sqlite3.Connection, data: bytes) -> str:
+    """Keep `data` once and return its SHA-256 in hex."""
+    digest = hashlib.sha256(data).hexdigest()
+    connection.execute(
+        "INSERT OR IGNORE INTO content (hash, size, packed) VALUES (?, ?, ?)",
+        (digest, len(data), zlib.compress(data, 9)),
+    )
+    return digest
+
+
+def kept(connection: sqlite3.Connection, digest: str) -> bytes:
+    """Return what is kept under a hash. Raises MachineError when it is gone or damaged."""
+    row = connection.execute(
+        "SELECT size, packed FROM content WHERE hash = ?", (digest,)
+    ).fetchone()
+    if row is None:
+        raise MachineError(f"the rack has lost content {digest[:12]}", fix=_BACKUP)
+    return unpacked(row["packed"], row["size"], digest)
+
+
+def unpacked(packed: bytes, size: int, digest: str) -> bytes:
+    """Return unpacked content, checked against its size and hash. Raises MachineError if not so."""
+    unpacker = zlib.decompressobj()
+    try:
+        data = unpacker.decompress(packed, size + 1)  # never more than was promised
+    except zlib.error as fault:
+        raise MachineError(f"content {digest[:12]} is damaged: {fault}", fix=_BACKUP) from fault
+    if len(data) != size or hashlib.sha256(data).hexdigest() != digest:
+        raise MachineError(f"content {digest[:12]} is damaged", fix=_BACKUP)
+    return data
+
+
+_BACKUP = "Bring back a back-up of the rack."
