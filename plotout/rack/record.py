@@ -1,0 +1,232 @@
+"""Sets on the rack: put, name, list, find. Nothing is overwritten: a change is a new version."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from plotout.errors import UserError, nearest
+from plotout.rack.store import keep, kept, writing
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A set as it is put on the rack.
+
+    files: path within the set (with `/`) to bytes: the set file and the drawings that it names.
+    details: what else is known, as plain data (pieces, seam walk, counts). changes: in words.
+    """
+
+    style: str
+    size: str
+    name: str
+    date: str
+    put_at: str
+    set_file: str
+    files: Mapping[str, bytes]
+    pieces: tuple[str, ...]
+    maker: str = ""
+    place: str = ""
+    stock: str = ""
+    machine: str = ""
+    profile: bytes | None = None
+    notes: str = ""
+    picture: bytes | None = None
+    details: Mapping[str, Any] | None = None
+    changes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """One version of a set as it stands on the rack. who, since: of the loan, or empty."""
+
+    id: int
+    style: str
+    size: str
+    number: int
+    name: str
+    date: str
+    put_at: str
+    maker: str
+    place: str
+    stock: str
+    machine: str
+    notes: str
+    set_file: str
+    details: dict[str, Any]
+    changes: list[str]
+    who: str = ""
+    since: str = ""
+
+    @property
+    def ref(self) -> str:
+        """Its name on the rack: style:size:version."""
+        return f"{self.style}:{self.size}:{self.number}"
+
+
+_SELECT = """
+    SELECT version.*, pattern.style, pattern.size, loan.who, loan.since
+    FROM version JOIN pattern ON pattern.id = version.pattern
+    LEFT JOIN loan ON loan.pattern = pattern.id AND loan.back IS NULL
+"""
+_NEWEST = """version.number = (SELECT max(number) FROM version AS other
+                               WHERE other.pattern = version.pattern)"""
+
+
+def put(rack: sqlite3.Connection, entry: Entry) -> Found:
+    """Put a set on the rack and return it as it stands there.
+
+    The same files, place and machine as the newest version's give that version back, unchanged.
+    """
+    with writing(rack):
+        rack.execute(
+            "INSERT OR IGNORE INTO pattern (style, size) VALUES (?, ?)", (entry.style, entry.size)
+        )
+        pattern = rack.execute(
+            "SELECT id FROM pattern WHERE style = ? AND size = ?", (entry.style, entry.size)
+        ).fetchone()[0]
+        hashes = {path: keep(rack, data) for path, data in entry.files.items()}
+        newest = rack.execute(
+            _SELECT + f" WHERE pattern.id = ? AND {_NEWEST}", (pattern,)
+        ).fetchone()
+        if newest is not None and _same(rack, newest, entry, hashes):
+            return _found(newest)
+        version = _insert(rack, pattern, newest["number"] + 1 if newest else 1, entry, hashes)
+    return by_id(rack, version)
+
+
+def _same(
+    rack: sqlite3.Connection, newest: sqlite3.Row, entry: Entry, hashes: Mapping[str, str]
+) -> bool:
+    rows = rack.execute("SELECT path, hash FROM drawing WHERE version = ?", (newest["id"],))
+    told = ("maker", "place", "stock", "machine", "notes")
+    return dict(map(tuple, rows)) == dict(hashes) and all(
+        newest[field] == getattr(entry, field) for field in told
+    )
+
+
+def _insert(
+    rack: sqlite3.Connection, pattern: int, number: int, entry: Entry, hashes: Mapping[str, str]
+) -> int:
+    values = {
+        "pattern": pattern,
+        "number": number,
+        "name": entry.name,
+        "date": entry.date,
+        "put_at": entry.put_at,
+        "maker": entry.maker,
+        "place": entry.place,
+        "stock": entry.stock,
+        "machine": entry.machine,
+        "profile": keep(rack, entry.profile) if entry.profile is not None else None,
+        "notes": entry.notes,
+        "set_file": entry.set_file,
+        "picture": keep(rack, entry.picture) if entry.picture is not None else None,
+        "details": json.dumps(entry.details or {}, ensure_ascii=False),
+        "changes": json.dumps(entry.changes, ensure_ascii=False),
+    }
+    columns, marks = ", ".join(values), ", ".join("?" * len(values))
+    version = rack.execute(
+        f"INSERT INTO version ({columns}) VALUES ({marks})", tuple(values.values())
+    ).lastrowid
+    assert version is not None
+    rack.executemany(
+        "INSERT INTO drawing VALUES (?, ?, ?)", [(version, p, h) for p, h in hashes.items()]
+    )
+    rack.executemany("INSERT INTO piece VALUES (?, ?)", [(version, name) for name in entry.pieces])
+    rack.execute(
+        "INSERT INTO words (rowid, style, name, size, pieces, place, notes, date, maker)"
+        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        (version, entry.style, entry.name, entry.size, " ".join(entry.pieces), entry.place,
+         entry.notes, entry.date, entry.maker),
+    )  # fmt: skip
+    return version
+
+
+def by_id(rack: sqlite3.Connection, version: int) -> Found:
+    """Return the version with this row id."""
+    return _found(rack.execute(_SELECT + " WHERE version.id = ?", (version,)).fetchone())
+
+
+def named(rack: sqlite3.Connection, ref: str) -> Found:
+    """Return the set that `style`, `style:size` or `style:size:version` names; else the newest.
+
+    Raises UserError when there is none, or when the style has several sizes and none is said.
+    """
+    style, _, rest = ref.partition(":")
+    size, _, number = rest.partition(":")
+    where, values = ["pattern.style = ?"], [style]
+    if size:
+        where.append("pattern.size = ?")
+        values.append(size)
+    where.append("version.number = ?" if number else _NEWEST)
+    values += [number] if number else []
+    rows = rack.execute(_SELECT + " WHERE " + " AND ".join(where), values).fetchall()
+    if not rows:
+        styles = [row[0] for row in rack.execute("SELECT DISTINCT style FROM pattern LIMIT 1000")]
+        raise UserError(f"there is no '{ref}' on the rack", fix=nearest(style, styles))
+    if len(rows) > 1:
+        sizes = ", ".join(f"{style}:{row['size']}" for row in rows)
+        raise UserError(f"'{ref}' hangs in several sizes", fix=f"Say which: {sizes}.")
+    return _found(rows[0])
+
+
+def listed(rack: sqlite3.Connection, limit: int = -1) -> list[Found]:
+    """Return the newest version of every set, by style and size."""
+    rows = rack.execute(
+        _SELECT + f" WHERE {_NEWEST} ORDER BY pattern.style, pattern.size LIMIT ?", (limit,)
+    )
+    return [_found(row) for row in rows]
+
+
+def find(rack: sqlite3.Connection, words: str, limit: int = 50) -> list[Found]:
+    """Return newest versions that hold every word (or its beginning), best match first."""
+    query = " ".join('"' + word.replace('"', '""') + '"*' for word in words.split())
+    if not query:
+        raise UserError(
+            "there is nothing to look for", fix="Give a word: a style, piece, place ..."
+        )
+    rows = rack.execute(
+        _SELECT + f" JOIN words ON words.rowid = version.id WHERE words MATCH ? AND {_NEWEST}"
+        " ORDER BY words.rank, pattern.style, pattern.size LIMIT ?",
+        (query, limit),
+    )
+    return [_found(row) for row in rows]
+
+
+def versions(rack: sqlite3.Connection, found: Found) -> list[Found]:
+    """Return every version of the same set, oldest first."""
+    rows = rack.execute(
+        _SELECT + " WHERE pattern.style = ? AND pattern.size = ? ORDER BY version.number",
+        (found.style, found.size),
+    )
+    return [_found(row) for row in rows]
+
+
+def files_of(rack: sqlite3.Connection, found: Found) -> dict[str, bytes]:
+    """Return the set file and drawings of a version, path to bytes, checked by their hashes."""
+    rows = rack.execute(
+        "SELECT path, hash FROM drawing WHERE version = ? ORDER BY path", (found.id,)
+    )
+    return {row["path"]: kept(rack, row["hash"]) for row in rows}
+
+
+def content_of(rack: sqlite3.Connection, found: Found, column: str) -> bytes | None:
+    """Return the version's `picture` or `profile`, or None."""
+    digest = rack.execute(f"SELECT {column} FROM version WHERE id = ?", (found.id,)).fetchone()[0]
+    return kept(rack, digest) if digest else None
+
+
+def _found(row: sqlite3.Row) -> Found:
+    plain = ("id", "style", "size", "number", "name", "date", "put_at", "maker", "place", "stock",
+             "machine", "notes", "set_file")  # fmt: skip
+    return Found(
+        **{name: row[name] for name in plain},
+        details=json.loads(row["details"]),
+        changes=json.loads(row["changes"]),
+        who=row["who"] or "",
+        since=row["since"] or "",
+    )
