@@ -1,0 +1,106 @@
+"""A job's journal: what was sent and what is known to be done, kept through a crash.
+
+A text file that only grows: one record a line, each with its own checksum, flushed to the disk.
+A record that was cut short or damaged ends what is believed; all before it stands.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import zlib
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from plotout.errors import MachineError, Place, UserError
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a journal says. sent: units handed to the port; done: units known to be finished.
+
+    sound: False when the journal was cut short or damaged somewhere; `note` says where.
+    """
+
+    job: dict[str, Any]
+    sent: int = 0
+    done: int = 0
+    ended: bool = False
+    sound: bool = True
+    note: str = ""
+
+
+@dataclass(slots=True)
+class Journal:
+    """An open journal. Records: `sent` and `done` with a count of units, `ended`."""
+
+    path: Path
+    _file: Any = field(repr=False)
+
+    def write(self, **record: Any) -> None:
+        """Add a record and see it onto the disk. Raises MachineError when the disk is full."""
+        body = json.dumps(record, sort_keys=True)
+        line = f"{zlib.crc32(body.encode()):08x} {body}\n".encode()
+        try:
+            self._file.write(line)
+            os.fdatasync(self._file.fileno())
+        except OSError as fault:
+            raise _cannot(self.path, fault) from fault
+
+
+@contextlib.contextmanager
+def opened(path: Path) -> Iterator[Journal]:
+    """Open a journal to add to it; what is damaged at its end is cut off first."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        whole = len(b"".join(_sound_lines(path.read_bytes()))) if path.exists() else 0
+        with path.open("ab", buffering=0) as file:
+            file.truncate(whole)
+            yield Journal(path, file)
+    except OSError as fault:
+        raise _cannot(path, fault) from fault
+
+
+def read(path: Path) -> Told:
+    """Return what the journal says, as far as it is sound. Raises UserError when nothing is."""
+    try:
+        data = path.read_bytes()
+    except OSError as fault:
+        raise UserError(f"can't read the journal: {fault.strerror}", place=Place(path)) from fault
+    lines = list(_sound_lines(data))
+    records = [json.loads(line[9:]) for line in lines]
+    if not records or "job" not in records[0]:
+        raise UserError(
+            "this is not a journal, or its beginning is damaged",
+            fix="Send the file from the start.",
+            place=Place(path),
+        )
+    whole = sum(map(len, lines)) == len(data)
+    return Told(
+        job=records[0]["job"],
+        sent=max((r["sent"] for r in records if "sent" in r), default=0),
+        done=max((r["done"] for r in records if "done" in r), default=0),
+        ended=any("ended" in r for r in records),
+        sound=whole,
+        note="" if whole else f"damaged after {len(records)} records; believed up to there",
+    )
+
+
+def _sound_lines(data: bytes) -> Iterator[bytes]:
+    for line in data.splitlines(keepends=True):
+        if not line.endswith(b"\n") or line[8:9] != b" ":
+            return
+        if b"%08x" % zlib.crc32(line[9:-1]) != line[:8]:
+            return
+        yield line
+
+
+def _cannot(path: Path, fault: OSError) -> MachineError:
+    return MachineError(
+        f"can't keep the journal: {fault.strerror or fault}",
+        fix="Make room on the disk. Nothing is cut without a journal.",
+        place=Place(path),
+    )

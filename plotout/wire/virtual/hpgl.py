@@ -1,0 +1,168 @@
+"""A virtual HP-GL machine.
+
+Source: HP 7550A Interfacing and Programming Manual: instructions end at a semicolon or the next
+letter; ESC . B (free room), L (buffer size), E (error), K (drop what is held), I (ENQ/ACK block);
+device control is answered at once, `OA`, `OI` and `OE` in their turn.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import deque
+from dataclasses import dataclass, field
+
+from plotout.wire.encoded import decode
+from plotout.wire.virtual.motion import Motion
+
+_NUMBER = re.compile(rb"[-+]?\d+(?:\.\d*)?")
+_CONTROL = re.compile(rb"\x1b\.([A-Z])((?:[0-9;]*:)?)")
+_PLAIN = (b"IN", b"DF", b"SP", b"VS", b"FS", b"AS", b"PA", b"PR", b"PU", b"PD", b"PE", b"OA",
+          b"OI", b"OE", b"IP", b"SC", b"IW", b"LT", b"CT", b"WU", b"PW", b"NR", b"PG", b"CO",
+          b"BP", b"PS", b"RO", b"")  # fmt: skip
+
+
+@dataclass(slots=True)
+class HpglMachine:
+    """State of the machine. buffer: bytes; held: what it has not yet used."""
+
+    buffer: int = 1024
+    name: str = "PLOTOUT-VIRTUAL"
+    motion: Motion = field(default_factory=Motion)
+    held: bytearray = field(default_factory=bytearray)
+    answers: deque[bytes] = field(default_factory=deque)
+    overruns: int = 0
+    error: int = 0
+    relative: bool = False
+    greeting: bytes = b""
+    _control: bytes = b""
+    _pairs: bytes = b""
+    _rest_of: bytes = b""
+
+    def receive(self, data: bytes) -> None:
+        """Take bytes off the line: device control at once, the rest into the buffer."""
+        for byte in data:
+            self._take(bytes([byte]))
+
+    def _take(self, byte: bytes) -> None:
+        if self._control or byte == b"\x1b":
+            self._control += byte
+            self._try_control()
+        elif byte == b"\x05":
+            self.answers.append(b"\x06")
+        elif len(self.held) >= self.buffer:
+            self.overruns += 1
+        else:
+            self.held += byte
+
+    def _try_control(self) -> None:
+        text = self._control
+        if len(text) < 3:
+            return
+        letter = text[2:3]
+        takes_numbers = letter in b"@HIMNPQRST"
+        if takes_numbers and not text.endswith(b":") and letter not in b"R":
+            return
+        self._control = b""
+        if letter == b"B":
+            self.answers.append(b"%d\r" % (self.buffer - len(self.held)))
+        elif letter == b"L":
+            self.answers.append(b"%d\r" % self.buffer)
+        elif letter == b"E":
+            self.answers.append(b"0\r")
+        elif letter == b"K":
+            self.held.clear()
+            self._rest_of = b""
+
+    def step(self) -> float | None:
+        """Do the next small thing that is held. Return the seconds it takes, None if nothing."""
+        if self._rest_of:
+            return self._next_pair()
+        found = self._instruction()
+        if found is None:
+            return None
+        return self._do(found[:2].upper(), found[2:])
+
+    def _instruction(self) -> bytes | None:
+        """Take one instruction off the buffer; None when none is whole."""
+        while self.held and self.held[:1] in b"; \r\n":
+            del self.held[:1]
+        if len(self.held) < 2:
+            return None
+        word = bytes(self.held[:2]).upper()
+        if word in (b"PU", b"PD", b"PA", b"PR"):  # its pairs are drawn as they come in
+            del self.held[:2]
+            self._rest_of = word
+            self._begin(word)
+            return self._instruction_done()
+        end = self.held.find(b";")
+        if end < 0:
+            return None
+        text = bytes(self.held[:end])
+        del self.held[: end + 1]
+        return text
+
+    def _instruction_done(self) -> bytes:
+        return b""
+
+    def _begin(self, word: bytes) -> None:
+        if word == b"PU":
+            self.motion.lift()
+        elif word == b"PD":
+            self.motion.lower()
+        else:
+            self.relative = word == b"PR"
+
+    def _next_pair(self) -> float | None:
+        """Draw the next pair of numbers of a PU, PD, PA or PR, once both are whole."""
+        found = re.match(rb"[\s,]*([-+]?\d+(?:\.\d*)?)[\s,]+([-+]?\d+(?:\.\d*)?)(?=[,;\sA-Za-z])",
+                         self.held)  # fmt: skip
+        if found:
+            x, y = float(found[1]), float(found[2])
+            del self.held[: found.end()]
+            at = self.motion.at
+            return self.motion.go((at[0] + x, at[1] + y) if self.relative else (x, y))
+        end = re.match(rb"[\s,]*(;|[A-Za-z])", self.held)
+        if end:
+            self._rest_of = b""
+            return 0.0
+        return None
+
+    def _do(self, word: bytes, rest: bytes) -> float:
+        if word not in _PLAIN:
+            self.error = 1
+        elif word in (b"IN", b"DF"):
+            self.motion.lift()
+            self.relative = False
+        elif word == b"SP":
+            self.motion.lift()
+            found = _NUMBER.search(rest)
+            self.motion.tool = int(found[0]) if found else 0
+        elif word == b"PE":
+            return self._encoded(rest)
+        elif word == b"OA":
+            x, y = self.motion.at
+            self.answers.append(b"%d,%d,%d\r" % (round(x), round(y), self.motion.down))
+        elif word == b"OI":
+            self.answers.append(self.name.encode() + b"\r")
+        elif word == b"OE":
+            self.answers.append(b"%d\r" % self.error)
+            self.error = 0
+        return 0.0
+
+    def _encoded(self, data: bytes) -> float:
+        seconds = 0.0
+        for x, y, down in decode(data, self.motion.at):
+            if down:
+                self.motion.lower()
+            else:
+                self.motion.lift()
+            seconds += self.motion.go((x, y))
+        return seconds
+
+    def reset(self) -> None:
+        """Power off and on."""
+        self.held.clear()
+        self.answers.clear()
+        self.motion.reset()
+        self._control = self._rest_of = b""
+        self.relative = False

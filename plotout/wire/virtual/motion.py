@@ -1,0 +1,56 @@
+"""The pen of a virtual machine: where it is, what it drew, and how long that took."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+Point = tuple[float, float]
+
+
+@dataclass(slots=True)
+class Drawn:
+    """One stroke that the machine drew. whole: it was ended by lifting, not by a reset."""
+
+    points: list[Point]
+    tool: int
+    whole: bool = False
+
+
+@dataclass(slots=True)
+class Motion:
+    """A tool that moves at a steady speed. speed: machine units a second, 0 for no time at all."""
+
+    speed: float = 0.0
+    at: Point = (0.0, 0.0)
+    down: bool = False
+    tool: int = 0
+    strokes: list[Drawn] = field(default_factory=list)
+    clock: float = 0.0
+
+    def lift(self) -> None:
+        """Tool up: the stroke is whole."""
+        if self.down and self.strokes:
+            self.strokes[-1].whole = True
+        self.down = False
+
+    def lower(self) -> None:
+        """Tool down: a stroke begins here."""
+        if not self.down:
+            self.strokes.append(Drawn([self.at], self.tool))
+        self.down = True
+
+    def go(self, to: Point) -> float:
+        """Move and return the seconds that it takes."""
+        seconds = math.dist(self.at, to) / self.speed if self.speed else 0.0
+        self.at = to
+        self.clock += seconds
+        if self.down:
+            self.strokes[-1].points.append(to)
+        return seconds
+
+    def reset(self) -> None:
+        """Power went: tool up, back at the origin; what was being drawn is not whole."""
+        self.down = False
+        self.at = (0.0, 0.0)
+        self.tool = 0
