@@ -15,7 +15,6 @@ from plotout.wire.encoded import decode
 from plotout.wire.virtual.motion import Motion
 
 _NUMBER = re.compile(rb"[-+]?\d+(?:\.\d*)?")
-_CONTROL = re.compile(rb"\x1b\.([A-Z])((?:[0-9;]*:)?)")
 _PLAIN = (b"IN", b"DF", b"SP", b"VS", b"FS", b"AS", b"PA", b"PR", b"PU", b"PD", b"PE", b"OA",
           b"OI", b"OE", b"IP", b"SC", b"IW", b"LT", b"CT", b"WU", b"PW", b"NR", b"PG", b"CO",
           b"BP", b"PS", b"RO", b"")  # fmt: skip
@@ -35,7 +34,6 @@ class HpglMachine:
     relative: bool = False
     greeting: bytes = b""
     _control: bytes = b""
-    _pairs: bytes = b""
     _rest_of: bytes = b""
 
     def receive(self, data: bytes) -> None:
@@ -59,9 +57,8 @@ class HpglMachine:
         if len(text) < 3:
             return
         letter = text[2:3]
-        takes_numbers = letter in b"@HIMNPQRST"
-        if takes_numbers and not text.endswith(b":") and letter not in b"R":
-            return
+        if letter in b"@HIMNPQST" and not text.endswith(b":"):
+            return  # its numbers are still to come
         self._control = b""
         if letter == b"B":
             self.answers.append(b"%d\r" % (self.buffer - len(self.held)))
@@ -93,16 +90,13 @@ class HpglMachine:
             del self.held[:2]
             self._rest_of = word
             self._begin(word)
-            return self._instruction_done()
+            return b""
         end = self.held.find(b";")
         if end < 0:
             return None
         text = bytes(self.held[:end])
         del self.held[: end + 1]
         return text
-
-    def _instruction_done(self) -> bytes:
-        return b""
 
     def _begin(self, word: bytes) -> None:
         if word == b"PU":

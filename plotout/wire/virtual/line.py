@@ -1,0 +1,180 @@
+"""The line to a virtual machine: a pseudo-terminal with a speed, and with faults on request."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import time
+import tty
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Protocol
+
+from plotout.errors import UserError, nearest
+from plotout.wire.virtual.motion import Motion
+
+FAULTS = ("drop", "reset", "stall", "garble", "error", "vanish")
+TICK = 0.001  # s
+AWAY = 0.3  # s that a dropped line stays away
+
+
+class VirtualMachine(Protocol):
+    """What the line needs of a machine."""
+
+    buffer: int
+    held: bytearray
+    overruns: int
+    greeting: bytes
+    motion: Motion
+
+    @property
+    def answers(self) -> object:
+        """A deque of bytes to be sent back."""
+
+    def receive(self, data: bytes) -> None:
+        """Take bytes off the line."""
+
+    def step(self) -> float | None:
+        """Do the next small thing; the seconds that it takes, None if there is nothing."""
+
+    def reset(self) -> None:
+        """Power off and on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """What goes wrong, and after how many bytes received."""
+
+    what: str
+    at_byte: int
+
+
+def fault_from(text: str) -> Fault:
+    """Return the fault that `what@byte` says, such as "drop@2000". Raises UserError."""
+    what, _, byte = text.partition("@")
+    if what not in FAULTS:
+        raise UserError(f"there is no fault '{what}'", fix=nearest(what, FAULTS))
+    if not byte.isdigit():
+        raise UserError(f"'{text}' does not say after how many bytes", fix=f"Write {what}@2000.")
+    return Fault(what, int(byte))
+
+
+@dataclass(slots=True)
+class VirtualLine:
+    """A pseudo-terminal at `link` that leads to a machine.
+
+    baud: 0 for no limit. hurry: how many times faster than life the machine moves.
+    received, starved (s that the machine had nothing to do since the first byte): counted.
+    """
+
+    machine: VirtualMachine
+    link: Path
+    baud: int = 0
+    hurry: float = 1.0
+    faults: list[Fault] = field(default_factory=list)
+    received: int = 0
+    starved: float = 0.0
+    _master: int = -1
+    _slave: int = -1
+    _free_at: float = 0.0
+    _budget: float = 0.0
+    _stalled_until: float = 0.0
+    _out: bytearray = field(default_factory=bytearray)
+
+    def open(self) -> None:
+        """Make the pseudo-terminal and the link to it."""
+        self._master, self._slave = os.openpty()
+        tty.setraw(self._slave)
+        os.set_blocking(self._master, False)
+        beside = self.link.with_name(self.link.name + ".new")
+        beside.unlink(missing_ok=True)
+        beside.symlink_to(os.ttyname(self._slave))
+        beside.replace(self.link)
+
+    def close(self) -> None:
+        """Take the line away; the machine goes on with what it holds."""
+        self.link.unlink(missing_ok=True)
+        for descriptor in (self._master, self._slave):
+            with contextlib.suppress(OSError):
+                os.close(descriptor)
+        self._master = self._slave = -1
+        self._out.clear()
+
+    def run(self, going: Callable[[], bool]) -> None:
+        """Serve the machine while `going()`."""
+        if self._master < 0:
+            self.open()
+        last = time.monotonic()
+        back_at = 0.0
+        try:
+            while going():
+                now = time.monotonic()
+                self._work(now, now - last)
+                if self._master >= 0:
+                    self._budget = min(self._budget + (now - last) * self.baud / 10, 4096)
+                    if self._take(now) == "away":
+                        back_at = now + AWAY
+                    self._give()
+                elif now >= back_at:
+                    self.open()
+                last = now
+                time.sleep(TICK)
+        finally:
+            self.close()
+
+    def _work(self, now: float, passed: float) -> None:
+        if self.received and now > self._free_at and not self.machine.held:
+            self.starved += passed
+        while now >= self._free_at:
+            seconds = self.machine.step()
+            if seconds is None:
+                break
+            self._free_at = max(self._free_at, now - passed) + seconds / self.hurry
+
+    def _take(self, now: float) -> str:
+        """Take what has come in; return "away" when the line was dropped."""
+        if now < self._stalled_until:
+            return ""
+        most = int(self._budget) if self.baud else 4096
+        for fault in self.faults:
+            if fault.at_byte > self.received:
+                most = min(most, fault.at_byte - self.received)
+        data = b""
+        if most > 0:
+            with contextlib.suppress(BlockingIOError, OSError):
+                data = os.read(self._master, most)
+        if self.baud:
+            self._budget -= len(data)
+        self.received += len(data)
+        due = [f for f in self.faults if f.at_byte <= self.received]
+        self.faults = [f for f in self.faults if f.at_byte > self.received]
+        for fault in due:
+            data = self._fail(fault, data, now)
+        self.machine.receive(data)
+        if any(fault.what in ("drop", "vanish") for fault in due):
+            self.close()
+            return "away"
+        return ""
+
+    def _fail(self, fault: Fault, data: bytes, now: float) -> bytes:
+        if fault.what == "garble" and data:
+            return data[:-1] + bytes([data[-1] ^ 0x08])
+        if fault.what == "stall":
+            self._stalled_until = now + AWAY
+        elif fault.what == "error":
+            self._out += b"error:9\r\n"
+        elif fault.what == "reset":
+            self.machine.reset()
+            self._out.clear()
+            self._free_at = now
+            return b""
+        return data
+
+    def _give(self) -> None:
+        answers = self.machine.answers
+        while answers:
+            self._out += answers.popleft()  # type: ignore[attr-defined]
+        if self._out:
+            with contextlib.suppress(BlockingIOError, OSError):
+                del self._out[: os.write(self._master, self._out)]
