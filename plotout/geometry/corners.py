@@ -1,0 +1,233 @@
+"""How two parallels are joined round a corner of the stitching line.
+
+Every function takes the corner's `Ends` and returns the parallel before the corner, the points
+between, and the parallel after it: cut off or lengthened as the corner asks.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from plotout.geometry.strokes import FloatArray
+
+Joined = tuple[FloatArray, FloatArray, FloatArray]
+_NONE = np.empty((0, 2))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ends:
+    """A corner and the parallels that meet about it.
+
+    before, after: (n, 2), the parallels. corner: (2,). wide_before, wide_after: allowances there.
+    into, out: unit directions of the stitching line into and out of the corner.
+    """
+
+    before: FloatArray
+    after: FloatArray
+    corner: FloatArray
+    wide_before: float
+    wide_after: float
+    into: FloatArray
+    out: FloatArray
+
+    @property
+    def turn(self) -> float:
+        """Degrees that the stitching line turns here, positive at an outer corner."""
+        return float(np.degrees(np.arctan2(_cross(self.into, self.out), self.into @ self.out)))
+
+    @property
+    def wide(self) -> float:
+        """The wider of both allowances."""
+        return max(self.wide_before, self.wide_after)
+
+
+def stepped(ends: Ends) -> Joined:
+    """Join straight across: for inner corners, whose parallels cross, and for mere steps."""
+    return ends.before, _NONE, ends.after
+
+
+def blunt(ends: Ends) -> Joined:
+    """Cut the tip off square, no nearer to the corner than the wider allowance."""
+    return mitre(ends, 1.0)
+
+
+def mitre(ends: Ends, limit: float) -> Joined:
+    """Run both parallels on until they meet; past `limit` times the wider allowance, cut it off."""
+    tangent, normal_out = _end_tangent(ends.before), _end_tangent(ends.after[::-1])
+    q1, q2 = ends.before[-1], ends.after[0]
+    if np.hypot(*(q2 - q1)) < 1e-9:
+        return stepped(ends)
+    tip = _meeting(q1, tangent, q2, normal_out)
+    if tip is None:
+        return stepped(ends)
+    ahead, behind = (tip - q1) @ tangent, (tip - q2) @ normal_out
+    most = limit * ends.wide
+    if ahead >= -1e-9 and behind >= -1e-9:
+        if np.hypot(*(tip - ends.corner)) <= most + 1e-9:
+            return ends.before, tip[None], ends.after
+        return (
+            ends.before,
+            _cut_off(ends.corner, tip, most, (q1, tangent), (q2, normal_out)),
+            (ends.after),
+        )
+    if max(-ahead, -behind) > most:  # nearly straight, of different widths: a square step
+        return stepped(ends)
+    return trimmed(ends, tip)
+
+
+def trimmed(ends: Ends, tip: FloatArray) -> Joined:
+    """Cut off what one parallel has beyond the other's line through `tip`."""
+    before, after = ends.before, ends.after
+    ahead = (tip - before[-1]) @ _end_tangent(before)
+    if ahead < 0.0:  # the line after the corner, run back, cuts the parallel before it
+        way = _end_tangent(after[::-1])
+        found = first_crossing(before[::-1], after[0], way)
+        if found is None:
+            return stepped(ends)
+        return _cut_at(before, found), _NONE, after
+    found = first_crossing(after, before[-1], _end_tangent(before))
+    if found is None:
+        return stepped(ends)
+    return before, _NONE, np.vstack([found[1], after[found[0] + 1 :]])
+
+
+def _cut_at(line: FloatArray, found: tuple[int, FloatArray]) -> FloatArray:
+    """Cut the line off at a crossing that was found on its reverse."""
+    return np.vstack([line[: len(line) - 1 - found[0]], found[1]])
+
+
+def squared(ends: Ends, limit: float) -> Joined:
+    """End the allowance of the side after the corner square to its stitching line.
+
+    It ends where that stitching line, run on past the corner, meets the cutting line of the side
+    before: so that both allowances lie edge to edge when they are sewn.
+    """
+    tangent = _end_tangent(ends.before)
+    foot = _meeting(ends.before[-1], tangent, ends.corner, -ends.out)
+    if foot is None or np.hypot(*(foot - ends.corner)) > limit * ends.wide + 1e-9:
+        return mitre(ends, limit)
+    if (foot - ends.corner) @ -ends.out < 0.0:
+        return mitre(ends, limit)
+    outward = np.array([ends.out[1], -ends.out[0]])
+    shoulder = foot + outward * ends.wide_after
+    if (foot - ends.before[-1]) @ tangent >= 0.0:
+        return ends.before, np.vstack([foot, shoulder]), ends.after
+    found = first_crossing(ends.before[::-1], ends.corner, -ends.out)
+    if found is None:
+        return mitre(ends, limit)
+    return _cut_at(ends.before, found), (found[1] + outward * ends.wide_after)[None], ends.after
+
+
+def turned_back(ends: Ends, limit: float, *, after: bool) -> Joined:
+    """Shape a hem's end so that, folded up along its stitching line, it lies under the piece.
+
+    The cutting line of the other side is mirrored in the hem's stitching line. after: the hem is
+    the side after the corner, else the one before.
+    """
+    if after:
+        joined = _turned(ends.before, ends.after, ends.corner, ends.out, ends.wide_after)
+        return joined if joined else mitre(ends, limit)
+    joined = _turned(ends.after[::-1], ends.before[::-1], ends.corner, ends.into, ends.wide_before)
+    if joined is None:
+        return mitre(ends, limit)
+    side, between, hem = joined
+    return hem[::-1], between[::-1], side[::-1]
+
+
+def _turned(
+    side: FloatArray, hem: FloatArray, corner: FloatArray, along: FloatArray, wide: float
+) -> Joined | None:
+    """`side` runs to the corner, `hem` from it; both are parallels. along: of the hem's line."""
+    tangent = _end_tangent(side)
+    reach = 4.0 * wide + float(np.hypot(*(side[-1] - corner)))
+    longer = np.vstack([side, side[-1] + tangent * reach])
+    found = first_crossing(longer[::-1], corner, along, (-np.inf, np.inf))
+    if found is None:
+        return None
+    kept = _cut_at(longer, found)
+    # past its far end the side is run on straight, for a hem wider than the side is long
+    far = side[0] + _end_tangent(side[::-1]) * reach
+    inner = np.vstack([kept[::-1], far])
+    across = np.array([-along[1], along[0]])
+    folded = inner - 2.0 * ((inner - corner) @ across)[:, None] * across
+    back = -_end_tangent(hem[::-1])  # out along the hem's parallel
+    whole_hem = np.vstack([hem[0] - back * reach, hem])
+    meeting = _crossing(folded, whole_hem)
+    if meeting is None:
+        return None
+    on_folded, on_hem, point = meeting
+    return kept, folded[1 : on_folded + 1], np.vstack([point, whole_hem[on_hem + 1 :]])
+
+
+def first_crossing(
+    line: FloatArray,
+    start: FloatArray,
+    way: FloatArray,
+    reach: tuple[float, float] = (0.0, np.inf),
+) -> tuple[int, FloatArray] | None:
+    """Return where `line` first meets the ray from `start` along `way`: segment number and point.
+
+    Returns None where it doesn't. reach: the least and greatest distance from `start`, mm.
+    """
+    across = np.array([-way[1], way[0]])
+    height = (line - start) @ across
+    change = height[:-1] * height[1:]
+    for nth in np.flatnonzero((change <= 0.0) & (height[:-1] != height[1:])):
+        share = height[nth] / (height[nth] - height[nth + 1])
+        point = line[nth] + share * (line[nth + 1] - line[nth])
+        if reach[0] - 1e-9 <= (point - start) @ way <= reach[1] + 1e-9:
+            return int(nth), point
+    return None
+
+
+def _crossing(one: FloatArray, other: FloatArray) -> tuple[int, int, FloatArray] | None:
+    """Return where line `one` first meets line `other`: segment numbers and point."""
+    for nth in range(len(one) - 1):
+        step = one[nth + 1] - one[nth]
+        size = float(np.hypot(*step))
+        if size < 1e-12:
+            continue
+        found = first_crossing(other, one[nth], step / size, (0.0, size))
+        if found is not None:
+            return nth, found[0], found[1]
+    return None
+
+
+def _cut_off(
+    corner: FloatArray,
+    tip: FloatArray,
+    reach: float,
+    first: tuple[FloatArray, FloatArray],
+    second: tuple[FloatArray, FloatArray],
+) -> FloatArray:
+    """Return both ends of a straight cut across the mitre, `reach` mm from the corner."""
+    outward = (tip - corner) / np.hypot(*(tip - corner))
+    across = np.array([-outward[1], outward[0]])
+    middle = corner + outward * reach
+    cuts = [_meeting(*line, middle, across) for line in (first, second)]
+    kept = []
+    for cut, (start, way) in zip(cuts, (first, second), strict=True):
+        kept.append(cut if cut is not None and (cut - start) @ way > 0.0 else start)
+    return np.vstack(kept)
+
+
+def _meeting(
+    one: FloatArray, way: FloatArray, other: FloatArray, other_way: FloatArray
+) -> FloatArray | None:
+    """Return where two straight lines meet, or None where they are as good as parallel."""
+    sin = _cross(way, other_way)
+    if abs(sin) < 1e-9:
+        return None
+    return np.asarray(one + way * (_cross(other - one, other_way) / sin))
+
+
+def _end_tangent(line: FloatArray) -> FloatArray:
+    """Return the unit direction in which the line ends."""
+    step = line[-1] - line[-2]
+    return np.asarray(step / np.hypot(*step))
+
+
+def _cross(one: FloatArray, other: FloatArray) -> float:
+    return float(one[0] * other[1] - one[1] * other[0])

@@ -1,0 +1,148 @@
+"""From stitching line to cutting line and back: parallels, joined at the corners.
+
+Outlines run counter-clockwise, so that outside lies on the right of each side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from plotout.geometry.corners import (
+    Ends,
+    blunt,
+    mitre,
+    squared,
+    stepped,
+    turned_back,
+)
+from plotout.geometry.polyline import distances, without_repeats
+from plotout.geometry.region import covered
+from plotout.geometry.strokes import FloatArray
+
+SMOOTH = np.cos(np.radians(30.0))  # within a side, a sharper turn than this is a corner
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bordered:
+    """One side of an outline and what lies outside it.
+
+    points: (n, 2), mm. allowance: mm at the first and at the last point, linear along the side.
+    corner: how the corner at its first point is made: "mitre", "square", "blunt" or "turned back".
+    folds: of a turned-back corner: True when this side is the one folded, False when the one
+    before it is.
+    """
+
+    points: FloatArray
+    allowance: tuple[float, float]
+    corner: str = "mitre"
+    folds: bool = True
+
+
+def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatArray:
+    """Return the line `allowance` outside the sides, closed, counter-clockwise, (n, 2), mm.
+
+    Each side begins where the one before it ends. A mitre longer than `mitre_limit` times the
+    wider allowance is blunted there. Where an inner curve is tighter than its allowance, or a side
+    shorter, the parallels are cut off where they meet: no loops. Raises ValueError when nothing
+    is left.
+    """
+    if len(sides) == 1:
+        sides = _halved(sides[0])
+    lines = [parallel(side.points, *side.allowance) for side in sides]
+    joints: list[FloatArray] = []
+    for nth, side in enumerate(sides):
+        before = sides[nth - 1]
+        ends = Ends(
+            lines[nth - 1],
+            lines[nth],
+            side.points[0],
+            before.allowance[1],
+            side.allowance[0],
+            _heading(before.points, last=True),
+            _heading(side.points, last=False),
+        )
+        first, joint, second = _joined(ends, side, mitre_limit)
+        lines[nth - 1], lines[nth] = first, second
+        joints.append(joint)
+    ring = np.vstack([part for pair in zip(joints, lines, strict=True) for part in pair])
+    return covered(ring)
+
+
+def _halved(side: Bordered) -> tuple[Bordered, Bordered]:
+    """Divide one closed side, so that its ends lie on two lines."""
+    middle = len(side.points) // 2
+    reached = distances(side.points)
+    start, end = side.allowance
+    between = start + (end - start) * float(reached[middle] / reached[-1])
+    return (
+        Bordered(side.points[: middle + 1], (start, between), side.corner),
+        Bordered(side.points[middle:], (between, end)),
+    )
+
+
+def _joined(ends: Ends, side: Bordered, limit: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+    if ends.turn <= 0.0 and side.corner != "turned back":
+        return stepped(ends)
+    match side.corner:
+        case "square":
+            return squared(ends, limit)
+        case "turned back":
+            return turned_back(ends, limit, after=side.folds)
+        case "blunt":
+            return blunt(ends)
+        case _:
+            return mitre(ends, limit)
+
+
+def parallel(points: FloatArray, start: float, end: float) -> FloatArray:
+    """Return the line beside `points` on its right, `start` to `end` mm away, (m, 2).
+
+    Negative distances lie on the left. Bends are mitred; a sharp outer one no further than
+    twice the distance. It may cross itself where a bend is tighter than the distance.
+    """
+    points = without_repeats(points)
+    reached = distances(points)
+    away = start + (end - start) * reached / reached[-1]
+    steps = np.diff(points, axis=0)
+    steps /= np.hypot(*steps.T)[:, None]
+    normal = np.column_stack([steps[:, 1], -steps[:, 0]])
+    first, last = points[0] + normal[0] * away[0], points[-1] + normal[-1] * away[-1]
+    before, after = normal[:-1], normal[1:]
+    cos = np.einsum("ij,ij->i", before, after)
+    middle = points[1:-1] + (before + after) * (away[1:-1] / np.maximum(1.0 + cos, 1e-9))[:, None]
+    sharp = np.flatnonzero(cos < SMOOTH)
+    if not len(sharp):
+        return np.vstack([first, middle, last])
+    parts, at = [first[None]], 0
+    for nth in sharp.tolist():
+        parts += [middle[at:nth], _bend(points[nth + 1], before[nth], after[nth], away[nth + 1])]
+        at = nth + 1
+    return np.vstack([*parts, middle[at:], last])
+
+
+def _bend(at: FloatArray, before: FloatArray, after: FloatArray, away: float) -> FloatArray:
+    """Return the parallel's points at a sharp bend within a side."""
+    ends = np.vstack([at + before * away, at + after * away])
+    outer = (before[0] * after[1] - before[1] * after[0]) * away > 0
+    cos = float(before @ after)
+    if not outer:
+        return ends
+    if cos > -0.5:  # the mitre is no longer than twice the distance
+        return np.asarray(at + (before + after) * away / (1.0 + cos))[None]
+    tip = before + after
+    size = np.hypot(*tip)
+    along = np.array([-before[1], before[0]])
+    if size < 1e-9:
+        return np.vstack([ends[0] + along * away, ends[1] + along * away])
+    reach = (2.0 - np.sqrt((1.0 + cos) / 2.0)) / np.sqrt((1.0 - cos) / 2.0) * abs(away)
+    back = np.array([-after[1], after[0]])
+    return np.vstack([ends[0] + along * reach, ends[1] - back * reach])
+
+
+def _heading(points: FloatArray, *, last: bool) -> FloatArray:
+    points = without_repeats(points)
+    step = points[-1] - points[-2] if last else points[1] - points[0]
+    return np.asarray(step / np.hypot(*step))

@@ -1,0 +1,57 @@
+"""What a self-crossing ring covers."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from shapely.geometry import LinearRing, LineString, Polygon
+from shapely.geometry.polygon import orient
+from shapely.ops import polygonize, unary_union
+
+from plotout.geometry.polyline import signed_area, without_repeats
+from plotout.geometry.strokes import FloatArray
+
+
+def covered(ring: FloatArray) -> FloatArray:
+    """Return the outer border of what `ring` winds about counter-clockwise, closed, (n, 2).
+
+    `ring` may cross itself, need not repeat its first point, and has its corners in order. Loops
+    that run the other way are dropped; holes are filled. Raises ValueError when nothing is left.
+    """
+    ring = without_repeats(ring)
+    if not (ring[0] == ring[-1]).all():
+        ring = np.vstack([ring, ring[:1]])
+    if len(ring) < 4:
+        raise ValueError("the outline has no area")
+    if LinearRing(ring).is_simple:
+        if signed_area(ring) <= 0.0:
+            raise ValueError("the outline is turned inside out")
+        return ring
+    faces = list(polygonize(unary_union(LineString(ring))))
+    inside = [face for face in faces if winding(ring, face.representative_point()) > 0]
+    if not inside:
+        raise ValueError("the outline has no area")
+    return outer(unary_union(inside))
+
+
+def outer(shape: shapely.Geometry) -> FloatArray:
+    """Return the outer border of the largest polygon in `shape`, counter-clockwise, closed."""
+    largest = max(polygons(shape), key=lambda each: each.area)
+    return without_repeats(np.asarray(orient(largest, 1.0).exterior.coords)[:, :2])
+
+
+def polygons(shape: shapely.Geometry) -> list[Polygon]:
+    """Return the polygons in any shapely geometry, largest first."""
+    found = [
+        each for each in shapely.get_parts(shape).tolist() if isinstance(each, Polygon)
+    ]  # fmt: skip
+    return sorted((each for each in found if not each.is_empty), key=lambda each: -each.area)
+
+
+def winding(ring: FloatArray, point: shapely.Point) -> int:
+    """Return how often the closed ring winds about the point, counter-clockwise positive."""
+    x, y = (ring - (point.x, point.y)).T
+    side = x[:-1] * y[1:] - x[1:] * y[:-1]
+    up = (y[:-1] <= 0.0) & (y[1:] > 0.0) & (side > 0.0)
+    down = (y[:-1] > 0.0) & (y[1:] <= 0.0) & (side < 0.0)
+    return int(up.sum()) - int(down.sum())
