@@ -120,6 +120,49 @@ class Split:
     underlap: float = 20.0
 
 
+class Derive(StrEnum):
+    """How a piece follows its parent."""
+
+    FACING = "facing"
+    FUSING = "fusing"
+    LINING = "lining"
+    COPY = "copy"
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeRule:
+    """What the set file says of one edge of a derived piece; None: as the parent's edge has it."""
+
+    name: str
+    allowance: tuple[float, float] | None = None
+    corner: Corner | None = None
+    seam_notches: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Derivation:
+    """How a piece is made from its parent (`Piece.parent`). Lengths in mm.
+
+    along: edges of the parent that a facing or fusing runs along, in order; none: the whole piece.
+    width: of that band. inset: a fusing's distance inside the cutting line. smaller: how much a
+    copy is drawn in all round (a roll allowance). ease: how much a lining is wider at each of its
+    sides. hem: the edge that a lining is shortened at, and by how much.
+    marked: drawn on the parent's card as an area instead of having a card of its own.
+    allowance: of all its edges where the set file says it; rules: of single edges.
+    """
+
+    how: Derive
+    along: tuple[str, ...] = ()
+    width: float = 0.0
+    inset: float = 0.0
+    smaller: float = 0.0
+    ease: float = 0.0
+    hem: tuple[str, float] | None = None
+    marked: bool = False
+    allowance: tuple[float, float] | None = None
+    rules: tuple[EdgeRule, ...] = ()
+
+
 @dataclass(frozen=True, slots=True)
 class Piece:
     """One piece of the pattern, on its stitching line.
@@ -129,6 +172,7 @@ class Piece:
     whole: the card is to be made unfolded although the piece is given as half.
     grain: (2, 2), mm, from tail to head, or None.
     notes: what was snapped, trued or left out in reading, in words.
+    derive: how it comes from `parent`; its edges are () until the finish room has made them.
     """
 
     name: str
@@ -145,6 +189,7 @@ class Piece:
     parent: str | None = None
     words: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    derive: Derivation | None = None
 
     @property
     def outline(self) -> FloatArray:
