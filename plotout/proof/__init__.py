@@ -1,1 +1,1 @@
-"""Reads files back, and draws pictures of every stage."""
+"""Proof: files read back and compared with what was meant, pictures, and the proof page."""

@@ -1,0 +1,98 @@
+"""Scenes as bytes: SVG in millimetres, and PNG."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable
+from html import escape
+
+import numpy as np
+
+from plotout.geometry.strokes import FloatArray
+from plotout.proof.scene import PAPER, STYLES, Line, Scene, dashed
+
+FINER = 2  # a PNG is drawn this many times larger, then averaged down: soft edges
+MOST_PIXELS = 6000  # of a PNG's longer side
+
+
+def to_svg(scene: Scene) -> str:
+    """Return the scene as an SVG document at true size, one group for each kind."""
+    width, height = _size(scene)
+    return (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.2f}mm" height="{height:.2f}mm" '
+        f'viewBox="0 0 {width:.2f} {height:.2f}" role="img">\n'
+        f"<title>{escape(scene.title)}</title>\n"
+        f'<rect width="100%" height="100%" fill="{PAPER}"/>\n{_groups(scene)}</svg>\n'
+    )
+
+
+def _groups(scene: Scene) -> str:
+    parts = []
+    for kind in scene.kinds:
+        style = STYLES[kind]
+        dashes = " ".join(f"{dash * scene.unit:.2f}" for dash in style.dashes)
+        data = "".join(path_data(line, scene) for line in scene.lines if line.kind == kind)
+        parts.append(
+            f'<path class="{kind}" fill="none" stroke="{style.colour}" stroke-linecap="round" '
+            f'stroke-linejoin="round" stroke-width="{style.width * scene.unit:.3f}"'
+            + (f' stroke-dasharray="{dashes}"' if dashes else "")
+            + f' d="{data}"/>\n'
+        )
+    return "".join(parts)
+
+
+def path_data(line: Line, scene: Scene) -> str:
+    """Return a line as SVG path data, y down from the scene's top, to 0.01 mm."""
+    points = _down(line.points, scene)
+    if len(points) == 1:
+        (x, y), r = points[0], max(line.size / 2.0, 0.15 * scene.unit)
+        half = f"a{r:.2f} {r:.2f} 0 1 0"
+        return f"M{x - r:.2f} {y:.2f}{half} {2 * r:.2f} 0{half} {-2 * r:.2f} 0"
+    flat = " ".join(f"{value:.2f}".rstrip("0").rstrip(".") for value in points.ravel().tolist())
+    return f"M{flat}"
+
+
+def to_png(scene: Scene, width_px: int = 1600) -> bytes:
+    """Return the scene as PNG, `width_px` wide; less where it would be very high."""
+    from PIL import Image, ImageDraw
+
+    width, height = _size(scene)
+    scale = min(width_px / width, MOST_PIXELS / height) * FINER
+    size = (max(round(width * scale), 1), max(round(height * scale), 1))
+    image = Image.new("RGB", size, PAPER)
+    pen = ImageDraw.Draw(image)
+    for kind in scene.kinds:
+        style = STYLES[kind]
+        thick = max(round(style.width * scene.unit * scale), FINER)
+        lines = (line for line in scene.lines if line.kind == kind)
+        for points in _stretches(lines, scene):
+            flat = (_down(points, scene) * scale).ravel().tolist()
+            pen.line(flat, fill=style.colour, width=thick, joint="curve")
+    data = io.BytesIO()
+    image.reduce(FINER).save(data, "PNG", optimize=False)
+    return data.getvalue()
+
+
+def _stretches(lines: Iterable[Line], scene: Scene) -> Iterable[FloatArray]:
+    for line in lines:
+        if len(line.points) == 1:
+            yield _ring(line, scene)
+        elif len(line.points):
+            yield from dashed(
+                line.points, tuple(dash * scene.unit for dash in STYLES[line.kind].dashes)
+            )
+
+
+def _ring(line: Line, scene: Scene) -> FloatArray:
+    radius = max(line.size / 2.0, 0.15 * scene.unit)
+    turn = np.linspace(0.0, 2.0 * np.pi, 49)
+    return np.asarray(line.points[0] + radius * np.column_stack([np.cos(turn), np.sin(turn)]))
+
+
+def _size(scene: Scene) -> tuple[float, float]:
+    return scene.high[0] - scene.low[0], scene.high[1] - scene.low[1]
+
+
+def _down(points: FloatArray, scene: Scene) -> FloatArray:
+    return np.column_stack([points[:, 0] - scene.low[0], scene.high[1] - points[:, 1]])

@@ -1,0 +1,99 @@
+"""Pictures of every stage: a piece as read, a card as finished, a sheet as laid, a program."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from plotout.flow import Card, Program, Sheet
+from plotout.geometry.lettering import text_width
+from plotout.geometry.polyline import bounds, direction_at, length, point_at
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.model import Piece
+from plotout.proof.drawing import to_png, to_svg
+from plotout.proof.scene import Line, Scene, framed, scene, words
+
+__all__ = ["card_picture", "piece_picture", "program_scene", "sheet_picture", "to_png", "to_svg"]
+
+
+def sheet_picture(program: Program, sheet: Sheet) -> Scene:
+    """Draw what the machine will do on a sheet: its work, kind by kind, and its travel."""
+    minutes, seconds = divmod(round(program.seconds), 60)
+    cards = "1 card" if len(sheet.placed) == 1 else f"{len(sheet.placed)} cards"
+    about = f"{cards}, {sheet.width:.0f} x {sheet.height:.0f} mm, {sheet.stock}"
+    title = f"{program.name}: sheet {sheet.number} for {program.machine.title}"
+    plain = program_scene(program, sheet)
+    note = f"{about.rstrip(', ')}; {minutes} min {seconds:02d} s"
+    return framed(scene(title, list(plain.lines), (note,)))
+
+
+def program_scene(program: Program, sheet: Sheet | None = None) -> Scene:
+    """Return the lines of a program, numbered by their runs, without a frame."""
+    lines = [Line(_box(0.0, 0.0, program.width, program.height), "stock")]
+    if sheet is not None and sheet.outline is not None:
+        lines.append(Line(sheet.outline, "stock"))
+    left, bottom, right, top = program.machine.bed.margins
+    if any(program.machine.bed.margins):
+        reach = _box(left, bottom, program.width - right, program.height - top)
+        lines.append(Line(reach, "edge of reach"))
+    at = np.zeros(2)
+    for number, run in enumerate(program.runs):
+        if not run.follows and np.hypot(*(run.points[0] - at)) > 0.05:
+            lines.append(Line(np.vstack([at, run.points[0]]), "travel", number=number))
+        lines.append(Line(run.points, run.stroke.work.value, run.stroke.size, number))
+        at = run.points[-1]
+    return scene(program.name, lines)
+
+
+def card_picture(card: Card) -> Scene:
+    """Draw a card as finished, as it hangs."""
+    lines = [Line(stroke.points, stroke.work.value, stroke.size) for stroke in card.strokes]
+    left, bottom, right, top = bounds(card.outline)
+    title = f"{card.title}: card {card.number} of {card.of}"
+    about = (f"{right - left:.0f} x {top - bottom:.0f} mm", *card.orders)
+    return framed(scene(title, lines, ("; ".join(about),)))
+
+
+def piece_picture(piece: Piece) -> Scene:
+    """Draw a piece as read, on its stitching line, with its edges named."""
+    lines = [
+        Line(edge.points, "fold" if edge.name == piece.fold else "stitching line")
+        for edge in piece.edges
+    ]
+    lines += [Line(line.points, "internal line") for line in piece.lines]
+    lines += [Line(area.points, "internal line") for area in piece.areas]
+    if piece.grain is not None:
+        lines.append(Line(piece.grain, "grain line"))
+    lines += [Line(np.array([drill.at]), "notch", drill.size) for drill in piece.drills]
+    lines += [
+        Line(_notch(piece.edge(notch.edge).points, notch.along, notch.style.depth), "notch")
+        for notch in piece.notches
+    ]
+    drawn = scene(piece.name, lines)
+    names = [line for edge in piece.edges for line in _edge_name(edge.name, edge.points, drawn)]
+    sizes = "; ".join(str(cut) for cut in piece.cuts)
+    return framed(scene(f"{piece.name}, as read", lines + names, (sizes,) if sizes else ()))
+
+
+def _edge_name(name: str, points: FloatArray, drawn: Scene) -> list[Line]:
+    """Return an edge's name beside its middle, inside the piece, level."""
+    height = 0.8 * drawn.unit
+    middle, normal = _middle(points)
+    wide = text_width(name, height)
+    at = middle + normal * (1.2 * drawn.unit + 0.5 * wide * abs(normal[0]))
+    return words(name, at[0] - wide / 2.0, at[1] - height / 2.0, height)
+
+
+def _middle(points: FloatArray, along: float | None = None) -> tuple[FloatArray, FloatArray]:
+    """Return a point of an edge (its middle) and the direction into the piece there."""
+    along = length(points) / 2.0 if along is None else along
+    x, y = direction_at(points, along)
+    return point_at(points, along), np.array([-y, x])
+
+
+def _notch(points: FloatArray, along: float, depth: float) -> FloatArray:
+    at, inward = _middle(points, along)
+    return np.vstack([at - inward * depth / 2.0, at + inward * depth / 2.0])
+
+
+def _box(left: float, bottom: float, right: float, top: float) -> FloatArray:
+    return np.array([[left, bottom], [right, bottom], [right, top], [left, top], [left, bottom]])

@@ -1,0 +1,167 @@
+"""A scene: lines of a few kinds in millimetres, each kind told apart by more than its colour."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from plotout.geometry.lettering import text_lines, text_width
+from plotout.geometry.polyline import bounds, distances, part
+from plotout.geometry.strokes import FloatArray
+
+PAPER = "#fbfaf7"
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """How a kind of line is drawn. width and dashes (on, off, ...) are in units of the scene."""
+
+    colour: str
+    width: float
+    dashes: tuple[float, ...] = ()
+
+
+STYLES = {
+    "stock": Style("#8d8677", 0.06),
+    "edge of reach": Style("#8d8677", 0.04, (0.15, 0.25)),
+    "travel": Style("#5c7f6b", 0.05, (0.12, 0.35)),
+    "draw": Style("#5d5348", 0.075),
+    "score": Style("#9c5a21", 0.1, (0.55, 0.3)),
+    "punch": Style("#7c2b5e", 0.12),
+    "cut": Style("#17405f", 0.16),
+    "stitching line": Style("#17405f", 0.12),
+    "fold": Style("#9c5a21", 0.12, (1.4, 0.3, 0.15, 0.3)),
+    "grain line": Style("#5d5348", 0.09, (0.9, 0.25)),
+    "internal line": Style("#5d5348", 0.075),
+    "notch": Style("#7c2b5e", 0.14),
+    "words": Style("#33302b", 0.085),
+}
+"""The drawing's own palette, kind by kind, from the faintest to the strongest."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Line:
+    """One line of a scene. points: (n, 2), mm; a single one is a hole `size` mm wide.
+
+    number: what it is in the list that the scene was made from, -1 for none.
+    """
+
+    points: FloatArray
+    kind: str
+    size: float = 0.0
+    number: int = -1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scene:
+    """What a picture shows. low, high: the corners of what is drawn, mm, y up.
+
+    unit: mm; the height of capitals and the measure of line widths and dashes, so that a
+    picture is equally legible whatever its scale.
+    """
+
+    title: str
+    low: tuple[float, float]
+    high: tuple[float, float]
+    lines: tuple[Line, ...]
+    unit: float
+    notes: tuple[str, ...] = field(default=())
+
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """The kinds that occur, in the order of STYLES."""
+        there = {line.kind for line in self.lines}
+        return tuple(kind for kind in STYLES if kind in there)
+
+
+def scene(title: str, lines: list[Line], notes: tuple[str, ...] = ()) -> Scene:
+    """Return a scene about the lines; its unit is a seventieth of its longer side."""
+    corners = [bounds(line.points) for line in lines if len(line.points)]
+    if corners:
+        edges = np.array(corners)
+        low, high = edges[:, :2].min(axis=0), edges[:, 2:].max(axis=0)
+    else:
+        low, high = np.zeros(2), np.ones(2)
+    unit = max(float((high - low).max()), 1.0) / 70.0
+    return Scene(
+        title,
+        (float(low[0]), float(low[1])),
+        (float(high[0]), float(high[1])),
+        tuple(lines),
+        unit,
+        notes,
+    )
+
+
+def framed(picture: Scene) -> Scene:
+    """Return the scene with its title above, and below it a key of its kinds and a scale bar."""
+    unit = picture.unit
+    left, right = picture.low[0], max(picture.high[0], picture.low[0] + 30.0 * unit)
+    y = picture.high[1] + 2.0 * unit
+    added: list[Line] = []
+    for text in reversed((picture.title, *picture.notes)):
+        fit = min(1.0, (right - left) / max(text_width(text, unit), 1e-9))
+        added += words(text, left, y, unit * fit)
+        y += 2.0 * unit
+    foot = picture.low[1] - 3.0 * unit
+    foot, key = _key(picture, left, right, foot)
+    added += key + _scale_bar(left, foot - 2.6 * unit, right - left, unit)
+    margin = 2.0 * unit
+    return Scene(
+        picture.title,
+        (left - margin, foot - 4.4 * unit),
+        (right + margin, y - unit + margin * 0.5),
+        picture.lines + tuple(added),
+        unit,
+        picture.notes,
+    )
+
+
+def words(text: str, x: float, y: float, height: float) -> list[Line]:
+    """Return text in single-stroke letters, its baseline from x, y."""
+    return [Line(line + np.array([x, y]), "words") for line in text_lines(text, height)]
+
+
+def _key(picture: Scene, left: float, right: float, y: float) -> tuple[float, list[Line]]:
+    """Return a sample of each kind with its name, in rows no wider than the picture."""
+    unit, x = picture.unit, left
+    lines: list[Line] = []
+    for kind in picture.kinds:
+        if kind in ("stock", "words"):
+            continue
+        wide = 3.6 * unit + text_width(kind, unit * 0.9) + 2.0 * unit
+        if x > left and x + wide > right:
+            x, y = left, y - 2.2 * unit
+        middle = y + 0.45 * unit
+        lines.append(Line(np.array([[x, middle], [x + 3.0 * unit, middle]]), kind))
+        lines += words(kind, x + 3.6 * unit, y, unit * 0.9)
+        x += wide
+    return y, lines
+
+
+def _scale_bar(x: float, y: float, room: float, unit: float) -> list[Line]:
+    """Return a bar of a round length with its fifths ticked, and the length in words."""
+    steps = [10.0**power * digit for power in range(-1, 5) for digit in (1.0, 2.0, 5.0)]
+    size = max((step for step in steps if step <= 0.3 * room), default=0.1)
+    lines = [Line(np.array([[x, y], [x + size, y]]), "words")]
+    for nth in range(6):
+        tick = (0.6 if nth in (0, 5) else 0.3) * unit
+        at = x + size * nth / 5.0
+        lines.append(Line(np.array([[at, y], [at, y + tick]]), "words"))
+    return lines + words(f"{size:g} mm", x + size + 0.8 * unit, y - 0.2 * unit, unit * 0.9)
+
+
+def dashed(points: FloatArray, dashes: tuple[float, ...]) -> Iterator[FloatArray]:
+    """Give the stretches of a line that are drawn, for dashes on, off, ... in mm."""
+    whole = float(distances(points)[-1]) if len(points) > 1 else 0.0
+    if not dashes or whole <= dashes[0]:
+        yield points
+        return
+    at, nth = 0.0, 0
+    while at < whole:
+        end = min(at + dashes[nth % len(dashes)], whole)
+        if nth % 2 == 0 and end > at:
+            yield part(points, at, end)
+        at, nth = end, nth + 1
