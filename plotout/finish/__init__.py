@@ -1,1 +1,40 @@
 """From a Piece to its Cards: allow, notch, fold, split, derive, letter, punch."""
+
+from __future__ import annotations
+
+from plotout.files import slug
+from plotout.finish.blank import Blank
+from plotout.finish.blanks import blank
+from plotout.finish.complete import card
+from plotout.finish.contents import contents
+from plotout.flow import Card
+from plotout.pattern.model import PatternSet
+
+__all__ = ["finish"]
+
+
+def finish(pattern_set: PatternSet, window: tuple[float, float] | None = None) -> tuple[Card, ...]:
+    """Return the cards of the set, its contents card last.
+
+    window: width and height in mm of the largest card that the stock holds, either way round;
+    a piece that doesn't fit is split. Raises UserError for what can't be made.
+    """
+    blanks = [blank(piece, pattern_set.defaults) for piece in pattern_set.pieces]
+    blanks.append(contents(pattern_set, blanks))
+    names = _names(blanks)
+    return tuple(
+        card(made, pattern_set, nth + 1, len(blanks), name)
+        for nth, (made, name) in enumerate(zip(blanks, names, strict=True))
+    )
+
+
+def _names(blanks: list[Blank]) -> list[str]:
+    """Return an id for each card: its piece's name, its part, and a number if that is taken."""
+    taken: list[str] = []
+    for made in blanks:
+        base = slug(made.piece) + (f"-part-{made.part}" if made.parts > 1 else "")
+        name, nth = base, 2
+        while name in taken:
+            name, nth = f"{base}-{nth}", nth + 1
+        taken.append(name)
+    return taken

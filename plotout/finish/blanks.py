@@ -1,0 +1,94 @@
+"""From a piece to its blank: allowance, notches, marks."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from plotout.errors import Place, UserError
+from plotout.finish.blank import Blank
+from plotout.finish.marks import area_strokes, drill_strokes, fold_strokes, line_strokes
+from plotout.finish.notches import placed_notches
+from plotout.finish.unfold import unfolded
+from plotout.geometry.offset import Bordered, cutting_line
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.model import Corner, Defaults, Edge, Piece
+
+Line = tuple[tuple[float, float], tuple[float, float]]
+
+
+def blank(piece: Piece, defaults: Defaults) -> Blank:
+    """Return the piece as a card in the making; unfolded where the piece asks for it.
+
+    Raises UserError where the piece can't have the allowance or notches that it asks for.
+    """
+    piece = upright(unfolded(piece) if piece.whole else piece)
+    outline = cut_line(piece, defaults)
+    shape = Polygon(outline)
+    strokes = area_strokes(piece.areas, shape) + line_strokes(piece.lines)
+    strokes += drill_strokes(piece.drills)
+    if piece.fold is not None:
+        strokes += fold_strokes(piece.edge(piece.fold).points, defaults.lettering)
+    return Blank(
+        piece=piece.name,
+        outline=outline,
+        notches=tuple(placed_notches(piece, outline, defaults.notch)),
+        strokes=tuple(strokes),
+        areas=tuple(area.points for area in piece.areas),
+        grain=piece.grain,
+        words=piece.words,
+        orders=tuple(str(cut) for cut in piece.cuts),
+    )
+
+
+def cut_line(piece: Piece, defaults: Defaults) -> FloatArray:
+    """Return the piece's cutting line, closed, counter-clockwise, (n, 2), mm."""
+    sides = [
+        _bordered(piece.edges[nth - 1], edge, piece.fold) for nth, edge in enumerate(piece.edges)
+    ]
+    try:
+        return cutting_line(sides, defaults.mitre_limit)
+    except ValueError as fault:
+        raise UserError(
+            f"no cutting line can be made: {fault}",
+            fix="Are its edges counter-clockwise, and its allowances what you mean?",
+            place=Place(piece=piece.name),
+        ) from fault
+
+
+def _bordered(before: Edge, edge: Edge, fold: str | None) -> Bordered:
+    """Choose how the corner at the edge's start is made: turned back wins, then the later edge."""
+    if Corner.TURNED in (before.corner, edge.corner):
+        return Bordered(
+            edge.points, edge.allowance, Corner.TURNED, folds=edge.corner is Corner.TURNED
+        )
+    corner = Corner.MITRE if fold in (before.name, edge.name) else edge.corner
+    return Bordered(edge.points, edge.allowance, corner)
+
+
+def upright(piece: Piece) -> Piece:
+    """Turn the piece a quarter counter-clockwise if its grain runs nearer to level than upright."""
+    if piece.grain is None:
+        return piece
+    across, up = np.abs(piece.grain[1] - piece.grain[0])
+    if across <= up * 1.001:
+        return piece
+
+    def turn(points: FloatArray) -> FloatArray:
+        return np.column_stack([-points[:, 1], points[:, 0]])
+
+    return replace(
+        piece,
+        edges=tuple(replace(edge, points=turn(edge.points)) for edge in piece.edges),
+        grain=turn(piece.grain),
+        drills=tuple(replace(each, at=(-each.at[1], each.at[0])) for each in piece.drills),
+        lines=tuple(replace(line, points=turn(line.points)) for line in piece.lines),
+        areas=tuple(replace(area, points=turn(area.points)) for area in piece.areas),
+        splits=tuple(replace(split, line=_turned(split.line)) for split in piece.splits),
+    )
+
+
+def _turned(line: Line | None) -> Line | None:
+    return ((-line[0][1], line[0][0]), (-line[1][1], line[1][0])) if line else None

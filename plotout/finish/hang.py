@@ -1,0 +1,57 @@
+"""Where a card is punched, so that it hangs plumb and its hole tears nothing."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+EDGE = 6.0  # mm of card round the hole; common practice, about a hole's width
+MARK = 2.0  # mm between the hole and a line or letter
+
+
+def hole_place(
+    card: Polygon, marks: BaseGeometry, size: float, inset: float
+) -> tuple[tuple[float, float] | None, str]:
+    """Return the hole's centre, and a warning or "".
+
+    It lies on the vertical through the card's centre of area and above it, `inset` mm below the
+    card's top edge there, at least EDGE mm of card about it and MARK mm clear of every mark. Where
+    that is not safe, the nearest safe place on that vertical; where there is none, None.
+    """
+    centre = card.centroid
+    low, high = card.bounds[1] - 1.0, card.bounds[3] + 1.0
+    plumb = LineString([(centre.x, low), (centre.x, high)])
+    tops = [part.bounds[3] for part in shapely.get_parts(card.intersection(plumb))]
+    if not tops:
+        return None, f"no place on the plumb line for the {size:g} mm hanging hole"
+    top = max(tops)
+    room = card.buffer(-(size / 2.0 + EDGE)).difference(marks.buffer(size / 2.0 + MARK))
+    free = [
+        (part.bounds[1], part.bounds[3])
+        for part in shapely.get_parts(room.intersection(plumb))
+        if part.geom_type == "LineString" and part.bounds[3] > centre.y + size
+    ]
+    wanted = top - inset
+    best: float | None = None
+    for bottom, upper in free:
+        at = float(np.clip(wanted, max(bottom, centre.y + size), upper))
+        if best is None or abs(at - wanted) < abs(best - wanted):
+            best = at
+    if best is None:
+        return None, (
+            f"nowhere on the vertical through its centre of area is safe for the {size:g} mm "
+            "hanging hole; punch it by hand, or give the set a smaller hole"
+        )
+    if abs(best - wanted) > 0.05:
+        return (centre.x, best), (
+            f"its hanging hole is {top - best:.1f} mm from the top, not {inset:g} mm: "
+            "the shape or its marks leave no room there"
+        )
+    return (centre.x, best), ""
+
+
+def disc(at: tuple[float, float], size: float) -> BaseGeometry:
+    """Return the hole itself with the card that must stay clear about it."""
+    return Point(at).buffer(size / 2.0 + MARK)

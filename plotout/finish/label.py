@@ -1,0 +1,161 @@
+"""The block of lettering: set, style, size, piece, what to cut, card n of m."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+import numpy as np
+import shapely
+from shapely import affinity
+from shapely.geometry import Polygon, box
+from shapely.geometry.base import BaseGeometry
+
+from plotout.finish.marks import readable
+from plotout.geometry.lettering import text_lines, text_width
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+
+HEIGHTS = (20.0, 14.0, 10.0, 7.0, 5.0, 3.5, 2.5, 1.8)  # ISO 3098-1, nominal sizes in mm
+LEADING = 1.7  # baseline to baseline, in letter heights (ISO 3098: at least 1.4)
+_CLEAR = 3.0  # mm from letters to the card's edge
+_DROP = 0.35  # descenders and brackets below the baseline, in letter heights
+_JOINER = " - "
+
+
+def lettered(
+    lines: Sequence[str],
+    card: Polygon,
+    marks: BaseGeometry,
+    height: float,
+    grain: FloatArray | None,
+    near: FloatArray | None = None,
+) -> tuple[list[Stroke], str]:
+    """Return the lettering as strokes, and a warning or "".
+
+    It lies along the grain (else level), reads from the bottom or the right, is at most `height`
+    mm high and keeps clear of `marks` and the card's edge. It shrinks through the ISO 3098
+    heights, and its lines are joined or broken, before it would leave the card. near: the place,
+    (2,), that it is laid closest to; the card's centre of area by default.
+    """
+    free = card.buffer(-_CLEAR).difference(marks.buffer(2.0))
+    wanted = np.asarray(near if near is not None else card.centroid.coords[0])
+    ways = [_along(grain)]
+    ways.append(readable(np.array([-ways[0][1], ways[0][0]])))
+    sizes = [height] + [each for each in HEIGHTS if each < height - 0.01]
+    for size in sizes:
+        for way in ways:
+            found = _placed(lines, free, size, way, wanted)
+            if found is not None:
+                small = f"its lettering had to be {size:g} mm high" if size < 2.5 else ""
+                return found, small
+    return [], "there is no room on it for its lettering; write on it by hand"
+
+
+def _along(grain: FloatArray | None) -> FloatArray:
+    if grain is None:
+        return np.array([1.0, 0.0])
+    step = grain[1] - grain[0]
+    return readable(step / np.hypot(*step))
+
+
+def _placed(
+    lines: Sequence[str], free: BaseGeometry, size: float, way: FloatArray, wanted: FloatArray
+) -> list[Stroke] | None:
+    angle = float(np.degrees(np.arctan2(way[1], way[0])))
+    level = affinity.rotate(free, -angle, origin=(0.0, 0.0))
+    turn = np.vstack([way, [-way[1], way[0]]])
+    grid = _Grid(level, wanted @ turn.T)
+    for block in arrangements(lines, size):
+        wide = max(text_width(line, size) for line in block)
+        tall = ((len(block) - 1) * LEADING + 1.0 + _DROP) * size
+        corner = grid.place(wide, tall)
+        if corner is None:
+            continue
+        strokes = []
+        for nth, line in enumerate(block):
+            foot = corner + np.array([0.0, tall - size - nth * LEADING * size])
+            strokes += [
+                Stroke((letter + foot) @ turn, Work.DRAW, Mark.LETTERING)
+                for letter in text_lines(line, size)
+            ]
+        return strokes
+    return None
+
+
+def arrangements(lines: Sequence[str], size: float) -> Iterator[list[str]]:
+    """Yield ways to set the lines: as given, joined into fewer, broken into more."""
+    given = [line for line in lines if line.strip()]
+    yield given
+    seen = {tuple(given)}
+    widest = max(text_width(line, size) for line in given)
+    for few in range(len(given) - 1, 0, -1):
+        block = _joined(given, few, size)
+        if tuple(block) not in seen:
+            seen.add(tuple(block))
+            yield block
+    for share in (0.75, 0.6, 0.5, 0.4, 0.33, 0.25):
+        block = [part for line in given for part in broken(line, widest * share, size)]
+        if tuple(block) not in seen:
+            seen.add(tuple(block))
+            yield block
+
+
+def _joined(lines: Sequence[str], few: int, size: float) -> list[str]:
+    """Join neighbours, shortest first, until only `few` lines are left."""
+    block = list(lines)
+    while len(block) > few:
+        pairs = [text_width(a + _JOINER + b, size) for a, b in pairwise(block)]
+        nth = int(np.argmin(pairs))
+        block[nth : nth + 2] = [block[nth] + _JOINER + block[nth + 1]]
+    return block
+
+
+def broken(line: str, width: float, size: float) -> list[str]:
+    """Break a line between words so that each part is at most `width` mm wide, if words allow."""
+    parts: list[str] = []
+    for word in line.split():
+        longer = f"{parts[-1]} {word}" if parts else word
+        if parts and text_width(longer, size) <= width:
+            parts[-1] = longer
+        else:
+            parts.append(word)
+    return parts
+
+
+class _Grid:
+    """Free room as a grid of square cells, with a sum table to try any rectangle quickly."""
+
+    def __init__(self, free: BaseGeometry, wanted: FloatArray) -> None:
+        self.free, self.wanted = free, wanted
+        self.empty = free.is_empty
+        if self.empty:
+            return
+        low_x, low_y, high_x, high_y = free.bounds
+        self.cell = max(1.0, max(high_x - low_x, high_y - low_y) / 400.0)
+        self.x = np.arange(low_x, high_x + self.cell, self.cell)
+        self.y = np.arange(low_y, high_y + self.cell, self.cell)
+        shapely.prepare(free)
+        inside = shapely.contains_xy(free, *np.meshgrid(self.x, self.y))
+        self.sums = np.pad(inside.astype(np.int64), ((1, 0), (1, 0))).cumsum(0).cumsum(1)
+
+    def place(self, wide: float, tall: float) -> FloatArray | None:
+        """Return the lower left corner of the free rectangle nearest to the wanted middle."""
+        if self.empty:
+            return None
+        across = int(np.ceil(wide / self.cell)) + 1
+        up = int(np.ceil(tall / self.cell)) + 1
+        sums = self.sums
+        if up >= sums.shape[0] or across >= sums.shape[1]:
+            return None
+        held = sums[up:, across:] - sums[:-up, across:] - sums[up:, :-across] + sums[:-up, :-across]
+        rows, columns = np.nonzero(held == up * across)
+        if not len(rows):
+            return None
+        corners = np.column_stack([self.x[columns], self.y[rows]])
+        middles = corners + np.array([wide / 2.0, tall / 2.0])
+        order = np.argsort(np.hypot(*(middles - self.wanted).T), kind="stable")
+        for nth in order[:: max(1, len(order) // 200)]:
+            x, y = corners[nth].tolist()
+            if self.free.contains(box(x, y, x + wide, y + tall)):
+                return np.array([x, y])
+        return None

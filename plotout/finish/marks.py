@@ -1,0 +1,155 @@
+"""What is drawn within a card: fold, internal lines, drill holes, areas, grain line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from plotout.geometry.dashes import dashed
+from plotout.geometry.hatch import hatched
+from plotout.geometry.lettering import text_lines, text_width
+from plotout.geometry.polyline import length, unit
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.pattern.model import Area, Drill, InternalLine
+
+CLEAR = 2.5  # mm between a mark and what must not touch it
+_HATCH = 12.0  # mm between the lines of an area: sparse, so that it can still be written on
+_FOLD_INSET = 3.0  # mm from the fold edge to its dash-dot line
+_BRACKET = 10.0  # mm from the fold edge to its bracket
+_ARROW = 6.0  # mm, length of an arrow head
+
+_KINDS = {
+    "internal": (Work.DRAW, Mark.INTERNAL),
+    "stripe": (Work.DRAW, Mark.STRIPE),
+    "plaid": (Work.DRAW, Mark.PLAID),
+    "cut-out": (Work.CUT, Mark.CUTOUT),
+}
+
+
+def arrow_head(tip: FloatArray, way: FloatArray, size: float = _ARROW) -> FloatArray:
+    """Return an open arrow head, (3, 2), whose tip points along the unit vector `way`."""
+    across = np.array([-way[1], way[0]]) * size * 0.3
+    back = tip - way * size
+    return np.vstack([back + across, tip, back - across])
+
+
+def line_strokes(lines: Sequence[InternalLine]) -> list[Stroke]:
+    """Return internal lines, stripe and plaid lines drawn; cut-outs cut."""
+    found = []
+    for line in lines:
+        work, mark = _KINDS[line.kind]
+        points = line.points
+        if line.kind == "cut-out" and not (points[0] == points[-1]).all():
+            points = np.vstack([points, points[:1]])
+        found.append(Stroke(points, work, mark))
+    return found
+
+
+def drill_strokes(drills: Sequence[Drill]) -> list[Stroke]:
+    """Return each drill hole as a hole to punch, or as a cross drawn to its size."""
+    found = []
+    for drill in drills:
+        at = np.array(drill.at)
+        if drill.cross:
+            arm = max(drill.size / 2.0, 2.0)
+            for way in (np.array([arm, 0.0]), np.array([0.0, arm])):
+                found.append(Stroke(np.vstack([at - way, at + way]), Work.DRAW, Mark.DRILL))
+        else:
+            found.append(Stroke(at[None].copy(), Work.PUNCH, Mark.DRILL, size=drill.size))
+    return found
+
+
+def area_strokes(areas: Sequence[Area], within: BaseGeometry) -> list[Stroke]:
+    """Return each area's outline and a sparse hatch, kept `within` the card."""
+    found = []
+    for area in areas:
+        shape = Polygon(area.points).buffer(0.0).intersection(within)
+        for border in shapely.get_parts(shape.boundary):
+            for ring in shapely.get_parts(shapely.line_merge(border)):
+                found.append(Stroke(np.asarray(ring.coords), Work.DRAW, Mark.AREA))
+        found += [Stroke(line, Work.DRAW, Mark.AREA) for line in hatched(shape, _HATCH)]
+    return found
+
+
+def fold_strokes(fold: FloatArray, lettering: float) -> list[Stroke]:
+    """Return the fold's dash-dot line, just inside its edge, and the bracket that points to it.
+
+    fold: the fold edge, (n, 2), mm, the piece on its left. Line type: ISO 128-2, long dash dot.
+    """
+    start, end = fold[0], fold[-1]
+    whole = float(np.hypot(*(end - start)))
+    way = unit(end - start)
+    inward = np.array([-way[1], way[0]])
+    trim = min(_FOLD_INSET, whole / 4.0)
+    line = np.vstack([start + way * trim, end - way * trim]) + inward * _FOLD_INSET
+    found = [Stroke(dash, Work.DRAW, Mark.FOLD) for dash in dashed(line)]
+    reach = min(whole * 0.3, 120.0)
+    if reach < 15.0:
+        return found
+    middle = (start + end) / 2.0
+    low, high = middle - way * reach / 2.0, middle + way * reach / 2.0
+    touch = inward * (_FOLD_INSET + 1.5)
+    bracket = np.vstack(
+        [low + touch, low + inward * _BRACKET, high + inward * _BRACKET, high + touch]
+    )
+    found.append(Stroke(bracket, Work.DRAW, Mark.FOLD))
+    for foot in (low, high):
+        found.append(Stroke(arrow_head(foot + touch, -inward, 3.5), Work.DRAW, Mark.FOLD))
+    found += [
+        Stroke(line, Work.DRAW, Mark.FOLD)
+        for line in beside("place on fold", middle + inward * _BRACKET, way, inward, lettering)
+        if reach > text_width("place on fold", min(lettering, 3.5)) + 4.0
+    ]
+    return found
+
+
+def beside(
+    text: str, middle: FloatArray, way: FloatArray, away: FloatArray, height: float
+) -> list[FloatArray]:
+    """Return `text` written along a line, centred on `middle`, on the side that `away` points to.
+
+    It reads from the bottom or from the right of the card.
+    """
+    height = min(height, 3.5)
+    way = readable(way)
+    up = np.array([-way[1], way[0]])
+    wide = text_width(text, height)
+    gap = height * 0.8
+    foot = middle - way * wide / 2.0 + (up * gap if up @ away > 0 else -up * (gap + height))
+    turn = np.vstack([way, up])
+    return [line @ turn + foot for line in text_lines(text, height)]
+
+
+def readable(way: FloatArray) -> FloatArray:
+    """Return the unit vector or its opposite: text along it reads from the bottom or the right."""
+    if way[0] < -1e-6 or (abs(way[0]) <= 1e-6 and way[1] < 0.0):
+        return -way
+    return way
+
+
+def grain_strokes(
+    grain: FloatArray, card: BaseGeometry, obstacles: BaseGeometry
+) -> tuple[list[Stroke], FloatArray | None]:
+    """Return the grain line with an arrow head at both ends, and the line itself, (2, 2).
+
+    It is cut short so that it stays within the card and clear of `obstacles`; the longest clear
+    stretch is kept. No strokes where there is none longer than two arrow heads.
+    """
+    free = card.buffer(-4.0).difference(obstacles.buffer(CLEAR + _ARROW * 0.3))
+    clear = LineString(grain).intersection(free)
+    stretches = [part for part in shapely.get_parts(clear) if part.geom_type == "LineString"]
+    if not stretches:
+        return [], None
+    longest = max(stretches, key=lambda part: (part.length, part.bounds))
+    line = np.asarray(longest.coords)[[0, -1]]
+    if length(line) < 2.5 * _ARROW:
+        return [], None
+    if (line[1] - line[0]) @ (grain[1] - grain[0]) < 0.0:
+        line = line[::-1]
+    way = unit(line[1] - line[0])
+    heads = [arrow_head(line[1], way), arrow_head(line[0], -way)]
+    return [Stroke(each, Work.DRAW, Mark.GRAIN) for each in (line, *heads)], line

@@ -1,0 +1,160 @@
+"""Notches made: cut into the card's edge, or drawn on it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from shapely.geometry import LinearRing
+
+from plotout.finish.blank import PlacedNotch
+from plotout.geometry.polyline import distances, part, point_at, unit, without_repeats
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.pattern.model import NotchKind, NotchStyle
+
+
+def notched(
+    outline: FloatArray, notches: Sequence[PlacedNotch]
+) -> tuple[FloatArray, tuple[Stroke, ...], tuple[str, ...]]:
+    """Return the outline with its notches cut in, the notches that are strokes, and warnings.
+
+    V, U, castle and check notches change the outline; slits and T notches have no width and are
+    cuts of their own, from their foot out to the edge. Notches that are not cut are drawn. One
+    that would run into another, or reach the stitching line, is told.
+    """
+    outline = without_repeats(outline)
+    ring, whole = LinearRing(outline), float(distances(outline)[-1])
+    places: list[tuple[float, PlacedNotch]] = []
+    for notch in notches:
+        middle = ring.project(shapely.Point(notch.at))
+        for k in range(notch.count):
+            shift = (k - (notch.count - 1) / 2.0) * notch.style.spacing
+            places.append(((middle + shift) % whole, notch))
+    places.sort(key=lambda each: each[0])
+    kept, warnings = _apart(places, whole)
+    strokes: list[Stroke] = []
+    profiles: list[tuple[float, float, FloatArray]] = []
+    for along, notch in kept:
+        origin, way, inward = _frame(outline, along, whole)
+        flat = profile(notch.style)
+        lines = [origin + line[:, :1] * way + line[:, 1:] * inward for line in flat]
+        if not notch.style.cut:
+            strokes += [Stroke(line, Work.DRAW, Mark.NOTCH) for line in lines]
+        elif is_open(notch.style):
+            strokes += [Stroke(line, Work.CUT, Mark.NOTCH) for line in lines]
+        else:
+            start, end = along + flat[0][0, 0], along + flat[0][-1, 0]
+            lines[0][0] = point_at(outline, start % whole)
+            lines[0][-1] = point_at(outline, end % whole)
+            profiles.append((start, end, lines[0]))
+        if 0.0 < notch.allowance <= notch.style.depth and notch.style.cut:
+            warnings.append(
+                f"{notch.what} is {notch.style.depth:.1f} mm deep and reaches the stitching line; "
+                f"the allowance there is {notch.allowance:.1f} mm"
+            )
+    return _inserted(outline, profiles, whole), tuple(strokes), tuple(dict.fromkeys(warnings))
+
+
+def is_open(style: NotchStyle) -> bool:
+    """True for the kinds that are lines, not openings."""
+    return style.kind in (NotchKind.SLIT, NotchKind.T)
+
+
+def profile(style: NotchStyle) -> list[FloatArray]:
+    """Return a notch's lines, each (n, 2): x along the edge, y into the card, mm.
+
+    The kinds are those of ASTM D6673 (layers 4 and 80 to 83); their proportions are our own.
+    """
+    half, depth = style.width / 2.0, style.depth
+    match style.kind:
+        case NotchKind.SLIT:
+            return [np.array([[0.0, depth], [0.0, 0.0]])]
+        case NotchKind.T:
+            bar = np.array([[-half, depth], [half, depth]])
+            return [bar, np.array([[0.0, depth], [0.0, 0.0]])]
+        case NotchKind.V:
+            return [np.array([[-half, 0.0], [0.0, depth], [half, 0.0]])]
+        case NotchKind.CASTLE:
+            return [np.array([[-half, 0.0], [-half, depth], [half, depth], [half, 0.0]])]
+        case NotchKind.CHECK:
+            return [np.array([[0.0, 0.0], [0.0, depth], [style.width, 0.0]])]
+        case NotchKind.U:
+            radius = min(half, depth)
+            turn = np.linspace(np.pi, 0.0, 17)
+            arc = np.column_stack([half * np.cos(turn), depth - radius + radius * np.sin(turn)])
+            ends = [[-half, 0.0]], [[half, 0.0]]
+            return [without_repeats(np.vstack([ends[0], arc, ends[1]]))]
+
+
+def _apart(
+    places: list[tuple[float, PlacedNotch]], whole: float
+) -> tuple[list[tuple[float, PlacedNotch]], list[str]]:
+    """Drop a notch in the same place as another; tell of those that would run together."""
+    kept: list[tuple[float, PlacedNotch]] = []
+    warnings: list[str] = []
+    for along, notch in places:
+        rivals = kept[-1:] + (kept[:1] if len(kept) > 1 else [])
+        clash = None
+        for at, other in rivals:
+            gap = min((along - at) % whole, (at - along) % whole)
+            if gap < 0.2:
+                clash = "same"
+                break
+            if gap < (notch.style.width + other.style.width) / 2.0 and other is not notch:
+                warnings.append(f"{other.what} and {notch.what} run together ({gap:.1f} mm apart)")
+                clash = "near"
+        if clash is None or (clash == "near" and is_open(notch.style)):
+            kept.append((along, notch))
+    return kept, warnings
+
+
+def _frame(
+    outline: FloatArray, along: float, whole: float
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the point on the edge, the unit way along it, and the unit way into the card."""
+    origin = point_at(outline, along)
+    reach = 0.5  # mm each way: the facets of a flattened curve would sway a shorter base
+    before, after = (
+        point_at(outline, (along - reach) % whole),
+        point_at(outline, (along + reach) % whole),
+    )
+    first, second = origin - before, after - origin
+    if first @ second < 0.9 * np.hypot(*first) * np.hypot(*second):
+        # beside a corner: square to the side that the notch is on
+        nth = int(np.searchsorted(distances(outline), along, side="right"))
+        nth = min(max(nth, 1), len(outline) - 1)
+        way = unit(outline[nth] - outline[nth - 1])
+    else:
+        way = unit(after - before)
+    return origin, way, np.array([-way[1], way[0]])
+
+
+def _inserted(
+    outline: FloatArray, profiles: list[tuple[float, float, FloatArray]], whole: float
+) -> FloatArray:
+    """Put the profiles in place of the stretches of edge that they open."""
+    if not profiles:
+        return outline
+    profiles = sorted(profiles, key=lambda each: each[0])
+    start = profiles[0][0]
+    parts: list[FloatArray] = []
+    for nth, (_, end, points) in enumerate(profiles):
+        following = profiles[nth + 1][0] if nth + 1 < len(profiles) else start + whole
+        parts.append(points)
+        if following > end:
+            parts.append(_stretch(outline, end, following, whole))
+    ring = without_repeats(np.vstack(parts))
+    if np.hypot(*(ring[0] - ring[-1])) > 1e-9:
+        return np.vstack([ring, ring[:1]])
+    ring[-1] = ring[0]
+    return ring
+
+
+def _stretch(outline: FloatArray, start: float, end: float, whole: float) -> FloatArray:
+    """Return the edge from `start` to `end`, which may run past the outline's first point."""
+    size = end - start
+    start %= whole
+    if start + size <= whole:
+        return part(outline, start, start + size)
+    return np.vstack([part(outline, start, whole), part(outline, 0.0, start + size - whole)])

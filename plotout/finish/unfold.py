@@ -1,0 +1,119 @@
+"""A half piece laid open about its fold."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from plotout.errors import Place, UserError
+from plotout.geometry.polyline import length
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.model import Area, Edge, InternalLine, Notch, Piece
+
+OTHER = " (other side)"
+
+
+def unfolded(piece: Piece) -> Piece:
+    """Return the whole of a piece that is given as half on its fold.
+
+    The two edges that end on the fold run on across it as one; every other edge, notch, drill hole,
+    line and area has a mirrored twin. Raises UserError where the fold is not straight.
+    """
+    if piece.fold is None:
+        return piece
+    nth = next(i for i, edge in enumerate(piece.edges) if edge.name == piece.fold)
+    fold = piece.edges[nth].points
+    start, end = fold[0], fold[-1]
+    along = (end - start) / np.hypot(*(end - start))
+    off = np.abs((fold - start) @ np.array([-along[1], along[0]])).max()
+    if off > 0.5:
+        raise UserError(
+            f"its fold '{piece.fold}' is not straight: it bows {off:.1f} mm",
+            fix="A piece can be unfolded about a straight edge only.",
+            place=Place(piece=piece.name, at=(float(start[0]), float(start[1]))),
+        )
+
+    def mirror(points: FloatArray) -> FloatArray:
+        beside = points - start
+        return np.asarray(start + 2.0 * (beside @ along)[:, None] * along - beside)
+
+    half = piece.edges[nth + 1 :] + piece.edges[:nth]  # from the fold's end to its start
+    edges, notches = _whole_edges(piece, half, mirror)
+    drills = tuple(
+        each
+        for drill in piece.drills
+        for each in (drill, replace(drill, at=_pair(mirror(np.array([drill.at]))[0])))
+        if each is drill or np.hypot(*np.subtract(each.at, drill.at)) > 0.01
+    )
+    lines = tuple(
+        each
+        for line in piece.lines
+        for each in (line, InternalLine(line.name, mirror(line.points), line.kind))
+    )
+    areas = tuple(
+        each for area in piece.areas for each in (area, Area(area.name, mirror(area.points)[::-1]))
+    )
+    return replace(
+        piece,
+        edges=edges,
+        fold=None,
+        whole=False,
+        notches=notches,
+        drills=drills,
+        lines=lines,
+        areas=areas,
+        cuts=tuple(replace(cut, on_fold=False) for cut in piece.cuts),
+    )
+
+
+def _pair(point: FloatArray) -> tuple[float, float]:
+    return float(point[0]), float(point[1])
+
+
+Mirror = Callable[[FloatArray], FloatArray]
+
+
+def _whole_edges(
+    piece: Piece, half: tuple[Edge, ...], mirror: Mirror
+) -> tuple[tuple[Edge, ...], tuple[Notch, ...]]:
+    """`half` runs from the fold's end round to its start; the whole begins with the first edge."""
+    twins = [_twin(edge, mirror) for edge in half]
+    if len(half) == 1:
+        edges = [_run_on(half[0], twins[0], half[0].name)]
+    else:
+        middle, back = list(half[1:-1]), twins[1:-1][::-1]
+        edges = [
+            _run_on(twins[0], half[0], half[0].name),
+            *middle,
+            _run_on(half[-1], twins[-1], half[-1].name),
+            *(replace(edge, name=edge.name + OTHER) for edge in back),
+        ]
+    notches: list[Notch] = []
+    for notch in piece.notches:
+        if notch.edge == piece.fold:
+            continue
+        size = length(piece.edge(notch.edge).points)
+        if notch.edge == half[-1].name:
+            places = [(notch.edge, notch.along), (notch.edge, 2.0 * size - notch.along)]
+        elif notch.edge == half[0].name:
+            places = [(notch.edge, size + notch.along), (notch.edge, size - notch.along)]
+        else:
+            places = [(notch.edge, notch.along), (notch.edge + OTHER, size - notch.along)]
+        if places[0][0] == places[1][0] and abs(places[0][1] - places[1][1]) < 0.1:
+            places = places[:1]  # on the fold itself
+        notches += [replace(notch, edge=edge, along=along) for edge, along in places]
+    return tuple(edges), tuple(notches)
+
+
+def _twin(edge: Edge, mirror: Mirror) -> Edge:
+    points = np.ascontiguousarray(mirror(edge.points)[::-1])
+    return replace(edge, points=points, allowance=edge.allowance[::-1])
+
+
+def _run_on(first: Edge, second: Edge, name: str) -> Edge:
+    points = np.vstack([first.points, second.points[1:]])
+    return replace(
+        first, name=name, points=points, allowance=(first.allowance[0], second.allowance[1])
+    )
