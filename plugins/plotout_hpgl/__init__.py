@@ -1,0 +1,46 @@
+"""HP-GL and HP-GL/2, for pen plotters, roll plotters and card cutters.
+
+A profile's `[options]`:
+
+polylines: how vertices are written: "absolute" (the default of `hpgl`), "relative", or "encoded"
+    (the default of `hpgl2`, which alone has it).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from plotout import Driver, Machine, Program, Sheet, hookimpl
+
+
+@hookimpl
+def plotout_drivers() -> Sequence[Driver]:
+    """HP-GL, and HP-GL/2."""
+    return [
+        Driver("hpgl", ".plt", _hpgl, _check_hpgl),
+        Driver("hpgl2", ".plt", _hpgl2, _check_hpgl2),
+    ]
+
+
+def _hpgl(program: Program, _sheet: Sheet) -> bytes:
+    from plotout_hpgl.emit import HPGL, emit
+
+    return emit(program, HPGL)
+
+
+def _hpgl2(program: Program, _sheet: Sheet) -> bytes:
+    from plotout_hpgl.emit import HPGL2, emit
+
+    return emit(program, HPGL2)
+
+
+def _check_hpgl(machine: Machine) -> None:
+    from plotout_hpgl.emit import HPGL, check
+
+    check(machine, HPGL)
+
+
+def _check_hpgl2(machine: Machine) -> None:
+    from plotout_hpgl.emit import HPGL2, check
+
+    check(machine, HPGL2)

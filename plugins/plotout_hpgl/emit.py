@@ -1,0 +1,169 @@
+"""A program as HP-GL or HP-GL/2 instructions.
+
+Sources: HP 7550A Interfacing and Programming Manual (Hewlett-Packard, 1984-86); HP-GL/2 and HP RTL
+Reference Guide. Nothing that a user has named is written: there is no label to end too soon.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from plotout import FloatArray, Machine, Program, Run, UserError, machine_matrix, nearest
+from plotout_hpgl.encoded import encode
+
+Steps = NDArray[np.int64]
+
+PAIRS = 256  # coordinate pairs in one instruction, so that a small buffer can be kept full
+
+
+@dataclass(frozen=True, slots=True)
+class Dialect:
+    """What tells HP-GL/2 from HP-GL. The first of `polylines` is the default."""
+
+    name: str
+    polylines: tuple[str, ...]
+    opening: str
+    closing: str
+    sized: bool
+    force: bool
+
+
+HPGL = Dialect(
+    name="HP-GL",
+    polylines=("absolute", "relative"),
+    opening="IN;PA;\n",
+    closing="PU;SP0;\n",
+    sized=False,
+    force=True,
+)
+# ESC % -1 B enters HP-GL/2 from whatever the device spoke before; PG feeds the sheet out
+HPGL2 = Dialect(
+    name="HP-GL/2",
+    polylines=("encoded", "absolute", "relative"),
+    opening="\x1b%-1B\nIN;PA;\n",
+    closing="PU;SP0;PG;\n",
+    sized=True,
+    force=False,
+)
+
+
+def check(machine: Machine, dialect: Dialect) -> None:
+    """Refuse a profile that the dialect can't serve. Raises UserError."""
+    polylines = machine.options.get("polylines", dialect.polylines[0])
+    if polylines not in dialect.polylines:
+        raise UserError(
+            f"machine '{machine.name}': {dialect.name} has no {polylines!r} polylines",
+            fix=nearest(str(polylines), dialect.polylines),
+        )
+    for tool in machine.tools:
+        if tool.number < 1:
+            raise UserError(
+                f"machine '{machine.name}': tool '{tool.name}' has number {tool.number}",
+                fix="Pens are numbered from 1; pen 0 means no pen.",
+            )
+
+
+def emit(program: Program, dialect: Dialect) -> bytes:
+    """Return the program's instructions. Raises UserError as `check` does."""
+    check(program.machine, dialect)
+    polylines = str(program.machine.options.get("polylines", dialect.polylines[0]))
+    parts = [dialect.opening.encode()]
+    if dialect.sized:
+        parts.append(_plot_size(program))
+    before: Run | None = None
+    for run, path in _paths(program):
+        parts.append(_approach(run, before, path, dialect, polylines))
+        parts.append(_WRITERS[polylines](path))
+        before = run
+    parts.append((("PA;" if polylines == "relative" else "") + dialect.closing).encode())
+    return b"".join(parts)
+
+
+def _paths(program: Program) -> Iterator[tuple[Run, Steps]]:
+    """Give each run with its points in whole steps, (n, 2), repeats left out.
+
+    A run's first point is where it begins; that of one that follows is where the tool is already.
+    """
+    if not program.runs:
+        return
+    steps = _in_steps(np.vstack([run.points for run in program.runs]), program)
+    last: Steps | None = None
+    start = 0
+    for run in program.runs:
+        path = steps[start : start + len(run.points)]
+        start += len(run.points)
+        if run.follows and last is not None:
+            path = np.vstack([last, path])
+        last = path[-1:]
+        kept = np.ones(len(path), dtype=bool)
+        np.any(path[1:] != path[:-1], axis=1, out=kept[1:])
+        yield run, path[kept]
+
+
+def _in_steps(points: FloatArray, program: Program) -> Steps:
+    matrix = machine_matrix(program.machine, program.width, program.height)
+    matrix = matrix / program.machine.step
+    return np.asarray(np.rint(points @ matrix[:, :2].T + matrix[:, 2]), dtype=np.int64)
+
+
+def _plot_size(program: Program) -> bytes:
+    corners = np.array([[0.0, 0.0], [program.width, program.height]])
+    length, width = np.abs(np.diff(_in_steps(corners, program), axis=0))[0].tolist()
+    return f"PS{length},{width};\n".encode()
+
+
+def _approach(run: Run, before: Run | None, path: Steps, dialect: Dialect, polylines: str) -> bytes:
+    """Lift, change the tool where needed, go to the run's start, set speed and force."""
+    text = ""
+    if not (run.follows and before):
+        if polylines == "relative":
+            text += "PA;"
+        if before is None or before.tool.number != run.tool.number:
+            text += f"PU;SP{run.tool.number};\n"
+            before = None
+        text += f"PU{path[0, 0]},{path[0, 1]};"
+    if before is None or _velocity(before) != _velocity(run):
+        text += f"VS{_velocity(run)};"
+    force = _force(run) if dialect.force else None
+    if force is not None and (before is None or _force(before) != force):
+        text += f"FS{force};"
+    return text.encode()
+
+
+def _velocity(run: Run) -> int:
+    """Return cm/s: whole, since simple machines read no fraction; never faster than was asked."""
+    return max(1, int(run.feed / 10.0 + 1e-9))
+
+
+def _force(run: Run) -> int | None:
+    return None if run.force is None else round(run.force)
+
+
+def _absolute(path: Steps) -> bytes:
+    return _pen_down(path[1:])
+
+
+def _relative(path: Steps) -> bytes:
+    return b"PR;" + _pen_down(np.diff(path, axis=0))
+
+
+def _pen_down(pairs: Steps) -> bytes:
+    if not len(pairs):
+        return b"PD;\n"
+    return b"".join(
+        b"PD" + ",".join(map(str, pairs[at : at + PAIRS].ravel().tolist())).encode() + b";\n"
+        for at in range(0, len(pairs), PAIRS)
+    )
+
+
+def _encoded(path: Steps) -> bytes:
+    if len(path) < 2:
+        return b"PD;\n"
+    return b"PE" + encode(np.diff(path, axis=0).ravel()) + b";\n"
+
+
+_WRITERS = {"absolute": _absolute, "relative": _relative, "encoded": _encoded}
