@@ -125,7 +125,8 @@ class Traced:
     """What an interpreter reads back from a file: one stretch with the tool down.
 
     points: (n, 2), mm, sheet coordinates. tool: the machine's number for it, or None where the
-    format knows no tools. feed mm/s, force, power where the format says them.
+    format knows no tools. feed mm/s, force, power, depth (mm below the stock's face) where the
+    format says them. follows: True when it goes on from the one before it without lifting.
     """
 
     points: FloatArray
@@ -133,16 +134,20 @@ class Traced:
     feed: float | None = None
     force: float | None = None
     power: float | None = None
+    depth: float | None = None
+    follows: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Reading:
     """A whole file read back. unknown: what the interpreter did not know, in words.
 
-    ends_safe: the file leaves the tool up and off. travels: (n, 2) points visited with tool up.
+    ends_safe: the file leaves the tool up and off. ordered: the file says in which order it is
+    worked (a page to be printed does not).
     """
 
     traced: tuple[Traced, ...]
     ends_safe: bool
     unknown: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    ordered: bool = True
