@@ -1,0 +1,125 @@
+"""A program as blocks of RS-274/NGC.
+
+Source: Kramer, Proctor, Messina: The NIST RS274NGC Interpreter, version 3 (NIST IR 6556, 2000):
+words and modal groups, comments in parentheses, M0, M2 to M6.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+from plotout import Program, Run, ToolKind, machine_matrix
+from plotout_gcode.motion import Path, Placing, cut
+from plotout_gcode.options import Options, options
+
+DOT = 0.05  # s that a beam stands to make a dot
+
+
+def emit(program: Program) -> bytes:
+    """Return the program as G-code. Raises UserError for a profile that can't be served."""
+    asked = options(program.machine)
+    matrix = machine_matrix(program.machine, program.width, program.height)
+    placing = Placing(matrix, asked.scale, asked.decimals)
+    lines = _opening(program, asked)
+    before: Run | None = None
+    for run in program.runs:
+        path = placing.path(run, before)
+        if run.follows and before:
+            lines += _adjusted(run, before, asked)
+        else:
+            if before:
+                lines += _lifted(program, asked)
+            if before is None or before.tool.number != run.tool.number:
+                lines += _changed(run, before, asked)
+            lines += [_there(path, asked), *_lowered(program, run, asked)]
+        lines += cut(path, run, asked)
+        if asked.tool == "laser" and len(path.points) < 2 and not run.follows:
+            lines.append(f"G4 P{DOT}")
+        before = run
+    lines += _lifted(program, asked) if before else []
+    lines += ["M5", "M2"] if asked.tool == "z" or before is None else ["M2"]
+    return ("\n".join(lines) + "\n").encode("ascii")
+
+
+def comment(text: str) -> str:
+    """Return `text` as a comment in which nothing can be taken for a command.
+
+    Only letters, digits, blanks and `.,-_+` are kept: small controllers act on `!`, `?` and `~`
+    wherever they see them (common practice).
+    """
+    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
+    return f"({re.sub(r'[^A-Za-z0-9 .,_+-]+', ' ', plain)[:60].strip()})"
+
+
+def _opening(program: Program, asked: Options) -> list[str]:
+    lines = [
+        comment(f"sheet {program.name}"),
+        comment(f"machine {program.machine.name}"),
+        "G20" if asked.units == "inch" else "G21",
+        "G90",
+        "G17",
+        "G94",
+        "M5",
+    ]
+    if asked.tool == "z":
+        lines += [
+            comment("Z 0 is the face of the stock"),
+            f"G0 Z{asked.number(asked.up * asked.scale)}",
+        ]
+    return lines
+
+
+def _lifted(program: Program, asked: Options) -> list[str]:
+    if asked.tool == "z":
+        return [f"G0 Z{asked.number(asked.up * asked.scale)}"]
+    return ["M5", *_wait(program.machine.motion.lift, asked)]
+
+
+def _lowered(program: Program, run: Run, asked: Options) -> list[str]:
+    if asked.tool == "z":
+        return [_down(run, asked)]
+    on = asked.on
+    if asked.tool == "laser" and len(run.points) < 2:
+        on = "M3"  # M4 gives a beam that stands still no power
+    return [f"{on} S{_power(run, asked)}", *_wait(program.machine.motion.lower, asked)]
+
+
+def _wait(seconds: float, asked: Options) -> list[str]:
+    """A solenoid needs its time; a beam doesn't."""
+    return [f"G4 P{seconds:g}"] if asked.tool == "spindle" and seconds > 0.0 else []
+
+
+def _changed(run: Run, before: Run | None, asked: Options) -> list[str]:
+    """Put the tool in, and start what turns."""
+    lines = ["M5"] if before and asked.tool == "z" else []
+    if asked.change != "none":
+        lines += [comment(f"tool {run.tool.number} {run.tool.name}"), f"T{run.tool.number} M6"]
+    if asked.change == "by hand":
+        lines.append("M0")
+    if asked.tool == "z" and run.tool.kind is ToolKind.ROUTER:
+        lines.append(f"{asked.on} S{_power(run, asked)}")
+    return lines
+
+
+def _adjusted(run: Run, before: Run, asked: Options) -> list[str]:
+    """Change depth or power with the tool down."""
+    if asked.tool == "z":
+        return [_down(run, asked)] if run.depth != before.depth else []
+    return [f"S{_power(run, asked)}"] if run.power != before.power else []
+
+
+def _there(path: Path, asked: Options) -> str:
+    x, y = path.points[0]
+    turned = "" if path.angles is None else f" {asked.rotary}{path.angles[0]:.3f}"
+    return f"G0 X{asked.number(x)} Y{asked.number(y)}{turned}"
+
+
+def _down(run: Run, asked: Options) -> str:
+    depth = asked.number(-(run.depth or 0.0) * asked.scale)
+    return f"G1 Z{depth} F{asked.feed(asked.plunge)}"
+
+
+def _power(run: Run, asked: Options) -> str:
+    share = 100.0 if run.power is None else run.power
+    return f"{share / 100.0 * asked.full:.6g}"
