@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from plotout.files import slug
 from plotout.finish.blank import Blank
-from plotout.finish.blanks import blank
+from plotout.finish.blanks import blank, ready
 from plotout.finish.complete import card
 from plotout.finish.contents import contents
+from plotout.finish.split import parts
 from plotout.flow import Card
 from plotout.pattern.model import PatternSet
 
@@ -19,7 +20,12 @@ def finish(pattern_set: PatternSet, window: tuple[float, float] | None = None) -
     window: width and height in mm of the largest card that the stock holds, either way round;
     a piece that doesn't fit is split. Raises UserError for what can't be made.
     """
-    blanks = [blank(piece, pattern_set.defaults) for piece in pattern_set.pieces]
+    defaults = pattern_set.defaults
+    blanks = [
+        part
+        for piece in map(ready, pattern_set.pieces)
+        for part in parts(blank(piece, defaults), piece.splits, window, defaults.underlap)
+    ]
     blanks.append(contents(pattern_set, blanks))
     names = _names(blanks)
     return tuple(

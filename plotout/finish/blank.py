@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from plotout.geometry.strokes import FloatArray, Stroke
 from plotout.pattern.model import NotchStyle
@@ -23,24 +23,39 @@ class PlacedNotch:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Join:
+    """Where a part of a split piece meets another.
+
+    number: shared by both parts. line: (2, 2), mm, the join line on this card. inward: (2,), the
+    unit way from the line into the part's own side. laps_under: this part has the underlap.
+    """
+
+    number: int
+    line: FloatArray
+    inward: FloatArray
+    laps_under: bool
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Blank:
     """A card in the making.
 
     outline: the cutting line without notches, closed, counter-clockwise, (n, 2), mm.
-    strokes: what is drawn, punched or cut within it. areas: marked areas, closed, (n, 2).
-    grain: (2, 2) tail to head, or None. part, parts: of a split piece ("part 1 of 2").
-    joins: lines where other parts meet this one, each (2, 2), and the words beside it.
+    strokes: what is drawn, punched or cut within it. grain: (2, 2) tail to head, or None.
+    kept_clear: areas that must not be punched or written on, each closed, (n, 2).
+    part, parts: of a split piece ("part 1 of 2"). joins: where other parts meet this one.
     """
 
     piece: str
     outline: FloatArray
     notches: tuple[PlacedNotch, ...] = ()
     strokes: tuple[Stroke, ...] = ()
-    areas: tuple[FloatArray, ...] = ()
     grain: FloatArray | None = None
     words: tuple[str, ...] = ()
     orders: tuple[str, ...] = ()
     part: int = 1
     parts: int = 1
-    joins: tuple[tuple[FloatArray, str], ...] = ()
-    warnings: tuple[str, ...] = field(default=())
+    joins: tuple[Join, ...] = ()
+    kept_clear: tuple[FloatArray, ...] = ()
+    warnings: tuple[str, ...] = ()

@@ -19,12 +19,16 @@ from plotout.pattern.model import Corner, Defaults, Edge, Piece
 Line = tuple[tuple[float, float], tuple[float, float]]
 
 
+def ready(piece: Piece) -> Piece:
+    """Return the piece as its card shows it: unfolded if it asks for that, and upright."""
+    return upright(unfolded(piece) if piece.whole else piece)
+
+
 def blank(piece: Piece, defaults: Defaults) -> Blank:
-    """Return the piece as a card in the making; unfolded where the piece asks for it.
+    """Return a ready piece as a card in the making.
 
     Raises UserError where the piece can't have the allowance or notches that it asks for.
     """
-    piece = upright(unfolded(piece) if piece.whole else piece)
     outline = cut_line(piece, defaults)
     shape = Polygon(outline)
     strokes = area_strokes(piece.areas, shape) + line_strokes(piece.lines)
@@ -36,7 +40,6 @@ def blank(piece: Piece, defaults: Defaults) -> Blank:
         outline=outline,
         notches=tuple(placed_notches(piece, outline, defaults.notch)),
         strokes=tuple(strokes),
-        areas=tuple(area.points for area in piece.areas),
         grain=piece.grain,
         words=piece.words,
         orders=tuple(str(cut) for cut in piece.cuts),

@@ -25,7 +25,9 @@ def card(made: Blank, pattern_set: PatternSet, number: int, of: int, name: str) 
     outline, notch_strokes, warnings = notched(made.outline, made.notches)
     shape = Polygon(outline)
     strokes = [*made.strokes, *notch_strokes]
-    marks = _drawn(strokes, hatch=False)
+    marks = shapely.unary_union(
+        [_drawn(strokes, hatch=False), *(Polygon(area) for area in made.kept_clear)]
+    )
     hole, untold = hole_place(shape, marks, defaults.hole, defaults.hole_inset)
     told = [*made.warnings, *warnings, *([untold] if untold else [])]
     kept_clear = shapely.unary_union([marks, disc(hole, defaults.hole)]) if hole else marks
@@ -36,6 +38,11 @@ def card(made: Blank, pattern_set: PatternSet, number: int, of: int, name: str) 
         kept_clear = shapely.unary_union([kept_clear, _drawn(arrows)])
         if not arrows:
             told.append("there is no room on it for its grain line")
+    for join in made.joins:
+        middle = join.line.mean(axis=0) + join.inward * 12.0
+        told_to, _ = lettered([join.words], shape, kept_clear, 3.5, join.line, middle)
+        strokes += told_to
+        kept_clear = shapely.unary_union([kept_clear, _drawn(told_to)])
     title = made.piece + (f", part {made.part} of {made.parts}" if made.parts > 1 else "")
     words = block(made, pattern_set, title, number, of)
     hatched = shapely.unary_union([kept_clear, _drawn(strokes)])

@@ -1,0 +1,160 @@
+"""A blank divided along a straight line into two that lap."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from plotout.finish.blank import Blank, Join
+from plotout.geometry.hatch import hatched
+from plotout.geometry.polyline import length, unit
+from plotout.geometry.region import outer, polygons
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+
+_SHADE = 5.0  # mm between the lines of an underlap's hatch
+_TICK = 12.0  # mm that a matching mark runs each way from the join line
+_GRAIN = 60.0  # mm: a grain line shorter than this is drawn anew on its part
+
+
+def divided(
+    blank: Blank, start: FloatArray, end: FloatArray, underlap: float, number: int
+) -> tuple[Blank, Blank]:
+    """Return the upper and the lower part (left and right of an upright line).
+
+    The lower part ends at the line from `start` to `end`, run on both ways; the upper goes
+    `underlap` mm further, and that strip is shaded. Both carry matching marks and the grain.
+    number: of the join, unique in the piece. Raises ValueError where the line doesn't divide
+    the blank into just two.
+    """
+    way = unit(end - start)
+    if way[0] < -1e-9 or (abs(way[0]) <= 1e-9 and way[1] > 0.0):
+        way = -way  # so that its left is the upper part, or the right-hand one
+    up = np.array([-way[1], way[0]])
+    shape = Polygon(blank.outline)
+    upper = polygons(shape.intersection(_beyond(shape, start - up * underlap, way, up)))
+    lower = polygons(shape.intersection(_beyond(shape, start, way, -up)))
+    if len(upper) != 1 or len(lower) != 1:
+        raise ValueError("the line does not divide it into just two")
+    line = join_line(shape, start, way)
+    if line is None:
+        raise ValueError("the line does not cross it")
+    over = _part(blank, upper[0])
+    under = _part(blank, lower[0])
+    ticks = _ticks(line, up, min(_TICK, underlap))
+    strip = polygons(upper[0].intersection(_beyond(shape, start, way, -up)))
+    shade = [
+        Stroke(each, Work.DRAW, Mark.UNDERLAP) for part in strip for each in hatched(part, _SHADE)
+    ]
+    marks = [Stroke(each, Work.DRAW, Mark.JOIN) for each in (line, *ticks)]
+    below = _beyond(shape, start, way, -up)
+    return (
+        replace(
+            over,
+            strokes=(*over.strokes, *shade, *marks),
+            joins=(*over.joins, Join(number, line, up, True)),
+            kept_clear=(*over.kept_clear, *(outer(part) for part in strip)),
+        ),
+        replace(
+            under,
+            strokes=(*under.strokes, *_clipped(marks[1:], below)),
+            joins=(*under.joins, Join(number, line, -up, False)),
+        ),
+    )
+
+
+def join_line(shape: BaseGeometry, start: FloatArray, way: FloatArray) -> FloatArray | None:
+    """Return the stretch, (2, 2), of the straight line that lies within the shape."""
+    far = 2.0 * float(np.hypot(*np.ptp(np.reshape(shape.bounds, (2, 2)), axis=0))) + 1.0
+    middle = start + way * float((np.array(shape.centroid.coords[0]) - start) @ way)
+    crossing = shape.intersection(LineString([middle - way * far, middle + way * far]))
+    parts = [part for part in shapely.get_parts(crossing) if part.geom_type == "LineString"]
+    if not parts:
+        return None
+    return np.asarray(max(parts, key=lambda part: float(part.length)).coords)[[0, -1]]
+
+
+def _beyond(shape: Polygon, start: FloatArray, way: FloatArray, side: FloatArray) -> Polygon:
+    """Return the half plane on that side of the line, as large as the shape needs."""
+    low, high = np.reshape(shape.bounds, (2, 2))
+    far = 4.0 * float(np.hypot(*(high - low))) + float(np.hypot(*(start - low)))
+    return Polygon(
+        [
+            start - way * far,
+            start + way * far,
+            start + way * far + side * far,
+            start - way * far + side * far,
+        ]
+    )
+
+
+def _part(blank: Blank, shape: Polygon) -> Blank:
+    """Return what of the blank lies within `shape`."""
+    joins = []
+    for join in blank.joins:
+        line = LineString(join.line).intersection(shape.buffer(1e-6))
+        if line.length > 1.0:
+            joins.append(replace(join, line=np.asarray(line.coords)[[0, -1]]))
+    edge = shape.exterior
+    return replace(
+        blank,
+        outline=outer(shape),
+        notches=tuple(n for n in blank.notches if edge.distance(Point(n.at)) < 0.01),
+        strokes=tuple(_clipped(blank.strokes, shape)),
+        grain=_grain(blank.grain, shape),
+        joins=tuple(joins),
+        kept_clear=tuple(
+            outer(part)
+            for area in blank.kept_clear
+            for part in polygons(Polygon(area).intersection(shape))
+        ),
+    )
+
+
+def _clipped(strokes: tuple[Stroke, ...] | list[Stroke], shape: Polygon) -> list[Stroke]:
+    found: list[Stroke] = []
+    for stroke in strokes:
+        if len(stroke.points) == 1:
+            if shape.contains(Point(stroke.points[0])):
+                found.append(stroke)
+            continue
+        line = LineString(stroke.points)
+        if shape.contains(line):
+            found.append(stroke)
+            continue
+        for part in shapely.get_parts(shapely.line_merge(line.intersection(shape))):
+            if part.geom_type == "LineString" and part.length > 0.5:
+                found.append(replace(stroke, points=np.asarray(part.coords)))
+    return found
+
+
+def _grain(grain: FloatArray | None, shape: Polygon) -> FloatArray | None:
+    """Return the grain line of a part: what it has of the whole's, or a new one alike."""
+    if grain is None:
+        return None
+    kept = LineString(grain).intersection(shape)
+    if kept.geom_type == "LineString" and kept.length >= _GRAIN:
+        line = np.asarray(kept.coords)[[0, -1]]
+        return line if (line[1] - line[0]) @ (grain[1] - grain[0]) > 0.0 else line[::-1]
+    way = unit(grain[1] - grain[0])
+    whole = join_line(shape, np.asarray(shape.representative_point().coords[0]), way)
+    if whole is None:
+        return None
+    if (whole[1] - whole[0]) @ way < 0.0:
+        whole = whole[::-1]
+    return np.vstack([whole[0] * 0.8 + whole[1] * 0.2, whole[0] * 0.2 + whole[1] * 0.8])
+
+
+def _ticks(line: FloatArray, up: FloatArray, reach: float) -> list[FloatArray]:
+    """Return matching marks across the join: one near its start, two near its end."""
+    size = length(line)
+    way = unit(line[1] - line[0])
+    gap = min(6.0, size / 10.0)
+    feet = [0.25 * size, 0.75 * size - gap / 2.0, 0.75 * size + gap / 2.0]
+    return [
+        np.vstack([line[0] + way * foot - up * reach, line[0] + way * foot + up * reach])
+        for foot in feet
+    ]

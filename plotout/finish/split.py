@@ -1,0 +1,224 @@
+"""Where a piece is divided so that its cards fit the stock."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from plotout.errors import Place, UserError
+from plotout.finish.blank import Blank, Join
+from plotout.finish.divide import divided
+from plotout.geometry.polyline import bounds, without_repeats
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.model import Split
+
+Window = tuple[float, float]
+_STEP = 2.0  # mm between the places that are tried
+_MARGIN = 8.0  # mm between a cut and a notch, drill hole or corner
+_TIGHT = 25.0  # degrees that the outline may turn where a cut crosses it
+_MOST = 40  # parts; more is a stock of the wrong size
+
+
+def parts(
+    blank: Blank, splits: Sequence[Split], window: Window | None, underlap: float
+) -> list[Blank]:
+    """Return the blank's parts, topmost first: itself if it needs no dividing.
+
+    Given lines are cut always. Beyond them it is cut into the fewest parts that fit `window`,
+    either way round, across or along the card; no cut goes through a notch, a drill hole, a
+    corner or a tight curve if there is any other place. Raises UserError where that can't be done.
+    """
+    lap = next((split.underlap for split in splits), underlap)
+    found = [blank]
+    count = 0
+    for split in splits:
+        if split.line is not None:
+            found, count = _given(found, split, count)
+    if window is not None:
+        fitting: list[Blank] = []
+        for each in found:
+            done, count = _fitted(each, window, lap, count)
+            fitting += done
+        found = fitting
+    if len(found) == 1:
+        return found
+    return [_named(each, nth, found) for nth, each in enumerate(found)]
+
+
+def fits(outline: FloatArray, window: Window) -> bool:
+    """True when the outline goes into the window, upright or turned a quarter."""
+    wide, tall = _size(outline)
+    return min(wide, tall) <= min(window) + 1e-6 and max(wide, tall) <= max(window) + 1e-6
+
+
+def _size(outline: FloatArray) -> tuple[float, float]:
+    low_x, low_y, high_x, high_y = bounds(outline)
+    return high_x - low_x, high_y - low_y
+
+
+def _given(blanks: list[Blank], split: Split, count: int) -> tuple[list[Blank], int]:
+    """Divide along the user's line each blank that it crosses."""
+    assert split.line is not None
+    start, end = np.array(split.line[0]), np.array(split.line[1])
+    found: list[Blank] = []
+    crossed = 0
+    for blank in blanks:
+        side = (blank.outline - start) @ np.array([start[1] - end[1], end[0] - start[0]])
+        if side.min() >= -1e-6 or side.max() <= 1e-6:
+            found.append(blank)
+            continue
+        try:
+            found += divided(blank, start, end, split.underlap, count + crossed)
+        except ValueError as fault:
+            raise UserError(
+                f"it can't be split there: {fault}",
+                fix="Move the split line, or leave it out and let plotout choose.",
+                place=Place(piece=blank.piece, at=split.line[0]),
+            ) from fault
+        crossed += 1
+    if not crossed:
+        raise UserError(
+            "a split line does not cross the piece",
+            fix="Give two points on either side of the piece.",
+            place=Place(piece=blanks[0].piece, at=split.line[0]),
+        )
+    return found, count + crossed
+
+
+def _fitted(blank: Blank, window: Window, lap: float, count: int) -> tuple[list[Blank], int]:
+    """Divide the blank into the fewest parts that fit."""
+    if fits(blank.outline, window):
+        return [blank], count
+    if min(window) <= 2.0 * lap:
+        raise UserError(
+            f"the stock holds {window[0]:.0f} x {window[1]:.0f} mm: too little for a "
+            f"{lap:.0f} mm underlap",
+            fix="Give larger stock or a smaller underlap.",
+            place=Place(piece=blank.piece),
+        )
+    across, along = min(
+        (window, window[::-1]), key=lambda each: _needed(_size(blank.outline), each, lap)
+    )
+    rows, count = _rows(blank, along, lap, count, upright=False)
+    found: list[Blank] = []
+    for row in rows:
+        columns, count = _rows(row, across, lap, count, upright=True)
+        found += columns
+    return found, count
+
+
+def _needed(size: tuple[float, float], window: Window, lap: float) -> tuple[int, float]:
+    counts = [_count(size[i], window[i], lap) for i in range(2)]
+    return counts[0] * counts[1], abs(counts[0] - counts[1])
+
+
+def _count(size: float, most: float, lap: float) -> int:
+    return max(1, int(np.ceil((size - lap - 1e-6) / (most - lap)))) if size > most else 1
+
+
+def _rows(
+    blank: Blank, most: float, lap: float, count: int, *, upright: bool
+) -> tuple[list[Blank], int]:
+    """Cut strips off the blank until each is at most `most` mm along y (x where upright)."""
+    axis = 0 if upright else 1
+    rest = blank
+    found: list[Blank] = []
+    while True:
+        low, high = bounds(rest.outline)[axis], bounds(rest.outline)[axis + 2]
+        need = _count(high - low, most, lap)
+        if need == 1:
+            return [*found, rest], count
+        if count >= _MOST:
+            raise UserError(
+                f"it would take more than {_MOST} cards",
+                fix="Give larger stock.",
+                place=Place(piece=blank.piece),
+            )
+        # the part cut off is high - at + lap long; what is left must fit need - 1 strips
+        least = max(high - most + lap, low + 1.0)
+        greatest = min(low + most + (need - 2) * (most - lap), high - 1.0)
+        at, warning = _best(rest, axis, least, greatest, high - (high - low) / need, lap)
+        ends = np.zeros((2, 2))
+        ends[:, axis] = at
+        ends[1, 1 - axis] = 1.0
+        off, rest = divided(rest, ends[0], ends[1], lap, count)
+        count += 1
+        found.append(replace(off, warnings=(*off.warnings, *warning)))
+
+
+def _best(
+    blank: Blank, axis: int, least: float, greatest: float, even: float, lap: float
+) -> tuple[float, tuple[str, ...]]:
+    """Return the best place for a cut between two bounds, and what is wrong with it."""
+    places = np.arange(least, greatest, _STEP) if greatest > least else np.array([least])
+    places = np.concatenate([places, [greatest]])
+    inside = np.array([_crossings(blank.outline, axis, at) == 2 for at in places])
+    inside &= np.array([_crossings(blank.outline, axis, at - lap) == 2 for at in places])
+    if not inside.any():
+        raise UserError(
+            "it is too large for the stock, and no straight line divides it into just two there",
+            fix="Give a split line of your own in the set file, or larger stock.",
+            place=Place(piece=blank.piece),
+        )
+    places = places[inside]
+    marks = [notch.at[axis] for notch in blank.notches]
+    marks += [s.points[0, axis] for s in blank.strokes if len(s.points) == 1]
+    faults = np.zeros(len(places))
+    near = np.zeros(len(places))
+    for mark in marks:
+        near += (mark > places - lap - _MARGIN) & (mark < places + _MARGIN)
+        for cut in (places, places - lap):
+            faults += np.abs(mark - cut) < _MARGIN
+    turning = np.array([_turning(blank.outline, axis, at - lap, at) for at in places])
+    cost = 1e6 * faults + 1e3 * near + 1e3 * (turning > _TIGHT) + turning
+    cost += np.abs(places - even) * 0.02
+    best = int(np.argmin(cost))
+    told: tuple[str, ...] = ()
+    if faults[best]:
+        told = ("its join runs close to a notch or drill hole: there was no other place",)
+    elif turning[best] > _TIGHT:
+        told = ("its join crosses a tight curve or corner: there was no other place",)
+    return float(places[best]), told
+
+
+def _crossings(outline: FloatArray, axis: int, at: float) -> int:
+    above = outline[:, axis] > at
+    return int((above[1:] != above[:-1]).sum())
+
+
+def _turning(outline: FloatArray, axis: int, low: float, high: float) -> float:
+    """Return the degrees that the outline turns at vertices about a strip across it."""
+    ring = without_repeats(outline)
+    steps = np.diff(np.vstack([ring, ring[1:2]]), axis=0)
+    turn = np.arctan2(
+        steps[:-1, 0] * steps[1:, 1] - steps[:-1, 1] * steps[1:, 0],
+        np.einsum("ij,ij->i", steps[:-1], steps[1:]),
+    )
+    at = ring[1:, axis]
+    near = (at > low - _MARGIN) & (at < high + _MARGIN)
+    return float(np.degrees(np.abs(turn[near]).sum()))
+
+
+def _named(blank: Blank, nth: int, every: list[Blank]) -> Blank:
+    """Number the part, and write on each join which parts it is joined to."""
+    joins = []
+    for join in blank.joins:
+        others = [
+            f"part {k + 1}"
+            for k, other in enumerate(every)
+            if k != nth and any(_meets(join, its) for its in other.joins)
+        ]
+        lap = "laps under" if join.laps_under else "laps over"
+        joins.append(replace(join, words=f"join to {' and '.join(others)} - this {lap}"))
+    return replace(blank, part=nth + 1, parts=len(every), joins=tuple(joins))
+
+
+def _meets(one: Join, other: Join) -> bool:
+    """True when two parts share a stretch of a join."""
+    if one.number != other.number or one.laps_under == other.laps_under:
+        return False
+    way = one.line[1] - one.line[0]
+    a, b = sorted((one.line - one.line[0]) @ way), sorted((other.line - one.line[0]) @ way)
+    return bool(min(a[1], b[1]) - max(a[0], b[0]) > 1e-3 * (way @ way))
