@@ -138,12 +138,12 @@ class Traced:
     follows: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Reading:
     """A whole file read back. unknown: what the interpreter did not know, in words.
 
     ends_safe: the file leaves the tool up and off. ordered: the file says in which order it is
-    worked (a page to be printed does not).
+    worked (a page to be printed does not). travels: (n, 2), mm, places gone to with the tool up.
     """
 
     traced: tuple[Traced, ...]
@@ -151,3 +151,4 @@ class Reading:
     unknown: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     ordered: bool = True
+    travels: FloatArray | None = None

@@ -1,1 +1,5 @@
 """Proof: files read back and compared with what was meant, pictures, and the proof page."""
+
+from plotout.proof.readback import verify
+
+__all__ = ["verify"]

@@ -1,0 +1,82 @@
+"""Whether lines drawn in any order, cut up in any way, make up the lines that were meant."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+
+from plotout.geometry.strokes import FloatArray
+
+
+def uncovered(
+    meant: Sequence[FloatArray], drawn: Sequence[FloatArray], tolerance: float
+) -> Iterator[tuple[int, FloatArray]]:
+    """Give the number of each meant line that is not drawn whole, and a place, (2,), it lacks.
+
+    A stretch counts as drawn where pieces of drawn lines lie along it within `tolerance` mm and
+    leave no gap longer than twice that.
+    """
+    starts, ends, owners = _segments(meant)
+    have_a, have_b, _ = _segments(drawn)
+    if not len(starts):
+        return
+    tree = shapely.STRtree(list(np.atleast_1d(shapely.linestrings(np.stack([have_a, have_b], 1)))))
+    wanted = shapely.linestrings(np.stack([starts, ends], axis=1))
+    which, piece = tree.query(wanted, predicate="dwithin", distance=tolerance)
+    told: set[int] = set()
+    low, high = _stretches(starts[which], ends[which], have_a[piece], have_b[piece], tolerance)
+    sizes = np.hypot(*(ends - starts).T)
+    order = np.lexsort((low, which))
+    which, low, high = which[order], low[order], high[order]
+    first = np.searchsorted(which, np.arange(len(starts) + 1))
+    for nth in range(len(starts)):
+        gap = _gap(low[first[nth] : first[nth + 1]], high[first[nth] : first[nth + 1]],
+                   float(sizes[nth]), 2.0 * tolerance)  # fmt: skip
+        if gap is not None and int(owners[nth]) not in told:
+            told.add(int(owners[nth]))
+            share = gap / sizes[nth] if sizes[nth] > 0.0 else 0.0
+            yield int(owners[nth]), starts[nth] + share * (ends[nth] - starts[nth])
+
+
+def _segments(lines: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the starts, ends and owners of all segments; a single point is one of no length."""
+    kept = [(nth, line) for nth, line in enumerate(lines) if len(line)]
+    if not kept:
+        return np.empty((0, 2)), np.empty((0, 2)), np.empty(0)
+    starts = [line[:-1] if len(line) > 1 else line for _, line in kept]
+    ends = [line[1:] if len(line) > 1 else line for _, line in kept]
+    owners = [np.full(len(start), float(nth)) for (nth, _), start in zip(kept, starts, strict=True)]
+    return np.vstack(starts), np.vstack(ends), np.concatenate(owners)
+
+
+def _stretches(
+    start: FloatArray, end: FloatArray, a: FloatArray, b: FloatArray, tolerance: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return from where to where, mm along start-end, the part of a-b that lies beside it runs."""
+    along = end - start
+    size = np.hypot(*along.T)
+    way = along / np.where(size > 0.0, size, 1.0)[:, None]
+    across = np.column_stack([-way[:, 1], way[:, 0]])
+    a_along, b_along = ((a - start) * way).sum(axis=1), ((b - start) * way).sum(axis=1)
+    a_off, b_off = ((a - start) * across).sum(axis=1), ((b - start) * across).sum(axis=1)
+    slope = b_off - a_off  # clip a-b to the strip that is `tolerance` wide on either side
+    steep = np.where(np.abs(slope) > 1e-12, slope, 1e-12)
+    one, other = (-tolerance - a_off) / steep, (tolerance - a_off) / steep
+    enter = np.clip(np.minimum(one, other), 0.0, 1.0)
+    leave = np.clip(np.maximum(one, other), 0.0, 1.0)
+    p, q = a_along + enter * (b_along - a_along), a_along + leave * (b_along - a_along)
+    return np.minimum(p, q), np.maximum(p, q)
+
+
+def _gap(low: FloatArray, high: FloatArray, size: float, most: float) -> float | None:
+    """Return where along 0 to `size` the intervals, sorted by `low`, leave a gap over `most`."""
+    if not len(low):
+        return 0.0
+    reach = 0.0
+    for start, end in zip(low.tolist(), high.tolist(), strict=True):
+        if start - reach > most:
+            return reach
+        reach = max(reach, end)
+    return reach if size - reach > most else None

@@ -1,0 +1,184 @@
+"""Compares a file, read back, with the program that it was written from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from plotout import plugins
+from plotout.flow import Program, Reading, Run, Sheet, Traced
+from plotout.geometry.strokes import FloatArray
+from plotout.hookspecs import Interpreter
+from plotout.machine import Machine
+from plotout.proof.compare import parting, vertex_gaps
+
+MOST_FAULTS = 20
+_SLACK = 1e-6  # mm, for rounding in arithmetic
+_SLOWEST_SAID = 10.0  # mm/s: HP-GL says speeds in whole cm/s, and no less than 1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Way:
+    """One stretch from tool down to tool up: its points, and what it consists of."""
+
+    points: FloatArray
+    parts: Sequence[Run] | Sequence[Traced]
+
+
+def verify(
+    program: Program, sheet: Sheet, data: bytes, interpreter: Interpreter
+) -> tuple[str, ...]:
+    """Return in words how `data`, read back, differs from `program`; empty when it doesn't.
+
+    Every stroke must be there, in order, by the right tool, within one machine step; nothing may
+    lie off the sheet; feed, force, power and depth must be within the profile; the tool must end
+    up and off; and nothing in the file may be unknown to the interpreter.
+    """
+    machine = sized(program.machine, sheet.width, sheet.height)
+    with plugins.blamed(interpreter.name):
+        reading = interpreter.read(data, machine)
+    return tuple(_shortened(list(_faults(program, machine, reading))))
+
+
+def sized(machine: Machine, width: float, height: float) -> Machine:
+    """Return the machine with its bed as large as the sheet: what coordinates are told by."""
+    return replace(machine, bed=replace(machine.bed, length=width, width=height))
+
+
+def _shortened(faults: list[str]) -> list[str]:
+    if len(faults) <= MOST_FAULTS:
+        return faults
+    return [*faults[:MOST_FAULTS], f"and {len(faults) - MOST_FAULTS} more"]
+
+
+def _faults(program: Program, machine: Machine, reading: Reading) -> Iterator[str]:
+    yield from (f"the file holds what is not understood: {words}" for words in reading.unknown)
+    if not reading.ends_safe:
+        yield "the file does not end with the tool up and off"
+    yield from _outside(program, machine, reading)
+    meant = [_Way(np.vstack([run.points for run in runs]), runs) for runs in _joined(program.runs)]
+    found = [_Way(np.vstack([t.points for t in parts]), parts) for parts in _joined(reading.traced)]
+    tolerance = machine.step + _SLACK
+    if reading.ordered:
+        yield from _in_order(meant, found, tolerance)
+    else:
+        from plotout.proof.cover import uncovered
+
+        lines = [way.points for way in found]
+        for nth, place in uncovered([way.points for way in meant], lines, max(tolerance, 0.02)):
+            yield f"{_named(meant[nth], nth)} is missing at {_place(place)}"
+
+
+def _joined(parts: Sequence[Run] | Sequence[Traced]) -> list[list[Run]] | list[list[Traced]]:
+    ways: list[list[Run | Traced]] = []
+    for part in parts:
+        if part.follows and ways:
+            ways[-1].append(part)
+        else:
+            ways.append([part])
+    return ways  # type: ignore[return-value]
+
+
+def _outside(program: Program, machine: Machine, reading: Reading) -> Iterator[str]:
+    places = [traced.points for traced in reading.traced]
+    if reading.travels is not None:
+        places.append(reading.travels)
+    if not reading.ordered or not any(len(each) for each in places):
+        return
+    points = np.vstack(places)
+    limits = np.array([program.width, program.height]) + machine.step + _SLACK
+    off = np.flatnonzero(((points < -machine.step - _SLACK) | (points > limits)).any(axis=1))
+    if len(off):
+        yield f"it goes off the sheet at {_place(points[off[0]])} ({len(off)} points in all)"
+
+
+def _in_order(meant: list[_Way], found: list[_Way], tolerance: float) -> Iterator[str]:
+    good = _same_vertices(meant, found, tolerance)
+    i, j = 0, 0
+    while i < len(meant) and j < len(found):
+        if not (good is not None and good[i] and i == j):
+            place = parting(meant[i].points, found[j].points, tolerance)
+            if place is not None:
+                step = _resume(meant, found, i, j, tolerance)
+                name = _named(meant[i], i)
+                if step == (1, 0):
+                    yield f"{name} is missing"
+                elif step == (0, 1):
+                    yield f"work that was not asked for, from {_place(found[j].points[0])}"
+                else:
+                    yield f"{name} goes astray at {_place(place)}"
+                i, j = i + step[0], j + step[1]
+                continue
+        yield from _wrong_use(meant[i], i, found[j])
+        i, j = i + 1, j + 1
+    for nth in range(i, len(meant)):
+        yield f"{_named(meant[nth], nth)} is missing"
+    for way in found[j:]:
+        yield f"work that was not asked for, from {_place(way.points[0])}"
+
+
+def _same_vertices(meant: list[_Way], found: list[_Way], tolerance: float) -> list[bool] | None:
+    """Compare vertex by vertex, all at once; None when the counts differ."""
+    sizes = [len(way.points) for way in meant]
+    if not sizes or sizes != [len(way.points) for way in found]:
+        return None
+    gaps = vertex_gaps(
+        np.vstack([way.points for way in meant]), np.vstack([way.points for way in found])
+    )
+    starts = np.concatenate([[0], np.cumsum(sizes)[:-1]])
+    good: list[bool] = (np.maximum.reduceat(gaps, starts) <= tolerance).tolist()
+    return good
+
+
+def _resume(
+    meant: list[_Way], found: list[_Way], i: int, j: int, tolerance: float
+) -> tuple[int, int]:
+    """Say whether a stroke is missing (1, 0), one is too many (0, 1), or they differ (1, 1)."""
+    if i + 1 < len(meant) and _agree(meant[i + 1], found[j], tolerance):
+        return 1, 0
+    if j + 1 < len(found) and _agree(meant[i], found[j + 1], tolerance):
+        return 0, 1
+    return 1, 1
+
+
+def _agree(meant: _Way, found: _Way, tolerance: float) -> bool:
+    return parting(meant.points, found.points, tolerance) is None
+
+
+def _wrong_use(meant: _Way, nth: int, found: _Way) -> Iterator[str]:
+    """Compare tool, feed, force, power and depth with what was meant and what is allowed."""
+    run = next(part for part in meant.parts if isinstance(part, Run))
+    tool = run.tool
+    runs = [part for part in meant.parts if isinstance(part, Run)]
+    limits = {
+        "feed": max(*(r.feed for r in runs), _SLOWEST_SAID),
+        "force": _most([r.force for r in runs]),
+        "power": _most([r.power for r in runs]),
+        "depth": _most([r.depth for r in runs]),
+    }
+    for part in found.parts:
+        assert isinstance(part, Traced)
+        if part.tool is not None and part.tool != tool.number:
+            yield f"{_named(meant, nth)} is worked by tool {part.tool}, not {tool.number}"
+        for name, limit in limits.items():
+            value = getattr(part, name)
+            if value is not None and limit is not None and value > limit * 1.01 + 0.01:
+                yield f"{_named(meant, nth)}: {name} {value:g} is more than {limit:g}"
+
+
+def _most(values: Sequence[float | None]) -> float | None:
+    said = [value for value in values if value is not None]
+    return max(said) if said else None
+
+
+def _named(way: _Way, nth: int) -> str:
+    run = way.parts[0]
+    assert isinstance(run, Run)
+    card = f" of card '{run.stroke.card}'" if run.stroke.card else ""
+    return f"stroke {nth + 1} ({run.stroke.mark}{card}, from {_place(run.points[0])})"
+
+
+def _place(point: FloatArray) -> str:
+    return f"x {point[0]:.2f}, y {point[1]:.2f} mm"

@@ -1,0 +1,15 @@
+"""Interpreters: what a machine would do that obeys a file. They share nothing with the drivers."""
+
+from __future__ import annotations
+
+from plotout import Interpreter, hookimpl
+from plotout_readback import gcode, hpgl
+
+
+@hookimpl
+def plotout_interpreters() -> list[Interpreter]:
+    """Give one interpreter for each family of formats."""
+    return [
+        Interpreter("HP-GL and HP-GL/2", ("hpgl", "hpgl2"), hpgl.read),
+        Interpreter("RS-274/NGC", ("gcode",), gcode.read),
+    ]

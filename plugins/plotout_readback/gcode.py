@@ -1,0 +1,256 @@
+"""Reads RS-274/NGC (G-code).
+
+Source: Kramer, Proctor, Messina, The NIST RS274NGC Interpreter, Version 3, NIST IR 6556 (2000).
+Modal speed of a laser (M4) and S as power: common practice of small controllers.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+
+import numpy as np
+
+from plotout import Machine, Reading
+from plotout_readback.tracing import Trace, arc, sheet_map
+
+_LINE = re.compile(rb"[^\n\r]*[\r\n]*")
+_WORD = re.compile(rb"\s*([A-Za-z])\s*([-+]?(?:\d+\.?\d*|\.\d+))")
+_COMMENT = re.compile(rb"\([^()\n]*\)|;.*$", re.DOTALL)
+_PLAIN = re.compile(  # a stretch of nothing but straight feeds: read in one go
+    rb"(?:G0?1 ?)?X(-?[0-9.]+) ?Y(-?[0-9.]+)(?: ?F([0-9.]+))?\r?\n"
+    rb"(?:(?:G0?1 ?)?X-?[0-9.]+ ?Y-?[0-9.]+\r?\n)*"
+)
+_APART = bytes.maketrans(b"XY\r\n", b"    ")
+_STILL_G = {4.0, 17.0, 40.0, 49.0, 50.0, 54.0, 61.0, 61.1, 64.0, 80.0, 94.0, 91.1}
+_STILL_M = {0.0, 1.0, 6.0, 7.0, 8.0, 9.0, 48.0, 49.0}
+_STATEFUL_G = {0.0, 1.0, 2.0, 3.0, 20.0, 21.0, 90.0, 91.0, 90.1}
+_FLAT = 0.002  # mm: how far the chords that stand for an arc may leave it
+_ENGAGED = 1e-6
+
+
+def read(data: bytes, machine: Machine) -> Reading:
+    """Return what a machine that obeys `data` would trace, in sheet mm."""
+    state = _Controller(machine, lowers=re.search(rb"(?m)^[^(;\n]*Z", data.upper()) is not None)
+    at = 0
+    while at < len(data):
+        if state.plain and (found := _PLAIN.match(data, at)):
+            state.straight(found)
+        else:
+            found = _LINE.match(data, at)
+            assert found is not None  # it matches anything
+            if found.end() == at:
+                break
+            state.block(found[0])
+        at = found.end()
+        if state.ended:
+            break
+    if data[at:].strip(b"%\r\n \x00"):
+        state.trace.notes["something stands after the program's end"] += 1
+    ends_safe = not state.engaged and not (state.spindle and state.kind == "beam")
+    return state.trace.reading(sheet_map(machine, 1.0), ends_safe=ends_safe)
+
+
+class _Controller:
+    """What a controller remembers from block to block (its modal state)."""
+
+    def __init__(self, machine: Machine, *, lowers: bool) -> None:
+        self.trace = Trace()
+        self.kind = "beam" if machine.kind == "laser" else "height" if lowers else "spindle"
+        self.motion = -1.0
+        self.unit = 1.0
+        self.absolute = True
+        self.centres_absolute = False
+        self.z: float | None = None
+        self.spindle = 0
+        self.power = 0.0
+        self.ended = False
+
+    @property
+    def engaged(self) -> bool:
+        """Whether the tool works in a feed move."""
+        if self.kind == "height":
+            return self.z is not None and self.z <= _ENGAGED
+        return self.spindle != 0 and self.power > 0.0
+
+    @property
+    def plain(self) -> bool:
+        """Whether a straight feed in mm can be read in one go."""
+        return self.motion == 1.0 and self.absolute and self.unit == 1.0
+
+    def straight(self, found: re.Match[bytes]) -> None:
+        """Follow a stretch of straight feeds."""
+        if found[3]:
+            self.trace.change(feed=float(found[3]) / 60.0)
+        text = found[0]
+        if found[3]:
+            text = text.replace(b"F" + found[3], b"", 1)
+        flat = list(map(float, re.sub(rb"G0?1", b"", text).translate(_APART).split()))
+        self._engage(self.engaged)
+        self.trace.go(flat)
+
+    def block(self, line: bytes) -> None:
+        """Obey one line."""
+        text = _COMMENT.sub(b" ", line).strip()
+        if not text or text.startswith((b"%", b"/")):
+            return
+        words: dict[str, float] = {}
+        gs: list[float] = []
+        ms: list[float] = []
+        at = 0
+        while found := _WORD.match(text, at):
+            letter, value = found[1].decode().upper(), float(found[2])
+            at = found.end()
+            if letter == "G":
+                gs.append(value)
+            elif letter == "M":
+                ms.append(value)
+            elif letter in words:
+                self.trace.unknown[f"two {letter} words in one block"] += 1
+            else:
+                words[letter] = value
+        if text[at:].strip():
+            self.trace.unknown[f"a block with {text[at : at + 16].decode('latin-1')!r}"] += 1
+            return
+        self._settings(words)
+        self._modes(gs)
+        self._outputs([m for m in ms if m in (3.0, 4.0)])
+        if any(letter in words for letter in "XYZ"):
+            self._move(words, gs)
+        self._outputs([m for m in ms if m not in (3.0, 4.0)])
+
+    def _settings(self, words: dict[str, float]) -> None:
+        for letter in words.keys() - set("XYZIJRPFSTNAC"):
+            self.trace.unknown[f"the word {letter}"] += 1
+        if "S" in words:
+            self.power = words["S"]
+        if "T" in words:
+            self._engage(False)
+            self.trace.change(tool=int(words["T"]))
+
+    def _modes(self, gs: list[float]) -> None:
+        for g in gs:
+            if g in (0.0, 1.0, 2.0, 3.0):
+                self.motion = g
+            elif g in (20.0, 21.0):
+                self.unit = 25.4 if g == 20.0 else 1.0
+            elif g in (90.0, 91.0):
+                self.absolute = g == 90.0
+            elif g in (90.1, 91.1):
+                self.centres_absolute = g == 90.1
+            elif g not in _STILL_G | _STATEFUL_G:
+                self.trace.unknown[f"G{g:g}: not followed"] += 1
+
+    def _outputs(self, ms: list[float]) -> None:
+        for m in ms:
+            if m in (3.0, 4.0, 5.0):
+                self.spindle = 0 if m == 5.0 else int(m)
+                if self.kind == "spindle":
+                    self._engage(self.engaged)
+                elif not self.spindle:
+                    self._engage(self.kind == "height" and self.engaged)
+            elif m in (2.0, 30.0):
+                self.ended = True
+            elif m not in _STILL_M:
+                self.trace.unknown[f"M{m:g}: not followed"] += 1
+
+    def _move(self, words: dict[str, float], gs: list[float]) -> None:
+        if "F" in words:
+            self.trace.change(feed=words["F"] * self.unit / 60.0)
+        target = self._target(words)
+        if self.motion < 0.0:
+            self.trace.unknown["a place without a motion"] += 1
+            return
+        path = list(target)
+        if self.motion in (2.0, 3.0):
+            path = self._arc(words, target)
+        level = self.motion == 0.0 and self.kind == "beam"
+        if "Z" in words:
+            self._height(words["Z"], path)
+            return
+        self._engage(self.engaged and not level)
+        if self.motion == 0.0 and self.trace.down and self.kind != "spindle":
+            self.trace.notes["it travels with the tool down"] += 1
+        self.trace.go(path)
+
+    def _target(self, words: dict[str, float]) -> tuple[float, float]:
+        x, y = self.trace.at
+        base_x, base_y = (0.0, 0.0) if self.absolute else (x, y)
+        return (
+            base_x + words["X"] * self.unit if "X" in words else x,
+            base_y + words["Y"] * self.unit if "Y" in words else y,
+        )
+
+    def _height(self, said: float, path: list[float]) -> None:
+        """Move in Z, perhaps along a path at the same time: it works if either end is in stock."""
+        z = said * self.unit + (0.0 if self.absolute or self.z is None else self.z)
+        was_in = self.engaged
+        moves = tuple(path[-2:]) != self.trace.at
+        self.z = z
+        if self.kind != "height":
+            self._engage(self.engaged)
+            self.trace.go(path)
+            return
+        if not moves:
+            self._engage(self.engaged)
+            return
+        if was_in or self.engaged:
+            self._engage(True)
+        self.trace.go(path)
+        self._engage(self.engaged)
+
+    def _engage(self, down: bool) -> None:
+        if down:
+            self.trace.change(
+                power=self.power if self.kind == "beam" else None,
+                depth=-self.z if self.kind == "height" and self.z is not None else None,
+            )
+            self.trace.lower()
+        else:
+            self.trace.lift()
+
+    def _arc(self, words: dict[str, float], target: tuple[float, float]) -> list[float]:
+        x, y = self.trace.at
+        way = 1.0 if self.motion == 3.0 else -1.0
+        if "R" in words:
+            centre = _centre(self.trace.at, target, words["R"] * self.unit, way)
+            if centre is None:
+                self.trace.unknown["an arc whose ends are further apart than it is wide"] += 1
+                return list(target)
+        else:
+            base_x, base_y = (0.0, 0.0) if self.centres_absolute else (x, y)
+            centre = (
+                base_x + words.get("I", 0.0) * self.unit,
+                base_y + words.get("J", 0.0) * self.unit,
+            )
+        first = math.atan2(y - centre[1], x - centre[0])
+        last = math.atan2(target[1] - centre[1], target[0] - centre[0])
+        sweep = (last - first) * way % (2.0 * math.pi)
+        if math.hypot(target[0] - x, target[1] - y) < 1e-9:
+            sweep = 2.0 * math.pi
+        near, far = math.dist(centre, (x, y)), math.dist(centre, target)
+        if abs(near - far) > 0.02 + 0.001 * near:  # IR 6556, 3.5.3: an error
+            self.trace.unknown[f"an arc whose radii differ by {abs(near - far):.3f} mm"] += 1
+            return list(target)
+        flat = arc((x, y), centre, sweep * way, _FLAT)
+        share = np.arange(1, len(flat) // 2 + 1) / (len(flat) // 2)
+        slip = np.array(target) - np.array(flat[-2:])  # the end said holds, rounding spread evenly
+        spread = np.array(flat).reshape(-1, 2) + share[:, None] * slip
+        path: list[float] = spread.ravel().tolist()
+        return path
+
+
+def _centre(
+    start: tuple[float, float], end: tuple[float, float], radius: float, way: float
+) -> tuple[float, float] | None:
+    """Return the centre of an arc in radius form (a negative radius: the longer way round)."""
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    apart = math.hypot(dx, dy)
+    if apart < 1e-12 or apart > 2.0 * abs(radius) * 1.0001:
+        return None
+    height = math.sqrt(max(radius * radius - apart * apart / 4.0, 0.0))
+    side = way if radius > 0.0 else -way
+    return (
+        (start[0] + end[0]) / 2.0 - side * height * dy / apart,
+        (start[1] + end[1]) / 2.0 + side * height * dx / apart,
+    )

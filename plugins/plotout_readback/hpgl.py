@@ -1,0 +1,190 @@
+"""Reads HP-GL and HP-GL/2.
+
+Sources: Hewlett-Packard, 7550A Graphics Plotter Interfacing and Programming Manual (HP-GL, device
+control by ESC .); HP-GL/2 and HP RTL Reference Guide. The plotter unit is 0.025 mm.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from itertools import accumulate
+
+from plotout import Machine, Reading
+from plotout_readback.encoded import read_polyline
+from plotout_readback.tracing import Trace, arc, sheet_map
+
+UNIT = 0.025  # mm
+_TOKEN = re.compile(
+    rb"\x1b%-12345X(?:@PJL[^\n]*\n)*"  # leave the language; job lines
+    rb"|\x1b\.[^0-9;:]?(?:[0-9; ]*:)?"  # device control
+    rb"|\x1b%-?[0-9]*[AB]|\x1bE"  # change of language, reset
+    rb"|[\s;\x03]+"
+    rb"|(?P<name>[A-Za-z]\s*[A-Za-z])(?P<rest>[^A-Za-z;\x1b]*);?",
+    re.DOTALL,
+)
+_SAID = re.compile(rb"[\s,]*([-+]?(?:\d+\.?\d*|\.\d+))")
+_STILL = {"IN", "DF", "PS", "PW", "LT", "NP", "WU", "QL", "TR", "MC", "PC", "CR", "BP", "RP", "EC"}
+_STILL |= {"SS", "SM", "PG", "VN", "AS", "CA", "CS", "SI", "SR", "SL", "DI", "DR", "LA", "ST"}
+_STILL |= {"LM", "MT", "NR", "PT", "AC", "IM"}
+
+
+def read(data: bytes, machine: Machine) -> Reading:
+    """Return what a plotter that obeys `data` would trace, in sheet mm."""
+    state = _Plotter()
+    at = 0
+    while at < len(data):
+        found = _TOKEN.match(data, at)
+        if not found or found.end() == at:
+            state.trace.unknown[f"a byte {data[at]} that begins no instruction"] += 1
+            at += 1
+            continue
+        at = found.end()
+        if found["name"]:
+            name = found["name"].translate(None, b" \r\n\t").decode("ascii").upper()
+            at = state.obey(name, found, data)
+    ends_safe = not state.trace.down
+    return state.trace.reading(sheet_map(machine, UNIT), ends_safe=ends_safe)
+
+
+class _Plotter:
+    """A plotter's state beyond what Trace holds."""
+
+    def __init__(self) -> None:
+        self.trace = Trace()
+        self.relative = False
+        self.terminator = b"\x03"
+        self.speeds: dict[int, float] = {}
+        self.forces: dict[int, float] = {}
+
+    def obey(self, name: str, found: re.Match[bytes], data: bytes) -> int:
+        """Do one instruction; return where in `data` the next one begins."""
+        if name in ("LB", "PE", "CO", "DT", "SM"):
+            return self._worded(name, found.start("rest"), data)
+        numbers = self._numbers(name, found["rest"])
+        if name in ("PU", "PD"):
+            self.trace.lift() if name == "PU" else self.trace.lower()
+            self._move(name, numbers)
+        elif name in ("PA", "PR"):
+            self.relative = name == "PR"
+            self._move(name, numbers)
+        elif name == "SP":
+            self.trace.lift()
+            self._take(int(numbers[0]) if numbers else 0)
+        elif name in ("VS", "FS"):
+            self._limit(self.speeds if name == "VS" else self.forces, numbers)
+        elif name in ("AA", "AR", "CI"):
+            self._arc(name, numbers)
+        elif name in _STILL:
+            if name in ("IN", "DF"):
+                self._initialise(name)
+        elif name in ("IP", "SC", "IW", "RO", "IR") and not any(numbers):
+            pass  # back to what holds anyway
+        else:
+            self.trace.unknown[f"{name}: not followed"] += 1
+        return found.end()
+
+    def _worded(self, name: str, start: int, data: bytes) -> int:
+        """Instructions whose rest is not numbers."""
+        if name == "DT":
+            mode = re.compile(rb"(.)(?:,[01])?;?|;", re.DOTALL).match(data, start)
+            self.terminator = (mode[1] if mode and mode[1] else None) or b"\x03"
+            return mode.end() if mode else start
+        if name == "SM":
+            return min(start + 1, len(data))
+        if name == "CO":
+            quoted = re.compile(rb'\s*"[^"]*"\s*;?').match(data, start)
+            return quoted.end() if quoted else start
+        end = data.find(self.terminator if name == "LB" else b";", start)
+        end = len(data) if end < 0 else end
+        if name == "LB":
+            self.trace.unknown["LB: letters of the machine's own"] += 1
+        else:
+            read_polyline(
+                data[start:end],
+                self.trace.at,
+                move=self._encoded,
+                select=self._take,
+                wrong=self._wrong,
+            )
+        return end + 1
+
+    def _encoded(self, flat: list[float], down: bool) -> None:
+        if down:
+            self.trace.lower()
+        else:
+            self.trace.lift()
+        self.trace.go(flat)
+
+    def _wrong(self, words: str) -> None:
+        self.trace.unknown[words] += 1
+
+    def _numbers(self, name: str, rest: bytes) -> list[float]:
+        try:
+            return list(map(float, rest.split(b","))) if rest.strip() else []
+        except ValueError:
+            pass
+        values, at = [], 0
+        while said := _SAID.match(rest, at):
+            values.append(float(said[1]))
+            at = said.end()
+        if rest[at:].strip(b" ,\r\n\t"):
+            self.trace.unknown[f"{name}: {rest[at : at + 12].decode('latin-1')!r}"] += 1
+        return values
+
+    def _move(self, name: str, numbers: list[float]) -> None:
+        if len(numbers) % 2:
+            self.trace.unknown[f"{name}: half a pair of coordinates"] += 1
+            numbers = numbers[:-1]
+        if self.relative and numbers:
+            x = list(accumulate(numbers[::2], initial=self.trace.at[0]))[1:]
+            y = list(accumulate(numbers[1::2], initial=self.trace.at[1]))[1:]
+            numbers[::2], numbers[1::2] = x, y
+        self.trace.go(numbers)
+
+    def _take(self, pen: int) -> None:
+        self.trace.change(
+            tool=pen or None,
+            feed=self.speeds.get(pen, self.speeds.get(0)),
+            force=self.forces.get(pen, self.forces.get(0)),
+        )
+
+    def _limit(self, limits: dict[int, float], numbers: list[float]) -> None:
+        """VS in cm/s, FS as the machine counts it: for one pen, or for all."""
+        scale = 10.0 if limits is self.speeds else 1.0
+        if not numbers:
+            limits.clear()
+        elif len(numbers) > 1:
+            limits[int(numbers[1])] = numbers[0] * scale
+        else:
+            limits.clear()
+            limits[0] = numbers[0] * scale
+        self._take(int(self.trace.tool or 0))
+
+    def _arc(self, name: str, numbers: list[float]) -> None:
+        tolerance = 0.005 / UNIT
+        x, y = self.trace.at
+        if name == "CI" and numbers:
+            was_down = self.trace.down
+            self.trace.lift()
+            self.trace.go([x + numbers[0], y])
+            self.trace.lower()
+            self.trace.go(arc((x + numbers[0], y), (x, y), 2.0 * math.pi, tolerance))
+            self.trace.lift()
+            self.trace.go([x, y])
+            if was_down:
+                self.trace.lower()
+        elif len(numbers) >= 3:
+            shift = (x, y) if name == "AR" else (0.0, 0.0)
+            centre = (numbers[0] + shift[0], numbers[1] + shift[1])
+            self.trace.go(arc((x, y), centre, math.radians(numbers[2]), tolerance))
+        else:
+            self.trace.unknown[f"{name}: too few numbers"] += 1
+
+    def _initialise(self, name: str) -> None:
+        self.relative = False
+        self.terminator = b"\x03"
+        if name == "IN":
+            self.trace.lift()
+            self.speeds.clear()
+            self.forces.clear()

@@ -1,0 +1,127 @@
+"""Follows a machine as it obeys a file: where it is, whether its tool is down, what it traced."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from plotout import FloatArray, Machine, Reading, Traced
+
+
+@dataclass(slots=True)
+class Trace:
+    """A machine's state. `at`: x, y of the machine, in its own units; `points`: x, y, x, y ..."""
+
+    at: tuple[float, float] = (0.0, 0.0)
+    down: bool = False
+    tool: int | None = None
+    feed: float | None = None
+    force: float | None = None
+    power: float | None = None
+    depth: float | None = None
+    points: list[float] = field(default_factory=list)
+    travels: list[float] = field(default_factory=list)
+    done: list[Traced] = field(default_factory=list)
+    unknown: Counter[str] = field(default_factory=Counter)
+    notes: Counter[str] = field(default_factory=Counter)
+
+    def go(self, flat: Sequence[float]) -> None:
+        """Move through x, y, x, y ..., working if the tool is down."""
+        if len(flat) < 2:
+            return
+        (self.points if self.down else self.travels).extend(flat)
+        self.at = (flat[-2], flat[-1])
+
+    def lower(self) -> None:
+        """Put the tool down here."""
+        if not self.down:
+            self.down = True
+            self.points = list(self.at)
+
+    def lift(self) -> None:
+        """Take the tool up, ending what it traced."""
+        if self.down:
+            self._keep()
+            self.down = False
+            self.points = []
+
+    def change(self, **state: float | None) -> None:
+        """Set tool, feed, force, power or depth; a stretch in progress goes on as a new one."""
+        if all(getattr(self, name) == value for name, value in state.items()):
+            return
+        if self.down and len(self.points) > 2:
+            self._keep()
+            self.points = list(self.at)
+            self._started = True
+        for name, value in state.items():
+            setattr(self, name, value)
+
+    _started: bool = False
+
+    def _keep(self) -> None:
+        points = np.array(self.points, dtype=np.float64).reshape(-1, 2)
+        self.done.append(
+            Traced(points, self.tool, self.feed, self.force, self.power, self.depth, self._started)
+        )
+        self._started = False
+
+    def reading(self, to_sheet: FloatArray, *, ends_safe: bool) -> Reading:
+        """Return all that was traced, through the (2, 3) map from machine units to sheet mm."""
+        open_end = self.down
+        self.lift()
+        traced = tuple(
+            replace(each, points=each.points @ to_sheet[:, :2].T + to_sheet[:, 2])
+            for each in self.done
+        )
+        travels = np.array(self.travels, dtype=np.float64).reshape(-1, 2)
+        return Reading(
+            traced,
+            ends_safe and not open_end,
+            _counted(self.unknown),
+            _counted(self.notes),
+            travels=travels @ to_sheet[:, :2].T + to_sheet[:, 2],
+        )
+
+
+def _counted(words: Counter[str]) -> tuple[str, ...]:
+    return tuple(word if n == 1 else f"{word} ({n} times)" for word, n in words.items())
+
+
+_CORNER = {"left": 0.0, "lower": 0.0, "right": 1.0, "upper": 1.0}
+
+
+def sheet_map(machine: Machine, step: float) -> FloatArray:
+    """Return the (2, 3) map from the machine's units (`step` mm each) to sheet mm.
+
+    The sheet is as large as the machine's bed. The machine's zero lies at `machine.origin`;
+    its X runs along the first of `machine.axes`, its Y along the second.
+    """
+    if machine.origin == "centre":
+        zero = np.array([machine.bed.length, machine.bed.width]) / 2.0
+    else:
+        upper, right = (_CORNER[word] for word in machine.origin.split())
+        zero = np.array([right * machine.bed.length, upper * machine.bed.width])
+    ways = []
+    for way in re.findall(r"-?[xy]", machine.axes):
+        size = -1.0 if way[0] == "-" else 1.0
+        ways.append([size, 0.0] if way[-1] == "x" else [0.0, size])
+    return np.column_stack([np.array(ways).T * step, zero])
+
+
+def arc(
+    start: tuple[float, float], centre: tuple[float, float], sweep: float, tolerance: float
+) -> list[float]:
+    """Return points along an arc, x, y ..., without its start; `sweep` in radians, ccw positive."""
+    x, y = start[0] - centre[0], start[1] - centre[1]
+    radius = float(np.hypot(x, y))
+    bend = 2.0 * np.arccos(max(1.0 - tolerance / radius, 0.0)) if radius > tolerance else np.pi
+    count = max(int(np.ceil(abs(sweep) / max(bend, 1e-3))), 1)
+    turn = sweep * np.arange(1, count + 1) / count
+    cos, sin = np.cos(turn), np.sin(turn)
+    xy = np.column_stack([centre[0] + x * cos - y * sin, centre[1] + x * sin + y * cos])
+    flat: list[float] = xy.ravel().tolist()
+    return flat
