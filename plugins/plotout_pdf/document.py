@@ -1,0 +1,100 @@
+"""A PDF's own matters: its title, layers, bookmarks, page names, and how it wants to be printed.
+
+Source: ISO 32000-1: optional content (8.11), viewer preferences (12.2), outlines (12.3.3), page
+labels (12.4.2), UserUnit (7.7.3.3), greatest page side of 14,400 units (annex C).
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from pypdf import PdfReader, PdfWriter
+from pypdf.generic import (
+    ArrayObject,
+    DictionaryObject,
+    Fit,
+    NameObject,
+    NumberObject,
+    TextStringObject,
+)
+
+LONGEST = 14400  # units
+
+
+@dataclass(frozen=True, slots=True)
+class Bookmark:
+    """A place in the document. page: from 0."""
+
+    title: str
+    page: int
+    below: tuple[Bookmark, ...] = ()
+
+
+def complete(
+    drawn: bytes,
+    *,
+    title: str,
+    layers: Mapping[str, str],
+    bookmarks: Sequence[Bookmark],
+    names: Sequence[str],
+    user_unit: int = 1,
+) -> bytes:
+    """Return the pages `drawn` as a document. No date is written.
+
+    layers: key in the pages' content to its title. names: the pages' own. user_unit: how many
+    1/72 in one of the pages' units is.
+    """
+    writer = PdfWriter()
+    writer.pdf_header = "%PDF-1.7"
+    for page in PdfReader(io.BytesIO(drawn)).pages:
+        writer.add_page(page)
+    writer.add_metadata({"/Title": title, "/Producer": "plotout"})
+    _prefer(writer)
+    _layer(writer, layers)
+    for page in writer.pages:
+        if user_unit > 1:
+            page[NameObject("/UserUnit")] = NumberObject(user_unit)
+    for nth, name in enumerate(names):
+        writer.set_page_label(nth, nth, prefix=name)
+    for bookmark in bookmarks:
+        item = writer.add_outline_item(bookmark.title, bookmark.page, fit=Fit.fit())
+        for each in bookmark.below:
+            writer.add_outline_item(each.title, each.page, parent=item, fit=Fit.fit())
+    out = io.BytesIO()
+    writer.write(out)
+    return out.getvalue()
+
+
+def _prefer(writer: PdfWriter) -> None:
+    writer.create_viewer_preferences()
+    wanted = writer.viewer_preferences
+    if wanted is not None:
+        wanted.print_scaling = "/None"
+        wanted.display_doctitle = True
+
+
+def _layer(writer: PdfWriter, layers: Mapping[str, str]) -> None:
+    groups = {
+        key: writer._add_object(
+            DictionaryObject(
+                {NameObject("/Type"): NameObject("/OCG"), NameObject("/Name"): _text(title)}
+            )
+        )
+        for key, title in layers.items()
+    }
+    every = ArrayObject(groups.values())
+    shown = DictionaryObject({NameObject("/Order"): every, NameObject("/ON"): every})
+    writer.root_object[NameObject("/OCProperties")] = DictionaryObject(
+        {NameObject("/OCGs"): every, NameObject("/D"): shown}
+    )
+    known = DictionaryObject({NameObject(f"/{key}"): group for key, group in groups.items()})
+    for page in writer.pages:
+        resources = page["/Resources"].get_object()
+        if isinstance(resources, DictionaryObject):
+            resources[NameObject("/Properties")] = known
+
+
+def _text(text: str) -> TextStringObject:
+    return TextStringObject(text)
