@@ -7,6 +7,7 @@ from plotout.finish.blank import Blank
 from plotout.finish.blanks import blank, ready
 from plotout.finish.complete import card
 from plotout.finish.contents import contents
+from plotout.finish.derive import derived
 from plotout.finish.split import parts
 from plotout.flow import Card
 from plotout.pattern.model import PatternSet
@@ -23,7 +24,7 @@ def finish(pattern_set: PatternSet, window: tuple[float, float] | None = None) -
     defaults = pattern_set.defaults
     blanks = [
         part
-        for piece in map(ready, pattern_set.pieces)
+        for piece in map(ready, derived(pattern_set))
         for part in parts(blank(piece, defaults), piece.splits, window, defaults.underlap)
     ]
     blanks.append(contents(pattern_set, blanks))

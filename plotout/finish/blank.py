@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from plotout.geometry.strokes import FloatArray, Stroke
-from plotout.pattern.model import NotchStyle
+from plotout.pattern.model import Area, NotchStyle
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,6 +44,7 @@ class Blank:
     outline: the cutting line without notches, closed, counter-clockwise, (n, 2), mm.
     strokes: what is drawn, punched or cut within it. grain: (2, 2) tail to head, or None.
     kept_clear: areas that must not be punched or written on, each closed, (n, 2).
+    hatched: areas with a sparse hatch, that may be written on where there is no other room.
     part, parts: of a split piece ("part 1 of 2"). joins: where other parts meet this one.
     """
 
@@ -58,4 +59,5 @@ class Blank:
     parts: int = 1
     joins: tuple[Join, ...] = ()
     kept_clear: tuple[FloatArray, ...] = ()
+    hatched: tuple[Area, ...] = ()
     warnings: tuple[str, ...] = ()

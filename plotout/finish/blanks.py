@@ -40,6 +40,7 @@ def blank(piece: Piece, defaults: Defaults) -> Blank:
         outline=outline,
         notches=tuple(placed_notches(piece, outline, defaults.notch)),
         strokes=tuple(strokes),
+        hatched=piece.areas,
         grain=piece.grain,
         words=piece.words,
         orders=tuple(str(cut) for cut in piece.cuts),

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-import shapely
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -25,32 +25,37 @@ def card(made: Blank, pattern_set: PatternSet, number: int, of: int, name: str) 
     outline, notch_strokes, warnings = notched(made.outline, made.notches)
     shape = Polygon(outline)
     strokes = [*made.strokes, *notch_strokes]
-    marks = shapely.unary_union(
-        [_drawn(strokes, hatch=False), *(Polygon(area) for area in made.kept_clear)]
-    )
-    hole, untold = hole_place(shape, marks, defaults.hole, defaults.hole_inset)
+    taken = [*_shapes(strokes), *map(Polygon, made.kept_clear)]
+    hole, untold = hole_place(shape, taken, defaults.hole, defaults.hole_inset)
     told = [*made.warnings, *warnings, *([untold] if untold else [])]
-    kept_clear = shapely.unary_union([marks, disc(hole, defaults.hole)]) if hole else marks
+    if hole:
+        taken.append(disc(hole, defaults.hole))
     grain: FloatArray | None = made.grain
     if grain is not None:
-        arrows, _ = grain_strokes(grain, shape, kept_clear)
+        arrows, _ = grain_strokes(grain, shape, taken)
         strokes += arrows
-        kept_clear = shapely.unary_union([kept_clear, _drawn(arrows)])
+        taken += _shapes(arrows)
         if not arrows:
             told.append("there is no room on it for its grain line")
     for join in made.joins:
         middle = join.line.mean(axis=0) + join.inward * 12.0
-        told_to, _ = lettered([join.words], shape, kept_clear, 3.5, join.line, middle)
-        strokes += told_to
-        kept_clear = shapely.unary_union([kept_clear, _drawn(told_to)])
+        notice = lettered([join.words], shape, taken, 3.5, join.line, middle)
+        strokes += notice.strokes
+        taken += notice.zones
+    for area in made.hatched:
+        within = Polygon(area.points).intersection(shape)
+        if isinstance(within, Polygon) and within.area > 0.0:
+            notice = lettered([area.name], within, taken, 3.5, grain)
+            strokes += notice.strokes
+            taken += notice.zones
     title = made.piece + (f", part {made.part} of {made.parts}" if made.parts > 1 else "")
     words = block(made, pattern_set, title, number, of)
-    hatched = shapely.unary_union([kept_clear, _drawn(strokes)])
-    letters, untold = lettered(words, shape, hatched, defaults.lettering, grain)
-    if untold:  # writing over a hatch is better than small writing, or none
-        letters, untold = lettered(words, shape, kept_clear, defaults.lettering, grain)
-    told += [untold] if untold else []
-    strokes += letters
+    shaded = [*taken, *(Polygon(area.points) for area in made.hatched)]
+    letters = lettered(words, shape, shaded, defaults.lettering, grain)
+    if letters.warning and made.hatched:  # over a hatch is better than small, or not at all
+        letters = lettered(words, shape, taken, defaults.lettering, grain)
+    told += [letters.warning] if letters.warning else []
+    strokes += letters.strokes
     if hole:
         strokes.append(Stroke(np.array([hole]), Work.PUNCH, Mark.HOLE, size=defaults.hole))
     strokes.append(Stroke(outline, Work.CUT, Mark.OUTLINE))
@@ -85,17 +90,15 @@ def block(
     return tuple(line for line in lines if line)
 
 
-def _drawn(strokes: list[Stroke], *, hatch: bool = True) -> BaseGeometry:
-    """Return the strokes as geometry: lines, and discs for what is punched."""
+def _shapes(strokes: Sequence[Stroke]) -> list[BaseGeometry]:
+    """Return the strokes as geometry, hatching left out: lines, and discs for what is punched."""
     shapes: list[BaseGeometry] = []
     for stroke in strokes:
-        if not hatch and len(stroke.points) == 2 and stroke.mark in (Mark.AREA, Mark.UNDERLAP):
-            continue
         if len(stroke.points) == 1:
             shapes.append(Point(stroke.points[0]).buffer(max(stroke.size / 2.0, 0.5)))
-        else:
+        elif len(stroke.points) > 2 or stroke.mark not in (Mark.AREA, Mark.UNDERLAP):
             shapes.append(LineString(stroke.points))
-    return shapely.unary_union(shapes)
+    return shapes
 
 
 def _angle(grain: FloatArray | None) -> float:

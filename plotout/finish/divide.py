@@ -14,6 +14,7 @@ from plotout.geometry.hatch import hatched
 from plotout.geometry.polyline import length, unit
 from plotout.geometry.region import outer, polygons
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.pattern.model import Area
 
 _SHADE = 5.0  # mm between the lines of an underlap's hatch
 _TICK = 12.0  # mm that a matching mark runs each way from the join line
@@ -104,13 +105,22 @@ def _part(blank: Blank, shape: Polygon) -> Blank:
         outline=outer(shape),
         notches=tuple(n for n in blank.notches if edge.distance(Point(n.at)) < 0.01),
         strokes=tuple(_clipped(blank.strokes, shape)),
-        grain=_grain(blank.grain, shape),
+        grain=grain_of_part(blank.grain, shape),
         joins=tuple(joins),
-        kept_clear=tuple(
-            outer(part)
-            for area in blank.kept_clear
-            for part in polygons(Polygon(area).intersection(shape))
+        kept_clear=_within(blank.kept_clear, shape),
+        hatched=tuple(
+            Area(area.name, points)
+            for area in blank.hatched
+            for points in _within((area.points,), shape)
         ),
+    )
+
+
+def _within(areas: tuple[FloatArray, ...], shape: Polygon) -> tuple[FloatArray, ...]:
+    return tuple(
+        outer(part)
+        for area in areas
+        for part in polygons(Polygon(area).buffer(0.0).intersection(shape))
     )
 
 
@@ -131,7 +141,7 @@ def _clipped(strokes: tuple[Stroke, ...] | list[Stroke], shape: Polygon) -> list
     return found
 
 
-def _grain(grain: FloatArray | None, shape: Polygon) -> FloatArray | None:
+def grain_of_part(grain: FloatArray | None, shape: Polygon) -> FloatArray | None:
     """Return the grain line of a part: what it has of the whole's, or a new one alike."""
     if grain is None:
         return None

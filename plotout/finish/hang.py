@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
+
+from plotout.finish.marks import clear_of
 
 EDGE = 6.0  # mm of card round the hole; common practice, about a hole's width
 MARK = 2.0  # mm between the hole and a line or letter
 
 
 def hole_place(
-    card: Polygon, marks: BaseGeometry, size: float, inset: float
+    card: Polygon, taken: Sequence[BaseGeometry], size: float, inset: float
 ) -> tuple[tuple[float, float] | None, str]:
     """Return the hole's centre, and a warning or "".
 
     It lies on the vertical through the card's centre of area and above it, `inset` mm below the
-    card's top edge there, at least EDGE mm of card about it and MARK mm clear of every mark. Where
-    that is not safe, the nearest safe place on that vertical; where there is none, None.
+    card's top edge there, at least EDGE mm of card about it and MARK mm clear of all that is
+    `taken`. Where that is not safe, the nearest safe place on that vertical; where there is none,
+    None.
     """
     centre = card.centroid
     low, high = card.bounds[1] - 1.0, card.bounds[3] + 1.0
@@ -27,7 +32,7 @@ def hole_place(
     if not tops:
         return None, f"no place on the plumb line for the {size:g} mm hanging hole"
     top = max(tops)
-    room = card.buffer(-(size / 2.0 + EDGE)).difference(marks.buffer(size / 2.0 + MARK))
+    room = card.buffer(-(size / 2.0 + EDGE)).difference(clear_of(taken, size / 2.0 + MARK))
     free = [
         (part.bounds[1], part.bounds[3])
         for part in shapely.get_parts(room.intersection(plumb))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -11,44 +12,58 @@ from shapely import affinity
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from plotout.finish.marks import readable
+from plotout.finish.marks import clear_of, readable
 from plotout.geometry.lettering import text_lines, text_width
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 
 HEIGHTS = (20.0, 14.0, 10.0, 7.0, 5.0, 3.5, 2.5, 1.8)  # ISO 3098-1, nominal sizes in mm
 LEADING = 1.7  # baseline to baseline, in letter heights (ISO 3098: at least 1.4)
-_CLEAR = 3.0  # mm from letters to the card's edge
+_EDGE = 3.0  # mm from letters to the card's edge
+_CLEAR = 2.0  # mm from letters to any mark, at the least
+_AIR = 6.0  # mm, where there is room
 _DROP = 0.35  # descenders and brackets below the baseline, in letter heights
 _JOINER = " - "
+
+
+@dataclass(frozen=True, slots=True)
+class Lettering:
+    """Lettering as strokes, the room that it takes, and a warning or ""."""
+
+    strokes: tuple[Stroke, ...] = ()
+    zones: tuple[Polygon, ...] = ()
+    warning: str = ""
 
 
 def lettered(
     lines: Sequence[str],
     card: Polygon,
-    marks: BaseGeometry,
+    taken: Sequence[BaseGeometry],
     height: float,
     grain: FloatArray | None,
     near: FloatArray | None = None,
-) -> tuple[list[Stroke], str]:
-    """Return the lettering as strokes, and a warning or "".
+) -> Lettering:
+    """Letter the card with `lines`.
 
-    It lies along the grain (else level), reads from the bottom or the right, is at most `height`
-    mm high and keeps clear of `marks` and the card's edge. It shrinks through the ISO 3098
-    heights, and its lines are joined or broken, before it would leave the card. near: the place,
-    (2,), that it is laid closest to; the card's centre of area by default.
+    The block lies along the grain (else level), reads from the bottom or the right, is at most
+    `height` mm high and keeps clear of what is `taken` and of the card's edge. It shrinks through
+    the ISO 3098 heights, and its lines are joined or broken, before it would leave the card.
+    near: the place, (2,), that it is laid closest to; the card's centre of area by default.
     """
-    free = card.buffer(-_CLEAR).difference(marks.buffer(2.0))
     wanted = np.asarray(near if near is not None else card.centroid.coords[0])
     ways = [_along(grain)]
     ways.append(readable(np.array([-ways[0][1], ways[0][0]])))
     sizes = [height] + [each for each in HEIGHTS if each < height - 0.01]
-    for size in sizes:
-        for way in ways:
-            found = _placed(lines, free, size, way, wanted)
-            if found is not None:
-                small = f"its lettering had to be {size:g} mm high" if size < 2.5 else ""
-                return found, small
-    return [], "there is no room on it for its lettering; write on it by hand"
+    for air in (_AIR, _CLEAR):
+        free = card.buffer(-max(air, _EDGE)).difference(clear_of(taken, air))
+        grids = [_Grid(free, way, wanted) for way in ways]
+        for size in sizes:
+            if air > _CLEAR and size < min(height, 3.5):
+                break  # closer to the marks is better than smaller
+            for grid in grids:
+                found = _placed(lines, grid, size)
+                if found is not None:
+                    return found
+    return Lettering(warning="there is no room on it for its lettering; write on it by hand")
 
 
 def _along(grain: FloatArray | None) -> FloatArray:
@@ -58,13 +73,7 @@ def _along(grain: FloatArray | None) -> FloatArray:
     return readable(step / np.hypot(*step))
 
 
-def _placed(
-    lines: Sequence[str], free: BaseGeometry, size: float, way: FloatArray, wanted: FloatArray
-) -> list[Stroke] | None:
-    angle = float(np.degrees(np.arctan2(way[1], way[0])))
-    level = affinity.rotate(free, -angle, origin=(0.0, 0.0))
-    turn = np.vstack([way, [-way[1], way[0]]])
-    grid = _Grid(level, wanted @ turn.T)
+def _placed(lines: Sequence[str], grid: _Grid, size: float) -> Lettering | None:
     for block in arrangements(lines, size):
         wide = max(text_width(line, size) for line in block)
         tall = ((len(block) - 1) * LEADING + 1.0 + _DROP) * size
@@ -75,10 +84,12 @@ def _placed(
         for nth, line in enumerate(block):
             foot = corner + np.array([0.0, tall - size - nth * LEADING * size])
             strokes += [
-                Stroke((letter + foot) @ turn, Work.DRAW, Mark.LETTERING)
+                Stroke((letter + foot) @ grid.turn, Work.DRAW, Mark.LETTERING)
                 for letter in text_lines(line, size)
             ]
-        return strokes
+        corners = np.array([[0.0, 0.0], [wide, 0.0], [wide, tall], [0.0, tall]])
+        small = f"its lettering had to be {size:g} mm high" if size < 2.5 else ""
+        return Lettering(tuple(strokes), (Polygon((corner + corners) @ grid.turn),), small)
     return None
 
 
@@ -125,8 +136,11 @@ def broken(line: str, width: float, size: float) -> list[str]:
 class _Grid:
     """Free room as a grid of square cells, with a sum table to try any rectangle quickly."""
 
-    def __init__(self, free: BaseGeometry, wanted: FloatArray) -> None:
-        self.free, self.wanted = free, wanted
+    def __init__(self, room: BaseGeometry, way: FloatArray, wanted: FloatArray) -> None:
+        self.turn = np.vstack([way, [-way[1], way[0]]])
+        self.wanted = wanted @ self.turn.T
+        angle = float(np.degrees(np.arctan2(way[1], way[0])))
+        self.free = free = affinity.rotate(room, -angle, origin=(0.0, 0.0))
         self.empty = free.is_empty
         if self.empty:
             return

@@ -30,6 +30,14 @@ _KINDS = {
 }
 
 
+def clear_of(shapes: Sequence[BaseGeometry], reach: float) -> BaseGeometry:
+    """Return all that lies within `reach` mm of any of the shapes."""
+    if not len(shapes):
+        return Polygon()
+    grown = shapely.buffer(list(shapes), reach, quad_segs=4) if reach > 0.0 else list(shapes)
+    return shapely.union_all(grown)
+
+
 def arrow_head(tip: FloatArray, way: FloatArray, size: float = _ARROW) -> FloatArray:
     """Return an open arrow head, (3, 2), whose tip points along the unit vector `way`."""
     across = np.array([-way[1], way[0]]) * size * 0.3
@@ -132,14 +140,14 @@ def readable(way: FloatArray) -> FloatArray:
 
 
 def grain_strokes(
-    grain: FloatArray, card: BaseGeometry, obstacles: BaseGeometry
+    grain: FloatArray, card: BaseGeometry, taken: Sequence[BaseGeometry]
 ) -> tuple[list[Stroke], FloatArray | None]:
     """Return the grain line with an arrow head at both ends, and the line itself, (2, 2).
 
-    It is cut short so that it stays within the card and clear of `obstacles`; the longest clear
+    It is cut short so that it stays within the card and clear of what is `taken`; the longest clear
     stretch is kept. No strokes where there is none longer than two arrow heads.
     """
-    free = card.buffer(-4.0).difference(obstacles.buffer(CLEAR + _ARROW * 0.3))
+    free = card.buffer(-4.0).difference(clear_of(taken, CLEAR + _ARROW * 0.3))
     clear = LineString(grain).intersection(free)
     stretches = [part for part in shapely.get_parts(clear) if part.geom_type == "LineString"]
     if not stretches:

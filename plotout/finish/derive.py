@@ -1,0 +1,191 @@
+"""Pieces that follow a parent: facings, fusings, linings, copies."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from shapely.geometry import LineString, Polygon
+
+from plotout.errors import Place, UserError, nearest
+from plotout.finish.divide import grain_of_part
+from plotout.finish.relabel import edges_of, follow_notches
+from plotout.geometry.offset import Bordered, cutting_line, parallel
+from plotout.geometry.polyline import direction_at, length
+from plotout.geometry.region import outer, polygons
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.model import Area, Derive, Edge, PatternSet, Piece
+
+INNER = "inner edge"
+"""Name of the edge of a facing or fusing that its parent doesn't have."""
+
+
+def derived(pattern_set: PatternSet) -> tuple[Piece, ...]:
+    """Return the set's pieces, each derived one made from its parent.
+
+    A derived piece that is only marked becomes an area of its parent and has no card. Raises
+    UserError for a parent or edge that there isn't, and for a band that leaves nothing.
+    """
+    made: dict[str, Piece] = {}
+    for piece in pattern_set.pieces:
+        _make(piece, pattern_set, made, ())
+    for piece in pattern_set.pieces:
+        if piece.derive is not None and piece.derive.marked and piece.parent is not None:
+            child, parent = made.pop(piece.name), made[piece.parent]
+            orders = ", ".join(str(cut) for cut in piece.cuts)
+            made[parent.name] = replace(
+                parent,
+                areas=(*parent.areas, Area(child.name, child.outline)),
+                words=(*parent.words, *([f"{child.name}: {orders}"] if orders else [])),
+            )
+    return tuple(made[piece.name] for piece in pattern_set.pieces if piece.name in made)
+
+
+def _make(
+    piece: Piece, pattern_set: PatternSet, made: dict[str, Piece], waiting: tuple[str, ...]
+) -> Piece:
+    if piece.name in made:
+        return made[piece.name]
+    if piece.derive is None or piece.edges:
+        made[piece.name] = piece
+        return piece
+    if piece.name in waiting:
+        raise UserError("it derives from itself", place=Place(piece=piece.name))
+    names = [each.name for each in pattern_set.pieces]
+    if piece.parent not in names:
+        raise UserError(
+            f"it derives from '{piece.parent}', which is not in the set",
+            fix=nearest(piece.parent or "", names),
+            place=Place(piece=piece.name),
+        )
+    parent = _make(pattern_set.piece(piece.parent), pattern_set, made, (*waiting, piece.name))
+    made[piece.name] = derive(piece, parent)
+    return made[piece.name]
+
+
+def derive(piece: Piece, parent: Piece) -> Piece:
+    """Return `piece` with the edges, grain and notches that it takes from its parent."""
+    plan = piece.derive
+    assert plan is not None
+    for name in (*plan.along, *([plan.hem[0]] if plan.hem else [])):
+        if name not in [edge.name for edge in parent.edges]:
+            raise UserError(
+                f"'{parent.name}' has no edge '{name}'",
+                fix=nearest(name, [edge.name for edge in parent.edges]),
+                place=Place(piece=piece.name),
+            )
+    try:
+        edges = _shape(piece, parent)
+    except ValueError as fault:
+        raise UserError(
+            f"nothing is left of '{parent.name}' for it: {fault}",
+            fix="Give it a smaller width or inset.",
+            place=Place(piece=piece.name),
+        ) from fault
+    edges = tuple(_ruled(edge, piece) for edge in edges)
+    names = [edge.name for edge in edges]
+    fold = piece.fold or parent.fold
+    child = replace(piece, edges=edges, fold=fold if fold in names else None)
+    if plan.how is not Derive.FUSING and not piece.notches:
+        child = replace(child, notches=follow_notches(child, parent))
+    if piece.grain is None:
+        child = replace(child, grain=grain_of_part(parent.grain, Polygon(child.outline)))
+    return child
+
+
+def _shape(piece: Piece, parent: Piece) -> tuple[Edge, ...]:
+    plan = piece.derive
+    assert plan is not None
+    base = banded(parent, plan.along, plan.width) if plan.along else parent
+    match plan.how:
+        case Derive.FACING:
+            return base.edges
+        case Derive.FUSING:
+            edges = _moved_out(base, [edge.allowance for edge in base.edges], -plan.inset)
+            return tuple(replace(edge, allowance=(0.0, 0.0), seam_notches=False) for edge in edges)
+        case Derive.LINING:
+            return _moved_out(base, [_lining(piece, edge, base) for edge in base.edges])
+        case Derive.COPY:
+            away = (-plan.smaller, -plan.smaller)
+            return _moved_out(base, [away for _ in base.edges])
+
+
+def _lining(piece: Piece, edge: Edge, parent: Piece) -> tuple[float, float]:
+    """Return how far out a lining's edge lies: sides, which run along the grain, get its ease."""
+    plan = piece.derive
+    assert plan is not None
+    if plan.hem and edge.name == plan.hem[0]:
+        return (-plan.hem[1], -plan.hem[1])
+    grain = parent.grain if parent.grain is not None else np.array([[0.0, 0.0], [0.0, 1.0]])
+    way, step = grain[1] - grain[0], edge.points[-1] - edge.points[0]
+    along, across = abs(step @ way), abs(step[0] * way[1] - step[1] * way[0])
+    return (plan.ease, plan.ease) if along > across else (0.0, 0.0)
+
+
+def _moved_out(
+    piece: Piece, away: list[tuple[float, float]], more: float = 0.0
+) -> tuple[Edge, ...]:
+    """Return the piece's edges moved out, each by its own distance and `more`; never its fold."""
+    moves = [
+        (0.0, 0.0) if edge.name == piece.fold else (out[0] + more, out[1] + more)
+        for edge, out in zip(piece.edges, away, strict=True)
+    ]
+    pairs = list(zip(piece.edges, moves, strict=True))
+    ring = cutting_line([Bordered(edge.points, move) for edge, move in pairs])
+    lines = [(edge, parallel(edge.points, *move)) for edge, move in pairs]
+    return edges_of(ring, lines, INNER, reach=np.inf)
+
+
+def banded(parent: Piece, along: tuple[str, ...], width: float) -> Piece:
+    """Return the band of the parent `width` mm wide inside a chain of its edges.
+
+    Its inner edge is parallel to the chain and runs on to the edges on either side. Raises
+    ValueError where nothing is left or the chain is not one.
+    """
+    if width <= 0.0:
+        raise ValueError("its width is nothing")
+    names = [edge.name for edge in parent.edges]
+    order = sorted(along, key=names.index)
+    first = next((n for n in order if names[names.index(n) - 1] not in order), order[0])
+    chain = [parent.edges[(names.index(first) + k) % len(names)] for k in range(len(order))]
+    if {edge.name for edge in chain} != set(order):
+        raise ValueError("its edges do not follow one another: " + ", ".join(order))
+    points = np.vstack([edge.points for edge in chain])
+    line = LineString(_run_on(points, 2.0 * width))
+    near = line.buffer(width, cap_style="flat", join_style="mitre")
+    found = polygons(Polygon(parent.outline).intersection(near))
+    if not found:
+        raise ValueError("its width is nothing")
+    chain_line = LineString(points)
+    band = max(
+        found, key=lambda each: float(each.exterior.intersection(chain_line.buffer(0.01)).length)
+    )
+    lines = [(edge, edge.points) for edge in parent.edges]
+    edges = edges_of(outer(band), lines, INNER, reach=1e-4)
+    return replace(parent, edges=edges)
+
+
+def _run_on(points: FloatArray, reach: float) -> FloatArray:
+    """Lengthen a line at both ends along its tangents."""
+    start = points[0] - direction_at(points, 0.0) * reach
+    end = points[-1] + direction_at(points, length(points)) * reach
+    return np.vstack([start, points, end])
+
+
+def _ruled(edge: Edge, piece: Piece) -> Edge:
+    """Apply what the set file says of the edge: of all edges, then of this one."""
+    plan = piece.derive
+    assert plan is not None
+    if plan.allowance is not None and edge.allowance != (0.0, 0.0):
+        edge = replace(edge, allowance=plan.allowance)
+    for rule in plan.rules:
+        if rule.name == edge.name:
+            edge = replace(
+                edge,
+                allowance=rule.allowance if rule.allowance is not None else edge.allowance,
+                corner=rule.corner if rule.corner is not None else edge.corner,
+                seam_notches=(
+                    rule.seam_notches if rule.seam_notches is not None else edge.seam_notches
+                ),
+            )
+    return edge

@@ -1,0 +1,76 @@
+"""A new outline's stretches, named after the edges that they lie on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString
+
+from plotout.geometry.polyline import length
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.model import Edge, Notch, Piece
+
+
+def edges_of(
+    ring: FloatArray, lines: Sequence[tuple[Edge, FloatArray]], other: str, reach: float
+) -> tuple[Edge, ...]:
+    """Return a closed ring as edges, beginning with the first of `lines` that it has.
+
+    lines: each edge and where it lies now. A stretch further than `reach` mm from all of them is
+    an edge named `other`, without allowance. A name that comes twice is numbered.
+    """
+    middles = shapely.points((ring[:-1] + ring[1:]) / 2.0)
+    away = np.array([shapely.distance(middles, LineString(line)) for _, line in lines])
+    owner = np.where(away.min(axis=0) <= reach, away.argmin(axis=0), len(lines))
+    turns = np.flatnonzero(owner != np.roll(owner, 1))
+    if not len(turns):
+        turns = np.array([0])
+    first = min(range(len(turns)), key=lambda k: (owner[turns[k]], turns[k]))
+    turns = np.roll(turns, -first)
+    opened = ring[:-1]
+    found: list[Edge] = []
+    for nth, start in enumerate(turns):
+        end = turns[(nth + 1) % len(turns)]
+        size = (end - start - 1) % len(opened) + 1
+        points = opened[(start + np.arange(size + 1)) % len(opened)]
+        if owner[start] == len(lines):
+            edge = Edge(other, points, (0.0, 0.0), seam_notches=False)
+        else:
+            edge = _kept(lines[owner[start]], points)
+        names = [each.name for each in found]
+        if edge.name in names:
+            edge = replace(
+                edge, name=f"{edge.name} {sum(n.startswith(edge.name) for n in names) + 1}"
+            )
+        found.append(edge)
+    return tuple(found)
+
+
+def _kept(source: tuple[Edge, FloatArray], points: FloatArray) -> Edge:
+    """Return the edge as cut down to `points`, its allowance as it is there."""
+    edge, line = source
+    whole = LineString(line)
+    shares = [whole.project(shapely.Point(points[k])) / whole.length for k in (0, -1)]
+    first, last = edge.allowance
+    start, end = (first + (last - first) * share for share in shares)
+    return replace(edge, points=points, allowance=(start, end))
+
+
+def follow_notches(child: Piece, parent: Piece) -> tuple[Notch, ...]:
+    """Return the parent's match notches that lie beside an edge of the child of the same name."""
+    found: list[Notch] = []
+    names = [edge.name for edge in child.edges]
+    for notch in parent.notches:
+        if notch.edge not in names:
+            continue
+        whole = parent.edge(notch.edge).points
+        at = LineString(whole).interpolate(notch.along)
+        edge = LineString(child.edge(notch.edge).points)
+        along = edge.project(at)
+        beside = edge.distance(at) < 0.05 * length(whole) + 10.0
+        if beside and 0.0 < along < edge.length:
+            found.append(replace(notch, along=float(along)))
+    return tuple(found)
