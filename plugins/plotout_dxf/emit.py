@@ -1,0 +1,138 @@
+"""A sheet's finished cards as DXF, a piece a BLOCK, on the layers of ASTM D6673.
+
+Source: ASTM D6673-10, layers 1 to 15 and 80 to 83; system text of blocks and style (from memory).
+AutoCAD's DXF reference for the rest, by ezdxf.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from plotout import FloatArray, Mark, Placed, Program, Run, Sheet
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+    from ezdxf.layouts import BaseLayout
+
+_LAYERS = {
+    Mark.OUTLINE: "1",
+    Mark.NOTCH: "4",
+    Mark.FOLD: "6",
+    Mark.GRAIN: "7",
+    Mark.INTERNAL: "8",
+    Mark.JOIN: "8",
+    Mark.AREA: "8",
+    Mark.UNDERLAP: "8",
+    Mark.STRIPE: "9",
+    Mark.PLAID: "10",
+    Mark.CUTOUT: "11",
+    Mark.DRILL: "13",
+    Mark.HOLE: "13",
+    Mark.STITCHING: "14",
+    Mark.LETTERING: "15",
+    Mark.REGISTRATION: "15",
+    Mark.PAGE: "15",
+}
+_TEXT_HEIGHT = 5.0
+
+
+def emit(program: Program, sheet: Sheet) -> bytes:
+    """Return a DXF (AC1015) in mm. Cards are drawn about their own origins and inserted."""
+    import ezdxf
+
+    fixed = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True  # no dates, no random identifiers
+    try:
+        return _written(program, sheet)
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = fixed
+
+
+def _written(program: Program, sheet: Sheet) -> bytes:
+    import ezdxf
+    from ezdxf import units
+
+    document = ezdxf.new("R2000", units=units.MM)
+    document.header["$MEASUREMENT"] = 1
+    for layer in sorted({*_LAYERS.values(), "80", "81", "82", "83"}, key=int):
+        document.layers.add(layer)
+    space = document.modelspace()
+    by_card: dict[str, list[Run]] = {}
+    for run in program.runs:
+        by_card.setdefault(run.stroke.card, []).append(run)
+    for placed in sheet.placed:
+        _insert_card(document, placed, by_card.pop(placed.card.id, []))
+    for runs in by_card.values():
+        for run in runs:
+            _draw(space, run, run.points)
+    _texts(space, ("STYLE NAME: " + program.name, "UNITS: METRIC"), 0.0, "1")
+    text = io.StringIO()
+    document.write(text)
+    return text.getvalue().encode("cp1252", "dxfreplace")
+
+
+def _insert_card(document: Drawing, placed: Placed, runs: list[Run]) -> None:
+    card = placed.card
+    name = f"{card.number:03d}_" + re.sub(r"[^A-Za-z0-9_-]", "_", card.id)
+    block = document.blocks.new(name)
+    for run in runs:
+        turn, shift = placed.matrix[:, :2], placed.matrix[:, 2]
+        _draw(block, run, (run.points - shift) @ turn)  # a turn's inverse is its transpose
+    lowest = float(card.outline[:, 1].min())
+    _texts(block, (f"PIECE NAME: {card.title}",), lowest, "1")
+    _texts(block, tuple(f"ANNOTATION: {order}" for order in card.orders), lowest - 10.0, "15")
+    document.modelspace().add_blockref(name, placed.shift, {"rotation": placed.angle, "layer": "1"})
+
+
+def _draw(space: BaseLayout, run: Run, points: FloatArray) -> None:
+    attributes = {"layer": layer_of(run)}
+    if len(points) == 1:
+        space.add_point(points[0].tolist(), attributes)
+    elif len(points) == 2:
+        space.add_line(points[0].tolist(), points[1].tolist(), attributes)
+    else:
+        closed = bool((run.points[0] == run.points[-1]).all())
+        corners = points[:-1] if closed else points
+        space.add_polyline2d(corners.tolist(), close=closed, dxfattribs=attributes)
+
+
+def layer_of(run: Run) -> str:
+    """Return the layer of a run: notches by their shape, arrow heads apart from their grain."""
+    points, mark = run.points, run.stroke.mark
+    if mark is Mark.GRAIN and len(points) != 2:
+        return "15"
+    if mark is Mark.NOTCH:
+        return _notch_layer(points)
+    return _LAYERS[mark]
+
+
+def _notch_layer(points: FloatArray) -> str:
+    """Tell slit and V (4), castle (81), check (82) and U (83) apart.
+
+    A T's two lines are slits: 80 is for readers that make them one.
+    """
+    if len(points) == 4:
+        return "81"
+    if len(points) > 4:
+        return "83"
+    if len(points) == 3:
+        first, second = np.hypot(*np.diff(points, axis=0).T)
+        return "4" if np.isclose(first, second, rtol=0.05) else "82"
+    return "4"
+
+
+def _texts(space: BaseLayout, lines: tuple[str, ...], top: float, layer: str) -> None:
+    for nth, line in enumerate(lines, start=1):
+        where = (0.0, top - nth * 1.6 * _TEXT_HEIGHT)
+        attributes = {"layer": layer, "height": _TEXT_HEIGHT, "insert": where}
+        space.add_text(_words(line), dxfattribs=attributes)
+
+
+def _words(text: str) -> str:
+    """Return `text` on one line, with nothing that DXF's text takes for a code: %%, ^, backslash."""
+    line = "".join(letter if letter.isprintable() else " " for letter in text)
+    return re.sub("%%+", "%", line).replace("^", " ").replace("\\", "/")

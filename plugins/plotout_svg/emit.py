@@ -1,0 +1,73 @@
+"""A sheet's finished cards as SVG, at true size.
+
+Source: W3C Scalable Vector Graphics 1.1 (second edition): units and viewBox (7), paths (8), title
+(5.4), class and style (6). Names become XML text only, escaped by the standard library.
+"""
+
+from __future__ import annotations
+
+import re
+import xml.etree.ElementTree as ET
+from collections.abc import Sequence
+
+from plotout import FloatArray, Program, Run, Sheet
+
+_STYLE = """
+path { fill: none; stroke: #000; stroke-width: 0.25px; stroke-linecap: round;
+  stroke-linejoin: round; }
+.cut { stroke-width: 0.5px; }
+.score { stroke-dasharray: 2 1; }
+.stitching-line { stroke-dasharray: 3 1.5; }
+.underlap, .area { stroke-width: 0.13px; }
+"""
+_FORBIDDEN = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")  # XML 1.0, 2.2
+
+
+def emit(program: Program, sheet: Sheet) -> bytes:
+    """Return an SVG in mm: a group a card, each line with its mark and work as classes."""
+    width, height = f"{program.width:g}", f"{program.height:g}"
+    root = ET.Element(
+        "svg",
+        {
+            "xmlns": "http://www.w3.org/2000/svg",
+            "width": f"{width}mm",
+            "height": f"{height}mm",
+            "viewBox": f"0 0 {width} {height}",
+        },
+    )
+    _add(root, "title", _words(program.name))
+    _add(root, "style", _STYLE)
+    titles = {placed.card.id: placed.card.title for placed in sheet.placed}
+    by_card: dict[str, list[Run]] = {card: [] for card in titles}
+    for run in program.runs:
+        by_card.setdefault(run.stroke.card, []).append(run)
+    for card, runs in by_card.items():
+        group = ET.SubElement(root, "g", {"id": _id(card) if card else "sheet"})
+        _add(group, "title", _words(titles.get(card, card or "sheet")))
+        for run in runs:
+            kind = f"{run.stroke.mark.value.replace(' ', '-')} {run.stroke.work.value}"
+            ET.SubElement(group, "path", {"class": kind, "d": _path(run.points, program.height)})
+    ET.indent(root, " ")
+    return b'<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(root, "utf-8") + b"\n"
+
+
+def _path(points: FloatArray, height: float) -> str:
+    pairs: Sequence[tuple[float, float]] = [(x, height - y) for x, y in points.tolist()]
+    if len(pairs) == 1:
+        pairs = [*pairs, pairs[0]]  # with round ends, a line of no length is a dot
+    closed = len(pairs) > 3 and pairs[0] == pairs[-1]
+    text = "L".join(f"{x:.4f},{y:.4f}" for x, y in (pairs[:-1] if closed else pairs))
+    return f"M{text}" + ("Z" if closed else "")
+
+
+def _add(parent: ET.Element, tag: str, text: str) -> None:
+    ET.SubElement(parent, tag).text = text
+
+
+def _words(text: str) -> str:
+    return " ".join(_FORBIDDEN.sub(" ", text).split())
+
+
+def _id(card: str) -> str:
+    """Return the card's id as XML and style sheets take it."""
+    return "card-" + re.sub(r"[^A-Za-z0-9_-]", "-", card)
