@@ -14,6 +14,9 @@ from plotout.errors import PlotoutError
 
 COMMANDS = {
     "make": "From a set file to files for a machine, with a picture of every sheet.",
+    "send": "Send a file to a machine, or to a virtual one.",
+    "resume": "Go on with a job after a break.",
+    "virtual": "Play a machine on a pseudo-terminal, for trying out.",
 }
 
 

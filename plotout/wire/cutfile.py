@@ -41,6 +41,13 @@ class CutFile:
             return bytes(self.data[: self.starts[0]])
         return self.language.state(self.data, int(self.starts[nth]))
 
+    def park(self) -> bytes:
+        """Return what brings the tool up and off: with Z machines, by the file's own lift."""
+        if not (self.language.by_line and self.units > 1):
+            return self.language.park
+        lift = self.unit(1).splitlines()[0].strip()
+        return self.language.park + (lift + b"\n" if b"Z" in lift.upper() else b"")
+
     def digest(self) -> str:
         """Return the file's SHA-256 in hex."""
         return hashlib.sha256(self.data).hexdigest()

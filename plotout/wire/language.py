@@ -30,9 +30,9 @@ Point = tuple[float, float]
 class Heard:
     """One thing that a machine said.
 
-    kind: "ok", "room" (free bytes), "at" (position after a stroke: it is done), "status",
-    "error", "reset" or "other". value: free bytes, or the error's number. at: machine units.
-    down: whether the tool is down, None where it isn't said.
+    kind: "ok", "room" (free bytes), "at" (position after a stroke: it is done), "tally" (units
+    done), "status", "error", "reset" or "other". value: free bytes, units done, or the error's
+    number. at: machine units. down: whether the tool is down, None where it isn't said.
     """
 
     kind: str
@@ -57,6 +57,17 @@ class Language(Protocol):
     @property
     def mark(self) -> bytes:
         """Sent after a stroke; answered when all before it is done."""
+
+    @property
+    def tally(self) -> bytes:
+        """Asks how many units are done, by what `counted` left with the machine."""
+
+    @property
+    def place(self) -> bytes:
+        """Asks where the tool is, in its turn."""
+
+    def counted(self, part: bytes, done: int) -> bytes:
+        """Return a unit's last part so that the machine, having done it, knows `done` units."""
 
     @property
     def ask(self) -> bytes:
@@ -92,19 +103,37 @@ _HPGL = re.compile(
 )
 _NUMBERS = re.compile(rb"[-+]?\d+\.?\d*")
 _POSITION = re.compile(r"^\s*([-+]?[\d.]+),([-+]?[\d.]+),([01])\s*$")
+_TALLY = re.compile(r"^\s*(\d+),(\d+),-?\d+,-?\d+\s*$")
+_SIGN = 7919  # y of P1: says that x is a count of ours
+HPGL_ROUND = 30_000  # plotter units are 16 bits in older machines: the count goes round
 
 
 @dataclass(frozen=True, slots=True)
 class Hpgl:
-    """HP-GL and HP-GL/2. `OA` is answered in its turn; ESC . B at once."""
+    """HP-GL and HP-GL/2. `OP` and `OA` are answered in their turn; ESC . B at once.
+
+    The count of units done is left in the scaling point P1 (`IP`), which moves nothing while
+    coordinates are plotter units, and is read back by `OP`.
+    """
 
     name: str = "hpgl"
     by_line: bool = False
-    mark: bytes = b"OA;"
+    mark: bytes = b"OP;"
+    tally: bytes = b"OP;"
+    place: bytes = b"OA;"
     ask: bytes = b"\x1b.B"
     who: bytes = b"OI;"
     drop: bytes = b"\x1b.K"
     park: bytes = b";PU;SP0;"
+
+    def counted(self, part: bytes, done: int) -> bytes:
+        """See Language."""
+        return part + b"IP%d,%d,%d,%d;" % (
+            done % HPGL_ROUND,
+            _SIGN,
+            HPGL_ROUND + 1000,
+            _SIGN + 1000,
+        )
 
     def unit_starts(self, data: Buffer) -> NDArray[np.int64]:
         """A unit begins at the first PU after the pen was down."""
@@ -157,7 +186,11 @@ class Hpgl:
         return before, work
 
     def hear(self, line: str) -> Heard:
-        """A whole number is free room; three numbers are a position."""
+        """A whole number is free room; three numbers are a position; four are P1 and P2."""
+        points = _TALLY.match(line)
+        if points:
+            ours = int(points[2]) == _SIGN
+            return Heard("tally", line, value=int(points[1]) if ours else -1)
         found = _POSITION.match(line)
         if found:
             at = (float(found[1]), float(found[2]))
@@ -171,21 +204,32 @@ _CODE = re.compile(rb"\([^)]*\)|;[^\n]*")
 _WORD = re.compile(rb"([A-Z])\s*([-+]?\d*\.?\d+)")
 _STATUS = re.compile(r"^<(\w+)[^|>]*\|.*?MPos:([-\d.]+),([-\d.]+)(?:,([-\d.]+))?")
 _SPINDLE = re.compile(r"\|FS:[\d.]+,([\d.]+)")
+_NUMBER = re.compile(r"\|Ln:(\d+)")
 _MODES = {b"G17": "plane", b"G18": "plane", b"G19": "plane", b"G20": "units", b"G21": "units",
           b"G90": "distance", b"G91": "distance", b"G93": "feed", b"G94": "feed"}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
 class Gcode:
-    """RS-274/NGC sent line by line. A dwell of no length is answered when all motion is done."""
+    """RS-274/NGC sent line by line. A dwell of no length is answered when all motion is done.
+
+    The count of units done is a line number (N) on each unit's last line; controls that report
+    line numbers (`Ln:` in their status, common practice) give it back.
+    """
 
     name: str = "gcode"
     by_line: bool = True
     mark: bytes = b"G4 P0\n"
+    tally: bytes = b"?"
+    place: bytes = b"?"
     ask: bytes = b"?"
     who: bytes = b"$I\n"
     drop: bytes = b"\x18"
     park: bytes = b"M5\n"
+
+    def counted(self, part: bytes, done: int) -> bytes:
+        """See Language."""
+        return b"N%d " % done + part if part[:1] in b"GXYZMF" else part
 
     def unit_starts(self, data: Buffer) -> NDArray[np.int64]:
         """A unit begins at the first line that lifts or switches off after work was done."""
@@ -243,7 +287,9 @@ class Gcode:
             spindle = _SPINDLE.search(text)
             on = bool(spindle and float(spindle[1]) > 0)
             down = on or float(found[4] or 0.0) < 0.0
-            return Heard("status", text, at=at, idle=found[1] == "Idle", down=down)
+            number = _NUMBER.search(text)
+            value = int(number[1]) if number else -1
+            return Heard("status", text, value, at, found[1] == "Idle", down)
         if "ready" in text.lower() or text.lower().startswith("start"):
             return Heard("reset", text)
         return Heard("other", text)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from plotout.errors import MachineError
 from plotout.wire.cutfile import CutFile
 from plotout.wire.journal import Told
-from plotout.wire.language import Heard, Point
+from plotout.wire.language import HPGL_ROUND, Heard, Language, Point
 from plotout.wire.link import Link
 from plotout.wire.sender import Hearing
 
@@ -36,7 +36,7 @@ def find_unit(
     link: Link,
     told: Told,
     *,
-    rested: float = RESTED,
+    rested: float | None = None,
     patience: float = 600.0,
     tell: Callable[[str], None] = lambda _text: None,
 ) -> GoOn:
@@ -44,49 +44,63 @@ def find_unit(
 
     Raises MachineError when the machine does not answer.
     """
+    if told.reset:
+        return GoOn(told.done, f"{told.done} strokes are known done, and the machine was reset")
     tell("Waiting until the machine rests.")
-    heard = _place(file, link, rested, patience)
-    if heard.at is None:
+    language = file.language
+    hearing = Hearing(language)
+    _rest(link, hearing, language, RESTED if rested is None else rested, patience)
+    link.write(language.drop)
+    tally = _answer(link, hearing, language.tally, ("tally", "status"))
+    unit = _by_count(told, tally.value if tally else -1)
+    if unit is not None:
+        return GoOn(unit, f"the machine has finished {unit} strokes")
+    heard = _answer(link, hearing, language.place, ("at", "status"))
+    if heard is None or heard.at is None:
         raise MachineError("the machine does not say where it is", fix="Resume with --from N.")
     units = _matches(file, told, heard.at, heard.down)
     if units:
-        return GoOn(max(units), f"the machine stands after stroke {max(units)}")
-    return GoOn(told.done, f"the machine's place says nothing; {told.done} strokes are known done")
+        return GoOn(min(units), f"by its place the machine has finished {min(units)} strokes")
+    return GoOn(told.done, f"{told.done} strokes are known done; the machine's place says no more")
 
 
-def _place(file: CutFile, link: Link, rested: float, patience: float) -> Heard:
-    """Wait for rest, drop what is left of a broken command, and return the machine's place."""
-    language = file.language
-    hearing = Hearing(language)
+def _by_count(told: Told, value: int) -> int | None:
+    """Return the count that the machine holds, if it is one that this job can have reached."""
+    if value < 0:
+        return None
+    around = range(told.done, told.sent + 1)
+    return next((unit for unit in around if value in (unit, unit % HPGL_ROUND) and unit), None)
+
+
+def _rest(link: Link, hearing: Hearing, language: Language, rested: float, patience: float) -> None:
+    """Wait until the machine has worked off what it holds."""
     link.read()  # answers to the lost sender
     last, since = "", time.monotonic()
     give_up = since + patience
     while time.monotonic() - since < rested:
         heard = _answer(link, hearing, language.ask, ("room", "status"))
+        if heard is None:
+            raise MachineError(
+                "the machine does not answer", fix="Is it on, the cable in, and the speed right?"
+            )
         if heard.text != last or (heard.kind == "status" and not heard.idle):
             last, since = heard.text, time.monotonic()
         if time.monotonic() > give_up:
             raise MachineError("the machine does not come to rest", fix="Look at the machine.")
         time.sleep(min(0.05, rested / 5))
-    link.write(language.drop)
-    time.sleep(min(0.05, rested / 5))
-    question = language.ask if language.by_line else language.mark
-    return _answer(link, hearing, question, ("at", "status"))
 
 
-def _answer(link: Link, hearing: Hearing, question: bytes, kinds: tuple[str, ...]) -> Heard:
+def _answer(link: Link, hearing: Hearing, question: bytes, kinds: tuple[str, ...]) -> Heard | None:
     """Ask until one of these kinds is heard; three questions at most."""
     for _ in range(3):
         link.write(question)
-        until = time.monotonic() + 2.0
+        until = time.monotonic() + 1.0
         while time.monotonic() < until:
             for heard in hearing.take(link.read()):
                 if heard.kind in kinds:
                     return heard
             time.sleep(0.005)
-    raise MachineError(
-        "the machine does not answer", fix="Is it on, the cable in, and the speed right?"
-    )
+    return None
 
 
 def _matches(file: CutFile, told: Told, at: Point, down: bool | None) -> list[int]:

@@ -12,7 +12,7 @@ from plotout.errors import MachineError, Place
 from plotout.wire.credit import Credit
 from plotout.wire.cutfile import CutFile
 from plotout.wire.journal import Journal
-from plotout.wire.language import Heard, Language
+from plotout.wire.language import HPGL_ROUND, Heard, Language
 from plotout.wire.link import Link
 
 NAP = 0.002  # s between looks when nothing can be sent
@@ -97,17 +97,24 @@ class _Sending:
                 place=Place(file=self.file.path),
             )
         if heard.kind == "reset" and self.payload:
-            raise MachineError(
-                f"the machine was reset at stroke {self._at_work() + 1}",
-                fix="Home it, or register the sheet again; then: plotout resume",
-                place=Place(file=self.file.path),
-            )
+            raise self._was_reset()
         if heard.kind == "ok" and self.tags:
             unit = self.tags.popleft()
             if unit is not None:
                 self._finished(unit)
-        elif heard.kind == "at" and self.waiting:
-            self._finished(self.waiting.popleft())
+        elif heard.kind == "tally" and self.waiting:
+            unit = self.waiting.popleft()
+            if heard.value != (unit + 1) % HPGL_ROUND:
+                raise self._was_reset()  # it has lost strokes, and their counts with them
+            self._finished(unit)
+
+    def _was_reset(self) -> MachineError:
+        self.journal.write(done=self.done, reset=True)
+        return MachineError(
+            f"the machine was reset at stroke {self._at_work() + 1}",
+            fix="Home it, or register the sheet again; then: plotout resume",
+            place=Place(file=self.file.path),
+        )
 
     def _at_work(self) -> int:
         return min(self.done, self.file.units - 1)
@@ -153,11 +160,17 @@ class _Sending:
 def _parts(file: CutFile, first: int, marks: bool) -> Iterator[tuple[int, bytes, int | None]]:
     """Give (unit, bytes, unit that is done when this part is answered) in order."""
     language = file.language
-    for part in _split(language, file.head(first)):
+    head = file.head(first)
+    if first and marks and not language.by_line:
+        head = language.counted(head, first)  # starting anew has wiped the machine's own count
+    for part in _split(language, head):
         yield first, part, None
     owed: int | None = None
     for unit in range(first, file.units):
-        for nth, part in enumerate(_split(language, file.unit(unit))):
+        parts = list(_split(language, file.unit(unit)))
+        if marks:
+            parts[-1] = language.counted(parts[-1], unit + 1)
+        for nth, part in enumerate(parts):
             yield unit, part, None
             if owed is not None and nth == 0:
                 yield unit, language.mark, owed  # the tool is up by now
@@ -203,7 +216,7 @@ def send(
         ended = _run(state, first, wish)
     finally:
         if not ended:
-            make_safe(link, file.language)
+            make_safe(link, file)
         if state.done > state.noted:
             journal.write(done=state.done)
         if ended:
@@ -265,11 +278,11 @@ def _mind_silence(state: _Sending) -> None:
         )
 
 
-def make_safe(link: Link, language: Language) -> None:
+def make_safe(link: Link, file: CutFile) -> None:
     """Throw away what the machine has not begun, and bring the tool up and off."""
     try:
         link.discard()
-        rest, until = language.drop + language.park, time.monotonic() + 1.0
+        rest, until = file.language.drop + file.park(), time.monotonic() + 1.0
         while rest and time.monotonic() < until:
             rest = rest[link.write(rest) :]
     except MachineError:

@@ -38,7 +38,7 @@ class GcodeMachine:
     spindle: bool = False
     power: float = 0.0
     stopped: bool = False
-    busy: bool = False
+    number: int = 0
     greeting: bytes = b"ready\r\n"
 
     def receive(self, data: bytes) -> None:
@@ -58,16 +58,17 @@ class GcodeMachine:
                 self.held.append(byte)
 
     def _status(self) -> bytes:
-        moving = self.busy or b"\n" in self.held
+        moving = b"\n" in self.held
         x, y = self.motion.at
         power = self.power if self.spindle else 0.0
         word = "Run" if moving else "Idle"
-        return f"<{word}|MPos:{x:.3f},{y:.3f},{self.z:.3f}|FS:0,{power:.0f}>\r\n".encode()
+        place = f"MPos:{x:.3f},{y:.3f},{self.z:.3f}"
+        return f"<{word}|{place}|FS:0,{power:.0f}|Ln:{self.number}>\r\n".encode()
 
     def _soft_reset(self) -> None:
         self.held.clear()
         self.spindle = self.stopped = False
-        self.motion.down = False
+        self._settle()
         self.answers.append(self.greeting)
 
     def step(self) -> float | None:
@@ -98,6 +99,7 @@ class GcodeMachine:
         if "".join(a + b for a, b in words) != text.strip().strip("%"):
             raise ValueError("2")
         values = {a: float(b) for a, b in words if a not in "GM"}
+        self.number = int(values.get("N", self.number))
         dwell = False
         for code in [float(b) for a, b in words if a == "G"]:
             dwell = self._g(code) or dwell
@@ -179,5 +181,6 @@ class GcodeMachine:
         self.answers.clear()
         self.motion.reset()
         self.mode, self.scale, self.relative = 0, 1.0, False
+        self.number = 0
         self.z, self.spindle, self.power, self.stopped = 0.0, False, 0.0, False
         self.answers.append(self.greeting)

@@ -16,7 +16,7 @@ from plotout.wire.virtual.motion import Motion
 
 _NUMBER = re.compile(rb"[-+]?\d+(?:\.\d*)?")
 _PLAIN = (b"IN", b"DF", b"SP", b"VS", b"FS", b"AS", b"PA", b"PR", b"PU", b"PD", b"PE", b"OA",
-          b"OI", b"OE", b"IP", b"SC", b"IW", b"LT", b"CT", b"WU", b"PW", b"NR", b"PG", b"CO",
+          b"OI", b"OE", b"OP", b"IP", b"SC", b"IW", b"LT", b"CT", b"WU", b"PW", b"NR", b"PG", b"CO",
           b"BP", b"PS", b"RO", b"")  # fmt: skip
 
 
@@ -32,6 +32,7 @@ class HpglMachine:
     overruns: int = 0
     error: int = 0
     relative: bool = False
+    points: list[int] = field(default_factory=lambda: [0, 0, 1000, 1000])
     greeting: bytes = b""
     _control: bytes = b""
     _rest_of: bytes = b""
@@ -122,6 +123,8 @@ class HpglMachine:
         return None
 
     def _do(self, word: bytes, rest: bytes) -> float:
+        if word in (b"IN", b"DF"):
+            self.points = [0, 0, 1000, 1000]
         if word not in _PLAIN:
             self.error = 1
         elif word in (b"IN", b"DF"):
@@ -131,11 +134,16 @@ class HpglMachine:
             self.motion.lift()
             found = _NUMBER.search(rest)
             self.motion.tool = int(found[0]) if found else 0
+            self.motion.holds_tool = self.motion.tool > 0
         elif word == b"PE":
             return self._encoded(rest)
         elif word == b"OA":
             x, y = self.motion.at
             self.answers.append(b"%d,%d,%d\r" % (round(x), round(y), self.motion.down))
+        elif word == b"IP":
+            self.points = [int(float(n)) for n in _NUMBER.findall(rest)] or [0, 0, 1000, 1000]
+        elif word == b"OP":
+            self.answers.append(",".join(map(str, self.points)).encode() + b"\r")
         elif word == b"OI":
             self.answers.append(self.name.encode() + b"\r")
         elif word == b"OE":
@@ -158,5 +166,7 @@ class HpglMachine:
         self.held.clear()
         self.answers.clear()
         self.motion.reset()
+        self.motion.holds_tool = False  # until the next SP
         self._control = self._rest_of = b""
+        self.points = [0, 0, 1000, 1000]
         self.relative = False

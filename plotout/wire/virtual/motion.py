@@ -22,6 +22,7 @@ class Motion:
     """A tool that moves at a steady speed. speed: machine units a second, 0 for no time at all."""
 
     speed: float = 0.0
+    holds_tool: bool = True
     at: Point = (0.0, 0.0)
     down: bool = False
     tool: int = 0
@@ -35,8 +36,8 @@ class Motion:
         self.down = False
 
     def lower(self) -> None:
-        """Tool down: a stroke begins here."""
-        if not self.down:
+        """Tool down: a stroke begins here, if a tool is held at all."""
+        if not self.down and self.holds_tool:
             self.strokes.append(Drawn([self.at], self.tool))
         self.down = True
 
@@ -45,7 +46,7 @@ class Motion:
         seconds = math.dist(self.at, to) / self.speed if self.speed else 0.0
         self.at = to
         self.clock += seconds
-        if self.down:
+        if self.down and self.holds_tool:
             self.strokes[-1].points.append(to)
         return seconds
 

@@ -1,0 +1,69 @@
+"""Keys and signals while a machine works: p pauses and goes on; q, Ctrl-C, SIGTERM stop."""
+
+from __future__ import annotations
+
+import signal
+import sys
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from types import FrameType
+
+from plotout.wire.sender import Wish
+
+
+@contextmanager
+def watched(wish: Wish) -> Iterator[None]:
+    """While in here, keys and signals set `wish`; the terminal is put back as it was."""
+
+    def stop(_number: int, _frame: FrameType | None) -> None:
+        wish.stop = True
+
+    names = [name for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    before = {name: signal.signal(getattr(signal, name), stop) for name in names}
+    try:
+        with _keys(wish):
+            yield
+    finally:
+        for name, handler in before.items():
+            signal.signal(getattr(signal, name), handler)
+
+
+@contextmanager
+def _keys(wish: Wish) -> Iterator[None]:
+    try:
+        import termios
+        import tty
+    except ImportError:  # Windows: Ctrl-C is enough
+        yield
+        return
+    if not sys.stdin.isatty():
+        yield
+        return
+    descriptor = sys.stdin.fileno()
+    saved = termios.tcgetattr(descriptor)
+    going = threading.Event()
+    going.set()
+    try:
+        tty.setcbreak(descriptor)
+        threading.Thread(target=_read, args=(descriptor, wish, going), daemon=True).start()
+        yield
+    finally:
+        going.clear()
+        with suppress(termios.error):
+            termios.tcsetattr(descriptor, termios.TCSADRAIN, saved)
+
+
+def _read(descriptor: int, wish: Wish, going: threading.Event) -> None:
+    import os
+    import select
+
+    while going.is_set():
+        if not select.select([descriptor], [], [], 0.1)[0]:
+            continue
+        key = os.read(descriptor, 1)
+        if key in (b"p", b" "):
+            wish.pause = not wish.pause
+        elif key in (b"q", b""):
+            wish.stop = True
+            return

@@ -1,0 +1,56 @@
+"""plotout resume: go on with a job after a break."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from plotout.cli import sending
+
+
+@click.command()
+@click.argument("journal_file", metavar="[JOURNAL]", required=False,
+                type=click.Path(path_type=Path))  # fmt: skip
+@click.option("--port", help="Where the machine is now, if it moved.")
+@click.option("--from", "go_from", type=click.IntRange(1), help="Go on at this stroke.")
+@click.option("--back", default=0, type=click.IntRange(0), help="Go back this many strokes.")
+@click.option("--yes", is_flag=True, help="Don't ask before motion (for scripts).")
+@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+def resume(
+    journal_file: Path | None,
+    port: str | None,
+    go_from: int | None,
+    back: int,
+    yes: bool,
+    as_json: bool,
+) -> None:
+    """Go on with the job that JOURNAL tells of; the last one that was begun, if none is named.
+
+    Home the machine or register the sheet first. A stroke that is known to be done is not cut
+    again, unless you go back.
+
+    Example: plotout resume --back 1
+    """
+    from plotout.errors import UserError
+    from plotout.wire import journal
+    from plotout.wire import run as wire
+
+    path = journal_file or _last(wire.journal_folder())
+    told = journal.read(path)
+    if told.ended and go_from is None:
+        raise UserError(f"the job in {path} is done", fix="To cut it again, send the file again.")
+    order = wire.order_from(path, told, sending.calls(yes, as_json), port or "")
+    if not told.sound:
+        order.calls.said(f"The journal is {told.note}.")
+    outcome = wire.resume(order, told, None if go_from is None else go_from - 1, back)
+    sending.report(outcome, order, as_json)
+
+
+def _last(folder: Path) -> Path:
+    from plotout.errors import UserError
+
+    found = sorted(folder.glob("*.journal"))
+    if not found:
+        raise UserError("no job was begun yet", fix="Send a file first: plotout send FILE ...")
+    return found[-1]
