@@ -16,7 +16,7 @@ from plotout import FloatArray, Mark, Placed, Program, Run, Sheet
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
-    from ezdxf.layouts import BaseLayout
+    from ezdxf.layouts.base import BaseLayout
 
 _LAYERS = {
     Mark.OUTLINE: "1",
@@ -42,21 +42,21 @@ _TEXT_HEIGHT = 5.0
 
 def emit(program: Program, sheet: Sheet) -> bytes:
     """Return a DXF (AC1015) in mm. Cards are drawn about their own origins and inserted."""
-    import ezdxf
+    from ezdxf import options  # type: ignore[attr-defined]
 
-    fixed = ezdxf.options.write_fixed_meta_data_for_testing
-    ezdxf.options.write_fixed_meta_data_for_testing = True  # no dates, no random identifiers
+    fixed = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True  # no dates, no random identifiers
     try:
         return _written(program, sheet)
     finally:
-        ezdxf.options.write_fixed_meta_data_for_testing = fixed
+        options.write_fixed_meta_data_for_testing = fixed
 
 
 def _written(program: Program, sheet: Sheet) -> bytes:
-    import ezdxf
     from ezdxf import units
+    from ezdxf.filemanagement import new
 
-    document = ezdxf.new("R2000", units=units.MM)
+    document = new("R2000", units=units.MM)
     document.header["$MEASUREMENT"] = 1
     for layer in sorted({*_LAYERS.values(), "80", "81", "82", "83"}, key=int):
         document.layers.add(layer)
@@ -133,6 +133,6 @@ def _texts(space: BaseLayout, lines: tuple[str, ...], top: float, layer: str) ->
 
 
 def _words(text: str) -> str:
-    """Return `text` on one line, with nothing that DXF's text takes for a code: %%, ^, backslash."""
+    """Return `text` on one line, without what DXF's text takes for codes: %%, ^, backslash."""
     line = "".join(letter if letter.isprintable() else " " for letter in text)
     return re.sub("%%+", "%", line).replace("^", " ").replace("\\", "/")

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import (
     ArrayObject,
+    BooleanObject,
     DictionaryObject,
-    Fit,
     NameObject,
     NumberObject,
     TextStringObject,
@@ -59,27 +59,31 @@ def complete(
     for nth, name in enumerate(names):
         writer.set_page_label(nth, nth, prefix=name)
     for bookmark in bookmarks:
-        item = writer.add_outline_item(bookmark.title, bookmark.page, fit=Fit.fit())
+        item = writer.add_outline_item(title=bookmark.title, page_number=bookmark.page)
         for each in bookmark.below:
-            writer.add_outline_item(each.title, each.page, parent=item, fit=Fit.fit())
+            writer.add_outline_item(title=each.title, page_number=each.page, parent=item)
     out = io.BytesIO()
     writer.write(out)
     return out.getvalue()
 
 
 def _prefer(writer: PdfWriter) -> None:
-    writer.create_viewer_preferences()
-    wanted = writer.viewer_preferences
-    if wanted is not None:
-        wanted.print_scaling = "/None"
-        wanted.display_doctitle = True
+    writer.root_object[NameObject("/ViewerPreferences")] = DictionaryObject(
+        {
+            NameObject("/PrintScaling"): NameObject("/None"),
+            NameObject("/DisplayDocTitle"): BooleanObject(True),
+        }
+    )
 
 
 def _layer(writer: PdfWriter, layers: Mapping[str, str]) -> None:
     groups = {
         key: writer._add_object(
             DictionaryObject(
-                {NameObject("/Type"): NameObject("/OCG"), NameObject("/Name"): _text(title)}
+                {
+                    NameObject("/Type"): NameObject("/OCG"),
+                    NameObject("/Name"): TextStringObject(title),
+                }
             )
         )
         for key, title in layers.items()
@@ -94,7 +98,3 @@ def _layer(writer: PdfWriter, layers: Mapping[str, str]) -> None:
         resources = page["/Resources"].get_object()
         if isinstance(resources, DictionaryObject):
             resources[NameObject("/Properties")] = known
-
-
-def _text(text: str) -> TextStringObject:
-    return TextStringObject(text)

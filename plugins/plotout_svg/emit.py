@@ -48,7 +48,8 @@ def emit(program: Program, sheet: Sheet) -> bytes:
             kind = f"{run.stroke.mark.value.replace(' ', '-')} {run.stroke.work.value}"
             ET.SubElement(group, "path", {"class": kind, "d": _path(run.points, program.height)})
     ET.indent(root, " ")
-    return b'<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(root, "utf-8") + b"\n"
+    text: str = ET.tostring(root, "unicode")
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n{text}\n'.encode()
 
 
 def _path(points: FloatArray, height: float) -> str:
