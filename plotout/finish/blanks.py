@@ -34,7 +34,7 @@ def blank(piece: Piece, defaults: Defaults) -> Blank:
     strokes = area_strokes(piece.areas, shape) + line_strokes(piece.lines)
     strokes += drill_strokes(piece.drills)
     if piece.fold is not None:
-        strokes += fold_strokes(piece.edge(piece.fold).points, defaults.lettering)
+        strokes += fold_strokes(piece.edge(piece.fold).points, shape, defaults.lettering)
     return Blank(
         piece=piece.name,
         outline=outline,

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.blank import Blank
 from plotout.finish.hang import disc, hole_place
-from plotout.finish.label import lettered
+from plotout.finish.label import LEGIBLE, Lettering, lettered
 from plotout.finish.marks import grain_strokes
 from plotout.finish.notching import notched
 from plotout.flow import Card
@@ -25,18 +25,11 @@ def card(made: Blank, pattern_set: PatternSet, number: int, of: int, name: str) 
     outline, notch_strokes, warnings = notched(made.outline, made.notches)
     shape = Polygon(outline)
     strokes = [*made.strokes, *notch_strokes]
-    taken = [*_shapes(strokes), *map(Polygon, made.kept_clear)]
+    taken = [*shapes_of(strokes), *map(Polygon, made.kept_clear)]
     hole, untold = hole_place(shape, taken, defaults.hole, defaults.hole_inset)
     told = [*made.warnings, *warnings, *([untold] if untold else [])]
     if hole:
         taken.append(disc(hole, defaults.hole))
-    grain: FloatArray | None = made.grain
-    if grain is not None:
-        arrows, _ = grain_strokes(grain, shape, taken)
-        strokes += arrows
-        taken += _shapes(arrows)
-        if not arrows:
-            told.append("there is no room on it for its grain line")
     for join in made.joins:
         middle = join.line.mean(axis=0) + join.inward * 12.0
         notice = lettered([join.words], shape, taken, 3.5, join.line, middle)
@@ -45,15 +38,15 @@ def card(made: Blank, pattern_set: PatternSet, number: int, of: int, name: str) 
     for area in made.hatched:
         within = Polygon(area.points).intersection(shape)
         if isinstance(within, Polygon) and within.area > 0.0:
-            notice = lettered([area.name], within, taken, 3.5, grain)
+            notice = lettered([area.name], within, taken, 3.5, made.grain)
             strokes += notice.strokes
             taken += notice.zones
     title = made.piece + (f", part {made.part} of {made.parts}" if made.parts > 1 else "")
     words = block(made, pattern_set, title, number, of)
-    shaded = [*taken, *(Polygon(area.points) for area in made.hatched)]
-    letters = lettered(words, shape, shaded, defaults.lettering, grain)
-    if letters.warning and made.hatched:  # over a hatch is better than small, or not at all
-        letters = lettered(words, shape, taken, defaults.lettering, grain)
+    arrows, letters = _grained_and_lettered(made, shape, taken, words, defaults.lettering)
+    strokes += arrows
+    if made.grain is not None and not arrows:
+        told.append("there is no room on it for its grain line")
     told += [letters.warning] if letters.warning else []
     strokes += letters.strokes
     if hole:
@@ -69,9 +62,38 @@ def card(made: Blank, pattern_set: PatternSet, number: int, of: int, name: str) 
         strokes=tuple(replace(stroke, card=name) for stroke in strokes),
         hole=hole,
         orders=made.orders,
-        grain_angle=_angle(grain),
+        grain_angle=_angle(made.grain),
         warnings=tuple(told),
     )
+
+
+def _grained_and_lettered(
+    made: Blank,
+    shape: Polygon,
+    taken: Sequence[BaseGeometry],
+    words: Sequence[str],
+    height: float,
+) -> tuple[list[Stroke], Lettering]:
+    """Return the grain line's strokes and the lettering: the grain line gives way to the letters.
+
+    Where the letters would be small beside the whole grain line, a shorter one is tried; where
+    they would still be, they are written over a sparse hatch.
+    """
+    best: tuple[list[Stroke], Lettering] | None = None
+    hatched = [Polygon(area.points) for area in made.hatched]
+    for shaded in (hatched, []) if hatched else ([],):
+        for share in (1.0, 0.6, 0.35) if made.grain is not None else (1.0,):
+            arrows: list[Stroke] = []
+            if made.grain is not None:
+                arrows = grain_strokes(made.grain, shape, taken, share)
+            room = [*taken, *shaded, *shapes_of(arrows)]
+            letters = lettered(words, shape, room, height, made.grain)
+            if best is None or letters.size > best[1].size:
+                best = arrows, letters
+            if letters.size >= min(height, LEGIBLE):
+                return best
+    assert best is not None
+    return best
 
 
 def block(
@@ -90,7 +112,7 @@ def block(
     return tuple(line for line in lines if line)
 
 
-def _shapes(strokes: Sequence[Stroke]) -> list[BaseGeometry]:
+def shapes_of(strokes: Sequence[Stroke]) -> list[BaseGeometry]:
     """Return the strokes as geometry, hatching left out: lines, and discs for what is punched."""
     shapes: list[BaseGeometry] = []
     for stroke in strokes:

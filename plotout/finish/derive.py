@@ -16,6 +16,7 @@ from plotout.geometry.region import outer, polygons
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Area, Derive, Edge, PatternSet, Piece
 
+_SHARP = 10.0  # a stitching line's corners are not blunted, as a cutting line's are
 INNER = "inner edge"
 """Name of the edge of a facing or fusing that its parent doesn't have."""
 
@@ -131,7 +132,7 @@ def _moved_out(
         for edge, out in zip(piece.edges, away, strict=True)
     ]
     pairs = list(zip(piece.edges, moves, strict=True))
-    ring = cutting_line([Bordered(edge.points, move) for edge, move in pairs])
+    ring = cutting_line([Bordered(edge.points, move) for edge, move in pairs], _SHARP)
     lines = [(edge, parallel(edge.points, *move)) for edge, move in pairs]
     return edges_of(ring, lines, INNER, reach=np.inf)
 

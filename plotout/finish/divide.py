@@ -7,9 +7,9 @@ from dataclasses import replace
 import numpy as np
 import shapely
 from shapely.geometry import LineString, Point, Polygon
-from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.blank import Blank, Join
+from plotout.finish.marks import straight_within
 from plotout.geometry.hatch import hatched
 from plotout.geometry.polyline import length, unit
 from plotout.geometry.region import outer, polygons
@@ -40,7 +40,7 @@ def divided(
     lower = polygons(shape.intersection(_beyond(shape, start, way, -up)))
     if len(upper) != 1 or len(lower) != 1:
         raise ValueError("the line does not divide it into just two")
-    line = join_line(shape, start, way)
+    line = straight_within(shape, start, way)
     if line is None:
         raise ValueError("the line does not cross it")
     over = _part(blank, upper[0])
@@ -65,17 +65,6 @@ def divided(
             joins=(*under.joins, Join(number, line, -up, False)),
         ),
     )
-
-
-def join_line(shape: BaseGeometry, start: FloatArray, way: FloatArray) -> FloatArray | None:
-    """Return the stretch, (2, 2), of the straight line that lies within the shape."""
-    far = 2.0 * float(np.hypot(*np.ptp(np.reshape(shape.bounds, (2, 2)), axis=0))) + 1.0
-    middle = start + way * float((np.array(shape.centroid.coords[0]) - start) @ way)
-    crossing = shape.intersection(LineString([middle - way * far, middle + way * far]))
-    parts = [part for part in shapely.get_parts(crossing) if part.geom_type == "LineString"]
-    if not parts:
-        return None
-    return np.asarray(max(parts, key=lambda part: float(part.length)).coords)[[0, -1]]
 
 
 def _beyond(shape: Polygon, start: FloatArray, way: FloatArray, side: FloatArray) -> Polygon:
@@ -150,11 +139,9 @@ def grain_of_part(grain: FloatArray | None, shape: Polygon) -> FloatArray | None
         line = np.asarray(kept.coords)[[0, -1]]
         return line if (line[1] - line[0]) @ (grain[1] - grain[0]) > 0.0 else line[::-1]
     way = unit(grain[1] - grain[0])
-    whole = join_line(shape, np.asarray(shape.representative_point().coords[0]), way)
+    whole = straight_within(shape, np.asarray(shape.representative_point().coords[0]), way)
     if whole is None:
         return None
-    if (whole[1] - whole[0]) @ way < 0.0:
-        whole = whole[::-1]
     return np.vstack([whole[0] * 0.8 + whole[1] * 0.2, whole[0] * 0.2 + whole[1] * 0.8])
 
 

@@ -22,15 +22,17 @@ _EDGE = 3.0  # mm from letters to the card's edge
 _CLEAR = 2.0  # mm from letters to any mark, at the least
 _AIR = 6.0  # mm, where there is room
 _DROP = 0.35  # descenders and brackets below the baseline, in letter heights
+LEGIBLE = 3.5  # mm: smaller letters are a makeshift; common practice
 _JOINER = " - "
 
 
 @dataclass(frozen=True, slots=True)
 class Lettering:
-    """Lettering as strokes, the room that it takes, and a warning or ""."""
+    """Lettering as strokes, the room that it takes, its height in mm (0: none), a warning or ""."""
 
     strokes: tuple[Stroke, ...] = ()
     zones: tuple[Polygon, ...] = ()
+    size: float = 0.0
     warning: str = ""
 
 
@@ -57,7 +59,7 @@ def lettered(
         free = card.buffer(-max(air, _EDGE)).difference(clear_of(taken, air))
         grids = [_Grid(free, way, wanted) for way in ways]
         for size in sizes:
-            if air > _CLEAR and size < min(height, 3.5):
+            if air > _CLEAR and size < min(height, LEGIBLE):
                 break  # closer to the marks is better than smaller
             for grid in grids:
                 found = _placed(lines, grid, size)
@@ -89,7 +91,7 @@ def _placed(lines: Sequence[str], grid: _Grid, size: float) -> Lettering | None:
             ]
         corners = np.array([[0.0, 0.0], [wide, 0.0], [wide, tall], [0.0, tall]])
         small = f"its lettering had to be {size:g} mm high" if size < 2.5 else ""
-        return Lettering(tuple(strokes), (Polygon((corner + corners) @ grid.turn),), small)
+        return Lettering(tuple(strokes), (Polygon((corner + corners) @ grid.turn),), size, small)
     return None
 
 

@@ -83,36 +83,50 @@ def area_strokes(areas: Sequence[Area], within: BaseGeometry) -> list[Stroke]:
     return found
 
 
-def fold_strokes(fold: FloatArray, lettering: float) -> list[Stroke]:
+def fold_strokes(fold: FloatArray, card: BaseGeometry, lettering: float) -> list[Stroke]:
     """Return the fold's dash-dot line, just inside its edge, and the bracket that points to it.
 
     fold: the fold edge, (n, 2), mm, the piece on its left. Line type: ISO 128-2, long dash dot.
     """
-    start, end = fold[0], fold[-1]
-    whole = float(np.hypot(*(end - start)))
-    way = unit(end - start)
+    way = unit(fold[-1] - fold[0])
     inward = np.array([-way[1], way[0]])
-    trim = min(_FOLD_INSET, whole / 4.0)
-    line = np.vstack([start + way * trim, end - way * trim]) + inward * _FOLD_INSET
+    line = straight_within(card, fold[0] + inward * _FOLD_INSET, way)
+    if line is None:
+        return []
+    whole = length(line)
+    trim = min(_FOLD_INSET, whole / 4.0) * way
+    line = np.vstack([line[0] + trim, line[1] - trim])
     found = [Stroke(dash, Work.DRAW, Mark.FOLD) for dash in dashed(line)]
-    reach = min(whole * 0.3, 120.0)
-    if reach < 15.0:
-        return found
-    middle = (start + end) / 2.0
+    reach = min(whole * 0.5, 120.0)
+    middle = line.mean(axis=0)
     low, high = middle - way * reach / 2.0, middle + way * reach / 2.0
-    touch = inward * (_FOLD_INSET + 1.5)
-    bracket = np.vstack(
-        [low + touch, low + inward * _BRACKET, high + inward * _BRACKET, high + touch]
-    )
+    rise = inward * (_BRACKET - _FOLD_INSET)
+    feet = [foot + inward * 1.5 for foot in (low, high)]
+    bracket = np.vstack([feet[0], low + rise, high + rise, feet[1]])
     found.append(Stroke(bracket, Work.DRAW, Mark.FOLD))
-    for foot in (low, high):
-        found.append(Stroke(arrow_head(foot + touch, -inward, 3.5), Work.DRAW, Mark.FOLD))
-    found += [
-        Stroke(line, Work.DRAW, Mark.FOLD)
-        for line in beside("place on fold", middle + inward * _BRACKET, way, inward, lettering)
-        if reach > text_width("place on fold", min(lettering, 3.5)) + 4.0
-    ]
-    return found
+    for foot in feet:
+        found.append(Stroke(arrow_head(foot, -inward, 3.5), Work.DRAW, Mark.FOLD))
+    height = min(lettering, 3.5)
+    words = next(
+        (text for text in ("place on fold", "fold") if text_width(text, height) < reach - 4.0), ""
+    )
+    letters = beside(words, middle + rise, way, inward, height)
+    return found + [Stroke(line, Work.DRAW, Mark.FOLD) for line in letters]
+
+
+def straight_within(card: BaseGeometry, start: FloatArray, way: FloatArray) -> FloatArray | None:
+    """Return the longest stretch, (2, 2), of a straight line that lies within the card.
+
+    It runs the way that the unit vector `way` does.
+    """
+    middle = start + way * float((np.array(card.centroid.coords[0]) - start) @ way)
+    far = 2.0 * float(np.hypot(*np.ptp(np.reshape(card.bounds, (2, 2)), axis=0))) + 1.0
+    crossing = card.intersection(LineString([middle - way * far, middle + way * far]))
+    parts = [part for part in shapely.get_parts(crossing) if part.geom_type == "LineString"]
+    if not parts:
+        return None
+    line = np.asarray(max(parts, key=lambda part: float(part.length)).coords)[[0, -1]]
+    return line if (line[1] - line[0]) @ way > 0.0 else line[::-1]
 
 
 def beside(
@@ -122,7 +136,6 @@ def beside(
 
     It reads from the bottom or from the right of the card.
     """
-    height = min(height, 3.5)
     way = readable(way)
     up = np.array([-way[1], way[0]])
     wide = text_width(text, height)
@@ -140,24 +153,25 @@ def readable(way: FloatArray) -> FloatArray:
 
 
 def grain_strokes(
-    grain: FloatArray, card: BaseGeometry, taken: Sequence[BaseGeometry]
-) -> tuple[list[Stroke], FloatArray | None]:
-    """Return the grain line with an arrow head at both ends, and the line itself, (2, 2).
+    grain: FloatArray, card: BaseGeometry, taken: Sequence[BaseGeometry], share: float = 1.0
+) -> list[Stroke]:
+    """Return the grain line with an arrow head at both ends.
 
     It is cut short so that it stays within the card and clear of what is `taken`; the longest clear
-    stretch is kept. No strokes where there is none longer than two arrow heads.
+    stretch, or the upper `share` of it, is kept. No strokes where none is longer than its heads.
     """
     free = card.buffer(-4.0).difference(clear_of(taken, CLEAR + _ARROW * 0.3))
     clear = LineString(grain).intersection(free)
     stretches = [part for part in shapely.get_parts(clear) if part.geom_type == "LineString"]
     if not stretches:
-        return [], None
+        return []
     longest = max(stretches, key=lambda part: (part.length, part.bounds))
     line = np.asarray(longest.coords)[[0, -1]]
     if length(line) < 2.5 * _ARROW:
-        return [], None
+        return []
     if (line[1] - line[0]) @ (grain[1] - grain[0]) < 0.0:
         line = line[::-1]
     way = unit(line[1] - line[0])
+    line = np.vstack([line[1] - way * max(share * length(line), 2.5 * _ARROW), line[1]])
     heads = [arrow_head(line[1], way), arrow_head(line[0], -way)]
-    return [Stroke(each, Work.DRAW, Mark.GRAIN) for each in (line, *heads)], line
+    return [Stroke(each, Work.DRAW, Mark.GRAIN) for each in (line, *heads)]

@@ -40,7 +40,7 @@ class Ends:
     @property
     def wide(self) -> float:
         """The wider of both allowances."""
-        return max(self.wide_before, self.wide_after)
+        return max(abs(self.wide_before), abs(self.wide_after))
 
 
 def stepped(ends: Ends) -> Joined:
@@ -55,7 +55,7 @@ def blunt(ends: Ends) -> Joined:
 
 def mitre(ends: Ends, limit: float) -> Joined:
     """Run both parallels on until they meet; past `limit` times the wider allowance, cut it off."""
-    tangent, normal_out = _end_tangent(ends.before), _end_tangent(ends.after[::-1])
+    tangent, normal_out = end_tangent(ends.before), end_tangent(ends.after[::-1])
     q1, q2 = ends.before[-1], ends.after[0]
     if np.hypot(*(q2 - q1)) < 1e-9:
         return stepped(ends)
@@ -80,14 +80,14 @@ def mitre(ends: Ends, limit: float) -> Joined:
 def trimmed(ends: Ends, tip: FloatArray) -> Joined:
     """Cut off what one parallel has beyond the other's line through `tip`."""
     before, after = ends.before, ends.after
-    ahead = (tip - before[-1]) @ _end_tangent(before)
+    ahead = (tip - before[-1]) @ end_tangent(before)
     if ahead < 0.0:  # the line after the corner, run back, cuts the parallel before it
-        way = _end_tangent(after[::-1])
+        way = end_tangent(after[::-1])
         found = first_crossing(before[::-1], after[0], way)
         if found is None:
             return stepped(ends)
         return _cut_at(before, found), _NONE, after
-    found = first_crossing(after, before[-1], _end_tangent(before))
+    found = first_crossing(after, before[-1], end_tangent(before))
     if found is None:
         return stepped(ends)
     return before, _NONE, np.vstack([found[1], after[found[0] + 1 :]])
@@ -104,7 +104,7 @@ def squared(ends: Ends, limit: float) -> Joined:
     It ends where that stitching line, run on past the corner, meets the cutting line of the side
     before: so that both allowances lie edge to edge when they are sewn.
     """
-    tangent = _end_tangent(ends.before)
+    tangent = end_tangent(ends.before)
     foot = _meeting(ends.before[-1], tangent, ends.corner, -ends.out)
     if foot is None or np.hypot(*(foot - ends.corner)) > limit * ends.wide + 1e-9:
         return mitre(ends, limit)
@@ -140,7 +140,7 @@ def _turned(
     side: FloatArray, hem: FloatArray, corner: FloatArray, along: FloatArray, wide: float
 ) -> Joined | None:
     """`side` runs to the corner, `hem` from it; both are parallels. along: of the hem's line."""
-    tangent = _end_tangent(side)
+    tangent = end_tangent(side)
     reach = 4.0 * wide + float(np.hypot(*(side[-1] - corner)))
     longer = np.vstack([side, side[-1] + tangent * reach])
     found = first_crossing(longer[::-1], corner, along, (-np.inf, np.inf))
@@ -148,13 +148,13 @@ def _turned(
         return None
     kept = _cut_at(longer, found)
     # past its far end the side is run on straight, for a hem wider than the side is long
-    far = side[0] + _end_tangent(side[::-1]) * reach
+    far = side[0] + end_tangent(side[::-1]) * reach
     inner = np.vstack([kept[::-1], far])
     across = np.array([-along[1], along[0]])
     folded = inner - 2.0 * ((inner - corner) @ across)[:, None] * across
-    back = -_end_tangent(hem[::-1])  # out along the hem's parallel
+    back = -end_tangent(hem[::-1])  # out along the hem's parallel
     whole_hem = np.vstack([hem[0] - back * reach, hem])
-    meeting = _crossing(folded, whole_hem)
+    meeting = crossing(folded, whole_hem)
     if meeting is None:
         return None
     on_folded, on_hem, point = meeting
@@ -182,7 +182,7 @@ def first_crossing(
     return None
 
 
-def _crossing(one: FloatArray, other: FloatArray) -> tuple[int, int, FloatArray] | None:
+def crossing(one: FloatArray, other: FloatArray) -> tuple[int, int, FloatArray] | None:
     """Return where line `one` first meets line `other`: segment numbers and point."""
     for nth in range(len(one) - 1):
         step = one[nth + 1] - one[nth]
@@ -223,7 +223,7 @@ def _meeting(
     return np.asarray(one + way * (_cross(other - one, other_way) / sin))
 
 
-def _end_tangent(line: FloatArray) -> FloatArray:
+def end_tangent(line: FloatArray) -> FloatArray:
     """Return the unit direction in which the line ends."""
     step = line[-1] - line[-2]
     return np.asarray(step / np.hypot(*step))

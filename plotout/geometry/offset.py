@@ -9,16 +9,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from shapely.geometry import LineString
 
 from plotout.geometry.corners import (
     Ends,
     blunt,
+    crossing,
+    end_tangent,
     mitre,
     squared,
     stepped,
     turned_back,
 )
-from plotout.geometry.polyline import distances, without_repeats
+from plotout.geometry.polyline import distances, length, without_repeats
 from plotout.geometry.region import covered
 from plotout.geometry.strokes import FloatArray
 
@@ -69,6 +72,59 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
         joints.append(joint)
     ring = np.vstack([part for pair in zip(joints, lines, strict=True) for part in pair])
     return covered(ring)
+
+
+def stitching_from_cutting(sides: Sequence[Bordered]) -> tuple[FloatArray, ...]:
+    """Return the sides of the stitching line within a cutting line, each (n, 2), mm.
+
+    sides: the edges of the cutting line, counter-clockwise, each beginning where the one before
+    ends, with the allowances that they hold (`corner` is not used: corners are where the inset
+    sides meet). The result has as many sides, joined the same way; `cutting_line` of it gives the
+    cutting line again wherever its corners were mitred. Raises ValueError where a side vanishes.
+    """
+    if len(sides) == 1:
+        line = _inset(sides[0])
+        middle = (line[0] + line[-1]) / 2.0
+        return (np.vstack([middle, line[1:-1], middle]),)
+    lines = [_inset(side) for side in sides]
+    for nth in range(len(sides)):
+        wide = max(*sides[nth - 1].allowance, *sides[nth].allowance)
+        lines[nth - 1], lines[nth] = _met(lines[nth - 1], lines[nth], wide)
+    for side, line in zip(sides, lines, strict=True):
+        if (line[-1] - line[0]) @ (side.points[-1] - side.points[0]) < 0.0:
+            raise ValueError("an edge is too short for the allowances beside it")
+    return tuple(lines)
+
+
+def _inset(side: Bordered) -> FloatArray:
+    start, end = side.allowance
+    line = parallel(side.points, -start, -end)
+    if LineString(line).is_simple:
+        return line
+    if abs(start - end) > 1e-9:
+        raise ValueError("an edge bends more tightly than its changing allowance is wide")
+    curve = LineString(side.points).offset_curve(start, join_style="mitre")
+    if curve.is_empty or curve.geom_type != "LineString":
+        raise ValueError("an edge bends more tightly than its allowance is wide")
+    return np.asarray(curve.coords)
+
+
+def _met(before: FloatArray, after: FloatArray, wide: float) -> tuple[FloatArray, FloatArray]:
+    """Cut off or lengthen two lines so that one ends where the other begins."""
+    if np.hypot(*(before[-1] - after[0])) < 1e-9:
+        return before, np.vstack([before[-1], after[1:]])
+    reach = 10.0 * wide + 1.0
+    back = np.vstack([before, before[-1] + end_tangent(before) * reach])[::-1]
+    ahead = np.vstack([after[0] + end_tangent(after[::-1]) * reach, after])
+    found = crossing(back, ahead)
+    if found is None:  # as good as straight on, with another allowance: a step
+        return before, np.vstack([before[-1], after])
+    on_back, on_ahead, at = found
+    first = np.vstack([back[on_back + 1 :][::-1], at])
+    second = np.vstack([at, ahead[on_ahead + 1 :]])
+    if length(first) < 1e-6 or length(second) < 1e-6:
+        raise ValueError("an edge is too short for the allowances beside it")
+    return first, second
 
 
 def _halved(side: Bordered) -> tuple[Bordered, Bordered]:
