@@ -13,6 +13,8 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.flow import Card, Placed, Program, Reading, Run, Sheet, Traced
     from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
     from plotout.hookspecs import Driver, Interpreter, hookimpl
+    from plotout.layout.pages import page_size
+    from plotout.layout.tiles import MatchMark, Tile, TilePlan, tile_plan
     from plotout.machine import Machine, Tool, ToolKind
     from plotout.machine.axes import machine_matrix
     from plotout.pattern.drawing import Drawing, Reader, Role, Shape
@@ -23,6 +25,8 @@ _HOME = {
     "plotout.flow": ("Card", "Placed", "Program", "Reading", "Run", "Sheet", "Traced"),
     "plotout.geometry.strokes": ("FloatArray", "Mark", "Stroke", "Work"),
     "plotout.hookspecs": ("Driver", "Interpreter", "hookimpl"),
+    "plotout.layout.pages": ("page_size",),
+    "plotout.layout.tiles": ("MatchMark", "Tile", "TilePlan", "tile_plan"),
     "plotout.machine": ("Machine", "Tool", "ToolKind"),
     "plotout.machine.axes": ("machine_matrix",),
     "plotout.pattern.drawing": ("Drawing", "Reader", "Role", "Shape"),
@@ -39,6 +43,7 @@ __all__ = [
     "Machine",
     "MachineError",
     "Mark",
+    "MatchMark",
     "Place",
     "Placed",
     "PlotoutError",
@@ -50,6 +55,8 @@ __all__ = [
     "Shape",
     "Sheet",
     "Stroke",
+    "Tile",
+    "TilePlan",
     "Tool",
     "ToolKind",
     "Traced",
@@ -59,6 +66,8 @@ __all__ = [
     "length",
     "machine_matrix",
     "nearest",
+    "page_size",
+    "tile_plan",
 ]
 
 

@@ -1,0 +1,49 @@
+"""Sizes of paper by their names."""
+
+from __future__ import annotations
+
+import re
+
+from plotout.errors import UserError, nearest
+from plotout.units import MM_PER_INCH, length
+
+# ISO 216: each size is the one before it halved across its long side, down to the whole mm
+_LONGEST = {"A": (841.0, 1189.0), "B": (1000.0, 1414.0)}
+# ANSI/ASME Y14.1 for A (letter) and B (tabloid); legal: common practice
+_INCHES = {"letter": (8.5, 11.0), "legal": (8.5, 14.0), "tabloid": (11.0, 17.0)}
+
+
+def _iso() -> dict[str, tuple[float, float]]:
+    sizes = {}
+    for letter, longest in _LONGEST.items():
+        size = longest
+        for nth in range(7):
+            sizes[f"{letter}{nth}"] = size
+            size = (float(size[1] // 2), size[0])
+    return sizes
+
+
+PAGES = _iso() | {
+    name: (short * MM_PER_INCH, long * MM_PER_INCH) for name, (short, long) in _INCHES.items()
+}
+"""Portrait width and height in mm by name."""
+
+
+def page_size(text: str) -> tuple[float, float]:
+    """Return width and height in mm, portrait, of a page: "A4", "letter", "300 mm x 400 mm".
+
+    Raises UserError for a name that isn't known or a size that isn't one.
+    """
+    for name, size in PAGES.items():
+        if name.lower() == text.strip().lower():
+            return size
+    sides = re.split(r"\s+(?:x|by|×)\s+", text.strip())
+    if len(sides) != 2:
+        raise UserError(
+            f"there is no page '{text}'",
+            fix=nearest(text, PAGES) + ' Or give its sides: "300 mm x 400 mm".',
+        )
+    short, long = sorted(length(side) for side in sides)
+    if short <= 0.0:
+        raise UserError(f"a page of '{text}' has no area", fix="Give both sides in mm.")
+    return short, long

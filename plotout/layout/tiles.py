@@ -1,0 +1,240 @@
+"""A large drawing on many small pages: which part of it lies on which page.
+
+The drawing is divided into a grid of cells without gap or overlap; each page shows its cell and,
+as far as the overlap goes, some of its neighbours'. Rows run from the top (A, B ...), columns from
+the left (1, 2 ...), as the pages are laid out on a table.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+import shapely
+
+from plotout.errors import UserError
+from plotout.geometry.strokes import FloatArray
+
+Box = tuple[float, float, float, float]
+"""Left, bottom, right, top, mm."""
+
+MOST_PAGES = 2000
+_SLACK = tuple(product((0.5, 0.0, 1.0), (0.5, 0.0, 1.0)))
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """One page. x0, y0: the drawing's point in the lower left of what is printed, mm.
+
+    width, height: of what is printed, overlap included, mm. cell: what is left when the page has
+    been trimmed or lapped (left, bottom, right, top, in the drawing's mm). row: from the top;
+    column: from the left; both from 0. empty: nothing of the drawing lies in its cell.
+    """
+
+    row: int
+    column: int
+    x0: float
+    y0: float
+    width: float
+    height: float
+    cell: Box
+    empty: bool
+
+    @property
+    def name(self) -> str:
+        """Row and column in words: A1 is the upper left."""
+        return f"{row_name(self.row)}{self.column + 1}"
+
+
+@dataclass(frozen=True, slots=True)
+class MatchMark:
+    """A mark on the joint of two pages, half of it on each. at: its middle, drawing's mm.
+
+    first, second: names of the pages, left or upper one first. upright: the joint runs up and down.
+    nth: which of the joint's marks it is, from 1.
+    """
+
+    at: tuple[float, float]
+    first: str
+    second: str
+    upright: bool
+    nth: int
+
+
+@dataclass(frozen=True, slots=True)
+class TilePlan:
+    """All pages of one drawing.
+
+    page: width and height as turned, mm. margins: left, bottom, right, top of the page that can't
+    be printed. The drawing's point x, y lies on a tile's page at x - x0 + left, y - y0 + bottom.
+    tiles: row by row from the top, empty ones too. style: trim or lap.
+    """
+
+    page: tuple[float, float]
+    margins: Box
+    overlap: float
+    style: str
+    rows: int
+    columns: int
+    tiles: tuple[Tile, ...]
+    marks: tuple[MatchMark, ...]
+
+    @property
+    def printed(self) -> tuple[Tile, ...]:
+        """The tiles that hold something."""
+        return tuple(tile for tile in self.tiles if not tile.empty)
+
+    @property
+    def landscape(self) -> bool:
+        """True when the page is wider than it is high."""
+        return self.page[0] > self.page[1]
+
+    def marks_of(self, tile: Tile) -> tuple[MatchMark, ...]:
+        """Return the marks on the tile's joints with its neighbours."""
+        return tuple(mark for mark in self.marks if tile.name in (mark.first, mark.second))
+
+
+def row_name(row: int) -> str:
+    """Return A, B ... Z, AA, AB ... for 0, 1 ..."""
+    letters = ""
+    row += 1
+    while row:
+        row, rest = divmod(row - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return letters
+
+
+def tile_plan(
+    width: float,
+    height: float,
+    lines: Sequence[FloatArray],
+    *,
+    page: tuple[float, float],
+    margin: float | Box = 5.0,
+    overlap: float = 10.0,
+    style: str = "trim",
+    orientation: str = "auto",
+) -> TilePlan:
+    """Divide a drawing, `width` by `height` mm from 0, 0, into pages; as few as can be.
+
+    lines: what is drawn, each (n, 2), mm: a page whose cell none of them meets is empty.
+    page: width and height, mm. margin: what can't be printed (left, bottom, right, top of the page
+    as given, or one for all); for a page turned on its side the greater of both sides is kept,
+    since printers turn it either way. overlap: how much neighbours share, mm.
+    style: "trim" (all pages are cut in the middle of the overlap and butted) or "lap" (the left
+    and lower edge of what is printed is cut and laid over the neighbour).
+    orientation: "auto", "portrait" or "landscape".
+    Raises UserError where nothing of the page is left, or it would be thousands of pages.
+    """
+    if style not in ("trim", "lap"):
+        raise UserError(f"there is no tile style '{style}'", fix="Write trim or lap.")
+    if orientation not in ("auto", "portrait", "landscape"):
+        raise UserError(f"a page can't lie '{orientation}'", fix="Write auto, portrait, landscape.")
+    margins: Box = margin if isinstance(margin, tuple) else (margin,) * 4
+    if not (overlap >= 0.0 and min(margins) >= 0.0):
+        raise UserError("margins and overlap must be 0 mm or more", fix="Write them in mm.")
+    shapes = np.array([_line(points) for points in lines], dtype=object)
+    tree = shapely.STRtree(shapes)
+    plans = []
+    for turned, sides in _turnings(page, margins, orientation):
+        for share in _SLACK:
+            plans.append(_plan((width, height), tree, turned, sides, overlap, style, share))
+    return min(plans, key=lambda plan: (len(plan.printed), len(plan.tiles)))
+
+
+def _turnings(
+    page: tuple[float, float], margins: Box, orientation: str
+) -> list[tuple[tuple[float, float], Box]]:
+    """Return the page with its margins as it may lie: upright, on its side."""
+    left, bottom, right, top = margins
+    upright_is_given = page[0] <= page[1]
+    ways = {"portrait": (min(page), max(page)), "landscape": (max(page), min(page))}
+    side, end = max(left, right), max(bottom, top)
+    found = []
+    for name, size in ways.items():
+        if orientation in ("auto", name):
+            as_given = (name == "portrait") == upright_is_given
+            found.append((size, margins if as_given else (end, side, end, side)))
+    return found
+
+
+def _plan(
+    size: tuple[float, float],
+    tree: shapely.STRtree,
+    page: tuple[float, float],
+    margins: Box,
+    overlap: float,
+    style: str,
+    share: tuple[float, float],
+) -> TilePlan:
+    """Return the plan with the grid's slack shared out: 0 puts it all before the drawing."""
+    room = (page[0] - margins[0] - margins[2], page[1] - margins[1] - margins[3])
+    if min(room) - overlap < 10.0:
+        raise UserError(
+            f"a page of {page[0]:g} x {page[1]:g} mm has no room left",
+            fix=f"Margins and an overlap of {overlap:g} mm leave less than 10 mm: make them less.",
+        )
+    columns, rows = (_count(size[axis], room[axis], overlap) for axis in (0, 1))
+    if columns * rows > MOST_PAGES:
+        raise UserError(
+            f"{size[0]:.0f} x {size[1]:.0f} mm would take {columns * rows} pages",
+            fix=f"At most {MOST_PAGES} are made. Take a larger page, or less overlap.",
+        )
+    starts_x = _starts(size[0], room[0], overlap, columns, share[0])
+    starts_y = _starts(size[1], room[1], overlap, rows, share[1])[::-1]
+    cells_x = _cells(starts_x, room[0], overlap, style)
+    cells_y = _cells(starts_y[::-1], room[1], overlap, style)[::-1]
+    boxes = [(x[0], y[0], x[1], y[1]) for y in cells_y for x in cells_x]
+    full = set(tree.query(shapely.box(*np.array(boxes).T), predicate="intersects")[0].tolist())
+    tiles = tuple(
+        Tile(n // columns, n % columns, starts_x[n % columns], starts_y[n // columns], *room, box,
+             n not in full)
+        for n, box in enumerate(boxes)
+    )  # fmt: skip
+    marks = _marks(tiles, columns)
+    return TilePlan(page, margins, overlap, style, rows, columns, tiles, marks)
+
+
+def _count(size: float, room: float, overlap: float) -> int:
+    return max(1, math.ceil((size - overlap - 1e-9) / (room - overlap)))
+
+
+def _starts(size: float, room: float, overlap: float, count: int, share: float) -> list[float]:
+    slack = count * (room - overlap) + overlap - size
+    return [nth * (room - overlap) - slack * (1.0 - share) for nth in range(count)]
+
+
+def _cells(
+    starts: list[float], room: float, overlap: float, style: str
+) -> list[tuple[float, float]]:
+    """Return where each page's cell begins and ends along one axis."""
+    inset = overlap / 2.0 if style == "trim" else 0.0
+    joints = [start + inset for start in starts[1:]]
+    return list(zip([starts[0], *joints], [*joints, starts[-1] + room], strict=True))
+
+
+def _marks(tiles: tuple[Tile, ...], columns: int) -> tuple[MatchMark, ...]:
+    """Return two marks on every joint of two pages that are both printed."""
+    marks: list[MatchMark] = []
+    for nth, tile in enumerate(tiles):
+        left, bottom, right, top = tile.cell
+        beside = tiles[nth + 1] if tile.column + 1 < columns else None
+        below = tiles[nth + columns] if nth + columns < len(tiles) else None
+        for other, upright in ((beside, True), (below, False)):
+            if other is None or tile.empty or other.empty:
+                continue
+            for number, share in enumerate((0.25, 0.75), start=1):
+                at = (
+                    (right, top + share * (bottom - top))
+                    if upright
+                    else (left + share * (right - left), bottom)
+                )
+                marks.append(MatchMark(at, tile.name, other.name, upright, number))
+    return tuple(marks)
+
+
+def _line(points: FloatArray) -> shapely.Geometry:
+    return shapely.LineString(points) if len(points) > 1 else shapely.Point(points[0])
