@@ -1,0 +1,157 @@
+"""On which line of a TOML text each of its values stands, which `tomllib` doesn't tell."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+Path = tuple[str | int, ...]
+
+_TOKEN = re.compile(
+    r'''(?P<space>[ \t\r]+|\#[^\n]*)
+      | (?P<newline>\n)
+      | (?P<long>"""(?:\\.|[^\\])*?"{3,5}|\'\'\'.*?\'{3,5})
+      | (?P<text>"(?:\\.|[^"\\\n])*"|'[^'\n]*')
+      | (?P<punct>\[\[|\]\]|[\[\]{}=,.])
+      | (?P<bare>[^\s\[\]{}=,.\#"']+)''',
+    re.VERBOSE | re.DOTALL,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Token:
+    kind: str
+    text: str
+    line: int
+
+
+def lines_of(text: str) -> dict[Path, int]:
+    """Return path to line (from 1) of every table and value, e.g. ("piece", 0, "name").
+
+    `text` is TOML that `tomllib` has accepted; anything else gives what could be found.
+    """
+    scan = _Scan(list(_tokens(text)))
+    scan.document()
+    return scan.found
+
+
+def _tokens(text: str) -> Iterator[_Token]:
+    line = 1
+    for found in _TOKEN.finditer(text):
+        kind, value = found.lastgroup or "", found[0]
+        if kind != "space":
+            yield _Token(kind, value, line)
+        line += value.count("\n")
+
+
+class _Scan:
+    """A cursor over the tokens; only ever used within `lines_of`."""
+
+    def __init__(self, tokens: list[_Token]) -> None:
+        self.tokens = tokens
+        self.nth = 0
+        self.found: dict[Path, int] = {}
+        self.arrays: dict[Path, int] = {}
+
+    def peek(self) -> str:
+        if self.nth >= len(self.tokens):
+            return ""
+        token = self.tokens[self.nth]
+        return "\n" if token.kind == "newline" else token.text
+
+    def take(self) -> _Token:
+        self.nth += 1
+        return self.tokens[self.nth - 1]
+
+    def document(self) -> None:
+        table: Path = ()
+        while self.peek():
+            if self.peek() in ("[", "[["):
+                table = self.header()
+            elif self.peek() == "\n":
+                self.take()
+            else:
+                self.pair(table)
+
+    def header(self) -> Path:
+        opening = self.take()
+        keys = self.keys()
+        if self.peek():
+            self.take()
+        path = (*self.within(keys[:-1]), keys[-1])
+        if opening.text == "[[":
+            self.arrays[path] = self.arrays.get(path, -1) + 1
+            self.found.setdefault(path, opening.line)
+            path += (self.arrays[path],)
+        self.found.setdefault(path, opening.line)
+        return path
+
+    def within(self, keys: Path) -> Path:
+        """Return the path of keys in a header, with the latest index of each array of tables."""
+        path: Path = ()
+        for key in keys:
+            path += (key,)
+            if path in self.arrays:
+                path += (self.arrays[path],)
+        return path
+
+    def keys(self) -> Path:
+        """Read a dotted key."""
+        keys = [_key(self.take())]
+        while self.peek() == ".":
+            self.take()
+            keys.append(_key(self.take()))
+        return tuple(keys)
+
+    def pair(self, table: Path) -> None:
+        line = self.tokens[self.nth].line
+        keys = self.keys()
+        for nth in range(1, len(keys) + 1):
+            self.found.setdefault(table + keys[:nth], line)
+        if self.peek() == "=":
+            self.take()
+            self.value(table + keys)
+
+    def value(self, path: Path) -> None:
+        if self.peek() == "":
+            return
+        token = self.take()
+        self.found.setdefault(path, token.line)
+        if token.text in ("[", "[["):
+            self.array(path, token)
+        elif token.text == "{":
+            while self.peek() not in ("}", ""):
+                if self.peek() in (",", "\n"):
+                    self.take()
+                else:
+                    self.pair(path)
+            if self.peek():
+                self.take()
+        else:  # a bare value may hold dots: 12.5
+            while self.peek() not in ("", "\n", ",", "]", "]]", "}"):
+                self.take()
+
+    def array(self, path: Path, opening: _Token) -> None:
+        if opening.text == "[[":  # an array within an array: read its second bracket again
+            self.nth -= 1
+            self.tokens[self.nth] = _Token("punct", "[", opening.line)
+        count = 0
+        while self.peek() not in ("]", "]]", ""):
+            if self.peek() in (",", "\n"):
+                self.take()
+            else:
+                self.value((*path, count))
+                count += 1
+        if self.peek() == "]]":
+            self.tokens[self.nth] = _Token("punct", "]", self.tokens[self.nth].line)
+        elif self.peek():
+            self.take()
+
+
+def _key(token: _Token) -> str:
+    if token.text[:1] == "'":
+        return token.text[1:-1]
+    if token.text[:1] == '"':
+        return re.sub(r"\\(.)", r"\1", token.text[1:-1])
+    return token.text
