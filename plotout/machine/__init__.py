@@ -1,5 +1,6 @@
-"""Machines: what they are (model) and where that is written (profiles)."""
+"""Machines: what they are (model), where that is written (profile), what to beware of (caution)."""
 
+from plotout.machine.caution import caution
 from plotout.machine.model import (
     Bed,
     Calibration,
@@ -9,4 +10,4 @@ from plotout.machine.model import (
     ToolKind,
 )
 
-__all__ = ["Bed", "Calibration", "Machine", "Motion", "Tool", "ToolKind"]
+__all__ = ["Bed", "Calibration", "Machine", "Motion", "Tool", "ToolKind", "caution"]
