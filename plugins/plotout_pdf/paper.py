@@ -81,15 +81,22 @@ class Paper:
         self._raw("\n".join([f"{x:.5f} {y:.5f} l" for x, y in rest]))
         self._raw("S")
 
-    def pen(self, width: float, dashes: Sequence[float] = ()) -> None:
-        """Choose a line, mm."""
+    def pen(self, width: float, dashes: Sequence[float] = (), *, grey: float = 0.0) -> None:
+        """Choose a line, mm; grey from 0, black, to 1, white."""
         self._pen(Line(width, tuple(dashes)))
+        self._canvas.setStrokeGray(grey)
 
-    def text(self, text: str, x: float, y: float, height: float, *, bold: bool = False) -> None:
-        """Write text centred on x, its baseline at y; capitals `height` mm high."""
-        font = "Helvetica-Bold" if bold else "Helvetica"
-        self._canvas.setFont(font, height / 0.718)  # its capitals are 718/1000 high (Adobe's AFM)
-        self._canvas.drawCentredString(x, y, printable(text))
+    def text(
+        self, text: str, x: float, y: float, height: float, *, grey: float = 0.0, anchor: str = ""
+    ) -> None:
+        """Write text from x (anchor "middle": about x), its baseline at y.
+
+        Capitals are `height` mm high.
+        """
+        self._canvas.setFillGray(grey)
+        self._canvas.setFont("Helvetica", height / 0.718)  # as high are its capitals (Adobe's AFM)
+        draw = self._canvas.drawCentredString if anchor else self._canvas.drawString
+        draw(x, y, printable(text))
 
     def _pen(self, line: Line) -> None:
         self._canvas.setLineWidth(line.width)
