@@ -22,8 +22,8 @@ def uncovered(
     have_a, have_b, _ = _segments(drawn)
     if not len(starts):
         return
-    tree = shapely.STRtree(list(np.atleast_1d(shapely.linestrings(np.stack([have_a, have_b], 1)))))
-    wanted = shapely.linestrings(np.stack([starts, ends], axis=1))
+    tree = shapely.STRtree(_lines(have_a, have_b))
+    wanted = _lines(starts, ends)
     which, piece = tree.query(wanted, predicate="dwithin", distance=tolerance)
     told: set[int] = set()
     low, high = _stretches(starts[which], ends[which], have_a[piece], have_b[piece], tolerance)
@@ -49,6 +49,10 @@ def _segments(lines: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray, Floa
     ends = [line[1:] if len(line) > 1 else line for _, line in kept]
     owners = [np.full(len(start), float(nth)) for (nth, _), start in zip(kept, starts, strict=True)]
     return np.vstack(starts), np.vstack(ends), np.concatenate(owners)
+
+
+def _lines(starts: FloatArray, ends: FloatArray) -> list[shapely.LineString]:
+    return list(shapely.linestrings(np.stack([starts, ends], axis=1)))  # type: ignore[arg-type]
 
 
 def _stretches(

@@ -15,7 +15,7 @@ from plotout import Machine, Reading
 from plotout_readback.tracing import Trace, arc, sheet_map
 
 _LINE = re.compile(rb"[^\n\r]*[\r\n]*")
-_WORD = re.compile(rb"\s*([A-Za-z])\s*([-+]?(?:\d+\.?\d*|\.\d+))")
+_WORD = re.compile(rb"([A-Za-z])([-+]?(?:\d+\.?\d*|\.\d+))")
 _COMMENT = re.compile(rb"\([^()\n]*\)|;.*$", re.DOTALL)
 _PLAIN = re.compile(  # a stretch of nothing but straight feeds: read in one go
     rb"(?:G0?1 ?)?X(-?[0-9.]+) ?Y(-?[0-9.]+)(?: ?F([0-9.]+))?\r?\n"
@@ -47,7 +47,7 @@ def read(data: bytes, machine: Machine) -> Reading:
             break
     if data[at:].strip(b"%\r\n \x00"):
         state.trace.notes["something stands after the program's end"] += 1
-    ends_safe = not state.engaged and not (state.spindle and state.kind == "beam")
+    ends_safe = not state.engaged and not (state.spindle and state.kind == "laser")
     return state.trace.reading(sheet_map(machine, 1.0), ends_safe=ends_safe)
 
 
@@ -56,7 +56,9 @@ class _Controller:
 
     def __init__(self, machine: Machine, *, lowers: bool) -> None:
         self.trace = Trace()
-        self.kind = "beam" if machine.kind == "laser" else "height" if lowers else "spindle"
+        guess = "laser" if machine.kind == "laser" else "z" if lowers else "spindle"
+        self.kind = machine.options.get("tool", guess)
+        self.full = float(machine.options.get("full", 1000.0))  # the S word of 100 %
         self.motion = -1.0
         self.unit = 1.0
         self.absolute = True
@@ -69,9 +71,9 @@ class _Controller:
     @property
     def engaged(self) -> bool:
         """Whether the tool works in a feed move."""
-        if self.kind == "height":
+        if self.kind == "z":
             return self.z is not None and self.z <= _ENGAGED
-        return self.spindle != 0 and self.power > 0.0
+        return self.spindle != 0 and (self.kind == "spindle" or self.power > 0.0)
 
     @property
     def plain(self) -> bool:
@@ -91,7 +93,7 @@ class _Controller:
 
     def block(self, line: bytes) -> None:
         """Obey one line."""
-        text = _COMMENT.sub(b" ", line).strip()
+        text = _COMMENT.sub(b"", line).translate(None, b" \t\r\n\x00")
         if not text or text.startswith((b"%", b"/")):
             return
         words: dict[str, float] = {}
@@ -117,6 +119,8 @@ class _Controller:
         self._outputs([m for m in ms if m in (3.0, 4.0)])
         if any(letter in words for letter in "XYZ"):
             self._move(words, gs)
+        if 4.0 in gs and self.kind == "laser" and self.spindle == 3:
+            self._engage(self.engaged)  # M3 burns at a standstill too; M4 does not
         self._outputs([m for m in ms if m not in (3.0, 4.0)])
 
     def _settings(self, words: dict[str, float]) -> None:
@@ -148,7 +152,7 @@ class _Controller:
                 if self.kind == "spindle":
                     self._engage(self.engaged)
                 elif not self.spindle:
-                    self._engage(self.kind == "height" and self.engaged)
+                    self._engage(self.kind == "z" and self.engaged)
             elif m in (2.0, 30.0):
                 self.ended = True
             elif m not in _STILL_M:
@@ -164,7 +168,7 @@ class _Controller:
         path = list(target)
         if self.motion in (2.0, 3.0):
             path = self._arc(words, target)
-        level = self.motion == 0.0 and self.kind == "beam"
+        level = self.motion == 0.0 and self.kind == "laser"
         if "Z" in words:
             self._height(words["Z"], path)
             return
@@ -187,7 +191,7 @@ class _Controller:
         was_in = self.engaged
         moves = tuple(path[-2:]) != self.trace.at
         self.z = z
-        if self.kind != "height":
+        if self.kind != "z":
             self._engage(self.engaged)
             self.trace.go(path)
             return
@@ -202,8 +206,8 @@ class _Controller:
     def _engage(self, down: bool) -> None:
         if down:
             self.trace.change(
-                power=self.power if self.kind == "beam" else None,
-                depth=-self.z if self.kind == "height" and self.z is not None else None,
+                power=100.0 * self.power / self.full if self.kind == "laser" else None,
+                depth=-self.z if self.kind == "z" and self.z is not None else None,
             )
             self.trace.lower()
         else:
