@@ -52,6 +52,7 @@ TRUINGS = ("square", "straight", "equal", "parallel", "symmetric")
 
 
 def is_text(value: Any) -> bool:
+    """True for text."""
     return isinstance(value, str)
 
 
@@ -69,6 +70,8 @@ def _made(maker: Callable[..., Any], **names: str) -> Callable[[At, dict[str, An
 
 
 def one_of(*values: str) -> Kind:
+    """One of a few words."""
+
     def read(at: At) -> str:
         if at.value not in values:
             raise at.wrong(f"'{at.label}' can't be {at.value!r}", f"There is: {', '.join(values)}.")

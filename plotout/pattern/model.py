@@ -164,6 +164,33 @@ class Derivation:
 
 
 @dataclass(frozen=True, slots=True)
+class Trued:
+    """One truing of a piece: how far off it was and is, in mm.
+
+    kind: square, straight, equal, parallel or symmetric. edges: the first is the one put right.
+    detail: the same in words ("84.20 degrees"). moved: how far any point was moved.
+    """
+
+    kind: str
+    edges: tuple[str, ...]
+    before: float
+    after: float
+    tolerance: float
+    detail: str = ""
+    moved: float = 0.0
+
+    @property
+    def good(self) -> bool:
+        """True when it is within the tolerance."""
+        return self.after <= self.tolerance + 1e-9
+
+    def __str__(self) -> str:
+        what = f"{self.kind}: {' and '.join(self.edges)}"
+        told = f"{what}: {self.before:.2f} mm off" + (f" ({self.detail})" if self.detail else "")
+        return told + (f", put right to {self.after:.2f} mm" if self.moved else "")
+
+
+@dataclass(frozen=True, slots=True)
 class Piece:
     """One piece of the pattern, on its stitching line.
 
@@ -173,6 +200,7 @@ class Piece:
     grain: (2, 2), mm, from tail to head, or None.
     notes: what was snapped, trued or left out in reading, in words.
     derive: how it comes from `parent`; its edges are () until the finish room has made them.
+    trued: what was measured, and put right where asked.
     """
 
     name: str
@@ -190,6 +218,7 @@ class Piece:
     words: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     derive: Derivation | None = None
+    trued: tuple[Trued, ...] = ()
 
     @property
     def outline(self) -> FloatArray:
@@ -206,10 +235,14 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """One side of a seam: a chain of edges of one piece, each ('name', reversed?)."""
+    """One side of a seam: a chain of edges of one piece, each ('name', reversed?).
+
+    times: how many of the piece's own make up the whole seam; None: from how it is cut.
+    """
 
     piece: str
     edges: tuple[tuple[str, bool], ...]
+    times: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,300 @@
+"""From a set file and its drawings to a pattern set, every piece checked in itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, TypeAlias
+
+import numpy as np
+from shapely.geometry import LineString, Polygon
+
+from plotout.errors import UserError, nearest
+from plotout.geometry.offset import Bordered, stitching_from_cutting
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.drawing import Drawing
+from plotout.pattern.marks import (
+    bands,
+    drawn_notches,
+    drill_holes,
+    edge_named,
+    grain_line,
+    inner_lines,
+    notch_on,
+    seam_places,
+)
+from plotout.pattern.model import (
+    Defaults,
+    Derivation,
+    Edge,
+    EdgeRule,
+    Notch,
+    PatternSet,
+    Piece,
+    Seam,
+    Side,
+    Split,
+)
+from plotout.pattern.outline import edges_of
+from plotout.pattern.spec import PieceSpec, SeamSpec, SetFile, SideSpec
+from plotout.pattern.truing import bow, true
+
+Read: TypeAlias = Callable[[Path, Mapping[str, Any]], Drawing]
+
+
+def assemble(set_file: SetFile, read: Read) -> PatternSet:
+    """Read every piece's drawing with `read(path, pick)` and put the set together.
+
+    Derived pieces have no edges yet. Raises UserError for what is wrong in the drawings, or in
+    the set file against them.
+    """
+    pieces = [
+        _derived(spec, set_file.defaults) if spec.derive else _drawn(spec, set_file.defaults, read)
+        for spec in set_file.pieces
+    ]
+    by_name = {piece.name: piece for piece in pieces}
+    _check_derivations(set_file.pieces, by_name)
+    for seam in set_file.seams:
+        for side in (seam.first, seam.second):
+            piece = by_name[side.piece.name]
+            by_name[piece.name] = _with_seam_notches(piece, side, seam, set_file.defaults)
+    return PatternSet(
+        name=set_file.name,
+        style=set_file.style,
+        size=set_file.size,
+        date=set_file.date,
+        pieces=tuple(by_name.values()),
+        defaults=set_file.defaults,
+        seams=tuple(
+            Seam(seam.name, _side(seam.first), _side(seam.second), seam.ease)
+            for seam in set_file.seams
+        ),
+        cautions=set_file.cautions,
+        file=set_file.file,
+    )
+
+
+def _drawn(spec: PieceSpec, defaults: Defaults, read: Read) -> Piece:
+    drawing = _read(spec, read)
+    notes = list(drawing.notes)
+    named, told = edges_of(drawing, spec, defaults.tolerance)
+    notes += told
+    _check_rules(spec, [name for name, _ in named])
+    edges = [_edge(name, points, spec, defaults) for name, points in named]
+    if spec.cutting:
+        edges = _stitching(edges, spec, notes)
+    trued_lines, trued = true(
+        [(edge.name, edge.points) for edge in edges], spec.truings, defaults.tolerance
+    )
+    for result in trued:
+        if result.moved or not result.good:
+            notes.append(str(result))
+    edges = [
+        replace(edge, points=points) for edge, (_, points) in zip(edges, trued_lines, strict=True)
+    ]
+    edges = _folded(edges, spec, defaults.tolerance)
+    _check_cuts(spec)
+    outline = np.vstack([edge.points[:-1] for edge in edges] + [edges[0].points[:1]])
+    widest = max(max(edge.allowance) for edge in edges)
+    given = [
+        notch_on(edge_named(edges, each.edge), each, defaults.notch)
+        for each in spec.notches
+        if each.edge is not None
+    ]
+    return Piece(
+        name=spec.name,
+        edges=tuple(edges),
+        cuts=spec.cuts,
+        fold=spec.fold.name if spec.fold else None,
+        whole=spec.whole,
+        grain=grain_line(spec.grain, drawing, edges, outline),
+        notches=(*given, *drawn_notches(drawing, edges, defaults.notch, notes)),
+        drills=drill_holes(spec, drawing, Polygon(outline).buffer(widest + 0.01), notes),
+        lines=inner_lines(spec, drawing),
+        areas=bands(spec.areas, edges, outline),
+        splits=_splits(spec, outline, defaults),
+        words=spec.words,
+        notes=tuple(notes),
+        trued=trued,
+    )
+
+
+def _read(spec: PieceSpec, read: Read) -> Drawing:
+    path, place = spec.drawing, spec.drawing_place or spec.place
+    assert path is not None
+    if not path.is_file():
+        around = path.parent.iterdir() if path.parent.is_dir() else ()
+        beside = sorted(each.name for each in around if each.is_file())[:20]
+        raise UserError(
+            f"there is no drawing '{path.name}'", fix=nearest(path.name, beside), place=place
+        )
+    try:
+        return read(path, spec.pick)
+    except UserError as fault:
+        where = fault.place
+        told = replace(where, piece=where.piece or spec.name, file=where.file or path)
+        fix = "\n  ".join(part for part in (fault.fix, f"Asked for by {place}.") if part)
+        raise UserError(fault.problem, fix=fix, place=told) from fault
+
+
+def _edge(name: str, points: FloatArray, spec: PieceSpec, defaults: Defaults) -> Edge:
+    rule = next((each for each in spec.edge_rules if each.edge.name == name), None)
+    allowance = spec.allowance or (defaults.allowance, defaults.allowance)
+    corner, notches = defaults.corner, True
+    if rule is not None:
+        allowance = rule.allowance if rule.allowance is not None else allowance
+        corner = rule.corner if rule.corner is not None else corner
+        notches = rule.seam_notches if rule.seam_notches is not None else notches
+    if spec.fold is not None and name == spec.fold.name:
+        allowance, notches = (0.0, 0.0), False
+    return Edge(name, points, allowance, corner, notches)
+
+
+def _check_rules(spec: PieceSpec, names: Sequence[str]) -> None:
+    """Every edge that the set file speaks of is there, and nothing contradicts the fold."""
+    refs = [each.edge for each in spec.edge_rules]
+    refs += [each.edge for each in spec.notches if each.edge is not None]
+    refs += [ref for area in spec.areas for ref in area.along]
+    refs += [ref for each in spec.truings for ref in each.edges]
+    refs += [spec.fold] if spec.fold else []
+    refs += [spec.grain.along] if spec.grain and spec.grain.along else []
+    for ref in refs:
+        if ref.name not in names:
+            raise UserError(
+                f"there is no edge '{ref.name}'", fix=nearest(ref.name, names), place=ref.place
+            )
+    for rule in spec.edge_rules:
+        on_fold = spec.fold is not None and rule.edge.name == spec.fold.name
+        if on_fold and rule.allowance is not None and max(rule.allowance) > 0.0:
+            raise UserError(
+                f"'{rule.edge.name}' lies on the fold, so it can have no allowance",
+                fix="Leave its allowance out.",
+                place=rule.edge.place,
+            )
+
+
+def _check_cuts(spec: PieceSpec) -> None:
+    if spec.fold is None and spec.whole:
+        raise UserError(
+            "it is to be made whole, but no edge lies on a fold",
+            fix="Name the edge: fold = ...",
+            place=spec.place,
+        )
+    for cut in spec.cuts:
+        if cut.on_fold and spec.fold is None:
+            raise UserError(
+                f"{cut}: but no edge of the piece lies on the fold",
+                fix="Name the edge: fold = ...",
+                place=spec.place,
+            )
+
+
+def _folded(edges: list[Edge], spec: PieceSpec, tolerance: float) -> list[Edge]:
+    """Make the fold exactly straight, so that both halves meet. Raises UserError if it bows."""
+    if spec.fold is None:
+        return edges
+    fold = edge_named(edges, spec.fold)
+    bowed = bow(fold.points)
+    if bowed > tolerance or (fold.points[0] == fold.points[-1]).all():
+        raise UserError(
+            f"the fold '{fold.name}' is not straight: it bows {bowed:.2f} mm",
+            fix=f"The tolerance is {tolerance:g} mm. Is it the right edge?",
+            place=spec.fold.place,
+        )
+    straight = replace(fold, points=fold.points[[0, -1]])
+    return [straight if edge is fold else edge for edge in edges]
+
+
+def _stitching(edges: list[Edge], spec: PieceSpec, notes: list[str]) -> list[Edge]:
+    """Return the edges moved in by their allowances: the drawing shows the cutting line."""
+    try:
+        lines = stitching_from_cutting([Bordered(e.points, e.allowance) for e in edges])
+    except ValueError as fault:
+        raise UserError(
+            f"no stitching line fits within its cutting line: {fault}",
+            fix="Are the allowances right, and is it the cutting line?",
+            place=spec.place,
+        ) from None
+    ring = np.vstack([line[:-1] for line in lines] + [lines[0][:1]])
+    if not LineString(ring).is_simple:
+        raise UserError(
+            "its stitching line crosses itself: the allowances are too wide for the cutting line",
+            fix="Make them narrower.",
+            place=spec.place,
+        )
+    notes.append("stitching line derived from the cutting line")
+    return [replace(edge, points=line) for edge, line in zip(edges, lines, strict=True)]
+
+
+def _splits(spec: PieceSpec, outline: FloatArray, defaults: Defaults) -> tuple[Split, ...]:
+    made = []
+    for split in spec.splits:
+        if split.line is not None:
+            start, end = np.array(split.line)
+            reach = np.ptp(outline, axis=0).sum() + np.abs(outline - start).max()
+            way = (end - start) / np.hypot(*(end - start)) * reach
+            if not Polygon(outline).intersects(LineString([start - way, end + way])):
+                raise UserError("a split's line misses the piece", place=spec.place)
+        lap = split.underlap if split.underlap >= 0.0 else defaults.underlap
+        made.append(replace(split, underlap=lap))
+    return tuple(made)
+
+
+def _derived(spec: PieceSpec, defaults: Defaults) -> Piece:
+    plan = spec.derive
+    assert plan is not None
+    return Piece(
+        name=spec.name,
+        edges=(),
+        cuts=spec.cuts,
+        whole=spec.whole,
+        splits=tuple(
+            replace(s, underlap=s.underlap if s.underlap >= 0.0 else defaults.underlap)
+            for s in spec.splits
+        ),
+        parent=plan.parent.name,
+        words=spec.words,
+        derive=Derivation(
+            how=plan.how,
+            along=tuple(ref.name for ref in plan.along),
+            width=plan.width,
+            inset=plan.inset,
+            smaller=plan.smaller,
+            ease=plan.ease,
+            hem=(plan.hem[0].name, plan.hem[1]) if plan.hem else None,
+            marked=plan.marked,
+            allowance=spec.allowance,
+            rules=tuple(
+                EdgeRule(each.edge.name, each.allowance, each.corner, each.seam_notches)
+                for each in spec.edge_rules
+            ),
+        ),
+    )
+
+
+def _check_derivations(specs: Sequence[PieceSpec], made: Mapping[str, Piece]) -> None:
+    """Edges of a drawn parent that a derived piece names are there."""
+    for spec in specs:
+        plan = spec.derive
+        if plan is None or not made[plan.parent.name].edges:
+            continue
+        for ref in (*plan.along, *([plan.hem[0]] if plan.hem else [])):
+            edge_named(made[plan.parent.name].edges, ref)
+
+
+def _side(spec: SideSpec) -> Side:
+    return Side(
+        spec.piece.name, tuple((ref.name, turned) for ref, turned in spec.edges), spec.times
+    )
+
+
+def _with_seam_notches(piece: Piece, side: SideSpec, seam: SeamSpec, defaults: Defaults) -> Piece:
+    """Return the piece with a seam's own notches drawn on it; a derived one follows its parent."""
+    if not piece.edges:
+        return piece
+    chain = [(edge_named(piece.edges, ref), turned) for ref, turned in side.edges]
+    notches: list[Notch] = [
+        seam_places(chain, each, defaults.notch, f"'{piece.name}'") for each in seam.notches
+    ]
+    return replace(piece, notches=(*piece.notches, *notches))

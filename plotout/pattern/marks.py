@@ -1,0 +1,207 @@
+"""What lies on a piece: notches, grain line, drill holes, lines, areas."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Point, Polygon
+
+from plotout.errors import UserError, nearest
+from plotout.geometry.band import band
+from plotout.geometry.polyline import length
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.drawing import Drawing, Role, Shape
+from plotout.pattern.model import (
+    Area,
+    Drill,
+    Edge,
+    InternalLine,
+    Notch,
+    NotchKind,
+    NotchStyle,
+)
+from plotout.pattern.spec import AreaSpec, GrainSpec, NotchSpec, PieceSpec, Ref
+
+_FAR = 60.0  # mm: a drawn notch further than this from every edge belongs to none
+_KINDS = {
+    Role.INTERNAL: "internal",
+    Role.SEWING: "internal",
+    Role.STRIPE: "stripe",
+    Role.PLAID: "plaid",
+    Role.CUTOUT: "cut-out",
+}
+_GRAIN_SHARE = 0.7  # of the piece's length along it
+
+
+def edge_named(edges: Sequence[Edge], ref: Ref) -> Edge:
+    """Return the edge of that name. Raises UserError with the nearest right name."""
+    for edge in edges:
+        if edge.name == ref.name:
+            return edge
+    raise UserError(
+        f"there is no edge '{ref.name}'",
+        fix=nearest(ref.name, [edge.name for edge in edges]),
+        place=ref.place,
+    )
+
+
+def notch_on(edge: Edge, spec: NotchSpec, style: NotchStyle) -> Notch:
+    """Return a notch of the set file. Raises UserError when it lies beyond its edge."""
+    whole = length(edge.points)
+    along = spec.at.on(whole)
+    if along > whole + 1e-6:
+        raise UserError(
+            f"the notch at {along:g} mm lies beyond edge '{edge.name}': it is {whole:.1f} mm long",
+            fix='Measure it from the other end with from = "end", or in per cent.',
+            place=spec.place,
+        )
+    along = whole - along if spec.from_end else along
+    return Notch(edge.name, min(along, whole), spec.count, replace(style, **spec.style))
+
+
+def drawn_notches(
+    drawing: Drawing, edges: Sequence[Edge], style: NotchStyle, notes: list[str]
+) -> list[Notch]:
+    """Return the drawing's notches, each on the edge that it lies nearest to."""
+    made = []
+    lines = [LineString(edge.points) for edge in edges]
+    for shape in drawing.shapes:
+        if shape.role is not Role.NOTCH:
+            continue
+        at = Point(shape.points[0])
+        off = [line.distance(at) for line in lines]
+        nth = int(np.argmin(off))
+        if off[nth] > _FAR:
+            notes.append(f"notch at {_xy(shape)} lies {off[nth]:.0f} mm off every edge; left out")
+            continue
+        made.append(
+            Notch(edges[nth].name, float(lines[nth].project(at)), 1, _style_of(shape, style))
+        )
+    return made
+
+
+def _style_of(shape: Shape, style: NotchStyle) -> NotchStyle:
+    kinds = {str(kind).lower(): kind for kind in NotchKind}
+    kind = kinds.get(shape.text.lower(), style.kind)
+    return replace(style, kind=kind, depth=shape.size if shape.size > 0.0 else style.depth)
+
+
+def grain_line(
+    spec: GrainSpec | None, drawing: Drawing, edges: Sequence[Edge], outline: FloatArray
+) -> FloatArray | None:
+    """Return the grain line, tail and head, (2, 2): the set file's, else the drawing's."""
+    if spec is None:
+        drawn = [shape.points for shape in drawing.shapes if shape.role is Role.GRAIN]
+        ends = [points[[0, -1]] for points in drawn if np.hypot(*(points[-1] - points[0])) > 1.0]
+        return ends[0] if ends else None
+    if spec.along is None:
+        return np.array([spec.tail, spec.head], dtype=np.float64)
+    edge = edge_named(edges, spec.along)
+    way = edge.points[-1] - edge.points[0]
+    if not np.hypot(*way) > 1.0:
+        raise UserError(f"edge '{edge.name}' has no direction for a grain line", place=spec.place)
+    way = way / np.hypot(*way)
+    middle = (edge.points[0] + edge.points[-1]) / 2.0 + spec.inset * np.array([-way[1], way[0]])
+    reach = np.ptp(outline, axis=0).sum() * way
+    across = Polygon(outline).intersection(LineString([middle - reach, middle + reach]))
+    runs = [run for run in shapely.get_parts(across).tolist() if run.length > 1.0]
+    if not runs:
+        raise UserError(
+            f"a grain line {spec.inset:g} mm inside edge '{edge.name}' misses the piece",
+            fix="Make 'inset' smaller.",
+            place=spec.place,
+        )
+    run = np.asarray(max(runs, key=lambda each: float(each.length)).coords)[[0, -1]]
+    ends = run.mean(axis=0) + (run - run.mean(axis=0)) * _GRAIN_SHARE
+    up = ends[1] - ends[0]
+    return np.asarray(ends if (round(up[1], 6), up[0]) > (0.0, 0.0) else ends[::-1])
+
+
+def drill_holes(
+    spec: PieceSpec, drawing: Drawing, reach: Polygon, notes: list[str]
+) -> tuple[Drill, ...]:
+    """Return the set file's drill holes and the drawing's. reach: the piece and its allowance.
+
+    Raises UserError for one of the set file's that lies outside.
+    """
+    for drill in spec.drills:
+        off = reach.distance(Point(drill.at))
+        if off > 0.0:
+            raise UserError(
+                f"the drill hole lies {off:.1f} mm outside the piece",
+                fix="Its place is x, y in the drawing's own coordinates, in mm.",
+                place=replace(spec.place, at=drill.at),
+            )
+    drawn = []
+    for shape in drawing.shapes:
+        if shape.role is not Role.DRILL:
+            continue
+        x, y = shape.points.mean(axis=0)
+        if not reach.covers(Point(x, y)):
+            notes.append(f"drill hole at x {x:.1f}, y {y:.1f} lies outside the piece; left out")
+            continue
+        drawn.append(Drill((float(x), float(y)), shape.size or 3.0))
+    return (*spec.drills, *drawn)
+
+
+def inner_lines(spec: PieceSpec, drawing: Drawing) -> tuple[InternalLine, ...]:
+    """Return the lines within the piece: the set file's, then the drawing's."""
+    drawn = [
+        InternalLine(shape.name or str(shape.role), shape.points, _KINDS[shape.role])
+        for shape in drawing.shapes
+        if shape.role in _KINDS and len(shape.points) > 1
+    ]
+    return (*spec.lines, *drawn)
+
+
+def bands(
+    asked: Sequence[AreaSpec], edges: Sequence[Edge], outline: FloatArray
+) -> tuple[Area, ...]:
+    """Return the areas that lie as bands along edges, inside the stitching line."""
+    return tuple(Area(each.name, _band(each, edges, outline)) for each in asked)
+
+
+def _band(asked: AreaSpec, edges: Sequence[Edge], outline: FloatArray) -> FloatArray:
+    wanted = [edge_named(edges, ref).name for ref in asked.along]
+    names = [edge.name for edge in edges]
+    first = next((n for n in wanted if names[names.index(n) - 1] not in wanted), wanted[0])
+    chain = [edges[(names.index(first) + k) % len(names)] for k in range(len(set(wanted)))]
+    if {edge.name for edge in chain} != set(wanted):
+        raise UserError(
+            f"the edges of area '{asked.name}' don't follow one another", place=asked.place
+        )
+    along = np.vstack([chain[0].points, *(edge.points[1:] for edge in chain[1:])])
+    try:
+        return band(outline, along, asked.depth)
+    except ValueError:
+        raise UserError(f"area '{asked.name}' is empty", place=asked.place) from None
+
+
+def seam_places(
+    chain: Sequence[tuple[Edge, bool]], spec: NotchSpec, style: NotchStyle, side: str
+) -> Notch:
+    """Return a seam's notch on one side, `spec.at` along the chain of edges as it is walked."""
+    lengths = [length(edge.points) for edge, _ in chain]
+    whole = sum(lengths)
+    along = spec.at.on(whole)
+    along = whole - along if spec.from_end else along
+    if not -1e-6 <= along <= whole + 1e-6:
+        raise UserError(
+            f"the notch lies beyond the seam: {side} is {whole:.1f} mm long there",
+            fix="Place it within the seam, or in per cent.",
+            place=spec.place,
+        )
+    for (edge, turned), size in zip(chain, lengths, strict=True):
+        if along <= size + 1e-6:
+            here = min(max(along, 0.0), size)
+            place = size - here if turned else here
+            return Notch(edge.name, place, spec.count, replace(style, **spec.style))
+        along -= size
+    raise AssertionError("a chain's lengths add up to the whole")
+
+
+def _xy(shape: Shape) -> str:
+    return f"x {shape.points[0][0]:.1f}, y {shape.points[0][1]:.1f}"

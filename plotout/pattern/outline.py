@@ -1,0 +1,214 @@
+"""From a drawing's shapes to a closed outline in named edges, counter-clockwise."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TypeAlias
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import LinearRing, LineString, Polygon
+
+from plotout.errors import UserError
+from plotout.geometry.polyline import length, signed_area
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.drawing import Drawing, Role, Shape
+from plotout.pattern.spec import PieceSpec
+
+Named: TypeAlias = tuple[str, FloatArray]
+IntArray: TypeAlias = NDArray[np.intp]
+TURN_ANGLE = 20.0
+MOST_POINTS = 500_000
+_JOIN = 0.02  # mm: two flattenings of 0.01 mm may differ by so much
+
+
+def edges_of(drawing: Drawing, spec: PieceSpec, tolerance: float) -> tuple[list[Named], list[str]]:
+    """Return the outline's edges with their names, counter-clockwise, and notes for the user.
+
+    Each edge is (n, 2), mm, and begins exactly where the one before it ends. Raises UserError
+    for an outline that is empty, open, crosses itself or repeats a point, saying where in mm.
+    """
+    shapes = [shape for shape in drawing.shapes if shape.role is Role.OUTLINE]
+    if not shapes:
+        raise _wrong(spec, "its drawing has no outline", "Which shape is it? Say so in 'from'.")
+    for shape in shapes:
+        _check_points(shape.points, spec)
+    notes: list[str] = []
+    if len(shapes) == 1:
+        ring = _closed(shapes[0].points, spec, tolerance, notes)
+        ring = ring if signed_area(ring) > 0.0 else ring[::-1]
+        _check_ring(ring, spec)
+        edges = _between_turns(ring, drawing, spec, notes)
+    else:
+        edges = _from_runs(shapes, spec, tolerance, notes)
+        _check_ring(np.vstack([points[:-1] for _, points in edges] + [edges[0][1][:1]]), spec)
+    return _named(edges, spec), notes
+
+
+def _wrong(spec: PieceSpec, problem: str, fix: str = "", at: FloatArray | None = None) -> UserError:
+    where = None if at is None else (float(at[0]), float(at[1]))
+    place = replace(spec.drawing_place or spec.place, piece=spec.name, at=where)
+    return UserError(problem, fix=fix, place=place)
+
+
+def _check_points(points: FloatArray, spec: PieceSpec) -> None:
+    if len(points) < 2:
+        raise _wrong(spec, "its outline is empty", "Which shape is it? Say so in 'from'.")
+    if len(points) > MOST_POINTS:
+        raise _wrong(spec, f"its outline has {len(points)} points, more than {MOST_POINTS}")
+    if not np.isfinite(points).all():
+        nth = int(np.flatnonzero(~np.isfinite(points).all(axis=1))[0])
+        raise _wrong(spec, f"point {nth + 1} of its outline is not a number", "Mend the drawing.")
+    same = np.flatnonzero(np.hypot(*np.diff(points, axis=0).T) < 1e-9)
+    if len(same):
+        at = points[same[0]]
+        raise _wrong(spec, "its outline repeats a point", "Delete one of the two.", at)
+
+
+def _closed(points: FloatArray, spec: PieceSpec, tolerance: float, notes: list[str]) -> FloatArray:
+    gap = float(np.hypot(*(points[-1] - points[0])))
+    if gap == 0.0:
+        return points
+    if gap > tolerance:
+        raise _wrong(
+            spec,
+            f"its outline doesn't close: it ends {gap:.2f} mm from where it begins",
+            f"Close it; it begins at x {points[0][0]:.2f} mm, y {points[0][1]:.2f} mm.",
+            points[-1],
+        )
+    if gap > _JOIN:
+        notes.append(f"outline closed over a gap of {gap:.2f} mm")
+        return np.vstack([points, points[:1]])
+    return np.vstack([points[:-1], points[:1]])
+
+
+def _check_ring(ring: FloatArray, spec: PieceSpec) -> None:
+    if len(ring) < 4 or abs(signed_area(ring)) < 1.0:
+        raise _wrong(spec, "its outline has no area", "It needs three corners at least.", ring[0])
+    if LinearRing(ring).is_simple:
+        return
+    places, counts = np.unique(ring[:-1], axis=0, return_counts=True)
+    if (counts > 1).any():
+        at = places[np.flatnonzero(counts > 1)[0]]
+        raise _wrong(spec, "its outline comes to one point twice", "Draw it round once.", at)
+    told = shapely.is_valid_reason(Polygon(ring))
+    found = re.search(r"\[(\S+) (\S+)\]", told)
+    at = np.array([float(found[1]), float(found[2])]) if found else ring[0]
+    raise _wrong(spec, "its outline crosses itself", "Untangle it there.", at)
+
+
+def _from_runs(
+    shapes: Sequence[Shape], spec: PieceSpec, tolerance: float, notes: list[str]
+) -> list[Named]:
+    """Join open runs, each ending where the next begins; shared points become one."""
+    lines = [shape.points.copy() for shape in shapes]
+    names = [shape.name for shape in shapes]
+    for nth, line in enumerate(lines):
+        before = lines[nth - 1]
+        gap = float(np.hypot(*(line[0] - before[-1])))
+        if gap > tolerance:
+            raise _wrong(
+                spec,
+                f"its outline doesn't close: '{names[nth - 1]}' ends {gap:.2f} mm from where "
+                f"'{names[nth]}' begins",
+                "Runs follow one another round the piece, each ending where the next begins.",
+                before[-1],
+            )
+        if gap > _JOIN:
+            notes.append(f"'{names[nth - 1]}' and '{names[nth]}' joined over {gap:.2f} mm")
+        lines[nth - 1][-1] = line[0] = (before[-1] + line[0]) / 2.0
+    edges = list(zip(names, lines, strict=True))
+    if signed_area(np.vstack([line[:-1] for line in lines] + [lines[0][:1]])) < 0.0:
+        edges = [(name, line[::-1]) for name, line in reversed(edges)]
+    if spec.start is not None:
+        starts = np.array([line[0] for _, line in edges])
+        first = int(np.argmin(np.hypot(*(starts - spec.start).T)))
+        edges = edges[first:] + edges[:first]
+    return edges
+
+
+def _between_turns(
+    ring: FloatArray, drawing: Drawing, spec: PieceSpec, notes: list[str]
+) -> list[Named]:
+    given = [shape.points[0] for shape in drawing.shapes if shape.role is Role.TURN]
+    if given and spec.turn_angle is None:
+        ring, turns = _given_turns(ring, given, notes)
+    else:
+        turns = _sharp_turns(ring, spec.turn_angle or TURN_ANGLE)
+    corners = ring[turns] if len(turns) else ring[:-1]
+    first = _first(corners, spec)
+    if not len(turns):
+        ring = np.vstack([ring[first:-1], ring[: first + 1]])
+        return [("", ring)]
+    turns = np.concatenate([turns[first:], turns[:first]])
+    edges = []
+    for start, end in zip(turns, np.roll(turns, -1), strict=True):
+        over = np.vstack([ring[start:-1], ring[: end + 1]])  # round by the ring's own end
+        edges.append(("", ring[start : end + 1] if start < end else over))
+    return edges
+
+
+def _given_turns(
+    ring: FloatArray, given: list[FloatArray], notes: list[str]
+) -> tuple[FloatArray, IntArray]:
+    """Return the ring with every given turn point among its vertices, and their indices."""
+    line = LineString(ring)
+    for point in given:
+        off = line.distance(shapely.Point(point))
+        if off > 1.0:
+            notes.append(f"turn point at {_xy(point)} lies {off:.1f} mm off the outline; left out")
+            continue
+        along = line.project(shapely.Point(point))
+        reached = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(ring, axis=0).T))])
+        if np.abs(reached - along).min() > _JOIN:
+            at = np.asarray(line.interpolate(along).coords[0])
+            ring = np.insert(ring, int(np.searchsorted(reached, along)), at, axis=0)
+            line = LineString(ring)
+    near = [int(np.argmin(np.hypot(*(ring[:-1] - point).T))) for point in given
+            if line.distance(shapely.Point(point)) <= 1.0]  # fmt: skip
+    return ring, np.unique(np.array(near, dtype=np.intp)).astype(np.intp)
+
+
+def _sharp_turns(ring: FloatArray, angle: float) -> IntArray:
+    steps = np.diff(ring, axis=0)
+    before = np.roll(steps, 1, axis=0)
+    cross = before[:, 0] * steps[:, 1] - before[:, 1] * steps[:, 0]
+    turn = np.degrees(np.abs(np.arctan2(cross, (before * steps).sum(axis=1))))
+    return np.flatnonzero(turn > angle)
+
+
+def _first(corners: FloatArray, spec: PieceSpec) -> int:
+    """Return which corner begins the first edge: the nearest to `start`, or lowest, leftmost."""
+    if spec.start is not None:
+        return int(np.argmin(np.hypot(*(corners - spec.start).T)))
+    return int(np.lexsort((corners[:, 0], np.round(corners[:, 1], 2)))[0])
+
+
+def _named(edges: list[Named], spec: PieceSpec) -> list[Named]:
+    """Give the edges the names of the set file, or numbers where none are given."""
+    if spec.edges and len(spec.edges) != len(edges):
+        lines = [
+            f"  {nth}: {length(points):.1f} mm, from {_xy(points[0])} to {_xy(points[-1])}"
+            for nth, (_, points) in enumerate(edges[:40], 1)
+        ]
+        raise UserError(
+            f"{len(spec.edges)} edges are named, but the outline has {len(edges)}",
+            fix="\n".join(["Counter-clockwise they are:", *lines,
+                           "  Name each, or change 'turn-angle'."]),
+            place=replace(spec.edges_place or spec.place, piece=spec.name),
+        )  # fmt: skip
+    if spec.edges:
+        names = [ref.name for ref in spec.edges]
+    else:
+        names = [name or f"{nth}" for nth, (name, _) in enumerate(edges, 1)]
+    twice = next((name for nth, name in enumerate(names) if name in names[:nth]), None)
+    if twice is not None:
+        raise _wrong(spec, f"two of its edges are called '{twice}'", "Name each in 'edges'.")
+    return [(name, points) for name, (_, points) in zip(names, edges, strict=True)]
+
+
+def _xy(point: FloatArray) -> str:
+    return f"x {point[0]:.1f}, y {point[1]:.1f}"
