@@ -13,6 +13,7 @@ from plotout.finish.marks import area_strokes, drill_strokes, fold_strokes, line
 from plotout.finish.notches import placed_notches
 from plotout.finish.unfold import unfolded
 from plotout.geometry.offset import Bordered, cutting_line
+from plotout.geometry.region import without_straight
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Corner, Defaults, Edge, Piece
 
@@ -53,7 +54,7 @@ def cut_line(piece: Piece, defaults: Defaults) -> FloatArray:
         _bordered(piece.edges[nth - 1], edge, piece.fold) for nth, edge in enumerate(piece.edges)
     ]
     try:
-        return cutting_line(sides, defaults.mitre_limit)
+        return without_straight(cutting_line(sides, defaults.mitre_limit))
     except ValueError as fault:
         raise UserError(
             f"no cutting line can be made: {fault}",

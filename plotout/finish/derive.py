@@ -9,11 +9,9 @@ from shapely.geometry import LineString, Polygon
 
 from plotout.errors import Place, UserError, nearest
 from plotout.finish.divide import grain_of_part
-from plotout.finish.relabel import edges_of, follow_notches
+from plotout.finish.relabel import edges_of, follow_notches, lengthened
 from plotout.geometry.offset import Bordered, cutting_line, parallel
-from plotout.geometry.polyline import direction_at, length
 from plotout.geometry.region import outer, polygons
-from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Area, Derive, Edge, PatternSet, Piece
 
 _SHARP = 10.0  # a stitching line's corners are not blunted, as a cutting line's are
@@ -134,7 +132,8 @@ def _moved_out(
     pairs = list(zip(piece.edges, moves, strict=True))
     ring = cutting_line([Bordered(edge.points, move) for edge, move in pairs], _SHARP)
     lines = [(edge, parallel(edge.points, *move)) for edge, move in pairs]
-    return edges_of(ring, lines, INNER, reach=np.inf)
+    most = max(abs(move) for pair in moves for move in pair)
+    return edges_of(ring, lines, INNER, reach=np.inf, run_on=_SHARP * most + 1.0)
 
 
 def banded(parent: Piece, along: tuple[str, ...], width: float) -> Piece:
@@ -152,7 +151,7 @@ def banded(parent: Piece, along: tuple[str, ...], width: float) -> Piece:
     if {edge.name for edge in chain} != set(order):
         raise ValueError("its edges do not follow one another: " + ", ".join(order))
     points = np.vstack([edge.points for edge in chain])
-    line = LineString(_run_on(points, 2.0 * width))
+    line = LineString(lengthened(points, 2.0 * width))
     near = line.buffer(width, cap_style="flat", join_style="mitre")
     found = polygons(Polygon(parent.outline).intersection(near))
     if not found:
@@ -164,13 +163,6 @@ def banded(parent: Piece, along: tuple[str, ...], width: float) -> Piece:
     lines = [(edge, edge.points) for edge in parent.edges]
     edges = edges_of(outer(band), lines, INNER, reach=1e-4)
     return replace(parent, edges=edges)
-
-
-def _run_on(points: FloatArray, reach: float) -> FloatArray:
-    """Lengthen a line at both ends along its tangents."""
-    start = points[0] - direction_at(points, 0.0) * reach
-    end = points[-1] + direction_at(points, length(points)) * reach
-    return np.vstack([start, points, end])
 
 
 def _ruled(edge: Edge, piece: Piece) -> Edge:

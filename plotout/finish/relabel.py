@@ -7,23 +7,29 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import LineString
 
-from plotout.geometry.polyline import length
+from plotout.geometry.polyline import direction_at, length
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Notch, Piece
 
 
 def edges_of(
-    ring: FloatArray, lines: Sequence[tuple[Edge, FloatArray]], other: str, reach: float
+    ring: FloatArray,
+    lines: Sequence[tuple[Edge, FloatArray]],
+    other: str,
+    reach: float,
+    run_on: float = 0.0,
 ) -> tuple[Edge, ...]:
     """Return a closed ring as edges, beginning with the first of `lines` that it has.
 
     lines: each edge and where it lies now. A stretch further than `reach` mm from all of them is
-    an edge named `other`, without allowance. A name that comes twice is numbered.
+    an edge named `other`, without allowance. run_on: mm that each of `lines` may have been
+    lengthened by at its ends, along its tangents. A name that comes twice is numbered.
     """
-    middles = shapely.points((ring[:-1] + ring[1:]) / 2.0)
-    away = np.array([shapely.distance(middles, LineString(line)) for _, line in lines])
+    middles = np.asarray(shapely.points((ring[:-1] + ring[1:]) / 2.0))
+    away = np.array([_distance(middles, line, run_on) for _, line in lines])
     owner = np.where(away.min(axis=0) <= reach, away.argmin(axis=0), len(lines))
     turns = np.flatnonzero(owner != np.roll(owner, 1))
     if not len(turns):
@@ -47,6 +53,22 @@ def edges_of(
             )
         found.append(edge)
     return tuple(found)
+
+
+def _distance(middles: NDArray[np.object_], line: FloatArray, run_on: float) -> FloatArray:
+    """Return each point's distance from the line, lengthened; its own stretch counts first."""
+    near = shapely.distance(middles, LineString(line))
+    if run_on <= 0.0:
+        return np.asarray(near)
+    longer = LineString(lengthened(line, run_on))
+    return np.asarray(shapely.distance(middles, longer) + 1e-3 * near)
+
+
+def lengthened(points: FloatArray, reach: float) -> FloatArray:
+    """Return the line run on straight by `reach` mm at both ends."""
+    start = points[0] - direction_at(points, 0.0) * reach
+    end = points[-1] + direction_at(points, length(points)) * reach
+    return np.vstack([start, points, end])
 
 
 def _kept(source: tuple[Edge, FloatArray], points: FloatArray) -> Edge:

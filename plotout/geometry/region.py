@@ -55,3 +55,20 @@ def winding(ring: FloatArray, point: shapely.Point) -> int:
     up = (y[:-1] <= 0.0) & (y[1:] > 0.0) & (side > 0.0)
     down = (y[:-1] > 0.0) & (y[1:] <= 0.0) & (side < 0.0)
     return int(up.sum()) - int(down.sum())
+
+
+def without_straight(points: FloatArray, tolerance: float = 1e-7) -> FloatArray:
+    """Drop points within a line that lie on the chord of their neighbours, within `tolerance` mm.
+
+    The ends stay. A curve flattened to 0.01 mm keeps every point.
+    """
+    points = without_repeats(points)
+    if len(points) < 3:
+        return points
+    chord = points[2:] - points[:-2]
+    beside = points[1:-1] - points[:-2]
+    size = np.maximum(np.hypot(*chord.T), 1e-12)
+    off = np.abs(chord[:, 0] * beside[:, 1] - chord[:, 1] * beside[:, 0]) / size
+    ahead = np.einsum("ij,ij->i", beside, points[2:] - points[1:-1]) > 0.0
+    keep = np.concatenate([[True], (off > tolerance) | ~ahead, [True]])
+    return np.asarray(points[keep])

@@ -1,0 +1,256 @@
+"""Cutting lines against shapely's buffer (GEOS), Steiner's formula, and reflection."""
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from shapely.affinity import scale
+from shapely.geometry import LineString, Point, Polygon, box
+
+from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
+
+SQUARE = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 60.0], [0.0, 60.0], [0.0, 0.0]])
+
+
+def sides(ring, allowance, corner="mitre"):
+    ring = np.asarray(ring, dtype=float)
+    return [Bordered(ring[k : k + 2], (allowance, allowance), corner) for k in range(len(ring) - 1)]
+
+
+def arc(centre, radius, start, end, count=60):
+    turn = np.radians(np.linspace(start, end, count))
+    return np.asarray(centre) + radius * np.column_stack([np.cos(turn), np.sin(turn)])
+
+
+@st.composite
+def rings(draw, convex=False):
+    """Simple polygons about 0, 0, 30 to 150 mm across."""
+    count = draw(st.integers(4, 9))
+    gaps = [draw(st.floats(0.5, 1.5)) for _ in range(count)]
+    turn = np.cumsum(gaps) / np.sum(gaps) * 2 * np.pi
+    reach = 100.0 if convex else np.array([draw(st.floats(40.0, 150.0)) for _ in range(count)])
+    ring = np.column_stack([np.cos(turn) * reach, np.sin(turn) * reach])
+    return np.vstack([ring, ring[:1]])
+
+
+@settings(max_examples=150, deadline=None)
+@given(rings(), st.floats(1.0, 15.0), st.floats(1.0, 4.0))
+def test_uniform_mitred_allowance_is_geos_buffer(ring, allowance, limit):
+    ours = Polygon(cutting_line(sides(ring, allowance), limit))
+    theirs = Polygon(ring).buffer(allowance, join_style="mitre", mitre_limit=limit)
+    assert ours.is_valid
+    assert ours.symmetric_difference(Polygon(theirs.exterior)).area < 1e-3 * ours.area
+
+
+@settings(max_examples=100, deadline=None)
+@given(rings(convex=True), st.floats(0.5, 40.0))
+def test_area_of_a_convex_piece_follows_steiner(ring, allowance):
+    # Steiner's formula for parallel bodies, with mitres in place of arcs: A + P a + a2 tan(t/2)
+    inner = Polygon(ring)
+    steps = np.diff(np.vstack([ring, ring[1:2]]), axis=0)
+    turns = [np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b) for a, b in pairwise(steps)]
+    tips = sum(np.tan(t / 2) for t in turns)
+    want = inner.area + inner.length * allowance + allowance**2 * tips
+    assert Polygon(cutting_line(sides(ring, allowance), 100.0)).area == pytest.approx(
+        want, rel=1e-9
+    )
+
+
+def test_a_curve_as_one_closed_side():
+    ellipse = np.vstack([arc((0, 0), 1.0, 0, 358, 180) * (60, 40)])
+    ring = np.vstack([ellipse, ellipse[:1]])
+    ours = Polygon(cutting_line([Bordered(ring, (8.0, 8.0))]))
+    assert ours.symmetric_difference(Polygon(ring).buffer(8, join_style="mitre")).area < 1e-6
+
+
+@pytest.mark.parametrize("radius", [3.0, 8.0, 12.0, 20.0])
+def test_an_inner_curve_tighter_than_the_allowance_has_no_loop(radius):
+    curve = arc((50, 60), radius, 180, 360)[:, :]
+    ring = np.vstack([[[0, 0], [100, 0], [100, 60]], curve[::-1], [[0, 60], [0, 0]]])
+    edges = [
+        Bordered(ring[:2], (12.0, 12.0)),
+        Bordered(ring[1:3], (12.0, 12.0)),
+        Bordered(ring[2:-1], (12.0, 12.0)),
+        Bordered(ring[-2:], (12.0, 12.0)),
+    ]
+    ours = Polygon(cutting_line(edges))
+    theirs = Polygon(Polygon(ring).buffer(12.0, join_style="mitre", mitre_limit=2.5).exterior)
+    assert ours.is_valid
+    assert ours.symmetric_difference(theirs).area < 0.05
+    narrow = ours.buffer(-0.2).buffer(0.2, join_style="mitre")
+    assert ours.symmetric_difference(narrow).area < 1.0  # no slivers
+
+
+def test_edges_shorter_than_the_allowance():
+    ring = np.array(
+        [[0, 0], [60, 0], [60, 3], [63, 3], [63, 6], [60, 6], [60, 50], [30, 50], [30, 48],
+         [28, 48], [28, 50], [0, 50], [0, 0]], float
+    )  # fmt: skip
+    ours = Polygon(cutting_line(sides(ring, 12.7)))
+    theirs = Polygon(Polygon(ring).buffer(12.7, join_style="mitre", mitre_limit=2.5).exterior)
+    assert ours.is_valid
+    assert ours.symmetric_difference(theirs).area < 1e-6
+
+
+@pytest.mark.parametrize("slope", [0.0, 0.01, 0.1, 1.0, -0.01, -0.1, -1.0])
+def test_nearly_straight_corners_stay_at_the_allowance(slope):
+    drop = 100 * np.tan(np.radians(slope))
+    ring = [[0, 0], [100, -drop], [200, 0], [200, 80], [0, 80], [0, 0]]
+    ours = Polygon(cutting_line(sides(ring, 10.0)))
+    theirs = Polygon(ring).buffer(10.0, join_style="mitre", mitre_limit=2.5)
+    assert ours.symmetric_difference(theirs).area < 1e-4
+
+
+@pytest.mark.parametrize("angle", [50.0, 80.0, 90.0, 100.0, 130.0])
+def test_nothing_passes_the_fold(angle):
+    lean = np.tan(np.radians(90 - angle)) * 30
+    ring = np.array([[0, 0], [100, lean], [100, 90], [0, 90], [0, 0]], float)
+    edges = [Bordered(ring[k : k + 2], (12.0, 12.0)) for k in range(3)]
+    ours = cutting_line([*edges, Bordered(ring[3:], (0.0, 0.0))])
+    assert ours[:, 0].min() == pytest.approx(0.0, abs=1e-9)
+    hem = LineString(ring[:2])
+    lower = Polygon(ours).intersection(box(0, -100, 100, 200))
+    assert hem.buffer(11.99, single_sided=False).intersection(box(0.01, -100, 90, 200)).difference(
+        lower
+    ).area == pytest.approx(0.0, abs=0.05)
+
+
+def test_allowance_that_changes_along_an_edge():
+    ring = SQUARE
+    edges = [Bordered(ring[:2], (10.0, 20.0)), *sides(ring, 0.0)[1:]]
+    ours = Polygon(cutting_line(edges))
+    assert ours.area == pytest.approx(100 * 60 + 100 * 15)  # a trapezium of 10 to 20
+    assert ours.exterior.distance(Point(0, -10)) == pytest.approx(0.0, abs=1e-9)
+    assert ours.exterior.distance(Point(100, -20)) == pytest.approx(0.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("lean", [-25.0, -10.0, 0.0, 10.0, 25.0])
+@pytest.mark.parametrize("first", [True, False])
+def test_a_turned_back_hem_lies_under_the_piece(lean, first):
+    # by reflection: the hem's allowance, folded up, must fill just what the piece has there
+    ring = np.array([[0, 0], [100, 0], [100 + lean, 100], [-lean, 100], [0, 0]], float)
+    edges = [
+        Bordered(ring[0:2], (30.0, 30.0), "turned back", folds=True),
+        Bordered(ring[1:3], (12.0, 12.0), "turned back", folds=False),
+        Bordered(ring[2:4], (12.0, 12.0)),
+        Bordered(ring[3:5], (12.0, 12.0)),
+    ]
+    if not first:  # the same, numbered from another corner
+        edges = edges[1:] + edges[:1]
+    card = Polygon(cutting_line(edges))
+    assert card.bounds[1] == pytest.approx(-30.0)
+    hem = card.intersection(box(-200, -30, 300, 0))
+    folded_up = scale(hem, 1, -1, origin=(0, 0))
+    under = card.intersection(box(-200, 0, 300, 30))
+    assert folded_up.symmetric_difference(under).area < 1e-6 * under.area
+
+
+def test_a_turned_back_hem_on_a_curved_side():
+    side = arc((200, 50), 111.8033988749895, 206.56505117707798, 153.43494882292202)
+    ring = np.vstack([[[0, 0]], side, [[0, 100], [0, 0]]])
+    edges = [
+        Bordered(ring[:2], (30.0, 30.0), "turned back"),
+        Bordered(side, (12.0, 12.0), "turned back", folds=False),
+        Bordered(ring[-3:-1], (12.0, 12.0)),
+        Bordered(ring[-2:], (0.0, 0.0)),
+    ]
+    card = Polygon(cutting_line(edges))
+    hem = scale(card.intersection(box(-200, -30, 300, 0)), 1, -1, origin=(0, 0))
+    under = card.intersection(box(-200, 0, 300, 30))
+    assert hem.symmetric_difference(under).area < 0.5  # the curve of 30 mm, flattened
+
+
+def test_square_corner_ends_square_to_the_later_side():
+    ring = np.array([[0, 0], [100, 0], [70, 60], [0, 60], [0, 0]], float)
+    edges = sides(ring, 10.0)
+    edges[1] = Bordered(ring[1:3], (10.0, 10.0), "square")
+    ours = cutting_line(edges)
+    way = (ring[2] - ring[1]) / np.hypot(*(ring[2] - ring[1]))
+    foot = ring[1] - way * (10.0 / way[1])  # on the cutting line of the side before
+    shoulder = foot + np.array([way[1], -way[0]]) * 10.0
+    for point in (foot, shoulder):
+        assert np.hypot(*(ours - point).T).min() < 1e-9
+
+
+def test_blunt_corner_keeps_the_allowance_and_no_more():
+    ring = np.array([[0, 0], [200, 0], [0, 60], [0, 0]], float)
+    ours = Polygon(cutting_line(sides(ring, 10.0, "blunt")))
+    theirs = Polygon(ring).buffer(10.0, join_style="mitre", mitre_limit=1.0)
+    assert ours.symmetric_difference(theirs).area < 1e-6
+
+
+@settings(max_examples=100, deadline=None)
+@given(rings(convex=True), st.data())
+def test_stitching_line_comes_back_from_the_cutting_line(ring, data):
+    widths = [data.draw(st.floats(1.0, 12.0)) for _ in range(len(ring) - 1)]
+    edges = [
+        Bordered(ring[k : k + 2], (wide, wide))
+        for k, wide in zip(range(len(ring)), widths, strict=False)
+    ]
+    cut = cutting_line(edges, 100.0)
+    corners = cut[[np.hypot(*(cut - c).T).argmin() for c in _tips(ring, widths)]]
+    assume(len({tuple(c) for c in corners.round(6)}) == len(corners))
+    corners = np.vstack([corners, corners[:1]])
+    back = stitching_from_cutting(
+        [Bordered(corners[k : k + 2], (w, w)) for k, w in enumerate(widths)]
+    )
+    for edge, line in zip(edges, back, strict=True):
+        assert LineString(line).hausdorff_distance(LineString(edge.points)) < 1e-6
+
+
+def _tips(ring, widths):
+    """Corners of the mitred outline by solving for the lines' meeting points."""
+    steps = np.diff(ring, axis=0)
+    steps /= np.hypot(*steps.T)[:, None]
+    normals = np.column_stack([steps[:, 1], -steps[:, 0]])
+    reach = np.einsum("ij,ij->i", normals, ring[:-1]) + widths
+    return [np.linalg.solve(normals[[k - 1, k]], reach[[k - 1, k]]) for k in range(len(steps))]
+
+
+def test_stitching_line_of_a_curved_piece_comes_back():
+    neck = arc((0, 100), 60, 0, -90)
+    corners = np.array([[0, 0], [100, 0], [95, 80], neck[0], neck[-1]])
+    edges = [
+        Bordered(corners[0:2], (10.0, 10.0)),
+        Bordered(corners[1:3], (10.0, 15.0)),
+        Bordered(corners[2:4], (8.0, 8.0)),
+        Bordered(neck, (6.0, 6.0)),
+        Bordered(corners[[4, 0]], (0.0, 0.0)),
+    ]
+    cut = cutting_line(edges, 10.0)
+    tips = [(0, -10), (110, -10), (112, 92), (66, 106), (0, 46)]  # near enough to tell them apart
+    where = [_sharpest(cut, np.array(tip)) for tip in tips]
+    pieces = [_between(cut, where[k], where[(k + 1) % 5]) for k in range(5)]
+    back = stitching_from_cutting(
+        [Bordered(p, e.allowance) for p, e in zip(pieces, edges, strict=True)]
+    )
+    for edge, line in zip(edges, back, strict=True):
+        assert LineString(edge.points).hausdorff_distance(LineString(line)) < 0.02
+
+
+def _sharpest(cut, near):
+    """Number of the sharpest corner within 25 mm."""
+    ring = cut[:-1]
+    steps = np.diff(np.vstack([ring[-1:], ring, ring[:1]]), axis=0)
+    steps /= np.hypot(*steps.T)[:, None]
+    bend = np.einsum("ij,ij->i", steps[:-1], steps[1:])
+    bend[np.hypot(*(ring - near).T) > 25] = 1.0
+    return int(np.argmin(bend))
+
+
+def _between(cut, start, end):
+    ring = cut[:-1]
+    count = (end - start) % len(ring)
+    return ring[(start + np.arange(count + 1)) % len(ring)]
+
+
+def test_an_outline_that_runs_backwards_is_refused():
+    with pytest.raises(ValueError, match=r"area|inside out"):
+        cutting_line(sides(SQUARE[::-1], 5.0))
+
+
+def test_too_short_an_edge_is_refused():
+    with pytest.raises(ValueError, match="too short"):
+        stitching_from_cutting(sides(SQUARE, 31.0))
