@@ -16,14 +16,14 @@ LINE = 0.2
 
 def frame(paper: Paper, title: str, prefix: str, plan: TilePlan, tile: Tile) -> None:
     """Draw the page's furniture in the drawing's mm."""
-    left, bottom, _, top = tile.cell
+    left, _, _, top = tile.cell
     with paper.layer(FURNITURE):
         paper.text(f"{prefix}{tile.name}", left + 6.0, top - 6.0 - NAME, NAME, grey=FAINT)
         paper.text(
             f"{title}: row {tile.name.rstrip('0123456789')}, column {tile.column + 1}. "
             f"{_how(plan)}",
             left + 6.0,
-            bottom + 6.0,
+            top - 6.0 - NAME - 2.0 * WORDS,
             WORDS,
             grey=SOFT,
         )

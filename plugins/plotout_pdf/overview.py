@@ -8,6 +8,7 @@ import numpy as np
 
 from plotout import FloatArray, Run, Tile, TilePlan, Work
 from plotout_pdf.paper import FURNITURE, Paper
+from plotout_pdf.style import line_for
 
 # sides in mm and what is written in them: the largest pair that fits side by side
 _SQUARES = (
@@ -34,6 +35,8 @@ def overview(
         for side, words in squares:
             _square(paper, x, bottom, side, words)
             x += side + _GAP
+        if width - right - x > 40.0:
+            _key(paper, runs, x + 2.0, bottom + tall)
         head = height - top - 2.0 * _WORDS
         pages = f"{len(plan.printed)} of {len(plan.tiles)} pages hold something"
         paper.text(title, left, head, _WORDS * 1.3)
@@ -42,6 +45,17 @@ def overview(
         room = (left, bottom + tall + _GAP, width - right, head - 4.0 * _WORDS)
         _map(paper, plan, runs, corner, room)
     paper.end_page()
+
+
+def _key(paper: Paper, runs: Sequence[Run], x: float, top: float) -> None:
+    """Show how each kind of mark is printed."""
+    kinds = {(run.stroke.mark, run.stroke.work): run.stroke for run in runs}
+    for nth, ((mark, work), stroke) in enumerate(sorted(kinds.items()), start=1):
+        y = top - nth * 2.0 * _WORDS
+        line = line_for(stroke)
+        paper.pen(line.width, line.dashes)
+        paper.line(np.array([[x, y], [x + 18.0, y]]))
+        paper.text(f"{mark.value}: {work.value}", x + 21.0, y - _WORDS / 2.5, _WORDS * 0.8)
 
 
 def _turned(margins: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
