@@ -25,41 +25,45 @@ def derived(pattern_set: PatternSet) -> tuple[Piece, ...]:
     A derived piece that is only marked becomes an area of its parent and has no card. Raises
     UserError for a parent or edge that there isn't, and for a band that leaves nothing.
     """
-    made: dict[str, Piece] = {}
-    for piece in pattern_set.pieces:
-        _make(piece, pattern_set, made, ())
-    for piece in pattern_set.pieces:
-        if piece.derive is not None and piece.derive.marked and piece.parent is not None:
-            child, parent = made.pop(piece.name), made[piece.parent]
+    pieces = pattern_set.pieces
+    made: dict[int, Piece] = {}
+    for nth in range(len(pieces)):
+        _make(nth, pieces, made, ())
+    for nth, piece in enumerate(pieces):
+        if piece.derive is not None and piece.derive.marked:
+            child, parent = made.pop(nth), _parent_of(piece, pieces)
             orders = ", ".join(str(cut) for cut in piece.cuts)
-            made[parent.name] = replace(
-                parent,
-                areas=(*parent.areas, Area(child.name, child.outline)),
-                words=(*parent.words, *([f"{child.name}: {orders}"] if orders else [])),
+            made[parent] = replace(
+                made[parent],
+                areas=(*made[parent].areas, Area(child.name, child.outline)),
+                words=(*made[parent].words, *([f"{child.name}: {orders}"] if orders else [])),
             )
-    return tuple(made[piece.name] for piece in pattern_set.pieces if piece.name in made)
+    return tuple(made[nth] for nth in sorted(made))
 
 
 def _make(
-    piece: Piece, pattern_set: PatternSet, made: dict[str, Piece], waiting: tuple[str, ...]
+    nth: int, pieces: tuple[Piece, ...], made: dict[int, Piece], waiting: tuple[int, ...]
 ) -> Piece:
-    if piece.name in made:
-        return made[piece.name]
-    if piece.derive is None or piece.edges:
-        made[piece.name] = piece
-        return piece
-    if piece.name in waiting:
+    piece = pieces[nth]
+    if nth in made:
+        return made[nth]
+    if nth in waiting:
         raise UserError("it derives from itself", place=Place(piece=piece.name))
-    names = [each.name for each in pattern_set.pieces]
+    if piece.derive is not None:
+        piece = derive(piece, _make(_parent_of(piece, pieces), pieces, made, (*waiting, nth)))
+    made[nth] = piece
+    return piece
+
+
+def _parent_of(piece: Piece, pieces: tuple[Piece, ...]) -> int:
+    names = [each.name for each in pieces]
     if piece.parent not in names:
         raise UserError(
             f"it derives from '{piece.parent}', which is not in the set",
             fix=nearest(piece.parent or "", names),
             place=Place(piece=piece.name),
         )
-    parent = _make(pattern_set.piece(piece.parent), pattern_set, made, (*waiting, piece.name))
-    made[piece.name] = derive(piece, parent)
-    return made[piece.name]
+    return names.index(piece.parent)
 
 
 def derive(piece: Piece, parent: Piece) -> Piece:

@@ -1,0 +1,206 @@
+"""Finished cards: what a patternmaker would check by eye and by hand."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely.geometry import LineString, Point, Polygon, box
+from shapely.ops import unary_union
+
+from plotout.finish import finish
+from plotout.finish.blanks import cut_line
+from plotout.finish.hang import EDGE, hole_place
+from plotout.finish.unfold import unfolded
+from plotout.geometry.strokes import Mark, Work
+from plotout.pattern.model import Area, Cut, Defaults, InternalLine, Piece
+
+from .conftest import a_front, a_set, edge, rectangle
+
+
+def of(card, *marks):
+    return [stroke for stroke in card.strokes if stroke.mark in marks]
+
+
+def text_zone(card):
+    return unary_union([LineString(s.points) for s in of(card, Mark.LETTERING)]).envelope
+
+
+@pytest.fixture(scope="module")
+def cards():
+    band = rectangle("Neck band", 400, 40, grain=np.array([[50.0, 20.0], [350.0, 20.0]]))
+    loop = rectangle("Loop", 80, 14, 8.0, grain=np.array([[10.0, 7.0], [70.0, 7.0]]))
+    whole = a_front(whole=True)
+    return finish(a_set(a_front(), band, loop, whole, rectangle("Pocket", 160, 180)))
+
+
+def test_one_card_a_piece_and_the_contents_last(cards):
+    assert [card.id for card in cards] == [
+        "front", "neck-band", "loop", "front-2", "pocket", "contents"
+    ]  # fmt: skip
+    assert [card.number for card in cards] == [1, 2, 3, 4, 5, 6]
+    assert {card.of for card in cards} == {6}
+    assert cards[0].orders == ("cut 1 self on fold",)
+    assert cards[3].orders == ("cut 1 self",)  # it is whole: no longer on the fold
+
+
+def test_every_stroke_names_its_card_and_stays_on_it(cards):
+    for card in cards:
+        shape = Polygon(card.outline).buffer(1e-6)
+        for stroke in card.strokes:
+            assert stroke.card == card.id
+            assert shape.covers(
+                LineString(stroke.points) if len(stroke.points) > 1 else Point(stroke.points[0])
+            ), (card.id, stroke.mark)
+
+
+def test_the_outline_is_a_sound_ring_and_cut_last(cards):
+    for card in cards:
+        assert Polygon(card.outline).is_valid
+        assert card.strokes[-1].mark is Mark.OUTLINE
+        assert card.strokes[-1].closed
+        assert Polygon(card.outline).exterior.is_ccw
+
+
+def test_lettering_is_clear_of_all_else(cards):
+    for card in cards:
+        letters = unary_union([LineString(s.points) for s in of(card, Mark.LETTERING)])
+        others = [s for s in card.strokes if s.mark not in (Mark.LETTERING, Mark.AREA)]
+        near = [
+            letters.distance(
+                Point(s.points[0]).buffer(s.size / 2)
+                if len(s.points) == 1
+                else LineString(s.points)
+            )
+            for s in others
+        ]
+        assert min(near) > 1.5, card.id
+
+
+def test_the_hole_hangs_the_card_plumb_and_tears_nothing(cards):
+    for card in cards:
+        shape = Polygon(card.outline)
+        (hole,) = of(card, Mark.HOLE)
+        assert hole.work is Work.PUNCH
+        assert hole.size == 8.0
+        assert tuple(hole.points[0]) == card.hole
+        assert card.hole[0] == pytest.approx(shape.centroid.x, abs=1e-6)
+        assert card.hole[1] > shape.centroid.y
+        assert shape.exterior.distance(Point(card.hole)) >= 4.0 + EDGE - 0.01
+        plumb = shape.intersection(LineString([(card.hole[0], -1e4), (card.hole[0], 1e4)]))
+        assert plumb.bounds[3] - card.hole[1] == pytest.approx(20.0, abs=0.06)
+
+
+def test_where_no_place_is_safe_the_card_is_named():
+    slim = rectangle("Tape", 90, 6, 2.0, grain=np.array([[10.0, 3.0], [80.0, 3.0]]))
+    card = finish(a_set(slim))[0]
+    assert card.hole is None
+    assert not of(card, Mark.HOLE)
+    assert any("nowhere" in text and "8 mm" in text for text in card.warnings)
+
+
+def test_a_mark_in_the_way_moves_the_hole_and_says_so():
+    line = InternalLine("pleat", np.array([[20.0, 172.0], [140.0, 172.0]]))
+    card = finish(a_set(rectangle("Pocket", 160, 180, lines=(line,))))[0]
+    assert Point(card.hole).distance(LineString(line.points)) >= 4.0 + 2.0 - 1e-6
+    assert "from the top, not 20 mm" in card.warnings[0]
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(-60, 60), st.floats(60, 200), st.floats(8, 30))
+def test_the_hole_is_plumb_on_any_triangle(lean, tall, inset):
+    card = Polygon([(0, 0), (200, 0), (100 + lean, tall)])
+    at, told = hole_place(card, [], 8.0, inset)
+    if at is None:
+        assert "nowhere" in told
+    else:
+        # a triangle's centre of area is a third of the way up its medians (Euclid, Archimedes)
+        assert at[0] == pytest.approx((0 + 200 + 100 + lean) / 3)
+        assert at[1] > tall / 3
+        assert card.exterior.distance(Point(at)) >= 10.0 - 0.01
+
+
+def test_unfolding_doubles_the_area_and_is_symmetric(front):
+    half, whole = cut_line(front, Defaults()), cut_line(unfolded(front), Defaults())
+    assert Polygon(whole).area == pytest.approx(2 * Polygon(half).area, rel=1e-9)
+    mirrored = Polygon(whole * np.array([-1.0, 1.0]))
+    assert Polygon(whole).symmetric_difference(mirrored).area < 1e-6
+    opened = unfolded(front)
+    assert len(opened.notches) == 2 * len(front.notches)
+    assert len(opened.drills) == 4
+    assert [e.name for e in opened.edges][:2] == ["hem", "side"]
+
+
+def test_unfolding_a_closed_half_of_one_edge():
+    half = Piece(
+        "Patch",
+        (
+            edge("round", np.array([[0, 0], [40, 0], [40, 60], [0, 60]])),
+            edge("fold", [[0, 60], [0, 0]], 0),
+        ),
+        cuts=(Cut("self", on_fold=True),),
+        fold="fold",
+    )
+    opened = unfolded(half)
+    assert len(opened.edges) == 1
+    assert Polygon(opened.outline).area == pytest.approx(4800)
+
+
+def test_the_fold_is_a_long_dash_dot_line_along_its_edge(cards):
+    dashes = [s for s in of(cards[0], Mark.FOLD) if np.ptp(s.points[:, 0]) < 1e-9][:40]
+    lengths = {round(s.length, 2) for s in dashes if abs(s.points[0, 0] - 3.0) < 1e-6}
+    assert len(lengths) == 2  # ISO 128-2, line type 04: long dashes and dots
+    assert max(lengths) > 20 * min(lengths)
+
+
+def test_lettering_lies_along_the_grain_and_reads_from_the_right(cards):
+    # capitals of text that runs up the card lean to the left: their stems run in -x from the foot
+    for card in cards[:3]:
+        zone = text_zone(card)
+        assert zone.bounds[3] - zone.bounds[1] > 0
+    band = text_zone(cards[1])
+    assert band.bounds[3] - band.bounds[1] > 3 * (band.bounds[2] - band.bounds[0])
+
+
+def test_level_grain_stands_upright_on_its_card(cards):
+    band = cards[1]
+    low, high = band.outline.min(axis=0), band.outline.max(axis=0)
+    assert high[1] - low[1] == pytest.approx(400 + 25.4, abs=1e-6)
+    assert abs(band.grain_angle) == pytest.approx(90.0)
+
+
+def test_an_area_is_outlined_hatched_and_named():
+    band = np.array([[0, 0], [160, 0], [160, 40], [0, 40], [0, 0]], float)
+    card = finish(a_set(rectangle("Pocket", 160, 180, areas=(Area("fusing", band),))))[0]
+    drawn = of(card, Mark.AREA)
+    assert sum(len(s.points) > 2 for s in drawn) == 1
+    assert sum(len(s.points) == 2 for s in drawn) > 5
+    assert all(box(0, 0, 160, 40).buffer(1e-6).covers(LineString(s.points)) for s in drawn)
+    named = [
+        s for s in of(card, Mark.LETTERING) if box(0, 0, 160, 40).contains(LineString(s.points))
+    ]
+    assert named
+
+
+def test_the_contents_card_lists_every_piece(cards):
+    contents = cards[-1]
+    assert contents.title == "Contents"
+    assert contents.hole is not None
+    assert not contents.warnings
+
+
+def test_the_same_set_gives_the_same_cards(cards):
+    again = finish(a_set(a_front(), *[]))
+    once = finish(a_set(a_front()))
+    for one, other in zip(once, again, strict=True):
+        assert all(
+            np.array_equal(a.points, b.points) and a.work == b.work
+            for a, b in zip(one.strokes, other.strokes, strict=True)
+        )
+
+
+@pytest.mark.parametrize("name", ["", " ", "漢字 \x03\x1b", "x" * 300, '"><;PU0,0;', "\n\n"])
+def test_any_name_is_lettered_without_harm(name):
+    cards = finish(a_set(rectangle(name, 120, 150)))
+    assert cards[0].id
+    assert Polygon(cards[0].outline).is_valid
+    assert set(cards[0].id) <= set("abcdefghijklmnopqrstuvwxyz0123456789-")
