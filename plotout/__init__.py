@@ -11,6 +11,15 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.errors import MachineError, Place, PlotoutError, UserError, nearest
     from plotout.flow import Card, Placed, Program, Reading, Run, Sheet, Traced
+    from plotout.geometry.fitting import (
+        FEWEST_PRICKS,
+        Line,
+        crossing,
+        fit_curve,
+        fit_line,
+        in_order,
+        strays,
+    )
     from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
     from plotout.hookspecs import Driver, Interpreter, hookimpl
     from plotout.layout.pages import page_size
@@ -23,6 +32,15 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
 _HOME = {
     "plotout.errors": ("MachineError", "Place", "PlotoutError", "UserError", "nearest"),
     "plotout.flow": ("Card", "Placed", "Program", "Reading", "Run", "Sheet", "Traced"),
+    "plotout.geometry.fitting": (
+        "FEWEST_PRICKS",
+        "Line",
+        "crossing",
+        "fit_curve",
+        "fit_line",
+        "in_order",
+        "strays",
+    ),
     "plotout.geometry.strokes": ("FloatArray", "Mark", "Stroke", "Work"),
     "plotout.hookspecs": ("Driver", "Interpreter", "hookimpl"),
     "plotout.layout.pages": ("page_size",),
@@ -35,11 +53,13 @@ _HOME = {
 _WHERE = {name: module for module, names in _HOME.items() for name in names}
 
 __all__ = [
+    "FEWEST_PRICKS",
     "Card",
     "Drawing",
     "Driver",
     "FloatArray",
     "Interpreter",
+    "Line",
     "Machine",
     "MachineError",
     "Mark",
@@ -62,11 +82,16 @@ __all__ = [
     "Traced",
     "UserError",
     "Work",
+    "crossing",
+    "fit_curve",
+    "fit_line",
     "hookimpl",
+    "in_order",
     "length",
     "machine_matrix",
     "nearest",
     "page_size",
+    "strays",
     "tile_plan",
 ]
 

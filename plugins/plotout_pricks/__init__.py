@@ -1,0 +1,36 @@
+"""Reads pricked points: a CSV of x, y, run and kind.
+
+One prick a line, in the order in which they were pricked; `#` begins a comment. A run's kind is
+`straight`, `curve` or `closed` (a curve that comes back to its start). Corners are not pricked:
+they are where neighbouring runs meet. The runs' names become the edges' names.
+
+The set file's `from` table may say:
+
+runs: the names of the runs to take, in order (default: all).
+unit: the unit of x and y (default "mm").
+square: runs whose ends meet their straight neighbours square, as a neck curve does the centre
+    line; "neck start" or "neck end" for one end.
+tangent: runs that go over into their straight neighbours without a corner, told in the same way.
+snap: the most, in mm, by which a straight may be turned to lie along x or y.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from plotout import Drawing, Reader, hookimpl
+
+
+@hookimpl
+def plotout_readers() -> Sequence[Reader]:
+    """The reader of pricked points."""
+    return [Reader("pricks", (".csv",), ("runs", "unit", "square", "tangent", "snap"), _read)]
+
+
+def _read(path: Path, pick: Mapping[str, Any]) -> Drawing:
+    from plotout_pricks.outline import outline
+    from plotout_pricks.table import read_runs
+
+    return outline(read_runs(path, pick), path, pick)
