@@ -1,0 +1,36 @@
+"""Proof that a lay is right: nothing overlaps, the gap is real, all lies where it may."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from plotout.flow import Sheet
+from plotout.layout.shape import body
+
+TOLERANCE = 0.01
+"""mm."""
+
+
+def faults(sheet: Sheet, free: Polygon, gap: float, *, inside: bool = False) -> tuple[str, ...]:
+    """Return what is wrong with a sheet, in words; empty when nothing is.
+
+    free: where cards may lie. inside: cards may lie in what is cut out of others.
+    """
+    found = []
+    bodies = [body(placed.card, placed.matrix, inside=inside) for placed in sheet.placed]
+    allowed = free.buffer(TOLERANCE)
+    for placed, each in zip(sheet.placed, bodies, strict=True):
+        if not allowed.covers(each):
+            found.append(f"card '{placed.card.title}' lies outside what can be reached")
+    tree = shapely.STRtree(bodies)
+    first, second = tree.query(np.array(bodies), predicate="dwithin", distance=gap + 1.0)
+    for one, other in zip(first.tolist(), second.tolist(), strict=True):
+        if one >= other:
+            continue
+        apart = bodies[one].distance(bodies[other])
+        if apart < gap - TOLERANCE:
+            titles = [sheet.placed[n].card.title for n in (one, other)]
+            found.append(f"cards '{titles[0]}' and '{titles[1]}' are {apart:.3f} mm apart")
+    return tuple(found)

@@ -1,0 +1,107 @@
+"""Where a shape may lie on a sheet, found on a grid of small cells for all places at once.
+
+A cell is taken when any of it may be within half the gap of a card: so shapes whose cells differ
+keep the whole gap. The number of taken cells under a shape, for every place that it can have, is a
+correlation, done by FFT.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import scipy.fft
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+
+from plotout.geometry.strokes import FloatArray
+from plotout.layout.shape import Shape
+
+CELLS = 90_000
+"""About how many cells a sheet is divided into: finer lays closer, and takes longer."""
+
+Cells = NDArray[np.bool_]
+
+
+class Raster:
+    """How a sheet is divided into cells. The same for all sheets of a kind."""
+
+    def __init__(self, bounds: tuple[float, float, float, float], gap: float) -> None:
+        """bounds: where cards may lie, mm. gap: between cards, mm."""
+        left, bottom, right, top = bounds
+        self.cell = max(0.5, math.sqrt((right - left) * (top - bottom) / CELLS))
+        self.low = (left, bottom)
+        self.room = (right - left, top - bottom)
+        self.reach = 1.02 * (gap / 2.0 + self.cell * math.sqrt(0.5))
+        self.pad = math.ceil(self.reach / self.cell)
+        self.cells = tuple(math.ceil(side / self.cell) + 2 * self.pad for side in self.room)
+        self._size = [scipy.fft.next_fast_len(n, real=True) for n in self.cells]
+        self._spectra: dict[tuple[str, float], NDArray[np.complex64]] = {}
+
+    def spectrum(self, cells: Cells) -> NDArray[np.complex64]:
+        """Return the transform of a field of cells."""
+        return np.asarray(scipy.fft.rfft2(cells.astype(np.float32), self._size))
+
+    def empty(self, free: Polygon) -> Cells:
+        """Return a sheet's cells, those outside `free` taken. A rectangle's border isn't needed."""
+        taken = np.zeros(self.cells, dtype=bool)
+        if not free.equals(shapely.box(*free.bounds)):
+            inside = filled(free, self._origin, self.cell, self.cells)
+            taken |= ~inside
+        return taken
+
+    def take(self, taken: Cells, polygon: Polygon) -> None:
+        """Mark the cells of a polygon that lies on the sheet as taken."""
+        grown = polygon.buffer(self.reach, quad_segs=4)
+        taken |= filled(grown, self._origin, self.cell, self.cells)
+
+    def places(self, sheet: NDArray[np.complex64], shape: Shape) -> Cells:
+        """Return for each cell whether the shape may lie with its lower left bound there."""
+        counts = [
+            math.floor((room - size) / self.cell + 1e-6) + 1
+            for room, size in zip(self.room, shape.size, strict=True)
+        ]
+        if min(counts) < 1:
+            return np.zeros((0, 0), dtype=bool)
+        key = (shape.card.id, shape.angle)
+        if key not in self._spectra:
+            self._spectra[key] = np.conj(self.spectrum(self._mask(shape)))
+        met = scipy.fft.irfft2(sheet * self._spectra[key], self._size)
+        return np.asarray(met[: counts[0], : counts[1]] < 0.5)
+
+    def corner(self, i: int, j: int) -> tuple[float, float]:
+        """Return x, y in mm of a place."""
+        return self.low[0] + i * self.cell, self.low[1] + j * self.cell
+
+    @property
+    def _origin(self) -> tuple[float, float]:
+        return self.low[0] - self.pad * self.cell, self.low[1] - self.pad * self.cell
+
+    def _mask(self, shape: Shape) -> Cells:
+        grown = shape.polygon.buffer(self.reach, quad_segs=4)
+        corner = -self.pad * self.cell
+        return filled(grown, (corner, corner), self.cell, self.cells)
+
+
+def filled(
+    polygon: Polygon, origin: tuple[float, float], cell: float, cells: tuple[int, ...]
+) -> Cells:
+    """Return which cells' middles lie in the polygon, by counting crossings along each column."""
+    field = np.zeros((cells[0], cells[1] + 1), dtype=np.uint8)
+    for ring in shapely.get_rings(shapely.get_parts(polygon)):
+        _toggle(field, (np.asarray(ring.coords)[:, :2] - origin) / cell - 0.5)
+    return (np.cumsum(field, axis=1)[:, :-1] & 1).astype(bool)
+
+
+def _toggle(field: NDArray[np.uint8], ring: FloatArray) -> None:
+    """Add a crossing to each column's first cell above each edge. ring: in cells, middles whole."""
+    (x0, y0), (x1, y1) = ring[:-1].T, ring[1:].T
+    first = np.ceil(np.minimum(x0, x1)).clip(0).astype(int)
+    last = np.ceil(np.maximum(x0, x1)).clip(max=field.shape[0]).astype(int)  # not counted itself
+    many = (last - first).clip(0)
+    edge = np.repeat(np.arange(len(many)), many)
+    column = np.arange(len(edge)) - np.repeat(np.cumsum(many) - many, many) + first[edge]
+    share = (column - x0[edge]) / (x1[edge] - x0[edge])
+    height = np.ceil(y0[edge] + share * (y1[edge] - y0[edge]))
+    np.add.at(field, (column, height.clip(0, field.shape[1] - 1).astype(int)), 1)

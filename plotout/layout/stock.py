@@ -1,0 +1,118 @@
+"""What there is to cut from: sheets of card, off-cuts of any outline, rolls."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry import Polygon
+
+from plotout.errors import UserError
+from plotout.geometry.strokes import FloatArray
+from plotout.machine import Machine
+
+Sides = tuple[float, float, float, float]
+"""Left, bottom, right, top, mm."""
+
+MARK_ROOM = 14.0
+"""Side in mm of the square that is kept free in each corner for a registration mark."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StockSheet:
+    """One kind of sheet, an off-cut, or a roll. mm, x along its length.
+
+    count: how many there are, None for any number. margins: what the tool can't reach, or is kept
+    free for folding over and taking up (left, bottom, right, top). outline: closed (n, 2) within
+    0, 0 to length, width where it is no rectangle. grain: "length" or "width" when cards must hang
+    along it. roll: `length` is only the most that is used. window: how much of a roll is worked
+    before it is advanced.
+    """
+
+    name: str
+    length: float
+    width: float
+    count: int | None = None
+    margins: Sides = (0.0, 0.0, 0.0, 0.0)
+    outline: FloatArray | None = None
+    grain: str = ""
+    roll: bool = False
+    window: float | None = None
+
+    @property
+    def inner(self) -> Sides:
+        """Where cards may lie: left, bottom, right, top, mm."""
+        left, bottom, right, top = self.margins
+        return left, bottom, self.length - right, self.width - top
+
+    @property
+    def room(self) -> tuple[float, float]:
+        """Length and width of where cards may lie, mm."""
+        left, bottom, right, top = self.inner
+        return right - left, top - bottom
+
+    @property
+    def free(self) -> Polygon:
+        """Where cards may lie."""
+        box = shapely.box(*self.inner)
+        if self.outline is None:
+            return box
+        return Polygon(self.outline).buffer(-max(self.margins), join_style="mitre") & box
+
+    @property
+    def angles(self) -> tuple[float, ...]:
+        """How a card, upright as it hangs, may be turned, degrees."""
+        turns = {"": (0.0, 90.0, 180.0, 270.0), "length": (90.0, 270.0), "width": (0.0, 180.0)}
+        return turns[self.grain]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stock:
+    """All that may be cut from. inside: small cards may lie in what is cut out of larger ones.
+
+    registration: marks are drawn in the corners of every sheet.
+    """
+
+    sheets: tuple[StockSheet, ...]
+    registration: bool = False
+    inside: bool = False
+
+    @property
+    def window(self) -> tuple[float, float]:
+        """Length and width in mm of the largest card that one of the sheets holds."""
+        room = max((sheet.room for sheet in self.sheets), key=lambda room: room[0] * room[1])
+        return (room[0] - 2.0 * MARK_ROOM, room[1]) if self.registration else room
+
+
+def stock_for(machine: Machine) -> Stock:
+    """Return the stock that a machine's own bed is: sheets of its size, or its roll.
+
+    Raises UserError when its margins leave nothing.
+    """
+    bed = machine.bed
+    sheet = StockSheet(
+        name=f"{'roll' if bed.roll else 'sheet'} of {machine.title}",
+        length=bed.length,
+        width=bed.width,
+        margins=bed.margins,
+        roll=bed.roll,
+        window=bed.window,
+    )
+    return Stock((checked(sheet),), registration=machine.registration)
+
+
+def checked(sheet: StockSheet) -> StockSheet:
+    """Return the sheet if it holds anything. Raises UserError saying what to change."""
+    if not min(sheet.length, sheet.width) > 0.0:
+        raise UserError(
+            f"{sheet.name}: {sheet.length:g} x {sheet.width:g} mm is no size",
+            fix="Give it a length and a width in mm.",
+        )
+    if min(sheet.margins) < 0.0:
+        raise UserError(f"{sheet.name}: a margin can't be negative", fix="Write 0 or more.")
+    if min(sheet.room) <= 0.0 or sheet.free.is_empty:
+        raise UserError(
+            f"{sheet.name}: {sheet.length:g} x {sheet.width:g} mm is smaller than its margins",
+            fix="Make the margins less, or take a larger sheet.",
+        )
+    return sheet
