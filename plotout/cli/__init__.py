@@ -13,6 +13,8 @@ import click
 from plotout.errors import PlotoutError
 
 COMMANDS = {
+    "show": "What is in a set: pieces, edges, lengths, notches.",
+    "check": "Walk the seams of a set and measure its truing.",
     "make": "From a set file to files for a machine, with a picture of every sheet.",
     "send": "Send a file to a machine, or to a virtual one.",
     "resume": "Go on with a job after a break.",

@@ -13,6 +13,7 @@ from shapely.geometry import LineString, Polygon
 from plotout.errors import UserError, nearest
 from plotout.geometry.offset import Bordered, stitching_from_cutting
 from plotout.geometry.strokes import FloatArray
+from plotout.pattern.derived import check_parents, derived, splits
 from plotout.pattern.drawing import Drawing
 from plotout.pattern.marks import (
     bands,
@@ -22,21 +23,18 @@ from plotout.pattern.marks import (
     grain_line,
     inner_lines,
     notch_on,
-    seam_places,
+    seam_notch,
 )
 from plotout.pattern.model import (
     Defaults,
-    Derivation,
     Edge,
-    EdgeRule,
-    Notch,
     PatternSet,
     Piece,
     Seam,
     Side,
-    Split,
 )
 from plotout.pattern.outline import edges_of
+from plotout.pattern.sides import chains
 from plotout.pattern.spec import PieceSpec, SeamSpec, SetFile, SideSpec
 from plotout.pattern.truing import bow, true
 
@@ -50,15 +48,16 @@ def assemble(set_file: SetFile, read: Read) -> PatternSet:
     the set file against them.
     """
     pieces = [
-        _derived(spec, set_file.defaults) if spec.derive else _drawn(spec, set_file.defaults, read)
+        derived(spec, set_file.defaults) if spec.derive else _drawn(spec, set_file.defaults, read)
         for spec in set_file.pieces
     ]
     by_name = {piece.name: piece for piece in pieces}
-    _check_derivations(set_file.pieces, by_name)
-    for seam in set_file.seams:
-        for side in (seam.first, seam.second):
-            piece = by_name[side.piece.name]
-            by_name[piece.name] = _with_seam_notches(piece, side, seam, set_file.defaults)
+    check_parents(set_file.pieces, by_name)
+    seams = tuple(
+        Seam(seam.name, _side(seam.first), _side(seam.second), seam.ease) for seam in set_file.seams
+    )
+    for seam, spec in zip(seams, set_file.seams, strict=True):
+        _add_seam_notches(seam, spec, by_name, set_file.defaults)
     return PatternSet(
         name=set_file.name,
         style=set_file.style,
@@ -66,10 +65,7 @@ def assemble(set_file: SetFile, read: Read) -> PatternSet:
         date=set_file.date,
         pieces=tuple(by_name.values()),
         defaults=set_file.defaults,
-        seams=tuple(
-            Seam(seam.name, _side(seam.first), _side(seam.second), seam.ease)
-            for seam in set_file.seams
-        ),
+        seams=seams,
         cautions=set_file.cautions,
         file=set_file.file,
     )
@@ -113,7 +109,7 @@ def _drawn(spec: PieceSpec, defaults: Defaults, read: Read) -> Piece:
         drills=drill_holes(spec, drawing, Polygon(outline).buffer(widest + 0.01), notes),
         lines=inner_lines(spec, drawing),
         areas=bands(spec.areas, edges, outline),
-        splits=_splits(spec, outline, defaults),
+        splits=splits(spec, defaults, outline),
         words=spec.words,
         notes=tuple(notes),
         trued=trued,
@@ -227,74 +223,30 @@ def _stitching(edges: list[Edge], spec: PieceSpec, notes: list[str]) -> list[Edg
     return [replace(edge, points=line) for edge, line in zip(edges, lines, strict=True)]
 
 
-def _splits(spec: PieceSpec, outline: FloatArray, defaults: Defaults) -> tuple[Split, ...]:
-    made = []
-    for split in spec.splits:
-        if split.line is not None:
-            start, end = np.array(split.line)
-            reach = np.ptp(outline, axis=0).sum() + np.abs(outline - start).max()
-            way = (end - start) / np.hypot(*(end - start)) * reach
-            if not Polygon(outline).intersects(LineString([start - way, end + way])):
-                raise UserError("a split's line misses the piece", place=spec.place)
-        lap = split.underlap if split.underlap >= 0.0 else defaults.underlap
-        made.append(replace(split, underlap=lap))
-    return tuple(made)
-
-
-def _derived(spec: PieceSpec, defaults: Defaults) -> Piece:
-    plan = spec.derive
-    assert plan is not None
-    return Piece(
-        name=spec.name,
-        edges=(),
-        cuts=spec.cuts,
-        whole=spec.whole,
-        splits=tuple(
-            replace(s, underlap=s.underlap if s.underlap >= 0.0 else defaults.underlap)
-            for s in spec.splits
-        ),
-        parent=plan.parent.name,
-        words=spec.words,
-        derive=Derivation(
-            how=plan.how,
-            along=tuple(ref.name for ref in plan.along),
-            width=plan.width,
-            inset=plan.inset,
-            smaller=plan.smaller,
-            ease=plan.ease,
-            hem=(plan.hem[0].name, plan.hem[1]) if plan.hem else None,
-            marked=plan.marked,
-            allowance=spec.allowance,
-            rules=tuple(
-                EdgeRule(each.edge.name, each.allowance, each.corner, each.seam_notches)
-                for each in spec.edge_rules
-            ),
-        ),
-    )
-
-
-def _check_derivations(specs: Sequence[PieceSpec], made: Mapping[str, Piece]) -> None:
-    """Edges of a drawn parent that a derived piece names are there."""
-    for spec in specs:
-        plan = spec.derive
-        if plan is None or not made[plan.parent.name].edges:
-            continue
-        for ref in (*plan.along, *([plan.hem[0]] if plan.hem else [])):
-            edge_named(made[plan.parent.name].edges, ref)
-
-
 def _side(spec: SideSpec) -> Side:
     return Side(
         spec.piece.name, tuple((ref.name, turned) for ref, turned in spec.edges), spec.times
     )
 
 
-def _with_seam_notches(piece: Piece, side: SideSpec, seam: SeamSpec, defaults: Defaults) -> Piece:
-    """Return the piece with a seam's own notches drawn on it; a derived one follows its parent."""
-    if not piece.edges:
-        return piece
-    chain = [(edge_named(piece.edges, ref), turned) for ref, turned in side.edges]
-    notches: list[Notch] = [
-        seam_places(chain, each, defaults.notch, f"'{piece.name}'") for each in seam.notches
-    ]
-    return replace(piece, notches=(*piece.notches, *notches))
+def _add_seam_notches(
+    seam: Seam, spec: SeamSpec, by_name: dict[str, Piece], defaults: Defaults
+) -> None:
+    """Draw a seam's own notches on both its sides; a derived piece has its parent's."""
+    for named in (spec.first, spec.second):
+        for ref, _ in named.edges:
+            if by_name[named.piece.name].edges:
+                edge_named(by_name[named.piece.name].edges, ref)
+    if not spec.notches:
+        return
+    if not all(by_name[side.piece].edges for side in (seam.first, seam.second)):
+        raise UserError(
+            f"seam '{seam.name}' has a notch, but one of its pieces is derived",
+            fix="A derived piece takes its parent's notches: declare them on the parent's edge.",
+            place=spec.place,
+        )
+    for nth in (0, 1):
+        side = chains(seam, by_name.__getitem__)[nth]
+        notches = [seam_notch(side, each, defaults.notch) for each in spec.notches]
+        piece = by_name[side.piece.name]
+        by_name[piece.name] = replace(piece, notches=(*piece.notches, *notches))

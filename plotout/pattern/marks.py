@@ -23,6 +23,7 @@ from plotout.pattern.model import (
     NotchKind,
     NotchStyle,
 )
+from plotout.pattern.sides import Chain
 from plotout.pattern.spec import AreaSpec, GrainSpec, NotchSpec, PieceSpec, Ref
 
 _FAR = 60.0  # mm: a drawn notch further than this from every edge belongs to none
@@ -180,27 +181,18 @@ def _band(asked: AreaSpec, edges: Sequence[Edge], outline: FloatArray) -> FloatA
         raise UserError(f"area '{asked.name}' is empty", place=asked.place) from None
 
 
-def seam_places(
-    chain: Sequence[tuple[Edge, bool]], spec: NotchSpec, style: NotchStyle, side: str
-) -> Notch:
-    """Return a seam's notch on one side, `spec.at` along the chain of edges as it is walked."""
-    lengths = [length(edge.points) for edge, _ in chain]
-    whole = sum(lengths)
+def seam_notch(side: Chain, spec: NotchSpec, style: NotchStyle) -> Notch:
+    """Return a seam's notch on one side. Raises UserError when it lies beyond the seam."""
+    whole = side.own * (2 if side.twinned else 1)
     along = spec.at.on(whole)
-    along = whole - along if spec.from_end else along
-    if not -1e-6 <= along <= whole + 1e-6:
+    if along > whole + 1e-6:
         raise UserError(
-            f"the notch lies beyond the seam: {side} is {whole:.1f} mm long there",
+            f"the notch lies beyond the seam: '{side.piece.name}' is {whole:.1f} mm long there",
             fix="Place it within the seam, or in per cent.",
             place=spec.place,
         )
-    for (edge, turned), size in zip(chain, lengths, strict=True):
-        if along <= size + 1e-6:
-            here = min(max(along, 0.0), size)
-            place = size - here if turned else here
-            return Notch(edge.name, place, spec.count, replace(style, **spec.style))
-        along -= size
-    raise AssertionError("a chain's lengths add up to the whole")
+    edge, here = side.on_edge(whole - along if spec.from_end else along)
+    return Notch(edge, here, spec.count, replace(style, **spec.style))
 
 
 def _xy(shape: Shape) -> str:

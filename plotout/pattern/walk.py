@@ -5,12 +5,12 @@ All on the stitching line. A chain that ends on its piece's fold counts with its
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
-from plotout.errors import Place, UserError, nearest
+from plotout.errors import Place, UserError
 from plotout.geometry.polyline import length
-from plotout.pattern.model import Edge, Notch, PatternSet, Piece, Seam, Side
+from plotout.pattern.model import Notch, PatternSet, Piece, Seam
+from plotout.pattern.sides import Chain, chains
 
 _NEAR = 30.0  # mm: notches further apart than this were not meant for each other
 
@@ -55,24 +55,6 @@ class SeamResult:
         return self.first - self.second
 
 
-@dataclass(frozen=True, slots=True)
-class _Walked:
-    """One side, walked. own: mm of the chain itself; folds: "start", "end" or "" (no fold).
-
-    times: how many such chains the whole seam takes. notches: (mm along the chain, notch).
-    """
-
-    piece: Piece
-    own: float
-    folds: str
-    times: int
-    notches: tuple[tuple[float, Notch], ...]
-
-    @property
-    def whole(self) -> float:
-        return self.own * self.times
-
-
 def walk(pattern_set: PatternSet) -> tuple[SeamResult, ...]:
     """Walk every seam of the set. Its derived pieces must have been made where a seam names one.
 
@@ -82,22 +64,19 @@ def walk(pattern_set: PatternSet) -> tuple[SeamResult, ...]:
 
 
 def _walk(seam: Seam, pattern_set: PatternSet) -> SeamResult:
-    chains = [_chain(side, seam, pattern_set) for side in (seam.first, seam.second)]
-    pieces = [pattern_set.piece(side.piece) for side in (seam.first, seam.second)]
-    folds = [_folds(*each) for each in zip(pieces, chains, strict=True)]
-    sides = [
-        _Walked(
-            pieces[nth],
-            sum(length(edge.points) for edge, _ in chains[nth]),
-            folds[nth],
-            side.times or _times(nth, pieces, folds),
-            _notches(pieces[nth], chains[nth]),
-        )
-        for nth, side in enumerate((seam.first, seam.second))
-    ]
-    first, second = sides
+    def piece_of(name: str) -> Piece:
+        try:
+            return pattern_set.piece(name)
+        except KeyError:
+            raise UserError(
+                f"seam '{seam.name}': '{name}' has no card of its own to be sewn",
+                fix="Name its parent, or leave out 'marked'.",
+                place=Place(file=pattern_set.file),
+            ) from None
+
+    first, second = chains(seam, piece_of)
     tolerance = pattern_set.defaults.tolerance
-    met, lone = _meet(first, second, seam.ease, tolerance)
+    met, notes = _meet(first, second, seam.ease, tolerance)
     faults = _length_fault(first.whole - second.whole, seam.ease, tolerance)
     faults += [each.fault for each in met if each.fault]
     return SeamResult(
@@ -112,82 +91,32 @@ def _walk(seam: Seam, pattern_set: PatternSet) -> SeamResult:
         tolerance=tolerance,
         notches=met,
         faults=tuple(faults),
-        notes=lone,
+        notes=notes,
     )
 
 
-def _chain(side: Side, seam: Seam, pattern_set: PatternSet) -> list[tuple[Edge, bool]]:
-    piece = pattern_set.piece(side.piece)
-    names = [edge.name for edge in piece.edges]
-    for name, _ in side.edges:
-        if name not in names:
-            raise UserError(
-                f"seam '{seam.name}': there is no edge '{name}'",
-                fix=nearest(name, names),
-                place=Place(file=pattern_set.file, piece=piece.name),
-            )
-    return [(piece.edge(name), turned) for name, turned in side.edges]
-
-
-def _folds(piece: Piece, chain: Sequence[tuple[Edge, bool]]) -> str:
-    """Return at which end of the walk the chain meets the piece's fold, "" where at neither."""
-    if piece.fold is None:
-        return ""
-    fold = piece.edge(piece.fold).points
-    ends = {"start": _end(chain[0], last=False), "end": _end(chain[-1], last=True)}
-    for name, at in ends.items():
-        if (at == fold[0]).all() or (at == fold[-1]).all():
-            return name
-    return ""
-
-
-def _end(link: tuple[Edge, bool], *, last: bool) -> object:
-    edge, turned = link
-    return edge.points[-1 if last != turned else 0]
-
-
-def _times(nth: int, pieces: Sequence[Piece], folds: Sequence[str]) -> int:
-    """Return how many of this side's chain make up the whole seam.
-
-    A chain that ends on the fold: its two halves. Sewn to a single piece on the fold, a pair's
-    left and right together (a collar to both fronts); to several, one each (a sleeve to its side).
-    """
-    if folds[nth]:
-        return 2
-    partner = pieces[1 - nth]
-    if not folds[1 - nth] or not any(cut.pair for cut in pieces[nth].cuts):
-        return 1
-    return 2 if sum(cut.count for cut in partner.cuts[:1]) <= 1 else 1
-
-
-def _notches(piece: Piece, chain: Sequence[tuple[Edge, bool]]) -> tuple[tuple[float, Notch], ...]:
+def _notches(side: Chain) -> list[tuple[float, Notch]]:
+    """Return the side's notches and how far along what is sewn they lie, in mm."""
     found, walked = [], 0.0
-    for edge, turned in chain:
+    for edge, turned in side.edges:
         whole = length(edge.points)
-        for notch in piece.notches:
+        for notch in side.piece.notches:
             if notch.edge == edge.name:
                 found.append((walked + (whole - notch.along if turned else notch.along), notch))
         walked += whole
-    return tuple(sorted(found, key=lambda each: each[0]))
-
-
-def _spread(side: _Walked, other: _Walked) -> list[tuple[float, Notch]]:
-    """Return the notches as they lie along what is sewn: with their twins, if only this side folds."""
-    if side.times == other.times or not side.folds:
-        return list(side.notches)
-    twins = [(side.whole - along, notch) for along, notch in side.notches]
-    here = list(side.notches)
-    if side.folds == "start":  # the walk begins at the fold: the middle of the whole
-        here = [(side.own + along, notch) for along, notch in side.notches]
-        twins = [(side.own - along, notch) for along, notch in side.notches]
-    return sorted(here + twins, key=lambda each: each[0])
+    if side.twinned and side.folds == "end":
+        twins = [(2.0 * side.own - along, notch) for along, notch in found]
+        found += [twin for twin in twins if twin[0] > side.own + 0.01]
+    elif side.twinned:  # the walk begins at the fold: the middle of the seam
+        found = [(side.own + sign * along, notch) for along, notch in found for sign in (1.0, -1.0)]
+    return sorted(found, key=lambda each: each[0])
 
 
 def _meet(
-    first: _Walked, second: _Walked, ease: tuple[float, float], tolerance: float
+    first: Chain, second: Chain, ease: tuple[float, float], tolerance: float
 ) -> tuple[tuple[NotchResult, ...], tuple[str, ...]]:
     """Pair each notch with the nearest of the other side; those with no partner are told."""
-    ones, others = _spread(first, second), _spread(second, first)
+    ones, others = _notches(first), _notches(second)
     pairs = sorted(
         (abs(one[0] - other[0]), i, j)
         for i, one in enumerate(ones)

@@ -1,0 +1,153 @@
+"""plotout check: truing, seams and drawing notes of a set."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from plotout.cli.table import table
+
+if TYPE_CHECKING:
+    from plotout.pattern.model import Piece, Trued
+    from plotout.pattern.walk import SeamResult
+
+
+@click.command()
+@click.argument("set_file", metavar="SET", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@click.pass_context
+def check(ctx: click.Context, set_file: Path, as_json: bool) -> None:
+    """Walk the seams of SET, measure its truing, and tell what its drawings needed.
+
+    The exit code is 2 when a seam or a truing does not match.
+
+    Example: plotout check samples/beekeepers-smock/set.toml
+    """
+    from plotout import job
+    from plotout.finish.derive import derived
+    from plotout.pattern.walk import walk
+
+    read = job.read_set(set_file)
+    seams = walk(read.with_pieces(derived(read)))
+    faults = [
+        f"{piece.name}: {result}"
+        for piece in read.pieces
+        for result in piece.trued
+        if not result.good
+    ]
+    faults += [f"seam '{seam.name}': {fault}" for seam in seams for fault in seam.faults]
+    if as_json:
+        report = _report(read.name, read.pieces, seams, faults)
+        click.echo(json.dumps(report, indent=1, ensure_ascii=False))
+    else:
+        _tell(read.pieces, seams, faults)
+    if faults:
+        ctx.exit(2)
+
+
+def _report(
+    name: str, pieces: tuple[Piece, ...], seams: tuple[SeamResult, ...], faults: list[str]
+) -> dict[str, Any]:
+    return {
+        "set": name,
+        "good": not faults,
+        "faults": faults,
+        "truing": [
+            {
+                "piece": piece.name,
+                "kind": result.kind,
+                "edges": list(result.edges),
+                "before_mm": round(result.before, 3),
+                "after_mm": round(result.after, 3),
+                "moved_mm": round(result.moved, 3),
+                "tolerance_mm": result.tolerance,
+                "detail": result.detail,
+                "good": result.good,
+            }
+            for piece in pieces
+            for result in piece.trued
+        ],
+        "seams": [_seam_report(seam) for seam in seams],
+        "notes": [{"piece": piece.name, "note": note} for piece in pieces for note in piece.notes],
+    }
+
+
+def _seam_report(seam: SeamResult) -> dict[str, Any]:
+    return {
+        "seam": seam.name,
+        "first": {
+            "piece": seam.first_piece,
+            "mm": round(seam.first, 3),
+            "times": seam.first_times,
+        },
+        "second": {
+            "piece": seam.second_piece,
+            "mm": round(seam.second, 3),
+            "times": seam.second_times,
+        },
+        "difference_mm": round(seam.difference, 3),
+        "ease_mm": list(seam.ease),
+        "tolerance_mm": seam.tolerance,
+        "notches": [
+            {
+                "first_mm": round(each.first, 3),
+                "second_mm": round(each.second, 3),
+                "off_mm": round(each.off, 3),
+                "good": not each.fault,
+            }
+            for each in seam.notches
+        ],
+        "good": not seam.faults,
+        "faults": list(seam.faults),
+        "notes": list(seam.notes),
+    }
+
+
+def _tell(pieces: tuple[Piece, ...], seams: tuple[SeamResult, ...], faults: list[str]) -> None:
+    trued = [(piece.name, result) for piece in pieces for result in piece.trued]
+    if trued:
+        head = ("piece", "truing", "off, mm", "put right, mm", "tolerance, mm", "")
+        click.echo("Truing\n" + table(head, [_trued_row(*each) for each in trued]) + "\n")
+    if seams:
+        heads = ("seam", "first", "mm", "second", "mm", "difference", "ease, mm", "notches", "")
+        click.echo("Seams\n" + table(heads, [_seam_row(seam) for seam in seams]) + "\n")
+    notes = [f"{piece.name}: {note}" for piece in pieces for note in piece.notes]
+    notes += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
+    for note in notes:
+        click.echo(f"Note: {note}")
+    for fault in faults:
+        click.echo(f"Fault: {fault}")
+    if not faults:
+        click.echo("Everything that was asked for matches.")
+
+
+def _trued_row(piece: str, result: Trued) -> tuple[str, ...]:
+    return (
+        piece,
+        f"{result.kind}: {', '.join(result.edges)}",
+        f"{result.before:.2f}",
+        f"{result.after:.2f}" if result.moved else "",
+        f"{result.tolerance:g}",
+        "good" if result.good else "FAULT",
+    )
+
+
+def _seam_row(seam: SeamResult) -> tuple[str, ...]:
+    return (
+        seam.name,
+        _times(seam.first_times, seam.first_piece),
+        f"{seam.first:.1f}",
+        _times(seam.second_times, seam.second_piece),
+        f"{seam.second:.1f}",
+        f"{seam.difference:+.1f}",
+        f"{seam.ease[0]:g} to {seam.ease[1]:g}",
+        str(len(seam.notches)),
+        "FAULT" if seam.faults else "good",
+    )
+
+
+def _times(times: int, piece: str) -> str:
+    return f"{times} x {piece}" if times > 1 else piece

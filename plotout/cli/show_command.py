@@ -1,0 +1,129 @@
+"""plotout show: what is in a set, piece by piece, edge by edge."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from plotout.cli.table import table
+
+if TYPE_CHECKING:
+    from plotout.pattern.model import PatternSet, Piece
+
+
+@click.command()
+@click.argument("set_file", metavar="SET", type=click.Path(path_type=Path))
+@click.option("--piece", "only", multiple=True, help="Show only this piece (may be repeated).")
+@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+def show(set_file: Path, only: tuple[str, ...], as_json: bool) -> None:
+    """Show the pieces of SET: edges with their lengths and ends, what to cut, notches.
+
+    Edges that have no name yet are numbered counter-clockwise, so that they can be named.
+
+    Example: plotout show samples/beekeepers-smock/set.toml
+    """
+    from plotout import job
+    from plotout.errors import UserError, nearest
+    from plotout.finish.derive import derived
+
+    read = job.read_set(set_file)
+    shown = read.with_pieces(derived(read))
+    names = [piece.name for piece in shown.pieces]
+    for wanted in only:
+        if wanted not in names:
+            raise UserError(f"there is no piece '{wanted}'", fix=nearest(wanted, names))
+    pieces = [piece for piece in shown.pieces if not only or piece.name in only]
+    if as_json:
+        click.echo(json.dumps(_report(read, pieces), indent=1, ensure_ascii=False))
+        return
+    told = ", ".join(f"{what} {text}" for what, text in _head(read) if text)
+    click.echo(f"{read.name} ({told}), {len(names)} pieces")
+    for piece in pieces:
+        _tell(piece)
+
+
+def _head(read: PatternSet) -> tuple[tuple[str, str], ...]:
+    return (("style", read.style), ("size", read.size), ("of", read.date))
+
+
+def _report(read: PatternSet, pieces: list[Piece]) -> dict[str, Any]:
+    return {
+        "set": read.name,
+        "style": read.style,
+        "size": read.size,
+        "date": read.date,
+        "pieces": [_piece_report(piece) for piece in pieces],
+    }
+
+
+def _piece_report(piece: Piece) -> dict[str, Any]:
+    from plotout.geometry.polyline import bounds, length, signed_area
+
+    low_x, low_y, high_x, high_y = bounds(piece.outline)
+    return {
+        "name": piece.name,
+        "parent": piece.parent,
+        "width_mm": round(high_x - low_x, 2),
+        "height_mm": round(high_y - low_y, 2),
+        "area_mm2": round(signed_area(piece.outline), 2),
+        "fold": piece.fold,
+        "whole": piece.whole,
+        "cut": [str(cut) for cut in piece.cuts],
+        "edges": [
+            {
+                "name": edge.name,
+                "length_mm": round(length(edge.points), 3),
+                "from_mm": [round(float(v), 3) for v in edge.points[0]],
+                "to_mm": [round(float(v), 3) for v in edge.points[-1]],
+                "allowance_mm": list(edge.allowance),
+                "corner": str(edge.corner),
+            }
+            for edge in piece.edges
+        ],
+        "notches": [
+            {
+                "edge": notch.edge,
+                "at_mm": round(notch.along, 3),
+                "count": notch.count,
+                "kind": str(notch.style.kind),
+            }
+            for notch in piece.notches
+        ],
+        "grain_mm": None if piece.grain is None else piece.grain.round(3).tolist(),
+        "drills_mm": [list(drill.at) for drill in piece.drills],
+        "lines": [line.name for line in piece.lines],
+        "areas": [area.name for area in piece.areas],
+        "notes": list(piece.notes),
+    }
+
+
+def _tell(piece: Piece) -> None:
+    from plotout.geometry.polyline import length
+
+    report = _piece_report(piece)
+    size = f"{report['width_mm']:.0f} x {report['height_mm']:.0f} mm"
+    parent = f", from {piece.parent}" if piece.parent else ""
+    click.echo(f"\n{piece.name}: {size}{parent}; {', '.join(report['cut']) or 'nothing to cut'}")
+    rows = []
+    for nth, edge in enumerate(piece.edges, 1):
+        start, end = edge.points[0], edge.points[-1]
+        first, last = edge.allowance
+        rows.append(
+            (
+                str(nth),
+                edge.name + (" (fold)" if edge.name == piece.fold else ""),
+                f"{length(edge.points):.1f}",
+                f"{start[0]:.1f}, {start[1]:.1f}",
+                f"{end[0]:.1f}, {end[1]:.1f}",
+                f"{first:g}" if first == last else f"{first:g} to {last:g}",
+            )
+        )
+    click.echo(table(("", "edge", "mm", "from x, y", "to x, y", "allowance"), rows))
+    for notch in piece.notches:
+        many = {1: "notch", 2: "double notch", 3: "triple notch"}[notch.count]
+        click.echo(f"  {many} ({notch.style.kind}) on {notch.edge} at {notch.along:.1f} mm")
+    for note in piece.notes:
+        click.echo(f"  Note: {note}")
