@@ -46,7 +46,10 @@ def strokes() -> list[Stroke]:
         [180, 150],
         [180, 30],
     ]
-    lines = [card(line + [60, 100], Work.DRAW, Mark.LETTERING) for line in text_lines("Cut 2", 7)]
+    lines = [
+        card(line + np.array([60, 100]), Work.DRAW, Mark.LETTERING)
+        for line in text_lines("Cut 2", 7)
+    ]
     return [
         *lines,
         card([[200, 40], [200, 140]], Work.DRAW, Mark.GRAIN),

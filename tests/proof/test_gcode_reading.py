@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-
 from plotout_readback import gcode
 
 from .conftest import machine_for

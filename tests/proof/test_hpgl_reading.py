@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from plotout_readback import hpgl
 
 from plotout.machine import Bed
-from plotout_readback import hpgl
 
 from .conftest import emitted, machine_for
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import contextlib
 import io
+import re
+import signal
 
 import numpy as np
 import pygcode
@@ -26,6 +28,7 @@ from .mutations import mutations
 
 def hpgl_lines(data: bytes):
     recorder = Recorder()
+    data = re.sub(rb"(?<=\d) (?=[-\d])", b",", data)  # HP-GL: a space parts numbers too
     with contextlib.redirect_stdout(io.StringIO()):
         Interpreter(Plotter(recorder)).run(hpgl2_commands(b"\x1b%-1B" + data))
     lines = [
@@ -50,12 +53,20 @@ def gcode_lines(data: bytes):
     return shapely.MultiLineString(segments)
 
 
+def gave_up(_number, _frame):
+    raise TimeoutError
+
+
 def changed(read, good: bytes, spoilt: bytes) -> float | None:
     """Return by how many mm the geometry changed; None where the other reader gives up."""
+    signal.signal(signal.SIGALRM, gave_up)
+    signal.setitimer(signal.ITIMER_REAL, 1.0)  # ezdxf goes round for ever on some broken PEs
     try:
         one, other = read(good), read(spoilt)
     except Exception:
         return None
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0.0)
     return float(shapely.hausdorff_distance(one, other)) if not other.is_empty else 999.0
 
 

@@ -70,7 +70,10 @@ def test_direction_matters(sheet):
 
 def test_a_step_more_is_too_much_and_less_is_not(sheet):
     def shifted(by):
-        return lambda runs: [replace(runs[0], points=runs[0].points + [by, 0.0]), *runs[1:]]
+        return lambda runs: [
+            replace(runs[0], points=runs[0].points + np.array([by, 0.0])),
+            *runs[1:],
+        ]
 
     assert faults(sheet, shifted(0.06))
     assert not faults(sheet, shifted(0.004))
