@@ -1,0 +1,156 @@
+"""G-code is read back with pygcode, an independent parser and virtual machine of RS-274/NGC."""
+
+import re
+
+import numpy as np
+import pytest
+from hand_built import BLADE, HOSTILE, PEN, chains, machine, program, run, scattered, sheet
+from plotout_gcode import plotout_drivers
+from pygcode import Line, Machine
+
+from plotout import Tool, ToolKind, UserError, Work
+
+[DRIVER] = plotout_drivers()
+KNIFE = Tool("knife", 3, ToolKind.TANGENTIAL_KNIFE, (Work.CUT,), 100.0, depth=1.5)
+
+
+def emit(runs, options=None, name="sheet 1", **changes):
+    return DRIVER.emit(program(runs, machine(options, **changes), name), sheet()).decode("ascii")
+
+
+def obeyed(text):
+    """Each stretch with the tool down, in mm, as pygcode's machine moves; whether it ends up."""
+    device, unit = Machine(), 1.0
+    level, on, by_z, found, path = 1.0, False, False, [], None
+    for line in text.splitlines():
+        block = Line(line).block
+        device.process_block(block)
+        words = {str(code.word_key or code.word) for code in block.gcodes}
+        unit = {"G20": 25.4}.get(next(iter(words), ""), unit)
+        on = (on or bool(words & {"M03", "M04"})) and "M05" not in words
+        moves = [code for code in block.gcodes if str(code.word_key) in ("G00", "G01")]
+        by_z = by_z or (" Z" in line and not line.startswith("("))
+        level = float(device.pos.Z) if by_z else (0.0 if on else 1.0)
+        at = (float(device.pos.X) * unit, float(device.pos.Y) * unit)
+        if level > 0.0:
+            path = None
+        elif path is None:
+            path = [at]
+            found.append(path)
+        elif moves and at != path[-1]:
+            assert "G00" not in words, "a rapid move with the tool down"
+            path.append(at)
+    return [np.array(each) for each in found], level > 0.0 and not on
+
+
+@pytest.mark.parametrize("tool", ["z", "spindle", "laser"])
+@pytest.mark.parametrize("units", ["mm", "inch"])
+def test_read_back_is_what_was_meant(tool, units):
+    runs = scattered()
+    wanted = chains(runs)
+    paths, ends_up = obeyed(emit(runs, {"tool": tool, "units": units}, step=0.01))
+    assert ends_up
+    assert len(paths) == len(wanted)
+    for path, meant in zip(paths, wanted, strict=True):
+        assert len(path) == len(meant)
+        assert np.abs(path - meant).max() < 0.001  # a tenth of a step
+
+
+def test_ends_with_tool_up_output_off_and_the_end():
+    for tool, end in (("z", "G0 Z5.000\nM5\nM2\n"), ("laser", "M5\nM2\n")):
+        assert emit(scattered(4), {"tool": tool}).endswith(end)
+    assert emit(()).endswith("M5\nM2\n")
+
+
+def test_a_beam_is_off_while_it_travels():
+    lines = emit(scattered(6), {"tool": "laser", "change": "none"}).splitlines()
+    on = False
+    for line in lines:
+        on = (on or line.startswith("M4")) and line != "M5"
+        assert not (on and line.startswith("G0"))
+    assert any(line.startswith("M4 S200") for line in lines)  # 20 % of 1000
+
+
+def test_power_changes_with_the_beam_on():
+    runs = (
+        run([[0, 0], [10, 0]], BLADE),
+        run([[10, 0], [20, 0]], BLADE, follows=True, power=30.0),
+    )
+    text = emit(runs, {"tool": "laser", "change": "none", "full": 255})
+    assert "M4 S153\nG1 X10.000 Y0.000 F2100\nS76.5\nG1 X20.000 Y0.000" in text
+
+
+def test_depth_is_below_the_face_and_feeds_are_a_minute():
+    text = emit((run([[1, 2], [3, 4]], BLADE),), {"plunge": 8})
+    assert "G0 X1.000 Y2.000\nG1 Z-1.200 F480\nG1 X3.000 Y4.000 F2100\nG0 Z5.000" in text
+    inch = emit((run([[25.4, 0], [50.8, 0]], BLADE, feed=25.4),), {"units": "inch"})
+    assert "G1 X2.00000 Y0.00000 F60\n" in inch
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ("by hand", "(tool 2 blade)\nT2 M6\nM0\n"),
+        ("automatic", "(tool 2 blade)\nT2 M6\nG0"),
+        ("none", "M5\nG0"),
+    ],
+)
+def test_tools_are_changed(change, words):
+    runs = (run([[0, 0], [1, 1]], PEN), run([[5, 5], [6, 6]], BLADE))
+    text = emit(runs, {"change": change})
+    assert "G0 Z5.000\nM5\n" + words.removeprefix("M5\n") in text
+
+
+@pytest.mark.parametrize(("axes", "meant"), [("xy", (0, 90)), ("yx", (90, 0)), ("-xy", (180, 90))])
+def test_a_knife_is_turned_along_its_way(axes, meant):
+    """The blade's heading follows the machine's own axes, and it turns alone in a corner."""
+    runs = (
+        run([[30, 30], [40, 30], [40, 30], [40, 50]], KNIFE, angles=np.array([0, 0, 90, 90.0])),
+    )
+    text = emit(runs, {"rotary": "A"}, axes=axes, tools=(KNIFE,))
+    found = [float(angle) for angle in re.findall(r"A(-?[\d.]+)", text)]
+    assert found == [meant[0], meant[0], meant[1], meant[1]]
+    alone = f"G1 A{meant[1]:.3f} F10800\n"
+    assert alone in text
+    assert text.split(alone)[1].startswith("G1 X")
+    assert text.split(alone)[1].splitlines()[0].endswith("F6000")
+
+
+def test_a_dot_of_a_beam_stands_and_a_dot_of_a_tool_dips():
+    beam = emit((run([[1, 1]]),), {"tool": "laser", "change": "none"})
+    assert "G0 X1.000 Y1.000\nM3 S200\nG4 P0.05\nM5\nM2" in beam
+    dipped = emit((run([[1, 1]], BLADE),))
+    assert "G0 X1.000 Y1.000\nG1 Z-1.200 F600\nG0 Z5.000" in dipped
+
+
+@pytest.mark.parametrize("hostile", HOSTILE)
+def test_a_name_stays_within_its_comment(hostile):
+    runs = scattered(6)
+    text = emit(runs, name=hostile, tools=(PEN, Tool(hostile, 2, BLADE.kind, BLADE.does, 1.0,
+                depth=1.0)))  # fmt: skip
+    plain = emit(runs)
+
+    def commands(lines):
+        return [line for line in lines.splitlines() if not re.fullmatch(r"\([^()]*\)", line)]
+
+    assert commands(text) == commands(plain)
+    comments = "".join(line for line in text.splitlines() if line.startswith("("))
+    assert re.fullmatch(r"[A-Za-z0-9 .,_+()-]*", comments)
+    assert max(len(line) for line in text.splitlines()) <= 80
+
+
+@pytest.mark.parametrize(
+    ("options", "tool"),
+    [
+        ({"units": "furlong"}, PEN),
+        ({"tool": "lazer"}, PEN),
+        ({"up": 0}, PEN),
+        ({"up": "high"}, PEN),
+        ({"tool": "laser"}, Tool("beam", 1, ToolKind.BEAM, (Work.CUT,), 10.0)),
+        ({}, Tool("blade", 1, ToolKind.TRAILING_BLADE, (Work.CUT,), 10.0)),
+        ({}, KNIFE),
+    ],
+)
+def test_a_profile_that_cannot_be_served_is_refused(options, tool):
+    with pytest.raises(UserError):
+        DRIVER.check(machine(options, tools=(tool,)))
