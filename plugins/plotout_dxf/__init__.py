@@ -2,9 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
 
-from plotout import Driver, Program, Sheet, hookimpl
+from plotout import Drawing, Driver, Program, Reader, Sheet, hookimpl
+
+PICKS = ("block", "outline", "internal", "grain", "drill", "fold", "notch", "cut-out", "stripe",
+         "plaid", "sewing", "unit")  # fmt: skip
+
+
+@hookimpl
+def plotout_readers() -> Sequence[Reader]:
+    """Drawings: ASTM D6673 by `block`, or plain by layer."""
+    return [Reader("dxf", (".dxf",), PICKS, _read)]
+
+
+def _read(path: Path, pick: Mapping[str, Any]) -> Drawing:
+    from plotout_dxf.read import read
+
+    return read(path, pick)
 
 
 @hookimpl

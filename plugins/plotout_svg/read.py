@@ -121,7 +121,7 @@ def _walk(
 ) -> Iterator[Found]:
     """Give every shape that is drawn, with its whole transform."""
     tag = _tag(element)
-    if depth > DEEPEST or tag in ("defs", "clipPath", "mask", "marker", "symbol") and depth:
+    if depth > DEEPEST or (tag in ("defs", "clipPath", "mask", "marker", "symbol") and depth):
         return
     if "none" in (element.get("display", ""), _style(element).get("display", "")):
         return
