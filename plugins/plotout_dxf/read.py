@@ -39,8 +39,8 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
 
 
 def _document(path: Path) -> Any:
-    import ezdxf
     from ezdxf import recover
+    from ezdxf.lldxf.const import DXFError
 
     try:
         if path.stat().st_size > MOST_BYTES:
@@ -48,7 +48,7 @@ def _document(path: Path) -> Any:
         document, _ = recover.readfile(path)
     except OSError as fault:
         raise UserError(f"can't read it: {fault}", place=Place(path)) from fault
-    except (ezdxf.DXFError, ValueError, KeyError, IndexError, AttributeError, TypeError) as fault:
+    except (DXFError, ValueError, KeyError, IndexError, AttributeError, TypeError) as fault:
         raise UserError(f"this is not a DXF that can be read: {fault}", place=Place(path),
                         fix="Have it saved again as DXF.") from fault  # fmt: skip
     return document
@@ -116,7 +116,7 @@ def _layers(document: Any, pick: Mapping[str, Any], scale: float, path: Path) ->
             shapes += _shapes(chosen, role, scale, path)
     if not any(shape.role is Role.OUTLINE for shape in shapes):
         raise UserError("no outline is picked", place=Place(path),
-                        fix='Say which layer or block: outline = "LAYER", or block = "NAME".')  # fmt: skip
+                        fix='Say which: outline = "LAYER", or block = "NAME".')  # fmt: skip
     return Drawing(tuple(shapes))
 
 

@@ -32,6 +32,7 @@ from plotout_pricks.table import Pricks
 
 FEWEST = {"straight": 2, "curve": FEWEST_PRICKS, "closed": FEWEST_PRICKS + 1}
 DOUBLED = 0.2  # mm: two pricks nearer than this are one, pricked twice (common practice)
+FLAT = 0.01  # mm: points of the curve this near to its corner are the corner
 REACH = 60.0  # mm that a curve may be lengthened to meet its neighbour
 
 
@@ -244,7 +245,5 @@ def _between(fit: Fitted, start: FloatArray, end: FloatArray) -> FloatArray:
     line = shapely.LineString(fit.curve)
     low, high = line.project(shapely.Point(start)), line.project(shapely.Point(end))
     inner = shapely.get_coordinates(shapely.ops.substring(line, low, high))
-    points = np.vstack([[start], inner, [end]])
-    keep = np.concatenate([[True], np.hypot(*np.diff(points, axis=0).T) > 1e-6])
-    keep[-1] = True
-    return np.asarray(points[keep])
+    apart = [np.hypot(*(inner - corner).T) > FLAT for corner in (start, end)]
+    return np.vstack([[start], inner[apart[0] & apart[1]], [end]])
