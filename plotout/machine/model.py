@@ -27,9 +27,17 @@ class Tool:
     """One tool of a machine. mm, mm/s, grams-force, per cent; None where it has no meaning.
 
     number: the machine's own number for it. offset: blade tip behind its pivot. kerf: width of cut.
-    overcut: how far a closed cut runs past its start. swivel_above: corner angle in degrees from
-    which a trailing blade is swung round, or a tangential knife lifted and turned.
-    depth: how deep it goes below the stock's face (Z machines). passes: how often it goes round.
+    overcut: how far a closed line runs past its start (of a pen: how far its ends overlap).
+    swivel_above: corner angle in degrees from which a trailing blade is swung round as a motion of
+    its own, or a tangential knife lifted and turned.
+    depth: how deep it goes below the stock's face (Z machines). passes: how often it goes round:
+    the depth grows evenly to `depth`, the force by `pass_force` each time.
+    swivel_speed, swivel_force: while a trailing blade swings round a sharp corner.
+    corner_overcut: how far a blade runs on into the waste past a sharp corner, and begins
+    before it. size: of a punch, mm across.
+    tabs: bridges left in each card's outline, `tab_width` mm wide, no more than `tab_spacing` mm
+    apart if that is set. dashes: a line is worked in dashes: mm worked, mm left.
+    precut: a hole's middle is cut before its rim.
     """
 
     name: str
@@ -47,6 +55,14 @@ class Tool:
     swivel_above: float = 20.0
     swivel_force: float | None = None
     size: float = 0.0
+    swivel_speed: float | None = None
+    corner_overcut: float = 0.0
+    pass_force: float = 0.0
+    tabs: int = 0
+    tab_width: float = 0.5
+    tab_spacing: float = 0.0
+    dashes: tuple[float, float] | None = None
+    precut: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,104 +1,106 @@
 """A trailing blade: its tip lies behind its pivot, so the pivot must lead.
 
-The tip follows the pivot as a tractrix: it moves along the blade. While the tip follows a line, the
-pivot lies `offset` ahead along the tangent; at a corner the pivot swings round the tip on an arc of
-that radius, and the tip stays where it is.
+The tip follows the pivot as a tractrix: it only ever moves along the blade. While the tip follows
+a straight line, the pivot lies `offset` ahead on it; where the line turns, the pivot swings round
+the tip on an arc of that radius while the tip stays where it is. A curve is many small turns.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
-from plotout.flow import Run, Sheet
-from plotout.geometry.polyline import is_closed, length, part, unit
+from plotout.flow import Run
+from plotout.geometry.simplify import simplified
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
-from plotout.machine import Machine, Tool
+from plotout.machine import Tool
 
-WASTE = 4.0  # offsets: length of the stroke in waste that turns the blade at the beginning
+
+def led(
+    line: FloatArray, offset: float, heading: float | None, tolerance: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return where the pivot goes so that the tip follows `line`: (m, 2), mm.
+
+    line: (n, 2), mm, at least two points, none repeated. offset: tip behind pivot, mm. heading:
+    radians, where the blade points while it is let down on the line's first point; None: along
+    the line. tolerance: mm that an arc's chords may lie within it.
+    The second array, (m - 1,), says of each stretch by how many radians the corner turns that the
+    pivot swings round there, 0 where the tip moves. A turn right back is made counter-clockwise.
+    """
+    steps = np.diff(line, axis=0)
+    angles = np.arctan2(steps[:, 1], steps[:, 0])
+    before = np.concatenate([angles[:1] if heading is None else [heading], angles[:-1]])
+    turns = _wrapped(angles - before)
+    widest = 2.0 * np.arccos(1.0 - min(tolerance / offset, 1.0))
+    chords = np.ceil(np.abs(turns) / widest).astype(np.int64)
+    chords[np.abs(turns) < 1e-9] = 0
+    # for every segment: the points of the swing round its start, then the one at its end
+    owner = np.repeat(np.arange(len(steps)), chords + 1)
+    first = np.concatenate([[0], np.cumsum(chords + 1)[:-1]])
+    nth = np.arange(len(owner)) - first[owner] + 1
+    at_end = nth > chords[owner]
+    share = nth / np.maximum(chords[owner], 1)
+    angle = np.where(at_end, angles[owner], before[owner] + turns[owner] * share)
+    tips = line[owner + at_end]
+    path = np.empty((len(owner) + 1, 2))
+    path[0] = line[0] + offset * np.array([np.cos(before[0]), np.sin(before[0])])
+    path[1:, 0] = tips[:, 0] + offset * np.cos(angle)
+    path[1:, 1] = tips[:, 1] + offset * np.sin(angle)
+    return path, np.where(at_end, 0.0, turns[owner])
 
 
 @dataclass(slots=True)
 class Blade:
-    """A blade as it goes from stroke to stroke; `angle` (degrees) is where it points now."""
+    """A blade as it goes from stroke to stroke. heading: radians, None while it isn't known.
 
-    tool: Tool
+    A lifted blade keeps its direction (common practice: its holder's friction sees to it).
+    """
+
     step: float
-    angle: float = field(default=0.0)
+    heading: float | None = None
 
-    def turned_in(
-        self, points: FloatArray, stroke: Stroke, sheet: Sheet, machine: Machine
+    def turned(self, tool: Tool, waste: FloatArray, depth: float | None) -> Run:
+        """Return a run along `waste`, (2, 2), that leaves the blade pointing along it."""
+        self.heading = _heading(waste)
+        stroke = Stroke(waste, Work.CUT, Mark.PAGE)
+        return Run(waste, tool, stroke, tool.speed, tool.force, tool.power, depth)
+
+    def cut(
+        self,
+        tool: Tool,
+        line: FloatArray,
+        stroke: Stroke,
+        force: float | None,
+        depth: float | None,
     ) -> Iterator[Run]:
-        """A short stroke at the sheet's edge that turns the blade into its first direction."""
-        heading = unit(points[1] - points[0])
-        reach = WASTE * self.tool.offset
-        left, bottom, _, _ = machine.bed.margins
-        base = np.array([left + reach, bottom + reach])
-        line = np.array([base - heading * reach, base + heading * self.tool.offset])
-        line = np.clip(line, 0.0, [sheet.width, sheet.height])
-        if length(line) < self.tool.offset:
-            return
-        waste = Stroke(line, Work.CUT, Mark.PAGE)
-        self.angle = float(np.degrees(np.arctan2(heading[1], heading[0])))
-        yield self._run(line, waste, gentle=True)
+        """Give runs that make the tip follow `line`, (n, 2), mm; all but the first follow on.
 
-    def cut(self, points: FloatArray, stroke: Stroke) -> Iterator[Run]:
-        """Runs that make the tip follow `points`, (n, 2), mm; each after the first follows on."""
-        line = points
-        if is_closed(points):
-            line = np.vstack([points, part(points, 0.0, max(self.tool.overcut, self.step))[1:]])
-        headings = np.diff(line, axis=0)
-        headings /= np.hypot(*headings.T)[:, None]
-        angles = np.degrees(np.arctan2(headings[:, 1], headings[:, 0]))
-        first = self._swing(line[0], self.angle, float(angles[0]), stroke)
-        started = first is not None
-        if first is not None:
-            yield first
-        turns = np.abs(_turn(angles[:-1], angles[1:]))
-        corners = np.flatnonzero(turns > self.tool.swivel_above) + 1
-        begin = 0
-        for end in [*corners.tolist(), len(line) - 1]:
-            path = self._lead(line[begin : end + 1], headings[begin:end])
-            yield self._run(path, stroke, follows=started)
-            started = True
-            if end < len(line) - 1:
-                swing = self._swing(line[end], float(angles[end - 1]), float(angles[end]), stroke)
-                if swing is not None:
-                    yield replace(swing, follows=True)
-            begin = end
-        self.angle = float(angles[-1])
-
-    def _lead(self, line: FloatArray, headings: FloatArray) -> FloatArray:
-        """The pivot's path along a stretch without sharp corners: small arcs where it bends."""
-        starts = line[:-1] + headings * self.tool.offset
-        ends = line[1:] + headings * self.tool.offset
-        path = np.empty((2 * len(starts), 2))
-        path[0::2], path[1::2] = starts, ends
-        moved = np.hypot(*np.diff(path, axis=0).T) > 1e-9
-        return np.asarray(path[np.concatenate([[True], moved])])
-
-    def _swing(self, tip: FloatArray, old: float, new: float, stroke: Stroke) -> Run | None:
-        """The pivot goes round the tip from one heading to another, the short way."""
-        turn = float(_turn(np.array(old), np.array(new)))
-        if abs(turn) < 0.5:
-            return None
-        coarsest = 2 * np.degrees(np.arccos(1 - min(self.step / 2 / self.tool.offset, 0.3)))
-        count = max(2, int(np.ceil(abs(turn) / coarsest)) + 1)
-        angles = np.radians(old + np.linspace(0.0, turn, count))
-        arc = tip + self.tool.offset * np.column_stack([np.cos(angles), np.sin(angles)])
-        return self._run(arc, stroke, gentle=True)
-
-    def _run(
-        self, points: FloatArray, stroke: Stroke, *, gentle: bool = False, follows: bool = False
-    ) -> Run:
-        tool = self.tool
-        light = tool.swivel_force if gentle and tool.swivel_force is not None else tool.force
-        feed = tool.speed / 2 if gentle else tool.speed
-        return Run(points, tool, stroke, feed, light, tool.power, tool.depth, follows)
+        Corners sharper than the tool's `swivel_above` are runs of their own, slower and lighter.
+        force: grams-force and depth: mm, along the line.
+        """
+        path, turns = led(line, tool.offset, self.heading, self.step / 8.0)
+        self.heading = _heading(line)
+        sharp = np.abs(turns) > np.radians(tool.swivel_above)
+        bounds = [0, *(np.flatnonzero(sharp[1:] != sharp[:-1]) + 1).tolist(), len(sharp)]
+        for begin, end in pairwise(bounds):
+            points, feed, pressed = path[begin : end + 1], tool.speed, force
+            if sharp[begin]:
+                feed = tool.speed / 2.0 if tool.swivel_speed is None else tool.swivel_speed
+                pressed = force if tool.swivel_force is None else tool.swivel_force
+            else:
+                points = simplified(points, self.step / 4.0)
+            yield Run(points, tool, stroke, feed, pressed, tool.power, depth, begin > 0)
 
 
-def _turn(old: FloatArray, new: FloatArray) -> FloatArray:
-    """Degrees from one heading to another, from -180 to 180."""
-    return np.asarray((new - old + 180.0) % 360.0 - 180.0)
+def _heading(line: FloatArray) -> float:
+    """Return radians of the line's last stretch."""
+    step = line[-1] - line[-2]
+    return float(np.arctan2(step[1], step[0]))
+
+
+def _wrapped(angle: FloatArray) -> FloatArray:
+    """Return radians from -pi, left out, to pi."""
+    return np.asarray(np.pi - (np.pi - angle) % (2.0 * np.pi))

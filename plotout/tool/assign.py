@@ -1,0 +1,63 @@
+"""Which tool does which stroke, and what is told when none is made for it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+from plotout.geometry.strokes import Stroke, Work
+from plotout.machine import Machine, Tool, ToolKind
+
+# Work for which a machine has no tool is done by the first of these that it has one for.
+INSTEAD = {
+    Work.DRAW: (),
+    Work.SCORE: (Work.DRAW,),
+    Work.PUNCH: (Work.CUT, Work.DRAW),
+    Work.CUT: (Work.DRAW,),
+}
+_DONE = {Work.DRAW: "drawn", Work.SCORE: "scored", Work.PUNCH: "punched", Work.CUT: "cut"}
+
+
+def assigned(
+    strokes: Sequence[Stroke], machine: Machine
+) -> tuple[list[tuple[Stroke, Tool]], list[str]]:
+    """Return the strokes, in their order, each with the tool that works it, and what to tell.
+
+    A hole is cut as a circle where the machine has no punch, or none of its size. Strokes that no
+    tool can do are left out; the text says how many.
+    """
+    pairs: list[tuple[Stroke, Tool]] = []
+    otherwise: Counter[tuple[Work, Work | None]] = Counter()
+    for stroke in strokes:
+        tool, work = _tool(stroke, machine)
+        if tool is not None:
+            pairs.append((stroke, tool))
+        if work is not stroke.work and (stroke.work, work) != (Work.PUNCH, Work.CUT):
+            otherwise[stroke.work, work] += 1
+    return pairs, [_told(machine, *key, count) for key, count in otherwise.items()]
+
+
+def _tool(stroke: Stroke, machine: Machine) -> tuple[Tool | None, Work | None]:
+    for work in (stroke.work, *INSTEAD[stroke.work]):
+        for tool in machine.tools:
+            if work in tool.does and not _wrong_size(stroke, tool, machine):
+                return tool, work
+    return None, None
+
+
+def _wrong_size(stroke: Stroke, tool: Tool, machine: Machine) -> bool:
+    """True for a punch of another size than the hole's, where the hole can be cut instead."""
+    if tool.kind is not ToolKind.PUNCH or not stroke.size or not tool.size:
+        return False
+    other = abs(stroke.size - tool.size) > 0.05
+    return other and machine.tool_for(Work.CUT) is not None
+
+
+def _told(machine: Machine, wanted: Work, done: Work | None, count: int) -> str:
+    lines = "line" if count == 1 else "lines"
+    if done is None:
+        return (
+            f"{machine.title} has no tool to {wanted} with: {count} {lines} left out; "
+            f"give one of its tools '{wanted}' under does"
+        )
+    return f"{machine.title} has no tool to {wanted} with: {count} {lines} {_DONE[done]} instead"

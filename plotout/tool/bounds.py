@@ -1,0 +1,48 @@
+"""Nothing outside the bed, ever."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from plotout.errors import Place, UserError
+from plotout.flow import Run, Sheet
+from plotout.machine import Machine
+
+_SIDES = ("left", "bottom", "right", "top")
+
+
+def check_bed(runs: Sequence[Run], sheet: Sheet, machine: Machine) -> None:
+    """Refuse motion that leaves the sheet or the machine's reach. Raises UserError.
+
+    The sheet lies with its lower left in the bed's; the tool's pivot must stay on both.
+    """
+    bed = machine.bed
+    over = max(sheet.width - bed.length, sheet.height - bed.width)
+    if over > machine.step / 2.0:
+        raise UserError(
+            f"sheet {sheet.number}, {sheet.width:.1f} x {sheet.height:.1f} mm, is {over:.2f} mm "
+            f"larger than the bed of '{machine.name}', {bed.length:g} x {bed.width:g} mm",
+            fix="Choose stock that fits the bed.",
+        )
+    if not runs:
+        return
+    low = np.array([run.points.min(axis=0) for run in runs])
+    high = np.array([run.points.max(axis=0) for run in runs])
+    excess = np.column_stack([-low, high - [sheet.width, sheet.height]])
+    nth, side = np.unravel_index(int(np.argmax(excess)), excess.shape)
+    if excess[nth, side] <= machine.step / 2.0:
+        return
+    run = runs[int(nth)]
+    axis = int(side) % 2
+    ends = run.points[:, axis]
+    place = run.points[int(np.argmin(ends) if side < 2 else np.argmax(ends))]
+    raise UserError(
+        f"the {run.stroke.mark} leaves the bed of '{machine.name}' by "
+        f"{excess[nth, side]:.2f} mm at the {_SIDES[int(side)]}",
+        fix="Lay it on larger stock, let the piece be split, or widen the stock's margins.",
+        place=Place(
+            piece=run.stroke.card or "the sheet's own marks", at=(float(place[0]), float(place[1]))
+        ),
+    )

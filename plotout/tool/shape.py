@@ -1,0 +1,116 @@
+"""From a stroke to the lines that a tool's working point follows on the stock."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from plotout.geometry.dashes import dashed
+from plotout.geometry.polyline import is_closed, signed_area, without_repeats
+from plotout.geometry.simplify import simplified
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.machine import Tool, ToolKind
+from plotout.tool.kerf import widened
+from plotout.tool.overcut import legs, with_overcut
+from plotout.tool.tabs import tabbed
+
+CIRCLE_STEP = 0.005  # mm that a flattened circle may lie within it
+_BLADES = (ToolKind.TRAILING_BLADE, ToolKind.TANGENTIAL_KNIFE)
+
+
+def lines(
+    stroke: Stroke, tool: Tool, step: float, marks: FloatArray, warnings: list[str]
+) -> Iterator[FloatArray]:
+    """Give the lines, each (n, 2), mm, on which this tool works the stroke.
+
+    step: the machine's, mm. marks: (m, 2), places that tabs keep away from. A hole that is not
+    punched becomes a circle. What can't be done as drawn is told in `warnings`.
+    """
+    for line in _as_wide_as_cut(stroke, tool, step, warnings):
+        if len(line) < 2:
+            yield line
+        elif tool.dashes is not None:
+            yield from dashed(line, tool.dashes)
+        elif _frees_card(stroke, line) and tool.tabs > 0:
+            yield from _held(stroke, line, tool, marks, warnings)
+        elif stroke.work is Work.CUT and tool.corner_overcut > 0.0 and tool.kind in _BLADES:
+            yield from _legs(stroke, line, tool)
+        else:
+            yield with_overcut(line, tool.overcut)
+
+
+def circle(centre: FloatArray, diameter: float) -> FloatArray:
+    """Return a closed circle, (n, 2), counter-clockwise, within CIRCLE_STEP mm of the true one."""
+    radius = diameter / 2.0
+    sides = max(12, int(np.ceil(np.pi / np.arccos(1.0 - min(CIRCLE_STEP / radius, 0.5)))))
+    angles = np.linspace(0.0, 2.0 * np.pi, sides + 1)
+    points = centre + radius * np.column_stack([np.cos(angles), np.sin(angles)])
+    points[-1] = points[0]
+    return np.asarray(points)
+
+
+def _as_wide_as_cut(
+    stroke: Stroke, tool: Tool, step: float, warnings: list[str]
+) -> Iterator[FloatArray]:
+    if tool.kind is ToolKind.PUNCH:
+        if stroke.size and tool.size and abs(stroke.size - tool.size) > 0.05:
+            warnings.append(
+                f"{_named(stroke)} is drawn {stroke.size:g} mm wide; "
+                f"the punch makes it {tool.size:g} mm"
+            )
+        yield stroke.points[:1]
+        return
+    line = without_repeats(stroke.points)
+    if stroke.size > 0.0:
+        line = circle(stroke.points[0], stroke.size)
+        if tool.precut and stroke.size > 2.0 * tool.kerf:
+            yield _across(stroke, tool)
+    if tool.kerf <= 0.0 or stroke.work not in (Work.CUT, Work.PUNCH):
+        yield simplified(line, step / 4.0)
+        return
+    cut, fault = widened(line, stroke.mark, tool.kerf)
+    if fault:
+        warnings.append(f"{_named(stroke)}: {fault}")
+    yield from (simplified(each, step / 4.0) for each in cut)
+
+
+def _across(stroke: Stroke, tool: Tool) -> FloatArray:
+    """The cut in a hole's middle: a dot for a tool that has width, else a line half across."""
+    centre = stroke.points[0]
+    if tool.kerf > 0.0:
+        return stroke.points[:1]
+    reach = np.array([stroke.size / 4.0, 0.0])
+    return np.array([centre - reach, centre + reach])
+
+
+def _frees_card(stroke: Stroke, line: FloatArray) -> bool:
+    return stroke.work is Work.CUT and stroke.mark is Mark.OUTLINE and is_closed(line)
+
+
+def _held(
+    stroke: Stroke, line: FloatArray, tool: Tool, marks: FloatArray, warnings: list[str]
+) -> Iterator[FloatArray]:
+    stretches, count = tabbed(line, tool.tabs, tool.tab_width, tool.tab_spacing, marks)
+    if count < tool.tabs:
+        warnings.append(
+            f"{_named(stroke)}: {count} of {tool.tabs} tabs; elsewhere it bends or has marks"
+        )
+    yield from stretches if count else [with_overcut(line, tool.overcut)]
+
+
+def _legs(stroke: Stroke, line: FloatArray, tool: Tool) -> Iterator[FloatArray]:
+    """Run on past corners where the waste is beyond them; closed cuts past their start too."""
+    if not is_closed(line):
+        yield line
+        return
+    inner = -1.0 if stroke.mark is Mark.OUTLINE else 1.0
+    waste = -inner if signed_area(line) > 0.0 else inner
+    for leg in legs(line, tool.corner_overcut, tool.swivel_above, waste):
+        yield with_overcut(leg, tool.overcut)
+
+
+def _named(stroke: Stroke) -> str:
+    at = stroke.points[0]
+    owner = f"card '{stroke.card}', " if stroke.card else ""
+    return f"{owner}{stroke.mark} at x {at[0]:.1f} mm, y {at[1]:.1f} mm"
