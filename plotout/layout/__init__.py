@@ -2,5 +2,6 @@
 
 from plotout.layout.lay import lay
 from plotout.layout.stock import Stock, StockSheet, stock_for
+from plotout.layout.stockfile import load_stock, stock_on
 
-__all__ = ["Stock", "StockSheet", "lay", "stock_for"]
+__all__ = ["Stock", "StockSheet", "lay", "load_stock", "stock_for", "stock_on"]

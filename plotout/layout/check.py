@@ -2,26 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
-from plotout.flow import Sheet
+from plotout.flow import Placed
 from plotout.layout.shape import body
 
 TOLERANCE = 0.01
 """mm."""
 
 
-def faults(sheet: Sheet, free: Polygon, gap: float, *, inside: bool = False) -> tuple[str, ...]:
-    """Return what is wrong with a sheet, in words; empty when nothing is.
+def faults(
+    cards: Sequence[Placed], free: BaseGeometry, gap: float, *, inside: bool = False
+) -> tuple[str, ...]:
+    """Return what is wrong with the cards of a sheet, in words; empty when nothing is.
 
     free: where cards may lie. inside: cards may lie in what is cut out of others.
     """
     found = []
-    bodies = [body(placed.card, placed.matrix, inside=inside) for placed in sheet.placed]
+    bodies = [body(placed.card, placed.matrix, inside=inside) for placed in cards]
     allowed = free.buffer(TOLERANCE)
-    for placed, each in zip(sheet.placed, bodies, strict=True):
+    for placed, each in zip(cards, bodies, strict=True):
         if not allowed.covers(each):
             found.append(f"card '{placed.card.title}' lies outside what can be reached")
     tree = shapely.STRtree(bodies)
@@ -31,6 +35,6 @@ def faults(sheet: Sheet, free: Polygon, gap: float, *, inside: bool = False) -> 
             continue
         apart = bodies[one].distance(bodies[other])
         if apart < gap - TOLERANCE:
-            titles = [sheet.placed[n].card.title for n in (one, other)]
+            titles = [cards[n].card.title for n in (one, other)]
             found.append(f"cards '{titles[0]}' and '{titles[1]}' are {apart:.3f} mm apart")
     return tuple(found)

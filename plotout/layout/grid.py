@@ -13,7 +13,7 @@ import numpy as np
 import scipy.fft
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.strokes import FloatArray
 from plotout.layout.shape import Shape
@@ -43,7 +43,7 @@ class Raster:
         """Return the transform of a field of cells."""
         return np.asarray(scipy.fft.rfft2(cells.astype(np.float32), self._size))
 
-    def empty(self, free: Polygon) -> Cells:
+    def empty(self, free: BaseGeometry) -> Cells:
         """Return a sheet's cells, those outside `free` taken. A rectangle's border isn't needed."""
         taken = np.zeros(self.cells, dtype=bool)
         if not free.equals(shapely.box(*free.bounds)):
@@ -51,7 +51,7 @@ class Raster:
             taken |= ~inside
         return taken
 
-    def take(self, taken: Cells, polygon: Polygon) -> None:
+    def take(self, taken: Cells, polygon: BaseGeometry) -> None:
         """Mark the cells of a polygon that lies on the sheet as taken."""
         grown = polygon.buffer(self.reach, quad_segs=4)
         taken |= filled(grown, self._origin, self.cell, self.cells)
@@ -85,7 +85,7 @@ class Raster:
 
 
 def filled(
-    polygon: Polygon, origin: tuple[float, float], cell: float, cells: tuple[int, ...]
+    polygon: BaseGeometry, origin: tuple[float, float], cell: float, cells: tuple[int, ...]
 ) -> Cells:
     """Return which cells' middles lie in the polygon, by counting crossings along each column."""
     field = np.zeros((cells[0], cells[1] + 1), dtype=np.uint8)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 
 import numpy as np
 
@@ -15,6 +16,7 @@ from plotout.layout.marks import corner_marks, mark_rooms
 from plotout.layout.pack import Filling, Ground, Turned, pack
 from plotout.layout.shape import shape
 from plotout.layout.stock import MARK_ROOM, Stock
+from plotout.layout.strip import shorter
 
 Progress = Callable[[float], None]
 """Told the share that is done, 0 to 1."""
@@ -47,10 +49,10 @@ def lay(
     for each in turned:
         _must_fit(each, stock)
     best = _first(turned, grounds)
-    try:
-        best = _better(best, turned, grounds, seconds, seed, tell)
-    except KeyboardInterrupt:
-        pass  # what was found so far is whole
+    with suppress(KeyboardInterrupt):  # what was found so far is whole
+        for sheets in _better(best, turned, grounds, seconds, seed, tell):
+            if cost(sheets) < cost(best) and not _wrong(sheets, stock, gap):
+                best = sheets
     tell(1.0)
     return _sheets(best, stock, gap)
 
@@ -85,14 +87,27 @@ def _first(turned: Sequence[Turned], grounds: Sequence[Ground]) -> list[Filling]
 
 
 def _better(
-    best: list[Filling],
+    first: list[Filling],
     turned: Sequence[Turned],
     grounds: Sequence[Ground],
     seconds: float,
     seed: int,
     tell: Progress,
-) -> list[Filling]:
-    """Try other orders of the cards while the time lasts."""
+) -> Iterator[list[Filling]]:
+    """Yield other lays of all cards while the time lasts."""
+    if seconds < 1.0:
+        return
+    if len(first) == 1 and first[0].ground.sheet.roll:
+        for filling in shorter(turned, first[0].ground, seconds, seed, tell):
+            yield [filling]
+        return
+    yield from _other_orders(turned, grounds, seconds, seed, tell)
+
+
+def _other_orders(
+    turned: Sequence[Turned], grounds: Sequence[Ground], seconds: float, seed: int, tell: Progress
+) -> Iterator[list[Filling]]:
+    """Yield lays of the cards in other orders, the large ones still among the first."""
     rng = np.random.default_rng(seed)
     begun = time.monotonic()
     trials = int(seconds * TRIALS_PER_SECOND)
@@ -100,13 +115,12 @@ def _better(
     for nth in range(trials):
         spent = time.monotonic() - begun
         if spent > seconds:
-            break
+            return
         tell(max(nth / trials, spent / seconds))
         rank = sizes[:, nth % 2] * rng.uniform(0.6, 1.4, len(turned))
         sheets, over = pack([turned[i] for i in np.argsort(-rank, kind="stable")], grounds)
-        if not over and cost(sheets) < cost(best):
-            best = sheets
-    return best
+        if not over:
+            yield sheets
 
 
 def cost(sheets: Sequence[Filling]) -> tuple[float, ...]:
@@ -140,18 +154,24 @@ def _must_fit(turned: Turned, stock: Stock) -> None:
     )
 
 
+def _wrong(fillings: Sequence[Filling], stock: Stock, gap: float) -> tuple[str, ...]:
+    """Return what is wrong with a lay, in words."""
+    return tuple(
+        fault
+        for each in fillings
+        for fault in faults(each.placed, each.ground.free, gap, inside=stock.inside)
+    )
+
+
 def _sheets(fillings: Sequence[Filling], stock: Stock, gap: float) -> tuple[Sheet, ...]:
     """Return the finished sheets, the one with the set's first card first, and check them."""
+    for fault in _wrong(fillings, stock, gap):
+        raise PlotoutError(
+            f"the lay is wrong: {fault}",
+            fix="This is a fault of plotout: tell its makers, with the set.",
+        )
     ranked = sorted(fillings, key=lambda each: min(p.card.number for p in each.placed))
-    sheets = tuple(_sheet(each, nth, stock) for nth, each in enumerate(ranked, start=1))
-    for sheet, filling in zip(sheets, ranked, strict=True):
-        wrong = faults(sheet, filling.ground.free, gap, inside=stock.inside)
-        if wrong:
-            raise PlotoutError(
-                f"the lay is wrong: {wrong[0]}",
-                fix="This is a fault of plotout: tell its makers, with the set.",
-            )
-    return sheets
+    return tuple(_sheet(each, nth, stock) for nth, each in enumerate(ranked, start=1))
 
 
 def _sheet(filling: Filling, number: int, stock: Stock) -> Sheet:

@@ -10,6 +10,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from plotout.flow import Placed
 from plotout.layout.grid import Cells, Raster
@@ -35,7 +36,7 @@ class Ground:
     reach: float = math.inf
 
     @cached_property
-    def free(self) -> Polygon:
+    def free(self) -> BaseGeometry:
         """Where cards may lie."""
         return self.sheet.free
 
@@ -75,6 +76,8 @@ class Filling:
             self._spectrum = raster.spectrum(self._taken)
         best: tuple[float, float, Shape, tuple[float, float]] | None = None
         for shape in turned:
+            if shape.angle not in self.ground.sheet.angles:
+                continue
             corner = self._place(shape)
             if corner is not None:
                 rank = (corner[0] + shape.size[0], corner[1] + shape.size[1])

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from shapely import affinity
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from plotout.flow import Card, Placed
 from plotout.geometry.polyline import moved, placing
@@ -84,7 +85,7 @@ def slid(
     corner: tuple[float, float],
     *,
     others: Sequence[Polygon],
-    free: Polygon,
+    free: BaseGeometry,
     gap: float,
     reach: float,
 ) -> tuple[float, float]:

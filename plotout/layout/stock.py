@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import shapely
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from plotout.errors import UserError
 from plotout.geometry.strokes import FloatArray
@@ -52,7 +53,7 @@ class StockSheet:
         return right - left, top - bottom
 
     @property
-    def free(self) -> Polygon:
+    def free(self) -> BaseGeometry:
         """Where cards may lie."""
         box = shapely.box(*self.inner)
         if self.outline is None:
