@@ -79,7 +79,7 @@ class _Scan:
         keys = self.keys()
         if self.peek():
             self.take()
-        path = (*self.within(keys[:-1]), keys[-1])
+        path = (*self.within(keys[:-1], opening.line), keys[-1])
         if opening.text == "[[":
             self.arrays[path] = self.arrays.get(path, -1) + 1
             self.found.setdefault(path, opening.line)
@@ -87,11 +87,12 @@ class _Scan:
         self.found.setdefault(path, opening.line)
         return path
 
-    def within(self, keys: Path) -> Path:
+    def within(self, keys: Path, line: int) -> Path:
         """Return the path of keys in a header, with the latest index of each array of tables."""
         path: Path = ()
         for key in keys:
             path += (key,)
+            self.found.setdefault(path, line)
             if path in self.arrays:
                 path += (self.arrays[path],)
         return path

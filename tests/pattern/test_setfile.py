@@ -1,0 +1,209 @@
+"""The set file: what it holds, and how each slip is told."""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from pathlib import Path
+
+import jsonschema
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from plotout import units
+from plotout.errors import UserError
+from plotout.pattern import setfile
+from plotout.pattern.schema import SHIPPED, schema
+from plotout.pattern.tables import SET
+from plotout.pattern.toml_lines import lines_of
+
+SAMPLES = sorted(Path(__file__).parents[2].glob("samples/*/set.toml"))
+HEAD = '[set]\nname = "Test"\nstyle = "T-1"\n'
+PIECE = HEAD + '[[piece]]\nname = "Front"\nfrom = { file = "a.csv" }\n'
+
+
+def load(tmp_path: Path, text: str) -> setfile.SetFile:
+    path = tmp_path / "set.toml"
+    path.write_text(text)
+    return setfile.load(path)
+
+
+def wrong(tmp_path: Path, text: str) -> UserError:
+    with pytest.raises(UserError) as caught:
+        load(tmp_path, text)
+    return caught.value
+
+
+def test_schema_as_shipped_is_the_loaders_own() -> None:
+    assert json.loads(SHIPPED.read_text()) == schema()
+    jsonschema.Draft202012Validator.check_schema(schema())
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.parent.name)
+def test_samples_load_and_keep_to_the_schema(path: Path) -> None:
+    raw = tomllib.loads(path.read_text())
+    jsonschema.Draft202012Validator(schema()).validate(raw)
+    assert len(setfile.load(path).pieces) == len(raw["piece"])
+
+
+def test_there_is_a_sample() -> None:
+    assert SAMPLES
+
+
+WRONG = {
+    "field": ('alowance = "1/2 in"\n', "no field 'alowance'", "'allowance'", 7),
+    "unit": ('allowance = "12 ells"\n', "no unit 'ells'", "mm", 7),
+    "no length": ("allowance = nan\n", "nan", "", 7),
+    "endless": ("allowance = inf\n", "inf", "", 7),
+    "negative": ('allowance = "-3 mm"\n', "-3", "", 7),
+    "angle": ("turn-angle = nan\n", "nan", "", 7),
+    "empty edge": ('edges = ["neck", ""]\n', "empty", "", 7),
+    "minus": ('edges = ["-neck"]\n', "'-neck'", "", 7),
+    "count": ('cut = [\n  { cloth = "self", count = 1 },\n  { cloth = "self", count = 9999999 },\n]\n',
+              "9999999", "", 9),  # fmt: skip
+    "true count": ('cut = [{ cloth = "self", count = true }]\n', "whole number", "", 7),
+    "kind": ('[[piece.notch]]\nedge = "neck"\nat = 3\nkind = "slitt"\n', "'slitt'", "'slit'", 10),
+    "percent": ('[[piece.notch]]\nedge = "neck"\nat = "140 %"\n', "beyond", "", 9),
+    "triple": ('[[piece.notch]]\nedge = "neck"\nat = 3\ncount = 4\n', "1 to 3", "", 10),
+    "missing": ('[[piece.notch]]\nedge = "neck"\n', "'at' is missing", "", 7),
+    "corner": ('[piece.edge.hem]\ncorner = "turnedback"\n', "'turnedback'", "'turned back'", 8),
+    "both": ('derive = { from = "Front", how = "copy", smaller = 2 }\n', "either", "", 4),
+    "point": ("start = [1, 2, 3]\n", "point", "[x, y]", 7),
+    "grain": ('grain = { along = "neck", to = [1, 2] }\n', "grain", "", 7),
+    "no grain": ("grain = { from = [1, 2], to = [1, 2] }\n", "no length", "", 7),
+    "true": ('[[piece.true]]\nsquare = ["a", "b"]\nequal = ["a", "b"]\n', "one thing", "", 7),
+    "same twice": ('[[piece.true]]\nequal = ["a", "a"]\n', "twice", "", 7),
+    "split": ("[[piece.split]]\nline = [[1, 1], [1, 1]]\n", "no length", "", 7),
+    "two pieces": ('[[piece]]\nname = "Front"\nfrom = { file = "b.csv" }\n', "line 4", "", 7),
+    "parent": ('[[piece]]\nname = "Facing"\nderive = { from = "Frant", how = "copy", smaller = 1 }\n',
+               "'Frant'", "'Front'", 9),  # fmt: skip
+    "itself": ('[[piece]]\nname = "B"\nderive = { from = "B", how = "copy", smaller = 1 }\n',
+               "itself", "", 9),  # fmt: skip
+    "seam piece": ('[[seam]]\nname = "s"\nfirst = { piece = "Front", edges = ["a"] }\n'
+                   'second = { piece = "Fromt", edges = ["b"] }\n', "'Fromt'", "'Front'", 10),
+    "one edge": ('[[seam]]\nname = "s"\nfirst = { piece = "Front", edges = ["a"] }\n'
+                 'second = { piece = "Front", edges = ["-a"] }\n', "twice", "", 10),
+    "ease": ('[[seam]]\nname = "s"\nfirst = { piece = "Front", edges = ["a"] }\n'
+             'second = { piece = "Front", edges = ["b"] }\nease = [3, 1]\n', "least ease", "", 11),
+    "lining": ('[[piece]]\nname = "L"\nderive = { from = "Front", how = "lining", width = 3 }\n',
+               "'width'", "ease", 9),
+    "facing": ('[[piece]]\nname = "L"\nderive = { from = "Front", how = "facing", width = 3 }\n',
+               "'along'", "", 9),
+    "no table": ("grain = 3\n", "table", "", 7),
+    "no list": ('edges = "neck"\n', "list", "", 7),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", WRONG.values(), ids=WRONG.keys())
+def test_a_slip_is_told_with_its_line_and_the_right_name(
+    tmp_path: Path, case: tuple[str, str, str, int]
+) -> None:
+    text, problem, fix, line = case
+    error = wrong(tmp_path, PIECE + text)
+    assert problem in error.problem
+    assert fix in error.fix
+    assert error.place.line == line
+    assert error.place.file == tmp_path / "set.toml"
+
+
+def test_syntax_errors_are_told_with_their_line(tmp_path: Path) -> None:
+    assert wrong(tmp_path, HEAD + "\nwhat is this\n").place.line == 5
+    assert wrong(tmp_path, HEAD + '[[piece]]\nname = "open').place.line == 5
+    assert wrong(tmp_path, HEAD + "style = 3\n").place.line == 4
+
+
+def test_a_missing_file_and_bytes_that_are_not_text(tmp_path: Path) -> None:
+    with pytest.raises(UserError, match="can't read"):
+        setfile.load(tmp_path / "none.toml")
+    with pytest.raises(UserError, match="can't read"):
+        setfile.load(tmp_path)
+    (tmp_path / "set.toml").write_bytes(b"[set]\nname = '\xff'\n")
+    with pytest.raises(UserError, match="line 2.*UTF-8"):
+        setfile.load(tmp_path / "set.toml")
+
+
+def test_lengths_are_millimetres_whatever_their_unit(tmp_path: Path) -> None:
+    made = load(tmp_path, PIECE + 'allowance = ["1/2 in", "1.5 cm"]\n[defaults]\nallowance = 8\n')
+    assert made.pieces[0].allowance == (12.7, 15.0)
+    assert made.defaults.allowance == 8.0
+
+
+def test_a_notch_of_its_own_keeps_what_it_does_not_say(tmp_path: Path) -> None:
+    made = load(tmp_path, PIECE + '[[piece.notch]]\nedge = "a"\nat = "40 %"\ndepth = "3 mm"\n')
+    notch = made.pieces[0].notches[0]
+    assert (notch.at.share, notch.style) == (0.4, {"depth": 3.0})
+
+
+@given(st.integers(-10_000, 10_000), st.sampled_from(["mm", "cm", "in", '"', ""]))
+def test_units_agree_with_exact_fractions(value: int, unit: str) -> None:
+    # 1 in = 25.4 mm exactly: international yard and pound agreement, 1959
+    exact = {"mm": 1, "cm": 10, "in": 25.4, '"': 25.4, "": 1}[unit] * value
+    assert units.length(f"{value} {unit}") == pytest.approx(exact, abs=1e-9)
+
+
+@given(st.integers(0, 50), st.integers(0, 200), st.integers(1, 64))
+def test_inch_fractions_add_up(whole: int, over: int, under: int) -> None:
+    assert units.length(f"{whole} {over}/{under} in") == pytest.approx(
+        25.4 * (whole + over / under), abs=1e-9
+    )
+
+
+@given(st.text(max_size=30))
+def test_any_text_is_a_length_or_a_user_error(text: str) -> None:
+    try:
+        assert abs(units.length(text)) < 1e9
+    except UserError:
+        pass
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.recursive(
+        st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8),
+        lambda inner: st.lists(inner, max_size=3)
+        | st.dictionaries(
+            st.sampled_from(["set", "piece", "name", "from", "file", "edges", "cut", "seam",
+                             "defaults", "grain", "x"]), inner, max_size=4),
+        max_leaves=15,
+    )
+)  # fmt: skip
+def test_no_value_breaks_the_loader(value: object) -> None:
+    """Whatever tomllib could give, it is read or refused in words."""
+    from plotout.pattern.values import At, Source
+
+    try:
+        SET.read(At(value, (), Source(Path("set.toml"), {})))
+    except UserError as error:
+        assert error.problem
+
+
+def _paths(value: object, path: tuple[str | int, ...] = ()) -> list[tuple[str | int, ...]]:
+    pairs = (
+        value.items() if isinstance(value, dict)
+        else enumerate(value) if isinstance(value, list) else ()
+    )  # fmt: skip
+    return [path, *(deep for key, each in pairs for deep in _paths(each, (*path, key)))]
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.parent.name)
+def test_every_value_of_a_sample_has_its_line(path: Path) -> None:
+    text = path.read_text()
+    found, rows = lines_of(text), text.splitlines()
+    for each in _paths(tomllib.loads(text))[1:]:
+        assert each in found
+        if isinstance(each[-1], str):
+            assert re.search(re.escape(each[-1]), rows[found[each] - 1])
+
+
+def test_lines_in_hard_places() -> None:
+    text = (
+        'a = """\nx = [1]\n"""\n"b.c".d = [[1, # no ]\n 2], [3]]\n[[t]]\n[t.u]\nk = { v = [\n'
+        "{ w = 1.5 }, { w = '[' } ] }\n[[t]]\nz = 2026-04-11T01:02:03\n"
+    )
+    raw, found = tomllib.loads(text), lines_of(text)
+    assert set(_paths(raw)[1:]) <= set(found)
+    assert found["b.c", "d", 0, 1] == 5
+    assert found["t", 0, "u", "k", "v", 1, "w"] == 9
+    assert found["t", 1, "z"] == 11
