@@ -57,9 +57,8 @@ def mitre(ends: Ends, limit: float) -> Joined:
     """Run both parallels on until they meet; past `limit` times the wider allowance, cut it off."""
     tangent, normal_out = end_tangent(ends.before), end_tangent(ends.after[::-1])
     q1, q2 = ends.before[-1], ends.after[0]
-    if np.hypot(*(q2 - q1)) < 1e-9:
-        return stepped(ends)
-    tip = _meeting(q1, tangent, q2, normal_out)
+    together = np.hypot(*(q2 - q1)) < 1e-9
+    tip = None if together else _meeting(q1, tangent, q2, normal_out)
     if tip is None:
         return stepped(ends)
     ahead, behind = (tip - q1) @ tangent, (tip - q2) @ normal_out
@@ -72,7 +71,8 @@ def mitre(ends: Ends, limit: float) -> Joined:
             _cut_off(ends.corner, tip, most, (q1, tangent), (q2, normal_out)),
             (ends.after),
         )
-    if max(-ahead, -behind) > most:  # nearly straight, of different widths: a square step
+    drawn_in = ahead < 0.0 and behind < 0.0  # the parallels cross by themselves
+    if drawn_in or max(-ahead, -behind) > most:  # or nearly straight, of different widths
         return stepped(ends)
     return trimmed(ends, tip)
 

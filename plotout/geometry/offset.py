@@ -74,7 +74,18 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
         lines[nth - 1], lines[nth] = first, second
         joints.append(joint)
     ring = np.vstack([part for pair in zip(joints, lines, strict=True) for part in pair])
-    return covered(ring)
+    found = covered(ring)
+    for side in sides:
+        least = -max(
+            side.allowance
+        )  # a narrow place drawn in too far turns over, unseen by windings
+        if least > 0.0 and _nearest(found, side.points) < least - 0.01:
+            raise ValueError("it is narrower than it is drawn in")
+    return found
+
+
+def _nearest(ring: FloatArray, line: FloatArray) -> float:
+    return float(LineString(ring).distance(LineString(line)))
 
 
 def stitching_from_cutting(sides: Sequence[Bordered]) -> tuple[FloatArray, ...]:

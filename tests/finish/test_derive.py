@@ -1,0 +1,178 @@
+"""Derived pieces against shapely's buffers, and as they follow a changed parent."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from shapely.geometry import LineString, Point, Polygon
+
+from plotout.errors import UserError
+from plotout.finish import finish
+from plotout.finish.blanks import cut_line
+from plotout.finish.derive import INNER, derived
+from plotout.geometry.strokes import Mark
+from plotout.pattern.model import (
+    Cut,
+    Defaults,
+    Derivation,
+    Derive,
+    EdgeRule,
+    Notch,
+    Piece,
+)
+
+from .conftest import a_front, a_set, arc, edge, rectangle
+
+
+def child(how, name="Child", parent="Front", **more):
+    return Piece(name, (), cuts=(Cut("self"),), parent=parent, derive=Derivation(how, **more))
+
+
+def made(parent, *children):
+    return derived(a_set(parent, *children))[-1]
+
+
+def test_a_facing_is_the_band_along_its_edges():
+    front = a_front()
+    facing = made(front, child(Derive.FACING, along=("neck",), width=50.0))
+    neck = LineString(front.edge("neck").points)
+    theirs = Polygon(front.outline).intersection(neck.buffer(50.0, quad_segs=64))
+    ours = Polygon(facing.outline)
+    # the same but for the ends, where ours runs on straight to the next edge
+    assert ours.difference(theirs).area < 0.02 * ours.area
+    assert theirs.difference(ours).area < 0.5
+    assert {e.name for e in facing.edges} == {"neck", "shoulder", "centre front", INNER}
+    assert facing.fold == "centre front"
+    inner = facing.edge(INNER)
+    away = [neck.distance(Point(p)) for p in inner.points[1:-1]]
+    assert np.allclose(away, 50.0, atol=0.05)
+
+
+def test_a_facing_shares_its_parents_edge_point_for_point():
+    front = a_front()
+    facing = made(front, child(Derive.FACING, along=("neck",), width=50.0))
+    assert np.allclose(facing.edge("neck").points, front.edge("neck").points, atol=1e-9)
+    assert facing.edge("neck").allowance == (12.7, 12.7)
+    assert [n.edge for n in facing.notches] == ["neck"]
+    assert facing.notches[0].along == pytest.approx(40.0)
+
+
+def test_a_facing_follows_its_parent():
+    deeper = a_front()
+    neck = arc(0, 590, 90, 6.379370208442806, -90)
+    edges = {"neck": neck, "shoulder": [[200, 480], neck[0]], "centre front": [[0, 500], [0, 0]]}
+    changed = replace(
+        deeper,
+        edges=tuple(
+            replace(e, points=np.asarray(edges.get(e.name, e.points), float)) for e in deeper.edges
+        ),
+    )
+    facing = made(changed, child(Derive.FACING, along=("neck",), width=50.0))
+    assert np.allclose(facing.edge("neck").points, neck, atol=1e-9)
+    assert facing.edge("centre front").points[0] == pytest.approx((0.0, 500.0))
+
+
+def test_a_facing_along_two_edges():
+    facing = made(a_front(), child(Derive.FACING, along=("shoulder", "armhole"), width=40.0))
+    assert {"shoulder", "armhole", INNER} <= {e.name for e in facing.edges}
+
+
+def test_fusing_keeps_its_distance_inside_the_cutting_line():
+    facing = child(Derive.FACING, "Facing", along=("neck",), width=50.0)
+    fusing = child(Derive.FUSING, "Fusing", "Facing", inset=3.0)
+    _, band, ours = derived(a_set(a_front(), facing, fusing))
+    cut = Polygon(cut_line(band, Defaults()))
+    got = Polygon(ours.outline)
+    assert cut.covers(got.buffer(-1e-6))
+    # by GEOS: the cutting line drawn in 3 mm, but not along the fold
+    fold = LineString([(0, 0), (0, 1000)])
+    theirs = cut.difference(cut.exterior.difference(fold.buffer(0.01)).buffer(3.0, quad_segs=64))
+    assert got.symmetric_difference(theirs).area < 0.01 * got.area
+    assert all(e.allowance == (0.0, 0.0) for e in ours.edges)
+
+
+def test_a_copy_is_smaller_all_round_but_for_the_fold():
+    patch = rectangle("Patch", 100, 60, 8.0)
+    copy = made(patch, child(Derive.COPY, parent="Patch", smaller=2.0))
+    theirs = Polygon(patch.outline).buffer(-2.0, join_style="mitre")
+    assert Polygon(copy.outline).symmetric_difference(theirs).area < 1e-6
+    assert [e.name for e in copy.edges] == ["foot", "right", "top", "left"]
+    assert copy.edge("top").allowance == (8.0, 8.0)
+    half = made(a_front(), child(Derive.COPY, smaller=2.0))
+    assert half.outline[:, 0].min() == pytest.approx(0.0, abs=1e-9)
+    assert half.fold == "centre front"
+
+
+def test_a_lining_has_its_own_hem_and_ease():
+    patch = rectangle("Sleeve", 100, 200)
+    lining = made(patch, child(Derive.LINING, parent="Sleeve", ease=5.0, hem=("foot", 20.0)))
+    assert Polygon(lining.outline).bounds == pytest.approx((-5.0, 20.0, 105.0, 200.0))
+
+
+def test_rules_of_single_edges():
+    rules = (EdgeRule(INNER, allowance=(6.0, 6.0), seam_notches=True), EdgeRule("neck", (7.0, 9.0)))
+    facing = made(
+        a_front(),
+        child(Derive.FACING, along=("neck",), width=50.0, allowance=(10.0, 10.0), rules=rules),
+    )
+    assert facing.edge(INNER).allowance == (6.0, 6.0)
+    assert facing.edge("neck").allowance == (7.0, 9.0)
+    assert facing.edge("shoulder").allowance == (10.0, 10.0)
+    assert facing.edge("centre front").allowance == (0.0, 0.0)
+
+
+def test_a_marked_piece_is_on_its_parents_card_only():
+    fusing = child(
+        Derive.FUSING, "Neck fusing", along=("neck",), width=30.0, inset=2.0, marked=True
+    )
+    cards = finish(a_set(a_front(), fusing))
+    assert [card.id for card in cards] == ["front", "contents"]
+    assert any(s.mark is Mark.AREA for s in cards[0].strokes)
+
+
+def test_every_derived_card_can_be_made():
+    cards = finish(
+        a_set(
+            a_front(),
+            child(Derive.FACING, "Facing", along=("neck",), width=50.0),
+            child(Derive.FACING, "Arm facing", along=("armhole",), width=50.0),
+            child(Derive.FUSING, "Fusing", "Facing", inset=3.0),
+            child(Derive.LINING, "Lining", ease=5.0, hem=("hem", 20.0)),
+            child(Derive.COPY, "Under", smaller=2.0),
+        )
+    )
+    assert all(Polygon(card.outline).is_valid for card in cards)
+    assert all(card.hole for card in cards)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        (child(Derive.FACING, parent="Frnt", along=("neck",), width=50.0), "Did you mean 'Front'"),
+        (child(Derive.FACING, along=("nek",), width=50.0), "Did you mean 'neck'"),
+        (child(Derive.FACING, along=("neck",), width=0.0), "nothing is left"),
+        (child(Derive.FACING, along=("neck", "hem"), width=30.0), "do not follow one another"),
+        (child(Derive.COPY, smaller=400.0), "nothing is left"),
+        (child(Derive.COPY, parent="Child", smaller=4.0), "derives from itself"),
+    ],
+)
+def test_what_cannot_be_derived_is_told(wrong, words):
+    with pytest.raises(UserError, match=words):
+        derived(a_set(a_front(), wrong))
+
+
+def test_a_partial_edge_keeps_the_notches_that_it_has():
+    front = a_front(notches=(Notch("shoulder", 20.0), Notch("shoulder", 150.0)))
+    facing = made(front, child(Derive.FACING, along=("neck",), width=50.0))
+    (notch,) = facing.notches  # only the one near the neck
+    shoulder = facing.edge("shoulder")
+    at = LineString(shoulder.points).interpolate(notch.along)
+    assert LineString(front.edge("shoulder").points).project(at) == pytest.approx(150.0, abs=1e-6)
+
+
+def test_one_closed_edge_can_be_copied():
+    ring = arc(0, 0, 50, 0, 360, 181)
+    ring[-1] = ring[0]
+    patch = Piece("Patch", (edge("round", ring, 8),))
+    copy = made(patch, child(Derive.COPY, parent="Patch", smaller=3.0))
+    assert Polygon(copy.outline).area == pytest.approx(np.pi * 47**2, rel=1e-3)

@@ -1,0 +1,173 @@
+"""Splitting: nothing lost, nothing hurt, and the parts go together again by their marks."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely.geometry import LineString, Polygon
+from shapely.ops import nearest_points, unary_union
+
+from plotout.errors import UserError
+from plotout.finish import finish
+from plotout.finish.blanks import blank, cut_line
+from plotout.finish.split import fits, parts
+from plotout.geometry.polyline import moved, placing
+from plotout.geometry.strokes import Mark
+from plotout.pattern.model import Defaults, Drill, Notch, Split
+
+from .conftest import a_front, a_set, rectangle
+
+LAP = 20.0
+
+
+def a_body(**more):
+    more.setdefault("grain", np.array([[100.0, 100.0], [100.0, 1300.0]]))
+    return rectangle("Body", 300, 1400, **more)
+
+
+def split(piece, window, lap=LAP):
+    return parts(blank(piece, Defaults()), piece.splits, window, lap)
+
+
+def shapes(blanks):
+    return [Polygon(each.outline) for each in blanks]
+
+
+def feet(card):
+    """Where the matching marks meet the join: on the join line, or on the card's edge."""
+    joins = [s.points for s in card.strokes if s.mark is Mark.JOIN]
+    lines = [LineString(j) for j in joins if np.hypot(*(j[1] - j[0])) > 50]
+    line = lines[0] if lines else Polygon(card.outline).exterior
+    ticks = [LineString(j) for j in joins if np.hypot(*(j[1] - j[0])) <= 50]
+    return np.array([nearest_points(line, tick)[0].coords[0] for tick in ticks])
+
+
+def laid_on(source, target):
+    """The rigid map that lays points `source` on `target` (Kabsch, by singular values)."""
+    a, b = source.mean(axis=0), target.mean(axis=0)
+    u, _, v = np.linalg.svd((source - a).T @ (target - b))
+    turn = (u @ np.diag([1.0, np.linalg.det(u @ v)]) @ v).T
+    return np.column_stack([turn, b - turn @ a])
+
+
+@pytest.fixture(scope="module")
+def lapped():
+    line = Split(((-100, 200), (400, 200)), LAP)
+    upper, lower, _ = finish(a_set(a_front(splits=(line,), notches=())))
+    return upper, lower, Polygon(finish(a_set(a_front(notches=())))[0].outline)
+
+
+@settings(max_examples=50, deadline=None)
+@given(angle=st.floats(-180, 180), shift=st.floats(-500, 500))
+def test_two_parts_go_together_by_their_marks_within_a_tenth(lapped, angle, shift):
+    upper, lower, whole = lapped
+    astray = placing(angle, (shift, -shift))
+    found = feet(upper)
+    back = laid_on(moved(feet(lower), astray), found)
+    again = Polygon(moved(moved(lower.outline, astray), back)).buffer(1e-6)
+    joined = unary_union([Polygon(upper.outline), again])
+    assert len(found) == 3
+    assert Polygon(joined.exterior).hausdorff_distance(whole) < 0.1
+    assert joined.symmetric_difference(whole).area < 0.1
+
+
+@pytest.mark.parametrize("window", [(400, 800), (800, 400), (280, 580), (200, 300), (310, 310)])
+def test_every_part_fits_and_nothing_is_lost(window):
+    piece = a_body(
+        notches=(Notch("right", 500), Notch("left", 700, 2)), drills=(Drill((150, 700)),)
+    )
+    found = split(piece, window)
+    whole = Polygon(cut_line(piece, Defaults()))
+    assert all(fits(each.outline, window) for each in found)
+    assert unary_union(shapes(found)).symmetric_difference(whole).area < 1e-3
+    assert [each.part for each in found] == list(range(1, len(found) + 1))
+
+
+@pytest.mark.parametrize(
+    ("window", "least"),
+    # n strips of h hold n h - (n - 1) lap: 1425.4 mm of body, 325.4 wide
+    [((400, 800), 2), ((330, 800), 2), ((400, 490), 3), ((200, 1500), 2), ((280, 580), 6)],
+)
+def test_as_few_parts_as_the_sum_allows(window, least):
+    assert len(split(a_body(), window)) == least
+
+
+def test_areas_are_the_whole_and_its_underlaps():
+    found = split(a_body(), (400, 490))
+    whole = Polygon(cut_line(a_body(), Defaults())).area
+    laps = (len(found) - 1) * LAP * 325.4
+    assert sum(s.area for s in shapes(found)) == pytest.approx(whole + laps, rel=1e-6)
+
+
+def test_no_cut_goes_through_a_mark_where_there_is_another_place():
+    marks = [Notch("right", along) for along in (600, 650, 700, 750)]
+    piece = a_body(notches=tuple(marks), drills=(Drill((150, 680)), Drill((150, 720))))
+    first, second = split(piece, (400, 800))
+    cut = second.outline[:, 1].max()
+    for y in (600, 650, 700, 750, 680, 720):
+        assert min(abs(cut - y), abs(cut - LAP - y)) >= 8.0
+    assert not first.warnings
+    assert not second.warnings
+
+
+def test_a_notch_under_the_join_is_on_both_parts_or_none_is_near():
+    found = split(a_body(notches=(Notch("right", 700),)), (400, 800))
+    held = sum(any(n.what.startswith("the notch") for n in each.notches) for each in found)
+    assert held == 1  # there was room to go round it
+
+
+def test_no_cut_crosses_a_tight_curve():
+    found = split(a_front(), (340, 450))
+    cut = found[1].outline[:, 1].max()
+    assert cut < 380  # below the armhole, whose quarter circle lies above
+
+
+def test_both_cards_are_marked_and_told_apart():
+    upper, lower, _ = finish(a_set(a_body()), (400, 800))
+    assert (upper.id, lower.id) == ("body-part-1", "body-part-2")
+    assert (upper.title, lower.title) == ("Body, part 1 of 2", "Body, part 2 of 2")
+    assert sum(s.mark is Mark.UNDERLAP for s in upper.strokes) > 20
+    assert not any(s.mark is Mark.UNDERLAP for s in lower.strokes)
+    assert any(s.mark is Mark.GRAIN for s in upper.strokes)
+    assert any(s.mark is Mark.GRAIN for s in lower.strokes)
+    assert upper.number == 1
+    assert lower.of == 3
+
+
+def test_the_words_name_the_neighbours():
+    found = split(a_body(), (280, 580))
+    words = {each.part: [join.words for join in each.joins] for each in found}
+    assert any("join to part 2" in text for text in words[1])
+    assert any("join to part 1" in text for text in words[2])
+    assert all("join to part" in text for texts in words.values() for text in texts)
+    assert {text.split(" - ")[1] for texts in words.values() for text in texts} == {
+        "this laps under", "this laps over"
+    }  # fmt: skip
+
+
+def test_a_slanting_line_of_the_users():
+    piece = a_body(splits=(Split(((-50, 600), (350, 800)), 30.0),))
+    upper, lower = split(piece, None)
+    whole = Polygon(cut_line(piece, Defaults()))
+    lap = Polygon(upper.outline).intersection(Polygon(lower.outline))
+    wide = 325.4 * np.hypot(400, 200) / 400
+    assert lap.area == pytest.approx(30.0 * wide, rel=1e-6)
+    assert unary_union(shapes([upper, lower])).symmetric_difference(whole).area < 1e-3
+
+
+def test_two_lines_of_the_users_make_three_parts():
+    lines = (Split(((-50, 500), (350, 500))), Split(((-50, 900), (350, 900))))
+    found = split(a_body(splits=lines), None)
+    assert [each.parts for each in found] == [3, 3, 3]
+
+
+def test_a_line_beside_the_piece_is_refused():
+    with pytest.raises(UserError, match="does not cross"):
+        split(a_body(splits=(Split(((-50, 5000), (350, 5000))),)), None)
+
+
+def test_stock_that_is_too_small_is_refused():
+    with pytest.raises(UserError, match="underlap"):
+        split(a_body(), (30, 30))
+    with pytest.raises(UserError, match="more than 40 cards"):
+        split(a_body(), (60, 60))
