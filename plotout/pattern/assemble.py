@@ -11,7 +11,7 @@ import numpy as np
 from shapely.geometry import LineString, Polygon
 
 from plotout.errors import UserError, nearest
-from plotout.geometry.offset import Bordered, stitching_from_cutting
+from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.derived import check_parents, derived, splits
 from plotout.pattern.drawing import Drawing
@@ -79,7 +79,7 @@ def _drawn(spec: PieceSpec, defaults: Defaults, read: Read) -> Piece:
     _check_rules(spec, [name for name, _ in named])
     edges = [_edge(name, points, spec, defaults) for name, points in named]
     if spec.cutting:
-        edges = _stitching(edges, spec, notes)
+        edges = _stitching(edges, spec, defaults.tolerance, notes)
     trued_lines, trued = true(
         [(edge.name, edge.points) for edge in edges], spec.truings, defaults.tolerance
     )
@@ -91,7 +91,7 @@ def _drawn(spec: PieceSpec, defaults: Defaults, read: Read) -> Piece:
     ]
     edges = _folded(edges, spec, defaults.tolerance)
     _check_cuts(spec)
-    outline = np.vstack([edge.points[:-1] for edge in edges] + [edges[0].points[:1]])
+    outline = ring_of(edges)
     widest = max(max(edge.allowance) for edge in edges)
     given = [
         notch_on(edge_named(edges, each.edge), each, defaults.notch)
@@ -202,7 +202,9 @@ def _folded(edges: list[Edge], spec: PieceSpec, tolerance: float) -> list[Edge]:
     return [straight if edge is fold else edge for edge in edges]
 
 
-def _stitching(edges: list[Edge], spec: PieceSpec, notes: list[str]) -> list[Edge]:
+def _stitching(
+    edges: list[Edge], spec: PieceSpec, tolerance: float, notes: list[str]
+) -> list[Edge]:
     """Return the edges moved in by their allowances: the drawing shows the cutting line."""
     try:
         lines = stitching_from_cutting([Bordered(e.points, e.allowance) for e in edges])
@@ -212,15 +214,34 @@ def _stitching(edges: list[Edge], spec: PieceSpec, notes: list[str]) -> list[Edg
             fix="Are the allowances right, and is it the cutting line?",
             place=spec.place,
         ) from None
-    ring = np.vstack([line[:-1] for line in lines] + [lines[0][:1]])
-    if not LineString(ring).is_simple:
+    inset = [replace(edge, points=line) for edge, line in zip(edges, lines, strict=True)]
+    off = _off_again(edges, inset)
+    if off > max(max(edge.allowance) for edge in edges):
         raise UserError(
-            "its stitching line crosses itself: the allowances are too wide for the cutting line",
+            "no stitching line fits within its cutting line: the allowances are too wide for it",
             fix="Make them narrower.",
             place=spec.place,
         )
-    notes.append("stitching line derived from the cutting line")
-    return [replace(edge, points=line) for edge, line in zip(edges, lines, strict=True)]
+    told = f"; with its allowances it comes back {off:.2f} mm off" if off > tolerance else ""
+    notes.append(f"stitching line derived from the cutting line{told}")
+    return inset
+
+
+def _off_again(edges: list[Edge], inset: list[Edge]) -> float:
+    """Return how far, in mm, the cutting line made of `inset` lies from the one that was given."""
+    given, ring = ring_of(edges), ring_of(inset)
+    if not LineString(ring).is_simple or not Polygon(given).covers(Polygon(ring).buffer(-1e-6)):
+        return float("inf")
+    try:
+        again = cutting_line([Bordered(e.points, e.allowance) for e in inset], mitre_limit=1e3)
+    except ValueError:
+        return float("inf")
+    return float(LineString(given).hausdorff_distance(LineString(again)))
+
+
+def ring_of(edges: Sequence[Edge]) -> FloatArray:
+    """Return the closed line of edges that follow one another, (n, 2)."""
+    return np.vstack([edge.points[:-1] for edge in edges] + [edges[0].points[:1]])
 
 
 def _side(spec: SideSpec) -> Side:

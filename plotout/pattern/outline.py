@@ -86,7 +86,7 @@ def _closed(points: FloatArray, spec: PieceSpec, tolerance: float, notes: list[s
 
 
 def _check_ring(ring: FloatArray, spec: PieceSpec) -> None:
-    if len(ring) < 4 or abs(signed_area(ring)) < 1.0:
+    if len(ring) < 4 or shapely.MultiPoint(ring).convex_hull.area < 1.0:
         raise _wrong(spec, "its outline has no area", "It needs three corners at least.", ring[0])
     if LinearRing(ring).is_simple:
         return

@@ -1,0 +1,246 @@
+"""From drawings to pieces: outlines, edges, marks, and what is refused."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely.geometry import Polygon
+
+from plotout.errors import UserError
+from plotout.geometry.mirror import mirrored, unfold
+from plotout.geometry.offset import Bordered, cutting_line
+from plotout.geometry.polyline import is_closed, length, signed_area
+from plotout.pattern.drawing import Drawing, Role, Shape
+from tests.pattern.conftest import RECTANGLE, Build
+
+PIECE = '[[piece]]\nname = "Front"\nfrom = { file = "front" }\n'
+NAMED = PIECE + 'edges = ["hem", "side", "top", "centre"]\n'
+
+
+def refused(build: Build, text: str, **drawings: object) -> UserError:
+    with pytest.raises(UserError) as caught:
+        build(text, **drawings)
+    return caught.value
+
+
+@pytest.mark.parametrize("points", [RECTANGLE, RECTANGLE[::-1], np.roll(RECTANGLE[:-1], 2, 0)])
+def test_edges_run_counter_clockwise_from_the_lowest_left_corner(
+    build: Build, points: np.ndarray
+) -> None:
+    if not is_closed(points):
+        points = np.vstack([points, points[:1]])
+    piece = build(NAMED, front=points).piece("Front")
+    assert [edge.name for edge in piece.edges] == ["hem", "side", "top", "centre"]
+    assert piece.edge("hem").points.tolist() == [[0, 0], [200, 0]]
+    assert is_closed(piece.outline)
+    assert signed_area(piece.outline) == pytest.approx(60_000)
+
+
+def test_start_says_where_the_first_edge_begins(build: Build) -> None:
+    piece = build(NAMED + "start = [190, 290]\n", front=RECTANGLE).piece("Front")
+    assert piece.edge("hem").points.tolist() == [[200, 300], [0, 300]]
+
+
+def test_edges_without_names_are_numbered(build: Build) -> None:
+    piece = build(PIECE, front=RECTANGLE).piece("Front")
+    assert [edge.name for edge in piece.edges] == ["1", "2", "3", "4"]
+
+
+def test_too_few_names_are_told_with_what_there_is(build: Build) -> None:
+    error = refused(build, PIECE + 'edges = ["a", "b"]\n', front=RECTANGLE)
+    assert "2 edges are named, but the outline has 4" in error.problem
+    assert "2: 300.0 mm, from x 200.0, y 0.0 to x 200.0, y 300.0" in error.fix
+    assert error.place.line == 7
+
+
+def test_runs_bring_their_names_whichever_way_they_run(build: Build) -> None:
+    ends = list(pairwise(RECTANGLE))
+    runs = [Shape(np.array(pair), Role.OUTLINE, name=f"r{k}") for k, pair in enumerate(ends)]
+    piece = build(PIECE, front=Drawing(tuple(runs))).piece("Front")
+    assert [edge.name for edge in piece.edges] == ["r0", "r1", "r2", "r3"]
+    turned = [Shape(run.points[::-1], Role.OUTLINE, name=run.name) for run in runs[::-1]]
+    again = build(PIECE, front=Drawing(tuple(turned))).piece("Front")
+    assert {edge.name: edge.points.tolist() for edge in again.edges} == {
+        edge.name: edge.points.tolist() for edge in piece.edges
+    }
+
+
+def test_turn_points_given_in_the_drawing_divide_a_straight(build: Build) -> None:
+    turns = [(0, 0), (200, 0), (200, 120), (200, 300), (0, 300)]
+    shapes = [Shape(RECTANGLE, Role.OUTLINE)]
+    shapes += [Shape(np.array([xy], dtype=float), Role.TURN) for xy in turns]
+    piece = build(PIECE, front=Drawing(tuple(shapes))).piece("Front")
+    assert [length(edge.points) for edge in piece.edges] == pytest.approx([200, 120, 180, 200, 300])
+
+
+def test_a_smooth_outline_is_one_edge(build: Build) -> None:
+    angle = np.linspace(0, 2 * math.pi, 721)
+    circle = np.column_stack([60 * np.cos(angle), 60 * np.sin(angle)])
+    circle[-1] = circle[0]
+    piece = build(PIECE + 'edges = ["edge"]\n', front=circle).piece("Front")
+    assert len(piece.edges) == 1
+    assert piece.edges[0].points[0] == pytest.approx([0, -60], abs=1.0)
+
+
+BAD = {
+    "crossing": ([[0, 0], [100, 100], [100, 0], [0, 100], [0, 0]], "crosses itself", (50, 50)),
+    "open": ([[0, 0], [100, 0], [100, 100], [7, 0]], "doesn't close: it ends 7.00 mm", (7, 0)),
+    "repeated": ([[0, 0], [100, 0], [100, 0], [100, 100], [0, 0]], "repeats a point", (100, 0)),
+    "twice": ([[0, 0], [100, 0], [50, 50], [100, 100], [0, 100], [50, 50], [0, 0]],
+              "one point twice", (50, 50)),
+    "flat": ([[0, 0], [100, 0], [50, 0], [0, 0]], "no area", (0, 0)),
+    "spike": ([[0, 0], [100, 0], [100, 50], [150, 50], [100, 50.0], [100, 100], [0, 0]],
+              "twice", (100, 50)),
+    "empty": ([[0, 0]], "is empty", None),
+    "not a number": ([[0, 0], [math.nan, 0], [100, 100], [0, 0]], "point 2", None),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", BAD.values(), ids=BAD.keys())
+def test_bad_outlines_are_refused_with_their_place(
+    build: Build, case: tuple[list[list[float]], str, tuple[float, float] | None]
+) -> None:
+    points, problem, at = case
+    error = refused(build, PIECE, front=points)
+    assert problem in error.problem
+    assert error.place.piece == "Front"
+    assert error.place.line == 6
+    if at is not None:
+        assert error.place.at == pytest.approx(at)
+
+
+def test_a_drawing_that_is_not_there(build: Build, tmp_path: object) -> None:
+    error = refused(build, PIECE + '[[piece]]\nname = "B"\nfrom = { file = "frontt" }\n',
+                    front=RECTANGLE)  # fmt: skip
+    assert "no drawing 'frontt'" in error.problem
+    assert "'front'" in error.fix
+    assert error.place.line == 9
+
+
+WRONG = {
+    "notch edge": ('[[piece.notch]]\nedge = "sied"\nat = 5\n', "no edge 'sied'", "'side'", 9),
+    "notch beyond": ('[[piece.notch]]\nedge = "side"\nat = 301\n', "beyond edge 'side'", "", 8),
+    "edge rule": ("[piece.edge.hen]\nallowance = 3\n", "no edge 'hen'", "'hem'", 8),
+    "fold": ('fold = "center"\n', "no edge 'center'", "'centre'", 8),
+    "fold allowance": ('fold = "centre"\n[piece.edge.centre]\nallowance = 10\n', "fold", "", 9),
+    "on fold": ('cut = [{ cloth = "self", on-fold = true }]\n', "no edge of the piece", "", 4),
+    "whole": ("whole = true\n", "no edge lies on a fold", "", 4),
+    "grain": ('grain = { along = "hemm" }\n', "no edge 'hemm'", "'hem'", 8),
+    "grain misses": ('grain = { along = "hem", inset = 400 }\n', "misses the piece", "", 8),
+    "drill": ("[[piece.drill]]\nat = [500, 0]\n", "287.3 mm outside", "", 4),
+    "split": ("[[piece.split]]\nline = [[0, 400], [9, 400]]\n", "misses the piece", "", 4),
+    "area": ('[[piece.area]]\nname = "f"\nalong = ["hem", "top"]\ndepth = 5\n', "follow", "", 8),
+    "truing": ('[[piece.true]]\nsquare = ["hem", "top"]\n', "don't meet", "", 8),
+    "seam edge": ('[[seam]]\nname = "s"\nfirst = { piece = "Front", edges = ["sid"] }\n'
+                  'second = { piece = "Front", edges = ["centre"] }\n', "'sid'", "'side'", 10),
+    "seam notch": ('[[seam]]\nname = "s"\nfirst = { piece = "Front", edges = ["side"] }\n'
+                   'second = { piece = "Front", edges = ["hem"] }\n[[seam.notch]]\nat = 250\n',
+                   "beyond the seam: 'Front' is 200.0 mm", "", 12),
+    "derived edge": ('[[piece]]\nname = "F"\nderive = { from = "Front", how = "facing", '
+                     'along = ["hemm"], width = 9 }\n', "'hemm'", "'hem'", 10),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", WRONG.values(), ids=WRONG.keys())
+def test_what_the_drawing_contradicts_is_refused(
+    build: Build, case: tuple[str, str, str, int]
+) -> None:
+    text, problem, fix, line = case
+    error = refused(build, NAMED + text, front=RECTANGLE)
+    assert problem in error.problem
+    assert fix in error.fix
+    assert error.place.line == line
+
+
+def test_a_fold_that_bows_is_refused_and_one_within_tolerance_made_straight(build: Build) -> None:
+    bowed = np.insert(RECTANGLE, 4, [[1.3, 150]], axis=0)
+    error = refused(build, NAMED + 'fold = "centre"\n', front=bowed)
+    assert "bows 1.30 mm" in error.problem
+    bowed[4, 0] = 0.3
+    piece = build(NAMED + 'fold = "centre"\n', front=bowed).piece("Front")
+    assert piece.edge("centre").points.tolist() == [[0, 300], [0, 0]]
+    assert piece.edge("centre").allowance == (0.0, 0.0)
+
+
+def test_notches_of_set_file_and_drawing(build: Build) -> None:
+    drawing = Drawing(
+        (
+            Shape(RECTANGLE, Role.OUTLINE),
+            Shape(np.array([[212.7, 80.0]]), Role.NOTCH, text="V", size=4.0),
+            Shape(np.array([[100.0, 150.0]]), Role.NOTCH),
+        )
+    )
+    text = NAMED + '[[piece.notch]]\nedge = "top"\nat = "25 %"\nfrom = "end"\ncount = 2\n'
+    piece = build(text, front=drawing).piece("Front")
+    top, side = piece.notches
+    assert (top.edge, top.along, top.count) == ("top", 150.0, 2)
+    assert (side.edge, side.along) == ("side", pytest.approx(80.0))
+    assert (str(side.style.kind), side.style.depth) == ("V", 4.0)
+    assert any("notch at x 100.0, y 150.0 lies 100 mm off" in note for note in piece.notes)
+
+
+def test_grain_along_an_edge_lies_inside_and_points_up(build: Build) -> None:
+    piece = build(NAMED + 'grain = { along = "centre", inset = "30 mm" }\n', front=RECTANGLE).piece(
+        "Front"
+    )
+    assert piece.grain == pytest.approx(np.array([[30, 45], [30, 255]]))
+
+
+def test_an_area_is_the_band_inside_its_edges(build: Build) -> None:
+    text = NAMED + '[[piece.area]]\nname = "f"\nalong = ["hem", "side"]\ndepth = 20\n'
+    area = build(text, front=RECTANGLE).piece("Front").areas[0]
+    assert Polygon(area.points).area == pytest.approx(200 * 20 + 280 * 20)
+
+
+@pytest.mark.parametrize("allowance", [5.0, 12.7, 40.0])
+def test_stitching_line_from_cutting_line_gives_it_back(build: Build, allowance: float) -> None:
+    text = NAMED + f'line = "cutting"\nallowance = {allowance}\n[piece.edge.hem]\nallowance = 30\n'
+    piece = build(text, front=RECTANGLE).piece("Front")
+    assert length(piece.edge("hem").points) == pytest.approx(200 - 2 * allowance)
+    assert length(piece.edge("side").points) == pytest.approx(300 - allowance - 30)
+    again = cutting_line([Bordered(edge.points, edge.allowance) for edge in piece.edges])
+    assert Polygon(again).symmetric_difference(Polygon(RECTANGLE)).area < 1e-6
+
+
+def test_no_stitching_line_within_too_wide_an_allowance(build: Build) -> None:
+    error = refused(build, NAMED + 'line = "cutting"\nallowance = 120\n', front=RECTANGLE)
+    assert "stitching line" in error.problem
+
+
+def test_derived_pieces_are_recorded(build: Build) -> None:
+    text = NAMED + (
+        '[[piece]]\nname = "Facing"\nallowance = 6\n'
+        'derive = { from = "Front", how = "facing", along = ["hem"], width = "2 in" }\n'
+        '[piece.edge.hem]\ncorner = "square"\n'
+    )
+    piece = build(text, front=RECTANGLE).piece("Facing")
+    assert piece.parent == "Front"
+    assert piece.derive is not None
+    assert (piece.derive.width, piece.derive.along) == (50.8, ("hem",))
+    assert piece.derive.allowance == (6.0, 6.0)
+    assert piece.derive.rules[0].corner == "square"
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.lists(st.floats(5, 200), min_size=3, max_size=9),
+    st.floats(-math.pi, math.pi),
+    st.floats(-500, 500),
+)
+def test_unfolding_doubles_area_and_keeps_the_fold(
+    widths: list[float], turn: float, shift: float
+) -> None:
+    heights = np.linspace(0.0, 300.0, len(widths))
+    half = np.vstack([[0.0, 0.0], np.column_stack([widths, heights]), [0.0, 300.0]])
+    turned = half @ [[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]] + shift
+    whole = unfold(turned, turned[[-1, 0]])
+    assert (whole[0] == whole[-1]).all()
+    closed = np.vstack([half, half[:1]])
+    assert abs(signed_area(whole)) == pytest.approx(2 * abs(signed_area(closed)))
+    assert length(whole) == pytest.approx(2 * length(half))
+    assert mirrored(whole, turned[0], turned[-1])[::-1] == pytest.approx(whole, abs=1e-9)

@@ -1,0 +1,136 @@
+"""Truing: measured against plane geometry with a known answer."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from plotout.errors import UserError
+from plotout.geometry.polyline import is_closed, length
+from plotout.pattern.drawing import Drawing, Role, Shape
+from tests.pattern.conftest import RECTANGLE, Build
+
+NAMED = (
+    '[[piece]]\nname = "Front"\nfrom = { file = "front" }\n'
+    'edges = ["hem", "side", "top", "centre"]\nstart = [0, 0]\nturn-angle = 30\n'
+)
+
+
+def neck(tilt: float) -> Drawing:
+    """A front whose neck is a quarter circle of radius 80 that meets the centre `tilt` degrees off.
+
+    The centre front lies on x = 0; the neck's end there is turned about its far end.
+    """
+    angle = np.radians(np.linspace(0.0, 90.0 - tilt, 400))
+    curve = np.column_stack([80 * np.sin(angle), -80 * np.cos(angle)])  # from the bottom, outwards
+    turn = math.radians(tilt)
+    back = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
+    curve = curve @ back
+    curve = curve - curve[0] + [0.0, 200.0]
+    runs = [
+        ("centre", np.array([curve[0], [0.0, 0.0]])),
+        ("hem", np.array([[0.0, 0.0], [220.0, 0.0]])),
+        ("side", np.array([[220.0, 0.0], [220.0, curve[-1, 1] + 10]])),
+        ("shoulder", np.array([[220.0, curve[-1, 1] + 10], curve[-1]])),
+        ("neck", curve[::-1]),
+    ]
+    return Drawing(tuple(Shape(points, Role.OUTLINE, name=name) for name, points in runs))
+
+
+NECK = '[[piece]]\nname = "Front"\nfrom = { file = "front" }\n'
+
+
+@pytest.mark.parametrize("tilt", [0.0, 1.0, 3.0, 8.0])
+def test_a_neck_off_square_is_measured(build: Build, tilt: float) -> None:
+    text = NECK + '[[piece.true]]\nsquare = ["neck", "centre"]\n'
+    result = build(text, front=neck(tilt)).piece("Front").trued[0]
+    assert result.before == pytest.approx(25 * math.sin(math.radians(tilt)), abs=0.06)
+    assert result.good == (tilt <= 1.0)  # 0.5 mm over 25 mm is 1.15 degrees
+    assert result.moved == 0.0
+
+
+def test_a_neck_is_put_square_within_the_tolerance(build: Build) -> None:
+    text = NECK + '[[piece.true]]\nsquare = ["neck", "centre"]\nput-right = true\n'
+    piece = build(text, front=neck(3.0)).piece("Front")
+    result = piece.trued[0]
+    assert result.before > 1.2
+    assert result.after < 0.01
+    assert 0.0 < result.moved <= 0.5
+    assert is_closed(piece.outline)
+    error = refused(build, text, neck(8.0))
+    assert "more than the tolerance of 0.5 mm" in error.problem
+    assert error.place.line == 7
+
+
+def refused(build: Build, text: str, drawing: object) -> UserError:
+    with pytest.raises(UserError) as caught:
+        build(text, front=drawing)
+    return caught.value
+
+
+def skewed(x: float, y: float) -> np.ndarray:
+    points = RECTANGLE.copy()
+    points[2] += (x, y)
+    return points
+
+
+def one(build: Build, text: str, drawing: object, put: bool = False):  # type: ignore[no-untyped-def]
+    more = "put-right = true\n" if put else ""
+    return build(NAMED + "[[piece.true]]\n" + text + more, front=drawing).piece("Front")
+
+
+def test_a_straight_side_off_square(build: Build) -> None:
+    result = one(build, 'square = ["side", "hem"]\n', skewed(2.0, 0.0)).trued[0]
+    assert result.before == pytest.approx(2.0, abs=1e-3)  # over its own 300 mm
+    text = 'square = ["side", "hem"]\ntolerance = 3\n'
+    piece = one(build, text, skewed(2.0, 0.0), put=True)
+    assert piece.trued[0].after == pytest.approx(0.0, abs=1e-9)
+    assert piece.trued[0].moved == pytest.approx(2.0, abs=1e-3)
+    assert piece.edge("side").points[-1, 0] == pytest.approx(200.0)
+    assert (piece.edge("top").points[0] == piece.edge("side").points[-1]).all()
+
+
+def test_straight_equal_parallel(build: Build) -> None:
+    bowed = np.insert(RECTANGLE, 2, [[200.4, 150]], axis=0)
+    piece = one(build, 'straight = "side"\n', bowed, put=True)
+    assert (piece.trued[0].before, piece.trued[0].after) == pytest.approx((0.4, 0.0))
+    assert piece.edge("side").points.tolist() == [[200, 0], [200, 300]]
+
+    piece = one(build, 'equal = ["side", "centre"]\n', skewed(0.0, 0.45), put=True)
+    assert piece.trued[0].before == pytest.approx(0.45)
+    assert length(piece.edge("side").points) == pytest.approx(300.0)
+
+    piece = one(build, 'parallel = ["top", "hem"]\n', skewed(0.0, 0.8), put=True)
+    assert piece.trued[0].before == pytest.approx(0.8, abs=1e-3)
+    assert piece.trued[0].after == pytest.approx(0.0, abs=1e-9)
+    assert piece.trued[0].moved == pytest.approx(0.4, abs=1e-3)
+    error = refused(
+        build,
+        NAMED + '[[piece.true]]\nequal = ["side", "centre"]\nput-right = true\n',
+        skewed(0.0, 6.0),
+    )
+    assert "6.00 mm" in error.problem
+
+
+def test_symmetry_of_two_curves(build: Build) -> None:
+    rise = np.linspace(0.0, 300.0, 61)
+    bulge = 20 * np.sin(np.pi * rise / 300)
+    right = np.column_stack([200 + bulge, rise])
+    left = np.column_stack([-bulge, rise])[::-1]
+    points = np.vstack([[[0.0, 0.0]], right, left])
+    exact = one(build, 'symmetric = ["side", "centre"]\n', points).trued[0]
+    assert exact.before == pytest.approx(0.0, abs=1e-6)
+    points[len(right) // 2 + 1, 0] += 0.4
+    piece = one(build, 'symmetric = ["side", "centre"]\n', points, put=True)
+    assert 0.2 < piece.trued[0].before <= 0.4
+    assert piece.trued[0].after == pytest.approx(0.0, abs=1e-3)
+    assert is_closed(piece.outline)
+
+
+def test_nothing_is_moved_unless_asked(build: Build) -> None:
+    piece = one(build, 'equal = ["side", "centre"]\n', skewed(0.0, 6.0))
+    assert not piece.trued[0].good
+    assert piece.outline.tolist() == skewed(0.0, 6.0).tolist()
+    assert any("6.00 mm off" in note for note in piece.notes)

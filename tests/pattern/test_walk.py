@@ -1,0 +1,177 @@
+"""Walking the seams, against exact arc lengths and sets made wrong on purpose."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from scipy.special import ellipe, ellipeinc
+
+from plotout.errors import UserError
+from plotout.geometry.polyline import length
+from plotout.pattern.drawing import Drawing, Role, Shape
+from plotout.pattern.walk import walk
+from tests.pattern.conftest import RECTANGLE, Build
+
+FLATNESS = 0.01  # mm: the flattening of every reader
+
+
+def ellipse(a: float, b: float, start: float, end: float) -> np.ndarray:
+    """An arc of an ellipse, flattened to FLATNESS: a sagitta is r (1 - cos(step / 2))."""
+    tightest = max(a, b) ** 2 / min(a, b)  # greatest radius of curvature bounds the sagitta
+    step = 2 * math.acos(1 - FLATNESS / tightest)
+    angle = np.linspace(start, end, max(3, math.ceil((end - start) / step) + 1))
+    return np.column_stack([a * np.cos(angle), b * np.sin(angle)])
+
+
+@pytest.mark.parametrize(("a", "b"), [(60.0, 60.0), (110.0, 55.0), (75.0, 180.0), (240.0, 30.0)])
+def test_deep_curves_are_walked_to_a_ten_thousandth(build: Build, a: float, b: float) -> None:
+    """A half ellipse's length by the complete elliptic integral (Abramowitz & Stegun 17.3.3)."""
+    curve = ellipse(a, b, 0.0, math.pi)
+    big, small = max(a, b), min(a, b)
+    exact = 2 * big * ellipe(1 - (small / big) ** 2)
+    runs = (
+        Shape(curve, Role.OUTLINE, name="curve"),
+        Shape(np.array([curve[-1], curve[0]]), Role.OUTLINE, name="chord"),
+    )
+    text = (
+        '[[piece]]\nname = "A"\nfrom = { file = "a" }\n'
+        '[[piece]]\nname = "B"\nfrom = { file = "b" }\nedges = ["x", "y", "z", "w"]\n'
+        '[[seam]]\nname = "s"\nfirst = { piece = "A", edges = ["curve"] }\n'
+        'second = { piece = "B", edges = ["x"] }\n'
+    )
+    band = np.array([[0, 0], [exact, 0], [exact, 40], [0, 40], [0, 0]])
+    result = walk(build(text, a=Drawing(runs), b=band))[0]
+    assert abs(result.first - exact) / exact < 1e-4
+    assert not result.faults
+
+
+def test_a_part_of_an_ellipse_by_the_incomplete_integral() -> None:
+    """From the end of the minor axis (DLMF 19.30.2: s = a E(phi, k), phi from the minor axis)."""
+    a, b, phi = 130.0, 70.0, 1.1
+    curve = ellipse(a, b, math.pi / 2 - phi, math.pi / 2)
+    exact = a * ellipeinc(phi, 1 - (b / a) ** 2)
+    assert length(curve) == pytest.approx(exact, rel=1e-4)
+
+
+def rectangle(width: float, height: float = 60.0) -> np.ndarray:
+    return np.array([[0, 0], [width, 0], [width, height], [0, height], [0, 0]], dtype=float)
+
+
+def pair(band: float, more: str = "", ease: str = "[0, 0]", turned: str = "") -> str:
+    """A body (pair, neck 200) and a band (half, on the fold at its left, neck `band`)."""
+    return (
+        '[[piece]]\nname = "Body"\nfrom = { file = "body" }\n'
+        'edges = ["hem", "side", "neck", "centre"]\ncut = [{ cloth = "self", pair = true }]\n'
+        '[[piece]]\nname = "Band"\nfrom = { file = "band" }\n'
+        'edges = ["neck", "end", "free", "fold"]\nfold = "fold"\n'
+        'cut = [{ cloth = "self", on-fold = true }]\n'
+        '[[seam]]\nname = "neck"\nfirst = { piece = "Body", edges = ["neck"] }\n'
+        f'second = {{ piece = "Band", edges = ["{turned}neck"] }}\nease = {ease}\n' + more
+    )
+
+
+def test_a_band_on_the_fold_is_walked_against_both_bodies(build: Build) -> None:
+    result = walk(build(pair(200), body=RECTANGLE, band=rectangle(200)))[0]
+    assert (result.first, result.second) == pytest.approx((400, 400))
+    assert (result.first_times, result.second_times) == (2, 2)
+    assert not result.faults
+
+
+def test_a_band_6_mm_short_is_named_with_its_size(build: Build) -> None:
+    result = walk(build(pair(197), body=RECTANGLE, band=rectangle(197)))[0]
+    assert result.difference == pytest.approx(6.0)
+    assert result.faults == ("first side 6.0 mm too long (ease at most 0 mm)",)
+    eased = walk(build(pair(197, ease="[5, 7]"), body=RECTANGLE, band=rectangle(197)))[0]
+    assert not eased.faults
+    short = walk(build(pair(197, ease="[9, 12]"), body=RECTANGLE, band=rectangle(197)))[0]
+    assert short.faults == ("first side 3.0 mm too short (ease at least 9 mm)",)
+
+
+NOTCHES = (
+    '[[piece]]\nname = "A"\nfrom = { file = "a" }\nedges = ["s", "x", "y", "z"]\n'
+    '[[piece.notch]]\nedge = "s"\nat = 70\n'
+    '[[piece]]\nname = "B"\nfrom = { file = "b" }\nedges = ["s", "x", "y", "z"]\n'
+    '[[piece.notch]]\nedge = "s"\nat = NOTCH\n'
+    '[[seam]]\nname = "seam"\nfirst = { piece = "A", edges = ["s"] }\n'
+    'second = { piece = "B", edges = ["EDGE"] }\n'
+)
+
+
+@pytest.mark.parametrize(
+    ("edge", "at", "off"),
+    [("s", 70, 0), ("s", 66, 4), ("s", 74, 4), ("-s", 130, 0), ("-s", 126, 4)],
+)
+def test_a_notch_4_mm_off_is_named(build: Build, edge: str, at: float, off: float) -> None:
+    text = NOTCHES.replace("NOTCH", str(at)).replace("EDGE", edge)
+    result = walk(build(text, a=RECTANGLE, b=RECTANGLE))[0]
+    assert abs(result.notches[0].off) == pytest.approx(off)
+    assert [f.split(":")[0] for f in result.faults] == (["notch 4.0 mm off"] if off else [])
+
+
+def test_a_double_notch_against_a_single_is_a_fault(build: Build) -> None:
+    text = NOTCHES.replace("NOTCH", "70\ncount = 2").replace("EDGE", "s")
+    result = walk(build(text, a=RECTANGLE, b=RECTANGLE))[0]
+    assert result.faults == ("notch at 70.0 mm: 1 on 'A', 2 on 'B'",)
+
+
+def test_a_notch_without_partner_is_noted_not_faulted(build: Build) -> None:
+    text = NOTCHES.replace("NOTCH", "70\n[[piece.notch]]\nedge = 's'\nat = 150")
+    result = walk(build(text.replace("EDGE", "s"), a=RECTANGLE, b=RECTANGLE))[0]
+    assert not result.faults
+    assert result.notes == ("notch at 150.0 mm of 'B' has no partner",)
+
+
+@pytest.mark.parametrize("at", ["60", '"25 %"', '60\nfrom = "end"'])
+def test_one_declaration_draws_the_notch_on_both(build: Build, at: str) -> None:
+    text = pair(200, f"[[seam.notch]]\nat = {at}\n", turned="-")
+    made = build(text, body=RECTANGLE, band=rectangle(200))
+    assert len(made.piece("Body").notches) == len(made.piece("Band").notches) == 1
+    result = walk(made)[0]
+    assert len(result.notches) == 1
+    assert result.notches[0].off == 0.0
+    assert result.notches[0].first == pytest.approx(result.notches[0].second)
+
+
+SLEEVE = (
+    '[[piece]]\nname = "Sleeve"\nfrom = { file = "sleeve" }\n'
+    'edges = ["hem", "under", "head", "fold"]\nfold = "fold"\n'
+    'cut = [{ cloth = "self", count = 2, on-fold = true }]\n'
+    '[[piece]]\nname = "Body"\nfrom = { file = "body" }\n'
+    'edges = ["hem", "armhole", "top", "centre"]\ncut = [{ cloth = "self", pair = true }]\n'
+    '[[seam]]\nname = "armhole"\nfirst = { piece = "Sleeve", edges = ["head"] }\n'
+    'second = { piece = "Body", edges = ["armhole"] }\n'
+    "[[seam.notch]]\nat = AT\n"
+)
+
+
+@pytest.mark.parametrize("at", [90.0, 210.0, 150.0, 0.0])
+def test_half_a_sleeve_is_walked_whole_round_one_armhole(build: Build, at: float) -> None:
+    """A head of 150 mm on half the sleeve is 300 mm round the armhole of 300 mm."""
+    made = build(SLEEVE.replace("AT", str(at)), sleeve=rectangle(150.0), body=RECTANGLE)
+    result = walk(made)[0]
+    assert (result.first, result.second) == pytest.approx((300, 300))
+    assert not result.faults
+    assert made.piece("Body").notches[0].along == pytest.approx(at)
+    assert made.piece("Sleeve").notches[0].along == pytest.approx(min(at, 300 - at))
+
+
+def test_chains_of_edges_add_up(build: Build) -> None:
+    text = (
+        '[[piece]]\nname = "A"\nfrom = { file = "a" }\nedges = ["s", "x", "y", "z"]\n'
+        '[[piece]]\nname = "B"\nfrom = { file = "b" }\nedges = ["s", "x", "y", "z"]\n'
+        '[[seam]]\nname = "seam"\nfirst = { piece = "A", edges = ["s", "x"], times = 1 }\n'
+        'second = { piece = "B", edges = ["s"] }\n[[seam.notch]]\nat = 320\n'
+    )
+    made = build(text, a=RECTANGLE, b=rectangle(500))
+    result = walk(made)[0]
+    assert (result.first, result.second) == pytest.approx((500, 500))
+    assert (made.piece("A").notches[0].edge, made.piece("A").notches[0].along) == ("x", 120.0)
+    assert not result.faults
+
+
+def test_a_wrong_edge_of_a_derived_piece_is_told(build: Build) -> None:
+    text = pair(200).replace('"neck"] }\nease', '"neckk"] }\nease')
+    with pytest.raises(UserError, match="neckk"):
+        build(text, body=RECTANGLE, band=rectangle(200))
