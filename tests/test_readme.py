@@ -1,0 +1,55 @@
+"""What the README says is so."""
+
+import re
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text()
+BLOCKS = re.findall(r"```(\w*)\n(.*?)```", README, re.DOTALL)
+
+
+def _plotout(*words, cwd=ROOT):
+    code = "from plotout.cli import main; main()"
+    return subprocess.run(
+        [sys.executable, "-c", code, *words], cwd=cwd, capture_output=True, text=True, timeout=120
+    )
+
+
+def test_first_command_makes_the_sample(tmp_path):
+    """The README's own words from `plotout` on; pip and venv are CI's part of it."""
+    command = next(body for kind, body in BLOCKS if kind == "sh")
+    words = shlex.split(command.split(".venv/bin/plotout ")[1])
+    words[words.index("out")] = str(tmp_path)
+    done = _plotout(*words, "--seconds", "0")
+    assert done.returncode == 0, done.stderr
+    assert len(list(tmp_path.glob("*.plt"))) == len(list(tmp_path.glob("*.png"))) > 0
+
+
+def test_smallest_set_works(tmp_path):
+    """The set and the pricks that the README prints, made with nothing else."""
+    toml = next(body for kind, body in BLOCKS if kind == "toml")
+    csv = next(body for kind, body in BLOCKS if kind == "" and body.startswith("x,y,run"))
+    (tmp_path / "apron.toml").write_text(toml)
+    (tmp_path / "bib.csv").write_text(csv)
+    done = _plotout(
+        "make", "apron.toml", "--machine", "home-a4", "--out", "out", "--seconds", "0", cwd=tmp_path
+    )
+    assert done.returncode == 0, done.stderr
+    assert list((tmp_path / "out").glob("*.pdf"))
+
+
+@pytest.mark.parametrize("name", sorted(set(re.findall(r"`plotout (\w+)", README))))
+def test_every_command_has_help_with_an_example(name):
+    done = _plotout(name, "--help")
+    assert done.returncode == 0, done.stderr
+    assert "Example: plotout " in done.stdout or name == "rack"
+
+
+def test_paths_named_are_there():
+    for path in re.findall(r"[`(]((?:samples|plotout|tests)/[\w./-]+)[`)]", README):
+        assert (ROOT / path).exists(), path
