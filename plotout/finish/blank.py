@@ -13,6 +13,7 @@ class PlacedNotch:
     """A notch on the cutting line. at: (2,), mm, on the line. count: 1 to 3, side by side.
 
     allowance: mm between cutting and stitching line there. what: it is told to the user so.
+    seam: it shows the allowance; a match notch in the same place takes its part.
     """
 
     at: FloatArray
@@ -20,6 +21,7 @@ class PlacedNotch:
     count: int
     allowance: float
     what: str
+    seam: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,7 +9,7 @@ from shapely.geometry import Polygon
 
 from plotout.errors import Place, UserError
 from plotout.finish.blank import Blank
-from plotout.finish.marks import area_strokes, drill_strokes, fold_strokes, line_strokes
+from plotout.finish.marks import area_strokes, drill_strokes, fold_strokes, line_strokes, shapes_of
 from plotout.finish.notches import placed_notches
 from plotout.finish.unfold import unfolded
 from plotout.geometry.offset import Bordered, cutting_line
@@ -35,7 +35,8 @@ def blank(piece: Piece, defaults: Defaults) -> Blank:
     strokes = area_strokes(piece.areas, shape) + line_strokes(piece.lines)
     strokes += drill_strokes(piece.drills)
     if piece.fold is not None:
-        strokes += fold_strokes(piece.edge(piece.fold).points, shape, defaults.lettering)
+        fold = piece.edge(piece.fold).points
+        strokes += fold_strokes(fold, shape, shapes_of(strokes), defaults.lettering)
     return Blank(
         piece=piece.name,
         outline=outline,

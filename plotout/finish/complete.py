@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.blank import Blank
 from plotout.finish.hang import disc, hole_place
 from plotout.finish.label import LEGIBLE, Lettering, lettered
-from plotout.finish.marks import grain_strokes
+from plotout.finish.marks import grain_strokes, shapes_of
 from plotout.finish.notching import notched
 from plotout.flow import Card
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
@@ -87,7 +87,7 @@ def _grained_and_lettered(
             if made.grain is not None:
                 arrows = grain_strokes(made.grain, shape, taken, share)
             room = [*taken, *shaded, *shapes_of(arrows)]
-            letters = lettered(words, shape, room, height, made.grain)
+            letters = lettered(words, shape, room, height, made.grain, titled=True)
             if best is None or letters.size > best[1].size:
                 best = arrows, letters
             if letters.size >= min(height, LEGIBLE):
@@ -110,17 +110,6 @@ def block(
     )
     lines = (title, pattern_set.name, style, *made.orders, *made.words, f"card {number} of {of}")
     return tuple(line for line in lines if line)
-
-
-def shapes_of(strokes: Sequence[Stroke]) -> list[BaseGeometry]:
-    """Return the strokes as geometry, hatching left out: lines, and discs for what is punched."""
-    shapes: list[BaseGeometry] = []
-    for stroke in strokes:
-        if len(stroke.points) == 1:
-            shapes.append(Point(stroke.points[0]).buffer(max(stroke.size / 2.0, 0.5)))
-        elif len(stroke.points) > 2 or stroke.mark not in (Mark.AREA, Mark.UNDERLAP):
-            shapes.append(LineString(stroke.points))
-    return shapes
 
 
 def _angle(grain: FloatArray | None) -> float:

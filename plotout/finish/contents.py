@@ -20,7 +20,7 @@ def contents(pattern_set: PatternSet, blanks: Sequence[Blank]) -> Blank:
     height = pattern_set.defaults.lettering
     lines = _lines(pattern_set, blanks)
     wide = max([text_width(line, height) for line in (*lines, pattern_set.name)]) + 2.0 * _MARGIN
-    tall = (len(lines) + 4.0) * LEADING * height + 2.0 * _MARGIN
+    tall = (len(lines) + 4.5) * LEADING * height + 2.0 * _MARGIN
     tall += pattern_set.defaults.hole_inset + pattern_set.defaults.hole
     wide, tall = np.ceil(max(wide, 80.0)), np.ceil(tall)
     outline = np.array([[0.0, 0.0], [wide, 0.0], [wide, tall], [0.0, tall], [0.0, 0.0]])

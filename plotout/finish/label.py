@@ -18,6 +18,7 @@ from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 
 HEIGHTS = (20.0, 14.0, 10.0, 7.0, 5.0, 3.5, 2.5, 1.8)  # ISO 3098-1, nominal sizes in mm
 LEADING = 1.7  # baseline to baseline, in letter heights (ISO 3098: at least 1.4)
+TITLE = 1.4  # a title is one ISO 3098 size larger
 _EDGE = 3.0  # mm from letters to the card's edge
 _CLEAR = 2.0  # mm from letters to any mark, at the least
 _AIR = 6.0  # mm, where there is room
@@ -43,6 +44,8 @@ def lettered(
     height: float,
     grain: FloatArray | None,
     near: FloatArray | None = None,
+    *,
+    titled: bool = False,
 ) -> Lettering:
     """Letter the card with `lines`.
 
@@ -50,6 +53,7 @@ def lettered(
     `height` mm high and keeps clear of what is `taken` and of the card's edge. It shrinks through
     the ISO 3098 heights, and its lines are joined or broken, before it would leave the card.
     near: the place, (2,), that it is laid closest to; the card's centre of area by default.
+    titled: the first line is a size larger.
     """
     wanted = np.asarray(near if near is not None else card.centroid.coords[0])
     ways = [_along(grain)]
@@ -62,7 +66,7 @@ def lettered(
             if air > _CLEAR and size < min(height, LEGIBLE):
                 break  # closer to the marks is better than smaller
             for grid in grids:
-                found = _placed(lines, grid, size)
+                found = _placed(lines, grid, size, titled=titled)
                 if found is not None:
                     return found
     return Lettering(warning="there is no room on it for its lettering; write on it by hand")
@@ -75,23 +79,26 @@ def _along(grain: FloatArray | None) -> FloatArray:
     return readable(step / np.hypot(*step))
 
 
-def _placed(lines: Sequence[str], grid: _Grid, size: float) -> Lettering | None:
+def _placed(lines: Sequence[str], grid: _Grid, size: float, *, titled: bool) -> Lettering | None:
     for block in arrangements(lines, size):
-        wide = max(text_width(line, size) for line in block)
-        tall = ((len(block) - 1) * LEADING + 1.0 + _DROP) * size
+        heights = [size * TITLE if titled and nth == 0 else size for nth in range(len(block))]
+        wide = max(text_width(*each) for each in zip(block, heights, strict=True))
+        feet = -np.cumsum([heights[0], *(LEADING * height for height in heights[1:])])
+        tall = float(-feet[-1] + _DROP * size)
         corner = grid.place(wide, tall)
         if corner is None:
             continue
         strokes = []
-        for nth, line in enumerate(block):
-            foot = corner + np.array([0.0, tall - size - nth * LEADING * size])
+        for line, height, foot in zip(block, heights, feet, strict=True):
+            at = corner + np.array([0.0, tall + foot])
             strokes += [
-                Stroke((letter + foot) @ grid.turn, Work.DRAW, Mark.LETTERING)
-                for letter in text_lines(line, size)
+                Stroke((letter + at) @ grid.turn, Work.DRAW, Mark.LETTERING)
+                for letter in text_lines(line, height)
             ]
         corners = np.array([[0.0, 0.0], [wide, 0.0], [wide, tall], [0.0, tall]])
         small = f"its lettering had to be {size:g} mm high" if size < 2.5 else ""
-        return Lettering(tuple(strokes), (Polygon((corner + corners) @ grid.turn),), size, small)
+        zone = Polygon((corner + corners) @ grid.turn)
+        return Lettering(tuple(strokes), (zone,), size, small)
     return None
 
 

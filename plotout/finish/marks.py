@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.dashes import dashed
@@ -36,6 +36,17 @@ def clear_of(shapes: Sequence[BaseGeometry], reach: float) -> BaseGeometry:
         return Polygon()
     grown = shapely.buffer(list(shapes), reach, quad_segs=4) if reach > 0.0 else list(shapes)
     return shapely.union_all(grown)
+
+
+def shapes_of(strokes: Sequence[Stroke]) -> list[BaseGeometry]:
+    """Return the strokes as geometry, hatching left out: lines, and discs for what is punched."""
+    shapes: list[BaseGeometry] = []
+    for stroke in strokes:
+        if len(stroke.points) == 1:
+            shapes.append(Point(stroke.points[0]).buffer(max(stroke.size / 2.0, 0.5)))
+        elif len(stroke.points) > 2 or stroke.mark not in (Mark.AREA, Mark.UNDERLAP):
+            shapes.append(LineString(stroke.points))
+    return shapes
 
 
 def arrow_head(tip: FloatArray, way: FloatArray, size: float = _ARROW) -> FloatArray:
@@ -83,10 +94,13 @@ def area_strokes(areas: Sequence[Area], within: BaseGeometry) -> list[Stroke]:
     return found
 
 
-def fold_strokes(fold: FloatArray, card: BaseGeometry, lettering: float) -> list[Stroke]:
+def fold_strokes(
+    fold: FloatArray, card: BaseGeometry, taken: Sequence[BaseGeometry], lettering: float
+) -> list[Stroke]:
     """Return the fold's dash-dot line, just inside its edge, and the bracket that points to it.
 
-    fold: the fold edge, (n, 2), mm, the piece on its left. Line type: ISO 128-2, long dash dot.
+    fold: the fold edge, (n, 2), mm, the piece on its left. The bracket keeps clear of what is
+    `taken`, if there is room along the fold. Line type: ISO 128-2, long dash dot.
     """
     way = unit(fold[-1] - fold[0])
     inward = np.array([-way[1], way[0]])
@@ -98,20 +112,32 @@ def fold_strokes(fold: FloatArray, card: BaseGeometry, lettering: float) -> list
     line = np.vstack([line[0] + trim, line[1] - trim])
     found = [Stroke(dash, Work.DRAW, Mark.FOLD) for dash in dashed(line)]
     reach = min(whole * 0.5, 120.0)
-    middle = line.mean(axis=0)
-    low, high = middle - way * reach / 2.0, middle + way * reach / 2.0
+    busy = clear_of(taken, CLEAR)
+    brackets = [
+        _bracket(line[0] + (line[1] - line[0]) * share, way, inward, reach * size, lettering)
+        for size in (1.0, 0.5)
+        for share in (0.5, 0.35, 0.65, 0.25, 0.75, 0.15, 0.85)
+        if reach * size / 2.0 <= min(share, 1.0 - share) * whole
+    ]
+    free = (each for each in brackets if not any(busy.intersects(LineString(b)) for b in each))
+    chosen = next(free, brackets[0])
+    return found + [Stroke(line, Work.DRAW, Mark.FOLD) for line in chosen]
+
+
+def _bracket(
+    middle: FloatArray, way: FloatArray, inward: FloatArray, reach: float, lettering: float
+) -> list[FloatArray]:
+    """Return a bracket whose two arrows point to the fold, with its words beside it."""
     rise = inward * (_BRACKET - _FOLD_INSET)
+    low, high = middle - way * reach / 2.0, middle + way * reach / 2.0
     feet = [foot + inward * 1.5 for foot in (low, high)]
-    bracket = np.vstack([feet[0], low + rise, high + rise, feet[1]])
-    found.append(Stroke(bracket, Work.DRAW, Mark.FOLD))
-    for foot in feet:
-        found.append(Stroke(arrow_head(foot, -inward, 3.5), Work.DRAW, Mark.FOLD))
+    found = [np.vstack([feet[0], low + rise, high + rise, feet[1]])]
+    found += [arrow_head(foot, -inward, 3.5) for foot in feet]
     height = min(lettering, 3.5)
     words = next(
         (text for text in ("place on fold", "fold") if text_width(text, height) < reach - 4.0), ""
     )
-    letters = beside(words, middle + rise, way, inward, height)
-    return found + [Stroke(line, Work.DRAW, Mark.FOLD) for line in letters]
+    return found + beside(words, middle + rise, way, inward, height)
 
 
 def straight_within(card: BaseGeometry, start: FloatArray, way: FloatArray) -> FloatArray | None:
@@ -146,10 +172,13 @@ def beside(
 
 
 def readable(way: FloatArray) -> FloatArray:
-    """Return the unit vector or its opposite: text along it reads from the bottom or the right."""
-    if way[0] < -1e-6 or (abs(way[0]) <= 1e-6 and way[1] < 0.0):
-        return -way
-    return way
+    """Return the unit vector or its opposite: text along it reads from the bottom or the right.
+
+    Steep lines read from the right, up to 30 degrees past upright (ISO 129-1 leaves that zone
+    to the drawer).
+    """
+    angle = np.degrees(np.arctan2(way[1], way[0]))
+    return way if -60.0 < angle <= 120.0 + 1e-6 else -way
 
 
 def grain_strokes(

@@ -65,7 +65,7 @@ def seam_notches(piece: Piece, ring: LinearRing, style: NotchStyle) -> list[Plac
             at = _meet(ring, corner, between / np.hypot(*between), wide)
             if at is not None:
                 what = f"the seam notch between '{before.name}' and '{after.name}'"
-                found.append(PlacedNotch(at, style, 1, wide, what))
+                found.append(PlacedNotch(at, style, 1, wide, what, seam=True))
     return found
 
 
@@ -88,7 +88,8 @@ def _at_corner(
     if at is None:
         return []
     where = "end" if before_first else "start"
-    return [PlacedNotch(at, style, 1, beyond, f"the seam notch at the {where} of '{seam.name}'")]
+    what = f"the seam notch at the {where} of '{seam.name}'"
+    return [PlacedNotch(at, style, 1, beyond, what, seam=True)]
 
 
 def _meet(ring: LinearRing, start: FloatArray, way: FloatArray, about: float) -> FloatArray | None:

@@ -13,6 +13,8 @@ from plotout.geometry.polyline import distances, part, point_at, unit, without_r
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.pattern.model import NotchKind, NotchStyle
 
+_SAME = 1.0  # mm: a seam notch this near to another shows the same place
+
 
 def notched(
     outline: FloatArray, notches: Sequence[PlacedNotch]
@@ -90,23 +92,25 @@ def profile(style: NotchStyle) -> list[FloatArray]:
 def _apart(
     places: list[tuple[float, PlacedNotch]], whole: float
 ) -> tuple[list[tuple[float, PlacedNotch]], list[str]]:
-    """Drop a notch in the same place as another; tell of those that would run together."""
+    """Drop a seam notch in the place of another; tell of those that would run together.
+
+    Of two openings that would overlap, the first is kept.
+    """
     kept: list[tuple[float, PlacedNotch]] = []
     warnings: list[str] = []
-    for along, notch in places:
-        rivals = kept[-1:] + (kept[:1] if len(kept) > 1 else [])
-        clash = None
-        for at, other in rivals:
+    for along, notch in sorted(places, key=lambda each: each[1].seam):  # match notches first
+        dropped = False
+        for at, other in kept:
             gap = min((along - at) % whole, (at - along) % whole)
-            if gap < 0.2:
-                clash = "same"
-                break
-            if gap < (notch.style.width + other.style.width) / 2.0 and other is not notch:
+            if other is notch or gap >= (notch.style.width + other.style.width) / 2.0:
+                continue
+            same = gap < (_SAME if notch.seam else 0.2)
+            if not same:
                 warnings.append(f"{other.what} and {notch.what} run together ({gap:.1f} mm apart)")
-                clash = "near"
-        if clash is None or (clash == "near" and is_open(notch.style)):
+            dropped = dropped or same or not is_open(notch.style)
+        if not dropped:
             kept.append((along, notch))
-    return kept, warnings
+    return sorted(kept, key=lambda each: each[0]), warnings
 
 
 def _frame(
