@@ -19,6 +19,7 @@ COMMANDS = {
     "send": "Send a file to a machine, or to a virtual one.",
     "resume": "Go on with a job after a break.",
     "virtual": "Play a machine on a pseudo-terminal, for trying out.",
+    "plugins": "What is installed, and what each plugin offers.",
 }
 
 

@@ -67,7 +67,7 @@ def main() -> None:
     vertices = int(sys.argv[1]) if len(sys.argv) > 1 else 1_000_000
     spawn = multiprocessing.get_context("spawn")
     for name, options in WAYS:
-        count = vertices // 20 if name == "dxf" else vertices  # a DXF vertex is an entity of its own
+        count = vertices // 20 if name == "dxf" else vertices  # each vertex is an entity
         for runs in (1, max(1, count // 100)):
             worker = spawn.Process(target=measure, args=(count, runs, name, options))
             worker.start()

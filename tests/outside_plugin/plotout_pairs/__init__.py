@@ -1,0 +1,48 @@
+"""Drawings and work as pairs of numbers, one point a line: x y in mm; a blank line ends a shape."""
+
+from pathlib import Path
+
+import numpy as np
+
+from plotout import Drawing, Driver, Place, Reader, Role, Shape, UserError, hookimpl, length
+
+
+@hookimpl
+def plotout_readers():
+    """Reads the outline of a piece."""
+    return [Reader("pairs", (".pairs",), ("unit",), read)]
+
+
+@hookimpl
+def plotout_drivers():
+    """Writes each run's points."""
+    return [Driver("pairs", ".txt", emit)]
+
+
+@hookimpl
+def plotout_machines():
+    """A machine that takes pairs."""
+    return [Path(__file__).parent / "pairs-machine.toml"]
+
+
+def read(path, pick):
+    """Return the file's points as a closed outline."""
+    scale = length(f"1 {pick.get('unit', 'mm')}")
+    points = []
+    for nth, line in enumerate(path.read_text("utf-8").splitlines(), start=1):
+        try:
+            x, y = map(float, line.split())
+        except ValueError:
+            place = Place(file=path, line=nth)
+            raise UserError("this is not a pair", fix="Write x y.", place=place) from None
+        points.append((x * scale, y * scale))
+    return Drawing((Shape(np.array([*points, points[0]]), Role.OUTLINE),))
+
+
+def emit(program, sheet):
+    """Return a line for each run: its tool's number, then x,y pairs."""
+    lines = []
+    for run in program.runs:
+        pairs = " ".join(f"{x:.3f},{y:.3f}" for x, y in run.points)
+        lines.append(f"{run.tool.number} {pairs}")
+    return "\n".join(lines).encode()
