@@ -16,14 +16,18 @@ COMMANDS = {
     "show": "What is in a set: pieces, edges, lengths, notches.",
     "check": "Walk the seams of a set and measure its truing.",
     "make": "From a set file to files for a machine, with a picture of every sheet.",
+    "page": "One HTML file that shows a whole set for a machine.",
+    "picture": "A stage of a set as PNG or SVG: piece, card, sheet or program.",
+    "proof": "What a machine would do with a file, wherever it comes from.",
     "send": "Send a file to a machine, or to a virtual one.",
     "resume": "Go on with a job after a break.",
     "virtual": "Play a machine on a pseudo-terminal, for trying out.",
+    "rack": "The record of sets: put, find, compare, recut.",
     "plugins": "What is installed, and what each plugin offers.",
 }
 
 
-class _Rack(click.Group):
+class _Lazy(click.Group):
     """A group whose commands are imported only when they are asked for."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
@@ -40,7 +44,7 @@ class _Rack(click.Group):
             formatter.write_dl(list(COMMANDS.items()))
 
 
-@click.group(cls=_Rack, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(cls=_Lazy, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="plotout")
 def plotout() -> None:
     """From a garment pattern to a production set in card, ready to cut.

@@ -12,7 +12,15 @@ from plotout.pattern.model import Piece
 from plotout.proof.drawing import to_png, to_svg
 from plotout.proof.scene import Line, Scene, framed, scene, words
 
-__all__ = ["card_picture", "piece_picture", "program_scene", "sheet_picture", "to_png", "to_svg"]
+__all__ = [
+    "card_picture",
+    "laid_picture",
+    "piece_picture",
+    "program_scene",
+    "sheet_picture",
+    "to_png",
+    "to_svg",
+]
 
 
 def sheet_picture(program: Program, sheet: Sheet) -> Scene:
@@ -24,6 +32,16 @@ def sheet_picture(program: Program, sheet: Sheet) -> Scene:
     plain = program_scene(program, sheet)
     note = f"{about.rstrip(', ')}; {minutes} min {seconds:02d} s"
     return framed(scene(title, list(plain.lines), (note,)))
+
+
+def laid_picture(sheet: Sheet) -> Scene:
+    """Draw a sheet as laid: its cards where they lie, before any tool's way is worked out."""
+    lines = [Line(_box(0.0, 0.0, sheet.width, sheet.height), "stock")]
+    if sheet.outline is not None:
+        lines.append(Line(sheet.outline, "stock"))
+    lines += [Line(stroke.points, stroke.work.value, stroke.size) for stroke in sheet.strokes]
+    about = f"{sheet.width:.0f} x {sheet.height:.0f} mm, {sheet.stock}".rstrip(", ")
+    return framed(scene(f"{sheet.name}, as laid", lines, (about,)))
 
 
 def program_scene(program: Program, sheet: Sheet | None = None) -> Scene:

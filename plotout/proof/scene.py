@@ -16,27 +16,31 @@ PAPER = "#fbfaf7"
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """How a kind of line is drawn. width and dashes (on, off, ...) are in units of the scene."""
+    """How a kind of line is drawn. width and dashes (on, off, ...) are in units of the scene.
+
+    colour: on paper; by_night: on a dark screen.
+    """
 
     colour: str
+    by_night: str
     width: float
     dashes: tuple[float, ...] = ()
 
 
 STYLES = {
-    "stock": Style("#8d8677", 0.06),
-    "edge of reach": Style("#8d8677", 0.04, (0.15, 0.25)),
-    "travel": Style("#5c7f6b", 0.05, (0.12, 0.35)),
-    "draw": Style("#5d5348", 0.075),
-    "score": Style("#9c5a21", 0.1, (0.55, 0.3)),
-    "punch": Style("#7c2b5e", 0.12),
-    "cut": Style("#17405f", 0.16),
-    "stitching line": Style("#17405f", 0.12),
-    "fold": Style("#9c5a21", 0.12, (1.4, 0.3, 0.15, 0.3)),
-    "grain line": Style("#5d5348", 0.09, (0.9, 0.25)),
-    "internal line": Style("#5d5348", 0.075),
-    "notch": Style("#7c2b5e", 0.14),
-    "words": Style("#33302b", 0.085),
+    "stock": Style("#8d8677", "#8a8578", 0.06),
+    "edge of reach": Style("#8d8677", "#8a8578", 0.04, (0.15, 0.25)),
+    "travel": Style("#5c7f6b", "#86ab95", 0.05, (0.12, 0.35)),
+    "draw": Style("#5d5348", "#d3c8b8", 0.075),
+    "score": Style("#9c5a21", "#e2a066", 0.1, (0.55, 0.3)),
+    "punch": Style("#7c2b5e", "#e190c1", 0.12),
+    "cut": Style("#17405f", "#8cc4ea", 0.16),
+    "stitching line": Style("#17405f", "#8cc4ea", 0.12),
+    "fold": Style("#9c5a21", "#e2a066", 0.12, (1.4, 0.3, 0.15, 0.3)),
+    "grain line": Style("#5d5348", "#d3c8b8", 0.09, (0.9, 0.25)),
+    "internal line": Style("#5d5348", "#d3c8b8", 0.075),
+    "notch": Style("#7c2b5e", "#e190c1", 0.14),
+    "words": Style("#33302b", "#ece6da", 0.085),
 }
 """The drawing's own palette, kind by kind, from the faintest to the strongest."""
 

@@ -1,0 +1,52 @@
+"""plotout page: the proof page of a set for a machine."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from plotout.cli.progress import progress
+
+
+@click.command()
+@click.argument("set_file", metavar="SET", type=click.Path(path_type=Path))
+@click.option("--machine", required=True, help="A machine's name, or the path of its profile.")
+@click.option(
+    "--out", "target", type=click.Path(path_type=Path), required=True, help="The HTML file."
+)
+@click.option("--stock", "stock_file", type=click.Path(path_type=Path), help="What card you have.")
+@click.option("--seconds", default=10.0, show_default=True, help="Time for laying the cards.")
+@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+def page(
+    set_file: Path,
+    machine: str,
+    target: Path,
+    stock_file: Path | None,
+    seconds: float,
+    as_json: bool,
+) -> None:
+    """Write one HTML file that shows every sheet of SET, its cards and the tool's way.
+
+    It needs no network and opens in any recent browser.
+
+    Example: plotout page samples/beekeepers-smock/set.toml --machine craft-cutter --out proof.html
+    """
+    from plotout import job, layout
+    from plotout.files import write_whole
+    from plotout.proof import page as proof_page
+
+    profile = job.load_machine(machine)
+    stock = layout.load_stock(stock_file) if stock_file else None
+    with progress(not as_json) as tell:
+        made = job.plan(job.read_set(set_file), profile, stock=stock, seconds=seconds, tell=tell)
+        leaves = [proof_page.Leaf(each.sheet, each.program, each.file) for each in made.worked]
+        text = proof_page.page(made.pattern_set, profile, made.cards, leaves, made.warnings)
+    data = text.encode()
+    write_whole(target, data)
+    if as_json:
+        report = {"file": str(target), "bytes": len(data), "sheets": len(leaves)}
+        click.echo(json.dumps(report | {"cards": len(made.cards)}, ensure_ascii=False))
+    else:
+        click.echo(f"{target}: {len(made.cards)} cards on {len(leaves)} sheets, {len(data)} bytes")

@@ -1,0 +1,102 @@
+"""plotout picture: a stage of a set as PNG or SVG."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from plotout.cli.progress import progress
+from plotout.errors import UserError, nearest
+
+if TYPE_CHECKING:
+    from plotout.proof.scene import Scene
+
+
+@click.command()
+@click.argument("set_file", metavar="SET", type=click.Path(path_type=Path))
+@click.option(
+    "--stage",
+    type=click.Choice(["piece", "card", "sheet", "program"]),
+    default="card",
+    show_default=True,
+    help="A piece as read, a card as finished, a sheet as laid, a program as compiled.",
+)
+@click.option("--of", "name", help="Which piece, card (its id) or sheet (its number); all if not.")
+@click.option("--machine", help="For a sheet or program: the machine's name or profile.")
+@click.option("--out", "target", type=click.Path(path_type=Path), required=True, help="A folder.")
+@click.option(
+    "--format",
+    "kind",
+    type=click.Choice(["png", "svg", "both"]),
+    default="png",
+    show_default=True,
+    help="What to write.",
+)
+@click.option("--width", default=1600, show_default=True, help="Of a PNG, in pixels.")
+@click.option("--seconds", default=2.0, show_default=True, help="Time for laying the cards.")
+@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+def picture(
+    set_file: Path,
+    stage: str,
+    name: str | None,
+    machine: str | None,
+    target: Path,
+    kind: str,
+    width: int,
+    seconds: float,
+    as_json: bool,
+) -> None:
+    """Draw a stage of SET, to scale.
+
+    Example: plotout picture samples/beekeepers-smock/set.toml --stage card --of pocket --out out
+    """
+    from plotout.files import slug, write_whole
+    from plotout.proof.picture import to_png, to_svg
+
+    scenes = _scenes(set_file, stage, machine, seconds, not as_json)
+    if name is not None:
+        if name not in scenes:
+            raise UserError(f"there is no {stage} '{name}'", fix=nearest(name, scenes))
+        scenes = {name: scenes[name]}
+    written = []
+    for each, scene in scenes.items():
+        stem = target / f"{stage}-{slug(each)}"
+        if kind in ("svg", "both"):
+            write_whole(stem.with_suffix(".svg"), to_svg(scene).encode())
+            written.append(str(stem.with_suffix(".svg")))
+        if kind in ("png", "both"):
+            write_whole(stem.with_suffix(".png"), to_png(scene, width))
+            written.append(str(stem.with_suffix(".png")))
+    if as_json:
+        click.echo(json.dumps({"stage": stage, "files": written}, ensure_ascii=False))
+    else:
+        click.echo("\n".join(written))
+
+
+def _scenes(
+    set_file: Path, stage: str, machine: str | None, seconds: float, shown: bool
+) -> dict[str, Scene]:
+    """Return the stage's pictures by the names that a user can ask for."""
+    from plotout import job
+    from plotout.finish import finish
+    from plotout.proof import picture as draw
+
+    pattern_set = job.read_set(set_file)
+    if stage == "piece":
+        return {piece.name: draw.piece_picture(piece) for piece in pattern_set.pieces}
+    if stage == "card" and machine is None:
+        return {card.id: draw.card_picture(card) for card in finish(pattern_set)}
+    if machine is None:
+        raise UserError(f"a {stage} is made for a machine", fix="Say which with --machine.")
+    with progress(shown) as tell:
+        made = job.plan(pattern_set, job.load_machine(machine), seconds=seconds, tell=tell)
+    if stage == "card":
+        return {card.id: draw.card_picture(card) for card in made.cards}
+    if stage == "sheet":
+        return {str(sheet.number): draw.laid_picture(sheet) for sheet in made.sheets}
+    return {
+        str(each.sheet.number): draw.sheet_picture(each.program, each.sheet) for each in made.worked
+    }

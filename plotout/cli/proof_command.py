@@ -1,0 +1,64 @@
+"""plotout proof: what a machine would do with a file."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from plotout.errors import MachineError, Place, UserError
+
+if TYPE_CHECKING:
+    from plotout.proof.account import Account
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--machine", required=True, help="A machine's name, or the path of its profile.")
+@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+def proof(file: Path, machine: str, as_json: bool) -> None:
+    """Tell what a machine would do with FILE, wherever the file comes from.
+
+    Example: plotout proof out/bk-01-craft-cutter-sheet-01.hpgl --machine craft-cutter
+    """
+    from plotout import job, plugins
+    from plotout.proof.account import account, as_data
+
+    profile = job.load_machine(machine)
+    interpreter = plugins.interpreter_for(profile.driver)
+    if interpreter is None:
+        raise UserError(
+            f"nothing reads the files of the driver '{profile.driver}'",
+            fix="Name a machine whose files can be read back.",
+        )
+    try:
+        data = file.read_bytes()
+    except OSError as fault:
+        raise MachineError(
+            f"can't read it: {fault.strerror}", fix="Is it there?", place=Place(file=file)
+        ) from fault
+    with plugins.blamed(interpreter.name):
+        told = account(interpreter.read(data, profile), profile)
+    if as_json:
+        click.echo(json.dumps({"file": str(file)} | as_data(told), indent=1, ensure_ascii=False))
+    else:
+        _tell(told, file)
+
+
+def _tell(told: Account, file: Path) -> None:
+    minutes, seconds = divmod(round(told.seconds), 60)
+    click.echo(f"{file}: {told.strokes} strokes, {told.work / 1000:.2f} m of work")
+    if told.bounds:
+        left, bottom, right, top = told.bounds
+        click.echo(f"  x {left:.1f} to {right:.1f} mm, y {bottom:.1f} to {top:.1f} mm")
+    click.echo(f"  about {minutes} min {seconds:02d} s, {told.changes} tool changes")
+    for tool, size in told.by_tool.items():
+        click.echo(f"  tool {tool}: {size / 1000:.2f} m")
+    for text in told.faults:
+        click.echo(f"  Beware: {text}")
+    for text in told.unknown:
+        click.echo(f"  Not understood: {text}")
+    for text in told.notes:
+        click.echo(f"  Note: {text}")

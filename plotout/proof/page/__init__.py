@@ -1,0 +1,107 @@
+"""The proof page: one HTML file that shows a whole set for a machine, and needs nothing else."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from base64 import b64encode
+from collections.abc import Sequence
+from html import escape
+from importlib.resources import files
+from string import Template
+
+from plotout.flow import Card
+from plotout.machine import Machine
+from plotout.pattern.model import PatternSet
+from plotout.proof.drawing import path_data
+from plotout.proof.page.content import Leaf, content
+from plotout.proof.picture import program_scene
+from plotout.proof.scene import STYLES, Line, Scene
+
+__all__ = ["Leaf", "page"]
+
+_SCRIPTS = ("sheet.js", "playback.js", "measure.js", "lists.js", "page.js")
+_PIXELS = 13.0  # of a line's unit on the screen, whatever the scale
+
+
+def page(
+    pattern_set: PatternSet,
+    machine: Machine,
+    cards: Sequence[Card],
+    leaves: Sequence[Leaf],
+    warnings: Sequence[str] = (),
+) -> str:
+    """Return the page as HTML: style, script, drawings and data within, nothing from elsewhere.
+
+    Text of the user's is data or escaped, never markup; the page's own policy allows no script
+    but its own and no connection at all.
+    """
+    here = files(__name__)
+    style = here.joinpath("page.css").read_text("utf-8") + _line_styles()
+    script = "".join(here.joinpath(name).read_text("utf-8") for name in _SCRIPTS)
+    script = f'"use strict";\n(() => {{\n{script}}})();\n'
+    data = json.dumps(
+        content(pattern_set, machine, cards, leaves, warnings),
+        ensure_ascii=True,
+        separators=(",", ":"),
+    )
+    return Template(here.joinpath("page.html").read_text("utf-8")).substitute(
+        title=escape(f"{pattern_set.name}: proof for {machine.title}"),
+        style=style,
+        style_hash=_hash(style),
+        script=script,
+        script_hash=_hash(script),
+        data=data.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026"),
+        sheets="".join(_drawing(leaf, nth) for nth, leaf in enumerate(leaves)),
+    )
+
+
+def _hash(text: str) -> str:
+    return "sha256-" + b64encode(hashlib.sha256(text.encode()).digest()).decode()
+
+
+def _line_styles() -> str:
+    """Return the drawing's styles as CSS, from the same table as the pictures'."""
+    day = "".join(f"--{_word(kind)}:{style.colour};" for kind, style in STYLES.items())
+    night = "".join(f"--{_word(kind)}:{style.by_night};" for kind, style in STYLES.items())
+    rules = [
+        f":root{{{day}}}",
+        f"@media screen and (prefers-color-scheme:dark){{:root{{{night}}}}}",
+    ]
+    for kind, style in STYLES.items():
+        dashes = " ".join(f"{dash * _PIXELS:.1f}" for dash in style.dashes)
+        rules.append(
+            f".{_word(kind)}{{stroke:var(--{_word(kind)});stroke-width:{style.width * _PIXELS:.2f}px"
+            + (f";stroke-dasharray:{dashes}" if dashes else "")
+            + "}"
+        )
+    return "\n".join(rules) + "\n"
+
+
+def _word(kind: str) -> str:
+    return kind.replace(" ", "-")
+
+
+def _drawing(leaf: Leaf, nth: int) -> str:
+    """Return one sheet as SVG: a group for each kind, a path for each run and each travel."""
+    scene = program_scene(leaf.program, leaf.sheet)
+    flat = Scene(
+        scene.title, (0.0, 0.0), (leaf.program.width, leaf.program.height), scene.lines, scene.unit
+    )
+    groups = "".join(
+        f'<g class="{_word(kind)}" data-kind="{kind}">'
+        + "".join(_path(line, flat) for line in flat.lines if line.kind == kind)
+        + "</g>"
+        for kind in flat.kinds
+    )
+    size = f"{leaf.program.width:.2f} {leaf.program.height:.2f}"
+    name = escape(f"Sheet {leaf.sheet.number}, {leaf.file}")
+    return (
+        f'<svg class="sheet" id="sheet-{nth}" data-size="{size}" viewBox="0 0 {size}" '
+        f'aria-label="{name}" hidden>{groups}<g class="edges"></g><g class="over"></g></svg>'
+    )
+
+
+def _path(line: Line, scene: Scene) -> str:
+    number = f' data-n="{line.number}"' if line.number >= 0 else ""
+    return f'<path{number} d="{path_data(line, scene)}"/>'

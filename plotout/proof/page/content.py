@@ -1,0 +1,168 @@
+"""What the proof page knows of a set: plain data for its script."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from shapely.geometry import LineString
+
+from plotout.finish.blanks import ready
+from plotout.finish.derive import derived
+from plotout.flow import Card, Placed, Program, Run, Sheet
+from plotout.geometry.polyline import bounds, length, moved, signed_area
+from plotout.geometry.strokes import FloatArray
+from plotout.machine import Machine
+from plotout.machine.caution import caution
+from plotout.pattern.model import PatternSet, Piece
+from plotout.pattern.walk import walk
+from plotout.tool.timing import path_seconds, travel_seconds
+
+_COARSE = 0.2  # mm: edges are kept no finer than this, for finding what lies under the pointer
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Leaf:
+    """One sheet of the page: the sheet, the program for it, and the name of its file."""
+
+    sheet: Sheet
+    program: Program
+    file: str
+
+
+def content(
+    pattern_set: PatternSet,
+    machine: Machine,
+    cards: Sequence[Card],
+    leaves: Sequence[Leaf],
+    warnings: Sequence[str],
+) -> dict[str, Any]:
+    """Return all that the page says, fit for JSON. mm, mm2, s."""
+    numbers = {card.id: nth for nth, card in enumerate(cards)}
+    pieces = {piece.name: ready(piece) for piece in derived(pattern_set)}
+    return {
+        "set": {
+            "name": pattern_set.name,
+            "style": pattern_set.style,
+            "size": pattern_set.size,
+            "date": pattern_set.date,
+        },
+        "machine": machine.title,
+        "cautions": [*pattern_set.cautions, *caution(machine)],
+        "tools": [tool.name for tool in machine.tools],
+        "cards": [_card(card, leaves) for card in cards],
+        "seams": _seams(pattern_set),
+        "warnings": list(warnings),
+        "sheets": [_sheet(leaf, numbers, pieces) for leaf in leaves],
+    }
+
+
+def _card(card: Card, leaves: Sequence[Leaf]) -> dict[str, Any]:
+    left, bottom, right, top = bounds(card.outline)
+    where, box = -1, None
+    for nth, leaf in enumerate(leaves):
+        for placed in leaf.sheet.placed:
+            if placed.card.id == card.id:
+                where, box = nth, _rounded(bounds(placed.outline))
+    return {
+        "id": card.id,
+        "title": card.title,
+        "number": card.number,
+        "of": card.of,
+        "orders": list(card.orders),
+        "hole": _rounded((card.hole[0] - left, top - card.hole[1])) if card.hole else None,
+        "size": _rounded((right - left, top - bottom)),
+        "area": round(abs(signed_area(card.outline))),
+        "warnings": list(card.warnings),
+        "sheet": where,
+        "box": box,
+    }
+
+
+def _seams(pattern_set: PatternSet) -> list[dict[str, Any]]:
+    made = pattern_set.with_pieces(derived(pattern_set))
+    return [
+        {
+            "name": seam.name,
+            "between": f"{seam.first_piece} and {seam.second_piece}",
+            "first": round(seam.first, 2),
+            "second": round(seam.second, 2),
+            "ease": _rounded(seam.ease),
+            "faults": list(seam.faults),
+            "notes": list(seam.notes),
+        }
+        for seam in walk(made)
+    ]
+
+
+def _sheet(leaf: Leaf, numbers: dict[str, int], pieces: dict[str, Piece]) -> dict[str, Any]:
+    sheet, program = leaf.sheet, leaf.program
+    return {
+        "name": f"Sheet {sheet.number}",
+        "file": leaf.file,
+        "width": round(sheet.width, 2),
+        "height": round(sheet.height, 2),
+        "stock": sheet.stock,
+        "runs": runs_as_rows(program, numbers),
+        "edges": [
+            edge
+            for placed in sheet.placed
+            if placed.card.piece in pieces
+            for edge in _edges(placed, pieces[placed.card.piece], numbers)
+        ],
+    }
+
+
+def runs_as_rows(program: Program, numbers: dict[str, int]) -> list[list[Any]]:
+    """Return each run as work, mark, card, tool, mm, and the seconds when its travel begins,
+    when its work begins and when it ends."""
+    tools = [tool.name for tool in program.machine.tools]
+    motion = program.machine.motion
+    rows: list[list[Any]] = []
+    at, tool, clock = np.zeros(2), "", 0.0
+    for run in program.runs:
+        start = clock
+        if not run.follows:
+            clock += travel_seconds(at, run.points[0], motion) + motion.lower
+            clock += motion.change if tool and tool != run.tool.name else 0.0
+        begun = clock
+        clock += path_seconds(run.points, run.feed, motion)
+        clock += 0.0 if run.follows else motion.lift
+        rows.append(_row(run, tools, numbers) + _rounded((start, begun, clock)))
+        at, tool = run.points[-1], run.tool.name
+    return rows
+
+
+def _row(run: Run, tools: list[str], numbers: dict[str, int]) -> list[Any]:
+    return [
+        run.stroke.work.value,
+        run.stroke.mark.value,
+        numbers.get(run.stroke.card, -1),
+        tools.index(run.tool.name) if run.tool.name in tools else -1,
+        round(length(run.points), 1),
+    ]
+
+
+def _edges(placed: Placed, piece: Piece, numbers: dict[str, int]) -> list[dict[str, Any]]:
+    return [
+        {
+            "card": numbers.get(placed.card.id, -1),
+            "name": edge.name,
+            "allowance": _rounded(edge.allowance),
+            "length": round(length(edge.points), 1),
+            "points": _coarse(moved(edge.points, placed.matrix)),
+        }
+        for edge in piece.edges
+    ]
+
+
+def _coarse(points: FloatArray) -> list[float]:
+    kept = np.asarray(LineString(points).simplify(_COARSE).coords)
+    flat: list[float] = np.round(kept, 1).ravel().tolist()
+    return flat
+
+
+def _rounded(values: Sequence[float]) -> list[float]:
+    return [round(float(value), 2) for value in values]

@@ -1,0 +1,55 @@
+// The lists beside the drawing: cards, seams, what to know. All text is set as text.
+const plain = (text) => text.toLocaleLowerCase().normalize("NFKD").replace(/\p{M}/gu, "");
+
+function cardItem(card) {
+  const item = element("li"), name = element("button", `${card.number}. ${card.title}`);
+  name.type = "button";
+  name.addEventListener("click", () => showCard(card));
+  item.append(name, element("p", card.orders.join("; ") || "nothing to cut"));
+  const hole = card.hole ? `hole ${card.hole[0].toFixed(0)} mm from the left, ${card.hole[1].toFixed(0)} mm from the top` : "no hole";
+  const sheet = card.sheet >= 0 ? data.sheets[card.sheet].name : "on no sheet";
+  item.append(element("p", `${card.size[0].toFixed(0)} x ${card.size[1].toFixed(0)} mm; ${hole}; ${sheet}`));
+  for (const text of card.warnings) item.append(element("p", text, "warn"));
+  return item;
+}
+
+function showCard(card) {
+  if (card.sheet < 0) return;
+  if (now !== sheets[card.sheet]) choose(card.sheet);
+  for (const sheet of sheets) sheet.over.querySelector(".cardbox")?.remove();
+  const [left, bottom, right, top] = card.box, height = now.height;
+  make("path", now.over, { class: "cardbox",
+    d: `M${left} ${height - top}H${right}V${height - bottom}H${left}Z` });
+  showBox(card.box);
+  byId("told").textContent = `${card.title}: ${card.orders.join("; ") || "nothing to cut"}.`;
+}
+
+function listCards(wanted) {
+  const found = data.cards.filter((card) => plain(card.title + " " + card.id).includes(plain(wanted)));
+  byId("cards").replaceChildren(...found.map(cardItem));
+  byId("found").textContent = wanted ? `${found.length} of ${data.cards.length} cards` : `${data.cards.length} cards`;
+  return found;
+}
+
+function row(kind, cells) {
+  const made = element("tr");
+  for (const cell of cells) {
+    const each = element(kind, cell);
+    if (kind === "th") each.scope = "col";
+    made.append(each);
+  }
+  return made;
+}
+
+function listSeams() {
+  if (!data.seams.length) { byId("seams-part").hidden = true; return; }
+  byId("seams").append(row("th", ["Seam", "Between", "Difference", "Found"]));
+  for (const seam of data.seams) {
+    const found = seam.faults.length ? seam.faults.join("; ") : seam.notes.join("; ") || "meets";
+    byId("seams").append(row("td", [seam.name, seam.between, `${(seam.first - seam.second).toFixed(1)} mm`, found]));
+  }
+}
+
+function listWords(where, words) {
+  byId(where).replaceChildren(...words.map((text) => element("li", text)));
+}

@@ -1,0 +1,52 @@
+// Puts the page together.
+function begin() {
+  const { name, style, size, date } = data.set;
+  byId("title").textContent = name;
+  byId("about").textContent = [style, size && `size ${size}`, date, data.machine].filter(Boolean).join(", ");
+  data.sheets.forEach((sheet, nth) => {
+    const words = `${sheet.name} of ${data.sheets.length}: ${sheet.width.toFixed(0)} x ${sheet.height.toFixed(0)} mm, ${sheet.file}`;
+    byId("which").append(new Option(words, String(nth)));
+  });
+  byId("which").addEventListener("change", (event) => choose(+event.target.value));
+  const runs = data.sheets.flatMap((sheet) => sheet.runs);
+  const works = ["draw", "score", "punch", "cut"].filter((work) => runs.some((run) => run[WORK] === work));
+  choices("works", "work", [...works, "travel", "stitching line", "order"], ["stitching line", "order"]);
+  choices("marks", "mark", [...new Set(runs.map((run) => run[MARK]))].sort(), []);
+  listCards("");
+  listSeams();
+  listWords("cautions", data.cautions);
+  listWords("warnings", data.warnings);
+  if (!data.warnings.length) byId("warn-part").hidden = true;
+  byId("find").addEventListener("input", (event) => {
+    const found = listCards(event.target.value.trim());
+    if (event.target.value.trim() && found.length === 1) showCard(found[0]);
+  });
+  byId("find").addEventListener("keydown", (event) => {
+    if (event.key === "Enter") byId("cards").querySelector("button")?.click();
+  });
+  byId("nearer").addEventListener("click", () => zoom(1 / 1.4));
+  byId("farther").addEventListener("click", () => zoom(1.4));
+  byId("whole").addEventListener("click", wholeSheet);
+  byId("measure").addEventListener("click", toggleMeasure);
+  byId("play").addEventListener("click", togglePlay);
+  byId("back").addEventListener("click", () => stepBy(-1));
+  byId("on").addEventListener("click", () => stepBy(1));
+  byId("clock").addEventListener("input", (event) => { halt(); goTo(+event.target.value); });
+  view.addEventListener("keydown", keys);
+  view.addEventListener("focus", redrawMeasure);
+  view.addEventListener("blur", redrawMeasure);
+  pointers();
+  addEventListener("resize", look);
+  addEventListener("beforeprint", forPaper);
+  addEventListener("afterprint", look);
+  if (sheets.length) { redrawShown(); choose(0); }
+}
+
+// A print shows every sheet, whole.
+function forPaper() {
+  halt();
+  document.documentElement.style.setProperty("--rows", String(Math.ceil(sheets.length / 2)));
+  for (const sheet of sheets) sheet.svg.setAttribute("viewBox", `0 0 ${sheet.width} ${sheet.height}`);
+}
+
+begin();

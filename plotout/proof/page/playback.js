@@ -1,0 +1,149 @@
+// The tool's way along the program, in its own time.
+let at = 0;  // seconds
+let reached = 0;  // how many runs are done or begun
+let playing = 0;  // a timer's or frame's number
+let last = 0;
+let underNow = [];
+
+function runIn(seconds) {
+  let low = 0, high = now.runs.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (now.runs[middle][START] <= seconds) low = middle + 1; else high = middle;
+  }
+  return low;
+}
+
+function clockWords(seconds) {
+  const whole = Math.round(seconds);
+  return `${Math.floor(whole / 60)} min ${String(whole % 60).padStart(2, "0")} s`;
+}
+
+function restart() {
+  halt();
+  byId("clock").max = String(Math.ceil(now.seconds * 10) / 10);
+  for (const paths of now.paths) for (const path of paths) path.classList.remove("todo");
+  reached = now.runs.length;
+  at = now.seconds;
+  goTo(at);
+}
+
+function goTo(seconds) {
+  at = Math.max(0, Math.min(seconds, now.seconds));
+  const count = at >= now.seconds ? now.runs.length : runIn(at);
+  for (let nth = Math.min(count, reached); nth < Math.max(count, reached); nth++) {
+    for (const path of now.paths[nth]) path.classList.toggle("todo", nth >= count);
+  }
+  reached = count;
+  byId("clock").value = String(at);
+  byId("clock").setAttribute("aria-valuetext", clockWords(at));
+  byId("left").textContent = `${clockWords(now.seconds - at)} left`;
+  redrawTool();
+}
+
+function toolPlace() {
+  const nth = reached - 1;
+  if (nth < 0 || at >= now.seconds) return null;
+  const run = now.runs[nth], flat = linesOf(now)[nth].flat;
+  if (!flat.length) return null;
+  if (at < run[BEGUN]) {
+    const before = nth ? linesOf(now)[nth - 1].flat : [0, now.height];
+    const from = before.slice(-2), share = (at - run[START]) / (run[BEGUN] - run[START] || 1);
+    return [from[0] + (flat[0] - from[0]) * share, from[1] + (flat[1] - from[1]) * share, false];
+  }
+  let rest = (at - run[BEGUN]) / (run[END] - run[BEGUN] || 1);
+  let whole = 0;
+  for (let i = 0; i + 3 < flat.length; i += 2) whole += Math.hypot(flat[i + 2] - flat[i], flat[i + 3] - flat[i + 1]);
+  rest *= whole;
+  for (let i = 0; i + 3 < flat.length; i += 2) {
+    const size = Math.hypot(flat[i + 2] - flat[i], flat[i + 3] - flat[i + 1]);
+    if (rest <= size && size) {
+      return [flat[i] + (flat[i + 2] - flat[i]) * rest / size, flat[i + 1] + (flat[i + 3] - flat[i + 1]) * rest / size, true];
+    }
+    rest -= size;
+  }
+  return [...flat.slice(-2), true];
+}
+
+function redrawTool() {
+  now.over.querySelector(".tool")?.remove();
+  const place = toolPlace();
+  if (!place) return;
+  const mm = grain(), [x, y, down] = place;
+  const group = make("g", now.over, { class: "tool" });
+  make("circle", group, { cx: x, cy: y, r: (down ? 7 : 11) * mm });
+  if (down) make("circle", group, { cx: x, cy: y, r: 2 * mm });
+}
+
+function stepBy(by) {
+  halt();
+  let nth = Math.max(0, Math.min(reached - 1 + by, now.runs.length - 1));
+  if (by < 0 && at >= now.seconds) nth = now.runs.length - 1;
+  if (!now.runs.length) return;
+  goTo((now.runs[nth][BEGUN] + now.runs[nth][END]) / 2);
+  tellRun(nth);
+}
+
+function frame(time) {
+  const pace = +byId("pace").value;
+  goTo(at + (last ? Math.min(time - last, 250) / 1000 * pace : 0));
+  last = time;
+  if (at >= now.seconds) { halt(); return; }
+  playing = requestAnimationFrame(frame);
+}
+
+function jump() {  // for those who want no motion: from stroke to stroke, twice a second
+  const next = now.runs[Math.min(reached, now.runs.length - 1)];
+  goTo(reached >= now.runs.length ? now.seconds : Math.max(next[BEGUN], at + 0.5 * +byId("pace").value));
+  if (at >= now.seconds) { halt(); return; }
+  playing = setTimeout(jump, 500);
+}
+
+function halt() {
+  cancelAnimationFrame(playing);
+  clearTimeout(playing);
+  playing = 0;
+  last = 0;
+  byId("play").textContent = "Play";
+  byId("play").setAttribute("aria-pressed", "false");
+}
+
+function togglePlay() {
+  if (playing) { halt(); return; }
+  if (at >= now.seconds) goTo(0);
+  byId("play").textContent = "Hold";
+  byId("play").setAttribute("aria-pressed", "true");
+  playing = calm ? setTimeout(jump, 0) : requestAnimationFrame(frame);
+}
+
+function inches(mm) { return `${(mm / 25.4).toFixed(2)} in`; }
+
+function tellRun(nth, place) {
+  underNow.forEach((path) => path.classList.remove("under"));
+  underNow = nth < 0 ? [] : now.paths[nth].filter((path) => path.parentNode.dataset.kind !== "travel");
+  underNow.forEach((path) => path.classList.add("under"));
+  if (nth < 0) return;
+  const run = now.runs[nth], card = data.cards[run[CARD]];
+  const words = [`${card ? card.title : "The sheet's own marks"}: ${run[MARK]}`];
+  words.push(`${run[WORK]} with ${data.tools[run[TOOL]] || "its tool"}`, `${run[SIZE].toFixed(1)} mm`,
+    `stroke ${nth + 1} of ${now.runs.length}`);
+  const edge = card && place ? edgeAt(run[CARD], ...place) : null;
+  if (edge) {
+    const wide = [...new Set(edge.allowance)].map((mm) => `${mm} mm`).join(" to ");
+    words.push(`edge ${edge.name}, ${edge.length} mm on the stitching line, allowance ${wide}`);
+  }
+  byId("told").textContent = words.join("; ") + ".";
+}
+
+let asked = null;
+function tellAt(place) {
+  const waiting = asked !== null;
+  asked = place;
+  if (waiting) return;
+  requestAnimationFrame(() => {
+    const [x, y] = asked;
+    asked = null;
+    const nth = runAt(x, y, 9 * grain());
+    if (nth >= 0 || !playing) tellRun(nth, [x, y]);
+  });
+}

@@ -1,0 +1,202 @@
+// The sheets: which one is shown, how near, and what lies where on it.
+const data = JSON.parse(document.getElementById("data").textContent);
+const byId = (id) => document.getElementById(id);
+const SVG = "http://www.w3.org/2000/svg";
+const view = byId("view");
+const calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
+const WORK = 0, MARK = 1, CARD = 2, TOOL = 3, SIZE = 4, START = 5, BEGUN = 6, END = 7;
+
+const sheets = data.sheets.map((sheet, nth) => {
+  const svg = byId("sheet-" + nth);
+  const paths = sheet.runs.map(() => []);
+  for (const path of svg.querySelectorAll("path[data-n]")) paths[+path.dataset.n].push(path);
+  return { ...sheet, svg, paths, over: svg.querySelector(".over"), lines: null,
+    box: { x: 0, y: 0, w: sheet.width, h: sheet.height },
+    seconds: sheet.runs.length ? sheet.runs[sheet.runs.length - 1][END] : 0 };
+});
+let now = sheets[0];
+
+function make(name, around, attributes = {}) {
+  const made = document.createElementNS(SVG, name);
+  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
+  if (around) around.append(made);
+  return made;
+}
+
+function element(name, text, className) {
+  const made = document.createElement(name);
+  if (text !== undefined) made.textContent = text;
+  if (className) made.className = className;
+  return made;
+}
+
+// A path's places in sheet mm, y down: [x, y, x, y ...] of the work, not of the travel to it.
+function placesOf(sheet, nth) {
+  const path = sheet.paths[nth].find((each) => each.parentNode.dataset.kind !== "travel");
+  if (!path) return [];
+  const said = path.getAttribute("d");
+  const flat = (said.match(/-?[\d.]+/g) || []).map(Number);
+  return said.includes("a") ? [flat[0] + flat[2], flat[1]] : flat;
+}
+
+function linesOf(sheet) {
+  if (!sheet.lines) {
+    sheet.lines = sheet.runs.map((_run, nth) => {
+      const flat = placesOf(sheet, nth);
+      let left = Infinity, top = Infinity, right = -Infinity, bottom = -Infinity;
+      for (let i = 0; i < flat.length; i += 2) {
+        left = Math.min(left, flat[i]); right = Math.max(right, flat[i]);
+        top = Math.min(top, flat[i + 1]); bottom = Math.max(bottom, flat[i + 1]);
+      }
+      return { flat, left, top, right, bottom };
+    });
+  }
+  return sheet.lines;
+}
+
+function away(flat, x, y) {
+  let best = flat.length === 2 ? Math.hypot(x - flat[0], y - flat[1]) : Infinity;
+  for (let i = 0; i + 3 < flat.length; i += 2) {
+    const dx = flat[i + 2] - flat[i], dy = flat[i + 3] - flat[i + 1];
+    const size = dx * dx + dy * dy;
+    const share = size ? Math.max(0, Math.min(1, ((x - flat[i]) * dx + (y - flat[i + 1]) * dy) / size)) : 0;
+    best = Math.min(best, Math.hypot(x - flat[i] - share * dx, y - flat[i + 1] - share * dy));
+  }
+  return best;
+}
+
+// The run nearest to a place that is shown, no further than `reach` mm; or -1.
+function runAt(x, y, reach) {
+  let found = -1, least = reach;
+  linesOf(now).forEach((line, nth) => {
+    if (x < line.left - least || x > line.right + least || y < line.top - least || y > line.bottom + least) return;
+    if (!isShown(now.runs[nth])) return;
+    const far = away(line.flat, x, y);
+    if (far < least) { least = far; found = nth; }
+  });
+  return found;
+}
+
+function edgeAt(card, x, y) {
+  let found = null, least = Infinity;
+  for (const edge of now.edges) {
+    if (edge.card !== card) continue;
+    edge.down = edge.down || edge.points.map((value, i) => (i % 2 ? now.height - value : value));
+    const far = away(edge.down, x, y);
+    if (far < least) { least = far; found = edge; }
+  }
+  return found && least < Math.max(...found.allowance) * 1.6 + 6 ? found : null;
+}
+
+// How many mm one pixel of the screen is.
+function grain() {
+  const frame = view.getBoundingClientRect();
+  return Math.max(now.box.w / (frame.width || 1), now.box.h / (frame.height || 1));
+}
+
+function placeOf(event) {
+  const frame = view.getBoundingClientRect(), mm = grain();
+  return [now.box.x + now.box.w / 2 + (event.clientX - frame.left - frame.width / 2) * mm,
+    now.box.y + now.box.h / 2 + (event.clientY - frame.top - frame.height / 2) * mm];
+}
+
+function look() {
+  const { x, y, w, h } = now.box;
+  now.svg.setAttribute("viewBox", `${x} ${y} ${w} ${h}`);
+  showScale();
+  redrawMeasure();
+  redrawTool();
+}
+
+function zoom(factor, at) {
+  const box = now.box, [x, y] = at || [box.x + box.w / 2, box.y + box.h / 2];
+  const widest = Math.max(now.width, now.height) * 4;
+  const kept = Math.min(Math.max(box.w * factor, 4), widest) / box.w;
+  now.box = { x: x - (x - box.x) * kept, y: y - (y - box.y) * kept, w: box.w * kept, h: box.h * kept };
+  look();
+}
+
+function shift(dx, dy) {
+  now.box.x += dx; now.box.y += dy;
+  look();
+}
+
+function wholeSheet() {
+  const rim = Math.max(now.width, now.height) * 0.02;
+  now.box = { x: -rim, y: -rim, w: now.width + 2 * rim, h: now.height + 2 * rim };
+  look();
+}
+
+function showBox([left, bottom, right, top]) {
+  const rim = Math.max(right - left, top - bottom) * 0.15 + 5;
+  now.box = { x: left - rim, y: now.height - top - rim, w: right - left + 2 * rim, h: top - bottom + 2 * rim };
+  look();
+}
+
+function showScale() {
+  const mm = grain();
+  let size = 1000;
+  for (const each of [500, 200, 100, 50, 20, 10, 5, 2, 1]) if (size / mm > 160) size = each;
+  byId("scale").style.width = size / mm + "px";
+  byId("scale").textContent = `${size} mm`;
+}
+
+function choose(nth) {
+  sheets.forEach((sheet, other) => { sheet.svg.toggleAttribute("hidden", other !== nth); });
+  now = sheets[nth];
+  byId("which").value = String(nth);
+  measured = [];
+  wholeSheet();
+  restart();
+}
+
+const fingers = new Map();
+function pointers() {
+  let moved = 0;
+  view.addEventListener("pointerdown", (event) => {
+    view.setPointerCapture(event.pointerId);
+    fingers.set(event.pointerId, event);
+    moved = 0;
+  });
+  view.addEventListener("pointermove", (event) => {
+    const before = fingers.get(event.pointerId);
+    if (!before) { tellAt(placeOf(event)); return; }
+    if (fingers.size === 1) {
+      const mm = grain();
+      moved += Math.abs(event.clientX - before.clientX) + Math.abs(event.clientY - before.clientY);
+      if (moved > 4) shift((before.clientX - event.clientX) * mm, (before.clientY - event.clientY) * mm);
+    } else {
+      const [other] = [...fingers.entries()].filter(([id]) => id !== event.pointerId).map(([, e]) => e);
+      const was = Math.hypot(before.clientX - other.clientX, before.clientY - other.clientY);
+      const is = Math.hypot(event.clientX - other.clientX, event.clientY - other.clientY);
+      moved = 99;
+      if (is > 10) zoom(was / is, placeOf({ clientX: (event.clientX + other.clientX) / 2, clientY: (event.clientY + other.clientY) / 2 }));
+    }
+    fingers.set(event.pointerId, event);
+  });
+  view.addEventListener("pointerup", (event) => {
+    fingers.delete(event.pointerId);
+    if (moved > 4) return;
+    if (measuring) takePlace(placeOf(event)); else tellAt(placeOf(event));
+  });
+  view.addEventListener("pointercancel", (event) => fingers.delete(event.pointerId));
+  view.addEventListener("wheel", (event) => {
+    event.preventDefault();
+    zoom(event.deltaY > 0 ? 1.2 : 1 / 1.2, placeOf(event));
+  }, { passive: false });
+}
+
+function keys(event) {
+  const step = 0.1 * now.box.w;
+  const act = {
+    ArrowLeft: () => shift(-step, 0), ArrowRight: () => shift(step, 0),
+    ArrowUp: () => shift(0, -step), ArrowDown: () => shift(0, step),
+    "+": () => zoom(1 / 1.25), "=": () => zoom(1 / 1.25), "-": () => zoom(1.25), 0: wholeSheet,
+    " ": togglePlay, "[": () => stepBy(-1), "]": () => stepBy(1),
+    Enter: () => measuring && takePlace([now.box.x + now.box.w / 2, now.box.y + now.box.h / 2]),
+    Escape: () => measuring && toggleMeasure(),
+  }[event.key];
+  if (!act || event.ctrlKey || event.metaKey || event.altKey) return;
+  event.preventDefault();
+  act();
+}
