@@ -15,4 +15,6 @@ def simplified(points: FloatArray, tolerance: float) -> FloatArray:
     """
     if len(points) < 3:
         return points
-    return shapely.get_coordinates(shapely.simplify(shapely.LineString(points), tolerance, False))
+    return shapely.get_coordinates(
+        shapely.simplify(shapely.LineString(points), tolerance, preserve_topology=False)
+    )

@@ -14,6 +14,7 @@ import numpy as np
 from plotout.flow import Run
 from plotout.geometry.strokes import FloatArray
 from plotout.machine import Machine, Motion
+from plotout.machine.motion import travel_seconds
 
 TURNING = 180.0  # degrees/s of a knife that turns in the stock, where the profile doesn't say
 
@@ -29,7 +30,8 @@ def timed(runs: Sequence[Run], machine: Machine) -> tuple[float, dict[str, float
     at, number = np.zeros(2), None
     for chain in _chains(runs):
         tool = chain[0].tool
-        seconds = travel_seconds(at, chain[0].points[0], motion) + motion.lower + motion.lift
+        seconds = float(travel_seconds(at, chain[0].points[0], motion))
+        seconds += motion.lower + motion.lift
         seconds += path_seconds([run.points for run in chain], [run.feed for run in chain], motion)
         seconds += sum(_turned(run) for run in chain) / turning
         if number is not None and tool.number != number:
@@ -37,16 +39,6 @@ def timed(runs: Sequence[Run], machine: Machine) -> tuple[float, dict[str, float
         by_tool[tool.name] = by_tool.get(tool.name, 0.0) + seconds
         at, number = chain[-1].points[-1], tool.number
     return sum(by_tool.values()), by_tool
-
-
-def travel_seconds(start: FloatArray, end: FloatArray, motion: Motion) -> float:
-    """Return the seconds from rest to rest with the tool up."""
-    step = np.abs(end - start)
-    distance = float(step.max() if motion.independent else np.hypot(*step))
-    speed, acceleration = motion.travel_speed, motion.acceleration
-    if distance * acceleration < speed * speed:
-        return float(2.0 * np.sqrt(distance / acceleration))
-    return distance / speed + speed / acceleration
 
 
 def path_seconds(lines: Sequence[FloatArray], feeds: Sequence[float], motion: Motion) -> float:

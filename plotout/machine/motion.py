@@ -1,0 +1,35 @@
+"""How long the machine takes from one place to another with its tool up: the one cost model.
+
+Both the order of the work and the time estimate use it. Speed rises and falls evenly (a trapezoid
+over time), from rest to rest: common practice in motion control, no source.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from plotout.geometry.strokes import FloatArray
+from plotout.machine.model import Motion
+
+
+def reach(start: FloatArray, end: FloatArray, motion: Motion) -> FloatArray:
+    """Return how far the machine's slowest axis goes, mm: (..., 2) and (..., 2) to (...).
+
+    Where the axes move each at its own pace this is the longer side, else the straight distance.
+    """
+    step = np.abs(end - start)
+    if motion.independent:
+        return np.asarray(step.max(axis=-1))
+    return np.asarray(np.hypot(step[..., 0], step[..., 1]))
+
+
+def rest_to_rest(distance: FloatArray, speed: float, acceleration: float) -> FloatArray:
+    """Return the seconds over distances in mm, at most `speed` mm/s, at `acceleration` mm/s2."""
+    ramp = speed * speed / acceleration
+    short = 2.0 * np.sqrt(np.minimum(distance, ramp) / acceleration)
+    return np.asarray(short + np.maximum(distance - ramp, 0.0) / speed)
+
+
+def travel_seconds(start: FloatArray, end: FloatArray, motion: Motion) -> FloatArray:
+    """Return the seconds of travel between places, mm, (..., 2); lift and lower not counted."""
+    return rest_to_rest(reach(start, end, motion), motion.travel_speed, motion.acceleration)
