@@ -11,6 +11,7 @@ import click
 from plotout.cli.table import table
 
 if TYPE_CHECKING:
+    from plotout.geometry.strokes import FloatArray
     from plotout.pattern.model import PatternSet, Piece
 
 
@@ -116,8 +117,8 @@ def _tell(piece: Piece) -> None:
                 str(nth),
                 edge.name + (" (fold)" if edge.name == piece.fold else ""),
                 f"{length(edge.points):.1f}",
-                f"{start[0]:.1f}, {start[1]:.1f}",
-                f"{end[0]:.1f}, {end[1]:.1f}",
+                _xy(start),
+                _xy(end),
                 f"{first:g}" if first == last else f"{first:g} to {last:g}",
             )
         )
@@ -127,3 +128,8 @@ def _tell(piece: Piece) -> None:
         click.echo(f"  {many} ({notch.style.kind}) on {notch.edge} at {notch.along:.1f} mm")
     for note in piece.notes:
         click.echo(f"  Note: {note}")
+
+
+def _xy(point: FloatArray) -> str:
+    x, y = (round(float(value), 1) + 0.0 for value in point)  # + 0.0: no minus before nothing
+    return f"{x:.1f}, {y:.1f}"

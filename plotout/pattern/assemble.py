@@ -14,7 +14,7 @@ from plotout.errors import UserError, nearest
 from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.derived import check_parents, derived, splits
-from plotout.pattern.drawing import Drawing
+from plotout.pattern.drawing import Drawing, Role
 from plotout.pattern.marks import (
     bands,
     drawn_notches,
@@ -28,6 +28,7 @@ from plotout.pattern.marks import (
 from plotout.pattern.model import (
     Defaults,
     Edge,
+    Notch,
     PatternSet,
     Piece,
     Seam,
@@ -126,12 +127,21 @@ def _read(spec: PieceSpec, read: Read) -> Drawing:
             f"there is no drawing '{path.name}'", fix=nearest(path.name, beside), place=place
         )
     try:
-        return read(path, spec.pick)
+        drawing = read(path, spec.pick)
     except UserError as fault:
         where = fault.place
         told = replace(where, piece=where.piece or spec.name, file=where.file or path)
         fix = "\n  ".join(part for part in (fault.fix, f"Asked for by {place}.") if part)
         raise UserError(fault.problem, fix=fix, place=told) from fault
+    for shape in drawing.shapes:
+        outline = shape.role is Role.OUTLINE  # looked at with its edges
+        if not outline and not (len(shape.points) and np.isfinite(shape.points).all()):
+            raise UserError(
+                f"a shape of its drawing ({shape.role}) has no place, or one that is not a number",
+                fix="Mend the drawing.",
+                place=replace(place, piece=spec.name),
+            )
+    return drawing
 
 
 def _edge(name: str, points: FloatArray, spec: PieceSpec, defaults: Defaults) -> Edge:
@@ -268,6 +278,14 @@ def _add_seam_notches(
         )
     for nth in (0, 1):
         side = chains(seam, by_name.__getitem__)[nth]
-        notches = [seam_notch(side, each, defaults.notch) for each in spec.notches]
         piece = by_name[side.piece.name]
-        by_name[piece.name] = replace(piece, notches=(*piece.notches, *notches))
+        made = [seam_notch(side, each, defaults.notch) for each in spec.notches]
+        new = [notch for notch in made if not _stands(notch, piece)]
+        by_name[piece.name] = replace(piece, notches=(*piece.notches, *new))
+
+
+def _stands(notch: Notch, piece: Piece) -> bool:
+    """True where the piece has such a notch already, from its drawing or another seam."""
+    return any(
+        each.edge == notch.edge and abs(each.along - notch.along) < 0.05 for each in piece.notches
+    )

@@ -22,6 +22,7 @@ Named: TypeAlias = tuple[str, FloatArray]
 IntArray: TypeAlias = NDArray[np.intp]
 TURN_ANGLE = 20.0
 MOST_POINTS = 500_000
+MOST_SIZE = 50_000.0  # mm
 _JOIN = 0.02  # mm: two flattenings of 0.01 mm may differ by so much
 
 
@@ -62,6 +63,11 @@ def _check_points(points: FloatArray, spec: PieceSpec) -> None:
     if not np.isfinite(points).all():
         nth = int(np.flatnonzero(~np.isfinite(points).all(axis=1))[0])
         raise _wrong(spec, f"point {nth + 1} of its outline is not a number", "Mend the drawing.")
+    size = float(np.ptp(points, axis=0).max())
+    if size > MOST_SIZE:
+        raise _wrong(
+            spec, f"its outline is {size / 1000:.0f} m long", "Is the drawing's unit right?"
+        )
     same = np.flatnonzero(np.hypot(*np.diff(points, axis=0).T) < 1e-9)
     if len(same):
         at = points[same[0]]

@@ -18,6 +18,10 @@ LONGEST_NAME = 120
 MOST_LENGTH = 20_000.0  # mm: a longer one is a slip of the unit
 
 
+_WRITTEN = r"[-+]?\s*(\d+\s+\d+/\d+|\d+/\d+|\d+(\.\d*)?|\.\d+)\s*"  # 1 1/4, 1/2, 12.7
+_LENGTH_SCHEMA = {"type": ["number", "string"], "pattern": rf"^\s*{_WRITTEN}[A-Za-z\"]*\s*$"}
+
+
 @dataclass(frozen=True, slots=True)
 class Source:
     """The file that is being read, and the line of each of its values."""
@@ -160,7 +164,7 @@ def length(least: float = 0.0, most: float = MOST_LENGTH, *, above: bool = False
             raise at.wrong(f"'{at.label}' is {value:g} mm: it must be {what} and at most {most:g}")
         return value
 
-    return Kind(read, {"type": ["number", "string"]})
+    return Kind(read, _LENGTH_SCHEMA)
 
 
 def number(least: float, most: float) -> Kind:
@@ -260,8 +264,6 @@ def _span(least: int, most: int) -> str:
 
 
 _NAMED = {"type": "string", "minLength": 1, "maxLength": LONGEST_NAME}
-_LENGTH_SCHEMA = {"type": ["number", "string"]}
-
 LENGTH = length()
 SOME_LENGTH = length(above=True)
 SIGNED_LENGTH = Kind(_place_length, _LENGTH_SCHEMA)
@@ -272,5 +274,7 @@ EDGE = Kind(_edge_name, {**_NAMED, "pattern": "^[^-]"})
 WALKED = Kind(_walked, _NAMED)
 REF = Kind(lambda at: Ref(_name(at), at.place), _NAMED)
 DATE = Kind(_date, {"type": "string", "format": "date"})
-ALONG = Kind(_along, _LENGTH_SCHEMA)
+ALONG = Kind(
+    _along, {"type": ["number", "string"], "pattern": rf"^\s*{_WRITTEN}([A-Za-z\"]*|%)\s*$"}
+)
 POINT = Kind(_point, {"type": "array", "items": _LENGTH_SCHEMA, "minItems": 2, "maxItems": 2})

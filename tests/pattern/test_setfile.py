@@ -7,6 +7,7 @@ import json
 import re
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import jsonschema
 import pytest
@@ -260,3 +261,42 @@ def test_lines_in_hard_places() -> None:
     assert found["b.c", "d", 0, 1] == 5
     assert found["t", 0, "u", "k", "v", 1, "w"] == 9
     assert found["t", 1, "z"] == 11
+
+
+FULL = Path(__file__).with_name("full.toml")
+
+
+def _fields(at: dict[str, Any]) -> set[str]:
+    """Every property name that a schema knows."""
+    found = set(at.get("properties", {}))
+    inner = [*at.get("properties", {}).values(), *at.get("anyOf", ())]
+    inner += [at[key] for key in ("items", "additionalProperties") if isinstance(at.get(key), dict)]
+    return found.union(*map(_fields, inner))
+
+
+def test_schema_and_loader_know_the_same_fields() -> None:
+    """One file uses every field of the schema; the loader and the schema both take it."""
+    raw = tomllib.loads(FULL.read_text())
+    jsonschema.Draft202012Validator(schema()).validate(raw)
+    setfile.load(FULL)
+    used = {key for path in _paths(raw) for key in path if isinstance(key, str)}
+    assert _fields(schema()) - used == set()
+
+
+@pytest.mark.parametrize(
+    "path", [("set",), ("defaults",), ("piece", 0), ("piece", 0, "notch", 0), ("piece", 0, "grain"),
+             ("piece", 0, "edge", "hem"), ("piece", 0, "true", 0), ("piece", 2, "derive"),
+             ("seam", 0), ("seam", 0, "first"), ("seam", 0, "notch", 0)],
+    ids=str,
+)  # fmt: skip
+def test_schema_and_loader_refuse_the_same_field(path: tuple[str | int, ...]) -> None:
+    from plotout.pattern.values import At, Source
+
+    raw = tomllib.loads(FULL.read_text())
+    table: Any = raw
+    for key in path:
+        table = table[key]
+    table["hight"] = 3
+    assert not jsonschema.Draft202012Validator(schema()).is_valid(raw)
+    with pytest.raises(UserError, match="no field 'hight'"):
+        SET.read(At(raw, (), Source(FULL, {})))

@@ -1,0 +1,137 @@
+"""check and show, as a person calls them, on sets made wrong on purpose."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import plotout_dxf
+import plotout_pricks
+import plotout_svg
+import pytest
+from click.testing import CliRunner
+
+from plotout import plugins
+from plotout.cli import plotout
+from plotout.errors import UserError
+
+SAMPLE = Path(__file__).parents[2] / "samples" / "beekeepers-smock" / "set.toml"
+
+
+@pytest.fixture(autouse=True)
+def _readers(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The readers of the tree, whether or not the package is installed."""
+    modules = (plotout_pricks, plotout_svg, plotout_dxf)
+    found = tuple(reader for module in modules for reader in module.plotout_readers())
+    monkeypatch.setattr(plugins, "readers", lambda: found)
+
+
+def run(*words: object):  # type: ignore[no-untyped-def]
+    return CliRunner().invoke(plotout, [str(word) for word in words])
+
+
+def body(neck_tilt: float = 0.0, stray: float = 0.0) -> str:
+    """Pricks of a front, 200 x 300, with a quarter-circle neck of radius 80 at its upper left."""
+    rows = ["x,y,run,kind"]
+
+    def straight(name: str, start: tuple[float, float], end: tuple[float, float]) -> None:
+        for share in np.linspace(0.02, 0.98, 9):
+            x, y = np.array(start) + share * (np.array(end) - start)
+            rows.append(f"{x:.3f},{y:.3f},{name},straight")
+
+    straight("hem", (0, 0), (200, 0))
+    straight("side", (200, 0), (200, 300))
+    straight("shoulder", (200, 300), (80 + 80 * np.sin(np.radians(neck_tilt)), 300))
+    # a circle of radius 80 about (80 sin tilt, 300) meets x = 0 just `neck_tilt` degrees off square
+    across = 80 * np.sin(np.radians(neck_tilt))
+    for nth, angle in enumerate(np.radians(np.linspace(0.0, 90.0 + neck_tilt, 15))):
+        x, y = across + 80 * np.cos(angle), 300 - 80 * np.sin(angle)
+        rows.append(f"{x:.3f},{y + stray * (nth == 7):.3f},neck,curve")
+    low = 300 - 80 * np.cos(np.radians(neck_tilt))
+    straight("centre", (0, low), (0, 0))
+    return "\n".join(rows) + "\n"
+
+
+def written(tmp_path: Path, text: str, **drawings: str) -> Path:
+    for name, rows in drawings.items():
+        (tmp_path / f"{name}.csv").write_text(rows)
+    path = tmp_path / "set.toml"
+    path.write_text('[set]\nname = "Trial"\nstyle = "T-1"\n' + text)
+    return path
+
+
+BODY = (
+    '[[piece]]\nname = "Body"\nfrom = { file = "body.csv" }\n'
+    '[[piece.true]]\nsquare = ["neck", "centre"]\n'
+)
+
+
+def test_the_sample_matches() -> None:
+    done = run("check", SAMPLE)
+    assert done.exit_code == 0, done.output
+    report = json.loads(run("check", SAMPLE, "--json").output)
+    assert report["good"]
+    assert not report["faults"]
+    assert len(report["seams"]) >= 8
+
+
+def test_a_neck_that_is_not_square_is_named_with_its_size(tmp_path: Path) -> None:
+    assert run("check", written(tmp_path, BODY, body=body())).exit_code == 0
+    path = written(tmp_path, BODY, body=body(neck_tilt=6.0))
+    done = run("check", path)
+    assert done.exit_code == 2
+    assert "Fault: Body: square: neck and centre" in done.output
+    truing = json.loads(run("check", path, "--json").output)["truing"][0]
+    assert not truing["good"]
+    # 6 degrees over 25 mm, as near as a curve fitted through 15 pricks gives it
+    assert truing["before_mm"] == pytest.approx(25 * np.sin(np.radians(6.0)), abs=0.25)
+
+
+def test_a_stray_prick_is_named_with_its_size(tmp_path: Path) -> None:
+    done = run("check", written(tmp_path, BODY, body=body(stray=4.0)))
+    assert "prick" in done.output
+    assert "'neck'" in done.output
+    assert "left out" in done.output
+
+
+def test_a_sample_with_a_short_band_fails(tmp_path: Path) -> None:
+    for drawing in SAMPLE.parent.iterdir():
+        (tmp_path / drawing.name).write_bytes(drawing.read_bytes())
+    text = SAMPLE.read_text()
+    head, seam = text.split('name = "neck"', 1)
+    seam = seam.replace('ease = ["-2 mm", "3 mm"]', 'ease = ["-12 mm", "-8 mm"]', 1)
+    (tmp_path / "set.toml").write_text(head + 'name = "neck"' + seam)
+    done = run("check", tmp_path / "set.toml")
+    assert done.exit_code == 2
+    assert "Fault: seam 'neck': first side" in done.output
+    assert "mm too long (ease at most -8 mm)" in done.output
+
+
+def test_show_lists_edges_with_lengths_and_ends() -> None:
+    report = json.loads(run("show", SAMPLE, "--json").output)
+    pocket = next(piece for piece in report["pieces"] if piece["name"] == "Pocket")
+    foot = pocket["edges"][0]
+    assert (foot["name"], foot["length_mm"]) == ("foot", 120.0)
+    assert (foot["from_mm"], foot["to_mm"]) == ([30.0, 0.0], [150.0, 0.0])
+    facing = next(piece for piece in report["pieces"] if piece["name"] == "Neck facing")
+    assert facing["parent"] == "Body"
+    assert "Pocket" in run("show", SAMPLE, "--piece", "Pocket").output
+    with pytest.raises(UserError, match="Pocket"):
+        CliRunner().invoke(
+            plotout, ["show", str(SAMPLE), "--piece", "Poket"], catch_exceptions=False
+        )
+
+
+def test_show_numbers_edges_that_have_no_names_yet(tmp_path: Path) -> None:
+    text = SAMPLE.read_text()
+    piece = text[text.index('[[piece]]\nname = "Gusset"') : text.index('[[piece]]\nname = "Neck b')]
+    lines = [line for line in piece.splitlines() if not line.startswith("edges")]
+    (tmp_path / "bands.dxf").write_bytes((SAMPLE.parent / "bands.dxf").read_bytes())
+    report = json.loads(run("show", written(tmp_path, "\n".join(lines)), "--json").output)
+    assert [edge["name"] for edge in report["pieces"][0]["edges"]] == ["1", "2", "3", "4"]
+
+
+@pytest.mark.parametrize("command", ["check", "show"])
+def test_help_has_an_example(command: str) -> None:
+    assert f"Example: plotout {command} samples/" in run(command, "--help").output
