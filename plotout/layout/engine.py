@@ -78,7 +78,7 @@ def _run(task: Task) -> None:
     import spyrrow
 
     items = [
-        spyrrow.Item(str(nth), [tuple(corner) for corner in corners], 1, list(task.angles))
+        spyrrow.Item(str(nth), [(x, y) for x, y in corners], 1, list(task.angles))
         for nth, corners in enumerate(task.polygons)
     ]
     instance = spyrrow.StripPackingInstance("lay", task.height, items)

@@ -13,6 +13,7 @@ from plotout.layout.engine import Found, Task, lays
 from plotout.layout.pack import Filling, Ground, Turned
 from plotout.layout.shape import SIMPLE
 
+_LATE = 2.0  # s: the engine takes its time to begin and to end
 _ROUND = 1.02  # a round corner is drawn with straight ones: so much larger, none is inside it
 
 
@@ -48,7 +49,10 @@ def shorter(
     task = Task(height, polygons, sheet.angles, max(1, int(seconds)), seed, goal + gap)
     begun = time.monotonic()
     for found in lays(task):
-        tell(min(1.0, (time.monotonic() - begun) / task.seconds))
+        spent = time.monotonic() - begun
+        tell(min(1.0, spent / seconds))
+        if spent > seconds + _LATE:
+            return
         if found is not None and found.length <= sheet.room[0] + gap:
             yield _filling(found, turned, ground)
 
