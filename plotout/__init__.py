@@ -20,6 +20,8 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         in_order,
         strays,
     )
+    from plotout.geometry.flatten import FLATNESS, bezier_points, ellipse_points
+    from plotout.geometry.joining import BranchingError, joined
     from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
     from plotout.hookspecs import Driver, Interpreter, hookimpl
     from plotout.layout.pages import page_size
@@ -41,6 +43,8 @@ _HOME = {
         "in_order",
         "strays",
     ),
+    "plotout.geometry.flatten": ("FLATNESS", "bezier_points", "ellipse_points"),
+    "plotout.geometry.joining": ("BranchingError", "joined"),
     "plotout.geometry.strokes": ("FloatArray", "Mark", "Stroke", "Work"),
     "plotout.hookspecs": ("Driver", "Interpreter", "hookimpl"),
     "plotout.layout.pages": ("page_size",),
@@ -54,6 +58,8 @@ _WHERE = {name: module for module, names in _HOME.items() for name in names}
 
 __all__ = [
     "FEWEST_PRICKS",
+    "FLATNESS",
+    "BranchingError",
     "Card",
     "Drawing",
     "Driver",
@@ -82,11 +88,14 @@ __all__ = [
     "Traced",
     "UserError",
     "Work",
+    "bezier_points",
     "crossing",
+    "ellipse_points",
     "fit_curve",
     "fit_line",
     "hookimpl",
     "in_order",
+    "joined",
     "length",
     "machine_matrix",
     "nearest",

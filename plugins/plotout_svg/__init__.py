@@ -8,26 +8,26 @@ from typing import Any
 
 from plotout import Drawing, Driver, Program, Reader, Sheet, hookimpl
 
-PICKS = ("outline", "internal", "grain", "drill", "fold", "notch", "cut-out", "stripe", "plaid",
-         "layer", "unit")  # fmt: skip
+_PICKS = ("outline", "sewing", "internal", "grain", "fold", "drill", "notch", "turn", "stripe",
+          "plaid", "cut-out", "layer", "unit")  # fmt: skip
 
 
 @hookimpl
 def plotout_readers() -> Sequence[Reader]:
-    """Drawings: which element is what is picked by `#id`, `.class` or the id of a group."""
-    return [Reader("svg", (".svg",), PICKS, _read)]
-
-
-def _read(path: Path, pick: Mapping[str, Any]) -> Drawing:
-    from plotout_svg.read import read
-
-    return read(path, pick)
+    """The reader of SVG drawings."""
+    return [Reader("svg", (".svg",), _PICKS, _read)]
 
 
 @hookimpl
 def plotout_drivers() -> Sequence[Driver]:
     """Finished cards as SVG. The sheet's picture is `.svg` already."""
     return [Driver("svg", ".cards.svg", _emit)]
+
+
+def _read(path: Path, pick: Mapping[str, Any]) -> Drawing:
+    from plotout_svg.read import read
+
+    return read(path, pick)
 
 
 def _emit(program: Program, sheet: Sheet) -> bytes:

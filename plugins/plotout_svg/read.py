@@ -1,189 +1,218 @@
-"""Reads one piece out of an SVG drawing.
+"""Reads one piece from an SVG.
 
-Sources: SVG 1.1 and 2 (W3C): transforms, viewBox, basic shapes, `use`; CSS Values 3: 1 in = 96 px =
-72 pt = 6 pc = 25.4 mm. y is turned to run up.
+The set file's `from` table says which elements are what. A selector is "#id", ".class", or a bare
+word: an id or a layer's label; one that names a group takes everything in it. A key takes one
+selector or a list.
+
+outline: the piece's outline: one closed shape, or open ones that make it up; the ids of open ones
+    become the edges' names.
+sewing, internal, fold, stripe, plaid, cut-out: lines.
+grain: its longest straight is the grain line. drill: circles, or small shapes about the hole.
+notch: lines from the edge inwards, or a V. turn: circles or lines about turn points.
+layer: take only what lies in this group. unit: what one unit is (px, mm, cm, in, pt, pc, Q), for
+    a drawing whose width and height say none.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
-from xml.etree import ElementTree
 
 import numpy as np
 
-from plotout import Drawing, FloatArray, Place, Role, Shape, UserError, length, nearest
-from plotout_svg.shapes import SHAPES, polylines
-from plotout_svg.transform import mapped, matrix_of
+from plotout import (
+    BranchingError,
+    Drawing,
+    FloatArray,
+    Place,
+    Role,
+    Shape,
+    UserError,
+    joined,
+    nearest,
+)
+from plotout_svg.document import Document, load, local
+from plotout_svg.shapes import polylines
+from plotout_svg.tree import Drawn, drawn
 
-MOST_BYTES = 50 * 1024 * 1024
-DEEPEST = 60  # groups and uses within one another
-MM_PER = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}
-ROLES = {"outline": Role.OUTLINE, "internal": Role.INTERNAL, "grain": Role.GRAIN,
-         "drill": Role.DRILL, "fold": Role.FOLD, "notch": Role.NOTCH, "cut-out": Role.CUTOUT,
-         "stripe": Role.STRIPE, "plaid": Role.PLAID}  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Found:
-    """An element with what it is called and where it lies. names: `#id` and `.class` of its own
-    and of every group around it.
-    """
-
-    element: ElementTree.Element
-    tag: str
-    names: frozenset[str]
-    matrix: FloatArray
-
-    @property
-    def label(self) -> str:
-        """Its id, or what it is."""
-        return self.element.get("id") or self.tag
+LINES = {
+    "sewing": Role.SEWING,
+    "internal": Role.INTERNAL,
+    "fold": Role.FOLD,
+    "stripe": Role.STRIPE,
+    "plaid": Role.PLAID,
+    "cut-out": Role.CUTOUT,
+}
 
 
 def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
-    """Return the shapes that the set file asks for. Raises UserError."""
-    root = _root(path)
-    matrix = _page_matrix(root, path, pick)
-    found = list(_walk(root, matrix, frozenset(), {e.get("id"): e for e in root.iter()}, 0))
+    """Return the piece that `pick` picks. Raises UserError."""
+    document = load(path, pick)
+    shapes = drawn(document)
+    if not shapes:
+        raise UserError("nothing is drawn in it", place=Place(path))
     if "layer" in pick:
-        found = _picked(found, str(pick["layer"]), "layer", path)
-    shapes: list[Shape] = []
-    for key, role in ROLES.items():
-        for selector in _selectors(pick, key):
-            for each in _picked(found, selector, key, path):
-                shapes += _shapes(each, role)
-    if not any(shape.role is Role.OUTLINE for shape in shapes):
-        raise UserError("no outline is picked", place=Place(path),
-                        fix='Say which element it is: outline = "#id" or ".class".')  # fmt: skip
-    return Drawing(tuple(shapes))
-
-
-def _root(path: Path) -> ElementTree.Element:
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise UserError("the drawing is larger than 50 MiB", place=Place(path))
-        data = path.read_bytes()
-    except OSError as fault:
-        raise UserError(f"can't read it: {fault.strerror}", place=Place(path)) from fault
-    if b"<!ENTITY" in data:  # a few lines of entities can unfold to gigabytes
-        raise UserError("the drawing defines entities, which is not safe to read",
-                        fix="Save it as plain SVG.", place=Place(path))  # fmt: skip
-    try:
-        root = ElementTree.fromstring(data)
-    except (ElementTree.ParseError, ValueError, LookupError) as fault:
-        raise UserError(f"this is not SVG: {fault}", place=Place(path)) from fault
-    if _tag(root) != "svg":
-        raise UserError(f"this is not SVG but <{_tag(root)}>", place=Place(path))
-    return root
-
-
-def _page_matrix(root: ElementTree.Element, path: Path, pick: Mapping[str, Any]) -> FloatArray:
-    """User units to mm, y up: by width, height and viewBox, or by the set file's `unit`."""
-    box = [float(v) for v in re.split(r"[\s,]+", root.get("viewBox", "").strip()) if v]
-    width, height = _physical(root.get("width")), _physical(root.get("height"))
-    if "unit" in pick:
-        scale = length(f"1 {pick['unit']}")
-        left, top, tall = (box[0], box[1], box[3]) if len(box) == 4 else (0.0, 0.0, 0.0)
-        return np.array([[scale, 0, -left * scale], [0, -scale, (top + tall) * scale]])
-    if width is None or height is None:
+        shapes = _picked(document, shapes, pick["layer"], "layer")
+    if "outline" not in pick:
         raise UserError(
-            "the drawing does not say how large it is: its width and height have no unit",
-            fix='Say what one of its units is in the set file: from = { ..., unit = "mm" }.',
+            "no outline is picked",
+            fix=f'Say which it is: outline = "#id" or ".class". {nearest("", _names(shapes))}',
             place=Place(path),
         )
-    if len(box) != 4 or box[2] <= 0 or box[3] <= 0:
-        scale = 25.4 / 96
-        return np.array([[scale, 0, 0], [0, -scale, height]])
-    across, up = width / box[2], height / box[3]
-    if root.get("preserveAspectRatio", "").strip() != "none":
-        across = up = min(across, up)
-    return np.array([[across, 0, -box[0] * across], [0, -up, (box[1] + box[3]) * up]])
+    outline = _outline(document, _picked(document, shapes, pick["outline"], "outline"))
+    made = list(outline)
+    for key, role in LINES.items():
+        made += [Shape(points, role, name) for name, points in _lines(document, shapes, pick, key)]
+    for name, points in _lines(document, shapes, pick, "grain"):
+        made.append(Shape(_longest_straight(points), Role.GRAIN, name))
+    for name, points in _lines(document, shapes, pick, "drill"):
+        size = float(np.ptp(points, axis=0).max()) if _closed(points) else 0.0
+        made.append(Shape(_middle(points), Role.DRILL, name, size=size))
+    for name, points in _lines(document, shapes, pick, "turn"):
+        made.append(Shape(_middle(points), Role.TURN, name))
+    edge = np.vstack([shape.points for shape in outline])
+    for name, points in _lines(document, shapes, pick, "notch"):
+        made.append(_notch(name, points, edge))
+    return Drawing(tuple(made), document.notes)
 
 
-def _physical(text: str | None) -> float | None:
-    """A length with a physical unit in mm; None without one."""
-    found = re.fullmatch(r"\s*([-+]?[\d.]+(?:e[-+]?\d+)?)\s*([a-z]+)\s*", text or "", re.IGNORECASE)
-    if not found or found[2].lower() not in MM_PER:
-        return None
-    return float(found[1]) * MM_PER[found[2].lower()]
+def _lines(
+    document: Document, shapes: Sequence[Drawn], pick: Mapping[str, Any], key: str
+) -> list[tuple[str, FloatArray]]:
+    if key not in pick:
+        return []
+    found = _picked(document, shapes, pick[key], key)
+    return [(_name(each), line) for each in found for line in _polylines(document, each)]
 
 
-def _walk(
-    element: ElementTree.Element,
-    matrix: FloatArray,
-    names: frozenset[str],
-    by_id: Mapping[str | None, ElementTree.Element],
-    depth: int,
-) -> Iterator[Found]:
-    """Give every shape that is drawn, with its whole transform."""
-    tag = _tag(element)
-    if depth > DEEPEST or (tag in ("defs", "clipPath", "mask", "marker", "symbol") and depth):
-        return
-    if "none" in (element.get("display", ""), _style(element).get("display", "")):
-        return
-    matrix = mapped(matrix, matrix_of(element.get("transform", "")))
-    own = [f".{name}" for name in element.get("class", "").split()]
-    own += [f"#{element.get('id')}"] if element.get("id") else []
-    own += [value for key, value in element.attrib.items() if key.endswith("}label")]
-    names |= frozenset(own)
-    if tag in SHAPES:
-        yield Found(element, tag, names, matrix)
-    elif tag == "use":
-        yield from _used(element, matrix, names, by_id, depth)
-    else:
-        for child in element:
-            yield from _walk(child, matrix, names, by_id, depth + 1)
+def _polylines(document: Document, shape: Drawn) -> list[FloatArray]:
+    return polylines(shape.element, shape.matrix, document.place(shape.element))
 
 
-def _used(
-    element: ElementTree.Element,
-    matrix: FloatArray,
-    names: frozenset[str],
-    by_id: Mapping[str | None, ElementTree.Element],
-    depth: int,
-) -> Iterator[Found]:
-    target = next((v for k, v in element.attrib.items() if k.endswith("href")), "")
-    other = by_id.get(target.lstrip("#"))
-    if other is not None and target.startswith("#"):
-        shift = np.array([[1, 0, float(element.get("x", 0))], [0, 1, float(element.get("y", 0))]])
-        yield from _walk(other, mapped(matrix, shift), names, by_id, depth + 1)
+def _picked(document: Document, shapes: Sequence[Drawn], asked: Any, key: str) -> list[Drawn]:
+    """Return the shapes that the selectors pick, in the selectors' order, each once."""
+    found: dict[int, Drawn] = {}
+    for selector in asked if isinstance(asked, list) else [asked]:
+        if not isinstance(selector, str) or not selector.strip("#. "):
+            raise UserError(f"{key}: {selector!r} is not a selector",
+                            fix='Write "#id", ".class" or a name.',
+                            place=Place(document.path))  # fmt: skip
+        hits = [each for each in shapes if any(_is(e, selector) for e in each.line)]
+        if not hits:
+            raise _nothing(document, shapes, selector, key)
+        found |= {id(each): each for each in hits}
+    return list(found.values())
 
 
-def _tag(element: ElementTree.Element) -> str:
-    return element.tag.rpartition("}")[2] if isinstance(element.tag, str) else ""
+def _is(element: Any, selector: str) -> bool:
+    if selector.startswith("."):
+        return selector[1:] in element.get("class", "").split()
+    if selector.startswith("#"):
+        return bool(element.get("id") == selector[1:])
+    return selector == element.get("id") or selector == _label(element)
 
 
-def _style(element: ElementTree.Element) -> dict[str, str]:
-    pairs = (part.partition(":") for part in element.get("style", "").split(";"))
-    return {key.strip(): value.strip() for key, _, value in pairs}
+def _label(element: Any) -> str | None:
+    """What a group's label attribute says, in whichever name space."""
+    return next((value for key, value in element.attrib.items() if local(key) == "label"), None)
 
 
-def _selectors(pick: Mapping[str, Any], key: str) -> list[str]:
-    value = pick.get(key, [])
-    return [str(each) for each in value] if isinstance(value, list) else [str(value)]
+def _nothing(document: Document, shapes: Sequence[Drawn], selector: str, key: str) -> UserError:
+    for element in document.root.iter():
+        if _is(element, selector):
+            return UserError(f"{key}: '{selector}' is hidden, or draws nothing",
+                             fix="Show it, or pick another.",
+                             place=document.place(element))  # fmt: skip
+    return UserError(f"{key}: nothing in it is '{selector}'",
+                     fix=nearest(selector, _names(shapes)), place=Place(document.path))  # fmt: skip
 
 
-def _picked(found: list[Found], selector: str, key: str, path: Path) -> list[Found]:
-    chosen = [each for each in found if selector in each.names or f"#{selector}" in each.names]
-    if not chosen:
-        names = sorted({name for each in found for name in each.names})
-        raise UserError(f"{key}: nothing in the drawing is called '{selector}'",
-                        fix=nearest(selector, names), place=Place(path))  # fmt: skip
-    return chosen
+def _names(shapes: Sequence[Drawn]) -> list[str]:
+    """Return what can be picked."""
+    names: dict[str, None] = {}
+    for shape in shapes:
+        for element in shape.line[1:]:
+            if element.get("id"):
+                names[f"#{element.get('id')}"] = None
+            names |= {f".{name}": None for name in element.get("class", "").split()}
+            label = _label(element)
+            names |= {label: None} if label else {}
+    return list(names)[:200]
 
 
-def _shapes(found: Found, role: Role) -> Iterator[Shape]:
+def _name(shape: Drawn) -> str:
+    """A shape's own id, else that of what it lies in."""
+    return next((name for e in reversed(shape.line) if (name := e.get("id"))), "")
+
+
+def _outline(document: Document, picked: Sequence[Drawn]) -> list[Shape]:
+    """One closed shape; or open ones, turned and put in order round the piece."""
+    lines = [(_name(each), line) for each in picked for line in _polylines(document, each)]
+    place = document.place(picked[0].element)
+    if not lines:
+        raise UserError("the outline is empty", place=place)
     try:
-        lines = polylines(found.element, found.tag, found.matrix)
-    except (ValueError, IndexError, AssertionError, ZeroDivisionError) as fault:
-        raise UserError(f"'{found.label}' can't be read: {fault}") from fault
-    for points in lines:
-        if role is Role.DRILL:
-            low, high = points.min(axis=0), points.max(axis=0)
-            yield Shape(((low + high) / 2)[None], role, found.label, size=float((high - low).max()))
-        else:
-            yield Shape(points, role, found.label)
+        rings = joined([line for _, line in lines])
+    except BranchingError as fault:
+        raise UserError("more than two lines of the outline meet", fix="Delete what is too many.",
+                        place=Place(document.path, at=fault.at)) from fault  # fmt: skip
+    closed = [ring for ring in rings if _closed(ring)]
+    if len(closed) > 1:
+        raise UserError(
+            f"{len(closed)} closed shapes are picked as the outline",
+            fix=f"Pick one. {nearest('', _names(picked))}",
+            place=Place(document.path, at=(float(closed[1][0][0]), float(closed[1][0][1]))),
+        )
+    if len(lines) == 1 or len({name for name, _ in lines}) < len(lines):
+        return [Shape(ring, Role.OUTLINE, lines[0][0]) for ring in rings]
+    return _in_order(lines)
+
+
+def _in_order(lines: list[tuple[str, FloatArray]]) -> list[Shape]:
+    """Put named open lines end to end, nearest end first; the first keeps its place and way."""
+    made, left = [Shape(lines[0][1], Role.OUTLINE, lines[0][0])], lines[1:]
+    while left:
+        end = made[-1].points[-1]
+        gaps = [np.hypot(*(line[[0, -1]] - end).T) for _, line in left]
+        nth = int(np.argmin([gap.min() for gap in gaps]))
+        name, line = left.pop(nth)
+        turned = line[::-1] if gaps[nth][1] < gaps[nth][0] else line
+        made.append(Shape(turned, Role.OUTLINE, name))
+    return made
+
+
+def _closed(points: FloatArray) -> bool:
+    return len(points) > 3 and bool((points[0] == points[-1]).all())
+
+
+def _middle(points: FloatArray) -> FloatArray:
+    return np.asarray((points.min(axis=0) + points.max(axis=0))[None] / 2.0)
+
+
+def _longest_straight(points: FloatArray) -> FloatArray:
+    nth = int(np.hypot(*np.diff(points, axis=0).T).argmax())
+    return points[nth : nth + 2]
+
+
+def _notch(name: str, points: FloatArray, edge: FloatArray) -> Shape:
+    """A line is a slit, a bent line a V; its depth is how far it reaches from the edge in."""
+    ends = points[[0, -1]]
+    if len(points) == 2:
+        near = int(np.argmin([_off(end, edge) for end in ends]))
+        outer, inner = ends[near], ends[1 - near]
+        kind = "slit"
+    else:
+        outer = ends.mean(axis=0)
+        inner = points[int(np.hypot(*(points - outer).T).argmax())]
+        kind = "V" if len(points) == 3 else ""
+    way = inner - outer
+    size = float(np.hypot(*way))
+    angle = float(np.degrees(np.arctan2(way[1], way[0]))) if size > 0.0 else None
+    return Shape(outer[None], Role.NOTCH, name, kind, size if kind else 0.0, angle)
+
+
+def _off(point: FloatArray, edge: FloatArray) -> float:
+    import shapely
+
+    return float(shapely.distance(shapely.LineString(edge), shapely.Point(point)))

@@ -1,105 +1,161 @@
-"""SVG shapes as polylines in mm, flattened to 0.01 mm. Path data is read by svgpathtools."""
+"""Basic shapes and paths as polylines. Source: W3C SVG 1.1 (second edition), 8 and 9."""
 
 from __future__ import annotations
 
-import math
 import re
+import warnings
+import xml.etree.ElementTree as ET
 from typing import Any
-from xml.etree import ElementTree
 
 import numpy as np
-import shapely
 
-from plotout import FloatArray
+from plotout import FloatArray, Place, UserError, bezier_points, ellipse_points
+from plotout_svg.document import local, number, numbers
 
 SHAPES = ("path", "rect", "circle", "ellipse", "line", "polyline", "polygon")
-FLAT = 0.005  # mm: half of what a curve may lie off
-SAMPLES = 96  # points on each curved segment before those that it doesn't need are left out
+FARTHEST = 1e6  # mm
+_FOREIGN = re.compile(r"[^MmZzLlHhVvCcSsQqTtAaEe0-9+\-.,\s]")
 
 
-def polylines(element: ElementTree.Element, tag: str, matrix: FloatArray) -> list[FloatArray]:
-    """Return the shape's parts, each (n, 2) in mm; closed ones repeat their first point.
+def polylines(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatArray]:
+    """Return a shape's polylines, (n, 2), mm, flattened to 0.01 mm under the (2, 3) map `matrix`.
 
-    Raises ValueError for what can't be read.
+    Closed ones end exactly where they begin. Raises UserError for a shape that can't be read.
     """
-    parts = []
-    for segments, closed in _parts(_path_data(element, tag)):
-        points = np.vstack([_points(segment)[:-1] for segment in segments]
-                           + [_points(segments[-1])[-1:]])  # fmt: skip
-        points = points @ matrix[:, :2].T + matrix[:, 2]
-        meets = bool(np.hypot(*(points[0] - points[-1])) < 1e-6)
-        if closed or meets:
-            points = np.vstack([points[:-1] if meets else points, points[:1]])
-        if not np.isfinite(points).all():
-            raise ValueError("its coordinates are not numbers")
-        parts.append(_flat(points))
-    return parts
+    lines = _DRAWN[local(element.tag)](element, matrix, place)
+    for line in lines:
+        if not np.abs(line).max() < FARTHEST:
+            raise _too_far(place)
+    return lines
 
 
-def _flat(points: FloatArray) -> FloatArray:
-    if len(points) < 3:
-        return points
-    return np.asarray(shapely.get_coordinates(shapely.simplify(shapely.LineString(points), FLAT)))
+def _too_far(place: Place) -> UserError:
+    return UserError("this shape reaches beyond a kilometre", place=place)
 
 
-def _parts(data: str) -> list[tuple[list[Any], bool]]:
-    """Return the continuous parts of a path: its segments, and whether it is closed."""
+def _moved(points: Any, matrix: FloatArray) -> FloatArray:
+    array = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+    return np.asarray(array @ matrix[:, :2].T + matrix[:, 2])
+
+
+def _line(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatArray]:
+    ends = [number(element.get(key), 0.0, place) for key in ("x1", "y1", "x2", "y2")]
+    return [_moved(ends, matrix)]
+
+
+def _poly(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatArray]:
+    values = numbers(element.get("points", ""), place)
+    if len(values) % 2:
+        raise UserError("its points are not pairs of numbers", place=place)
+    if len(values) < 4:
+        return []
+    points = _moved(values, matrix)
+    if local(element.tag) == "polygon" and not (points[0] == points[-1]).all():
+        points = np.vstack([points, points[:1]])
+    return [points]
+
+
+def _round(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatArray]:
+    """A circle or an ellipse."""
+    centre = [number(element.get(key), 0.0, place) for key in ("cx", "cy")]
+    both = element.get("r")
+    x = number(element.get("rx", both), 0.0, place)
+    y = number(element.get("ry", both), 0.0, place)
+    if local(element.tag) == "ellipse":  # SVG 2: one radius left out is as the other
+        x, y = x or y, y or x
+    if not (x > 0.0 and y > 0.0):
+        return []
+    return [_arc(complex(*centre), complex(x), complex(0, y), 0.0, 360.0, matrix)]
+
+
+def _rect(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatArray]:
+    x, y, width, height = (
+        number(element.get(key), 0.0, place) for key in ("x", "y", "width", "height")
+    )
+    if not (width > 0.0 and height > 0.0):
+        return []
+    across, up = element.get("rx", element.get("ry")), element.get("ry", element.get("rx"))
+    rx = min(number(across, 0.0, place), width / 2)
+    ry = min(number(up, 0.0, place), height / 2)
+    corners = [(x, y), (x + width, y), (x + width, y + height), (x, y + height)]
+    if not (rx > 0.0 and ry > 0.0):
+        return [_moved([*corners, corners[0]], matrix)]
+    parts: list[FloatArray] = []
+    for nth, (at_x, at_y) in enumerate(corners):
+        centre = complex(at_x + (rx if nth in (0, 3) else -rx), at_y + (ry if nth < 2 else -ry))
+        arc = _arc(centre, complex(rx), complex(0, ry), 180.0 + 90.0 * nth, 90.0, matrix)
+        skip = bool(parts) and np.hypot(*(parts[-1][-1] - arc[0])) < 1e-9
+        parts.append(arc[1:] if skip else arc)
+    points = np.vstack(parts)
+    if np.hypot(*(points[-1] - points[0])) < 1e-9:
+        points = points[:-1]
+    return [np.vstack([points, points[:1]])]
+
+
+def _path(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatArray]:
     from svgpathtools import parse_path
 
-    parts: list[tuple[list[Any], bool]] = []
-    for sub in parse_path(data).continuous_subpaths() if data.strip() else []:
-        segments = [segment for segment in sub if segment.start != segment.end or _round(segment)]
-        if segments:
-            parts.append((segments, bool(sub.isclosed())))
-    return parts
+    text = element.get("d", "")
+    foreign = _FOREIGN.search(text)
+    if foreign:
+        raise UserError(f"its path holds '{foreign[0]}', which no path can", place=place)
+    if text.strip() and text.strip()[0] not in "Mm":
+        raise UserError("its path doesn't begin with M", place=place)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # an arc without a radius is a line, as it should be
+            segments = list(parse_path(text))
+    except Exception as fault:  # svgpathtools asserts, and raises whatever comes up
+        raise UserError(f"its path can't be read: {fault or 'an arc of no length'}",
+                        fix="Draw it anew, or save it as plain lines.",
+                        place=place) from fault  # fmt: skip
+    if not all(abs(point) < FARTHEST for each in segments for point in (each.start, each.end)):
+        raise _too_far(place)
+    return [
+        np.vstack([parts[0], *(part[1:] for part in parts[1:])])
+        for parts in _subpaths(segments, matrix)
+    ]
 
 
-def _round(segment: Any) -> bool:
-    return type(segment).__name__ != "Line"
+def _subpaths(segments: list[Any], matrix: FloatArray) -> list[list[FloatArray]]:
+    """Part a path where it jumps, and where it has come back to its start."""
+    made: list[list[FloatArray]] = []
+    start = end = None
+    for segment in segments:
+        if end is None or segment.start != end or end == start:
+            made.append([])
+            start = segment.start
+        made[-1].append(_segment(segment, matrix))
+        end = segment.end
+    return made
 
 
-def _points(segment: Any) -> FloatArray:
-    if not _round(segment):
-        ends = [segment.start, segment.end]
-        return np.array([[z.real, z.imag] for z in ends])
-    at = [segment.point(t) for t in np.linspace(0.0, 1.0, SAMPLES + 1)]
-    at[0], at[-1] = segment.start, segment.end
-    return np.array([[z.real, z.imag] for z in at])
+def _segment(segment: Any, matrix: FloatArray) -> FloatArray:
+    """Return one segment of a path as points."""
+    if type(segment).__name__ == "Arc":
+        turn = np.exp(1j * np.radians(segment.rotation))
+        first, second = segment.radius.real * turn, 1j * segment.radius.imag * turn
+        points = _arc(segment.center, first, second, segment.theta, segment.delta, matrix)
+        ends = _moved([[v.real, v.imag] for v in (segment.start, segment.end)], matrix)
+        points[0], points[-1] = ends
+        return points
+    return bezier_points(_moved([[v.real, v.imag] for v in segment.bpoints()], matrix))
 
 
-def _path_data(element: ElementTree.Element, tag: str) -> str:
-    """Return any shape as path data (SVG 1.1, chapter 9)."""
-    if tag == "path":
-        return element.get("d", "")
-    if tag == "line":
-        x1, y1, x2, y2 = (_number(element, key) for key in ("x1", "y1", "x2", "y2"))
-        return f"M{x1},{y1} L{x2},{y2}"
-    if tag in ("polyline", "polygon"):
-        values = [float(v) for v in re.split(r"[\s,]+", element.get("points", "").strip()) if v]
-        pairs = [f"{x},{y}" for x, y in zip(values[::2], values[1::2], strict=True)]
-        return ("M" + " L".join(pairs) + (" Z" if tag == "polygon" else "")) if pairs else ""
-    if tag == "rect":
-        return _rect(element)
-    cx, cy = _number(element, "cx"), _number(element, "cy")
-    rx = _number(element, "r" if tag == "circle" else "rx")
-    ry = _number(element, "r" if tag == "circle" else "ry")
-    return (f"M{cx + rx},{cy} A{rx},{ry} 0 0 1 {cx - rx},{cy} "
-            f"A{rx},{ry} 0 0 1 {cx + rx},{cy} Z")  # fmt: skip
+def _arc(
+    centre: complex, first: complex, second: complex, start: float, sweep: float, matrix: FloatArray
+) -> FloatArray:
+    way = matrix[:, :2]
+    one, two = (way @ np.array([v.real, v.imag]) for v in (first, second))
+    return ellipse_points(_moved([centre.real, centre.imag], matrix)[0], one, two, start, sweep)
 
 
-def _rect(element: ElementTree.Element) -> str:
-    x, y, w, h = (_number(element, key) for key in ("x", "y", "width", "height"))
-    rx, ry = _number(element, "rx"), _number(element, "ry")
-    rx, ry = min(rx or ry, w / 2), min(ry or rx, h / 2)
-    if not (rx and ry):
-        return f"M{x},{y} H{x + w} V{y + h} H{x} Z"
-    arc = f"a{rx},{ry} 0 0 1"
-    return (f"M{x + rx},{y} h{w - 2 * rx} {arc} {rx},{ry} v{h - 2 * ry} {arc} {-rx},{ry} "
-            f"h{2 * rx - w} {arc} {-rx},{-ry} v{2 * ry - h} {arc} {rx},{-ry} Z")  # fmt: skip
-
-
-def _number(element: ElementTree.Element, key: str) -> float:
-    value = float(re.sub(r"px$", "", element.get(key, "0").strip()))
-    if not math.isfinite(value):
-        raise ValueError(f"{key} is not a number")
-    return value
+_DRAWN = {
+    "path": _path,
+    "rect": _rect,
+    "circle": _round,
+    "ellipse": _round,
+    "line": _line,
+    "polyline": _poly,
+    "polygon": _poly,
+}

@@ -1,4 +1,4 @@
-"""SVG transforms as (2, 3) affine maps (SVG 1.1, chapter 7)."""
+"""The transform attribute. Source: W3C SVG 1.1 (second edition), 7.4 to 7.6."""
 
 from __future__ import annotations
 
@@ -6,47 +6,47 @@ import re
 
 import numpy as np
 
-from plotout import FloatArray, UserError
+from plotout import FloatArray, Place, UserError
+from plotout_svg.document import numbers
 
-IDENTITY: FloatArray = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
-_CALL = re.compile(r"(\w+)\s*\(([^)]*)\)")
-
-
-def mapped(outer: FloatArray, inner: FloatArray) -> FloatArray:
-    """Return the map that does `inner` first, then `outer`."""
-    linear = outer[:, :2] @ inner[:, :2]
-    return np.column_stack([linear, outer[:, :2] @ inner[:, 2] + outer[:, 2]])
+_CALL = re.compile(r"\s*,?\s*([a-zA-Z]+)\s*\(([^()]*)\)\s*")
+_COUNTS = {"matrix": (6,), "translate": (1, 2), "scale": (1, 2), "rotate": (1, 3),
+           "skewX": (1,), "skewY": (1,)}  # fmt: skip
+SAME = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
 
 
-def matrix_of(text: str) -> FloatArray:
-    """Return the map that a `transform` attribute means. Raises UserError."""
-    matrix = IDENTITY
-    for name, inside in _CALL.findall(text):
-        try:
-            values = [float(v) for v in re.split(r"[\s,]+", inside.strip()) if v]
-            matrix = mapped(matrix, _one(name, values))
-        except (ValueError, IndexError) as fault:
-            raise UserError(f"transform '{name}({inside})' can't be read") from fault
-    return matrix
+def after(outer: FloatArray, inner: FloatArray) -> FloatArray:
+    """Return the (2, 3) map that does `inner` first, then `outer`."""
+    turned = outer[:, :2] @ inner
+    turned[:, 2] += outer[:, 2]
+    return np.asarray(turned)
 
 
-def _one(name: str, values: list[float]) -> FloatArray:
+def transform(text: str | None, place: Place) -> FloatArray:
+    """Return a transform list as a (2, 3) map. Raises UserError where it can't be read."""
+    whole, at = SAME, 0
+    text = (text or "").strip()
+    while at < len(text):
+        found = _CALL.match(text, at)
+        values = numbers(found[2], place) if found else []
+        if not found or len(values) not in _COUNTS.get(found[1], ()):
+            raise UserError(f"transform '{text[at : at + 40]}' can't be read", place=place)
+        whole, at = after(whole, _single(found[1], values)), found.end()
+    return whole
+
+
+def _single(name: str, values: list[float]) -> FloatArray:
     if name == "matrix":
-        a, b, c, d, e, f = values
-        return np.array([[a, c, e], [b, d, f]])
+        return np.array(values).reshape(3, 2).T
     if name == "translate":
-        return np.array([[1, 0, values[0]], [0, 1, values[1] if len(values) > 1 else 0.0]])
+        return np.array([[1.0, 0.0, values[0]], [0.0, 1.0, values[1] if len(values) > 1 else 0.0]])
     if name == "scale":
-        return np.array([[values[0], 0, 0], [0, values[-1], 0]])
-    if name in ("skewX", "skewY"):
-        tangent = np.tan(np.radians(values[0]))
-        across, up = (tangent, 0.0) if name == "skewX" else (0.0, tangent)
-        return np.array([[1, across, 0], [up, 1, 0]])
-    if name == "rotate":
-        return _turned(*values)
-    raise ValueError(name)
-
-
-def _turned(degrees: float, x: float = 0.0, y: float = 0.0) -> FloatArray:
-    cos, sin = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+        return np.array([[values[0], 0.0, 0.0], [0.0, values[-1], 0.0]])
+    turn = np.radians(values[0])
+    if name == "skewX":
+        return np.array([[1.0, np.tan(turn), 0.0], [0.0, 1.0, 0.0]])
+    if name == "skewY":
+        return np.array([[1.0, 0.0, 0.0], [np.tan(turn), 1.0, 0.0]])
+    cos, sin = np.cos(turn), np.sin(turn)
+    x, y = values[1:] if len(values) == 3 else (0.0, 0.0)
     return np.array([[cos, -sin, x - cos * x + sin * y], [sin, cos, y - sin * x - cos * y]])

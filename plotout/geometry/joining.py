@@ -1,0 +1,85 @@
+"""Loose lines joined end to end."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from plotout.geometry.polyline import length
+from plotout.geometry.strokes import FloatArray
+
+JOIN = 0.05  # mm
+
+
+class BranchingError(ValueError):
+    """More than two lines meet at `at`, (x, y) mm."""
+
+    def __init__(self, at: FloatArray) -> None:
+        super().__init__("more than two lines meet")
+        self.at = (float(at[0]), float(at[1]))
+
+
+def joined(lines: Sequence[FloatArray], tolerance: float = JOIN) -> list[FloatArray]:
+    """Return `lines`, each (n, 2), mm, joined where their ends lie within `tolerance`.
+
+    A line is turned round where it has to be; a chain that comes back to its start is closed
+    exactly. Lines shorter than the tolerance, and lines drawn twice, count once. Raises
+    BranchingError.
+    """
+    closed, loose = [], []
+    for line in _each_once(lines):
+        gap = float(np.hypot(*(line[-1] - line[0])))
+        if length(line) <= tolerance:
+            continue
+        if gap <= tolerance and len(line) > 2:
+            closed.append(np.vstack([line[:-1], line[:1]]))
+        else:
+            loose.append(line)
+    return closed + _chains(loose, _mates(loose, tolerance))
+
+
+def _each_once(lines: Sequence[FloatArray]) -> list[FloatArray]:
+    kept: dict[bytes, FloatArray] = {}
+    for line in lines:
+        there, back = (np.round(way, 6) + 0.0 for way in (line, line[::-1]))
+        kept.setdefault(min(there.tobytes(), back.tobytes()), line)
+    return list(kept.values())
+
+
+def _mates(lines: Sequence[FloatArray], tolerance: float) -> dict[int, int]:
+    """Which end meets which: line n has the ends 2n (its first point) and 2n + 1."""
+    if not lines:
+        return {}
+    ends = np.array([point for line in lines for point in (line[0], line[-1])])
+    mates: dict[int, int] = {}
+    for a, b in sorted(cKDTree(ends).query_pairs(tolerance)):
+        if a in mates or b in mates:
+            raise BranchingError(ends[a])
+        mates[a], mates[b] = b, a
+    return mates
+
+
+def _chains(lines: Sequence[FloatArray], mates: dict[int, int]) -> list[FloatArray]:
+    left = dict.fromkeys(range(len(lines)))
+    chains = []
+    while left:
+        # begin at a free end where there is one, so that an open chain is walked whole
+        free = (end for nth in left for end in (2 * nth, 2 * nth + 1) if end not in mates)
+        end: int | None = next(free, 2 * next(iter(left)))
+        parts: list[FloatArray] = []
+        first = end
+        while end is not None and end // 2 in left:
+            del left[end // 2]
+            line = lines[end // 2].copy()
+            line = line[::-1] if end % 2 else line
+            if parts:
+                line[0] = parts[-1][-1] = (line[0] + parts[-1][-1]) / 2.0
+            parts.append(line)
+            end = mates.get(end ^ 1)
+        points = np.vstack([parts[0], *(line[1:] for line in parts[1:])])
+        if end == first:
+            points[0] = points[-1] = (points[0] + points[-1]) / 2.0
+        chains.append(points)
+    return chains

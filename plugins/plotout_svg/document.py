@@ -1,0 +1,225 @@
+"""An SVG file, parsed safely, and what its coordinates are in millimetres.
+
+Source: W3C SVG 1.1 (second edition), 7.7 to 7.10 (viewBox, preserveAspectRatio, units);
+CSS Values 3, 5.2: 1 in = 96 px = 72 pt = 6 pc = 25.4 mm = 101.6 Q.
+"""
+
+from __future__ import annotations
+
+import re
+import xml.etree.ElementTree as ET
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+from xml.parsers import expat
+
+import numpy as np
+
+from plotout import FloatArray, Place, UserError, nearest
+
+MM = {
+    "px": 25.4 / 96,
+    "in": 25.4,
+    "cm": 10.0,
+    "mm": 1.0,
+    "Q": 0.25,
+    "pt": 25.4 / 72,
+    "pc": 25.4 / 6,
+}
+MOST_BYTES = 50 * 1024 * 1024
+DEEPEST = 200
+_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
+_LENGTH = re.compile(rf"\s*({_NUMBER})\s*([a-zA-Z%]*)\s*$")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Document:
+    """A parsed file. matrix: (2, 3), user units to mm, y up. lines: where each element begins."""
+
+    path: Path
+    root: ET.Element
+    matrix: FloatArray
+    lines: Mapping[ET.Element, int]
+    notes: tuple[str, ...]
+
+    def place(self, element: ET.Element) -> Place:
+        """Return where an element is in the file."""
+        return Place(self.path, self.lines.get(element))
+
+
+def load(path: Path, pick: Mapping[str, Any]) -> Document:
+    """Parse the file. Raises UserError for one that is damaged, hostile or of unknown size."""
+    data = _bytes(path)
+    starts = _scan(data, path)
+    root = ET.fromstring(data)
+    if local(root.tag) != "svg":
+        raise UserError(f"this is not SVG: its root is <{local(root.tag)}>", place=Place(path))
+    lines = dict(zip(root.iter(), starts, strict=True))
+    matrix, notes = _page(root, pick, Place(path, lines[root]))
+    return Document(path, root, matrix, lines, notes)
+
+
+def local(tag: object) -> str:
+    """Return an element's or attribute's name without its namespace."""
+    return str(tag).rpartition("}")[2]
+
+
+def number(text: str | None, default: float, place: Place) -> float:
+    """Return a length within the drawing in user units (px). Raises UserError."""
+    if text is None:
+        return default
+    found = _LENGTH.match(text)
+    unit = (found[2] or "px") if found else ""
+    if not found or unit not in MM:
+        raise UserError(f"'{text}' is not a length that can be read here",
+                        fix=f"Write a number, or one with a unit of {', '.join(MM)}.",
+                        place=place)  # fmt: skip
+    return numbers(found[1], place)[0] * (1.0 if unit == "px" else MM[unit] / MM["px"])
+
+
+def numbers(text: str, place: Place) -> list[float]:
+    """Return the numbers of a list such as that of `points`. Raises UserError."""
+    if re.sub(rf"{_NUMBER}|[\s,]", "", text):
+        raise UserError(f"'{text[:40]}' is not a list of numbers", place=place)
+    values = [float(each) for each in re.findall(_NUMBER, text)]
+    if not all(abs(value) < 1e9 for value in values):
+        raise UserError(f"'{text[:40]}' reaches beyond any table", place=place)
+    return values
+
+
+def view(
+    element: ET.Element, width: float | None, height: float | None, place: Place
+) -> FloatArray | None:
+    """Return the (2, 3) map from an element's viewBox to a box of width x height, y down.
+
+    None where it has no viewBox. A side that is None follows the other one.
+    """
+    text = element.get("viewBox")
+    if text is None:
+        return None
+    box = numbers(text, place)
+    if len(box) != 4 or not (box[2] > 0 and box[3] > 0):
+        raise UserError(f"viewBox '{text}' is not four numbers with a size", place=place)
+    scale_x = width / box[2] if width else None
+    scale_y = height / box[3] if height else None
+    x, y = scale_x or scale_y or 1.0, scale_y or scale_x or 1.0
+    width, height = width or box[2] * x, height or box[3] * y
+    align, _, how = element.get("preserveAspectRatio", "xMidYMid meet").strip().partition(" ")
+    if align != "none":
+        x = y = max(x, y) if how.strip() == "slice" else min(x, y)
+    share = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
+    spare = (width - box[2] * x, height - box[3] * y)
+    shift_x = spare[0] * share.get(align[1:4], 0.0) - box[0] * x
+    shift_y = spare[1] * share.get(align[5:8], 0.0) - box[1] * y
+    return np.array([[x, 0.0, shift_x], [0.0, y, shift_y]])
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise UserError("the file is larger than 50 MiB", place=Place(path))
+        data = path.read_bytes()
+    except OSError as fault:
+        raise UserError(f"can't read it: {fault.strerror}", place=Place(path)) from fault
+    if not data.strip():
+        raise UserError("the file is empty", place=Place(path))
+    return data
+
+
+def _scan(data: bytes, path: Path) -> list[int]:
+    """Return the line of every element; refuse entities and endless depth before they are built."""
+    parser = expat.ParserCreate()
+    starts: list[int] = []
+    depth = 0
+
+    def begin(_tag: str, _attributes: dict[str, str]) -> None:
+        nonlocal depth
+        depth += 1
+        starts.append(parser.CurrentLineNumber)
+        if depth > DEEPEST:
+            raise UserError(f"groups lie more than {DEEPEST} deep in each other",
+                            place=Place(path, parser.CurrentLineNumber))  # fmt: skip
+
+    def end(_tag: str) -> None:
+        nonlocal depth
+        depth -= 1
+
+    def doctype(_name: str, _system: str | None, _public: str | None, internal: int) -> None:
+        if internal:
+            raise UserError("its DOCTYPE declares entities, which are not read",
+                            fix="Save it as plain SVG.",
+                            place=Place(path, parser.CurrentLineNumber))  # fmt: skip
+
+    parser.StartElementHandler, parser.EndElementHandler = begin, end
+    parser.StartDoctypeDeclHandler = doctype
+    try:
+        parser.Parse(data, True)
+    except (expat.ExpatError, ValueError, LookupError) as fault:
+        line = getattr(fault, "lineno", None)
+        raise UserError(f"this is not well-formed XML: {fault}",
+                        fix="Save it anew as plain SVG.",
+                        place=Place(path, line)) from fault  # fmt: skip
+    return starts
+
+
+def _page(
+    root: ET.Element, pick: Mapping[str, Any], place: Place
+) -> tuple[FloatArray, tuple[str, ...]]:
+    """Return the map from the root's user units to mm, y up from the page's lower edge."""
+    width, height = _physical(root.get("width"), place), _physical(root.get("height"), place)
+    known = width is not None or height is not None
+    given = _given_unit(pick, place)
+    if not known and given is None:
+        raise UserError("its size is not known: width and height have no unit",
+                        fix='Say in the set file how large a unit is: unit = "mm" (or in, px ...).',
+                        place=place)  # fmt: skip
+    down = view(root, width, height, place)
+    if down is None:
+        down = np.array([[MM["px"], 0.0, 0.0], [0.0, MM["px"], 0.0]])
+    notes: list[str] = []
+    if given is not None:
+        size = height / down[1, 1] if height is not None else _user_height(root, place)
+        if known and abs(down[0, 0] / given - 1.0) > 1e-3:
+            notes.append(f"the set file's unit of {given:g} mm was taken, not the drawing's "
+                         f"own of {down[0, 0]:g} mm")  # fmt: skip
+        down = np.array([[given, 0.0, 0.0], [0.0, given, 0.0]])
+        box = root.get("viewBox")
+        if box is not None:
+            down[:, 2] = -np.array(numbers(box, place)[:2]) * given
+        height = size * given
+    elif height is None:
+        height = _user_height(root, place) * float(down[1, 1])
+    up = down.copy()
+    up[1] = -up[1]
+    up[1, 2] += height
+    return up, tuple(notes)
+
+
+def _user_height(root: ET.Element, place: Place) -> float:
+    """The page's height in user units, 0 where it has none: y is then turned about 0."""
+    box = root.get("viewBox")
+    if box is not None:
+        return numbers(box, place)[3]
+    text = root.get("height", "")
+    return 0.0 if "%" in text or not text else number(text, 0.0, place)
+
+
+def _physical(text: str | None, place: Place) -> float | None:
+    """A side of the page in mm; None where it has no physical unit."""
+    found = _LENGTH.match(text or "")
+    if not found or found[2] not in MM:
+        return None
+    side = float(found[1]) * MM[found[2]]
+    if not side > 0.0:
+        raise UserError(f"the page's side '{text}' is not a size", place=place)
+    return side
+
+
+def _given_unit(pick: Mapping[str, Any], place: Place) -> float | None:
+    if "unit" not in pick:
+        return None
+    unit = str(pick["unit"])
+    if unit not in MM:
+        raise UserError(f"there is no unit '{unit}'", fix=nearest(unit, MM), place=place)
+    return MM[unit]

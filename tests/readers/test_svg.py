@@ -1,0 +1,266 @@
+"""The SVG reader against shapes whose sizes are known, and the units of CSS."""
+
+from __future__ import annotations
+
+import math
+import time
+
+import numpy as np
+import pytest
+import shapely
+from plotout_svg.read import read
+from shapely.geometry import LineString, Polygon
+
+from plotout import Role, UserError
+
+NS = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
+MM = 'width="200mm" height="100mm" viewBox="0 0 200 100"'
+
+
+@pytest.fixture
+def svg(tmp_path):
+    def write(body, head=MM):
+        path = tmp_path / "piece.svg"
+        path.write_text(f"<svg {NS} {head}>{body}</svg>", encoding="utf-8")
+        return path
+
+    return write
+
+
+def outline(path, selector="#a", **more):
+    (shape,) = [s for s in read(path, {"outline": selector, **more}).shapes
+                if s.role is Role.OUTLINE]  # fmt: skip
+    return shape.points
+
+
+RECT = '<rect id="a" x="10" y="20" width="30" height="40"/>'
+
+
+def test_y_runs_up_from_the_page_s_lower_edge(svg):
+    assert Polygon(outline(svg(RECT))).bounds == pytest.approx((10, 40, 40, 80))
+
+
+@pytest.mark.parametrize(
+    "shape",
+    [
+        RECT,
+        '<polygon id="a" points="10,20 40,20 40,60 10,60"/>',
+        '<polyline id="a" points="10,20 40,20 40,60 10,60 10,20"/>',
+        '<path id="a" d="M10 20h30v40h-30z"/>',
+        '<path id="a" d="m10,20 30,0 0,40 -30,0z"/>',
+        '<g id="a"><line x1="10" y1="20" x2="40" y2="20"/><line x1="40" y1="60" x2="40" y2="20"/>'
+        '<line x1="40" y1="60" x2="10" y2="60"/><line x1="10" y1="20" x2="10" y2="60"/></g>',
+        '<defs><rect id="r" width="30" height="40"/></defs><use id="a" href="#r" x="10" y="20"/>',
+        '<defs><rect id="r" width="3" height="4"/></defs>'
+        '<use id="a" xlink:href="#r" x="1" y="2" transform="scale(10)"/>',
+        '<symbol id="s" viewBox="0 0 3 4"><rect width="3" height="4"/></symbol>'
+        '<use id="a" href="#s" x="10" y="20" width="30" height="40"/>',
+        '<g transform="translate(10 20)"><g transform="rotate(90)">'
+        '<rect id="a" y="-30" width="40" height="30"/></g></g>',
+        '<rect id="a" width="30" height="40" transform="matrix(1 0 0 1 10 20)"/>',
+        '<svg x="10" y="20" width="30" height="40" viewBox="0 0 300 400">'
+        '<rect id="a" width="300" height="400"/></svg>',
+    ],
+)
+def test_one_rectangle_written_in_many_ways(svg, shape):
+    points = outline(svg(shape))
+    right = Polygon([(10, 40), (40, 40), (40, 80), (10, 80)])
+    assert Polygon(points).symmetric_difference(right).area == pytest.approx(0.0, abs=1e-9)
+    assert (points[0] == points[-1]).all()
+
+
+@pytest.mark.parametrize(
+    "shape",
+    [
+        '<circle id="a" cx="50" cy="50" r="40"/>',
+        '<ellipse id="a" cx="50" cy="50" rx="40" ry="40"/>',
+        '<path id="a" d="M10,50 A40 40 0 0 1 90,50 40 40 0 0 1 10 50z"/>',
+        '<path id="a" d="M10,50a40,40 0 0180,0a40,40 0 01-80,0z"/>',  # flags without separators
+        '<rect id="a" x="10" y="10" width="80" height="80" rx="40"/>',
+        '<circle id="a" r="1" transform="translate(50,50) scale(40)"/>',
+    ],
+)
+def test_round_shapes_lie_within_a_hundredth_of_a_mm_of_their_circle(svg, shape):
+    points = outline(svg(shape))
+    middles = (points[1:] + points[:-1]) / 2
+    for each in (points, middles):
+        off = np.abs(np.hypot(*(each - [50, 50]).T) - 40)
+        assert off.max() < 0.0101
+
+
+def test_an_ellipse_s_area_and_a_skewed_circle_s(svg):
+    """Area pi a b; a skew keeps it."""
+    area = Polygon(outline(svg('<ellipse id="a" cx="50" cy="50" rx="40" ry="15"/>'))).area
+    assert area == pytest.approx(math.pi * 40 * 15, rel=1e-3)
+    skewed = Polygon(outline(svg('<circle id="a" cx="50" cy="50" r="20" transform="skewX(30)"/>')))
+    assert skewed.area == pytest.approx(math.pi * 400, rel=1e-3)
+
+
+def test_a_cubic_agrees_with_its_polynomial(svg):
+    points = outline(svg('<path id="a" d="M0 0C0 90 190 -40 180 80"/>'))
+    t = np.linspace(0, 1, 20_001)[:, None]
+    p = np.array([[0, 0], [0, 90], [190, -40], [180, 80]], float)
+    exact = ((1 - t) ** 3 * p[0] + 3 * t * (1 - t) ** 2 * p[1]
+             + 3 * t**2 * (1 - t) * p[2] + t**3 * p[3]) * [1, -1] + [0, 100]  # fmt: skip
+    assert shapely.distance(LineString(points), shapely.points(exact)).max() < 0.0101
+
+
+@pytest.mark.parametrize(
+    ("unit", "ratio"),  # CSS Values and Units 3, 5.2
+    [("mm", 1), ("cm", 10), ("in", 25.4), ("pt", 25.4 / 72), ("pc", 25.4 / 6), ("Q", 0.25),
+     ("px", 25.4 / 96)],
+)  # fmt: skip
+def test_css_units(svg, unit, ratio):
+    head = f'width="20{unit}" height="10{unit}" viewBox="0 0 200 100"'
+    width, _ = np.ptp(outline(svg(RECT, head)), axis=0)
+    assert width == pytest.approx(3 * ratio)
+    bare = svg('<rect id="a" width="96" height="48"/>', f'width="20{unit}" height="10{unit}"')
+    assert np.ptp(outline(bare), axis=0) == pytest.approx([25.4, 12.7])
+    own = svg(f'<rect id="a" width="2{unit}" height="1{unit}"/>', 'width="9in" height="9in"')
+    assert np.ptp(outline(own), axis=0) == pytest.approx([2 * ratio, ratio])
+
+
+def test_the_page_s_aspect_ratio(svg):
+    """SVG 1.1, 7.8: xMidYMid meet unless it says otherwise."""
+    square = '<rect id="a" width="100" height="100"/>'
+    head = 'width="200mm" height="100mm" viewBox="0 0 100 100"'
+    assert Polygon(outline(svg(square, head))).bounds == pytest.approx((50, 0, 150, 100))
+    left = head + ' preserveAspectRatio="xMinYMin"'
+    assert Polygon(outline(svg(square, left))).bounds == pytest.approx((0, 0, 100, 100))
+    none = head + ' preserveAspectRatio="none"'
+    assert Polygon(outline(svg(square, none))).bounds == pytest.approx((0, 0, 200, 100))
+    slice_ = head + ' preserveAspectRatio="xMaxYMax slice"'
+    assert Polygon(outline(svg(square, slice_))).bounds == pytest.approx((0, 0, 200, 200))
+
+
+@pytest.mark.parametrize("head", ["", 'viewBox="0 0 200 100"', 'width="200" height="100"',
+                                  'width="100%" height="100%" viewBox="0 0 200 100"'])  # fmt: skip
+def test_a_size_that_is_not_known_is_asked_for(svg, head):
+    path = svg(RECT, head)
+    with pytest.raises(UserError, match="unit"):
+        read(path, {"outline": "#a"})
+    assert np.ptp(outline(path, unit="in"), axis=0) == pytest.approx([30 * 25.4, 40 * 25.4])
+    with pytest.raises(UserError, match="there is no unit 'feet'"):
+        read(path, {"outline": "#a", "unit": "feet"})
+
+
+def test_picks_by_id_class_group_and_label(svg):
+    path = svg(
+        '<g id="front" xmlns:x="urn:x" x:label="Front piece"><g class="lines">'
+        f'{RECT}<circle class="hole" cx="15" cy="25" r="1.5"/>'
+        '<path id="g" d="M20 55V25M20 25l-2 3M20 25l2 3"/>'
+        '<line id="n" x1="25" y1="20" x2="25" y2="26"/>'
+        '</g></g><rect id="other" width="5" height="5"/>'
+    )
+    pick = {"outline": "#a", "drill": ".hole", "grain": "#g", "notch": "#n"}
+    for layer in ("front", "#front", "Front piece", ".lines"):
+        shapes = {shape.role: shape for shape in read(path, {**pick, "layer": layer}).shapes}
+        assert shapes[Role.DRILL].points.tolist() == [[15, 75]]
+        assert shapes[Role.DRILL].size == pytest.approx(3)
+        assert shapes[Role.GRAIN].points.tolist() == [[20, 45], [20, 75]]
+        notch = shapes[Role.NOTCH]
+        assert (notch.points.tolist(), notch.text, notch.size, notch.angle) == (
+            [[25, 80]], "slit", 6, -90)  # fmt: skip
+    with pytest.raises(UserError, match=r"(?s)nothing in it is '.holes'.*Did you mean '.hole'"):
+        read(path, {**pick, "drill": ".holes"})
+    with pytest.raises(UserError, match="nothing in it is '#other'"):
+        read(path, {**pick, "drill": "#other", "layer": "#front"})
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        f'<g style="display: none">{RECT}</g>',
+        f'<g display="none">{RECT}</g>',
+        f"<defs>{RECT}</defs>",
+        f"<clipPath>{RECT}</clipPath>",
+        f"<style>.x, .y {{ display: none }}</style><g class='y'>{RECT}</g>",
+    ],
+)
+def test_what_is_not_shown_is_not_there(svg, body):
+    with pytest.raises(UserError, match="hidden"):
+        read(svg(body + '<circle r="5"/>'), {"outline": "#a"})
+
+
+def test_open_lines_keep_their_names_and_run_round(svg):
+    path = svg(
+        '<line id="hem" x1="0" y1="0" x2="50" y2="0"/>'
+        '<line id="side" x1="50" y1="50" x2="50" y2="0"/>'
+        '<path id="slope" d="M0,0 Q 20 40 50 50"/>'
+    )
+    shapes = read(path, {"outline": ["#hem", "#side", "#slope"]}).shapes
+    assert [shape.name for shape in shapes] == ["hem", "side", "slope"]
+    for one, other in zip(shapes, [*shapes[1:], shapes[0]], strict=True):
+        assert one.points[-1] == pytest.approx(other.points[0])
+
+
+@pytest.mark.parametrize(
+    ("body", "told"),
+    [
+        ('<path id="a" d="M0 0 L 10"/>', "can't be read"),
+        ('<path id="a" d="M0 0 foo"/>', "holds 'f'"),
+        ('<path id="a" d="10 10 L 5 5"/>', "begin with M"),
+        ('<path id="a" d="M0 0 L 1e999 5"/>', "kilometre"),
+        ('<polygon id="a" points="0,0 5,5 5"/>', "pairs"),
+        ('<polygon id="a" points="0,0 5,x"/>', "list of numbers"),
+        ('<rect id="a" width="1em" height="3"/>', "not a length"),
+        ('<rect id="a" width="3" height="3" transform="turn(4)"/>', "transform"),
+        ('<rect id="a" width="3" height="3" transform="rotate(nan)"/>', "list of numbers"),
+        ('<rect id="a" width="3" height="3" style="transform: rotate(4deg)"/>', "style"),
+        ('<use id="a" href="#nowhere"/>', "not in this file"),
+        ('<g id="g"><use id="a" href="#g"/></g>', "uses itself"),
+        ('<g id="a"><rect width="3" height="3"/><circle r="3"/></g>', "2 closed shapes"),
+        ("<text>Hello</text>", "nothing is drawn"),
+    ],
+)
+def test_faults_are_told_in_words(svg, body, told):
+    with pytest.raises(UserError, match=told) as caught:
+        read(svg(body), {"outline": "#a"})
+    assert "piece.svg" in str(caught.value)
+
+
+def test_faults_name_their_line(svg):
+    with pytest.raises(UserError, match=r"piece.svg, line 3"):
+        read(svg('\n\n<path id="a" d="M0 0 L 10"/>'), {"outline": "#a"})
+
+
+ENTITIES = "".join(
+    f'<!ENTITY {b} "{f"&{a};" * 10}">' for a, b in zip("abcdefgh", "bcdefghi", strict=True)
+)
+BOMB = f"""<!DOCTYPE svg [<!ENTITY a "aaaaaaaaaa">{ENTITIES}]>
+<svg xmlns="http://www.w3.org/2000/svg" width="1mm" height="1mm"><title>&i;</title></svg>"""
+
+
+@pytest.mark.parametrize(
+    ("data", "told"),
+    [
+        (b"", "empty"),
+        (b"   \n", "empty"),
+        (b"not xml", "well-formed"),
+        (b"\xff\xfe\x00", "well-formed"),
+        (b"<svg><g></svg>", "well-formed"),
+        (b"<html/>", "not SVG"),
+        (BOMB.encode(), "DOCTYPE"),
+        (b"<svg>" + b"<g>" * 100_000, "deep"),
+    ],
+)
+def test_damaged_and_hostile_files_are_refused(tmp_path, data, told):
+    path = tmp_path / "bad.svg"
+    path.write_bytes(data)
+    with pytest.raises(UserError, match=told):
+        read(path, {"outline": "#a"})
+
+
+def test_a_missing_file_is_told(tmp_path):
+    with pytest.raises(UserError, match="can't read it"):
+        read(tmp_path / "no.svg", {"outline": "#a"})
+
+
+def test_uses_that_multiply_end(svg):
+    levels = "".join(f'<g id="g{n + 1}">{f"""<use href="#g{n}"/>""" * 10}</g>' for n in range(12))
+    started = time.monotonic()
+    with pytest.raises(UserError, match="shapes are drawn"):
+        read(
+            svg(f'<defs><g id="g0">{RECT}</g>{levels}</defs><use href="#g12"/>'), {"outline": "#a"}
+        )
+    assert time.monotonic() - started < 60
