@@ -1,0 +1,180 @@
+"""Between a set on disk and a set on the rack: gather it, unpack it, say what changed."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path, PurePosixPath
+from typing import Any
+
+from plotout import job
+from plotout.errors import Place, UserError
+from plotout.files import write_whole
+from plotout.flow import Card
+from plotout.pattern.model import PatternSet
+from plotout.rack.compare import Change, compare
+from plotout.rack.record import Entry, Found, content_of, files_of, named
+
+THUMB = 480  # px across
+
+
+def gather(path: Path) -> dict[str, bytes]:
+    """Return the set file and the drawings that it names, by their paths within the set.
+
+    Raises UserError when a drawing lies outside the set file's folder.
+    """
+    from plotout.pattern import setfile
+
+    spec = setfile.load(path)
+    home = path.resolve().parent
+    found = {path.name: path.read_bytes()}
+    for piece in spec.pieces:
+        if piece.drawing is None:
+            continue
+        drawing = piece.drawing.resolve()
+        if not drawing.is_relative_to(home):
+            raise UserError(
+                f"'{piece.drawing}' lies outside the set's folder",
+                fix="Bring it into the set file's folder, so that the set is whole.",
+                place=Place(file=path, piece=piece.name),
+            )
+        found[drawing.relative_to(home).as_posix()] = drawing.read_bytes()
+    return found
+
+
+def entry_for(
+    path: Path, *, machine: str, put_at: str, maker: str, place: str, stock: str, notes: str,
+    previous: PatternSet | None,
+) -> Entry:  # fmt: skip
+    """Return a set as it is to be put on the rack, with its report, small picture and changes."""
+    from plotout.finish import finish
+
+    pattern_set = job.read_set(path)
+    cards = finish(pattern_set)
+    profile = _profile(machine) if machine else None
+    changes = compare(previous, pattern_set) if previous else ()
+    return Entry(
+        style=pattern_set.style,
+        size=pattern_set.size,
+        name=pattern_set.name,
+        date=pattern_set.date,
+        put_at=put_at,
+        set_file=path.name,
+        files=gather(path),
+        pieces=tuple(piece.name for piece in pattern_set.pieces),
+        maker=maker,
+        place=place,
+        stock=stock,
+        machine=machine,
+        profile=profile,
+        notes=notes,
+        picture=_thumb(cards),
+        details=_details(pattern_set, cards),
+        changes=tuple(words(change) for change in changes),
+    )
+
+
+def words(change: Change) -> str:
+    """Return a change as one line."""
+    return f"{change.piece}: {change.words}" if change.piece else change.words
+
+
+def _profile(machine: str) -> bytes:
+    from plotout import plugins
+    from plotout.machine import profile
+
+    job.load_machine(machine)
+    return profile.find(machine, plugins.machine_files()).read_bytes()
+
+
+def _thumb(cards: tuple[Card, ...]) -> bytes:
+    """A small picture of the largest card."""
+    from plotout.geometry.polyline import signed_area
+    from plotout.proof import picture
+
+    largest = max(cards, key=lambda card: signed_area(card.outline))
+    return picture.to_png(picture.card_picture(largest), THUMB)
+
+
+def _details(pattern_set: PatternSet, cards: tuple[Card, ...]) -> dict[str, Any]:
+    from plotout.finish.derive import derived
+    from plotout.pattern.walk import walk
+
+    seams = walk(pattern_set.with_pieces(derived(pattern_set)))
+    return {
+        "cards": [{"id": c.id, "title": c.title, "orders": list(c.orders)} for c in cards],
+        "seams": [
+            {
+                "name": seam.name,
+                "first_mm": round(seam.first, 2),
+                "second_mm": round(seam.second, 2),
+                "faults": list(seam.faults),
+            }
+            for seam in seams
+        ],
+        "cautions": list(pattern_set.cautions),
+    }
+
+
+def unpack(rack: sqlite3.Connection, found: Found, folder: Path) -> Path:
+    """Write the set as it was into `folder`; return its set file's path.
+
+    Raises UserError for a path that would lead out of the folder.
+    """
+    for name, data in files_of(rack, found).items():
+        path = PurePosixPath(name)
+        if path.is_absolute() or ".." in path.parts:
+            raise UserError(f"'{name}' would lead outside the set", place=Place(file=name))
+        write_whole(folder / path, data)
+    return folder / found.set_file
+
+
+@contextmanager
+def unpacked(rack: sqlite3.Connection, found: Found) -> Iterator[Path]:
+    """Give the set file's path of a set unpacked for a while."""
+    with tempfile.TemporaryDirectory(prefix="plotout-rack-") as folder:
+        yield unpack(rack, found, Path(folder))
+
+
+def pattern_of(rack: sqlite3.Connection, found: Found) -> PatternSet:
+    """Read a version of a set as it was."""
+    with unpacked(rack, found) as path:
+        return job.read_set(path)
+
+
+def newest_pattern(rack: sqlite3.Connection, path: Path) -> PatternSet | None:
+    """Return the newest version on the rack of the set in `path`, or None."""
+    from plotout.pattern import setfile
+
+    spec = setfile.load(path)
+    try:
+        return pattern_of(rack, named(rack, f"{spec.style}:{spec.size}"))
+    except UserError:
+        return None
+
+
+def recut(
+    rack: sqlite3.Connection, found: Found, folder: Path, *, machine: str = "",
+    only: tuple[str, ...] = (), seconds: float = 10.0, tell: job.Tell = job.quiet,
+) -> job.Made:  # fmt: skip
+    """Make the set's files again in `folder`: on the machine that it was put with, or another."""
+    with unpacked(rack, found) as path:
+        profile = content_of(rack, found, "profile")
+        name = machine or found.machine
+        if not name:
+            raise UserError(
+                f"'{found.ref}' was put on the rack without a machine",
+                fix="Say which: --machine NAME",
+            )
+        if not machine and profile is not None:
+            kept = path.parent / f".{os.getpid()}" / f"{Path(found.machine).stem}.toml"
+            write_whole(kept, profile)
+            name = str(kept)
+        made = job.plan(
+            job.read_set(path), job.load_machine(name), seconds=seconds, only=only, tell=tell
+        )
+        job.write(made, folder, tell)
+    return made
