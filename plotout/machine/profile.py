@@ -102,9 +102,6 @@ class _Table:
 
     def read(self, known: Mapping[str, Read], needed: Sequence[str] = ()) -> dict[str, Any]:
         """Return the table's values by field name (underscores); refuse what is not known."""
-        for key in needed:
-            if key not in self.data:
-                raise self.wrong(key, f"'{key}' is missing", "Every machine has one.")
         got = {}
         for key, value in self.data.items():
             if key not in known:
@@ -113,6 +110,9 @@ class _Table:
                 got[key.replace("-", "_")] = known[key](value)
             except UserError as fault:
                 raise self.wrong(key, f"{key}: {fault.problem}", fault.fix) from fault
+        for key in needed:
+            if key not in self.data:
+                raise self.wrong(key, f"'{key}' is missing", "The machine can't do without it.")
         return got
 
     def under(self, key: str) -> _Table:

@@ -19,7 +19,9 @@ import numpy as np
 def _drag(pivot, offset, heading, step):
     total = 0
     for i in range(len(pivot) - 1):
-        total += int(math.hypot(pivot[i + 1, 0] - pivot[i, 0], pivot[i + 1, 1] - pivot[i, 1]) / step) + 1
+        total += (
+            int(math.hypot(pivot[i + 1, 0] - pivot[i, 0], pivot[i + 1, 1] - pivot[i, 1]) / step) + 1
+        )
     tips = np.empty((total + 1, 2))
     tips[0, 0] = pivot[0, 0] - offset * math.cos(heading)
     tips[0, 1] = pivot[0, 1] - offset * math.sin(heading)
