@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 
 from plotout.errors import UserError
-from plotout.geometry.polyline import distances, length, point_at
+from plotout.geometry.polyline import distances, length
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Trued
 from plotout.pattern.outline import Named
@@ -20,7 +20,6 @@ from plotout.pattern.spec import TrueSpec
 
 REACH = 25.0  # mm of a curve that a square is held against (common practice: about an inch)
 _BEND = 60.0  # mm of a curve over which its end is bent to square
-_STEP = 5.0
 _STRAIGHT = 0.05
 
 
@@ -85,17 +84,17 @@ def _line(edges: Sequence[Named], name: str) -> FloatArray:
 def _inward(line: FloatArray, *, last: bool) -> tuple[FloatArray, float]:
     """Return the unit direction from an end into the edge, and how far a square reaches along it.
 
-    On a curve: the tangent through points 0, 5 and 10 mm in (second order), which the 0.01 mm of
-    flattening can turn by 0.2 degrees at most.
+    On a curve: of the cubic nearest to what lies along the square (least squares), so that a ripple
+    of a few hundredths of a mm at a fitted curve's end doesn't count as an angle.
     """
     points = line[::-1] if last else line
     whole = length(points)
     if bow(points) <= _STRAIGHT:
         way, reach = points[-1] - points[0], whole
     else:
-        step = min(_STEP, whole / 4.0)
-        way = -3.0 * points[0] + 4.0 * point_at(points, step) - point_at(points, 2.0 * step)
         reach = min(REACH, whole)
+        along = np.linspace(0.0, reach, 101)
+        way = np.polyfit(along, _at(points, along / whole), 3)[-2]
     return np.asarray(way / np.hypot(*way)), reach
 
 
