@@ -31,6 +31,7 @@ def find_arcs(points: FloatArray, tolerance: float) -> list[Arc]:
 
     All of the line that an arc stands for lies within `tolerance` mm of it. Arcs are taken as long
     as they can be, up to WIDEST, from the line's start on.
+    """
     found: list[Arc] = []
     begin, last = 0, len(points) - 1
     while begin < last:

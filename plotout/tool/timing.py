@@ -13,7 +13,7 @@ import numpy as np
 
 from plotout.flow import Run
 from plotout.geometry.strokes import FloatArray
-from plotout.machine import Machine, Motion
+from plotout.machine import Machine, Motion, ToolKind
 from plotout.machine.motion import travel_seconds
 
 TURNING = 180.0  # degrees/s of a knife that turns in the stock, where the profile doesn't say
@@ -32,8 +32,11 @@ def timed(runs: Sequence[Run], machine: Machine) -> tuple[float, dict[str, float
         tool = chain[0].tool
         seconds = float(travel_seconds(at, chain[0].points[0], motion))
         seconds += motion.lower + motion.lift
-        seconds += path_seconds([run.points for run in chain], [run.feed for run in chain], motion)
-        seconds += sum(_turned(run) for run in chain) / turning
+        if tool.kind is ToolKind.TANGENTIAL_KNIFE:
+            seconds += sum(_knife_seconds(run, motion, turning) for run in chain)
+        else:
+            feeds = [run.feed for run in chain]
+            seconds += path_seconds([run.points for run in chain], feeds, motion)
         if number is not None and tool.number != number:
             seconds += motion.change
         by_tool[tool.name] = by_tool.get(tool.name, 0.0) + seconds
@@ -80,12 +83,15 @@ def _chains(runs: Sequence[Run]) -> list[list[Run]]:
     return chains
 
 
-def _turned(run: Run) -> float:
-    """Degrees that a knife turns standing still."""
+def _knife_seconds(run: Run, motion: Motion, turning: float) -> float:
+    """Return the seconds of a run that stops wherever the knife is turned standing still."""
     if run.angles is None or len(run.points) < 2:
         return 0.0
-    still = (run.points[1:] == run.points[:-1]).all(axis=1)
-    return float(np.abs(np.diff(run.angles))[still].sum())
+    still = np.flatnonzero((run.points[1:] == run.points[:-1]).all(axis=1))
+    moving = sum(
+        path_seconds([part], [run.feed], motion) for part in np.split(run.points, still + 1)
+    )
+    return moving + float(np.abs(np.diff(run.angles))[still].sum()) / turning
 
 
 def _reachable(limits: FloatArray, lengths: FloatArray, acceleration: float) -> FloatArray:
