@@ -20,8 +20,8 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         in_order,
         strays,
     )
+    from plotout.geometry.arcs import Arc, find_arcs
     from plotout.geometry.flatten import FLATNESS, bezier_points, ellipse_points
-    from plotout.geometry.joining import BranchingError, joined
     from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
     from plotout.hookspecs import Driver, Interpreter, hookimpl
     from plotout.layout.pages import page_size
@@ -29,6 +29,13 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.machine import Machine, Tool, ToolKind
     from plotout.machine.axes import machine_matrix
     from plotout.pattern.drawing import Drawing, Reader, Role, Shape
+    from plotout.pattern.drawn import (
+        NamedLine,
+        grain_shape,
+        middle_shapes,
+        notch_shape,
+        outline_shapes,
+    )
     from plotout.units import length
 
 _HOME = {
@@ -38,13 +45,14 @@ _HOME = {
         "FEWEST_PRICKS",
         "Line",
         "crossing",
+        "find_arcs",
         "fit_curve",
         "fit_line",
         "in_order",
         "strays",
     ),
+    "plotout.geometry.arcs": ("Arc", "find_arcs"),
     "plotout.geometry.flatten": ("FLATNESS", "bezier_points", "ellipse_points"),
-    "plotout.geometry.joining": ("BranchingError", "joined"),
     "plotout.geometry.strokes": ("FloatArray", "Mark", "Stroke", "Work"),
     "plotout.hookspecs": ("Driver", "Interpreter", "hookimpl"),
     "plotout.layout.pages": ("page_size",),
@@ -52,6 +60,13 @@ _HOME = {
     "plotout.machine": ("Machine", "Tool", "ToolKind"),
     "plotout.machine.axes": ("machine_matrix",),
     "plotout.pattern.drawing": ("Drawing", "Reader", "Role", "Shape"),
+    "plotout.pattern.drawn": (
+        "NamedLine",
+        "grain_shape",
+        "middle_shapes",
+        "notch_shape",
+        "outline_shapes",
+    ),
     "plotout.units": ("length",),
 }
 _WHERE = {name: module for module, names in _HOME.items() for name in names}
@@ -59,7 +74,7 @@ _WHERE = {name: module for module, names in _HOME.items() for name in names}
 __all__ = [
     "FEWEST_PRICKS",
     "FLATNESS",
-    "BranchingError",
+    "Arc",
     "Card",
     "Drawing",
     "Driver",
@@ -70,6 +85,7 @@ __all__ = [
     "MachineError",
     "Mark",
     "MatchMark",
+    "NamedLine",
     "Place",
     "Placed",
     "PlotoutError",
@@ -91,14 +107,18 @@ __all__ = [
     "bezier_points",
     "crossing",
     "ellipse_points",
+    "find_arcs",
     "fit_curve",
     "fit_line",
+    "grain_shape",
     "hookimpl",
     "in_order",
-    "joined",
     "length",
     "machine_matrix",
+    "middle_shapes",
     "nearest",
+    "notch_shape",
+    "outline_shapes",
     "page_size",
     "strays",
     "tile_plan",

@@ -22,15 +22,17 @@ from typing import Any
 import numpy as np
 
 from plotout import (
-    BranchingError,
     Drawing,
     FloatArray,
     Place,
     Role,
     Shape,
     UserError,
-    joined,
+    grain_shape,
+    middle_shapes,
     nearest,
+    notch_shape,
+    outline_shapes,
 )
 from plotout_svg.document import Document, load, local
 from plotout_svg.shapes import polylines
@@ -44,6 +46,7 @@ LINES = {
     "plaid": Role.PLAID,
     "cut-out": Role.CUTOUT,
 }
+MARKS = ("grain", "drill", "turn", "notch")
 
 
 def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
@@ -61,19 +64,15 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
             place=Place(path),
         )
     outline = _outline(document, _picked(document, shapes, pick["outline"], "outline"))
+    lines = {key: _lines(document, shapes, pick, key) for key in (*LINES, *MARKS)}
     made = list(outline)
     for key, role in LINES.items():
-        made += [Shape(points, role, name) for name, points in _lines(document, shapes, pick, key)]
-    for name, points in _lines(document, shapes, pick, "grain"):
-        made.append(Shape(_longest_straight(points), Role.GRAIN, name))
-    for name, points in _lines(document, shapes, pick, "drill"):
-        size = float(np.ptp(points, axis=0).max()) if _closed(points) else 0.0
-        made.append(Shape(_middle(points), Role.DRILL, name, size=size))
-    for name, points in _lines(document, shapes, pick, "turn"):
-        made.append(Shape(_middle(points), Role.TURN, name))
+        made += [Shape(points, role, name) for name, points in lines[key]]
+    if lines["grain"]:
+        made.append(grain_shape(lines["grain"]))
+    made += middle_shapes(lines["drill"], Role.DRILL) + middle_shapes(lines["turn"], Role.TURN)
     edge = np.vstack([shape.points for shape in outline])
-    for name, points in _lines(document, shapes, pick, "notch"):
-        made.append(_notch(name, points, edge))
+    made += [notch_shape(line, edge) for line in lines["notch"]]
     return Drawing(tuple(made), document.notes)
 
 
@@ -121,7 +120,7 @@ def _label(element: Any) -> str | None:
 def _nothing(document: Document, shapes: Sequence[Drawn], selector: str, key: str) -> UserError:
     for element in document.root.iter():
         if _is(element, selector):
-            return UserError(f"{key}: '{selector}' is hidden, or draws nothing",
+            return UserError(f"{key}: '{selector}' is hidden, empty or in another layer",
                              fix="Show it, or pick another.",
                              place=document.place(element))  # fmt: skip
     return UserError(f"{key}: nothing in it is '{selector}'",
@@ -147,72 +146,5 @@ def _name(shape: Drawn) -> str:
 
 
 def _outline(document: Document, picked: Sequence[Drawn]) -> list[Shape]:
-    """One closed shape; or open ones, turned and put in order round the piece."""
     lines = [(_name(each), line) for each in picked for line in _polylines(document, each)]
-    place = document.place(picked[0].element)
-    if not lines:
-        raise UserError("the outline is empty", place=place)
-    try:
-        rings = joined([line for _, line in lines])
-    except BranchingError as fault:
-        raise UserError("more than two lines of the outline meet", fix="Delete what is too many.",
-                        place=Place(document.path, at=fault.at)) from fault  # fmt: skip
-    closed = [ring for ring in rings if _closed(ring)]
-    if len(closed) > 1:
-        raise UserError(
-            f"{len(closed)} closed shapes are picked as the outline",
-            fix=f"Pick one. {nearest('', _names(picked))}",
-            place=Place(document.path, at=(float(closed[1][0][0]), float(closed[1][0][1]))),
-        )
-    if len(lines) == 1 or len({name for name, _ in lines}) < len(lines):
-        return [Shape(ring, Role.OUTLINE, lines[0][0]) for ring in rings]
-    return _in_order(lines)
-
-
-def _in_order(lines: list[tuple[str, FloatArray]]) -> list[Shape]:
-    """Put named open lines end to end, nearest end first; the first keeps its place and way."""
-    made, left = [Shape(lines[0][1], Role.OUTLINE, lines[0][0])], lines[1:]
-    while left:
-        end = made[-1].points[-1]
-        gaps = [np.hypot(*(line[[0, -1]] - end).T) for _, line in left]
-        nth = int(np.argmin([gap.min() for gap in gaps]))
-        name, line = left.pop(nth)
-        turned = line[::-1] if gaps[nth][1] < gaps[nth][0] else line
-        made.append(Shape(turned, Role.OUTLINE, name))
-    return made
-
-
-def _closed(points: FloatArray) -> bool:
-    return len(points) > 3 and bool((points[0] == points[-1]).all())
-
-
-def _middle(points: FloatArray) -> FloatArray:
-    return np.asarray((points.min(axis=0) + points.max(axis=0))[None] / 2.0)
-
-
-def _longest_straight(points: FloatArray) -> FloatArray:
-    nth = int(np.hypot(*np.diff(points, axis=0).T).argmax())
-    return points[nth : nth + 2]
-
-
-def _notch(name: str, points: FloatArray, edge: FloatArray) -> Shape:
-    """A line is a slit, a bent line a V; its depth is how far it reaches from the edge in."""
-    ends = points[[0, -1]]
-    if len(points) == 2:
-        near = int(np.argmin([_off(end, edge) for end in ends]))
-        outer, inner = ends[near], ends[1 - near]
-        kind = "slit"
-    else:
-        outer = ends.mean(axis=0)
-        inner = points[int(np.hypot(*(points - outer).T).argmax())]
-        kind = "V" if len(points) == 3 else ""
-    way = inner - outer
-    size = float(np.hypot(*way))
-    angle = float(np.degrees(np.arctan2(way[1], way[0]))) if size > 0.0 else None
-    return Shape(outer[None], Role.NOTCH, name, kind, size if kind else 0.0, angle)
-
-
-def _off(point: FloatArray, edge: FloatArray) -> float:
-    import shapely
-
-    return float(shapely.distance(shapely.LineString(edge), shapely.Point(point)))
+    return outline_shapes(lines, document.place(picked[0].element))

@@ -163,7 +163,7 @@ def test_picks_by_id_class_group_and_label(svg):
             [[25, 80]], "slit", 6, -90)  # fmt: skip
     with pytest.raises(UserError, match=r"(?s)nothing in it is '.holes'.*Did you mean '.hole'"):
         read(path, {**pick, "drill": ".holes"})
-    with pytest.raises(UserError, match="nothing in it is '#other'"):
+    with pytest.raises(UserError, match="'#other' is hidden, empty or in another"):
         read(path, {**pick, "drill": "#other", "layer": "#front"})
 
 

@@ -1,0 +1,117 @@
+"""What lines in a drawing stand for: an outline, a notch, a drill hole, a grain line.
+
+For reader plugins whose drawings hold nothing but lines. A named line is (name, points), with
+points (n, 2), mm, y up; a closed one ends exactly where it begins.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TypeAlias
+
+import numpy as np
+import shapely
+
+from plotout.errors import Place, UserError
+from plotout.geometry.joining import BranchingError, joined
+from plotout.geometry.polyline import is_closed
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.drawing import Role, Shape
+
+NamedLine: TypeAlias = tuple[str, FloatArray]
+_SAME = 0.1  # mm: marks whose middles lie nearer are one mark
+
+
+def outline_shapes(lines: Sequence[NamedLine], place: Place) -> list[Shape]:
+    """Return the outline that the lines make up: one closed shape, or open ones in order.
+
+    Lines that all have names of their own stay apart, so that their names become the edges'.
+    Raises UserError, at `place`, for none, for two closed ones, and where more than two meet.
+    """
+    if not lines:
+        raise UserError("the outline is empty", place=place)
+    try:
+        chains = joined([points for _, points in lines])
+    except BranchingError as fault:
+        raise UserError(
+            "more than two lines of the outline meet",
+            fix="Delete what doesn't belong to it, or pick the outline alone.",
+            place=replace(place, at=fault.at),
+        ) from fault
+    closed = [chain for chain in chains if is_closed(chain)]
+    if len(closed) > 1:
+        x, y = closed[1][0]
+        raise UserError(
+            f"the outline is {len(closed)} closed shapes",
+            fix="Pick one: the others are internal lines, or pieces of their own.",
+            place=replace(place, at=(float(x), float(y))),
+        )
+    names = {name for name, _ in lines}
+    if 1 < len(lines) == len(names):
+        return _end_to_end(lines)
+    return _end_to_end([(lines[0][0], chain) for chain in chains])
+
+
+def _end_to_end(lines: Sequence[NamedLine]) -> list[Shape]:
+    """Put open lines in order, nearest end first; the first keeps its place and way."""
+    (name, points), *left = lines
+    made = [Shape(points, Role.OUTLINE, name)]
+    while left:
+        gaps = np.array([np.hypot(*(line[[0, -1]] - points[-1]).T) for _, line in left])
+        nth, last = np.unravel_index(int(gaps.argmin()), gaps.shape)
+        name, points = left.pop(int(nth))
+        points = points[::-1] if last else points
+        made.append(Shape(points, Role.OUTLINE, name))
+    return made
+
+
+def middle_shapes(lines: Sequence[NamedLine], role: Role) -> list[Shape]:
+    """Return the middles of what is drawn as one-point shapes (drill holes, turn points).
+
+    A cross of two lines is one mark. The size is that of a closed line, 0 for open ones.
+    """
+    made: list[Shape] = []
+    for name, points in lines:
+        low, high = points.min(axis=0), points.max(axis=0)
+        middle, size = (low + high) / 2.0, 0.0
+        if is_closed(points):
+            size = float((high - low).max())
+        same = [n for n, s in enumerate(made) if np.hypot(*(s.points[0] - middle)) < _SAME]
+        if not same:
+            made.append(Shape(middle[None], role, name, size=size))
+        elif size > made[same[0]].size:
+            made[same[0]] = Shape(middle[None], role, name, size=size)
+    return made
+
+
+def notch_shape(line: NamedLine, edge: FloatArray, kind: str = "") -> Shape:
+    """Return a drawn notch: where it meets `edge` (n, 2), how deep it is, which way it points.
+
+    A straight is a slit and two strokes are a V, unless `kind` says what it is.
+    """
+    name, points = line
+    if len(points) == 1:
+        return Shape(points, Role.NOTCH, name, kind)
+    off = shapely.distance(shapely.LineString(edge), shapely.points(points))
+    outer = points[int(off.argmin())] if len(points) == 2 else (points[0] + points[-1]) / 2.0
+    inner = points[int(np.hypot(*(points - outer).T).argmax())]
+    if len(points) == 4:  # a castle: its floor's middle, not a corner of it
+        inner = (points[1] + points[2]) / 2.0
+    way = inner - outer
+    depth = float(np.hypot(*way))
+    angle = float(np.degrees(np.arctan2(way[1], way[0]))) if depth > 0.0 else None
+    kind = kind or {2: "slit", 3: "V"}.get(len(points), "")
+    return Shape(outer[None], Role.NOTCH, name, kind, depth, angle)
+
+
+def grain_shape(lines: Sequence[NamedLine]) -> Shape:
+    """Return the longest straight of the lines as grain line, (2, 2): arrow heads are shorter."""
+    straights = [
+        (float(steps.max()), name, points[nth : nth + 2])
+        for name, points in lines
+        for steps in [np.hypot(*np.diff(points, axis=0).T)]
+        for nth in [int(steps.argmax())]
+    ]
+    _, name, points = max(straights, key=lambda each: each[0])
+    return Shape(points, Role.GRAIN, name)
