@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.errors import MachineError, Place, PlotoutError, UserError, nearest
     from plotout.flow import Card, Placed, Program, Reading, Run, Sheet, Traced
+    from plotout.geometry.arcs import Arc, find_arcs
     from plotout.geometry.fitting import (
         FEWEST_PRICKS,
         Line,
@@ -20,7 +21,6 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         in_order,
         strays,
     )
-    from plotout.geometry.arcs import Arc, find_arcs
     from plotout.geometry.flatten import FLATNESS, bezier_points, ellipse_points
     from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
     from plotout.hookspecs import Driver, Interpreter, hookimpl

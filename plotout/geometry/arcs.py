@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray
 
 FEWEST = 4  # stretches that an arc must replace
 GREATEST = 5000.0  # mm: a longer radius is a straight line for any machine
+SHARPEST = np.radians(45.0)  # a turn between two chords of one arc is less
 WIDEST = np.radians(170.0)  # an arc's sweep stays clear of half a turn, where I, J grow unsure
 
 
@@ -34,13 +36,27 @@ def find_arcs(points: FloatArray, tolerance: float) -> list[Arc]:
     """
     found: list[Arc] = []
     begin, last = 0, len(points) - 1
+    bends = _bends(points)
     while begin < last:
-        arc = _longest(points, begin, tolerance)
+        arc = _longest(points, begin, tolerance) if bends[begin] else None
         if arc is None:
             arc = Arc(begin, begin + 1)
         found.append(arc)
         begin = arc.end
     return found
+
+
+def _bends(points: FloatArray) -> NDArray[np.bool_]:
+    """Say of each vertex whether an arc can begin there: the next few turn one way, and gently."""
+    steps = np.diff(points, axis=0)
+    cross = steps[:-1, 0] * steps[1:, 1] - steps[:-1, 1] * steps[1:, 0]
+    turns = np.arctan2(cross, (steps[:-1] * steps[1:]).sum(axis=1))
+    gentle = np.where(np.abs(turns) < SHARPEST, np.sign(turns), 0.0)
+    can = np.zeros(len(points), dtype=bool)
+    if len(gentle) >= FEWEST - 1:
+        windows = np.lib.stride_tricks.sliding_window_view(gentle, FEWEST - 1)
+        can[: len(windows)] = np.abs(windows.sum(axis=1)) == FEWEST - 1
+    return can
 
 
 def _longest(points: FloatArray, begin: int, tolerance: float) -> Arc | None:

@@ -15,7 +15,6 @@ from plotout.tool.kerf import widened
 from plotout.tool.overcut import legs, with_overcut
 from plotout.tool.tabs import tabbed
 
-CIRCLE_STEP = 0.005  # mm that a flattened circle may lie within it
 _BLADES = (ToolKind.TRAILING_BLADE, ToolKind.TANGENTIAL_KNIFE)
 
 
@@ -40,10 +39,10 @@ def lines(
             yield with_overcut(line, tool.overcut)
 
 
-def circle(centre: FloatArray, diameter: float) -> FloatArray:
-    """Return a closed circle, (n, 2), counter-clockwise, within CIRCLE_STEP mm of the true one."""
+def circle(centre: FloatArray, diameter: float, tolerance: float) -> FloatArray:
+    """Return a closed circle, (n, 2), counter-clockwise, within `tolerance` mm of the true one."""
     radius = diameter / 2.0
-    sides = max(12, int(np.ceil(np.pi / np.arccos(1.0 - min(CIRCLE_STEP / radius, 0.5)))))
+    sides = max(12, int(np.ceil(np.pi / np.arccos(1.0 - min(tolerance / radius, 0.5)))))
     angles = np.linspace(0.0, 2.0 * np.pi, sides + 1)
     points = centre + radius * np.column_stack([np.cos(angles), np.sin(angles)])
     points[-1] = points[0]
@@ -63,7 +62,7 @@ def _as_wide_as_cut(
         return
     line = without_repeats(stroke.points)
     if stroke.size > 0.0:
-        line = circle(stroke.points[0], stroke.size)
+        line = circle(stroke.points[0], stroke.size, step / 8.0)
         if tool.precut and stroke.size > 2.0 * tool.kerf:
             yield _across(stroke, tool)
     if tool.kerf <= 0.0 or stroke.work not in (Work.CUT, Work.PUNCH):

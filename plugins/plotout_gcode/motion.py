@@ -10,15 +10,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plotout import FloatArray, Run
+from plotout import FloatArray, Run, find_arcs
 from plotout_gcode.options import Options
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Path:
-    """Points (n, 2) in the file's units and angles (n,) of the rotary axis; repeats left out."""
+    """A run's way on the machine, repeats left out.
+
+    points: (n, 2), in the file's units, rounded. exact: (n, 2), mm. angles: (n,), degrees.
+    """
 
     points: FloatArray
+    exact: FloatArray
     angles: FloatArray | None
 
 
@@ -38,14 +42,14 @@ class Placing:
             if angles is not None:
                 start = angles[:1] if before.angles is None else before.angles[-1:]
                 angles = np.concatenate([start, angles])
-        points = (points @ self.matrix[:, :2].T + self.matrix[:, 2]) * self.scale
-        points = np.round(points, self.decimals) + 0.0  # + 0.0: no minus before a nought
+        exact = points @ self.matrix[:, :2].T + self.matrix[:, 2]
+        points = np.round(exact * self.scale, self.decimals) + 0.0  # + 0.0: no minus nought
         moved = np.any(points[1:] != points[:-1], axis=1)
         if angles is not None:
             angles = np.round(self._turned(angles), 3) + 0.0
             moved |= angles[1:] != angles[:-1]
         kept = np.concatenate([[True], moved])
-        return Path(points[kept], None if angles is None else angles[kept])
+        return Path(points[kept], exact[kept], None if angles is None else angles[kept])
 
     def _turned(self, angles: FloatArray) -> FloatArray:
         """Return headings on the machine of headings on the sheet, degrees."""
@@ -58,16 +62,28 @@ def cut(path: Path, run: Run, asked: Options) -> list[str]:
     """Return the blocks that work along the path from its first point."""
     feed = f" F{asked.feed(run.feed)}"
     if path.angles is None:
-        return _straight(path.points, asked, feed)
+        return _across(path, asked, feed)
     return _turning(path.points, path.angles, asked, feed)
 
 
-def _straight(points: FloatArray, asked: Options, feed: str) -> list[str]:
+def _across(path: Path, asked: Options, feed: str) -> list[str]:
+    points = path.points
+    if len(points) < 2:
+        return []
     places = asked.decimals
-    lines = [f"G1 X{x:.{places}f} Y{y:.{places}f}" for x, y in points[1:].tolist()]
-    if lines:
-        lines[0] += feed
-    return lines
+    lines = [f"G1 X{x:.{places}f} Y{y:.{places}f}" for x, y in points.tolist()]
+    blocks = []
+    for arc in find_arcs(path.exact, asked.tolerance):
+        if arc.sweep:
+            # one place finer: both radii must agree to 0.002 mm (NIST IR 6556, 3.5.3.1)
+            i, j = np.array(arc.centre) * asked.scale - points[arc.begin]
+            word = "G3" if arc.sweep > 0.0 else "G2"
+            end = lines[arc.end].removeprefix("G1")
+            blocks.append(f"{word}{end} I{i:.{places + 1}f} J{j:.{places + 1}f}")
+        else:
+            blocks.append(lines[arc.end])
+    blocks[0] += feed
+    return blocks
 
 
 def _turning(points: FloatArray, angles: FloatArray, asked: Options, feed: str) -> list[str]:

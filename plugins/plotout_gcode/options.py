@@ -9,11 +9,15 @@ from dataclasses import dataclass
 from plotout import Machine, ToolKind, UserError, nearest
 
 MM_PER_INCH = 25.4
+FLATTENED = 0.01  # mm: curves come flattened to this, so that no finer arc could be found
 
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """The settings of a profile, checked; see the package for what they mean."""
+    """The settings of a profile, checked; see the package for what they mean.
+
+    tolerance: how far, in mm, an arc may lie from the line that it stands for.
+    """
 
     units: str
     tool: str
@@ -25,6 +29,7 @@ class Options:
     turning: float
     change: str
     decimals: int
+    tolerance: float
 
     @property
     def scale(self) -> float:
@@ -57,6 +62,7 @@ def options(machine: Machine) -> Options:
         turning=_number(machine, "turning", 180.0),
         change=_choice(machine, "change", ("by hand", "automatic", "none")),
         decimals=_decimals(machine.step, units),
+        tolerance=max(machine.step, FLATTENED),
     )
 
 

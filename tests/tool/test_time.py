@@ -35,7 +35,7 @@ def _drive(sizes, feeds, corner, rate, step):
     limit[0] = 0.0
     for i in range(len(sizes)):
         count = max(1, int(sizes[i] / step))
-        for k in range(count):
+        for _ in range(count):
             ds[n] = sizes[i] / count
             n += 1
             limit[n] = feeds[i]
@@ -130,7 +130,7 @@ def test_travel_tool_up_and_down_and_change_by_hand_computation():
 
 
 def test_a_knife_stops_to_turn():
-    """Two lines from rest to rest, 10 / 100 + 100 / 1000 s each, and 90 degrees at 180 degrees/s."""
+    """Two lines from rest to rest, 10 / 100 + 100 / 1000 s each, and 90 degrees at 180 a second."""
     knife = Tool("k", 1, ToolKind.TANGENTIAL_KNIFE, (Work.CUT,), 100.0)
     points = [[0, 0], [10, 0], [10, 0], [10, 10]]
     turned = run(points, which=knife, angles=np.array([0.0, 0.0, 90.0, 90.0]))
