@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -11,7 +12,8 @@ import numpy as np
 from plotout.flow import Reading, Traced
 from plotout.geometry.polyline import bounds, length
 from plotout.machine import Machine
-from plotout.tool.timing import path_seconds, travel_seconds
+from plotout.machine.motion import travel_seconds
+from plotout.tool.timing import path_seconds
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +44,7 @@ def account(reading: Reading, machine: Machine) -> Account:
         name = _tool_name(each, machine)
         by_tool[name] = by_tool.get(name, 0.0) + length(each.points)
     points = np.vstack([each.points for each in traced]) if traced else None
-    changes = sum(1 for one, other in zip(tools, tools[1:], strict=False) if one != other)
+    changes = sum(1 for one, other in pairwise(tools) if one != other)
     return Account(
         strokes=sum(1 for each in traced if not each.follows),
         work=sum(by_tool.values()),
@@ -76,8 +78,8 @@ def _seconds(reading: Reading, machine: Machine) -> float:
     motion, total, at = machine.motion, 0.0, np.zeros(2)
     for each in reading.traced:
         if not each.follows:
-            total += travel_seconds(at, each.points[0], motion) + motion.lift + motion.lower
-        total += path_seconds(each.points, each.feed or _usual(each, machine), motion)
+            total += float(travel_seconds(at, each.points[0], motion)) + motion.lift + motion.lower
+        total += path_seconds([each.points], [each.feed or _usual(each, machine)], motion)
         at = each.points[-1]
     return total
 

@@ -17,15 +17,26 @@ def vertex_gaps(one: FloatArray, other: FloatArray) -> FloatArray:
 def parting(meant: FloatArray, found: FloatArray, tolerance: float) -> FloatArray | None:
     """Return where `found` leaves the way that `meant` goes, (2,) in mm, or None when it doesn't.
 
-    Both are walked from end to end at once: at every step the nearer next vertex of either must
-    lie within `tolerance` mm of the stretch of the other that is being walked. Arcs flattened
-    elsewhere and vertices dropped where they add nothing therefore make no difference; a
-    direction, an end or a doubling back that differs does.
+    Their Frechet distance is compared with `tolerance` mm: two walkers, neither of whom ever turns
+    back, must be able to go from end to end no further apart than that. Arcs flattened elsewhere
+    and vertices dropped where they add nothing make no difference; a direction, an end or a
+    doubling back that differs does.
     """
     if len(meant) == len(found) and bool((vertex_gaps(meant, found) <= tolerance).all()):
         return None
     one, other = _distinct(meant), _distinct(found)
-    return _walk_both(one.tolist(), other.tolist(), tolerance)
+    for here, there, last in ((one, other, 0), (one, other, -1)):
+        if math.dist(here[last], there[last]) > tolerance:
+            return np.asarray(there[last])
+    if len(one) == 1 or len(other) == 1:
+        off = np.hypot(*(other - one[:1]).T if len(one) == 1 else (one - other[:1]).T)
+        return (
+            None
+            if bool((off <= tolerance).all())
+            else np.asarray(other[int(off.argmax()) % len(other)])
+        )
+    stuck = _walk_together(one.tolist(), other.tolist(), tolerance)
+    return None if stuck is None else np.asarray(other[stuck])
 
 
 def _distinct(points: FloatArray) -> FloatArray:
@@ -35,42 +46,63 @@ def _distinct(points: FloatArray) -> FloatArray:
     return np.asarray(points[keep])
 
 
-def _walk_both(one: list[list[float]], other: list[list[float]], limit: float) -> FloatArray | None:
-    if math.dist(one[0], other[0]) > limit:
-        return np.array(other[0])
-    i, j = 0, 0
-    at_i, at_j = one[0], other[0]  # how far each stretch has been walked
-    last_i, last_j = len(one) - 1, len(other) - 1
-    while i < last_i or j < last_j:
-        next_i = one[i + 1] if i < last_i else None
-        next_j = other[j + 1] if j < last_j else None
-        over = _foot(next_i, at_j, next_j) if next_i is not None else None
-        back = _foot(next_j, at_i, next_i) if next_j is not None else None
-        can_i = over is not None and over[0] <= limit
-        can_j = back is not None and back[0] <= limit
-        if can_i and can_j and over is not None and back is not None:
-            # both could be taken: take the one that lies less far ahead
-            can_i = math.dist(at_j, over[1]) <= math.dist(at_i, back[1])
-        if can_i and over is not None and next_i is not None:
-            i, at_i, at_j = i + 1, next_i, over[1]
-        elif can_j and back is not None and next_j is not None:
-            j, at_j, at_i = j + 1, next_j, back[1]
-        else:
-            return np.array(next_j if next_j is not None else at_j)
-    return None if math.dist(one[-1], other[-1]) <= limit else np.array(other[-1])
+def _walk_together(one: list[list[float]], other: list[list[float]], limit: float) -> int | None:
+    """Decide whether the Frechet distance is at most `limit`; None if so, else where it fails.
+
+    Alt and Godau, Computing the Frechet distance between two polygonal curves (1995): in the
+    diagram of both ways along, the free space that can be reached is followed from cell to cell.
+    Only cells that can be reached are looked at, so that like curves take linear time.
+    """
+    rows, columns = len(one) - 1, len(other) - 1
+    entries: dict[int, float] = {0: 0.0}  # column: least share along it where its row is entered
+    furthest = 0
+    for row in range(rows):
+        leaving: dict[int, float] = {}
+        column = min(entries)
+        bottom: float | None = None  # least share along the row where a column is entered
+        while column < columns:
+            left = entries.get(column)
+            if left is None and bottom is None:
+                later = [each for each in entries if each > column]
+                if not later:
+                    break
+                column = min(later)
+                continue
+            furthest = max(furthest, column + 1)
+            right = _free(one[row + 1], other[column], other[column + 1], limit)
+            if right is not None:
+                least = right[0] if bottom is not None else max(right[0], left or 0.0)
+                if least <= right[1]:
+                    leaving[column] = least
+                    if row == rows - 1 and column == columns - 1 and right[1] >= 1.0:
+                        return None
+            top = _free(other[column + 1], one[row], one[row + 1], limit)
+            entered = bottom
+            bottom = None
+            if top is not None:
+                least = top[0] if left is not None else max(top[0], entered or 0.0)
+                if least <= top[1]:
+                    bottom = least
+            column += 1
+        if not leaving:
+            return min(furthest, columns)
+        entries = leaving
+    return columns
 
 
-def _foot(
-    point: list[float] | None, start: list[float], end: list[float] | None
-) -> tuple[float, list[float]] | None:
-    """Return the distance from a point to a stretch, and the stretch's nearest place."""
-    if point is None:
-        return None
-    if end is None:
-        return math.dist(point, start), start
+def _free(
+    point: list[float], start: list[float], end: list[float], limit: float
+) -> tuple[float, float] | None:
+    """Return the shares along a stretch between which it is within `limit` of a point, or None."""
     dx, dy = end[0] - start[0], end[1] - start[1]
+    px, py = start[0] - point[0], start[1] - point[1]
     size = dx * dx + dy * dy
-    share = ((point[0] - start[0]) * dx + (point[1] - start[1]) * dy) / size if size > 0.0 else 0.0
-    share = min(max(share, 0.0), 1.0)
-    foot = [start[0] + share * dx, start[1] + share * dy]
-    return math.dist(point, foot), foot
+    half = px * dx + py * dy
+    root = half * half - size * (px * px + py * py - limit * limit)
+    if root < 0.0:
+        return None
+    root = math.sqrt(root)
+    low, high = (-half - root) / size, (-half + root) / size
+    if low > 1.0 or high < 0.0:
+        return None
+    return max(low, 0.0), min(high, 1.0)

@@ -43,12 +43,13 @@ def gcode_lines(data: bytes):
     machine = pygcode.Machine()
     segments, last = [], (0.0, 0.0, 5.0)
     for text in data.decode("latin-1").splitlines():
-        machine.process_block(pygcode.Line(text).block)
+        block = pygcode.Line(text).block
+        machine.process_block(block)
         here = tuple(float(machine.pos.values[axis]) for axis in "XYZ")
         if last[2] <= 0.0 and here[2] <= 0.0 and here[:2] != last[:2]:
             segments.append((last[:2], here[:2]))
         last = here
-        if any(isinstance(g, pygcode.GCodeEndProgram) for g in pygcode.Line(text).block.gcodes):
+        if any(isinstance(g, pygcode.GCodeEndProgram) for g in block.gcodes):
             break
     return shapely.MultiLineString(segments)
 
@@ -57,12 +58,12 @@ def gave_up(_number, _frame):
     raise TimeoutError
 
 
-def changed(read, good: bytes, spoilt: bytes) -> float | None:
+def changed(read, one, spoilt: bytes) -> float | None:
     """Return by how many mm the geometry changed; None where the other reader gives up."""
     signal.signal(signal.SIGALRM, gave_up)
     signal.setitimer(signal.ITIMER_REAL, 1.0)  # ezdxf goes round for ever on some broken PEs
     try:
-        one, other = read(good), read(spoilt)
+        other = read(spoilt)
     except Exception:
         return None
     finally:
@@ -77,9 +78,10 @@ def test_every_corruption_that_moves_a_line_is_caught(sheet, driver, read):
     program, data = emitted(driver, sheet)
     reader = interpreter(driver)
     assert verify(program, sheet, data, reader) == ()
+    good = read(data)
     moved, missed, unread = 0, [], 0
     for nth, (kind, spoilt) in enumerate(mutations(data, 100, seed=8)):
-        change = changed(read, data, spoilt)
+        change = changed(read, good, spoilt)
         unread += change is None
         if change is not None and change > program.machine.step:
             moved += 1

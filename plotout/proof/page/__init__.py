@@ -70,8 +70,9 @@ def _line_styles() -> str:
     ]
     for kind, style in STYLES.items():
         dashes = " ".join(f"{dash * _PIXELS:.1f}" for dash in style.dashes)
+        width = f"{style.width * _PIXELS:.2f}px"
         rules.append(
-            f".{_word(kind)}{{stroke:var(--{_word(kind)});stroke-width:{style.width * _PIXELS:.2f}px"
+            f".{_word(kind)}{{stroke:var(--{_word(kind)});stroke-width:{width}"
             + (f";stroke-dasharray:{dashes}" if dashes else "")
             + "}"
         )

@@ -16,9 +16,10 @@ from plotout.geometry.polyline import bounds, length, moved, signed_area
 from plotout.geometry.strokes import FloatArray
 from plotout.machine import Machine
 from plotout.machine.caution import caution
+from plotout.machine.motion import travel_seconds
 from plotout.pattern.model import PatternSet, Piece
 from plotout.pattern.walk import walk
-from plotout.tool.timing import path_seconds, travel_seconds
+from plotout.tool.timing import path_seconds
 
 _COARSE = 0.2  # mm: edges are kept no finer than this, for finding what lies under the pointer
 
@@ -64,7 +65,7 @@ def _card(card: Card, leaves: Sequence[Leaf]) -> dict[str, Any]:
     where, box = -1, None
     for nth, leaf in enumerate(leaves):
         for placed in leaf.sheet.placed:
-            if placed.card.id == card.id:
+            if where < 0 and placed.card.id == card.id:
                 where, box = nth, _rounded(bounds(placed.outline))
     return {
         "id": card.id,
@@ -121,18 +122,24 @@ def runs_as_rows(program: Program, numbers: dict[str, int]) -> list[list[Any]]:
     tools = [tool.name for tool in program.machine.tools]
     motion = program.machine.motion
     rows: list[list[Any]] = []
+    times: list[tuple[float, float, float]] = []
     at, tool, clock = np.zeros(2), "", 0.0
     for run in program.runs:
         start = clock
         if not run.follows:
-            clock += travel_seconds(at, run.points[0], motion) + motion.lower
+            clock += float(travel_seconds(at, run.points[0], motion)) + motion.lower
             clock += motion.change if tool and tool != run.tool.name else 0.0
         begun = clock
-        clock += path_seconds(run.points, run.feed, motion)
+        clock += path_seconds([run.points], [run.feed], motion)
         clock += 0.0 if run.follows else motion.lift
-        rows.append(_row(run, tools, numbers) + _rounded((start, begun, clock)))
+        rows.append(_row(run, tools, numbers))
+        times.append((start, begun, clock))
         at, tool = run.points[-1], run.tool.name
-    return rows
+    scale = program.seconds / clock if program.seconds and clock else 1.0  # the program's own sum
+    return [
+        row + _rounded([each * scale for each in three])
+        for row, three in zip(rows, times, strict=True)
+    ]
 
 
 def _row(run: Run, tools: list[str], numbers: dict[str, int]) -> list[Any]:
