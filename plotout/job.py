@@ -6,7 +6,7 @@ read -> finish -> lay -> order -> compile -> emit, as one function a stage and `
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +14,7 @@ from plotout import plugins
 from plotout.errors import Place, PlotoutError, UserError
 from plotout.files import slug, write_whole
 from plotout.flow import Card, Program, Sheet
-from plotout.machine import Machine
+from plotout.machine import Bed, Machine
 from plotout.pattern.drawing import Drawing
 from plotout.pattern.model import PatternSet
 
@@ -102,6 +102,12 @@ def load_machine(name: str) -> Machine:
     return machine
 
 
+def printer(width: float, height: float) -> Machine:
+    """Return a printer of full-size pages of this size in mm, as PDF."""
+    base = load_machine("copy-shop")
+    return replace(base, name="page", bed=Bed(width, height))
+
+
 def plan(
     pattern_set: PatternSet,
     machine: Machine,
@@ -122,19 +128,42 @@ def plan(
     stock = stock or layout.stock_for(machine)
     tell("finishing cards", 0.0)
     cards = _chosen(finish(pattern_set, window=stock.window), only)
+    return plan_cards(pattern_set, cards, machine, stock=stock, seconds=seconds, tell=tell)
+
+
+def plan_cards(
+    pattern_set: PatternSet,
+    cards: tuple[Card, ...],
+    machine: Machine,
+    *,
+    stock: Stock | None = None,
+    seconds: float = 10.0,
+    stem: str = "",
+    tell: Tell = quiet,
+) -> Made:
+    """Do the same for cards that are finished already. stem: of the files' names."""
+    from plotout import layout
+
     sheets = layout.lay(
         cards,
-        stock,
+        stock or layout.stock_for(machine),
         gap=machine.gap,
         seconds=seconds,
         progress=lambda share: tell("laying cards", share),
     )
+    title = f"{pattern_set.name}, style {pattern_set.style}, size {pattern_set.size}"
+    stem = f"{stem_of(pattern_set)}-{stem or machine.name}"
     worked = []
     for nth, sheet in enumerate(sheets):
         tell("ordering and compiling", nth / len(sheets))
-        worked.append(work(sheet, machine, f"{slug(pattern_set.style)}-{machine.name}"))
+        worked.append(work(replace(sheet, name=title), machine, stem))
     tell("ordering and compiling", 1.0)
     return Made(pattern_set, machine, cards, tuple(worked))
+
+
+def stem_of(pattern_set: PatternSet) -> str:
+    """Return how the names of a set's files begin."""
+    return slug(pattern_set.style)
 
 
 def _chosen(cards: tuple[Card, ...], only: Sequence[str]) -> tuple[Card, ...]:
@@ -167,14 +196,9 @@ def write(made: Made, folder: Path, tell: Tell = quiet) -> None:
 
     Raises PlotoutError, after all is written, when a file failed its proof.
     """
-    from plotout.proof import picture
-
     for nth, each in enumerate(made.worked):
         tell("writing", nth / len(made.worked))
-        scene = picture.sheet_picture(each.program, each.sheet)
-        write_whole(folder / f"{each.name}.svg", picture.to_svg(scene).encode())
-        write_whole(folder / f"{each.name}.png", picture.to_png(scene))
-        write_whole(folder / each.file, each.data)
+        write_worked(each, folder)
     tell("writing", 1.0)
     for each in made.worked:
         if each.faults:
@@ -183,6 +207,16 @@ def write(made: Made, folder: Path, tell: Tell = quiet) -> None:
                 fix="Don't cut it. This is a fault of plotout or of a plugin: tell its maker.",
                 place=Place(file=folder / each.file),
             )
+
+
+def write_worked(each: Worked, folder: Path) -> None:
+    """Write one sheet's file, and its pictures beside it."""
+    from plotout.proof import picture
+
+    scene = picture.sheet_picture(each.program, each.sheet)
+    write_whole(folder / f"{each.name}.svg", picture.to_svg(scene).encode())
+    write_whole(folder / f"{each.name}.png", picture.to_png(scene))
+    write_whole(folder / each.file, each.data)
 
 
 def report(made: Made) -> dict[str, Any]:

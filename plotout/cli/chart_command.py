@@ -1,0 +1,39 @@
+"""plotout chart: paper that goes with a set."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command()
+@click.argument("set_file", metavar="SET", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path), required=True, help="Folder.")
+@click.option("--page", type=click.Choice(["A4", "A3", "Letter"]), default="A4", show_default=True)
+@click.option("--machine", help="Make the chart as a card for the hook on this machine, too.")
+def chart(set_file: Path, out: Path, page: str, machine: str | None) -> None:
+    """Print the pattern chart and the cutter's must of SET as PDF pages.
+
+    Example: plotout chart samples/beekeepers-smock/set.toml --out out
+    """
+    from plotout import job
+    from plotout.finish import finish
+    from plotout.finish.derive import derived
+    from plotout.rack import chart as paper
+
+    pattern_set = job.read_set(set_file)
+    pieces, cards = derived(pattern_set), finish(pattern_set)
+    printer = job.printer(*paper.PAGES[page])
+    sheets = [("chart", paper.chart(pattern_set, pieces, cards, paper.PAGES[page]))]
+    sheets += [("must", sheet) for sheet in paper.must(pattern_set, pieces, paper.PAGES[page])]
+    made = [
+        job.work(sheet, printer, f"{job.stem_of(pattern_set)}-{name}") for name, sheet in sheets
+    ]
+    if machine:
+        cutter = job.load_machine(machine)
+        card = paper.chart_card(pattern_set, pieces, cards, (200.0, 280.0))
+        made += job.plan_cards(pattern_set, (card,), cutter, stem="chart-card").worked
+    for each in made:
+        job.write_worked(each, out)
+        click.echo(str(out / each.file))

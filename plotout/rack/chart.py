@@ -1,0 +1,218 @@
+"""Paper that goes with a set: the pattern chart, and the cutter's must.
+
+Both are sheets of strokes like any other, so that they are printed, read back and compared in the
+same way; the chart can be a card for the hook too. Sizes of lettering: ISO 3098.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from plotout.flow import Card, Sheet
+from plotout.geometry.lettering import text_lines, text_width
+from plotout.geometry.polyline import bounds
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.pattern.model import PatternSet, Piece
+
+PAGES = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4)}  # ISO 216; ANSI
+MARGIN = 14.0
+SWATCH = 42.0  # side of the box for a piece of cloth
+SMALL, PLAIN, LARGE = 2.5, 3.5, 7.0
+SPARE = 4  # empty lines at the end of a cutter's must
+
+
+@dataclass(slots=True)
+class _Leaf:
+    """Strokes laid from the top of a page down; `y` is where the next line goes."""
+
+    width: float
+    height: float
+    y: float = 0.0
+    strokes: list[Stroke] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.y = self.height - MARGIN
+
+    def line(self, points: Sequence[Sequence[float]] | FloatArray, mark: Mark) -> None:
+        self.strokes.append(Stroke(np.asarray(points, dtype=np.float64), Work.DRAW, mark))
+
+    def letters(self, text: str, x: float, y: float, height: float, room: float) -> None:
+        """Write a line; letters shrink where it would be wider than `room` mm."""
+        size = height * min(1.0, room / max(text_width(text, height), 1e-9))
+        for points in text_lines(text, size):
+            self.line(points + np.array([x, y]), Mark.LETTERING)
+
+    def write(self, text: str, height: float = PLAIN) -> None:
+        """Write a line across the page and go down."""
+        self.y -= height
+        self.letters(text, MARGIN, self.y, height, self.width - 2 * MARGIN)
+        self.y -= 0.8 * height
+
+    def box(self, x: float, y: float, wide: float, tall: float) -> None:
+        corners = [(x, y), (x + wide, y), (x + wide, y + tall), (x, y + tall), (x, y)]
+        self.line(corners, Mark.PAGE)
+
+
+def chart(pattern_set: PatternSet, pieces: Sequence[Piece], cards: Sequence[Card],
+          page: tuple[float, float]) -> Sheet:  # fmt: skip
+    """Return the pattern chart, one page: every piece small and labelled, what to cut, a swatch.
+
+    pieces: with the derived ones made. page: width and height in mm.
+    """
+    leaf = _chart(pattern_set, pieces, cards, *page)
+    return Sheet("pattern chart", 1, *page, placed=(), marks=tuple(leaf.strokes), stock="page")
+
+
+def chart_card(pattern_set: PatternSet, pieces: Sequence[Piece], cards: Sequence[Card],
+               size: tuple[float, float]) -> Card:  # fmt: skip
+    """Return the chart as a card for the hook, with the set's hanging hole at the top."""
+    wide, tall = size
+    defaults = pattern_set.defaults
+    drop = defaults.hole_inset + defaults.hole
+    leaf = _chart(pattern_set, pieces, cards, wide, tall - drop)
+    outline = np.array([(0.0, 0.0), (wide, 0.0), (wide, tall), (0.0, tall), (0.0, 0.0)])
+    hole = (wide / 2, tall - defaults.hole_inset)
+    name = "pattern-chart"
+    strokes = [
+        *leaf.strokes,
+        Stroke(np.array([hole]), Work.PUNCH, Mark.HOLE, size=defaults.hole),
+        Stroke(outline, Work.CUT, Mark.OUTLINE),
+    ]
+    return Card(
+        id=name,
+        piece="Pattern chart",
+        title="Pattern chart",
+        number=1,
+        of=1,
+        outline=outline,
+        strokes=tuple(Stroke(s.points, s.work, s.mark, name, s.size) for s in strokes),
+        hole=hole,
+    )
+
+
+def _chart(pattern_set: PatternSet, pieces: Sequence[Piece], cards: Sequence[Card],
+           wide: float, tall: float) -> _Leaf:  # fmt: skip
+    leaf = _Leaf(wide, tall)
+    leaf.write(pattern_set.name, LARGE)
+    leaf.write(_about(pattern_set))
+    leaf.write(f"{len(pieces)} pieces, {len(cards)} cards; seam allowance "
+               f"{pattern_set.defaults.allowance:g} mm unless said otherwise")  # fmt: skip
+    for caution in pattern_set.cautions:
+        leaf.write(caution)
+    foot = MARGIN + SWATCH + 2 * PLAIN
+    _draw_pieces(leaf, pieces, leaf.y - 4.0, foot)
+    leaf.box(MARGIN, MARGIN, SWATCH, SWATCH)
+    leaf.letters("swatch", MARGIN, MARGIN + SWATCH + 2.0, PLAIN, SWATCH)
+    _write_cloths(leaf, pieces, MARGIN + SWATCH + 8.0, MARGIN + SWATCH)
+    return leaf
+
+
+def _about(pattern_set: PatternSet) -> str:
+    told = [f"style {pattern_set.style}", f"size {pattern_set.size}", pattern_set.date]
+    return ", ".join(each for each in told if each.split()[-1:])
+
+
+def _draw_pieces(leaf: _Leaf, pieces: Sequence[Piece], top: float, foot: float) -> None:
+    """Draw every piece at one scale in a grid of cells, its name and orders under it."""
+    drawn = [piece for piece in pieces if piece.edges]
+    across = max(2, int(np.ceil(np.sqrt(len(drawn) * 0.8))))
+    down = -(-len(drawn) // across)
+    cell = ((leaf.width - 2 * MARGIN) / across, (top - foot) / max(down, 1))
+    words = 4.5 * SMALL
+    sizes = np.array([np.ptp(piece.outline, axis=0) for piece in drawn])
+    scale = min((cell[0] - 6.0) / sizes[:, 0].max(), (cell[1] - words - 4.0) / sizes[:, 1].max())
+    for nth, piece in enumerate(drawn):
+        left = MARGIN + nth % across * cell[0]
+        low = top - (nth // across + 1) * cell[1]
+        box = bounds(piece.outline * scale)
+        shift = np.array([left + (cell[0] - box[0] - box[2]) / 2,
+                          low + words + (cell[1] - words - box[1] - box[3]) / 2])  # fmt: skip
+        leaf.line(piece.outline * scale + shift, Mark.STITCHING)
+        if piece.grain is not None:
+            leaf.line(piece.grain * scale + shift, Mark.GRAIN)
+        orders = ", ".join(str(cut) for cut in piece.cuts)
+        leaf.letters(piece.name, left + 1.0, low + 2.6 * SMALL, SMALL * 1.2, cell[0] - 4.0)
+        leaf.letters(orders or "no order", left + 1.0, low + 0.8 * SMALL, SMALL, cell[0] - 4.0)
+    leaf.letters(f"drawn at 1 to {1 / scale:.1f}", MARGIN, top + 0.5, SMALL, 60.0)
+
+
+def by_cloth(pieces: Sequence[Piece]) -> dict[str, list[tuple[str, str, int]]]:
+    """Return cloth to (piece, order in words, how many are cut of it), in the set's order."""
+    cloths: dict[str, list[tuple[str, str, int]]] = {}
+    for piece in pieces:
+        for cut in piece.cuts:
+            many = cut.count * (2 if cut.pair else 1)
+            cloths.setdefault(cut.cloth, []).append((piece.name, str(cut), many))
+    return cloths
+
+
+def _write_cloths(leaf: _Leaf, pieces: Sequence[Piece], left: float, top: float) -> None:
+    y = top - PLAIN
+    for cloth, rows in by_cloth(pieces).items():
+        total = sum(many for _, _, many in rows)
+        text = f"{cloth}: {total} - " + ", ".join(f"{name} {many}" for name, _, many in rows)
+        room = leaf.width - MARGIN - left
+        for line in _folded(text, room):
+            leaf.letters(line, left, y, SMALL, room)
+            y -= 1.8 * SMALL
+        y -= SMALL
+
+
+def _folded(text: str, room: float) -> Iterator[str]:
+    line = ""
+    for word in text.split(" "):
+        longer = f"{line} {word}".strip()
+        if line and text_width(longer, SMALL) > room:
+            yield line
+            longer = word
+        line = longer
+    yield line
+
+
+def must(
+    pattern_set: PatternSet, pieces: Sequence[Piece], page: tuple[float, float]
+) -> list[Sheet]:
+    """Return the cutter's must: the pieces of each cloth with counts and boxes to tick.
+
+    As many pages as it takes, each with its number and room for a signature.
+    """
+    rows: list[tuple[str, str, int]] = []
+    for cloth, items in by_cloth(pieces).items():
+        rows.append((cloth, "", sum(many for _, _, many in items)))
+        rows += items
+    rows += [("", "", 0)] * SPARE
+    each = 2.4 * PLAIN
+    room = int((page[1] - 2 * MARGIN - 6 * LARGE - 4 * PLAIN) / each)
+    parts = [rows[at : at + room] for at in range(0, len(rows), room)]
+    return [
+        _must_page(pattern_set, part, page, nth + 1, len(parts)) for nth, part in enumerate(parts)
+    ]
+
+
+def _must_page(pattern_set: PatternSet, rows: Sequence[tuple[str, str, int]],
+               page: tuple[float, float], number: int, of: int) -> Sheet:  # fmt: skip
+    wide = page[0]
+    leaf = _Leaf(*page)
+    leaf.write("Cutter's must", LARGE)
+    leaf.write(pattern_set.name, 1.4 * PLAIN)
+    leaf.write(_about(pattern_set) + (f"; page {number} of {of}" if of > 1 else ""))
+    leaf.y -= PLAIN
+    for name, order, many in rows:
+        leaf.y -= 2.4 * PLAIN
+        if name and not order:
+            leaf.letters(f"{name}: {many} in all", MARGIN, leaf.y, 1.2 * PLAIN, wide - 2 * MARGIN)
+        else:
+            leaf.box(MARGIN, leaf.y - 0.5, 4.5, 4.5)
+            leaf.letters(name or "-", MARGIN + 9.0, leaf.y, PLAIN, 0.4 * wide)
+            leaf.letters(order or "-", 0.52 * wide, leaf.y, PLAIN, 0.34 * wide)
+            leaf.letters(str(many or "-"), wide - MARGIN - 8.0, leaf.y, PLAIN, 8.0)
+        foot = leaf.y - 0.6 * PLAIN
+        leaf.line([(MARGIN, foot), (wide - MARGIN, foot)], Mark.PAGE)
+    leaf.letters("cut by", MARGIN, MARGIN, PLAIN, 30.0)
+    leaf.line([(MARGIN + 18.0, MARGIN), (wide * 0.55, MARGIN)], Mark.PAGE)
+    leaf.letters("date", wide * 0.6, MARGIN, PLAIN, 20.0)
+    leaf.line([(wide * 0.6 + 14.0, MARGIN), (wide - MARGIN, MARGIN)], Mark.PAGE)
+    return Sheet("cutter's must", number, *page, placed=(), marks=tuple(leaf.strokes), stock="page")
