@@ -12,7 +12,7 @@ from plotout.finish.blank import Blank, Join
 from plotout.finish.marks import straight_within
 from plotout.geometry.hatch import hatched
 from plotout.geometry.polyline import length, unit
-from plotout.geometry.region import outer, polygons
+from plotout.geometry.region import lines_in, outer, polygons
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.pattern.model import Area
 
@@ -124,8 +124,8 @@ def _clipped(strokes: tuple[Stroke, ...] | list[Stroke], shape: Polygon) -> list
         if shape.contains(line):
             found.append(stroke)
             continue
-        for part in shapely.get_parts(shapely.line_merge(line.intersection(shape))):
-            if part.geom_type == "LineString" and part.length > 0.5:
+        for part in lines_in(shapely.line_merge(line.intersection(shape))):
+            if part.length > 0.5:
                 found.append(replace(stroke, points=np.asarray(part.coords)))
     return found
 

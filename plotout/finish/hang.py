@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import shapely
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.marks import clear_of
+from plotout.geometry.region import lines_in
 
 EDGE = 6.0  # mm of card round the hole; common practice, about a hole's width
 MARK = 2.0  # mm between the hole and a line or letter
@@ -28,15 +28,15 @@ def hole_place(
     centre = card.centroid
     low, high = card.bounds[1] - 1.0, card.bounds[3] + 1.0
     plumb = LineString([(centre.x, low), (centre.x, high)])
-    tops = [part.bounds[3] for part in shapely.get_parts(card.intersection(plumb))]
+    tops = [part.bounds[3] for part in lines_in(card.intersection(plumb))]
     if not tops:
         return None, f"no place on the plumb line for the {size:g} mm hanging hole"
     top = max(tops)
     room = card.buffer(-(size / 2.0 + EDGE)).difference(clear_of(taken, size / 2.0 + MARK))
     free = [
         (part.bounds[1], part.bounds[3])
-        for part in shapely.get_parts(room.intersection(plumb))
-        if part.geom_type == "LineString" and part.bounds[3] > centre.y + size
+        for part in lines_in(room.intersection(plumb))
+        if part.bounds[3] > centre.y + size
     ]
     wanted = top - inset
     best: float | None = None

@@ -13,6 +13,7 @@ from plotout.geometry.dashes import dashed
 from plotout.geometry.hatch import hatched
 from plotout.geometry.lettering import text_lines, text_width
 from plotout.geometry.polyline import length, unit
+from plotout.geometry.region import lines_in
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.pattern.model import Area, Drill, InternalLine
 
@@ -87,9 +88,8 @@ def area_strokes(areas: Sequence[Area], within: BaseGeometry) -> list[Stroke]:
     found = []
     for area in areas:
         shape = Polygon(area.points).buffer(0.0).intersection(within)
-        for border in shapely.get_parts(shape.boundary):
-            for ring in shapely.get_parts(shapely.line_merge(border)):
-                found.append(Stroke(np.asarray(ring.coords), Work.DRAW, Mark.AREA))
+        for ring in lines_in(shapely.line_merge(shape.boundary)):
+            found.append(Stroke(np.asarray(ring.coords), Work.DRAW, Mark.AREA))
         found += [Stroke(line, Work.DRAW, Mark.AREA) for line in hatched(shape, _HATCH)]
     return found
 
@@ -148,7 +148,7 @@ def straight_within(card: BaseGeometry, start: FloatArray, way: FloatArray) -> F
     middle = start + way * float((np.array(card.centroid.coords[0]) - start) @ way)
     far = 2.0 * float(np.hypot(*np.ptp(np.reshape(card.bounds, (2, 2)), axis=0))) + 1.0
     crossing = card.intersection(LineString([middle - way * far, middle + way * far]))
-    parts = [part for part in shapely.get_parts(crossing) if part.geom_type == "LineString"]
+    parts = lines_in(crossing)
     if not parts:
         return None
     line = np.asarray(max(parts, key=lambda part: float(part.length)).coords)[[0, -1]]
@@ -191,7 +191,7 @@ def grain_strokes(
     """
     free = card.buffer(-4.0).difference(clear_of(taken, CLEAR + _ARROW * 0.3))
     clear = LineString(grain).intersection(free)
-    stretches = [part for part in shapely.get_parts(clear) if part.geom_type == "LineString"]
+    stretches = lines_in(clear)
     if not stretches:
         return []
     longest = max(stretches, key=lambda part: (part.length, part.bounds))

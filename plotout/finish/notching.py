@@ -6,14 +6,16 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely.geometry import LinearRing
+from shapely.geometry import LinearRing, Polygon
 
 from plotout.finish.blank import PlacedNotch
-from plotout.geometry.polyline import distances, part, point_at, unit, without_repeats
+from plotout.geometry.polyline import distances, point_at, unit, without_repeats
+from plotout.geometry.region import outer
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.pattern.model import NotchKind, NotchStyle
 
 _SAME = 1.0  # mm: a seam notch this near to another shows the same place
+_PAST = 1.0  # mm that an opening runs past the edge, which may curve
 
 
 def notched(
@@ -36,7 +38,7 @@ def notched(
     places.sort(key=lambda each: each[0])
     kept, warnings = _apart(places, whole)
     strokes: list[Stroke] = []
-    profiles: list[tuple[float, float, FloatArray]] = []
+    openings: list[Polygon] = []
     for along, notch in kept:
         origin, way, inward = _frame(outline, along, whole)
         flat = profile(notch.style)
@@ -46,16 +48,16 @@ def notched(
         elif is_open(notch.style):
             strokes += [Stroke(line, Work.CUT, Mark.NOTCH) for line in lines]
         else:
-            start, end = along + flat[0][0, 0], along + flat[0][-1, 0]
-            lines[0][0] = point_at(outline, start % whole)
-            lines[0][-1] = point_at(outline, end % whole)
-            profiles.append((start, end, lines[0]))
+            ends = lines[0][[-1, 0]] - inward * _PAST
+            openings.append(Polygon(np.vstack([lines[0], ends])))
         if 0.0 < notch.allowance <= notch.style.depth and notch.style.cut:
             warnings.append(
                 f"{notch.what} is {notch.style.depth:.1f} mm deep and reaches the stitching line; "
                 f"the allowance there is {notch.allowance:.1f} mm"
             )
-    return _inserted(outline, profiles, whole), tuple(strokes), tuple(dict.fromkeys(warnings))
+    if openings:
+        outline = outer(Polygon(outline).difference(shapely.union_all(openings)))
+    return outline, tuple(strokes), tuple(dict.fromkeys(warnings))
 
 
 def is_open(style: NotchStyle) -> bool:
@@ -132,33 +134,3 @@ def _frame(
     else:
         way = unit(after - before)
     return origin, way, np.array([-way[1], way[0]])
-
-
-def _inserted(
-    outline: FloatArray, profiles: list[tuple[float, float, FloatArray]], whole: float
-) -> FloatArray:
-    """Put the profiles in place of the stretches of edge that they open."""
-    if not profiles:
-        return outline
-    profiles = sorted(profiles, key=lambda each: each[0])
-    start = profiles[0][0]
-    parts: list[FloatArray] = []
-    for nth, (_, end, points) in enumerate(profiles):
-        following = profiles[nth + 1][0] if nth + 1 < len(profiles) else start + whole
-        parts.append(points)
-        if following > end:
-            parts.append(_stretch(outline, end, following, whole))
-    ring = without_repeats(np.vstack(parts))
-    if np.hypot(*(ring[0] - ring[-1])) > 1e-9:
-        return np.vstack([ring, ring[:1]])
-    ring[-1] = ring[0]
-    return ring
-
-
-def _stretch(outline: FloatArray, start: float, end: float, whole: float) -> FloatArray:
-    """Return the edge from `start` to `end`, which may run past the outline's first point."""
-    size = end - start
-    start %= whole
-    if start + size <= whole:
-        return part(outline, start, start + size)
-    return np.vstack([part(outline, start, whole), part(outline, 0.0, start + size - whole)])

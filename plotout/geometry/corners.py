@@ -225,7 +225,10 @@ def _meeting(
 
 def end_tangent(line: FloatArray) -> FloatArray:
     """Return the unit direction in which the line ends."""
-    step = line[-1] - line[-2]
+    apart = line[np.hypot(*(line - line[-1]).T) > 1e-9]
+    if not len(apart):
+        raise ValueError("an edge has no length left")
+    step = line[-1] - apart[-1]
     return np.asarray(step / np.hypot(*step))
 
 

@@ -7,6 +7,7 @@ import shapely
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
+from plotout.geometry.region import lines_in
 from plotout.geometry.strokes import FloatArray
 
 
@@ -29,7 +30,5 @@ def hatched(area: BaseGeometry, spacing: float, angle: float = 45.0) -> list[Flo
     ]
     found: list[FloatArray] = []
     for line in shapely.intersection(full, area):
-        for each in shapely.get_parts(line):
-            if each.geom_type == "LineString" and each.length > 1.0:
-                found.append(np.asarray(each.coords))
+        found += [np.asarray(each.coords) for each in lines_in(line) if each.length > 1.0]
     return found

@@ -48,6 +48,12 @@ def polygons(shape: shapely.Geometry) -> list[Polygon]:
     return sorted((each for each in found if not each.is_empty), key=lambda each: -each.area)
 
 
+def lines_in(shape: shapely.Geometry) -> list[LineString]:
+    """Return the lines in any shapely geometry; points and empty parts are left out."""
+    found = [each for each in shapely.get_parts(shape).tolist() if isinstance(each, LineString)]
+    return [each for each in found if not each.is_empty]
+
+
 def winding(ring: FloatArray, point: shapely.Point) -> int:
     """Return how often the closed ring winds about the point, counter-clockwise positive."""
     x, y = (ring - (point.x, point.y)).T
