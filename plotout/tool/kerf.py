@@ -29,18 +29,25 @@ def widened(points: FloatArray, mark: Mark, kerf: float) -> tuple[list[FloatArra
         return [shapely.get_coordinates(area.centroid)], f"it is smaller than the kerf, {kerf:g} mm"
     rings = [each.exterior for each in found] + [hole for each in found for hole in each.interiors]
     lines = [_like(points, shapely.get_coordinates(ring)) for ring in rings]
-    lost = _lost(points, shapely.union_all(rings), kerf)
+    back = shapely.buffer(moved, -grow * kerf / 2.0, join_style="mitre", mitre_limit=MITRE)
+    lost = _lost(shapely.symmetric_difference(area, back), kerf)
     text = f"it is narrower than the kerf, {kerf:g} mm, at {lost}" if lost else ""
     return lines, text
 
 
-def _lost(points: FloatArray, cut: shapely.Geometry, kerf: float) -> str:
-    """Return the place in words where the drawn line is not cut by a tool `kerf` mm wide."""
-    far = np.asarray(shapely.distance(shapely.points(points), cut))
-    worst = int(np.argmax(far))
-    if far[worst] <= MITRE * kerf / 2.0 + 1e-6:
-        return ""
-    return f"x {points[worst, 0]:.1f} mm, y {points[worst, 1]:.1f} mm"
+def _lost(missed: shapely.Geometry, kerf: float) -> str:
+    """Return in words the longest place that a tool `kerf` mm wide can't make, "" if none counts.
+
+    The tip of any corner is lost to a round tool: what is no longer than that is not told.
+    """
+    longest, place = MITRE * kerf / 2.0, ""
+    for part in polygons(missed):
+        low_x, low_y, high_x, high_y = part.bounds
+        if np.hypot(high_x - low_x, high_y - low_y) > longest:
+            longest = float(np.hypot(high_x - low_x, high_y - low_y))
+            at = part.representative_point()
+            place = f"x {at.x:.1f} mm, y {at.y:.1f} mm"
+    return place
 
 
 def _like(points: FloatArray, ring: FloatArray) -> FloatArray:

@@ -79,12 +79,12 @@ def test_what_is_smaller_than_the_kerf_is_named_and_not_dropped():
               [50, 150], [50, 50]]  # fmt: skip
     program = made(cut(narrow))
     assert "narrower than the kerf" in program.warnings[0]
-    assert "y 70.0 mm" in program.warnings[0]
+    assert "x 100.0 mm, y 6" in program.warnings[0]
     neck = [[50, 50], [80, 50], [80, 60], [90, 60.0], [90, 50], [120, 50], [120, 80], [90, 80],
             [90, 60.1], [80, 60.1], [80, 80], [50, 80], [50, 50]]  # fmt: skip
     program = made(cut(neck, Mark.CUTOUT))
     assert len(program.runs) == 2
-    assert program.warnings
+    assert "x 85.0 mm, y 60.0 mm" in program.warnings[0]
 
 
 @pytest.mark.parametrize(("count", "spacing", "least"), [(4, 0.0, 4), (2, 60.0, 5)])

@@ -1,10 +1,10 @@
 """The time of a program against a numerical integration of the motion, which shares no code.
 
 The machine's rules are the profile's: speed rises and falls at one acceleration, is never above
-the feed, and through a corner never above that of the junction circle: v2 = a r, r = j s / (1 - s), with
-s the sine of half the angle between both sides and j the junction deviation (common practice in
-motion control; trapezoid kinematics: any mechanics text). The integration goes along the path in
-steps of 1 um, braking as late as it can.
+the feed, and through a corner never above that of the junction circle: v2 = a r, where
+r = j s / (1 - s), with s the sine of half the angle between both sides and j the junction deviation
+(common practice in motion control; trapezoid kinematics: any mechanics text). The integration goes
+along the path in steps of 2 um, braking as late as it can.
 """
 
 from __future__ import annotations
