@@ -1,59 +1,175 @@
-"""DXF curves as polylines, and loose lines joined end to end."""
+"""DXF entities as polylines, blocks within blocks unfolded.
+
+Source: the DXF reference: a bulge is the tangent of a quarter of the arc's angle, positive
+counter-clockwise; what lies on layer 0 of a block takes the layer of its INSERT.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from plotout import FloatArray
+from plotout import FLATNESS, FloatArray, Place, UserError, ellipse_points
 
-GAP = 0.05  # mm that the ends of loose lines may lie apart
-
-
-def flattened(entity: Any, tolerance: float) -> Iterator[FloatArray]:
-    """Give the entity's lines, (n, 2), within `tolerance` drawing units; nothing if it has none."""
-    from ezdxf import path as paths
-
-    try:
-        made = paths.make_path(entity)
-    except TypeError:  # not a line: a hatch, an image ...
-        return
-    for part in made.sub_paths():
-        points = np.array([[v.x, v.y] for v in part.flattening(tolerance, segments=4)])
-        if len(points) > 1:
-            if part.is_closed:
-                points[-1] = points[0]
-            yield points
+DEEPEST = 30
+MOST_ENTITIES = 500_000
+TEXTS = ("TEXT", "MTEXT", "ATTRIB")
+SPLINE_PARTS = 16  # of each knot span, before they are halved where it needs more
 
 
-def joined(lines: list[FloatArray]) -> list[FloatArray]:
-    """Join lines, (n, 2) in mm, whose ends meet within GAP, turning them where needed."""
-    left = [line for line in lines if len(line) > 1]
-    whole: list[FloatArray] = []
-    while left:
-        chain = left.pop(0)
-        while not _closed(chain):
-            nth, line = _next(chain[-1], left)
-            if line is None:
-                break
-            left.pop(nth)
-            chain = np.vstack([chain, line[1:]])
-        if _closed(chain):
-            chain = np.vstack([chain[:-1], chain[:1]])
-        whole.append(chain)
-    return whole
+@dataclass(frozen=True, slots=True, eq=False)
+class Entity:
+    """An entity as it is drawn, and the layer that it is drawn on."""
+
+    it: Any
+    layer: str
+
+    @property
+    def kind(self) -> str:
+        """Its DXF type."""
+        return str(self.it.dxftype())
 
 
-def _closed(line: FloatArray) -> bool:
-    return len(line) > 2 and bool(np.hypot(*(line[0] - line[-1])) <= GAP)
+def entities(space: Iterable[Any], path: Path) -> list[Entity]:
+    """Return what is drawn in a block or in the model. Raises UserError where it has no end."""
+    found: list[Entity] = []
+    for entity in _unfolded(space, None, path, 0):
+        found.append(entity)
+        if len(found) > MOST_ENTITIES:
+            raise UserError(f"more than {MOST_ENTITIES} entities are drawn", place=Place(path))
+    return found
 
 
-def _next(end: FloatArray, left: list[FloatArray]) -> tuple[int, FloatArray | None]:
-    for nth, line in enumerate(left):
-        if np.hypot(*(line[0] - end)) <= GAP:
-            return nth, line
-        if np.hypot(*(line[-1] - end)) <= GAP:
-            return nth, line[::-1]
-    return -1, None
+def _unfolded(space: Iterable[Any], layer: str | None, path: Path, depth: int) -> Iterator[Entity]:
+    if depth > DEEPEST:
+        raise UserError("its blocks hold themselves", place=Place(path))
+    for each in space:
+        own = str(each.dxf.get("layer", "0"))
+        own = layer if layer is not None and own == "0" else own
+        if each.dxftype() != "INSERT":
+            yield Entity(each, own)
+            continue
+        inserts = each.multi_insert() if each.mcount > 1 else [each]
+        for insert in inserts:
+            yield from _unfolded(insert.virtual_entities(), own, path, depth + 1)
+            for attribute in insert.attribs:
+                yield Entity(attribute, own)
+
+
+def flattened(entity: Entity, scale: float, path: Path) -> list[FloatArray]:
+    """Return an entity's lines, (n, 2), mm, within 0.01 mm; none where it has no lines.
+
+    scale: mm in one unit. Closed lines end exactly where they begin. Raises UserError for
+    coordinates that are not numbers.
+    """
+    draw = _DRAWN.get(entity.kind)
+    if draw is None:
+        return []
+    with np.errstate(all="ignore"):
+        points = draw(entity.it, FLATNESS / scale) * scale
+    if not (np.abs(points) < 1e6).all():
+        raise UserError(f"a {entity.kind} on layer '{entity.layer}' reaches beyond a kilometre, "
+                        "or is not a number", place=Place(path))  # fmt: skip
+    return [points] if len(points) > 1 else []
+
+
+def location(entity: Entity, scale: float) -> FloatArray:
+    """Return where a POINT or a text stands, (1, 2), mm."""
+    at = entity.it.dxf.location if entity.kind == "POINT" else entity.it.dxf.insert
+    return np.array([[at.x, at.y]]) * scale
+
+
+def _line(entity: Any, _tolerance: float) -> FloatArray:
+    return _flat([entity.dxf.start, entity.dxf.end])
+
+
+def _arc(entity: Any, tolerance: float) -> FloatArray:
+    ocs, radius = entity.ocs(), float(entity.dxf.radius)
+    centre, first, second = _flat(
+        [ocs.to_wcs(entity.dxf.center), ocs.to_wcs((radius, 0, 0)), ocs.to_wcs((0, radius, 0))]
+    )
+    start, sweep = 0.0, 360.0
+    if entity.dxftype() == "ARC":
+        start = float(entity.dxf.start_angle)
+        sweep = (float(entity.dxf.end_angle) - start) % 360.0 or 360.0
+    return ellipse_points(centre, first, second, start, sweep, tolerance)
+
+
+def _ellipse(entity: Any, tolerance: float) -> FloatArray:
+    centre, first, second = _flat([entity.dxf.center, entity.dxf.major_axis, entity.minor_axis])
+    start = float(np.degrees(entity.dxf.start_param))
+    sweep = (float(np.degrees(entity.dxf.end_param)) - start) % 360.0
+    if sweep < 1e-9 or 360.0 - sweep < 1e-9:
+        sweep = 360.0
+    return ellipse_points(centre, first, second, start, sweep, tolerance)
+
+
+def _spline(entity: Any, tolerance: float) -> FloatArray:
+    tool = entity.construction_tool()
+    points = _flat(list(tool.flattening(tolerance / 2.0, segments=SPLINE_PARTS)))
+    return _closed(points) if entity.closed else points
+
+
+def _polyline(entity: Any, tolerance: float) -> FloatArray:
+    """A POLYLINE or LWPOLYLINE, its bulges as arcs."""
+    if entity.dxftype() == "LWPOLYLINE":
+        corners = np.array(list(entity.get_points("xyb"))).reshape(-1, 3)
+        closed, elevation, ocs = bool(entity.closed), float(entity.dxf.elevation), entity.ocs()
+    elif entity.is_2d_polyline or entity.is_3d_polyline:
+        # 16: a control point of a fitted curve, which is not on it
+        kept = [v for v in entity.vertices if not int(v.dxf.get("flags", 0)) & 16]
+        corners = np.array([[*v.dxf.location.vec2, v.dxf.get("bulge", 0.0)] for v in kept])
+        corners = corners.reshape(-1, 3)
+        closed, elevation = bool(entity.is_closed), 0.0
+        ocs = entity.ocs() if entity.is_2d_polyline else None
+    else:
+        return np.empty((0, 2))
+    if len(corners) < 2:
+        return np.empty((0, 2))
+    if closed and (corners[0, :2] != corners[-1, :2]).any():
+        corners = np.vstack([corners, corners[:1]])
+    parts = [_bulged(a[:2], b[:2], float(a[2]), tolerance) for a, b in pairwise(corners)]
+    points = np.vstack([parts[0][:1], *(part[1:] for part in parts)])
+    if ocs is None or not ocs.transform:
+        return points
+    return _flat([ocs.to_wcs((x, y, elevation)) for x, y in points.tolist()])
+
+
+def _bulged(start: FloatArray, end: FloatArray, bulge: float, tolerance: float) -> FloatArray:
+    chord = end - start
+    if abs(bulge) < 1e-9 or not chord.any():
+        return np.vstack([start, end])
+    across = np.array([-chord[1], chord[0]])
+    centre = (start + end) / 2.0 + across * (1.0 - bulge**2) / (4.0 * bulge)
+    first = start - centre
+    sweep = float(np.degrees(4.0 * np.arctan(bulge)))
+    points = ellipse_points(centre, first, np.array([-first[1], first[0]]), 0.0, sweep, tolerance)
+    points[0], points[-1] = start, end
+    return points
+
+
+def _flat(vectors: list[Any]) -> FloatArray:
+    """Return vectors seen from above, (n, 2)."""
+    return np.array([[v[0], v[1]] for v in vectors], dtype=np.float64).reshape(-1, 2)
+
+
+def _closed(points: FloatArray) -> FloatArray:
+    if np.hypot(*(points[0] - points[-1])) < 1e-6:
+        return np.vstack([points[:-1], points[:1]])
+    return np.vstack([points, points[:1]])
+
+
+_DRAWN = {
+    "LINE": _line,
+    "ARC": _arc,
+    "CIRCLE": _arc,
+    "ELLIPSE": _ellipse,
+    "SPLINE": _spline,
+    "LWPOLYLINE": _polyline,
+    "POLYLINE": _polyline,
+}

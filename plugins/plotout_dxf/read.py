@@ -1,165 +1,212 @@
-"""Reads one piece out of a DXF: plain, by layer, or ASTM D6673, by block.
+"""Reads one piece from a DXF: ASTM D6673 by block, or plain by layer.
 
-Layers of ASTM D6673-10: 1 boundary, 2 turn points, 4 notches (V, slit), 6 mirror line, 7 grain
-line, 8 internal lines, 9 stripe, 10 plaid, 11 cut-outs, 13 drill holes, 14 sew lines, 15 text,
-80 T, 81 castle, 82 check, 83 U notches. Units: METRIC or ENGLISH in the style's text.
+The set file's `from` table may say:
+
+block: the piece's BLOCK, by its name or by its "PIECE NAME: ..." text. The layers are then those
+    of ASTM D6673, unless `outline` names one.
+outline, sewing, internal, grain, fold, drill, notch, turn, stripe, plaid, cut-out: the layer, or
+    a list of layers, that holds it.
+unit: what one unit is (mm, cm, m, in, ft), for a drawing that doesn't say, or is wrong.
+
+Source: ASTM D6673-10, layers 1 to 15 and 80 to 83. That a notch's POINT bears its depth as z and
+its direction as angle is from memory.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from plotout import Drawing, FloatArray, Place, Role, Shape, UserError, length, nearest
-from plotout_dxf.curves import flattened, joined
+from plotout import (
+    Drawing,
+    NamedLine,
+    Place,
+    Role,
+    Shape,
+    UserError,
+    grain_shape,
+    middle_shapes,
+    nearest,
+    notch_shape,
+    outline_shapes,
+)
+from plotout_dxf.curves import TEXTS, Entity, entities, flattened, location
+from plotout_dxf.document import load, millimetres, words
 
-ROLES = {"outline": Role.OUTLINE, "internal": Role.INTERNAL, "grain": Role.GRAIN,
-         "drill": Role.DRILL, "fold": Role.FOLD, "notch": Role.NOTCH, "cut-out": Role.CUTOUT,
-         "stripe": Role.STRIPE, "plaid": Role.PLAID, "sewing": Role.SEWING}  # fmt: skip
-ASTM = {"1": Role.OUTLINE, "2": Role.TURN, "4": Role.NOTCH, "6": Role.FOLD, "7": Role.GRAIN,
-        "8": Role.INTERNAL, "9": Role.STRIPE, "10": Role.PLAID, "11": Role.CUTOUT,
-        "13": Role.DRILL, "14": Role.SEWING, "15": Role.TEXT, "80": Role.NOTCH, "81": Role.NOTCH,
-        "82": Role.NOTCH, "83": Role.NOTCH}  # fmt: skip
-NOTCHES = {"4": "slit", "80": "T", "81": "castle", "82": "check", "83": "U"}
-INSUNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0}  # inch, foot, mm, cm, m
-POINTS = (Role.TURN, Role.NOTCH, Role.DRILL)
-MOST_BYTES = 200 * 1024 * 1024
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing as Document
+
+ROLES = {
+    "outline": Role.OUTLINE,
+    "sewing": Role.SEWING,
+    "internal": Role.INTERNAL,
+    "grain": Role.GRAIN,
+    "fold": Role.FOLD,
+    "drill": Role.DRILL,
+    "notch": Role.NOTCH,
+    "turn": Role.TURN,
+    "stripe": Role.STRIPE,
+    "plaid": Role.PLAID,
+    "cut-out": Role.CUTOUT,
+}
+ASTM = {
+    Role.OUTLINE: ("1",),
+    Role.TURN: ("2",),
+    Role.NOTCH: ("4", "80", "81", "82", "83"),
+    Role.FOLD: ("6",),
+    Role.GRAIN: ("7",),
+    Role.INTERNAL: ("8",),
+    Role.STRIPE: ("9",),
+    Role.PLAID: ("10",),
+    Role.CUTOUT: ("11",),
+    Role.DRILL: ("13",),
+    Role.SEWING: ("14",),
+}
+NOTCH_KINDS = {"80": "T", "81": "castle", "82": "check", "83": "U"}  # 4: slit or V
+_PIECE_NAME = re.compile(r"\s*PIECE NAME\s*:\s*(.*?)\s*$", re.IGNORECASE)
 
 
 def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
-    """Return the shapes of the block, or on the layers, that the set file asks for. UserError."""
-    document = _document(path)
-    scale = _scale(document, path, pick)
-    if "block" in pick:
-        return _block(document, str(pick["block"]), scale, path)
-    return _layers(document, pick, scale, path)
+    """Return the piece that `pick` picks. Raises UserError."""
+    document, notes = load(path)
+    scale, more = millimetres(document, path, pick)
+    space = _block(document, str(pick["block"]), path) if "block" in pick else None
+    found = entities(document.modelspace() if space is None else space, path)
+    astm = space is not None and "outline" not in pick
+    layers = ASTM | _layers(found, pick, path) if astm else _layers(found, pick, path)
+    if Role.OUTLINE not in layers:
+        raise UserError(
+            "no outline is picked",
+            fix='Say which: outline = "LAYER", or block = "NAME". '
+            f"{nearest('', _pickable(document, found))}",
+            place=Place(path),
+        )
+    return Piece(found, layers, scale, path, astm=astm).drawing((*notes, *more))
 
 
-def _document(path: Path) -> Any:
-    from ezdxf import recover
-    from ezdxf.lldxf.const import DXFError
+class Piece:
+    """The entities of one piece, and the layers on which each of its parts lies."""
 
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise UserError("the drawing is larger than 200 MiB", place=Place(path))
-        document, _ = recover.readfile(path)
-    except OSError as fault:
-        raise UserError(f"can't read it: {fault}", place=Place(path)) from fault
-    except (DXFError, ValueError, KeyError, IndexError, AttributeError, TypeError) as fault:
-        raise UserError(f"this is not a DXF that can be read: {fault}", place=Place(path),
-                        fix="Have it saved again as DXF.") from fault  # fmt: skip
-    return document
+    def __init__(
+        self,
+        found: list[Entity],
+        layers: Mapping[Role, tuple[str, ...]],
+        scale: float,
+        path: Path,
+        *,
+        astm: bool,
+    ) -> None:
+        self.layers, self.scale, self.path, self.astm = layers, scale, path, astm
+        self.found = found
 
+    def drawing(self, notes: tuple[str, ...]) -> Drawing:
+        """Return all of its shapes, the outline first."""
+        lines = {role: self._lines(role) for role in self.layers}
+        shapes = outline_shapes(lines.pop(Role.OUTLINE), Place(self.path))
+        edge = np.vstack([shape.points for shape in shapes])
+        shapes += [notch_shape(line, edge, self._kind(line)) for line in lines.pop(Role.NOTCH, [])]
+        if grain := lines.pop(Role.GRAIN, []):
+            shapes.append(grain_shape(grain))
+        for role, drawn in lines.items():
+            if role in (Role.DRILL, Role.TURN):
+                shapes += middle_shapes(drawn, role)
+            else:
+                shapes += [Shape(points, role, name) for name, points in drawn]
+        shapes += [each for role in self.layers for each in self._points(role)]
+        shapes += self._texts()
+        return Drawing(tuple(shapes), (*notes, *self._left_out()))
 
-def _scale(document: Any, path: Path, pick: Mapping[str, Any]) -> float:
-    """Millimetres in one unit of the drawing."""
-    if "unit" in pick:
-        return length(f"1 {pick['unit']}")
-    words = " ".join(_texts(document)).upper()
-    if "METRIC" in words:
-        return 1.0
-    if "ENGLISH" in words:
-        return 25.4
-    code = int(document.header.get("$INSUNITS", 0))
-    if code in INSUNITS:
-        return INSUNITS[code]
-    raise UserError(
-        "the drawing does not say what its units are",
-        fix='Say it in the set file: from = { ..., unit = "mm" } (or "in").',
-        place=Place(path),
-    )
+    def _on(self, role: Role) -> list[Entity]:
+        names = [name.upper() for name in self.layers[role]]
+        return [each for each in self.found if each.layer.upper() in names]
 
-
-def _texts(document: Any) -> Iterator[str]:
-    for layout in (document.modelspace(), *document.blocks):
-        for entity in layout.query("TEXT MTEXT"):
-            yield entity.plain_text() if entity.dxftype() == "MTEXT" else entity.dxf.text
-
-
-def _block(document: Any, name: str, scale: float, path: Path) -> Drawing:
-    names = [block.name for block in document.blocks if not block.name.startswith("*")]
-    found = next((each for each in names if each.upper() == name.upper()), None)
-    if found is None:
-        raise UserError(f"there is no block '{name}'", fix=nearest(name, names), place=Place(path))
-    by_role: dict[Role, list[tuple[Any, str]]] = {}
-    for entity in _entities(document.blocks.get(found)):
-        layer = str(entity.dxf.layer)
-        role = ASTM.get(layer)
-        if entity.dxftype() in ("TEXT", "MTEXT"):
-            role = Role.TEXT
-        if role is not None:
-            by_role.setdefault(role, []).append((entity, layer))
-    shapes = [
-        shape for role, found in by_role.items() for shape in _shapes(found, role, scale, path)
-    ]
-    if not any(shape.role is Role.OUTLINE for shape in shapes):
-        raise UserError(f"block '{name}' has no boundary on layer 1", place=Place(path))
-    return Drawing(tuple(shapes))
-
-
-def _layers(document: Any, pick: Mapping[str, Any], scale: float, path: Path) -> Drawing:
-    entities = list(_entities(document.modelspace()))
-    present = sorted({str(entity.dxf.layer) for entity in entities})
-    shapes: list[Shape] = []
-    for key, role in ROLES.items():
-        value = pick.get(key, [])
-        for name in value if isinstance(value, list) else [value]:
-            chosen = [
-                (e, str(e.dxf.layer)) for e in entities if str(e.dxf.layer).upper() == name.upper()
-            ]
-            if not chosen:
-                raise UserError(f"{key}: there is nothing on a layer '{name}'",
-                                fix=nearest(str(name), present), place=Place(path))  # fmt: skip
-            shapes += _shapes(chosen, role, scale, path)
-    if not any(shape.role is Role.OUTLINE for shape in shapes):
-        raise UserError("no outline is picked", place=Place(path),
-                        fix='Say which: outline = "LAYER", or block = "NAME".')  # fmt: skip
-    return Drawing(tuple(shapes))
-
-
-def _entities(layout: Any, depth: int = 0) -> Iterator[Any]:
-    """Give what is drawn, blocks within blocks unfolded with their scale and turn."""
-    for entity in layout:
-        if entity.dxftype() == "INSERT" and depth < 30:
-            yield from _entities(entity.virtual_entities(), depth + 1)
-        elif entity.dxftype() != "INSERT":
-            yield entity
-
-
-def _shapes(found: list[tuple[Any, str]], role: Role, scale: float, path: Path) -> Iterator[Shape]:
-    if role is Role.TEXT:
-        yield from (_text(entity, layer, scale) for entity, layer in found)
-    elif role in POINTS:
-        yield from (_point(entity, layer, role, scale) for entity, layer in found)
-    else:
-        layer = found[0][1]
-        lines = [
-            points * scale for entity, _ in found for points in flattened(entity, 0.01 / scale)
+    def _lines(self, role: Role) -> list[NamedLine]:
+        return [
+            (each.layer, points)
+            for each in self._on(role)
+            for points in flattened(each, self.scale, self.path)
         ]
-        for points in joined(lines) if role is Role.OUTLINE else lines:
-            if not np.isfinite(points).all():
-                raise UserError(f"layer {layer}: coordinates are not numbers", place=Place(path))
-            yield Shape(points, role, layer)
+
+    def _kind(self, line: NamedLine) -> str:
+        return NOTCH_KINDS.get(line[0], "") if self.astm else ""
+
+    def _points(self, role: Role) -> list[Shape]:
+        """The POINTs on its layers that say something: notches, drill holes, turn points."""
+        if role not in (Role.NOTCH, Role.DRILL, Role.TURN):
+            return []
+        return [self._point(each, role) for each in self._on(role) if each.kind == "POINT"]
+
+    def _point(self, entity: Entity, role: Role) -> Shape:
+        at, attributes = location(entity, self.scale), entity.it.dxf
+        size = max(float(attributes.location.z) * self.scale, 0.0)
+        if role is not Role.NOTCH:
+            return Shape(at, role, entity.layer, size=0.0 if role is Role.TURN else size)
+        kind = self._kind((entity.layer, at))
+        angle = float(attributes.angle) if attributes.hasattr("angle") else None
+        return Shape(at, role, entity.layer, kind, size, angle)
+
+    def _texts(self) -> list[Shape]:
+        return [
+            Shape(location(each, self.scale), Role.TEXT, each.layer, words(each.it))
+            for each in self.found
+            if self.astm and each.kind in TEXTS
+        ]
+
+    def _left_out(self) -> list[str]:
+        """Name what lies on the picked layers and can't be read as lines or points."""
+        known = ("POINT", "LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE")
+        kinds = [
+            f"{each.kind} on layer '{each.layer}'"
+            for role in self.layers
+            for each in self._on(role)
+            if each.kind not in (*known, *TEXTS, "ATTDEF")
+        ]
+        return [f"{kinds.count(kind)} {kind} left out: not a line" for kind in dict.fromkeys(kinds)]
 
 
-def _text(entity: Any, layer: str, scale: float) -> Shape:
-    text = entity.plain_text() if entity.dxftype() == "MTEXT" else entity.dxf.text
-    at = np.array([[entity.dxf.insert.x, entity.dxf.insert.y]]) * scale
-    return Shape(at, Role.TEXT, layer, text=text)
+def _block(document: Document, asked: str, path: Path) -> Any:
+    blocks = [block for block in document.blocks if not block.name.startswith("*")]
+    for block in blocks:
+        if block.name.upper() == asked.upper():
+            return block
+    titled = {title: block for block in blocks if (title := _piece_name(block))}
+    for title, block in titled.items():
+        if title.upper() == asked.upper():
+            return block
+    raise UserError(f"there is no block '{asked}'",
+                    fix=nearest(asked, [*(block.name for block in blocks), *titled]),
+                    place=Place(path))  # fmt: skip
 
 
-def _point(entity: Any, layer: str, role: Role, scale: float) -> Shape:
-    """A notch, drill hole or turn point: a POINT, or the middle of whatever is drawn there."""
-    kind = NOTCHES.get(layer, "") if role is Role.NOTCH else ""
-    if entity.dxftype() == "POINT":
-        at = np.array([[entity.dxf.location.x, entity.dxf.location.y]]) * scale
-        # ASTM D6673: a notch's depth is its point's thickness
-        return Shape(at, role, layer, text=kind, size=abs(float(entity.dxf.thickness)) * scale)
-    points: FloatArray = np.vstack(list(flattened(entity, 0.01 / scale))) * scale
-    low, high = points.min(axis=0), points.max(axis=0)
-    size = float((high - low).max())
-    at = points[:1] if role is Role.NOTCH else ((low + high) / 2)[None]
-    return Shape(at, role, layer, text=kind, size=size)
+def _piece_name(block: Any) -> str:
+    found = (_PIECE_NAME.match(words(text)) for text in block.query("TEXT MTEXT"))
+    return next((each[1] for each in found if each), "")
+
+
+def _layers(
+    found: list[Entity], pick: Mapping[str, Any], path: Path
+) -> dict[Role, tuple[str, ...]]:
+    """Return the layers that the set file names. Raises UserError for one that holds nothing."""
+    present = list(dict.fromkeys(each.layer for each in found))
+    upper = {name.upper() for name in present}
+    asked: dict[Role, tuple[str, ...]] = {}
+    for key, role in ROLES.items():
+        if key not in pick:
+            continue
+        names = [str(name) for name in (pick[key] if isinstance(pick[key], list) else [pick[key]])]
+        for name in names:
+            if name.upper() not in upper:
+                raise UserError(f"{key}: nothing is on a layer '{name}'",
+                                fix=nearest(name, present), place=Place(path))  # fmt: skip
+        asked[role] = tuple(names)
+    return asked
+
+
+def _pickable(document: Document, found: list[Entity]) -> list[str]:
+    layers = dict.fromkeys(f"layer '{each.layer}'" for each in found)
+    blocks = [f"block '{b.name}'" for b in document.blocks if not b.name.startswith("*")]
+    return [*layers, *blocks][:50]

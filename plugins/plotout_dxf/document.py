@@ -1,0 +1,89 @@
+"""A DXF file, opened even if damaged, and what its unit is in millimetres.
+
+Source: the DXF reference (header variable $INSUNITS); ASTM D6673-10: METRIC (mm) or ENGLISH
+(inches) in the style's system text.
+"""
+
+from __future__ import annotations
+
+import logging
+import re
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from plotout import Place, UserError, nearest
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing as Document
+
+MOST_BYTES = 200 * 1024 * 1024
+UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
+INSUNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 10: 914.4, 14: 100.0}
+ASTM_UNITS = {"METRIC": 1.0, "ENGLISH": 25.4}
+_UNITS_TEXT = re.compile(r"^\s*(?:UNITS\s*:\s*)?(METRIC|ENGLISH)\s*$", re.IGNORECASE)
+
+
+def load(path: Path) -> tuple[Document, tuple[str, ...]]:
+    """Open the file; one that is damaged is mended as far as it can be, and that is noted."""
+    from ezdxf import recover
+    from ezdxf.filemanagement import readfile
+
+    logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # what it finds, we tell
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise UserError("the drawing is larger than 200 MiB", place=Place(path))
+        if path.stat().st_size == 0:
+            raise UserError("the file is empty", place=Place(path))
+        path.open("rb").close()
+    except OSError as fault:
+        raise UserError(f"can't read it: {fault.strerror}", place=Place(path)) from fault
+    try:
+        return readfile(path), ()
+    except Exception:  # ezdxf raises whatever a damaged file provokes: try to mend it
+        pass
+    try:
+        document, auditor = recover.readfile(path)
+    except Exception as fault:
+        raise UserError(f"this is not a DXF that can be read: {fault or type(fault).__name__}",
+                        fix="Have it saved anew as DXF.", place=Place(path)) from fault  # fmt: skip
+    found = len(auditor.errors) + len(auditor.fixes)
+    return document, (f"the drawing is damaged ({found} faults found); look it over",)
+
+
+def millimetres(
+    document: Document, path: Path, pick: Mapping[str, Any]
+) -> tuple[float, tuple[str, ...]]:
+    """Return mm in one unit of the drawing, and notes. Raises UserError where nothing says it."""
+    if "unit" in pick:
+        unit = str(pick["unit"])
+        if unit not in UNITS:
+            raise UserError(f"there is no unit '{unit}'", fix=nearest(unit, UNITS),
+                            place=Place(path))  # fmt: skip
+        return UNITS[unit], ()
+    told = {found[1].upper() for text in _texts(document) if (found := _UNITS_TEXT.match(text))}
+    header = INSUNITS.get(int(document.header.get("$INSUNITS", 0)))
+    if len(told) == 1:
+        scale = ASTM_UNITS[told.pop()]
+        if header not in (None, scale):
+            return scale, (f"its text says that a unit is {scale:g} mm, its header {header:g} mm; "
+                           "the text was believed",)  # fmt: skip
+        return scale, ()
+    if header is None or told:
+        raise UserError(
+            "its text says METRIC and ENGLISH" if told else "it does not say what its units are",
+            fix='Say it in the set file: from = { ..., unit = "mm" } (or "in").',
+            place=Place(path),
+        )
+    return header, ()
+
+
+def _texts(document: Document) -> Iterator[str]:
+    for space in (document.modelspace(), *document.blocks):
+        for entity in space.query("TEXT MTEXT"):
+            yield words(entity)
+
+
+def words(entity: Any) -> str:
+    """Return what a TEXT, MTEXT or ATTRIB says."""
+    return str(entity.plain_text()).strip()
