@@ -6,16 +6,17 @@ import math
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from plotout.errors import PlotoutError, UserError
-from plotout.flow import Card, Sheet
+from plotout.errors import PlotoutError, UserError, nearest
+from plotout.flow import Card, Placed, Sheet
 from plotout.layout.check import faults
 from plotout.layout.marks import corner_marks, mark_rooms
-from plotout.layout.pack import Filling, Ground, Turned, pack
+from plotout.layout.pack import Filling, Ground, Rule, Turned, pack
 from plotout.layout.shape import shape
-from plotout.layout.stock import MARK_ROOM, Stock
+from plotout.layout.stock import MARK_ROOM, Stock, StockSheet
 from plotout.layout.strip import shorter
 
 Progress = Callable[[float], None]
@@ -23,6 +24,27 @@ Progress = Callable[[float], None]
 
 TRIALS_PER_SECOND = 3.0
 """So few that the trials end before the time does, and the same input gives the same lay."""
+
+_HELD = (0.0, 0.3, 1.0, 0.7)
+"""Share of the cards that lie only one way, trial by trial."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Task:
+    """What is to be laid, made ready. kept: sheets with cards that stay as they are."""
+
+    turned: tuple[Turned, ...]
+    grounds: tuple[Ground, ...]
+    stock: Stock
+    gap: float
+    kept: tuple[tuple[Ground, tuple[Placed, ...]], ...] = ()
+
+    def pack(self, order: Sequence[Turned], rule: Rule) -> tuple[list[Filling], list[Turned]]:
+        """Lay the cards in this order."""
+        begun = [
+            Filling.begun(ground, placed, inside=self.stock.inside) for ground, placed in self.kept
+        ]
+        return pack(order, self.grounds, begun, rule)
 
 
 def lay(
@@ -33,10 +55,12 @@ def lay(
     seconds: float = 10.0,
     seed: int = 1,
     progress: Progress | None = None,
+    kept: Sequence[Sheet] = (),
 ) -> tuple[Sheet, ...]:
     """Lay cards on as few sheets as can be found in `seconds`; at 0 one quick lay is made.
 
     gap: least distance between cards, mm. seed: of the trials. progress: told the share done.
+    kept: sheets of an earlier lay whose cards stay where they are; `cards` are laid in between.
     Ctrl-C (KeyboardInterrupt) ends the search and keeps the best lay so far.
     Raises UserError naming a card that no sheet holds and what it misses by, or those for which
     there are too few sheets.
@@ -44,13 +68,22 @@ def lay(
     if not gap >= 0.0:
         raise UserError(f"a gap of {gap:g} mm can't be kept", fix="Give 0 mm or more.")
     tell = progress or (lambda _share: None)
-    turned = [_turned(card, stock) for card in cards]
-    grounds = _grounds(turned, stock, gap)
+    turned = tuple(_turned(card, stock) for card in cards)
     for each in turned:
         _must_fit(each, stock)
-    best = _first(turned, grounds)
+    begun = [_kind_of(sheet, stock) for sheet in kept]
+    grounds = _grounds(turned, stock, gap, max((sheet.width for sheet in kept), default=0.0))
+    by_kind = {id(ground.sheet): ground for ground in grounds}
+    task = _Task(
+        turned,
+        tuple(_fewer(ground, begun) for ground in grounds),
+        stock,
+        gap,
+        tuple((by_kind[id(kind)], sheet.placed) for kind, sheet in zip(begun, kept, strict=True)),
+    )
+    best = _first(task)
     with suppress(KeyboardInterrupt):  # what was found so far is whole
-        for sheets in _better(best, turned, grounds, seconds, seed, tell):
+        for sheets in _better(best, task, seconds, seed, tell):
             if cost(sheets) < cost(best) and not _wrong(sheets, stock, gap):
                 best = sheets
     tell(1.0)
@@ -62,65 +95,94 @@ def _turned(card: Card, stock: Stock) -> Turned:
     return tuple(shape(card, angle, inside=stock.inside) for angle in angles)
 
 
-def _grounds(turned: Sequence[Turned], stock: Stock, gap: float) -> list[Ground]:
-    """Return the kinds of sheet, largest first, each ready for laying."""
+def _grounds(turned: Sequence[Turned], stock: Stock, gap: float, used: float = 0.0) -> list[Ground]:
+    """Return the kinds of sheet, largest first, each ready. used: of a roll, already, mm."""
     need = sum(each[0].area for each in turned)
     longest = max((max(each[0].size) for each in turned), default=0.0)
     grounds = []
     for sheet in sorted(stock.sheets, key=lambda each: -each.free.area):
         held = mark_rooms(sheet) if stock.registration else ()
-        reach = 1.8 * need / sheet.room[1] + 1.5 * longest if sheet.roll else math.inf
+        reach = math.inf
+        if sheet.roll:
+            reach = used + 1.8 * need / sheet.room[1] + 1.5 * longest + 2.0 * MARK_ROOM
         grounds.append(Ground(sheet, gap, held, reach))
     return grounds
 
 
-def _first(turned: Sequence[Turned], grounds: Sequence[Ground]) -> list[Filling]:
-    order = sorted(turned, key=lambda each: -each[0].area)
-    sheets, over = pack(order, grounds)
-    if over:
-        names = ", ".join(f"'{each[0].card.title}'" for each in over)
+def _kind_of(sheet: Sheet, stock: Stock) -> StockSheet:
+    for kind in stock.sheets:
+        if kind.name == sheet.stock:
+            return kind
+    raise UserError(
+        f"sheet {sheet.number} was cut from '{sheet.stock}', which is not in the stock",
+        fix=nearest(sheet.stock, (kind.name for kind in stock.sheets)),
+    )
+
+
+def _fewer(ground: Ground, begun: Sequence[StockSheet]) -> Ground:
+    """Return the ground with those sheets of it taken from the count that are begun already."""
+    kind = ground.sheet
+    used = sum(each is kind for each in begun)
+    if kind.count is None or not used:
+        return ground
+    return replace(ground, sheet=replace(kind, count=max(0, kind.count - used)))
+
+
+def _first(task: _Task) -> list[Filling]:
+    """Return a lay made at once, large cards first."""
+    order = sorted(task.turned, key=lambda each: -each[0].area)
+    tried = [task.pack(order, rule) for rule in Rule]
+    whole = [sheets for sheets, over in tried if not over]
+    if not whole:
+        names = ", ".join(f"'{each[0].card.title}'" for each in tried[0][1])
         raise UserError(
             f"there are too few sheets: no place is left for {names}",
             fix="Add stock, or make the gap less.",
         )
-    return sheets
+    return min(whole, key=cost)
 
 
 def _better(
-    first: list[Filling],
-    turned: Sequence[Turned],
-    grounds: Sequence[Ground],
-    seconds: float,
-    seed: int,
-    tell: Progress,
+    first: list[Filling], task: _Task, seconds: float, seed: int, tell: Progress
 ) -> Iterator[list[Filling]]:
     """Yield other lays of all cards while the time lasts."""
-    if seconds < 1.0:
+    if seconds < 1.0 or not task.turned:
         return
-    if len(first) == 1 and first[0].ground.sheet.roll:
-        for filling in shorter(turned, first[0].ground, seconds, seed, tell):
+    if len(first) == 1 and first[0].ground.sheet.roll and not task.kept:
+        for filling in shorter(task.turned, first[0].ground, seconds, seed, tell):
             yield [filling]
         return
-    yield from _other_orders(turned, grounds, seconds, seed, tell)
+    yield from _other_orders(task, seconds, seed, tell)
 
 
 def _other_orders(
-    turned: Sequence[Turned], grounds: Sequence[Ground], seconds: float, seed: int, tell: Progress
+    task: _Task, seconds: float, seed: int, tell: Progress
 ) -> Iterator[list[Filling]]:
     """Yield lays of the cards in other orders, the large ones still among the first."""
     rng = np.random.default_rng(seed)
     begun = time.monotonic()
     trials = int(seconds * TRIALS_PER_SECOND)
-    sizes = np.array([[each[0].area, max(each[0].size) ** 2] for each in turned])
+    sizes = np.array([[each[0].area, max(each[0].size) ** 2] for each in task.turned])
     for nth in range(trials):
         spent = time.monotonic() - begun
         if spent > seconds:
             return
         tell(max(nth / trials, spent / seconds))
-        rank = sizes[:, nth % 2] * rng.uniform(0.6, 1.4, len(turned))
-        sheets, over = pack([turned[i] for i in np.argsort(-rank, kind="stable")], grounds)
+        rank = sizes[:, nth // 8 % 2] * rng.uniform(0.6, 1.4, len(sizes))
+        some = rng.random(len(sizes)) < _HELD[nth % len(_HELD)]
+        order = [
+            _held(task.turned[i], 90.0 * (nth // 4 % 2)) if some[i] else task.turned[i]
+            for i in np.argsort(-rank, kind="stable")
+        ]
+        sheets, over = task.pack(order, Rule(nth // 2 % 2))
         if not over:
             yield sheets
+
+
+def _held(turned: Turned, way: float) -> Turned:
+    """Return only those turns that are `way`, or half round from it, where there are any."""
+    some = tuple(shape for shape in turned if shape.angle % 180.0 == way)
+    return some or turned
 
 
 def cost(sheets: Sequence[Filling]) -> tuple[float, ...]:

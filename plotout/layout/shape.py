@@ -18,6 +18,8 @@ from plotout.geometry.strokes import Mark, Work
 
 SIMPLE = 0.1
 """How much in mm a shape may be larger than its card, for having fewer corners."""
+_TOUCH = 0.002  # mm: so that cards which fit to the last hair are not a hair too many
+_MANY = 60  # corners: a shape with fewer stays as it is
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,7 +55,9 @@ def shape(card: Card, angle: float, *, inside: bool = False) -> Shape:
     turned = moved(card.outline, placing(angle))
     low, high = turned.min(axis=0), turned.max(axis=0)
     polygon = body(card, placing(angle, (-low[0], -low[1])), inside=inside)
-    simple = polygon.buffer(SIMPLE, join_style="mitre", mitre_limit=2.0).simplify(SIMPLE)
+    simple: BaseGeometry = polygon
+    if shapely.get_num_coordinates(polygon) > _MANY:
+        simple = polygon.buffer(SIMPLE, join_style="mitre", mitre_limit=2.0).simplify(SIMPLE)
     return Shape(
         card,
         angle,
@@ -111,7 +115,7 @@ def slid(
         here = affinity.translate(polygon, x, y)
         if not rectangle and not free.covers(here):
             return False
-        return not len(near) or bool(shapely.distance(near, here).min() >= gap)
+        return not len(near) or bool(shapely.distance(near, here).min() >= gap - _TOUCH)
 
     x, y = corner
     for _ in range(2):
@@ -121,14 +125,14 @@ def slid(
 
 
 def _most(may: object, reach: float) -> float:
-    """Return the greatest step up to `reach` that may be made, to 0.01 mm."""
+    """Return the greatest step up to `reach` that may be made, to 0.001 mm."""
     assert callable(may)
     if reach <= 0.0:
         return 0.0
     if may(reach):
         return reach
     done, step = 0.0, reach / 2.0
-    while step > 0.01:
+    while step > 0.001:
         if may(done + step):
             done += step
         step /= 2.0

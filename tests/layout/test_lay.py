@@ -1,0 +1,224 @@
+"""Lays, checked with shapely on the cards' true outlines: apart by the gap, inside, all there."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Sequence
+
+import numpy as np
+import pytest
+import shapely
+from cards import box, card, wavy
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from plotout import Card, Sheet, UserError
+from plotout.layout import Stock, StockSheet, as_stock, lay, left_over
+from plotout.layout.leftover import largest_rectangle
+from plotout.layout.marks import mark_rooms
+
+MAT = StockSheet("mat", 610.0, 305.0, margins=(3.0, 3.0, 3.0, 3.0))
+ROLL = StockSheet("roll", 10_000.0, 610.0, margins=(10.0,) * 4, roll=True)
+
+
+def check(sheets: Sequence[Sheet], cards: Sequence[Card], gap: float, margin: float) -> None:
+    laid = [placed.card.id for sheet in sheets for placed in sheet.placed]
+    assert sorted(laid) == sorted(each.id for each in cards)
+    for sheet in sheets:
+        whole = (
+            shapely.box(0, 0, sheet.width, sheet.height)
+            if sheet.outline is None
+            else shapely.Polygon(sheet.outline)
+        )
+        inner = whole.buffer(-margin + 0.01, join_style="mitre")
+        shapes = [shapely.Polygon(placed.outline) for placed in sheet.placed]
+        for placed, shape in zip(sheet.placed, shapes, strict=True):
+            assert inner.covers(shape)
+            given_shape = shapely.Polygon(placed.card.outline)
+            assert shape.area == pytest.approx(given_shape.area)  # neither scaled ...
+            turn = np.radians(placed.angle)
+            expected = placed.card.outline @ [
+                [np.cos(turn), np.sin(turn)],
+                [-np.sin(turn), np.cos(turn)],
+            ] + np.array(placed.shift)
+            assert placed.outline == pytest.approx(expected)  # ... nor mirrored
+        for one, other in itertools.combinations(shapes, 2):
+            assert one.distance(other) >= gap - 0.01
+
+
+@settings(max_examples=12, deadline=None)
+@given(st.integers(0, 10**6), st.integers(1, 14), st.floats(0, 12), st.sampled_from([MAT, ROLL]))
+def test_quick_lays_are_right(seed: int, count: int, gap: float, sheet: StockSheet) -> None:
+    cards = wavy(seed, count)
+    sheets = lay(cards, Stock((sheet,)), gap=gap, seconds=0)
+    check(sheets, cards, gap, sheet.margins[0])
+
+
+def test_longer_search_is_right_and_no_worse() -> None:
+    cards = wavy(7, 16)
+    quick = lay(cards, Stock((MAT,)), gap=4, seconds=0)
+    heard: list[float] = []
+    longer = lay(cards, Stock((MAT,)), gap=4, seconds=2, progress=heard.append)
+    check(longer, cards, 4, 3)
+    assert len(longer) <= len(quick)
+    assert heard[-1] == 1.0
+    assert heard == sorted(heard)
+
+
+def test_roll_is_laid_shorter_by_the_engine() -> None:
+    cards = wavy(3, 14)
+    quick = lay(cards, Stock((ROLL,)), gap=6, seconds=0)
+    longer = lay(cards, Stock((ROLL,)), gap=6, seconds=3)
+    check(longer, cards, 6, 10)
+    assert longer[0].width < quick[0].width
+
+
+def test_same_input_same_lay() -> None:
+    cards = wavy(5, 10)
+
+    def spots() -> list[tuple[str, float, tuple[float, float]]]:
+        sheets = lay(cards, Stock((MAT,)), gap=4, seconds=0)
+        return [(p.card.id, p.angle, p.shift) for sheet in sheets for p in sheet.placed]
+
+    assert spots() == spots()
+
+
+def test_no_more_sheets_than_oblongs_need() -> None:
+    """Eight oblongs that fill two sheets to the last mm with their gaps."""
+    sheet = StockSheet("card", 404.0, 204.0)
+    cards = [box(200, 100, n) for n in range(1, 9)]
+    assert len(lay(cards, Stock((sheet,)), gap=4, seconds=10)) == 2
+
+
+def test_a_card_may_fill_its_sheet() -> None:
+    sheets = lay([box(604, 299)], Stock((MAT,)), gap=4, seconds=0)
+    check(sheets, [box(604, 299)], 4, 3)
+
+
+def test_grain_of_the_stock_is_kept() -> None:
+    cards = wavy(2, 8, largest=200)
+    for grain, angles in (("width", {0.0, 180.0}), ("length", {90.0, 270.0})):
+        stock = Stock((StockSheet("card", 900.0, 600.0, grain=grain),))
+        turned = {p.angle for s in lay(cards, stock, gap=3, seconds=0) for p in s.placed}
+        assert turned <= angles
+
+
+def test_sizes_are_mixed_and_counts_kept() -> None:
+    large = StockSheet("large", 600.0, 400.0, count=1)
+    small = StockSheet("small", 300.0, 220.0)
+    cards = [box(280, 200, n) for n in range(1, 8)]
+    sheets = lay(cards, Stock((small, large)), gap=5, seconds=0)
+    check(sheets, cards, 5, 0)
+    assert [sheet.stock for sheet in sheets].count("large") == 1
+    assert len(sheets) == 6  # two on the large one, one on each of the small ones
+    only = Stock((large,))
+    with pytest.raises(UserError, match="too few sheets: no place is left for 'Piece"):
+        lay(cards, only, gap=5, seconds=0)
+
+
+def test_off_cut_of_any_outline() -> None:
+    ell = np.array([[0, 0], [600, 0], [600, 200], [250, 200], [250, 500], [0, 500], [0, 0.0]])
+    stock = Stock((StockSheet("off-cut", 600.0, 500.0, margins=(2.0,) * 4, outline=ell),))
+    cards = wavy(11, 7, largest=150)
+    check(lay(cards, stock, gap=3, seconds=0), cards, 3, 2)
+
+
+def test_small_cards_lie_in_cut_outs_only_where_asked() -> None:
+    frame = card(
+        [[0, 0], [290, 0], [290, 290], [0, 290]],
+        1,
+        cut_out=[[40, 40], [250, 40], [250, 250], [40, 250]],
+    )
+    cards = [frame, box(150, 150, 2)]
+    sheet = StockSheet("card", 300.0, 300.0)
+    assert len(lay(cards, Stock((sheet,)), gap=4, seconds=0)) == 2
+    together = lay(cards, Stock((sheet,), inside=True), gap=4, seconds=0)
+    assert len(together) == 1
+    hole = shapely.Polygon(together[0].placed[0].strokes[1].points)
+    small = shapely.Polygon(together[0].placed[1].outline)
+    assert hole.buffer(-4 + 0.01).covers(small)
+
+
+def test_cards_that_stay() -> None:
+    cards = wavy(4, 6, largest=200)
+    first = lay(cards[:4], Stock((MAT,)), gap=4, seconds=0)
+    again = lay(cards[4:], Stock((MAT,)), gap=4, seconds=1, kept=first)
+    check(again, cards, 4, 3)
+    was = {p.card.id: (p.angle, p.shift) for sheet in first for p in sheet.placed}
+    now = {p.card.id: (p.angle, p.shift) for sheet in again for p in sheet.placed}
+    assert was.items() <= now.items()
+
+
+def test_marks_in_the_corners_are_left_free() -> None:
+    cards = wavy(9, 12)
+    stock = Stock((MAT,), registration=True)
+    for sheet in lay(cards, stock, gap=4, seconds=0):
+        assert len(sheet.marks) == 8
+        rooms = shapely.union_all(mark_rooms(MAT))
+        drawn = shapely.MultiLineString([mark.points for mark in sheet.marks])
+        assert rooms.covers(drawn)
+        for placed in sheet.placed:
+            assert shapely.Polygon(placed.outline).distance(rooms) >= 4 - 0.01
+
+
+def test_a_roll_is_marked_at_the_end_of_its_work() -> None:
+    sheet = lay(wavy(9, 6), Stock((ROLL,), registration=True), gap=4, seconds=0)[0]
+    drawn = shapely.MultiLineString([mark.points for mark in sheet.marks])
+    assert drawn.bounds[2] < sheet.width
+    for placed in sheet.placed:
+        assert shapely.Polygon(placed.outline).distance(drawn) > 2.0
+
+
+def test_what_is_left_can_be_laid_on() -> None:
+    sheet = lay([box(200, 250)], Stock((MAT,)), gap=4, seconds=0)[0]
+    left = left_over(sheet, 4)
+    assert left is not None
+    x, y, wide, tall = left.rectangle
+    free = shapely.box(x, y, x + wide, y + tall)
+    assert free.distance(shapely.Polygon(sheet.placed[0].outline)) >= 4 - 0.01
+    placed = shapely.Polygon(sheet.placed[0].outline).bounds
+    most = max((610 - placed[2] - 4) * 305, 610 * (305 - placed[3] - 4))
+    assert 0.93 * most <= free.area <= most
+    assert "[[off-cut]]" in as_stock(left, 'of "today"')
+    assert left_over(lay([box(604, 299)], Stock((MAT,)), gap=4, seconds=0)[0], 4) is None
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.integers(1, 9), st.integers(1, 9), st.integers(0, 10**6))
+def test_largest_rectangle_as_by_trying_all(wide: int, tall: int, seed: int) -> None:
+    field = np.random.default_rng(seed).random((wide, tall)) < 0.7
+    most = max(
+        (
+            (b - a) * (d - c)
+            for a, b in itertools.combinations(range(wide + 1), 2)
+            for c, d in itertools.combinations(range(tall + 1), 2)
+            if field[a:b, c:d].all()
+        ),
+        default=0,
+    )
+    i, j, columns, rows = largest_rectangle(field)
+    assert columns * rows == most
+    assert field[i : i + columns, j : j + rows].all()
+
+
+def test_ctrl_c_keeps_the_best_so_far() -> None:
+    cards = wavy(7, 12)
+
+    def stop(share: float) -> None:
+        if 0.2 < share < 1.0:
+            raise KeyboardInterrupt
+
+    for sheet in (MAT, ROLL):
+        check(lay(cards, Stock((sheet,)), gap=4, seconds=3, progress=stop), cards, 4, 3)
+
+
+def test_a_card_too_large_is_named_with_what_it_misses_by() -> None:
+    with pytest.raises(UserError, match=r"'Piece 1' .* misses mat .* by 5\.5 mm in length"):
+        lay([box(609.5, 200)], Stock((MAT,)), gap=4, seconds=0)
+
+
+@pytest.mark.parametrize("gap", [-1.0, math.nan])
+def test_a_gap_must_be_one(gap: float) -> None:
+    with pytest.raises(UserError, match="gap"):
+        lay([box(10, 10)], Stock((MAT,)), gap=gap, seconds=0)
