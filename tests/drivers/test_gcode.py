@@ -154,3 +154,33 @@ def test_a_name_stays_within_its_comment(hostile):
 def test_a_profile_that_cannot_be_served_is_refused(options, tool):
     with pytest.raises(UserError):
         DRIVER.check(machine(options, tools=(tool,)))
+
+
+@pytest.mark.parametrize(("units", "per_mm"), [("mm", 1.0), ("inch", 1 / 25.4)])
+@pytest.mark.parametrize(("axes", "word", "turn"), [("xy", "G03", 1.0), ("yx", "G02", -1.0)])
+def test_a_flattened_circle_is_cut_as_arcs(units, per_mm, axes, word, turn):
+    """NIST IR 6556, 3.5.3.1: the radii to both ends must agree to 0.002 mm, or 0.0002 in."""
+    radius, chord_error, middle = 80.0, 0.0099, np.array([200.0, 150.0])
+    angle = np.linspace(0.0, 2.0 * np.pi, int(np.pi / np.arccos(1 - chord_error / radius)) + 2)
+    circle = middle + radius * np.column_stack([np.cos(angle), np.sin(angle)])
+    text = emit((run(circle),), {"units": units}, axes=axes, step=0.01)
+    there = middle[::-1] if axes == "yx" else middle
+    device, sweeps, at = Machine(), [], None
+    for line in text.splitlines():
+        block = Line(line).block
+        device.process_block(block)
+        for code in block.gcodes:
+            if str(code.word_key) in ("G02", "G03"):
+                assert str(code.word_key) == word
+                said = {letter: value.value for letter, value in code.params.items()}
+                centre = at + np.array([said["I"], said["J"]])
+                spokes = at - centre, np.array([said["X"], said["Y"]]) - centre
+                sizes = [np.hypot(*spoke) for spoke in spokes]
+                assert abs(sizes[0] - sizes[1]) < (0.0002 if units == "inch" else 0.002)
+                assert abs(sizes[0] / per_mm - radius) < 0.01
+                assert np.hypot(*(centre / per_mm - there)) < 0.01
+                one, two = (np.arctan2(spoke[1], spoke[0]) for spoke in spokes)
+                sweeps.append(float((two - one) * turn % (2.0 * np.pi)))
+        at = np.array([float(device.pos.X), float(device.pos.Y)])
+    assert sum(sweeps) == pytest.approx(2.0 * np.pi, abs=1e-4)
+    assert len(sweeps) <= 4
