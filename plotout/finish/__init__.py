@@ -27,7 +27,7 @@ def finish(pattern_set: PatternSet, window: tuple[float, float] | None = None) -
         for piece in map(ready, derived(pattern_set))
         for part in parts(blank(piece, defaults), piece.splits, window, defaults.underlap)
     ]
-    blanks.append(contents(pattern_set, blanks))
+    blanks += contents(pattern_set, blanks, window)
     names = _names(blanks)
     return tuple(
         card(made, pattern_set, nth + 1, len(blanks), name)

@@ -9,12 +9,13 @@ from shapely.geometry import Polygon
 
 from plotout.errors import Place, UserError
 from plotout.finish.blank import Blank
+from plotout.finish.divide import clipped
 from plotout.finish.marks import area_strokes, drill_strokes, fold_strokes, line_strokes, shapes_of
 from plotout.finish.notches import placed_notches
 from plotout.finish.unfold import unfolded
 from plotout.geometry.offset import Bordered, cutting_line
 from plotout.geometry.region import without_straight
-from plotout.geometry.strokes import FloatArray
+from plotout.geometry.strokes import FloatArray, Stroke
 from plotout.pattern.model import Corner, Defaults, Edge, Piece
 
 Line = tuple[tuple[float, float], tuple[float, float]]
@@ -32,8 +33,8 @@ def blank(piece: Piece, defaults: Defaults) -> Blank:
     """
     outline = cut_line(piece, defaults)
     shape = Polygon(outline)
-    strokes = area_strokes(piece.areas, shape) + line_strokes(piece.lines)
-    strokes += drill_strokes(piece.drills)
+    strokes, warnings = _on_card(line_strokes(piece.lines) + drill_strokes(piece.drills), shape)
+    strokes += area_strokes(piece.areas, shape)
     if piece.fold is not None:
         fold = piece.edge(piece.fold).points
         strokes += fold_strokes(fold, shape, shapes_of(strokes), defaults.lettering)
@@ -46,7 +47,21 @@ def blank(piece: Piece, defaults: Defaults) -> Blank:
         grain=piece.grain,
         words=piece.words,
         orders=tuple(str(cut) for cut in piece.cuts),
+        warnings=tuple(warnings),
     )
+
+
+def _on_card(strokes: list[Stroke], shape: Polygon) -> tuple[list[Stroke], list[str]]:
+    """Cut off what runs past the card's edge, and tell it."""
+    kept, told = [], []
+    for stroke in strokes:
+        inside = clipped([stroke], shape)
+        kept += inside
+        if not inside or sum(each.length for each in inside) < stroke.length - 0.1:
+            x, y = stroke.points[0]
+            what = "is cut off at the card's edge" if inside else "lies off the card: left out"
+            told.append(f"its {stroke.mark} from x {x:.1f} mm, y {y:.1f} mm {what}")
+    return kept, told
 
 
 def cut_line(piece: Piece, defaults: Defaults) -> FloatArray:

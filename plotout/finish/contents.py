@@ -7,24 +7,43 @@ from collections.abc import Sequence
 import numpy as np
 
 from plotout.finish.blank import Blank
-from plotout.finish.label import LEADING
+from plotout.finish.label import LEADING, broken
 from plotout.geometry.lettering import text_width
 from plotout.pattern.model import PatternSet
 
-_MARGIN = 12.0  # mm about the words
 TITLE = "Contents"
+_MARGIN = 12.0  # mm about the words
+_LEAST = 80.0  # mm wide
+_HEAD = 4.5  # lines of title, set, style and card number
 
 
-def contents(pattern_set: PatternSet, blanks: Sequence[Blank]) -> Blank:
-    """Return a plain card, as large as its words and hole need, that lists the set."""
+def contents(
+    pattern_set: PatternSet, blanks: Sequence[Blank], window: tuple[float, float] | None
+) -> list[Blank]:
+    """Return plain cards, as large as their words and hole need, that list the set.
+
+    One card, unless it would be larger than `window`.
+    """
     height = pattern_set.defaults.lettering
-    lines = _lines(pattern_set, blanks)
-    wide = max([text_width(line, height) for line in (*lines, pattern_set.name)]) + 2.0 * _MARGIN
-    tall = (len(lines) + 4.5) * LEADING * height + 2.0 * _MARGIN
-    tall += pattern_set.defaults.hole_inset + pattern_set.defaults.hole
-    wide, tall = np.ceil(max(wide, 80.0)), np.ceil(tall)
-    outline = np.array([[0.0, 0.0], [wide, 0.0], [wide, tall], [0.0, tall], [0.0, 0.0]])
-    return Blank(piece=TITLE, outline=outline, words=lines)
+    most = (max(window), min(window)) if window else (np.inf, np.inf)
+    lines = [
+        part
+        for line in _lines(pattern_set, blanks)
+        for part in broken(line, most[0] - 2.0 * _MARGIN - 2.0, height)
+    ]
+    above = 2.0 * _MARGIN + pattern_set.defaults.hole_inset + pattern_set.defaults.hole
+    page = len(lines)
+    if np.isfinite(most[1]):
+        page = max(1, int((most[1] - above - 1.0) / (LEADING * height) - _HEAD))
+    pages = [lines[k : k + page] for k in range(0, len(lines), page)] or [[]]
+    cards = []
+    for nth, told in enumerate(pages):
+        widths = [text_width(line, height) for line in (*told, pattern_set.name)]
+        wide = np.ceil(min(max(max(widths) + 2.0 * _MARGIN, _LEAST), most[0]))
+        tall = np.ceil((len(told) + _HEAD) * LEADING * height + above)
+        outline = np.array([[0.0, 0.0], [wide, 0.0], [wide, tall], [0.0, tall], [0.0, 0.0]])
+        cards.append(Blank(TITLE, outline, words=tuple(told), part=nth + 1, parts=len(pages)))
+    return cards
 
 
 def _lines(pattern_set: PatternSet, blanks: Sequence[Blank]) -> tuple[str, ...]:

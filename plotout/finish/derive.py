@@ -5,14 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import Polygon
 
 from plotout.errors import Place, UserError, nearest
 from plotout.finish.divide import grain_of_part
-from plotout.finish.relabel import edges_of, follow_notches, lengthened
+from plotout.finish.relabel import edges_of, follow_notches
+from plotout.geometry.band import band
 from plotout.geometry.offset import Bordered, cutting_line, parallel
-from plotout.geometry.region import outer, polygons
 from plotout.pattern.model import Area, Derive, Edge, PatternSet, Piece
+from plotout.pattern.sides import chained
 
 _SHARP = 10.0  # a stitching line's corners are not blunted, as a cutting line's are
 INNER = "inner edge"
@@ -148,24 +149,10 @@ def banded(parent: Piece, along: tuple[str, ...], width: float) -> Piece:
     """
     if width <= 0.0:
         raise ValueError("its width is nothing")
-    names = [edge.name for edge in parent.edges]
-    order = sorted(along, key=names.index)
-    first = next((n for n in order if names[names.index(n) - 1] not in order), order[0])
-    chain = [parent.edges[(names.index(first) + k) % len(names)] for k in range(len(order))]
-    if {edge.name for edge in chain} != set(order):
-        raise ValueError("its edges do not follow one another: " + ", ".join(order))
-    points = np.vstack([edge.points for edge in chain])
-    line = LineString(lengthened(points, 2.0 * width))
-    near = line.buffer(width, cap_style="flat", join_style="mitre")
-    found = polygons(Polygon(parent.outline).intersection(near))
-    if not found:
-        raise ValueError("its width is nothing")
-    chain_line = LineString(points)
-    band = max(
-        found, key=lambda each: float(each.exterior.intersection(chain_line.buffer(0.01)).length)
-    )
+    points = np.vstack([edge.points for edge in chained(parent.edges, along)])
+    inside = band(parent.outline, points, width)
     lines = [(edge, edge.points) for edge in parent.edges]
-    edges = edges_of(outer(band), lines, INNER, reach=1e-4)
+    edges = edges_of(inside, lines, INNER, reach=1e-4)
     return replace(parent, edges=edges)
 
 

@@ -61,7 +61,7 @@ def divided(
         ),
         replace(
             under,
-            strokes=(*under.strokes, *_clipped(marks[1:], below)),
+            strokes=(*under.strokes, *clipped(marks[1:], below)),
             joins=(*under.joins, Join(number, line, -up, False)),
         ),
     )
@@ -93,7 +93,7 @@ def _part(blank: Blank, shape: Polygon) -> Blank:
         blank,
         outline=outer(shape),
         notches=tuple(n for n in blank.notches if edge.distance(Point(n.at)) < 0.01),
-        strokes=tuple(_clipped(blank.strokes, shape)),
+        strokes=tuple(clipped(blank.strokes, shape)),
         grain=grain_of_part(blank.grain, shape),
         joins=tuple(joins),
         kept_clear=_within(blank.kept_clear, shape),
@@ -113,7 +113,8 @@ def _within(areas: tuple[FloatArray, ...], shape: Polygon) -> tuple[FloatArray, 
     )
 
 
-def _clipped(strokes: tuple[Stroke, ...] | list[Stroke], shape: Polygon) -> list[Stroke]:
+def clipped(strokes: tuple[Stroke, ...] | list[Stroke], shape: Polygon) -> list[Stroke]:
+    """Return what of the strokes lies within the shape."""
     found: list[Stroke] = []
     for stroke in strokes:
         if len(stroke.points) == 1:

@@ -105,6 +105,8 @@ def _placed(lines: Sequence[str], grid: _Grid, size: float, *, titled: bool) -> 
 def arrangements(lines: Sequence[str], size: float) -> Iterator[list[str]]:
     """Yield ways to set the lines: as given, joined into fewer, broken into more."""
     given = [line for line in lines if line.strip()]
+    if not given:
+        return
     yield given
     seen = {tuple(given)}
     widest = max(text_width(line, size) for line in given)
@@ -133,13 +135,22 @@ def _joined(lines: Sequence[str], few: int, size: float) -> list[str]:
 def broken(line: str, width: float, size: float) -> list[str]:
     """Break a line between words so that each part is at most `width` mm wide, if words allow."""
     parts: list[str] = []
-    for word in line.split():
+    for word in (part for each in line.split() for part in _pieces(each, width, size)):
         longer = f"{parts[-1]} {word}" if parts else word
         if parts and text_width(longer, size) <= width:
             parts[-1] = longer
         else:
             parts.append(word)
     return parts
+
+
+def _pieces(word: str, width: float, size: float) -> Iterator[str]:
+    """Yield a word, cut up only where it is wider than a whole line."""
+    start = 0
+    for end in range(1, len(word) + 1):
+        if text_width(word[start : end + 1], size) > width or end == len(word):
+            yield word[start:end]
+            start = end
 
 
 class _Grid:

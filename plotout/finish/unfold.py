@@ -6,9 +6,14 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
+import shapely
+from shapely.geometry import Polygon
 
 from plotout.errors import Place, UserError
+from plotout.geometry.mirror import mirrored
 from plotout.geometry.polyline import length
+from plotout.geometry.region import outer, polygons
+from plotout.geometry.mirror import mirrored
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Area, Edge, InternalLine, Notch, Piece
 
@@ -36,8 +41,7 @@ def unfolded(piece: Piece) -> Piece:
         )
 
     def mirror(points: FloatArray) -> FloatArray:
-        beside = points - start
-        return np.asarray(start + 2.0 * (beside @ along)[:, None] * along - beside)
+        return mirrored(points, start, end)
 
     half = piece.edges[nth + 1 :] + piece.edges[:nth]  # from the fold's end to its start
     edges, notches = _whole_edges(piece, half, mirror)
@@ -52,9 +56,7 @@ def unfolded(piece: Piece) -> Piece:
         for line in piece.lines
         for each in (line, InternalLine(line.name, mirror(line.points), line.kind))
     )
-    areas = tuple(
-        each for area in piece.areas for each in (area, Area(area.name, mirror(area.points)[::-1]))
-    )
+    areas = tuple(each for area in piece.areas for each in _whole_area(area, mirror))
     return replace(
         piece,
         edges=edges,
@@ -70,6 +72,13 @@ def unfolded(piece: Piece) -> Piece:
 
 def _pair(point: FloatArray) -> tuple[float, float]:
     return float(point[0]), float(point[1])
+
+
+def _whole_area(area: Area, mirror: Mirror) -> list[Area]:
+    """Return an area and its twin, or both as one where they meet on the fold."""
+    both = [Polygon(area.points), Polygon(mirror(area.points))]
+    joined = shapely.union_all([each.buffer(1e-6, join_style="mitre") for each in both])
+    return [Area(area.name, outer(each)) for each in polygons(joined)]
 
 
 Mirror = Callable[[FloatArray], FloatArray]
