@@ -19,6 +19,7 @@ COMMANDS = {
     "page": "One HTML file that shows a whole set for a machine.",
     "picture": "A stage of a set as PNG or SVG: piece, card, sheet or program.",
     "proof": "What a machine would do with a file, wherever it comes from.",
+    "machines": "The machines that there are profiles of, and what each is.",
     "send": "Send a file to a machine, or to a virtual one.",
     "resume": "Go on with a job after a break.",
     "virtual": "Play a machine on a pseudo-terminal, for trying out.",

@@ -1,0 +1,92 @@
+"""plotout machines: the machines that there are profiles of, and what one of them is."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from plotout.machine import Machine
+
+
+@click.command()
+@click.argument("name", required=False)
+@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+def machines(name: str | None, as_json: bool) -> None:
+    """List the machines, or tell all about NAME. Your own profiles come before the shipped ones.
+
+    Example: plotout machines craft-cutter
+    """
+    from plotout import plugins
+    from plotout.machine import profile
+
+    extra = plugins.machine_files()
+    paths = [profile.find(name, extra)] if name else list(profile.known(extra).values())
+    found = [(path, profile.load(path.stem if not name else name, extra)) for path in paths]
+    report = [_report(path, machine) for path, machine in found]
+    if as_json:
+        data = report[0] if name else {"machines": report, "folder": str(profile.own_folder())}
+        click.echo(json.dumps(data, indent=1, ensure_ascii=False))
+    elif name:
+        _tell(report[0])
+    else:
+        _list(report)
+        click.echo(f"Put profiles of your own in {profile.own_folder()}")
+
+
+def _report(path: Path, machine: Machine) -> dict[str, Any]:
+    from dataclasses import asdict
+
+    from plotout.machine import caution
+
+    bed = machine.bed
+    return {
+        "name": machine.name,
+        "title": machine.title,
+        "kind": machine.kind,
+        "driver": machine.driver,
+        "length_mm": round(bed.length, 3),
+        "width_mm": round(bed.width, 3),
+        "roll": bed.roll,
+        "step_mm": machine.step,
+        "tools": [asdict(tool) for tool in machine.tools],
+        "cautions": list(caution(machine)),
+        "profile": str(path),
+    }
+
+
+def _list(report: list[dict[str, Any]]) -> None:
+    from plotout.cli.table import table
+
+    rows = [
+        [each["name"], each["title"], each["kind"], each["driver"], _bed(each)] for each in report
+    ]
+    click.echo(table(["machine", "what it is", "kind", "driver", "bed"], rows))
+
+
+def _bed(each: dict[str, Any]) -> str:
+    return f"{each['length_mm']:.0f} x {each['width_mm']:.0f} mm" + (" roll" * each["roll"])
+
+
+def _tell(each: dict[str, Any]) -> None:
+    from plotout.cli.table import table
+
+    click.echo(f"{each['title']} ({each['kind']}), {_bed(each)}, driver {each['driver']}")
+    rows = [
+        [tool["name"], tool["kind"], ", ".join(tool["does"]), f"{tool['speed']:g}", *_how(tool)]
+        for tool in each["tools"]
+    ]
+    click.echo(table(["tool", "kind", "does", "mm/s", "with", "offset mm", "kerf mm"], rows))
+    click.echo(f"  {each['profile']}")
+    for text in each["cautions"]:
+        click.echo(f"Caution: {text}")
+
+
+def _how(tool: dict[str, Any]) -> list[str]:
+    units = (("force", "gf"), ("power", "%"), ("depth", "mm deep"))
+    said = [f"{tool[key]:g} {unit}" for key, unit in units if tool[key] is not None]
+    return [", ".join(said), *(f"{tool[key]:g}" if tool[key] else "" for key in ("offset", "kerf"))]
