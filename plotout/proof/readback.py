@@ -16,6 +16,7 @@ from plotout.proof.compare import parting, vertex_gaps
 
 MOST_FAULTS = 20
 _SLACK = 1e-6  # mm, for rounding in arithmetic
+_PRINTED = 0.02  # mm: what a drawing or a printed page may be off
 _SLOWEST_SAID = 10.0  # mm/s: HP-GL says speeds in whole cm/s, and no less than 1
 
 
@@ -64,11 +65,7 @@ def _faults(program: Program, machine: Machine, reading: Reading) -> Iterator[st
     if reading.ordered:
         yield from _in_order(meant, found, tolerance)
     else:
-        from plotout.proof.cover import uncovered
-
-        lines = [way.points for way in found]
-        for nth, place in uncovered([way.points for way in meant], lines, max(tolerance, 0.02)):
-            yield f"{_named(meant[nth], nth)} is missing at {_place(place)}"
+        yield from _drawn(meant, found, max(tolerance, _PRINTED))
 
 
 def _joined(parts: Sequence[Run] | Sequence[Traced]) -> list[list[Run]] | list[list[Traced]]:
@@ -79,6 +76,26 @@ def _joined(parts: Sequence[Run] | Sequence[Traced]) -> list[list[Run]] | list[l
         else:
             ways.append([part])
     return ways  # type: ignore[return-value]
+
+
+def _drawn(meant: list[_Way], found: list[_Way], tolerance: float) -> Iterator[str]:
+    """Compare where the file has no order: is all that was meant there?"""
+    from plotout.proof.cover import uncovered
+
+    lines = [_rim(way) for way in meant]
+    for nth, place in uncovered(lines, [way.points for way in found], tolerance):
+        yield f"{_named(meant[nth], nth)} is missing at {_place(place)}"
+
+
+def _rim(way: _Way) -> FloatArray:
+    """Return a punched hole's rim, which is what a drawing shows of it; other ways as they are."""
+    run = way.parts[0]
+    assert isinstance(run, Run)
+    if len(way.points) > 1 or run.stroke.size <= 0.0:
+        return way.points
+    turn = np.linspace(0.0, 2.0 * np.pi, 181)
+    around = np.column_stack([np.cos(turn), np.sin(turn)])
+    return np.asarray(way.points[0] + run.stroke.size / 2.0 * around)
 
 
 def _outside(program: Program, machine: Machine, reading: Reading) -> Iterator[str]:

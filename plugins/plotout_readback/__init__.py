@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from plotout import Interpreter, hookimpl
-from plotout_readback import gcode, hpgl
+from plotout_readback import drawings, gcode, hpgl, pdf
 
 
 @hookimpl
@@ -12,4 +12,7 @@ def plotout_interpreters() -> list[Interpreter]:
     return [
         Interpreter("HP-GL and HP-GL/2", ("hpgl", "hpgl2"), hpgl.read),
         Interpreter("RS-274/NGC", ("gcode",), gcode.read),
+        Interpreter("PDF pages", ("pdf-tiles", "pdf-page"), pdf.read),
+        Interpreter("SVG", ("svg",), drawings.read_svg),
+        Interpreter("DXF", ("dxf",), drawings.read_dxf),
     ]

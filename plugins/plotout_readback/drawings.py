@@ -1,0 +1,115 @@
+"""Reads SVG and DXF drawings of a sheet back: by svgpathtools and ezdxf."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections import Counter
+from collections.abc import Iterator
+from xml.etree import ElementTree
+
+import numpy as np
+
+from plotout import FloatArray, Machine, Reading, Traced
+
+_FLAT = 0.005  # mm: how far the chords that stand for a curve may leave it
+_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72.0, "px": 25.4 / 96.0, "": 25.4 / 96.0}
+_STRAIGHT = re.compile(r"(M[^A-Za-z]+(?:L[^A-Za-z]+)*Z?\s*)+")
+_INSUNITS = {1: 25.4, 4: 1.0, 5: 10.0, 6: 1000.0}
+
+
+def read_svg(data: bytes, _machine: Machine) -> Reading:
+    """Return the paths, lines and circles of an SVG, in mm, y up from its lower edge."""
+    unknown: Counter[str] = Counter()
+    traced: list[Traced] = []
+    try:
+        root = ElementTree.fromstring(data)
+        box = [float(value) for value in re.split(r"[\s,]+", root.get("viewBox", "").strip())]
+        scale = _said_length(root.get("width", "")) / box[2]
+        for element in root.iter():
+            name = element.tag.rpartition("}")[2]
+            if element.get("transform"):
+                unknown["a transform"] += 1
+            for points in _shapes(name, element, unknown):
+                x, y = points.T
+                sheet = np.column_stack([x - box[0], box[1] + box[3] - y]) * scale
+                traced.append(Traced(sheet))
+    except (ElementTree.ParseError, ValueError, IndexError, ZeroDivisionError) as fault:
+        unknown[f"the file is broken: {fault}"] += 1
+    return Reading(tuple(traced), True, tuple(unknown), ordered=False)
+
+
+def _said_length(text: str) -> float:
+    found = re.fullmatch(r"\s*([\d.]+)\s*([a-z]*)\s*", text)
+    if not found or found[2] not in _MM:
+        raise ValueError(f"its width is {text!r}")
+    return float(found[1]) * _MM[found[2]]
+
+
+def _shapes(name: str, element: ElementTree.Element, unknown: Counter[str]) -> Iterator[FloatArray]:
+    said = {key: element.get(key, "0") for key in ("cx", "cy", "r", "x1", "y1", "x2", "y2")}
+    if name == "path":
+        yield from _path(element.get("d", ""))
+    elif name == "circle":
+        turn = np.linspace(0.0, 2.0 * np.pi, 181)
+        radius = float(said["r"])
+        around = np.column_stack([np.cos(turn), np.sin(turn)]) * radius
+        yield around + np.array([float(said["cx"]), float(said["cy"])])
+    elif name == "line":
+        ends = [float(said[key]) for key in ("x1", "y1", "x2", "y2")]
+        yield np.array(ends).reshape(2, 2)
+    elif name in ("polyline", "polygon"):
+        numbers = [float(value) for value in re.split(r"[\s,]+", element.get("points", "").strip())]
+        points = np.array(numbers).reshape(-1, 2)
+        yield np.vstack([points, points[:1]]) if name == "polygon" else points
+    elif name in ("rect", "ellipse", "use", "image"):
+        unknown[f"the element {name}"] += 1
+
+
+def _path(said: str) -> Iterator[FloatArray]:
+    """Read straight absolute paths in one go, others by svgpathtools."""
+    if not _STRAIGHT.fullmatch(said.strip()):
+        yield from _curved(said)
+        return
+    for part in said.strip().split("M")[1:]:
+        closes = part.rstrip().endswith("Z")
+        numbers = part.rstrip("Z \n").replace("L", " ").replace(",", " ").split()
+        points = np.array(numbers, dtype=np.float64).reshape(-1, 2)
+        yield np.vstack([points, points[:1]]) if closes else points
+
+
+def _curved(said: str) -> Iterator[FloatArray]:
+    import svgpathtools
+
+    for way in svgpathtools.parse_path(said).continuous_subpaths():
+        points = [complex(way[0].start)]
+        for piece in way:
+            straight = isinstance(piece, svgpathtools.Line)
+            count = 1 if straight else max(int(np.sqrt(piece.length() / _FLAT)), 8)
+            points += [complex(piece.point(nth / count)) for nth in range(1, count + 1)]
+        yield np.array([[point.real, point.imag] for point in points])
+
+
+def read_dxf(data: bytes, _machine: Machine) -> Reading:
+    """Return the lines of a DXF's model space, its blocks where they are inserted, in mm."""
+    import ezdxf
+    from ezdxf.disassemble import recursive_decompose
+    from ezdxf.path import make_path
+
+    unknown: Counter[str] = Counter()
+    traced: list[Traced] = []
+    try:
+        document = ezdxf.read(io.StringIO(data.decode("utf-8", "surrogateescape")))  # type: ignore[attr-defined]
+        scale = _INSUNITS.get(int(document.header.get("$INSUNITS", 0)), 1.0)
+        for entity in recursive_decompose(document.modelspace()):
+            kind = entity.dxftype()
+            if kind == "POINT":
+                at = entity.dxf.location
+                traced.append(Traced(np.array([[at.x, at.y]]) * scale))
+            elif kind not in ("TEXT", "MTEXT", "ATTDEF", "ATTRIB"):
+                path = make_path(entity)
+                flat = [(point.x, point.y) for point in path.flattening(_FLAT / scale)]
+                traced.append(Traced(np.array(flat) * scale))
+    except Exception as fault:
+        unknown[f"the file is broken: {fault}"] += 1
+    return Reading(tuple(traced), True, tuple(unknown), ordered=False)

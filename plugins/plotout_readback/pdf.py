@@ -1,0 +1,173 @@
+"""Reads what a PDF's pages draw, at the size at which they are printed, and puts tiles together.
+
+Source: ISO 32000-1, 8.2 to 8.5 (graphics state, paths, clipping). pypdf opens the file. One unit of
+user space is 1/72 in, or as much more as the page's UserUnit says.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections import Counter
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+
+from plotout import FloatArray, Machine, Reading, Traced
+
+_POINT = 25.4 / 72.0
+_TOKEN = re.compile(
+    rb"\((?:\\.|[^\\()]|\([^()]*\))*\)|<<.*?>>|<[0-9A-Fa-f\s]*>|\[[^\]]*\]"
+    rb"|/[^\s/<>\[\]()]*|[-+]?(?:\d+\.?\d*|\.\d+)|[A-Za-z'\"*]+[01]?\*?",
+    re.DOTALL,
+)
+_NUMBER = frozenset(b"0123456789+-.")
+_STILL = frozenset(
+    b"w J j M d ri i gs g G rg RG k K cs CS sc SC scn SCN BT ET Tf TL Td TD Tm T* Tj TJ Tc Tw "
+    b"Tz Tr Ts BDC BMC EMC MP DP".split()
+)
+_PAINT = {b"S": False, b"s": True, b"B": False, b"b": True, b"B*": False, b"b*": True}
+_BEZIER_STEPS = 24
+
+
+def read(data: bytes, _machine: Machine) -> Reading:
+    """Return the lines that are stroked on all pages, mm, where they lie on the whole sheet.
+
+    A page that shows a window of a larger drawing is moved to where that window lies: by the
+    shift with which it is drawn. Its lines count only as far as the page lets them be seen.
+    """
+    import pypdf
+
+    unknown: Counter[str] = Counter()
+    traced: list[Traced] = []
+    try:
+        pages = list(pypdf.PdfReader(io.BytesIO(data), strict=True).pages)
+        for page in pages:
+            content = page.get_contents()
+            unit = _POINT * float(page.get("/UserUnit", 1.0))
+            box = [float(value) for value in page.mediabox]
+            if content is not None:
+                drawing = _Page(box, unit, unknown)
+                traced += [Traced(line) for line in drawing.lines(content.get_data())]
+    except Exception as fault:
+        unknown[f"the file is broken: {fault}"] += 1
+    return Reading(tuple(traced), True, tuple(unknown), ordered=False)
+
+
+class _Page:
+    """One page's graphics state. Boxes: left, bottom, right, top in user space."""
+
+    def __init__(self, box: list[float], unit: float, unknown: Counter[str]) -> None:
+        self.unit, self.unknown = unit, unknown
+        self.matrix = np.array([1.0, 0.0, 0.0, 1.0, 0.0, 0.0])
+        self.clip = tuple(box)
+        self.stack: list[tuple[FloatArray, tuple[float, ...]]] = []
+        self.ways: list[list[float]] = []
+        self.rectangle: list[float] | None = None
+        self.clipping = False
+
+    def lines(self, content: bytes) -> Iterator[FloatArray]:
+        """Give the stroked lines in sheet mm, cut off where the page does."""
+        numbers: list[float] = []
+        for token in _TOKEN.findall(content):
+            if token[0] in _NUMBER:
+                numbers.append(float(token))
+            elif token[:1] in b"(<[/":
+                continue
+            else:
+                if token in _PAINT:
+                    yield from self._painted(closes=_PAINT[token])
+                elif not (
+                    self._path(token, numbers) or self._state(token, numbers) or token in _STILL
+                ):
+                    self.unknown[f"the operator {token.decode('latin-1')}"] += 1
+                numbers = []
+
+    def _state(self, token: bytes, numbers: list[float]) -> bool:
+        if token == b"q":
+            self.stack.append((self.matrix, self.clip))
+        elif token == b"Q" and self.stack:
+            self.matrix, self.clip = self.stack.pop()
+        elif token == b"cm" and len(numbers) == 6:
+            self.matrix = _times(np.array(numbers), self.matrix)
+        elif token in (b"W", b"W*"):
+            self.clipping = True
+        elif token in (b"n", b"f", b"F", b"f*"):
+            self._done()
+        else:
+            return False
+        return True
+
+    def _path(self, token: bytes, numbers: list[float]) -> bool:
+        if token == b"m":
+            self.ways.append(numbers[-2:])
+        elif token == b"l" and self.ways:
+            self.ways[-1] += numbers[-2:]
+        elif token in (b"c", b"v", b"y") and self.ways:
+            self.ways[-1] += _bezier(self.ways[-1][-2:], token, numbers)
+        elif token == b"h" and self.ways:
+            self.ways[-1] += self.ways[-1][:2]
+        elif token == b"re" and len(numbers) == 4:
+            x, y, w, h = numbers
+            self.rectangle = [x, y, x + w, y + h]
+            self.ways.append([x, y, x + w, y, x + w, y + h, x, y + h, x, y])
+        else:
+            return False
+        return True
+
+    def _painted(self, *, closes: bool) -> Iterator[FloatArray]:
+        shift = self.matrix[4:]
+        for way in self.ways:
+            points = np.array(way + way[:2] if closes else way).reshape(-1, 2)
+            on_page = points @ self.matrix[:4].reshape(2, 2) + shift
+            for seen in _seen(on_page, self.clip):
+                yield (seen - shift) * self.unit
+        self._done()
+
+    def _done(self) -> None:
+        """End a path; it may have been one to clip by."""
+        if self.clipping and self.rectangle is not None and len(self.ways) == 1:
+            corners = np.array(self.rectangle).reshape(2, 2)
+            placed = corners @ self.matrix[:4].reshape(2, 2) + self.matrix[4:]
+            low, high = placed.min(axis=0), placed.max(axis=0)
+            left, bottom, right, top = self.clip
+            self.clip = (
+                max(left, float(low[0])), max(bottom, float(low[1])),
+                min(right, float(high[0])), min(top, float(high[1])),
+            )  # fmt: skip
+        elif self.clipping:
+            self.unknown["clipping by another shape than a rectangle"] += 1
+        self.ways, self.rectangle, self.clipping = [], None, False
+
+
+def _times(inner: FloatArray, outer: FloatArray) -> FloatArray:
+    turn = inner[:4].reshape(2, 2) @ outer[:4].reshape(2, 2)
+    shift = inner[4:] @ outer[:4].reshape(2, 2) + outer[4:]
+    return np.concatenate([turn.ravel(), shift])
+
+
+def _seen(points: FloatArray, clip: tuple[float, ...]) -> list[FloatArray]:
+    """Return what of a line lies within the box."""
+    low, high = points.min(axis=0), points.max(axis=0)
+    left, bottom, right, top = clip
+    if low[0] >= left and low[1] >= bottom and high[0] <= right and high[1] <= top:
+        return [points]
+    if high[0] < left or high[1] < bottom or low[0] > right or low[1] > top or len(points) < 2:
+        return []
+    parts = shapely.get_parts(shapely.clip_by_rect(shapely.linestrings(points), *clip))
+    return [np.asarray(part.coords) for part in parts.tolist() if part.geom_type == "LineString"]
+
+
+def _bezier(start: list[float], token: bytes, numbers: list[float]) -> list[float]:
+    if token == b"v":
+        numbers = [*start, *numbers]
+    elif token == b"y":
+        numbers = [*numbers, *numbers[-2:]]
+    corners = np.array([*start, *numbers[-6:]]).reshape(4, 2)
+    t = np.arange(1, _BEZIER_STEPS + 1)[:, None] / _BEZIER_STEPS
+    powers = [(1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3]
+    flat: list[float] = (
+        sum(power * corner for power, corner in zip(powers, corners, strict=True)).ravel().tolist()
+    )
+    return flat
