@@ -21,6 +21,7 @@ PAGES = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4)}  
 MARGIN = 14.0
 SWATCH = 42.0  # side of the box for a piece of cloth
 SMALL, PLAIN, LARGE = 2.5, 3.5, 7.0
+LARGEST = 0.25  # scale of a small piece on the chart, so that it looks small beside a large one
 SPARE = 4  # empty lines at the end of a cutter's must
 
 
@@ -116,27 +117,29 @@ def _about(pattern_set: PatternSet) -> str:
 
 
 def _draw_pieces(leaf: _Leaf, pieces: Sequence[Piece], top: float, foot: float) -> None:
-    """Draw every piece at one scale in a grid of cells, its name and orders under it."""
+    """Draw every piece as large as its cell of a grid allows, its name and orders under it."""
     drawn = [piece for piece in pieces if piece.edges]
     across = max(2, int(np.ceil(np.sqrt(len(drawn) * 0.8))))
     down = -(-len(drawn) // across)
     cell = ((leaf.width - 2 * MARGIN) / across, (top - foot) / max(down, 1))
-    words = 4.5 * SMALL
-    sizes = np.array([np.ptp(piece.outline, axis=0) for piece in drawn])
-    scale = min((cell[0] - 6.0) / sizes[:, 0].max(), (cell[1] - words - 4.0) / sizes[:, 1].max())
     for nth, piece in enumerate(drawn):
-        left = MARGIN + nth % across * cell[0]
-        low = top - (nth // across + 1) * cell[1]
+        left, low = MARGIN + nth % across * cell[0], top - (nth // across + 1) * cell[1]
+        orders = ", ".join(str(cut) for cut in piece.cuts) or "no order"
+        words = list(_folded(orders, cell[0] - 6.0))
+        room = (cell[0] - 6.0, cell[1] - 4.0 - (2.2 + 1.7 * len(words)) * SMALL)
+        wide, tall = np.ptp(piece.outline, axis=0)
+        scale = min(room[0] / wide, room[1] / tall, LARGEST)
         box = bounds(piece.outline * scale)
-        shift = np.array([left + (cell[0] - box[0] - box[2]) / 2,
-                          low + words + (cell[1] - words - box[1] - box[3]) / 2])  # fmt: skip
-        leaf.line(piece.outline * scale + shift, Mark.STITCHING)
+        middle = np.array([left + cell[0] / 2, low + cell[1] - 2.0 - room[1] / 2])
+        shift = middle - np.array([box[0] + box[2], box[1] + box[3]]) / 2
+        leaf.line(piece.outline * scale + shift, Mark.OUTLINE)
         if piece.grain is not None:
             leaf.line(piece.grain * scale + shift, Mark.GRAIN)
-        orders = ", ".join(str(cut) for cut in piece.cuts)
-        leaf.letters(piece.name, left + 1.0, low + 2.6 * SMALL, SMALL * 1.2, cell[0] - 4.0)
-        leaf.letters(orders or "no order", left + 1.0, low + 0.8 * SMALL, SMALL, cell[0] - 4.0)
-    leaf.letters(f"drawn at 1 to {1 / scale:.1f}", MARGIN, top + 0.5, SMALL, 60.0)
+        y = low + cell[1] - 4.0 - room[1] - 1.6 * SMALL
+        leaf.letters(piece.name, left + 1.0, y, SMALL * 1.2, cell[0] - 4.0)
+        for line in words:
+            y -= 1.7 * SMALL
+            leaf.letters(line, left + 1.0, y, SMALL, cell[0] - 4.0)
 
 
 def by_cloth(pieces: Sequence[Piece]) -> dict[str, list[tuple[str, str, int]]]:
