@@ -13,7 +13,6 @@ from plotout.errors import Place, UserError
 from plotout.geometry.mirror import mirrored
 from plotout.geometry.polyline import length
 from plotout.geometry.region import outer, polygons
-from plotout.geometry.mirror import mirrored
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Area, Edge, InternalLine, Notch, Piece
 

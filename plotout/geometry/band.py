@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from shapely.geometry import LineString, Polygon
 
-from plotout.geometry.polyline import direction_at, length
+from plotout.geometry.polyline import direction_at, length, without_repeats
 from plotout.geometry.region import outer, polygons
 from plotout.geometry.strokes import FloatArray
 
@@ -16,6 +16,7 @@ def band(outline: FloatArray, along: FloatArray, width: float) -> FloatArray:
     outline: (n, 2), closed. along: (m, 2), a stretch of it; the band's inner side runs on
     parallel to it to the outline on either side. Raises ValueError when nothing is left.
     """
+    along = without_repeats(along)
     reach = 2.0 * width
     start = along[0] - direction_at(along, 0.0) * reach
     end = along[-1] + direction_at(along, length(along)) * reach
@@ -24,6 +25,6 @@ def band(outline: FloatArray, along: FloatArray, width: float) -> FloatArray:
     near = line.buffer(width, cap_style="flat", join_style="mitre")
     found = polygons(Polygon(outline).intersection(near))
     if not found:
-        raise ValueError("the band is empty")
+        raise ValueError("nothing of the piece lies within its width")
     chain = LineString(along).buffer(0.01)
     return outer(max(found, key=lambda each: float(each.exterior.intersection(chain).length)))

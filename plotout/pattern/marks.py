@@ -23,7 +23,7 @@ from plotout.pattern.model import (
     NotchKind,
     NotchStyle,
 )
-from plotout.pattern.sides import Chain
+from plotout.pattern.sides import Chain, chained
 from plotout.pattern.spec import AreaSpec, GrainSpec, NotchSpec, PieceSpec, Ref
 
 _FAR = 60.0  # mm: a drawn notch further than this from every edge belongs to none
@@ -167,18 +167,11 @@ def bands(
 
 def _band(asked: AreaSpec, edges: Sequence[Edge], outline: FloatArray) -> FloatArray:
     wanted = [edge_named(edges, ref).name for ref in asked.along]
-    names = [edge.name for edge in edges]
-    first = next((n for n in wanted if names[names.index(n) - 1] not in wanted), wanted[0])
-    chain = [edges[(names.index(first) + k) % len(names)] for k in range(len(set(wanted)))]
-    if {edge.name for edge in chain} != set(wanted):
-        raise UserError(
-            f"the edges of area '{asked.name}' don't follow one another", place=asked.place
-        )
-    along = np.vstack([chain[0].points, *(edge.points[1:] for edge in chain[1:])])
     try:
+        along = np.vstack([edge.points for edge in chained(edges, wanted)])
         return band(outline, along, asked.depth)
-    except ValueError:
-        raise UserError(f"area '{asked.name}' is empty", place=asked.place) from None
+    except ValueError as fault:
+        raise UserError(f"area '{asked.name}': {fault}", place=asked.place) from None
 
 
 def seam_notch(side: Chain, spec: NotchSpec, style: NotchStyle) -> Notch:

@@ -52,6 +52,20 @@ class Chain:
         return last.name, 0.0 if turned else length(last.points)
 
 
+def chained(edges: Sequence[Edge], names: Sequence[str]) -> list[Edge]:
+    """Return the named edges in the order in which they follow one another round the piece.
+
+    Raises ValueError where they don't.
+    """
+    order = [edge.name for edge in edges]
+    first = next((name for name in names if order[order.index(name) - 1] not in names), names[0])
+    start = order.index(first)
+    chain = [edges[(start + k) % len(edges)] for k in range(len(set(names)))]
+    if {edge.name for edge in chain} != set(names):
+        raise ValueError(f"its edges do not follow one another: {', '.join(names)}")
+    return chain
+
+
 def chains(seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Chain, Chain]:
     """Return both sides of a seam. Raises UserError for an edge that there isn't."""
     sides = (seam.first, seam.second)

@@ -12,10 +12,12 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
 from plotout.errors import UserError
-from plotout.geometry.mirror import mirrored, unfold
+from plotout.finish.unfold import unfolded
+from plotout.geometry.mirror import mirrored
 from plotout.geometry.offset import Bordered, cutting_line
 from plotout.geometry.polyline import is_closed, length, signed_area
 from plotout.pattern.drawing import Drawing, Role, Shape
+from plotout.pattern.model import Edge, Piece
 from tests.pattern.conftest import RECTANGLE, Build
 
 PIECE = '[[piece]]\nname = "Front"\nfrom = { file = "front" }\n'
@@ -232,15 +234,19 @@ def test_derived_pieces_are_recorded(build: Build) -> None:
     st.floats(-math.pi, math.pi),
     st.floats(-500, 500),
 )
-def test_unfolding_doubles_area_and_keeps_the_fold(
+def test_a_half_unfolded_has_twice_its_area_and_is_its_own_mirror_image(
     widths: list[float], turn: float, shift: float
 ) -> None:
     heights = np.linspace(0.0, 300.0, len(widths))
     half = np.vstack([[0.0, 0.0], np.column_stack([widths, heights]), [0.0, 300.0]])
-    turned = half @ [[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]] + shift
-    whole = unfold(turned, turned[[-1, 0]])
-    assert (whole[0] == whole[-1]).all()
+    way = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
+    side, fold = half @ way + shift, half[[-1, 0]] @ way + shift
+    whole = unfolded(
+        Piece("P", (Edge("side", side, (0.0, 0.0)), Edge("fold", fold, (0.0, 0.0))), fold="fold")
+    ).outline
+    assert is_closed(whole)
     closed = np.vstack([half, half[:1]])
     assert abs(signed_area(whole)) == pytest.approx(2 * abs(signed_area(closed)))
     assert length(whole) == pytest.approx(2 * length(half))
-    assert mirrored(whole, turned[0], turned[-1])[::-1] == pytest.approx(whole, abs=1e-9)
+    image = Polygon(mirrored(whole, fold[0], fold[1]))
+    assert Polygon(whole).symmetric_difference(image).area < 1e-6
