@@ -66,9 +66,14 @@ def lettered(
             if air > _CLEAR and size < min(height, LEGIBLE):
                 break  # closer to the marks is better than smaller
             for grid in grids:
-                found = _placed(lines, grid, size, titled=titled)
+                found = _placed(lines, grid, size, titled)
                 if found is not None:
                     return found
+    for size in sizes:  # words cut up are better than none
+        for grid in grids:
+            found = _placed(lines, grid, size, titled, cut_words=True)
+            if found is not None:
+                return found
     return Lettering(warning="there is no room on it for its lettering; write on it by hand")
 
 
@@ -79,8 +84,10 @@ def _along(grain: FloatArray | None) -> FloatArray:
     return readable(step / np.hypot(*step))
 
 
-def _placed(lines: Sequence[str], grid: _Grid, size: float, *, titled: bool) -> Lettering | None:
-    for block in arrangements(lines, size):
+def _placed(
+    lines: Sequence[str], grid: _Grid, size: float, titled: bool, *, cut_words: bool = False
+) -> Lettering | None:
+    for block in arrangements(lines, size, cut_words=cut_words):
         heights = [size * TITLE if titled and nth == 0 else size for nth in range(len(block))]
         wide = max(text_width(*each) for each in zip(block, heights, strict=True))
         feet = -np.cumsum([heights[0], *(LEADING * height for height in heights[1:])])
@@ -102,21 +109,27 @@ def _placed(lines: Sequence[str], grid: _Grid, size: float, *, titled: bool) -> 
     return None
 
 
-def arrangements(lines: Sequence[str], size: float) -> Iterator[list[str]]:
-    """Yield ways to set the lines: as given, joined into fewer, broken into more."""
+def arrangements(
+    lines: Sequence[str], size: float, *, cut_words: bool = False
+) -> Iterator[list[str]]:
+    """Yield ways to set the lines: as given, joined into fewer, broken into more.
+
+    cut_words: only the last, breaking within words too.
+    """
     given = [line for line in lines if line.strip()]
     if not given:
         return
-    yield given
+    if not cut_words:
+        yield given
     seen = {tuple(given)}
     widest = max(text_width(line, size) for line in given)
-    for few in range(len(given) - 1, 0, -1):
+    for few in range(len(given) - 1, 0, -1) if not cut_words else ():
         block = _joined(given, few, size)
         if tuple(block) not in seen:
             seen.add(tuple(block))
             yield block
-    for share in (0.75, 0.6, 0.5, 0.4, 0.33, 0.25):
-        block = [part for line in given for part in broken(line, widest * share, size)]
+    for share in (0.3, 0.2, 0.1, 0.05) if cut_words else (0.75, 0.6, 0.5, 0.4, 0.33, 0.25):
+        block = [part for line in given for part in broken(line, widest * share, size, cut_words)]
         if tuple(block) not in seen:
             seen.add(tuple(block))
             yield block
@@ -132,10 +145,16 @@ def _joined(lines: Sequence[str], few: int, size: float) -> list[str]:
     return block
 
 
-def broken(line: str, width: float, size: float) -> list[str]:
-    """Break a line between words so that each part is at most `width` mm wide, if words allow."""
+def broken(line: str, width: float, size: float, cut_words: bool = True) -> list[str]:
+    """Break a line between words so that each part is at most `width` mm wide.
+
+    A word wider than that stays whole unless `cut_words`.
+    """
     parts: list[str] = []
-    for word in (part for each in line.split() for part in _pieces(each, width, size)):
+    words = line.split()
+    if cut_words:
+        words = [part for word in words for part in _pieces(word, width, size)]
+    for word in words:
         longer = f"{parts[-1]} {word}" if parts else word
         if parts and text_width(longer, size) <= width:
             parts[-1] = longer
