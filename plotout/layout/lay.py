@@ -16,6 +16,7 @@ from plotout.layout.check import faults
 from plotout.layout.marks import corner_marks, mark_rooms
 from plotout.layout.pack import Filling, Ground, Rule, Turned, pack
 from plotout.layout.shape import shape
+from plotout.layout.smaller import on_smaller
 from plotout.layout.stock import MARK_ROOM, Stock, StockSheet
 from plotout.layout.strip import shorter
 
@@ -87,7 +88,7 @@ def lay(
             if cost(sheets) < cost(best) and not _wrong(sheets, stock, gap):
                 best = sheets
     tell(1.0)
-    return _sheets(best, stock, gap)
+    return _sheets(on_smaller(best, task.grounds, turned), stock, gap)
 
 
 def _turned(card: Card, stock: Stock) -> Turned:

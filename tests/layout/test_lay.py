@@ -117,6 +117,14 @@ def test_sizes_are_mixed_and_counts_kept() -> None:
         lay(cards, only, gap=5, seconds=0)
 
 
+def test_the_last_sheet_is_no_larger_than_it_must_be() -> None:
+    large = StockSheet("large", 600.0, 400.0)
+    small = StockSheet("small", 300.0, 220.0, count=1)
+    cards = [box(290, 190, n) for n in range(1, 6)]
+    sheets = lay(cards, Stock((large, small)), gap=5, seconds=0)
+    assert sorted(sheet.stock for sheet in sheets) == ["large", "small"]
+
+
 def test_off_cut_of_any_outline() -> None:
     ell = np.array([[0, 0], [600, 0], [600, 200], [250, 200], [250, 500], [0, 500], [0, 0.0]])
     stock = Stock((StockSheet("off-cut", 600.0, 500.0, margins=(2.0,) * 4, outline=ell),))
