@@ -20,6 +20,7 @@ COMMANDS = {
     "picture": "A stage of a set as PNG or SVG: piece, card, sheet or program.",
     "proof": "What a machine would do with a file, wherever it comes from.",
     "machines": "The machines that there are profiles of, and what each is.",
+    "strip": "A strip of test cuts for a machine; its best field goes to the profile.",
     "send": "Send a file to a machine, or to a virtual one.",
     "resume": "Go on with a job after a break.",
     "virtual": "Play a machine on a pseudo-terminal, for trying out.",

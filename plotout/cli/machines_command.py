@@ -26,7 +26,7 @@ def machines(name: str | None, as_json: bool) -> None:
 
     extra = plugins.machine_files()
     paths = [profile.find(name, extra)] if name else list(profile.known(extra).values())
-    found = [(path, profile.load(path.stem if not name else name, extra)) for path in paths]
+    found = [(path, profile.load(name if name else path.stem, extra)) for path in paths]
     report = [_report(path, machine) for path, machine in found]
     if as_json:
         data = report[0] if name else {"machines": report, "folder": str(profile.own_folder())}
@@ -69,7 +69,9 @@ def _list(report: list[dict[str, Any]]) -> None:
 
 
 def _bed(each: dict[str, Any]) -> str:
-    return f"{each['length_mm']:.0f} x {each['width_mm']:.0f} mm" + (" roll" * each["roll"])
+    return f"{each['length_mm']:.0f} x {each['width_mm']:.0f} mm" + (
+        " roll" if each["roll"] else ""
+    )
 
 
 def _tell(each: dict[str, Any]) -> None:

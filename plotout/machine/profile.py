@@ -8,6 +8,7 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from importlib.resources import files
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -69,6 +70,36 @@ def parse(text: str, path: Path) -> Machine:
     except tomllib.TOMLDecodeError as fault:
         raise UserError(f"this is not TOML: {fault}", place=Place(path)) from fault
     return _machine(_Table(data, path, text), path.stem)
+
+
+def with_settings(text: str, tool: str, settings: Mapping[str, str]) -> str:
+    """Return a profile's text with fields of one tool set anew, all else as it was written.
+
+    settings: field to value as it stands in the file, "0.45 mm". Raises UserError when there is
+    no such tool.
+    """
+    lines = text.splitlines()
+    heads = [nth for nth, line in enumerate(lines) if _header(line)] + [len(lines)]
+    for begin, end in pairwise(heads):
+        block = lines[begin:end]
+        if _header(block[0]) != "tools" or not _names(block, tool):
+            continue
+        for key, value in settings.items():
+            found = [nth for nth, line in enumerate(block) if re.match(rf"\s*{key}\s*=", line)]
+            if found:
+                note = re.search(r"\s+#.*$", block[found[0]])
+                block[found[0]] = f'{key} = "{value}"' + (note[0] if note else "")
+            else:
+                last = max(
+                    nth for nth, line in enumerate(block) if re.match(r"\s*[\w-]+\s*=", line)
+                )
+                block.insert(last + 1, f'{key} = "{value}"')
+        return "\n".join([*lines[:begin], *block, *lines[end:]]) + "\n"
+    raise UserError(f"there is no tool '{tool}' in the profile")
+
+
+def _names(block: Sequence[str], tool: str) -> bool:
+    return any(re.match(rf"""\s*name\s*=\s*["']{re.escape(tool)}["']""", line) for line in block)
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,7 +26,17 @@ def compile_sheet(sheet: Sheet, strokes: Sequence[Stroke], machine: Machine) -> 
     bed, naming the card and the excess in mm. What is not done as drawn is told in its warnings.
     """
     pairs, warnings = assigned(strokes, machine)
-    work = _Work(sheet, machine, warnings)
+    return compile_pairs(sheet, pairs, machine, warnings)
+
+
+def compile_pairs(
+    sheet: Sheet,
+    pairs: Sequence[tuple[Stroke, Tool]],
+    machine: Machine,
+    warnings: Sequence[str] = (),
+) -> Program:
+    """Return the program that works each stroke with the tool beside it; see `compile_sheet`."""
+    work = _Work(sheet, machine, list(warnings))
     runs = tuple(run for stroke, tool in pairs for run in work.runs(stroke, tool))
     check_bed(runs, sheet, machine)
     seconds, by_tool = timed(runs, machine)
@@ -39,7 +49,7 @@ def compile_sheet(sheet: Sheet, strokes: Sequence[Stroke], machine: Machine) -> 
         seconds=seconds,
         seconds_by_tool=by_tool,
         figures={
-            "vertices_in": float(sum(len(stroke.points) for stroke in strokes)),
+            "vertices_in": float(sum(len(stroke.points) for stroke, _ in pairs)),
             "vertices_out": float(sum(len(run.points) for run in runs)),
         },
         warnings=tuple(dict.fromkeys(work.warnings)),
