@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from plotout import Machine, ToolKind, UserError, nearest
 
 MM_PER_INCH = 25.4
-FLATTENED = 0.01  # mm: curves come flattened to this, so that no finer arc could be found
+WITHIN = 0.9  # of a step: what is left is for the rounding of coordinates
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +62,7 @@ def options(machine: Machine) -> Options:
         turning=_number(machine, "turning", 180.0),
         change=_choice(machine, "change", ("by hand", "automatic", "none")),
         decimals=_decimals(machine.step, units),
-        tolerance=max(machine.step, FLATTENED),
+        tolerance=WITHIN * machine.step,
     )
 
 

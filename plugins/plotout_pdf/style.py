@@ -17,15 +17,15 @@ class Line:
 
 # widths: ISO 128-2's series 0.13, 0.18, 0.25, 0.35, 0.5, 0.7. A fold's dashes are its own strokes.
 _LINES = {
-    Mark.OUTLINE: Line(0.5),
+    Mark.OUTLINE: Line(0.7),
     Mark.STITCHING: Line(0.25, (3.0, 1.5)),
-    Mark.NOTCH: Line(0.5),
+    Mark.NOTCH: Line(0.7),
     Mark.GRAIN: Line(0.35),
     Mark.FOLD: Line(0.35),
-    Mark.INTERNAL: Line(0.25),
+    Mark.INTERNAL: Line(0.25, (8.0, 1.5)),
     Mark.DRILL: Line(0.25),
-    Mark.HOLE: Line(0.35),
-    Mark.CUTOUT: Line(0.5),
+    Mark.HOLE: Line(0.5),
+    Mark.CUTOUT: Line(0.7),
     Mark.LETTERING: Line(0.35),
     Mark.JOIN: Line(0.35, (6.0, 2.0)),
     Mark.UNDERLAP: Line(0.13),
