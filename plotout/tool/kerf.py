@@ -41,7 +41,7 @@ def _lost(missed: shapely.Geometry, kerf: float) -> str:
     The tip of any corner is lost to a round tool: what is no longer than that is not told.
     """
     longest, place = MITRE * kerf / 2.0, ""
-    for part in polygons(missed):
+    for part in polygons(shapely.buffer(missed, -kerf / 50.0)):  # without slivers of rounding
         low_x, low_y, high_x, high_y = part.bounds
         if np.hypot(high_x - low_x, high_y - low_y) > longest:
             longest = float(np.hypot(high_x - low_x, high_y - low_y))

@@ -24,6 +24,7 @@ SHARES = (0.6, 0.8, 1.0, 1.2, 1.4)  # of the profile's own setting
 OVERCUTS = (0.0, 0.25, 0.5, 1.0, 1.5)  # mm
 FIELD = (26.0, 32.0)  # mm
 EDGE = 8.0  # mm about all fields
+TURNING = 6.0  # mm of waste below it, where a blade is turned
 LETTERS = 2.5  # mm: the smallest of ISO 3098
 
 
@@ -75,17 +76,16 @@ def strip(machine: Machine, tool: Tool, fields: tuple[Trial, ...]) -> tuple[Shee
     rows = len(fields) // columns
     size = np.array([columns * FIELD[0] + 2 * EDGE, rows * FIELD[1] + 2 * EDGE])
     left, bottom, right, top = (max(side, 2.0) for side in machine.bed.margins)
-    corner = np.array([left, bottom])
-    drawn: list[Stroke] = []
+    corner = np.array([left, bottom + TURNING])
+    down, across = fields[0].settings
+    title = f"rows: {down}, {UNITS[down]}; along: {across}, {UNITS[across]}"
+    drawn = _lettered(title, corner + np.array([EDGE, size[1] - 6.0]))
     pairs: list[tuple[Stroke, Tool]] = []
     for nth, trial in enumerate(fields):
         row, column = divmod(nth, columns)
         at = corner + EDGE + np.array([column, rows - 1 - row]) * FIELD
         said = f"{trial.name} " + " ".join(f"{value:g}" for value in trial.settings.values())
-        drawn += [
-            Stroke(line + at + np.array([0.0, FIELD[1] - 6.0]), Work.DRAW, Mark.LETTERING, "strip")
-            for line in text_lines(said, LETTERS)
-        ]
+        drawn += _lettered(said, at + np.array([0.0, FIELD[1] - 6.0]))
         pairs += [
             (Stroke(shape + at, Work.CUT, mark, "strip"), trial.tool) for shape, mark in _shapes()
         ]
@@ -97,6 +97,11 @@ def strip(machine: Machine, tool: Tool, fields: tuple[Trial, ...]) -> tuple[Shee
     sheet = Sheet("test strip", 1, width, height, (Placed(card, 0.0, (0.0, 0.0)),))
     lettered, told = assigned(drawn, machine)
     return sheet, compile_pairs(sheet, [*lettered, *pairs, (outline, tool)], machine, told)
+
+
+def _lettered(text: str, at: FloatArray) -> list[Stroke]:
+    lines = text_lines(text, LETTERS)
+    return [Stroke(line + at, Work.DRAW, Mark.LETTERING, "strip") for line in lines]
 
 
 def _values(tool: Tool, key: str) -> tuple[float, ...]:
