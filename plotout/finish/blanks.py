@@ -22,7 +22,15 @@ Line = tuple[tuple[float, float], tuple[float, float]]
 
 
 def ready(piece: Piece) -> Piece:
-    """Return the piece as its card shows it: unfolded if it asks for that, and upright."""
+    """Return the piece as its card shows it: upright, and unfolded if it asks for that.
+
+    Nothing is allowed beyond its fold.
+    """
+    on_fold = tuple(
+        replace(edge, allowance=(0.0, 0.0)) if edge.name == piece.fold else edge
+        for edge in piece.edges
+    )
+    piece = replace(piece, edges=on_fold)
     return upright(unfolded(piece) if piece.whole else piece)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -23,8 +24,9 @@ def card(made: Blank, pattern_set: PatternSet, number: int, of: int, name: str) 
     """Return the blank as card `number` of `of`; `name` is its id in the set."""
     defaults = pattern_set.defaults
     outline, notch_strokes, warnings = notched(made.outline, made.notches)
-    shape = Polygon(outline)
     strokes = [*made.strokes, *notch_strokes]
+    openings = [Polygon(s.points) for s in strokes if s.mark is Mark.CUTOUT and s.closed]
+    shape = Polygon(outline).difference(shapely.union_all(openings))
     taken = [*shapes_of(strokes), *map(Polygon, made.kept_clear)]
     hole, untold = hole_place(shape, taken, defaults.hole, defaults.hole_inset)
     told = [*made.warnings, *warnings, *([untold] if untold else [])]
@@ -69,7 +71,7 @@ def card(made: Blank, pattern_set: PatternSet, number: int, of: int, name: str) 
 
 def _grained_and_lettered(
     made: Blank,
-    shape: Polygon,
+    shape: BaseGeometry,
     taken: Sequence[BaseGeometry],
     words: Sequence[str],
     height: float,

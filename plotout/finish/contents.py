@@ -25,24 +25,26 @@ def contents(
     One card, unless it would be larger than `window`.
     """
     height = pattern_set.defaults.lettering
-    most = (max(window), min(window)) if window else (np.inf, np.inf)
-    lines = [
-        part
-        for line in _lines(pattern_set, blanks)
-        for part in broken(line, most[0] - 2.0 * _MARGIN - 2.0, height)
-    ]
+    told = _lines(pattern_set, blanks)
+    most = sorted(window or (np.inf, np.inf))
+    if (
+        max((text_width(line, height) for line in told), default=0.0)
+        > most[0] - 2.0 * _MARGIN - 2.0
+    ):
+        most = most[::-1]  # wide rather than tall
+    lines = [part for line in told for part in broken(line, most[0] - 2.0 * _MARGIN - 2.0, height)]
     above = 2.0 * _MARGIN + pattern_set.defaults.hole_inset + pattern_set.defaults.hole
     page = len(lines)
     if np.isfinite(most[1]):
         page = max(1, int((most[1] - above - 1.0) / (LEADING * height) - _HEAD))
     pages = [lines[k : k + page] for k in range(0, len(lines), page)] or [[]]
     cards = []
-    for nth, told in enumerate(pages):
-        widths = [text_width(line, height) for line in (*told, pattern_set.name)]
+    for nth, each in enumerate(pages):
+        widths = [text_width(line, height) for line in (*each, pattern_set.name)]
         wide = np.ceil(min(max(max(widths) + 2.0 * _MARGIN, _LEAST), most[0]))
-        tall = np.ceil((len(told) + _HEAD) * LEADING * height + above)
+        tall = np.ceil((len(each) + _HEAD) * LEADING * height + above)
         outline = np.array([[0.0, 0.0], [wide, 0.0], [wide, tall], [0.0, tall], [0.0, 0.0]])
-        cards.append(Blank(TITLE, outline, words=tuple(told), part=nth + 1, parts=len(pages)))
+        cards.append(Blank(TITLE, outline, words=tuple(each), part=nth + 1, parts=len(pages)))
     return cards
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.marks import clear_of
@@ -16,7 +16,7 @@ MARK = 2.0  # mm between the hole and a line or letter
 
 
 def hole_place(
-    card: Polygon, taken: Sequence[BaseGeometry], size: float, inset: float
+    card: BaseGeometry, taken: Sequence[BaseGeometry], size: float, inset: float
 ) -> tuple[tuple[float, float] | None, str]:
     """Return the hole's centre, and a warning or "".
 

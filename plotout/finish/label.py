@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import affinity
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
@@ -39,7 +41,7 @@ class Lettering:
 
 def lettered(
     lines: Sequence[str],
-    card: Polygon,
+    card: BaseGeometry,
     taken: Sequence[BaseGeometry],
     height: float,
     grain: FloatArray | None,
@@ -179,36 +181,37 @@ class _Grid:
         self.turn = np.vstack([way, [-way[1], way[0]]])
         self.wanted = wanted @ self.turn.T
         angle = float(np.degrees(np.arctan2(way[1], way[0])))
-        self.free = free = affinity.rotate(room, -angle, origin=(0.0, 0.0))
-        self.empty = free.is_empty
-        if self.empty:
-            return
-        low_x, low_y, high_x, high_y = free.bounds
-        self.cell = max(1.0, max(high_x - low_x, high_y - low_y) / 400.0)
-        self.x = np.arange(low_x, high_x + self.cell, self.cell)
-        self.y = np.arange(low_y, high_y + self.cell, self.cell)
-        shapely.prepare(free)
-        inside = shapely.contains_xy(free, *np.meshgrid(self.x, self.y))
-        self.sums = np.pad(inside.astype(np.int64), ((1, 0), (1, 0))).cumsum(0).cumsum(1)
+        self.free = affinity.rotate(room, -angle, origin=(0.0, 0.0))
+
+    @cached_property
+    def table(self) -> tuple[FloatArray, FloatArray, NDArray[np.int64]]:
+        """The cells' x and y, and the sum table of which are free."""
+        low_x, low_y, high_x, high_y = self.free.bounds
+        cell = max(1.0, max(high_x - low_x, high_y - low_y) / 400.0)
+        x, y = np.arange(low_x, high_x + cell, cell), np.arange(low_y, high_y + cell, cell)
+        shapely.prepare(self.free)
+        inside = shapely.contains_xy(self.free, *np.meshgrid(x, y))
+        return x, y, np.pad(inside.astype(np.int64), ((1, 0), (1, 0))).cumsum(0).cumsum(1)
 
     def place(self, wide: float, tall: float) -> FloatArray | None:
         """Return the lower left corner of the free rectangle nearest to the wanted middle."""
-        if self.empty:
+        if self.free.is_empty:
             return None
-        across = int(np.ceil(wide / self.cell)) + 1
-        up = int(np.ceil(tall / self.cell)) + 1
-        sums = self.sums
+        x, y, sums = self.table
+        cell = x[1] - x[0] if len(x) > 1 else 1.0
+        across = int(np.ceil(wide / cell)) + 1
+        up = int(np.ceil(tall / cell)) + 1
         if up >= sums.shape[0] or across >= sums.shape[1]:
             return None
         held = sums[up:, across:] - sums[:-up, across:] - sums[up:, :-across] + sums[:-up, :-across]
         rows, columns = np.nonzero(held == up * across)
         if not len(rows):
             return None
-        corners = np.column_stack([self.x[columns], self.y[rows]])
+        corners = np.column_stack([x[columns], y[rows]])
         middles = corners + np.array([wide / 2.0, tall / 2.0])
         order = np.argsort(np.hypot(*(middles - self.wanted).T), kind="stable")
         for nth in order[:: max(1, len(order) // 200)]:
-            x, y = corners[nth].tolist()
-            if self.free.contains(box(x, y, x + wide, y + tall)):
-                return np.array([x, y])
+            left, foot = corners[nth].tolist()
+            if self.free.contains(box(left, foot, left + wide, foot + tall)):
+                return np.array([left, foot])
         return None

@@ -204,3 +204,40 @@ def test_any_name_is_lettered_without_harm(name):
     assert cards[0].id
     assert Polygon(cards[0].outline).is_valid
     assert set(cards[0].id) <= set("abcdefghijklmnopqrstuvwxyz0123456789-")
+
+
+def test_a_cut_out_counts_in_the_centre_of_area_and_is_not_written_on():
+    ring = np.array([[20, 60], [70, 60], [70, 120], [20, 120], [20, 60]], float)
+    opening = InternalLine("window", ring, "cut-out")
+    card = finish(a_set(rectangle("Frame", 160, 180, lines=(opening,))))[0]
+    solid = Polygon(card.outline, [ring])
+    assert card.hole[0] == pytest.approx(solid.centroid.x, abs=1e-6)
+    assert card.hole[0] > 81  # drawn away from the opening
+    (cut,) = of(card, Mark.CUTOUT)
+    assert cut.work is Work.CUT
+    letters = unary_union([LineString(s.points) for s in of(card, Mark.LETTERING)])
+    assert letters.distance(Polygon(ring)) > 2.0
+
+
+def test_what_lies_off_the_card_is_cut_off_and_told():
+    lines = (
+        InternalLine("pleat", np.array([[80.0, 90.0], [300.0, 90.0]])),
+        InternalLine("astray", np.array([[300.0, 90.0], [300.0, 190.0]])),
+    )
+    card = finish(a_set(rectangle("Pocket", 160, 180, lines=lines)))[0]
+    (line,) = of(card, Mark.INTERNAL)
+    assert line.points[-1] == pytest.approx((172.7, 90.0))
+    assert [text.split(" mm ")[-1] for text in card.warnings] == [
+        "is cut off at the card's edge", "lies off the card: left out"
+    ]  # fmt: skip
+
+
+def test_a_long_list_goes_on_several_contents_cards():
+    many = [rectangle(f"Piece {k}", 100, 100) for k in range(40)]
+    cards = finish(a_set(*many), (200.0, 290.0))
+    lists = [card for card in cards if card.piece == "Contents"]
+    assert len(lists) == 2
+    assert [card.id for card in lists] == ["contents-part-1", "contents-part-2"]
+    assert all(max(np.ptp(card.outline, axis=0)) <= 290.0 for card in cards)
+    assert all(min(np.ptp(card.outline, axis=0)) <= 200.0 for card in cards)
+    assert not any(card.warnings for card in lists)
