@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray
 
@@ -22,7 +23,7 @@ def uncovered(
     have_a, have_b, _ = _segments(drawn)
     if not len(starts):
         return
-    tree = shapely.STRtree(_lines(have_a, have_b))
+    tree = shapely.STRtree(_lines(have_a, have_b).tolist())
     wanted = _lines(starts, ends)
     which, piece = tree.query(wanted, predicate="dwithin", distance=tolerance)
     told: set[int] = set()
@@ -51,8 +52,12 @@ def _segments(lines: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray, Floa
     return np.vstack(starts), np.vstack(ends), np.concatenate(owners)
 
 
-def _lines(starts: FloatArray, ends: FloatArray) -> list[shapely.LineString]:
-    return list(shapely.linestrings(np.stack([starts, ends], axis=1)))  # type: ignore[arg-type]
+def _lines(starts: FloatArray, ends: FloatArray) -> NDArray[np.object_]:
+    """Return the segments as geometries; those of no length as points, or nothing is near them."""
+    lines = np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1)), dtype=object)
+    still = (starts == ends).all(axis=1)
+    lines[still] = shapely.points(starts[still])
+    return lines
 
 
 def _stretches(

@@ -65,7 +65,7 @@ def _faults(program: Program, machine: Machine, reading: Reading) -> Iterator[st
     if reading.ordered:
         yield from _in_order(meant, found, tolerance)
     else:
-        yield from _drawn(meant, found, max(tolerance, _PRINTED))
+        yield from _drawn(meant, found, max(tolerance, _PRINTED), furnished=reading.furnished)
 
 
 def _joined(parts: Sequence[Run] | Sequence[Traced]) -> list[list[Run]] | list[list[Traced]]:
@@ -78,24 +78,18 @@ def _joined(parts: Sequence[Run] | Sequence[Traced]) -> list[list[Run]] | list[l
     return ways  # type: ignore[return-value]
 
 
-def _drawn(meant: list[_Way], found: list[_Way], tolerance: float) -> Iterator[str]:
-    """Compare where the file has no order: is all that was meant there?"""
+def _drawn(
+    meant: list[_Way], found: list[_Way], tolerance: float, *, furnished: bool
+) -> Iterator[str]:
+    """Compare where the file has no order: is all that was meant there, and nothing else?"""
     from plotout.proof.cover import uncovered
 
-    lines = [_rim(way) for way in meant]
+    lines = [way.points for way in meant]
     for nth, place in uncovered(lines, [way.points for way in found], tolerance):
         yield f"{_named(meant[nth], nth)} is missing at {_place(place)}"
-
-
-def _rim(way: _Way) -> FloatArray:
-    """Return a punched hole's rim, which is what a drawing shows of it; other ways as they are."""
-    run = way.parts[0]
-    assert isinstance(run, Run)
-    if len(way.points) > 1 or run.stroke.size <= 0.0:
-        return way.points
-    turn = np.linspace(0.0, 2.0 * np.pi, 181)
-    around = np.column_stack([np.cos(turn), np.sin(turn)])
-    return np.asarray(way.points[0] + run.stroke.size / 2.0 * around)
+    if not furnished:
+        for _, place in uncovered([way.points for way in found], lines, tolerance):
+            yield f"a line that was not asked for, at {_place(place)}"
 
 
 def _outside(program: Program, machine: Machine, reading: Reading) -> Iterator[str]:

@@ -31,7 +31,7 @@ _PAINT = {b"S": False, b"s": True, b"B": False, b"b": True, b"B*": False, b"b*":
 _BEZIER_STEPS = 24
 
 
-def read(data: bytes, _machine: Machine) -> Reading:
+def read(data: bytes, machine: Machine) -> Reading:
     """Return the lines that are stroked on all pages, mm, where they lie on the whole sheet.
 
     A page that shows a window of a larger drawing is moved to where that window lies: by the
@@ -52,7 +52,8 @@ def read(data: bytes, _machine: Machine) -> Reading:
                 traced += [Traced(line) for line in drawing.lines(content.get_data())]
     except Exception as fault:
         unknown[f"the file is broken: {fault}"] += 1
-    return Reading(tuple(traced), True, tuple(unknown), ordered=False)
+    tiled = machine.driver == "pdf-tiles"
+    return Reading(tuple(traced), True, tuple(unknown), ordered=False, furnished=tiled)
 
 
 class _Page:

@@ -1,0 +1,163 @@
+"""PDF, SVG and DXF read back: by hand-written files, and 100 corruptions each.
+
+Whether a corruption changes the geometry is told by pdfplumber for PDF (its lines, curves and
+rectangles in points), and by svgpathtools for SVG.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import warnings
+
+import numpy as np
+import pytest
+import shapely
+from plotout_readback import drawings, pdf
+
+from plotout.proof import verify
+
+from .conftest import HEIGHT, emitted, interpreter, machine_for
+from .mutations import mutations
+
+
+@pytest.mark.parametrize("driver", ["pdf-page", "pdf-tiles", "svg", "dxf"])
+def test_good_files_pass(sheet, driver):
+    program, data = emitted(driver, sheet)
+    assert verify(program, sheet, data, interpreter(driver)) == ()
+
+
+@pytest.mark.parametrize("driver", ["pdf-page", "pdf-tiles", "svg", "dxf"])
+def test_another_program_is_noticed(sheet, driver):
+    from dataclasses import replace
+
+    program, data = emitted(driver, sheet)
+    last = replace(program.runs[-3], points=program.runs[-3].points + np.array([0.0, 0.08]))
+    other = replace(program, runs=(*program.runs[:-3], last, *program.runs[-2:]))
+    (fault, *_) = verify(other, sheet, data, interpreter(driver))
+    assert "outline of card 'front'" in fault
+    assert "missing" in fault
+
+
+@pytest.mark.parametrize("driver", ["pdf-page", "svg", "dxf"])
+def test_a_line_too_much_is_noticed(sheet, driver):
+    from dataclasses import replace
+
+    program, data = emitted(driver, sheet)
+    fewer = replace(program, runs=program.runs[1:])
+    assert "not asked for" in verify(fewer, sheet, data, interpreter(driver))[0]
+
+
+def written(content: bytes, extra: bytes = b"") -> bytes:
+    """Return a one-page PDF of 300 by 200 mm written by hand, as in ISO 32000-1, annex H."""
+    objects = [
+        b"<</Type/Catalog/Pages 2 0 R>>",
+        b"<</Type/Pages/Kids[3 0 R]/Count 1>>",
+        b"<</Type/Page/Parent 2 0 R/MediaBox[0 0 850.3937 566.9291]/Contents 4 0 R"
+        + extra + b">>",
+        b"<</Length %d>>stream\n%s\nendstream" % (len(content), content),
+    ]  # fmt: skip
+    data, places = b"%PDF-1.4\n", []
+    for nth, each in enumerate(objects):
+        places.append(len(data))
+        data += b"%d 0 obj\n%s\nendobj\n" % (nth + 1, each)
+    start = len(data)
+    table = b"".join(b"%010d 00000 n \n" % place for place in places)
+    data += b"xref\n0 5\n0000000000 65535 f \n" + table
+    return data + b"trailer<</Size 5/Root 1 0 R>>\nstartxref\n%d\n%%%%EOF" % start
+
+
+def pdf_ways(content: bytes, extra: bytes = b"") -> list[list[list[float]]]:
+    reading = pdf.read(written(content, extra), machine_for("pdf-page"))
+    assert reading.unknown == ()
+    return [np.round(traced.points, 3).tolist() for traced in reading.traced]
+
+
+def test_pdf_units_and_user_unit():
+    assert pdf_ways(b"0 0 m 72 0 l 72 72 l s") == [[[0, 0], [25.4, 0], [25.4, 25.4], [0, 0]]]
+    assert pdf_ways(b"0 0 m 10 0 l S", b"/UserUnit 7.2") == [[[0, 0], [25.4, 0]]]
+
+
+def test_pdf_transforms_are_undone_by_their_shift_and_clipped():
+    # a window 100 to 172 pt wide, that shows the drawing shifted by 50 pt
+    content = b"q 100 100 72 72 re W n 1 0 0 1 50 50 cm 0 90 m 300 90 l S Q 0 0 m 9 0 l S"
+    first, second = pdf_ways(content)
+    assert first == pytest.approx(np.array([[50, 90], [122, 90]]) * 25.4 / 72, abs=1e-3)
+    assert second[1][0] == pytest.approx(9 * 25.4 / 72, abs=1e-3)
+
+
+def test_pdf_text_is_not_obeyed():
+    assert pdf_ways(b"BT /F1 9 Tf (0 0 m 99 99 l S \\) Q) Tj ET 0 0 m 72 0 l S") == [
+        [[0, 0], [25.4, 0]]
+    ]
+
+
+def test_pdf_says_what_it_does_not_know():
+    assert pdf.read(written(b"/X Do 0 0 m 1 1 l S"), machine_for("pdf-page")).unknown
+    assert pdf.read(b"not a PDF", machine_for("pdf-page")).unknown
+
+
+@pytest.mark.parametrize("data", [b"<svg", b"<svg xmlns='http://www.w3.org/2000/svg'/>", b""])
+def test_broken_svg_is_told(data):
+    assert drawings.read_svg(data, machine_for("svg")).unknown
+
+
+def test_broken_dxf_is_told():
+    assert drawings.read_dxf(b"0\nSECTION\n2\n", machine_for("dxf")).unknown
+
+
+def pdf_lines(data: bytes):
+    import pdfplumber
+
+    with pdfplumber.open(io.BytesIO(data)) as book:
+        (page,) = book.pages
+        lines = [each["pts"] for each in [*page.lines, *page.curves, *page.rects]]
+    high = HEIGHT * 72 / 25.4
+    return shapely.MultiLineString(
+        [[(x * 25.4 / 72, (high - y) * 25.4 / 72) for x, y in line] for line in lines]
+    )
+
+
+def svg_lines(data: bytes):
+    import svgpathtools
+
+    lines = []
+    for said in re.findall(rb'<path[^>]* d="([^"]*)"', data):
+        for way in svgpathtools.parse_path(said.decode()).continuous_subpaths():
+            points = [complex(way[0].start), *(complex(piece.end) for piece in way)]
+            lines.append([(point.real, HEIGHT - point.imag) for point in points])
+    circle = rb'<circle[^>]*cx="([^"]*)"[^>]*cy="([^"]*)"[^>]*r="([^"]*)"'
+    for said in re.findall(circle, data):
+        x, y, r = (float(value) for value in said)
+        y = HEIGHT - y
+        lines.append([(x + r, y), (x, y + r), (x - r, y), (x, y - r), (x + r, y)])
+    return shapely.MultiLineString(lines)
+
+
+@pytest.mark.filterwarnings("ignore")
+@pytest.mark.parametrize(("driver", "read"), [("pdf-page", pdf_lines), ("svg", svg_lines)])
+def test_every_corruption_that_moves_a_line_is_caught(sheet, driver, read):
+    program, data = emitted(driver, sheet)
+    reader = interpreter(driver)
+    if driver == "pdf-page":
+        import pypdf
+
+        (page,) = pypdf.PdfReader(io.BytesIO(data)).pages
+        data = page.get_contents().get_data()  # corrupted as it is drawn, not as it is packed
+    whole = written if driver == "pdf-page" else bytes
+    assert verify(program, sheet, whole(data), reader) == ()
+    good = read(whole(data))
+    moved, missed = 0, []
+    for nth, (kind, changed) in enumerate(mutations(data, 100, seed=4)):
+        spoilt = whole(changed)
+        try:
+            with warnings.catch_warnings(action="ignore"):
+                change = float(shapely.hausdorff_distance(good, read(spoilt)))
+        except Exception:
+            continue
+        if change > max(program.machine.step, 0.02) + 0.005:
+            moved += 1
+            if not verify(program, sheet, spoilt, reader):
+                missed.append((nth, kind, change))
+    assert missed == []
+    assert moved >= 25
