@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from plotout import Machine, ToolKind, UserError, nearest
 
 MM_PER_INCH = 25.4
-WITHIN = 0.9  # of a step: what is left is for the rounding of coordinates
+WITHIN = 0.75  # of a step: the rest is for the rounding of coordinates and of the arc itself
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,9 +4,24 @@ import re
 
 import numpy as np
 import pytest
-from hand_built import BLADE, HOSTILE, PEN, chains, machine, program, run, scattered, sheet
+import shapely
+from hand_built import (
+    BLADE,
+    HEIGHT,
+    HOSTILE,
+    PEN,
+    WIDTH,
+    chains,
+    machine,
+    program,
+    run,
+    scattered,
+    sheet,
+)
 from plotout_gcode import plotout_drivers
+from plotout_readback import plotout_interpreters
 from pygcode import Line, Machine
+from scipy.interpolate import CubicSpline
 
 from plotout import Tool, ToolKind, UserError, Work
 
@@ -160,7 +175,7 @@ def test_a_profile_that_cannot_be_served_is_refused(options, tool):
 @pytest.mark.parametrize(("axes", "word", "turn"), [("xy", "G03", 1.0), ("yx", "G02", -1.0)])
 def test_a_flattened_circle_is_cut_as_arcs(units, per_mm, axes, word, turn):
     """NIST IR 6556, 3.5.3.1: the radii to both ends must agree to 0.002 mm, or 0.0002 in."""
-    radius, chord_error, middle = 80.0, 0.0089, np.array([200.0, 150.0])
+    radius, chord_error, middle = 80.0, 0.007, np.array([200.0, 150.0])
     angle = np.linspace(0.0, 2.0 * np.pi, int(np.pi / np.arccos(1 - chord_error / radius)) + 2)
     circle = middle + radius * np.column_stack([np.cos(angle), np.sin(angle)])
     text = emit((run(circle),), {"units": units}, axes=axes, step=0.01)
@@ -184,3 +199,20 @@ def test_a_flattened_circle_is_cut_as_arcs(units, per_mm, axes, word, turn):
         at = np.array([float(device.pos.X), float(device.pos.Y)])
     assert sum(sweeps) == pytest.approx(2.0 * np.pi, abs=1e-4)
     assert len(sweeps) <= 4
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_arcs_stay_within_a_step_of_a_curve(seed):
+    """A spline (scipy), thinned to 0.01 mm, is followed by plotout's interpreter of G-code."""
+    [interpreter] = [each for each in plotout_interpreters() if "gcode" in each.drivers]
+    corners = np.random.default_rng(seed).uniform((60, 60), (540, 240), (6, 2))
+    curve = CubicSpline(np.arange(6), corners)(np.linspace(0.0, 5.0, 20001))
+    curve = np.clip(curve, 1.0, (WIDTH - 1.0, HEIGHT - 1.0))
+    line = np.asarray(shapely.LineString(curve).simplify(0.01).coords)
+    device = machine({"units": "mm"}, step=0.01)
+    data = DRIVER.emit(program((run(line),), device), sheet())
+    assert re.search(rb"\nG[23] ", data)
+    [traced] = interpreter.read(data, device).traced
+    found, meant = shapely.LineString(traced.points), shapely.LineString(line)
+    assert max(shapely.distance(found, shapely.points(line))) < 0.01
+    assert max(shapely.distance(meant, shapely.points(traced.points))) < 0.01
