@@ -27,6 +27,8 @@ COMMANDS = {
     "chart": "Paper that goes with a set: pattern chart, cutter's must.",
     "rack": "The record of sets: put, find, compare, recut.",
     "plugins": "What is installed, and what each plugin offers.",
+    "calibrate": "Measure how true a machine is from its test square.",
+    "marks": "How a sheet really lies, from its registration marks.",
 }
 
 

@@ -27,7 +27,8 @@ class StockSheet:
     free for folding over and taking up (left, bottom, right, top). outline: closed (n, 2) within
     0, 0 to length, width where it is no rectangle. grain: "length" or "width" when cards must hang
     along it. roll: `length` is only the most that is used. window: how much of a roll is worked
-    before it is advanced.
+    before it is advanced. nap: everything lies one way. lean: degrees that a card may lie off its
+    grain.
     """
 
     name: str
@@ -39,6 +40,8 @@ class StockSheet:
     grain: str = ""
     roll: bool = False
     window: float | None = None
+    nap: bool = False
+    lean: float = 0.0
 
     @property
     def inner(self) -> Sides:
@@ -64,7 +67,9 @@ class StockSheet:
     def angles(self) -> tuple[float, ...]:
         """How a card, upright as it hangs, may be turned, degrees."""
         turns = {"": (0.0, 90.0, 180.0, 270.0), "length": (90.0, 270.0), "width": (0.0, 180.0)}
-        return turns[self.grain]
+        ways = turns[self.grain][:1] if self.nap else turns[self.grain]
+        leans = (0.0, self.lean, -self.lean) if self.lean else (0.0,)
+        return tuple((way + lean) % 360.0 for way in ways for lean in leans)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,0 +1,63 @@
+"""plotout calibrate: from a measured test square to a truer machine."""
+
+from __future__ import annotations
+
+import datetime
+import json
+from dataclasses import asdict
+
+import click
+
+
+@click.command()
+@click.argument("machine", metavar="MACHINE")
+@click.option("--across", nargs=2, required=True, help="Lower and upper side, as measured.")
+@click.option("--up", nargs=2, required=True, help="Left and right side, as measured.")
+@click.option(
+    "--diagonals",
+    nargs=2,
+    required=True,
+    help="From lower left to upper right, and from upper left to lower right.",
+)
+@click.option("--side", default="100 mm", show_default=True, help="What the sides are meant to be.")
+@click.option("--date", help="Day of measuring, as 2026-04-11; today when left out.")
+@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+def calibrate(
+    machine: str,
+    across: tuple[str, str],
+    up: tuple[str, str],
+    diagonals: tuple[str, str],
+    side: str,
+    date: str | None,
+    as_json: bool,
+) -> None:
+    """Measure how true MACHINE is from its test square, and keep that in your own profile of it.
+
+    Example: plotout calibrate home-a4 --across 99.6 99.6 --up 100.1 100 --diagonals 141.2 141.3
+    """
+    from plotout.errors import UserError
+    from plotout.files import write_whole
+    from plotout.layout.calibration import calibrate as measured
+    from plotout.layout.calibration import with_calibration
+    from plotout.machine import profile
+    from plotout.plugins import machine_files
+    from plotout.units import length
+
+    try:
+        day = (datetime.date.fromisoformat(date) if date else datetime.date.today()).isoformat()
+    except ValueError:
+        raise UserError(f"{date!r} is no date", fix="Write it as 2026-04-11.") from None
+    sides = [(length(pair[0]), length(pair[1])) for pair in (across, up, diagonals)]
+    found = measured(*sides, side=length(side), date=day)
+    source = profile.find(machine, machine_files())
+    profile.load(source)  # refuses what is wrong in it before anything is written
+    target = source if machine.endswith(".toml") else profile.own_folder() / source.name
+    text = with_calibration(source.read_text(encoding="utf-8"), found)
+    write_whole(target, text.encode())
+    if as_json:
+        click.echo(json.dumps({"profile": str(target), **asdict(found)}, indent=1))
+        return
+    for axis, scale in (("x", found.scale_x), ("y", found.scale_y)):
+        click.echo(f"{axis} axis: {100.0 * (scale - 1.0):+.2f} %")
+    click.echo(f"Off square: {found.skew:+.2f} degrees")
+    click.echo(f"Kept in {target}; work for this machine is made truer by that much.")
