@@ -14,6 +14,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.geometry.arcs import Arc, find_arcs
     from plotout.geometry.fitting import (
         FEWEST_PRICKS,
+        End,
         Line,
         crossing,
         fit_curve,
@@ -43,6 +44,7 @@ _HOME = {
     "plotout.flow": ("Card", "Placed", "Program", "Reading", "Run", "Sheet", "Traced"),
     "plotout.geometry.fitting": (
         "FEWEST_PRICKS",
+        "End",
         "Line",
         "crossing",
         "find_arcs",
@@ -78,6 +80,7 @@ __all__ = [
     "Card",
     "Drawing",
     "Driver",
+    "End",
     "FloatArray",
     "Interpreter",
     "Line",

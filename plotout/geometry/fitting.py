@@ -1,8 +1,7 @@
 """Lines and fair curves through pricked points.
 
 A straight is the total least squares line. A curve is a smoothing spline of x and y over the
-distance along it, with the smoothing that generalised cross-validation finds in the points' own
-scatter (Craven and Wahba 1979; scipy.interpolate.make_smoothing_spline).
+distance along it, as smooth as the points' own scatter asks for (see smoothing).
 """
 
 from __future__ import annotations
@@ -12,14 +11,15 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from scipy.interpolate import make_smoothing_spline
 
 from plotout.geometry.polyline import distances, unit, without_repeats
+from plotout.geometry.smoothing import Condition, Spline, smoothed
 from plotout.geometry.strokes import FloatArray
 
 FEWEST_PRICKS = 5  # points that a smoothing spline needs
 SAMPLE = 0.5  # mm between points of a curve before those that it doesn't need are left out
 FLAT = 0.005  # mm that a flattened curve may lie off
+NEIGHBOURS = 8  # on either side of a point, whose curve tells whether it strays
 STRAY_FLOOR = 1.0  # mm: pricking is no truer than this (common practice)
 STRAY_FACTOR = 6.0  # standard deviations, by the median of absolute deviations
 
@@ -67,87 +67,64 @@ def crossing(first: Line, second: Line) -> FloatArray | None:
     return np.asarray(first.at + first.along * np.linalg.solve(matrix, second.at - first.at)[0])
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class End:
+    """How a curve's end meets a straight line: square to it, or else going over into it."""
+
+    line: Line
+    square: bool
+
+
 def fit_curve(
-    points: FloatArray, *, closed: bool = False, start: Line | None = None, end: Line | None = None
+    points: FloatArray, *, closed: bool = False, start: End | None = None, end: End | None = None
 ) -> FloatArray:
     """Return a fair curve through (n, 2) points in their order, flattened, (m, 2), mm.
 
-    closed: the curve comes back to its start. start, end: lines that the curve meets square, as a
-    neck curve does the centre line: it is fitted as one with its mirror image.
+    closed: the curve comes back to its start. start, end: how its ends meet their lines, exactly:
+    a neck curve is square to the centre line, so that it has no peak or dip when it is mirrored.
     """
-    count = len(points)
+    at, spline = distances(np.vstack([points, points[:1]]) if closed else points), None
+    for _ in range(3):  # each time over the distance along a fairer curve
+        spline = smoothed(at, points, closed=closed, conditions=_conditions(at, points, start, end))
+        again = _along(spline, at)
+        if not (np.diff(again) > 0.0).all():
+            break
+        at = again
+    assert spline is not None
+    first, last = spline.ends
+    dense = spline(np.linspace(first, last, max(int((last - first) / SAMPLE), 16) + 1))
     if closed:
-        lead = min(count, 8)
-        data = np.vstack([points[-lead:], points, points[:lead]])
-        before, after = lead, lead
-    else:
-        data, before, after = _with_mirror_images(points, start, end)
-    spline, at = _spline(data)
-    first, last = _ends(at, before, after, count, start, end, closed)
-    dense = np.linspace(first, last, max(int((last - first) / SAMPLE), 16) + 1)
-    curve = spline(dense)
-    if closed:
-        curve = np.vstack([curve[:-1], curve[:1]])
+        dense[-1] = dense[0]
     if start is not None:
-        curve[0] = start.foot(curve[0])
+        dense[0] = start.line.foot(dense[0])
     if end is not None:
-        curve[-1] = end.foot(curve[-1])
-    flat = shapely.simplify(shapely.LineString(without_repeats(curve)), FLAT)
+        dense[-1] = end.line.foot(dense[-1])
+    flat = shapely.simplify(shapely.LineString(without_repeats(dense)), FLAT)
     return np.asarray(shapely.get_coordinates(flat))
 
 
-def _with_mirror_images(
-    points: FloatArray, start: Line | None, end: Line | None
-) -> tuple[FloatArray, int, int]:
-    """Put the mirror image before the start and after the end where a line is given.
-
-    A prick that lies on the line is its own image, and is not doubled.
-    """
-    parts, before, after = [points], 0, 0
-    if start is not None:
-        own = points[1:] if abs(start.offsets(points[:1])[0]) < SAMPLE else points
-        image = start.mirrored(own)[::-1]
-        parts, before = [image, *parts], len(image)
-    if end is not None:
-        own = points[:-1] if abs(end.offsets(points[-1:])[0]) < SAMPLE else points
-        image = end.mirrored(own)[::-1]
-        parts, after = [*parts, image], len(image)
-    return np.vstack(parts), before, after
+def _along(spline: Spline, at: FloatArray) -> FloatArray:
+    """Distances along the curve between its places at `at`."""
+    fine = np.linspace(at[0], at[-1], 8 * len(at) + 1)
+    return np.asarray(np.interp(at, fine, distances(spline(fine))))
 
 
-def _spline(data: FloatArray) -> tuple[Callable[[FloatArray], FloatArray], FloatArray]:
-    """Fit x and y over the distance along; once more over the distance along the first fit."""
-    at = distances(data)
-    for _ in range(2):
-        across = make_smoothing_spline(at, data[:, 0])
-        along = make_smoothing_spline(at, data[:, 1])
-        fitted = np.column_stack([across(at), along(at)])
-        at = np.maximum.accumulate(distances(fitted)) + np.arange(len(at)) * 1e-9
-    across = make_smoothing_spline(at, data[:, 0])
-    along = make_smoothing_spline(at, data[:, 1])
-    return lambda t: np.column_stack([across(t), along(t)]), at
-
-
-def _ends(
-    at: FloatArray,
-    before: int,
-    after: int,
-    count: int,
-    start: Line | None,
-    end: Line | None,
-    closed: bool,
-) -> tuple[float, float]:
-    """Where along the fitted curve it begins and ends: at a mirror, half way between images."""
-    first, last = float(at[before]), float(at[before + count - 1])
-    if closed:
-        return first, float(at[before + count])
-    if start is not None:
-        doubled = 2 * before >= 2 * count  # every point has an image: the mirror lies between two
-        first = float((at[before - 1] + at[before]) / 2) if doubled else first
-    if end is not None:
-        doubled = 2 * after >= 2 * count
-        last = float((at[before + count - 1] + at[before + count]) / 2) if doubled else last
-    return first, last
+def _conditions(
+    at: FloatArray, points: FloatArray, start: End | None, end: End | None
+) -> list[Condition]:
+    """What the ends' lines demand, each at the place where the curve comes to its line."""
+    made = []
+    for condition, nth, way in ((start, 0, -1.0), (end, -1, 1.0)):
+        if condition is None:
+            continue
+        line = condition.line
+        place = float(at[nth])
+        if condition.square:  # run on to the line, or back to it where the pricks cross it
+            inside = np.sign(np.median(line.offsets(points)))
+            place += way * float(line.offsets(points[nth : nth + 1 or None])[0] * inside)
+        flat = line.along if condition.square else line.normal
+        made.append(Condition(place, line.normal, float(line.at @ line.normal), flat))
+    return made
 
 
 def strays(points: FloatArray, fit: Callable[[FloatArray], FloatArray]) -> dict[int, float]:
@@ -186,7 +163,8 @@ def _gap(
     points: FloatArray, kept: list[int], nth: int, fit: Callable[[FloatArray], FloatArray]
 ) -> float:
     """How far a point lies from the curve through the others; at an end, from its tangent."""
-    others = points[kept[:nth] + kept[nth + 1 :]]
+    near = kept[max(nth - NEIGHBOURS, 0) : nth] + kept[nth + 1 : nth + 1 + NEIGHBOURS]
+    others = points[near]
     curve = fit(others)
     reach = 2.0 * float(np.hypot(*np.diff(others[[0, 1, -2, -1]], axis=0).T).max())
     longer = np.vstack([curve[0] - unit(curve[1] - curve[0]) * reach, curve,

@@ -14,6 +14,7 @@ import shapely.ops
 from plotout import (
     FEWEST_PRICKS,
     Drawing,
+    End,
     FloatArray,
     Line,
     Place,
@@ -171,27 +172,12 @@ def _curve(
     square: set[tuple[str, str]],
     tangent: set[tuple[str, str]],
 ) -> FloatArray:
-    points = run.points
-    gap = float(np.median(np.hypot(*np.diff(points, axis=0).T)))
-    lead = tail = 0
-    if before is not None and (run.name, "start") in tangent:
-        foot = before.foot(points[0])
-        more = foot - before.along * gap * np.arange(6, -1, -1)[:, None]
-        points, lead = np.vstack([more[:-1], points]), len(more) - 1
-    if after is not None and (run.name, "end") in tangent:
-        foot = after.foot(points[-1])
-        more = foot + after.along * gap * np.arange(0, 7)[:, None]
-        points, tail = np.vstack([points, more[1:]]), len(more) - 1
-    curve = fit_curve(
-        points,
-        start=before if (run.name, "start") in square else None,
-        end=after if (run.name, "end") in square else None,
-    )
-    line = shapely.LineString(curve)
-    start = line.project(shapely.Point(points[lead])) if lead else 0.0
-    end = line.project(shapely.Point(points[len(points) - 1 - tail])) if tail else line.length
-    cut = shapely.ops.substring(line, start, end)
-    return np.asarray(shapely.get_coordinates(cut))
+    ends: dict[str, End] = {}
+    for which, line in (("start", before), ("end", after)):
+        asked = (run.name, which)
+        if line is not None and asked in square | tangent:
+            ends[which] = End(line, square=asked in square)
+    return fit_curve(run.points, start=ends.get("start"), end=ends.get("end"))
 
 
 def _corner(first: Fitted, second: Fitted, path: Path) -> FloatArray:

@@ -1,0 +1,147 @@
+"""A smoothing spline of x and y whose smoothing is found in the points' own scatter.
+
+The quintic spline with least sum of squared distances plus a weight times the integral of the
+squared third derivative: over the distance along a curve, that is how much its curvature changes,
+which is what an eye calls unfair. The weight is the one that restricted maximum likelihood finds
+(Wahba 1985; Reinsch's basis, Demmler and Reinsch 1975): with no scatter there is no smoothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.interpolate import BSpline
+from scipy.linalg import eigh, solve
+
+from plotout.geometry.strokes import FloatArray
+
+DEGREE = 5
+FAIR = 3  # the derivative that is kept small
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Condition:
+    """What the spline meets exactly at `place`: it lies on a line and runs square to `flat`.
+
+    normal: (2,), unit, of the line; offset: the line's distance from 0, 0 along it, mm.
+    flat: (2,), the direction in which the curve doesn't move there.
+    """
+
+    place: float
+    normal: FloatArray
+    offset: float
+    flat: FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Spline:
+    """x and y over a parameter. ends: where it begins and ends. Call it for points, (m, 2)."""
+
+    curve: BSpline
+    ends: tuple[float, float]
+    closed: bool
+
+    def __call__(self, at: FloatArray) -> FloatArray:
+        """Return the points at `at`, (m,)."""
+        return np.asarray(self.curve(at))
+
+
+def smoothed(
+    at: FloatArray, points: FloatArray, *, closed: bool, conditions: Sequence[Condition] = ()
+) -> Spline:
+    """Fit points (n, 2) at the rising parameters `at`: (n,), or (n + 1,) with the turn's end.
+
+    Raises numpy.linalg.LinAlgError where two parameters are as good as equal.
+    """
+    count = len(points)
+    degree = min(DEGREE, count - 1)
+    knots = _round_knots(at, degree) if closed else _knots(at, degree)
+    basis = _design(at[:count], knots, degree, 0, count)
+    penalty = _penalty(knots, degree, count, closed=closed)
+    weight = _weight(basis, penalty, points, free=1 if closed else min(FAIR, count))
+    normal = basis.T @ basis + weight * penalty
+    found = solve(normal, basis.T @ points, assume_a="pos")
+    ends = (float(at[0]), float(at[-1]))
+    if conditions:
+        found = _meeting(found, normal, knots, degree, conditions)
+        places = [condition.place for condition in conditions]
+        middle = (ends[0] + ends[1]) / 2.0
+        ends = (
+            next((p for p in places if p < middle), ends[0]),
+            next((p for p in places if p >= middle), ends[1]),
+        )
+    if closed:
+        found = np.vstack([found, found[:degree]])
+    return Spline(BSpline(knots, found, degree, extrapolate=True), ends, closed)
+
+
+def _knots(at: FloatArray, degree: int) -> FloatArray:
+    """As many coefficients as points: the three outermost points at each end bear no knot."""
+    inner = at[3:-3] if degree == DEGREE else at[:0]
+    return np.concatenate([np.full(degree + 1, at[0]), inner, np.full(degree + 1, at[-1])])
+
+
+def _round_knots(at: FloatArray, degree: int) -> FloatArray:
+    turn = at[-1] - at[0]
+    before, after = at[-1 - degree : -1] - turn, at[1 : 1 + degree] + turn
+    return np.concatenate([before, at, after])
+
+
+def _design(at: FloatArray, knots: FloatArray, degree: int, order: int, count: int) -> FloatArray:
+    """The basis (its `order`th derivative) at places: (m, count); round ones folded together."""
+    pieces = len(knots) - degree - 1
+    full = BSpline(knots, np.eye(pieces), degree, extrapolate=True)(at, nu=order)
+    folded = full[:, :count].copy()
+    folded[:, : pieces - count] += full[:, count:]
+    return np.asarray(folded)
+
+
+def _penalty(knots: FloatArray, degree: int, count: int, *, closed: bool) -> FloatArray:
+    """The integral of products of third derivatives, exactly: three Gauss points a span."""
+    spans = np.unique(knots[degree : len(knots) - degree])
+    nodes, weights = np.polynomial.legendre.leggauss(3)
+    half = np.diff(spans)[:, None] / 2.0
+    places = ((spans[:-1] + spans[1:])[:, None] / 2.0 + half * nodes).ravel()
+    bends = _design(places, knots, degree, FAIR, count)
+    return np.asarray((bends * (half * weights).ravel()[:, None]).T @ bends)
+
+
+def _weight(basis: FloatArray, penalty: FloatArray, points: FloatArray, *, free: int) -> float:
+    """The smoothing weight by restricted maximum likelihood. free: directions not penalised."""
+    inverse = np.linalg.inv(basis)
+    rough, ways = eigh(inverse.T @ penalty @ inverse)
+    rough, parts = np.maximum(rough[free:], 1e-300), ((ways.T @ points) ** 2).sum(axis=1)[free:]
+    if len(rough) < 2:
+        return 0.0
+    tried = np.exp(np.linspace(np.log(1e-6 / rough[-1]), np.log(1e3 / rough[0]), 400))
+    left = tried[:, None] * rough / (1.0 + tried[:, None] * rough)
+    scatter = left @ parts + 1e-9  # mm2: no prick is truer than a thousandth of a mm or so
+    worth = len(rough) * np.log(scatter) - np.log(left).sum(axis=1)
+    return float(tried[worth.argmin()])
+
+
+def _meeting(
+    found: FloatArray,
+    normal: FloatArray,
+    knots: FloatArray,
+    degree: int,
+    conditions: Sequence[Condition],
+) -> FloatArray:
+    """The nearest spline, by the same measure, that meets the conditions exactly."""
+    count = len(found)
+    rows, wanted = [], []
+    for condition in conditions:
+        place = np.array([condition.place])
+        on = _design(place, knots, degree, 0, count)[0]
+        way = _design(place, knots, degree, 1, count)[0]
+        rows += [np.outer(condition.normal, on).ravel(), np.outer(condition.flat, way).ravel()]
+        wanted += [condition.offset, 0.0]
+    demands = np.array(rows)  # (k, 2 count): x's coefficients, then y's
+    both = np.kron(np.eye(2), normal)
+    flat = found.T.ravel()
+    eased = solve(both, demands.T, assume_a="pos")
+    short = demands @ flat - np.array(wanted)
+    flat = flat - eased @ np.linalg.lstsq(demands @ eased, short, rcond=None)[0]
+    return np.asarray(flat.reshape(2, count).T)
