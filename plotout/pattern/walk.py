@@ -77,7 +77,7 @@ def _walk(seam: Seam, pattern_set: PatternSet) -> SeamResult:
     first, second = chains(seam, piece_of)
     tolerance = pattern_set.defaults.tolerance
     met, notes = _meet(first, second, seam.ease, tolerance)
-    faults = _length_fault(first.whole - second.whole, seam.ease, tolerance)
+    faults = _length_fault(first, second, seam.ease, tolerance)
     faults += [each.fault for each in met if each.fault]
     return SeamResult(
         name=seam.name,
@@ -130,11 +130,14 @@ def _meet(
         _met(ones[i], others[j], (first.piece.name, second.piece.name), ease, tolerance)
         for i, j in sorted(taken.items())
     )
-    lone = [(first.piece, one[0]) for i, one in enumerate(ones) if i not in taken]
-    lone += [(second.piece, other[0]) for j, other in enumerate(others) if j not in taken.values()]
-    if not ones or not others:  # a notch that another seam or part needs
-        lone = []
-    return met, tuple(f"notch at {along:.1f} mm of '{p.name}' has no partner" for p, along in lone)
+    used = {id(ones[i][1]) for i in taken} | {id(others[j][1]) for j in taken.values()}
+    notes = dict.fromkeys(
+        f"notch {notch.along:.1f} mm along '{notch.edge}' of '{side.piece.name}' has no partner"
+        for side, places in ((first, ones), (second, others))
+        for _, notch in places
+        if id(notch) not in used
+    )
+    return met, tuple(notes)
 
 
 def _met(
@@ -161,10 +164,16 @@ def _met(
     return NotchResult(one[0], other[0], off, fault)
 
 
-def _length_fault(difference: float, ease: tuple[float, float], tolerance: float) -> list[str]:
-    least, most = ease
+def _length_fault(
+    first: Chain, second: Chain, ease: tuple[float, float], tolerance: float
+) -> list[str]:
+    (least, most), difference = ease, first.whole - second.whole
+    sizes = (
+        f"{first.whole:.1f} mm of '{first.piece.name}' "
+        f"to {second.whole:.1f} mm of '{second.piece.name}'"
+    )
     if difference > most + tolerance + 1e-9:
-        return [f"first side {difference - most:.1f} mm too long (ease at most {most:g} mm)"]
+        return [f"{difference - most:.1f} mm too long: {sizes}, ease at most {most:g} mm"]
     if difference < least - tolerance - 1e-9:
-        return [f"first side {least - difference:.1f} mm too short (ease at least {least:g} mm)"]
+        return [f"{least - difference:.1f} mm too short: {sizes}, ease at least {least:g} mm"]
     return []

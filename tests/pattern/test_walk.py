@@ -82,11 +82,13 @@ def test_a_band_on_the_fold_is_walked_against_both_bodies(build: Build) -> None:
 def test_a_band_6_mm_short_is_named_with_its_size(build: Build) -> None:
     result = walk(build(pair(197), body=RECTANGLE, band=rectangle(197)))[0]
     assert result.difference == pytest.approx(6.0)
-    assert result.faults == ("first side 6.0 mm too long (ease at most 0 mm)",)
+    assert result.faults == (
+        "6.0 mm too long: 400.0 mm of 'Body' to 394.0 mm of 'Band', ease at most 0 mm",
+    )
     eased = walk(build(pair(197, ease="[5, 7]"), body=RECTANGLE, band=rectangle(197)))[0]
     assert not eased.faults
     short = walk(build(pair(197, ease="[9, 12]"), body=RECTANGLE, band=rectangle(197)))[0]
-    assert short.faults == ("first side 3.0 mm too short (ease at least 9 mm)",)
+    assert short.faults[0].startswith("3.0 mm too short: 400.0 mm of 'Body'")
 
 
 NOTCHES = (
@@ -120,7 +122,7 @@ def test_a_notch_without_partner_is_noted_not_faulted(build: Build) -> None:
     text = NOTCHES.replace("NOTCH", "70\n[[piece.notch]]\nedge = 's'\nat = 150")
     result = walk(build(text.replace("EDGE", "s"), a=RECTANGLE, b=RECTANGLE))[0]
     assert not result.faults
-    assert result.notes == ("notch at 150.0 mm of 'B' has no partner",)
+    assert result.notes == ("notch 150.0 mm along 's' of 'B' has no partner",)
 
 
 @pytest.mark.parametrize("at", ["60", '"25 %"', '60\nfrom = "end"'])
