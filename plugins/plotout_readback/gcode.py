@@ -172,6 +172,8 @@ class _Controller:
         if "Z" in words:
             self._height(words["Z"], path)
             return
+        if self.kind == "z" and self.z is None:
+            self.trace.unknown["a move before any height is said"] += 1
         self._engage(self.engaged and not level)
         if self.motion == 0.0 and self.trace.down and self.kind != "spindle":
             self.trace.notes["it travels with the tool down"] += 1

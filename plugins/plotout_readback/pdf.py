@@ -19,7 +19,7 @@ from plotout import FloatArray, Machine, Reading, Traced
 _POINT = 25.4 / 72.0
 _TOKEN = re.compile(
     rb"\((?:\\.|[^\\()]|\([^()]*\))*\)|<<.*?>>|<[0-9A-Fa-f\s]*>|\[[^\]]*\]"
-    rb"|/[^\s/<>\[\]()]*|[-+]?(?:\d+\.?\d*|\.\d+)|[A-Za-z'\"*]+[01]?\*?",
+    rb"|/[^\s/<>\[\](){}%]*|[^\s/<>\[\](){}%]+|%[^\r\n]*|\S",
     re.DOTALL,
 )
 _NUMBER = frozenset(b"0123456789+-.")
@@ -73,8 +73,8 @@ class _Page:
         numbers: list[float] = []
         for token in _TOKEN.findall(content):
             if token[0] in _NUMBER:
-                numbers.append(float(token))
-            elif token[:1] in b"(<[/":
+                numbers.append(self._number(token))
+            elif token[:1] in b"(<[/%" and len(token) > 1:
                 continue
             else:
                 if token in _PAINT:
@@ -84,6 +84,13 @@ class _Page:
                 ):
                     self.unknown[f"the operator {token.decode('latin-1')}"] += 1
                 numbers = []
+
+    def _number(self, token: bytes) -> float:
+        try:
+            return float(token)
+        except ValueError:
+            self.unknown[f"the number {token.decode('latin-1')}"] += 1
+            return 0.0
 
     def _state(self, token: bytes, numbers: list[float]) -> bool:
         if token == b"q":
