@@ -64,6 +64,8 @@ class Made:
         told = [f"{p.name}: {note}" for p in self.pattern_set.pieces for note in p.notes]
         told += [f"{card.title}: {text}" for card in self.cards for text in card.warnings]
         told += [text for each in self.worked for text in each.program.warnings]
+        if self.machine.calibration != Calibration():
+            told.append(f"{self.machine.title} is {self.machine.calibration}")
         return tuple(dict.fromkeys(told))
 
 
@@ -125,7 +127,7 @@ def plan(
     from plotout import layout
     from plotout.finish import finish
 
-    stock = stock or layout.stock_for(machine)
+    stock = layout.stock_on(stock, machine) if stock else layout.stock_for(machine)
     tell("finishing cards", 0.0)
     cards = _chosen(finish(pattern_set, window=stock.window), only)
     return plan_cards(pattern_set, cards, machine, stock=stock, seconds=seconds, tell=tell)
@@ -178,11 +180,12 @@ def _chosen(cards: tuple[Card, ...], only: Sequence[str]) -> tuple[Card, ...]:
 
 def work(sheet: Sheet, machine: Machine, stem: str) -> Worked:
     """Order, compile, emit and read back one sheet."""
-    from plotout import proof, route, tool
+    from plotout import layout, proof, route, tool
 
     driver = plugins.driver(machine.driver)
     ordered = route.order(sheet.strokes)
-    program = tool.compile_sheet(sheet, ordered.strokes, machine)
+    true = layout.corrected(ordered.strokes, machine.calibration)
+    program = tool.compile_sheet(sheet, true, machine)
     with plugins.blamed(driver.name):
         data = driver.emit(program, sheet)
     interpreter = plugins.interpreter_for(driver.name)

@@ -1,5 +1,6 @@
 """From Cards to Sheets: stock, laying, tiles, registration."""
 
+from plotout.layout.calibration import corrected
 from plotout.layout.lay import lay
 from plotout.layout.leftover import LeftOver, as_stock, left_over
 from plotout.layout.stock import Stock, StockSheet, stock_for
@@ -10,6 +11,7 @@ __all__ = [
     "Stock",
     "StockSheet",
     "as_stock",
+    "corrected",
     "lay",
     "left_over",
     "load_stock",

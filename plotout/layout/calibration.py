@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 
 import numpy as np
 
 from plotout.errors import UserError
-from plotout.geometry.strokes import FloatArray
+from plotout.geometry.strokes import FloatArray, Stroke
+from plotout.layout.registration import through
 from plotout.machine import Calibration
 
 MOST = 0.03
@@ -75,6 +77,22 @@ def correction(calibration: Calibration) -> FloatArray:
     """Return the (2, 3) map to send work through so that it comes out true."""
     inverse = np.linalg.inv(distortion(calibration)[:, :2])
     return np.column_stack([inverse, np.zeros(2)])
+
+
+def corrected(strokes: Sequence[Stroke], calibration: Calibration) -> tuple[Stroke, ...]:
+    """Return strokes as they must be sent so that they come out true.
+
+    Raises UserError for a calibration that can't be believed, wherever it was written.
+    """
+    if calibration == Calibration():
+        return tuple(strokes)
+    scales = (calibration.scale_x, calibration.scale_y)
+    if max(abs(scale - 1.0) for scale in scales) > MOST or not abs(calibration.skew) < 3.0:
+        raise UserError(
+            f"the machine is {calibration}: more than {100 * MOST:g} % can't be believed",
+            fix="Take [calibration] out of its profile, and measure its test square again.",
+        )
+    return through(strokes, correction(calibration))
 
 
 def with_calibration(profile: str, calibration: Calibration) -> str:

@@ -107,6 +107,13 @@ class Calibration:
     skew: float = 0.0
     date: str = ""
 
+    def __str__(self) -> str:
+        across, up = (100.0 * (scale - 1.0) for scale in (self.scale_x, self.scale_y))
+        return (
+            f"calibrated{' on ' + self.date if self.date else ''}: "
+            f"x {across:+.2f} %, y {up:+.2f} %, off square {self.skew:+.2f} degrees"
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Machine:

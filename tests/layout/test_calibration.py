@@ -9,8 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from plotout import UserError
-from plotout.layout.calibration import calibrate, correction, distortion, with_calibration
+from plotout import Mark, Stroke, UserError, Work
+from plotout.layout.calibration import (
+    calibrate,
+    corrected,
+    correction,
+    distortion,
+    with_calibration,
+)
 from plotout.machine import Calibration, profile
 
 
@@ -76,3 +82,14 @@ def test_it_is_kept_in_the_profile(tmp_path: object) -> None:
     path = tmp_path / "own.toml"  # type: ignore[operator]
     path.write_text(once)
     assert profile.load(path).calibration == found
+
+
+def test_strokes_come_out_true_and_nonsense_is_refused() -> None:
+    ring = np.array([[0, 0], [300, 0], [300, 200], [0, 200], [0, 0.0]])
+    stroke = Stroke(ring, Work.CUT, Mark.OUTLINE)
+    found = Calibration(1.01, 0.985, 0.4, "2026-04-11")
+    sent = corrected([stroke], found)[0].points
+    assert sent @ distortion(found)[:, :2].T == pytest.approx(ring)
+    assert corrected([stroke], Calibration())[0] is stroke
+    with pytest.raises(UserError, match="can't be believed"):
+        corrected([stroke], Calibration(scale_x=25.4))
