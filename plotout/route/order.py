@@ -1,15 +1,24 @@
-"""Orders strokes: the nearest next, from whichever end or vertex is nearest."""
+"""Orders strokes: the least travel that precedence allows."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from plotout.errors import Place, UserError
 from plotout.geometry.strokes import FloatArray, Stroke, Work
+from plotout.machine import Machine, Motion
+from plotout.route import exact, group
+from plotout.route.budget import Budget, Tell, quiet
+from plotout.route.cache import first_time
+from plotout.route.cost import costs
+from plotout.route.line import Line
+from plotout.route.once import worked_once
+from plotout.route.trails import joined
 
 ORDER = tuple(Work)
 
@@ -19,92 +28,144 @@ class Route:
     """Strokes in their order. sources: for each, the places in the input that it came from.
 
     travel: mm with the tool up, from the start through all strokes; travel_as_read: the same for
-    the input as it stood.
+    the input as it stood. seconds: what the machine takes for that travel, with lifting, lowering
+    and changes of tool; None without a machine. stopped: the user stopped the search (Ctrl-C).
     """
 
     strokes: tuple[Stroke, ...]
     sources: tuple[tuple[int, ...], ...]
     travel: float
     travel_as_read: float
+    seconds: float | None = None
+    stopped: bool = False
 
 
-def order(strokes: Sequence[Stroke], start: tuple[float, float] = (0.0, 0.0)) -> Route:
-    """Return the strokes ordered, turned and, where closed, started where travel is least.
+def order(
+    strokes: Sequence[Stroke],
+    start: tuple[float, float] = (0.0, 0.0),
+    *,
+    machine: Machine | None = None,
+    card_by_card: bool = False,
+    tolerance: float = 0.01,
+    steps: int | None = None,
+    seconds: float | None = None,
+    seed: int = 1,
+    tell: Tell = quiet,
+) -> Route:
+    """Return the strokes ordered, turned, joined and, where closed, begun where travel is least.
 
-    Drawing comes first, then scoring, punching and cutting; what is cut inside a contour comes
-    before it. Raises UserError for a stroke whose coordinates are not numbers.
+    Drawing comes first, then scoring, punching and cutting; what is cut within a contour comes
+    before the contour. Strokes of one work, mark and card whose ends meet become one; what lies
+    on another stroke of its work and mark is left out. A closed stroke may begin between vertices.
+
+    start: where the tool is, mm. machine: travel is then weighed by its time instead of distance.
+    card_by_card: within each work finish a card before the next, so that loose card can't shift.
+    tolerance: mm within which ends meet and lines coincide. steps: how long to search; the same
+    steps and seed give the same result on any machine. seconds: stop earlier; without steps,
+    search that long. Ctrl-C ends the search with the best so far. tell: told the share done.
+
+    Raises UserError for a stroke whose coordinates are not numbers.
     """
     for nth, stroke in enumerate(strokes):
-        if not len(stroke.points) or not np.isfinite(stroke.points).all():
-            raise UserError(
-                f"stroke {nth + 1} ({stroke.mark}) has no place: its coordinates are not numbers",
-                place=Place(piece=stroke.card or None),
-            )
-    placed: list[Stroke] = []
-    sources: list[tuple[int, ...]] = []
+        _check(nth, stroke)
+    lines = [Line(stroke, (nth,)) for nth, stroke in enumerate(strokes)]
+    lines = joined(worked_once(lines, tolerance), tolerance)
+    groups = _groups(lines, card_by_card)
+    motion = machine.motion if machine else None
+    if any(len(each) > exact.MOST for each in groups) and first_time():
+        tell("preparing to order, once on this computer", 0.0)
+    budget = Budget(steps, seconds, len(lines), tell)
     at = np.array(start, dtype=np.float64)
-    for group in _groups(strokes):
-        left = set(group)
-        while left:
-            nth, stroke = _nearest(strokes, left, at)
-            left.remove(nth)
-            placed.append(stroke)
-            sources.append((nth,))
-            at = stroke.points[-1]
-    return Route(tuple(placed), tuple(sources), travel_of(placed, start), travel_of(strokes, start))
+    done: list[Line] = []
+    for nth, each in enumerate(groups):
+        ahead = _places(groups[nth + 1]) if nth + 1 < len(groups) else None
+        done += group.ordered(each, _after(each), at, ahead, motion, budget, seed)
+        at = done[-1].points[-1]
+    result = tuple(line.stroke for line in done)
+    return Route(
+        result,
+        tuple(line.sources for line in done),
+        travel_of(result, start),
+        travel_of(strokes, start),
+        seconds_of(result, start, machine) if machine else None,
+        budget.stopped,
+    )
+
+
+def _check(nth: int, stroke: Stroke) -> None:
+    points = stroke.points
+    if points.ndim == 2 and points.shape[1:] == (2,) and len(points) and np.isfinite(points).all():
+        return
+    raise UserError(
+        f"stroke {nth + 1} ({stroke.mark}) has no place: its coordinates are not numbers",
+        fix="Look for a point without coordinates in the drawing that it came from.",
+        place=Place(piece=stroke.card or None),
+    )
+
+
+def _leaps(strokes: Sequence[Stroke], start: tuple[float, float]) -> tuple[FloatArray, FloatArray]:
+    """Where each travel begins and where it ends, (n, 2) each."""
+    begins = np.array([start, *(stroke.points[-1] for stroke in strokes[:-1])])
+    return begins[: len(strokes)], np.array([s.points[0] for s in strokes]).reshape(-1, 2)
 
 
 def travel_of(strokes: Sequence[Stroke], start: tuple[float, float]) -> float:
-    """Return the mm between each stroke's end and the next one's beginning."""
-    if not strokes:
-        return 0.0
-    begins = np.array([stroke.points[0] for stroke in strokes])
-    ends = (
-        np.vstack([[start], [stroke.points[-1] for stroke in strokes[:-1]]])
-        if len(strokes) > 1
-        else np.array([start])
+    """Return the mm from the start and from each stroke's end to the next one's beginning."""
+    return float(costs(*_leaps(strokes, start), None).sum())
+
+
+def seconds_of(strokes: Sequence[Stroke], start: tuple[float, float], machine: Machine) -> float:
+    """Return the seconds of all travel with lifting, lowering and changes of tool."""
+    motion: Motion = machine.motion
+    whole = float(costs(*_leaps(strokes, start), motion).sum())
+    tools = [machine.tool_for(stroke.work) for stroke in strokes]
+    changes = sum(a is not b for a, b in zip(tools, tools[1:], strict=False))
+    return whole + len(strokes) * (motion.lift + motion.lower) + changes * motion.change
+
+
+def _groups(lines: Sequence[Line], card_by_card: bool) -> list[list[Line]]:
+    """Lines that may be mixed: by work, by choice by card, in the order in which they are worked.
+
+    Cards follow one another as they were read.
+    """
+    groups: dict[tuple[int, int], list[Line]] = {}
+    cards: dict[str, int] = {}
+    for line in sorted(lines, key=lambda line: line.sources[0]):
+        card = cards.setdefault(line.stroke.card, len(cards)) if card_by_card else 0
+        groups.setdefault((ORDER.index(line.stroke.work), card), []).append(line)
+    return [groups[key] for key in sorted(groups)]
+
+
+def _places(lines: Sequence[Line]) -> FloatArray:
+    """Where a group may be begun: ends of open lines, vertices of closed ones."""
+    return np.vstack(
+        [line.points if line.stroke.closed else line.points[[0, -1]] for line in lines]
     )
-    return float(np.hypot(*(begins - ends).T).sum())
 
 
-def _groups(strokes: Sequence[Stroke]) -> list[list[int]]:
-    """Indices that may be mixed: by work, and cutting from the inmost out."""
-    groups = []
-    for work in ORDER:
-        chosen = [nth for nth, stroke in enumerate(strokes) if stroke.work is work]
-        if work is not Work.CUT:
-            groups.append(chosen)
-            continue
-        depths = _depths(strokes, chosen)
-        for depth in sorted(set(depths.values()), reverse=True):
-            groups.append([nth for nth in chosen if depths[nth] == depth])
-    return groups
-
-
-def _depths(strokes: Sequence[Stroke], chosen: list[int]) -> dict[int, int]:
-    """How many closed contours each stroke lies within."""
-    closed = [nth for nth in chosen if strokes[nth].closed]
+def _after(lines: Sequence[Line]) -> NDArray[np.int32]:
+    """For each line to be cut the smallest closed one around it, which comes after it; else -1."""
+    after = np.full(len(lines), -1, dtype=np.int32)
+    closed = [
+        nth
+        for nth, line in enumerate(lines)
+        if line.stroke.closed and line.stroke.work is Work.CUT and line.long
+    ]
     if not closed:
-        return dict.fromkeys(chosen, 0)
-    tree = shapely.STRtree([shapely.Polygon(strokes[nth].points) for nth in closed])
-    points = shapely.points([strokes[nth].points[0] for nth in chosen])
-    inside, _ = tree.query(points, predicate="within")
-    counts = np.bincount(inside, minlength=len(chosen))
-    return {nth: int(counts[k]) for k, nth in enumerate(chosen)}
-
-
-def _nearest(strokes: Sequence[Stroke], left: set[int], at: FloatArray) -> tuple[int, Stroke]:
-    best: tuple[float, int, int] = (float("inf"), -1, 0)
-    for nth in sorted(left):
-        points = strokes[nth].points
-        choices = points if strokes[nth].closed else points[[0, -1]]
-        gaps = np.hypot(*(choices - at).T)
-        vertex = int(gaps.argmin())
-        if gaps[vertex] < best[0]:
-            best = (float(gaps[vertex]), nth, vertex)
-    _, nth, vertex = best
-    stroke = strokes[nth]
-    if stroke.closed:
-        ring = np.roll(stroke.points[:-1], -vertex, axis=0)
-        return nth, replace(stroke, points=np.vstack([ring, ring[:1]]))
-    return nth, replace(stroke, points=stroke.points[::-1]) if vertex else stroke
+        return after
+    areas = [shapely.Polygon(lines[nth].points) for nth in closed]
+    valid = [area if area.is_valid else shapely.make_valid(area) for area in areas]
+    size = [area.area for area in valid]
+    own = dict(zip(closed, size, strict=True))
+    shapes = [shapely.LineString(np.vstack([line.points, line.points[-1:]])) for line in lines]
+    inner, outer = shapely.STRtree(valid).query(shapes, predicate="within")
+    found: dict[int, int] = {}
+    for k, j in sorted(zip(inner.tolist(), outer.tolist(), strict=True)):
+        # alike contours have no inside of one another
+        if closed[j] == k or (k in own and own[k] >= size[j]):
+            continue
+        if k not in found or size[j] < size[found[k]]:
+            found[k] = j
+    for k, j in found.items():
+        after[k] = closed[j]
+    return after

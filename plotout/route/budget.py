@@ -1,0 +1,56 @@
+"""How long a search may go on."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+
+Tell = Callable[[str, float], None]
+
+STAGE = "ordering"
+
+
+def quiet(_stage: str, _share: float) -> None:
+    """Tell nobody."""
+
+
+@dataclass(slots=True)
+class Budget:
+    """Steps and seconds that are left; `stopped` once the user pressed Ctrl-C.
+
+    size: how many strokes are still to be ordered, so that each group gets its share.
+    """
+
+    steps: int | None
+    seconds: float | None
+    size: int
+    tell: Tell = quiet
+    stopped: bool = False
+    _whole: int = 0
+    _began: float = field(default_factory=time.monotonic)
+
+    def __post_init__(self) -> None:
+        self._whole = max(self.size, 1)
+
+    def shares(self, strokes: int, usual: int, at_once: int) -> Iterator[int]:
+        """Yield steps for a group of so many strokes, `at_once` at a time, until none is left.
+
+        usual: steps when the caller asked for none. Fewer come when time runs out.
+        """
+        part = strokes / max(self.size, strokes, 1)
+        steps = usual if self.steps is None else int(self.steps * part)
+        now = time.monotonic()
+        until = float("inf")
+        if self.seconds is not None:
+            until = now + max(self._began + self.seconds - now, 0.0) * part
+            steps = steps if self.steps is not None else 2**62
+        if self.steps is not None:
+            self.steps -= steps
+        done, before = 0, self._whole - self.size
+        self.size -= strokes
+        while done < steps and not self.stopped and time.monotonic() < until:
+            now_steps = min(at_once, steps - done)
+            yield now_steps
+            done += now_steps
+            self.tell(STAGE, (before + strokes * done / steps) / self._whole)

@@ -1,0 +1,35 @@
+"""Compiles the search's inner loops, and keeps them where a user's cache belongs."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from typing import TypeVar, cast
+
+from plotout.route.cache import cache_folder
+
+Function = TypeVar("Function", bound=Callable[..., object])
+
+
+def _keeps() -> bool:
+    """Set the cache folder; False where it can't be written and each run must compile anew."""
+    folder = cache_folder()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError:
+        return False
+    import numba
+
+    if not numba.config.CACHE_DIR:
+        numba.config.CACHE_DIR = str(folder)
+    return os.access(folder, os.W_OK)
+
+
+def compiled(function: Function) -> Function:
+    """Return the function compiled to machine code; it has the same arguments and result."""
+    import numba
+
+    return cast("Function", numba.njit(cache=_KEEPS, nogil=True)(function))
+
+
+_KEEPS = _keeps()

@@ -1,0 +1,31 @@
+"""What a travel costs the search: its distance, or the machine's own time."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from plotout.geometry.strokes import FloatArray
+from plotout.machine import Motion
+from plotout.machine.motion import travel_seconds
+
+DISTANCE = np.array([0.0, 0.0, 0.0])
+
+
+def model_of(motion: Motion | None) -> FloatArray:
+    """Return the cost in the form that the compiled loops take, shape (3,).
+
+    0 for distance in mm, 1 for seconds, 2 for seconds where the axes move each at its own pace;
+    then the travel speed in mm/s and the acceleration in mm/s2.
+    """
+    if motion is None:
+        return DISTANCE
+    kind = 2.0 if motion.independent else 1.0
+    return np.array([kind, motion.travel_speed, motion.acceleration])
+
+
+def costs(start: FloatArray, end: FloatArray, motion: Motion | None) -> FloatArray:
+    """Return what the travels between places, (..., 2), mm, cost: mm, or seconds with a motion."""
+    if motion is None:
+        step = end - start
+        return np.asarray(np.hypot(step[..., 0], step[..., 1]))
+    return travel_seconds(start, end, motion)

@@ -1,0 +1,51 @@
+"""A stroke on its way through the room: its points, and which of the input it stands for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from plotout.geometry.strokes import FloatArray, Stroke
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Line:
+    """A stroke with the places in the input that it came from."""
+
+    stroke: Stroke
+    sources: tuple[int, ...]
+
+    @property
+    def points(self) -> FloatArray:
+        """The stroke's points, (n, 2), mm."""
+        return self.stroke.points
+
+    @property
+    def long(self) -> bool:
+        """False for a dot: a single point, or points that all lie in one place."""
+        return bool((self.points != self.points[0]).any())
+
+    def along(self, points: FloatArray) -> Line:
+        """Return the same work along other points."""
+        return Line(replace(self.stroke, points=points), self.sources)
+
+    def also(self, sources: tuple[int, ...]) -> Line:
+        """Return the line standing for more of the input."""
+        return Line(self.stroke, tuple(dict.fromkeys(self.sources + sources)))
+
+
+def laid_together(parts: list[FloatArray], tolerance: float) -> FloatArray:
+    """Return polylines end to end as one; closed exactly when its ends are within `tolerance`."""
+    whole = [parts[0]]
+    for part in parts[1:]:
+        same = bool(np.abs(part[0] - whole[-1][-1]).max() < 1e-9)
+        whole.append(part[1:] if same else part)
+    points = np.vstack(whole)
+    gap = float(np.hypot(*(points[-1] - points[0])))
+    if len(points) > 3 and 0.0 < gap <= tolerance:
+        if gap < 1e-9:
+            points[-1] = points[0]
+        else:
+            points = np.vstack([points, points[:1]])
+    return points

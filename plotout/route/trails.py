@@ -1,0 +1,206 @@
+"""Strokes whose ends meet become one: every network is covered with the fewest lifts.
+
+The meeting places are the nodes of a graph and the strokes its edges. A connected part with 2k odd
+nodes takes k trails, or one when it has none (L. Euler 1736; found as by C. Hierholzer 1873).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TypeAlias
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from plotout.geometry.polyline import length, part
+from plotout.geometry.strokes import FloatArray, Work
+from plotout.route.line import Line, laid_together
+from plotout.route.touch import begun_at
+
+Step: TypeAlias = tuple[int, bool]
+
+_LOOPS_JOIN = (Work.DRAW, Work.SCORE)
+
+
+def joined(lines: Sequence[Line], tolerance: float) -> list[Line]:
+    """Return the lines with those of one work, mark and card joined where they meet.
+
+    Closed lines stand alone when they are cut or punched; drawn or scored ones are taken along by
+    what touches or crosses them. tolerance: mm between ends that meet.
+    """
+    groups: dict[tuple[str, str, str, float], list[Line]] = {}
+    result: list[Line] = []
+    for line in lines:
+        stroke = line.stroke
+        if not line.long or (stroke.closed and stroke.work not in _LOOPS_JOIN):
+            result.append(line)
+        else:
+            key = (stroke.work.value, stroke.mark.value, stroke.card, stroke.size)
+            groups.setdefault(key, []).append(line)
+    for group in groups.values():
+        result += _trails(group, tolerance) if len(group) > 1 else group
+    return result
+
+
+def _trails(lines: list[Line], tolerance: float) -> list[Line]:
+    edges = _split_at_loops(lines, tolerance)
+    ends = np.vstack([[line.points[0], line.points[-1]] for line in edges])
+    node = clusters(ends, tolerance).reshape(-1, 2)
+    found = []
+    for trail in euler_trails(node):
+        parts = [edges[nth].points[::-1] if back else edges[nth].points for nth, back in trail]
+        line = edges[trail[0][0]]
+        for nth, _ in trail[1:]:
+            line = line.also(edges[nth].sources)
+        found.append(line.along(laid_together(parts, tolerance)) if len(parts) > 1 else line)
+    return found
+
+
+def clusters(points: FloatArray, tolerance: float) -> NDArray[np.int64]:
+    """Return for each point, (n, 2), the number of its cluster: chains within `tolerance` mm."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+    from scipy.spatial import KDTree
+
+    # one point per small cell first, so that many points in one place stay few pairs
+    cells = np.round(points / (tolerance / 4.0))
+    _, first, cell = np.unique(cells, axis=0, return_index=True, return_inverse=True)
+    pairs = KDTree(points[first]).query_pairs(tolerance, output_type="ndarray")
+    count = len(first)
+    graph = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(count, count))
+    return np.asarray(connected_components(graph, directed=False)[1][cell.ravel()], dtype=np.int64)
+
+
+def euler_trails(node: NDArray[np.int64]) -> list[list[Step]]:
+    """Return the fewest trails that cover each edge once: edges, and whether each is run back.
+
+    node: (m, 2), the nodes that each edge joins.
+    """
+    real = len(node)
+    edges: list[list[int]] = node.tolist()
+    label = _parts(node)
+    degree: dict[int, int] = {}
+    for name in node.ravel().tolist():
+        degree[name] = degree.get(name, 0) + 1
+    waiting: dict[int, int] = {}
+    for name, count in degree.items():  # join odd nodes in pairs by lifts, so that none is odd
+        if count % 2:
+            other = waiting.pop(label[name], None)
+            if other is None:
+                waiting[label[name]] = name
+            else:
+                edges.append([other, name])
+    at: dict[int, list[Step]] = {}
+    for nth, (a, b) in enumerate(edges):
+        at.setdefault(a, []).append((nth, False))
+        at.setdefault(b, []).append((nth, True))
+    used = [False] * len(edges)
+    trails: list[list[Step]] = []
+    for nth, (a, _) in enumerate(edges):
+        if not used[nth]:
+            trails += _between_lifts(_circuit(a, at, used, edges), real)
+    return trails
+
+
+def _parts(node: NDArray[np.int64]) -> dict[int, int]:
+    """The number of the connected part that each node belongs to."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    count = int(node.max()) + 1
+    graph = coo_array((np.ones(len(node)), (node[:, 0], node[:, 1])), shape=(count, count))
+    label = connected_components(graph, directed=False)[1].tolist()
+    return dict(enumerate(label))
+
+
+def _circuit(
+    start: int, at: dict[int, list[Step]], used: list[bool], edges: list[list[int]]
+) -> list[Step]:
+    """One closed walk over all edges that can be reached from `start`."""
+    stack: list[tuple[int, Step | None]] = [(start, None)]
+    walk: list[Step] = []
+    while stack:
+        name, came_by = stack[-1]
+        leaving = at[name]
+        while leaving and used[leaving[-1][0]]:
+            leaving.pop()
+        if leaving:
+            nth, back = leaving.pop()
+            used[nth] = True
+            stack.append((edges[nth][0 if back else 1], (nth, back)))
+        else:
+            stack.pop()
+            if came_by is not None:
+                walk.append(came_by)
+    return walk[::-1]
+
+
+def _between_lifts(circuit: list[Step], real: int) -> list[list[Step]]:
+    """Cut a circuit at the edges that are lifts: those numbered from `real` on."""
+    lifts = [k for k, (nth, _) in enumerate(circuit) if nth >= real]
+    if not lifts:
+        return [circuit]
+    turned = circuit[lifts[0] + 1 :] + circuit[: lifts[0] + 1]
+    trails: list[list[Step]] = [[]]
+    for step in turned:
+        if step[0] >= real:
+            trails.append([])
+        else:
+            trails[-1].append(step)
+    return [trail for trail in trails if trail]
+
+
+def _split_at_loops(lines: list[Line], tolerance: float) -> list[Line]:
+    """Split lines where a network without odd nodes touches another, so that one trail does both.
+
+    Elsewhere a split would save no lift.
+    """
+    if not any(line.stroke.closed for line in lines):
+        return lines
+    ends = np.vstack([[line.points[0], line.points[-1]] for line in lines])
+    node = clusters(ends, tolerance).reshape(-1, 2)
+    part_of_node = _parts(node)
+    label = [part_of_node[a] for a in node[:, 0].tolist()]
+    names, counts = np.unique(node, return_counts=True)
+    odd = {part_of_node[k] for k, n in zip(names.tolist(), counts.tolist(), strict=True) if n % 2}
+    shapes = [shapely.LineString(line.points) for line in lines]
+    one, other = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=tolerance)
+    whole: dict[int, int] = {}
+
+    def root(k: int) -> int:
+        while whole.get(k, k) != k:
+            k = whole[k]
+        return k
+
+    cuts: dict[int, list[FloatArray]] = {}
+    for a, b in sorted(zip(one.tolist(), other.tolist(), strict=True)):
+        first, second = root(label[a]), root(label[b])
+        if a >= b or first == second or (first in odd and second in odd):
+            continue
+        meeting = shapely.get_coordinates(shapely.shortest_line(shapes[a], shapes[b]))
+        cuts.setdefault(a, []).append(meeting[0])
+        cuts.setdefault(b, []).append(meeting[1])
+        whole[second] = first
+        if second in odd:
+            odd.add(first)
+    return [
+        line.along(stretch)
+        for nth, line in enumerate(lines)
+        for stretch in _cut(line.points, cuts.get(nth, []), tolerance)
+    ]
+
+
+def _cut(points: FloatArray, places: list[FloatArray], tolerance: float) -> list[FloatArray]:
+    """Cut a line at places on it; a closed one is first begun at the first of them."""
+    if places and bool((points[0] == points[-1]).all()):
+        points, places = begun_at(points, places[0]), places[1:]
+    parts = [points]
+    for place in places:
+        shape = shapely.points(place)
+        nth = min(range(len(parts)), key=lambda k: shapely.LineString(parts[k]).distance(shape))
+        line = parts[nth]
+        along = float(shapely.LineString(line).project(shape))
+        if tolerance < along < length(line) - tolerance:
+            parts[nth : nth + 1] = [part(line, 0.0, along), part(line, along, length(line))]
+    return parts

@@ -1,0 +1,177 @@
+"""Orders are checked against enumeration, and against shapely for what is worked."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from plotout.errors import UserError
+from plotout.geometry.strokes import Mark, Stroke, Work
+from plotout.route import order
+
+
+def line(*points, work=Work.CUT, mark=Mark.INTERNAL, card="a"):
+    return Stroke(np.array(points, dtype=np.float64), work, mark, card)
+
+
+def square(x, y, size, **kw):
+    return line((x, y), (x + size, y), (x + size, y + size), (x, y + size), (x, y), **kw)
+
+
+def covered(strokes):
+    return shapely.union_all([shapely.LineString(s.points) for s in strokes if len(s.points) > 1])
+
+
+def total(strokes):
+    return sum(s.length for s in strokes)
+
+
+def walked(route, start=(0.0, 0.0)):
+    at, whole = start, 0.0
+    for stroke in route.strokes:
+        whole += math.dist(at, stroke.points[0])
+        at = stroke.points[-1]
+    return whole
+
+
+coordinate = st.floats(0, 500).map(lambda v: round(v, 2))
+place = st.tuples(coordinate, coordinate)
+
+
+@st.composite
+def any_stroke(draw):
+    work = draw(st.sampled_from(list(Work)))
+    points = draw(st.lists(place, min_size=1, max_size=5))
+    if len(points) > 2 and draw(st.booleans()):
+        points.append(points[0])
+    return line(*points, work=work, card=draw(st.sampled_from(["a", "b"])))
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(any_stroke(), max_size=14), st.booleans())
+def test_nothing_lost_nothing_twice(strokes, card_by_card):
+    route = order(strokes, card_by_card=card_by_card, steps=50)
+    assert {k for source in route.sources for k in source} == set(range(len(strokes)))
+    assert route.travel == pytest.approx(walked(route))
+    works = [list(Work).index(s.work) for s in route.strokes]
+    assert works == sorted(works)
+    for work in Work:
+        before = covered([s for s in strokes if s.work is work])
+        after = covered([s for s in route.strokes if s.work is work])
+        assert before.difference(after.buffer(0.02)).length < 1e-6
+        assert after.difference(before.buffer(0.02)).length < 1e-6
+        assert total([s for s in route.strokes if s.work is work]) <= (
+            total([s for s in strokes if s.work is work]) + 0.02 * len(strokes)
+        )
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(st.tuples(place, place), min_size=1, max_size=5, unique=True))
+def test_few_strokes_are_ordered_as_enumeration_finds(ends):
+    strokes = [line(*pair, card=str(nth)) for nth, pair in enumerate(ends)]
+    found = order(strokes)
+    best = math.inf
+    for way in itertools.permutations(range(len(strokes))):
+        for turns in itertools.product((0, 1), repeat=len(strokes)):
+            at, whole = (0.0, 0.0), 0.0
+            for nth, turn in zip(way, turns, strict=True):
+                whole += math.dist(at, ends[nth][turn])
+                at = ends[nth][1 - turn]
+            best = min(best, whole)
+    if len(found.strokes) == len(strokes):
+        assert found.travel == pytest.approx(best, abs=1e-6)
+
+
+def test_inner_before_outer_four_deep():
+    rng = np.random.default_rng(4)
+    strokes = [
+        square(200 * i + 10 * d, 200 * j + 10 * d, 150 - 20 * d, mark=Mark.OUTLINE, card=f"{i}{j}")
+        for i in range(5) for j in range(2) for d in range(4)
+    ]  # fmt: skip
+    strokes = [strokes[k] for k in rng.permutation(len(strokes))]
+    route = order(strokes)
+    areas = [shapely.Polygon(s.points) for s in route.strokes]
+    assert len(areas) == 40
+    for (i, early), (j, late) in itertools.combinations(enumerate(areas), 2):
+        assert not early.contains(late), (i, j)
+
+
+def test_a_chain_closes_to_one_contour():
+    corners = [(10, 10), (60, 10), (60, 60), (10, 60)]
+    sides = [line(corners[k], corners[(k + 1) % 4]) for k in (0, 2, 1, 3)]
+    route = order(sides)
+    assert len(route.strokes) == 1
+    assert route.strokes[0].closed
+    assert route.strokes[0].length == pytest.approx(200.0)
+    assert route.travel == pytest.approx(math.hypot(10, 10))
+
+
+def test_a_network_takes_half_its_odd_points():
+    # Euler's bridges of Koenigsberg (1736): 4 odd places, 7 bridges: 2 trails
+    a, b, c, d = (0, 0), (100, 0), (50, 60), (50, -60)
+    bridges = [(a, c), (a, (30, 50), c), (a, d), (a, (30, -50), d), (a, b), (c, b), (d, b)]
+    route = order([line(*way, work=Work.DRAW) for way in bridges])
+    assert len(route.strokes) == 2
+    assert total(route.strokes) == pytest.approx(sum(total([line(*w)]) for w in bridges))
+
+
+def test_crossing_loops_are_drawn_in_one():
+    loops = [square(0, 0, 50, work=Work.DRAW), square(25, 25, 50, work=Work.DRAW)]
+    route = order(loops)
+    assert len(route.strokes) == 1
+    assert total(route.strokes) == pytest.approx(400.0)
+
+
+def test_shared_edge_is_cut_once():
+    cards = [square(0, 0, 100, mark=Mark.OUTLINE, card="a"),
+             square(100, 0, 100, mark=Mark.OUTLINE, card="b")]  # fmt: skip
+    route = order(cards)
+    assert total(route.strokes) == pytest.approx(700.0)
+    assert {s.card for s in route.strokes} == {"a", "b"}
+
+
+def test_a_touch_point_between_vertices():
+    contours = [square(50, -50, 100), square(300, -50, 100, card="b")]
+    route = order(contours, start=(0.0, 13.0))
+    assert route.travel == pytest.approx(50.0 + 250.0)
+
+
+def test_cards_are_finished_one_by_one():
+    strokes = [square(x, 0, 3, card=card) for x in range(0, 100, 10) for card in "ab"]
+    strokes = [s.moved(np.array([[1, 0, 0], [0, 1, 5.0 * (s.card == "b")]])) for s in strokes]
+    cards = [s.card for s in order(strokes, card_by_card=True).strokes]
+    assert cards == sorted(cards)
+
+
+def test_same_steps_same_result():
+    rng = np.random.default_rng(0)
+    strokes = [line(p, p + rng.normal(0, 9, 2)) for p in rng.uniform(0, 300, (80, 2))]
+    one, two = order(strokes, steps=300, seed=7), order(strokes, steps=300, seed=7)
+    assert one.sources == two.sources
+    assert one.travel == two.travel
+
+
+@pytest.mark.parametrize("bad", [np.nan, np.inf])
+def test_what_is_no_number_is_named(bad):
+    with pytest.raises(UserError, match="stroke 2"):
+        order([line((0, 0), (1, 1)), line((0, bad), (1, 1))])
+
+
+def test_none_one_and_all_in_one_place():
+    assert order([]).strokes == ()
+    assert order([]).travel == 0.0
+    assert order([line((3, 4))]).travel == pytest.approx(5.0)
+    spots = [line((3, 4), (3, 4), card=str(k)) for k in range(20)]
+    assert order(spots).travel == pytest.approx(5.0)
+
+
+def test_ten_thousand_alike_are_worked_once():
+    route = order([line((0, 0), (30, 10))] * 10_000)
+    assert len(route.strokes) == 1
+    assert sorted(route.sources[0]) == list(range(10_000))
