@@ -15,6 +15,7 @@ from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.pattern.model import NotchKind, NotchStyle
 
 _SAME = 1.0  # mm: a seam notch this near to another shows the same place
+_APART = 1.0  # mm of edge between two notches
 _PAST = 1.0  # mm that an opening runs past the edge, which may curve
 
 
@@ -103,16 +104,29 @@ def _apart(
     for along, notch in sorted(places, key=lambda each: each[1].seam):  # match notches first
         dropped = False
         for at, other in kept:
-            gap = min((along - at) % whole, (at - along) % whole)
-            if other is notch or gap >= (notch.style.width + other.style.width) / 2.0:
+            gap = (along - at + whole / 2.0) % whole - whole / 2.0
+            if other is notch or not _touch(notch.style, other.style, gap):
                 continue
-            same = gap < (_SAME if notch.seam else 0.2)
+            same = abs(gap) < (_SAME if notch.seam else 0.2)
             if not same:
-                warnings.append(f"{other.what} and {notch.what} run together ({gap:.1f} mm apart)")
+                told = f"{other.what} and {notch.what} run together ({abs(gap):.1f} mm apart)"
+                warnings.append(told)
             dropped = dropped or same or not is_open(notch.style)
         if not dropped:
             kept.append((along, notch))
     return sorted(kept, key=lambda each: each[0]), warnings
+
+
+def _touch(one: NotchStyle, other: NotchStyle, gap: float) -> bool:
+    """True when two notches whose places are `gap` mm apart leave too little edge between them."""
+    low, high = _reach(one)
+    other_low, other_high = _reach(other)
+    return gap + low < other_high + _APART and gap + high > other_low - _APART
+
+
+def _reach(style: NotchStyle) -> tuple[float, float]:
+    along = np.vstack(profile(style))[:, 0]
+    return float(along.min()), float(along.max())
 
 
 def _frame(

@@ -71,8 +71,8 @@ def mitre(ends: Ends, limit: float) -> Joined:
             _cut_off(ends.corner, tip, most, (q1, tangent), (q2, normal_out)),
             (ends.after),
         )
-    drawn_in = ahead < 0.0 and behind < 0.0  # the parallels cross by themselves
-    if drawn_in or max(-ahead, -behind) > most:  # or nearly straight, of different widths
+    inner = ahead < 0.0 and behind < 0.0  # the parallels cross by themselves
+    if inner or max(-ahead, -behind) > most:  # or nearly straight, of different widths
         return stepped(ends)
     return trimmed(ends, tip)
 

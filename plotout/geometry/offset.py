@@ -18,7 +18,6 @@ from plotout.geometry.corners import (
     end_tangent,
     mitre,
     squared,
-    stepped,
     turned_back,
 )
 from plotout.geometry.polyline import distances, length, signed_area, without_repeats
@@ -180,10 +179,8 @@ def _halved(side: Bordered) -> tuple[Bordered, Bordered]:
 
 
 def _joined(ends: Ends, side: Bordered, limit: float) -> tuple[FloatArray, FloatArray, FloatArray]:
-    if ends.turn <= 0.0 and side.corner != "turned back":
-        return stepped(ends)
     match side.corner:
-        case "square":
+        case "square" if ends.turn > 0.0:
             return squared(ends, limit)
         case "turned back":
             return turned_back(ends, limit, after=side.folds)
