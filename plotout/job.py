@@ -14,7 +14,7 @@ from plotout import plugins
 from plotout.errors import Place, PlotoutError, UserError
 from plotout.files import slug, write_whole
 from plotout.flow import Card, Program, Sheet
-from plotout.machine import Bed, Machine
+from plotout.machine import Bed, Calibration, Machine
 from plotout.pattern.drawing import Drawing
 from plotout.pattern.model import PatternSet
 
