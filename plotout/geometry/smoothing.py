@@ -1,8 +1,9 @@
 """A smoothing spline of x and y whose smoothing is found in the points' own scatter.
 
 The quintic spline with least sum of squared distances plus a weight times the integral of the
-squared third derivative: over the distance along a curve, that is how much its curvature changes,
-which is what an eye calls unfair. The weight is the one that restricted maximum likelihood finds
+squared fourth derivative: a straight, a circle's arc and a curve whose curvature changes evenly
+cost next to nothing, a wiggle much. (The second and third derivatives did worse: tests/bench/
+fitting.py.) The weight is the one that restricted maximum likelihood finds
 (Wahba 1985; Reinsch's basis, Demmler and Reinsch 1975): with no scatter there is no smoothing.
 """
 
@@ -18,7 +19,7 @@ from scipy.linalg import eigh, solve
 from plotout.geometry.strokes import FloatArray
 
 DEGREE = 5
-FAIR = 3  # the derivative that is kept small
+FAIR = 4  # the derivative that is kept small
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,7 +100,7 @@ def _design(at: FloatArray, knots: FloatArray, degree: int, order: int, count: i
 
 
 def _penalty(knots: FloatArray, degree: int, count: int, *, closed: bool) -> FloatArray:
-    """The integral of products of third derivatives, exactly: three Gauss points a span."""
+    """The integral of products of fourth derivatives, exactly: three Gauss points a span."""
     spans = np.unique(knots[degree : len(knots) - degree])
     nodes, weights = np.polynomial.legendre.leggauss(3)
     half = np.diff(spans)[:, None] / 2.0
