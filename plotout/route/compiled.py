@@ -20,8 +20,8 @@ def _keeps() -> bool:
         return False
     import numba
 
-    if not numba.config.CACHE_DIR:
-        numba.config.CACHE_DIR = str(folder)
+    if not getattr(numba.config, "CACHE_DIR", ""):
+        setattr(numba.config, "CACHE_DIR", str(folder))  # noqa: B010 not declared by numba
     return os.access(folder, os.W_OK)
 
 

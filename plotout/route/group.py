@@ -140,8 +140,8 @@ def _allowed(places: Ints, after: Ints) -> Ints:
     waits = np.bincount(after[after >= 0], minlength=len(after)).tolist()
     due = [False] * len(after)
     result: list[int] = []
-    for k in places.tolist():
-        due[k] = True
+    for place in places.tolist():
+        k, due[place] = place, True
         while k >= 0 and due[k] and waits[k] == 0:
             result.append(k)
             due[k] = False

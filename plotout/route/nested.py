@@ -11,9 +11,7 @@ from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray
 from plotout.route.compiled import compiled
-from plotout.route.search import gap
-
-Ints = NDArray[np.int32]
+from plotout.route.ring import Ints, gap, random
 
 _WINDOW = 300
 _LONGEST_SHIFTED = 12
@@ -44,7 +42,7 @@ def _reverse(path: Ints, turned: Ints, i: int, j: int, turn: int) -> None:
 
 
 @compiled
-def _best_from(
+def _best_from(  # noqa: PLR0912 one compiled loop
     i: int, path: Ints, turned: Ints, place: Ints, after: Ints, ends: FloatArray,
     start: FloatArray, beyond: FloatArray, model: FloatArray,
 ) -> float:  # fmt: skip
@@ -148,12 +146,7 @@ def constrained(
         width = 1 + min(n // 3, 10)
         cut = np.empty(3, np.int64)
         for k in range(3):
-            x = state[0]
-            x ^= x << np.uint64(13)
-            x ^= x >> np.uint64(7)
-            x ^= x << np.uint64(17)
-            state[0] = x
-            cut[k] = np.int64((x >> np.uint64(11)) % np.uint64(n if k == 0 else width))
+            cut[k] = random(state, n if k == 0 else width)
         i = cut[0]
         j = i + cut[1]
         k = j + 1 + cut[2]

@@ -81,7 +81,7 @@ def _overlaps(
     heads: FloatArray, tails: FloatArray, owner: FloatArray, tolerance: float
 ) -> list[tuple[int, int, float, float]]:
     """Pairs of segments of different lines that overlap: earlier, later, part of the later."""
-    segments = shapely.linestrings(np.stack([heads, tails], axis=1))
+    segments = np.asarray(shapely.linestrings(np.stack([heads, tails], axis=1)))
     tree = shapely.STRtree(segments)
     found: list[tuple[int, int, float, float]] = []
     for first in range(0, len(segments), _AT_ONCE):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -119,7 +120,7 @@ def seconds_of(strokes: Sequence[Stroke], start: tuple[float, float], machine: M
     motion: Motion = machine.motion
     whole = float(costs(*_leaps(strokes, start), motion).sum())
     tools = [machine.tool_for(stroke.work) for stroke in strokes]
-    changes = sum(a is not b for a, b in zip(tools, tools[1:], strict=False))
+    changes = sum(a is not b for a, b in pairwise(tools))
     return whole + len(strokes) * (motion.lift + motion.lower) + changes * motion.change
 
 

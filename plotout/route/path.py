@@ -79,10 +79,10 @@ def _neighbours(at: FloatArray, mate: Ints, far: FloatArray, model: FloatArray) 
     # a faint shift parts places that lie upon one another, which else make the tree slow
     faint = np.random.default_rng(1).uniform(-1e-7, 1e-7, (nodes, 2))
     _, found = KDTree(at[:-1] + faint).query(at[:-1] + faint, k=min(count + 2, nodes), p=norm)
-    found = np.asarray(found, dtype=np.int32).reshape(nodes, -1)
-    wrong = (found == np.arange(nodes)[:, None]) | (found == mate[:-1, None])
+    nearest: Ints = np.asarray(found, dtype=np.int32).reshape(nodes, -1)
+    wrong = (nearest == np.arange(nodes)[:, None]) | (nearest == mate[:-1, None])
     rank = np.argsort(wrong, axis=1, kind="stable")
-    kept = np.take_along_axis(found, rank, axis=1)[:, :count]
+    kept = np.take_along_axis(nearest, rank, axis=1)[:, :count]
     last = np.argsort(far[:-2], kind="stable")[:count].astype(np.int32)
     last = np.resize(last, count)
     near = np.vstack([kept, last[None]]).astype(np.int32)

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray
 from plotout.route.compiled import compiled
-
-Ints = NDArray[np.int32]
+from plotout.route.ring import Ints, after, before, cost, move, random, span
+from plotout.route.shift import reinserted
 
 LEVELS = 5
 _MOST_MOVES = 2000
@@ -23,82 +23,7 @@ _WINDOW = 10
 
 
 @compiled
-def gap(dx: float, dy: float, model: FloatArray) -> float:
-    """Cost of a travel by dx, dy mm. model: kind, speed, acceleration (see plotout.route.cost)."""
-    if model[0] == 0.0:
-        return float(np.sqrt(dx * dx + dy * dy))
-    far = max(abs(dx), abs(dy)) if model[0] == 2.0 else np.sqrt(dx * dx + dy * dy)
-    ramp = model[1] * model[1] / model[2]
-    if far < ramp:
-        return float(2.0 * np.sqrt(far / model[2]))
-    return float(2.0 * model[1] / model[2] + (far - ramp) / model[1])
-
-
-@compiled
-def _cost(i: int, j: int, at: FloatArray, beyond: FloatArray, model: FloatArray) -> float:
-    end = len(at) - 1
-    if i == end:
-        return float(beyond[j])
-    if j == end:
-        return float(beyond[i])
-    return gap(at[i, 0] - at[j, 0], at[i, 1] - at[j, 1], model)
-
-
-@compiled
-def _after(node: int, ring: Ints, place: Ints) -> int:
-    p = place[node] + 1
-    return int(ring[p if p < len(ring) else 0])
-
-
-@compiled
-def _before(node: int, ring: Ints, place: Ints) -> int:
-    return int(ring[place[node] - 1])
-
-
-@compiled
-def _span(a: int, b: int, c: int, ring: Ints, place: Ints) -> int:
-    """How many nodes a move of edges (a, b), (c, d) reverses."""
-    count = len(ring)
-    inner = place[c] - place[b] if _after(a, ring, place) == b else place[b] - place[c]
-    if inner < 0:
-        inner += count
-    inner += 1
-    return int(min(inner, count - inner))
-
-
-@compiled
-def _move(a: int, b: int, c: int, ring: Ints, place: Ints) -> None:
-    """Put edges (a, c), (b, d) for (a, b), (c, d); d follows c as b follows a."""
-    count = len(ring)
-    if _after(a, ring, place) == b:
-        i, j = place[b], place[c]
-    else:
-        i, j = place[c], place[b]
-    inner = j - i
-    if inner < 0:
-        inner += count
-    inner += 1
-    if 2 * inner > count:
-        i, j = j + 1, i - 1
-        if i == count:
-            i = 0
-        if j < 0:
-            j = count - 1
-        inner = count - inner
-    for _ in range(inner // 2):
-        one, other = ring[i], ring[j]
-        ring[i], ring[j] = other, one
-        place[other], place[one] = i, j
-        i += 1
-        if i == count:
-            i = 0
-        j -= 1
-        if j < 0:
-            j = count - 1
-
-
-@compiled
-def _improve(
+def _improve(  # noqa: PLR0912, PLR0915 one compiled loop
     t1: int,
     at: FloatArray,
     mate: Ints,
@@ -124,12 +49,12 @@ def _improve(
     twos = np.zeros(LEVELS + 1, np.int32)
     opened = np.zeros(LEVELS + 1)
     for side in range(2):
-        t2 = _after(t1, ring, place) if side == 0 else _before(t1, ring, place)
+        t2 = after(t1, ring, place) if side == 0 else before(t1, ring, place)
         if mate[t1] == t2:
             continue
         level = 0
         twos[0] = t2
-        opened[0] = _cost(t1, t2, at, beyond, model)
+        opened[0] = cost(t1, t2, at, beyond, model)
         fresh = True
         while level >= 0:
             t2 = twos[level]
@@ -137,23 +62,23 @@ def _improve(
                 width = 5 if level == 0 else (3 if level == 1 else 1)
                 count[level] = 0
                 taken[level] = 0
-                forward = _after(t1, ring, place) == t2
+                forward = after(t1, ring, place) == t2
                 for k in range(-1, near.shape[1]):
                     t4 = end if k < 0 else near[t2, k]
                     if k < 0 and t2 == end:
                         continue
-                    left = opened[level] - _cost(t2, t4, at, beyond, model)
+                    left = opened[level] - cost(t2, t4, at, beyond, model)
                     if left <= 1e-10:
                         if k < 0:
                             continue
                         break
-                    t3 = _before(t4, ring, place) if forward else _after(t4, ring, place)
-                    if t4 == t1 or t3 == t2 or t4 == t2 or mate[t3] == t4:
+                    t3 = before(t4, ring, place) if forward else after(t4, ring, place)
+                    if t4 == t1 or t2 in (t3, t4) or mate[t3] == t4:
                         continue
-                    worth = left + _cost(t3, t4, at, beyond, model)
-                    if k < 0 and worth <= _cost(t3, t1, at, beyond, model):
+                    worth = left + cost(t3, t4, at, beyond, model)
+                    if k < 0 and worth <= cost(t3, t1, at, beyond, model):
                         continue  # going to the end is cheap from anywhere: only if it helps now
-                    if _span(t1, t2, t3, ring, place) > longest:
+                    if span(t1, t2, t3, ring, place) > longest:
                         continue
                     n = count[level]
                     if n == width:
@@ -174,15 +99,15 @@ def _improve(
                 n = taken[level]
                 taken[level] += 1
                 t3 = trial[level, n, 0]
-                won = value[level, n] - _cost(t3, t1, at, beyond, model)
+                won = value[level, n] - cost(t3, t1, at, beyond, model)
                 if level + 1 == LEVELS and won <= 1e-9:
                     continue
                 if logged >= len(log):
                     while logged > first:
                         logged -= 1
-                        _move(log[logged, 0], log[logged, 2], log[logged, 1], ring, place)
+                        move(log[logged, 0], log[logged, 2], log[logged, 1], ring, place)
                     return 0.0, logged
-                _move(t1, t2, t3, ring, place)
+                move(t1, t2, t3, ring, place)
                 log[logged, 0], log[logged, 1], log[logged, 2] = t1, t2, t3
                 logged += 1
                 if won > 1e-9:
@@ -195,95 +120,7 @@ def _improve(
                 level -= 1
                 if level >= 0:
                     logged -= 1
-                    _move(log[logged, 0], log[logged, 2], log[logged, 1], ring, place)
-    return 0.0, logged
-
-
-@compiled
-def _reinsert(
-    t1: int,
-    at: FloatArray,
-    mate: Ints,
-    near: Ints,
-    beyond: FloatArray,
-    model: FloatArray,
-    ring: Ints,
-    place: Ints,
-    longest: int,
-    log: Ints,
-    logged: int,
-) -> tuple[float, int]:
-    """Move a stretch of up to six nodes that begins with t1 to between two others, if that helps.
-
-    The start and end never move.
-    """
-    count = len(ring)
-    start, end = count - 2, count - 1
-    if count < 12 or logged + 3 > len(log) or t1 >= start:
-        return 0.0, logged
-    for side in range(2):
-        p = _before(t1, ring, place) if side == 0 else _after(t1, ring, place)
-        if mate[t1] == p:
-            continue
-        last = t1
-        for size in range(1, 7):
-            if size > 1:
-                last = _after(last, ring, place) if side == 0 else _before(last, ring, place)
-            if last >= start:
-                break
-            n = _after(last, ring, place) if side == 0 else _before(last, ring, place)
-            if mate[last] == n:
-                continue
-            freed = (
-                _cost(p, t1, at, beyond, model)
-                + _cost(last, n, at, beyond, model)
-                - _cost(p, n, at, beyond, model)
-            )
-            if freed <= 1e-9:
-                continue
-            for k in range(near.shape[1]):
-                c = near[t1, k]
-                joined = _cost(t1, c, at, beyond, model)
-                if joined >= freed:
-                    break
-                off = place[c] - place[t1] if side == 0 else place[t1] - place[c]
-                if off < 0:
-                    off += count
-                if off < size:
-                    continue
-                for way in range(2):
-                    d = _after(c, ring, place) if way == 0 else _before(c, ring, place)
-                    if mate[c] == d or d == t1 or d == last or (c == p and d == t1):
-                        continue
-                    if (c == p and d == n) or (c == n and d == p):
-                        continue
-                    won = (
-                        freed
-                        - joined
-                        - _cost(last, d, at, beyond, model)
-                        + _cost(c, d, at, beyond, model)
-                    )
-                    if won <= 1e-9:
-                        continue
-                    off = place[c] - place[t1]
-                    if off < 0:
-                        off += count
-                    if min(off, count - off) + 8 > longest:
-                        continue
-                    # walking from p over the stretch: first, whichever of c, d is met first
-                    walks_on = way == side
-                    a, b = (c, d) if walks_on else (d, c)
-                    _move(p, t1, a, ring, place)
-                    log[logged, 0], log[logged, 1], log[logged, 2] = p, t1, a
-                    _move(p, a, n, ring, place)
-                    log[logged + 1, 0], log[logged + 1, 1], log[logged + 1, 2] = p, a, n
-                    logged += 2
-                    # now a last .. t1 b
-                    if walks_on:
-                        _move(a, last, t1, ring, place)
-                        log[logged, 0], log[logged, 1], log[logged, 2] = a, last, t1
-                        logged += 1
-                    return won, logged
+                    move(log[logged, 0], log[logged, 2], log[logged, 1], ring, place)
     return 0.0, logged
 
 
@@ -323,7 +160,7 @@ def _settle(
                 node, at, mate, near, beyond, model, ring, place, longest, log, logged, trial, value
             )
             if won <= 0.0:
-                won, logged = _reinsert(
+                won, logged = reinserted(
                     node, at, mate, near, beyond, model, ring, place, longest, log, logged
                 )
             if won <= 0.0:
@@ -337,17 +174,6 @@ def _settle(
                         queue[(head + waiting) % size] = touched
                         waiting += 1
     return total, logged
-
-
-@compiled
-def _random(state: NDArray[np.uint64], below: int) -> int:
-    """xorshift64 (G. Marsaglia 2003)."""
-    x = state[0]
-    x ^= x << np.uint64(13)
-    x ^= x >> np.uint64(7)
-    x ^= x << np.uint64(17)
-    state[0] = x
-    return np.int64((x >> np.uint64(11)) % np.uint64(below))
 
 
 @compiled
@@ -365,26 +191,26 @@ def _kick(
     count = len(ring)
     window = min(_WINDOW, (count - 2) // 4)
     node = np.empty(8, np.int32)
-    where = _random(state, count)
+    where = random(state, count)
     for k in range(4):
         # a cut lies after the node at `where`, never between mates
         if mate[ring[where % count]] == ring[(where + 1) % count]:
             where += 1
         node[2 * k], node[2 * k + 1] = ring[where % count], ring[(where + 1) % count]
-        where += 1 + _random(state, window)
+        where += 1 + random(state, window)
     a, b, c, d = node[0], node[1], node[2], node[3]
     e, f, g, h = node[4], node[5], node[6], node[7]
     # a b..c d..e f..g h  becomes  a f..g d..e b..c h
     change = 0.0
     for one, other in ((a, f), (g, d), (e, b), (c, h)):
-        change += _cost(one, other, at, beyond, model)
+        change += cost(one, other, at, beyond, model)
     for k in range(4):
-        change -= _cost(node[2 * k], node[2 * k + 1], at, beyond, model)
+        change -= cost(node[2 * k], node[2 * k + 1], at, beyond, model)
     # a g..f e..d c..b h, a f..g e..d c..b h, a f..g d..e c..b h, a f..g d..e b..c h
     moves = ((a, b, g), (a, g, f), (g, e, d), (e, c, b))
     for k in range(4):
         one, other, third = moves[k]
-        _move(one, other, third, ring, place)
+        move(one, other, third, ring, place)
         log[k, 0], log[k, 1], log[k, 2] = one, other, third
     return change
 
@@ -446,7 +272,7 @@ def lin_kernighan(
         )  # fmt: skip
         if change - gain > 1e-9:
             for k in range(logged - 1, -1, -1):
-                _move(log[k, 0], log[k, 2], log[k, 1], ring, place)
+                move(log[k, 0], log[k, 2], log[k, 1], ring, place)
         else:
             total += gain - change
     return total

@@ -79,6 +79,6 @@ def begun_at(contour: FloatArray, point: FloatArray) -> FloatArray:
     nth = int(off.argmin())
     for vertex in (nth, nth + 1):
         if np.hypot(*(contour[vertex] - point)) < 1e-6:
-            vertex %= len(first)
-            return np.vstack([first[vertex:], first[: vertex + 1]])
+            begin = vertex % len(first)
+            return np.vstack([first[begin:], first[: begin + 1]])
     return np.vstack([point, first[nth + 1 :], first[: nth + 1], point])
