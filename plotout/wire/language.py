@@ -85,6 +85,9 @@ class Language(Protocol):
     def park(self) -> bytes:
         """Tool up and off."""
 
+    def opened(self, head: bytes, done: int) -> bytes:
+        """Return a preamble so that the machine begins to count at `done` units."""
+
     def unit_starts(self, data: Buffer) -> NDArray[np.int64]:
         """Return the byte offset of every unit; what lies before the first is the preamble."""
 
@@ -103,8 +106,8 @@ _HPGL = re.compile(
 )
 _NUMBERS = re.compile(rb"[-+]?\d+\.?\d*")
 _POSITION = re.compile(r"^\s*([-+]?[\d.]+),([-+]?[\d.]+),([01])\s*$")
-_TALLY = re.compile(r"^\s*(\d+),(\d+),-?\d+,-?\d+\s*$")
-_SIGN = 7919  # y of P1: says that x is a count of ours
+_TALLY = re.compile(r"^\s*(-?\d+),(-?\d+),(-?\d+),(-?\d+)\s*$")
+_SPAN = (701, 709)  # from P1 to P2: says that P1's x is a count of ours
 HPGL_ROUND = 30_000  # plotter units are 16 bits in older machines: the count goes round
 
 
@@ -113,7 +116,8 @@ class Hpgl:
     """HP-GL and HP-GL/2. `OP` and `OA` are answered in their turn; ESC . B at once.
 
     The count of units done is left in the scaling point P1 (`IP`), which moves nothing while
-    coordinates are plotter units, and is read back by `OP`.
+    coordinates are plotter units, and is read back by `OP`. P2 follows P1 at the distance that
+    `opened` sets; a machine that was reset has another.
     """
 
     name: str = "hpgl"
@@ -128,12 +132,12 @@ class Hpgl:
 
     def counted(self, part: bytes, done: int) -> bytes:
         """See Language."""
-        return part + b"IP%d,%d,%d,%d;" % (
-            done % HPGL_ROUND,
-            _SIGN,
-            HPGL_ROUND + 1000,
-            _SIGN + 1000,
-        )
+        return part + b"IP%d,0;" % (done % HPGL_ROUND)
+
+    def opened(self, head: bytes, done: int) -> bytes:
+        """See Language."""
+        at = done % HPGL_ROUND
+        return head + b"IP%d,0,%d,%d;" % (at, at + _SPAN[0], _SPAN[1])
 
     def unit_starts(self, data: Buffer) -> NDArray[np.int64]:
         """A unit begins at the first PU after the pen was down."""
@@ -189,8 +193,9 @@ class Hpgl:
         """A whole number is free room; three numbers are a position; four are P1 and P2."""
         points = _TALLY.match(line)
         if points:
-            ours = int(points[2]) == _SIGN
-            return Heard("tally", line, value=int(points[1]) if ours else -1)
+            x, y, far_x, far_y = (int(each) for each in points.groups())
+            ours = (far_x - x, far_y - y) == _SPAN
+            return Heard("tally", line, value=x if ours else -1)
         found = _POSITION.match(line)
         if found:
             at = (float(found[1]), float(found[2]))
@@ -230,6 +235,10 @@ class Gcode:
     def counted(self, part: bytes, done: int) -> bytes:
         """See Language."""
         return b"N%d " % done + part if part[:1] in b"GXYZMF" else part
+
+    def opened(self, head: bytes, done: int) -> bytes:
+        """See Language: line numbers need no beginning."""
+        return head
 
     def unit_starts(self, data: Buffer) -> NDArray[np.int64]:
         """A unit begins at the first line that lifts or switches off after work was done."""

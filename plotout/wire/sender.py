@@ -161,8 +161,8 @@ def _parts(file: CutFile, first: int, marks: bool) -> Iterator[tuple[int, bytes,
     """Give (unit, bytes, unit that is done when this part is answered) in order."""
     language = file.language
     head = file.head(first)
-    if first and marks and not language.by_line:
-        head = language.counted(head, first)  # starting anew has wiped the machine's own count
+    if marks:
+        head = language.opened(head, first)
     for part in _split(language, head):
         yield first, part, None
     owed: int | None = None

@@ -141,7 +141,7 @@ class HpglMachine:
             x, y = self.motion.at
             self.answers.append(b"%d,%d,%d\r" % (round(x), round(y), self.motion.down))
         elif word == b"IP":
-            self.points = [int(float(n)) for n in _NUMBER.findall(rest)] or [0, 0, 1000, 1000]
+            self._scaling_points([int(float(n)) for n in _NUMBER.findall(rest)])
         elif word == b"OP":
             self.answers.append(",".join(map(str, self.points)).encode() + b"\r")
         elif word == b"OI":
@@ -150,6 +150,13 @@ class HpglMachine:
             self.answers.append(b"%d\r" % self.error)
             self.error = 0
         return 0.0
+
+    def _scaling_points(self, numbers: list[int]) -> None:
+        """P1 and P2; P2 keeps its distance where only P1 is given; the defaults where neither."""
+        x, y, far_x, far_y = self.points
+        if len(numbers) == 2:
+            numbers += [numbers[0] + far_x - x, numbers[1] + far_y - y]
+        self.points = numbers if len(numbers) == 4 else [0, 0, 1000, 1000]
 
     def _encoded(self, data: bytes) -> float:
         seconds = 0.0

@@ -113,9 +113,9 @@ class VirtualLine:
                 self._work(now, now - last)
                 if self._master >= 0:
                     self._budget = min(self._budget + (now - last) * self.baud / 10, 4096)
+                    self._give()
                     if self._take(now) == "away":
                         back_at = now + AWAY
-                    self._give()
                 elif now >= back_at:
                     self.open()
                 last = now
