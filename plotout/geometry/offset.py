@@ -9,7 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from shapely.geometry import LineString, Point
+from shapely import union_all
+from shapely.geometry import LineString, Point, Polygon
 
 from plotout.geometry.corners import (
     Ends,
@@ -73,18 +74,22 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
         lines[nth - 1], lines[nth] = first, second
         joints.append(joint)
     ring = np.vstack([part for pair in zip(joints, lines, strict=True) for part in pair])
-    found = covered(ring)
-    for side in sides:
-        least = -max(
-            side.allowance
-        )  # a narrow place drawn in too far turns over, unseen by windings
-        if least > 0.0 and _nearest(found, side.points) < least - 0.01:
-            raise ValueError("it is narrower than it is drawn in")
-    return found
+    if not _anything_left(sides):
+        raise ValueError("it is narrower than it is drawn in")
+    return covered(ring)
 
 
-def _nearest(ring: FloatArray, line: FloatArray) -> float:
-    return float(LineString(ring).distance(LineString(line)))
+def _anything_left(sides: Sequence[Bordered]) -> bool:
+    """False when sides with negative allowances leave nothing between them.
+
+    The parallels alone don't show it: a triangle drawn in too far comes out turned about.
+    """
+    drawn_in = [side for side in sides if max(side.allowance) < 0.0]
+    if not drawn_in:
+        return True
+    gone = [LineString(side.points).buffer(-max(side.allowance)) for side in drawn_in]
+    whole = Polygon(np.vstack([side.points[:-1] for side in sides])).buffer(0.0)
+    return not bool(whole.difference(union_all(gone)).is_empty)
 
 
 def stitching_from_cutting(sides: Sequence[Bordered]) -> tuple[FloatArray, ...]:

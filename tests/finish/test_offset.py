@@ -254,3 +254,20 @@ def test_an_outline_that_runs_backwards_is_refused():
 def test_too_short_an_edge_is_refused():
     with pytest.raises(ValueError, match="too short"):
         stitching_from_cutting(sides(SQUARE, 31.0))
+
+
+@pytest.mark.parametrize("ring", [[[0, 0], [90, 0], [40, 70], [0, 0]], SQUARE])
+@pytest.mark.parametrize("depth", [35.0, 40.0, 70.0])
+def test_what_is_drawn_in_too_far_is_refused(ring, depth):
+    assert Polygon(ring).buffer(-depth).is_empty  # by GEOS
+    with pytest.raises(ValueError, match="narrower"):
+        cutting_line(sides(ring, -depth))
+
+
+@settings(max_examples=50, deadline=None)
+@given(rings(), st.floats(0.5, 6.0))
+def test_drawn_in_is_geos_negative_buffer(ring, depth):
+    theirs = Polygon(ring).buffer(-depth, join_style="mitre", mitre_limit=50.0)
+    assume(theirs.geom_type == "Polygon")
+    ours = Polygon(cutting_line(sides(ring, -depth), 50.0))
+    assert ours.symmetric_difference(theirs).area < 1e-3 * theirs.area
