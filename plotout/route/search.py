@@ -73,7 +73,7 @@ def _improve(  # noqa: PLR0912, PLR0915 one compiled loop
                             continue
                         break
                     t3 = before(t4, ring, place) if forward else after(t4, ring, place)
-                    if t4 == t1 or t2 in (t3, t4) or mate[t3] == t4:
+                    if t4 == t1 or t3 == t2 or t4 == t2 or mate[t3] == t4:  # noqa: SIM109, PLR1714
                         continue
                     worth = left + cost(t3, t4, at, beyond, model)
                     if k < 0 and worth <= cost(t3, t1, at, beyond, model):

@@ -61,7 +61,7 @@ def reinserted(  # noqa: PLR0912, PLR0915 one compiled loop
                     continue
                 for way in range(2):
                     d = after(c, ring, place) if way == 0 else before(c, ring, place)
-                    if mate[c] == d or d in (t1, last):
+                    if mate[c] == d or d == t1 or d == last:  # noqa: SIM109, PLR1714
                         continue
                     if (c == p and d == n) or (c == n and d == p):
                         continue
