@@ -19,6 +19,7 @@ from plotout.geometry.strokes import FloatArray
 FEWEST_PRICKS = 5  # points that a smoothing spline needs
 SAMPLE = 0.5  # mm between points of a curve before those that it doesn't need are left out
 FLAT = 0.005  # mm that a flattened curve may lie off
+MOST_ORDERED = 120
 NEIGHBOURS = 8  # on either side of a point, whose curve tells whether it strays
 STRAY_FLOOR = 1.0  # mm: pricking is no truer than this (common practice)
 STRAY_FACTOR = 6.0  # standard deviations, by the median of absolute deviations
@@ -127,24 +128,37 @@ def _conditions(
     return made
 
 
-def strays(points: FloatArray, fit: Callable[[FloatArray], FloatArray]) -> dict[int, float]:
+def strays(
+    points: FloatArray, fit: Callable[[FloatArray], FloatArray], *, closed: bool = False
+) -> dict[int, float]:
     """Return the index of each point that doesn't belong, and how far off it lies, mm.
 
-    fit: gives a polyline from points. A point is left out when it lies further from the curve
+    fit: gives an open polyline from points. A point is left out when it lies further from the curve
     through the others than STRAY_FACTOR standard deviations and STRAY_FLOOR; the worst first.
     """
     kept = list(range(len(points)))
     found: dict[int, float] = {}
     if not _may_stray(points):
         return found
+    gaps = _gaps(points, kept, fit)
     while len(kept) > FEWEST_PRICKS + 1 and len(found) < len(points) // 4:
-        gaps = np.array([_gap(points, kept, nth, fit) for nth in range(len(kept))])
-        scale = 1.4826 * float(np.median(gaps))
         worst = int(gaps.argmax())
-        if gaps[worst] <= max(STRAY_FACTOR * scale, STRAY_FLOOR):
+        if gaps[worst] <= STRAY_FLOOR:
             break
-        found[kept.pop(worst)] = float(gaps[worst])
+        fewer = kept[:worst] + kept[worst + 1 :]
+        # the scatter of the others is measured without it: a stray spoils its neighbours' gaps too
+        without = _gaps(points, fewer, fit)
+        if gaps[worst] <= STRAY_FACTOR * 1.4826 * float(np.median(without)):
+            break
+        found[kept[worst]] = float(gaps[worst])
+        kept, gaps = fewer, without
     return found
+
+
+def _gaps(
+    points: FloatArray, kept: list[int], fit: Callable[[FloatArray], FloatArray]
+) -> FloatArray:
+    return np.array([_gap(points, kept, nth, fit, closed=closed) for nth in range(len(kept))])
 
 
 def _may_stray(points: FloatArray) -> bool:
@@ -160,10 +174,20 @@ def _may_stray(points: FloatArray) -> bool:
 
 
 def _gap(
-    points: FloatArray, kept: list[int], nth: int, fit: Callable[[FloatArray], FloatArray]
+    points: FloatArray,
+    kept: list[int],
+    nth: int,
+    fit: Callable[[FloatArray], FloatArray],
+    *,
+    closed: bool,
 ) -> float:
     """How far a point lies from the curve through the others; at an end, from its tangent."""
-    near = kept[max(nth - NEIGHBOURS, 0) : nth] + kept[nth + 1 : nth + 1 + NEIGHBOURS]
+    before, after = kept[max(nth - NEIGHBOURS, 0) : nth], kept[nth + 1 : nth + 1 + NEIGHBOURS]
+    if closed:
+        reach = min(NEIGHBOURS, (len(kept) - 1) // 2)
+        before = [kept[nth - k] for k in range(reach, 0, -1)]
+        after = [kept[(nth + k) % len(kept)] for k in range(1, reach + 1)]
+    near = before + after
     others = points[near]
     curve = fit(others)
     reach = 2.0 * float(np.hypot(*np.diff(others[[0, 1, -2, -1]], axis=0).T).max())
@@ -176,9 +200,12 @@ def in_order(points: FloatArray) -> list[int]:
     """Return the indices of (n, 2) points in the order in which they follow one another.
 
     The given order is kept unless turning a stretch of it round, or moving one point, makes the
-    way clearly shorter.
+    way clearly shorter; and for more than MOST_ORDERED points.
     """
     order = list(range(len(points)))
+    steps = np.hypot(*np.diff(points, axis=0).T)
+    if len(order) > MOST_ORDERED or steps.max() < 1.5 * np.median(steps):
+        return order
     gaps = np.hypot(*(points[:, None, :] - points[None, :, :]).transpose(2, 0, 1))
 
     def way(path: list[int]) -> float:
