@@ -138,11 +138,12 @@ def arrangements(
 
 
 def _joined(lines: Sequence[str], few: int, size: float) -> list[str]:
-    """Join neighbours, shortest first, until only `few` lines are left."""
+    """Join neighbours, shortest first, until only `few` lines are left; the first line last."""
     block = list(lines)
     while len(block) > few:
-        pairs = [text_width(a + _JOINER + b, size) for a, b in pairwise(block)]
-        nth = int(np.argmin(pairs))
+        first = 1 if len(block) > 2 else 0
+        pairs = [text_width(a + _JOINER + b, size) for a, b in pairwise(block[first:])]
+        nth = first + int(np.argmin(pairs))
         block[nth : nth + 2] = [block[nth] + _JOINER + block[nth + 1]]
     return block
 

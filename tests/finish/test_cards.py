@@ -10,6 +10,7 @@ from shapely.ops import unary_union
 from plotout.finish import finish
 from plotout.finish.blanks import cut_line
 from plotout.finish.hang import EDGE, hole_place
+from plotout.finish.label import arrangements
 from plotout.finish.unfold import unfolded
 from plotout.geometry.strokes import Mark, Work
 from plotout.pattern.model import Area, Cut, Defaults, InternalLine, Piece
@@ -241,3 +242,12 @@ def test_a_long_list_goes_on_several_contents_cards():
     assert all(max(np.ptp(card.outline, axis=0)) <= 290.0 for card in cards)
     assert all(min(np.ptp(card.outline, axis=0)) <= 200.0 for card in cards)
     assert not any(card.warnings for card in lists)
+
+
+def test_joined_lines_keep_every_word_and_the_title_alone():
+    lines = ["Neck band", "Beekeeper's smock", "style BK-01 size M", "cut 1 self", "card 2 of 9"]
+    words = sorted(" ".join(lines).split())
+    for block in arrangements(lines, 5.0):
+        assert sorted(w for line in block for w in line.split() if w != "-") == words
+        if len(block) > 1:
+            assert "Beekeeper's" not in block[0]
