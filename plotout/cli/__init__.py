@@ -24,6 +24,7 @@ COMMANDS = {
     "send": "Send a file to a machine, or to a virtual one.",
     "resume": "Go on with a job after a break.",
     "virtual": "Play a machine on a pseudo-terminal, for trying out.",
+    "cloth": "How much cloth a set takes, at one or several widths.",
     "chart": "Paper that goes with a set: pattern chart, cutter's must.",
     "rack": "The record of sets: put, find, compare, recut.",
     "plugins": "What is installed, and what each plugin offers.",

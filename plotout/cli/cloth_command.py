@@ -1,0 +1,120 @@
+"""plotout cloth: how much cloth a set takes."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from plotout.cli.progress import progress
+
+if TYPE_CHECKING:
+    from plotout.rack.cloth import Need
+
+
+@click.command()
+@click.argument("set_file", metavar="SET", type=click.Path(path_type=Path))
+@click.option("--width", "widths", multiple=True, required=True, help="May be repeated.")
+@click.option("--cloth", "names", multiple=True, help="Only this cloth (may be repeated).")
+@click.option("--folded", is_flag=True, help="The cloth lies folded, selvedge to selvedge.")
+@click.option("--nap", is_flag=True, help="Every piece lies one way.")
+@click.option("--lean", default=0.0, help="Degrees that a piece may lie off the grain.")
+@click.option("--repeat", nargs=2, default=("0", "0"), help="Of stripes: lengthwise, crosswise.")
+@click.option("--shrinkage", nargs=2, type=float, default=(0.0, 0.0), help="Per cent, likewise.")
+@click.option("--price", type=float, help="Of a metre.")
+@click.option("--seconds", default=10.0, show_default=True, help="Time for each lay.")
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for pictures of the lays.")
+@click.option("--json", "as_json", is_flag=True, help="Report as JSON.")
+def cloth(
+    set_file: Path,
+    widths: tuple[str, ...],
+    names: tuple[str, ...],
+    folded: bool,
+    nap: bool,
+    lean: float,
+    repeat: tuple[str, str],
+    shrinkage: tuple[float, float],
+    price: float | None,
+    seconds: float,
+    out: Path | None,
+    as_json: bool,
+) -> None:
+    """Lay the cut pieces of SET at one or several widths of cloth and compare.
+
+    Example: plotout cloth samples/beekeepers-smock/set.toml --width "140 cm" --width "36 cm"
+    """
+    from plotout import job
+    from plotout.rack.cloth import Cloth, cloths, need
+    from plotout.units import length
+
+    pattern_set = job.read_set(set_file)
+    found = []
+    with progress(not as_json) as tell:
+        for name in names or cloths(pattern_set):
+            for width in widths:
+                wanted = Cloth(
+                    name=name,
+                    width=length(width),
+                    folded=folded,
+                    nap=nap,
+                    lean=lean,
+                    repeat=(length(repeat[0]), length(repeat[1])),
+                    shrinkage=shrinkage,
+                    price=price,
+                )
+                label = f"{name}, {width}"
+                found.append(
+                    need(pattern_set, wanted, seconds=seconds,
+                         progress=lambda share, label=label: tell(label, share))  # type: ignore[misc]
+                )  # fmt: skip
+    if out is not None:
+        _draw(found, out)
+    if as_json:
+        click.echo(json.dumps([_row(each) for each in found], indent=1, ensure_ascii=False))
+        return
+    _tell(found)
+
+
+def _row(each: Need) -> dict[str, Any]:
+    return {
+        "cloth": each.cloth.name,
+        "width_mm": each.cloth.width,
+        "length_mm": each.length,
+        "least_by_area_mm": round(each.bound, 1),
+        "use_percent": round(each.used, 1),
+        "pieces": each.pieces,
+        "pieced": list(each.pieced),
+        "cost": None if each.cost is None else round(each.cost, 2),
+    }
+
+
+def _tell(found: list[Need]) -> None:
+    from plotout.cli.table import table
+
+    rows = [
+        (
+            each.cloth.name,
+            f"{each.cloth.width:.0f}",
+            f"{each.length / 1000:.2f}",
+            f"{each.used:.0f}",
+            str(each.pieces),
+            "" if each.cost is None else f"{each.cost:.2f}",
+            ", ".join(each.pieced),
+        )
+        for each in found
+    ]
+    heads = ("cloth", "width, mm", "length, m", "use, %", "pieces", "cost", "pieced")
+    click.echo(table(heads, rows))
+
+
+def _draw(found: list[Need], folder: Path) -> None:
+    from plotout.files import slug, write_whole
+    from plotout.proof import picture
+
+    for each in found:
+        scene = picture.laid_picture(each.sheet)
+        name = f"{slug(each.cloth.name)}-{each.cloth.width:.0f}mm"
+        write_whole(folder / f"{name}.png", picture.to_png(scene))
+        write_whole(folder / f"{name}.svg", picture.to_svg(scene).encode())

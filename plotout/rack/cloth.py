@@ -1,0 +1,238 @@
+"""How much cloth a set takes: its cut pieces laid at the cloth's width.
+
+A pair is cut once as drawn and once mirrored; a piece on the fold is laid open, or, on cloth that
+lies folded, along the fold. What is wider than a narrow loom's cloth is pieced: divided, with a
+seam's allowance on both sides of the join.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from plotout.errors import Place, UserError
+from plotout.finish.blanks import blank, upright
+from plotout.finish.derive import derived
+from plotout.finish.split import parts
+from plotout.finish.unfold import unfolded
+from plotout.flow import Card, Placed, Sheet
+from plotout.geometry.polyline import moved, signed_area
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.layout import Stock, StockSheet, lay
+from plotout.layout.stock import checked
+from plotout.pattern.model import Cut, Defaults, PatternSet, Piece, Split
+
+LONGEST = 100_000.0  # mm of cloth: more is a slip
+_TURN = np.array([[0.0, -1.0, 0.0], [1.0, 0.0, 0.0]])  # a card's grain from upright to lengthwise
+
+
+@dataclass(frozen=True, slots=True)
+class Cloth:
+    """How a cloth is and how it is laid. mm; shrinkage in per cent of the finished length.
+
+    nap: every piece lies one way. folded: it lies folded lengthwise, selvedge to selvedge.
+    lean: degrees that a piece may lie off the grain. repeat: of stripes or plaid, lengthwise and
+    crosswise; every piece then begins at the same place of it. price: of a metre.
+    """
+
+    name: str
+    width: float
+    gap: float = 3.0
+    nap: bool = False
+    folded: bool = False
+    lean: float = 0.0
+    repeat: tuple[float, float] = (0.0, 0.0)
+    shrinkage: tuple[float, float] = (0.0, 0.0)
+    price: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What a set takes of a cloth. length: mm. bound: the length that the area alone would take.
+
+    used: per cent of the cloth that is in pieces. pieced: names of pieces that had to be divided.
+    """
+
+    cloth: Cloth
+    length: float
+    bound: float
+    used: float
+    pieces: int
+    pieced: tuple[str, ...]
+    sheet: Sheet
+
+    @property
+    def cost(self) -> float | None:
+        """Price of the length, where a metre's price is known."""
+        return None if self.cloth.price is None else self.length / 1000.0 * self.cloth.price
+
+
+def cloths(pattern_set: PatternSet) -> tuple[str, ...]:
+    """Return the cloths that the set is cut from, in its order."""
+    names = [cut.cloth for piece in pattern_set.pieces for cut in piece.cuts]
+    return tuple(dict.fromkeys(names))
+
+
+def need(pattern_set: PatternSet, cloth: Cloth, *, seconds: float = 10.0,
+         progress: Callable[[float], None] | None = None) -> Need:  # fmt: skip
+    """Lay the set's pieces of this cloth and return what they take. Raises UserError."""
+    check(cloth)
+    width = cloth.width / 2.0 if cloth.folded else cloth.width
+    along_fold, free, pieced = _cards(pattern_set, cloth, width)
+    if not (along_fold or free):
+        raise UserError(f"nothing of this set is cut from '{cloth.name}'",
+                        fix="It is cut from: " + ", ".join(cloths(pattern_set)) + ".")  # fmt: skip
+    roll = StockSheet(f"{cloth.name}, {cloth.width:g} mm wide", LONGEST, width, grain="length",
+                      roll=True, nap=cloth.nap, lean=cloth.lean)  # fmt: skip
+    stock = Stock((checked(roll),))
+    kept = _row(along_fold, cloth, width) if along_fold else ()
+    reserved = [replace(card, outline=_swept(card.outline, cloth.repeat)) for card in free]
+    sheets = lay(reserved, stock, gap=cloth.gap, seconds=seconds, progress=progress, kept=kept)
+    placed = _settled(sheets[0].placed, {card.id: card for card in free}, cloth.repeat)
+    every = tuple(placed)
+    length = max(float(each.outline[:, 0].max()) for each in every)
+    area = sum(signed_area(each.card.outline) for each in every)
+    sheet = replace(sheets[0], placed=every, width=math.ceil(length), name=roll.name)
+    return Need(cloth, float(math.ceil(length)), area / width,
+                100.0 * area / (math.ceil(length) * width), len(every), pieced, sheet)  # fmt: skip
+
+
+def check(cloth: Cloth) -> None:
+    """Refuse a cloth that is none. Raises UserError."""
+    wrong = ""
+    if not 50.0 <= cloth.width <= 10_000.0:
+        wrong = f"a width of {cloth.width:g} mm is no cloth's"
+    elif min(cloth.repeat) < 0.0 or min(cloth.shrinkage) < 0.0 or cloth.gap < 0.0:
+        wrong = "repeat, shrinkage and gap can't be negative"
+    elif max(cloth.shrinkage) > 30.0:
+        wrong = f"a shrinkage of {max(cloth.shrinkage):g} per cent is a slip"
+    elif not 0.0 <= cloth.lean <= 15.0:
+        wrong = f"{cloth.lean:g} degrees off the grain is no tolerance"
+    if wrong:
+        raise UserError(wrong, fix="Widths and repeats take a unit: 1400 mm, 36 cm, 60 in.")
+
+
+def _cards(pattern_set: PatternSet, cloth: Cloth, width: float) -> tuple[
+        list[Card], list[Card], tuple[str, ...]]:  # fmt: skip
+    """Return the cards that lie along the fold, the others, and which pieces were pieced."""
+    along_fold: list[Card] = []
+    free: list[Card] = []
+    pieced: list[str] = []
+    for piece in derived(pattern_set):
+        for cut in piece.cuts:
+            if cut.cloth != cloth.name:
+                continue
+            on_fold = piece.fold is not None and (cut.on_fold or piece.whole)
+            half = on_fold and cloth.folded and _level_fold(piece)
+            outlines = _outlines(piece if half else unfolded(piece) if on_fold else piece,
+                                 pattern_set.defaults, width, cloth)  # fmt: skip
+            if len(outlines) > 1:
+                pieced.append(piece.name)
+            cards = list(_copies(piece, cut, outlines, cloth, half=half))
+            (along_fold if half else free).extend(cards)
+    return along_fold, free, tuple(dict.fromkeys(pieced))
+
+
+def _level_fold(piece: Piece) -> bool:
+    """True when the fold runs along the grain, so that it can lie on the fold of the cloth."""
+    if piece.fold is None or piece.grain is None:
+        return piece.fold is not None
+    fold = piece.edge(piece.fold).points
+    a, b = fold[-1] - fold[0], piece.grain[1] - piece.grain[0]
+    return bool(abs(a @ b) > 0.99 * np.hypot(*a) * np.hypot(*b))
+
+
+def _outlines(piece: Piece, defaults: Defaults, width: float, cloth: Cloth) -> list[FloatArray]:
+    """The piece's cutting line, grown by shrinkage along its grain; several where it is pieced."""
+    made = blank(upright(piece), defaults)
+    grown = np.array([1.0 + cloth.shrinkage[1] / 100.0, 1.0 + cloth.shrinkage[0] / 100.0])
+    room = (width / grown[0], LONGEST)
+    if np.ptp(made.outline[:, 0]) <= room[0]:
+        return [made.outline * grown]
+    lap = Split(underlap=2.0 * defaults.allowance)
+    try:
+        return [each.outline * grown for each in parts(made, (lap,), room, lap.underlap)]
+    except UserError as fault:
+        raise UserError(
+            f"it is wider than the cloth, and can't be pieced: {fault.problem}",
+            fix="Take wider cloth.",
+            place=Place(piece=piece.name),
+        ) from fault
+
+
+def _copies(piece: Piece, cut: Cut, outlines: Sequence[FloatArray], cloth: Cloth,
+            *, half: bool) -> Iterator[Card]:  # fmt: skip
+    """As many cards as are cut, every other one of a pair mirrored; in two layers, half as many."""
+    many = cut.count * (2 if cut.pair else 1)
+    if cloth.folded and not half:
+        many = -(-many // 2)
+    for nth in range(many):
+        mirrored = cut.pair and nth % 2 == 1 and not cloth.folded
+        for part, outline in enumerate(outlines):
+            shape = outline * [-1.0, 1.0] if mirrored else outline
+            shape = shape[::-1] if mirrored else shape
+            name = f"{piece.name} {nth + 1}" + (f" part {part + 1}" if len(outlines) > 1 else "")
+            stroke = Stroke(shape, Work.CUT, Mark.OUTLINE, name)
+            yield Card(name, piece.name, name, nth + 1, many, shape, (stroke,))
+
+
+def _row(cards: Sequence[Card], cloth: Cloth, width: float) -> tuple[Sheet, ...]:
+    """Lay halves end to end with their folds on the fold of the cloth, y = 0."""
+    placed: list[Placed] = []
+    x = 0.0
+    for card in cards:
+        turned = moved(card.outline, _TURN)
+        # the fold is the side that is straight and longest: it must come to lie at y = 0
+        angle = 90.0 if _straight_at(turned, low=True) else 270.0
+        outline = Placed(card, angle, (0.0, 0.0)).outline
+        low = outline.min(axis=0)
+        placed.append(Placed(card, angle, (float(x - low[0]), float(-low[1]))))
+        x += float(np.ptp(outline[:, 0])) + cloth.gap
+    name = f"{cloth.name}, {cloth.width:g} mm wide"
+    return (Sheet(name, 1, x, width, tuple(placed), stock=name),)
+
+
+def _straight_at(outline: FloatArray, *, low: bool) -> bool:
+    y = outline[:, 1]
+    edge = y.min() if low else y.max()
+    on = np.abs(y - edge) < 0.5
+    return bool(np.ptp(outline[on, 0]) >= 0.9 * np.ptp(outline[:, 0])) if on.any() else False
+
+
+def _swept(outline: FloatArray, repeat: tuple[float, float]) -> FloatArray:
+    """The room that a piece must have so that it can be moved on to where the repeat begins.
+
+    The card's own x lies crosswise and its y lengthwise.
+    """
+    along, across = repeat
+    if not (along or across):
+        return outline
+    steps = [(dx, dy) for dx in (0.0, across) for dy in (0.0, along)]
+    corners = [outline + step for step in steps]
+    rings = [
+        shapely.MultiPoint(np.vstack([c[nth : nth + 2] for c in corners])).convex_hull
+        for nth in range(len(outline) - 1)
+    ]
+    room = shapely.union_all([*rings, shapely.Polygon(outline)])
+    ring = shapely.get_coordinates(shapely.get_exterior_ring(room))
+    return np.asarray(ring if signed_area(ring) > 0 else ring[::-1])
+
+
+def _settled(placed: Sequence[Placed], cards: dict[str, Card],
+             repeat: tuple[float, float]) -> Iterator[Placed]:  # fmt: skip
+    """Give every card its own outline back, moved within its room to where the repeat begins."""
+    for each in placed:
+        card = cards.get(each.card.id, each.card)
+        mine = Placed(card, each.angle, each.shift)
+        room, own = each.outline.min(axis=0), mine.outline
+        shift = list(each.shift)
+        for axis, step in enumerate(repeat):
+            low = float(own[:, axis].min())
+            if step:
+                target = math.ceil((room[axis] - 1e-6) / step) * step
+                shift[axis] += target - low
+        yield replace(mine, shift=(shift[0], shift[1]))
