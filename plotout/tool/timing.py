@@ -10,10 +10,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from plotout.flow import Run
 from plotout.geometry.strokes import FloatArray
-from plotout.machine import Machine, Motion, ToolKind
+from plotout.machine import Machine, Motion
 from plotout.machine.motion import travel_seconds
 
 TURNING = 180.0  # degrees/s of a knife that turns in the stock, where the profile doesn't say
@@ -24,44 +25,58 @@ def timed(runs: Sequence[Run], machine: Machine) -> tuple[float, dict[str, float
 
     It begins at the sheet's 0, 0. A tool's time holds the travel to its runs and its change.
     """
+    if not runs:
+        return 0.0, {}
     motion = machine.motion
-    turning = float(machine.options.get("turning", TURNING))
+    lifted = np.array([not run.follows for run in runs])
+    lifted[0] = True
+    seconds = _worked(runs, np.cumsum(lifted), motion) + _turned(runs, machine)
+    starts = np.array([run.points[0] for run in runs])
+    ends = np.array([[0.0, 0.0], *(run.points[-1] for run in runs[:-1])])
+    seconds += lifted * (travel_seconds(ends, starts, motion) + motion.lower + motion.lift)
+    numbers = np.array([run.tool.number for run in runs])
+    seconds[1:] += motion.change * (numbers[1:] != numbers[:-1])
     by_tool: dict[str, float] = {}
-    at, number = np.zeros(2), None
-    for chain in _chains(runs):
-        tool = chain[0].tool
-        seconds = float(travel_seconds(at, chain[0].points[0], motion))
-        seconds += motion.lower + motion.lift
-        if tool.kind is ToolKind.TANGENTIAL_KNIFE:
-            seconds += sum(_knife_seconds(run, motion, turning) for run in chain)
-        else:
-            feeds = [run.feed for run in chain]
-            seconds += path_seconds([run.points for run in chain], feeds, motion)
-        if number is not None and tool.number != number:
-            seconds += motion.change
-        by_tool[tool.name] = by_tool.get(tool.name, 0.0) + seconds
-        at, number = chain[-1].points[-1], tool.number
-    return sum(by_tool.values()), by_tool
+    for run, share in zip(runs, seconds.tolist(), strict=True):
+        by_tool[run.tool.name] = by_tool.get(run.tool.name, 0.0) + share
+    return float(seconds.sum()), by_tool
 
 
-def path_seconds(lines: Sequence[FloatArray], feeds: Sequence[float], motion: Motion) -> float:
-    """Return the seconds from rest to rest along lines, each going on where the last one ends.
+def _worked(runs: Sequence[Run], chain: NDArray[np.int64], motion: Motion) -> FloatArray:
+    """Return the seconds of each run, tool down, all stretches of all runs at once.
 
-    lines: (n, 2), mm; feeds: mm/s along each. It slows for corners, and so that it can stop.
+    chain: (n,), which runs are worked without lifting. Speed is 0 where one begins and ends, and
+    where a knife turns standing still.
     """
-    points = np.vstack(lines)
-    speeds = np.concatenate([np.full(len(line), f) for line, f in zip(lines, feeds, strict=True)])
-    steps, speeds = np.diff(points, axis=0), speeds[1:]
-    lengths = np.hypot(*steps.T)
-    moved = lengths > 1e-9
-    steps, lengths, speeds = steps[moved], lengths[moved], speeds[moved]
+    owner = np.repeat(np.arange(len(runs)), [len(run.points) for run in runs])
+    steps = np.diff(np.vstack([run.points for run in runs]), axis=0)
+    lengths = np.hypot(steps[:, 0], steps[:, 1])
+    within = chain[owner[1:]] == chain[owner[:-1]]
+    turns = np.array([run.angles is not None for run in runs])[owner[1:]]
+    stops = np.cumsum((lengths == 0.0) & turns)
+    kept = within & (lengths > 1e-9)
+    owner, stops, steps, lengths = owner[1:][kept], stops[kept], steps[kept], lengths[kept]
     if not len(lengths):
-        return 0.0
-    through = np.minimum(speeds[:-1], speeds[1:])
+        return np.zeros(len(runs))
+    speeds = np.array([run.feed for run in runs])[owner]
+    on = (chain[owner[1:]] == chain[owner[:-1]]) & (stops[1:] == stops[:-1])
+    through = np.minimum(speeds[:-1], speeds[1:]) * on
     corners = np.minimum(through, corner_speeds(steps / lengths[:, None], motion))
     limits = np.concatenate([[0.0], corners, [0.0]])
     reached = _reachable(limits, lengths, motion.acceleration)
-    return float(_stretch(reached[:-1], reached[1:], lengths, speeds, motion.acceleration).sum())
+    each = _stretch(reached[:-1], reached[1:], lengths, speeds, motion.acceleration)
+    return np.asarray(np.bincount(owner, each, len(runs)), dtype=np.float64)
+
+
+def _turned(runs: Sequence[Run], machine: Machine) -> FloatArray:
+    """Return the seconds of each run in which a knife turns standing still."""
+    turning = float(machine.options.get("turning", TURNING))
+    seconds = np.zeros(len(runs))
+    for nth, run in enumerate(runs):
+        if run.angles is not None and len(run.points) > 1:
+            still = (run.points[1:] == run.points[:-1]).all(axis=1)
+            seconds[nth] = np.abs(np.diff(run.angles))[still].sum() / turning
+    return seconds
 
 
 def corner_speeds(ways: FloatArray, motion: Motion) -> FloatArray:
@@ -70,28 +85,6 @@ def corner_speeds(ways: FloatArray, motion: Motion) -> FloatArray:
     half = np.sqrt((1.0 + cosine) / 2.0)  # cosine of half the turn: sine of half the angle between
     radius = motion.junction * half / np.maximum(1.0 - half, 1e-12)
     return np.asarray(np.sqrt(motion.acceleration * radius))
-
-
-def _chains(runs: Sequence[Run]) -> list[list[Run]]:
-    """Return the runs that are worked without lifting, together."""
-    chains: list[list[Run]] = []
-    for run in runs:
-        if run.follows and chains:
-            chains[-1].append(run)
-        else:
-            chains.append([run])
-    return chains
-
-
-def _knife_seconds(run: Run, motion: Motion, turning: float) -> float:
-    """Return the seconds of a run that stops wherever the knife is turned standing still."""
-    if run.angles is None or len(run.points) < 2:
-        return 0.0
-    still = np.flatnonzero((run.points[1:] == run.points[:-1]).all(axis=1))
-    moving = sum(
-        path_seconds([part], [run.feed], motion) for part in np.split(run.points, still + 1)
-    )
-    return moving + float(np.abs(np.diff(run.angles))[still].sum()) / turning
 
 
 def _reachable(limits: FloatArray, lengths: FloatArray, acceleration: float) -> FloatArray:
