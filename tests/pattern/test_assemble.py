@@ -18,7 +18,8 @@ from plotout.geometry.offset import Bordered, cutting_line
 from plotout.geometry.polyline import is_closed, length, signed_area
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.model import Edge, Piece
-from tests.pattern.conftest import RECTANGLE, Build
+
+from .conftest import RECTANGLE, Build
 
 PIECE = '[[piece]]\nname = "Front"\nfrom = { file = "front" }\n'
 NAMED = PIECE + 'edges = ["hem", "side", "top", "centre"]\n'

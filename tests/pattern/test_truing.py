@@ -10,7 +10,8 @@ import pytest
 from plotout.errors import UserError
 from plotout.geometry.polyline import is_closed, length
 from plotout.pattern.drawing import Drawing, Role, Shape
-from tests.pattern.conftest import RECTANGLE, Build
+
+from .conftest import RECTANGLE, Build
 
 NAMED = (
     '[[piece]]\nname = "Front"\nfrom = { file = "front" }\n'

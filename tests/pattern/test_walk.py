@@ -12,7 +12,8 @@ from plotout.errors import UserError
 from plotout.geometry.polyline import length
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.walk import walk
-from tests.pattern.conftest import RECTANGLE, Build
+
+from .conftest import RECTANGLE, Build
 
 FLATNESS = 0.01  # mm: the flattening of every reader
 
