@@ -62,9 +62,7 @@ def plotout() -> None:
 def main() -> None:
     """Run the command line; errors are told in words, never as a traceback."""
     try:
-        plotout(standalone_mode=False)
-    except click.exceptions.Exit as done:
-        sys.exit(done.exit_code)
+        sys.exit(plotout(standalone_mode=False))  # click hands back the code of ctx.exit()
     except click.ClickException as wrong:
         wrong.show()
         sys.exit(wrong.exit_code)

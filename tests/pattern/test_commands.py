@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +14,7 @@ import pytest
 from click.testing import CliRunner
 
 from plotout import plugins
-from plotout.cli import plotout
+from plotout.cli import main, plotout
 from plotout.errors import UserError
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "beekeepers-smock" / "set.toml"
@@ -29,6 +30,14 @@ def _readers(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def run(*words: object):  # type: ignore[no-untyped-def]
     return CliRunner().invoke(plotout, [str(word) for word in words])
+
+
+def exit_code(monkeypatch: pytest.MonkeyPatch, *words: object) -> int:
+    """The exit code of the real `plotout` command."""
+    monkeypatch.setattr(sys, "argv", ["plotout", *map(str, words)])
+    with pytest.raises(SystemExit) as left:
+        main()
+    return int(left.value.code or 0)
 
 
 def body(neck_tilt: float = 0.0, stray: float = 0.0) -> str:
@@ -86,6 +95,15 @@ def test_a_neck_that_is_not_square_is_named_with_its_size(tmp_path: Path) -> Non
     assert not truing["good"]
     # 6 degrees over 25 mm, as near as a curve fitted through 15 pricks gives it
     assert truing["before_mm"] == pytest.approx(25 * np.sin(np.radians(6.0)), abs=0.25)
+
+
+def test_the_command_itself_exits_with_2(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert exit_code(monkeypatch, "check", SAMPLE) == 0
+    assert exit_code(monkeypatch, "check", written(tmp_path, BODY, body=body(neck_tilt=6.0))) == 2
+    assert exit_code(monkeypatch, "check", tmp_path / "none.toml") == 2
+    assert "can't read the set file" in capsys.readouterr().err
 
 
 def test_a_stray_prick_is_named_with_its_size(tmp_path: Path) -> None:
