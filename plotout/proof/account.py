@@ -9,11 +9,11 @@ from typing import Any
 
 import numpy as np
 
-from plotout.flow import Reading, Traced
+from plotout.flow import Reading, Run, Traced
 from plotout.geometry.polyline import bounds, length
+from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Machine
-from plotout.machine.motion import travel_seconds
-from plotout.tool.timing import path_seconds
+from plotout.tool.timing import timed
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ def account(reading: Reading, machine: Machine) -> Account:
         strokes=sum(1 for each in traced if not each.follows),
         work=sum(by_tool.values()),
         bounds=bounds(points) if points is not None else None,
-        seconds=_seconds(reading, machine) + changes * machine.motion.change,
+        seconds=_seconds(reading, machine),
         changes=changes,
         by_tool=by_tool,
         ends_safe=reading.ends_safe,
@@ -75,20 +75,17 @@ def _tool_name(traced: Traced, machine: Machine) -> str:
 
 
 def _seconds(reading: Reading, machine: Machine) -> float:
-    motion, total, at = machine.motion, 0.0, np.zeros(2)
+    """Return the time by the machine's own motion, at the feeds that the file says."""
+    if not machine.tools:
+        return 0.0
+    numbers = {tool.number: tool for tool in machine.tools}
+    runs = []
     for each in reading.traced:
-        if not each.follows:
-            total += float(travel_seconds(at, each.points[0], motion)) + motion.lift + motion.lower
-        total += path_seconds([each.points], [each.feed or _usual(each, machine)], motion)
-        at = each.points[-1]
-    return total
-
-
-def _usual(traced: Traced, machine: Machine) -> float:
-    for tool in machine.tools:
-        if tool.number == traced.tool:
-            return tool.speed
-    return machine.tools[0].speed if machine.tools else machine.motion.travel_speed
+        tool = numbers.get(each.tool or 0, machine.tools[0])
+        stroke = Stroke(each.points, tool.does[0] if tool.does else Work.DRAW, Mark.OUTLINE)
+        feed = each.feed or tool.speed
+        runs.append(Run(each.points, tool, stroke, feed, follows=each.follows))
+    return timed(runs, machine)[0]
 
 
 def _faults(reading: Reading, machine: Machine) -> Iterator[str]:

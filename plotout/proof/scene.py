@@ -35,7 +35,7 @@ STYLES = {
     "score": Style("#9c5a21", "#e2a066", 0.1, (0.55, 0.3)),
     "punch": Style("#7c2b5e", "#e190c1", 0.12),
     "cut": Style("#17405f", "#8cc4ea", 0.16),
-    "stitching line": Style("#17405f", "#8cc4ea", 0.12),
+    "stitching line": Style("#17405f", "#8cc4ea", 0.1, (0.7, 0.35)),
     "fold": Style("#9c5a21", "#e2a066", 0.12, (1.4, 0.3, 0.15, 0.3)),
     "grain line": Style("#5d5348", "#d3c8b8", 0.09, (0.9, 0.25)),
     "internal line": Style("#5d5348", "#d3c8b8", 0.075),

@@ -7,20 +7,23 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from shapely.geometry import LineString
+import shapely
+from shapely.geometry import LineString, Polygon
 
 from plotout.finish.blanks import ready
 from plotout.finish.derive import derived
 from plotout.flow import Card, Placed, Program, Run, Sheet
 from plotout.geometry.polyline import bounds, length, moved, signed_area
-from plotout.geometry.strokes import FloatArray
+from plotout.layout.pages import page_size
+from plotout.layout.tiles import tile_plan
 from plotout.machine import Machine
 from plotout.machine.caution import caution
 from plotout.machine.motion import travel_seconds
 from plotout.pattern.model import PatternSet, Piece
 from plotout.pattern.walk import walk
-from plotout.tool.timing import path_seconds
+from plotout.units import length as length_of
 
+_RIM = 0.5  # mm: how far outside its card an edge may lie (a fold lies on its border)
 _COARSE = 0.2  # mm: edges are kept no finer than this, for finding what lies under the pointer
 
 
@@ -107,6 +110,7 @@ def _sheet(leaf: Leaf, numbers: dict[str, int], pieces: dict[str, Piece]) -> dic
         "height": round(sheet.height, 2),
         "stock": sheet.stock,
         "runs": runs_as_rows(program, numbers),
+        "pages": _pages(program),
         "edges": [
             edge
             for placed in sheet.placed
@@ -116,9 +120,32 @@ def _sheet(leaf: Leaf, numbers: dict[str, int], pieces: dict[str, Piece]) -> dic
     }
 
 
+def _pages(program: Program) -> list[dict[str, Any]]:
+    """Return the pages that a sheet is printed on, for a machine whose profile says a page."""
+    said = program.machine.options
+    if "page" not in said or said.get("by-card"):
+        return []
+    sides = said.get("margin", 5.0)
+    each = [length_of(side) for side in (sides if isinstance(sides, list | tuple) else [sides] * 4)]
+    plan = tile_plan(
+        program.width,
+        program.height,
+        [run.points for run in program.runs],
+        page=page_size(str(said["page"])),
+        margin=(each[0], each[1], each[2], each[3]),
+        overlap=length_of(said.get("overlap", 10.0)),
+        style=str(said.get("style", "trim")),
+        orientation=str(said.get("orientation", "auto")),
+    )
+    return [
+        {"name": tile.name, "cell": _rounded(tile.cell), "empty": tile.empty} for tile in plan.tiles
+    ]
+
+
 def runs_as_rows(program: Program, numbers: dict[str, int]) -> list[list[Any]]:
     """Return each run as work, mark, card, tool, mm, and the seconds when its travel begins,
-    when its work begins and when it ends."""
+    when its work begins and when it ends: each run's share of the program's own time.
+    """
     tools = [tool.name for tool in program.machine.tools]
     motion = program.machine.motion
     rows: list[list[Any]] = []
@@ -130,7 +157,7 @@ def runs_as_rows(program: Program, numbers: dict[str, int]) -> list[list[Any]]:
             clock += float(travel_seconds(at, run.points[0], motion)) + motion.lower
             clock += motion.change if tool and tool != run.tool.name else 0.0
         begun = clock
-        clock += path_seconds([run.points], [run.feed], motion)
+        clock += length(run.points) / run.feed
         clock += 0.0 if run.follows else motion.lift
         rows.append(_row(run, tools, numbers))
         times.append((start, begun, clock))
@@ -153,20 +180,28 @@ def _row(run: Run, tools: list[str], numbers: dict[str, int]) -> list[Any]:
 
 
 def _edges(placed: Placed, piece: Piece, numbers: dict[str, int]) -> list[dict[str, Any]]:
+    """Return the piece's edges where they lie on the card; a part of a piece has some of them."""
+    card = Polygon(placed.outline).buffer(_RIM)
     return [
         {
             "card": numbers.get(placed.card.id, -1),
             "name": edge.name,
             "allowance": _rounded(edge.allowance),
             "length": round(length(edge.points), 1),
-            "points": _coarse(moved(edge.points, placed.matrix)),
+            "points": _coarse(part),
         }
         for edge in piece.edges
+        for part in _within(LineString(moved(edge.points, placed.matrix)), card)
     ]
 
 
-def _coarse(points: FloatArray) -> list[float]:
-    kept = np.asarray(LineString(points).simplify(_COARSE).coords)
+def _within(line: LineString, card: Polygon) -> list[LineString]:
+    parts = shapely.get_parts(line.intersection(card)).tolist()
+    return [part for part in parts if isinstance(part, LineString) and part.length > _RIM]
+
+
+def _coarse(line: LineString) -> list[float]:
+    kept = np.asarray(line.simplify(_COARSE).coords)
     flat: list[float] = np.round(kept, 1).ravel().tolist()
     return flat
 

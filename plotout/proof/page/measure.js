@@ -66,10 +66,13 @@ function redrawShown() {
     });
     numberStrokes(sheet);
     drawEdges(sheet);
+    drawPages(sheet);
   }
 }
 
-// The order, as a number where each stroke begins; letters are left out.
+const UNCOUNTED = ["lettering", "underlap", "area"];
+
+// The order, as a number where each stroke begins; letters and hatching are left out.
 function numberStrokes(sheet) {
   sheet.over.querySelector(".numbers")?.remove();
   if (hidden.work.has("order")) return;
@@ -77,7 +80,7 @@ function numberStrokes(sheet) {
   const size = Math.max(sheet.width, sheet.height) / 90;
   sheet.runs.forEach((run, nth) => {
     const flat = linesOf(sheet)[nth].flat;
-    if (run[MARK] === "lettering" || !isShown(run) || !flat.length) return;
+    if (UNCOUNTED.includes(run[MARK]) || !isShown(run) || !flat.length) return;
     make("text", group, { x: flat[0] + size / 3, y: flat[1] - size / 3, "font-size": size }).textContent = String(nth + 1);
   });
 }
@@ -92,6 +95,21 @@ function drawEdges(sheet) {
   }
 }
 
+// The page map of a sheet that is printed in tiles; pages that hold nothing are not printed.
+function drawPages(sheet) {
+  sheet.svg.querySelector(".pages")?.remove();
+  if (hidden.work.has("pages") || !sheet.pages.length) return;
+  const group = make("g", null, { class: "pages" });
+  const size = Math.max(sheet.width, sheet.height) / 40;
+  for (const page of sheet.pages) {
+    const [left, bottom, right, top] = page.cell, up = sheet.height - top;
+    make("path", group, { class: "stock", d: `M${left} ${up}H${right}V${sheet.height - bottom}H${left}Z` });
+    const words = page.empty ? `${page.name}, nothing` : page.name;
+    make("text", group, { x: left + size / 2, y: up + size * 1.3, "font-size": size }).textContent = words;
+  }
+  sheet.over.before(group);
+}
+
 function choices(where, kind, names, off) {
   for (const name of names) {
     const label = element("label"), box = element("input");
@@ -103,7 +121,7 @@ function choices(where, kind, names, off) {
       redrawShown();
     });
     label.append(box);
-    if (kind === "work" && name !== "order") {
+    if (kind === "work" && name !== "order" && name !== "pages") {
       const sample = make("svg", label, { viewBox: "0 0 54 14", "aria-hidden": "true" });
       make("path", sample, { d: "M1 7 53 7", class: name.replaceAll(" ", "-") });
     }

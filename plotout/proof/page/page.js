@@ -10,7 +10,8 @@ function begin() {
   byId("which").addEventListener("change", (event) => choose(+event.target.value));
   const runs = data.sheets.flatMap((sheet) => sheet.runs);
   const works = ["draw", "score", "punch", "cut"].filter((work) => runs.some((run) => run[WORK] === work));
-  choices("works", "work", [...works, "travel", "stitching line", "order"], ["stitching line", "order"]);
+  const tiled = data.sheets.some((sheet) => sheet.pages.length) ? ["pages"] : [];
+  choices("works", "work", [...works, "travel", "stitching line", ...tiled, "order"], ["stitching line", "order"]);
   choices("marks", "mark", [...new Set(runs.map((run) => run[MARK]))].sort(), []);
   listCards("");
   listSeams();
