@@ -20,6 +20,7 @@ FEWEST_PRICKS = 5  # points that a smoothing spline needs
 SAMPLE = 0.5  # mm between points of a curve before those that it doesn't need are left out
 FLAT = 0.005  # mm that a flattened curve may lie off
 MOST_ORDERED = 120
+END_DOUBT = 2.5  # how much less sure a curve is beyond its end than between its points
 NEIGHBOURS = 8  # on either side of a point, whose curve tells whether it strays
 STRAY_FLOOR = 1.0  # mm: pricking is no truer than this (common practice)
 STRAY_FACTOR = 6.0  # standard deviations, by the median of absolute deviations
@@ -140,23 +141,24 @@ def strays(
     found: dict[int, float] = {}
     if not _may_stray(points):
         return found
-    gaps = _gaps(points, kept, fit)
+    gaps = _gaps(points, kept, fit, closed=closed)
     while len(kept) > FEWEST_PRICKS + 1 and len(found) < len(points) // 4:
         worst = int(gaps.argmax())
         if gaps[worst] <= STRAY_FLOOR:
             break
         fewer = kept[:worst] + kept[worst + 1 :]
         # the scatter of the others is measured without it: a stray spoils its neighbours' gaps too
-        without = _gaps(points, fewer, fit)
+        without = _gaps(points, fewer, fit, closed=closed)
         if gaps[worst] <= STRAY_FACTOR * 1.4826 * float(np.median(without)):
             break
-        found[kept[worst]] = float(gaps[worst])
+        at_end = not closed and worst in (0, len(kept) - 1)
+        found[kept[worst]] = float(gaps[worst]) * (END_DOUBT if at_end else 1.0)
         kept, gaps = fewer, without
     return found
 
 
 def _gaps(
-    points: FloatArray, kept: list[int], fit: Callable[[FloatArray], FloatArray]
+    points: FloatArray, kept: list[int], fit: Callable[[FloatArray], FloatArray], *, closed: bool
 ) -> FloatArray:
     return np.array([_gap(points, kept, nth, fit, closed=closed) for nth in range(len(kept))])
 
@@ -181,7 +183,10 @@ def _gap(
     *,
     closed: bool,
 ) -> float:
-    """How far a point lies from the curve through the others; at an end, from its tangent."""
+    """How far a point lies from the curve through the others.
+
+    At an end it is run on by its mirror image, bent as it is there, and trusted less.
+    """
     before, after = kept[max(nth - NEIGHBOURS, 0) : nth], kept[nth + 1 : nth + 1 + NEIGHBOURS]
     if closed:
         reach = min(NEIGHBOURS, (len(kept) - 1) // 2)
@@ -190,10 +195,13 @@ def _gap(
     near = before + after
     others = points[near]
     curve = fit(others)
-    reach = 2.0 * float(np.hypot(*np.diff(others[[0, 1, -2, -1]], axis=0).T).max())
-    longer = np.vstack([curve[0] - unit(curve[1] - curve[0]) * reach, curve,
-                        curve[-1] + unit(curve[-1] - curve[-2]) * reach])  # fmt: skip
-    return float(shapely.distance(shapely.LineString(longer), shapely.Point(points[kept[nth]])))
+    first, last = Line(curve[0], curve[1] - curve[0]), Line(curve[-1], curve[-1] - curve[-2])
+    before_it = Line(first.at, unit(first.normal)).mirrored(curve)[:0:-1]
+    after_it = Line(last.at, unit(last.normal)).mirrored(curve)[-2::-1]
+    longer = shapely.LineString(np.vstack([before_it, curve, after_it]))
+    gap = float(shapely.distance(longer, shapely.Point(points[kept[nth]])))
+    at_end = not closed and nth in (0, len(kept) - 1)
+    return gap / END_DOUBT if at_end else gap
 
 
 def in_order(points: FloatArray) -> list[int]:

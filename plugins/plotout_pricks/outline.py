@@ -102,7 +102,8 @@ def _tidied(run: Pricks, path: Path, notes: list[str]) -> Pricks:
     if order != sorted(order):
         notes.append(f"pricks of '{run.name}' were out of order; put right")
     points, numbers = points[order], [numbers[nth] for nth in order]
-    left_out = strays(points, _fit_of(run.kind))
+    fit = _segment if run.kind == "straight" else fit_curve
+    left_out = strays(points, fit, closed=run.kind == "closed")
     for nth, gap in left_out.items():
         notes.append(f"prick {numbers[nth] + 1} of '{run.name}' lies {gap:.1f} mm off; left out")
     kept = [nth for nth in range(len(points)) if nth not in left_out]
@@ -117,12 +118,6 @@ def _order(run: Pricks, points: FloatArray) -> list[int]:
         rising = np.corrcoef(along, np.arange(len(along)))[0, 1]
         return by_place if not rising < 0 else by_place[::-1]
     return in_order(points)
-
-
-def _fit_of(kind: str) -> Any:
-    if kind == "straight":
-        return _segment
-    return lambda points: fit_curve(points, closed=kind == "closed")
 
 
 def _segment(points: FloatArray) -> FloatArray:

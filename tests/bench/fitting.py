@@ -24,9 +24,9 @@ SPACING, SCATTER, WITHIN = 15.0, 0.5, 0.5  # mm
 
 def _even(points, closed):
     """Put points evenly, 0.05 mm apart."""
-    line = shapely.LineString(points)
-    at = np.linspace(0.0, line.length, int(line.length / 0.05) + 1)
-    return shapely.get_coordinates(shapely.line_interpolate_point(line, at)), closed
+    reached = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    at = np.linspace(0.0, reached[-1], int(reached[-1] / 0.05) + 1)
+    return np.column_stack([np.interp(at, reached, each) for each in points.T]), closed
 
 
 def curves():

@@ -1,0 +1,123 @@
+"""The reader of pricked points: what it puts right, and what it says."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from plotout_pricks.outline import outline
+from plotout_pricks.table import read_runs
+
+from plotout import UserError
+
+HEAD = "x,y,run,kind"
+
+
+def rows(name, kind, points):
+    return [f"{x:.3f},{y:.3f},{name},{kind}" for x, y in points]
+
+
+def neck(count=12):
+    t = np.linspace(0.05, np.pi / 2 - 0.03, count)
+    return np.column_stack([80 * np.cos(t), 300 - 90 * np.sin(t)])[:, :]
+
+
+def body(neck_points=None):
+    """A rectangle 160 x 300 with a quarter ellipse out of its upper left corner, clockwise."""
+    points = neck() if neck_points is None else neck_points
+    return [
+        HEAD,
+        *rows("shoulder", "straight", [(150, 300), (100, 300), (85, 300)]),
+        *rows("neck", "curve", points),
+        *rows("centre", "straight", [(0, 200), (0, 100), (0, 10)]),
+        *rows("hem", "straight", [(5, 0), (80, 0), (150, 0)]),
+        *rows("side", "straight", [(160, 5), (160, 150), (160, 290)]),
+    ]
+
+
+@pytest.fixture
+def read(tmp_path):
+    def run(lines, **pick):
+        path = tmp_path / "body.csv"
+        data = lines if isinstance(lines, bytes) else "\n".join(lines).encode()
+        path.write_bytes(data)
+        return outline(read_runs(path, pick), path, pick)
+
+    return run
+
+
+def test_corners_are_where_neighbours_meet(read):
+    drawing = read(body(), square=["neck end"])
+    ends = {shape.name: (shape.points[0], shape.points[-1]) for shape in drawing.shapes}
+    assert ends["centre"][1] == pytest.approx([0, 0], abs=1e-9)
+    assert ends["side"] == (pytest.approx([160, 0]), pytest.approx([160, 300]))
+    assert ends["neck"][0] == pytest.approx([80, 300], abs=0.3)
+    assert ends["neck"][1] == pytest.approx([0, 210], abs=0.3)
+    for one, other in zip(drawing.shapes, drawing.shapes[1:], strict=False):
+        assert (one.points[-1] == other.points[0]).all()
+    assert drawing.notes == ()
+
+
+def test_a_stray_is_left_out_and_named(read):
+    points = neck()
+    points[6] *= 1.03
+    (note,) = read(body(points)).notes
+    assert note.startswith("prick 7 of 'neck' lies ")
+    assert note.endswith("mm off; left out")
+
+
+def test_doubled_and_disordered_pricks_are_put_right_and_noted(read):
+    points = neck()
+    doubled = np.insert(points, 4, points[3] + 0.05, axis=0)
+    assert read(body(doubled)).notes == ("prick 5 of 'neck' is doubled; left out",)
+    swapped = points.copy()
+    swapped[[4, 5]] = swapped[[5, 4]]
+    drawing = read(body(swapped))
+    assert drawing.notes == ("pricks of 'neck' were out of order; put right",)
+    assert drawing.shapes[1].points == pytest.approx(read(body()).shapes[1].points)
+
+
+def test_a_straight_is_snapped_only_when_asked_and_says_how_far(read):
+    lines = [line.replace("80.000,0.000,hem", "80.000,0.100,hem").replace(
+        "150.000,0.000,hem", "150.000,0.300,hem") for line in body()]  # fmt: skip
+    assert read(lines).notes == ()
+    (note,) = read(lines, snap="0.5 mm").notes
+    assert note.startswith("'hem' was turned to lie along x: its ends moved 0.1")
+    assert read(lines, snap=0.05).notes == ()
+
+
+def test_units_comments_and_line_ends(read):
+    inches = [HEAD, "# pricked on felt", *rows("a", "closed", 2 * np.array(
+        [[np.cos(t), np.sin(t)] for t in np.arange(0, 6.2, 0.5)]))]  # fmt: skip
+    drawing = read(("\r\n".join(inches)).encode("utf-8-sig"), unit="in")
+    assert np.hypot(*drawing.shapes[0].points.T) == pytest.approx(50.8, abs=0.6)
+
+
+@pytest.mark.parametrize(
+    ("lines", "told"),
+    [
+        (b"", "no pricks"),
+        ([HEAD], "no pricks"),
+        (["x,y,run", "1,2,a"], "no column 'kind'"),
+        ([HEAD, "1,2,a"], "line 2: this line has 3 values"),
+        ([HEAD, "1,2,a,curv"], r"(?s)line 2: there is no kind 'curv'.*'curve'"),
+        ([HEAD, "one,2,a,curve"], "line 2: 'one' is not a number"),
+        ([HEAD, "nan,2,a,curve"], "line 2: 'nan' is not a place"),
+        ([HEAD, "1,inf,a,curve"], "line 2: 'inf' is not a place"),
+        ([HEAD, "1,2,,curve"], "belongs to no run"),
+        ([HEAD, "1,2,a,curve", "1,3,a,straight"], "run 'a' was curve before"),
+        ([HEAD, *rows("a", "curve", neck(4))], "has 4 pricks; a curve run needs 5"),
+        ([HEAD, *rows("a", "straight", [(0, 0), (1, 0)])], "alone closes nothing"),
+        (HEAD.encode() + b"\n1,2,\xff,curve", "not UTF-8"),
+    ],
+)
+def test_faults_are_told_with_file_and_line(read, lines, told):
+    with pytest.raises(UserError, match=told) as caught:
+        read(lines)
+    assert "body.csv" in str(caught.value)
+
+
+def test_a_wrong_run_gets_the_nearest_right_one(read):
+    with pytest.raises(UserError, match=r"(?s)no run 'nek'.*Did you mean 'neck'"):
+        read(body(), runs=["nek"])
+    with pytest.raises(UserError, match="square: there is no curve 'nek'"):
+        read(body(), square=["nek"])
