@@ -14,7 +14,7 @@ from plotout.geometry.mirror import mirrored
 from plotout.geometry.polyline import length
 from plotout.geometry.region import outer, polygons
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.model import Area, Edge, InternalLine, Notch, Piece
+from plotout.pattern.model import Area, Corner, Edge, InternalLine, Notch, Piece
 
 OTHER = " (other side)"
 
@@ -86,33 +86,48 @@ Mirror = Callable[[FloatArray], FloatArray]
 def _whole_edges(
     piece: Piece, half: tuple[Edge, ...], mirror: Mirror
 ) -> tuple[tuple[Edge, ...], tuple[Notch, ...]]:
-    """`half` runs from the fold's end round to its start; the whole begins with the first edge."""
-    twins = [_twin(edge, mirror) for edge in half]
-    if len(half) == 1:
-        edges = [_run_on(half[0], twins[0], half[0].name)]
-    else:
-        middle, back = list(half[1:-1]), twins[1:-1][::-1]
-        edges = [
-            _run_on(twins[0], half[0], half[0].name),
-            *middle,
-            _run_on(half[-1], twins[-1], half[-1].name),
-            *(replace(edge, name=edge.name + OTHER) for edge in back),
-        ]
+    """`half` runs from the fold's end round to its start; the whole begins with the first edge.
+
+    An edge on the fold whose allowance changes can't be one with its twin: it stays two.
+    """
+    first, last = half[0], half[-1]
+    twins = [
+        replace(_twin(edge, mirror), name=edge.name + OTHER, corner=_corner(edge, after))
+        for edge, after in zip(half, (*half[1:], last), strict=True)
+    ]
+    ring = [*half, *twins[::-1]]
+    if _even(last):
+        ring[len(half) - 1 : len(half) + 1] = [_run_on(last, twins[-1], last.name)]
+    if _even(first) and len(ring) > 1:
+        ring = [_run_on(twins[0], ring[0], first.name), *ring[1:-1]]
     notches: list[Notch] = []
     for notch in piece.notches:
         if notch.edge == piece.fold:
             continue
-        size = length(piece.edge(notch.edge).points)
-        if notch.edge == half[-1].name:
+        edge = piece.edge(notch.edge)
+        size = length(edge.points)
+        if edge is last and _even(edge):
             places = [(notch.edge, notch.along), (notch.edge, 2.0 * size - notch.along)]
-        elif notch.edge == half[0].name:
+        elif edge is first and _even(edge):
             places = [(notch.edge, size + notch.along), (notch.edge, size - notch.along)]
         else:
             places = [(notch.edge, notch.along), (notch.edge + OTHER, size - notch.along)]
         if places[0][0] == places[1][0] and abs(places[0][1] - places[1][1]) < 0.1:
             places = places[:1]  # on the fold itself
-        notches += [replace(notch, edge=edge, along=along) for edge, along in places]
-    return tuple(edges), tuple(notches)
+        notches += [replace(notch, edge=name, along=along) for name, along in places]
+    return tuple(ring), tuple(notches)
+
+
+def _corner(edge: Edge, after: Edge) -> Corner:
+    """Return the corner that makes an edge's twin begin as the edge ends.
+
+    Where two edges differ the later one says how their corner is made; mirrored, it is the earlier.
+    """
+    return edge.corner if Corner.TURNED in (edge.corner, after.corner) else after.corner
+
+
+def _even(edge: Edge) -> bool:
+    return abs(edge.allowance[0] - edge.allowance[1]) < 1e-9
 
 
 def _twin(edge: Edge, mirror: Mirror) -> Edge:
