@@ -47,7 +47,6 @@ _HOME = {
         "End",
         "Line",
         "crossing",
-        "find_arcs",
         "fit_curve",
         "fit_line",
         "in_order",
