@@ -150,8 +150,9 @@ def _outlines(piece: Piece, defaults: Defaults, width: float, cloth: Cloth) -> l
     """The piece's cutting line, grown by shrinkage along its grain; several where it is pieced."""
     made = blank(upright(piece), defaults)
     grown = np.array([1.0 + cloth.shrinkage[1] / 100.0, 1.0 + cloth.shrinkage[0] / 100.0])
-    room = (width / grown[0], LONGEST)
-    if np.ptp(made.outline[:, 0]) <= room[0]:
+    wide, tall = np.ptp(made.outline, axis=0)
+    room = (width / grown[0], tall + 1.0)  # no higher than it is, so that it is not turned to fit
+    if wide <= room[0]:
         return [made.outline * grown]
     lap = Split(underlap=2.0 * defaults.allowance)
     try:
