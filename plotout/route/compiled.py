@@ -29,7 +29,7 @@ def compiled(function: Function) -> Function:
     """Return the function compiled to machine code; it has the same arguments and result."""
     import numba
 
-    return cast("Function", numba.njit(cache=_KEEPS, nogil=True)(function))
+    return cast("Function", numba.njit(cache=_KEEPS, error_model="numpy")(function))
 
 
 _KEEPS = _keeps()

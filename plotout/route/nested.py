@@ -31,6 +31,21 @@ def _step(
 
 
 @compiled
+def _exchanged(
+    i: int, j: int, k: int, path: Ints, turned: Ints, ends: FloatArray, start: FloatArray,
+    beyond: FloatArray, model: FloatArray,
+) -> float:  # fmt: skip
+    """What exchanging the stretches i..j and j+1..k would gain."""
+    won = 0.0
+    for a, b, sign in (
+        (i - 1, i, 1.0), (j, j + 1, 1.0), (k, k + 1, 1.0),
+        (i - 1, j + 1, -1.0), (k, i, -1.0), (j, k + 1, -1.0),
+    ):  # fmt: skip
+        won += sign * _step(a, b, path, turned, ends, start, beyond, model, 0, 0)
+    return won
+
+
+@compiled
 def _reverse(path: Ints, turned: Ints, i: int, j: int, turn: int) -> None:
     while i < j:
         path[i], path[j] = path[j], path[i]
@@ -75,14 +90,7 @@ def _best_from(  # noqa: PLR0912 one compiled loop
                 break
             if j - i >= _LONGEST_SHIFTED and k - j > _LONGEST_SHIFTED:
                 break
-            won = (
-                _step(i - 1, i, path, turned, ends, start, beyond, model, 0, 0)
-                + _step(j, j + 1, path, turned, ends, start, beyond, model, 0, 0)
-                + _step(k, k + 1, path, turned, ends, start, beyond, model, 0, 0)
-                - _step(i - 1, j + 1, path, turned, ends, start, beyond, model, 0, 0)
-                - _step(k, i, path, turned, ends, start, beyond, model, 0, 0)
-                - _step(j, k + 1, path, turned, ends, start, beyond, model, 0, 0)
-            )
+            won = _exchanged(i, j, k, path, turned, ends, start, beyond, model)
             if won > best:
                 best, kind, best_j, best_k = won, 2, j, k
     if kind == 0:
@@ -158,14 +166,7 @@ def constrained(
                 free = False
         if not free:
             continue
-        change = (
-            _step(i - 1, j + 1, path, turned, ends, start, beyond, model, 0, 0)
-            + _step(k, i, path, turned, ends, start, beyond, model, 0, 0)
-            + _step(j, k + 1, path, turned, ends, start, beyond, model, 0, 0)
-            - _step(i - 1, i, path, turned, ends, start, beyond, model, 0, 0)
-            - _step(j, j + 1, path, turned, ends, start, beyond, model, 0, 0)
-            - _step(k, k + 1, path, turned, ends, start, beyond, model, 0, 0)
-        )
+        change = -_exchanged(i, j, k, path, turned, ends, start, beyond, model)
         _swap(path, turned, i, j, k)
         for p in range(i, k + 1):
             place[path[p]] = p
