@@ -68,6 +68,7 @@ def lay(
     """
     if not gap >= 0.0:
         raise UserError(f"a gap of {gap:g} mm can't be kept", fix="Give 0 mm or more.")
+    gap = round(gap, 6)
     tell = progress or (lambda _share: None)
     turned = tuple(_turned(card, stock) for card in cards)
     for each in turned:

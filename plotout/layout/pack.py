@@ -57,6 +57,11 @@ class Ground:
         return self.sheet.free
 
     @cached_property
+    def area(self) -> float:
+        """Area in mm2 that cards, each with half the gap round it, can take up at the most."""
+        return float(self.free.buffer(self.gap / 2.0, join_style="mitre").area)
+
+    @cached_property
     def raster(self) -> Raster:
         """Its cells."""
         left, bottom, right, top = self.free.bounds
@@ -73,12 +78,16 @@ class Ground:
 
 @dataclass(eq=False)
 class Filling:
-    """A sheet in the making. bodies: what its cards cover. right: how far they reach."""
+    """A sheet in the making. bodies: what its cards cover. right: how far they reach.
+
+    area: of the bodies with half the gap round them, mm2.
+    """
 
     ground: Ground
     placed: list[Placed] = field(default_factory=list)
     bodies: list[Polygon] = field(default_factory=list)
     right: float = 0.0
+    area: float = 0.0
     _taken: Cells | None = None
     _spectrum: NDArray[np.complex64] | None = None
 
@@ -87,11 +96,14 @@ class Filling:
         """Return a sheet on which some cards lie already, and stay."""
         bodies = [body(each.card, each.matrix, inside=inside) for each in placed]
         right = max((each.bounds[2] for each in bodies), default=0.0)
-        return cls(ground, list(placed), bodies, right)
+        area = sum(each.buffer(ground.gap / 2.0).area for each in bodies)
+        return cls(ground, list(placed), bodies, right, float(area))
 
     def lay(self, turned: Turned, rule: Rule = Rule.COLUMNS) -> bool:
         """Lay a card where the rule says. Returns False if it can't."""
         raster = self.ground.raster
+        if self.area + turned[0].with_gap(self.ground.gap) > self.ground.area:
+            return False
         if self._taken is None:
             self._taken = self.ground.start.copy()
             for polygon in self.bodies:
@@ -136,7 +148,8 @@ class Filling:
         if ground.sheet.outline is not None:
             return None
         around = shapely.bounds([*ground.held, *self.bodies]).reshape(-1, 4)
-        low, high = np.array(ground.free.bounds[:2]), np.array(ground.free.bounds[2:])
+        low = np.array(ground.raster.low)
+        high = low + ground.raster.room
         size, gap = np.array(shape.size), ground.gap
         if (size > high - low + 1e-9).any():
             return None
@@ -168,6 +181,7 @@ class Filling:
         self.placed.append(shape.placed(x, y))
         self.bodies.append(here)
         self.right = max(self.right, x + shape.size[0])
+        self.area += shape.with_gap(ground.gap)
         ground.raster.take(self._taken, here)
         self._spectrum = None
 

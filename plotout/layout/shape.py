@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
@@ -19,6 +19,7 @@ from plotout.geometry.strokes import Mark, Work
 SIMPLE = 0.1
 """How much in mm a shape may be larger than its card, for having fewer corners."""
 _TOUCH = 0.002  # mm: so that cards which fit to the last hair are not a hair too many
+_ROUNDS = 2  # left and down, and again
 _MANY = 60  # corners: a shape with fewer stays as it is
 
 
@@ -41,6 +42,10 @@ class Shape:
         """Area in mm2."""
         return float(self.polygon.area)
 
+    def with_gap(self, gap: float) -> float:
+        """Return the area in mm2 with half the gap round it; a little less, to be safe."""
+        return _grown_area(self.polygon, gap)
+
     def at(self, x: float, y: float) -> Polygon:
         """Return the polygon with the card's lower left bound at x, y."""
         return affinity.translate(self.polygon, x, y)
@@ -48,6 +53,11 @@ class Shape:
     def placed(self, x: float, y: float) -> Placed:
         """Return the card as placed with its lower left bound at x, y."""
         return Placed(self.card, self.angle, (float(x - self.low[0]), float(y - self.low[1])))
+
+
+@lru_cache(maxsize=4096)
+def _grown_area(polygon: Polygon, gap: float) -> float:
+    return float(0.998 * polygon.buffer(gap / 2.0).area)
 
 
 def shape(card: Card, angle: float, *, inside: bool = False) -> Shape:
@@ -93,15 +103,15 @@ def slid(
     gap: float,
     reach: float,
 ) -> tuple[float, float]:
-    """Slide a shape left and down as far as its neighbours let it, at most `reach` mm a way.
+    """Slide a shape left and down as far as its neighbours let it, at most `reach` mm at a time.
 
     polygon: with its lower left bound at 0, 0. corner: where that bound is. size: of its bounds.
     Returns the new corner.
     """
     width, height = size
     box = shapely.box(
-        corner[0] - reach - gap,
-        corner[1] - reach - gap,
+        corner[0] - _ROUNDS * reach - gap,
+        corner[1] - _ROUNDS * reach - gap,
         corner[0] + width + gap,
         corner[1] + height + gap,
     )
@@ -118,7 +128,7 @@ def slid(
         return not len(near) or bool(shapely.distance(near, here).min() >= gap - _TOUCH)
 
     x, y = corner
-    for _ in range(2):
+    for _ in range(_ROUNDS):
         x -= _most(lambda step, x=x, y=y: fits(x - step, y), min(reach, x - low[0]))
         y -= _most(lambda step, x=x, y=y: fits(x, y - step), min(reach, y - low[1]))
     return x, y

@@ -1,0 +1,115 @@
+"""Long work on a roll, done frame by frame with the paper advanced between.
+
+A frame is what the machine reaches at a time. Its joints lie where they cross the fewest cards,
+and are marked so that a slip of the paper shows: half of each mark is drawn by either frame.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+import shapely
+
+from plotout.errors import UserError
+from plotout.flow import Sheet
+from plotout.geometry.strokes import Mark, Stroke, Work
+
+HALF = 4.0
+"""Length in mm of each half of a joint's mark."""
+_STEP = 1.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Frame:
+    """One frame of a sheet: from `start` to `end` along its length, mm; strokes in its order."""
+
+    start: float
+    end: float
+    strokes: tuple[Stroke, ...]
+
+
+def joints(sheet: Sheet, window: float) -> tuple[float, ...]:
+    """Return where the frames of a sheet join, mm along it, each frame no longer than `window`.
+
+    A joint crosses as few cards as can be; then it lies as far on as can be.
+    """
+    if not window > 4.0 * HALF:
+        raise UserError(
+            f"a window of {window:g} mm is too short to work in", fix="Look in the profile's bed."
+        )
+    spans = [(p.outline[:, 0].min(), p.outline[:, 0].max()) for p in sheet.placed]
+    low, high = np.array(spans, dtype=np.float64).reshape(-1, 2).T
+    found: list[float] = []
+    begin = 0.0
+    while sheet.width - begin > window + 1e-9:
+        most = min(begin + window, sheet.width - 2.0 * HALF)
+        places = np.arange(most, begin + window / 2.0, -_STEP)
+        crossed = ((low[:, None] < places) & (high[:, None] > places)).sum(axis=0)
+        begin = float(places[int(np.argmin(crossed))])
+        found.append(begin)
+    return tuple(found)
+
+
+def joint_marks(sheet: Sheet, at: Sequence[float]) -> tuple[Stroke, ...]:
+    """Return the marks across the joints: two on each, beside the cards where there is room."""
+    bodies = shapely.union_all([shapely.Polygon(p.outline) for p in sheet.placed]).buffer(1.0)
+    strokes: list[Stroke] = []
+    for x in at:
+        line = shapely.LineString([(x, 0.0), (x, sheet.height)])
+        free = [
+            part.bounds
+            for part in shapely.get_parts(line.difference(bodies)).tolist()
+            if part.length >= 3.0 * HALF
+        ]
+        ends = (free[0][1], free[-1][3]) if free else (0.0, sheet.height)
+        low, high = min(ends) + 1.5 * HALF, max(ends) - 1.5 * HALF
+        for y in (low, high):
+            strokes += _mark(x, y)
+    return tuple(strokes)
+
+
+def frames(sheet: Sheet, window: float) -> tuple[Frame, ...]:
+    """Return the work of a sheet frame by frame, so that the roll only moves forward.
+
+    A stroke that crosses a joint is divided there; a dot on one belongs to the earlier frame.
+    """
+    at = joints(sheet, window)
+    strokes = (*sheet.strokes, *joint_marks(sheet, at))
+    bounds = [0.0, *at, sheet.width]
+    return tuple(
+        Frame(start, end, tuple(part for s in strokes for part in _within(s, start, end)))
+        for start, end in pairwise(bounds)
+    )
+
+
+def _mark(x: float, y: float) -> list[Stroke]:
+    """Return a line across the joint, and one along it: half of each drawn by either frame."""
+    lines = (
+        [(x - HALF, y), (x, y)],
+        [(x, y), (x + HALF, y)],
+        [(x - 0.02, y - HALF), (x - 0.02, y)],
+        [(x + 0.02, y), (x + 0.02, y + HALF)],
+    )
+    return [Stroke(np.array(line), Work.DRAW, Mark.REGISTRATION) for line in lines]
+
+
+def _within(stroke: Stroke, start: float, end: float) -> list[Stroke]:
+    x = stroke.points[:, 0]
+    if len(x) == 1:
+        return [stroke] if start < x[0] <= end or x[0] == start == 0.0 else []
+    if start <= x.min() and x.max() <= end:
+        on_joint = x.min() == x.max() == start and start > 0.0
+        return [] if on_joint else [stroke]
+    if x.max() <= start or x.min() >= end:
+        return []
+    low, high = stroke.points[:, 1].min() - 1.0, stroke.points[:, 1].max() + 1.0
+    inside = shapely.LineString(stroke.points) & shapely.box(start, low, end, high)
+    lines = [line for line in shapely.get_parts(inside).tolist() if line.length > 0.0]
+    merged = shapely.line_merge(shapely.MultiLineString(lines))
+    return [
+        replace(stroke, points=np.asarray(line.coords, dtype=np.float64))
+        for line in shapely.get_parts(merged).tolist()
+    ]
