@@ -55,6 +55,11 @@ def test_quick_lays_are_right(seed: int, count: int, gap: float, sheet: StockShe
     check(sheets, cards, gap, sheet.margins[0])
 
 
+def test_a_card_slides_no_nearer_than_the_gap_to_what_was_far() -> None:
+    cards = wavy(230, 10)  # these once ended 0.3 mm apart
+    check(lay(cards, Stock((ROLL,)), gap=5, seconds=0), cards, 5, 10)
+
+
 def test_longer_search_is_right_and_no_worse() -> None:
     cards = wavy(7, 16)
     quick = lay(cards, Stock((MAT,)), gap=4, seconds=0)
