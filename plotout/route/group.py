@@ -17,7 +17,7 @@ from plotout.route.touch import begun_at, slide
 
 Ints = NDArray[np.int32]
 
-_ROUNDS = 12
+_ROUNDS = 4
 
 
 def ordered(
@@ -128,7 +128,7 @@ def _constrained(
     state = np.array([seed * 2 + 88172645463325253], dtype=np.uint64)
     constrained(places, turned, after, ends, start, beyond, model, 0, state)
     try:
-        for kicks in budget.shares(len(ends), min(50 * len(ends), 5000), 100):
+        for kicks in budget.shares(len(ends), _usual_steps(len(ends)), 10):
             constrained(places, turned, after, ends, start, beyond, model, kicks, state)
     except KeyboardInterrupt:
         budget.stopped = True
@@ -149,3 +149,8 @@ def _allowed(places: Ints, after: Ints) -> Ints:
             if k >= 0:
                 waits[k] -= 1
     return np.array(result, dtype=np.int32)
+
+
+def _usual_steps(strokes: int) -> int:
+    """Return how many kicks under precedence are worth their time: each looks at all strokes."""
+    return max(10, min(2 * strokes, 6000 // strokes))
