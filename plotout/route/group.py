@@ -38,8 +38,7 @@ def ordered(
     ends = np.array([[line.points[0], line.points[-1]] for line in lines])
     best: tuple[float, Ints, NDArray[np.bool_], FloatArray] | None = None
     for turn in range(_ROUNDS):
-        again = turn > 0 and budget.steps is None and budget.seconds is None
-        places, turned = _order(ends, after, start, ahead, motion, budget, seed + turn, again)
+        places, turned = _order(ends, after, start, ahead, motion, budget, seed + turn)
         mine = [contours[k] for k in places]
         slid = slide(_turned(ends[places], turned), mine, start, motion)
         whole = _whole(slid, start, ahead, motion)
@@ -97,7 +96,6 @@ def _order(
     motion: Motion | None,
     budget: Budget,
     seed: int,
-    again: bool,
 ) -> tuple[Ints, NDArray[np.bool_]]:
     n = len(ends)
     beyond = _beyond(ends, ahead, motion)
