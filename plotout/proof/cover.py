@@ -41,6 +41,38 @@ def uncovered(
             yield int(owners[nth]), starts[nth] + share * (ends[nth] - starts[nth])
 
 
+def unmatched(
+    one: Sequence[FloatArray], other: Sequence[FloatArray], tolerance: float
+) -> tuple[list[int], list[int]]:
+    """Pair lines that agree vertex by vertex; return the numbers of those left in either list.
+
+    Quick, and enough for most drawings: only what is left needs `uncovered`.
+    """
+    if not one or not other:
+        return list(range(len(one))), list(range(len(other)))
+    from scipy.spatial import cKDTree
+
+    pairs = cKDTree(_ends(other)).query(_ends(one), distance_upper_bound=3.0 * tolerance)
+    near, which = np.asarray(pairs[0]), np.asarray(pairs[1])
+    left: list[int] = []
+    free = set(range(len(other)))
+    for nth, (gap, found) in enumerate(zip(near.tolist(), which.tolist(), strict=True)):
+        if np.isfinite(gap) and found in free:
+            steps = one[nth] - other[found]
+            if (steps * steps).sum(axis=1).max() <= tolerance * tolerance:
+                free.remove(found)
+                continue
+        left.append(nth)
+    return left, sorted(free)
+
+
+def _ends(lines: Sequence[FloatArray]) -> FloatArray:
+    """Return what tells lines apart: first, last and middle point, and how many vertices."""
+    return np.array(
+        [[*line[0], *line[-1], *line[len(line) // 2], 1000.0 * len(line)] for line in lines]
+    )
+
+
 def _segments(lines: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return the starts, ends and owners of all segments; a single point is one of no length."""
     kept = [(nth, line) for nth, line in enumerate(lines) if len(line)]

@@ -82,13 +82,15 @@ def _drawn(
     meant: list[_Way], found: list[_Way], tolerance: float, *, furnished: bool
 ) -> Iterator[str]:
     """Compare where the file has no order: is all that was meant there, and nothing else?"""
-    from plotout.proof.cover import uncovered
+    from plotout.proof.cover import uncovered, unmatched
 
-    lines = [way.points for way in meant]
-    for nth, place in uncovered(lines, [way.points for way in found], tolerance):
-        yield f"{_named(meant[nth], nth)} is missing at {_place(place)}"
-    if not furnished:
-        for _, place in uncovered([way.points for way in found], lines, tolerance):
+    wanted, drawn = [way.points for way in meant], [way.points for way in found]
+    left, extra = unmatched(wanted, drawn, tolerance)
+    if left:
+        for nth, place in uncovered([wanted[each] for each in left], drawn, tolerance):
+            yield f"{_named(meant[left[nth]], left[nth])} is missing at {_place(place)}"
+    if extra and not furnished:
+        for _, place in uncovered([drawn[each] for each in extra], wanted, tolerance):
             yield f"a line that was not asked for, at {_place(place)}"
 
 
