@@ -2,15 +2,47 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
+from shapely.geometry.base import BaseGeometry
 
+from plotout.finish.label import Grid
+from plotout.finish.marks import clear_of
 from plotout.geometry.strokes import Mark, Stroke, Work
+from plotout.pattern.model import PatternSet
 
 QUIET = 4  # modules of white all round (ISO/IEC 18004)
 MODULE = 1.0  # mm: side of a module; a phone held over a card reads it (common practice)
-PEN = 0.4  # mm: lines in a dark module lie so far apart
+PEN = 0.3  # mm: the finest pen that still fills a module; a wider one darkens its edges
+CLEAR = 2.0  # mm from the white margin to anything else on the card
+
+
+def code_text(pattern_set: PatternSet, card: str) -> str:
+    """Return what a card's code says: style:size:version/card, as far as they are known."""
+    told = [pattern_set.style, pattern_set.size, pattern_set.version]
+    return ":".join(told).rstrip(":") + f"/{card}"
+
+
+def coded(
+    text: str, card: BaseGeometry, taken: Sequence[BaseGeometry], *, low: bool = False
+) -> list[Stroke]:
+    """Return the code's strokes in the card's free room; none if it is too full.
+
+    Its white margin lies inside `card` and clear of all that is `taken`: nearest to the card's
+    middle, or, with `low`, to its foot.
+    """
+    side = code_side(text)
+    free = card.buffer(-CLEAR).difference(clear_of(taken, CLEAR))
+    wanted = np.array(card.centroid.coords[0])
+    if low:
+        wanted[1] = card.bounds[1]
+    corner = Grid(free, np.array([1.0, 0.0]), wanted).place(side, side)
+    if corner is None:
+        return []
+    return [replace(each, points=each.points + corner) for each in code_strokes(text)]
 
 
 def code_side(text: str) -> float:

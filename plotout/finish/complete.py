@@ -7,10 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.blank import Blank
+from plotout.finish.code import QUIET, code_text, coded
 from plotout.finish.hang import disc, hole_place
 from plotout.finish.label import LEGIBLE, Lettering, lettered
 from plotout.finish.marks import grain_strokes, shapes_of
@@ -46,6 +47,13 @@ def card(made: Blank, pattern_set: PatternSet, number: int, of: int, name: str) 
     title = made.piece + (f", part {made.part} of {made.parts}" if made.parts > 1 else "")
     words = block(made, pattern_set, title, number, of)
     arrows, letters = _grained_and_lettered(made, shape, taken, words, defaults.lettering)
+    if defaults.qr:
+        text = code_text(pattern_set, name)
+        code, arrows, letters = _with_code(
+            text, made, shape, taken, words, defaults.lettering, (arrows, letters)
+        )
+        strokes += code
+        told += [] if code else ["there is no room on it for its QR code"]
     strokes += arrows
     if made.grain is not None and not arrows:
         told.append("there is no room on it for its grain line")
@@ -96,6 +104,33 @@ def _grained_and_lettered(
                 return best
     assert best is not None
     return best
+
+
+def _with_code(
+    text: str,
+    made: Blank,
+    shape: BaseGeometry,
+    taken: Sequence[BaseGeometry],
+    words: Sequence[str],
+    height: float,
+    before: tuple[list[Stroke], Lettering],
+) -> tuple[list[Stroke], list[Stroke], Lettering]:
+    """Return the QR code's strokes with the grain line's and the lettering.
+
+    The code takes the room that the lettering leaves. Where that is too little it goes to the
+    card's foot and the lettering beside it, if that stays legible; else there is no code.
+    """
+    arrows, letters = before
+    code = coded(text, shape, [*taken, *letters.zones, *shapes_of(arrows)])
+    if code:
+        return code, arrows, letters
+    code = coded(text, shape, taken, low=True)
+    if code:
+        zone = MultiPoint(np.vstack([stroke.points for stroke in code])).envelope.buffer(QUIET)
+        arrows, letters = _grained_and_lettered(made, shape, [*taken, zone], words, height)
+        if letters.size >= min(height, LEGIBLE):
+            return code, arrows, letters
+    return [], *before
 
 
 def block(

@@ -6,7 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from plotout.files import slug
 from plotout.finish.blank import Blank
+from plotout.finish.code import CLEAR, code_side, code_text
 from plotout.finish.label import LEADING, broken
 from plotout.geometry.lettering import text_width
 from plotout.pattern.model import PatternSet
@@ -34,6 +36,8 @@ def contents(
         most = most[::-1]  # wide rather than tall
     lines = [part for line in told for part in broken(line, most[0] - 2.0 * _MARGIN - 2.0, height)]
     above = 2.0 * _MARGIN + pattern_set.defaults.hole_inset + pattern_set.defaults.hole
+    if pattern_set.defaults.qr:
+        above += code_side(code_text(pattern_set, slug(TITLE))) + 2.0 * CLEAR
     page = len(lines)
     if np.isfinite(most[1]):
         page = max(1, int((most[1] - above - 1.0) / (LEADING * height) - _HEAD))

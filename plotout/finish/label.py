@@ -63,7 +63,7 @@ def lettered(
     sizes = [height] + [each for each in HEIGHTS if each < height - 0.01]
     for air in (_AIR, _CLEAR):
         free = card.buffer(-max(air, _EDGE)).difference(clear_of(taken, air))
-        grids = [_Grid(free, way, wanted) for way in ways]
+        grids = [Grid(free, way, wanted) for way in ways]
         for size in sizes:
             if air > _CLEAR and size < min(height, LEGIBLE):
                 break  # closer to the marks is better than smaller
@@ -87,7 +87,7 @@ def _along(grain: FloatArray | None) -> FloatArray:
 
 
 def _placed(
-    lines: Sequence[str], grid: _Grid, size: float, titled: bool, *, cut_words: bool = False
+    lines: Sequence[str], grid: Grid, size: float, titled: bool, *, cut_words: bool = False
 ) -> Lettering | None:
     for block in arrangements(lines, size, cut_words=cut_words):
         heights = [size * TITLE if titled and nth == 0 else size for nth in range(len(block))]
@@ -175,7 +175,7 @@ def _pieces(word: str, width: float, size: float) -> Iterator[str]:
             start = end
 
 
-class _Grid:
+class Grid:
     """Free room as a grid of square cells, with a sum table to try any rectangle quickly."""
 
     def __init__(self, room: BaseGeometry, way: FloatArray, wanted: FloatArray) -> None:

@@ -111,6 +111,7 @@ DEFAULTS = table(
         "corner": Field(choice(Corner), "How the cutting line goes round corners."),
         "mitre-limit": Field(number(1.0, 20.0), "Longest mitre, in allowances."),
         "underlap": Field(length(0.0, 500.0), "Width that one card of a split laps under."),
+        "qr": Field(FLAG, "A QR code on every card: set, version and card."),
     },
     _made(Defaults),
 )

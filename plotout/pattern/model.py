@@ -268,11 +268,12 @@ class Defaults:
     corner: Corner = Corner.MITRE
     mitre_limit: float = 2.5
     underlap: float = 20.0
+    qr: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class PatternSet:
-    """A whole set, read and assembled. `file` is the set file that it came from."""
+    """A whole set, assembled. file: the set file read; version: its number on the rack, or ""."""
 
     name: str
     style: str
@@ -283,6 +284,7 @@ class PatternSet:
     seams: tuple[Seam, ...] = ()
     cautions: tuple[str, ...] = ()
     file: Path | None = None
+    version: str = ""
 
     def piece(self, name: str) -> Piece:
         """Return the piece of that name; KeyError if there is none."""
