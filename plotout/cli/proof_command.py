@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 def proof(file: Path, machine: str, as_json: bool) -> None:
     """Tell what a machine would do with FILE, wherever the file comes from.
 
-    Example: plotout proof out/bk-01-craft-cutter-sheet-01.hpgl --machine craft-cutter
+    Example: plotout proof out/bk-01-craft-cutter-sheet-01.plt --machine craft-cutter
     """
     from plotout import job, plugins
     from plotout.proof.account import account, as_data

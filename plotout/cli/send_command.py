@@ -29,7 +29,7 @@ def send(file: Path, machine: str, port: str | None, trace: bool, yes: bool, as_
 
     While it runs: p pauses and goes on, q or Ctrl-C stops with the tool up.
 
-    Example: plotout send out/bk-01-craft-cutter-sheet-01.hpgl --machine craft-cutter
+    Example: plotout send out/bk-01-craft-cutter-sheet-01.plt --machine craft-cutter
     """
     from dataclasses import replace
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from plotout.geometry.lettering import text_lines, text_width
-from plotout.geometry.polyline import bounds, distances, part
+from plotout.geometry.polyline import bounds, distances
 from plotout.geometry.strokes import FloatArray
 
 PAPER = "#fbfaf7"
@@ -159,13 +159,18 @@ def _scale_bar(x: float, y: float, room: float, unit: float) -> list[Line]:
 
 def dashed(points: FloatArray, dashes: tuple[float, ...]) -> Iterator[FloatArray]:
     """Give the stretches of a line that are drawn, for dashes on, off, ... in mm."""
-    whole = float(distances(points)[-1]) if len(points) > 1 else 0.0
+    reached = distances(points) if len(points) > 1 else np.zeros(1)
+    whole = float(reached[-1])
     if not dashes or whole <= dashes[0]:
         yield points
         return
-    at, nth = 0.0, 0
-    while at < whole:
-        end = min(at + dashes[nth % len(dashes)], whole)
-        if nth % 2 == 0 and end > at:
-            yield part(points, at, end)
-        at, nth = end, nth + 1
+    turns = int(np.ceil(whole / sum(dashes)))
+    marks = np.concatenate([[0.0], np.cumsum(np.tile(dashes, turns))])
+    starts, ends = marks[:-1:2], np.minimum(marks[1::2], whole)
+    starts, ends = starts[starts < whole], ends[starts < whole]
+    tips = [np.column_stack([np.interp(at, reached, axis) for axis in points.T])
+            for at in (starts, ends)]  # fmt: skip
+    firsts = np.searchsorted(reached, starts, side="right")
+    lasts = np.searchsorted(reached, ends, side="left")
+    for start, end, first, last in zip(*tips, firsts.tolist(), lasts.tolist(), strict=True):
+        yield np.vstack([start, points[first:last], end])

@@ -1,0 +1,113 @@
+"""The whole way, as a user goes it: the sample for every machine that plotout ships."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from plotout.machine import profile
+
+ROOT = Path(__file__).parents[1]
+SAMPLE = ROOT / "samples" / "beekeepers-smock" / "set.toml"
+MACHINES = sorted(path.stem for path in profile.shipped())
+
+
+def run(*words, code=0):
+    done = subprocess.run(
+        [sys.executable, "-c", "from plotout.cli import main; main()", *map(str, words)],
+        capture_output=True,
+        text=True,
+        timeout=240,
+    )
+    assert done.returncode == code, done.stdout + done.stderr
+    assert "Traceback" not in done.stderr
+    return done
+
+
+def made(tmp_path, machine, *more):
+    words = ("make", SAMPLE, "--machine", machine, "--out", tmp_path, "--seconds", 0, "--json")
+    return json.loads(run(*words, *more).stdout)
+
+
+@pytest.mark.parametrize("machine", MACHINES)
+def test_every_machine_is_served(tmp_path, machine):
+    report = made(tmp_path, machine)
+    assert report["machine"] == machine
+    names = {piece["name"] for piece in report["pieces"]}
+    assert {"Body", "Sleeve", "Neck facing", "Contents"} <= names
+    for sheet in report["sheets"]:
+        assert not sheet["faults"]
+        stem = sheet["file"].split(".")[0]
+        for suffix in (".png", ".svg"):
+            assert (tmp_path / (stem + suffix)).stat().st_size > 1000
+        assert (tmp_path / sheet["file"]).stat().st_size > 1000
+        assert sheet["travel_mm"] <= sheet["travel_as_read_mm"]
+        assert sheet["seconds"] > 0
+    assert 0 < report["use_percent"] < 100
+
+
+def test_report_has_all_that_is_promised(tmp_path):
+    """The names that scripts rely on."""
+    report = made(tmp_path, "svg-file")
+    assert set(report) >= {"set", "machine", "pieces", "sheets", "use_percent", "warnings"}
+    assert set(report["pieces"][0]) >= {"name", "cards", "area_mm2", "perimeter_mm", "hole_mm"}
+    assert set(report["sheets"][0]) >= {
+        "file", "width_mm", "height_mm", "strokes", "work_mm", "travel_mm", "travel_as_read_mm",
+        "seconds",
+    }  # fmt: skip
+
+
+def test_same_input_gives_same_bytes(tmp_path):
+    for name in ("one", "two"):
+        made(tmp_path / name, "roll-plotter")
+    first = {path.name: path.read_bytes() for path in (tmp_path / "one").iterdir()}
+    second = {path.name: path.read_bytes() for path in (tmp_path / "two").iterdir()}
+    assert first == second
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (('edge = "head"', 'edge = "haed"'), ["set.toml, line", "haed", "Did you mean 'head'"]),
+        (('depth = "5 mm"', 'depth = "5 ells"'), ["set.toml, line", "ells"]),
+        (("[[seam]]", "[[seem]]"), ["set.toml, line", "seem", "seam"]),
+        (('file = "body.csv"', 'file = "bdy.csv"'), ["bdy.csv"]),
+    ],
+)
+def test_slips_are_told_with_their_line(tmp_path, change, words):
+    for path in SAMPLE.parent.iterdir():
+        if path.is_file():
+            (tmp_path / path.name).write_bytes(path.read_bytes())
+    text = SAMPLE.read_text()
+    assert change[0] in text
+    (tmp_path / "set.toml").write_text(text.replace(*change, 1))
+    out = tmp_path / "out"
+    done = run("make", tmp_path / "set.toml", "--machine", "laser", "--out", out, code=2)
+    for each in words:
+        assert each in done.stderr
+    assert not out.exists()
+
+
+def test_unknown_machine_and_missing_set(tmp_path):
+    done = run("make", SAMPLE, "--machine", "lasr", "--out", tmp_path, code=2)
+    assert "Did you mean 'laser'" in done.stderr
+    done = run("make", tmp_path / "no.toml", "--machine", "laser", "--out", tmp_path, code=2)
+    assert "no.toml" in done.stderr
+
+
+def test_a_card_by_itself_and_a_wrong_one(tmp_path):
+    report = made(tmp_path, "laser", "--card", "gusset")
+    assert [sheet["cards"] for sheet in report["sheets"]] == [["gusset"]]
+    done = run("make", SAMPLE, "--machine", "laser", "--out", tmp_path, "--card", "guset", code=2)
+    assert "Did you mean 'gusset'" in done.stderr
+
+
+def test_a_folder_that_cannot_be_written(tmp_path):
+    target = tmp_path / "file"
+    target.write_text("in the way")
+    words = ("make", SAMPLE, "--machine", "svg-file", "--out", target, "--seconds", 0)
+    done = run(*words, code=1)
+    assert "can't write" in done.stderr
+    assert target.read_text() == "in the way"
