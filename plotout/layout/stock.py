@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from plotout.errors import UserError
-from plotout.geometry.strokes import FloatArray
+from plotout.errors import UserError, nearest
+from plotout.flow import Sheet
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.layout.calibration import corrected
 from plotout.machine import Machine
 
 Sides = tuple[float, float, float, float]
@@ -85,9 +88,33 @@ class Stock:
 
     @property
     def window(self) -> tuple[float, float]:
-        """Length and width in mm of the largest card that one of the sheets holds."""
-        room = max((sheet.room for sheet in self.sheets), key=lambda room: room[0] * room[1])
-        return (room[0] - 2.0 * MARK_ROOM, room[1]) if self.registration else room
+        """Width and height in mm of the largest card that one of the sheets holds.
+
+        Either way round, unless `upright`.
+        """
+        length, width = self._largest.room
+        if self.registration:
+            length -= 2.0 * MARK_ROOM
+        return (width, length) if self._largest.grain == "length" else (length, width)
+
+    @property
+    def upright(self) -> bool:
+        """True when cards may not be turned a quarter on the largest of the sheets."""
+        return bool(self._largest.grain)
+
+    @property
+    def _largest(self) -> StockSheet:
+        return max(self.sheets, key=lambda sheet: sheet.room[0] * sheet.room[1])
+
+    def kind_of(self, sheet: Sheet) -> StockSheet:
+        """Return the kind that a sheet is of. Raises UserError when it is not in the stock."""
+        for kind in self.sheets:
+            if (kind.name, kind.width) == (sheet.stock, sheet.height):
+                return kind
+        raise UserError(
+            f"sheet {sheet.number} was cut from '{sheet.stock}', which is not in the stock",
+            fix=nearest(sheet.stock, (kind.name for kind in self.sheets)),
+        )
 
 
 def stock_for(machine: Machine) -> Stock:
@@ -100,11 +127,28 @@ def stock_for(machine: Machine) -> Stock:
         name=f"{'roll' if bed.roll else 'sheet'} of {machine.title}",
         length=bed.length,
         width=bed.width,
-        margins=bed.margins,
+        margins=margins_for(machine),
         roll=bed.roll,
         window=bed.window,
     )
     return Stock((checked(sheet),), registration=machine.registration)
+
+
+def margins_for(machine: Machine) -> Sides:
+    """Return how far cards must keep from a sheet's edges, mm, so that no motion leaves the bed.
+
+    That is the bed's own margins, how far the tools' motion lies off the cards' lines, and how far
+    the calibration moves them.
+    """
+    bed, trued = machine.bed, machine.calibration
+    corners = np.array([[0.0, 0.0], [bed.length, 0.0], [0.0, bed.width], [bed.length, bed.width]])
+    sent = corrected((Stroke(corners, Work.DRAW, Mark.PAGE),), trued)[0].points
+    low, high = np.maximum(-sent.min(axis=0), 0.0), sent.max(axis=0) - corners[-1]
+    moved = (*low, *np.maximum(high, 0.0))
+    left, bottom, right, top = (
+        float(side + machine.reach + more) for side, more in zip(bed.margins, moved, strict=True)
+    )
+    return left, bottom, right, top
 
 
 def checked(sheet: StockSheet) -> StockSheet:

@@ -29,7 +29,7 @@ import numpy as np
 import shapely
 
 from plotout.errors import Place, UserError
-from plotout.layout.stock import Sides, Stock, StockSheet, checked
+from plotout.layout.stock import Sides, Stock, StockSheet, checked, margins_for
 from plotout.machine import Machine
 from plotout.pattern.fields import one_of
 from plotout.pattern.toml_lines import lines_of
@@ -216,7 +216,7 @@ def _on_bed(sheet: StockSheet, machine: Machine) -> StockSheet:
                 f"{sheet.name} is {much:.1f} mm too large in {side} for {machine.title}",
                 fix="Cut it down, or turn it: length runs along the machine's feed.",
             )
-    left, bottom, right, top = map(max, sheet.margins, bed.margins)
+    left, bottom, right, top = map(max, sheet.margins, margins_for(machine))
     return checked(
         replace(
             sheet,

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
 
 from plotout.geometry.strokes import Work
+
+MITRE = 2.0
+"""Half kerfs that a corner of a cut's middle may lie from the drawn corner, along its bisector."""
 
 
 class ToolKind(StrEnum):
@@ -141,6 +145,18 @@ class Machine:
     calibration: Calibration = Calibration()
     options: Mapping[str, Any] = field(default_factory=dict)
     wire: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def reach(self) -> float:
+        """How far in mm the motion of any of its tools may lie off the line that it works.
+
+        A trailing blade's pivot leads by its offset; blades run on past corners; the middle of a
+        kerf lies half of it off the line, and further out at a sharp corner.
+        """
+        return max(
+            tool.offset + tool.corner_overcut + tool.kerf / 2.0 * math.hypot(MITRE, 1.0)
+            for tool in self.tools
+        )
 
     def tool_for(self, work: Work) -> Tool | None:
         """Return the first tool that does this work, or None."""

@@ -1,4 +1,4 @@
-"""Nothing outside the bed, ever."""
+"""Nothing outside what the machine can reach, ever."""
 
 from __future__ import annotations
 
@@ -10,13 +10,15 @@ from plotout.errors import Place, UserError
 from plotout.flow import Run, Sheet
 from plotout.machine import Machine
 
+SLACK = 0.02  # mm, for a lay's own tolerance; any margin is known less well
 _SIDES = ("left", "bottom", "right", "top")
 
 
 def check_bed(runs: Sequence[Run], sheet: Sheet, machine: Machine) -> None:
-    """Refuse motion that leaves the sheet or the machine's reach. Raises UserError.
+    """Refuse motion that leaves the sheet, or enters the bed's margins. Raises UserError.
 
-    The sheet lies with its lower left in the bed's; the tool's pivot must stay on both.
+    The sheet lies with its lower left in the bed's; the tool's pivot, not only its tip, must stay
+    within the margins, strokes in the waste too.
     """
     bed = machine.bed
     over = max(sheet.width - bed.length, sheet.height - bed.width)
@@ -30,16 +32,18 @@ def check_bed(runs: Sequence[Run], sheet: Sheet, machine: Machine) -> None:
         return
     low = np.array([run.points.min(axis=0) for run in runs])
     high = np.array([run.points.max(axis=0) for run in runs])
-    excess = np.column_stack([-low, high - [sheet.width, sheet.height]])
+    left, bottom, right, top = bed.margins
+    reached = np.array([sheet.width - right, sheet.height - top])
+    excess = np.column_stack([np.array([left, bottom]) - low, high - reached])
     nth, side = np.unravel_index(int(np.argmax(excess)), excess.shape)
-    if excess[nth, side] <= machine.step / 2.0:
+    if excess[nth, side] <= SLACK:
         return
     run = runs[int(nth)]
     axis = int(side) % 2
     ends = run.points[:, axis]
     place = run.points[int(np.argmin(ends) if side < 2 else np.argmax(ends))]
     raise UserError(
-        f"the {run.stroke.mark} leaves the bed of '{machine.name}' by "
+        f"the {run.stroke.mark} leaves what '{machine.name}' can reach by "
         f"{excess[nth, side]:.2f} mm at the {_SIDES[int(side)]}",
         fix="Lay it on larger stock, let the piece be split, or widen the stock's margins.",
         place=Place(

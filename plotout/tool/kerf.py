@@ -8,8 +8,9 @@ import shapely
 from plotout.geometry.polyline import is_closed
 from plotout.geometry.region import polygons
 from plotout.geometry.strokes import FloatArray, Mark
+from plotout.machine.model import MITRE
 
-MITRE = 5.0  # half kerfs that a corner of the cut's middle may lie from the card's
+TIP = 5.0  # half kerfs: a lost corner tip that is no longer is not told
 
 
 def widened(points: FloatArray, mark: Mark, kerf: float) -> tuple[list[FloatArray], str]:
@@ -40,7 +41,7 @@ def _lost(missed: shapely.Geometry, kerf: float) -> str:
 
     The tip of any corner is lost to a round tool: what is no longer than that is not told.
     """
-    longest, place = MITRE * kerf / 2.0, ""
+    longest, place = TIP * kerf / 2.0, ""
     for part in polygons(shapely.buffer(missed, -kerf / 50.0)):  # without slivers of rounding
         low_x, low_y, high_x, high_y = part.bounds
         if np.hypot(high_x - low_x, high_y - low_y) > longest:

@@ -75,7 +75,7 @@ def strip(machine: Machine, tool: Tool, fields: tuple[Trial, ...]) -> tuple[Shee
     columns = len({trial.name[1:] for trial in fields})
     rows = len(fields) // columns
     size = np.array([columns * FIELD[0] + 2 * EDGE, rows * FIELD[1] + 2 * EDGE])
-    left, bottom, right, top = (max(side, 2.0) for side in machine.bed.margins)
+    left, bottom, right, top = (max(side, 2.0) + machine.reach for side in machine.bed.margins)
     corner = np.array([left, bottom + TURNING])
     down, across = fields[0].settings
     title = f"rows: {down}, {UNITS[down]}; along: {across}, {UNITS[across]}"

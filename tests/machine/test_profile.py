@@ -46,7 +46,7 @@ def wrong(tmp_path, old, new):
 
 def test_every_shipped_profile_loads_and_has_its_cautions():
     names = {path.stem for path in profile.shipped()}
-    assert names == {"craft-cutter", "roll-plotter", "gantry-knife", "laser", "home-a4",
+    assert names == {"craft-cutter", "roll-plotter", "gantry-knife", "laser", "router", "home-a4",
                      "home-letter", "copy-shop", "svg-file", "dxf-file"}  # fmt: skip
     for name in names:
         machine = profile.load(name)
