@@ -65,12 +65,13 @@ def to_png(scene: Scene, width_px: int = 1600) -> bytes:
     for kind in scene.kinds:
         style = STYLES[kind]
         thick = max(round(style.width * scene.unit * scale), FINER)
+        joint = "curve" if thick > 2 * FINER else None  # no eye sees the joints of thin lines
         lines = (line for line in scene.lines if line.kind == kind)
         for points in _stretches(lines, scene):
             flat = (_down(points, scene) * scale).ravel().tolist()
-            pen.line(flat, fill=style.colour, width=thick, joint="curve")
+            pen.line(flat, fill=style.colour, width=thick, joint=joint)
     data = io.BytesIO()
-    image.reduce(FINER).save(data, "PNG", optimize=False)
+    image.reduce(FINER).save(data, "PNG", compress_level=3)
     return data.getvalue()
 
 
