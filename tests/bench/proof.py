@@ -1,6 +1,6 @@
 """How long reading back takes beside writing: a sheet of 1,000,000 vertices, driver by driver.
 
-Run: python tests/bench/proof.py [vertices]
+Run: python tests/bench/proof.py [vertices | --smoke]
 """
 
 from __future__ import annotations
@@ -37,7 +37,8 @@ def program(driver: str, vertices: int) -> Program:
 
 
 def main() -> None:
-    vertices = int(sys.argv[1]) if len(sys.argv) > 1 else 1_000_000
+    asked = sys.argv[1] if len(sys.argv) > 1 else "1000000"
+    vertices = 20_000 if asked == "--smoke" else int(asked)
     sheet = Sheet("bench", 1, 1000.0, 800.0, ())
     for name in ("hpgl", "hpgl2", "gcode", "pdf-page", "svg"):
         made = program(name, vertices)
