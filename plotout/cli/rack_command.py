@@ -23,9 +23,20 @@ def rack(ctx: click.Context, at: Path | None) -> None:
     ctx.obj = at
 
 
-for command in (
-    rack_hook.put, rack_look.list_sets, rack_look.find, rack_look.show, rack_hook.out,
-    rack_hook.back, rack_look.compare, rack_again.recut, rack_again.export_set, rack_again.bring,
-    rack_care.check, rack_care.backup,
-):  # fmt: skip
+COMMANDS = (
+    rack_hook.put,
+    rack_look.list_sets,
+    rack_look.find,
+    rack_look.show,
+    rack_hook.out,
+    rack_hook.back,
+    rack_look.compare,
+    rack_again.recut,
+    rack_hook.note,
+    rack_again.export_set,
+    rack_again.bring,
+    rack_care.check,
+    rack_care.backup,
+)
+for command in COMMANDS:
     rack.add_command(command)

@@ -6,7 +6,7 @@ import sqlite3
 
 from plotout.errors import UserError
 from plotout.rack.record import Found
-from plotout.rack.store import writing
+from plotout.rack.store import keep, kept, writing
 
 
 def take_out(rack: sqlite3.Connection, found: Found, who: str, when: str) -> None:
@@ -42,7 +42,7 @@ def bring_back(rack: sqlite3.Connection, found: Found, when: str) -> None:
 def note_cutting(
     rack: sqlite3.Connection, found: Found, when: str, machine: str, what: str
 ) -> None:
-    """Note that `what` was cut from this version on `machine`."""
+    """Note that `what` was made of this version for `machine`."""
     with writing(rack):
         rack.execute(
             "INSERT INTO cutting (version, at, machine, what) VALUES (?, ?, ?, ?)",
@@ -50,9 +50,41 @@ def note_cutting(
         )
 
 
+def note_journal(
+    rack: sqlite3.Connection, found: Found, when: str, machine: str, what: str,
+    *, journal: str, file: str, data: bytes | None,
+) -> bool:  # fmt: skip
+    """Note what a job's journal tells was cut; keep the file that was sent, if it is given.
+
+    journal: its name; noted once only: False when it was noted before. What it tells replaces
+    what was noted of it while the job was not done.
+    """
+    with writing(rack):
+        digest = keep(rack, data) if data is not None else None
+        changed = rack.execute(
+            """INSERT INTO cutting (version, at, machine, what, journal, file, hash)
+            VALUES (?, ?, ?, ?, ?, ?, ?)
+            ON CONFLICT (version, journal) WHERE journal IS NOT NULL
+            DO UPDATE SET at = excluded.at, what = excluded.what,
+                          hash = coalesce(excluded.hash, hash)
+            WHERE what <> excluded.what""",
+            (found.id, when, machine, what, journal, file, digest),
+        )
+    return bool(changed.rowcount)
+
+
 def cuttings(rack: sqlite3.Connection, found: Found) -> list[dict[str, str]]:
-    """Return what was cut from this version: at, machine, what; oldest first."""
+    """Return what was made and cut of this version: at, machine, what; oldest first."""
     rows = rack.execute(
         "SELECT at, machine, what FROM cutting WHERE version = ? ORDER BY id", (found.id,)
     )
     return [dict(row) for row in rows]
+
+
+def files_cut(rack: sqlite3.Connection, found: Found) -> dict[str, bytes]:
+    """Return the files that were sent to machines, name to bytes, each as it was sent last."""
+    rows = rack.execute(
+        "SELECT file, hash FROM cutting WHERE version = ? AND hash IS NOT NULL ORDER BY id",
+        (found.id,),
+    )
+    return {row["file"]: kept(rack, row["hash"]) for row in rows}

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
+import hashlib
 import json
 import sqlite3
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from plotout.errors import UserError, nearest
@@ -94,18 +96,33 @@ def put(rack: sqlite3.Connection, entry: Entry) -> Found:
         ).fetchone()
         if newest is not None and _same(rack, newest, entry, hashes):
             return _found(newest)
+        if newest is not None:
+            entry = replace(entry, changes=(*entry.changes, *_told_anew(newest, entry)))
         version = _insert(rack, pattern, newest["number"] + 1 if newest else 1, entry, hashes)
     return by_id(rack, version)
+
+
+_TOLD = ("maker", "place", "stock", "machine", "notes")
 
 
 def _same(
     rack: sqlite3.Connection, newest: sqlite3.Row, entry: Entry, hashes: Mapping[str, str]
 ) -> bool:
     rows = rack.execute("SELECT path, hash FROM drawing WHERE version = ?", (newest["id"],))
-    told = ("maker", "place", "stock", "machine", "notes")
-    return dict(map(tuple, rows)) == dict(hashes) and all(
-        newest[field] == getattr(entry, field) for field in told
-    )
+    return dict(map(tuple, rows)) == dict(hashes) and not _told_anew(newest, entry)
+
+
+def _told_anew(newest: sqlite3.Row, entry: Entry) -> list[str]:
+    """What is told of the set besides its files, and differs from the newest version's."""
+    words = [
+        f"{field}: '{newest[field]}' is now '{getattr(entry, field)}'"
+        for field in _TOLD
+        if newest[field] != getattr(entry, field)
+    ]
+    profile = entry.profile and hashlib.sha256(entry.profile).hexdigest()
+    if newest["machine"] == entry.machine and newest["profile"] != profile:
+        words.append(f"machine: the profile of '{entry.machine}' or its calibration changed")
+    return words
 
 
 def _insert(
@@ -156,22 +173,40 @@ def named(rack: sqlite3.Connection, ref: str) -> Found:
 
     Raises UserError when there is none, or when the style has several sizes and none is said.
     """
-    style, _, rest = ref.partition(":")
-    size, _, number = rest.partition(":")
-    where, values = ["pattern.style = ?"], [style]
-    if size:
-        where.append("pattern.size = ?")
-        values.append(size)
-    where.append("version.number = ?" if number else _NEWEST)
-    values += [number] if number else []
-    rows = rack.execute(_SELECT + " WHERE " + " AND ".join(where), values).fetchall()
+    rows = _all_named(rack, ref)
     if not rows:
+        style = ref.partition(":")[0]
         styles = [row[0] for row in rack.execute("SELECT DISTINCT style FROM pattern LIMIT 1000")]
         raise UserError(f"there is no '{ref}' on the rack", fix=nearest(style, styles))
     if len(rows) > 1:
-        sizes = ", ".join(f"{style}:{row['size']}" for row in rows)
+        sizes = ", ".join(f"{row['style']}:{row['size']}" for row in rows)
         raise UserError(f"'{ref}' hangs in several sizes", fix=f"Say which: {sizes}.")
     return _found(rows[0])
+
+
+def _all_named(rack: sqlite3.Connection, ref: str) -> list[sqlite3.Row]:
+    """Compared as a whole, so that a style or size may hold a colon."""
+    return rack.execute(
+        _SELECT
+        + f""" WHERE (? IN (style, style || ':' || size) AND {_NEWEST})
+        OR ? = style || ':' || size || ':' || number""",
+        (ref, ref),
+    ).fetchall()
+
+
+def pointed(rack: sqlite3.Connection, ref: str) -> tuple[Found, str]:
+    """Return the set that `ref` names and the id of its card, if it ends in /card, as a QR code.
+
+    Raises UserError as `named` does, or when the set has no such card.
+    """
+    head, slash, card = ref.rpartition("/")
+    if not slash or _all_named(rack, ref):
+        return named(rack, ref), ""
+    found = named(rack, head)
+    cards = [each["id"] for each in found.details.get("cards", [])]
+    if card not in cards:
+        raise UserError(f"'{found.ref}' has no card '{card}'", fix=nearest(card, cards))
+    return found, card
 
 
 def listed(rack: sqlite3.Connection, limit: int = -1) -> list[Found]:
@@ -182,19 +217,35 @@ def listed(rack: sqlite3.Connection, limit: int = -1) -> list[Found]:
     return [_found(row) for row in rows]
 
 
-def find(rack: sqlite3.Connection, words: str, limit: int = 50) -> list[Found]:
-    """Return newest versions that hold every word (or its beginning), best match first."""
-    query = " ".join('"' + word.replace('"', '""') + '"*' for word in words.split())
-    if not query:
+def find(
+    rack: sqlite3.Connection, words: str, limit: int = 50, within: Mapping[str, str] | None = None
+) -> list[Found]:
+    """Return newest versions that hold every word (or its beginning), best match first.
+
+    within: words that a set must hold in its style, name, size, pieces, place or date; a size
+    is matched whole. What a card's QR code says finds its set. Raises UserError without words.
+    """
+    if "/" in words:
+        with contextlib.suppress(UserError):
+            return [pointed(rack, words.strip())[0]]
+    terms = [_quoted(word) + "*" for word in words.split()]
+    for column, text in (within or {}).items():
+        ending = "" if column == "size" else "*"
+        terms += [f"{column} : {_quoted(word)}{ending}" for word in text.split()]
+    if not terms:
         raise UserError(
             "there is nothing to look for", fix="Give a word: a style, piece, place ..."
         )
     rows = rack.execute(
         _SELECT + f" JOIN words ON words.rowid = version.id WHERE words MATCH ? AND {_NEWEST}"
         " ORDER BY words.rank, pattern.style, pattern.size LIMIT ?",
-        (query, limit),
+        (" AND ".join(terms), limit),
     )
     return [_found(row) for row in rows]
+
+
+def _quoted(word: str) -> str:
+    return '"' + word.replace('"', '""') + '"'
 
 
 def versions(rack: sqlite3.Connection, found: Found) -> list[Found]:

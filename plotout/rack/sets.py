@@ -7,6 +7,7 @@ import sqlite3
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path, PurePosixPath
 from typing import Any
 
@@ -158,9 +159,12 @@ def newest_pattern(rack: sqlite3.Connection, path: Path) -> PatternSet | None:
 
 def recut(
     rack: sqlite3.Connection, found: Found, folder: Path, *, machine: str = "",
-    only: tuple[str, ...] = (), seconds: float = 10.0, tell: job.Tell = job.quiet,
+    only: tuple[str, ...] = (), seconds: float = 0.0, tell: job.Tell = job.quiet,
 ) -> job.Made:  # fmt: skip
-    """Make the set's files again in `folder`: on the machine that it was put with, or another."""
+    """Make the set's files again in `folder`: on the machine that it was put with, or another.
+
+    seconds: for laying; at 0 the lay, and so every byte, is the same each time.
+    """
     with unpacked(rack, found) as path:
         profile = content_of(rack, found, "profile")
         name = machine or found.machine
@@ -173,8 +177,7 @@ def recut(
             kept = path.parent / f".{os.getpid()}" / f"{Path(found.machine).stem}.toml"
             write_whole(kept, profile)
             name = str(kept)
-        made = job.plan(
-            job.read_set(path), job.load_machine(name), seconds=seconds, only=only, tell=tell
-        )
+        pattern_set = replace(job.read_set(path), version=str(found.number))
+        made = job.plan(pattern_set, job.load_machine(name), seconds=seconds, only=only, tell=tell)
         job.write(made, folder, tell)
     return made

@@ -20,7 +20,10 @@ from pathlib import Path
 from plotout.errors import MachineError, Place, UserError
 
 APPLICATION = 0x504C4F54  # written in the file's header, so that another database is not mistaken
-MIGRATIONS = ("schema-1.sql",)  # in order; the file's user_version counts those that it has had
+MIGRATIONS = (
+    "schema-1.sql",
+    "schema-2.sql",
+)  # in order; the file's user_version counts those that it has had
 BUSY_MS = 10_000
 
 

@@ -39,7 +39,7 @@ def test_the_life_of_a_set(sample, tmp_path):
     _run(tmp_path, "recut", "BK-01:M:1", "--card", "gusset", "--out", again, "--seconds", "0")
     assert len(list(again.glob("*.plt"))) == 1
     shown = json.loads(_run(tmp_path, "show", "BK-01:M:1", "--json"))
-    assert shown["cut"][0]["what"] == "files for gusset"
+    assert shown["cut"][0]["what"] == "files made for gusset"
     assert all(not seam["faults"] for seam in shown["seams"])
 
     _run(tmp_path, "export", "BK-01:M:2", "--out", tmp_path / "smock.zip")

@@ -1,0 +1,104 @@
+"""plotout rack recut, export, bring: a set made again, here or elsewhere."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from plotout.cli.progress import progress
+from plotout.cli.rack_shared import JSON, now, open_rack, tell_found
+
+
+@click.command()
+@click.argument("ref", metavar="SET")
+@click.option("--out", "folder", type=click.Path(path_type=Path), required=True)
+@click.option("--machine", default="", help="Another machine than the one it was put with.")
+@click.option("--card", "only", multiple=True, help="Only this card (may be repeated).")
+@click.option("--seconds", default=0.0, show_default=True,
+              help="Time for a tighter lay; at 0 the files are the same each time.")  # fmt: skip
+@click.option("--as-cut", is_flag=True, help="The very files that were sent, from its notes.")
+@click.pass_context
+def recut(
+    ctx: click.Context, ref: str, folder: Path, machine: str, only: tuple[str, ...],
+    seconds: float, as_cut: bool,
+) -> None:  # fmt: skip
+    """Make a set's files again exactly as it was, or one card of it.
+
+    SET can be what a card's QR code says; then that card is made.
+
+    Example: plotout rack recut BK-01 --card gusset --out again
+    """
+    from plotout.machine import caution
+    from plotout.rack import loans, record, sets
+
+    with open_rack(ctx) as connection, progress() as tell:
+        found, card = record.pointed(connection, ref)
+        only = (*only, card) if card else only
+        if as_cut:
+            _write_as_cut(loans.files_cut(connection, found), folder, found.ref)
+            return
+        made = sets.recut(
+            connection, found, folder, machine=machine, only=only, seconds=seconds, tell=tell
+        )
+        what = ", ".join(only) or "the whole set"
+        loans.note_cutting(connection, found, now(), made.machine.name, f"files made for {what}")
+    for each in made.worked:
+        click.echo(str(folder / each.file))
+    for text in (*made.warnings, *(f"Caution: {text}" for text in caution(made.machine))):
+        click.echo(text)
+
+
+def _write_as_cut(files: dict[str, bytes], folder: Path, ref: str) -> None:
+    from plotout.errors import UserError
+    from plotout.files import write_whole
+
+    if not files:
+        raise UserError(
+            f"no file that was sent is kept for '{ref}'",
+            fix="After cutting, note it: plotout rack note SET JOURNAL. Now leave out --as-cut.",
+        )
+    for name, data in files.items():
+        write_whole(folder / name, data)
+        click.echo(str(folder / name))
+
+
+@click.command(name="export")
+@click.argument("ref", metavar="SET")
+@click.option("--out", "target", type=click.Path(path_type=Path), required=True, help="File.")
+@click.pass_context
+def export_set(ctx: click.Context, ref: str, target: Path) -> None:
+    """Write a set as one file, for another rack.
+
+    Example: plotout rack export BK-01 --out smock.zip
+    """
+    from plotout.files import write_whole
+    from plotout.rack import bundle, record
+
+    with open_rack(ctx) as connection:
+        data = bundle.export(connection, record.named(connection, ref))
+    write_whole(target, data)
+    click.echo(f"{target}: {len(data)} bytes")
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@JSON
+@click.pass_context
+def bring(ctx: click.Context, file: Path, as_json: bool) -> None:
+    """Bring in a set that was exported from another rack.
+
+    Example: plotout rack bring smock.zip
+    """
+    from plotout.errors import Place, UserError
+    from plotout.rack import bundle, record
+
+    try:
+        if file.stat().st_size > bundle.MOST_BYTES:
+            raise UserError("the file is too large to be one set", place=Place(file))
+        data = file.read_bytes()
+    except OSError as fault:
+        raise UserError(f"can't read it: {fault.strerror}", place=Place(file)) from fault
+    entry = bundle.brought(data)
+    with open_rack(ctx, create=True) as connection:
+        tell_found([record.put(connection, entry)], as_json)

@@ -1,0 +1,45 @@
+"""plotout rack check, backup: looking after the rack."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from plotout.cli.rack_shared import JSON, open_rack
+
+
+@click.command()
+@JSON
+@click.pass_context
+def check(ctx: click.Context, as_json: bool) -> None:
+    """Look through the whole rack for damage.
+
+    Example: plotout rack check
+    """
+    from plotout.rack import care
+
+    with open_rack(ctx) as connection:
+        faults = care.damage(connection)
+    if as_json:
+        click.echo(json.dumps({"good": not faults, "faults": faults}, indent=1))
+    else:
+        click.echo("\n".join(faults) or "The rack is whole.")
+    if faults:
+        ctx.exit(1)
+
+
+@click.command()
+@click.argument("target", type=click.Path(path_type=Path))
+@click.pass_context
+def backup(ctx: click.Context, target: Path) -> None:
+    """Copy the rack to TARGET while it may be in use.
+
+    Example: plotout rack backup /media/stick/rack.sqlite
+    """
+    from plotout.rack import care
+
+    with open_rack(ctx) as connection:
+        care.back_up(connection, target)
+    click.echo(f"Backed up to {target}.")

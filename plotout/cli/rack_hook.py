@@ -1,0 +1,126 @@
+"""plotout rack put, out, back, note: what goes on and off the hooks, and was cut."""
+
+from __future__ import annotations
+
+import hashlib
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import click
+
+from plotout.cli.rack_shared import CLOCK, JSON, now, open_rack, tell_found
+
+MOST_KEPT = 64 * 1024 * 1024  # bytes of a file that was sent: a larger one is not kept
+
+
+@click.command()
+@click.argument("set_file", metavar="SET", type=click.Path(path_type=Path))
+@click.option("--machine", default="", help="The machine that it is cut on.")
+@click.option("--place", default="", help="Where it hangs.")
+@click.option("--maker", default="", help="Who made it.")
+@click.option("--stock", default="", help="What card it is cut from.")
+@click.option("--notes", default="", help="What else to remember.")
+@JSON
+@click.pass_context
+def put(
+    ctx: click.Context, set_file: Path, machine: str, place: str, maker: str, stock: str,
+    notes: str, as_json: bool,
+) -> None:  # fmt: skip
+    """Put SET on the rack; a changed set becomes a new version, and what changed is told.
+
+    Example: plotout rack put samples/beekeepers-smock/set.toml --place "hook 12"
+    """
+    from plotout.rack import record, sets
+
+    with open_rack(ctx, create=True) as connection:
+        entry = sets.entry_for(
+            set_file, machine=machine, put_at=now(), maker=maker, place=place, stock=stock,
+            notes=notes, previous=sets.newest_pattern(connection, set_file),
+        )  # fmt: skip
+        found = record.put(connection, entry)
+    tell_found([found], as_json)
+    if not as_json:
+        for line in found.changes:
+            click.echo(f"  {line}")
+
+
+def _loan(ctx: click.Context, ref: str, act: Callable[[Any, Any], None]) -> None:
+    from plotout.rack import record
+
+    with open_rack(ctx) as connection:
+        act(connection, record.named(connection, ref))
+        tell_found([record.named(connection, ref)], False)
+
+
+@click.command()
+@click.argument("ref", metavar="SET")
+@click.option("--who", required=True, help="Who takes it.")
+@click.pass_context
+def out(ctx: click.Context, ref: str, who: str) -> None:
+    """Note that somebody took a set off its hook.
+
+    Example: plotout rack out BK-01 --who "cutting room"
+    """
+    from plotout.rack import loans
+
+    _loan(ctx, ref, lambda connection, found: loans.take_out(connection, found, who, now()))
+
+
+@click.command()
+@click.argument("ref", metavar="SET")
+@click.pass_context
+def back(ctx: click.Context, ref: str) -> None:
+    """Note that a set hangs on its hook again.
+
+    Example: plotout rack back BK-01
+    """
+    from plotout.rack import loans
+
+    _loan(ctx, ref, lambda connection, found: loans.bring_back(connection, found, now()))
+
+
+@click.command()
+@click.argument("ref", metavar="SET")
+@click.argument("journals", metavar="JOURNAL...", nargs=-1, required=True,
+                type=click.Path(path_type=Path))  # fmt: skip
+@click.pass_context
+def note(ctx: click.Context, ref: str, journals: tuple[Path, ...]) -> None:
+    """Note what was cut of a set, as the journals of its jobs tell; keep the files sent, too.
+
+    `plotout send` says where a job's journal is.
+
+    Example: plotout rack note BK-01 20260411-0930-bk-01-craft-cutter-sheet-01.journal
+    """
+    from plotout.rack import loans, record
+    from plotout.wire import journal
+
+    with open_rack(ctx) as connection:
+        found = record.named(connection, ref)
+        for path in journals:
+            told = journal.read(path)
+            file = Path(str(told.job.get("file", "")))
+            state = "all of it" if told.ended else f"stopped after {told.done} strokes"
+            new = loans.note_journal(
+                connection, found, _written(path), str(told.job.get("machine", "")),
+                f"cut {file.name}: {state}", journal=path.name, file=file.name,
+                data=_sent(file, str(told.job.get("digest", ""))),
+            )  # fmt: skip
+            click.echo(f"{file.name}: {state}" + ("" if new else "; it was noted before"))
+
+
+def _written(path: Path) -> str:
+    """When the job ended: its journal's last record."""
+    return time.strftime(CLOCK, time.localtime(path.stat().st_mtime))
+
+
+def _sent(file: Path, digest: str) -> bytes | None:
+    """The file that was sent, if it is still there and as it was."""
+    try:
+        if file.stat().st_size > MOST_KEPT:
+            return None
+        data = file.read_bytes()
+    except OSError:
+        return None
+    return data if hashlib.sha256(data).hexdigest() == digest else None

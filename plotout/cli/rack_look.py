@@ -1,0 +1,141 @@
+"""plotout rack list, find, show, compare: what is on the rack."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+
+from plotout.cli.rack_shared import JSON, open_rack, row_of, tell_found
+
+
+@click.command(name="list")
+@JSON
+@click.pass_context
+def list_sets(ctx: click.Context, as_json: bool) -> None:
+    """List every set on the rack.
+
+    Example: plotout rack list
+    """
+    from plotout.rack import record
+
+    with open_rack(ctx) as connection:
+        tell_found(record.listed(connection), as_json)
+
+
+@click.command()
+@click.argument("words", nargs=-1)
+@click.option("--style", help="Words of its style; so with the others.")
+@click.option("--size", help="Its whole size.")
+@click.option("--piece")
+@click.option("--place")
+@click.option("--date", help="Or its beginning: 2026-04.")
+@JSON
+@click.pass_context
+def find(
+    ctx: click.Context, words: tuple[str, ...], style: str | None, size: str | None,
+    piece: str | None, place: str | None, date: str | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Find sets by words of style, name, size, piece, place, date, maker, notes; or by QR code.
+
+    Example: plotout rack find smock gusset --size M
+    """
+    from plotout.rack import record
+
+    told = {"style": style, "size": size, "pieces": piece, "place": place, "date": date}
+    within = {column: text for column, text in told.items() if text}
+    with open_rack(ctx) as connection:
+        tell_found(record.find(connection, " ".join(words), within=within), as_json)
+
+
+@click.command()
+@click.argument("ref", metavar="SET")
+@click.option("--picture", type=click.Path(path_type=Path), help="Write its picture (PNG).")
+@JSON
+@click.pass_context
+def show(ctx: click.Context, ref: str, picture: Path | None, as_json: bool) -> None:
+    """Show all that is known of a set: its cards, seams, versions and what was cut.
+
+    SET can be what a card's QR code says; then that card is shown alone.
+
+    Example: plotout rack show BK-01
+    """
+    from plotout.files import write_whole
+    from plotout.rack import loans, record
+
+    with open_rack(ctx) as connection:
+        found, card = record.pointed(connection, ref)
+        report = {
+            **row_of(found),
+            **found.details,
+            "versions": [
+                {"ref": each.ref, "put_at": each.put_at, "changes": each.changes}
+                for each in record.versions(connection, found)
+            ],
+            "cut": loans.cuttings(connection, found),
+        }
+        thumb = record.content_of(connection, found, "picture")
+    if card:
+        report["cards"] = [each for each in report["cards"] if each["id"] == card]
+    if picture and thumb:
+        write_whole(picture, thumb)
+    if as_json:
+        click.echo(json.dumps(report, indent=1, ensure_ascii=False))
+        return
+    tell_found([found], False)
+    _tell_rest(report)
+
+
+def _tell_rest(report: dict[str, Any]) -> None:
+    for key in ("date", "maker", "stock", "machine", "notes"):
+        if report[key]:
+            click.echo(f"  {key}: {report[key]}")
+    for card in report.get("cards", []):
+        click.echo(f"  card: {card['title']}: {', '.join(card['orders'])}")
+    for seam in report.get("seams", []):
+        for fault in seam["faults"]:
+            click.echo(f"  seam {seam['name']}: {fault}")
+    for version in report["versions"]:
+        click.echo(f"  version {version['ref'].rpartition(':')[2]}, {version['put_at']}")
+        for line in version["changes"]:
+            click.echo(f"    {line}")
+    if report["versions"][-1]["ref"] != report["ref"]:
+        click.echo(f"  There is a newer one: {report['versions'][-1]['ref']}")
+    for cut in report["cut"]:
+        click.echo(f"  {cut['at']}, {cut['machine']}: {cut['what']}")
+
+
+@click.command()
+@click.argument("old", metavar="OLD")
+@click.argument("new", metavar="NEW")
+@click.option("--picture", type=click.Path(path_type=Path), help="Draw both (PNG).")
+@JSON
+@click.pass_context
+def compare(ctx: click.Context, old: str, new: str, picture: Path | None, as_json: bool) -> None:
+    """Say what changed from one version to another.
+
+    Example: plotout rack compare BK-01:M:1 BK-01:M:2
+    """
+    from plotout.files import write_whole
+    from plotout.rack import record, sets
+    from plotout.rack.compare import compare as compared
+    from plotout.rack.overlay import overlaid
+
+    with open_rack(ctx) as connection:
+        first, second = (
+            sets.pattern_of(connection, record.named(connection, ref)) for ref in (old, new)
+        )
+    changes = compared(first, second)
+    if picture:
+        write_whole(picture, overlaid(first, second))
+    if as_json:
+        told = [{"piece": c.piece, "what": c.what, "words": c.words, "mm": c.amount}
+                for c in changes]  # fmt: skip
+        click.echo(json.dumps(told, indent=1, ensure_ascii=False))
+        return
+    for change in changes:
+        click.echo(sets.words(change))
+    if not changes:
+        click.echo("Nothing changed.")

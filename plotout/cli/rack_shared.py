@@ -1,0 +1,54 @@
+"""What the rack's commands share: opening it, telling what stands on it."""
+
+from __future__ import annotations
+
+import json
+import time
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from plotout.rack.record import Found
+
+CLOCK = "%Y-%m-%d %H:%M:%S"
+JSON = click.option("--json", "as_json", is_flag=True, help="Report as JSON.")
+
+
+@contextmanager
+def open_rack(ctx: click.Context, *, create: bool = False) -> Iterator[sqlite3.Connection]:
+    """Give a connection to the rack that the user means."""
+    from plotout.rack.store import default_place, opened
+
+    with opened(ctx.obj or default_place(), create=create) as connection:
+        yield connection
+
+
+def now() -> str:
+    """Return the time as the rack notes it."""
+    return time.strftime(CLOCK)
+
+
+def row_of(found: Found) -> dict[str, Any]:
+    """Return a set's own data, fit for JSON."""
+    fields = ("ref", "name", "date", "put_at", "maker", "place", "stock", "machine", "notes",
+              "changes", "who", "since")  # fmt: skip
+    return {field: getattr(found, field) for field in fields}
+
+
+def tell_found(found: Iterable[Found], as_json: bool) -> None:
+    """Print sets, one a line."""
+    rows = list(found)
+    if as_json:
+        click.echo(json.dumps([row_of(row) for row in rows], indent=1, ensure_ascii=False))
+        return
+    for row in rows:
+        out = f"; {row.who} has it since {row.since}" if row.who else ""
+        place = f"; {row.place}" if row.place else ""
+        click.echo(f"{row.ref}  {row.name}{place}{out}")
+    if not rows:
+        click.echo("None.")
