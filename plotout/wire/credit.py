@@ -128,21 +128,31 @@ class Blocks:
 
 
 class Paced:
-    """No word from the machine: never faster than the line, or left to the wire (XON/XOFF, RTS)."""
+    """No word from the machine: never faster than the line, or left to the wire (XON/XOFF, RTS).
+
+    What could not be sent is not made good later, so that little is ever left in the port's own
+    buffer when the user wants to stop.
+    """
+
+    BURST = 64  # bytes at once
 
     def __init__(self, baud: int, now: Callable[[], float] = time.monotonic) -> None:
         self._rate = baud / 10.0  # 8 bits, a start and a stop bit
+        self._most = max(self.BURST, self._rate * 0.1)
         self._now = now
-        self._start = now()
-        self._sent = 0
+        self._at = now()
+        self._room = float(self.BURST)
 
     def room(self) -> int:
         """See Credit."""
-        return int((self._now() - self._start) * self._rate + 64) - self._sent
+        now = self._now()
+        self._room = min(self._room + (now - self._at) * self._rate, self._most)
+        self._at = now
+        return int(self._room)
 
     def sent(self, count: int) -> None:
         """See Credit."""
-        self._sent += count
+        self._room -= count
 
     def heard(self, what: Heard) -> None:
         """See Credit."""

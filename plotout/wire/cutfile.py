@@ -5,16 +5,19 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import mmap
+from array import array
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from plotout.errors import Place, UserError
-from plotout.wire.language import Language
+from plotout.wire.language import Language, Point
+from plotout.wire.window import Window
+
+CHUNK = 1024 * 1024
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,8 +26,9 @@ class CutFile:
 
     path: Path
     language: Language
-    data: Any = field(repr=False)
+    data: mmap.mmap = field(repr=False)
     starts: NDArray[np.int64] = field(repr=False)
+    window: Window = field(repr=False)
 
     @property
     def units(self) -> int:
@@ -33,24 +37,50 @@ class CutFile:
 
     def unit(self, nth: int) -> bytes:
         """Return the bytes of one unit."""
-        return bytes(self.data[self.starts[nth] : self.starts[nth + 1]])
+        start, end = int(self.starts[nth]), int(self.starts[nth + 1])
+        self.window.passed(start)
+        return self.data[start:end]
 
     def head(self, nth: int) -> bytes:
         """Return what must be sent before unit `nth`: the preamble, or the settings in force."""
         if nth == 0:
-            return bytes(self.data[: self.starts[0]])
+            return self.data[: self.starts[0]]
         return self.language.state(self.data, int(self.starts[nth]))
 
-    def park(self) -> bytes:
-        """Return what brings the tool up and off: with Z machines, by the file's own lift."""
-        if not (self.language.by_line and self.units > 1):
-            return self.language.park
-        lift = self.unit(1).splitlines()[0].strip()
-        return self.language.park + (lift + b"\n" if b"Z" in lift.upper() else b"")
+    @property
+    def scale(self) -> float:
+        """Millimetres in one of the file's units of length; 1 for HP-GL, whose step varies."""
+        return 25.4 if self.language.by_line and b"G20" in self.head(0) else 1.0
+
+    def work(
+        self, first: int = 0, end: int | None = None
+    ) -> Iterator[tuple[int, list[Point], list[Point]]]:
+        """Give unit by unit where it stands before its work begins, and the points of its work."""
+        place: Point = (0.0, 0.0)
+        for unit in range(first, self.units if end is None else end):
+            before, work = self.language.work_ends(self.unit(unit), place)
+            place = (work or before or [place])[-1]
+            yield unit, before, work
+
+    def lift(self) -> bytes:
+        """Return the file's own lift, by Z, with the modes that it needs; empty where it has none.
+
+        A machine that was halted has forgotten them.
+        """
+        if not self.language.by_line or self.units < 2:
+            return b""
+        line = self.unit(1).splitlines()[0].strip()
+        units = b"G20" if self.scale != 1.0 else b"G21"
+        return units + b"\nG90\n" + line + b"\n" if b"Z" in line.upper() else b""
 
     def digest(self) -> str:
         """Return the file's SHA-256 in hex."""
-        return hashlib.sha256(self.data).hexdigest()
+        told = hashlib.sha256()
+        window = Window(self.data)
+        for at in range(0, len(self.data), CHUNK):
+            told.update(self.data[at : at + CHUNK])
+            window.passed(at)
+        return told.hexdigest()
 
 
 @contextlib.contextmanager
@@ -64,11 +94,12 @@ def cut_file(path: Path, language: Language) -> Iterator[CutFile]:
         if not path.stat().st_size:
             raise UserError("the file is empty", fix="Make it again.", place=Place(path))
         with mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as data:
-            starts = language.unit_starts(data)
-            if not len(starts):
+            starts: array[int] = language.unit_starts(data)
+            if not starts:
                 raise UserError(
                     f"there is no work in it that a machine speaking {language.name} could do",
                     fix="Was it made for another machine?",
                     place=Place(path),
                 )
-            yield CutFile(path, language, data, np.append(starts, len(data)))
+            starts.append(len(data))
+            yield CutFile(path, language, data, np.frombuffer(starts, np.int64), Window(data))

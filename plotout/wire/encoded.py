@@ -8,71 +8,79 @@ the next pair, `=` the next pair is absolute, `:` pen number, `>` fraction bits.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+END = ord(";")
+FIRST = 63  # digits begin here; all that is less is a flag
+Move = tuple[float, float, bool]
 
 
-def decode(data: bytes, start: tuple[float, float]) -> Iterator[tuple[float, float, bool]]:
+@dataclass(slots=True)
+class Encoded:
+    """Takes what follows `PE` byte by byte; plotter units. x, y: where the pen is."""
+
+    x: float
+    y: float
+    _base: int = 64
+    _fraction: int = 0
+    _value: int = 0
+    _place: int = 1
+    _up: bool = False
+    _absolute: bool = False
+    _asked: int = 0  # the flag whose number comes next
+    _pair: list[float] = field(default_factory=list)
+
+    def take(self, byte: int) -> Move | None:
+        """Return x, y and whether the pen is down when this byte ends a move, else None."""
+        if byte < FIRST:
+            self._flag(byte)
+            return None
+        last = byte >= (191 if self._base == 64 else 95)
+        low = (191 if self._base == 64 else 95) if last else FIRST
+        self._value += (byte - low) * self._place
+        self._place *= self._base
+        if not last:
+            return None
+        number = -(self._value >> 1) if self._value & 1 else self._value >> 1
+        self._value, self._place = 0, 1
+        return self._number(number)
+
+    def _flag(self, byte: int) -> None:
+        if byte == ord("<"):
+            self._up = True
+        elif byte == ord("="):
+            self._absolute = True
+        elif byte == ord("7"):
+            self._base = 32
+        elif byte in b":>":
+            self._asked = byte
+
+    def _number(self, number: int) -> Move | None:
+        if self._asked:
+            if self._asked == ord(">"):
+                self._fraction = number
+            self._asked = 0
+            return None
+        self._pair.append(number * 2.0**-self._fraction)
+        if len(self._pair) < 2:
+            return None
+        dx, dy = self._pair
+        self.x, self.y = (dx, dy) if self._absolute else (self.x + dx, self.y + dy)
+        move = (self.x, self.y, not self._up)
+        self._up = self._absolute = False
+        self._pair.clear()
+        return move
+
+
+def decode(data: bytes, start: tuple[float, float]) -> Iterator[Move]:
     """Give x, y and whether the pen is down for every move; plotter units.
 
     data: what follows `PE`. start: where the pen is. What is not whole at the end is left out.
     """
-    numbers = _Numbers(data)
-    x, y = start
-    up = absolute = False
-    while (flag := numbers.flag()) is not None:
-        if flag == ord(";"):
+    encoded = Encoded(*start)
+    for byte in data:
+        if byte == END:
             return
-        if flag == ord("<"):
-            up = True
-        elif flag == ord("="):
-            absolute = True
-        elif flag == ord("7"):
-            numbers.base = 32
-        elif flag == ord(":"):
-            numbers.number()
-        elif flag == ord(">"):
-            numbers.fraction = numbers.number() or 0
-        else:
-            across, along = numbers.number(), numbers.number()
-            if across is None or along is None:
-                return
-            scale = 2.0**-numbers.fraction
-            dx, dy = across * scale, along * scale
-            x, y = (dx, dy) if absolute else (x + dx, y + dy)
-            yield x, y, not up
-            up = absolute = False
-
-
-class _Numbers:
-    """Reads flags and numbers off the encoded bytes."""
-
-    def __init__(self, data: bytes) -> None:
-        self._data = data.replace(b"\n", b"").replace(b"\r", b"")
-        self._at = 0
-        self.base = 64
-        self.fraction = 0
-
-    def flag(self) -> int | None:
-        """Return the next byte, passed, if it is a flag; 0 before a number; None at the end."""
-        if self._at >= len(self._data):
-            return None
-        byte = self._data[self._at]
-        if byte in b"<=:>7;":
-            self._at += 1
-            return byte
-        return 0
-
-    def number(self) -> int | None:
-        """Return the next number, or None when it is not whole."""
-        value, place = 0, 1
-        while self._at < len(self._data):
-            byte = self._data[self._at]
-            if byte in b";<=:>":
-                return None
-            self._at += 1
-            low, high = 63, 191 if self.base == 64 else 95
-            last = byte >= high
-            value += (byte - (high if last else low)) * place
-            place *= self.base
-            if last:
-                return -(value >> 1) if value & 1 else value >> 1
-        return None
+        move = encoded.take(byte)
+        if move:
+            yield move

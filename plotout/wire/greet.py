@@ -6,9 +6,9 @@ import time
 from dataclasses import dataclass, replace
 
 from plotout.errors import MachineError
+from plotout.wire.hearing import Hearing
 from plotout.wire.language import LANGUAGES, Language
 from plotout.wire.link import Link, WireSettings, open_link
-from plotout.wire.sender import Hearing
 
 WAIT = 2.0  # s for an answer: small controls take more than a second to start
 

@@ -39,8 +39,11 @@ class Link(Protocol):
     def read(self) -> bytes:
         """Return what has come in."""
 
+    def waiting(self) -> int:
+        """Return how many bytes that were handed over have not left yet."""
+
     def discard(self) -> None:
-        """Throw away what was handed over but has not left, and what came in unread."""
+        """Throw away what was handed over but has not left, and let the line go on if it stands."""
 
     def close(self) -> None:
         """Let go of the port."""
@@ -68,11 +71,19 @@ class PortLink:
         with _told(self.port.name):
             return bytes(self.port.read(65536))
 
-    def discard(self) -> None:
+    def waiting(self) -> int:
         """See Link."""
+        with contextlib.suppress(Exception):  # a network port doesn't know
+            return int(self.port.out_waiting)
+        return 0
+
+    def discard(self) -> None:
+        """See Link. A line that XOFF has stopped goes on when XON/XOFF is switched off."""
         with contextlib.suppress(Exception):
             self.port.reset_output_buffer()
-            self.port.reset_input_buffer()
+        with contextlib.suppress(Exception):
+            if self.port.xonxoff:
+                self.port.xonxoff = False
 
     def close(self) -> None:
         """See Link."""
@@ -95,6 +106,10 @@ class FileLink:
     def read(self) -> bytes:
         """See Link."""
         return b""
+
+    def waiting(self) -> int:
+        """See Link."""
+        return 0
 
     def discard(self) -> None:
         """See Link."""

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 
 from plotout.errors import MachineError
 from plotout.wire.cutfile import CutFile
+from plotout.wire.hearing import Hearing
 from plotout.wire.journal import Told
 from plotout.wire.language import HPGL_ROUND, Heard, Language, Point
 from plotout.wire.link import Link
-from plotout.wire.sender import Hearing
 
 RESTED = 2.0  # s without change in what it holds: longer than any one move takes
 STEPS = 1.01  # plotter units within which two places are one
@@ -50,14 +50,19 @@ def find_unit(
     language = file.language
     hearing = Hearing(language)
     _rest(link, hearing, language, RESTED if rested is None else rested, patience)
-    link.write(language.drop)
+    if not language.by_line:
+        link.write(language.drop)  # or a command cut short would swallow the question
     tally = _answer(link, hearing, language.tally, ("tally", "status"))
-    unit = _by_count(told, tally.value if tally else -1)
-    if unit is not None:
-        return GoOn(unit, f"the machine has finished {unit} strokes")
     heard = _answer(link, hearing, language.place, ("at", "status"))
+    if language.by_line:
+        link.write(language.drop)  # which makes such machines forget their count
+        _answer(link, hearing, language.ask, ("status",))
     if heard is None or heard.at is None:
         raise MachineError("the machine does not say where it is", fix="Resume with --from N.")
+    unit = _by_count(told, tally.value if tally else -1)
+    if unit is not None:
+        unit -= _unfinished(file, unit - 1, heard)
+        return GoOn(unit, f"the machine has finished {unit} strokes")
     units = _matches(file, told, heard.at, heard.down)
     if units:
         return GoOn(min(units), f"by its place the machine has finished {min(units)} strokes")
@@ -70,6 +75,21 @@ def _by_count(told: Told, value: int) -> int | None:
         return None
     around = range(told.done, told.sent + 1)
     return next((unit for unit in around if value in (unit, unit % HPGL_ROUND) and unit), None)
+
+
+def _unfinished(file: CutFile, unit: int, heard: Heard) -> bool:
+    """Return whether the machine stands just before the last move of a unit that it has counted.
+
+    HP-GL's count is left there; a line of G-code that is counted is done when the machine rests.
+    """
+    if file.language.by_line or unit < 0 or heard.at is None:
+        return False
+    *_, (_, before, work) = file.work(unit, unit + 1)
+    points = [*before, *work]
+    if len(points) < 2 or not work:
+        return False
+    down = len(work) > 1  # a single move is counted before the tool is let down
+    return heard.down == down and _same(heard.at, points[-2], 1.0, STEPS)
 
 
 def _rest(link: Link, hearing: Hearing, language: Language, rested: float, patience: float) -> None:
@@ -106,13 +126,10 @@ def _answer(link: Link, hearing: Hearing, question: bytes, kinds: tuple[str, ...
 def _matches(file: CutFile, told: Told, at: Point, down: bool | None) -> list[int]:
     """Return the units at which to go on that agree with where the machine stands."""
     by_line = file.language.by_line
-    scale = 25.4 if by_line and b"G20" in file.head(0) else 1.0
+    scale = file.scale
     near = MM if by_line else STEPS
     found = []
-    place: Point = (0.0, 0.0)
-    for unit in range(told.done, min(told.sent, file.units)):
-        before, work = file.language.work_ends(file.unit(unit), place)
-        place = (work or before or [place])[-1]
+    for unit, before, work in file.work(told.done, min(told.sent, file.units)):
         lifted = not down
         if lifted and any(_same(at, p, scale, near) for p in before):
             found.append(unit)

@@ -10,32 +10,47 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
-from plotout.errors import MachineError, Place, UserError, nearest
+from plotout.errors import Place, UserError, nearest
 from plotout.files import slug
 from plotout.machine import Machine
 from plotout.machine.axes import machine_matrix
 from plotout.wire import journal
 from plotout.wire.credit import credit_for
 from plotout.wire.cutfile import CutFile, cut_file
+from plotout.wire.extent import Box, Extent, check_bed, extent
 from plotout.wire.greet import greet
 from plotout.wire.language import LANGUAGES, Language
 from plotout.wire.link import Link, WireSettings, find_port, identity_of, open_link
 from plotout.wire.lock import locked
 from plotout.wire.recover import GoOn, find_unit
-from plotout.wire.sender import Outcome, Wish, send
+from plotout.wire.sender import Outcome, Watch, Wish, send
+from plotout.wire.trace import trace as trace_work
 
-Box = tuple[float, float, float, float]
+ANSWERING = ("enquiry", "enq-ack", "ok")  # flows that need a machine that answers
+FLOWS = (*ANSWERING, "xon-xoff", "rts-cts", "paced")
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a job is: units (strokes) known to be finished, and mm of work."""
+
+    done: int
+    units: int
+    mm: float
+    mm_whole: float
 
 
 @dataclass(frozen=True, slots=True)
 class Calls:
-    """How the user is told and asked. said: a line of text; done: units done of how many;
-    sending: entered while bytes go out, so that keys and signals are heard.
+    """How the user is told and asked. said: a line of text; done: how far the job is;
+    by_hand: see `sender.Watch`; sending: entered while bytes go out, so that keys and signals
+    are heard.
     """
 
     said: Callable[[str], None] = lambda _text: None
-    done: Callable[[int, int], None] = lambda _done, _units: None
+    done: Callable[[Progress], None] = lambda _progress: None
     agreed: Callable[[str], bool] = lambda _question: True
+    by_hand: Callable[[str], bool] = lambda _what: True
     sending: Callable[[], contextlib.AbstractContextManager[None]] = contextlib.nullcontext
     wish: Wish = field(default_factory=Wish)
 
@@ -68,6 +83,12 @@ def settings_of(machine: Machine) -> WireSettings:
             f"machine '{machine.name}': nothing speaks '{told['language']}'",
             fix=nearest(str(told["language"]), LANGUAGES),
         )
+    if told.get("flow", "enquiry") not in FLOWS:
+        raise UserError(
+            f"machine '{machine.name}': there is no flow '{told['flow']}'",
+            fix=nearest(str(told["flow"]), FLOWS),
+        )
+    told.setdefault("answers", told.get("flow", "enquiry") in ANSWERING)
     return WireSettings(**told)
 
 
@@ -94,20 +115,33 @@ def new_journal(file: Path) -> Path:
 
 def run(order: Order, trace: bool = False) -> Outcome:
     """Send a file from its beginning. Raises UserError or MachineError; the tool is up then."""
+    calls = order.calls
     with _at_port(order) as (file, link, language):
-        box = _check_bed(file, order)
+        reach = extent(file, order.step)
+        check_bed(file, reach.box, order.bed, order.machine)
         if order.settings.answers:
             for words in greet(link, language):
-                order.calls.said(f"The machine says: {words}")
-        if not order.calls.agreed("Is the stock in place, and is it safe to move?"):
+                calls.said(f"The machine says: {words}")
+        if not calls.agreed("Is the stock in place, and is it safe to move?"):
             raise UserError("not sent", fix="Nothing has moved.")
-        if trace:
-            _trace(link, language, box)
-            if not order.calls.agreed("The tool went round the work. Cut it?"):
-                raise UserError("not sent", fix="Nothing was cut.")
         with journal.opened(order.journal) as book:
             book.write(job=_told(order, file))
-            return _send(order, file, link, book, first=0)
+            if trace:
+                _trace(order, file, link, reach)
+            return _send(order, file, link, book, 0, reach)
+
+
+def _trace(order: Order, file: CutFile, link: Link, reach: Extent) -> None:
+    calls, settings = order.calls, order.settings
+    if not settings.answers:
+        raise UserError(
+            "this machine can't say when it has gone round", fix="Send without --trace."
+        )
+    scale = file.scale if file.language.by_line else order.step
+    with calls.sending():
+        round_it = trace_work(file, link, credit_for(settings), reach.box, scale, calls.wish)
+    if not (round_it and calls.agreed("The tool went round the work. Cut it?")):
+        raise UserError("not sent", fix="Nothing was cut.")
 
 
 def resume(order: Order, told: journal.Told, go_from: int | None = None, back: int = 0) -> Outcome:
@@ -134,13 +168,19 @@ def resume(order: Order, told: journal.Told, go_from: int | None = None, back: i
             raise UserError("not sent", fix="Nothing has moved.")
         with journal.opened(order.journal) as book:
             book.write(done=first, reset=False)
-            return _send(order, file, link, book, first)
+            return _send(order, file, link, book, first, extent(file, order.step))
 
 
 def _where(order: Order, file: CutFile, link: Link, told: journal.Told) -> GoOn:
-    if not order.settings.answers:
-        return GoOn(told.done, f"the machine can't be asked; {told.done} strokes are known done")
-    return find_unit(file, link, told, tell=order.calls.said)
+    if order.settings.answers:
+        return find_unit(file, link, told, tell=order.calls.said)
+    upto = min(told.sent, file.units)
+    if upto > told.done:
+        order.calls.said(
+            f"This machine can't be asked. Strokes {told.done + 1} to {upto} may be cut already: "
+            "look at the sheet, and say --from N where it is to go on."
+        )
+    return GoOn(told.done, f"{told.done} strokes are known done")
 
 
 @contextlib.contextmanager
@@ -154,8 +194,15 @@ def _at_port(order: Order) -> Iterator[tuple[CutFile, Link, Language]]:
             link.close()
 
 
-def _send(order: Order, file: CutFile, link: Link, book: journal.Journal, first: int) -> Outcome:
+def _send(
+    order: Order, file: CutFile, link: Link, book: journal.Journal, first: int, reach: Extent
+) -> Outcome:
     settings, calls = order.settings, order.calls
+    whole = reach.length(file.units)
+
+    def done(units: int, of: int) -> None:
+        calls.done(Progress(units, of, reach.length(units), whole))
+
     with calls.sending():
         return send(
             file,
@@ -165,8 +212,7 @@ def _send(order: Order, file: CutFile, link: Link, book: journal.Journal, first:
             first=first,
             answers=settings.answers,
             buffer=settings.buffer,
-            wish=calls.wish,
-            tell=calls.done,
+            watch=Watch(calls.wish, done, calls.by_hand),
         )
 
 
@@ -196,36 +242,3 @@ def order_from(path: Path, told: journal.Told, calls: Calls, port: str = "") -> 
         return Order(file, machine, port or job["port"], settings, path, step, bed, calls)
     except (KeyError, TypeError, ValueError) as fault:
         raise UserError("the journal was kept by another plotout", place=Place(path)) from fault
-
-
-def _check_bed(file: CutFile, order: Order) -> Box:
-    """Return the work's extent in mm. Raises MachineError where it leaves the bed."""
-    box, place = [float("inf")] * 2 + [float("-inf")] * 2, (0.0, 0.0)
-    by_line = file.language.by_line
-    scale = (25.4 if b"G20" in file.head(0) else 1.0) if by_line else order.step
-    for unit in range(file.units):
-        before, work = file.language.work_ends(file.unit(unit), place)
-        place = (work or before or [place])[-1]
-        for x, y in work:
-            box = [min(box[0], x), min(box[1], y), max(box[2], x), max(box[3], y)]
-    low_x, low_y, high_x, high_y = (side * scale for side in box)
-    bed = order.bed
-    excess = max(bed[0] - low_x, bed[1] - low_y, high_x - bed[2], high_y - bed[3])
-    if excess > 0.05:
-        raise MachineError(
-            f"the work leaves the bed of '{order.machine}' by {excess:.1f} mm",
-            fix="Was the file made for this machine? Make it again with its profile.",
-            place=Place(order.file),
-        )
-    return low_x / scale, low_y / scale, high_x / scale, high_y / scale
-
-
-def _trace(link: Link, language: Language, box: Box) -> None:
-    """Go round the work with the tool up."""
-    left, low, right, high = box
-    corners = [(left, low), (right, low), (right, high), (left, high), (left, low)]
-    form = b"G0 X%.3f Y%.3f\n" if language.by_line else b"PU%.0f,%.0f;"
-    rest = b"".join(form % corner for corner in corners)
-    until = time.monotonic() + 30.0
-    while rest and time.monotonic() < until:
-        rest = rest[link.write(rest[:64]) :]

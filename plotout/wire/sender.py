@@ -2,25 +2,28 @@
 
 from __future__ import annotations
 
-import re
 import time
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from plotout.errors import MachineError, Place
 from plotout.wire.credit import Credit
 from plotout.wire.cutfile import CutFile
+from plotout.wire.hearing import Hearing
 from plotout.wire.journal import Journal
-from plotout.wire.language import HPGL_ROUND, Heard, Language
+from plotout.wire.language import HPGL_ROUND, Heard
 from plotout.wire.link import Link
+from plotout.wire.parts import Part, parts
+from plotout.wire.safe import make_safe
 
 NAP = 0.002  # s between looks when nothing can be sent
 AHEAD = 32  # units noted as sent before they are, so that the disk is not waited for each time
+MOST_AHEAD = 4096  # the same where units go out faster than the disk takes notes
 NOTE_EVERY = 0.1  # s between notes of what is done
-SILENCE = 60.0  # s without a word from a machine that answers, with work in it, before giving up
-
-_ENDS = re.compile(rb"[\r\n]+|(?<=\x06)")
+ASK_AFTER = 5.0  # s without a word before a machine that answers is asked whether it is there
+SILENCE = 30.0  # s without an answer to that before giving up
+GO_ON_EVERY = 0.5  # s between words that send a machine on
 
 
 @dataclass(slots=True)
@@ -29,6 +32,18 @@ class Wish:
 
     pause: bool = False
     stop: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """Who watches. done: told the units finished, of how many. by_hand: told what the machine
+    waits for; returns True when `wish.pause` says when to go on, False when the machine's own
+    button does.
+    """
+
+    wish: Wish = field(default_factory=Wish)
+    done: Callable[[int, int], None] = lambda _done, _units: None
+    by_hand: Callable[[str], bool] = lambda _what: True
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,70 +58,64 @@ class Outcome:
 
 
 @dataclass(slots=True)
-class Hearing:
-    """Cuts what comes in into lines and says what they mean."""
-
-    language: Language
-    _rest: bytes = b""
-
-    def take(self, data: bytes) -> list[Heard]:
-        """Return the meaning of every line that is now whole."""
-        if not data:
-            return []
-        *lines, self._rest = _ENDS.split(self._rest + data)
-        return [self.language.hear(line.decode("latin-1")) for line in lines if line]
-
-
-@dataclass(slots=True)
 class _Sending:
     file: CutFile
     link: Link
     credit: Credit
     journal: Journal
+    watch: Watch
     answers: bool
-    tell: Callable[[int, int], None]
     buffer: int
-    hearing: Hearing = field(init=False)
-    tags: deque[int | None] = field(default_factory=deque)
-    waiting: deque[int] = field(default_factory=deque)
     done: int = 0
+    hearing: Hearing = field(init=False)
+    unanswered: deque[Part] = field(default_factory=deque)
     noted: int = 0
     noted_at: float = 0.0
     promised: int = 0
+    promised_at: float = 0.0
+    ahead: int = AHEAD
     payload: int = 0
-    last_word: float = 0.0
+    last_word: float = field(default_factory=time.monotonic)
+    asked_at: float = 0.0
 
     def __post_init__(self) -> None:
         self.hearing = Hearing(self.file.language)
+        self.noted = self.done
 
     def listen(self) -> None:
-        for heard in self.hearing.take(self.link.read()):
-            self.last_word = time.monotonic()
-            self.credit.heard(heard)
-            self._note(heard)
+        """Take in what the machine said, and note from time to time what is done."""
+        self.take_in(self.hearing.take(self.link.read()))
         now = time.monotonic()
         if self.done > self.noted and now - self.noted_at > NOTE_EVERY:
             self.journal.write(done=self.done)
             self.noted, self.noted_at = self.done, now
 
-    def _note(self, heard: Heard) -> None:
-        if heard.kind == "error":
-            raise MachineError(
-                f"the machine answered '{heard.text}' at stroke {self._at_work() + 1}",
-                fix="The tool is up. Look at the machine; then: plotout resume",
-                place=Place(file=self.file.path),
-            )
-        if heard.kind == "reset" and self.payload:
-            raise self._was_reset()
-        if heard.kind == "ok" and self.tags:
-            unit = self.tags.popleft()
-            if unit is not None:
-                self._finished(unit)
-        elif heard.kind == "tally" and self.waiting:
-            unit = self.waiting.popleft()
-            if heard.value != (unit + 1) % HPGL_ROUND:
-                raise self._was_reset()  # it has lost strokes, and their counts with them
-            self._finished(unit)
+    def take_in(self, heard: Iterable[Heard]) -> None:
+        """Draw the conclusions. Raises MachineError for an error, or a machine that was reset."""
+        for each in heard:
+            self.last_word = time.monotonic()
+            if each.kind == "error":
+                raise self._fault(each)
+            if each.kind == "reset" and self.payload:
+                raise self._was_reset()
+            self.credit.heard(each)
+            if each.kind in ("ok", "tally") and self.unanswered:
+                done = self.unanswered.popleft().done
+                if done is None:
+                    continue
+                if each.kind == "tally" and each.value != (done + 1) % HPGL_ROUND:
+                    raise self._was_reset()  # it has lost strokes, and their counts with them
+                self.finished(done)
+
+    def _fault(self, heard: Heard) -> MachineError:
+        line = self.unanswered[0].data.decode("latin-1").strip() if self.unanswered else ""
+        to = f" to '{line}'" if line and heard.text.lower().startswith("error") else ""
+        return MachineError(
+            f"the machine answered '{heard.text}'{to} at stroke {self._at_work() + 1}",
+            fix="The tool is up. What the number means stands in the control's manual; "
+            "then: plotout resume",
+            place=Place(file=self.file.path),
+        )
 
     def _was_reset(self) -> MachineError:
         self.journal.write(done=self.done, reset=True)
@@ -119,75 +128,59 @@ class _Sending:
     def _at_work(self) -> int:
         return min(self.done, self.file.units - 1)
 
-    def _finished(self, unit: int) -> None:
+    def finished(self, unit: int) -> None:
+        """Note that a unit and all before it are done."""
         self.done = unit + 1
-        self.tell(self.done, self.file.units)
+        self.watch.done(self.done, self.file.units)
 
     def promise(self, unit: int) -> None:
         """Note in the journal that units up to this one may be with the machine."""
-        if unit >= self.promised:
-            self.promised = min(unit + AHEAD, self.file.units)
-            self.journal.write(sent=self.promised)
+        if unit < self.promised:
+            return
+        now = time.monotonic()
+        slow = now - self.promised_at > NOTE_EVERY
+        self.ahead = AHEAD if slow else min(self.ahead * 2, MOST_AHEAD)
+        self.promised, self.promised_at = min(unit + self.ahead, self.file.units), now
+        self.journal.write(sent=self.promised)
 
-    def put(self, part: bytes, tag: int | None) -> int:
+    def put(self, data: bytes, part: Part) -> int:
         """Send a part, or as much of it as there is room for; return how much went."""
         whole = self.file.language.by_line
         room = self.credit.room()
-        if room <= 0 or (whole and room < len(part)):
+        if room <= 0 or (whole and room < len(data)):
             return 0
-        went = self.link.write(part if whole else part[:room])
+        went = self.link.write(data if whole else data[:room])
+        if went and whole and went < len(data):
+            went += self._rest(data[went:])
         if went:
             self.payload += went
-            if whole and went < len(part):
-                went += self._rest(part[went:])
             self.credit.sent(went)
-            if whole:
-                self.tags.append(tag)
-            elif tag is not None and went == len(part):
-                self.waiting.append(tag)
+            if self.answers and went == len(data) and (whole or part.done is not None):
+                self.unanswered.append(part)
         return went
 
-    def _rest(self, part: bytes) -> int:
+    def _rest(self, data: bytes) -> int:
         """A line is never left half-sent."""
         sent, until = 0, time.monotonic() + SILENCE
-        while sent < len(part):
-            sent += self.link.write(part[sent:])
+        while sent < len(data):
+            sent += self.link.write(data[sent:])
             if time.monotonic() > until:
                 raise MachineError("the port takes nothing", fix="Look at the cable.")
         return sent
 
-
-def _parts(file: CutFile, first: int, marks: bool) -> Iterator[tuple[int, bytes, int | None]]:
-    """Give (unit, bytes, unit that is done when this part is answered) in order."""
-    language = file.language
-    head = file.head(first)
-    if marks:
-        head = language.opened(head, first)
-    for part in _split(language, head):
-        yield first, part, None
-    owed: int | None = None
-    for unit in range(first, file.units):
-        parts = list(_split(language, file.unit(unit)))
-        if marks:
-            parts[-1] = language.counted(parts[-1], unit + 1)
-        for nth, part in enumerate(parts):
-            yield unit, part, None
-            if owed is not None and nth == 0:
-                yield unit, language.mark, owed  # the tool is up by now
-                owed = None
-        if marks and language.by_line and unit + 1 < file.units:
-            owed = unit
-        elif marks:
-            yield unit, language.mark, unit
-
-
-def _split(language: Language, data: bytes) -> Iterator[bytes]:
-    if not language.by_line:
-        yield data
-        return
-    for line in data.splitlines():
-        if line.strip():
-            yield line.strip() + b"\n"
+    def mind_silence(self) -> None:
+        """Ask a machine that has said nothing for long; raise MachineError if it stays silent."""
+        silent = time.monotonic() - self.last_word
+        if not self.answers or silent < ASK_AFTER:
+            return
+        if silent > ASK_AFTER + SILENCE:
+            raise MachineError(
+                f"the machine has said nothing for {silent:.0f} s",
+                fix="Is it on, and is the speed right? Then: plotout resume",
+            )
+        if time.monotonic() - self.asked_at > ASK_AFTER:
+            self.asked_at = time.monotonic()
+            self.link.write(self.file.language.ask)
 
 
 def send(
@@ -199,24 +192,22 @@ def send(
     first: int = 0,
     answers: bool = True,
     buffer: int = 1024,
-    wish: Wish | None = None,
-    tell: Callable[[int, int], None] = lambda _done, _units: None,
+    watch: Watch | None = None,
 ) -> Outcome:
-    """Send from unit `first` to the end and wait until all of it is done.
+    """Send from unit `first` to the end; where the machine answers, wait until all of it is done.
 
     Whatever ends it early (a wish to stop, an error of the machine's, a fault of ours), what the
     machine has not begun is thrown away and the tool is brought up before this returns or raises.
     """
-    wish = wish or Wish()
     start = time.monotonic()
-    state = _Sending(file, link, credit, journal, answers, tell, buffer, done=first, noted=first)
-    state.last_word = start
+    state = _Sending(file, link, credit, journal, watch or Watch(), answers, buffer, done=first)
     ended = False
     try:
-        ended = _run(state, first, wish)
+        ended = _run(state, first)
     finally:
         if not ended:
-            make_safe(link, file)
+            said = make_safe(link, file, state.hearing)
+            state.take_in(each for each in said if each.kind == "ok")
         if state.done > state.noted:
             journal.write(done=state.done)
         if ended:
@@ -224,66 +215,90 @@ def send(
     return Outcome(state.done, file.units, not ended, state.payload, time.monotonic() - start)
 
 
-def _run(state: _Sending, first: int, wish: Wish) -> bool:
+def _run(state: _Sending, first: int) -> bool:
     """Return True when all was sent and done, False when the user stopped it."""
-    for unit, part, tag in _parts(state.file, first, state.answers):
-        state.promise(unit)
-        if not _push(state, part, tag, wish):
+    wish, units = state.watch.wish, state.file.units
+    last_comment = ""
+    for part in parts(state.file, first, state.answers):
+        state.promise(part.unit)
+        if wish.pause and part.rests:
+            _pause(state)
+        if not _push(state, part):
+            return False
+        if part.data[:1] == b"(":
+            last_comment = part.data.decode("latin-1").strip("() \n")
+        if part.by_hand and state.answers and not _by_hand(state, last_comment):
             return False
         if not state.answers:
-            _reckon(state, unit)
-    while state.answers and state.done < state.file.units:
+            _reckon(state, part.unit)
+    while state.done < units if state.answers else state.link.waiting() > 0:
         if wish.stop:
             return False
         state.listen()
-        _mind_silence(state)
+        state.mind_silence()
         time.sleep(NAP)
-    state.done = state.file.units
+    if not state.answers:
+        state.finished(units - 1)
     return True
 
 
-def _push(state: _Sending, part: bytes, tag: int | None, wish: Wish) -> bool:
-    while part:
+def _push(state: _Sending, part: Part) -> bool:
+    """Send one part whole; return False when the user stopped it."""
+    data = part.data
+    while data:
         state.listen()
-        if wish.stop:
+        if state.watch.wish.stop:
             return False
-        went = 0 if wish.pause else state.put(part, tag)
-        part = part[went:]
-        if part:
+        went = state.put(data, part)
+        data = data[went:]
+        if data:
             question = state.credit.question()
             if question:
                 state.link.write(question)
             if not went:
-                if not wish.pause:
-                    _mind_silence(state)
+                state.mind_silence()
                 time.sleep(NAP)
+    return True
+
+
+def _pause(state: _Sending) -> None:
+    """Stand with the tool up until the user goes on or stops."""
+    if not state.file.language.by_line:
+        state.link.write(b"PU;")
+    wish = state.watch.wish
+    while wish.pause and not wish.stop:
+        state.listen()
+        state.last_word = time.monotonic()
+        time.sleep(NAP)
+
+
+def _by_hand(state: _Sending, what: str) -> bool:
+    """See the machine through a stop in the program; return False when the user stopped it."""
+    wish, go_on = state.watch.wish, state.file.language.go_on
+    while len(state.unanswered) > 1:  # all before the stop has to be done
+        state.listen()
+        state.mind_silence()
+        if wish.stop:
+            return False
+        time.sleep(NAP)
+    ours = state.watch.by_hand(what)
+    told = 0.0
+    while state.unanswered:
+        if wish.stop:
+            return False
+        state.listen()
+        state.last_word = time.monotonic()  # it may take as long as it takes
+        if ours and not wish.pause and time.monotonic() - told > GO_ON_EVERY:
+            state.link.write(go_on)
+            told = time.monotonic()
+        time.sleep(NAP)
     return True
 
 
 def _reckon(state: _Sending, unit: int) -> None:
     """Without answers a unit counts as done when a whole buffer was sent after it."""
-    behind = state.file.starts[unit + 1] - state.buffer
-    done = int((state.file.starts[1:] <= behind).sum())
+    starts = state.file.starts
+    behind = int(starts[unit + 1]) - state.buffer - state.link.waiting()
+    done = int(starts[1:].searchsorted(behind, side="right"))
     if done > state.done:
-        state.done = done
-        state.tell(done, state.file.units)
-        state.listen()
-
-
-def _mind_silence(state: _Sending) -> None:
-    if state.answers and time.monotonic() - state.last_word > SILENCE:
-        raise MachineError(
-            f"the machine has said nothing for {SILENCE:.0f} s",
-            fix="Is it on, and is the speed right? Then: plotout resume",
-        )
-
-
-def make_safe(link: Link, file: CutFile) -> None:
-    """Throw away what the machine has not begun, and bring the tool up and off."""
-    try:
-        link.discard()
-        rest, until = file.language.drop + file.park(), time.monotonic() + 1.0
-        while rest and time.monotonic() < until:
-            rest = rest[link.write(rest) :]
-    except MachineError:
-        pass  # the line is gone: nothing more can be said to the machine
+        state.finished(done - 1)

@@ -16,12 +16,16 @@ from plotout.wire.virtual.motion import Motion
 _WORD = re.compile(r"([A-Z])([-+]?(?:\d+\.?\d*|\.\d+))")
 _KNOWN_G = {0, 1, 2, 3, 4, 17, 20, 21, 28, 40, 49, 54, 80, 90, 91, 94}
 _KNOWN_M = {0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 30}
-ARC_STEP = math.radians(5)
+ARC_STEP = math.radians(1)
 
 
 @dataclass(slots=True)
 class GcodeMachine:
-    """State of the machine. buffer: bytes of its receive buffer."""
+    """State of the machine.
+
+    buffer: bytes of its receive buffer. z: None as long as no Z was said: then a beam is the tool.
+    spindle: 3 or 4 while it is on. awaits_hand: it stands at M0. hands: how often it did.
+    """
 
     buffer: int = 128
     name: str = "plotout virtual"
@@ -34,10 +38,12 @@ class GcodeMachine:
     mode: int = 0
     scale: float = 1.0
     relative: bool = False
-    z: float = 0.0
-    spindle: bool = False
+    z: float | None = None
+    spindle: int = 0
     power: float = 0.0
     stopped: bool = False
+    awaits_hand: bool = False
+    hands: int = 0
     number: int = 0
     greeting: bytes = b"ready\r\n"
 
@@ -49,7 +55,7 @@ class GcodeMachine:
             elif byte == ord("!"):
                 self.stopped = True
             elif byte == ord("~"):
-                self.stopped = False
+                self._go_on()
             elif byte == 0x18:
                 self._soft_reset()
             elif len(self.held) >= self.buffer:
@@ -61,20 +67,29 @@ class GcodeMachine:
         moving = b"\n" in self.held
         x, y = self.motion.at
         power = self.power if self.spindle else 0.0
-        word = "Run" if moving else "Idle"
-        place = f"MPos:{x:.3f},{y:.3f},{self.z:.3f}"
+        word = "Run" if moving or self.motion.left > 0.0 else "Idle"
+        word = "Hold:0" if self.stopped or self.awaits_hand else word
+        place = f"MPos:{x:.3f},{y:.3f},{self.z or 0.0:.3f}"
         return f"<{word}|{place}|FS:0,{power:.0f}|Ln:{self.number}>\r\n".encode()
 
+    def _go_on(self) -> None:
+        self.stopped = False
+        if self.awaits_hand:
+            self.awaits_hand = False
+            self.answers.append(b"ok\r\n")
+
     def _soft_reset(self) -> None:
+        self.motion.halt()
         self.held.clear()
-        self.spindle = self.stopped = False
+        self.spindle, self.stopped, self.awaits_hand, self.number = 0, False, False, 0
+        self.mode, self.scale, self.relative = 0, 1.0, False
         self._settle()
         self.answers.append(self.greeting)
 
     def step(self) -> float | None:
         """Do the next line that is held. Return the seconds it takes, None if there is none."""
         end = self.held.find(b"\n")
-        if end < 0 or self.stopped:
+        if end < 0 or self.stopped or self.awaits_hand:
             return None
         line = bytes(self.held[:end]).decode("latin-1")
         del self.held[: end + 1]
@@ -87,7 +102,8 @@ class GcodeMachine:
         except ValueError as fault:
             self.answers.append(b"error:%d\r\n" % int(str(fault) or 1))
             return 0.0
-        self.answers.append(b"ok\r\n")
+        if not self.awaits_hand:
+            self.answers.append(b"ok\r\n")
         return seconds
 
     def _do(self, line: str) -> float:
@@ -110,6 +126,7 @@ class GcodeMachine:
         if "T" in values:
             self.motion.tool = int(values["T"])
         if dwell:
+            self._settle()
             return values.get("P", 0.0)
         return self._move(values)
 
@@ -127,15 +144,18 @@ class GcodeMachine:
     def _m(self, code: float) -> None:
         if code not in _KNOWN_M:
             raise ValueError("20")
-        if code in (3, 4):
-            self.spindle = True
+        if code == 0:
+            self.awaits_hand = True
+            self.hands += 1
+        elif code in (3, 4):
+            self.spindle = int(code)
         elif code in (2, 5, 30):
-            self.spindle = False
+            self.spindle = 0
 
     def _move(self, values: dict[str, float]) -> float:
         if "Z" in values:
             z = values["Z"] * self.scale
-            self.z = self.z + z if self.relative else z
+            self.z = (self.z or 0.0) + z if self.relative else z
         self._settle()
         if not {"X", "Y"} & values.keys():
             return 0.0
@@ -150,8 +170,14 @@ class GcodeMachine:
         return self.motion.go(to)
 
     def _settle(self) -> None:
-        """The tool works when it is below 0, or when its beam or solenoid is on."""
-        working = self.z < 0.0 or (self.spindle and self.power > 0.0 and self.mode != 0)
+        """A tool that is let down by Z works from the stock's face, 0, down; a beam while it is on
+        and, with M4, moves at feed.
+        """
+        if self.z is not None:
+            working = self.z <= 0.0
+        else:
+            shines = self.spindle == 3 or (self.spindle == 4 and self.mode != 0)
+            working = self.power > 0.0 and shines
         if working:
             self.motion.lower()
         else:
@@ -182,5 +208,6 @@ class GcodeMachine:
         self.motion.reset()
         self.mode, self.scale, self.relative = 0, 1.0, False
         self.number = 0
-        self.z, self.spindle, self.power, self.stopped = 0.0, False, 0.0, False
+        self.z, self.spindle, self.power = None, 0, 0.0
+        self.stopped = self.awaits_hand = False
         self.answers.append(self.greeting)

@@ -11,11 +11,13 @@ import re
 from collections import deque
 from dataclasses import dataclass, field
 
-from plotout.wire.encoded import decode
+from plotout.wire.encoded import END, Encoded
 from plotout.wire.virtual.motion import Motion
 
 _NUMBER = re.compile(rb"[-+]?\d+(?:\.\d*)?")
-_PLAIN = (b"IN", b"DF", b"SP", b"VS", b"FS", b"AS", b"PA", b"PR", b"PU", b"PD", b"PE", b"OA",
+_PAIR = re.compile(rb"[\s,]*([-+]?\d+(?:\.\d*)?)[\s,]+([-+]?\d+(?:\.\d*)?)(?=[,;\sA-Za-z\x1b])")
+_PAIRS_END = re.compile(rb"[\s,]*(;|[A-Za-z])")
+_KNOWN = (b"IN", b"DF", b"SP", b"VS", b"FS", b"AS", b"PA", b"PR", b"PU", b"PD", b"PE", b"OA",
           b"OI", b"OE", b"OP", b"IP", b"SC", b"IW", b"LT", b"CT", b"WU", b"PW", b"NR", b"PG", b"CO",
           b"BP", b"PS", b"RO", b"")  # fmt: skip
 
@@ -36,6 +38,7 @@ class HpglMachine:
     greeting: bytes = b""
     _control: bytes = b""
     _rest_of: bytes = b""
+    _encoded: Encoded | None = None
 
     def receive(self, data: bytes) -> None:
         """Take bytes off the line: device control at once, the rest into the buffer."""
@@ -55,6 +58,10 @@ class HpglMachine:
 
     def _try_control(self) -> None:
         text = self._control
+        if text[1:2] == b"%":
+            if text[-1:].isalpha():
+                self._control = b""  # into HP-GL/2, where it is already
+            return
         if len(text) < 3:
             return
         letter = text[2:3]
@@ -69,10 +76,12 @@ class HpglMachine:
             self.answers.append(b"0\r")
         elif letter == b"K":
             self.held.clear()
-            self._rest_of = b""
+            self._rest_of, self._encoded = b"", None
 
     def step(self) -> float | None:
         """Do the next small thing that is held. Return the seconds it takes, None if nothing."""
+        if self._encoded:
+            return self._next_move(self._encoded)
         if self._rest_of:
             return self._next_pair()
         found = self._instruction()
@@ -92,6 +101,10 @@ class HpglMachine:
             self._rest_of = word
             self._begin(word)
             return b""
+        if word == b"PE":
+            del self.held[:2]
+            self._encoded = Encoded(*self.motion.at)
+            return b""
         end = self.held.find(b";")
         if end < 0:
             return None
@@ -109,47 +122,49 @@ class HpglMachine:
 
     def _next_pair(self) -> float | None:
         """Draw the next pair of numbers of a PU, PD, PA or PR, once both are whole."""
-        found = re.match(rb"[\s,]*([-+]?\d+(?:\.\d*)?)[\s,]+([-+]?\d+(?:\.\d*)?)(?=[,;\sA-Za-z])",
-                         self.held)  # fmt: skip
+        found = _PAIR.match(self.held)
         if found:
             x, y = float(found[1]), float(found[2])
             del self.held[: found.end()]
             at = self.motion.at
             return self.motion.go((at[0] + x, at[1] + y) if self.relative else (x, y))
-        end = re.match(rb"[\s,]*(;|[A-Za-z])", self.held)
-        if end:
+        if _PAIRS_END.match(self.held):
             self._rest_of = b""
             return 0.0
         return None
 
     def _do(self, word: bytes, rest: bytes) -> float:
-        if word in (b"IN", b"DF"):
-            self.points = [0, 0, 1000, 1000]
-        if word not in _PLAIN:
+        if word not in _KNOWN:
             self.error = 1
         elif word in (b"IN", b"DF"):
             self.motion.lift()
             self.relative = False
+            self.points = [0, 0, 1000, 1000]
         elif word == b"SP":
-            self.motion.lift()
-            found = _NUMBER.search(rest)
-            self.motion.tool = int(found[0]) if found else 0
-            self.motion.holds_tool = self.motion.tool > 0
-        elif word == b"PE":
-            return self._encoded(rest)
-        elif word == b"OA":
-            x, y = self.motion.at
-            self.answers.append(b"%d,%d,%d\r" % (round(x), round(y), self.motion.down))
+            self._select(rest)
         elif word == b"IP":
             self._scaling_points([int(float(n)) for n in _NUMBER.findall(rest)])
-        elif word == b"OP":
-            self.answers.append(",".join(map(str, self.points)).encode() + b"\r")
-        elif word == b"OI":
-            self.answers.append(self.name.encode() + b"\r")
-        elif word == b"OE":
-            self.answers.append(b"%d\r" % self.error)
-            self.error = 0
+        elif word in (b"OA", b"OI", b"OE", b"OP"):
+            self.answers.append(self._told(word).encode() + b"\r")
         return 0.0
+
+    def _select(self, rest: bytes) -> None:
+        self.motion.lift()
+        found = _NUMBER.search(rest)
+        self.motion.tool = int(found[0]) if found else 0
+        self.motion.holds_tool = self.motion.tool > 0
+
+    def _told(self, word: bytes) -> str:
+        """Return the answer to an output instruction."""
+        if word == b"OA":
+            x, y = self.motion.at
+            return f"{x:.0f},{y:.0f},{self.motion.down:d}"
+        if word == b"OP":
+            return ",".join(map(str, self.points))
+        if word == b"OI":
+            return self.name
+        error, self.error = self.error, 0
+        return str(error)
 
     def _scaling_points(self, numbers: list[int]) -> None:
         """P1 and P2; P2 keeps its distance where only P1 is given; the defaults where neither."""
@@ -158,15 +173,24 @@ class HpglMachine:
             numbers += [numbers[0] + far_x - x, numbers[1] + far_y - y]
         self.points = numbers if len(numbers) == 4 else [0, 0, 1000, 1000]
 
-    def _encoded(self, data: bytes) -> float:
-        seconds = 0.0
-        for x, y, down in decode(data, self.motion.at):
-            if down:
-                self.motion.lower()
-            else:
-                self.motion.lift()
-            seconds += self.motion.go((x, y))
-        return seconds
+    def _next_move(self, encoded: Encoded) -> float | None:
+        """Draw the next move of a PE, once it is whole."""
+        for nth, byte in enumerate(self.held):
+            if byte == END:
+                del self.held[: nth + 1]
+                self._encoded = None
+                return 0.0
+            move = encoded.take(byte)
+            if move:
+                del self.held[: nth + 1]
+                x, y, down = move
+                if down:
+                    self.motion.lower()
+                else:
+                    self.motion.lift()
+                return self.motion.go((x, y))
+        self.held.clear()
+        return None
 
     def reset(self) -> None:
         """Power off and on."""
@@ -175,5 +199,6 @@ class HpglMachine:
         self.motion.reset()
         self.motion.holds_tool = False  # until the next SP
         self._control = self._rest_of = b""
+        self._encoded = None
         self.points = [0, 0, 1000, 1000]
         self.relative = False

@@ -17,6 +17,8 @@ from plotout.wire.virtual.motion import Motion
 FAULTS = ("drop", "reset", "stall", "garble", "error", "vanish")
 TICK = 0.001  # s
 AWAY = 0.3  # s that a dropped line stays away
+FIFO = 16  # bytes that still come after the machine has said stop: the port's own store
+XON, XOFF = b"\x11", b"\x13"
 
 
 class VirtualMachine(Protocol):
@@ -64,21 +66,26 @@ def fault_from(text: str) -> Fault:
 class VirtualLine:
     """A pseudo-terminal at `link` that leads to a machine.
 
-    baud: 0 for no limit. hurry: how many times faster than life the machine moves.
-    received, starved (s that the machine had nothing to do since the first byte): counted.
+    baud: 0 for no limit. flow: "xon-xoff" or "rts-cts" where the machine stops the line when it is
+    full, else "". hurry: how many times faster than life the machine moves.
+    received: bytes. waits: how often the machine had worked off all that it held.
     """
 
     machine: VirtualMachine
     link: Path
     baud: int = 0
+    flow: str = ""
     hurry: float = 1.0
     faults: list[Fault] = field(default_factory=list)
     received: int = 0
-    starved: float = 0.0
+    waits: int = 0
     _master: int = -1
     _slave: int = -1
     _free_at: float = 0.0
     _budget: float = 0.0
+    _busy: bool = False
+    _stopped: bool = False
+    _slack: int = FIFO
     _stalled_until: float = 0.0
     _out: bytearray = field(default_factory=bytearray)
 
@@ -124,19 +131,25 @@ class VirtualLine:
             self.close()
 
     def _work(self, now: float, passed: float) -> None:
-        if self.received and now > self._free_at and not self.machine.held:
-            self.starved += passed
         while now >= self._free_at:
             seconds = self.machine.step()
             if seconds is None:
                 break
             self._free_at = max(self._free_at, now - passed) + seconds / self.hurry
+        idle = now >= self._free_at and not self.machine.held
+        self.waits += idle and self._busy
+        self._busy = not idle
+
+    @property
+    def idle(self) -> bool:
+        """Whether the machine has done all that it received."""
+        return not self._busy and not self.machine.held
 
     def _take(self, now: float) -> str:
         """Take what has come in; return "away" when the line was dropped."""
         if now < self._stalled_until:
             return ""
-        most = int(self._budget) if self.baud else 4096
+        most = min(int(self._budget) if self.baud else 4096, self._until_full())
         for fault in self.faults:
             if fault.at_byte > self.received:
                 most = min(most, fault.at_byte - self.received)
@@ -146,16 +159,41 @@ class VirtualLine:
                 data = os.read(self._master, most)
         if self.baud:
             self._budget -= len(data)
+        if self._stopped:
+            self._slack -= len(data)
         self.received += len(data)
         due = [f for f in self.faults if f.at_byte <= self.received]
         self.faults = [f for f in self.faults if f.at_byte > self.received]
         for fault in due:
             data = self._fail(fault, data, now)
-        self.machine.receive(data)
+        self._hand_over(data, now)
         if any(fault.what in ("drop", "vanish") for fault in due):
             self.close()
             return "away"
         return ""
+
+    def _hand_over(self, data: bytes, now: float) -> None:
+        motion = self.machine.motion
+        motion.left = left = max(0.0, self._free_at - now) * self.hurry
+        self.machine.receive(data)
+        if motion.left < left:
+            self._free_at = now  # it was halted
+
+    def _until_full(self) -> int:
+        """Return how many bytes may come before the machine's word to stop takes effect."""
+        if not self.flow:
+            return 4096
+        free = self.machine.buffer - len(self.machine.held)
+        stop_at = max(2 * FIFO, self.machine.buffer // 4)
+        if not self._stopped and free <= stop_at:
+            self._stopped, self._slack = True, FIFO
+            self._out += XOFF if self.flow == "xon-xoff" else b""
+        elif self._stopped and free > self.machine.buffer // 2:
+            self._stopped = False
+            self._out += XON if self.flow == "xon-xoff" else b""
+        if self._stopped:
+            return self._slack
+        return free - stop_at
 
     def _fail(self, fault: Fault, data: bytes, now: float) -> bytes:
         if fault.what == "garble" and data:
@@ -165,7 +203,9 @@ class VirtualLine:
         elif fault.what == "error":
             self._out += b"error:9\r\n"
         elif fault.what == "reset":
+            self.machine.motion.left = max(0.0, self._free_at - now) * self.hurry
             self.machine.reset()
+            self._stopped = False
             self._out.clear()
             self._free_at = now
             return b""

@@ -19,7 +19,11 @@ class Drawn:
 
 @dataclass(slots=True)
 class Motion:
-    """A tool that moves at a steady speed. speed: machine units a second, 0 for no time at all."""
+    """A tool that moves at a steady speed.
+
+    speed: machine units a second, 0 for no time at all. left: s that the move under way still
+    takes, as the line that keeps the time says.
+    """
 
     speed: float = 0.0
     holds_tool: bool = True
@@ -27,7 +31,7 @@ class Motion:
     down: bool = False
     tool: int = 0
     strokes: list[Drawn] = field(default_factory=list)
-    clock: float = 0.0
+    left: float = 0.0
 
     def lift(self) -> None:
         """Tool up: the stroke is whole."""
@@ -45,13 +49,30 @@ class Motion:
         """Move and return the seconds that it takes."""
         seconds = math.dist(self.at, to) / self.speed if self.speed else 0.0
         self.at = to
-        self.clock += seconds
         if self.down and self.holds_tool:
             self.strokes[-1].points.append(to)
         return seconds
 
+    def halt(self) -> None:
+        """Stop where the tool is now: what is left of the move under way is not drawn."""
+        rest, self.left = self.left * self.speed, 0.0
+        if not (self.down and self.holds_tool and self.strokes):
+            return
+        points = self.strokes[-1].points
+        while rest > 0.0 and len(points) > 1:
+            far = math.dist(points[-2], points[-1])
+            if far > rest:
+                (ax, ay), (bx, by) = points[-2:]
+                share = rest / far
+                points[-1] = (bx + (ax - bx) * share, by + (ay - by) * share)
+            else:
+                points.pop()
+            rest -= far
+        self.at = points[-1]
+
     def reset(self) -> None:
         """Power went: tool up, back at the origin; what was being drawn is not whole."""
+        self.halt()
         self.down = False
         self.at = (0.0, 0.0)
         self.tool = 0

@@ -1,0 +1,68 @@
+"""Once round the work with the tool up, before it is cut."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+
+from plotout.errors import MachineError
+from plotout.wire.credit import Credit
+from plotout.wire.cutfile import CutFile
+from plotout.wire.extent import Box
+from plotout.wire.hearing import Hearing
+from plotout.wire.link import Link
+from plotout.wire.safe import make_safe
+from plotout.wire.sender import Wish
+
+NAP = 0.005
+PATIENCE = 120.0  # s for the whole way round
+
+
+def trace(file: CutFile, link: Link, credit: Credit, box: Box, scale: float, wish: Wish) -> bool:
+    """Go round `box` (machine mm) and wait until the machine is there again, if it can say so.
+
+    scale: mm in a file unit. Returns False when the user stopped it: the tool is up then.
+    Raises MachineError when the machine does not come round.
+    """
+    language, hearing = file.language, Hearing(file.language)
+    until = time.monotonic() + PATIENCE
+    owed, answered = 0, 0
+    for line in [*_commands(file, box, scale), language.mark]:
+        while credit.room() < len(line) and not wish.stop and time.monotonic() < until:
+            question = credit.question()
+            if question:
+                link.write(question)
+            answered += _listen(link, hearing, credit)
+        link.write(line)
+        credit.sent(len(line))
+        owed += language.by_line or line == language.mark
+    while answered < owed and not wish.stop and time.monotonic() < until:
+        answered += _listen(link, hearing, credit)
+    if wish.stop:
+        make_safe(link, file, hearing)
+        return False
+    if answered < owed:
+        make_safe(link, file, hearing)
+        raise MachineError("the machine did not go round the work", fix="Look at the machine.")
+    return True
+
+
+def _commands(file: CutFile, box: Box, scale: float) -> Iterator[bytes]:
+    left, low, right, high = (side / scale for side in box)
+    by_line = file.language.by_line
+    if by_line:
+        yield from (line + b"\n" for line in file.lift().splitlines())
+    else:
+        yield b"IN;PA;"
+    form = b"G0 X%.3f Y%.3f\n" if by_line else b"PU%.0f,%.0f;"
+    for x, y in [(left, low), (right, low), (right, high), (left, high), (left, low)]:
+        yield form % (x, y)
+
+
+def _listen(link: Link, hearing: Hearing, credit: Credit) -> int:
+    """Return how many answers came."""
+    time.sleep(NAP)
+    heard = hearing.take(link.read())
+    for each in heard:
+        credit.heard(each)
+    return sum(each.kind in ("ok", "tally") for each in heard)
