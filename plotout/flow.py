@@ -143,8 +143,7 @@ class Reading:
     """A whole file read back. unknown: what the interpreter did not know, in words.
 
     ends_safe: the file leaves the tool up and off. ordered: the file says in which order it is
-    worked (a page to be printed does not). furnished: it holds lines of its own besides the work
-    (trim marks, a page map). travels: (n, 2), mm, places gone to with the tool up.
+    worked (a page to be printed does not). travels: (n, 2), mm, places gone to with the tool up.
     """
 
     traced: tuple[Traced, ...]
@@ -152,5 +151,4 @@ class Reading:
     unknown: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     ordered: bool = True
-    furnished: bool = False
     travels: FloatArray | None = None

@@ -5,6 +5,7 @@ Each command lives in a module of its own beside this one and is loaded when it 
 
 from __future__ import annotations
 
+import os
 import sys
 from importlib import import_module
 
@@ -72,3 +73,12 @@ def main() -> None:
     except PlotoutError as error:
         click.echo(f"plotout: {error}", err=True)
         sys.exit(error.exit_code)
+    except Exception as fault:
+        if os.environ.get("PLOTOUT_TRACE"):
+            raise
+        click.echo(
+            f"plotout: a fault of plotout's own: {type(fault).__name__}: {fault}\n"
+            "  Tell its makers, with the set and what PLOTOUT_TRACE=1 adds to this message.",
+            err=True,
+        )
+        sys.exit(1)

@@ -65,7 +65,7 @@ def _faults(program: Program, machine: Machine, reading: Reading) -> Iterator[st
     if reading.ordered:
         yield from _in_order(meant, found, tolerance)
     else:
-        yield from _drawn(meant, found, max(tolerance, _PRINTED), furnished=reading.furnished)
+        yield from _drawn(meant, found, max(tolerance, _PRINTED))
 
 
 def _joined(parts: Sequence[Run] | Sequence[Traced]) -> list[list[Run]] | list[list[Traced]]:
@@ -78,9 +78,7 @@ def _joined(parts: Sequence[Run] | Sequence[Traced]) -> list[list[Run]] | list[l
     return ways  # type: ignore[return-value]
 
 
-def _drawn(
-    meant: list[_Way], found: list[_Way], tolerance: float, *, furnished: bool
-) -> Iterator[str]:
+def _drawn(meant: list[_Way], found: list[_Way], tolerance: float) -> Iterator[str]:
     """Compare where the file has no order: is all that was meant there, and nothing else?"""
     from plotout.proof.cover import uncovered, unmatched
 
@@ -89,7 +87,7 @@ def _drawn(
     if left:
         for nth, place in uncovered([wanted[each] for each in left], drawn, tolerance):
             yield f"{_named(meant[left[nth]], left[nth])} is missing at {_place(place)}"
-    if extra and not furnished:
+    if extra:
         for _, place in uncovered([drawn[each] for each in extra], wanted, tolerance):
             yield f"a line that was not asked for, at {_place(place)}"
 

@@ -10,12 +10,14 @@ import io
 import re
 from collections import Counter
 from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 import shapely
 
 from plotout import FloatArray, Machine, Reading, Traced
 
+FURNITURE = "page marks"  # title of the layer that holds what is not work
 _POINT = 25.4 / 72.0
 _TOKEN = re.compile(
     rb"\((?:\\.|[^\\()]|\([^()]*\))*\)|<<.*?>>|<[0-9A-Fa-f\s]*>|\[[^\]]*\]"
@@ -48,19 +50,28 @@ def read(data: bytes, machine: Machine) -> Reading:
             unit = _POINT * float(page.get("/UserUnit", 1.0))
             box = [float(value) for value in page.mediabox]
             if content is not None:
-                drawing = _Page(box, unit, unknown)
+                drawing = _Page(box, unit, unknown, _furniture(page))
                 traced += [Traced(line) for line in drawing.lines(content.get_data())]
     except Exception as fault:
         unknown[f"the file is broken: {fault}"] += 1
-    tiled = machine.driver == "pdf-tiles"
-    return Reading(tuple(traced), True, tuple(unknown), ordered=False, furnished=tiled)
+    return Reading(tuple(traced), True, tuple(unknown), ordered=False)
+
+
+def _furniture(page: Any) -> frozenset[bytes]:
+    """Return the names, on this page, of the optional content that is no work: the page marks."""
+    named = page.get("/Resources", {}).get("/Properties", {})
+    groups = {key: str(named[key].get("/Name", "")) for key in named}
+    return frozenset(key.encode() for key, title in groups.items() if title == FURNITURE)
 
 
 class _Page:
     """One page's graphics state. Boxes: left, bottom, right, top in user space."""
 
-    def __init__(self, box: list[float], unit: float, unknown: Counter[str]) -> None:
-        self.unit, self.unknown = unit, unknown
+    def __init__(
+        self, box: list[float], unit: float, unknown: Counter[str], furniture: frozenset[bytes]
+    ) -> None:
+        self.unit, self.unknown, self.furniture = unit, unknown, furniture
+        self.marked: list[bool] = []
         self.matrix = np.array([1.0, 0.0, 0.0, 1.0, 0.0, 0.0])
         self.clip = tuple(box)
         self.stack: list[tuple[FloatArray, tuple[float, ...]]] = []
@@ -71,7 +82,11 @@ class _Page:
     def lines(self, content: bytes) -> Iterator[FloatArray]:
         """Give the stroked lines in sheet mm, cut off where the page does."""
         numbers: list[float] = []
+        name = b""
         for token in _TOKEN.findall(content):
+            if token[:1] == b"/":
+                name = token
+            self._mark(token, name)
             if token[0] in _NUMBER:
                 numbers.append(self._number(token))
             elif token[:1] in b"(<[/%" and len(token) > 1:
@@ -84,6 +99,13 @@ class _Page:
                 ):
                     self.unknown[f"the operator {token.decode('latin-1')}"] += 1
                 numbers = []
+
+    def _mark(self, token: bytes, name: bytes) -> None:
+        """Keep count of the marked content that is open, and whether each is furniture."""
+        if token in (b"BDC", b"BMC"):
+            self.marked.append(name in self.furniture)
+        elif token == b"EMC" and self.marked:
+            self.marked.pop()
 
     def _number(self, token: bytes) -> float:
         try:
@@ -126,7 +148,7 @@ class _Page:
 
     def _painted(self, *, closes: bool) -> Iterator[FloatArray]:
         shift = self.matrix[4:]
-        for way in self.ways:
+        for way in [] if any(self.marked) else self.ways:
             points = np.array(way + way[:2] if closes else way).reshape(-1, 2)
             on_page = points @ self.matrix[:4].reshape(2, 2) + shift
             for seen in _seen(on_page, self.clip):

@@ -39,7 +39,7 @@ def test_another_program_is_noticed(sheet, driver):
     assert "missing" in fault
 
 
-@pytest.mark.parametrize("driver", ["pdf-page", "svg", "dxf"])
+@pytest.mark.parametrize("driver", ["pdf-page", "pdf-tiles", "svg", "dxf"])
 def test_a_line_too_much_is_noticed(sheet, driver):
     from dataclasses import replace
 
