@@ -19,10 +19,9 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         crossing,
         fit_curve,
         fit_line,
-        in_order,
-        strays,
     )
     from plotout.geometry.flatten import FLATNESS, bezier_points, ellipse_points
+    from plotout.geometry.strays import in_order, strays
     from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
     from plotout.hookspecs import Driver, Interpreter, hookimpl
     from plotout.layout.pages import page_size
@@ -37,6 +36,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         notch_shape,
         outline_shapes,
     )
+    from plotout.tool.tolerance import arc_tolerance
     from plotout.units import length
 
 _HOME = {
@@ -49,11 +49,10 @@ _HOME = {
         "crossing",
         "fit_curve",
         "fit_line",
-        "in_order",
-        "strays",
     ),
     "plotout.geometry.arcs": ("Arc", "find_arcs"),
     "plotout.geometry.flatten": ("FLATNESS", "bezier_points", "ellipse_points"),
+    "plotout.geometry.strays": ("in_order", "strays"),
     "plotout.geometry.strokes": ("FloatArray", "Mark", "Stroke", "Work"),
     "plotout.hookspecs": ("Driver", "Interpreter", "hookimpl"),
     "plotout.layout.pages": ("page_size",),
@@ -68,6 +67,7 @@ _HOME = {
         "notch_shape",
         "outline_shapes",
     ),
+    "plotout.tool.tolerance": ("arc_tolerance",),
     "plotout.units": ("length",),
 }
 _WHERE = {name: module for module, names in _HOME.items() for name in names}
@@ -106,6 +106,7 @@ __all__ = [
     "Traced",
     "UserError",
     "Work",
+    "arc_tolerance",
     "bezier_points",
     "crossing",
     "ellipse_points",

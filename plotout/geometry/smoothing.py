@@ -5,6 +5,7 @@ squared fourth derivative: a straight, a circle's arc and a curve whose curvatur
 cost next to nothing, a wiggle much. (The second and third derivatives did worse: tests/bench/
 fitting.py.) The weight is the one that restricted maximum likelihood finds
 (Wahba 1985; Reinsch's basis, Demmler and Reinsch 1975): with no scatter there is no smoothing.
+The B-splines are our own twenty lines: to import scipy's takes longer than to read a set.
 """
 
 from __future__ import annotations
@@ -13,8 +14,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.interpolate import BSpline
-from scipy.linalg import eigh, solve
 
 from plotout.geometry.strokes import FloatArray
 
@@ -40,13 +39,14 @@ class Condition:
 class Spline:
     """x and y over a parameter. ends: where it begins and ends. Call it for points, (m, 2)."""
 
-    curve: BSpline
+    knots: FloatArray
+    found: FloatArray
+    degree: int
     ends: tuple[float, float]
-    closed: bool
 
     def __call__(self, at: FloatArray) -> FloatArray:
         """Return the points at `at`, (m,)."""
-        return np.asarray(self.curve(at))
+        return np.asarray(bsplines(at, self.knots, self.degree) @ self.found)
 
 
 def smoothed(
@@ -56,17 +56,12 @@ def smoothed(
 
     Raises numpy.linalg.LinAlgError where two parameters are as good as equal.
     """
-    count = len(points)
-    degree = min(DEGREE, count - 1)
-    knots = _round_knots(at, degree) if closed else _knots(at, degree)
-    basis = _design(at[:count], knots, degree, 0, count)
-    penalty = _penalty(knots, degree, count, closed=closed)
-    weight = _weight(basis, penalty, points, free=1 if closed else min(FAIR, count))
-    normal = basis.T @ basis + weight * penalty
-    found = solve(normal, basis.T @ points, assume_a="pos")
+    basis = _basis(at, len(points), closed=closed)
+    normal = basis.normal(_weight(basis, points))
+    found = np.asarray(np.linalg.solve(normal, basis.design.T @ points), dtype=np.float64)
     ends = (float(at[0]), float(at[-1]))
     if conditions:
-        found = _meeting(found, normal, knots, degree, conditions)
+        found = _meeting(found, normal, basis, conditions)
         places = [condition.place for condition in conditions]
         middle = (ends[0] + ends[1]) / 2.0
         ends = (
@@ -74,8 +69,76 @@ def smoothed(
             next((p for p in places if p >= middle), ends[1]),
         )
     if closed:
-        found = np.vstack([found, found[:degree]])
-    return Spline(BSpline(knots, found, degree, extrapolate=True), ends, closed)
+        found = np.vstack([found, found[: basis.degree]])
+    return Spline(basis.knots, found, basis.degree, ends)
+
+
+def residuals(at: FloatArray, points: FloatArray, *, closed: bool) -> tuple[FloatArray, FloatArray]:
+    """Return how far each point lies off across the spline, (n,), mm; and its share in it, (n,).
+
+    The share, 0 to 1, is how far the spline follows the point when it alone moves. A point far off
+    at the end of an open curve draws the curve after it: so the smoothing here is the most that is
+    found with all the points, without the first, and without the last.
+    """
+    count = len(points)
+    basis = _basis(at, count, closed=closed)
+    weights = [_weight(basis, points)]
+    if not closed and count > DEGREE + 1:
+        for some in (slice(1, None), slice(None, -1)):
+            fewer = _basis(at[some], count - 1, closed=False)
+            weights.append(_weight(fewer, points[some]))
+    solved = np.linalg.solve(basis.normal(max(weights)), basis.design.T)
+    way = _design(at[:count], basis.knots, basis.degree, 1, count) @ (solved @ points)
+    off = points - basis.design @ (solved @ points)
+    across = (off[:, 1] * way[:, 0] - off[:, 0] * way[:, 1]) / np.maximum(np.hypot(*way.T), 1e-12)
+    share = np.einsum("ij,ji->i", basis.design, solved)
+    return across, np.clip(share, 0.0, 1.0 - 1e-9)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Basis:
+    """A spline's knots, its basis at the points, (n, n), and the price of a wiggle, (n, n).
+
+    free: how many directions cost nothing.
+    """
+
+    knots: FloatArray
+    degree: int
+    design: FloatArray
+    penalty: FloatArray
+    free: int
+
+    def normal(self, weight: float) -> FloatArray:
+        """The matrix of the normal equations."""
+        return np.asarray(self.design.T @ self.design + weight * self.penalty)
+
+
+def _basis(at: FloatArray, count: int, *, closed: bool) -> _Basis:
+    degree = min(DEGREE, count - 1)
+    knots = _round_knots(at, degree) if closed else _knots(at, degree)
+    design = _design(at[:count], knots, degree, 0, count)
+    penalty = _penalty(knots, degree, count, closed=closed)
+    return _Basis(knots, degree, design, penalty, 1 if closed else min(FAIR, count))
+
+
+def bsplines(at: FloatArray, knots: FloatArray, degree: int, order: int = 0) -> FloatArray:
+    """Return the B-splines, or their `order`th derivatives, at places: (m, knots - degree - 1).
+
+    The recurrence of Cox and de Boor (1972). Beyond its ends a spline is run on as it is there.
+    """
+    span = np.searchsorted(knots, at, side="right") - 1
+    span = np.clip(span, degree, len(knots) - degree - 2)
+    values = (np.arange(len(knots) - 1) == span[:, None]).astype(np.float64)
+    for rise in range(1, degree + 1):
+        width = knots[rise:] - knots[:-rise]
+        scaled = values / np.where(width > 0.0, width, np.inf)
+        if rise > degree - order:
+            values = rise * (scaled[:, :-1] - scaled[:, 1:])
+        else:
+            since = at[:, None] - knots[None, : len(width) - 1]
+            until = knots[None, rise + 1 :] - at[:, None]
+            values = since * scaled[:, :-1] + until * scaled[:, 1:]
+    return np.asarray(values)
 
 
 def _knots(at: FloatArray, degree: int) -> FloatArray:
@@ -93,7 +156,7 @@ def _round_knots(at: FloatArray, degree: int) -> FloatArray:
 def _design(at: FloatArray, knots: FloatArray, degree: int, order: int, count: int) -> FloatArray:
     """The basis (its `order`th derivative) at places: (m, count); round ones folded together."""
     pieces = len(knots) - degree - 1
-    full = BSpline(knots, np.eye(pieces), degree, extrapolate=True)(at, nu=order)
+    full = bsplines(at, knots, degree, order)
     folded = full[:, :count].copy()
     folded[:, : pieces - count] += full[:, count:]
     return np.asarray(folded)
@@ -109,11 +172,12 @@ def _penalty(knots: FloatArray, degree: int, count: int, *, closed: bool) -> Flo
     return np.asarray((bends * (half * weights).ravel()[:, None]).T @ bends)
 
 
-def _weight(basis: FloatArray, penalty: FloatArray, points: FloatArray, *, free: int) -> float:
-    """The smoothing weight by restricted maximum likelihood. free: directions not penalised."""
-    inverse = np.linalg.inv(basis)
-    rough, ways = eigh(inverse.T @ penalty @ inverse)
-    rough, parts = np.maximum(rough[free:], 1e-300), ((ways.T @ points) ** 2).sum(axis=1)[free:]
+def _weight(basis: _Basis, points: FloatArray) -> float:
+    """The smoothing weight by restricted maximum likelihood."""
+    inverse = np.linalg.inv(basis.design)
+    rough, ways = np.linalg.eigh(inverse.T @ basis.penalty @ inverse)
+    rough = np.maximum(rough[basis.free :], 1e-300)
+    parts = ((ways.T @ points) ** 2).sum(axis=1)[basis.free :]
     if len(rough) < 2:
         return 0.0
     tried = np.exp(np.linspace(np.log(1e-6 / rough[-1]), np.log(1e3 / rough[0]), 400))
@@ -124,25 +188,21 @@ def _weight(basis: FloatArray, penalty: FloatArray, points: FloatArray, *, free:
 
 
 def _meeting(
-    found: FloatArray,
-    normal: FloatArray,
-    knots: FloatArray,
-    degree: int,
-    conditions: Sequence[Condition],
+    found: FloatArray, normal: FloatArray, basis: _Basis, conditions: Sequence[Condition]
 ) -> FloatArray:
     """The nearest spline, by the same measure, that meets the conditions exactly."""
     count = len(found)
     rows, wanted = [], []
     for condition in conditions:
         place = np.array([condition.place])
-        on = _design(place, knots, degree, 0, count)[0]
-        way = _design(place, knots, degree, 1, count)[0]
+        on = _design(place, basis.knots, basis.degree, 0, count)[0]
+        way = _design(place, basis.knots, basis.degree, 1, count)[0]
         rows += [np.outer(condition.normal, on).ravel(), np.outer(condition.flat, way).ravel()]
         wanted += [condition.offset, 0.0]
     demands = np.array(rows)  # (k, 2 count): x's coefficients, then y's
     both = np.kron(np.eye(2), normal)
     flat = found.T.ravel()
-    eased = solve(both, demands.T, assume_a="pos")
+    eased = np.linalg.solve(both, demands.T)
     short = demands @ flat - np.array(wanted)
     flat = flat - eased @ np.linalg.lstsq(demands @ eased, short, rcond=None)[0]
     return np.asarray(flat.reshape(2, count).T)

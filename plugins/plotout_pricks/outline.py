@@ -102,8 +102,7 @@ def _tidied(run: Pricks, path: Path, notes: list[str]) -> Pricks:
     if order != sorted(order):
         notes.append(f"pricks of '{run.name}' were out of order; put right")
     points, numbers = points[order], [numbers[nth] for nth in order]
-    fit = _segment if run.kind == "straight" else fit_curve
-    left_out = strays(points, fit, closed=run.kind == "closed")
+    left_out = strays(points, straight=run.kind == "straight", closed=run.kind == "closed")
     for nth, gap in left_out.items():
         notes.append(f"prick {numbers[nth] + 1} of '{run.name}' lies {gap:.1f} mm off; left out")
     kept = [nth for nth in range(len(points)) if nth not in left_out]
@@ -118,11 +117,6 @@ def _order(run: Pricks, points: FloatArray) -> list[int]:
         rising = np.corrcoef(along, np.arange(len(along)))[0, 1]
         return by_place if not rising < 0 else by_place[::-1]
     return in_order(points)
-
-
-def _segment(points: FloatArray) -> FloatArray:
-    line = fit_line(points)
-    return np.array([line.foot(points[0]), line.foot(points[-1])])
 
 
 def _straight(run: Pricks, pick: Mapping[str, Any], notes: list[str]) -> Line:

@@ -17,8 +17,12 @@ import shapely
 from scipy.spatial import cKDTree
 from scipy.special import ellipe, fresnel
 
-from plotout.geometry.fitting import fit_curve
+from plotout.geometry.fitting import End, Line, fit_curve
 
+AXES = {
+    "start": End(Line(np.zeros(2), np.array([1.0, 0.0])), square=True),
+    "end": End(Line(np.zeros(2), np.array([0.0, 1.0])), square=True),
+}
 SPACING, SCATTER, WITHIN = 15.0, 0.5, 0.5  # mm
 
 
@@ -30,7 +34,11 @@ def _even(points, closed):
 
 
 def curves():
-    """Return known curves by name: (n, 2) points, closed or not."""
+    """Return known curves by name: (n, 2) points, closed or not, and square to their axes or not.
+
+    A quarter ellipse stands for a neck curve: measured as it is pricked by the trade, square to
+    the fold at both its ends, and free.
+    """
     t = np.linspace(0.0, 2.0 * np.pi, 40_001)[:, None]
     s, c = fresnel(np.linspace(0.0, 1.1, 40_001))
     circle, quarter = np.hstack([np.cos(t), np.sin(t)]), np.hstack([np.cos(t / 4), np.sin(t / 4)])
@@ -39,11 +47,12 @@ def curves():
         "circle, 240 mm, quarter": _even(quarter * 240.0, False),
         "ellipse, 150 x 90 mm, whole": _even(circle * [150.0, 90.0], True),
         "ellipse, 85 x 100 mm, quarter": _even(quarter * [85.0, 100.0], False),
+        "the same, square at both ends": (*_even(quarter * [85.0, 100.0], False), AXES),
         "clothoid, 550 mm": _even(np.column_stack([c, s]) * 500.0, False),
     }
 
 
-def measured(points, closed, seeds, scatter=SCATTER):
+def measured(points, closed, ends=None, *, seeds, scatter=SCATTER):
     """Return share within 0.5 mm, worst distance (mm), relative length errors (seeds,)."""
     true = shapely.LineString(points)
     count = round(true.length / SPACING) + (0 if closed else 1)
@@ -52,7 +61,7 @@ def measured(points, closed, seeds, scatter=SCATTER):
     tree, share, worst, lengths = cKDTree(_run_on(points, closed)), [], 0.0, []
     for seed in seeds:
         moved = pricks + np.random.default_rng(seed).normal(0.0, scatter, pricks.shape)
-        fitted = shapely.LineString(fit_curve(moved, closed=closed))
+        fitted = shapely.LineString(fit_curve(moved, closed=closed, **(ends or {})))
         along = np.linspace(0.0, fitted.length, 400)
         places = shapely.get_coordinates(shapely.line_interpolate_point(fitted, along))
         off = tree.query(places)[0]
@@ -85,11 +94,11 @@ def main():
     perimeter = 4.0 * 150.0 * ellipe(1.0 - (90.0 / 150.0) ** 2)
     length = shapely.LineString(curves()["ellipse, 150 x 90 mm, whole"][0]).length
     print(f"ellipse's length against scipy's integral: {length - perimeter:+.4f} mm")
-    for name, (points, closed) in curves().items():
+    for name, curve in curves().items():
         started = time.perf_counter()
-        share, worst, lengths = measured(points, closed, seeds)
+        share, worst, lengths = measured(*curve, seeds=seeds)
         took = (time.perf_counter() - started) / len(seeds)
-        _, exact, same = measured(points, closed, range(1), scatter=0.0)
+        _, exact, same = measured(*curve, seeds=range(1), scatter=0.0)
         print(
             f"{name:30s} within 0.5 mm {100 * share:5.1f} %  worst {worst:.2f} mm  length "
             f"{100 * np.quantile(np.abs(lengths), 0.95):.3f} %  no scatter {exact:.3f} mm, "
