@@ -69,7 +69,7 @@ def show(ctx: click.Context, ref: str, picture: Path | None, as_json: bool) -> N
         found, card = record.pointed(connection, ref)
         report = {
             **row_of(found),
-            **found.details,
+            **record.details_of(connection, found),
             "versions": [
                 {"ref": each.ref, "put_at": each.put_at, "changes": each.changes}
                 for each in record.versions(connection, found)

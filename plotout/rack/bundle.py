@@ -16,7 +16,7 @@ from pathlib import PurePosixPath
 from typing import Any
 
 from plotout.errors import UserError
-from plotout.rack.record import Entry, Found, content_of, files_of
+from plotout.rack.record import Entry, Found, content_of, details_of, files_of
 
 FORM = "plotout set 1"
 LIST = "rack.json"
@@ -42,7 +42,7 @@ def export(rack: sqlite3.Connection, found: Found) -> bytes:
                 "SELECT name FROM piece WHERE version = ? ORDER BY name", (found.id,)
             )
         ],
-        "details": found.details,
+        "details": details_of(rack, found),
         "changes": found.changes,
         "files": {
             name: {"size": len(data), "sha256": hashlib.sha256(data).hexdigest()}

@@ -58,7 +58,6 @@ class Found:
     machine: str
     notes: str
     set_file: str
-    details: dict[str, Any]
     changes: list[str]
     who: str = ""
     since: str = ""
@@ -69,8 +68,11 @@ class Found:
         return f"{self.style}:{self.size}:{self.number}"
 
 
-_SELECT = """
-    SELECT version.*, pattern.style, pattern.size, loan.who, loan.since
+_PLAIN = ("id", "number", "name", "date", "put_at", "maker", "place", "stock", "machine", "notes",
+          "set_file")  # fmt: skip
+_SELECT = f"""
+    SELECT {", ".join(f"version.{field}" for field in _PLAIN)}, version.changes, version.profile,
+           pattern.style, pattern.size, loan.who, loan.since
     FROM version JOIN pattern ON pattern.id = version.pattern
     LEFT JOIN loan ON loan.pattern = pattern.id AND loan.back IS NULL
 """
@@ -203,7 +205,7 @@ def pointed(rack: sqlite3.Connection, ref: str) -> tuple[Found, str]:
     if not slash or _all_named(rack, ref):
         return named(rack, ref), ""
     found = named(rack, head)
-    cards = [each["id"] for each in found.details.get("cards", [])]
+    cards = [each["id"] for each in details_of(rack, found).get("cards", [])]
     if card not in cards:
         raise UserError(f"'{found.ref}' has no card '{card}'", fix=nearest(card, cards))
     return found, card
@@ -271,12 +273,15 @@ def content_of(rack: sqlite3.Connection, found: Found, column: str) -> bytes | N
     return kept(rack, digest) if digest else None
 
 
+def details_of(rack: sqlite3.Connection, found: Found) -> dict[str, Any]:
+    """Return what was put with the version as plain data: cards, seams, cautions."""
+    row = rack.execute("SELECT details FROM version WHERE id = ?", (found.id,)).fetchone()
+    return dict(json.loads(row[0]))
+
+
 def _found(row: sqlite3.Row) -> Found:
-    plain = ("id", "style", "size", "number", "name", "date", "put_at", "maker", "place", "stock",
-             "machine", "notes", "set_file")  # fmt: skip
     return Found(
-        **{name: row[name] for name in plain},
-        details=json.loads(row["details"]),
+        **{name: row[name] for name in (*_PLAIN, "style", "size")},
         changes=json.loads(row["changes"]),
         who=row["who"] or "",
         since=row["since"] or "",
