@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.spatial import cKDTree
+import shapely
 
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray
@@ -53,8 +53,10 @@ def _mates(lines: Sequence[FloatArray], tolerance: float) -> dict[int, int]:
     if not lines:
         return {}
     ends = np.array([point for line in lines for point in (line[0], line[-1])])
+    points = shapely.points(ends)
+    near = shapely.STRtree(points).query(points, predicate="dwithin", distance=tolerance)
     mates: dict[int, int] = {}
-    for a, b in sorted(cKDTree(ends).query_pairs(tolerance)):
+    for a, b in sorted((int(a), int(b)) for a, b in near.T if a < b):
         if a in mates or b in mates:
             raise BranchingError(ends[a])
         mates[a], mates[b] = b, a
