@@ -11,15 +11,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from plotout import plugins
-from plotout.errors import Place, PlotoutError, UserError
+from plotout.errors import Place, PlotoutError, UserError, nearest
 from plotout.files import slug, write_whole
 from plotout.flow import Card, Program, Sheet
+from plotout.geometry.strokes import FloatArray, Stroke, Work
 from plotout.machine import Bed, Calibration, Machine
 from plotout.pattern.drawing import Drawing
 from plotout.pattern.model import PatternSet
 
 if TYPE_CHECKING:
-    from plotout.layout import Stock
+    from plotout.layout import Again, Laid, Stock
     from plotout.route import Route
 
 Tell = Callable[[str, float], None]
@@ -46,17 +47,22 @@ class Worked:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """A whole job: the set, its cards and what was made of every sheet."""
+    """A whole job: the set, its cards, how they were laid and what was made of every sheet.
+
+    stem: how the names of what goes with the whole lay begin.
+    """
 
     pattern_set: PatternSet
     machine: Machine
     cards: tuple[Card, ...]
     worked: tuple[Worked, ...]
+    laid: Laid
+    stem: str
 
     @property
     def sheets(self) -> tuple[Sheet, ...]:
         """The sheets as laid."""
-        return tuple(each.sheet for each in self.worked)
+        return self.laid.sheets
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -117,20 +123,30 @@ def plan(
     stock: Stock | None = None,
     seconds: float = 10.0,
     only: Sequence[str] = (),
+    works: Sequence[Work] = (),
+    again: Again | None = None,
     tell: Tell = quiet,
 ) -> Made:
     """Do all but write: finish, lay, order, compile, emit and prove.
 
-    seconds: for laying. only: ids of the cards to make; all when empty.
+    seconds: for laying. only: ids of the cards to make; all when empty. works: what is done; all
+    when empty. again: an earlier lay to go by.
     Raises UserError where the set doesn't suit the machine or stock.
     """
     from plotout import layout
-    from plotout.finish import finish
 
     stock = layout.stock_on(stock, machine) if stock else layout.stock_for(machine)
     tell("finishing cards", 0.0)
-    cards = _chosen(finish(pattern_set, window=stock.window), only)
-    return plan_cards(pattern_set, cards, machine, stock=stock, seconds=seconds, tell=tell)
+    cards = _finished(pattern_set, machine, stock, only, again)
+    more = [f"and-{len(only) - 3}-more"] if len(only) > 3 else []
+    stem = "-".join([machine.name, *only[:3], *more])
+    made = plan_cards(
+        pattern_set, cards, machine, stock=stock, seconds=seconds, stem=stem, works=works,
+        again=again, tell=tell,
+    )  # fmt: skip
+    if only and again:
+        made = replace(made, laid=replace(made.laid, whole=False))
+    return made
 
 
 def plan_cards(
@@ -141,26 +157,50 @@ def plan_cards(
     stock: Stock | None = None,
     seconds: float = 10.0,
     stem: str = "",
+    works: Sequence[Work] = (),
+    again: Again | None = None,
     tell: Tell = quiet,
 ) -> Made:
     """Do the same for cards that are finished already. stem: of the files' names."""
     from plotout import layout
 
-    sheets = layout.lay(
+    stock = stock or layout.stock_for(machine)
+    laid = layout.laid(
         cards,
-        stock or layout.stock_for(machine),
+        stock,
         gap=machine.gap,
         seconds=seconds,
+        again=again,
         progress=lambda share: tell("laying cards", share),
     )
     title = f"{pattern_set.name}, style {pattern_set.style}, size {pattern_set.size}"
     stem = f"{stem_of(pattern_set)}-{stem or machine.name}"
+    found = again.matrix if again else None
+    name = "-".join([stem, *works, *(["found"] if found is not None else [])])
+    if found is not None:  # it was measured by the machine itself
+        machine = replace(machine, calibration=Calibration())
     worked = []
-    for nth, sheet in enumerate(sheets):
-        tell("ordering and compiling", nth / len(sheets))
-        worked.append(work(replace(sheet, name=title), machine, stem))
+    for nth, sheet in enumerate(laid.sheets):
+        tell("ordering and compiling", nth / len(laid.sheets))
+        ready = _ready(replace(sheet, name=title), machine, works, found)
+        window = laid.stock.kind_of(sheet).window if found is None else None
+        worked.append(work(ready, machine, name, window=window))
     tell("ordering and compiling", 1.0)
-    return Made(pattern_set, machine, cards, tuple(worked))
+    shown = {placed.card.id for sheet in laid.sheets for placed in sheet.placed}
+    cards = tuple(card for card in cards if card.id in shown)
+    laid = replace(laid, whole=laid.whole and not works and found is None)
+    return Made(pattern_set, machine, cards, tuple(worked), laid, stem)
+
+
+def _ready(
+    sheet: Sheet, machine: Machine, works: Sequence[Work], found: FloatArray | None
+) -> Sheet:
+    """Return a sheet with what is to be done on it, where it is to be done."""
+    from plotout import layout
+
+    if works:
+        sheet = layout.part_of(sheet, works)
+    return sheet if found is None else layout.as_found(sheet, found, machine.bed)
 
 
 def stem_of(pattern_set: PatternSet) -> str:
@@ -168,9 +208,27 @@ def stem_of(pattern_set: PatternSet) -> str:
     return slug(pattern_set.style)
 
 
-def _chosen(cards: tuple[Card, ...], only: Sequence[str]) -> tuple[Card, ...]:
-    from plotout.errors import nearest
+def _finished(
+    pattern_set: PatternSet,
+    machine: Machine,
+    stock: Stock,
+    only: Sequence[str],
+    again: Again | None,
+) -> tuple[Card, ...]:
+    """Return the cards to make, split as they were split before.
 
+    A card by itself is a part of the set as the machine's whole bed holds it: it may well be cut
+    from an off-cut that holds nothing else.
+    """
+    from plotout import layout
+    from plotout.finish import finish
+
+    if again is not None:
+        again.lay.must_be_of(pattern_set.style, pattern_set.size)
+        cards = finish(pattern_set, window=again.lay.window, upright=again.lay.upright)
+    else:
+        size = layout.stock_for(machine) if only else stock
+        cards = finish(pattern_set, window=size.window, upright=size.upright)
     ids = [card.id for card in cards]
     for wanted in only:
         if wanted not in ids:
@@ -178,20 +236,39 @@ def _chosen(cards: tuple[Card, ...], only: Sequence[str]) -> tuple[Card, ...]:
     return tuple(card for card in cards if card.id in only) if only else cards
 
 
-def work(sheet: Sheet, machine: Machine, stem: str) -> Worked:
-    """Order, compile, emit and read back one sheet."""
-    from plotout import layout, proof, route, tool
+def work(sheet: Sheet, machine: Machine, stem: str, *, window: float | None = None) -> Worked:
+    """Order, compile, emit and read back one sheet. window: frame by frame, each that long, mm."""
+    from plotout import layout, proof, tool
 
     driver = plugins.driver(machine.driver)
-    ordered = route.order(sheet.strokes)
+    if window is not None:
+        sheet = layout.with_joints(sheet, window)
+    ordered = _ordered(sheet, window)
     true = layout.corrected(ordered.strokes, machine.calibration)
-    program = tool.compile_sheet(sheet, true, machine)
+    program = tool.compile_sheet(sheet, true, machine, arcs=driver.arcs)
     with plugins.blamed(driver.name):
         data = driver.emit(program, sheet)
     interpreter = plugins.interpreter_for(driver.name)
     faults = proof.verify(program, sheet, data, interpreter) if interpreter else ()
     name = f"{stem}-sheet-{sheet.number:02d}"
     return Worked(name, driver.suffix, sheet, ordered, program, data, tuple(faults))
+
+
+def _ordered(sheet: Sheet, window: float | None) -> Route:
+    """Order a sheet's strokes, frame after frame, so that a roll only moves forward."""
+    from plotout import layout, route
+    from plotout.route.order import travel_of
+
+    if window is None:
+        return route.order(sheet.strokes)
+    at = (0.0, 0.0)
+    strokes: list[Stroke] = []
+    for frame in layout.frames(sheet, window):
+        if frame.strokes:
+            strokes += route.order(frame.strokes, at).strokes
+            at = (float(strokes[-1].points[-1, 0]), float(strokes[-1].points[-1, 1]))
+    travels = (travel_of(strokes, (0.0, 0.0)), travel_of(sheet.strokes, (0.0, 0.0)))
+    return route.Route(tuple(strokes), (), *travels)
 
 
 def write(made: Made, folder: Path, tell: Tell = quiet) -> None:
@@ -202,6 +279,7 @@ def write(made: Made, folder: Path, tell: Tell = quiet) -> None:
     for nth, each in enumerate(made.worked):
         tell("writing", nth / len(made.worked))
         write_worked(each, folder)
+    write_lay(made, folder)
     tell("writing", 1.0)
     for each in made.worked:
         if each.faults:
@@ -212,6 +290,22 @@ def write(made: Made, folder: Path, tell: Tell = quiet) -> None:
             )
 
 
+def write_lay(made: Made, folder: Path) -> None:
+    """Write how a whole lay lies, and for each marked sheet where its marks are meant to be."""
+    from plotout import layout
+    from plotout.layout import layfile, markfile
+
+    if not made.laid.whole:
+        return
+    pattern_set = made.pattern_set
+    kept = layout.kept(made.laid, style=pattern_set.style, size=pattern_set.size)
+    write_whole(folder / f"{made.stem}-lay.json", layfile.as_text(kept).encode())
+    for each, sheet in zip(made.worked, kept.sheets, strict=True):
+        path = folder / f"{each.name}-marks.csv"
+        if len(sheet.marks) and not path.exists():  # it may hold what was measured
+            write_whole(path, markfile.to_fill_in(sheet.marks).encode())
+
+
 def write_worked(each: Worked, folder: Path) -> None:
     """Write one sheet's file, and its pictures beside it."""
     from plotout.proof import picture
@@ -220,50 +314,3 @@ def write_worked(each: Worked, folder: Path) -> None:
     write_whole(folder / f"{each.name}.svg", picture.to_svg(scene).encode())
     write_whole(folder / f"{each.name}.png", picture.to_png(scene))
     write_whole(folder / each.file, each.data)
-
-
-def report(made: Made) -> dict[str, Any]:
-    """Return what was made as plain data, fit for JSON. mm, mm2, s, per cent."""
-    from plotout.geometry.polyline import length, signed_area
-
-    pieces = []
-    for name in dict.fromkeys(card.piece for card in made.cards):
-        cards = [card for card in made.cards if card.piece == name]
-        pieces.append(
-            {
-                "name": name,
-                "cards": len(cards),
-                "area_mm2": round(sum(signed_area(card.outline) for card in cards), 2),
-                "perimeter_mm": round(sum(length(card.outline) for card in cards), 2),
-                "hole_mm": [
-                    [round(v, 2) for v in card.hole] if card.hole else None for card in cards
-                ],
-            }
-        )
-    used = sum(each.sheet.width * each.sheet.height for each in made.worked)
-    covered = sum(signed_area(card.outline) for card in made.cards)
-    return {
-        "set": made.pattern_set.name,
-        "machine": made.machine.name,
-        "pieces": pieces,
-        "sheets": [_sheet_report(each) for each in made.worked],
-        "use_percent": round(100.0 * covered / used, 1) if used else 0.0,
-        "warnings": list(made.warnings),
-    }
-
-
-def _sheet_report(each: Worked) -> dict[str, Any]:
-    return {
-        "file": each.file,
-        "width_mm": round(each.sheet.width, 2),
-        "height_mm": round(each.sheet.height, 2),
-        "stock": each.sheet.stock,
-        "cards": [placed.card.id for placed in each.sheet.placed],
-        "strokes": len(each.route.strokes),
-        "work_mm": round(sum(stroke.length for stroke in each.route.strokes), 1),
-        "travel_mm": round(each.route.travel, 1),
-        "travel_as_read_mm": round(each.route.travel_as_read, 1),
-        "seconds": round(each.program.seconds, 1),
-        "seconds_by_tool": {k: round(v, 1) for k, v in each.program.seconds_by_tool.items()},
-        "faults": list(each.faults),
-    }

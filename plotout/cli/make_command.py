@@ -8,10 +8,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from plotout.cli.fitting import as_data, as_lines, fit_options
 from plotout.cli.progress import progress
 
 if TYPE_CHECKING:
     from plotout.job import Made
+    from plotout.layout import Again
+    from plotout.layout.registration import Fit
 
 
 @click.command()
@@ -23,6 +26,28 @@ if TYPE_CHECKING:
 @click.option("--stock", "stock_file", type=click.Path(path_type=Path), help="What card you have.")
 @click.option("--seconds", default=10.0, show_default=True, help="Time for laying the cards.")
 @click.option("--card", "only", multiple=True, help="Make only this card (may be repeated).")
+@click.option(
+    "--work",
+    "works",
+    multiple=True,
+    type=click.Choice(["draw", "score", "punch", "cut"]),
+    help="Do only this work (may be repeated).",
+)
+@click.option(
+    "--lay",
+    "lay_file",
+    type=click.Path(path_type=Path),
+    help="Lay the cards where they lay before, by the file ending in -lay.json.",
+)
+@click.option("--sheet", type=int, help="Of that lay make only the sheet of this number.")
+@click.option(
+    "--found",
+    "marks_file",
+    type=click.Path(path_type=Path),
+    help="Where the marks of that sheet lie on the machine; work goes through their fit.",
+)
+@click.option("--turned-over", is_flag=True, help="That sheet lies face down.")
+@fit_options
 @click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
 def make(
     set_file: Path,
@@ -31,6 +56,13 @@ def make(
     stock_file: Path | None,
     seconds: float,
     only: tuple[str, ...],
+    works: tuple[str, ...],
+    lay_file: Path | None,
+    sheet: int | None,
+    marks_file: Path | None,
+    turned_over: bool,
+    allow: str,
+    limit: str,
     as_json: bool,
 ) -> None:
     """Make every card of SET and write a file and a picture for each sheet.
@@ -38,21 +70,83 @@ def make(
     Example: plotout make samples/beekeepers-smock/set.toml --machine craft-cutter --out out
     """
     from plotout import job, layout
+    from plotout.geometry.strokes import Work
     from plotout.machine import caution
+    from plotout.report import report
 
     profile = job.load_machine(machine)
     stock = layout.load_stock(stock_file) if stock_file else None
+    names, fit = _fit(marks_file, allow, limit, turned_over)
+    again = _again(lay_file, sheet, fit, turned_over)
     with progress(not as_json) as tell:
-        pattern_set = job.read_set(set_file)
-        made = job.plan(pattern_set, profile, stock=stock, seconds=seconds, only=only, tell=tell)
+        made = job.plan(
+            job.read_set(set_file),
+            profile,
+            stock=stock,
+            seconds=seconds,
+            only=only,
+            works=[Work(each) for each in works],
+            again=again,
+            tell=tell,
+        )
         job.write(made, folder, tell)
-    report = job.report(made)
+    told = report(made)
     if as_json:
-        click.echo(json.dumps(report, indent=1, ensure_ascii=False))
+        fitted = {"registration": as_data(fit, names)} if fit else {}
+        click.echo(json.dumps(told | fitted, indent=1, ensure_ascii=False))
         return
-    _tell(report, made, folder)
+    for line in as_lines(fit, names) if fit else ():
+        click.echo(line)
+    _tell(told, made, folder)
     for text in caution(profile):
         click.echo(f"Caution: {text}")
+
+
+def _fit(
+    marks_file: Path | None, allow: str, limit: str, turned_over: bool
+) -> tuple[tuple[str, ...], Fit | None]:
+    """Return the marks' names and their fit; of a sheet turned over, that of its mirror image."""
+    from plotout.layout.markfile import load_marks
+    from plotout.layout.registration import Allow, fit_marks
+    from plotout.units import length
+
+    if marks_file is None:
+        return (), None
+    names, meant, found = load_marks(marks_file)
+    if turned_over:
+        meant = meant * [-1.0, 1.0]
+    return names, fit_marks(meant, found, allow=Allow(allow), limit=length(limit), names=names)
+
+
+def _again(
+    lay_file: Path | None, sheet: int | None, fit: Fit | None, turned_over: bool
+) -> Again | None:
+    """Return the earlier lay that is to be taken up. Raises UserError for what needs one."""
+    from plotout.errors import UserError
+    from plotout.layout import Again, load_lay
+    from plotout.layout.found import mirrored
+
+    if turned_over and fit is None:
+        raise UserError(
+            "a sheet that is turned over must be found by its marks", fix="Add --found FILE."
+        )
+    if lay_file is None:
+        if sheet is not None or fit is not None:
+            raise UserError(
+                "a sheet can be taken up only by the lay that was kept of it",
+                fix="Add --lay FILE, ending in -lay.json, that 'plotout make' wrote before.",
+            )
+        return None
+    lay = load_lay(lay_file)
+    if fit is None:
+        return Again(lay, sheet)
+    if sheet is None and len(lay.sheets) > 1:
+        raise UserError(
+            f"the lay has {len(lay.sheets)} sheets, and marks are those of one",
+            fix="Say which: --sheet 1",
+        )
+    matrix = mirrored(fit.matrix) if turned_over else fit.matrix
+    return Again(lay, sheet or lay.sheets[0].number, matrix)
 
 
 def _tell(report: dict[str, Any], made: Made, folder: Path) -> None:
@@ -71,5 +165,18 @@ def _tell(report: dict[str, Any], made: Made, folder: Path) -> None:
             f"({share:.0f} % less than as read), {minutes} min {seconds:02d} s"
         )
     click.echo(f"{report['use_percent']:.0f} % of the stock is card.")
+    _tell_left(report["sheets"])
     for text in report["warnings"]:
         click.echo(f"Note: {text}")
+
+
+def _tell_left(sheets: list[dict[str, Any]]) -> None:
+    """Say what is left over, each as it goes into a stock file."""
+    left = [sheet["left_over"] for sheet in sheets if sheet["left_over"]]
+    for each in left:
+        _, _, wide, tall = each["rectangle_mm"]
+        click.echo(
+            f"Left over: {each['area_mm2'] / 100:.0f} cm2, in it {wide:.0f} x {tall:.0f} mm. "
+            "For your stock file:"
+        )
+        click.echo(each["stock"])

@@ -15,19 +15,27 @@ from plotout.pattern.model import PatternSet
 __all__ = ["finish"]
 
 
-def finish(pattern_set: PatternSet, window: tuple[float, float] | None = None) -> tuple[Card, ...]:
+def finish(
+    pattern_set: PatternSet,
+    window: tuple[float, float] | None = None,
+    *,
+    upright: bool = False,
+) -> tuple[Card, ...]:
     """Return the cards of the set, its contents card last.
 
-    window: width and height in mm of the largest card that the stock holds, either way round;
+    window: width and height in mm of the largest card that the stock holds, either way round
+    unless `upright`;
     a piece that doesn't fit is split. Raises UserError for what can't be made.
     """
     defaults = pattern_set.defaults
     blanks = [
         part
         for piece in map(ready, derived(pattern_set))
-        for part in parts(blank(piece, defaults), piece.splits, window, defaults.underlap)
+        for part in parts(
+            blank(piece, defaults), piece.splits, window, defaults.underlap, upright=upright
+        )
     ]
-    blanks += contents(pattern_set, blanks, window)
+    blanks += contents(pattern_set, blanks, window, upright=upright)
     names = _names(blanks)
     return tuple(
         card(made, pattern_set, nth + 1, len(blanks), name)

@@ -20,16 +20,22 @@ _HEAD = 4.5  # lines of title, set, style and card number
 
 
 def contents(
-    pattern_set: PatternSet, blanks: Sequence[Blank], window: tuple[float, float] | None
+    pattern_set: PatternSet,
+    blanks: Sequence[Blank],
+    window: tuple[float, float] | None,
+    *,
+    upright: bool = False,
 ) -> list[Blank]:
     """Return plain cards, as large as their words and hole need, that list the set.
 
-    One card, unless it would be larger than `window`.
+    One card, unless it would be larger than `window`, either way round unless `upright`.
     """
     height = pattern_set.defaults.lettering
     told = _lines(pattern_set, blanks)
-    most = sorted(window or (np.inf, np.inf))
-    if (
+    most = list(window or (np.inf, np.inf))
+    if not upright:
+        most.sort()
+    if not upright and (
         max((text_width(line, height) for line in told), default=0.0)
         > most[0] - 2.0 * _MARGIN - 2.0
     ):

@@ -22,13 +22,19 @@ _MOST = 40  # parts; more is a stock of the wrong size
 
 
 def parts(
-    blank: Blank, splits: Sequence[Split], window: Window | None, underlap: float
+    blank: Blank,
+    splits: Sequence[Split],
+    window: Window | None,
+    underlap: float,
+    *,
+    upright: bool = False,
 ) -> list[Blank]:
     """Return the blank's parts, topmost first: itself if it needs no dividing.
 
-    Given lines are cut always. Beyond them it is cut into the fewest parts that fit `window`,
-    either way round, across or along the card; no cut goes through a notch, a drill hole, a
-    corner or a tight curve if there is any other place. Raises UserError where that can't be done.
+    Given lines are cut always. Beyond them it is cut into the fewest parts that fit `window`
+    (width, height), either way round unless `upright`, across or along the card; no cut goes
+    through a notch, a drill hole, a corner or a tight curve if there is any other place. Raises
+    UserError where that can't be done.
     """
     lap = next((split.underlap for split in splits), underlap)
     found = [blank]
@@ -39,7 +45,7 @@ def parts(
     if window is not None:
         fitting: list[Blank] = []
         for each in found:
-            done, count = _fitted(each, window, lap, count)
+            done, count = _fitted(each, window, lap, count, upright)
             fitting += done
         found = fitting
     if len(found) == 1:
@@ -47,9 +53,11 @@ def parts(
     return [_named(each, nth, found) for nth, each in enumerate(found)]
 
 
-def fits(outline: FloatArray, window: Window) -> bool:
+def fits(outline: FloatArray, window: Window, *, upright: bool = False) -> bool:
     """True when the outline goes into the window, upright or turned a quarter."""
     wide, tall = _size(outline)
+    if upright:
+        return wide <= window[0] + 1e-6 and tall <= window[1] + 1e-6
     return min(wide, tall) <= min(window) + 1e-6 and max(wide, tall) <= max(window) + 1e-6
 
 
@@ -87,9 +95,11 @@ def _given(blanks: list[Blank], split: Split, count: int) -> tuple[list[Blank], 
     return found, count + crossed
 
 
-def _fitted(blank: Blank, window: Window, lap: float, count: int) -> tuple[list[Blank], int]:
+def _fitted(
+    blank: Blank, window: Window, lap: float, count: int, upright: bool
+) -> tuple[list[Blank], int]:
     """Divide the blank into the fewest parts that fit."""
-    if fits(blank.outline, window):
+    if fits(blank.outline, window, upright=upright):
         return [blank], count
     if min(window) <= 2.0 * lap:
         raise UserError(
@@ -98,9 +108,8 @@ def _fitted(blank: Blank, window: Window, lap: float, count: int) -> tuple[list[
             fix="Give larger stock or a smaller underlap.",
             place=Place(piece=blank.piece),
         )
-    across, along = min(
-        (window, window[::-1]), key=lambda each: _needed(_size(blank.outline), each, lap)
-    )
+    ways = (window,) if upright else (window, window[::-1])
+    across, along = min(ways, key=lambda each: _needed(_size(blank.outline), each, lap))
     rows, count = _rows(blank, along, lap, count, upright=False)
     found: list[Blank] = []
     for row in rows:

@@ -71,13 +71,18 @@ def joint_marks(sheet: Sheet, at: Sequence[float]) -> tuple[Stroke, ...]:
     return tuple(strokes)
 
 
+def with_joints(sheet: Sheet, window: float) -> Sheet:
+    """Return the sheet with the marks of its frames' joints among its own."""
+    return replace(sheet, marks=(*sheet.marks, *joint_marks(sheet, joints(sheet, window))))
+
+
 def frames(sheet: Sheet, window: float) -> tuple[Frame, ...]:
     """Return the work of a sheet frame by frame, so that the roll only moves forward.
 
     A stroke that crosses a joint is divided there; a dot on one belongs to the earlier frame.
     """
     at = joints(sheet, window)
-    strokes = (*sheet.strokes, *joint_marks(sheet, at))
+    strokes = sheet.strokes
     bounds = [0.0, *at, sheet.width]
     return tuple(
         Frame(start, end, tuple(part for s in strokes for part in _within(s, start, end)))

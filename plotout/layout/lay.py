@@ -10,10 +10,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from plotout.errors import PlotoutError, UserError, nearest
+from plotout.errors import PlotoutError, UserError
 from plotout.flow import Card, Placed, Sheet
 from plotout.layout.check import faults
 from plotout.layout.marks import corner_marks, mark_rooms
+from plotout.layout.neighbours import neighbours
 from plotout.layout.pack import Filling, Ground, Rule, Turned, pack
 from plotout.layout.shape import shape
 from plotout.layout.smaller import on_smaller
@@ -73,7 +74,7 @@ def lay(
     turned = tuple(_turned(card, stock) for card in cards)
     for each in turned:
         _must_fit(each, stock)
-    begun = [_kind_of(sheet, stock) for sheet in kept]
+    begun = [stock.kind_of(sheet) for sheet in kept]
     grounds = _grounds(turned, stock, gap, max((sheet.width for sheet in kept), default=0.0))
     by_kind = {id(ground.sheet): ground for ground in grounds}
     task = _Task(
@@ -89,7 +90,7 @@ def lay(
             if cost(sheets) < cost(best) and not _wrong(sheets, stock, gap):
                 best = sheets
     tell(1.0)
-    return _sheets(on_smaller(best, task.grounds, turned), stock, gap)
+    return _sheets(on_smaller(best, task.grounds, turned), stock, gap, kept)
 
 
 def _turned(card: Card, stock: Stock) -> Turned:
@@ -109,16 +110,6 @@ def _grounds(turned: Sequence[Turned], stock: Stock, gap: float, used: float = 0
             reach = used + 1.8 * need / sheet.room[1] + 1.5 * longest + 2.0 * MARK_ROOM
         grounds.append(Ground(sheet, gap, held, reach))
     return grounds
-
-
-def _kind_of(sheet: Sheet, stock: Stock) -> StockSheet:
-    for kind in stock.sheets:
-        if kind.name == sheet.stock:
-            return kind
-    raise UserError(
-        f"sheet {sheet.number} was cut from '{sheet.stock}', which is not in the stock",
-        fix=nearest(sheet.stock, (kind.name for kind in stock.sheets)),
-    )
 
 
 def _fewer(ground: Ground, begun: Sequence[StockSheet]) -> Ground:
@@ -227,15 +218,27 @@ def _wrong(fillings: Sequence[Filling], stock: Stock, gap: float) -> tuple[str, 
     )
 
 
-def _sheets(fillings: Sequence[Filling], stock: Stock, gap: float) -> tuple[Sheet, ...]:
-    """Return the finished sheets, the one with the set's first card first, and check them."""
+def _sheets(
+    fillings: Sequence[Filling], stock: Stock, gap: float, kept: Sequence[Sheet]
+) -> tuple[Sheet, ...]:
+    """Return the finished sheets, those that were begun first and as they were, and check them."""
     for fault in _wrong(fillings, stock, gap):
         raise PlotoutError(
             f"the lay is wrong: {fault}",
             fix="This is a fault of plotout: tell its makers, with the set.",
         )
-    ranked = sorted(fillings, key=lambda each: min(p.card.number for p in each.placed))
-    return tuple(_sheet(each, nth, stock) for nth, each in enumerate(ranked, start=1))
+    begun = [_gone_on(old, each, stock) for old, each in zip(kept, fillings, strict=False)]
+    first = 1 + max((sheet.number for sheet in kept), default=0)
+    new = neighbours(fillings[len(kept) :])
+    return (*begun, *(_sheet(each, nth, stock) for nth, each in enumerate(new, start=first)))
+
+
+def _gone_on(old: Sheet, filling: Filling, stock: Stock) -> Sheet:
+    """Return a sheet that was begun before with what came to it."""
+    made = _sheet(filling, old.number, stock)
+    if made.width > old.width:
+        return made  # a roll of which more is used
+    return replace(made, width=old.width, marks=old.marks)
 
 
 def _sheet(filling: Filling, number: int, stock: Stock) -> Sheet:

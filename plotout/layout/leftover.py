@@ -16,6 +16,8 @@ from plotout.layout.shape import body
 
 LEAST = 60.0
 """mm: a strip narrower than this is waste."""
+SLACK = 3.0
+"""mm given away so that the outline has few corners."""
 _CELLS = 40_000
 
 
@@ -43,14 +45,14 @@ def left_over(sheet: Sheet, gap: float) -> LeftOver | None:
     """
     ring = sheet.outline
     whole = shapely.box(0, 0, sheet.width, sheet.height) if ring is None else shapely.Polygon(ring)
-    bodies = [body(each.card, each.matrix).buffer(gap) for each in sheet.placed]
+    bodies = [body(each.card, each.matrix).buffer(gap + SLACK) for each in sheet.placed]
     rest = whole.difference(shapely.union_all(bodies))
     half = LEAST / 2.0
     # what a disc of that size can't reach is strips and corners that nobody keeps
     kept = rest.buffer(-half).buffer(half, join_style="mitre") & rest
     if kept.is_empty or kept.area < LEAST**2:
         return None
-    outline = outer(kept.simplify(1.0) & rest)
+    outline = outer(kept.simplify(SLACK) & whole)
     return LeftOver(outline, _rectangle(shapely.Polygon(outline)))
 
 

@@ -14,6 +14,18 @@ from plotout.units import length
 COLUMNS = ("name", "meant x", "meant y", "found x", "found y")
 
 
+_CORNERS = ("lower left", "lower right", "upper right", "upper left")
+
+
+def to_fill_in(meant: FloatArray) -> str:
+    """Return a file of a sheet's corner marks, (4, 2), mm, in which the found places are open."""
+    rows = [
+        f"{name}, {x:.3f}, {y:.3f}, ,"
+        for name, (x, y) in zip(_CORNERS, meant.tolist(), strict=True)
+    ]
+    return "\n".join([", ".join(COLUMNS), *rows]) + "\n"
+
+
 def load_marks(path: Path) -> tuple[tuple[str, ...], FloatArray, FloatArray]:
     """Return the marks' names, where they were meant to be and where they are, each (n, 2), mm.
 

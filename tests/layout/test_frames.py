@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from plotout import UserError
 from plotout.layout import Stock, StockSheet, lay
-from plotout.layout.frames import frames, joint_marks, joints
+from plotout.layout.frames import frames, joint_marks, joints, with_joints
 
 ROLL = StockSheet("roll", 10_000.0, 610.0, margins=(10.0,) * 4, roll=True)
 
@@ -19,7 +19,7 @@ ROLL = StockSheet("roll", 10_000.0, 610.0, margins=(10.0,) * 4, roll=True)
 @given(st.integers(0, 10**6), st.floats(120, 900))
 def test_frames_make_up_the_work(seed: int, window: float) -> None:
     sheet = lay(wavy(seed, 10), Stock((ROLL,)), gap=5, seconds=0)[0]
-    made = frames(sheet, window)
+    made = frames(with_joints(sheet, window), window)
     for frame in made:
         assert frame.end - frame.start <= window + 1e-9
         for stroke in frame.strokes:
@@ -47,7 +47,7 @@ def test_marks_lie_beside_cards_and_on_both_frames() -> None:
     sheet = lay([box(900, 300)], Stock((ROLL,)), gap=6, seconds=0)[0]
     at = joints(sheet, 500.0)
     body = shapely.Polygon(sheet.placed[0].outline)
-    first, second = frames(sheet, 500.0)
+    first, second = frames(with_joints(sheet, 500.0), 500.0)
     marks = joint_marks(sheet, at)
     assert len(marks) == 8
     for mark in marks:

@@ -1,0 +1,112 @@
+"""Laying again: cards stay where an earlier lay has them, and new ones come in between."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from plotout.errors import UserError
+from plotout.flow import Card, Sheet
+from plotout.geometry.strokes import FloatArray
+from plotout.layout.check import faults
+from plotout.layout.lay import Progress, lay
+from plotout.layout.layfile import KeptLay, KeptSheet
+from plotout.layout.stock import Stock
+from plotout.layout.whole import Laid
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Again:
+    """A lay that is taken up again. sheet: the number of the only one to make; None: all.
+
+    matrix: (2, 3), where that sheet was found on the machine: from its mm to the bed's.
+    """
+
+    lay: KeptLay
+    sheet: int | None = None
+    matrix: FloatArray | None = None
+
+
+def laid(
+    cards: Sequence[Card],
+    stock: Stock,
+    *,
+    gap: float,
+    seconds: float,
+    again: Again | None = None,
+    progress: Progress | None = None,
+) -> Laid:
+    """Lay cards anew, or by an earlier lay; see `lay` and `lay_again`."""
+    if again is None:
+        sheets = lay(cards, stock, gap=gap, seconds=seconds, progress=progress)
+        return Laid(sheets, stock, gap)
+    sheets, stock = lay_again(
+        again.lay, cards, stock, only=again.sheet, seconds=seconds, progress=progress
+    )
+    return Laid(sheets, stock, again.lay.gap, whole=again.sheet is None)
+
+
+def lay_again(
+    earlier: KeptLay,
+    cards: Sequence[Card],
+    stock: Stock,
+    *,
+    only: int | None = None,
+    seconds: float = 10.0,
+    progress: Progress | None = None,
+) -> tuple[tuple[Sheet, ...], Stock]:
+    """Lay cards where they lay before; those that are new in between, or on sheets of `stock`.
+
+    Cards of the earlier lay that are not among `cards` are left out, and so are sheets on which
+    none is left. only: number of the one sheet to return; nothing new is laid then.
+    Returns the sheets and the stock that they are of. Raises UserError where cards have grown so
+    that they no longer lie apart.
+    """
+    by_id = {card.id: card for card in cards}
+    chosen = earlier.sheets if only is None else (earlier.numbered(only),)
+    pairs = [(each, each.sheet(by_id)) for each in chosen]
+    begun = [(each, sheet) for each, sheet in pairs if sheet.placed]
+    for each, sheet in begun:
+        _check(each, sheet, earlier.gap, stock.inside)
+    sheets = tuple(sheet for _, sheet in begun)
+    both = _with(stock, [each for each, _ in begun], marked=any(sheet.marks for sheet in sheets))
+    there = {spot[0] for each in earlier.sheets for spot in each.spots}
+    new = [card for card in cards if card.id not in there]
+    if only is not None or not new:
+        if not sheets:
+            raise UserError(
+                "none of the cards lies on what was laid before", fix="Lay them without it."
+            )
+        return sheets, both
+    laid = lay(new, both, gap=earlier.gap, seconds=seconds, progress=progress, kept=sheets)
+    return laid, both
+
+
+def _check(each: KeptSheet, sheet: Sheet, gap: float, inside: bool) -> None:
+    for fault in faults(sheet.placed, each.kind.free, gap, inside=inside):
+        raise UserError(
+            f"sheet {sheet.number} can't be laid as it was: {fault}",
+            fix="The cards are no longer what they were then: lay them anew.",
+        )
+
+
+def _with(stock: Stock, begun: Sequence[KeptSheet], *, marked: bool) -> Stock:
+    """Return the stock with the kinds of sheet that are begun; no more of those are there."""
+    missing: list[KeptSheet] = []
+    for each in begun:
+        if not any(_alike(each, kind.name, kind.width) for kind in stock.sheets) and not any(
+            _alike(each, other.kind.name, other.kind.width) for other in missing
+        ):
+            missing.append(each)
+    added = tuple(
+        replace(
+            each.kind,
+            count=sum(_alike(other, each.kind.name, each.kind.width) for other in begun),
+        )
+        for each in missing
+    )
+    return replace(stock, sheets=stock.sheets + added, registration=stock.registration or marked)
+
+
+def _alike(each: KeptSheet, name: str, width: float) -> bool:
+    return (each.kind.name, each.kind.width) == (name, width)

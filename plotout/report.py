@@ -1,0 +1,81 @@
+"""What was made, told as plain data."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from plotout.flow import Sheet
+from plotout.job import Made, Worked
+
+
+def report(made: Made) -> dict[str, Any]:
+    """Return what was made as plain data, fit for JSON. mm, mm2, s, per cent."""
+    from plotout.geometry.polyline import length, signed_area
+
+    pieces = []
+    for name in dict.fromkeys(card.piece for card in made.cards):
+        cards = [card for card in made.cards if card.piece == name]
+        pieces.append(
+            {
+                "name": name,
+                "cards": len(cards),
+                "area_mm2": round(sum(signed_area(card.outline) for card in cards), 2),
+                "perimeter_mm": round(sum(length(card.outline) for card in cards), 2),
+                "hole_mm": [
+                    [round(v, 2) for v in card.hole] if card.hole else None for card in cards
+                ],
+            }
+        )
+    used = sum(sheet.width * sheet.height for sheet in made.sheets)
+    covered = sum(signed_area(card.outline) for card in made.cards)
+    return {
+        "set": made.pattern_set.name,
+        "machine": made.machine.name,
+        "pieces": pieces,
+        "sheets": [
+            _sheet_report(each) | {"left_over": _left_over(made, sheet)}
+            for each, sheet in zip(made.worked, made.sheets, strict=True)
+        ],
+        "use_percent": round(100.0 * covered / used, 1) if used else 0.0,
+        "warnings": list(made.warnings),
+    }
+
+
+def _sheet_report(each: Worked) -> dict[str, Any]:
+    return {
+        "file": each.file,
+        "width_mm": round(each.sheet.width, 2),
+        "height_mm": round(each.sheet.height, 2),
+        "stock": each.sheet.stock,
+        "cards": [placed.card.id for placed in each.sheet.placed],
+        "strokes": len(each.route.strokes),
+        "work_mm": round(sum(stroke.length for stroke in each.route.strokes), 1),
+        "travel_mm": round(each.route.travel, 1),
+        "travel_as_read_mm": round(each.route.travel_as_read, 1),
+        "seconds": round(each.program.seconds, 1),
+        "seconds_by_tool": {k: round(v, 1) for k, v in each.program.seconds_by_tool.items()},
+        "faults": list(each.faults),
+    }
+
+
+def _left_over(made: Made, sheet: Sheet) -> dict[str, Any] | None:
+    """Return the off-cut that a sheet leaves; None for a roll, for pages and for mere waste.
+
+    None, too, for a part of a lay: what else was cut from the sheet is not known.
+    """
+    from plotout import layout
+
+    if not made.laid.whole:
+        return None
+    if made.machine.kind in ("printer", "file") or made.laid.stock.kind_of(sheet).roll:
+        return None
+    left = layout.left_over(sheet, made.laid.gap)
+    if left is None:
+        return None
+    name = f"left of {made.pattern_set.style}, sheet {sheet.number}"
+    return {
+        "area_mm2": round(left.area, 1),
+        "outline_mm": left.outline.round(2).tolist(),
+        "rectangle_mm": [round(each, 1) for each in left.rectangle],
+        "stock": layout.as_stock(left, name),
+    }
