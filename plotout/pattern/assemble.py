@@ -279,13 +279,15 @@ def _add_seam_notches(
     for nth in (0, 1):
         side = chains(seam, by_name.__getitem__)[nth]
         piece = by_name[side.piece.name]
-        made = [seam_notch(side, each, defaults.notch) for each in spec.notches]
-        new = [notch for notch in made if not _stands(notch, piece)]
-        by_name[piece.name] = replace(piece, notches=(*piece.notches, *new))
+        for each in spec.notches:
+            notch = seam_notch(side, each, defaults.notch)
+            if not _stands(notch, piece):  # of a piece on the fold, both halves have one place
+                piece = replace(piece, notches=(*piece.notches, notch))
+        by_name[piece.name] = piece
 
 
 def _stands(notch: Notch, piece: Piece) -> bool:
-    """True where the piece has such a notch already, from its drawing or another seam."""
+    """True where the piece has such a notch already, from its drawing or a seam."""
     return any(
         each.edge == notch.edge and abs(each.along - notch.along) < 0.05 for each in piece.notches
     )
