@@ -5,7 +5,7 @@ from __future__ import annotations
 import signal
 import sys
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from types import FrameType
 
@@ -13,8 +13,11 @@ from plotout.wire.sender import Wish
 
 
 @contextmanager
-def watched(wish: Wish) -> Iterator[None]:
-    """While in here, keys and signals set `wish`; the terminal is put back as it was."""
+def watched(wish: Wish, paused: Callable[[bool], None]) -> Iterator[None]:
+    """While in here, keys and signals set `wish`; the terminal is put back as it was.
+
+    paused: told when the user pauses (True) and goes on (False).
+    """
 
     def stop(_number: int, _frame: FrameType | None) -> None:
         wish.stop = True
@@ -22,7 +25,7 @@ def watched(wish: Wish) -> Iterator[None]:
     names = [name for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
     before = {name: signal.signal(getattr(signal, name), stop) for name in names}
     try:
-        with _keys(wish):
+        with _keys(wish, paused):
             yield
     finally:
         for name, handler in before.items():
@@ -30,7 +33,7 @@ def watched(wish: Wish) -> Iterator[None]:
 
 
 @contextmanager
-def _keys(wish: Wish) -> Iterator[None]:
+def _keys(wish: Wish, paused: Callable[[bool], None]) -> Iterator[None]:
     try:
         import termios
         import tty
@@ -46,7 +49,7 @@ def _keys(wish: Wish) -> Iterator[None]:
     going.set()
     try:
         tty.setcbreak(descriptor)
-        threading.Thread(target=_read, args=(descriptor, wish, going), daemon=True).start()
+        threading.Thread(target=_read, args=(descriptor, wish, going, paused), daemon=True).start()
         yield
     finally:
         going.clear()
@@ -54,7 +57,9 @@ def _keys(wish: Wish) -> Iterator[None]:
             termios.tcsetattr(descriptor, termios.TCSADRAIN, saved)
 
 
-def _read(descriptor: int, wish: Wish, going: threading.Event) -> None:
+def _read(
+    descriptor: int, wish: Wish, going: threading.Event, paused: Callable[[bool], None]
+) -> None:
     import os
     import select
 
@@ -64,6 +69,7 @@ def _read(descriptor: int, wish: Wish, going: threading.Event) -> None:
         key = os.read(descriptor, 1)
         if key in (b"p", b" "):
             wish.pause = not wish.pause
+            paused(wish.pause)
         elif key in (b"q", b""):
             wish.stop = True
             return

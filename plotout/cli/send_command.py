@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tempfile
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -12,9 +13,15 @@ from typing import TYPE_CHECKING
 import click
 
 from plotout.cli import sending
+from plotout.errors import UserError
 
 if TYPE_CHECKING:
+    from plotout.machine import Machine
     from plotout.wire.link import WireSettings
+
+VIRTUAL_BAUD = 1_000_000  # of a machine that is not there, so that nobody waits for it
+
+_KINDS = {"pen": "draw", "punch": "punch"}  # how the lines of a kind of tool are drawn
 
 
 @click.command()
@@ -22,12 +29,22 @@ if TYPE_CHECKING:
 @click.option("--machine", required=True, help="A machine's name, or the path of its profile.")
 @click.option("--port", help="Device, socket://HOST:PORT, rfc2217://HOST:PORT or file:PATH.")
 @click.option("--trace", is_flag=True, help="First go round the work with the tool up.")
+@click.option("--drawn", type=click.Path(path_type=Path), help="Without a port: what the virtual "
+              "machine drew, as .png, .svg or .json.")  # fmt: skip
 @click.option("--yes", is_flag=True, help="Don't ask before motion (for scripts).")
 @click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
-def send(file: Path, machine: str, port: str | None, trace: bool, yes: bool, as_json: bool) -> None:
+def send(
+    file: Path,
+    machine: str,
+    port: str | None,
+    trace: bool,
+    drawn: Path | None,
+    yes: bool,
+    as_json: bool,
+) -> None:
     """Send FILE to a machine at a port; without a port, to a virtual machine: nothing moves.
 
-    While it runs: p pauses and goes on, q or Ctrl-C stops with the tool up.
+    While it runs: p pauses with the tool up and goes on, q or Ctrl-C stops with the tool up.
 
     Example: plotout send out/bk-01-craft-cutter-sheet-01.plt --machine craft-cutter
     """
@@ -40,12 +57,16 @@ def send(file: Path, machine: str, port: str | None, trace: bool, yes: bool, as_
     profile = job.load_machine(machine)
     settings = wire.settings_of(profile)
     virtual = port is None
-    if port is not None and port.startswith("file:"):
+    if drawn and not virtual:
+        raise UserError("--drawn is for the virtual machine", fix="Leave out --port or --drawn.")
+    if virtual:
+        settings = replace(settings, baud=VIRTUAL_BAUD)
+    elif port and port.startswith("file:"):
         settings = replace(settings, answers=False, flow="paced", baud=10**9)  # a file has no pace
-    if not virtual and not as_json:
+    elif not as_json:
         for text in caution(profile):
             click.echo(f"Caution: {text}")
-    with _port(port, settings) as at:
+    with _port(port, settings, profile, file, drawn) as at:
         order = wire.Order(
             file=file,
             machine=profile.name,
@@ -54,23 +75,26 @@ def send(file: Path, machine: str, port: str | None, trace: bool, yes: bool, as_
             journal=wire.new_journal(file),
             step=profile.step,
             bed=wire.bed_of(profile),
-            calls=sending.calls(yes or virtual, as_json),
+            calls=sending.calls(yes or virtual, as_json, virtual),
         )
         outcome = wire.run(order, trace)
     sending.report(outcome, order, as_json, virtual)
 
 
 @contextmanager
-def _port(port: str | None, settings: WireSettings) -> Iterator[str]:
+def _port(
+    port: str | None, settings: WireSettings, profile: Machine, file: Path, drawn: Path | None
+) -> Iterator[str]:
     """Give the user's port, or one with a virtual machine on it."""
     if port is not None:
         yield port
         return
     from plotout.wire import virtual
 
+    flow = settings.flow if settings.flow in ("xon-xoff", "rts-cts") else ""
     with tempfile.TemporaryDirectory() as folder:
         machine = virtual.machine_for(settings.language, settings.buffer)
-        line = virtual.VirtualLine(machine, Path(folder) / "port")
+        line = virtual.VirtualLine(machine, Path(folder) / "port", flow=flow)
         line.open()
         going = threading.Event()
         going.set()
@@ -78,6 +102,22 @@ def _port(port: str | None, settings: WireSettings) -> Iterator[str]:
         thread.start()
         try:
             yield str(line.link)
+            _settle(line)
         finally:
             going.clear()
             thread.join(5)
+            if drawn:
+                scale = profile.step if settings.language == "hpgl" else 1.0
+                kinds = {tool.number: _KINDS.get(tool.kind.value, "cut") for tool in profile.tools}
+                virtual.write_drawn(machine.motion.strokes, drawn, scale, file.name, kinds)
+
+
+def _settle(line: object) -> None:
+    """Wait until the machine has worked off what was sent: the line is quick, so not for long."""
+    from plotout.wire.virtual import VirtualLine
+
+    assert isinstance(line, VirtualLine)
+    seen = -1
+    while seen != line.received or not line.idle:
+        seen = line.received
+        time.sleep(0.05)

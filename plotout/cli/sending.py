@@ -3,44 +3,90 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+import sys
+import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 import click
 
-from plotout.cli.progress import progress
-
 if TYPE_CHECKING:
-    from plotout.wire.run import Calls, Order
+    from plotout.wire.run import Calls, Order, Progress
     from plotout.wire.sender import Outcome
 
 
-def calls(yes: bool, as_json: bool) -> Calls:
+def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
     """Return how the user is told and asked at this terminal. yes: don't ask."""
     from plotout.cli.keys import watched
     from plotout.wire.run import Calls
     from plotout.wire.sender import Wish
 
     wish = Wish()
-    bars = []
+    shown = not as_json and sys.stderr.isatty()
+    keys = sys.stdin.isatty() and not yes
+
+    def said(text: str) -> None:
+        if not as_json:
+            click.echo(text, err=shown)
+
+    def by_hand(what: str) -> bool:
+        """At a virtual machine go straight on; at a real one wait for a key, or its own button."""
+        if virtual:
+            return True
+        wanted = f"The machine waits for you ({what})" if what else "The machine waits for you"
+        if not keys:
+            click.echo(f"{wanted}; then press its own start button.", err=True)
+            return False
+        click.echo(f"\n{wanted}; then press p to go on, q to stop.", err=True)
+        wish.pause = True
+        return True
 
     @contextmanager
     def sending() -> Iterator[None]:
-        with progress(not as_json) as show, watched(wish):
-            bars.append(show)
-            yield
+        def paused(on: bool) -> None:
+            if shown:
+                click.echo("\nPausing, tool up." if on else "Going on.", err=True)
 
-    def done(units: int, of: int) -> None:
-        bars[-1]("cutting", units / of)
+        with watched(wish, paused):
+            yield
+        if shown:
+            click.echo("", err=True)
 
     return Calls(
-        said=lambda text: None if as_json else click.echo(text),
-        done=done,
+        said=said,
+        done=_meter() if shown else lambda _progress: None,
         agreed=lambda question: yes or click.confirm(question, default=False, err=True),
+        by_hand=by_hand,
         sending=sending,
         wish=wish,
     )
+
+
+def _meter() -> Callable[[Progress], None]:
+    """Return what writes one line of progress: strokes, millimetres, time left."""
+    begun: list[tuple[float, float]] = []  # when, and the mm done by then
+    last = [0.0]
+
+    def show(progress: Progress) -> None:
+        now = time.monotonic()
+        if not begun:
+            begun.append((now, progress.mm))
+        if now - last[0] < 0.2 and progress.done < progress.units:
+            return
+        last[0] = now
+        start, before = begun[0]
+        speed = (progress.mm - before) / max(now - start, 1e-9)
+        left = (progress.mm_whole - progress.mm) / speed if speed > 0 else 0.0
+        minutes, seconds = divmod(round(left), 60)
+        click.echo(
+            f"\r{progress.done} of {progress.units} strokes, {progress.mm / 1000:.2f} of "
+            f"{progress.mm_whole / 1000:.2f} m, {minutes} min {seconds:02d} s left   ",
+            nl=False,
+            err=True,
+        )
+
+    return show
 
 
 def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False) -> None:
@@ -58,7 +104,13 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
         click.echo(json.dumps(told))
     else:
         where = "a virtual machine; nothing moved" if virtual else order.machine
-        click.echo(f"{outcome.done} of {outcome.units} strokes done ({where}).")
+        known = "done" if outcome.stopped or order.settings.answers else "sent"
+        click.echo(f"{outcome.done} of {outcome.units} strokes {known} ({where}).")
+        if known == "sent" and not virtual:
+            click.echo(
+                f"This machine can't say when it is done: it may still hold "
+                f"{order.settings.buffer} bytes. Wait until it rests."
+            )
         if outcome.stopped:
             click.echo(f"Stopped, tool up. To go on: plotout resume {order.journal}")
     if outcome.stopped:

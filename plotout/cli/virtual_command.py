@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import signal
 import threading
 from pathlib import Path
@@ -19,7 +18,12 @@ import click
 @click.option("--speed", default=0.0, type=click.FloatRange(0), help="Units a second; 0: no time.")
 @click.option("--fail", "faults", multiple=True, help="WHAT@BYTE: drop, reset, stall, garble, "
               "error or vanish after so many bytes (may be repeated).")  # fmt: skip
-@click.option("--drawn", type=click.Path(path_type=Path), help="Write what it drew, as JSON.")
+@click.option("--flow", type=click.Choice(["xon-xoff", "rts-cts"]), help="How it stops the line "
+              "when it is full; without, it answers enquiries or lines.")  # fmt: skip
+@click.option("--drawn", type=click.Path(path_type=Path), help="Write what it drew: .png, .svg or "
+              ".json.")  # fmt: skip
+@click.option("--step", default=0.025, type=click.FloatRange(0, min_open=True), help="HP-GL's "
+              "plotter unit in mm, for the picture.")  # fmt: skip
 def virtual(
     language: str,
     link: Path,
@@ -27,19 +31,24 @@ def virtual(
     baud: int,
     speed: float,
     faults: tuple[str, ...],
+    flow: str | None,
     drawn: Path | None,
+    step: float,
 ) -> None:
     """Play a machine at the port LINK until Ctrl-C; then say what it drew.
 
     Example: plotout virtual hpgl --link /tmp/plotter --baud 9600 --fail drop@2000
     """
-    from plotout.files import write_whole
     from plotout.wire import virtual as machines
 
     size = buffer or (128 if language == "gcode" else 1024)
     machine = machines.machine_for(language, size, speed)
     line = machines.VirtualLine(
-        machine, link, baud=baud, faults=[machines.fault_from(text) for text in faults]
+        machine,
+        link,
+        baud=baud,
+        flow=flow or "",
+        faults=[machines.fault_from(text) for text in faults],
     )
     going = threading.Event()
     going.set()
@@ -54,6 +63,6 @@ def virtual(
     line.run(going.is_set)
     strokes = machine.motion.strokes
     if drawn:
-        told = [{"tool": s.tool, "whole": s.whole, "points": s.points} for s in strokes]
-        write_whole(drawn, json.dumps(told).encode())
+        scale = step if language == "hpgl" else 1.0
+        machines.write_drawn(strokes, drawn, scale, f"virtual {language} machine")
     click.echo(f"{len(strokes)} strokes drawn, {line.received} bytes, {machine.overruns} overruns.")

@@ -34,7 +34,8 @@ def greet(link: Link, language: Language, wait: float = WAIT) -> tuple[str, ...]
     if expected in kinds:
         link.write(language.who)
         words, _ = _collect(link, language, min(wait, 0.3), "")
-        return tuple(w for w in words.decode("latin-1").split("\r") if w.strip())
+        lines = (line.strip() for line in words.decode("latin-1").splitlines())
+        return tuple(line for line in lines if line and language.hear(line).kind == "other")
     if _garbage(raw):
         raise MachineError("what the machine answers is garbage", fix="Is the speed (baud) right?")
     if raw:

@@ -47,7 +47,8 @@ class Journal:
         body = json.dumps(record, sort_keys=True)
         line = f"{zlib.crc32(body.encode()):08x} {body}\n".encode()
         try:
-            self._file.write(line)
+            while line:  # a disk that fills up takes a part without a word
+                line = line[self._file.write(line) :]
             os.fdatasync(self._file.fileno())
         except OSError as fault:
             raise _cannot(self.path, fault) from fault

@@ -5,6 +5,7 @@ size, takes time for its motion, counts overruns, answers as its manual says, an
 received.
 """
 
+from plotout.wire.virtual.drawn import write_drawn
 from plotout.wire.virtual.gcode import GcodeMachine
 from plotout.wire.virtual.hpgl import HpglMachine
 from plotout.wire.virtual.line import FAULTS, Fault, VirtualLine, VirtualMachine, fault_from
@@ -21,6 +22,7 @@ __all__ = [
     "VirtualMachine",
     "fault_from",
     "machine_for",
+    "write_drawn",
 ]
 
 

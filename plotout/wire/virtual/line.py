@@ -112,7 +112,7 @@ class VirtualLine:
         """Serve the machine while `going()`."""
         if self._master < 0:
             self.open()
-        last = time.monotonic()
+        last, last_bytes = time.monotonic(), 0
         back_at = 0.0
         try:
             while going():
@@ -125,8 +125,9 @@ class VirtualLine:
                         back_at = now + AWAY
                 elif now >= back_at:
                     self.open()
-                last = now
-                time.sleep(TICK)
+                if last_bytes == self.received:
+                    time.sleep(TICK)
+                last, last_bytes = now, self.received
         finally:
             self.close()
 
