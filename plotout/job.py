@@ -20,7 +20,7 @@ from plotout.pattern.drawing import Drawing
 from plotout.pattern.model import PatternSet
 
 if TYPE_CHECKING:
-    from plotout.layout import Again, Laid, Stock
+    from plotout.layout import Again, Laid, Stock, StockSheet
     from plotout.route import Route
 
 Tell = Callable[[str, float], None]
@@ -182,9 +182,9 @@ def plan_cards(
     worked = []
     for nth, sheet in enumerate(laid.sheets):
         tell("ordering and compiling", nth / len(laid.sheets))
-        ready = _ready(replace(sheet, name=title), machine, works, found)
-        window = laid.stock.kind_of(sheet).window if found is None else None
-        worked.append(work(ready, machine, name, window=window))
+        kind = laid.stock.kind_of(sheet)
+        ready = _ready(replace(sheet, name=title), kind, machine, works, found)
+        worked.append(work(ready, machine, name, window=kind.window))
     tell("ordering and compiling", 1.0)
     shown = {placed.card.id for sheet in laid.sheets for placed in sheet.placed}
     cards = tuple(card for card in cards if card.id in shown)
@@ -193,14 +193,20 @@ def plan_cards(
 
 
 def _ready(
-    sheet: Sheet, machine: Machine, works: Sequence[Work], found: FloatArray | None
+    sheet: Sheet,
+    kind: StockSheet,
+    machine: Machine,
+    works: Sequence[Work],
+    found: FloatArray | None,
 ) -> Sheet:
     """Return a sheet with what is to be done on it, where it is to be done."""
     from plotout import layout
 
     if works:
         sheet = layout.part_of(sheet, works)
-    return sheet if found is None else layout.as_found(sheet, found, machine.bed)
+    if found is not None:
+        return layout.as_found(sheet, found, machine.bed)
+    return layout.with_joints(sheet, kind)
 
 
 def stem_of(pattern_set: PatternSet) -> str:
@@ -241,8 +247,6 @@ def work(sheet: Sheet, machine: Machine, stem: str, *, window: float | None = No
     from plotout import layout, proof, tool
 
     driver = plugins.driver(machine.driver)
-    if window is not None:
-        sheet = layout.with_joints(sheet, window)
     ordered = _ordered(sheet, window)
     true = layout.corrected(ordered.strokes, machine.calibration)
     program = tool.compile_sheet(sheet, true, machine, arcs=driver.arcs)

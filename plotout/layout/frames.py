@@ -16,6 +16,7 @@ import shapely
 from plotout.errors import UserError
 from plotout.flow import Sheet
 from plotout.geometry.strokes import Mark, Stroke, Work
+from plotout.layout.stock import StockSheet
 
 HALF = 4.0
 """Length in mm of each half of a joint's mark."""
@@ -44,8 +45,9 @@ def joints(sheet: Sheet, window: float) -> tuple[float, ...]:
     low, high = np.array(spans, dtype=np.float64).reshape(-1, 2).T
     found: list[float] = []
     begin = 0.0
-    while sheet.width - begin > window + 1e-9:
-        most = min(begin + window, sheet.width - 2.0 * HALF)
+    last = _last(sheet)
+    while last - begin > window + 1e-9:
+        most = min(begin + window, last - 2.0 * HALF)
         places = np.arange(most, begin + window / 2.0, -_STEP)
         crossed = ((low[:, None] < places) & (high[:, None] > places)).sum(axis=0)
         begin = float(places[int(np.argmin(crossed))])
@@ -53,27 +55,37 @@ def joints(sheet: Sheet, window: float) -> tuple[float, ...]:
     return tuple(found)
 
 
-def joint_marks(sheet: Sheet, at: Sequence[float]) -> tuple[Stroke, ...]:
-    """Return the marks across the joints: two on each, beside the cards where there is room."""
+def joint_marks(
+    sheet: Sheet, at: Sequence[float], reach: tuple[float, float] | None = None
+) -> tuple[Stroke, ...]:
+    """Return the marks across the joints: two on each, beside the cards where there is room.
+
+    reach: from where to where across the sheet they may lie, mm; all of it when left out.
+    """
+    bottom, top = reach or (0.0, sheet.height)
     bodies = shapely.union_all([shapely.Polygon(p.outline) for p in sheet.placed]).buffer(1.0)
     strokes: list[Stroke] = []
     for x in at:
-        line = shapely.LineString([(x, 0.0), (x, sheet.height)])
+        line = shapely.LineString([(x, bottom), (x, top)])
         free = [
             part.bounds
             for part in shapely.get_parts(line.difference(bodies)).tolist()
             if part.length >= 3.0 * HALF
         ]
-        ends = (free[0][1], free[-1][3]) if free else (0.0, sheet.height)
+        ends = (free[0][1], free[-1][3]) if free else (bottom, top)
         low, high = min(ends) + 1.5 * HALF, max(ends) - 1.5 * HALF
         for y in (low, high):
             strokes += _mark(x, y)
     return tuple(strokes)
 
 
-def with_joints(sheet: Sheet, window: float) -> Sheet:
-    """Return the sheet with the marks of its frames' joints among its own."""
-    return replace(sheet, marks=(*sheet.marks, *joint_marks(sheet, joints(sheet, window))))
+def with_joints(sheet: Sheet, kind: StockSheet) -> Sheet:
+    """Return a sheet with the marks of its frames' joints, if it is done in frames."""
+    if kind.window is None:
+        return sheet
+    _, bottom, _, top = kind.inner
+    marks = joint_marks(sheet, joints(sheet, kind.window), (bottom, top))
+    return replace(sheet, marks=(*sheet.marks, *marks))
 
 
 def frames(sheet: Sheet, window: float) -> tuple[Frame, ...]:
@@ -83,11 +95,16 @@ def frames(sheet: Sheet, window: float) -> tuple[Frame, ...]:
     """
     at = joints(sheet, window)
     strokes = sheet.strokes
-    bounds = [0.0, *at, sheet.width]
+    bounds = [0.0, *at, _last(sheet)]
     return tuple(
         Frame(start, end, tuple(part for s in strokes for part in _within(s, start, end)))
         for start, end in pairwise(bounds)
     )
+
+
+def _last(sheet: Sheet) -> float:
+    """Return where the work of a sheet ends, mm along it."""
+    return max((float(s.points[:, 0].max()) for s in sheet.strokes), default=0.0)
 
 
 def _mark(x: float, y: float) -> list[Stroke]:

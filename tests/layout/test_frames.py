@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 import shapely
 from cards import box, wavy
@@ -19,14 +21,14 @@ ROLL = StockSheet("roll", 10_000.0, 610.0, margins=(10.0,) * 4, roll=True)
 @given(st.integers(0, 10**6), st.floats(120, 900))
 def test_frames_make_up_the_work(seed: int, window: float) -> None:
     sheet = lay(wavy(seed, 10), Stock((ROLL,)), gap=5, seconds=0)[0]
-    made = frames(with_joints(sheet, window), window)
+    made = frames(with_joints(sheet, replace(ROLL, window=window)), window)
     for frame in made:
         assert frame.end - frame.start <= window + 1e-9
         for stroke in frame.strokes:
             x = stroke.points[:, 0]
             assert frame.start - 1e-9 <= x.min()
             assert x.max() <= frame.end + 1e-9
-    marks = joint_marks(sheet, joints(sheet, window))
+    marks = joint_marks(sheet, joints(sheet, window), (10.0, 600.0))
     whole = sum(s.length for s in (*sheet.strokes, *marks))
     assert sum(s.length for f in made for s in f.strokes) == pytest.approx(whole)
     drawn = shapely.union_all([shapely.LineString(s.points) for f in made for s in f.strokes])
@@ -47,7 +49,7 @@ def test_marks_lie_beside_cards_and_on_both_frames() -> None:
     sheet = lay([box(900, 300)], Stock((ROLL,)), gap=6, seconds=0)[0]
     at = joints(sheet, 500.0)
     body = shapely.Polygon(sheet.placed[0].outline)
-    first, second = frames(with_joints(sheet, 500.0), 500.0)
+    first, second = frames(with_joints(sheet, replace(ROLL, window=500.0)), 500.0)
     marks = joint_marks(sheet, at)
     assert len(marks) == 8
     for mark in marks:
