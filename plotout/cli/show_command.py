@@ -119,7 +119,7 @@ def _tell(piece: Piece) -> None:
                 f"{length(edge.points):.1f}",
                 _xy(start),
                 _xy(end),
-                f"{first:g}" if first == last else f"{first:g} to {last:g}",
+                f"{first:.4g}" if first == last else f"{first:.4g} to {last:.4g}",
             )
         )
     click.echo(table(("", "edge", "mm", "from x, y", "to x, y", "allowance"), rows))

@@ -47,6 +47,7 @@ class Blank:
     strokes: what is drawn, punched or cut within it. grain: (2, 2) tail to head, or None.
     kept_clear: areas that must not be punched or written on, each closed, (n, 2).
     hatched: areas with a sparse hatch, that may be written on where there is no other room.
+    fold: the edge that lies on the fold, (n, 2), the card on its left, or None.
     part, parts: of a split piece ("part 1 of 2"). joins: where other parts meet this one.
     """
 
@@ -55,6 +56,7 @@ class Blank:
     notches: tuple[PlacedNotch, ...] = ()
     strokes: tuple[Stroke, ...] = ()
     grain: FloatArray | None = None
+    fold: FloatArray | None = None
     words: tuple[str, ...] = ()
     orders: tuple[str, ...] = ()
     part: int = 1

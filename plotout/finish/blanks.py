@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 from plotout.errors import Place, UserError
 from plotout.finish.blank import Blank
 from plotout.finish.divide import clipped
-from plotout.finish.marks import area_strokes, drill_strokes, fold_strokes, line_strokes, shapes_of
+from plotout.finish.marks import area_strokes, drill_strokes, line_strokes
 from plotout.finish.notches import placed_notches
 from plotout.finish.unfold import unfolded
 from plotout.geometry.offset import Bordered, cutting_line
@@ -43,9 +43,6 @@ def blank(piece: Piece, defaults: Defaults) -> Blank:
     shape = Polygon(outline)
     strokes, warnings = _on_card(line_strokes(piece.lines) + drill_strokes(piece.drills), shape)
     strokes += area_strokes(piece.areas, shape)
-    if piece.fold is not None:
-        fold = piece.edge(piece.fold).points
-        strokes += fold_strokes(fold, shape, shapes_of(strokes), defaults.lettering)
     return Blank(
         piece=piece.name,
         outline=outline,
@@ -53,6 +50,7 @@ def blank(piece: Piece, defaults: Defaults) -> Blank:
         strokes=tuple(strokes),
         hatched=piece.areas,
         grain=piece.grain,
+        fold=piece.edge(piece.fold).points if piece.fold is not None else None,
         words=piece.words,
         orders=tuple(str(cut) for cut in piece.cuts),
         warnings=tuple(warnings),

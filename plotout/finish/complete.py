@@ -14,7 +14,7 @@ from plotout.finish.blank import Blank
 from plotout.finish.code import QUIET, code_text, coded
 from plotout.finish.hang import disc, hole_place
 from plotout.finish.label import LEGIBLE, Lettering, lettered
-from plotout.finish.marks import grain_strokes, shapes_of
+from plotout.finish.marks import fold_strokes, grain_strokes, shapes_of
 from plotout.finish.notching import notched
 from plotout.flow import Card
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
@@ -26,6 +26,9 @@ def card(made: Blank, pattern_set: PatternSet, number: int, of: int, name: str) 
     defaults = pattern_set.defaults
     outline, notch_strokes, warnings = notched(made.outline, made.notches)
     strokes = [*made.strokes, *notch_strokes]
+    if made.fold is not None:
+        busy = [*shapes_of(strokes), *map(Polygon, made.kept_clear)]
+        strokes += fold_strokes(made.fold, Polygon(made.outline), busy, defaults.lettering)
     openings = [Polygon(s.points) for s in strokes if s.mark is Mark.CUTOUT and s.closed]
     shape = Polygon(outline).difference(shapely.union_all(openings))
     taken = [*shapes_of(strokes), *map(Polygon, made.kept_clear)]

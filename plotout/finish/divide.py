@@ -95,6 +95,7 @@ def _part(blank: Blank, shape: Polygon) -> Blank:
         notches=tuple(n for n in blank.notches if edge.distance(Point(n.at)) < 0.01),
         strokes=tuple(clipped(blank.strokes, shape)),
         grain=grain_of_part(blank.grain, shape),
+        fold=_fold_of_part(blank.fold, shape),
         joins=tuple(joins),
         kept_clear=_within(blank.kept_clear, shape),
         hatched=tuple(
@@ -144,6 +145,17 @@ def grain_of_part(grain: FloatArray | None, shape: Polygon) -> FloatArray | None
     if whole is None:
         return None
     return np.vstack([whole[0] * 0.8 + whole[1] * 0.2, whole[0] * 0.2 + whole[1] * 0.8])
+
+
+def _fold_of_part(fold: FloatArray | None, shape: Polygon) -> FloatArray | None:
+    """Return what a part has of the fold edge."""
+    if fold is None:
+        return None
+    kept = LineString(fold).intersection(shape.buffer(1e-6))
+    if kept.length < 1.0:
+        return None
+    line = np.asarray(max(lines_in(kept), key=lambda part: float(part.length)).coords)[[0, -1]]
+    return line if (line[1] - line[0]) @ (fold[-1] - fold[0]) > 0.0 else line[::-1]
 
 
 def _ticks(line: FloatArray, up: FloatArray, reach: float) -> list[FloatArray]:

@@ -91,7 +91,7 @@ def _drawn(spec: PieceSpec, defaults: Defaults, read: Read) -> Piece:
         replace(edge, points=points) for edge, (_, points) in zip(edges, trued_lines, strict=True)
     ]
     edges = _folded(edges, spec, defaults.tolerance)
-    _check_cuts(spec)
+    _check_cuts(spec, notes)
     outline = ring_of(edges)
     widest = max(max(edge.allowance) for edge in edges)
     given = [
@@ -180,7 +180,7 @@ def _check_rules(spec: PieceSpec, names: Sequence[str]) -> None:
             )
 
 
-def _check_cuts(spec: PieceSpec) -> None:
+def _check_cuts(spec: PieceSpec, notes: list[str]) -> None:
     if spec.fold is None and spec.whole:
         raise UserError(
             "it is to be made whole, but no edge lies on a fold",
@@ -194,6 +194,8 @@ def _check_cuts(spec: PieceSpec) -> None:
                 fix="Name the edge: fold = ...",
                 place=spec.place,
             )
+        if spec.fold is not None and not spec.whole and not cut.on_fold:
+            notes.append(f"'{cut}': but the card is half a piece; say on-fold = true")
 
 
 def _folded(edges: list[Edge], spec: PieceSpec, tolerance: float) -> list[Edge]:
