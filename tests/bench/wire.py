@@ -3,7 +3,8 @@
 Run by hand: python tests/bench/wire.py [failures]
 Prints, each with its target beside it: bytes a second of the line's own at 9,600 and 115,200
 baud; overruns; strokes lost and repeated over random failures (the sender killed, the line
-dropped, the machine reset); peak memory of sending 200 MB.
+dropped, the machine reset); the time from a wish to stop until the tool is up; peak memory of
+sending 200 MB.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from plotout.wire.credit import credit_for  # noqa: E402
 from plotout.wire.cutfile import cut_file  # noqa: E402
 from plotout.wire.language import LANGUAGES  # noqa: E402
 from plotout.wire.link import WireSettings, open_link  # noqa: E402
-from plotout.wire.sender import send  # noqa: E402
+from plotout.wire.sender import Watch, Wish, send  # noqa: E402
 from plotout.wire.virtual import Fault, GcodeMachine, HpglMachine, Motion, VirtualLine  # noqa: E402
 
 SENDER = HERE.parent / "wire" / "sender_process.py"
@@ -93,6 +94,85 @@ def throughput(language: str, baud: int, seconds: float) -> None:
             f"({own:.1f} % without enquiries; target 98), "
             f"{machine.overruns} overruns (target 0)"
         )
+
+
+def never_waits(language: str, baud: int) -> None:
+    """Send to a machine that is a little slower than the line, and count how often it waits."""
+    per_unit = (60 if language == "hpgl" else 92) / (baud / 10)  # s a square and its marks take
+    length = 1600.0 if language == "hpgl" else 40.0
+    data, strokes = squares(max(60, int(8 / per_unit)), language)
+    motion = Motion(length / (per_unit * 1.25))
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        (folder / "job").write_bytes(data)
+        buffer = 1024 if language == "hpgl" else 128
+        machine = (HpglMachine if language == "hpgl" else GcodeMachine)(buffer, motion=motion)
+        settings = WireSettings(language, "enquiry" if language == "hpgl" else "ok", baud, buffer)
+        with Serving(machine, folder, baud=baud) as line:
+            link = open_link(str(line.link), settings)
+            seen: list[int] = []
+
+            def done(units: int, of: int) -> None:
+                if units == 2 or units == of - 4:
+                    seen.append(line.waits)
+
+            with (
+                cut_file(folder / "job", LANGUAGES[language]) as file,
+                journal.opened(folder / "j") as book,
+            ):
+                send(file, link, credit_for(settings), book, watch=Watch(done=done))
+            link.close()
+        print(
+            f"{language:6} {baud:7} baud, {len(strokes)} strokes, machine a quarter slower than "
+            f"the line: it waited {seen[1] - seen[0]} times with work left (target 0), "
+            f"{machine.overruns} overruns (target 0)"
+        )
+
+
+def stops(language: str, count: int) -> None:
+    """Stop in the middle of a job; print the time from the wish until the tool is up."""
+    rng = random.Random(2)
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        (folder / "job").write_bytes(squares(500, language)[0])
+        took = [_stop(language, folder, nth, rng) for nth in range(count)]
+    print(
+        f"{language:6} stop: tool up after {1000 * sum(took) / len(took):.0f} ms, at most "
+        f"{1000 * max(took):.0f} ms over {count} stops (target 100 and what the machine holds; "
+        "here one move of up to 20 ms is under way)"
+    )
+
+
+def _stop(language: str, folder: Path, nth: int, rng: random.Random) -> float:
+    """Return the seconds from the wish to stop until the tool is up, 20 ms to a square's side."""
+    gcode = language == "gcode"
+    motion = Motion(500.0 if gcode else 20_000.0)
+    machine = GcodeMachine(128, motion=motion) if gcode else HpglMachine(1024, motion=motion)
+    settings = WireSettings(language, "ok" if gcode else "enquiry", 9600, machine.buffer)
+    wish = Wish()
+    with Serving(machine, folder) as line:
+        link = open_link(str(line.link), settings)
+
+        def sending() -> None:
+            with (
+                cut_file(folder / "job", LANGUAGES[language]) as file,
+                journal.opened(folder / f"j{nth}") as book,
+            ):
+                send(file, link, credit_for(settings), book, watch=Watch(wish))
+
+        thread = threading.Thread(target=sending)
+        thread.start()
+        time.sleep(0.3 + rng.random() * 0.3)
+        while not motion.down:
+            time.sleep(0.0005)
+        start = time.monotonic()
+        wish.stop = True
+        while motion.down and time.monotonic() - start < 5:
+            time.sleep(0.0005)
+        took = time.monotonic() - start
+        thread.join()
+        link.close()
+    return took
 
 
 def failures(language: str, count: int, seed: int = 1) -> None:
@@ -178,7 +258,11 @@ if __name__ == "__main__":
     broken = int(sys.argv[1]) if len(sys.argv) > 1 else 200
     throughput("hpgl", 9600, 20)
     throughput("hpgl", 115200, 20)
+    throughput("gcode", 9600, 20)
     throughput("gcode", 115200, 20)
     for each in ("hpgl", "gcode"):
-        failures(each, broken // 2)
+        never_waits(each, 9600)
+        never_waits(each, 115200)
+        stops(each, 30)
+        failures(each, broken)
     memory(200)

@@ -17,6 +17,7 @@ from plotout.wire.virtual.motion import Motion
 FAULTS = ("drop", "reset", "stall", "garble", "error", "vanish")
 TICK = 0.001  # s
 AWAY = 0.3  # s that a dropped line stays away
+LATE = 0.05  # s of the line's bytes that are made good when this process was late
 FIFO = 16  # bytes that still come after the machine has said stop: the port's own store
 XON, XOFF = b"\x11", b"\x13"
 
@@ -119,7 +120,8 @@ class VirtualLine:
                 now = time.monotonic()
                 self._work(now, now - last)
                 if self._master >= 0:
-                    self._budget = min(self._budget + (now - last) * self.baud / 10, 4096)
+                    rate = self.baud / 10
+                    self._budget = min(self._budget + (now - last) * rate, FIFO + rate * LATE)
                     self._give()
                     if self._take(now) == "away":
                         back_at = now + AWAY
