@@ -53,7 +53,7 @@ def _mates(lines: Sequence[FloatArray], tolerance: float) -> dict[int, int]:
     if not lines:
         return {}
     ends = np.array([point for line in lines for point in (line[0], line[-1])])
-    points = shapely.points(ends)
+    points = np.asarray(shapely.points(ends))
     near = shapely.STRtree(points).query(points, predicate="dwithin", distance=tolerance)
     mates: dict[int, int] = {}
     for a, b in sorted((int(a), int(b)) for a, b in near.T if a < b):

@@ -82,7 +82,10 @@ def _drawn(spec: PieceSpec, defaults: Defaults, read: Read) -> Piece:
     if spec.cutting:
         edges = _stitching(edges, spec, defaults.tolerance, notes)
     trued_lines, trued = true(
-        [(edge.name, edge.points) for edge in edges], spec.truings, defaults.tolerance
+        [(edge.name, edge.points) for edge in edges],
+        spec.truings,
+        defaults.tolerance,
+        grain_line(spec.grain, drawing, edges, ring_of(edges)),
     )
     for result in trued:
         if result.moved or not result.good:

@@ -48,7 +48,7 @@ from plotout.pattern.values import (
 )
 
 MOST_TO_CUT = 1_000
-TRUINGS = ("square", "straight", "equal", "parallel", "symmetric")
+TRUINGS = ("square", "straight", "equal", "parallel", "symmetric", "on-grain")
 
 
 def is_text(value: Any) -> bool:
@@ -271,6 +271,7 @@ TRUE = table(
         "equal": Field(_PAIR, "Two edges of equal length; the first is put right."),
         "parallel": Field(_PAIR, "Two edges that run parallel; the first is put right."),
         "symmetric": Field(_PAIR, "Two edges that mirror each other; the first is put right."),
+        "on-grain": Field(REF, "An edge along the grain, or square to it; x and y without one."),
         "put-right": Field(FLAG, "Move the first edge, by no more than the tolerance."),
         "tolerance": Field(length(0.0, 20.0, above=True), "Instead of the set's own."),
     },

@@ -167,7 +167,8 @@ class Derivation:
 class Trued:
     """One truing of a piece: how far off it was and is, in mm.
 
-    kind: square, straight, equal, parallel or symmetric. edges: the first is the one put right.
+    kind: square, straight, equal, parallel, symmetric or on-grain. edges: the first is the one that
+    is put right.
     detail: the same in words ("84.20 degrees"). moved: how far any point was moved.
     """
 

@@ -89,7 +89,7 @@ class AreaSpec:
 
 @dataclass(frozen=True, slots=True)
 class TrueSpec:
-    """`[[piece.true]]`: kind is square, straight, equal, parallel or symmetric."""
+    """`[[piece.true]]`: kind is square, straight, equal, parallel, symmetric or on-grain."""
 
     kind: str
     edges: tuple[Ref, ...]

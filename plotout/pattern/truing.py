@@ -24,20 +24,24 @@ _STRAIGHT = 0.05
 
 
 def true(
-    edges: Sequence[Named], asked: Sequence[TrueSpec], tolerance: float
+    edges: Sequence[Named],
+    asked: Sequence[TrueSpec],
+    tolerance: float,
+    grain: FloatArray | None = None,
 ) -> tuple[list[Named], tuple[Trued, ...]]:
     """Measure what is asked, put right where asked. Returns the edges and what was found.
 
+    grain: the grain line, (2, 2); upright where there is none.
     Raises UserError where putting right would move a point further than the tolerance.
     """
     found = []
     now = list(edges)
     for each in asked:
         limit = each.tolerance if each.tolerance is not None else tolerance
-        before, detail = measure(now, each)
+        before, detail = measure(now, each, grain)
         result = Trued(each.kind, tuple(e.name for e in each.edges), before, before, limit, detail)
         if each.put_right and before > 1e-6:
-            now, moved = _put_right(now, each)
+            now, moved = _put_right(now, each, grain)
             if moved > limit + 1e-9:
                 raise UserError(
                     f"to put '{result.edges[0]}' right ({each.kind}) would move it "
@@ -45,12 +49,14 @@ def true(
                     fix="Look at the drawing; or raise 'tolerance' if that is what you want.",
                     place=each.place,
                 )
-            result = replace(result, after=measure(now, each)[0], moved=moved)
+            result = replace(result, after=measure(now, each, grain)[0], moved=moved)
         found.append(result)
     return now, tuple(found)
 
 
-def measure(edges: Sequence[Named], asked: TrueSpec) -> tuple[float, str]:
+def measure(
+    edges: Sequence[Named], asked: TrueSpec, grain: FloatArray | None = None
+) -> tuple[float, str]:
     """Return how far off it is in mm, and the same in words."""
     lines = [_line(edges, ref.name) for ref in asked.edges]
     match asked.kind:
@@ -61,6 +67,8 @@ def measure(edges: Sequence[Named], asked: TrueSpec) -> tuple[float, str]:
             return abs(long[0] - long[1]), f"{long[0]:.2f} and {long[1]:.2f} mm"
         case "parallel":
             return _parallel(*lines)
+        case "on-grain":
+            return _parallel(lines[0], _grainwise(lines[0], grain))
         case "square":
             return _square(lines[0], lines[1], asked)
         case _:
@@ -136,6 +144,12 @@ def _parallel(first: FloatArray, second: FloatArray) -> tuple[float, str]:
     return abs(float(np.sin(np.radians(slant)))) * size, f"{abs(slant):.2f} degrees"
 
 
+def _grainwise(line: FloatArray, grain: FloatArray | None) -> FloatArray:
+    """Return the grain line, or what is square to it, whichever lies nearer to the line's way."""
+    along = np.array([[0.0, 0.0], [0.0, 1.0]]) if grain is None else grain
+    return along if abs(_slant(line, along)) <= 45.0 else _turned(along, along[0], 90.0)
+
+
 def _asymmetry(first: FloatArray, second: FloatArray) -> tuple[float, FloatArray]:
     """Return how far the first lies from the second's best mirror image, and that image.
 
@@ -158,7 +172,9 @@ def _at(line: FloatArray, share: FloatArray) -> FloatArray:
     return np.column_stack([np.interp(along, reached, line[:, k]) for k in (0, 1)])
 
 
-def _put_right(edges: list[Named], asked: TrueSpec) -> tuple[list[Named], float]:
+def _put_right(
+    edges: list[Named], asked: TrueSpec, grain: FloatArray | None
+) -> tuple[list[Named], float]:
     names = [name for name, _ in edges]
     nth = names.index(asked.edges[0].name)
     line = edges[nth][1]
@@ -171,7 +187,9 @@ def _put_right(edges: list[Named], asked: TrueSpec) -> tuple[list[Named], float]
         case "equal":
             new = line[0] + (line - line[0]) * (length(other) / length(line))
             moved = float(np.hypot(*(new - line).T).max())
-        case "parallel":
+        case "parallel" | "on-grain":
+            if asked.kind == "on-grain":
+                other = _grainwise(line, grain)
             new = _turned(line, (line[0] + line[-1]) / 2.0, _slant(line, other))
             moved = float(np.hypot(*(new - line).T).max())
         case _:

@@ -171,3 +171,18 @@ def test_stock_that_is_too_small_is_refused():
         split(a_body(), (30, 30))
     with pytest.raises(UserError, match="more than 40 cards"):
         split(a_body(), (60, 60))
+
+
+def test_every_part_on_the_fold_says_so_in_whole(front):
+    """The bracket is drawn anew on each part: none is cut through by a join."""
+    made = [card for card in finish(a_set(front), window=(400.0, 300.0)) if card.piece == "Front"]
+    assert len(made) == 3
+    for card in made:
+        fold = [s.points for s in card.strokes if s.mark is Mark.FOLD]
+        level = [p for p in fold if np.ptp(p[:, 0]) < 1e-6 and np.ptp(p[:, 1]) > 3.0]
+        low, high = np.vstack(level)[:, 1].min(), np.vstack(level)[:, 1].max()
+        left = Polygon(card.outline).intersection(LineString([(0.5, -99), (0.5, 999)]))
+        assert (low, high) == pytest.approx((left.bounds[1], left.bounds[3]), abs=4.0)
+        brackets = [p for p in fold if len(p) == 4]
+        assert [len(p) for p in brackets] == [4]
+        assert np.allclose(brackets[0][[0, -1], 0], brackets[0][0, 0])  # both its arrows' feet

@@ -18,6 +18,7 @@ from plotout.geometry.offset import Bordered, cutting_line
 from plotout.geometry.polyline import is_closed, length, signed_area
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.model import Edge, Piece
+from plotout.pattern.walk import walk
 
 from .conftest import RECTANGLE, Build
 
@@ -251,3 +252,29 @@ def test_a_half_unfolded_has_twice_its_area_and_is_its_own_mirror_image(
     assert length(whole) == pytest.approx(2 * length(half))
     image = Polygon(mirrored(whole, fold[0], fold[1]))
     assert Polygon(whole).symmetric_difference(image).area < 1e-6
+
+
+def test_half_a_piece_without_on_fold_is_told(build: Build) -> None:
+    text = NAMED + 'fold = "centre"\ncut = [{ cloth = "self", count = 1 }]\n'
+    (note,) = build(text, front=RECTANGLE).piece("Front").notes
+    assert note == "'cut 1 self': but the card is half a piece; say on-fold = true"
+    whole = build(text + "whole = true\n", front=RECTANGLE).piece("Front")
+    assert whole.notes == ()
+
+
+def test_a_seams_two_notches_at_one_place_of_a_half_are_one(build: Build) -> None:
+    """A sleeve on the fold has one place for what are two on the armhole."""
+    text = (
+        NAMED
+        + 'fold = "centre"\ncut = [{ cloth = "self", count = 2, on-fold = true }]\n'
+        + NAMED.replace('"Front"', '"Body"').replace('"front"', '"body"')
+        + '[[seam]]\nname = "s"\nfirst = { piece = "Front", edges = ["top"] }\n'
+        + 'second = { piece = "Body", edges = ["side"] }\n'
+        + '[[seam.notch]]\nat = 60\n[[seam.notch]]\nat = 60\nfrom = "end"\n'
+    )
+    body = RECTANGLE * [1.0, 4.0 / 3.0]  # its side is as long as twice the top
+    made = build(text, front=RECTANGLE, body=body)
+    assert [notch.along for notch in made.piece("Front").notches] == [60.0]
+    assert [round(notch.along, 6) for notch in made.piece("Body").notches] == [60.0, 340.0]
+    (result,) = walk(made)
+    assert (len(result.notches), result.faults, result.notes) == (2, (), ())

@@ -135,3 +135,40 @@ def test_nothing_is_moved_unless_asked(build: Build) -> None:
     assert not piece.trued[0].good
     assert piece.outline.tolist() == skewed(0.0, 6.0).tolist()
     assert any("6.00 mm off" in note for note in piece.notes)
+
+
+@pytest.mark.parametrize("lean", [0.0, 20.0])
+@pytest.mark.parametrize("edge", ["hem", "side"])
+def test_an_edge_is_put_on_the_grain_or_square_to_it(build: Build, edge: str, lean: float) -> None:
+    """A rectangle turned 0.1 degrees off its grain, wherever the grain lies."""
+
+    def turned(points: np.ndarray, degrees: float) -> np.ndarray:
+        cos, sin = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+        return points @ np.array([[cos, sin], [-sin, cos]])
+
+    names = ("hem", "side", "top", "centre")
+    corners = turned(RECTANGLE, lean + 0.1)
+    drawing = Drawing(
+        tuple(Shape(corners[k : k + 2], Role.OUTLINE, name=name) for k, name in enumerate(names))
+    )
+    tail, head = turned(np.array([[100.0, 50.0], [100.0, 250.0]]), lean).round(9).tolist()
+    grain = f"grain = {{ from = {tail}, to = {head} }}\n"
+    text = NECK + grain + f'[[piece.true]]\non-grain = "{edge}"\nput-right = true\n'
+    piece = build(text, front=drawing).piece("Front")
+    (result,) = piece.trued
+    size = 200.0 if edge == "hem" else 300.0
+    assert result.before == pytest.approx(size * math.sin(math.radians(0.1)), abs=1e-3)
+    assert result.after < 1e-6
+    assert result.moved == pytest.approx(result.before / 2.0, rel=1e-3)
+    way = piece.edge(edge).points[-1] - piece.edge(edge).points[0]
+    angle = math.degrees(math.atan2(way[1], way[0]))
+    assert (angle - lean + 45.0) % 90.0 - 45.0 == pytest.approx(0.0, abs=1e-6)
+    assert any("put right to 0.00 mm" in note for note in piece.notes)
+
+
+def test_without_a_grain_line_upright_is_the_grain(build: Build) -> None:
+    text = NAMED + '[[piece.true]]\non-grain = "hem"\n'
+    leaning = np.array([[0, 0], [200, 3], [200, 300], [0, 300], [0, 0]], dtype=float)
+    (result,) = build(text, front=leaning).piece("Front").trued
+    assert result.before == pytest.approx(3.0, abs=0.01)
+    assert not result.good
