@@ -21,12 +21,14 @@ class Driver:
     """A file format for a machine or for paper. `emit(program, sheet)` gives the file's bytes.
 
     suffix: of the file, with its dot. check: raises UserError for a profile that it can't serve.
+    arcs: it finds arcs in what it is given, so that points are left for it to find them in.
     """
 
     name: str
     suffix: str
     emit: Callable[[Program, Sheet], bytes] = field(repr=False)
     check: Callable[[Machine], None] | None = field(default=None, repr=False)
+    arcs: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -84,8 +84,8 @@ def _made(
     from plotout.tool.strip import strip as strip_of
 
     assert folder is not None
-    sheet, program = strip_of(machine, tool, fields)
     driver = plugins.driver(machine.driver)
+    sheet, program = strip_of(machine, tool, fields, arcs=driver.arcs)
     with plugins.blamed(driver.name):
         data = driver.emit(program, sheet)
     interpreter = plugins.interpreter_for(driver.name)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from plotout.geometry.simplify import chord_end
 from plotout.geometry.strokes import FloatArray
 
-FEWEST = 4  # stretches that an arc must replace
+FEWEST = 3  # stretches that an arc must replace
 GREATEST = 5000.0  # mm: a longer radius is a straight line for any machine
 SHARPEST = np.radians(45.0)  # a turn between two chords of one arc is less
 WIDEST = np.radians(170.0)  # an arc's sweep stays clear of half a turn, where I, J grow unsure
@@ -31,32 +31,30 @@ class Arc:
 def find_arcs(points: FloatArray, tolerance: float) -> list[Arc]:
     """Return the line, (n, 2), mm, as straight stretches and arcs from vertex to vertex.
 
-    All of the line that an arc stands for lies within `tolerance` mm of it. Arcs are taken as long
-    as they can be, up to WIDEST, from the line's start on.
+    The Hausdorff distance between both is at most `tolerance` mm. Each stretch or arc reaches as
+    far as it can from where the one before it ends, arcs up to WIDEST; the one that reaches
+    further is taken.
     """
+    line, last = points.tolist(), len(points) - 1
+    can_bend = _arc_begins(points, tolerance)
     found: list[Arc] = []
-    begin, last = 0, len(points) - 1
-    bends = _bends(points)
+    begin = 0
     while begin < last:
-        arc = _longest(points, begin, tolerance) if bends[begin] else None
-        if arc is None:
-            arc = Arc(begin, begin + 1)
-        found.append(arc)
-        begin = arc.end
+        straight = chord_end(line, begin, tolerance)
+        arc = _longest(points, begin, tolerance) if can_bend[begin] else None
+        found.append(arc if arc and arc.end > straight else Arc(begin, straight))
+        begin = found[-1].end
     return found
 
 
-def _bends(points: FloatArray) -> NDArray[np.bool_]:
-    """Say of each vertex whether an arc can begin there: the next few turn one way, and gently."""
-    steps = np.diff(points, axis=0)
-    cross = steps[:-1, 0] * steps[1:, 1] - steps[:-1, 1] * steps[1:, 0]
-    turns = np.arctan2(cross, (steps[:-1] * steps[1:]).sum(axis=1))
-    gentle = np.where(np.abs(turns) < SHARPEST, np.sign(turns), 0.0)
-    can = np.zeros(len(points), dtype=bool)
-    if len(gentle) >= FEWEST - 1:
-        windows = np.lib.stride_tricks.sliding_window_view(gentle, FEWEST - 1)
-        can[: len(windows)] = np.abs(windows.sum(axis=1)) == FEWEST - 1
-    return can
+def _arc_begins(points: FloatArray, tolerance: float) -> list[bool]:
+    """Say of each vertex whether an arc over the next FEWEST stretches serves them: all at once."""
+    count = len(points)
+    if count <= FEWEST:
+        return [False] * count
+    windows = np.stack([points[nth : count - FEWEST + nth] for nth in range(FEWEST + 1)])
+    served, _, _ = _served(windows, tolerance)
+    return [*served.tolist(), *[False] * FEWEST]
 
 
 def _longest(points: FloatArray, begin: int, tolerance: float) -> Arc | None:
@@ -79,34 +77,45 @@ def _longest(points: FloatArray, begin: int, tolerance: float) -> Arc | None:
 
 def _fitted(points: FloatArray, begin: int, end: int, tolerance: float) -> Arc | None:
     """Return the arc through the first, middle and last of these points, if it serves them all."""
-    part = points[begin : end + 1]
-    centre = _centre(part[0], part[len(part) // 2], part[-1])
-    if centre is None:
+    served, centre, sweep = _served(points[begin : end + 1, None], tolerance)
+    if not served[0]:
         return None
-    spokes = part - centre
-    radius = float(np.hypot(*spokes[0]))
-    if radius > GREATEST:
-        return None
-    if (np.abs(np.hypot(*spokes.T) - radius) > tolerance).any():
-        return None
-    cross = spokes[:-1, 0] * spokes[1:, 1] - spokes[:-1, 1] * spokes[1:, 0]
-    chords = np.diff(part, axis=0)
-    nearest = np.abs(cross) / np.maximum(np.hypot(*chords.T), 1e-12)
-    if (radius - nearest > tolerance).any():
-        return None
-    turns = np.arctan2(cross, (spokes[:-1] * spokes[1:]).sum(axis=1))
-    sweep = float(turns.sum())
-    if not ((turns > 0.0).all() or (turns < 0.0).all()) or abs(sweep) > WIDEST:
-        return None
-    return Arc(begin, end, (float(centre[0]), float(centre[1])), sweep)
+    return Arc(begin, end, (float(centre[0, 0]), float(centre[0, 1])), float(sweep[0]))
 
 
-def _centre(one: FloatArray, two: FloatArray, three: FloatArray) -> FloatArray | None:
-    """Return the centre of the circle through three points, None where they lie straight."""
+def _served(
+    lines: FloatArray, tolerance: float
+) -> tuple[np.ndarray[tuple[int], np.dtype[np.bool_]], FloatArray, FloatArray]:
+    """Say of each line whether the arc through its first, middle and last points serves it.
+
+    lines: (points, lines, 2), mm. Also gives the arcs' centres, (lines, 2), and sweeps, radians.
+    """
+    centres = _centres(lines[0], lines[len(lines) // 2], lines[-1])
+    spokes = lines - centres
+    lengths = np.hypot(spokes[..., 0], spokes[..., 1])
+    radius = lengths[0]
+    cross = spokes[:-1, :, 0] * spokes[1:, :, 1] - spokes[:-1, :, 1] * spokes[1:, :, 0]
+    chords = np.diff(lines, axis=0)
+    nearest = np.abs(cross) / np.maximum(np.hypot(chords[..., 0], chords[..., 1]), 1e-12)
+    turns = np.arctan2(cross, (spokes[:-1] * spokes[1:]).sum(axis=-1))
+    sweep = turns.sum(axis=0)
+    good = (
+        (radius < GREATEST)
+        & (np.abs(lengths - radius) <= tolerance).all(axis=0)
+        & (radius - nearest <= tolerance).all(axis=0)
+        & ((turns > 0.0).all(axis=0) | (turns < 0.0).all(axis=0))
+        & (np.abs(turns) < SHARPEST).all(axis=0)
+        & (np.abs(sweep) <= WIDEST)
+    )
+    return good, centres, sweep
+
+
+def _centres(one: FloatArray, two: FloatArray, three: FloatArray) -> FloatArray:
+    """Return the centres of circles through three points, each (n, 2); far off on a straight."""
     a, b = two - one, three - one
-    double = 2.0 * (a[0] * b[1] - a[1] * b[0])
-    if abs(double) < 1e-12:
-        return None
-    aa, bb = a @ a, b @ b
-    shift = np.array([b[1] * aa - a[1] * bb, a[0] * bb - b[0] * aa]) / double
-    return np.asarray(one + shift)
+    double = 2.0 * (a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
+    double = np.where(np.abs(double) < 1e-12, 1e-12, double)
+    aa, bb = (a * a).sum(axis=1), (b * b).sum(axis=1)
+    x = (b[:, 1] * aa - a[:, 1] * bb) / double
+    y = (a[:, 0] * bb - b[:, 0] * aa) / double
+    return np.asarray(one + np.column_stack([x, y]))

@@ -10,7 +10,7 @@ import numpy as np
 
 from plotout.geometry.strokes import FloatArray
 
-FLATNESS = 0.01  # mm
+FLATNESS = 0.004  # mm: under half of the finest step of a shipped machine, so arcs can be found
 MOST_STEPS = 20_000
 
 

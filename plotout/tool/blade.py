@@ -17,6 +17,7 @@ from plotout.flow import Run
 from plotout.geometry.simplify import simplified
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.machine import Tool
+from plotout.tool.tolerance import Tolerance
 
 
 def led(
@@ -59,7 +60,7 @@ class Blade:
     A lifted blade keeps its direction (common practice: its holder's friction sees to it).
     """
 
-    step: float
+    within: Tolerance
     heading: float | None = None
 
     def turned(self, tool: Tool, waste: FloatArray, depth: float | None) -> Run:
@@ -81,7 +82,7 @@ class Blade:
         Corners sharper than the tool's `swivel_above` are runs of their own, slower and lighter.
         force: grams-force and depth: mm, along the line.
         """
-        path, turns = led(line, tool.offset, self.heading, self.step / 8.0)
+        path, turns = led(line, tool.offset, self.heading, self.within.swing)
         self.heading = _heading(line)
         sharp = np.abs(turns) > np.radians(tool.swivel_above)
         bounds = [0, *(np.flatnonzero(sharp[1:] != sharp[:-1]) + 1).tolist(), len(sharp)]
@@ -91,7 +92,7 @@ class Blade:
                 feed = tool.speed / 2.0 if tool.swivel_speed is None else tool.swivel_speed
                 pressed = force if tool.swivel_force is None else tool.swivel_force
             else:
-                points = simplified(points, self.step / 4.0)
+                points = simplified(points, self.within.path)
             yield Run(points, tool, stroke, feed, pressed, tool.power, depth, begin > 0)
 
 

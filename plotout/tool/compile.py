@@ -16,17 +16,22 @@ from plotout.tool.bounds import check_bed
 from plotout.tool.knife import Knife
 from plotout.tool.shape import lines
 from plotout.tool.timing import timed
+from plotout.tool.tolerance import Tolerance, tolerance
 from plotout.tool.waste import turning_place
 
 
-def compile_sheet(sheet: Sheet, strokes: Sequence[Stroke], machine: Machine) -> Program:
+def compile_sheet(
+    sheet: Sheet, strokes: Sequence[Stroke], machine: Machine, *, arcs: bool = False
+) -> Program:
     """Return the program that works `strokes`, in their order, on this machine.
 
-    strokes: in sheet coordinates, mm. Raises UserError when any of the motion would leave the
-    bed, naming the card and the excess in mm. What is not done as drawn is told in its warnings.
+    strokes: in sheet coordinates, mm. arcs: the driver finds arcs, so that most of what a line may
+    be off is left to it (see `plotout.tool.tolerance`). Raises UserError when any of the motion
+    would leave the bed, naming the card and the excess in mm. What is not done as drawn is told in
+    its warnings.
     """
     pairs, warnings = assigned(strokes, machine)
-    return compile_pairs(sheet, pairs, machine, warnings)
+    return compile_pairs(sheet, pairs, machine, warnings, arcs=arcs)
 
 
 def compile_pairs(
@@ -34,9 +39,11 @@ def compile_pairs(
     pairs: Sequence[tuple[Stroke, Tool]],
     machine: Machine,
     warnings: Sequence[str] = (),
+    *,
+    arcs: bool = False,
 ) -> Program:
     """Return the program that works each stroke with the tool beside it; see `compile_sheet`."""
-    work = _Work(sheet, machine, list(warnings))
+    work = _Work(sheet, machine, arcs, list(warnings))
     runs = tuple(run for stroke, tool in pairs for run in work.runs(stroke, tool))
     check_bed(runs, sheet, machine)
     seconds, by_tool = timed(runs, machine)
@@ -62,6 +69,7 @@ class _Work:
 
     sheet: Sheet
     machine: Machine
+    arcs: bool
     warnings: list[str]
     blades: dict[int, Blade] = field(default_factory=dict)
     knives: dict[int, Knife] = field(default_factory=dict)
@@ -70,7 +78,7 @@ class _Work:
     def runs(self, stroke: Stroke, tool: Tool) -> Iterator[Run]:
         """Give the motion for one stroke, pass after pass."""
         near = self._marks(stroke.card) if tool.tabs else np.empty((0, 2))
-        worked = list(lines(stroke, tool, self.machine.step, near, self.warnings))
+        worked = list(lines(stroke, tool, self._within(tool).line, near, self.warnings))
         for nth in range(tool.passes):
             depth = None if tool.depth is None else tool.depth * (nth + 1) / tool.passes
             force = None if tool.force is None else tool.force + nth * tool.pass_force
@@ -92,7 +100,7 @@ class _Work:
 
     def _turned(self, tool: Tool, depth: float | None) -> Iterator[Run]:
         """Take a blade up: nobody knows where it points until it has been turned in the waste."""
-        blade = self.blades[tool.number] = Blade(self.machine.step)
+        blade = self.blades[tool.number] = Blade(self._within(tool))
         waste = turning_place(self.sheet, self.machine, tool.offset)
         if waste is not None:
             yield blade.turned(tool, waste, depth)
@@ -101,6 +109,9 @@ class _Work:
             f"there is no room in the waste to turn the {tool.name}: its first cut may begin up to "
             f"{tool.offset:g} mm off; leave a wider gap, or turn it along that cut by hand"
         )
+
+    def _within(self, tool: Tool) -> Tolerance:
+        return tolerance(tool, self.machine.step, arcs=self.arcs)
 
     def _marks(self, card: str) -> FloatArray:
         """Return places on the card's edge that a tab should keep from: its notches."""

@@ -19,14 +19,15 @@ _BLADES = (ToolKind.TRAILING_BLADE, ToolKind.TANGENTIAL_KNIFE)
 
 
 def lines(
-    stroke: Stroke, tool: Tool, step: float, marks: FloatArray, warnings: list[str]
+    stroke: Stroke, tool: Tool, within: float, marks: FloatArray, warnings: list[str]
 ) -> Iterator[FloatArray]:
     """Give the lines, each (n, 2), mm, on which this tool works the stroke.
 
-    step: the machine's, mm. marks: (m, 2), places that tabs keep away from. A hole that is not
-    punched becomes a circle. What can't be done as drawn is told in `warnings`.
+    within: mm that they may lie off what was drawn. marks: (m, 2), places that tabs keep away
+    from. A hole that is not punched becomes a circle. What can't be done as drawn is told in
+    `warnings`.
     """
-    for line in _as_wide_as_cut(stroke, tool, step, warnings):
+    for line in _as_wide_as_cut(stroke, tool, within, warnings):
         if len(line) < 2:
             yield line
         elif tool.dashes is not None:
@@ -50,7 +51,7 @@ def circle(centre: FloatArray, diameter: float, tolerance: float) -> FloatArray:
 
 
 def _as_wide_as_cut(
-    stroke: Stroke, tool: Tool, step: float, warnings: list[str]
+    stroke: Stroke, tool: Tool, within: float, warnings: list[str]
 ) -> Iterator[FloatArray]:
     if tool.kind is ToolKind.PUNCH:
         if stroke.size and tool.size and abs(stroke.size - tool.size) > 0.05:
@@ -62,16 +63,17 @@ def _as_wide_as_cut(
         return
     line = without_repeats(stroke.points)
     if stroke.size > 0.0:
-        line = circle(stroke.points[0], stroke.size, step / 8.0)
+        within /= 2.0
+        line = circle(stroke.points[0], stroke.size, within)
         if tool.precut and stroke.size > 2.0 * tool.kerf:
             yield _across(stroke, tool)
     if tool.kerf <= 0.0 or stroke.work not in (Work.CUT, Work.PUNCH):
-        yield simplified(line, step / 4.0)
+        yield simplified(line, within)
         return
     cut, fault = widened(line, stroke.mark, tool.kerf)
     if fault:
         warnings.append(f"{_named(stroke)}: {fault}")
-    yield from (simplified(each, step / 4.0) for each in cut)
+    yield from (simplified(each, within) for each in cut)
 
 
 def _across(stroke: Stroke, tool: Tool) -> FloatArray:

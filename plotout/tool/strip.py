@@ -67,10 +67,12 @@ def trials(tool: Tool, down: str, across: str) -> tuple[Trial, ...]:
     return tuple(found)
 
 
-def strip(machine: Machine, tool: Tool, fields: tuple[Trial, ...]) -> tuple[Sheet, Program]:
+def strip(
+    machine: Machine, tool: Tool, fields: tuple[Trial, ...], *, arcs: bool = False
+) -> tuple[Sheet, Program]:
     """Return the strip as a sheet, and its program; it is cut out last, as the profile says.
 
-    Raises UserError where the machine's bed is too small for it.
+    arcs: the driver finds arcs. Raises UserError where the machine's bed is too small for it.
     """
     columns = len({trial.name[1:] for trial in fields})
     rows = len(fields) // columns
@@ -96,7 +98,8 @@ def strip(machine: Machine, tool: Tool, fields: tuple[Trial, ...]) -> tuple[Shee
     width, height = (float(value) for value in corner + size + [right, top])
     sheet = Sheet("test strip", 1, width, height, (Placed(card, 0.0, (0.0, 0.0)),))
     lettered, told = assigned(drawn, machine)
-    return sheet, compile_pairs(sheet, [*lettered, *pairs, (outline, tool)], machine, told)
+    worked = [*lettered, *pairs, (outline, tool)]
+    return sheet, compile_pairs(sheet, worked, machine, told, arcs=arcs)
 
 
 def _lettered(text: str, at: FloatArray) -> list[Stroke]:

@@ -23,7 +23,7 @@ from plotout import Driver, Machine, Program, Sheet, hookimpl
 @hookimpl
 def plotout_drivers() -> Sequence[Driver]:
     """G-code."""
-    return [Driver("gcode", ".ngc", _emit, _check)]
+    return [Driver("gcode", ".ngc", _emit, _check, arcs=True)]
 
 
 def _emit(program: Program, _sheet: Sheet) -> bytes:

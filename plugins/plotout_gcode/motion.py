@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plotout import FloatArray, Run, find_arcs
+from plotout import FloatArray, Run, arc_tolerance, find_arcs
 from plotout_gcode.options import Options
 
 
@@ -62,18 +62,18 @@ def cut(path: Path, run: Run, asked: Options) -> list[str]:
     """Return the blocks that work along the path from its first point."""
     feed = f" F{asked.feed(run.feed)}"
     if path.angles is None:
-        return _across(path, asked, feed)
+        return _across(path, asked, arc_tolerance(run.tool, asked.step), feed)
     return _turning(path.points, path.angles, asked, feed)
 
 
-def _across(path: Path, asked: Options, feed: str) -> list[str]:
+def _across(path: Path, asked: Options, tolerance: float, feed: str) -> list[str]:
     points = path.points
     if len(points) < 2:
         return []
     places = asked.decimals
     lines = [f"G1 X{x:.{places}f} Y{y:.{places}f}" for x, y in points.tolist()]
     blocks = []
-    for arc in find_arcs(path.exact, asked.tolerance):
+    for arc in find_arcs(path.exact, tolerance):
         if arc.sweep:
             # one place finer: both radii must agree to 0.002 mm (NIST IR 6556, 3.5.3.1)
             i, j = np.array(arc.centre) * asked.scale - points[arc.begin]

@@ -9,15 +9,11 @@ from dataclasses import dataclass
 from plotout import Machine, ToolKind, UserError, nearest
 
 MM_PER_INCH = 25.4
-WITHIN = 0.75  # of a step: the rest is for the rounding of coordinates and of the arc itself
 
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """The settings of a profile, checked; see the package for what they mean.
-
-    tolerance: how far, in mm, an arc may lie from the line that it stands for.
-    """
+    """The settings of a profile, checked; see the package for what they mean. step: mm."""
 
     units: str
     tool: str
@@ -29,7 +25,7 @@ class Options:
     turning: float
     change: str
     decimals: int
-    tolerance: float
+    step: float
 
     @property
     def scale(self) -> float:
@@ -62,7 +58,7 @@ def options(machine: Machine) -> Options:
         turning=_number(machine, "turning", 180.0),
         change=_choice(machine, "change", ("by hand", "automatic", "none")),
         decimals=_decimals(machine.step, units),
-        tolerance=WITHIN * machine.step,
+        step=machine.step,
     )
 
 

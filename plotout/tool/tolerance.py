@@ -1,0 +1,41 @@
+"""How far motion may lie from what was drawn: half a machine step in all, shared out here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from plotout.machine import Tool, ToolKind
+
+
+@dataclass(frozen=True, slots=True)
+class Tolerance:
+    """Millimetres that each stage may add. arc: what is left to a driver that finds arcs.
+
+    line: fewer points on the line. swing: chords of a trailing blade's swing. path: fewer points
+    on the way of its pivot.
+    """
+
+    line: float
+    swing: float
+    path: float
+    arc: float
+
+
+def tolerance(tool: Tool, step: float, *, arcs: bool) -> Tolerance:
+    """Return a tool's tolerances on a machine of this step, mm; they add up to half of it.
+
+    arcs: the driver finds arcs. A turned knife moves its axis from point to point, and has none.
+    """
+    if tool.kind is ToolKind.TRAILING_BLADE:
+        shares = (2, 2, 1, 3) if arcs else (4, 2, 2, 0)
+    elif arcs and tool.kind is not ToolKind.TANGENTIAL_KNIFE:
+        shares = (1, 0, 0, 7)
+    else:
+        shares = (8, 0, 0, 0)
+    line, swing, path, arc = (share * step / 16.0 for share in shares)
+    return Tolerance(line, swing, path, arc)
+
+
+def arc_tolerance(tool: Tool, step: float) -> float:
+    """Return how far in mm a driver's arcs may lie from the runs of this tool."""
+    return tolerance(tool, step, arcs=True).arc
