@@ -102,3 +102,5 @@ def bring(ctx: click.Context, file: Path, as_json: bool) -> None:
     entry = bundle.brought(data)
     with open_rack(ctx, create=True) as connection:
         tell_found([record.put(connection, entry)], as_json)
+    if entry.profile is not None and not as_json:
+        click.echo(f"  '{entry.machine}' is the other workroom's machine: recut with --machine.")

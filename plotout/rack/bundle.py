@@ -14,6 +14,7 @@ import zipfile
 from collections.abc import Mapping
 from pathlib import PurePosixPath
 from typing import Any
+from unicodedata import category
 
 from plotout.errors import UserError
 from plotout.rack.record import Entry, Found, content_of, details_of, files_of
@@ -125,7 +126,7 @@ def _entry(parts: dict[str, bytes]) -> Entry:
 def _listing(parts: Mapping[str, bytes]) -> dict[str, Any]:
     try:
         listing = json.loads(parts[LIST])
-    except (KeyError, ValueError) as fault:
+    except (KeyError, ValueError, RecursionError) as fault:
         raise _unsound("it has no list of what it holds") from fault
     sound = (
         isinstance(listing, dict)
@@ -135,19 +136,53 @@ def _listing(parts: Mapping[str, bytes]) -> dict[str, Any]:
         and _is_map(listing.get("files"), dict)
         and _is_list(listing.get("pieces"))
         and _is_list(listing.get("changes"))
-        and isinstance(listing.get("details"), dict)
+        and _are_details(listing.get("details"))
     )
     if not sound:
         raise _unsound("its list is not one that this plotout knows")
     return dict(listing)
 
 
+def _are_details(value: object) -> bool:
+    """True for what `sets` keeps as details: cards, seams, cautions, and nothing else."""
+    if not isinstance(value, dict) or not set(value) <= {"cards", "seams", "cautions"}:
+        return False
+    cards, seams = value.get("cards", []), value.get("seams", [])
+    return (
+        _is_list(value.get("cautions", []))
+        and isinstance(cards, list)
+        and isinstance(seams, list)
+        and all(_is_row(each, {"id": str, "title": str, "orders": list}) for each in cards)
+        and all(_is_row(each, _SEAM) for each in seams)
+    )
+
+
+_SEAM = {"name": str, "first_mm": (int, float), "second_mm": (int, float), "faults": list}
+
+
+def _is_row(value: object, kinds: Mapping[str, type | tuple[type, ...]]) -> bool:
+    return (
+        isinstance(value, dict)
+        and set(value) == set(kinds)
+        and all(isinstance(value[key], kind) for key, kind in kinds.items())
+        and all(_is_text(each) if isinstance(each, str) else True for each in value.values())
+        and all(_is_list(each) for each in value.values() if isinstance(each, list))
+    )
+
+
 def _is_map(value: object, kind: type) -> bool:
-    return isinstance(value, dict) and all(isinstance(each, kind) for each in value.values())
+    return isinstance(value, dict) and all(
+        _is_text(each) if kind is str else isinstance(each, kind) for each in value.values()
+    )
 
 
 def _is_list(value: object) -> bool:
-    return isinstance(value, list) and all(isinstance(each, str) for each in value)
+    return isinstance(value, list) and all(map(_is_text, value))
+
+
+def _is_text(value: object) -> bool:
+    """True for text that can be shown on a terminal: nothing in it moves the cursor."""
+    return isinstance(value, str) and all(c in "\t\n" or category(c) != "Cc" for c in value)
 
 
 def _unsound(why: str) -> UserError:

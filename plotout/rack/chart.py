@@ -22,6 +22,7 @@ MARGIN = 14.0
 SWATCH = 42.0  # side of the box for a piece of cloth
 SMALL, PLAIN, LARGE = 2.5, 3.5, 7.0
 LARGEST = 0.25  # scale of a small piece on the chart, so that it looks small beside a large one
+ROW = 2.4  # of the must, in letter heights
 SPARE = 4  # empty lines at the end of a cutter's must
 
 
@@ -104,7 +105,7 @@ def _chart(pattern_set: PatternSet, pieces: Sequence[Piece], cards: Sequence[Car
     for caution in pattern_set.cautions:
         leaf.write(caution)
     foot = MARGIN + SWATCH + 2 * PLAIN
-    _draw_pieces(leaf, pieces, leaf.y - 4.0, foot)
+    _draw_pieces(leaf, pieces, pattern_set.defaults.allowance, leaf.y - 4.0, foot)
     leaf.box(MARGIN, MARGIN, SWATCH, SWATCH)
     leaf.letters("swatch", MARGIN, MARGIN + SWATCH + 2.0, PLAIN, SWATCH)
     _write_cloths(leaf, pieces, MARGIN + SWATCH + 8.0, MARGIN + SWATCH)
@@ -116,8 +117,26 @@ def _about(pattern_set: PatternSet) -> str:
     return ", ".join(each for each in told if each.split()[-1:])
 
 
-def _draw_pieces(leaf: _Leaf, pieces: Sequence[Piece], top: float, foot: float) -> None:
-    """Draw every piece as large as its cell of a grid allows, its name and orders under it."""
+def allowance_words(piece: Piece, usual: float) -> str:
+    """Return the piece's seam allowances where they are not the usual (mm), in words."""
+    sewn = [edge for edge in piece.edges if edge.name != piece.fold]
+    widths = {edge.name: edge.allowance for edge in sewn}
+    if len(set(widths.values())) == 1:
+        only = next(iter(widths.values()))
+        return "" if only == (usual, usual) else f"allowance {_width(only)} mm"
+    return "; ".join(
+        f"{name} {_width(width)} mm" for name, width in widths.items() if width != (usual, usual)
+    )
+
+
+def _width(allowance: tuple[float, float]) -> str:
+    return " to ".join(dict.fromkeys(f"{each:g}" for each in allowance))
+
+
+def _draw_pieces(
+    leaf: _Leaf, pieces: Sequence[Piece], usual: float, top: float, foot: float
+) -> None:
+    """Draw every piece as large as its cell of a grid allows, what is to be known under it."""
     drawn = [piece for piece in pieces if piece.edges]
     across = max(2, int(np.ceil(np.sqrt(len(drawn) * 0.8))))
     down = -(-len(drawn) // across)
@@ -125,7 +144,8 @@ def _draw_pieces(leaf: _Leaf, pieces: Sequence[Piece], top: float, foot: float) 
     for nth, piece in enumerate(drawn):
         left, low = MARGIN + nth % across * cell[0], top - (nth // across + 1) * cell[1]
         orders = ", ".join(str(cut) for cut in piece.cuts) or "no order"
-        words = list(_folded(orders, cell[0] - 6.0))
+        told = [orders, allowance_words(piece, usual), *piece.words]
+        words = [line for text in told if text for line in _folded(text, cell[0] - 6.0)]
         room = (cell[0] - 6.0, cell[1] - 4.0 - (2.2 + 1.7 * len(words)) * SMALL)
         wide, tall = np.ptp(piece.outline, axis=0)
         scale = min(room[0] / wide, room[1] / tall, LARGEST)
@@ -187,8 +207,8 @@ def must(
         rows.append((cloth, "", sum(many for _, _, many in items)))
         rows += items
     rows += [("", "", 0)] * SPARE
-    each = 2.4 * PLAIN
-    room = int((page[1] - 2 * MARGIN - 6 * LARGE - 4 * PLAIN) / each)
+    heads = PLAIN * len(by_cloth(pieces))
+    room = int((page[1] - 2 * MARGIN - 6 * LARGE - 4 * PLAIN - heads) / (ROW * PLAIN))
     parts = [rows[at : at + room] for at in range(0, len(rows), room)]
     return [
         _must_page(pattern_set, part, page, nth + 1, len(parts)) for nth, part in enumerate(parts)
@@ -204,14 +224,15 @@ def _must_page(pattern_set: PatternSet, rows: Sequence[tuple[str, str, int]],
     leaf.write(_about(pattern_set) + (f"; page {number} of {of}" if of > 1 else ""))
     leaf.y -= PLAIN
     for name, order, many in rows:
-        leaf.y -= 2.4 * PLAIN
+        leaf.y -= ROW * PLAIN
         if name and not order:
+            leaf.y -= PLAIN
             leaf.letters(f"{name}: {many} in all", MARGIN, leaf.y, 1.2 * PLAIN, wide - 2 * MARGIN)
         else:
             leaf.box(MARGIN, leaf.y - 0.5, 4.5, 4.5)
-            leaf.letters(name or "-", MARGIN + 9.0, leaf.y, PLAIN, 0.4 * wide)
-            leaf.letters(order or "-", 0.52 * wide, leaf.y, PLAIN, 0.34 * wide)
-            leaf.letters(str(many or "-"), wide - MARGIN - 8.0, leaf.y, PLAIN, 8.0)
+            leaf.letters(name, MARGIN + 9.0, leaf.y, PLAIN, 0.4 * wide)
+            leaf.letters(order, 0.52 * wide, leaf.y, PLAIN, 0.34 * wide)
+            leaf.letters(str(many or ""), wide - MARGIN - 8.0, leaf.y, PLAIN, 8.0)
         foot = leaf.y - 0.6 * PLAIN
         leaf.line([(MARGIN, foot), (wide - MARGIN, foot)], Mark.PAGE)
     leaf.letters("cut by", MARGIN, MARGIN, PLAIN, 30.0)

@@ -17,6 +17,7 @@ import shapely
 from plotout.errors import Place, UserError
 from plotout.finish.blanks import blank, upright
 from plotout.finish.derive import derived
+from plotout.finish.label import lettered
 from plotout.finish.split import parts
 from plotout.finish.unfold import unfolded
 from plotout.flow import Card, Placed, Sheet
@@ -26,6 +27,7 @@ from plotout.layout import Stock, StockSheet, lay
 from plotout.layout.stock import checked
 from plotout.pattern.model import Cut, Defaults, PatternSet, Piece, Split
 
+NAMES = 20.0  # mm: lettering of a lay's picture
 LONGEST = 100_000.0  # mm of cloth: more is a slip
 _TURN = np.array([[0.0, -1.0, 0.0], [1.0, 0.0, 0.0]])  # a card's grain from upright to lengthwise
 
@@ -48,6 +50,12 @@ class Cloth:
     repeat: tuple[float, float] = (0.0, 0.0)
     shrinkage: tuple[float, float] = (0.0, 0.0)
     price: float | None = None
+
+    @property
+    def title(self) -> str:
+        """What it is, in words."""
+        folded = f", folded to {self.width / 2.0:g} mm" if self.folded else ""
+        return f"{self.name}, {self.width:g} mm wide{folded}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +94,7 @@ def need(pattern_set: PatternSet, cloth: Cloth, *, seconds: float = 10.0,
     if not (along_fold or free):
         raise UserError(f"nothing of this set is cut from '{cloth.name}'",
                         fix="It is cut from: " + ", ".join(cloths(pattern_set)) + ".")  # fmt: skip
-    roll = StockSheet(f"{cloth.name}, {cloth.width:g} mm wide", LONGEST, width, grain="length",
+    roll = StockSheet(cloth.title, LONGEST, width, grain="length",
                       roll=True, nap=cloth.nap, lean=cloth.lean)  # fmt: skip
     stock = Stock((checked(roll),))
     kept = _row(along_fold, cloth, width) if along_fold else ()
@@ -96,9 +104,18 @@ def need(pattern_set: PatternSet, cloth: Cloth, *, seconds: float = 10.0,
     every = tuple(placed)
     length = max(float(each.outline[:, 0].max()) for each in every)
     area = sum(signed_area(each.card.outline) for each in every)
-    sheet = replace(sheets[0], placed=every, width=math.ceil(length), name=roll.name)
+    sheet = replace(sheets[0], placed=every, width=math.ceil(length), name=roll.name,
+                    marks=tuple(_names(every)))  # fmt: skip
     return Need(cloth, float(math.ceil(length)), area / width,
                 100.0 * area / (math.ceil(length) * width), len(every), pieced, sheet)  # fmt: skip
+
+
+def _names(placed: Sequence[Placed]) -> Iterator[Stroke]:
+    """Every piece's name on it, level, so that the lay can be read."""
+    for each in placed:
+        yield from lettered(
+            [each.card.title], shapely.Polygon(each.outline), (), NAMES, None
+        ).strokes
 
 
 def check(cloth: Cloth) -> None:
@@ -193,8 +210,7 @@ def _row(cards: Sequence[Card], cloth: Cloth, width: float) -> tuple[Sheet, ...]
         low = outline.min(axis=0)
         placed.append(Placed(card, angle, (float(x - low[0]), float(-low[1]))))
         x += float(np.ptp(outline[:, 0])) + cloth.gap
-    name = f"{cloth.name}, {cloth.width:g} mm wide"
-    return (Sheet(name, 1, x, width, tuple(placed), stock=name),)
+    return (Sheet(cloth.title, 1, x, width, tuple(placed), stock=cloth.title),)
 
 
 def _straight_at(outline: FloatArray, *, low: bool) -> bool:

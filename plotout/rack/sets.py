@@ -135,9 +135,14 @@ def unpack(rack: sqlite3.Connection, found: Found, folder: Path) -> Path:
 
 @contextmanager
 def unpacked(rack: sqlite3.Connection, found: Found) -> Iterator[Path]:
-    """Give the set file's path of a set unpacked for a while."""
+    """Give the set file's path of a set unpacked for a while.
+
+    Raises UserError when the set file names a drawing that is not of the set.
+    """
     with tempfile.TemporaryDirectory(prefix="plotout-rack-") as folder:
-        yield unpack(rack, found, Path(folder))
+        path = unpack(rack, found, Path(folder))
+        gather(path)
+        yield path
 
 
 def pattern_of(rack: sqlite3.Connection, found: Found) -> PatternSet:

@@ -1,0 +1,48 @@
+"""Two processes put, lend and read at once: SQLite's locks are met, nothing is lost or torn."""
+
+import subprocess
+import sys
+
+import pytest
+
+from plotout.rack import care, record
+from plotout.rack.store import opened
+
+TIMES = 25
+PUTTER = """
+import sys
+from pathlib import Path
+sys.path.insert(0, sys.argv[3])
+from conftest import entry
+from plotout.rack import record
+from plotout.rack.store import opened
+for nth in range(int(sys.argv[4])):
+    with opened(Path(sys.argv[1]), create=True) as rack:
+        record.put(rack, entry(files={"set.toml": f"# {sys.argv[2]} {nth}".encode()}))
+        record.put(rack, entry(style=f"{sys.argv[2]}-{nth}"))
+        record.find(rack, "smock")
+"""
+
+
+@pytest.mark.parametrize("attempt", range(2))
+def test_two_writers_at_once_from_nothing(tmp_path, request, attempt):
+    path = tmp_path / "rack.sqlite"
+    both = [
+        subprocess.Popen(
+            [sys.executable, "-c", PUTTER, str(path), who, str(request.path.parent), str(TIMES)],
+            stderr=subprocess.PIPE, text=True,
+        )
+        for who in ("a", "b")
+    ]  # fmt: skip
+    for process in both:
+        _, said = process.communicate(timeout=60)
+        assert process.returncode == 0, said
+    with opened(path) as rack:
+        numbers = [each.number for each in record.versions(rack, record.named(rack, "BK-01:M"))]
+        assert numbers == list(range(1, 2 * TIMES + 1))
+        texts = {
+            record.files_of(rack, record.named(rack, f"BK-01:M:{n}"))["set.toml"] for n in numbers
+        }
+        assert texts == {f"# {who} {n}".encode() for who in "ab" for n in range(TIMES)}
+        assert len(record.listed(rack)) == 2 * TIMES + 1
+        assert care.damage(rack) == []
