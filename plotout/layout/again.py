@@ -57,36 +57,43 @@ def lay_again(
 ) -> tuple[tuple[Sheet, ...], Stock]:
     """Lay cards where they lay before; those that are new in between, or on sheets of `stock`.
 
-    Cards of the earlier lay that are not among `cards` are left out, and so are sheets on which
-    none is left. only: number of the one sheet to return; nothing new is laid then.
-    Returns the sheets and the stock that they are of. Raises UserError where cards have grown so
-    that they no longer lie apart.
+    A card that is not of the size that it was is new. Cards of the earlier lay that are not among
+    `cards` are left out, and so are sheets on which none is left. only: number of the one sheet
+    to return; nothing is laid then, and none of its cards may have changed.
+    Returns the sheets and the stock that they are of. Raises UserError where that can't be done.
     """
-    by_id = {card.id: card for card in cards}
     chosen = earlier.sheets if only is None else (earlier.numbered(only),)
-    pairs = [(each, each.sheet(by_id)) for each in chosen]
+    places = {spot.card: spot for each in chosen for spot in each.spots}
+    known = {card.id: card for card in cards if card.id in places}
+    same = {name: card for name, card in known.items() if places[name].holds(card)}
+    if only is not None and len(same) < len(known):
+        changed = next(card for name, card in known.items() if name not in same)
+        raise UserError(
+            f"card '{changed.title}' is no longer of the size that it has on sheet {only}",
+            fix="Make the set again by its lay, without naming a sheet: the card is laid anew.",
+        )
+    pairs = [(each, each.sheet(same)) for each in chosen]
     begun = [(each, sheet) for each, sheet in pairs if sheet.placed]
     for each, sheet in begun:
         _check(each, sheet, earlier.gap, stock.inside)
     sheets = tuple(sheet for _, sheet in begun)
     both = _with(stock, [each for each, _ in begun], marked=any(sheet.marks for sheet in sheets))
-    there = {spot[0] for each in earlier.sheets for spot in each.spots}
-    new = [card for card in cards if card.id not in there]
-    if only is not None or not new:
-        if not sheets:
-            raise UserError(
-                "none of the cards lies on what was laid before", fix="Lay them without it."
-            )
-        return sheets, both
-    laid = lay(new, both, gap=earlier.gap, seconds=seconds, progress=progress, kept=sheets)
-    return laid, both
+    new = [card for card in cards if card.id not in same]
+    if only is None and new:
+        laid = lay(new, both, gap=earlier.gap, seconds=seconds, progress=progress, kept=sheets)
+        return laid, both
+    if not sheets:
+        raise UserError(
+            "none of the cards lies on what was laid before", fix="Lay them without it."
+        )
+    return sheets, both
 
 
 def _check(each: KeptSheet, sheet: Sheet, gap: float, inside: bool) -> None:
     for fault in faults(sheet.placed, each.kind.free, gap, inside=inside):
         raise UserError(
             f"sheet {sheet.number} can't be laid as it was: {fault}",
-            fix="The cards are no longer what they were then: lay them anew.",
+            fix="The cards' outlines are no longer what they were then: lay them anew.",
         )
 
 

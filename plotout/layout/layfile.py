@@ -16,7 +16,8 @@ from typing import Any
 import numpy as np
 
 from plotout.errors import Place, UserError
-from plotout.flow import Placed, Sheet
+from plotout.flow import Card, Placed, Sheet
+from plotout.geometry import polyline
 from plotout.geometry.strokes import FloatArray
 from plotout.layout.marks import crosses, middles
 from plotout.layout.stock import StockSheet
@@ -25,8 +26,32 @@ from plotout.layout.whole import Laid
 FORM = 1
 """Number of the file's form; another is refused."""
 
-Spot = tuple[str, float, tuple[float, float]]
-"""A card's id, its angle in degrees, its shift in mm: as of `flow.Placed`."""
+_SAME = 0.05  # mm that a card's size may differ by and it is still the same card
+Size = tuple[float, float, float]
+"""Width, height and length of the outline of a card, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where a card lies, as of `flow.Placed`, and how large it is."""
+
+    card: str
+    angle: float
+    shift: tuple[float, float]
+    size: Size
+
+    def holds(self, card: Card) -> bool:
+        """True when this is the card's place, and it is still of the size that it was."""
+        if card.id != self.card:
+            return False
+        pairs = zip(self.size, size_of(card), strict=True)
+        return all(abs(one - other) <= _SAME for one, other in pairs)
+
+
+def size_of(card: Card) -> Size:
+    """Return the size by which a card is known again."""
+    wide, tall = np.ptp(card.outline, axis=0)
+    return float(wide), float(tall), float(polyline.length(card.outline))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,9 +65,13 @@ class KeptSheet:
     marks: FloatArray
     spots: tuple[Spot, ...]
 
-    def sheet(self, cards: Mapping[str, Any]) -> Sheet:
+    def sheet(self, cards: Mapping[str, Card]) -> Sheet:
         """Return the sheet with those of its cards that are among `cards`, by their ids."""
-        placed = [Placed(cards[i], angle, at) for i, angle, at in self.spots if i in cards]
+        placed = [
+            Placed(cards[spot.card], spot.angle, spot.shift)
+            for spot in self.spots
+            if spot.card in cards
+        ]
         return Sheet(
             name=f"sheet {self.number}",
             number=self.number,
@@ -94,11 +123,14 @@ def kept(laid: Laid, *, style: str, size: str) -> KeptLay:
             sheet.height,
             stock.kind_of(sheet),
             middles(sheet.marks),
-            tuple((each.card.id, each.angle, each.shift) for each in sheet.placed),
+            tuple(
+                Spot(each.card.id, each.angle, each.shift, size_of(each.card))
+                for each in sheet.placed
+            ),
         )
         for sheet in laid.sheets
     )
-    return KeptLay(style, size, laid.gap, stock.window, stock.upright, sheets)
+    return KeptLay(style, size, float(laid.gap), stock.window, stock.upright, sheets)
 
 
 def as_text(lay: KeptLay) -> str:
@@ -158,7 +190,10 @@ def _sheet_data(sheet: KeptSheet) -> dict[str, Any]:
             "lean": kind.lean,
         },
         "marks": sheet.marks.tolist(),
-        "cards": [{"id": i, "angle": angle, "shift": at} for i, angle, at in sheet.spots],
+        "cards": [
+            {"id": spot.card, "angle": spot.angle, "shift": spot.shift, "size": spot.size}
+            for spot in sheet.spots
+        ],
     }
 
 
@@ -169,8 +204,14 @@ def _sheet_read(data: Mapping[str, Any]) -> KeptSheet:
         _number(data["height"]),
         _kind_read(data["stock"]),
         _points(data["marks"]),
-        tuple((str(c["id"]), _number(c["angle"]), _pair(c["shift"])) for c in data["cards"]),
+        tuple(_spot_read(card) for card in data["cards"]),
     )
+
+
+def _spot_read(data: Mapping[str, Any]) -> Spot:
+    wide, tall, around = map(_number, data["size"])
+    angle, shift = _number(data["angle"]), _pair(data["shift"])
+    return Spot(str(data["id"]), angle, shift, (wide, tall, around))
 
 
 def _kind_read(data: Mapping[str, Any]) -> StockSheet:
