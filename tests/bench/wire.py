@@ -218,6 +218,7 @@ def failures(language: str, count: int, seed: int = 1) -> None:
         whole = [points for points in drawn if points in strokes]
         lost = sum(points not in whole for points in strokes)
         repeated = len(whole) - (len(strokes) - lost)
+        twice = sorted({strokes.index(points) + 1 for points in whole if whole.count(points) > 1})
         print(f"{language:6} {json.dumps(done)} breaks: {lost} strokes lost (target 0), "
               f"{repeated} repeated (target 0), {machine.overruns} overruns, in order: "
               f"{whole == strokes}")  # fmt: skip

@@ -54,7 +54,7 @@ class Terminal:
         self.pid, self.terminal = pty.fork()
         if self.pid == 0:
             os.environ["PLOTOUT_JOBS"] = str(jobs)
-            os.execv(sys.executable, [*MAIN, *map(str, arguments)])  # noqa: S606
+            os.execv(sys.executable, [*MAIN, *map(str, arguments)])
         self.said = b""
 
     def listen(self, seconds=0.05):
@@ -187,10 +187,10 @@ def test_a_fault_of_ours_brings_the_tool_up(serve, hpgl_file, gcode_file, tmp_pa
         with (
             cut_file(path, LANGUAGES[language]) as file,
             journal.opened(tmp_path / "j") as book,
-            pytest.raises(RuntimeError),
         ):
             book.write(job={})
-            send(file, link, credit_for(settings), book, watch=Watch(done=done))
+            with pytest.raises(RuntimeError):
+                send(file, link, credit_for(settings), book, watch=Watch(done=done))
         link.close()
         time.sleep(0.3)
     assert not machine.motion.down

@@ -22,6 +22,7 @@ _TALLY = re.compile(r"^\s*(-?\d+),(-?\d+),(-?\d+),(-?\d+)\s*$")
 _LAST_PAIR = re.compile(rb"PD(?:([-+\d.,]*),)?([-+\d.]+,[-+\d.]+|);\s*$")
 _NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # of a PE, in base 64
 _LAST_MOVE = re.compile(rb"PE([^;]*?)([<=]*" + _NUMBER + _NUMBER + rb");\s*$")
+_SETS_POINTS = re.compile(rb"IN;|PS[^;]*;")
 _SPAN = (701, 709)  # from P1 to P2: says that P1's x is a count of ours
 HPGL_ROUND = 30_000  # plotter units are 16 bits in older machines: the count goes round
 
@@ -67,9 +68,13 @@ class Hpgl:
         return False
 
     def opened(self, head: bytes, done: int) -> bytes:
-        """See Language."""
+        """See Language. As early as can be, just after what sets the points itself: whatever a
+        reset takes with it (the pen, say), it takes the span too, and is noticed.
+        """
         at = done % HPGL_ROUND
-        return head + b"IP%d,0,%d,%d;" % (at, at + _SPAN[0], _SPAN[1])
+        begin = b"IP%d,0,%d,%d;" % (at, at + _SPAN[0], _SPAN[1])
+        cut = max((found.end() for found in _SETS_POINTS.finditer(head)), default=0)
+        return head[:cut] + begin + head[cut:]
 
     def unit_starts(self, data: Buffer) -> array[int]:
         """A unit begins at the first PU after the pen was down."""
