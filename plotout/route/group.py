@@ -1,8 +1,9 @@
-"""One group of strokes that may be mixed: their order and touch points, improved in turns."""
+"""One group of strokes that may be mixed: their order and touch points, improved together."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,11 +14,64 @@ from plotout.route import exact, path
 from plotout.route.budget import Budget
 from plotout.route.cost import costs, model_of
 from plotout.route.line import Line
+from plotout.route.options import neighbours, options_of
 from plotout.route.touch import begun_at, slide
 
 Ints = NDArray[np.int32]
 
-_ROUNDS = 4
+_AT_ONCE = 100
+_STEPS = 60
+_EPOCH = 40
+"""Steps for each stroke until the first cooling ends; each later one is twice as long."""
+_WARM, _COLD = 0.5, 0.01
+"""How much worse a path may be at the begin and the end of a cooling, in mean travels."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Task:
+    """What stands fast while a group is ordered.
+
+    ends: (n, 2, 2) as drawn. contours: of each closed stroke, else None. after: (n,) for each
+    stroke the one that must come after it, -1 for none. ahead: (m, 2) places of which one is gone
+    to next, or None.
+    """
+
+    ends: FloatArray
+    contours: list[FloatArray | None]
+    after: Ints
+    start: FloatArray
+    ahead: FloatArray | None
+    motion: Motion | None
+    corners: FloatArray
+    first_corner: Ints
+
+    @property
+    def independent(self) -> bool:
+        """True when the machine's axes move each at its own pace."""
+        return self.motion is not None and self.motion.independent
+
+    def nearest(self, ends: FloatArray) -> FloatArray:
+        """The place ahead that is nearest to each of these, (..., 2) to (..., 2)."""
+        assert self.ahead is not None
+        from scipy.spatial import KDTree
+
+        _, nearest = KDTree(self.ahead).query(ends, p=np.inf if self.independent else 2.0)
+        return self.ahead[nearest]
+
+    def beyond(self, ends: FloatArray) -> FloatArray:
+        """What going on from each end to the nearest place ahead costs: (..., 2) to (...)."""
+        if self.ahead is None:
+            return np.zeros(ends.shape[:-1])
+        return costs(ends, self.nearest(ends), self.motion)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Way:
+    """An order. places: (n,) the strokes in turn; ends: (n, 2, 2) where each begins and ends."""
+
+    places: Ints
+    ends: FloatArray
+    cost: float
 
 
 def ordered(
@@ -36,101 +90,109 @@ def ordered(
     """
     contours = [line.points if line.stroke.closed else None for line in lines]
     ends = np.array([[line.points[0], line.points[-1]] for line in lines])
-    best: tuple[float, Ints, NDArray[np.bool_], FloatArray] | None = None
-    for turn in range(_ROUNDS):
-        places, turned = _order(ends, after, start, ahead, motion, budget, seed + turn)
-        mine = [contours[k] for k in places]
-        slid = slide(_turned(ends[places], turned), mine, start, motion)
-        whole = _whole(slid, start, ahead, motion)
-        if best is not None and whole > best[0] - 1e-6:
-            break
-        best = (whole, places, turned, slid)
-        if budget.stopped or not any(contour is not None for contour in contours):
-            break
-        for k, contour, touch in zip(places.tolist(), mine, slid, strict=True):
-            if contour is not None:
-                ends[k] = touch
-    assert best is not None
-    _, places, turned, slid = best
+    corners = np.vstack([np.empty((0, 2)), *(each for each in contours if each is not None)])
+    first_corner = np.cumsum([0, *(0 if each is None else len(each) for each in contours)])
+    task = _Task(
+        ends, contours, after, start, ahead, motion, corners, first_corner.astype(np.int32)
+    )
+    spacing = _spacing(ends)
+    roomy = sum(
+        each is not None and np.ptp(each, axis=0).max() > 2.0 * spacing for each in contours
+    )
+    bound = int((after >= 0).sum())
+    if len(lines) == 1 or roomy + bound == 0:
+        way = _first(task, budget, seed)
+    else:
+        way = _first(task, Budget(len(lines), None, len(lines)), seed)
+        way = _together(task, way, spacing, _STEPS * (roomy + bound), budget, seed)
     return [
-        lines[k].along(_as_worked(lines[k], back, touch[0]))
-        for k, back, touch in zip(places.tolist(), turned.tolist(), slid, strict=True)
+        lines[k].along(_as_worked(lines[k], pair))
+        for k, pair in zip(way.places.tolist(), way.ends, strict=True)
     ]
 
 
-def _as_worked(line: Line, back: bool, touch: FloatArray) -> FloatArray:
+def _as_worked(line: Line, pair: FloatArray) -> FloatArray:
     if line.stroke.closed:
-        return begun_at(line.points, touch)
-    return line.points[::-1] if back else line.points
+        return begun_at(line.points, pair[0])
+    return line.points if bool((line.points[0] == pair[0]).all()) else line.points[::-1]
 
 
-def _turned(ends: FloatArray, turned: NDArray[np.bool_]) -> FloatArray:
-    return np.where(turned[:, None, None], ends[:, ::-1], ends)
+def _slid(task: _Task, places: Ints, ends: FloatArray) -> _Way:
+    if len(task.corners):
+        goals = np.empty((0, 2)) if task.ahead is None else task.nearest(ends[-1:, 1])
+        ends = ends.copy()
+        model = model_of(task.motion)
+        slide(ends, places, task.corners, task.first_corner, task.start, goals, model)
+    before = np.vstack([task.start[None], ends[:-1, 1]])
+    whole = costs(before, ends[:, 0], task.motion).sum() + task.beyond(ends[-1, 1])
+    return _Way(places, ends, float(whole))
 
 
-def _whole(
-    ends: FloatArray, start: FloatArray, ahead: FloatArray | None, motion: Motion | None
-) -> float:
-    before = np.vstack([start[None], ends[:-1, 1]])
-    return float(
-        costs(before, ends[:, 0], motion).sum() + _beyond(ends[-1:, 1:], ahead, motion).sum()
-    )
+def _first(task: _Task, budget: Budget, seed: int) -> _Way:
+    """Order the strokes with contours begun as they are drawn; then slide their touch points."""
+    beyond = task.beyond(task.ends)
+    if len(task.ends) <= exact.MOST:
+        places, turned = exact.cheapest(task.ends, task.start, beyond, task.after, task.motion)
+    else:
+        model = model_of(task.motion)
+        places, turned = path.shortest(task.ends, task.start, beyond, model, budget, seed)
+    back = np.zeros(len(places), dtype=np.bool_)
+    back[places] = turned
+    places = _allowed(places, task.after)
+    ends = np.where(back[places, None, None], task.ends[places, ::-1], task.ends[places])
+    return _slid(task, places, ends)
 
 
-def _beyond(ends: FloatArray, ahead: FloatArray | None, motion: Motion | None) -> FloatArray:
-    """What going on from each end to the nearest place ahead costs, the shape of ends[..., 0]."""
-    if ahead is None:
-        return np.zeros(ends.shape[:-1])
-    from scipy.spatial import KDTree
-
-    norm = np.inf if motion is not None and motion.independent else 2.0
-    _, nearest = KDTree(ahead).query(ends, p=norm)
-    return costs(ends, ahead[nearest], motion)
+def _spacing(ends: FloatArray) -> float:
+    """How far apart, in mm, the options of a contour are: a part of the gap between strokes."""
+    across = float(np.ptp(ends.reshape(-1, 2), axis=0).max())
+    return max(across / np.sqrt(len(ends)) / 4.0, 0.1)
 
 
-def _order(
-    ends: FloatArray,
-    after: Ints,
-    start: FloatArray,
-    ahead: FloatArray | None,
-    motion: Motion | None,
-    budget: Budget,
-    seed: int,
-) -> tuple[Ints, NDArray[np.bool_]]:
-    n = len(ends)
-    beyond = _beyond(ends, ahead, motion)
-    if n <= exact.MOST:
-        return exact.cheapest(ends, start, beyond, after, motion)
-    model = model_of(motion)
-    if (after < 0).all():
-        return path.shortest(ends, start, beyond, model, budget, seed)
-    return _constrained(ends, after, start, beyond, model, budget, seed)
+def _together(
+    task: _Task, way: _Way, spacing: float, usual: int, budget: Budget, seed: int
+) -> _Way:
+    """Improve order, turning and touch points together, in coolings each twice as long.
 
+    What a longer search does first is the same as a shorter one does, so it is never worse.
+    """
+    from plotout.route.recreate import recreated
 
-def _constrained(
-    ends: FloatArray,
-    after: Ints,
-    start: FloatArray,
-    beyond: FloatArray,
-    model: FloatArray,
-    budget: Budget,
-    seed: int,
-) -> tuple[Ints, NDArray[np.bool_]]:
-    from plotout.route.nested import constrained
-
-    free = Budget(0, None, len(ends))
-    places, back = path.shortest(ends, start, beyond, model, free, seed)
-    places = _allowed(places, after)
-    turned = np.zeros(len(ends), dtype=np.int32)
-    turned[:] = back
+    n = len(task.ends)
+    inner, inner_first = _inner(task.after)
     state = np.array([seed * 2 + 88172645463325253], dtype=np.uint64)
-    constrained(places, turned, after, ends, start, beyond, model, 0, state)
+    model = model_of(task.motion)
+    mean = max(way.cost / n, 1e-9)
+    chunks = max(_EPOCH * n // _AT_ONCE, 1)
+    done, found = chunks, way
+    begun = way.cost
     try:
-        for kicks in budget.shares(len(ends), _usual_steps(len(ends)), 10):
-            constrained(places, turned, after, ends, start, beyond, model, kicks, state)
+        for steps in budget.shares(n, usual, _AT_ONCE):
+            if done == chunks:
+                begun = found.cost
+                chunks, done = (chunks * 2 if found is not way else chunks), 0
+                ends = np.empty_like(task.ends)
+                ends[found.places] = found.ends
+                options = options_of(ends, task.contours, task.start, spacing)
+                near = neighbours(options, task.independent)
+                beyond = np.append(0.0, task.beyond(options.ways[1:, 2:]))
+                places, pick = found.places.copy(), options.first[:-1].copy()
+                best_places, best_pick = places.copy(), pick.copy()
+            warm, cold = (
+                mean * _WARM * (_COLD / _WARM) ** (nth / chunks) for nth in (done, done + 1)
+            )
+            recreated(
+                places, pick, best_places, best_pick, options.first, options.ways, beyond, near,
+                task.after, inner, inner_first, model, warm, cold, _AT_ONCE, steps, state,
+            )  # fmt: skip
+            done += 1
+            chosen = options.ways[best_pick[best_places]].reshape(-1, 2, 2)
+            slid = _slid(task, best_places.copy(), chosen)
+            if slid.cost < found.cost:
+                found = slid
     except KeyboardInterrupt:
         budget.stopped = True
-    return places, turned.astype(np.bool_)
+    return found
 
 
 def _allowed(places: Ints, after: Ints) -> Ints:
@@ -149,6 +211,13 @@ def _allowed(places: Ints, after: Ints) -> Ints:
     return np.array(result, dtype=np.int32)
 
 
-def _usual_steps(strokes: int) -> int:
-    """Return how many kicks under precedence are worth their time: each looks at all strokes."""
-    return max(10, min(2 * strokes, 6000 // strokes))
+def _inner(after: Ints) -> tuple[Ints, Ints]:
+    """All strokes that must come before each, one after another, and where each's begin."""
+    within: list[list[int]] = [[] for _ in after]
+    for k in range(len(after)):
+        outer = int(after[k])
+        while outer >= 0:
+            within[outer].append(k)
+            outer = int(after[outer])
+    first = np.cumsum([0, *(len(each) for each in within)]).astype(np.int32)
+    return np.array([k for each in within for k in each], dtype=np.int32), first

@@ -19,7 +19,7 @@ from plotout.route.cache import first_time
 from plotout.route.cost import costs
 from plotout.route.line import Line
 from plotout.route.once import worked_once
-from plotout.route.trails import joined
+from plotout.route.trails import joined, lines_of
 
 ORDER = tuple(Work)
 
@@ -158,7 +158,7 @@ def _after(lines: Sequence[Line]) -> NDArray[np.int32]:
     valid = [area if area.is_valid else shapely.make_valid(area) for area in areas]
     size = [area.area for area in valid]
     own = dict(zip(closed, size, strict=True))
-    shapes = [shapely.LineString(np.vstack([line.points, line.points[-1:]])) for line in lines]
+    shapes = lines_of([np.vstack([line.points, line.points[-1:]]) for line in lines])
     inner, outer = shapely.STRtree(valid).query(shapes, predicate="within")
     found: dict[int, int] = {}
     for k, j in sorted(zip(inner.tolist(), outer.tolist(), strict=True)):

@@ -47,7 +47,7 @@ def shortest(
 
 def usual_steps(nodes: int) -> int:
     """Return how many kicks are worth their time for so many nodes."""
-    return min(2 * nodes, 10_000)
+    return nodes // 4
 
 
 def _single(ends: FloatArray) -> NDArray[np.bool_]:

@@ -17,9 +17,9 @@ from plotout.route.compiled import compiled
 from plotout.route.ring import Ints, after, before, cost, move, random, span
 from plotout.route.shift import reinserted
 
-LEVELS = 5
+LEVELS = 3
 _MOST_MOVES = 2000
-_WINDOW = 10
+_WINDOW = 30
 
 
 @compiled

@@ -11,63 +11,69 @@ from __future__ import annotations
 import numpy as np
 
 from plotout.geometry.strokes import FloatArray
-from plotout.machine import Motion
-from plotout.route.cost import costs
+from plotout.route.compiled import compiled
+from plotout.route.ring import Ints, gap
+
+_ROUNDS = 50
 
 
-def best_touch(
-    contour: FloatArray, before: FloatArray, after: FloatArray | None, motion: Motion | None
-) -> FloatArray:
-    """Return the point of `contour`, (n, 2), with the cheapest way from `before` to `after`, (2,).
-
-    after: None where the way ends at the contour.
-    """
-    first, side = contour[:-1], np.diff(contour, axis=0)
-    size = np.maximum((side * side).sum(axis=1), 1e-300)
-    share_a = ((before - first) * side).sum(axis=1) / size
-    if after is None:
-        shares = share_a
-    else:
-        share_b = ((after - first) * side).sum(axis=1) / size
-        high_a = np.abs(side[:, 0] * (before - first)[:, 1] - side[:, 1] * (before - first)[:, 0])
-        high_b = np.abs(side[:, 0] * (after - first)[:, 1] - side[:, 1] * (after - first)[:, 0])
-        both = high_a + high_b
-        part = np.where(both > 0.0, high_a / np.where(both > 0.0, both, 1.0), 0.5)
-        shares = share_a + (share_b - share_a) * part
-    points = first + np.clip(shares, 0.0, 1.0)[:, None] * side
-    points = np.vstack([points, first])
-    whole = costs(before, points, motion)
-    if after is not None:
-        whole = whole + costs(points, after, motion)
-    return np.asarray(points[int(whole.argmin())])
+@compiled
+def _share(
+    side_x: float, side_y: float, a_x: float, a_y: float, b_x: float, b_y: float
+) -> float:  # fmt: skip
+    """Where along a side, 0 to 1, the way from a to b, both seen from its begin, touches it."""
+    size = side_x * side_x + side_y * side_y
+    if size <= 0.0:
+        return 0.0
+    high_a = abs(side_x * a_y - side_y * a_x)
+    high_b = abs(side_x * b_y - side_y * b_x)
+    part = high_a / (high_a + high_b) if high_a + high_b > 0.0 else 0.5
+    share_a = (a_x * side_x + a_y * side_y) / size
+    share_b = (b_x * side_x + b_y * side_y) / size
+    return min(max(share_a + (share_b - share_a) * part, 0.0), 1.0)
 
 
+@compiled
 def slide(
-    ends: FloatArray,
-    contours: list[FloatArray | None],
-    start: FloatArray,
-    motion: Motion | None,
-) -> FloatArray:
-    """Return `ends` with the touch points of closed contours slid to their best.
+    ends: FloatArray, places: Ints, corners: FloatArray, first: Ints, start: FloatArray,
+    goals: FloatArray, model: FloatArray,
+) -> None:  # fmt: skip
+    """Slide the touch points of closed contours to their best, in `ends`.
 
-    ends: (n, 2, 2) in the order of the work, where each stroke begins and ends. contours: the
-    contour of each closed stroke, else None.
+    ends: (n, 2, 2) in the order of the work, where each stroke begins and ends. places: (n,) the
+    stroke of each. corners: (m, 2) the points of all contours, first: (n + 1,) where each stroke's
+    begin; none for an open one. goals: (1, 2) where the tool goes on to, or (0, 2).
     """
-    ends = ends.copy()
-    closed = [nth for nth, contour in enumerate(contours) if contour is not None]
-    for _ in range(50):
+    n = len(ends)
+    for _ in range(_ROUNDS):
         furthest = 0.0
-        for nth in closed:
-            contour = contours[nth]
-            assert contour is not None
-            before = ends[nth - 1, 1] if nth else start
-            after = ends[nth + 1, 0] if nth + 1 < len(ends) else None
-            point = best_touch(contour, before, after, motion)
-            furthest = max(furthest, float(np.abs(point - ends[nth, 0]).max()))
-            ends[nth] = point
+        for p in range(n):
+            k = places[p]
+            if first[k] == first[k + 1]:
+                continue
+            a = ends[p - 1, 1] if p > 0 else start
+            goes_on = p + 1 < n or len(goals) > 0
+            b = (ends[p + 1, 0] if p + 1 < n else goals[0]) if goes_on else a
+            best = gap(a[0] - ends[p, 0, 0], a[1] - ends[p, 0, 1], model)
+            best += gap(b[0] - ends[p, 0, 0], b[1] - ends[p, 0, 1], model)
+            to_x, to_y = ends[p, 0, 0], ends[p, 0, 1]
+            for corner in range(first[k], first[k + 1] - 1):
+                x, y = corners[corner, 0], corners[corner, 1]
+                side_x, side_y = corners[corner + 1, 0] - x, corners[corner + 1, 1] - y
+                share = _share(side_x, side_y, a[0] - x, a[1] - y, b[0] - x, b[1] - y)
+                for on in (share, 0.0):
+                    at_x, at_y = x + on * side_x, y + on * side_y
+                    whole = gap(a[0] - at_x, a[1] - at_y, model)
+                    if whole < best:
+                        whole += gap(b[0] - at_x, b[1] - at_y, model)
+                        if whole < best - 1e-12:
+                            best, to_x, to_y = whole, at_x, at_y
+            moved = max(abs(to_x - ends[p, 0, 0]), abs(to_y - ends[p, 0, 1]))
+            furthest = max(furthest, moved)
+            for end in range(2):
+                ends[p, end, 0], ends[p, end, 1] = to_x, to_y
         if furthest < 1e-4:
             break
-    return ends
 
 
 def begun_at(contour: FloatArray, point: FloatArray) -> FloatArray:

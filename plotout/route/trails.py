@@ -57,6 +57,12 @@ def _trails(lines: list[Line], tolerance: float) -> list[Line]:
     return found
 
 
+def lines_of(runs: Sequence[FloatArray]) -> NDArray[np.object_]:
+    """Return polylines, (n, 2) each, as geometries, made in one go."""
+    owner = np.repeat(np.arange(len(runs)), [len(run) for run in runs])
+    return np.asarray(shapely.linestrings(np.vstack(runs), indices=owner))
+
+
 def clusters(points: FloatArray, tolerance: float) -> NDArray[np.int64]:
     """Return for each point, (n, 2), the number of its cluster: chains within `tolerance` mm."""
     from scipy.sparse import coo_array
@@ -164,7 +170,7 @@ def _split_at_loops(lines: list[Line], tolerance: float) -> list[Line]:
     label = [part_of_node[a] for a in node[:, 0].tolist()]
     names, counts = np.unique(node, return_counts=True)
     odd = {part_of_node[k] for k, n in zip(names.tolist(), counts.tolist(), strict=True) if n % 2}
-    shapes = [shapely.LineString(line.points) for line in lines]
+    shapes = lines_of([line.points for line in lines])
     one, other = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=tolerance)
     whole: dict[int, int] = {}
 

@@ -1,0 +1,90 @@
+"""The ways in which each stroke may be worked, and which strokes are near one another."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from plotout.geometry.polyline import length
+from plotout.geometry.strokes import FloatArray
+
+Ints = NDArray[np.int32]
+
+_FEWEST, _MOST = 8, 40
+_NEIGHBOURS = 16
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Options:
+    """first: (n + 1,) where each stroke's options begin. ways: (m, 4) where each begins and ends.
+
+    Option 0 is the start. An open stroke has two options; a contour, places along it, the first
+    of them its touch point so far.
+    """
+
+    first: Ints
+    ways: FloatArray
+
+    @property
+    def owner(self) -> Ints:
+        """The stroke of each option but the start, (m - 1,)."""
+        return np.repeat(np.arange(len(self.first) - 1), np.diff(self.first)).astype(np.int32)
+
+
+def options_of(
+    ends: FloatArray, contours: list[FloatArray | None], start: FloatArray, spacing: float
+) -> Options:
+    """Return the options of strokes with these ends, (n, 2, 2), mm.
+
+    contours: of each closed stroke, else None; their options are about `spacing` mm apart.
+    """
+    ways = [np.concatenate([start, start])[None]]
+    for pair, contour in zip(ends, contours, strict=True):
+        if contour is None:
+            ways.append(np.vstack([pair.ravel(), pair[::-1].ravel()]))
+        else:
+            places = np.vstack([pair[0], _along(contour, spacing)])
+            ways.append(np.hstack([places, places]))
+    first = 1 + np.cumsum([0, *(len(each) for each in ways[1:])])
+    return Options(first.astype(np.int32), np.vstack(ways))
+
+
+def _along(contour: FloatArray, spacing: float) -> FloatArray:
+    count = int(np.clip(length(contour) / spacing, _FEWEST, _MOST))
+    reached = np.concatenate([[0.0], np.hypot(*np.diff(contour, axis=0).T).cumsum()])
+    at = np.arange(count) * reached[-1] / count
+    return np.column_stack([np.interp(at, reached, contour[:, axis]) for axis in range(2)])
+
+
+def neighbours(options: Options, independent: bool) -> Ints:
+    """Return for each stroke those with an option nearest to one of its own, (n, k).
+
+    Repeated where there are fewer.
+    """
+    from scipy.spatial import KDTree
+
+    n = len(options.first) - 1
+    count = min(_NEIGHBOURS, n - 1)
+    owner = options.owner
+    entry = options.ways[1:, :2]
+    faint = entry + np.random.default_rng(1).uniform(-1e-7, 1e-7, entry.shape)
+    many = min(len(entry), 3 * _NEIGHBOURS)
+    gaps, found = KDTree(faint).query(faint, k=many, p=np.inf if independent else 2.0)
+    stroke = np.repeat(owner, many)
+    other = owner[found.ravel()]
+    rank = np.lexsort([gaps.ravel(), other, stroke])
+    stroke, other, gap = stroke[rank], other[rank], gaps.ravel()[rank]
+    fresh = np.ones(len(rank), dtype=np.bool_)
+    fresh[1:] = (stroke[1:] != stroke[:-1]) | (other[1:] != other[:-1])
+    fresh &= stroke != other
+    stroke, other, gap = stroke[fresh], other[fresh], gap[fresh]
+    rank = np.lexsort([gap, stroke])
+    stroke, other = stroke[rank], other[rank]
+    begins = np.searchsorted(stroke, np.arange(n + 1))
+    near = np.empty((n, count), dtype=np.int32)
+    for k in range(n):
+        mine = other[begins[k] : begins[k + 1]]
+        near[k] = np.resize(mine if len(mine) else np.array([(k + 1) % n]), count)
+    return near
