@@ -220,7 +220,7 @@ def failures(language: str, count: int, seed: int = 1) -> None:
         repeated = len(whole) - (len(strokes) - lost)
         twice = sorted({strokes.index(points) + 1 for points in whole if whole.count(points) > 1})
         print(f"{language:6} {json.dumps(done)} breaks: {lost} strokes lost (target 0), "
-              f"{repeated} repeated (target 0), {machine.overruns} overruns, in order: "
+              f"{repeated} repeated (target 0){twice or str()}, {machine.overruns} overruns, in order: "
               f"{whole == strokes}")  # fmt: skip
 
 
