@@ -87,7 +87,7 @@ def test_a_lay_that_was_meddled_with_is_told() -> None:
     lay = kept(laid(cards, Stock((MAT,)), gap=4, seconds=0), style="A", size="M")
     (sheet,) = lay.sheets
     spots = tuple(replace(spot, shift=sheet.spots[0].shift) for spot in sheet.spots)
-    with pytest.raises(UserError, match="can't be laid as it was: .* 0.000 mm apart"):
+    with pytest.raises(UserError, match="can't be laid as it was"):
         lay_again(replace(lay, sheets=(replace(sheet, spots=spots),)), cards, Stock((MAT,)))
 
 

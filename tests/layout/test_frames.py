@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 import shapely
 from cards import box, wavy
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from smallset import small_set
 
-from plotout import UserError
+from plotout import UserError, job, plugins
 from plotout.layout import Stock, StockSheet, lay
 from plotout.layout.frames import frames, joint_marks, joints, with_joints
+from plotout.machine import profile
 
 ROLL = StockSheet("roll", 10_000.0, 610.0, margins=(10.0,) * 4, roll=True)
 
@@ -62,3 +65,34 @@ def test_a_window_must_hold_something() -> None:
     sheet = lay([box(90, 30)], Stock((ROLL,)), gap=6, seconds=0)[0]
     with pytest.raises(UserError, match="too short"):
         joints(sheet, 3.0)
+
+
+def test_a_roll_only_moves_forward(tmp_path: Path) -> None:
+    """Read back from the HP-GL/2 file: no frame's work comes after a later frame's."""
+    (text,) = (path.read_text() for path in profile.shipped() if path.stem == "roll-plotter")
+    path = tmp_path / "framed.toml"
+    framed = text.replace('width = "36 in"', 'width = "300 mm"\nwindow = "260 mm"')
+    path.write_text(framed)
+    machine = job.load_machine(str(path))
+    made = job.plan(job.read_set(small_set(tmp_path)), machine, seconds=0)
+    (each,) = made.worked
+    assert not each.faults
+    (laid_sheet,) = made.sheets
+    at = joints(laid_sheet, 260.0)
+    assert len(at) >= 2
+    reader = plugins.interpreter_for(machine.driver)
+    assert reader is not None
+    bed = replace(machine.bed, length=each.sheet.width, width=each.sheet.height)
+    traced = reader.read(each.data, replace(machine, bed=bed)).traced
+    past = 0.0  # the last joint that work has gone beyond
+    for part in traced:
+        x = part.points[:, 0]
+        assert x.min() >= past - machine.step
+        past = max([past, *(joint for joint in at if x.max() > joint + machine.step)])
+    assert past == at[-1]
+    drawn = [s for s in each.sheet.marks if s.mark == "registration mark"]
+    assert len(drawn) == 8 * len(at)
+    low, high = 10.0, machine.bed.width - 10.0
+    for stroke in drawn:
+        assert low <= stroke.points[:, 1].min()
+        assert stroke.points[:, 1].max() <= high

@@ -5,6 +5,8 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,8 +14,10 @@ import shapely
 from cards import box, card, wavy
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from smallset import small_set
 
-from plotout import Card, Sheet, UserError
+from plotout import Card, Sheet, UserError, job
+from plotout.finish import finish
 from plotout.layout import Stock, StockSheet, as_stock, lay, left_over
 from plotout.layout.leftover import largest_rectangle
 from plotout.layout.marks import mark_rooms
@@ -235,3 +239,25 @@ def test_a_card_too_large_is_named_with_what_it_misses_by() -> None:
 def test_a_gap_must_be_one(gap: float) -> None:
     with pytest.raises(UserError, match="gap"):
         lay([box(10, 10)], Stock((MAT,)), gap=gap, seconds=0)
+
+
+def test_cards_of_a_piece_lie_on_neighbouring_sheets() -> None:
+    """One card a sheet: as numbered, the two of piece A would lie four sheets apart."""
+    cards = [replace(box(500, 250, n), piece=name) for n, name in enumerate("ABCDA", start=1)]
+    sheets = lay(cards, Stock((MAT,)), gap=4, seconds=0)
+    order = [sheet.placed[0].card.piece for sheet in sheets]
+    assert order == ["A", "A", "B", "C", "D"]
+    assert [sheet.number for sheet in sheets] == [1, 2, 3, 4, 5]
+
+
+def test_what_fits_only_turned_is_split_on_stock_with_a_grain(tmp_path: Path) -> None:
+    """A card 520 x 150 lies along a sheet of 600 x 300, but not when it must hang along it."""
+    pattern_set = job.read_set(small_set(tmp_path, {"Yoke": (520, 150)}))
+    for grain, parts in (("", 1), ("width", 1), ("length", 2)):
+        stock = Stock((StockSheet("card", 600.0, 300.0, grain=grain),))
+        cards = finish(pattern_set, window=stock.window, upright=stock.upright)
+        yokes = [card for card in cards if card.piece == "Yoke"]
+        assert len(yokes) == parts
+        sheets = lay(cards, stock, gap=4, seconds=0)
+        angles = {placed.angle % 180.0 for sheet in sheets for placed in sheet.placed}
+        assert grain == "" or angles == {90.0 if grain == "length" else 0.0}

@@ -1,0 +1,94 @@
+"""What can't be done is refused through the commands, saying what to change; nothing is written."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from smallset import run, small_set
+
+from plotout import UserError
+from plotout.cli.calibrate_command import calibrate
+from plotout.cli.marks_command import marks
+from plotout.machine import profile
+
+SHEET = '[[sheet]]\nname = "card"\nlength = {length}\nwidth = {width}\nmargins = {margins}\n'
+ROLL = '[[roll]]\nname = "paper"\nwidth = {width}\nlongest = 2000\n'
+
+
+@pytest.mark.parametrize(
+    ("stock", "words"),
+    [
+        (SHEET.format(length=200, width=50, margins=40), ["stock.toml, line", "its margins"]),
+        (SHEET.format(length=200, width=50, margins=-1), ["stock.toml, line 5"]),
+        (SHEET.format(length=0, width=50, margins=0), ["stock.toml, line 3"]),
+        (ROLL.format(width=0), ["stock.toml, line 3"]),
+        (SHEET.format(length=5000, width=300, margins=0), ["card is 3700.0 mm too large"]),
+        ("", ["there is no stock in it"]),
+    ],
+)
+def test_stock(tmp_path: Path, stock: str, words: list[str]) -> None:
+    path = tmp_path / "stock.toml"
+    path.write_text(stock)
+    out = ("--machine", "gantry-knife", "--stock", path, "--out", tmp_path / "out")
+    with pytest.raises(UserError) as told:
+        run(small_set(tmp_path), *out)
+    for each in words:
+        assert each in str(told.value)
+    assert told.value.fix or "must be" in told.value.problem
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_card_larger_than_everything(tmp_path: Path) -> None:
+    """It can't be split either, for want of room for the underlap; or alone on an off-cut."""
+    stock = tmp_path / "stock.toml"
+    out = ("--machine", "gantry-knife", "--stock", stock, "--out", tmp_path / "out")
+    stock.write_text(SHEET.format(length=100, width=60, margins=0))
+    with pytest.raises(UserError, match=r"holds .* mm") as told:
+        run(small_set(tmp_path), *out)
+    assert told.value.place.piece == "Front"
+    with pytest.raises(UserError, match=r"'Front' is .* and misses card .* by .* mm in"):
+        run(small_set(tmp_path), *out, "--card", "front")
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_negative_gap(tmp_path: Path) -> None:
+    (text,) = (path.read_text() for path in profile.shipped() if path.stem == "gantry-knife")
+    path = tmp_path / "mine.toml"
+    path.write_text(text.replace('gap = "5 mm"', 'gap = "-5 mm"'))
+    with pytest.raises(UserError, match="gap: '-5 mm' must not be negative") as told:
+        run(small_set(tmp_path), "--machine", path, "--out", tmp_path / "out")
+    assert "mine.toml" in str(told.value)
+
+
+HEAD = "name, meant x, meant y, found x, found y\n"
+
+
+@pytest.mark.parametrize(
+    ("rows", "words"),
+    [
+        ("a, 0, 0, 0, 0\nb, 300, 0, 300, 0\nc, 600, 1, 600, 1\n", "condition number"),
+        ("a, 0, 0, 0, 0\nb, 9, 0, 9, 0\nc, 0, 9, 0, 9\n", "too close together"),
+        ("a, 0, 0, 0, 0\n", "1 marks are too few"),
+        ("a, 0, 0, 0, 0\na, 300, 0, 300, 0\na, 0, 300, 0, -300\n", "as in a mirror"),
+        ("a, 0, 0, inf, 0\n", "line 2"),
+    ],
+)
+def test_marks(tmp_path: Path, rows: str, words: str) -> None:
+    path = tmp_path / "marks.csv"
+    path.write_text(HEAD + rows)
+    with pytest.raises(UserError) as told:
+        CliRunner().invoke(marks, [str(path)], catch_exceptions=False)
+    assert words in str(told.value)
+    assert told.value.fix
+
+
+@pytest.mark.parametrize("measure", ["0", "-100", "nothing"])
+def test_measures(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, measure: str) -> None:
+    monkeypatch.setenv("PLOTOUT_MACHINES", str(tmp_path))
+    words = ["home-a4", "--across", measure, "100", "--up", "100", "100"]
+    with pytest.raises(UserError) as told:
+        CliRunner().invoke(calibrate, [*words, "--diagonals", "141", "141"], catch_exceptions=False)
+    assert told.value.fix
+    assert list(tmp_path.iterdir()) == []
