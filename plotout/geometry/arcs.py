@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from plotout.geometry.simplify import chord_end
 from plotout.geometry.strokes import FloatArray
 
 FEWEST = 3  # stretches that an arc must replace
 GREATEST = 5000.0  # mm: a longer radius is a straight line for any machine
-SHARPEST = np.radians(45.0)  # a turn between two chords of one arc is less
-WIDEST = np.radians(170.0)  # an arc's sweep stays clear of half a turn, where I, J grow unsure
+SHARPEST = math.radians(45.0)  # a turn between two chords of one arc is less
+WIDEST = math.radians(170.0)  # an arc's sweep stays clear of half a turn, where I, J grow unsure
+
+Line = Sequence[Sequence[float]]
 
 
-@dataclass(frozen=True, slots=True)
-class Arc:
+class Arc(NamedTuple):
     """The way from a line's point `begin` to its point `end`: straight where sweep is 0.
 
     centre: mm. sweep: radians, positive counter-clockwise.
@@ -36,33 +40,45 @@ def find_arcs(points: FloatArray, tolerance: float) -> list[Arc]:
     further is taken.
     """
     line, last = points.tolist(), len(points) - 1
-    can_bend = _arc_begins(points, tolerance)
+    bends, goes_on = _bends(points), _goes_on(points, tolerance)
     found: list[Arc] = []
     begin = 0
     while begin < last:
-        straight = chord_end(line, begin, tolerance)
-        arc = _longest(points, begin, tolerance) if can_bend[begin] else None
+        straight = chord_end(line, begin, tolerance) if goes_on[begin] else begin + 1
+        arc = _longest(line, begin, tolerance) if bends[begin] else None
         found.append(arc if arc and arc.end > straight else Arc(begin, straight))
         begin = found[-1].end
     return found
 
 
-def _arc_begins(points: FloatArray, tolerance: float) -> list[bool]:
-    """Say of each vertex whether an arc over the next FEWEST stretches serves them: all at once."""
-    count = len(points)
-    if count <= FEWEST:
-        return [False] * count
-    windows = np.stack([points[nth : count - FEWEST + nth] for nth in range(FEWEST + 1)])
-    served, _, _ = _served(windows, tolerance)
-    return [*served.tolist(), *[False] * FEWEST]
+def _bends(points: FloatArray) -> list[bool]:
+    """Say of each vertex whether an arc can begin there: the next few turn one way, and gently."""
+    steps = np.diff(points, axis=0)
+    cross = steps[:-1, 0] * steps[1:, 1] - steps[:-1, 1] * steps[1:, 0]
+    turns = np.arctan2(cross, (steps[:-1] * steps[1:]).sum(axis=1))
+    gentle = np.where(np.abs(turns) < SHARPEST, np.sign(turns), 0.0)
+    can = np.zeros(len(points), dtype=bool)
+    if len(gentle) >= FEWEST - 1:
+        windows = np.lib.stride_tricks.sliding_window_view(gentle, FEWEST - 1)
+        can[: len(windows)] = np.abs(windows.sum(axis=1)) == FEWEST - 1
+    return list(can.tolist())
 
 
-def _longest(points: FloatArray, begin: int, tolerance: float) -> Arc | None:
+def _goes_on(points: FloatArray, tolerance: float) -> list[bool]:
+    """Say of each vertex whether a chord from it can pass by the next one, and go on."""
+    goes: NDArray[np.bool_] = np.zeros(len(points), dtype=bool)
+    passed, reached = points[1:-1] - points[:-2], points[2:] - points[:-2]
+    cross = np.abs(passed[:, 0] * reached[:, 1] - passed[:, 1] * reached[:, 0])
+    goes[:-2] = cross <= tolerance * np.hypot(reached[:, 0], reached[:, 1])
+    return list(goes.tolist())
+
+
+def _longest(line: Line, begin: int, tolerance: float) -> Arc | None:
     """Return the longest arc from a vertex: doubled while it fits, then narrowed down."""
-    most = len(points) - 1 - begin
+    most = len(line) - 1 - begin
     best, size, too_long = None, FEWEST, most + 1
     while size < too_long:
-        arc = _fitted(points, begin, begin + size, tolerance)
+        arc = _fitted(line, begin, begin + size, tolerance)
         if arc is None:
             too_long = size
         else:
@@ -75,47 +91,43 @@ def _longest(points: FloatArray, begin: int, tolerance: float) -> Arc | None:
     return best
 
 
-def _fitted(points: FloatArray, begin: int, end: int, tolerance: float) -> Arc | None:
-    """Return the arc through the first, middle and last of these points, if it serves them all."""
-    served, centre, sweep = _served(points[begin : end + 1, None], tolerance)
-    if not served[0]:
-        return None
-    return Arc(begin, end, (float(centre[0, 0]), float(centre[0, 1])), float(sweep[0]))
+def _fitted(line: Line, begin: int, end: int, tolerance: float) -> Arc | None:
+    """Return the arc through the first, middle and last of these points, if it serves them all.
 
-
-def _served(
-    lines: FloatArray, tolerance: float
-) -> tuple[np.ndarray[tuple[int], np.dtype[np.bool_]], FloatArray, FloatArray]:
-    """Say of each line whether the arc through its first, middle and last points serves it.
-
-    lines: (points, lines, 2), mm. Also gives the arcs' centres, (lines, 2), and sweeps, radians.
+    Every point must lie near the arc, no chord cut too far inside it, and all turn one way.
     """
-    centres = _centres(lines[0], lines[len(lines) // 2], lines[-1])
-    spokes = lines - centres
-    lengths = np.hypot(spokes[..., 0], spokes[..., 1])
-    radius = lengths[0]
-    cross = spokes[:-1, :, 0] * spokes[1:, :, 1] - spokes[:-1, :, 1] * spokes[1:, :, 0]
-    chords = np.diff(lines, axis=0)
-    nearest = np.abs(cross) / np.maximum(np.hypot(chords[..., 0], chords[..., 1]), 1e-12)
-    turns = np.arctan2(cross, (spokes[:-1] * spokes[1:]).sum(axis=-1))
-    sweep = turns.sum(axis=0)
-    good = (
-        (radius < GREATEST)
-        & (np.abs(lengths - radius) <= tolerance).all(axis=0)
-        & (radius - nearest <= tolerance).all(axis=0)
-        & ((turns > 0.0).all(axis=0) | (turns < 0.0).all(axis=0))
-        & (np.abs(turns) < SHARPEST).all(axis=0)
-        & (np.abs(sweep) <= WIDEST)
-    )
-    return good, centres, sweep
+    x, y = line[begin]
+    centre = _centre((x, y), line[(begin + end) // 2], line[end])
+    if centre is None:
+        return None
+    from_x, from_y = x - centre[0], y - centre[1]
+    radius = math.hypot(from_x, from_y)
+    if radius > GREATEST:
+        return None
+    sweep = 0.0
+    for nth in range(begin + 1, end + 1):
+        to_x, to_y = line[nth][0] - centre[0], line[nth][1] - centre[1]
+        if abs(math.hypot(to_x, to_y) - radius) > tolerance:
+            return None
+        cross = from_x * to_y - from_y * to_x
+        chord = math.hypot(to_x - from_x, to_y - from_y)
+        if (radius - tolerance) * chord > abs(cross):
+            return None
+        turn = math.atan2(cross, from_x * to_x + from_y * to_y)
+        sweep += turn
+        if turn * sweep <= 0.0 or abs(turn) > SHARPEST or abs(sweep) > WIDEST:
+            return None
+        from_x, from_y = to_x, to_y
+    return Arc(begin, end, centre, sweep)
 
 
-def _centres(one: FloatArray, two: FloatArray, three: FloatArray) -> FloatArray:
-    """Return the centres of circles through three points, each (n, 2); far off on a straight."""
-    a, b = two - one, three - one
-    double = 2.0 * (a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
-    double = np.where(np.abs(double) < 1e-12, 1e-12, double)
-    aa, bb = (a * a).sum(axis=1), (b * b).sum(axis=1)
-    x = (b[:, 1] * aa - a[:, 1] * bb) / double
-    y = (a[:, 0] * bb - b[:, 0] * aa) / double
-    return np.asarray(one + np.column_stack([x, y]))
+def _centre(
+    one: Sequence[float], two: Sequence[float], three: Sequence[float]
+) -> tuple[float, float] | None:
+    """Return the centre of the circle through three points, None where they lie straight."""
+    ax, ay, bx, by = two[0] - one[0], two[1] - one[1], three[0] - one[0], three[1] - one[1]
+    double = 2.0 * (ax * by - ay * bx)
+    if abs(double) < 1e-12:
+        return None
+    aa, bb = ax * ax + ay * ay, bx * bx + by * by
+    return one[0] + (by * aa - ay * bb) / double, one[1] + (ax * bb - bx * aa) / double

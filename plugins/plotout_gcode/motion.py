@@ -67,21 +67,20 @@ def cut(path: Path, run: Run, asked: Options) -> list[str]:
 
 
 def _across(path: Path, asked: Options, tolerance: float, feed: str) -> list[str]:
-    points = path.points
+    points, places, scale = path.points.tolist(), asked.decimals, asked.scale
     if len(points) < 2:
         return []
-    places = asked.decimals
-    lines = [f"G1 X{x:.{places}f} Y{y:.{places}f}" for x, y in points.tolist()]
     blocks = []
-    for arc in find_arcs(path.exact, tolerance):
-        if arc.sweep:
+    for begin, end, centre, sweep in find_arcs(path.exact, tolerance):
+        x, y = points[end]
+        if sweep:
             # one place finer: both radii must agree to 0.002 mm (NIST IR 6556, 3.5.3.1)
-            i, j = np.array(arc.centre) * asked.scale - points[arc.begin]
-            word = "G3" if arc.sweep > 0.0 else "G2"
-            end = lines[arc.end].removeprefix("G1")
-            blocks.append(f"{word}{end} I{i:.{places + 1}f} J{j:.{places + 1}f}")
+            i, j = centre[0] * scale - points[begin][0], centre[1] * scale - points[begin][1]
+            word = "G3" if sweep > 0.0 else "G2"
+            middle = f" I{i:.{places + 1}f} J{j:.{places + 1}f}"
+            blocks.append(f"{word} X{x:.{places}f} Y{y:.{places}f}{middle}")
         else:
-            blocks.append(lines[arc.end])
+            blocks.append(f"G1 X{x:.{places}f} Y{y:.{places}f}")
     blocks[0] += feed
     return blocks
 
