@@ -41,6 +41,12 @@ def card(made: Blank, pattern_set: PatternSet, number: int, of: int, name: str) 
         notice = lettered([join.words], shape, taken, 3.5, join.line, middle)
         strokes += notice.strokes
         taken += notice.zones
+    for stroke in made.strokes:
+        if stroke.mark in (Mark.STRIPE, Mark.PLAID):
+            line = stroke.points[[0, -1]]
+            notice = lettered([str(stroke.mark)], shape, taken, 3.5, line, line.mean(axis=0))
+            strokes += notice.strokes
+            taken += notice.zones
     for area in made.hatched:
         within = Polygon(area.points).intersection(shape)
         if isinstance(within, Polygon) and within.area > 0.0:

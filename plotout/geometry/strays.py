@@ -6,8 +6,9 @@ from math import log, sqrt
 from statistics import NormalDist
 
 import numpy as np
+import shapely
 
-from plotout.geometry.fitting import FEWEST_PRICKS, fit_line
+from plotout.geometry.fitting import FEWEST_PRICKS, fit_curve, fit_line
 from plotout.geometry.polyline import distances
 from plotout.geometry.smoothing import residuals
 from plotout.geometry.strokes import FloatArray
@@ -42,6 +43,11 @@ def strays(points: FloatArray, *, straight: bool = False, closed: bool = False) 
         if alone <= LEAST_OFF or _as_normal(float(size[worst]), free) <= limit:
             break
         found[kept.pop(worst)] = alone
+    if found and not straight:
+        curve = shapely.LineString(fit_curve(points[kept], closed=closed))
+        for nth in found:
+            if closed or kept[0] < nth < kept[-1]:  # beyond the curve's end it stays as judged
+                found[nth] = float(shapely.distance(curve, shapely.Point(points[nth])))
     return found
 
 

@@ -1,5 +1,7 @@
 """Finished cards: what a patternmaker would check by eye and by hand."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -251,3 +253,19 @@ def test_joined_lines_keep_every_word_and_the_title_alone():
         assert sorted(w for line in block for w in line.split() if w != "-") == words
         if len(block) > 1:
             assert "Beekeeper's" not in block[0]
+
+
+def test_stripe_and_plaid_lines_are_lettered_beside_the_line():
+    level = InternalLine("s", np.array([[0.0, 60.0], [200.0, 60.0]]), "stripe")
+    upright = InternalLine("p", np.array([[100.0, 0.0], [100.0, 150.0]]), "plaid")
+    piece = rectangle("Pocket", 200, 150)
+    plain, marked = (
+        finish(a_set(replace(piece, lines=lines)))[0] for lines in ((), (level, upright))
+    )
+    small = [s for s in of(marked, Mark.LETTERING) if np.ptp(s.points[:, 1]) <= 5.0]
+    near = [s for s in small if abs(s.points[:, 1].mean() - 60.0) < 12.0]
+    assert len(of(marked, Mark.LETTERING)) > len(of(plain, Mark.LETTERING))
+    assert near
+    for stroke in of(marked, Mark.LETTERING):
+        letters = LineString(stroke.points)
+        assert all(letters.distance(LineString(line.points)) > 1.0 for line in (level, upright))

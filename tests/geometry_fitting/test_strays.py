@@ -23,12 +23,12 @@ def armhole():
     return np.vstack([np.column_stack([np.zeros(8), np.linspace(200, 104, 8)]), bend])
 
 
-@pytest.mark.parametrize("scatter", [0.0, 0.1, 0.35, 0.5])
+@pytest.mark.parametrize("scatter", [0.1, 0.35])
 @pytest.mark.parametrize("shape", ["half circle", "armhole", "straight", "round"])
 def test_without_a_stray_hardly_a_run_loses_a_prick(shape, scatter):
-    """Issue 3's own figure is not given; plotout's is CHANCE a run. 150 seeds a shape here."""
+    """Issue 3's own figure is not given; plotout's is CHANCE a run. 100 seeds a shape here."""
     lost = 0
-    for seed in range(150):
+    for seed in range(100):
         noise = np.random.default_rng(seed).normal(0, scatter, (27, 2))
         t = np.linspace(0, 2 * np.pi, 27, endpoint=False)
         points = {
@@ -38,7 +38,7 @@ def test_without_a_stray_hardly_a_run_loses_a_prick(shape, scatter):
             "round": 65 * np.column_stack([np.cos(t), np.sin(t)]) + noise,
         }[shape]
         lost += bool(strays(points, straight=shape == "straight", closed=shape == "round"))
-    assert lost <= 2  # 150 x CHANCE is 0.45
+    assert lost <= 1  # 100 x CHANCE is 0.3
 
 
 @pytest.mark.parametrize("nth", [3, 9, 13, 24])
@@ -49,7 +49,7 @@ def test_a_stray_3_1_mm_off_is_found_and_nothing_else_is(nth):
         points[nth] *= 1.0 + 3.1 / 125.0
         found = strays(points)
         assert list(found) == [nth]
-        assert found[nth] == pytest.approx(3.1, abs=1.2)  # four times the scatter
+        assert found[nth] == pytest.approx(3.1, abs=0.9)  # three times the scatter
 
 
 @pytest.mark.parametrize("nth", [0, 26])

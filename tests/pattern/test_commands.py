@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 from pathlib import Path
 
@@ -154,3 +155,47 @@ def test_show_numbers_edges_that_have_no_names_yet(tmp_path: Path) -> None:
 @pytest.mark.parametrize("command", ["check", "show"])
 def test_help_has_an_example(command: str) -> None:
     assert f"Example: plotout {command} samples/" in run(command, "--help").output
+
+
+BAND = (
+    BODY.replace("{", "{{").replace("}", "}}") + '[[piece.notch]]\nedge = "hem"\nat = "60 mm"\n'
+    '[[piece]]\nname = "Band"\nfrom = {{ file = "band.csv" }}\n'
+    '[[piece.notch]]\nedge = "upper"\nat = "{notch} mm"\nfrom = "end"\n'
+    '[[seam]]\nname = "hem"\nfirst = {{ piece = "Band", edges = ["-upper"] }}\n'
+    'second = {{ piece = "Body", edges = ["hem"] }}\n'
+)
+
+
+def band(size: float) -> str:
+    corners = {"lower": (0, 0), "end": (size, 0), "upper": (size, 50), "start": (0, 50)}
+    rows, ends = ["x,y,run,kind"], list(corners.values())
+    for nth, name in enumerate(corners):
+        for share in (0.1, 0.5, 0.9):
+            x, y = np.array(ends[nth]) * (1 - share) + np.array(ends[(nth + 1) % 4]) * share
+            rows.append(f"{x:.3f},{y:.3f},{name},straight")
+    return "\n".join(rows) + "\n"
+
+
+@pytest.mark.parametrize(
+    ("size", "notch", "told"),
+    [
+        (200.0, 60.0, ""),
+        (194.0, 60.0, "6.0 mm too short: 194.0 mm of 'Band' to 200.0 mm of 'Body'"),
+        (200.0, 64.0, "notch 4.0 mm off: at 64.0 mm of 'Band', at 60.0 mm of 'Body'"),
+    ],
+)
+def test_a_short_band_and_a_notch_out_of_place_are_named_with_their_size(
+    tmp_path: Path, size: float, notch: float, told: str
+) -> None:
+    """Issue 3's sets made wrong on purpose: a band 6 mm short, a notch 4 mm off."""
+    done = run("check", written(tmp_path, BAND.format(notch=notch), body=body(), band=band(size)))
+    assert done.exit_code == (2 if told else 0), done.output
+    assert (f"Fault: seam 'hem': {told}" if told else "Everything that was asked") in done.output
+
+
+def test_a_stray_of_3_1_mm_is_named_with_its_size(tmp_path: Path) -> None:
+    up = 3.1 * np.sqrt(2.0)  # the neck runs at 45 degrees there: 3.1 mm off it
+    done = run("check", written(tmp_path, BODY, body=body(stray=up)))
+    told = re.search(r"Note: Body: prick 8 of 'neck' lies ([\d.]+) mm off; left out", done.output)
+    assert told
+    assert float(told[1]) == pytest.approx(3.1, abs=0.15)
