@@ -33,6 +33,7 @@ STYLES = {
     "travel": Style("#5c7f6b", "#86ab95", 0.05, (0.12, 0.35)),
     "draw": Style("#5d5348", "#d3c8b8", 0.075),
     "score": Style("#9c5a21", "#e2a066", 0.1, (0.55, 0.3)),
+    "as it was": Style("#9c5a21", "#e2a066", 0.12, (0.7, 0.35)),
     "punch": Style("#7c2b5e", "#e190c1", 0.12),
     "cut": Style("#17405f", "#8cc4ea", 0.16),
     "stitching line": Style("#17405f", "#8cc4ea", 0.1, (0.7, 0.35)),

@@ -157,7 +157,12 @@ def _are_details(value: object) -> bool:
     )
 
 
-_SEAM = {"name": str, "first_mm": (int, float), "second_mm": (int, float), "faults": list}
+_SEAM: Mapping[str, type | tuple[type, ...]] = {
+    "name": str,
+    "first_mm": (int, float),
+    "second_mm": (int, float),
+    "faults": list,
+}
 
 
 def _is_row(value: object, kinds: Mapping[str, type | tuple[type, ...]]) -> bool:

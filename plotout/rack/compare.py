@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import astuple, dataclass, is_dataclass
+from itertools import groupby
+from typing import Any
 
+import numpy as np
 import shapely
 
+from plotout.finish.derive import derived
 from plotout.pattern.model import PatternSet, Piece
 
 SMALLEST = 0.01  # mm: less than this is rounding, not a change
@@ -13,7 +18,8 @@ SMALLEST = 0.01  # mm: less than this is rounding, not a change
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One difference. what: "added", "dropped", "moved", "allowance", "cut", "notches", "set".
+    """One difference. what: "added", "dropped", "moved", "allowance", "cut", "notches", "marks",
+    "set".
 
     amount: mm where it has one (how far the line moved at most, the change of allowance), else 0.
     """
@@ -25,33 +31,41 @@ class Change:
 
 
 def compare(old: PatternSet, new: PatternSet) -> tuple[Change, ...]:
-    """Return what changed from `old` to `new`, pieces in the order of the new set, dropped last."""
-    before = {piece.name: piece for piece in old.pieces}
-    after = {piece.name for piece in new.pieces}
+    """Return what changed from `old` to `new`, pieces in the order of the new set, dropped last.
+
+    Derived pieces are compared as they are made.
+    """
+    before = {piece.name: piece for piece in derived(old)}
+    pieces = derived(new)
+    after = {piece.name for piece in pieces}
     changes: list[Change] = []
     for field in ("name", "date"):
         was, now = getattr(old, field), getattr(new, field)
         if was != now:
             changes.append(Change("", "set", f"{field}: '{was}' is now '{now}'"))
-    for piece in new.pieces:
+    for piece in pieces:
         if piece.name in before:
             changes += _piece_changes(before[piece.name], piece)
         else:
             changes.append(Change(piece.name, "added", "piece added"))
     changes += [
-        Change(p.name, "dropped", "piece dropped") for p in old.pieces if p.name not in after
+        Change(p.name, "dropped", "piece dropped") for p in before.values() if p.name not in after
     ]
     return tuple(changes)
 
 
 def _piece_changes(old: Piece, new: Piece) -> list[Change]:
-    return [*_moved(old, new), *_allowances(old, new), *_cuts(old, new), *_notches(old, new)]
+    return [
+        *_moved(old, new),
+        *_allowances(old, new),
+        *_cuts(old, new),
+        *_notches(old, new),
+        *_marks(old, new),
+    ]
 
 
 def _moved(old: Piece, new: Piece) -> list[Change]:
     """The furthest that the stitching line moved: the Hausdorff distance of the two outlines."""
-    if not (old.edges and new.edges):
-        return []  # a derived piece's line follows its parent's
     lines = shapely.LineString(old.outline), shapely.LineString(new.outline)
     distance = float(shapely.hausdorff_distance(*lines, densify=0.01))
     if distance <= SMALLEST:
@@ -60,17 +74,22 @@ def _moved(old: Piece, new: Piece) -> list[Change]:
 
 
 def _allowances(old: Piece, new: Piece) -> list[Change]:
+    """Edges that changed alike are told together."""
     before = {edge.name: edge.allowance for edge in old.edges}
+    pairs = [(before.get(edge.name), edge.allowance, edge.name) for edge in new.edges]
+    changed = [each for each in pairs if each[0] and _by(each[0], each[1])]
     changes = []
-    for edge in new.edges:
-        was = before.get(edge.name)
-        if was is None:
-            continue
-        by = max((edge.allowance[0] - was[0], edge.allowance[1] - was[1]), key=abs)
-        if abs(by) > SMALLEST:
-            words = f"allowance of '{edge.name}': {_width(was)} is now {_width(edge.allowance)}"
-            changes.append(Change(new.name, "allowance", words, by))
+    for (was, now), alike in groupby(sorted(changed), key=lambda each: each[:2]):
+        assert was is not None
+        names = ", ".join(f"'{name}'" for _, _, name in alike)
+        words = f"allowance of {names}: {_width(was)} is now {_width(now)}"
+        changes.append(Change(new.name, "allowance", words, _by(was, now)))
     return changes
+
+
+def _by(was: tuple[float, float], now: tuple[float, float]) -> float:
+    by = max((now[0] - was[0], now[1] - was[1]), key=abs)
+    return by if abs(by) > SMALLEST else 0.0
 
 
 def _width(allowance: tuple[float, float]) -> str:
@@ -97,3 +116,32 @@ def _notches(old: Piece, new: Piece) -> list[Change]:
         + [f"notch on '{e}' at {a:g} mm new" for e, a, _ in come]
     )
     return [Change(new.name, "notches", words)]
+
+
+_MARKS = {
+    "grain": "grain line",
+    "fold": "fold",
+    "whole": "whole or half",
+    "drills": "drill holes",
+    "lines": "inner lines",
+    "areas": "marked areas",
+    "splits": "splits",
+    "words": "words",
+}
+
+
+def _marks(old: Piece, new: Piece) -> Iterator[Change]:
+    for field, words in _MARKS.items():
+        if _plain(getattr(old, field)) != _plain(getattr(new, field)):
+            yield Change(new.name, "marks", f"{words} changed")
+
+
+def _plain(value: Any) -> Any:
+    """The same without arrays, numbers to a hundredth of a millimetre."""
+    if is_dataclass(value) and not isinstance(value, type):
+        value = astuple(value)
+    if isinstance(value, np.ndarray):
+        value = value.tolist()
+    if isinstance(value, list | tuple):
+        return [_plain(each) for each in value]
+    return round(value, 2) if isinstance(value, float) else value

@@ -1,36 +1,69 @@
-"""A picture of two versions of a set: each piece as it was under the piece as it is."""
+"""A picture of two versions of a set: each changed piece as it was under the piece as it is."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
 
+from plotout.finish.blanks import cut_line, ready
+from plotout.finish.derive import derived
+from plotout.geometry.lettering import text_width
 from plotout.geometry.polyline import bounds
+from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import PatternSet
 from plotout.proof.picture import to_png
 from plotout.proof.scene import Line, framed, scene, words
+from plotout.rack.compare import compare
 
 ACROSS = 1400.0  # mm after which pieces go on in a row below
+APART = 60.0
+NAME, TOLD = 16.0, 11.0  # mm: heights of lettering
 
 
 def overlaid(old: PatternSet, new: PatternSet) -> bytes:
-    """Return a PNG: every piece's line as it was (dashed) and as it is, at one scale."""
-    before = {piece.name: piece for piece in old.pieces if piece.edges}
-    after = {piece.name: piece for piece in new.pieces if piece.edges}
+    """Return a PNG: the cutting line of every piece that changed, as it was and as it is.
+
+    All are at one scale; what changed of a piece stands above it.
+    """
+    told: dict[str, list[str]] = {}
+    for change in compare(old, new):
+        told.setdefault(change.piece, []).append(change.words)
+    general = tuple(told.pop("", ()))
+    before, after = _cutting_lines(old), _cutting_lines(new)
     lines: list[Line] = []
     x = y = deepest = 0.0
-    for name in dict.fromkeys([*after, *before]):
-        pair = [
-            (p, kind) for p, kind in ((before.get(name), "fold"), (after.get(name), "cut")) if p
-        ]
-        box = bounds(np.vstack([piece.outline for piece, _ in pair]))
-        if x and x + box[2] - box[0] > ACROSS:
-            x, y, deepest = 0.0, y - deepest - 60.0, 0.0
-        shift = np.array([x - box[0], y - box[3]])
-        lines += [Line(piece.outline + shift, kind) for piece, kind in pair]
-        lines += words(name, x, y + 8.0, 14.0)
-        x += box[2] - box[0] + 60.0
-        deepest = max(deepest, box[3] - box[1])
-    title = f"{new.name}: dashed as it was, solid as it is"
-    return to_png(framed(replace(scene(title, lines), title=title)))
+    for name, changes in told.items():
+        drawn = _pair(name, before, after)
+        box = bounds(np.vstack([line.points for line in drawn]))
+        size = (box[2] - box[0], box[3] - box[1])
+        above = 1.6 * (NAME + TOLD * len(changes))
+        text = max([text_width(name, NAME), *(text_width(each, TOLD) for each in changes)])
+        if x and x + max(size[0], text) > ACROSS:
+            x, y, deepest = 0.0, y - deepest - APART, 0.0
+        lines += words(name, x, y - NAME, NAME)
+        for nth, each in enumerate(changes):
+            lines += words(each, x, y - 1.6 * (NAME + TOLD * nth) - TOLD, TOLD)
+        shift = np.array([x - box[0], y - above - box[3]])
+        lines += [replace(line, points=line.points + shift) for line in drawn]
+        x += max(size[0], text) + APART
+        deepest = max(deepest, above + size[1])
+    same = len(after) - len(told.keys() & after.keys())
+    notes = (*general, f"{same} pieces are as they were")
+    title = f"{new.name}: what changed"
+    return to_png(framed(scene(title, lines, notes)))
+
+
+def _cutting_lines(pattern_set: PatternSet) -> dict[str, FloatArray]:
+    return {
+        piece.name: cut_line(ready(piece), pattern_set.defaults) for piece in derived(pattern_set)
+    }
+
+
+def _pair(name: str, before: Mapping[str, FloatArray], after: Mapping[str, FloatArray]) -> list[
+    Line
+]:  # fmt: skip
+    was = [Line(before[name], "as it was")] if name in before else []
+    now = [Line(after[name], "cut")] if name in after else []
+    return was + now

@@ -4,7 +4,10 @@ import json
 
 from click.testing import CliRunner
 
+from plotout import job, plugins
 from plotout.cli.rack_command import rack as rack_command
+from plotout.layout.calibration import with_calibration
+from plotout.machine import Calibration, profile
 
 
 def _run(tmp_path, *words, code=0, rack="rack.sqlite"):
@@ -23,6 +26,7 @@ def test_the_life_of_a_set(sample, tmp_path):
     sample.write_text(gone)
     told = _run(tmp_path, "put", sample, "--place", "hook 12", "--machine", "craft-cutter")
     assert "BK-01:M:2" in told
+    assert "Neck facing: line moved by up to 5.00 mm" in told  # 50 mm less 45 mm
     assert "Loop: piece dropped" in told
     assert "Tab: piece added" in told
     assert "Elbow patch: allowance of 'edge': 8 mm is now 9 mm" in told
@@ -47,10 +51,39 @@ def test_the_life_of_a_set(sample, tmp_path):
     assert json.loads(_run(tmp_path, "check", "--json", rack="other.sqlite"))["good"]
 
 
-def test_recut_gives_the_same_bytes(sample, tmp_path):
+def test_recut_gives_the_same_bytes_as_making_it_did(sample, tmp_path):
+    """Here, from the rack twice, and on another rack, by the profile that it was put with."""
+    pattern_set, machine = job.read_set(sample), job.load_machine("craft-cutter")
+    cards = ("gusset", "loop")
+    made = job.plan(pattern_set, machine, seconds=0, only=cards)
     _run(tmp_path, "put", sample, "--machine", "craft-cutter")
-    for name in ("one", "two"):
-        _run(tmp_path, "recut", "BK-01", "--out", tmp_path / name, "--seconds", "0")
-    first = {p.name: p.read_bytes() for p in (tmp_path / "one").iterdir()}
-    assert first == {p.name: p.read_bytes() for p in (tmp_path / "two").iterdir()}
-    assert first
+    _run(tmp_path, "export", "BK-01", "--out", tmp_path / "smock.zip")
+    _run(tmp_path, "bring", tmp_path / "smock.zip", rack="other.sqlite")
+    for rack, folder in (("rack.sqlite", "one"), ("other.sqlite", "two")):
+        chosen = [word for card in cards for word in ("--card", card)]
+        _run(tmp_path, "recut", "BK-01", *chosen, "--out", tmp_path / folder, rack=rack)
+        for each in made.worked:
+            assert (tmp_path / folder / each.file).read_bytes() == each.data
+
+
+def test_recut_is_by_the_calibration_that_it_was_put_with(sample, tmp_path):
+    """A hundredth longer along x: so are the cards then, whatever the machine is now."""
+    shipped = profile.find("craft-cutter", plugins.machine_files()).read_text()
+    mine = tmp_path / "mine.toml"
+    mine.write_text(with_calibration(shipped, Calibration(scale_x=0.99, scale_y=1.0)))
+    _run(tmp_path, "put", sample, "--machine", mine)
+    mine.write_text(shipped)
+    _run(tmp_path, "recut", "BK-01", "--card", "loop", "--out", tmp_path / "then")
+    _run(tmp_path, "recut", "BK-01", "--card", "loop", "--machine", mine, "--out", tmp_path / "now")
+    then, now = (next((tmp_path / name).glob("*.plt")).read_bytes() for name in ("then", "now"))
+    assert then != now
+    assert then == _by_hand(sample, with_calibration(shipped, Calibration(0.99, 1.0)), tmp_path)
+
+
+def _by_hand(sample, text, folder):
+    path = folder / "by-hand" / "mine.toml"
+    path.parent.mkdir()
+    path.write_text(text)
+    machine = job.load_machine(str(path))
+    made = job.plan(job.read_set(sample), machine, seconds=0, only=("loop",))
+    return made.worked[0].data
