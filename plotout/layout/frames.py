@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 
 from plotout.errors import UserError
-from plotout.flow import Sheet
+from plotout.flow import Placed, Sheet
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.layout.stock import StockSheet
 
@@ -41,18 +41,29 @@ def joints(sheet: Sheet, window: float) -> tuple[float, ...]:
         raise UserError(
             f"a window of {window:g} mm is too short to work in", fix="Look in the profile's bed."
         )
-    spans = [(p.outline[:, 0].min(), p.outline[:, 0].max()) for p in sheet.placed]
+    return tuple(at for at, _ in _joints(sheet.placed, _last(sheet), window))
+
+
+def crossed(cards: Sequence[Placed], window: float) -> int:
+    """Return how many cards of a lay have a joint run through them, each counted by the joint."""
+    last = max((float(placed.outline[:, 0].max()) for placed in cards), default=0.0)
+    return sum(count for _, count in _joints(cards, last, window))
+
+
+def _joints(cards: Sequence[Placed], last: float, window: float) -> list[tuple[float, int]]:
+    """Return the joints of work that ends at `last`, each with how many cards it crosses."""
+    spans = [(p.outline[:, 0].min(), p.outline[:, 0].max()) for p in cards]
     low, high = np.array(spans, dtype=np.float64).reshape(-1, 2).T
-    found: list[float] = []
+    found: list[tuple[float, int]] = []
     begin = 0.0
-    last = _last(sheet)
     while last - begin > window + 1e-9:
         most = min(begin + window, last - 2.0 * HALF)
         places = np.arange(most, begin + window / 2.0, -_STEP)
-        crossed = ((low[:, None] < places) & (high[:, None] > places)).sum(axis=0)
-        begin = float(places[int(np.argmin(crossed))])
-        found.append(begin)
-    return tuple(found)
+        through = ((low[:, None] < places) & (high[:, None] > places)).sum(axis=0)
+        best = int(np.argmin(through))
+        begin = float(places[best])
+        found.append((begin, int(through[best])))
+    return found
 
 
 def joint_marks(

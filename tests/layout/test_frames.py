@@ -12,9 +12,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from smallset import small_set
 
-from plotout import UserError, job, plugins
+from plotout import Placed, UserError, job, plugins
 from plotout.layout import Stock, StockSheet, lay
-from plotout.layout.frames import frames, joint_marks, joints, with_joints
+from plotout.layout.frames import crossed, frames, joint_marks, joints, with_joints
+from plotout.layout.lay import cost
+from plotout.layout.pack import Filling, Ground
 from plotout.machine import profile
 
 ROLL = StockSheet("roll", 10_000.0, 610.0, margins=(10.0,) * 4, roll=True)
@@ -46,6 +48,21 @@ def test_a_joint_goes_between_cards_where_it_can() -> None:
         for placed in sheet.placed:
             x = placed.outline[:, 0]
             assert at <= x.min() or at >= x.max()
+
+
+@pytest.mark.parametrize(("longer", "wins"), [(60.0, True), (140.0, False)])
+def test_a_joint_through_a_card_weighs_as_a_hundred_mm(longer: float, wins: bool) -> None:
+    """Two cards with a space that a joint fits in, against closed up with a joint through one."""
+    ground = Ground(replace(ROLL, window=300.0), 5.0)
+    first = Placed(box(130, 100, 1), 0.0, (10.0, 10.0))
+    closed, spaced = (
+        [first, Placed(box(200, 100, 2), 0.0, (145.0 + more, 10.0))] for more in (0.0, longer)
+    )
+    assert crossed(closed, 300.0) == 1
+    assert crossed(spaced, 300.0) == 0
+    one, other = (Filling.begun(ground, placed, inside=False) for placed in (spaced, closed))
+    assert one.right == pytest.approx(other.right + longer)
+    assert (cost([one]) < cost([other])) is wins
 
 
 def test_marks_lie_beside_cards_and_on_both_frames() -> None:
