@@ -105,6 +105,13 @@ def load_machine(name: str) -> Machine:
 
     machine = profile.load(name, plugins.machine_files())
     driver = plugins.driver(machine.driver)
+    known = machine.options if driver.options is None else driver.options
+    wrong = next((key for key in machine.options if key not in known), None)
+    if wrong is not None:
+        raise UserError(
+            f"machine '{machine.name}': its driver '{driver.name}' has no option '{wrong}'",
+            fix=nearest(wrong, known) if known else "Take it out of [options].",
+        )
     if driver.check is not None:
         driver.check(machine)
     return machine

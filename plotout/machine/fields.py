@@ -169,6 +169,12 @@ def faults(tool: Tool, motion: Motion, gap: float) -> Iterator[tuple[str, str, s
             f"{tool.corner_overcut:g} mm past the corners of two cards meet in a gap of {gap:g} mm",
             "Make it less than half of the machine's gap.",
         )
+    if tool.tabs and tool.corner_overcut:
+        yield (
+            "corner-overcut",
+            "a card that tabs hold is cut in stretches, which don't run on past its corners",
+            "Set tabs = 0, or corner-overcut = 0.",
+        )
     if tool.dashes is not None and min(tool.dashes) <= 0.0:
         yield "dashes", "a dash and a gap must be longer than 0", 'Write ["3 mm", "2 mm"].'
     if tool.tabs and tool.tab_width <= tool.kerf:

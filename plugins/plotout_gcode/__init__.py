@@ -19,11 +19,13 @@ from collections.abc import Sequence
 
 from plotout import Driver, Machine, Program, Sheet, hookimpl
 
+_OPTIONS = ("units", "tool", "up", "plunge", "on", "full", "rotary", "turning", "change")
+
 
 @hookimpl
 def plotout_drivers() -> Sequence[Driver]:
     """G-code."""
-    return [Driver("gcode", ".ngc", _emit, _check, arcs=True)]
+    return [Driver("gcode", ".ngc", _emit, _check, arcs=True, options=_OPTIONS)]
 
 
 def _emit(program: Program, _sheet: Sheet) -> bytes:

@@ -17,8 +17,8 @@ from plotout import Driver, Machine, Program, Sheet, hookimpl
 def plotout_drivers() -> Sequence[Driver]:
     """HP-GL, and HP-GL/2."""
     return [
-        Driver("hpgl", ".plt", _hpgl, _check_hpgl),
-        Driver("hpgl2", ".plt", _hpgl2, _check_hpgl2),
+        Driver("hpgl", ".plt", _hpgl, _check_hpgl, options=("polylines",)),
+        Driver("hpgl2", ".plt", _hpgl2, _check_hpgl2, options=("polylines",)),
     ]
 
 

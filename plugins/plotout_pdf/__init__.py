@@ -16,13 +16,15 @@ from collections.abc import Sequence
 
 from plotout import Driver, Machine, Program, Sheet, hookimpl
 
+_OPTIONS = ("page", "margin", "overlap", "style", "orientation", "by-card")
+
 
 @hookimpl
 def plotout_drivers() -> Sequence[Driver]:
     """Full-size page, and tiles."""
     return [
-        Driver("pdf-page", ".pdf", _page),
-        Driver("pdf-tiles", ".pdf", _tiles, _check_tiles),
+        Driver("pdf-page", ".pdf", _page, options=()),
+        Driver("pdf-tiles", ".pdf", _tiles, _check_tiles, options=_OPTIONS),
     ]
 
 

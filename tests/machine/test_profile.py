@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from plotout import job
 from plotout.errors import UserError
 from plotout.geometry.strokes import Work
 from plotout.machine import ToolKind, caution, profile
@@ -97,6 +98,8 @@ def test_units(tmp_path):
         ('name = "blade"', 'name = "pen"', 17, ["two tools"]),
         ("speed = 100", 'speed = 100\nkerf = "0.2 mm"', 16, ["no width away"]),
         ('offset = "0.45 mm"', 'offset = "0.45 mm"\ncorner-overcut = "3 mm"', 25, ["gap of 4 mm"]),
+        ('offset = "0.45 mm"', 'offset = "0.45 mm"\ncorner-overcut = "1 mm"\ntabs = 3', 25,
+         ["hold is cut in stretches"]),
         ("number = 1", "number = 1.5", 12, ["whole number"]),
         ('title = "Cutter"', "", None, ["'title' is missing"]),
         ("speed = 100", "speed = nan", 15, ["not a number"]),
@@ -127,3 +130,19 @@ def test_the_users_own_come_first(tmp_path, monkeypatch):
     assert profile.load("laser").title == "Cutter"
     monkeypatch.setenv("PLOTOUT_MACHINES", str(tmp_path / "none"))
     assert profile.load("laser").title != "Cutter"
+
+
+@pytest.mark.parametrize(
+    ("name", "key", "meant"),
+    [("laser", "unit", "units"), ("router", "plunges", "plunge"), ("home-a4", "bycard", "by-card"),
+     ("craft-cutter", "polyline", "polylines"), ("svg-file", "units", "Take it out")],
+)  # fmt: skip
+def test_an_option_that_the_driver_does_not_know_is_refused(tmp_path, name, key, meant):
+    text = profile.find(name).read_text()
+    if "[options]" not in text:
+        text += "\n[options]\n"
+    file = tmp_path / "mine.toml"
+    file.write_text(text.replace("[options]", f'[options]\n{key} = "mm"'))
+    with pytest.raises(UserError, match=f"no option '{key}'") as caught:
+        job.load_machine(str(file))
+    assert meant in caught.value.fix
