@@ -55,7 +55,7 @@ def entry_for(
 
     pattern_set = job.read_set(path)
     cards = finish(pattern_set)
-    profile = _profile(machine) if machine else None
+    name, profile = _profile(machine) if machine else ("", None)
     changes = compare(previous, pattern_set) if previous else ()
     return Entry(
         style=pattern_set.style,
@@ -69,7 +69,7 @@ def entry_for(
         maker=maker,
         place=place,
         stock=stock,
-        machine=machine,
+        machine=name,
         profile=profile,
         notes=notes,
         picture=_thumb(cards),
@@ -83,12 +83,13 @@ def words(change: Change) -> str:
     return f"{change.piece}: {change.words}" if change.piece else change.words
 
 
-def _profile(machine: str) -> bytes:
+def _profile(machine: str) -> tuple[str, bytes]:
+    """The machine's name, and its profile as it is now, calibration and all."""
     from plotout import plugins
     from plotout.machine import profile
 
-    job.load_machine(machine)
-    return profile.find(machine, plugins.machine_files()).read_bytes()
+    data = profile.find(machine, plugins.machine_files()).read_bytes()
+    return job.load_machine(machine).name, data
 
 
 def _thumb(cards: tuple[Card, ...]) -> bytes:

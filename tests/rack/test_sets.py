@@ -9,6 +9,8 @@ from plotout.cli.rack_command import rack as rack_command
 from plotout.layout.calibration import with_calibration
 from plotout.machine import Calibration, profile
 
+MEASURED = Calibration(scale_x=0.99, date="2026-04-11")
+
 
 def _run(tmp_path, *words, code=0, rack="rack.sqlite"):
     done = CliRunner().invoke(rack_command, ["--at", str(tmp_path / rack), *map(str, words)])
@@ -70,14 +72,14 @@ def test_recut_is_by_the_calibration_that_it_was_put_with(sample, tmp_path):
     """A hundredth longer along x: so are the cards then, whatever the machine is now."""
     shipped = profile.find("craft-cutter", plugins.machine_files()).read_text()
     mine = tmp_path / "mine.toml"
-    mine.write_text(with_calibration(shipped, Calibration(scale_x=0.99, scale_y=1.0)))
+    mine.write_text(with_calibration(shipped, MEASURED))
     _run(tmp_path, "put", sample, "--machine", mine)
     mine.write_text(shipped)
     _run(tmp_path, "recut", "BK-01", "--card", "loop", "--out", tmp_path / "then")
     _run(tmp_path, "recut", "BK-01", "--card", "loop", "--machine", mine, "--out", tmp_path / "now")
     then, now = (next((tmp_path / name).glob("*.plt")).read_bytes() for name in ("then", "now"))
     assert then != now
-    assert then == _by_hand(sample, with_calibration(shipped, Calibration(0.99, 1.0)), tmp_path)
+    assert then == _by_hand(sample, with_calibration(shipped, MEASURED), tmp_path)
 
 
 def _by_hand(sample, text, folder):
