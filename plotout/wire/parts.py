@@ -15,7 +15,7 @@ class Part:
 
     done: the unit that is finished when the machine answers this part, or None. rests: the tool
     is up before this part, so that one may pause here. by_hand: the machine stops at this part
-    until somebody sends it on.
+    until somebody sends it on. settles: nothing more is sent before this part is answered.
     """
 
     unit: int
@@ -23,6 +23,7 @@ class Part:
     done: int | None = None
     rests: bool = False
     by_hand: bool = False
+    settles: bool = False
 
 
 def parts(file: CutFile, first: int, marks: bool) -> Iterator[Part]:
@@ -31,6 +32,8 @@ def parts(file: CutFile, first: int, marks: bool) -> Iterator[Part]:
     head = file.head(first)
     for data in _split(language, language.opened(head, first) if marks else head):
         yield Part(first, data, by_hand=language.awaits_hand(data))
+    if marks and not language.by_line:  # a machine reset by now would draw without its count
+        yield Part(first, language.mark, done=first - 1, settles=True)
     owed: int | None = None
     for unit in range(first, file.units):
         pieces = list(_split(language, file.unit(unit)))

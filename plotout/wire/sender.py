@@ -227,6 +227,8 @@ def _run(state: _Sending, first: int) -> bool:
             return False
         if part.data[:1] == b"(":
             last_comment = part.data.decode("latin-1").strip("() \n")
+        if part.settles and not _answered(state, 0):
+            return False
         if part.by_hand and state.answers and not _by_hand(state, last_comment):
             return False
         if not state.answers:
@@ -272,15 +274,22 @@ def _pause(state: _Sending) -> None:
         time.sleep(NAP)
 
 
+def _answered(state: _Sending, but: int) -> bool:
+    """Wait until all parts but so many are answered; return False when the user stopped it."""
+    while len(state.unanswered) > but:
+        if state.watch.wish.stop:
+            return False
+        state.listen()
+        state.mind_silence()
+        time.sleep(NAP)
+    return True
+
+
 def _by_hand(state: _Sending, what: str) -> bool:
     """See the machine through a stop in the program; return False when the user stopped it."""
     wish, go_on = state.watch.wish, state.file.language.go_on
-    while len(state.unanswered) > 1:  # all before the stop has to be done
-        state.listen()
-        state.mind_silence()
-        if wish.stop:
-            return False
-        time.sleep(NAP)
+    if not _answered(state, 1):  # all before the stop has to be done
+        return False
     ours = state.watch.by_hand(what)
     told = 0.0
     while state.unanswered:

@@ -257,10 +257,10 @@ def memory(megabytes: int) -> None:
 
 if __name__ == "__main__":
     broken = int(sys.argv[1]) if len(sys.argv) > 1 else 200
-    throughput("hpgl", 9600, 20)
-    throughput("hpgl", 115200, 20)
-    throughput("gcode", 9600, 20)
-    throughput("gcode", 115200, 20)
+    throughput("hpgl", 9600, 12)
+    throughput("hpgl", 115200, 12)
+    throughput("gcode", 9600, 12)
+    throughput("gcode", 115200, 12)
     for each in ("hpgl", "gcode"):
         never_waits(each, 9600)
         never_waits(each, 115200)
