@@ -12,7 +12,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "rack"))
 
-from conftest import entry
+from entries import entry
 from test_kill import kill_often
 
 from plotout.rack import care, record

@@ -5,7 +5,8 @@ import zipfile
 
 import pytest
 from click.testing import CliRunner
-from conftest import SAMPLE, entry
+from conftest import SAMPLE
+from entries import entry
 
 from plotout.cli import plotout
 from plotout.cli.rack_command import rack as rack_command

@@ -12,7 +12,7 @@ WRITER = """
 import sys
 from pathlib import Path
 sys.path.insert(0, sys.argv[3])
-from conftest import entry
+from entries import entry
 from plotout.rack import record
 from plotout.rack.store import opened
 with opened(Path(sys.argv[1]), create=True) as rack:

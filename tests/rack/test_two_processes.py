@@ -13,7 +13,7 @@ PUTTER = """
 import sys
 from pathlib import Path
 sys.path.insert(0, sys.argv[3])
-from conftest import entry
+from entries import entry
 from plotout.rack import record
 from plotout.rack.store import opened
 for nth in range(int(sys.argv[4])):
