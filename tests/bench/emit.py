@@ -1,6 +1,6 @@
 """How long drivers take for a large drawing, and how much memory: run by hand.
 
-    python tests/bench/emit.py [VERTICES]
+    python tests/bench/emit.py [VERTICES | --smoke]
 
 Each driver runs in a process of its own. "peak" is the whole process's greatest resident size, and
 "before" what it had before emitting (Python, the libraries, and the drawing itself).
@@ -64,7 +64,8 @@ def measure(vertices: int, runs: int, name: str, options: dict[str, str]) -> Non
 
 def main() -> None:
     """Measure every driver."""
-    vertices = int(sys.argv[1]) if len(sys.argv) > 1 else 1_000_000
+    asked = sys.argv[1] if len(sys.argv) > 1 else "1000000"
+    vertices = 5_000 if asked == "--smoke" else int(asked)
     spawn = multiprocessing.get_context("spawn")
     for name, options in WAYS:
         count = vertices // 20 if name == "dxf" else vertices  # each vertex is an entity
