@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from typing import TypeVar, cast
+from typing import Any, TypeVar, cast
 
 from plotout.route.cache import cache_folder
 
@@ -30,6 +30,14 @@ def compiled(function: Function) -> Function:
     import numba
 
     return cast("Function", numba.njit(cache=_KEEPS, error_model="numpy")(function))
+
+
+def compiled_inner(function: Function) -> Function:
+    """Return the function compiled for others that are compiled; Python can't call it."""
+    import numba
+
+    bare: dict[str, Any] = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+    return cast("Function", numba.njit(error_model="numpy", **bare)(function))
 
 
 _KEEPS = _keeps()

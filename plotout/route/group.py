@@ -146,7 +146,7 @@ def _first(task: _Task, budget: Budget, seed: int) -> _Way:
 def _spacing(ends: FloatArray) -> float:
     """How far apart, in mm, the options of a contour are: a part of the gap between strokes."""
     across = float(np.ptp(ends.reshape(-1, 2), axis=0).max())
-    return max(across / np.sqrt(len(ends)) / 4.0, 0.1)
+    return float(max(across / np.sqrt(len(ends)) / 4.0, 0.1))
 
 
 def _together(
@@ -165,11 +165,9 @@ def _together(
     mean = max(way.cost / n, 1e-9)
     chunks = max(_EPOCH * n // _AT_ONCE, 1)
     done, found = chunks, way
-    begun = way.cost
     try:
         for steps in budget.shares(n, usual, _AT_ONCE):
             if done == chunks:
-                begun = found.cost
                 chunks, done = (chunks * 2 if found is not way else chunks), 0
                 ends = np.empty_like(task.ends)
                 ends[found.places] = found.ends

@@ -71,7 +71,8 @@ def neighbours(options: Options, independent: bool) -> Ints:
     entry = options.ways[1:, :2]
     faint = entry + np.random.default_rng(1).uniform(-1e-7, 1e-7, entry.shape)
     many = min(len(entry), 3 * _NEIGHBOURS)
-    gaps, found = KDTree(faint).query(faint, k=many, p=np.inf if independent else 2.0)
+    norm = np.inf if independent else 2.0
+    gaps, found = (np.asarray(each) for each in KDTree(faint).query(faint, k=many, p=norm))
     stroke = np.repeat(owner, many)
     other = owner[found.ravel()]
     rank = np.lexsort([gaps.ravel(), other, stroke])

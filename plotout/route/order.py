@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -71,12 +71,12 @@ def order(
         _check(nth, stroke)
     lines = [Line(stroke, (nth,)) for nth, stroke in enumerate(strokes)]
     lines = joined(worked_once(lines, tolerance), tolerance)
-    groups = _groups(lines, card_by_card)
     motion = machine.motion if machine else None
+    at = np.array(start, dtype=np.float64)
+    groups = _groups(lines, _cards(lines, at, motion, seed) if card_by_card else {})
     if any(len(each) > exact.MOST for each in groups) and first_time():
         tell("preparing to order, once on this computer", 0.0)
     budget = Budget(steps, seconds, len(lines), tell)
-    at = np.array(start, dtype=np.float64)
     done: list[Line] = []
     for nth, each in enumerate(groups):
         ahead = _places(groups[nth + 1]) if nth + 1 < len(groups) else None
@@ -124,17 +124,33 @@ def seconds_of(strokes: Sequence[Stroke], start: tuple[float, float], machine: M
     return whole + len(strokes) * (motion.lift + motion.lower) + changes * motion.change
 
 
-def _groups(lines: Sequence[Line], card_by_card: bool) -> list[list[Line]]:
-    """Lines that may be mixed: by work, by choice by card, in the order in which they are worked.
+def _groups(lines: Sequence[Line], cards: Mapping[str, int]) -> list[list[Line]]:
+    """Lines that may be mixed, in the order in which they are worked: by work, then by card.
 
-    Cards follow one another as they were read.
+    cards: the turn of each card; empty where cards may be mixed.
     """
     groups: dict[tuple[int, int], list[Line]] = {}
-    cards: dict[str, int] = {}
     for line in sorted(lines, key=lambda line: line.sources[0]):
-        card = cards.setdefault(line.stroke.card, len(cards)) if card_by_card else 0
-        groups.setdefault((ORDER.index(line.stroke.work), card), []).append(line)
+        key = (ORDER.index(line.stroke.work), cards.get(line.stroke.card, 0))
+        groups.setdefault(key, []).append(line)
     return [groups[key] for key in sorted(groups)]
+
+
+def _cards(
+    lines: Sequence[Line], start: FloatArray, motion: Motion | None, seed: int
+) -> dict[str, int]:
+    """Return the turn of each card: least travel between their largest lines, inner cards first."""
+    largest: dict[str, Line] = {}
+    for line in lines:
+        known = largest.get(line.stroke.card)
+        if known is None or np.ptp(line.points, axis=0).sum() > np.ptp(known.points, axis=0).sum():
+            largest[line.stroke.card] = line
+    found = list(largest.values())
+    if not found:
+        return {}
+    budget = Budget(None, None, len(found))
+    order_of_cards = group.ordered(found, _after(found), start, None, motion, budget, seed)
+    return {line.stroke.card: turn for turn, line in enumerate(order_of_cards)}
 
 
 def _places(lines: Sequence[Line]) -> FloatArray:

@@ -47,7 +47,7 @@ def shortest(
 
 def usual_steps(nodes: int) -> int:
     """Return how many kicks are worth their time for so many nodes."""
-    return nodes // 4
+    return nodes // 2
 
 
 def _single(ends: FloatArray) -> NDArray[np.bool_]:

@@ -12,14 +12,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray
-from plotout.route.compiled import compiled
+from plotout.route.compiled import compiled, compiled_inner
 from plotout.route.ring import Ints, gap, random
 
 _LONGEST = 10
 _STRETCHES = 3
 
 
-@compiled
+@compiled_inner
 def leg(a: int, b: int, ways: FloatArray, beyond: FloatArray, model: FloatArray) -> float:
     """Cost from option a to option b; a 0: from the start; b below 0: on from a.
 
@@ -30,7 +30,7 @@ def leg(a: int, b: int, ways: FloatArray, beyond: FloatArray, model: FloatArray)
     return gap(ways[a, 2] - ways[b, 0], ways[a, 3] - ways[b, 1], model)
 
 
-@compiled
+@compiled_inner
 def length_of(
     path: Ints, count: int, pick: Ints, ways: FloatArray, beyond: FloatArray, model: FloatArray
 ) -> float:
@@ -40,11 +40,11 @@ def length_of(
         option = pick[path[p]]
         whole += leg(at, option, ways, beyond, model)
         at = option
-    return whole + beyond[at]
+    return float(whole + beyond[at])
 
 
-@compiled
-def _put_back(  # noqa: PLR0912 one compiled loop
+@compiled_inner
+def _put_back(
     k: int, count: int, path: Ints, place: Ints, pick: Ints, first: Ints, ways: FloatArray,
     beyond: FloatArray, near: Ints, after: Ints, inner: Ints, inner_first: Ints, model: FloatArray,
 ) -> None:  # fmt: skip
@@ -86,7 +86,7 @@ def _put_back(  # noqa: PLR0912 one compiled loop
     pick[k] = best_option
 
 
-@compiled
+@compiled_inner
 def _repick(
     p: int, path: Ints, pick: Ints, first: Ints, ways: FloatArray, beyond: FloatArray,
     model: FloatArray,
@@ -104,7 +104,7 @@ def _repick(
             best, pick[k] = whole, option
 
 
-@compiled
+@compiled_inner
 def _take_out(
     path: Ints, place: Ints, near: Ints, out: Ints, state: NDArray[np.uint64]
 ) -> int:  # fmt: skip

@@ -8,12 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray
-from plotout.route.compiled import compiled
+from plotout.route.compiled import compiled_inner
 
 Ints: TypeAlias = NDArray[np.int32]
 
 
-@compiled
+@compiled_inner
 def gap(dx: float, dy: float, model: FloatArray) -> float:
     """Cost of a travel by dx, dy mm. model: kind, speed, acceleration (see plotout.route.cost)."""
     if model[0] == 0.0:
@@ -25,7 +25,7 @@ def gap(dx: float, dy: float, model: FloatArray) -> float:
     return float(2.0 * model[1] / model[2] + (far - ramp) / model[1])
 
 
-@compiled
+@compiled_inner
 def cost(i: int, j: int, at: FloatArray, beyond: FloatArray, model: FloatArray) -> float:
     """Cost between two nodes; to the end it is the node's entry in `beyond`."""
     end = len(at) - 1
@@ -36,20 +36,20 @@ def cost(i: int, j: int, at: FloatArray, beyond: FloatArray, model: FloatArray) 
     return gap(at[i, 0] - at[j, 0], at[i, 1] - at[j, 1], model)
 
 
-@compiled
+@compiled_inner
 def after(node: int, ring: Ints, place: Ints) -> int:
     """The next node in the ring. place: (n,), where each node is."""
     p = place[node] + 1
     return int(ring[p if p < len(ring) else 0])
 
 
-@compiled
+@compiled_inner
 def before(node: int, ring: Ints, place: Ints) -> int:
     """The node before this one in the ring."""
     return int(ring[place[node] - 1])
 
 
-@compiled
+@compiled_inner
 def span(a: int, b: int, c: int, ring: Ints, place: Ints) -> int:
     """How many nodes a move of edges (a, b), (c, d) reverses."""
     count = len(ring)
@@ -60,7 +60,7 @@ def span(a: int, b: int, c: int, ring: Ints, place: Ints) -> int:
     return int(min(inner, count - inner))
 
 
-@compiled
+@compiled_inner
 def move(a: int, b: int, c: int, ring: Ints, place: Ints) -> None:
     """Put edges (a, c), (b, d) for (a, b), (c, d); d follows c as b follows a."""
     count = len(ring)
@@ -91,7 +91,7 @@ def move(a: int, b: int, c: int, ring: Ints, place: Ints) -> None:
             j = count - 1
 
 
-@compiled
+@compiled_inner
 def random(state: NDArray[np.uint64], below: int) -> int:
     """xorshift64 (G. Marsaglia 2003)."""
     x = state[0]

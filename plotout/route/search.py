@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray
-from plotout.route.compiled import compiled
+from plotout.route.compiled import compiled, compiled_inner
 from plotout.route.ring import Ints, after, before, cost, move, random, span
 from plotout.route.shift import reinserted
 
@@ -22,7 +22,7 @@ _MOST_MOVES = 2000
 _WINDOW = 30
 
 
-@compiled
+@compiled_inner
 def _improve(  # noqa: PLR0912, PLR0915 one compiled loop
     t1: int,
     at: FloatArray,
@@ -124,7 +124,7 @@ def _improve(  # noqa: PLR0912, PLR0915 one compiled loop
     return 0.0, logged
 
 
-@compiled
+@compiled_inner
 def _settle(
     queue: Ints,
     queued: NDArray[np.bool_],
@@ -176,7 +176,7 @@ def _settle(
     return total, logged
 
 
-@compiled
+@compiled_inner
 def _kick(
     at: FloatArray,
     mate: Ints,

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from plotout.geometry.strokes import FloatArray
-from plotout.route.compiled import compiled
+from plotout.route.compiled import compiled_inner
 from plotout.route.ring import Ints, after, before, cost, move
 
 
-@compiled
+@compiled_inner
 def reinserted(  # noqa: PLR0912, PLR0915 one compiled loop
     t1: int,
     at: FloatArray,

@@ -11,13 +11,13 @@ from __future__ import annotations
 import numpy as np
 
 from plotout.geometry.strokes import FloatArray
-from plotout.route.compiled import compiled
+from plotout.route.compiled import compiled, compiled_inner
 from plotout.route.ring import Ints, gap
 
 _ROUNDS = 50
 
 
-@compiled
+@compiled_inner
 def _share(
     side_x: float, side_y: float, a_x: float, a_y: float, b_x: float, b_y: float
 ) -> float:  # fmt: skip

@@ -1,12 +1,13 @@
 """Prints how short the travel is and how long ordering takes, with a reference beside each figure.
 
     python tests/bench/travel.py            all cases (some minutes)
-    python tests/bench/travel.py --quick    the small ones
+    python tests/bench/travel.py --smoke    the same on few strokes, in seconds
 
 References: LKH (K. Helsgaun), as built into the elkai wheel, on the same places as a path from the
 start with an open end; 0.7124 sqrt(n A) for uniform places (Johnson, McGeoch, Rothberg 1996); for
-10,000 places and for contours, our own search run ten or a hundred times longer, said as such.
-The first run of a case is thrown away where kernels may have to be compiled.
+open strokes and 10,000 places, our own search run ten times longer, and for nested contours a
+hundred times, said as such. Fixed starts: each contour begun at its first vertex, as drawn. Time
+is given as that of the process and, in brackets, by the clock. The first run of a case is thrown away where kernels may have to be compiled.
 """
 
 from __future__ import annotations
@@ -114,17 +115,18 @@ def _measure(strokes, how):
 
     order(points(60, 9), steps=50)
     order(nested(), steps=20)
-    before = time.perf_counter()
+    clock, before = time.perf_counter(), time.process_time()
     route = order(strokes, **how)
-    took = time.perf_counter() - before
+    took, passed = time.process_time() - before, time.perf_counter() - clock
     assert abs(travel_of(route.strokes, (0.0, 0.0)) - route.travel) < 1e-6 * max(route.travel, 1.0)
-    return route.travel, took, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+    memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+    return route.travel, took, passed, memory
 
 
-def row(case, travel, took, memory, reference, name, wanted):
+def row(case, travel, took, passed, memory, reference, name, wanted):
     over = 100.0 * (travel / reference - 1.0)
     print(
-        f"{case:30} {travel:11.1f} mm {took:7.2f} s {memory:6.0f} MiB  "
+        f"{case:26} {travel:11.1f} mm {took:6.2f} s ({passed:6.2f} s) {memory:5.0f} MiB  "
         f"{over:+7.2f} % of {name} ({reference:.1f})  wanted {wanted}",
         flush=True,
     )
@@ -136,41 +138,40 @@ def uniform(count):
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("--quick", action="store_true", help="leave out 10,000 and more")
-    quick = parser.parse_args().quick
+    parser.add_argument("--smoke", action="store_true", help="few strokes, done in seconds")
+    smoke = parser.parse_args().smoke
+    small, middle, large, rings = (60, 200, 400, 30) if smoke else (1000, 10_000, 100_000, 300)
     load = os.getloadavg()[0]
     print(f"{os.cpu_count()} cores, load {load:.1f} at the start: above 1, times are too long")
 
     times = {}
-    some = points(1000)
+    some = points(small)
     got = measured(some)
-    times[1000] = got[1]
-    row("1,000 points", *got, lkh_travel(some), "LKH", "<= 2 %, 1 s")
-    some = short_strokes(1000)
-    longer = measured(some, steps=40_000, seed=5)  # LKH needs minutes for two nodes a stroke
-    row("1,000 open strokes", *measured(some), longer[0], "10 times longer", "<= 2 %, 1 s")
+    times[small] = got[1]
+    row(f"{small:,} points", *got, lkh_travel(some), "LKH", "<= 2 %, 1 s")
+    for count, wanted in ((small, "<= 2 %, 1 s"), (middle, "<= 4 %, 6 s")):
+        some = short_strokes(count)  # LKH needs minutes for two nodes a stroke
+        longer = measured(some, steps=10 * count, seed=5)
+        row(f"{count:,} open strokes", *measured(some), longer[0], "10 times longer", wanted)
     few = short_strokes(8)
     row("8 open strokes", *measured(few), _enumerated(few), "enumeration", "0 %")
-    closed = contours(300)
+    closed = contours(rings)
     fixed = [replace(s, points=s.points[[0]], work=Work.PUNCH) for s in closed]
-    row("300 contours", *measured(closed), measured(fixed)[0], "fixed starts", "<= -25 %, 2 s")
+    row(f"{rings} contours", *measured(closed), measured(fixed)[0], "fixed starts", "<= -25 %, 2 s")
     deep = nested()
-    longer = measured(deep, steps=100 * 2000, seed=5)
+    longer = measured(deep, steps=100 * (100 if smoke else 1800), seed=5)
     row("40 nested contours", *measured(deep), longer[0], "100 times longer", "<= 3 %, 2 s")
-    if quick:
-        return
-    for name, many in (("points", points(10_000)), ("open strokes", short_strokes(10_000))):
-        got = measured(many)
-        longer = measured(many, steps=100_000, seed=5)
-        row(f"10,000 {name}", *got, longer[0], "10 times longer", "<= 4 %, 6 s")
-        if name == "points":
-            times[10_000] = got[1]
-            row("", *got, uniform(10_000), "0.7124 sqrt(nA)", "<= 5 %")
-    got = measured(points(100_000))
-    times[100_000] = got[1]
-    row("100,000 points", *got, uniform(100_000), "0.7124 sqrt(nA)", "<= 8 %, 60 s, 1024 MiB")
+    some = points(middle)
+    got = measured(some)
+    times[middle] = got[1]
+    longer = measured(some, steps=5 * middle, seed=5)
+    row(f"{middle:,} points", *got, longer[0], "10 times longer", "<= 4 %, 6 s")
+    row("", *got, uniform(middle), "0.7124 sqrt(nA)", "<= 5 %")
+    got = measured(points(large))
+    times[large] = got[1]
+    row(f"{large:,} points", *got, uniform(large), "0.7124 sqrt(nA)", "<= 8 %, 60 s, 1024 MiB")
     slope = np.polyfit(np.log(list(times)), np.log(list(times.values())), 1)[0]
-    print(f"time grows as n to the {slope:.2f} from 1,000 to 100,000 (n log n is about 1.12)")
+    print(f"time grows as n to the {slope:.2f} from {small:,} to {large:,} (n log n: about 1.12)")
 
 
 def _enumerated(strokes):

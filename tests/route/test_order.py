@@ -175,3 +175,97 @@ def test_ten_thousand_alike_are_worked_once():
     route = order([line((0, 0), (30, 10))] * 10_000)
     assert len(route.strokes) == 1
     assert sorted(route.sources[0]) == list(range(10_000))
+
+
+def rings(count, seed):
+    """Contours of eight corners, one in each cell of a grid."""
+    rng = np.random.default_rng(seed)
+    angle = np.linspace(0, 2 * math.pi, 9)
+    found = []
+    for k in range(count):
+        middle = np.array([k % 8, k // 8]) * 60.0 + 30.0
+        ring = middle + np.column_stack([np.cos(angle), np.sin(angle)]) * rng.uniform(14, 27)
+        ring = np.roll(ring[:-1], rng.integers(8), axis=0)
+        found.append(line(*ring, ring[0], mark=Mark.CUTOUT, card=str(k)))
+    return found
+
+
+def test_touch_points_save_a_quarter_of_the_travel_between_fixed_starts():
+    contours = rings(64, 1)
+    fixed = [line(s.points[0], work=Work.PUNCH, card=s.card) for s in contours]
+    assert order(contours).travel <= 0.75 * order(fixed).travel
+
+
+@pytest.mark.parametrize("strokes", [rings(30, 2), [
+    line(p, p + 5.0, card=str(p)) for p in np.random.default_rng(3).uniform(0, 300, (60, 2))
+]])  # fmt: skip
+def test_a_longer_search_is_never_worse(strokes):
+    found = [order(strokes, steps=steps).travel for steps in (0, 100, 200, 700, 1500)]
+    assert found == sorted(found, reverse=True)
+
+
+def test_nested_contours_are_near_what_a_hundred_times_longer_finds():
+    deep = [
+        square(x + 9 * d, y + 5 * d, 80 - 20 * d, mark=Mark.CUTOUT, card=f"{x}")
+        for x in (0, 130, 210) for y in (0, 90) for d in range(3)
+    ]  # fmt: skip
+    assert order(deep).travel <= 1.03 * order(deep, steps=20_000, seed=2).travel
+
+
+def test_where_the_tool_goes_on_to_counts():
+    strokes = [line((x, 0), (x, 5), work=Work.DRAW, card=str(x)) for x in (10, 20, 30)]
+    strokes.append(line((31, 4), (40, 4), card="last"))
+    assert [s.card for s in order(strokes).strokes] == ["10", "20", "30", "last"]
+
+
+def test_cards_follow_one_another_where_travel_is_least():
+    cards = [square(x, 0, 20, mark=Mark.OUTLINE, card=f"at {x}") for x in (200, 50, 150, 0, 100)]
+    cards += [square(x + 5, 5, 5, mark=Mark.CUTOUT, card=f"at {x}") for x in (0, 50, 100)]
+    worked = [s.card for s in order(cards, card_by_card=True).strokes]
+    assert list(dict.fromkeys(worked)) == [f"at {x}" for x in (0, 50, 100, 150, 200)]
+
+
+def test_a_card_within_the_cut_out_of_another_is_cut_first():
+    cards = [
+        square(0, 0, 100, mark=Mark.OUTLINE, card="outer"),
+        square(20, 20, 60, mark=Mark.CUTOUT, card="outer"),
+        square(30, 30, 20, mark=Mark.OUTLINE, card="inner"),
+    ]
+    worked = [s.card for s in order(cards, card_by_card=True).strokes]
+    assert worked == ["inner", "outer", "outer"]
+
+
+@pytest.mark.parametrize("strokes", [rings(30, 2), [
+    line(p, p + 5.0, card=str(p)) for p in np.random.default_rng(3).uniform(0, 300, (60, 2))
+]])  # fmt: skip
+def test_ctrl_c_keeps_the_best_so_far(strokes):
+    def stop(_stage, share):
+        if share > 0.3:
+            raise KeyboardInterrupt
+
+    route = order(strokes, steps=2000, tell=stop)
+    assert route.stopped
+    assert sorted(k for source in route.sources for k in source) == list(range(len(strokes)))
+    assert route.travel == pytest.approx(walked(route))
+    assert route.travel <= order(strokes, steps=0).travel
+
+
+def test_ten_thousand_nearly_alike_end_in_time():
+    rng = np.random.default_rng(5)
+    ends = np.array([(10.0, 10.0), (40.0, 20.0)]) + rng.normal(0, 0.0005, (10_000, 2, 2))
+    strokes = [line(*pair, card=str(nth)) for nth, pair in enumerate(ends)]
+    route = order(strokes, steps=100)
+    assert {k for source in route.sources for k in source} == set(range(len(strokes)))
+
+
+def test_contours_that_cross_are_all_cut():
+    crossing = [square(11 * k, 7 * k, 50, card=str(k)) for k in range(12)]
+    route = order(crossing)
+    assert total(route.strokes) == pytest.approx(12 * 200.0)
+    bow = line((0, 0), (50, 50), (50, 0), (0, 50), (0, 0))
+    assert len(order([bow, square(200, 0, 10)]).strokes) == 2
+
+
+def test_strokes_without_length_are_kept():
+    spots = [line((x, 5), (x, 5), (x, 5), card=str(x)) for x in range(12)]
+    assert len(order(spots).strokes) == 12
