@@ -70,7 +70,10 @@ def test_same_input_gives_same_bytes(tmp_path):
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        (('edge = "head"', 'edge = "haed"'), ["set.toml, line", "haed", "Did you mean 'head'"]),
+        (
+            ('edges = ["head"]', 'edges = ["haed"]'),
+            ["set.toml, line", "haed", "Did you mean 'head'"],
+        ),
         (('depth = "5 mm"', 'depth = "5 ells"'), ["set.toml, line", "ells"]),
         (("[[seam]]", "[[seem]]"), ["set.toml, line", "seem", "seam"]),
         (('file = "body.csv"', 'file = "bdy.csv"'), ["bdy.csv"]),

@@ -73,6 +73,16 @@ def _text(path: Path) -> str:
 
 
 def _syntax(path: Path, text: str, message: str) -> UserError:
+    """A table's misspelt name may be what breaks the TOML after it: it is told first."""
+    tables = tuple(SET.schema["properties"])
+    for nth, row in enumerate(text.split("\n"), 1):
+        named = re.match(r"\s*\[{1,2}\s*([\w-]+)", row)
+        if named and named[1] not in tables and "cannot overwrite" in message.lower():
+            return UserError(
+                f"there is no table '{named[1]}'",
+                fix=nearest(named[1], tables),
+                place=Place(file=path, line=nth),
+            )
     found = re.search(r"at line (\d+)", message)
     line = int(found[1]) if found else text.count("\n") + 1
     words = re.sub(r"\s*\(at (line.*|end of document)\)", "", message)

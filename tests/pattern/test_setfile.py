@@ -50,6 +50,14 @@ def test_samples_load_and_keep_to_the_schema(path: Path) -> None:
     assert len(setfile.load(path).pieces) == len(raw["piece"])
 
 
+def test_a_misspelt_table_is_told_even_where_it_breaks_what_follows(tmp_path: Path) -> None:
+    """[[seem]] leaves the [[seam.notch]] after it alone, and the next [[seam]] without a place."""
+    path = tmp_path / "set.toml"
+    path.write_text(PIECE + "[[seem]]\n[[seam.notch]]\nat = 5\n[[seam]]\n")
+    with pytest.raises(UserError, match=r"(?s)line 7: there is no table 'seem'.*'seam'"):
+        setfile.load(path)
+
+
 def test_there_is_a_sample() -> None:
     assert SAMPLES
 
