@@ -12,6 +12,7 @@ from plotout.cli.fitting import as_data, as_lines, fit_options
 from plotout.cli.progress import progress
 
 if TYPE_CHECKING:
+    from plotout.geometry.strokes import FloatArray
     from plotout.job import Made
     from plotout.layout import Again
     from plotout.layout.registration import Fit
@@ -71,13 +72,20 @@ def make(
     """
     from plotout import job, layout
     from plotout.geometry.strokes import Work
+    from plotout.layout.markfile import load_marks
+    from plotout.layout.registration import Allow, fit_marks
     from plotout.machine import caution
     from plotout.report import report
+    from plotout.units import length
 
     profile = job.load_machine(machine)
     stock = layout.load_stock(stock_file) if stock_file else None
-    names, fit = _fit(marks_file, allow, limit, turned_over)
-    again = _again(lay_file, sheet, fit, turned_over)
+    names, meant, found = load_marks(marks_file) if marks_file else ((), None, None)
+    fit = None
+    if meant is not None and found is not None:
+        there = meant * [-1.0, 1.0] if turned_over else meant
+        fit = fit_marks(there, found, allow=Allow(allow), limit=length(limit), names=names)
+    again = _again(lay_file, sheet, meant, fit, turned_over)
     with progress(not as_json) as tell:
         made = job.plan(
             job.read_set(set_file),
@@ -102,24 +110,12 @@ def make(
         click.echo(f"Caution: {text}")
 
 
-def _fit(
-    marks_file: Path | None, allow: str, limit: str, turned_over: bool
-) -> tuple[tuple[str, ...], Fit | None]:
-    """Return the marks' names and their fit; of a sheet turned over, that of its mirror image."""
-    from plotout.layout.markfile import load_marks
-    from plotout.layout.registration import Allow, fit_marks
-    from plotout.units import length
-
-    if marks_file is None:
-        return (), None
-    names, meant, found = load_marks(marks_file)
-    if turned_over:
-        meant = meant * [-1.0, 1.0]
-    return names, fit_marks(meant, found, allow=Allow(allow), limit=length(limit), names=names)
-
-
 def _again(
-    lay_file: Path | None, sheet: int | None, fit: Fit | None, turned_over: bool
+    lay_file: Path | None,
+    sheet: int | None,
+    meant: FloatArray | None,
+    fit: Fit | None,
+    turned_over: bool,
 ) -> Again | None:
     """Return the earlier lay that is to be taken up. Raises UserError for what needs one."""
     from plotout.errors import UserError
@@ -138,15 +134,17 @@ def _again(
             )
         return None
     lay = load_lay(lay_file)
-    if fit is None:
+    if fit is None or meant is None:
         return Again(lay, sheet)
     if sheet is None and len(lay.sheets) > 1:
         raise UserError(
             f"the lay has {len(lay.sheets)} sheets, and marks are those of one",
             fix="Say which: --sheet 1",
         )
+    kept = lay.sheets[0] if sheet is None else lay.numbered(sheet)
+    kept.must_bear(meant)
     matrix = mirrored(fit.matrix) if turned_over else fit.matrix
-    return Again(lay, sheet or lay.sheets[0].number, matrix)
+    return Again(lay, kept.number, matrix)
 
 
 def _tell(report: dict[str, Any], made: Made, folder: Path) -> None:

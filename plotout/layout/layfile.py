@@ -65,6 +65,18 @@ class KeptSheet:
     marks: FloatArray
     spots: tuple[Spot, ...]
 
+    def must_bear(self, meant: FloatArray) -> None:
+        """Raise UserError for marks, (n, 2), mm, that are not this sheet's, if it has any."""
+        if not len(self.marks):
+            return
+        apart = np.linalg.norm(meant[:, None] - self.marks[None], axis=2).min(axis=1)
+        if apart.max() > _SAME:
+            x, y = meant[int(np.argmax(apart))]
+            raise UserError(
+                f"sheet {self.number} of the lay has no mark at x {x:g}, y {y:g} mm",
+                fix="The marks are those of another lay or sheet: measure them on this one.",
+            )
+
     def sheet(self, cards: Mapping[str, Card]) -> Sheet:
         """Return the sheet with those of its cards that are among `cards`, by their ids."""
         placed = [

@@ -146,6 +146,10 @@ def test_what_goes_together_is_asked_for(printed: Path, tmp_path: Path) -> None:
     words = ("--machine", "gantry-knife", "--out", tmp_path / "out")
     with pytest.raises(UserError, match="only by the lay"):
         run(printed / "set.toml", *words, "--found", marks)
+    lay = ("--lay", printed / "ap-1-gantry-knife-lay.json")
+    marks.write_text(marks.read_text().replace("577.5", "677.5"))
+    with pytest.raises(UserError, match=r"has no mark at x 677.5"):
+        run(printed / "set.toml", *words, *lay, "--found", marks, "--limit", "99")
     with pytest.raises(UserError, match="found by its marks"):
         run(printed / "set.toml", *words, "--turned-over")
     with pytest.raises(UserError, match="nothing to score"):
