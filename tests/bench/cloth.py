@@ -2,10 +2,10 @@
 
 Published strip-packing instances of garments are shipped by no package that could be had: the
 pieces are the sample's own. The engine alone gets the same polygons, turns, gap and time.
-Run: python tests/bench/cloth.py [SECONDS]
+Run: python tests/bench/cloth.py [--seconds 10]
 """
 
-import sys
+import argparse
 import time
 from pathlib import Path
 
@@ -54,4 +54,8 @@ def main(seconds):
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 10)
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--seconds", type=int, default=10)
+    parser.add_argument("--smoke", action="store_true", help="A small run: does it work at all?")
+    asked = parser.parse_args()
+    main(1 if asked.smoke else asked.seconds)

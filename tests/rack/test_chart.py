@@ -1,9 +1,14 @@
 """The chart and the cutter's must: on their page, all pieces there, counts right."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
+from click.testing import CliRunner
+from pypdf import PdfReader
 
 from plotout import job
+from plotout.cli import plotout
 from plotout.finish import finish
 from plotout.finish.derive import derived
 from plotout.geometry.strokes import Mark
@@ -55,9 +60,30 @@ def test_chart_card_hangs_like_the_rest(smock):
     assert any(s.size == defaults.hole for s in card.strokes)
 
 
-def test_chart_prints_and_reads_back(smock):
-    """Read back by the PDF interpreter, which shares no code with the driver."""
-    sheet = paper.chart(*smock, paper.PAGES["A4"])
-    made = job.work(sheet, job.printer(*paper.PAGES["A4"]), "chart")
-    assert made.faults == ()
-    assert made.data.startswith(b"%PDF")
+def test_what_the_command_prints_was_read_back(request, tmp_path):
+    """By the PDF interpreter, which shares no code with the driver; sizes by pypdf: US Letter."""
+    sample = request.config.rootpath / "samples" / "beekeepers-smock" / "set.toml"
+    words = ["chart", str(sample), "--out", str(tmp_path), "--page", "Letter"]
+    done = CliRunner().invoke(plotout, words, catch_exceptions=False)
+    assert done.exit_code == 0
+    files = [Path(line) for line in done.output.splitlines()]
+    assert [file.name for file in files] == [
+        "bk-01-chart-sheet-01.pdf",  # a page that failed its proof would end in .refused
+        "bk-01-must-sheet-01.pdf",
+    ]
+    for file in files:
+        (page,) = PdfReader(file).pages
+        assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(
+            (612.0, 792.0), abs=0.1
+        )
+
+
+def test_allowances_that_are_not_the_usual_are_told(smock):
+    """As the set file has them."""
+    pattern_set, pieces, _ = smock
+    usual = pattern_set.defaults.allowance
+    told = {piece.name: paper.allowance_words(piece, usual) for piece in pieces}
+    assert told["Gusset"] == ""
+    assert told["Elbow patch"] == "allowance 8 mm"
+    assert told["Sleeve"] == "hem 15 mm"
+    assert told["Pocket"] == "top 30 mm"

@@ -1,12 +1,15 @@
 """How much cloth: against the area bound, and by shapely, which knows nothing of laying."""
 
+import json
 from dataclasses import replace
 from itertools import combinations
 
 import pytest
 import shapely
+from click.testing import CliRunner
 
 from plotout import job
+from plotout.cli import plotout
 from plotout.errors import UserError
 from plotout.rack.cloth import Cloth, cloths, need
 
@@ -90,3 +93,29 @@ def test_price_is_of_a_metre(smock):
 def test_what_is_no_cloth_is_refused(smock, change, words):
     with pytest.raises(UserError, match=words):
         need(smock, replace(Cloth("self", 1400.0), **change), seconds=0)
+
+
+def test_widths_are_compared_in_one_table(request, tmp_path):
+    sample = str(request.config.rootpath / "samples" / "beekeepers-smock" / "set.toml")
+    words = ["cloth", sample, "--cloth", "fusing", "--width", "90 cm", "--width", "36 cm",
+             "--price", "8", "--seconds", "0"]  # fmt: skip
+    table = CliRunner().invoke(plotout, [*words, "--out", str(tmp_path)], catch_exceptions=False)
+    assert table.exit_code == 0
+    rows = [line.split() for line in table.output.splitlines() if "fusing" in line]
+    assert [row[1] for row in rows] == ["900", "360"]
+    assert {path.name for path in tmp_path.glob("*.png")} == {
+        "fusing-900mm.png", "fusing-360mm.png"
+    }  # fmt: skip
+    told = json.loads(CliRunner().invoke(plotout, [*words, "--json"]).output)
+    for each in told:
+        assert each["cost"] == pytest.approx(each["length_mm"] / 1000 * 8.0, abs=0.01)
+        assert each["least_by_area_mm"] <= each["length_mm"]
+
+
+def test_every_name_stands_within_its_piece(smock):
+    found = need(smock, Cloth("fusing", 900.0), seconds=0)
+    shapes = [shapely.Polygon(each.outline) for each in found.sheet.placed]
+    assert found.sheet.marks
+    for stroke in found.sheet.marks:
+        letter = shapely.LineString(stroke.points)
+        assert any(shape.contains(letter) for shape in shapes)
