@@ -7,7 +7,8 @@ References: LKH (K. Helsgaun), as built into the elkai wheel, on the same places
 start with an open end; 0.7124 sqrt(n A) for uniform places (Johnson, McGeoch, Rothberg 1996); for
 open strokes and 10,000 places, our own search run ten times longer, and for nested contours a
 hundred times, said as such. Fixed starts: each contour begun at its first vertex, as drawn. Time
-is given as that of the process and, in brackets, by the clock. The first run of a case is thrown away where kernels may have to be compiled.
+is given as that of the process and, in brackets, by the clock.
+The first run of a case is thrown away where kernels may have to be compiled.
 """
 
 from __future__ import annotations
@@ -159,7 +160,7 @@ def main():
     fixed = [replace(s, points=s.points[[0]], work=Work.PUNCH) for s in closed]
     row(f"{rings} contours", *measured(closed), measured(fixed)[0], "fixed starts", "<= -25 %, 2 s")
     deep = nested()
-    longer = measured(deep, steps=100 * (100 if smoke else 1800), seed=5)
+    longer = measured(deep, steps=100 * (100 if smoke else 4200), seed=5)
     row("40 nested contours", *measured(deep), longer[0], "100 times longer", "<= 3 %, 2 s")
     some = points(middle)
     got = measured(some)
