@@ -24,6 +24,7 @@ COMMANDS = {
     "strip": "A strip of test cuts for a machine; its best field goes to the profile.",
     "send": "Send a file to a machine, or to a virtual one.",
     "resume": "Go on with a job after a break.",
+    "ports": "Which ports there are, and what is on one.",
     "virtual": "Play a machine on a pseudo-terminal, for trying out.",
     "cloth": "How much cloth a set takes, at one or several widths.",
     "chart": "Paper that goes with a set: pattern chart, cutter's must.",

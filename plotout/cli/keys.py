@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from types import FrameType
 
-from plotout.wire.sender import Wish
+from plotout.wire.watch import Wish
 
 
 @contextmanager

@@ -13,14 +13,14 @@ import click
 
 if TYPE_CHECKING:
     from plotout.wire.run import Calls, Order, Progress
-    from plotout.wire.sender import Outcome
+    from plotout.wire.watch import Outcome
 
 
 def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
     """Return how the user is told and asked at this terminal. yes: don't ask."""
     from plotout.cli.keys import watched
     from plotout.wire.run import Calls
-    from plotout.wire.sender import Wish
+    from plotout.wire.watch import Wish
 
     wish = Wish()
     shown = not as_json and sys.stderr.isatty()

@@ -11,6 +11,7 @@ import json
 import os
 import zlib
 from collections.abc import Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -41,9 +42,24 @@ class Journal:
 
     path: Path
     _file: Any = field(repr=False)
+    _writer: ThreadPoolExecutor = field(repr=False)
+    _last: Future[None] | None = field(default=None, repr=False)
 
     def write(self, **record: Any) -> None:
         """Add a record and see it onto the disk. Raises MachineError when the disk is full."""
+        self.later(**record).result()
+
+    def later(self, **record: Any) -> Future[None]:
+        """Have a record added while the line is kept full; its result is that it is on the disk.
+
+        Raises MachineError when one before it could not be written.
+        """
+        if self._last is not None and self._last.done():
+            self._last.result()
+        self._last = self._writer.submit(self._put, record)
+        return self._last
+
+    def _put(self, record: dict[str, Any]) -> None:
         body = json.dumps(record, sort_keys=True)
         line = f"{zlib.crc32(body.encode()):08x} {body}\n".encode()
         try:
@@ -60,9 +76,9 @@ def opened(path: Path) -> Iterator[Journal]:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         whole = len(b"".join(_sound_lines(path.read_bytes()))) if path.exists() else 0
-        with path.open("ab", buffering=0) as file:
+        with path.open("ab", buffering=0) as file, ThreadPoolExecutor(1) as writer:
             file.truncate(whole)
-            yield Journal(path, file)
+            yield Journal(path, file, writer)
     except OSError as fault:
         raise _cannot(path, fault) from fault
 

@@ -23,8 +23,9 @@ from plotout.wire.language import LANGUAGES, Language
 from plotout.wire.link import Link, WireSettings, find_port, identity_of, open_link
 from plotout.wire.lock import locked
 from plotout.wire.recover import GoOn, find_unit
-from plotout.wire.sender import Outcome, Watch, Wish, send
+from plotout.wire.sender import send
 from plotout.wire.trace import trace as trace_work
+from plotout.wire.watch import Outcome, Watch, Wish
 
 ANSWERING = ("enquiry", "enq-ack", "ok")  # flows that need a machine that answers
 FLOWS = (*ANSWERING, "xon-xoff", "rts-cts", "paced")

@@ -11,6 +11,7 @@ from plotout.wire.language import Heard
 from plotout.wire.link import Link
 
 HALT = 0.3  # s that a machine may take to slow down
+NEAR = 0.03  # mm within which two places are one
 PATIENCE = 5.0  # s for a port that takes nothing
 
 
@@ -25,17 +26,39 @@ def make_safe(link: Link, file: CutFile, hearing: Hearing) -> list[Heard]:
     try:
         link.discard()
         if language.hold and lift:
-            said = _halted(link, file, hearing)
-        _write(link, language.drop + language.park + lift)
+            _write(link, language.hold + language.ask)
+            said = _heard(link, hearing, HALT)
+            _write(link, language.drop + language.park + lift)
+        else:
+            _write(
+                link, (language.ask if language.by_line else b"") + language.drop + language.park
+            )
+            said = _heard(link, hearing, HALT / 3) if language.by_line else []
     except MachineError:
         pass
     return said
 
 
-def _halted(link: Link, file: CutFile, hearing: Hearing) -> list[Heard]:
+def finished_by(file: CutFile, status: Heard, done: int, sent: int) -> bool:
+    """Return whether the machine's last line number tells of a unit from `done` to `sent`.
+
+    The number is that of the line at work: it is finished when the tool is up again, or where
+    the line leads to.
+    """
+    unit = status.value - 1
+    if not done <= unit <= sent or status.at is None:
+        return False
+    *_, (_, _, work) = file.work(unit, unit + 1)
+    if not work or not status.down:
+        return True
+    far = (abs(a - b * file.scale) for a, b in zip(status.at, work[-1], strict=True))
+    return max(far) <= NEAR
+
+
+def _heard(link: Link, hearing: Hearing, seconds: float) -> list[Heard]:
+    """Listen until the machine says that it stands, but no longer than so many seconds."""
     said: list[Heard] = []
-    _write(link, file.language.hold + file.language.ask)
-    until = time.monotonic() + HALT
+    until = time.monotonic() + seconds
     while time.monotonic() < until and not any(heard.halted for heard in said):
         said += hearing.take(link.read())
         time.sleep(0.002)

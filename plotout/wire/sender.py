@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import time
 from collections import deque
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
+from concurrent.futures import Future
 from dataclasses import dataclass, field
 
 from plotout.errors import MachineError, Place
@@ -15,7 +16,8 @@ from plotout.wire.journal import Journal
 from plotout.wire.language import HPGL_ROUND, Heard
 from plotout.wire.link import Link
 from plotout.wire.parts import Part, parts
-from plotout.wire.safe import make_safe
+from plotout.wire.safe import finished_by, make_safe
+from plotout.wire.watch import Outcome, Watch
 
 NAP = 0.002  # s between looks when nothing can be sent
 AHEAD = 32  # units noted as sent before they are, so that the disk is not waited for each time
@@ -24,37 +26,6 @@ NOTE_EVERY = 0.1  # s between notes of what is done
 ASK_AFTER = 5.0  # s without a word before a machine that answers is asked whether it is there
 SILENCE = 30.0  # s without an answer to that before giving up
 GO_ON_EVERY = 0.5  # s between words that send a machine on
-
-
-@dataclass(slots=True)
-class Wish:
-    """What the user wants now; set from a key or a signal."""
-
-    pause: bool = False
-    stop: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Watch:
-    """Who watches. done: told the units finished, of how many. by_hand: told what the machine
-    waits for; returns True when `wish.pause` says when to go on, False when the machine's own
-    button does.
-    """
-
-    wish: Wish = field(default_factory=Wish)
-    done: Callable[[int, int], None] = lambda _done, _units: None
-    by_hand: Callable[[str], bool] = lambda _what: True
-
-
-@dataclass(frozen=True, slots=True)
-class Outcome:
-    """How sending ended. done: units known to be finished, of `units`. payload: bytes sent."""
-
-    done: int
-    units: int
-    stopped: bool
-    payload: int
-    seconds: float
 
 
 @dataclass(slots=True)
@@ -67,12 +38,15 @@ class _Sending:
     answers: bool
     buffer: int
     done: int = 0
+    unit: int = 0
     hearing: Hearing = field(init=False)
     unanswered: deque[Part] = field(default_factory=deque)
     noted: int = 0
     noted_at: float = 0.0
     promised: int = 0
     promised_at: float = 0.0
+    coming: Future[None] | None = None
+    coming_upto: int = 0
     ahead: int = AHEAD
     payload: int = 0
     last_word: float = field(default_factory=time.monotonic)
@@ -87,7 +61,7 @@ class _Sending:
         self.take_in(self.hearing.take(self.link.read()))
         now = time.monotonic()
         if self.done > self.noted and now - self.noted_at > NOTE_EVERY:
-            self.journal.write(done=self.done)
+            self.journal.later(done=self.done)
             self.noted, self.noted_at = self.done, now
 
     def take_in(self, heard: Iterable[Heard]) -> None:
@@ -134,14 +108,19 @@ class _Sending:
         self.watch.done(self.done, self.file.units)
 
     def promise(self, unit: int) -> None:
-        """Note in the journal that units up to this one may be with the machine."""
-        if unit < self.promised:
-            return
-        now = time.monotonic()
-        slow = now - self.promised_at > NOTE_EVERY
-        self.ahead = AHEAD if slow else min(self.ahead * 2, MOST_AHEAD)
-        self.promised, self.promised_at = min(unit + self.ahead, self.file.units), now
-        self.journal.write(sent=self.promised)
+        """Note in the journal that units up to this one may be with the machine.
+
+        The note is begun early, so that the line need not wait for the disk.
+        """
+        if self.coming is None and unit + self.ahead // 2 >= self.promised < self.file.units:
+            now = time.monotonic()
+            slow = now - self.promised_at > NOTE_EVERY
+            self.ahead = AHEAD if slow else min(self.ahead * 2, MOST_AHEAD)
+            self.coming_upto = min(max(unit, self.promised) + self.ahead, self.file.units)
+            self.coming, self.promised_at = self.journal.later(sent=self.coming_upto), now
+        if unit >= self.promised and self.coming is not None:
+            self.coming.result()
+            self.promised, self.coming = self.coming_upto, None
 
     def put(self, data: bytes, part: Part) -> int:
         """Send a part, or as much of it as there is room for; return how much went."""
@@ -208,6 +187,9 @@ def send(
         if not ended:
             said = make_safe(link, file, state.hearing)
             state.take_in(each for each in said if each.kind == "ok")
+            count = next((each for each in reversed(said) if each.kind == "status"), None)
+            if count is not None and finished_by(file, count, state.done, state.unit):
+                state.finished(count.value - 1)
         if state.done > state.noted:
             journal.write(done=state.done)
         if ended:
@@ -221,6 +203,7 @@ def _run(state: _Sending, first: int) -> bool:
     last_comment = ""
     for part in parts(state.file, first, state.answers):
         state.promise(part.unit)
+        state.unit = part.unit
         if wish.pause and part.rests:
             _pause(state)
         if not _push(state, part):

@@ -12,7 +12,7 @@ from plotout.wire.extent import Box
 from plotout.wire.hearing import Hearing
 from plotout.wire.link import Link
 from plotout.wire.safe import make_safe
-from plotout.wire.sender import Wish
+from plotout.wire.watch import Wish
 
 NAP = 0.005
 PATIENCE = 120.0  # s for the whole way round

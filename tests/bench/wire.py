@@ -27,8 +27,9 @@ from plotout.wire.credit import credit_for  # noqa: E402
 from plotout.wire.cutfile import cut_file  # noqa: E402
 from plotout.wire.language import LANGUAGES  # noqa: E402
 from plotout.wire.link import WireSettings, open_link  # noqa: E402
-from plotout.wire.sender import Watch, Wish, send  # noqa: E402
+from plotout.wire.sender import send  # noqa: E402
 from plotout.wire.virtual import Fault, GcodeMachine, HpglMachine, Motion, VirtualLine  # noqa: E402
+from plotout.wire.watch import Watch, Wish  # noqa: E402
 
 SENDER = HERE.parent / "wire" / "sender_process.py"
 
@@ -218,10 +219,10 @@ def failures(language: str, count: int, seed: int = 1) -> None:
         whole = [points for points in drawn if points in strokes]
         lost = sum(points not in whole for points in strokes)
         repeated = len(whole) - (len(strokes) - lost)
-        twice = sorted({strokes.index(points) + 1 for points in whole if whole.count(points) > 1})
+        twice = [nth for nth, each in enumerate(strokes, 1) if whole.count(each) > 1]
         print(f"{language:6} {json.dumps(done)} breaks: {lost} strokes lost (target 0), "
-              f"{repeated} repeated (target 0){twice or str()}, {machine.overruns} overruns, in order: "
-              f"{whole == strokes}")  # fmt: skip
+              f"{repeated} repeated (target 0){twice or ''}, {machine.overruns} overruns, "
+              f"in order: {whole == strokes}")  # fmt: skip
 
 
 def memory(megabytes: int) -> None:

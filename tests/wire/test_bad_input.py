@@ -218,3 +218,13 @@ def test_to_a_file(plotout, profile, hpgl_file, tmp_path):
     assert code == 0, said
     assert out.read_bytes() == path.read_bytes()
     assert stat.S_ISREG(out.stat().st_mode)
+
+
+def test_what_is_on_a_port(plotout, serve):
+    with serve(HpglMachine(512)) as line:
+        code, said = plotout("ports", line.link)
+    assert code == 0
+    assert 'language = "hpgl"\nflow = "enquiry"\nbaud = 9600\nbuffer = 512\n' in said
+    code, said = plotout("ports", "--json")
+    assert code == 0
+    assert '"ports"' in said

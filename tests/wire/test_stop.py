@@ -19,8 +19,9 @@ from plotout.wire.credit import credit_for
 from plotout.wire.cutfile import cut_file
 from plotout.wire.language import LANGUAGES
 from plotout.wire.link import WireSettings, open_link
-from plotout.wire.sender import Watch, send
+from plotout.wire.sender import send
 from plotout.wire.virtual import GcodeMachine, HpglMachine, Motion
+from plotout.wire.watch import Watch
 
 PROFILE = """
 title = "Small machine"

@@ -53,8 +53,8 @@ class Gcode:
         return any(word == (b"M", b"0") for _, words in _lines(part) for word in words)
 
     def opened(self, head: bytes, done: int) -> bytes:
-        """See Language: line numbers need no beginning."""
-        return head
+        """See Language. First of all, so that no number of an earlier job is taken for ours."""
+        return b"N%d G4 P0\n" % done + head
 
     def unit_starts(self, data: Buffer) -> array[int]:
         """A unit begins at the first line that lifts or switches off after work was done."""

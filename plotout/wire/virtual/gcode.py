@@ -65,7 +65,7 @@ class GcodeMachine:
 
     def _status(self) -> bytes:
         moving = b"\n" in self.held
-        x, y = self.motion.at
+        x, y = self.motion.here()
         power = self.power if self.spindle else 0.0
         word = "Run" if moving or self.motion.left > 0.0 else "Idle"
         word = "Hold:0" if self.stopped or self.awaits_hand else word

@@ -32,6 +32,7 @@ class Motion:
     tool: int = 0
     strokes: list[Drawn] = field(default_factory=list)
     left: float = 0.0
+    since: Point = (0.0, 0.0)
 
     def lift(self) -> None:
         """Tool up: the stroke is whole."""
@@ -48,10 +49,17 @@ class Motion:
     def go(self, to: Point) -> float:
         """Move and return the seconds that it takes."""
         seconds = math.dist(self.at, to) / self.speed if self.speed else 0.0
-        self.at = to
+        self.since, self.at = self.at, to
         if self.down and self.holds_tool:
             self.strokes[-1].points.append(to)
         return seconds
+
+    def here(self) -> Point:
+        """Return where the tool is by now, on the straight way to where it is sent."""
+        far = math.dist(self.since, self.at)
+        share = min(1.0, self.left * self.speed / far) if far else 0.0
+        (ax, ay), (bx, by) = self.since, self.at
+        return (bx + (ax - bx) * share, by + (ay - by) * share)
 
     def halt(self) -> None:
         """Stop where the tool is now: what is left of the move under way is not drawn."""
