@@ -69,6 +69,9 @@ def make(
     """Make every card of SET and write a file and a picture for each sheet.
 
     Example: plotout make samples/beekeepers-smock/set.toml --machine craft-cutter --out out
+
+    Print, then cut: plotout make set.toml --machine gantry-knife --out out --work cut
+    --lay out/bk-01-gantry-knife-lay.json --sheet 1 --found marks.csv
     """
     from plotout import job, layout
     from plotout.geometry.strokes import Work
@@ -148,17 +151,15 @@ def _again(
 
 
 def _tell(report: dict[str, Any], made: Made, folder: Path) -> None:
-    cards = len(made.cards)
-    click.echo(
-        f"{report['set']}: {cards} cards on {len(made.worked)} sheets for {made.machine.title}"
-    )
+    cards, sheets = _counted(len(made.cards), "card"), _counted(len(made.worked), "sheet")
+    click.echo(f"{report['set']}: {cards} on {sheets} for {made.machine.title}")
     for sheet in report["sheets"]:
         saved = sheet["travel_as_read_mm"] - sheet["travel_mm"]
         share = 100.0 * saved / sheet["travel_as_read_mm"] if sheet["travel_as_read_mm"] else 0.0
         minutes, seconds = divmod(round(sheet["seconds"]), 60)
         click.echo(
             f"  {folder / sheet['file']}  {sheet['width_mm']:.0f} x {sheet['height_mm']:.0f} mm, "
-            f"{len(sheet['cards'])} cards, {sheet['strokes']} strokes, "
+            f"{_counted(len(sheet['cards']), 'card')}, {sheet['strokes']} strokes, "
             f"{sheet['work_mm'] / 1000:.1f} m of work, {sheet['travel_mm'] / 1000:.1f} m of travel "
             f"({share:.0f} % less than as read), {minutes} min {seconds:02d} s"
         )
@@ -166,6 +167,10 @@ def _tell(report: dict[str, Any], made: Made, folder: Path) -> None:
     _tell_left(report["sheets"])
     for text in report["warnings"]:
         click.echo(f"Note: {text}")
+
+
+def _counted(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def _tell_left(sheets: list[dict[str, Any]]) -> None:
