@@ -11,7 +11,8 @@ unit: the unit of x and y (default "mm").
 square: runs whose ends meet their straight neighbours square, as a neck curve does the centre
     line; "neck start" or "neck end" for one end.
 tangent: runs that go over into their straight neighbours without a corner, told in the same way.
-snap: the most, in mm, by which a straight may be turned to lie along x or y.
+snap: the most, in mm, by which a straight may be turned to lie along x or y. (For the grain, where
+    it lies askew, the set file has `[[piece.true]]` with `on-grain`.)
 """
 
 from __future__ import annotations
