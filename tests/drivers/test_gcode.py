@@ -59,11 +59,11 @@ def obeyed(text):
 
 
 def apart(one, other):
-    """The Hausdorff distance between two lines, mm; each is asked every 0.05 mm along."""
+    """The Hausdorff distance between two lines, mm; each is asked every 0.3 mm along."""
     if len(one) < 2 or len(other) < 2:
         return float(np.abs(one[:1] - other[:1]).max())
     lines = [shapely.LineString(each) for each in (one, other)]
-    dense = [shapely.points(shapely.get_coordinates(shapely.segmentize(e, 0.05))) for e in lines]
+    dense = [shapely.points(shapely.get_coordinates(shapely.segmentize(e, 0.3))) for e in lines]
     return max(
         shapely.distance(dense[0], lines[1]).max(), shapely.distance(dense[1], lines[0]).max()
     )
@@ -225,7 +225,8 @@ def followed(text):
             (x, y), (u, v) = points[-1] - centre, end - centre
             sense = 1.0 if words["G"] == "3" else -1.0
             sweep = sense * ((np.arctan2(v, u) - np.arctan2(y, x)) * sense % (2.0 * np.pi))
-            share = np.linspace(0.0, 1.0, 200)[1:-1]
+            widest = 2.0 * np.arccos(1.0 - min(2e-4 / np.hypot(x, y), 1.0))  # 0.0002 mm of sagitta
+            share = np.linspace(0.0, 1.0, 3 + int(abs(sweep) / widest))[1:-1]
             turn = np.arctan2(y, x) + sweep * share
             radius = np.hypot(x, y) + (np.hypot(u, v) - np.hypot(x, y)) * share
             points += list(centre + radius[:, None] * np.column_stack([np.cos(turn), np.sin(turn)]))
@@ -254,7 +255,7 @@ def test_what_is_drawn_and_what_the_file_holds_are_half_a_step_apart(step):
     waves = 60.0 + 9.0 * np.cos(5 * angle) + 3.0 * np.sin(11 * angle)
     curve = waves[:, None] * np.column_stack([np.cos(angle), np.sin(angle)])
     across = CubicSpline(angle, np.vstack([curve[:-1], curve[:1]]), bc_type="periodic")
-    ring = across(np.linspace(0.0, 2.0 * np.pi, 6000)) + np.array([150.0, 150.0])
+    ring = across(np.linspace(0.0, 2.0 * np.pi, 3000)) + np.array([150.0, 150.0])
     ring[-1] = ring[0]
     beam = Tool("beam", 2, ToolKind.BEAM, (Work.CUT,), 20.0, power=80.0)
     device = machine({"tool": "laser", "change": "none"}, step=step, tools=(beam,))
