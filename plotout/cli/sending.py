@@ -48,10 +48,12 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
             if shown:
                 click.echo("\nPausing, tool up." if on else "Going on.", err=True)
 
-        with watched(wish, paused):
-            yield
-        if shown:
-            click.echo("", err=True)
+        try:
+            with watched(wish, paused):
+                yield
+        finally:
+            if shown:
+                click.echo("", err=True)
 
     return Calls(
         said=said,

@@ -198,6 +198,5 @@ def _fault(name: str, fault: OSError) -> MachineError:
         )
     if "busy" in text or "lock" in text:
         return MachineError(f"port {name} is busy", fix="Another program has it open: close that.")
-    return MachineError(
-        f"port {name} was lost: {fault}", fix="Look at the cable; then: plotout resume"
-    )
+    why = "" if "readiness" in text or "input/output" in text else f": {fault}"
+    return MachineError(f"port {name} was lost{why}", fix="Look at the cable; then: plotout resume")

@@ -30,8 +30,9 @@ def parts(file: CutFile, first: int, marks: bool) -> Iterator[Part]:
     """Give what is to be sent from unit `first` on. marks: have the machine say what is done."""
     language = file.language
     head = file.head(first)
-    for data in _split(language, language.opened(head, first) if marks else head):
-        yield Part(first, data, by_hand=language.awaits_hand(data))
+    for nth, data in enumerate(_split(language, language.opened(head, first) if marks else head)):
+        settles = marks and language.by_line and nth == 0
+        yield Part(first, data, by_hand=language.awaits_hand(data), settles=settles)
     if marks and not language.by_line:  # a machine reset by now would draw without its count
         yield Part(first, language.mark, done=first - 1, settles=True)
     owed: int | None = None

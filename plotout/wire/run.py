@@ -168,7 +168,7 @@ def resume(order: Order, told: journal.Told, go_from: int | None = None, back: i
         ):
             raise UserError("not sent", fix="Nothing has moved.")
         with journal.opened(order.journal) as book:
-            book.write(done=first, reset=False)
+            book.write(done=first)
             return _send(order, file, link, book, first, extent(file, order.step))
 
 

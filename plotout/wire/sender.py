@@ -210,8 +210,10 @@ def _run(state: _Sending, first: int) -> bool:
             return False
         if part.data[:1] == b"(":
             last_comment = part.data.decode("latin-1").strip("() \n")
-        if part.settles and not _answered(state, 0):
-            return False
+        if part.settles:
+            if not _answered(state, 0):
+                return False
+            state.journal.later(reset=False)  # from now on the machine's count means something
         if part.by_hand and state.answers and not _by_hand(state, last_comment):
             return False
         if not state.answers:
