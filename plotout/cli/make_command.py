@@ -164,7 +164,7 @@ def _tell(report: dict[str, Any], made: Made, folder: Path) -> None:
             f"({share:.0f} % less than as read), {minutes} min {seconds:02d} s"
         )
     click.echo(f"{report['use_percent']:.0f} % of the stock is card.")
-    _tell_left(report["sheets"])
+    _keep_left(report, made, folder)
     for text in report["warnings"]:
         click.echo(f"Note: {text}")
 
@@ -173,13 +173,14 @@ def _counted(number: int, noun: str) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
-def _tell_left(sheets: list[dict[str, Any]]) -> None:
-    """Say what is left over, each as it goes into a stock file."""
-    left = [sheet["left_over"] for sheet in sheets if sheet["left_over"]]
-    for each in left:
-        _, _, wide, tall = each["rectangle_mm"]
-        click.echo(
-            f"Left over: {each['area_mm2'] / 100:.0f} cm2, in it {wide:.0f} x {tall:.0f} mm. "
-            "For your stock file:"
-        )
-        click.echo(each["stock"])
+def _keep_left(report: dict[str, Any], made: Made, folder: Path) -> None:
+    """Write what is left over as a stock file, and say so in a line."""
+    from plotout.files import write_whole
+
+    left = [sheet["left_over"] for sheet in report["sheets"] if sheet["left_over"]]
+    if not left:
+        return
+    path = folder / f"{made.worked[0].name.rpartition('-sheet-')[0]}-left-over.toml"
+    write_whole(path, "\n".join(each["stock"] for each in left).encode())
+    area = sum(each["area_mm2"] for each in left) / 100.0
+    click.echo(f"{_counted(len(left), 'off-cut')} left over, {area:.0f} cm2, for --stock: {path}")
