@@ -170,6 +170,7 @@ def plan_cards(
 ) -> Made:
     """Do the same for cards that are finished already. stem: of the files' names."""
     from plotout import layout
+    from plotout.route import first_time
 
     stock = stock or layout.stock_for(machine)
     laid = layout.laid(
@@ -187,6 +188,8 @@ def plan_cards(
     if found is not None:  # it was measured by the machine itself
         machine = replace(machine, calibration=Calibration())
     worked = []
+    if first_time():
+        tell("preparing to order, once on this computer", 0.0)
     for nth, sheet in enumerate(laid.sheets):
         tell("ordering and compiling", nth / len(laid.sheets))
         kind = laid.stock.kind_of(sheet)

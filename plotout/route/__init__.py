@@ -1,5 +1,6 @@
 """The order of the work: least travel under precedence."""
 
+from plotout.route.cache import first_time
 from plotout.route.order import Route, order
 
-__all__ = ["Route", "order"]
+__all__ = ["Route", "first_time", "order"]
