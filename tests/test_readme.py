@@ -50,6 +50,22 @@ def test_every_command_has_help_with_an_example(name):
     assert "Example: plotout " in done.stdout
 
 
+def test_picture_is_up_to_date(tmp_path):
+    """The README's own command draws it again; letters may fall a pixel otherwise elsewhere."""
+    from PIL import Image, ImageChops, ImageStat
+
+    words = shlex.split(re.search(r"^    plotout (picture .*)$", README, re.MULTILINE)[1])
+    words[words.index("pictures")] = str(tmp_path)
+    done = _plotout(*words)
+    assert done.returncode == 0, done.stderr
+    (drawn,) = tmp_path.glob("*.png")
+    kept = Image.open(ROOT / "samples" / "beekeepers-smock" / "pictures" / "sheet.png")
+    now = Image.open(drawn)
+    assert now.size == kept.size
+    off = ImageStat.Stat(ImageChops.difference(now.convert("L"), kept.convert("L"))).mean[0]
+    assert off < 0.5
+
+
 def test_paths_named_are_there():
     for path in re.findall(r"[`(]((?:samples|plotout|tests)/[\w./-]+)[`)]", README):
         assert (ROOT / path).exists(), path

@@ -118,7 +118,9 @@ def main() -> None:
     """Run all."""
     parser = argparse.ArgumentParser()
     parser.add_argument("--seconds", type=int, default=30)
-    seconds = parser.parse_args().seconds
+    parser.add_argument("--smoke", action="store_true", help="only that it runs")
+    asked = parser.parse_args()
+    seconds = 1 if asked.smoke else asked.seconds
     lay(wavy(2, 1), Stock((StockSheet("warm", 900.0, 600.0),)), gap=1, seconds=0)  # imports
     roll("garment-like, 20", wavy(20, 1), seconds, 4.0)
     puzzle, long = jigsaw(16, 2)

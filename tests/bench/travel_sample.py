@@ -1,10 +1,11 @@
 """Prints the travel of the sample set's sheets: as read, by the nearest next, and as ordered now.
 
-python tests/bench/travel_sample.py
+python tests/bench/travel_sample.py [--smoke]
 """
 
 from __future__ import annotations
 
+import sys
 import time
 from pathlib import Path
 
@@ -31,8 +32,9 @@ def nearest_next(strokes):
 
 
 def main():
+    seconds = 0.0 if "--smoke" in sys.argv else 3.0
     for file in sorted(SAMPLES.glob("*/set.toml")):
-        made = job.plan(job.read_set(file), job.load_machine("roll-plotter"), seconds=3.0)
+        made = job.plan(job.read_set(file), job.load_machine("roll-plotter"), seconds=seconds)
         for sheet in made.sheets:
             began = time.perf_counter()
             route = order(sheet.strokes)
