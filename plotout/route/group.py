@@ -56,7 +56,7 @@ class _Task:
         from scipy.spatial import KDTree
 
         _, nearest = KDTree(self.ahead).query(ends, p=np.inf if self.independent else 2.0)
-        return self.ahead[nearest]
+        return np.asarray(self.ahead[nearest])
 
     def beyond(self, ends: FloatArray) -> FloatArray:
         """What going on from each end to the nearest place ahead costs: (..., 2) to (...)."""
