@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import scipy.fft
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
@@ -36,12 +35,12 @@ class Raster:
         self.reach = 1.02 * (gap / 2.0 + self.cell * math.sqrt(0.5))
         self.pad = math.ceil(self.reach / self.cell)
         self.cells = tuple(math.ceil(side / self.cell) + 2 * self.pad for side in self.room)
-        self._size = [scipy.fft.next_fast_len(n, real=True) for n in self.cells]
+        self._size = [_fast(n) for n in self.cells]
         self._spectra: dict[tuple[str, float], NDArray[np.complex64]] = {}
 
     def spectrum(self, cells: Cells) -> NDArray[np.complex64]:
         """Return the transform of a field of cells."""
-        return np.asarray(scipy.fft.rfft2(cells.astype(np.float32), self._size))
+        return np.asarray(np.fft.rfft2(cells.astype(np.float32), self._size))
 
     def empty(self, free: BaseGeometry) -> Cells:
         """Return a sheet's cells, those outside `free` taken. A rectangle's border isn't needed."""
@@ -67,7 +66,7 @@ class Raster:
         key = (shape.card.id, shape.angle)
         if key not in self._spectra:
             self._spectra[key] = np.conj(self.spectrum(self._mask(shape)))
-        met = scipy.fft.irfft2(sheet * self._spectra[key], self._size)
+        met = np.fft.irfft2(sheet * self._spectra[key], self._size)
         return np.asarray(met[: counts[0], : counts[1]] < 0.5)
 
     def corner(self, i: int, j: int) -> tuple[float, float]:
@@ -105,3 +104,16 @@ def _toggle(field: NDArray[np.uint8], ring: FloatArray) -> None:
     share = (column - x0[edge]) / (x1[edge] - x0[edge])
     height = np.ceil(y0[edge] + share * (y1[edge] - y0[edge]))
     np.add.at(field, (column, height.clip(0, field.shape[1] - 1).astype(int)), 1)
+
+
+def _fast(count: int) -> int:
+    """Return the least even size from `count` on without a prime factor over 5: quick to do."""
+    size = count + count % 2
+    while True:
+        rest = size
+        for prime in (2, 3, 5):
+            while rest % prime == 0:
+                rest //= prime
+        if rest == 1:
+            return size
+        size += 2
