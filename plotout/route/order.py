@@ -127,11 +127,13 @@ def seconds_of(strokes: Sequence[Stroke], start: tuple[float, float], machine: M
 def _groups(lines: Sequence[Line], cards: Mapping[str, int]) -> list[list[Line]]:
     """Lines that may be mixed, in the order in which they are worked: by work, then by card.
 
-    cards: the turn of each card; empty where cards may be mixed.
+    cards: the turn of each card; empty where cards may be mixed. Holes of one size come together,
+    the largest first: a size is one tool's, and what no punch fits is left to the tool that cuts.
     """
-    groups: dict[tuple[int, int], list[Line]] = {}
+    groups: dict[tuple[int, float, int], list[Line]] = {}
     for line in sorted(lines, key=lambda line: line.sources[0]):
-        key = (ORDER.index(line.stroke.work), cards.get(line.stroke.card, 0))
+        turn = cards.get(line.stroke.card, 0)
+        key = (ORDER.index(line.stroke.work), -line.stroke.size, turn)
         groups.setdefault(key, []).append(line)
     return [groups[key] for key in sorted(groups)]
 
