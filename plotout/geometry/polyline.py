@@ -7,14 +7,6 @@ import numpy as np
 from plotout.geometry.strokes import FloatArray
 
 
-def as_points(values: object) -> FloatArray:
-    """Return `values` as a float64 array of shape (n, 2). Raises ValueError otherwise."""
-    points = np.asarray(values, dtype=np.float64)
-    if points.ndim != 2 or points.shape[1] != 2:
-        raise ValueError(f"points have shape {points.shape}, not (n, 2)")
-    return points
-
-
 def distances(points: FloatArray) -> FloatArray:
     """Return the distance along the line to each point, shape (n,), starting at 0."""
     steps = np.hypot(*np.diff(points, axis=0).T)

@@ -47,11 +47,6 @@ class Fit:
     condition: float
 
     @property
-    def rms(self) -> float:
-        """Root of the mean square of the residuals, mm."""
-        return float(np.sqrt(np.mean(self.residuals**2)))
-
-    @property
     def turn(self) -> float:
         """Degrees that the sheet's x axis is turned, counter-clockwise."""
         return float(np.degrees(np.arctan2(self.matrix[1, 0], self.matrix[0, 0])))
