@@ -11,6 +11,7 @@ import numpy as np
 
 from plotout import FloatArray, Place, UserError, bezier_points, ellipse_points
 from plotout_svg.document import local, number, numbers
+from plotout_svg.paths import parsed
 
 SHAPES = ("path", "rect", "circle", "ellipse", "line", "polyline", "polygon")
 FARTHEST = 1e6  # mm
@@ -93,8 +94,6 @@ def _rect(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatAr
 
 
 def _path(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatArray]:
-    from svgpathtools import parse_path
-
     text = element.get("d", "")
     foreign = _FOREIGN.search(text)
     if foreign:
@@ -104,7 +103,7 @@ def _path(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatAr
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # an arc without a radius is a line, as it should be
-            segments = list(parse_path(text))
+            segments = parsed(text)
     except Exception as fault:  # svgpathtools asserts, and raises whatever comes up
         raise UserError(f"its path can't be read: {fault or 'an arc of no length'}",
                         fix="Draw it anew, or save it as plain lines.",
