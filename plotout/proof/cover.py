@@ -17,9 +17,9 @@ def uncovered(
     """Give the number of each meant line that is not drawn whole, and a place, (2,), it lacks.
 
     A stretch counts as drawn where pieces of drawn lines lie along it within `tolerance` mm and
-    leave no gap longer than twice that.
+    leave no gap longer than twice that, and something is drawn within `tolerance` of both its ends.
     """
-    starts, ends, owners = _segments(meant)
+    starts, ends, owners = _with_vertices(*_segments(meant))
     have_a, have_b, _ = _segments(drawn)
     if not len(starts):
         return
@@ -82,6 +82,16 @@ def _segments(lines: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray, Floa
     ends = [line[1:] if len(line) > 1 else line for _, line in kept]
     owners = [np.full(len(start), float(nth)) for (nth, _), start in zip(kept, starts, strict=True)]
     return np.vstack(starts), np.vstack(ends), np.concatenate(owners)
+
+
+def _with_vertices(
+    starts: FloatArray, ends: FloatArray, owners: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the segments, and each of their ends as a segment of no length."""
+    begins = np.concatenate([[True], owners[1:] != owners[:-1]])[: len(owners)]
+    points = np.vstack([ends, starts[begins]])
+    of = np.concatenate([owners, owners[begins]])
+    return np.vstack([starts, points]), np.vstack([ends, points]), np.concatenate([owners, of])
 
 
 def _lines(starts: FloatArray, ends: FloatArray) -> NDArray[np.object_]:

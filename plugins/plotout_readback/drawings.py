@@ -15,6 +15,7 @@ from plotout import FloatArray, Machine, Reading, Traced
 _FLAT = 0.005  # mm: how far the chords that stand for a curve may leave it
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72.0, "px": 25.4 / 96.0, "": 25.4 / 96.0}
 _STRAIGHT = re.compile(r"(M[^A-Za-z]+(?:L[^A-Za-z]+)*Z?\s*)+")
+_GROUP_CODES = range(1072)  # DXF reference: a file holds no others
 _INSUNITS = {1: 25.4, 4: 1.0, 5: 10.0, 6: 1000.0}
 
 
@@ -99,6 +100,8 @@ def read_dxf(data: bytes, _machine: Machine) -> Reading:
     unknown: Counter[str] = Counter()
     traced: list[Traced] = []
     try:
+        for code in set(map(int, data.splitlines()[::2])).difference(_GROUP_CODES):
+            unknown[f"the group code {code}"] += 1
         document = ezdxf.read(io.StringIO(data.decode("utf-8", "surrogateescape")))  # type: ignore[attr-defined]
         scale = _INSUNITS.get(int(document.header.get("$INSUNITS", 0)), 1.0)
         for entity in recursive_decompose(document.modelspace()):

@@ -16,6 +16,7 @@ import numpy as np
 import shapely
 
 from plotout import FloatArray, Machine, Reading, Traced
+from plotout_readback.tiles import Shown, disagreements
 
 FURNITURE = "page marks"  # title of the layer that holds what is not work
 _POINT = 25.4 / 72.0
@@ -30,6 +31,7 @@ _STILL = frozenset(
     b"Tz Tr Ts BDC BMC EMC MP DP".split()
 )
 _PAINT = {b"S": False, b"s": True, b"B": False, b"b": True, b"B*": False, b"b*": True}
+_OPERANDS = {b"m": 2, b"l": 2, b"c": 6, b"v": 4, b"y": 4, b"h": 0, b"re": 4}
 _BEZIER_STEPS = 24
 
 
@@ -37,21 +39,31 @@ def read(data: bytes, machine: Machine) -> Reading:
     """Return the lines that are stroked on all pages, mm, where they lie on the whole sheet.
 
     A page that shows a window of a larger drawing is moved to where that window lies: by the
-    shift with which it is drawn. Its lines count only as far as the page lets them be seen.
+    shift with which it is drawn. Its lines count only as far as the page lets them be seen. Pages
+    with page marks that follow one another are to be joined, so they must agree.
     """
     import pypdf
 
     unknown: Counter[str] = Counter()
     traced: list[Traced] = []
+    joined: list[Shown] = []
     try:
         pages = list(pypdf.PdfReader(io.BytesIO(data), strict=True).pages)
-        for page in pages:
+        for nth, page in enumerate(pages, start=1):
             content = page.get_contents()
             unit = _POINT * float(page.get("/UserUnit", 1.0))
             box = [float(value) for value in page.mediabox]
             if content is not None:
                 drawing = _Page(box, unit, unknown, _furniture(page))
-                traced += [Traced(line) for line in drawing.lines(content.get_data())]
+                lines = list(drawing.lines(content.get_data()))
+                traced += [Traced(line) for line in lines]
+                shown = drawing.shown(nth, lines)
+                if shown is None:
+                    unknown.update(disagreements(joined))
+                    joined = []
+                else:
+                    joined.append(shown)
+        unknown.update(disagreements(joined))
     except Exception as fault:
         unknown[f"the file is broken: {fault}"] += 1
     return Reading(tuple(traced), True, tuple(unknown), ordered=False)
@@ -78,10 +90,22 @@ class _Page:
         self.ways: list[list[float]] = []
         self.rectangle: list[float] | None = None
         self.clipping = False
+        self.marks_shift: FloatArray | None = None
+        self.work: tuple[FloatArray, FloatArray] | None = None  # its shift and its clip
+
+    def shown(self, nth: int, lines: list[FloatArray]) -> Shown | None:
+        """Return what page `nth` shows, for one that has both work and page marks."""
+        if self.work is None or self.marks_shift is None:
+            return None
+        shift, clip = self.work
+        left, bottom, right, top = ((clip - np.tile(shift, 2)) * self.unit).tolist()
+        aside = (shift - self.marks_shift) * self.unit
+        return Shown(nth, (left, bottom, right, top), lines, aside)
 
     def lines(self, content: bytes) -> Iterator[FloatArray]:
         """Give the stroked lines in sheet mm, cut off where the page does."""
         numbers: list[float] = []
+        others = 0  # operands that are no numbers
         name = b""
         for token in _TOKEN.findall(content):
             if token[:1] == b"/":
@@ -90,20 +114,26 @@ class _Page:
             if token[0] in _NUMBER:
                 numbers.append(self._number(token))
             elif token[:1] in b"(<[/%" and len(token) > 1:
-                continue
+                others += token[:1] != b"%"
             else:
-                if token in _PAINT:
+                if token in _OPERANDS and (others or len(numbers) != _OPERANDS[token]):
+                    self.unknown[f"other operands of {token.decode()} than it has"] += 1
+                elif token in _PAINT:
                     yield from self._painted(closes=_PAINT[token])
                 elif not (
                     self._path(token, numbers) or self._state(token, numbers) or token in _STILL
                 ):
                     self.unknown[f"the operator {token.decode('latin-1')}"] += 1
-                numbers = []
+                numbers, others = [], 0
 
     def _mark(self, token: bytes, name: bytes) -> None:
         """Keep count of the marked content that is open, and whether each is furniture."""
         if token in (b"BDC", b"BMC"):
             self.marked.append(name in self.furniture)
+            if any(self.marked):
+                self.marks_shift = self.matrix[4:]
+            else:
+                self.work = self.matrix[4:], np.array(self.clip)
         elif token == b"EMC" and self.marked:
             self.marked.pop()
 
@@ -138,7 +168,7 @@ class _Page:
             self.ways[-1] += _bezier(self.ways[-1][-2:], token, numbers)
         elif token == b"h" and self.ways:
             self.ways[-1] += self.ways[-1][:2]
-        elif token == b"re" and len(numbers) == 4:
+        elif token == b"re":
             x, y, w, h = numbers
             self.rectangle = [x, y, x + w, y + h]
             self.ways.append([x, y, x + w, y, x + w, y + h, x, y + h, x, y])

@@ -139,3 +139,12 @@ def test_lines_cut_into_pieces_still_cover():
     (fault,) = uncovered([line], pieces[1:], 0.02)
     assert fault[0] == 0
     assert list(uncovered([line], [pieces[0] + [0.0, 0.05], pieces[1]], 0.02))
+
+
+def test_a_line_must_reach_its_ends():
+    line = np.array([[0.0, 0.0], [10.0, 0.0], [10.0, 5.0]])
+    for spoilt in (
+        [[0.04, 0.0], [10.0, 0.0], [10.0, 5.0]],
+        [[0, 0], [9.97, 0], [10, 0.03], [10, 5]],
+    ):
+        assert list(uncovered([line], [np.array(spoilt, float)], 0.02))
