@@ -12,9 +12,10 @@ _ENDS = re.compile(rb"[\r\n]+|(?<=\x06)")
 
 @dataclass(slots=True)
 class Hearing:
-    """Cuts what comes in into lines and says what they mean."""
+    """Cuts what comes in into lines and says what they mean. reset: a greeting was among them."""
 
     language: Language
+    reset: bool = False
     _rest: bytes = b""
 
     def take(self, data: bytes) -> list[Heard]:
@@ -22,4 +23,6 @@ class Hearing:
         if not data:
             return []
         *lines, self._rest = _ENDS.split(self._rest + data)
-        return [self.language.hear(line.decode("latin-1")) for line in lines if line]
+        heard = [self.language.hear(line.decode("latin-1")) for line in lines if line]
+        self.reset |= any(each.kind == "reset" for each in heard)
+        return heard

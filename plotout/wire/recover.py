@@ -44,12 +44,15 @@ def find_unit(
 
     Raises MachineError when the machine does not answer.
     """
+    by_journal = f"{told.done} strokes are known done"
     if told.reset:
-        return GoOn(told.done, f"{told.done} strokes are known done, and the machine was reset")
+        return GoOn(told.done, f"{by_journal}, and the machine was reset")
     tell("Waiting until the machine rests.")
     language = file.language
     hearing = Hearing(language)
     _rest(link, hearing, language, RESTED if rested is None else rested, patience)
+    if hearing.reset:
+        return GoOn(told.done, f"{by_journal}, and the machine has just been reset")
     if not language.by_line:
         link.write(language.drop)  # or a command cut short would swallow the question
     tally = _answer(link, hearing, language.tally, ("tally", "status"))
@@ -66,7 +69,7 @@ def find_unit(
     units = _matches(file, told, heard.at, heard.down)
     if units:
         return GoOn(min(units), f"by its place the machine has finished {min(units)} strokes")
-    return GoOn(told.done, f"{told.done} strokes are known done; the machine's place says no more")
+    return GoOn(told.done, f"{by_journal}; the machine's place says no more")
 
 
 def _by_count(told: Told, value: int) -> int | None:
@@ -94,7 +97,7 @@ def _unfinished(file: CutFile, unit: int, heard: Heard) -> bool:
 
 def _rest(link: Link, hearing: Hearing, language: Language, rested: float, patience: float) -> None:
     """Wait until the machine has worked off what it holds."""
-    link.read()  # answers to the lost sender
+    hearing.take(link.read())  # answers to the lost sender
     last, since = "", time.monotonic()
     give_up = since + patience
     while time.monotonic() - since < rested:

@@ -49,6 +49,7 @@ class _Sending:
     coming_upto: int = 0
     ahead: int = AHEAD
     payload: int = 0
+    forgot: bool = False
     last_word: float = field(default_factory=time.monotonic)
     asked_at: float = 0.0
 
@@ -65,8 +66,14 @@ class _Sending:
             self.noted, self.noted_at = self.done, now
 
     def take_in(self, heard: Iterable[Heard]) -> None:
-        """Draw the conclusions. Raises MachineError for an error, or a machine that was reset."""
+        """Draw the conclusions. Raises MachineError for an error, or a machine that was reset.
+
+        What a machine says after it was reset is about lines that reached it since: it has lost
+        those before, so nothing that it says then tells what is done.
+        """
         for each in heard:
+            if self.forgot:
+                return
             self.last_word = time.monotonic()
             if each.kind == "error":
                 raise self._fault(each)
@@ -92,6 +99,7 @@ class _Sending:
         )
 
     def _was_reset(self) -> MachineError:
+        self.forgot = True
         self.journal.write(done=self.done, reset=True)
         return MachineError(
             f"the machine was reset at stroke {self._at_work() + 1}",
@@ -188,7 +196,11 @@ def send(
             said = make_safe(link, file, state.hearing)
             state.take_in(each for each in said if each.kind == "ok")
             count = next((each for each in reversed(said) if each.kind == "status"), None)
-            if count is not None and finished_by(file, count, state.done, state.unit):
+            if (
+                count is not None
+                and not state.forgot
+                and finished_by(file, count, state.done, state.unit)
+            ):
                 state.finished(count.value - 1)
         if state.done > state.noted:
             journal.write(done=state.done)
