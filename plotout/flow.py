@@ -102,11 +102,21 @@ class Run:
     angles: FloatArray | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Advance:
+    """A roll is moved on by `by` mm before the run of that number, from 0, is begun."""
+
+    run: int
+    by: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Program:
     """What one sheet's work is for one machine. seconds: by the machine's own motion model.
 
-    seconds_by_tool: tool name to seconds. figures: vertices in and out, and the like.
+    seconds_by_tool: tool name to seconds. figures: vertices in and out, and the like. advances: of
+    a roll that is worked in frames; `width` is the whole work's nevertheless. stays: at its end the
+    stock stays where it is, since the next frame of it follows.
     """
 
     name: str
@@ -118,6 +128,8 @@ class Program:
     seconds_by_tool: Mapping[str, float] = field(default_factory=dict)
     figures: Mapping[str, float] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
+    advances: tuple[Advance, ...] = ()
+    stays: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -127,6 +139,7 @@ class Traced:
     points: (n, 2), mm, sheet coordinates. tool: the machine's number for it, or None where the
     format knows no tools. feed mm/s, force, power, depth (mm below the stock's face) where the
     format says them. follows: True when it goes on from the one before it without lifting.
+    angles: (n,) degrees of a tangential knife, where the file turns one.
     """
 
     points: FloatArray
@@ -136,6 +149,7 @@ class Traced:
     power: float | None = None
     depth: float | None = None
     follows: bool = False
+    angles: FloatArray | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

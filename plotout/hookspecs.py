@@ -22,6 +22,7 @@ class Driver:
 
     suffix: of the file, with its dot. check: raises UserError for a profile that it can't serve.
     arcs: it finds arcs in what it is given, so that points are left for it to find them in.
+    advances: it can have a machine advance a roll between frames (`Program.advances`).
     options: all that it knows under a profile's `[options]`; None: it looks through them itself.
     """
 
@@ -31,6 +32,7 @@ class Driver:
     check: Callable[[Machine], None] | None = field(default=None, repr=False)
     arcs: bool = False
     options: tuple[str, ...] | None = None
+    advances: bool = False
 
 
 @dataclass(frozen=True, slots=True)

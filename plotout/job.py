@@ -13,36 +13,18 @@ from typing import TYPE_CHECKING, Any
 from plotout import plugins
 from plotout.errors import Place, PlotoutError, UserError, nearest
 from plotout.files import slug, write_whole
-from plotout.flow import Card, Program, Sheet
-from plotout.geometry.strokes import FloatArray, Stroke, Work
-from plotout.machine import Bed, Calibration, Machine
+from plotout.flow import Card, Sheet
+from plotout.geometry.strokes import FloatArray, Work
+from plotout.machine import AUTOMATIC, Bed, Calibration, Machine
 from plotout.pattern.drawing import Drawing
 from plotout.pattern.model import PatternSet
+from plotout.worked import Worked, work
 
 if TYPE_CHECKING:
     from plotout.layout import Again, Laid, Stock, StockSheet
-    from plotout.route import Route
 
 Tell = Callable[[str, float], None]
 """Told a stage in words and the share of it that is done, 0 to 1."""
-
-
-@dataclass(frozen=True, slots=True)
-class Worked:
-    """A sheet with all that was made of it. name: of its files, without a suffix."""
-
-    name: str
-    suffix: str
-    sheet: Sheet
-    route: Route
-    program: Program
-    data: bytes
-    faults: tuple[str, ...]
-
-    @property
-    def file(self) -> str:
-        """Name of the machine's file; one that failed its proof is kept under another name."""
-        return f"{self.name}{self.suffix}" + (".refused" if self.faults else "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +93,11 @@ def load_machine(name: str) -> Machine:
         raise UserError(
             f"machine '{machine.name}': its driver '{driver.name}' has no option '{wrong}'",
             fix=nearest(wrong, known) if known else "Take it out of [options].",
+        )
+    if machine.bed.advance == AUTOMATIC and not driver.advances:
+        raise UserError(
+            f"machine '{machine.name}': its driver '{driver.name}' can't have a roll advanced",
+            fix='Write advance = "by hand" under [bed]: then each frame has a file.',
         )
     if driver.check is not None:
         driver.check(machine)
@@ -194,7 +181,7 @@ def plan_cards(
         tell("ordering and compiling", nth / len(laid.sheets))
         kind = laid.stock.kind_of(sheet)
         ready = _ready(replace(sheet, name=title), kind, machine, works, found)
-        worked.append(work(ready, machine, name, window=kind.window))
+        worked.append(work(ready, machine, name, kind=kind if found is None else None))
     tell("ordering and compiling", 1.0)
     shown = {placed.card.id for sheet in laid.sheets for placed in sheet.placed}
     cards = tuple(card for card in cards if card.id in shown)
@@ -252,39 +239,6 @@ def _finished(
     return tuple(card for card in cards if card.id in only) if only else cards
 
 
-def work(sheet: Sheet, machine: Machine, stem: str, *, window: float | None = None) -> Worked:
-    """Order, compile, emit and read back one sheet. window: frame by frame, each that long, mm."""
-    from plotout import layout, proof, tool
-
-    driver = plugins.driver(machine.driver)
-    ordered = _ordered(sheet, window)
-    true = layout.corrected(ordered.strokes, machine.calibration)
-    program = tool.compile_sheet(sheet, true, machine, arcs=driver.arcs)
-    with plugins.blamed(driver.name):
-        data = driver.emit(program, sheet)
-    interpreter = plugins.interpreter_for(driver.name)
-    faults = proof.verify(program, sheet, data, interpreter) if interpreter else ()
-    name = f"{stem}-sheet-{sheet.number:02d}"
-    return Worked(name, driver.suffix, sheet, ordered, program, data, tuple(faults))
-
-
-def _ordered(sheet: Sheet, window: float | None) -> Route:
-    """Order a sheet's strokes, frame after frame, so that a roll only moves forward."""
-    from plotout import layout, route
-    from plotout.route.order import travel_of
-
-    if window is None:
-        return route.order(sheet.strokes)
-    at = (0.0, 0.0)
-    strokes: list[Stroke] = []
-    for frame in layout.frames(sheet, window):
-        if frame.strokes:
-            strokes += route.order(frame.strokes, at).strokes
-            at = (float(strokes[-1].points[-1, 0]), float(strokes[-1].points[-1, 1]))
-    travels = (travel_of(strokes, (0.0, 0.0)), travel_of(sheet.strokes, (0.0, 0.0)))
-    return route.Route(tuple(strokes), (), *travels)
-
-
 def write(made: Made, folder: Path, tell: Tell = quiet) -> None:
     """Write every sheet's file and its pictures (SVG, PNG) to `folder`.
 
@@ -327,4 +281,5 @@ def write_worked(each: Worked, folder: Path) -> None:
     scene = picture.sheet_picture(each.program, each.sheet)
     write_whole(folder / f"{each.name}.svg", picture.to_svg(scene).encode())
     write_whole(folder / f"{each.name}.png", picture.to_png(scene))
-    write_whole(folder / each.file, each.data)
+    for name, data in each.files.items():
+        write_whole(folder / name, data)

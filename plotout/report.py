@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from plotout.flow import Sheet
-from plotout.job import Made, Worked
+from plotout.job import Made
+from plotout.worked import Worked
 
 
 def report(made: Made) -> dict[str, Any]:
@@ -44,6 +45,7 @@ def report(made: Made) -> dict[str, Any]:
 def _sheet_report(each: Worked) -> dict[str, Any]:
     return {
         "file": each.file,
+        "files": list(each.files),
         "width_mm": round(each.sheet.width, 2),
         "height_mm": round(each.sheet.height, 2),
         "stock": each.sheet.stock,

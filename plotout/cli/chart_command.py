@@ -21,15 +21,14 @@ def chart(set_file: Path, out: Path, page: str, machine: str | None) -> None:
     from plotout.finish import finish
     from plotout.finish.derive import derived
     from plotout.rack import chart as paper
+    from plotout.worked import work
 
     pattern_set = job.read_set(set_file)
     pieces, cards = derived(pattern_set), finish(pattern_set)
     printer = job.printer(*paper.PAGES[page])
     sheets = [("chart", paper.chart(pattern_set, pieces, cards, paper.PAGES[page]))]
     sheets += [("must", sheet) for sheet in paper.must(pattern_set, pieces, paper.PAGES[page])]
-    made = [
-        job.work(sheet, printer, f"{job.stem_of(pattern_set)}-{name}") for name, sheet in sheets
-    ]
+    made = [work(sheet, printer, f"{job.stem_of(pattern_set)}-{name}") for name, sheet in sheets]
     if machine:
         cutter = job.load_machine(machine)
         card = paper.chart_card(pattern_set, pieces, cards, (200.0, 280.0))

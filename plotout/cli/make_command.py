@@ -163,6 +163,8 @@ def _tell(report: dict[str, Any], made: Made, folder: Path) -> None:
             f"{sheet['work_mm'] / 1000:.1f} m of work, {sheet['travel_mm'] / 1000:.1f} m of travel "
             f"({share:.0f} % less than as read), {minutes} min {seconds:02d} s"
         )
+        for name in sheet["files"][1:]:
+            click.echo(f"  {folder / name}")
     click.echo(f"{report['use_percent']:.0f} % of the stock is card.")
     _keep_left(report, made, folder)
     for text in report["warnings"]:

@@ -44,7 +44,7 @@ def recut(
         what = ", ".join(only) or "the whole set"
         loans.note_cutting(connection, found, now(), made.machine.name, f"files made for {what}")
     for each in made.worked:
-        click.echo(str(folder / each.file))
+        click.echo("\n".join(str(folder / name) for name in each.files))
     for text in (*made.warnings, *(f"Caution: {text}" for text in caution(made.machine))):
         click.echo(text)
 

@@ -3,7 +3,7 @@
 from plotout.layout.again import Again, laid, lay_again
 from plotout.layout.calibration import corrected
 from plotout.layout.found import as_found, part_of
-from plotout.layout.frames import frames, with_joints
+from plotout.layout.frames import frames, joints, stages, with_joints
 from plotout.layout.lay import lay
 from plotout.layout.layfile import KeptLay, kept, load_lay
 from plotout.layout.leftover import LeftOver, as_stock, left_over
@@ -22,6 +22,7 @@ __all__ = [
     "as_stock",
     "corrected",
     "frames",
+    "joints",
     "kept",
     "laid",
     "lay",
@@ -30,6 +31,7 @@ __all__ = [
     "load_lay",
     "load_stock",
     "part_of",
+    "stages",
     "stock_for",
     "stock_on",
     "with_joints",

@@ -1,11 +1,13 @@
 """Long work on a roll, done frame by frame with the paper advanced between.
 
 A frame is what the machine reaches at a time. Its joints lie where they cross the fewest cards,
-and are marked so that a slip of the paper shows: half of each mark is drawn by either frame.
+or a window apart where the machine advances the roll by itself. They are marked so that a slip of
+the paper shows: half of each mark is drawn by either frame.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -32,25 +34,28 @@ class Frame:
     strokes: tuple[Stroke, ...]
 
 
-def joints(sheet: Sheet, window: float) -> tuple[float, ...]:
+def joints(sheet: Sheet, window: float, *, even: bool = False) -> tuple[float, ...]:
     """Return where the frames of a sheet join, mm along it, each frame no longer than `window`.
 
-    A joint crosses as few cards as can be; then it lies as far on as can be.
+    A joint crosses as few cards as can be; then it lies as far on as can be. even: the joints are
+    a window apart, wherever the cards lie.
     """
     if not window > 4.0 * HALF:
         raise UserError(
             f"a window of {window:g} mm is too short to work in", fix="Look in the profile's bed."
         )
-    return tuple(at for at, _ in _joints(sheet.placed, _last(sheet), window))
+    return tuple(at for at, _ in _joints(sheet.placed, _last(sheet.strokes), window, even))
 
 
-def crossed(cards: Sequence[Placed], window: float) -> int:
+def crossed(cards: Sequence[Placed], window: float, *, even: bool = False) -> int:
     """Return how many cards of a lay have a joint run through them, each counted by the joint."""
     last = max((float(placed.outline[:, 0].max()) for placed in cards), default=0.0)
-    return sum(count for _, count in _joints(cards, last, window))
+    return sum(count for _, count in _joints(cards, last, window, even))
 
 
-def _joints(cards: Sequence[Placed], last: float, window: float) -> list[tuple[float, int]]:
+def _joints(
+    cards: Sequence[Placed], last: float, window: float, even: bool
+) -> list[tuple[float, int]]:
     """Return the joints of work that ends at `last`, each with how many cards it crosses."""
     spans = [(p.outline[:, 0].min(), p.outline[:, 0].max()) for p in cards]
     low, high = np.array(spans, dtype=np.float64).reshape(-1, 2).T
@@ -59,6 +64,8 @@ def _joints(cards: Sequence[Placed], last: float, window: float) -> list[tuple[f
     while last - begin > window + 1e-9:
         most = min(begin + window, last - 2.0 * HALF)
         places = np.arange(most, begin + window / 2.0, -_STEP)
+        if even:
+            places = np.array([begin + window])
         through = ((low[:, None] < places) & (high[:, None] > places)).sum(axis=0)
         best = int(np.argmin(through))
         begin = float(places[best])
@@ -95,27 +102,40 @@ def with_joints(sheet: Sheet, kind: StockSheet) -> Sheet:
     if kind.window is None:
         return sheet
     _, bottom, _, top = kind.inner
-    marks = joint_marks(sheet, joints(sheet, kind.window), (bottom, top))
-    return replace(sheet, marks=(*sheet.marks, *marks))
+    at = joints(sheet, kind.window, even=kind.even)
+    return replace(sheet, marks=(*sheet.marks, *joint_marks(sheet, at, (bottom, top))))
 
 
-def frames(sheet: Sheet, window: float) -> tuple[Frame, ...]:
-    """Return the work of a sheet frame by frame, so that the roll only moves forward.
+def frames(strokes: Sequence[Stroke], at: Sequence[float]) -> tuple[Frame, ...]:
+    """Return work frame by frame. at: where frames join, mm along the sheet.
 
     A stroke that crosses a joint is divided there; a dot on one belongs to the earlier frame.
     """
-    at = joints(sheet, window)
-    strokes = sheet.strokes
-    bounds = [0.0, *at, _last(sheet)]
+    bounds = [0.0, *at, max(_last(strokes), *at, 0.0)]
     return tuple(
         Frame(start, end, tuple(part for s in strokes for part in _within(s, start, end)))
         for start, end in pairwise(bounds)
     )
 
 
-def _last(sheet: Sheet) -> float:
-    """Return where the work of a sheet ends, mm along it."""
-    return max((float(s.points[:, 0].max()) for s in sheet.strokes), default=0.0)
+def stages(sheet: Sheet, length: float) -> tuple[tuple[Stroke, ...], ...]:
+    """Return the strokes of a sheet in stages along it, each whole, so that a roll moves forward.
+
+    length: of a stage, mm. Where one ends is chosen as for frames; a card belongs to the stage in
+    which it ends, so that the roll goes back no further than a card is long.
+    """
+    at = joints(sheet, length)
+    found: list[list[Stroke]] = [[] for _ in (*at, 0.0)]
+    for placed in sheet.placed:
+        found[bisect_left(at, placed.outline[:, 0].max())].extend(placed.strokes)
+    for mark in sheet.marks:
+        found[bisect_left(at, mark.points[:, 0].max())].append(mark)
+    return tuple(tuple(each) for each in found if each)
+
+
+def _last(strokes: Sequence[Stroke]) -> float:
+    """Return where work ends, mm along its sheet."""
+    return max((float(s.points[:, 0].max()) for s in strokes), default=0.0)
 
 
 def _mark(x: float, y: float) -> list[Stroke]:

@@ -194,8 +194,10 @@ def cost(sheets: Sequence[Filling]) -> tuple[float, ...]:
 
 
 def _joined(filling: Filling) -> float:
-    window = filling.ground.sheet.window
-    return 0.0 if window is None else CROSSED * crossed(filling.placed, window)
+    kind = filling.ground.sheet
+    if kind.window is None:
+        return 0.0
+    return CROSSED * crossed(filling.placed, kind.window, even=kind.even)
 
 
 def _must_fit(turned: Turned, stock: Stock) -> None:

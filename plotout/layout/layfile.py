@@ -198,6 +198,7 @@ def _sheet_data(sheet: KeptSheet) -> dict[str, Any]:
             "grain": kind.grain,
             "roll": kind.roll,
             "window": kind.window,
+            "even": kind.even,
             "nap": kind.nap,
             "lean": kind.lean,
         },
@@ -239,6 +240,7 @@ def _kind_read(data: Mapping[str, Any]) -> StockSheet:
         grain=data["grain"],
         roll=bool(data["roll"]),
         window=None if data["window"] is None else _number(data["window"]),
+        even=bool(data.get("even", False)),
         nap=bool(data["nap"]),
         lean=_number(data["lean"]),
     )

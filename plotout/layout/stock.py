@@ -13,7 +13,7 @@ from plotout.errors import UserError, nearest
 from plotout.flow import Sheet
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.layout.calibration import corrected
-from plotout.machine import Machine
+from plotout.machine import AUTOMATIC, Machine
 
 Sides = tuple[float, float, float, float]
 """Left, bottom, right, top, mm."""
@@ -30,8 +30,8 @@ class StockSheet:
     free for folding over and taking up (left, bottom, right, top). outline: closed (n, 2) within
     0, 0 to length, width where it is no rectangle. grain: "length" or "width" when cards must hang
     along it. roll: `length` is only the most that is used. window: how much of a roll is worked
-    before it is advanced. nap: everything lies one way. lean: degrees that a card may lie off its
-    grain.
+    before it is advanced; even: by just that much, by the machine. nap: everything lies one way.
+    lean: degrees that a card may lie off its grain.
     """
 
     name: str
@@ -43,6 +43,7 @@ class StockSheet:
     grain: str = ""
     roll: bool = False
     window: float | None = None
+    even: bool = False
     nap: bool = False
     lean: float = 0.0
 
@@ -129,9 +130,21 @@ def stock_for(machine: Machine) -> Stock:
         width=bed.width,
         margins=margins_for(machine),
         roll=bed.roll,
-        window=bed.window,
+        window=window_of(machine, bed.window),
+        even=bed.advance == AUTOMATIC,
     )
     return Stock((checked(sheet),), registration=machine.registration)
+
+
+def window_of(machine: Machine, window: float | None) -> float | None:
+    """Return how long a frame may be, true mm, in a window of the machine's; None without one.
+
+    Where paper is advanced by hand, room for the tools' motion is left at both ends.
+    """
+    if window is None:
+        return None
+    spare = 0.0 if machine.bed.advance == AUTOMATIC else 2.0 * machine.reach
+    return (window - spare) * machine.calibration.scale_x
 
 
 def margins_for(machine: Machine) -> Sides:

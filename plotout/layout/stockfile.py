@@ -29,8 +29,8 @@ import numpy as np
 import shapely
 
 from plotout.errors import Place, UserError
-from plotout.layout.stock import Sides, Stock, StockSheet, checked, margins_for
-from plotout.machine import Machine
+from plotout.layout.stock import Sides, Stock, StockSheet, checked, margins_for, window_of
+from plotout.machine import AUTOMATIC, Machine
 from plotout.pattern.fields import one_of
 from plotout.pattern.toml_lines import lines_of
 from plotout.pattern.values import (
@@ -222,6 +222,20 @@ def _on_bed(sheet: StockSheet, machine: Machine) -> StockSheet:
             sheet,
             length=longest,
             margins=(left, bottom, right, top),
-            window=sheet.window or bed.window,
+            window=_window(sheet, machine),
+            even=bed.advance == AUTOMATIC,
         )
     )
+
+
+def _window(sheet: StockSheet, machine: Machine) -> float | None:
+    """Return the window in which a sheet is worked. Raises UserError for one that can't be had."""
+    own = machine.bed.window
+    if machine.bed.advance == AUTOMATIC and sheet.window not in (None, own):
+        raise UserError(
+            f"{sheet.name}: {machine.title} advances the roll by {own:g} mm each time, not by "
+            f"{sheet.window:g} mm",
+            fix="Leave its window out.",
+        )
+    windows = [each for each in (own, sheet.window) if each is not None]
+    return window_of(machine, min(windows, default=None))

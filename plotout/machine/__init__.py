@@ -2,6 +2,7 @@
 
 from plotout.machine.caution import caution
 from plotout.machine.model import (
+    AUTOMATIC,
     Bed,
     Calibration,
     Machine,
@@ -10,4 +11,4 @@ from plotout.machine.model import (
     ToolKind,
 )
 
-__all__ = ["Bed", "Calibration", "Machine", "Motion", "Tool", "ToolKind", "caution"]
+__all__ = ["AUTOMATIC", "Bed", "Calibration", "Machine", "Motion", "Tool", "ToolKind", "caution"]

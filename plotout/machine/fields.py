@@ -8,7 +8,7 @@ from typing import Any
 from plotout.geometry.strokes import Work
 from plotout.machine.axes import ORIGINS
 from plotout.machine.caution import KINDS
-from plotout.machine.model import Motion, Tool, ToolKind
+from plotout.machine.model import AUTOMATIC, BY_HAND, Motion, Tool, ToolKind
 from plotout.machine.quantities import (
     ACCELERATION,
     ANGLE,
@@ -83,6 +83,7 @@ BED: Mapping[str, Read] = {
     "roll": flag,
     "margins": _margins,
     "window": more_than_nothing(_length),
+    "advance": one_of((BY_HAND, AUTOMATIC)),
 }
 
 MOTION: Mapping[str, Read] = {

@@ -14,6 +14,10 @@ MITRE = 2.0
 """Half kerfs that a corner of a cut's middle may lie from the drawn corner, along its bisector."""
 
 
+BY_HAND, AUTOMATIC = "by hand", "automatic"
+"""How a roll is advanced from one frame to the next."""
+
+
 class ToolKind(StrEnum):
     """What a tool is, which decides how its motion is made."""
 
@@ -76,6 +80,7 @@ class Bed:
     length: along the feed: a mat's or table's long side, a roll's greatest length.
     margins: left, bottom, right, top of the sheet that the tool can't reach.
     window: how much of a roll's length can be worked before paper must be advanced (None: all).
+    advance: "by hand", or "automatic": the machine does it when told, by a window each time.
     """
 
     length: float
@@ -83,6 +88,7 @@ class Bed:
     roll: bool = False
     margins: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
     window: float | None = None
+    advance: str = BY_HAND
 
 
 @dataclass(frozen=True, slots=True)

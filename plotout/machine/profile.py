@@ -14,7 +14,7 @@ from typing import Any
 
 from plotout.errors import Place, UserError, nearest
 from plotout.machine import fields
-from plotout.machine.model import Bed, Calibration, Machine, Motion, Tool
+from plotout.machine.model import AUTOMATIC, Bed, Calibration, Machine, Motion, Tool
 from plotout.machine.quantities import Read
 
 GAP = 3.0  # mm between cards, where the profile doesn't say
@@ -179,6 +179,14 @@ def _bed(table: _Table) -> Bed:
     left, bottom, right, top = bed.margins
     if left + right >= bed.length or bottom + top >= bed.width:
         raise table.wrong("margins", "the margins leave nothing of the bed", "Make them smaller.")
+    if bed.window is not None and not bed.roll:
+        raise table.wrong("window", "only a roll is worked a window at a time", "Add roll = true.")
+    if bed.advance == AUTOMATIC and bed.window is None:
+        raise table.wrong(
+            "advance",
+            "how far does the machine advance the roll?",
+            "Add window: the length of a frame, as the machine's manual says.",
+        )
     return bed
 
 

@@ -1,5 +1,5 @@
 """Proof: files read back and compared with what was meant, pictures, and the proof page."""
 
-from plotout.proof.readback import verify
+from plotout.proof.readback import verify, verify_frames
 
-__all__ = ["verify"]
+__all__ = ["verify", "verify_frames"]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import accumulate
+
 import numpy as np
 
 from plotout.flow import Card, Program, Sheet
@@ -53,6 +55,8 @@ def program_scene(program: Program, sheet: Sheet | None = None) -> Scene:
     if any(program.machine.bed.margins):
         reach = _box(left, bottom, program.width - right, program.height - top)
         lines.append(Line(reach, "edge of reach"))
+    for x in accumulate(each.by for each in program.advances):
+        lines.append(Line(np.array([[x, 0.0], [x, program.height]]), "edge of reach"))
     at = np.zeros(2)
     for number, run in enumerate(program.runs):
         if not run.follows and np.hypot(*(run.points[0] - at)) > 0.05:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import accumulate
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from plotout.geometry.strokes import FloatArray
 from plotout.hookspecs import Interpreter
 from plotout.machine import Machine
 from plotout.proof.compare import parting, vertex_gaps
+from plotout.proof.knife import wrongly_turned
 
 MOST_FAULTS = 20
 _SLACK = 1e-6  # mm, for rounding in arithmetic
@@ -41,6 +43,45 @@ def verify(
     with plugins.blamed(interpreter.name):
         reading = interpreter.read(data, machine)
     return tuple(_shortened(list(_faults(program, machine, reading))))
+
+
+def verify_frames(
+    program: Program, frames: Sequence[tuple[Program, bytes]], interpreter: Interpreter
+) -> tuple[str, ...]:
+    """Return the same for a roll's whole program and the files of its frames, in their order.
+
+    frames: of each file its own program, which says how large the machine's window is. The roll is
+    advanced by hand between them, as `program.advances` says; one file may do it all by itself.
+    """
+    readings = []
+    with plugins.blamed(interpreter.name):
+        for part, data in frames:
+            readings.append(interpreter.read(data, sized(part.machine, part.width, part.height)))
+    steps = [each.by for each in program.advances] if len(frames) > 1 else []
+    machine = sized(program.machine, program.width, program.height)
+    reading = joined(readings, [0.0, *accumulate(steps)])
+    return tuple(_shortened(list(_faults(program, machine, reading))))
+
+
+def joined(readings: Sequence[Reading], along: Sequence[float]) -> Reading:
+    """Return several readings as one, each `along` mm further along the sheet."""
+    shifted = [
+        [replace(traced, points=traced.points + np.array([x, 0.0])) for traced in each.traced]
+        for each, x in zip(readings, along, strict=True)
+    ]
+    travels = [
+        each.travels + np.array([x, 0.0])
+        for each, x in zip(readings, along, strict=True)
+        if each.travels is not None
+    ]
+    return Reading(
+        tuple(traced for each in shifted for traced in each),
+        all(each.ends_safe for each in readings),
+        tuple(dict.fromkeys(text for each in readings for text in each.unknown)),
+        tuple(dict.fromkeys(text for each in readings for text in each.notes)),
+        ordered=all(each.ordered for each in readings),
+        travels=np.vstack(travels) if travels else None,
+    )
 
 
 def sized(machine: Machine, width: float, height: float) -> Machine:
@@ -123,6 +164,7 @@ def _in_order(meant: list[_Way], found: list[_Way], tolerance: float) -> Iterato
                 i, j = i + step[0], j + step[1]
                 continue
         yield from _wrong_use(meant[i], i, found[j])
+        yield from _wrong_heading(meant[i], i, found[j], tolerance)
         i, j = i + 1, j + 1
     for nth in range(i, len(meant)):
         yield f"{_named(meant[nth], nth)} is missing"
@@ -179,6 +221,20 @@ def _wrong_use(meant: _Way, nth: int, found: _Way) -> Iterator[str]:
                 continue  # a dot is not gone along
             if value is not None and limit is not None and value > limit * 1.01 + 0.01:
                 yield f"{_named(meant, nth)}: {name} {value:g} is more than {limit:g}"
+
+
+def _wrong_heading(meant: _Way, nth: int, found: _Way, tolerance: float) -> Iterator[str]:
+    """Compare how a tangential knife is turned."""
+    runs = [part for part in meant.parts if isinstance(part, Run)]
+    traced = [part for part in found.parts if isinstance(part, Traced)]
+    wrong = wrongly_turned(runs, traced, tolerance)
+    if wrong is not None and np.isnan(wrong[2]):
+        yield f"{_named(meant, nth)}: the file does not turn the knife"
+    elif wrong is not None:
+        yield (
+            f"{_named(meant, nth)}: the knife is turned to {wrong[2] % 360.0:.1f} degrees at "
+            f"{_place(wrong)}, which is not what was meant"
+        )
 
 
 def _most(values: Sequence[float | None]) -> float | None:

@@ -4,6 +4,8 @@ A profile's `[options]`:
 
 polylines: how vertices are written: "absolute" (the default of `hpgl`), "relative", or "encoded"
     (the default of `hpgl2`, which alone has it).
+
+Where a profile's bed says `advance = "automatic"`, its roll is advanced by `FR`.
 """
 
 from __future__ import annotations
@@ -17,8 +19,8 @@ from plotout import Driver, Machine, Program, Sheet, hookimpl
 def plotout_drivers() -> Sequence[Driver]:
     """HP-GL, and HP-GL/2."""
     return [
-        Driver("hpgl", ".plt", _hpgl, _check_hpgl, options=("polylines",)),
-        Driver("hpgl2", ".plt", _hpgl2, _check_hpgl2, options=("polylines",)),
+        Driver("hpgl", ".plt", _hpgl, _check_hpgl, options=("polylines",), advances=True),
+        Driver("hpgl2", ".plt", _hpgl2, _check_hpgl2, options=("polylines",), advances=True),
     ]
 
 

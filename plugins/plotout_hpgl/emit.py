@@ -2,10 +2,14 @@
 
 Sources: HP 7550A Interfacing and Programming Manual (Hewlett-Packard, 1984-86); HP-GL/2 and HP RTL
 Reference Guide. Nothing that a user has named is written: there is no label to end too soon.
+
+FR, in HP-GL/2 and in the HP-GL of plotters with a roll, advances it by one frame, whose size is
+that of PS; coordinates are then those of the new frame (from memory of the guide).
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -22,12 +26,16 @@ PAIRS = 256  # coordinate pairs in one instruction, so that a small buffer can b
 
 @dataclass(frozen=True, slots=True)
 class Dialect:
-    """What tells HP-GL/2 from HP-GL. The first of `polylines` is the default."""
+    """What tells HP-GL/2 from HP-GL. The first of `polylines` is the default.
+
+    closing: how a file ends; staying: where more of the same stock follows.
+    """
 
     name: str
     polylines: tuple[str, ...]
     opening: str
     closing: str
+    staying: str
     sized: bool
     force: bool
 
@@ -37,6 +45,7 @@ HPGL = Dialect(
     polylines=("absolute", "relative"),
     opening="IN;PA;\n",
     closing="PU;SP0;\n",
+    staying="PU;SP0;\n",
     sized=False,
     force=True,
 )
@@ -46,6 +55,7 @@ HPGL2 = Dialect(
     polylines=("encoded", "absolute", "relative"),
     opening="\x1b%-1B\nIN;PA;\n",
     closing="PU;SP0;PG;\n",
+    staying="PU;SP0;\n",
     sized=True,
     force=False,
 )
@@ -65,6 +75,12 @@ def check(machine: Machine, dialect: Dialect) -> None:
                 f"machine '{machine.name}': tool '{tool.name}' has number {tool.number}",
                 fix="Pens are numbered from 1; pen 0 means no pen.",
             )
+    if machine.bed.advance == "automatic" and machine.reach > 0.0:
+        raise UserError(
+            f"machine '{machine.name}': a tool moves up to {machine.reach:.2f} mm beside its line, "
+            "which is out of reach at the ends of a frame that the machine advances by itself",
+            fix='Write advance = "by hand" under [bed].',
+        )
 
 
 def emit(program: Program, dialect: Dialect) -> bytes:
@@ -72,14 +88,17 @@ def emit(program: Program, dialect: Dialect) -> bytes:
     check(program.machine, dialect)
     polylines = str(program.machine.options.get("polylines", dialect.polylines[0]))
     parts = [dialect.opening.encode()]
-    if dialect.sized:
+    if dialect.sized or program.advances:
         parts.append(_plot_size(program))
+    steps = Counter(each.run for each in program.advances)
     before: Run | None = None
-    for run, path in _paths(program):
+    for nth, (run, path) in enumerate(_paths(program)):
+        parts.append(b"PU;FR;\n" * steps[nth])
         parts.append(_approach(run, before, path, dialect, polylines))
         parts.append(_WRITERS[polylines](path))
         before = run
-    parts.append((("PA;" if polylines == "relative" else "") + dialect.closing).encode())
+    closing = dialect.staying if program.stays else dialect.closing
+    parts.append((("PA;" if polylines == "relative" else "") + closing).encode())
     return b"".join(parts)
 
 
@@ -90,7 +109,7 @@ def _paths(program: Program) -> Iterator[tuple[Run, Steps]]:
     """
     if not program.runs:
         return
-    steps = _in_steps(np.vstack([run.points for run in program.runs]), program)
+    steps = _in_steps(np.vstack(list(_in_frames(program))), program)
     last: Steps | None = None
     start = 0
     for run in program.runs:
@@ -104,14 +123,32 @@ def _paths(program: Program) -> Iterator[tuple[Run, Steps]]:
         yield run, path[kept]
 
 
+def _in_frames(program: Program) -> Iterator[FloatArray]:
+    """Give each run's points in its own frame of the roll, mm."""
+    moves = iter(program.advances)
+    move = next(moves, None)
+    origin = np.zeros(2)
+    for nth, run in enumerate(program.runs):
+        while move is not None and move.run <= nth:
+            origin = origin + np.array([move.by, 0.0])
+            move = next(moves, None)
+        yield run.points - origin
+
+
 def _in_steps(points: FloatArray, program: Program) -> Steps:
-    matrix = machine_matrix(program.machine, program.width, program.height)
+    matrix = machine_matrix(program.machine, _length(program), program.height)
     matrix = matrix / program.machine.step
     return np.asarray(np.rint(points @ matrix[:, :2].T + matrix[:, 2]), dtype=np.int64)
 
 
+def _length(program: Program) -> float:
+    """Return the length in mm of a frame: all of the sheet, unless the machine advances it."""
+    window = program.machine.bed.window
+    return window if program.advances and window is not None else program.width
+
+
 def _plot_size(program: Program) -> bytes:
-    corners = np.array([[0.0, 0.0], [program.width, program.height]])
+    corners = np.array([[0.0, 0.0], [_length(program), program.height]])
     length, width = np.abs(np.diff(_in_steps(corners, program), axis=0))[0].tolist()
     return f"PS{length},{width};\n".encode()
 

@@ -1,14 +1,19 @@
 """Reads HP-GL and HP-GL/2.
 
 Sources: Hewlett-Packard, 7550A Graphics Plotter Interfacing and Programming Manual (HP-GL, device
-control by ESC .); HP-GL/2 and HP RTL Reference Guide. The plotter unit is 0.025 mm.
+control by ESC .); HP-GL/2 and HP RTL Reference Guide. The plotter unit is 0.025 mm. FR advances a
+roll by a frame, PS says how long that is, and coordinates begin anew in each frame (from memory).
 """
 
 from __future__ import annotations
 
 import math
 import re
+from bisect import bisect_right
+from dataclasses import replace
 from itertools import accumulate
+
+import numpy as np
 
 from plotout import Machine, Reading
 from plotout_readback.encoded import read_polyline
@@ -44,7 +49,33 @@ def read(data: bytes, machine: Machine) -> Reading:
             name = found["name"].translate(None, b" \r\n\t").decode("ascii").upper()
             at = state.obey(name, found, data)
     ends_safe = not state.trace.down
-    return state.trace.reading(sheet_map(machine, UNIT), ends_safe=ends_safe)
+    length = machine.bed.window
+    if not state.frames:
+        return state.trace.reading(sheet_map(machine, UNIT), ends_safe=ends_safe)
+    if length is None:
+        state.trace.unknown["FR: the machine's profile says no window"] += 1
+        length = machine.bed.length
+    elif state.size and min(abs(each * UNIT - length) for each in state.size) > UNIT:
+        state.trace.unknown["PS: another frame than the window of the machine's profile"] += 1
+    framed = replace(machine, bed=replace(machine.bed, length=length))
+    reading = state.trace.reading(sheet_map(framed, UNIT), ends_safe=ends_safe)
+    return _one_by_one(reading, state.frames, length)
+
+
+def _one_by_one(reading: Reading, frames: list[tuple[int, int]], length: float) -> Reading:
+    """Return a reading with its frames one after another. frames: the first of each but the first
+    among the strokes, and among the places travelled to.
+    """
+    first, places = zip(*frames, strict=True)
+    traced = tuple(
+        replace(each, points=each.points + np.array([length * bisect_right(first, nth), 0.0]))
+        for nth, each in enumerate(reading.traced)
+    )
+    travels = reading.travels
+    if travels is not None:
+        nth = np.searchsorted(places, np.arange(len(travels)), side="right")
+        travels = travels + np.column_stack([length * nth, np.zeros(len(travels))])
+    return replace(reading, traced=traced, travels=travels)
 
 
 class _Plotter:
@@ -56,6 +87,8 @@ class _Plotter:
         self.terminator = b"\x03"
         self.speeds: dict[int, float] = {}
         self.forces: dict[int, float] = {}
+        self.frames: list[tuple[int, int]] = []
+        self.size: list[float] = []
 
     def obey(self, name: str, found: re.Match[bytes], data: bytes) -> int:
         """Do one instruction; return where in `data` the next one begins."""
@@ -75,9 +108,13 @@ class _Plotter:
             self._limit(self.speeds if name == "VS" else self.forces, numbers)
         elif name in ("AA", "AR", "CI"):
             self._arc(name, numbers)
+        elif name == "FR":
+            self._frame()
         elif name in _STILL:
             if name in ("IN", "DF"):
                 self._initialise(name)
+            elif name == "PS":
+                self.size = numbers
         elif name in ("IP", "SC", "IW", "RO", "IR") and not any(numbers):
             pass  # back to what holds anyway
         else:
@@ -180,6 +217,12 @@ class _Plotter:
             self.trace.go(arc((x, y), centre, math.radians(numbers[2]), tolerance))
         else:
             self.trace.unknown[f"{name}: too few numbers"] += 1
+
+    def _frame(self) -> None:
+        if self.trace.down:
+            self.trace.unknown["FR: the roll is advanced with the pen down"] += 1
+            self.trace.lift()
+        self.frames.append((len(self.trace.done), len(self.trace.travels) // 2))
 
     def _initialise(self, name: str) -> None:
         self.relative = False

@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
+import numpy as np
 import pytest
 import shapely
 from cards import box, wavy
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from smallset import small_set
 
-from plotout import Placed, UserError, job, plugins
+from plotout import Placed, UserError
 from plotout.layout import Stock, StockSheet, lay
-from plotout.layout.frames import crossed, frames, joint_marks, joints, with_joints
+from plotout.layout.frames import crossed, frames, joint_marks, joints, stages, with_joints
 from plotout.layout.lay import cost
 from plotout.layout.pack import Filling, Ground
-from plotout.machine import profile
 
 ROLL = StockSheet("roll", 10_000.0, 610.0, margins=(10.0,) * 4, roll=True)
 
@@ -26,7 +24,8 @@ ROLL = StockSheet("roll", 10_000.0, 610.0, margins=(10.0,) * 4, roll=True)
 @given(st.integers(0, 10**6), st.floats(120, 900))
 def test_frames_make_up_the_work(seed: int, window: float) -> None:
     sheet = lay(wavy(seed, 10), Stock((ROLL,)), gap=5, seconds=0)[0]
-    made = frames(with_joints(sheet, replace(ROLL, window=window)), window)
+    marked = with_joints(sheet, replace(ROLL, window=window))
+    made = frames(marked.strokes, joints(sheet, window))
     for frame in made:
         assert frame.end - frame.start <= window + 1e-9
         for stroke in frame.strokes:
@@ -69,7 +68,8 @@ def test_marks_lie_beside_cards_and_on_both_frames() -> None:
     sheet = lay([box(900, 300)], Stock((ROLL,)), gap=6, seconds=0)[0]
     at = joints(sheet, 500.0)
     body = shapely.Polygon(sheet.placed[0].outline)
-    first, second = frames(with_joints(sheet, replace(ROLL, window=500.0)), 500.0)
+    marked = with_joints(sheet, replace(ROLL, window=500.0))
+    first, second = frames(marked.strokes, at)
     marks = joint_marks(sheet, at)
     assert len(marks) == 8
     for mark in marks:
@@ -84,32 +84,24 @@ def test_a_window_must_hold_something() -> None:
         joints(sheet, 3.0)
 
 
-def test_a_roll_only_moves_forward(tmp_path: Path) -> None:
-    """Read back from the HP-GL/2 file: no frame's work comes after a later frame's."""
-    (text,) = (path.read_text() for path in profile.shipped() if path.stem == "roll-plotter")
-    path = tmp_path / "framed.toml"
-    framed = text.replace('width = "36 in"', 'width = "300 mm"\nwindow = "260 mm"')
-    path.write_text(framed)
-    machine = job.load_machine(str(path))
-    made = job.plan(job.read_set(small_set(tmp_path)), machine, seconds=0)
-    (each,) = made.worked
-    assert not each.faults
-    (laid_sheet,) = made.sheets
-    at = joints(laid_sheet, 260.0)
-    assert len(at) >= 2
-    reader = plugins.interpreter_for(machine.driver)
-    assert reader is not None
-    bed = replace(machine.bed, length=each.sheet.width, width=each.sheet.height)
-    traced = reader.read(each.data, replace(machine, bed=bed)).traced
-    past = 0.0  # the last joint that work has gone beyond
-    for part in traced:
-        x = part.points[:, 0]
-        assert x.min() >= past - machine.step
-        past = max([past, *(joint for joint in at if x.max() > joint + machine.step)])
-    assert past == at[-1]
-    drawn = [s for s in each.sheet.marks if s.mark == "registration mark"]
-    assert len(drawn) == 8 * len(at)
-    low, high = 10.0, machine.bed.width - 10.0
-    for stroke in drawn:
-        assert low <= stroke.points[:, 1].min()
-        assert stroke.points[:, 1].max() <= high
+def test_even_joints_lie_a_window_apart_wherever_the_cards_lie() -> None:
+    sheet = lay([box(1500, 300, n) for n in (1, 2)], Stock((ROLL,)), gap=6, seconds=0)[0]
+    at = joints(sheet, 400.0, even=True)
+    assert at == tuple(400.0 * n for n in range(1, len(at) + 1))
+    assert at[-1] < max(s.points[:, 0].max() for s in sheet.strokes) <= at[-1] + 400.0
+    assert crossed(sheet.placed, 400.0, even=True) >= 6
+
+
+@settings(max_examples=10, deadline=None)
+@given(st.integers(0, 10**6), st.floats(120, 900))
+def test_in_stages_no_stroke_is_divided_and_no_card_is_taken_up_again(
+    seed: int, length: float
+) -> None:
+    sheet = lay(wavy(seed, 12), Stock((ROLL,)), gap=5, seconds=0)[0]
+    made = stages(sheet, length)
+    assert sum(map(len, made)) == len(sheet.strokes)
+    at = np.array(joints(sheet, length))
+    ends = [float(s.points[:, 0].max()) for each in made for s in each]
+    assert sorted(ends) == sorted(float(s.points[:, 0].max()) for s in sheet.strokes)
+    numbers = [int(np.searchsorted(at, end)) for end in ends]  # each card is one stroke here
+    assert numbers == sorted(numbers)

@@ -23,7 +23,17 @@ _LAST_PAIR = re.compile(rb"PD(?:([-+\d.,]*),)?([-+\d.]+,[-+\d.]+|);\s*$")
 _NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # of a PE, in base 64
 _LAST_MOVE = re.compile(rb"PE([^;]*?)([<=]*" + _NUMBER + _NUMBER + rb");\s*$")
 _SETS_POINTS = re.compile(rb"IN;|PS[^;]*;")
+_MOVE = (b"PU", b"PD", b"PE", b"LB", b"OA", b"FR", b"PG")
 _SPAN = (701, 709)  # from P1 to P2: says that P1's x is a count of ours
+_MOST_ERROR = 8
+_ERRORS = {
+    1: "an instruction that it does not know",
+    2: "a wrong number of parameters",
+    3: "a parameter out of range",
+    5: "an unknown character set",
+    6: "a place too far away to be reached",
+    7: "a shape too large for its memory",
+}  # HP 7550A manual, OE; from memory
 HPGL_ROUND = 30_000  # plotter units are 16 bits in older machines: the count goes round
 
 
@@ -38,7 +48,7 @@ class Hpgl:
 
     name: str = "hpgl"
     by_line: bool = False
-    mark: bytes = b"OP;"
+    mark: bytes = b"OE;OP;"
     tally: bytes = b"OP;"
     place: bytes = b"OA;"
     ask: bytes = b"\x1b.B"
@@ -52,7 +62,10 @@ class Hpgl:
         """See Language. The count is left just before the last move, and not after it: wherever
         a line is cut, the count and the place together say whether the unit was finished.
         """
-        count = b"IP%d,0;" % (done % HPGL_ROUND)
+        at = done % HPGL_ROUND
+        if b"FR;" in part:  # which may set the points anew
+            return part + b"IP%d,0,%d,%d;" % (at, at + _SPAN[0], _SPAN[1])
+        count = b"IP%d,0;" % at
         pairs = _LAST_PAIR.search(part)
         if pairs:
             before = b"PD" + pairs[1] + b";" if pairs[1] else b""
@@ -77,7 +90,7 @@ class Hpgl:
         return head[:cut] + begin + head[cut:]
 
     def unit_starts(self, data: Buffer) -> array[int]:
-        """A unit begins at the first PU after the pen was down."""
+        """A unit begins at the first PU after the pen was down; an advance of a roll is one."""
         starts = array("q")
         window = Window(data)
         down = True  # so that the first PU begins the first unit
@@ -87,20 +100,20 @@ class Hpgl:
                 if down:
                     starts.append(found.start())
                 down = False
-            elif word in (b"PD", b"PE"):
+            elif word in (b"PD", b"PE", b"FR"):
                 down = True
             window.passed(found.start())
         return starts
 
     def state(self, data: Buffer, end: int) -> bytes:
-        """The last of each instruction that draws nothing, in the order of their last use."""
+        """The last of each instruction that draws and feeds nothing, by their last use."""
         last: dict[bytes, bytes] = {}
         entered = b""
         for found in _HPGL.finditer(data, 0, end):
             text = bytes(found[0])
             word = text[:2].upper()
             entered = text if word == b"\x1b%" else entered
-            moves = word in (b"PU", b"PD", b"PE", b"LB", b"OA") or not word.isalpha()
+            moves = word in _MOVE or not word.isalpha()
             if not moves and not (word in (b"PA", b"PR") and _NUMBERS.search(text)):
                 last.pop(word, None)
                 last[word] = text if text.endswith(b";") else text + b";"
@@ -131,7 +144,9 @@ class Hpgl:
         return before, work
 
     def hear(self, line: str) -> Heard:
-        """A whole number is free room; three numbers are a position; four are P1 and P2."""
+        """Three numbers are a position; four are P1 and P2. One is an error's number (`OE`) up to
+        8, else free room: senders leave more room than that, so that the two are told apart.
+        """
         points = _TALLY.match(line)
         if points:
             x, y, far_x, far_y = (int(each) for each in points.groups())
@@ -142,5 +157,8 @@ class Hpgl:
             at = (float(found[1]), float(found[2]))
             return Heard("at", line, at=at, down=found[3] == "1")
         if line.strip().isdigit():
-            return Heard("room", line, value=int(line))
+            number = int(line)
+            if 0 < number <= _MOST_ERROR:
+                return Heard("error", line.strip(), number, means=_ERRORS.get(number, ""))
+            return Heard("room" if number else "other", line, value=number)
         return Heard("other", line)

@@ -2,7 +2,8 @@
 
 Source: HP 7550A Interfacing and Programming Manual: instructions end at a semicolon or the next
 letter; ESC . B (free room), L (buffer size), E (error), K (drop what is held), I (ENQ/ACK block);
-device control is answered at once, `OA`, `OI` and `OE` in their turn.
+device control is answered at once, `OA`, `OI` and `OE` in their turn. `FR` advances the roll by a
+frame as long as `PS` says, and coordinates begin anew (HP-GL/2 Reference Guide, from memory).
 """
 
 from __future__ import annotations
@@ -19,12 +20,15 @@ _PAIR = re.compile(rb"[\s,]*([-+]?\d+(?:\.\d*)?)[\s,]+([-+]?\d+(?:\.\d*)?)(?=[,;
 _PAIRS_END = re.compile(rb"[\s,]*(;|[A-Za-z])")
 _KNOWN = (b"IN", b"DF", b"SP", b"VS", b"FS", b"AS", b"PA", b"PR", b"PU", b"PD", b"PE", b"OA",
           b"OI", b"OE", b"OP", b"IP", b"SC", b"IW", b"LT", b"CT", b"WU", b"PW", b"NR", b"PG", b"CO",
-          b"BP", b"PS", b"RO", b"")  # fmt: skip
+          b"BP", b"PS", b"RO", b"FR", b"")  # fmt: skip
 
 
 @dataclass(slots=True)
 class HpglMachine:
-    """State of the machine. buffer: bytes; held: what it has not yet used."""
+    """State of the machine. buffer: bytes; held: what it has not yet used.
+
+    frame: length of a frame of the roll; origin: how much of the roll has gone by; plotter units.
+    """
 
     buffer: int = 1024
     name: str = "PLOTOUT-VIRTUAL"
@@ -35,6 +39,8 @@ class HpglMachine:
     error: int = 0
     relative: bool = False
     points: list[int] = field(default_factory=lambda: [0, 0, 1000, 1000])
+    frame: float = 0.0
+    origin: float = 0.0
     greeting: bytes = b""
     _control: bytes = b""
     _rest_of: bytes = b""
@@ -103,7 +109,7 @@ class HpglMachine:
             return b""
         if word == b"PE":
             del self.held[:2]
-            self._encoded = Encoded(*self.motion.at)
+            self._encoded = Encoded(self.motion.at[0] - self.origin, self.motion.at[1])
             return b""
         end = self.held.find(b";")
         if end < 0:
@@ -127,7 +133,8 @@ class HpglMachine:
             x, y = float(found[1]), float(found[2])
             del self.held[: found.end()]
             at = self.motion.at
-            return self.motion.go((at[0] + x, at[1] + y) if self.relative else (x, y))
+            there = (at[0] + x, at[1] + y) if self.relative else (self.origin + x, y)
+            return self.motion.go(there)
         if _PAIRS_END.match(self.held):
             self._rest_of = b""
             return 0.0
@@ -142,6 +149,11 @@ class HpglMachine:
             self.points = [0, 0, 1000, 1000]
         elif word == b"SP":
             self._select(rest)
+        elif word == b"PS":
+            self.frame = next((float(n) for n in _NUMBER.findall(rest)), 0.0)
+        elif word == b"FR":
+            self.motion.lift()
+            self.origin += self.frame
         elif word == b"IP":
             self._scaling_points([int(float(n)) for n in _NUMBER.findall(rest)])
         elif word in (b"OA", b"OI", b"OE", b"OP"):
@@ -158,7 +170,7 @@ class HpglMachine:
         """Return the answer to an output instruction."""
         if word == b"OA":
             x, y = self.motion.at
-            return f"{x:.0f},{y:.0f},{self.motion.down:d}"
+            return f"{x - self.origin:.0f},{y:.0f},{self.motion.down:d}"
         if word == b"OP":
             return ",".join(map(str, self.points))
         if word == b"OI":
@@ -188,7 +200,7 @@ class HpglMachine:
                     self.motion.lower()
                 else:
                     self.motion.lift()
-                return self.motion.go((x, y))
+                return self.motion.go((self.origin + x, y))
         self.held.clear()
         return None
 
