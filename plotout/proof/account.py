@@ -84,7 +84,7 @@ def _seconds(reading: Reading, machine: Machine) -> float:
         tool = numbers.get(each.tool or 0, machine.tools[0])
         stroke = Stroke(each.points, tool.does[0] if tool.does else Work.DRAW, Mark.OUTLINE)
         feed = each.feed or tool.speed
-        runs.append(Run(each.points, tool, stroke, feed, follows=each.follows))
+        runs.append(Run(each.points, tool, stroke, feed, follows=each.follows, angles=each.angles))
     return timed(runs, machine)[0]
 
 

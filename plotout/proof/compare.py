@@ -10,13 +10,14 @@ from plotout.geometry.strokes import FloatArray
 
 
 def vertex_gaps(one: FloatArray, other: FloatArray) -> FloatArray:
-    """Return the distance in mm from each vertex to its counterpart; both (n, 2)."""
-    return np.asarray(np.hypot(*(one - other).T))
+    """Return the distance in mm from each vertex to its counterpart; both (n, 2) or (n, 3)."""
+    return np.asarray(np.sqrt(((one - other) ** 2).sum(axis=1)))
 
 
 def parting(meant: FloatArray, found: FloatArray, tolerance: float) -> FloatArray | None:
-    """Return where `found` leaves the way that `meant` goes, (2,) in mm, or None when it doesn't.
+    """Return where `found` leaves the way that `meant` goes, in mm, or None when it doesn't.
 
+    Both are (n, 2), or (n, 3) where more than the place is compared; so is what is returned.
     Their Frechet distance is compared with `tolerance` mm: two walkers, neither of whom ever turns
     back, must be able to go from end to end no further apart than that. Arcs flattened elsewhere
     and vertices dropped where they add nothing make no difference; a direction, an end or a
@@ -29,13 +30,13 @@ def parting(meant: FloatArray, found: FloatArray, tolerance: float) -> FloatArra
         if math.dist(here[last], there[last]) > tolerance:
             return np.asarray(there[last])
     if len(one) == 1 or len(other) == 1:
-        off = np.hypot(*(other - one[:1]).T if len(one) == 1 else (one - other[:1]).T)
+        off = np.sqrt(((other - one[:1] if len(one) == 1 else one - other[:1]) ** 2).sum(axis=1))
         return (
             None
             if bool((off <= tolerance).all())
             else np.asarray(other[int(off.argmax()) % len(other)])
         )
-    stuck = _walk_together(one.tolist(), other.tolist(), tolerance)
+    stuck = _walk_together(_in_space(one), _in_space(other), tolerance)
     return None if stuck is None else np.asarray(other[stuck])
 
 
@@ -44,6 +45,13 @@ def _distinct(points: FloatArray) -> FloatArray:
         return points
     keep = np.concatenate([[True], (np.diff(points, axis=0) != 0.0).any(axis=1)])
     return np.asarray(points[keep])
+
+
+def _in_space(points: FloatArray) -> list[list[float]]:
+    """Return the points with three coordinates, the last 0 where they have only two."""
+    lacking = np.zeros((len(points), 3 - points.shape[1]))
+    places: list[list[float]] = np.hstack([points, lacking]).tolist()
+    return places
 
 
 def _walk_together(one: list[list[float]], other: list[list[float]], limit: float) -> int | None:
@@ -94,11 +102,12 @@ def _free(
     point: list[float], start: list[float], end: list[float], limit: float
 ) -> tuple[float, float] | None:
     """Return the shares along a stretch between which it is within `limit` of a point, or None."""
-    dx, dy = end[0] - start[0], end[1] - start[1]
-    px, py = start[0] - point[0], start[1] - point[1]
-    size = dx * dx + dy * dy
-    half = px * dx + py * dy
-    root = half * half - size * (px * px + py * py - limit * limit)
+    (x, y, z), (px, py, pz) = start, point
+    dx, dy, dz = end[0] - x, end[1] - y, end[2] - z
+    px, py, pz = x - px, y - py, z - pz
+    size = dx * dx + dy * dy + dz * dz
+    half = px * dx + py * dy + pz * dz
+    root = half * half - size * (px * px + py * py + pz * pz - limit * limit)
     if root < 0.0:
         return None
     root = math.sqrt(root)

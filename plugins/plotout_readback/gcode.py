@@ -58,6 +58,7 @@ class _Controller:
         self.trace = Trace()
         guess = "laser" if machine.kind == "laser" else "z" if lowers else "spindle"
         self.kind = machine.options.get("tool", guess)
+        self.rotary = str(machine.options.get("rotary", "A"))
         self.full = float(machine.options.get("full", 1000.0))  # the S word of 100 %
         self.motion = -1.0
         self.unit = 1.0
@@ -119,6 +120,10 @@ class _Controller:
         self._outputs([m for m in ms if m in (3.0, 4.0)])
         if any(letter in words for letter in "XYZ"):
             self._move(words, gs)
+        elif self.rotary in words:
+            self._turn(words)
+            if self.trace.down:
+                self.trace.go(self.trace.at)
         if 4.0 in gs and self.kind == "laser" and self.spindle == 3:
             self._engage(self.engaged)  # M3 burns at a standstill too; M4 does not
         self._outputs([m for m in ms if m not in (3.0, 4.0)])
@@ -165,6 +170,7 @@ class _Controller:
         if self.motion < 0.0:
             self.trace.unknown["a place without a motion"] += 1
             return
+        self._turn(words)
         path = list(target)
         if self.motion in (2.0, 3.0):
             path = self._arc(words, target)
@@ -178,6 +184,12 @@ class _Controller:
         if self.motion == 0.0 and self.trace.down and self.kind != "spindle":
             self.trace.notes["it travels with the tool down"] += 1
         self.trace.go(path)
+
+    def _turn(self, words: dict[str, float]) -> None:
+        """Take up how the knife is turned, degrees whatever the unit of length is."""
+        if self.rotary in words:
+            base = 0.0 if self.absolute or math.isnan(self.trace.heading) else self.trace.heading
+            self.trace.heading = base + words[self.rotary]
 
     def _target(self, words: dict[str, float]) -> tuple[float, float]:
         x, y = self.trace.at

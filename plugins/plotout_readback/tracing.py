@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections import Counter
 from collections.abc import Sequence
@@ -14,7 +15,10 @@ from plotout import FloatArray, Machine, Reading, Traced
 
 @dataclass(slots=True)
 class Trace:
-    """A machine's state. `at`: x, y of the machine, in its own units; `points`: x, y, x, y ..."""
+    """A machine's state. `at`: x, y of the machine, in its own units; `points`: x, y, x, y ...
+
+    heading: degrees of a knife's turning axis, nan until it is said; `headings`: of each point.
+    """
 
     at: tuple[float, float] = (0.0, 0.0)
     down: bool = False
@@ -23,7 +27,9 @@ class Trace:
     force: float | None = None
     power: float | None = None
     depth: float | None = None
+    heading: float = math.nan
     points: list[float] = field(default_factory=list)
+    headings: list[float] = field(default_factory=list)
     travels: list[float] = field(default_factory=list)
     done: list[Traced] = field(default_factory=list)
     unknown: Counter[str] = field(default_factory=Counter)
@@ -34,6 +40,8 @@ class Trace:
         if len(flat) < 2:
             return
         (self.points if self.down else self.travels).extend(flat)
+        if self.down:
+            self.headings.extend([self.heading] * (len(flat) // 2))
         self.at = (flat[-2], flat[-1])
 
     def lower(self) -> None:
@@ -41,13 +49,14 @@ class Trace:
         if not self.down:
             self.down = True
             self.points = list(self.at)
+            self.headings = [self.heading]
 
     def lift(self) -> None:
         """Take the tool up, ending what it traced."""
         if self.down:
             self._keep()
             self.down = False
-            self.points = []
+            self.points, self.headings = [], []
 
     def change(self, **state: float | None) -> None:
         """Set tool, feed, force, power or depth; a stretch in progress goes on as a new one."""
@@ -55,7 +64,7 @@ class Trace:
             return
         if self.down and len(self.points) > 2:
             self._keep()
-            self.points = list(self.at)
+            self.points, self.headings = list(self.at), self.headings[-1:]
             self._started = True
         for name, value in state.items():
             setattr(self, name, value)
@@ -64,8 +73,18 @@ class Trace:
 
     def _keep(self) -> None:
         points = np.array(self.points, dtype=np.float64).reshape(-1, 2)
+        angles = None if math.isnan(self.heading) else np.array(self.headings)
         self.done.append(
-            Traced(points, self.tool, self.feed, self.force, self.power, self.depth, self._started)
+            Traced(
+                points,
+                self.tool,
+                self.feed,
+                self.force,
+                self.power,
+                self.depth,
+                self._started,
+                angles,
+            )
         )
         self._started = False
 
@@ -74,7 +93,11 @@ class Trace:
         open_end = self.down
         self.lift()
         traced = tuple(
-            replace(each, points=each.points @ to_sheet[:, :2].T + to_sheet[:, 2])
+            replace(
+                each,
+                points=each.points @ to_sheet[:, :2].T + to_sheet[:, 2],
+                angles=None if each.angles is None else _on_sheet(each.angles, to_sheet),
+            )
             for each in self.done
         )
         travels = np.array(self.travels, dtype=np.float64).reshape(-1, 2)
@@ -85,6 +108,12 @@ class Trace:
             _counted(self.notes),
             travels=travels @ to_sheet[:, :2].T + to_sheet[:, 2],
         )
+
+
+def _on_sheet(angles: FloatArray, to_sheet: FloatArray) -> FloatArray:
+    """Return headings on the sheet, degrees, of headings on the machine."""
+    (a, b), (c, d) = to_sheet[:, :2].tolist()
+    return np.asarray(math.degrees(math.atan2(c, a)) + math.copysign(1.0, a * d - b * c) * angles)
 
 
 def _counted(words: Counter[str]) -> tuple[str, ...]:

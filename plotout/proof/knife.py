@@ -1,0 +1,41 @@
+"""Whether a file turns a tangential knife as the program does."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from plotout.flow import Run, Traced
+from plotout.geometry.strokes import FloatArray
+from plotout.proof.compare import parting
+
+ANGLE = 0.1  # degrees that a knife may be off
+
+
+def wrongly_turned(
+    meant: Sequence[Run], found: Sequence[Traced], tolerance: float
+) -> FloatArray | None:
+    """Return where and how the file turns the knife wrongly: x, y, degrees; None where it doesn't.
+
+    tolerance: mm. Both go the same way; the heading is compared as if it were a third coordinate,
+    so that a turn made standing still must be made there. Headings may differ by whole turns, by
+    the same number all along. A file that says no heading at all gives nan degrees.
+    """
+    one, other = _headed(meant), _headed(found)
+    if one is None:
+        return None
+    if other is None:
+        return np.array([*found[0].points[0], np.nan])
+    scale = np.array([1.0, 1.0, tolerance / ANGLE])
+    other[:, 2] += 360.0 * np.round((one[0, 2] - other[0, 2]) / 360.0)
+    place = parting(one * scale, other * scale, tolerance)
+    return None if place is None else np.asarray(place / scale)
+
+
+def _headed(parts: Sequence[Run] | Sequence[Traced]) -> FloatArray | None:
+    """Return x, y and degrees of all vertices, (n, 3), or None where not all have a heading."""
+    rows = [
+        np.column_stack([part.points, part.angles]) for part in parts if part.angles is not None
+    ]
+    return np.vstack(rows) if len(rows) == len(parts) else None
