@@ -37,23 +37,31 @@ def text_lines(text: str, height: float) -> list[FloatArray]:
     below it. Accents are dropped, quotes and dashes made plain; any other character that the
     font lacks is drawn as a box as high as a capital.
     """
-    return [line * height for line in _unit_lines(text)[0]]
+    return [line * height for line in _unit_lines(text)]
 
 
 def text_width(text: str, height: float) -> float:
     """Return how far the baseline of `text` runs in mm, its side bearings included."""
-    return _unit_lines(text)[1] * height
+    return _unit_width(text) * height
 
 
 @lru_cache(maxsize=4096)
-def _unit_lines(text: str) -> tuple[tuple[FloatArray, ...], float]:
+def _unit_width(text: str) -> float:
+    pen = 0.0
+    for letter in _plain(text):  # as the letters are set: sum() rounds otherwise
+        pen += _glyph(letter)[1]
+    return pen
+
+
+@lru_cache(maxsize=1024)
+def _unit_lines(text: str) -> tuple[FloatArray, ...]:
     lines: list[FloatArray] = []
     pen = 0.0
     for letter in _plain(text):
         shapes, width = _glyph(letter)
         lines += [shape + np.array([pen, 0.0]) for shape in shapes]
         pen += width
-    return tuple(lines), pen
+    return tuple(lines)
 
 
 @cache

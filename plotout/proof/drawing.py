@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable
+from collections.abc import Iterator
 from html import escape
+from itertools import pairwise
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
 from plotout.geometry.strokes import FloatArray
 from plotout.proof.scene import PAPER, STYLES, Line, Scene, dashed
+
+if TYPE_CHECKING:
+    from PIL import Image
 
 FINER = 2  # a PNG is drawn this many times larger, then averaged down: soft edges
 MOST_PIXELS = 6000  # of a PNG's longer side
@@ -66,23 +71,45 @@ def to_png(scene: Scene, width_px: int = 1600) -> bytes:
         style = STYLES[kind]
         thick = max(round(style.width * scene.unit * scale), FINER)
         joint = "curve" if thick > 2 * FINER else None  # no eye sees the joints of thin lines
-        lines = (line for line in scene.lines if line.kind == kind)
-        for points in _stretches(lines, scene):
-            flat = (_down(points, scene) * scale).ravel().tolist()
-            pen.line(flat, fill=style.colour, width=thick, joint=joint)
+        stretches = list(_stretches(kind, scene))
+        if not stretches:
+            continue
+        pixels = (_down(np.vstack(stretches), scene) * scale).ravel().tolist()
+        ends = np.cumsum([2 * len(each) for each in stretches]).tolist()
+        for start, end in pairwise([0, *ends]):
+            pen.line(pixels[start:end], fill=style.colour, width=thick, joint=joint)
     data = io.BytesIO()
-    image.reduce(FINER).save(data, "PNG", compress_level=3)
+    _in_few_colours(image.reduce(FINER)).save(data, "PNG", compress_level=3)
     return data.getvalue()
 
 
-def _stretches(lines: Iterable[Line], scene: Scene) -> Iterable[FloatArray]:
-    for line in lines:
+def _in_few_colours(picture: Image.Image) -> Image.Image:
+    """Return the same picture with a palette where that holds all its colours: half the bytes."""
+    from PIL import Image, ImageChops
+
+    found = picture.getcolors(256)
+    if found is None:
+        return picture
+    colours = [cast("tuple[int, int, int]", colour) for _, colour in sorted(found, reverse=True)]
+    palette = Image.new("P", (1, 1))
+    palette.putpalette([value for colour in colours for value in colour])
+    few = picture.quantize(palette=palette, dither=Image.Dither.NONE)
+    same = ImageChops.difference(few.convert("RGB"), picture).getbbox() is None
+    return few if same else picture
+
+
+def _stretches(kind: str, scene: Scene) -> Iterator[FloatArray]:
+    """Give all that is drawn of one kind: rings of holes, dashes, or lines as they are."""
+    dashes = tuple(dash * scene.unit for dash in STYLES[kind].dashes)
+    for line in scene.lines:
+        if line.kind != kind or not len(line.points):
+            continue
         if len(line.points) == 1:
             yield _ring(line, scene)
-        elif len(line.points):
-            yield from dashed(
-                line.points, tuple(dash * scene.unit for dash in STYLES[line.kind].dashes)
-            )
+        elif dashes:
+            yield from dashed(line.points, dashes)
+        else:
+            yield line.points
 
 
 def _ring(line: Line, scene: Scene) -> FloatArray:

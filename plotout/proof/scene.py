@@ -159,10 +159,10 @@ def _scale_bar(x: float, y: float, room: float, unit: float) -> list[Line]:
 
 
 def dashed(points: FloatArray, dashes: tuple[float, ...]) -> Iterator[FloatArray]:
-    """Give the stretches of a line that are drawn, for dashes on, off, ... in mm."""
-    reached = distances(points) if len(points) > 1 else np.zeros(1)
+    """Give the stretches of a line, (n, 2), that are drawn, for dashes on, off, ... in mm."""
+    reached = distances(points)
     whole = float(reached[-1])
-    if not dashes or whole <= dashes[0]:
+    if whole <= dashes[0]:
         yield points
         return
     turns = int(np.ceil(whole / sum(dashes)))
@@ -171,6 +171,9 @@ def dashed(points: FloatArray, dashes: tuple[float, ...]) -> Iterator[FloatArray
     starts, ends = starts[starts < whole], ends[starts < whole]
     tips = [np.column_stack([np.interp(at, reached, axis) for axis in points.T])
             for at in (starts, ends)]  # fmt: skip
+    if len(points) == 2:
+        yield from np.stack(tips, axis=1)
+        return
     firsts = np.searchsorted(reached, starts, side="right")
     lasts = np.searchsorted(reached, ends, side="left")
     for start, end, first, last in zip(*tips, firsts.tolist(), lasts.tolist(), strict=True):
