@@ -6,20 +6,23 @@ another. The results are the same, and faults are raised in the same place.
 
 from __future__ import annotations
 
+import gc
 import os
 import pickle
 import signal
 import sys
 import traceback
-from collections import deque
-from collections.abc import Callable, Iterable, Iterator
-from multiprocessing import current_process, get_context
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
+from functools import partial
+from multiprocessing import connection, current_process, get_context
 from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar, cast
 
 from plotout.errors import PlotoutError
 
 if TYPE_CHECKING:
     from multiprocessing.connection import Connection
+    from multiprocessing.context import ForkProcess
 
 Given = ParamSpec("Given")
 Item = TypeVar("Item")
@@ -37,44 +40,98 @@ def begin(
     """
     if _at_once() == 1:
         return lambda: function(*given, **named)
-    context = get_context("fork")
-    ours, theirs = context.Pipe(duplex=False)
 
-    def work() -> None:
+    def work(pipe: Connection) -> None:
+        pipe.send_bytes(_outcome(partial(function, *given, **named)))
+
+    process, pipe = _forked(work, ())
+
+    def wait() -> Result:
+        try:
+            return cast("Result", _result(pipe))
+        finally:
+            _end(process, pipe)
+
+    return wait
+
+
+def each(
+    function: Callable[[Item], Result],
+    items: Sequence[Item],
+    weight: Callable[[Item], float] | None = None,
+) -> Iterator[Result]:
+    """Give function(item) for every item, in their order; as many are done at a time as can be.
+
+    weight: how long an item takes, in any unit: the longest are begun first. See `begin`.
+    """
+    many = min(_at_once(), len(items))
+    if many < 2:
+        yield from map(function, items)
+        return
+
+    def work(pipe: Connection) -> None:
+        while True:
+            pipe.send_bytes(_outcome(partial(function, items[pipe.recv()])))
+
+    waiting = list(range(len(items)))
+    if weight is not None:
+        waiting.sort(key=lambda nth: -weight(items[nth]))
+    waiting.reverse()
+    processes: dict[Connection, ForkProcess] = {}
+    doing: dict[Connection, int] = {}
+    done: dict[int, Any] = {}
+    try:
+        for _ in range(many):
+            process, pipe = _forked(work, list(processes))
+            processes[pipe] = process
+            doing[pipe] = waiting.pop()
+            pipe.send(doing[pipe])
+        for nth in range(len(items)):
+            while nth not in done:
+                for pipe in cast("list[Connection]", connection.wait(list(doing))):
+                    done[doing.pop(pipe)] = _result(pipe)
+                    if waiting:
+                        doing[pipe] = waiting.pop()
+                        pipe.send(doing[pipe])
+            yield done.pop(nth)
+    finally:
+        for pipe, process in processes.items():
+            _end(process, pipe)
+
+
+def _forked(
+    work: Callable[[Connection], None], others: Sequence[Connection]
+) -> tuple[ForkProcess, Connection]:
+    """Fork a process that does `work` with its end of a pipe; return it, and our end.
+
+    others: our ends of other pipes. It closes them, so that all end when this process does.
+    """
+    context = get_context("fork")
+    ours, theirs = context.Pipe()
+
+    def serve() -> None:
+        gc.freeze()  # looking for garbage among what was there would copy it all
         signal.signal(signal.SIGINT, signal.SIG_IGN)
         signal.pthread_sigmask(signal.SIG_SETMASK, heard)
-        ours.close()
-        theirs.send_bytes(_outcome(lambda: function(*given, **named)))
+        for pipe in (ours, *others):
+            pipe.close()
+        with suppress(EOFError, OSError):  # nobody waits any more
+            work(theirs)
 
-    process = context.Process(target=work, daemon=True)  # ended when this process ends
+    process = context.Process(target=serve, daemon=True)
     heard = signal.pthread_sigmask(signal.SIG_BLOCK, [signal.SIGINT])
     try:
         process.start()
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, heard)
     theirs.close()
-
-    def wait() -> Result:
-        try:
-            return cast("Result", _result(ours))
-        finally:
-            process.kill()
-            process.join()
-            ours.close()
-
-    return wait
+    return process, ours
 
 
-def each(function: Callable[[Item], Result], items: Iterable[Item]) -> Iterator[Result]:
-    """Give function(item) for every item, in their order; those that follow are begun meanwhile."""
-    ahead: deque[Callable[[], Result]] = deque()
-    most = _at_once()
-    for item in items:
-        if len(ahead) > most:  # one more than there are processors, so that none stands idle
-            yield ahead.popleft()()
-        ahead.append(begin(function, item))
-    while ahead:
-        yield ahead.popleft()()
+def _end(process: ForkProcess, pipe: Connection) -> None:
+    process.kill()
+    process.join()
+    pipe.close()
 
 
 def _at_once() -> int:
@@ -99,7 +156,7 @@ def _outcome(work: Callable[[], Any]) -> bytes:
 def _result(pipe: Connection) -> Any:
     try:
         result, fault = pickle.loads(pipe.recv_bytes())
-    except EOFError:
+    except (EOFError, OSError):
         raise PlotoutError(
             "a part of the work was ended from outside",
             fix="Did the computer run out of memory? Close other programs and try again.",

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from plotout import plugins
+from plotout import beside, plugins
 from plotout.errors import Place, PlotoutError, UserError, nearest
 from plotout.files import slug, write_whole
 from plotout.flow import Card, Sheet
@@ -18,7 +18,7 @@ from plotout.geometry.strokes import FloatArray, Work
 from plotout.machine import AUTOMATIC, Bed, Calibration, Machine
 from plotout.pattern.drawing import Drawing
 from plotout.pattern.model import PatternSet
-from plotout.worked import Worked, work
+from plotout.worked import Worked, drawn, make_ready, work
 
 if TYPE_CHECKING:
     from plotout.layout import Again, Laid, Stock, StockSheet
@@ -111,7 +111,7 @@ def printer(width: float, height: float) -> Machine:
 
 
 def plan(
-    pattern_set: PatternSet,
+    source: PatternSet | Path,
     machine: Machine,
     *,
     stock: Stock | None = None,
@@ -119,24 +119,28 @@ def plan(
     only: Sequence[str] = (),
     works: Sequence[Work] = (),
     again: Again | None = None,
+    pictures: bool = False,
     tell: Tell = quiet,
 ) -> Made:
-    """Do all but write: finish, lay, order, compile, emit and prove.
+    """Do all but write: read, finish, lay, order, compile, emit and prove.
 
-    seconds: for laying. only: ids of the cards to make; all when empty. works: what is done; all
-    when empty. again: an earlier lay to go by.
-    Raises UserError where the set doesn't suit the machine or stock.
+    source: a set, or the path of its file. seconds: for laying. only: ids of the cards to make; all
+    when empty. works: what is done; all when empty. again: an earlier lay to go by. pictures: each
+    sheet is drawn.
+    Raises UserError for what is wrong in the set, or where it doesn't suit the machine or stock.
     """
     from plotout import layout
 
     stock = layout.stock_on(stock, machine) if stock else layout.stock_for(machine)
     tell("finishing cards", 0.0)
-    cards = _finished(pattern_set, machine, stock, only, again)
+    finished = beside.begin(_finished, source, machine, stock, only, again)
+    _make_ready(tell)
+    pattern_set, cards = finished()
     more = [f"and-{len(only) - 3}-more"] if len(only) > 3 else []
     stem = "-".join([machine.name, *only[:3], *more])
     made = plan_cards(
         pattern_set, cards, machine, stock=stock, seconds=seconds, stem=stem, works=works,
-        again=again, tell=tell,
+        again=again, pictures=pictures, tell=tell,
     )  # fmt: skip
     if only and again:
         made = replace(made, laid=replace(made.laid, whole=False))
@@ -153,11 +157,11 @@ def plan_cards(
     stem: str = "",
     works: Sequence[Work] = (),
     again: Again | None = None,
+    pictures: bool = False,
     tell: Tell = quiet,
 ) -> Made:
     """Do the same for cards that are finished already. stem: of the files' names."""
     from plotout import layout
-    from plotout.route import first_time
 
     stock = stock or layout.stock_for(machine)
     laid = layout.laid(
@@ -174,19 +178,35 @@ def plan_cards(
     name = "-".join([stem, *works, *(["found"] if found is not None else [])])
     if found is not None:  # it was measured by the machine itself
         machine = replace(machine, calibration=Calibration())
-    worked = []
-    if first_time():
-        tell("preparing to order, once on this computer", 0.0)
-    for nth, sheet in enumerate(laid.sheets):
-        tell("ordering and compiling", nth / len(laid.sheets))
+    _make_ready(tell)
+
+    def through(sheet: Sheet) -> Worked:
         kind = laid.stock.kind_of(sheet)
         ready = _ready(replace(sheet, name=title), kind, machine, works, found)
-        worked.append(work(ready, machine, name, kind=kind if found is None else None))
-    tell("ordering and compiling", 1.0)
+        done = work(ready, machine, name, kind=kind if found is None else None)
+        return drawn(done) if pictures else done
+
+    worked: list[Worked] = []
+    tell("working sheets", 0.0)
+    for each in beside.each(through, laid.sheets, weight=_strokes_on):
+        worked.append(each)
+        tell("working sheets", len(worked) / len(laid.sheets))
     shown = {placed.card.id for sheet in laid.sheets for placed in sheet.placed}
     cards = tuple(card for card in cards if card.id in shown)
     laid = replace(laid, whole=laid.whole and not works and found is None)
     return Made(pattern_set, machine, cards, tuple(worked), laid, stem)
+
+
+def _make_ready(tell: Tell) -> None:
+    from plotout.route import first_time
+
+    if first_time():
+        tell("preparing to order, once on this computer", 0.0)
+    make_ready()
+
+
+def _strokes_on(sheet: Sheet) -> float:
+    return sum(len(placed.card.strokes) for placed in sheet.placed)
 
 
 def _ready(
@@ -212,13 +232,13 @@ def stem_of(pattern_set: PatternSet) -> str:
 
 
 def _finished(
-    pattern_set: PatternSet,
+    source: PatternSet | Path,
     machine: Machine,
     stock: Stock,
     only: Sequence[str],
     again: Again | None,
-) -> tuple[Card, ...]:
-    """Return the cards to make, split as they were split before.
+) -> tuple[PatternSet, tuple[Card, ...]]:
+    """Return the set and the cards to make, split as they were split before.
 
     A card by itself is a part of the set as the machine's whole bed holds it: it may well be cut
     from an off-cut that holds nothing else.
@@ -226,6 +246,7 @@ def _finished(
     from plotout import layout
     from plotout.finish import finish
 
+    pattern_set = read_set(source) if isinstance(source, Path) else source
     if again is not None:
         again.lay.must_be_of(pattern_set.style, pattern_set.size)
         cards = finish(pattern_set, window=again.lay.window, upright=again.lay.upright)
@@ -236,11 +257,11 @@ def _finished(
     for wanted in only:
         if wanted not in ids:
             raise UserError(f"there is no card '{wanted}'", fix=nearest(wanted, ids))
-    return tuple(card for card in cards if card.id in only) if only else cards
+    return pattern_set, tuple(card for card in cards if card.id in only or not only)
 
 
 def write(made: Made, folder: Path, tell: Tell = quiet) -> None:
-    """Write every sheet's file and its pictures (SVG, PNG) to `folder`.
+    """Write every sheet's file, and its pictures if they were drawn, to `folder`.
 
     Raises PlotoutError, after all is written, when a file failed its proof.
     """
@@ -276,10 +297,7 @@ def write_lay(made: Made, folder: Path) -> None:
 
 def write_worked(each: Worked, folder: Path) -> None:
     """Write one sheet's file, and its pictures beside it."""
-    from plotout.proof import picture
-
-    scene = picture.sheet_picture(each.program, each.sheet)
-    write_whole(folder / f"{each.name}.svg", picture.to_svg(scene).encode())
-    write_whole(folder / f"{each.name}.png", picture.to_png(scene))
+    for suffix, data in each.pictures.items():
+        write_whole(folder / f"{each.name}{suffix}", data)
     for name, data in each.files.items():
         write_whole(folder / name, data)

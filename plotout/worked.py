@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from plotout import plugins
 from plotout.flow import Advance, Placed, Program, Run, Sheet
 from plotout.geometry.polyline import moved, placing
-from plotout.geometry.strokes import Stroke
+from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.hookspecs import Driver
 from plotout.machine import AUTOMATIC, Machine
 
@@ -27,7 +29,7 @@ class Worked:
     """A sheet with all that was made of it. name: of its files, without a suffix.
 
     data: of its file. more: of the files of the frames after the first, where the roll is advanced
-    by hand between.
+    by hand between. pictures: by their suffixes, where they were drawn.
     """
 
     name: str
@@ -38,6 +40,7 @@ class Worked:
     data: bytes
     faults: tuple[str, ...]
     more: tuple[bytes, ...] = ()
+    pictures: Mapping[str, bytes] = field(default_factory=dict)
 
     @property
     def file(self) -> str:
@@ -75,6 +78,32 @@ def work(sheet: Sheet, machine: Machine, stem: str, *, kind: StockSheet | None =
     interpreter = plugins.interpreter_for(driver.name)
     faults = proof.verify(program, sheet, data, interpreter) if interpreter else ()
     return Worked(name, driver.suffix, sheet, ordered, program, data, faults)
+
+
+def drawn(each: Worked) -> Worked:
+    """Return the same with pictures of what the machine will do: SVG and PNG."""
+    from plotout.proof import picture
+
+    scene = picture.sheet_picture(each.program, each.sheet)
+    svg, png = picture.to_svg(scene).encode(), picture.to_png(scene)
+    return replace(each, pictures={".svg": svg, ".png": png})
+
+
+def make_ready() -> None:
+    """Load what working and drawing a sheet takes, by doing both to a small one.
+
+    What is loaded before processes are forked is loaded once.
+    """
+    from plotout import layout, proof, tool  # noqa: F401 loaded here
+    from plotout.proof.drawing import to_png
+    from plotout.proof.scene import Line, scene
+    from plotout.route import order
+
+    rings = np.array([[0.0, 0.0], [50.0, 0.0], [50.0, 50.0], [0.0, 50.0], [0.0, 0.0]])
+    strokes = [Stroke(rings + 60.0 * nth, Work.CUT, Mark.OUTLINE) for nth in range(12)]
+    strokes += [Stroke(ring.points[:2], Work.DRAW, Mark.INTERNAL) for ring in strokes]
+    order(strokes)
+    to_png(scene("", [Line(rings, "cut")]), 10)
 
 
 def _staged(stages: Sequence[Sequence[Stroke]], sheet: Sheet) -> Route:

@@ -20,15 +20,20 @@ def test_results_come_in_order_whatever_takes_longer():
         time.sleep(0.05 / (1 + nth))
         return nth, np.full((300, 300), nth)  # more than a pipe holds
 
-    found = list(beside.each(slow_first, range(7)))
+    found = list(beside.each(slow_first, range(7), weight=float))
     assert [nth for nth, _ in found] == list(range(7))
     assert all((array == nth).all() for nth, array in found)
+
+
+def _slow_pid(_):
+    time.sleep(0.02)
+    return os.getpid()
 
 
 @forked
 def test_it_is_another_process():
     assert beside.begin(os.getpid)() != os.getpid()
-    assert len(set(beside.each(lambda _: os.getpid(), range(4))) - {os.getpid()}) == 4
+    assert len(set(beside.each(_slow_pid, range(9))) - {os.getpid()}) > 1
 
 
 def test_a_fault_is_raised_here_whole():

@@ -91,13 +91,14 @@ def make(
     again = _again(lay_file, sheet, meant, fit, turned_over)
     with progress(not as_json) as tell:
         made = job.plan(
-            job.read_set(set_file),
+            set_file,
             profile,
             stock=stock,
             seconds=seconds,
             only=only,
             works=[Work(each) for each in works],
             again=again,
+            pictures=True,
             tell=tell,
         )
         job.write(made, folder, tell)

@@ -53,8 +53,17 @@ def picture(
 
     Example: plotout picture samples/beekeepers-smock/set.toml --stage card --of pocket --out out
     """
+    from plotout import beside
     from plotout.files import slug, write_whole
     from plotout.proof.picture import to_png, to_svg
+
+    def files(scene: Scene) -> dict[str, bytes]:
+        wanted = {}
+        if kind in ("svg", "both"):
+            wanted[".svg"] = to_svg(scene).encode()
+        if kind in ("png", "both"):
+            wanted[".png"] = to_png(scene, width)
+        return wanted
 
     scenes = _scenes(set_file, stage, machine, seconds, not as_json)
     if name is not None:
@@ -62,14 +71,11 @@ def picture(
             raise UserError(f"there is no {stage} '{name}'", fix=nearest(name, scenes))
         scenes = {name: scenes[name]}
     written = []
-    for each, scene in scenes.items():
-        stem = target / f"{stage}-{slug(each)}"
-        if kind in ("svg", "both"):
-            write_whole(stem.with_suffix(".svg"), to_svg(scene).encode())
-            written.append(str(stem.with_suffix(".svg")))
-        if kind in ("png", "both"):
-            write_whole(stem.with_suffix(".png"), to_png(scene, width))
-            written.append(str(stem.with_suffix(".png")))
+    for each, drawn in zip(scenes, beside.each(files, [*scenes.values()]), strict=True):
+        for suffix, data in drawn.items():
+            path = target / f"{stage}-{slug(each)}{suffix}"
+            write_whole(path, data)
+            written.append(str(path))
     if as_json:
         click.echo(json.dumps({"stage": stage, "files": written}, ensure_ascii=False))
     else:
@@ -84,15 +90,15 @@ def _scenes(
     from plotout.finish import finish
     from plotout.proof import picture as draw
 
-    pattern_set = job.read_set(set_file)
     if stage == "piece":
-        return {piece.name: draw.piece_picture(piece) for piece in pattern_set.pieces}
+        pieces = job.read_set(set_file).pieces
+        return {piece.name: draw.piece_picture(piece) for piece in pieces}
     if stage == "card" and machine is None:
-        return {card.id: draw.card_picture(card) for card in finish(pattern_set)}
+        return {card.id: draw.card_picture(card) for card in finish(job.read_set(set_file))}
     if machine is None:
         raise UserError(f"a {stage} is made for a machine", fix="Say which with --machine.")
     with progress(shown) as tell:
-        made = job.plan(pattern_set, job.load_machine(machine), seconds=seconds, tell=tell)
+        made = job.plan(set_file, job.load_machine(machine), seconds=seconds, tell=tell)
     if stage == "card":
         return {card.id: draw.card_picture(card) for card in made.cards}
     if stage == "sheet":

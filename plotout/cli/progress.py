@@ -5,6 +5,11 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from time import monotonic
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rich.progress import TaskID
 
 
 @contextmanager
@@ -17,12 +22,20 @@ def progress(shown: bool = True) -> Iterator[Callable[[str, float], None]]:
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
     columns = (TextColumn("{task.description:<24}"), BarColumn(), TimeElapsedColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        tasks: dict[str, object] = {}
+    # it is drawn when it is told something, not by a thread: a process with threads forks badly
+    console = Console(stderr=True)
+    with Progress(*columns, console=console, transient=True, auto_refresh=False) as bar:
+        tasks: dict[str, TaskID] = {}
+        drawn = 0.0
 
         def tell(stage: str, share: float) -> None:
-            if stage not in tasks:
+            nonlocal drawn
+            new = stage not in tasks
+            if new:
                 tasks[stage] = bar.add_task(stage, total=1.0)
-            bar.update(tasks[stage], completed=share)  # type: ignore[arg-type]
+            bar.update(tasks[stage], completed=share)
+            if new or monotonic() > drawn + 0.1:
+                bar.refresh()
+                drawn = monotonic()
 
         yield tell

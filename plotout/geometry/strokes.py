@@ -62,7 +62,8 @@ class Stroke:
     @property
     def closed(self) -> bool:
         """True when the last point repeats the first."""
-        return len(self.points) > 2 and bool((self.points[0] == self.points[-1]).all())
+        at = self.points
+        return len(at) > 2 and bool(at[0, 0] == at[-1, 0] and at[0, 1] == at[-1, 1])
 
     @property
     def length(self) -> float:

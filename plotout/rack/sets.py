@@ -184,6 +184,7 @@ def recut(
             write_whole(kept, profile)
             name = str(kept)
         pattern_set = replace(job.read_set(path), version=str(found.number))
-        made = job.plan(pattern_set, job.load_machine(name), seconds=seconds, only=only, tell=tell)
+        chosen = job.load_machine(name)
+        made = job.plan(pattern_set, chosen, seconds=seconds, only=only, pictures=True, tell=tell)
         job.write(made, folder, tell)
     return made

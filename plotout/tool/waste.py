@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+from typing import TypeAlias
+
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -9,6 +12,8 @@ from shapely.geometry.base import BaseGeometry
 from plotout.flow import Sheet
 from plotout.geometry.strokes import FloatArray
 from plotout.machine import Machine
+
+Line: TypeAlias = tuple[tuple[float, float], tuple[float, float]]
 
 # The angle that a trailed blade is off falls as exp(-s / offset) in its half-angle's tangent
 # (the tractrix): 15 offsets bring 179.9 degrees under 0.1.
@@ -27,15 +32,20 @@ def turning_place(sheet: Sheet, machine: Machine, offset: float) -> FloatArray |
         return None
     need = LENGTH * offset
     low_x, low_y, high_x, high_y = free.bounds
-    rows = [[[low_x, y], [high_x, y]] for y in np.linspace(low_y, high_y, LINES)]
-    columns = [[[x, low_y], [x, high_y]] for x in np.linspace(low_x, high_x, LINES)]
-    for ends in (rows, columns):
+    rows = [((low_x, y), (high_x, y)) for y in np.linspace(low_y, high_y, LINES).tolist()]
+    columns = [((x, low_y), (x, high_y)) for x in np.linspace(low_x, high_x, LINES).tolist()]
+    for ends in (*_few(rows), *_few(columns)):
         for part in shapely.get_parts(shapely.intersection(shapely.linestrings(ends), free)):
             if part.geom_type == "LineString" and part.length >= need:
                 found = shapely.get_coordinates(part)
                 way = (found[-1] - found[0]) / part.length
                 return np.array([found[0], found[0] + way * need])
     return None
+
+
+def _few(lines: Sequence[Line]) -> Iterator[Sequence[Line]]:
+    """Give the lines a few at a time: a place is mostly found among the first."""
+    return (lines[nth : nth + 20] for nth in range(0, len(lines), 20))
 
 
 def _free(sheet: Sheet, machine: Machine, offset: float) -> BaseGeometry:
