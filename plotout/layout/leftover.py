@@ -80,7 +80,9 @@ def largest_rectangle(inside: Cells) -> tuple[int, int, int, int]:
     for i, column in enumerate(inside):
         heights = np.where(column, heights + 1, 0)
         rising: list[tuple[int, int]] = []  # first row, columns back
-        for j, height in enumerate([*heights.tolist(), 0]):
+        steps = np.flatnonzero(np.diff(heights, prepend=-1))  # where another height begins
+        begun = zip(steps.tolist(), heights[steps].tolist(), strict=True)
+        for j, height in (*begun, (len(heights), 0)):
             first = j
             while rising and rising[-1][1] >= height:
                 first, back = rising.pop()

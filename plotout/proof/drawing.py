@@ -101,15 +101,10 @@ def _in_few_colours(picture: Image.Image) -> Image.Image:
 def _stretches(kind: str, scene: Scene) -> Iterator[FloatArray]:
     """Give all that is drawn of one kind: rings of holes, dashes, or lines as they are."""
     dashes = tuple(dash * scene.unit for dash in STYLES[kind].dashes)
-    for line in scene.lines:
-        if line.kind != kind or not len(line.points):
-            continue
-        if len(line.points) == 1:
-            yield _ring(line, scene)
-        elif dashes:
-            yield from dashed(line.points, dashes)
-        else:
-            yield line.points
+    lines = [line for line in scene.lines if line.kind == kind]
+    yield from (_ring(line, scene) for line in lines if len(line.points) == 1)
+    points = [line.points for line in lines if len(line.points) > 1]
+    yield from dashed(points, dashes) if dashes else points
 
 
 def _ring(line: Line, scene: Scene) -> FloatArray:
