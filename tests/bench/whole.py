@@ -1,0 +1,86 @@
+"""How long whole commands take on the sample, and which stage takes how much: run by hand.
+
+    python tests/bench/whole.py [--smoke]
+
+Each command runs in processes of its own, after one run that is not counted (compiled loops are
+kept then); the least of five runs is printed. "CPU" is that of all its processes. The stages are
+measured once more in this process alone, one after another: their sum is what one processor does.
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+SET = str(Path(__file__).parents[2] / "samples" / "beekeepers-smock" / "set.toml")
+MACHINE = ("--machine", "craft-cutter", "--seconds", "0")
+WAYS: tuple[tuple[str, tuple[str, ...], str], ...] = (
+    ("make", ("make", SET, *MACHINE, "--out", "out"), "2.00 s"),
+    ("page", ("page", SET, *MACHINE, "--out", "page.html"), "none set"),
+    ("picture", ("picture", SET, "--out", "out"), "none set"),
+    ("check", ("check", SET), "none set"),
+    ("--help", ("--help",), "0.30 s"),
+)
+
+
+def command(words: tuple[str, ...], folder: str) -> tuple[float, float]:
+    """Return the wall and the CPU seconds of one run."""
+    code = "from plotout.cli import main; main()"
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    start = time.perf_counter()
+    done = subprocess.run([sys.executable, "-c", code, *words], cwd=folder, capture_output=True)
+    wall = time.perf_counter() - start
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    assert done.returncode in (0, 1), done.stderr.decode()  # 1: a check that found something
+    return wall, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+
+def commands(runs: int) -> None:
+    """Print what each command takes."""
+    print(f"{len(os.sched_getaffinity(0))} processors, least of {runs} runs")
+    with tempfile.TemporaryDirectory() as folder:
+        for name, words, target in WAYS:
+            command(words, folder)
+            taken = [command(words, folder) for _ in range(runs)]
+            wall, cpu = (min(each) for each in zip(*taken, strict=True))
+            print(f"plotout {name:8} {wall:6.2f} s wall {cpu:6.2f} s CPU   target {target}")
+
+
+def stages() -> None:
+    """Print what each stage of `make` takes in this process."""
+    start = time.perf_counter()
+
+    def stage(name: str, do: Callable[[], Any]) -> Any:
+        nonlocal start
+        result = do()
+        print(f"  {name:42} {time.perf_counter() - start:6.2f} s")
+        start = time.perf_counter()
+        return result
+
+    from plotout import job, layout, worked
+
+    machine = stage("starting, with the machine", lambda: job.load_machine("craft-cutter"))
+    stage("loading what works a sheet", worked.make_ready)
+    pattern_set = stage("reading, with its libraries", lambda: job.read_set(Path(SET)))
+    from plotout.finish import finish
+
+    stock = layout.stock_for(machine)
+    cards = stage("finishing", lambda: finish(pattern_set, stock.window, upright=stock.upright))
+    laid = stage("laying", lambda: layout.laid(cards, stock, gap=machine.gap, seconds=0.0))
+    done = stage(
+        "ordering, compiling, emitting, reading back",
+        lambda: [worked.work(sheet, machine, "bench") for sheet in laid.sheets],
+    )
+    stage("pictures", lambda: [worked.drawn(each) for each in done])
+
+
+if __name__ == "__main__":
+    commands(1 if "--smoke" in sys.argv else 5)
+    stages()
