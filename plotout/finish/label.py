@@ -15,6 +15,7 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.marks import clear_of, readable
+from plotout.geometry.cells import inside
 from plotout.geometry.lettering import text_lines, text_width
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 
@@ -191,8 +192,8 @@ class Grid:
         cell = max(1.0, max(high_x - low_x, high_y - low_y) / 400.0)
         x, y = np.arange(low_x, high_x + cell, cell), np.arange(low_y, high_y + cell, cell)
         shapely.prepare(self.free)
-        inside = shapely.contains_xy(self.free, *np.meshgrid(x, y))
-        return x, y, np.pad(inside.astype(np.int64), ((1, 0), (1, 0))).cumsum(0).cumsum(1)
+        free = inside(self.free, x, y).T.astype(np.int64)
+        return x, y, np.pad(free, ((1, 0), (1, 0))).cumsum(0).cumsum(1)
 
     def place(self, wide: float, tall: float) -> FloatArray | None:
         """Return the lower left corner of the free rectangle nearest to the wanted middle."""

@@ -14,13 +14,11 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from plotout.geometry.strokes import FloatArray
+from plotout.geometry.cells import Cells, filled
 from plotout.layout.shape import Shape
 
 CELLS = 90_000
 """About how many cells a sheet is divided into: finer lays closer, and takes longer."""
-
-Cells = NDArray[np.bool_]
 
 
 class Raster:
@@ -81,29 +79,6 @@ class Raster:
         grown = shape.polygon.buffer(self.reach, quad_segs=4)
         corner = -self.pad * self.cell
         return filled(grown, (corner, corner), self.cell, self.cells)
-
-
-def filled(
-    polygon: BaseGeometry, origin: tuple[float, float], cell: float, cells: tuple[int, ...]
-) -> Cells:
-    """Return which cells' middles lie in the polygon, by counting crossings along each column."""
-    field = np.zeros((cells[0], cells[1] + 1), dtype=np.uint8)
-    for ring in shapely.get_rings(shapely.get_parts(polygon)):
-        _toggle(field, (np.asarray(ring.coords)[:, :2] - origin) / cell - 0.5)
-    return (np.cumsum(field, axis=1)[:, :-1] & 1).astype(bool)
-
-
-def _toggle(field: NDArray[np.uint8], ring: FloatArray) -> None:
-    """Add a crossing to each column's first cell above each edge. ring: in cells, middles whole."""
-    (x0, y0), (x1, y1) = ring[:-1].T, ring[1:].T
-    first = np.ceil(np.minimum(x0, x1)).clip(0).astype(int)
-    last = np.ceil(np.maximum(x0, x1)).clip(max=field.shape[0]).astype(int)  # not counted itself
-    many = (last - first).clip(0)
-    edge = np.repeat(np.arange(len(many)), many)
-    column = np.arange(len(edge)) - np.repeat(np.cumsum(many) - many, many) + first[edge]
-    share = (column - x0[edge]) / (x1[edge] - x0[edge])
-    height = np.ceil(y0[edge] + share * (y1[edge] - y0[edge]))
-    np.add.at(field, (column, height.clip(0, field.shape[1] - 1).astype(int)), 1)
 
 
 def _fast(count: int) -> int:

@@ -9,9 +9,9 @@ import numpy as np
 import shapely
 
 from plotout.flow import Sheet
+from plotout.geometry.cells import Cells, filled
 from plotout.geometry.region import outer
 from plotout.geometry.strokes import FloatArray
-from plotout.layout.grid import Cells, filled
 from plotout.layout.shape import body
 
 LEAST = 60.0

@@ -15,7 +15,8 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.flow import Placed
-from plotout.layout.grid import Cells, Raster
+from plotout.geometry.cells import Cells
+from plotout.layout.grid import Raster
 from plotout.layout.shape import Shape, body, slid
 from plotout.layout.stock import StockSheet
 
