@@ -23,7 +23,8 @@ from plotout.errors import MachineError, Place, UserError
 class Told:
     """What a journal says. sent: units handed to the port; done: units known to be finished.
 
-    reset: the machine lost its memory after that, so that its own count means nothing.
+    adrift: the machine was reset after that, or stumbled over a line, so that its own count
+    means nothing.
     sound: False when the journal was cut short or damaged somewhere; `note` says where.
     """
 
@@ -31,14 +32,14 @@ class Told:
     sent: int = 0
     done: int = 0
     ended: bool = False
-    reset: bool = False
+    adrift: bool = False
     sound: bool = True
     note: str = ""
 
 
 @dataclass(slots=True)
 class Journal:
-    """An open journal. Records: `sent` and `done` with a count of units, `reset`, `ended`."""
+    """An open journal. Records: `sent` and `done` with a count of units, `adrift`, `ended`."""
 
     path: Path
     _file: Any = field(repr=False)
@@ -103,7 +104,7 @@ def read(path: Path) -> Told:
         sent=max((r["sent"] for r in records if "sent" in r), default=0),
         done=max((r["done"] for r in records if "done" in r), default=0),
         ended=any("ended" in r for r in records),
-        reset=[r["reset"] for r in records if "reset" in r][-1:] == [True],
+        adrift=[r["adrift"] for r in records if "adrift" in r][-1:] == [True],
         sound=whole,
         note="" if whole else f"damaged after {len(records)} records; believed up to there",
     )

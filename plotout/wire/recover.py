@@ -45,8 +45,8 @@ def find_unit(
     Raises MachineError when the machine does not answer.
     """
     by_journal = f"{told.done} strokes are known done"
-    if told.reset:
-        return GoOn(told.done, f"{by_journal}, and the machine was reset")
+    if told.adrift:
+        return GoOn(told.done, f"{by_journal}; what the machine did after that can't be trusted")
     tell("Waiting until the machine rests.")
     language = file.language
     hearing = Hearing(language)

@@ -22,29 +22,31 @@ def trace(file: CutFile, link: Link, credit: Credit, box: Box, scale: float, wis
     """Go round `box` (machine mm) and wait until the machine is there again, if it can say so.
 
     scale: mm in a file unit. Returns False when the user stopped it: the tool is up then.
-    Raises MachineError when the machine does not come round.
+    Raises MachineError when the machine answers with an error, or does not come round.
     """
     language, hearing = file.language, Hearing(file.language)
     until = time.monotonic() + PATIENCE
     owed, answered = 0, 0
-    for line in [*_commands(file, box, scale), language.mark]:
-        while credit.room() < len(line) and not wish.stop and time.monotonic() < until:
-            question = credit.question()
-            if question:
-                link.write(question)
+    came_round = False
+    try:
+        for line in [*_commands(file, box, scale), language.mark]:
+            while credit.room() < len(line) and not wish.stop and time.monotonic() < until:
+                question = credit.question()
+                if question:
+                    link.write(question)
+                answered += _listen(link, hearing, credit)
+            link.write(line)
+            credit.sent(len(line))
+            owed += language.by_line or line == language.mark
+        while answered < owed and not wish.stop and time.monotonic() < until:
             answered += _listen(link, hearing, credit)
-        link.write(line)
-        credit.sent(len(line))
-        owed += language.by_line or line == language.mark
-    while answered < owed and not wish.stop and time.monotonic() < until:
-        answered += _listen(link, hearing, credit)
-    if wish.stop:
-        make_safe(link, file, hearing)
-        return False
-    if answered < owed:
-        make_safe(link, file, hearing)
+        came_round = answered == owed and not wish.stop
+    finally:
+        if not came_round:
+            make_safe(link, file, hearing)
+    if not came_round and not wish.stop:
         raise MachineError("the machine did not go round the work", fix="Look at the machine.")
-    return True
+    return came_round
 
 
 def _commands(file: CutFile, box: Box, scale: float) -> Iterator[bytes]:
@@ -65,4 +67,9 @@ def _listen(link: Link, hearing: Hearing, credit: Credit) -> int:
     heard = hearing.take(link.read())
     for each in heard:
         credit.heard(each)
+        if each.kind == "error":
+            raise MachineError(
+                f"the machine answered '{each.text}' on its way round the work: {each.means}",
+                fix="Nothing was cut. Put it right, and send again.",
+            )
     return sum(each.kind in ("ok", "tally") for each in heard)

@@ -68,7 +68,7 @@ def test_what_is_said_after_a_reset_finishes_no_stroke(gcode_file, tmp_path, lin
             link = Forgetful(lines)
             send(file, link, credit_for(WireSettings("gcode", "ok", 9600, 2048)), kept)
         told = journal.read(book)
-        assert told.reset
+        assert told.adrift
         assert told.done <= (lines - 5) // 8
         assert find_unit(file, link, told).unit == told.done
 

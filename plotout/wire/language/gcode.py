@@ -11,6 +11,7 @@ from array import array
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from plotout.wire.language.meanings import ALARMS, ERRORS
 from plotout.wire.language.model import Buffer, Heard, Point
 from plotout.wire.window import Window
 
@@ -122,7 +123,9 @@ class Gcode:
             return Heard("ok", text)
         if text.lower().startswith(("error", "alarm")):
             digits = re.search(r"\d+", text)
-            return Heard("error", text, value=int(digits[0]) if digits else 0)
+            value = int(digits[0]) if digits else 0
+            meanings = ERRORS if text.lower().startswith("error") else ALARMS
+            return Heard("error", text, value, means=meanings.get(value, ""))
         found = _STATUS.match(text)
         if found:
             at = (float(found[2]), float(found[3]))

@@ -26,7 +26,8 @@ class Heard:
 
     kind: "ok", "room" (free bytes), "at" (position after a stroke: it is done), "tally" (units
     done), "status", "error", "reset" or "other". value: free bytes, units done, or the error's
-    number. at: machine units. down: whether the tool is down, None where it isn't said.
+    number. at: machine units. down: whether the tool is down, None where it isn't said. means:
+    what an error's number means, in words; empty where that isn't known.
     """
 
     kind: str
@@ -36,6 +37,7 @@ class Heard:
     idle: bool = False
     halted: bool = False
     down: bool | None = None
+    means: str = ""
 
 
 class Language(Protocol):
