@@ -12,17 +12,31 @@ from plotout.cli.fitting import as_data, as_lines, fit_options
 
 @click.command()
 @click.argument("marks_file", metavar="FILE", type=click.Path(path_type=Path))
+@click.option("--machine", help="Have this machine say where the marks are; needs --port.")
+@click.option("--port", help="Device, socket://HOST:PORT or rfc2217://HOST:PORT.")
 @fit_options
 @click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
-def marks(marks_file: Path, allow: str, limit: str, as_json: bool) -> None:
+def marks(
+    marks_file: Path, machine: str | None, port: str | None, allow: str, limit: str, as_json: bool
+) -> None:
     """Fit the marks in FILE (a line each: name, meant x, meant y, found x, found y).
+
+    The found places are typed into FILE; or with --machine and --port you move the tool over each
+    mark, the machine says where that is, and it is written into FILE.
 
     Example: plotout marks bk-01-gantry-knife-sheet-01-marks.csv --limit 0.3
     """
+    from plotout.errors import UserError
     from plotout.layout.markfile import load_marks
     from plotout.layout.registration import Allow, fit_marks
     from plotout.units import length
 
+    if (machine is None) is not (port is None):
+        raise UserError(
+            "a machine is asked at its port", fix="Give both --machine and --port, or neither."
+        )
+    if machine is not None and port is not None:
+        _found_by(machine, port, marks_file)
     names, meant, found = load_marks(marks_file)
     fit = fit_marks(meant, found, allow=Allow(allow), limit=length(limit), names=names)
     if as_json:
@@ -30,3 +44,27 @@ def marks(marks_file: Path, allow: str, limit: str, as_json: bool) -> None:
         return
     for line in as_lines(fit, names):
         click.echo(line)
+
+
+def _found_by(machine: str, port: str, marks_file: Path) -> None:
+    """Have the machine say where the marks are, and write that into the file."""
+    from plotout import job
+    from plotout.files import write_whole
+    from plotout.layout.markfile import filled_in, mark_names
+    from plotout.machine import caution
+    from plotout.wire.marking import Asking, find_marks
+    from plotout.wire.run import settings_of
+
+    profile, names = job.load_machine(machine), mark_names(marks_file)
+    for text in caution(profile):
+        click.echo(f"Caution: {text}", err=True)
+    asking = Asking(
+        said=lambda text: click.echo(text, err=True),
+        agreed=lambda question: click.confirm(question, default=False, err=True),
+        typed=lambda question: str(
+            click.prompt(question, default="", show_default=False, err=True)
+        ),
+    )
+    found = find_marks(port, settings_of(profile), profile, names, asking)
+    if found:
+        write_whole(marks_file, filled_in(marks_file, found).encode())

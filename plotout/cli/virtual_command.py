@@ -22,6 +22,8 @@ import click
               "when it is full; without, it answers enquiries or lines.")  # fmt: skip
 @click.option("--drawn", type=click.Path(path_type=Path), help="Write what it drew: .png, .svg or "
               ".json.")  # fmt: skip
+@click.option("--hand", "hands", multiple=True, help="X,Y in machine mm: where its user finds "
+              "a mark (may be repeated).")  # fmt: skip
 @click.option("--step", default=0.025, type=click.FloatRange(0, min_open=True), help="HP-GL's "
               "plotter unit in mm, for the picture.")  # fmt: skip
 def virtual(
@@ -33,6 +35,7 @@ def virtual(
     faults: tuple[str, ...],
     flow: str | None,
     drawn: Path | None,
+    hands: tuple[str, ...],
     step: float,
 ) -> None:
     """Play a machine at the port LINK until Ctrl-C; then say what it drew.
@@ -43,6 +46,8 @@ def virtual(
 
     size = buffer or (128 if language == "gcode" else 1024)
     machine = machines.machine_for(language, size, speed)
+    scale = step if language == "hpgl" else 1.0
+    machine.hand.places.extend(_place(text, scale) for text in hands)
     line = machines.VirtualLine(
         machine,
         link,
@@ -63,6 +68,16 @@ def virtual(
     line.run(going.is_set)
     strokes = machine.motion.strokes
     if drawn:
-        scale = step if language == "hpgl" else 1.0
         machines.write_drawn(strokes, drawn, scale, f"virtual {language} machine")
     click.echo(f"{len(strokes)} strokes drawn, {line.received} bytes, {machine.overruns} overruns.")
+
+
+def _place(text: str, scale: float) -> tuple[float, float]:
+    """Return a place in machine units. Raises UserError for what is none."""
+    from plotout.errors import UserError
+    from plotout.units import length
+
+    x, comma, y = text.partition(",")
+    if not comma:
+        raise UserError(f"'{text}' is no place", fix="Write x and y in mm: 12.5,30")
+    return length(x) / scale, length(y) / scale

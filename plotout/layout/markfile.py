@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import csv
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -29,18 +31,70 @@ def to_fill_in(meant: FloatArray) -> str:
 def load_marks(path: Path) -> tuple[tuple[str, ...], FloatArray, FloatArray]:
     """Return the marks' names, where they were meant to be and where they are, each (n, 2), mm.
 
-    A first line of headings is passed over. Raises UserError with the line for anything else.
+    A first line of headings is passed over, and so is a mark whose found place is left open.
+    Raises UserError with the line for anything else, and where no mark was found.
     """
+    names, places = [], []
+    for row in _rows(path):
+        if any(row.cells[3:]):
+            names.append(row.cells[0])
+            places.append(row.lengths(row.cells[1:]))
+    if not places:
+        raise UserError(
+            "where the marks were found is not said",
+            fix="Write x and y of three or more of them, in mm.",
+            place=Place(path),
+        )
+    table = np.array(places, dtype=np.float64).reshape(-1, 4)
+    return tuple(names), table[:, :2], table[:, 2:]
+
+
+def mark_names(path: Path) -> tuple[str, ...]:
+    """Return the names of all marks in a file. Raises UserError for a file that holds none."""
+    names = tuple(row.cells[0] for row in _rows(path))
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice is not None or not names:
+        problem = "there is no mark in it" if not names else f"there are two marks '{twice}'"
+        raise UserError(problem, fix="Give each mark a line, and a name.", place=Place(path))
+    return names
+
+
+def filled_in(path: Path, found: Mapping[str, tuple[float, float]]) -> str:
+    """Return a file's text with the found places, mm, by name; those of other marks are open."""
+    lines = path.read_text(encoding="utf-8-sig").splitlines()
+    for row in _rows(path):
+        there = [f"{each:.3f}" for each in found.get(row.cells[0], ())] or ["", ""]
+        name = f'"{row.cells[0]}"' if "," in row.cells[0] else row.cells[0]
+        lines[row.number - 1] = ", ".join([name, *row.cells[1:3], *there])
+    return "\n".join(lines) + "\n"
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    path: Path
+    number: int
+    cells: tuple[str, ...]
+
+    def lengths(self, cells: Sequence[str]) -> list[float]:
+        """Return some of the cells as mm."""
+        try:
+            return [length(cell) for cell in cells]
+        except UserError as fault:
+            place = Place(self.path, self.number)
+            raise UserError(fault.problem, fix=fault.fix, place=place) from None
+
+
+def _rows(path: Path) -> list[_Row]:
+    """Return the lines that hold marks."""
     try:
         lines = path.read_text(encoding="utf-8-sig").splitlines()
     except (OSError, UnicodeDecodeError) as fault:
         raise UserError(f"can't read the marks: {fault}", place=Place(path)) from None
-    names, places = [], []
-    for number, row in enumerate(csv.reader(lines, skipinitialspace=True), start=1):
-        cells = [cell.strip() for cell in row]
-        if not any(cells) or cells[0].startswith("#"):
-            continue
-        if [cell.lower() for cell in cells] == list(COLUMNS):
+    rows = []
+    for number, line in enumerate(lines, start=1):
+        cells = tuple(cell.strip() for cell in next(csv.reader([line], skipinitialspace=True), ()))
+        heading = [cell.lower() for cell in cells] == list(COLUMNS)
+        if heading or not any(cells) or cells[0].startswith("#"):
             continue
         if len(cells) != len(COLUMNS):
             raise UserError(
@@ -48,10 +102,5 @@ def load_marks(path: Path) -> tuple[tuple[str, ...], FloatArray, FloatArray]:
                 fix=f"Write: {', '.join(COLUMNS)}.",
                 place=Place(path, number),
             )
-        try:
-            places.append([length(cell) for cell in cells[1:]])
-        except UserError as fault:
-            raise UserError(fault.problem, fix=fault.fix, place=Place(path, number)) from None
-        names.append(cells[0])
-    table = np.array(places, dtype=np.float64).reshape(-1, 4)
-    return tuple(names), table[:, :2], table[:, 2:]
+        rows.append(_Row(path, number, cells))
+    return rows

@@ -3,7 +3,7 @@
 language/ what a file is made of, and what a machine says: HP-GL, G-code; encoded: HP-GL/2's PE
 cutfile   a file cut into units (strokes); parts: what is sent of them; extent: how far it reaches
 link      one open port, of whatever kind; lock: one sender a port
-greet     who is there; trace: once round the work with the tool up
+greet     who is there; trace: once round the work with the tool up; marking: where marks are
 credit    how much the machine can take now (flow control)
 journal   what was sent and what is known to be done, kept through a crash
 sender    the loop that sends; safe: tool up, whatever happens; recover: where to go on

@@ -133,7 +133,7 @@ def test_a_bad_mark_is_named_and_nothing_written(printed: Path, tmp_path: Path) 
         marks = fill_in(printed, transform(0.0, 1.0, 50.0, 40.0), tmp_path / "m.csv", off)
         with pytest.raises(UserError, match=expected):
             run(printed / "set.toml", *words, marks)
-    with pytest.raises(UserError, match="line 2: '' is not a length"):
+    with pytest.raises(UserError, match="where the marks were found is not said"):
         run(printed / "set.toml", *words, printed / "ap-1-gantry-knife-sheet-01-marks.csv")
     marks = fill_in(printed, transform(0.0, 1.0, -40.0, 40.0), tmp_path / "m.csv")
     with pytest.raises(UserError, match="out of reach at the left"):

@@ -11,6 +11,7 @@ import re
 from collections import deque
 from dataclasses import dataclass, field
 
+from plotout.wire.virtual.hand import Hand
 from plotout.wire.virtual.motion import Motion
 
 _WORD = re.compile(r"([A-Z])([-+]?(?:\d+\.?\d*|\.\d+))")
@@ -45,6 +46,7 @@ class GcodeMachine:
     awaits_hand: bool = False
     hands: int = 0
     number: int = 0
+    hand: Hand = field(default_factory=Hand)
     greeting: bytes = b"ready\r\n"
 
     def receive(self, data: bytes) -> None:
@@ -126,6 +128,7 @@ class GcodeMachine:
         if "T" in values:
             self.motion.tool = int(values["T"])
         if dwell:
+            self.hand.move(self.motion)
             self._settle()
             return values.get("P", 0.0)
         return self._move(values)

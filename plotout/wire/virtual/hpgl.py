@@ -13,6 +13,7 @@ from collections import deque
 from dataclasses import dataclass, field
 
 from plotout.wire.encoded import END, Encoded
+from plotout.wire.virtual.hand import Hand
 from plotout.wire.virtual.motion import Motion
 
 _NUMBER = re.compile(rb"[-+]?\d+(?:\.\d*)?")
@@ -20,7 +21,7 @@ _PAIR = re.compile(rb"[\s,]*([-+]?\d+(?:\.\d*)?)[\s,]+([-+]?\d+(?:\.\d*)?)(?=[,;
 _PAIRS_END = re.compile(rb"[\s,]*(;|[A-Za-z])")
 _KNOWN = (b"IN", b"DF", b"SP", b"VS", b"FS", b"AS", b"PA", b"PR", b"PU", b"PD", b"PE", b"OA",
           b"OI", b"OE", b"OP", b"IP", b"SC", b"IW", b"LT", b"CT", b"WU", b"PW", b"NR", b"PG", b"CO",
-          b"BP", b"PS", b"RO", b"FR", b"")  # fmt: skip
+          b"BP", b"PS", b"RO", b"FR", b"DP", b"DC", b"OD", b"OS", b"")  # fmt: skip
 
 
 @dataclass(slots=True)
@@ -39,6 +40,7 @@ class HpglMachine:
     error: int = 0
     relative: bool = False
     points: list[int] = field(default_factory=lambda: [0, 0, 1000, 1000])
+    hand: Hand = field(default_factory=Hand)
     frame: float = 0.0
     origin: float = 0.0
     greeting: bytes = b""
@@ -156,7 +158,11 @@ class HpglMachine:
             self.origin += self.frame
         elif word == b"IP":
             self._scaling_points([int(float(n)) for n in _NUMBER.findall(rest)])
-        elif word in (b"OA", b"OI", b"OE", b"OP"):
+        elif word == b"DP":
+            self.hand.begin()
+        elif word == b"DC":
+            self.hand.end()
+        elif word in (b"OA", b"OI", b"OE", b"OP", b"OD", b"OS"):
             self.answers.append(self._told(word).encode() + b"\r")
         return 0.0
 
@@ -175,6 +181,10 @@ class HpglMachine:
             return ",".join(map(str, self.points))
         if word == b"OI":
             return self.name
+        if word == b"OS":
+            return str(self.hand.status(self.motion))
+        if word == b"OD":
+            return self.hand.place()
         error, self.error = self.error, 0
         return str(error)
 

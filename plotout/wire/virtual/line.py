@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Protocol
 
 from plotout.errors import UserError, nearest
+from plotout.wire.virtual.hand import Hand
 from plotout.wire.virtual.motion import Motion
 
 FAULTS = ("drop", "reset", "stall", "garble", "error", "vanish")
@@ -30,6 +31,7 @@ class VirtualMachine(Protocol):
     overruns: int
     greeting: bytes
     motion: Motion
+    hand: Hand
 
     @property
     def answers(self) -> object:
