@@ -25,21 +25,34 @@ def timed(runs: Sequence[Run], machine: Machine) -> tuple[float, dict[str, float
 
     It begins at the sheet's 0, 0. A tool's time holds the travel to its runs and its change.
     """
-    if not runs:
-        return 0.0, {}
-    motion = machine.motion
-    lifted = np.array([not run.follows for run in runs])
-    lifted[0] = True
-    seconds = _worked(runs, np.cumsum(lifted), motion) + _turned(runs, machine)
-    starts = np.array([run.points[0] for run in runs])
-    ends = np.array([[0.0, 0.0], *(run.points[-1] for run in runs[:-1])])
-    seconds += lifted * (travel_seconds(ends, starts, motion) + motion.lower + motion.lift)
-    numbers = np.array([run.tool.number for run in runs])
-    seconds[1:] += motion.change * (numbers[1:] != numbers[:-1])
+    seconds = run_seconds(runs, machine).sum(axis=1)
     by_tool: dict[str, float] = {}
     for run, share in zip(runs, seconds.tolist(), strict=True):
         by_tool[run.tool.name] = by_tool.get(run.tool.name, 0.0) + share
     return float(seconds.sum()), by_tool
+
+
+def run_seconds(
+    runs: Sequence[Run], machine: Machine, start: tuple[float, float] = (0.0, 0.0)
+) -> FloatArray:
+    """Return the seconds of each run before its tool is down, and with it down, (n, 2).
+
+    Before: travel from where the last run ended (`start`, mm, for the first), a change of tool,
+    letting it down. With it down: the motion, and the lift at its end.
+    """
+    if not runs:
+        return np.empty((0, 2))
+    motion = machine.motion
+    lifted = np.array([not run.follows for run in runs])
+    lifted[0] = True
+    starts = np.array([run.points[0] for run in runs])
+    ends = np.array([start, *(run.points[-1] for run in runs[:-1])])
+    before = lifted * (travel_seconds(ends, starts, motion) + motion.lower)
+    numbers = np.array([run.tool.number for run in runs])
+    before[1:] += motion.change * (numbers[1:] != numbers[:-1])
+    down = _worked(runs, np.cumsum(lifted), motion) + _turned(runs, machine)
+    down += np.append(lifted[1:], True) * motion.lift
+    return np.column_stack([before, down])
 
 
 def _worked(runs: Sequence[Run], chain: NDArray[np.int64], motion: Motion) -> FloatArray:

@@ -12,6 +12,7 @@ from plotout.flow import Card, Placed, Program, Run, Sheet
 from plotout.geometry.lettering import text_lines
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Bed, Machine, Tool, ToolKind
+from plotout.tool.timing import timed
 
 WIDTH, HEIGHT = 300.0, 200.0
 PEN = Tool("pen", 1, ToolKind.PEN, (Work.DRAW, Work.SCORE), 100.0, depth=0.2, power=20.0)
@@ -75,7 +76,7 @@ def program_for(machine: Machine) -> Program:
             Run(stroke.points, tool, stroke, tool.speed, tool.force, tool.power, tool.depth)
         )
     runs[-1:] = split_in_two(runs[-1])
-    return Program("sheet", machine, WIDTH, HEIGHT, tuple(runs), seconds=30.0)
+    return Program("sheet", machine, WIDTH, HEIGHT, tuple(runs), timed(runs, machine)[0])
 
 
 def split_in_two(run: Run) -> list[Run]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -14,13 +15,14 @@ from plotout.finish.blanks import ready
 from plotout.finish.derive import derived
 from plotout.flow import Card, Placed, Program, Run, Sheet
 from plotout.geometry.polyline import bounds, length, moved, signed_area
+from plotout.geometry.strokes import FloatArray
 from plotout.layout.pages import page_size
 from plotout.layout.tiles import tile_plan
 from plotout.machine import Machine
 from plotout.machine.caution import caution
-from plotout.machine.motion import travel_seconds
 from plotout.pattern.model import PatternSet, Piece
 from plotout.pattern.walk import walk
+from plotout.tool.timing import run_seconds
 from plotout.units import length as length_of
 
 _RIM = 0.5  # mm: how far outside its card an edge may lie (a fold lies on its border)
@@ -144,29 +146,28 @@ def _pages(program: Program) -> list[dict[str, Any]]:
 
 def runs_as_rows(program: Program, numbers: dict[str, int]) -> list[list[Any]]:
     """Return each run as work, mark, card, tool, mm, and the seconds when its travel begins,
-    when its work begins and when it ends: each run's share of the program's own time.
+    when its work begins and when it ends, by the machine's motion.
     """
     tools = [tool.name for tool in program.machine.tools]
-    motion = program.machine.motion
-    rows: list[list[Any]] = []
-    times: list[tuple[float, float, float]] = []
-    at, tool, clock = np.zeros(2), "", 0.0
-    for run in program.runs:
-        start = clock
-        if not run.follows:
-            clock += float(travel_seconds(at, run.points[0], motion)) + motion.lower
-            clock += motion.change if tool and tool != run.tool.name else 0.0
-        begun = clock
-        clock += length(run.points) / run.feed
-        clock += 0.0 if run.follows else motion.lift
-        rows.append(_row(run, tools, numbers))
-        times.append((start, begun, clock))
-        at, tool = run.points[-1], run.tool.name
-    scale = program.seconds / clock if program.seconds and clock else 1.0  # the program's own sum
+    seconds = _seconds(program)
+    moments = np.concatenate([[0.0], np.cumsum(seconds)])
     return [
-        row + _rounded([each * scale for each in three])
-        for row, three in zip(rows, times, strict=True)
+        _row(run, tools, numbers) + _rounded(moments[2 * nth : 2 * nth + 3])
+        for nth, run in enumerate(program.runs)
     ]
+
+
+def _seconds(program: Program) -> FloatArray:
+    """Return the seconds of each run, (n, 2); each frame of a roll begins at its own 0, 0."""
+    firsts = [each.run for each in program.advances]
+    starts = np.cumsum([0.0, *(each.by for each in program.advances)]).tolist()
+    bounds = pairwise([0, *firsts, len(program.runs)])
+    return np.vstack(
+        [
+            run_seconds(program.runs[begin:end], program.machine, (start, 0.0))
+            for (begin, end), start in zip(bounds, starts, strict=True)
+        ]
+    )
 
 
 def _row(run: Run, tools: list[str], numbers: dict[str, int]) -> list[Any]:
@@ -206,5 +207,5 @@ def _coarse(line: LineString) -> list[float]:
     return flat
 
 
-def _rounded(values: Sequence[float]) -> list[float]:
+def _rounded(values: Iterable[float]) -> list[float]:
     return [round(float(value), 2) for value in values]
