@@ -16,9 +16,9 @@ def cheapest(
     ends: FloatArray,
     start: FloatArray,
     beyond: FloatArray,
-    after: NDArray[np.int32],
+    after: NDArray[np.int64],
     motion: Motion | None,
-) -> tuple[NDArray[np.int32], NDArray[np.bool_]]:
+) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
     """Return the best order of at most MOST strokes and which of them are worked from their end.
 
     The rest as in plotout.route.path; after: for each stroke the one that must come after it, -1
@@ -31,7 +31,7 @@ def cheapest(
     first = costs(start, entry, motion)
     needs = [sum(1 << k for k in range(n) if after[k] == j) for j in range(n)]
     best = np.full((1 << n, 2 * n), np.inf)
-    came = np.full((1 << n, 2 * n), -1, dtype=np.int32)
+    came = np.full((1 << n, 2 * n), -1, dtype=np.int64)
     for state in range(2 * n):
         if not needs[state // 2]:
             best[1 << state // 2, state] = first[state]
@@ -51,4 +51,4 @@ def cheapest(
         order.append(state // 2)
         turned.append(bool(state % 2))
         done, state = done & ~(1 << state // 2), int(came[done, state])
-    return np.array(order[::-1], dtype=np.int32), np.array(turned[::-1], dtype=np.bool_)
+    return np.array(order[::-1], dtype=np.int64), np.array(turned[::-1], dtype=np.bool_)

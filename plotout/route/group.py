@@ -17,7 +17,7 @@ from plotout.route.line import Line
 from plotout.route.options import neighbours, options_of
 from plotout.route.touch import begun_at, slide
 
-Ints = NDArray[np.int32]
+Ints = NDArray[np.int64]
 
 _AT_ONCE = 100
 _STEPS = 60
@@ -93,7 +93,7 @@ def ordered(
     corners = np.vstack([np.empty((0, 2)), *(each for each in contours if each is not None)])
     first_corner = np.cumsum([0, *(0 if each is None else len(each) for each in contours)])
     task = _Task(
-        ends, contours, after, start, ahead, motion, corners, first_corner.astype(np.int32)
+        ends, contours, after, start, ahead, motion, corners, first_corner.astype(np.int64)
     )
     spacing = _spacing(ends)
     roomy = sum(
@@ -156,10 +156,10 @@ def _together(
 
     What a longer search does first is the same as a shorter one does, so it is never worse.
     """
-    from plotout.route.recreate import recreated
+    from plotout.route.recreate import Choices, recreated, walk_of
 
     n = len(task.ends)
-    inner, inner_first = _inner(task.after)
+    inner = _inner(task.after)
     state = np.array([seed * 2 + 88172645463325253], dtype=np.uint64)
     model = model_of(task.motion)
     mean = max(way.cost / n, 1e-9)
@@ -174,18 +174,20 @@ def _together(
                 options = options_of(ends, task.contours, task.start, spacing)
                 near = neighbours(options, task.independent)
                 beyond = np.append(0.0, task.beyond(options.ways[1:, 2:]))
-                places, pick = found.places.copy(), options.first[:-1].copy()
-                best_places, best_pick = places.copy(), pick.copy()
+                choices = Choices(
+                    options.first, options.ways, beyond, near, task.after, *inner, model
+                )
+                walk, before, best = (walk_of(found.places, options.first[:-1]) for _ in range(3))
             warm, cold = (
                 mean * _WARM * (_COLD / _WARM) ** (nth / chunks) for nth in (done, done + 1)
             )
             recreated(
-                places, pick, best_places, best_pick, options.first, options.ways, beyond, near,
-                task.after, inner, inner_first, model, warm, cold, _AT_ONCE, steps, state,
+                walk, before, best, choices, warm, cold, _AT_ONCE, steps, np.empty_like(best.path),
+                state,
             )  # fmt: skip
             done += 1
-            chosen = options.ways[best_pick[best_places]].reshape(-1, 2, 2)
-            slid = _slid(task, best_places.copy(), chosen)
+            chosen = options.ways[best.pick[best.path]].reshape(-1, 2, 2)
+            slid = _slid(task, best.path.copy(), chosen)
             if slid.cost < found.cost:
                 found = slid
     except KeyboardInterrupt:
@@ -206,7 +208,7 @@ def _allowed(places: Ints, after: Ints) -> Ints:
             k = int(after[k])
             if k >= 0:
                 waits[k] -= 1
-    return np.array(result, dtype=np.int32)
+    return np.array(result, dtype=np.int64)
 
 
 def _inner(after: Ints) -> tuple[Ints, Ints]:
@@ -217,5 +219,5 @@ def _inner(after: Ints) -> tuple[Ints, Ints]:
         while outer >= 0:
             within[outer].append(k)
             outer = int(after[outer])
-    first = np.cumsum([0, *(len(each) for each in within)]).astype(np.int32)
-    return np.array([k for each in within for k in each], dtype=np.int32), first
+    first = np.cumsum([0, *(len(each) for each in within)]).astype(np.int64)
+    return np.array([k for each in within for k in each], dtype=np.int64), first

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray
 
-Ints = NDArray[np.int32]
+Ints = NDArray[np.int64]
 
 _FEWEST, _MOST = 8, 40
 _NEIGHBOURS = 16
@@ -30,7 +30,7 @@ class Options:
     @property
     def owner(self) -> Ints:
         """The stroke of each option but the start, (m - 1,)."""
-        return np.repeat(np.arange(len(self.first) - 1), np.diff(self.first)).astype(np.int32)
+        return np.repeat(np.arange(len(self.first) - 1), np.diff(self.first)).astype(np.int64)
 
 
 def options_of(
@@ -48,7 +48,7 @@ def options_of(
             places = np.vstack([pair[0], _along(contour, spacing)])
             ways.append(np.hstack([places, places]))
     first = 1 + np.cumsum([0, *(len(each) for each in ways[1:])])
-    return Options(first.astype(np.int32), np.vstack(ways))
+    return Options(first.astype(np.int64), np.vstack(ways))
 
 
 def _along(contour: FloatArray, spacing: float) -> FloatArray:
@@ -84,7 +84,7 @@ def neighbours(options: Options, independent: bool) -> Ints:
     rank = np.lexsort([gap, stroke])
     stroke, other = stroke[rank], other[rank]
     begins = np.searchsorted(stroke, np.arange(n + 1))
-    near = np.empty((n, count), dtype=np.int32)
+    near = np.empty((n, count), dtype=np.int64)
     for k in range(n):
         mine = other[begins[k] : begins[k + 1]]
         near[k] = np.resize(mine if len(mine) else np.array([(k + 1) % n]), count)

@@ -162,9 +162,9 @@ def _places(lines: Sequence[Line]) -> FloatArray:
     )
 
 
-def _after(lines: Sequence[Line]) -> NDArray[np.int32]:
+def _after(lines: Sequence[Line]) -> NDArray[np.int64]:
     """For each line to be cut the smallest closed one around it, which comes after it; else -1."""
-    after = np.full(len(lines), -1, dtype=np.int32)
+    after = np.full(len(lines), -1, dtype=np.int64)
     closed = [
         nth
         for nth, line in enumerate(lines)

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from plotout.geometry.strokes import FloatArray
 from plotout.route.budget import Budget
 
-Ints = NDArray[np.int32]
+Ints = NDArray[np.int64]
 
 _AT_ONCE = 200
 _NEIGHBOURS = 8
@@ -29,25 +29,27 @@ def shortest(
     ends: (n, 2, 2), mm: where each begins and ends. start: (2,). beyond: (n, 2) cost of going on
     from either end once all is done. model: see plotout.route.cost.
     """
-    from plotout.route.search import lin_kernighan
+    from plotout.route.ring import Net
+    from plotout.route.search import laid_out, lin_kernighan
 
     at, mate, far = _nodes(ends, start, beyond)
     near = _neighbours(at, mate, far, model)
-    ring = _curve(at, mate)
+    ring, desk = laid_out(_curve(at, mate))
     state = np.array([seed * 2 + 88172645463325253], dtype=np.uint64)
-    lin_kernighan(at, mate, near, far, model, ring, _LONGEST, 0, state)
+    net = Net(at, mate, near, far, model)
+    lin_kernighan(net, ring, _LONGEST, 0, state, desk)
     longest = max(_LONGEST_KICKED, 30_000 if len(at) < 30_000 else 0)
     try:
         for kicks in budget.shares(len(ends), usual_steps(len(at)), _AT_ONCE):
-            lin_kernighan(at, mate, near, far, model, ring, longest, kicks, state)
+            lin_kernighan(net, ring, longest, kicks, state, desk)
     except KeyboardInterrupt:
         budget.stopped = True
-    return _read(ring, len(ends), ends)
+    return _read(ring.nodes, len(ends), ends)
 
 
 def usual_steps(nodes: int) -> int:
     """Return how many kicks are worth their time for so many nodes."""
-    return nodes // 2
+    return nodes
 
 
 def _single(ends: FloatArray) -> NDArray[np.bool_]:
@@ -61,7 +63,7 @@ def _nodes(
     double = np.flatnonzero(~_single(ends))
     n, m = len(ends), len(double)
     at = np.vstack([ends[:, 0], ends[double, 1], start[None], start[None]])
-    mate = np.full(n + m + 2, -1, dtype=np.int32)
+    mate = np.full(n + m + 2, -1, dtype=np.int64)
     mate[double] = n + np.arange(m)
     mate[n : n + m] = double
     mate[-2], mate[-1] = n + m + 1, n + m
@@ -79,13 +81,13 @@ def _neighbours(at: FloatArray, mate: Ints, far: FloatArray, model: FloatArray) 
     # a faint shift parts places that lie upon one another, which else make the tree slow
     faint = np.random.default_rng(1).uniform(-1e-7, 1e-7, (nodes, 2))
     _, found = KDTree(at[:-1] + faint).query(at[:-1] + faint, k=min(count + 2, nodes), p=norm)
-    nearest: Ints = np.asarray(found, dtype=np.int32).reshape(nodes, -1)
+    nearest: Ints = np.asarray(found, dtype=np.int64).reshape(nodes, -1)
     wrong = (nearest == np.arange(nodes)[:, None]) | (nearest == mate[:-1, None])
     rank = np.argsort(wrong, axis=1, kind="stable")
     kept = np.take_along_axis(nearest, rank, axis=1)[:, :count]
-    last = np.argsort(far[:-2], kind="stable")[:count].astype(np.int32)
+    last = np.argsort(far[:-2], kind="stable")[:count].astype(np.int64)
     last = np.resize(last, count)
-    near = np.vstack([kept, last[None]]).astype(np.int32)
+    near = np.vstack([kept, last[None]]).astype(np.int64)
     if count == nodes - 1:  # too few nodes to leave out the mate
         return _without_mates(near, mate)
     return near
@@ -94,7 +96,7 @@ def _neighbours(at: FloatArray, mate: Ints, far: FloatArray, model: FloatArray) 
 def _without_mates(near: Ints, mate: Ints) -> Ints:
     rows = [[k for k in row if k not in (mate[nth], nth)] for nth, row in enumerate(near.tolist())]
     width = max(min(len(row) for row in rows), 1)
-    return np.array([(row or [0])[:width] for row in rows], dtype=np.int32)
+    return np.array([(row or [0])[:width] for row in rows], dtype=np.int64)
 
 
 def _curve(at: FloatArray, mate: Ints) -> Ints:
@@ -109,7 +111,7 @@ def _curve(at: FloatArray, mate: Ints) -> Ints:
         ring.append(node)
         if mate[node] >= 0:
             ring.append(int(mate[node]))
-    return np.array([*ring, nodes + 1], dtype=np.int32)
+    return np.array([*ring, nodes + 1], dtype=np.int64)
 
 
 def _hilbert(grid: NDArray[np.int64]) -> NDArray[np.int64]:
@@ -132,9 +134,9 @@ def _read(ring: Ints, strokes: int, ends: FloatArray) -> tuple[Ints, NDArray[np.
     first = int(np.flatnonzero(ring == nodes)[0])
     turned = np.roll(ring, -first)
     walk = turned[1:-1] if turned[-1] == nodes + 1 else turned[:1:-1]
-    double = np.flatnonzero(~_single(ends)).astype(np.int32)
+    double = np.flatnonzero(~_single(ends)).astype(np.int64)
     seconds = walk >= strokes
     stroke = np.where(seconds, double[np.maximum(walk - strokes, 0)] if len(double) else 0, walk)
     _, begins = np.unique(stroke, return_index=True)
     entry = np.sort(begins)
-    return stroke[entry].astype(np.int32), seconds[entry]
+    return stroke[entry].astype(np.int64), seconds[entry]

@@ -1,8 +1,13 @@
-"""The ring of places: what a travel costs, who is beside whom, and how a stretch is reversed."""
+"""The ring of places: what a travel costs, who is beside whom, and how a stretch is reversed.
+
+Everything here is compiled on a new machine's first run, so it is kept small: whole numbers are of
+one width, memory comes from outside, and no bare number is passed on (each would be a type of its
+own, compiled apart).
+"""
 
 from __future__ import annotations
 
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,15 +15,46 @@ from numpy.typing import NDArray
 from plotout.geometry.strokes import FloatArray
 from plotout.route.compiled import compiled_inner
 
-Ints: TypeAlias = NDArray[np.int32]
+Ints: TypeAlias = NDArray[np.int64]
+Random: TypeAlias = NDArray[np.uint64]
+
+
+class Net(NamedTuple):
+    """The places, which stand fast.
+
+    at: (n, 2) mm, where each node is, the start and the end last. mate: (n,), -1 for none. near:
+    (n, k) nearest nodes, the nearest first. beyond: (n,) cost from each node to the end. model:
+    see plotout.route.cost.
+    """
+
+    at: FloatArray
+    mate: Ints
+    near: Ints
+    beyond: FloatArray
+    model: FloatArray
+
+
+class Ring(NamedTuple):
+    """The nodes in their order, and how it came about.
+
+    nodes: (n,) in turn. place: (n,) where each node is. log: (m, 3) the moves since it was last
+    cleared. logged: (1,) how many they are.
+    """
+
+    nodes: Ints
+    place: Ints
+    log: Ints
+    logged: Ints
 
 
 @compiled_inner
 def gap(dx: float, dy: float, model: FloatArray) -> float:
     """Cost of a travel by dx, dy mm. model: kind, speed, acceleration (see plotout.route.cost)."""
+    far = np.sqrt(dx * dx + dy * dy)
     if model[0] == 0.0:
-        return float(np.sqrt(dx * dx + dy * dy))
-    far = max(abs(dx), abs(dy)) if model[0] == 2.0 else np.sqrt(dx * dx + dy * dy)
+        return float(far)
+    if model[0] == 2.0:
+        far = max(abs(dx), abs(dy))
     ramp = model[1] * model[1] / model[2]
     if far < ramp:
         return float(2.0 * np.sqrt(far / model[2]))
@@ -26,63 +62,41 @@ def gap(dx: float, dy: float, model: FloatArray) -> float:
 
 
 @compiled_inner
-def cost(i: int, j: int, at: FloatArray, beyond: FloatArray, model: FloatArray) -> float:
+def cost(i: int, j: int, net: Net) -> float:
     """Cost between two nodes; to the end it is the node's entry in `beyond`."""
-    end = len(at) - 1
+    end = len(net.at) - 1
     if i == end:
-        return float(beyond[j])
+        return float(net.beyond[j])
     if j == end:
-        return float(beyond[i])
-    return gap(at[i, 0] - at[j, 0], at[i, 1] - at[j, 1], model)
+        return float(net.beyond[i])
+    return gap(net.at[i, 0] - net.at[j, 0], net.at[i, 1] - net.at[j, 1], net.model)
 
 
 @compiled_inner
-def after(node: int, ring: Ints, place: Ints) -> int:
-    """The next node in the ring. place: (n,), where each node is."""
-    p = place[node] + 1
-    return int(ring[p if p < len(ring) else 0])
+def beside(node: int, back: bool, ring: Ring) -> int:
+    """The next node in the ring or, if back, the one before."""
+    p = ring.place[node] + (-1 if back else 1)
+    return int(ring.nodes[p if p < len(ring.nodes) else 0])
 
 
 @compiled_inner
-def before(node: int, ring: Ints, place: Ints) -> int:
-    """The node before this one in the ring."""
-    return int(ring[place[node] - 1])
-
-
-@compiled_inner
-def span(a: int, b: int, c: int, ring: Ints, place: Ints) -> int:
-    """How many nodes a move of edges (a, b), (c, d) reverses."""
-    count = len(ring)
-    inner = place[c] - place[b] if after(a, ring, place) == b else place[b] - place[c]
-    if inner < 0:
-        inner += count
-    inner += 1
-    return int(min(inner, count - inner))
-
-
-@compiled_inner
-def move(a: int, b: int, c: int, ring: Ints, place: Ints) -> None:
-    """Put edges (a, c), (b, d) for (a, b), (c, d); d follows c as b follows a."""
-    count = len(ring)
-    if after(a, ring, place) == b:
-        i, j = place[b], place[c]
-    else:
-        i, j = place[c], place[b]
-    inner = j - i
-    if inner < 0:
-        inner += count
-    inner += 1
+def move(a: int, b: int, c: int, ring: Ring) -> None:
+    """Put edges (a, c), (b, d) for (a, b), (c, d); d follows c as b follows a. It is logged."""
+    nth = ring.logged[0]
+    ring.log[nth, 0], ring.log[nth, 1], ring.log[nth, 2] = a, b, c
+    ring.logged[0] = nth + 1
+    count = len(ring.nodes)
+    i, j = ring.place[b], ring.place[c]
+    if i != (ring.place[a] + 1) % count:
+        i, j = j, i
+    inner = (j - i) % count + 1
     if 2 * inner > count:
-        i, j = j + 1, i - 1
-        if i == count:
-            i = 0
-        if j < 0:
-            j = count - 1
+        i, j = (j + 1) % count, (i - 1) % count
         inner = count - inner
     for _ in range(inner // 2):
-        one, other = ring[i], ring[j]
-        ring[i], ring[j] = other, one
-        place[other], place[one] = i, j
+        one, other = ring.nodes[i], ring.nodes[j]
+        ring.nodes[i], ring.nodes[j] = other, one
+        ring.place[other], ring.place[one] = i, j
         i += 1
         if i == count:
             i = 0
@@ -92,11 +106,21 @@ def move(a: int, b: int, c: int, ring: Ints, place: Ints) -> None:
 
 
 @compiled_inner
-def random(state: NDArray[np.uint64], below: int) -> int:
-    """xorshift64 (G. Marsaglia 2003)."""
+def undo(kept: int, ring: Ring) -> None:
+    """Take moves back, the last first, until so many of the log are left."""
+    while ring.logged[0] > kept:
+        nth = ring.logged[0] - 1
+        ring.logged[0] = nth
+        move(ring.log[nth, 0], ring.log[nth, 2], ring.log[nth, 1], ring)
+        ring.logged[0] = nth
+
+
+@compiled_inner
+def chance(state: Random) -> float:
+    """A random number from 0 up to 1: xorshift64 (G. Marsaglia 2003). state: (1,), moved on."""
     x = state[0]
     x ^= x << np.uint64(13)
     x ^= x >> np.uint64(7)
     x ^= x << np.uint64(17)
     state[0] = x
-    return np.int64((x >> np.uint64(11)) % np.uint64(below))  # type: ignore[return-value]
+    return float(x >> np.uint64(11)) / 9007199254740992.0

@@ -61,13 +61,14 @@ def slide(
                 x, y = corners[corner, 0], corners[corner, 1]
                 side_x, side_y = corners[corner + 1, 0] - x, corners[corner + 1, 1] - y
                 share = _share(side_x, side_y, a[0] - x, a[1] - y, b[0] - x, b[1] - y)
-                for on in (share, 0.0):
-                    at_x, at_y = x + on * side_x, y + on * side_y
+                for _ in range(2):  # also the corner: lengths by axes aren't mirrored
+                    at_x, at_y = x + share * side_x, y + share * side_y
                     whole = gap(a[0] - at_x, a[1] - at_y, model)
                     if whole < best:
                         whole += gap(b[0] - at_x, b[1] - at_y, model)
                         if whole < best - 1e-12:
                             best, to_x, to_y = whole, at_x, at_y
+                    share = 0.0
             moved = max(abs(to_x - ends[p, 0, 0]), abs(to_y - ends[p, 0, 1]))
             furthest = max(furthest, moved)
             for end in range(2):
