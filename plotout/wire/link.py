@@ -11,6 +11,7 @@ from typing import Any, Protocol
 
 from plotout.errors import MachineError
 
+DTR_BLOCK = 16  # bytes: less than a plotter that drops DTR still takes (common practice: 80)
 SERIAL_GROUPS = "dialout (Debian, Ubuntu), uucp (Arch) or lock (Fedora)"
 
 
@@ -19,7 +20,7 @@ class WireSettings:
     """How a machine is connected, as its profile's `wire` table says.
 
     language: "hpgl" or "gcode". flow: "enquiry" (ESC . B), "enq-ack", "ok" (counted lines),
-    "xon-xoff", "rts-cts" or "paced". buffer: the machine's receive buffer in bytes.
+    "xon-xoff", "rts-cts", "dtr" or "paced". buffer: the machine's receive buffer in bytes.
     """
 
     language: str = "hpgl"
@@ -51,13 +52,22 @@ class Link(Protocol):
 
 @dataclass(slots=True)
 class PortLink:
-    """A pyserial port or URL, never waiting."""
+    """A pyserial port or URL, never waiting.
+
+    heeds_dsr: the machine stops the line by its DTR, which comes in as our DSR; the system does not
+    look at that by itself, so little is handed over at a time.
+    """
 
     port: Any = field(repr=False)
+    heeds_dsr: bool = False
 
     def write(self, data: bytes) -> int:
         """See Link."""
         with _told(self.port.name):
+            if self.heeds_dsr:
+                data = data[:DTR_BLOCK] if self.port.dsr and not self.waiting() else b""
+                if not data:
+                    return 0
             descriptor = _descriptor(self.port)
             if descriptor is None:
                 return int(self.port.write(data) or len(data))
@@ -140,7 +150,7 @@ def open_link(port: str, settings: WireSettings) -> Link:
             xonxoff=settings.flow == "xon-xoff",
             rtscts=settings.flow == "rts-cts",
         )
-    return PortLink(opened)
+    return PortLink(opened, heeds_dsr=settings.flow == "dtr")
 
 
 def find_port(port: str, identity: str) -> str:

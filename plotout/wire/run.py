@@ -28,7 +28,7 @@ from plotout.wire.trace import trace as trace_work
 from plotout.wire.watch import Outcome, Watch, Wish
 
 ANSWERING = ("enquiry", "enq-ack", "ok")  # flows that need a machine that answers
-FLOWS = (*ANSWERING, "xon-xoff", "rts-cts", "paced")
+FLOWS = (*ANSWERING, "xon-xoff", "rts-cts", "dtr", "paced")
 
 
 @dataclass(frozen=True, slots=True)

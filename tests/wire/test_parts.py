@@ -16,7 +16,7 @@ from plotout.wire.cutfile import cut_file
 from plotout.wire.encoded import decode
 from plotout.wire.greet import greet, probe
 from plotout.wire.language import LANGUAGES, Heard
-from plotout.wire.link import WireSettings, find_port, open_link
+from plotout.wire.link import PortLink, WireSettings, find_port, open_link
 from plotout.wire.lock import locked
 from plotout.wire.virtual import GcodeMachine, HpglMachine, fault_from
 
@@ -202,3 +202,35 @@ def test_virtual_machine_knows_its_manual():
     said = b"".join(machine.answers).decode().split("\r")
     assert re.fullmatch(r"\d+", said[0])
     assert said[1:3] == ["30,40,1", "0,0,1000,1000"]
+
+
+def test_a_machine_that_drops_dtr_is_never_overrun():
+    """Its DTR is our DSR. It stops with 80 bytes to spare, and may take long to say so."""
+    taken = bytearray()
+
+    class Port:
+        name, out_waiting, dsr, room = "stub", 0, True, 200
+
+        def fileno(self):
+            raise OSError
+
+        def write(self, data):
+            taken.extend(data)
+            self.room -= len(data)
+            self.dsr = self.room > 80
+            return len(data)
+
+    port = Port()
+    link = PortLink(port, heeds_dsr=True)
+    file = bytes(range(256)) * 4
+    at = 0
+    while at < len(file):
+        went = link.write(file[at : at + 100])
+        at += went
+        assert 64 <= port.room <= 200
+        if not went:
+            assert port.room <= 80
+            port.room, port.dsr = 200, True
+    assert taken == file
+    port.out_waiting = 1  # something still lies in the port's own store
+    assert link.write(b"more") == 0

@@ -63,10 +63,12 @@ def test_what_is_said_after_a_reset_finishes_no_stroke(gcode_file, tmp_path, lin
     path, _ = gcode_file(60)
     book = tmp_path / "j"
     with cut_file(path, LANGUAGES["gcode"]) as file:
-        with journal.opened(book) as kept, pytest.raises(MachineError, match="was reset"):
+        link = Forgetful(lines)
+        credit = credit_for(WireSettings("gcode", "ok", 9600, 2048))
+        with journal.opened(book) as kept:
             kept.write(job={})
-            link = Forgetful(lines)
-            send(file, link, credit_for(WireSettings("gcode", "ok", 9600, 2048)), kept)
+            with pytest.raises(MachineError, match="was reset"):
+                send(file, link, credit, kept)
         told = journal.read(book)
         assert told.adrift
         assert told.done <= (lines - 5) // 8

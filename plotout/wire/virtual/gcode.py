@@ -17,6 +17,7 @@ from plotout.wire.virtual.motion import Motion
 _WORD = re.compile(r"([A-Z])([-+]?(?:\d+\.?\d*|\.\d+))")
 _KNOWN_G = {0, 1, 2, 3, 4, 17, 20, 21, 28, 40, 49, 54, 80, 90, 91, 94}
 _KNOWN_M = {0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 30}
+_KNOWN_LETTERS = set("ABCFGIJKMNPRSTXYZ")
 ARC_STEP = math.radians(1)
 
 
@@ -116,6 +117,8 @@ class GcodeMachine:
         words = _WORD.findall(text)
         if "".join(a + b for a, b in words) != text.strip().strip("%"):
             raise ValueError("2")
+        if not {a for a, _ in words} <= _KNOWN_LETTERS:
+            raise ValueError("20")
         values = {a: float(b) for a, b in words if a not in "GM"}
         self.number = int(values.get("N", self.number))
         dwell = False
@@ -203,6 +206,10 @@ class GcodeMachine:
             x, y = centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle)
             seconds += self.motion.go((x, y))
         return seconds + self.motion.go(to)
+
+    def stumble(self) -> None:
+        """Answer the next line with an error."""
+        self.fail_line = self.lines + 1
 
     def reset(self) -> None:
         """Power off and on."""

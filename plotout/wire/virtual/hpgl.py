@@ -214,6 +214,10 @@ class HpglMachine:
         self.held.clear()
         return None
 
+    def stumble(self) -> None:
+        """Find a parameter out of range."""
+        self.error = 3
+
     def reset(self) -> None:
         """Power off and on."""
         self.held.clear()

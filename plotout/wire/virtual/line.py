@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import math
 import os
 import time
 import tty
@@ -15,11 +16,12 @@ from plotout.errors import UserError, nearest
 from plotout.wire.virtual.hand import Hand
 from plotout.wire.virtual.motion import Motion
 
-FAULTS = ("drop", "reset", "stall", "garble", "error", "vanish")
+FAULTS = ("drop", "reset", "stall", "fill", "garble", "error", "vanish")
 TICK = 0.001  # s
-AWAY = 0.3  # s that a dropped line stays away
+AWAY = 0.3  # s that a dropped line stays away, or the line or the machine stands still
 LATE = 0.05  # s of the line's bytes that are made good when this process was late
 FIFO = 16  # bytes that still come after the machine has said stop: the port's own store
+_LOST = {"drop": AWAY, "vanish": math.inf}
 XON, XOFF = b"\x11", b"\x13"
 
 
@@ -43,13 +45,21 @@ class VirtualMachine(Protocol):
     def step(self) -> float | None:
         """Do the next small thing; the seconds that it takes, None if there is nothing."""
 
+    def stumble(self) -> None:
+        """Find fault with what comes next."""
+
     def reset(self) -> None:
         """Power off and on."""
 
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """What goes wrong, and after how many bytes received."""
+    """What goes wrong, and after how many bytes received.
+
+    drop: the line goes and comes back. vanish: it goes for good. stall: it carries nothing for a
+    while. fill: the machine works nothing off for a while, and fills up. garble: one byte comes
+    changed. error: the machine stumbles. reset: its power goes and comes back.
+    """
 
     what: str
     at_byte: int
@@ -125,8 +135,7 @@ class VirtualLine:
                     rate = self.baud / 10
                     self._budget = min(self._budget + (now - last) * rate, FIFO + rate * LATE)
                     self._give()
-                    if self._take(now) == "away":
-                        back_at = now + AWAY
+                    back_at = now + self._take(now)
                 elif now >= back_at:
                     self.open()
                 if last_bytes == self.received:
@@ -150,10 +159,10 @@ class VirtualLine:
         """Whether the machine has done all that it received."""
         return not self._busy and not self.machine.held
 
-    def _take(self, now: float) -> str:
-        """Take what has come in; return "away" when the line was dropped."""
+    def _take(self, now: float) -> float:
+        """Take what has come in; return for how many seconds the line is away then."""
         if now < self._stalled_until:
-            return ""
+            return 0.0
         most = min(int(self._budget) if self.baud else 4096, self._until_full())
         for fault in self.faults:
             if fault.at_byte > self.received:
@@ -172,10 +181,10 @@ class VirtualLine:
         for fault in due:
             data = self._fail(fault, data, now)
         self._hand_over(data, now)
-        if any(fault.what in ("drop", "vanish") for fault in due):
+        away = max((_LOST.get(fault.what, 0.0) for fault in due), default=0.0)
+        if away:
             self.close()
-            return "away"
-        return ""
+        return away
 
     def _hand_over(self, data: bytes, now: float) -> None:
         motion = self.machine.motion
@@ -205,8 +214,10 @@ class VirtualLine:
             return data[:-1] + bytes([data[-1] ^ 0x08])
         if fault.what == "stall":
             self._stalled_until = now + AWAY
+        elif fault.what == "fill":
+            self._free_at = max(self._free_at, now) + AWAY
         elif fault.what == "error":
-            self._out += b"error:9\r\n"
+            self.machine.stumble()
         elif fault.what == "reset":
             self.machine.motion.left = max(0.0, self._free_at - now) * self.hurry
             self.machine.reset()
