@@ -21,7 +21,7 @@ from plotout.pattern.model import PatternSet
 from plotout.worked import Worked, drawn, make_ready, work
 
 if TYPE_CHECKING:
-    from plotout.layout import Again, Laid, Stock, StockSheet
+    from plotout.layout import Again, KeptLay, Laid, SplitBy, Stock, StockSheet
 
 Tell = Callable[[str, float], None]
 """Told a stage in words and the share of it that is done, 0 to 1."""
@@ -119,32 +119,33 @@ def plan(
     only: Sequence[str] = (),
     works: Sequence[Work] = (),
     again: Again | None = None,
+    earlier: Path | None = None,
     pictures: bool = False,
     tell: Tell = quiet,
 ) -> Made:
     """Do all but write: read, finish, lay, order, compile, emit and prove.
 
     source: a set, or the path of its file. seconds: for laying. only: ids of the cards to make; all
-    when empty. works: what is done; all when empty. again: an earlier lay to go by. pictures: each
-    sheet is drawn.
+    when empty. works: what is done; all when empty. again: an earlier lay to go by. earlier: folder
+    in which the lay of the whole set may be kept: a card by itself is then split as it was there.
+    pictures: each sheet is drawn.
     Raises UserError for what is wrong in the set, or where it doesn't suit the machine or stock.
     """
     from plotout import layout
 
     stock = layout.stock_on(stock, machine) if stock else layout.stock_for(machine)
     tell("finishing cards", 0.0)
-    finished = beside.begin(_finished, source, machine, stock, only, again)
+    finished = beside.begin(_finished, source, machine, stock, only, again, earlier)
     _make_ready(tell)
-    pattern_set, cards = finished()
+    pattern_set, cards, split = finished()
     more = [f"and-{len(only) - 3}-more"] if len(only) > 3 else []
     stem = "-".join([machine.name, *only[:3], *more])
     made = plan_cards(
         pattern_set, cards, machine, stock=stock, seconds=seconds, stem=stem, works=works,
         again=again, pictures=pictures, tell=tell,
     )  # fmt: skip
-    if only and again:
-        made = replace(made, laid=replace(made.laid, whole=False))
-    return made
+    whole = made.laid.whole and not (only and again)
+    return replace(made, laid=replace(made.laid, whole=whole, split=split))
 
 
 def plan_cards(
@@ -182,6 +183,8 @@ def plan_cards(
 
     def through(sheet: Sheet) -> Worked:
         kind = laid.stock.kind_of(sheet)
+        if machine.kind in ("printer", "file"):  # which take a roll as one page
+            kind = replace(kind, window=None)
         ready = _ready(replace(sheet, name=title), kind, machine, works, found)
         done = work(ready, machine, name, kind=kind if found is None else None)
         return drawn(done) if pictures else done
@@ -237,11 +240,12 @@ def _finished(
     stock: Stock,
     only: Sequence[str],
     again: Again | None,
-) -> tuple[PatternSet, tuple[Card, ...]]:
+    earlier: Path | None,
+) -> tuple[PatternSet, tuple[Card, ...], SplitBy]:
     """Return the set and the cards to make, split as they were split before.
 
-    A card by itself is a part of the set as the machine's whole bed holds it: it may well be cut
-    from an off-cut that holds nothing else.
+    A card by itself is a part of the set as it was made before, else as the machine's whole bed
+    holds it: it may well be cut from an off-cut that holds nothing else.
     """
     from plotout import layout
     from plotout.finish import finish
@@ -249,15 +253,32 @@ def _finished(
     pattern_set = read_set(source) if isinstance(source, Path) else source
     if again is not None:
         again.lay.must_be_of(pattern_set.style, pattern_set.size)
-        cards = finish(pattern_set, window=again.lay.window, upright=again.lay.upright)
-    else:
-        size = layout.stock_for(machine) if only else stock
-        cards = finish(pattern_set, window=size.window, upright=size.upright)
+    size: Stock | KeptLay = layout.stock_for(machine) if only else stock
+    if again or only:
+        size = (again.lay if again else _kept_before(earlier, pattern_set, machine)) or size
+    cards = finish(pattern_set, window=size.window, upright=size.upright)
     ids = [card.id for card in cards]
     for wanted in only:
         if wanted not in ids:
-            raise UserError(f"there is no card '{wanted}'", fix=nearest(wanted, ids))
-    return pattern_set, tuple(card for card in cards if card.id in only or not only)
+            raise UserError(
+                f"there is no card '{wanted}'",
+                fix=f"{nearest(wanted, ids)} If its piece was split for other stock, add --lay: "
+                "the file ending in -lay.json that was kept then.",
+            )
+    split = layout.SplitBy(size.window, size.upright)
+    return pattern_set, tuple(card for card in cards if card.id in only or not only), split
+
+
+def _kept_before(folder: Path | None, pattern_set: PatternSet, machine: Machine) -> KeptLay | None:
+    """Return the lay of the whole set that was kept in a folder before, if there is one."""
+    from plotout import layout
+
+    path = (folder or Path()) / f"{stem_of(pattern_set)}-{machine.name}-lay.json"
+    if folder is None or not path.exists():
+        return None
+    lay = layout.load_lay(path)
+    same = (lay.style, lay.size) == (pattern_set.style, pattern_set.size)
+    return lay if same else None
 
 
 def write(made: Made, folder: Path, tell: Tell = quiet) -> None:

@@ -98,6 +98,7 @@ def make(
             only=only,
             works=[Work(each) for each in works],
             again=again,
+            earlier=folder,
             pictures=True,
             tell=tell,
         )

@@ -9,13 +9,14 @@ from plotout.layout.layfile import KeptLay, kept, load_lay
 from plotout.layout.leftover import LeftOver, as_stock, left_over
 from plotout.layout.stock import Stock, StockSheet, stock_for
 from plotout.layout.stockfile import load_stock, stock_on
-from plotout.layout.whole import Laid
+from plotout.layout.whole import Laid, SplitBy
 
 __all__ = [
     "Again",
     "KeptLay",
     "Laid",
     "LeftOver",
+    "SplitBy",
     "Stock",
     "StockSheet",
     "as_found",

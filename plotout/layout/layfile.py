@@ -21,7 +21,7 @@ from plotout.geometry import polyline
 from plotout.geometry.strokes import FloatArray
 from plotout.layout.marks import crosses, middles
 from plotout.layout.stock import StockSheet
-from plotout.layout.whole import Laid
+from plotout.layout.whole import Laid, SplitBy
 
 FORM = 1
 """Number of the file's form; another is refused."""
@@ -127,13 +127,13 @@ class KeptLay:
 
 def kept(laid: Laid, *, style: str, size: str) -> KeptLay:
     """Return a lay of the set of this style and size as it is to be kept."""
-    stock = laid.stock
+    split = laid.split or SplitBy(laid.stock.window, laid.stock.upright)
     sheets = tuple(
         KeptSheet(
             sheet.number,
             sheet.width,
             sheet.height,
-            stock.kind_of(sheet),
+            laid.stock.kind_of(sheet),
             middles(sheet.marks),
             tuple(
                 Spot(each.card.id, each.angle, each.shift, size_of(each.card))
@@ -142,7 +142,7 @@ def kept(laid: Laid, *, style: str, size: str) -> KeptLay:
         )
         for sheet in laid.sheets
     )
-    return KeptLay(style, size, float(laid.gap), stock.window, stock.upright, sheets)
+    return KeptLay(style, size, float(laid.gap), split.window, split.upright, sheets)
 
 
 def as_text(lay: KeptLay) -> str:

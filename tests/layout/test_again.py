@@ -161,6 +161,33 @@ def test_a_spoilt_card_is_cut_from_an_off_cut(tmp_path: Path) -> None:
     assert np.ptp(lay.sheets[0].kind.outline, axis=0) == pytest.approx(np.ptp(outline, axis=0))
 
 
+def _sizes(lay: Path) -> dict[str, tuple[float, ...]]:
+    return {spot.card: spot.size for sheet in load_lay(lay).sheets for spot in sheet.spots}
+
+
+def test_a_part_by_itself_is_the_card_that_it_was(tmp_path: Path) -> None:
+    """Split for sheets that are shorter than the bed, then cut again from an off-cut, twice."""
+    path = small_set(tmp_path, {"Band": (120, 1150), "Tab": (60, 60)})
+    stock, left = tmp_path / "stock.toml", tmp_path / "left.toml"
+    stock.write_text('[[sheet]]\nname = "card"\nlength = "500 mm"\nwidth = "290 mm"\n')
+    left.write_text('[[off-cut]]\nname = "o"\noutline = [[0, 0], [605, 0], [605, 200], [0, 200]]\n')
+    out, machine = tmp_path / "out", ("--machine", "craft-cutter")
+    made(path, *machine, "--stock", stock, "--out", out)
+    whole = _sizes(out / "ap-1-craft-cutter-lay.json")
+    assert {"band-part-1", "band-part-2", "band-part-3"} <= whole.keys()
+    again = (path, *machine, "--stock", left, "--card", "band-part-2")
+    made(*again, "--out", out)
+    part = out / "ap-1-craft-cutter-band-part-2-lay.json"
+    assert _sizes(part)["band-part-2"] == pytest.approx(whole["band-part-2"])
+    made(*again, "--out", tmp_path / "new", "--lay", part)
+    assert not (tmp_path / "new" / part.name).exists()  # a part of a lay is no new one
+    made(path, *machine, "--stock", left, "--out", tmp_path / "bed", "--card", "band-part-2")
+    bed = _sizes(tmp_path / "bed" / "ap-1-craft-cutter-band-part-2-lay.json")
+    assert bed["band-part-2"] != pytest.approx(whole["band-part-2"])  # split for the bed
+    with pytest.raises(UserError, match="add --lay"):
+        run(path, *machine, "--stock", left, "--out", tmp_path / "bed", "--card", "band-part-3")
+
+
 def test_left_over_is_told_in_words_too(tmp_path: Path) -> None:
     done = run(small_set(tmp_path), "--machine", "craft-cutter", "--out", tmp_path / "out")
     assert "left over" in done.output
