@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Sequence
 from pathlib import Path
 
 import click
@@ -18,10 +20,11 @@ from plotout.cli.rack_shared import JSON, now, open_rack, tell_found
 @click.option("--seconds", default=0.0, show_default=True,
               help="Time for a tighter lay; at 0 the files are the same each time.")  # fmt: skip
 @click.option("--as-cut", is_flag=True, help="The very files that were sent, from its notes.")
+@JSON
 @click.pass_context
 def recut(
     ctx: click.Context, ref: str, folder: Path, machine: str, only: tuple[str, ...],
-    seconds: float, as_cut: bool,
+    seconds: float, as_cut: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """Make a set's files again exactly as it was, or one card of it.
 
@@ -32,24 +35,39 @@ def recut(
     from plotout.machine import caution
     from plotout.rack import loans, record, sets
 
-    with open_rack(ctx) as connection, progress() as tell:
+    with open_rack(ctx) as connection, progress(not as_json) as tell:
         found, card = record.pointed(connection, ref)
         only = (*only, card) if card else only
         if as_cut:
-            _write_as_cut(loans.files_cut(connection, found), folder, found.ref)
+            names = _write_as_cut(loans.files_cut(connection, found), folder, found.ref)
+            _tell_files(found.ref, [folder / name for name in names], (), (), as_json)
             return
         made = sets.recut(
             connection, found, folder, machine=machine, only=only, seconds=seconds, tell=tell
         )
         what = ", ".join(only) or "the whole set"
         loans.note_cutting(connection, found, now(), made.machine.name, f"files made for {what}")
-    for each in made.worked:
-        click.echo("\n".join(str(folder / name) for name in each.files))
-    for text in (*made.warnings, *(f"Caution: {text}" for text in caution(made.machine))):
+    files = [folder / name for each in made.worked for name in each.files]
+    _tell_files(found.ref, files, made.warnings, caution(made.machine), as_json)
+
+
+def _tell_files(
+    ref: str, files: Sequence[Path], warnings: Sequence[str], cautions: Sequence[str], as_json: bool
+) -> None:
+    if as_json:
+        told = {
+            "set": ref,
+            "files": [str(each) for each in files],
+            "warnings": list(warnings),
+            "cautions": list(cautions),
+        }
+        click.echo(json.dumps(told, indent=1, ensure_ascii=False))
+        return
+    for text in (*map(str, files), *warnings, *(f"Caution: {text}" for text in cautions)):
         click.echo(text)
 
 
-def _write_as_cut(files: dict[str, bytes], folder: Path, ref: str) -> None:
+def _write_as_cut(files: dict[str, bytes], folder: Path, ref: str) -> tuple[str, ...]:
     from plotout.errors import UserError
     from plotout.files import write_whole
 
@@ -60,7 +78,7 @@ def _write_as_cut(files: dict[str, bytes], folder: Path, ref: str) -> None:
         )
     for name, data in files.items():
         write_whole(folder / name, data)
-        click.echo(str(folder / name))
+    return tuple(files)
 
 
 @click.command(name="export")

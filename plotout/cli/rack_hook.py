@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -85,8 +86,9 @@ def back(ctx: click.Context, ref: str) -> None:
 @click.argument("ref", metavar="SET")
 @click.argument("journals", metavar="JOURNAL...", nargs=-1, required=True,
                 type=click.Path(path_type=Path))  # fmt: skip
+@JSON
 @click.pass_context
-def note(ctx: click.Context, ref: str, journals: tuple[Path, ...]) -> None:
+def note(ctx: click.Context, ref: str, journals: tuple[Path, ...], as_json: bool) -> None:
     """Note what was cut of a set, as the journals of its jobs tell; keep the files sent, too.
 
     `plotout send` says where a job's journal is.
@@ -96,6 +98,7 @@ def note(ctx: click.Context, ref: str, journals: tuple[Path, ...]) -> None:
     from plotout.rack import loans, record
     from plotout.wire import journal
 
+    rows = []
     with open_rack(ctx) as connection:
         found = record.named(connection, ref)
         for path in journals:
@@ -107,7 +110,11 @@ def note(ctx: click.Context, ref: str, journals: tuple[Path, ...]) -> None:
                 f"cut {file.name}: {state}", journal=path.name, file=file.name,
                 data=_sent(file, str(told.job.get("digest", ""))),
             )  # fmt: skip
-            click.echo(f"{file.name}: {state}" + ("" if new else "; it was noted before"))
+            rows.append({"file": file.name, "ended": told.ended, "strokes": told.done, "new": new})
+            if not as_json:
+                click.echo(f"{file.name}: {state}" + ("" if new else "; it was noted before"))
+    if as_json:
+        click.echo(json.dumps({"set": found.ref, "noted": rows}, indent=1, ensure_ascii=False))
 
 
 def _written(path: Path) -> str:

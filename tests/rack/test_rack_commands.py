@@ -95,11 +95,18 @@ def test_what_a_journal_tells_is_noted_once_and_its_file_kept(rack, tmp_path):
         book.write(ended=True)
     assert "all of it" in run(tmp_path, "note", "BK-01", path)
     assert "noted before" in run(tmp_path, "note", "BK-01", path)
+    assert json.loads(run(tmp_path, "note", "BK-01", path, "--json")) == {
+        "set": "BK-01:M:1",
+        "noted": [{"file": sent.name, "ended": True, "strokes": 7, "new": False}],
+    }
     (noted,) = loans.cuttings(rack, found)
     assert (noted["machine"], noted["what"]) == ("craft-cutter", f"cut {sent.name}: all of it")
     sent.unlink()
-    run(tmp_path, "recut", "BK-01", "--as-cut", "--out", tmp_path / "again")
-    assert (tmp_path / "again" / sent.name).read_bytes() == b"IN;PU0,0;"
+    again = tmp_path / "again"
+    words = ("recut", "BK-01", "--as-cut", "--out", again)
+    assert run(tmp_path, *words) == f"{again / sent.name}\n"
+    assert json.loads(run(tmp_path, *words, "--json"))["files"] == [str(again / sent.name)]
+    assert (again / sent.name).read_bytes() == b"IN;PU0,0;"
 
 
 def test_a_file_changed_since_is_not_kept_as_the_one_that_was_sent(rack, tmp_path):

@@ -2,8 +2,10 @@
 
 import subprocess
 import sys
+import time
 
 import pytest
+from entries import entry
 
 from plotout.rack import care, record
 from plotout.rack.store import opened
@@ -46,3 +48,39 @@ def test_two_writers_at_once_from_nothing(tmp_path, request, attempt):
         assert texts == {f"# {who} {n}".encode() for who in "ab" for n in range(TIMES)}
         assert len(record.listed(rack)) == 2 * TIMES + 1
         assert care.damage(rack) == []
+
+
+def test_a_backup_taken_while_another_process_puts_is_whole(tmp_path, request):
+    path = tmp_path / "rack.sqlite"
+    with opened(path, create=True) as rack:
+        record.put(rack, entry())
+    words = [sys.executable, "-c", PUTTER, str(path), "a", str(request.path.parent), "100000"]
+    putter = subprocess.Popen(words, stderr=subprocess.PIPE)
+    try:
+        counts = []
+        with opened(path) as rack:
+            for nth in range(8):
+                before = _wait_for_more(rack, putter, counts[-1] if counts else 1)
+                care.back_up(rack, tmp_path / f"copy-{nth}.sqlite")
+                assert putter.poll() is None  # it went on putting all the while
+                with opened(tmp_path / f"copy-{nth}.sqlite") as copy:
+                    there = record.listed(copy)
+                    assert care.damage(copy) == []
+                    assert all(record.files_of(copy, each) for each in there)
+                counts.append(len(there))
+                assert counts[-1] >= before
+        assert counts == sorted(counts)
+        assert counts[-1] > counts[0]
+    finally:
+        putter.kill()
+        putter.communicate()
+
+
+def _wait_for_more(rack, putter, than):
+    """Wait until more sets are on the rack than that; return how many."""
+    end = time.monotonic() + 30.0
+    while len(record.listed(rack)) <= than:
+        assert putter.poll() is None
+        assert time.monotonic() < end
+        time.sleep(0.005)
+    return len(record.listed(rack))
