@@ -87,9 +87,10 @@ def writing(connection: sqlite3.Connection) -> Iterator[None]:
 def _settle(connection: sqlite3.Connection, path: Path) -> None:
     connection.row_factory = sqlite3.Row
     connection.execute("PRAGMA foreign_keys = ON")
+    # Tables first: another process may make the rack while this is asked.
+    tables = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
     application = connection.execute("PRAGMA application_id").fetchone()[0]
     version = connection.execute("PRAGMA user_version").fetchone()[0]
-    tables = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
     if application != APPLICATION and (tables or application):
         raise UserError("this file is not a rack", place=Place(file=path))
     if version > len(MIGRATIONS):

@@ -1,5 +1,6 @@
 """Two processes put, lend and read at once: SQLite's locks are met, nothing is lost or torn."""
 
+import sqlite3
 import subprocess
 import sys
 import time
@@ -7,7 +8,7 @@ import time
 import pytest
 from entries import entry
 
-from plotout.rack import care, record
+from plotout.rack import care, record, store
 from plotout.rack.store import opened
 
 TIMES = 25
@@ -84,3 +85,24 @@ def _wait_for_more(rack, putter, than):
         assert time.monotonic() < end
         time.sleep(0.005)
     return len(record.listed(rack))
+
+
+@pytest.mark.parametrize("moment", range(4))
+def test_a_rack_made_by_another_while_it_is_opened_is_a_rack(tmp_path, moment):
+    """The other makes it just before one of the statements that ask what the file is."""
+    path = tmp_path / "rack.sqlite"
+    connection = sqlite3.connect(path, isolation_level=None)
+    statements = []
+
+    def making(statement):
+        statements.append(statement)
+        if len(statements) == moment + 1:
+            with opened(path, create=True):
+                pass
+
+    connection.set_trace_callback(making)
+    store._settle(connection, path)
+    connection.set_trace_callback(None)
+    assert len(statements) > moment
+    assert record.listed(connection) == []
+    connection.close()
