@@ -72,7 +72,8 @@ def _must_be_in_reach(placed: Placed, bed: Bed) -> None:
         raise UserError(
             f"by its marks the sheet lies so that card '{placed.card.title}' is {much:.1f} mm out "
             f"of reach at the {side}",
-            fix="Lay the sheet further in, and find its marks again.",
+            fix="Lay the sheet further in, and find its marks again. If there is no room for that, "
+            "write wider margins into the stock file, and make the set anew.",
         )
 
 

@@ -22,6 +22,10 @@ MARK_ROOM = 14.0
 """Side in mm of the square that is kept free in each corner for a registration mark."""
 
 
+PLAY = 5.0
+"""mm that a sheet may lie off and be worked by its marks, even if it is as large as the bed."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class StockSheet:
     """One kind of sheet, an off-cut, or a roll. mm, x along its length.
@@ -128,7 +132,7 @@ def stock_for(machine: Machine) -> Stock:
         name=f"{'roll' if bed.roll else 'sheet'} of {machine.title}",
         length=bed.length,
         width=bed.width,
-        margins=margins_for(machine),
+        margins=margins_for(machine, bed.length, bed.width),
         roll=bed.roll,
         window=window_of(machine, bed.window),
         even=bed.advance == AUTOMATIC,
@@ -147,19 +151,22 @@ def window_of(machine: Machine, window: float | None) -> float | None:
     return (window - spare) * machine.calibration.scale_x
 
 
-def margins_for(machine: Machine) -> Sides:
+def margins_for(machine: Machine, length: float, width: float) -> Sides:
     """Return how far cards must keep from a sheet's edges, mm, so that no motion leaves the bed.
 
     That is the bed's own margins, how far the tools' motion lies off the cards' lines, and how far
-    the calibration moves them.
+    the calibration moves them. A sheet of `length` by `width` mm that fills the bed of a machine
+    with registration may then still lie a little off, and be worked by its marks.
     """
     bed, trued = machine.bed, machine.calibration
     corners = np.array([[0.0, 0.0], [bed.length, 0.0], [0.0, bed.width], [bed.length, bed.width]])
     sent = corrected((Stroke(corners, Work.DRAW, Mark.PAGE),), trued)[0].points
     low, high = np.maximum(-sent.min(axis=0), 0.0), sent.max(axis=0) - corners[-1]
     moved = (*low, *np.maximum(high, 0.0))
+    play = [max(0.0, PLAY - side / 2.0) for side in (bed.length - length, bed.width - width)]
     left, bottom, right, top = (
-        float(side + machine.reach + more) for side, more in zip(bed.margins, moved, strict=True)
+        float(side + machine.reach + more + (each if machine.registration else 0.0))
+        for side, more, each in zip(bed.margins, moved, play * 2, strict=True)
     )
     return left, bottom, right, top
 

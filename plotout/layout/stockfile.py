@@ -216,7 +216,7 @@ def _on_bed(sheet: StockSheet, machine: Machine) -> StockSheet:
                 f"{sheet.name} is {much:.1f} mm too large in {side} for {machine.title}",
                 fix="Cut it down, or turn it: length runs along the machine's feed.",
             )
-    left, bottom, right, top = map(max, sheet.margins, margins_for(machine))
+    left, bottom, right, top = map(max, sheet.margins, margins_for(machine, longest, sheet.width))
     return checked(
         replace(
             sheet,

@@ -170,3 +170,20 @@ def test_what_was_measured_is_not_overwritten(printed: Path, tmp_path: Path) -> 
 def test_stock_for_printing_holds_what_was_laid(printed: Path) -> None:
     lay = load_lay(printed / "ap-1-gantry-knife-lay.json")
     assert lay.sheets[0].kind.name == load_stock(printed / "stock.toml").sheets[0].name
+
+
+@pytest.mark.parametrize("off", [4.0, -4.0])
+def test_a_sheet_as_large_as_the_bed_may_lie_a_little_off(tmp_path: Path, off: float) -> None:
+    """Cards keep clear of its edges, so that 4 mm of shift and 0.02 degrees can be worked."""
+    path = small_set(tmp_path, {f"P{n}": (420, 280) for n in range(9)})
+    machine = ("--machine", "gantry-knife")
+    assert run(path, *machine, "--out", tmp_path).exit_code == 0
+    lay = ("--lay", tmp_path / "ap-1-gantry-knife-lay.json", "--sheet", 1, "--work", "cut")
+    sheet = load_lay(lay[1]).sheets[0]  # type: ignore[arg-type]
+    assert (sheet.width, sheet.height) == (1300, 900)
+    low = np.array([off, off])
+    marks = fill_in(tmp_path, transform(0.02, 1.0, *low), tmp_path / "m.csv")
+    assert run(path, *machine, *lay, "--found", marks, "--out", tmp_path / "cut").exit_code == 0
+    marks = fill_in(tmp_path, transform(0.0, 1.0, *(25.0 * low)), tmp_path / "m.csv")
+    with pytest.raises(UserError, match="write wider margins into the stock file"):
+        run(path, *machine, *lay, "--found", marks, "--out", tmp_path / "cut")
