@@ -1,7 +1,8 @@
 """Lines and fair curves through pricked points.
 
-A straight is the total least squares line. A curve is a smoothing spline of x and y over the
-distance along it, as smooth as the points' own scatter asks for (see smoothing).
+A straight is the total least squares line. A curve begins as a smoothing spline of x and y over
+the distance along it, as smooth as the points' own scatter asks for (see smoothing); from there
+the fairest curve is found that scatter across it allows (see fairing).
 """
 
 from __future__ import annotations
@@ -11,12 +12,16 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from plotout.geometry.fairing import faired
 from plotout.geometry.polyline import distances, unit, without_repeats
 from plotout.geometry.smoothing import Condition, Spline, smoothed
 from plotout.geometry.strokes import FloatArray
 
 FEWEST_PRICKS = 5  # points that a smoothing spline needs
 SAMPLE = 0.5  # mm between points of a curve before those that it doesn't need are left out
+ASTRAY = (
+    2.0  # mm that a fair curve may leave a prick for (common practice: nobody pricks so far off)
+)
 FLAT = 0.005  # mm that a flattened curve may lie off
 
 
@@ -81,7 +86,8 @@ def fit_curve(
     """
     at, spline = distances(np.vstack([points, points[:1]]) if closed else points), None
     for _ in range(3):  # each time over the distance along a fairer curve
-        spline = smoothed(at, points, closed=closed, conditions=_conditions(at, points, start, end))
+        met = [each for each in _conditions(at, points, start, end) if each is not None]
+        spline = smoothed(at, points, closed=closed, conditions=met)
         again = _along(spline, at)
         if not (np.diff(again) > 0.0).all():
             break
@@ -91,12 +97,20 @@ def fit_curve(
     dense = spline(np.linspace(first, last, max(int((last - first) / SAMPLE), 16) + 1))
     if closed:
         dense[-1] = dense[0]
+    first_met, last_met = _conditions(at, points, start, end)
+    fair = faired(points, dense, closed=closed, start=first_met, end=last_met)
+    if fair is not None and _furthest(points, fair) < _furthest(points, dense) + ASTRAY:
+        dense = fair
     if start is not None:
         dense[0] = start.line.foot(dense[0])
     if end is not None:
         dense[-1] = end.line.foot(dense[-1])
     flat = shapely.simplify(shapely.LineString(without_repeats(dense)), FLAT)
     return np.asarray(shapely.get_coordinates(flat))
+
+
+def _furthest(points: FloatArray, curve: FloatArray) -> float:
+    return float(shapely.distance(shapely.LineString(curve), shapely.points(points)).max())
 
 
 def _along(spline: Spline, at: FloatArray) -> FloatArray:
@@ -107,11 +121,12 @@ def _along(spline: Spline, at: FloatArray) -> FloatArray:
 
 def _conditions(
     at: FloatArray, points: FloatArray, start: End | None, end: End | None
-) -> list[Condition]:
+) -> list[Condition | None]:
     """What the ends' lines demand, each at the place where the curve comes to its line."""
-    made = []
+    made: list[Condition | None] = []
     for condition, nth, way in ((start, 0, -1.0), (end, -1, 1.0)):
         if condition is None:
+            made.append(None)
             continue
         line = condition.line
         place = float(at[nth])

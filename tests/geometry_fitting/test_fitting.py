@@ -31,19 +31,29 @@ def test_without_scatter_the_curve_is_found_again(name):
 
 @pytest.mark.parametrize(
     ("name", "share"),
-    [  # issue 3 asks 95 % within 0.5 mm; the ellipses, and so few pricks, do not reach it
-        ("circle, 120 mm, whole", 0.95),
-        ("circle, 240 mm, quarter", 0.95),
-        ("clothoid, 550 mm", 0.95),
-        ("ellipse, 150 x 90 mm, whole", 0.89),
-        ("ellipse, 85 x 100 mm, quarter", 0.83),
-        ("the same, square at both ends", 0.91),
+    [  # issue 3 asks 95 %; the quarter ellipse's 11 pricks do not hold it: see below
+        ("circle, 120 mm, whole", 0.98),
+        ("circle, 240 mm, quarter", 0.97),
+        ("clothoid, 550 mm", 0.97),
+        ("NACA 4412's mean line, 600 mm", 0.95),
+        ("ellipse, 150 x 90 mm, whole", 0.95),
+        ("ellipse, 85 x 100 mm, quarter", 0.86),
+        ("the same, square at both ends", 0.95),
     ],
 )
 def test_with_half_a_mm_of_scatter_each_15_mm(name, share):
-    found, _, lengths = bench.measured(*CURVES[name], seeds=range(20))
+    found, _, lengths = bench.measured(*CURVES[name], seeds=range(60))
     assert found >= share
     assert np.quantile(np.abs(lengths), 0.95) < 0.003
+
+
+def test_a_neck_of_11_pricks_is_fitted_as_well_as_by_its_own_family():
+    """Outside reference: the geometric least squares ellipse (scipy) on the same pricks."""
+    neck = CURVES["ellipse, 85 x 100 mm, quarter"]
+    found, _, lengths = bench.measured(*neck, seeds=range(40))
+    best, _, same = bench.measured(*neck, seeds=range(40), fit=bench.own_family)
+    assert found > best - 0.02
+    assert np.abs(lengths).mean() < 1.1 * np.abs(same).mean()
 
 
 def test_scatter_is_smoothed_by_its_own_size():
