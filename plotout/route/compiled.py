@@ -11,6 +11,9 @@ from plotout.route.cache import cache_folder
 Function = TypeVar("Function", bound=Callable[..., object])
 
 
+os.environ.setdefault("NUMBA_OPT", "1")  # compiles sooner, and the search is no slower for it
+
+
 def _keeps() -> bool:
     """Set the cache folder; False where it can't be written and each run must compile anew."""
     folder = cache_folder()
