@@ -77,3 +77,38 @@ def hpgl_machine():
 @pytest.fixture
 def gcode_machine():
     return GcodeMachine(motion=Motion(speed=0.0))
+
+
+PROFILE = """
+title = "Small machine"
+kind = "pen"
+driver = "{language}"
+step = "0.025 mm"
+[bed]
+length = "300 mm"
+width = "150 mm"
+[[tools]]
+name = "pen"
+number = 1
+kind = "pen"
+depth = 1
+does = ["draw", "cut", "score", "punch"]
+speed = "100 mm/s"
+[wire]
+language = "{language}"
+flow = "{flow}"
+baud = {baud}
+buffer = {buffer}
+"""
+
+
+@pytest.fixture
+def profile(tmp_path):
+    """A function that writes a small machine's profile and gives its path."""
+
+    def _write(language="hpgl", flow="enquiry", *, buffer=256, baud=9600):
+        path = tmp_path / "small.toml"
+        path.write_text(PROFILE.format(language=language, flow=flow, buffer=buffer, baud=baud))
+        return path
+
+    return _write

@@ -17,38 +17,6 @@ import pytest
 from plotout.wire.lock import locked
 from plotout.wire.virtual import GcodeMachine, HpglMachine
 
-PROFILE = """
-title = "Small machine"
-kind = "pen"
-driver = "{driver}"
-step = "0.025 mm"
-[bed]
-length = "300 mm"
-width = "150 mm"
-[[tools]]
-name = "pen"
-number = 1
-kind = "pen"
-does = ["draw", "cut", "score", "punch"]
-speed = "100 mm/s"
-[wire]
-language = "{language}"
-flow = "{flow}"
-baud = 9600
-buffer = 256
-"""
-
-
-@pytest.fixture
-def profile(tmp_path):
-    def _write(language="hpgl", flow="enquiry"):
-        driver = "gcode" if language == "gcode" else "hpgl"
-        path = tmp_path / "small.toml"
-        path.write_text(PROFILE.format(driver=driver, language=language, flow=flow))
-        return path
-
-    return _write
-
 
 @pytest.fixture
 def plotout(tmp_path):

@@ -23,27 +23,6 @@ from plotout.wire.sender import send
 from plotout.wire.virtual import GcodeMachine, HpglMachine, Motion
 from plotout.wire.watch import Watch
 
-PROFILE = """
-title = "Small machine"
-kind = "pen"
-driver = "{driver}"
-step = "0.025 mm"
-[bed]
-length = "400 mm"
-width = "150 mm"
-[[tools]]
-name = "pen"
-number = 1
-kind = "pen"
-depth = 1
-does = ["draw", "cut", "score", "punch"]
-speed = "100 mm/s"
-[wire]
-language = "{language}"
-flow = "{flow}"
-baud = 9600
-buffer = {buffer}
-"""
 MAIN = [sys.executable, "-c", "from plotout.cli import main; main()"]
 PATIENCE = 60  # s: only so that a fault doesn't hang
 
@@ -87,17 +66,19 @@ class Terminal:
         raise AssertionError(self.said.decode())
 
 
-def _job(language, tmp_path, hpgl_file, gcode_file, count=80):
-    """A file, what it means, its machine (0.02 s a square), and its profile."""
-    gcode = language == "gcode"
-    path, strokes = (gcode_file if gcode else hpgl_file)(count)
-    motion = Motion(speed=2500.0 if gcode else 100_000.0)
-    machine = GcodeMachine(128, motion=motion) if gcode else HpglMachine(256, motion=motion)
-    profile = tmp_path / "small.toml"
-    driver, flow = ("gcode", "ok") if gcode else ("hpgl", "enquiry")
-    text = PROFILE.format(driver=driver, language=language, flow=flow, buffer=machine.buffer)
-    profile.write_text(text)
-    return path, strokes, machine, profile
+@pytest.fixture
+def a_job(hpgl_file, gcode_file, profile):
+    """A function that gives a file, what it means, its machine (0.02 s a square), its profile."""
+
+    def _make(language, count=80):
+        gcode = language == "gcode"
+        path, strokes = (gcode_file if gcode else hpgl_file)(count)
+        motion = Motion(speed=2500.0 if gcode else 100_000.0)
+        machine = GcodeMachine(128, motion=motion) if gcode else HpglMachine(256, motion=motion)
+        flow = "ok" if gcode else "enquiry"
+        return path, strokes, machine, profile(language, flow, buffer=machine.buffer)
+
+    return _make
 
 
 def _finished(machine, strokes):
@@ -106,8 +87,8 @@ def _finished(machine, strokes):
 
 @pytest.mark.parametrize("language", ["hpgl", "gcode"])
 @pytest.mark.parametrize("how", ["q", "ctrl-c", "SIGTERM", "SIGHUP"])
-def test_stopped_and_gone_on_with(serve, hpgl_file, gcode_file, tmp_path, language, how):
-    path, strokes, machine, profile = _job(language, tmp_path, hpgl_file, gcode_file)
+def test_stopped_and_gone_on_with(serve, a_job, tmp_path, language, how):
+    path, strokes, machine, profile = a_job(language)
     jobs = tmp_path / "jobs"
     drawn = machine.motion.strokes
     with serve(machine) as line:
@@ -133,8 +114,8 @@ def test_stopped_and_gone_on_with(serve, hpgl_file, gcode_file, tmp_path, langua
 
 
 @pytest.mark.parametrize("language", ["hpgl", "gcode"])
-def test_pause_and_go_on(serve, hpgl_file, gcode_file, tmp_path, language):
-    path, strokes, machine, profile = _job(language, tmp_path, hpgl_file, gcode_file)
+def test_pause_and_go_on(serve, a_job, tmp_path, language):
+    path, strokes, machine, profile = a_job(language)
     drawn = machine.motion.strokes
     with serve(machine) as line:
         run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port", line.link)
@@ -155,9 +136,9 @@ def test_pause_and_go_on(serve, hpgl_file, gcode_file, tmp_path, language):
     assert [s.points for s in drawn] == strokes
 
 
-def test_the_machine_waits_for_a_hand(serve, gcode_file, tmp_path):
+def test_the_machine_waits_for_a_hand(serve, a_job, tmp_path):
     """M0: the user is asked, and only then is the machine sent on."""
-    path, strokes, machine, profile = _job("gcode", tmp_path, None, gcode_file, count=6)
+    path, strokes, machine, profile = a_job("gcode", count=6)
     text = path.read_text().replace("G0 Z5", "M5\n(tool 1 pen)\nT1 M6\nM0\nG0 Z5", 1)
     path.write_text(text)
     with serve(machine) as line:
@@ -174,8 +155,8 @@ def test_the_machine_waits_for_a_hand(serve, gcode_file, tmp_path):
 
 
 @pytest.mark.parametrize("language", ["hpgl", "gcode"])
-def test_a_fault_of_ours_brings_the_tool_up(serve, hpgl_file, gcode_file, tmp_path, language):
-    path, _, machine, _ = _job(language, tmp_path, hpgl_file, gcode_file)
+def test_a_fault_of_ours_brings_the_tool_up(serve, a_job, tmp_path, language):
+    path, _, machine, _ = a_job(language)
     flow = "ok" if language == "gcode" else "enquiry"
     settings = WireSettings(language, flow, 9600, machine.buffer)
 

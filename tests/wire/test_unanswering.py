@@ -21,26 +21,6 @@ from plotout.wire.sender import send
 from plotout.wire.virtual import HpglMachine, Motion
 
 MAIN = [sys.executable, "-c", "from plotout.cli import main; main()"]
-PROFILE = """
-title = "Small machine"
-kind = "pen"
-driver = "hpgl"
-step = "0.025 mm"
-[bed]
-length = "400 mm"
-width = "150 mm"
-[[tools]]
-name = "pen"
-number = 1
-kind = "pen"
-does = ["draw", "cut", "score", "punch"]
-speed = "100 mm/s"
-[wire]
-language = "hpgl"
-flow = "xon-xoff"
-baud = 115200
-buffer = 256
-"""
 
 
 def test_shipped_profiles_are_asked_only_where_they_answer():
@@ -85,16 +65,15 @@ def test_an_overrun_is_counted(serve, hpgl_file, tmp_path):
 
 
 def test_a_killed_sender_is_gone_on_with_at_the_first_stroke_not_known_done(
-    serve, hpgl_file, tmp_path
+    serve, hpgl_file, profile, tmp_path
 ):
     """Every stroke is drawn; those that may be cut already are named; no others are repeated."""
     path, strokes = hpgl_file(80)
     machine = HpglMachine(256, motion=Motion(speed=100_000.0))
-    profile = tmp_path / "small.toml"
-    profile.write_text(PROFILE)
+    small = profile(flow="xon-xoff", baud=115200)
     known = {**os.environ, "PLOTOUT_JOBS": str(tmp_path / "jobs")}
     with serve(machine, baud=115200, flow="xon-xoff") as line:
-        send_it = [*MAIN, "send", path, "--machine", profile, "--port", line.link, "--yes"]
+        send_it = [*MAIN, "send", path, "--machine", small, "--port", line.link, "--yes"]
         process = subprocess.Popen(
             list(map(str, send_it)), env=known, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
         )
