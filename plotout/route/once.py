@@ -3,24 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TypeAlias
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray
 from plotout.route.line import Line
 
+Ints: TypeAlias = NDArray[np.int64]
+
 _AT_ONCE = 500
+_PARTS = 8
+
+Kind: TypeAlias = tuple[str, str, float]
 
 
 def worked_once(lines: Sequence[Line], tolerance: float) -> list[Line]:
-    """Return the lines without what an earlier one of the same work and mark already covers.
+    """Return the lines without what an earlier one of the same kind already covers.
 
     tolerance: mm. A line that doubles back on itself (a slit) stays as it is. What is left out
     is named in the sources of the line that covers it.
     """
     kept = _without_doubles(lines, tolerance)
-    groups: dict[tuple[str, str, float], list[int]] = {}
+    groups: dict[Kind, list[int]] = {}
     for nth, line in enumerate(kept):
         if line.long:
             groups.setdefault(_kind(line), []).append(nth)
@@ -30,12 +37,13 @@ def worked_once(lines: Sequence[Line], tolerance: float) -> list[Line]:
     return [line for parts in result for line in parts]
 
 
-def _kind(line: Line) -> tuple[str, str, float]:
-    return line.stroke.work.value, line.stroke.mark.value, line.stroke.size
+def _kind(line: Line) -> Kind:
+    stroke = line.stroke
+    return stroke.work.value, stroke.mark.value, stroke.size
 
 
 def _without_doubles(lines: Sequence[Line], tolerance: float) -> list[Line]:
-    found: dict[tuple[tuple[str, str, float], bytes], int] = {}
+    found: dict[tuple[Kind, bytes], int] = {}
     kept: list[Line] = []
     more: dict[int, list[int]] = {}
     for line in lines:
@@ -80,17 +88,26 @@ def _uncover(
 def _overlaps(
     heads: FloatArray, tails: FloatArray, owner: FloatArray, tolerance: float
 ) -> list[tuple[int, int, float, float]]:
-    """Pairs of segments of different lines that overlap: earlier, later, part of the later."""
-    segments = np.asarray(shapely.linestrings(np.stack([heads, tails], axis=1)))
-    tree = shapely.STRtree(segments)
+    """Pairs of segments of different lines that overlap: earlier, later, part of the later.
+
+    Where an overlap begins and ends, an end of one of the two lies on the other: so only the ends
+    are looked for, and lines that merely cross cost nothing.
+    """
+    count = len(heads)
+    pieces, whole = _pieces(heads, tails)
+    tree = shapely.STRtree(pieces)
+    ends = np.asarray(shapely.points(np.vstack([heads, tails])))
     found: list[tuple[int, int, float, float]] = []
-    for first in range(0, len(segments), _AT_ONCE):
-        late, early = tree.query(
-            segments[first : first + _AT_ONCE], predicate="dwithin", distance=tolerance
+    for first in range(0, len(ends), _AT_ONCE):
+        end, piece = tree.query(
+            ends[first : first + _AT_ONCE], predicate="dwithin", distance=tolerance
         )
-        late = late + first
-        keep = owner[early] < owner[late]
-        late, early = late[keep], early[keep]
+        one, other = (end + first) % count, whole[piece]
+        keep = owner[one] != owner[other]
+        one, other = one[keep], other[keep]
+        swap = owner[one] > owner[other]
+        early, late = np.where(swap, other, one), np.where(swap, one, other)
+        early, late = np.divmod(np.unique(early * count + late), count)
         side = tails[late] - heads[late]
         size = np.hypot(*side.T)
         keep = size > tolerance
@@ -114,6 +131,22 @@ def _overlaps(
             strict=True,
         )
     return found
+
+
+def _pieces(heads: FloatArray, tails: FloatArray) -> tuple[NDArray[np.object_], Ints]:
+    """Segments as geometries, slanting ones in parts whose boxes are small, and whose part each is.
+
+    A box round a long slanting segment would hold much that is far from it.
+    """
+    slant = np.abs(tails - heads).min(axis=1)
+    parts = np.clip(slant / max(float(slant.mean()) / _PARTS, 1e-9), 1, 8 * _PARTS).astype(np.int64)
+    whole = np.repeat(np.arange(len(heads)), parts)
+    nth = np.arange(len(whole)) - np.repeat(np.cumsum(parts) - parts, parts)
+    side = (tails - heads)[whole]
+    size = parts[whole][:, None]
+    begin = heads[whole] + side * (nth[:, None] / size)
+    end = heads[whole] + side * ((nth[:, None] + 1) / size)
+    return np.asarray(shapely.linestrings(np.stack([begin, end], axis=1))), whole
 
 
 def _left_over(

@@ -269,3 +269,19 @@ def test_contours_that_cross_are_all_cut():
 def test_strokes_without_length_are_kept():
     spots = [line((x, 5), (x, 5), (x, 5), card=str(x)) for x in range(12)]
     assert len(order(spots).strokes) == 12
+
+
+def test_ten_thousand_that_cross_end_in_time():
+    rng = np.random.default_rng(6)
+    angle, middle = rng.uniform(0, math.pi, 10_000), rng.normal(0, 20, (10_000, 2))
+    way = 500.0 * np.column_stack([np.cos(angle), np.sin(angle)])
+    strokes = [line(p - v, p + v) for p, v in zip(middle, way, strict=True)]
+    route = order(strokes, steps=0)
+    assert total(route.strokes) == pytest.approx(total(strokes))
+
+
+def test_what_lies_on_a_slanting_line_is_found_wherever_it_lies():
+    slant = line((0, 0), (400, 300))
+    parts = [line((4 * k, 3 * k), (4 * k + 8, 3 * k + 6)) for k in range(0, 95, 7)]
+    parts.append(line((-8, -6), (4, 3)))
+    assert total(order([slant, *parts]).strokes) == pytest.approx(510.0)
