@@ -12,7 +12,7 @@ from plotout import FloatArray, Machine, Program, Run, Sheet, Tile, TilePlan, ti
 from plotout_pdf.document import Bookmark, complete
 from plotout_pdf.furniture import frame
 from plotout_pdf.options import Options, options
-from plotout_pdf.overview import overview
+from plotout_pdf.overview import Mapped, overview
 from plotout_pdf.paper import Paper
 
 ROUND = 5.0  # mm left about a card that is tiled on its own
@@ -48,18 +48,17 @@ def check(machine: Machine) -> None:
 
 
 def emit(program: Program, sheet: Sheet) -> bytes:
-    """Return a PDF of tiles: each part's page map, then its pages. Raises UserError as `check`.
+    """Return a PDF of tiles: one page map, then each part's pages. Raises UserError as `check`.
 
     Work is drawn in the sheet's mm, under one shift a page.
     """
     paper = Paper()
-    names: list[str] = []
-    bookmarks: list[Bookmark] = []
+    names = ["map"]
+    bookmarks = [Bookmark(f"Page map: {program.name}", 0)]
     seen: dict[str, list[Bookmark]] = {}
-    for part in _parts(program, sheet, options(program.machine)):
-        bookmarks.append(Bookmark(f"Page map: {part.title}", len(names)))
-        names.append(f"{part.prefix}map")
-        overview(paper, part.title, part.plan, part.runs, part.corner)
+    parts = _parts(program, sheet, options(program.machine))
+    overview(paper, program.name, [_mapped(part) for part in parts])
+    for part in parts:
         for tile in part.plan.printed:
             for card in dict.fromkeys(part.runs[n].stroke.card for n in part.met(tile.cell)):
                 seen.setdefault(card, []).append(Bookmark(part.name(tile), len(names)))
@@ -103,6 +102,11 @@ def _part(
     )
     plan = _plan(asked, right - left, top - bottom, lines)
     return Part(title, prefix, (left, bottom), tuple(runs), shapes, plan)
+
+
+def _mapped(part: Part) -> Mapped:
+    title = part.title if part.prefix else ""
+    return Mapped(part.plan, part.runs, part.corner, part.prefix, title)
 
 
 def _plan(asked: Options, width: float, height: float, lines: Sequence[FloatArray]) -> TilePlan:

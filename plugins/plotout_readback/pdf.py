@@ -40,7 +40,8 @@ def read(data: bytes, machine: Machine) -> Reading:
 
     A page that shows a window of a larger drawing is moved to where that window lies: by the
     shift with which it is drawn. Its lines count only as far as the page lets them be seen. Pages
-    with page marks that follow one another are to be joined, so they must agree.
+    with page marks that follow one another are to be joined, so they must agree; where they are
+    named as "3-B2", those of one card are joined.
     """
     import pypdf
 
@@ -48,7 +49,9 @@ def read(data: bytes, machine: Machine) -> Reading:
     traced: list[Traced] = []
     joined: list[Shown] = []
     try:
-        pages = list(pypdf.PdfReader(io.BytesIO(data), strict=True).pages)
+        file = pypdf.PdfReader(io.BytesIO(data), strict=True)
+        pages = list(file.pages)
+        cards = [label.rpartition("-")[0] for label in file.page_labels]
         for nth, page in enumerate(pages, start=1):
             content = page.get_contents()
             unit = _POINT * float(page.get("/UserUnit", 1.0))
@@ -58,10 +61,10 @@ def read(data: bytes, machine: Machine) -> Reading:
                 lines = list(drawing.lines(content.get_data()))
                 traced += [Traced(line) for line in lines]
                 shown = drawing.shown(nth, lines)
-                if shown is None:
+                if shown is None or cards[nth - 1] != cards[max(nth - 2, 0)]:
                     unknown.update(disagreements(joined))
                     joined = []
-                else:
+                if shown is not None:
                     joined.append(shown)
         unknown.update(disagreements(joined))
     except Exception as fault:
