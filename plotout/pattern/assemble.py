@@ -36,7 +36,7 @@ from plotout.pattern.model import (
 )
 from plotout.pattern.outline import edges_of
 from plotout.pattern.sides import chains
-from plotout.pattern.spec import PieceSpec, SeamSpec, SetFile, SideSpec
+from plotout.pattern.spec import PieceSpec, Ref, SeamSpec, SetFile, SideSpec
 from plotout.pattern.truing import bow, true
 
 Read: TypeAlias = Callable[[Path, Mapping[str, Any]], Drawing]
@@ -166,6 +166,7 @@ def _check_rules(spec: PieceSpec, names: Sequence[str]) -> None:
     refs += [each.edge for each in spec.notches if each.edge is not None]
     refs += [ref for area in spec.areas for ref in area.along]
     refs += [ref for each in spec.truings for ref in each.edges]
+    refs += [each.axis for each in spec.truings if isinstance(each.axis, Ref)]
     refs += [spec.fold] if spec.fold else []
     refs += [spec.grain.along] if spec.grain and spec.grain.along else []
     for ref in refs:

@@ -260,7 +260,13 @@ def _true(at: At, got: dict[str, Any]) -> TrueSpec:
     edges = got[kind] if isinstance(got[kind], tuple) else (got[kind],)
     if len({edge.name for edge in edges}) != len(edges):
         raise at.wrong(f"'{kind}' names one edge twice", "Name two edges.")
-    return TrueSpec(kind, edges, got.get("put-right", False), got.get("tolerance"), at.place)
+    axis = got.get("axis")
+    if axis is not None and kind != "symmetric":
+        raise at.wrong("'axis' belongs to 'symmetric' alone", "Leave it out.")
+    if isinstance(axis, tuple) and axis[0] == axis[1]:
+        raise at.wrong("the axis's two points are one", "Name two points apart.")
+    limit = got.get("tolerance")
+    return TrueSpec(kind, edges, got.get("put-right", False), limit, at.place, axis)
 
 
 _PAIR = many(REF, least=2, most=2)
@@ -271,6 +277,10 @@ TRUE = table(
         "equal": Field(_PAIR, "Two edges of equal length; the first is put right."),
         "parallel": Field(_PAIR, "Two edges that run parallel; the first is put right."),
         "symmetric": Field(_PAIR, "Two edges that mirror each other; the first is put right."),
+        "axis": Field(
+            either(is_text, REF, many(POINT, least=2, most=2)),
+            "What symmetric edges mirror in: an edge, or two points. Without it: what fits best.",
+        ),
         "on-grain": Field(REF, "An edge along the grain, or square to it; x and y without one."),
         "put-right": Field(FLAG, "Move the first edge, by no more than the tolerance."),
         "tolerance": Field(length(0.0, 20.0, above=True), "Instead of the set's own."),

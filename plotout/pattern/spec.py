@@ -89,13 +89,17 @@ class AreaSpec:
 
 @dataclass(frozen=True, slots=True)
 class TrueSpec:
-    """`[[piece.true]]`: kind is square, straight, equal, parallel, symmetric or on-grain."""
+    """`[[piece.true]]`: kind is square, straight, equal, parallel, symmetric or on-grain.
+
+    axis: what symmetric edges mirror in: an edge, or two points, mm. None: whatever fits best.
+    """
 
     kind: str
     edges: tuple[Ref, ...]
     put_right: bool
     tolerance: float | None
     place: Place
+    axis: Ref | tuple[tuple[float, float], tuple[float, float]] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,11 +12,12 @@ from dataclasses import replace
 import numpy as np
 
 from plotout.errors import UserError
-from plotout.geometry.polyline import distances, length
+from plotout.geometry.fitting import Line
+from plotout.geometry.polyline import distances, length, unit
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Trued
 from plotout.pattern.outline import Named
-from plotout.pattern.spec import TrueSpec
+from plotout.pattern.spec import Ref, TrueSpec
 
 REACH = 25.0  # mm of a curve that a square is held against (common practice: about an inch)
 _BEND = 60.0  # mm of a curve over which its end is bent to square
@@ -72,7 +73,9 @@ def measure(
         case "square":
             return _square(lines[0], lines[1], asked)
         case _:
-            return _asymmetry(*lines)[0], ""
+            told = f"about {asked.axis.name}" if isinstance(asked.axis, Ref) else "about its axis"
+            off, _ = _asymmetry(lines[0], lines[1], _axis(edges, asked))
+            return off, told if asked.axis else ""
 
 
 def bow(line: FloatArray) -> float:
@@ -150,14 +153,30 @@ def _grainwise(line: FloatArray, grain: FloatArray | None) -> FloatArray:
     return along if abs(_slant(line, along)) <= 45.0 else _turned(along, along[0], 90.0)
 
 
-def _asymmetry(first: FloatArray, second: FloatArray) -> tuple[float, FloatArray]:
-    """Return how far the first lies from the second's best mirror image, and that image.
+def _axis(edges: Sequence[Named], asked: TrueSpec) -> Line | None:
+    """Return the axis that was named: through two points, or through an edge's ends."""
+    if asked.axis is None:
+        return None
+    ref = asked.axis
+    ends = _line(edges, ref.name)[[0, -1]] if isinstance(ref, Ref) else np.array(ref)
+    if (ends[0] == ends[1]).all():
+        raise UserError("an edge that ends where it begins is no axis", place=asked.place)
+    return Line(ends[0], unit(ends[1] - ends[0]))
 
-    The image has the first's way round. Best: least squares over reflections (orthogonal
-    Procrustes, Schoenemann 1966, with the determinant held at -1), 201 points along each.
+
+def _asymmetry(
+    first: FloatArray, second: FloatArray, axis: Line | None
+) -> tuple[float, FloatArray]:
+    """Return how far the first lies from the second's mirror image, and that image.
+
+    The image has the first's way round. Without an axis, the best: least squares over reflections
+    (orthogonal Procrustes, Schoenemann 1966, with the determinant held at -1), 201 points along.
     """
     share = np.linspace(0.0, 1.0, 201)
     one, other = _at(first, share), _at(second[::-1], share)
+    if axis is not None:
+        exact = axis.mirrored(second[::-1])
+        return float(np.hypot(*(_at(exact, share) - one).T).max()), exact
     centre, mean = one.mean(axis=0), other.mean(axis=0)
     u, _, vt = np.linalg.svd((other - mean).T @ (one - centre))
     turn = u @ np.diag([1.0, -np.sign(np.linalg.det(u @ vt))]) @ vt
@@ -183,7 +202,7 @@ def _put_right(
         case "straight":
             new, moved = line[[0, -1]].copy(), bow(line)
         case "symmetric":
-            moved, new = _asymmetry(line, other)
+            moved, new = _asymmetry(line, other, _axis(edges, asked))
         case "equal":
             new = line[0] + (line - line[0]) * (length(other) / length(line))
             moved = float(np.hypot(*(new - line).T).max())

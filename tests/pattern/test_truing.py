@@ -130,6 +130,36 @@ def test_symmetry_of_two_curves(build: Build) -> None:
     assert is_closed(piece.outline)
 
 
+@pytest.mark.parametrize("axis", ["[[100, 0], [100, 1]]", "[[100, 200], [100, 50]]"])
+def test_symmetry_about_an_axis_of_ones_own(build: Build, axis: str) -> None:
+    """By reflection: two sides alike but 0.4 mm off the axis; the best mirror alone sees none."""
+    rise, bulge = np.linspace(0.0, 300.0, 61), 12 * np.sin(np.linspace(0.0, math.pi, 61))
+    right = np.column_stack([200.4 + bulge, rise])
+    points = np.vstack([[[0.0, 0.0]], right, np.column_stack([-bulge, rise])[::-1]])
+    asked = 'symmetric = ["side", "centre"]\n'
+    assert one(build, asked, points).trued[0].before == pytest.approx(0.0, abs=1e-6)
+    trued = one(build, asked + f"axis = {axis}\n", points).trued[0]
+    assert trued.before == trued.after == pytest.approx(0.4, abs=1e-9)
+    assert trued.detail == "about its axis"
+    piece = one(build, asked + f"axis = {axis}\n", points, put=True)
+    assert piece.trued[0].after == pytest.approx(0.0, abs=1e-9)
+    assert piece.trued[0].moved == pytest.approx(0.4, abs=1e-9)
+    side = next(edge.points for edge in piece.edges if edge.name == "side")
+    assert side == pytest.approx(np.column_stack([200.0 + bulge, rise]), abs=1e-9)
+
+
+def test_an_edge_is_an_axis_and_a_wrong_one_is_told(build: Build) -> None:
+    square = skewed(0.0, 0.0)
+    found = one(build, 'symmetric = ["hem", "top"]\naxis = "side"\n', square).trued[0]
+    assert found.before == pytest.approx(500.0)  # its far end, 400 mm along and 300 mm up
+    with pytest.raises(UserError, match=r"(?s)no edge 'sid'.*'side'"):
+        one(build, 'symmetric = ["hem", "top"]\naxis = "sid"\n', square)
+    with pytest.raises(UserError, match="two points are one"):
+        one(build, 'symmetric = ["hem", "top"]\naxis = [[1, 2], [1, 2]]\n', square)
+    with pytest.raises(UserError, match="belongs to 'symmetric'"):
+        one(build, 'equal = ["hem", "top"]\naxis = "side"\n', square)
+
+
 def test_nothing_is_moved_unless_asked(build: Build) -> None:
     piece = one(build, 'equal = ["side", "centre"]\n', skewed(0.0, 6.0))
     assert not piece.trued[0].good
