@@ -28,10 +28,18 @@ def check(ctx: click.Context, set_file: Path, as_json: bool) -> None:
     """
     from plotout import job
     from plotout.finish.derive import derived
+    from plotout.pattern.hems import hem_notes
     from plotout.pattern.walk import walk
 
     read = job.read_set(set_file)
-    seams = walk(read.with_pieces(derived(read)))
+    whole = read.with_pieces(derived(read))
+    seams = walk(whole)
+    hems = [
+        (piece.name, note)
+        for piece in whole.pieces
+        for note in hem_notes(piece, whole.defaults.tolerance)
+    ]
+    notes = [(piece.name, note) for piece in read.pieces for note in piece.notes] + hems
     faults = [
         f"{piece.name}: {result}"
         for piece in read.pieces
@@ -40,16 +48,20 @@ def check(ctx: click.Context, set_file: Path, as_json: bool) -> None:
     ]
     faults += [f"seam '{seam.name}': {fault}" for seam in seams for fault in seam.faults]
     if as_json:
-        report = _report(read.name, read.pieces, seams, faults)
+        report = _report(read.name, read.pieces, seams, faults, notes)
         click.echo(json.dumps(report, indent=1, ensure_ascii=False))
     else:
-        _tell(read.pieces, seams, faults)
+        _tell(read.pieces, seams, faults, notes)
     if faults:
         ctx.exit(2)
 
 
 def _report(
-    name: str, pieces: tuple[Piece, ...], seams: tuple[SeamResult, ...], faults: list[str]
+    name: str,
+    pieces: tuple[Piece, ...],
+    seams: tuple[SeamResult, ...],
+    faults: list[str],
+    notes: list[tuple[str, str]],
 ) -> dict[str, Any]:
     return {
         "set": name,
@@ -71,7 +83,7 @@ def _report(
             for result in piece.trued
         ],
         "seams": [_seam_report(seam) for seam in seams],
-        "notes": [{"piece": piece.name, "note": note} for piece in pieces for note in piece.notes],
+        "notes": [{"piece": piece, "note": note} for piece, note in notes],
     }
 
 
@@ -106,7 +118,12 @@ def _seam_report(seam: SeamResult) -> dict[str, Any]:
     }
 
 
-def _tell(pieces: tuple[Piece, ...], seams: tuple[SeamResult, ...], faults: list[str]) -> None:
+def _tell(
+    pieces: tuple[Piece, ...],
+    seams: tuple[SeamResult, ...],
+    faults: list[str],
+    notes: list[tuple[str, str]],
+) -> None:
     trued = [(piece.name, result) for piece in pieces for result in piece.trued]
     if trued:
         head = ("piece", "truing", "off, mm", "put right, mm", "tolerance, mm", "")
@@ -114,9 +131,9 @@ def _tell(pieces: tuple[Piece, ...], seams: tuple[SeamResult, ...], faults: list
     if seams:
         heads = ("seam", "first", "mm", "second", "mm", "difference", "ease, mm", "notches", "")
         click.echo("Seams\n" + table(heads, [_seam_row(seam) for seam in seams]) + "\n")
-    notes = [f"{piece.name}: {note}" for piece in pieces for note in piece.notes]
-    notes += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
-    for note in notes:
+    told = [f"{piece}: {note}" for piece, note in notes]
+    told += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
+    for note in told:
         click.echo(f"Note: {note}")
     for fault in faults:
         click.echo(f"Fault: {fault}")

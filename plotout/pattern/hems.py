@@ -1,0 +1,42 @@
+"""Turned-back hems along a curve: how much their edge must be eased or stretched to lie flat."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from plotout.geometry.polyline import distances
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.model import Corner, Piece
+
+
+def hem_notes(piece: Piece, tolerance: float) -> tuple[str, ...]:
+    """Name each turned-back hem that doesn't lie flat under the piece by more than `tolerance`."""
+    notes = []
+    for edge in piece.edges:
+        if edge.corner is not Corner.TURNED or max(edge.allowance) <= 0.0:
+            continue
+        off = over(edge.points, edge.allowance)
+        if abs(off) > tolerance:
+            what, do = ("longer", "ease it in") if off > 0.0 else ("shorter", "stretch or clip it")
+            notes.append(
+                f"'{edge.name}' is turned back along a curve: the hem's edge is {abs(off):.1f} mm "
+                f"{what} than the piece that it lies on; {do}, or make the hem narrower or a facing"
+            )
+    return tuple(notes)
+
+
+def over(fold: FloatArray, wide: tuple[float, float]) -> float:
+    """Return how much longer the hem's edge is than the line that it lies on, mm.
+
+    fold: (n, 2), counter-clockwise round the piece. wide: the hem's depth at its start and end.
+    Of parallels at a depth on either side of a curve, one is longer by the depth times the turn,
+    the other shorter by as much (Steiner); summed over the stretch where that comes to most.
+    """
+    steps = np.diff(fold, axis=0)
+    steps = steps[np.hypot(*steps.T) > 1e-9]
+    angles = np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))
+    reached = distances(np.vstack([[[0.0, 0.0]], np.cumsum(steps, axis=0)]))
+    depth = np.interp(reached[1:-1], [0.0, reached[-1]], wide)
+    summed = np.concatenate([[0.0], np.cumsum(2.0 * depth * np.diff(angles))])
+    rise, fall = summed - np.minimum.accumulate(summed), summed - np.maximum.accumulate(summed)
+    return float(rise.max() if rise.max() >= -fall.min() else fall.min())
