@@ -22,7 +22,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     )
     from plotout.geometry.flatten import FLATNESS, bezier_points, ellipse_points
     from plotout.geometry.strays import in_order, strays
-    from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+    from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
     from plotout.hookspecs import Driver, Interpreter, hookimpl
     from plotout.layout.pages import page_size
     from plotout.layout.tiles import MatchMark, Tile, TilePlan, tile_plan
@@ -53,7 +53,7 @@ _HOME = {
     "plotout.geometry.arcs": ("Arc", "find_arcs"),
     "plotout.geometry.flatten": ("FLATNESS", "bezier_points", "ellipse_points"),
     "plotout.geometry.strays": ("in_order", "strays"),
-    "plotout.geometry.strokes": ("FloatArray", "Mark", "Stroke", "Work"),
+    "plotout.geometry.strokes": ("FloatArray", "Mark", "NotchKind", "Stroke", "Work"),
     "plotout.hookspecs": ("Driver", "Interpreter", "hookimpl"),
     "plotout.layout.pages": ("page_size",),
     "plotout.layout.tiles": ("MatchMark", "Tile", "TilePlan", "tile_plan"),
@@ -88,6 +88,7 @@ __all__ = [
     "Mark",
     "MatchMark",
     "NamedLine",
+    "NotchKind",
     "Place",
     "Placed",
     "PlotoutError",

@@ -11,8 +11,8 @@ from shapely.geometry import LinearRing, Polygon
 from plotout.finish.blank import PlacedNotch
 from plotout.geometry.polyline import distances, point_at, unit, without_repeats
 from plotout.geometry.region import outer
-from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
-from plotout.pattern.model import NotchKind, NotchStyle
+from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
+from plotout.pattern.model import NotchStyle
 
 _SAME = 1.0  # mm: a seam notch this near to another shows the same place
 _APART = 1.0  # mm of edge between two notches
@@ -44,10 +44,9 @@ def notched(
         origin, way, inward = _frame(outline, along, whole)
         flat = profile(notch.style)
         lines = [origin + line[:, :1] * way + line[:, 1:] * inward for line in flat]
-        if not notch.style.cut:
-            strokes += [Stroke(line, Work.DRAW, Mark.NOTCH) for line in lines]
-        elif is_open(notch.style):
-            strokes += [Stroke(line, Work.CUT, Mark.NOTCH) for line in lines]
+        if not notch.style.cut or is_open(notch.style):
+            work, kind = Work.CUT if notch.style.cut else Work.DRAW, notch.style.kind
+            strokes += [Stroke(line, work, Mark.NOTCH, notch=kind) for line in lines]
         else:
             ends = lines[0][[-1, 0]] - inward * _PAST
             openings.append(Polygon(np.vstack([lines[0], ends])))

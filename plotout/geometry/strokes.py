@@ -43,6 +43,17 @@ class Mark(StrEnum):
     PAGE = "page mark"
 
 
+class NotchKind(StrEnum):
+    """The notch kinds of ASTM D6673 (layers 4 and 80 to 83)."""
+
+    SLIT = "slit"
+    V = "V"
+    T = "T"
+    CASTLE = "castle"
+    CHECK = "check"
+    U = "U"
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Stroke:
     """One line to be worked.
@@ -51,6 +62,7 @@ class Stroke:
         A single point is a hole to punch or a dot.
     size: diameter in mm of a punched hole, else 0. A machine that has no punch cuts a circle.
     card: id of the card that it belongs to, "" for the sheet's own marks.
+    notch: what kind of notch it is, or is a line of; None for what is no notch.
     """
 
     points: FloatArray
@@ -58,6 +70,7 @@ class Stroke:
     mark: Mark
     card: str = ""
     size: float = 0.0
+    notch: NotchKind | None = None
 
     @property
     def closed(self) -> bool:

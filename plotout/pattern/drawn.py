@@ -95,6 +95,8 @@ def notch_shape(line: NamedLine, edge: FloatArray, kind: str = "") -> Shape:
         return Shape(points, Role.NOTCH, name, kind)
     off = shapely.distance(shapely.LineString(edge), shapely.points(points))
     outer = points[int(off.argmin())] if len(points) == 2 else (points[0] + points[-1]) / 2.0
+    if kind == "check" and len(points) == 3:  # it stands where its leg square to the edge does
+        outer = points[[0, 2]][int(np.hypot(*(points[[0, 2]] - points[1]).T).argmin())]
     inner = points[int(np.hypot(*(points - outer).T).argmax())]
     if len(points) == 4:  # a castle: its floor's middle, not a corner of it
         inner = (points[1] + points[2]) / 2.0

@@ -7,13 +7,13 @@ from typing import Any
 
 import numpy as np
 
+from plotout.geometry.strokes import NotchKind
 from plotout.pattern.model import (
     Corner,
     Cut,
     Defaults,
     Drill,
     InternalLine,
-    NotchKind,
     NotchStyle,
     Split,
 )

@@ -12,7 +12,7 @@ from shapely.geometry import LineString, Point, Polygon
 from plotout.errors import UserError, nearest
 from plotout.geometry.band import band
 from plotout.geometry.polyline import length
-from plotout.geometry.strokes import FloatArray
+from plotout.geometry.strokes import FloatArray, NotchKind
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.model import (
     Area,
@@ -20,7 +20,6 @@ from plotout.pattern.model import (
     Edge,
     InternalLine,
     Notch,
-    NotchKind,
     NotchStyle,
 )
 from plotout.pattern.sides import Chain, chained

@@ -8,18 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from plotout.geometry.strokes import FloatArray
-
-
-class NotchKind(StrEnum):
-    """The notch kinds of ASTM D6673 (layers 4 and 80 to 83)."""
-
-    SLIT = "slit"
-    V = "V"
-    T = "T"
-    CASTLE = "castle"
-    CHECK = "check"
-    U = "U"
+from plotout.geometry.strokes import FloatArray, NotchKind
 
 
 class Corner(StrEnum):

@@ -7,7 +7,7 @@ same way; the chart can be a card for the hook too. Sizes of lettering: ISO 3098
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -90,7 +90,7 @@ def chart_card(pattern_set: PatternSet, pieces: Sequence[Piece], cards: Sequence
         number=1,
         of=1,
         outline=outline,
-        strokes=tuple(Stroke(s.points, s.work, s.mark, name, s.size) for s in strokes),
+        strokes=tuple(replace(stroke, card=name) for stroke in strokes),
         hole=hole,
     )
 

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from plotout.geometry.strokes import FloatArray
+from plotout.geometry.strokes import FloatArray, NotchKind
 from plotout.route.line import Line
 
 Ints: TypeAlias = NDArray[np.int64]
@@ -17,7 +17,7 @@ Ints: TypeAlias = NDArray[np.int64]
 _AT_ONCE = 500
 _PARTS = 8
 
-Kind: TypeAlias = tuple[str, str, float]
+Kind: TypeAlias = tuple[str, str, float, NotchKind | None]
 
 
 def worked_once(lines: Sequence[Line], tolerance: float) -> list[Line]:
@@ -39,7 +39,7 @@ def worked_once(lines: Sequence[Line], tolerance: float) -> list[Line]:
 
 def _kind(line: Line) -> Kind:
     stroke = line.stroke
-    return stroke.work.value, stroke.mark.value, stroke.size
+    return stroke.work.value, stroke.mark.value, stroke.size, stroke.notch
 
 
 def _without_doubles(lines: Sequence[Line], tolerance: float) -> list[Line]:

@@ -24,19 +24,19 @@ _LOOPS_JOIN = (Work.DRAW, Work.SCORE)
 
 
 def joined(lines: Sequence[Line], tolerance: float) -> list[Line]:
-    """Return the lines with those of one work, mark and card joined where they meet.
+    """Return the lines with those of one work, mark, kind of notch and card joined where they meet.
 
     Closed lines stand alone when they are cut or punched; drawn or scored ones are taken along by
     what touches or crosses them. tolerance: mm between ends that meet.
     """
-    groups: dict[tuple[str, str, str, float], list[Line]] = {}
+    groups: dict[tuple[object, ...], list[Line]] = {}
     result: list[Line] = []
     for line in lines:
         stroke = line.stroke
         if not line.long or (stroke.closed and stroke.work not in _LOOPS_JOIN):
             result.append(line)
         else:
-            key = (stroke.work.value, stroke.mark.value, stroke.card, stroke.size)
+            key = (stroke.work.value, stroke.mark.value, stroke.card, stroke.size, stroke.notch)
             groups.setdefault(key, []).append(line)
     for group in groups.values():
         result += _trails(group, tolerance) if len(group) > 1 else group

@@ -10,9 +10,8 @@ import io
 import re
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from plotout import FloatArray, Mark, Placed, Program, Run, Sheet
+from plotout_dxf.layers import NOTCHES
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -58,7 +57,7 @@ def _written(program: Program, sheet: Sheet) -> bytes:
 
     document = new("R2000", units=units.MM)
     document.header["$MEASUREMENT"] = 1
-    for layer in sorted({*_LAYERS.values(), "80", "81", "82", "83"}, key=int):
+    for layer in sorted({*_LAYERS.values(), *NOTCHES.values()}, key=int):
         document.layers.add(layer)
     space = document.modelspace()
     by_card: dict[str, list[Run]] = {}
@@ -101,28 +100,11 @@ def _draw(space: BaseLayout, run: Run, points: FloatArray) -> None:
 
 
 def layer_of(run: Run) -> str:
-    """Return the layer of a run: notches by their shape, arrow heads apart from their grain."""
-    points, mark = run.points, run.stroke.mark
-    if mark is Mark.GRAIN and len(points) != 2:
+    """Return the layer of a run: notches by their kind, arrow heads apart from their grain."""
+    stroke = run.stroke
+    if stroke.mark is Mark.GRAIN and len(run.points) != 2:
         return "15"
-    if mark is Mark.NOTCH:
-        return _notch_layer(points)
-    return _LAYERS[mark]
-
-
-def _notch_layer(points: FloatArray) -> str:
-    """Tell slit and V (4), castle (81), check (82) and U (83) apart.
-
-    A T's two lines are slits: 80 is for readers that make them one.
-    """
-    if len(points) == 4:
-        return "81"
-    if len(points) > 4:
-        return "83"
-    if len(points) == 3:
-        first, second = np.hypot(*np.diff(points, axis=0).T)
-        return "4" if np.isclose(first, second, rtol=0.05) else "82"
-    return "4"
+    return NOTCHES[stroke.notch] if stroke.notch else _LAYERS[stroke.mark]
 
 
 def _texts(space: BaseLayout, lines: tuple[str, ...], top: float, layer: str) -> None:

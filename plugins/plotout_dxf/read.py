@@ -23,7 +23,9 @@ import numpy as np
 
 from plotout import (
     Drawing,
+    FloatArray,
     NamedLine,
+    NotchKind,
     Place,
     Role,
     Shape,
@@ -36,6 +38,7 @@ from plotout import (
 )
 from plotout_dxf.curves import TEXTS, Entity, entities, flattened, location
 from plotout_dxf.document import load, millimetres, words
+from plotout_dxf.layers import NOTCHES
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -56,7 +59,7 @@ ROLES = {
 ASTM = {
     Role.OUTLINE: ("1",),
     Role.TURN: ("2",),
-    Role.NOTCH: ("4", "80", "81", "82", "83"),
+    Role.NOTCH: tuple(dict.fromkeys(NOTCHES.values())),
     Role.FOLD: ("6",),
     Role.GRAIN: ("7",),
     Role.INTERNAL: ("8",),
@@ -66,7 +69,7 @@ ASTM = {
     Role.DRILL: ("13",),
     Role.SEWING: ("14",),
 }
-NOTCH_KINDS = {"80": "T", "81": "castle", "82": "check", "83": "U"}  # 4: slit or V
+_SAME = 0.05  # mm: places this near to one another are one
 _PIECE_NAME = re.compile(r"\s*PIECE NAME\s*:\s*(.*?)\s*$", re.IGNORECASE)
 
 
@@ -108,7 +111,8 @@ class Piece:
         lines = {role: self._lines(role) for role in self.layers}
         shapes = outline_shapes(lines.pop(Role.OUTLINE), Place(self.path))
         edge = np.vstack([shape.points for shape in shapes])
-        shapes += [notch_shape(line, edge, self._kind(line)) for line in lines.pop(Role.NOTCH, [])]
+        notches = self._without_bars(lines.pop(Role.NOTCH, []))
+        shapes += [notch_shape(line, edge, self._kind(line)) for line in notches]
         if grain := lines.pop(Role.GRAIN, []):
             shapes.append(grain_shape(grain))
         for role, drawn in lines.items():
@@ -132,7 +136,15 @@ class Piece:
         ]
 
     def _kind(self, line: NamedLine) -> str:
-        return NOTCH_KINDS.get(line[0], "") if self.astm else ""
+        kinds = [kind for kind, layer in NOTCHES.items() if layer == line[0]]
+        return str(kinds[0]) if self.astm and len(kinds) == 1 else ""  # 4: slit or V
+
+    def _without_bars(self, lines: list[NamedLine]) -> list[NamedLine]:
+        """Return the lines of notches, of a T its stem alone: a bar's middle is a stem's foot."""
+        stems = [line for line in lines if len(line[1]) == 2 and self._kind(line) == NotchKind.T]
+        feet = np.vstack([np.empty((0, 2)), *(points for _, points in stems)])
+        bars = {id(line) for line in stems if _near(line[1].mean(axis=0), feet)}
+        return [line for line in lines if id(line) not in bars]
 
     def _points(self, role: Role) -> list[Shape]:
         """The POINTs on its layers that say something: notches, drill holes, turn points."""
@@ -166,6 +178,10 @@ class Piece:
             if each.kind not in (*known, *TEXTS, "ATTDEF")
         ]
         return [f"{kinds.count(kind)} {kind} left out: not a line" for kind in dict.fromkeys(kinds)]
+
+
+def _near(place: FloatArray, others: FloatArray) -> bool:
+    return bool((np.hypot(*(others - place).T) < _SAME).any())
 
 
 def _block(document: Document, asked: str, path: Path) -> Any:

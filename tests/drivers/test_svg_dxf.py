@@ -141,21 +141,6 @@ def test_dxf_marks_of_the_sheet_lie_outside_the_cards():
     assert drawn_on(document).keys() == {"15"}
 
 
-@pytest.mark.parametrize(
-    ("points", "layer"),
-    [
-        ([[0, 0], [0, 5]], "4"),
-        ([[0, 0], [2, 5], [4, 0]], "4"),
-        ([[0, 0], [0, 5], [4, 0]], "82"),
-        ([[0, 0], [0, 5], [4, 5], [4, 0]], "81"),
-        ([[0, 0], [0, 4], [1, 5], [3, 5], [4, 4], [4, 0]], "83"),
-    ],
-)
-def test_dxf_notches_lie_on_their_kinds_layers(points, layer):
-    found = drawn_on(read_dxf(DXF(program((run(points, mark=Mark.NOTCH),)), sheet())))
-    assert list(found) == [layer]
-
-
 @pytest.mark.parametrize("hostile", HOSTILE)
 def test_dxf_names_are_only_words(hostile):
     runs, where = laid(hostile)

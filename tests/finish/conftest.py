@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from plotout.geometry.strokes import NotchKind
 from plotout.pattern.model import (
     Corner,
     Cut,
@@ -10,7 +11,6 @@ from plotout.pattern.model import (
     Edge,
     InternalLine,
     Notch,
-    NotchKind,
     NotchStyle,
     PatternSet,
     Piece,

@@ -10,8 +10,8 @@ from plotout.finish.blank import PlacedNotch
 from plotout.finish.blanks import cut_line
 from plotout.finish.notches import placed_notches
 from plotout.finish.notching import notched
-from plotout.geometry.strokes import Mark, Work
-from plotout.pattern.model import Defaults, Notch, NotchKind, NotchStyle
+from plotout.geometry.strokes import Mark, NotchKind, Work
+from plotout.pattern.model import Defaults, Notch, NotchStyle
 
 from .conftest import a_front, a_set, edge, rectangle
 
@@ -49,7 +49,7 @@ def test_wide_kinds_open_the_edge_by_their_area(kind, count):
 def test_narrow_kinds_are_cuts_of_their_own(kind):
     outline, strokes, _ = notched(PLAIN, [at(40.0, 0.0, kind)])
     assert Polygon(outline).area == pytest.approx(6000)
-    assert all(s.work is Work.CUT and s.mark is Mark.NOTCH for s in strokes)
+    assert {(s.work, s.mark, s.notch) for s in strokes} == {(Work.CUT, Mark.NOTCH, kind)}
     stem = strokes[-1].points
     assert np.allclose(stem, [[40, DEEP], [40, 0]])
     assert len(strokes) == (2 if kind is NotchKind.T else 1)
@@ -59,7 +59,7 @@ def test_narrow_kinds_are_cuts_of_their_own(kind):
 def test_drawn_notches_leave_the_edge_whole(kind):
     outline, strokes, _ = notched(PLAIN, [at(40.0, 0.0, kind, cut=False, count=2)])
     assert np.array_equal(outline, PLAIN)
-    assert {s.work for s in strokes} == {Work.DRAW}
+    assert {(s.work, s.mark, s.notch) for s in strokes} == {(Work.DRAW, Mark.NOTCH, kind)}
 
 
 @pytest.mark.parametrize("turn", [0.0, 37.0, 90.0, 214.0])
