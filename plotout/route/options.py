@@ -34,25 +34,30 @@ class Options:
 
 
 def options_of(
-    ends: FloatArray, contours: list[FloatArray | None], start: FloatArray, spacing: float
+    ends: FloatArray,
+    contours: list[FloatArray | None],
+    start: FloatArray,
+    spacing: float,
+    most: int = _MOST,
 ) -> Options:
     """Return the options of strokes with these ends, (n, 2, 2), mm.
 
-    contours: of each closed stroke, else None; their options are about `spacing` mm apart.
+    contours: of each closed stroke, else None; their options are `spacing` mm apart, or as
+    many as `most`.
     """
     ways = [np.concatenate([start, start])[None]]
     for pair, contour in zip(ends, contours, strict=True):
         if contour is None:
             ways.append(np.vstack([pair.ravel(), pair[::-1].ravel()]))
         else:
-            places = np.vstack([pair[0], _along(contour, spacing)])
+            places = np.vstack([pair[0], _along(contour, spacing, most)])
             ways.append(np.hstack([places, places]))
     first = 1 + np.cumsum([0, *(len(each) for each in ways[1:])])
     return Options(first.astype(np.int64), np.vstack(ways))
 
 
-def _along(contour: FloatArray, spacing: float) -> FloatArray:
-    count = int(np.clip(length(contour) / spacing, _FEWEST, _MOST))
+def _along(contour: FloatArray, spacing: float, most: int) -> FloatArray:
+    count = int(np.clip(length(contour) / spacing, _FEWEST, most))
     reached = np.concatenate([[0.0], np.hypot(*np.diff(contour, axis=0).T).cumsum()])
     at = np.arange(count) * reached[-1] / count
     return np.column_stack([np.interp(at, reached, contour[:, axis]) for axis in range(2)])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -285,3 +286,37 @@ def test_what_lies_on_a_slanting_line_is_found_wherever_it_lies():
     parts = [line((4 * k, 3 * k), (4 * k + 8, 3 * k + 6)) for k in range(0, 95, 7)]
     parts.append(line((-8, -6), (4, 3)))
     assert total(order([slant, *parts]).strokes) == pytest.approx(510.0)
+
+
+def least_by_brute_force(contours, start, places=300):
+    """Travel through closed contours in their best order, begun at any of so many places each."""
+    spots = [
+        shapely.get_coordinates(
+            shapely.line_interpolate_point(
+                shapely.LineString(s.points), np.linspace(0, 1, places), normalized=True
+            )
+        )
+        for s in contours
+    ]
+    best = math.inf
+    for way in itertools.permutations(spots):
+        whole = np.hypot(*(way[0] - start).T)
+        for a, b in itertools.pairwise(way):
+            whole = (whole[:, None] + np.hypot(*(a[:, None] - b[None]).transpose(2, 0, 1))).min(0)
+        best = min(best, float(whole.min()))
+    return best
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_few_contours_are_ordered_and_begun_as_brute_force_finds(seed):
+    rng = np.random.default_rng(seed)
+    contours = []
+    for k in range(4):
+        angle = np.sort(rng.uniform(0, 2 * math.pi, 7))
+        reach = rng.uniform(15, 60, 7)
+        ring = np.column_stack([np.cos(angle), np.sin(angle)]) * reach[:, None]
+        ring += rng.uniform(0, 300, 2)
+        contours.append(line(*ring, ring[0], mark=Mark.CUTOUT, card=str(k)))
+    found = order([replace(s, work=Work.DRAW, card=s.card) for s in contours], (0.0, 0.0))
+    if len(found.strokes) == len(contours):
+        assert found.travel <= 1.001 * least_by_brute_force(contours, np.zeros(2)) + 0.05
