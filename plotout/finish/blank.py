@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from plotout.geometry.strokes import FloatArray, Stroke
-from plotout.pattern.model import Area, NotchStyle
+from plotout.pattern.model import Area, InternalLine, NotchStyle
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,6 +47,7 @@ class Blank:
     strokes: what is drawn, punched or cut within it. grain: (2, 2) tail to head, or None.
     kept_clear: areas that must not be punched or written on, each closed, (n, 2).
     hatched: areas with a sparse hatch, that may be written on where there is no other room.
+    named: internal lines whose names are lettered along them, if there is room.
     fold: the edge that lies on the fold, (n, 2), the card on its left, or None.
     part, parts: of a split piece ("part 1 of 2"). joins: where other parts meet this one.
     """
@@ -64,4 +65,5 @@ class Blank:
     joins: tuple[Join, ...] = ()
     kept_clear: tuple[FloatArray, ...] = ()
     hatched: tuple[Area, ...] = ()
+    named: tuple[InternalLine, ...] = ()
     warnings: tuple[str, ...] = ()

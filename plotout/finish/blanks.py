@@ -16,7 +16,7 @@ from plotout.finish.unfold import unfolded
 from plotout.geometry.offset import Bordered, cutting_line
 from plotout.geometry.region import without_straight
 from plotout.geometry.strokes import FloatArray, Stroke
-from plotout.pattern.model import Corner, Defaults, Edge, Piece
+from plotout.pattern.model import Corner, Defaults, Edge, InternalLine, Piece
 
 Line = tuple[tuple[float, float], tuple[float, float]]
 
@@ -49,12 +49,18 @@ def blank(piece: Piece, defaults: Defaults) -> Blank:
         notches=tuple(placed_notches(piece, outline, defaults.notch)),
         strokes=tuple(strokes),
         hatched=piece.areas,
+        named=tuple(line for line in piece.lines if line.kind == "internal" and _is_named(line)),
         grain=piece.grain,
         fold=piece.edge(piece.fold).points if piece.fold is not None else None,
         words=piece.words,
         orders=tuple(str(cut) for cut in piece.cuts),
         warnings=tuple(warnings),
     )
+
+
+def _is_named(line: InternalLine) -> bool:
+    """True for a name of its own, not what a drawing calls every such line."""
+    return line.name not in ("", "internal", "sewing")
 
 
 def _on_card(strokes: list[Stroke], shape: Polygon) -> tuple[list[Stroke], list[str]]:

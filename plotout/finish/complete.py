@@ -15,6 +15,7 @@ from plotout.finish.code import QUIET, code_text, coded
 from plotout.finish.hang import disc, hole_place
 from plotout.finish.label import LEGIBLE, Lettering, lettered
 from plotout.finish.marks import fold_strokes, grain_strokes, shapes_of
+from plotout.finish.naming import name_strokes
 from plotout.finish.notching import notched
 from plotout.flow import Card
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
@@ -56,6 +57,7 @@ def card(made: Blank, pattern_set: PatternSet, number: int, of: int, name: str) 
     title = made.piece + (f", part {made.part} of {made.parts}" if made.parts > 1 else "")
     words = block(made, pattern_set, title, number, of)
     arrows, letters = _grained_and_lettered(made, shape, taken, words, defaults.lettering)
+    before = len(strokes)
     if defaults.qr:
         text = code_text(pattern_set, name)
         code, arrows, letters = _with_code(
@@ -68,6 +70,9 @@ def card(made: Blank, pattern_set: PatternSet, number: int, of: int, name: str) 
         told.append("there is no room on it for its grain line")
     told += [letters.warning] if letters.warning else []
     strokes += letters.strokes
+    strokes += name_strokes(
+        made.named, shape, [*taken, *letters.zones, *shapes_of(strokes[before:])]
+    )
     if hole:
         strokes.append(Stroke(np.array([hole]), Work.PUNCH, Mark.HOLE, size=defaults.hole))
     strokes.append(Stroke(outline, Work.CUT, Mark.OUTLINE))

@@ -1,0 +1,44 @@
+"""Names along internal lines: beside their line, inside the card, clear of all else (shapely)."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from shapely.geometry import LineString, MultiPoint, Polygon, box
+
+from plotout.finish.naming import name_strokes
+from plotout.geometry.strokes import Mark
+from plotout.pattern.model import InternalLine
+
+CARD = box(0, 0, 200, 300)
+
+
+def named(points, others=(), card=CARD, name="pleat line"):
+    line = InternalLine(name, np.array(points, dtype=float))
+    return name_strokes([line], card, [LineString(line.points), *others]), line
+
+
+@pytest.mark.parametrize(
+    "points",
+    [[(40, 40), (40, 260)], [(30, 150), (170, 150)], [(20, 20), (180, 280)], [(180, 30), (20, 90)]],
+)
+def test_a_name_lies_along_its_line_within_the_card(points):
+    letters, line = named(points)
+    assert {stroke.mark for stroke in letters} == {Mark.LETTERING}
+    block = MultiPoint(np.vstack([stroke.points for stroke in letters]))
+    assert CARD.buffer(-3.0).contains(block)
+    gaps = shapely.distance(LineString(line.points), shapely.points(shapely.get_coordinates(block)))
+    assert gaps.min() >= 1.49
+    assert gaps.max() < 2.5 * 3.5
+
+
+def test_it_gives_way_to_other_marks_and_is_left_out_without_room():
+    points = [(30, 150), (170, 150)]
+    busy = box(70, 140, 130, 160)  # lettering about the middle
+    letters, _ = named(points, [busy])
+    block = MultiPoint(np.vstack([stroke.points for stroke in letters])).convex_hull
+    assert block.distance(busy) >= 1.49
+    assert named(points, [box(0, 100, 200, 149), box(0, 151, 200, 200)])[0] == []
+    assert named([(30, 150), (36, 150)])[0] == []
+    assert named(points, card=Polygon([(0, 149), (200, 149), (200, 151), (0, 151)]))[0] == []
