@@ -72,7 +72,10 @@ def work(sheet: Sheet, machine: Machine, stem: str, *, kind: StockSheet | None =
             return _in_frames(sheet, machine, driver, name, at, kind.window)
     rolled = kind is not None and kind.roll and machine.kind not in ("printer", "file")
     stages = layout.stages(sheet, sheet.height) if rolled else ()
-    ordered = _staged(stages, sheet) if len(stages) > 1 else route.order(sheet.strokes)
+    if len(stages) > 1:
+        ordered = _staged(stages, sheet, machine)
+    else:
+        ordered = route.order(sheet.strokes, machine=machine)
     program = _compiled(sheet, ordered.strokes, machine, driver)
     data = _emitted(program, sheet, driver)
     interpreter = plugins.interpreter_for(driver.name)
@@ -106,14 +109,14 @@ def make_ready() -> None:
     to_png(scene("", [Line(rings, "cut")]), 10)
 
 
-def _staged(stages: Sequence[Sequence[Stroke]], sheet: Sheet) -> Route:
+def _staged(stages: Sequence[Sequence[Stroke]], sheet: Sheet, machine: Machine) -> Route:
     """Order each stage by itself, from where the one before it ends."""
     from plotout import route
 
     strokes: list[Stroke] = []
     at = _START
     for stage in stages:
-        strokes += route.order(stage, at).strokes
+        strokes += route.order(stage, at, machine=machine).strokes
         at = (float(strokes[-1].points[-1, 0]), float(strokes[-1].points[-1, 1]))
     return _route(strokes, sheet)
 
@@ -199,7 +202,7 @@ def _part(sheet: Sheet, frame: Frame, machine: Machine, driver: Driver, spare: f
         placed=tuple(_shifted(each, -origin) for each in sheet.placed),
         marks=tuple(stroke.moved(back) for stroke in sheet.marks),
     )
-    strokes = route.order(frame.strokes, (frame.start, 0.0)).strokes
+    strokes = route.order(frame.strokes, (frame.start, 0.0), machine=machine).strokes
     sent = [stroke.moved(back) for stroke in strokes]
     program = tool.compile_sheet(here, sent, replace(machine, bed=bed), arcs=driver.arcs)
     return _Part(origin, here, strokes, program)
