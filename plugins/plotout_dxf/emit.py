@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from plotout import FloatArray, Mark, Placed, Program, Run, Sheet
 from plotout_dxf.layers import NOTCHES
+from plotout_dxf.vertices import Rest, add_polyline, filled
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -60,43 +61,47 @@ def _written(program: Program, sheet: Sheet) -> bytes:
     for layer in sorted({*_LAYERS.values(), *NOTCHES.values()}, key=int):
         document.layers.add(layer)
     space = document.modelspace()
+    rests: dict[str, Rest] = {}
     by_card: dict[str, list[Run]] = {}
     for run in program.runs:
         by_card.setdefault(run.stroke.card, []).append(run)
     for placed in sheet.placed:
-        _insert_card(document, placed, by_card.pop(placed.card.id, []))
+        _insert_card(document, placed, by_card.pop(placed.card.id, []), rests)
     for runs in by_card.values():
         for run in runs:
-            _draw(space, run, run.points)
+            _draw(space, run, run.points, rests)
     _texts(space, ("STYLE NAME: " + program.name, "UNITS: METRIC"), 0.0, "1")
     text = io.StringIO()
     document.write(text)
-    return text.getvalue().encode("cp1252", "dxfreplace")
+    return filled(text.getvalue(), rests)
 
 
-def _insert_card(document: Drawing, placed: Placed, runs: list[Run]) -> None:
+def _insert_card(
+    document: Drawing, placed: Placed, runs: list[Run], rests: dict[str, Rest]
+) -> None:
     card = placed.card
     name = f"{card.number:03d}_" + re.sub(r"[^A-Za-z0-9_-]", "_", card.id)
     block = document.blocks.new(name)
     for run in runs:
         turn, shift = placed.matrix[:, :2], placed.matrix[:, 2]
-        _draw(block, run, (run.points - shift) @ turn)  # a turn's inverse is its transpose
+        _draw(block, run, (run.points - shift) @ turn, rests)  # a turn's inverse is its transpose
     lowest = float(card.outline[:, 1].min())
     _texts(block, (f"PIECE NAME: {card.title}",), lowest, "1")
     _texts(block, tuple(f"ANNOTATION: {order}" for order in card.orders), lowest - 10.0, "15")
     document.modelspace().add_blockref(name, placed.shift, {"rotation": placed.angle, "layer": "1"})
 
 
-def _draw(space: BaseLayout, run: Run, points: FloatArray) -> None:
-    attributes = {"layer": layer_of(run)}
+def _draw(space: BaseLayout, run: Run, points: FloatArray, rests: dict[str, Rest]) -> None:
+    layer = layer_of(run)
     if len(points) == 1:
-        space.add_point(points[0].tolist(), attributes)
+        space.add_point(points[0].tolist(), {"layer": layer})
     elif len(points) == 2:
-        space.add_line(points[0].tolist(), points[1].tolist(), attributes)
+        space.add_line(points[0].tolist(), points[1].tolist(), {"layer": layer})
     else:
         closed = bool((run.points[0] == run.points[-1]).all())
         corners = points[:-1] if closed else points
-        space.add_polyline2d(corners.tolist(), close=closed, dxfattribs=attributes)
+        first, rest = add_polyline(space, corners, close=closed, layer=layer)
+        rests[first] = rest
 
 
 def layer_of(run: Run) -> str:

@@ -68,9 +68,8 @@ def main() -> None:
     vertices = 5_000 if asked == "--smoke" else int(asked)
     spawn = multiprocessing.get_context("spawn")
     for name, options in WAYS:
-        count = vertices // 20 if name == "dxf" else vertices  # each vertex is an entity
-        for runs in (1, max(1, count // 100)):
-            worker = spawn.Process(target=measure, args=(count, runs, name, options))
+        for runs in (1, max(1, vertices // 100)):
+            worker = spawn.Process(target=measure, args=(vertices, runs, name, options))
             worker.start()
             worker.join()
 
