@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.errors import MachineError, Place, PlotoutError, UserError, nearest
     from plotout.flow import Card, Placed, Program, Reading, Run, Sheet, Traced
-    from plotout.geometry.arcs import Arc, find_arcs
+    from plotout.geometry.arcs import Moves, find_arcs
     from plotout.geometry.fitting import (
         FEWEST_PRICKS,
         End,
@@ -50,7 +50,7 @@ _HOME = {
         "fit_curve",
         "fit_line",
     ),
-    "plotout.geometry.arcs": ("Arc", "find_arcs"),
+    "plotout.geometry.arcs": ("Moves", "find_arcs"),
     "plotout.geometry.flatten": ("FLATNESS", "bezier_points", "ellipse_points"),
     "plotout.geometry.strays": ("in_order", "strays"),
     "plotout.geometry.strokes": ("FloatArray", "Mark", "NotchKind", "Stroke", "Work"),
@@ -75,7 +75,6 @@ _WHERE = {name: module for module, names in _HOME.items() for name in names}
 __all__ = [
     "FEWEST_PRICKS",
     "FLATNESS",
-    "Arc",
     "Card",
     "Drawing",
     "Driver",
@@ -87,6 +86,7 @@ __all__ = [
     "MachineError",
     "Mark",
     "MatchMark",
+    "Moves",
     "NamedLine",
     "NotchKind",
     "Place",

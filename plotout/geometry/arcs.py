@@ -1,133 +1,162 @@
-"""Arcs found again in a polyline that was flattened, for formats that have them."""
+"""Arcs found again in lines that were flattened, for formats that have them.
+
+Lines, and parts of long ones, are searched side by side: each round finds the next move along all.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import NamedTuple
+from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from plotout.geometry.simplify import chord_end
+from plotout.geometry.arc_fit import (
+    FEWEST,
+    SHARPEST,
+    Arcs,
+    Complex,
+    Flags,
+    Indices,
+    Points,
+    longest,
+)
+from plotout.geometry.chord_fit import longest_chords
 from plotout.geometry.strokes import FloatArray
 
-FEWEST = 3  # stretches that an arc must replace
-GREATEST = 5000.0  # mm: a longer radius is a straight line for any machine
-SHARPEST = math.radians(45.0)  # a turn between two chords of one arc is less
-WIDEST = math.radians(170.0)  # an arc's sweep stays clear of half a turn, where I, J grow unsure
-
-Line = Sequence[Sequence[float]]
+PART = 2000  # stretches of a line that are searched on their own
 
 
-class Arc(NamedTuple):
-    """The way from a line's point `begin` to its point `end`: straight where sweep is 0.
+@dataclass(frozen=True, slots=True, eq=False)
+class Moves:
+    """Straight moves and arcs along lines, in order.
 
-    centre: mm. sweep: radians, positive counter-clockwise.
+    begin, end: (n,), vertices of all lines laid end to end. centre: (n, 2), mm. sweep: (n,),
+    radians, positive counter-clockwise; 0 for a straight move, which has no centre.
     """
 
-    begin: int
-    end: int
-    centre: tuple[float, float] = (0.0, 0.0)
-    sweep: float = 0.0
+    begin: Indices
+    end: Indices
+    centre: FloatArray
+    sweep: FloatArray
 
 
-def find_arcs(points: FloatArray, tolerance: float) -> list[Arc]:
-    """Return the line, (n, 2), mm, as straight stretches and arcs from vertex to vertex.
+def find_arcs(lines: Sequence[FloatArray], tolerances: Sequence[float]) -> Moves:
+    """Return lines, each (n, 2), mm, as straight moves and arcs from vertex to vertex.
 
-    The Hausdorff distance between both is at most `tolerance` mm. Each stretch or arc reaches as
-    far as it can from where the one before it ends, arcs up to WIDEST; the one that reaches
+    The Hausdorff distance between both is at most the line's tolerance, mm. Each move reaches as
+    far as it can from where the one before it ends, arcs up to arc_fit.WIDEST, and none past a
+    sharp corner or the end of a part of PART stretches; of a chord and an arc the one that reaches
     further is taken.
     """
-    line, last = points.tolist(), len(points) - 1
-    bends, goes_on = _bends(points), _goes_on(points, tolerance)
-    found: list[Arc] = []
-    begin = 0
-    while begin < last:
-        straight = chord_end(line, begin, tolerance) if goes_on[begin] else begin + 1
-        arc = _longest(line, begin, tolerance) if bends[begin] else None
-        found.append(arc if arc and arc.end > straight else Arc(begin, straight))
-        begin = found[-1].end
-    return found
+    sizes = np.array([len(line) for line in lines], dtype=np.int64)
+    places = np.ascontiguousarray(np.vstack([np.empty((0, 2)), *lines])).view(complex).ravel()
+    points = Points(places, np.repeat(np.asarray(tolerances, dtype=float), sizes))
+    return _with_single(_longer(points, *_parts(points, sizes)), sizes)
 
 
-def _bends(points: FloatArray) -> list[bool]:
-    """Say of each vertex whether an arc can begin there: the next few turn one way, and gently."""
-    steps = np.diff(points, axis=0)
-    cross = steps[:-1, 0] * steps[1:, 1] - steps[:-1, 1] * steps[1:, 0]
-    turns = np.arctan2(cross, (steps[:-1] * steps[1:]).sum(axis=1))
-    gentle = np.where(np.abs(turns) < SHARPEST, np.sign(turns), 0.0)
-    can = np.zeros(len(points), dtype=bool)
-    if len(gentle) >= FEWEST - 1:
-        windows = np.lib.stride_tricks.sliding_window_view(gentle, FEWEST - 1)
-        can[: len(windows)] = np.abs(windows.sum(axis=1)) == FEWEST - 1
-    return list(can.tolist())
+def _parts(points: Points, sizes: Indices) -> tuple[Indices, Indices]:
+    """Cut lines of so many vertices into parts, at corners too: their first and last vertices.
 
-
-def _goes_on(points: FloatArray, tolerance: float) -> list[bool]:
-    """Say of each vertex whether a chord from it can pass by the next one, and go on."""
-    goes: NDArray[np.bool_] = np.zeros(len(points), dtype=bool)
-    passed, reached = points[1:-1] - points[:-2], points[2:] - points[:-2]
-    cross = np.abs(passed[:, 0] * reached[:, 1] - passed[:, 1] * reached[:, 0])
-    goes[:-2] = cross <= tolerance * np.hypot(reached[:, 0], reached[:, 1])
-    return list(goes.tolist())
-
-
-def _longest(line: Line, begin: int, tolerance: float) -> Arc | None:
-    """Return the longest arc from a vertex: doubled while it fits, then narrowed down."""
-    most = len(line) - 1 - begin
-    best, size, too_long = None, FEWEST, most + 1
-    while size < too_long:
-        arc = _fitted(line, begin, begin + size, tolerance)
-        if arc is None:
-            too_long = size
-        else:
-            best = arc
-        fits = best.end - begin if best else 0
-        if best is None or fits + 1 >= too_long:
-            return best
-        size = min(2 * fits, most) if too_long > most and arc else (fits + too_long) // 2
-        size = max(size, fits + 1)
-    return best
-
-
-def _fitted(line: Line, begin: int, end: int, tolerance: float) -> Arc | None:
-    """Return the arc through the first, middle and last of these points, if it serves them all.
-
-    Every point must lie near the arc, no chord cut too far inside it, and all turn one way.
+    A corner is no place that a move could pass: not an arc, for it is sharp; and of three points
+    near a chord the middle one is within twice the tolerance of a line through the others.
     """
-    x, y = line[begin]
-    centre = _centre((x, y), line[(begin + end) // 2], line[end])
-    if centre is None:
-        return None
-    from_x, from_y = x - centre[0], y - centre[1]
-    radius = math.hypot(from_x, from_y)
-    if radius > GREATEST:
-        return None
-    sweep = 0.0
-    for nth in range(begin + 1, end + 1):
-        to_x, to_y = line[nth][0] - centre[0], line[nth][1] - centre[1]
-        if abs(math.hypot(to_x, to_y) - radius) > tolerance:
-            return None
-        cross = from_x * to_y - from_y * to_x
-        chord = math.hypot(to_x - from_x, to_y - from_y)
-        if (radius - tolerance) * chord > abs(cross):
-            return None
-        turn = math.atan2(cross, from_x * to_x + from_y * to_y)
-        sweep += turn
-        if turn * sweep <= 0.0 or abs(turn) > SHARPEST or abs(sweep) > WIDEST:
-            return None
-        from_x, from_y = to_x, to_y
-    return Arc(begin, end, centre, sweep)
+    ends = np.cumsum(sizes)
+    sharp = np.zeros(len(points.places), dtype=bool)
+    turn, chord = _turns(points.places), points.places[2:] - points.places[:-2]
+    sharp[1:-1] = np.abs(turn.imag) > turn.real * math.tan(SHARPEST)
+    sharp[1:-1] &= np.abs(turn.imag) > 2.0 * points.within[1:-1] * np.abs(chord)
+    sharp[(ends - sizes)[sizes > 0]] = True
+    lasts = ends[sizes > 0] - 1
+    sharp[lasts] = True
+    corners = np.flatnonzero(sharp)
+    begin, end = corners[:-1], corners[1:]
+    inside = ~np.isin(begin, lasts)
+    begin, end = begin[inside], end[inside]
+    counts = -(-(end - begin) // PART)
+    nth = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+    begin = np.repeat(begin, counts) + nth * PART
+    return begin, np.minimum(begin + PART, np.repeat(end, counts))
 
 
-def _centre(
-    one: Sequence[float], two: Sequence[float], three: Sequence[float]
-) -> tuple[float, float] | None:
-    """Return the centre of the circle through three points, None where they lie straight."""
-    ax, ay, bx, by = two[0] - one[0], two[1] - one[1], three[0] - one[0], three[1] - one[1]
-    double = 2.0 * (ax * by - ay * bx)
-    if abs(double) < 1e-12:
-        return None
-    aa, bb = ax * ax + ay * ay, bx * bx + by * by
-    return one[0] + (by * aa - ay * bb) / double, one[1] + (ax * bb - bx * aa) / double
+def _longer(points: Points, at: Indices, last: Indices) -> Moves:
+    """Return the moves of more than one stretch from some vertices on, each to a last one."""
+    bends, goes_on, count = _bends(points), _goes_on(points), len(points.places)
+    begins_one = np.append(np.where(bends | goes_on, np.arange(count), count), count)
+    begins_one = np.minimum.accumulate(begins_one[::-1])[::-1]
+    found = [_moves(at[:0], Arcs(at[:0], np.empty(0, dtype=complex), np.empty(0)))]
+    while at.size:
+        at = begins_one[at]
+        at, last = at[at < last], last[at < last]
+        arcs = longest(points, at, np.where(bends[at], last, at))
+        some = np.flatnonzero(goes_on[at] & ~_round(points, at, arcs))
+        chords = longest_chords(points, at[some], last[some])
+        further = chords >= arcs.end[some]
+        arcs.end[some[further]], arcs.sweep[some[further]] = chords[further], 0.0
+        found.append(_moves(at, arcs))
+        at = np.maximum(arcs.end, at + 1)
+    return Moves(
+        np.concatenate([each.begin for each in found]),
+        np.concatenate([each.end for each in found]),
+        np.vstack([each.centre for each in found]),
+        np.concatenate([each.sweep for each in found]),
+    )
+
+
+def _moves(begin: Indices, arcs: Arcs) -> Moves:
+    """Return those of them that are longer than one stretch."""
+    longer = arcs.end > begin + 1
+    centre = np.column_stack([arcs.centre.real, arcs.centre.imag])
+    return Moves(begin[longer], arcs.end[longer], centre[longer], arcs.sweep[longer])
+
+
+def _with_single(longer: Moves, sizes: Indices) -> Moves:
+    """Put the stretches that stay as they are between the longer moves. sizes: vertices a line."""
+    depth = np.zeros(sizes.sum() + 1, dtype=np.int64)
+    depth[longer.begin + 1] += 1
+    depth[longer.end] -= 1
+    begins = np.cumsum(depth[:-1]) == 0
+    begins[np.cumsum(sizes)[sizes > 0] - 1] = False
+    begin = np.flatnonzero(begins)
+    end, centre, sweep = begin + 1, np.zeros((len(begin), 2)), np.zeros(len(begin))
+    at = np.searchsorted(begin, longer.begin)
+    end[at], centre[at], sweep[at] = longer.end, longer.centre, longer.sweep
+    return Moves(begin, end, centre, sweep)
+
+
+def _turns(places: Complex) -> Complex:
+    """Return for all vertices but the outer ones the way there, conjugate, by the way on."""
+    steps = np.diff(places)
+    return np.asarray(np.conj(steps[:-1]) * steps[1:])
+
+
+def _bends(points: Points) -> Flags:
+    """Say of each vertex whether an arc can begin there: the next few turn one way, and gently."""
+    turn = _turns(points.places)
+    gentle = np.abs(turn.imag) < turn.real * math.tan(SHARPEST)
+    ways = np.where(gentle, np.sign(turn.imag), 0.0)
+    can = np.zeros(len(points.places), dtype=bool)
+    if len(ways) >= FEWEST - 1:
+        windows = np.lib.stride_tricks.sliding_window_view(ways, FEWEST - 1)
+        can[: len(windows)] = np.abs(windows.sum(axis=1)) == FEWEST - 1
+    return can
+
+
+def _goes_on(points: Points) -> Flags:
+    """Say of each vertex whether a chord from it can pass by the next one, and go on."""
+    places, within = points
+    goes = np.zeros(len(places), dtype=bool)
+    passed, reached = places[1:-1] - places[:-2], places[2:] - places[:-2]
+    goes[:-2] = np.abs((np.conj(passed) * reached).imag) <= within[:-2] * np.abs(reached)
+    return goes
+
+
+def _round(points: Points, begin: Indices, arcs: Arcs) -> Flags:
+    """Say which arcs are so round that no chord can go as far.
+
+    It would pass the arc's end within the tolerance, and so its middle within twice that.
+    """
+    places = points.places
+    chord, half = places[arcs.end] - places[begin], places[(begin + arcs.end) // 2] - places[begin]
+    rise = np.abs((np.conj(half) * chord).imag)
+    return np.asarray(rise > 2.0 * points.within[begin] * np.abs(chord))

@@ -10,7 +10,7 @@ import re
 import unicodedata
 
 from plotout import Program, Run, ToolKind, machine_matrix
-from plotout_gcode.motion import Path, Placing, cut
+from plotout_gcode.motion import Path, Placing, cuts
 from plotout_gcode.options import Options, options
 
 DOT = 0.05  # s that a beam stands to make a dot
@@ -23,8 +23,10 @@ def emit(program: Program) -> bytes:
     placing = Placing(matrix, asked.scale, asked.decimals)
     lines = _opening(program, asked)
     before: Run | None = None
-    for run in program.runs:
-        path = placing.path(run, before)
+    paths = placing.paths(program.runs)
+    for run, path, blocks in zip(
+        program.runs, paths, cuts(paths, program.runs, asked), strict=True
+    ):
         if run.follows and before:
             lines += _adjusted(run, before, asked)
         else:
@@ -33,7 +35,7 @@ def emit(program: Program) -> bytes:
             if before is None or before.tool.number != run.tool.number:
                 lines += _changed(run, before, asked)
             lines += [_there(path, asked), *_lowered(program, run, asked)]
-        lines += cut(path, run, asked)
+        lines += blocks
         if asked.tool == "laser" and len(path.points) < 2 and not run.follows:
             lines.append(f"G4 P{DOT}")
         before = run

@@ -6,7 +6,9 @@ move, degrees a minute when a rotary axis moves alone (2.1.2.5).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -34,22 +36,24 @@ class Placing:
     scale: float
     decimals: int
 
-    def path(self, run: Run, before: Run | None) -> Path:
-        """Return the run's path, from where the one before it ends if it follows."""
-        points, angles = run.points, run.angles
-        if run.follows and before is not None:
-            points = np.vstack([before.points[-1:], points])
-            if angles is not None:
-                start = angles[:1] if before.angles is None else before.angles[-1:]
-                angles = np.concatenate([start, angles])
-        exact = points @ self.matrix[:, :2].T + self.matrix[:, 2]
+    def paths(self, runs: Sequence[Run]) -> list[Path]:
+        """Return the runs' paths, each from where the one before it ends if it follows."""
+        lines, angles = _lines(runs)
+        starts = np.cumsum([0, *map(len, lines)])
+        sheet, headings = np.vstack([np.empty((0, 2)), *lines]), np.concatenate([[], *angles])
+        exact = sheet @ self.matrix[:, :2].T + self.matrix[:, 2]
         points = np.round(exact * self.scale, self.decimals) + 0.0  # + 0.0: no minus nought
-        moved = np.any(points[1:] != points[:-1], axis=1)
-        if angles is not None:
-            angles = np.round(self._turned(angles), 3) + 0.0
-            moved |= angles[1:] != angles[:-1]
-        kept = np.concatenate([[True], moved])
-        return Path(points[kept], exact[kept], None if angles is None else angles[kept])
+        headings = np.round(self._turned(headings), 3) + 0.0
+        kept = np.ones(len(points), dtype=bool)
+        kept[1:] = np.any(points[1:] != points[:-1], axis=1) | (headings[1:] != headings[:-1])
+        kept[starts[:-1]] = True
+        starts = np.concatenate([[0], np.cumsum(kept)])[starts]
+        points, exact, headings = points[kept], exact[kept], headings[kept]
+        parts = [slice(*ends) for ends in pairwise(starts.tolist())]
+        return [
+            Path(points[part], exact[part], None if run.angles is None else headings[part])
+            for part, run in zip(parts, runs, strict=True)
+        ]
 
     def _turned(self, angles: FloatArray) -> FloatArray:
         """Return headings on the machine of headings on the sheet, degrees."""
@@ -58,31 +62,56 @@ class Placing:
         return np.asarray(np.degrees(np.arctan2(across[1], across[0])) + sense * angles)
 
 
-def cut(path: Path, run: Run, asked: Options) -> list[str]:
-    """Return the blocks that work along the path from its first point."""
-    feed = f" F{asked.feed(run.feed)}"
-    if path.angles is None:
-        return _across(path, asked, arc_tolerance(run.tool, asked.step), feed)
-    return _turning(path.points, path.angles, asked, feed)
+def _lines(runs: Sequence[Run]) -> tuple[list[FloatArray], list[FloatArray]]:
+    """Return the runs' points on the sheet and their headings, 0 where they have none."""
+    lines, angles = [], []
+    before: Run | None = None
+    for run in runs:
+        points = run.points
+        turned = np.zeros(len(points)) if run.angles is None else run.angles
+        if run.follows and before is not None:
+            points = np.vstack([before.points[-1:], points])
+            last = turned if before.angles is None or run.angles is None else before.angles[-1:]
+            turned = np.concatenate([last[:1], turned])
+        lines.append(points)
+        angles.append(turned)
+        before = run
+    return lines, angles
 
 
-def _across(path: Path, asked: Options, tolerance: float, feed: str) -> list[str]:
-    points, places, scale = path.points.tolist(), asked.decimals, asked.scale
-    if len(points) < 2:
-        return []
-    blocks = []
-    for begin, end, centre, sweep in find_arcs(path.exact, tolerance):
-        x, y = points[end]
-        if sweep:
-            # one place finer: both radii must agree to 0.002 mm (NIST IR 6556, 3.5.3.1)
-            i, j = centre[0] * scale - points[begin][0], centre[1] * scale - points[begin][1]
-            word = "G3" if sweep > 0.0 else "G2"
-            middle = f" I{i:.{places + 1}f} J{j:.{places + 1}f}"
-            blocks.append(f"{word} X{x:.{places}f} Y{y:.{places}f}{middle}")
-        else:
-            blocks.append(f"G1 X{x:.{places}f} Y{y:.{places}f}")
-    blocks[0] += feed
-    return blocks
+def cuts(paths: Sequence[Path], runs: Sequence[Run], asked: Options) -> list[list[str]]:
+    """Return, for each run, the blocks that work along its path from its first point."""
+    across = [nth for nth, path in enumerate(paths) if path.angles is None]
+    tolerances = [arc_tolerance(runs[nth].tool, asked.step) for nth in across]
+    found = iter(_across([paths[nth] for nth in across], tolerances, asked))
+    cut = []
+    for path, run in zip(paths, runs, strict=True):
+        feed = f" F{asked.feed(run.feed)}"
+        if path.angles is not None:
+            cut.append(_turning(path.points, path.angles, asked, feed))
+            continue
+        blocks = next(found)
+        blocks[:1] = [block + feed for block in blocks[:1]]
+        cut.append(blocks)
+    return cut
+
+
+def _across(paths: Sequence[Path], tolerances: Sequence[float], asked: Options) -> list[list[str]]:
+    """Return the blocks of each path, in lines and arcs."""
+    moves = find_arcs([path.exact for path in paths], tolerances)
+    points = np.vstack([np.empty((0, 2)), *(path.points for path in paths)])
+    middle = moves.centre * asked.scale - points[moves.begin]
+    place = f"X%.{asked.decimals}f Y%.{asked.decimals}f"
+    # one place finer: both radii must agree to 0.002 mm (NIST IR 6556, 3.5.3.1)
+    bend = f"{place} I%.{asked.decimals + 1}f J%.{asked.decimals + 1}f"
+    forms = f"G1 {place}", f"G3 {bend}", f"G2 {bend}"
+    kinds = np.sign(moves.sweep).astype(int)
+    words = np.column_stack([points[moves.end], middle])
+    said = words[np.column_stack([np.ones((len(kinds), 2), dtype=bool), kinds != 0, kinds != 0])]
+    text = "\n".join([forms[kind] for kind in kinds.tolist()]) % tuple(said.tolist())
+    blocks = text.split("\n") if text else []
+    ends = np.searchsorted(moves.begin, np.cumsum([0, *(len(path.exact) for path in paths)]))
+    return [blocks[begin:end] for begin, end in pairwise(ends.tolist())]
 
 
 def _turning(points: FloatArray, angles: FloatArray, asked: Options, feed: str) -> list[str]:

@@ -1,0 +1,51 @@
+"""The longest chords along lines, for many vertices at once: as simplify.chord_end finds one."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from plotout.geometry.arc_fit import Flags, Indices, Points
+from plotout.geometry.simplify import AHEAD
+from plotout.geometry.strokes import FloatArray
+
+FIRST = 8  # points that are looked at first; four times as many each time that they don't settle it
+
+
+def longest_chords(points: Points, begin: Indices, last: Indices) -> Indices:
+    """Return the furthest vertices to which chords can go, each to a last one at most."""
+    end, size = begin + 1, FIRST
+    left = np.arange(len(begin))
+    while left.size:
+        end[left], settled = _ends(points, begin[left], last[left], size)
+        left, size = left[~settled], 4 * size
+    return end
+
+
+def _ends(points: Points, begin: Indices, last: Indices, size: int) -> tuple[Indices, Flags]:
+    """Return the furthest within so many points, and whether none beyond can be further.
+
+    Every point that a chord passes by bounds its direction, but for those about its begin, within
+    the tolerance. Angles are from the first such bound. Lines run along axis 1.
+    """
+    steps = np.arange(1, size + 1)
+    nth, there = begin[:, None] + steps, begin[:, None] + steps <= last[:, None]
+    way = points.places[np.where(there, nth, begin[:, None])] - points.places[begin][:, None]
+    length, within = np.abs(way), points.within[begin][:, None]
+    bounds = length > within
+    first = np.take_along_axis(way, bounds.argmax(axis=1)[:, None], axis=1)
+    angle, spread = np.angle(way * np.conj(first)), np.arcsin(within / np.maximum(length, within))
+    right = np.maximum.accumulate(np.where(bounds, angle - spread, -np.pi), axis=1)
+    left = np.minimum.accumulate(np.where(bounds, angle + spread, np.pi), axis=1)
+    low, high = _before(right, -np.pi), _before(left, np.pi)
+    can = there & (low <= angle) & (angle <= high)
+    can &= length >= np.maximum.accumulate(length, axis=1)
+    late = steps - np.maximum.accumulate(np.where(can, steps, 1), axis=1) > AHEAD
+    back = (high - low < np.pi) & (np.abs(angle - (low + high) / 2.0) >= np.pi / 2.0)
+    stopped = np.logical_or.accumulate(~there | late | (bounds & back) | (right > left), axis=1)
+    can &= _before(stopped, 0.0) == 0.0
+    return begin + np.where(can, steps, 1).max(axis=1), stopped[:, -1]
+
+
+def _before(values: FloatArray | Flags, first: float) -> FloatArray:
+    """Return what stands one before each."""
+    return np.column_stack([np.full(len(values), first), values[:, :-1]])
