@@ -20,12 +20,13 @@ from plotout.route.touch import begun_at, slide
 Ints = NDArray[np.int64]
 
 _AT_ONCE = 100
-_STEPS = 60
+_STEPS, _FEWEST = 60, 5_000
+"""Steps for each contour with room to slide or that must wait; steps for a small group."""
 _CLOSE = 1e-9
 """mm between options so near that there are as many as may be."""
 _EPOCH = 40
 """Steps for each stroke until the first cooling ends; each later one is twice as long."""
-_WARM, _COLD = 0.5, 0.01
+_WARM, _COLD = 4.0, 0.01
 """How much worse a path may be at the begin and the end of a cooling, in mean travels."""
 
 
@@ -109,7 +110,8 @@ def ordered(
         way = _first(task, budget, seed)
     else:
         way = _first(task, Budget(len(lines), None, len(lines)), seed)
-        way = _together(task, way, spacing, _STEPS * (roomy + bound), budget, seed)
+        usual = max(_STEPS * (roomy + bound), _FEWEST)
+        way = _together(task, way, spacing, usual, budget, seed)
     return [
         lines[k].along(_as_worked(lines[k], pair))
         for k, pair in zip(way.places.tolist(), way.ends, strict=True)
@@ -179,7 +181,8 @@ def _together(
 ) -> _Way:
     """Improve order, turning and touch points together, in coolings each twice as long.
 
-    What a longer search does first is the same as a shorter one does, so it is never worse.
+    What a longer search does first is the same as a shorter one does, so it is never worse. A
+    search that nobody asked to be long ends after a cooling that found nothing.
     """
     from plotout.route.recreate import Choices, recreated, walk_of
 
@@ -189,11 +192,14 @@ def _together(
     model = model_of(task.motion)
     mean = max(way.cost / n, 1e-9)
     chunks = max(_EPOCH * n // _AT_ONCE, 1)
-    done, found = chunks, way
+    done, found, began = chunks, way, None
+    asked = budget.steps is not None or budget.seconds is not None
     try:
         for steps in budget.shares(n, usual, _AT_ONCE):
             if done == chunks:
-                chunks, done = (chunks * 2 if found is not way else chunks), 0
+                if found is began and not asked:
+                    break
+                chunks, done, began = (chunks * 2 if found is not way else chunks), 0, found
                 ends = np.empty_like(task.ends)
                 ends[found.places] = found.ends
                 options = options_of(ends, task.contours, task.start, spacing)

@@ -14,6 +14,8 @@ _AT_ONCE = 200
 _NEIGHBOURS = 8
 _LONGEST = 50_000
 _LONGEST_KICKED = 1_000
+_KICKS, _FEW = 10, 2_000
+"""Kicks for each of few nodes, up to so many in all; of more nodes each gets one."""
 
 
 def shortest(
@@ -49,7 +51,7 @@ def shortest(
 
 def usual_steps(nodes: int) -> int:
     """Return how many kicks are worth their time for so many nodes."""
-    return nodes
+    return max(nodes, min(_KICKS * nodes, _FEW))
 
 
 def _single(ends: FloatArray) -> NDArray[np.bool_]:
