@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator, Sequence
+from typing import Literal
 
 import shapely
 from shapely import affinity
@@ -38,10 +39,13 @@ def shorter(
         return
     if tallest + 2.0 * (half + SIMPLE) >= height:
         return
+    join: Literal["round", "mitre"] = "round" if gap else "mitre"  # a hair needs no more corners
     polygons = []
     for each in turned:
         upright = each[0]
-        grown = upright.polygon.buffer(half, quad_segs=4).simplify(SIMPLE / 4.0)
+        grown = upright.polygon.buffer(
+            half, quad_segs=4, join_style=join, mitre_limit=2.0
+        ).simplify(SIMPLE / 4.0)
         back = affinity.rotate(
             affinity.translate(grown, *upright.low), -upright.angle, origin=(0.0, 0.0)
         )
