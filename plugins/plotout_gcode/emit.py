@@ -10,7 +10,7 @@ import re
 import unicodedata
 
 from plotout import Program, Run, ToolKind, machine_matrix
-from plotout_gcode.motion import Path, Placing, cuts
+from plotout_gcode.motion import Path, Placing, worked
 from plotout_gcode.options import Options, options
 
 DOT = 0.05  # s that a beam stands to make a dot
@@ -23,10 +23,7 @@ def emit(program: Program) -> bytes:
     placing = Placing(matrix, asked.scale, asked.decimals)
     lines = _opening(program, asked)
     before: Run | None = None
-    paths = placing.paths(program.runs)
-    for run, path, blocks in zip(
-        program.runs, paths, cuts(paths, program.runs, asked), strict=True
-    ):
+    for run, path, blocks in worked(program.runs, placing, asked):
         if run.follows and before:
             lines += _adjusted(run, before, asked)
         else:

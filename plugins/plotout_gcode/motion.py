@@ -6,14 +6,17 @@ move, degrees a minute when a rotary axis moves alone (2.1.2.5).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import groupby, pairwise
+from operator import itemgetter
 
 import numpy as np
 
 from plotout import FloatArray, Run, arc_tolerance, find_arcs
 from plotout_gcode.options import Options
+
+AT_ONCE = 100_000  # points after which the next runs are left for later, to spare memory
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,9 +39,9 @@ class Placing:
     scale: float
     decimals: int
 
-    def paths(self, runs: Sequence[Run]) -> list[Path]:
+    def paths(self, runs: Sequence[Run], before: Run | None) -> list[Path]:
         """Return the runs' paths, each from where the one before it ends if it follows."""
-        lines, angles = _lines(runs)
+        lines, angles = _lines(runs, before)
         starts = np.cumsum([0, *map(len, lines)])
         sheet, headings = np.vstack([np.empty((0, 2)), *lines]), np.concatenate([[], *angles])
         exact = sheet @ self.matrix[:, :2].T + self.matrix[:, 2]
@@ -62,10 +65,9 @@ class Placing:
         return np.asarray(np.degrees(np.arctan2(across[1], across[0])) + sense * angles)
 
 
-def _lines(runs: Sequence[Run]) -> tuple[list[FloatArray], list[FloatArray]]:
+def _lines(runs: Sequence[Run], before: Run | None) -> tuple[list[FloatArray], list[FloatArray]]:
     """Return the runs' points on the sheet and their headings, 0 where they have none."""
     lines, angles = [], []
-    before: Run | None = None
     for run in runs:
         points = run.points
         turned = np.zeros(len(points)) if run.angles is None else run.angles
@@ -79,8 +81,21 @@ def _lines(runs: Sequence[Run]) -> tuple[list[FloatArray], list[FloatArray]]:
     return lines, angles
 
 
-def cuts(paths: Sequence[Path], runs: Sequence[Run], asked: Options) -> list[list[str]]:
-    """Return, for each run, the blocks that work along its path from its first point."""
+def worked(
+    runs: Sequence[Run], placing: Placing, asked: Options
+) -> Iterator[tuple[Run, Path, list[str]]]:
+    """Yield each run with its path and the blocks that work along it from its first point."""
+    before = None
+    read = np.cumsum([len(run.points) for run in runs]) // AT_ONCE
+    for _, numbered in groupby(zip(read.tolist(), runs, strict=True), key=itemgetter(0)):
+        some = [run for _, run in numbered]
+        paths = placing.paths(some, before)
+        yield from zip(some, paths, _blocks(paths, some, asked), strict=True)
+        before = some[-1]
+
+
+def _blocks(paths: Sequence[Path], runs: Sequence[Run], asked: Options) -> list[list[str]]:
+    """Return the blocks of each run."""
     across = [nth for nth, path in enumerate(paths) if path.angles is None]
     tolerances = [arc_tolerance(runs[nth].tool, asked.step) for nth in across]
     found = iter(_across([paths[nth] for nth in across], tolerances, asked))

@@ -142,6 +142,18 @@ def test_a_knife_is_turned_along_its_way(axes, meant):
     assert text.split(alone)[1].splitlines()[0].endswith("F6000")
 
 
+def test_runs_worked_on_in_turns_are_as_those_worked_on_at_once(monkeypatch):
+    round_ = 50.0 + 30.0 * np.column_stack([np.cos(np.arange(40) / 20), np.sin(np.arange(40) / 20)])
+    angles = np.linspace(0.0, 90.0, 40)
+    runs = (run(round_), run([[1, 1], [9, 9]], follows=True), run(round_, KNIFE, angles=angles),
+            run(round_[::-1], KNIFE, angles=angles, follows=True), run([[5, 5]]))  # fmt: skip
+    options = {"rotary": "A", "change": "automatic"}
+    at_once = emit(runs, options, tools=(PEN, KNIFE))
+    for points in (1, 45, 100):
+        monkeypatch.setattr("plotout_gcode.motion.AT_ONCE", points)
+        assert emit(runs, options, tools=(PEN, KNIFE)) == at_once
+
+
 def test_a_dot_of_a_beam_stands_and_a_dot_of_a_tool_dips():
     beam = emit((run([[1, 1]]),), {"tool": "laser", "change": "none"})
     assert "G0 X1.000 Y1.000\nM3 S200\nG4 P0.05\nM5\nM2" in beam
