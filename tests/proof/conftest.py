@@ -95,3 +95,17 @@ def interpreter(driver: str):
     found = plugins.interpreter_for(driver)
     assert found is not None
     return found
+
+
+@pytest.fixture(scope="package")
+def html():
+    from .in_browser import html_page
+
+    return html_page()
+
+
+@pytest.fixture(scope="package")
+def browser(html, tmp_path_factory):
+    from .in_browser import shown
+
+    yield from shown(html, tmp_path_factory.mktemp("page"))

@@ -1,53 +1,16 @@
-"""The proof page in a real Chromium: load, find, play, measure, hide, keys, print.
-
-Accessibility: names, contrast (WCAG 2.1 AA, 1.4.3 and 1.4.11, by its own formula of relative
-luminance), keyboard. axe-core is run too where the variable AXE_CORE names its script.
-"""
+"""The proof page in a real Chromium: load, find, play, measure, hide, keys, print."""
 
 from __future__ import annotations
 
 import json
-import os
 import re
-import shutil
-from pathlib import Path
 
-import numpy as np
 import pytest
 
-from plotout.flow import Card, Placed, Sheet
-from plotout.pattern.model import Cut, Edge, PatternSet, Piece
-from plotout.proof.page import Leaf, page
+from .conftest import HEIGHT, machine_for, program_for
+from .in_browser import NASTY, by_id, needs_browser, reload
 
-from .conftest import HEIGHT, WIDTH, machine_for, program_for, strokes
-
-NASTY = "<script>document.title='hit'</script>"
-needs_browser = pytest.mark.skipif(
-    not (shutil.which("chromium") and shutil.which("chromedriver")),
-    reason="Chromium or chromedriver is not installed",
-)
 pytestmark = [pytest.mark.browser]
-
-
-@pytest.fixture(scope="module")
-def html() -> str:
-    corners = [[190, 40], [270, 40], [270, 140], [190, 140]]
-    edges = tuple(
-        Edge(name, np.array([corners[n], corners[(n + 1) % 4]], float), (10.0, 10.0))
-        for n, name in enumerate(["hem", "side", "neck", "fold"])
-    )
-    piece = Piece("Front", edges, (Cut("self"),))
-    pattern_set = PatternSet(f"Smock {NASTY}", "T-1", "M", "2026-04-11", (piece,))
-    drawn = tuple(strokes())
-    front = Card(
-        "front", "Front", "Front", 1, 2, drawn[-1].points, drawn, (230.0, 130.0), ("cut 1",)
-    )
-    odd = Card("odd", NASTY, NASTY, 2, 2, drawn[-2].points, (drawn[-2],), None, (), 90.0, ("none",))
-    placed = (Placed(front, 0.0, (0.0, 0.0)), Placed(odd, 0.0, (0.0, 0.0)))
-    sheet = Sheet("sheet", 1, WIDTH, HEIGHT, placed, stock="card")
-    machine = machine_for("hpgl")
-    leaves = [Leaf(sheet, program_for(machine), f"{name}.plt") for name in ("one", "two")]
-    return page(pattern_set, machine, (front, odd), leaves, ("a warning",))
 
 
 def test_text_is_never_markup(html):
@@ -63,32 +26,6 @@ def test_it_needs_nothing_from_elsewhere(html):
     assert "default-src 'none'" in html
 
 
-@pytest.fixture(scope="module")
-def browser(html, tmp_path_factory):
-    webdriver = pytest.importorskip("selenium.webdriver")
-    from selenium.webdriver.chrome.service import Service
-
-    folder = tmp_path_factory.mktemp("page")
-    (folder / "page.html").write_text(html, "utf-8")
-    options = webdriver.ChromeOptions()
-    options.binary_location = shutil.which("chromium") or ""
-    for flag in (
-        "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-        "--disable-background-networking", "--disable-component-update", "--disable-sync",
-        f"--user-data-dir={folder / 'profile'}", "--window-size=1400,1000",
-    ):  # fmt: skip
-        options.add_argument(flag)
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
-    driver = webdriver.Chrome(options=options, service=Service(shutil.which("chromedriver")))
-    driver.get((folder / "page.html").as_uri())
-    yield driver
-    driver.quit()
-
-
-def by_id(browser, name):
-    return browser.find_element("id", name)
-
-
 def told(browser) -> str:
     return by_id(browser, "told").text
 
@@ -100,10 +37,6 @@ def view_box(browser) -> list[float]:
 
 def press(browser, *keys):
     by_id(browser, "view").send_keys(*keys)
-
-
-def reload(browser):
-    browser.refresh()
 
 
 @needs_browser
@@ -239,95 +172,3 @@ def test_prints_on_one_page(browser):
     printed = PdfReader(io.BytesIO(base64.b64decode(browser.print_page())))
     assert len(printed.pages) == 1
     assert "Front" in printed.pages[0].extract_text()
-
-
-@needs_browser
-def test_every_control_has_a_name(browser):
-    reload(browser)
-    nameless = browser.execute_script("""
-        return [...document.querySelectorAll('button,select,input,[tabindex]')].filter((each) =>
-            !(each.labels && each.labels.length) && !each.getAttribute('aria-label')
-            && !each.getAttribute('aria-labelledby') && !each.textContent.trim()
-        ).map((each) => each.outerHTML)""")
-    assert nameless == []
-    assert browser.find_element("tag name", "html").get_attribute("lang") == "en"
-
-
-LUMINANCE = """
-    const rgb = (c) => c.match(/[\\d.]+/g).slice(0, 3).map((v) => {
-        v /= 255; return v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4; });
-    const light = (c) => { const [r, g, b] = rgb(c); return 0.2126 * r + 0.7152 * g + 0.0722 * b; };
-    const behind = (e) => {
-        for (; e; e = e.parentElement) {
-            const colour = getComputedStyle(e).backgroundColor;
-            if (!/, 0\\)$/.test(colour)) return colour;
-        }
-        return 'rgb(255,255,255)'; };
-    const ratio = (a, b) => {
-        const [x, y] = [light(a), light(b)].sort((p, q) => q - p);
-        return (x + 0.05) / (y + 0.05); };
-    const out = [];
-    for (const e of document.querySelectorAll('h1,h2,p,label,button,select,li,th,td,legend,output'))
-        if (e.textContent.trim())
-            out.push([e.outerHTML.slice(0, 60), ratio(getComputedStyle(e).color, behind(e)), 4.5]);
-    const view = document.getElementById('view');
-    for (const e of document.querySelectorAll('svg.sheet g[data-kind]'))
-        out.push([e.dataset.kind, ratio(getComputedStyle(e).stroke, behind(view)), 3]);
-    return out.filter(([, is, least]) => is < least);
-"""
-
-
-@needs_browser
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_contrast_in_light_and_dark(browser, scheme):
-    wanted = [{"name": "prefers-color-scheme", "value": scheme}]
-    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": wanted})
-    reload(browser)
-    paper = browser.execute_script("return getComputedStyle(document.body).backgroundColor")
-    assert (int(re.findall(r"\d+", paper)[0]) < 128) == (scheme == "dark")
-    assert browser.execute_script(LUMINANCE) == []
-    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
-
-
-@needs_browser
-def test_without_motion_it_plays_in_steps(browser):
-    calm = [{"name": "prefers-reduced-motion", "value": "reduce"}]
-    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": calm})
-    reload(browser)
-    by_id(browser, "play").click()
-    frames = browser.execute_script("return matchMedia('(prefers-reduced-motion: reduce)').matches")
-    assert frames
-    from selenium.webdriver.support.ui import WebDriverWait
-
-    first = by_id(browser, "left").text
-    WebDriverWait(browser, 8).until(lambda b: by_id(b, "left").text != first)
-    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
-
-
-@needs_browser
-def test_narrow_as_a_phone_nothing_sticks_out(browser):
-    size = {"width": 390, "height": 844, "deviceScaleFactor": 2, "mobile": True}
-    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
-    reload(browser)
-    wide = browser.execute_script("return document.documentElement.scrollWidth")
-    browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
-    assert wide <= 390
-
-
-@needs_browser
-def test_axe_finds_nothing(browser):
-    script = os.environ.get("AXE_CORE", "")
-    if not script:
-        pytest.skip("AXE_CORE names no axe-core script; contrast and names are checked by hand")
-    reload(browser)
-    browser.execute_cdp_cmd("Runtime.evaluate", {"expression": Path(script).read_text("utf-8")})
-    found = browser.execute_async_script(
-        "const done=arguments[0]; axe.run({runOnly:['wcag2a','wcag2aa','wcag21a','wcag21aa']})"
-        ".then((r)=>done(r.violations.map((v)=>[v.id,v.nodes.map((n)=>n.html)])))"
-    )
-    assert found == []
-
-
-@needs_browser
-def test_the_console_stays_silent(browser):
-    assert [entry for entry in browser.get_log("browser") if entry["level"] != "DEBUG"] == []
