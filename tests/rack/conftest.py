@@ -1,5 +1,6 @@
 """Racks and small sets to put on them."""
 
+import re
 import shutil
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from plotout.rack import record
 from plotout.rack.store import opened
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "beekeepers-smock"
+FEW = {"Body", "Gusset", "Elbow patch", "Loop", "Neck facing", "side", "gusset to front"}
 
 
 @pytest.fixture
@@ -19,9 +21,14 @@ def rack(tmp_path):
 
 
 @pytest.fixture
-def sample(tmp_path):
-    """A copy of the sample set that may be changed."""
-    return Path(shutil.copytree(SAMPLE, tmp_path / "smock")) / "set.toml"
+def few(tmp_path):
+    """Some pieces of the sample set, from each kind of drawing, that may be changed."""
+    path = Path(shutil.copytree(SAMPLE, tmp_path / "smock")) / "set.toml"
+    head, *parts = re.split(r"\n(?=\[\[(?:piece|seam)\]\])", path.read_text("utf-8"))
+    kept = [part for part in parts if re.search(r'^name = "(.*)"', part, re.M)[1] in FEW]
+    assert len(kept) == len(FEW)
+    path.write_text("\n".join([head, *kept]), "utf-8")
+    return path
 
 
 @pytest.fixture

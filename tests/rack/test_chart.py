@@ -60,10 +60,9 @@ def test_chart_card_hangs_like_the_rest(smock):
     assert any(s.size == defaults.hole for s in card.strokes)
 
 
-def test_what_the_command_prints_was_read_back(request, tmp_path):
+def test_what_the_command_prints_was_read_back(few, tmp_path):
     """By the PDF interpreter, which shares no code with the driver; sizes by pypdf: US Letter."""
-    sample = request.config.rootpath / "samples" / "beekeepers-smock" / "set.toml"
-    words = ["chart", str(sample), "--out", str(tmp_path), "--page", "Letter"]
+    words = ["chart", str(few), "--out", str(tmp_path), "--page", "Letter"]
     done = CliRunner().invoke(plotout, words, catch_exceptions=False)
     assert done.exit_code == 0
     files = [Path(line) for line in done.output.splitlines()]
