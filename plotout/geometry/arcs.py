@@ -24,7 +24,7 @@ from plotout.geometry.arc_fit import (
 from plotout.geometry.chord_fit import longest_chords
 from plotout.geometry.strokes import FloatArray
 
-PART = 2000  # stretches of a line that are searched on their own
+PART = 500  # stretches of a line that are searched on their own
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -16,7 +16,7 @@ import numpy as np
 from plotout import FloatArray, Run, arc_tolerance, find_arcs
 from plotout_gcode.options import Options
 
-AT_ONCE = 100_000  # points after which the next runs are left for later, to spare memory
+AT_ONCE = 250_000  # points after which the next runs are left for later, to spare memory
 
 
 @dataclass(frozen=True, slots=True, eq=False)
