@@ -9,11 +9,11 @@ import shapely
 from shapely.geometry import LineString, MultiPoint
 from shapely.geometry.base import BaseGeometry
 
-from plotout.finish.marks import beside, clear_of
+from plotout.finish.marks import beside
 from plotout.geometry.lettering import text_width
 from plotout.geometry.polyline import length, point_at, unit
 from plotout.geometry.region import lines_in
-from plotout.geometry.strokes import Mark, Stroke, Work
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.pattern.model import InternalLine
 
 HEIGHTS = (3.5, 2.5)  # ISO 3098-1, mm
@@ -30,17 +30,22 @@ def name_strokes(
     shape: the card. taken: what they keep clear of; the lines themselves among it.
     """
     found: list[Stroke] = []
-    room = shape.buffer(-_EDGE).difference(clear_of(taken, _CLEAR))
+    others = list(taken)
     for line in lines:
-        letters = _along(line, shape, room)
+        letters = _along(line, shape, others)
         if letters:
-            zone = MultiPoint(np.vstack([stroke.points for stroke in letters])).convex_hull
-            room = room.difference(zone.buffer(_CLEAR))
-            found += letters
+            others.append(_zone(letters))
+            found += [Stroke(each, Work.DRAW, Mark.LETTERING) for each in letters]
     return found
 
 
-def _along(line: InternalLine, shape: BaseGeometry, room: BaseGeometry) -> list[Stroke]:
+def _zone(letters: Sequence[FloatArray]) -> BaseGeometry:
+    return MultiPoint(np.vstack(letters)).convex_hull
+
+
+def _along(
+    line: InternalLine, shape: BaseGeometry, taken: Sequence[BaseGeometry]
+) -> list[FloatArray]:
     parts = lines_in(shapely.line_merge(shape.intersection(LineString(line.points))))
     for part in sorted(parts, key=lambda each: -float(each.length)):
         points = np.asarray(part.coords)
@@ -56,6 +61,12 @@ def _along(line: InternalLine, shape: BaseGeometry, room: BaseGeometry) -> list[
                 way = unit(high - low)
                 for away in (np.array([-way[1], way[0]]), np.array([way[1], -way[0]])):
                     letters = beside(line.name, point_at(points, at), way, away, height)
-                    if letters and room.contains(MultiPoint(np.vstack(letters)).convex_hull):
-                        return [Stroke(each, Work.DRAW, Mark.LETTERING) for each in letters]
+                    if letters and _has_room(_zone(letters), shape, taken):
+                        return letters
     return []
+
+
+def _has_room(zone: BaseGeometry, shape: BaseGeometry, taken: Sequence[BaseGeometry]) -> bool:
+    if not shape.contains(zone) or shape.boundary.distance(zone) < _EDGE:
+        return False
+    return not len(taken) or bool(shapely.distance(list(taken), zone).min() >= _CLEAR)

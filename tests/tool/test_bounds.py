@@ -37,7 +37,9 @@ def filled(machine, shape, inset=(0.0, 0.0, 0.0, 0.0)):
 def test_a_card_that_fills_what_is_left_can_be_cut(name, shape):
     machine = job.load_machine(name)
     machine = replace(machine, bed=replace(machine.bed, margins=(5.0, 6.0, 7.0, 8.0)))
-    sheet = filled(machine, SHAPES[shape], margins_for(machine))
+    sheet = filled(
+        machine, SHAPES[shape], margins_for(machine, machine.bed.length, machine.bed.width)
+    )
     program = compile_sheet(sheet, sheet.strokes, machine)
     points = np.vstack([run.points for run in program.runs])
     low, high = points.min(axis=0), [sheet.width, sheet.height] - points.max(axis=0)
@@ -56,7 +58,9 @@ def test_a_card_in_the_margins_is_refused_by_name_and_millimetres():
 def test_room_is_kept_for_what_the_calibration_moves():
     shipped = job.load_machine("laser")
     machine = replace(shipped, calibration=Calibration(0.998, 0.999, 0.1), bed=Bed(600.0, 400.0))
-    sheet = filled(machine, SHAPES["square"], margins_for(machine))
+    sheet = filled(
+        machine, SHAPES["square"], margins_for(machine, machine.bed.length, machine.bed.width)
+    )
     sent = layout.corrected(sheet.strokes, machine.calibration)
     compile_sheet(sheet, sent, machine)
     bare = filled(machine, SHAPES["square"], (0.1,) * 4)
