@@ -14,8 +14,10 @@ _AT_ONCE = 200
 _NEIGHBOURS = 8
 _LONGEST = 50_000
 _LONGEST_KICKED = 1_000
-_KICKS, _FEW = 10, 2_000
+_KICKS, _FEW = 10, 1_000
 """Kicks for each of few nodes, up to so many in all; of more nodes each gets one."""
+_IN_VAIN = 400
+"""Kicks in a row that gained nothing: improvement has dried up."""
 
 
 def shortest(
@@ -41,9 +43,14 @@ def shortest(
     net = Net(at, mate, near, far, model)
     lin_kernighan(net, ring, _LONGEST, 0, state, desk)
     longest = max(_LONGEST_KICKED, 30_000 if len(at) < 30_000 else 0)
+    asked = budget.steps is not None or budget.seconds is not None
+    in_vain = 0
     try:
         for kicks in budget.shares(len(ends), usual_steps(len(at)), _AT_ONCE):
-            lin_kernighan(net, ring, longest, kicks, state, desk)
+            gain = lin_kernighan(net, ring, longest, kicks, state, desk)
+            in_vain = 0 if gain > 0.0 else in_vain + kicks
+            if in_vain >= _IN_VAIN and not asked:
+                break
     except KeyboardInterrupt:
         budget.stopped = True
     return _read(ring.nodes, len(ends), ends)
