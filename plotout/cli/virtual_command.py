@@ -68,7 +68,7 @@ def virtual(
     line.run(going.is_set)
     strokes = machine.motion.strokes
     if drawn:
-        machines.write_drawn(strokes, drawn, scale, f"virtual {language} machine")
+        machines.write_drawn(strokes, drawn, scale, "what it was sent")
     click.echo(f"{len(strokes)} strokes drawn, {line.received} bytes, {machine.overruns} overruns.")
 
 
