@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator, Sequence
-from typing import Literal
 
 import shapely
 from shapely import affinity
+from shapely.geometry.base import BaseGeometry
 
 from plotout.flow import Placed
 from plotout.layout.engine import Found, Task, lays
@@ -32,20 +32,19 @@ def shorter(
     card that fills its whole width.
     """
     sheet, gap = ground.sheet, ground.gap
-    half = _ROUND * gap / 2.0 + SIMPLE / 3.0
+    half = _ROUND * gap / 2.0 + SIMPLE / 3.0 if gap else 0.0
     height = sheet.room[1] + gap
     tallest = max(min(size for shape in each for size in shape.size) for each in turned)
     if ground.held or sheet.outline is not None:
         return
     if tallest + 2.0 * (half + SIMPLE) >= height:
         return
-    join: Literal["round", "mitre"] = "round" if gap else "mitre"  # a hair needs no more corners
     polygons = []
     for each in turned:
         upright = each[0]
-        grown = upright.polygon.buffer(
-            half, quad_segs=4, join_style=join, mitre_limit=2.0
-        ).simplify(SIMPLE / 4.0)
+        grown: BaseGeometry = upright.polygon
+        if gap:  # without, each lies as it is: what was one piece may fit together again
+            grown = grown.buffer(half, quad_segs=4).simplify(SIMPLE / 4.0)
         back = affinity.rotate(
             affinity.translate(grown, *upright.low), -upright.angle, origin=(0.0, 0.0)
         )
