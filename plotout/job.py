@@ -5,6 +5,7 @@ read -> finish -> lay -> order -> compile -> emit, as one function a stage and `
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -253,10 +254,13 @@ def _finished(
     pattern_set = read_set(source) if isinstance(source, Path) else source
     if again is not None:
         again.lay.must_be_of(pattern_set.style, pattern_set.size)
-    size: Stock | KeptLay = layout.stock_for(machine) if only else stock
-    if again or only:
-        size = (again.lay if again else _kept_before(earlier, pattern_set, machine)) or size
+    kept = again.lay if again else None
+    if only and not kept:
+        kept = _kept_before(earlier, pattern_set, machine)
+    size: Stock | KeptLay = kept or (layout.stock_for(machine) if only else stock)
     cards = finish(pattern_set, window=size.window, upright=size.upright)
+    if only and not kept:
+        cards = _with_doubt(cards)
     ids = [card.id for card in cards]
     for wanted in only:
         if wanted not in ids:
@@ -267,6 +271,19 @@ def _finished(
             )
     split = layout.SplitBy(size.window, size.upright)
     return pattern_set, tuple(card for card in cards if card.id in only or not only), split
+
+
+def _with_doubt(cards: Sequence[Card]) -> tuple[Card, ...]:
+    """Return the cards; each that is a part of a piece says by what the piece was divided."""
+    parts = Counter(card.piece for card in cards)
+    doubt = (
+        "its piece is divided as the machine's bed asks; if the rest of the set was made for other "
+        "stock, add --lay with the file ending in -lay.json that was kept then",
+    )
+    return tuple(
+        replace(card, warnings=card.warnings + doubt) if parts[card.piece] > 1 else card
+        for card in cards
+    )
 
 
 def _kept_before(folder: Path | None, pattern_set: PatternSet, machine: Machine) -> KeptLay | None:

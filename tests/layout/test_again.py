@@ -176,12 +176,14 @@ def test_a_part_by_itself_is_the_card_that_it_was(tmp_path: Path) -> None:
     whole = _sizes(out / "ap-1-craft-cutter-lay.json")
     assert {"band-part-1", "band-part-2", "band-part-3"} <= whole.keys()
     again = (path, *machine, "--stock", left, "--card", "band-part-2")
-    made(*again, "--out", out)
+    told = made(*again, "--out", out)
+    assert not any("add --lay" in str(note) for note in told["warnings"])  # type: ignore[attr-defined]
     part = out / "ap-1-craft-cutter-band-part-2-lay.json"
     assert _sizes(part)["band-part-2"] == pytest.approx(whole["band-part-2"])
     made(*again, "--out", tmp_path / "new", "--lay", part)
     assert not (tmp_path / "new" / part.name).exists()  # a part of a lay is no new one
-    made(path, *machine, "--stock", left, "--out", tmp_path / "bed", "--card", "band-part-2")
+    told = made(path, *machine, "--stock", left, "--out", tmp_path / "bed", "--card", "band-part-2")
+    assert any("add --lay" in str(note) for note in told["warnings"])  # type: ignore[attr-defined]
     bed = _sizes(tmp_path / "bed" / "ap-1-craft-cutter-band-part-2-lay.json")
     assert bed["band-part-2"] != pytest.approx(whole["band-part-2"])  # split for the bed
     with pytest.raises(UserError, match="add --lay"):
