@@ -33,6 +33,11 @@ class Budget:
     def __post_init__(self) -> None:
         self._whole = max(self.size, 1)
 
+    @property
+    def asked(self) -> bool:
+        """Whether the caller said how long to search: then it goes on, also without a gain."""
+        return self.steps is not None or self.seconds is not None
+
     def shares(self, strokes: int, usual: int, at_once: int) -> Iterator[int]:
         """Yield steps for a group of so many strokes, `at_once` at a time, until none is left.
 

@@ -193,11 +193,10 @@ def _together(
     mean = max(way.cost / n, 1e-9)
     chunks = max(_EPOCH * n // _AT_ONCE, 1)
     done, found, began = chunks, way, None
-    asked = budget.steps is not None or budget.seconds is not None
     try:
         for steps in budget.shares(n, usual, _AT_ONCE):
             if done == chunks:
-                if found is began and not asked:
+                if found is began and not budget.asked:
                     break
                 chunks, done, began = (chunks * 2 if found is not way else chunks), 0, found
                 ends = np.empty_like(task.ends)

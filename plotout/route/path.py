@@ -43,13 +43,12 @@ def shortest(
     net = Net(at, mate, near, far, model)
     lin_kernighan(net, ring, _LONGEST, 0, state, desk)
     longest = max(_LONGEST_KICKED, 30_000 if len(at) < 30_000 else 0)
-    asked = budget.steps is not None or budget.seconds is not None
     in_vain = 0
     try:
         for kicks in budget.shares(len(ends), usual_steps(len(at)), _AT_ONCE):
             gain = lin_kernighan(net, ring, longest, kicks, state, desk)
             in_vain = 0 if gain > 0.0 else in_vain + kicks
-            if in_vain >= _IN_VAIN and not asked:
+            if in_vain >= _IN_VAIN and not budget.asked:
                 break
     except KeyboardInterrupt:
         budget.stopped = True

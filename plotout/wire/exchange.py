@@ -14,7 +14,7 @@ from plotout.wire.cutfile import CutFile
 from plotout.wire.hearing import Hearing
 from plotout.wire.journal import Journal
 from plotout.wire.language import HPGL_ROUND, Heard
-from plotout.wire.link import Link
+from plotout.wire.link import Link, write_whole
 from plotout.wire.parts import Part
 from plotout.wire.watch import Watch
 
@@ -151,22 +151,14 @@ class Exchange:
             return 0
         went = self.link.write(data if whole else data[:room])
         if went and whole and went < len(data):
-            went += self._rest(data[went:])
+            write_whole(self.link, data[went:], SILENCE)  # a line is never left half-sent
+            went = len(data)
         if went:
             self.payload += went
             self.credit.sent(went)
             if self.answers and went == len(data) and (whole or part.done is not None):
                 self.unanswered.append(part)
         return went
-
-    def _rest(self, data: bytes) -> int:
-        """A line is never left half-sent."""
-        sent, until = 0, time.monotonic() + SILENCE
-        while sent < len(data):
-            sent += self.link.write(data[sent:])
-            if time.monotonic() > until:
-                raise MachineError("the port takes nothing", fix="Look at the cable.")
-        return sent
 
     def mind_silence(self) -> None:
         """Ask a machine that has said nothing for long; raise MachineError if it stays silent."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import time
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -128,6 +129,15 @@ class FileLink:
         """See Link."""
         with _told(str(self.path)):
             self.handle.close()
+
+
+def write_whole(link: Link, data: bytes, patience: float) -> None:
+    """Hand over all of it. Raises MachineError for a port that takes nothing for so many s."""
+    until = time.monotonic() + patience
+    while data:
+        data = data[link.write(data) :]
+        if data and time.monotonic() > until:
+            raise MachineError("the port takes nothing", fix="Look at the cable.")
 
 
 def open_link(port: str, settings: WireSettings) -> Link:

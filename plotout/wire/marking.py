@@ -22,7 +22,7 @@ from plotout.machine import Machine
 from plotout.machine.axes import machine_matrix
 from plotout.wire.greet import greet
 from plotout.wire.language import LANGUAGES, Point
-from plotout.wire.link import Link, WireSettings, find_port, open_link
+from plotout.wire.link import Link, WireSettings, find_port, open_link, write_whole
 from plotout.wire.lock import locked
 
 POLL = 0.2  # s between looks
@@ -93,11 +93,7 @@ class _Talk:
 
     def say(self, data: bytes) -> None:
         """Send something short, whole."""
-        until = time.monotonic() + ANSWER
-        while data:
-            data = data[self.link.write(data) :]
-            if data and time.monotonic() > until:
-                raise MachineError("the port takes nothing", fix="Look at the cable.")
+        write_whole(self.link, data, ANSWER)
 
     def ask(self, question: bytes, known: Callable[[str], bool]) -> str:
         """Return the first line of the answer that is `known`. Raises MachineError without one."""

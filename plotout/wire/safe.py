@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import time
 
 from plotout.errors import MachineError
 from plotout.wire.cutfile import CutFile
 from plotout.wire.hearing import Hearing
 from plotout.wire.language import Heard
-from plotout.wire.link import Link
+from plotout.wire.link import Link, write_whole
 
 HALT = 0.3  # s that a machine may take to slow down
 NEAR = 0.03  # mm within which two places are one
@@ -66,6 +67,6 @@ def _heard(link: Link, hearing: Hearing, seconds: float) -> list[Heard]:
 
 
 def _write(link: Link, data: bytes) -> None:
-    until = time.monotonic() + PATIENCE
-    while data and time.monotonic() < until:
-        data = data[link.write(data) :]
+    """Write what the port takes; what comes after is tried all the same."""
+    with contextlib.suppress(MachineError):
+        write_whole(link, data, PATIENCE)
