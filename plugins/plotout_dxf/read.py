@@ -119,7 +119,8 @@ class Piece:
             if role in (Role.DRILL, Role.TURN):
                 shapes += middle_shapes(drawn, role)
             else:
-                shapes += [Shape(points, role, name) for name, points in drawn]
+                # ASTM D6673 numbers its layers: a number is no name that a card could bear
+                shapes += [Shape(points, role, "" if self.astm else name) for name, points in drawn]
         shapes += [each for role in self.layers for each in self._points(role)]
         shapes += self._texts()
         return Drawing(tuple(shapes), (*notes, *self._left_out()))

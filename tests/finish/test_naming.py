@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 import shapely
 from shapely.geometry import LineString, MultiPoint, Polygon, box
 
+from plotout import job
+from plotout.finish.blanks import blank
 from plotout.finish.naming import name_strokes
 from plotout.geometry.strokes import Mark
-from plotout.pattern.model import InternalLine
+from plotout.pattern.model import Defaults, InternalLine
 
+SAMPLE = Path(__file__).parents[2] / "samples" / "beekeepers-smock" / "set.toml"
 CARD = box(0, 0, 200, 300)
 
 
@@ -42,3 +47,12 @@ def test_it_gives_way_to_other_marks_and_is_left_out_without_room():
     assert named(points, [box(0, 100, 200, 149), box(0, 151, 200, 200)])[0] == []
     assert named([(30, 150), (36, 150)])[0] == []
     assert named(points, card=Polygon([(0, 149), (200, 149), (200, 151), (0, 151)]))[0] == []
+
+
+def test_the_number_of_a_dxf_layer_is_no_name():
+    """ASTM D6673-10: internal lines lie on layer 8. The sample's pocket has one, without a name."""
+    pieces = job.read_set(SAMPLE).pieces
+    (pocket,) = (piece for piece in pieces if piece.name == "Pocket")
+    lines = [line for line in pocket.lines if line.kind == "internal"]
+    assert lines
+    assert blank(pocket, Defaults()).named == ()
