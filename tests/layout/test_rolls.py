@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 import shapely
 from ezdxf.addons.hpgl2.backend import Backend
-from ezdxf.addons.hpgl2.interpreter import Interpreter
+from ezdxf.addons.hpgl2.interpreter import Interpreter as EzdxfInterpreter
 from ezdxf.addons.hpgl2.plotter import Plotter
 from ezdxf.addons.hpgl2.tokenizer import hpgl2_commands
 from smallset import made as make_report
@@ -22,8 +22,10 @@ from smallset import run, small_set
 
 from plotout import UserError, job, plugins
 from plotout.geometry.strokes import Mark
+from plotout.hookspecs import Interpreter
 from plotout.layout.calibration import distortion
 from plotout.machine import Calibration, Machine, profile
+from plotout.worked import Worked
 
 LONG = {"Band": (160, 2600), "Front": (380, 540), "Pocket": (200, 220)}
 WINDOW = 900.0
@@ -85,7 +87,7 @@ class Lines(Backend):
 def drawn(data: bytes) -> list[np.ndarray]:
     """What ezdxf says that a file draws, mm."""
     backend = Lines()
-    interpreter = Interpreter(Plotter(backend))
+    interpreter = EzdxfInterpreter(Plotter(backend))
     head = b"" if data.startswith(b"\x1b") else b"\x1b%1BIN;"
     interpreter.run(hpgl2_commands(head + data))
     assert not interpreter.errors
@@ -166,34 +168,35 @@ def test_the_machine_advances_by_its_own_frame(tmp_path: Path, driver: str, poly
     assert same(whole(without_holes(lines, made)), meant(made), 0.02)
 
 
-def test_the_readers_see_the_whole_drawing_too(tmp_path: Path) -> None:
-    machine = roll(tmp_path, "automatic")
-    made = job.plan(job.read_set(small_set(tmp_path, LONG)), machine, seconds=0)
+def read_back(folder: Path) -> tuple[job.Made, Worked, Interpreter]:
+    """Return a long job whose roll the machine advances, its sheet, and what reads its file."""
+    machine = roll(folder, "automatic")
+    made = job.plan(job.read_set(small_set(folder, LONG)), machine, seconds=0)
     (each,) = made.worked
     reader = plugins.interpreter_for(machine.driver)
     assert reader is not None
-    reading = reader.read(each.data, machine)  # as `plotout proof` reads it
+    return made, each, reader
+
+
+def test_the_readers_see_the_whole_drawing_too(tmp_path: Path) -> None:
+    made, each, reader = read_back(tmp_path)
+    reading = reader.read(each.data, made.machine)  # as `plotout proof` reads it
     assert not reading.unknown
     lines = [traced.points for traced in reading.traced]
     assert same(whole(without_holes(lines, made)), meant(made), 0.02)
     assert max(line[:, 0].max() for line in lines) > 2.5 * WINDOW
-    other = replace(machine, bed=replace(machine.bed, window=800.0))
+    other = replace(made.machine, bed=replace(made.machine.bed, window=800.0))
     (fault,) = reader.read(each.data, other).unknown
     assert "another frame" in fault
-    (fault,) = reader.read(
-        each.data, replace(machine, bed=replace(machine.bed, window=None))
-    ).unknown
+    other = replace(made.machine, bed=replace(made.machine.bed, window=None))
+    (fault,) = reader.read(each.data, other).unknown
     assert "no window" in fault
 
 
 def test_a_frame_that_is_lost_or_slips_is_found(tmp_path: Path) -> None:
     from plotout.proof import verify
 
-    machine = roll(tmp_path, "automatic")
-    made = job.plan(job.read_set(small_set(tmp_path, LONG)), machine, seconds=0)
-    (each,) = made.worked
-    reader = plugins.interpreter_for(machine.driver)
-    assert reader is not None
+    _, each, reader = read_back(tmp_path)
     once = each.data.replace(b"PU;FR;\n", b"", 1)
     twice = each.data.replace(b"FR;", b"FR;FR;", 1)
     down = each.data.replace(b"PU;FR;", b"PD;FR;", 1)
