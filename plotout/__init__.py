@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.errors import MachineError, Place, PlotoutError, UserError, nearest
-    from plotout.flow import Card, Placed, Program, Reading, Run, Sheet, Traced
     from plotout.geometry.arcs import Moves, find_arcs
     from plotout.geometry.fitting import (
         FEWEST_PRICKS,
@@ -24,12 +23,13 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.geometry.strays import in_order, strays
     from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
     from plotout.hookspecs import Driver, Interpreter, hookimpl
-    from plotout.layout.pages import page_size
-    from plotout.layout.tiles import MatchMark, Tile, TilePlan, tile_plan
+    from plotout.layout.paper.pages import page_size
+    from plotout.layout.paper.tiles import MatchMark, Tile, TilePlan, tile_plan
     from plotout.machine import Machine, Tool, ToolKind
     from plotout.machine.axes import machine_matrix
+    from plotout.model import Card, Placed, Program, Reading, Run, Sheet, Traced
     from plotout.pattern.drawing import Drawing, Reader, Role, Shape
-    from plotout.pattern.drawn import (
+    from plotout.pattern.recognise import (
         NamedLine,
         grain_shape,
         middle_shapes,
@@ -41,7 +41,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
 
 _HOME = {
     "plotout.errors": ("MachineError", "Place", "PlotoutError", "UserError", "nearest"),
-    "plotout.flow": ("Card", "Placed", "Program", "Reading", "Run", "Sheet", "Traced"),
+    "plotout.model": ("Card", "Placed", "Program", "Reading", "Run", "Sheet", "Traced"),
     "plotout.geometry.fitting": (
         "FEWEST_PRICKS",
         "End",
@@ -55,12 +55,12 @@ _HOME = {
     "plotout.geometry.strays": ("in_order", "strays"),
     "plotout.geometry.strokes": ("FloatArray", "Mark", "NotchKind", "Stroke", "Work"),
     "plotout.hookspecs": ("Driver", "Interpreter", "hookimpl"),
-    "plotout.layout.pages": ("page_size",),
-    "plotout.layout.tiles": ("MatchMark", "Tile", "TilePlan", "tile_plan"),
+    "plotout.layout.paper.pages": ("page_size",),
+    "plotout.layout.paper.tiles": ("MatchMark", "Tile", "TilePlan", "tile_plan"),
     "plotout.machine": ("Machine", "Tool", "ToolKind"),
     "plotout.machine.axes": ("machine_matrix",),
     "plotout.pattern.drawing": ("Drawing", "Reader", "Role", "Shape"),
-    "plotout.pattern.drawn": (
+    "plotout.pattern.recognise": (
         "NamedLine",
         "grain_shape",
         "middle_shapes",

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pluggy
 
-from plotout.flow import Program, Reading, Sheet
 from plotout.machine import Machine
+from plotout.model import Program, Reading, Sheet
 from plotout.pattern.drawing import Reader
 
 hookspec = pluggy.HookspecMarker("plotout")

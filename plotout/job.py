@@ -11,18 +11,18 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from plotout import beside, plugins
+from plotout import parallel, plugins
 from plotout.errors import Place, PlotoutError, UserError, nearest
 from plotout.files import slug, write_whole
-from plotout.flow import Card, Sheet
 from plotout.geometry.strokes import FloatArray, Work
 from plotout.machine import AUTOMATIC, Bed, Calibration, Machine
+from plotout.model import Card, Sheet
 from plotout.pattern.drawing import Drawing
 from plotout.pattern.model import PatternSet
-from plotout.worked import Worked, drawn, make_ready, work
+from plotout.sheet_job import SheetResult, make_ready, make_sheet, with_pictures
 
 if TYPE_CHECKING:
-    from plotout.layout import Again, KeptLay, Laid, SplitBy, Stock, StockSheet
+    from plotout.layout import EarlierLay, KeptLay, Laid, SplitBy, Stock, StockSheet
 
 Tell = Callable[[str, float], None]
 """Told a stage in words and the share of it that is done, 0 to 1."""
@@ -38,7 +38,7 @@ class Made:
     pattern_set: PatternSet
     machine: Machine
     cards: tuple[Card, ...]
-    worked: tuple[Worked, ...]
+    results: tuple[SheetResult, ...]
     laid: Laid
     stem: str
 
@@ -52,7 +52,7 @@ class Made:
         """Everything that the user should know, each once, in the order of the stages."""
         told = [f"{p.name}: {note}" for p in self.pattern_set.pieces for note in p.notes]
         told += [f"{card.title}: {text}" for card in self.cards for text in card.warnings]
-        told += [text for each in self.worked for text in each.program.warnings]
+        told += [text for each in self.results for text in each.program.warnings]
         if self.machine.calibration != Calibration():
             told.append(f"{self.machine.title} is {self.machine.calibration}")
         return tuple(dict.fromkeys(told))
@@ -119,7 +119,7 @@ def plan(
     seconds: float = 10.0,
     only: Sequence[str] = (),
     works: Sequence[Work] = (),
-    again: Again | None = None,
+    again: EarlierLay | None = None,
     earlier: Path | None = None,
     pictures: bool = False,
     tell: Tell = quiet,
@@ -136,7 +136,7 @@ def plan(
 
     stock = layout.stock_on(stock, machine) if stock else layout.stock_for(machine)
     tell("finishing cards", 0.0)
-    finished = beside.begin(_finished, source, machine, stock, only, again, earlier)
+    finished = parallel.begin(_finished, source, machine, stock, only, again, earlier)
     _make_ready(tell)
     pattern_set, cards, split = finished()
     more = [f"and-{len(only) - 3}-more"] if len(only) > 3 else []
@@ -158,7 +158,7 @@ def plan_cards(
     seconds: float = 10.0,
     stem: str = "",
     works: Sequence[Work] = (),
-    again: Again | None = None,
+    again: EarlierLay | None = None,
     pictures: bool = False,
     tell: Tell = quiet,
 ) -> Made:
@@ -182,23 +182,23 @@ def plan_cards(
         machine = replace(machine, calibration=Calibration())
     _make_ready(tell)
 
-    def through(sheet: Sheet) -> Worked:
+    def through(sheet: Sheet) -> SheetResult:
         kind = laid.stock.kind_of(sheet)
         if machine.kind in ("printer", "file"):  # which take a roll as one page
             kind = replace(kind, window=None)
         ready = _ready(replace(sheet, name=title), kind, machine, works, found)
-        done = work(ready, machine, name, kind=kind if found is None else None)
-        return drawn(done) if pictures else done
+        done = make_sheet(ready, machine, name, kind=kind if found is None else None)
+        return with_pictures(done) if pictures else done
 
-    worked: list[Worked] = []
+    results: list[SheetResult] = []
     tell("working sheets", 0.0)
-    for each in beside.each(through, laid.sheets, weight=_strokes_on):
-        worked.append(each)
-        tell("working sheets", len(worked) / len(laid.sheets))
+    for each in parallel.each(through, laid.sheets, weight=_strokes_on):
+        results.append(each)
+        tell("working sheets", len(results) / len(laid.sheets))
     shown = {placed.card.id for sheet in laid.sheets for placed in sheet.placed}
     cards = tuple(card for card in cards if card.id in shown)
     laid = replace(laid, whole=laid.whole and not works and found is None)
-    return Made(pattern_set, machine, cards, tuple(worked), laid, stem)
+    return Made(pattern_set, machine, cards, tuple(results), laid, stem)
 
 
 def _make_ready(tell: Tell) -> None:
@@ -226,7 +226,7 @@ def _ready(
     if works:
         sheet = layout.part_of(sheet, works)
     if found is not None:
-        return layout.as_found(sheet, found, machine.bed)
+        return layout.as_registered(sheet, found, machine.bed)
     return layout.with_joints(sheet, kind)
 
 
@@ -240,7 +240,7 @@ def _finished(
     machine: Machine,
     stock: Stock,
     only: Sequence[str],
-    again: Again | None,
+    again: EarlierLay | None,
     earlier: Path | None,
 ) -> tuple[PatternSet, tuple[Card, ...], SplitBy]:
     """Return the set and the cards to make, split as they were split before.
@@ -303,12 +303,12 @@ def write(made: Made, folder: Path, tell: Tell = quiet) -> None:
 
     Raises PlotoutError, after all is written, when a file failed its proof.
     """
-    for nth, each in enumerate(made.worked):
-        tell("writing", nth / len(made.worked))
-        write_worked(each, folder)
+    for nth, each in enumerate(made.results):
+        tell("writing", nth / len(made.results))
+        write_sheet(each, folder)
     write_lay(made, folder)
     tell("writing", 1.0)
-    for each in made.worked:
+    for each in made.results:
         if each.faults:
             raise PlotoutError(
                 f"read back, it is not what was meant: {each.faults[0]}",
@@ -320,20 +320,21 @@ def write(made: Made, folder: Path, tell: Tell = quiet) -> None:
 def write_lay(made: Made, folder: Path) -> None:
     """Write how a whole lay lies, and for each marked sheet where its marks are meant to be."""
     from plotout import layout
-    from plotout.layout import layfile, markfile
+    from plotout.layout.nesting import lay_file
+    from plotout.layout.registration import mark_file
 
     if not made.laid.whole:
         return
     pattern_set = made.pattern_set
     kept = layout.kept(made.laid, style=pattern_set.style, size=pattern_set.size)
-    write_whole(folder / f"{made.stem}-lay.json", layfile.as_text(kept).encode())
-    for each, sheet in zip(made.worked, kept.sheets, strict=True):
+    write_whole(folder / f"{made.stem}-lay.json", lay_file.as_text(kept).encode())
+    for each, sheet in zip(made.results, kept.sheets, strict=True):
         path = folder / f"{each.name}-marks.csv"
         if len(sheet.marks) and not path.exists():  # it may hold what was measured
-            write_whole(path, markfile.to_fill_in(sheet.marks).encode())
+            write_whole(path, mark_file.to_fill_in(sheet.marks).encode())
 
 
-def write_worked(each: Worked, folder: Path) -> None:
+def write_sheet(each: SheetResult, folder: Path) -> None:
     """Write one sheet's file, and its pictures beside it."""
     for suffix, data in each.pictures.items():
         write_whole(folder / f"{each.name}{suffix}", data)

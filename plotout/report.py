@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from plotout.flow import Sheet
 from plotout.job import Made
-from plotout.worked import Worked
+from plotout.model import Sheet
+from plotout.sheet_job import SheetResult
 
 
 def report(made: Made) -> dict[str, Any]:
@@ -35,14 +35,14 @@ def report(made: Made) -> dict[str, Any]:
         "pieces": pieces,
         "sheets": [
             _sheet_report(each) | {"left_over": _left_over(made, sheet)}
-            for each, sheet in zip(made.worked, made.sheets, strict=True)
+            for each, sheet in zip(made.results, made.sheets, strict=True)
         ],
         "use_percent": round(100.0 * covered / used, 1) if used else 0.0,
         "warnings": list(made.warnings),
     }
 
 
-def _sheet_report(each: Worked) -> dict[str, Any]:
+def _sheet_report(each: SheetResult) -> dict[str, Any]:
     return {
         "file": each.file,
         "files": list(each.files),

@@ -19,22 +19,22 @@ def chart(set_file: Path, out: Path, page: str, machine: str | None) -> None:
     """
     from plotout import job
     from plotout.finish import finish
-    from plotout.finish.derive import derived
+    from plotout.finish.derive import all_pieces
     from plotout.rack import chart as paper
-    from plotout.worked import drawn, work
+    from plotout.sheet_job import make_sheet, with_pictures
 
     pattern_set = job.read_set(set_file)
-    pieces, cards = derived(pattern_set), finish(pattern_set)
+    pieces, cards = all_pieces(pattern_set), finish(pattern_set)
     printer = job.printer(*paper.PAGES[page])
     sheets = [("chart", paper.chart(pattern_set, pieces, cards, paper.PAGES[page]))]
     sheets += [("must", sheet) for sheet in paper.must(pattern_set, pieces, paper.PAGES[page])]
     stem = job.stem_of(pattern_set)
-    made = [drawn(work(sheet, printer, f"{stem}-{name}")) for name, sheet in sheets]
+    made = [with_pictures(make_sheet(sheet, printer, f"{stem}-{name}")) for name, sheet in sheets]
     if machine:
         cutter = job.load_machine(machine)
         card = paper.chart_card(pattern_set, pieces, cards, (200.0, 280.0))
         planned = job.plan_cards(pattern_set, (card,), cutter, stem="chart-card", pictures=True)
-        made += planned.worked
+        made += planned.results
     for each in made:
-        job.write_worked(each, out)
+        job.write_sheet(each, out)
         click.echo(str(out / each.file))

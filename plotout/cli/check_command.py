@@ -27,12 +27,12 @@ def check(ctx: click.Context, set_file: Path, as_json: bool) -> None:
     Example: plotout check samples/beekeepers-smock/set.toml
     """
     from plotout import job
-    from plotout.finish.derive import derived
+    from plotout.finish.derive import all_pieces
     from plotout.pattern.hems import hem_notes
     from plotout.pattern.walk import walk
 
     read = job.read_set(set_file)
-    whole = read.with_pieces(derived(read))
+    whole = read.with_pieces(all_pieces(read))
     seams = walk(whole)
     hems = [
         (piece.name, note)

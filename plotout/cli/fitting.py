@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 if TYPE_CHECKING:
-    from plotout.layout.registration import Fit
+    from plotout.layout.registration.fit import Fit
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from types import FrameType
 
-from plotout.wire.watch import Wish
+from plotout.sending.watch import Wish
 
 
 @contextmanager

@@ -14,8 +14,8 @@ from plotout.cli.progress import progress
 if TYPE_CHECKING:
     from plotout.geometry.strokes import FloatArray
     from plotout.job import Made
-    from plotout.layout import Again
-    from plotout.layout.registration import Fit
+    from plotout.layout import EarlierLay
+    from plotout.layout.registration.fit import Fit
 
 
 @click.command()
@@ -75,8 +75,8 @@ def make(
     """
     from plotout import job, layout
     from plotout.geometry.strokes import Work
-    from plotout.layout.markfile import load_marks
-    from plotout.layout.registration import Allow, fit_marks
+    from plotout.layout.registration.fit import Allow, fit_marks
+    from plotout.layout.registration.mark_file import load_marks
     from plotout.machine import caution
     from plotout.report import report
     from plotout.units import length
@@ -121,11 +121,11 @@ def _again(
     meant: FloatArray | None,
     fit: Fit | None,
     turned_over: bool,
-) -> Again | None:
+) -> EarlierLay | None:
     """Return the earlier lay that is to be taken up. Raises UserError for what needs one."""
     from plotout.errors import UserError
-    from plotout.layout import Again, load_lay
-    from plotout.layout.found import mirrored
+    from plotout.layout import EarlierLay, load_lay
+    from plotout.layout.registration.registered import mirrored
 
     if turned_over and fit is None:
         raise UserError(
@@ -140,7 +140,7 @@ def _again(
         return None
     lay = load_lay(lay_file)
     if fit is None or meant is None:
-        return Again(lay, sheet)
+        return EarlierLay(lay, sheet)
     if sheet is None and len(lay.sheets) > 1:
         raise UserError(
             f"the lay has {len(lay.sheets)} sheets, and marks are those of one",
@@ -149,11 +149,11 @@ def _again(
     kept = lay.sheets[0] if sheet is None else lay.numbered(sheet)
     kept.must_bear(meant)
     matrix = mirrored(fit.matrix) if turned_over else fit.matrix
-    return Again(lay, kept.number, matrix)
+    return EarlierLay(lay, kept.number, matrix)
 
 
 def _tell(report: dict[str, Any], made: Made, folder: Path) -> None:
-    cards, sheets = _counted(len(made.cards), "card"), _counted(len(made.worked), "sheet")
+    cards, sheets = _counted(len(made.cards), "card"), _counted(len(made.results), "sheet")
     click.echo(f"{report['set']}: {cards} on {sheets} for {made.machine.title}")
     for sheet in report["sheets"]:
         saved = sheet["travel_as_read_mm"] - sheet["travel_mm"]
@@ -184,7 +184,7 @@ def _keep_left(report: dict[str, Any], made: Made, folder: Path) -> None:
     left = [sheet["left_over"] for sheet in report["sheets"] if sheet["left_over"]]
     if not left:
         return
-    path = folder / f"{made.worked[0].name.rpartition('-sheet-')[0]}-left-over.toml"
+    path = folder / f"{made.results[0].name.rpartition('-sheet-')[0]}-left-over.toml"
     write_whole(path, "\n".join(each["stock"] for each in left).encode())
     area = sum(each["area_mm2"] for each in left) / 100.0
     click.echo(f"{_counted(len(left), 'off-cut')} left over, {area:.0f} cm2, for --stock: {path}")

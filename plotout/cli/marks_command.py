@@ -27,8 +27,8 @@ def marks(
     Example: plotout marks bk-01-gantry-knife-sheet-01-marks.csv --limit 0.3
     """
     from plotout.errors import UserError
-    from plotout.layout.markfile import load_marks
-    from plotout.layout.registration import Allow, fit_marks
+    from plotout.layout.registration.fit import Allow, fit_marks
+    from plotout.layout.registration.mark_file import load_marks
     from plotout.units import length
 
     if (machine is None) is not (port is None):
@@ -50,10 +50,10 @@ def _found_by(machine: str, port: str, marks_file: Path) -> None:
     """Have the machine say where the marks are, and write that into the file."""
     from plotout import job
     from plotout.files import write_whole
-    from plotout.layout.markfile import filled_in, mark_names
+    from plotout.layout.registration.mark_file import filled_in, mark_names
     from plotout.machine import caution
-    from plotout.wire.marking import Asking, find_marks
-    from plotout.wire.run import settings_of
+    from plotout.sending.marking import Asking, find_marks
+    from plotout.sending.run import settings_of
 
     profile, names = job.load_machine(machine), mark_names(marks_file)
     for text in caution(profile):

@@ -41,7 +41,7 @@ def page(
     stock = layout.load_stock(stock_file) if stock_file else None
     with progress(not as_json) as tell:
         made = job.plan(set_file, profile, stock=stock, seconds=seconds, tell=tell)
-        leaves = [proof_page.Leaf(each.sheet, each.program, each.file) for each in made.worked]
+        leaves = [proof_page.Leaf(each.sheet, each.program, each.file) for each in made.results]
         text = proof_page.page(made.pattern_set, profile, made.cards, leaves, made.warnings)
     data = text.encode()
     write_whole(target, data)

@@ -53,7 +53,7 @@ def picture(
 
     Example: plotout picture samples/beekeepers-smock/set.toml --stage card --of pocket --out out
     """
-    from plotout import beside
+    from plotout import parallel
     from plotout.files import slug, write_whole
     from plotout.proof.picture import to_png, to_svg
 
@@ -71,7 +71,7 @@ def picture(
             raise UserError(f"there is no {stage} '{name}'", fix=nearest(name, scenes))
         scenes = {name: scenes[name]}
     written = []
-    for each, drawn in zip(scenes, beside.each(files, [*scenes.values()]), strict=True):
+    for each, drawn in zip(scenes, parallel.each(files, [*scenes.values()]), strict=True):
         for suffix, data in drawn.items():
             path = target / f"{stage}-{slug(each)}{suffix}"
             write_whole(path, data)
@@ -104,5 +104,6 @@ def _scenes(
     if stage == "sheet":
         return {str(sheet.number): draw.laid_picture(sheet) for sheet in made.sheets}
     return {
-        str(each.sheet.number): draw.sheet_picture(each.program, each.sheet) for each in made.worked
+        str(each.sheet.number): draw.sheet_picture(each.program, each.sheet)
+        for each in made.results
     }

@@ -21,9 +21,9 @@ def ports(port: str | None, baud: int, as_json: bool) -> None:
     if port is None:
         _list(as_json)
         return
-    from plotout.wire.greet import probe
-    from plotout.wire.link import WireSettings
-    from plotout.wire.lock import locked
+    from plotout.sending.greet import probe
+    from plotout.sending.link import WireSettings
+    from plotout.sending.lock import locked
 
     with locked(port):
         met = probe(port, WireSettings(baud=baud))

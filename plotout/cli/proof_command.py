@@ -11,7 +11,7 @@ import click
 from plotout.errors import MachineError, Place, UserError
 
 if TYPE_CHECKING:
-    from plotout.proof.account import Account
+    from plotout.proof.summary import Summary
 
 
 @click.command()
@@ -24,7 +24,7 @@ def proof(file: Path, machine: str, as_json: bool) -> None:
     Example: plotout proof out/bk-01-craft-cutter-sheet-01.plt --machine craft-cutter
     """
     from plotout import job, plugins
-    from plotout.proof.account import account, as_data
+    from plotout.proof.summary import as_data, summarise
 
     profile = job.load_machine(machine)
     interpreter = plugins.interpreter_for(profile.driver)
@@ -40,14 +40,14 @@ def proof(file: Path, machine: str, as_json: bool) -> None:
             f"can't read it: {fault.strerror}", fix="Is it there?", place=Place(file=file)
         ) from fault
     with plugins.blamed(interpreter.name):
-        told = account(interpreter.read(data, profile), profile)
+        told = summarise(interpreter.read(data, profile), profile)
     if as_json:
         click.echo(json.dumps({"file": str(file)} | as_data(told), indent=1, ensure_ascii=False))
     else:
         _tell(told, file)
 
 
-def _tell(told: Account, file: Path) -> None:
+def _tell(told: Summary, file: Path) -> None:
     minutes, seconds = divmod(round(told.seconds), 60)
     click.echo(f"{file}: {told.strokes} strokes, {told.work / 1000:.2f} m of work")
     if told.bounds:

@@ -47,7 +47,7 @@ def recut(
         )
         what = ", ".join(only) or "the whole set"
         loans.note_cutting(connection, found, now(), made.machine.name, f"files made for {what}")
-    files = [folder / name for each in made.worked for name in each.files]
+    files = [folder / name for each in made.results for name in each.files]
     _tell_files(found.ref, files, made.warnings, caution(made.machine), as_json)
 
 

@@ -96,7 +96,7 @@ def note(ctx: click.Context, ref: str, journals: tuple[Path, ...], as_json: bool
     Example: plotout rack note BK-01 20260411-0930-bk-01-craft-cutter-sheet-01.journal
     """
     from plotout.rack import loans, record
-    from plotout.wire import journal
+    from plotout.sending import journal
 
     rows = []
     with open_rack(ctx) as connection:

@@ -33,8 +33,8 @@ def resume(
     Example: plotout resume --back 1
     """
     from plotout.errors import UserError
-    from plotout.wire import journal
-    from plotout.wire import run as wire
+    from plotout.sending import journal
+    from plotout.sending import run as wire
 
     path = journal_file or _last(wire.journal_folder())
     told = journal.read(path)

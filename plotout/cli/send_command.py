@@ -17,7 +17,7 @@ from plotout.errors import UserError
 
 if TYPE_CHECKING:
     from plotout.machine import Machine
-    from plotout.wire.link import WireSettings
+    from plotout.sending.link import WireSettings
 
 VIRTUAL_BAUD = 1_000_000  # of a machine that is not there, so that nobody waits for it
 
@@ -52,7 +52,7 @@ def send(
 
     from plotout import job
     from plotout.machine import caution
-    from plotout.wire import run as wire
+    from plotout.sending import run as wire
 
     profile = job.load_machine(machine)
     settings = wire.settings_of(profile)
@@ -89,7 +89,7 @@ def _port(
     if port is not None:
         yield port
         return
-    from plotout.wire import virtual
+    from plotout.sending import virtual
 
     flow = settings.flow if settings.flow in ("xon-xoff", "rts-cts") else ""
     with tempfile.TemporaryDirectory() as folder:
@@ -114,7 +114,7 @@ def _port(
 
 def _settle(line: object) -> None:
     """Wait until the machine has worked off what was sent: the line is quick, so not for long."""
-    from plotout.wire.virtual import VirtualLine
+    from plotout.sending.virtual import VirtualLine
 
     assert isinstance(line, VirtualLine)
     seen = -1

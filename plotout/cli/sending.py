@@ -12,15 +12,15 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from plotout.wire.run import Calls, Order, Progress
-    from plotout.wire.watch import Outcome
+    from plotout.sending.run import Calls, Order, Progress
+    from plotout.sending.watch import Outcome
 
 
 def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
     """Return how the user is told and asked at this terminal. yes: don't ask."""
     from plotout.cli.keys import watched
-    from plotout.wire.run import Calls
-    from plotout.wire.watch import Wish
+    from plotout.sending.run import Calls
+    from plotout.sending.watch import Wish
 
     wish = Wish()
     shown = not as_json and sys.stderr.isatty()

@@ -28,10 +28,10 @@ def show(set_file: Path, only: tuple[str, ...], as_json: bool) -> None:
     """
     from plotout import job
     from plotout.errors import UserError, nearest
-    from plotout.finish.derive import derived
+    from plotout.finish.derive import all_pieces
 
     read = job.read_set(set_file)
-    shown = read.with_pieces(derived(read))
+    shown = read.with_pieces(all_pieces(read))
     names = [piece.name for piece in shown.pieces]
     for wanted in only:
         if wanted not in names:

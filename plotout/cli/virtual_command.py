@@ -42,7 +42,7 @@ def virtual(
 
     Example: plotout virtual hpgl --link /tmp/plotter --baud 9600 --fail drop@2000
     """
-    from plotout.wire import virtual as machines
+    from plotout.sending import virtual as machines
 
     size = buffer or (128 if language == "gcode" else 1024)
     machine = machines.machine_for(language, size, speed)

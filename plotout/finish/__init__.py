@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from plotout.files import slug
-from plotout.finish.blank import Blank
-from plotout.finish.blanks import blank, ready
+from plotout.finish.bare_card import BareCard
 from plotout.finish.complete import card
 from plotout.finish.contents import contents
-from plotout.finish.derive import derived
+from plotout.finish.derive import all_pieces
+from plotout.finish.prepare import bare_card, ready
 from plotout.finish.split import parts
-from plotout.flow import Card
+from plotout.model import Card
 from plotout.pattern.model import PatternSet
 
 __all__ = ["finish"]
@@ -28,25 +28,25 @@ def finish(
     a piece that doesn't fit is split. Raises UserError for what can't be made.
     """
     defaults = pattern_set.defaults
-    blanks = [
+    bare_cards = [
         part
-        for piece in map(ready, derived(pattern_set))
+        for piece in map(ready, all_pieces(pattern_set))
         for part in parts(
-            blank(piece, defaults), piece.splits, window, defaults.underlap, upright=upright
+            bare_card(piece, defaults), piece.splits, window, defaults.underlap, upright=upright
         )
     ]
-    blanks += contents(pattern_set, blanks, window, upright=upright)
-    names = _names(blanks)
+    bare_cards += contents(pattern_set, bare_cards, window, upright=upright)
+    names = _names(bare_cards)
     return tuple(
-        card(made, pattern_set, nth + 1, len(blanks), name)
-        for nth, (made, name) in enumerate(zip(blanks, names, strict=True))
+        card(made, pattern_set, nth + 1, len(bare_cards), name)
+        for nth, (made, name) in enumerate(zip(bare_cards, names, strict=True))
     )
 
 
-def _names(blanks: list[Blank]) -> list[str]:
+def _names(bare_cards: list[BareCard]) -> list[str]:
     """Return an id for each card: its piece's name, its part, and a number if that is taken."""
     taken: list[str] = []
-    for made in blanks:
+    for made in bare_cards:
         base = slug(made.piece) + (f"-part-{made.part}" if made.parts > 1 else "")
         name, nth = base, 2
         while name in taken:

@@ -9,8 +9,8 @@ from itertools import pairwise
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
+from plotout.finish.card_marks import clear_of
 from plotout.finish.label import Grid
-from plotout.finish.marks import clear_of
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.pattern.model import PatternSet
 

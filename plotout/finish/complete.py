@@ -1,4 +1,4 @@
-"""From a blank to a finished card: notched, punched, grained, lettered."""
+"""From a bare card to a finished card: notched, punched, grained, lettered."""
 
 from __future__ import annotations
 
@@ -10,20 +10,20 @@ import shapely
 from shapely.geometry import MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from plotout.finish.blank import Blank
+from plotout.finish.bare_card import BareCard
+from plotout.finish.card_marks import fold_strokes, grain_strokes, shapes_of
 from plotout.finish.code import QUIET, code_text, coded
 from plotout.finish.hang import disc, hole_place
 from plotout.finish.label import LEGIBLE, Lettering, lettered
-from plotout.finish.marks import fold_strokes, grain_strokes, shapes_of
 from plotout.finish.naming import name_strokes
-from plotout.finish.notching import notched
-from plotout.flow import Card
+from plotout.finish.notch_shapes import notched
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.model import Card
 from plotout.pattern.model import PatternSet
 
 
-def card(made: Blank, pattern_set: PatternSet, number: int, of: int, name: str) -> Card:
-    """Return the blank as card `number` of `of`; `name` is its id in the set."""
+def card(made: BareCard, pattern_set: PatternSet, number: int, of: int, name: str) -> Card:
+    """Return the bare card as card `number` of `of`; `name` is its id in the set."""
     defaults = pattern_set.defaults
     outline, notch_strokes, warnings = notched(made.outline, made.notches)
     strokes = [*made.strokes, *notch_strokes]
@@ -92,7 +92,7 @@ def card(made: Blank, pattern_set: PatternSet, number: int, of: int, name: str) 
 
 
 def _grained_and_lettered(
-    made: Blank,
+    made: BareCard,
     shape: BaseGeometry,
     taken: Sequence[BaseGeometry],
     words: Sequence[str],
@@ -122,7 +122,7 @@ def _grained_and_lettered(
 
 def _with_code(
     text: str,
-    made: Blank,
+    made: BareCard,
     shape: BaseGeometry,
     taken: Sequence[BaseGeometry],
     words: Sequence[str],
@@ -148,7 +148,7 @@ def _with_code(
 
 
 def block(
-    made: Blank, pattern_set: PatternSet, title: str, number: int, of: int
+    made: BareCard, pattern_set: PatternSet, title: str, number: int, of: int
 ) -> tuple[str, ...]:
     """Return the lines that a card is lettered with."""
     style = " ".join(

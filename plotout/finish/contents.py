@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from plotout.files import slug
-from plotout.finish.blank import Blank
+from plotout.finish.bare_card import BareCard
 from plotout.finish.code import CLEAR, code_side, code_text
 from plotout.finish.label import LEADING, broken
 from plotout.geometry.lettering import text_width
@@ -21,17 +21,17 @@ _HEAD = 4.5  # lines of title, set, style and card number
 
 def contents(
     pattern_set: PatternSet,
-    blanks: Sequence[Blank],
+    bare_cards: Sequence[BareCard],
     window: tuple[float, float] | None,
     *,
     upright: bool = False,
-) -> list[Blank]:
+) -> list[BareCard]:
     """Return plain cards, as large as their words and hole need, that list the set.
 
     One card, unless it would be larger than `window`, either way round unless `upright`.
     """
     height = pattern_set.defaults.lettering
-    told = _lines(pattern_set, blanks)
+    told = _lines(pattern_set, bare_cards)
     most = list(window or (np.inf, np.inf))
     if not upright:
         most.sort()
@@ -54,13 +54,13 @@ def contents(
         wide = np.ceil(min(max(max(widths) + 2.0 * _MARGIN, _LEAST), most[0]))
         tall = np.ceil((len(each) + _HEAD) * LEADING * height + above)
         outline = np.array([[0.0, 0.0], [wide, 0.0], [wide, tall], [0.0, tall], [0.0, 0.0]])
-        cards.append(Blank(TITLE, outline, words=tuple(each), part=nth + 1, parts=len(pages)))
+        cards.append(BareCard(TITLE, outline, words=tuple(each), part=nth + 1, parts=len(pages)))
     return cards
 
 
-def _lines(pattern_set: PatternSet, blanks: Sequence[Blank]) -> tuple[str, ...]:
+def _lines(pattern_set: PatternSet, bare_cards: Sequence[BareCard]) -> tuple[str, ...]:
     lines = []
-    for made in blanks:
+    for made in bare_cards:
         if made.part == 1:
             orders = ", ".join(made.orders) or "no cutting instruction"
             split = f" ({made.parts} cards)" if made.parts > 1 else ""

@@ -20,7 +20,7 @@ INNER = "inner edge"
 """Name of the edge of a facing or fusing that its parent doesn't have."""
 
 
-def derived(pattern_set: PatternSet) -> tuple[Piece, ...]:
+def all_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
     """Return the set's pieces, each derived one made from its parent.
 
     A derived piece that is only marked becomes an area of its parent and has no card. Raises

@@ -1,4 +1,4 @@
-"""A blank divided along a straight line into two that lap."""
+"""A bare card divided along a straight line into two that lap."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, Point, Polygon
 
-from plotout.finish.blank import Blank, Join
-from plotout.finish.marks import straight_within
+from plotout.finish.bare_card import BareCard, Join
+from plotout.finish.card_marks import straight_within
 from plotout.geometry.hatch import hatched
 from plotout.geometry.polyline import length, unit
 from plotout.geometry.region import lines_in, outer, polygons
@@ -22,20 +22,20 @@ _GRAIN = 60.0  # mm: a grain line shorter than this is drawn anew on its part
 
 
 def divided(
-    blank: Blank, start: FloatArray, end: FloatArray, underlap: float, number: int
-) -> tuple[Blank, Blank]:
+    bare: BareCard, start: FloatArray, end: FloatArray, underlap: float, number: int
+) -> tuple[BareCard, BareCard]:
     """Return the upper and the lower part (left and right of an upright line).
 
     The lower part ends at the line from `start` to `end`, run on both ways; the upper goes
     `underlap` mm further, and that strip is shaded. Both carry matching marks and the grain.
     number: of the join, unique in the piece. Raises ValueError where the line doesn't divide
-    the blank into just two.
+    the bare card into just two.
     """
     way = unit(end - start)
     if way[0] < -1e-9 or (abs(way[0]) <= 1e-9 and way[1] > 0.0):
         way = -way  # so that its left is the upper part, or the right-hand one
     up = np.array([-way[1], way[0]])
-    shape = Polygon(blank.outline)
+    shape = Polygon(bare.outline)
     upper = polygons(shape.intersection(_beyond(shape, start - up * underlap, way, up)))
     lower = polygons(shape.intersection(_beyond(shape, start, way, -up)))
     if len(upper) != 1 or len(lower) != 1:
@@ -43,8 +43,8 @@ def divided(
     line = straight_within(shape, start, way)
     if line is None:
         raise ValueError("the line does not cross it")
-    over = _part(blank, upper[0])
-    under = _part(blank, lower[0])
+    over = _part(bare, upper[0])
+    under = _part(bare, lower[0])
     ticks = _ticks(line, up, min(_TICK, underlap))
     strip = polygons(upper[0].intersection(_beyond(shape, start, way, -up)))
     shade = [
@@ -81,26 +81,26 @@ def _beyond(shape: Polygon, start: FloatArray, way: FloatArray, side: FloatArray
     )
 
 
-def _part(blank: Blank, shape: Polygon) -> Blank:
-    """Return what of the blank lies within `shape`."""
+def _part(bare: BareCard, shape: Polygon) -> BareCard:
+    """Return what of the bare card lies within `shape`."""
     joins = []
-    for join in blank.joins:
+    for join in bare.joins:
         line = LineString(join.line).intersection(shape.buffer(1e-6))
         if line.length > 1.0:
             joins.append(replace(join, line=np.asarray(line.coords)[[0, -1]]))
     edge = shape.exterior
     return replace(
-        blank,
+        bare,
         outline=outer(shape),
-        notches=tuple(n for n in blank.notches if edge.distance(Point(n.at)) < 0.01),
-        strokes=tuple(clipped(blank.strokes, shape)),
-        grain=grain_of_part(blank.grain, shape),
-        fold=_fold_of_part(blank.fold, shape),
+        notches=tuple(n for n in bare.notches if edge.distance(Point(n.at)) < 0.01),
+        strokes=tuple(clipped(bare.strokes, shape)),
+        grain=grain_of_part(bare.grain, shape),
+        fold=_fold_of_part(bare.fold, shape),
         joins=tuple(joins),
-        kept_clear=_within(blank.kept_clear, shape),
+        kept_clear=_within(bare.kept_clear, shape),
         hatched=tuple(
             Area(area.name, points)
-            for area in blank.hatched
+            for area in bare.hatched
             for points in _within((area.points,), shape)
         ),
     )

@@ -8,7 +8,7 @@ import numpy as np
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
-from plotout.finish.marks import clear_of
+from plotout.finish.card_marks import clear_of
 from plotout.geometry.region import lines_in
 
 EDGE = 6.0  # mm of card round the hole; common practice, about a hole's width

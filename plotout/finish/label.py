@@ -14,7 +14,7 @@ from shapely import affinity
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from plotout.finish.marks import clear_of, readable
+from plotout.finish.card_marks import clear_of, readable
 from plotout.geometry.cells import inside
 from plotout.geometry.lettering import text_lines, text_width
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work

@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry import LineString, MultiPoint
 from shapely.geometry.base import BaseGeometry
 
-from plotout.finish.marks import beside
+from plotout.finish.card_marks import beside
 from plotout.geometry.lettering import text_width
 from plotout.geometry.polyline import length, point_at, unit
 from plotout.geometry.region import lines_in

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from plotout.errors import Place, UserError
-from plotout.finish.blank import Blank, Join
+from plotout.finish.bare_card import BareCard, Join
 from plotout.finish.divide import divided
 from plotout.geometry.polyline import bounds, without_repeats
 from plotout.geometry.strokes import FloatArray
@@ -22,14 +22,14 @@ _MOST = 40  # parts; more is a stock of the wrong size
 
 
 def parts(
-    blank: Blank,
+    bare: BareCard,
     splits: Sequence[Split],
     window: Window | None,
     underlap: float,
     *,
     upright: bool = False,
-) -> list[Blank]:
-    """Return the blank's parts, topmost first: itself if it needs no dividing.
+) -> list[BareCard]:
+    """Return the bare card's parts, topmost first: itself if it needs no dividing.
 
     Given lines are cut always. Beyond them it is cut into the fewest parts that fit `window`
     (width, height), either way round unless `upright`, across or along the card; no cut goes
@@ -37,13 +37,13 @@ def parts(
     UserError where that can't be done.
     """
     lap = next((split.underlap for split in splits), underlap)
-    found = [blank]
+    found = [bare]
     count = 0
     for split in splits:
         if split.line is not None:
             found, count = _given(found, split, count)
     if window is not None:
-        fitting: list[Blank] = []
+        fitting: list[BareCard] = []
         for each in found:
             done, count = _fitted(each, window, lap, count, upright)
             fitting += done
@@ -66,52 +66,52 @@ def _size(outline: FloatArray) -> tuple[float, float]:
     return high_x - low_x, high_y - low_y
 
 
-def _given(blanks: list[Blank], split: Split, count: int) -> tuple[list[Blank], int]:
-    """Divide along the user's line each blank that it crosses."""
+def _given(bare_cards: list[BareCard], split: Split, count: int) -> tuple[list[BareCard], int]:
+    """Divide along the user's line each bare card that it crosses."""
     assert split.line is not None
     start, end = np.array(split.line[0]), np.array(split.line[1])
-    found: list[Blank] = []
+    found: list[BareCard] = []
     crossed = 0
-    for blank in blanks:
-        side = (blank.outline - start) @ np.array([start[1] - end[1], end[0] - start[0]])
+    for bare in bare_cards:
+        side = (bare.outline - start) @ np.array([start[1] - end[1], end[0] - start[0]])
         if side.min() >= -1e-6 or side.max() <= 1e-6:
-            found.append(blank)
+            found.append(bare)
             continue
         try:
-            found += divided(blank, start, end, split.underlap, count + crossed)
+            found += divided(bare, start, end, split.underlap, count + crossed)
         except ValueError as fault:
             raise UserError(
                 f"it can't be split there: {fault}",
                 fix="Move the split line, or leave it out and let plotout choose.",
-                place=Place(piece=blank.piece, at=split.line[0]),
+                place=Place(piece=bare.piece, at=split.line[0]),
             ) from fault
         crossed += 1
     if not crossed:
         raise UserError(
             "a split line does not cross the piece",
             fix="Give two points on either side of the piece.",
-            place=Place(piece=blanks[0].piece, at=split.line[0]),
+            place=Place(piece=bare_cards[0].piece, at=split.line[0]),
         )
     return found, count + crossed
 
 
 def _fitted(
-    blank: Blank, window: Window, lap: float, count: int, upright: bool
-) -> tuple[list[Blank], int]:
-    """Divide the blank into the fewest parts that fit."""
-    if fits(blank.outline, window, upright=upright):
-        return [blank], count
+    bare: BareCard, window: Window, lap: float, count: int, upright: bool
+) -> tuple[list[BareCard], int]:
+    """Divide the bare card into the fewest parts that fit."""
+    if fits(bare.outline, window, upright=upright):
+        return [bare], count
     if min(window) <= 2.0 * lap:
         raise UserError(
             f"the stock holds {window[0]:.0f} x {window[1]:.0f} mm: too little for a "
             f"{lap:.0f} mm underlap",
             fix="Give larger stock or a smaller underlap.",
-            place=Place(piece=blank.piece),
+            place=Place(piece=bare.piece),
         )
     ways = (window,) if upright else (window, window[::-1])
-    across, along = min(ways, key=lambda each: _needed(_size(blank.outline), each, lap))
-    rows, count = _rows(blank, along, lap, count, upright=False)
-    found: list[Blank] = []
+    across, along = min(ways, key=lambda each: _needed(_size(bare.outline), each, lap))
+    rows, count = _rows(bare, along, lap, count, upright=False)
+    found: list[BareCard] = []
     for row in rows:
         columns, count = _rows(row, across, lap, count, upright=True)
         found += columns
@@ -128,12 +128,12 @@ def _count(size: float, most: float, lap: float) -> int:
 
 
 def _rows(
-    blank: Blank, most: float, lap: float, count: int, *, upright: bool
-) -> tuple[list[Blank], int]:
-    """Cut strips off the blank until each is at most `most` mm along y (x where upright)."""
+    bare: BareCard, most: float, lap: float, count: int, *, upright: bool
+) -> tuple[list[BareCard], int]:
+    """Cut strips off the bare card until each is at most `most` mm along y (x where upright)."""
     axis = 0 if upright else 1
-    rest = blank
-    found: list[Blank] = []
+    rest = bare
+    found: list[BareCard] = []
     while True:
         low, high = bounds(rest.outline)[axis], bounds(rest.outline)[axis + 2]
         need = _count(high - low, most, lap)
@@ -143,7 +143,7 @@ def _rows(
             raise UserError(
                 f"it would take more than {_MOST} cards",
                 fix="Give larger stock.",
-                place=Place(piece=blank.piece),
+                place=Place(piece=bare.piece),
             )
         # the part cut off is high - at + lap long; what is left must fit need - 1 strips
         least = max(high - most + lap, low + 1.0)
@@ -158,29 +158,29 @@ def _rows(
 
 
 def _best(
-    blank: Blank, axis: int, least: float, greatest: float, even: float, lap: float
+    bare: BareCard, axis: int, least: float, greatest: float, even: float, lap: float
 ) -> tuple[float, tuple[str, ...]]:
     """Return the best place for a cut between two bounds, and what is wrong with it."""
     places = np.arange(least, greatest, _STEP) if greatest > least else np.array([least])
     places = np.concatenate([places, [greatest]])
-    inside = np.array([_crossings(blank.outline, axis, at) == 2 for at in places])
-    inside &= np.array([_crossings(blank.outline, axis, at - lap) == 2 for at in places])
+    inside = np.array([_crossings(bare.outline, axis, at) == 2 for at in places])
+    inside &= np.array([_crossings(bare.outline, axis, at - lap) == 2 for at in places])
     if not inside.any():
         raise UserError(
             "it is too large for the stock, and no straight line divides it into just two there",
             fix="Give a split line of your own in the set file, or larger stock.",
-            place=Place(piece=blank.piece),
+            place=Place(piece=bare.piece),
         )
     places = places[inside]
-    marks = [notch.at[axis] for notch in blank.notches]
-    marks += [s.points[0, axis] for s in blank.strokes if len(s.points) == 1]
+    marks = [notch.at[axis] for notch in bare.notches]
+    marks += [s.points[0, axis] for s in bare.strokes if len(s.points) == 1]
     faults = np.zeros(len(places))
     near = np.zeros(len(places))
     for mark in marks:
         near += (mark > places - lap - _MARGIN) & (mark < places + _MARGIN)
         for cut in (places, places - lap):
             faults += np.abs(mark - cut) < _MARGIN
-    turning = np.array([_turning(blank.outline, axis, at - lap, at) for at in places])
+    turning = np.array([_turning(bare.outline, axis, at - lap, at) for at in places])
     cost = 1e6 * faults + 1e3 * near + 1e3 * (turning > _TIGHT) + turning
     cost += np.abs(places - even) * 0.02
     best = int(np.argmin(cost))
@@ -210,10 +210,10 @@ def _turning(outline: FloatArray, axis: int, low: float, high: float) -> float:
     return float(np.degrees(np.abs(turn[near]).sum()))
 
 
-def _named(blank: Blank, nth: int, every: list[Blank]) -> Blank:
+def _named(bare: BareCard, nth: int, every: list[BareCard]) -> BareCard:
     """Number the part, and write on each join which parts it is joined to."""
     joins = []
-    for join in blank.joins:
+    for join in bare.joins:
         others = [
             f"part {k + 1}"
             for k, other in enumerate(every)
@@ -221,7 +221,7 @@ def _named(blank: Blank, nth: int, every: list[Blank]) -> Blank:
         ]
         lap = "laps under" if join.laps_under else "laps over"
         joins.append(replace(join, words=f"join to {' and '.join(others)} - this {lap}"))
-    return replace(blank, part=nth + 1, parts=len(every), joins=tuple(joins))
+    return replace(bare, part=nth + 1, parts=len(every), joins=tuple(joins))
 
 
 def _meets(one: Join, other: Join) -> bool:

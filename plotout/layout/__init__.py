@@ -1,25 +1,25 @@
 """From Cards to Sheets: stock, laying, tiles, registration."""
 
-from plotout.layout.again import Again, laid, lay_again
-from plotout.layout.calibration import corrected
-from plotout.layout.found import as_found, part_of
-from plotout.layout.frames import frames, joints, stages, with_joints
-from plotout.layout.lay import lay
-from plotout.layout.layfile import KeptLay, kept, load_lay
-from plotout.layout.leftover import LeftOver, as_stock, left_over
-from plotout.layout.stock import Stock, StockSheet, stock_for
-from plotout.layout.stockfile import load_stock, stock_on
-from plotout.layout.whole import Laid, SplitBy
+from plotout.layout.nesting.earlier import EarlierLay, laid, lay_again
+from plotout.layout.nesting.laid import Laid, SplitBy
+from plotout.layout.nesting.lay import lay
+from plotout.layout.nesting.lay_file import KeptLay, kept, load_lay
+from plotout.layout.nesting.left_over import LeftOver, as_stock, left_over
+from plotout.layout.paper.frames import frames, joints, stages, with_joints
+from plotout.layout.registration.calibration import corrected
+from plotout.layout.registration.registered import as_registered, part_of
+from plotout.layout.stock.model import Stock, StockSheet, stock_for
+from plotout.layout.stock.stock_file import load_stock, stock_on
 
 __all__ = [
-    "Again",
+    "EarlierLay",
     "KeptLay",
     "Laid",
     "LeftOver",
     "SplitBy",
     "Stock",
     "StockSheet",
-    "as_found",
+    "as_registered",
     "as_stock",
     "corrected",
     "frames",

@@ -132,7 +132,7 @@ class Machine:
     kind: which cautions it needs: knife, laser, router, pen, printer, file.
     step: mm. axes: how sheet x, y become the machine's: "xy", "yx", "-xy" ... origin: where the
     machine's zero is on the bed: "lower left", "centre" ...
-    options: the driver's own settings. wire: how it is connected (read by plotout.wire).
+    options: the driver's own settings. wire: how it is connected (read by plotout.sending).
     """
 
     name: str

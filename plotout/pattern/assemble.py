@@ -13,18 +13,8 @@ from shapely.geometry import LineString, Polygon
 from plotout.errors import UserError, nearest
 from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.derived import check_parents, derived, splits
+from plotout.pattern.derivation import check_parents, piece_to_derive, splits
 from plotout.pattern.drawing import Drawing, Role
-from plotout.pattern.marks import (
-    bands,
-    drawn_notches,
-    drill_holes,
-    edge_named,
-    grain_line,
-    inner_lines,
-    notch_on,
-    seam_notch,
-)
 from plotout.pattern.model import (
     Defaults,
     Edge,
@@ -35,6 +25,16 @@ from plotout.pattern.model import (
     Side,
 )
 from plotout.pattern.outline import edges_of
+from plotout.pattern.piece_marks import (
+    bands,
+    drawn_notches,
+    drill_holes,
+    edge_named,
+    grain_line,
+    inner_lines,
+    notch_on,
+    seam_notch,
+)
 from plotout.pattern.sides import chains
 from plotout.pattern.spec import PieceSpec, Ref, SeamSpec, SetFile, SideSpec
 from plotout.pattern.truing import bow, true
@@ -49,7 +49,9 @@ def assemble(set_file: SetFile, read: Read) -> PatternSet:
     the set file against them.
     """
     pieces = [
-        derived(spec, set_file.defaults) if spec.derive else _drawn(spec, set_file.defaults, read)
+        piece_to_derive(spec, set_file.defaults)
+        if spec.derive
+        else _drawn(spec, set_file.defaults, read)
         for spec in set_file.pieces
     ]
     by_name = {piece.name: piece for piece in pieces}

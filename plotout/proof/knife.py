@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from plotout.flow import Run, Traced
 from plotout.geometry.strokes import FloatArray
+from plotout.model import Run, Traced
 from plotout.proof.compare import parting
 
 ANGLE = 0.1  # degrees that a knife may be off

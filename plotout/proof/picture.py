@@ -6,13 +6,13 @@ from itertools import accumulate
 
 import numpy as np
 
-from plotout.flow import Card, Program, Sheet
 from plotout.geometry.lettering import text_width
 from plotout.geometry.polyline import bounds, direction_at, length, point_at
 from plotout.geometry.strokes import FloatArray
+from plotout.model import Card, Program, Sheet
 from plotout.pattern.model import Piece
-from plotout.proof.drawing import to_png, to_svg
-from plotout.proof.scene import Line, Scene, framed, scene, words
+from plotout.proof.rendering import to_png, to_svg
+from plotout.proof.scene import Scene, SceneLine, framed, scene, words
 
 __all__ = [
     "card_picture",
@@ -38,37 +38,37 @@ def sheet_picture(program: Program, sheet: Sheet) -> Scene:
 
 def laid_picture(sheet: Sheet) -> Scene:
     """Draw a sheet as laid: its cards where they lie, before any tool's way is worked out."""
-    lines = [Line(_box(0.0, 0.0, sheet.width, sheet.height), "stock")]
+    lines = [SceneLine(_box(0.0, 0.0, sheet.width, sheet.height), "stock")]
     if sheet.outline is not None:
-        lines.append(Line(sheet.outline, "stock"))
-    lines += [Line(stroke.points, stroke.work.value, stroke.size) for stroke in sheet.strokes]
+        lines.append(SceneLine(sheet.outline, "stock"))
+    lines += [SceneLine(stroke.points, stroke.work.value, stroke.size) for stroke in sheet.strokes]
     about = f"{sheet.width:.0f} x {sheet.height:.0f} mm, {sheet.stock}".rstrip(", ")
     return framed(scene(f"{sheet.name}, as laid", lines, (about,)))
 
 
 def program_scene(program: Program, sheet: Sheet | None = None) -> Scene:
     """Return the lines of a program, numbered by their runs, without a frame."""
-    lines = [Line(_box(0.0, 0.0, program.width, program.height), "stock")]
+    lines = [SceneLine(_box(0.0, 0.0, program.width, program.height), "stock")]
     if sheet is not None and sheet.outline is not None:
-        lines.append(Line(sheet.outline, "stock"))
+        lines.append(SceneLine(sheet.outline, "stock"))
     left, bottom, right, top = program.machine.bed.margins
     if any(program.machine.bed.margins):
         reach = _box(left, bottom, program.width - right, program.height - top)
-        lines.append(Line(reach, "edge of reach"))
+        lines.append(SceneLine(reach, "edge of reach"))
     for x in accumulate(each.by for each in program.advances):
-        lines.append(Line(np.array([[x, 0.0], [x, program.height]]), "edge of reach"))
+        lines.append(SceneLine(np.array([[x, 0.0], [x, program.height]]), "edge of reach"))
     at = np.zeros(2)
     for number, run in enumerate(program.runs):
         if not run.follows and np.hypot(*(run.points[0] - at)) > 0.05:
-            lines.append(Line(np.vstack([at, run.points[0]]), "travel", number=number))
-        lines.append(Line(run.points, run.stroke.work.value, run.stroke.size, number))
+            lines.append(SceneLine(np.vstack([at, run.points[0]]), "travel", number=number))
+        lines.append(SceneLine(run.points, run.stroke.work.value, run.stroke.size, number))
         at = run.points[-1]
     return scene(program.name, lines)
 
 
 def card_picture(card: Card) -> Scene:
     """Draw a card as finished, as it hangs."""
-    lines = [Line(stroke.points, stroke.work.value, stroke.size) for stroke in card.strokes]
+    lines = [SceneLine(stroke.points, stroke.work.value, stroke.size) for stroke in card.strokes]
     left, bottom, right, top = bounds(card.outline)
     title = f"{card.title}: card {card.number} of {card.of}"
     about = (f"{right - left:.0f} x {top - bottom:.0f} mm", *card.orders)
@@ -78,16 +78,16 @@ def card_picture(card: Card) -> Scene:
 def piece_picture(piece: Piece) -> Scene:
     """Draw a piece as read, on its stitching line, with its edges named."""
     lines = [
-        Line(edge.points, "fold" if edge.name == piece.fold else "stitching line")
+        SceneLine(edge.points, "fold" if edge.name == piece.fold else "stitching line")
         for edge in piece.edges
     ]
-    lines += [Line(line.points, "internal line") for line in piece.lines]
-    lines += [Line(area.points, "internal line") for area in piece.areas]
+    lines += [SceneLine(line.points, "internal line") for line in piece.lines]
+    lines += [SceneLine(area.points, "internal line") for area in piece.areas]
     if piece.grain is not None:
-        lines.append(Line(piece.grain, "grain line"))
-    lines += [Line(np.array([drill.at]), "notch", drill.size) for drill in piece.drills]
+        lines.append(SceneLine(piece.grain, "grain line"))
+    lines += [SceneLine(np.array([drill.at]), "notch", drill.size) for drill in piece.drills]
     lines += [
-        Line(_notch(piece.edge(notch.edge).points, notch.along, notch.style.depth), "notch")
+        SceneLine(_notch(piece.edge(notch.edge).points, notch.along, notch.style.depth), "notch")
         for notch in piece.notches
     ]
     drawn = scene(piece.name, lines)
@@ -96,7 +96,7 @@ def piece_picture(piece: Piece) -> Scene:
     return framed(scene(f"{piece.name}, as read", lines + names, (sizes,) if sizes else ()))
 
 
-def _edge_name(name: str, points: FloatArray, drawn: Scene) -> list[Line]:
+def _edge_name(name: str, points: FloatArray, drawn: Scene) -> list[SceneLine]:
     """Return an edge's name beside its middle, inside the piece, level."""
     height = 0.8 * drawn.unit
     middle, normal = _middle(points)

@@ -9,10 +9,10 @@ from itertools import accumulate
 import numpy as np
 
 from plotout import plugins
-from plotout.flow import Program, Reading, Run, Sheet, Traced
 from plotout.geometry.strokes import FloatArray
 from plotout.hookspecs import Interpreter
 from plotout.machine import Machine
+from plotout.model import Program, Reading, Run, Sheet, Traced
 from plotout.proof.compare import parting, vertex_gaps
 from plotout.proof.knife import wrongly_turned
 
@@ -121,7 +121,7 @@ def _joined(parts: Sequence[Run] | Sequence[Traced]) -> list[list[Run]] | list[l
 
 def _drawn(meant: list[_Way], found: list[_Way], tolerance: float) -> Iterator[str]:
     """Compare where the file has no order: is all that was meant there, and nothing else?"""
-    from plotout.proof.cover import uncovered, unmatched
+    from plotout.proof.unordered import uncovered, unmatched
 
     wanted, drawn = [way.points for way in meant], [way.points for way in found]
     left, extra = unmatched(wanted, drawn, tolerance)

@@ -47,7 +47,7 @@ STYLES = {
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Line:
+class SceneLine:
     """One line of a scene. points: (n, 2), mm; a single one is a hole `size` mm wide.
 
     number: what it is in the list that the scene was made from, -1 for none.
@@ -70,7 +70,7 @@ class Scene:
     title: str
     low: tuple[float, float]
     high: tuple[float, float]
-    lines: tuple[Line, ...]
+    lines: tuple[SceneLine, ...]
     unit: float
     notes: tuple[str, ...] = field(default=())
 
@@ -81,7 +81,7 @@ class Scene:
         return tuple(kind for kind in STYLES if kind in there)
 
 
-def scene(title: str, lines: list[Line], notes: tuple[str, ...] = ()) -> Scene:
+def scene(title: str, lines: list[SceneLine], notes: tuple[str, ...] = ()) -> Scene:
     """Return a scene about the lines; its unit is a seventieth of its longer side."""
     corners = [bounds(line.points) for line in lines if len(line.points)]
     if corners:
@@ -105,7 +105,7 @@ def framed(picture: Scene) -> Scene:
     unit = picture.unit
     left, right = picture.low[0], max(picture.high[0], picture.low[0] + 30.0 * unit)
     y = picture.high[1] + 2.0 * unit
-    added: list[Line] = []
+    added: list[SceneLine] = []
     for text in reversed((picture.title, *picture.notes)):
         fit = min(1.0, (right - left) / max(text_width(text, unit), 1e-9))
         added += words(text, left, y, unit * fit)
@@ -124,15 +124,15 @@ def framed(picture: Scene) -> Scene:
     )
 
 
-def words(text: str, x: float, y: float, height: float) -> list[Line]:
+def words(text: str, x: float, y: float, height: float) -> list[SceneLine]:
     """Return text in single-stroke letters, its baseline from x, y."""
-    return [Line(line + np.array([x, y]), "words") for line in text_lines(text, height)]
+    return [SceneLine(line + np.array([x, y]), "words") for line in text_lines(text, height)]
 
 
-def _key(picture: Scene, left: float, right: float, y: float) -> tuple[float, list[Line]]:
+def _key(picture: Scene, left: float, right: float, y: float) -> tuple[float, list[SceneLine]]:
     """Return a sample of each kind with its name, in rows no wider than the picture."""
     unit, x = picture.unit, left
-    lines: list[Line] = []
+    lines: list[SceneLine] = []
     for kind in picture.kinds:
         if kind in ("stock", "words"):
             continue
@@ -140,21 +140,21 @@ def _key(picture: Scene, left: float, right: float, y: float) -> tuple[float, li
         if x > left and x + wide > right:
             x, y = left, y - 2.2 * unit
         middle = y + 0.45 * unit
-        lines.append(Line(np.array([[x, middle], [x + 3.0 * unit, middle]]), kind))
+        lines.append(SceneLine(np.array([[x, middle], [x + 3.0 * unit, middle]]), kind))
         lines += words(kind, x + 3.6 * unit, y, unit * 0.9)
         x += wide
     return y, lines
 
 
-def _scale_bar(x: float, y: float, room: float, unit: float) -> list[Line]:
+def _scale_bar(x: float, y: float, room: float, unit: float) -> list[SceneLine]:
     """Return a bar of a round length with its fifths ticked, and the length in words."""
     steps = [10.0**power * digit for power in range(-1, 5) for digit in (1.0, 2.0, 5.0)]
     size = max((step for step in steps if step <= 0.3 * room), default=0.1)
-    lines = [Line(np.array([[x, y], [x + size, y]]), "words")]
+    lines = [SceneLine(np.array([[x, y], [x + size, y]]), "words")]
     for nth in range(6):
         tick = (0.6 if nth in (0, 5) else 0.3) * unit
         at = x + size * nth / 5.0
-        lines.append(Line(np.array([[at, y], [at, y + tick]]), "words"))
+        lines.append(SceneLine(np.array([[at, y], [at, y + tick]]), "words"))
     return lines + words(f"{size:g} mm", x + size + 0.8 * unit, y - 0.2 * unit, unit * 0.9)
 
 

@@ -11,10 +11,10 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from plotout.flow import Card, Sheet
 from plotout.geometry.lettering import text_lines, text_width
 from plotout.geometry.polyline import bounds
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.model import Card, Sheet
 from plotout.pattern.model import PatternSet, Piece
 
 PAGES = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4)}  # ISO 216; ANSI

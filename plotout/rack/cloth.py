@@ -15,16 +15,16 @@ import numpy as np
 import shapely
 
 from plotout.errors import Place, UserError
-from plotout.finish.blanks import blank, upright
-from plotout.finish.derive import derived
+from plotout.finish.derive import all_pieces
 from plotout.finish.label import lettered
+from plotout.finish.prepare import bare_card, upright
 from plotout.finish.split import parts
 from plotout.finish.unfold import unfolded
-from plotout.flow import Card, Placed, Sheet
 from plotout.geometry.polyline import moved, signed_area
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.layout import Stock, StockSheet, lay
-from plotout.layout.stock import checked
+from plotout.layout.stock.model import checked
+from plotout.model import Card, Placed, Sheet
 from plotout.pattern.model import Cut, Defaults, PatternSet, Piece, Split
 
 NAMES = 20.0  # mm: lettering of a lay's picture
@@ -139,7 +139,7 @@ def _cards(pattern_set: PatternSet, cloth: Cloth, width: float) -> tuple[
     along_fold: list[Card] = []
     free: list[Card] = []
     pieced: list[str] = []
-    for piece in derived(pattern_set):
+    for piece in all_pieces(pattern_set):
         for cut in piece.cuts:
             if cut.cloth != cloth.name:
                 continue
@@ -165,7 +165,7 @@ def _level_fold(piece: Piece) -> bool:
 
 def _outlines(piece: Piece, defaults: Defaults, width: float, cloth: Cloth) -> list[FloatArray]:
     """The piece's cutting line, grown by shrinkage along its grain; several where it is pieced."""
-    made = blank(upright(piece), defaults)
+    made = bare_card(upright(piece), defaults)
     grown = np.array([1.0 + cloth.shrinkage[1] / 100.0, 1.0 + cloth.shrinkage[0] / 100.0])
     wide, tall = np.ptp(made.outline, axis=0)
     room = (width / grown[0], tall + 1.0)  # no higher than it is, so that it is not turned to fit

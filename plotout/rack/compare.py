@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from plotout.finish.derive import derived
+from plotout.finish.derive import all_pieces
 from plotout.pattern.model import PatternSet, Piece
 
 SMALLEST = 0.01  # mm: less than this is rounding, not a change
@@ -35,8 +35,8 @@ def compare(old: PatternSet, new: PatternSet) -> tuple[Change, ...]:
 
     Derived pieces are compared as they are made.
     """
-    before = {piece.name: piece for piece in derived(old)}
-    pieces = derived(new)
+    before = {piece.name: piece for piece in all_pieces(old)}
+    pieces = all_pieces(new)
     after = {piece.name for piece in pieces}
     changes: list[Change] = []
     for field in ("name", "date"):

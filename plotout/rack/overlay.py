@@ -7,14 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from plotout.finish.blanks import cut_line, ready
-from plotout.finish.derive import derived
+from plotout.finish.derive import all_pieces
+from plotout.finish.prepare import cut_line, ready
 from plotout.geometry.lettering import text_width
 from plotout.geometry.polyline import bounds
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import PatternSet
 from plotout.proof.picture import to_png
-from plotout.proof.scene import Line, framed, scene, words
+from plotout.proof.scene import SceneLine, framed, scene, words
 from plotout.rack.compare import compare
 
 ACROSS = 1400.0  # mm after which pieces go on in a row below
@@ -32,7 +32,7 @@ def overlaid(old: PatternSet, new: PatternSet) -> bytes:
         told.setdefault(change.piece, []).append(change.words)
     general = tuple(told.pop("", ()))
     before, after = _cutting_lines(old), _cutting_lines(new)
-    lines: list[Line] = []
+    lines: list[SceneLine] = []
     x = y = deepest = 0.0
     for name, changes in told.items():
         drawn = _pair(name, before, after)
@@ -57,13 +57,14 @@ def overlaid(old: PatternSet, new: PatternSet) -> bytes:
 
 def _cutting_lines(pattern_set: PatternSet) -> dict[str, FloatArray]:
     return {
-        piece.name: cut_line(ready(piece), pattern_set.defaults) for piece in derived(pattern_set)
+        piece.name: cut_line(ready(piece), pattern_set.defaults)
+        for piece in all_pieces(pattern_set)
     }
 
 
 def _pair(name: str, before: Mapping[str, FloatArray], after: Mapping[str, FloatArray]) -> list[
-    Line
+    SceneLine
 ]:  # fmt: skip
-    was = [Line(before[name], "as it was")] if name in before else []
-    now = [Line(after[name], "cut")] if name in after else []
+    was = [SceneLine(before[name], "as it was")] if name in before else []
+    now = [SceneLine(after[name], "cut")] if name in after else []
     return was + now

@@ -14,7 +14,7 @@ from typing import Any
 from plotout import job
 from plotout.errors import Place, UserError
 from plotout.files import write_whole
-from plotout.flow import Card
+from plotout.model import Card
 from plotout.pattern.model import PatternSet
 from plotout.rack.compare import Change, compare
 from plotout.rack.record import Entry, Found, content_of, files_of, named
@@ -102,10 +102,10 @@ def _thumb(cards: tuple[Card, ...]) -> bytes:
 
 
 def _details(pattern_set: PatternSet, cards: tuple[Card, ...]) -> dict[str, Any]:
-    from plotout.finish.derive import derived
+    from plotout.finish.derive import all_pieces
     from plotout.pattern.walk import walk
 
-    seams = walk(pattern_set.with_pieces(derived(pattern_set)))
+    seams = walk(pattern_set.with_pieces(all_pieces(pattern_set)))
     return {
         "cards": [{"id": c.id, "title": c.title, "orders": list(c.orders)} for c in cards],
         "seams": [

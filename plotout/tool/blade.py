@@ -13,10 +13,10 @@ from itertools import pairwise
 
 import numpy as np
 
-from plotout.flow import Run
 from plotout.geometry.simplify import simplified
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.machine import Tool
+from plotout.model import Run
 from plotout.tool.tolerance import Tolerance
 
 

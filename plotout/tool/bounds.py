@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from plotout.errors import Place, UserError
-from plotout.flow import Run, Sheet
 from plotout.machine import Machine
+from plotout.model import Run, Sheet
 
 SLACK = 0.02  # mm, for a lay's own tolerance; any margin is known less well
 _SIDES = ("left", "bottom", "right", "top")

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from plotout.flow import Program, Run, Sheet
 from plotout.geometry.strokes import FloatArray, Mark, Stroke
 from plotout.machine import Machine, Tool, ToolKind
+from plotout.model import Program, Run, Sheet
 from plotout.tool.assign import assigned
 from plotout.tool.blade import Blade
 from plotout.tool.bounds import check_bed

@@ -8,9 +8,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from plotout.flow import Run
 from plotout.geometry.strokes import FloatArray, Stroke
 from plotout.machine import Tool
+from plotout.model import Run
 
 BLEND = 5.0  # degrees: smaller turns are made while moving, larger ones standing still
 

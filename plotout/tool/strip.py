@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from plotout.errors import UserError, nearest
-from plotout.flow import Card, Placed, Program, Sheet
 from plotout.geometry.lettering import text_lines
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.machine import Machine, Tool, ToolKind
+from plotout.model import Card, Placed, Program, Sheet
 from plotout.tool.assign import assigned
 from plotout.tool.compile import compile_pairs
 

@@ -12,10 +12,10 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from plotout.flow import Run
 from plotout.geometry.strokes import FloatArray
 from plotout.machine import Machine, Motion
 from plotout.machine.motion import travel_seconds
+from plotout.model import Run
 
 TURNING = 180.0  # degrees/s of a knife that turns in the stock, where the profile doesn't say
 

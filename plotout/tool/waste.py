@@ -9,9 +9,9 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from plotout.flow import Sheet
 from plotout.geometry.strokes import FloatArray
 from plotout.machine import Machine
+from plotout.model import Sheet
 
 Line: TypeAlias = tuple[tuple[float, float], tuple[float, float]]
 

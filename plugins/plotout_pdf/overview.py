@@ -9,7 +9,7 @@ import numpy as np
 
 from plotout import FloatArray, Run, Tile, TilePlan, Work
 from plotout_pdf.paper import FURNITURE, Paper
-from plotout_pdf.style import line_for
+from plotout_pdf.style import pen_for
 
 # sides in mm and what is written in them: the largest pair that fits side by side
 _SQUARES = (
@@ -98,7 +98,7 @@ def _key(paper: Paper, runs: Sequence[Run], x: float, top: float) -> None:
     kinds = {(run.stroke.mark, run.stroke.work): run.stroke for run in runs}
     for nth, ((mark, work), stroke) in enumerate(sorted(kinds.items()), start=1):
         y = top - nth * 2.0 * _WORDS
-        line = line_for(stroke)
+        line = pen_for(stroke)
         paper.pen(line.width, line.dashes)
         paper.line(np.array([[x, y], [x + 18.0, y]]))
         paper.text(f"{mark.value}: {work.value}", x + 21.0, y - _WORDS / 2.5, _WORDS * 0.8)

@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from reportlab.pdfgen.canvas import Canvas
 
 from plotout import FloatArray, Run
-from plotout_pdf.style import Line, line_for
+from plotout_pdf.style import Pen, pen_for
 
 POINTS = 72.0 / 25.4  # in a millimetre
 FURNITURE = "page marks"
@@ -61,7 +61,7 @@ class Paper:
         for mark, group in by_mark.items():
             with self.layer(mark):
                 for run in group:
-                    self._pen(line_for(run.stroke))
+                    self._pen(pen_for(run.stroke))
                     self.line(run.points)
 
     @contextmanager
@@ -83,7 +83,7 @@ class Paper:
 
     def pen(self, width: float, dashes: Sequence[float] = (), *, grey: float = 0.0) -> None:
         """Choose a line, mm; grey from 0, black, to 1, white."""
-        self._pen(Line(width, tuple(dashes)))
+        self._pen(Pen(width, tuple(dashes)))
         self._canvas.setStrokeGray(grey)
 
     def text(
@@ -98,7 +98,7 @@ class Paper:
         draw = self._canvas.drawCentredString if anchor else self._canvas.drawString
         draw(x, y, printable(text))
 
-    def _pen(self, line: Line) -> None:
+    def _pen(self, line: Pen) -> None:
         self._canvas.setLineWidth(line.width)
         self._canvas.setDash(list(line.dashes))
 

@@ -15,9 +15,9 @@ import time
 
 import numpy as np
 
-from plotout.flow import Sheet
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Bed, Machine, Tool, ToolKind
+from plotout.model import Sheet
 from plotout.tool import compile_sheet
 from plotout.tool.blade import led
 

@@ -11,9 +11,9 @@ import time
 import numpy as np
 
 from plotout import plugins
-from plotout.flow import Program, Run, Sheet
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Bed, Machine, Tool, ToolKind
+from plotout.model import Program, Run, Sheet
 from plotout.proof import verify
 
 EACH = 1000

@@ -64,10 +64,10 @@ def stages() -> None:
         start = time.perf_counter()
         return result
 
-    from plotout import job, layout, worked
+    from plotout import job, layout, sheet_job
 
     machine = stage("starting, with the machine", lambda: job.load_machine("craft-cutter"))
-    stage("loading what works a sheet", worked.make_ready)
+    stage("loading what works a sheet", sheet_job.make_ready)
     pattern_set = stage("reading, with its libraries", lambda: job.read_set(Path(SET)))
     from plotout.finish import finish
 
@@ -76,9 +76,9 @@ def stages() -> None:
     laid = stage("laying", lambda: layout.laid(cards, stock, gap=machine.gap, seconds=0.0))
     done = stage(
         "ordering, compiling, emitting, reading back",
-        lambda: [worked.work(sheet, machine, "bench") for sheet in laid.sheets],
+        lambda: [sheet_job.make_sheet(sheet, machine, "bench") for sheet in laid.sheets],
     )
-    stage("pictures", lambda: [worked.drawn(each) for each in done])
+    stage("pictures", lambda: [sheet_job.with_pictures(each) for each in done])
 
 
 if __name__ == "__main__":

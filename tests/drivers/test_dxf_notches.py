@@ -13,14 +13,14 @@ from plotout_dxf import plotout_readers
 
 from plotout import Mark, NotchKind, Placed, Role, Sheet, Stroke, Work
 from plotout.finish import finish
-from plotout.layout.calibration import corrected
-from plotout.layout.frames import frames
+from plotout.layout.paper.frames import frames
+from plotout.layout.registration.calibration import corrected
 from plotout.machine import profile
 from plotout.machine.model import Calibration
 from plotout.pattern.model import Cut, Defaults, Edge, Notch, NotchStyle, PatternSet, Piece
 from plotout.route import order
+from plotout.sheet_job import make_sheet
 from plotout.tool import compile_sheet
-from plotout.worked import work
 
 LAYERS = {
     NotchKind.SLIT: "4",
@@ -52,7 +52,7 @@ def card(*, cut, kinds=tuple(LAYERS)):
 def worked(made, angle=0.0):
     shift = (400.0, 300.0)
     sheet = Sheet("sheet", 1, 900.0, 900.0, (Placed(made, angle, shift),))
-    done = work(sheet, profile.load("dxf-file"), "notches")
+    done = make_sheet(sheet, profile.load("dxf-file"), "notches")
     assert not done.faults
     return done.data
 

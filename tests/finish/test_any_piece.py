@@ -7,7 +7,7 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.ops import unary_union
 
 from plotout.finish import finish
-from plotout.finish.blanks import cut_line, ready
+from plotout.finish.prepare import cut_line, ready
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import Mark
 from plotout.pattern.model import Corner, Cut, Defaults, Drill, Notch, NotchKind, NotchStyle, Piece

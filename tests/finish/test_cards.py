@@ -10,9 +10,9 @@ from shapely.geometry import LineString, Point, Polygon, box
 from shapely.ops import unary_union
 
 from plotout.finish import finish
-from plotout.finish.blanks import cut_line
 from plotout.finish.hang import EDGE, hole_place
 from plotout.finish.label import arrangements
+from plotout.finish.prepare import cut_line
 from plotout.finish.unfold import unfolded
 from plotout.geometry.strokes import Mark, Work
 from plotout.pattern.model import Area, Cut, Defaults, InternalLine, Piece

@@ -8,8 +8,8 @@ from shapely.geometry import LineString, Point, Polygon
 
 from plotout.errors import UserError
 from plotout.finish import finish
-from plotout.finish.blanks import cut_line
-from plotout.finish.derive import INNER, derived
+from plotout.finish.derive import INNER, all_pieces
+from plotout.finish.prepare import cut_line
 from plotout.geometry.strokes import Mark
 from plotout.pattern.model import (
     Cut,
@@ -29,7 +29,7 @@ def child(how, name="Child", parent="Front", **more):
 
 
 def made(parent, *children):
-    return derived(a_set(parent, *children))[-1]
+    return all_pieces(a_set(parent, *children))[-1]
 
 
 def test_a_facing_is_the_band_along_its_edges():
@@ -80,7 +80,7 @@ def test_a_facing_along_two_edges():
 def test_fusing_keeps_its_distance_inside_the_cutting_line():
     facing = child(Derive.FACING, "Facing", along=("neck",), width=50.0)
     fusing = child(Derive.FUSING, "Fusing", "Facing", inset=3.0)
-    _, band, ours = derived(a_set(a_front(), facing, fusing))
+    _, band, ours = all_pieces(a_set(a_front(), facing, fusing))
     cut = Polygon(cut_line(band, Defaults()))
     got = Polygon(ours.outline)
     assert cut.covers(got.buffer(-1e-6))
@@ -158,7 +158,7 @@ def test_every_derived_card_can_be_made():
 )
 def test_what_cannot_be_derived_is_told(wrong, words):
     with pytest.raises(UserError, match=words):
-        derived(a_set(a_front(), wrong))
+        all_pieces(a_set(a_front(), wrong))
 
 
 def test_a_partial_edge_keeps_the_notches_that_it_has():

@@ -5,7 +5,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from plotout.finish.blanks import blank, cut_line
+from plotout.finish.prepare import bare_card, cut_line
 from plotout.finish.split import parts
 from plotout.finish.unfold import unfolded
 from plotout.geometry.polyline import length
@@ -58,7 +58,7 @@ def test_unfolding_doubles_every_area_and_length(half):
 @given(halves(), st.floats(-120.0, 120.0), st.floats(-0.3, 0.3), st.floats(5.0, 40.0))
 def test_splitting_adds_just_the_underlap(half, height, slope, lap):
     line = ((-100.0, height - 100 * slope), (300.0, height + 300 * slope))
-    made = blank(half, Defaults())
+    made = bare_card(half, Defaults())
     whole = Polygon(made.outline)
     way = np.array([1.0, slope]) / np.hypot(1.0, slope)
     down = np.array([way[1], -way[0]]) * lap

@@ -10,8 +10,8 @@ import shapely
 from shapely.geometry import LineString, MultiPoint, Polygon, box
 
 from plotout import job
-from plotout.finish.blanks import blank
 from plotout.finish.naming import name_strokes
+from plotout.finish.prepare import bare_card
 from plotout.geometry.strokes import Mark
 from plotout.pattern.model import Defaults, InternalLine
 
@@ -55,4 +55,4 @@ def test_the_number_of_a_dxf_layer_is_no_name():
     (pocket,) = (piece for piece in pieces if piece.name == "Pocket")
     lines = [line for line in pocket.lines if line.kind == "internal"]
     assert lines
-    assert blank(pocket, Defaults()).named == ()
+    assert bare_card(pocket, Defaults()).named == ()

@@ -6,10 +6,10 @@ from shapely.geometry import LinearRing, LineString, Point, Polygon
 
 from plotout.errors import UserError
 from plotout.finish import finish
-from plotout.finish.blank import PlacedNotch
-from plotout.finish.blanks import cut_line
-from plotout.finish.notches import placed_notches
-from plotout.finish.notching import notched
+from plotout.finish.bare_card import PlacedNotch
+from plotout.finish.notch_places import placed_notches
+from plotout.finish.notch_shapes import notched
+from plotout.finish.prepare import cut_line
 from plotout.geometry.strokes import Mark, NotchKind, Work
 from plotout.pattern.model import Defaults, Notch, NotchStyle
 

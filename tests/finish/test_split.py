@@ -9,7 +9,7 @@ from shapely.ops import nearest_points, unary_union
 
 from plotout.errors import UserError
 from plotout.finish import finish
-from plotout.finish.blanks import blank, cut_line
+from plotout.finish.prepare import bare_card, cut_line
 from plotout.finish.split import fits, parts
 from plotout.geometry.polyline import moved, placing
 from plotout.geometry.strokes import Mark
@@ -26,11 +26,11 @@ def a_body(**more):
 
 
 def split(piece, window, lap=LAP):
-    return parts(blank(piece, Defaults()), piece.splits, window, lap)
+    return parts(bare_card(piece, Defaults()), piece.splits, window, lap)
 
 
-def shapes(blanks):
-    return [Polygon(each.outline) for each in blanks]
+def shapes(bare_cards):
+    return [Polygon(each.outline) for each in bare_cards]
 
 
 def feet(card):

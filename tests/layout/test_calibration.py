@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from plotout import Mark, Stroke, UserError, Work
-from plotout.layout.calibration import (
+from plotout.layout.registration.calibration import (
     calibrate,
     corrected,
     correction,

@@ -19,8 +19,8 @@ from smallset import small_set
 from plotout import Card, Sheet, UserError, job
 from plotout.finish import finish
 from plotout.layout import Stock, StockSheet, as_stock, lay, left_over
-from plotout.layout.leftover import largest_rectangle
-from plotout.layout.marks import mark_rooms
+from plotout.layout.nesting.left_over import largest_rectangle
+from plotout.layout.registration.corner_marks import mark_rooms
 
 MAT = StockSheet("mat", 610.0, 305.0, margins=(3.0, 3.0, 3.0, 3.0))
 ROLL = StockSheet("roll", 10_000.0, 610.0, margins=(10.0,) * 4, roll=True)

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from skimage.transform import AffineTransform, EuclideanTransform, SimilarityTransform
 
 from plotout import UserError
-from plotout.layout.registration import Allow, fit_marks, wild_mark
+from plotout.layout.registration.fit import Allow, fit_marks, wild_mark
 
 CORNERS = np.array([[10, 10], [590, 10], [590, 390], [10, 390], [300, 10], [300, 390.0]])
 _LIBRARY = {

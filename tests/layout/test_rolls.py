@@ -23,9 +23,9 @@ from smallset import run, small_set
 from plotout import UserError, job, plugins
 from plotout.geometry.strokes import Mark
 from plotout.hookspecs import Interpreter
-from plotout.layout.calibration import distortion
+from plotout.layout.registration.calibration import distortion
 from plotout.machine import Calibration, Machine, profile
-from plotout.worked import Worked
+from plotout.sheet_job import SheetResult
 
 LONG = {"Band": (160, 2600), "Front": (380, 540), "Pocket": (200, 220)}
 WINDOW = 900.0
@@ -104,7 +104,7 @@ def same(one: shapely.Geometry, other: shapely.Geometry, within: float) -> bool:
 
 def meant(made: job.Made) -> shapely.Geometry:
     """The sheet's strokes as laid, without holes."""
-    (each,) = made.worked
+    (each,) = made.results
     return whole([s.points for s in each.sheet.strokes])
 
 
@@ -112,7 +112,7 @@ def without_holes(lines: list[np.ndarray], made: job.Made) -> list[np.ndarray]:
     holes = shapely.union_all(
         [
             shapely.Point(s.points[0]).buffer(s.size / 2.0 + 0.1)
-            for s in made.worked[0].sheet.strokes
+            for s in made.results[0].sheet.strokes
             if s.size
         ]
     )
@@ -123,7 +123,7 @@ def without_holes(lines: list[np.ndarray], made: job.Made) -> list[np.ndarray]:
 def test_by_hand_each_frame_has_a_file(tmp_path: Path, polylines: str) -> None:
     machine = roll(tmp_path, "by hand", polylines=polylines)
     made = job.plan(job.read_set(small_set(tmp_path, LONG)), machine, seconds=0)
-    (each,) = made.worked
+    (each,) = made.results
     assert not each.faults
     assert [name.rpartition("-frame-")[2] for name in each.files] == ["1.plt", "2.plt", "3.plt"]
     assert len(each.program.advances) == 2
@@ -151,7 +151,7 @@ def test_by_hand_each_frame_has_a_file(tmp_path: Path, polylines: str) -> None:
 def test_the_machine_advances_by_its_own_frame(tmp_path: Path, driver: str, polylines: str) -> None:
     machine = roll(tmp_path, "automatic", driver, polylines)
     made = job.plan(job.read_set(small_set(tmp_path, LONG)), machine, seconds=0)
-    (each,) = made.worked
+    (each,) = made.results
     assert not each.faults
     assert [advance.by for advance in each.program.advances] == [WINDOW, WINDOW]
     parts = each.data.split(b"FR;")
@@ -168,11 +168,11 @@ def test_the_machine_advances_by_its_own_frame(tmp_path: Path, driver: str, poly
     assert same(whole(without_holes(lines, made)), meant(made), 0.02)
 
 
-def read_back(folder: Path) -> tuple[job.Made, Worked, Interpreter]:
+def read_back(folder: Path) -> tuple[job.Made, SheetResult, Interpreter]:
     """Return a long job whose roll the machine advances, its sheet, and what reads its file."""
     machine = roll(folder, "automatic")
     made = job.plan(job.read_set(small_set(folder, LONG)), machine, seconds=0)
-    (each,) = made.worked
+    (each,) = made.results
     reader = plugins.interpreter_for(machine.driver)
     assert reader is not None
     return made, each, reader
@@ -210,7 +210,7 @@ def test_what_the_machine_makes_is_true_when_it_is_calibrated(tmp_path: Path, ad
     machine = roll(tmp_path, advance)
     machine = replace(machine, calibration=Calibration(1.008, 0.997, 0.2, "2026-04-11"))
     made = job.plan(job.read_set(small_set(tmp_path, LONG)), machine, seconds=0)
-    (each,) = made.worked
+    (each,) = made.results
     assert not each.faults
     frames = each.data.split(b"FR;") if advance == "automatic" else list(each.files.values())
     steps = [0.0, *(advance.by for advance in each.program.advances)]
@@ -229,12 +229,12 @@ def test_a_hole_across_a_joint_is_divided(tmp_path: Path) -> None:
     pieces = {"Band": (160, 1400)}
     path = small_set(tmp_path, pieces)
     first = job.plan(job.read_set(path), machine, seconds=0)
-    (hole,) = [s for s in first.worked[0].sheet.strokes if s.size and s.card == "band"]
+    (hole,) = [s for s in first.results[0].sheet.strokes if s.size and s.card == "band"]
     bed = replace(machine.bed, window=float(hole.points[0, 0]) + 1.5)
     if bed.window < 200.0:
         bed = replace(bed, margins=(500.0, *bed.margins[1:]), window=500.0 + bed.window - 10.0)
     made = job.plan(job.read_set(path), replace(machine, bed=bed), seconds=0)
-    (each,) = made.worked
+    (each,) = made.results
     assert not each.faults
     at = bed.window
     (there,) = [s for s in each.sheet.strokes if s.size and s.card == "band"]
@@ -252,7 +252,7 @@ def test_a_blade_keeps_within_the_window(tmp_path: Path) -> None:
     path.write_text(KNIFE)
     machine = job.load_machine(str(path))
     made = job.plan(job.read_set(small_set(tmp_path, LONG)), machine, seconds=0)
-    (each,) = made.worked
+    (each,) = made.results
     assert not each.faults
     assert len(each.files) == 3
     for data in each.files.values():
@@ -266,7 +266,7 @@ def test_the_roll_only_moves_forward(tmp_path: Path) -> None:
     """No frame's work comes after a later frame's; marks are on both sides of every joint."""
     machine = roll(tmp_path, "automatic")
     made = job.plan(job.read_set(small_set(tmp_path, LONG)), machine, seconds=0)
-    (each,) = made.worked
+    (each,) = made.results
     joints = np.cumsum([advance.by for advance in each.program.advances])
     frames = [
         int(np.searchsorted(joints + 1e-6, run.points[:, 0].max())) for run in each.program.runs
@@ -287,7 +287,7 @@ def test_without_a_window_the_roll_goes_back_by_no_more_than_a_card(tmp_path: Pa
     machine = replace(machine, bed=replace(machine.bed, width=400.0))
     pieces = {f"Part {n}": (150 + 10 * n, 230) for n in range(12)}
     made = job.plan(job.read_set(small_set(tmp_path, pieces)), machine, seconds=0)
-    (each,) = made.worked
+    (each,) = made.results
     assert each.sheet.width > 3 * 400.0
     longest = max(np.ptp(p.outline[:, 0]) for p in each.sheet.placed)
     reached = np.maximum.accumulate([run.points[:, 0].max() for run in each.program.runs])

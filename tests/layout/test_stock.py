@@ -8,7 +8,7 @@ import pytest
 
 from plotout import UserError
 from plotout.layout import load_stock, stock_for, stock_on
-from plotout.layout.leftover import LeftOver, as_stock
+from plotout.layout.nesting.left_over import LeftOver, as_stock
 from plotout.machine import profile
 
 GOOD = """

@@ -14,8 +14,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from plotout import UserError
-from plotout.layout.pages import page_size
-from plotout.layout.tiles import TilePlan, row_name, tile_plan
+from plotout.layout.paper.pages import page_size
+from plotout.layout.paper.tiles import TilePlan, row_name, tile_plan
 
 
 @pytest.mark.parametrize(

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from plotout import plugins
-from plotout.flow import Card, Placed, Program, Run, Sheet
 from plotout.geometry.lettering import text_lines
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Bed, Machine, Tool, ToolKind
+from plotout.model import Card, Placed, Program, Run, Sheet
 from plotout.tool.timing import timed
 
 WIDTH, HEIGHT = 300.0, 200.0

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from plotout.flow import Card, Placed, Sheet
+from plotout.model import Card, Placed, Sheet
 from plotout.pattern.model import Cut, Edge, PatternSet, Piece
 from plotout.proof.page import Leaf, page
 

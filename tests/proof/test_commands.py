@@ -49,7 +49,7 @@ def test_what_a_picture_is_not_of(tmp_path):
         _run(picture, SAMPLE, "--stage", "piece", "--of", "Pokket", "--out", tmp_path)
 
 
-def test_an_account_of_a_file_from_elsewhere(tmp_path):
+def test_a_summary_of_a_file_from_elsewhere(tmp_path):
     """A 40 mm line at 20 mm/s, written by hand from the HP 7550A manual's instructions."""
     path = tmp_path / "elsewhere.plt"
     path.write_bytes(b"IN;SP1;VS2;PU400,400;PD2000,400;PU;SP0;")

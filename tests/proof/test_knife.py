@@ -15,9 +15,9 @@ import pytest
 from plotout_readback import gcode
 
 from plotout import plugins
-from plotout.flow import Program, Sheet
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Tool, ToolKind
+from plotout.model import Program, Sheet
 from plotout.proof import verify
 from plotout.tool import compile_sheet
 

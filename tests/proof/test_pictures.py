@@ -13,9 +13,9 @@ import svgpathtools
 from click.testing import CliRunner
 from PIL import Image
 
-from plotout.proof.account import account
 from plotout.proof.picture import card_picture, laid_picture, sheet_picture, to_png, to_svg
 from plotout.proof.scene import STYLES
+from plotout.proof.summary import summarise
 
 from .conftest import emitted, interpreter, machine_for, program_for
 
@@ -63,18 +63,18 @@ def test_titles_are_text_not_markup(sheet):
     assert to_svg(laid_picture(sheet))
 
 
-def test_account_of_a_good_file(sheet):
+def test_summary_of_a_good_file(sheet):
     program, data = emitted("hpgl", sheet)
-    told = account(interpreter("hpgl").read(data, program.machine), program.machine)
+    told = summarise(interpreter("hpgl").read(data, program.machine), program.machine)
     assert told.faults == ()
     assert told.changes == 1
     assert told.bounds == pytest.approx((30.0, 22.9, 280.0, 177.1), abs=1.0)
 
 
-def test_account_of_a_file_that_would_do_harm():
+def test_summary_of_a_file_that_would_do_harm():
     machine = machine_for("hpgl")
     data = b"IN;SP7;VS99;PU0,0;PD99999,0;"
-    told = account(interpreter("hpgl").read(data, machine), machine)
+    told = summarise(interpreter("hpgl").read(data, machine), machine)
     words = " ".join(told.faults)
     for part in ("tool up", "off the bed", "tool 7", "feed 990"):
         assert part in words

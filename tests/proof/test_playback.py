@@ -10,9 +10,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from plotout.flow import Advance, Program, Run, Sheet
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Motion
+from plotout.model import Advance, Program, Run, Sheet
 from plotout.proof.page.content import runs_as_rows
 from plotout.tool import compile_sheet
 from plotout.tool.timing import run_seconds

@@ -9,7 +9,7 @@ import pytest
 
 from plotout.proof import verify
 from plotout.proof.compare import parting
-from plotout.proof.cover import uncovered
+from plotout.proof.unordered import uncovered
 
 from .conftest import emitted, interpreter, program_for
 

@@ -10,7 +10,7 @@ from pypdf import PdfReader
 from plotout import job
 from plotout.cli import plotout
 from plotout.finish import finish
-from plotout.finish.derive import derived
+from plotout.finish.derive import all_pieces
 from plotout.geometry.strokes import Mark
 from plotout.rack import chart as paper
 
@@ -19,7 +19,7 @@ from plotout.rack import chart as paper
 def smock(request):
     root = request.config.rootpath
     pattern_set = job.read_set(root / "samples" / "beekeepers-smock" / "set.toml")
-    return pattern_set, derived(pattern_set), finish(pattern_set)
+    return pattern_set, all_pieces(pattern_set), finish(pattern_set)
 
 
 @pytest.mark.parametrize("page", sorted(paper.PAGES))

@@ -91,9 +91,9 @@ def test_a_cards_file_for_a_machine_scans_when_it_is_read_back(smock):
 
     made = job.plan(smock, job.load_machine("craft-cutter"), seconds=0, only=("gusset",))
     driver = plugins.interpreter_for(made.machine.driver)
-    reading = driver.read(made.worked[0].data, made.machine)
-    tools = {run.tool.number: run.tool for run in made.worked[0].program.runs}
-    pens = {run.tool.number for run in made.worked[0].program.runs if run.stroke.work is Work.DRAW}
+    reading = driver.read(made.results[0].data, made.machine)
+    tools = {run.tool.number: run.tool for run in made.results[0].program.runs}
+    pens = {run.tool.number for run in made.results[0].program.runs if run.stroke.work is Work.DRAW}
     assert set(tools) > pens
     lines = [traced.points for traced in reading.traced if traced.tool in pens]
     assert scanned(lines, 0.4) == ["BK-01:M:2/gusset"]

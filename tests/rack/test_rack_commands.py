@@ -13,7 +13,7 @@ from plotout.cli.rack_command import rack as rack_command
 from plotout.errors import UserError
 from plotout.rack import bundle, loans, record
 from plotout.rack.store import MIGRATIONS, opened
-from plotout.wire import journal
+from plotout.sending import journal
 
 
 def run(tmp_path, *words):

@@ -6,7 +6,7 @@ from click.testing import CliRunner
 
 from plotout import job, plugins
 from plotout.cli.rack_command import rack as rack_command
-from plotout.layout.calibration import with_calibration
+from plotout.layout.registration.calibration import with_calibration
 from plotout.machine import Calibration, profile
 
 MEASURED = Calibration(scale_x=0.99, date="2026-04-11")
@@ -64,7 +64,7 @@ def test_recut_gives_the_same_bytes_as_making_it_did(few, tmp_path):
     for rack, folder in (("rack.sqlite", "one"), ("other.sqlite", "two")):
         chosen = [word for card in cards for word in ("--card", card)]
         _run(tmp_path, "recut", "BK-01", *chosen, "--out", tmp_path / folder, rack=rack)
-        for each in made.worked:
+        for each in made.results:
             assert (tmp_path / folder / each.file).read_bytes() == each.data
 
 
@@ -88,4 +88,4 @@ def _by_hand(few, text, folder):
     path.write_text(text)
     machine = job.load_machine(str(path))
     made = job.plan(job.read_set(few), machine, seconds=0, only=("loop",))
-    return made.worked[0].data
+    return made.results[0].data

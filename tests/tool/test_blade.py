@@ -11,9 +11,9 @@ import pytest
 import shapely
 from tractrix import drag
 
-from plotout.flow import Card, Placed, Sheet
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Bed, Machine, Tool, ToolKind
+from plotout.model import Card, Placed, Sheet
 from plotout.tool import compile_sheet
 from plotout.tool.blade import led
 

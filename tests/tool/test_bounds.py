@@ -9,10 +9,10 @@ import pytest
 
 from plotout import job, layout
 from plotout.errors import UserError
-from plotout.flow import Card, Placed, Sheet
 from plotout.geometry.strokes import Mark, Stroke, Work
-from plotout.layout.stock import margins_for
+from plotout.layout.stock.model import margins_for
 from plotout.machine import Bed, Calibration
+from plotout.model import Card, Placed, Sheet
 from plotout.tool import compile_sheet
 
 # A square, and a triangle whose tip a mitre would carry far out.

@@ -12,10 +12,10 @@ from tractrix import drag
 
 from plotout import job
 from plotout.finish import finish
-from plotout.flow import Placed, Sheet
 from plotout.geometry.polyline import bounds
 from plotout.geometry.strokes import Mark, Work
 from plotout.machine import Bed
+from plotout.model import Placed, Sheet
 from plotout.tool import compile_sheet
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "beekeepers-smock" / "set.toml"

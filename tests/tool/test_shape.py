@@ -14,10 +14,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from plotout.errors import UserError
-from plotout.flow import Card, Placed, Sheet
 from plotout.geometry.simplify import simplified
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Bed, Machine, Tool, ToolKind
+from plotout.model import Card, Placed, Sheet
 from plotout.tool import compile_sheet
 
 SQUARE = np.array([[50, 50], [150, 50], [150, 150], [50, 150], [50, 50.0]])

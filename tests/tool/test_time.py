@@ -15,9 +15,9 @@ import numba
 import numpy as np
 import pytest
 
-from plotout.flow import Run
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Bed, Machine, Motion, Tool, ToolKind
+from plotout.model import Run
 from plotout.tool.timing import timed
 
 STEP = 0.002

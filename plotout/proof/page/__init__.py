@@ -10,13 +10,13 @@ from html import escape
 from importlib.resources import files
 from string import Template
 
-from plotout.flow import Card
 from plotout.machine import Machine
+from plotout.model import Card
 from plotout.pattern.model import PatternSet
-from plotout.proof.drawing import path_data
 from plotout.proof.page.content import Leaf, content
 from plotout.proof.picture import program_scene
-from plotout.proof.scene import STYLES, Line, Scene
+from plotout.proof.rendering import path_data
+from plotout.proof.scene import STYLES, Scene, SceneLine
 
 __all__ = ["Leaf", "page"]
 
@@ -103,6 +103,6 @@ def _drawing(leaf: Leaf, nth: int) -> str:
     )
 
 
-def _path(line: Line, scene: Scene) -> str:
+def _path(line: SceneLine, scene: Scene) -> str:
     number = f' data-n="{line.number}"' if line.number >= 0 else ""
     return f'<path{number} d="{path_data(line, scene)}"/>'

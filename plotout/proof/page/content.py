@@ -11,15 +11,15 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
 
-from plotout.finish.blanks import ready
-from plotout.finish.derive import derived
-from plotout.flow import Card, Placed, Program, Run, Sheet
+from plotout.finish.derive import all_pieces
+from plotout.finish.prepare import ready
 from plotout.geometry.polyline import bounds, length, moved, signed_area
 from plotout.geometry.strokes import FloatArray
-from plotout.layout.pages import page_size
-from plotout.layout.tiles import tile_plan
+from plotout.layout.paper.pages import page_size
+from plotout.layout.paper.tiles import tile_plan
 from plotout.machine import Machine
 from plotout.machine.caution import caution
+from plotout.model import Card, Placed, Program, Run, Sheet
 from plotout.pattern.model import PatternSet, Piece
 from plotout.pattern.walk import walk
 from plotout.tool.timing import run_seconds
@@ -47,7 +47,7 @@ def content(
 ) -> dict[str, Any]:
     """Return all that the page says, fit for JSON. mm, mm2, s."""
     numbers = {card.id: nth for nth, card in enumerate(cards)}
-    pieces = {piece.name: ready(piece) for piece in derived(pattern_set)}
+    pieces = {piece.name: ready(piece) for piece in all_pieces(pattern_set)}
     return {
         "set": {
             "name": pattern_set.name,
@@ -88,7 +88,7 @@ def _card(card: Card, leaves: Sequence[Leaf]) -> dict[str, Any]:
 
 
 def _seams(pattern_set: PatternSet) -> list[dict[str, Any]]:
-    made = pattern_set.with_pieces(derived(pattern_set))
+    made = pattern_set.with_pieces(all_pieces(pattern_set))
     return [
         {
             "name": seam.name,

@@ -1,0 +1,69 @@
+"""A card before it is lettered and punched: its cutting line, notches and drawn marks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from plotout.geometry.strokes import FloatArray, Stroke
+from plotout.pattern.model import Area, InternalLine, NotchStyle
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlacedNotch:
+    """A notch on the cutting line. at: (2,), mm, on the line. count: 1 to 3, side by side.
+
+    allowance: mm between cutting and stitching line there. what: it is told to the user so.
+    seam: it shows the allowance; a match notch in the same place takes its part.
+    """
+
+    at: FloatArray
+    style: NotchStyle
+    count: int
+    allowance: float
+    what: str
+    seam: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Join:
+    """Where a part of a split piece meets another.
+
+    number: shared by both parts. line: (2, 2), mm, the join line on this card. inward: (2,), the
+    unit way from the line into the part's own side. laps_under: this part has the underlap.
+    """
+
+    number: int
+    line: FloatArray
+    inward: FloatArray
+    laps_under: bool
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class BareCard:
+    """A card in the making.
+
+    outline: the cutting line without notches, closed, counter-clockwise, (n, 2), mm.
+    strokes: what is drawn, punched or cut within it. grain: (2, 2) tail to head, or None.
+    kept_clear: areas that must not be punched or written on, each closed, (n, 2).
+    hatched: areas with a sparse hatch, that may be written on where there is no other room.
+    named: internal lines whose names are lettered along them, if there is room.
+    fold: the edge that lies on the fold, (n, 2), the card on its left, or None.
+    part, parts: of a split piece ("part 1 of 2"). joins: where other parts meet this one.
+    """
+
+    piece: str
+    outline: FloatArray
+    notches: tuple[PlacedNotch, ...] = ()
+    strokes: tuple[Stroke, ...] = ()
+    grain: FloatArray | None = None
+    fold: FloatArray | None = None
+    words: tuple[str, ...] = ()
+    orders: tuple[str, ...] = ()
+    part: int = 1
+    parts: int = 1
+    joins: tuple[Join, ...] = ()
+    kept_clear: tuple[FloatArray, ...] = ()
+    hatched: tuple[Area, ...] = ()
+    named: tuple[InternalLine, ...] = ()
+    warnings: tuple[str, ...] = ()

@@ -1,0 +1,127 @@
+"""From a piece to its bare card: allowance, notches, marks."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from plotout.errors import Place, UserError
+from plotout.finish.bare_card import BareCard
+from plotout.finish.card_marks import area_strokes, drill_strokes, line_strokes
+from plotout.finish.divide import clipped
+from plotout.finish.notch_places import placed_notches
+from plotout.finish.unfold import unfolded
+from plotout.geometry.offset import Bordered, cutting_line
+from plotout.geometry.region import without_straight
+from plotout.geometry.strokes import FloatArray, Stroke
+from plotout.pattern.model import Corner, Defaults, Edge, InternalLine, Piece
+
+Line = tuple[tuple[float, float], tuple[float, float]]
+
+
+def ready(piece: Piece) -> Piece:
+    """Return the piece as its card shows it: upright, and unfolded if it asks for that.
+
+    Nothing is allowed beyond its fold.
+    """
+    on_fold = tuple(
+        replace(edge, allowance=(0.0, 0.0)) if edge.name == piece.fold else edge
+        for edge in piece.edges
+    )
+    piece = replace(piece, edges=on_fold)
+    return upright(unfolded(piece) if piece.whole else piece)
+
+
+def bare_card(piece: Piece, defaults: Defaults) -> BareCard:
+    """Return a ready piece as a card in the making.
+
+    Raises UserError where the piece can't have the allowance or notches that it asks for.
+    """
+    outline = cut_line(piece, defaults)
+    shape = Polygon(outline)
+    strokes, warnings = _on_card(line_strokes(piece.lines) + drill_strokes(piece.drills), shape)
+    strokes += area_strokes(piece.areas, shape)
+    return BareCard(
+        piece=piece.name,
+        outline=outline,
+        notches=tuple(placed_notches(piece, outline, defaults.notch)),
+        strokes=tuple(strokes),
+        hatched=piece.areas,
+        named=tuple(line for line in piece.lines if line.kind == "internal" and _is_named(line)),
+        grain=piece.grain,
+        fold=piece.edge(piece.fold).points if piece.fold is not None else None,
+        words=piece.words,
+        orders=tuple(str(cut) for cut in piece.cuts),
+        warnings=tuple(warnings),
+    )
+
+
+def _is_named(line: InternalLine) -> bool:
+    """True for a name of its own, not what a drawing calls every such line."""
+    return line.name not in ("", "internal", "sewing")
+
+
+def _on_card(strokes: list[Stroke], shape: Polygon) -> tuple[list[Stroke], list[str]]:
+    """Cut off what runs past the card's edge, and tell it."""
+    kept, told = [], []
+    for stroke in strokes:
+        inside = clipped([stroke], shape)
+        kept += inside
+        if not inside or sum(each.length for each in inside) < stroke.length - 0.1:
+            x, y = stroke.points[0]
+            what = "is cut off at the card's edge" if inside else "lies off the card: left out"
+            told.append(f"its {stroke.mark} from x {x:.1f} mm, y {y:.1f} mm {what}")
+    return kept, told
+
+
+def cut_line(piece: Piece, defaults: Defaults) -> FloatArray:
+    """Return the piece's cutting line, closed, counter-clockwise, (n, 2), mm."""
+    sides = [
+        _bordered(piece.edges[nth - 1], edge, piece.fold) for nth, edge in enumerate(piece.edges)
+    ]
+    try:
+        return without_straight(cutting_line(sides, defaults.mitre_limit))
+    except ValueError as fault:
+        raise UserError(
+            f"no cutting line can be made: {fault}",
+            fix="Are its edges counter-clockwise, and its allowances what you mean?",
+            place=Place(piece=piece.name),
+        ) from fault
+
+
+def _bordered(before: Edge, edge: Edge, fold: str | None) -> Bordered:
+    """Choose how the corner at the edge's start is made: turned back wins, then the later edge."""
+    if Corner.TURNED in (before.corner, edge.corner):
+        return Bordered(
+            edge.points, edge.allowance, Corner.TURNED, folds=edge.corner is Corner.TURNED
+        )
+    corner = Corner.MITRE if fold in (before.name, edge.name) else edge.corner
+    return Bordered(edge.points, edge.allowance, corner)
+
+
+def upright(piece: Piece) -> Piece:
+    """Turn the piece a quarter counter-clockwise if its grain runs nearer to level than upright."""
+    if piece.grain is None:
+        return piece
+    across, up = np.abs(piece.grain[1] - piece.grain[0])
+    if across <= up * 1.001:
+        return piece
+
+    def turn(points: FloatArray) -> FloatArray:
+        return np.column_stack([-points[:, 1], points[:, 0]])
+
+    return replace(
+        piece,
+        edges=tuple(replace(edge, points=turn(edge.points)) for edge in piece.edges),
+        grain=turn(piece.grain),
+        drills=tuple(replace(each, at=(-each.at[1], each.at[0])) for each in piece.drills),
+        lines=tuple(replace(line, points=turn(line.points)) for line in piece.lines),
+        areas=tuple(replace(area, points=turn(area.points)) for area in piece.areas),
+        splits=tuple(replace(split, line=_turned(split.line)) for split in piece.splits),
+    )
+
+
+def _turned(line: Line | None) -> Line | None:
+    return ((-line[0][1], line[0][0]), (-line[1][1], line[1][0])) if line else None

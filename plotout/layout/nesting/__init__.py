@@ -1,0 +1,1 @@
+"""Nesting: cards laid close together on stock."""

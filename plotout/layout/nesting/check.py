@@ -1,0 +1,40 @@
+"""Proof that a lay is right: nothing overlaps, the gap is real, all lies where it may."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from plotout.layout.nesting.shape import body
+from plotout.model import Placed
+
+TOLERANCE = 0.01
+"""mm."""
+
+
+def faults(
+    cards: Sequence[Placed], free: BaseGeometry, gap: float, *, inside: bool = False
+) -> tuple[str, ...]:
+    """Return what is wrong with the cards of a sheet, in words; empty when nothing is.
+
+    free: where cards may lie. inside: cards may lie in what is cut out of others.
+    """
+    found = []
+    bodies = [body(placed.card, placed.matrix, inside=inside) for placed in cards]
+    allowed = free.buffer(TOLERANCE)
+    for placed, each in zip(cards, bodies, strict=True):
+        if not allowed.covers(each):
+            found.append(f"card '{placed.card.title}' lies outside what can be reached")
+    tree = shapely.STRtree(bodies)
+    first, second = tree.query(np.array(bodies), predicate="dwithin", distance=gap + 1.0)
+    for one, other in zip(first.tolist(), second.tolist(), strict=True):
+        if one >= other:
+            continue
+        apart = bodies[one].distance(bodies[other])
+        if apart < gap - TOLERANCE:
+            titles = [cards[n].card.title for n in (one, other)]
+            found.append(f"cards '{titles[0]}' and '{titles[1]}' are {apart:.3f} mm apart")
+    return tuple(found)

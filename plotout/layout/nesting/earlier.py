@@ -1,0 +1,119 @@
+"""Laying again: cards stay where an earlier lay has them, and new ones come in between."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from plotout.errors import UserError
+from plotout.geometry.strokes import FloatArray
+from plotout.layout.nesting.check import faults
+from plotout.layout.nesting.laid import Laid
+from plotout.layout.nesting.lay import Progress, lay
+from plotout.layout.nesting.lay_file import KeptLay, KeptSheet
+from plotout.layout.stock.model import Stock
+from plotout.model import Card, Sheet
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class EarlierLay:
+    """A lay that is taken up again. sheet: the number of the only one to make; None: all.
+
+    matrix: (2, 3), where that sheet was found on the machine: from its mm to the bed's.
+    """
+
+    lay: KeptLay
+    sheet: int | None = None
+    matrix: FloatArray | None = None
+
+
+def laid(
+    cards: Sequence[Card],
+    stock: Stock,
+    *,
+    gap: float,
+    seconds: float,
+    again: EarlierLay | None = None,
+    progress: Progress | None = None,
+) -> Laid:
+    """Lay cards anew, or by an earlier lay; see `lay` and `lay_again`."""
+    if again is None:
+        sheets = lay(cards, stock, gap=gap, seconds=seconds, progress=progress)
+        return Laid(sheets, stock, gap)
+    sheets, stock = lay_again(
+        again.lay, cards, stock, only=again.sheet, seconds=seconds, progress=progress
+    )
+    return Laid(sheets, stock, again.lay.gap, whole=again.sheet is None)
+
+
+def lay_again(
+    earlier: KeptLay,
+    cards: Sequence[Card],
+    stock: Stock,
+    *,
+    only: int | None = None,
+    seconds: float = 10.0,
+    progress: Progress | None = None,
+) -> tuple[tuple[Sheet, ...], Stock]:
+    """Lay cards where they lay before; those that are new in between, or on sheets of `stock`.
+
+    A card that is not of the size that it was is new. Cards of the earlier lay that are not among
+    `cards` are left out, and so are sheets on which none is left. only: number of the one sheet
+    to return; nothing is laid then, and none of its cards may have changed.
+    Returns the sheets and the stock that they are of. Raises UserError where that can't be done.
+    """
+    chosen = earlier.sheets if only is None else (earlier.numbered(only),)
+    places = {spot.card: spot for each in chosen for spot in each.spots}
+    known = {card.id: card for card in cards if card.id in places}
+    same = {name: card for name, card in known.items() if places[name].holds(card)}
+    if only is not None and len(same) < len(known):
+        changed = next(card for name, card in known.items() if name not in same)
+        raise UserError(
+            f"card '{changed.title}' is no longer of the size that it has on sheet {only}",
+            fix="Make the set again by its lay, without naming a sheet: the card is laid anew.",
+        )
+    pairs = [(each, each.sheet(same)) for each in chosen]
+    begun = [(each, sheet) for each, sheet in pairs if sheet.placed]
+    for each, sheet in begun:
+        _check(each, sheet, earlier.gap, stock.inside)
+    sheets = tuple(sheet for _, sheet in begun)
+    both = _with(stock, [each for each, _ in begun], marked=any(sheet.marks for sheet in sheets))
+    new = [card for card in cards if card.id not in same]
+    if only is None and new:
+        laid = lay(new, both, gap=earlier.gap, seconds=seconds, progress=progress, kept=sheets)
+        return laid, both
+    if not sheets:
+        raise UserError(
+            "none of the cards lies on what was laid before", fix="Lay them without it."
+        )
+    return sheets, both
+
+
+def _check(each: KeptSheet, sheet: Sheet, gap: float, inside: bool) -> None:
+    for fault in faults(sheet.placed, each.kind.free, gap, inside=inside):
+        raise UserError(
+            f"sheet {sheet.number} can't be laid as it was: {fault}",
+            fix="The cards' outlines are no longer what they were then: lay them anew.",
+        )
+
+
+def _with(stock: Stock, begun: Sequence[KeptSheet], *, marked: bool) -> Stock:
+    """Return the stock with the kinds of sheet that are begun; no more of those are there."""
+    missing: list[KeptSheet] = []
+    for each in begun:
+        if not any(_alike(each, kind.name, kind.width) for kind in stock.sheets) and not any(
+            _alike(each, other.kind.name, other.kind.width) for other in missing
+        ):
+            missing.append(each)
+    added = tuple(
+        replace(
+            each.kind,
+            count=sum(_alike(other, each.kind.name, each.kind.width) for other in begun),
+        )
+        for each in missing
+    )
+    return replace(stock, sheets=stock.sheets + added, registration=stock.registration or marked)
+
+
+def _alike(each: KeptSheet, name: str, width: float) -> bool:
+    return (each.kind.name, each.kind.width) == (name, width)

@@ -1,0 +1,94 @@
+"""Where a shape may lie on a sheet, found on a grid of small cells for all places at once.
+
+A cell is taken when any of it may be within half the gap of a card: so shapes whose cells differ
+keep the whole gap. The number of taken cells under a shape, for every place that it can have, is a
+correlation, done by FFT.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from plotout.geometry.cells import Cells, filled
+from plotout.layout.nesting.shape import Shape
+
+CELLS = 90_000
+"""About how many cells a sheet is divided into: finer lays closer, and takes longer."""
+
+
+class Raster:
+    """How a sheet is divided into cells. The same for all sheets of a kind."""
+
+    def __init__(self, bounds: tuple[float, float, float, float], gap: float) -> None:
+        """bounds: where cards may lie, mm. gap: between cards, mm."""
+        left, bottom, right, top = bounds
+        self.cell = max(0.5, math.sqrt((right - left) * (top - bottom) / CELLS))
+        self.low = (left, bottom)
+        self.room = (right - left, top - bottom)
+        self.reach = 1.02 * (gap / 2.0 + self.cell * math.sqrt(0.5))
+        self.pad = math.ceil(self.reach / self.cell)
+        self.cells = tuple(math.ceil(side / self.cell) + 2 * self.pad for side in self.room)
+        self._size = [_fast(n) for n in self.cells]
+        self._spectra: dict[tuple[str, float], NDArray[np.complex64]] = {}
+
+    def spectrum(self, cells: Cells) -> NDArray[np.complex64]:
+        """Return the transform of a field of cells."""
+        return np.asarray(np.fft.rfft2(cells.astype(np.float32), self._size))
+
+    def empty(self, free: BaseGeometry) -> Cells:
+        """Return a sheet's cells, those outside `free` taken. A rectangle's border isn't needed."""
+        taken = np.zeros(self.cells, dtype=bool)
+        if not free.equals(shapely.box(*free.bounds)):
+            inside = filled(free, self._origin, self.cell, self.cells)
+            taken |= ~inside
+        return taken
+
+    def take(self, taken: Cells, polygon: BaseGeometry) -> None:
+        """Mark the cells of a polygon that lies on the sheet as taken."""
+        grown = polygon.buffer(self.reach, quad_segs=4)
+        taken |= filled(grown, self._origin, self.cell, self.cells)
+
+    def places(self, sheet: NDArray[np.complex64], shape: Shape) -> Cells:
+        """Return for each cell whether the shape may lie with its lower left bound there."""
+        counts = [
+            math.floor((room - size) / self.cell + 1e-6) + 1
+            for room, size in zip(self.room, shape.size, strict=True)
+        ]
+        if min(counts) < 1:
+            return np.zeros((0, 0), dtype=bool)
+        key = (shape.card.id, shape.angle)
+        if key not in self._spectra:
+            self._spectra[key] = np.conj(self.spectrum(self._mask(shape)))
+        met = np.fft.irfft2(sheet * self._spectra[key], self._size)
+        return np.asarray(met[: counts[0], : counts[1]] < 0.5)
+
+    def corner(self, i: int, j: int) -> tuple[float, float]:
+        """Return x, y in mm of a place."""
+        return self.low[0] + i * self.cell, self.low[1] + j * self.cell
+
+    @property
+    def _origin(self) -> tuple[float, float]:
+        return self.low[0] - self.pad * self.cell, self.low[1] - self.pad * self.cell
+
+    def _mask(self, shape: Shape) -> Cells:
+        grown = shape.polygon.buffer(self.reach, quad_segs=4)
+        corner = -self.pad * self.cell
+        return filled(grown, (corner, corner), self.cell, self.cells)
+
+
+def _fast(count: int) -> int:
+    """Return the least even size from `count` on without a prime factor over 5: quick to do."""
+    size = count + count % 2
+    while True:
+        rest = size
+        for prime in (2, 3, 5):
+            while rest % prime == 0:
+                rest //= prime
+        if rest == 1:
+            return size
+        size += 2

@@ -1,0 +1,279 @@
+"""Laying cards on stock: fewest sheets first, then the largest off-cut."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from plotout.errors import PlotoutError, UserError
+from plotout.layout.nesting.check import faults
+from plotout.layout.nesting.neighbours import neighbours
+from plotout.layout.nesting.pack import Filling, Ground, Rule, Turned, pack
+from plotout.layout.nesting.shape import shape
+from plotout.layout.nesting.smaller import on_smaller
+from plotout.layout.nesting.strip import shorter
+from plotout.layout.paper.frames import crossed
+from plotout.layout.registration.corner_marks import corner_marks, mark_rooms
+from plotout.layout.stock.model import MARK_ROOM, Stock, StockSheet
+from plotout.model import Card, Placed, Sheet
+
+Progress = Callable[[float], None]
+"""Told the share that is done, 0 to 1."""
+
+TRIALS_PER_SECOND = 3.0
+"""So few that the trials end before the time does, and the same input gives the same lay."""
+
+CROSSED = 100.0
+"""mm of roll that are given for keeping a joint of two frames out of a card."""
+
+_HELD = (0.0, 0.3, 1.0, 0.7)
+"""Share of the cards that lie only one way, trial by trial."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Task:
+    """What is to be laid, made ready. kept: sheets with cards that stay as they are."""
+
+    turned: tuple[Turned, ...]
+    grounds: tuple[Ground, ...]
+    stock: Stock
+    gap: float
+    kept: tuple[tuple[Ground, tuple[Placed, ...]], ...] = ()
+
+    def pack(self, order: Sequence[Turned], rule: Rule) -> tuple[list[Filling], list[Turned]]:
+        """Lay the cards in this order."""
+        begun = [
+            Filling.begun(ground, placed, inside=self.stock.inside) for ground, placed in self.kept
+        ]
+        return pack(order, self.grounds, begun, rule)
+
+
+def lay(
+    cards: Sequence[Card],
+    stock: Stock,
+    *,
+    gap: float,
+    seconds: float = 10.0,
+    seed: int = 1,
+    progress: Progress | None = None,
+    kept: Sequence[Sheet] = (),
+) -> tuple[Sheet, ...]:
+    """Lay cards on as few sheets as can be found in `seconds`; at 0 one quick lay is made.
+
+    gap: least distance between cards, mm. seed: of the trials. progress: told the share done.
+    kept: sheets of an earlier lay whose cards stay where they are; `cards` are laid in between.
+    Ctrl-C (KeyboardInterrupt) ends the search and keeps the best lay so far.
+    Raises UserError naming a card that no sheet holds and what it misses by, or those for which
+    there are too few sheets.
+    """
+    if not gap >= 0.0:
+        raise UserError(f"a gap of {gap:g} mm can't be kept", fix="Give 0 mm or more.")
+    gap = round(gap, 6)
+    tell = progress or (lambda _share: None)
+    turned = tuple(_turned(card, stock) for card in cards)
+    for each in turned:
+        _must_fit(each, stock)
+    begun = [stock.kind_of(sheet) for sheet in kept]
+    grounds = _grounds(turned, stock, gap, max((sheet.width for sheet in kept), default=0.0))
+    by_kind = {id(ground.sheet): ground for ground in grounds}
+    task = _Task(
+        turned,
+        tuple(_fewer(ground, begun) for ground in grounds),
+        stock,
+        gap,
+        tuple((by_kind[id(kind)], sheet.placed) for kind, sheet in zip(begun, kept, strict=True)),
+    )
+    best = _first(task)
+    with suppress(KeyboardInterrupt):  # what was found so far is whole
+        for sheets in _better(best, task, seconds, seed, tell):
+            if cost(sheets) < cost(best) and not _wrong(sheets, stock, gap):
+                best = sheets
+    tell(1.0)
+    return _sheets(on_smaller(best, task.grounds, turned), stock, gap, kept)
+
+
+def _turned(card: Card, stock: Stock) -> Turned:
+    angles = sorted({angle for sheet in stock.sheets for angle in sheet.angles})
+    return tuple(shape(card, angle, inside=stock.inside) for angle in angles)
+
+
+def _grounds(turned: Sequence[Turned], stock: Stock, gap: float, used: float = 0.0) -> list[Ground]:
+    """Return the kinds of sheet, largest first, each ready. used: of a roll, already, mm."""
+    need = sum(each[0].area for each in turned)
+    longest = max((max(each[0].size) for each in turned), default=0.0)
+    grounds = []
+    for sheet in sorted(stock.sheets, key=lambda each: -each.free.area):
+        held = mark_rooms(sheet) if stock.registration else ()
+        reach = math.inf
+        if sheet.roll:
+            reach = used + 1.8 * need / sheet.room[1] + 1.5 * longest + 2.0 * MARK_ROOM
+        grounds.append(Ground(sheet, gap, held, reach))
+    return grounds
+
+
+def _fewer(ground: Ground, begun: Sequence[StockSheet]) -> Ground:
+    """Return the ground with those sheets of it taken from the count that are begun already."""
+    kind = ground.sheet
+    used = sum(each is kind for each in begun)
+    if kind.count is None or not used:
+        return ground
+    return replace(ground, sheet=replace(kind, count=max(0, kind.count - used)))
+
+
+def _first(task: _Task) -> list[Filling]:
+    """Return a lay made at once, large cards first."""
+    order = sorted(task.turned, key=lambda each: -each[0].area)
+    tried = [task.pack(order, rule) for rule in Rule]
+    whole = [sheets for sheets, over in tried if not over]
+    if not whole:
+        names = ", ".join(f"'{each[0].card.title}'" for each in tried[0][1])
+        raise UserError(
+            f"there are too few sheets: no place is left for {names}",
+            fix="Add stock, or make the gap less.",
+        )
+    return min(whole, key=cost)
+
+
+def _better(
+    first: list[Filling], task: _Task, seconds: float, seed: int, tell: Progress
+) -> Iterator[list[Filling]]:
+    """Yield other lays of all cards while the time lasts."""
+    if seconds < 1.0 or not task.turned:
+        return
+    if len(first) == 1 and first[0].ground.sheet.roll and not task.kept:
+        for filling in shorter(task.turned, first[0].ground, seconds, seed, tell):
+            yield [filling]
+        return
+    yield from _other_orders(task, seconds, seed, tell)
+
+
+def _other_orders(
+    task: _Task, seconds: float, seed: int, tell: Progress
+) -> Iterator[list[Filling]]:
+    """Yield lays of the cards in other orders, the large ones still among the first."""
+    rng = np.random.default_rng(seed)
+    begun = time.monotonic()
+    trials = int(seconds * TRIALS_PER_SECOND)
+    sizes = np.array([[each[0].area, max(each[0].size) ** 2] for each in task.turned])
+    for nth in range(trials):
+        spent = time.monotonic() - begun
+        if spent > seconds:
+            return
+        tell(max(nth / trials, spent / seconds))
+        rank = sizes[:, nth // 8 % 2] * rng.uniform(0.6, 1.4, len(sizes))
+        some = rng.random(len(sizes)) < _HELD[nth % len(_HELD)]
+        order = [
+            _held(task.turned[i], 90.0 * (nth // 4 % 2)) if some[i] else task.turned[i]
+            for i in np.argsort(-rank, kind="stable")
+        ]
+        sheets, over = task.pack(order, Rule(nth // 2 % 2))
+        if not over:
+            yield sheets
+
+
+def _held(turned: Turned, way: float) -> Turned:
+    """Return only those turns that are `way`, or half round from it, where there are any."""
+    some = tuple(shape for shape in turned if shape.angle % 180.0 == way)
+    return some or turned
+
+
+def cost(sheets: Sequence[Filling]) -> tuple[float, ...]:
+    """Return what is to be as little as can be: sheets, stock begun, then length of it used.
+
+    On a roll that is done in frames a joint through a card counts as so much more of its length.
+    """
+    stock = sum(sheet.ground.free.area for sheet in sheets if not sheet.ground.sheet.roll)
+    used = [sheet.right for sheet in sheets]
+    rolls = sum(sheet.right + _joined(sheet) for sheet in sheets if sheet.ground.sheet.roll)
+    return (len(sheets), round(stock, 3), rolls, min(used, default=0.0), sum(used))
+
+
+def _joined(filling: Filling) -> float:
+    kind = filling.ground.sheet
+    if kind.window is None:
+        return 0.0
+    return CROSSED * crossed(filling.placed, kind.window, even=kind.even)
+
+
+def _must_fit(turned: Turned, stock: Stock) -> None:
+    """Raise UserError when no sheet is large enough for the card, saying by how much."""
+    least = None
+    for sheet in stock.sheets:
+        for each in turned:
+            if each.angle not in sheet.angles:
+                continue
+            over = (each.size[0] - sheet.room[0], each.size[1] - sheet.room[1])
+            if max(over) <= 1e-6:
+                return
+            if least is None or max(over) < max(least[0]):
+                least = (over, each.size, sheet)
+    assert least is not None
+    over, size, sheet = least
+    ways = [f"{o:.1f} mm in {w}" for o, w in zip(over, ("length", "width"), strict=True) if o > 0.0]
+    raise UserError(
+        f"card '{turned[0].card.title}' is {size[0]:.1f} x {size[1]:.1f} mm and misses "
+        f"{sheet.name} ({sheet.room[0]:.1f} x {sheet.room[1]:.1f} mm within its margins) "
+        f"by {' and '.join(ways)}",
+        fix="Split the piece in the set file, or take larger stock.",
+    )
+
+
+def _wrong(fillings: Sequence[Filling], stock: Stock, gap: float) -> tuple[str, ...]:
+    """Return what is wrong with a lay, in words."""
+    return tuple(
+        fault
+        for each in fillings
+        for fault in faults(each.placed, each.ground.free, gap, inside=stock.inside)
+    )
+
+
+def _sheets(
+    fillings: Sequence[Filling], stock: Stock, gap: float, kept: Sequence[Sheet]
+) -> tuple[Sheet, ...]:
+    """Return the finished sheets, those that were begun first and as they were, and check them."""
+    for fault in _wrong(fillings, stock, gap):
+        raise PlotoutError(
+            f"the lay is wrong: {fault}",
+            fix="This is a fault of plotout: tell its makers, with the set.",
+        )
+    begun = [_gone_on(old, each, stock) for old, each in zip(kept, fillings, strict=False)]
+    first = 1 + max((sheet.number for sheet in kept), default=0)
+    new = neighbours(fillings[len(kept) :])
+    return (*begun, *(_sheet(each, nth, stock) for nth, each in enumerate(new, start=first)))
+
+
+def _gone_on(old: Sheet, filling: Filling, stock: Stock) -> Sheet:
+    """Return a sheet that was begun before with what came to it."""
+    made = _sheet(filling, old.number, stock)
+    if made.width > old.width:
+        return made  # a roll of which more is used
+    return replace(made, width=old.width, marks=old.marks)
+
+
+def _sheet(filling: Filling, number: int, stock: Stock) -> Sheet:
+    kind = filling.ground.sheet
+    width = _used(filling, stock) if kind.roll else kind.length
+    placed = sorted(filling.placed, key=lambda each: each.card.number)
+    marks = corner_marks(width, kind) if stock.registration else ()
+    return Sheet(
+        name=f"sheet {number}",
+        number=number,
+        width=width,
+        height=kind.width,
+        placed=tuple(placed),
+        marks=marks,
+        stock=kind.name,
+        outline=kind.outline,
+    )
+
+
+def _used(filling: Filling, stock: Stock) -> float:
+    """Return the length of roll that is used, its right margin included, in whole mm."""
+    kind = filling.ground.sheet
+    marks = MARK_ROOM if stock.registration else 0.0
+    return min(kind.length, float(math.ceil(filling.right + marks + kind.margins[2] - 1e-9)))

@@ -1,0 +1,219 @@
+"""Cards onto sheets, one after another: each on the first sheet that holds it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from enum import Enum
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from plotout.geometry.cells import Cells
+from plotout.layout.nesting.grid import Raster
+from plotout.layout.nesting.shape import Shape, body, slid
+from plotout.layout.stock.model import StockSheet
+from plotout.model import Placed
+
+Turned = tuple[Shape, ...]
+"""One card, turned every way that it may lie."""
+
+Corner = tuple[float, float]
+"""x, y in mm of the lower left of a shape's bounds."""
+
+_TRIES = 40  # places tried beside an odd outline before a card is said not to fit
+
+
+class Rule(Enum):
+    """Where a card goes: as far to the left, then as low as it can, or as low, then to the left."""
+
+    COLUMNS = 0
+    ROWS = 1
+
+    def rank(self, right: float, top: float) -> tuple[float, float]:
+        """Return what is to be as little as can be of a card's place."""
+        return (right, top) if self is Rule.COLUMNS else (top, right)
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """A kind of sheet made ready for laying. held: what may not be covered, wherever it comes from.
+
+    reach: how much of a roll may be used, mm; its length for a sheet.
+    """
+
+    sheet: StockSheet
+    gap: float
+    held: tuple[Polygon, ...] = ()
+    reach: float = math.inf
+
+    @cached_property
+    def free(self) -> BaseGeometry:
+        """Where cards may lie."""
+        return self.sheet.free
+
+    @cached_property
+    def area(self) -> float:
+        """Area in mm2 that cards, each with half the gap round it, can take up at the most."""
+        return float(self.free.buffer(self.gap / 2.0, join_style="mitre").area)
+
+    @cached_property
+    def raster(self) -> Raster:
+        """Its cells."""
+        left, bottom, right, top = self.free.bounds
+        return Raster((left, bottom, min(right, left + self.reach), top), self.gap)
+
+    @cached_property
+    def start(self) -> Cells:
+        """Its cells before anything is laid."""
+        taken = self.raster.empty(self.free)
+        for polygon in self.held:
+            self.raster.take(taken, polygon)
+        return taken
+
+
+@dataclass(eq=False)
+class Filling:
+    """A sheet in the making. bodies: what its cards cover. right: how far they reach.
+
+    area: of the bodies with half the gap round them, mm2.
+    """
+
+    ground: Ground
+    placed: list[Placed] = field(default_factory=list)
+    bodies: list[Polygon] = field(default_factory=list)
+    right: float = 0.0
+    area: float = 0.0
+    _taken: Cells | None = None
+    _spectrum: NDArray[np.complex64] | None = None
+
+    @classmethod
+    def begun(cls, ground: Ground, placed: Sequence[Placed], *, inside: bool) -> Filling:
+        """Return a sheet on which some cards lie already, and stay."""
+        bodies = [body(each.card, each.matrix, inside=inside) for each in placed]
+        right = max((each.bounds[2] for each in bodies), default=0.0)
+        area = sum(each.buffer(ground.gap / 2.0).area for each in bodies)
+        return cls(ground, list(placed), bodies, right, float(area))
+
+    def lay(self, turned: Turned, rule: Rule = Rule.COLUMNS) -> bool:
+        """Lay a card where the rule says. Returns False if it can't."""
+        raster = self.ground.raster
+        if self.area + turned[0].with_gap(self.ground.gap) > self.ground.area:
+            return False
+        if self._taken is None:
+            self._taken = self.ground.start.copy()
+            for polygon in self.bodies:
+                raster.take(self._taken, polygon)
+        if self._spectrum is None:
+            self._spectrum = raster.spectrum(self._taken)
+        best: tuple[float, float, Shape, Corner] | None = None
+        for shape in turned:
+            if shape.angle not in self.ground.sheet.angles:
+                continue
+            for corner in (self._place(shape, rule), self._beside(shape, rule)):
+                if corner is not None:
+                    rank = rule.rank(corner[0] + shape.size[0], corner[1] + shape.size[1])
+                    if best is None or rank < best[:2]:
+                        best = (*rank, shape, corner)
+        if best is None:
+            return False
+        self._settle(best[2], best[3])
+        return True
+
+    def _place(self, shape: Shape, rule: Rule) -> Corner | None:
+        """Return a place for the shape on the grid, if there is one."""
+        assert self._spectrum is not None
+        raster = self.ground.raster
+        open_places = raster.places(self._spectrum, shape)
+        odd = self.ground.sheet.outline is not None
+        if not open_places.any():
+            return None
+        if rule is Rule.ROWS:
+            found = np.argwhere(open_places.T)[: _TRIES if odd else 1, ::-1]
+        else:
+            found = np.argwhere(open_places)[: _TRIES if odd else 1]
+        for i, j in found:
+            corner = raster.corner(int(i), int(j))
+            if not odd or self.ground.free.covers(shape.at(*corner)):
+                return corner
+        return None
+
+    def _beside(self, shape: Shape, rule: Rule) -> Corner | None:
+        """Return a place where the shape's bounds just clear all others', which the grid misses."""
+        ground = self.ground
+        if ground.sheet.outline is not None:
+            return None
+        around = shapely.bounds([*ground.held, *self.bodies]).reshape(-1, 4)
+        low = np.array(ground.raster.low)
+        high = low + ground.raster.room
+        size, gap = np.array(shape.size), ground.gap
+        if (size > high - low + 1e-9).any():
+            return None
+        lines = [np.unique([low[a], high[a] - size[a], *(around[:, a + 2] + gap)]) for a in (0, 1)]
+        x, y = (grid.ravel() for grid in np.meshgrid(*lines, indexing="ij"))
+        inside = (x + size[0] <= high[0] + 1e-9) & (y + size[1] <= high[1] + 1e-9)
+        corners = np.column_stack([x, y])[inside & (x >= low[0]) & (y >= low[1])]
+        clear = gap - 1e-9
+        apart = (
+            (corners[:, None] - around[None, :, 2:] >= clear)
+            | (around[None, :, :2] - corners[:, None] - size >= clear)
+        ).any(axis=2)
+        good = [(float(x), float(y)) for x, y in corners[apart.all(axis=1)]]
+        return min(good, key=lambda corner: rule.rank(*corner), default=None)
+
+    def _settle(self, shape: Shape, corner: Corner) -> None:
+        assert self._taken is not None
+        ground = self.ground
+        x, y = slid(
+            shape.polygon,
+            shape.size,
+            corner,
+            others=[*ground.held, *self.bodies],
+            free=ground.free,
+            gap=ground.gap,
+            reach=3.0 * ground.raster.cell,
+        )
+        here = shape.at(x, y)
+        self.placed.append(shape.placed(x, y))
+        self.bodies.append(here)
+        self.right = max(self.right, x + shape.size[0])
+        self.area += shape.with_gap(ground.gap)
+        ground.raster.take(self._taken, here)
+        self._spectrum = None
+
+
+def pack(
+    order: Iterable[Turned],
+    grounds: Sequence[Ground],
+    begun: Sequence[Filling] = (),
+    rule: Rule = Rule.COLUMNS,
+) -> tuple[list[Filling], list[Turned]]:
+    """Lay every card in order on the first sheet that holds it, else on a new one.
+
+    grounds: the kinds of sheet in the order in which they are begun; as many as `count` says.
+    begun: sheets on which some cards lie already; they are filled first.
+    Returns the sheets and the cards that found no place.
+    """
+    sheets = list(begun)
+    left = {id(ground): ground.sheet.count for ground in grounds}
+    over = []
+    for turned in order:
+        if any(sheet.lay(turned, rule) for sheet in sheets):
+            continue
+        for ground in grounds:
+            count = left[id(ground)]
+            if count == 0:
+                continue
+            new = Filling(ground)
+            if new.lay(turned, rule):
+                sheets.append(new)
+                left[id(ground)] = None if count is None else count - 1
+                break
+        else:
+            over.append(turned)
+    return sheets, over

@@ -1,0 +1,149 @@
+"""A card's shape as laying sees it, and moving it about."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+
+import numpy as np
+import shapely
+from shapely import affinity
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from plotout.geometry.polyline import moved, placing
+from plotout.geometry.strokes import Mark, Work
+from plotout.model import Card, Placed
+
+SIMPLE = 0.1
+"""How much in mm a shape may be larger than its card, for having fewer corners."""
+_TOUCH = 0.002  # mm: so that cards which fit to the last hair are not a hair too many
+_ROUNDS = 2  # left and down, and again
+_MANY = 60  # corners: a shape with fewer stays as it is
+
+
+@dataclass(frozen=True, eq=False)
+class Shape:
+    """A card turned by `angle`, its bounds beginning at 0, 0.
+
+    low: where the turned card's bounds begin before the shift to 0, 0. size: of its bounds.
+    polygon: covers the card, with few corners; its cut-outs are open where asked.
+    """
+
+    card: Card
+    angle: float
+    low: tuple[float, float]
+    size: tuple[float, float]
+    polygon: Polygon
+
+    @cached_property
+    def area(self) -> float:
+        """Area in mm2."""
+        return float(self.polygon.area)
+
+    def with_gap(self, gap: float) -> float:
+        """Return the area in mm2 with half the gap round it; a little less, to be safe."""
+        return _grown_area(self.polygon, gap)
+
+    def at(self, x: float, y: float) -> Polygon:
+        """Return the polygon with the card's lower left bound at x, y."""
+        return affinity.translate(self.polygon, x, y)
+
+    def placed(self, x: float, y: float) -> Placed:
+        """Return the card as placed with its lower left bound at x, y."""
+        return Placed(self.card, self.angle, (float(x - self.low[0]), float(y - self.low[1])))
+
+
+@lru_cache(maxsize=4096)
+def _grown_area(polygon: Polygon, gap: float) -> float:
+    return float(0.998 * polygon.buffer(gap / 2.0).area)
+
+
+def shape(card: Card, angle: float, *, inside: bool = False) -> Shape:
+    """Return a card's shape, turned. inside: its cut-outs are free for other cards."""
+    turned = moved(card.outline, placing(angle))
+    low, high = turned.min(axis=0), turned.max(axis=0)
+    polygon = body(card, placing(angle, (-low[0], -low[1])), inside=inside)
+    simple: BaseGeometry = polygon
+    if shapely.get_num_coordinates(polygon) > _MANY:
+        simple = polygon.buffer(SIMPLE, join_style="mitre", mitre_limit=2.0).simplify(SIMPLE)
+    return Shape(
+        card,
+        angle,
+        (float(low[0]), float(low[1])),
+        (float(high[0] - low[0]), float(high[1] - low[1])),
+        simple if isinstance(simple, Polygon) else Polygon(polygon.exterior).buffer(SIMPLE),
+    )
+
+
+def body(card: Card, matrix: np.ndarray, *, inside: bool = False) -> Polygon:
+    """Return what the card covers, under a (2, 3) map; less its cut-outs where asked."""
+    whole = Polygon(moved(card.outline, matrix)).buffer(0.0)
+    if not isinstance(whole, Polygon):  # a slit that touches the far side leaves crumbs
+        whole = max(whole.geoms, key=lambda part: part.area)
+    if not inside:
+        return Polygon(whole.exterior)
+    holes = [
+        Polygon(moved(stroke.points, matrix)).buffer(0.0)
+        for stroke in card.strokes
+        if stroke.mark is Mark.CUTOUT and stroke.work is Work.CUT and stroke.closed
+    ]
+    cut = whole.difference(shapely.union_all(holes)) if holes else whole
+    return cut if isinstance(cut, Polygon) else Polygon(whole.exterior)
+
+
+def slid(
+    polygon: Polygon,
+    size: tuple[float, float],
+    corner: tuple[float, float],
+    *,
+    others: Sequence[Polygon],
+    free: BaseGeometry,
+    gap: float,
+    reach: float,
+) -> tuple[float, float]:
+    """Slide a shape left and down as far as its neighbours let it, at most `reach` mm at a time.
+
+    polygon: with its lower left bound at 0, 0. corner: where that bound is. size: of its bounds.
+    Returns the new corner.
+    """
+    width, height = size
+    box = shapely.box(
+        corner[0] - _ROUNDS * reach - gap,
+        corner[1] - _ROUNDS * reach - gap,
+        corner[0] + width + gap,
+        corner[1] + height + gap,
+    )
+    near = np.array([other for other in others if other.intersects(box)], dtype=object)
+    low = free.bounds
+    rectangle = free.equals(shapely.box(*low))
+
+    def fits(x: float, y: float) -> bool:
+        if x < low[0] or y < low[1]:
+            return False
+        here = affinity.translate(polygon, x, y)
+        if not rectangle and not free.covers(here):
+            return False
+        return not len(near) or bool(shapely.distance(near, here).min() >= gap - _TOUCH)
+
+    x, y = corner
+    for _ in range(_ROUNDS):
+        x -= _most(lambda step, x=x, y=y: fits(x - step, y), min(reach, x - low[0]))
+        y -= _most(lambda step, x=x, y=y: fits(x, y - step), min(reach, y - low[1]))
+    return x, y
+
+
+def _most(may: object, reach: float) -> float:
+    """Return the greatest step up to `reach` that may be made, to 0.001 mm."""
+    assert callable(may)
+    if reach <= 0.0:
+        return 0.0
+    if may(reach):
+        return reach
+    done, step = 0.0, reach / 2.0
+    while step > 0.001:
+        if may(done + step):
+            done += step
+        step /= 2.0
+    return done

@@ -1,0 +1,48 @@
+"""Sheets changed for smaller ones that hold the same cards."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from plotout.layout.nesting.pack import Filling, Ground, Rule, Turned
+
+
+def on_smaller(
+    sheets: Sequence[Filling], grounds: Sequence[Ground], turned: Sequence[Turned]
+) -> list[Filling]:
+    """Return the lay with each sheet changed for the smallest kind that still holds its cards.
+
+    turned: every card that was laid. A sheet that holds others, which stay, is left as it is.
+    """
+    by_id = {each[0].card.id: each for each in turned}
+    used = [sheet.ground for sheet in sheets]
+    changed = []
+    for sheet in sheets:
+        cards = [by_id.get(placed.card.id) for placed in sheet.placed]
+        order = sorted((card for card in cards if card), key=lambda card: -card[0].area)
+        better = None
+        if len(order) == len(cards) and not sheet.ground.sheet.roll:
+            better = _smallest(sheet, order, grounds, used)
+        if better is not None:
+            used.remove(sheet.ground)
+            used.append(better.ground)
+        changed.append(better or sheet)
+    return changed
+
+
+def _smallest(
+    sheet: Filling, order: Sequence[Turned], grounds: Sequence[Ground], used: Sequence[Ground]
+) -> Filling | None:
+    for ground in sorted(grounds, key=lambda each: each.free.area):
+        kind = ground.sheet
+        if ground.free.area >= sheet.ground.free.area:
+            return None
+        if kind.count is not None and sum(each is ground for each in used) >= kind.count:
+            continue
+        if kind.roll or sum(card[0].area for card in order) > ground.free.area:
+            continue
+        for rule in Rule:
+            tried = Filling(ground)
+            if all(tried.lay(card, rule) for card in order):
+                return tried
+    return None

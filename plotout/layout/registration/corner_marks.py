@@ -1,0 +1,60 @@
+"""Registration marks in a sheet's corners."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.layout.stock.model import MARK_ROOM, StockSheet
+
+ARM = 5.0
+"""Half the length in mm of a mark's lines."""
+
+
+def mark_places(left: float, bottom: float, right: float, top: float) -> FloatArray:
+    """Return the middles of the marks in a box's corners, counter-clockwise, (4, 2), mm."""
+    inset = MARK_ROOM / 2.0
+    return np.array(
+        [
+            [left + inset, bottom + inset],
+            [right - inset, bottom + inset],
+            [right - inset, top - inset],
+            [left + inset, top - inset],
+        ]
+    )
+
+
+def corner_marks(width: float, sheet: StockSheet) -> tuple[Stroke, ...]:
+    """Return a cross in each corner of what can be reached of a sheet that is `width` mm long."""
+    left, bottom, _, top = sheet.inner
+    return crosses(mark_places(left, bottom, width - sheet.margins[2], top))
+
+
+def crosses(places: FloatArray) -> tuple[Stroke, ...]:
+    """Return a cross at each place. places: (n, 2), mm."""
+    strokes = []
+    for middle in places:
+        for arm in (np.array([ARM, 0.0]), np.array([0.0, ARM])):
+            line = np.array([middle - arm, middle + arm])
+            strokes.append(Stroke(line, Work.DRAW, Mark.REGISTRATION))
+    return tuple(strokes)
+
+
+def middles(marks: Sequence[Stroke]) -> FloatArray:
+    """Return the middles of crosses, (n, 2), mm: what `crosses` made them from, to rounding."""
+    return np.array([mark.points.mean(axis=0) for mark in marks[::2]]).reshape(-1, 2)
+
+
+def mark_rooms(sheet: StockSheet) -> tuple[Polygon, ...]:
+    """Return the squares that cards must leave to the marks.
+
+    Those at the end of a roll's work lie beyond the cards, wherever that is.
+    """
+    half = MARK_ROOM / 2.0
+    places = mark_places(*sheet.inner)
+    kept = places[[0, 3]] if sheet.roll else places
+    return tuple(shapely.box(x - half, y - half, x + half, y + half) for x, y in kept)

@@ -1,0 +1,107 @@
+"""A sheet as it is worked where it was found: through a fit of its marks, and only in part."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import replace
+
+import numpy as np
+
+from plotout.errors import UserError
+from plotout.geometry.polyline import moved
+from plotout.geometry.strokes import FloatArray, Stroke, Work
+from plotout.machine import Bed
+from plotout.model import Placed, Sheet
+
+
+def mirrored(matrix: FloatArray) -> FloatArray:
+    """Return a (2, 3) fit of marks whose meant x was negated, as a map from the sheet itself."""
+    return np.asarray(matrix * [-1.0, 1.0, 1.0])
+
+
+def as_registered(sheet: Sheet, matrix: FloatArray, bed: Bed) -> Sheet:
+    """Return a sheet as it really lies on a bed. matrix: (2, 3), from the sheet's mm to the bed's.
+
+    Its own marks are there already, and are left out. Its size is the bed's: nobody knows how it
+    lies until its marks were found. Its cards are those that lie there, wherever they were before.
+    Raises UserError where the sheet lies so that the machine can't reach one of its cards.
+    """
+    edge = sheet.outline
+    if edge is None:
+        wide, tall = sheet.width, sheet.height
+        edge = np.array([[0.0, 0.0], [wide, 0.0], [wide, tall], [0.0, tall], [0.0, 0.0]])
+    placed = tuple(_found(each, matrix) for each in sheet.placed)
+    for each in placed:
+        _must_be_in_reach(each, bed)
+    return replace(
+        sheet,
+        width=bed.length,
+        height=bed.width,
+        placed=placed,
+        marks=(),
+        outline=_same_way_round(edge, matrix),
+    )
+
+
+def part_of(sheet: Sheet, works: Collection[Work]) -> Sheet:
+    """Return a sheet with only these kinds of work. Raises UserError when nothing is left."""
+    placed = tuple(
+        replace(each, card=replace(each.card, strokes=_chosen(each.card.strokes, works)))
+        for each in sheet.placed
+    )
+    part = replace(sheet, placed=placed, marks=_chosen(sheet.marks, works))
+    if not part.strokes:
+        raise UserError(
+            f"there is nothing to {' or '.join(works)} on sheet {sheet.number}",
+            fix=f"There is work to {' and '.join(dict.fromkeys(s.work for s in sheet.strokes))}.",
+        )
+    return part
+
+
+def _must_be_in_reach(placed: Placed, bed: Bed) -> None:
+    left, bottom, right, top = bed.margins
+    low, high = placed.outline.min(axis=0), placed.outline.max(axis=0)
+    over = {
+        "left": left - low[0],
+        "bottom": bottom - low[1],
+        "right": high[0] - bed.length + right,
+        "top": high[1] - bed.width + top,
+    }
+    side, much = max(over.items(), key=lambda each: each[1])
+    if much > 0.0:
+        raise UserError(
+            f"by its marks the sheet lies so that card '{placed.card.title}' is {much:.1f} mm out "
+            f"of reach at the {side}",
+            fix="Lay the sheet further in, and find its marks again. If there is no room for that, "
+            "write wider margins into the stock file, and make the set anew.",
+        )
+
+
+def _chosen(strokes: tuple[Stroke, ...], works: Collection[Work]) -> tuple[Stroke, ...]:
+    return tuple(stroke for stroke in strokes if stroke.work in works)
+
+
+def _found(placed: Placed, matrix: FloatArray) -> Placed:
+    """Return a card made over in the bed's coordinates: a fit may scale it, a placing can't."""
+    card, here = placed.card, placed.matrix
+    whole = np.column_stack(
+        [matrix[:, :2] @ here[:, :2], matrix[:, :2] @ here[:, 2] + matrix[:, 2]]
+    )
+    hole = None
+    if card.hole is not None:
+        x, y = moved(np.array([card.hole]), whole)[0]
+        hole = (float(x), float(y))
+    made = replace(
+        card,
+        outline=_same_way_round(card.outline, whole),
+        strokes=tuple(
+            replace(stroke, points=_same_way_round(stroke.points, whole)) for stroke in card.strokes
+        ),
+        hole=hole,
+    )
+    return Placed(made, 0.0, (0.0, 0.0))
+
+
+def _same_way_round(points: FloatArray, matrix: FloatArray) -> FloatArray:
+    there = moved(points, matrix)
+    return there if np.linalg.det(matrix[:, :2]) > 0.0 else there[::-1].copy()

@@ -1,0 +1,1 @@
+"""Stock: the sheets, rolls and off-cuts that cards are cut from."""

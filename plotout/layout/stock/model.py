@@ -1,0 +1,188 @@
+"""What there is to cut from: sheets of card, off-cuts of any outline, rolls."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from plotout.errors import UserError, nearest
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.layout.registration.calibration import corrected
+from plotout.machine import AUTOMATIC, Machine
+from plotout.model import Sheet
+
+Sides = tuple[float, float, float, float]
+"""Left, bottom, right, top, mm."""
+
+MARK_ROOM = 14.0
+"""Side in mm of the square that is kept free in each corner for a registration mark."""
+
+
+PLAY = 5.0
+"""mm that a sheet may lie off and be worked by its marks, even if it is as large as the bed."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StockSheet:
+    """One kind of sheet, an off-cut, or a roll. mm, x along its length.
+
+    count: how many there are, None for any number. margins: what the tool can't reach, or is kept
+    free for folding over and taking up (left, bottom, right, top). outline: closed (n, 2) within
+    0, 0 to length, width where it is no rectangle. grain: "length" or "width" when cards must hang
+    along it. roll: `length` is only the most that is used. window: how much of a roll is worked
+    before it is advanced; even: by just that much, by the machine. nap: everything lies one way.
+    lean: degrees that a card may lie off its grain.
+    """
+
+    name: str
+    length: float
+    width: float
+    count: int | None = None
+    margins: Sides = (0.0, 0.0, 0.0, 0.0)
+    outline: FloatArray | None = None
+    grain: str = ""
+    roll: bool = False
+    window: float | None = None
+    even: bool = False
+    nap: bool = False
+    lean: float = 0.0
+
+    @property
+    def inner(self) -> Sides:
+        """Where cards may lie: left, bottom, right, top, mm."""
+        left, bottom, right, top = self.margins
+        return left, bottom, self.length - right, self.width - top
+
+    @property
+    def room(self) -> tuple[float, float]:
+        """Length and width of where cards may lie, mm."""
+        left, bottom, right, top = self.inner
+        return right - left, top - bottom
+
+    @property
+    def free(self) -> BaseGeometry:
+        """Where cards may lie."""
+        box = shapely.box(*self.inner)
+        if self.outline is None:
+            return box
+        return Polygon(self.outline).buffer(-max(self.margins), join_style="mitre") & box
+
+    @property
+    def angles(self) -> tuple[float, ...]:
+        """How a card, upright as it hangs, may be turned, degrees."""
+        turns = {"": (0.0, 90.0, 180.0, 270.0), "length": (90.0, 270.0), "width": (0.0, 180.0)}
+        ways = turns[self.grain][:1] if self.nap else turns[self.grain]
+        leans = (0.0, self.lean, -self.lean) if self.lean else (0.0,)
+        return tuple((way + lean) % 360.0 for way in ways for lean in leans)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stock:
+    """All that may be cut from. inside: small cards may lie in what is cut out of larger ones.
+
+    registration: marks are drawn in the corners of every sheet.
+    """
+
+    sheets: tuple[StockSheet, ...]
+    registration: bool = False
+    inside: bool = False
+
+    @property
+    def window(self) -> tuple[float, float]:
+        """Width and height in mm of the largest card that one of the sheets holds.
+
+        Either way round, unless `upright`.
+        """
+        length, width = self._largest.room
+        if self.registration:
+            length -= 2.0 * MARK_ROOM
+        return (width, length) if self._largest.grain == "length" else (length, width)
+
+    @property
+    def upright(self) -> bool:
+        """True when cards may not be turned a quarter on the largest of the sheets."""
+        return bool(self._largest.grain)
+
+    @property
+    def _largest(self) -> StockSheet:
+        return max(self.sheets, key=lambda sheet: sheet.room[0] * sheet.room[1])
+
+    def kind_of(self, sheet: Sheet) -> StockSheet:
+        """Return the kind that a sheet is of. Raises UserError when it is not in the stock."""
+        for kind in self.sheets:
+            if (kind.name, kind.width) == (sheet.stock, sheet.height):
+                return kind
+        raise UserError(
+            f"sheet {sheet.number} was cut from '{sheet.stock}', which is not in the stock",
+            fix=nearest(sheet.stock, (kind.name for kind in self.sheets)),
+        )
+
+
+def stock_for(machine: Machine) -> Stock:
+    """Return the stock that a machine's own bed is: sheets of its size, or its roll.
+
+    Raises UserError when its margins leave nothing.
+    """
+    bed = machine.bed
+    sheet = StockSheet(
+        name=f"{'roll' if bed.roll else 'sheet'} of {machine.title}",
+        length=bed.length,
+        width=bed.width,
+        margins=margins_for(machine, bed.length, bed.width),
+        roll=bed.roll,
+        window=window_of(machine, bed.window),
+        even=bed.advance == AUTOMATIC,
+    )
+    return Stock((checked(sheet),), registration=machine.registration)
+
+
+def window_of(machine: Machine, window: float | None) -> float | None:
+    """Return how long a frame may be, true mm, in a window of the machine's; None without one.
+
+    Where paper is advanced by hand, room for the tools' motion is left at both ends.
+    """
+    if window is None:
+        return None
+    spare = 0.0 if machine.bed.advance == AUTOMATIC else 2.0 * machine.reach
+    return (window - spare) * machine.calibration.scale_x
+
+
+def margins_for(machine: Machine, length: float, width: float) -> Sides:
+    """Return how far cards must keep from a sheet's edges, mm, so that no motion leaves the bed.
+
+    That is the bed's own margins, how far the tools' motion lies off the cards' lines, and how far
+    the calibration moves them. A sheet of `length` by `width` mm that fills the bed of a machine
+    with registration may then still lie a little off, and be worked by its marks.
+    """
+    bed, trued = machine.bed, machine.calibration
+    corners = np.array([[0.0, 0.0], [bed.length, 0.0], [0.0, bed.width], [bed.length, bed.width]])
+    sent = corrected((Stroke(corners, Work.DRAW, Mark.PAGE),), trued)[0].points
+    low, high = np.maximum(-sent.min(axis=0), 0.0), sent.max(axis=0) - corners[-1]
+    moved = (*low, *np.maximum(high, 0.0))
+    play = [max(0.0, PLAY - side / 2.0) for side in (bed.length - length, bed.width - width)]
+    left, bottom, right, top = (
+        float(side + machine.reach + more + (each if machine.registration else 0.0))
+        for side, more, each in zip(bed.margins, moved, play * 2, strict=True)
+    )
+    return left, bottom, right, top
+
+
+def checked(sheet: StockSheet) -> StockSheet:
+    """Return the sheet if it holds anything. Raises UserError saying what to change."""
+    if not min(sheet.length, sheet.width) > 0.0:
+        raise UserError(
+            f"{sheet.name}: {sheet.length:g} x {sheet.width:g} mm is no size",
+            fix="Give it a length and a width in mm.",
+        )
+    if min(sheet.margins) < 0.0:
+        raise UserError(f"{sheet.name}: a margin can't be negative", fix="Write 0 or more.")
+    if min(sheet.room) <= 0.0 or sheet.free.is_empty:
+        raise UserError(
+            f"{sheet.name}: {sheet.length:g} x {sheet.width:g} mm is smaller than its margins",
+            fix="Make the margins less, or take a larger sheet.",
+        )
+    return sheet

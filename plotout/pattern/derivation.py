@@ -1,0 +1,72 @@
+"""What the set file says of derived pieces and of splits, for the finish room."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+from shapely.geometry import LineString, Polygon
+
+from plotout.errors import UserError
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.model import Defaults, Derivation, EdgeRule, Piece, Split
+from plotout.pattern.piece_marks import edge_named
+from plotout.pattern.spec import PieceSpec
+
+
+def piece_to_derive(spec: PieceSpec, defaults: Defaults) -> Piece:
+    """Return a derived piece with its plan; the finish room makes its edges."""
+    plan = spec.derive
+    assert plan is not None
+    return Piece(
+        name=spec.name,
+        edges=(),
+        cuts=spec.cuts,
+        whole=spec.whole,
+        splits=splits(spec, defaults),
+        parent=plan.parent.name,
+        words=spec.words,
+        derive=Derivation(
+            how=plan.how,
+            along=tuple(ref.name for ref in plan.along),
+            width=plan.width,
+            inset=plan.inset,
+            smaller=plan.smaller,
+            ease=plan.ease,
+            hem=(plan.hem[0].name, plan.hem[1]) if plan.hem else None,
+            marked=plan.marked,
+            allowance=spec.allowance,
+            rules=tuple(
+                EdgeRule(each.edge.name, each.allowance, each.corner, each.seam_notches)
+                for each in spec.edge_rules
+            ),
+        ),
+    )
+
+
+def splits(
+    spec: PieceSpec, defaults: Defaults, outline: FloatArray | None = None
+) -> tuple[Split, ...]:
+    """Return where a piece is divided. Raises UserError for a line that misses `outline`."""
+    made = []
+    for split in spec.splits:
+        if split.line is not None and outline is not None:
+            start, end = np.array(split.line)
+            reach = np.ptp(outline, axis=0).sum() + np.abs(outline - start).max()
+            way = (end - start) / np.hypot(*(end - start)) * reach
+            if not Polygon(outline).intersects(LineString([start - way, end + way])):
+                raise UserError("a split's line misses the piece", place=spec.place)
+        lap = split.underlap if split.underlap >= 0.0 else defaults.underlap
+        made.append(replace(split, underlap=lap))
+    return tuple(made)
+
+
+def check_parents(specs: Sequence[PieceSpec], made: Mapping[str, Piece]) -> None:
+    """Edges of a drawn parent that a derived piece names are there."""
+    for spec in specs:
+        plan = spec.derive
+        if plan is None or not made[plan.parent.name].edges:
+            continue
+        for ref in (*plan.along, *([plan.hem[0]] if plan.hem else [])):
+            edge_named(made[plan.parent.name].edges, ref)

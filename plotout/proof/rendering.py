@@ -1,0 +1,121 @@
+"""Scenes as bytes: SVG in millimetres, and PNG."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from html import escape
+from itertools import pairwise
+from typing import TYPE_CHECKING, cast
+
+import numpy as np
+
+from plotout.geometry.strokes import FloatArray
+from plotout.proof.scene import PAPER, STYLES, Scene, SceneLine, dashed
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+FINER = 2  # a PNG is drawn this many times larger, then averaged down: soft edges
+MOST_PIXELS = 6000  # of a PNG's longer side
+
+
+def to_svg(scene: Scene) -> str:
+    """Return the scene as an SVG document at true size, one group for each kind."""
+    width, height = _size(scene)
+    return (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.2f}mm" height="{height:.2f}mm" '
+        f'viewBox="0 0 {width:.2f} {height:.2f}" role="img">\n'
+        f"<title>{escape(scene.title)}</title>\n"
+        f'<rect width="100%" height="100%" fill="{PAPER}"/>\n{_groups(scene)}</svg>\n'
+    )
+
+
+def _groups(scene: Scene) -> str:
+    parts = []
+    for kind in scene.kinds:
+        style = STYLES[kind]
+        dashes = " ".join(f"{dash * scene.unit:.2f}" for dash in style.dashes)
+        data = "".join(path_data(line, scene) for line in scene.lines if line.kind == kind)
+        parts.append(
+            f'<path class="{kind}" fill="none" stroke="{style.colour}" stroke-linecap="round" '
+            f'stroke-linejoin="round" stroke-width="{style.width * scene.unit:.3f}"'
+            + (f' stroke-dasharray="{dashes}"' if dashes else "")
+            + f' d="{data}"/>\n'
+        )
+    return "".join(parts)
+
+
+def path_data(line: SceneLine, scene: Scene) -> str:
+    """Return a line as SVG path data, y down from the scene's top, to 0.01 mm."""
+    points = _down(line.points, scene)
+    if len(points) == 1:
+        (x, y), r = points[0], max(line.size / 2.0, 0.15 * scene.unit)
+        half = f"a{r:.2f} {r:.2f} 0 1 0"
+        return f"M{x - r:.2f} {y:.2f}{half} {2 * r:.2f} 0{half} {-2 * r:.2f} 0"
+    flat = " ".join(f"{value:.2f}".rstrip("0").rstrip(".") for value in points.ravel().tolist())
+    return f"M{flat}"
+
+
+def to_png(scene: Scene, width_px: int = 1600) -> bytes:
+    """Return the scene as PNG, `width_px` wide; less where it would be very high."""
+    from PIL import Image, ImageDraw
+
+    width, height = _size(scene)
+    scale = min(width_px / width, MOST_PIXELS / height) * FINER
+    size = (max(round(width * scale), 1), max(round(height * scale), 1))
+    image = Image.new("RGB", size, PAPER)
+    pen = ImageDraw.Draw(image)
+    for kind in scene.kinds:
+        style = STYLES[kind]
+        thick = max(round(style.width * scene.unit * scale), FINER)
+        joint = "curve" if thick > 2 * FINER else None  # no eye sees the joints of thin lines
+        stretches = list(_stretches(kind, scene))
+        if not stretches:
+            continue
+        pixels = (_down(np.vstack(stretches), scene) * scale).ravel().tolist()
+        ends = np.cumsum([2 * len(each) for each in stretches]).tolist()
+        for start, end in pairwise([0, *ends]):
+            pen.line(pixels[start:end], fill=style.colour, width=thick, joint=joint)
+    data = io.BytesIO()
+    _in_few_colours(image.reduce(FINER)).save(data, "PNG", compress_level=3)
+    return data.getvalue()
+
+
+def _in_few_colours(picture: Image.Image) -> Image.Image:
+    """Return the same picture with a palette where that holds all its colours: half the bytes."""
+    from PIL import Image, ImageChops
+
+    found = picture.getcolors(256)
+    if found is None:
+        return picture
+    colours = [cast("tuple[int, int, int]", colour) for _, colour in sorted(found, reverse=True)]
+    palette = Image.new("P", (1, 1))
+    palette.putpalette([value for colour in colours for value in colour])
+    few = picture.quantize(palette=palette, dither=Image.Dither.NONE)
+    same = ImageChops.difference(few.convert("RGB"), picture).getbbox() is None
+    return few if same else picture
+
+
+def _stretches(kind: str, scene: Scene) -> Iterator[FloatArray]:
+    """Give all that is drawn of one kind: rings of holes, dashes, or lines as they are."""
+    dashes = tuple(dash * scene.unit for dash in STYLES[kind].dashes)
+    lines = [line for line in scene.lines if line.kind == kind]
+    yield from (_ring(line, scene) for line in lines if len(line.points) == 1)
+    points = [line.points for line in lines if len(line.points) > 1]
+    yield from dashed(points, dashes) if dashes else points
+
+
+def _ring(line: SceneLine, scene: Scene) -> FloatArray:
+    radius = max(line.size / 2.0, 0.15 * scene.unit)
+    turn = np.linspace(0.0, 2.0 * np.pi, 49)
+    return np.asarray(line.points[0] + radius * np.column_stack([np.cos(turn), np.sin(turn)]))
+
+
+def _size(scene: Scene) -> tuple[float, float]:
+    return scene.high[0] - scene.low[0], scene.high[1] - scene.low[1]
+
+
+def _down(points: FloatArray, scene: Scene) -> FloatArray:
+    return np.column_stack([points[:, 0] - scene.low[0], scene.high[1] - points[:, 1]])

@@ -1,0 +1,121 @@
+"""What a machine would do with a file: how much, where, how long, and what is odd in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from plotout.geometry.polyline import bounds, length
+from plotout.geometry.strokes import Mark, Stroke, Work
+from plotout.machine import Machine
+from plotout.model import Reading, Run, Traced
+from plotout.tool.timing import timed
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """A file in figures. work, by_tool: mm; bounds: left, bottom, right, top, mm, or None.
+
+    faults: what would go wrong on this machine, in words.
+    """
+
+    strokes: int
+    work: float
+    bounds: tuple[float, float, float, float] | None
+    seconds: float
+    changes: int
+    by_tool: dict[str, float]
+    ends_safe: bool
+    faults: tuple[str, ...]
+    unknown: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def summarise(reading: Reading, machine: Machine) -> Summary:
+    """Return what the machine would do with a file that was read."""
+    traced = reading.traced
+    tools = [each.tool for each in traced]
+    by_tool: dict[str, float] = {}
+    for each in traced:
+        name = _tool_name(each, machine)
+        by_tool[name] = by_tool.get(name, 0.0) + length(each.points)
+    points = np.vstack([each.points for each in traced]) if traced else None
+    changes = sum(1 for one, other in pairwise(tools) if one != other)
+    return Summary(
+        strokes=sum(1 for each in traced if not each.follows),
+        work=sum(by_tool.values()),
+        bounds=bounds(points) if points is not None else None,
+        seconds=_seconds(reading, machine),
+        changes=changes,
+        by_tool=by_tool,
+        ends_safe=reading.ends_safe,
+        faults=tuple(_faults(reading, machine)),
+        unknown=reading.unknown,
+        notes=reading.notes,
+    )
+
+
+def as_data(told: Summary) -> dict[str, Any]:
+    """Return a summary as plain data, fit for JSON, to 0.01."""
+    data = asdict(told)
+    data["work_mm"] = round(data.pop("work"), 2)
+    data["seconds"] = round(data["seconds"], 2)
+    data["bounds_mm"] = [round(v, 2) for v in data.pop("bounds") or ()] or None
+    data["by_tool_mm"] = {name: round(size, 2) for name, size in data.pop("by_tool").items()}
+    return data
+
+
+def _tool_name(traced: Traced, machine: Machine) -> str:
+    tool = next((tool for tool in machine.tools if tool.number == traced.tool), None)
+    return tool.name if tool else "without a number" if traced.tool is None else str(traced.tool)
+
+
+def _seconds(reading: Reading, machine: Machine) -> float:
+    """Return the time by the machine's own motion, at the feeds that the file says."""
+    if not machine.tools:
+        return 0.0
+    numbers = {tool.number: tool for tool in machine.tools}
+    runs = []
+    for each in reading.traced:
+        tool = numbers.get(each.tool or 0, machine.tools[0])
+        stroke = Stroke(each.points, tool.does[0] if tool.does else Work.DRAW, Mark.OUTLINE)
+        feed = each.feed or tool.speed
+        runs.append(Run(each.points, tool, stroke, feed, follows=each.follows, angles=each.angles))
+    return timed(runs, machine)[0]
+
+
+def _faults(reading: Reading, machine: Machine) -> Iterator[str]:
+    if not reading.traced:
+        yield "it does nothing"
+    if not reading.ends_safe:
+        yield "it does not end with the tool up and off"
+    limits = np.array([machine.bed.length, machine.bed.width]) + machine.step
+    places = [each.points for each in reading.traced]
+    if reading.travels is not None:
+        places.append(reading.travels)
+    points = np.vstack(places) if places else np.empty((0, 2))
+    off = ((points < -machine.step) | (points > limits)).any(axis=1)
+    if off.any():
+        x, y = points[np.flatnonzero(off)[0]]
+        yield f"it goes off the bed at x {x:.2f}, y {y:.2f} mm ({off.sum()} points in all)"
+    numbers = {tool.number: tool for tool in machine.tools}
+    for number in dict.fromkeys(each.tool for each in reading.traced):
+        if number is not None and number not in numbers:
+            yield f"it asks for tool {number}, which the machine does not have"
+    yield from _too_much(reading, machine)
+
+
+def _too_much(reading: Reading, machine: Machine) -> Iterator[str]:
+    """Compare the greatest feed, force, power and depth with the profile's greatest."""
+    for name in ("feed", "force", "power", "depth"):
+        said = [getattr(each, name) for each in reading.traced]
+        most = max((value for value in said if value is not None), default=None)
+        attribute = "speed" if name == "feed" else name
+        allowed = [getattr(tool, attribute) for tool in machine.tools]
+        limit = max((value for value in allowed if value is not None), default=None)
+        if most is not None and limit is not None and most > limit * 1.01 + 0.01:
+            yield f"it asks for {name} {most:g}, more than the profile's {limit:g}"

@@ -1,0 +1,105 @@
+"""A file to be sent, cut into units; mapped, not read, so that its size does not matter."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import mmap
+from array import array
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from plotout.errors import Place, UserError
+from plotout.sending.language import Language, Point
+from plotout.sending.window import Window
+
+CHUNK = 1024 * 1024
+
+
+@dataclass(frozen=True, slots=True)
+class CutFile:
+    """A file for a machine. starts: byte offset of each unit, and the file's size at the end."""
+
+    path: Path
+    language: Language
+    data: mmap.mmap = field(repr=False)
+    starts: NDArray[np.int64] = field(repr=False)
+    window: Window = field(repr=False)
+
+    @property
+    def units(self) -> int:
+        """How many units there are; the last is the file's ending."""
+        return len(self.starts) - 1
+
+    def unit(self, nth: int) -> bytes:
+        """Return the bytes of one unit."""
+        start, end = int(self.starts[nth]), int(self.starts[nth + 1])
+        self.window.passed(start)
+        return self.data[start:end]
+
+    def head(self, nth: int) -> bytes:
+        """Return what must be sent before unit `nth`: the preamble, or the settings in force."""
+        if nth == 0:
+            return self.data[: self.starts[0]]
+        return self.language.state(self.data, int(self.starts[nth]))
+
+    @property
+    def scale(self) -> float:
+        """Millimetres in one of the file's units of length; 1 for HP-GL, whose step varies."""
+        return 25.4 if self.language.by_line and b"G20" in self.head(0) else 1.0
+
+    def work(
+        self, first: int = 0, end: int | None = None
+    ) -> Iterator[tuple[int, list[Point], list[Point]]]:
+        """Give unit by unit where it stands before its work begins, and the points of its work."""
+        place: Point = (0.0, 0.0)
+        for unit in range(first, self.units if end is None else end):
+            before, work = self.language.work_ends(self.unit(unit), place)
+            place = (work or before or [place])[-1]
+            yield unit, before, work
+
+    def lift(self) -> bytes:
+        """Return the file's own lift, by Z, with the modes that it needs; empty where it has none.
+
+        A machine that was halted has forgotten them.
+        """
+        if not self.language.by_line or self.units < 2:
+            return b""
+        line = self.unit(1).splitlines()[0].strip()
+        units = b"G20" if self.scale != 1.0 else b"G21"
+        return units + b"\nG90\n" + line + b"\n" if b"Z" in line.upper() else b""
+
+    def digest(self) -> str:
+        """Return the file's SHA-256 in hex."""
+        told = hashlib.sha256()
+        window = Window(self.data)
+        for at in range(0, len(self.data), CHUNK):
+            told.update(self.data[at : at + CHUNK])
+            window.passed(at)
+        return told.hexdigest()
+
+
+@contextlib.contextmanager
+def cut_file(path: Path, language: Language) -> Iterator[CutFile]:
+    """Open a file to be sent. Raises UserError when it is missing, empty or holds no work."""
+    try:
+        file = path.open("rb")
+    except OSError as fault:
+        raise UserError(f"can't open it: {fault.strerror}", place=Place(path)) from fault
+    with file:
+        if not path.stat().st_size:
+            raise UserError("the file is empty", fix="Make it again.", place=Place(path))
+        with mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as data:
+            starts: array[int] = language.unit_starts(data)
+            if not starts:
+                raise UserError(
+                    f"there is no work in it that a machine speaking {language.name} could do",
+                    fix="Was it made for another machine?",
+                    place=Place(path),
+                )
+            starts.append(len(data))
+            yield CutFile(path, language, data, np.frombuffer(starts, np.int64), Window(data))

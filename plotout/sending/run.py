@@ -1,0 +1,245 @@
+"""A whole job at a port: lock, greet, check, trace, send; and the same again after a break."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from typing import Any
+
+from plotout.errors import Place, UserError, nearest
+from plotout.files import slug
+from plotout.machine import Machine
+from plotout.machine.axes import machine_matrix
+from plotout.sending import journal
+from plotout.sending.credit import credit_for
+from plotout.sending.cutfile import CutFile, cut_file
+from plotout.sending.extent import Box, Extent, check_bed, extent
+from plotout.sending.greet import greet
+from plotout.sending.language import LANGUAGES, Language
+from plotout.sending.link import Link, WireSettings, find_port, identity_of, open_link
+from plotout.sending.lock import locked
+from plotout.sending.recover import GoOn, find_unit
+from plotout.sending.sender import send
+from plotout.sending.trace import trace as trace_work
+from plotout.sending.watch import Outcome, Watch, Wish
+
+ANSWERING = ("enquiry", "enq-ack", "ok")  # flows that need a machine that answers
+FLOWS = (*ANSWERING, "xon-xoff", "rts-cts", "dtr", "paced")
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a job is: units (strokes) known to be finished, and mm of work."""
+
+    done: int
+    units: int
+    mm: float
+    mm_whole: float
+
+
+@dataclass(frozen=True, slots=True)
+class Calls:
+    """How the user is told and asked. said: a line of text; done: how far the job is;
+    by_hand: see `sender.Watch`; sending: entered while bytes go out, so that keys and signals
+    are heard.
+    """
+
+    said: Callable[[str], None] = lambda _text: None
+    done: Callable[[Progress], None] = lambda _progress: None
+    agreed: Callable[[str], bool] = lambda _question: True
+    by_hand: Callable[[str], bool] = lambda _what: True
+    sending: Callable[[], contextlib.AbstractContextManager[None]] = contextlib.nullcontext
+    wish: Wish = field(default_factory=Wish)
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What is to be sent where. journal: the file that the job is noted in."""
+
+    file: Path
+    machine: str
+    port: str
+    settings: WireSettings
+    journal: Path
+    step: float
+    bed: Box
+    calls: Calls = field(default_factory=Calls)
+
+
+def settings_of(machine: Machine) -> WireSettings:
+    """Return how a machine is connected, as its profile says. Raises UserError for wrong values."""
+    known = WireSettings.__dataclass_fields__
+    told = {str(key).replace("-", "_"): value for key, value in machine.wire.items()}
+    wrong = next((key for key in told if key not in known), None)
+    if wrong:
+        raise UserError(
+            f"machine '{machine.name}': wire has no '{wrong}'", fix=nearest(wrong, known)
+        )
+    if told.get("language", "hpgl") not in LANGUAGES:
+        raise UserError(
+            f"machine '{machine.name}': nothing speaks '{told['language']}'",
+            fix=nearest(str(told["language"]), LANGUAGES),
+        )
+    if told.get("flow", "enquiry") not in FLOWS:
+        raise UserError(
+            f"machine '{machine.name}': there is no flow '{told['flow']}'",
+            fix=nearest(str(told["flow"]), FLOWS),
+        )
+    told.setdefault("answers", told.get("flow", "enquiry") in ANSWERING)
+    return WireSettings(**told)
+
+
+def bed_of(machine: Machine) -> Box:
+    """Return the bed in the machine's own mm: least x, least y, greatest x, greatest y."""
+    length, width = machine.bed.length, machine.bed.width
+    matrix = machine_matrix(machine, length, width)
+    corners = [matrix[:, :2] @ corner + matrix[:, 2] for corner in ((0, 0), (length, width))]
+    xs, ys = zip(*corners, strict=True)
+    return float(min(xs)), float(min(ys)), float(max(xs)), float(max(ys))
+
+
+def journal_folder() -> Path:
+    """Return where journals are kept: PLOTOUT_JOBS, or the user's state folder."""
+    told = os.environ.get("PLOTOUT_JOBS")
+    base = os.environ.get("XDG_STATE_HOME")
+    return Path(told or Path(base or Path.home() / ".local" / "state") / "plotout" / "jobs")
+
+
+def new_journal(file: Path) -> Path:
+    """Return a journal's path for a job that begins now."""
+    return journal_folder() / f"{time.strftime('%Y%m%d-%H%M%S')}-{slug(file.stem)}.journal"
+
+
+def run(order: Order, trace: bool = False) -> Outcome:
+    """Send a file from its beginning. Raises UserError or MachineError; the tool is up then."""
+    calls = order.calls
+    with _at_port(order) as (file, link, language):
+        reach = extent(file, order.step)
+        check_bed(file, reach.box, order.bed, order.machine)
+        if order.settings.answers:
+            for words in greet(link, language):
+                calls.said(f"The machine says: {words}")
+        if not calls.agreed("Is the stock in place, and is it safe to move?"):
+            raise UserError("not sent", fix="Nothing has moved.")
+        with journal.opened(order.journal) as book:
+            book.write(job=_told(order, file))
+            if trace:
+                _trace(order, file, link, reach)
+            return _send(order, file, link, book, 0, reach)
+
+
+def _trace(order: Order, file: CutFile, link: Link, reach: Extent) -> None:
+    calls, settings = order.calls, order.settings
+    if not settings.answers:
+        raise UserError(
+            "this machine can't say when it has gone round", fix="Send without --trace."
+        )
+    scale = file.scale if file.language.by_line else order.step
+    with calls.sending():
+        round_it = trace_work(file, link, credit_for(settings), reach.box, scale, calls.wish)
+    if not (round_it and calls.agreed("The tool went round the work. Cut it?")):
+        raise UserError("not sent", fix="Nothing was cut.")
+
+
+def resume(order: Order, told: journal.Told, go_from: int | None = None, back: int = 0) -> Outcome:
+    """Go on with a job after a break: at unit `go_from`, or where the machine and journal say.
+
+    back: how many strokes to go back. Raises UserError when the file has changed since.
+    """
+    with _at_port(order) as (file, link, _):
+        if file.digest() != told.job["digest"]:
+            raise UserError(
+                "the file is not the one that was being sent",
+                fix="Bring the old file back, or send this one from the start.",
+                place=Place(order.file),
+            )
+        said = GoOn(go_from or 0, "as you say")
+        found = _where(order, file, link, told) if go_from is None else said
+        first = max(0, found.unit - back)
+        order.calls.said(f"Going on at stroke {first + 1} of {file.units}: {found.why}.")
+        if first >= file.units:
+            raise UserError("this job is done", fix="There is nothing to go on with.")
+        if not order.calls.agreed(
+            "Is the machine homed or the sheet registered, and safe to move?"
+        ):
+            raise UserError("not sent", fix="Nothing has moved.")
+        with journal.opened(order.journal) as book:
+            book.write(done=first)
+            return _send(order, file, link, book, first, extent(file, order.step))
+
+
+def _where(order: Order, file: CutFile, link: Link, told: journal.Told) -> GoOn:
+    if order.settings.answers:
+        return find_unit(file, link, told, tell=order.calls.said)
+    upto = min(told.sent, file.units)
+    if upto > told.done:
+        order.calls.said(
+            f"This machine can't be asked. Strokes {told.done + 1} to {upto} may be cut already: "
+            "look at the sheet, and say --from N where it is to go on."
+        )
+    return GoOn(told.done, f"{told.done} strokes are known done")
+
+
+@contextlib.contextmanager
+def _at_port(order: Order) -> Iterator[tuple[CutFile, Link, Language]]:
+    language = LANGUAGES[order.settings.language]
+    with cut_file(order.file, language) as file, locked(order.port):
+        link = open_link(find_port(order.port, order.settings.identity), order.settings)
+        try:
+            yield file, link, language
+        finally:
+            link.close()
+
+
+def _send(
+    order: Order, file: CutFile, link: Link, book: journal.Journal, first: int, reach: Extent
+) -> Outcome:
+    settings, calls = order.settings, order.calls
+    whole = reach.length(file.units)
+
+    def done(units: int, of: int) -> None:
+        calls.done(Progress(units, of, reach.length(units), whole))
+
+    with calls.sending():
+        return send(
+            file,
+            link,
+            credit_for(settings),
+            book,
+            first=first,
+            answers=settings.answers,
+            buffer=settings.buffer,
+            watch=Watch(calls.wish, done, calls.by_hand),
+        )
+
+
+def _told(order: Order, file: CutFile) -> dict[str, Any]:
+    """What the journal must know so that the job can go on without the user's memory."""
+    settings = asdict(order.settings)
+    settings["identity"] = settings["identity"] or identity_of(order.port)
+    return {
+        "file": str(order.file.resolve()),
+        "digest": file.digest(),
+        "machine": order.machine,
+        "port": order.port,
+        "settings": settings,
+        "step": order.step,
+        "bed": order.bed,
+    }
+
+
+def order_from(path: Path, told: journal.Told, calls: Calls, port: str = "") -> Order:
+    """Return the order that a journal tells of, at another port if one is given."""
+    job = told.job
+    try:
+        left, bottom, right, top = job["bed"]
+        settings = WireSettings(**job["settings"])
+        file, machine, step = Path(job["file"]), job["machine"], job["step"]
+        bed = (left, bottom, right, top)
+        return Order(file, machine, port or job["port"], settings, path, step, bed, calls)
+    except (KeyError, TypeError, ValueError) as fault:
+        raise UserError("the journal was kept by another plotout", place=Place(path)) from fault

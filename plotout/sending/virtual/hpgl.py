@@ -1,0 +1,230 @@
+"""A virtual HP-GL machine.
+
+Source: HP 7550A Interfacing and Programming Manual: instructions end at a semicolon or the next
+letter; ESC . B (free room), L (buffer size), E (error), K (drop what is held), I (ENQ/ACK block);
+device control is answered at once, `OA`, `OI` and `OE` in their turn. `FR` advances the roll by a
+frame as long as `PS` says, and coordinates begin anew (HP-GL/2 Reference Guide, from memory).
+"""
+
+from __future__ import annotations
+
+import re
+from collections import deque
+from dataclasses import dataclass, field
+
+from plotout.sending.encoded import END, Encoded
+from plotout.sending.virtual.hand import Hand
+from plotout.sending.virtual.motion import Motion
+
+_NUMBER = re.compile(rb"[-+]?\d+(?:\.\d*)?")
+_PAIR = re.compile(rb"[\s,]*([-+]?\d+(?:\.\d*)?)[\s,]+([-+]?\d+(?:\.\d*)?)(?=[,;\sA-Za-z\x1b])")
+_PAIRS_END = re.compile(rb"[\s,]*(;|[A-Za-z])")
+_KNOWN = (b"IN", b"DF", b"SP", b"VS", b"FS", b"AS", b"PA", b"PR", b"PU", b"PD", b"PE", b"OA",
+          b"OI", b"OE", b"OP", b"IP", b"SC", b"IW", b"LT", b"CT", b"WU", b"PW", b"NR", b"PG", b"CO",
+          b"BP", b"PS", b"RO", b"FR", b"DP", b"DC", b"OD", b"OS", b"")  # fmt: skip
+
+
+@dataclass(slots=True)
+class HpglMachine:
+    """State of the machine. buffer: bytes; held: what it has not yet used.
+
+    frame: length of a frame of the roll; origin: how much of the roll has gone by; plotter units.
+    """
+
+    buffer: int = 1024
+    name: str = "PLOTOUT-VIRTUAL"
+    motion: Motion = field(default_factory=Motion)
+    held: bytearray = field(default_factory=bytearray)
+    answers: deque[bytes] = field(default_factory=deque)
+    overruns: int = 0
+    error: int = 0
+    relative: bool = False
+    points: list[int] = field(default_factory=lambda: [0, 0, 1000, 1000])
+    hand: Hand = field(default_factory=Hand)
+    frame: float = 0.0
+    origin: float = 0.0
+    greeting: bytes = b""
+    _control: bytes = b""
+    _rest_of: bytes = b""
+    _encoded: Encoded | None = None
+
+    def receive(self, data: bytes) -> None:
+        """Take bytes off the line: device control at once, the rest into the buffer."""
+        for byte in data:
+            self._take(bytes([byte]))
+
+    def _take(self, byte: bytes) -> None:
+        if self._control or byte == b"\x1b":
+            self._control += byte
+            self._try_control()
+        elif byte == b"\x05":
+            self.answers.append(b"\x06")
+        elif len(self.held) >= self.buffer:
+            self.overruns += 1
+        else:
+            self.held += byte
+
+    def _try_control(self) -> None:
+        text = self._control
+        if text[1:2] == b"%":
+            if text[-1:].isalpha():
+                self._control = b""  # into HP-GL/2, where it is already
+            return
+        if len(text) < 3:
+            return
+        letter = text[2:3]
+        if letter in b"@HIMNPQST" and not text.endswith(b":"):
+            return  # its numbers are still to come
+        self._control = b""
+        if letter == b"B":
+            self.answers.append(b"%d\r" % (self.buffer - len(self.held)))
+        elif letter == b"L":
+            self.answers.append(b"%d\r" % self.buffer)
+        elif letter == b"E":
+            self.answers.append(b"0\r")
+        elif letter == b"K":
+            self.held.clear()
+            self._rest_of, self._encoded = b"", None
+
+    def step(self) -> float | None:
+        """Do the next small thing that is held. Return the seconds it takes, None if nothing."""
+        if self._encoded:
+            return self._next_move(self._encoded)
+        if self._rest_of:
+            return self._next_pair()
+        found = self._instruction()
+        if found is None:
+            return None
+        return self._do(found[:2].upper(), found[2:])
+
+    def _instruction(self) -> bytes | None:
+        """Take one instruction off the buffer; None when none is whole."""
+        while self.held and self.held[:1] in b"; \r\n":
+            del self.held[:1]
+        if len(self.held) < 2:
+            return None
+        word = bytes(self.held[:2]).upper()
+        if word in (b"PU", b"PD", b"PA", b"PR"):  # its pairs are drawn as they come in
+            del self.held[:2]
+            self._rest_of = word
+            self._begin(word)
+            return b""
+        if word == b"PE":
+            del self.held[:2]
+            self._encoded = Encoded(self.motion.at[0] - self.origin, self.motion.at[1])
+            return b""
+        end = self.held.find(b";")
+        if end < 0:
+            return None
+        text = bytes(self.held[:end])
+        del self.held[: end + 1]
+        return text
+
+    def _begin(self, word: bytes) -> None:
+        if word == b"PU":
+            self.motion.lift()
+        elif word == b"PD":
+            self.motion.lower()
+        else:
+            self.relative = word == b"PR"
+
+    def _next_pair(self) -> float | None:
+        """Draw the next pair of numbers of a PU, PD, PA or PR, once both are whole."""
+        found = _PAIR.match(self.held)
+        if found:
+            x, y = float(found[1]), float(found[2])
+            del self.held[: found.end()]
+            at = self.motion.at
+            there = (at[0] + x, at[1] + y) if self.relative else (self.origin + x, y)
+            return self.motion.go(there)
+        if _PAIRS_END.match(self.held):
+            self._rest_of = b""
+            return 0.0
+        return None
+
+    def _do(self, word: bytes, rest: bytes) -> float:
+        if word not in _KNOWN:
+            self.error = 1
+        elif word in (b"IN", b"DF"):
+            self.motion.lift()
+            self.relative = False
+            self.points = [0, 0, 1000, 1000]
+        elif word == b"SP":
+            self._select(rest)
+        elif word == b"PS":
+            self.frame = next((float(n) for n in _NUMBER.findall(rest)), 0.0)
+        elif word == b"FR":
+            self.motion.lift()
+            self.origin += self.frame
+        elif word == b"IP":
+            self._scaling_points([int(float(n)) for n in _NUMBER.findall(rest)])
+        elif word == b"DP":
+            self.hand.begin()
+        elif word == b"DC":
+            self.hand.end()
+        elif word in (b"OA", b"OI", b"OE", b"OP", b"OD", b"OS"):
+            self.answers.append(self._told(word).encode() + b"\r")
+        return 0.0
+
+    def _select(self, rest: bytes) -> None:
+        self.motion.lift()
+        found = _NUMBER.search(rest)
+        self.motion.tool = int(found[0]) if found else 0
+        self.motion.holds_tool = self.motion.tool > 0
+
+    def _told(self, word: bytes) -> str:
+        """Return the answer to an output instruction."""
+        if word == b"OA":
+            x, y = self.motion.at
+            return f"{x - self.origin:.0f},{y:.0f},{self.motion.down:d}"
+        if word == b"OP":
+            return ",".join(map(str, self.points))
+        if word == b"OI":
+            return self.name
+        if word == b"OS":
+            return str(self.hand.status(self.motion))
+        if word == b"OD":
+            return self.hand.place()
+        error, self.error = self.error, 0
+        return str(error)
+
+    def _scaling_points(self, numbers: list[int]) -> None:
+        """P1 and P2; P2 keeps its distance where only P1 is given; the defaults where neither."""
+        x, y, far_x, far_y = self.points
+        if len(numbers) == 2:
+            numbers += [numbers[0] + far_x - x, numbers[1] + far_y - y]
+        self.points = numbers if len(numbers) == 4 else [0, 0, 1000, 1000]
+
+    def _next_move(self, encoded: Encoded) -> float | None:
+        """Draw the next move of a PE, once it is whole."""
+        for nth, byte in enumerate(self.held):
+            if byte == END:
+                del self.held[: nth + 1]
+                self._encoded = None
+                return 0.0
+            move = encoded.take(byte)
+            if move:
+                del self.held[: nth + 1]
+                x, y, down = move
+                if down:
+                    self.motion.lower()
+                else:
+                    self.motion.lift()
+                return self.motion.go((self.origin + x, y))
+        self.held.clear()
+        return None
+
+    def stumble(self) -> None:
+        """Find a parameter out of range."""
+        self.error = 3
+
+    def reset(self) -> None:
+        """Power off and on."""
+        self.held.clear()
+        self.answers.clear()
+        self.motion.reset()
+        self.motion.holds_tool = False  # until the next SP
+        self._control = self._rest_of = b""
+        self._encoded = None
+        self.points = [0, 0, 1000, 1000]
+        self.relative = False

@@ -1,0 +1,56 @@
+"""What a virtual machine drew, as a picture in the proof's own style, or as numbers."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+import numpy as np
+
+from plotout.errors import UserError
+from plotout.files import write_whole
+from plotout.proof.rendering import to_png, to_svg
+from plotout.proof.scene import SceneLine, framed, scene
+from plotout.sending.virtual.motion import Drawn
+
+
+def write_drawn(
+    strokes: Sequence[Drawn],
+    path: Path,
+    scale: float,
+    name: str,
+    kinds: Mapping[int, str] | None = None,
+) -> None:
+    """Write a .png or .svg picture, or .json with mm.
+
+    scale: mm in a machine unit. kinds: by the tool's number, how its lines are drawn.
+
+    Raises UserError for another kind of file, MachineError when it can't be written.
+    """
+    write_whole(path, _bytes(strokes, path, scale, name, kinds or {}))
+
+
+def _bytes(
+    strokes: Sequence[Drawn], path: Path, scale: float, name: str, kinds: Mapping[int, str]
+) -> bytes:
+    kind = path.suffix.lower()
+    points = [np.round(np.array(stroke.points) * scale, 4) for stroke in strokes]
+    if kind == ".json":
+        told = [
+            {"tool": stroke.tool, "whole": stroke.whole, "points": each.tolist()}
+            for stroke, each in zip(strokes, points, strict=True)
+        ]
+        return json.dumps(told).encode()
+    lines = [
+        SceneLine(each, kinds.get(stroke.tool, "draw"), size=1.0)
+        for stroke, each in zip(strokes, points, strict=True)
+    ]
+    whole = sum(stroke.whole for stroke in strokes)
+    note = f"{len(strokes)} strokes, {whole} of them whole; machine mm"
+    picture = framed(scene(f"What a virtual machine drew of {name}", lines, (note,)))
+    if kind == ".png":
+        return to_png(picture)
+    if kind == ".svg":
+        return to_svg(picture).encode()
+    raise UserError(f"'{path.name}' is no kind of picture", fix="Name it .png, .svg or .json.")

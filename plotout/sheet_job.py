@@ -1,0 +1,265 @@
+"""One sheet worked: ordered, compiled, emitted and read back; long work on a roll in frames."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from plotout import plugins
+from plotout.geometry.polyline import moved, placing
+from plotout.geometry.strokes import Mark, Stroke, Work
+from plotout.hookspecs import Driver
+from plotout.machine import AUTOMATIC, Machine
+from plotout.model import Advance, Placed, Program, Run, Sheet
+
+if TYPE_CHECKING:
+    from plotout.layout import StockSheet
+    from plotout.layout.paper.frames import Frame
+    from plotout.route import Route
+
+_START = (0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetResult:
+    """A sheet with all that was made of it. name: of its files, without a suffix.
+
+    data: of its file. more: of the files of the frames after the first, where the roll is advanced
+    by hand between. pictures: by their suffixes, where they were drawn.
+    """
+
+    name: str
+    suffix: str
+    sheet: Sheet
+    route: Route
+    program: Program
+    data: bytes
+    faults: tuple[str, ...]
+    more: tuple[bytes, ...] = ()
+    pictures: Mapping[str, bytes] = field(default_factory=dict)
+
+    @property
+    def file(self) -> str:
+        """Name of the machine's file, the first where there are several."""
+        return next(iter(self.files))
+
+    @property
+    def files(self) -> dict[str, bytes]:
+        """The machine's files by their names; what failed its proof has another name."""
+        ending = self.suffix + (".refused" if self.faults else "")
+        if not self.more:
+            return {self.name + ending: self.data}
+        every = enumerate((self.data, *self.more), start=1)
+        return {f"{self.name}-frame-{nth}{ending}": data for nth, data in every}
+
+
+def make_sheet(
+    sheet: Sheet, machine: Machine, stem: str, *, kind: StockSheet | None = None
+) -> SheetResult:
+    """Order, compile, emit and read back one sheet. kind: what it is of, if that is known.
+
+    A roll of which the machine works only so much at a time is worked frame by frame.
+    """
+    from plotout import layout, proof, route
+
+    driver = plugins.driver(machine.driver)
+    name = f"{stem}-sheet-{sheet.number:02d}"
+    if kind is not None and kind.window is not None:
+        at = layout.joints(sheet, kind.window, even=kind.even)
+        if at:
+            return _in_frames(sheet, machine, driver, name, at, kind.window)
+    rolled = kind is not None and kind.roll and machine.kind not in ("printer", "file")
+    stages = layout.stages(sheet, sheet.height) if rolled else ()
+    if len(stages) > 1:
+        ordered = _staged(stages, sheet, machine)
+    else:
+        ordered = route.order(sheet.strokes, machine=machine)
+    program = _compiled(sheet, ordered.strokes, machine, driver)
+    data = _emitted(program, sheet, driver)
+    interpreter = plugins.interpreter_for(driver.name)
+    faults = proof.verify(program, sheet, data, interpreter) if interpreter else ()
+    return SheetResult(name, driver.suffix, sheet, ordered, program, data, faults)
+
+
+def with_pictures(each: SheetResult) -> SheetResult:
+    """Return the same with pictures of what the machine will do: SVG and PNG."""
+    from plotout.proof import picture
+
+    scene = picture.sheet_picture(each.program, each.sheet)
+    svg, png = picture.to_svg(scene).encode(), picture.to_png(scene)
+    return replace(each, pictures={".svg": svg, ".png": png})
+
+
+def make_ready() -> None:
+    """Load what working and drawing a sheet takes, by doing both to a small one.
+
+    What is loaded before processes are forked is loaded once.
+    """
+    from plotout import layout, proof, tool  # noqa: F401 loaded here
+    from plotout.proof.rendering import to_png
+    from plotout.proof.scene import SceneLine, scene
+    from plotout.route import order
+
+    rings = np.array([[0.0, 0.0], [50.0, 0.0], [50.0, 50.0], [0.0, 50.0], [0.0, 0.0]])
+    strokes = [Stroke(rings + 60.0 * nth, Work.CUT, Mark.OUTLINE) for nth in range(12)]
+    strokes += [Stroke(ring.points[:2], Work.DRAW, Mark.INTERNAL) for ring in strokes]
+    order(strokes)
+    to_png(scene("", [SceneLine(rings, "cut")]), 10)
+
+
+def _staged(stages: Sequence[Sequence[Stroke]], sheet: Sheet, machine: Machine) -> Route:
+    """Order each stage by itself, from where the one before it ends."""
+    from plotout import route
+
+    strokes: list[Stroke] = []
+    at = _START
+    for stage in stages:
+        strokes += route.order(stage, at, machine=machine).strokes
+        at = (float(strokes[-1].points[-1, 0]), float(strokes[-1].points[-1, 1]))
+    return _route(strokes, sheet)
+
+
+def _route(strokes: Sequence[Stroke], sheet: Sheet) -> Route:
+    from plotout import route
+    from plotout.route.order import travel_of
+
+    travels = travel_of(strokes, _START), travel_of(sheet.strokes, _START)
+    return route.Route(tuple(strokes), (), *travels)
+
+
+def _compiled(sheet: Sheet, strokes: Sequence[Stroke], machine: Machine, driver: Driver) -> Program:
+    from plotout import layout, tool
+
+    true = layout.corrected(strokes, machine.calibration)
+    return tool.compile_sheet(sheet, true, machine, arcs=driver.arcs)
+
+
+def _emitted(program: Program, sheet: Sheet, driver: Driver) -> bytes:
+    with plugins.blamed(driver.name):
+        return driver.emit(program, sheet)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Part:
+    """One frame's work, in the machine's window. origin: where that begins on the roll, mm sent."""
+
+    origin: float
+    sheet: Sheet
+    strokes: tuple[Stroke, ...]
+    program: Program
+
+
+def _in_frames(
+    sheet: Sheet, machine: Machine, driver: Driver, name: str, at: Sequence[float], window: float
+) -> SheetResult:
+    """Work a sheet frame by frame. at: where the frames join; window: their greatest length; mm.
+
+    Frames are divided in what is sent to the machine, a little more or less than what it makes:
+    that is what its window is measured in.
+    """
+    from plotout import layout, proof, tool
+
+    automatic = machine.bed.advance == AUTOMATIC
+    spare = 0.0 if automatic else machine.reach
+    scale = machine.calibration.scale_x
+    ends = [each / scale for each in at]
+    sent = layout.corrected(sheet.strokes, machine.calibration)
+    sent = tuple(tool.as_line(stroke, machine, ends) for stroke in sent)
+    bed = replace(machine.bed, length=window / scale + 2.0 * spare)
+    parts = [
+        _part(sheet, frame, replace(machine, bed=bed), driver, spare)
+        for frame in layout.frames(sent, ends)
+        if frame.strokes or automatic
+    ]
+    whole = _whole(sheet, machine, parts)
+    ordered = _route([stroke for part in parts for stroke in part.strokes], sheet)
+    if automatic:
+        pairs = [(whole, _emitted(whole, sheet, driver))]
+    else:
+        parts = [_named(part, nth, len(parts)) for nth, part in enumerate(parts, start=1)]
+        pairs = [(part.program, _emitted(part.program, part.sheet, driver)) for part in parts]
+    interpreter = plugins.interpreter_for(driver.name)
+    faults = proof.verify_frames(whole, pairs, interpreter) if interpreter else ()
+    first, *more = (data for _, data in pairs)
+    return SheetResult(name, driver.suffix, sheet, ordered, whole, first, faults, tuple(more))
+
+
+def _part(sheet: Sheet, frame: Frame, machine: Machine, driver: Driver, spare: float) -> _Part:
+    """Compile one frame, where it lies in the machine's window."""
+    from plotout import route, tool
+
+    bed = machine.bed
+    origin = frame.start - spare if frame.start else 0.0
+    if frame.start:  # the margin at the beginning of the roll is not there any more
+        bed = replace(bed, margins=(0.0, *bed.margins[1:]))
+    bed = replace(bed, margins=(*bed.margins[:2], 0.0, bed.margins[3]))
+    back = placing(0.0, (-origin, 0.0))
+    here = replace(
+        sheet,
+        width=bed.length,
+        placed=tuple(_shifted(each, -origin) for each in sheet.placed),
+        marks=tuple(stroke.moved(back) for stroke in sheet.marks),
+    )
+    strokes = route.order(frame.strokes, (frame.start, 0.0), machine=machine).strokes
+    sent = [stroke.moved(back) for stroke in strokes]
+    program = tool.compile_sheet(here, sent, replace(machine, bed=bed), arcs=driver.arcs)
+    return _Part(origin, here, strokes, program)
+
+
+def _shifted(placed: Placed, by: float) -> Placed:
+    x, y = placed.shift
+    return replace(placed, shift=(x + by, y))
+
+
+def _named(part: _Part, nth: int, of: int) -> _Part:
+    """Return a part whose program knows that others follow it."""
+    name = f"{part.program.name}, frame {nth} of {of}"
+    return replace(part, program=replace(part.program, name=name, stays=nth < of))
+
+
+def _whole(sheet: Sheet, machine: Machine, parts: Sequence[_Part]) -> Program:
+    """Return the whole roll's program of those of its frames."""
+    runs: list[Run] = []
+    advances: list[Advance] = []
+    by_tool: Counter[str] = Counter()
+    figures: Counter[str] = Counter()
+    before = 0.0
+    for nth, part in enumerate(parts):
+        if nth:
+            advances.append(Advance(len(runs), part.origin - before))
+        before = part.origin
+        there = placing(0.0, (part.origin, 0.0))
+        runs += [
+            replace(run, points=moved(run.points, there), stroke=run.stroke.moved(there))
+            for run in part.program.runs
+        ]
+        by_tool.update(part.program.seconds_by_tool)
+        figures.update(part.program.figures)
+    warnings = [text for part in parts for text in part.program.warnings]
+    return Program(
+        sheet.name,
+        machine,
+        sheet.width,
+        sheet.height,
+        tuple(runs),
+        sum(part.program.seconds for part in parts),
+        dict(by_tool),
+        dict(figures),
+        tuple(dict.fromkeys([*warnings, _told(sheet, machine, advances)])),
+        tuple(advances),
+    )
+
+
+def _told(sheet: Sheet, machine: Machine, advances: Sequence[Advance]) -> str:
+    """Return in words how the roll is advanced."""
+    by = [f"{each.by * machine.calibration.scale_x:.1f} mm" for each in advances]
+    text = f"sheet {sheet.number} is worked in {len(by) + 1} frames"
+    slip = "the marks across each joint show a slip"
+    if machine.bed.advance == AUTOMATIC:
+        return f"{text}: the machine advances the roll by {by[0]} between them; {slip}"
+    steps = ", ".join(f"by {step} after frame {nth}" for nth, step in enumerate(by, start=1))
+    return f"{text}, a file each: advance the roll {steps}; {slip}"

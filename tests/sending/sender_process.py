@@ -1,0 +1,34 @@
+"""Sends, or resumes, one file in a process of its own, so that it can be killed.
+
+Usage: sender_process.py send|resume FILE PORT LANGUAGE BUFFER JOURNAL
+"""
+
+import sys
+from pathlib import Path
+
+from plotout.errors import PlotoutError
+from plotout.sending import journal, recover, run
+from plotout.sending.link import WireSettings
+
+
+def main() -> int:
+    act, file, port, language, buffer, book = sys.argv[1:]
+    recover.RESTED = 0.1
+    flow = "ok" if language == "gcode" else "enquiry"
+    settings = WireSettings(language, flow, 9600, int(buffer))
+    order = run.Order(
+        Path(file), "virtual", port, settings, Path(book), 0.025, (-1e6, -1e6, 1e6, 1e6)
+    )
+    try:
+        if act == "send":
+            run.run(order)
+        else:
+            run.resume(order, journal.read(Path(book)))
+    except PlotoutError as fault:
+        print(fault, file=sys.stderr)
+        return fault.exit_code
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,198 @@
+"""Bad input and bad luck, through the command line as a user meets them: a clear message, exit
+code 1 or 2, no traceback, and the port left closed.
+"""
+
+import os
+import resource
+import stat
+import subprocess
+import sys
+import threading
+import time
+import tty
+from contextlib import contextmanager
+
+import pytest
+
+from plotout.sending.lock import locked
+from plotout.sending.virtual import GcodeMachine, HpglMachine
+
+
+@pytest.fixture
+def plotout(tmp_path):
+    """Run the command line; give its exit code and all that it said."""
+
+    def _run(*arguments, limit=0, **environment):
+        known = {**os.environ, "PLOTOUT_JOBS": str(tmp_path / "jobs"), **environment}
+
+        def limited():
+            if limit:
+                resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
+
+        result = subprocess.run(
+            [sys.executable, "-c", "from plotout.cli import main; main()", *map(str, arguments)],
+            capture_output=True, text=True, timeout=120, env=known, stdin=subprocess.DEVNULL,
+            preexec_fn=limited,
+        )  # fmt: skip
+        said = result.stdout + result.stderr
+        assert "Traceback" not in said
+        return result.returncode, said
+
+    return _run
+
+
+@contextmanager
+def _babbler(path):
+    """A port at which something answers every byte with noise, as at a wrong speed."""
+    master, slave = os.openpty()
+    tty.setraw(slave)
+    path.symlink_to(os.ttyname(slave))
+    going = threading.Event()
+    going.set()
+
+    def babble():
+        os.set_blocking(master, False)
+        while going.is_set():
+            try:
+                if os.read(master, 100):
+                    os.write(master, b"\xfe\x80\x9c\x00\xf8\xe1\x06\xff\x83")
+            except OSError:
+                time.sleep(0.005)
+
+    thread = threading.Thread(target=babble, daemon=True)
+    thread.start()
+    yield
+    going.clear()
+    thread.join(5)
+    os.close(master)
+    os.close(slave)
+
+
+def test_no_such_port(plotout, profile, hpgl_file, tmp_path):
+    path, _ = hpgl_file(3)
+    code, said = plotout("send", path, "--machine", profile(), "--port", tmp_path / "none", "--yes")
+    assert code == 1
+    assert "there is no port" in said
+
+
+def test_no_permission(plotout, profile, hpgl_file, tmp_path):
+    """The system refuses: pyserial is made to say what it says then (root may open anything)."""
+    path, _ = hpgl_file(3)
+    (tmp_path / "sitecustomize.py").write_text(
+        "import os\nold = os.open\n"
+        "def refuse(name, *more, **rest):\n"
+        "    if str(name).endswith('ttyS0'):\n"
+        "        raise PermissionError(13, 'Permission denied', name)\n"
+        "    return old(name, *more, **rest)\n"
+        "os.open = refuse\n"
+    )
+    before = os.environ.get("PYTHONPATH", "")
+    code, said = plotout("send", path, "--machine", profile(), "--port", "/dev/ttyS0", "--yes",
+                         PYTHONPATH=f"{tmp_path}{os.pathsep}{before}")  # fmt: skip
+    assert code == 1
+    assert "may not use port" in said
+    assert "dialout" in said
+
+
+def test_busy(plotout, profile, hpgl_file, serve):
+    path, _ = hpgl_file(3)
+    with serve(HpglMachine(256)) as line, locked(str(line.link)):
+        code, said = plotout("send", path, "--machine", profile(), "--port", line.link, "--yes")
+    assert code == 1
+    assert f"in use by {os.environ.get('USER', '')}" in said
+    assert f"process {os.getpid()}" in said
+
+
+def test_wrong_speed(plotout, profile, hpgl_file, tmp_path):
+    path, _ = hpgl_file(3)
+    with _babbler(tmp_path / "noise"):
+        code, said = plotout("send", path, "--machine", profile(), "--port", tmp_path / "noise")
+    assert code == 1
+    assert "garbage" in said
+    assert "baud" in said
+
+
+def test_wrong_kind_of_machine(plotout, profile, hpgl_file, gcode_file, serve):
+    hpgl, gcode = hpgl_file(3)[0], gcode_file(3)[0]
+    machine = GcodeMachine(128)
+    with serve(machine) as line:
+        code, said = plotout("send", hpgl, "--machine", profile(), "--port", line.link, "--yes")
+    assert code == 1
+    assert "does not speak hpgl" in said or "nothing answers" in said
+    assert machine.motion.strokes == []
+    machine = HpglMachine(256)
+    with serve(machine) as line:
+        code, said = plotout("send", gcode, "--machine", profile("gcode", "ok"), "--port",
+                             line.link, "--yes")  # fmt: skip
+    assert code == 1
+    assert "does not speak gcode" in said or "nothing answers" in said
+    assert machine.motion.strokes == []
+
+
+def test_a_file_for_a_larger_bed_and_files_that_are_none(
+    plotout, profile, hpgl_file, gcode_file, tmp_path
+):
+    path, _ = hpgl_file(60)  # 285 mm long: fits
+    wide, _ = hpgl_file(20, side=400, step=700)
+    code, said = plotout("send", wide, "--machine", profile())
+    assert code == 1
+    assert "leaves the bed" in said
+    for content, words in ((b"", "the file is empty"), (b"not a plot\n", "no work in it")):
+        path.write_bytes(content)
+        code, said = plotout("send", path, "--machine", profile())
+        assert code == 2
+        assert words in said
+    code, said = plotout("send", gcode_file(3)[0], "--machine", profile())
+    assert code == 2
+    assert "no work in it" in said
+    code, said = plotout("send", tmp_path / "none.plt", "--machine", profile())
+    assert code == 2
+    assert "can't open it" in said
+
+
+def test_a_full_disk_for_the_journal(plotout, profile, hpgl_file, serve):
+    """The system lets no file grow past 200 bytes: the journal's first record is larger."""
+    path, _ = hpgl_file(3)
+    machine = HpglMachine(256)
+    with serve(machine) as line:
+        code, said = plotout(
+            "send", path, "--machine", profile(), "--port", line.link, "--yes", limit=200
+        )
+    assert code == 1
+    assert "can't keep the journal" in said
+    assert machine.motion.strokes == []
+
+
+def test_wrong_settings(plotout, profile, hpgl_file):
+    path, _ = hpgl_file(3)
+    code, said = plotout("send", path, "--machine", profile(flow="enquire"))
+    assert code == 2
+    assert "'enquiry'" in said
+
+
+def test_not_agreed(plotout, profile, hpgl_file, serve):
+    path, _ = hpgl_file(3)
+    machine = HpglMachine(256)
+    with serve(machine) as line:
+        code, _ = plotout("send", path, "--machine", profile(), "--port", line.link)
+    assert code != 0
+    assert machine.motion.strokes == []
+
+
+def test_to_a_file(plotout, profile, hpgl_file, tmp_path):
+    path, _ = hpgl_file(30)
+    out = tmp_path / "out.plt"
+    code, said = plotout("send", path, "--machine", profile(), "--port", f"file:{out}", "--yes")
+    assert code == 0, said
+    assert out.read_bytes() == path.read_bytes()
+    assert stat.S_ISREG(out.stat().st_mode)
+
+
+def test_what_is_on_a_port(plotout, serve):
+    with serve(HpglMachine(512)) as line:
+        code, said = plotout("ports", line.link)
+    assert code == 0
+    assert 'language = "hpgl"\nflow = "enquiry"\nbaud = 9600\nbuffer = 512\n' in said
+    code, said = plotout("ports", "--json")
+    assert code == 0
+    assert '"ports"' in said

@@ -1,0 +1,89 @@
+"""Breaks: the sender killed, the line dropped, the machine reset. After resume, what the machine
+drew is what an undisturbed run draws, stroke for stroke: nothing lost, nothing twice.
+"""
+
+import random
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from plotout.sending.virtual.gcode import GcodeMachine
+from plotout.sending.virtual.hpgl import HpglMachine
+from plotout.sending.virtual.line import Fault
+from plotout.sending.virtual.motion import Motion
+
+SENDER = Path(__file__).with_name("sender_process.py")
+
+
+def _start(act, file, line, language, buffer, book):
+    return subprocess.Popen(
+        [sys.executable, str(SENDER), act, str(file), str(line.link), language, str(buffer), book],
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+
+
+def _finish(process, seconds=30):
+    _, errors = process.communicate(timeout=seconds)
+    return process.returncode, errors
+
+
+def _finished(machine, strokes):
+    """Return the finished strokes; what was broken off must be the beginning of one."""
+    drawn = [stroke.points for stroke in machine.motion.strokes]
+    for points in drawn:
+        known = (
+            len(points) - 1 if points not in strokes else len(points)
+        )  # the last may be cut short
+        assert any(points[:known] == whole[:known] for whole in strokes), points
+    return [points for points in drawn if points in strokes]
+
+
+def _machine(language):
+    """About 0.02 s a square, so that a break falls in the middle of things."""
+    if language == "gcode":
+        return GcodeMachine(128, motion=Motion(speed=2500.0))
+    return HpglMachine(256, motion=Motion(speed=100_000.0))
+
+
+@pytest.mark.parametrize("language", ["hpgl", "gcode"])
+def test_killed_sender(serve, hpgl_file, gcode_file, tmp_path, language):
+    path, strokes = (hpgl_file if language == "hpgl" else gcode_file)(80)
+    machine = _machine(language)
+    buffer = machine.buffer
+    rng = random.Random(5)
+    book = str(tmp_path / "job.journal")
+    with serve(machine) as line:
+        process = _start("send", path, line, language, buffer, book)
+        kills = 0
+        while kills < 3:
+            begun = len(machine.motion.strokes)
+            while len(machine.motion.strokes) < begun + 12 and process.poll() is None:
+                time.sleep(0.005)
+            time.sleep(rng.random() * 0.03)
+            process.kill()
+            process.wait()
+            kills += 1
+            process = _start("resume", path, line, language, buffer, book)
+        code, errors = _finish(process)
+    assert code == 0, errors
+    assert _finished(machine, strokes) == strokes
+    assert machine.overruns == 0
+
+
+@pytest.mark.parametrize("language", ["hpgl", "gcode"])
+@pytest.mark.parametrize("what", ["drop", "reset"])
+def test_line_or_power_lost(serve, hpgl_file, gcode_file, tmp_path, language, what):
+    path, strokes = (hpgl_file if language == "hpgl" else gcode_file)(40)
+    machine = _machine(language)
+    book = str(tmp_path / "job.journal")
+    with serve(machine, faults=[Fault(what, 1100)]) as line:
+        code, errors = _finish(_start("send", path, line, language, machine.buffer, book), 90)
+        assert code == 1, errors
+        time.sleep(0.5)
+        code, errors = _finish(_start("resume", path, line, language, machine.buffer, book))
+    assert code == 0, errors
+    assert _finished(machine, strokes) == strokes

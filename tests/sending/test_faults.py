@@ -1,0 +1,121 @@
+"""A whole job through every fault that a virtual machine can be told to have.
+
+What stands still for a while is waited for; what is wrong stops the job at that stroke, with the
+tool up and the number explained; after `resume` every stroke is drawn.
+"""
+
+import time
+
+import pytest
+
+from plotout.errors import MachineError
+from plotout.sending import journal, recover, run
+from plotout.sending.link import WireSettings
+from plotout.sending.virtual import Fault, GcodeMachine, HpglMachine, Motion
+
+
+@pytest.fixture(autouse=True)
+def soon_at_rest(monkeypatch):
+    """The machines here take 0.02 s a square: a tenth of a second shows that they rest."""
+    monkeypatch.setattr(recover, "RESTED", 0.1)
+
+
+def _machine(language):
+    if language == "gcode":
+        return GcodeMachine(128, motion=Motion(speed=2500.0))
+    return HpglMachine(256, motion=Motion(speed=100_000.0))
+
+
+def _order(line, path, book, machine, language):
+    flow = "ok" if language == "gcode" else "enquiry"
+    settings = WireSettings(language, flow, 9600, machine.buffer)
+    return run.Order(path, "virtual", str(line), settings, book, 0.025, (-1e6, -1e6, 1e6, 1e6))
+
+
+def _whole(machine, strokes):
+    drawn = [stroke.points for stroke in machine.motion.strokes]
+    return [points for points in drawn if points in strokes]
+
+
+@pytest.fixture(params=["hpgl", "gcode"])
+def a_job(request, hpgl_file, gcode_file):
+    """Language, machine, file and its strokes; about 30 bytes a stroke of HP-GL, 60 of G-code."""
+    path, strokes = (hpgl_file if request.param == "hpgl" else gcode_file)(40)
+    return request.param, _machine(request.param), path, strokes
+
+
+@pytest.mark.parametrize("what", ["stall", "fill"])
+def test_what_stands_still_is_waited_for(serve, a_job, tmp_path, what):
+    language, machine, path, strokes = a_job
+    with serve(machine, faults=[Fault(what, 700), Fault(what, 1400)]) as line:
+        start = time.monotonic()
+        outcome = run.run(_order(line.link, path, tmp_path / "j", machine, language))
+        took = time.monotonic() - start
+        assert line.faults == []
+    assert outcome.done == outcome.units
+    assert took > 0.6  # it did stand still twice
+    assert [stroke.points for stroke in machine.motion.strokes] == strokes
+    assert machine.overruns == 0
+
+
+def test_an_error_stops_the_job_and_says_what_it_means(serve, a_job, tmp_path):
+    language, machine, path, strokes = a_job
+    meaning = "a word that does not begin" if language == "gcode" else "out of range"
+    with serve(machine, faults=[Fault("error", 1100)]) as line:
+        order = _order(line.link, path, tmp_path / "j", machine, language)
+        with pytest.raises(MachineError, match=meaning):
+            run.run(order)
+        end = time.monotonic() + 5
+        while machine.motion.down and time.monotonic() < end:
+            time.sleep(0.01)
+        assert not machine.motion.down
+        begun = len(machine.motion.strokes)
+        told = journal.read(tmp_path / "j")
+        assert told.adrift
+        assert 5 < told.done < begun
+        outcome = run.resume(order, told)
+    assert outcome.done == outcome.units
+    assert [points for points in strokes if points not in _whole(machine, strokes)] == []
+
+
+def test_a_garbled_instruction_stops_the_job(serve, a_job, tmp_path):
+    """The spoilt byte is a letter: a spoilt number is one too, and nothing on the wire tells."""
+    language, machine, path, strokes = a_job
+
+    class Spoilt(type(machine)):
+        """Finds its instruction spoilt at the first stroke after so many."""
+
+        def receive(self, data):
+            if len(self.motion.strokes) > 12 and not spoilt:
+                at = data.find(b"G1 X" if language == "gcode" else b"PD")
+                if at >= 0:
+                    spoilt.append(at)
+                    data = data[:at] + bytes([data[at] ^ 0x08]) + data[at + 1 :]
+            super().receive(data)
+
+    spoilt = []
+    machine = Spoilt(machine.buffer, motion=machine.motion)
+    with serve(machine) as line:
+        order = _order(line.link, path, tmp_path / "j", machine, language)
+        with pytest.raises(MachineError, match=r"stroke 1[0-9]"):
+            run.run(order)
+        outcome = run.resume(order, journal.read(tmp_path / "j"))
+    assert spoilt
+    assert outcome.done == outcome.units
+    assert [points for points in strokes if points not in _whole(machine, strokes)] == []
+
+
+def test_a_line_that_vanished_is_gone_on_with_at_another_port(serve, a_job, tmp_path):
+    language, machine, path, strokes = a_job
+    book = tmp_path / "j"
+    with serve(machine, faults=[Fault("vanish", 1100)]) as line:
+        order = _order(line.link, path, book, machine, language)
+        with pytest.raises(MachineError, match="was lost"):
+            run.run(order)
+        time.sleep(0.5)  # longer than a dropped line stays away
+        with pytest.raises(MachineError, match="there is no port"):
+            run.resume(order, journal.read(book))
+    with serve(machine) as line:
+        outcome = run.resume(_order(line.link, path, book, machine, language), journal.read(book))
+    assert outcome.done == outcome.units
+    assert _whole(machine, strokes) == strokes

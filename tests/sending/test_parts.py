@@ -1,0 +1,236 @@
+"""The parts of sending by themselves."""
+
+import errno
+import os
+import re
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+
+from plotout.errors import MachineError, UserError
+from plotout.sending import journal
+from plotout.sending.credit import Counted, Enquiry, Paced
+from plotout.sending.cutfile import cut_file
+from plotout.sending.encoded import decode
+from plotout.sending.greet import greet, probe
+from plotout.sending.language import LANGUAGES, Heard
+from plotout.sending.link import PortLink, WireSettings, find_port, open_link
+from plotout.sending.lock import locked
+from plotout.sending.virtual import GcodeMachine, HpglMachine, fault_from
+
+HPGL, GCODE = LANGUAGES["hpgl"], LANGUAGES["gcode"]
+
+
+def test_units_begin_with_the_tool_up():
+    data = b"IN;SP1;PU0,0;PD10,0,10,10;PU5,5;PD;PU;SP2;PU9,9;PEabPU~~;PU;SP0;"
+    starts = HPGL.unit_starts(data)
+    units = [data[a:b] for a, b in zip(starts, [*starts[1:], len(data)], strict=True)]
+    assert units == [b"PU0,0;PD10,0,10,10;", b"PU5,5;PD;", b"PU;SP2;PU9,9;PEabPU~~;", b"PU;SP0;"]
+
+
+def test_gcode_units_begin_with_the_lift():
+    data = b"G21\nF900\nG0 Z5\nG0 X1 Y1\nG1 Z-1\nG1 X9\nG0 Z5\nG0 X2\nG1 Z-1\nX3\nM5\nM2\n"
+    starts = GCODE.unit_starts(data)
+    assert [data[s:].split(b"\n")[0] for s in starts] == [b"G0 Z5", b"G0 Z5", b"M5"]
+
+
+def test_settings_in_force_are_sent_before_going_on():
+    data = b"IN;SP1;VS20;PU0,0;PD1,1;PU2,2;SP2;VS5;FS90;PD3,3;PU4,4;PD5,5;"
+    starts = HPGL.unit_starts(data)
+    assert HPGL.state(data, int(starts[2])) == b"IN;SP2;VS5;FS90;"
+
+
+def test_encoded_polyline_against_the_reference():
+    """HP-GL/2 and HP RTL Reference Guide, PE: a value v is sent as 2v, or 2|v|+1 where negative,
+    in base 64 from 63, the last digit from 191; worked by hand.
+    """
+    # 5 -> 10 -> one digit 191+10; -3 -> 7 -> 191+7; 100 -> 200 = 8 + 3*64 -> 63+8, 191+3
+    data = b"<=" + bytes([201, 198]) + bytes([71, 194, 191]) + b";"
+    assert list(decode(data, (0.0, 0.0))) == [(5.0, -3.0, False), (105.0, -3.0, True)]
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_counted_lines_never_fill_the_buffer(seed):
+    rng = np.random.default_rng(seed)
+    credit, held = Counted(128), []
+    for _ in range(2000):
+        size = int(rng.integers(4, 40))
+        if credit.room() >= size:
+            credit.sent(size)
+            held.append(size)
+            assert sum(held) < 128
+        elif held:
+            held.pop(0)
+            credit.heard(Heard("ok"))
+
+
+def test_enquiry_counts_what_was_sent_after_asking():
+    credit = Enquiry(1000)
+    assert credit.room() == 0
+    assert credit.question() == b"\x1b.B"
+    assert credit.question() == b""
+    credit.sent(100)
+    credit.heard(Heard("room", value=600))
+    assert credit.room() == 600 - 100 - 16
+
+
+def test_paced_sending_is_never_faster_than_the_line():
+    clock = [0.0]
+    credit = Paced(9600, now=lambda: clock[0])
+    sent = 0
+    for step in range(100):
+        clock[0] = step * 0.01
+        room = max(credit.room(), 0)
+        credit.sent(room)
+        sent += room
+        assert sent <= 64 + 960 * clock[0]
+
+
+def test_journal_is_believed_as_far_as_it_is_sound(tmp_path):
+    path = tmp_path / "j"
+    with journal.opened(path) as book:
+        book.write(job={"file": "a"})
+        for done in range(1, 9):
+            book.write(sent=done + 2)
+            book.write(done=done)
+    whole = path.read_bytes()
+    assert journal.read(path).done == 8
+    lines = whole.splitlines(keepends=True)
+    for cut in range(len(lines[0]), len(whole)):
+        path.write_bytes(whole[:cut])
+        told = journal.read(path)
+        assert told.done <= 8
+        assert told.sound == (cut in np.cumsum([len(line) for line in lines]))
+    path.write_bytes(b"".join(lines[:5]) + b"00000000 garbage\n" + b"".join(lines[5:]))
+    told = journal.read(path)
+    assert (told.done, told.sound) == (2, False)
+    assert "5 records" in told.note
+    path.write_bytes(b"garbage")
+    with pytest.raises(UserError, match="not a journal"):
+        journal.read(path)
+
+
+def test_a_full_disk_stops_before_anything_is_sent(tmp_path, monkeypatch):
+    def full(_descriptor):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(os, "fdatasync", full)
+    with (
+        pytest.raises(MachineError, match="No space left"),
+        journal.opened(tmp_path / "j") as book,
+    ):
+        book.write(job={})
+
+
+def test_one_sender_a_port_and_stale_locks_are_taken_over(tmp_path):
+    port = str(tmp_path / "port")
+    code = (
+        "import sys,time\nfrom plotout.sending.lock import locked\n"
+        f"with locked({port!r}):\n print('held',flush=True)\n time.sleep(60)"
+    )
+    holder = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
+    assert holder.stdout is not None
+    assert holder.stdout.readline() == "held\n"
+    with pytest.raises(MachineError, match=f"process {holder.pid}"), locked(port):
+        pass
+    holder.kill()
+    holder.wait()
+    with locked(port):
+        pass
+
+
+def test_no_such_port_and_no_permission(tmp_path, monkeypatch):
+    with pytest.raises(MachineError, match="no port"):
+        open_link(str(tmp_path / "none"), WireSettings())
+    import serial
+
+    def refused(*_args, **_more):
+        raise serial.SerialException(13, "could not open port: [Errno 13] Permission denied")
+
+    monkeypatch.setattr(serial, "serial_for_url", refused)
+    with pytest.raises(MachineError) as told:
+        open_link("/dev/ttyS0", WireSettings())
+    assert "dialout" in told.value.fix
+
+
+def test_a_device_that_moved_is_found_by_its_identity(monkeypatch, tmp_path):
+    class Port:
+        device, vid, pid, serial_number = "/dev/ttyUSB7", 0x1234, 0x5678, "A1"
+
+    import serial.tools.list_ports as ports
+
+    monkeypatch.setattr(ports, "comports", lambda: [Port])
+    assert find_port(str(tmp_path / "gone"), "1234:5678:A1") == "/dev/ttyUSB7"
+    assert find_port(str(tmp_path / "gone"), "1234:5678:B2") == str(tmp_path / "gone")
+
+
+def test_empty_and_foreign_files(tmp_path):
+    for content, words in ((b"", "empty"), (b"hello there\n", "no work in it")):
+        path = tmp_path / "file"
+        path.write_bytes(content)
+        with pytest.raises(UserError, match=words), cut_file(path, HPGL):
+            pass
+
+
+def test_who_is_there(serve):
+    with serve(HpglMachine(512)) as line:
+        assert probe(str(line.link), WireSettings(), 0.3).settings.buffer == 512
+    with serve(GcodeMachine(128)) as line:
+        met = probe(str(line.link), WireSettings(), 0.3)
+        assert (met.settings.language, met.settings.flow) == ("gcode", "ok")
+        link = open_link(str(line.link), WireSettings())
+        with pytest.raises(MachineError, match=r"does not speak hpgl|nothing answers"):
+            greet(link, HPGL, 0.2)
+        link.close()
+
+
+def test_faults_are_named():
+    assert fault_from("drop@2000").at_byte == 2000
+    for text in ("dorp@1", "drop", "drop@x"):
+        with pytest.raises(UserError):
+            fault_from(text)
+
+
+def test_virtual_machine_knows_its_manual():
+    """HP 7550A manual: OA gives x, y and pen; OP gives P1 and P2; ESC . B the free room."""
+    machine = HpglMachine(100)
+    machine.receive(b"IN;SP1;PU10,20;PD30,40;OA;OP;\x1b.B")
+    while machine.step() is not None:
+        pass
+    said = b"".join(machine.answers).decode().split("\r")
+    assert re.fullmatch(r"\d+", said[0])
+    assert said[1:3] == ["30,40,1", "0,0,1000,1000"]
+
+
+def test_a_machine_that_drops_dtr_is_never_overrun():
+    """Its DTR is our DSR. It stops with 80 bytes to spare, and may take long to say so."""
+    taken = bytearray()
+
+    class Port:
+        name, out_waiting, dsr, room = "stub", 0, True, 200
+
+        def fileno(self):
+            raise OSError
+
+        def write(self, data):
+            taken.extend(data)
+            self.room -= len(data)
+            self.dsr = self.room > 80
+            return len(data)
+
+    port = Port()
+    link = PortLink(port, heeds_dsr=True)
+    file = bytes(range(256)) * 4
+    at = 0
+    while at < len(file):
+        went = link.write(file[at : at + 100])
+        at += went
+        assert 64 <= port.room <= 200
+        if not went:
+            assert port.room <= 80
+            port.room, port.dsr = 200, True
+    assert taken == file
+    port.out_waiting = 1  # something still lies in the port's own store
+    assert link.write(b"more") == 0

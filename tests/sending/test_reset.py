@@ -1,0 +1,87 @@
+"""After a reset a machine goes on with what reaches it: nothing that it says then tells of before.
+
+A machine that answers from a script stands in, so that the words come in the order that matters.
+"""
+
+import pytest
+
+from plotout.errors import MachineError
+from plotout.sending import journal
+from plotout.sending.credit import credit_for
+from plotout.sending.cutfile import cut_file
+from plotout.sending.language import LANGUAGES
+from plotout.sending.link import WireSettings
+from plotout.sending.recover import find_unit
+from plotout.sending.sender import send
+
+
+class Forgetful:
+    """Answers every line `ok`; after so many lines it was reset, and answers those that follow.
+
+    To `?` it says the last line number that it saw, as a machine does that went on.
+    """
+
+    def __init__(self, lines, greeting=b"ready\r\n"):
+        self.left = lines
+        self.greeting = greeting
+        self.out = b""
+        self.number = 0
+
+    def write(self, data):
+        if data == b"\x18M5\n":
+            return len(data)
+        for line in data.splitlines():
+            if b"?" in line:
+                self.out += b"<Idle|MPos:0.0,0.0,5.0|FS:0,0|Ln:%d>\r\n" % self.number
+                continue
+            if line.startswith(b"N"):
+                self.number = int(line[1:].split()[0])
+            self.left -= 1
+            if self.left == 0:
+                self.out += self.greeting
+            elif self.left > 0 or self.left < -8:  # the lines that it held are lost
+                self.out += b"ok\r\n"
+        return len(data)
+
+    def read(self):
+        data, self.out = self.out, b""
+        return data
+
+    def waiting(self):
+        return 0
+
+    def discard(self):
+        pass
+
+    def close(self):
+        pass
+
+
+@pytest.mark.parametrize("lines", range(30, 44))
+def test_what_is_said_after_a_reset_finishes_no_stroke(gcode_file, tmp_path, lines):
+    """Each square is 7 lines and a mark, after 4 lines of preamble and the count's own."""
+    path, _ = gcode_file(60)
+    book = tmp_path / "j"
+    with cut_file(path, LANGUAGES["gcode"]) as file:
+        link = Forgetful(lines)
+        credit = credit_for(WireSettings("gcode", "ok", 9600, 2048))
+        with journal.opened(book) as kept:
+            kept.write(job={})
+            with pytest.raises(MachineError, match="was reset"):
+                send(file, link, credit, kept)
+        told = journal.read(book)
+        assert told.adrift
+        assert told.done <= (lines - 5) // 8
+        assert find_unit(file, link, told).unit == told.done
+
+
+def test_a_reset_that_nobody_heard_is_found_at_the_port(gcode_file, tmp_path):
+    """The sender was gone: the machine's greeting waits, and its count is not believed."""
+    path, _ = gcode_file(60)
+    link = Forgetful(0)
+    link.number, link.out = 9, b"ready\r\n"
+    with cut_file(path, LANGUAGES["gcode"]) as file:
+        told = journal.Told(job={}, sent=20, done=4)
+        assert find_unit(file, link, told, rested=0.01).unit == 4
+        link.number, link.out = 9, b""
+        assert find_unit(file, link, told, rested=0.01).unit == 9

@@ -1,0 +1,94 @@
+"""A roll that the machine advances between frames: sent, broken off and gone on with, each frame's
+work lies where it belongs on the roll, and the roll is advanced as often as the file says.
+
+`FR` and `PS`: HP-GL/2 and HP RTL Reference Guide, from memory.
+"""
+
+import subprocess
+import sys
+import time
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from plotout.sending.language import LANGUAGES
+from plotout.sending.virtual.hpgl import HpglMachine
+from plotout.sending.virtual.line import Fault
+from plotout.sending.virtual.motion import Motion
+
+SENDER = Path(__file__).with_name("sender_process.py")
+FRAME = 6000
+
+
+def framed(folder, frames=3, squares=8):
+    """A file of squares in frames, and the strokes that they are on the whole roll."""
+    strokes, text = [], [f"IN;PA;PS{FRAME},2000;SP1;VS20;\n"]
+    for frame in range(frames):
+        text.append("PU;FR;\n" if frame else "")
+        for nth in range(squares):
+            x, y = nth * 600, 100 + 40 * frame
+            square = [(x, y), (x + 400, y), (x + 400, y + 400), (x, y + 400), (x, y)]
+            strokes.append([(x + FRAME * frame, y) for x, y in square])
+            text.append(f"PU{x},{y};PD" + ",".join(f"{a},{b}" for a, b in square[1:]) + ";\n")
+    path = folder / "framed.plt"
+    path.write_text("".join(text) + "PU;SP0;PG;")
+    return path, strokes
+
+
+def send(act, file, line, machine, book):
+    done = subprocess.run(
+        [sys.executable, SENDER, act, file, line.link, "hpgl", str(machine.buffer), book],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    return done.returncode, done.stderr
+
+
+def drawn_whole(machine, strokes):
+    drawn = [stroke.points for stroke in machine.motion.strokes]
+    return [points for points in drawn if points in strokes]
+
+
+def test_each_frame_lies_where_it_belongs(serve, tmp_path):
+    path, strokes = framed(tmp_path)
+    machine = HpglMachine(256, motion=Motion(speed=0.0))
+    with serve(machine) as line:
+        code, errors = send("send", path, line, machine, tmp_path / "j")
+    assert code == 0, errors
+    assert [stroke.points for stroke in machine.motion.strokes] == strokes
+    assert machine.origin == 2 * FRAME
+
+
+def _byte_of(path, word):
+    return path.read_bytes().index(word)
+
+
+@pytest.mark.parametrize("after", [-120, 40, 400])
+def test_after_a_break_the_roll_is_not_advanced_again(serve, tmp_path, after):
+    """The line is dropped before, just after and long after the first advance was sent."""
+    path, strokes = framed(tmp_path)
+    machine = HpglMachine(256, motion=Motion(speed=100_000.0))
+    book = tmp_path / "j"
+    at = _byte_of(path, b"FR;") + 8 * len("IP1,0;OP;") + after
+    with serve(machine, faults=[Fault("drop", at)]) as line:
+        code, errors = send("send", path, line, machine, book)
+        assert code == 1, errors
+        time.sleep(0.5)  # until the line is there again
+        code, errors = send("resume", path, line, machine, book)
+    assert code == 0, errors
+    assert drawn_whole(machine, strokes) == strokes
+    assert machine.origin == 2 * FRAME
+
+
+def test_an_advance_is_a_unit_and_no_setting(tmp_path):
+    path, _ = framed(tmp_path, squares=2)
+    language = LANGUAGES["hpgl"]
+    data = path.read_bytes()
+    starts = [*language.unit_starts(data), len(data)]
+    units = [data[a:b] for a, b in pairwise(starts)]
+    assert [unit for unit in units if b"FR" in unit] == [b"PU;FR;\n", b"PU;FR;\n"]
+    assert b"FR" not in language.state(data, len(data))
+    assert b"PG" not in language.state(data, len(data))

@@ -1,0 +1,180 @@
+"""Stop and pause, whatever it is that stops: real processes, real signals, a real terminal.
+
+After a stop the tool is up, the machine did no more than it held, the port is free, and the job
+goes on where it stood, nothing lost and nothing twice.
+"""
+
+import os
+import pty
+import select
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+
+from plotout.sending import journal
+from plotout.sending.credit import credit_for
+from plotout.sending.cutfile import cut_file
+from plotout.sending.language import LANGUAGES
+from plotout.sending.link import WireSettings, open_link
+from plotout.sending.sender import send
+from plotout.sending.virtual import GcodeMachine, HpglMachine, Motion
+from plotout.sending.watch import Watch
+
+MAIN = [sys.executable, "-c", "from plotout.cli import main; main()"]
+PATIENCE = 60  # s: only so that a fault doesn't hang
+
+
+class Terminal:
+    """plotout in a terminal of its own."""
+
+    def __init__(self, jobs, *arguments):
+        self.pid, self.terminal = pty.fork()
+        if self.pid == 0:
+            os.environ["PLOTOUT_JOBS"] = str(jobs)
+            os.execv(sys.executable, [*MAIN, *map(str, arguments)])
+        self.said = b""
+
+    def listen(self, seconds=0.05):
+        if select.select([self.terminal], [], [], seconds)[0]:
+            try:
+                self.said += os.read(self.terminal, 4096)
+            except OSError:
+                return False
+        return True
+
+    def until(self, wanted):
+        end = time.monotonic() + PATIENCE
+        while not wanted():
+            assert time.monotonic() < end, self.said.decode()
+            self.listen()
+
+    def key(self, key):
+        os.write(self.terminal, key)
+
+    def end(self):
+        end = time.monotonic() + PATIENCE
+        while time.monotonic() < end:
+            self.listen()
+            pid, status = os.waitpid(self.pid, os.WNOHANG)
+            if pid:
+                while self.listen(0.01) and select.select([self.terminal], [], [], 0)[0]:
+                    pass
+                return os.waitstatus_to_exitcode(status)
+        raise AssertionError(self.said.decode())
+
+
+@pytest.fixture
+def a_job(hpgl_file, gcode_file, profile):
+    """A function that gives a file, what it means, its machine (0.02 s a square), its profile."""
+
+    def _make(language, count=80):
+        gcode = language == "gcode"
+        path, strokes = (gcode_file if gcode else hpgl_file)(count)
+        motion = Motion(speed=2500.0 if gcode else 100_000.0)
+        machine = GcodeMachine(128, motion=motion) if gcode else HpglMachine(256, motion=motion)
+        flow = "ok" if gcode else "enquiry"
+        return path, strokes, machine, profile(language, flow, buffer=machine.buffer)
+
+    return _make
+
+
+def _finished(machine, strokes):
+    return [s.points for s in machine.motion.strokes if s.points in strokes]
+
+
+@pytest.mark.parametrize("language", ["hpgl", "gcode"])
+@pytest.mark.parametrize("how", ["q", "ctrl-c", "SIGTERM", "SIGHUP"])
+def test_stopped_and_gone_on_with(serve, a_job, tmp_path, language, how):
+    path, strokes, machine, profile = a_job(language)
+    jobs = tmp_path / "jobs"
+    drawn = machine.motion.strokes
+    with serve(machine) as line:
+        run = Terminal(jobs, "send", path, "--machine", profile, "--port", line.link)
+        run.until(lambda: b"safe to move" in run.said)
+        run.key(b"y\n")
+        run.until(lambda: len(drawn) > 12)
+        if how in ("q", "ctrl-c"):
+            run.key(b"q" if how == "q" else b"\x03")
+        else:
+            os.kill(run.pid, getattr(signal, how))
+        assert run.end() == 1
+        assert b"Stopped, tool up" in run.said
+        time.sleep(0.3)
+        assert not machine.motion.down
+        assert len(drawn) < len(strokes)
+        result = subprocess.run(
+            [*MAIN, "resume", "--yes", "--json"], capture_output=True, text=True,
+            env={**os.environ, "PLOTOUT_JOBS": str(jobs)}, timeout=PATIENCE,
+        )  # fmt: skip
+    assert result.returncode == 0, result.stderr
+    assert _finished(machine, strokes) == strokes
+
+
+@pytest.mark.parametrize("language", ["hpgl", "gcode"])
+def test_pause_and_go_on(serve, a_job, tmp_path, language):
+    path, strokes, machine, profile = a_job(language)
+    drawn = machine.motion.strokes
+    with serve(machine) as line:
+        run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port", line.link)
+        run.until(lambda: b"safe to move" in run.said)
+        run.key(b"y\n")
+        run.until(lambda: len(drawn) > 12)
+        run.key(b"p")
+        run.until(lambda: b"Pausing" in run.said)
+        run.until(lambda: line.idle and not machine.motion.down)
+        time.sleep(0.3)
+        stands_at = len(drawn)
+        assert stands_at < len(strokes)
+        time.sleep(0.5)
+        assert len(drawn) == stands_at
+        assert not machine.motion.down
+        run.key(b"p")
+        assert run.end() == 0
+    assert [s.points for s in drawn] == strokes
+
+
+def test_the_machine_waits_for_a_hand(serve, a_job, tmp_path):
+    """M0: the user is asked, and only then is the machine sent on."""
+    path, strokes, machine, profile = a_job("gcode", count=6)
+    text = path.read_text().replace("G0 Z5", "M5\n(tool 1 pen)\nT1 M6\nM0\nG0 Z5", 1)
+    path.write_text(text)
+    with serve(machine) as line:
+        run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port", line.link)
+        run.until(lambda: b"safe to move" in run.said)
+        run.key(b"y\n")
+        run.until(lambda: b"waits for you (tool 1 pen)" in run.said)
+        time.sleep(0.3)
+        assert machine.awaits_hand
+        assert machine.motion.strokes == []
+        run.key(b"p")
+        assert run.end() == 0
+    assert [s.points for s in machine.motion.strokes] == strokes
+
+
+@pytest.mark.parametrize("language", ["hpgl", "gcode"])
+def test_a_fault_of_ours_brings_the_tool_up(serve, a_job, tmp_path, language):
+    path, _, machine, _ = a_job(language)
+    flow = "ok" if language == "gcode" else "enquiry"
+    settings = WireSettings(language, flow, 9600, machine.buffer)
+
+    def done(units, _of):
+        if units == 9:
+            raise RuntimeError("a fault")
+
+    with serve(machine) as line:
+        link = open_link(str(line.link), settings)
+        with (
+            cut_file(path, LANGUAGES[language]) as file,
+            journal.opened(tmp_path / "j") as book,
+        ):
+            book.write(job={})
+            with pytest.raises(RuntimeError):
+                send(file, link, credit_for(settings), book, watch=Watch(done=done))
+        link.close()
+        time.sleep(0.3)
+    assert not machine.motion.down
+    assert journal.read(tmp_path / "j").done >= 9
+    assert len(machine.motion.strokes) < 40

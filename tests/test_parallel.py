@@ -1,0 +1,96 @@
+"""Work beside other work gives what the same work would give here, faults and stops included."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+
+import numpy as np
+import pytest
+
+from plotout import Place, UserError, parallel
+from plotout.errors import PlotoutError
+
+forked = pytest.mark.skipif(parallel._at_once() == 1, reason="this system has no work beside")
+
+
+def test_results_come_in_order_whatever_takes_longer():
+    def slow_first(nth):
+        time.sleep(0.05 / (1 + nth))
+        return nth, np.full((300, 300), nth)  # more than a pipe holds
+
+    found = list(parallel.each(slow_first, range(7), weight=float))
+    assert [nth for nth, _ in found] == list(range(7))
+    assert all((array == nth).all() for nth, array in found)
+
+
+def _slow_pid(_):
+    time.sleep(0.02)
+    return os.getpid()
+
+
+@forked
+def test_it_is_another_process():
+    assert parallel.begin(os.getpid)() != os.getpid()
+    assert len(set(parallel.each(_slow_pid, range(9))) - {os.getpid()}) > 1
+
+
+def test_a_fault_is_raised_here_whole():
+    def refuse(_):
+        raise UserError("it is bad", fix="Mend it.", place=Place(piece="Yoke", at=(1.0, 2.0)))
+
+    with pytest.raises(UserError) as caught:
+        list(parallel.each(refuse, [1, 2, 3]))
+    assert str(caught.value) == "piece 'Yoke', at x 1.00 mm, y 2.00 mm: it is bad\n  Mend it."
+
+
+@forked
+def test_a_fault_that_cannot_be_copied_is_told_in_words():
+    def fail():
+        raise type("Odd", (Exception,), {})("so it goes")
+
+    with pytest.raises(RuntimeError, match="Odd: so it goes"):
+        parallel.begin(fail)()
+
+
+@forked
+def test_a_process_that_is_killed_is_told():
+    with pytest.raises(PlotoutError, match="ended from outside"):
+        parallel.begin(lambda: os.kill(os.getpid(), signal.SIGKILL))()
+
+
+def test_work_within_such_work_is_done_there():
+    assert parallel.begin(lambda: list(parallel.each(abs, [-1, -2])))() == [1, 2]
+
+
+STOPPED = """
+import os, time
+from plotout import parallel
+
+def work(_):
+    os.write(1, b"%d\\n" % os.getpid())  # in one piece
+    time.sleep(60)
+
+try:
+    list(parallel.each(work, range(5)))
+except KeyboardInterrupt:
+    print("stopped", flush=True)
+"""
+
+
+@forked
+def test_ctrl_c_ends_all_of_it_without_a_word():
+    """As a terminal does it: the signal goes to the whole group of processes."""
+    with subprocess.Popen(
+        [sys.executable, "-c", STOPPED], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        start_new_session=True,
+    ) as process:  # fmt: skip
+        begun = [int(process.stdout.readline()) for _ in range(2)]
+        os.killpg(process.pid, signal.SIGINT)
+        out, err = process.communicate(timeout=10)
+    assert out.splitlines()[-1] == "stopped"
+    assert not err
+    for each in begun:
+        with pytest.raises(ProcessLookupError):
+            os.kill(each, 0)
