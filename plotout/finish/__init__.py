@@ -28,13 +28,10 @@ def finish(
     a piece that doesn't fit is split. Raises UserError for what can't be made.
     """
     defaults = pattern_set.defaults
-    bare_cards = [
-        part
-        for piece in map(ready, all_pieces(pattern_set))
-        for part in parts(
-            bare_card(piece, defaults), piece.splits, window, defaults.underlap, upright=upright
-        )
-    ]
+    bare_cards: list[BareCard] = []
+    for piece in map(ready, all_pieces(pattern_set)):
+        bare = bare_card(piece, defaults, pattern_set.seams)
+        bare_cards += parts(bare, piece.splits, window, defaults.underlap, upright=upright)
     bare_cards += contents(pattern_set, bare_cards, window, upright=upright)
     names = _names(bare_cards)
     return tuple(

@@ -10,17 +10,20 @@ from plotout.pattern.model import Area, InternalLine, NotchStyle
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlacedNotch:
-    """A notch on the cutting line. at: (2,), mm, on the line. count: 1 to 3, side by side.
+    """One notch of the card; a double is two of them.
 
-    allowance: mm between cutting and stitching line there. what: it is told to the user so.
-    seam: it shows the allowance; a match notch in the same place takes its part.
+    at: (2,), mm: its mouth, on the cutting line. inward: (2,), the unit way from there to its foot.
+    room: mm between mouth and stitching line along `inward`. what: it is told to the user so.
+    edge: whose allowance it lies in. seam: it shows the allowance; a match notch in the same place
+    takes its part.
     """
 
     at: FloatArray
+    inward: FloatArray
     style: NotchStyle
-    count: int
-    allowance: float
+    room: float
     what: str
+    edge: str
     seam: bool = False
 
 

@@ -25,7 +25,7 @@ from plotout.pattern.model import PatternSet
 def card(made: BareCard, pattern_set: PatternSet, number: int, of: int, name: str) -> Card:
     """Return the bare card as card `number` of `of`; `name` is its id in the set."""
     defaults = pattern_set.defaults
-    outline, notch_strokes, warnings = notched(made.outline, made.notches)
+    outline, notch_strokes = notched(made.outline, made.notches)
     strokes = [*made.strokes, *notch_strokes]
     if made.fold is not None:
         busy = [*shapes_of(strokes), *map(Polygon, made.kept_clear)]
@@ -34,7 +34,7 @@ def card(made: BareCard, pattern_set: PatternSet, number: int, of: int, name: st
     shape = Polygon(outline).difference(shapely.union_all(openings))
     taken = [*shapes_of(strokes), *map(Polygon, made.kept_clear)]
     hole, untold = hole_place(shape, taken, defaults.hole, defaults.hole_inset)
-    told = [*made.warnings, *warnings, *([untold] if untold else [])]
+    told = [*made.warnings, *([untold] if untold else [])]
     if hole:
         taken.append(disc(hole, defaults.hole))
     for join in made.joins:

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, Point, Polygon
 
-from plotout.finish.bare_card import BareCard, Join
+from plotout.finish.bare_card import BareCard, Join, PlacedNotch
 from plotout.finish.card_marks import straight_within
 from plotout.geometry.hatch import hatched
 from plotout.geometry.polyline import length, unit
@@ -88,11 +88,10 @@ def _part(bare: BareCard, shape: Polygon) -> BareCard:
         line = LineString(join.line).intersection(shape.buffer(1e-6))
         if line.length > 1.0:
             joins.append(replace(join, line=np.asarray(line.coords)[[0, -1]]))
-    edge = shape.exterior
     return replace(
         bare,
         outline=outer(shape),
-        notches=tuple(n for n in bare.notches if edge.distance(Point(n.at)) < 0.01),
+        notches=tuple(n for n in bare.notches if _bears(n, shape)),
         strokes=tuple(clipped(bare.strokes, shape)),
         grain=grain_of_part(bare.grain, shape),
         fold=_fold_of_part(bare.fold, shape),
@@ -104,6 +103,12 @@ def _part(bare: BareCard, shape: Polygon) -> BareCard:
             for points in _within((area.points,), shape)
         ),
     )
+
+
+def _bears(notch: PlacedNotch, shape: Polygon) -> bool:
+    """True where the notch lies on the part's edge; a drawn one may stand within it."""
+    mouth = Point(notch.at)
+    return shape.exterior.distance(mouth) < 0.01 or (not notch.style.cut and shape.covers(mouth))
 
 
 def _within(areas: tuple[FloatArray, ...], shape: Polygon) -> tuple[FloatArray, ...]:

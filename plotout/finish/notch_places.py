@@ -1,72 +1,159 @@
-"""Where the notches of a piece lie on its cutting line."""
+"""Where the notches of a piece lie on its cutting line, and which way they go into the card."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
 import numpy as np
 import shapely
-from shapely.geometry import LinearRing, LineString
+from shapely.geometry import LinearRing, LineString, Point
 
 from plotout.errors import Place, UserError
 from plotout.finish.bare_card import PlacedNotch
-from plotout.geometry.polyline import direction_at, length, point_at
+from plotout.finish.relabel import lengthened
+from plotout.finish.unfold import OTHER
+from plotout.geometry.polyline import direction_at, is_closed, length, point_at
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.model import Edge, NotchStyle, Piece
+from plotout.pattern.model import Edge, Notch, NotchStyle, Piece, Seam
+from plotout.pattern.sides import seam_ends_at
 
 CORNER = 20.0  # degrees: a seam's ends meet square to the stitching line below this
+SMOOTH = 8.0  # degrees: a join that turns less is no end of a seam unless a seam says so
+_NEAR = 0.3  # mm by which half a facet may lead the end of an allowance astray
+_OFF = 0.05  # mm by which facets and changing allowances may put a mouth off its place
 
 
-def placed_notches(piece: Piece, outline: FloatArray, style: NotchStyle) -> list[PlacedNotch]:
-    """Return the seam notches of every corner, then the match notches. style: of seam notches.
+def placed_notches(
+    piece: Piece, outline: FloatArray, style: NotchStyle, seams: Sequence[Seam] = ()
+) -> tuple[list[PlacedNotch], list[str]]:
+    """Return the match notches, then the seam notches of every corner; and what is to be told.
 
-    A seam notch lies where the stitching line, run on past its corner, meets the cutting line.
-    Raises UserError for a match notch that lies beyond its edge.
+    outline: the cutting line, closed, (n, 2), mm. style: of seam notches. seams: of the set.
+    A match notch lies square to the stitching line at its place. A seam notch lies where the
+    stitching line, run on past its corner, meets the cutting line, and goes in square to the
+    stitching line that the cutting line belongs to there. Raises UserError for a match notch that
+    lies beyond its edge.
     """
     ring = LinearRing(outline)
-    found = seam_notches(piece, ring, style)
-    for notch in piece.notches:
-        edge = piece.edge(notch.edge)
-        size = length(edge.points)
-        if not -0.01 <= notch.along <= size + 0.01:
-            raise UserError(
-                f"a notch at {notch.along:.1f} mm lies beyond edge '{edge.name}', "
-                f"which is {size:.1f} mm long",
-                fix='Measure it from the edge\'s start (or say from = "end").',
-                place=Place(piece=piece.name),
-            )
-        allowance = edge.allowance[0] + (edge.allowance[1] - edge.allowance[0]) * notch.along / size
-        at = point_at(edge.points, notch.along)
-        outward = _outward(_smooth_direction(edge.points, notch.along))
-        on_line = _meet(ring, at, outward, allowance)
-        if on_line is not None:
-            what = f"the notch at {notch.along:.0f} mm on '{edge.name}'"
-            found.append(PlacedNotch(on_line, notch.style, notch.count, allowance, what))
-    return found
+    told: list[str] = []
+    found = [
+        made
+        for notch in piece.notches
+        for along in _each_of(notch, piece, told)
+        for made in _match(notch, along, piece, ring, told)
+    ]
+    return [*found, *seam_notches(piece, ring, style, seams, told)], told
 
 
-def seam_notches(piece: Piece, ring: LinearRing, style: NotchStyle) -> list[PlacedNotch]:
+def _each_of(notch: Notch, piece: Piece, told: list[str]) -> list[float]:
+    """Return where along its edge each notch of a single, double or triple lies, mm.
+
+    All stay on the edge. On the fold those beyond it are left out: they are the mirror images.
+    """
+    edge = piece.edge(notch.edge)
+    size = length(edge.points)
+    if not -0.01 <= notch.along <= size + 0.01:
+        raise UserError(
+            f"a notch at {notch.along:.1f} mm lies beyond edge '{edge.name}', "
+            f"which is {size:.1f} mm long",
+            fix='Measure it from the edge\'s start (or say from = "end").',
+            place=Place(piece=piece.name),
+        )
+    shifts = (np.arange(notch.count) - (notch.count - 1) / 2.0) * notch.style.spacing
+    places = notch.along + shifts
+    for end, fold in zip((0.0, size), _on_fold(piece, edge), strict=True):
+        if fold and abs(notch.along - end) < _OFF:
+            return [float(each) for each in places if -_OFF <= each <= size + _OFF]
+    moved = max(0.0, -float(places[0])) - max(0.0, float(places[-1]) - size)
+    if abs(moved) > 0.01:
+        told.append(
+            f"{_what(notch)} is moved {abs(moved):.1f} mm along the edge: "
+            "part of it would stand beyond the corner"
+        )
+    return [float(each) for each in np.clip(places + moved, 0.0, size)]
+
+
+def _what(notch: Notch) -> str:
+    many = {1: "notch", 2: "double notch", 3: "triple notch"}[notch.count]
+    return f"the {many} at {notch.along:.0f} mm on '{notch.edge}'"
+
+
+def _on_fold(piece: Piece, edge: Edge) -> tuple[bool, bool]:
+    """Say whether the edge begins, and ends, on the piece's fold."""
+    if piece.fold is None or piece.fold == edge.name:
+        return False, False
+    fold = piece.edge(piece.fold).points
+    return _across(fold[-1], edge.points[0]) < 1e-6, _across(fold[0], edge.points[-1]) < 1e-6
+
+
+def _match(
+    notch: Notch, along: float, piece: Piece, ring: LinearRing, told: list[str]
+) -> Iterator[PlacedNotch]:
+    edge = piece.edge(notch.edge)
+    size = length(edge.points)
+    wide = edge.allowance[0] + (edge.allowance[1] - edge.allowance[0]) * along / size
+    at = point_at(edge.points, along)
+    inward = _inward(_smooth_direction(edge.points, along))
+    mouth = _meet(ring, at, -inward, wide)
+    what = _what(notch)
+    if mouth is None:
+        told.append(
+            f"{what} is drawn at the stitching line: the edge bends more tightly there than its "
+            f"allowance of {wide:.1f} mm, so that no notch in the card's edge can show the place"
+        )
+        drawn = replace(notch.style, cut=False, depth=min(notch.style.depth, wide))
+        yield PlacedNotch(at, -inward, drawn, 0.0, what, edge.name)
+        return
+    yield PlacedNotch(mouth, inward, notch.style, _across(mouth, at), what, edge.name)
+
+
+def _across(one: FloatArray, other: FloatArray) -> float:
+    return float(np.hypot(*(one - other)))
+
+
+def seam_notches(
+    piece: Piece, ring: LinearRing, style: NotchStyle, seams: Sequence[Seam], told: list[str]
+) -> list[PlacedNotch]:
     """Return the notches that show the allowance, at both ends of every seam."""
     found: list[PlacedNotch] = []
     if len(piece.edges) == 1:
         return found
+    names = (piece.name, piece.parent or piece.name)
     for nth, after in enumerate(piece.edges):
         before = piece.edges[nth - 1]
         into = direction_at(before.points, length(before.points))
         out = direction_at(after.points, 0.0)
         turn = np.degrees(np.arctan2(into[0] * out[1] - into[1] * out[0], into @ out))
         if turn > CORNER:
-            found += _at_corner(before, after, into, ring, style, before_first=True)
-            found += _at_corner(after, before, -out, ring, style, before_first=False)
-        elif (after.seam_notches and before.seam_notches) and (
-            after.allowance[0] > 0.0 and before.allowance[1] > 0.0
-        ):
-            corner = after.points[0]
-            between = _outward(into + out)
-            wide = max(before.allowance[1], after.allowance[0])
-            at = _meet(ring, corner, between / np.hypot(*between), wide)
-            if at is not None:
-                what = f"the seam notch between '{before.name}' and '{after.name}'"
-                found.append(PlacedNotch(at, style, 1, wide, what, seam=True))
+            found += _at_corner(before, after, into, ring, style, told, before_first=True)
+            found += _at_corner(after, before, -out, ring, style, told, before_first=False)
+            continue
+        plain = (before.name.removesuffix(OTHER), after.name.removesuffix(OTHER))
+        ends = seam_ends_at(seams, names, *plain)
+        step = abs(before.allowance[1] - after.allowance[0]) > 0.5
+        if ends or (ends is None and (abs(turn) > SMOOTH or step)):
+            way = into + out if turn < -SMOOTH else out  # into an inner corner: halfway
+            found += _at_join(before, after, _inward(way), ring, style)
     return found
+
+
+def _at_join(
+    before: Edge, after: Edge, inward: FloatArray, ring: LinearRing, style: NotchStyle
+) -> Iterator[PlacedNotch]:
+    """Notch where one seam goes over into the next with little or no corner."""
+    if not (after.seam_notches and before.seam_notches):
+        return
+    if min(after.allowance[0], before.allowance[1]) <= 0.0:
+        return
+    corner = after.points[0]
+    inward = inward / np.hypot(*inward)
+    wide = max(before.allowance[1], after.allowance[0])
+    mouth = _meet(ring, corner, -inward, 1.5 * wide)
+    if mouth is not None:
+        what = f"the seam notch between '{before.name}' and '{after.name}'"
+        room = _across(mouth, corner)
+        yield PlacedNotch(mouth, inward, style, room, what, after.name, seam=True)
 
 
 def _at_corner(
@@ -75,42 +162,75 @@ def _at_corner(
     way: FloatArray,
     ring: LinearRing,
     style: NotchStyle,
+    told: list[str],
     *,
     before_first: bool,
-) -> list[PlacedNotch]:
+) -> Iterator[PlacedNotch]:
     """Notch where `seam`, run on along `way`, meets the cutting line of `other`."""
     wide = seam.allowance[1 if before_first else 0]
     beyond = other.allowance[0 if before_first else 1]
     if not seam.seam_notches or wide <= 0.0 or beyond <= 0.0:
-        return []
+        return
     corner = seam.points[-1 if before_first else 0]
-    at = _meet(ring, corner, way, beyond)
-    if at is None:
-        return []
+    mouth = _meet(ring, corner, way, np.inf)
     where = "end" if before_first else "start"
     what = f"the seam notch at the {where} of '{seam.name}'"
-    return [PlacedNotch(at, style, 1, beyond, what, seam=True)]
+    if mouth is not None:
+        place, inward = _beside(other.points, mouth)
+        room = float((place - mouth) @ inward)
+        if 0.0 < room <= max(other.allowance) + 10.0 * _OFF:
+            yield PlacedNotch(mouth, inward, style, room, what, other.name, seam=True)
+            return
+    told.append(f"{what} is left out: at that corner it would not lie in the allowance")
 
 
-def _meet(ring: LinearRing, start: FloatArray, way: FloatArray, about: float) -> FloatArray | None:
-    """Return where the ray from `start` first leaves the cutting line; on it if they coincide."""
-    if about <= 1e-6:
-        return np.asarray(ring.interpolate(ring.project(shapely.Point(start))).coords[0])
-    ray = LineString([start, start + way * max(8.0 * about, 50.0)])
+def _beside(points: FloatArray, mouth: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the place on an edge, run on past its ends, that is square to a point; and inward."""
+    along = LineString(points).project(Point(mouth))
+    size = length(points)
+    inward = _inward(_smooth_direction(points, along))
+    if 1e-6 < along < size - 1e-6:
+        return point_at(points, along), inward
+    end = points[0] if along < size / 2.0 else points[-1]
+    way = np.array([inward[1], -inward[0]])
+    return end + way * float((mouth - end) @ way), inward
+
+
+def _meet(ring: LinearRing, start: FloatArray, way: FloatArray, wide: float) -> FloatArray | None:
+    """Return where the ray from `start` first leaves the cutting line, within `wide` mm.
+
+    On it where they coincide. None where it runs on through the card: it is not the cutting line of
+    that place that it would meet then.
+    """
+    if wide <= 1e-6:
+        return np.asarray(ring.interpolate(ring.project(Point(start))).coords[0])
+    reach = min(wide * 1.02 + _OFF, 10_000.0)
+    ray = LineString([start, start + way * reach])
     hits = shapely.get_coordinates(ring.intersection(ray))
-    if not len(hits):
+    away = (hits - start) @ way
+    if (away > 1e-3).any():  # on the fold the ray begins on the cutting line, and runs along it
+        return np.asarray(hits[np.argmin(np.where(away > 1e-3, away, np.inf))])
+    if not np.isfinite(wide):
         return None
-    reach = (hits - start) @ way
-    return np.asarray(hits[np.argmin(reach)]) if reach.min() > -1e-6 else None
+    wanted = start + way * wide  # a facet at the fold may lead the ray off the card by a hair
+    near = np.asarray(ring.interpolate(ring.project(Point(wanted))).coords[0])
+    if np.hypot(*(near - wanted)) < _NEAR:
+        return near
+    return start if len(hits) else None
 
 
 def _smooth_direction(points: FloatArray, along: float) -> FloatArray:
     """Return the direction over 1 mm about the place: flattening facets would sway it."""
     size = length(points)
+    if min(along, size - along) < 0.5:
+        closed = is_closed(points)
+        longer = np.vstack([points[-2], points, points[1]]) if closed else lengthened(points, 0.5)
+        points, along = longer, along + float(np.hypot(*(longer[1] - longer[0])))
+        size = length(points)
     step = point_at(points, min(along + 0.5, size)) - point_at(points, max(along - 0.5, 0.0))
     reach = np.hypot(*step)
     return np.asarray(step / reach) if reach > 1e-9 else direction_at(points, along)
 
 
-def _outward(direction: FloatArray) -> FloatArray:
-    return np.array([direction[1], -direction[0]])
+def _inward(direction: FloatArray) -> FloatArray:
+    return np.array([-direction[1], direction[0]])

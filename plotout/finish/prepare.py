@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -11,12 +12,15 @@ from plotout.errors import Place, UserError
 from plotout.finish.bare_card import BareCard
 from plotout.finish.card_marks import area_strokes, drill_strokes, line_strokes
 from plotout.finish.divide import clipped
+from plotout.finish.notch_check import notch_faults
+from plotout.finish.notch_fit import fitted
 from plotout.finish.notch_places import placed_notches
+from plotout.finish.notch_shapes import notched
 from plotout.finish.unfold import unfolded
 from plotout.geometry.offset import Bordered, cutting_line
 from plotout.geometry.region import without_straight
 from plotout.geometry.strokes import FloatArray, Stroke
-from plotout.pattern.model import Corner, Defaults, Edge, InternalLine, Piece
+from plotout.pattern.model import Corner, Defaults, Edge, InternalLine, Piece, Seam
 
 Line = tuple[tuple[float, float], tuple[float, float]]
 
@@ -34,8 +38,8 @@ def ready(piece: Piece) -> Piece:
     return upright(unfolded(piece) if piece.whole else piece)
 
 
-def bare_card(piece: Piece, defaults: Defaults) -> BareCard:
-    """Return a ready piece as a card in the making.
+def bare_card(piece: Piece, defaults: Defaults, seams: Sequence[Seam] = ()) -> BareCard:
+    """Return a ready piece as a card in the making. seams: of the set, which say where seams end.
 
     Raises UserError where the piece can't have the allowance or notches that it asks for.
     """
@@ -43,10 +47,14 @@ def bare_card(piece: Piece, defaults: Defaults) -> BareCard:
     shape = Polygon(outline)
     strokes, warnings = _on_card(line_strokes(piece.lines) + drill_strokes(piece.drills), shape)
     strokes += area_strokes(piece.areas, shape)
+    placed, told = placed_notches(piece, outline, defaults.notch, seams)
+    notches, changed = fitted(placed, outline)
+    opened, cuts = notched(outline, notches)
+    faults = notch_faults(piece, outline, opened, [*strokes, *cuts])
     return BareCard(
         piece=piece.name,
         outline=outline,
-        notches=tuple(placed_notches(piece, outline, defaults.notch)),
+        notches=notches,
         strokes=tuple(strokes),
         hatched=piece.areas,
         named=tuple(line for line in piece.lines if line.kind == "internal" and _is_named(line)),
@@ -54,7 +62,7 @@ def bare_card(piece: Piece, defaults: Defaults) -> BareCard:
         fold=piece.edge(piece.fold).points if piece.fold is not None else None,
         words=piece.words,
         orders=tuple(str(cut) for cut in piece.cuts),
-        warnings=tuple(warnings),
+        warnings=(*warnings, *told, *changed, *faults),
     )
 
 

@@ -128,3 +128,23 @@ def _times(nth: int, pieces: Sequence[Piece], folds: Sequence[str]) -> int:
     if not folds[1 - nth] or not any(cut.pair for cut in pieces[nth].cuts):
         return 1
     return 2 if sum(cut.count for cut in partner.cuts[:1]) <= 1 else 1
+
+
+def seam_ends_at(
+    seams: Sequence[Seam], pieces: Sequence[str], before: str, after: str
+) -> bool | None:
+    """Say whether a seam ends where edge `before` goes over into edge `after` of one of `pieces`.
+
+    False where one runs on over the join; None where no seam of the set knows either edge.
+    """
+    known: bool | None = None
+    for seam in seams:
+        for side in (seam.first, seam.second):
+            if side.piece not in pieces:
+                continue
+            names = [name for name, _ in side.edges]
+            if {before, after} <= set(names) and abs(names.index(before) - names.index(after)) == 1:
+                known = known or False
+            elif before in names or after in names:
+                known = True
+    return known

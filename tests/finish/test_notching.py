@@ -1,5 +1,8 @@
 """Notches: the kinds of ASTM D6673, their areas by plain geometry, square to the edge."""
 
+from dataclasses import replace
+from itertools import combinations
+
 import numpy as np
 import pytest
 from shapely.geometry import LinearRing, LineString, Point, Polygon
@@ -7,14 +10,18 @@ from shapely.geometry import LinearRing, LineString, Point, Polygon
 from plotout.errors import UserError
 from plotout.finish import finish
 from plotout.finish.bare_card import PlacedNotch
+from plotout.finish.notch_check import notch_faults
+from plotout.finish.notch_fit import fitted
 from plotout.finish.notch_places import placed_notches
-from plotout.finish.notch_shapes import notched
-from plotout.finish.prepare import cut_line
-from plotout.geometry.strokes import Mark, NotchKind, Work
-from plotout.pattern.model import Defaults, Notch, NotchStyle
+from plotout.finish.notch_shapes import is_open, notched
+from plotout.finish.prepare import bare_card, cut_line, ready
+from plotout.geometry.polyline import length
+from plotout.geometry.strokes import Mark, NotchKind, Stroke, Work
+from plotout.pattern.model import Defaults, Notch, NotchStyle, Piece, Seam, Side
 
 from .conftest import a_front, a_set, edge, rectangle
 
+PLAIN_DEFAULTS = Defaults()
 PLAIN = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 60.0], [0.0, 60.0], [0.0, 0.0]])
 WIDE, DEEP = 4.0, 5.0
 OPENED = {  # areas of a triangle, a rectangle, a half disc on a rectangle
@@ -25,21 +32,18 @@ OPENED = {  # areas of a triangle, a rectangle, a half disc on a rectangle
 }
 
 
-def at(x, y, kind, **more):
-    fields = {"count": 1, "cut": True, "allowance": 12.7, **more}
-    style = NotchStyle(kind, DEEP, WIDE, 8.0, fields["cut"])
-    return PlacedNotch(np.array([x, y]), style, fields["count"], fields["allowance"], f"at {x}")
+def at(x, y, kind, *, cut=True, room=12.7, inward=(0.0, 1.0)):
+    style = NotchStyle(kind, DEEP, WIDE, 8.0, cut)
+    return PlacedNotch(np.array([x, y]), np.array(inward), style, room, f"at {x}", "foot")
 
 
-@pytest.mark.parametrize("count", [1, 2, 3])
 @pytest.mark.parametrize("kind", list(OPENED))
-def test_wide_kinds_open_the_edge_by_their_area(kind, count):
-    outline, strokes, warnings = notched(PLAIN, [at(40.0, 0.0, kind, count=count)])
+def test_wide_kinds_open_the_edge_by_their_area(kind):
+    outline, strokes = notched(PLAIN, [at(x, 0.0, kind) for x in (32.0, 40.0, 48.0)])
     card = Polygon(outline)
     assert card.is_valid
     assert not strokes
-    assert not warnings
-    assert 6000 - card.area == pytest.approx(count * OPENED[kind], rel=0.01)
+    assert 6000 - card.area == pytest.approx(3 * OPENED[kind], rel=0.01)
     gone = Polygon(PLAIN).difference(card)
     assert gone.bounds[3] == pytest.approx(DEEP, abs=1e-9)
     assert gone.centroid.x == pytest.approx(40.0, abs=1.5)
@@ -47,7 +51,7 @@ def test_wide_kinds_open_the_edge_by_their_area(kind, count):
 
 @pytest.mark.parametrize("kind", [NotchKind.SLIT, NotchKind.T])
 def test_narrow_kinds_are_cuts_of_their_own(kind):
-    outline, strokes, _ = notched(PLAIN, [at(40.0, 0.0, kind)])
+    outline, strokes = notched(PLAIN, [at(40.0, 0.0, kind)])
     assert Polygon(outline).area == pytest.approx(6000)
     assert {(s.work, s.mark, s.notch) for s in strokes} == {(Work.CUT, Mark.NOTCH, kind)}
     stem = strokes[-1].points
@@ -57,53 +61,212 @@ def test_narrow_kinds_are_cuts_of_their_own(kind):
 
 @pytest.mark.parametrize("kind", list(NotchKind))
 def test_drawn_notches_leave_the_edge_whole(kind):
-    outline, strokes, _ = notched(PLAIN, [at(40.0, 0.0, kind, cut=False, count=2)])
+    outline, strokes = notched(PLAIN, [at(40.0, 0.0, kind, cut=False)])
     assert np.array_equal(outline, PLAIN)
     assert {(s.work, s.mark, s.notch) for s in strokes} == {(Work.DRAW, Mark.NOTCH, kind)}
 
 
-@pytest.mark.parametrize("turn", [0.0, 37.0, 90.0, 214.0])
-def test_square_to_the_cutting_line_however_it_lies(turn):
-    way = np.array([np.cos(np.radians(turn)), np.sin(np.radians(turn))])
-    spin = np.vstack([way, [-way[1], way[0]]])
-    x, y = np.array([40.0, 0.0]) @ spin
-    _, strokes, _ = notched(PLAIN @ spin, [at(x, y, NotchKind.SLIT)])
-    slit = strokes[0].points
-    assert abs((slit[1] - slit[0]) @ way) < 1e-9
+def slits(piece, defaults=PLAIN_DEFAULTS, seams=()):
+    """The cut slits of a piece's card, foot first, and what was told."""
+    made = bare_card(piece, defaults, seams)
+    _, strokes = notched(made.outline, made.notches)
+    return [s.points for s in strokes if s.work is Work.CUT], made
 
 
 def test_square_to_a_curve():
     turn = np.radians(np.arange(361.0))
     ring = 80.0 * np.column_stack([np.cos(turn), np.sin(turn)])
     ring[-1] = ring[0]
-    for angle in (0.0, 33.3, 180.2, 359.9):
-        point = 80.0 * np.array([np.cos(np.radians(angle)), np.sin(np.radians(angle))])
-        _, strokes, _ = notched(ring, [at(*point, NotchKind.SLIT)])
-        slit = strokes[0].points[1] - strokes[0].points[0]
-        sway = np.degrees(np.arccos(slit @ point / np.hypot(*slit) / 80.0))
+    notches = tuple(Notch("rim", np.radians(a) * 80.0) for a in (0.0, 33.3, 180.2, 350.9))
+    found, made = slits(Piece("Disc", (edge("rim", ring, 10.0),), notches=notches))
+    assert len(found) == 4
+    assert not made.warnings
+    for slit in found:  # of a circle the normal runs through its centre
+        away, run = slit[1], slit[0] - slit[1]
+        sway = np.degrees(np.arccos(-away @ run / np.hypot(*away) / np.hypot(*run)))
         assert sway < 0.5  # half a facet of this circle
+        assert np.hypot(*away) == pytest.approx(90.0, abs=0.02)
 
 
-def test_the_first_point_of_the_outline_is_no_obstacle():
-    outline, _, _ = notched(PLAIN, [at(0.5, 0.0, NotchKind.V), at(0.0, 30.0, NotchKind.U)])
+def test_square_to_the_stitching_line_where_the_allowance_changes():
+    # the cutting line leans by atan(20/200) there, the stitching line does not
+    piece = rectangle("Patch", 200, 100, 10.0)
+    edges = (replace(piece.edges[0], allowance=(10.0, 30.0)), *piece.edges[1:])
+    found, _ = slits(replace(piece, edges=edges, notches=(Notch("foot", 100.0),)))
+    slit = min(found, key=lambda each: abs(each[1][0] - 100.0))
+    assert slit[:, 0] == pytest.approx([100.0, 100.0], abs=1e-9)
+    assert slit[1][1] == pytest.approx(-20.0, abs=1e-6)
+
+
+def test_openings_at_the_outline_s_first_point_are_sound():
+    there = [at(0.5, 0.0, NotchKind.V), at(0.0, 30.0, NotchKind.U, inward=(1.0, 0.0))]
+    outline, _ = notched(PLAIN, there)
     assert Polygon(outline).is_valid
 
 
 def test_notches_that_run_together_are_told():
-    _, _, warnings = notched(PLAIN, [at(40.0, 0.0, NotchKind.V), at(42.0, 0.0, NotchKind.V)])
+    _, warnings = fitted([at(40.0, 0.0, NotchKind.V), at(42.0, 0.0, NotchKind.V)], PLAIN)
     assert warnings == ("at 40.0 and at 42.0 run together (2.0 mm apart)",)
 
 
-def test_a_notch_that_reaches_the_stitching_line_is_told():
-    _, _, warnings = notched(PLAIN, [at(40.0, 0.0, NotchKind.SLIT, allowance=5.0)])
-    assert "reaches the stitching line" in warnings[0]
+def test_a_notch_never_reaches_the_stitching_line():
+    (kept,), told = fitted([at(40.0, 0.0, NotchKind.SLIT, room=5.0)], PLAIN)
+    assert kept.style.depth == pytest.approx(4.0)
+    assert told == ("at 40.0 is 4.0 mm deep, not 5 mm: the allowance there is 5.0 mm",)
+
+
+def test_where_there_is_no_allowance_a_notch_is_drawn():
+    piece = rectangle("Strap", 200, 100, 10.0)
+    edges = (replace(piece.edges[0], allowance=(0.0, 0.0)), *piece.edges[1:])
+    piece = replace(piece, edges=edges, notches=(Notch("foot", 100.0),))
+    found, made = slits(piece)
+    assert all(Polygon(piece.outline).intersection(LineString(s)).length < 1e-6 for s in found)
+    assert any("is drawn, not cut: its edge has no allowance there" in w for w in made.warnings)
+
+
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_a_notch_at_the_fold_ends_at_the_cutting_line_of_its_own_edge(count):
+    size = length(a_front().edge("neck").points)
+    piece = ready(a_front(notches=(Notch("neck", size, count),)))
+    made = bare_card(piece, Defaults())
+    there = [n for n in made.notches if n.edge == "neck" and not n.seam]
+    assert len(there) == -(-count // 2)  # the others are their mirror images
+    for notch in there:  # the neck is a circle of 80 mm about (0, 600)
+        away = np.array([0.0, 600.0]) - notch.at
+        assert np.hypot(*away) == pytest.approx(80.0 - 12.7, abs=0.05)  # it is facetted
+        assert abs(away @ notch.inward) == pytest.approx(np.hypot(*away), rel=1e-4)
+        assert notch.inward @ away < 0.0
+    across = sorted(float(n.at[0]) for n in there)
+    want = {1: [0.0], 2: [3.0], 3: [0.0, 6.0]}[count]  # along the stitching line
+    assert across == pytest.approx([80 * np.sin(w / 80) * 67.3 / 80 for w in want], abs=0.1)
+    opened, _ = notched(made.outline, made.notches)
+    assert Polygon(opened).is_valid
+    assert count == 2 or any("half a V" in text for text in made.warnings)
+
+
+def test_a_double_at_a_corner_stays_on_its_edge():
+    piece = rectangle("Patch", 200, 100, 12.7, notches=(Notch("right", 0.0, 2),))
+    found, made = slits(piece)
+    right = sorted(float(s[1][1]) for s in found if s[1][0] > 212.0)
+    assert right == pytest.approx([0.0, 6.0, 100.0])
+    assert "moved 3.0 mm along the edge" in made.warnings[0]
+
+
+@pytest.mark.parametrize("corner", [25.0, 40.0, 67.0, 80.0, 89.0])
+@pytest.mark.parametrize("allowance", [5.0, 6.0, 8.0])
+def test_slits_at_a_sharp_corner_leave_it_whole(corner, allowance):
+    """Two slits as deep as allowance / (1 + cos corner) meet on the corner's bisector."""
+    rise, run = 60.0, 60.0 / np.tan(np.radians(corner))
+    ring = np.array([[0, 0], [500, 0], [500 - run, rise], [run, rise], [0, 0]], float)
+    names = ("neck", "front", "free", "back")
+    edges = tuple(edge(n, ring[k : k + 2], allowance) for k, n in enumerate(names))
+    made = bare_card(Piece("Collar", edges), Defaults(mitre_limit=10.0))
+    meets = allowance / (1.0 + np.cos(np.radians(corner)))
+    sharp = [n for n in made.notches if n.at[1] < 8.0 and n.style.cut]
+    assert len(sharp) == 4
+    assert all(n.style.depth < meets for n in sharp)
+    assert all(n.style.depth > meets - 1.5 for n in sharp if n.style.depth < 4.9 < allowance - 1)
+    _, strokes = notched(made.outline, made.notches)
+    lines = [LineString(s.points) for s in strokes]
+    assert not any(a.intersects(b) for a, b in combinations(lines, 2))
+    if min(meets, allowance - 1.0) < 5.0:
+        assert any(" mm deep, not 5 mm" in text for text in made.warnings)
+
+
+def hollow(radius):
+    """A piece whose right side goes in round a slot with a half-round end of `radius`, mm."""
+    turn = np.radians(np.linspace(270.0, 90.0, 181))
+    bay = np.column_stack([120 + radius * np.cos(turn), 100 + radius * np.sin(turn)])
+    right = np.vstack([[200.0, 0.0], [200.0, 100 - radius], bay, [200, 100 + radius], [200, 200]])
+    return Piece(
+        "Yoke",
+        (
+            edge("foot", [[0, 0], [200, 0]]),
+            edge("right", right),
+            edge("rest", [[200, 200], [0, 200], [0, 0]]),
+        ),
+    )
+
+
+@pytest.mark.parametrize("share", np.linspace(0.3, 0.7, 9))
+def test_in_a_curve_tighter_than_its_allowance_no_slit_strays(share):
+    piece = hollow(9.0)
+    along = share * length(piece.edge("right").points)
+    piece = replace(piece, notches=(Notch("right", along),))
+    made = bare_card(piece, Defaults())
+    (notch,) = [n for n in made.notches if n.edge == "right" and not n.seam]
+    place = LineString(piece.edge("right").points).interpolate(along)
+    assert place.distance(Point(notch.at)) <= 12.8
+    drawn = any("is drawn at the stitching line" in text for text in made.warnings)
+    assert drawn is not notch.style.cut
+    if drawn:
+        assert place.distance(Point(notch.at)) < 1e-6
+
+
+def test_no_seam_notch_where_no_seam_ends():
+    turn = np.radians(np.linspace(-90.0, 0.0, 91))
+    bend = np.column_stack([200 + 100 * np.cos(turn), 100 + 100 * np.sin(turn)])
+    parts = {
+        "foot": [[0, 0], [200, 0]],
+        "bend": bend,
+        "side": [[300, 100], [300, 300]],
+        "top": [[300, 300], [0, 300]],
+        "left": [[0, 300], [0, 0]],
+    }
+    piece = Piece("Flap", tuple(edge(n, p) for n, p in parts.items()))
+    assert len(slits(piece)[0]) == 6  # three corners; foot, bend and side are one line
+    over = Seam(
+        "round",
+        Side("Flap", (("foot", False), ("bend", False), ("side", False))),
+        Side("Other", (("edge", False),)),
+    )
+    assert len(slits(piece, seams=(over,))[0]) == 6
+    first = replace(over, first=Side("Flap", (("foot", False), ("bend", False))))
+    found, made = slits(piece, seams=(first,))
+    assert len(found) == 7  # that seam ends where the bend goes over into the side
+    assert not made.warnings
+
+
+@pytest.mark.parametrize("kind", list(NotchKind))
+def test_the_look_after_the_fact_sees_a_misplaced_notch(kind):
+    """Wrong on purpose: the check must not take its word from the making."""
+    piece = rectangle("Patch", 100, 60, 12.7)
+    cutting = cut_line(piece, Defaults())
+    good = at(40.0, -12.7, kind)
+    wrong = {
+        "reaches the stitching line": replace(good, style=replace(good.style, depth=14.0)),
+        "runs into a hole": good,
+    }
+    if is_open(good.style):
+        lean = np.array([np.sin(0.2), np.cos(0.2)])
+        wrong["off square"] = replace(good, inward=lean)
+        wrong["off the cutting line"] = replace(good, at=np.array([40.0, -10.0]))
+    hole = Stroke(np.array([[40.0, -9.0]]), Work.PUNCH, Mark.DRILL, size=3.0)
+    assert not notch_faults(piece, cutting, *notched(cutting, [good]))
+    for fault, notch in wrong.items():
+        outline, strokes = notched(cutting, [notch])
+        more = [hole] if "hole" in fault else []
+        found = notch_faults(piece, cutting, outline, [*strokes, *more])
+        assert any(fault in text for text in found), (fault, found)
+
+
+def test_the_look_after_the_fact_sees_a_corner_cut_off():
+    piece = rectangle("Patch", 100, 60, 5.0)
+    cutting = cut_line(piece, Defaults())
+    corner = [
+        at(99.5, -5.0, NotchKind.SLIT),
+        at(105.0, 0.0, NotchKind.SLIT, inward=(-1.0, 0.0)),
+    ]
+    deep = [replace(n, style=replace(n.style, depth=8.0)) for n in corner]
+    found = notch_faults(piece, cutting, *notched(cutting, deep))
+    assert "its notches cut a piece off the card" in found
 
 
 def test_seam_notches_lie_where_the_stitching_line_meets_the_cutting_line():
     # on a rectangle: two at each corner, as far from the corner as the neighbour's allowance
     piece = rectangle("Patch", 100, 60, 10.0)
     outline = cut_line(piece, Defaults())
-    found = sorted(tuple(n.at.round(6)) for n in placed_notches(piece, outline, NotchStyle()))
+    found = sorted(tuple(n.at.round(6)) for n in placed_notches(piece, outline, NotchStyle())[0])
     want = [(x, y) for x in (-10, 110) for y in (0, 60)] + [
         (x, y) for x in (0, 100) for y in (-10, 70)
     ]
@@ -117,25 +280,27 @@ def test_no_seam_notch_on_the_fold_nor_where_it_is_not_wanted():
         edges=(edge("hem", [[0, 0], [320, 0]], 40, seam_notches=False), *piece.edges[1:]),
     )
     outline = cut_line(piece, Defaults())
-    found = placed_notches(piece, outline, NotchStyle())
+    found, _ = placed_notches(piece, outline, NotchStyle())
     assert min(n.at[0] for n in found) > 1.0
-    assert len(found) - len(placed_notches(quiet, outline, NotchStyle())) == 1
+    assert len(found) - len(placed_notches(quiet, outline, NotchStyle())[0]) == 1
 
 
 def test_every_notch_lies_on_the_cutting_line(front):
     outline = cut_line(front, Defaults())
     ring = LinearRing(outline)
-    placed = placed_notches(front, outline, NotchStyle())
-    assert len(placed) == 8 + 6
+    placed, told = placed_notches(front, outline, NotchStyle())
+    assert not told
+    assert len(placed) == 8 + 6 + 3  # a double and a triple among them
     assert max(ring.distance(Point(n.at)) for n in placed) < 1e-6
 
 
 def test_a_match_notch_lies_square_across_the_allowance(front):
     outline = cut_line(front, Defaults())
     side = LineString(front.edge("side").points)
-    notch = next(n for n in placed_notches(front, outline, NotchStyle()) if n.count == 2)
-    assert side.distance(Point(notch.at)) == pytest.approx(12.7, abs=1e-6)
-    assert side.project(Point(notch.at)) == pytest.approx(200.0, abs=1e-6)
+    doubles = [n for n in placed_notches(front, outline, NotchStyle())[0] if "double" in n.what]
+    for notch, along in zip(doubles, (196.5, 203.5), strict=True):
+        assert side.distance(Point(notch.at)) == pytest.approx(12.7, abs=1e-6)
+        assert side.project(Point(notch.at)) == pytest.approx(along, abs=1e-6)
 
 
 def test_a_notch_beyond_its_edge_is_refused(front):

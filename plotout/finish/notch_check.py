@@ -1,0 +1,147 @@
+"""Notches looked at after the fact: as they are on the card, against the stitching line alone.
+
+Nothing here is shared with how they were placed: what is measured are the finished strokes and the
+openings in the finished outline.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import combinations
+
+import numpy as np
+import shapely
+from shapely.geometry import LinearRing, LineString, MultiLineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
+from plotout.pattern.model import Piece
+
+_ON = 0.05  # mm
+_SQUARE = 1.5  # degrees: facets of a flattened curve sway a tangent by this much
+_TOUCH = 0.2  # mm
+
+
+def notch_faults(
+    piece: Piece, cutting: FloatArray, notched: FloatArray, strokes: Sequence[Stroke]
+) -> tuple[str, ...]:
+    """Return what is wrong with the notches cut into a piece's card, in words with their places.
+
+    cutting: the cutting line before it was notched, (n, 2), mm; notched: after. strokes: of the
+    whole card. Each notch must begin on the cutting line, lie square to a stitching line whose
+    allowance it is in, end before the stitching line, and cross nothing that is cut or punched.
+    """
+    cuts = [stroke for stroke in strokes if stroke.work is Work.CUT]
+    slits = [LineString(s.points) for s in cuts if s.mark is Mark.NOTCH and s.notch is not None]
+    stems = [
+        np.asarray(s.points)
+        for s in cuts
+        if s.mark is Mark.NOTCH and (s.notch is NotchKind.SLIT or not _is_bar(s, cuts))
+    ]
+    gone = shapely.get_parts(Polygon(cutting).difference(Polygon(notched))).tolist()
+    openings = [each for each in gone if each.area > 0.05]
+    ring, stitched = LinearRing(cutting), Polygon(piece.outline)
+    found = [fault for stem in stems for fault in _of_stem(stem, piece, ring)]
+    for shape in (*slits, *openings):
+        if stitched.intersects(shape) and _sewn_allowance(piece, shape) > 0.0:
+            found.append(f"{_at(shape)} reaches the stitching line")
+    others = [_area(s) for s in strokes if s.mark in (Mark.CUTOUT, Mark.DRILL, Mark.HOLE)]
+    for shape in (*slits, *openings):
+        if any(shape.distance(other) < _TOUCH for other in others):
+            found.append(f"{_at(shape)} runs into a hole or a cut-out")
+    whole = Polygon(notched).difference(shapely.union_all(slits).buffer(1e-3))
+    if len(shapely.get_parts(whole)) > 1:
+        found.append("its notches cut a piece off the card")
+    for one, other in combinations([*_apart(slits), *openings], 2):
+        if one.distance(other) < _TOUCH:
+            found.append(f"{_at(one)} and {_at(other)} run together")
+    return tuple(dict.fromkeys(found))
+
+
+def _is_bar(stroke: Stroke, cuts: Sequence[Stroke]) -> bool:
+    """True for the bar of a T: a stem's foot lies in its middle."""
+    middle = stroke.points.mean(axis=0)
+    feet = [s.points[0] for s in cuts if s is not stroke and s.notch is stroke.notch]
+    return any(np.hypot(*(middle - foot)) < _ON for foot in feet)
+
+
+def _apart(slits: Sequence[LineString]) -> list[BaseGeometry]:
+    """Return a T's bar and stem as one."""
+    joined = shapely.union_all(list(slits))
+    parts = shapely.get_parts(joined.buffer(1e-3)).tolist()
+    return [MultiLineString([s for s in slits if s.intersects(part)]) for part in parts]
+
+
+def _of_stem(stem: FloatArray, piece: Piece, ring: LinearRing) -> list[str]:
+    """Look at a slit: it runs from its foot, first, to its mouth."""
+    found = []
+    line = LineString(stem)
+    off = ring.distance(Point(stem[-1]))
+    if off > _ON:
+        found.append(f"{_at(line)} begins {off:.1f} mm off the cutting line")
+    leans = [_lean(stem, e.points, max(e.allowance)) for e in piece.edges if max(e.allowance) > 0.0]
+    lean = min(leans, default=90.0)
+    if lean > _SQUARE and not _halves_inner_corner(stem, piece):
+        found.append(f"{_at(line)} lies {lean:.0f} degrees off square")
+    return found
+
+
+def _lean(stem: FloatArray, edge: FloatArray, reach: float) -> float:
+    """Return by how much a slit is not square to an edge's line where it points to it, degrees.
+
+    The slit, run on inwards as far as the edge's allowance may be wide, meets the edge, which is
+    run on straight past its ends. 90 where it doesn't.
+    """
+    inward = stem[0] - stem[-1]
+    ray = LineString([stem[-1], stem[-1] + inward / np.hypot(*inward) * (reach + 1.0)])
+    first, last = edge[0] - edge[1], edge[-1] - edge[-2]
+    run_on = np.vstack(
+        [
+            edge[0] + first / np.hypot(*first) * 60.0,
+            edge,
+            edge[-1] + last / np.hypot(*last) * 60.0,
+        ]
+    )
+    line = LineString(run_on)
+    leans = [90.0]
+    for x, y in shapely.get_coordinates(line.intersection(ray)):
+        along = line.project(Point(x, y))
+        a, b = line.interpolate(max(along - 0.5, 0.0)), line.interpolate(along + 0.5)
+        way, run = np.array([b.x - a.x, b.y - a.y]), stem[-1] - stem[0]
+        cos = float(way @ run / (np.hypot(*way) * np.hypot(*run)))
+        leans.append(float(abs(90.0 - np.degrees(np.arccos(np.clip(cos, -1.0, 1.0))))))
+    return min(leans)
+
+
+def _halves_inner_corner(stem: FloatArray, piece: Piece) -> bool:
+    """True where the slit points into an inner corner, as far off square to one edge as the other.
+
+    Between two edges that turn away from the card there is no place square to both.
+    """
+    for nth, after in enumerate(piece.edges):
+        before = piece.edges[nth - 1]
+        into, out = before.points[-1] - before.points[-2], after.points[1] - after.points[0]
+        if into[0] * out[1] - into[1] * out[0] >= 0.0:
+            continue
+        way = LineString([stem[-1], stem[-1] + 40.0 * (stem[0] - stem[-1])])
+        if way.distance(Point(after.points[0])) < 0.1:
+            halfway = into / np.hypot(*into) + out / np.hypot(*out)
+            run = stem[0] - stem[-1]
+            cos = abs(halfway @ run) / (np.hypot(*halfway) * np.hypot(*run))
+            return bool(np.degrees(np.arcsin(min(cos, 1.0))) < _SQUARE)
+    return False
+
+
+def _sewn_allowance(piece: Piece, shape: BaseGeometry) -> float:
+    edge = min(piece.edges, key=lambda each: LineString(each.points).distance(shape))
+    return max(edge.allowance)
+
+
+def _area(stroke: Stroke) -> BaseGeometry:
+    if len(stroke.points) == 1:
+        return Point(stroke.points[0]).buffer(stroke.size / 2.0)
+    return LineString(stroke.points)
+
+
+def _at(shape: BaseGeometry) -> str:
+    return f"the notch at x {shape.centroid.x:.0f} mm, y {shape.centroid.y:.0f} mm"

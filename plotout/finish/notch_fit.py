@@ -1,0 +1,132 @@
+"""Notches made to suit the card: none reaches the stitching line, runs into another, or is lost."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from shapely.geometry import LinearRing, LineString, MultiLineString, Point
+
+from plotout.finish.bare_card import PlacedNotch
+from plotout.finish.notch_shapes import is_open, profile, shaped
+from plotout.geometry.strokes import FloatArray, NotchKind
+from plotout.pattern.model import NotchStyle
+
+SHORT = 1.0  # mm of allowance that is left between a notch's foot and the stitching line
+LEAST = 1.5  # mm: a shallower notch can't be seen in card; it is drawn (common practice)
+_SAME = 1.0  # mm: a seam notch this near to another shows the same place
+_APART = 1.0  # mm of card between two notches
+_ROUNDS = 12  # halvings of a depth until two notches are apart
+
+
+def fitted(
+    placed: Sequence[PlacedNotch], outline: FloatArray
+) -> tuple[tuple[PlacedNotch, ...], tuple[str, ...]]:
+    """Return the notches as they can be cut, in the same order, and what was changed, in words.
+
+    outline: the cutting line, closed, (n, 2), mm. A notch too deep for its allowance, or one that
+    would run into another within the card, is made shorter; one that could not be seen then, or has
+    no allowance to be cut into, is drawn. A slit along the card's own edge becomes half a V.
+    """
+    told: list[str] = []
+    ring = LinearRing(outline)
+    kept: list[PlacedNotch] = []
+    for notch in placed:
+        _add(_along_no_edge(_within(notch, told), ring, told), kept, told)
+    return tuple(kept), tuple(dict.fromkeys(told))
+
+
+def _within(notch: PlacedNotch, told: list[str]) -> PlacedNotch:
+    """Keep the notch off the stitching line."""
+    style = notch.style
+    if not style.cut or style.depth <= notch.room - SHORT + 1e-6:
+        return notch
+    if notch.room <= 1e-6:
+        told.append(f"{notch.what} is drawn, not cut: its edge has no allowance there")
+        return replace(notch, style=replace(style, cut=False))
+    return _shorter(notch, notch.room - SHORT, f"the allowance there is {notch.room:.1f} mm", told)
+
+
+def _shorter(notch: PlacedNotch, depth: float, why: str, told: list[str]) -> PlacedNotch:
+    if depth < LEAST:
+        told.append(f"{notch.what} is drawn, not cut: {why}")
+        drawn = min(notch.style.depth, max(notch.room, 1.0))
+        return replace(notch, style=replace(notch.style, cut=False, depth=drawn))
+    told.append(f"{notch.what} is {depth:.1f} mm deep, not {notch.style.depth:g} mm: {why}")
+    return replace(notch, style=replace(notch.style, depth=depth))
+
+
+def _along_no_edge(notch: PlacedNotch, ring: LinearRing, told: list[str]) -> PlacedNotch:
+    """Make half a V of a slit that runs along the card's own edge, where it would not show."""
+    inner = [notch.at + notch.inward * notch.style.depth * share for share in (0.5, 1.0)]
+    beside = max(ring.distance(Point(at)) for at in inner) < _APART
+    if notch.style.cut and is_open(notch.style) and beside:
+        told.append(
+            f"{notch.what} is cut as half a V: a {notch.style.kind} would run along the card's "
+            "own edge"
+        )
+        return replace(notch, style=replace(notch.style, kind=NotchKind.V))
+    return notch
+
+
+def _add(notch: PlacedNotch, kept: list[PlacedNotch], told: list[str]) -> None:
+    """Keep the notch, shortened with any other that it would run into."""
+    for nth, other in enumerate(kept):
+        far = np.hypot(*(notch.at - other.at))
+        if far > notch.style.depth + other.style.depth + notch.style.width + other.style.width:
+            continue
+        along = float((notch.at - other.at) @ _way(other))
+        if far < 1.5 * max(abs(along), 0.1) and _touch(other.style, notch.style, along):
+            same = abs(along) < (_SAME if notch.seam else 0.2)
+            if not same:
+                told.append(f"{other.what} and {notch.what} run together ({far:.1f} mm apart)")
+            if same or (notch.style.cut and not is_open(notch.style)):
+                return
+            continue
+        if _apart(notch, other):
+            continue
+        low, high = 0.0, 1.0
+        for _ in range(_ROUNDS):
+            share = (low + high) / 2.0
+            if _apart(_scaled(notch, share), _scaled(other, share)):
+                low = share
+            else:
+                high = share
+        deep = max(other.style.depth, notch.style.depth) * low
+        if deep >= LEAST:
+            told.append(
+                f"{other.what} and {notch.what} are {deep:.1f} mm deep, not "
+                f"{max(other.style.depth, notch.style.depth):g} mm: deeper, they would cross"
+            )
+            shorter, notch = _scaled(other, low), _scaled(notch, low)
+        else:
+            shorter = _shorter(other, deep, f"it would cross {notch.what}", told)
+            notch = _shorter(notch, deep, f"it would cross {other.what}", told)
+        kept[nth] = shorter
+    kept.append(notch)
+
+
+def _scaled(notch: PlacedNotch, share: float) -> PlacedNotch:
+    return replace(notch, style=replace(notch.style, depth=notch.style.depth * share))
+
+
+def _apart(one: PlacedNotch, other: PlacedNotch) -> bool:
+    lines = [MultiLineString([LineString(line) for line in shaped(each)]) for each in (one, other)]
+    return bool(lines[0].distance(lines[1]) >= _APART)
+
+
+def _way(notch: PlacedNotch) -> FloatArray:
+    return np.array([notch.inward[1], -notch.inward[0]])
+
+
+def _touch(one: NotchStyle, other: NotchStyle, gap: float) -> bool:
+    """True when two notches whose mouths are `gap` mm apart leave too little edge between them."""
+    low, high = _reach(one)
+    other_low, other_high = _reach(other)
+    return gap + other_low < high + _APART and gap + other_high > low - _APART
+
+
+def _reach(style: NotchStyle) -> tuple[float, float]:
+    along = np.vstack(profile(style))[:, 0]
+    return float(along.min()), float(along.max())
