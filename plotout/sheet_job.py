@@ -183,7 +183,7 @@ def _in_frames(
         parts = [_named(part, nth, len(parts)) for nth, part in enumerate(parts, start=1)]
         pairs = [(part.program, _emitted(part.program, part.sheet, driver)) for part in parts]
     interpreter = plugins.interpreter_for(driver.name)
-    faults = proof.verify_frames(whole, pairs, interpreter) if interpreter else ()
+    faults = proof.verify_frames(whole, sheet, pairs, interpreter) if interpreter else ()
     first, *more = (data for _, data in pairs)
     return SheetResult(name, driver.suffix, sheet, ordered, whole, first, faults, tuple(more))
 

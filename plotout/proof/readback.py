@@ -3,31 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import accumulate
 
 import numpy as np
 
 from plotout import plugins
-from plotout.geometry.strokes import FloatArray
 from plotout.hookspecs import Interpreter
 from plotout.machine import Machine
 from plotout.model import Program, Reading, Run, Sheet, Traced
 from plotout.proof.compare import parting, vertex_gaps
 from plotout.proof.knife import wrongly_turned
+from plotout.proof.sequence import out_of_turn
+from plotout.proof.ways import Way, named, place_of, ways
 
 MOST_FAULTS = 20
 _SLACK = 1e-6  # mm, for rounding in arithmetic
 _PRINTED = 0.02  # mm: what a drawing or a printed page may be off
 _SLOWEST_SAID = 10.0  # mm/s: HP-GL says speeds in whole cm/s, and no less than 1
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Way:
-    """One stretch from tool down to tool up: its points, and what it consists of."""
-
-    points: FloatArray
-    parts: Sequence[Run] | Sequence[Traced]
 
 
 def verify(
@@ -37,16 +30,20 @@ def verify(
 
     Every stroke must be there, in order, by the right tool, within one machine step; nothing may
     lie off the sheet; feed, force, power and depth must be within the profile; the tool must end
-    up and off; and nothing in the file may be unknown to the interpreter.
+    up and off; and nothing in the file may be unknown to the interpreter. What is cut is worked in
+    an order that works: see `plotout.proof.sequence`.
     """
     machine = sized(program.machine, sheet.width, sheet.height)
     with plugins.blamed(interpreter.name):
         reading = interpreter.read(data, machine)
-    return tuple(_shortened(list(_faults(program, machine, reading))))
+    return tuple(_shortened(list(_faults(program, machine, reading, sheet))))
 
 
 def verify_frames(
-    program: Program, frames: Sequence[tuple[Program, bytes]], interpreter: Interpreter
+    program: Program,
+    sheet: Sheet,
+    frames: Sequence[tuple[Program, bytes]],
+    interpreter: Interpreter,
 ) -> tuple[str, ...]:
     """Return the same for a roll's whole program and the files of its frames, in their order.
 
@@ -60,7 +57,7 @@ def verify_frames(
     steps = [each.by for each in program.advances] if len(frames) > 1 else []
     machine = sized(program.machine, program.width, program.height)
     reading = joined(readings, [0.0, *accumulate(steps)])
-    return tuple(_shortened(list(_faults(program, machine, reading))))
+    return tuple(_shortened(list(_faults(program, machine, reading, sheet))))
 
 
 def joined(readings: Sequence[Reading], along: Sequence[float]) -> Reading:
@@ -95,31 +92,21 @@ def _shortened(faults: list[str]) -> list[str]:
     return [*faults[:MOST_FAULTS], f"and {len(faults) - MOST_FAULTS} more"]
 
 
-def _faults(program: Program, machine: Machine, reading: Reading) -> Iterator[str]:
+def _faults(program: Program, machine: Machine, reading: Reading, sheet: Sheet) -> Iterator[str]:
     yield from (f"the file holds what is not understood: {words}" for words in reading.unknown)
     if not reading.ends_safe:
         yield "the file does not end with the tool up and off"
     yield from _outside(program, machine, reading)
-    meant = [_Way(np.vstack([run.points for run in runs]), runs) for runs in _joined(program.runs)]
-    found = [_Way(np.vstack([t.points for t in parts]), parts) for parts in _joined(reading.traced)]
+    meant, found = ways(program.runs), ways(reading.traced)
     tolerance = machine.step + _SLACK
     if reading.ordered:
         yield from _in_order(meant, found, tolerance)
+        yield from out_of_turn(program, meant, sheet)
     else:
         yield from _drawn(meant, found, max(tolerance, _PRINTED))
 
 
-def _joined(parts: Sequence[Run] | Sequence[Traced]) -> list[list[Run]] | list[list[Traced]]:
-    ways: list[list[Run | Traced]] = []
-    for part in parts:
-        if part.follows and ways:
-            ways[-1].append(part)
-        else:
-            ways.append([part])
-    return ways  # type: ignore[return-value]
-
-
-def _drawn(meant: list[_Way], found: list[_Way], tolerance: float) -> Iterator[str]:
+def _drawn(meant: list[Way], found: list[Way], tolerance: float) -> Iterator[str]:
     """Compare where the file has no order: is all that was meant there, and nothing else?"""
     from plotout.proof.unordered import uncovered, unmatched
 
@@ -127,10 +114,10 @@ def _drawn(meant: list[_Way], found: list[_Way], tolerance: float) -> Iterator[s
     left, extra = unmatched(wanted, drawn, tolerance)
     if left:
         for nth, place in uncovered([wanted[each] for each in left], drawn, tolerance):
-            yield f"{_named(meant[left[nth]], left[nth])} is missing at {_place(place)}"
+            yield f"{named(meant[left[nth]], left[nth])} is missing at {place_of(place)}"
     if extra:
         for _, place in uncovered([drawn[each] for each in extra], wanted, tolerance):
-            yield f"a line that was not asked for, at {_place(place)}"
+            yield f"a line that was not asked for, at {place_of(place)}"
 
 
 def _outside(program: Program, machine: Machine, reading: Reading) -> Iterator[str]:
@@ -143,10 +130,10 @@ def _outside(program: Program, machine: Machine, reading: Reading) -> Iterator[s
     limits = np.array([program.width, program.height]) + machine.step + _SLACK
     off = np.flatnonzero(((points < -machine.step - _SLACK) | (points > limits)).any(axis=1))
     if len(off):
-        yield f"it goes off the sheet at {_place(points[off[0]])} ({len(off)} points in all)"
+        yield f"it goes off the sheet at {place_of(points[off[0]])} ({len(off)} points in all)"
 
 
-def _in_order(meant: list[_Way], found: list[_Way], tolerance: float) -> Iterator[str]:
+def _in_order(meant: list[Way], found: list[Way], tolerance: float) -> Iterator[str]:
     good = _same_vertices(meant, found, tolerance)
     i, j = 0, 0
     while i < len(meant) and j < len(found):
@@ -154,25 +141,25 @@ def _in_order(meant: list[_Way], found: list[_Way], tolerance: float) -> Iterato
             place = parting(meant[i].points, found[j].points, tolerance)
             if place is not None:
                 step = _resume(meant, found, i, j, tolerance)
-                name = _named(meant[i], i)
+                name = named(meant[i], i)
                 if step == (1, 0):
                     yield f"{name} is missing"
                 elif step == (0, 1):
-                    yield f"work that was not asked for, from {_place(found[j].points[0])}"
+                    yield f"work that was not asked for, from {place_of(found[j].points[0])}"
                 else:
-                    yield f"{name} goes astray at {_place(place)}"
+                    yield f"{name} goes astray at {place_of(place)}"
                 i, j = i + step[0], j + step[1]
                 continue
         yield from _wrong_use(meant[i], i, found[j])
         yield from _wrong_heading(meant[i], i, found[j], tolerance)
         i, j = i + 1, j + 1
     for nth in range(i, len(meant)):
-        yield f"{_named(meant[nth], nth)} is missing"
+        yield f"{named(meant[nth], nth)} is missing"
     for way in found[j:]:
-        yield f"work that was not asked for, from {_place(way.points[0])}"
+        yield f"work that was not asked for, from {place_of(way.points[0])}"
 
 
-def _same_vertices(meant: list[_Way], found: list[_Way], tolerance: float) -> list[bool] | None:
+def _same_vertices(meant: list[Way], found: list[Way], tolerance: float) -> list[bool] | None:
     """Compare vertex by vertex, all at once; None when the counts differ."""
     sizes = [len(way.points) for way in meant]
     if not sizes or sizes != [len(way.points) for way in found]:
@@ -186,7 +173,7 @@ def _same_vertices(meant: list[_Way], found: list[_Way], tolerance: float) -> li
 
 
 def _resume(
-    meant: list[_Way], found: list[_Way], i: int, j: int, tolerance: float
+    meant: list[Way], found: list[Way], i: int, j: int, tolerance: float
 ) -> tuple[int, int]:
     """Say whether a stroke is missing (1, 0), one is too many (0, 1), or they differ (1, 1)."""
     if i + 1 < len(meant) and _agree(meant[i + 1], found[j], tolerance):
@@ -196,11 +183,11 @@ def _resume(
     return 1, 1
 
 
-def _agree(meant: _Way, found: _Way, tolerance: float) -> bool:
+def _agree(meant: Way, found: Way, tolerance: float) -> bool:
     return parting(meant.points, found.points, tolerance) is None
 
 
-def _wrong_use(meant: _Way, nth: int, found: _Way) -> Iterator[str]:
+def _wrong_use(meant: Way, nth: int, found: Way) -> Iterator[str]:
     """Compare tool, feed, force, power and depth with what was meant and what is allowed."""
     run = next(part for part in meant.parts if isinstance(part, Run))
     tool = run.tool
@@ -214,40 +201,29 @@ def _wrong_use(meant: _Way, nth: int, found: _Way) -> Iterator[str]:
     for part in found.parts:
         assert isinstance(part, Traced)
         if part.tool is not None and part.tool != tool.number:
-            yield f"{_named(meant, nth)} is worked by tool {part.tool}, not {tool.number}"
+            yield f"{named(meant, nth)} is worked by tool {part.tool}, not {tool.number}"
         for name, limit in limits.items():
             value = getattr(part, name)
             if name == "feed" and len(found.points) == 1:
                 continue  # a dot is not gone along
             if value is not None and limit is not None and value > limit * 1.01 + 0.01:
-                yield f"{_named(meant, nth)}: {name} {value:g} is more than {limit:g}"
+                yield f"{named(meant, nth)}: {name} {value:g} is more than {limit:g}"
 
 
-def _wrong_heading(meant: _Way, nth: int, found: _Way, tolerance: float) -> Iterator[str]:
+def _wrong_heading(meant: Way, nth: int, found: Way, tolerance: float) -> Iterator[str]:
     """Compare how a tangential knife is turned."""
     runs = [part for part in meant.parts if isinstance(part, Run)]
     traced = [part for part in found.parts if isinstance(part, Traced)]
     wrong = wrongly_turned(runs, traced, tolerance)
     if wrong is not None and np.isnan(wrong[2]):
-        yield f"{_named(meant, nth)}: the file does not turn the knife"
+        yield f"{named(meant, nth)}: the file does not turn the knife"
     elif wrong is not None:
         yield (
-            f"{_named(meant, nth)}: the knife is turned to {wrong[2] % 360.0:.1f} degrees at "
-            f"{_place(wrong)}, which is not what was meant"
+            f"{named(meant, nth)}: the knife is turned to {wrong[2] % 360.0:.1f} degrees at "
+            f"{place_of(wrong)}, which is not what was meant"
         )
 
 
 def _most(values: Sequence[float | None]) -> float | None:
     said = [value for value in values if value is not None]
     return max(said) if said else None
-
-
-def _named(way: _Way, nth: int) -> str:
-    run = way.parts[0]
-    assert isinstance(run, Run)
-    card = f" of card '{run.stroke.card}'" if run.stroke.card else ""
-    return f"stroke {nth + 1} ({run.stroke.mark}{card}, from {_place(run.points[0])})"
-
-
-def _place(point: FloatArray) -> str:
-    return f"x {point[0]:.2f}, y {point[1]:.2f} mm"

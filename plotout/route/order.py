@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-import shapely
-from numpy.typing import NDArray
 
 from plotout.errors import Place, UserError
 from plotout.geometry.strokes import FloatArray, Stroke, Work
@@ -19,7 +17,8 @@ from plotout.route.cache import first_time
 from plotout.route.cost import costs
 from plotout.route.line import Line
 from plotout.route.once import worked_once
-from plotout.route.trails import joined, lines_of
+from plotout.route.precedence import after
+from plotout.route.trails import joined
 
 ORDER = tuple(Work)
 
@@ -56,8 +55,9 @@ def order(
     """Return the strokes ordered, turned, joined and, where closed, begun where travel is least.
 
     Drawing comes first, then scoring, punching and cutting; what is cut within a contour comes
-    before the contour. Strokes of one work, mark and card whose ends meet become one; what lies
-    on another stroke of its work and mark is left out. A closed stroke may begin between vertices.
+    before the contour, and what is cut on a card before its outline. Strokes of one work, mark and
+    card whose ends meet become one; what lies on another stroke of its work and mark is left out.
+    A closed stroke may begin between vertices.
 
     start: where the tool is, mm. machine: travel is then weighed by its time instead of distance.
     card_by_card: within each work finish a card before the next, so that loose card can't shift.
@@ -80,7 +80,7 @@ def order(
     done: list[Line] = []
     for nth, each in enumerate(groups):
         ahead = _places(groups[nth + 1]) if nth + 1 < len(groups) else None
-        done += group.ordered(each, _after(each), at, ahead, motion, budget, seed)
+        done += group.ordered(each, after(each), at, ahead, motion, budget, seed)
         at = done[-1].points[-1]
     result = tuple(line.stroke for line in done)
     return Route(
@@ -151,7 +151,7 @@ def _cards(
     if not found:
         return {}
     budget = Budget(None, None, len(found))
-    order_of_cards = group.ordered(found, _after(found), start, None, motion, budget, seed)
+    order_of_cards = group.ordered(found, after(found), start, None, motion, budget, seed)
     return {line.stroke.card: turn for turn, line in enumerate(order_of_cards)}
 
 
@@ -160,31 +160,3 @@ def _places(lines: Sequence[Line]) -> FloatArray:
     return np.vstack(
         [line.points if line.stroke.closed else line.points[[0, -1]] for line in lines]
     )
-
-
-def _after(lines: Sequence[Line]) -> NDArray[np.int64]:
-    """For each line to be cut the smallest closed one around it, which comes after it; else -1."""
-    after = np.full(len(lines), -1, dtype=np.int64)
-    closed = [
-        nth
-        for nth, line in enumerate(lines)
-        if line.stroke.closed and line.stroke.work is Work.CUT and line.long
-    ]
-    if not closed:
-        return after
-    areas = [shapely.Polygon(lines[nth].points) for nth in closed]
-    valid = [area if area.is_valid else shapely.make_valid(area) for area in areas]
-    size = [area.area for area in valid]
-    own = dict(zip(closed, size, strict=True))
-    shapes = lines_of([np.vstack([line.points, line.points[-1:]]) for line in lines])
-    inner, outer = shapely.STRtree(valid).query(shapes, predicate="within")
-    found: dict[int, int] = {}
-    for k, j in sorted(zip(inner.tolist(), outer.tolist(), strict=True)):
-        # alike contours have no inside of one another
-        if closed[j] == k or (k in own and own[k] >= size[j]):
-            continue
-        if k not in found or size[j] < size[found[k]]:
-            found[k] = j
-    for k, j in found.items():
-        after[k] = closed[j]
-    return after

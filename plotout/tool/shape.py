@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from plotout.errors import Place, UserError
 from plotout.geometry.dashes import dashed
-from plotout.geometry.polyline import is_closed, signed_area, without_repeats
+from plotout.geometry.polyline import is_closed, length, signed_area, without_repeats
 from plotout.geometry.simplify import simplified
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.machine import Tool, ToolKind
@@ -32,7 +33,7 @@ def lines(
             yield line
         elif tool.dashes is not None:
             yield from dashed(line, tool.dashes)
-        elif _frees_card(stroke, line) and tool.tabs > 0:
+        elif stroke.work is Work.CUT and stroke.mark is Mark.OUTLINE and tool.tabs > 0:
             yield from _held(stroke, line, tool, marks, warnings)
         elif stroke.work is Work.CUT and tool.corner_overcut > 0.0 and tool.kind in _BLADES:
             yield from _legs(stroke, line, tool)
@@ -85,19 +86,23 @@ def _across(stroke: Stroke, tool: Tool) -> FloatArray:
     return np.array([centre - reach, centre + reach])
 
 
-def _frees_card(stroke: Stroke, line: FloatArray) -> bool:
-    return stroke.work is Work.CUT and stroke.mark is Mark.OUTLINE and is_closed(line)
-
-
 def _held(
     stroke: Stroke, line: FloatArray, tool: Tool, marks: FloatArray, warnings: list[str]
-) -> Iterator[FloatArray]:
+) -> list[FloatArray]:
+    """Return an outline in stretches between its tabs; of one in parts, the proof counts them."""
     stretches, count = tabbed(line, tool.tabs, tool.tab_width, tool.tab_spacing, marks)
-    if count < tool.tabs:
-        warnings.append(
-            f"{_named(stroke)}: {count} of {tool.tabs} tabs; elsewhere it bends or has marks"
+    if is_closed(line) and count < tool.tabs:
+        raise UserError(
+            f"there is room for {count} of {tool.tabs} tabs on its {length(line):.0f} mm long "
+            f"outline, and without them nothing holds the card while '{tool.name}' cuts it free",
+            fix="Give the tool fewer or narrower tabs in the profile, or make this card by itself "
+            "on a machine that needs none.",
+            place=Place(piece=stroke.card or None),
         )
-    yield from stretches if count else [with_overcut(line, tool.overcut)]
+    wide = max((length(each) for each in stretches), default=0.0)
+    if is_closed(line) and 0.0 < tool.tab_spacing < wide:
+        warnings.append(f"{_named(stroke)}: two of its tabs are {wide:.0f} mm apart")
+    return stretches
 
 
 def _legs(stroke: Stroke, line: FloatArray, tool: Tool) -> Iterator[FloatArray]:

@@ -3,71 +3,117 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
-from plotout.geometry.polyline import distances, length, part
+from plotout.geometry.polyline import distances, is_closed, length, part
 from plotout.geometry.strokes import FloatArray
+
+Choice: TypeAlias = NDArray[np.bool_]
 
 SAMPLE = 1.0  # mm
 AWAY = 8.0  # mm that a tab's middle keeps from corners, notches and other marks
 BEND = 6.0  # degrees that the line may turn within that
+CLOSE = 2.0  # mm that a tab's end keeps from them where there is no better place
+CURVE = 40.0  # degrees that the line may turn there, evenly
+CORNER = 15.0  # degrees that a line turns at one vertex, and is no curve any more
 
 
 def tabbed(
-    ring: FloatArray, count: int, width: float, spacing: float, marks: FloatArray
+    line: FloatArray, count: int, width: float, spacing: float, marks: FloatArray
 ) -> tuple[list[FloatArray], int]:
-    """Return a closed line, (n, 2), cut into stretches with a tab after each, and their number.
+    """Return a line, (n, 2), cut into stretches with a tab between any two, and how many tabs.
 
     count: tabs wanted; more where `spacing` (mm, 0: any) would be exceeded. Each lies as near as
-    it can to its even share of the way, away from corners, curves and `marks`, (m, 2), mm. Where
-    there is no such place, there is no tab.
+    it can to its even share of the way: on a straight away from corners and `marks`, (m, 2), mm,
+    else on an even curve, else wherever neither a corner nor a mark is on it. A closed line has a
+    tab after each stretch. There are fewer where there is no such place.
     """
-    whole = length(ring)
+    whole = length(line)
     wanted = max(count, int(np.ceil(whole / spacing)) if spacing > 0.0 else 0)
-    places = _places(ring, whole, wanted, width, marks)
+    places = _places(line, whole, wanted, width, marks)
     if not places:
-        return [ring], 0
-    twice = np.vstack([ring, ring[1:]])
-    bounds = [*places, places[0] + whole]
-    stretches = [
-        part(twice, begin + width / 2.0, end - width / 2.0) for begin, end in pairwise(bounds)
-    ]
-    return stretches, len(places)
+        return [line], 0
+    half = width / 2.0
+    if is_closed(line):
+        line = np.vstack([line, line[1:]])
+        bounds = [*places, places[0] + whole]
+    else:
+        bounds = [-half, *places, whole + half]
+    return [part(line, begin + half, end - half) for begin, end in pairwise(bounds)], len(places)
 
 
 def _places(
-    ring: FloatArray, whole: float, wanted: int, width: float, marks: FloatArray
+    line: FloatArray, whole: float, wanted: int, width: float, marks: FloatArray
 ) -> list[float]:
+    """Return where along the line the tabs' middles are, mm, in order."""
     samples = np.arange(0.0, whole, SAMPLE)
-    reached = distances(ring)
-    at = np.column_stack([np.interp(samples, reached, ring[:, k]) for k in (0, 1)])
-    fit = _straight(ring, samples, reached, whole, AWAY + width / 2.0)
-    if len(marks):
-        gaps = np.hypot(*(at[:, None, :] - marks[None, :, :]).transpose(2, 0, 1))
-        fit &= gaps.min(axis=1) > AWAY + width / 2.0
+    choices = [
+        _fit(line, samples, marks, AWAY + width / 2.0, BEND),
+        _fit(line, samples, marks, CLOSE + width / 2.0, CURVE),
+    ]
+    if not is_closed(line):
+        choices = [c & (samples > width) & (samples < whole - width) for c in choices]
     places: list[float] = []
     for nth in range(wanted):
-        ideal = (nth + 0.5) * whole / wanted
-        off = np.abs(samples - ideal)
-        near = np.flatnonzero(fit & (off < 0.5 * whole / wanted))
-        if len(near):
-            place = float(samples[near[np.argmin(off[near])]])
-            if not places or place - places[-1] > 2.0 * AWAY + width:
-                places.append(place)
-    return places
+        off = np.abs(samples - (nth + 0.5) * whole / wanted)
+        for fit in choices:
+            near = np.flatnonzero(
+                fit & (off < 0.5 * whole / wanted) & _apart(samples, places, whole, width)
+            )
+            if len(near):
+                places.append(float(samples[near[np.argmin(off[near])]]))
+                break
+    while len(places) < wanted:  # where a share has no place, others have two
+        open_places = np.flatnonzero(choices[-1] & _apart(samples, places, whole, width))
+        if not len(open_places):
+            break
+        gaps = _gaps(samples[open_places], places, whole)
+        places.append(float(samples[open_places[np.argmax(gaps)]]))
+    return sorted(places)
 
 
-def _straight(
-    ring: FloatArray, samples: FloatArray, reached: FloatArray, whole: float, reach: float
-) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    """Say for each sample whether the line turns by little within `reach` mm of it."""
-    steps = np.diff(ring, axis=0)
+def _apart(samples: FloatArray, places: list[float], whole: float, width: float) -> Choice:
+    """Say for each sample whether a tab there leaves more than a tab's width to its neighbours."""
+    return np.asarray(_gaps(samples, places, whole) > 2.0 * width + CLOSE)
+
+
+def _gaps(samples: FloatArray, places: list[float], whole: float) -> FloatArray:
+    """Return how far along the line, either way round, the nearest place is from each sample."""
+    if not places:
+        return np.full(len(samples), np.inf)
+    off = np.abs(samples[:, None] - np.array(places)) % whole
+    return np.asarray(np.minimum(off, whole - off).min(axis=1))
+
+
+def _fit(
+    line: FloatArray, samples: FloatArray, marks: FloatArray, reach: float, bend: float
+) -> Choice:
+    """Say for each sample whether the line is even, and free of marks, within `reach` mm of it."""
+    reached = distances(line)
+    fit = _even(line, samples, reached, reach, bend)
+    if len(marks):
+        at = np.column_stack([np.interp(samples, reached, line[:, k]) for k in (0, 1)])
+        gaps = np.hypot(*(at[:, None, :] - marks[None, :, :]).transpose(2, 0, 1))
+        fit &= gaps.min(axis=1) > reach
+    return fit
+
+
+def _even(
+    line: FloatArray, samples: FloatArray, reached: FloatArray, reach: float, bend: float
+) -> Choice:
+    """Say whether the line turns by less than `bend` degrees near each sample, at no one corner."""
+    steps = np.diff(line, axis=0)
     angles = np.arctan2(steps[:, 1], steps[:, 0])
-    turns = np.diff(np.concatenate([angles[-1:], angles]))
-    turns = np.abs((turns + np.pi) % (2.0 * np.pi) - np.pi)
+    before = angles[-1:] if is_closed(line) else angles[:1]
+    turns = np.diff(np.concatenate([before, angles]))
+    turns = np.degrees(np.abs((turns + np.pi) % (2.0 * np.pi) - np.pi))
+    turns[turns > CORNER] = 360.0
+    whole = float(reached[-1])
     place = np.concatenate([reached[:-1] - whole, reached[:-1], reached[:-1] + whole])
     total = np.concatenate([[0.0], np.cumsum(np.tile(turns, 3))])
     high = total[np.searchsorted(place, samples + reach, side="right")]
     low = total[np.searchsorted(place, samples - reach, side="left")]
-    return np.asarray(high - low < np.radians(BEND))
+    return np.asarray(high - low < bend)

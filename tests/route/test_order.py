@@ -320,3 +320,25 @@ def test_few_contours_are_ordered_and_begun_as_brute_force_finds(seed):
     found = order([replace(s, work=Work.DRAW, card=s.card) for s in contours], (0.0, 0.0))
     if len(found.strokes) == len(contours):
         assert found.travel <= 1.001 * least_by_brute_force(contours, np.zeros(2)) + 0.05
+
+
+@pytest.mark.parametrize("turn", [0.1, 33.3, 90.0, 146.9, 271.0])
+def test_slits_that_begin_on_an_outline_come_before_it_however_it_is_turned(turn):
+    """Reference: the slit's beginning is a point of the outline, worked out before the turn."""
+    way = np.radians(turn)
+    matrix = np.array([[np.cos(way), -np.sin(way), 301.7], [np.sin(way), np.cos(way), 205.3]])
+    ring = np.array([[0, 0], [71, 0], [33, 52], [0, 44], [0, 0.0]])
+    strokes = [line(*ring, mark=Mark.OUTLINE)]
+    for nth, (a, b) in enumerate(itertools.pairwise(ring)):
+        at = a + (0.31 + 0.07 * nth) * (b - a)
+        strokes.append(line(at, at + 0.15 * (np.array([25, 22]) - at), mark=Mark.NOTCH))
+    done = order([stroke.moved(matrix) for stroke in strokes]).strokes
+    assert [stroke.mark for stroke in done] == [Mark.NOTCH] * 4 + [Mark.OUTLINE]
+
+
+def test_an_outline_in_parts_ends_after_all_else_on_its_card():
+    """On a roll worked in frames a card's outline is in parts: one of them has to come last."""
+    parts = [line((0, 0), (100, 0), mark=Mark.OUTLINE), line((0, 60), (100, 60), mark=Mark.OUTLINE)]
+    slits = [line((x, 0), (x, 5), mark=Mark.NOTCH) for x in (20, 50, 80)]
+    done = order([*parts, *slits]).strokes
+    assert done[-1].mark is Mark.OUTLINE

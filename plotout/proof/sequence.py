@@ -1,0 +1,251 @@
+"""Whether a sheet is worked in an order that works: nothing is done on what is already loose.
+
+Judged from where the cards lie and where the tool goes, not from how the strokes were ordered.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from plotout.geometry.polyline import moved
+from plotout.geometry.region import lines_in
+from plotout.geometry.strokes import Mark, Work
+from plotout.layout.nesting.shape import body
+from plotout.layout.registration.calibration import correction
+from plotout.machine import Machine, ToolKind
+from plotout.model import Program, Run, Sheet
+from plotout.proof.ways import Way, named, place_of
+
+_NEAR = 0.1  # mm, beside the tool's own reach
+_BRIDGE = 0.5  # mm of a card's edge that is left uncut and counts for something
+_ENTERS = 0.2  # mm of a way that lie in an area and count for something
+
+_CUTTERS = (ToolKind.TRAILING_BLADE, ToolKind.TANGENTIAL_KNIFE, ToolKind.BEAM, ToolKind.ROUTER)
+
+
+@dataclass(frozen=True, eq=False)
+class _Lain:
+    """A card where the machine finds it. bridges: tabs that its outline is to keep, at least."""
+
+    id: str
+    area: BaseGeometry
+    bridges: int = 0
+
+    @property
+    def edge(self) -> BaseGeometry:
+        """Its cutting line."""
+        return shapely.get_exterior_ring(self.area)
+
+
+@dataclass(frozen=True, eq=False)
+class _Done:
+    """The ways of a program, in turn, as geometries, (n,), with what each is."""
+
+    ways: Sequence[Way]
+    machine: Machine
+
+    @cached_property
+    def lines(self) -> NDArray[np.object_]:
+        """Each way; one that goes nowhere is a point."""
+        return np.array([_geometry(way) for way in self.ways], dtype=object)
+
+    @cached_property
+    def cuts(self) -> NDArray[np.bool_]:
+        """Whether each goes through the stock, all the way down."""
+        return np.array([_through(way.parts[-1]) for way in self.ways], dtype=bool)
+
+    @cached_property
+    def card(self) -> NDArray[np.str_]:
+        """Of which card each is."""
+        return np.array([way.first.stroke.card for way in self.ways])
+
+    @cached_property
+    def frees(self) -> NDArray[np.bool_]:
+        """Whether each is a part of a card's outline."""
+        marks = [way.first.stroke.mark is Mark.OUTLINE for way in self.ways]
+        return np.asarray(self.cuts & np.array(marks, dtype=bool))
+
+    @property
+    def reach(self) -> float:
+        """How far the tool's way may lie off the line that it works, mm."""
+        return self.machine.reach + _NEAR
+
+    @cached_property
+    def tree(self) -> shapely.STRtree:
+        """Finds ways by place."""
+        return shapely.STRtree(self.lines)
+
+
+def out_of_turn(program: Program, ways: Sequence[Way], sheet: Sheet) -> Iterator[str]:
+    """Tell what is done too late, too far or not at all, in words, on the cards of a sheet.
+
+    A card is free once the cuts along its edge leave no bridge in it; nothing may be done on it
+    then. The same holds for waste within a cut-out. On each card, in each frame of a roll, drawing,
+    scoring and punching come before cutting. Nothing cuts into a card but its own strokes; a card
+    that is to be held by tabs has them, and any other is cut free all round.
+    """
+    done = _Done(ways, program.machine)
+    if not len(ways) or not done.cuts.any():
+        return
+    lain = _cards(program, sheet, done)
+    yield from _cut_before_drawn(done, _frame_of(program, ways))
+    yield from _on_loose_waste(done)
+    inner = [shapely.buffer(each.area, -done.reach) for each in lain]
+    on: dict[int, list[int]] = {}
+    for card, way in _entered(done, inner):
+        on.setdefault(card, []).append(way)
+    for nth, each in enumerate(lain):
+        mine = np.flatnonzero(done.card == each.id).tolist()
+        last, fault = _freed(done, each)
+        if fault:
+            yield fault
+        others = [way for way in on.get(nth, []) if way not in mine]
+        yield from _cut_into(done, each, others)
+        if last is not None:
+            yield from _too_late(done, each, [*mine, *others], last)
+
+
+def _geometry(way: Way) -> BaseGeometry:
+    points = way.points
+    if len(points) < 2 or (points == points[0]).all():
+        return shapely.points(points[0])
+    return shapely.linestrings(points)
+
+
+def _through(run: object) -> bool:
+    """Say whether a run goes through the stock: a line that is drawn, creased or begun does not."""
+    assert isinstance(run, Run)
+    if run.tool.kind not in _CUTTERS or run.stroke.work in (Work.DRAW, Work.SCORE):
+        return False
+    return run.depth is None or run.tool.depth is None or run.depth >= run.tool.depth - 1e-9
+
+
+def _frame_of(program: Program, ways: Sequence[Way]) -> NDArray[np.int64]:
+    """Return in which frame of a roll each way is done, (n,)."""
+    first = np.cumsum([0, *(len(way.parts) for way in ways[:-1])])
+    return np.searchsorted([each.run for each in program.advances], first, side="right")
+
+
+def _cards(program: Program, sheet: Sheet, done: _Done) -> list[_Lain]:
+    """Return the cards of which the outline is cut, or which lie there at all."""
+    there = correction(program.machine.calibration)
+    bridges = {
+        card: done.ways[nth].first.tool.tabs
+        for nth, card in enumerate(done.card.tolist())
+        if done.frees[nth]
+    }
+    found = []
+    for placed in sheet.placed:
+        matrix = moved_by(there, placed.matrix)
+        area = body(placed.card, matrix, inside=True)
+        found.append(_Lain(placed.card.id, area, bridges.get(placed.card.id, 0)))
+    return found
+
+
+def moved_by(outer: NDArray[np.float64], inner: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the (2, 3) map that does `inner` first, then `outer`."""
+    return np.column_stack([outer[:, :2] @ inner[:, :2], moved(inner[None, :, 2], outer)[0]])
+
+
+def _entered(done: _Done, areas: Sequence[BaseGeometry]) -> list[tuple[int, int]]:
+    """Return which area is entered by which way, sorted."""
+    area, way = done.tree.query(np.array(areas, dtype=object), predicate="intersects")
+    inside = shapely.intersection(done.lines[way], np.array(areas, dtype=object)[area])
+    dot = shapely.get_type_id(done.lines[way]) == 0
+    kept = dot | (shapely.length(inside) > _ENTERS)
+    return sorted(zip(area[kept].tolist(), way[kept].tolist(), strict=True))
+
+
+def _freed(done: _Done, card: _Lain) -> tuple[int | None, str]:
+    """Return which way frees a card, None where none does; and what is wrong with that."""
+    mine = done.frees & (done.card == card.id)
+    if not mine.any() or any(
+        done.ways[nth].first.tool.dashes for nth in np.flatnonzero(mine).tolist()
+    ):
+        return None, ""
+    near = done.tree.query(card.edge, predicate="dwithin", distance=done.reach)
+    left: BaseGeometry = card.edge
+    for nth in sorted(near[done.cuts[near]].tolist()):
+        left = shapely.difference(
+            left, shapely.buffer(done.lines[nth], done.reach, cap_style="flat")
+        )
+        if not _bridges(left):
+            if card.bridges:
+                return nth, f"card '{card.id}' is cut free: it has none of its {card.bridges} tabs"
+            return nth, ""
+    held = _bridges(left)
+    if not card.bridges:
+        place = place_of(shapely.get_coordinates(held[0])[0])
+        return None, f"card '{card.id}' is not cut free: its edge is left uncut at {place}"
+    if len(held) < card.bridges:
+        return None, f"card '{card.id}' has only {len(held)} of its {card.bridges} tabs"
+    return None, ""
+
+
+def _bridges(left: BaseGeometry) -> list[BaseGeometry]:
+    """Return the stretches of an edge that are left uncut."""
+    lines = lines_in(left)
+    whole = lines_in(shapely.line_merge(shapely.MultiLineString(lines))) if lines else []
+    return [line for line in whole if line.length > _BRIDGE]
+
+
+def _cut_into(done: _Done, card: _Lain, others: Sequence[int]) -> Iterator[str]:
+    for nth in others:
+        if done.cuts[nth]:
+            yield f"{named(done.ways[nth], nth)} cuts into card '{card.id}'"
+
+
+def _too_late(done: _Done, card: _Lain, on: Sequence[int], last: int) -> Iterator[str]:
+    for nth in sorted(on):
+        if nth > last and not (done.frees[nth] and done.card[nth] == card.id):
+            yield (
+                f"{named(done.ways[nth], nth)} is worked when card '{card.id}' is cut free already"
+            )
+
+
+def _cut_before_drawn(done: _Done, frame: NDArray[np.int64]) -> Iterator[str]:
+    cut: set[tuple[str, int]] = set()
+    told: set[str] = set()
+    for nth, way in enumerate(done.ways):
+        stroke = way.first.stroke
+        key = (stroke.card, int(frame[nth]))
+        if stroke.work is Work.CUT:
+            cut.add(key)
+        elif stroke.card and key in cut and stroke.card not in told:
+            told.add(stroke.card)
+            yield f"{named(way, nth)} comes after a cut in the same card"
+
+
+def _on_loose_waste(done: _Done) -> Iterator[str]:
+    """Tell what is worked within a contour that was cut out before, other than a card's outline."""
+    closed = [
+        nth
+        for nth in np.flatnonzero(done.cuts & ~done.frees).tolist()
+        if shapely.get_type_id(done.lines[nth]) == 1 and _closes(done.ways[nth])
+    ]
+    areas = [shapely.buffer(shapely.Polygon(done.ways[nth].points), -_NEAR) for nth in closed]
+    for which, nth in _entered(done, areas) if closed else []:
+        by = closed[which]
+        if nth > by and not _again(done.ways[by], done.ways[nth]):
+            yield (
+                f"{named(done.ways[nth], nth)} is worked within {named(done.ways[by], by)}, "
+                "which is cut out already"
+            )
+
+
+def _closes(way: Way) -> bool:
+    """True for a way that returns to its beginning, or runs past it."""
+    stroke = way.first.stroke
+    return stroke.closed or (stroke.size > 0.0 and len(way.points) > 3)
+
+
+def _again(one: Way, other: Way) -> bool:
+    """True where both are passes along one stroke."""
+    return one.first.stroke is other.first.stroke

@@ -1,0 +1,52 @@
+"""A program or a file as ways: each from tool down to tool up."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from plotout.geometry.strokes import FloatArray
+from plotout.model import Run, Traced
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Way:
+    """One stretch from tool down to tool up: its points, (n, 2), mm, and what it consists of."""
+
+    points: FloatArray
+    parts: Sequence[Run] | Sequence[Traced]
+
+    @property
+    def first(self) -> Run:
+        """The first run of what was meant."""
+        run = self.parts[0]
+        assert isinstance(run, Run)
+        return run
+
+
+def ways(parts: Sequence[Run] | Sequence[Traced]) -> list[Way]:
+    """Return runs, or what was traced, with those joined that follow on without lifting."""
+    found: list[list[Run | Traced]] = []
+    for part in parts:
+        if part.follows and found:
+            found[-1].append(part)
+        else:
+            found.append([part])
+    return [
+        Way(np.vstack([part.points for part in each]), each)  # type: ignore[arg-type]
+        for each in found
+    ]
+
+
+def named(way: Way, nth: int) -> str:
+    """Return in words which way of a program it is. nth: counted from 0."""
+    stroke = way.first.stroke
+    card = f" of card '{stroke.card}'" if stroke.card else ""
+    return f"stroke {nth + 1} ({stroke.mark}{card}, from {place_of(way.first.points[0])})"
+
+
+def place_of(point: FloatArray) -> str:
+    """Return a place in words."""
+    return f"x {point[0]:.2f}, y {point[1]:.2f} mm"

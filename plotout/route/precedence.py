@@ -1,0 +1,96 @@
+"""What must be cut before what: inner before outer, and all of a card before it is free."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from plotout.geometry.polyline import length
+from plotout.geometry.strokes import FloatArray, Mark, Work
+from plotout.route.line import Line
+from plotout.route.trails import lines_of
+
+Ints = NDArray[np.int64]
+
+TOUCH = 0.02
+"""mm that a line may lie outside a contour and still be within it: a card's slits begin on its
+outline, and a card that was turned has them a rounding error beyond it."""
+
+
+def after(lines: Sequence[Line]) -> Ints:
+    """Return for each line to be cut the one that must come after it, -1 for none, (n,).
+
+    That is the smallest closed line around it. What is cut on a card comes before the card's own
+    outline wherever it lies; where that is in several parts (on a roll worked in frames, or where
+    two cards share an edge), before the longest of them.
+    """
+    found = np.full(len(lines), -1, dtype=np.int64)
+    cut = [nth for nth, line in enumerate(lines) if line.stroke.work is Work.CUT]
+    closed = [nth for nth in cut if lines[nth].stroke.closed and lines[nth].long]
+    if closed:
+        _within_contours(lines, closed, found)
+    _before_outlines(lines, cut, found)
+    return found
+
+
+def _within_contours(lines: Sequence[Line], closed: Sequence[int], found: Ints) -> None:
+    """Set for each line the smallest of the closed ones around it."""
+    areas = [shapely.Polygon(lines[nth].points) for nth in closed]
+    valid = [area if area.is_valid else shapely.make_valid(area) for area in areas]
+    size = [area.area for area in valid]
+    own = dict(zip(closed, size, strict=True))
+    least: dict[int, int] = {}
+    for k, j in _pairs([line.points for line in lines], np.array(valid)):
+        # alike contours have no inside of one another
+        if closed[j] == k or (k in own and own[k] >= size[j]):
+            continue
+        if k not in least or size[j] < size[least[k]]:
+            least[k] = j
+    for k, j in least.items():
+        found[k] = closed[j]
+
+
+def _pairs(runs: Sequence[FloatArray], areas: NDArray[np.object_]) -> list[tuple[int, int]]:
+    """Return which polyline, (n, 2), lies within which area, TOUCH mm beyond it allowed; sorted."""
+    shapes = lines_of([np.vstack([run, run[-1:]]) for run in runs])
+    inner, outer = shapely.STRtree(areas).query(shapes, predicate="intersects")
+    box, room = shapely.bounds(shapes)[inner], shapely.bounds(areas)[outer]
+    fits = (box[:, :2] >= room[:, :2] - TOUCH).all(axis=1)
+    fits &= (box[:, 2:] <= room[:, 2:] + TOUCH).all(axis=1)
+    inner, outer = inner[fits], outer[fits]
+    sure = shapely.within(shapes[inner], areas[outer])
+    doubted = np.flatnonzero(~sure)
+    if len(doubted):
+        used, which = np.unique(outer[doubted], return_inverse=True)
+        wider = shapely.buffer(areas[used], TOUCH)
+        sure[doubted] = shapely.within(shapes[inner[doubted]], wider[which])
+    return sorted(zip(inner[sure].tolist(), outer[sure].tolist(), strict=True))
+
+
+def _before_outlines(lines: Sequence[Line], cut: Sequence[int], found: Ints) -> None:
+    """Have each cut of a card come before the card's outline, whose longest part comes last."""
+    last: dict[str, int] = {}
+    for nth in cut:
+        stroke = lines[nth].stroke
+        if stroke.mark is Mark.OUTLINE and stroke.card:
+            known = last.get(stroke.card)
+            if known is None or length(stroke.points) > length(lines[known].points):
+                last[stroke.card] = nth
+    for nth in cut:
+        card = lines[nth].stroke.card
+        end = last.get(card, nth)
+        held = found[nth] >= 0 and lines[found[nth]].stroke.card == card
+        if not held and nth not in _chain(end, found):
+            found[nth] = end
+
+
+def _chain(nth: int, found: Ints) -> set[int]:
+    """Return a line and all that must come after it."""
+    chain = set()
+    while nth >= 0 and nth not in chain:
+        chain.add(nth)
+        nth = int(found[nth])
+    return chain
