@@ -51,10 +51,13 @@ def test_every_command_has_help_with_an_example(name):
 
 
 def test_picture_is_up_to_date(tmp_path):
-    """The README's own command draws it again; letters may fall a pixel otherwise elsewhere."""
+    """The guide's own command draws it again; letters may fall a pixel otherwise elsewhere."""
     from PIL import Image, ImageChops, ImageStat
 
-    words = shlex.split(re.search(r"^    plotout (picture .*)$", README, re.MULTILINE)[1])
+    guide = (ROOT / "samples" / "guides" / "sending.md").read_text()
+    words = shlex.split(
+        re.search(r"^    plotout (picture .*--stage sheet.*)$", guide, re.MULTILINE)[1]
+    )
     words[words.index("pictures")] = str(tmp_path)
     done = _plotout(*words)
     assert done.returncode == 0, done.stderr
