@@ -7,6 +7,7 @@ from plotout.finish.bare_card import BareCard
 from plotout.finish.complete import card
 from plotout.finish.contents import contents
 from plotout.finish.derive import all_pieces
+from plotout.finish.letters import check_letters
 from plotout.finish.prepare import bare_card, ready
 from plotout.finish.split import parts
 from plotout.model import Card
@@ -27,6 +28,7 @@ def finish(
     unless `upright`;
     a piece that doesn't fit is split. Raises UserError for what can't be made.
     """
+    check_letters(pattern_set)
     defaults = pattern_set.defaults
     bare_cards: list[BareCard] = []
     for piece in map(ready, all_pieces(pattern_set)):

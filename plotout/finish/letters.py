@@ -1,0 +1,33 @@
+"""Whether every letter that a set's cards will bear can be drawn here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from plotout.errors import Place, UserError
+from plotout.geometry.lettering import undrawable
+from plotout.pattern.model import PatternSet
+
+
+def check_letters(pattern_set: PatternSet) -> None:
+    """Raise UserError for the first name with a letter that neither we nor a font here can draw."""
+    for text, piece in _names(pattern_set):
+        lacking = undrawable(text)
+        if lacking:
+            raise UserError(
+                f"no font here has the letters '{lacking.encode('unicode_escape').decode()}' "
+                f"({lacking}) of '{text}'" if lacking.isprintable() else
+                f"'{text.encode('unicode_escape').decode()}' holds characters that can't be drawn",
+                fix="Install a font for that script, or name one: PLOTOUT_FONT=/folder/font.ttf",
+                place=Place(piece=piece),
+            )  # fmt: skip
+
+
+def _names(pattern_set: PatternSet) -> Iterator[tuple[str, str | None]]:
+    yield f"{pattern_set.name} {pattern_set.style} {pattern_set.size}", None
+    for piece in pattern_set.pieces:
+        yield piece.name, piece.name
+        for named in (*piece.edges, *piece.lines, *piece.areas):
+            yield named.name, piece.name
+        for text in (*(cut.cloth for cut in piece.cuts), *piece.words):
+            yield text, piece.name

@@ -1,0 +1,77 @@
+"""Lettering: text of any script as polylines that a pen can follow.
+
+Latin, Greek and Cyrillic are single strokes (A. V. Hershey's letters). Every other script is the
+outlines of a font's letters, set by HarfBuzz; its direction by the Unicode bidirectional algorithm
+(UAX #9).
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+
+from plotout.geometry.lettering import stroke_font
+from plotout.geometry.lettering.runs import TextRun, text_runs
+from plotout.geometry.strokes import FloatArray
+
+__all__ = ["text_lines", "text_width", "undrawable"]
+
+_BOX = np.array([[0.2, 0.0], [0.7, 0.0], [0.7, 1.0], [0.2, 1.0], [0.2, 0.0]])
+_BOX_WIDTH = 0.9
+
+
+def text_lines(text: str, height: float) -> list[FloatArray]:
+    """Return `text` as polylines, each (n, 2) in mm, y up.
+
+    Capitals are `height` mm high and stand on the baseline, which starts at 0, 0 at the left
+    whatever the script's direction; descenders go below it. A letter that `undrawable` names is a
+    box as high as a capital.
+    """
+    return [line * height for line in _set(text)[0]]
+
+
+def text_width(text: str, height: float) -> float:
+    """Return how far the baseline of `text` runs in mm, its side bearings included."""
+    return _set(text)[1] * height
+
+
+def undrawable(text: str) -> str:
+    """Return the letters of `text` that neither the stroke font nor a font here can draw."""
+    lacking: dict[str, None] = {}
+    for run in text_runs(text):
+        if not run.stroked:
+            shaped = _outlines(run)
+            lacking |= dict.fromkeys(run.text if shaped is None else shaped[2])
+    return "".join(lacking)
+
+
+@lru_cache(maxsize=4096)
+def _set(text: str) -> tuple[tuple[FloatArray, ...], float]:
+    """Return the text's polylines at a cap height of 1, and its width."""
+    lines: list[FloatArray] = []
+    pen = 0.0
+    for run in text_runs(text):
+        shapes, width = _run_lines(run)
+        lines += [np.add(shape, (pen, 0.0)) for shape in shapes]
+        pen += width
+    return tuple(lines), pen
+
+
+def _run_lines(run: TextRun) -> tuple[list[FloatArray], float]:
+    if run.stroked:
+        return stroke_font.glyph(run.text)
+    shaped = _outlines(run)
+    if shaped is not None and not shaped[2]:
+        return shaped[0], shaped[1]
+    count = len(run.text)
+    return [np.add(_BOX, (_BOX_WIDTH * at, 0.0)) for at in range(count)], _BOX_WIDTH * count
+
+
+def _outlines(run: TextRun) -> tuple[list[FloatArray], float, str] | None:
+    """Return the run's outlines, its width and the letters it lacks; None without a font."""
+    if not run.has_shape:
+        return None
+    from plotout.geometry.lettering import outline_font
+
+    return outline_font.shaped(run.text, rightwards=not run.leftwards)

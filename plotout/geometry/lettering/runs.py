@@ -1,0 +1,102 @@
+"""Text cut into runs: as they stand from left to right, each drawn by one font."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+from plotout.geometry.lettering import stroke_font
+
+_NO_LETTERS = ("Cc", "Cs", "Co", "Cn")  # Unicode's general categories
+
+
+@dataclass(frozen=True, slots=True)
+class TextRun:
+    """Text that is set in one go. leftwards: it reads from right to left.
+
+    stroked: one letter of the stroke font, with its accents; else it is for an outline font.
+    """
+
+    text: str
+    leftwards: bool
+    stroked: bool
+
+    @property
+    def has_shape(self) -> bool:
+        """Whether it is of letters, and no control character or lone surrogate is in it."""
+        return not _is_no_letter(self.text)
+
+
+def text_runs(text: str) -> list[TextRun]:
+    """Return the runs of a text in the order in which they stand, from the left."""
+    plain = stroke_font.spelled(unicodedata.normalize("NFC", text))
+    return [
+        run for letters, leftwards in _by_direction(plain) for run in _by_font(letters, leftwards)
+    ]
+
+
+def _by_direction(text: str) -> Iterator[tuple[str, bool]]:
+    """Yield stretches of one direction, as they stand from left to right (UAX #9, rule L2)."""
+    levels = _levels(text)
+    order = list(range(len(levels)))
+    for least in range(max(levels, default=0), 0, -1):
+        start = 0
+        while start < len(order):
+            stop = start
+            while stop < len(order) and levels[order[stop]] >= least:
+                stop += 1
+            order[start:stop] = reversed(order[start:stop])
+            start = max(stop, start + 1)
+    stretch: list[int] = []
+    for at in [*order, None]:
+        if stretch and (at is None or levels[at] != levels[stretch[0]]):
+            leftwards = levels[stretch[0]] % 2 == 1
+            yield "".join(text[i] for i in sorted(stretch)), leftwards
+            stretch = []
+        if at is not None:
+            stretch.append(at)
+
+
+def _levels(text: str) -> list[int]:
+    """Return the embedding level of each character: odd where it reads from right to left."""
+    if not any(unicodedata.bidirectional(letter) in ("R", "AL", "AN") for letter in text):
+        return [0] * len(text)
+    from bidi import algorithm
+
+    storage = algorithm.get_empty_storage()
+    storage["base_level"] = base = algorithm.get_base_level(text)
+    storage["base_dir"] = ("L", "R")[base]
+    algorithm.get_embedding_levels(text, storage)
+    if len(storage["chars"]) != len(text):  # embedding marks: none stay in a name
+        return [base] * len(text)
+    algorithm.explicit_embed_and_overrides(storage)
+    algorithm.resolve_weak_types(storage)
+    algorithm.resolve_neutral_types(storage, False)
+    algorithm.resolve_implicit_levels(storage, False)
+    return [each["level"] for each in storage["chars"]]
+
+
+def _by_font(text: str, leftwards: bool) -> Iterable[TextRun]:
+    """Return a stretch's runs from left to right: stroke letters one by one, others together."""
+    runs: list[TextRun] = []
+    for cluster in stroke_font.clusters(text):
+        if stroke_font.has(cluster):
+            runs.append(TextRun(_mirrored(cluster) if leftwards else cluster, leftwards, True))
+        elif runs and not runs[-1].stroked and not (_is_no_letter(cluster + runs[-1].text)):
+            runs[-1] = replace(runs[-1], text=runs[-1].text + cluster)
+        else:
+            runs.append(TextRun(cluster, leftwards, stroked=False))
+    return reversed(runs) if leftwards else runs
+
+
+def _is_no_letter(text: str) -> bool:
+    """Return whether there is a control character, a lone surrogate or the like."""
+    return any(unicodedata.category(letter) in _NO_LETTERS for letter in text)
+
+
+def _mirrored(letter: str) -> str:
+    """Return a bracket as it is drawn in text that reads from right to left (UAX #9, L4)."""
+    from bidi.mirror import MIRRORED
+
+    return MIRRORED.get(letter, letter) if unicodedata.mirrored(letter[0]) else letter

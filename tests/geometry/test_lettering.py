@@ -1,0 +1,127 @@
+"""Lettering against the font's own published proportions, Unicode's decompositions and UAX #9."""
+
+import unicodedata
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from plotout import UserError
+from plotout.geometry.lettering import text_lines, text_width, undrawable
+from plotout.geometry.lettering.runs import text_runs
+
+
+def test_capitals_stand_on_the_baseline_and_have_the_height_asked():
+    points = np.vstack(text_lines("HEIX", 7.0))  # ISO 3098-1: the nominal size is that of capitals
+    assert points[:, 1].min() == pytest.approx(0.0)
+    assert points[:, 1].max() == pytest.approx(7.0)
+    assert points[:, 0].min() >= 0.0
+    assert points[:, 0].max() <= text_width("HEIX", 7.0)
+
+
+def test_widths_add_and_scale():
+    assert text_width("ab", 5) == pytest.approx(text_width("a", 5) + text_width("b", 5))
+    assert text_width("ab", 10) == pytest.approx(2 * text_width("ab", 5))
+    assert text_width("", 5) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("written", "read"),
+    [
+        ("‘a’ “b” – 5′", "'a' \"b\" - 5'"),
+        ("1½ in", "1 1/2 in"),
+        ("½", "1/2"),
+        ("e\u0301", "é"),
+        ("ｆｕｌｌ", "full"),
+        ("two\nlines\tof", "two lines of"),
+    ],
+)
+def test_what_the_font_lacks_is_spelled_plainly(written, read):
+    ours, plain = text_lines(written, 5), text_lines(read, 5)
+    assert len(ours) == len(plain)
+    assert all(np.allclose(a, b) for a, b in zip(ours, plain, strict=True))
+
+
+@pytest.mark.parametrize("letter", ["\x00", "\x03", "\x1b", "\x7f", "\ue000"])
+def test_what_no_font_draws_is_a_box_and_named(letter):
+    (box,) = text_lines(letter, 5)
+    assert (box[0] == box[-1]).all()
+    assert np.ptp(box[:, 1]) == pytest.approx(5.0)
+    assert undrawable(f"a{letter}b{letter}") == letter
+
+
+@pytest.mark.parametrize("text", ["Ärmel", "Crème brûlée", "Łódź", "Ελλάδα ΐ ς", "Ёж, объём, эхо"])
+def test_latin_greek_and_cyrillic_need_no_other_font(text, monkeypatch):
+    monkeypatch.setenv("PATH", "")
+    assert undrawable(text) == ""
+    bare = "".join(c for c in unicodedata.normalize("NFD", text) if not unicodedata.combining(c))
+    accents = len(unicodedata.normalize("NFD", text)) - len(bare)
+    assert len(text_lines(text, 5)) >= len(text_lines(bare, 5)) + accents
+
+
+def test_accents_stand_over_their_letter_and_i_loses_its_dot():
+    plain, accented = text_lines("E", 10), text_lines("É", 10)
+    (extra,) = accented[len(plain) :]
+    assert extra[:, 1].min() > 10.0
+    assert 0.0 < extra[:, 0].mean() < text_width("E", 10)
+    assert len(text_lines("í", 10)) == len(text_lines("i", 10))  # an accent for a dot
+
+
+ARABIC, HEBREW, JAPANESE, HINDI = "كم أمامي", "שרוול", "前身頃", "बाँह"
+fonts = pytest.mark.skipif(
+    any(undrawable(text) for text in (ARABIC, HEBREW, JAPANESE, HINDI)),
+    reason="no font here for these scripts",
+)
+
+
+@fonts
+@pytest.mark.parametrize("text", [ARABIC, HEBREW, JAPANESE, HINDI])
+def test_other_scripts_are_closed_outlines_within_their_width(text):
+    lines = text_lines(text, 5.0)
+    assert lines
+    assert all((line[0] == line[-1]).all() for line in lines)
+    every = np.vstack(lines)
+    assert every[:, 0].min() > -1.0
+    assert every[:, 0].max() < text_width(text, 5.0) + 1.0
+
+
+@fonts
+def test_hebrew_reads_from_the_right_and_its_number_from_the_left():
+    """UAX #9: in `שא 12` the digits stand to the left of the word, the 1 before the 2."""
+    runs = text_runs("שא 12")
+    assert [run.text for run in runs] == ["1", "2", " ", "שא"]
+    assert [run.leftwards for run in runs] == [False, False, True, True]
+
+
+def test_brackets_in_hebrew_are_mirrored():
+    """UAX #9, L4: the bracket that opens stands at the right, and looks to the left."""
+    assert [run.text for run in text_runs("(א)")] == ["(", "א", ")"]
+
+
+@fonts
+def test_arabic_letters_are_joined():
+    """HarfBuzz's own word for it: three letters of a word are not those three by themselves."""
+    alone = sum(text_width(letter, 10) for letter in "كتب")
+    assert text_width("كتب", 10) < 0.9 * alone
+
+
+def test_a_font_that_is_none_is_named(tmp_path, monkeypatch):
+    wrong = tmp_path / "not-a-font.ttf"
+    wrong.write_bytes(b"cat")
+    monkeypatch.setenv("PLOTOUT_FONT", str(wrong))
+    with pytest.raises(UserError, match="can't be read as a font"):
+        text_lines("頃頃頃", 5)
+
+
+@given(st.text(max_size=20))
+def test_any_text_is_drawn_within_its_width(text):
+    lines = text_lines(text, 5.0)
+    assert all(line.ndim == 2 and line.shape[1] == 2 and len(line) > 1 for line in lines)
+    if lines and text.isascii():
+        assert np.vstack(lines)[:, 0].max() <= text_width(text, 5.0) + 1e-9
+
+
+def test_nobody_can_spoil_the_kept_letters():
+    text_lines("A", 5.0)[0][:] = 99.0
+    assert np.vstack(text_lines("A", 5.0)).max() < 10.0
