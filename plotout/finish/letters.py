@@ -27,7 +27,9 @@ def _names(pattern_set: PatternSet) -> Iterator[tuple[str, str | None]]:
     yield f"{pattern_set.name} {pattern_set.style} {pattern_set.size}", None
     for piece in pattern_set.pieces:
         yield piece.name, piece.name
-        for named in (*piece.edges, *piece.lines, *piece.areas):
-            yield named.name, piece.name
-        for text in (*(cut.cloth for cut in piece.cuts), *piece.words):
+        names = [edge.name for edge in piece.edges]
+        names += [line.name for line in piece.lines]
+        names += [area.name for area in piece.areas]
+        names += [cut.cloth for cut in piece.cuts]
+        for text in (*names, *piece.words):
             yield text, piece.name

@@ -83,7 +83,7 @@ def clusters(text: str) -> Iterator[str]:
 
 def has(cluster: str) -> bool:
     """Return whether the font draws a letter with its accents."""
-    base, *accents = unicodedata.normalize("NFD", cluster)
+    base, *accents = list(unicodedata.normalize("NFD", cluster))
     return _has_base(base) and all(accent in ACCENTS for accent in accents)
 
 
@@ -95,7 +95,7 @@ def _has_base(letter: str) -> bool:
 @cache
 def glyph(cluster: str) -> tuple[list[FloatArray], float]:
     """Return the polylines of a letter that the font has, at a cap height of 1, and its width."""
-    base, *accents = unicodedata.normalize("NFD", cluster)
+    base, *accents = list(unicodedata.normalize("NFD", cluster))
     over = [accent for accent in accents if accent not in BELOW]
     lines, width = _base(base)
     if over and base in "ij":
