@@ -23,4 +23,4 @@ def cache_folder() -> Path:
 def first_time() -> bool:
     """True when nothing compiled is kept yet, so that the first search takes seconds longer."""
     folder = cache_folder()
-    return not (folder.is_dir() and any(folder.rglob("search.lin_kernighan*.nbi")))
+    return not (folder.is_dir() and any(folder.rglob("search.shortened*.nbi")))

@@ -161,8 +161,8 @@ def _beyond(task: _Task, options: Options) -> FloatArray:
 
 def _first(task: _Task, budget: Budget, seed: int) -> _Way:
     """Order the strokes with contours begun as they are drawn; then slide their touch points."""
-    beyond, model = task.beyond(task.ends), model_of(task.motion)
-    places, turned = path.shortest(task.ends, task.start, beyond, model, budget, seed)
+    beyond = task.beyond(task.ends)
+    places, turned = path.shortest(task.ends, task.start, beyond, task.motion, budget, seed)
     back = np.zeros(len(places), dtype=np.bool_)
     back[places] = turned
     places = _allowed(places, task.after)

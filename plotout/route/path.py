@@ -2,62 +2,92 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray
+from plotout.machine import Motion
 from plotout.route.budget import Budget
+from plotout.route.cost import costs, model_of
+
+if TYPE_CHECKING:
+    from plotout.route.ring import Net
 
 Ints = NDArray[np.int64]
 
-_AT_ONCE = 200
-_NEIGHBOURS = 8
+_AT_ONCE = 100
+_QUADRANT, _NEIGHBOURS, _LOOKED_AT = 2, 10, 40
+"""Neighbours of each node in each quadrant, in all, and among so many nearest."""
+_BLOCK = 20_000
 _LONGEST = 50_000
 _LONGEST_KICKED = 1_000
-_KICKS, _FEW = 10, 1_000
-"""Kicks for each of few nodes, up to so many in all; of more nodes each gets one."""
-_IN_VAIN = 400
-"""Kicks in a row that gained nothing: improvement has dried up."""
+_KICKS, _FEWEST = 5, 1_000
+"""Kicks for each node in the first cooling, and at least; each later one is twice as long."""
+_HOT = 1.0
+"""How much worse a kick may leave the path at first, in mean travels."""
 
 
 def shortest(
     ends: FloatArray,
     start: FloatArray,
     beyond: FloatArray,
-    model: FloatArray,
+    motion: Motion | None,
     budget: Budget,
     seed: int,
 ) -> tuple[Ints, NDArray[np.bool_]]:
     """Return the order of the strokes and which of them are worked from their end.
 
     ends: (n, 2, 2), mm: where each begins and ends. start: (2,). beyond: (n, 2) cost of going on
-    from either end once all is done. model: see plotout.route.cost.
+    from either end once all is done. motion: travel is weighed by its time, else by distance.
     """
-    from plotout.route.ring import Net
-    from plotout.route.search import laid_out, lin_kernighan
+    from plotout.route.search import laid_out, shortened
 
-    at, mate, far = _nodes(ends, start, beyond)
-    near = _neighbours(at, mate, far, model)
-    ring, desk = laid_out(_curve(at, mate))
+    net = _net(ends, start, beyond, motion)
+    ring, desk = laid_out(_curve(net.at, net.mate))
     state = np.array([seed * 2 + 88172645463325253], dtype=np.uint64)
-    net = Net(at, mate, near, far, model)
-    lin_kernighan(net, ring, _LONGEST, 0, state, desk)
-    longest = max(_LONGEST_KICKED, 30_000 if len(at) < 30_000 else 0)
-    in_vain = 0
+    shortened(net, ring, _LONGEST, 0, 0.0, state, desk)
+    longest = max(_LONGEST_KICKED, 30_000 if len(net.at) < 30_000 else 0)
+    best, lost, least = ring.nodes.copy(), 0.0, 0.0
+    hot = _HOT * _length(ring.nodes, net, motion) / len(ends)
+    epoch, done = usual_steps(len(net.at)), 0
     try:
-        for kicks in budget.shares(len(ends), usual_steps(len(at)), _AT_ONCE):
-            gain = lin_kernighan(net, ring, longest, kicks, state, desk)
-            in_vain = 0 if gain > 0.0 else in_vain + kicks
-            if in_vain >= _IN_VAIN and not budget.asked:
-                break
+        for kicks in budget.shares(len(ends), epoch, _AT_ONCE):
+            if done >= epoch:
+                epoch, done, lost = 2 * epoch, 0, least
+                ring, desk = laid_out(best.copy())
+                desk.turn[1], desk.waits[:] = 0, False
+            heat = hot * (1.0 - done / epoch) ** 2
+            lost -= shortened(net, ring, longest, kicks, heat, state, desk)
+            done += kicks
+            if lost < least - 1e-9:
+                best[:], least = ring.nodes, lost
     except KeyboardInterrupt:
         budget.stopped = True
-    return _read(ring.nodes, len(ends), ends)
+    return _read(best, len(ends), ends)
 
 
 def usual_steps(nodes: int) -> int:
     """Return how many kicks are worth their time for so many nodes."""
-    return max(nodes, min(_KICKS * nodes, _FEW))
+    return -(-max(_KICKS * nodes, _FEWEST) // _AT_ONCE) * _AT_ONCE
+
+
+def _length(nodes: Ints, net: Net, motion: Motion | None) -> float:
+    """Cost of the ring's travels, without those between mates and to the open end."""
+    after = np.roll(nodes, -1)
+    free = (net.mate[nodes] != after) & (nodes < len(nodes) - 1) & (after < len(nodes) - 1)
+    return float(costs(net.at[nodes[free]], net.at[after[free]], motion).sum())
+
+
+def _net(ends: FloatArray, start: FloatArray, beyond: FloatArray, motion: Motion | None) -> Net:
+    from plotout.route.ring import Net
+
+    at, mate, past = _nodes(ends, start, beyond)
+    near = _neighbours(at, mate, past, motion is not None and motion.independent)
+    far = costs(at[:, None], at[near], motion)
+    far[-1] = past[near[-1]]
+    return Net(at, mate, near, far, past, model_of(motion))
 
 
 def _single(ends: FloatArray) -> NDArray[np.bool_]:
@@ -79,32 +109,43 @@ def _nodes(
     return at, mate, far
 
 
-def _neighbours(at: FloatArray, mate: Ints, far: FloatArray, model: FloatArray) -> Ints:
-    """The nearest nodes of each, (n, k), the nearest first; the mate and the end left out."""
+def _neighbours(at: FloatArray, mate: Ints, past: FloatArray, independent: bool) -> Ints:
+    """Nodes near each, (n, k), the nearest first: some in each quadrant, then the nearest of all.
+
+    In a row or a cluster the nearest alone all lie within it, and no way out is known. The mate
+    and the end are left out; of the end, the nodes from which it costs least are near.
+    """
     from scipy.spatial import KDTree
 
     nodes = len(at) - 1
     count = min(_NEIGHBOURS, nodes - 1)
-    norm = np.inf if model[0] == 2.0 else 2.0
     # a faint shift parts places that lie upon one another, which else make the tree slow
-    faint = np.random.default_rng(1).uniform(-1e-7, 1e-7, (nodes, 2))
-    _, found = KDTree(at[:-1] + faint).query(at[:-1] + faint, k=min(count + 2, nodes), p=norm)
-    nearest: Ints = np.asarray(found, dtype=np.int64).reshape(nodes, -1)
-    wrong = (nearest == np.arange(nodes)[:, None]) | (nearest == mate[:-1, None])
-    rank = np.argsort(wrong, axis=1, kind="stable")
-    kept = np.take_along_axis(nearest, rank, axis=1)[:, :count]
-    last = np.argsort(far[:-2], kind="stable")[:count].astype(np.int64)
-    last = np.resize(last, count)
-    near = np.vstack([kept, last[None]]).astype(np.int64)
-    if count == nodes - 1:  # too few nodes to leave out the mate
-        return _without_mates(near, mate)
+    faint = at[:-1] + np.random.default_rng(1).uniform(-1e-7, 1e-7, (nodes, 2))
+    tree, norm = KDTree(faint), np.inf if independent else 2.0
+    near = np.empty((nodes + 1, count), dtype=np.int64)
+    for first in range(0, nodes, _BLOCK):
+        some = np.arange(first, min(first + _BLOCK, nodes))
+        _, found = tree.query(faint[some], k=min(_LOOKED_AT, nodes), p=norm)
+        near[some] = _in_quadrants(faint, some, np.asarray(found), mate, count)
+    last = np.argsort(past[:-2], kind="stable")[:count]
+    near[-1] = np.resize(last, count)
     return near
 
 
-def _without_mates(near: Ints, mate: Ints) -> Ints:
-    rows = [[k for k in row if k not in (mate[nth], nth)] for nth, row in enumerate(near.tolist())]
-    width = max(min(len(row) for row in rows), 1)
-    return np.array([(row or [0])[:width] for row in rows], dtype=np.int64)
+def _in_quadrants(
+    at: FloatArray, some: Ints, found: Ints, mate: Ints, count: int
+) -> Ints:  # fmt: skip
+    """Choose `count` of those found near some nodes, (m, k), the nearest first."""
+    other = (found != some[:, None]) & (found != mate[some, None])
+    off = at[found] - at[some, None]
+    quadrant = (off[..., 0] > 0.0) * 2 + (off[..., 1] > 0.0)
+    first = np.zeros(found.shape, dtype=np.bool_)
+    for which in range(4):
+        mine = other & (quadrant == which)
+        first |= mine & (mine.cumsum(axis=1) <= _QUADRANT)
+    rank = np.where(first, 0, np.where(other, 1, 2))
+    kept = np.sort(np.argsort(rank, axis=1, kind="stable")[:, :count], axis=1)
+    return np.take_along_axis(found, kept, axis=1)
 
 
 def _curve(at: FloatArray, mate: Ints) -> Ints:

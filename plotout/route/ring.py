@@ -23,13 +23,14 @@ class Net(NamedTuple):
     """The places, which stand fast.
 
     at: (n, 2) mm, where each node is, the start and the end last. mate: (n,), -1 for none. near:
-    (n, k) nearest nodes, the nearest first. beyond: (n,) cost from each node to the end. model:
-    see plotout.route.cost.
+    (n, k) neighbouring nodes, the nearest first, and far: (n, k) what a travel to each costs.
+    beyond: (n,) cost from each node to the end. model: see plotout.route.cost.
     """
 
     at: FloatArray
     mate: Ints
     near: Ints
+    far: FloatArray
     beyond: FloatArray
     model: FloatArray
 
