@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
+
+MOST_TOLD = 30  # faults of one input
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +59,26 @@ class UserError(PlotoutError):
     exit_code = 2
 
 
+class UserErrors(UserError):  # noqa: N818 (there are several)
+    """Several faults of one input, all told. `problem`, `fix` and `place` are the first one's."""
+
+    def __init__(self, errors: Iterable[UserError]) -> None:
+        self.errors = tuple(errors)
+        first = self.errors[0]
+        super().__init__(first.problem, fix=first.fix, place=first.place)
+
+    def __str__(self) -> str:
+        told = [str(error) for error in self.errors[:MOST_TOLD]]
+        if len(self.errors) > MOST_TOLD:
+            told.append(f"and {len(self.errors) - MOST_TOLD} more")
+        return "\n".join([f"{len(self.errors)} things are wrong", *told])
+
+
+def all_of(errors: Sequence[UserError]) -> UserError:
+    """Return one error that tells all of these; there is one at least."""
+    return errors[0] if len(errors) == 1 else UserErrors(errors)
+
+
 class MachineError(PlotoutError):
     """A machine, port or file system failed. Exit code 1."""
 
@@ -67,7 +90,14 @@ class PluginError(PlotoutError):
 def nearest(wrong: str, right: Iterable[str]) -> str:
     """Return a hint such as "Did you mean 'armhole'?", or the list of what there is."""
     names = list(dict.fromkeys(right))
-    close = difflib.get_close_matches(wrong, names, n=1, cutoff=0.5)
-    if close:
-        return f"Did you mean '{close[0]}'?"
+    folded = {name.casefold(): name for name in reversed(names)}
+    near = difflib.get_close_matches(wrong[:200].strip().casefold(), folded, n=1, cutoff=0.5)
+    if near:
+        return f"Did you mean '{folded[near[0]]}'?"
     return "There is: " + ", ".join(names) + "." if names else ""
+
+
+def shown(value: Any) -> str:
+    """Return a value as it was read, for a message: one short line, nothing that can't be shown."""
+    text = repr(str(value)) if isinstance(value, str) else repr(value)
+    return text if len(text) <= 60 else f"{text[:40]} ... {text[-12:]}"

@@ -23,7 +23,7 @@ class Driver:
     suffix: of the file, with its dot. check: raises UserError for a profile that it can't serve.
     arcs: it finds arcs in what it is given, so that points are left for it to find them in.
     advances: it can have a machine advance a roll between frames (`Program.advances`).
-    options: all that it knows under a profile's `[options]`; None: it looks through them itself.
+    options: the model of a profile's `[options]` for it (`plotout.table`); None: it has none.
     """
 
     name: str
@@ -31,7 +31,7 @@ class Driver:
     emit: Callable[[Program, Sheet], bytes] = field(repr=False)
     check: Callable[[Machine], None] | None = field(default=None, repr=False)
     arcs: bool = False
-    options: tuple[str, ...] | None = None
+    options: type | None = None
     advances: bool = False
 
 

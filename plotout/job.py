@@ -86,15 +86,8 @@ def load_machine(name: str) -> Machine:
     """Return a machine by its profile's name or path, and check that its driver serves it."""
     from plotout.machine import profile
 
-    machine = profile.load(name, plugins.machine_files())
+    machine = profile.load(name, plugins.machine_files(), plugins.options_model)
     driver = plugins.driver(machine.driver)
-    known = machine.options if driver.options is None else driver.options
-    wrong = next((key for key in machine.options if key not in known), None)
-    if wrong is not None:
-        raise UserError(
-            f"machine '{machine.name}': its driver '{driver.name}' has no option '{wrong}'",
-            fix=nearest(wrong, known) if known else "Take it out of [options].",
-        )
     if machine.bed.advance == AUTOMATIC and not driver.advances:
         raise UserError(
             f"machine '{machine.name}': its driver '{driver.name}' can't have a roll advanced",

@@ -73,6 +73,11 @@ def driver(name: str) -> Driver:
     raise UserError(f"there is no driver '{name}'", fix=nearest(name, (d.name for d in drivers())))
 
 
+def options_model(driver_name: str) -> type | None:
+    """Return the model of a driver's own options. Raises UserError when there is no such driver."""
+    return driver(driver_name).options
+
+
 def interpreter_for(driver_name: str) -> Interpreter | None:
     """Return the interpreter that reads this driver's files back, if any."""
     for offer in offers():

@@ -31,6 +31,7 @@ COMMANDS = {
     "cloth": "How much cloth a set takes, at one or several widths.",
     "chart": "Paper that goes with a set: pattern chart, cutter's must.",
     "rack": "The record of sets: put, find, compare, recut.",
+    "explain": "What may be written in a set file, a stock file or a profile.",
     "plugins": "What is installed, and what each plugin offers.",
     "calibrate": "Measure how true a machine is from its test square.",
     "marks": "How a sheet really lies, from its registration marks.",

@@ -38,7 +38,6 @@ def calibrate(
     from plotout.errors import UserError
     from plotout.files import write_whole
     from plotout.layout.registration.calibration import calibrate as measured
-    from plotout.layout.registration.calibration import with_calibration
     from plotout.machine import profile
     from plotout.plugins import machine_files
     from plotout.units import length
@@ -52,7 +51,7 @@ def calibrate(
     source = profile.find(machine, machine_files())
     profile.load(source)  # refuses what is wrong in it before anything is written
     target = source if machine.endswith(".toml") else profile.own_folder() / source.name
-    text = with_calibration(source.read_text(encoding="utf-8"), found)
+    text = profile.with_calibration(source.read_text(encoding="utf-8"), found)
     write_whole(target, text.encode())
     if as_json:
         click.echo(json.dumps({"profile": str(target), **asdict(found)}, indent=1))

@@ -7,8 +7,18 @@ from plotout.machine.model import (
     Calibration,
     Machine,
     Motion,
-    Tool,
-    ToolKind,
+    WireSettings,
 )
+from plotout.machine.tools import Tool, ToolKind
 
-__all__ = ["AUTOMATIC", "Bed", "Calibration", "Machine", "Motion", "Tool", "ToolKind", "caution"]
+__all__ = [
+    "AUTOMATIC",
+    "Bed",
+    "Calibration",
+    "Machine",
+    "Motion",
+    "Tool",
+    "ToolKind",
+    "WireSettings",
+    "caution",
+]

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from plotout.errors import UserError
 from plotout.geometry.strokes import FloatArray
-from plotout.machine.model import Machine
 
+if TYPE_CHECKING:
+    from plotout.machine.model import Machine
+
+AXES = ("xy", "x-y", "-xy", "-x-y", "yx", "y-x", "-yx", "-y-x")
 ORIGINS = {
     "lower left": (0.0, 0.0),
     "lower right": (1.0, 0.0),

@@ -4,7 +4,11 @@ practice come before anything that is said here. Common practice throughout.
 
 from __future__ import annotations
 
-from plotout.machine.model import Machine
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from plotout.machine.model import Machine
+
 
 _FIRST = (
     "The machine's manual, your local rules and licensed practice come first; this is no "

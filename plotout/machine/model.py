@@ -3,119 +3,154 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from enum import StrEnum
-from typing import Any
+from typing import Annotated, Any
 
 from plotout.geometry.strokes import Work
+from plotout.machine.axes import AXES, ORIGINS
+from plotout.machine.caution import KINDS
+from plotout.machine.tools import Tool, tool_speed
+from plotout.tables import (
+    Acceleration,
+    Angle,
+    Choice,
+    Count,
+    Date,
+    Fault,
+    Flag,
+    Free,
+    Given,
+    Inner,
+    Length,
+    ListOf,
+    Many,
+    Name,
+    Number,
+    Seconds,
+    Words,
+    table,
+)
 
 MITRE = 2.0
 """Half kerfs that a corner of a cut's middle may lie from the drawn corner, along its bisector."""
 
-
 BY_HAND, AUTOMATIC = "by hand", "automatic"
 """How a roll is advanced from one frame to the next."""
 
+LONGEST = 1e5  # mm: of a bed
 
-class ToolKind(StrEnum):
-    """What a tool is, which decides how its motion is made."""
-
-    PEN = "pen"
-    TRAILING_BLADE = "trailing blade"
-    TANGENTIAL_KNIFE = "tangential knife"
-    CREASER = "creaser"
-    PUNCH = "punch"
-    BEAM = "beam"
-    ROUTER = "router"
+ANSWERING = ("enquiry", "enq-ack", "ok")
+"""Ways to hold the line for which a machine must answer."""
+FLOWS = (*ANSWERING, "xon-xoff", "rts-cts", "dtr", "paced")
 
 
-@dataclass(frozen=True, slots=True)
-class Tool:
-    """One tool of a machine. mm, mm/s, grams-force, per cent; None where it has no meaning.
-
-    number: the machine's own number for it. offset: blade tip behind its pivot. kerf: width of cut.
-    overcut: how far a closed line runs past its start (of a pen: how far its ends overlap).
-    swivel_above: corner angle in degrees from which a trailing blade is swung round as a motion of
-    its own, or a tangential knife lifted and turned.
-    depth: how deep it goes below the stock's face (Z machines). passes: how often it goes round:
-    the depth grows evenly to `depth`, the force by `pass_force` each time.
-    swivel_speed, swivel_force: while a trailing blade swings round a sharp corner.
-    corner_overcut: how far a blade runs on into the waste past a sharp corner, and begins
-    before it. size: of a punch, mm across.
-    tabs: bridges left in each card's outline, `tab_width` mm wide, no more than `tab_spacing` mm
-    apart if that is set. dashes: a line is worked in dashes: mm worked, mm left.
-    precut: a hole's middle is cut before its rim.
-    """
-
-    name: str
-    number: int
-    kind: ToolKind
-    does: tuple[Work, ...]
-    speed: float
-    force: float | None = None
-    power: float | None = None
-    depth: float | None = None
-    passes: int = 1
-    offset: float = 0.0
-    overcut: float = 0.0
-    kerf: float = 0.0
-    swivel_above: float = 20.0
-    swivel_force: float | None = None
-    size: float = 0.0
-    swivel_speed: float | None = None
-    corner_overcut: float = 0.0
-    pass_force: float = 0.0
-    tabs: int = 0
-    tab_width: float = 0.5
-    tab_spacing: float = 0.0
-    dashes: tuple[float, float] | None = None
-    precut: bool = False
+def _time(says: str, example: str = '"0.05 s"') -> Seconds:
+    return Seconds(says, most=3600.0, example=example)
 
 
+def _scale(says: str) -> Number:
+    return Number(
+        says, 0.9, 1.1, example="1.002", why="It is what was measured over what was meant."
+    )
+
+
+@table
 @dataclass(frozen=True, slots=True)
 class Bed:
-    """Where the machine can work. Sheets lie with x along `length`, y along `width`, mm.
+    """Where the machine can work. Sheets lie with x along `length`, y along `width`, mm."""
 
-    length: along the feed: a mat's or table's long side, a roll's greatest length.
-    margins: left, bottom, right, top of the sheet that the tool can't reach.
-    window: how much of a roll's length can be worked before paper must be advanced (None: all).
-    advance: "by hand", or "automatic": the machine does it when told, by a window each time.
-    """
+    length: Annotated[
+        float,
+        Length(
+            "Along the feed: a mat's or table's long side, a roll's greatest length.",
+            most=LONGEST,
+            above=True,
+            example='"24 in"',
+        ),
+    ]
+    width: Annotated[float, Length("Across the feed.", most=LONGEST, above=True, example='"12 in"')]
+    roll: Annotated[bool, Flag("It takes stock from a roll.")] = False
+    margins: Annotated[
+        tuple[float, float, float, float],
+        ListOf(
+            "What the tool can't reach: one length, or [left, bottom, right, top].",
+            of=Length("", most=LONGEST),
+            least=4,
+            most=4,
+            spread=True,
+        ),
+    ] = (0.0, 0.0, 0.0, 0.0)
+    window: Annotated[
+        float | None,
+        Length(
+            "How much of a roll is worked before it is advanced; left out: all of it.",
+            most=LONGEST,
+            above=True,
+            example='"900 mm"',
+        ),
+    ] = None
+    advance: Annotated[
+        str,
+        Choice(
+            "How a roll is advanced; automatic: the machine does it when told, by a window.",
+            (BY_HAND, AUTOMATIC),
+        ),
+    ] = BY_HAND
 
-    length: float
-    width: float
-    roll: bool = False
-    margins: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
-    window: float | None = None
-    advance: str = BY_HAND
+    def wrong(self) -> Iterator[Fault]:
+        """Give what can't be true of a bed."""
+        left, bottom, right, top = self.margins
+        if left + right >= self.length or bottom + top >= self.width:
+            yield Fault(("margins",), "the margins leave nothing of the bed", "Make them smaller.")
+        if self.window is not None and not self.roll:
+            yield Fault(("window",), "only a roll is worked a window at a time", "Add roll = true.")
+        if self.advance == AUTOMATIC and self.window is None:
+            yield Fault(
+                ("advance",),
+                "how far does the machine advance the roll?",
+                "Add window: the length of a frame, as the machine's manual says.",
+            )
 
 
+@table
 @dataclass(frozen=True, slots=True)
 class Motion:
-    """How it moves. travel_speed mm/s (tool up), acceleration mm/s2, lift and lower s, change s.
+    """How it moves. mm/s, mm/s2, s, mm."""
 
-    independent: the axes move each at its own pace, so that a diagonal takes as long as its
-    longer side. junction: deviation in mm that sets the speed kept through a corner.
-    """
+    travel_speed: Annotated[float, tool_speed("With the tool up.")] = 300.0
+    acceleration: Annotated[
+        float, Acceleration("Of its axes.", most=1e6, above=True, example='"2000 mm/s2"')
+    ] = 2000.0
+    lift: Annotated[float, _time("To lift the tool.")] = 0.05
+    lower: Annotated[float, _time("To lower the tool.")] = 0.05
+    change: Annotated[float, _time("To change tools.", example='"30 s"')] = 5.0
+    independent: Annotated[
+        bool,
+        Flag("The axes move each at its own pace: a diagonal takes as long as its longer side."),
+    ] = False
+    junction: Annotated[
+        float,
+        Length(
+            "Deviation that sets the speed kept through a corner.",
+            most=5.0,
+            above=True,
+            example='"0.02 mm"',
+        ),
+    ] = 0.02
 
-    travel_speed: float = 300.0
-    acceleration: float = 2000.0
-    lift: float = 0.05
-    lower: float = 0.05
-    change: float = 5.0
-    independent: bool = False
-    junction: float = 0.02
 
-
+@table
 @dataclass(frozen=True, slots=True)
 class Calibration:
-    """Scale per axis and skew (degrees that the axes are off square), measured on `date`."""
+    """What `plotout calibrate` measured."""
 
-    scale_x: float = 1.0
-    scale_y: float = 1.0
-    skew: float = 0.0
-    date: str = ""
+    scale_x: Annotated[float, _scale("Along x.")] = 1.0
+    scale_y: Annotated[float, _scale("Along y.")] = 1.0
+    skew: Annotated[
+        float, Angle("That the y axis leans to the right.", -5.0, 5.0, example="0.05")
+    ] = 0.0
+    date: Annotated[str, Date("When it was measured.")] = ""
 
     def __str__(self) -> str:
         across, up = (100.0 * (scale - 1.0) for scale in (self.scale_x, self.scale_y))
@@ -125,32 +160,84 @@ class Calibration:
         )
 
 
+@table
+@dataclass(frozen=True, slots=True)
+class WireSettings:
+    """How a machine is connected and how it holds the line: a profile's `[wire]`."""
+
+    language: Annotated[str, Name("The language that it speaks.", example='"hpgl"')] = "hpgl"
+    flow: Annotated[str, Choice("How it says what it can take.", FLOWS)] = "enquiry"
+    baud: Annotated[int, Count("Speed of a serial line, bits per second.", 50, 4_000_000)] = 9600
+    buffer: Annotated[int, Count("Its receive buffer, bytes.", 16, 1 << 30)] = 1024
+    answers: Annotated[
+        bool | None, Flag("It answers questions; left out: where its flow needs that.")
+    ] = None
+    identity: Annotated[str, Words("What it says it is, to tell it from others.")] = ""
+
+    def __post_init__(self) -> None:
+        if self.answers is None:
+            object.__setattr__(self, "answers", self.flow in ANSWERING)
+
+
+@table
 @dataclass(frozen=True, slots=True)
 class Machine:
-    """A machine's profile.
+    """A machine's profile. name: that of its file."""
 
-    kind: which cautions it needs: knife, laser, router, pen, printer, file.
-    step: mm. axes: how sheet x, y become the machine's: "xy", "yx", "-xy" ... origin: where the
-    machine's zero is on the bed: "lower left", "centre" ...
-    options: the driver's own settings. wire: how it is connected (read by plotout.sending).
-    """
+    name: Annotated[str, Given("The profile's name.")]
+    title: Annotated[str, Name("What it is.", example='"Craft cutter, 12 x 24 in mat"')]
+    kind: Annotated[str, Choice("Which cautions it needs.", KINDS)]
+    driver: Annotated[str, Name("The file format that it takes.", example='"hpgl"')]
+    bed: Annotated[Bed, Inner("Where it can work.")]
+    tools: Annotated[tuple[Tool, ...], Many("Its tools.", least=1)]
+    step: Annotated[
+        float,
+        Length(
+            "Its least move.",
+            most=1.0,
+            above=True,
+            example='"0.025 mm"',
+            why="It is the least move.",
+        ),
+    ] = 0.025
+    axes: Annotated[str, Choice("How a sheet's x and y become the machine's.", AXES)] = "xy"
+    origin: Annotated[str, Choice("Where its zero is on the bed.", ORIGINS)] = "lower left"
+    motion: Annotated[Motion, Inner("How it moves.")] = Motion()
+    registration: Annotated[bool, Flag("Marks are drawn in the corners of every sheet.")] = False
+    gap: Annotated[float, Length("Between cards.", most=200.0)] = 3.0
+    cautions: Annotated[tuple[str, ...], ListOf("What else its user must know.", of=Words(""))] = ()
+    calibration: Annotated[Calibration, Inner("Written by 'plotout calibrate'.")] = Calibration()
+    options: Annotated[Mapping[str, Any], Free("The driver's own settings.")] = field(
+        default_factory=dict
+    )
+    wire: Annotated[WireSettings, Inner("How it is connected.")] = WireSettings()
 
-    name: str
-    title: str
-    kind: str
-    driver: str
-    bed: Bed
-    tools: tuple[Tool, ...]
-    step: float = 0.025
-    axes: str = "xy"
-    origin: str = "lower left"
-    motion: Motion = Motion()
-    registration: bool = False
-    gap: float = 3.0
-    cautions: tuple[str, ...] = ()
-    calibration: Calibration = Calibration()
-    options: Mapping[str, Any] = field(default_factory=dict)
-    wire: Mapping[str, Any] = field(default_factory=dict)
+    def wrong(self) -> Iterator[Fault]:
+        """Give what can't be true of the tools on this machine."""
+        names = [tool.name for tool in self.tools]
+        for nth, tool in enumerate(self.tools):
+            for key, problem, fix in self._faults_of(tool):
+                yield Fault(("tools", nth, key), f"tool '{tool.name}': {problem}", fix)
+            if tool.name in names[:nth]:
+                path = ("tools", nth, "name")
+                yield Fault(path, f"there are two tools '{tool.name}'", "Name them apart.")
+
+    def _faults_of(self, tool: Tool) -> Iterator[tuple[str, str, str]]:
+        fastest = self.motion.travel_speed
+        for key, speed in (("speed", tool.speed), ("swivel-speed", tool.swivel_speed)):
+            if speed is not None and speed > fastest:
+                yield (
+                    key,
+                    f"{speed:g} mm/s is faster than the axes go, {fastest:g} mm/s",
+                    "Lower it, or raise travel-speed under [motion] as far as the manual allows.",
+                )
+        if 2.0 * tool.corner_overcut > self.gap:
+            yield (
+                "corner-overcut",
+                f"{tool.corner_overcut:g} mm past the corners of two cards meet in a gap of "
+                f"{self.gap:g} mm",
+                "Make it less than half of the machine's gap.",
+            )
 
     @property
     def reach(self) -> float:

@@ -15,6 +15,7 @@ from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutti
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.derivation import check_parents, piece_to_derive, splits
 from plotout.pattern.drawing import Drawing, Role
+from plotout.pattern.kinds import Ref
 from plotout.pattern.model import (
     Defaults,
     Edge,
@@ -36,7 +37,7 @@ from plotout.pattern.piece_marks import (
     seam_notch,
 )
 from plotout.pattern.sides import chains
-from plotout.pattern.spec import PieceSpec, Ref, SeamSpec, SetFile, SideSpec
+from plotout.pattern.spec import PieceSpec, SeamSpec, SetFile, SideSpec
 from plotout.pattern.truing import bow, true
 
 Read: TypeAlias = Callable[[Path, Mapping[str, Any]], Drawing]
@@ -62,14 +63,14 @@ def assemble(set_file: SetFile, read: Read) -> PatternSet:
     for seam, spec in zip(seams, set_file.seams, strict=True):
         _add_seam_notches(seam, spec, by_name, set_file.defaults)
     return PatternSet(
-        name=set_file.name,
-        style=set_file.style,
-        size=set_file.size,
-        date=set_file.date,
+        name=set_file.head.name,
+        style=set_file.head.style,
+        size=set_file.head.size,
+        date=set_file.head.date,
         pieces=tuple(by_name.values()),
         defaults=set_file.defaults,
         seams=seams,
-        cautions=set_file.cautions,
+        cautions=set_file.head.cautions,
         file=set_file.file,
     )
 
@@ -99,11 +100,7 @@ def _drawn(spec: PieceSpec, defaults: Defaults, read: Read) -> Piece:
     _check_cuts(spec, notes)
     outline = ring_of(edges)
     widest = max(max(edge.allowance) for edge in edges)
-    given = [
-        notch_on(edge_named(edges, each.edge), each, defaults.notch)
-        for each in spec.notches
-        if each.edge is not None
-    ]
+    given = [notch_on(edge_named(edges, each.edge), each, defaults.notch) for each in spec.notches]
     return Piece(
         name=spec.name,
         edges=tuple(edges),
@@ -165,7 +162,7 @@ def _edge(name: str, points: FloatArray, spec: PieceSpec, defaults: Defaults) ->
 def _check_rules(spec: PieceSpec, names: Sequence[str]) -> None:
     """Every edge that the set file speaks of is there, and nothing contradicts the fold."""
     refs = [each.edge for each in spec.edge_rules]
-    refs += [each.edge for each in spec.notches if each.edge is not None]
+    refs += [each.edge for each in spec.notches]
     refs += [ref for area in spec.areas for ref in area.along]
     refs += [ref for each in spec.truings for ref in each.edges]
     refs += [each.axis for each in spec.truings if isinstance(each.axis, Ref)]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
 import numpy as np
 from shapely.geometry import LineString, Polygon
@@ -30,11 +29,11 @@ def piece_to_derive(spec: PieceSpec, defaults: Defaults) -> Piece:
         derive=Derivation(
             how=plan.how,
             along=tuple(ref.name for ref in plan.along),
-            width=plan.width,
-            inset=plan.inset,
-            smaller=plan.smaller,
-            ease=plan.ease,
-            hem=(plan.hem[0].name, plan.hem[1]) if plan.hem else None,
+            width=plan.width or 0.0,
+            inset=plan.inset or 0.0,
+            smaller=plan.smaller or 0.0,
+            ease=plan.ease or 0.0,
+            hem=(plan.hem.edge.name, plan.hem.shorter) if plan.hem else None,
             marked=plan.marked,
             allowance=spec.allowance,
             rules=tuple(
@@ -57,8 +56,8 @@ def splits(
             way = (end - start) / np.hypot(*(end - start)) * reach
             if not Polygon(outline).intersects(LineString([start - way, end + way])):
                 raise UserError("a split's line misses the piece", place=spec.place)
-        lap = split.underlap if split.underlap >= 0.0 else defaults.underlap
-        made.append(replace(split, underlap=lap))
+        lap = defaults.underlap if split.underlap is None else split.underlap
+        made.append(Split(split.line, lap))
     return tuple(made)
 
 
@@ -68,5 +67,5 @@ def check_parents(specs: Sequence[PieceSpec], made: Mapping[str, Piece]) -> None
         plan = spec.derive
         if plan is None or not made[plan.parent.name].edges:
             continue
-        for ref in (*plan.along, *([plan.hem[0]] if plan.hem else [])):
+        for ref in (*plan.along, *([plan.hem.edge] if plan.hem else [])):
             edge_named(made[plan.parent.name].edges, ref)

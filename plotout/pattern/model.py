@@ -5,10 +5,27 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from pathlib import Path
+from typing import Annotated
 
 import numpy as np
 
 from plotout.geometry.strokes import FloatArray, NotchKind
+from plotout.pattern.kinds import Points
+from plotout.tables import (
+    Choice,
+    Count,
+    Flag,
+    Inner,
+    Length,
+    Name,
+    Number,
+    Point,
+    table,
+    table_or,
+)
+
+ALLOWANCE = Length("", 0.0, 500.0, example='"1/2 in"')
+MOST_TO_CUT = 1_000
 
 
 class Corner(StrEnum):
@@ -20,15 +37,18 @@ class Corner(StrEnum):
     BLUNT = "blunt"
 
 
+@table_or("kind")
 @dataclass(frozen=True, slots=True)
 class NotchStyle:
-    """How a notch is made. depth, width, spacing (between the notches of a double) in mm."""
+    """How a notch is made, mm."""
 
-    kind: NotchKind = NotchKind.SLIT
-    depth: float = 5.0
-    width: float = 4.0
-    spacing: float = 6.0
-    cut: bool = True
+    kind: Annotated[NotchKind, Choice("A notch kind of ASTM D6673.", NotchKind)] = NotchKind.SLIT
+    depth: Annotated[float, Length("How deep it goes into the card.", 0.5, 50.0)] = 5.0
+    width: Annotated[float, Length("How wide it is at the edge.", 0.5, 50.0)] = 4.0
+    spacing: Annotated[float, Length("Between the notches of a double or triple.", 1.0, 100.0)] = (
+        6.0
+    )
+    cut: Annotated[bool, Flag("Cut into the card's edge; false: drawn.")] = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +77,15 @@ class Edge:
     seam_notches: bool = True
 
 
+@table
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """What to cut with this card: `count` of a cloth; `pair` is mirrored twos; or on the fold."""
+    """What to cut with a card: `count` of a cloth; `pair` is mirrored twos; or on the fold."""
 
-    cloth: str
-    count: int = 1
-    pair: bool = False
-    on_fold: bool = False
+    cloth: Annotated[str, Name("self, lining, fusing ...", example='"self"')]
+    count: Annotated[int, Count("How many, or how many pairs.", 1, MOST_TO_CUT)] = 1
+    pair: Annotated[bool, Flag("Mirrored twos.")] = False
+    on_fold: Annotated[bool, Flag("Cut on the fold of the cloth.")] = False
 
     def __str__(self) -> str:
         pairs = " pair" if self.count == 1 else " pairs"
@@ -72,22 +93,26 @@ class Cut:
         return f"cut {many} {self.cloth}" + (" on fold" if self.on_fold else "")
 
 
+@table
 @dataclass(frozen=True, slots=True)
 class Drill:
-    """A drill hole: centre and diameter in mm; drawn as a cross or cut as a circle."""
+    """A drill hole, mm; cut as a circle or drawn as a cross."""
 
-    at: tuple[float, float]
-    size: float = 3.0
-    cross: bool = False
+    at: Annotated[tuple[float, float], Point("Its centre.")]
+    size: Annotated[float, Length("Its diameter.", 0.2, 50.0, example='"3 mm"')] = 3.0
+    cross: Annotated[bool, Flag("Drawn as a cross instead of cut.")] = False
 
 
+@table
 @dataclass(frozen=True, slots=True, eq=False)
 class InternalLine:
-    """A line within the piece. kind: internal, stripe, plaid, cut-out. points: (n, 2), mm."""
+    """A line within the piece. points: (n, 2), mm."""
 
-    name: str
-    points: FloatArray
-    kind: str = "internal"
+    name: Annotated[str, Name("What it is.", example='"pleat"')]
+    points: Annotated[FloatArray, Points("Its points.", example="[[20, 20], [20, 280]]")]
+    kind: Annotated[
+        str, Choice("What sort of line.", ("internal", "stripe", "plaid", "cut-out"))
+    ] = "internal"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -245,20 +270,38 @@ class Seam:
     ease: tuple[float, float] = (0.0, 0.0)
 
 
+@table
 @dataclass(frozen=True, slots=True)
 class Defaults:
-    """What holds for every piece of the set unless it says otherwise. mm."""
+    """What holds for every piece of the set unless it says otherwise, mm."""
 
-    allowance: float = 12.7
-    notch: NotchStyle = NotchStyle()
-    hole: float = 8.0
-    hole_inset: float = 20.0
-    lettering: float = 5.0
-    tolerance: float = 0.5
-    corner: Corner = Corner.MITRE
-    mitre_limit: float = 2.5
-    underlap: float = 20.0
-    qr: bool = False
+    allowance: Annotated[
+        float, Length("Seam allowance of every edge.", 0.0, 500.0, example='"1/2 in"')
+    ] = 12.7
+    notch: Annotated[NotchStyle, Inner("How notches are made: a kind, or a table.")] = NotchStyle()
+    hole: Annotated[float, Length("Diameter of the hanging hole.", 1.0, 50.0, example='"8 mm"')] = (
+        8.0
+    )
+    hole_inset: Annotated[
+        float,
+        Length("From the card's top to the hole's centre.", 3.0, 200.0, example='"22 mm"'),
+    ] = 20.0
+    lettering: Annotated[float, Length("Height of capital letters.", 1.0, 50.0)] = 5.0
+    tolerance: Annotated[
+        float,
+        Length("What may differ and still match.", 0.0, 20.0, above=True, example='"1 mm"'),
+    ] = 0.5
+    corner: Annotated[Corner, Choice("How the cutting line goes round corners.", Corner)] = (
+        Corner.MITRE
+    )
+    mitre_limit: Annotated[
+        float, Number("Longest mitre, in allowances.", 1.0, 20.0, example="2.5")
+    ] = 2.5
+    underlap: Annotated[
+        float,
+        Length("Width that one card of a split laps under.", 0.0, 500.0, example='"20 mm"'),
+    ] = 20.0
+    qr: Annotated[bool, Flag("A QR code on every card: set, version and card.")] = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from plotout.geometry.band import band
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray, NotchKind
 from plotout.pattern.drawing import Drawing, Role, Shape
+from plotout.pattern.kinds import Ref
 from plotout.pattern.model import (
     Area,
     Drill,
@@ -23,7 +24,7 @@ from plotout.pattern.model import (
     NotchStyle,
 )
 from plotout.pattern.sides import Chain, chained
-from plotout.pattern.spec import AreaSpec, GrainSpec, NotchSpec, PieceSpec, Ref
+from plotout.pattern.spec import AreaSpec, GrainSpec, NotchSpec, PieceSpec
 
 _FAR = 60.0  # mm: a drawn notch further than this from every edge belongs to none
 _KINDS = {

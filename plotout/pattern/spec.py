@@ -1,186 +1,508 @@
-"""What a set file says, as it was written: nothing measured yet. Lengths in mm."""
+"""The models of a set file: what it may say, and what that means. Nothing is measured yet; mm."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from dataclasses import fields as fields_in
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
 from plotout.errors import Place
+from plotout.geometry.strokes import NotchKind
+from plotout.pattern.kinds import (
+    Along,
+    Axis,
+    DrawingOf,
+    EdgeName,
+    From,
+    OnEdge,
+    Ref,
+    Reference,
+    Walked,
+)
 from plotout.pattern.model import (
+    ALLOWANCE,
     Corner,
     Cut,
     Defaults,
     Derive,
     Drill,
     InternalLine,
-    Split,
+)
+from plotout.tables import (
+    ByName,
+    Choice,
+    Count,
+    Date,
+    Fault,
+    Flag,
+    Given,
+    Here,
+    Inner,
+    KeyName,
+    Length,
+    ListOf,
+    Many,
+    Name,
+    Number,
+    Point,
+    Words,
+    table,
 )
 
-Point = tuple[float, float]
+XY = tuple[float, float]
+TRUINGS = ("square", "straight", "equal", "parallel", "symmetric", "on-grain")
+_STITCHING, _CUTTING = "stitching", "cutting"
 
 
-@dataclass(frozen=True, slots=True)
-class Ref:
-    """A name that must be found elsewhere, and where it was written."""
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Head:
+    """`[set]`."""
 
-    name: str
-    place: Place = field(compare=False)
-
-
-@dataclass(frozen=True, slots=True)
-class Along:
-    """A place along an edge: mm, or a share of its length from 0 to 1."""
-
-    mm: float | None = None
-    share: float | None = None
-
-    def on(self, length: float) -> float:
-        """Return the distance in mm along an edge of that length."""
-        return self.mm if self.mm is not None else (self.share or 0.0) * length
+    name: Annotated[str, Name("What the set is for.", example='"Apron"')]
+    style: Annotated[str, Name("Style number.", example='"AP-01"')]
+    size: Annotated[str, Words("Size.", example='"M"')] = ""
+    date: Annotated[str, Date("Date of this set.")] = ""
+    cautions: Annotated[
+        tuple[str, ...],
+        ListOf("What the cutter must know.", of=Words(), example='["Pre-shrink the cloth."]'),
+    ] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
 class EdgeSpec:
-    """`[piece.edge.NAME]`."""
+    """`[piece.edge.NAME]`: what one edge has of its own."""
 
-    edge: Ref
-    allowance: tuple[float, float] | None = None
-    corner: Corner | None = None
-    seam_notches: bool | None = None
+    name: Annotated[str, KeyName("The edge.")]
+    allowance: Annotated[
+        tuple[float, float] | None,
+        ListOf("Seam allowance, or [at its start, at its end].", of=ALLOWANCE, least=2, most=2,
+               spread=True),
+    ] = None  # fmt: skip
+    corner: Annotated[Corner | None, Choice("How both its corners are made.", Corner)] = None
+    seam_notches: Annotated[bool | None, Flag("Allowance notches at its ends.")] = None
+
+    @property
+    def edge(self) -> Ref:
+        """The edge, as a reference."""
+        return Ref(str(self.name), getattr(self.name, "place", Place()))
 
 
-@dataclass(frozen=True, slots=True)
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NotchSpec:
-    """`[[piece.notch]]`, and `[[seam.notch]]` with no edge of its own.
+    """`[[seam.notch]]`: on both sides of a seam. What it has of its own; the rest is the set's."""
 
-    style: what it has of its own; the rest is the set's notch.
-    """
+    place: Annotated[Place, Here()]
+    at: Annotated[Along, OnEdge("Distance along the edge, or a percentage of it.")]
+    from_: Annotated[
+        str, Choice("The end that it is measured from.", ("start", "end"), example='"end"')
+    ] = "start"
+    count: Annotated[int, Count("1 single, 2 double, 3 triple.", 1, 3)] = 1
+    kind: Annotated[NotchKind | None, Choice("A notch kind of ASTM D6673.", NotchKind)] = None
+    depth: Annotated[float | None, Length("How deep it goes into the card.", 0.5, 50.0)] = None
+    width: Annotated[float | None, Length("How wide it is at the edge.", 0.5, 50.0)] = None
+    spacing: Annotated[
+        float | None, Length("Between the notches of a double or triple.", 1.0, 100.0)
+    ] = None
+    cut: Annotated[bool | None, Flag("Cut into the card's edge; false: drawn.")] = None
 
-    at: Along
-    place: Place
-    edge: Ref | None = None
-    from_end: bool = False
-    count: int = 1
-    style: Mapping[str, Any] = field(default_factory=dict)
+    @property
+    def from_end(self) -> bool:
+        """True when it is measured from the edge's end."""
+        return self.from_ == "end"
+
+    @property
+    def style(self) -> Mapping[str, Any]:
+        """What it has of its own, for the set's `NotchStyle`."""
+        own = {name: getattr(self, name) for name in ("kind", "depth", "width", "spacing", "cut")}
+        return {name: value for name, value in own.items() if value is not None}
 
 
-@dataclass(frozen=True, slots=True)
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EdgeNotchSpec(NotchSpec):
+    """`[[piece.notch]]`: a match notch on an edge."""
+
+    edge: Annotated[Ref, Reference("The edge it lies on.", example='"side"')]
+
+
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
 class GrainSpec:
     """`grain`: two points, or along an edge at a distance inside it."""
 
-    place: Place
-    tail: Point | None = None
-    head: Point | None = None
-    along: Ref | None = None
-    inset: float = 0.0
+    place: Annotated[Place, Here()]
+    tail: Annotated[XY | None, Point("Its tail.", key="from", example="[100, 50]")] = None
+    head: Annotated[XY | None, Point("Its head.", key="to", example="[100, 250]")] = None
+    along: Annotated[
+        Ref | None, Reference("The edge that it is parallel to.", example='"centre front"')
+    ] = None
+    inset: Annotated[float, Length("How far inside that edge it lies.", example='"60 mm"')] = 0.0
+
+    def wrong(self) -> Iterator[Fault]:
+        """Give what can't be so together."""
+        points = self.tail is not None and self.head is not None
+        half = (self.tail is None) != (self.head is None)
+        if half or points == (self.along is not None) or (points and self.inset):
+            yield Fault(
+                (), "the grain line is not clear", "Give 'from' and 'to', or 'along' and 'inset'."
+            )
+        elif self.tail is not None and self.head is not None and _apart(self.tail, self.head) < 1.0:
+            yield Fault((), "the grain line has no length", "'from' and 'to' are the same point.")
 
 
-@dataclass(frozen=True, slots=True)
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SplitSpec:
+    """`[[piece.split]]`: where a piece is divided."""
+
+    line: Annotated[
+        tuple[XY, XY] | None,
+        ListOf(
+            "Where, by two points; left out: found when the piece is too large for the stock.",
+            of=Point(),
+            least=2,
+            most=2,
+            example="[[0, 150], [200, 150]]",
+        ),
+    ] = None
+    underlap: Annotated[
+        float | None,
+        Length("Width that the one card laps under the other; left out: the set's.", 0.0, 500.0),
+    ] = None
+
+    def wrong(self) -> Iterator[Fault]:
+        """Give what can't be so together."""
+        if self.line is not None and _apart(*self.line) < 1.0:
+            yield Fault((), "the split's line has no length", "Give two points that lie apart.")
+
+
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AreaSpec:
-    """`[[piece.area]]`: a band inside some edges."""
+    """`[[piece.area]]`: a band inside some edges, marked on the card."""
 
-    name: str
-    along: tuple[Ref, ...]
-    depth: float
-    place: Place
+    place: Annotated[Place, Here()]
+    name: Annotated[str, Name("What it is for.", example='"fusing"')]
+    along: Annotated[
+        tuple[Ref, ...],
+        ListOf("Edges that it lies along.", of=Reference(example='"top"'), least=1),
+    ]
+    depth: Annotated[
+        float, Length("How far it reaches into the piece.", above=True, example='"28 mm"')
+    ]
 
 
-@dataclass(frozen=True, slots=True)
+def _pair(says: str) -> ListOf:
+    return ListOf(says, of=Reference(), least=2, most=2, example='["hem", "side"]')
+
+
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TrueSpec:
-    """`[[piece.true]]`: kind is square, straight, equal, parallel, symmetric or on-grain.
+    """`[[piece.true]]`: one thing that is measured, and put right if asked."""
 
-    axis: what symmetric edges mirror in: an edge, or two points, mm. None: whatever fits best.
-    """
+    place: Annotated[Place, Here()]
+    square: Annotated[
+        tuple[Ref, ...], _pair("Two edges that meet square; the first is put right.")
+    ] = ()
+    straight: Annotated[Ref | None, Reference("An edge without a bow.", example='"hem"')] = None
+    equal: Annotated[
+        tuple[Ref, ...], _pair("Two edges of equal length; the first is put right.")
+    ] = ()
+    parallel: Annotated[
+        tuple[Ref, ...], _pair("Two edges that run parallel; the first is put right.")
+    ] = ()
+    symmetric: Annotated[
+        tuple[Ref, ...], _pair("Two edges that mirror each other; the first is put right.")
+    ] = ()
+    axis: Annotated[
+        Ref | tuple[XY, XY] | None,
+        Axis("What symmetric edges mirror in: an edge, or two points. Without it: what fits best."),
+    ] = None
+    on_grain: Annotated[
+        Ref | None,
+        Reference(
+            "An edge along the grain, or square to it; x and y without one.", example='"hem"'
+        ),
+    ] = None
+    put_right: Annotated[bool, Flag("Move the first edge, by no more than the tolerance.")] = False
+    tolerance: Annotated[
+        float | None, Length("Instead of the set's own.", 0.0, 20.0, above=True)
+    ] = None
 
-    kind: str
-    edges: tuple[Ref, ...]
-    put_right: bool
-    tolerance: float | None
-    place: Place
-    axis: Ref | tuple[tuple[float, float], tuple[float, float]] | None = None
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """What is to be true: one word, once the table is found right."""
+        return tuple(kind for kind in TRUINGS if getattr(self, kind.replace("-", "_")))
+
+    @property
+    def kind(self) -> str:
+        """One of `TRUINGS`."""
+        return self.kinds[0]
+
+    @property
+    def edges(self) -> tuple[Ref, ...]:
+        """The edges that are measured."""
+        named = getattr(self, self.kind.replace("-", "_"))
+        return named if isinstance(named, tuple) else (named,)
+
+    def wrong(self) -> Iterator[Fault]:
+        """Give what can't be so together."""
+        if len(self.kinds) != 1:
+            yield Fault((), "say one thing to true", f"One of: {', '.join(TRUINGS)}.")
+            return
+        if len({edge.name for edge in self.edges}) != len(self.edges):
+            yield Fault((self.kind,), f"'{self.kind}' names one edge twice", "Name two edges.")
+        if self.axis is not None and self.kind != "symmetric":
+            yield Fault(("axis",), "'axis' belongs to 'symmetric' alone", "Leave it out.")
 
 
-@dataclass(frozen=True, slots=True)
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hem:
+    """The edge that a lining is shortened at."""
+
+    edge: Annotated[Ref, Reference("The parent's hem.", example='"hem"')]
+    shorter: Annotated[float, Length("How much shorter the lining is.", example='"20 mm"')]
+
+
+_NEEDS = {Derive.FACING: ("along", "width"), Derive.COPY: ("smaller",)}
+_TAKES = {
+    Derive.FACING: ("along", "width"),
+    Derive.FUSING: ("along", "width", "inset"),
+    Derive.LINING: ("ease", "hem"),
+    Derive.COPY: ("smaller",),
+}
+
+
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DeriveSpec:
-    """`derive`: from a parent piece."""
+    """`derive`: the piece follows a parent piece."""
 
-    parent: Ref
-    how: Derive
-    along: tuple[Ref, ...] = ()
-    width: float = 0.0
-    inset: float = 0.0
-    smaller: float = 0.0
-    ease: float = 0.0
-    hem: tuple[Ref, float] | None = None
-    marked: bool = False
+    parent: Annotated[Ref, Reference("The parent piece.", key="from", example='"Body"')]
+    how: Annotated[Derive, Choice("How it follows its parent.", Derive)]
+    along: Annotated[
+        tuple[Ref, ...],
+        ListOf("Edges of the parent, in order.", of=Reference(example='"neck"'), least=1),
+    ] = ()
+    width: Annotated[
+        float | None, Length("Width of the band along those edges.", above=True, example='"45 mm"')
+    ] = None
+    inset: Annotated[
+        float | None,
+        Length("How far a fusing stays inside the cutting line.", example='"3 mm"'),
+    ] = None
+    smaller: Annotated[
+        float | None, Length("How much a copy is drawn in all round.", example='"1 mm"')
+    ] = None
+    ease: Annotated[
+        float | None, Length("How much a lining is wider at each side.", example='"5 mm"')
+    ] = None
+    hem: Annotated[Hem | None, Inner("The edge that a lining is shortened at.")] = None
+    marked: Annotated[bool, Flag("Drawn on the parent's card; no card of its own.")] = False
+
+    def wrong(self) -> Iterator[Fault]:
+        """Give what can't be so together."""
+        given = [
+            key
+            for key in ("along", "width", "inset", "smaller", "ease", "hem")
+            if getattr(self, key) not in (None, ())
+        ]
+        for key in _NEEDS.get(self.how, ()):
+            if key not in given:
+                yield Fault((), f"a {self.how} needs '{key}'", f"Add {key} = ...")
+        if self.how is Derive.FUSING and "along" in given and "width" not in given:
+            yield Fault((), "a fusing along edges needs 'width'", "Add width = ...")
+        for key in given:
+            if key not in _TAKES[self.how]:
+                takes = ", ".join((*_TAKES[self.how], "marked"))
+                yield Fault(
+                    (key,), f"'{key}' means nothing for a {self.how}", f"It takes: {takes}."
+                )
 
 
-@dataclass(frozen=True, slots=True)
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PieceSpec:
-    """`[[piece]]`. drawing: its file; pick: the rest of `from`, for the reader."""
+    """`[[piece]]`."""
 
-    name: str
-    place: Place
-    drawing: Path | None = None
-    pick: Mapping[str, Any] = field(default_factory=dict)
-    drawing_place: Place | None = None
-    derive: DeriveSpec | None = None
-    cutting: bool = False
-    edges: tuple[Ref, ...] = ()
-    edges_place: Place | None = None
-    start: Point | None = None
-    turn_angle: float | None = None
-    fold: Ref | None = None
-    whole: bool = False
-    grain: GrainSpec | None = None
-    cuts: tuple[Cut, ...] = ()
-    allowance: tuple[float, float] | None = None
-    words: tuple[str, ...] = ()
-    edge_rules: tuple[EdgeSpec, ...] = ()
-    notches: tuple[NotchSpec, ...] = ()
-    drills: tuple[Drill, ...] = ()
-    lines: tuple[InternalLine, ...] = ()
-    splits: tuple[Split, ...] = ()
-    areas: tuple[AreaSpec, ...] = ()
-    truings: tuple[TrueSpec, ...] = ()
+    place: Annotated[Place, Here()]
+    name: Annotated[str, Name("What the piece is called.", example='"Front"')]
+    from_: Annotated[
+        From | None, DrawingOf("Its drawing: a file, and what the reader takes of it.")
+    ] = None
+    derive: Annotated[DeriveSpec | None, Inner("The piece that it follows.")] = None
+    outline: Annotated[
+        str,
+        Choice("Which line the drawing gives as outline.", (_STITCHING, _CUTTING),
+               example='"cutting"'),
+    ] = _STITCHING  # fmt: skip
+    line: Annotated[
+        tuple[InternalLine, ...] | str,
+        Many(
+            "Lines within the piece; or a word, as 'outline'.",
+            word=Choice("", (_STITCHING, _CUTTING)),
+        ),
+    ] = ()
+    edges: Annotated[
+        tuple[Ref, ...],
+        ListOf("Names, counter-clockwise from 'start'.", of=EdgeName(), least=1,
+               example='["hem", "side", "neck"]'),
+    ] = ()  # fmt: skip
+    start: Annotated[XY | None, Point("The turn point nearest here begins the first edge.")] = None
+    turn_angle: Annotated[
+        float | None,
+        Number("Corners sharper than this, in degrees, are turn points.", 1.0, 170.0, example="20"),
+    ] = None
+    fold: Annotated[
+        Ref | None, Reference("The edge that lies on the fold.", example='"centre front"')
+    ] = None
+    whole: Annotated[bool, Flag("Given as half; its card is made unfolded.")] = False
+    grain: Annotated[GrainSpec | None, Inner("The grain line.")] = None
+    cuts: Annotated[tuple[Cut, ...], Many("What to cut with it.", key="cut")] = ()
+    allowance: Annotated[
+        tuple[float, float] | None,
+        ListOf("Seam allowance of all its edges, or [at their start, at their end].", of=ALLOWANCE,
+               least=2, most=2, spread=True),
+    ] = None  # fmt: skip
+    words: Annotated[
+        tuple[str, ...], ListOf("More lettering.", of=Words(), example='["wash first"]')
+    ] = ()
+    edge_rules: Annotated[
+        tuple[EdgeSpec, ...], ByName("What one edge has of its own.", key="edge")
+    ] = ()
+    notches: Annotated[tuple[EdgeNotchSpec, ...], Many("Match notches.", key="notch")] = ()
+    drills: Annotated[tuple[Drill, ...], Many("Drill holes.", key="drill")] = ()
+    splits: Annotated[tuple[SplitSpec, ...], Many("Where it is divided.", key="split")] = ()
+    areas: Annotated[tuple[AreaSpec, ...], Many("Bands marked along edges.", key="area")] = ()
+    truings: Annotated[
+        tuple[TrueSpec, ...], Many("What is measured, and put right if asked.", key="true")
+    ] = ()
+
+    @property
+    def drawing(self) -> Path | None:
+        """Its drawing, beside the set file."""
+        if self.from_ is None:
+            return None
+        return Path(self.place.file or "").parent / self.from_.file
+
+    @property
+    def pick(self) -> Mapping[str, Any]:
+        """What the reader is to take of its drawing."""
+        return self.from_.pick if self.from_ else {}
+
+    @property
+    def drawing_place(self) -> Place:
+        """Where its drawing is named."""
+        return self.from_.place if self.from_ else self.place
+
+    @property
+    def edges_place(self) -> Place:
+        """Where its edges are named."""
+        return self.edges[0].place if self.edges else self.place
+
+    @property
+    def cutting(self) -> bool:
+        """True when the drawing gives the cutting line."""
+        return _CUTTING in (self.outline, self.line)
+
+    @property
+    def lines(self) -> tuple[InternalLine, ...]:
+        """The lines within it that the set file gives."""
+        return () if isinstance(self.line, str) else self.line
+
+    def wrong(self) -> Iterator[Fault]:
+        """Give what can't be so together."""
+        if (self.from_ is None) == (self.derive is None):
+            yield Fault(
+                (), "a piece is either drawn or derived", "Give one of 'from' and 'derive'."
+            )
+        if self.derive is None:
+            return
+        for each in fields_in(self):
+            key = "edge" if each.name == "edge_rules" else each.name.rstrip("s").replace("_", "-")
+            if each.name not in _OF_DERIVED and getattr(self, each.name) != each.default:
+                yield Fault(
+                    (key,), f"'{key}' means nothing for a derived piece", "It follows its parent."
+                )
 
 
-@dataclass(frozen=True, slots=True)
+_OF_DERIVED = (
+    "place", "name", "from_", "derive", "whole", "cuts", "allowance", "words", "edge_rules",
+    "splits",
+)  # fmt: skip
+
+
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SideSpec:
-    """One side of a seam: edges in the order walked, each with True where it is walked backwards.
+    """One side of a seam: edges in the order walked, each with True where walked backwards.
 
     times: how many of the piece's own make up the whole seam; None: from how it is cut.
     """
 
-    piece: Ref
-    edges: tuple[tuple[Ref, bool], ...]
-    times: int | None = None
+    piece: Annotated[Ref, Reference("The piece.", example='"Front"')]
+    edges: Annotated[
+        tuple[tuple[Ref, bool], ...],
+        ListOf('Its edges; "-name": from its end to its start.', of=Walked(), least=1,
+               example='["side", "-hem"]'),
+    ]  # fmt: skip
+    times: Annotated[int | None, Count("How many of these make up the whole seam.", 1, 100)] = None
 
 
-@dataclass(frozen=True, slots=True)
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SeamSpec:
-    """`[[seam]]`."""
+    """`[[seam]]`: what is sewn to what."""
 
-    name: str
-    first: SideSpec
-    second: SideSpec
-    ease: tuple[float, float]
-    notches: tuple[NotchSpec, ...]
-    place: Place
+    place: Annotated[Place, Here()]
+    name: Annotated[str, Name("What the seam is called.", example='"side"')]
+    first: Annotated[SideSpec, Inner("The side that may be longer.")]
+    second: Annotated[SideSpec, Inner("The side that it is sewn to.")]
+    ease: Annotated[
+        tuple[float, float],
+        ListOf("Least and most of first less second.", of=Length("", -20_000.0), least=2, most=2,
+               example='["-2 mm", "3 mm"]'),
+    ] = (0.0, 0.0)  # fmt: skip
+    notches: Annotated[
+        tuple[NotchSpec, ...], Many("Notches drawn on both sides.", key="notch")
+    ] = ()
+
+    def wrong(self) -> Iterator[Fault]:
+        """Give what can't be so together."""
+        if self.ease[0] > self.ease[1]:
+            yield Fault(("ease",), "the least ease is more than the most", "Write [least, most].")
+        seen: set[tuple[str, str]] = set()
+        for side in (self.first, self.second):
+            for ref, _ in side.edges:
+                if (side.piece.name, ref.name) in seen:
+                    problem = (
+                        f"seam '{self.name}' has edge '{ref.name}' of '{side.piece.name}' twice"
+                    )
+                    yield Fault(("second", "edges"), problem, "An edge is sewn once in a seam.")
+                seen.add((side.piece.name, ref.name))
 
 
-@dataclass(frozen=True, slots=True)
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SetFile:
     """A whole set file, read and checked in itself; its drawings are not read yet."""
 
-    file: Path
-    name: str
-    style: str
-    size: str
-    date: str
-    cautions: tuple[str, ...]
-    defaults: Defaults
-    pieces: tuple[PieceSpec, ...]
-    seams: tuple[SeamSpec, ...]
+    file: Annotated[Path, Given("The set file.")]
+    head: Annotated[Head, Inner("The set.", key="set")]
+    defaults: Annotated[Defaults, Inner("What holds for every piece unless it says otherwise.")] = (
+        Defaults()  # noqa: RUF009 (it is frozen)
+    )
+    pieces: Annotated[tuple[PieceSpec, ...], Many("The pieces.", key="piece", least=1)]
+    seams: Annotated[tuple[SeamSpec, ...], Many("What is sewn to what.", key="seam")] = ()
+
+
+def _apart(one: XY, other: XY) -> float:
+    return math.hypot(one[0] - other[0], one[1] - other[1])

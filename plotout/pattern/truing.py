@@ -15,9 +15,10 @@ from plotout.errors import UserError
 from plotout.geometry.fitting import Line
 from plotout.geometry.polyline import distances, length, unit
 from plotout.geometry.strokes import FloatArray
+from plotout.pattern.kinds import Ref
 from plotout.pattern.model import Trued
 from plotout.pattern.outline import Named
-from plotout.pattern.spec import Ref, TrueSpec
+from plotout.pattern.spec import TrueSpec
 
 REACH = 25.0  # mm of a curve that a square is held against (common practice: about an inch)
 _BEND = 60.0  # mm of a curve over which its end is bent to square

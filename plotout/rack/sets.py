@@ -158,7 +158,7 @@ def newest_pattern(rack: sqlite3.Connection, path: Path) -> PatternSet | None:
 
     spec = setfile.load(path)
     try:
-        return pattern_of(rack, named(rack, f"{spec.style}:{spec.size}"))
+        return pattern_of(rack, named(rack, f"{spec.head.style}:{spec.head.size}"))
     except UserError:
         return None
 

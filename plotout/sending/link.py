@@ -11,25 +11,10 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from plotout.errors import MachineError
+from plotout.machine import WireSettings as WireSettings  # noqa: PLC0414 (told again from here)
 
 DTR_BLOCK = 16  # bytes: less than a plotter that drops DTR still takes (common practice: 80)
 SERIAL_GROUPS = "dialout (Debian, Ubuntu), uucp (Arch) or lock (Fedora)"
-
-
-@dataclass(frozen=True, slots=True)
-class WireSettings:
-    """How a machine is connected, as its profile's `wire` table says.
-
-    language: "hpgl" or "gcode". flow: "enquiry" (ESC . B), "enq-ack", "ok" (counted lines),
-    "xon-xoff", "rts-cts", "dtr" or "paced". buffer: the machine's receive buffer in bytes.
-    """
-
-    language: str = "hpgl"
-    flow: str = "enquiry"
-    baud: int = 9600
-    buffer: int = 1024
-    answers: bool = True
-    identity: str = ""
 
 
 class Link(Protocol):

@@ -27,9 +27,6 @@ from plotout.sending.sender import send
 from plotout.sending.trace import trace as trace_work
 from plotout.sending.watch import Outcome, Watch, Wish
 
-ANSWERING = ("enquiry", "enq-ack", "ok")  # flows that need a machine that answers
-FLOWS = (*ANSWERING, "xon-xoff", "rts-cts", "dtr", "paced")
-
 
 @dataclass(frozen=True, slots=True)
 class Progress:
@@ -72,25 +69,12 @@ class Order:
 
 def settings_of(machine: Machine) -> WireSettings:
     """Return how a machine is connected, as its profile says. Raises UserError for wrong values."""
-    known = WireSettings.__dataclass_fields__
-    told = {str(key).replace("-", "_"): value for key, value in machine.wire.items()}
-    wrong = next((key for key in told if key not in known), None)
-    if wrong:
+    if machine.wire.language not in LANGUAGES:
         raise UserError(
-            f"machine '{machine.name}': wire has no '{wrong}'", fix=nearest(wrong, known)
+            f"machine '{machine.name}': nothing speaks '{machine.wire.language}'",
+            fix=nearest(machine.wire.language, LANGUAGES),
         )
-    if told.get("language", "hpgl") not in LANGUAGES:
-        raise UserError(
-            f"machine '{machine.name}': nothing speaks '{told['language']}'",
-            fix=nearest(str(told["language"]), LANGUAGES),
-        )
-    if told.get("flow", "enquiry") not in FLOWS:
-        raise UserError(
-            f"machine '{machine.name}': there is no flow '{told['flow']}'",
-            fix=nearest(str(told["flow"]), FLOWS),
-        )
-    told.setdefault("answers", told.get("flow", "enquiry") in ANSWERING)
-    return WireSettings(**told)
+    return machine.wire
 
 
 def bed_of(machine: Machine) -> Box:
@@ -211,7 +195,7 @@ def _send(
             credit_for(settings),
             book,
             first=first,
-            answers=settings.answers,
+            answers=bool(settings.answers),
             buffer=settings.buffer,
             watch=Watch(calls.wish, done, calls.by_hand),
         )

@@ -27,7 +27,7 @@ def _read(path: Path, pick: Mapping[str, Any]) -> Drawing:
 @hookimpl
 def plotout_drivers() -> Sequence[Driver]:
     """Finished cards as DXF."""
-    return [Driver("dxf", ".dxf", _emit, options=())]
+    return [Driver("dxf", ".dxf", _emit)]
 
 
 def _emit(program: Program, sheet: Sheet) -> bytes:

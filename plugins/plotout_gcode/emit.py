@@ -78,7 +78,7 @@ def _lifted(program: Program, asked: Options) -> list[str]:
 def _lowered(program: Program, run: Run, asked: Options) -> list[str]:
     if asked.tool == "z":
         return [_down(run, asked)]
-    on = asked.on
+    on = asked.switch
     if asked.tool == "laser" and len(run.points) < 2:
         on = "M3"  # M4 gives a beam that stands still no power
     return [f"{on} S{_power(run, asked)}", *_wait(program.machine.motion.lower, asked)]
@@ -97,7 +97,7 @@ def _changed(run: Run, before: Run | None, asked: Options) -> list[str]:
     if asked.change == "by hand":
         lines.append("M0")
     if asked.tool == "z" and run.tool.kind is ToolKind.ROUTER:
-        lines.append(f"{asked.on} S{_power(run, asked)}")
+        lines.append(f"{asked.switch} S{_power(run, asked)}")
     return lines
 
 

@@ -3,29 +3,77 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
-from plotout import Machine, ToolKind, UserError, nearest
+from plotout import (
+    Choice,
+    Given,
+    Length,
+    Machine,
+    Number,
+    Speed,
+    ToolKind,
+    UserError,
+    options_of,
+    table,
+)
 
 MM_PER_INCH = 25.4
 
 
+@table
 @dataclass(frozen=True, slots=True)
 class Options:
-    """The settings of a profile, checked; see the package for what they mean. step: mm."""
+    """A profile's `[options]` for G-code. Z 0 is the stock's face."""
 
-    units: str
-    tool: str
-    up: float
-    plunge: float
-    on: str
-    full: float
-    rotary: str
-    turning: float
-    change: str
-    decimals: int
-    step: float
+    units: Annotated[str, Choice("What the file is written in.", ("mm", "inch"))] = "mm"
+    tool: Annotated[
+        str,
+        Choice(
+            "How the tool is let down: by Z; by an output, on and off; or as a beam.",
+            ("z", "spindle", "laser"),
+        ),
+    ] = "z"
+    up: Annotated[
+        float,
+        Length("Height of Z above the stock's face while travelling.", most=200.0, above=True),
+    ] = 5.0
+    plunge: Annotated[float, Speed("Straight down.", most=5000.0, above=True)] = 10.0
+    on: Annotated[
+        str, Choice("What switches it on; left out: M4 for a laser, else M3.", ("M3", "M4"))
+    ] = ""
+    full: Annotated[
+        float, Number("The S word for 100 %.", most=1e6, above=True, example="1000")
+    ] = 1000.0
+    rotary: Annotated[str, Choice("The axis that turns a tangential knife.", ("A", "C"))] = ""
+    turning: Annotated[
+        float,
+        Number(
+            "Degrees a second of that axis when it turns alone, in the stock.",
+            most=1e5,
+            above=True,
+            example="180",
+        ),
+    ] = 180.0
+    change: Annotated[
+        str,
+        Choice(
+            "How tools are changed: M6, then M0; M6; or not at all.",
+            ("by hand", "automatic", "none"),
+        ),
+    ] = "by hand"
+    step: Annotated[float, Given("The machine's least move, mm.")] = 0.01
+
+    @property
+    def decimals(self) -> int:
+        """How many decimals keep rounding under a tenth of a step."""
+        return min(6, max(3, math.ceil(-math.log10(self.step * self.scale)) + 1))
+
+    @property
+    def switch(self) -> str:
+        """The word that switches the output or the beam on."""
+        return self.on or ("M4" if self.tool == "laser" else "M3")
 
     @property
     def scale(self) -> float:
@@ -43,63 +91,19 @@ class Options:
 
 def options(machine: Machine) -> Options:
     """Return the profile's settings. Raises UserError for one that is not understood."""
-    tool = _choice(machine, "tool", ("z", "spindle", "laser"))
-    units = _choice(machine, "units", ("mm", "inch"))
-    rotary = _choice(machine, "rotary", ("", "A", "C"))
-    _check_tools(machine, tool, rotary)
-    return Options(
-        units=units,
-        tool=tool,
-        up=_number(machine, "up", 5.0),
-        plunge=_number(machine, "plunge", 10.0),
-        on=_choice(machine, "on", ("M4", "M3") if tool == "laser" else ("M3", "M4")),
-        full=_number(machine, "full", 1000.0),
-        rotary=rotary,
-        turning=_number(machine, "turning", 180.0),
-        change=_choice(machine, "change", ("by hand", "automatic", "none")),
-        decimals=_decimals(machine.step, units),
-        step=machine.step,
-    )
+    return options_of(machine, Options, step=machine.step)
 
 
-def _check_tools(machine: Machine, tool: str, rotary: str) -> None:
+def check(machine: Machine) -> None:
     """Refuse a tool whose depth, power or turning the profile leaves open. Raises UserError."""
+    said = options(machine)
     for each in machine.tools:
         wrong = fix = ""
-        if tool == "z" and each.depth is None and each.kind is not ToolKind.PEN:
+        if said.tool == "z" and each.depth is None and each.kind is not ToolKind.PEN:
             wrong, fix = "no depth", "Say how deep it goes below the stock's face, in mm."
-        elif tool == "laser" and each.power is None:
+        elif said.tool == "laser" and each.power is None:
             wrong, fix = "no power", "Say how much power it works with, in per cent."
-        elif each.kind is ToolKind.TANGENTIAL_KNIFE and not rotary:
+        elif each.kind is ToolKind.TANGENTIAL_KNIFE and not said.rotary:
             wrong, fix = "no axis to turn it", 'Add rotary = "A" or "C" to [options].'
         if wrong:
             raise UserError(f"machine '{machine.name}': tool '{each.name}' has {wrong}", fix=fix)
-
-
-def _choice(machine: Machine, key: str, choices: Sequence[str]) -> str:
-    """Return an option's word; the first choice is the default."""
-    value = machine.options.get(key, choices[0])
-    if value not in choices:
-        known = [choice for choice in choices if choice]
-        raise UserError(
-            f"machine '{machine.name}': option {key} can't be {value!r}",
-            fix=nearest(str(value), known),
-        )
-    return str(value)
-
-
-def _number(machine: Machine, key: str, default: float) -> float:
-    value = machine.options.get(key, default)
-    wrong = isinstance(value, bool) or not isinstance(value, int | float)
-    if wrong or not 0.0 < value < math.inf:
-        raise UserError(
-            f"machine '{machine.name}': option {key} can't be {value!r}",
-            fix="Give a number above 0.",
-        )
-    return float(value)
-
-
-def _decimals(step: float, units: str) -> int:
-    """Return how many decimals keep rounding under a tenth of a step."""
-    smallest = step / (MM_PER_INCH if units == "inch" else 1.0)
-    return min(6, max(3, math.ceil(-math.log10(smallest)) + 1))

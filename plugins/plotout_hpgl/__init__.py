@@ -1,10 +1,5 @@
 """HP-GL and HP-GL/2, for pen plotters, roll plotters and card cutters.
 
-A profile's `[options]`:
-
-polylines: how vertices are written: "absolute" (the default of `hpgl`), "relative", or "encoded"
-    (the default of `hpgl2`, which alone has it).
-
 Where a profile's bed says `advance = "automatic"`, its roll is advanced by `FR`.
 """
 
@@ -18,9 +13,11 @@ from plotout import Driver, Machine, Program, Sheet, hookimpl
 @hookimpl
 def plotout_drivers() -> Sequence[Driver]:
     """HP-GL, and HP-GL/2."""
+    from plotout_hpgl.options import Hpgl2Options, HpglOptions
+
     return [
-        Driver("hpgl", ".plt", _hpgl, _check_hpgl, options=("polylines",), advances=True),
-        Driver("hpgl2", ".plt", _hpgl2, _check_hpgl2, options=("polylines",), advances=True),
+        Driver("hpgl", ".plt", _hpgl, _check_hpgl, options=HpglOptions, advances=True),
+        Driver("hpgl2", ".plt", _hpgl2, _check_hpgl2, options=Hpgl2Options, advances=True),
     ]
 
 

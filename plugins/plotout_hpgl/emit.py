@@ -16,8 +16,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from plotout import FloatArray, Machine, Program, Run, UserError, machine_matrix, nearest
+from plotout import FloatArray, Machine, Program, Run, UserError, machine_matrix, options_of
 from plotout_hpgl.encoded import encode
+from plotout_hpgl.options import Hpgl2Options, HpglOptions
 
 Steps = NDArray[np.int64]
 
@@ -26,13 +27,14 @@ PAIRS = 256  # coordinate pairs in one instruction, so that a small buffer can b
 
 @dataclass(frozen=True, slots=True)
 class Dialect:
-    """What tells HP-GL/2 from HP-GL. The first of `polylines` is the default.
+    """What tells HP-GL/2 from HP-GL.
 
-    closing: how a file ends; staying: where more of the same stock follows.
+    options: what a profile may say. closing: how a file ends; staying: where more of the same
+    stock follows.
     """
 
     name: str
-    polylines: tuple[str, ...]
+    options: type[HpglOptions | Hpgl2Options]
     opening: str
     closing: str
     staying: str
@@ -42,7 +44,7 @@ class Dialect:
 
 HPGL = Dialect(
     name="HP-GL",
-    polylines=("absolute", "relative"),
+    options=HpglOptions,
     opening="IN;PA;\n",
     closing="PU;SP0;\n",
     staying="PU;SP0;\n",
@@ -52,7 +54,7 @@ HPGL = Dialect(
 # ESC % -1 B enters HP-GL/2 from whatever the device spoke before; PG feeds the sheet out
 HPGL2 = Dialect(
     name="HP-GL/2",
-    polylines=("encoded", "absolute", "relative"),
+    options=Hpgl2Options,
     opening="\x1b%-1B\nIN;PA;\n",
     closing="PU;SP0;PG;\n",
     staying="PU;SP0;\n",
@@ -63,12 +65,7 @@ HPGL2 = Dialect(
 
 def check(machine: Machine, dialect: Dialect) -> None:
     """Refuse a profile that the dialect can't serve. Raises UserError."""
-    polylines = machine.options.get("polylines", dialect.polylines[0])
-    if polylines not in dialect.polylines:
-        raise UserError(
-            f"machine '{machine.name}': {dialect.name} has no {polylines!r} polylines",
-            fix=nearest(str(polylines), dialect.polylines),
-        )
+    options_of(machine, dialect.options)
     for tool in machine.tools:
         if tool.number < 1:
             raise UserError(
@@ -86,7 +83,7 @@ def check(machine: Machine, dialect: Dialect) -> None:
 def emit(program: Program, dialect: Dialect) -> bytes:
     """Return the program's instructions. Raises UserError as `check` does."""
     check(program.machine, dialect)
-    polylines = str(program.machine.options.get("polylines", dialect.polylines[0]))
+    polylines = options_of(program.machine, dialect.options).polylines
     parts = [dialect.opening.encode()]
     if dialect.sized or program.advances:
         parts.append(_plot_size(program))

@@ -2,44 +2,69 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 
-from plotout import Machine, UserError, length, page_size
+from plotout import Choice, Flag, Kind, Length, ListOf, Machine, Words, options_of, table
 
 Box = tuple[float, float, float, float]
 
 
+@dataclass(frozen=True)
+class Page(Kind):
+    """A paper by its name or its sides; width and height, portrait, mm."""
+
+    def read(self, value: Any) -> tuple[float, float]:
+        """See Kind."""
+        from plotout import page_size
+
+        return page_size(Words().read(value))
+
+    def schema(self) -> dict[str, Any]:
+        """See Kind."""
+        return {"type": "string"}
+
+    @property
+    def form(self) -> str:
+        """See Kind."""
+        return '"A4", "letter", "300 mm x 400 mm" ...'
+
+    @property
+    def sample(self) -> str:
+        """See Kind."""
+        return '"A4"'
+
+
+@table
 @dataclass(frozen=True, slots=True)
 class Options:
-    """Pages and how they join, mm; see the package for what the settings mean."""
+    """A profile's `[options]` for tiles: pages and how they join, mm."""
 
-    page: tuple[float, float]
-    margin: Box
-    overlap: float
-    style: str
-    orientation: str
-    by_card: bool
+    page: Annotated[tuple[float, float], Page("The paper.")] = (210.0, 297.0)
+    margin: Annotated[
+        Box,
+        ListOf(
+            "What the printer can't reach: one length, or [left, bottom, right, top].",
+            of=Length("", most=1000.0),
+            least=4,
+            most=4,
+            spread=True,
+        ),
+    ] = (5.0, 5.0, 5.0, 5.0)
+    overlap: Annotated[float, Length("How much neighbouring pages share.", most=1000.0)] = 10.0
+    style: Annotated[
+        str,
+        Choice("trim: cut both pages and butt them; lap: cut one, lay it over.", ("trim", "lap")),
+    ] = "trim"
+    orientation: Annotated[
+        str,
+        Choice(
+            "How pages lie; auto: whichever way takes fewer.", ("auto", "portrait", "landscape")
+        ),
+    ] = "auto"
+    by_card: Annotated[bool, Flag("Each card is tiled on its own.")] = False
 
 
 def options(machine: Machine) -> Options:
     """Return the profile's settings. Raises UserError for one that is not understood."""
-    said: Mapping[str, Any] = machine.options
-    sides = said.get("margin", 5.0)
-    if not isinstance(sides, list | tuple):
-        sides = [sides] * 4
-    if len(sides) != 4:
-        raise UserError(
-            f"machine '{machine.name}': option margin has {len(sides)} sides",
-            fix="Give one length, or four: left, bottom, right, top.",
-        )
-    left, bottom, right, top = (length(side) for side in sides)
-    return Options(
-        page=page_size(str(said.get("page", "A4"))),
-        margin=(left, bottom, right, top),
-        overlap=length(said.get("overlap", 10.0)),
-        style=str(said.get("style", "trim")),
-        orientation=str(said.get("orientation", "auto")),
-        by_card=bool(said.get("by-card", False)),
-    )
+    return options_of(machine, Options)

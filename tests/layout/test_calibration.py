@@ -15,9 +15,9 @@ from plotout.layout.registration.calibration import (
     corrected,
     correction,
     distortion,
-    with_calibration,
 )
 from plotout.machine import Calibration, profile
+from plotout.machine.profile import with_calibration
 
 
 def _measured(matrix: np.ndarray, side: float) -> dict[str, tuple[float, float]]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import json
 import re
 import tomllib
 from pathlib import Path
@@ -17,16 +16,17 @@ from hypothesis import strategies as st
 from plotout import units
 from plotout.errors import UserError
 from plotout.pattern import setfile
-from plotout.pattern.schema import SHIPPED, schema
-from plotout.pattern.tables import SET
-from plotout.pattern.toml_lines import lines_of
+from plotout.pattern.spec import SetFile
+from plotout.tables.lines import lines_of
+from plotout.tables.schema import schema_of
+from plotout.tables.source import Source, Table
 
 SAMPLES = sorted(Path(__file__).parents[2].glob("samples/*/set.toml"))
 HEAD = '[set]\nname = "Test"\nstyle = "T-1"\n'
 PIECE = HEAD + '[[piece]]\nname = "Front"\nfrom = { file = "a.csv" }\n'
 
 
-def load(tmp_path: Path, text: str) -> setfile.SetFile:
+def load(tmp_path: Path, text: str) -> SetFile:
     path = tmp_path / "set.toml"
     path.write_text(text)
     return setfile.load(path)
@@ -38,15 +38,10 @@ def wrong(tmp_path: Path, text: str) -> UserError:
     return caught.value
 
 
-def test_schema_as_shipped_is_the_loaders_own() -> None:
-    assert json.loads(SHIPPED.read_text()) == schema()
-    jsonschema.Draft202012Validator.check_schema(schema())
-
-
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.parent.name)
 def test_samples_load_and_keep_to_the_schema(path: Path) -> None:
     raw = tomllib.loads(path.read_text())
-    jsonschema.Draft202012Validator(schema()).validate(raw)
+    jsonschema.Draft202012Validator(schema_of(SetFile, "A set file")).validate(raw)
     assert len(setfile.load(path).pieces) == len(raw["piece"])
 
 
@@ -88,7 +83,7 @@ WRONG = {
     "grain": ('grain = { along = "neck", to = [1, 2] }\n', "grain", "", 7),
     "no grain": ("grain = { from = [1, 2], to = [1, 2] }\n", "no length", "", 7),
     "true": ('[[piece.true]]\nsquare = ["a", "b"]\nequal = ["a", "b"]\n', "one thing", "", 7),
-    "same twice": ('[[piece.true]]\nequal = ["a", "a"]\n', "twice", "", 7),
+    "same twice": ('[[piece.true]]\nequal = ["a", "a"]\n', "twice", "", 8),
     "split": ("[[piece.split]]\nline = [[1, 1], [1, 1]]\n", "no length", "", 7),
     "two pieces": ('[[piece]]\nname = "Front"\nfrom = { file = "b.csv" }\n', "line 4", "", 7),
     "parent": (
@@ -137,7 +132,7 @@ WRONG = {
         9,
     ),
     "no table": ("grain = 3\n", "table", "", 7),
-    "no list": ('edges = "neck"\n', "list", "", 7),
+    "no list": ('cut = "self"\n', "list", "", 7),
 }
 
 
@@ -232,10 +227,10 @@ def test_any_text_is_a_length_or_a_user_error(text: str) -> None:
 )
 def test_no_value_breaks_the_loader(value: object) -> None:
     """Whatever tomllib could give, it is read or refused in words."""
-    from plotout.pattern.values import At, Source
-
     with contextlib.suppress(UserError):
-        SET.read(At(value, (), Source(Path("set.toml"), {})))
+        setfile.of(
+            Source(Path("set.toml"), Table(value if isinstance(value, dict) else {"piece": value}))
+        )
 
 
 def _paths(value: object, path: tuple[str | int, ...] = ()) -> list[tuple[str | int, ...]]:
@@ -285,10 +280,10 @@ def _fields(at: dict[str, Any]) -> set[str]:
 def test_schema_and_loader_know_the_same_fields() -> None:
     """One file uses every field of the schema; the loader and the schema both take it."""
     raw = tomllib.loads(FULL.read_text())
-    jsonschema.Draft202012Validator(schema()).validate(raw)
+    jsonschema.Draft202012Validator(schema_of(SetFile, "A set file")).validate(raw)
     setfile.load(FULL)
     used = {key for path in _paths(raw) for key in path if isinstance(key, str)}
-    assert _fields(schema()) - used == set()
+    assert _fields(schema_of(SetFile, "A set file")) - used == set()
 
 
 @pytest.mark.parametrize(
@@ -298,13 +293,11 @@ def test_schema_and_loader_know_the_same_fields() -> None:
     ids=str,
 )  # fmt: skip
 def test_schema_and_loader_refuse_the_same_field(path: tuple[str | int, ...]) -> None:
-    from plotout.pattern.values import At, Source
-
     raw = tomllib.loads(FULL.read_text())
     table: Any = raw
     for key in path:
         table = table[key]
     table["hight"] = 3
-    assert not jsonschema.Draft202012Validator(schema()).is_valid(raw)
+    assert not jsonschema.Draft202012Validator(schema_of(SetFile, "A set file")).is_valid(raw)
     with pytest.raises(UserError, match="no field 'hight'"):
-        SET.read(At(raw, (), Source(FULL, {})))
+        setfile.of(Source(FULL, Table(raw)))

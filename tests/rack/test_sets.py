@@ -6,8 +6,8 @@ from click.testing import CliRunner
 
 from plotout import job, plugins
 from plotout.cli.rack_command import rack as rack_command
-from plotout.layout.registration.calibration import with_calibration
 from plotout.machine import Calibration, profile
+from plotout.machine.profile import with_calibration
 
 MEASURED = Calibration(scale_x=0.99, date="2026-04-11")
 

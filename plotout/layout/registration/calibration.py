@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 
 import numpy as np
@@ -93,16 +92,3 @@ def corrected(strokes: Sequence[Stroke], calibration: Calibration) -> tuple[Stro
             fix="Take [calibration] out of its profile, and measure its test square again.",
         )
     return through(strokes, correction(calibration))
-
-
-def with_calibration(profile: str, calibration: Calibration) -> str:
-    """Return the text of a machine's profile with this calibration in place of any other."""
-    table = (
-        "[calibration]\n"
-        f"scale-x = {calibration.scale_x:.6f}\n"
-        f"scale-y = {calibration.scale_y:.6f}\n"
-        f"skew = {calibration.skew:.4f}    # degrees that the y axis leans to the right\n"
-        f'date = "{calibration.date}"\n'
-    )
-    kept = re.sub(r"(?ms)^\[calibration\][^\n]*\n.*?(?=^\[|\Z)", "", profile)
-    return kept.rstrip("\n") + "\n\n" + table

@@ -20,178 +20,182 @@ take-up = "150 mm"   # and at its end, to wind on
 
 from __future__ import annotations
 
-import tomllib
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Annotated
 
-import numpy as np
 import shapely
 
-from plotout.errors import Place, UserError
+from plotout.errors import UserError
+from plotout.geometry.strokes import FloatArray
 from plotout.layout.stock.model import Sides, Stock, StockSheet, checked, margins_for, window_of
 from plotout.machine import AUTOMATIC, Machine
-from plotout.pattern.fields import one_of
-from plotout.pattern.toml_lines import lines_of
-from plotout.pattern.values import (
-    FLAG,
-    LENGTH,
-    NAME,
-    POINT,
-    At,
-    Field,
-    Kind,
-    Source,
-    count,
-    either,
-    length,
-    many,
+from plotout.pattern.kinds import Points
+from plotout.tables import (
+    Choice,
+    Count,
+    Fault,
+    Flag,
+    Length,
+    ListOf,
+    Many,
+    Name,
+    read,
+    read_toml,
     table,
 )
 
 MOST_LENGTH = 200_000.0  # mm: the longest rolls that are sold are some 100 m; common practice
-_SIDE = length(0.0, MOST_LENGTH, above=True)
-_MARGINS = either(
-    lambda value: isinstance(value, list),
-    many(LENGTH, least=4, most=4),
-    Kind(lambda at: (LENGTH.read(at),) * 4, LENGTH.schema),
-)
-_COMMON = {
-    "name": Field(NAME, "What you call it.", needed=True),
-    "margins": Field(_MARGINS, "Kept free: one length, or [left, bottom, right, top]."),
-    "grain": Field(one_of("length", "width"), "Cards hang along it."),
-}
+MOST_COUNT = 10_000
 
 
-def _sheet(at: At, got: dict[str, Any]) -> StockSheet:
-    sheet = StockSheet(
-        got["name"],
-        got["length"],
-        got["width"],
-        got.get("count"),
-        got.get("margins", (0.0,) * 4),
-        grain=got.get("grain", ""),
-    )
-    return _good(at, sheet)
+def _side(says: str, example: str) -> Length:
+    return Length(says, 0.0, MOST_LENGTH, above=True, example=example)
 
 
-def _off_cut(at: At, got: dict[str, Any]) -> StockSheet:
-    points = np.array(got["outline"], dtype=np.float64)
-    points = points - points.min(axis=0)
-    ring = np.vstack([points, points[:1]])
-    shape = shapely.Polygon(ring)
-    if not shape.is_valid or shape.area < 1.0:
-        raise at.wrong(
-            f"the outline of '{got['name']}' crosses itself or has no area",
-            "Give its corners in order, in mm.",
+@table
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Common:
+    """What a stock of any kind may say."""
+
+    name: Annotated[str, Name("What you call it.", example='"brown card"')]
+    margins: Annotated[
+        Sides,
+        ListOf(
+            "Kept free: one length, or [left, bottom, right, top].",
+            of=Length(),
+            least=4,
+            most=4,
+            spread=True,
+        ),
+    ] = (0.0, 0.0, 0.0, 0.0)
+    grain: Annotated[str, Choice("Cards hang along it.", ("length", "width"))] = ""
+
+    def stock(self) -> StockSheet:
+        """Return it as stock. Raises UserError when it holds nothing."""
+        raise NotImplementedError
+
+    def wrong(self) -> Iterator[Fault]:
+        """Give what can't be so together."""
+        try:
+            checked(self.stock())
+        except UserError as fault:
+            yield Fault((), fault.problem, fault.fix)
+
+
+@table
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SheetOfStock(_Common):
+    """`[[sheet]]`: sheets of one size."""
+
+    length: Annotated[float, _side("Its long side.", '"36 in"')]
+    width: Annotated[float, _side("Its other side.", '"24 in"')]
+    count: Annotated[int | None, Count("How many; left out, any number.", 1, MOST_COUNT)] = None
+
+    def stock(self) -> StockSheet:
+        """See _Common."""
+        return StockSheet(
+            self.name, self.length, self.width, self.count, self.margins, grain=self.grain
         )
-    long, wide = points.max(axis=0)
-    sheet = StockSheet(
-        got["name"],
-        float(long),
-        float(wide),
-        got.get("count", 1),
-        got.get("margins", (0.0,) * 4),
-        outline=ring,
-        grain=got.get("grain", ""),
-    )
-    return _good(at, sheet)
 
 
-def _roll(at: At, got: dict[str, Any]) -> StockSheet:
-    left, bottom, right, top = got.get("margins", (0.0,) * 4)
-    margins: Sides = (left + got.get("fold", 0.0), bottom, right + got.get("take-up", 0.0), top)
-    sheet = StockSheet(
-        got["name"],
-        got["longest"],
-        got["width"],
-        got.get("count"),
-        margins,
-        grain=got.get("grain", ""),
-        roll=True,
-        window=got.get("window"),
-    )
-    return _good(at, sheet)
+@table
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class OffCut(_Common):
+    """`[[off-cut]]`: what was left over, of any shape."""
+
+    outline: Annotated[
+        FloatArray,
+        Points("Its corners, in order.", least=3, example="[[0, 0], [400, 0], [0, 300]]"),
+    ]
+    count: Annotated[int, Count("How many.", 1, MOST_COUNT)] = 1
+
+    def wrong(self) -> Iterator[Fault]:
+        """See _Common."""
+        shape = shapely.Polygon(self.outline)
+        if not shape.is_valid or shape.area < 1.0:
+            yield Fault(
+                (),
+                f"the outline of '{self.name}' crosses itself or has no area",
+                "Give its corners in order, in mm.",
+            )
+            return
+        yield from super(OffCut, self).wrong()
+
+    def stock(self) -> StockSheet:
+        """See _Common."""
+        points = self.outline - self.outline.min(axis=0)
+        long, wide = points.max(axis=0)
+        return StockSheet(
+            self.name,
+            float(long),
+            float(wide),
+            self.count,
+            self.margins,
+            outline=points[[*range(len(points)), 0]],
+            grain=self.grain,
+        )
 
 
-def _good(at: At, sheet: StockSheet) -> StockSheet:
-    try:
-        return checked(sheet)
-    except UserError as fault:
-        raise at.wrong(fault.problem, fault.fix) from None
+@table
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Roll(_Common):
+    """`[[roll]]`: paper or card on a roll."""
+
+    width: Annotated[float, _side("Across the roll.", '"610 mm"')]
+    longest: Annotated[float, _side("The most of it to use at a time.", '"20 m"')]
+    count: Annotated[
+        int | None, Count("How many such lengths; left out, any number.", 1, MOST_COUNT)
+    ] = None
+    fold: Annotated[float, Length("Kept free at the beginning.", example='"50 mm"')] = 0.0
+    take_up: Annotated[float, Length("Kept free at the end.", example='"150 mm"')] = 0.0
+    window: Annotated[
+        float | None, _side("Worked at a time, before paper is advanced.", '"900 mm"')
+    ] = None
+
+    def stock(self) -> StockSheet:
+        """See _Common."""
+        left, bottom, right, top = self.margins
+        return StockSheet(
+            self.name,
+            self.longest,
+            self.width,
+            self.count,
+            (left + self.fold, bottom, right + self.take_up, top),
+            grain=self.grain,
+            roll=True,
+            window=self.window,
+        )
 
 
-_FILE = table(
-    {
-        "inside-cut-outs": Field(FLAG, "Small cards may lie in what is cut out of large ones."),
-        "sheet": Field(
-            many(
-                table(
-                    {
-                        **_COMMON,
-                        "length": Field(_SIDE, "Its long side.", needed=True),
-                        "width": Field(_SIDE, "Its other side.", needed=True),
-                        "count": Field(count(10_000), "How many; left out, any number."),
-                    },
-                    _sheet,
-                )
-            ),
-            "Sheets of one size.",
-        ),
-        "off-cut": Field(
-            many(
-                table(
-                    {
-                        **_COMMON,
-                        "outline": Field(many(POINT, least=3), "Its corners.", needed=True),
-                        "count": Field(count(10_000), "How many; left out, one."),
-                    },
-                    _off_cut,
-                )
-            ),
-            "What was left over.",
-        ),
-        "roll": Field(
-            many(
-                table(
-                    {
-                        **_COMMON,
-                        "width": Field(_SIDE, "Across the roll.", needed=True),
-                        "longest": Field(_SIDE, "The most of it to use at a time.", needed=True),
-                        "count": Field(count(10_000), "How many such lengths; any number."),
-                        "fold": Field(LENGTH, "Kept free at the beginning."),
-                        "take-up": Field(LENGTH, "Kept free at the end."),
-                        "window": Field(_SIDE, "SheetResult at a time, before paper is advanced."),
-                    },
-                    _roll,
-                )
-            ),
-            "Paper or card on a roll.",
-        ),
-    },
-    lambda _at, got: got,
-)
+@table
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StockFile:
+    """A stock file."""
+
+    inside: Annotated[
+        bool,
+        Flag("Small cards may lie in what is cut out of large ones.", key="inside-cut-outs"),
+    ] = False
+    sheets: Annotated[tuple[SheetOfStock, ...], Many("Sheets of one size.", key="sheet")] = ()
+    off_cuts: Annotated[tuple[OffCut, ...], Many("What was left over.", key="off-cut")] = ()
+    rolls: Annotated[tuple[Roll, ...], Many("Paper or card on a roll.", key="roll")] = ()
+
+    def wrong(self) -> Iterator[Fault]:
+        """Give what can't be so together."""
+        if not (self.sheets or self.off_cuts or self.rolls):
+            yield Fault(
+                (), "there is no stock in it", "Add a [[sheet]], an [[off-cut]] or a [[roll]]."
+            )
 
 
 def load_stock(path: Path) -> Stock:
-    """Read a stock file. Raises UserError with file and line for what it can't hold."""
-    try:
-        text = path.read_text(encoding="utf-8")
-        data = tomllib.loads(text)
-    except OSError as fault:
-        raise UserError(f"can't read the stock file: {fault.strerror}", place=Place(path)) from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
-        raise UserError(f"this is not TOML: {fault}", place=Place(path)) from None
-    top = At(data, (), Source(path, lines_of(text)))
-    got: dict[str, Any] = _FILE.read(top)
-    sheets = (*got.get("sheet", ()), *got.get("off-cut", ()), *got.get("roll", ()))
-    if not sheets:
-        raise UserError(
-            "there is no stock in it",
-            fix="Add a [[sheet]], an [[off-cut]] or a [[roll]].",
-            place=Place(path),
-        )
-    return Stock(sheets, inside=got.get("inside-cut-outs", False))
+    """Read a stock file. Raises UserError with file and line for all that it can't hold."""
+    source = read_toml(path, "stock file", tables=("sheet", "off-cut", "roll"))
+    told = read(StockFile, source)
+    sheets = (each.stock() for each in (*told.sheets, *told.off_cuts, *told.rolls))
+    return Stock(tuple(sheets), inside=told.inside)
 
 
 def stock_on(stock: Stock, machine: Machine) -> Stock:

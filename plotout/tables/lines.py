@@ -6,7 +6,8 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-Path = tuple[str | int, ...]
+Steps = tuple[str | int, ...]
+"""The way to a value: names of tables and keys, and places in lists."""
 
 _TOKEN = re.compile(
     r'''(?P<space>[ \t\r]+|\#[^\n]*)
@@ -26,7 +27,7 @@ class _Token:
     line: int
 
 
-def lines_of(text: str) -> dict[Path, int]:
+def lines_of(text: str) -> dict[Steps, int]:
     """Return path to line (from 1) of every table and value, e.g. ("piece", 0, "name").
 
     `text` is TOML that `tomllib` has accepted; anything else gives what could be found.
@@ -34,6 +35,23 @@ def lines_of(text: str) -> dict[Path, int]:
     scan = _Scan(list(_tokens(text)))
     scan.document()
     return scan.found
+
+
+def nesting(text: str) -> tuple[int, int]:
+    """Return how deep brackets and dotted keys go in a text, and the line where they go deepest."""
+    deep = most = dotted = 0
+    at = 1
+    before = ""
+    for token in _tokens(text):
+        if token.kind == "punct" and token.text in ("[", "[[", "{"):
+            deep += len(token.text)
+        elif token.kind == "punct" and token.text in ("]", "]]", "}"):
+            deep = max(0, deep - len(token.text))
+        dotted = dotted + 1 if token.text == "." else dotted if before == "." else 0
+        if max(deep, dotted) > most:
+            most, at = max(deep, dotted), token.line
+        before = token.text
+    return most, at
 
 
 def _tokens(text: str) -> Iterator[_Token]:
@@ -51,8 +69,8 @@ class _Scan:
     def __init__(self, tokens: list[_Token]) -> None:
         self.tokens = tokens
         self.nth = 0
-        self.found: dict[Path, int] = {}
-        self.arrays: dict[Path, int] = {}
+        self.found: dict[Steps, int] = {}
+        self.arrays: dict[Steps, int] = {}
 
     def peek(self) -> str:
         if self.nth >= len(self.tokens):
@@ -65,7 +83,7 @@ class _Scan:
         return self.tokens[self.nth - 1]
 
     def document(self) -> None:
-        table: Path = ()
+        table: Steps = ()
         while self.peek():
             if self.peek() in ("[", "[["):
                 table = self.header()
@@ -74,7 +92,7 @@ class _Scan:
             else:
                 self.pair(table)
 
-    def header(self) -> Path:
+    def header(self) -> Steps:
         opening = self.take()
         keys = self.keys()
         if self.peek():
@@ -87,9 +105,9 @@ class _Scan:
         self.found.setdefault(path, opening.line)
         return path
 
-    def within(self, keys: Path, line: int) -> Path:
+    def within(self, keys: Steps, line: int) -> Steps:
         """Return the path of keys in a header, with the latest index of each array of tables."""
-        path: Path = ()
+        path: Steps = ()
         for key in keys:
             path += (key,)
             self.found.setdefault(path, line)
@@ -97,7 +115,7 @@ class _Scan:
                 path += (self.arrays[path],)
         return path
 
-    def keys(self) -> Path:
+    def keys(self) -> Steps:
         """Read a dotted key."""
         keys = [_key(self.take())]
         while self.peek() == ".":
@@ -105,7 +123,7 @@ class _Scan:
             keys.append(_key(self.take()))
         return tuple(keys)
 
-    def pair(self, table: Path) -> None:
+    def pair(self, table: Steps) -> None:
         line = self.tokens[self.nth].line
         keys = self.keys()
         for nth in range(1, len(keys) + 1):
@@ -114,7 +132,7 @@ class _Scan:
             self.take()
             self.value(table + keys)
 
-    def value(self, path: Path) -> None:
+    def value(self, path: Steps) -> None:
         if self.peek() == "":
             return
         token = self.take()
@@ -133,7 +151,7 @@ class _Scan:
             while self.peek() not in ("", "\n", ",", "]", "]]", "}"):
                 self.take()
 
-    def array(self, path: Path, opening: _Token) -> None:
+    def array(self, path: Steps, opening: _Token) -> None:
         if opening.text == "[[":  # an array within an array: read its second bracket again
             self.nth -= 1
             self.tokens[self.nth] = _Token("punct", "[", opening.line)

@@ -1,0 +1,55 @@
+"""plotout explain: what may be written in a set file, a stock file or a machine's profile."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from plotout.tables.explain import Topic
+
+
+@click.command()
+@click.argument("topic", required=False)
+@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+def explain(topic: str | None, as_json: bool) -> None:
+    """Explain every key of TOPIC: what it is for, its unit, its bounds, an example.
+
+    TOPIC is a file (set, stock, machine), the options of a driver (options.gcode), or one table of
+    them (set.piece.notch, or just notch). Without one, the topics are listed.
+
+    Example: plotout explain set.piece.notch
+    """
+    from plotout.explained import topics
+
+    known = topics()
+    chosen = _chosen(topic, known) if topic else known
+    if as_json:
+        from dataclasses import asdict
+
+        click.echo(json.dumps({"topics": [asdict(each) for each in chosen]}, indent=1))
+    elif topic is None:
+        from plotout.cli.table import table
+
+        rows = [[each.name, each.head, each.says] for each in known]
+        click.echo(table(["topic", "written", "what it is"], rows))
+    else:
+        from plotout.tables.explain import as_text
+
+        click.echo("\n\n".join(as_text(each) for each in chosen))
+
+
+def _chosen(name: str, known: tuple[Topic, ...]) -> tuple[Topic, ...]:
+    """Return the topic of that name and those within it; a name's end is enough if it is clear."""
+    from plotout.errors import UserError, nearest
+
+    within = tuple(each for each in known if f"{each.name}.".startswith(f"{name}."))
+    if within:
+        return within
+    ends = tuple(each for each in known if f".{each.name}".endswith(f".{name}"))
+    if ends:
+        return ends
+    names = {part for each in known for part in (each.name, each.name.rsplit(".", 1)[-1])}
+    raise UserError(f"there is no topic '{name}'", fix=nearest(name, sorted(names)))

@@ -1,0 +1,35 @@
+"""Every file that a user writes, by its model, for `plotout explain` and the JSON Schemas."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from plotout import plugins
+from plotout.layout.stock.stock_file import StockFile
+from plotout.machine import Machine
+from plotout.pattern.spec import SetFile
+from plotout.tables.explain import Topic, topics_of
+from plotout.tables.schema import schema_of
+
+FILES: dict[str, tuple[type, str]] = {
+    "set": (SetFile, "A set file: a style in one size, its pieces, and how they are sewn."),
+    "stock": (StockFile, "A stock file: the card and paper that there is."),
+    "machine": (Machine, "A machine's profile."),
+}
+
+
+def topics() -> tuple[Topic, ...]:
+    """Return what can be explained: every table of every file, every driver's options."""
+    found = [
+        topic for name, (model, title) in FILES.items() for topic in topics_of(model, name, title)
+    ]
+    for driver in plugins.drivers():
+        if driver.options is not None:
+            says = f"What a profile's [options] may say for the driver '{driver.name}'."
+            found += topics_of(driver.options, f"options.{driver.name}", says)
+    return tuple(found)
+
+
+def schemas() -> dict[str, dict[str, Any]]:
+    """Return the JSON Schema of each file, as `plotout/schemas` ships them."""
+    return {name: schema_of(model, title) for name, (model, title) in FILES.items()}

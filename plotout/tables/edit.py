@@ -1,0 +1,41 @@
+"""Changing values in a TOML file, with its comments and its order as their writer left them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from plotout.errors import UserError, nearest
+
+
+class Document:
+    """The text of a TOML file that is being edited. The text must be TOML."""
+
+    def __init__(self, text: str) -> None:
+        import tomlkit
+
+        self._document = tomlkit.parse(text)
+
+    @property
+    def text(self) -> str:
+        """The text as it is now."""
+        return self._document.as_string()
+
+    def set(self, table: str, values: Mapping[str, Any]) -> None:
+        """Set values of a table; it is added at the end where there is none."""
+        import tomlkit
+
+        if table not in self._document:
+            self._document.add(tomlkit.nl())
+            self._document.add(table, tomlkit.table())
+        self._document[table].update(values)
+
+    def set_in(self, tables: str, name: str, values: Mapping[str, Any]) -> None:
+        """Set values of the one with this name in a list of tables. Raises UserError."""
+        listed: Any = self._document.get(tables, [])
+        for each in listed:
+            if each.get("name") == name:
+                each.update(values)
+                return
+        names = [str(each.get("name")) for each in listed]
+        raise UserError(f"there is no '{name}' among the {tables}", fix=nearest(name, names))

@@ -1,0 +1,115 @@
+"""What may be written in a file, from its models: for `plotout explain` and for the guides."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, is_dataclass
+from typing import Any
+
+from plotout.tables.kinds import ByName, Length, ListOf, Many, Number
+from plotout.tables.model import Field, fields_of, short_of
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One key of a table, in words. default: "" where there is none, "needed" where it must be."""
+
+    key: str
+    form: str
+    bounds: str
+    default: str
+    example: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Topic:
+    """One table of a file. name: the way to it, "piece.notch"; head: how it is written."""
+
+    name: str
+    head: str
+    says: str
+    keys: tuple[Key, ...]
+
+
+def topics_of(model: type, name: str, says: str) -> tuple[Topic, ...]:
+    """Return the tables of a file: the top one under `name`, each with those within it after it."""
+    keys = tuple(_key(each) for each in fields_of(model))
+    return (Topic(name, "", says, keys), *_within(model, name, ()))
+
+
+def _within(model: type, name: str, path: tuple[str, ...]) -> Iterator[Topic]:
+    for each in fields_of(model):
+        if each.model is not None:
+            way = (*path, each.key)
+            keys = tuple(_key(inner) for inner in fields_of(each.model))
+            yield Topic(".".join((name, *way)), _head(each, way), each.kind.says, keys)
+            yield from _within(each.model, name, way)
+
+
+def _head(field: Field, path: tuple[str, ...]) -> str:
+    where = ".".join(path)
+    if isinstance(field.kind, ByName):
+        return f"[{where}.NAME]"
+    return f"[[{where}]]" if isinstance(field.kind, Many) else f"[{where}]"
+
+
+def _key(field: Field) -> Key:
+    form = field.kind.form
+    if field.model is not None and short_of(field.model):
+        short = next(each for each in fields_of(field.model) if each.name == short_of(field.model))
+        form = f"table; or {short.kind.form}"
+    if isinstance(field.kind, Many) and field.kind.word is not None:
+        form = f"tables; or {field.kind.word.form}"
+    sample = field.kind.sample if field.model is None else ""
+    example = f"{field.key} = {sample}" if sample else ""
+    default = "needed" if field.needed else _shown(field.default, field)
+    return Key(field.key, form, field.kind.bounds, default, example, field.kind.says)
+
+
+def _shown(value: Any, field: Field) -> str:
+    if is_dataclass(value) or value in (None, "", (), {}):
+        return ""
+    kind = field.kind.of if isinstance(field.kind, ListOf) else field.kind
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, tuple):
+        alike = len(set(value)) == 1
+        return _shown(value[0] if alike else ", ".join(f"{each:g}" for each in value), field)
+    unit = f" {kind.unit}" if isinstance(kind, Number | Length) and kind.unit else ""
+    return f"{value:g}{unit}" if isinstance(value, float) else str(value)
+
+
+def as_text(topic: Topic) -> str:
+    """Return a topic for a terminal."""
+    lines = [f"{topic.name}  {topic.head}".rstrip(), f"  {topic.says}"]
+    wide = max((len(each.key) for each in topic.keys), default=0)
+    for each in topic.keys:
+        facts = [each.form, each.bounds, "needed" if each.default == "needed" else ""]
+        if each.default not in ("", "needed"):
+            facts.append(f"{each.default} if left out")
+        lines.append(f"  {each.key.ljust(wide)}  {each.says}")
+        lines.append(f"  {' ' * wide}  {'; '.join(fact for fact in facts if fact)}")
+        if each.example:
+            lines.append(f"  {' ' * wide}  {each.example}")
+    return "\n".join(lines)
+
+
+def as_markdown(topic: Topic) -> str:
+    """Return a topic as a table of a guide."""
+    title = f"`{topic.head}`: {topic.says}" if topic.head else topic.says
+    rows = [
+        "| key | what it is for | what to write | if left out | example |",
+        "|---|---|---|---|---|",
+    ]
+    for each in topic.keys:
+        form = ", ".join(part for part in (each.form, each.bounds) if part)
+        cells = (
+            f"`{each.key}`",
+            each.says,
+            form,
+            each.default,
+            f"`{each.example}`" if each.example else "",
+        )
+        rows.append("| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |")
+    return "\n".join([title, "", *rows]) + "\n"

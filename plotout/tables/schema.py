@@ -1,0 +1,45 @@
+"""JSON Schema (draft 2020-12) of a model, for editors that complete and check TOML."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from plotout.tables.kinds import ByName, Kind, Many
+from plotout.tables.model import Field, fields_of, short_of
+
+DRAFT = "https://json-schema.org/draft/2020-12/schema"
+
+
+def schema_of(model: type, title: str) -> dict[str, Any]:
+    """Return the schema of a file whose top table is this model."""
+    return {"$schema": DRAFT, "title": title, **_of_table(model)}
+
+
+def _of_table(model: type) -> dict[str, Any]:
+    known = fields_of(model)
+    found: dict[str, Any] = {
+        "type": "object",
+        "additionalProperties": False,
+        "properties": {
+            each.key: {"description": each.kind.says, **_of_field(each)} for each in known
+        },
+    }
+    if needed := [each.key for each in known if each.needed]:
+        found["required"] = needed
+    short = next((each for each in known if each.name == short_of(model)), None)
+    return found if short is None else {"anyOf": [short.kind.schema(), found]}
+
+
+def _of_field(field: Field) -> dict[str, Any]:
+    kind: Kind = field.kind
+    if field.model is None:
+        return kind.schema()
+    inner = _of_table(field.model)
+    if isinstance(kind, ByName):
+        return {"type": "object", "additionalProperties": inner}
+    if not isinstance(kind, Many):
+        return inner
+    listed: dict[str, Any] = {"type": "array", "items": inner}
+    if kind.least:
+        listed["minItems"] = kind.least
+    return listed if kind.word is None else {"anyOf": [kind.word.schema(), listed]}

@@ -1,0 +1,185 @@
+"""A TOML or JSON file taken in: bounded, as UTF-8, every value with the line that it stands on."""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from plotout.errors import Place, UserError, nearest
+from plotout.tables.lines import Steps, lines_of, nesting
+
+MOST_BYTES = 1024 * 1024
+"""A larger file is no set file, stock or profile: the sample set has 6 KiB."""
+MOST_NESTING = 32
+"""Brackets within brackets, and names in a dotted key."""
+
+
+class Text(str):
+    """Text of a file that knows where it stands."""
+
+    __slots__ = ("place",)
+    place: Place
+
+
+class Table(dict[str, Any]):
+    """A table of a file that knows where it stands."""
+
+    __slots__ = ("place",)
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """What a file holds. top: its values; lines: the line of each, by its path.
+
+    owner: the list of named tables whose name is told with every fault within them ("piece").
+    """
+
+    file: Path
+    top: Table
+    lines: Mapping[Steps, int] = field(default_factory=dict)
+    owner: str = ""
+
+    def place(self, path: Steps) -> Place:
+        """Return where a value stands: its own line, or that of the nearest table around it."""
+        line = next((self.lines[path[:n]] for n in range(len(path), 0, -1) if path[:n] in self.lines), None)  # fmt: skip  # noqa: E501
+        return Place(self.file, line, _owner(self.top, path, self.owner))
+
+
+def read_toml(path: Path, what: str, *, tables: Sequence[str] = (), owner: str = "") -> Source:
+    """Read a TOML file. Raises UserError with file, line and remedy for one that is none.
+
+    what: what to call the file, "set file". tables: names that its tables can have.
+    """
+    return parse_toml(text_of(path, what), path, tables=tables, owner=owner)
+
+
+def parse_toml(text: str, path: Path, *, tables: Sequence[str] = (), owner: str = "") -> Source:
+    """Return what the text of a TOML file holds; see `read_toml`."""
+    deep, line = nesting(text)
+    if deep > MOST_NESTING:
+        raise UserError(
+            f"tables, lists or names stand in one another more than {MOST_NESTING} deep",
+            fix="Nothing that plotout reads needs that.",
+            place=Place(path, line),
+        )
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as fault:
+        raise _syntax(path, text, str(fault), tables) from None
+    except (ValueError, RecursionError) as fault:  # a whole number of more than 4,300 digits
+        problem = f"it is not TOML: {str(fault)[:80]}"
+        raise UserError(problem, place=Place(path)) from None
+    lines = lines_of(text)
+    source = Source(path, Table(raw), lines, owner)
+    return Source(path, _placed(raw, (), source), lines, owner)
+
+
+def read_json(path: Path, what: str, fix: str, most: int = 64 * MOST_BYTES) -> Source:
+    """Read a JSON file that plotout wrote. Raises UserError with `fix` for one that is none."""
+    text = text_of(path, what, most)
+    try:
+        raw = json.loads(text, parse_constant=_no_number)
+    except (ValueError, RecursionError) as fault:
+        raise UserError(
+            f"this is no {what}: {str(fault)[:80]}", fix=fix, place=Place(path)
+        ) from None
+    if not isinstance(raw, dict):
+        raise UserError(f"this is no {what}", fix=fix, place=Place(path))
+    return Source(path, Table(raw))
+
+
+def text_of(path: Path, what: str, most: int = MOST_BYTES) -> str:
+    """Return the text of a file. Raises UserError where it can't be read, or is too large."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(most + 1)
+    except (OSError, ValueError) as fault:
+        reason = (fault.strerror if isinstance(fault, OSError) else None) or str(fault)
+        raise UserError(
+            f"can't read the {what}: {reason}", fix="Is the path right?", place=Place(path)
+        ) from None
+    if len(data) > most:
+        raise UserError(
+            f"this is more than {most >> 10} KiB, which no {what} has", place=Place(path)
+        )
+    try:
+        return data.decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as fault:
+        line = data[: fault.start].count(b"\n") + 1
+        raise UserError(
+            "it is not UTF-8 text", fix="Save it as UTF-8.", place=Place(path, line)
+        ) from None
+
+
+def _placed(value: Any, path: Steps, source: Source) -> Any:
+    if isinstance(value, dict):
+        table = Table((key, _placed(each, (*path, key), source)) for key, each in value.items())
+        table.place = source.place(path)
+        return table
+    if isinstance(value, list):
+        return [_placed(each, (*path, nth), source) for nth, each in enumerate(value)]
+    if isinstance(value, str):
+        text = Text(value)
+        text.place = source.place(path)
+        return text
+    return value
+
+
+def _owner(top: Mapping[str, Any], path: Steps, owner: str) -> str | None:
+    if not owner or len(path) < 2 or path[0] != owner or not isinstance(path[1], int):
+        return None
+    listed = top.get(owner)
+    table = listed[path[1]] if isinstance(listed, list) and path[1] < len(listed) else None
+    name = table.get("name") if isinstance(table, dict) else None
+    return str(name)[:80] if isinstance(name, str) else None
+
+
+_CURLY = "\u201c\u201d\u201e\u2018\u2019\u00ab\u00bb"
+
+
+def _syntax(path: Path, text: str, message: str, tables: Sequence[str]) -> UserError:
+    """Say what is wrong with the TOML; a misspelt table's name may be what broke it."""
+    rows = text.split("\n")
+    heads = [
+        (nth, re.match(r"\s*(\[{1,2})\s*([\w-]+)\s*\]", row)) for nth, row in enumerate(rows, 1)
+    ]
+    found = re.search(r"at line (\d+)", message)
+    line = int(found[1]) if found else len(rows)
+    again = "cannot overwrite" in message.lower() or "cannot declare" in message.lower()
+    for nth, head in heads:
+        if tables and again and head and head[2] not in tables:
+            return UserError(
+                f"there is no table '{head[2]}'",
+                fix=nearest(head[2], tables),
+                place=Place(path, nth),
+            )
+    here = rows[min(line, len(rows)) - 1]
+    twice = next((head for nth, head in heads if nth == line and head), None)
+    if again and twice and twice[1] == "[":
+        return UserError(
+            f"[{twice[2]}] stands here a second time",
+            fix=f"Of what there can be several, each begins with [[{twice[2]}]].",
+            place=Place(path, line),
+        )
+    if any(mark in here for mark in _CURLY):
+        return UserError(
+            "it is not TOML: the quotes are curly ones",
+            fix='Write straight quotes ("..."); a word processor bends them.',
+            place=Place(path, line),
+        )
+    words = re.sub(r"\s*\(at (line.*|end of document)\)", "", message)[:100]
+    return UserError(
+        f"it is not TOML: {words[:1].lower()}{words[1:]}",
+        fix="Text stands in quotes; a table's name in [brackets].",
+        place=Place(path, line),
+    )
+
+
+def _no_number(name: str) -> float:
+    raise ValueError(f"{name} is no number")

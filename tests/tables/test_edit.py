@@ -1,0 +1,34 @@
+"""Edits of TOML: what was asked is changed, and nothing else."""
+
+from __future__ import annotations
+
+import tomllib
+
+import pytest
+
+from plotout import UserError
+from plotout.machine import profile
+
+
+def test_a_tools_fields_are_set_and_every_comment_stays() -> None:
+    text = profile.find("gantry-knife").read_text()
+    made = profile.with_settings(text, "knife", {"depth": "1.4 mm", "tabs": 3})
+    knife = next(tool for tool in tomllib.loads(made)["tools"] if tool["name"] == "knife")
+    assert (knife["depth"], knife["tabs"]) == ("1.4 mm", 3)
+    lines = set(text.splitlines()) - set(made.splitlines())
+    assert lines == {'depth = "1.2 mm"'}
+    assert [row for row in text.splitlines() if "#" in row] == [
+        row for row in made.splitlines() if "#" in row
+    ]
+
+
+def test_a_comment_behind_the_value_that_is_set_stays() -> None:
+    text = '[[tools]]\nname = "pen"   # the blue one\nspeed = 3 # slow\n'
+    made = profile.with_settings(text, "pen", {"speed": "5 mm/s"})
+    assert made == '[[tools]]\nname = "pen"   # the blue one\nspeed = "5 mm/s" # slow\n'
+
+
+def test_a_tool_that_is_not_there() -> None:
+    with pytest.raises(UserError, match="no 'pem' among the tools") as caught:
+        profile.with_settings('[[tools]]\nname = "pen"\n', "pem", {})
+    assert "'pen'" in caught.value.fix
