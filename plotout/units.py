@@ -30,7 +30,7 @@ _LENGTH = re.compile(
 
 
 def length(value: str | float) -> float:
-    """Return `value` in mm. A bare number is millimetres; text may carry a unit.
+    """Return `value` in mm. A bare number is millimetres; text may carry a unit, a fraction must.
 
     Takes `12.7 mm`, `1.27 cm`, `1/2 in`, `1 1/4"`. Raises UserError for anything else.
     """
@@ -41,6 +41,8 @@ def length(value: str | float) -> float:
     found = _LENGTH.match(value)
     if not found:
         raise UserError(f"{value!r} is not a length", fix=_HOW)
+    if not found["unit"] and not found["number"]:
+        raise UserError(f"{value!r} has no unit, and a fraction of a mm is not meant", fix=_HOW)
     unit = found["unit"].lower() or "mm"
     if unit not in MM_PER_UNIT:
         raise UserError(f"{value!r}: there is no unit '{found['unit']}'", fix=_HOW)

@@ -19,12 +19,12 @@ def chart(set_file: Path, out: Path, page: str, machine: str | None) -> None:
     """
     from plotout import job
     from plotout.finish import finish
-    from plotout.finish.derive import all_pieces
+    from plotout.finish.derive import cut_pieces
     from plotout.rack import chart as paper
     from plotout.sheet_job import make_sheet, with_pictures
 
     pattern_set = job.read_set(set_file)
-    pieces, cards = all_pieces(pattern_set), finish(pattern_set)
+    pieces, cards = cut_pieces(pattern_set), finish(pattern_set)
     printer = job.printer(*paper.PAGES[page])
     sheets = [("chart", paper.chart(pattern_set, pieces, cards, paper.PAGES[page]))]
     sheets += [("must", sheet) for sheet in paper.must(pattern_set, pieces, paper.PAGES[page])]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +12,8 @@ import click
 from plotout.cli.table import table
 
 if TYPE_CHECKING:
-    from plotout.pattern.model import Piece, Trued
+    from plotout.finish.review import Review
+    from plotout.pattern.model import Trued
     from plotout.pattern.walk import SeamResult
 
 
@@ -22,51 +24,31 @@ if TYPE_CHECKING:
 def check(ctx: click.Context, set_file: Path, as_json: bool) -> None:
     """Walk the seams of SET, measure its truing, and tell what its drawings needed.
 
-    The exit code is 2 when a seam or a truing does not match.
+    The exit code is 2 when something does not match.
 
     Example: plotout check samples/beekeepers-smock/set.toml
     """
     from plotout import job
-    from plotout.finish.derive import all_pieces
-    from plotout.pattern.hems import hem_notes
-    from plotout.pattern.walk import walk
+    from plotout.finish.review import card_notes, review
 
     read = job.read_set(set_file)
-    whole = read.with_pieces(all_pieces(read))
-    seams = walk(whole)
-    hems = [
-        (piece.name, note)
-        for piece in whole.pieces
-        for note in hem_notes(piece, whole.defaults.tolerance)
-    ]
-    notes = [(piece.name, note) for piece in read.pieces for note in piece.notes] + hems
-    faults = [
-        f"{piece.name}: {result}"
-        for piece in read.pieces
-        for result in piece.trued
-        if not result.good
-    ]
-    faults += [f"seam '{seam.name}': {fault}" for seam in seams for fault in seam.faults]
+    found = review(read)
+    notes = (*found.notes, *card_notes(read, found.pieces))
     if as_json:
-        report = _report(read.name, read.pieces, seams, faults, notes)
+        report = _report(read.name, found, notes)
         click.echo(json.dumps(report, indent=1, ensure_ascii=False))
     else:
-        _tell(read.pieces, seams, faults, notes)
-    if faults:
+        _tell(found, notes)
+    if found.faults:
         ctx.exit(2)
 
 
-def _report(
-    name: str,
-    pieces: tuple[Piece, ...],
-    seams: tuple[SeamResult, ...],
-    faults: list[str],
-    notes: list[tuple[str, str]],
-) -> dict[str, Any]:
+def _report(name: str, found: Review, notes: Sequence[str]) -> dict[str, Any]:
     return {
         "set": name,
-        "good": not faults,
-        "faults": faults,
+        "good": not found.faults,
+        "asked": found.asked,
+        "faults": list(found.faults),
         "truing": [
             {
                 "piece": piece.name,
@@ -79,11 +61,11 @@ def _report(
                 "detail": result.detail,
                 "good": result.good,
             }
-            for piece in pieces
+            for piece in found.pieces
             for result in piece.trued
         ],
-        "seams": [_seam_report(seam) for seam in seams],
-        "notes": [{"piece": piece, "note": note} for piece, note in notes],
+        "seams": [_seam_report(seam) for seam in found.seams],
+        "notes": list(notes),
     }
 
 
@@ -112,32 +94,37 @@ def _seam_report(seam: SeamResult) -> dict[str, Any]:
             }
             for each in seam.notches
         ],
+        "stretches": [
+            {
+                "from": each.begins,
+                "to": each.ends,
+                "first_mm": round(each.first, 3),
+                "second_mm": round(each.second, 3),
+                "off_mm": round(each.off, 3),
+            }
+            for each in seam.stretches
+        ],
         "good": not seam.faults,
         "faults": list(seam.faults),
         "notes": list(seam.notes),
     }
 
 
-def _tell(
-    pieces: tuple[Piece, ...],
-    seams: tuple[SeamResult, ...],
-    faults: list[str],
-    notes: list[tuple[str, str]],
-) -> None:
-    trued = [(piece.name, result) for piece in pieces for result in piece.trued]
+def _tell(found: Review, notes: Sequence[str]) -> None:
+    trued = [(piece.name, result) for piece in found.pieces for result in piece.trued]
     if trued:
         head = ("piece", "truing", "off, mm", "put right, mm", "tolerance, mm", "")
         click.echo("Truing\n" + table(head, [_trued_row(*each) for each in trued]) + "\n")
-    if seams:
+    if found.seams:
         heads = ("seam", "first", "mm", "second", "mm", "difference", "ease, mm", "notches", "")
-        click.echo("Seams\n" + table(heads, [_seam_row(seam) for seam in seams]) + "\n")
-    told = [f"{piece}: {note}" for piece, note in notes]
-    told += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
-    for note in told:
+        click.echo("Seams\n" + table(heads, [_seam_row(seam) for seam in found.seams]) + "\n")
+    for note in notes:
         click.echo(f"Note: {note}")
-    for fault in faults:
+    for fault in found.faults:
         click.echo(f"Fault: {fault}")
-    if not faults:
+    if not found.asked:
+        click.echo("Nothing was measured: the set names no seam ([[seam]]) and no truing.")
+    elif not found.faults:
         click.echo("Everything that was asked for matches.")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,8 +22,16 @@ if TYPE_CHECKING:
 @click.option("--folded", is_flag=True, help="The cloth lies folded, selvedge to selvedge.")
 @click.option("--nap", is_flag=True, help="Every piece lies one way.")
 @click.option("--lean", default=0.0, help="Degrees that a piece may lie off the grain.")
-@click.option("--repeat", nargs=2, default=("0", "0"), help="Of stripes: lengthwise, crosswise.")
-@click.option("--shrinkage", nargs=2, type=float, default=(0.0, 0.0), help="Per cent, likewise.")
+@click.option(
+    "--repeat", nargs=2, default=("0", "0"), help="Of stripes or plaid: lengthwise, crosswise."
+)
+@click.option(
+    "--shrinkage",
+    nargs=2,
+    type=float,
+    default=(0.0, 0.0),
+    help="Per cent that the cloth loses, likewise: 5 leaves 95 cm of each metre bought.",
+)
 @click.option("--price", type=float, help="Of a metre.")
 @click.option("--seconds", default=10.0, show_default=True, help="Time for each lay.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for pictures of the lays.")
@@ -86,6 +95,7 @@ def _row(each: Need) -> dict[str, Any]:
         "use_percent": round(each.used, 1),
         "pieces": each.pieces,
         "pieced": list(each.pieced),
+        "unmatched": list(each.unmatched),
         "cost": None if each.cost is None else round(each.cost, 2),
     }
 
@@ -107,6 +117,16 @@ def _tell(found: list[Need]) -> None:
     ]
     heads = ("cloth", "width, mm", "length, m", "use, %", "pieces", "cost", "pieced")
     click.echo(table(heads, rows))
+    for text in dict.fromkeys(told for each in found for told in _told(each)):
+        click.echo(f"Note: {text}")
+
+
+def _told(each: Need) -> Iterator[str]:
+    if each.unmatched:
+        yield (
+            f"not matched to the repeat of {each.cloth.name}, having no stripe or plaid line for "
+            f"it: {', '.join(each.unmatched)}"
+        )
 
 
 def _draw(found: list[Need], folder: Path) -> None:

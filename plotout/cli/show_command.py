@@ -98,6 +98,7 @@ def _piece_report(piece: Piece) -> dict[str, Any]:
         "lines": [line.name for line in piece.lines],
         "areas": [area.name for area in piece.areas],
         "notes": list(piece.notes),
+        "faults": list(piece.faults),
     }
 
 
@@ -128,6 +129,8 @@ def _tell(piece: Piece) -> None:
         click.echo(f"  {many} ({notch.style.kind}) on {notch.edge} at {notch.along:.1f} mm")
     for note in piece.notes:
         click.echo(f"  Note: {note}")
+    for fault in piece.faults:
+        click.echo(f"  Fault: {fault}")
 
 
 def _xy(point: FloatArray) -> str:

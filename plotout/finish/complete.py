@@ -159,7 +159,9 @@ def block(
         )
         if text
     )
-    lines = (title, pattern_set.name, style, *made.orders, *made.words, f"card {number} of {of}")
+    first = ("join the parts before cutting",) if made.parts > 1 and made.orders else ()
+    last = f"card {number} of {of}"
+    lines = (title, pattern_set.name, style, *first, *made.orders, *made.words, last)
     return tuple(line for line in lines if line)
 
 

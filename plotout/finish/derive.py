@@ -12,10 +12,12 @@ from plotout.finish.divide import grain_of_part
 from plotout.finish.relabel import edges_of, follow_notches
 from plotout.geometry.band import band
 from plotout.geometry.offset import Bordered, cutting_line, parallel
+from plotout.geometry.polyline import signed_area
 from plotout.pattern.model import Area, Derive, Edge, PatternSet, Piece
 from plotout.pattern.sides import chained
 
 _SHARP = 10.0  # a stitching line's corners are not blunted, as a cutting line's are
+FUSING = "fusing"
 INNER = "inner edge"
 """Name of the edge of a facing or fusing that its parent doesn't have."""
 
@@ -26,10 +28,7 @@ def all_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
     A derived piece that is only marked becomes an area of its parent and has no card. Raises
     UserError for a parent or edge that there isn't, and for a band that leaves nothing.
     """
-    pieces = pattern_set.pieces
-    made: dict[int, Piece] = {}
-    for nth in range(len(pieces)):
-        _make(nth, pieces, made, ())
+    pieces, made = pattern_set.pieces, _derived(pattern_set)
     for nth, piece in enumerate(pieces):
         if piece.derive is not None and piece.derive.marked:
             child, parent = made.pop(nth), _parent_of(piece, pieces)
@@ -40,6 +39,50 @@ def all_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
                 words=(*made[parent].words, *([f"{child.name}: {orders}"] if orders else [])),
             )
     return tuple(made[nth] for nth in sorted(made))
+
+
+def cut_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
+    """Return all that is cut from cloth: also what is only marked on a card.
+
+    That are derived pieces that are `marked`, and areas called fusing, as often as their piece is
+    cut of its first cloth.
+    """
+    found: list[Piece] = []
+    made = _derived(pattern_set)
+    for piece in (made[nth] for nth in sorted(made)):
+        found.append(piece)
+        found += [_cut_of(area, piece) for area in piece.areas if is_fusing(area.name)]
+    return tuple(found)
+
+
+def is_fusing(name: str) -> bool:
+    """True where an area's name says that it is fused."""
+    return FUSING in name.casefold().split()
+
+
+def _cut_of(area: Area, piece: Piece) -> Piece:
+    """Return a marked area as a piece of its own, without allowances."""
+    ring = area.points if signed_area(area.points) > 0.0 else area.points[::-1]
+    closed = ring if (ring[0] == ring[-1]).all() else np.vstack([ring, ring[:1]])
+    edges = edges_of(closed, [(edge, edge.points) for edge in piece.edges], INNER, reach=1e-3)
+    bare = tuple(replace(edge, allowance=(0.0, 0.0), seam_notches=False) for edge in edges)
+    return Piece(
+        f"{piece.name} {area.name}",
+        bare,
+        cuts=tuple(replace(cut, cloth=FUSING) for cut in piece.cuts[:1]),
+        fold=piece.fold if piece.fold in [edge.name for edge in edges] else None,
+        whole=piece.whole,
+        grain=grain_of_part(piece.grain, Polygon(closed)),
+        parent=piece.name,
+    )
+
+
+def _derived(pattern_set: PatternSet) -> dict[int, Piece]:
+    """Return every piece of the set, by its number, the derived ones made."""
+    made: dict[int, Piece] = {}
+    for nth in range(len(pattern_set.pieces)):
+        _make(nth, pattern_set.pieces, made, ())
+    return made
 
 
 def _make(
@@ -82,14 +125,16 @@ def derive(piece: Piece, parent: Piece) -> Piece:
         edges = _shape(piece, parent)
     except ValueError as fault:
         raise UserError(
-            f"nothing is left of '{parent.name}' for it: {fault}",
+            f"it can't be made of '{parent.name}': {fault}",
             fix="Give it a smaller width or inset.",
             place=Place(piece=piece.name),
         ) from fault
     edges = tuple(_ruled(edge, piece) for edge in edges)
     names = [edge.name for edge in edges]
     fold = piece.fold or parent.fold
-    child = replace(piece, edges=edges, fold=fold if fold in names else None)
+    fold = fold if fold in names else None
+    whole = (piece.whole or parent.whole) and fold is not None
+    child = replace(piece, edges=edges, fold=fold, whole=whole)
     if plan.how is not Derive.FUSING and not piece.notches:
         child = replace(child, notches=follow_notches(child, parent))
     if piece.grain is None:
@@ -151,6 +196,8 @@ def banded(parent: Piece, along: tuple[str, ...], width: float) -> Piece:
         raise ValueError("its width is nothing")
     points = np.vstack([edge.points for edge in chained(parent.edges, along)])
     inside = band(parent.outline, points, width)
+    if Polygon(inside).area > 0.9999 * Polygon(parent.outline).area:
+        raise ValueError(f"a band {width:g} mm wide takes in the whole of it")
     lines = [(edge, edge.points) for edge in parent.edges]
     edges = edges_of(inside, lines, INNER, reach=1e-4)
     return replace(parent, edges=edges)

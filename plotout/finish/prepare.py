@@ -28,8 +28,10 @@ Line = tuple[tuple[float, float], tuple[float, float]]
 def ready(piece: Piece) -> Piece:
     """Return the piece as its card shows it: upright, and unfolded if it asks for that.
 
-    Nothing is allowed beyond its fold.
+    Nothing is allowed beyond its fold. Raises UserError for a piece that asks what can't be.
     """
+    if piece.faults:
+        raise UserError(piece.faults[0], place=Place(piece=piece.name))
     on_fold = tuple(
         replace(edge, allowance=(0.0, 0.0)) if edge.name == piece.fold else edge
         for edge in piece.edges
@@ -116,20 +118,37 @@ def upright(piece: Piece) -> Piece:
     across, up = np.abs(piece.grain[1] - piece.grain[0])
     if across <= up * 1.001:
         return piece
+    return turned(piece, np.array([[0.0, 1.0], [-1.0, 0.0]]))
 
-    def turn(points: FloatArray) -> FloatArray:
-        return np.column_stack([-points[:, 1], points[:, 0]])
+
+def lengthwise(piece: Piece) -> Piece:
+    """Return the piece as it lies in cloth whose length runs up: its grain exactly upright."""
+    if piece.grain is None:
+        return piece
+    along = piece.grain[1] - piece.grain[0]
+    sin, cos = along / np.hypot(*along)  # of the turn that stands it up
+    return turned(piece, np.array([[cos, sin], [-sin, cos]]))
+
+
+def turned(piece: Piece, turn: FloatArray) -> Piece:
+    """Return the piece with every point (n, 2) multiplied by `turn`, (2, 2)."""
+
+    def about(line: Line | None) -> Line | None:
+        if line is None:
+            return None
+        (x1, y1), (x2, y2) = (np.array(line) @ turn).tolist()
+        return (x1, y1), (x2, y2)
 
     return replace(
         piece,
-        edges=tuple(replace(edge, points=turn(edge.points)) for edge in piece.edges),
-        grain=turn(piece.grain),
-        drills=tuple(replace(each, at=(-each.at[1], each.at[0])) for each in piece.drills),
-        lines=tuple(replace(line, points=turn(line.points)) for line in piece.lines),
-        areas=tuple(replace(area, points=turn(area.points)) for area in piece.areas),
-        splits=tuple(replace(split, line=_turned(split.line)) for split in piece.splits),
+        edges=tuple(replace(edge, points=edge.points @ turn) for edge in piece.edges),
+        grain=None if piece.grain is None else piece.grain @ turn,
+        drills=tuple(replace(each, at=_pair(np.array(each.at) @ turn)) for each in piece.drills),
+        lines=tuple(replace(line, points=line.points @ turn) for line in piece.lines),
+        areas=tuple(replace(area, points=area.points @ turn) for area in piece.areas),
+        splits=tuple(replace(split, line=about(split.line)) for split in piece.splits),
     )
 
 
-def _turned(line: Line | None) -> Line | None:
-    return ((-line[0][1], line[0][0]), (-line[1][1], line[1][0])) if line else None
+def _pair(point: FloatArray) -> tuple[float, float]:
+    return float(point[0]), float(point[1])

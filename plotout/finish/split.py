@@ -33,23 +33,30 @@ def parts(
 
     Given lines are cut always. Beyond them it is cut into the fewest parts that fit `window`
     (width, height), either way round unless `upright`, across or along the card; no cut goes
-    through a notch, a drill hole, a corner or a tight curve if there is any other place. Raises
-    UserError where that can't be done.
+    through a notch, a drill hole, a corner or a tight curve if there is any other place. The first
+    part tells where it was divided and why. Raises UserError where that can't be done.
     """
     lap = next((split.underlap for split in splits), underlap)
     found = [bare]
     count = 0
+    told: list[str] = []  # where it was divided, and why
     for split in splits:
         if split.line is not None:
-            found, count = _given(found, split, count)
+            found, count = _given(found, split, count, told)
     if window is not None:
         fitting: list[BareCard] = []
         for each in found:
-            done, count = _fitted(each, window, lap, count, upright)
+            done, count = _fitted(each, window, lap, count, upright, told)
             fitting += done
         found = fitting
     if len(found) == 1:
         return found
+    known = set(bare.warnings)
+    found = [
+        replace(each, warnings=tuple(text for text in each.warnings if text not in known))
+        for each in found
+    ]
+    found[0] = replace(found[0], warnings=(*bare.warnings, *told, *found[0].warnings))
     return [_named(each, nth, found) for nth, each in enumerate(found)]
 
 
@@ -66,7 +73,9 @@ def _size(outline: FloatArray) -> tuple[float, float]:
     return high_x - low_x, high_y - low_y
 
 
-def _given(bare_cards: list[BareCard], split: Split, count: int) -> tuple[list[BareCard], int]:
+def _given(
+    bare_cards: list[BareCard], split: Split, count: int, told: list[str]
+) -> tuple[list[BareCard], int]:
     """Divide along the user's line each bare card that it crosses."""
     assert split.line is not None
     start, end = np.array(split.line[0]), np.array(split.line[1])
@@ -85,6 +94,7 @@ def _given(bare_cards: list[BareCard], split: Split, count: int) -> tuple[list[B
                 fix="Move the split line, or leave it out and let plotout choose.",
                 place=Place(piece=bare.piece, at=split.line[0]),
             ) from fault
+        told.append(f"divided along the line from {_xy(start)} to {_xy(end)}, as the set file asks")
         crossed += 1
     if not crossed:
         raise UserError(
@@ -95,8 +105,12 @@ def _given(bare_cards: list[BareCard], split: Split, count: int) -> tuple[list[B
     return found, count + crossed
 
 
+def _xy(point: FloatArray) -> str:
+    return f"x {point[0]:.0f} mm, y {point[1]:.0f} mm"
+
+
 def _fitted(
-    bare: BareCard, window: Window, lap: float, count: int, upright: bool
+    bare: BareCard, window: Window, lap: float, count: int, upright: bool, told: list[str]
 ) -> tuple[list[BareCard], int]:
     """Divide the bare card into the fewest parts that fit."""
     if fits(bare.outline, window, upright=upright):
@@ -110,10 +124,10 @@ def _fitted(
         )
     ways = (window,) if upright else (window, window[::-1])
     across, along = min(ways, key=lambda each: _needed(_size(bare.outline), each, lap))
-    rows, count = _rows(bare, along, lap, count, upright=False)
+    rows, count = _rows(bare, along, lap, count, told, upright=False)
     found: list[BareCard] = []
     for row in rows:
-        columns, count = _rows(row, across, lap, count, upright=True)
+        columns, count = _rows(row, across, lap, count, told, upright=True)
         found += columns
     return found, count
 
@@ -128,7 +142,7 @@ def _count(size: float, most: float, lap: float) -> int:
 
 
 def _rows(
-    bare: BareCard, most: float, lap: float, count: int, *, upright: bool
+    bare: BareCard, most: float, lap: float, count: int, told: list[str], *, upright: bool
 ) -> tuple[list[BareCard], int]:
     """Cut strips off the bare card until each is at most `most` mm along y (x where upright)."""
     axis = 0 if upright else 1
@@ -152,6 +166,10 @@ def _rows(
         ends = np.zeros((2, 2))
         ends[:, axis] = at
         ends[1, 1 - axis] = 1.0
+        told.append(
+            f"divided at {'x' if upright else 'y'} {at:.0f} mm: it is {high - low:.0f} mm "
+            f"{'wide' if upright else 'tall'} there, and the stock holds {most:.0f} mm"
+        )
         off, rest = divided(rest, ends[0], ends[1], lap, count)
         count += 1
         found.append(replace(off, warnings=(*off.warnings, *warning)))

@@ -97,7 +97,7 @@ def _drawn(spec: PieceSpec, defaults: Defaults, read: Read) -> Piece:
         replace(edge, points=points) for edge, (_, points) in zip(edges, trued_lines, strict=True)
     ]
     edges = _folded(edges, spec, defaults.tolerance)
-    _check_cuts(spec, notes)
+    faults = _cut_faults(spec, notes)
     outline = ring_of(edges)
     widest = max(max(edge.allowance) for edge in edges)
     given = [notch_on(edge_named(edges, each.edge), each, defaults.notch) for each in spec.notches]
@@ -116,6 +116,7 @@ def _drawn(spec: PieceSpec, defaults: Defaults, read: Read) -> Piece:
         words=spec.words,
         notes=tuple(notes),
         trued=trued,
+        faults=faults,
     )
 
 
@@ -183,22 +184,20 @@ def _check_rules(spec: PieceSpec, names: Sequence[str]) -> None:
             )
 
 
-def _check_cuts(spec: PieceSpec, notes: list[str]) -> None:
+def _cut_faults(spec: PieceSpec, notes: list[str]) -> tuple[str, ...]:
+    """Return what its cutting orders ask of a fold that there isn't.
+
+    They are no error: `show` must still list the edges, so that the fold can be named.
+    """
+    faults = []
     if spec.fold is None and spec.whole:
-        raise UserError(
-            "it is to be made whole, but no edge lies on a fold",
-            fix="Name the edge: fold = ...",
-            place=spec.place,
-        )
+        faults.append("it is to be made whole, but no edge lies on a fold: say fold = EDGE")
     for cut in spec.cuts:
         if cut.on_fold and spec.fold is None:
-            raise UserError(
-                f"{cut}: but no edge of the piece lies on the fold",
-                fix="Name the edge: fold = ...",
-                place=spec.place,
-            )
+            faults.append(f"{cut}: but no edge of the piece lies on the fold: say fold = EDGE")
         if spec.fold is not None and not spec.whole and not cut.on_fold:
             notes.append(f"'{cut}': but the card is half a piece; say on-fold = true")
+    return tuple(faults)
 
 
 def _folded(edges: list[Edge], spec: PieceSpec, tolerance: float) -> list[Edge]:
@@ -260,22 +259,22 @@ def ring_of(edges: Sequence[Edge]) -> FloatArray:
 
 
 def _side(spec: SideSpec) -> Side:
-    return Side(
-        spec.piece.name, tuple((ref.name, turned) for ref, turned in spec.edges), spec.times
-    )
+    edges = tuple((spec.piece.name, ref.name, turned) for ref, turned in spec.edges)
+    return Side(edges, spec.times)
 
 
 def _add_seam_notches(
     seam: Seam, spec: SeamSpec, by_name: dict[str, Piece], defaults: Defaults
 ) -> None:
     """Draw a seam's own notches on both its sides; a derived piece has its parent's."""
-    for named in (spec.first, spec.second):
-        for ref, _ in named.edges:
-            if by_name[named.piece.name].edges:
-                edge_named(by_name[named.piece.name].edges, ref)
+    for each in (spec.first, spec.second):
+        for ref, _ in each.edges:
+            if by_name[each.piece.name].edges:
+                edge_named(by_name[each.piece.name].edges, ref)
     if not spec.notches:
         return
-    if not all(by_name[side.piece].edges for side in (seam.first, seam.second)):
+    named = [name for side in (seam.first, seam.second) for name, _, _ in side.edges]
+    if not all(by_name[name].edges for name in named):
         raise UserError(
             f"seam '{seam.name}' has a notch, but one of its pieces is derived",
             fix="A derived piece takes its parent's notches: declare them on the parent's edge.",
@@ -283,12 +282,11 @@ def _add_seam_notches(
         )
     for nth in (0, 1):
         side = chains(seam, by_name.__getitem__)[nth]
-        piece = by_name[side.piece.name]
-        for each in spec.notches:
-            notch = seam_notch(side, each, defaults.notch)
+        for asked in spec.notches:
+            name, notch = seam_notch(side, asked, defaults.notch)
+            piece = by_name[name]
             if not _stands(notch, piece):  # of a piece on the fold, both halves have one place
-                piece = replace(piece, notches=(*piece.notches, notch))
-        by_name[piece.name] = piece
+                by_name[name] = replace(piece, notches=(*piece.notches, notch))
 
 
 def _stands(notch: Notch, piece: Piece) -> bool:

@@ -213,7 +213,8 @@ class Piece:
         first's beginning. fold: name of the edge that lies on the fold, if any.
     whole: the card is to be made unfolded although the piece is given as half.
     grain: (2, 2), mm, from tail to head, or None.
-    notes: what was snapped, trued or left out in reading, in words.
+    notes: what was snapped, trued or left out in reading, in words. faults: what the set file asks
+        and the piece can't give; its card is not made until they are mended.
     derive: how it comes from `parent`; its edges are () until the finish room has made them.
     trued: what was measured, and put right where asked.
     """
@@ -234,6 +235,7 @@ class Piece:
     notes: tuple[str, ...] = ()
     derive: Derivation | None = None
     trued: tuple[Trued, ...] = ()
+    faults: tuple[str, ...] = ()
 
     @property
     def outline(self) -> FloatArray:
@@ -250,13 +252,13 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """One side of a seam: a chain of edges of one piece, each ('name', reversed?).
+    """One side of a seam: a chain of edges, of one piece or of several, in the order walked.
 
-    times: how many of the piece's own make up the whole seam; None: from how it is cut.
+    edges: each (piece, edge, walked backwards?). times: how many of such chains make up the whole
+    seam; None: from how the pieces are cut.
     """
 
-    piece: str
-    edges: tuple[tuple[str, bool], ...]
+    edges: tuple[tuple[str, str, bool], ...]
     times: int | None = None
 
 

@@ -169,23 +169,25 @@ def _band(asked: AreaSpec, edges: Sequence[Edge], outline: FloatArray) -> FloatA
     wanted = [edge_named(edges, ref).name for ref in asked.along]
     try:
         along = np.vstack([edge.points for edge in chained(edges, wanted)])
-        return band(outline, along, asked.depth)
+        found = band(outline, along, asked.depth)
+        if Polygon(found).area > 0.9999 * Polygon(outline).area:
+            raise ValueError(f"{asked.depth:g} mm deep, it takes in the whole piece")
+        return found
     except ValueError as fault:
         raise UserError(f"area '{asked.name}': {fault}", place=asked.place) from None
 
 
-def seam_notch(side: Chain, spec: NotchSpec, style: NotchStyle) -> Notch:
-    """Return a seam's notch on one side. Raises UserError when it lies beyond the seam."""
-    whole = side.own * (2 if side.twinned else 1)
-    along = spec.at.on(whole)
-    if along > whole + 1e-6:
+def seam_notch(side: Chain, spec: NotchSpec, style: NotchStyle) -> tuple[str, Notch]:
+    """Return a seam's notch on one side, and on which piece. UserError when it lies beyond."""
+    along = spec.at.on(side.walked)
+    if along > side.walked + 1e-6:
         raise UserError(
-            f"the notch lies beyond the seam: '{side.piece.name}' is {whole:.1f} mm long there",
+            f"the notch lies beyond the seam: '{side.name}' is {side.walked:.1f} mm long there",
             fix="Place it within the seam, or in per cent.",
             place=spec.place,
         )
-    edge, here = side.on_edge(whole - along if spec.from_end else along)
-    return Notch(edge, here, spec.count, replace(style, **spec.style))
+    piece, edge, here = side.on_edge(side.walked - along if spec.from_end else along)
+    return piece, Notch(edge, here, spec.count, replace(style, **spec.style))
 
 
 def _xy(shape: Shape) -> str:

@@ -14,42 +14,72 @@ from plotout.pattern.model import Edge, Piece, Seam, Side
 
 
 @dataclass(frozen=True, slots=True)
-class Chain:
-    """One side of a seam as it is walked: each edge, and whether it is walked backwards.
-
-    own: its length in mm. folds: at which end it meets the piece's fold: "start", "end" or "".
-    times: how many such chains make up the whole seam. twinned: only this side has a mirrored
-    half along the seam, so that a notch on it stands at two places of the other side.
-    """
+class Link:
+    """An edge of a piece as a seam walks it: turned, from its end to its start."""
 
     piece: Piece
-    edges: tuple[tuple[Edge, bool], ...]
-    own: float
+    edge: Edge
+    turned: bool
+
+    @property
+    def size(self) -> float:
+        """Length in mm."""
+        return length(self.edge.points)
+
+    def end(self, *, last: bool) -> FloatArray:
+        """Return where the walk along it begins or ends, (2,)."""
+        return np.asarray(self.edge.points[-1 if last != self.turned else 0])
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """One side of a seam as it is walked.
+
+    folds: at which end it meets its piece's fold: "start", "end" or "". times: how many such
+    chains make up the whole seam. twinned: only this side has a mirrored half along the seam, so
+    that a notch on it stands at two places of the other side.
+    """
+
+    links: tuple[Link, ...]
     folds: str
     times: int
     twinned: bool
+
+    @property
+    def name(self) -> str:
+        """The pieces that it goes along."""
+        return " and ".join(dict.fromkeys(link.piece.name for link in self.links))
+
+    @property
+    def own(self) -> float:
+        """Its length in mm."""
+        return sum(link.size for link in self.links)
+
+    @property
+    def walked(self) -> float:
+        """Length in mm that is walked beside the other side: with its mirrored half, if it has."""
+        return self.own * (2 if self.twinned else 1)
 
     @property
     def whole(self) -> float:
         """Length of all that is sewn, in mm."""
         return self.own * self.times
 
-    def on_edge(self, along: float) -> tuple[str, float]:
-        """Return the edge at `along` mm of the seam, and how far along that edge it is.
+    def on_edge(self, along: float) -> tuple[str, str, float]:
+        """Return piece and edge at `along` mm of the seam, and how far along that edge it is.
 
         Of a twinned side, the second half of the seam lies on the same edges as the first.
         """
         if self.twinned:
             past = along - self.own
             along = abs(past) if self.folds == "start" else self.own - abs(past)
-        for edge, turned in self.edges:
-            size = length(edge.points)
-            if along <= size + 1e-6:
-                here = min(max(along, 0.0), size)
-                return edge.name, size - here if turned else here
-            along -= size
-        last, turned = self.edges[-1]
-        return last.name, 0.0 if turned else length(last.points)
+        for link in self.links:
+            if along <= link.size + 1e-6:
+                here = min(max(along, 0.0), link.size)
+                return link.piece.name, link.edge.name, link.size - here if link.turned else here
+            along -= link.size
+        last = self.links[-1]
+        return last.piece.name, last.edge.name, 0.0 if last.turned else last.size
 
 
 def chained(edges: Sequence[Edge], names: Sequence[str]) -> list[Edge]:
@@ -67,17 +97,17 @@ def chained(edges: Sequence[Edge], names: Sequence[str]) -> list[Edge]:
 
 
 def chains(seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Chain, Chain]:
-    """Return both sides of a seam. Raises UserError for an edge that there isn't."""
+    """Return both sides of a seam.
+
+    Raises UserError for an edge that there isn't, and for a fold within a side.
+    """
     sides = (seam.first, seam.second)
-    pieces = [piece_of(side.piece) for side in sides]
-    edges = [_edges(side, seam, piece) for side, piece in zip(sides, pieces, strict=True)]
-    folds = [_folds(piece, chain) for piece, chain in zip(pieces, edges, strict=True)]
-    times = [side.times or _times(nth, pieces, folds) for nth, side in enumerate(sides)]
+    links = [_links(side, seam, piece_of) for side in sides]
+    folds = [_folds(chain, seam) for chain in links]
+    times = [side.times or _times(nth, links, folds) for nth, side in enumerate(sides)]
     first, second = (
         Chain(
-            pieces[nth],
-            edges[nth],
-            sum(length(edge.points) for edge, _ in edges[nth]),
+            links[nth],
             folds[nth],
             times[nth],
             bool(folds[nth]) and times[nth] == 2 * times[1 - nth],
@@ -87,36 +117,43 @@ def chains(seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Chain, Chain]:
     return first, second
 
 
-def _edges(side: Side, seam: Seam, piece: Piece) -> tuple[tuple[Edge, bool], ...]:
-    names = [edge.name for edge in piece.edges]
-    for name, _ in side.edges:
-        if name not in names:
+def _links(side: Side, seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Link, ...]:
+    links = []
+    for name, edge, turned in side.edges:
+        piece = piece_of(name)
+        names = [each.name for each in piece.edges]
+        if edge not in names:
             raise UserError(
-                f"seam '{seam.name}': there is no edge '{name}'",
-                fix=nearest(name, names),
-                place=Place(piece=piece.name),
+                f"seam '{seam.name}': there is no edge '{edge}'",
+                fix=nearest(edge, names),
+                place=Place(piece=name),
             )
-    return tuple((piece.edge(name), turned) for name, turned in side.edges)
+        links.append(Link(piece, piece.edge(edge), turned))
+    return tuple(links)
 
 
-def _folds(piece: Piece, chain: Sequence[tuple[Edge, bool]]) -> str:
-    """Return at which end of the walk the chain meets the piece's fold, "" where at neither."""
-    if piece.fold is None:
-        return ""
-    fold = piece.edge(piece.fold).points
-    ends = {"start": _end(chain[0], last=False), "end": _end(chain[-1], last=True)}
-    for name, at in ends.items():
-        if (at == fold[0]).all() or (at == fold[-1]).all():
-            return name
-    return ""
+def _folds(links: Sequence[Link], seam: Seam) -> str:
+    """Return at which end of the walk the chain meets a piece's fold, "" where at neither."""
+    found = ""
+    for nth, link in enumerate(links):
+        if link.piece.fold is None:
+            continue
+        fold = link.piece.edge(link.piece.fold).points
+        for last, place in ((False, nth == 0), (True, nth == len(links) - 1)):
+            at = link.end(last=last)
+            if not ((at == fold[0]).all() or (at == fold[-1]).all()):
+                continue
+            if not place:
+                raise UserError(
+                    f"seam '{seam.name}' runs over the fold of '{link.piece.name}'",
+                    fix="End that side at the fold: the other half is its mirror image.",
+                    place=Place(piece=link.piece.name),
+                )
+            found = found or ("end" if last else "start")
+    return found
 
 
-def _end(link: tuple[Edge, bool], *, last: bool) -> FloatArray:
-    edge, turned = link
-    return np.asarray(edge.points[-1 if last != turned else 0])
-
-
-def _times(nth: int, pieces: Sequence[Piece], folds: Sequence[str]) -> int:
+def _times(nth: int, links: Sequence[Sequence[Link]], folds: Sequence[str]) -> int:
     """Return how many of this side's chain make up the whole seam.
 
     A chain that ends on the fold: its two halves. Sewn to a single piece on the fold, a pair's
@@ -124,9 +161,10 @@ def _times(nth: int, pieces: Sequence[Piece], folds: Sequence[str]) -> int:
     """
     if folds[nth]:
         return 2
-    partner = pieces[1 - nth]
-    if not folds[1 - nth] or not any(cut.pair for cut in pieces[nth].cuts):
+    paired = any(cut.pair for link in links[nth] for cut in link.piece.cuts)
+    if not folds[1 - nth] or not paired:
         return 1
+    partner = links[1 - nth][0 if folds[1 - nth] == "start" else -1].piece
     return 2 if sum(cut.count for cut in partner.cuts[:1]) <= 1 else 1
 
 
@@ -140,9 +178,7 @@ def seam_ends_at(
     known: bool | None = None
     for seam in seams:
         for side in (seam.first, seam.second):
-            if side.piece not in pieces:
-                continue
-            names = [name for name, _ in side.edges]
+            names = [edge for piece, edge, _ in side.edges if piece in pieces]
             if {before, after} <= set(names) and abs(names.index(before) - names.index(after)) == 1:
                 known = known or False
             elif before in names or after in names:

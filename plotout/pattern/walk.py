@@ -1,18 +1,31 @@
 """Walking the seams: is what is sewn together as long as it must be, and do its notches meet?
 
-All on the stitching line. A chain that ends on its piece's fold counts with its mirrored half.
+All on the stitching line, from notch to notch. A chain that ends on its piece's fold counts with
+its mirrored half.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
 
 from plotout.errors import Place, UserError
-from plotout.geometry.polyline import length
 from plotout.pattern.model import Notch, PatternSet, Piece, Seam
 from plotout.pattern.sides import Chain, chains
 
-_NEAR = 30.0  # mm: notches further apart than this were not meant for each other
+Pairs = list[tuple[int, int]]
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A notch of one side: how far along what is sewn, mm, and of which piece."""
+
+    along: float
+    notch: Notch
+    piece: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,11 +42,26 @@ class NotchResult:
 
 
 @dataclass(frozen=True, slots=True)
+class Stretch:
+    """What is sewn between two notches that meet, or between one and the seam's end.
+
+    first, second: mm of each side. off: mm beyond what the ease allows of it.
+    """
+
+    begins: str
+    ends: str
+    first: float
+    second: float
+    off: float
+
+
+@dataclass(frozen=True, slots=True)
 class SeamResult:
     """One seam, walked. first, second: mm, each the whole that is sewn; ease: least and most.
 
-    first_times, second_times: how many of the piece's own make up the whole.
-    faults: what doesn't match, in words with its size; notes: what may be meant.
+    first_piece, second_piece: what each side goes along, in words. first_times, second_times: how
+    many of each chain make up the whole. faults: what doesn't match, in words with its size; notes:
+    what may be meant.
     """
 
     name: str
@@ -46,6 +74,7 @@ class SeamResult:
     ease: tuple[float, float]
     tolerance: float
     notches: tuple[NotchResult, ...]
+    stretches: tuple[Stretch, ...]
     faults: tuple[str, ...]
     notes: tuple[str, ...]
 
@@ -76,13 +105,18 @@ def _walk(seam: Seam, pattern_set: PatternSet) -> SeamResult:
 
     first, second = chains(seam, piece_of)
     tolerance = pattern_set.defaults.tolerance
-    met, notes = _meet(first, second, seam.ease, tolerance)
+    ones, others = _notches(first), _notches(second)
+    pairs = _paired([one.along for one in ones], [other.along for other in others])
+    met = tuple(_met(ones[i], others[j], (first, second), seam.ease, tolerance) for i, j in pairs)
+    alone, notes = _alone(ones, others, pairs)
+    stretches, unknown = _stretches(met, first, second, seam.ease)
     faults = _length_fault(first, second, seam.ease, tolerance)
-    faults += [each.fault for each in met if each.fault]
+    faults += [each.fault for each in met if each.fault] + alone
+    faults += _stretch_faults(stretches, met, (first, second), seam.ease, tolerance)
     return SeamResult(
         name=seam.name,
-        first_piece=first.piece.name,
-        second_piece=second.piece.name,
+        first_piece=first.name,
+        second_piece=second.name,
         first=first.whole,
         second=second.whole,
         first_times=first.times,
@@ -90,88 +124,165 @@ def _walk(seam: Seam, pattern_set: PatternSet) -> SeamResult:
         ease=seam.ease,
         tolerance=tolerance,
         notches=met,
+        stretches=stretches,
         faults=tuple(faults),
-        notes=notes,
+        notes=(*notes, *unknown),
     )
 
 
-def _notches(side: Chain) -> list[tuple[float, Notch]]:
-    """Return the side's notches and how far along what is sewn they lie, in mm."""
+def _notches(side: Chain) -> list[Standing]:
+    """Return the side's notches in the order in which they are walked."""
     found, walked = [], 0.0
-    for edge, turned in side.edges:
-        whole = length(edge.points)
-        for notch in side.piece.notches:
-            if notch.edge == edge.name:
-                found.append((walked + (whole - notch.along if turned else notch.along), notch))
-        walked += whole
+    for link in side.links:
+        for notch in link.piece.notches:
+            if notch.edge == link.edge.name:
+                here = link.size - notch.along if link.turned else notch.along
+                found.append(Standing(walked + here, notch, link.piece.name))
+        walked += link.size
     if side.twinned and side.folds == "end":
-        twins = [(2.0 * side.own - along, notch) for along, notch in found]
-        found += [twin for twin in twins if twin[0] > side.own + 0.01]
+        twins = [replace(each, along=2.0 * side.own - each.along) for each in found]
+        found += [twin for twin in twins if twin.along > side.own + 0.01]
     elif side.twinned:  # the walk begins at the fold: the middle of the seam
-        found = [(side.own + sign * along, notch) for along, notch in found for sign in (1.0, -1.0)]
-    return sorted(found, key=lambda each: each[0])
+        found = [
+            replace(each, along=side.own + sign * each.along)
+            for each in found
+            for sign in ((1.0, -1.0) if each.along > 0.01 else (1.0,))
+        ]
+    return sorted(found, key=lambda each: each.along)
 
 
-def _meet(
-    first: Chain, second: Chain, ease: tuple[float, float], tolerance: float
-) -> tuple[tuple[NotchResult, ...], tuple[str, ...]]:
-    """Pair each notch with the nearest of the other side; those with no partner are told."""
-    ones, others = _notches(first), _notches(second)
-    pairs = sorted(
-        (abs(one[0] - other[0]), i, j)
-        for i, one in enumerate(ones)
-        for j, other in enumerate(others)
-    )
-    taken: dict[int, int] = {}
-    for far, i, j in pairs:
-        if far <= _NEAR and i not in taken and j not in taken.values():
-            taken[i] = j
-    met = tuple(
-        _met(ones[i], others[j], (first.piece.name, second.piece.name), ease, tolerance)
-        for i, j in sorted(taken.items())
-    )
-    used = {id(ones[i][1]) for i in taken} | {id(others[j][1]) for j in taken.values()}
-    notes = dict.fromkeys(
-        f"notch {notch.along:.1f} mm along '{notch.edge}' of '{side.piece.name}' has no partner"
-        for side, places in ((first, ones), (second, others))
-        for _, notch in places
-        if id(notch) not in used
-    )
-    return met, tuple(notes)
+def _paired(ones: Sequence[float], others: Sequence[float]) -> Pairs:
+    """Pair as many notches as there are, in order, so that they lie as near together as can be.
+
+    Needleman and Wunsch's alignment (1970), with a price for leaving one out above any distance.
+    """
+    leave = 1.0 + sum(map(abs, ones)) + sum(map(abs, others))
+    price = np.zeros((len(ones) + 1, len(others) + 1))
+    price[:, 0] = leave * np.arange(len(ones) + 1)
+    price[0] = leave * np.arange(len(others) + 1)
+    for i, one in enumerate(ones, 1):
+        for j, other in enumerate(others, 1):
+            apart = price[i - 1, j - 1] + abs(one - other)
+            price[i, j] = min(apart, price[i - 1, j] + leave, price[i, j - 1] + leave)
+    pairs: Pairs = []
+    i, j = len(ones), len(others)
+    while i and j:
+        if price[i, j] == price[i - 1, j - 1] + abs(ones[i - 1] - others[j - 1]):
+            i, j = i - 1, j - 1
+            pairs.append((i, j))
+        elif price[i, j] == price[i - 1, j] + leave:
+            i -= 1
+        else:
+            j -= 1
+    return pairs[::-1]
+
+
+def _alone(
+    ones: Sequence[Standing], others: Sequence[Standing], pairs: Pairs
+) -> tuple[list[str], list[str]]:
+    """Tell notches without a partner: faults, but notes where the other side has none at all.
+
+    Of a piece on the fold one half's may stay alone if the other half's has met.
+    """
+    used = {id(ones[i].notch) for i, _ in pairs} | {id(others[j].notch) for _, j in pairs}
+    told = [
+        f"notch {each.notch.along:.1f} mm along '{each.notch.edge}' of '{each.piece}' "
+        "has no partner"
+        for each in (*ones, *others)
+        if id(each.notch) not in used
+    ]
+    told = list(dict.fromkeys(told))
+    return (told, []) if ones and others else ([], told)
 
 
 def _met(
-    one: tuple[float, Notch],
-    other: tuple[float, Notch],
-    names: tuple[str, str],
+    one: Standing,
+    other: Standing,
+    sides: tuple[Chain, Chain],
     ease: tuple[float, float],
     tolerance: float,
 ) -> NotchResult:
-    apart = one[0] - other[0]
-    least, most = min(0.0, ease[0]), max(0.0, ease[1])
-    off = apart - most if apart > most else min(apart - least, 0.0)
+    off = _beyond(one.along - other.along, ease)
     fault = ""
     if abs(off) > tolerance + 1e-9:
         fault = (
-            f"notch {abs(apart):.1f} mm off: at {one[0]:.1f} mm of '{names[0]}', "
-            f"at {other[0]:.1f} mm of '{names[1]}'"
+            f"notch {abs(one.along - other.along):.1f} mm off: at {one.along:.1f} mm of "
+            f"'{sides[0].name}', at {other.along:.1f} mm of '{sides[1].name}'"
         )
-    elif one[1].count != other[1].count:
+    elif one.notch.count != other.notch.count:
         fault = (
-            f"notch at {one[0]:.1f} mm: {one[1].count} on '{names[0]}', "
-            f"{other[1].count} on '{names[1]}'"
+            f"notch at {one.along:.1f} mm: {one.notch.count} on '{one.piece}', "
+            f"{other.notch.count} on '{other.piece}'"
         )
-    return NotchResult(one[0], other[0], off, fault)
+    return NotchResult(one.along, other.along, off, fault)
+
+
+def _beyond(apart: float, ease: tuple[float, float]) -> float:
+    """Return by how much a difference is more, or less, than part of a seam's ease can be, mm.
+
+    The ease may lie anywhere along the seam, so that any stretch may have all of it, or none.
+    """
+    least, most = min(0.0, ease[0]), max(0.0, ease[1])
+    return apart - most if apart > most else min(apart - least, 0.0)
+
+
+def _stretches(
+    met: Sequence[NotchResult], first: Chain, second: Chain, ease: tuple[float, float]
+) -> tuple[tuple[Stretch, ...], list[str]]:
+    """Return what is sewn from notch to notch, and what could not be walked so."""
+    if not met:
+        return (), []
+    places = [(0.0, 0.0, "the start")]
+    places += [(each.first, each.second, f"the notch at {each.first:.1f} mm") for each in met]
+    copies = [side.times // (2 if side.twinned else 1) for side in (first, second)]
+    unknown = []
+    if copies[0] == copies[1]:
+        places.append((first.walked, second.walked, "the end"))
+    else:
+        unknown.append("its sides are not walked beside one another past the last notch")
+    return tuple(
+        Stretch(
+            before[2],
+            after[2],
+            after[0] - before[0],
+            after[1] - before[1],
+            _beyond((after[0] - before[0]) - (after[1] - before[1]), ease),
+        )
+        for before, after in pairwise(places)
+    ), unknown
+
+
+def _stretch_faults(
+    stretches: Sequence[Stretch],
+    met: Sequence[NotchResult],
+    sides: tuple[Chain, Chain],
+    ease: tuple[float, float],
+    tolerance: float,
+) -> list[str]:
+    """Tell stretches that are off by themselves: not for a notch at either end that is told."""
+    told = []
+    for nth, each in enumerate(stretches):
+        ends = [met[k].off for k in (nth - 1, nth) if 0 <= k < len(met)]
+        known = max((abs(off) for off in ends if abs(off) > tolerance + 1e-9), default=0.0)
+        if abs(each.off) <= max(known, 0.0) + tolerance + 1e-9:
+            continue
+        long = "long" if each.off > 0.0 else "short"
+        bound = (
+            f"at most {max(0.0, ease[1]):g}" if each.off > 0 else f"at least {min(0.0, ease[0]):g}"
+        )
+        told.append(
+            f"from {each.begins} to {each.ends} it is {abs(each.off):.1f} mm too {long}: "
+            f"{each.first:.1f} mm of '{sides[0].name}' to {each.second:.1f} mm of "
+            f"'{sides[1].name}', ease {bound} mm"
+        )
+    return told
 
 
 def _length_fault(
     first: Chain, second: Chain, ease: tuple[float, float], tolerance: float
 ) -> list[str]:
     (least, most), difference = ease, first.whole - second.whole
-    sizes = (
-        f"{first.whole:.1f} mm of '{first.piece.name}' "
-        f"to {second.whole:.1f} mm of '{second.piece.name}'"
-    )
+    sizes = f"{first.whole:.1f} mm of '{first.name}' to {second.whole:.1f} mm of '{second.name}'"
     if difference > most + tolerance + 1e-9:
         return [f"{difference - most:.1f} mm too long: {sizes}, ease at most {most:g} mm"]
     if difference < least - tolerance - 1e-9:

@@ -113,8 +113,8 @@ def _chart(pattern_set: PatternSet, pieces: Sequence[Piece], cards: Sequence[Car
 
 
 def _about(pattern_set: PatternSet) -> str:
-    told = [f"style {pattern_set.style}", f"size {pattern_set.size}", pattern_set.date]
-    return ", ".join(each for each in told if each.split()[-1:])
+    told = (("style", pattern_set.style), ("size", pattern_set.size), ("", pattern_set.date))
+    return ", ".join(f"{what} {text}".strip() for what, text in told if text)
 
 
 def allowance_words(piece: Piece, usual: float) -> str:

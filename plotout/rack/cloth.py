@@ -8,16 +8,16 @@ seam's allowance on both sides of the join.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
 from plotout.errors import Place, UserError
-from plotout.finish.derive import all_pieces
+from plotout.finish.derive import cut_pieces
 from plotout.finish.label import lettered
-from plotout.finish.prepare import bare_card, upright
+from plotout.finish.prepare import bare_card, lengthwise
 from plotout.finish.split import parts
 from plotout.finish.unfold import unfolded
 from plotout.geometry.polyline import moved, signed_area
@@ -26,19 +26,23 @@ from plotout.layout import Stock, StockSheet, lay
 from plotout.layout.stock.model import checked
 from plotout.model import Card, Placed, Sheet
 from plotout.pattern.model import Cut, Defaults, PatternSet, Piece, Split
+from plotout.rack.repeats import Matched, ahead, lines_of, names, settled, swept
 
 NAMES = 20.0  # mm: lettering of a lay's picture
+MIRRORED = ", mirrored"
 LONGEST = 100_000.0  # mm of cloth: more is a slip
 _TURN = np.array([[0.0, -1.0, 0.0], [1.0, 0.0, 0.0]])  # a card's grain from upright to lengthwise
 
 
 @dataclass(frozen=True, slots=True)
 class Cloth:
-    """How a cloth is and how it is laid. mm; shrinkage in per cent of the finished length.
+    """How a cloth is and how it is laid, mm.
 
     nap: every piece lies one way. folded: it lies folded lengthwise, selvedge to selvedge.
     lean: degrees that a piece may lie off the grain. repeat: of stripes or plaid, lengthwise and
-    crosswise; every piece then begins at the same place of it. price: of a metre.
+    crosswise; every piece's own stripe and plaid lines then lie at the same place of it.
+    shrinkage: lengthwise and crosswise, per cent of the cloth as it is before (as ISO 5077 states
+    dimensional change): what shrinks by 5 is cut 1 / 0.95 as long. price: of a metre.
     """
 
     name: str
@@ -63,6 +67,7 @@ class Need:
     """What a set takes of a cloth. length: mm. bound: the length that the area alone would take.
 
     used: per cent of the cloth that is in pieces. pieced: names of pieces that had to be divided.
+    unmatched: names of pieces that have no stripe or plaid line for the cloth's repeat.
     """
 
     cloth: Cloth
@@ -72,6 +77,7 @@ class Need:
     pieces: int
     pieced: tuple[str, ...]
     sheet: Sheet
+    unmatched: tuple[str, ...] = ()
 
     @property
     def cost(self) -> float | None:
@@ -81,7 +87,7 @@ class Need:
 
 def cloths(pattern_set: PatternSet) -> tuple[str, ...]:
     """Return the cloths that the set is cut from, in its order."""
-    names = [cut.cloth for piece in pattern_set.pieces for cut in piece.cuts]
+    names = [cut.cloth for piece in cut_pieces(pattern_set) for cut in piece.cuts]
     return tuple(dict.fromkeys(names))
 
 
@@ -90,24 +96,34 @@ def need(pattern_set: PatternSet, cloth: Cloth, *, seconds: float = 10.0,
     """Lay the set's pieces of this cloth and return what they take. Raises UserError."""
     check(cloth)
     width = cloth.width / 2.0 if cloth.folded else cloth.width
-    along_fold, free, pieced = _cards(pattern_set, cloth, width)
+    along_fold, free, pieced, lines = _cards(pattern_set, cloth, width)
     if not (along_fold or free):
         raise UserError(f"nothing of this set is cut from '{cloth.name}'",
                         fix="It is cut from: " + ", ".join(cloths(pattern_set)) + ".")  # fmt: skip
     roll = StockSheet(cloth.title, LONGEST, width, grain="length",
                       roll=True, nap=cloth.nap, lean=cloth.lean)  # fmt: skip
     stock = Stock((checked(roll),))
-    kept = _row(along_fold, cloth, width) if along_fold else ()
-    reserved = [replace(card, outline=_swept(card.outline, cloth.repeat)) for card in free]
+    kept = _row(along_fold, cloth, width, lines) if along_fold else ()
+    reserved = [
+        replace(card, outline=swept(card.outline, lines[card.id].needs(cloth.repeat)))
+        for card in free
+    ]
     sheets = lay(reserved, stock, gap=cloth.gap, seconds=seconds, progress=progress, kept=kept)
-    placed = _settled(sheets[0].placed, {card.id: card for card in free}, cloth.repeat)
-    every = tuple(placed)
+    own = {card.id: card for card in free}
+    every = tuple(
+        settled(each, replace(each, card=own[each.card.id]), lines[each.card.id], cloth.repeat)
+        if each.card.id in own
+        else each
+        for each in sheets[0].placed
+    )
     length = max(float(each.outline[:, 0].max()) for each in every)
     area = sum(signed_area(each.card.outline) for each in every)
     sheet = replace(sheets[0], placed=every, width=math.ceil(length), name=roll.name,
                     marks=tuple(_names(every)))  # fmt: skip
     return Need(cloth, float(math.ceil(length)), area / width,
-                100.0 * area / (math.ceil(length) * width), len(every), pieced, sheet)  # fmt: skip
+                100.0 * area / (math.ceil(length) * width), len(every), pieced, sheet,
+                names([(each.card.piece, lines[each.card.id]) for each in every],
+                      cloth.repeat))  # fmt: skip
 
 
 def _names(placed: Sequence[Placed]) -> Iterator[Stroke]:
@@ -134,24 +150,31 @@ def check(cloth: Cloth) -> None:
 
 
 def _cards(pattern_set: PatternSet, cloth: Cloth, width: float) -> tuple[
-        list[Card], list[Card], tuple[str, ...]]:  # fmt: skip
-    """Return the cards that lie along the fold, the others, and which pieces were pieced."""
+        list[Card], list[Card], tuple[str, ...], dict[str, Matched]]:  # fmt: skip
+    """Return the cards that lie along the fold, the others, which pieces were pieced, and by card
+    where its stripe and plaid lines lie.
+    """
     along_fold: list[Card] = []
     free: list[Card] = []
     pieced: list[str] = []
-    for piece in all_pieces(pattern_set):
+    lines: dict[str, Matched] = {}
+    for piece in cut_pieces(pattern_set):
         for cut in piece.cuts:
             if cut.cloth != cloth.name:
                 continue
             on_fold = piece.fold is not None and (cut.on_fold or piece.whole)
             half = on_fold and cloth.folded and _level_fold(piece)
-            outlines = _outlines(piece if half else unfolded(piece) if on_fold else piece,
-                                 pattern_set.defaults, width, cloth)  # fmt: skip
+            laid = lengthwise(piece if half or not on_fold else unfolded(piece))
+            outlines = _outlines(laid, pattern_set.defaults, width, cloth)
             if len(outlines) > 1:
                 pieced.append(piece.name)
             cards = list(_copies(piece, cut, outlines, cloth, half=half))
+            here = lines_of(laid).scaled(_grown(cloth))
+            for card in cards:
+                turned = card.id.endswith(MIRRORED)
+                lines[card.id] = here.scaled(np.array([-1.0, 1.0])) if turned else here
             (along_fold if half else free).extend(cards)
-    return along_fold, free, tuple(dict.fromkeys(pieced))
+    return along_fold, free, tuple(dict.fromkeys(pieced)), lines
 
 
 def _level_fold(piece: Piece) -> bool:
@@ -165,8 +188,8 @@ def _level_fold(piece: Piece) -> bool:
 
 def _outlines(piece: Piece, defaults: Defaults, width: float, cloth: Cloth) -> list[FloatArray]:
     """The piece's cutting line, grown by shrinkage along its grain; several where it is pieced."""
-    made = bare_card(upright(piece), defaults)
-    grown = np.array([1.0 + cloth.shrinkage[1] / 100.0, 1.0 + cloth.shrinkage[0] / 100.0])
+    made = bare_card(piece, defaults)
+    grown = _grown(cloth)
     wide, tall = np.ptp(made.outline, axis=0)
     room = (width / grown[0], tall + 1.0)  # no higher than it is, so that it is not turned to fit
     if wide <= room[0]:
@@ -182,6 +205,11 @@ def _outlines(piece: Piece, defaults: Defaults, width: float, cloth: Cloth) -> l
         ) from fault
 
 
+def _grown(cloth: Cloth) -> FloatArray:
+    """Return by how much a piece is cut larger than it must be once the cloth has shrunk, (2,)."""
+    return np.asarray(1.0 / (1.0 - np.array(cloth.shrinkage[::-1]) / 100.0))
+
+
 def _copies(piece: Piece, cut: Cut, outlines: Sequence[FloatArray], cloth: Cloth,
             *, half: bool) -> Iterator[Card]:  # fmt: skip
     """As many cards as are cut, every other one of a pair mirrored; in two layers, half as many."""
@@ -194,22 +222,33 @@ def _copies(piece: Piece, cut: Cut, outlines: Sequence[FloatArray], cloth: Cloth
             shape = outline * [-1.0, 1.0] if mirrored else outline
             shape = shape[::-1] if mirrored else shape
             name = f"{piece.name} {nth + 1}" + (f" part {part + 1}" if len(outlines) > 1 else "")
+            name += MIRRORED if mirrored else ""
             stroke = Stroke(shape, Work.CUT, Mark.OUTLINE, name)
             yield Card(name, piece.name, name, nth + 1, many, shape, (stroke,))
 
 
-def _row(cards: Sequence[Card], cloth: Cloth, width: float) -> tuple[Sheet, ...]:
+def _row(cards: Sequence[Card], cloth: Cloth, width: float,
+         lines: Mapping[str, Matched]) -> tuple[Sheet, ...]:  # fmt: skip
     """Lay halves end to end with their folds on the fold of the cloth, y = 0."""
     placed: list[Placed] = []
     x = 0.0
-    for card in cards:
-        turned = moved(card.outline, _TURN)
+    for each in cards:
+        card = each
         # the fold is the side that is straight and longest: it must come to lie at y = 0
-        angle = 90.0 if _straight_at(turned, low=True) else 270.0
-        outline = Placed(card, angle, (0.0, 0.0)).outline
-        low = outline.min(axis=0)
-        placed.append(Placed(card, angle, (float(x - low[0]), float(-low[1]))))
-        x += float(np.ptp(outline[:, 0])) + cloth.gap
+        angle = 90.0 if _straight_at(moved(card.outline, _TURN), low=True) else 270.0
+        if cloth.nap and angle != 90.0:  # the other layer's half lies up: all run one way
+            shape = (card.outline * [-1.0, 1.0])[::-1]
+            stroke = replace(card.strokes[0], points=shape)
+            card, angle = replace(card, outline=shape, strokes=(stroke,)), 90.0
+        low = Placed(card, angle, (0.0, 0.0)).outline.min(axis=0)
+        here = Placed(card, angle, (float(x - low[0]), float(-low[1])))
+        along = lines[card.id].along
+        if along is not None and cloth.repeat[0]:
+            line = float((here.matrix @ np.array([0.0, along, 1.0]))[0])
+            shift = here.shift[0] + ahead(line, cloth.repeat[0])
+            here = replace(here, shift=(shift, here.shift[1]))
+        placed.append(here)
+        x = float(here.outline[:, 0].max()) + cloth.gap
     return (Sheet(cloth.title, 1, x, width, tuple(placed), stock=cloth.title),)
 
 
@@ -218,38 +257,3 @@ def _straight_at(outline: FloatArray, *, low: bool) -> bool:
     edge = y.min() if low else y.max()
     on = np.abs(y - edge) < 0.5
     return bool(np.ptp(outline[on, 0]) >= 0.9 * np.ptp(outline[:, 0])) if on.any() else False
-
-
-def _swept(outline: FloatArray, repeat: tuple[float, float]) -> FloatArray:
-    """The room that a piece must have so that it can be moved on to where the repeat begins.
-
-    The card's own x lies crosswise and its y lengthwise.
-    """
-    along, across = repeat
-    if not (along or across):
-        return outline
-    steps = [(dx, dy) for dx in (0.0, across) for dy in (0.0, along)]
-    corners = [outline + step for step in steps]
-    rings = [
-        shapely.MultiPoint(np.vstack([c[nth : nth + 2] for c in corners])).convex_hull
-        for nth in range(len(outline) - 1)
-    ]
-    room = shapely.union_all([*rings, shapely.Polygon(outline)])
-    ring = shapely.get_coordinates(shapely.get_exterior_ring(room))
-    return np.asarray(ring if signed_area(ring) > 0 else ring[::-1])
-
-
-def _settled(placed: Sequence[Placed], cards: dict[str, Card],
-             repeat: tuple[float, float]) -> Iterator[Placed]:  # fmt: skip
-    """Give every card its own outline back, moved within its room to where the repeat begins."""
-    for each in placed:
-        card = cards.get(each.card.id, each.card)
-        mine = Placed(card, each.angle, each.shift)
-        room, own = each.outline.min(axis=0), mine.outline
-        shift = list(each.shift)
-        for axis, step in enumerate(repeat):
-            low = float(own[:, axis].min())
-            if step:
-                target = math.ceil((room[axis] - 1e-6) / step) * step
-                shift[axis] += target - low
-        yield replace(mine, shift=(shift[0], shift[1]))

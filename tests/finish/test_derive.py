@@ -8,8 +8,8 @@ from shapely.geometry import LineString, Point, Polygon
 
 from plotout.errors import UserError
 from plotout.finish import finish
-from plotout.finish.derive import INNER, all_pieces
-from plotout.finish.prepare import cut_line
+from plotout.finish.derive import INNER, all_pieces, banded
+from plotout.finish.prepare import cut_line, ready
 from plotout.geometry.strokes import Mark
 from plotout.pattern.model import (
     Cut,
@@ -150,9 +150,10 @@ def test_every_derived_card_can_be_made():
     [
         (child(Derive.FACING, parent="Frnt", along=("neck",), width=50.0), "Did you mean 'Front'"),
         (child(Derive.FACING, along=("nek",), width=50.0), "Did you mean 'neck'"),
-        (child(Derive.FACING, along=("neck",), width=0.0), "nothing is left"),
+        (child(Derive.FACING, along=("neck",), width=0.0), "its width is nothing"),
         (child(Derive.FACING, along=("neck", "hem"), width=30.0), "do not follow one another"),
-        (child(Derive.COPY, smaller=400.0), "nothing is left"),
+        (child(Derive.FACING, along=("neck",), width=2000.0), "takes in the whole of it"),
+        (child(Derive.COPY, smaller=400.0), "narrower than it is drawn in"),
         (child(Derive.COPY, parent="Child", smaller=4.0), "derives from itself"),
     ],
 )
@@ -176,3 +177,20 @@ def test_one_closed_edge_can_be_copied():
     patch = Piece("Patch", (edge("round", ring, 8),))
     copy = made(patch, child(Derive.COPY, parent="Patch", smaller=3.0))
     assert Polygon(copy.outline).area == pytest.approx(np.pi * 47**2, rel=1e-3)
+
+
+def test_what_follows_a_piece_made_whole_is_whole_too():
+    """A facing of a half front that is made unfolded: twice the half's area, by shapely."""
+    facing = child(Derive.FACING, along=("neck",), width=50.0)
+    half = all_pieces(a_set(a_front(), facing))[1]
+    whole = all_pieces(a_set(a_front(whole=True), facing))[1]
+    assert not half.whole
+    assert whole.whole
+    area = Polygon(ready(half).outline).area
+    assert Polygon(ready(whole).outline).area == pytest.approx(2.0 * area, rel=1e-6)
+    assert [str(cut) for cut in ready(whole).cuts] == ["cut 1 self"]
+
+
+def test_no_area_takes_in_the_whole_piece_unasked():
+    with pytest.raises(ValueError, match="takes in the whole"):
+        banded(a_front(), ("neck",), 3000.0)

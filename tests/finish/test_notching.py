@@ -217,11 +217,11 @@ def test_no_seam_notch_where_no_seam_ends():
     assert len(slits(piece)[0]) == 6  # three corners; foot, bend and side are one line
     over = Seam(
         "round",
-        Side("Flap", (("foot", False), ("bend", False), ("side", False))),
-        Side("Other", (("edge", False),)),
+        Side(tuple(("Flap", name, False) for name in ("foot", "bend", "side"))),
+        Side((("Other", "edge", False),)),
     )
     assert len(slits(piece, seams=(over,))[0]) == 6
-    first = replace(over, first=Side("Flap", (("foot", False), ("bend", False))))
+    first = replace(over, first=Side(over.first.edges[:2]))
     found, made = slits(piece, seams=(first,))
     assert len(found) == 7  # that seam ends where the bend goes over into the side
     assert not made.warnings

@@ -106,7 +106,9 @@ def test_no_cut_goes_through_a_mark_where_there_is_another_place():
     cut = second.outline[:, 1].max()
     for y in (600, 650, 700, 750, 680, 720):
         assert min(abs(cut - y), abs(cut - LAP - y)) >= 8.0
-    assert not first.warnings
+    (told,) = first.warnings
+    assert told == "divided at y 641 mm: it is 1425 mm tall there, and the stock holds 800 mm"
+    assert not second.warnings
     assert not second.warnings
 
 

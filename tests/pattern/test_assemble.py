@@ -12,6 +12,8 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
 from plotout.errors import UserError
+from plotout.finish import finish
+from plotout.finish.review import review
 from plotout.finish.unfold import unfolded
 from plotout.geometry.mirror import mirrored
 from plotout.geometry.offset import Bordered, cutting_line
@@ -132,8 +134,6 @@ WRONG = {
     "edge rule": ("[piece.edge.hen]\nallowance = 3\n", "no edge 'hen'", "'hem'", 8),
     "fold": ('fold = "center"\n', "no edge 'center'", "'centre'", 8),
     "fold allowance": ('fold = "centre"\n[piece.edge.centre]\nallowance = 10\n', "fold", "", 9),
-    "on fold": ('cut = [{ cloth = "self", on-fold = true }]\n', "no edge of the piece", "", 4),
-    "whole": ("whole = true\n", "no edge lies on a fold", "", 4),
     "grain": ('grain = { along = "hemm" }\n', "no edge 'hemm'", "'hem'", 8),
     "grain misses": ('grain = { along = "hem", inset = 400 }\n', "misses the piece", "", 8),
     "drill": ("[[piece.drill]]\nat = [500, 0]\n", "287.3 mm outside", "", 4),
@@ -252,6 +252,23 @@ def test_a_half_unfolded_has_twice_its_area_and_is_its_own_mirror_image(
     assert length(whole) == pytest.approx(2 * length(half))
     image = Polygon(mirrored(whole, fold[0], fold[1]))
     assert Polygon(whole).symmetric_difference(image).area < 1e-6
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ('cut = [{ cloth = "self", on-fold = true }]\n', "no edge of the piece lies on the fold"),
+        ("whole = true\n", "no edge lies on a fold"),
+    ],
+)
+def test_a_fold_that_is_not_named_yet_stops_the_card_but_not_show(
+    build: Build, text: str, fault: str
+) -> None:
+    made = build(NAMED + text, front=RECTANGLE)
+    assert fault in made.piece("Front").faults[0]
+    assert fault in review(made).faults[0]
+    with pytest.raises(UserError, match=fault):
+        finish(made)
 
 
 def test_half_a_piece_without_on_fold_is_told(build: Build) -> None:

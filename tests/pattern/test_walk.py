@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import math
+from itertools import combinations
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from scipy.special import ellipe, ellipeinc
 
 from plotout.errors import UserError
 from plotout.geometry.polyline import length
 from plotout.pattern.drawing import Drawing, Role, Shape
-from plotout.pattern.walk import walk
+from plotout.pattern.walk import _paired, walk
 
 from .conftest import RECTANGLE, Build
 
@@ -119,11 +122,53 @@ def test_a_double_notch_against_a_single_is_a_fault(build: Build) -> None:
     assert result.faults == ("notch at 70.0 mm: 1 on 'A', 2 on 'B'",)
 
 
-def test_a_notch_without_partner_is_noted_not_faulted(build: Build) -> None:
+def test_a_notch_without_partner_is_a_fault_where_the_other_side_has_some(build: Build) -> None:
     text = NOTCHES.replace("NOTCH", "70\n[[piece.notch]]\nedge = 's'\nat = 150")
     result = walk(build(text.replace("EDGE", "s"), a=RECTANGLE, b=RECTANGLE))[0]
+    assert result.faults == ("notch 150.0 mm along 's' of 'B' has no partner",)
+
+
+def test_a_notch_on_one_side_alone_is_noted(build: Build) -> None:
+    """It may show where something is placed: no seam is wrong by it."""
+    text = NOTCHES.replace('[[piece.notch]]\nedge = "s"\nat = NOTCH\n', "")
+    result = walk(build(text.replace("EDGE", "s"), a=RECTANGLE, b=RECTANGLE))[0]
     assert not result.faults
-    assert result.notes == ("notch 150.0 mm along 's' of 'B' has no partner",)
+    assert result.notes == ("notch 70.0 mm along 's' of 'A' has no partner",)
+
+
+def test_notches_35_mm_apart_are_meant_for_each_other(build: Build) -> None:
+    text = NOTCHES.replace("NOTCH", "105").replace("EDGE", "s")
+    result = walk(build(text, a=RECTANGLE, b=RECTANGLE))[0]
+    assert result.faults == ("notch 35.0 mm off: at 70.0 mm of 'A', at 105.0 mm of 'B'",)
+
+
+def test_each_stretch_is_walked_against_the_ease(build: Build) -> None:
+    """By hand: 104 to 100 mm is eased by 4, as it may; then 96 to 100 mm is 4 mm short."""
+    text = NOTCHES.replace("70", "104").replace("NOTCH", "100").replace("EDGE", "s")
+    text = text.rstrip() + "\nease = [0, 4]\n"
+    result = walk(build(text, a=RECTANGLE, b=RECTANGLE))[0]
+    assert [(s.first, s.second) for s in result.stretches] == [(104.0, 100.0), (96.0, 100.0)]
+    assert result.faults == (
+        "from the notch at 104.0 mm to the end it is 4.0 mm too short: 96.0 mm of 'A' to 100.0 mm "
+        "of 'B', ease at least 0 mm",
+    )
+
+
+@given(st.lists(st.floats(0, 400), max_size=5), st.lists(st.floats(0, 400), max_size=5))
+def test_as_many_notches_as_can_be_are_paired_as_near_as_can_be(
+    ones: list[float], others: list[float]
+) -> None:
+    """Against every choice of partners in order, tried out."""
+    ones, others = sorted(ones), sorted(others)
+    pairs = _paired(ones, others)
+    many = min(len(ones), len(others))
+    best = min(
+        sum(abs(a - b) for a, b in zip(some, more, strict=True))
+        for some in combinations(ones, many)
+        for more in combinations(others, many)
+    )
+    assert len(pairs) == many
+    assert sum(abs(ones[i] - others[j]) for i, j in pairs) == pytest.approx(best, abs=1e-6)
 
 
 @pytest.mark.parametrize("at", ["60", '"25 %"', '60\nfrom = "end"'])

@@ -4,13 +4,27 @@ import json
 from dataclasses import replace
 from itertools import combinations
 
+import numpy as np
 import pytest
 import shapely
 from click.testing import CliRunner
+from shapely import affinity
 
 from plotout import job
 from plotout.cli import plotout
 from plotout.errors import UserError
+from plotout.finish.derive import cut_pieces
+from plotout.pattern.model import (
+    Area,
+    Cut,
+    Derivation,
+    Derive,
+    Edge,
+    InternalLine,
+    PatternSet,
+    Piece,
+)
+from plotout.rack.chart import by_cloth
 from plotout.rack.cloth import Cloth, cloths, need
 
 
@@ -41,10 +55,11 @@ def test_pieces_lie_apart_and_the_area_bounds_the_length(smock, how):
 
 
 def test_every_piece_is_there_as_often_as_it_is_cut(smock):
-    """Counted by hand from the set file: body, sleeve, gusset ... in self: 19; fusing: 3."""
+    """Counted by hand from the set file: body, sleeve, gusset ... in self: 19; fusing: 5, two of
+    them the area that is marked on the pocket."""
     assert cloths(smock) == ("self", "fusing")
     assert need(smock, Cloth("self", 1400.0), seconds=0).pieces == 19
-    assert need(smock, Cloth("fusing", 900.0), seconds=0).pieces == 3
+    assert need(smock, Cloth("fusing", 900.0), seconds=0).pieces == 5
 
 
 def test_pairs_are_mirrored(smock):
@@ -60,19 +75,98 @@ def test_narrow_loom_cloth_is_pieced(smock):
     _apart(found)
 
 
-def test_repeat_puts_every_piece_at_the_same_place_of_it(smock):
-    found = need(smock, Cloth("self", 1400.0, repeat=(60.0, 40.0)), seconds=0)
+STRIPED = (InternalLine("stripe", np.array([[10.0, 37.0], [90.0, 37.0]]), "stripe"),
+           InternalLine("plaid", np.array([[23.0, 10.0], [23.0, 50.0]]), "plaid"))  # fmt: skip
+UP = np.array([[50.0, 10.0], [50.0, 50.0]])
+
+
+def _square(name, grain=UP, **more):
+    corners = np.array([[0, 0], [100, 0], [100, 60], [0, 60], [0, 0]], float)
+    edges = [
+        Edge(n, corners[k : k + 2], (0.0, 0.0)) for k, n in enumerate(("foot", "r", "top", "l"))
+    ]
+    more.setdefault("cuts", (Cut("self", 4, pair=True),))
+    return Piece(name, tuple(edges), grain=grain, **more)
+
+
+def _set(*pieces):
+    return PatternSet("Smock", "BK-02", "M", "2026-04-11", pieces)
+
+
+@pytest.mark.parametrize("nap", [False, True])
+def test_every_piece_s_own_lines_lie_at_the_same_place_of_the_repeat(nap):
+    """By shapely's affine maps of the drawn lines, turned and mirrored pieces among them."""
+    odd = np.array([[10.0, 13.0], [80.0, 13.0]])
+    lines = (InternalLine("stripe", odd, "stripe"), STRIPED[1])
+    made = _set(_square("A", lines=STRIPED), _square("B", lines=lines))
+    found = need(made, Cloth("self", 400.0, nap=nap, repeat=(60.0, 40.0)), seconds=0)
+    assert not found.unmatched
     _apart(found)
+    assert len(found.sheet.placed) == 16
+    given = {"A": STRIPED, "B": lines}
     for each in found.sheet.placed:
-        low = each.outline.min(axis=0)
-        assert abs(low[0] / 60.0 - round(low[0] / 60.0)) < 1e-6
-        assert abs(low[1] / 40.0 - round(low[1] / 40.0)) < 1e-6
+        flip = -1.0 if "mirrored" in each.card.id else 1.0
+        for line, step, axis in zip(given[each.card.piece], (60.0, 40.0), (0, 1), strict=True):
+            own = affinity.scale(shapely.LineString(line.points), flip, 1.0, origin=(0.0, 0.0))
+            own = affinity.rotate(own, each.angle, origin=(0.0, 0.0))
+            place = affinity.translate(own, *each.shift).centroid.coords[0][axis] / step
+            assert abs(place - round(place)) < 1e-6
+    angles = {round(each.angle) % 360 for each in found.sheet.placed}
+    assert len(angles) == 1 if nap else angles <= {90, 270}
 
 
-def test_shrinkage_grows_the_piece_not_the_lay(smock):
-    plain = need(smock, Cloth("fusing", 900.0), seconds=0)
-    grown = need(smock, Cloth("fusing", 900.0, shrinkage=(5.0, 2.0)), seconds=0)
-    assert grown.bound == pytest.approx(plain.bound * 1.05 * 1.02, rel=1e-6)
+def test_pieces_without_a_line_are_not_called_matched(smock):
+    found = need(smock, Cloth("self", 1400.0, repeat=(60.0, 40.0)), seconds=0)
+    assert {"Body", "Pocket"} <= set(found.unmatched)
+    half = need(_set(_square("A", lines=STRIPED[:1])), Cloth("self", 400.0, repeat=(60.0, 40.0)),
+                seconds=0)  # fmt: skip
+    assert half.unmatched == ("A",)
+    none = need(_set(_square("A", lines=STRIPED[:1])), Cloth("self", 400.0, repeat=(60.0, 0.0)),
+                seconds=0)  # fmt: skip
+    assert none.unmatched == ()
+
+
+@pytest.mark.parametrize("degrees", [90.0, 45.0, 30.0, -45.0, 200.0])
+def test_a_piece_is_laid_by_its_grain(degrees):
+    """Its grain must come to lie along the cloth, which runs along x."""
+    way = np.array([np.cos(np.radians(degrees)), np.sin(np.radians(degrees))])
+    grain = np.array([50.0, 30.0]) + np.array([[-20.0], [20.0]]) * way
+    found = need(_set(_square("A", grain, cuts=(Cut("self"),))), Cloth("self", 400.0, nap=True),
+                 seconds=0)  # fmt: skip
+    (placed,) = found.sheet.placed
+    there = shapely.Polygon(placed.outline)
+    corners = np.array([[0, 0], [100, 0], [100, 60], [0, 60]], float)
+    own = affinity.rotate(shapely.Polygon(corners), -degrees, origin=(0.0, 0.0))
+    turns = [affinity.rotate(own, half, origin=(0.0, 0.0)) for half in (0.0, 180.0)]
+    moves = [
+        affinity.translate(t, *(np.array(there.centroid.coords[0]) - t.centroid.coords[0]))
+        for t in turns
+    ]
+    assert min(there.symmetric_difference(each).area for each in moves) < 1e-3
+
+
+def test_shrinkage_is_of_the_cloth_as_bought():
+    """ISO 5077: of the length before. 1 / 0.95 m, less 5 %, is a metre again; the piece grows."""
+    made = _set(_square("A", cuts=(Cut("fusing", 3),)))
+    plain = need(made, Cloth("fusing", 900.0), seconds=0)
+    grown = need(made, Cloth("fusing", 900.0, shrinkage=(5.0, 2.0)), seconds=0)
+    assert grown.bound * 0.95 * 0.98 == pytest.approx(plain.bound, rel=1e-9)
+
+
+def test_what_is_only_marked_is_cut_too():
+    """A marked fusing and an area called fusing, by their areas; the half one is laid open."""
+    plan = Derivation(Derive.FUSING, along=("top",), width=20.0, marked=True)
+    band = np.array([[0, 0], [30, 0], [30, 60], [0, 60], [0, 0]], float)
+    made = _set(
+        _square("A", areas=(Area("fusing", band),), cuts=(Cut("self", 2, on_fold=True),), fold="l"),
+        Piece("A top", (), cuts=(Cut("fusing"),), parent="A", derive=plan),
+    )
+    assert cloths(made) == ("self", "fusing")
+    found = need(made, Cloth("fusing", 900.0), seconds=0)
+    sizes = sorted(round(shapely.Polygon(each.outline).area) for each in found.sheet.placed)
+    assert sizes == [100 * 20, 60 * 60, 60 * 60]
+    rows = by_cloth(cut_pieces(made))["fusing"]
+    assert [(name, many) for name, _, many in rows] == [("A fusing", 2), ("A top", 1)]
 
 
 def test_price_is_of_a_metre(smock):

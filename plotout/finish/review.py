@@ -1,0 +1,88 @@
+"""Everything that is known of a set before a card is cut: for `check`, `make` and the proof page.
+
+Faults are what does not match what was asked; notes are what was snapped, chosen or left out, and
+what may be meant.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from plotout.finish.derive import all_pieces
+from plotout.finish.prepare import bare_card, ready
+from plotout.pattern.hems import hem_notes
+from plotout.pattern.model import PatternSet, Piece
+from plotout.pattern.walk import SeamResult, walk
+
+WIDE = 80.0  # mm: a wider allowance is asked about; common practice ends at deep hems
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """What was found. pieces: with the derived ones made. asked: how much there was to look at."""
+
+    pieces: tuple[Piece, ...]
+    seams: tuple[SeamResult, ...]
+    faults: tuple[str, ...]
+    notes: tuple[str, ...]
+    asked: int
+
+
+def review(pattern_set: PatternSet) -> Review:
+    """Walk the seams, look at the truings, and tell what the pieces lack.
+
+    Raises UserError for what can't be made or walked at all.
+    """
+    whole = pattern_set.with_pieces(all_pieces(pattern_set))
+    seams = walk(whole)
+    trued = [(piece.name, each) for piece in whole.pieces for each in piece.trued]
+    faults = [f"{piece.name}: {fault}" for piece in whole.pieces for fault in piece.faults]
+    faults += [f"{name}: {each}" for name, each in trued if not each.good]
+    faults += [f"seam '{seam.name}': {fault}" for seam in seams for fault in seam.faults]
+    notes = [f"{piece.name}: {note}" for piece in pattern_set.pieces for note in piece.notes]
+    for piece in whole.pieces:
+        told = (*_lacks(piece), *_wide(piece), *hem_notes(piece, whole.defaults.tolerance))
+        notes += [f"{piece.name}: {note}" for note in told]
+    notes += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
+    notes += _cloths(pattern_set.pieces)
+    return Review(
+        whole.pieces, seams, tuple(faults), tuple(dict.fromkeys(notes)), len(seams) + len(trued)
+    )
+
+
+def card_notes(pattern_set: PatternSet, pieces: Sequence[Piece]) -> tuple[str, ...]:
+    """Return what is told when the pieces' cards are notched and marked, before any is lettered."""
+    return tuple(
+        f"{piece.name}: {told}"
+        for piece in pieces
+        if not piece.faults
+        for told in bare_card(ready(piece), pattern_set.defaults, pattern_set.seams).warnings
+    )
+
+
+def _lacks(piece: Piece) -> Iterator[str]:
+    if piece.grain is None:
+        yield "it has no grain line: say grain = { along = EDGE }, or give two points"
+    if not piece.cuts:
+        yield "nothing is cut with it: say cut = [{ cloth = ..., count = ... }]"
+
+
+def _wide(piece: Piece) -> Iterator[str]:
+    for edge in piece.edges:
+        if max(edge.allowance) > WIDE:
+            yield (
+                f"the allowance of '{edge.name}' is {max(edge.allowance):g} mm: is its unit right?"
+            )
+
+
+def _cloths(pieces: Sequence[Piece]) -> Iterator[str]:
+    """Tell cloths whose names differ by capitals or spaces alone."""
+    names = dict.fromkeys(cut.cloth for piece in pieces for cut in piece.cuts)
+    alike: dict[str, list[str]] = {}
+    for name in names:
+        alike.setdefault(" ".join(name.split()).casefold(), []).append(name)
+    for same in alike.values():
+        if len(same) > 1:
+            every = " and ".join(f"'{name}'" for name in same)
+            yield f"{every} are taken for different cloths: write one of them"

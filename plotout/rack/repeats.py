@@ -1,0 +1,104 @@
+"""Stripes and plaids matched: each piece's own line comes to lie at the same place of the repeat.
+
+A piece's stripe and plaid lines say which place that is: a line that runs across the grain is
+matched lengthwise, one that runs along it crosswise. The grain stands upright.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from plotout.geometry.polyline import signed_area
+from plotout.geometry.strokes import FloatArray
+from plotout.model import Placed
+from plotout.pattern.model import Piece
+
+Repeat = tuple[float, float]
+"""Lengthwise and crosswise, mm; 0 for none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Matched:
+    """Where a piece's own lines lie: along, its y; across, its x, mm. None where it has none."""
+
+    along: float | None = None
+    across: float | None = None
+
+    def scaled(self, by: FloatArray) -> Matched:
+        """Return it with x and y multiplied, (2,)."""
+        return Matched(
+            None if self.along is None else self.along * float(by[1]),
+            None if self.across is None else self.across * float(by[0]),
+        )
+
+    def needs(self, repeat: Repeat) -> Repeat:
+        """Return the repeat, as far as this piece has a line to be matched by."""
+        return (
+            repeat[0] if self.along is not None else 0.0,
+            repeat[1] if self.across is not None else 0.0,
+        )
+
+    def lacks(self, repeat: Repeat) -> bool:
+        """True where the cloth repeats in a way that the piece has no line for."""
+        return self.needs(repeat) != repeat
+
+
+def lines_of(piece: Piece) -> Matched:
+    """Return where the piece's lines lie; its first of each way counts."""
+    along: float | None = None
+    across: float | None = None
+    for line in piece.lines:
+        if line.kind not in ("stripe", "plaid"):
+            continue
+        wide, tall = np.abs(line.points[-1] - line.points[0])
+        middle = line.points[[0, -1]].mean(axis=0)
+        if wide >= tall and along is None:
+            along = float(middle[1])
+        elif wide < tall and across is None:
+            across = float(middle[0])
+    return Matched(along, across)
+
+
+def swept(outline: FloatArray, repeat: Repeat) -> FloatArray:
+    """Return the room that a piece must have so that it can be moved on to its place, (n, 2)."""
+    along, across = repeat
+    if not (along or across):
+        return outline
+    steps = [(dx, dy) for dx in (0.0, across) for dy in (0.0, along)]
+    corners = [outline + step for step in steps]
+    rings = [
+        shapely.MultiPoint(np.vstack([c[nth : nth + 2] for c in corners])).convex_hull
+        for nth in range(len(outline) - 1)
+    ]
+    room = shapely.union_all([*rings, shapely.Polygon(outline)])
+    ring = shapely.get_coordinates(shapely.get_exterior_ring(room))
+    return np.asarray(ring if signed_area(ring) > 0 else ring[::-1])
+
+
+def settled(room: Placed, own: Placed, matched: Matched, repeat: Repeat) -> Placed:
+    """Return `own` moved within the room that was laid for it to where its lines are matched.
+
+    The cloth's length runs along x. Turned half round, a piece is matched by the same lines.
+    """
+    low = room.outline.min(axis=0) - own.outline.min(axis=0)
+    line = own.matrix @ np.array([matched.across or 0.0, matched.along or 0.0, 1.0])
+    shift = list(own.shift)
+    for axis, step in enumerate(matched.needs(repeat)):
+        if step:
+            shift[axis] += ahead(float(line[axis] + low[axis]), step) + float(low[axis])
+    return replace(own, shift=(shift[0], shift[1]))
+
+
+def ahead(at: float, step: float) -> float:
+    """Return how far it is from `at` to the next whole repeat."""
+    return math.ceil((at - 1e-6) / step) * step - at
+
+
+def names(pieces: Sequence[tuple[str, Matched]], repeat: Repeat) -> tuple[str, ...]:
+    """Return the pieces that the repeat can't be matched on."""
+    return tuple(dict.fromkeys(name for name, lines in pieces if lines.lacks(repeat)))

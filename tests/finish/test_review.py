@@ -1,0 +1,64 @@
+"""What is told of a set before it is cut: sets made wrong on purpose, each fault by hand."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from plotout.finish.review import card_notes, review
+from plotout.pattern.model import Cut, Notch, Seam, Side, Trued
+
+from .conftest import a_set, rectangle
+
+UP = np.array([[50.0, 10.0], [50.0, 40.0]])
+
+
+def sound(name="Patch", **more):
+    return rectangle(name, 100, 60, **{"grain": UP, **more})
+
+
+def seam(first, second):
+    sides = [Side(((piece, edge, False),)) for piece, edge in (first, second)]
+    return Seam("side", *sides)
+
+
+def test_a_sound_set_is_silent():
+    found = review(a_set(sound()))
+    assert (found.faults, found.notes, found.asked) == ((), (), 0)
+    assert card_notes(a_set(sound()), found.pieces) == ()
+
+
+@pytest.mark.parametrize(
+    ("piece", "told"),
+    [
+        (sound(grain=None), "Patch: it has no grain line"),
+        (sound(cuts=()), "Patch: nothing is cut with it"),
+        (sound(notes=("pricks 3 and 4 are one",)), "Patch: pricks 3 and 4 are one"),
+        (rectangle("Patch", 500, 900, 322.6, grain=UP), "is 322.6 mm: is its unit right?"),
+    ],
+)
+def test_what_a_piece_lacks_is_told(piece, told):
+    assert any(told in note for note in review(a_set(piece)).notes)
+
+
+def test_cloths_that_differ_by_a_capital_are_told():
+    pieces = (sound("A"), sound("B", cuts=(Cut("Self"),)), sound("C", cuts=(Cut("lining"),)))
+    notes = review(a_set(*pieces)).notes
+    assert notes == ("'self' and 'Self' are taken for different cloths: write one of them",)
+
+
+def test_faults_of_pieces_truings_and_seams_are_told_together():
+    off = Trued("square", ("foot", "left"), 1.4, 1.4, 0.5)
+    pieces = (sound("A", trued=(off,), faults=("no fold",)), sound("B"))
+    made = a_set(*pieces, seams=(seam(("A", "foot"), ("B", "left")),))
+    found = review(made)
+    assert found.asked == 2
+    assert [fault.split(":")[0] for fault in found.faults] == ["A", "A", "seam 'side'"]
+    assert "40.0 mm too long: 100.0 mm of 'A' to 60.0 mm of 'B'" in found.faults[2]
+
+
+def test_what_notching_changes_is_known_before_a_card_is_made():
+    piece = replace(sound(), notches=(Notch("foot", 0.0, 2),))
+    made = a_set(piece)
+    (told,) = card_notes(made, review(made).pieces)
+    assert told.startswith("Patch: the double notch at 0 mm on 'foot' is moved 3.0 mm")
