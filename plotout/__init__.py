@@ -20,7 +20,8 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         fit_line,
     )
     from plotout.geometry.flatten import FLATNESS, bezier_points, ellipse_points
-    from plotout.geometry.strays import in_order, strays
+    from plotout.geometry.ordering import in_order
+    from plotout.geometry.strays import strays
     from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
     from plotout.hookspecs import Driver, Interpreter, hookimpl
     from plotout.layout.paper.pages import page_size
@@ -74,7 +75,8 @@ _HOME = {
     ),
     "plotout.geometry.arcs": ("Moves", "find_arcs"),
     "plotout.geometry.flatten": ("FLATNESS", "bezier_points", "ellipse_points"),
-    "plotout.geometry.strays": ("in_order", "strays"),
+    "plotout.geometry.ordering": ("in_order",),
+    "plotout.geometry.strays": ("strays",),
     "plotout.geometry.strokes": ("FloatArray", "Mark", "NotchKind", "Stroke", "Work"),
     "plotout.hookspecs": ("Driver", "Interpreter", "hookimpl"),
     "plotout.layout.paper.pages": ("page_size",),

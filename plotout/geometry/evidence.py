@@ -1,72 +1,251 @@
-"""Least squares with a penalty, its weight averaged over what the data say for each.
+"""What points say for a fit with a price on its bending, its scatter and its price unknown.
 
-The weight is not chosen: every weight counts as much as the data's restricted likelihood says for
-it (Wahba 1985), and every kind of penalty as much as the Bayesian information criterion says
-(Schwarz 1978; averaged: Hoeting and others 1999). With no scatter the weight goes to nothing.
+Wanted sizes are design @ x and normal scatter; rows @ x are normal about what is due. Neither the
+scatter nor the price is chosen: each pair of a grid counts as much as the restricted likelihood
+(Wahba 1985) and the priors say, and so does each kind of price. What the scatter of pricks and the
+bending of seams are like (common practice) matters where points are few.
+
+A set of points is judged strays by the same sum: the others' likelihood without them, times the
+chance of strays. What one set's points add to the likelihood is known in closed form (Cook and
+Weisberg 1982, 2.2, in the Bayesian form of Pettit and Smith 1985), so that every pair and triple
+is judged together, and none hides another.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from plotout.geometry.strokes import FloatArray
 
-FLOOR = 1e-6  # mm2: no prick is truer than a thousandth of a mm
+STEP = 0.5  # of the grids' logarithms
+SCATTERS = np.exp(np.arange(np.log(0.001), np.log(3.0), STEP))  # mm
+SIZES = np.exp(np.arange(np.log(0.01), np.log(40.0), STEP))  # of what the rows come to
+LEAST_SCATTER, MOST_SCATTER = 0.05, 0.6  # mm: of pricks, as people set them (common practice)
+USUAL_SIZE, SIZE_SPREAD = 1.0, 0.9  # of the rows; and its logarithm's deviation
+WIDE = 6.0  # of a direction that only one kind leaves free: how far it is likely to go
 _FREE, _SEEN = 1e-5, 1e-6  # of the greatest singular value: what counts as no price, as unseen
+_STIFF = 1.5  # mm: scatter of a fit that passes strays by
+_NEARLY = 0.15  # mm: how much nearer than `least` is told apart
+_UNJUDGED = 1e-7  # of a point's own weight: without it the fit is undetermined
 
 
-def averaged(
-    design: FloatArray, wanted: FloatArray, penalties: Sequence[tuple[FloatArray, FloatArray]]
-) -> FloatArray:
-    """Return x, (q,), so that design @ x is near to wanted, (n,), at a low price.
+Indices = np.ndarray[tuple[int, ...], np.dtype[np.intp]]
 
-    penalties: of each kind its rows and what they should come to, (p, q) and (p,).
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Price:
+    """rows @ x, (p, q), is due, (p,), give or take `unit` times a size that the points tell."""
+
+    rows: FloatArray
+    due: FloatArray
+    unit: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Account:
+    """One kind of price taken apart.
+
+    turned: (n, m), what the free directions can't explain; parts: the points in it, (m,).
+    strengths: how far each of them is seen through the costly directions, (m,), 0 where not.
+    likely: (scatters, sizes), log of the likelihood and the priors.
     """
-    fits, criteria = [], []
+
+    price: Price
+    base: FloatArray
+    free: FloatArray
+    seen: FloatArray
+    costly: FloatArray
+    explained: FloatArray
+    mix: FloatArray
+    turned: FloatArray
+    parts: FloatArray
+    strengths: FloatArray
+    left: FloatArray
+    likely: FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Evidence:
+    """What n points say, for each kind of price."""
+
+    accounts: tuple[_Account, ...]
+
+    @property
+    def total(self) -> float:
+        """Log of the whole likelihood, but for a constant."""
+        return float(np.logaddexp.reduce([np.logaddexp.reduce(a.likely, None) for a in self.accounts]))
+
+    def mean(self, *, stiff: bool = False) -> FloatArray:
+        """Return x, (q,), averaged over scatter, size and kind; stiff: of large scatter alone."""
+        kept = np.zeros((len(SCATTERS), len(SIZES)))
+        if stiff:
+            kept[(SCATTERS < _STIFF)[:, None] | (SIZES > USUAL_SIZE)[None, :]] = -np.inf
+        likely = [each.likely + kept for each in self.accounts]
+        total = np.logaddexp.reduce(likely, None)
+        return np.sum(
+            [_mean(a, np.exp(b - total)) for a, b in zip(self.accounts, likely, strict=True)],
+            axis=0,
+        )
+
+    def scatter(self) -> float:
+        """Return the scatter, mm: the root of its mean square."""
+        total = self.total
+        shares = np.sum([np.exp(a.likely - total).sum(axis=1) for a in self.accounts], axis=0)
+        return float(np.sqrt(shares @ SCATTERS**2))
+
+    def without(self, sets: Indices, least: float = 0.0) -> FloatArray:
+        """Return the log likelihood without each of (s, k) sets of k points, (s,).
+
+        A set counts only as far as each of its points lies `least` off from what the rest foretell.
+        """
+        return np.asarray(
+            np.logaddexp.reduce([_without(each, sets, least) for each in self.accounts], axis=0)
+        )
+
+    def draws(self, count: int, seed: int = 1) -> FloatArray:
+        """Return x as likely as what the points say, (count, q)."""
+        rng = np.random.default_rng(seed)
+        weights = np.concatenate([np.exp(a.likely - self.total).ravel() for a in self.accounts])
+        even = (np.arange(count) + 0.5) / count
+        chosen = np.searchsorted(np.cumsum(weights) / weights.sum(), even)
+        grid = len(SCATTERS) * len(SIZES)
+        return np.array([
+            _draw(self.accounts[nth // grid], *divmod(nth % grid, len(SIZES)), rng)
+            for nth in chosen.tolist()
+        ])  # fmt: skip
+
+
+def weighed(design: FloatArray, wanted: FloatArray, prices: Sequence[Price]) -> Evidence:
+    """Return what (n,) wanted sizes say of x, (q,), design being (n, q)."""
+    accounts = [_account(design, wanted, each) for each in prices]
+    fewest = min(len(each.free.T) for each in accounts)
+    for each in accounts:  # a ramp of norm 1 over so many rows rises by the root of 12 / rows
+        more = each.free.shape[1] - fewest
+        each.likely[:] += more * np.log(np.sqrt(12.0 / max(len(each.price.rows), 1)) / WIDE)
+    return Evidence(tuple(accounts))
+
+
+def _account(design: FloatArray, wanted: FloatArray, price: Price) -> _Account:
     count = len(wanted)
-    if count > design.shape[1] + 1:  # as few rows with the same sums of squares
-        _, triangle = np.linalg.qr(np.column_stack([design, wanted]))
-        design, wanted = triangle[:, :-1], triangle[:, -1]
-    for rows, due in penalties:
-        fit, freedom = _fit(design, wanted, rows, due, count)
-        off = wanted - design @ fit
-        fits.append(fit)
-        used = freedom + 1.0
-        price = 2.0 * used * count / max(count - used - 1.0, 0.5)
-        criteria.append(count * np.log(off @ off / count + FLOOR) + price)
-    shares = np.exp((min(criteria) - np.array(criteria)) / 2.0)
-    return np.asarray(shares / shares.sum() @ np.array(fits))
-
-
-def _fit(
-    design: FloatArray, wanted: FloatArray, rows: FloatArray, due: FloatArray, count: int
-) -> tuple[FloatArray, float]:
-    """Return the fit with one kind of penalty, and how many degrees of freedom it used."""
-    _, sizes, ways = np.linalg.svd(rows)
-    dear = int((sizes > _FREE * sizes[0]).sum())
+    _, sizes, ways = np.linalg.svd(price.rows)
+    dear = int((sizes > _FREE * sizes[0]).sum()) if len(sizes) else 0
     costly, free = ways[:dear].T / sizes[:dear], ways[dear:].T
-    base = np.linalg.lstsq(rows, due, rcond=_FREE)[0]
+    base = np.linalg.pinv(price.rows, rcond=_FREE) @ price.due
     left = wanted - design @ base
-    across, seen, _ = np.linalg.svd(design @ free)
-    used = int((seen > _SEEN * seen[0]).sum()) if len(seen) else 0
-    rest = across[:, used:]  # what the free directions can't explain
-    turned, strengths, mix = np.linalg.svd(rest.T @ design @ costly, full_matrices=False)
+    seen = design @ free
+    across, spans, _ = np.linalg.svd(seen)
+    used = int((spans > _SEEN * spans[0]).sum()) if len(spans) else 0
+    rest = across[:, used:]
+    explained = design @ costly * price.unit
+    turned, strengths, mix = np.linalg.svd(rest.T @ explained)
+    strengths = np.concatenate([strengths, np.zeros(max(count - used - len(strengths), 0))])
     parts = turned.T @ (rest.T @ left)
-    beyond = max(float(np.sum((rest.T @ left) ** 2) - parts @ parts), 0.0)
-    if not len(strengths) or strengths[0] <= 0.0:
-        return np.asarray(base, dtype=np.float64), float(used)
-    least = np.log(1e-8) + 2.0 * np.log(max(float(np.median(strengths)), 1e-6 * strengths[0]))
-    most = np.log(1e4) + 2.0 * np.log(strengths[0])
-    weights = np.exp(np.linspace(least, most, 300))[:, None]
-    spread = 1.0 + strengths**2 / weights
-    count -= used
-    scatter = (parts**2 / spread).sum(axis=1) + beyond + count * FLOOR
-    likely = -0.5 * (count * np.log(scatter) + np.log(spread).sum(axis=1))
-    share = np.exp(likely - likely.max())
-    kept = (share / share.sum()) @ (strengths**2 / (strengths**2 + weights))
-    size = np.divide(kept, strengths, out=np.zeros_like(kept), where=strengths > 0.0)
-    bent = costly @ (mix.T @ (size * parts))
-    flat = np.linalg.lstsq(design @ free, left - design @ bent, rcond=_SEEN)[0]
-    return np.asarray(base + free @ flat + bent), used + float(kept.sum())
+    spread = 1.0 + _ratios()[:, :, None] * strengths[: len(parts)] ** 2
+    likely = -(count - used) * np.log(SCATTERS)[:, None] - 0.5 * np.log(spread).sum(axis=2)
+    likely -= (parts**2 / spread).sum(axis=2) / (2.0 * SCATTERS[:, None] ** 2)
+    likely -= np.log(spans[:used]).sum() if used else 0.0
+    return _Account(price, base, free, seen, costly, explained, mix, rest @ turned, parts,
+                    strengths[: len(parts)], left, likely + _prior())  # fmt: skip
+
+
+def _ratios() -> FloatArray:
+    """Size to scatter, squared: (scatters, sizes)."""
+    return np.asarray((SIZES[None, :] / SCATTERS[:, None]) ** 2)
+
+
+def _prior() -> FloatArray:
+    """Log of how likely each scatter and size is: (scatters, sizes)."""
+    under = np.log(np.minimum(SCATTERS / LEAST_SCATTER, 1.0)) / 0.7
+    over = np.log(np.maximum(SCATTERS / MOST_SCATTER, 1.0)) / 0.3
+    size = np.log(SIZES / USUAL_SIZE) / SIZE_SPREAD
+    return np.asarray(-0.5 * (under**2 + over**2)[:, None] - 0.5 * (size**2)[None, :])
+
+
+def _mean(account: _Account, weights: FloatArray) -> FloatArray:
+    """The mean x of one kind, times the kind's share."""
+    share = float(weights.sum())
+    s = account.strengths
+    ratios = _ratios()[:, :, None]
+    kept = (weights[:, :, None] * (ratios * s / (1.0 + ratios * s**2))).sum(axis=(0, 1))
+    count = min(len(s), len(account.mix))
+    bent = account.mix[:count].T @ (kept * account.parts)[:count]
+    flat = np.linalg.lstsq(account.seen, share * account.left - account.explained @ bent, rcond=_SEEN)[0]
+    return np.asarray(
+        share * account.base + account.free @ flat + account.costly @ bent * account.price.unit
+    )
+
+
+def _draw(account: _Account, scatter: int, size: int, rng: np.random.Generator) -> FloatArray:
+    ratio = float((SIZES[size] / SCATTERS[scatter]) ** 2)
+    s = np.zeros(len(account.mix))
+    count = min(len(account.strengths), len(s))
+    s[:count] = account.strengths[:count]
+    z = np.zeros(len(s))
+    z[:count] = account.parts[:count]
+    spread = 1.0 + ratio * s**2
+    bent = ratio * s * z / spread + SIZES[size] / np.sqrt(spread) * rng.standard_normal(len(s))
+    bent = account.mix.T @ bent
+    noise = SCATTERS[scatter] * rng.standard_normal(len(account.left))
+    flat = np.linalg.lstsq(account.seen, account.left - account.explained @ bent + noise, rcond=_SEEN)[0]
+    return np.asarray(
+        account.base + account.free @ flat + account.costly @ bent * account.price.unit
+    )
+
+
+def _without(account: _Account, sets: Indices, least: float) -> FloatArray:
+    """For one kind: log of the likelihood without each set, (s,)."""
+    ratios = _ratios()  # those along a diagonal of the grid are one
+    which = np.subtract.outer(len(SCATTERS) - 1 - np.arange(len(SCATTERS)), -np.arange(len(SIZES)))
+    distinct = np.concatenate([ratios[::-1, 0], ratios[0, 1:]])
+    weights = 1.0 / (1.0 + distinct[:, None] * account.strengths**2)  # (r, m)
+    whole = np.einsum("im,rm,jm->rij", account.turned, weights, account.turned, optimize=True)
+    pulls = weights * account.parts @ account.turned.T
+    gain, size, off = _blocks(whole, pulls, sets)
+    near = (np.maximum(least - np.abs(off), 0.0) ** 2).sum(axis=0) / (2.0 * _NEARLY**2)
+    gain, size, near = gain[which], size[which], near[which]  # (scatters, sizes, s)
+    scatters = SCATTERS[:, None, None]
+    each = account.likely[:, :, None] + gain / (2.0 * scatters**2) - 0.5 * size - near
+    each += sets.shape[1] * np.log(scatters * np.sqrt(2.0 * np.pi))
+    return np.asarray(np.logaddexp.reduce(each.reshape(-1, len(sets)), axis=0))
+
+
+def _blocks(
+    whole: FloatArray, pulls: FloatArray, sets: Indices
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Of each set's block B of (r, n, n) matrices, and pull p: p B^-1 p, log det B, and B^-1 p.
+
+    (r, s), (r, s) and (k, r, s).
+
+    The determinant is infinite where the set's points can't be spared. By Cholesky's own steps:
+    thousands of blocks of two or three rows.
+    """
+    count = sets.shape[1]
+    rows: list[list[FloatArray]] = []
+    gain, size = np.zeros((2, len(whole), len(sets)))
+    solved: list[FloatArray] = []
+    for i in range(count):
+        row: list[FloatArray] = []
+        for j in range(i + 1):
+            left = whole[:, sets[:, i], sets[:, j]]
+            for k in range(j):
+                left = left - row[k] * rows[j][k] if j < i else left - row[k] ** 2
+            if j < i:
+                row.append(left / rows[j][j])
+        spared = left > _UNJUDGED
+        size = np.where(spared, size + np.log(np.where(spared, left, 1.0)), np.inf)
+        row.append(np.sqrt(np.where(spared, left, 1.0)))
+        rows.append(row)
+        due = pulls[:, sets[:, i]]
+        for k in range(i):
+            due = due - row[k] * solved[k]
+        solved.append(due / row[i])
+        gain = gain + solved[i] ** 2
+    off = solved.copy()
+    for i in reversed(range(count)):
+        for k in range(i + 1, count):
+            off[i] = off[i] - rows[k][i] * off[k]
+        off[i] = off[i] / rows[i][i]
+    return gain, size, np.array(off)

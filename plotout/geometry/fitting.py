@@ -84,10 +84,35 @@ def fit_curve(
     closed: the curve comes back to its start. start, end: how its ends meet their lines, exactly:
     a neck curve is square to the centre line, so that it has no peak or dip when it is mirrored.
     """
+    dense = smooth_curve(points, closed=closed, start=start, end=end)
+    first_met, last_met = met(points, start, end)
+    fair = faired(points, dense, closed=closed, start=first_met, end=last_met)
+    if fair is not None and _furthest(points, fair.points) < _furthest(points, dense) + ASTRAY:
+        dense = fair.points
+    if start is not None:
+        dense[0] = start.line.foot(dense[0])
+    if end is not None:
+        dense[-1] = end.line.foot(dense[-1])
+    flat = shapely.simplify(shapely.LineString(without_repeats(dense)), FLAT)
+    return np.asarray(shapely.get_coordinates(flat))
+
+
+def smooth_curve(
+    points: FloatArray,
+    *,
+    closed: bool = False,
+    start: End | None = None,
+    end: End | None = None,
+    most_free: float = np.inf,
+) -> FloatArray:
+    """Return the smoothing spline through (n, 2) points, dense, (m, 2): what fairing begins with.
+
+    most_free: the most degrees of freedom that x, and y, may have.
+    """
     at, spline = distances(np.vstack([points, points[:1]]) if closed else points), None
     for _ in range(3):  # each time over the distance along a fairer curve
-        met = [each for each in _conditions(at, points, start, end) if each is not None]
-        spline = smoothed(at, points, closed=closed, conditions=met)
+        conditions = [each for each in _conditions(at, points, start, end) if each is not None]
+        spline = smoothed(at, points, closed=closed, conditions=conditions, most_free=most_free)
         again = _along(spline, at)
         if not (np.diff(again) > 0.0).all():
             break
@@ -97,16 +122,15 @@ def fit_curve(
     dense = spline(np.linspace(first, last, max(int((last - first) / SAMPLE), 16) + 1))
     if closed:
         dense[-1] = dense[0]
-    first_met, last_met = _conditions(at, points, start, end)
-    fair = faired(points, dense, closed=closed, start=first_met, end=last_met)
-    if fair is not None and _furthest(points, fair) < _furthest(points, dense) + ASTRAY:
-        dense = fair
-    if start is not None:
-        dense[0] = start.line.foot(dense[0])
-    if end is not None:
-        dense[-1] = end.line.foot(dense[-1])
-    flat = shapely.simplify(shapely.LineString(without_repeats(dense)), FLAT)
-    return np.asarray(shapely.get_coordinates(flat))
+    return dense
+
+
+def met(
+    points: FloatArray, start: End | None, end: End | None
+) -> tuple[Condition | None, Condition | None]:
+    """Return what a curve through points meets at its ends."""
+    first, last = _conditions(np.array([0.0, 1.0]), points, start, end)
+    return first, last
 
 
 def _furthest(points: FloatArray, curve: FloatArray) -> float:

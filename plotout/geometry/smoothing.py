@@ -27,12 +27,14 @@ class Condition:
 
     normal: (2,), unit, of the line; offset: the line's distance from 0, 0 along it, mm.
     flat: (2,), the direction in which the curve doesn't move there.
+    anchor: (2,), where on the line it begins or ends; None for wherever its points do.
     """
 
     place: float
     normal: FloatArray
     offset: float
     flat: FloatArray
+    anchor: FloatArray | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,14 +52,19 @@ class Spline:
 
 
 def smoothed(
-    at: FloatArray, points: FloatArray, *, closed: bool, conditions: Sequence[Condition] = ()
+    at: FloatArray,
+    points: FloatArray,
+    *,
+    closed: bool,
+    conditions: Sequence[Condition] = (),
+    most_free: float = np.inf,
 ) -> Spline:
     """Fit points (n, 2) at the rising parameters `at`: (n,), or (n + 1,) with the turn's end.
 
-    Raises numpy.linalg.LinAlgError where two parameters are as good as equal.
+    most_free: the most degrees of freedom that x, and y, may have. Raises numpy.linalg.LinAlgError where two parameters are as good as equal.
     """
     basis = _basis(at, len(points), closed=closed)
-    normal = basis.normal(_weight(basis, points))
+    normal = basis.normal(_weight(basis, points, most_free))
     found = np.asarray(np.linalg.solve(normal, basis.design.T @ points), dtype=np.float64)
     ends = (float(at[0]), float(at[-1]))
     if conditions:
@@ -71,28 +78,6 @@ def smoothed(
     if closed:
         found = np.vstack([found, found[: basis.degree]])
     return Spline(basis.knots, found, basis.degree, ends)
-
-
-def residuals(at: FloatArray, points: FloatArray, *, closed: bool) -> tuple[FloatArray, FloatArray]:
-    """Return how far each point lies off across the spline, (n,), mm; and its share in it, (n,).
-
-    The share, 0 to 1, is how far the spline follows the point when it alone moves. A point far off
-    at the end of an open curve draws the curve after it: so the smoothing here is the most that is
-    found with all the points, without the first, and without the last.
-    """
-    count = len(points)
-    basis = _basis(at, count, closed=closed)
-    weights = [_weight(basis, points)]
-    if not closed and count > DEGREE + 1:
-        for some in (slice(1, None), slice(None, -1)):
-            fewer = _basis(at[some], count - 1, closed=False)
-            weights.append(_weight(fewer, points[some]))
-    solved = np.linalg.solve(basis.normal(max(weights)), basis.design.T)
-    way = _design(at[:count], basis.knots, basis.degree, 1, count) @ (solved @ points)
-    off = points - basis.design @ (solved @ points)
-    across = (off[:, 1] * way[:, 0] - off[:, 0] * way[:, 1]) / np.maximum(np.hypot(*way.T), 1e-12)
-    share = np.einsum("ij,ji->i", basis.design, solved)
-    return across, np.clip(share, 0.0, 1.0 - 1e-9)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -172,8 +157,8 @@ def _penalty(knots: FloatArray, degree: int, count: int, *, closed: bool) -> Flo
     return np.asarray((bends * (half * weights).ravel()[:, None]).T @ bends)
 
 
-def _weight(basis: _Basis, points: FloatArray) -> float:
-    """The smoothing weight by restricted maximum likelihood."""
+def _weight(basis: _Basis, points: FloatArray, most_free: float) -> float:
+    """The smoothing weight by restricted maximum likelihood, of those that are smooth enough."""
     inverse = np.linalg.inv(basis.design)
     rough, ways = np.linalg.eigh(inverse.T @ basis.penalty @ inverse)
     rough = np.maximum(rough[basis.free :], 1e-300)
@@ -184,7 +169,8 @@ def _weight(basis: _Basis, points: FloatArray) -> float:
     left = tried[:, None] * rough / (1.0 + tried[:, None] * rough)
     scatter = left @ parts + 1e-9  # mm2: no prick is truer than a thousandth of a mm or so
     worth = len(rough) * np.log(scatter) - np.log(left).sum(axis=1)
-    return float(tried[worth.argmin()])
+    worth[len(rough) + basis.free - left.sum(axis=1) > most_free] = np.inf
+    return float(tried[worth.argmin()]) if np.isfinite(worth).any() else float(tried[-1])
 
 
 def _meeting(

@@ -1,112 +1,164 @@
-"""Stray pricks, and pricks out of order."""
+"""Stray pricks: which of a run don't belong, and which may not.
+
+Every set of pricks that may have strayed is weighed against every other, with none in it first:
+how well a line or a fair curve goes through the rest, against how seldom a hand strays. So two
+strays can't hide each other, and the prick that marks a tight bend is not taken for one.
+"""
 
 from __future__ import annotations
 
-from math import log, sqrt
-from statistics import NormalDist
+from dataclasses import dataclass
 
 import numpy as np
-import shapely
 
-from plotout.geometry.fitting import FEWEST_PRICKS, fit_curve, fit_line
-from plotout.geometry.polyline import distances
-from plotout.geometry.smoothing import residuals
+from plotout.geometry.evidence import Evidence, Price, weighed
+from plotout.geometry.fairing import Fair, faired
+from plotout.geometry.fitting import End, FEWEST_PRICKS, fit_line, smooth_curve, met
 from plotout.geometry.strokes import FloatArray
 
-MOST_ORDERED = 120
 LEAST_OFF = 1.0  # mm: nothing nearer to the curve is called a stray (common practice)
-TRUEST = 0.1  # mm: the least scatter of pricks that a stray is measured by (common practice)
-CHANCE = 0.003  # that a run without a stray loses a prick
+RARE = 0.01  # of pricks stray (common practice)
+REACH = 50.0  # mm within which a stray lies, to either side together (common practice)
+DOUBT = 0.1  # that a prick strayed, or that one left out did not: it is told
+_STIFF = 6.0  # degrees of freedom of a first curve, which strays hardly draw after them
+_BEAM = 40  # sets that are built upon
+_HOPELESS = 6.0  # of log likelihood: sets so much worse than the best bear no larger ones
+_ROUNDS = 4
+
+Set = tuple[int, ...]
 
 
-def strays(points: FloatArray, *, straight: bool = False, closed: bool = False) -> dict[int, float]:
-    """Return the index of each of (n, 2) points that doesn't belong, and how far off it lies, mm.
+@dataclass(frozen=True, slots=True)
+class Suspect:
+    """off: how far a prick lies from the curve through the others, mm. chance: that it strayed."""
 
-    A point is left out, the worst first, when it lies further than LEAST_OFF from the line or fair
-    curve through the others, and further than their scatter explains: the outlier test by the
-    externally studentised residual, with Bonferroni's bound (Cook and Weisberg 1982, 2.2).
-    """
-    kept = list(range(len(points)))
-    found: dict[int, float] = {}
-    fewest = 3 if straight else FEWEST_PRICKS + 1
-    while len(kept) > fewest and len(found) < len(points) // 4:
-        off, share = _residuals(points[kept], straight=straight, closed=closed)
-        own = 1.0 - share
-        free = float(own.sum()) - 1.0
-        if free < 1.0:
+    off: float
+    chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Strays:
+    """By index: the pricks to leave out, and those that are kept though they may have strayed."""
+
+    left_out: dict[int, Suspect]
+    doubted: dict[int, Suspect]
+
+
+def strays(
+    points: FloatArray,
+    *,
+    straight: bool = False,
+    closed: bool = False,
+    start: End | None = None,
+    end: End | None = None,
+) -> Strays:
+    """Judge (n, 2) points, in their order, of a straight line, or of a curve with such ends."""
+    run = _Run(points, straight, closed, start, end)
+    settled = _settled(run)
+    if settled is None:
+        return Strays({}, {})
+    chosen, view, weights = settled
+    chances = np.zeros(len(points))
+    total = np.logaddexp.reduce(list(weights.values()))
+    for some, weight in weights.items():
+        chances[list(some)] += np.exp(weight - total)
+    left_out = {n: Suspect(abs(float(view.off[n])), float(chances[n])) for n in chosen}
+    doubted = {}
+    for n in np.flatnonzero(chances > DOUBT).tolist():
+        without = None if n in chosen else _view(run, (*chosen, n), view.fair)
+        if without is not None:
+            doubted[n] = Suspect(abs(float(without.off[n])), float(chances[n]))
+    return Strays(left_out, doubted)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Run:
+    points: FloatArray
+    straight: bool
+    closed: bool
+    start: End | None
+    end: End | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _View:
+    """What all pricks say at a curve through some. off: (n,), mm that each lies from it."""
+
+    evidence: Evidence
+    off: FloatArray
+    fair: Fair | None
+
+
+def _settled(run: _Run) -> tuple[Set, _View, dict[Set, float]] | None:
+    """Weigh all sets at the curve of the likeliest, and again, until that stays the same."""
+    view = _first(run)
+    if view is None:
+        return None
+    tried: dict[Set, tuple[_View, dict[Set, float]]] = {}
+    chosen = _likeliest(_weigh(view.evidence, run))
+    for asked in [None] * _ROUNDS + [()]:
+        chosen = chosen if asked is None else asked
+        new = None if chosen in tried else _view(run, chosen, view.fair)
+        if new is not None:
+            tried[chosen] = new, _weigh(new.evidence, run, chosen)
+            chosen = _likeliest(tried[chosen][1])
+    if not tried:
+        return None
+    best = max(tried, key=lambda some: tried[some][1][some])
+    view, weights = tried[best]
+    if () in tried:
+        weights[()] = max(weights[()], tried[()][1][()])
+    return best, view, weights
+
+
+def _likeliest(weights: dict[Set, float]) -> Set:
+    return max(weights, key=weights.__getitem__)
+
+
+def _first(run: _Run) -> _View | None:
+    """What all pricks say at a stiff curve, which strays hardly draw after them."""
+    if run.straight:
+        return _view(run, (), None)
+    begin, finish = met(run.points, run.start, run.end)
+    like = smooth_curve(run.points, closed=run.closed, start=run.start, end=run.end, most_free=_STIFF)
+    fair = faired(run.points, like, closed=run.closed, start=begin, end=finish, stiff=True)
+    return None if fair is None else _seen(run, fair)
+
+
+def _view(run: _Run, left_out: Set, like: Fair | None) -> _View | None:
+    kept = [n for n in range(len(run.points)) if n not in left_out]
+    if like is None:
+        line = fit_line(run.points[kept])
+        along = (run.points - line.at) @ line.along
+        design = np.column_stack([np.ones(len(run.points)), along])
+        off = line.offsets(run.points)
+        none = Price(np.zeros((0, 2)), np.zeros(0), 1.0)
+        return _View(weighed(design, off, [none]), off, None)
+    begin, finish = met(run.points, run.start, run.end)
+    fair = faired(run.points[kept], like.points, closed=run.closed, start=begin, end=finish,
+                  doubted=run.points[list(left_out)])  # fmt: skip
+    return None if fair is None else _seen(run, fair)
+
+
+def _seen(run: _Run, fair: Fair) -> _View:
+    return _View(fair.evidence(run.points), fair.offsets(run.points), fair)
+
+
+def _weigh(evidence: Evidence, run: _Run, also: Set = ()) -> dict[Set, float]:
+    count = len(run.points)
+    price = np.log(RARE / REACH)
+    level: dict[Set, float] = {(): evidence.total}
+    every = dict(level)
+    if also:
+        every[also] = float(evidence.without(np.array([also]), LEAST_OFF)[0]) + len(also) * price
+    for size in range(1, max(count // 3, 1) + 1):
+        if count - size < (3 if run.straight else FEWEST_PRICKS - 1):
             break
-        rest = ((off**2).sum() - off**2 / own) / free  # mm2: the others' scatter without it
-        size = np.abs(off) / np.sqrt(own * np.maximum(rest, TRUEST**2))
-        worst = int(size.argmax())
-        alone = abs(float(off[worst] / own[worst]))  # mm from the curve through the others
-        limit = NormalDist().inv_cdf(1.0 - CHANCE / (2 * len(kept)))
-        if alone <= LEAST_OFF or _as_normal(float(size[worst]), free) <= limit:
+        beam = sorted(level, key=level.__getitem__, reverse=True)[:_BEAM]
+        sets = sorted({tuple(sorted((*some, n))) for some in beam for n in range(count) if n not in some})
+        likely = evidence.without(np.array(sets, dtype=np.intp), LEAST_OFF) + size * price
+        level = dict(zip(sets, likely.tolist(), strict=True))
+        every |= level
+        if size >= 3 and max(level.values()) < max(every.values()) - _HOPELESS:
             break
-        found[kept.pop(worst)] = alone
-    if found and not straight:
-        curve = shapely.LineString(fit_curve(points[kept], closed=closed))
-        for nth in found:
-            if closed or kept[0] < nth < kept[-1]:  # beyond the curve's end it stays as judged
-                found[nth] = float(shapely.distance(curve, shapely.Point(points[nth])))
-    return found
-
-
-def _residuals(
-    points: FloatArray, *, straight: bool, closed: bool
-) -> tuple[FloatArray, FloatArray]:
-    """How far each point lies off the line or curve, across it, and its own share in it there."""
-    if straight:
-        line = fit_line(points)
-        along = (points - line.at) @ line.along
-        share = 1.0 / len(points) + along**2 / max(float(along @ along), 1e-12)
-        return line.offsets(points), np.minimum(share, 1.0 - 1e-9)
-    at = distances(np.vstack([points, points[:1]]) if closed else points)
-    return residuals(at, points, closed=closed)
-
-
-def _as_normal(size: float, free: float) -> float:
-    """The normal deviate as unlikely as Student's t of that size (Wallace 1959)."""
-    return (8 * free + 1) / (8 * free + 3) * sqrt(free * log(1.0 + size**2 / free))
-
-
-def in_order(points: FloatArray) -> list[int]:
-    """Return the indices of (n, 2) points in the order in which they follow one another.
-
-    The given order is kept unless turning a stretch of it round, or moving one point, makes the
-    way clearly shorter; and for more than MOST_ORDERED points.
-    """
-    order = list(range(len(points)))
-    steps = np.hypot(*np.diff(points, axis=0).T)
-    if len(order) > MOST_ORDERED or steps.max() < 1.5 * np.median(steps):
-        return order
-    gaps = np.hypot(*(points[:, None, :] - points[None, :, :]).transpose(2, 0, 1))
-
-    def way(path: list[int]) -> float:
-        return float(gaps[path[:-1], path[1:]].sum())
-
-    best = way(order)
-    improved = True
-    while improved:
-        improved = False
-        for candidate in _neighbours(order):
-            shorter = way(candidate)
-            if shorter < best * (1.0 - 1e-3) - 0.5:
-                order, best, improved = candidate, shorter, True
-                break
-    return order
-
-
-def _neighbours(order: list[int]) -> list[list[int]]:
-    count = len(order)
-    moved = [
-        [*rest[:to], order[nth], *rest[to:]]
-        for nth in range(count)
-        for rest in [order[:nth] + order[nth + 1 :]]
-        for to in range(count)
-    ]
-    turned = [
-        order[:a] + order[a:b][::-1] + order[b:]
-        for a in range(count - 1)
-        for b in range(a + 2, count + 1)
-    ]
-    return moved + turned
+    return every

@@ -1,0 +1,140 @@
+"""A curve as a bend over the distance along it, and how its points move as the bend changes.
+
+The bend is the inverse hyperbolic sine of curvature times length: to change by a tenth costs as
+much in a tight curve as in a wide one, and a curve may turn the other way.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from plotout.geometry.polyline import distances
+from plotout.geometry.strokes import FloatArray
+
+Indices = np.ndarray[tuple[int, ...], np.dtype[np.intp]]
+
+FINE = 16  # places a span: integrals by trapezoids are then good to a hundredth of a mm
+ORDERS = (1, 2)
+_LARGEST = 12.0  # of the bend: nothing bends more
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Curve:
+    """start: (2,), mm. heading: radians there. bends: the bend's coefficients. length: mm."""
+
+    start: FloatArray
+    heading: float
+    bends: FloatArray
+    length: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Basis:
+    """The bend's B-splines at even places, (m, b); and what `ORDERS` penalise, each (p, b)."""
+
+    values: FloatArray
+    penalties: tuple[FloatArray, ...]
+    closed: bool
+
+    @property
+    def units(self) -> tuple[float, ...]:
+        """Of each penalty: how much each row is, where the bend wanders by 1 over the curve."""
+        spans = len(self.penalties[0])
+        return tuple(float((3 * order - 2) * spans ** (0.5 - order)) for order in ORDERS)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Drawn:
+    """A curve at its even places, (m,) or (m, 2); and how its points move with each unknown.
+
+    turned, moved_x, moved_y: the integrals over each bend's change of it, and of it times where
+    the curve was, (m, b). at: mm along.
+    """
+
+    at: FloatArray
+    curvature: FloatArray
+    angles: FloatArray
+    ways: FloatArray
+    points: FloatArray
+    turned: FloatArray
+    moved_x: FloatArray
+    moved_y: FloatArray
+
+    def push(self, nth: Indices, along: FloatArray) -> FloatArray:
+        """How points `nth` move in directions `along`, (k, 2), with each unknown, (k, b + 4).
+
+        The unknowns: the start's x and y, the heading, the bends, and the size.
+        """
+        aside = np.column_stack([-self.points[:, 1], self.points[:, 0]])
+        x, y = along[:, :1], along[:, 1:]
+        bends = (aside[nth] * along).sum(axis=1)[:, None] * self.turned[nth]
+        bends -= x * self.moved_x[nth] + y * self.moved_y[nth]
+        heading = ((aside[nth] - aside[0]) * along).sum(axis=1)
+        size = ((self.points[nth] - self.points[0]) * along).sum(axis=1)
+        return np.column_stack([along, heading, bends, size])
+
+
+def bend_basis(spans: int, *, closed: bool, even: tuple[bool, bool]) -> Basis:
+    """Cubic B-splines; even: mirrored at that end, as a curve square to a fold is."""
+    at = np.linspace(0.0, spans, FINE * spans + 1)
+    nth = np.minimum(at.astype(int), spans - 1)
+    u = at - nth
+    pieces = [(1 - u) ** 3, 3 * u**3 - 6 * u**2 + 4, 1 + 3 * u + 3 * u**2 - 3 * u**3, u**3]
+    values = np.zeros((len(at), spans + 3))
+    for k, piece in enumerate(pieces):
+        values[np.arange(len(at)), nth + k] = piece / 6.0
+    fold = np.eye(spans + 3)
+    if closed:
+        fold = np.vstack([np.eye(spans), np.eye(spans)[:3]])
+        turn = np.roll(np.eye(spans), 1, axis=1) - np.eye(spans)
+        rows = tuple(np.linalg.matrix_power(turn, order) for order in ORDERS)
+        return Basis(values @ fold, rows, closed)
+    kept = np.ones(spans + 3, dtype=bool)
+    for nth_end, mirrored, asked in ((0, 2, even[0]), (-1, -3, even[1])):
+        if asked:
+            fold[nth_end, mirrored] = 1.0
+            kept[nth_end] = False
+    fold = fold[:, kept]
+    rows = tuple(np.diff(np.eye(spans + 3), order, axis=0) @ fold for order in ORDERS)
+    return Basis(values @ fold, rows, closed)
+
+
+def like_polyline(like: FloatArray, basis: Basis) -> Curve:
+    """The curve like a polyline: its bend is how the polyline turns over a span."""
+    reached = distances(like)
+    whole = float(reached[-1])
+    at = np.linspace(0.0, whole, len(basis.values))
+    even = np.column_stack([np.interp(at, reached, each) for each in like.T])
+    steps = np.diff(even, axis=0)
+    middle, angles = (at[1:] + at[:-1]) / 2.0, np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))
+    heading = float(angles[0])
+    half = at[FINE] / 2.0
+    if basis.closed:
+        turn = 2.0 * np.pi * np.round((angles[-1] - angles[0]) / (2.0 * np.pi))
+        middle = np.concatenate([middle - whole, middle, middle + whole])
+        angles = np.concatenate([angles - turn, angles, angles + turn])
+    low = np.clip(at - half, middle[0], middle[-1])
+    high = np.clip(at + half, middle[0], middle[-1])
+    turned = np.interp(high, middle, angles) - np.interp(low, middle, angles)
+    bend = np.arcsinh(turned / (high - low) * whole)
+    return Curve(even[0], heading, np.linalg.lstsq(basis.values, bend, rcond=None)[0], whole)
+
+
+def drawn(curve: Curve, basis: Basis) -> Drawn:
+    bend = np.clip(basis.values @ curve.bends, -_LARGEST, _LARGEST)
+    at = np.linspace(0.0, curve.length, len(bend))
+
+    def summed(each: FloatArray) -> FloatArray:
+        steps = (each[1:] + each[:-1]) * (at[1] / 2.0)
+        return np.concatenate([np.zeros_like(steps[:1]), np.cumsum(steps, axis=0)])
+
+    curvature = np.sinh(bend) / curve.length
+    angles = curve.heading + summed(curvature)
+    ways = np.column_stack([np.cos(angles), np.sin(angles)])
+    points = curve.start + summed(ways)
+    changes = (np.cosh(bend) / curve.length)[:, None] * basis.values
+    aside = np.column_stack([-points[:, 1], points[:, 0]])
+    return Drawn(at, curvature, angles, ways, points, summed(changes),
+                  summed(changes * aside[:, :1]), summed(changes * aside[:, 1:]))  # fmt: skip

@@ -1,0 +1,184 @@
+"""Fits through pricks with strays among them, beside two references that are given no stray.
+
+    python tests/bench/pricks.py [SEEDS]
+
+Every family of curves, 5 to 40 pricks, 0 to 0.6 mm of normal scatter, 0 to 3 strays of 2.5 mm and
+more across the curve, anywhere, ends included. The references see the good pricks alone: scipy's
+smoothing spline by generalised cross-validation (make_smoothing_spline), and the cubic B-spline
+least squares (make_lsq_spline) with the number of knots that AICc (Hurvich and Tsai 1989) takes.
+
+Measured in mm: how far the true curve, from the first good prick to the last, lies from the fit,
+at most. Each fit is run on 10 mm along its end tangents, so that its reach counts for nothing.
+"""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+import shapely
+from scipy.interpolate import BSpline, make_lsq_spline, make_smoothing_spline
+from scipy.special import fresnel
+
+from plotout.geometry.fitting import fit_curve
+from plotout.geometry.strays import strays
+
+COUNTS, SCATTERS = (5, 6, 8, 12, 20, 40), (0.0, 0.1, 0.3, 0.6)
+LEAST, MOST = 2.5, 12.0  # mm that a stray lies off
+FLOOR = 0.02  # mm: what is nearer than this is as good
+
+
+def families():
+    """Return dense points, (n, 2) mm, of each family of curves."""
+    t = np.linspace(0.0, np.pi / 2.0, 4001)[:, None]
+    quarter = np.hstack([np.cos(t), np.sin(t)])
+    s, c = fresnel(np.linspace(0.0, 1.1, 4001))
+    u = np.linspace(0.0, 1.0, 4001)[:, None]
+    ends = np.array([[0.0, 0.0], [110.0, 10.0], [10.0, 150.0], [130.0, 190.0]])
+    arc, turn = np.linspace(0.0, np.pi / 2.0, 2001)[1:], np.linspace(0.0, 2.2 * np.pi, 6001)
+    bend = np.column_stack([70.0 * np.sin(arc), 70.0 * (1.0 - np.cos(arc))])
+    straight = np.column_stack([np.linspace(-110.0, 0.0, 2001), np.zeros(2001)])
+    return {
+        "circle": quarter * 100.0,
+        "ellipse": quarter * [85.0, 130.0],
+        "superellipse": quarter ** (2.0 / 2.8) * [85.0, 100.0],
+        "clothoid": np.column_stack([c, s]) * 400.0,
+        "S-shaped armhole": sum(
+            b * u**k * (1.0 - u) ** (3 - k) * p
+            for k, (b, p) in enumerate(zip((1, 3, 3, 1), ends, strict=True))
+        ),
+        "straight into arc": np.vstack([straight, bend]),
+        "spiral": (20.0 + 12.0 * turn)[:, None] * np.column_stack([np.cos(turn), np.sin(turn)]),
+        "uneven spacing": quarter * [85.0, 130.0],
+    }
+
+
+@dataclass(frozen=True)
+class Trial:
+    """pricks: (n, 2). bad: indices of strays. off: mm that each lies off. true: (k, 2)."""
+
+    pricks: np.ndarray
+    bad: dict[int, float]
+    true: np.ndarray
+
+
+def trial(name, dense, count, scatter, number, seed):
+    """Return pricks along the dense curve, scattered, with `number` strays."""
+    rng = np.random.default_rng([seed, count, int(scatter * 100), number, len(name)])
+    reached = _chords(dense)
+    whole = reached[-1]
+
+    def along(at):
+        return np.column_stack([np.interp(at, reached, each) for each in dense.T])
+
+    share = np.linspace(0.0, 1.0, count)
+    if name == "uneven spacing":
+        steps = rng.uniform(0.3, 1.7, count - 1)
+        share[1:] = np.cumsum(steps) / steps.sum()
+    at = share * whole
+    places = along(at)
+    way = along(np.minimum(at + 0.2, whole)) - along(np.maximum(at - 0.2, 0.0))
+    across = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(*way.T)[:, None]
+    pricks = places + rng.normal(0.0, scatter, places.shape)
+    bad = sorted(rng.choice(count, number, replace=False).tolist())
+    sizes = rng.uniform(LEAST, MOST, number) * rng.choice([-1.0, 1.0], number)
+    pricks[bad] += sizes[:, None] * across[bad]
+    good = [nth for nth in range(count) if nth not in bad]
+    true = along(np.linspace(at[good[0]], at[good[-1]], 300))
+    return Trial(pricks, dict(zip(bad, np.abs(sizes), strict=True)), true)
+
+
+def missed(fit, true):
+    """Return how far the true curve lies from the fit at most, mm."""
+    fit = fit[np.concatenate([[True], np.hypot(*np.diff(fit, axis=0).T) > 1e-9])]
+    ends = [each / np.hypot(*each) * 10.0 for each in (fit[0] - fit[1], fit[-1] - fit[-2])]
+    longer = shapely.LineString(np.vstack([fit[0] + ends[0], fit, fit[-1] + ends[1]]))
+    return float(shapely.distance(longer, shapely.points(true)).max())
+
+
+def _chords(points):
+    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+
+
+def by_cross_validation(points):
+    """Return scipy's smoothing spline of x and y over the chords, drawn."""
+    at = _chords(points)
+    fine = np.linspace(0.0, at[-1], 600)
+    return np.column_stack([make_smoothing_spline(at, each)(fine) for each in points.T])
+
+
+def by_knots(points):
+    """Return the cubic least squares spline whose number of knots AICc takes, drawn."""
+    at = _chords(points)
+    best = (np.inf, None)
+    for inner in range(len(points) - 3):
+        places = np.quantile(at, np.linspace(0.0, 1.0, inner + 2)[1:-1])
+        knots = np.concatenate([np.repeat(at[0], 4), places, np.repeat(at[-1], 4)])
+        used, count = 2.0 * (inner + 4) + 1.0, 2.0 * len(points)
+        if count - used - 1.0 <= 0.0:
+            break
+        try:
+            fit = make_lsq_spline(at, points, knots)
+        except (ValueError, np.linalg.LinAlgError):
+            continue
+        off = float(((fit(at) - points) ** 2).sum()) + 1e-9
+        criterion = count * np.log(off / count) + 2.0 * used * count / (count - used - 1.0)
+        if criterion < best[0]:
+            best = (criterion, fit)
+    fine = np.linspace(0.0, at[-1], 600)
+    if best[1] is None:  # too few pricks for the criterion: a single cubic
+        knots = np.repeat([at[0], at[-1]], min(4, len(points)))
+        degree = min(3, len(points) - 1)
+        best = (0.0, BSpline(knots, make_lsq_spline(at, points, knots, k=degree).c, degree))
+    return best[1](fine)
+
+
+def run(case):
+    """Return what one trial gave: errors of ours and of both references, found, false, told."""
+    name, dense, count, scatter, number, seed = case
+    made = trial(*case)
+    found = set(strays(made.pricks))
+    kept = [nth for nth in range(count) if nth not in found]
+    good = np.delete(made.pricks, list(made.bad), axis=0)
+    ours = missed(fit_curve(made.pricks[kept]), made.true)
+    best = []
+    for reference in (by_cross_validation, by_knots):
+        try:
+            best.append(missed(reference(good), made.true))
+        except (ValueError, np.linalg.LinAlgError):
+            best.append(np.inf)
+    large = [nth for nth, off in made.bad.items() if off >= 8.0 * scatter]
+    return (ours, *best, len(large), len(found & set(large)), len(found - set(made.bad)))
+
+
+def cases(seeds):
+    """Return every trial as its arguments."""
+    return [
+        (name, dense, count, scatter, number, seed)
+        for (name, dense), count, scatter in product(families().items(), COUNTS, SCATTERS)
+        for seed in range(seeds)
+        for number in range(1 + min(3, (count - 2) // 3))
+    ]
+
+
+def main():
+    """Print the table."""
+    asked = sys.argv[1] if len(sys.argv) > 1 else "20"
+    every = cases(1 if asked == "--smoke" else int(asked))
+    results = np.array([run(case) for case in every])
+    keys = [(case[0], case[2]) for case in every]
+    print(f"{'':20s} pricks   ours   GCV  AICc  ratio   found  good thrown out (of trials)")
+    for key in dict.fromkeys(keys):
+        some = results[[nth for nth, each in enumerate(keys) if each == key]]
+        ours, one, other = np.quantile(some[:, :3], 0.95, axis=0)
+        ratio = (ours + FLOOR) / (min(one, other) + FLOOR)
+        found = 100.0 * some[:, 4].sum() / max(some[:, 3].sum(), 1.0)
+        false = 100.0 * (some[:, 5] > 0).mean()
+        print(f"{key[0]:20s} {key[1]:5d} {ours:7.2f} {one:6.2f} {other:5.2f} {ratio:5.2f} "
+              f"{found:7.1f} % {false:6.1f} %")  # fmt: skip
+
+
+if __name__ == "__main__":
+    main()
