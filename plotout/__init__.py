@@ -21,7 +21,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     )
     from plotout.geometry.flatten import FLATNESS, bezier_points, ellipse_points
     from plotout.geometry.ordering import in_order
-    from plotout.geometry.strays import strays
+    from plotout.geometry.strays import Strays, strays
     from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
     from plotout.hookspecs import Driver, Interpreter, hookimpl
     from plotout.layout.paper.pages import page_size
@@ -76,7 +76,7 @@ _HOME = {
     "plotout.geometry.arcs": ("Moves", "find_arcs"),
     "plotout.geometry.flatten": ("FLATNESS", "bezier_points", "ellipse_points"),
     "plotout.geometry.ordering": ("in_order",),
-    "plotout.geometry.strays": ("strays",),
+    "plotout.geometry.strays": ("Strays", "strays"),
     "plotout.geometry.strokes": ("FloatArray", "Mark", "NotchKind", "Stroke", "Work"),
     "plotout.hookspecs": ("Driver", "Interpreter", "hookimpl"),
     "plotout.layout.paper.pages": ("page_size",),
@@ -162,6 +162,7 @@ __all__ = [
     "Share",
     "Sheet",
     "Speed",
+    "Strays",
     "Stroke",
     "Tile",
     "TilePlan",

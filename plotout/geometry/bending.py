@@ -123,6 +123,7 @@ def like_polyline(like: FloatArray, basis: Basis) -> Curve:
 
 
 def drawn(curve: Curve, basis: Basis) -> Drawn:
+    """Return the curve at its even places."""
     bend = np.clip(basis.values @ curve.bends, -_LARGEST, _LARGEST)
     at = np.linspace(0.0, curve.length, len(bend))
 

@@ -76,7 +76,9 @@ class Evidence:
     @property
     def total(self) -> float:
         """Log of the whole likelihood, but for a constant."""
-        return float(np.logaddexp.reduce([np.logaddexp.reduce(a.likely, None) for a in self.accounts]))
+        return float(
+            np.logaddexp.reduce([np.logaddexp.reduce(a.likely, None) for a in self.accounts])
+        )
 
     def mean(self, *, stiff: bool = False) -> FloatArray:
         """Return x, (q,), averaged over scatter, size and kind; stiff: of large scatter alone."""
@@ -85,10 +87,8 @@ class Evidence:
             kept[(SCATTERS < _STIFF)[:, None] | (SIZES > USUAL_SIZE)[None, :]] = -np.inf
         likely = [each.likely + kept for each in self.accounts]
         total = np.logaddexp.reduce(likely, None)
-        return np.sum(
-            [_mean(a, np.exp(b - total)) for a, b in zip(self.accounts, likely, strict=True)],
-            axis=0,
-        )
+        means = [_mean(a, np.exp(b - total)) for a, b in zip(self.accounts, likely, strict=True)]
+        return np.asarray(np.sum(means, axis=0))
 
     def scatter(self) -> float:
         """Return the scatter, mm: the root of its mean square."""
@@ -112,10 +112,11 @@ class Evidence:
         even = (np.arange(count) + 0.5) / count
         chosen = np.searchsorted(np.cumsum(weights) / weights.sum(), even)
         grid = len(SCATTERS) * len(SIZES)
-        return np.array([
-            _draw(self.accounts[nth // grid], *divmod(nth % grid, len(SIZES)), rng)
-            for nth in chosen.tolist()
-        ])  # fmt: skip
+        made = []
+        for nth in chosen.tolist():
+            scatter, size = divmod(nth % grid, len(SIZES))
+            made.append(_draw(self.accounts[nth // grid], scatter, size, rng))
+        return np.array(made)
 
 
 def weighed(design: FloatArray, wanted: FloatArray, prices: Sequence[Price]) -> Evidence:
@@ -172,7 +173,9 @@ def _mean(account: _Account, weights: FloatArray) -> FloatArray:
     kept = (weights[:, :, None] * (ratios * s / (1.0 + ratios * s**2))).sum(axis=(0, 1))
     count = min(len(s), len(account.mix))
     bent = account.mix[:count].T @ (kept * account.parts)[:count]
-    flat = np.linalg.lstsq(account.seen, share * account.left - account.explained @ bent, rcond=_SEEN)[0]
+    flat = np.linalg.lstsq(
+        account.seen, share * account.left - account.explained @ bent, rcond=_SEEN
+    )[0]
     return np.asarray(
         share * account.base + account.free @ flat + account.costly @ bent * account.price.unit
     )
@@ -189,7 +192,9 @@ def _draw(account: _Account, scatter: int, size: int, rng: np.random.Generator) 
     bent = ratio * s * z / spread + SIZES[size] / np.sqrt(spread) * rng.standard_normal(len(s))
     bent = account.mix.T @ bent
     noise = SCATTERS[scatter] * rng.standard_normal(len(account.left))
-    flat = np.linalg.lstsq(account.seen, account.left - account.explained @ bent + noise, rcond=_SEEN)[0]
+    flat = np.linalg.lstsq(
+        account.seen, account.left - account.explained @ bent + noise, rcond=_SEEN
+    )[0]
     return np.asarray(
         account.base + account.free @ flat + account.costly @ bent * account.price.unit
     )

@@ -153,7 +153,7 @@ def _problem(fair: Fair, points: FloatArray) -> _Problem:
     now = drawn(curve, basis)
     feet, off, across, nth = _feet(now, points, basis)
     demands, due = _demands(fair, now)
-    given = np.linalg.lstsq(demands, due, rcond=None)[0]
+    given = np.asarray(np.linalg.lstsq(demands, due, rcond=None)[0], dtype=np.float64)
     _, sizes, base = np.linalg.svd(demands)
     still = base[int((sizes > 1e-9 * sizes[0]).sum()) :].T
     design = now.push(nth.astype(np.intp), across)

@@ -19,6 +19,7 @@ from plotout.geometry.strokes import FloatArray
 
 FEWEST_PRICKS = 5  # points that a smoothing spline needs
 SAMPLE = 0.5  # mm between points of a curve before those that it doesn't need are left out
+MOST_SAMPLES = 40_000
 ASTRAY = (
     2.0  # mm that a fair curve may leave a prick for (common practice: nobody pricks so far off)
 )
@@ -70,10 +71,14 @@ def crossing(first: Line, second: Line) -> FloatArray | None:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class End:
-    """How a curve's end meets a straight line: square to it, or else going over into it."""
+    """How a curve's end meets a straight line: square to it, or else going over into it.
+
+    at: (2,), where on the line it is still straight; None: at the curve's own outermost point.
+    """
 
     line: Line
     square: bool
+    at: FloatArray | None = None
 
 
 def fit_curve(
@@ -84,6 +89,8 @@ def fit_curve(
     closed: the curve comes back to its start. start, end: how its ends meet their lines, exactly:
     a neck curve is square to the centre line, so that it has no peak or dip when it is mirrored.
     """
+    if backwards(points):  # so that a seam pricked from its other end is the same seam
+        return fit_curve(points[::-1], closed=closed, start=end, end=start)[::-1]
     dense = smooth_curve(points, closed=closed, start=start, end=end)
     first_met, last_met = met(points, start, end)
     fair = faired(points, dense, closed=closed, start=first_met, end=last_met)
@@ -95,6 +102,12 @@ def fit_curve(
         dense[-1] = end.line.foot(dense[-1])
     flat = shapely.simplify(shapely.LineString(without_repeats(dense)), FLAT)
     return np.asarray(shapely.get_coordinates(flat))
+
+
+def backwards(points: FloatArray) -> bool:
+    """Return whether the steps, read as a word, come later than their own reverse: one way of two."""
+    steps = np.hypot(*np.diff(points, axis=0).T).tolist()
+    return bool(steps > steps[::-1])
 
 
 def smooth_curve(
@@ -109,6 +122,10 @@ def smooth_curve(
 
     most_free: the most degrees of freedom that x, and y, may have.
     """
+    if start is not None and start.at is not None:
+        points = np.vstack([start.at, points])
+    if end is not None and end.at is not None:
+        points = np.vstack([points, end.at])
     at, spline = distances(np.vstack([points, points[:1]]) if closed else points), None
     for _ in range(3):  # each time over the distance along a fairer curve
         conditions = [each for each in _conditions(at, points, start, end) if each is not None]
@@ -119,7 +136,8 @@ def smooth_curve(
         at = again
     assert spline is not None
     first, last = spline.ends
-    dense = spline(np.linspace(first, last, max(int((last - first) / SAMPLE), 16) + 1))
+    steps = int(np.clip((last - first) / SAMPLE, 16, MOST_SAMPLES))
+    dense = spline(np.linspace(first, last, steps + 1))
     if closed:
         dense[-1] = dense[0]
     return dense
@@ -158,5 +176,5 @@ def _conditions(
             inside = np.sign(np.median(line.offsets(points)))
             place += way * float(line.offsets(points[nth : nth + 1 or None])[0] * inside)
         flat = line.along if condition.square else line.normal
-        made.append(Condition(place, line.normal, float(line.at @ line.normal), flat))
+        made.append(Condition(place, line.normal, float(line.at @ line.normal), flat, condition.at))
     return made

@@ -61,7 +61,8 @@ def smoothed(
 ) -> Spline:
     """Fit points (n, 2) at the rising parameters `at`: (n,), or (n + 1,) with the turn's end.
 
-    most_free: the most degrees of freedom that x, and y, may have. Raises numpy.linalg.LinAlgError where two parameters are as good as equal.
+    most_free: the most degrees of freedom that x, and y, may have.
+    Raises numpy.linalg.LinAlgError where two parameters are as good as equal.
     """
     basis = _basis(at, len(points), closed=closed)
     normal = basis.normal(_weight(basis, points, most_free))

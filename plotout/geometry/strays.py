@@ -13,7 +13,7 @@ import numpy as np
 
 from plotout.geometry.evidence import Evidence, Price, weighed
 from plotout.geometry.fairing import Fair, faired
-from plotout.geometry.fitting import End, FEWEST_PRICKS, fit_line, smooth_curve, met
+from plotout.geometry.fitting import FEWEST_PRICKS, End, backwards, fit_line, met, smooth_curve
 from plotout.geometry.strokes import FloatArray
 
 LEAST_OFF = 1.0  # mm: nothing nearer to the curve is called a stray (common practice)
@@ -53,6 +53,13 @@ def strays(
     end: End | None = None,
 ) -> Strays:
     """Judge (n, 2) points, in their order, of a straight line, or of a curve with such ends."""
+    if backwards(points):
+        turned = strays(points[::-1], straight=straight, closed=closed, start=end, end=start)
+        last = len(points) - 1
+        return Strays(
+            {last - n: suspect for n, suspect in reversed(turned.left_out.items())},
+            {last - n: suspect for n, suspect in reversed(turned.doubted.items())},
+        )
     run = _Run(points, straight, closed, start, end)
     settled = _settled(run)
     if settled is None:
@@ -62,10 +69,11 @@ def strays(
     total = np.logaddexp.reduce(list(weights.values()))
     for some, weight in weights.items():
         chances[list(some)] += np.exp(weight - total)
-    left_out = {n: Suspect(abs(float(view.off[n])), float(chances[n])) for n in chosen}
+    likelier = tuple(n for n in chosen if chances[n] >= 0.5)
+    left_out = {n: Suspect(abs(float(view.off[n])), float(chances[n])) for n in likelier}
     doubted = {}
     for n in np.flatnonzero(chances > DOUBT).tolist():
-        without = None if n in chosen else _view(run, (*chosen, n), view.fair)
+        without = None if n in left_out else _view(run, (*likelier, n), view.fair)
         if without is not None:
             doubted[n] = Suspect(abs(float(without.off[n])), float(chances[n]))
     return Strays(left_out, doubted)
@@ -120,7 +128,9 @@ def _first(run: _Run) -> _View | None:
     if run.straight:
         return _view(run, (), None)
     begin, finish = met(run.points, run.start, run.end)
-    like = smooth_curve(run.points, closed=run.closed, start=run.start, end=run.end, most_free=_STIFF)
+    like = smooth_curve(
+        run.points, closed=run.closed, start=run.start, end=run.end, most_free=_STIFF
+    )
     fair = faired(run.points, like, closed=run.closed, start=begin, end=finish, stiff=True)
     return None if fair is None else _seen(run, fair)
 
@@ -152,10 +162,12 @@ def _weigh(evidence: Evidence, run: _Run, also: Set = ()) -> dict[Set, float]:
     if also:
         every[also] = float(evidence.without(np.array([also]), LEAST_OFF)[0]) + len(also) * price
     for size in range(1, max(count // 3, 1) + 1):
-        if count - size < (3 if run.straight else FEWEST_PRICKS - 1):
+        if count - size < (2 if run.straight else FEWEST_PRICKS - 1):
             break
         beam = sorted(level, key=level.__getitem__, reverse=True)[:_BEAM]
-        sets = sorted({tuple(sorted((*some, n))) for some in beam for n in range(count) if n not in some})
+        sets = sorted(
+            {tuple(sorted((*some, n))) for some in beam for n in range(count) if n not in some}
+        )
         likely = evidence.without(np.array(sets, dtype=np.intp), LEAST_OFF) + size * price
         level = dict(zip(sets, likely.tolist(), strict=True))
         every |= level

@@ -1,8 +1,11 @@
-"""Reads pricked points: a CSV of x, y, run and kind.
+"""Reads pricked points: a table of x, y, run and kind.
 
-One prick a line, in the order in which they were pricked; `#` begins a comment. A run's kind is
+One prick a line, in the order in which they were pricked; `#` begins a comment. The values are
+parted by commas, semicolons or tabs, with decimals as spreadsheets write them. A run's kind is
 `straight`, `curve` or `closed` (a curve that comes back to its start). Corners are not pricked:
-they are where neighbouring runs meet. The runs' names become the edges' names.
+they are where neighbouring runs meet. The runs' names become the edges' names. Three or more
+stabs within 4 mm are one key point. A line of kind `notch` or `drill` is a mark: `run` says whose
+notch it is, or gives a drill hole a name.
 
 The set file's `from` table may say:
 
@@ -11,6 +14,7 @@ unit: the unit of x and y (default "mm").
 square: runs whose ends meet their straight neighbours square, as a neck curve does the centre
     line; "neck start" or "neck end" for one end.
 tangent: runs that go over into their straight neighbours without a corner, told in the same way.
+    They are divided at the straight's last prick.
 snap: the most, in mm, by which a straight may be turned to lie along x or y. (For the grain, where
     it lies askew, the set file has `[[piece.true]]` with `on-grain`.)
 """
@@ -27,11 +31,13 @@ from plotout import Drawing, Reader, hookimpl
 @hookimpl
 def plotout_readers() -> Sequence[Reader]:
     """The reader of pricked points."""
-    return [Reader("pricks", (".csv",), ("runs", "unit", "square", "tangent", "snap"), _read)]
+    return [
+        Reader("pricks", (".csv", ".tsv"), ("runs", "unit", "square", "tangent", "snap"), _read)
+    ]
 
 
 def _read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     from plotout_pricks.outline import outline
-    from plotout_pricks.table import read_runs
+    from plotout_pricks.table import read_table
 
-    return outline(read_runs(path, pick), path, pick)
+    return outline(read_table(path, pick), path, pick)

@@ -1,74 +1,57 @@
-"""From pricked runs to an outline: tidied, fitted, and joined at their corners."""
+"""From pricked runs to an outline: tidied, judged, fitted, and joined at their corners."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import shapely
-import shapely.ops
 
 from plotout import (
-    FEWEST_PRICKS,
     Drawing,
     End,
-    FloatArray,
     Line,
     Place,
     Role,
     Shape,
+    Strays,
     UserError,
-    crossing,
     fit_curve,
     fit_line,
-    in_order,
     length,
     nearest,
     strays,
 )
-from plotout_pricks.table import Pricks
+from plotout_pricks.corners import Fitted, joined_up
+from plotout_pricks.table import Mark, Pricks, Table
+from plotout_pricks.tidy import Tidy, check_places, tidied
 
-FEWEST = {"straight": 2, "curve": FEWEST_PRICKS, "closed": FEWEST_PRICKS + 1}
-DOUBLED = 0.2  # mm: two pricks nearer than this are one, pricked twice (common practice)
-FLAT = 0.01  # mm: points of the curve this near to its corner are the corner
-REACH = 60.0  # mm that a curve may be lengthened to meet its neighbour
-
-
-@dataclass(slots=True)
-class Fitted:
-    """A run with what was fitted to it: a line for a straight, points for a curve."""
-
-    run: Pricks
-    line: Line | None = None
-    curve: FloatArray | None = None
+SURE = 0.95  # that a prick strayed: no more need be said
+OFF_LINE = 5.0  # mm: a notch pricked further from its run is told
+ANCHOR = 2.5  # spacings of a curve's pricks: how far before them it may leave its straight
 
 
-def outline(runs: Sequence[Pricks], path: Path, pick: Mapping[str, Any]) -> Drawing:
+def outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
     """Return the outline's edges in order, each ending where the next begins. Raises UserError."""
-    notes: list[str] = []
-    tidy = [_tidied(run, path, notes) for run in runs]
-    if len(tidy) == 1 and tidy[0].kind == "closed":
-        curve = fit_curve(tidy[0].points, closed=True)
-        return Drawing((Shape(curve, Role.OUTLINE, tidy[0].name),), tuple(notes))
-    _check_joinable(tidy, path)
-    fits = [Fitted(run) for run in tidy]
-    for fit in fits:
-        if fit.run.kind == "straight":
-            fit.line = _straight(fit.run, pick, notes)
-    square, tangent = _ends(pick, "square", tidy, path), _ends(pick, "tangent", tidy, path)
-    for nth, fit in enumerate(fits):
-        if fit.run.kind == "curve":
-            before, after = fits[nth - 1].line, fits[(nth + 1) % len(fits)].line
-            fit.curve = _curve(fit.run, before, after, square, tangent)
-    corners = [_corner(fits[nth - 1], fits[nth], path) for nth in range(len(fits))]
-    shapes = []
-    for nth, fit in enumerate(fits):
-        points = _between(fit, corners[nth], corners[(nth + 1) % len(fits)])
-        shapes.append(Shape(points, Role.OUTLINE, fit.run.name))
-    return Drawing(tuple(shapes), tuple(notes))
+    notes = list(table.notes)
+    check_places(table.runs, path)
+    tidy = [tidied(run, path, notes) for run in table.runs]
+    if len(tidy) == 1 and tidy[0].run.kind == "closed":
+        run = _kept(tidy[0], strays(tidy[0].run.points, closed=True), notes)
+        shapes = [Shape(fit_curve(run.points, closed=True), Role.OUTLINE, run.name)]
+    else:
+        _check_joinable(table.runs, path)
+        fits = _fitted(tidy, path, pick, notes)
+        shapes = [
+            Shape(points, Role.OUTLINE, fit.run.name)
+            for fit, points in zip(fits, joined_up(fits, path), strict=True)
+        ]
+    keys = [Shape(at[None], Role.TURN, each.run.name) for each in tidy for at in each.key_points]
+    marks = [_mark(each, shapes, notes) for each in table.marks]
+    return Drawing((*shapes, *keys, *marks), tuple(notes))
 
 
 def _check_joinable(runs: Sequence[Pricks], path: Path) -> None:
@@ -83,40 +66,67 @@ def _check_joinable(runs: Sequence[Pricks], path: Path) -> None:
                         place=Place(path, runs[0].line))  # fmt: skip
 
 
-def _tidied(run: Pricks, path: Path, notes: list[str]) -> Pricks:
-    """Take out doubled pricks, put the rest in order, leave out strays; note each."""
-    numbers = list(range(len(run.points)))
-    for nth in range(len(run.points) - 1, 0, -1):
-        gaps = np.hypot(*(run.points[:nth] - run.points[nth]).T)
-        if gaps.min() < DOUBLED:
-            notes.append(f"prick {nth + 1} of '{run.name}' is doubled; left out")
-            numbers.remove(nth)
-    points = run.points[numbers]
-    if len(points) < FEWEST[run.kind]:
-        raise UserError(
-            f"run '{run.name}' has {len(points)} pricks; a {run.kind} run needs {FEWEST[run.kind]}",
-            fix="Prick more along the seam.",
-            place=Place(path, run.line),
-        )
-    order = _order(run, points)
-    if order != sorted(order):
-        notes.append(f"pricks of '{run.name}' were out of order; put right")
-    points, numbers = points[order], [numbers[nth] for nth in order]
-    left_out = strays(points, straight=run.kind == "straight", closed=run.kind == "closed")
-    for nth, gap in left_out.items():
-        notes.append(f"prick {numbers[nth] + 1} of '{run.name}' lies {gap:.1f} mm off; left out")
-    kept = [nth for nth in range(len(points)) if nth not in left_out]
-    return replace(run, points=points[kept])
+def _fitted(
+    tidy: Sequence[Tidy], path: Path, pick: Mapping[str, Any], notes: list[str]
+) -> list[Fitted]:
+    """Fit straights first: what a curve meets at its ends helps to judge its pricks."""
+    fits = [Fitted(each.run) for each in tidy]
+    for nth, each in enumerate(tidy):
+        if each.run.kind == "straight":
+            run = _kept(each, strays(each.run.points, straight=True), notes)
+            fits[nth] = Fitted(run, line=_straight(run, pick, notes))
+    runs = [each.run for each in tidy]
+    square, tangent = _ends(pick, "square", runs, path), _ends(pick, "tangent", runs, path)
+    for nth, each in enumerate(tidy):
+        if each.run.kind != "curve":
+            continue
+        ends: list[End | None] = [None, None]
+        for end, other in enumerate((fits[nth - 1], fits[(nth + 1) % len(fits)])):
+            asked = (each.run.name, ("start", "end")[end])
+            if other.line is not None and asked in square:
+                ends[end] = End(other.line, square=True)
+            elif other.line is not None and asked in tangent:
+                ends[end] = _tangent(each.run, other, asked[1])
+        run = _kept(each, strays(each.run.points, start=ends[0], end=ends[1]), notes)
+        curve = fit_curve(run.points, start=ends[0], end=ends[1])
+        fits[nth] = Fitted(run, curve=curve, joined=(ends[0] is not None, ends[1] is not None))
+    return fits
 
 
-def _order(run: Pricks, points: FloatArray) -> list[int]:
-    if run.kind == "straight":
-        line = fit_line(points)
-        along = (points - line.at) @ line.along
-        by_place = [int(nth) for nth in np.argsort(along, kind="stable")]
-        rising = np.corrcoef(along, np.arange(len(along)))[0, 1]
-        return by_place if not rising < 0 else by_place[::-1]
-    return in_order(points)
+def _tangent(run: Pricks, other: Fitted, which: str) -> End:
+    """The curve leaves its straight somewhere past the straight's own last prick.
+
+    Held to the line at its own first prick, it would be bent too late.
+    """
+    assert other.line is not None
+    line, first = other.line, 0 if which == "start" else -1
+    prick = run.points[first]
+    towards = line.along if which == "start" else -line.along
+    last = line.foot(other.run.points[-1 if which == "start" else 0])
+    reach = ANCHOR * float(np.median(np.hypot(*np.diff(run.points, axis=0).T)))
+    before = float((line.foot(prick) - last) @ towards)
+    return End(
+        line, square=False, at=line.foot(prick) - towards * float(np.clip(before, 0.0, reach))
+    )
+
+
+def _kept(tidy: Tidy, judged: Strays, notes: list[str]) -> Pricks:
+    """Leave out the strays, and tell of every prick that may be one."""
+    name, numbers = tidy.run.name, tidy.numbers
+    for nth, suspect in judged.left_out.items():
+        told = f"prick {numbers[nth]} of '{name}' lies {suspect.off:.1f} mm off; left out"
+        if suspect.chance < SURE:
+            told += f", though its pricks can't tell for sure ({100 * suspect.chance:.0f} %)"
+        notes.append(told)
+    if judged.doubted:
+        each = [
+            f"prick {numbers[nth]} ({suspect.off:.1f} mm off, {100 * suspect.chance:.0f} %)"
+            for nth, suspect in judged.doubted.items()
+        ]
+        notes.append(f"'{name}': its pricks can't tell whether one strayed: it may be "
+                     f"{' or '.join(each)}; kept: prick that seam again")  # fmt: skip
+    left = [nth for nth in range(len(numbers)) if nth not in judged.left_out]
+    return replace(tidy.run, points=tidy.run.points[left])
 
 
 def _straight(run: Pricks, pick: Mapping[str, Any], notes: list[str]) -> Line:
@@ -154,71 +164,16 @@ def _ends(
     return told
 
 
-def _curve(
-    run: Pricks,
-    before: Line | None,
-    after: Line | None,
-    square: set[tuple[str, str]],
-    tangent: set[tuple[str, str]],
-) -> FloatArray:
-    ends: dict[str, End] = {}
-    for which, line in (("start", before), ("end", after)):
-        asked = (run.name, which)
-        if line is not None and asked in square | tangent:
-            ends[which] = End(line, square=asked in square)
-    return fit_curve(run.points, start=ends.get("start"), end=ends.get("end"))
-
-
-def _corner(first: Fitted, second: Fitted, path: Path) -> FloatArray:
-    """Where a run and the next meet. Raises UserError when they do not."""
-    if first.line is not None and second.line is not None:
-        met = crossing(first.line, second.line)
-        if met is None:
-            raise UserError(
-                f"'{first.run.name}' and '{second.run.name}' lie along one line: they have no "
-                "corner",
-                fix="Make them one run, or prick what lies between.",
-                place=Place(path, second.run.line),
-            )
-        return met
-    a, b = _lengthened(first, end=True), _lengthened(second, end=False)
-    near = (first.run.points[-1] + second.run.points[0]) / 2
-    crossings = shapely.get_coordinates(shapely.intersection(a, b))
-    if len(crossings):
-        return np.asarray(crossings[np.hypot(*(crossings - near).T).argmin()])
-    gap = shapely.shortest_line(a, b)
-    if gap.length > REACH / 2:
-        raise UserError(
-            f"'{first.run.name}' and '{second.run.name}' don't meet: they pass {gap.length:.1f} "
-            "mm apart",
-            fix="Prick them nearer to their corner, or put the runs in order round the piece.",
-            place=Place(path, second.run.line, at=(float(near[0]), float(near[1]))),
-        )
-    return np.asarray(shapely.get_coordinates(gap).mean(axis=0))
-
-
-def _lengthened(fit: Fitted, *, end: bool) -> shapely.LineString:
-    if fit.line is not None:
-        ends = [fit.line.foot(fit.run.points[0]), fit.line.foot(fit.run.points[-1])]
-        return shapely.LineString([ends[0] - fit.line.along * REACH,
-                                   ends[1] + fit.line.along * REACH])  # fmt: skip
-    assert fit.curve is not None
-    curve = fit.curve
-    if end:
-        step = curve[-1] - curve[-2]
-        more = curve[-1] + step / np.hypot(*step) * REACH
-        return shapely.LineString(np.vstack([curve, [more]]))
-    step = curve[0] - curve[1]
-    more = curve[0] + step / np.hypot(*step) * REACH
-    return shapely.LineString(np.vstack([[more], curve]))
-
-
-def _between(fit: Fitted, start: FloatArray, end: FloatArray) -> FloatArray:
-    """The run's line from corner to corner, meeting both exactly."""
-    if fit.curve is None:
-        return np.array([start, end])
-    line = shapely.LineString(fit.curve)
-    low, high = line.project(shapely.Point(start)), line.project(shapely.Point(end))
-    inner = shapely.get_coordinates(shapely.ops.substring(line, low, high))
-    apart = [np.hypot(*(inner - corner).T) > FLAT for corner in (start, end)]
-    return np.vstack([[start], inner[apart[0] & apart[1]], [end]])
+def _mark(mark: Mark, shapes: Sequence[Shape], notes: list[str]) -> Shape:
+    """A drill hole where it was pricked; a notch where it lies nearest to its run."""
+    if mark.kind == "drill":
+        return Shape(mark.at[None], Role.DRILL, mark.run)
+    own = [shape for shape in shapes if shape.name == mark.run] or list(shapes)
+    lines = [shapely.LineString(shape.points) for shape in own]
+    line = min(lines, key=lambda each: each.distance(shapely.Point(mark.at)))
+    off = line.distance(shapely.Point(mark.at))
+    if off > OFF_LINE:
+        notes.append(f"line {mark.line}: this notch lies {off:.1f} mm off its run; "
+                     "it stands at the nearest place")  # fmt: skip
+    at = shapely.get_coordinates(line.interpolate(line.project(shapely.Point(mark.at))))
+    return Shape(at, Role.NOTCH, mark.run)

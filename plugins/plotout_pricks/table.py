@@ -1,10 +1,11 @@
-"""The CSV of pricks: read, checked line by line, and put into runs."""
+"""The table of pricks: read as spreadsheets write it, checked line by line, put into runs."""
 
 from __future__ import annotations
 
+import codecs
 import csv
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -14,94 +15,199 @@ import numpy as np
 from plotout import FloatArray, Place, UserError, length, nearest
 
 COLUMNS = ("x", "y", "run", "kind")
-KINDS = ("straight", "curve", "closed")
+RUNS = ("straight", "curve", "closed")
+MARKS = ("notch", "drill")
 MOST_BYTES = 20 * 1024 * 1024
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pricks:
-    """One run as pricked. points: (n, 2), mm. line: where it begins in the file."""
+    """One run as pricked. points: (n, 2), mm. unit: mm to one of the file's own.
+
+    line: where it begins in the file; lines: where each prick stands.
+    """
 
     name: str
     kind: str
     points: FloatArray
     line: int
+    lines: tuple[int, ...]
+    unit: float = 1.0
 
 
-def read_runs(path: Path, pick: Mapping[str, Any]) -> tuple[Pricks, ...]:
-    """Return the runs that the set file asks for. Raises UserError with the line of any fault."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Mark:
+    """A notch or a drill hole among the pricks. run: whose it is, or a name of its own, or ""."""
+
+    kind: str
+    run: str
+    at: FloatArray
+    line: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Table:
+    """What a piece takes of a file."""
+
+    runs: tuple[Pricks, ...]
+    marks: tuple[Mark, ...]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Prick:
+    x: float
+    y: float
+    run: str
+    kind: str
+    line: int
+
+
+def read_table(path: Path, pick: Mapping[str, Any]) -> Table:
+    """Return the runs that the set file asks for, and the marks among them.
+
+    Raises UserError with the line of any fault.
+    """
     unit = length(f"1 {pick.get('unit', 'mm')}")
-    runs = _runs(_rows(path), path, unit)
+    pricks = _pricks(path, unit)
+    runs = _runs([each for each in pricks if each.kind in RUNS], path, unit)
+    marks = [
+        Mark(each.kind, each.run, np.array([each.x, each.y]), each.line)
+        for each in pricks
+        if each.kind in MARKS
+    ]
     wanted = pick.get("runs", list(runs))
     if not isinstance(wanted, list) or not wanted:
         raise UserError("'runs' must list names of runs", place=Place(path))
+    known = {**runs, **{mark.run: mark for mark in marks if mark.run}}
     for name in wanted:
-        if name not in runs:
-            raise UserError(f"there is no run '{name}'", fix=nearest(str(name), runs),
+        if name not in known:
+            raise UserError(f"there is no run '{name}'", fix=nearest(str(name), known),
                             place=Place(path))  # fmt: skip
-    return tuple(runs[name] for name in wanted)
+    taken = [mark for mark in marks if "runs" not in pick or mark.run in wanted]
+    loose = [mark for mark in marks if "runs" in pick and not mark.run]
+    notes = [
+        f"line {mark.line}: this {mark.kind} belongs to no run; left out: 'runs' asks for some"
+        for mark in loose
+    ]
+    chosen = tuple(runs[name] for name in wanted if name in runs)
+    if not chosen:
+        raise UserError("'runs' names marks alone, and no run", place=Place(path))
+    return Table(chosen, tuple(taken), tuple(notes))
 
 
-def _rows(path: Path) -> list[tuple[int, dict[str, str]]]:
-    """Return (line, column to text) of every prick."""
+def _text(path: Path) -> str:
     try:
         if path.stat().st_size > MOST_BYTES:
             raise UserError("the file is larger than 20 MiB", place=Place(path))
-        text = path.read_text(encoding="utf-8-sig")
+        data = path.read_bytes()
+        if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+            return data.decode("utf-16")
+        return data.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
         raise UserError("this is not UTF-8 text", fix="Save it as UTF-8.",
                         place=Place(path)) from fault  # fmt: skip
     except OSError as fault:
         raise UserError(f"can't read it: {fault.strerror}", place=Place(path)) from fault
+
+
+def _lines(path: Path) -> tuple[list[tuple[int, list[str]]], str]:
+    """Return (line, values) of the head and of every prick, and what parts the values."""
     lines = [
         (nth, line)
-        for nth, line in enumerate(text.splitlines(), 1)
+        for nth, line in enumerate(_text(path).splitlines(), 1)
         if line.strip() and not line.lstrip().startswith("#")
     ]
+    if lines and lines[0][1].lower().startswith("sep="):  # a spreadsheet's own hint
+        del lines[0]
     if not lines:
         raise UserError("there are no pricks in it", place=Place(path))
-    head = [name.strip().lower() for name in next(csv.reader([lines[0][1]]))]
+    parted = max("\t;,", key=lines[0][1].count)
+    values = [
+        (nth, [value.strip() for value in next(csv.reader([line], delimiter=parted))])
+        for nth, line in lines
+    ]
+    return values, parted
+
+
+def _pricks(path: Path, unit: float) -> list[_Prick]:
+    lines, parted = _lines(path)
+    (head_line, head), *rows = lines
+    head = [name.lower() for name in head]
+    while head and not head[-1]:  # columns that a spreadsheet left empty
+        head.pop()
     for name in COLUMNS:
         if name not in head:
             raise UserError(f"there is no column '{name}'", fix="The first line is: x,y,run,kind",
-                            place=Place(path, lines[0][0]))  # fmt: skip
-    rows = []
-    for nth, line in lines[1:]:
-        values = [value.strip() for value in next(csv.reader([line]))]
-        if len(values) != len(head):
-            raise UserError(f"this line has {len(values)} values, not {len(head)}",
-                            fix="Write decimals with a point, not a comma.",
-                            place=Place(path, nth))  # fmt: skip
-        rows.append((nth, dict(zip(head, values, strict=True))))
-    return rows
+                            place=Place(path, head_line))  # fmt: skip
+    read: list[tuple[int, dict[str, str]]] = []
+    for nth, values in rows:
+        if not any(values):
+            continue
+        if len(values) < len(head) or any(values[len(head) :]):
+            comma = parted == "," and len(values) > len(head)
+            raise UserError(
+                f"this line has {len(values)} values, not {len(head)}",
+                fix="Write decimals with a point, or part the values with semicolons or tabs."
+                if comma
+                else "The first line says what each value is.",
+                place=Place(path, nth),
+            )
+        read.append((nth, dict(zip(head, values, strict=False))))
+    if not read:
+        raise UserError("there are no pricks in it", place=Place(path))
+    comma = _decimal_comma(read, path)
+    return [_prick(nth, row, unit, Place(path, nth), comma=comma) for nth, row in read]
 
 
-def _runs(rows: list[tuple[int, dict[str, str]]], path: Path, unit: float) -> dict[str, Pricks]:
-    points: dict[str, list[tuple[float, float]]] = {}
-    kinds: dict[str, tuple[str, int]] = {}
-    for line, row in rows:
-        name, kind = row["run"], row["kind"].lower()
-        place = Place(path, line)
-        if not name:
-            raise UserError("this prick belongs to no run", place=place)
-        if kind not in KINDS:
-            raise UserError(f"there is no kind '{kind}'", fix=nearest(kind, KINDS), place=place)
-        if kinds.setdefault(name, (kind, line))[0] != kind:
-            raise UserError(f"run '{name}' was {kinds[name][0]} before", place=place)
-        points.setdefault(name, []).append(
-            (_number(row["x"], place) * unit, _number(row["y"], place) * unit)
+def _decimal_comma(rows: Sequence[tuple[int, Mapping[str, str]]], path: Path) -> bool:
+    """Whether decimals are written with a comma. Raises UserError where both are."""
+    first: dict[str, int] = {}
+    for nth, row in rows:
+        for text in (row["x"], row["y"]):
+            for sign in ".,":
+                if sign in text:
+                    first.setdefault(sign, nth)
+    if len(first) > 1:
+        raise UserError(
+            f"decimals are written with a comma in line {first[',']} and with a point in line "
+            f"{first['.']}",
+            fix="Write all of them in one way, and no sign between thousands.",
+            place=Place(path, max(first.values())),
         )
-    if not points:
+    return "," in first
+
+
+def _prick(line: int, row: Mapping[str, str], unit: float, place: Place, *, comma: bool) -> _Prick:
+    name, kind = row["run"], row["kind"].lower()
+    if kind not in RUNS + MARKS:
+        raise UserError(f"there is no kind '{kind}'", fix=nearest(kind, RUNS + MARKS), place=place)
+    if not name and kind in RUNS:
+        raise UserError("this prick belongs to no run", place=place)
+    x, y = (_number(row[each], place, comma=comma) * unit for each in "xy")
+    return _Prick(x, y, name, kind, line)
+
+
+def _runs(pricks: Sequence[_Prick], path: Path, unit: float) -> dict[str, Pricks]:
+    by_name: dict[str, list[_Prick]] = {}
+    for each in pricks:
+        run = by_name.setdefault(each.run, [])
+        if run and run[0].kind != each.kind:
+            raise UserError(f"run '{each.run}' was {run[0].kind} before",
+                            place=Place(path, each.line))  # fmt: skip
+        run.append(each)
+    if not by_name:
         raise UserError("there are no pricks in it", place=Place(path))
     return {
-        name: Pricks(name, kinds[name][0], np.array(values), kinds[name][1])
-        for name, values in points.items()
-    }
+        name: Pricks(name, run[0].kind, np.array([(each.x, each.y) for each in run]),
+                     run[0].line, tuple(each.line for each in run), unit)
+        for name, run in by_name.items()
+    }  # fmt: skip
 
 
-def _number(text: str, place: Place) -> float:
+def _number(text: str, place: Place, *, comma: bool) -> float:
     try:
-        value = float(text)
+        value = float(text.replace(",", ".") if comma else text)
     except ValueError as fault:
         raise UserError(f"'{text}' is not a number", place=place) from fault
     if not math.isfinite(value) or abs(value) > 1e6:

@@ -137,9 +137,9 @@ def by_knots(points):
 
 def run(case):
     """Return what one trial gave: errors of ours and of both references, found, false, told."""
-    name, dense, count, scatter, number, seed = case
+    count, scatter = case[2:4]
     made = trial(*case)
-    found = set(strays(made.pricks))
+    found = set(strays(made.pricks).left_out)
     kept = [nth for nth in range(count) if nth not in found]
     good = np.delete(made.pricks, list(made.bad), axis=0)
     ours = missed(fit_curve(made.pricks[kept]), made.true)

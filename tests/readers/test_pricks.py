@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from plotout_pricks.outline import outline
-from plotout_pricks.table import read_runs
+from plotout_pricks.table import read_table
 
 from plotout import UserError
 
@@ -40,7 +40,7 @@ def read(tmp_path):
         path = tmp_path / "body.csv"
         data = lines if isinstance(lines, bytes) else "\n".join(lines).encode()
         path.write_bytes(data)
-        return outline(read_runs(path, pick), path, pick)
+        return outline(read_table(path, pick), path, pick)
 
     return run
 

@@ -1,0 +1,120 @@
+"""Where a run and the next meet, and each run's line from corner to corner."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import shapely
+import shapely.ops
+
+from plotout import FloatArray, Line, Place, UserError, crossing
+from plotout_pricks.table import Pricks
+
+FLAT = 0.01  # mm: points of the curve this near to its corner are the corner
+REACH = 60.0  # mm that a run may be lengthened to meet its neighbour
+BEND = 20.0  # mm of a curve's end whose bend is kept when it is lengthened
+TURN = np.radians(60.0)  # by which it may turn on the way
+STEPS = 30
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fitted:
+    """A run with what was fitted to it: a line for a straight, points for a curve.
+
+    joined: whether the curve's start, and its end, lies on its neighbour already.
+    """
+
+    run: Pricks
+    line: Line | None = None
+    curve: FloatArray | None = None
+    joined: tuple[bool, bool] = (False, False)
+
+
+def joined_up(fits: list[Fitted], path: Path) -> list[FloatArray]:
+    """Return each run's points, (n, 2), from corner to corner. Raises UserError."""
+    corners = [_corner(fits[nth - 1], fits[nth], path) for nth in range(len(fits))]
+    return [
+        _between(fit, corners[nth], corners[(nth + 1) % len(fits)]) for nth, fit in enumerate(fits)
+    ]
+
+
+def _corner(first: Fitted, second: Fitted, path: Path) -> FloatArray:
+    """Where a run and the next meet. Raises UserError when they do not."""
+    if first.line is not None and second.line is not None:
+        met = crossing(first.line, second.line)
+        if met is None:
+            raise UserError(
+                f"'{first.run.name}' and '{second.run.name}' lie along one line: they have no "
+                "corner",
+                fix="Make them one run, or prick what lies between.",
+                place=Place(path, second.run.line),
+            )
+        return met
+    if first.curve is not None and second.line is not None and first.joined[1]:
+        return second.line.foot(first.curve[-1])
+    if second.curve is not None and first.line is not None and second.joined[0]:
+        return first.line.foot(second.curve[0])
+    a, b = _lengthened(first, end=True), _lengthened(second, end=False)
+    near = (first.run.points[-1] + second.run.points[0]) / 2
+    crossings = shapely.get_coordinates(shapely.intersection(a, b))
+    if len(crossings):
+        return np.asarray(crossings[np.hypot(*(crossings - near).T).argmin()])
+    gap = shapely.shortest_line(a, b)
+    if gap.length > REACH / 2:
+        raise UserError(
+            f"'{first.run.name}' and '{second.run.name}' don't meet: they pass {gap.length:.1f} "
+            "mm apart",
+            fix="Prick them nearer to their corner, or put the runs in order round the piece.",
+            place=Place(path, second.run.line, at=(float(near[0]), float(near[1]))),
+        )
+    return np.asarray(shapely.get_coordinates(gap).mean(axis=0))
+
+
+def _lengthened(fit: Fitted, *, end: bool) -> shapely.LineString:
+    if fit.line is not None:
+        ends = [fit.line.foot(fit.run.points[0]), fit.line.foot(fit.run.points[-1])]
+        return shapely.LineString([ends[0] - fit.line.along * REACH,
+                                   ends[1] + fit.line.along * REACH])  # fmt: skip
+    assert fit.curve is not None
+    if end:
+        return shapely.LineString(np.vstack([fit.curve, _beyond(fit.curve)]))
+    return shapely.LineString(np.vstack([_beyond(fit.curve[::-1])[::-1], fit.curve]))
+
+
+def _beyond(curve: FloatArray) -> FloatArray:
+    """How the curve goes on past its end, (STEPS, 2): with the bend that it has there.
+
+    Run on straight, a curve that still bends would meet a line at a small angle far too late.
+    """
+    line = shapely.LineString(curve[::-1])
+    back = min(BEND, line.length / 2.0)
+    last, middle, first = (
+        shapely.get_coordinates(line.interpolate(at))[0] for at in (0.0, back / 2.0, back)
+    )
+    one, other = middle - first, last - middle
+    turn = float(np.arctan2(one[0] * other[1] - one[1] * other[0], one @ other))
+    bend = turn / (back / 2.0)
+    heading = float(np.arctan2(other[1], other[0])) + turn / 2.0
+    at = np.linspace(0.0, REACH, STEPS + 1)
+    turned = heading + np.clip(bend * (at[1:] + at[:-1]) / 2.0, -TURN, TURN)
+    steps = np.column_stack([np.cos(turned), np.sin(turned)]) * at[1]
+    return np.asarray(curve[-1] + np.cumsum(steps, axis=0))
+
+
+def _between(fit: Fitted, start: FloatArray, end: FloatArray) -> FloatArray:
+    """The run's line from corner to corner, meeting both exactly."""
+    if fit.curve is None:
+        return np.array([start, end])
+    before, after = _beyond(fit.curve[::-1])[::-1], _beyond(fit.curve)
+    parts = [fit.curve]
+    if not fit.joined[0]:
+        parts.insert(0, before)
+    if not fit.joined[1]:
+        parts.append(after)
+    line = shapely.LineString(np.vstack(parts))
+    low, high = line.project(shapely.Point(start)), line.project(shapely.Point(end))
+    inner = shapely.get_coordinates(shapely.ops.substring(line, low, high))
+    apart = [np.hypot(*(inner - corner).T) > FLAT for corner in (start, end)]
+    return np.vstack([[start], inner[apart[0] & apart[1]], [end]])

@@ -1,0 +1,144 @@
+"""Pricks put right before anything is fitted: slips of the pen, key points, doubles, order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from plotout import (
+    FEWEST_PRICKS,
+    FloatArray,
+    Place,
+    UserError,
+    fit_line,
+    in_order,
+)
+from plotout_pricks.table import Pricks
+
+FEWEST = {"straight": 2, "curve": FEWEST_PRICKS, "closed": FEWEST_PRICKS + 1}
+DOUBLED = 0.2  # mm: two pricks nearer than this are one, pricked twice (common practice)
+KEY_POINT = 4.0  # mm: three or more stabs within it mark a key point (common practice)
+SLIPPED = 12.0  # times as far from a piece's middle as half its pricks: no piece is so long
+FAR = 300.0  # mm: nothing nearer to the middle is a slip of the pen
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tidy:
+    """A run put in order. numbers: which prick of the run each was, from 1.
+
+    key_points: where stabs stand together, each (2,), mm.
+    """
+
+    run: Pricks
+    numbers: tuple[int, ...]
+    key_points: tuple[FloatArray, ...] = ()
+
+
+def check_places(runs: Sequence[Pricks], path: Path) -> None:
+    """Raise UserError for a prick so far from all others that a digit must have slipped."""
+    points = np.vstack([run.points for run in runs])
+    middle = np.median(points, axis=0)
+    away = np.abs(points - middle)
+    usual = max(float(np.median(np.hypot(*away.T))), FAR / SLIPPED)
+    if away.max() <= SLIPPED * usual:
+        return
+    nth, axis = (int(each) for each in np.unravel_index(int(away.argmax()), away.shape))
+    run, within = next(_within(runs, nth))
+    beside = [n for n in (within - 1, within + 1) if 0 <= n < len(run.points)]
+    like = run.points[beside] if beside else middle[None]
+    ok = np.abs(like - middle).max(axis=1) <= SLIPPED * usual
+    near = like[ok].mean(axis=0) if ok.any() else middle
+    raise UserError(
+        f"prick {within + 1} of '{run.name}' lies {away[nth, axis] / 1000.0:.1f} m from the rest: "
+        f"its {'xy'[axis]} is {points[nth, axis] / run.unit:g}",
+        fix=_meant(points[nth], near, axis, run.unit),
+        place=Place(path, run.lines[within]),
+    )
+
+
+def _within(runs: Sequence[Pricks], nth: int) -> Iterator[tuple[Pricks, int]]:
+    for run in runs:
+        if nth < len(run.points):
+            yield run, nth
+            return
+        nth -= len(run.points)
+
+
+def _meant(prick: FloatArray, near: FloatArray, axis: int, unit: float) -> str:
+    """What the slipped value should look like: its point moved, or as its neighbours have it."""
+    beside = f"Beside it x is about {near[0] / unit:.4g} and y about {near[1] / unit:.4g}."
+    moved = [float(prick[axis]) / 10.0**places for places in (1, 2, 3, 4)]
+    best = min(moved, key=lambda value: abs(value - near[axis]))
+    if abs(best - near[axis]) < 100.0:
+        return f"Was {best / unit:g} meant? {beside}"
+    return beside
+
+
+def tidied(run: Pricks, path: Path, notes: list[str]) -> Tidy:
+    """Make key points single, take out doubled pricks, put the rest in order; note each."""
+    numbers, points, keys = _key_points(run, notes)
+    for nth in range(len(points) - 1, 0, -1):
+        if np.hypot(*(points[:nth] - points[nth]).T).min() < DOUBLED:
+            notes.append(f"prick {numbers[nth]} of '{run.name}' is doubled; left out")
+            del numbers[nth]
+            points = np.delete(points, nth, axis=0)
+    if len(points) < FEWEST[run.kind]:
+        raise UserError(
+            f"run '{run.name}' has {len(points)} pricks; a {run.kind} run needs {FEWEST[run.kind]}",
+            fix="Prick more along the seam.",
+            place=Place(path, run.line),
+        )
+    order = _order(run.kind, points)
+    if order != sorted(order):
+        notes.append(f"pricks of '{run.name}' were out of order; put right")
+    return Tidy(
+        replace(run, points=points[order]), tuple(numbers[nth] for nth in order), tuple(keys)
+    )
+
+
+def _key_points(run: Pricks, notes: list[str]) -> tuple[list[int], FloatArray, list[FloatArray]]:
+    """Return the pricks' numbers and places with each cluster as its middle; and the middles."""
+    numbers: list[int] = []
+    places: list[FloatArray] = []
+    keys: list[FloatArray] = []
+    nth, count = 0, len(run.points)
+    while nth < count:
+        last = nth + 1
+        while last < count and _wide(run.points[nth : last + 1]) <= KEY_POINT:
+            last += 1
+        cluster = run.points[nth:last]
+        if len(cluster) >= 3 and _spread(cluster) > DOUBLED:
+            keys.append(cluster.mean(axis=0))
+            numbers.append(nth + 1)
+            places.append(keys[-1])
+            notes.append(f"pricks {nth + 1} to {last} of '{run.name}' mark one key point, at "
+                         f"x {keys[-1][0]:.1f}, y {keys[-1][1]:.1f} mm")  # fmt: skip
+        else:
+            last = nth + 1
+            numbers.append(last)
+            places.append(run.points[nth])
+        nth = last
+    return numbers, np.array(places), keys
+
+
+def _wide(points: FloatArray) -> float:
+    return float(np.hypot(*(points[:, None] - points[None]).transpose(2, 0, 1)).max())
+
+
+def _spread(points: FloatArray) -> float:
+    """The least distance between two of them: doubled pricks are no cluster."""
+    apart = np.hypot(*(points[:, None] - points[None]).transpose(2, 0, 1))
+    return float(apart[np.triu_indices(len(points), 1)].min())
+
+
+def _order(kind: str, points: FloatArray) -> list[int]:
+    if kind == "straight":
+        line = fit_line(points)
+        along = (points - line.at) @ line.along
+        by_place = [int(nth) for nth in np.argsort(along, kind="stable")]
+        rising = np.corrcoef(along, np.arange(len(along)))[0, 1]
+        return by_place if not rising < 0 else by_place[::-1]
+    return in_order(points)
