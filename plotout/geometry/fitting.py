@@ -105,7 +105,7 @@ def fit_curve(
 
 
 def backwards(points: FloatArray) -> bool:
-    """Return whether the steps, read as a word, come later than their own reverse: one way of two."""
+    """Return whether this is the second of both ways round: by the first steps that differ."""
     steps = np.hypot(*np.diff(points, axis=0).T).tolist()
     return bool(steps > steps[::-1])
 

@@ -99,6 +99,9 @@ def test_units_comments_and_line_ends(read):
         ([HEAD], "no pricks"),
         (["x,y,run", "1,2,a"], "no column 'kind'"),
         ([HEAD, "1,2,a"], "line 2: this line has 3 values"),
+        ([HEAD, "1,5,2,a,curve"], r"(?s)line 2: this line has 5 values.*semicolons or tabs"),
+        (["x;y;run;kind", "1,5;2.5;a;curve"], "a comma in line 2 and with a point in line 2"),
+        (["x;y;run;kind", "1.000,5;2;a;curve"], "no sign between thousands"),
         ([HEAD, "1,2,a,curv"], r"(?s)line 2: there is no kind 'curv'.*'curve'"),
         ([HEAD, "one,2,a,curve"], "line 2: 'one' is not a number"),
         ([HEAD, "nan,2,a,curve"], "line 2: 'nan' is not a place"),
@@ -121,3 +124,101 @@ def test_a_wrong_run_gets_the_nearest_right_one(read):
         read(body(), runs=["nek"])
     with pytest.raises(UserError, match="square: there is no curve 'nek'"):
         read(body(), square=["nek"])
+
+
+@pytest.mark.parametrize(
+    ("parted", "decimal", "encoding"),
+    [(";", ",", "utf-8-sig"), ("\t", ",", "utf-16"), ("\t", ".", "utf-8"), (";", ".", "utf-8")],
+)
+def test_tables_as_spreadsheets_write_them(read, parted, decimal, encoding):
+    """Tabs, semicolons, decimal commas, UTF-16, an empty last column: common practice."""
+    table = [
+        parted.join(value.replace(".", decimal) for value in line.split(",")) for line in body()
+    ]
+    same = read(body())
+    found = read(("\r\n".join(line + parted for line in table)).encode(encoding))
+    for one, other in zip(found.shapes, same.shapes, strict=True):
+        assert (one.points == other.points).all()
+
+
+@pytest.mark.parametrize(
+    ("wrong", "told"),
+    [
+        ("7000.000,210.000", "line 13: prick 9 of 'neck' lies 6.9 m from the rest: its x is 7000"),
+        ("70.000,-21000.000", "its y is -21000"),
+        ("900000.000,210.000", "lies 899.9 m from the rest"),
+    ],
+)
+def test_a_slipped_digit_is_named_before_anything_is_fitted(read, wrong, told):
+    lines = body()
+    nth = 4 + 8
+    assert ",neck," in lines[nth]
+    lines[nth] = wrong + ",neck,curve"
+    with pytest.raises(UserError) as caught:
+        read(lines)
+    text = str(caught.value)
+    assert told in text
+    assert "Beside it x is about" in text
+
+
+def test_what_was_meant_is_the_same_digits(read):
+    lines = body()
+    lines[10] = "7000,240,neck,curve"
+    with pytest.raises(UserError, match="Was 70 meant"):
+        read(lines)
+
+
+def test_notches_and_drills_among_the_pricks(read):
+    marks = ["40,301,shoulder,notch", "120,299.6,shoulder,notch", "60,120,pocket,drill"]
+    drawing = read([*body()[:5], marks[1], *body()[5:], marks[2]])
+    found = {shape.role: shape for shape in drawing.shapes if shape.role != "outline"}
+    assert found["notch"].points[0] == pytest.approx([120, 300], abs=1e-6)
+    assert found["drill"].points[0] == pytest.approx([60, 120])
+    assert drawing.notes == ()
+    assert "lies 40.0 mm off its run" in read([*body(), marks[0]]).notes[0]
+
+
+def test_a_mark_of_another_piece_is_not_taken(read):
+    marks = ["120,300,shoulder,notch", "60,120,other piece,drill", "60,120,,drill"]
+    runs = ["shoulder", "neck", "centre", "hem", "side"]
+    drawing = read([*body(), *marks], runs=runs)
+    assert [shape.role for shape in drawing.shapes if shape.role != "outline"] == ["notch"]
+    assert "this drill belongs to no run" in drawing.notes[0]
+
+
+def test_three_stabs_are_one_key_point(read):
+    lines = body()
+    at = next(nth for nth, line in enumerate(lines) if line.startswith("160.000,150"))
+    stabs = rows("side", "straight", [(159, 149), (161, 149), (160, 152)])
+    drawing = read([*lines[:at], *stabs, *lines[at + 1 :]])
+    assert drawing.notes == ("pricks 2 to 4 of 'side' mark one key point, at x 160.0, y 150.0 mm",)
+    (key,) = (shape for shape in drawing.shapes if shape.role == "turn point")
+    assert key.points[0] == pytest.approx([160, 150])
+    assert read(lines).shapes[4].points == pytest.approx(drawing.shapes[4].points, abs=1e-6)
+
+
+def test_where_three_pricks_can_not_tell_all_are_named(read):
+    lines = [line.replace("80.000,0.000,hem", "80.000,6.000,hem") for line in body()]
+    (note,) = read(lines).notes
+    assert "can't tell whether one strayed" in note
+    assert all(f"prick {nth} (" in note for nth in (1, 2, 3))
+
+
+def test_a_curve_that_bends_on_meets_a_straight_at_a_small_angle_where_it_should(read):
+    """An arc of 70 mm ends at 33 degrees on a straight, its last prick 15 mm short of it."""
+    turn = np.radians(33.0)
+    end = np.array([0.0, 0.0])
+    middle = end + 70.0 * np.array([np.sin(turn), np.cos(turn)])
+    start_at = np.pi * 1.5 - turn
+    t = start_at - np.linspace(15.0, 120.0, 9)[::-1] / 70.0
+    pricks = middle + 70.0 * np.column_stack([np.cos(t), np.sin(t)])
+    lines = [
+        HEAD,
+        *rows("arc", "curve", pricks),
+        *rows("along", "straight", [(20, 0), (100, 0), (180, 0)]),
+        *rows("up", "straight", [(190, 10), (190, 100), (190, 150)]),
+        *rows("top", "straight", [(180, 160), (100, 160), (20, 160)]),
+        *rows("down", "straight", [(-40, 150), (-40, 120)]),
+    ]
+    drawing = read(lines)
+    assert drawing.shapes[0].points[-1] == pytest.approx(end, abs=0.3)
