@@ -24,6 +24,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.geometry.strays import Strays, strays
     from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
     from plotout.hookspecs import Driver, Interpreter, hookimpl
+    from plotout.language import Account, Asking, Heard, Language, Safe, Stop, Talk
     from plotout.layout.paper.pages import page_size
     from plotout.layout.paper.tiles import MatchMark, Tile, TilePlan, tile_plan
     from plotout.machine import Machine, Tool, ToolKind
@@ -79,6 +80,7 @@ _HOME = {
     "plotout.geometry.strays": ("Strays", "strays"),
     "plotout.geometry.strokes": ("FloatArray", "Mark", "NotchKind", "Stroke", "Work"),
     "plotout.hookspecs": ("Driver", "Interpreter", "hookimpl"),
+    "plotout.language": ("Account", "Asking", "Heard", "Language", "Safe", "Stop", "Talk"),
     "plotout.layout.paper.pages": ("page_size",),
     "plotout.layout.paper.tiles": ("MatchMark", "Tile", "TilePlan", "tile_plan"),
     "plotout.machine": ("Machine", "Tool", "ToolKind"),
@@ -122,7 +124,9 @@ __all__ = [
     "FEWEST_PRICKS",
     "FLATNESS",
     "Acceleration",
+    "Account",
     "Angle",
+    "Asking",
     "Card",
     "Choice",
     "Count",
@@ -135,8 +139,10 @@ __all__ = [
     "FloatArray",
     "Force",
     "Given",
+    "Heard",
     "Interpreter",
     "Kind",
+    "Language",
     "Length",
     "Line",
     "ListOf",
@@ -157,13 +163,16 @@ __all__ = [
     "Reading",
     "Role",
     "Run",
+    "Safe",
     "Seconds",
     "Shape",
     "Share",
     "Sheet",
     "Speed",
+    "Stop",
     "Strays",
     "Stroke",
+    "Talk",
     "Tile",
     "TilePlan",
     "Tool",

@@ -5,12 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pluggy
 
+from plotout.language import Language
 from plotout.machine import Machine
 from plotout.model import Program, Reading, Sheet
 from plotout.pattern.drawing import Reader
+
+if TYPE_CHECKING:
+    from plotout.layout.paper.tiles import TilePlan
 
 hookspec = pluggy.HookspecMarker("plotout")
 hookimpl = pluggy.HookimplMarker("plotout")
@@ -24,6 +29,8 @@ class Driver:
     arcs: it finds arcs in what it is given, so that points are left for it to find them in.
     advances: it can have a machine advance a roll between frames (`Program.advances`).
     options: the model of a profile's `[options]` for it (`plotout.table`); None: it has none.
+    language: what its files are spoken in to a machine, where a profile's `wire` doesn't say.
+    tiles: of a program, the pages that its file has; None where it is one page, or none.
     """
 
     name: str
@@ -33,6 +40,8 @@ class Driver:
     arcs: bool = False
     options: type | None = None
     advances: bool = False
+    language: str = ""
+    tiles: Callable[[Program], TilePlan | None] | None = field(default=None, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +69,11 @@ def plotout_drivers() -> Sequence[Driver]:  # type: ignore[empty-body]
 @hookspec
 def plotout_interpreters() -> Sequence[Interpreter]:  # type: ignore[empty-body]
     """Interpreters that read drivers' files back."""
+
+
+@hookspec
+def plotout_languages() -> Sequence[Language]:  # type: ignore[empty-body]
+    """Languages that machines are spoken to in."""
 
 
 @hookspec

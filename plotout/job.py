@@ -19,7 +19,7 @@ from plotout.machine import AUTOMATIC, Bed, Calibration, Machine
 from plotout.model import Card, Sheet
 from plotout.pattern.drawing import Drawing
 from plotout.pattern.model import PatternSet
-from plotout.sheet_job import SheetResult, make_ready, make_sheet, with_pictures
+from plotout.sheet_job import UNREAD, SheetResult, make_ready, make_sheet, with_pictures
 
 if TYPE_CHECKING:
     from plotout.layout import EarlierLay, KeptLay, Laid, SplitBy, Stock, StockSheet
@@ -53,6 +53,11 @@ class Made:
         told = [f"{p.name}: {note}" for p in self.pattern_set.pieces for note in p.notes]
         told += [f"{card.title}: {text}" for card in self.cards for text in card.warnings]
         told += [text for each in self.results for text in each.program.warnings]
+        told += [
+            f"{each.file} was not read back: {UNREAD}"
+            for each in self.results
+            if not each.read_back
+        ]
         if self.machine.calibration != Calibration():
             told.append(f"{self.machine.title} is {self.machine.calibration}")
         return tuple(dict.fromkeys(told))

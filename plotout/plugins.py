@@ -15,6 +15,7 @@ import pluggy
 from plotout import hookspecs
 from plotout.errors import PlotoutError, PluginError, UserError, nearest
 from plotout.hookspecs import Driver, Interpreter
+from plotout.language import Language
 from plotout.pattern.drawing import Reader
 
 GROUP = "plotout"
@@ -31,6 +32,7 @@ class Offer:
     readers: tuple[Reader, ...]
     drivers: tuple[Driver, ...]
     interpreters: tuple[Interpreter, ...]
+    languages: tuple[Language, ...]
     machines: tuple[Path, ...]
 
 
@@ -48,6 +50,19 @@ def readers() -> tuple[Reader, ...]:
 def drivers() -> tuple[Driver, ...]:
     """Return all drivers."""
     return tuple(driver for offer in offers() for driver in offer.drivers)
+
+
+def languages() -> dict[str, Language]:
+    """Return all languages by their names."""
+    return {each.name: each for offer in offers() for each in offer.languages}
+
+
+def language(name: str) -> Language:
+    """Return the language of that name. Raises UserError when there is none."""
+    known = languages()
+    if name not in known:
+        raise UserError(f"no plugin speaks '{name}' to machines", fix=nearest(name, known))
+    return known[name]
 
 
 def machine_files() -> tuple[Path, ...]:
@@ -115,6 +130,7 @@ def _offer(entry: Any) -> Offer:
             readers=_all(entry.name, hook.plotout_readers, Reader),
             drivers=_all(entry.name, hook.plotout_drivers, Driver),
             interpreters=_all(entry.name, hook.plotout_interpreters, Interpreter),
+            languages=_all(entry.name, hook.plotout_languages, Language),  # type: ignore[type-abstract]
             machines=_all(entry.name, hook.plotout_machines, Path),
         )
 

@@ -57,6 +57,7 @@ def _sheet_report(each: SheetResult) -> dict[str, Any]:
         "seconds": round(each.program.seconds, 1),
         "seconds_by_tool": {k: round(v, 1) for k, v in each.program.seconds_by_tool.items()},
         "faults": list(each.faults),
+        "read_back": each.read_back,
     }
 
 

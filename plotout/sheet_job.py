@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from plotout.route import Route
 
 _START = (0.0, 0.0)
+UNREAD = "no plugin reads its driver's files, so nothing compared it with what was meant"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,8 @@ class SheetResult:
     """A sheet with all that was made of it. name: of its files, without a suffix.
 
     data: of its file. more: of the files of the frames after the first, where the roll is advanced
-    by hand between. pictures: by their suffixes, where they were drawn.
+    by hand between. pictures: by their suffixes, where they were drawn. read_back: False where no
+    plugin reads the driver's files, so that nothing compared them with what was meant.
     """
 
     name: str
@@ -39,6 +41,7 @@ class SheetResult:
     program: Program
     data: bytes
     faults: tuple[str, ...]
+    read_back: bool
     more: tuple[bytes, ...] = ()
     pictures: Mapping[str, bytes] = field(default_factory=dict)
 
@@ -82,7 +85,8 @@ def make_sheet(
     data = _emitted(program, sheet, driver)
     interpreter = plugins.interpreter_for(driver.name)
     faults = proof.verify(program, sheet, data, interpreter) if interpreter else ()
-    return SheetResult(name, driver.suffix, sheet, ordered, program, data, faults)
+    read_back = interpreter is not None
+    return SheetResult(name, driver.suffix, sheet, ordered, program, data, faults, read_back)
 
 
 def with_pictures(each: SheetResult) -> SheetResult:
@@ -185,7 +189,10 @@ def _in_frames(
     interpreter = plugins.interpreter_for(driver.name)
     faults = proof.verify_frames(whole, sheet, pairs, interpreter) if interpreter else ()
     first, *more = (data for _, data in pairs)
-    return SheetResult(name, driver.suffix, sheet, ordered, whole, first, faults, tuple(more))
+    read_back = interpreter is not None
+    return SheetResult(
+        name, driver.suffix, sheet, ordered, whole, first, faults, read_back, tuple(more)
+    )
 
 
 def _part(sheet: Sheet, frame: Frame, machine: Machine, driver: Driver, spare: float) -> _Part:

@@ -50,10 +50,11 @@ def _found_by(machine: str, port: str, marks_file: Path) -> None:
     """Have the machine say where the marks are, and write that into the file."""
     from plotout import job
     from plotout.files import write_whole
+    from plotout.language import Asking
     from plotout.layout.registration.mark_file import filled_in, mark_names
     from plotout.machine import caution
-    from plotout.sending.marking import Asking, find_marks
-    from plotout.sending.run import settings_of
+    from plotout.sending.marking import find_marks
+    from plotout.sending.settings import settings_of
 
     profile, names = job.load_machine(machine), mark_names(marks_file)
     for text in caution(profile):

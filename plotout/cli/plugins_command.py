@@ -43,6 +43,7 @@ def _report(offer: Offer) -> dict[str, Any]:
         "interpreters": [
             {"name": each.name, "drivers": list(each.drivers)} for each in offer.interpreters
         ],
+        "languages": [each.name for each in offer.languages],
         "machines": [path.stem for path in offer.machines],
     }
 
@@ -54,4 +55,5 @@ def _lines(plugin: dict[str, Any]) -> list[str]:
         f"reads back {', '.join(each['drivers'])}: {each['name']}"
         for each in plugin["interpreters"]
     ]
+    lines += [f"speaks {name} to machines" for name in plugin["languages"]]
     return lines + [f"brings the machine {name}" for name in plugin["machines"]]

@@ -22,11 +22,10 @@ def ports(port: str | None, baud: int, as_json: bool) -> None:
         _list(as_json)
         return
     from plotout.sending.greet import probe
-    from plotout.sending.link import WireSettings
     from plotout.sending.lock import locked
 
     with locked(port):
-        met = probe(port, WireSettings(baud=baud))
+        met = probe(port, baud)
     settings = met.settings
     told = {key: getattr(settings, key) for key in ("language", "flow", "baud", "buffer")}
     if as_json:

@@ -16,8 +16,7 @@ from plotout.cli import sending
 from plotout.errors import UserError
 
 if TYPE_CHECKING:
-    from plotout.machine import Machine
-    from plotout.sending.link import WireSettings
+    from plotout.machine import Machine, WireSettings
 
 VIRTUAL_BAUD = 1_000_000  # of a machine that is not there, so that nobody waits for it
 
@@ -53,9 +52,10 @@ def send(
     from plotout import job
     from plotout.machine import caution
     from plotout.sending import run as wire
+    from plotout.sending.settings import settings_of
 
     profile = job.load_machine(machine)
-    settings = wire.settings_of(profile)
+    settings = settings_of(profile)
     virtual = port is None
     if drawn and not virtual:
         raise UserError("--drawn is for the virtual machine", fix="Leave out --port or --drawn.")
@@ -89,11 +89,12 @@ def _port(
     if port is not None:
         yield port
         return
+    from plotout import plugins
     from plotout.sending import virtual
 
-    flow = settings.flow if settings.flow in ("xon-xoff", "rts-cts") else ""
+    flow = settings.flow if settings.flow in virtual.FLOWS else ""
     with tempfile.TemporaryDirectory() as folder:
-        machine = virtual.machine_for(settings.language, settings.buffer)
+        machine = plugins.language(settings.language).virtual(settings.buffer)
         line = virtual.VirtualLine(machine, Path(folder) / "port", flow=flow)
         line.open()
         going = threading.Event()
@@ -107,9 +108,9 @@ def _port(
             going.clear()
             thread.join(5)
             if drawn:
-                scale = profile.step if settings.language == "hpgl" else 1.0
+                scale = plugins.language(settings.language).report_mm(profile.step)
                 kinds = {tool.number: _KINDS.get(tool.kind.value, "cut") for tool in profile.tools}
-                virtual.write_drawn(machine.motion.strokes, drawn, scale, file.name, kinds)
+                virtual.write_drawn(machine.head.strokes, drawn, scale, file.name, kinds)
 
 
 def _settle(line: object) -> None:

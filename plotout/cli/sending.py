@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from plotout.sending.find import Doubt
     from plotout.sending.run import Calls, Order, Progress
     from plotout.sending.watch import Outcome
 
@@ -29,6 +30,17 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
     def said(text: str) -> None:
         if not as_json:
             click.echo(text, err=shown)
+
+    def waiting(what: str) -> bool:
+        """With somebody at the keys it is theirs to stop; else nobody could."""
+        if keys:
+            click.echo(f"\n{what}. Still waiting: p pauses, q stops.", err=True)
+        return keys
+
+    def which(doubt: Doubt) -> int | None:
+        if not sys.stdin.isatty() and yes:
+            return None
+        return _which(doubt)
 
     def by_hand(what: str) -> bool:
         """At a virtual machine go straight on; at a real one wait for a key, or its own button."""
@@ -60,9 +72,26 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
         done=_meter() if shown else lambda _progress: None,
         agreed=lambda question: yes or click.confirm(question, default=False, err=True),
         by_hand=by_hand,
+        waiting=waiting,
+        which=which,
         sending=sending,
         wish=wish,
     )
+
+
+def _which(doubt: Doubt) -> int | None:
+    """Ask at which stroke to go on; None when nothing is answered."""
+    whole = f"between {doubt.least} and {doubt.most} strokes are whole"
+    click.echo(f"{doubt.why}: {whole}. Look at the sheet.", err=True)
+    try:
+        typed = click.prompt(
+            "How many strokes are whole",
+            type=click.IntRange(doubt.least, doubt.most),
+            err=True,
+        )
+    except click.Abort:
+        return None
+    return int(typed)
 
 
 def _meter() -> Callable[[Progress], None]:
@@ -102,6 +131,7 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
             "seconds": round(outcome.seconds, 2),
             "journal": str(order.journal),
             "virtual": virtual,
+            "tool_up": outcome.safe.tool_up if outcome.safe else None,
         }
         click.echo(json.dumps(told))
     else:
@@ -114,6 +144,9 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
                 f"{order.settings.buffer} bytes. Wait until it rests."
             )
         if outcome.stopped:
-            click.echo(f"Stopped, tool up. To go on: plotout resume {order.journal}")
+            up = outcome.safe is not None and outcome.safe.tool_up
+            words = outcome.safe.words if outcome.safe else ""
+            click.echo("Stopped, tool up." if up else f"Stopped. Beware: {words}")
+            click.echo(f"To go on: plotout resume {order.journal}")
     if outcome.stopped:
         raise click.exceptions.Exit(1)

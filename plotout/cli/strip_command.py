@@ -81,6 +81,7 @@ def _made(
     from plotout.files import write_whole
     from plotout.machine import caution
     from plotout.proof import picture
+    from plotout.sheet_job import UNREAD
     from plotout.tool.strip import strip as strip_of
 
     assert folder is not None
@@ -101,9 +102,12 @@ def _made(
     told = [f"{path}: {sheet.width:.0f} x {sheet.height:.0f} mm, {program.seconds:.0f} s"]
     told += [f"  {trial.name}  " + ", ".join(trial.written.values()) for trial in fields]
     told += [f"Note: {text}" for text in program.warnings]
+    if interpreter is None:
+        told.append(f"Note: it was not read back: {UNREAD}")
     told += [f"Caution: {text}" for text in caution(machine)]
     settings = {trial.name: trial.written for trial in fields}
-    return {"file": str(path), "fields": settings, "seconds": program.seconds, "told": told}
+    report = {"file": str(path), "fields": settings, "seconds": program.seconds, "told": told}
+    return report | {"read_back": interpreter is not None}
 
 
 def _kept(

@@ -11,7 +11,7 @@ import click
 
 
 @click.command()
-@click.argument("language", type=click.Choice(["hpgl", "gcode"]))
+@click.argument("language")
 @click.option("--link", type=click.Path(path_type=Path), required=True, help="Name of its port.")
 @click.option("--buffer", type=click.IntRange(16), help="Receive buffer in bytes.")
 @click.option("--baud", default=0, type=click.IntRange(0), help="Speed of the line; 0: no limit.")
@@ -24,8 +24,8 @@ import click
               ".json.")  # fmt: skip
 @click.option("--hand", "hands", multiple=True, help="X,Y in machine mm: where its user finds "
               "a mark (may be repeated).")  # fmt: skip
-@click.option("--step", default=0.025, type=click.FloatRange(0, min_open=True), help="HP-GL's "
-              "plotter unit in mm, for the picture.")  # fmt: skip
+@click.option("--step", type=click.FloatRange(0, min_open=True), help="What the machine "
+              "counts in, mm, for the picture.")  # fmt: skip
 def virtual(
     language: str,
     link: Path,
@@ -36,18 +36,21 @@ def virtual(
     flow: str | None,
     drawn: Path | None,
     hands: tuple[str, ...],
-    step: float,
+    step: float | None,
 ) -> None:
-    """Play a machine at the port LINK until Ctrl-C; then say what it drew.
+    """Play a machine that speaks LANGUAGE at the port LINK until Ctrl-C; then say what it drew.
+
+    `plotout plugins` lists the languages.
 
     Example: plotout virtual hpgl --link /tmp/plotter --baud 9600 --fail drop@2000
     """
+    from plotout import plugins
     from plotout.sending import virtual as machines
 
-    size = buffer or (128 if language == "gcode" else 1024)
-    machine = machines.machine_for(language, size, speed)
-    scale = step if language == "hpgl" else 1.0
-    machine.hand.places.extend(_place(text, scale) for text in hands)
+    spoken = plugins.language(language)
+    machine = spoken.virtual(buffer or spoken.buffer, speed)
+    scale = step or machine.unit
+    machine.head.places.extend(_place(text, scale) for text in hands)
     line = machines.VirtualLine(
         machine,
         link,
@@ -66,7 +69,7 @@ def virtual(
     line.open()
     click.echo(f"A virtual {language} machine listens at {link}; Ctrl-C ends it.", err=True)
     line.run(going.is_set)
-    strokes = machine.motion.strokes
+    strokes = machine.head.strokes
     if drawn:
         machines.write_drawn(strokes, drawn, scale, "what it was sent")
     click.echo(f"{len(strokes)} strokes drawn, {line.received} bytes, {machine.overruns} overruns.")

@@ -40,9 +40,8 @@ BY_HAND, AUTOMATIC = "by hand", "automatic"
 
 LONGEST = 1e5  # mm: of a bed
 
-ANSWERING = ("enquiry", "enq-ack", "ok")
-"""Ways to hold the line for which a machine must answer."""
-FLOWS = (*ANSWERING, "xon-xoff", "rts-cts", "dtr", "paced")
+FLOWS = ("enquiry", "enq-ack", "ok", "xon-xoff", "rts-cts", "dtr", "paced")
+"""Ways to control the flow of bytes; a file in `sending/flow_control` makes each of them."""
 
 
 def _time(says: str, example: str = '"0.05 s"') -> Seconds:
@@ -138,6 +137,15 @@ class Motion:
             example='"0.02 mm"',
         ),
     ] = 0.02
+    turning: Annotated[
+        float,
+        Number(
+            "Degrees a second of a knife that turns standing still in the stock.",
+            most=1e5,
+            above=True,
+            example="180",
+        ),
+    ] = 180.0
 
 
 @table
@@ -165,18 +173,33 @@ class Calibration:
 class WireSettings:
     """How a machine is connected and how it holds the line: a profile's `[wire]`."""
 
-    language: Annotated[str, Name("The language that it speaks.", example='"hpgl"')] = "hpgl"
-    flow: Annotated[str, Choice("How it says what it can take.", FLOWS)] = "enquiry"
+    language: Annotated[
+        str, Name("The language that it speaks; left out: that of its driver.", example='"hpgl"')
+    ] = ""
+    flow: Annotated[
+        str,
+        Choice(
+            "How it says what it can take; left out: as machines of its language usually do.",
+            FLOWS,
+        ),
+    ] = ""
     baud: Annotated[int, Count("Speed of a serial line, bits per second.", 50, 4_000_000)] = 9600
-    buffer: Annotated[int, Count("Its receive buffer, bytes.", 16, 1 << 30)] = 1024
+    buffer: Annotated[
+        int, Count("Its receive buffer, bytes; left out: its language's usual.", 16, 1 << 30)
+    ] = 0
     answers: Annotated[
         bool | None, Flag("It answers questions; left out: where its flow needs that.")
     ] = None
     identity: Annotated[str, Words("What it says it is, to tell it from others.")] = ""
-
-    def __post_init__(self) -> None:
-        if self.answers is None:
-            object.__setattr__(self, "answers", self.flow in ANSWERING)
+    patience: Annotated[
+        float,
+        Seconds(
+            "Without progress, before its user is asked.",
+            most=86400.0,
+            above=True,
+            example='"60 s"',
+        ),
+    ] = 120.0
 
 
 @table

@@ -20,7 +20,7 @@ from plotout.proof.ways import Way, named, place_of, ways
 MOST_FAULTS = 20
 _SLACK = 1e-6  # mm, for rounding in arithmetic
 _PRINTED = 0.02  # mm: what a drawing or a printed page may be off
-_SLOWEST_SAID = 10.0  # mm/s: HP-GL says speeds in whole cm/s, and no less than 1
+_SLOWEST_SAID = 10.0  # mm/s: some formats say speeds in whole cm/s, and no less than 1
 
 
 def verify(

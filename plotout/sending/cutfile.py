@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout.errors import Place, UserError
-from plotout.sending.language import Language, Point
+from plotout.language import Language, Stop
 from plotout.sending.window import Window
 
 CHUNK = 1024 * 1024
@@ -22,13 +22,18 @@ CHUNK = 1024 * 1024
 
 @dataclass(frozen=True, slots=True)
 class CutFile:
-    """A file for a machine. starts: byte offset of each unit, and the file's size at the end."""
+    """A file for a machine. starts: byte offset of each unit, and the file's size at the end.
+
+    step: the machine's, mm. unit_mm: mm in one of the file's units of length.
+    """
 
     path: Path
     language: Language
     data: mmap.mmap = field(repr=False)
     starts: NDArray[np.int64] = field(repr=False)
     window: Window = field(repr=False)
+    step: float
+    unit_mm: float
 
     @property
     def units(self) -> int:
@@ -48,30 +53,21 @@ class CutFile:
         return self.language.state(self.data, int(self.starts[nth]))
 
     @property
-    def scale(self) -> float:
-        """Millimetres in one of the file's units of length; 1 for HP-GL, whose step varies."""
-        return 25.4 if self.language.by_line and b"G20" in self.head(0) else 1.0
+    def report_mm(self) -> float:
+        """Millimetres in what the machine reports places in."""
+        return self.language.report_mm(self.step)
 
-    def work(
-        self, first: int = 0, end: int | None = None
-    ) -> Iterator[tuple[int, list[Point], list[Point]]]:
-        """Give unit by unit where it stands before its work begins, and the points of its work."""
-        place: Point = (0.0, 0.0)
+    def stops(self, first: int = 0, end: int | None = None) -> Iterator[tuple[int, list[Stop]]]:
+        """Give unit by unit where its work can come to rest, in the file's units."""
+        last = Stop((0.0, 0.0), False)
         for unit in range(first, self.units if end is None else end):
-            before, work = self.language.work_ends(self.unit(unit), place)
-            place = (work or before or [place])[-1]
-            yield unit, before, work
+            stops = self.language.stops(self.unit(unit), last)
+            last = stops[-1] if stops else last
+            yield unit, stops
 
     def lift(self) -> bytes:
-        """Return the file's own lift, by Z, with the modes that it needs; empty where it has none.
-
-        A machine that was halted has forgotten them.
-        """
-        if not self.language.by_line or self.units < 2:
-            return b""
-        line = self.unit(1).splitlines()[0].strip()
-        units = b"G20" if self.scale != 1.0 else b"G21"
-        return units + b"\nG90\n" + line + b"\n" if b"Z" in line.upper() else b""
+        """Return the file's own lift with the modes that it needs; empty where it needs none."""
+        return b"" if self.units < 2 else self.language.lift_for(self.head(0), self.unit(1))
 
     def digest(self) -> str:
         """Return the file's SHA-256 in hex."""
@@ -84,8 +80,11 @@ class CutFile:
 
 
 @contextlib.contextmanager
-def cut_file(path: Path, language: Language) -> Iterator[CutFile]:
-    """Open a file to be sent. Raises UserError when it is missing, empty or holds no work."""
+def cut_file(path: Path, language: Language, step: float) -> Iterator[CutFile]:
+    """Open a file to be sent. step: the machine's, mm.
+
+    Raises UserError when it is missing, empty or holds no work.
+    """
     try:
         file = path.open("rb")
     except OSError as fault:
@@ -102,4 +101,6 @@ def cut_file(path: Path, language: Language) -> Iterator[CutFile]:
                     place=Place(path),
                 )
             starts.append(len(data))
-            yield CutFile(path, language, data, np.frombuffer(starts, np.int64), Window(data))
+            unit_mm = language.unit_mm(bytes(data[: starts[0]]), step)
+            offsets = np.frombuffer(starts, np.int64)
+            yield CutFile(path, language, data, offsets, Window(data), step, unit_mm)

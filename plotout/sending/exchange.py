@@ -9,20 +9,19 @@ from concurrent.futures import Future
 from dataclasses import dataclass, field
 
 from plotout.errors import MachineError, Place
-from plotout.sending.credit import Credit
+from plotout.language import Account, Heard
 from plotout.sending.cutfile import CutFile
-from plotout.sending.hearing import Hearing
+from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
-from plotout.sending.language import HPGL_ROUND, Heard
-from plotout.sending.link import Link, write_whole
-from plotout.sending.parts import Part
+from plotout.sending.link import write_whole
+from plotout.sending.messages import Message
+from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Watch
 
 AHEAD = 32  # units noted as sent before they are, so that the disk is not waited for each time
 MOST_AHEAD = 4096  # the same where units go out faster than the disk takes notes
 NOTE_EVERY = 0.1  # s between notes of what is done
-ASK_AFTER = 5.0  # s without a word before a machine that answers is asked whether it is there
-SILENCE = 30.0  # s without an answer to that before giving up
+SILENCE = 30.0  # s for a port that takes half a message
 
 
 @dataclass(slots=True)
@@ -30,10 +29,11 @@ class Exchange:
     """What was sent of a job, what the machine answered, and what is therefore known to be done.
 
     adrift: the machine was reset or stumbled, so that its answers tell no more what is done.
+    progressed_at: when it last took, answered or finished something.
     """
 
     file: CutFile
-    link: Link
+    talk: PortTalk
     credit: Credit
     journal: Journal
     watch: Watch
@@ -41,8 +41,8 @@ class Exchange:
     buffer: int
     done: int = 0
     unit: int = 0
-    hearing: Hearing = field(init=False)
-    unanswered: deque[Part] = field(default_factory=deque)
+    line: int = -1
+    unanswered: deque[Message] = field(default_factory=deque)
     noted: int = 0
     noted_at: float = 0.0
     promised: int = 0
@@ -52,16 +52,17 @@ class Exchange:
     ahead: int = AHEAD
     payload: int = 0
     adrift: bool = False
-    last_word: float = field(default_factory=time.monotonic)
+    within: bool = False
+    progressed_at: float = field(default_factory=time.monotonic)
     asked_at: float = 0.0
+    last_account: Account | None = None
 
     def __post_init__(self) -> None:
-        self.hearing = Hearing(self.file.language)
         self.noted = self.done
 
     def listen(self) -> None:
         """Take in what the machine said, and note from time to time what is done."""
-        self.take_in(self.hearing.take(self.link.read()))
+        self.take_in(self.talk.hearing.take(self.talk.link.read()))
         now = time.monotonic()
         if self.done > self.noted and now - self.noted_at > NOTE_EVERY:
             self.journal.later(done=self.done)
@@ -70,63 +71,95 @@ class Exchange:
     def take_in(self, heard: Iterable[Heard]) -> None:
         """Draw the conclusions. Raises MachineError for an error, or a machine that was reset.
 
-        What a machine says after that is about lines that reached it since: it has lost some of
+        What a machine says after that is about messages that reached it since: it has lost some of
         those before, so nothing that it says then tells what is done.
         """
         for each in heard:
             if self.adrift:
                 return
-            self.last_word = time.monotonic()
             if each.kind == "error" and not self._asks_in_vain():
                 raise self._fault(each)
             if each.kind == "reset" and self.payload:
-                raise self._was_reset()
+                raise self.was_reset()
+            if each.kind == "again":
+                raise self._garbled(each)
             self.credit.heard(each)
-            if each.kind in ("ok", "tally") and self.unanswered:
-                done = self.unanswered.popleft().done
-                if done is None:
-                    continue
-                if each.kind == "tally" and each.value != (done + 1) % HPGL_ROUND:
-                    raise self._was_reset()  # it has lost strokes, and their counts with them
-                self.finished(done)
+            if each.kind == "ok" and self.unanswered:
+                self._answered(self.unanswered.popleft())
+            elif each.kind == "count":
+                self._counted(each)
+
+    def _answered(self, message: Message) -> None:
+        self.progressed()
+        self.journal.now.got(message.unit, message.line)
+        if message.done is not None:
+            self.finished(message.done)
+
+    def _counted(self, heard: Heard) -> None:
+        """An answer that was lost on the line is made good by the next one."""
+        same = self.file.language.same_count
+        for nth, message in enumerate(self.unanswered):
+            assert message.done is not None
+            if same(heard.value, message.done + 1):
+                for _ in range(nth + 1):
+                    self.unanswered.popleft()
+                self._answered(message)
+                return
+        if self.unanswered:
+            raise self.was_reset()  # it has lost strokes, and their counts with them
 
     def _asks_in_vain(self) -> bool:
-        """An HP-GL machine may not know all of the preamble: no line is wrong for that."""
+        """A machine that needn't acknowledge may not know all of the preamble: no harm in that."""
         return bool(
-            self.unanswered and self.unanswered[0].settles and not self.file.language.by_line
+            self.unanswered and self.unanswered[0].settles and not self.file.language.acknowledges
         )
 
     def _fault(self, heard: Heard) -> MachineError:
-        self._loses_count()
+        self.loses_count()
         line = self.unanswered[0].data.decode("latin-1").strip() if self.unanswered else ""
         to = f" to '{line}'" if line and heard.text.lower().startswith("error") else ""
         means = f": {heard.means}" if heard.means else ""
         return MachineError(
-            f"the machine answered '{heard.text}'{to} at stroke {self._at_work() + 1}{means}",
-            fix="The tool is up. The machine's manual has the last word on what that means. "
+            f"the machine answered '{heard.text}'{to} at stroke {self.at_work() + 1}{means}",
+            fix="The machine's manual has the last word on what that means. "
             "Put it right; then: plotout resume",
             place=Place(file=self.file.path),
         )
 
-    def _was_reset(self) -> MachineError:
-        self._loses_count()
+    def _garbled(self, heard: Heard) -> MachineError:
         return MachineError(
-            f"the machine was reset at stroke {self._at_work() + 1}",
+            f"a line was garbled on its way, and the machine asks for it again ('{heard.text}')",
+            fix="Look at the cable and the speed; then: plotout resume",
+            place=Place(file=self.file.path),
+        )
+
+    def was_reset(self) -> MachineError:
+        """Return the error that says so; from now on nothing that it says counts."""
+        self.loses_count()
+        return MachineError(
+            f"the machine was reset at stroke {self.at_work() + 1}: it may have lost its place",
             fix="Home it, or register the sheet again; then: plotout resume",
             place=Place(file=self.file.path),
         )
 
-    def _loses_count(self) -> None:
+    def loses_count(self) -> None:
+        """From now on what the machine says tells no more what is done."""
         self.adrift = True
         self.journal.write(done=self.done, adrift=True)
 
-    def _at_work(self) -> int:
+    def at_work(self) -> int:
+        """Return the first unit that is not known to be done."""
         return min(self.done, self.file.units - 1)
 
     def finished(self, unit: int) -> None:
         """Note that a unit and all before it are done."""
         self.done = unit + 1
+        self.progressed()
         self.watch.done(self.done, self.file.units)
+
+    def progressed(self) -> None:
+        """Note that the machine goes on."""
+        self.progressed_at = time.monotonic()
 
     def promise(self, unit: int) -> None:
         """Note in the journal that units up to this one may be with the machine.
@@ -143,33 +176,23 @@ class Exchange:
             self.coming.result()
             self.promised, self.coming = self.coming_upto, None
 
-    def put(self, data: bytes, part: Part) -> int:
-        """Send a part, or as much of it as there is room for; return how much went."""
-        whole = self.file.language.by_line
+    def put(self, data: bytes, message: Message) -> int:
+        """Send a message, or as much of it as there is room for; return how much went."""
+        whole = self.file.language.acknowledges
         room = self.credit.room()
         if room <= 0 or (whole and room < len(data)):
             return 0
-        went = self.link.write(data if whole else data[:room])
+        self.journal.now.sent(message.unit, message.line)
+        went = self.talk.link.write(data if whole else data[:room])
         if went and whole and went < len(data):
-            write_whole(self.link, data[went:], SILENCE)  # a line is never left half-sent
+            write_whole(self.talk.link, data[went:], SILENCE)  # a line is never left half-sent
             went = len(data)
         if went:
+            self.progressed()
             self.payload += went
             self.credit.sent(went)
-            if self.answers and went == len(data) and (whole or part.done is not None):
-                self.unanswered.append(part)
+            self.within = went < len(data)
+            self.unit, self.line = message.unit, message.line
+            if self.answers and not self.within and (whole or message.done is not None):
+                self.unanswered.append(message)
         return went
-
-    def mind_silence(self) -> None:
-        """Ask a machine that has said nothing for long; raise MachineError if it stays silent."""
-        silent = time.monotonic() - self.last_word
-        if not self.answers or silent < ASK_AFTER:
-            return
-        if silent > ASK_AFTER + SILENCE:
-            raise MachineError(
-                f"the machine has said nothing for {silent:.0f} s",
-                fix="Is it on, and is the speed right? Then: plotout resume",
-            )
-        if time.monotonic() - self.asked_at > ASK_AFTER:
-            self.asked_at = time.monotonic()
-            self.link.write(self.file.language.ask)

@@ -32,18 +32,20 @@ class Extent:
         return float(np.interp(done, self.units, self.mm))
 
 
-def extent(file: CutFile, step: float) -> Extent:
-    """Measure a file. step: mm of HP-GL's plotter unit."""
-    scale = file.scale if file.language.by_line else step
+def extent(file: CutFile) -> Extent:
+    """Measure a file."""
+    scale = file.unit_mm
     every = max(1, file.units // ENTRIES)
     low_x = low_y = math.inf
     high_x = high_y = -math.inf
     total, units, lengths = 0.0, [0.0], [0.0]
     last = (0.0, 0.0)
-    for unit, before, work in file.work():
-        last = before[-1] if before else last
-        for point in work:
-            x, y = point
+    for unit, stops in file.stops():
+        for stop in stops:
+            if not stop.working:
+                last = stop.at
+                continue
+            x, y = point = stop.at
             low_x, low_y, high_x, high_y = (
                 min(low_x, x), min(low_y, y), max(high_x, x), max(high_y, y),
             )  # fmt: skip

@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass
 
+from plotout import plugins
 from plotout.errors import MachineError
-from plotout.sending.hearing import Hearing
-from plotout.sending.language import LANGUAGES, Language
-from plotout.sending.link import Link, WireSettings, open_link
+from plotout.language import Heard, Language
+from plotout.machine import WireSettings
+from plotout.sending.link import Link, open_link
+from plotout.sending.talk import PortTalk
 
-WAIT = 2.0  # s for an answer: small controls take more than a second to start
+STARTING = 7.0  # s that a machine may take to start when its port is opened
+ASK_EVERY = 0.4  # s between questions
+SAID_AFTER = 1.0  # s after which the user is told what is waited for
+PROBED = 2.0  # s for each language when nobody knows what is there
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,42 +27,71 @@ class Met:
     words: tuple[str, ...]
 
 
-def greet(link: Link, language: Language, wait: float = WAIT) -> tuple[str, ...]:
+def greet(
+    link: Link,
+    language: Language,
+    wait: float = STARTING,
+    tell: Callable[[str], None] = lambda _text: None,
+) -> tuple[str, ...]:
     """Ask a machine that can answer who it is; return its words.
 
-    Raises MachineError when nothing answers, what comes is garbage (a wrong speed), or another
-    kind of machine answers.
+    A machine that starts when its port is opened hears nothing meanwhile: it is asked again.
+
+    Raises MachineError when nothing answers, what comes is garbage (a wrong speed), another kind
+    of machine answers, or it is locked.
     """
-    link.read()
-    link.write(language.ask)
-    expected = "status" if language.by_line else "room"
-    raw, kinds = _collect(link, language, wait, expected)
-    if expected in kinds:
-        link.write(language.who)
-        words, _ = _collect(link, language, min(wait, 0.3), "")
-        lines = (line.strip() for line in words.decode("latin-1").splitlines())
-        return tuple(line for line in lines if line and language.hear(line).kind == "other")
-    if _garbage(raw):
-        raise MachineError("what the machine answers is garbage", fix="Is the speed (baud) right?")
-    if raw:
-        raise MachineError(
-            f"what answers here does not speak {language.name}: {raw[:60]!r}",
-            fix="Is this the machine that the profile is for?",
-        )
-    raise MachineError("nothing answers", fix="Is it on, the cable in, and the speed right?")
+    talk = PortTalk(link, language)
+    raw = talk.link.read()  # what was said to somebody before us
+    talk.hearing.take(raw)
+    begun = time.monotonic()
+    said: list[Heard] = []
+    told = False
+    while time.monotonic() - begun < wait:
+        talk.say(language.ask)
+        new = talk.hear(ASK_EVERY, lambda heard: heard.kind == language.ask_kind)
+        said += new
+        if any(heard.kind == language.ask_kind for heard in new):
+            return language.identify(talk)
+        if any(heard.kind == "locked" or _is_locked(heard) for heard in new):
+            raise MachineError(
+                "the machine is locked: it does not know its place, or an alarm has stopped it",
+                fix="Home it, or unlock it as its manual says; then begin again.",
+            )
+        if not told and time.monotonic() - begun > SAID_AFTER:
+            told = True
+            tell("Waiting for the machine to start.")
+    raise _nobody(language, said)
 
 
-def probe(port: str, settings: WireSettings, wait: float = WAIT) -> Met:
+def _is_locked(heard: Heard) -> bool:
+    """A machine in alarm answers the question, with an error instead of its state."""
+    return heard.kind == "error" and heard.at is not None
+
+
+def _nobody(language: Language, said: list[Heard]) -> MachineError:
+    text = "".join(heard.text for heard in said)
+    if not text:
+        return MachineError("nothing answers", fix="Is it on, the cable in, and the speed right?")
+    if _garbage(text):
+        return MachineError("what the machine answers is garbage", fix="Is the speed (baud) right?")
+    return MachineError(
+        f"what answers here does not speak {language.name}: {text[:60]!r}",
+        fix="Is this the machine that the profile is for?",
+    )
+
+
+def probe(port: str, baud: int, wait: float = PROBED) -> Met:
     """Find out what is on a port, and suggest settings. Raises MachineError when nothing is."""
     fault = MachineError("nothing answers", fix="Is it on, and the cable in?")
-    for name, language in LANGUAGES.items():
-        flow = "ok" if language.by_line else "enquiry"
-        trial = replace(settings, language=name, flow=flow)
+    known = plugins.languages()
+    for name in sorted(known, key=lambda each: (known[each].acknowledges, each)):
+        language = known[name]
+        trial = WireSettings(name, language.flows[0], baud, language.buffer)
         link = open_link(port, trial)
         try:
             words = greet(link, language, wait)
-            buffer = 128 if language.by_line else _buffer(link, language, wait)
-            return Met(replace(trial, buffer=buffer), words)
+            buffer = language.receive_buffer(PortTalk(link, language))
+            return Met(WireSettings(name, language.flows[0], baud, buffer), words)
         except MachineError as wrong:
             fault = wrong
         finally:
@@ -64,26 +99,6 @@ def probe(port: str, settings: WireSettings, wait: float = WAIT) -> Met:
     raise fault
 
 
-def _buffer(link: Link, language: Language, wait: float) -> int:
-    link.write(b"\x1b.L")
-    raw, _ = _collect(link, language, wait, "room")
-    digits = raw.split(b"\r")[0].strip()
-    return int(digits) if digits.isdigit() else 64
-
-
-def _collect(link: Link, language: Language, wait: float, until: str) -> tuple[bytes, set[str]]:
-    """Listen for `wait` s, or until this kind of answer is heard."""
-    hearing = Hearing(language)
-    raw, kinds = b"", set[str]()
-    end = time.monotonic() + wait
-    while time.monotonic() < end and until not in kinds:
-        data = link.read()
-        raw += data
-        kinds |= {heard.kind for heard in hearing.take(data)}
-        time.sleep(0.005)
-    return raw, kinds
-
-
-def _garbage(raw: bytes) -> bool:
-    odd = sum(byte > 126 or (byte < 32 and byte not in b"\r\n\t\x06") for byte in raw)
-    return bool(raw) and odd * 4 > len(raw)
+def _garbage(text: str) -> bool:
+    odd = sum(ord(sign) > 126 or (ord(sign) < 32 and sign not in "\r\n\t\x06") for sign in text)
+    return odd * 4 > len(text)

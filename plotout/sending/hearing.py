@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from plotout.sending.language import Heard, Language
+from plotout.language import Heard, Language
 
 _ENDS = re.compile(rb"[\r\n]+|(?<=\x06)")
 

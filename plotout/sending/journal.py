@@ -12,11 +12,13 @@ import os
 import zlib
 from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 from plotout.errors import MachineError, Place, UserError
+from plotout.sending import now
+from plotout.sending.now import Now, Reached
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +26,9 @@ class Told:
     """What a journal says. sent: units handed to the port; done: units known to be finished.
 
     adrift: the machine was reset after that, or stumbled over a line, so that its own count
-    means nothing.
+    means nothing. settled: the machine was stopped, and `done` is what it had done by its own word.
+    doubt: the machine was stopped where it had done one of these numbers of units, and nobody knows
+    which. reached: how far the sender got, to the message; None where that isn't known.
     sound: False when the journal was cut short or damaged somewhere; `note` says where.
     """
 
@@ -33,15 +37,21 @@ class Told:
     done: int = 0
     ended: bool = False
     adrift: bool = False
+    settled: bool = False
+    doubt: tuple[int, ...] = ()
+    reached: Reached | None = None
     sound: bool = True
     note: str = ""
 
 
 @dataclass(slots=True)
 class Journal:
-    """An open journal. Records: `sent` and `done` with a count of units, `adrift`, `ended`."""
+    """An open journal. Records: `sent`, `done`, `begun` and `settled` with a count of units,
+    `doubt` with several, `adrift`, `ended`.
+    """
 
     path: Path
+    now: Now
     _file: Any = field(repr=False)
     _writer: ThreadPoolExecutor = field(repr=False)
     _last: Future[None] | None = field(default=None, repr=False)
@@ -79,7 +89,8 @@ def opened(path: Path) -> Iterator[Journal]:
         whole = len(b"".join(_sound_lines(path.read_bytes()))) if path.exists() else 0
         with path.open("ab", buffering=0) as file, ThreadPoolExecutor(1) as writer:
             file.truncate(whole)
-            yield Journal(path, file, writer)
+            with now.opened(path) as memory:
+                yield Journal(path, memory, file, writer)
     except OSError as fault:
         raise _cannot(path, fault) from fault
 
@@ -99,14 +110,35 @@ def read(path: Path) -> Told:
             place=Place(path),
         )
     whole = sum(map(len, lines)) == len(data)
-    return Told(
-        job=records[0]["job"],
-        sent=max((r["sent"] for r in records if "sent" in r), default=0),
-        done=max((r["done"] for r in records if "done" in r), default=0),
-        ended=any("ended" in r for r in records),
-        adrift=[r["adrift"] for r in records if "adrift" in r][-1:] == [True],
+    told = Told(job=records[0]["job"])
+    for record in records:
+        told = _after(told, record)
+    return replace(
+        told,
+        reached=now.read(path),
         sound=whole,
         note="" if whole else f"damaged after {len(records)} records; believed up to there",
+    )
+
+
+def _after(told: Told, record: dict[str, Any]) -> Told:
+    """Return what a journal says after one more record."""
+    if "begun" in record:
+        begun = record["begun"]
+        return Told(told.job, sent=begun, done=begun)
+    if "settled" in record:
+        settled = record["settled"]
+        return replace(told, sent=settled, done=settled, settled=True)
+    if "doubt" in record:
+        return replace(told, doubt=tuple(record["doubt"]))
+    sent = max(told.sent, record.get("sent", 0))
+    return replace(
+        told,
+        sent=sent,
+        done=max(told.done, record.get("done", 0)),
+        ended=told.ended or "ended" in record,
+        adrift=record.get("adrift", told.adrift),
+        settled=told.settled and sent == told.sent,
     )
 
 

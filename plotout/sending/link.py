@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from plotout.errors import MachineError
-from plotout.machine import WireSettings as WireSettings  # noqa: PLC0414 (told again from here)
+from plotout.machine import WireSettings
+from plotout.sending.flow_control import FLOWS
 
 DTR_BLOCK = 16  # bytes: less than a plotter that drops DTR still takes (common practice: 80)
 SERIAL_GROUPS = "dialout (Debian, Ubuntu), uucp (Arch) or lock (Fedora)"
@@ -136,16 +137,17 @@ def open_link(port: str, settings: WireSettings) -> Link:
             return FileLink(path, path.open("wb"))
     import serial
 
+    flow = FLOWS[settings.flow]
     with _told(port):
         opened = serial.serial_for_url(
             port,
             baudrate=settings.baud,
             timeout=0,
             write_timeout=None if "://" in port else 0,
-            xonxoff=settings.flow == "xon-xoff",
-            rtscts=settings.flow == "rts-cts",
+            xonxoff=flow.xonxoff,
+            rtscts=flow.rtscts,
         )
-    return PortLink(opened, heeds_dsr=settings.flow == "dtr")
+    return PortLink(opened, heeds_dsr=flow.dsr)
 
 
 def find_port(port: str, identity: str) -> str:

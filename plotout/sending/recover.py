@@ -1,147 +1,184 @@
-"""After a break: what is done, and at which unit to go on.
+"""What of a job is done, by what the machine says of itself, and where to go on after a break.
 
-A machine that stayed on worked off what it held when the line or the sender was lost. So first
-wait until it rests, throw away what it could not use (a command cut short), and ask where it
-stands: the place says which of the units that were sent it has finished.
+The machine's own count comes first; then its place, where only one number of finished units agrees
+with that. A machine that was switched on or reset since proves nothing.
 """
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
-from dataclasses import dataclass
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
-from plotout.errors import MachineError
+from plotout.language import Account, Point, Stop
 from plotout.sending.cutfile import CutFile
-from plotout.sending.hearing import Hearing
-from plotout.sending.journal import Told
-from plotout.sending.language import HPGL_ROUND, Heard, Language, Point
-from plotout.sending.link import Link
 
-RESTED = 2.0  # s without change in what it holds: longer than any one move takes
-STEPS = 1.01  # plotter units within which two places are one
-MM = 0.03  # the same for G-code, in mm
+NEAR = 0.03  # mm within which two places are one, or one step where that is more
+ON_WAY = 0.06  # mm within which a machine that was halted lies on its way
 
 
 @dataclass(frozen=True, slots=True)
-class GoOn:
-    """Where to go on: the first unit not done, and why, in words."""
+class Window:
+    """What may be done: from unit `low` on, `low` of them for certain, `high` at the most.
 
-    unit: int
-    why: str
-
-
-def find_unit(
-    file: CutFile,
-    link: Link,
-    told: Told,
-    *,
-    rested: float | None = None,
-    patience: float = 600.0,
-    tell: Callable[[str], None] = lambda _text: None,
-) -> GoOn:
-    """Ask the machine where it stands and return where to go on.
-
-    Raises MachineError when the machine does not answer.
+    line: of unit `low`, the last message that is known to be worked, if any. last: of unit
+    `high - 1`, the last one that was sent; None where all of it may have been.
     """
-    by_journal = f"{told.done} strokes are known done"
-    if told.adrift:
-        return GoOn(told.done, f"{by_journal}; what the machine did after that can't be trusted")
-    tell("Waiting until the machine rests.")
-    language = file.language
-    hearing = Hearing(language)
-    _rest(link, hearing, language, RESTED if rested is None else rested, patience)
-    if hearing.reset:
-        return GoOn(told.done, f"{by_journal}, and the machine has just been reset")
-    if not language.by_line:
-        link.write(language.drop)  # or a command cut short would swallow the question
-    tally = _answer(link, hearing, language.tally, ("tally", "status"))
-    heard = _answer(link, hearing, language.place, ("at", "status"))
-    if language.by_line:
-        link.write(language.drop)  # which makes such machines forget their count
-        _answer(link, hearing, language.ask, ("status",))
-    if heard is None or heard.at is None:
-        raise MachineError("the machine does not say where it is", fix="Resume with --from N.")
-    unit = _by_count(told, tally.value if tally else -1)
-    if unit is not None:
-        unit -= _unfinished(file, unit - 1, heard)
-        return GoOn(unit, f"the machine has finished {unit} strokes")
-    units = _matches(file, told, heard.at, heard.down)
-    if units:
-        return GoOn(min(units), f"by its place the machine has finished {min(units)} strokes")
-    return GoOn(told.done, f"{by_journal}; the machine's place says no more")
+
+    low: int
+    high: int
+    line: int = -1
+    last: int | None = None
 
 
-def _by_count(told: Told, value: int) -> int | None:
-    """Return the count that the machine holds, if it is one that this job can have reached."""
-    if value < 0:
+def possible(file: CutFile, account: Account, window: Window) -> tuple[int, ...]:
+    """Return every number of finished units that agrees with what the machine says, rising.
+
+    Empty where nothing agrees, or the machine proves nothing.
+    """
+    if account.fresh or account.at is None:
+        return ()
+    counted = _counted(file, account, window)
+    begin = window.low if counted is None else max(window.low, counted - 1)
+    if counted is not None:  # of the unit after that it has not begun the last move
+        window = replace(window, high=min(window.high, counted + 1))
+    if account.fresh is None and _at_origin(account):
+        return ()
+    matches = {
+        rest.done
+        for rest in _rests(file, begin, counted, window)
+        if (counted is None or rest.done <= counted) and _agrees(file, account, rest)
+    }
+    if not matches and counted is not None and not any(s for _, s in file.stops(begin, counted)):
+        return (counted,)  # it has no place by which it could be known
+    return tuple(sorted(matches))
+
+
+def _counted(file: CutFile, account: Account, window: Window) -> int | None:
+    """Return how many units the machine has counted, as far as this job can have got."""
+    if account.count is None:
         return None
-    around = range(told.done, told.sent + 1)
-    return next((unit for unit in around if value in (unit, unit % HPGL_ROUND) and unit), None)
+    around = range(window.low, window.high + 1)
+    same = file.language.same_count
+    return next((unit for unit in around if unit and same(account.count, unit)), None)
 
 
-def _unfinished(file: CutFile, unit: int, heard: Heard) -> bool:
-    """Return whether the machine stands just before the last move of a unit that it has counted.
+@dataclass(frozen=True, slots=True)
+class _Rest:
+    """A place where the machine may stand. done: units finished there. before: where it comes from.
 
-    HP-GL's count is left there; a line of G-code that is counted is done when the machine rests.
+    end: the unit's work is finished there. halted: it stands on the way there.
     """
-    if file.language.by_line or unit < 0 or heard.at is None:
+
+    done: int
+    stop: Stop
+    before: Stop | None
+    end: bool = False
+    halted: bool = False
+
+
+def _rests(file: CutFile, begin: int, counted: int | None, window: Window) -> Iterator[_Rest]:
+    before: Stop | None = None
+    first = max(0, begin - 1)
+    for unit, stops in file.stops(first, min(window.high, file.units)):
+        earliest = _earliest(stops, unit, begin, counted, window)
+        for nth, stop in enumerate(stops):
+            end = nth == len(stops) - 1
+            late = unit == window.high - 1 and window.last is not None and window.last < stop.line
+            if nth >= earliest and not late:
+                yield _Rest(unit + end, stop, before, end)
+            if nth > earliest and before is not None:
+                yield _Rest(unit, stop, before, halted=True)
+            before = stop
+
+
+def _earliest(stops: list[Stop], unit: int, begin: int, counted: int | None, window: Window) -> int:
+    """Return the first of a unit's stops at which the machine can stand."""
+    if unit < begin:
+        return len(stops) - 1
+    if unit + 1 == counted:
+        return max(0, len(stops) - 2)  # it counts a unit just before its last move
+    if unit == window.low:
+        return max((nth for nth, stop in enumerate(stops) if stop.line <= window.line), default=0)
+    return 0
+
+
+def _agrees(file: CutFile, account: Account, rest: _Rest) -> bool:
+    assert account.at is not None
+    mm, told, stop = file.unit_mm, file.report_mm, rest.stop
+    at = (account.at[0] * told, account.at[1] * told)
+    height = None if account.height is None else account.height * told
+    if not rest.halted:
+        lifted = account.down is False and stop.working and not rest.end
+        near = max(NEAR, 1.01 * told)
+        return (
+            not lifted and _same(at, _scaled(stop.at, mm), near) and _level(height, stop, stop, mm)
+        )
+    if account.idle or rest.before is None:
         return False
-    *_, (_, before, work) = file.work(unit, unit + 1)
-    points = [*before, *work]
-    if len(points) < 2 or not work:
+    return _on_way(at, stop, rest.before, mm) and _level(height, rest.before, stop, mm)
+
+
+def _level(height: float | None, one: Stop, other: Stop, mm: float) -> bool:
+    """Return whether a height lies between those of two stops, where all are known."""
+    if height is None or one.height is None or other.height is None:
+        return True
+    low, high = sorted((one.height * mm, other.height * mm))
+    return low - NEAR <= height <= high + NEAR
+
+
+def _on_way(at: Point, stop: Stop, before: Stop, mm: float) -> bool:
+    start, end = _scaled(before.at, mm), _scaled(stop.at, mm)
+    if stop.centre is not None:
+        return _on_arc(at, start, end, _scaled(stop.centre, mm), stop.clockwise)
+    far = math.dist(start, end)
+    if far < NEAR:
+        return _same(at, end, ON_WAY)
+    along = ((end[0] - start[0]) / far, (end[1] - start[1]) / far)
+    x, y = at[0] - start[0], at[1] - start[1]
+    ahead = x * along[0] + y * along[1]
+    return -NEAR <= ahead <= far + NEAR and abs(x * along[1] - y * along[0]) <= ON_WAY
+
+
+def _on_arc(at: Point, start: Point, end: Point, centre: Point, clockwise: bool) -> bool:
+    radius = math.dist(start, centre)
+    if abs(math.dist(at, centre) - radius) > ON_WAY:
         return False
-    down = len(work) > 1  # a single move is counted before the tool is let down
-    return heard.down == down and _same(heard.at, points[-2], 1.0, STEPS)
+
+    def turned(to: Point) -> float:
+        first = math.atan2(start[1] - centre[1], start[0] - centre[0])
+        angle = math.atan2(to[1] - centre[1], to[0] - centre[0]) - first
+        return (-angle if clockwise else angle) % math.tau
+
+    slack = NEAR / max(radius, NEAR)
+    whole = turned(end) or math.tau
+    return turned(at) <= whole + slack or turned(at) >= math.tau - slack
 
 
-def _rest(link: Link, hearing: Hearing, language: Language, rested: float, patience: float) -> None:
-    """Wait until the machine has worked off what it holds."""
-    hearing.take(link.read())  # answers to the lost sender
-    last, since = "", time.monotonic()
-    give_up = since + patience
-    while time.monotonic() - since < rested:
-        heard = _answer(link, hearing, language.ask, ("room", "status"))
-        if heard is None:
-            raise MachineError(
-                "the machine does not answer", fix="Is it on, the cable in, and the speed right?"
-            )
-        if heard.text != last or (heard.kind == "status" and not heard.idle):
-            last, since = heard.text, time.monotonic()
-        if time.monotonic() > give_up:
-            raise MachineError("the machine does not come to rest", fix="Look at the machine.")
-        time.sleep(min(0.05, rested / 5))
+def _at_origin(account: Account) -> bool:
+    """A machine that was switched on may show its origin, whatever it did before."""
+    assert account.at is not None
+    return max(abs(account.at[0]), abs(account.at[1])) <= NEAR
 
 
-def _answer(link: Link, hearing: Hearing, question: bytes, kinds: tuple[str, ...]) -> Heard | None:
-    """Ask until one of these kinds is heard; three questions at most."""
-    for _ in range(3):
-        link.write(question)
-        until = time.monotonic() + 1.0
-        while time.monotonic() < until:
-            for heard in hearing.take(link.read()):
-                if heard.kind in kinds:
-                    return heard
-            time.sleep(0.005)
-    return None
+def _same(one: Point, other: Point, near: float) -> bool:
+    return abs(one[0] - other[0]) <= near and abs(one[1] - other[1]) <= near
 
 
-def _matches(file: CutFile, told: Told, at: Point, down: bool | None) -> list[int]:
-    """Return the units at which to go on that agree with where the machine stands."""
-    by_line = file.language.by_line
-    scale = file.scale
-    near = MM if by_line else STEPS
-    found = []
-    for unit, before, work in file.work(told.done, min(told.sent, file.units)):
-        lifted = not down
-        if lifted and any(_same(at, p, scale, near) for p in before):
-            found.append(unit)
-        if work and _same(at, work[-1], scale, near) and (not lifted or by_line):
-            found.append(unit + 1)
-        elif not lifted and any(_same(at, p, scale, near) for p in work):
-            found.append(unit)
-    return found
+def _scaled(point: Point, by: float) -> Point:
+    return point[0] * by, point[1] * by
 
 
-def _same(at: Point, point: Point, scale: float, near: float) -> bool:
-    return abs(at[0] - point[0] * scale) <= near and abs(at[1] - point[1] * scale) <= near
+def bounds_of(file: CutFile, units: range) -> list[list[Point]]:
+    """Return the lines that these units work, mm, for showing them."""
+    lines: list[list[Point]] = []
+    for _, stops in file.stops(max(0, units.start - 1), min(units.stop, file.units)):
+        for before, stop in pairwise(stops):
+            if stop.working:
+                pair = [_scaled(before.at, file.unit_mm), _scaled(stop.at, file.unit_mm)]
+                if lines and lines[-1][-1] == pair[0]:
+                    lines[-1].append(pair[1])
+                else:
+                    lines.append(pair)
+    return lines

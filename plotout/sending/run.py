@@ -10,20 +10,22 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
-from plotout.errors import Place, UserError, nearest
+from plotout import plugins
+from plotout.errors import Place, UserError
 from plotout.files import slug
-from plotout.machine import Machine
+from plotout.language import Language
+from plotout.machine import Machine, WireSettings
 from plotout.machine.axes import machine_matrix
 from plotout.sending import journal
-from plotout.sending.credit import credit_for
 from plotout.sending.cutfile import CutFile, cut_file
 from plotout.sending.extent import Box, Extent, check_bed, extent
+from plotout.sending.find import Deciding, Doubt, GoOn, find_unit
+from plotout.sending.flow_control import credit_for
 from plotout.sending.greet import greet
-from plotout.sending.language import LANGUAGES, Language
-from plotout.sending.link import Link, WireSettings, find_port, identity_of, open_link
+from plotout.sending.link import Link, find_port, identity_of, open_link
 from plotout.sending.lock import locked
-from plotout.sending.recover import GoOn, find_unit
 from plotout.sending.sender import send
+from plotout.sending.talk import PortTalk
 from plotout.sending.trace import trace as trace_work
 from plotout.sending.watch import Outcome, Watch, Wish
 
@@ -41,14 +43,17 @@ class Progress:
 @dataclass(frozen=True, slots=True)
 class Calls:
     """How the user is told and asked. said: a line of text; done: how far the job is;
-    by_hand: see `sender.Watch`; sending: entered while bytes go out, so that keys and signals
-    are heard.
+    by_hand, waiting: see `watch.Watch`; which: told what isn't known and of which strokes it may be
+    true, returns the stroke to go on at, from 0, or None when nobody can say; sending: entered
+    while bytes go out, so that keys and signals are heard.
     """
 
     said: Callable[[str], None] = lambda _text: None
     done: Callable[[Progress], None] = lambda _progress: None
     agreed: Callable[[str], bool] = lambda _question: True
     by_hand: Callable[[str], bool] = lambda _what: True
+    waiting: Callable[[str], bool] = lambda _what: False
+    which: Callable[[Doubt], int | None] = lambda _doubt: None
     sending: Callable[[], contextlib.AbstractContextManager[None]] = contextlib.nullcontext
     wish: Wish = field(default_factory=Wish)
 
@@ -65,16 +70,6 @@ class Order:
     step: float
     bed: Box
     calls: Calls = field(default_factory=Calls)
-
-
-def settings_of(machine: Machine) -> WireSettings:
-    """Return how a machine is connected, as its profile says. Raises UserError for wrong values."""
-    if machine.wire.language not in LANGUAGES:
-        raise UserError(
-            f"machine '{machine.name}': nothing speaks '{machine.wire.language}'",
-            fix=nearest(machine.wire.language, LANGUAGES),
-        )
-    return machine.wire
 
 
 def bed_of(machine: Machine) -> Box:
@@ -99,21 +94,22 @@ def new_journal(file: Path) -> Path:
 
 
 def run(order: Order, trace: bool = False) -> Outcome:
-    """Send a file from its beginning. Raises UserError or MachineError; the tool is up then."""
+    """Send a file from its beginning. Raises UserError or MachineError; either says how the machine
+    was left.
+    """
     calls = order.calls
-    with _at_port(order) as (file, link, language):
-        reach = extent(file, order.step)
+    with _at_port(order) as (file, link, language), journal.opened(order.journal) as book:
+        reach = extent(file)
         check_bed(file, reach.box, order.bed, order.machine)
         if order.settings.answers:
-            for words in greet(link, language):
+            for words in greet(link, language, tell=calls.said):
                 calls.said(f"The machine says: {words}")
         if not calls.agreed("Is the stock in place, and is it safe to move?"):
             raise UserError("not sent", fix="Nothing has moved.")
-        with journal.opened(order.journal) as book:
-            book.write(job=_told(order, file))
-            if trace:
-                _trace(order, file, link, reach)
-            return _send(order, file, link, book, 0, reach)
+        book.write(job=_told(order, file))
+        if trace:
+            _trace(order, file, link, reach)
+        return _send(order, file, link, book, 0, reach)
 
 
 def _trace(order: Order, file: CutFile, link: Link, reach: Extent) -> None:
@@ -122,9 +118,9 @@ def _trace(order: Order, file: CutFile, link: Link, reach: Extent) -> None:
         raise UserError(
             "this machine can't say when it has gone round", fix="Send without --trace."
         )
-    scale = file.scale if file.language.by_line else order.step
+    credit = credit_for(settings)
     with calls.sending():
-        round_it = trace_work(file, link, credit_for(settings), reach.box, scale, calls.wish)
+        round_it = trace_work(file, link, credit, reach.box, calls.wish)
     if not (round_it and calls.agreed("The tool went round the work. Cut it?")):
         raise UserError("not sent", fix="Nothing was cut.")
 
@@ -134,17 +130,19 @@ def resume(order: Order, told: journal.Told, go_from: int | None = None, back: i
 
     back: how many strokes to go back. Raises UserError when the file has changed since.
     """
-    with _at_port(order) as (file, link, _):
+    with _at_port(order) as (file, link, language):
         if file.digest() != told.job["digest"]:
             raise UserError(
                 "the file is not the one that was being sent",
                 fix="Bring the old file back, or send this one from the start.",
                 place=Place(order.file),
             )
+        if order.settings.answers:
+            greet(link, language, tell=order.calls.said)
         said = GoOn(go_from or 0, "as you say")
-        found = _where(order, file, link, told) if go_from is None else said
-        first = max(0, found.unit - back)
-        order.calls.said(f"Going on at stroke {first + 1} of {file.units}: {found.why}.")
+        there = _where(order, file, link, told) if go_from is None else said
+        first = max(0, there.unit - back)
+        order.calls.said(f"Going on at stroke {first + 1} of {file.units}: {there.why}.")
         if first >= file.units:
             raise UserError("this job is done", fix="There is nothing to go on with.")
         if not order.calls.agreed(
@@ -152,26 +150,20 @@ def resume(order: Order, told: journal.Told, go_from: int | None = None, back: i
         ):
             raise UserError("not sent", fix="Nothing has moved.")
         with journal.opened(order.journal) as book:
-            book.write(done=first)
-            return _send(order, file, link, book, first, extent(file, order.step))
+            book.write(begun=first)
+            return _send(order, file, link, book, first, extent(file))
 
 
 def _where(order: Order, file: CutFile, link: Link, told: journal.Told) -> GoOn:
-    if order.settings.answers:
-        return find_unit(file, link, told, tell=order.calls.said)
-    upto = min(told.sent, file.units)
-    if upto > told.done:
-        order.calls.said(
-            f"This machine can't be asked. Strokes {told.done + 1} to {upto} may be cut already: "
-            "look at the sheet, and say --from N where it is to go on."
-        )
-    return GoOn(told.done, f"{told.done} strokes are known done")
+    calls = order.calls
+    talk = PortTalk(link, file.language) if order.settings.answers else None
+    return find_unit(file, talk, told, Deciding(calls.said, calls.which, order.settings.patience))
 
 
 @contextlib.contextmanager
 def _at_port(order: Order) -> Iterator[tuple[CutFile, Link, Language]]:
-    language = LANGUAGES[order.settings.language]
-    with cut_file(order.file, language) as file, locked(order.port):
+    language = plugins.language(order.settings.language)
+    with cut_file(order.file, language, order.step) as file, locked(order.port):
         link = open_link(find_port(order.port, order.settings.identity), order.settings)
         try:
             yield file, link, language
@@ -197,7 +189,8 @@ def _send(
             first=first,
             answers=bool(settings.answers),
             buffer=settings.buffer,
-            watch=Watch(calls.wish, done, calls.by_hand),
+            patience=settings.patience,
+            watch=Watch(calls.wish, done, calls.by_hand, calls.waiting, calls.said),
         )
 
 

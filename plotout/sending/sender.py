@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import time
 
-from plotout.sending.credit import Credit
+from plotout.errors import MachineError
+from plotout.language import Safe
 from plotout.sending.cutfile import CutFile
 from plotout.sending.exchange import Exchange
+from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
 from plotout.sending.link import Link
-from plotout.sending.parts import Part, parts
-from plotout.sending.safe import finished_by, make_safe
+from plotout.sending.messages import Message, messages
+from plotout.sending.recover import Window, possible
+from plotout.sending.safe import make_safe
+from plotout.sending.stalled import mind
+from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Outcome, Watch
 
 NAP = 0.002  # s between looks when nothing can be sent
@@ -26,113 +31,138 @@ def send(
     first: int = 0,
     answers: bool = True,
     buffer: int = 1024,
+    patience: float = 120.0,
     watch: Watch | None = None,
 ) -> Outcome:
     """Send from unit `first` to the end; where the machine answers, wait until all of it is done.
 
+    patience: s without progress before the user is asked.
+
     Whatever ends it early (a wish to stop, an error of the machine's, a fault of ours), what the
-    machine has not begun is thrown away and the tool is brought up before this returns or raises.
+    machine has not begun is thrown away and its tool is lifted before this returns or raises; the
+    outcome, or the error, says what was seen of that.
     """
     start = time.monotonic()
-    state = Exchange(file, link, credit, journal, watch or Watch(), answers, buffer, done=first)
+    talk = PortTalk(link, file.language)
+    state = Exchange(file, talk, credit, journal, watch or Watch(), answers, buffer, done=first)
+    safe: Safe | None = None
     ended = False
     try:
-        ended = _run(state, first)
+        ended = _run(state, first, patience)
+    except MachineError as fault:
+        safe = _stopped(state)
+        fault.fix = f"{_words(safe)} {fault.fix}"
+        raise
     finally:
-        if not ended:
-            said = make_safe(link, file, state.hearing)
-            state.take_in(each for each in said if each.kind == "ok")
-            count = next((each for each in reversed(said) if each.kind == "status"), None)
-            if (
-                count is not None
-                and not state.adrift
-                and finished_by(file, count, state.done, state.unit)
-            ):
-                state.finished(count.value - 1)
+        if not ended and safe is None:
+            safe = _stopped(state)
         if state.done > state.noted:
             journal.write(done=state.done)
         if ended:
             journal.write(ended=True)
-    return Outcome(state.done, file.units, not ended, state.payload, time.monotonic() - start)
+    seconds = time.monotonic() - start
+    return Outcome(state.done, file.units, not ended, state.payload, seconds, safe)
 
 
-def _run(state: Exchange, first: int) -> bool:
+def _words(safe: Safe) -> str:
+    return "The tool is up and off." if safe.tool_up else safe.words
+
+
+def _stopped(state: Exchange) -> Safe:
+    """Make the machine safe, and note what it had done by then."""
+    safe = make_safe(state.talk, state.file, state.answers)
+    if not state.answers or state.adrift:
+        return safe
+    if safe.lost_place or safe.account.at is None:
+        return safe
+    window = Window(state.done, min(state.unit + 1, state.file.units), last=state.line)
+    done = possible(state.file, safe.account, window)
+    if len(done) == 1:
+        state.done = max(state.done, done[0])
+        state.journal.write(settled=state.done)
+        state.noted = state.done
+        state.watch.done(state.done, state.file.units)
+    elif done:
+        state.journal.write(doubt=done)
+    return safe
+
+
+def _run(state: Exchange, first: int, patience: float) -> bool:
     """Return True when all was sent and done, False when the user stopped it."""
     wish, units = state.watch.wish, state.file.units
     last_comment = ""
-    for part in parts(state.file, first, state.answers):
-        state.promise(part.unit)
-        state.unit = part.unit
-        if wish.pause and part.rests:
+    for message in messages(state.file, first, state.answers):
+        state.promise(message.unit)
+        if wish.pause and message.rests:
             _pause(state)
-        if not _push(state, part):
+        if not _push(state, message, patience):
             return False
-        if part.data[:1] == b"(":
-            last_comment = part.data.decode("latin-1").strip("() \n")
-        if part.settles:
-            if not _answered(state, 0):
+        if message.data[:1] == b"(":
+            last_comment = message.data.decode("latin-1").strip("() \n")
+        if message.settles:
+            if not _answered(state, 0, patience):
                 return False
             state.journal.later(adrift=False)  # from now on the machine's count means something
-        if part.by_hand and state.answers and not _by_hand(state, last_comment):
+        if message.by_hand and state.answers and not _by_hand(state, last_comment, patience):
             return False
         if not state.answers:
-            _reckon(state, part.unit)
-    while state.done < units if state.answers else state.link.waiting() > 0:
+            _reckon(state, message.unit)
+    while state.done < units if state.answers else state.talk.link.waiting() > 0:
         if wish.stop:
             return False
         state.listen()
-        state.mind_silence()
+        mind(state, patience)
         time.sleep(NAP)
     if not state.answers:
         state.finished(units - 1)
     return True
 
 
-def _push(state: Exchange, part: Part) -> bool:
-    """Send one part whole; return False when the user stopped it."""
-    data = part.data
+def _push(state: Exchange, message: Message, patience: float) -> bool:
+    """Send one message whole; return False when the user stopped it."""
+    data = message.data
     while data:
         state.listen()
         if state.watch.wish.stop:
             return False
-        went = state.put(data, part)
+        went = state.put(data, message)
         data = data[went:]
         if data:
             question = state.credit.question()
             if question:
-                state.link.write(question)
+                state.talk.link.write(question)
             if not went:
-                state.mind_silence()
+                mind(state, patience)
                 time.sleep(NAP)
     return True
 
 
 def _pause(state: Exchange) -> None:
     """Stand with the tool up until the user goes on or stops."""
-    if not state.file.language.by_line:
-        state.link.write(b"PU;")
+    if state.file.language.lift:
+        state.talk.link.write(state.file.language.lift)
     wish = state.watch.wish
     while wish.pause and not wish.stop:
         state.listen()
-        state.last_word = time.monotonic()
+        state.progressed()
         time.sleep(NAP)
 
 
-def _answered(state: Exchange, but: int) -> bool:
-    """Wait until all parts but so many are answered; return False when the user stopped it."""
+def _answered(state: Exchange, but: int, patience: float) -> bool:
+    """Wait until all messages but so many are answered; return False when the user stopped it."""
     while len(state.unanswered) > but:
         if state.watch.wish.stop:
             return False
         state.listen()
-        state.mind_silence()
+        mind(state, patience)
         time.sleep(NAP)
     return True
 
 
-def _by_hand(state: Exchange, what: str) -> bool:
+def _by_hand(state: Exchange, what: str, patience: float) -> bool:
     """See the machine through a stop in the program; return False when the user stopped it."""
     wish, go_on = state.watch.wish, state.file.language.go_on
-    if not _answered(state, 1):  # all before the stop has to be done
+    if not _answered(state, 1, patience):  # all before the stop has to be done
         return False
     ours = state.watch.by_hand(what)
     told = 0.0
@@ -140,9 +170,9 @@ def _by_hand(state: Exchange, what: str) -> bool:
         if wish.stop:
             return False
         state.listen()
-        state.last_word = time.monotonic()  # it may take as long as it takes
+        state.progressed()  # it may take as long as it takes
         if ours and not wish.pause and time.monotonic() - told > GO_ON_EVERY:
-            state.link.write(go_on)
+            state.talk.link.write(go_on)
             told = time.monotonic()
         time.sleep(NAP)
     return True
@@ -151,7 +181,7 @@ def _by_hand(state: Exchange, what: str) -> bool:
 def _reckon(state: Exchange, unit: int) -> None:
     """Without answers a unit counts as done when a whole buffer was sent after it."""
     starts = state.file.starts
-    behind = int(starts[unit + 1]) - state.buffer - state.link.waiting()
+    behind = int(starts[unit + 1]) - state.buffer - state.talk.link.waiting()
     done = int(starts[1:].searchsorted(behind, side="right"))
     if done > state.done:
         state.finished(done - 1)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from plotout.language import Safe
+
 
 @dataclass(slots=True)
 class Wish:
@@ -18,20 +20,26 @@ class Wish:
 class Watch:
     """Who watches. done: told the units finished, of how many. by_hand: told what the machine
     waits for; returns True when `wish.pause` says when to go on, False when the machine's own
-    button does.
+    button does. waiting: told what is waited for; returns whether to go on waiting.
     """
 
     wish: Wish = field(default_factory=Wish)
     done: Callable[[int, int], None] = lambda _done, _units: None
     by_hand: Callable[[str], bool] = lambda _what: True
+    waiting: Callable[[str], bool] = lambda _what: False
+    said: Callable[[str], None] = lambda _text: None
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """How sending ended. done: units known to be finished, of `units`. payload: bytes sent."""
+    """How sending ended. done: units known to be finished, of `units`. payload: bytes sent.
+
+    safe: how the machine was stopped, where it was.
+    """
 
     done: int
     units: int
     stopped: bool
     payload: int
     seconds: float
+    safe: Safe | None = None

@@ -17,8 +17,6 @@ from plotout.machine import Machine, Motion
 from plotout.machine.motion import travel_seconds
 from plotout.model import Run
 
-TURNING = 180.0  # degrees/s of a knife that turns in the stock, where the profile doesn't say
-
 
 def timed(runs: Sequence[Run], machine: Machine) -> tuple[float, dict[str, float]]:
     """Return the seconds that the runs take with all travel between, and those of each tool.
@@ -83,12 +81,11 @@ def _worked(runs: Sequence[Run], chain: NDArray[np.int64], motion: Motion) -> Fl
 
 def _turned(runs: Sequence[Run], machine: Machine) -> FloatArray:
     """Return the seconds of each run in which a knife turns standing still."""
-    turning = float(machine.options.get("turning", TURNING))
     seconds = np.zeros(len(runs))
     for nth, run in enumerate(runs):
         if run.angles is not None and len(run.points) > 1:
             still = (run.points[1:] == run.points[:-1]).all(axis=1)
-            seconds[nth] = np.abs(np.diff(run.angles))[still].sum() / turning
+            seconds[nth] = np.abs(np.diff(run.angles))[still].sum() / machine.motion.turning
     return seconds
 
 

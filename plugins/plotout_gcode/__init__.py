@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from plotout import Driver, Machine, Program, Sheet, hookimpl
+from plotout import Driver, Language, Machine, Program, Sheet, hookimpl
 
 
 @hookimpl
@@ -12,7 +12,15 @@ def plotout_drivers() -> Sequence[Driver]:
     """G-code."""
     from plotout_gcode.options import Options
 
-    return [Driver("gcode", ".ngc", _emit, _check, arcs=True, options=Options)]
+    return [Driver("gcode", ".ngc", _emit, _check, arcs=True, options=Options, language="gcode")]
+
+
+@hookimpl
+def plotout_languages() -> Sequence[Language]:
+    """Small controls that are fed line by line."""
+    from plotout_gcode.language import Gcode
+
+    return [Gcode()]
 
 
 def _emit(program: Program, _sheet: Sheet) -> bytes:

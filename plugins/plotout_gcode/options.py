@@ -47,15 +47,6 @@ class Options:
         float, Number("The S word for 100 %.", most=1e6, above=True, example="1000")
     ] = 1000.0
     rotary: Annotated[str, Choice("The axis that turns a tangential knife.", ("A", "C"))] = ""
-    turning: Annotated[
-        float,
-        Number(
-            "Degrees a second of that axis when it turns alone, in the stock.",
-            most=1e5,
-            above=True,
-            example="180",
-        ),
-    ] = 180.0
     change: Annotated[
         str,
         Choice(
@@ -64,6 +55,7 @@ class Options:
         ),
     ] = "by hand"
     step: Annotated[float, Given("The machine's least move, mm.")] = 0.01
+    turning: Annotated[float, Given("Degrees a second of a knife that turns alone.")] = 180.0
 
     @property
     def decimals(self) -> int:
@@ -91,7 +83,7 @@ class Options:
 
 def options(machine: Machine) -> Options:
     """Return the profile's settings. Raises UserError for one that is not understood."""
-    return options_of(machine, Options, step=machine.step)
+    return options_of(machine, Options, step=machine.step, turning=machine.motion.turning)
 
 
 def check(machine: Machine) -> None:

@@ -5,9 +5,12 @@ Where a profile's bed says `advance = "automatic"`, its roll is advanced by `FR`
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
-from plotout import Driver, Machine, Program, Sheet, hookimpl
+from plotout import Driver, Language, Machine, Program, Sheet, hookimpl
+
+_ALIKE: Mapping[str, Any] = {"advances": True, "language": "hpgl"}
 
 
 @hookimpl
@@ -16,9 +19,17 @@ def plotout_drivers() -> Sequence[Driver]:
     from plotout_hpgl.options import Hpgl2Options, HpglOptions
 
     return [
-        Driver("hpgl", ".plt", _hpgl, _check_hpgl, options=HpglOptions, advances=True),
-        Driver("hpgl2", ".plt", _hpgl2, _check_hpgl2, options=Hpgl2Options, advances=True),
+        Driver("hpgl", ".plt", _hpgl, _check_hpgl, options=HpglOptions, **_ALIKE),
+        Driver("hpgl2", ".plt", _hpgl2, _check_hpgl2, options=Hpgl2Options, **_ALIKE),
     ]
+
+
+@hookimpl
+def plotout_languages() -> Sequence[Language]:
+    """HP-GL with its device control."""
+    from plotout_hpgl.language import Hpgl
+
+    return [Hpgl()]
 
 
 def _hpgl(program: Program, _sheet: Sheet) -> bytes:

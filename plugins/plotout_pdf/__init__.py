@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from plotout import Driver, Machine, Program, Sheet, hookimpl
+from plotout import Driver, Machine, Program, Sheet, TilePlan, hookimpl
 
 
 @hookimpl
@@ -14,7 +14,7 @@ def plotout_drivers() -> Sequence[Driver]:
 
     return [
         Driver("pdf-page", ".pdf", _page),
-        Driver("pdf-tiles", ".pdf", _tiles, _check_tiles, options=Options),
+        Driver("pdf-tiles", ".pdf", _tiles, _check_tiles, options=Options, tiles=_plan),
     ]
 
 
@@ -28,6 +28,12 @@ def _tiles(program: Program, sheet: Sheet) -> bytes:
     from plotout_pdf.tiles import emit
 
     return emit(program, sheet)
+
+
+def _plan(program: Program) -> TilePlan | None:
+    from plotout_pdf.tiles import plan
+
+    return plan(program)
 
 
 def _check_tiles(machine: Machine) -> None:

@@ -47,6 +47,15 @@ def check(machine: Machine) -> None:
     _plan(options(machine), 100.0, 100.0, [np.array([[0.0, 0.0], [100.0, 100.0]])])
 
 
+def plan(program: Program) -> TilePlan | None:
+    """Return how the whole sheet is divided into pages; None where each card is by itself."""
+    asked = options(program.machine)
+    if asked.by_card:
+        return None
+    whole = (0.0, 0.0, program.width, program.height)
+    return _part(program.name, "", program.runs, whole, asked).plan
+
+
 def emit(program: Program, sheet: Sheet) -> bytes:
     """Return a PDF of tiles: one page map, then each part's pages. Raises UserError as `check`.
 

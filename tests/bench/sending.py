@@ -19,19 +19,22 @@ import threading
 import time
 from pathlib import Path
 
+from plotout_gcode.virtual import GcodeMachine
+from plotout_hpgl.virtual import HpglMachine
+
+from plotout import plugins
+from plotout.kit import Head
+from plotout.machine import WireSettings
+from plotout.sending import journal
+from plotout.sending.cutfile import cut_file
+from plotout.sending.flow_control import credit_for
+from plotout.sending.link import open_link
+from plotout.sending.sender import send
+from plotout.sending.virtual import Fault, VirtualLine
+from plotout.sending.watch import Watch, Wish
+
 HERE = Path(__file__).parent
-sys.path.insert(0, str(HERE.parent / "wire"))
-
-from plotout.sending import journal  # noqa: E402
-from plotout.sending.credit import credit_for  # noqa: E402
-from plotout.sending.cutfile import cut_file  # noqa: E402
-from plotout.sending.language import LANGUAGES  # noqa: E402
-from plotout.sending.link import WireSettings, open_link  # noqa: E402
-from plotout.sending.sender import send  # noqa: E402
-from plotout.sending.virtual import Fault, GcodeMachine, HpglMachine, Motion, VirtualLine  # noqa: E402
-from plotout.sending.watch import Watch, Wish  # noqa: E402
-
-SENDER = HERE.parent / "wire" / "sender_process.py"
+SENDER = HERE.parent / "sending" / "sender_process.py"
 
 
 def squares(count: int, language: str) -> tuple[bytes, list[list[tuple[float, float]]]]:
@@ -83,7 +86,10 @@ def throughput(language: str, baud: int, seconds: float) -> None:
         settings = WireSettings(language, flow, baud, machine.buffer)
         with Serving(machine, folder, baud=baud) as line:
             link = open_link(str(line.link), settings)
-            with cut_file(path, LANGUAGES[language]) as file, journal.opened(folder / "j") as book:
+            with (
+                cut_file(path, plugins.language(language), 0.025) as file,
+                journal.opened(folder / "j") as book,
+            ):
                 start = time.monotonic()
                 outcome = send(file, link, credit_for(settings), book)
                 took = time.monotonic() - start
@@ -102,12 +108,12 @@ def never_waits(language: str, baud: int) -> None:
     per_unit = (60 if language == "hpgl" else 92) / (baud / 10)  # s a square and its marks take
     length = 1600.0 if language == "hpgl" else 40.0
     data, strokes = squares(max(60, int(8 / per_unit)), language)
-    motion = Motion(length / (per_unit * 1.25))
+    motion = Head(length / (per_unit * 1.25))
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         (folder / "job").write_bytes(data)
         buffer = 1024 if language == "hpgl" else 128
-        machine = (HpglMachine if language == "hpgl" else GcodeMachine)(buffer, motion=motion)
+        machine = (HpglMachine if language == "hpgl" else GcodeMachine)(buffer, head=motion)
         settings = WireSettings(language, "enquiry" if language == "hpgl" else "ok", baud, buffer)
         with Serving(machine, folder, baud=baud) as line:
             link = open_link(str(line.link), settings)
@@ -118,7 +124,7 @@ def never_waits(language: str, baud: int) -> None:
                     seen.append(line.waits)
 
             with (
-                cut_file(folder / "job", LANGUAGES[language]) as file,
+                cut_file(folder / "job", plugins.language(language)) as file,
                 journal.opened(folder / "j") as book,
             ):
                 send(file, link, credit_for(settings), book, watch=Watch(done=done))
@@ -147,8 +153,8 @@ def stops(language: str, count: int) -> None:
 def _stop(language: str, folder: Path, nth: int, rng: random.Random) -> float:
     """Return the seconds from the wish to stop until the tool is up, 20 ms to a square's side."""
     gcode = language == "gcode"
-    motion = Motion(500.0 if gcode else 20_000.0)
-    machine = GcodeMachine(128, motion=motion) if gcode else HpglMachine(1024, motion=motion)
+    motion = Head(500.0 if gcode else 20_000.0)
+    machine = GcodeMachine(128, head=motion) if gcode else HpglMachine(1024, head=motion)
     settings = WireSettings(language, "ok" if gcode else "enquiry", 9600, machine.buffer)
     wish = Wish()
     with Serving(machine, folder) as line:
@@ -156,7 +162,7 @@ def _stop(language: str, folder: Path, nth: int, rng: random.Random) -> float:
 
         def sending() -> None:
             with (
-                cut_file(folder / "job", LANGUAGES[language]) as file,
+                cut_file(folder / "job", plugins.language(language)) as file,
                 journal.opened(folder / f"j{nth}") as book,
             ):
                 send(file, link, credit_for(settings), book, watch=Watch(wish))
@@ -181,7 +187,7 @@ def failures(language: str, count: int, seed: int = 1) -> None:
     rng = random.Random(seed)
     data, strokes = squares(500, language)
     speed = 60_000.0 if language == "hpgl" else 1500.0
-    machine = (HpglMachine if language == "hpgl" else GcodeMachine)(256, motion=Motion(speed))
+    machine = (HpglMachine if language == "hpgl" else GcodeMachine)(256, head=Head(speed))
     done = {"kill": 0, "drop": 0, "reset": 0}
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
@@ -199,8 +205,8 @@ def failures(language: str, count: int, seed: int = 1) -> None:
                      str(book)], stderr=subprocess.PIPE, text=True,
                 )  # fmt: skip
                 if what == "kill":
-                    begun = len(machine.motion.strokes)
-                    while len(machine.motion.strokes) == begun and process.poll() is None:
+                    begun = len(machine.head.strokes)
+                    while len(machine.head.strokes) == begun and process.poll() is None:
                         time.sleep(0.002)
                     time.sleep(rng.random() * 0.06)
                     process.kill()
@@ -215,7 +221,7 @@ def failures(language: str, count: int, seed: int = 1) -> None:
                     print("FAILED:", errors)
                     break
                 time.sleep(0.35)
-        drawn = [stroke.points for stroke in machine.motion.strokes]
+        drawn = [stroke.points for stroke in machine.head.strokes]
         whole = [points for points in drawn if points in strokes]
         lost = sum(points not in whole for points in strokes)
         repeated = len(whole) - (len(strokes) - lost)
@@ -242,7 +248,10 @@ def memory(megabytes: int) -> None:
         before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
         start = time.monotonic()
         link = open_link(f"file:{folder / 'out'}", settings)
-        with cut_file(path, LANGUAGES["hpgl"]) as file, journal.opened(folder / "j") as book:
+        with (
+            cut_file(path, plugins.language("hpgl"), 0.025) as file,
+            journal.opened(folder / "j") as book,
+        ):
             units = file.units
             send(file, link, credit_for(settings), book, answers=False)
         link.close()

@@ -3,8 +3,10 @@
 import json
 import os
 import shutil
+import signal
 import subprocess
 import sys
+import time
 import tomllib
 from pathlib import Path
 
@@ -62,6 +64,7 @@ def test_it_is_listed_with_all_that_it_offers(installed):
         "readers": [{"name": "pairs", "suffixes": [".pairs"], "picks": ["unit"]}],
         "drivers": [{"name": "pairs", "suffix": ".txt"}],
         "interpreters": [],
+        "languages": ["pairs"],
         "machines": ["pairs-machine"],
     }
 
@@ -86,6 +89,8 @@ def test_a_set_goes_through_its_reader_to_its_driver(installed, tmp_path):
     [sheet] = json.loads(ran.stdout)["sheets"]
     lines = (tmp_path / "out" / sheet["file"]).read_text().splitlines()
     assert sheet["file"].endswith(".txt")
+    assert sheet["read_back"] is False
+    assert any("was not read back" in text for text in json.loads(ran.stdout)["warnings"])
     boxes = []
     for line in lines:
         tool, *pairs = line.split()
@@ -93,3 +98,58 @@ def test_a_set_goes_through_its_reader_to_its_driver(installed, tmp_path):
         xs, ys = zip(*(map(float, pair.split(",")) for pair in pairs), strict=True)
         boxes.append(sorted([max(xs) - min(xs), max(ys) - min(ys)]))
     assert pytest.approx([80.0, 120.0], abs=0.01) in boxes  # the cutting line: 10 mm all round
+
+
+def test_a_job_is_sent_broken_off_and_resumed_in_its_language(installed, tmp_path):
+    """Every stroke is drawn once: the sender is stopped by a signal, then goes on."""
+    squares = [[(x, y), (x + 8, y), (x + 8, y + 8), (x, y + 9)] for y in (0, 20) for x in
+               range(0, 400, 20)]  # fmt: skip
+    lines = ["7 " + " ".join(f"{x:.3f},{y:.3f}" for x, y in each) for each in squares]
+    file = tmp_path / "squares.txt"
+    file.write_text("\n".join(lines))
+    port, drawn = tmp_path / "port", tmp_path / "drawn.json"
+    play = start(installed, tmp_path, "virtual", "pairs", "--link", port, "--speed", "200",
+                 "--drawn", drawn)  # fmt: skip
+    try:
+        until(port.exists)
+        send = start(installed, tmp_path, "send", file, "--machine", "pairs-machine", "--port",
+                     port, "--yes")  # fmt: skip
+        books = tmp_path / "jobs"
+        until(lambda: any('"done"' in each.read_text() for each in books.glob("*.journal")))
+        send.send_signal(signal.SIGINT)
+        out, errors = send.communicate(timeout=30)
+        assert send.returncode == 1, errors
+        assert "Stopped, tool up" in out
+        done = int(out.split(" of ")[0].rsplit(maxsplit=1)[-1])
+        assert 0 < done < len(squares)
+        resume = start(installed, tmp_path, "resume", "--yes")
+        out, errors = resume.communicate(timeout=60)
+        assert resume.returncode == 0, errors
+        assert "40 of 40 strokes" in out
+    finally:
+        play.send_signal(signal.SIGINT)
+        play.communicate(timeout=30)
+    strokes = [each["points"] for each in json.loads(drawn.read_text())]
+    whole = [each for each in strokes if [tuple(at) for at in each] in squares]
+    assert [[tuple(at) for at in each] for each in whole] == squares
+
+
+def start(folder, work, *words):
+    """Start the command line with the folder on Python's path."""
+    repo = HERE.parent.parent
+    path = os.pathsep.join([str(folder), str(repo), str(repo / "plugins")])
+    return subprocess.Popen(
+        [sys.executable, "-c", "from plotout.cli import main; main()", *map(str, words)],
+        env={**os.environ, "PYTHONPATH": path, "PLOTOUT_JOBS": str(work / "jobs")},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+
+
+def until(happened, seconds=30):
+    """Wait until something is so."""
+    end = time.monotonic() + seconds
+    while not happened():
+        assert time.monotonic() < end
+        time.sleep(0.02)

@@ -4,11 +4,11 @@ import threading
 from contextlib import contextmanager
 
 import pytest
+from plotout_gcode.virtual import GcodeMachine
+from plotout_hpgl.virtual import HpglMachine
 
-from plotout.sending.virtual.gcode import GcodeMachine
-from plotout.sending.virtual.hpgl import HpglMachine
+from plotout.kit import Head
 from plotout.sending.virtual.line import VirtualLine
-from plotout.sending.virtual.motion import Motion
 
 
 @pytest.fixture
@@ -71,12 +71,12 @@ def gcode_file(tmp_path):
 
 @pytest.fixture
 def hpgl_machine():
-    return HpglMachine(motion=Motion(speed=0.0))
+    return HpglMachine(head=Head(speed=0.0))
 
 
 @pytest.fixture
 def gcode_machine():
-    return GcodeMachine(motion=Motion(speed=0.0))
+    return GcodeMachine(head=Head(speed=0.0))
 
 
 PROFILE = """

@@ -7,15 +7,14 @@ import sys
 from pathlib import Path
 
 from plotout.errors import PlotoutError
-from plotout.sending import journal, recover, run
-from plotout.sending.link import WireSettings
+from plotout.machine import WireSettings
+from plotout.sending import journal, run
 
 
 def main() -> int:
     act, file, port, language, buffer, book = sys.argv[1:]
-    recover.RESTED = 0.1
     flow = "ok" if language == "gcode" else "enquiry"
-    settings = WireSettings(language, flow, 9600, int(buffer))
+    settings = WireSettings(language, flow, 9600, int(buffer), answers=True)
     order = run.Order(
         Path(file), "virtual", port, settings, Path(book), 0.025, (-1e6, -1e6, 1e6, 1e6)
     )

@@ -13,9 +13,10 @@ import tty
 from contextlib import contextmanager
 
 import pytest
+from plotout_gcode.virtual import GcodeMachine
+from plotout_hpgl.virtual import HpglMachine
 
 from plotout.sending.lock import locked
-from plotout.sending.virtual import GcodeMachine, HpglMachine
 
 
 @pytest.fixture
@@ -119,14 +120,14 @@ def test_wrong_kind_of_machine(plotout, profile, hpgl_file, gcode_file, serve):
         code, said = plotout("send", hpgl, "--machine", profile(), "--port", line.link, "--yes")
     assert code == 1
     assert "does not speak hpgl" in said or "nothing answers" in said
-    assert machine.motion.strokes == []
+    assert machine.head.strokes == []
     machine = HpglMachine(256)
     with serve(machine) as line:
         code, said = plotout("send", gcode, "--machine", profile("gcode", "ok"), "--port",
                              line.link, "--yes")  # fmt: skip
     assert code == 1
     assert "does not speak gcode" in said or "nothing answers" in said
-    assert machine.motion.strokes == []
+    assert machine.head.strokes == []
 
 
 def test_a_file_for_a_larger_bed_and_files_that_are_none(
@@ -160,7 +161,7 @@ def test_a_full_disk_for_the_journal(plotout, profile, hpgl_file, serve):
         )
     assert code == 1
     assert "can't keep the journal" in said
-    assert machine.motion.strokes == []
+    assert machine.head.strokes == []
 
 
 def test_wrong_settings(plotout, profile, hpgl_file):
@@ -176,7 +177,7 @@ def test_not_agreed(plotout, profile, hpgl_file, serve):
     with serve(machine) as line:
         code, _ = plotout("send", path, "--machine", profile(), "--port", line.link)
     assert code != 0
-    assert machine.motion.strokes == []
+    assert machine.head.strokes == []
 
 
 def test_to_a_file(plotout, profile, hpgl_file, tmp_path):

@@ -9,11 +9,11 @@ import time
 from pathlib import Path
 
 import pytest
+from plotout_gcode.virtual import GcodeMachine
+from plotout_hpgl.virtual import HpglMachine
 
-from plotout.sending.virtual.gcode import GcodeMachine
-from plotout.sending.virtual.hpgl import HpglMachine
+from plotout.kit import Head
 from plotout.sending.virtual.line import Fault
-from plotout.sending.virtual.motion import Motion
 
 SENDER = Path(__file__).with_name("sender_process.py")
 
@@ -33,7 +33,7 @@ def _finish(process, seconds=30):
 
 def _finished(machine, strokes):
     """Return the finished strokes; what was broken off must be the beginning of one."""
-    drawn = [stroke.points for stroke in machine.motion.strokes]
+    drawn = [stroke.points for stroke in machine.head.strokes]
     for points in drawn:
         known = (
             len(points) - 1 if points not in strokes else len(points)
@@ -45,8 +45,8 @@ def _finished(machine, strokes):
 def _machine(language):
     """About 0.02 s a square, so that a break falls in the middle of things."""
     if language == "gcode":
-        return GcodeMachine(128, motion=Motion(speed=2500.0))
-    return HpglMachine(256, motion=Motion(speed=100_000.0))
+        return GcodeMachine(128, head=Head(speed=2500.0))
+    return HpglMachine(256, head=Head(speed=100_000.0))
 
 
 @pytest.mark.parametrize("language", ["hpgl", "gcode"])
@@ -60,8 +60,8 @@ def test_killed_sender(serve, hpgl_file, gcode_file, tmp_path, language):
         process = _start("send", path, line, language, buffer, book)
         kills = 0
         while kills < 3:
-            begun = len(machine.motion.strokes)
-            while len(machine.motion.strokes) < begun + 12 and process.poll() is None:
+            begun = len(machine.head.strokes)
+            while len(machine.head.strokes) < begun + 12 and process.poll() is None:
                 time.sleep(0.005)
             time.sleep(rng.random() * 0.03)
             process.kill()

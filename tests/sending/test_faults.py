@@ -7,33 +7,36 @@ tool up and the number explained; after `resume` every stroke is drawn.
 import time
 
 import pytest
+from plotout_gcode.virtual import GcodeMachine
+from plotout_hpgl.virtual import HpglMachine
 
 from plotout.errors import MachineError
-from plotout.sending import journal, recover, run
-from plotout.sending.link import WireSettings
-from plotout.sending.virtual import Fault, GcodeMachine, HpglMachine, Motion
+from plotout.kit import Head
+from plotout.machine import WireSettings
+from plotout.sending import journal, run
+from plotout.sending.virtual import Fault
 
 
 @pytest.fixture(autouse=True)
 def soon_at_rest(monkeypatch):
     """The machines here take 0.02 s a square: a tenth of a second shows that they rest."""
-    monkeypatch.setattr(recover, "RESTED", 0.1)
+    monkeypatch.setattr("plotout_hpgl.language.RESTED", 0.1)
 
 
 def _machine(language):
     if language == "gcode":
-        return GcodeMachine(128, motion=Motion(speed=2500.0))
-    return HpglMachine(256, motion=Motion(speed=100_000.0))
+        return GcodeMachine(128, head=Head(speed=2500.0))
+    return HpglMachine(256, head=Head(speed=100_000.0))
 
 
 def _order(line, path, book, machine, language):
     flow = "ok" if language == "gcode" else "enquiry"
-    settings = WireSettings(language, flow, 9600, machine.buffer)
+    settings = WireSettings(language, flow, 9600, machine.buffer, answers=True)
     return run.Order(path, "virtual", str(line), settings, book, 0.025, (-1e6, -1e6, 1e6, 1e6))
 
 
 def _whole(machine, strokes):
-    drawn = [stroke.points for stroke in machine.motion.strokes]
+    drawn = [stroke.points for stroke in machine.head.strokes]
     return [points for points in drawn if points in strokes]
 
 
@@ -54,7 +57,7 @@ def test_what_stands_still_is_waited_for(serve, a_job, tmp_path, what):
         assert line.faults == []
     assert outcome.done == outcome.units
     assert took > 0.6  # it did stand still twice
-    assert [stroke.points for stroke in machine.motion.strokes] == strokes
+    assert [stroke.points for stroke in machine.head.strokes] == strokes
     assert machine.overruns == 0
 
 
@@ -66,13 +69,13 @@ def test_an_error_stops_the_job_and_says_what_it_means(serve, a_job, tmp_path):
         with pytest.raises(MachineError, match=meaning):
             run.run(order)
         end = time.monotonic() + 5
-        while machine.motion.down and time.monotonic() < end:
+        while machine.head.down and time.monotonic() < end:
             time.sleep(0.01)
-        assert not machine.motion.down
-        begun = len(machine.motion.strokes)
+        assert not machine.head.down
+        begun = len(machine.head.strokes)
         told = journal.read(tmp_path / "j")
         assert told.adrift
-        assert 5 < told.done < begun
+        assert 5 < told.done <= begun
         outcome = run.resume(order, told)
     assert outcome.done == outcome.units
     assert [points for points in strokes if points not in _whole(machine, strokes)] == []
@@ -86,7 +89,7 @@ def test_a_garbled_instruction_stops_the_job(serve, a_job, tmp_path):
         """Finds its instruction spoilt at the first stroke after so many."""
 
         def receive(self, data):
-            if len(self.motion.strokes) > 12 and not spoilt:
+            if len(self.head.strokes) > 12 and not spoilt:
                 at = data.find(b"G1 X" if language == "gcode" else b"PD")
                 if at >= 0:
                     spoilt.append(at)
@@ -94,7 +97,7 @@ def test_a_garbled_instruction_stops_the_job(serve, a_job, tmp_path):
             super().receive(data)
 
     spoilt = []
-    machine = Spoilt(machine.buffer, motion=machine.motion)
+    machine = Spoilt(machine.buffer, head=machine.head)
     with serve(machine) as line:
         order = _order(line.link, path, tmp_path / "j", machine, language)
         with pytest.raises(MachineError, match=r"stroke 1[0-9]"):

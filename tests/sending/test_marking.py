@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from plotout import MachineError, UserError, job
+from plotout import Asking, MachineError, UserError, job
 from plotout.cli.marks_command import marks
 from plotout.layout.registration.mark_file import load_marks
 from plotout.sending import marking
-from plotout.sending.run import settings_of
+from plotout.sending.settings import settings_of
 
 MEANT = {
     "lower left": (10.0, 10.0),
@@ -39,9 +39,7 @@ def marks_file(tmp_path):
 
 def asking(*typed, agreed=True):
     told, answers = [], deque(typed)
-    return told, marking.Asking(
-        told.append, lambda _question: agreed, lambda _question: answers.popleft()
-    )
+    return told, Asking(told.append, lambda _question: agreed, lambda _question: answers.popleft())
 
 
 def find(line, name, *typed, names=("a",), **more):
@@ -57,7 +55,7 @@ def run(marks_file, machine, line, typed):
 
 def test_entered_at_the_machine(serve, hpgl_machine, marks_file):
     """HP-GL: the user moves the pen by the machine's keys; places come back to one step."""
-    hpgl_machine.hand.places.extend((x / 0.025, y / 0.025) for x, y in FOUND.values())
+    hpgl_machine.head.places.extend((x / 0.025, y / 0.025) for x, y in FOUND.values())
     with serve(hpgl_machine) as line:
         done = run(marks_file, "roll-plotter", line, "y\n\n\n\n\n")
     assert done.exit_code == 0, done.output
@@ -67,11 +65,11 @@ def test_entered_at_the_machine(serve, hpgl_machine, marks_file):
     assert np.abs(found - list(FOUND.values())).max() <= 0.0125 + 1e-6
     assert "turned by +0.300 degrees" in done.output
     assert "# as printed" in marks_file.read_text()
-    assert not hpgl_machine.motion.strokes
+    assert not hpgl_machine.head.strokes
 
 
 def test_asked_of_a_control(serve, gcode_machine, marks_file):
-    gcode_machine.hand.places.extend(tuple(at) for at in FOUND.values())
+    gcode_machine.head.places.extend(tuple(at) for at in FOUND.values())
     with serve(gcode_machine) as line:
         done = run(marks_file, "gantry-knife", line, "y\n\n\n\n\n")
     assert done.exit_code == 0, done.output
@@ -89,7 +87,7 @@ def test_stepped_towards_a_mark(serve, gcode_machine):
     assert any("No more than 50 mm" in text for text in told)
     assert any("'up a bit' is no step" in text for text in told)
     assert not gcode_machine.relative
-    assert not gcode_machine.motion.strokes
+    assert not gcode_machine.head.strokes
 
 
 @pytest.mark.parametrize(
@@ -102,16 +100,15 @@ def test_stepped_towards_a_mark(serve, gcode_machine):
 def test_work_coordinates_are_what_counts(serve, gcode_machine, monkeypatch, status, at):
     told = (status + "\r\n").encode()
     monkeypatch.setattr(type(gcode_machine), "_status", lambda _self: told)
-    monkeypatch.setattr("plotout.sending.greet.WAIT", 0.2)
     with serve(gcode_machine) as line:
-        monkeypatch.setattr(marking, "greet", lambda _link, _language: ())
+        monkeypatch.setattr(marking, "greet", lambda *_, **_more: ())
         _, found = find(line, "gantry-knife", "")
     assert found["a"] == pytest.approx(at)
 
 
 def test_a_mark_may_be_left_out(serve, hpgl_machine, marks_file):
     places = [FOUND[name] for name in MEANT if name != "upper right"]
-    hpgl_machine.hand.places.extend((x / 0.025, y / 0.025) for x, y in places)
+    hpgl_machine.head.places.extend((x / 0.025, y / 0.025) for x, y in places)
     with serve(hpgl_machine) as line:
         done = run(marks_file, "roll-plotter", line, "y\n\n\ns\n\n")
     assert done.exit_code == 0, done.output
@@ -123,16 +120,16 @@ def test_nothing_moves_unasked_and_nothing_is_written(serve, gcode_machine, mark
     with serve(gcode_machine) as line, pytest.raises(UserError, match="no marks were found"):
         run(marks_file, "gantry-knife", line, "n\n")
     assert marks_file.read_bytes() == before
-    assert gcode_machine.motion.at == (0.0, 0.0)
+    assert gcode_machine.head.at == (0.0, 0.0)
 
 
 def test_a_user_who_never_enters_a_mark(serve, hpgl_machine, monkeypatch):
-    monkeypatch.setattr(marking, "PATIENCE", 0.5)
+    monkeypatch.setattr("plotout_hpgl.marking.PATIENCE", 0.5)
     with serve(hpgl_machine) as line:
         with pytest.raises(MachineError, match="was not entered"):
             find(line, "roll-plotter", "")
         time.sleep(0.2)
-    assert not hpgl_machine.hand.waiting  # DC
+    assert not hpgl_machine.digitised.waiting  # DC
 
 
 def test_stopped_while_waiting(serve, hpgl_machine, monkeypatch):
@@ -141,21 +138,22 @@ def test_stopped_while_waiting(serve, hpgl_machine, monkeypatch):
 
     def nap(_seconds):
         looks.append(1)
-        if len(looks) > 3 and hpgl_machine.hand.waiting:
+        if len(looks) > 3 and hpgl_machine.digitised.waiting:
             raise KeyboardInterrupt
         threading.Event().wait(0.02)
 
     with serve(hpgl_machine) as line:
-        monkeypatch.setattr(marking, "POLL", 0.013)
-        monkeypatch.setattr(marking.time, "sleep", lambda s: nap(s) if s == 0.013 else None)
+        monkeypatch.setattr("plotout_hpgl.marking.POLL", 0.013)
+        real = time.sleep
+        monkeypatch.setattr(time, "sleep", lambda s: nap(s) if s == 0.013 else real(s))
         with pytest.raises(KeyboardInterrupt):
             find(line, "roll-plotter", "")
         monkeypatch.undo()
         until = time.monotonic() + 2.0
-        while hpgl_machine.hand.waiting and time.monotonic() < until:
+        while hpgl_machine.digitised.waiting and time.monotonic() < until:
             time.sleep(0.01)
-        assert not hpgl_machine.hand.waiting
-        hpgl_machine.hand.places.append((400.0, 800.0))
+        assert not hpgl_machine.digitised.waiting
+        hpgl_machine.head.places.append((400.0, 800.0))
         _, found = find(line, "roll-plotter", "")
     assert found["a"] == pytest.approx((10.0, 20.0))
 
@@ -166,7 +164,7 @@ def test_machines_that_can_not_be_asked(serve, gcode_machine, marks_file, tmp_pa
         marking.find_marks("none", settings_of(machine), machine, ["a"], asking()[1])
     with pytest.raises(UserError, match="both --machine and --port"):
         CliRunner().invoke(marks, [str(marks_file), "--port", "x"], catch_exceptions=False)
-    monkeypatch.setattr(marking, "ANSWER", 0.3)
+    monkeypatch.setattr("plotout_gcode.marking.ANSWER", 0.3)
     gcode_machine.fail_line = 2  # $I is the first
     with serve(gcode_machine) as line, pytest.raises(MachineError, match="error:1"):
         find(line, "gantry-knife", "")

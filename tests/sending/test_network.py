@@ -8,17 +8,19 @@ import threading
 
 import pytest
 import serial
+from plotout_gcode.virtual import GcodeMachine
+from plotout_hpgl.virtual import HpglMachine
 from serial.rfc2217 import PortManager
 
+from plotout import plugins
 from plotout.errors import MachineError
+from plotout.machine import WireSettings
 from plotout.sending import journal
-from plotout.sending.credit import credit_for
 from plotout.sending.cutfile import cut_file
+from plotout.sending.flow_control import credit_for
 from plotout.sending.greet import greet
-from plotout.sending.language import LANGUAGES
-from plotout.sending.link import WireSettings, open_link
+from plotout.sending.link import open_link
 from plotout.sending.sender import send
-from plotout.sending.virtual import GcodeMachine, HpglMachine
 
 
 class Client:
@@ -61,9 +63,9 @@ def test_over_tcp(hpgl_file, gcode_file, tmp_path, language, scheme):
         thread = threading.Thread(target=_serve, args=(machine, server, going, asked), daemon=True)
         thread.start()
         link = open_link(f"{scheme}://127.0.0.1:{server.getsockname()[1]}", settings)
-        greet(link, LANGUAGES[language], 10.0)
+        greet(link, plugins.language(language), 10.0)
         with (
-            cut_file(path, LANGUAGES[language]) as file,
+            cut_file(path, plugins.language(language), 0.025) as file,
             journal.opened(tmp_path / "j") as book,
         ):
             outcome = send(file, link, credit_for(settings), book)
@@ -71,7 +73,7 @@ def test_over_tcp(hpgl_file, gcode_file, tmp_path, language, scheme):
         going.clear()
         thread.join(5)
     assert outcome.done == outcome.units == 41
-    assert [stroke.points for stroke in machine.motion.strokes] == strokes
+    assert [stroke.points for stroke in machine.head.strokes] == strokes
     assert machine.overruns == 0
     assert asked is None or asked.baudrate == 9600  # set at the server, as RFC 2217 is for
 
@@ -80,4 +82,4 @@ def test_nobody_there():
     with socket.create_server(("127.0.0.1", 0)) as server:
         free = server.getsockname()[1]
     with pytest.raises(MachineError):
-        open_link(f"socket://127.0.0.1:{free}", WireSettings())
+        open_link(f"socket://127.0.0.1:{free}", WireSettings("hpgl", "enquiry"))

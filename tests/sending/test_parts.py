@@ -8,19 +8,30 @@ import sys
 
 import numpy as np
 import pytest
+from plotout_gcode.virtual import GcodeMachine
+from plotout_hpgl.decoding import decode
+from plotout_hpgl.virtual import HpglMachine
 
+from plotout import plugins
 from plotout.errors import MachineError, UserError
+from plotout.language import Heard
+from plotout.machine import WireSettings, model
 from plotout.sending import journal
-from plotout.sending.credit import Counted, Enquiry, Paced
 from plotout.sending.cutfile import cut_file
-from plotout.sending.encoded import decode
+from plotout.sending.flow_control import FLOWS
+from plotout.sending.flow_control.counted import Counted
+from plotout.sending.flow_control.enquiry import Enquiry
+from plotout.sending.flow_control.paced import Paced
 from plotout.sending.greet import greet, probe
-from plotout.sending.language import LANGUAGES, Heard
-from plotout.sending.link import PortLink, WireSettings, find_port, open_link
+from plotout.sending.link import PortLink, find_port, open_link
 from plotout.sending.lock import locked
-from plotout.sending.virtual import GcodeMachine, HpglMachine, fault_from
+from plotout.sending.virtual import fault_from
 
-HPGL, GCODE = LANGUAGES["hpgl"], LANGUAGES["gcode"]
+HPGL, GCODE = plugins.language("hpgl"), plugins.language("gcode")
+
+
+def test_every_flow_of_a_profile_is_made_by_a_file():
+    assert sorted(FLOWS) == sorted(model.FLOWS)
 
 
 def test_units_begin_with_the_tool_up():
@@ -67,7 +78,7 @@ def test_counted_lines_never_fill_the_buffer(seed):
 
 
 def test_enquiry_counts_what_was_sent_after_asking():
-    credit = Enquiry(1000)
+    credit = Enquiry(1000, b"\x1b.B")
     assert credit.room() == 0
     assert credit.question() == b"\x1b.B"
     assert credit.question() == b""
@@ -143,7 +154,7 @@ def test_one_sender_a_port_and_stale_locks_are_taken_over(tmp_path):
 
 def test_no_such_port_and_no_permission(tmp_path, monkeypatch):
     with pytest.raises(MachineError, match="no port"):
-        open_link(str(tmp_path / "none"), WireSettings())
+        open_link(str(tmp_path / "none"), WireSettings("hpgl", "enquiry"))
     import serial
 
     def refused(*_args, **_more):
@@ -151,7 +162,7 @@ def test_no_such_port_and_no_permission(tmp_path, monkeypatch):
 
     monkeypatch.setattr(serial, "serial_for_url", refused)
     with pytest.raises(MachineError) as told:
-        open_link("/dev/ttyS0", WireSettings())
+        open_link("/dev/ttyS0", WireSettings("hpgl", "enquiry"))
     assert "dialout" in told.value.fix
 
 
@@ -170,17 +181,17 @@ def test_empty_and_foreign_files(tmp_path):
     for content, words in ((b"", "empty"), (b"hello there\n", "no work in it")):
         path = tmp_path / "file"
         path.write_bytes(content)
-        with pytest.raises(UserError, match=words), cut_file(path, HPGL):
+        with pytest.raises(UserError, match=words), cut_file(path, HPGL, 0.025):
             pass
 
 
 def test_who_is_there(serve):
     with serve(HpglMachine(512)) as line:
-        assert probe(str(line.link), WireSettings(), 0.3).settings.buffer == 512
+        assert probe(str(line.link), 9600, 0.3).settings.buffer == 512
     with serve(GcodeMachine(128)) as line:
-        met = probe(str(line.link), WireSettings(), 0.3)
+        met = probe(str(line.link), 9600, 0.3)
         assert (met.settings.language, met.settings.flow) == ("gcode", "ok")
-        link = open_link(str(line.link), WireSettings())
+        link = open_link(str(line.link), WireSettings("hpgl", "enquiry"))
         with pytest.raises(MachineError, match=r"does not speak hpgl|nothing answers"):
             greet(link, HPGL, 0.2)
         link.close()

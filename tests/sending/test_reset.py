@@ -5,14 +5,17 @@ A machine that answers from a script stands in, so that the words come in the or
 
 import pytest
 
+from plotout import plugins
 from plotout.errors import MachineError
+from plotout.machine import WireSettings
 from plotout.sending import journal
-from plotout.sending.credit import credit_for
 from plotout.sending.cutfile import cut_file
-from plotout.sending.language import LANGUAGES
-from plotout.sending.link import WireSettings
-from plotout.sending.recover import find_unit
+from plotout.sending.find import Deciding, find_unit
+from plotout.sending.flow_control import credit_for
 from plotout.sending.sender import send
+from plotout.sending.talk import PortTalk
+
+ASK = Deciding(lambda _text: None, lambda _doubt: None, 10.0)
 
 
 class Forgetful:
@@ -28,7 +31,7 @@ class Forgetful:
         self.number = 0
 
     def write(self, data):
-        if data == b"\x18M5\n":
+        if data.startswith(b"\x18"):
             return len(data)
         for line in data.splitlines():
             if b"?" in line:
@@ -62,7 +65,7 @@ def test_what_is_said_after_a_reset_finishes_no_stroke(gcode_file, tmp_path, lin
     """Each square is 7 lines and a mark, after 4 lines of preamble and the count's own."""
     path, _ = gcode_file(60)
     book = tmp_path / "j"
-    with cut_file(path, LANGUAGES["gcode"]) as file:
+    with cut_file(path, plugins.language("gcode"), 0.025) as file:
         link = Forgetful(lines)
         credit = credit_for(WireSettings("gcode", "ok", 9600, 2048))
         with journal.opened(book) as kept:
@@ -72,16 +75,4 @@ def test_what_is_said_after_a_reset_finishes_no_stroke(gcode_file, tmp_path, lin
         told = journal.read(book)
         assert told.adrift
         assert told.done <= (lines - 5) // 8
-        assert find_unit(file, link, told).unit == told.done
-
-
-def test_a_reset_that_nobody_heard_is_found_at_the_port(gcode_file, tmp_path):
-    """The sender was gone: the machine's greeting waits, and its count is not believed."""
-    path, _ = gcode_file(60)
-    link = Forgetful(0)
-    link.number, link.out = 9, b"ready\r\n"
-    with cut_file(path, LANGUAGES["gcode"]) as file:
-        told = journal.Told(job={}, sent=20, done=4)
-        assert find_unit(file, link, told, rested=0.01).unit == 4
-        link.number, link.out = 9, b""
-        assert find_unit(file, link, told, rested=0.01).unit == 9
+        assert find_unit(file, PortTalk(link, file.language), told, ASK).unit == told.done

@@ -2,19 +2,20 @@
 
 import pytest
 
+from plotout import plugins
+from plotout.machine import WireSettings
 from plotout.sending import journal
-from plotout.sending.credit import credit_for
 from plotout.sending.cutfile import cut_file
-from plotout.sending.language import LANGUAGES
-from plotout.sending.link import WireSettings, open_link
+from plotout.sending.flow_control import credit_for
+from plotout.sending.link import open_link
 from plotout.sending.sender import send
 
 
 def _send(path, line, tmp_path, settings, **how):
-    language = LANGUAGES[settings.language]
+    language = plugins.language(settings.language)
     link = open_link(str(line.link), settings)
     try:
-        with cut_file(path, language) as file, journal.opened(tmp_path / "j") as book:
+        with cut_file(path, language, 0.025) as file, journal.opened(tmp_path / "j") as book:
             book.write(job={"file": str(path)})
             return send(file, link, credit_for(settings), book, **how)
     finally:
@@ -27,8 +28,8 @@ def test_hpgl_is_drawn_whole(serve, hpgl_machine, hpgl_file, tmp_path, flow):
     with serve(hpgl_machine) as line:
         outcome = _send(path, line, tmp_path, WireSettings("hpgl", flow, 9600, 256))
     assert outcome.done == outcome.units == 61  # 60 squares and the ending
-    assert [s.points for s in hpgl_machine.motion.strokes] == strokes
-    assert all(s.whole for s in hpgl_machine.motion.strokes)
+    assert [s.points for s in hpgl_machine.head.strokes] == strokes
+    assert all(s.whole for s in hpgl_machine.head.strokes)
     assert hpgl_machine.overruns == 0
     assert journal.read(tmp_path / "j").ended
 
@@ -38,5 +39,5 @@ def test_gcode_is_drawn_whole(serve, gcode_machine, gcode_file, tmp_path):
     with serve(gcode_machine) as line:
         outcome = _send(path, line, tmp_path, WireSettings("gcode", "ok", 115200, 128))
     assert outcome.done == outcome.units == 61
-    assert [s.points for s in gcode_machine.motion.strokes] == strokes
+    assert [s.points for s in gcode_machine.head.strokes] == strokes
     assert gcode_machine.overruns == 0

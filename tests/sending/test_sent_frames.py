@@ -11,11 +11,11 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from plotout_hpgl.virtual import HpglMachine
 
-from plotout.sending.language import LANGUAGES
-from plotout.sending.virtual.hpgl import HpglMachine
+from plotout import plugins
+from plotout.kit import Head
 from plotout.sending.virtual.line import Fault
-from plotout.sending.virtual.motion import Motion
 
 SENDER = Path(__file__).with_name("sender_process.py")
 FRAME = 6000
@@ -48,17 +48,17 @@ def send(act, file, line, machine, book):
 
 
 def drawn_whole(machine, strokes):
-    drawn = [stroke.points for stroke in machine.motion.strokes]
+    drawn = [stroke.points for stroke in machine.head.strokes]
     return [points for points in drawn if points in strokes]
 
 
 def test_each_frame_lies_where_it_belongs(serve, tmp_path):
     path, strokes = framed(tmp_path)
-    machine = HpglMachine(256, motion=Motion(speed=0.0))
+    machine = HpglMachine(256, head=Head(speed=0.0))
     with serve(machine) as line:
         code, errors = send("send", path, line, machine, tmp_path / "j")
     assert code == 0, errors
-    assert [stroke.points for stroke in machine.motion.strokes] == strokes
+    assert [stroke.points for stroke in machine.head.strokes] == strokes
     assert machine.origin == 2 * FRAME
 
 
@@ -70,7 +70,7 @@ def _byte_of(path, word):
 def test_after_a_break_the_roll_is_not_advanced_again(serve, tmp_path, after):
     """The line is dropped before, just after and long after the first advance was sent."""
     path, strokes = framed(tmp_path)
-    machine = HpglMachine(256, motion=Motion(speed=100_000.0))
+    machine = HpglMachine(256, head=Head(speed=100_000.0))
     book = tmp_path / "j"
     at = _byte_of(path, b"FR;") + 8 * len("IP1,0;OP;") + after
     with serve(machine, faults=[Fault("drop", at)]) as line:
@@ -85,7 +85,7 @@ def test_after_a_break_the_roll_is_not_advanced_again(serve, tmp_path, after):
 
 def test_an_advance_is_a_unit_and_no_setting(tmp_path):
     path, _ = framed(tmp_path, squares=2)
-    language = LANGUAGES["hpgl"]
+    language = plugins.language("hpgl")
     data = path.read_bytes()
     starts = [*language.unit_starts(data), len(data)]
     units = [data[a:b] for a, b in pairwise(starts)]

@@ -13,14 +13,17 @@ import sys
 import time
 
 import pytest
+from plotout_gcode.virtual import GcodeMachine
+from plotout_hpgl.virtual import HpglMachine
 
+from plotout import plugins
+from plotout.kit import Head
+from plotout.machine import WireSettings
 from plotout.sending import journal
-from plotout.sending.credit import credit_for
 from plotout.sending.cutfile import cut_file
-from plotout.sending.language import LANGUAGES
-from plotout.sending.link import WireSettings, open_link
+from plotout.sending.flow_control import credit_for
+from plotout.sending.link import open_link
 from plotout.sending.sender import send
-from plotout.sending.virtual import GcodeMachine, HpglMachine, Motion
 from plotout.sending.watch import Watch
 
 MAIN = [sys.executable, "-c", "from plotout.cli import main; main()"]
@@ -73,8 +76,8 @@ def a_job(hpgl_file, gcode_file, profile):
     def _make(language, count=80):
         gcode = language == "gcode"
         path, strokes = (gcode_file if gcode else hpgl_file)(count)
-        motion = Motion(speed=2500.0 if gcode else 100_000.0)
-        machine = GcodeMachine(128, motion=motion) if gcode else HpglMachine(256, motion=motion)
+        motion = Head(speed=2500.0 if gcode else 100_000.0)
+        machine = GcodeMachine(128, head=motion) if gcode else HpglMachine(256, head=motion)
         flow = "ok" if gcode else "enquiry"
         return path, strokes, machine, profile(language, flow, buffer=machine.buffer)
 
@@ -82,7 +85,7 @@ def a_job(hpgl_file, gcode_file, profile):
 
 
 def _finished(machine, strokes):
-    return [s.points for s in machine.motion.strokes if s.points in strokes]
+    return [s.points for s in machine.head.strokes if s.points in strokes]
 
 
 @pytest.mark.parametrize("language", ["hpgl", "gcode"])
@@ -90,7 +93,7 @@ def _finished(machine, strokes):
 def test_stopped_and_gone_on_with(serve, a_job, tmp_path, language, how):
     path, strokes, machine, profile = a_job(language)
     jobs = tmp_path / "jobs"
-    drawn = machine.motion.strokes
+    drawn = machine.head.strokes
     with serve(machine) as line:
         run = Terminal(jobs, "send", path, "--machine", profile, "--port", line.link)
         run.until(lambda: b"safe to move" in run.said)
@@ -103,7 +106,7 @@ def test_stopped_and_gone_on_with(serve, a_job, tmp_path, language, how):
         assert run.end() == 1
         assert b"Stopped, tool up" in run.said
         time.sleep(0.3)
-        assert not machine.motion.down
+        assert not machine.head.down
         assert len(drawn) < len(strokes)
         result = subprocess.run(
             [*MAIN, "resume", "--yes", "--json"], capture_output=True, text=True,
@@ -116,7 +119,7 @@ def test_stopped_and_gone_on_with(serve, a_job, tmp_path, language, how):
 @pytest.mark.parametrize("language", ["hpgl", "gcode"])
 def test_pause_and_go_on(serve, a_job, tmp_path, language):
     path, strokes, machine, profile = a_job(language)
-    drawn = machine.motion.strokes
+    drawn = machine.head.strokes
     with serve(machine) as line:
         run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port", line.link)
         run.until(lambda: b"safe to move" in run.said)
@@ -124,13 +127,13 @@ def test_pause_and_go_on(serve, a_job, tmp_path, language):
         run.until(lambda: len(drawn) > 12)
         run.key(b"p")
         run.until(lambda: b"Pausing" in run.said)
-        run.until(lambda: line.idle and not machine.motion.down)
+        run.until(lambda: line.idle and not machine.head.down)
         time.sleep(0.3)
         stands_at = len(drawn)
         assert stands_at < len(strokes)
         time.sleep(0.5)
         assert len(drawn) == stands_at
-        assert not machine.motion.down
+        assert not machine.head.down
         run.key(b"p")
         assert run.end() == 0
     assert [s.points for s in drawn] == strokes
@@ -148,10 +151,10 @@ def test_the_machine_waits_for_a_hand(serve, a_job, tmp_path):
         run.until(lambda: b"waits for you (tool 1 pen)" in run.said)
         time.sleep(0.3)
         assert machine.awaits_hand
-        assert machine.motion.strokes == []
+        assert machine.head.strokes == []
         run.key(b"p")
         assert run.end() == 0
-    assert [s.points for s in machine.motion.strokes] == strokes
+    assert [s.points for s in machine.head.strokes] == strokes
 
 
 @pytest.mark.parametrize("language", ["hpgl", "gcode"])
@@ -167,7 +170,7 @@ def test_a_fault_of_ours_brings_the_tool_up(serve, a_job, tmp_path, language):
     with serve(machine) as line:
         link = open_link(str(line.link), settings)
         with (
-            cut_file(path, LANGUAGES[language]) as file,
+            cut_file(path, plugins.language(language), 0.025) as file,
             journal.opened(tmp_path / "j") as book,
         ):
             book.write(job={})
@@ -175,6 +178,6 @@ def test_a_fault_of_ours_brings_the_tool_up(serve, a_job, tmp_path, language):
                 send(file, link, credit_for(settings), book, watch=Watch(done=done))
         link.close()
         time.sleep(0.3)
-    assert not machine.motion.down
+    assert not machine.head.down
     assert journal.read(tmp_path / "j").done >= 9
-    assert len(machine.motion.strokes) < 40
+    assert len(machine.head.strokes) < 40

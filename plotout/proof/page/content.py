@@ -11,19 +11,17 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
 
+from plotout import plugins
 from plotout.finish.derive import all_pieces
 from plotout.finish.prepare import ready
 from plotout.geometry.polyline import bounds, length, moved, signed_area
 from plotout.geometry.strokes import FloatArray
-from plotout.layout.paper.pages import page_size
-from plotout.layout.paper.tiles import tile_plan
 from plotout.machine import Machine
 from plotout.machine.caution import caution
 from plotout.model import Card, Placed, Program, Run, Sheet
 from plotout.pattern.model import PatternSet, Piece
 from plotout.pattern.walk import walk
 from plotout.tool.timing import run_seconds
-from plotout.units import length as length_of
 
 _RIM = 0.5  # mm: how far outside its card an edge may lie (a fold lies on its border)
 _COARSE = 0.2  # mm: edges are kept no finer than this, for finding what lies under the pointer
@@ -123,22 +121,11 @@ def _sheet(leaf: Leaf, numbers: dict[str, int], pieces: dict[str, Piece]) -> dic
 
 
 def _pages(program: Program) -> list[dict[str, Any]]:
-    """Return the pages that a sheet is printed on, for a machine whose profile says a page."""
-    said = program.machine.options
-    if "page" not in said or said.get("by-card"):
+    """Return the pages that a sheet is printed on, where its driver divides it into several."""
+    driver = plugins.driver(program.machine.driver)
+    plan = driver.tiles(program) if driver.tiles else None
+    if plan is None:
         return []
-    sides = said.get("margin", 5.0)
-    each = [length_of(side) for side in (sides if isinstance(sides, list | tuple) else [sides] * 4)]
-    plan = tile_plan(
-        program.width,
-        program.height,
-        [run.points for run in program.runs],
-        page=page_size(str(said["page"])),
-        margin=(each[0], each[1], each[2], each[3]),
-        overlap=length_of(said.get("overlap", 10.0)),
-        style=str(said.get("style", "trim")),
-        orientation=str(said.get("orientation", "auto")),
-    )
     return [
         {"name": tile.name, "cell": _rounded(tile.cell), "empty": tile.empty} for tile in plan.tiles
     ]

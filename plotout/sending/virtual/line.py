@@ -10,46 +10,18 @@ import tty
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Protocol
 
 from plotout.errors import UserError, nearest
-from plotout.sending.virtual.hand import Hand
-from plotout.sending.virtual.motion import Motion
+from plotout.language import VirtualMachine
 
 FAULTS = ("drop", "reset", "stall", "fill", "garble", "error", "vanish")
+FLOWS = ("xon-xoff", "rts-cts")  # by which it stops the line itself
 TICK = 0.001  # s
 AWAY = 0.3  # s that a dropped line stays away, or the line or the machine stands still
 LATE = 0.05  # s of the line's bytes that are made good when this process was late
 FIFO = 16  # bytes that still come after the machine has said stop: the port's own store
 _LOST = {"drop": AWAY, "vanish": math.inf}
 XON, XOFF = b"\x11", b"\x13"
-
-
-class VirtualMachine(Protocol):
-    """What the line needs of a machine."""
-
-    buffer: int
-    held: bytearray
-    overruns: int
-    greeting: bytes
-    motion: Motion
-    hand: Hand
-
-    @property
-    def answers(self) -> object:
-        """A deque of bytes to be sent back."""
-
-    def receive(self, data: bytes) -> None:
-        """Take bytes off the line."""
-
-    def step(self) -> float | None:
-        """Do the next small thing; the seconds that it takes, None if there is nothing."""
-
-    def stumble(self) -> None:
-        """Find fault with what comes next."""
-
-    def reset(self) -> None:
-        """Power off and on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,10 +159,10 @@ class VirtualLine:
         return away
 
     def _hand_over(self, data: bytes, now: float) -> None:
-        motion = self.machine.motion
-        motion.left = left = max(0.0, self._free_at - now) * self.hurry
+        head = self.machine.head
+        head.left = left = max(0.0, self._free_at - now) * self.hurry
         self.machine.receive(data)
-        if motion.left < left:
+        if head.left < left:
             self._free_at = now  # it was halted
 
     def _until_full(self) -> int:
@@ -219,7 +191,7 @@ class VirtualLine:
         elif fault.what == "error":
             self.machine.stumble()
         elif fault.what == "reset":
-            self.machine.motion.left = max(0.0, self._free_at - now) * self.hurry
+            self.machine.head.left = max(0.0, self._free_at - now) * self.hurry
             self.machine.reset()
             self._stopped = False
             self._out.clear()
@@ -230,7 +202,7 @@ class VirtualLine:
     def _give(self) -> None:
         answers = self.machine.answers
         while answers:
-            self._out += answers.popleft()  # type: ignore[attr-defined]
+            self._out += answers.popleft()
         if self._out:
             with contextlib.suppress(BlockingIOError, OSError):
                 del self._out[: os.write(self._master, self._out)]

@@ -10,13 +10,13 @@ import numpy as np
 
 from plotout.errors import UserError
 from plotout.files import write_whole
+from plotout.language import VirtualStroke
 from plotout.proof.rendering import to_png, to_svg
 from plotout.proof.scene import SceneLine, framed, scene
-from plotout.sending.virtual.motion import Drawn
 
 
 def write_drawn(
-    strokes: Sequence[Drawn],
+    strokes: Sequence[VirtualStroke],
     path: Path,
     scale: float,
     name: str,
@@ -32,7 +32,7 @@ def write_drawn(
 
 
 def _bytes(
-    strokes: Sequence[Drawn], path: Path, scale: float, name: str, kinds: Mapping[int, str]
+    strokes: Sequence[VirtualStroke], path: Path, scale: float, name: str, kinds: Mapping[int, str]
 ) -> bytes:
     kind = path.suffix.lower()
     points = [np.round(np.array(stroke.points) * scale, 4) for stroke in strokes]

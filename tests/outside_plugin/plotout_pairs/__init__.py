@@ -16,7 +16,15 @@ def plotout_readers():
 @hookimpl
 def plotout_drivers():
     """Writes each run's points."""
-    return [Driver("pairs", ".txt", emit)]
+    return [Driver("pairs", ".txt", emit, language="pairs")]
+
+
+@hookimpl
+def plotout_languages():
+    """What a machine that takes pairs is spoken to in."""
+    from plotout_pairs.talking import Pairs
+
+    return [Pairs()]
 
 
 @hookimpl

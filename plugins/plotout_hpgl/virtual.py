@@ -12,9 +12,8 @@ import re
 from collections import deque
 from dataclasses import dataclass, field
 
-from plotout.sending.encoded import END, Encoded
-from plotout.sending.virtual.hand import Hand
-from plotout.sending.virtual.motion import Motion
+from plotout.kit import Head
+from plotout_hpgl.decoding import END, Encoded
 
 _NUMBER = re.compile(rb"[-+]?\d+(?:\.\d*)?")
 _PAIR = re.compile(rb"[\s,]*([-+]?\d+(?:\.\d*)?)[\s,]+([-+]?\d+(?:\.\d*)?)(?=[,;\sA-Za-z\x1b])")
@@ -22,6 +21,41 @@ _PAIRS_END = re.compile(rb"[\s,]*(;|[A-Za-z])")
 _KNOWN = (b"IN", b"DF", b"SP", b"VS", b"FS", b"AS", b"PA", b"PR", b"PU", b"PD", b"PE", b"OA",
           b"OI", b"OE", b"OP", b"IP", b"SC", b"IW", b"LT", b"CT", b"WU", b"PW", b"NR", b"PG", b"CO",
           b"BP", b"PS", b"RO", b"FR", b"DP", b"DC", b"OD", b"OS", b"")  # fmt: skip
+
+
+READY = 16  # bit 4 of the status: ready for data
+ENTERED = 4  # bit 2: a point was entered
+LOOKS = 2  # how often a machine is asked before its user has found a mark
+
+
+@dataclass(slots=True)
+class Digitised:
+    """The place that a user enters (DP, OD, DC and OS of the same manual, from memory)."""
+
+    waiting: bool = False
+    entered: tuple[float, float] | None = None
+    looks: int = 0
+
+    def begin(self) -> None:
+        """DP: from now on a place can be entered."""
+        self.waiting, self.entered, self.looks = True, None, 0
+
+    def end(self) -> None:
+        """DC: no more."""
+        self.waiting, self.entered = False, None
+
+    def status(self, head: Head) -> int:
+        """OS: after a few questions the user has found the next mark."""
+        self.looks += 1
+        if self.waiting and self.looks > LOOKS and head.places:
+            head.to_next_mark()
+            self.waiting, self.entered = False, head.at
+        return READY + (ENTERED if self.entered is not None else 0)
+
+    def place(self) -> str:
+        """OD: the place that was entered, which is then no longer new."""
+        (x, y), self.entered = self.entered or (0.0, 0.0), None
+        return f"{x:.0f},{y:.0f},0"
 
 
 @dataclass(slots=True)
@@ -33,17 +67,18 @@ class HpglMachine:
 
     buffer: int = 1024
     name: str = "PLOTOUT-VIRTUAL"
-    motion: Motion = field(default_factory=Motion)
+    head: Head = field(default_factory=Head)
     held: bytearray = field(default_factory=bytearray)
     answers: deque[bytes] = field(default_factory=deque)
     overruns: int = 0
     error: int = 0
     relative: bool = False
     points: list[int] = field(default_factory=lambda: [0, 0, 1000, 1000])
-    hand: Hand = field(default_factory=Hand)
+    digitised: Digitised = field(default_factory=Digitised)
     frame: float = 0.0
     origin: float = 0.0
     greeting: bytes = b""
+    unit: float = 0.025
     _control: bytes = b""
     _rest_of: bytes = b""
     _encoded: Encoded | None = None
@@ -111,7 +146,7 @@ class HpglMachine:
             return b""
         if word == b"PE":
             del self.held[:2]
-            self._encoded = Encoded(self.motion.at[0] - self.origin, self.motion.at[1])
+            self._encoded = Encoded(self.head.at[0] - self.origin, self.head.at[1])
             return b""
         end = self.held.find(b";")
         if end < 0:
@@ -122,9 +157,9 @@ class HpglMachine:
 
     def _begin(self, word: bytes) -> None:
         if word == b"PU":
-            self.motion.lift()
+            self.head.lift()
         elif word == b"PD":
-            self.motion.lower()
+            self.head.lower()
         else:
             self.relative = word == b"PR"
 
@@ -134,9 +169,9 @@ class HpglMachine:
         if found:
             x, y = float(found[1]), float(found[2])
             del self.held[: found.end()]
-            at = self.motion.at
+            at = self.head.at
             there = (at[0] + x, at[1] + y) if self.relative else (self.origin + x, y)
-            return self.motion.go(there)
+            return self.head.go(there)
         if _PAIRS_END.match(self.held):
             self._rest_of = b""
             return 0.0
@@ -146,7 +181,7 @@ class HpglMachine:
         if word not in _KNOWN:
             self.error = 1
         elif word in (b"IN", b"DF"):
-            self.motion.lift()
+            self.head.lift()
             self.relative = False
             self.points = [0, 0, 1000, 1000]
         elif word == b"SP":
@@ -154,37 +189,37 @@ class HpglMachine:
         elif word == b"PS":
             self.frame = next((float(n) for n in _NUMBER.findall(rest)), 0.0)
         elif word == b"FR":
-            self.motion.lift()
+            self.head.lift()
             self.origin += self.frame
         elif word == b"IP":
             self._scaling_points([int(float(n)) for n in _NUMBER.findall(rest)])
         elif word == b"DP":
-            self.hand.begin()
+            self.digitised.begin()
         elif word == b"DC":
-            self.hand.end()
+            self.digitised.end()
         elif word in (b"OA", b"OI", b"OE", b"OP", b"OD", b"OS"):
             self.answers.append(self._told(word).encode() + b"\r")
         return 0.0
 
     def _select(self, rest: bytes) -> None:
-        self.motion.lift()
+        self.head.lift()
         found = _NUMBER.search(rest)
-        self.motion.tool = int(found[0]) if found else 0
-        self.motion.holds_tool = self.motion.tool > 0
+        self.head.tool = int(found[0]) if found else 0
+        self.head.holds_tool = self.head.tool > 0
 
     def _told(self, word: bytes) -> str:
         """Return the answer to an output instruction."""
         if word == b"OA":
-            x, y = self.motion.at
-            return f"{x - self.origin:.0f},{y:.0f},{self.motion.down:d}"
+            x, y = self.head.at
+            return f"{x - self.origin:.0f},{y:.0f},{self.head.down:d}"
         if word == b"OP":
             return ",".join(map(str, self.points))
         if word == b"OI":
             return self.name
         if word == b"OS":
-            return str(self.hand.status(self.motion))
+            return str(self.digitised.status(self.head))
         if word == b"OD":
-            return self.hand.place()
+            return self.digitised.place()
         error, self.error = self.error, 0
         return str(error)
 
@@ -207,10 +242,10 @@ class HpglMachine:
                 del self.held[: nth + 1]
                 x, y, down = move
                 if down:
-                    self.motion.lower()
+                    self.head.lower()
                 else:
-                    self.motion.lift()
-                return self.motion.go((self.origin + x, y))
+                    self.head.lift()
+                return self.head.go((self.origin + x, y))
         self.held.clear()
         return None
 
@@ -222,8 +257,8 @@ class HpglMachine:
         """Power off and on."""
         self.held.clear()
         self.answers.clear()
-        self.motion.reset()
-        self.motion.holds_tool = False  # until the next SP
+        self.head.reset()
+        self.head.holds_tool = False  # until the next SP
         self._control = self._rest_of = b""
         self._encoded = None
         self.points = [0, 0, 1000, 1000]

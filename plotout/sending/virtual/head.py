@@ -1,15 +1,16 @@
-"""The pen of a virtual machine: where it is, what it drew, and how long that took."""
+"""The head of a virtual machine: where its tool is, what it drew, and how long that took."""
 
 from __future__ import annotations
 
 import math
+from collections import deque
 from dataclasses import dataclass, field
 
 Point = tuple[float, float]
 
 
 @dataclass(slots=True)
-class Drawn:
+class HeadStroke:
     """One stroke that the machine drew. whole: it was ended by lifting, not by a reset."""
 
     points: list[Point]
@@ -18,11 +19,12 @@ class Drawn:
 
 
 @dataclass(slots=True)
-class Motion:
+class Head:
     """A tool that moves at a steady speed.
 
     speed: machine units a second, 0 for no time at all. left: s that the move under way still
-    takes, as the line that keeps the time says.
+    takes, as the line that keeps the time says. places: where a user who moves the tool by the
+    machine's own keys finds marks, one after another.
     """
 
     speed: float = 0.0
@@ -30,9 +32,10 @@ class Motion:
     at: Point = (0.0, 0.0)
     down: bool = False
     tool: int = 0
-    strokes: list[Drawn] = field(default_factory=list)
+    strokes: list[HeadStroke] = field(default_factory=list)
     left: float = 0.0
     since: Point = (0.0, 0.0)
+    places: deque[Point] = field(default_factory=deque)
 
     def lift(self) -> None:
         """Tool up: the stroke is whole."""
@@ -43,7 +46,7 @@ class Motion:
     def lower(self) -> None:
         """Tool down: a stroke begins here, if a tool is held at all."""
         if not self.down and self.holds_tool:
-            self.strokes.append(Drawn([self.at], self.tool))
+            self.strokes.append(HeadStroke([self.at], self.tool))
         self.down = True
 
     def go(self, to: Point) -> float:
@@ -61,9 +64,15 @@ class Motion:
         (ax, ay), (bx, by) = self.since, self.at
         return (bx + (ax - bx) * share, by + (ay - by) * share)
 
+    def to_next_mark(self) -> None:
+        """Go to the next mark by the machine's own keys."""
+        if self.places:
+            self.at = self.places.popleft()
+
     def halt(self) -> None:
         """Stop where the tool is now: what is left of the move under way is not drawn."""
-        rest, self.left = self.left * self.speed, 0.0
+        self.at, rest = self.here(), self.left * self.speed
+        self.left = 0.0
         if not (self.down and self.holds_tool and self.strokes):
             return
         points = self.strokes[-1].points

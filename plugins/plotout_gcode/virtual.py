@@ -11,8 +11,7 @@ import re
 from collections import deque
 from dataclasses import dataclass, field
 
-from plotout.sending.virtual.hand import Hand
-from plotout.sending.virtual.motion import Motion
+from plotout.kit import Head
 
 _WORD = re.compile(r"([A-Z])([-+]?(?:\d+\.?\d*|\.\d+))")
 _KNOWN_G = {0, 1, 2, 3, 4, 17, 20, 21, 28, 40, 49, 54, 80, 90, 91, 94}
@@ -31,7 +30,7 @@ class GcodeMachine:
 
     buffer: int = 128
     name: str = "plotout virtual"
-    motion: Motion = field(default_factory=Motion)
+    head: Head = field(default_factory=Head)
     held: bytearray = field(default_factory=bytearray)
     answers: deque[bytes] = field(default_factory=deque)
     overruns: int = 0
@@ -47,8 +46,8 @@ class GcodeMachine:
     awaits_hand: bool = False
     hands: int = 0
     number: int = 0
-    hand: Hand = field(default_factory=Hand)
     greeting: bytes = b"ready\r\n"
+    unit: float = 1.0
 
     def receive(self, data: bytes) -> None:
         """Take bytes off the line: `?`, `!`, `~` and control-X at once, the rest is held."""
@@ -68,9 +67,9 @@ class GcodeMachine:
 
     def _status(self) -> bytes:
         moving = b"\n" in self.held
-        x, y = self.motion.here()
+        x, y = self.head.here()
         power = self.power if self.spindle else 0.0
-        word = "Run" if moving or self.motion.left > 0.0 else "Idle"
+        word = "Run" if moving or self.head.left > 0.0 else "Idle"
         word = "Hold:0" if self.stopped or self.awaits_hand else word
         place = f"MPos:{x:.3f},{y:.3f},{self.z or 0.0:.3f}"
         return f"<{word}|{place}|FS:0,{power:.0f}|Ln:{self.number}>\r\n".encode()
@@ -82,7 +81,7 @@ class GcodeMachine:
             self.answers.append(b"ok\r\n")
 
     def _soft_reset(self) -> None:
-        self.motion.halt()
+        self.head.halt()
         self.held.clear()
         self.spindle, self.stopped, self.awaits_hand, self.number = 0, False, False, 0
         self.mode, self.scale, self.relative = 0, 1.0, False
@@ -129,9 +128,9 @@ class GcodeMachine:
         if "S" in values:
             self.power = values["S"]
         if "T" in values:
-            self.motion.tool = int(values["T"])
+            self.head.tool = int(values["T"])
         if dwell:
-            self.hand.move(self.motion)
+            self.head.to_next_mark()
             self._settle()
             return values.get("P", 0.0)
         return self._move(values)
@@ -165,7 +164,7 @@ class GcodeMachine:
         self._settle()
         if not {"X", "Y"} & values.keys():
             return 0.0
-        at = self.motion.at
+        at = self.head.at
         base = at if self.relative else (0.0, 0.0)
         to = (
             base[0] + values["X"] * self.scale if "X" in values else at[0],
@@ -173,7 +172,7 @@ class GcodeMachine:
         )
         if self.mode in (2, 3):
             return self._arc(to, values.get("I", 0.0), values.get("J", 0.0))
-        return self.motion.go(to)
+        return self.head.go(to)
 
     def _settle(self) -> None:
         """A tool that is let down by Z works from the stock's face, 0, down; a beam while it is on
@@ -185,12 +184,12 @@ class GcodeMachine:
             shines = self.spindle == 3 or (self.spindle == 4 and self.mode != 0)
             working = self.power > 0.0 and shines
         if working:
-            self.motion.lower()
+            self.head.lower()
         else:
-            self.motion.lift()
+            self.head.lift()
 
     def _arc(self, to: tuple[float, float], i: float, j: float) -> float:
-        at = self.motion.at
+        at = self.head.at
         centre = (at[0] + i * self.scale, at[1] + j * self.scale)
         radius = math.dist(at, centre)
         if abs(radius - math.dist(to, centre)) > 0.01:
@@ -204,8 +203,8 @@ class GcodeMachine:
         for step in range(1, steps):
             angle = begin + turn * step / steps
             x, y = centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle)
-            seconds += self.motion.go((x, y))
-        return seconds + self.motion.go(to)
+            seconds += self.head.go((x, y))
+        return seconds + self.head.go(to)
 
     def stumble(self) -> None:
         """Answer the next line with an error."""
@@ -215,7 +214,7 @@ class GcodeMachine:
         """Power off and on."""
         self.held.clear()
         self.answers.clear()
-        self.motion.reset()
+        self.head.reset()
         self.mode, self.scale, self.relative = 0, 1.0, False
         self.number = 0
         self.z, self.spindle, self.power = None, 0, 0.0

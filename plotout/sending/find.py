@@ -1,0 +1,139 @@
+"""After a break: at which unit to go on.
+
+A machine that stayed on worked off what it held when the line or the sender was lost. So first it
+is waited for until it rests; then it says how it stands. What the journal, its count and its place
+leave open is asked of the user, who can look at the sheet: nothing is guessed.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from plotout.errors import MachineError, UserError
+from plotout.language import Account
+from plotout.sending.cutfile import CutFile
+from plotout.sending.journal import Told
+from plotout.sending.recover import Window, possible
+from plotout.sending.talk import PortTalk
+
+LOOK_EVERY = 0.1  # s
+
+
+@dataclass(frozen=True, slots=True)
+class GoOn:
+    """Where to go on: the first unit not done, and why, in words."""
+
+    unit: int
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """What only somebody at the sheet can say: how many strokes are whole.
+
+    why: in words. least, most: the fewest and the most that may be.
+    """
+
+    why: str
+    least: int
+    most: int
+
+
+@dataclass(frozen=True, slots=True)
+class Deciding:
+    """Who is told and asked. which: see `run.Calls`. patience: s for the machine to rest."""
+
+    said: Callable[[str], None]
+    which: Callable[[Doubt], int | None]
+    patience: float
+
+
+def find_unit(file: CutFile, talk: PortTalk | None, told: Told, ask: Deciding) -> GoOn:
+    """Return where to go on. talk: to a machine that can be asked, else None.
+
+    Raises MachineError when the machine does not answer or rest, and UserError where only the user
+    can say, and doesn't.
+    """
+    high = _most(file, told)
+    known = GoOn(told.done, f"{told.done} strokes are known done")
+    if told.settled:
+        return GoOn(told.done, f"{told.done} strokes were done when it was stopped")
+    if told.doubt:
+        return _asked(ask, _doubt("It was stopped where its place says too little", told.doubt))
+    if high <= told.done:
+        return known
+    if told.adrift:
+        ask.said(_may_be(told.done, high, "The machine was reset, or had an error"))
+        return known
+    if talk is None:
+        return _asked(ask, _doubt("This machine can't be asked", (told.done, high)))
+    return _by_machine(file, talk, told, high, ask) or known
+
+
+def _by_machine(file: CutFile, talk: PortTalk, told: Told, high: int, ask: Deciding) -> GoOn | None:
+    """Return where to go on by what the machine says; None when it has forgotten the job."""
+    ask.said("Waiting until the machine rests.")
+    account = _rested(talk, ask.patience)
+    if account.fresh:
+        ask.said(_may_be(told.done, high, "The machine was switched on or reset since"))
+        return None
+    done = possible(file, account, _window(file, told, account, high))
+    if len(done) == 1:
+        return GoOn(done[0], f"the machine has finished {done[0]} strokes")
+    return _asked(
+        ask, _doubt("The machine's place does not say what is done", done or (told.done, high))
+    )
+
+
+def _most(file: CutFile, told: Told) -> int:
+    """Return how many units the machine can have got at the most."""
+    reached = told.reached
+    most = told.sent if reached is None else min(told.sent, reached.sent_unit + 1)
+    return min(most, file.units)
+
+
+def _window(file: CutFile, told: Told, account: Account, high: int) -> Window:
+    reached = told.reached
+    if reached is None:
+        return Window(told.done, high)
+    last = reached.sent_line if high == reached.sent_unit + 1 else None
+    if not (account.idle and file.language.acknowledges) or reached.got_unit < told.done:
+        return Window(told.done, high, last=last)
+    return Window(reached.got_unit, high, reached.got_line, last)
+
+
+def _rested(talk: PortTalk, patience: float) -> Account:
+    until = time.monotonic() + max(patience, LOOK_EVERY)
+    while time.monotonic() < until:
+        account = talk.language.account(talk)
+        if account.idle:
+            talk.language.settle(talk)
+            return account
+        time.sleep(LOOK_EVERY)
+    raise MachineError(
+        f"the machine does not come to rest within {patience:.0f} s", fix="Look at the machine."
+    )
+
+
+def _doubt(why: str, done: tuple[int, ...]) -> Doubt:
+    return Doubt(why, min(done), max(done))
+
+
+def _may_be(done: int, high: int, why: str) -> str:
+    if high <= done:
+        return f"{why}."
+    strokes = f"Stroke {done + 1}" if high == done + 1 else f"Strokes {done + 1} to {high}"
+    return f"{why}. {strokes} may be cut already, in whole or in part, and will be cut again."
+
+
+def _asked(ask: Deciding, doubt: Doubt) -> GoOn:
+    unit = ask.which(doubt)
+    if unit is None:
+        raise UserError(
+            f"{doubt.why}: between {doubt.least} and {doubt.most} strokes are whole",
+            fix=f"Look at the sheet, then say at which stroke to go on: plotout resume --from "
+            f"{doubt.least + 1} (to {doubt.most + 1})",
+        )
+    return GoOn(unit, "as you say")

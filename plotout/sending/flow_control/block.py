@@ -1,0 +1,54 @@
+"""ENQ and ACK: a block may be sent after each ACK to an ENQ."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from plotout.language import Heard, Language
+from plotout.sending.flow_control.model import Flow
+
+ENQ, ACK = b"\x05", "\x06"
+
+
+class Blocks:
+    """handshake: of a block's size, what has the machine answer ENQ with ACK."""
+
+    def __init__(self, buffer: int, handshake: Callable[[int], bytes]) -> None:
+        self._block = max(32, buffer // 2)
+        self._handshake = handshake
+        self._room = 0
+        self._asked = self._begun = False
+
+    def room(self) -> int:
+        """See Credit."""
+        return self._room
+
+    def sent(self, count: int) -> None:
+        """See Credit."""
+        self._room -= count
+
+    def heard(self, what: Heard) -> None:
+        """See Credit."""
+        if ACK in what.text:
+            self._room, self._asked = self._block, False
+
+    def question(self) -> bytes:
+        """See Credit."""
+        if self._room > 0 or self._asked:
+            return b""
+        self._asked = True
+        begin = b"" if self._begun else self._handshake(self._block)
+        self._begun = True
+        return begin + ENQ
+
+    def begin_anew(self) -> None:
+        """See Credit."""
+        self._room = 0
+        self._asked = self._begun = False
+
+
+def _credit(buffer: int, _baud: int, language: Language) -> Blocks:
+    return Blocks(buffer, language.block_handshake)
+
+
+FLOWS = (Flow("enq-ack", _credit, answers=True),)

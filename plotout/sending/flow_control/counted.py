@@ -1,0 +1,47 @@
+"""Every message is answered `ok`; what is not yet answered lies in the machine's buffer."""
+
+from __future__ import annotations
+
+from collections import deque
+
+from plotout.language import Heard, Language
+from plotout.sending.flow_control.model import Flow
+
+
+class Counted:
+    """Counts the bytes of messages that were not answered yet."""
+
+    def __init__(self, buffer: int) -> None:
+        self._buffer = buffer - 1
+        self._messages: deque[int] = deque()
+        self._used = 0
+
+    def room(self) -> int:
+        """See Credit."""
+        return self._buffer - self._used
+
+    def sent(self, count: int) -> None:
+        """See Credit."""
+        self._messages.append(count)
+        self._used += count
+
+    def heard(self, what: Heard) -> None:
+        """An answer of any kind to a message frees its bytes."""
+        if what.kind in ("ok", "error") and self._messages:
+            self._used -= self._messages.popleft()
+
+    def question(self) -> bytes:
+        """See Credit."""
+        return b""
+
+    def begin_anew(self) -> None:
+        """See Credit."""
+        self._messages.clear()
+        self._used = 0
+
+
+def _credit(buffer: int, _baud: int, _language: Language) -> Counted:
+    return Counted(buffer)
+
+
+FLOWS = (Flow("ok", _credit, answers=True),)

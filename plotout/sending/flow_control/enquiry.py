@@ -1,0 +1,57 @@
+"""The machine is asked how much room it has."""
+
+from __future__ import annotations
+
+from plotout.language import Heard, Language
+from plotout.sending.flow_control.model import Flow
+
+RESERVE = 16  # bytes of the machine's buffer never filled: enquiries and marks pass through it
+
+
+class Enquiry:
+    """The answer holds for the moment when the machine read the question, so what was sent after
+    it is taken off.
+    """
+
+    def __init__(self, buffer: int, ask: bytes) -> None:
+        self._buffer = buffer
+        self._ask = ask
+        self._step = max(64, buffer // 4)
+        self._room = self._since_question = 0
+        self._asked = False
+
+    def room(self) -> int:
+        """See Credit."""
+        return max(0, self._room - RESERVE)
+
+    def sent(self, count: int) -> None:
+        """See Credit."""
+        self._room -= count
+        self._since_question += count
+
+    def heard(self, what: Heard) -> None:
+        """See Credit."""
+        if what.kind == "room":
+            self._room = what.value - self._since_question
+            self._asked = False
+
+    def question(self) -> bytes:
+        """Ask again when a quarter of the buffer was sent since, or there is too little room."""
+        if self._asked or (self._room > self._buffer - self._step and self._since_question == 0):
+            return b""
+        if self._room > self._buffer // 2 and self._since_question < self._step:
+            return b""
+        self._asked, self._since_question = True, 0
+        return self._ask
+
+    def begin_anew(self) -> None:
+        """See Credit."""
+        self._room = self._since_question = 0
+        self._asked = False
+
+
+def _credit(buffer: int, _baud: int, language: Language) -> Enquiry:
+    return Enquiry(buffer, language.room)
+
+
+FLOWS = (Flow("enquiry", _credit, answers=True),)

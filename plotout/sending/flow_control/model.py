@@ -1,0 +1,45 @@
+"""What every way of controlling the flow of bytes has in common."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from plotout.language import Heard, Language
+
+
+class Credit(Protocol):
+    """Keeps count of what the machine can take."""
+
+    def room(self) -> int:
+        """Return how many bytes may be sent now."""
+
+    def sent(self, count: int) -> None:
+        """Note that a message, or a part of one, of `count` bytes was sent."""
+
+    def heard(self, what: Heard) -> None:
+        """Note what the machine said."""
+
+    def question(self) -> bytes:
+        """Return what to ask the machine now, or nothing."""
+
+    def begin_anew(self) -> None:
+        """Forget what is owed: the machine holds nothing, and waits for nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Flow:
+    """One way. name: in a profile's `wire` table. answers: the machine must be able to answer.
+
+    credit: makes a Credit of the machine's buffer in bytes, the line's baud, and the language.
+    xonxoff, rtscts: what the port is opened with; dsr: the machine stops the line by its DTR, which
+    comes in as our DSR.
+    """
+
+    name: str
+    credit: Callable[[int, int, Language], Credit] = field(repr=False)
+    answers: bool = False
+    xonxoff: bool = False
+    rtscts: bool = False
+    dsr: bool = False

@@ -1,0 +1,57 @@
+"""No word from the machine: never faster than the line, or left to the wire (XON/XOFF, RTS)."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+
+from plotout.language import Heard, Language
+from plotout.sending.flow_control.model import Flow
+
+
+class Paced:
+    """What could not be sent is not made good later, so that little is ever left in the port's own
+    buffer when the user wants to stop.
+    """
+
+    BURST = 64  # bytes at once
+
+    def __init__(self, baud: int, now: Callable[[], float] = time.monotonic) -> None:
+        self._rate = baud / 10.0  # 8 bits, a start and a stop bit
+        self._most = max(self.BURST, self._rate * 0.1)
+        self._now = now
+        self._at = now()
+        self._room = float(self.BURST)
+
+    def room(self) -> int:
+        """See Credit."""
+        now = self._now()
+        self._room = min(self._room + (now - self._at) * self._rate, self._most)
+        self._at = now
+        return int(self._room)
+
+    def sent(self, count: int) -> None:
+        """See Credit."""
+        self._room -= count
+
+    def heard(self, what: Heard) -> None:
+        """See Credit."""
+
+    def question(self) -> bytes:
+        """See Credit."""
+        return b""
+
+    def begin_anew(self) -> None:
+        """See Credit."""
+
+
+def _credit(_buffer: int, baud: int, _language: Language) -> Paced:
+    return Paced(baud)
+
+
+FLOWS = (
+    Flow("xon-xoff", _credit, xonxoff=True),
+    Flow("rts-cts", _credit, rtscts=True),
+    Flow("dtr", _credit, dsr=True),
+    Flow("paced", _credit),
+)

@@ -1,0 +1,54 @@
+"""What is sent, message by message: a file's units with the marks that tell when they are done."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from plotout.sending.cutfile import CutFile
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """A few bytes of a unit; in a language that acknowledges, what is answered by itself.
+
+    line: which of its unit's messages it is, or follows as a mark; -1 before the first unit.
+    done: the unit that is finished when the machine answers this message, or None. rests: the tool
+    is up before this message, so that one may pause here. by_hand: the machine stops at this
+    message until somebody sends it on. settles: nothing more is sent before it is answered.
+    """
+
+    unit: int
+    data: bytes
+    line: int = -1
+    done: int | None = None
+    rests: bool = False
+    by_hand: bool = False
+    settles: bool = False
+
+
+def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
+    """Give what is to be sent from unit `first` on. marks: have the machine say what is done."""
+    language = file.language
+    acknowledges = language.acknowledges
+    head = file.head(first)
+    for nth, data in enumerate(language.split(language.opened(head, first) if marks else head)):
+        settles = marks and acknowledges and nth == 0
+        yield Message(first, data, by_hand=language.awaits_hand(data), settles=settles)
+    if marks and not acknowledges:  # a machine reset by now would draw without its count
+        yield Message(first, language.mark, done=first - 1, settles=True)
+    owed: int | None = None
+    for unit in range(first, file.units):
+        pieces = list(language.split(file.unit(unit)))
+        if marks and pieces:
+            pieces[-1] = language.counted(pieces[-1], unit + 1)
+        for nth, data in enumerate(pieces):
+            rests = nth == (1 if acknowledges else 0)
+            yield Message(unit, data, nth, rests=rests, by_hand=language.awaits_hand(data))
+            if owed is not None and nth == 0:
+                yield Message(unit, language.mark, nth, done=owed)  # the tool is up by now
+                owed = None
+        if marks and acknowledges and unit + 1 < file.units:
+            owed = unit
+        elif marks:
+            yield Message(unit, language.mark, len(pieces) - 1, done=unit)

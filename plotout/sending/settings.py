@@ -1,0 +1,32 @@
+"""How a machine is connected: its profile's `wire` table, with what that leaves to its language."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from plotout import plugins
+from plotout.errors import UserError, nearest
+from plotout.machine import Machine, WireSettings
+
+
+def settings_of(machine: Machine) -> WireSettings:
+    """Return how a machine is connected, nothing left out. Raises UserError for wrong names."""
+    from plotout.sending.flow_control import FLOWS
+
+    said = machine.wire
+    name = said.language or plugins.driver(machine.driver).language
+    if not name:
+        raise UserError(
+            f"machine '{machine.name}': nothing says what language it is spoken to in",
+            fix=f"Add language under [wire]: {', '.join(sorted(plugins.languages()))}.",
+        )
+    language = plugins.language(name)
+    flow = said.flow or language.flows[0]
+    if flow not in language.flows or flow not in FLOWS:
+        raise UserError(
+            f"machine '{machine.name}': {name} has no flow '{flow}'",
+            fix=nearest(flow, language.flows),
+        )
+    answers = FLOWS[flow].answers if said.answers is None else said.answers
+    buffer = said.buffer or language.buffer
+    return replace(said, language=name, flow=flow, answers=answers, buffer=buffer)

@@ -1,0 +1,96 @@
+"""No wait is endless or silent: what is done when a machine neither takes, answers nor finishes.
+
+It is asked how it stands. One that stands with nothing left to do, though we wait for it, has lost
+an answer or a message: its place shows which. One that still works is left to it, until the user's
+patience ends.
+"""
+
+from __future__ import annotations
+
+import time
+
+from plotout.errors import MachineError
+from plotout.sending.exchange import Exchange
+from plotout.sending.recover import Window, possible
+
+ASK_AFTER = 3.0  # s without progress before a machine that answers is asked how it stands
+ASK_EVERY = 3.0
+SILENCE = 15.0  # s without an answer to that before giving up
+
+
+def mind(state: Exchange, patience: float) -> None:
+    """Ask a machine that makes no progress; go on where its answer allows that.
+
+    Raises MachineError where it stays silent, was reset or has lost a message; or after `patience`
+    s when nobody can say what is to be done.
+    """
+    since = time.monotonic() - state.progressed_at
+    if since < ASK_AFTER:
+        return
+    if state.answers:
+        _ask(state, since)
+    if time.monotonic() - state.progressed_at < patience:
+        return
+    what = "take anything" if state.within or not state.unanswered else "answer what it was sent"
+    if not state.watch.waiting(f"For {since:.0f} s the machine did not {what}"):
+        raise MachineError(
+            f"for {since:.0f} s the machine did not {what}",
+            fix="Look at the machine and the cable; then: plotout resume",
+        )
+    state.progressed()
+
+
+def _ask(state: Exchange, since: float) -> None:
+    if time.monotonic() - state.asked_at < ASK_EVERY:
+        return
+    state.asked_at = time.monotonic()
+    language, talk = state.file.language, state.talk
+    before, progress = len(talk.overheard), state.progressed_at
+    account = language.glance(talk, state.buffer)
+    state.take_in(talk.overheard[before:])
+    if state.progressed_at > progress:
+        return
+    if account is None:
+        if since > ASK_AFTER + SILENCE:
+            raise MachineError(
+                f"the machine has said nothing for {since:.0f} s",
+                fix="Is it on, and is the speed right? Then: plotout resume",
+            )
+        return
+    if account != state.last_account:
+        state.last_account = account
+        if not account.idle:
+            state.progressed()  # it moves, or works off what it holds
+        return
+    if not account.idle:
+        return
+    _stands(state)
+
+
+def _stands(state: Exchange) -> None:
+    """The machine has nothing to do, and we wait for it."""
+    if state.within:
+        raise state.was_reset()
+    if state.unanswered and state.unanswered[0].settles:
+        state.talk.say(state.unanswered[0].data)  # nothing was sent but this
+        return
+    account = state.file.language.account(state.talk)
+    if account.fresh:
+        raise state.was_reset()
+    window = Window(state.done, min(state.unit + 1, state.file.units), last=state.line)
+    done = possible(state.file, account, window)
+    owed = max((m.done for m in state.unanswered if m.done is not None), default=state.done - 1)
+    counted = account.count is not None and state.file.language.same_count(account.count, owed + 1)
+    if counted or (len(done) == 1 and done[0] > owed):
+        state.watch.said("An answer of the machine's was lost; all is done. Going on.")
+        state.unanswered.clear()
+        state.credit.begin_anew()
+        if owed >= state.done:
+            state.finished(owed)
+        state.progressed()
+        return
+    raise MachineError(
+        "the machine stands still, but has not done all that it was sent: something was lost on "
+        "the line",
+        fix="Look at the cable and the speed; then: plotout resume",
+    )

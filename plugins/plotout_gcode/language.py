@@ -1,0 +1,223 @@
+"""RS-274/NGC (G-code), as far as the sender must know it.
+
+Source: NIST IR 6556 (words, modal groups). `ok`, `error:`, `!`, `~`, `?` and control-X: the public
+interface notes of the most used open-source three-axis control, version 1.1.
+"""
+
+from __future__ import annotations
+
+import re
+from array import array
+from collections.abc import Iterator, Sequence
+
+from plotout import Account, Asking, Heard, Language, Machine, Safe, Stop, Talk
+from plotout.kit import Buffer, Point, Window
+from plotout_gcode import talking
+from plotout_gcode.marking import GcodeMarking
+from plotout_gcode.meanings import ALARMS, ERRORS
+from plotout_gcode.status import parse
+from plotout_gcode.virtual import GcodeMachine
+
+_LINE = re.compile(rb"[^\n]+")
+_CODE = re.compile(rb"\([^)]*\)|;[^\n]*")
+_WORD = re.compile(rb"([A-Z])\s*([-+]?\d*\.?\d+)")
+_SAID = [
+    (kind, re.compile(pattern))
+    for kind, pattern in (
+        ("ok", r"^ok( |$)"),
+        ("again", r"^(resend:|rs )"),
+        ("busy", r"busy"),
+        ("locked", r"to unlock\]"),
+        ("setting", r"^\$\d+="),
+        ("reset", r"^[a-z]\S* v?\d+\.\d+\S*( .*)?$|\['\$' for help\]$|^start|ready"),
+    )
+]
+_MODES = {b"G17": "plane", b"G18": "plane", b"G19": "plane", b"G20": "units", b"G21": "units",
+          b"G90": "distance", b"G91": "distance", b"G93": "feed", b"G94": "feed"}  # fmt: skip
+MM_PER_INCH = 25.4
+
+
+class Gcode(Language):
+    """RS-274/NGC sent line by line. A dwell of no length is answered when all motion is done.
+
+    The count of units done is a line number (N) on each unit's last line; controls that report
+    line numbers (`Ln:` in their status, common practice) give it back.
+    """
+
+    name = "gcode"
+    flows = ("ok", "xon-xoff", "rts-cts", "dtr", "paced")
+    buffer = 128
+    acknowledges = True
+    ask = b"?"
+    mark = b"G4 P0\n"
+    go_on = b"~"
+
+    def split(self, data: bytes) -> Iterator[bytes]:
+        """See Language: line by line."""
+        for line in data.splitlines():
+            if line.strip():
+                yield line.strip() + b"\n"
+
+    def counted(self, message: bytes, done: int) -> bytes:
+        """See Language."""
+        return b"N%d " % done + message if message[:1] in b"GXYZMF" else message
+
+    def awaits_hand(self, message: bytes) -> bool:
+        """See Language: M0, a stop in the program."""
+        return any(word == (b"M", b"0") for _, words in _lines(message) for word in words)
+
+    def opened(self, head: bytes, done: int) -> bytes:
+        """See Language. First of all, so that no number of an earlier job is taken for ours."""
+        return b"N%d G4 P0\n" % done + head
+
+    def unit_starts(self, data: Buffer) -> array[int]:
+        """A unit begins at the first line that lifts or switches off after work was done."""
+        starts = array("q")
+        window = Window(data)
+        worked = True
+        for at, words in _lines(data):
+            if _works(words):
+                worked = True
+            elif worked and _lifts(words):
+                starts.append(at)
+                worked = False
+            window.passed(at)
+        return starts
+
+    def state(self, data: Buffer, end: int) -> bytes:
+        """The preamble as it is, then the modes, tool, feed and spindle in force.
+
+        A spindle that ran while the tool was lifted by Z runs again; a beam stays off.
+        """
+        head = next((at for at, words in _lines(data) if _lifts(words)), end)
+        modes: dict[str, bytes] = {}
+        tool = power = spindle = b""
+        lifted_by_z = False
+        for at, words in _lines(data, end):
+            if at < head:
+                continue
+            for letter, number in words:
+                word = letter + number
+                if word in _MODES:
+                    modes[_MODES[word]] = word
+                elif letter == b"T":
+                    tool = word + b" M6"
+                elif word == b"M0" and tool and b"M0" not in tool:
+                    tool += b"\nM0"
+                elif letter == b"F":
+                    modes["feed rate"] = word
+                elif letter == b"S":
+                    power = word
+                elif word in (b"M3", b"M4", b"M5"):
+                    spindle = word
+                lifted_by_z = lifted_by_z or letter == b"Z"
+        running = [power, spindle] if lifted_by_z and spindle in (b"M3", b"M4") else []
+        lines = [line for line in (*modes.values(), tool, *running) if line]
+        return bytes(data[:head]) + b"".join(line + b"\n" for line in lines)
+
+    def stops(self, unit: bytes, start: Stop) -> list[Stop]:
+        """Follow X, Y and Z of G0 to G3, in the file's own units; absolute coordinates."""
+        stops: list[Stop] = []
+        (x, y), z = start.at, start.height
+        motion = b"G0"
+        for line, (_, words) in enumerate(_lines(unit)):
+            values = dict(words)
+            motion = next((_motion(w) for w in words if _motion(w)), motion)
+            if not values.keys() & {b"X", b"Y", b"Z"}:
+                continue
+            begin = (x, y)
+            x, y = float(values.get(b"X", x)), float(values.get(b"Y", y))
+            z = float(values[b"Z"]) if b"Z" in values else z
+            across = b"X" in values or b"Y" in values
+            arc = motion in (b"G2", b"G3") and across
+            i, j = float(values.get(b"I", 0)), float(values.get(b"J", 0))
+            centre = (begin[0] + i, begin[1] + j) if arc else None
+            working = across and motion != b"G0"
+            stops.append(Stop((x, y), working, z, line, centre, motion == b"G2"))
+        return stops
+
+    def unit_mm(self, head: bytes, step: float) -> float:
+        """See Language: G20 is for inches."""
+        codes = {letter + number for _, words in _lines(head) for letter, number in words}
+        return MM_PER_INCH if b"G20" in codes else 1.0
+
+    def hear(self, line: str) -> Heard:
+        """`ok`, `error:n`, `ALARM:n`, a status in angle brackets, or a greeting after a reset."""
+        text = line.strip()
+        low = text.lower()
+        status = parse(text)
+        if status is not None:
+            return talking.heard(status, text)
+        if low.startswith(("error", "alarm")):
+            digits = re.search(r"\d+", text)
+            value = int(digits[0]) if digits else 0
+            meanings = ERRORS if low.startswith("error") else ALARMS
+            return Heard("error", text, value, means=meanings.get(value, ""))
+        return Heard(next((kind for kind, said in _SAID if said.search(low)), "other"), text)
+
+    def identify(self, talk: Talk) -> tuple[str, ...]:
+        """See Language: $I."""
+        return talking.identify(talk)
+
+    def account(self, talk: Talk) -> Account:
+        """See Language."""
+        return talking.account(talk)
+
+    def settle(self, talk: Talk) -> None:
+        """See Language: a reset at rest, which makes such machines forget their count."""
+        talk.say(talking.RESET)
+        talk.ask(b"?", ("status",))
+
+    def make_safe(self, talk: Talk, lift: bytes) -> Safe:
+        """See Language."""
+        return talking.make_safe(talk, lift)
+
+    def lift_for(self, head: bytes, unit: bytes) -> bytes:
+        """See Language: by Z. A machine that was halted has forgotten units and distances."""
+        line = next(self.split(unit), b"").strip()
+        units = b"G20" if self.unit_mm(head, 1.0) != 1.0 else b"G21"
+        return units + b"\nG90\n" + line + b"\n" if b"Z" in line.upper() else b""
+
+    def travels(self, lift: bytes, places: Sequence[Point]) -> Iterator[bytes]:
+        """See Language."""
+        yield from self.split(lift)
+        yield from (b"G0 X%.3f Y%.3f\n" % place for place in places)
+
+    def marking(self, talk: Talk, machine: Machine, asking: Asking) -> GcodeMarking:
+        """See Language."""
+        return GcodeMarking(talk, machine, asking)
+
+    def virtual(self, buffer: int, speed: float = 0.0) -> GcodeMachine:
+        """See Language."""
+        machine = GcodeMachine(buffer)
+        machine.head.speed = speed
+        return machine
+
+
+def _lines(data: Buffer, end: int | None = None) -> Iterator[tuple[int, list[tuple[bytes, bytes]]]]:
+    """Give each line's offset and its words, comments left out, as far as byte `end`."""
+    for line in _LINE.finditer(data, 0, len(data) if end is None else end):
+        text = _CODE.sub(b"", bytes(line[0])).upper()
+        yield line.start(), [(a, _plain(b)) for a, b in _WORD.findall(text)]
+
+
+def _plain(number: bytes) -> bytes:
+    """`01` and `1.0` are the word `1`."""
+    value = float(number)
+    return b"%d" % value if value.is_integer() else number
+
+
+def _motion(word: tuple[bytes, bytes]) -> bytes:
+    code = word[0] + word[1]
+    return code if code in (b"G0", b"G1", b"G2", b"G3") else b""
+
+
+def _works(words: list[tuple[bytes, bytes]]) -> bool:
+    codes = {a + b for a, b in words}
+    across = any(a in (b"X", b"Y") for a, _ in words)
+    return bool(codes & {b"G1", b"G2", b"G3"}) or (across and b"G0" not in codes)
+
+
+def _lifts(words: list[tuple[bytes, bytes]]) -> bool:
+    codes = {a + b for a, b in words}
+    return bool(codes & {b"G0", b"M5", b"S0"})

@@ -1,0 +1,115 @@
+"""A small control's status report: `<State:n|MPos:x,y,z|Bf:n,n|Ln:n|FS:n,n|WCO:x,y,z>`.
+
+Source: the public interface notes of the most used open-source three-axis control, version 1.1.
+The place is in work coordinates (WPos), or in the machine's own (MPos); their offset (WCO) is in
+some of the reports only.
+"""
+
+from __future__ import annotations
+
+import re
+import time
+from dataclasses import dataclass
+
+from plotout import Talk
+
+REPORTS = 40  # after which a control that gives no offset is taken to have none
+_REPORT = re.compile(r"^<(\w+)(?::(\d))?(?:\|.*)?>$")
+_FIELD = re.compile(r"\|(\w+):([-\d.,]+)")
+STANDS = ("Idle", "Hold", "Alarm", "Door", "Sleep", "Check")
+LOCKED = ("Alarm", "Sleep")
+
+
+@dataclass(frozen=True, slots=True)
+class Status:
+    """One report. state: its word; step: the number after it, or None. Lengths as reported.
+
+    own, work: the place in the machine's own and in work coordinates, or None where it isn't said.
+    offset: work zero in the machine's own. line: number of the line at work, or None. room: bytes.
+    """
+
+    state: str
+    step: int | None
+    own: tuple[float, ...] | None
+    work: tuple[float, ...] | None
+    offset: tuple[float, ...] | None
+    line: int | None
+    blocks: int | None
+    room: int | None
+    power: float | None
+
+    @property
+    def at_rest(self) -> bool:
+        """Whether it says that nothing moves: a hold that is over, a door that has stopped it."""
+        if self.state == "Hold":
+            return self.step == 0
+        return self.state in ("Idle", *LOCKED) or (self.state == "Door" and self.step in (0, 1))
+
+
+@dataclass(frozen=True, slots=True)
+class WorkPlace:
+    """Where the tool is in work coordinates, file units or mm as reported; z is 0 without one."""
+
+    x: float
+    y: float
+    z: float
+    offset_said: bool
+
+
+def parse(line: str) -> Status | None:
+    """Return a report's meaning; None for what is none."""
+    head = _REPORT.match(line.strip())
+    if not head:
+        return None
+    said = {name: value.split(",") for name, value in _FIELD.findall(line)}
+
+    def numbers(name: str) -> tuple[float, ...] | None:
+        return tuple(float(each) for each in said[name] if each) if name in said else None
+
+    buffer = numbers("Bf")
+    speeds = numbers("FS")
+    line_number = numbers("Ln")
+    return Status(
+        state=head[1],
+        step=int(head[2]) if head[2] else None,
+        own=numbers("MPos"),
+        work=numbers("WPos"),
+        offset=numbers("WCO"),
+        line=int(line_number[0]) if line_number else None,
+        blocks=int(buffer[0]) if buffer else None,
+        room=int(buffer[1]) if buffer and len(buffer) > 1 else None,
+        power=speeds[1] if speeds and len(speeds) > 1 else None,
+    )
+
+
+def ask(talk: Talk, seconds: float = 1.0) -> Status | None:
+    """Ask for a report; None when none comes."""
+    heard = talk.ask(b"?", ("status",), seconds)
+    return parse(heard.text) if heard else None
+
+
+def work_place(talk: Talk) -> WorkPlace | None:
+    """Return where the tool is, with reports asked for until one gives the offset."""
+    own: tuple[float, ...] | None = None
+    offset: tuple[float, ...] | None = None
+    for _ in range(REPORTS):
+        status = ask(talk)
+        if status is None:
+            break
+        if status.work is not None:
+            return _place(status.work, None)
+        own, offset = status.own or own, status.offset or offset
+        if own is not None and offset is not None:
+            return _place(own, offset)
+        time.sleep(0.01)
+    return None if own is None else WorkPlace(*_three(own), False)
+
+
+def _place(at: tuple[float, ...], offset: tuple[float, ...] | None) -> WorkPlace:
+    x, y, z = (a - b for a, b in zip(_three(at), _three(offset or ()), strict=True))
+    return WorkPlace(x, y, z, True)
+
+
+def _three(values: tuple[float, ...]) -> tuple[float, float, float]:
+    x, y, z, *_ = (*values, 0.0, 0.0, 0.0)
+    return x, y, z

@@ -1,0 +1,269 @@
+"""HP-GL and HP-GL/2, as far as the sender must know them.
+
+Source: HP 7550A Interfacing and Programming Manual (Hewlett-Packard).
+"""
+
+from __future__ import annotations
+
+import re
+import time
+from array import array
+from collections.abc import Iterator, Sequence
+
+from plotout import Account, Asking, Heard, Language, Machine, MachineError, Safe, Stop, Talk
+from plotout.kit import Buffer, Point, Window
+from plotout_hpgl.decoding import decode
+from plotout_hpgl.marking import HpglMarking
+from plotout_hpgl.virtual import HpglMachine
+
+_HPGL = re.compile(
+    rb"\x1b\.[A-Z](?:[0-9;]*:)?|\x1b%-?\d+[A-Z]|LB[^\x03]*\x03|PE[^;]*;?|[A-Za-z]{2}[^A-Za-z;\x1b]*;?|[;\s]+"
+)
+_NUMBERS = re.compile(rb"[-+]?\d+\.?\d*")
+_POSITION = re.compile(r"^\s*([-+]?[\d.]+),([-+]?[\d.]+),([01])\s*$")
+_TALLY = re.compile(r"^\s*(-?\d+),(-?\d+),(-?\d+),(-?\d+)\s*$")
+_LAST_PAIR = re.compile(rb"PD(?:([-+\d.,]*),)?([-+\d.]+,[-+\d.]+|);\s*$")
+_NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # of a PE, in base 64
+_LAST_MOVE = re.compile(rb"PE([^;]*?)([<=]*" + _NUMBER + _NUMBER + rb");\s*$")
+_SETS_POINTS = re.compile(rb"IN;|PS[^;]*;")
+_MOVE = (b"PU", b"PD", b"PE", b"LB", b"OA", b"FR", b"PG")
+_SPAN = (701, 709)  # from P1 to P2: says that P1's x is a count of ours
+_MOST_ERROR = 8
+_ERRORS = {
+    1: "an instruction that it does not know",
+    2: "a wrong number of parameters",
+    3: "a parameter out of range",
+    5: "an unknown character set",
+    6: "a place too far away to be reached",
+    7: "a shape too large for its memory",
+}  # HP 7550A manual, OE; from memory
+ROUND = 30_000  # plotter units are 16 bits in older machines: the count goes round
+RESTED = 2.0  # s without change in what it holds: longer than most moves take
+PATIENCE = 600.0  # s for a machine to work off what it holds
+UNSEEN = 1.5  # s after which a lift that was not seen is spoken of
+DROP, PARK = b"\x1b.K", b";PU;SP0;"
+
+
+class Hpgl(Language):
+    """HP-GL and HP-GL/2. `OP` and `OA` are answered in their turn; ESC . B at once.
+
+    The count of units done is left in the scaling point P1 (`IP`), which moves nothing while
+    coordinates are plotter units, and is read back by `OP`. P2 follows P1 at the distance that
+    `opened` sets; a machine that was reset has another.
+    """
+
+    name = "hpgl"
+    flows = ("enquiry", "enq-ack", "xon-xoff", "rts-cts", "dtr", "paced")
+    buffer = 1024
+    ask = b"\x1b.B"
+    ask_kind = "room"
+    room = b"\x1b.B"
+    mark = b"OE;OP;"
+    lift = b"PU;"
+
+    def counted(self, message: bytes, done: int) -> bytes:
+        """See Language. The count is left just before the last move, and not after it: wherever
+        a line is cut, the count and the place together say whether the unit was finished.
+        """
+        at = done % ROUND
+        if b"FR;" in message:  # which may set the points anew
+            return message + b"IP%d,0,%d,%d;" % (at, at + _SPAN[0], _SPAN[1])
+        count = b"IP%d,0;" % at
+        pairs = _LAST_PAIR.search(message)
+        if pairs:
+            before = b"PD" + pairs[1] + b";" if pairs[1] else b""
+            return message[: pairs.start()] + before + count + b"PD" + pairs[2] + b";"
+        encoded = _LAST_MOVE.search(message)
+        if encoded and not any(flag in encoded[0] for flag in (b">", b"7")):
+            before = b"PE" + encoded[1] + b";" if encoded[1] else b""
+            return message[: encoded.start()] + before + count + b"PE" + encoded[2] + b";"
+        return message + count
+
+    def same_count(self, value: int, done: int) -> bool:
+        """See Language: the count goes round."""
+        return value == done % ROUND
+
+    def opened(self, head: bytes, done: int) -> bytes:
+        """See Language. As early as can be, just after what sets the points itself: whatever a
+        reset takes with it (the pen, say), it takes the span too, and is noticed.
+        """
+        at = done % ROUND
+        begin = b"IP%d,0,%d,%d;" % (at, at + _SPAN[0], _SPAN[1])
+        cut = max((match.end() for match in _SETS_POINTS.finditer(head)), default=0)
+        return head[:cut] + begin + head[cut:]
+
+    def unit_starts(self, data: Buffer) -> array[int]:
+        """A unit begins at the first PU after the pen was down; an advance of a roll is one."""
+        starts = array("q")
+        window = Window(data)
+        down = True  # so that the first PU begins the first unit
+        for match in _HPGL.finditer(data):
+            word = bytes(match[0][:2]).upper()
+            if word == b"PU":
+                if down:
+                    starts.append(match.start())
+                down = False
+            elif word in (b"PD", b"PE", b"FR"):
+                down = True
+            window.passed(match.start())
+        return starts
+
+    def state(self, data: Buffer, end: int) -> bytes:
+        """The last of each instruction that draws and feeds nothing, by their last use."""
+        last: dict[bytes, bytes] = {}
+        entered = b""
+        for match in _HPGL.finditer(data, 0, end):
+            text = bytes(match[0])
+            word = text[:2].upper()
+            entered = text if word == b"\x1b%" else entered
+            moves = word in _MOVE or not word.isalpha()
+            if not moves and not (word in (b"PA", b"PR") and _NUMBERS.search(text)):
+                last.pop(word, None)
+                last[word] = text if text.endswith(b";") else text + b";"
+        return b"".join([entered, last.pop(b"IN", b""), *last.values()])
+
+    def stops(self, unit: bytes, start: Stop) -> list[Stop]:
+        """Follow PU, PD, PA, PR and PE."""
+        stops: list[Stop] = []
+        at, down, relative = start.at, False, False
+        for match in _HPGL.finditer(unit):
+            text = bytes(match[0])
+            word = text[:2].upper()
+            relative = word == b"PR" or (relative and word != b"PA")
+            if word == b"PE":
+                for x, y, pen in decode(text[2:], at):
+                    at = (x, y)
+                    stops.append(Stop(at, pen))
+                continue
+            down = word == b"PD" or (down and word != b"PU")
+            if word in (b"PU", b"PD", b"PA", b"PR"):
+                numbers = [float(n) for n in _NUMBERS.findall(text)]
+                if word == b"PD" and not numbers:
+                    stops.append(Stop(at, True))  # a dot, or the first point of what follows
+                for x, y in zip(numbers[::2], numbers[1::2], strict=False):
+                    at = (at[0] + x, at[1] + y) if relative else (x, y)
+                    stops.append(Stop(at, down))
+        return stops
+
+    def unit_mm(self, head: bytes, step: float) -> float:
+        """See Language: plotter units."""
+        return step
+
+    def report_mm(self, step: float) -> float:
+        """See Language: plotter units."""
+        return step
+
+    def hear(self, line: str) -> Heard:
+        """Three numbers are a position; four are P1 and P2. One is an error's number (`OE`) up to
+        8, else free room: senders leave more room than that, so that the two are told apart.
+        """
+        points = _TALLY.match(line)
+        if points:
+            x, y, far_x, far_y = (int(each) for each in points.groups())
+            ours = (far_x - x, far_y - y) == _SPAN
+            return Heard("count", line, value=x if ours else -1)
+        place = _POSITION.match(line)
+        if place:
+            at = (float(place[1]), float(place[2]))
+            return Heard("place", line, at=at, down=place[3] == "1")
+        if line.strip().isdigit():
+            number = int(line)
+            if 0 < number <= _MOST_ERROR:
+                return Heard("error", line.strip(), number, means=_ERRORS.get(number, ""))
+            return Heard("room" if number else "other", line, value=number)
+        return Heard("other", line)
+
+    def identify(self, talk: Talk) -> tuple[str, ...]:
+        """See Language: OI."""
+        talk.say(b"OI;")
+        said = talk.hear(0.3, lambda heard: heard.kind == "other")
+        return tuple(heard.text.strip() for heard in said if heard.kind == "other")
+
+    def receive_buffer(self, talk: Talk) -> int:
+        """See Language: ESC . L."""
+        size = talk.ask(b"\x1b.L", ("room",), 2.0)
+        return size.value if size else 64
+
+    def account(self, talk: Talk) -> Account:
+        """See Language: OP and OA, which are answered when all before them is done."""
+        _rest(talk)
+        self.settle(talk)  # or an instruction cut short would swallow the question
+        count = talk.ask(b"OP;", ("count",))
+        place = talk.ask(b"OA;", ("place",))
+        if count is None and place is None:
+            raise MachineError("the machine does not say where it is", fix="Resume with --from N.")
+        return _account(count, place)
+
+    def glance(self, talk: Talk, buffer: int) -> Account | None:
+        """See Language: it holds nothing when all of its buffer is free."""
+        heard = talk.ask(self.ask, ("room",))
+        if heard is None:
+            return None
+        return Account(heard.value >= buffer, count=heard.value)
+
+    def settle(self, talk: Talk) -> None:
+        """See Language: ESC . K."""
+        talk.say(DROP)
+
+    def make_safe(self, talk: Talk, lift: bytes) -> Safe:
+        """See Language. Its place and count before the lift, and its pen after it, are asked for in
+        one breath, so that the pen waits for no answer.
+        """
+        talk.say(DROP + b";OP;OA;PU;SP0;OA;")
+        count: Heard | None = None
+        places: list[Heard] = []
+        for heard in talk.hear(UNSEEN, lambda each: each.kind == "place" and each.down is False):
+            if heard.kind == "count":
+                count = heard
+            elif heard.kind == "place":
+                places.append(heard)
+        account = _account(count, places[0] if places else None)
+        if len(places) > 1 or (places and not places[-1].down):
+            return Safe(not places[-1].down, account)
+        return Safe(None, account, "The machine does not answer: look whether its pen is up.")
+
+    def travels(self, lift: bytes, places: Sequence[Point]) -> Iterator[bytes]:
+        """See Language."""
+        yield b"IN;PA;"
+        yield from (b"PU%.0f,%.0f;" % place for place in places)
+
+    def block_handshake(self, block: int) -> bytes:
+        """See Language: ESC . I."""
+        return b"\x1b.I%d;5;6:" % block
+
+    def marking(self, talk: Talk, machine: Machine, asking: Asking) -> HpglMarking:
+        """See Language."""
+        return HpglMarking(talk, machine, asking)
+
+    def virtual(self, buffer: int, speed: float = 0.0) -> HpglMachine:
+        """See Language."""
+        machine = HpglMachine(buffer)
+        machine.head.speed = speed
+        return machine
+
+
+def _account(count: Heard | None, place: Heard | None) -> Account:
+    return Account(
+        idle=True,
+        fresh=None if count is None else count.value < 0,
+        count=None if count is None or count.value < 0 else count.value,
+        at=place.at if place else None,
+        down=place.down if place else None,
+    )
+
+
+def _rest(talk: Talk) -> None:
+    """Wait until the machine has worked off what it holds."""
+    last, since = "", time.monotonic()
+    give_up = since + PATIENCE
+    while time.monotonic() - since < RESTED:
+        heard = talk.ask(b"\x1b.B", ("room",))
+        if heard is None:
+            raise MachineError(
+                "the machine does not answer", fix="Is it on, the cable in, and the speed right?"
+            )
+        if heard.text != last:
+            last, since = heard.text, time.monotonic()
+        if time.monotonic() > give_up:
+            raise MachineError("the machine does not come to rest", fix="Look at the machine.")
+        talk.hear(0.05)
