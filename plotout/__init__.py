@@ -27,7 +27,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.language import Account, Asking, Heard, Language, Safe, Stop, Talk
     from plotout.layout.paper.pages import page_size
     from plotout.layout.paper.tiles import MatchMark, Tile, TilePlan, tile_plan
-    from plotout.machine import Machine, Tool, ToolKind
+    from plotout.machine import Drop, Machine, Tool, ToolKind
     from plotout.machine.axes import machine_matrix
     from plotout.machine.profile import options_of
     from plotout.model import Card, Placed, Program, Reading, Run, Sheet, Traced
@@ -83,7 +83,7 @@ _HOME = {
     "plotout.language": ("Account", "Asking", "Heard", "Language", "Safe", "Stop", "Talk"),
     "plotout.layout.paper.pages": ("page_size",),
     "plotout.layout.paper.tiles": ("MatchMark", "Tile", "TilePlan", "tile_plan"),
-    "plotout.machine": ("Machine", "Tool", "ToolKind"),
+    "plotout.machine": ("Drop", "Machine", "Tool", "ToolKind"),
     "plotout.machine.axes": ("machine_matrix",),
     "plotout.machine.profile": ("options_of",),
     "plotout.pattern.drawing": ("Drawing", "Reader", "Role", "Shape"),
@@ -133,6 +133,7 @@ __all__ = [
     "Date",
     "Drawing",
     "Driver",
+    "Drop",
     "End",
     "Fault",
     "Flag",

@@ -31,6 +31,8 @@ class Driver:
     options: the model of a profile's `[options]` for it (`plotout.table`); None: it has none.
     language: what its files are spoken in to a machine, where a profile's `wire` doesn't say.
     tiles: of a program, the pages that its file has; None where it is one page, or none.
+    as_driven: gives the machine as its files can drive it: how tools are let down, speeds that can
+    be said; what is changed is told in its notes. Times are worked out for that machine.
     """
 
     name: str
@@ -39,6 +41,7 @@ class Driver:
     check: Callable[[Machine], None] | None = field(default=None, repr=False)
     arcs: bool = False
     options: type | None = None
+    as_driven: Callable[[Machine], Machine] | None = field(default=None, repr=False)
     advances: bool = False
     language: str = ""
     tiles: Callable[[Program], TilePlan | None] | None = field(default=None, repr=False)

@@ -58,6 +58,7 @@ class Made:
             for each in self.results
             if not each.read_back
         ]
+        told += self.machine.notes
         if self.machine.calibration != Calibration():
             told.append(f"{self.machine.title} is {self.machine.calibration}")
         return tuple(dict.fromkeys(told))
@@ -100,7 +101,7 @@ def load_machine(name: str) -> Machine:
         )
     if driver.check is not None:
         driver.check(machine)
-    return machine
+    return driver.as_driven(machine) if driver.as_driven else machine
 
 
 def printer(width: float, height: float) -> Machine:

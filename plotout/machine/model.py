@@ -148,6 +148,14 @@ class Motion:
     ] = 180.0
 
 
+@dataclass(frozen=True, slots=True)
+class Drop:
+    """How a tool is let down by an axis. up: mm above the stock while travelling. plunge: mm/s."""
+
+    up: float
+    plunge: float
+
+
 @table
 @dataclass(frozen=True, slots=True)
 class Calibration:
@@ -234,6 +242,10 @@ class Machine:
         default_factory=dict
     )
     wire: Annotated[WireSettings, Inner("How it is connected.")] = WireSettings()
+    drop: Annotated[
+        Drop | None, Given("How its driver lets tools down by an axis; None: as `motion` says.")
+    ] = None
+    notes: Annotated[tuple[str, ...], Given("What its driver does otherwise than said.")] = ()
 
     def wrong(self) -> Iterator[Fault]:
         """Give what can't be true of the tools on this machine."""
@@ -254,6 +266,12 @@ class Machine:
                     f"{speed:g} mm/s is faster than the axes go, {fastest:g} mm/s",
                     "Lower it, or raise travel-speed under [motion] as far as the manual allows.",
                 )
+        if tool.kerf > self.gap and Work.CUT in tool.does:
+            yield (
+                "kerf",
+                f"{tool.kerf:g} mm beside a card are cut away, more than a gap of {self.gap:g} mm",
+                "Make the machine's gap at least the kerf.",
+            )
         if 2.0 * tool.corner_overcut > self.gap:
             yield (
                 "corner-overcut",

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from plotout.geometry.strokes import FloatArray
-from plotout.machine.model import Motion
+from plotout.machine.model import Machine, Motion
 
 
 def reach(start: FloatArray, end: FloatArray, motion: Motion) -> FloatArray:
@@ -33,3 +33,15 @@ def rest_to_rest(distance: FloatArray, speed: float, acceleration: float) -> Flo
 def travel_seconds(start: FloatArray, end: FloatArray, motion: Motion) -> FloatArray:
     """Return the seconds of travel between places, mm, (..., 2); lift and lower not counted."""
     return rest_to_rest(reach(start, end, motion), motion.travel_speed, motion.acceleration)
+
+
+def handling_seconds(depths: FloatArray, machine: Machine) -> tuple[FloatArray, FloatArray]:
+    """Return the seconds of letting a tool down to each depth, mm, and of lifting it: (n,) each."""
+    motion, drop = machine.motion, machine.drop
+    if drop is None:
+        return np.full(len(depths), motion.lower), np.full(len(depths), motion.lift)
+    way = drop.up + depths
+    return (
+        rest_to_rest(way, drop.plunge, motion.acceleration),
+        rest_to_rest(way, motion.travel_speed, motion.acceleration),
+    )

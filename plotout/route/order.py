@@ -11,6 +11,7 @@ import numpy as np
 from plotout.errors import Place, UserError
 from plotout.geometry.strokes import FloatArray, Stroke, Work
 from plotout.machine import Machine, Motion
+from plotout.machine.motion import handling_seconds
 from plotout.route import exact, group
 from plotout.route.budget import Budget, Tell, quiet
 from plotout.route.cache import first_time
@@ -120,8 +121,10 @@ def seconds_of(strokes: Sequence[Stroke], start: tuple[float, float], machine: M
     motion: Motion = machine.motion
     whole = float(costs(*_leaps(strokes, start), motion).sum())
     tools = [machine.tool_for(stroke.work) for stroke in strokes]
+    depths = np.array([(tool.depth or 0.0) if tool else 0.0 for tool in tools])
+    handling = sum(float(each.sum()) for each in handling_seconds(depths, machine))
     changes = sum(a is not b for a, b in pairwise(tools))
-    return whole + len(strokes) * (motion.lift + motion.lower) + changes * motion.change
+    return whole + handling + changes * motion.change
 
 
 def _groups(lines: Sequence[Line], cards: Mapping[str, int]) -> list[list[Line]]:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray
 from plotout.machine import Machine, Motion
-from plotout.machine.motion import travel_seconds
+from plotout.machine.motion import handling_seconds, travel_seconds
 from plotout.model import Run
 
 
@@ -35,8 +35,9 @@ def run_seconds(
 ) -> FloatArray:
     """Return the seconds of each run before its tool is down, and with it down, (n, 2).
 
-    Before: travel from where the last run ended (`start`, mm, for the first), a change of tool,
-    letting it down. With it down: the motion, and the lift at its end.
+    Before: travel from where the last run ended (`start`, mm, for the first) while a knife turns, a
+    change of tool (but not the first, which is put in before anything moves), letting it down.
+    With it down: the motion, and the lift at its end.
     """
     if not runs:
         return np.empty((0, 2))
@@ -45,11 +46,13 @@ def run_seconds(
     lifted[0] = True
     starts = np.array([run.points[0] for run in runs])
     ends = np.array([start, *(run.points[-1] for run in runs[:-1])])
-    before = lifted * (travel_seconds(ends, starts, motion) + motion.lower)
+    lower, lift = handling_seconds(np.array([run.depth or 0.0 for run in runs]), machine)
+    travel = np.maximum(travel_seconds(ends, starts, motion), _swung(runs, machine))
+    before = lifted * (travel + lower)
     numbers = np.array([run.tool.number for run in runs])
     before[1:] += motion.change * (numbers[1:] != numbers[:-1])
     down = _worked(runs, np.cumsum(lifted), motion) + _turned(runs, machine)
-    down += np.append(lifted[1:], True) * motion.lift
+    down += np.append(lifted[1:], True) * lift
     return np.column_stack([before, down])
 
 
@@ -80,12 +83,22 @@ def _worked(runs: Sequence[Run], chain: NDArray[np.int64], motion: Motion) -> Fl
 
 
 def _turned(runs: Sequence[Run], machine: Machine) -> FloatArray:
-    """Return the seconds of each run in which a knife turns standing still."""
+    """Return the seconds of each run in which a knife turns standing still, in the stock."""
     seconds = np.zeros(len(runs))
     for nth, run in enumerate(runs):
         if run.angles is not None and len(run.points) > 1:
             still = (run.points[1:] == run.points[:-1]).all(axis=1)
             seconds[nth] = np.abs(np.diff(run.angles))[still].sum() / machine.motion.turning
+    return seconds
+
+
+def _swung(runs: Sequence[Run], machine: Machine) -> FloatArray:
+    """Return the seconds that a knife takes, lifted, to turn for the next run."""
+    seconds, at = np.zeros(len(runs)), 0.0
+    for nth, run in enumerate(runs):
+        if run.angles is not None:
+            seconds[nth] = abs(float(run.angles[0]) - at) / machine.motion.turning
+            at = float(run.angles[-1])
     return seconds
 
 

@@ -10,9 +10,14 @@ from plotout import Driver, Language, Machine, Program, Sheet, hookimpl
 @hookimpl
 def plotout_drivers() -> Sequence[Driver]:
     """G-code."""
-    from plotout_gcode.options import Options
+    from plotout_gcode.options import Options, as_driven
 
-    return [Driver("gcode", ".ngc", _emit, _check, arcs=True, options=Options, language="gcode")]
+    return [
+        Driver(
+            "gcode", ".ngc", _emit, _check, arcs=True, options=Options, language="gcode",
+            as_driven=as_driven,
+        )
+    ]  # fmt: skip
 
 
 @hookimpl

@@ -72,21 +72,26 @@ def _opening(program: Program, asked: Options) -> list[str]:
 def _lifted(program: Program, asked: Options) -> list[str]:
     if asked.tool == "z":
         return [f"G0 Z{asked.number(asked.up * asked.scale)}"]
-    return ["M5", *_wait(program.machine.motion.lift, asked)]
+    return ["M5", *(_wait(program.machine.motion.lift) if asked.tool == "spindle" else [])]
 
 
 def _lowered(program: Program, run: Run, asked: Options) -> list[str]:
     if asked.tool == "z":
         return [_down(run, asked)]
-    on = asked.switch
-    if asked.tool == "laser" and len(run.points) < 2:
-        on = "M3"  # M4 gives a beam that stands still no power
-    return [f"{on} S{_power(run, asked)}", *_wait(program.machine.motion.lower, asked)]
+    power = f"S{_power(run, asked)}"
+    if asked.tool != "laser":
+        return [f"{asked.switch} {power}", *_wait(program.machine.motion.lower)]
+    if len(run.points) < 2:
+        return [f"M3 {power}", *_wait(asked.start)]  # M4 gives a beam that stands still no power
+    if asked.start <= 0.0:
+        return [f"{asked.switch} {power}"]
+    there = [] if asked.switch == "M3" else [f"{asked.switch} {power}"]
+    return [f"M3 {power}", *_wait(asked.start), *there]
 
 
-def _wait(seconds: float, asked: Options) -> list[str]:
-    """A solenoid needs its time; a beam doesn't."""
-    return [f"G4 P{seconds:g}"] if asked.tool == "spindle" and seconds > 0.0 else []
+def _wait(seconds: float) -> list[str]:
+    """A solenoid, a spindle and some beams need their time."""
+    return [f"G4 P{seconds:g}"] if seconds > 0.0 else []
 
 
 def _changed(run: Run, before: Run | None, asked: Options) -> list[str]:
@@ -98,6 +103,7 @@ def _changed(run: Run, before: Run | None, asked: Options) -> list[str]:
         lines.append("M0")
     if asked.tool == "z" and run.tool.kind is ToolKind.ROUTER:
         lines.append(f"{asked.switch} S{_power(run, asked)}")
+        lines += _wait(asked.start)
     return lines
 
 

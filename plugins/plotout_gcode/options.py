@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated
 
 from plotout import (
     Choice,
+    Drop,
     Given,
     Length,
     Machine,
     Number,
+    Seconds,
     Speed,
     ToolKind,
     UserError,
@@ -47,6 +49,10 @@ class Options:
         float, Number("The S word for 100 %.", most=1e6, above=True, example="1000")
     ] = 1000.0
     rotary: Annotated[str, Choice("The axis that turns a tangential knife.", ("A", "C"))] = ""
+    start: Annotated[
+        float,
+        Seconds("That a spindle is given to reach its speed, or a beam its power.", most=600.0),
+    ] = 0.0
     change: Annotated[
         str,
         Choice(
@@ -84,6 +90,22 @@ class Options:
 def options(machine: Machine) -> Options:
     """Return the profile's settings. Raises UserError for one that is not understood."""
     return options_of(machine, Options, step=machine.step, turning=machine.motion.turning)
+
+
+def as_driven(machine: Machine) -> Machine:
+    """Return the machine as its files drive it: Z lets the tool down; a spindle has time to start.
+
+    What a change of tool takes grows by the start of a spindle; a beam that is let down waits.
+    """
+    asked = options(machine)
+    motion = machine.motion
+    if asked.tool == "z":
+        turned = any(tool.kind is ToolKind.ROUTER for tool in machine.tools)
+        motion = replace(motion, change=motion.change + asked.start * turned)
+        return replace(machine, motion=motion, drop=Drop(asked.up, asked.plunge))
+    if asked.tool == "laser":  # nothing moves: the beam is there, or waited for
+        return replace(machine, motion=replace(motion, lift=0.0, lower=asked.start))
+    return machine
 
 
 def check(machine: Machine) -> None:

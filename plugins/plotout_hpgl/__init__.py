@@ -17,10 +17,12 @@ _ALIKE: Mapping[str, Any] = {"advances": True, "language": "hpgl"}
 def plotout_drivers() -> Sequence[Driver]:
     """HP-GL, and HP-GL/2."""
     from plotout_hpgl.options import Hpgl2Options, HpglOptions
+    from plotout_hpgl.speeds import as_driven
 
+    both: dict[str, Any] = {**_ALIKE, "as_driven": as_driven}
     return [
-        Driver("hpgl", ".plt", _hpgl, _check_hpgl, options=HpglOptions, **_ALIKE),
-        Driver("hpgl2", ".plt", _hpgl2, _check_hpgl2, options=Hpgl2Options, **_ALIKE),
+        Driver("hpgl", ".plt", _hpgl, _check_hpgl, options=HpglOptions, **both),
+        Driver("hpgl2", ".plt", _hpgl2, _check_hpgl2, options=Hpgl2Options, **both),
     ]
 
 

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from plotout import FloatArray, Machine, Program, Run, UserError, machine_matrix, options_of
 from plotout_hpgl.encoded import encode
 from plotout_hpgl.options import Hpgl2Options, HpglOptions
+from plotout_hpgl.speeds import spoken
 
 Steps = NDArray[np.int64]
 
@@ -160,17 +161,12 @@ def _approach(run: Run, before: Run | None, path: Steps, dialect: Dialect, polyl
             text += f"PU;SP{run.tool.number};\n"
             before = None
         text += f"PU{path[0, 0]},{path[0, 1]};"
-    if before is None or _velocity(before) != _velocity(run):
-        text += f"VS{_velocity(run)};"
+    if before is None or spoken(before.feed) != spoken(run.feed):
+        text += f"VS{spoken(run.feed)};"
     force = _force(run) if dialect.force else None
     if force is not None and (before is None or _force(before) != force):
         text += f"FS{force};"
     return text.encode()
-
-
-def _velocity(run: Run) -> int:
-    """Return cm/s: whole, since simple machines read no fraction; never faster than was asked."""
-    return max(1, int(run.feed / 10.0 + 1e-9))
 
 
 def _force(run: Run) -> int | None:

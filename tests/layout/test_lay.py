@@ -16,9 +16,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from smallset import small_set
 
-from plotout import Card, Sheet, UserError, job
+from plotout import Card, Placed, Sheet, UserError, job
 from plotout.finish import finish
 from plotout.layout import Stock, StockSheet, as_stock, lay, left_over
+from plotout.layout.nesting.check import faults
 from plotout.layout.nesting.left_over import largest_rectangle
 from plotout.layout.registration.corner_marks import mark_rooms
 
@@ -261,3 +262,24 @@ def test_what_fits_only_turned_is_split_on_stock_with_a_grain(tmp_path: Path) ->
         sheets = lay(cards, stock, gap=4, seconds=0)
         angles = {placed.angle % 180.0 for sheet in sheets for placed in sheet.placed}
         assert grain == "" or angles == {90.0 if grain == "length" else 0.0}
+
+
+@pytest.mark.parametrize("seed", [3, 4])
+@pytest.mark.parametrize("roll", [False, True])
+def test_at_a_gap_of_0_no_card_lies_on_another(seed, roll):
+    """Reference: the area of the cards' union is the sum of their areas (shapely)."""
+    cards = wavy(seed, 14, 120.0) + [box(80, 50, 100 + n) for n in range(4)]
+    stock = Stock((StockSheet("s", 2000.0 if roll else 400.0, 300.0, roll=roll),))
+    for sheet in lay(cards, stock, gap=0.0, seconds=2.0 if roll else 0.0):
+        areas = [shapely.Polygon(placed.outline) for placed in sheet.placed]
+        lost = sum(area.area for area in areas) - shapely.union_all(areas).area
+        assert lost < 0.1 * len(areas)
+
+
+def test_cards_that_lie_over_one_another_are_told_by_area():
+    one, other = box(80, 50, 1), box(60, 50, 2)
+    over = [Placed(one, 0.0, (0.0, 0.0)), Placed(other, 0.0, (70.0, 0.0))]
+    for gap in (0.0, 0.005, 4.0):
+        assert "by 500.0 mm2" in faults(over, shapely.box(0, 0, 300, 300), gap)[0]
+    beside = [over[0], Placed(other, 0.0, (80.0, 0.0))]
+    assert faults(beside, shapely.box(0, 0, 300, 300), 0.0) == ()

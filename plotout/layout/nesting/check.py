@@ -8,11 +8,14 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from plotout.layout.nesting.shape import body
+from plotout.layout.nesting.shape import OVERLAP, body, overlap
 from plotout.model import Placed
 
 TOLERANCE = 0.01
 """mm."""
+
+MOST_SHARED = 2.0 * OVERLAP
+"""mm2 that two cards may share, whatever the gap: rounding."""
 
 
 def faults(
@@ -33,8 +36,12 @@ def faults(
     for one, other in zip(first.tolist(), second.tolist(), strict=True):
         if one >= other:
             continue
-        apart = bodies[one].distance(bodies[other])
-        if apart < gap - TOLERANCE:
-            titles = [cards[n].card.title for n in (one, other)]
-            found.append(f"cards '{titles[0]}' and '{titles[1]}' are {apart:.3f} mm apart")
+        titles = "' and '".join(cards[n].card.title for n in (one, other))
+        apart, shared = bodies[one].distance(bodies[other]), 0.0
+        if apart <= 0.0:
+            shared = overlap(bodies[one], bodies[other])
+        if shared > MOST_SHARED:
+            found.append(f"cards '{titles}' lie over one another by {shared:.1f} mm2")
+        elif apart < gap - TOLERANCE:
+            found.append(f"cards '{titles}' are {apart:.3f} mm apart")
     return tuple(found)

@@ -8,6 +8,7 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import affinity
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -19,6 +20,8 @@ from plotout.model import Card, Placed
 SIMPLE = 0.1
 """How much in mm a shape may be larger than its card, for having fewer corners."""
 _TOUCH = 0.002  # mm: so that cards which fit to the last hair are not a hair too many
+OVERLAP = 0.05
+"""mm2 that two shapes may share, which is rounding: of a side of 500 mm a ten-thousandth mm."""
 _ROUNDS = 2  # left and down, and again
 _MANY = 60  # corners: a shape with fewer stays as it is
 
@@ -125,13 +128,33 @@ def slid(
         here = affinity.translate(polygon, x, y)
         if not rectangle and not free.covers(here):
             return False
-        return not len(near) or bool(shapely.distance(near, here).min() >= gap - _TOUCH)
+        return clear(here, near, gap - _TOUCH)
 
     x, y = corner
     for _ in range(_ROUNDS):
         x -= _most(lambda step, x=x, y=y: fits(x - step, y), min(reach, x - low[0]))
         y -= _most(lambda step, x=x, y=y: fits(x, y - step), min(reach, y - low[1]))
     return x, y
+
+
+def clear(here: Polygon, near: NDArray[np.object_], gap: float) -> bool:
+    """Say whether a shape keeps `gap` mm from each of the others, and lies over none of them."""
+    if not len(near):
+        return True
+    apart = shapely.distance(near, here)
+    if apart.min() < gap:
+        return False
+    touching = near[apart <= 0.0]
+    return not len(touching) or bool((_overlaps(touching, here) <= OVERLAP).all())
+
+
+def overlap(one: BaseGeometry, other: BaseGeometry) -> float:
+    """Return the area in mm2 that lies in both."""
+    return float(_overlaps(np.array([one], dtype=object), other)[0])
+
+
+def _overlaps(some: NDArray[np.object_], other: BaseGeometry) -> NDArray[np.float64]:
+    return np.asarray(shapely.area(shapely.intersection(some, other)), dtype=np.float64)
 
 
 def _most(may: object, reach: float) -> float:
