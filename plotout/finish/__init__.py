@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from plotout.files import slug
 from plotout.finish.bare_card import BareCard
-from plotout.finish.complete import card
+from plotout.finish.complete import begun, card
 from plotout.finish.contents import contents
 from plotout.finish.derive import all_pieces
+from plotout.finish.hang import common_inset
 from plotout.finish.letters import check_letters
 from plotout.finish.prepare import bare_card, ready
 from plotout.finish.split import parts
@@ -36,9 +37,11 @@ def finish(
         bare_cards += parts(bare, piece.splits, window, defaults.underlap, upright=upright)
     bare_cards += contents(pattern_set, bare_cards, window, upright=upright)
     names = _names(bare_cards)
+    starts = [begun(made, defaults) for made in bare_cards]
+    inset = common_inset([each.plumb for each in starts], defaults.hole_inset)
     return tuple(
-        card(made, pattern_set, nth + 1, len(bare_cards), name)
-        for nth, (made, name) in enumerate(zip(bare_cards, names, strict=True))
+        card(start, pattern_set, inset, nth, len(starts), name)
+        for nth, (start, name) in enumerate(zip(starts, names, strict=True), start=1)
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -13,18 +13,33 @@ from shapely.geometry.base import BaseGeometry
 from plotout.finish.bare_card import BareCard
 from plotout.finish.card_marks import fold_strokes, grain_strokes, shapes_of
 from plotout.finish.code import QUIET, code_text, coded
-from plotout.finish.hang import disc, hole_place
+from plotout.finish.hang import Plumb, disc, hole_place, plumb
 from plotout.finish.label import LEGIBLE, Lettering, lettered
 from plotout.finish.naming import name_strokes
 from plotout.finish.notch_shapes import notched
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.model import Card
-from plotout.pattern.model import PatternSet
+from plotout.pattern.model import Defaults, PatternSet
 
 
-def card(made: BareCard, pattern_set: PatternSet, number: int, of: int, name: str) -> Card:
-    """Return the bare card as card `number` of `of`; `name` is its id in the set."""
-    defaults = pattern_set.defaults
+@dataclass(frozen=True, slots=True, eq=False)
+class Begun:
+    """A bare card with its notches and its fold drawn, before it is punched and lettered.
+
+    outline: the cutting line with its cut notches. shape: what it leaves of the card. taken: where
+    no letter or hole may be. plumb: where it can hang.
+    """
+
+    made: BareCard
+    outline: FloatArray
+    strokes: tuple[Stroke, ...]
+    shape: BaseGeometry
+    taken: tuple[BaseGeometry, ...]
+    plumb: Plumb
+
+
+def begun(made: BareCard, defaults: Defaults) -> Begun:
+    """Return a bare card with all that its hanging hole must keep from."""
     outline, notch_strokes = notched(made.outline, made.notches)
     strokes = [*made.strokes, *notch_strokes]
     if made.fold is not None:
@@ -32,8 +47,22 @@ def card(made: BareCard, pattern_set: PatternSet, number: int, of: int, name: st
         strokes += fold_strokes(made.fold, Polygon(made.outline), busy, defaults.lettering)
     openings = [Polygon(s.points) for s in strokes if s.mark is Mark.CUTOUT and s.closed]
     shape = Polygon(outline).difference(shapely.union_all(openings))
-    taken = [*shapes_of(strokes), *map(Polygon, made.kept_clear)]
-    hole, untold = hole_place(shape, taken, defaults.hole, defaults.hole_inset)
+    taken = (*shapes_of(strokes), *map(Polygon, made.kept_clear))
+    on = plumb(shape, taken, defaults.hole)
+    return Begun(made, outline, tuple(strokes), shape, taken, on)
+
+
+def card(
+    start: Begun, pattern_set: PatternSet, inset: float, number: int, of: int, name: str
+) -> Card:
+    """Return a card that was begun as card `number` of `of`; `name` is its id in the set.
+
+    inset: of the set's hanging holes, mm.
+    """
+    defaults = pattern_set.defaults
+    made, outline, shape = start.made, start.outline, start.shape
+    strokes, taken = [*start.strokes], [*start.taken]
+    hole, untold = hole_place(start.plumb, inset, defaults.hole_inset, defaults.hole)
     told = [*made.warnings, *([untold] if untold else [])]
     if hole:
         taken.append(disc(hole, defaults.hole))

@@ -1,10 +1,10 @@
-"""Where a card is punched, so that it hangs plumb and its hole tears nothing."""
+"""Where cards are punched, so that they hang plumb, as one set, and no hole tears anything."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
-import numpy as np
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
@@ -13,48 +13,84 @@ from plotout.geometry.region import lines_in
 
 EDGE = 6.0  # mm of card round the hole; common practice, about a hole's width
 MARK = 2.0  # mm between the hole and a line or letter
+SAME = 0.05  # mm
+
+Room = tuple[float, float]
 
 
-def hole_place(
-    card: BaseGeometry, taken: Sequence[BaseGeometry], size: float, inset: float
-) -> tuple[tuple[float, float] | None, str]:
-    """Return the hole's centre, and a warning or "".
+@dataclass(frozen=True, slots=True)
+class Plumb:
+    """A card's vertical through its centre of area, and where on it a hole is safe.
 
-    It lies on the vertical through the card's centre of area and above it, `inset` mm below the
-    card's top edge there, at least EDGE mm of card about it and MARK mm clear of all that is
-    `taken`. Where that is not safe, the nearest safe place on that vertical; where there is none,
-    None.
+    x, top: of the card's top edge there, mm. rooms: from where to where its centre may lie below
+    that, mm, the highest first; none where it is safe nowhere.
+    """
+
+    x: float
+    top: float
+    rooms: tuple[Room, ...]
+
+    def nearest(self, inset: float) -> float | None:
+        """Return the safe inset that is nearest to this one, mm, or None."""
+        safe = [min(max(inset, least), most) for least, most in self.rooms]
+        return min(safe, key=lambda each: abs(each - inset), default=None)
+
+
+def plumb(card: BaseGeometry, taken: Sequence[BaseGeometry], size: float) -> Plumb:
+    """Return where a hole `size` mm wide is safe on a card.
+
+    It lies above the centre of area, at least EDGE mm of card about it and MARK mm clear of all
+    that is `taken`.
     """
     centre = card.centroid
     low, high = card.bounds[1] - 1.0, card.bounds[3] + 1.0
-    plumb = LineString([(centre.x, low), (centre.x, high)])
-    tops = [part.bounds[3] for part in lines_in(card.intersection(plumb))]
-    if not tops:
-        return None, f"no place on the plumb line for the {size:g} mm hanging hole"
-    top = max(tops)
+    line = LineString([(centre.x, low), (centre.x, high)])
+    top = max((part.bounds[3] for part in lines_in(card.intersection(line))), default=centre.y)
     room = card.buffer(-(size / 2.0 + EDGE)).difference(clear_of(taken, size / 2.0 + MARK))
-    free = [
-        (part.bounds[1], part.bounds[3])
-        for part in lines_in(room.intersection(plumb))
-        if part.bounds[3] > centre.y + size
-    ]
-    wanted = top - inset
-    best: float | None = None
-    for bottom, upper in free:
-        at = float(np.clip(wanted, max(bottom, centre.y + size), upper))
-        if best is None or abs(at - wanted) < abs(best - wanted):
-            best = at
-    if best is None:
+    spans = [(part.bounds[1], part.bounds[3]) for part in lines_in(room.intersection(line))]
+    lowest = centre.y + size
+    rooms = [(top - end, top - max(begin, lowest)) for begin, end in spans if end > lowest]
+    return Plumb(centre.x, top, tuple(sorted(rooms)))
+
+
+def common_inset(plumbs: Sequence[Plumb], wanted: float) -> float:
+    """Return the inset in mm that the most cards can have; of several the nearest to `wanted`."""
+    ends = {end for each in plumbs for room in each.rooms for end in room}
+    places = sorted({wanted, *ends}, key=lambda at: (abs(at - wanted), at))
+
+    def having(inset: float) -> int:
+        found = [each.nearest(inset) for each in plumbs]
+        return sum(at is not None and abs(at - inset) < 1e-9 for at in found)
+
+    return max(places, key=having)  # the first of several
+
+
+def hole_place(
+    on: Plumb, inset: float, wanted: float, size: float
+) -> tuple[tuple[float, float] | None, str]:
+    """Return the hole's centre, or None where none is safe, and a warning or "".
+
+    inset: the set's own, mm; wanted: what was asked for. A card that has no room for its hole
+    there has it in the nearest safe place.
+    """
+    found = on.nearest(inset)
+    if found is None:
         return None, (
             f"nowhere on the vertical through its centre of area is safe for the {size:g} mm "
             "hanging hole; punch it by hand, or give the set a smaller hole"
         )
-    if abs(best - wanted) > 0.05:
-        return (centre.x, best), (
-            f"its hanging hole is {top - best:.1f} mm from the top, not {inset:g} mm: "
-            "the shape or its marks leave no room there"
+    told = ""
+    if abs(found - inset) > SAME:
+        told = (
+            f"its hanging hole is {found:.1f} mm from the top, not {inset:g} mm as on the other "
+            "cards: the shape or its marks leave no room there"
         )
-    return (centre.x, best), ""
+    elif abs(inset - wanted) > SAME:
+        told = (
+            f"its hanging hole is {inset:.1f} mm from the top, as on most cards of the set: there "
+            f"is no room on so many at {wanted:g} mm"
+        )
+    return (on.x, on.top - found), told
 
 
 def disc(at: tuple[float, float], size: float) -> BaseGeometry:
