@@ -87,8 +87,8 @@ def hole_place(
         )
     elif abs(inset - wanted) > SAME:
         told = (
-            f"its hanging hole is {inset:.1f} mm from the top, as on most cards of the set: there "
-            f"is no room on so many at {wanted:g} mm"
+            f"its hanging hole is {inset:.1f} mm from the top, not {wanted:g} mm, as on most cards "
+            "of the set: not so many have room there"
         )
     return (on.x, on.top - found), told
 

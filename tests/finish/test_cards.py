@@ -280,7 +280,7 @@ def test_a_set_hangs_as_one_at_the_inset_that_the_most_cards_can_have():
     every = [barred, barred, plain]
     inset = common_inset(every, 22.0)
     tried = np.arange(50, 600) / 10.0
-    good = [at for at in tried if 10.0 <= at and abs(at - 22.0) >= 6.1 and at <= 42.0]
+    good = [at for at in tried if 10.0 <= at <= 42.0 and abs(at - 22.0) >= 6.1]
     assert inset == pytest.approx(min(good, key=lambda at: abs(at - 22.0)), abs=0.11)
     for each in every:
         place, told = hole_place(each, inset, 22.0, 8.0)
