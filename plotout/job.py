@@ -1,19 +1,20 @@
-"""The whole way from a set file to files that a machine can cut.
+"""The whole job, from a set file to what a machine is to be sent.
 
-read -> finish -> lay -> order -> compile -> emit, as one function a stage and `plan` over all.
+read -> finish -> lay -> order -> compile -> emit: one function for each stage, and `plan` over all
+of them. What the user asks for stands in one `Request`; `output` writes what was made.
 """
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from plotout import parallel, plugins
-from plotout.errors import Place, PlotoutError, UserError, nearest
-from plotout.files import slug, write_whole
+from plotout.errors import Place, UserError, nearest
+from plotout.files import slug
 from plotout.geometry.strokes import FloatArray, Work
 from plotout.machine import AUTOMATIC, Bed, Calibration, Machine
 from plotout.model import Card, Sheet
@@ -29,18 +30,72 @@ Tell = Callable[[str, float], None]
 
 
 @dataclass(frozen=True, slots=True)
-class Made:
-    """A whole job: the set, its cards, how they were laid and what was made of every sheet.
+class Finished:
+    """A set and those of its finished cards that are to be made.
 
-    stem: how the names of what goes with the whole lay begin.
+    split: what the pieces were split to fit, if it is not the stock that the cards are laid on.
     """
 
     pattern_set: PatternSet
+    cards: tuple[Card, ...]
+    split: SplitBy | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """Everything that is asked of a job. Each stage takes from it what it needs.
+
+    source: the path of a set file, a set, or cards that are finished already. stock: what there is
+    to cut from; None for the machine's own bed. seconds: time for laying. cards: ids of the only
+    cards to make; empty for all. works: the only work to do; empty for all. earlier: the lay to
+    take up again. kept_in: a folder that may hold an earlier lay of the whole set; a card made by
+    itself is then split as it was there. pictures: draw every sheet. name: what file names say
+    after the style; empty for the machine and the chosen cards.
+    """
+
+    source: Path | PatternSet | Finished
     machine: Machine
+    _: KW_ONLY
+    stock: Stock | None = None
+    seconds: float = 10.0
+    cards: tuple[str, ...] = ()
+    works: tuple[Work, ...] = ()
+    earlier: EarlierLay | None = None
+    kept_in: Path | None = None
+    pictures: bool = False
+    name: str = ""
+
+    @property
+    def found(self) -> FloatArray | None:
+        """Where the sheet was found on the machine by its marks; see `EarlierLay.matrix`."""
+        return self.earlier.matrix if self.earlier else None
+
+    def stem(self, pattern_set: PatternSet) -> str:
+        """Return how the names of the job's files begin."""
+        more = [f"and-{len(self.cards) - 3}-more"] if len(self.cards) > 3 else []
+        name = self.name or "-".join([self.machine.name, *self.cards[:3], *more])
+        found = ["found"] if self.found is not None else []
+        return "-".join([stem_of(pattern_set), name, *self.works, *found])
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A whole job: what was asked, the set, its cards, how they were laid, what each sheet became.
+
+    stem: how the names of the files that go with the whole lay begin.
+    """
+
+    request: Request
+    pattern_set: PatternSet
     cards: tuple[Card, ...]
     results: tuple[SheetResult, ...]
     laid: Laid
     stem: str
+
+    @property
+    def machine(self) -> Machine:
+        """The machine that it was made for."""
+        return self.request.machine
 
     @property
     def sheets(self) -> tuple[Sheet, ...]:
@@ -110,84 +165,62 @@ def printer(width: float, height: float) -> Machine:
     return replace(base, name="page", bed=Bed(width, height))
 
 
-def plan(
-    source: PatternSet | Path,
-    machine: Machine,
-    *,
-    stock: Stock | None = None,
-    seconds: float = 10.0,
-    only: Sequence[str] = (),
-    works: Sequence[Work] = (),
-    again: EarlierLay | None = None,
-    earlier: Path | None = None,
-    pictures: bool = False,
-    tell: Tell = quiet,
-) -> Made:
-    """Do all but write: read, finish, lay, order, compile, emit and prove.
+def plan(request: Request, tell: Tell = quiet) -> Made:
+    """Do all but write: read, finish, lay, order, compile, emit and read back.
 
-    source: a set, or the path of its file. seconds: for laying. only: ids of the cards to make; all
-    when empty. works: what is done; all when empty. again: an earlier lay to go by. earlier: folder
-    in which the lay of the whole set may be kept: a card by itself is then split as it was there.
-    pictures: each sheet is drawn.
     Raises UserError for what is wrong in the set, or where it doesn't suit the machine or stock.
     """
-    from plotout import layout
-
-    stock = layout.stock_on(stock, machine) if stock else layout.stock_for(machine)
+    request = _settled(request)
     tell("finishing cards", 0.0)
-    finished = parallel.begin(_finished, source, machine, stock, only, again, earlier)
+    finishing = parallel.begin(finished, request)
     _make_ready(tell)
-    pattern_set, cards, split = finished()
-    more = [f"and-{len(only) - 3}-more"] if len(only) > 3 else []
-    stem = "-".join([machine.name, *only[:3], *more])
-    made = plan_cards(
-        pattern_set, cards, machine, stock=stock, seconds=seconds, stem=stem, works=works,
-        again=again, pictures=pictures, tell=tell,
-    )  # fmt: skip
-    whole = made.laid.whole and not (only and again)
-    return replace(made, laid=replace(made.laid, whole=whole, split=split))
+    done = finishing()
+    laid = _laid(request, done, tell)
+    return _made(request, done, laid, tell)
 
 
-def plan_cards(
-    pattern_set: PatternSet,
-    cards: tuple[Card, ...],
-    machine: Machine,
-    *,
-    stock: Stock | None = None,
-    seconds: float = 10.0,
-    stem: str = "",
-    works: Sequence[Work] = (),
-    again: EarlierLay | None = None,
-    pictures: bool = False,
-    tell: Tell = quiet,
-) -> Made:
-    """Do the same for cards that are finished already. stem: of the files' names."""
+def _settled(request: Request) -> Request:
+    """Return the request with its stock, and the machine as it is to be worked."""
     from plotout import layout
 
-    stock = stock or layout.stock_for(machine)
+    machine, stock = request.machine, request.stock
+    stock = layout.stock_on(stock, machine) if stock else layout.stock_for(machine)
+    if request.found is not None:
+        # the marks were measured by the machine itself: its faults are in the fit already
+        machine = replace(machine, calibration=Calibration())
+    return replace(request, machine=machine, stock=stock)
+
+
+def _laid(request: Request, done: Finished, tell: Tell) -> Laid:
+    from plotout import layout
+
+    assert request.stock is not None
     laid = layout.laid(
-        cards,
-        stock,
-        gap=machine.gap,
-        seconds=seconds,
-        again=again,
+        done.cards,
+        request.stock,
+        gap=request.machine.gap,
+        seconds=request.seconds,
+        again=request.earlier,
         progress=lambda share: tell("laying cards", share),
     )
+    part = request.works or request.found is not None or (request.cards and request.earlier)
+    return replace(laid, whole=laid.whole and not part, split=done.split)
+
+
+def _made(request: Request, done: Finished, laid: Laid, tell: Tell) -> Made:
+    """Work every sheet, several at a time."""
+    pattern_set = done.pattern_set
     title = f"{pattern_set.name}, style {pattern_set.style}, size {pattern_set.size}"
-    stem = f"{stem_of(pattern_set)}-{stem or machine.name}"
-    found = again.matrix if again else None
-    name = "-".join([stem, *works, *(["found"] if found is not None else [])])
-    if found is not None:  # it was measured by the machine itself
-        machine = replace(machine, calibration=Calibration())
-    _make_ready(tell)
+    stem = request.stem(pattern_set)
 
     def through(sheet: Sheet) -> SheetResult:
         kind = laid.stock.kind_of(sheet)
-        if machine.kind in ("printer", "file"):  # which take a roll as one page
+        if request.machine.kind in ("printer", "file"):  # which take a roll as one page
             kind = replace(kind, window=None)
-        ready = _ready(replace(sheet, name=title), kind, machine, works, found)
-        done = make_sheet(ready, machine, name, kind=kind if found is None else None)
-        return with_pictures(done) if pictures else done
+        ready = _ready(replace(sheet, name=title), kind, request)
+        known = kind if request.found is None else None
+        result = make_sheet(ready, request.machine, stem, kind=known)
+        return with_pictures(result) if request.pictures else result
 
     results: list[SheetResult] = []
     tell("working sheets", 0.0)
@@ -195,9 +228,8 @@ def plan_cards(
         results.append(each)
         tell("working sheets", len(results) / len(laid.sheets))
     shown = {placed.card.id for sheet in laid.sheets for placed in sheet.placed}
-    cards = tuple(card for card in cards if card.id in shown)
-    laid = replace(laid, whole=laid.whole and not works and found is None)
-    return Made(pattern_set, machine, cards, tuple(results), laid, stem)
+    cards = tuple(card for card in done.cards if card.id in shown)
+    return Made(request, pattern_set, cards, tuple(results), laid, stem)
 
 
 def _make_ready(tell: Tell) -> None:
@@ -212,20 +244,14 @@ def _strokes_on(sheet: Sheet) -> float:
     return sum(len(placed.card.strokes) for placed in sheet.placed)
 
 
-def _ready(
-    sheet: Sheet,
-    kind: StockSheet,
-    machine: Machine,
-    works: Sequence[Work],
-    found: FloatArray | None,
-) -> Sheet:
+def _ready(sheet: Sheet, kind: StockSheet, request: Request) -> Sheet:
     """Return a sheet with what is to be done on it, where it is to be done."""
     from plotout import layout
 
-    if works:
-        sheet = layout.part_of(sheet, works)
-    if found is not None:
-        return layout.as_registered(sheet, found, machine.bed)
+    if request.works:
+        sheet = layout.part_of(sheet, request.works)
+    if request.found is not None:
+        return layout.as_registered(sheet, request.found, request.machine.bed)
     return layout.with_joints(sheet, kind)
 
 
@@ -234,14 +260,7 @@ def stem_of(pattern_set: PatternSet) -> str:
     return slug(pattern_set.style)
 
 
-def _finished(
-    source: PatternSet | Path,
-    machine: Machine,
-    stock: Stock,
-    only: Sequence[str],
-    again: EarlierLay | None,
-    earlier: Path | None,
-) -> tuple[PatternSet, tuple[Card, ...], SplitBy]:
+def finished(request: Request) -> Finished:
     """Return the set and the cards to make, split as they were split before.
 
     A card by itself is a part of the set as it was made before, else as the machine's whole bed
@@ -250,13 +269,17 @@ def _finished(
     from plotout import layout
     from plotout.finish import finish
 
+    source, machine, only = request.source, request.machine, request.cards
+    if isinstance(source, Finished):
+        return source
     pattern_set = read_set(source) if isinstance(source, Path) else source
-    if again is not None:
-        again.lay.must_be_of(pattern_set.style, pattern_set.size)
-    kept = again.lay if again else None
-    if only and not kept:
-        kept = _kept_before(earlier, pattern_set, machine)
-    size: Stock | KeptLay = kept or (layout.stock_for(machine) if only else stock)
+    kept = request.earlier.lay if request.earlier else None
+    if kept:
+        kept.must_be_of(pattern_set.style, pattern_set.size)
+    elif only:
+        kept = _kept_before(request.kept_in, pattern_set, machine)
+    stock = request.stock if request.stock and not only else layout.stock_for(machine)
+    size: Stock | KeptLay = kept or stock
     cards = finish(pattern_set, window=size.window, upright=size.upright)
     if only and not kept:
         cards = _with_doubt(cards)
@@ -268,8 +291,8 @@ def _finished(
                 fix=f"{nearest(wanted, ids)} If its piece was split for other stock, add --lay: "
                 "the file ending in -lay.json that was kept then.",
             )
-    split = layout.SplitBy(size.window, size.upright)
-    return pattern_set, tuple(card for card in cards if card.id in only or not only), split
+    chosen = tuple(card for card in cards if card.id in only or not only)
+    return Finished(pattern_set, chosen, layout.SplitBy(size.window, size.upright))
 
 
 def _with_doubt(cards: Sequence[Card]) -> tuple[Card, ...]:
@@ -295,47 +318,3 @@ def _kept_before(folder: Path | None, pattern_set: PatternSet, machine: Machine)
     lay = layout.load_lay(path)
     same = (lay.style, lay.size) == (pattern_set.style, pattern_set.size)
     return lay if same else None
-
-
-def write(made: Made, folder: Path, tell: Tell = quiet) -> None:
-    """Write every sheet's file, and its pictures if they were drawn, to `folder`.
-
-    Raises PlotoutError, after all is written, when a file failed its proof.
-    """
-    for nth, each in enumerate(made.results):
-        tell("writing", nth / len(made.results))
-        write_sheet(each, folder)
-    write_lay(made, folder)
-    tell("writing", 1.0)
-    for each in made.results:
-        if each.faults:
-            raise PlotoutError(
-                f"read back, it is not what was meant: {each.faults[0]}",
-                fix="Don't cut it. This is a fault of plotout or of a plugin: tell its maker.",
-                place=Place(file=folder / each.file),
-            )
-
-
-def write_lay(made: Made, folder: Path) -> None:
-    """Write how a whole lay lies, and for each marked sheet where its marks are meant to be."""
-    from plotout import layout
-    from plotout.layout.nesting import lay_file
-    from plotout.layout.registration import mark_file
-
-    if not made.laid.whole:
-        return
-    pattern_set = made.pattern_set
-    kept = layout.kept(made.laid, style=pattern_set.style, size=pattern_set.size)
-    write_whole(folder / f"{made.stem}-lay.json", lay_file.as_text(kept).encode())
-    for each, sheet in zip(made.results, kept.sheets, strict=True):
-        path = folder / f"{each.name}-marks.csv"
-        if len(sheet.marks) and not path.exists():  # it may hold what was measured
-            write_whole(path, mark_file.to_fill_in(sheet.marks).encode())
-
-
-def write_sheet(each: SheetResult, folder: Path) -> None:
-    """Write one sheet's file, and its pictures beside it."""
-    for suffix, data in each.pictures.items():
-        write_whole(folder / f"{each.name}{suffix}", data)
-    for name, data in each.files.items():
-        write_whole(folder / name, data)

@@ -17,7 +17,7 @@ def chart(set_file: Path, out: Path, page: str, machine: str | None) -> None:
 
     Example: plotout chart samples/beekeepers-smock/set.toml --out out
     """
-    from plotout import job
+    from plotout import job, output
     from plotout.finish import finish
     from plotout.finish.derive import cut_pieces
     from plotout.rack import chart as paper
@@ -33,8 +33,9 @@ def chart(set_file: Path, out: Path, page: str, machine: str | None) -> None:
     if machine:
         cutter = job.load_machine(machine)
         card = paper.chart_card(pattern_set, pieces, cards, (200.0, 280.0))
-        planned = job.plan_cards(pattern_set, (card,), cutter, stem="chart-card", pictures=True)
-        made += planned.results
+        finished = job.Finished(pattern_set, (card,))
+        request = job.Request(finished, cutter, name="chart-card", pictures=True)
+        made += job.plan(request).results
     for each in made:
-        job.write_sheet(each, out)
+        output.write_sheet(each, out)
         click.echo(str(out / each.file))

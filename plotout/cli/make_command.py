@@ -73,7 +73,7 @@ def make(
     Print, then cut: plotout make set.toml --machine gantry-knife --out out --work cut
     --lay out/bk-01-gantry-knife-lay.json --sheet 1 --found marks.csv
     """
-    from plotout import job, layout
+    from plotout import job, layout, output
     from plotout.geometry.strokes import Work
     from plotout.layout.registration.fit import Allow, fit_marks
     from plotout.layout.registration.mark_file import load_marks
@@ -88,21 +88,20 @@ def make(
     if meant is not None and found is not None:
         there = meant * [-1.0, 1.0] if turned_over else meant
         fit = fit_marks(there, found, allow=Allow(allow), limit=length(limit), names=names)
-    again = _again(lay_file, sheet, meant, fit, turned_over)
+    request = job.Request(
+        set_file,
+        profile,
+        stock=stock,
+        seconds=seconds,
+        cards=only,
+        works=tuple(Work(each) for each in works),
+        earlier=_earlier(lay_file, sheet, meant, fit, turned_over),
+        kept_in=folder,
+        pictures=True,
+    )
     with progress(not as_json) as tell:
-        made = job.plan(
-            set_file,
-            profile,
-            stock=stock,
-            seconds=seconds,
-            only=only,
-            works=[Work(each) for each in works],
-            again=again,
-            earlier=folder,
-            pictures=True,
-            tell=tell,
-        )
-        job.write(made, folder, tell)
+        made = job.plan(request, tell)
+        output.write(made, folder, tell)
     told = report(made)
     if as_json:
         fitted = {"registration": as_data(fit, names)} if fit else {}
@@ -115,7 +114,7 @@ def make(
         click.echo(f"Caution: {text}")
 
 
-def _again(
+def _earlier(
     lay_file: Path | None,
     sheet: int | None,
     meant: FloatArray | None,

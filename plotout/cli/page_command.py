@@ -40,7 +40,7 @@ def page(
     profile = job.load_machine(machine)
     stock = layout.load_stock(stock_file) if stock_file else None
     with progress(not as_json) as tell:
-        made = job.plan(set_file, profile, stock=stock, seconds=seconds, tell=tell)
+        made = job.plan(job.Request(set_file, profile, stock=stock, seconds=seconds), tell)
         leaves = [proof_page.Leaf(each.sheet, each.program, each.file) for each in made.results]
         text = proof_page.page(made.pattern_set, profile, made.cards, leaves, made.warnings)
     data = text.encode()

@@ -98,7 +98,8 @@ def _scenes(
     if machine is None:
         raise UserError(f"a {stage} is made for a machine", fix="Say which with --machine.")
     with progress(shown) as tell:
-        made = job.plan(set_file, job.load_machine(machine), seconds=seconds, tell=tell)
+        request = job.Request(set_file, job.load_machine(machine), seconds=seconds)
+        made = job.plan(request, tell)
     if stage == "card":
         return {card.id: draw.card_picture(card) for card in made.cards}
     if stage == "sheet":

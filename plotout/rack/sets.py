@@ -11,7 +11,7 @@ from dataclasses import replace
 from pathlib import Path, PurePosixPath
 from typing import Any
 
-from plotout import job
+from plotout import job, output
 from plotout.errors import Place, UserError
 from plotout.files import write_whole
 from plotout.model import Card
@@ -185,6 +185,7 @@ def recut(
             name = str(kept)
         pattern_set = replace(job.read_set(path), version=str(found.number))
         chosen = job.load_machine(name)
-        made = job.plan(pattern_set, chosen, seconds=seconds, only=only, pictures=True, tell=tell)
-        job.write(made, folder, tell)
+        request = job.Request(pattern_set, chosen, seconds=seconds, cards=only, pictures=True)
+        made = job.plan(request, tell)
+        output.write(made, folder, tell)
     return made

@@ -34,7 +34,9 @@ def nearest_next(strokes):
 def main():
     seconds = 0.0 if "--smoke" in sys.argv else 3.0
     for file in sorted(SAMPLES.glob("*/set.toml")):
-        made = job.plan(job.read_set(file), job.load_machine("roll-plotter"), seconds=seconds)
+        made = job.plan(
+            job.Request(job.read_set(file), job.load_machine("roll-plotter"), seconds=seconds)
+        )
         for sheet in made.sheets:
             began = time.perf_counter()
             route = order(sheet.strokes)

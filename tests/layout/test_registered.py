@@ -97,7 +97,7 @@ def test_every_cut_lands_where_the_sheet_lies(
     cutter = plain(machine)
     pattern_set = job.read_set(printed / "set.toml")
     again = EarlierLay(lay, 1, there)
-    made = job.plan(pattern_set, cutter, seconds=0, works=[Work.CUT], again=again)
+    made = job.plan(job.Request(pattern_set, cutter, seconds=0, works=(Work.CUT,), earlier=again))
     cut = cut_lines(cutter, made)
     assert {placed.card.id for placed in made.sheets[0].placed} >= {"front", "back", "collar"}
     wanted = [

@@ -122,7 +122,7 @@ def without_holes(lines: list[np.ndarray], made: job.Made) -> list[np.ndarray]:
 @pytest.mark.parametrize("polylines", ["absolute", "encoded"])
 def test_by_hand_each_frame_has_a_file(tmp_path: Path, polylines: str) -> None:
     machine = roll(tmp_path, "by hand", polylines=polylines)
-    made = job.plan(job.read_set(small_set(tmp_path, LONG)), machine, seconds=0)
+    made = job.plan(job.Request(job.read_set(small_set(tmp_path, LONG)), machine, seconds=0))
     (each,) = made.results
     assert not each.faults
     assert [name.rpartition("-frame-")[2] for name in each.files] == ["1.plt", "2.plt", "3.plt"]
@@ -150,7 +150,7 @@ def test_by_hand_each_frame_has_a_file(tmp_path: Path, polylines: str) -> None:
 )
 def test_the_machine_advances_by_its_own_frame(tmp_path: Path, driver: str, polylines: str) -> None:
     machine = roll(tmp_path, "automatic", driver, polylines)
-    made = job.plan(job.read_set(small_set(tmp_path, LONG)), machine, seconds=0)
+    made = job.plan(job.Request(job.read_set(small_set(tmp_path, LONG)), machine, seconds=0))
     (each,) = made.results
     assert not each.faults
     assert [advance.by for advance in each.program.advances] == [WINDOW, WINDOW]
@@ -171,7 +171,7 @@ def test_the_machine_advances_by_its_own_frame(tmp_path: Path, driver: str, poly
 def read_back(folder: Path) -> tuple[job.Made, SheetResult, Interpreter]:
     """Return a long job whose roll the machine advances, its sheet, and what reads its file."""
     machine = roll(folder, "automatic")
-    made = job.plan(job.read_set(small_set(folder, LONG)), machine, seconds=0)
+    made = job.plan(job.Request(job.read_set(small_set(folder, LONG)), machine, seconds=0))
     (each,) = made.results
     reader = plugins.interpreter_for(machine.driver)
     assert reader is not None
@@ -209,7 +209,7 @@ def test_what_the_machine_makes_is_true_when_it_is_calibrated(tmp_path: Path, ad
     """Paper that comes out 0.8 % long, and leaning: what is made of the files is what was meant."""
     machine = roll(tmp_path, advance)
     machine = replace(machine, calibration=Calibration(1.008, 0.997, 0.2, "2026-04-11"))
-    made = job.plan(job.read_set(small_set(tmp_path, LONG)), machine, seconds=0)
+    made = job.plan(job.Request(job.read_set(small_set(tmp_path, LONG)), machine, seconds=0))
     (each,) = made.results
     assert not each.faults
     frames = each.data.split(b"FR;") if advance == "automatic" else list(each.files.values())
@@ -228,12 +228,12 @@ def test_a_hole_across_a_joint_is_divided(tmp_path: Path) -> None:
     machine = roll(tmp_path, "automatic")
     pieces = {"Band": (160, 1400)}
     path = small_set(tmp_path, pieces)
-    first = job.plan(job.read_set(path), machine, seconds=0)
+    first = job.plan(job.Request(job.read_set(path), machine, seconds=0))
     (hole,) = [s for s in first.results[0].sheet.strokes if s.size and s.card == "band"]
     bed = replace(machine.bed, window=float(hole.points[0, 0]) + 1.5)
     if bed.window < 200.0:
         bed = replace(bed, margins=(500.0, *bed.margins[1:]), window=500.0 + bed.window - 10.0)
-    made = job.plan(job.read_set(path), replace(machine, bed=bed), seconds=0)
+    made = job.plan(job.Request(job.read_set(path), replace(machine, bed=bed), seconds=0))
     (each,) = made.results
     assert not each.faults
     at = bed.window
@@ -251,7 +251,7 @@ def test_a_blade_keeps_within_the_window(tmp_path: Path) -> None:
     path = tmp_path / "roll-knife.toml"
     path.write_text(KNIFE)
     machine = job.load_machine(str(path))
-    made = job.plan(job.read_set(small_set(tmp_path, LONG)), machine, seconds=0)
+    made = job.plan(job.Request(job.read_set(small_set(tmp_path, LONG)), machine, seconds=0))
     (each,) = made.results
     assert not each.faults
     assert len(each.files) == 3
@@ -265,7 +265,7 @@ def test_a_blade_keeps_within_the_window(tmp_path: Path) -> None:
 def test_the_roll_only_moves_forward(tmp_path: Path) -> None:
     """No frame's work comes after a later frame's; marks are on both sides of every joint."""
     machine = roll(tmp_path, "automatic")
-    made = job.plan(job.read_set(small_set(tmp_path, LONG)), machine, seconds=0)
+    made = job.plan(job.Request(job.read_set(small_set(tmp_path, LONG)), machine, seconds=0))
     (each,) = made.results
     joints = np.cumsum([advance.by for advance in each.program.advances])
     frames = [
@@ -286,7 +286,7 @@ def test_without_a_window_the_roll_goes_back_by_no_more_than_a_card(tmp_path: Pa
     machine = job.load_machine("roll-plotter")
     machine = replace(machine, bed=replace(machine.bed, width=400.0))
     pieces = {f"Part {n}": (150 + 10 * n, 230) for n in range(12)}
-    made = job.plan(job.read_set(small_set(tmp_path, pieces)), machine, seconds=0)
+    made = job.plan(job.Request(job.read_set(small_set(tmp_path, pieces)), machine, seconds=0))
     (each,) = made.results
     assert each.sheet.width > 3 * 400.0
     longest = max(np.ptp(p.outline[:, 0]) for p in each.sheet.placed)

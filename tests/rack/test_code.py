@@ -89,7 +89,9 @@ def test_a_cards_file_for_a_machine_scans_when_it_is_read_back(smock):
     """From the plotter's file itself, as the HP-GL interpreter reads it."""
     from plotout import plugins
 
-    made = job.plan(smock, job.load_machine("craft-cutter"), seconds=0, only=("gusset",))
+    made = job.plan(
+        job.Request(smock, job.load_machine("craft-cutter"), seconds=0, cards=("gusset",))
+    )
     driver = plugins.interpreter_for(made.machine.driver)
     reading = driver.read(made.results[0].data, made.machine)
     tools = {run.tool.number: run.tool for run in made.results[0].program.runs}

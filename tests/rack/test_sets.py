@@ -57,7 +57,7 @@ def test_recut_gives_the_same_bytes_as_making_it_did(few, tmp_path):
     """Here, from the rack twice, and on another rack, by the profile that it was put with."""
     pattern_set, machine = job.read_set(few), job.load_machine("craft-cutter")
     cards = ("gusset", "loop")
-    made = job.plan(pattern_set, machine, seconds=0, only=cards)
+    made = job.plan(job.Request(pattern_set, machine, seconds=0, cards=cards))
     _run(tmp_path, "put", few, "--machine", "craft-cutter")
     _run(tmp_path, "export", "BK-01", "--out", tmp_path / "smock.zip")
     _run(tmp_path, "bring", tmp_path / "smock.zip", rack="other.sqlite")
@@ -87,5 +87,5 @@ def _by_hand(few, text, folder):
     path.parent.mkdir()
     path.write_text(text)
     machine = job.load_machine(str(path))
-    made = job.plan(job.read_set(few), machine, seconds=0, only=("loop",))
+    made = job.plan(job.Request(job.read_set(few), machine, seconds=0, cards=("loop",)))
     return made.results[0].data

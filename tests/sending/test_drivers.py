@@ -40,7 +40,7 @@ def files(tmp_path_factory):
     made = {}
     for name in ("craft-cutter", "gantry-knife", "laser", "roll-plotter"):
         machine = job.load_machine(name)
-        worked = job.plan(pattern_set, machine, seconds=1.0).results[0]
+        worked = job.plan(job.Request(pattern_set, machine, seconds=1.0)).results[0]
         assert worked.faults == ()
         path = folder / f"{name}{worked.suffix}"
         path.write_bytes(worked.data)
