@@ -14,6 +14,7 @@ from plotout.geometry.polyline import moved, placing
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.hookspecs import Driver
 from plotout.machine import AUTOMATIC, Machine
+from plotout.machine.calibration import corrected
 from plotout.model import Advance, Placed, Program, Run, Sheet
 
 if TYPE_CHECKING:
@@ -136,9 +137,9 @@ def _route(strokes: Sequence[Stroke], sheet: Sheet) -> Route:
 
 
 def _compiled(sheet: Sheet, strokes: Sequence[Stroke], machine: Machine, driver: Driver) -> Program:
-    from plotout import layout, tool
+    from plotout import tool
 
-    true = layout.corrected(strokes, machine.calibration)
+    true = corrected(strokes, machine.calibration)
     return tool.compile_sheet(sheet, true, machine, arcs=driver.arcs)
 
 
@@ -171,7 +172,7 @@ def _in_frames(
     spare = 0.0 if automatic else machine.reach
     scale = machine.calibration.scale_x
     ends = [each / scale for each in at]
-    sent = layout.corrected(sheet.strokes, machine.calibration)
+    sent = corrected(sheet.strokes, machine.calibration)
     sent = tuple(tool.as_line(stroke, machine, ends) for stroke in sent)
     bed = replace(machine.bed, length=window / scale + 2.0 * spare)
     parts = [

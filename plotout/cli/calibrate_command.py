@@ -37,8 +37,8 @@ def calibrate(
     """
     from plotout.errors import UserError
     from plotout.files import write_whole
-    from plotout.layout.registration.calibration import calibrate as measured
     from plotout.machine import profile
+    from plotout.machine.calibration import calibrate as measured
     from plotout.plugins import machine_files
     from plotout.units import length
 

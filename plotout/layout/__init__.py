@@ -6,7 +6,6 @@ from plotout.layout.nesting.lay import lay
 from plotout.layout.nesting.lay_file import KeptLay, kept, load_lay
 from plotout.layout.nesting.left_over import LeftOver, as_stock, left_over
 from plotout.layout.paper.frames import frames, joints, stages, with_joints
-from plotout.layout.registration.calibration import corrected
 from plotout.layout.registration.registered import as_registered, part_of
 from plotout.layout.stock.model import Stock, StockSheet, stock_for
 from plotout.layout.stock.stock_file import load_stock, stock_on
@@ -21,7 +20,6 @@ __all__ = [
     "StockSheet",
     "as_registered",
     "as_stock",
-    "corrected",
     "frames",
     "joints",
     "kept",

@@ -14,8 +14,8 @@ from plotout_dxf import plotout_readers
 from plotout import Mark, NotchKind, Placed, Role, Sheet, Stroke, Work
 from plotout.finish import finish
 from plotout.layout.paper.frames import frames
-from plotout.layout.registration.calibration import corrected
 from plotout.machine import profile
+from plotout.machine.calibration import corrected
 from plotout.machine.model import Calibration
 from plotout.pattern.model import Cut, Defaults, Edge, Notch, NotchStyle, PatternSet, Piece
 from plotout.route import order

@@ -23,8 +23,8 @@ from smallset import run, small_set
 from plotout import UserError, job, plugins
 from plotout.geometry.strokes import Mark
 from plotout.hookspecs import Interpreter
-from plotout.layout.registration.calibration import distortion
 from plotout.machine import Calibration, Machine, profile
+from plotout.machine.calibration import distortion
 from plotout.sheet_job import SheetResult
 
 LONG = {"Band": (160, 2600), "Front": (380, 540), "Pocket": (200, 220)}

@@ -7,11 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from plotout import job, layout
+from plotout import job
 from plotout.errors import UserError
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.layout.stock.model import margins_for
 from plotout.machine import Bed, Calibration
+from plotout.machine.calibration import corrected
 from plotout.model import Card, Placed, Sheet
 from plotout.tool import compile_sheet
 
@@ -61,8 +62,8 @@ def test_room_is_kept_for_what_the_calibration_moves():
     sheet = filled(
         machine, SHAPES["square"], margins_for(machine, machine.bed.length, machine.bed.width)
     )
-    sent = layout.corrected(sheet.strokes, machine.calibration)
+    sent = corrected(sheet.strokes, machine.calibration)
     compile_sheet(sheet, sent, machine)
     bare = filled(machine, SHAPES["square"], (0.1,) * 4)
     with pytest.raises(UserError, match="can reach"):
-        compile_sheet(bare, layout.corrected(bare.strokes, machine.calibration), machine)
+        compile_sheet(bare, corrected(bare.strokes, machine.calibration), machine)

@@ -14,7 +14,7 @@ from enum import StrEnum
 import numpy as np
 
 from plotout.errors import UserError
-from plotout.geometry.strokes import FloatArray, Stroke
+from plotout.geometry.strokes import FloatArray
 
 
 class Allow(StrEnum):
@@ -114,11 +114,6 @@ def wild_mark(meant: FloatArray, found: FloatArray, allow: Allow, limit: float) 
         worst.append(float(_residuals(matrix, meant[rest], found[rest]).max()))
     good = [nth for nth, value in enumerate(worst) if value <= limit]
     return good[0] if len(good) == 1 else None
-
-
-def through(strokes: Sequence[Stroke], matrix: FloatArray) -> tuple[Stroke, ...]:
-    """Return strokes where they really are to be worked. matrix: (2, 3), of a fit."""
-    return tuple(stroke.moved(matrix) for stroke in strokes)
 
 
 def _check(meant: FloatArray, found: FloatArray) -> None:

@@ -11,8 +11,8 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.errors import UserError, nearest
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
-from plotout.layout.registration.calibration import corrected
 from plotout.machine import AUTOMATIC, Machine
+from plotout.machine.calibration import corrected
 from plotout.model import Sheet
 
 Sides = tuple[float, float, float, float]

@@ -9,8 +9,7 @@ import numpy as np
 
 from plotout.errors import UserError
 from plotout.geometry.strokes import FloatArray, Stroke
-from plotout.layout.registration.fit import through
-from plotout.machine import Calibration
+from plotout.machine.model import Calibration
 
 MOST = 0.03
 """Greatest error of scale that is believed; more is likely a slip of units."""
@@ -91,4 +90,5 @@ def corrected(strokes: Sequence[Stroke], calibration: Calibration) -> tuple[Stro
             f"the machine is {calibration}: more than {100 * MOST:g} % can't be believed",
             fix="Take [calibration] out of its profile, and measure its test square again.",
         )
-    return through(strokes, correction(calibration))
+    true = correction(calibration)
+    return tuple(stroke.moved(true) for stroke in strokes)

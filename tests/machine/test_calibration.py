@@ -10,13 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from plotout import Mark, Stroke, UserError, Work
-from plotout.layout.registration.calibration import (
+from plotout.machine import Calibration, profile
+from plotout.machine.calibration import (
     calibrate,
     corrected,
     correction,
     distortion,
 )
-from plotout.machine import Calibration, profile
 from plotout.machine.profile import with_calibration
 
 
