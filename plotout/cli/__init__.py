@@ -65,20 +65,23 @@ def plotout() -> None:
 
 
 def main() -> None:
-    """Run the command line; errors are told in words, never as a traceback."""
+    """Run the command line; errors are told in words, never as a traceback.
+
+    With --json they are printed as data too, so that whoever reads the report always finds one.
+    """
     gc.set_threshold(100_000)  # a command is short: looking for garbage took a tenth of its time
     atexit.register(gc.freeze)  # and as much again at its end, where all is given back anyway
     try:
         sys.exit(plotout(standalone_mode=False))  # click hands back the code of ctx.exit()
     except click.ClickException as wrong:
         wrong.show()
-        sys.exit(wrong.exit_code)
-    except (click.Abort, KeyboardInterrupt):
+        _fail(wrong, wrong.exit_code)
+    except (click.Abort, KeyboardInterrupt) as stop:
         click.echo("Stopped. Nothing half-written is left.", err=True)
-        sys.exit(130)
+        _fail(stop, 130)
     except PlotoutError as error:
         click.echo(f"plotout: {error}", err=True)
-        sys.exit(error.exit_code)
+        _fail(error, error.exit_code)
     except Exception as fault:
         if os.environ.get("PLOTOUT_TRACE"):
             raise
@@ -87,4 +90,13 @@ def main() -> None:
             "  Tell its makers, with the set and what PLOTOUT_TRACE=1 adds to this message.",
             err=True,
         )
-        sys.exit(1)
+        _fail(fault, 1)
+
+
+def _fail(error: BaseException, exit_code: int) -> None:
+    """End the process. The command line itself is asked for --json: it may be what is wrong."""
+    from plotout.cli.json_output import print_error
+
+    if "--json" in sys.argv[1:]:
+        print_error(error, exit_code)
+    sys.exit(exit_code)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import datetime
-import json
 from dataclasses import asdict
 
 import click
+
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON
 
 
 @click.command()
@@ -21,7 +23,7 @@ import click
 )
 @click.option("--side", default="100 mm", show_default=True, help="What the sides are meant to be.")
 @click.option("--date", help="Day of measuring, as 2026-04-11; today when left out.")
-@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@JSON
 def calibrate(
     machine: str,
     across: tuple[str, str],
@@ -54,7 +56,7 @@ def calibrate(
     text = profile.with_calibration(source.read_text(encoding="utf-8"), found)
     write_whole(target, text.encode())
     if as_json:
-        click.echo(json.dumps({"profile": str(target), **asdict(found)}, indent=1))
+        print_json({"profile": str(target), **asdict(found)})
         return
     for axis, scale in (("x", found.scale_x), ("y", found.scale_y)):
         click.echo(f"{axis} axis: {100.0 * (scale - 1.0):+.2f} %")

@@ -6,13 +6,17 @@ from pathlib import Path
 
 import click
 
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON, SET_FILE, folder_option, machine_option
+
 
 @click.command()
-@click.argument("set_file", metavar="SET", type=click.Path(path_type=Path))
-@click.option("--out", type=click.Path(path_type=Path), required=True, help="Folder.")
+@SET_FILE
+@folder_option()
 @click.option("--page", type=click.Choice(["A4", "A3", "Letter"]), default="A4", show_default=True)
-@click.option("--machine", help="Make the chart as a card for the hook on this machine, too.")
-def chart(set_file: Path, out: Path, page: str, machine: str | None) -> None:
+@machine_option("Make the chart as a card for the hook on this machine, too.", required=False)
+@JSON
+def chart(set_file: Path, folder: Path, page: str, machine: str | None, as_json: bool) -> None:
     """Print the pattern chart and the cutter's must of SET as PDF pages.
 
     Example: plotout chart samples/beekeepers-smock/set.toml --out out
@@ -37,5 +41,9 @@ def chart(set_file: Path, out: Path, page: str, machine: str | None) -> None:
         request = job.Request(finished, cutter, name="chart-card", pictures=True)
         made += job.plan(request).results
     for each in made:
-        output.write_sheet(each, out)
-        click.echo(str(out / each.file))
+        output.write_sheet(each, folder)
+    files = [str(folder / each.file) for each in made]
+    if as_json:
+        print_json({"set": pattern_set.name, "files": files})
+    else:
+        click.echo("\n".join(files))

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON, SET_FILE
 from plotout.cli.table import table
 
 if TYPE_CHECKING:
@@ -18,8 +19,8 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("set_file", metavar="SET", type=click.Path(path_type=Path))
-@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@SET_FILE
+@JSON
 @click.pass_context
 def check(ctx: click.Context, set_file: Path, as_json: bool) -> None:
     """Walk the seams of SET, measure its truing, and tell what its drawings needed.
@@ -35,8 +36,7 @@ def check(ctx: click.Context, set_file: Path, as_json: bool) -> None:
     found = review(read)
     notes = (*found.notes, *card_notes(read, found.pieces))
     if as_json:
-        report = _report(read.name, found, notes)
-        click.echo(json.dumps(report, indent=1, ensure_ascii=False))
+        print_json(_report(read.name, found, notes))
     else:
         _tell(found, notes)
     if found.faults:

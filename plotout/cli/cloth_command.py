@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON, SET_FILE, folder_option, seconds_option
 from plotout.cli.progress import progress
 
 if TYPE_CHECKING:
@@ -16,9 +17,11 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("set_file", metavar="SET", type=click.Path(path_type=Path))
-@click.option("--width", "widths", multiple=True, required=True, help="May be repeated.")
-@click.option("--cloth", "names", multiple=True, help="Only this cloth (may be repeated).")
+@SET_FILE
+@click.option(
+    "--width", "widths", multiple=True, required=True, help="Width of the cloth (repeatable)."
+)
+@click.option("--cloth", "names", multiple=True, help="Only this cloth (repeatable).")
 @click.option("--folded", is_flag=True, help="The cloth lies folded, selvedge to selvedge.")
 @click.option("--nap", is_flag=True, help="Every piece lies one way.")
 @click.option("--lean", default=0.0, help="Degrees that a piece may lie off the grain.")
@@ -32,10 +35,10 @@ if TYPE_CHECKING:
     default=(0.0, 0.0),
     help="Per cent that the cloth loses, likewise: 5 leaves 95 cm of each metre bought.",
 )
-@click.option("--price", type=float, help="Of a metre.")
-@click.option("--seconds", default=10.0, show_default=True, help="Time for each lay.")
-@click.option("--out", type=click.Path(path_type=Path), help="Folder for pictures of the lays.")
-@click.option("--json", "as_json", is_flag=True, help="Report as JSON.")
+@click.option("--price", type=float, help="Price per metre.")
+@seconds_option(10.0, "Time for each lay.")
+@folder_option("Folder for pictures of the lays.", required=False)
+@JSON
 def cloth(
     set_file: Path,
     widths: tuple[str, ...],
@@ -47,7 +50,7 @@ def cloth(
     shrinkage: tuple[float, float],
     price: float | None,
     seconds: float,
-    out: Path | None,
+    folder: Path | None,
     as_json: bool,
 ) -> None:
     """Lay the cut pieces of SET at one or several widths of cloth and compare.
@@ -78,10 +81,10 @@ def cloth(
                     need(pattern_set, wanted, seconds=seconds,
                          progress=lambda share, label=label: tell(label, share))  # type: ignore[misc]
                 )  # fmt: skip
-    if out is not None:
-        _draw(found, out)
+    if folder is not None:
+        _draw(found, folder)
     if as_json:
-        click.echo(json.dumps([_row(each) for each in found], indent=1, ensure_ascii=False))
+        print_json({"cloths": [_row(each) for each in found]})
         return
     _tell(found)
 

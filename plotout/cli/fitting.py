@@ -1,56 +1,62 @@
-"""What commands that fit registration marks have in common: options, and telling the fit."""
+"""Registration marks as commands fit them, and the fit in words and as data."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Any, TypeVar
-
-import click
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from plotout.cli.options import FitOptions
+    from plotout.geometry.strokes import FloatArray
     from plotout.layout.registration.fit import Fit
 
-_F = TypeVar("_F", bound=Callable[..., Any])
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FittedMarks:
+    """The marks of a file, fitted. meant: (n, 2), mm, where they are on the sheet."""
+
+    names: tuple[str, ...]
+    meant: FloatArray
+    fit: Fit
+
+    def as_data(self) -> dict[str, Any]:
+        """Return the fit as plain data, fit for JSON."""
+        fit = self.fit
+        return {
+            "matrix": fit.matrix.tolist(),
+            "shift_mm": fit.matrix[:, 2].tolist(),
+            "turn_degrees": fit.turn,
+            "scale_x": fit.scales[0],
+            "scale_y": fit.scales[1],
+            "shear_degrees": fit.shear,
+            "condition": fit.condition,
+            "residuals_mm": dict(zip(self.names, fit.residuals.tolist(), strict=True)),
+        }
+
+    def as_lines(self) -> list[str]:
+        """Return the fit in words."""
+        fit = self.fit
+        x, y = fit.matrix[:, 2]
+        across, up = (100.0 * (scale - 1.0) for scale in fit.scales)
+        off = zip(self.names, fit.residuals, strict=True)
+        return [
+            f"Shifted by x {x:+.2f} mm, y {y:+.2f} mm; turned by {fit.turn:+.3f} degrees",
+            f"Scale x {across:+.3f} %, y {up:+.3f} %; shear {fit.shear:+.3f} degrees",
+            *(f"  {name}: off by {mm:.2f} mm" for name, mm in off),
+        ]
 
 
-def fit_options(command: _F) -> _F:
-    """Add the options that say how marks are fitted."""
-    allow = click.option(
-        "--allow",
-        type=click.Choice(["shift", "turn", "scale", "shear"]),
-        default="shear",
-        show_default=True,
-        help="What the fit of the marks may do; each allows those before it too.",
-    )
-    limit = click.option(
-        "--limit",
-        default="0.5 mm",
-        show_default=True,
-        help="Greatest error of a mark that will do.",
-    )
-    return allow(limit(command))
+def fitted(marks_file: Path, how: FitOptions, *, turned_over: bool = False) -> FittedMarks:
+    """Fit the marks of a file. turned_over: the sheet lies face down, so that x is mirrored.
 
+    Raises UserError for a file or a fit that won't do.
+    """
+    from plotout.layout.registration.fit import Allow, fit_marks
+    from plotout.layout.registration.mark_file import load_marks
+    from plotout.units import length
 
-def as_data(fit: Fit, names: Sequence[str]) -> dict[str, Any]:
-    """Return a fit as plain data, fit for JSON."""
-    return {
-        "matrix": fit.matrix.tolist(),
-        "shift_mm": fit.matrix[:, 2].tolist(),
-        "turn_degrees": fit.turn,
-        "scale_x": fit.scales[0],
-        "scale_y": fit.scales[1],
-        "shear_degrees": fit.shear,
-        "condition": fit.condition,
-        "residuals_mm": dict(zip(names, fit.residuals.tolist(), strict=True)),
-    }
-
-
-def as_lines(fit: Fit, names: Sequence[str]) -> list[str]:
-    """Return a fit in words."""
-    x, y = fit.matrix[:, 2]
-    across, up = (100.0 * (scale - 1.0) for scale in fit.scales)
-    return [
-        f"Shifted by x {x:+.2f} mm, y {y:+.2f} mm; turned by {fit.turn:+.3f} degrees",
-        f"Scale x {across:+.3f} %, y {up:+.3f} %; shear {fit.shear:+.3f} degrees",
-        *(f"  {name}: off by {off:.2f} mm" for name, off in zip(names, fit.residuals, strict=True)),
-    ]
+    names, meant, found = load_marks(marks_file)
+    there = meant * [-1.0, 1.0] if turned_over else meant
+    fit = fit_marks(there, found, allow=Allow(how.allow), limit=length(how.limit), names=names)
+    return FittedMarks(tuple(names), meant, fit)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING, Any
 
 import click
+
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -15,7 +17,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("name", required=False)
-@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@JSON
 def machines(name: str | None, as_json: bool) -> None:
     """List the machines, or tell all about NAME. Your own profiles come before the shipped ones.
 
@@ -30,7 +32,7 @@ def machines(name: str | None, as_json: bool) -> None:
     report = [_report(path, machine) for path, machine in found]
     if as_json:
         data = report[0] if name else {"machines": report, "folder": str(profile.own_folder())}
-        click.echo(json.dumps(data, indent=1, ensure_ascii=False))
+        print_json(data)
     elif name:
         _tell(report[0])
     else:

@@ -2,68 +2,60 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from plotout.cli.fitting import as_data, as_lines, fit_options
+from plotout.cli.fitting import FittedMarks, fitted
+from plotout.cli.json_output import print_json
+from plotout.cli.options import (
+    CARDS,
+    EARLIER,
+    FIT,
+    JSON,
+    SET_FILE,
+    STOCK,
+    EarlierOptions,
+    FitOptions,
+    folder_option,
+    machine_option,
+    seconds_option,
+)
 from plotout.cli.progress import progress
 
 if TYPE_CHECKING:
-    from plotout.geometry.strokes import FloatArray
     from plotout.job import Made
     from plotout.layout import EarlierLay
-    from plotout.layout.registration.fit import Fit
 
 
 @click.command()
-@click.argument("set_file", metavar="SET", type=click.Path(path_type=Path))
-@click.option("--machine", required=True, help="A machine's name, or the path of its profile.")
-@click.option(
-    "--out", "folder", type=click.Path(path_type=Path), required=True, help="Folder for the files."
-)
-@click.option("--stock", "stock_file", type=click.Path(path_type=Path), help="What card you have.")
-@click.option("--seconds", default=10.0, show_default=True, help="Time for laying the cards.")
-@click.option("--card", "only", multiple=True, help="Make only this card (may be repeated).")
+@SET_FILE
+@machine_option()
+@folder_option()
+@STOCK
+@seconds_option(10.0)
+@CARDS
 @click.option(
     "--work",
     "works",
     multiple=True,
     type=click.Choice(["draw", "score", "punch", "cut"]),
-    help="Do only this work (may be repeated).",
+    help="Do only this work (repeatable).",
 )
-@click.option(
-    "--lay",
-    "lay_file",
-    type=click.Path(path_type=Path),
-    help="Lay the cards where they lay before, by the file ending in -lay.json.",
-)
-@click.option("--sheet", type=int, help="Of that lay make only the sheet of this number.")
-@click.option(
-    "--found",
-    "marks_file",
-    type=click.Path(path_type=Path),
-    help="Where the marks of that sheet lie on the machine; work goes through their fit.",
-)
-@click.option("--turned-over", is_flag=True, help="That sheet lies face down.")
-@fit_options
-@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@EARLIER
+@FIT
+@JSON
 def make(
     set_file: Path,
     machine: str,
     folder: Path,
     stock_file: Path | None,
     seconds: float,
-    only: tuple[str, ...],
+    cards: tuple[str, ...],
     works: tuple[str, ...],
-    lay_file: Path | None,
-    sheet: int | None,
-    marks_file: Path | None,
-    turned_over: bool,
-    allow: str,
-    limit: str,
+    earlier: EarlierOptions,
+    fitting: FitOptions,
     as_json: bool,
 ) -> None:
     """Make every card of SET and write a file and a picture for each sheet.
@@ -75,27 +67,21 @@ def make(
     """
     from plotout import job, layout, output
     from plotout.geometry.strokes import Work
-    from plotout.layout.registration.fit import Allow, fit_marks
-    from plotout.layout.registration.mark_file import load_marks
     from plotout.machine import caution
     from plotout.report import report
-    from plotout.units import length
 
     profile = job.load_machine(machine)
-    stock = layout.load_stock(stock_file) if stock_file else None
-    names, meant, found = load_marks(marks_file) if marks_file else ((), None, None)
-    fit = None
-    if meant is not None and found is not None:
-        there = meant * [-1.0, 1.0] if turned_over else meant
-        fit = fit_marks(there, found, allow=Allow(allow), limit=length(limit), names=names)
+    marks = None
+    if earlier.marks_file:
+        marks = fitted(earlier.marks_file, fitting, turned_over=earlier.turned_over)
     request = job.Request(
         set_file,
         profile,
-        stock=stock,
+        stock=layout.load_stock(stock_file) if stock_file else None,
         seconds=seconds,
-        cards=only,
+        cards=cards,
         works=tuple(Work(each) for each in works),
-        earlier=_earlier(lay_file, sheet, meant, fit, turned_over),
+        earlier=_earlier(earlier, marks),
         kept_in=folder,
         pictures=True,
     )
@@ -104,50 +90,43 @@ def make(
         output.write(made, folder, tell)
     told = report(made)
     if as_json:
-        fitted = {"registration": as_data(fit, names)} if fit else {}
-        click.echo(json.dumps(told | fitted, indent=1, ensure_ascii=False))
+        print_json(told | ({"registration": marks.as_data()} if marks else {}))
         return
-    for line in as_lines(fit, names) if fit else ():
+    for line in marks.as_lines() if marks else ():
         click.echo(line)
     _tell(told, made, folder)
     for text in caution(profile):
         click.echo(f"Caution: {text}")
 
 
-def _earlier(
-    lay_file: Path | None,
-    sheet: int | None,
-    meant: FloatArray | None,
-    fit: Fit | None,
-    turned_over: bool,
-) -> EarlierLay | None:
+def _earlier(asked: EarlierOptions, marks: FittedMarks | None) -> EarlierLay | None:
     """Return the earlier lay that is to be taken up. Raises UserError for what needs one."""
     from plotout.errors import UserError
     from plotout.layout import EarlierLay, load_lay
     from plotout.layout.registration.registered import mirrored
 
-    if turned_over and fit is None:
+    if asked.turned_over and marks is None:
         raise UserError(
             "a sheet that is turned over must be found by its marks", fix="Add --found FILE."
         )
-    if lay_file is None:
-        if sheet is not None or fit is not None:
+    if asked.lay_file is None:
+        if asked.sheet is not None or marks is not None:
             raise UserError(
                 "a sheet can be taken up only by the lay that was kept of it",
                 fix="Add --lay FILE, ending in -lay.json, that 'plotout make' wrote before.",
             )
         return None
-    lay = load_lay(lay_file)
-    if fit is None or meant is None:
-        return EarlierLay(lay, sheet)
-    if sheet is None and len(lay.sheets) > 1:
+    lay = load_lay(asked.lay_file)
+    if marks is None:
+        return EarlierLay(lay, asked.sheet)
+    if asked.sheet is None and len(lay.sheets) > 1:
         raise UserError(
             f"the lay has {len(lay.sheets)} sheets, and marks are those of one",
             fix="Say which: --sheet 1",
         )
-    kept = lay.sheets[0] if sheet is None else lay.numbered(sheet)
-    kept.must_bear(meant)
-    matrix = mirrored(fit.matrix) if turned_over else fit.matrix
+    kept = lay.sheets[0] if asked.sheet is None else lay.numbered(asked.sheet)
+    kept.must_bear(marks.meant)
+    matrix = mirrored(marks.fit.matrix) if asked.turned_over else marks.fit.matrix
     return EarlierLay(lay, kept.number, matrix)
 
 

@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import click
 
-from plotout.cli.fitting import as_data, as_lines, fit_options
+from plotout.cli.fitting import fitted
+from plotout.cli.json_output import print_json
+from plotout.cli.options import FIT, JSON, FitOptions, machine_option
 
 
 @click.command()
 @click.argument("marks_file", metavar="FILE", type=click.Path(path_type=Path))
-@click.option("--machine", help="Have this machine say where the marks are; needs --port.")
+@machine_option("Have this machine say where the marks are; needs --port.", required=False)
 @click.option("--port", help="Device, socket://HOST:PORT or rfc2217://HOST:PORT.")
-@fit_options
-@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@FIT
+@JSON
 def marks(
-    marks_file: Path, machine: str | None, port: str | None, allow: str, limit: str, as_json: bool
+    marks_file: Path, machine: str | None, port: str | None, fitting: FitOptions, as_json: bool
 ) -> None:
     """Fit the marks in FILE (a line each: name, meant x, meant y, found x, found y).
 
@@ -27,9 +28,6 @@ def marks(
     Example: plotout marks bk-01-gantry-knife-sheet-01-marks.csv --limit 0.3
     """
     from plotout.errors import UserError
-    from plotout.layout.registration.fit import Allow, fit_marks
-    from plotout.layout.registration.mark_file import load_marks
-    from plotout.units import length
 
     if (machine is None) is not (port is None):
         raise UserError(
@@ -37,12 +35,11 @@ def marks(
         )
     if machine is not None and port is not None:
         _found_by(machine, port, marks_file)
-    names, meant, found = load_marks(marks_file)
-    fit = fit_marks(meant, found, allow=Allow(allow), limit=length(limit), names=names)
+    found = fitted(marks_file, fitting)
     if as_json:
-        click.echo(json.dumps(as_data(fit, names), indent=1, ensure_ascii=False))
+        print_json(found.as_data())
         return
-    for line in as_lines(fit, names):
+    for line in found.as_lines():
         click.echo(line)
 
 

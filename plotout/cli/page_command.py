@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import click
 
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON, SET_FILE, STOCK, file_option, machine_option, seconds_option
 from plotout.cli.progress import progress
 
 
 @click.command()
-@click.argument("set_file", metavar="SET", type=click.Path(path_type=Path))
-@click.option("--machine", required=True, help="A machine's name, or the path of its profile.")
-@click.option(
-    "--out", "target", type=click.Path(path_type=Path), required=True, help="The HTML file."
-)
-@click.option("--stock", "stock_file", type=click.Path(path_type=Path), help="What card you have.")
-@click.option("--seconds", default=10.0, show_default=True, help="Time for laying the cards.")
-@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@SET_FILE
+@machine_option()
+@file_option("The HTML file.")
+@STOCK
+@seconds_option(10.0)
+@JSON
 def page(
     set_file: Path,
     machine: str,
@@ -47,6 +46,6 @@ def page(
     write_whole(target, data)
     if as_json:
         report = {"file": str(target), "bytes": len(data), "sheets": len(leaves)}
-        click.echo(json.dumps(report | {"cards": len(made.cards)}, ensure_ascii=False))
+        print_json(report | {"cards": len(made.cards)})
     else:
         click.echo(f"{target}: {len(made.cards)} cards on {len(leaves)} sheets, {len(data)} bytes")

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON, SET_FILE, folder_option, machine_option, seconds_option
 from plotout.cli.progress import progress
 from plotout.errors import UserError, nearest
 
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("set_file", metavar="SET", type=click.Path(path_type=Path))
+@SET_FILE
 @click.option(
     "--stage",
     type=click.Choice(["piece", "card", "sheet", "program"]),
@@ -25,8 +26,8 @@ if TYPE_CHECKING:
     help="A piece as read, a card as finished, a sheet as laid, a program as compiled.",
 )
 @click.option("--of", "name", help="Which piece, card (its id) or sheet (its number); all if not.")
-@click.option("--machine", help="For a sheet or program: the machine's name or profile.")
-@click.option("--out", "target", type=click.Path(path_type=Path), required=True, help="A folder.")
+@machine_option("For a sheet or program: the machine's name or profile.", required=False)
+@folder_option("Folder for the pictures.")
 @click.option(
     "--format",
     "kind",
@@ -36,14 +37,14 @@ if TYPE_CHECKING:
     help="What to write.",
 )
 @click.option("--width", default=1600, show_default=True, help="Of a PNG, in pixels.")
-@click.option("--seconds", default=2.0, show_default=True, help="Time for laying the cards.")
-@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@seconds_option(2.0)
+@JSON
 def picture(
     set_file: Path,
     stage: str,
     name: str | None,
     machine: str | None,
-    target: Path,
+    folder: Path,
     kind: str,
     width: int,
     seconds: float,
@@ -73,11 +74,11 @@ def picture(
     written = []
     for each, drawn in zip(scenes, parallel.each(files, [*scenes.values()]), strict=True):
         for suffix, data in drawn.items():
-            path = target / f"{stage}-{slug(each)}{suffix}"
+            path = folder / f"{stage}-{slug(each)}{suffix}"
             write_whole(path, data)
             written.append(str(path))
     if as_json:
-        click.echo(json.dumps({"stage": stage, "files": written}, ensure_ascii=False))
+        print_json({"stage": stage, "files": written})
     else:
         click.echo("\n".join(written))
 

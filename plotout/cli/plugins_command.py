@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING, Any
 
 import click
+
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON
 
 if TYPE_CHECKING:
     from plotout.plugins import Offer
 
 
 @click.command()
-@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@JSON
 def plugins(as_json: bool) -> None:
     """List the plugins that are installed, and the readers, drivers and machines of each.
 
@@ -22,7 +24,7 @@ def plugins(as_json: bool) -> None:
 
     report = [_report(offer) for offer in offers()]
     if as_json:
-        click.echo(json.dumps({"plugins": report}, indent=1, ensure_ascii=False))
+        print_json({"plugins": report})
         return
     for plugin in report:
         click.echo(f"{plugin['plugin']} ({plugin['package']} {plugin['version']})")

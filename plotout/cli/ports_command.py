@@ -6,11 +6,14 @@ import json
 
 import click
 
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON
+
 
 @click.command()
 @click.argument("port", required=False)
 @click.option("--baud", default=9600, type=click.IntRange(1), help="Speed to ask at.")
-@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@JSON
 def ports(port: str | None, baud: int, as_json: bool) -> None:
     """List the ports; or ask what is on PORT, and suggest a profile's `wire` table for it.
 
@@ -29,7 +32,7 @@ def ports(port: str | None, baud: int, as_json: bool) -> None:
     settings = met.settings
     told = {key: getattr(settings, key) for key in ("language", "flow", "baud", "buffer")}
     if as_json:
-        click.echo(json.dumps({"port": port, "says": met.words, "wire": told}))
+        print_json({"port": port, "says": met.words, "wire": told})
         return
     for words in met.words:
         click.echo(f"The machine says: {words}")
@@ -44,7 +47,7 @@ def _list(as_json: bool) -> None:
     found = sorted(comports(), key=lambda port: str(port.device))
     if as_json:
         told = [{"port": each.device, "what": each.description} for each in found]
-        click.echo(json.dumps({"ports": told}))
+        print_json({"ports": told})
         return
     for each in found:
         click.echo(f"{each.device}  {each.description}")

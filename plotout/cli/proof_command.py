@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON, machine_option
 from plotout.errors import MachineError, Place, UserError
 
 if TYPE_CHECKING:
@@ -16,8 +17,8 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--machine", required=True, help="A machine's name, or the path of its profile.")
-@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@machine_option()
+@JSON
 def proof(file: Path, machine: str, as_json: bool) -> None:
     """Tell what a machine would do with FILE, wherever the file comes from.
 
@@ -42,7 +43,7 @@ def proof(file: Path, machine: str, as_json: bool) -> None:
     with plugins.blamed(interpreter.name):
         told = summarise(interpreter.read(data, profile), profile)
     if as_json:
-        click.echo(json.dumps({"file": str(file)} | as_data(told), indent=1, ensure_ascii=False))
+        print_json({"file": str(file)} | as_data(told))
     else:
         _tell(told, file)
 

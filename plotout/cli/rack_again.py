@@ -2,28 +2,29 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 
 import click
 
+from plotout.cli.json_output import print_json
+from plotout.cli.options import CARDS, JSON, SET_ON_RACK, file_option, folder_option, machine_option
 from plotout.cli.progress import progress
-from plotout.cli.rack_shared import JSON, now, open_rack, tell_found
+from plotout.cli.rack_shared import now, open_rack, tell_found
 
 
 @click.command()
-@click.argument("ref", metavar="SET")
-@click.option("--out", "folder", type=click.Path(path_type=Path), required=True)
-@click.option("--machine", default="", help="Another machine than the one it was put with.")
-@click.option("--card", "only", multiple=True, help="Only this card (may be repeated).")
+@SET_ON_RACK
+@folder_option()
+@machine_option("Another machine than the one it was put with.", required=False)
+@CARDS
 @click.option("--seconds", default=0.0, show_default=True,
               help="Time for a tighter lay; at 0 the files are the same each time.")  # fmt: skip
 @click.option("--as-cut", is_flag=True, help="The very files that were sent, from its notes.")
 @JSON
 @click.pass_context
 def recut(
-    ctx: click.Context, ref: str, folder: Path, machine: str, only: tuple[str, ...],
+    ctx: click.Context, ref: str, folder: Path, machine: str | None, cards: tuple[str, ...],
     seconds: float, as_cut: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """Make a set's files again exactly as it was, or one card of it.
@@ -37,7 +38,7 @@ def recut(
 
     with open_rack(ctx) as connection, progress(not as_json) as tell:
         found, card = record.pointed(connection, ref)
-        only = (*only, card) if card else only
+        only = (*cards, card) if card else cards
         if as_cut:
             names = _write_as_cut(loans.files_cut(connection, found), folder, found.ref)
             _tell_files(found.ref, [folder / name for name in names], (), (), as_json)
@@ -61,7 +62,7 @@ def _tell_files(
             "warnings": list(warnings),
             "cautions": list(cautions),
         }
-        click.echo(json.dumps(told, indent=1, ensure_ascii=False))
+        print_json(told)
         return
     for text in (*map(str, files), *warnings, *(f"Caution: {text}" for text in cautions)):
         click.echo(text)
@@ -82,10 +83,11 @@ def _write_as_cut(files: dict[str, bytes], folder: Path, ref: str) -> tuple[str,
 
 
 @click.command(name="export")
-@click.argument("ref", metavar="SET")
-@click.option("--out", "target", type=click.Path(path_type=Path), required=True, help="File.")
+@SET_ON_RACK
+@file_option("The file to write.")
+@JSON
 @click.pass_context
-def export_set(ctx: click.Context, ref: str, target: Path) -> None:
+def export_set(ctx: click.Context, ref: str, target: Path, as_json: bool) -> None:
     """Write a set as one file, for another rack.
 
     Example: plotout rack export BK-01 --out smock.zip
@@ -96,7 +98,10 @@ def export_set(ctx: click.Context, ref: str, target: Path) -> None:
     with open_rack(ctx) as connection:
         data = bundle.export(connection, record.named(connection, ref))
     write_whole(target, data)
-    click.echo(f"{target}: {len(data)} bytes")
+    if as_json:
+        print_json({"file": str(target), "bytes": len(data)})
+    else:
+        click.echo(f"{target}: {len(data)} bytes")
 
 
 @click.command()

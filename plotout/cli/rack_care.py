@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import click
 
-from plotout.cli.rack_shared import JSON, open_rack
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON
+from plotout.cli.rack_shared import open_rack
 
 
 @click.command()
@@ -23,7 +24,7 @@ def check(ctx: click.Context, as_json: bool) -> None:
     with open_rack(ctx) as connection:
         faults = care.damage(connection)
     if as_json:
-        click.echo(json.dumps({"good": not faults, "faults": faults}, indent=1))
+        print_json({"good": not faults, "faults": faults})
     else:
         click.echo("\n".join(faults) or "The rack is whole.")
     if faults:
@@ -32,8 +33,9 @@ def check(ctx: click.Context, as_json: bool) -> None:
 
 @click.command()
 @click.argument("target", type=click.Path(path_type=Path))
+@JSON
 @click.pass_context
-def backup(ctx: click.Context, target: Path) -> None:
+def backup(ctx: click.Context, target: Path, as_json: bool) -> None:
     """Copy the rack to TARGET while it may be in use.
 
     Example: plotout rack backup /media/stick/rack.sqlite
@@ -42,4 +44,7 @@ def backup(ctx: click.Context, target: Path) -> None:
 
     with open_rack(ctx) as connection:
         care.back_up(connection, target)
-    click.echo(f"Backed up to {target}.")
+    if as_json:
+        print_json({"file": str(target)})
+    else:
+        click.echo(f"Backed up to {target}.")

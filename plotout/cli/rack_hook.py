@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import json
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -11,14 +10,16 @@ from typing import Any
 
 import click
 
-from plotout.cli.rack_shared import CLOCK, JSON, now, open_rack, tell_found
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON, SET_FILE, SET_ON_RACK, machine_option
+from plotout.cli.rack_shared import CLOCK, now, open_rack, tell_found
 
 MOST_KEPT = 64 * 1024 * 1024  # bytes of a file that was sent: a larger one is not kept
 
 
 @click.command()
-@click.argument("set_file", metavar="SET", type=click.Path(path_type=Path))
-@click.option("--machine", default="", help="The machine that it is cut on.")
+@SET_FILE
+@machine_option("The machine that it is cut on.", required=False)
 @click.option("--place", default="", help="Where it hangs.")
 @click.option("--maker", default="", help="Who made it.")
 @click.option("--stock", default="", help="What card it is cut from.")
@@ -26,7 +27,7 @@ MOST_KEPT = 64 * 1024 * 1024  # bytes of a file that was sent: a larger one is n
 @JSON
 @click.pass_context
 def put(
-    ctx: click.Context, set_file: Path, machine: str, place: str, maker: str, stock: str,
+    ctx: click.Context, set_file: Path, machine: str | None, place: str, maker: str, stock: str,
     notes: str, as_json: bool,
 ) -> None:  # fmt: skip
     """Put SET on the rack; a changed set becomes a new version, and what changed is told.
@@ -47,43 +48,47 @@ def put(
             click.echo(f"  {line}")
 
 
-def _loan(ctx: click.Context, ref: str, act: Callable[[Any, Any], None]) -> None:
+def _loan(ctx: click.Context, ref: str, act: Callable[[Any, Any], None], as_json: bool) -> None:
     from plotout.rack import record
 
     with open_rack(ctx) as connection:
         act(connection, record.named(connection, ref))
-        tell_found([record.named(connection, ref)], False)
+        tell_found([record.named(connection, ref)], as_json)
 
 
 @click.command()
-@click.argument("ref", metavar="SET")
+@SET_ON_RACK
 @click.option("--who", required=True, help="Who takes it.")
+@JSON
 @click.pass_context
-def out(ctx: click.Context, ref: str, who: str) -> None:
+def out(ctx: click.Context, ref: str, who: str, as_json: bool) -> None:
     """Note that somebody took a set off its hook.
 
     Example: plotout rack out BK-01 --who "cutting room"
     """
     from plotout.rack import loans
 
-    _loan(ctx, ref, lambda connection, found: loans.take_out(connection, found, who, now()))
+    _loan(
+        ctx, ref, lambda connection, found: loans.take_out(connection, found, who, now()), as_json
+    )
 
 
 @click.command()
-@click.argument("ref", metavar="SET")
+@SET_ON_RACK
+@JSON
 @click.pass_context
-def back(ctx: click.Context, ref: str) -> None:
+def back(ctx: click.Context, ref: str, as_json: bool) -> None:
     """Note that a set hangs on its hook again.
 
     Example: plotout rack back BK-01
     """
     from plotout.rack import loans
 
-    _loan(ctx, ref, lambda connection, found: loans.bring_back(connection, found, now()))
+    _loan(ctx, ref, lambda connection, found: loans.bring_back(connection, found, now()), as_json)
 
 
 @click.command()
-@click.argument("ref", metavar="SET")
+@SET_ON_RACK
 @click.argument("journals", metavar="JOURNAL...", nargs=-1, required=True,
                 type=click.Path(path_type=Path))  # fmt: skip
 @JSON
@@ -114,7 +119,7 @@ def note(ctx: click.Context, ref: str, journals: tuple[Path, ...], as_json: bool
             if not as_json:
                 click.echo(f"{file.name}: {state}" + ("" if new else "; it was noted before"))
     if as_json:
-        click.echo(json.dumps({"set": found.ref, "noted": rows}, indent=1, ensure_ascii=False))
+        print_json({"set": found.ref, "noted": rows})
 
 
 def _written(path: Path) -> str:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Any
 
 import click
 
-from plotout.cli.rack_shared import JSON, open_rack, row_of, tell_found
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON, SET_ON_RACK
+from plotout.cli.rack_shared import open_rack, row_of, tell_found
 
 
 @click.command(name="list")
@@ -51,7 +52,7 @@ def find(
 
 
 @click.command()
-@click.argument("ref", metavar="SET")
+@SET_ON_RACK
 @click.option("--picture", type=click.Path(path_type=Path), help="Write its picture (PNG).")
 @JSON
 @click.pass_context
@@ -82,7 +83,7 @@ def show(ctx: click.Context, ref: str, picture: Path | None, as_json: bool) -> N
     if picture and thumb:
         write_whole(picture, thumb)
     if as_json:
-        click.echo(json.dumps(report, indent=1, ensure_ascii=False))
+        print_json(report)
         return
     tell_found([found], False)
     _tell_rest(report)
@@ -133,7 +134,7 @@ def compare(ctx: click.Context, old: str, new: str, picture: Path | None, as_jso
     if as_json:
         told = [{"piece": c.piece, "what": c.what, "words": c.words, "mm": c.amount}
                 for c in changes]  # fmt: skip
-        click.echo(json.dumps(told, indent=1, ensure_ascii=False))
+        print_json({"changes": told})
         return
     for change in changes:
         click.echo(sets.words(change))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
@@ -10,13 +9,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from plotout.cli.json_output import print_json
+
 if TYPE_CHECKING:
     import sqlite3
 
     from plotout.rack.record import Found
 
 CLOCK = "%Y-%m-%d %H:%M:%S"
-JSON = click.option("--json", "as_json", is_flag=True, help="Report as JSON.")
 
 
 @contextmanager
@@ -44,7 +44,7 @@ def tell_found(found: Iterable[Found], as_json: bool) -> None:
     """Print sets, one a line."""
     rows = list(found)
     if as_json:
-        click.echo(json.dumps([row_of(row) for row in rows], indent=1, ensure_ascii=False))
+        print_json({"sets": [row_of(row) for row in rows]})
         return
     for row in rows:
         out = f"; {row.who} has it since {row.since}" if row.who else ""

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from plotout.cli import sending
+from plotout.cli.options import JSON, YES
 
 
 @click.command()
@@ -15,8 +16,8 @@ from plotout.cli import sending
 @click.option("--port", help="Where the machine is now, if it moved.")
 @click.option("--from", "go_from", type=click.IntRange(1), help="Go on at this stroke.")
 @click.option("--back", default=0, type=click.IntRange(0), help="Go back this many strokes.")
-@click.option("--yes", is_flag=True, help="Don't ask before motion (for scripts).")
-@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@YES
+@JSON
 def resume(
     journal_file: Path | None,
     port: str | None,

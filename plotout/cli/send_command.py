@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import click
 
 from plotout.cli import sending
+from plotout.cli.options import JSON, YES, machine_option
 from plotout.errors import UserError
 
 if TYPE_CHECKING:
@@ -25,13 +26,13 @@ _KINDS = {"pen": "draw", "punch": "punch"}  # how the lines of a kind of tool ar
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--machine", required=True, help="A machine's name, or the path of its profile.")
+@machine_option()
 @click.option("--port", help="Device, socket://HOST:PORT, rfc2217://HOST:PORT or file:PATH.")
 @click.option("--trace", is_flag=True, help="First go round the work with the tool up.")
 @click.option("--drawn", type=click.Path(path_type=Path), help="Without a port: what the virtual "
               "machine drew, as .png, .svg or .json.")  # fmt: skip
-@click.option("--yes", is_flag=True, help="Don't ask before motion (for scripts).")
-@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@YES
+@JSON
 def send(
     file: Path,
     machine: str,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 import time
 from collections.abc import Callable, Iterator
@@ -10,6 +9,8 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 import click
+
+from plotout.cli.json_output import print_json
 
 if TYPE_CHECKING:
     from plotout.sending.find import Doubt
@@ -133,7 +134,7 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
             "virtual": virtual,
             "tool_up": outcome.safe.tool_up if outcome.safe else None,
         }
-        click.echo(json.dumps(told))
+        print_json(told)
     else:
         where = "a virtual machine; nothing moved" if virtual else order.machine
         known = "done" if outcome.stopped or order.settings.answers else "sent"

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON, SET_FILE
 from plotout.cli.table import table
 
 if TYPE_CHECKING:
@@ -16,9 +17,9 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("set_file", metavar="SET", type=click.Path(path_type=Path))
+@SET_FILE
 @click.option("--piece", "only", multiple=True, help="Show only this piece (may be repeated).")
-@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@JSON
 def show(set_file: Path, only: tuple[str, ...], as_json: bool) -> None:
     """Show the pieces of SET: edges with their lengths and ends, what to cut, notches.
 
@@ -38,7 +39,7 @@ def show(set_file: Path, only: tuple[str, ...], as_json: bool) -> None:
             raise UserError(f"there is no piece '{wanted}'", fix=nearest(wanted, names))
     pieces = [piece for piece in shown.pieces if not only or piece.name in only]
     if as_json:
-        click.echo(json.dumps(_report(read, pieces), indent=1, ensure_ascii=False))
+        print_json(_report(read, pieces))
         return
     told = ", ".join(f"{what} {text}" for what, text in _head(read) if text)
     click.echo(f"{read.name} ({told}), {len(names)} pieces")

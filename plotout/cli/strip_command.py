@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON, folder_option, machine_option
 
 if TYPE_CHECKING:
     from plotout.machine import Machine, Tool
@@ -14,17 +16,15 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.option("--machine", "name", required=True, help="A machine's name, or its profile's path.")
+@machine_option()
 @click.option("--tool", "tool_name", help="The tool to try; else the one that cuts.")
 @click.option("--down", help="What changes from row to row: force, power, depth, speed ...")
 @click.option("--across", help="What changes along a row: offset, overcut, speed ...")
-@click.option(
-    "--out", "folder", type=click.Path(path_type=Path), help="Folder for the strip's files."
-)
+@folder_option("Folder for the strip's files.", required=False)
 @click.option("--best", help="The field that was cut best, B3: its settings go to your profile.")
-@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@JSON
 def strip(
-    name: str,
+    machine: str,
     tool_name: str | None,
     down: str | None,
     across: str | None,
@@ -46,15 +46,16 @@ def strip(
 
     if (folder is None) == (best is None):
         raise UserError("give one of --out and --best", fix="First --out; then --best B3.")
-    machine = job.load_machine(name)
-    tool = _tool(machine, tool_name)
+    profile = job.load_machine(machine)
+    tool = _tool(profile, tool_name)
     usual = varied(tool)
     fields = trials(tool, down or usual[0], across or usual[1])
-    report = (
-        _kept(name, machine, tool, fields, best) if best else _made(machine, tool, fields, folder)
-    )
+    if best:
+        report = _kept(machine, profile, tool, fields, best)
+    else:
+        report = _made(profile, tool, fields, folder)
     if as_json:
-        click.echo(json.dumps(report, indent=1, ensure_ascii=False))
+        print_json(report)
         return
     for line in report["told"]:
         click.echo(line)

@@ -47,7 +47,7 @@ def gather(path: Path) -> dict[str, bytes]:
 
 
 def entry_for(
-    path: Path, *, machine: str, put_at: str, maker: str, place: str, stock: str, notes: str,
+    path: Path, *, machine: str | None, put_at: str, maker: str, place: str, stock: str, notes: str,
     previous: PatternSet | None,
 ) -> Entry:  # fmt: skip
     """Return a set as it is to be put on the rack, with its report, small picture and changes."""
@@ -164,7 +164,7 @@ def newest_pattern(rack: sqlite3.Connection, path: Path) -> PatternSet | None:
 
 
 def recut(
-    rack: sqlite3.Connection, found: Found, folder: Path, *, machine: str = "",
+    rack: sqlite3.Connection, found: Found, folder: Path, *, machine: str | None = None,
     only: tuple[str, ...] = (), seconds: float = 0.0, tell: job.Tell = job.quiet,
 ) -> job.Made:  # fmt: skip
     """Make the set's files again in `folder`: on the machine that it was put with, or another.

@@ -200,7 +200,7 @@ def test_widths_are_compared_in_one_table(request, tmp_path):
     assert {path.name for path in tmp_path.glob("*.png")} == {
         "fusing-900mm.png", "fusing-360mm.png"
     }  # fmt: skip
-    told = json.loads(CliRunner().invoke(plotout, [*words, "--json"]).output)
+    told = json.loads(CliRunner().invoke(plotout, [*words, "--json"]).output)["cloths"]
     for each in told:
         assert each["cost"] == pytest.approx(each["length_mm"] / 1000 * 8.0, abs=0.01)
         assert each["least_by_area_mm"] <= each["length_mm"]

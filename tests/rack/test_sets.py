@@ -38,7 +38,7 @@ def test_the_life_of_a_set(few, tmp_path):
             tmp_path, "compare", "BK-01:M:1", "BK-01:M:2", "--json", "--picture", tmp_path / "c.png"
         )
     )
-    assert {c["what"] for c in changes} >= {"added", "dropped", "allowance"}
+    assert {each["what"] for each in changes["changes"]} >= {"added", "dropped", "allowance"}
     assert (tmp_path / "c.png").read_bytes().startswith(b"\x89PNG")
 
     again = tmp_path / "again"

@@ -1,0 +1,122 @@
+"""Options and arguments that several commands take. Each is declared here once."""
+
+from __future__ import annotations
+
+import dataclasses
+import functools
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+PATH = click.Path(path_type=Path)
+
+SET_FILE = click.argument("set_file", metavar="SET", type=PATH)
+SET_ON_RACK = click.argument("ref", metavar="SET")
+JSON = click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+STOCK = click.option(
+    "--stock", "stock_file", type=PATH, help="Stock file: the card that there is to cut from."
+)
+CARDS = click.option("--card", "cards", multiple=True, help="Make only this card (repeatable).")
+YES = click.option("--yes", is_flag=True, help="Don't ask before motion (for scripts).")
+
+
+def machine_option(
+    words: str = "A machine's name, or the path of its profile.", *, required: bool = True
+) -> Callable[[F], F]:
+    """Return --machine. words: what it is for, where it isn't simply the machine to make for."""
+    return click.option("--machine", required=required, help=words)
+
+
+def seconds_option(seconds: float, words: str = "Time for laying the cards.") -> Callable[[F], F]:
+    """Return --seconds with its default."""
+    return click.option("--seconds", default=seconds, show_default=True, help=words)
+
+
+def folder_option(
+    words: str = "Folder for the files.", *, required: bool = True
+) -> Callable[[F], F]:
+    """Return --out for a folder, as `folder`."""
+    return click.option("--out", "folder", type=PATH, required=required, help=words)
+
+
+def file_option(words: str) -> Callable[[F], F]:
+    """Return --out for one file, as `target`."""
+    return click.option("--out", "target", type=PATH, required=True, help=words)
+
+
+@dataclass(frozen=True, slots=True)
+class FitOptions:
+    """How the marks of a sheet are fitted. allow: see `Allow`; limit: a length as written."""
+
+    allow: str
+    limit: str
+
+
+@dataclass(frozen=True, slots=True)
+class EarlierOptions:
+    """Which earlier lay is taken up again, and where its sheet lies now."""
+
+    lay_file: Path | None
+    sheet: int | None
+    marks_file: Path | None
+    turned_over: bool
+
+
+def _gathered(name: str, kind: type[Any], *options: Callable[[Any], Any]) -> Callable[[F], F]:
+    """Return a decorator that adds options, and passes their values on as one object, by `name`."""
+
+    def decorate(command: F) -> F:
+        @functools.wraps(command)
+        def gathering(*args: Any, **given: Any) -> Any:
+            values = {field.name: given.pop(field.name) for field in dataclasses.fields(kind)}
+            return command(*args, **given, **{name: kind(**values)})
+
+        decorated: Any = gathering
+        for option in reversed(options):
+            decorated = option(decorated)
+        return decorated  # type: ignore[no-any-return]
+
+    return decorate
+
+
+FIT = _gathered(
+    "fitting",
+    FitOptions,
+    click.option(
+        "--allow",
+        type=click.Choice(["shift", "turn", "scale", "shear"]),
+        default="shear",
+        show_default=True,
+        help="What the fit of the marks may do; every choice includes those before it.",
+    ),
+    click.option(
+        "--limit",
+        default="0.5 mm",
+        show_default=True,
+        help="Greatest acceptable error of a mark.",
+    ),
+)
+
+EARLIER = _gathered(
+    "earlier",
+    EarlierOptions,
+    click.option(
+        "--lay",
+        "lay_file",
+        type=PATH,
+        help="Lay the cards where they lay before, by the file ending in -lay.json.",
+    ),
+    click.option("--sheet", type=int, help="Make only the sheet of this number in that lay."),
+    click.option(
+        "--found",
+        "marks_file",
+        type=PATH,
+        help="Where the marks of that sheet lie on the machine; work goes through their fit.",
+    ),
+    click.option("--turned-over", is_flag=True, help="That sheet lies face down."),
+)
