@@ -37,6 +37,7 @@ def calibrate(
 
     Example: plotout calibrate home-a4 --across 99.6 99.6 --up 100.1 100 --diagonals 141.2 141.3
     """
+    from plotout import folders
     from plotout.errors import UserError
     from plotout.files import write_whole
     from plotout.machine import profile
@@ -52,7 +53,7 @@ def calibrate(
     found = measured(*sides, side=length(side), date=day)
     source = profile.find(machine, machine_files())
     profile.load(source)  # refuses what is wrong in it before anything is written
-    target = source if machine.endswith(".toml") else profile.own_folder() / source.name
+    target = source if machine.endswith(".toml") else folders.profiles() / source.name
     text = profile.with_calibration(source.read_text(encoding="utf-8"), found)
     write_whole(target, text.encode())
     if as_json:

@@ -23,7 +23,7 @@ def machines(name: str | None, as_json: bool) -> None:
 
     Example: plotout machines craft-cutter
     """
-    from plotout import plugins
+    from plotout import folders, plugins
     from plotout.machine import profile
 
     extra = plugins.machine_files()
@@ -31,13 +31,13 @@ def machines(name: str | None, as_json: bool) -> None:
     found = [(path, profile.load(name if name else path.stem, extra)) for path in paths]
     report = [_report(path, machine) for path, machine in found]
     if as_json:
-        data = report[0] if name else {"machines": report, "folder": str(profile.own_folder())}
+        data = report[0] if name else {"machines": report, "folder": str(folders.profiles())}
         print_json(data)
     elif name:
         _tell(report[0])
     else:
         _list(report)
-        click.echo(f"Put profiles of your own in {profile.own_folder()}")
+        click.echo(f"Put profiles of your own in {folders.profiles()}")
 
 
 def _report(path: Path, machine: Machine) -> dict[str, Any]:

@@ -22,9 +22,10 @@ CLOCK = "%Y-%m-%d %H:%M:%S"
 @contextmanager
 def open_rack(ctx: click.Context, *, create: bool = False) -> Iterator[sqlite3.Connection]:
     """Give a connection to the rack that the user means."""
-    from plotout.rack.store import default_place, opened
+    from plotout import folders
+    from plotout.rack.store import opened
 
-    with opened(ctx.obj or default_place(), create=create) as connection:
+    with opened(ctx.obj or folders.rack(), create=create) as connection:
         yield connection
 
 

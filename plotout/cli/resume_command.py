@@ -33,11 +33,12 @@ def resume(
 
     Example: plotout resume --back 1
     """
+    from plotout import folders
     from plotout.errors import UserError
     from plotout.sending import journal
     from plotout.sending import run as wire
 
-    path = journal_file or _last(wire.journal_folder())
+    path = journal_file or _last(folders.journals())
     told = journal.read(path)
     if told.ended and go_from is None:
         raise UserError(f"the job in {path} is done", fix="To cut it again, send the file again.")

@@ -114,7 +114,7 @@ def _made(
 def _kept(
     name: str, machine: Machine, tool: Tool, fields: tuple[Trial, ...], best: str
 ) -> dict[str, Any]:
-    from plotout import plugins
+    from plotout import folders, plugins
     from plotout.errors import UserError, nearest
     from plotout.files import write_whole
     from plotout.machine import profile
@@ -131,8 +131,9 @@ def _kept(
     for other in machine.tools:  # the same blade under another name
         if other.number == tool.number and other is not tool and "offset" in settings:
             text = profile.with_settings(text, other.name, {"offset": settings["offset"]})
-    own = source.resolve().parent == profile.own_folder().resolve() or Path(name).suffix == ".toml"
-    path = source if own else profile.own_folder() / source.name
+    home = folders.profiles()
+    own = source.resolve().parent == home.resolve() or Path(name).suffix == ".toml"
+    path = source if own else home / source.name
     profile.parse(text, path)
     write_whole(path, text.encode())
     said = ", ".join(f"{key} {value}" for key, value in settings.items())

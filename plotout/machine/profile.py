@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Mapping, Sequence
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, TypeVar
 
+from plotout import folders
 from plotout.errors import UserError, all_of, nearest
 from plotout.machine.model import Calibration, Machine
 from plotout.tables import Source, Table, parse_toml, read, read_table
@@ -25,17 +25,12 @@ def shipped() -> tuple[Path, ...]:
     return tuple(sorted(folder.glob("*.toml")))
 
 
-def own_folder() -> Path:
-    """Return the folder of the user's own profiles: PLOTOUT_MACHINES, or in the config folder."""
-    told = os.environ.get("PLOTOUT_MACHINES")
-    config = os.environ.get("XDG_CONFIG_HOME") or os.environ.get("APPDATA")
-    base = Path(config) if config else Path.home() / ".config"
-    return Path(told) if told else base / "plotout" / "machines"
-
-
 def known(extra: Sequence[Path] = ()) -> dict[str, Path]:
     """Return name to profile; the user's own come before plugins' and shipped ones."""
-    own = sorted(own_folder().glob("*.toml")) if own_folder().is_dir() else []
+    try:
+        own = sorted(folders.profiles().glob("*.toml"))
+    except UserError:  # nobody knows the user's home folder: then there are none
+        own = []
     return {path.stem: path for path in (*shipped(), *extra, *own)}
 
 

@@ -9,9 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
-import os
 import sqlite3
-import sys
 import zlib
 from collections.abc import Iterator
 from importlib.resources import files
@@ -25,20 +23,6 @@ MIGRATIONS = (
     "schema-2.sql",
 )  # in order; the file's user_version counts those that it has had
 BUSY_MS = 10_000
-
-
-def default_place() -> Path:
-    """Return where the user's rack is kept: PLOTOUT_RACK, or the user's data folder."""
-    told = os.environ.get("PLOTOUT_RACK")
-    if told:
-        return Path(told)
-    if sys.platform == "win32":
-        base = Path(os.environ.get("LOCALAPPDATA", Path.home() / "AppData" / "Local"))
-    elif sys.platform == "darwin":
-        base = Path.home() / "Library" / "Application Support"
-    else:
-        base = Path(os.environ.get("XDG_DATA_HOME", Path.home() / ".local" / "share"))
-    return base / "plotout" / "rack.sqlite"
 
 
 @contextlib.contextmanager

@@ -146,6 +146,7 @@ def open_link(port: str, settings: WireSettings) -> Link:
             write_timeout=None if "://" in port else 0,
             xonxoff=flow.xonxoff,
             rtscts=flow.rtscts,
+            exclusive=None if "://" in port else True,  # for one program of all users' only
         )
     return PortLink(opened, heeds_dsr=flow.dsr)
 

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import contextlib
-import os
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
-from plotout import plugins
+from plotout import folders, plugins
 from plotout.errors import Place, UserError
 from plotout.files import slug
 from plotout.language import Language
@@ -81,16 +80,9 @@ def bed_of(machine: Machine) -> Box:
     return float(min(xs)), float(min(ys)), float(max(xs)), float(max(ys))
 
 
-def journal_folder() -> Path:
-    """Return where journals are kept: PLOTOUT_JOBS, or the user's state folder."""
-    told = os.environ.get("PLOTOUT_JOBS")
-    base = os.environ.get("XDG_STATE_HOME")
-    return Path(told or Path(base or Path.home() / ".local" / "state") / "plotout" / "jobs")
-
-
 def new_journal(file: Path) -> Path:
     """Return a journal's path for a job that begins now."""
-    return journal_folder() / f"{time.strftime('%Y%m%d-%H%M%S')}-{slug(file.stem)}.journal"
+    return folders.journals() / f"{time.strftime('%Y%m%d-%H%M%S')}-{slug(file.stem)}.journal"
 
 
 def run(order: Order, trace: bool = False) -> Outcome:

@@ -135,7 +135,8 @@ def test_a_full_disk_stops_before_anything_is_sent(tmp_path, monkeypatch):
         book.write(job={})
 
 
-def test_one_sender_a_port_and_stale_locks_are_taken_over(tmp_path):
+def test_one_sender_a_port_and_stale_locks_are_taken_over(tmp_path, monkeypatch):
+    monkeypatch.setenv("PLOTOUT_JOBS", str(tmp_path / "jobs"))
     port = str(tmp_path / "port")
     code = (
         "import sys,time\nfrom plotout.sending.lock import locked\n"
@@ -144,12 +145,46 @@ def test_one_sender_a_port_and_stale_locks_are_taken_over(tmp_path):
     holder = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
     assert holder.stdout is not None
     assert holder.stdout.readline() == "held\n"
-    with pytest.raises(MachineError, match=f"process {holder.pid}"), locked(port):
-        pass
+    for _ in range(2):  # whoever asks in vain must not wipe out who it is
+        with pytest.raises(MachineError, match=f"process {holder.pid}"), locked(port):
+            pass
     holder.kill()
     holder.wait()
     with locked(port):
         pass
+    assert not list((tmp_path / "jobs").rglob("*.owner"))
+
+
+def test_a_device_is_opened_by_one_program_only_whoever_its_users_are(tmp_path, monkeypatch):
+    """The other user here is only another folder of locks: the device itself is what refuses."""
+    ours, theirs = os.openpty()
+    name = os.ttyname(theirs)
+    link = open_link(name, WireSettings())
+    try:
+        code = (
+            "from plotout.sending.link import WireSettings, open_link\n"
+            f"open_link({name!r}, WireSettings())"
+        )
+        env = {"HOME": str(tmp_path), "PLOTOUT_JOBS": str(tmp_path / "other")}
+        other = subprocess.run(
+            [sys.executable, "-c", code], capture_output=True, text=True, env=env, check=False
+        )
+        assert f"port {name} is busy" in other.stderr
+    finally:
+        link.close()
+        os.close(theirs)
+        os.close(ours)
+
+
+def test_the_lock_knows_a_user_without_a_name(tmp_path, monkeypatch):
+    def nameless() -> str:
+        raise OSError("no username set in the environment")
+
+    monkeypatch.setenv("PLOTOUT_JOBS", str(tmp_path))
+    monkeypatch.setattr("getpass.getuser", nameless)
+    with locked("/dev/none"):
+        (owner,) = tmp_path.rglob("*.owner")
+        assert owner.read_text().startswith("user ")
 
 
 def test_no_such_port_and_no_permission(tmp_path, monkeypatch):

@@ -1,0 +1,56 @@
+"""Where this user's own files are kept on this system: profiles, the rack, journals, caches.
+
+An environment variable of plotout's own comes first, then the platform's convention (on Linux the
+XDG Base Directory Specification, in which an empty variable counts as unset).
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import platformdirs
+
+from plotout.errors import UserError
+
+_NAME = "plotout"
+
+
+def profiles() -> Path:
+    """Return the folder of the user's own machine profiles: PLOTOUT_MACHINES, or by convention."""
+    return _folder("PLOTOUT_MACHINES", platformdirs.user_config_dir, "machines", roaming=True)
+
+
+def rack() -> Path:
+    """Return the rack's file: PLOTOUT_RACK, or by convention."""
+    return _folder("PLOTOUT_RACK", platformdirs.user_data_dir, "rack.sqlite")
+
+
+def journals() -> Path:
+    """Return the folder of the journals of jobs: PLOTOUT_JOBS, or by convention."""
+    return _folder("PLOTOUT_JOBS", platformdirs.user_state_dir, "jobs")
+
+
+def locks() -> Path:
+    """Return the folder of the locks of ports: within that of the journals."""
+    return journals() / "locks"
+
+
+def _folder(
+    variable: str, conventional: Callable[..., str], name: str, *, roaming: bool = False
+) -> Path:
+    """Return what the variable says, or a place within the folder that the platform gives.
+
+    Raises UserError for a user of whom nobody knows the home folder.
+    """
+    told = os.environ.get(variable)
+    if told:
+        return Path(told)
+    try:
+        base = Path(conventional(_NAME, appauthor=False, **({"roaming": True} if roaming else {})))
+    except RuntimeError:  # some versions of platformdirs raise it, others return "~"
+        base = Path("~")
+    if not base.is_absolute():  # a user without an entry in the system's list, and without HOME
+        raise UserError("the system doesn't know your home folder", fix=f"Set HOME, or {variable}.")
+    return base / name
