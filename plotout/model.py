@@ -30,7 +30,6 @@ class Card:
     strokes: tuple[Stroke, ...]
     hole: tuple[float, float] | None = None
     orders: tuple[str, ...] = ()
-    grain_angle: float = 90.0
     warnings: tuple[str, ...] = ()
 
 
@@ -114,9 +113,9 @@ class Advance:
 class Program:
     """What one sheet's work is for one machine. seconds: by the machine's own motion model.
 
-    seconds_by_tool: tool name to seconds. figures: vertices in and out, and the like. advances: of
-    a roll that is worked in frames; `width` is the whole work's nevertheless. stays: at its end the
-    stock stays where it is, since the next frame of it follows.
+    seconds_by_tool: tool name to seconds. advances: of a roll that is worked in frames; `width` is
+    the whole work's nevertheless. stays: at its end the stock stays where it is, since the next
+    frame of it follows.
     """
 
     name: str
@@ -126,7 +125,6 @@ class Program:
     runs: tuple[Run, ...]
     seconds: float = 0.0
     seconds_by_tool: Mapping[str, float] = field(default_factory=dict)
-    figures: Mapping[str, float] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
     advances: tuple[Advance, ...] = ()
     stays: bool = False

@@ -234,7 +234,6 @@ def _whole(sheet: Sheet, machine: Machine, parts: Sequence[_Part]) -> Program:
     runs: list[Run] = []
     advances: list[Advance] = []
     by_tool: Counter[str] = Counter()
-    figures: Counter[str] = Counter()
     before = 0.0
     for nth, part in enumerate(parts):
         if nth:
@@ -246,7 +245,6 @@ def _whole(sheet: Sheet, machine: Machine, parts: Sequence[_Part]) -> Program:
             for run in part.program.runs
         ]
         by_tool.update(part.program.seconds_by_tool)
-        figures.update(part.program.figures)
     warnings = [text for part in parts for text in part.program.warnings]
     return Program(
         sheet.name,
@@ -256,7 +254,6 @@ def _whole(sheet: Sheet, machine: Machine, parts: Sequence[_Part]) -> Program:
         tuple(runs),
         sum(part.program.seconds for part in parts),
         dict(by_tool),
-        dict(figures),
         tuple(dict.fromkeys([*warnings, _told(sheet, machine, advances)])),
         tuple(advances),
     )

@@ -13,7 +13,7 @@ from plotout.cli.options import JSON, SET_FILE, folder_option, machine_option
 @click.command()
 @SET_FILE
 @folder_option()
-@click.option("--page", type=click.Choice(["A4", "A3", "Letter"]), default="A4", show_default=True)
+@click.option("--page", default="A4", show_default=True, help="Paper, as A3 or letter.")
 @machine_option("Make the chart as a card for the hook on this machine, too.", required=False)
 @JSON
 def chart(set_file: Path, folder: Path, page: str, machine: str | None, as_json: bool) -> None:
@@ -24,14 +24,16 @@ def chart(set_file: Path, folder: Path, page: str, machine: str | None, as_json:
     from plotout import job, output
     from plotout.finish import finish
     from plotout.finish.derive import cut_pieces
+    from plotout.layout.paper.pages import page_size
     from plotout.rack import chart as paper
     from plotout.sheet_job import make_sheet, with_pictures
 
+    size = page_size(page)
     pattern_set = job.read_set(set_file)
     pieces, cards = cut_pieces(pattern_set), finish(pattern_set)
-    printer = job.printer(*paper.PAGES[page])
-    sheets = [("chart", paper.chart(pattern_set, pieces, cards, paper.PAGES[page]))]
-    sheets += [("must", sheet) for sheet in paper.must(pattern_set, pieces, paper.PAGES[page])]
+    printer = job.printer(*size)
+    sheets = [("chart", paper.chart(pattern_set, pieces, cards, size))]
+    sheets += [("must", sheet) for sheet in paper.must(pattern_set, pieces, size)]
     stem = job.stem_of(pattern_set)
     made = [with_pictures(make_sheet(sheet, printer, f"{stem}-{name}")) for name, sheet in sheets]
     if machine:

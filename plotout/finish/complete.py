@@ -17,7 +17,7 @@ from plotout.finish.hang import Plumb, disc, hole_place, plumb
 from plotout.finish.label import LEGIBLE, Lettering, lettered
 from plotout.finish.naming import name_strokes
 from plotout.finish.notch_shapes import notched
-from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.model import Card
 from plotout.pattern.model import Defaults, PatternSet
 
@@ -115,7 +115,6 @@ def card(
         strokes=tuple(replace(stroke, card=name) for stroke in strokes),
         hole=hole,
         orders=made.orders,
-        grain_angle=_angle(made.grain),
         warnings=tuple(told),
     )
 
@@ -192,10 +191,3 @@ def block(
     last = f"card {number} of {of}"
     lines = (title, pattern_set.name, style, *first, *made.orders, *made.words, last)
     return tuple(line for line in lines if line)
-
-
-def _angle(grain: FloatArray | None) -> float:
-    if grain is None:
-        return 90.0
-    step = grain[1] - grain[0]
-    return float(np.degrees(np.arctan2(step[1], step[0])))

@@ -9,8 +9,8 @@ import numpy as np
 from plotout.files import slug
 from plotout.finish.bare_card import BareCard
 from plotout.finish.code import CLEAR, code_side, code_text
-from plotout.finish.label import LEADING, broken
-from plotout.geometry.lettering import text_width
+from plotout.finish.label import LEADING
+from plotout.geometry.lettering import text_width, wrapped
 from plotout.pattern.model import PatternSet
 
 TITLE = "Contents"
@@ -40,7 +40,7 @@ def contents(
         > most[0] - 2.0 * _MARGIN - 2.0
     ):
         most = most[::-1]  # wide rather than tall
-    lines = [part for line in told for part in broken(line, most[0] - 2.0 * _MARGIN - 2.0, height)]
+    lines = [part for line in told for part in wrapped(line, most[0] - 2.0 * _MARGIN - 2.0, height)]
     above = 2.0 * _MARGIN + pattern_set.defaults.hole_inset + pattern_set.defaults.hole
     if pattern_set.defaults.qr:
         above += code_side(code_text(pattern_set, slug(TITLE))) + 2.0 * CLEAR

@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.card_marks import clear_of, readable
 from plotout.geometry.cells import inside
-from plotout.geometry.lettering import text_lines, text_width
+from plotout.geometry.lettering import text_lines, text_width, wrapped
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 
 HEIGHTS = (20.0, 14.0, 10.0, 7.0, 5.0, 3.5, 2.5, 1.8)  # ISO 3098-1, nominal sizes in mm
@@ -132,7 +132,7 @@ def arrangements(
             seen.add(tuple(block))
             yield block
     for share in (0.3, 0.2, 0.1, 0.05) if cut_words else (0.75, 0.6, 0.5, 0.4, 0.33, 0.25):
-        block = [part for line in given for part in broken(line, widest * share, size, cut_words)]
+        block = [part for line in given for part in wrapped(line, widest * share, size, cut_words)]
         if tuple(block) not in seen:
             seen.add(tuple(block))
             yield block
@@ -147,33 +147,6 @@ def _joined(lines: Sequence[str], few: int, size: float) -> list[str]:
         nth = first + int(np.argmin(pairs))
         block[nth : nth + 2] = [block[nth] + _JOINER + block[nth + 1]]
     return block
-
-
-def broken(line: str, width: float, size: float, cut_words: bool = True) -> list[str]:
-    """Break a line between words so that each part is at most `width` mm wide.
-
-    A word wider than that stays whole unless `cut_words`.
-    """
-    parts: list[str] = []
-    words = line.split()
-    if cut_words:
-        words = [part for word in words for part in _pieces(word, width, size)]
-    for word in words:
-        longer = f"{parts[-1]} {word}" if parts else word
-        if parts and text_width(longer, size) <= width:
-            parts[-1] = longer
-        else:
-            parts.append(word)
-    return parts
-
-
-def _pieces(word: str, width: float, size: float) -> Iterator[str]:
-    """Yield a word, cut up only where it is wider than a whole line."""
-    start = 0
-    for end in range(1, len(word) + 1):
-        if text_width(word[start : end + 1], size) > width or end == len(word):
-            yield word[start:end]
-            start = end
 
 
 class Grid:

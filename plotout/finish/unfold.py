@@ -10,8 +10,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from plotout.errors import Place, UserError
-from plotout.geometry.mirror import mirrored
-from plotout.geometry.polyline import length
+from plotout.geometry.polyline import length, mirrored
 from plotout.geometry.region import outer, polygons
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Area, Corner, Edge, InternalLine, Notch, Piece

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from plotout.geometry.fairing import faired
-from plotout.geometry.polyline import distances, unit, without_repeats
+from plotout.geometry.polyline import distances, mirrored, unit, without_repeats
 from plotout.geometry.smoothing import Condition, Spline, smoothed
 from plotout.geometry.strokes import FloatArray
 
@@ -48,7 +48,7 @@ class Line:
 
     def mirrored(self, points: FloatArray) -> FloatArray:
         """Return the points reflected in the line, (n, 2)."""
-        return np.asarray(points - 2.0 * np.outer(self.offsets(points), self.normal))
+        return mirrored(points, self.at, self.at + self.along)
 
 
 def fit_line(points: FloatArray) -> Line:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from plotout.geometry.strokes import FloatArray
@@ -90,3 +92,16 @@ def placing(
 def moved(points: FloatArray, matrix: FloatArray) -> FloatArray:
     """Return points (n, 2) under a (2, 3) affine map."""
     return np.asarray(points @ matrix[:, :2].T + matrix[:, 2])
+
+
+def mirrored(points: FloatArray, start: FloatArray, end: FloatArray) -> FloatArray:
+    """Return points (n, 2) mirrored in the line through `start` and `end`, each (2,), mm."""
+    along = unit(end - start)
+    across = np.array([-along[1], along[0]])
+    away = (points - start) @ across
+    return np.asarray(points - 2.0 * away[:, None] * across)
+
+
+def ring_of(lines: Sequence[FloatArray]) -> FloatArray:
+    """Return one closed line, (n, 2), of lines that follow one another end to start."""
+    return np.vstack([*(line[:-1] for line in lines), lines[0][:1]])

@@ -12,6 +12,7 @@ from shapely.geometry import LineString, Polygon
 
 from plotout.errors import UserError, nearest
 from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
+from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.derivation import check_parents, piece_to_derive, splits
 from plotout.pattern.drawing import Drawing, Role
@@ -88,7 +89,7 @@ def _drawn(spec: PieceSpec, defaults: Defaults, read: Read) -> Piece:
         [(edge.name, edge.points) for edge in edges],
         spec.truings,
         defaults.tolerance,
-        grain_line(spec.grain, drawing, edges, ring_of(edges)),
+        grain_line(spec.grain, drawing, edges, _ring(edges)),
     )
     for result in trued:
         if result.moved or not result.good:
@@ -98,7 +99,7 @@ def _drawn(spec: PieceSpec, defaults: Defaults, read: Read) -> Piece:
     ]
     edges = _folded(edges, spec, defaults.tolerance)
     faults = _cut_faults(spec, notes)
-    outline = ring_of(edges)
+    outline = _ring(edges)
     widest = max(max(edge.allowance) for edge in edges)
     given = [notch_on(edge_named(edges, each.edge), each, defaults.notch) for each in spec.notches]
     return Piece(
@@ -243,7 +244,7 @@ def _stitching(
 
 def _off_again(edges: list[Edge], inset: list[Edge]) -> float:
     """Return how far, in mm, the cutting line made of `inset` lies from the one that was given."""
-    given, ring = ring_of(edges), ring_of(inset)
+    given, ring = _ring(edges), _ring(inset)
     if not LineString(ring).is_simple or not Polygon(given).covers(Polygon(ring).buffer(-1e-6)):
         return float("inf")
     try:
@@ -253,9 +254,8 @@ def _off_again(edges: list[Edge], inset: list[Edge]) -> float:
     return float(LineString(given).hausdorff_distance(LineString(again)))
 
 
-def ring_of(edges: Sequence[Edge]) -> FloatArray:
-    """Return the closed line of edges that follow one another, (n, 2)."""
-    return np.vstack([edge.points[:-1] for edge in edges] + [edges[0].points[:1]])
+def _ring(edges: Sequence[Edge]) -> FloatArray:
+    return ring_of([edge.points for edge in edges])
 
 
 def _side(spec: SideSpec) -> Side:

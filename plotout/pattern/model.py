@@ -7,8 +7,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
-import numpy as np
-
+from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray, NotchKind
 from plotout.pattern.kinds import Points
 from plotout.tables import (
@@ -240,7 +239,7 @@ class Piece:
     @property
     def outline(self) -> FloatArray:
         """The whole stitching line, closed, counter-clockwise: (n, 2), mm."""
-        return np.vstack([edge.points[:-1] for edge in self.edges] + [self.edges[0].points[:1]])
+        return ring_of([edge.points for edge in self.edges])
 
     def edge(self, name: str) -> Edge:
         """Return the edge of that name; KeyError if there is none."""

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LinearRing, LineString, Polygon
 
 from plotout.errors import UserError
-from plotout.geometry.polyline import length, signed_area
+from plotout.geometry.polyline import length, ring_of, signed_area
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.spec import PieceSpec
@@ -45,7 +45,7 @@ def edges_of(drawing: Drawing, spec: PieceSpec, tolerance: float) -> tuple[list[
         edges = _between_turns(ring, drawing, spec, notes)
     else:
         edges = _from_runs(shapes, spec, tolerance, notes)
-        _check_ring(np.vstack([points[:-1] for _, points in edges] + [edges[0][1][:1]]), spec)
+        _check_ring(ring_of([points for _, points in edges]), spec)
     return _named(edges, spec), notes
 
 
@@ -127,7 +127,7 @@ def _from_runs(
             notes.append(f"'{names[nth - 1]}' and '{names[nth]}' joined over {gap:.2f} mm")
         lines[nth - 1][-1] = line[0] = (before[-1] + line[0]) / 2.0
     edges = list(zip(names, lines, strict=True))
-    if signed_area(np.vstack([line[:-1] for line in lines] + [lines[0][:1]])) < 0.0:
+    if signed_area(ring_of(lines)) < 0.0:
         edges = [(name, line[::-1]) for name, line in reversed(edges)]
     if spec.start is not None:
         starts = np.array([line[0] for _, line in edges])

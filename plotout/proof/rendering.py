@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
+from plotout.geometry.dashes import dashes_along
 from plotout.geometry.strokes import FloatArray
-from plotout.proof.scene import PAPER, STYLES, Scene, SceneLine, dashed
+from plotout.proof.scene import PAPER, STYLES, Scene, SceneLine
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -104,7 +105,7 @@ def _stretches(kind: str, scene: Scene) -> Iterator[FloatArray]:
     lines = [line for line in scene.lines if line.kind == kind]
     yield from (_ring(line, scene) for line in lines if len(line.points) == 1)
     points = [line.points for line in lines if len(line.points) > 1]
-    yield from dashed(points, dashes) if dashes else points
+    yield from dashes_along(points, dashes) if dashes else points
 
 
 def _ring(line: SceneLine, scene: Scene) -> FloatArray:

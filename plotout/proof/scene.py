@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from plotout.geometry.lettering import text_lines, text_width
-from plotout.geometry.polyline import bounds, distances
+from plotout.geometry.polyline import bounds
 from plotout.geometry.strokes import FloatArray
 
 PAPER = "#fbfaf7"
@@ -156,43 +155,3 @@ def _scale_bar(x: float, y: float, room: float, unit: float) -> list[SceneLine]:
         at = x + size * nth / 5.0
         lines.append(SceneLine(np.array([[at, y], [at, y + tick]]), "words"))
     return lines + words(f"{size:g} mm", x + size + 0.8 * unit, y - 0.2 * unit, unit * 0.9)
-
-
-def dashed(lines: Sequence[FloatArray], dashes: tuple[float, ...]) -> Iterator[FloatArray]:
-    """Give the stretches of lines, (n, 2) each, that are drawn, for dashes on, off, ... in mm."""
-    straight = [points for points in lines if len(points) == 2]
-    if straight:
-        yield from _dashed_straights(np.array(straight), dashes)
-    for points in lines:
-        if len(points) > 2:
-            reached = distances(points)
-            starts, ends = _dashes(float(reached[-1]), dashes)
-            tips = [np.column_stack([np.interp(at, reached, axis) for axis in points.T])
-                    for at in (starts, ends)]  # fmt: skip
-            firsts = np.searchsorted(reached, starts, side="right").tolist()
-            lasts = np.searchsorted(reached, ends, side="left").tolist()
-            for start, end, first, last in zip(*tips, firsts, lasts, strict=True):
-                yield np.vstack([start, points[first:last], end])
-
-
-def _dashes(whole: float, dashes: tuple[float, ...]) -> tuple[FloatArray, FloatArray]:
-    """Return where the dashes of a line that long begin and end, (n,), mm."""
-    if whole <= dashes[0]:
-        return np.zeros(1), np.array([whole])
-    turns = int(np.ceil(whole / sum(dashes)))
-    marks = np.concatenate([[0.0], np.cumsum(np.tile(dashes, turns))])
-    starts, ends = marks[:-1:2], np.minimum(marks[1::2], whole)
-    return starts[starts < whole], ends[starts < whole]
-
-
-def _dashed_straights(lines: FloatArray, dashes: tuple[float, ...]) -> FloatArray:
-    """Return the dashes, (m, 2, 2), of straight lines, (n, 2, 2), worked out all at once."""
-    ways = lines[:, 1] - lines[:, 0]
-    whole = np.hypot(*ways.T)
-    starts, ends = _dashes(max(float(whole.max()), dashes[0]), dashes)
-    many = np.maximum(np.searchsorted(starts, np.where(whole <= dashes[0], 0.0, whole)), 1)
-    line = np.repeat(np.arange(len(lines)), many)
-    dash = np.arange(len(line)) - np.repeat(np.cumsum(many) - many, many)
-    size = np.maximum(whole[line], 1e-12)
-    shares = np.column_stack([starts[dash], np.minimum(ends[dash], whole[line])]) / size[:, None]
-    return np.asarray(lines[line, :1] + shares[:, :, None] * ways[line, None])

@@ -6,18 +6,17 @@ same way; the chart can be a card for the hook too. Sizes of lettering: ISO 3098
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from plotout.geometry.lettering import text_lines, text_width
+from plotout.geometry.lettering import text_lines, text_width, wrapped
 from plotout.geometry.polyline import bounds
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.model import Card, Sheet
 from plotout.pattern.model import PatternSet, Piece
 
-PAGES = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4)}  # ISO 216; ANSI
 MARGIN = 14.0
 SWATCH = 42.0  # side of the box for a piece of cloth
 SMALL, PLAIN, LARGE = 2.5, 3.5, 7.0
@@ -145,7 +144,12 @@ def _draw_pieces(
         left, low = MARGIN + nth % across * cell[0], top - (nth // across + 1) * cell[1]
         orders = ", ".join(str(cut) for cut in piece.cuts) or "no order"
         told = [orders, allowance_words(piece, usual), *piece.words]
-        words = [line for text in told if text for line in _folded(text, cell[0] - 6.0)]
+        words = [
+            line
+            for text in told
+            if text
+            for line in wrapped(text, cell[0] - 6.0, SMALL, cut_words=False)
+        ]
         room = (cell[0] - 6.0, cell[1] - 4.0 - (2.2 + 1.7 * len(words)) * SMALL)
         wide, tall = np.ptp(piece.outline, axis=0)
         scale = min(room[0] / wide, room[1] / tall, LARGEST)
@@ -178,21 +182,10 @@ def _write_cloths(leaf: _Leaf, pieces: Sequence[Piece], left: float, top: float)
         total = sum(many for _, _, many in rows)
         text = f"{cloth}: {total} - " + ", ".join(f"{name} {many}" for name, _, many in rows)
         room = leaf.width - MARGIN - left
-        for line in _folded(text, room):
+        for line in wrapped(text, room, SMALL, cut_words=False):
             leaf.letters(line, left, y, SMALL, room)
             y -= 1.8 * SMALL
         y -= SMALL
-
-
-def _folded(text: str, room: float) -> Iterator[str]:
-    line = ""
-    for word in text.split(" "):
-        longer = f"{line} {word}".strip()
-        if line and text_width(longer, SMALL) > room:
-            yield line
-            longer = word
-        line = longer
-    yield line
 
 
 def must(

@@ -55,10 +55,6 @@ def compile_pairs(
         runs=runs,
         seconds=seconds,
         seconds_by_tool=by_tool,
-        figures={
-            "vertices_in": float(sum(len(stroke.points) for stroke, _ in pairs)),
-            "vertices_out": float(sum(len(run.points) for run in runs)),
-        },
         warnings=tuple(dict.fromkeys(work.warnings)),
     )
 

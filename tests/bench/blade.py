@@ -53,7 +53,7 @@ def main() -> None:
         "vertices": count,
         "pivot_seconds": round(best(lambda: led(line, 0.5, 0.0, 0.003)), 3),
         "program_seconds": round(best(lambda: compile_sheet(sheet, strokes, machine)), 3),
-        "vertices_out": int(program.figures["vertices_out"]),
+        "vertices_out": sum(len(run.points) for run in program.runs),
         "peak_mib": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024,
     }
     print(json.dumps(report))

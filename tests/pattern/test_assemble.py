@@ -15,9 +15,8 @@ from plotout.errors import UserError
 from plotout.finish import finish
 from plotout.finish.review import review
 from plotout.finish.unfold import unfolded
-from plotout.geometry.mirror import mirrored
 from plotout.geometry.offset import Bordered, cutting_line
-from plotout.geometry.polyline import is_closed, length, signed_area
+from plotout.geometry.polyline import is_closed, length, mirrored, signed_area
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.model import Edge, Piece
 from plotout.pattern.walk import walk

@@ -36,7 +36,7 @@ def html_page() -> str:
     front = Card(
         "front", "Front", "Front", 1, 2, drawn[-1].points, drawn, (230.0, 130.0), ("cut 1",)
     )
-    odd = Card("odd", NASTY, NASTY, 2, 2, drawn[-2].points, (drawn[-2],), None, (), 90.0, ("none",))
+    odd = Card("odd", NASTY, NASTY, 2, 2, drawn[-2].points, (drawn[-2],), None, (), ("none",))
     placed = (Placed(front, 0.0, (0.0, 0.0)), Placed(odd, 0.0, (0.0, 0.0)))
     sheet = Sheet("sheet", 1, WIDTH, HEIGHT, placed, stock="card")
     machine = machine_for("hpgl")

@@ -7,6 +7,7 @@ outlines of a font's letters, set by HarfBuzz; its direction by the Unicode bidi
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import lru_cache
 
 import numpy as np
@@ -15,7 +16,7 @@ from plotout.geometry.lettering import stroke_font
 from plotout.geometry.lettering.runs import TextRun, text_runs
 from plotout.geometry.strokes import FloatArray
 
-__all__ = ["text_lines", "text_width", "undrawable"]
+__all__ = ["text_lines", "text_width", "undrawable", "wrapped"]
 
 _BOX = np.array([[0.2, 0.0], [0.7, 0.0], [0.7, 1.0], [0.2, 1.0], [0.2, 0.0]])
 _BOX_WIDTH = 0.9
@@ -34,6 +35,33 @@ def text_lines(text: str, height: float) -> list[FloatArray]:
 def text_width(text: str, height: float) -> float:
     """Return how far the baseline of `text` runs in mm, its side bearings included."""
     return _set(text)[1] * height
+
+
+def wrapped(line: str, width: float, size: float, cut_words: bool = True) -> list[str]:
+    """Break a line between words so that each part is at most `width` mm wide.
+
+    A word wider than that stays whole unless `cut_words`.
+    """
+    parts: list[str] = []
+    words = line.split()
+    if cut_words:
+        words = [part for word in words for part in _cut_up(word, width, size)]
+    for word in words:
+        longer = f"{parts[-1]} {word}" if parts else word
+        if parts and text_width(longer, size) <= width:
+            parts[-1] = longer
+        else:
+            parts.append(word)
+    return parts
+
+
+def _cut_up(word: str, width: float, size: float) -> Iterator[str]:
+    """Yield a word, cut up only where it is wider than a whole line."""
+    start = 0
+    for end in range(1, len(word) + 1):
+        if text_width(word[start : end + 1], size) > width or end == len(word):
+            yield word[start:end]
+            start = end
 
 
 def undrawable(text: str) -> str:
