@@ -18,8 +18,8 @@ from plotout.geometry.polyline import moved
 from plotout.geometry.region import lines_in
 from plotout.geometry.strokes import Mark, Work
 from plotout.layout.nesting.shape import body
-from plotout.layout.registration.calibration import correction
 from plotout.machine import Machine, ToolKind
+from plotout.machine.calibration import correction
 from plotout.model import Program, Run, Sheet
 from plotout.proof.ways import Way, named, place_of
 
