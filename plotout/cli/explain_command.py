@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING
 
 import click
+
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON
 
 if TYPE_CHECKING:
     from plotout.tables.explain import Topic
@@ -13,7 +15,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("topic", required=False)
-@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@JSON
 def explain(topic: str | None, as_json: bool) -> None:
     """Explain every key of TOPIC: what it is for, its unit, its bounds, an example.
 
@@ -29,7 +31,7 @@ def explain(topic: str | None, as_json: bool) -> None:
     if as_json:
         from dataclasses import asdict
 
-        click.echo(json.dumps({"topics": [asdict(each) for each in chosen]}, indent=1))
+        print_json({"topics": [asdict(each) for each in chosen]})
     elif topic is None:
         from plotout.cli.table import table
 

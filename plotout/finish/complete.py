@@ -17,7 +17,7 @@ from plotout.finish.hang import Plumb, disc, hole_place, plumb
 from plotout.finish.label import LEGIBLE, Lettering, lettered
 from plotout.finish.naming import name_strokes
 from plotout.finish.notch_shapes import notched
-from plotout.geometry.strokes import Mark, Stroke, Work
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.model import Card
 from plotout.pattern.model import Defaults, PatternSet
 
