@@ -20,10 +20,18 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         fit_line,
     )
     from plotout.geometry.flatten import FLATNESS, bezier_points, ellipse_points
+    from plotout.geometry.lettering import text_lines
     from plotout.geometry.ordering import in_order
     from plotout.geometry.strays import Strays, strays
     from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
-    from plotout.hookspecs import Driver, Interpreter, hookimpl
+    from plotout.hookspecs import (
+        Driver,
+        Interpreter,
+        PricksFinder,
+        PricksFound,
+        PricksWanted,
+        hookimpl,
+    )
     from plotout.language import Account, Asking, Heard, Language, Safe, Stop, Talk
     from plotout.layout.paper.pages import page_size
     from plotout.layout.paper.tiles import MatchMark, Tile, TilePlan, tile_plan
@@ -39,6 +47,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         notch_shape,
         outline_shapes,
     )
+    from plotout.plugins import read_drawing
     from plotout.tables import (
         Acceleration,
         Angle,
@@ -76,10 +85,18 @@ _HOME = {
     ),
     "plotout.geometry.arcs": ("Moves", "find_arcs"),
     "plotout.geometry.flatten": ("FLATNESS", "bezier_points", "ellipse_points"),
+    "plotout.geometry.lettering": ("text_lines",),
     "plotout.geometry.ordering": ("in_order",),
     "plotout.geometry.strays": ("Strays", "strays"),
     "plotout.geometry.strokes": ("FloatArray", "Mark", "NotchKind", "Stroke", "Work"),
-    "plotout.hookspecs": ("Driver", "Interpreter", "hookimpl"),
+    "plotout.hookspecs": (
+        "Driver",
+        "Interpreter",
+        "PricksFinder",
+        "PricksFound",
+        "PricksWanted",
+        "hookimpl",
+    ),
     "plotout.language": ("Account", "Asking", "Heard", "Language", "Safe", "Stop", "Talk"),
     "plotout.layout.paper.pages": ("page_size",),
     "plotout.layout.paper.tiles": ("MatchMark", "Tile", "TilePlan", "tile_plan"),
@@ -94,6 +111,7 @@ _HOME = {
         "notch_shape",
         "outline_shapes",
     ),
+    "plotout.plugins": ("read_drawing",),
     "plotout.tables": (
         "Acceleration",
         "Angle",
@@ -159,6 +177,9 @@ __all__ = [
     "Place",
     "Placed",
     "PlotoutError",
+    "PricksFinder",
+    "PricksFound",
+    "PricksWanted",
     "Program",
     "Reader",
     "Reading",
@@ -200,8 +221,10 @@ __all__ = [
     "options_of",
     "outline_shapes",
     "page_size",
+    "read_drawing",
     "strays",
     "table",
+    "text_lines",
     "tile_plan",
 ]
 

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pluggy
 
 from plotout.language import Language
 from plotout.machine import Machine
-from plotout.model import Program, Reading, Sheet
+from plotout.model import Card, Program, Reading, Sheet
 from plotout.pattern.drawing import Reader
 
 if TYPE_CHECKING:
@@ -59,6 +59,50 @@ class Interpreter:
     read: Callable[[bytes, Machine], Reading] = field(repr=False)
 
 
+@dataclass(frozen=True, slots=True)
+class PricksWanted:
+    """How pictures are to be read.
+
+    resolution: dots to the inch of scans, None where the files say it. drop, corners: numbers of
+    pricks, as an earlier table has them. measured: "1 left - 4 right = 812.5 mm". earlier: a table
+    whose corrections are kept.
+    """
+
+    resolution: float | None = None
+    drop: tuple[int, ...] = ()
+    corners: tuple[int, ...] = ()
+    measured: tuple[str, ...] = ()
+    earlier: Path | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PricksFound:
+    """What pictures show. table: a pricks file as written by hand, with further columns.
+
+    pictures: PNG files by what their names end in. told: lines for the user, the most important
+    first. report: the same and more, as plain data.
+    """
+
+    table: bytes
+    pictures: Mapping[str, bytes] = field(repr=False)
+    told: tuple[str, ...]
+    report: Mapping[str, Any] = field(repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class PricksFinder:
+    """Finds the pricks of a sheet in pictures of it, taken among strips of coded marks.
+
+    strips(numbers) gives the strips as cards to print, or to draw and cut. find(paths, wanted)
+    reads pictures that overlap as one sheet. suffixes: of the pictures.
+    """
+
+    name: str
+    suffixes: tuple[str, ...]
+    strips: Callable[[Sequence[int]], tuple[Card, ...]] = field(repr=False)
+    find: Callable[[Sequence[Path], PricksWanted], PricksFound] = field(repr=False)
+
+
 @hookspec
 def plotout_readers() -> Sequence[Reader]:  # type: ignore[empty-body]
     """Readers of drawings."""
@@ -82,3 +126,8 @@ def plotout_languages() -> Sequence[Language]:  # type: ignore[empty-body]
 @hookspec
 def plotout_machines() -> Sequence[Path]:  # type: ignore[empty-body]
     """Machine profiles: TOML files."""
+
+
+@hookspec
+def plotout_pricks_finders() -> Sequence[PricksFinder]:  # type: ignore[empty-body]
+    """Finders of pricks in photographs and scans."""

@@ -7,18 +7,17 @@ of them. What the user asks for stands in one `Request`; `output` writes what wa
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from plotout import parallel, plugins
-from plotout.errors import Place, UserError, nearest
+from plotout.errors import UserError, nearest
 from plotout.files import slug
 from plotout.geometry.strokes import FloatArray, Work
 from plotout.machine import AUTOMATIC, Bed, Calibration, Machine
 from plotout.model import Card, Sheet
-from plotout.pattern.drawing import Drawing
 from plotout.pattern.model import PatternSet
 from plotout.sheet_job import UNREAD, SheetResult, make_ready, make_sheet, with_pictures
 
@@ -127,20 +126,7 @@ def read_set(path: Path) -> PatternSet:
     """Read a set file and the drawings it names. Raises UserError for what is wrong in them."""
     from plotout.pattern import assemble, setfile
 
-    return assemble.assemble(setfile.load(path), _read_drawing)
-
-
-def _read_drawing(path: Path, pick: Mapping[str, Any]) -> Drawing:
-    reader = plugins.reader_for(path)
-    wrong = next((key for key in pick if key not in reader.picks), None)
-    if wrong is not None:
-        raise UserError(
-            f"'{wrong}' means nothing to the reader '{reader.name}'",
-            fix=f"It takes: {', '.join(reader.picks)}.",
-            place=Place(file=path),
-        )
-    with plugins.blamed(reader.name):
-        return reader.read(path, pick)
+    return assemble.assemble(setfile.load(path), plugins.read_drawing)
 
 
 def load_machine(name: str) -> Machine:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
@@ -13,10 +13,10 @@ from typing import Any, TypeVar
 import pluggy
 
 from plotout import hookspecs
-from plotout.errors import PlotoutError, PluginError, UserError, nearest
-from plotout.hookspecs import Driver, Interpreter
+from plotout.errors import Place, PlotoutError, PluginError, UserError, nearest
+from plotout.hookspecs import Driver, Interpreter, PricksFinder
 from plotout.language import Language
-from plotout.pattern.drawing import Reader
+from plotout.pattern.drawing import Drawing, Reader
 
 GROUP = "plotout"
 T = TypeVar("T")
@@ -34,6 +34,7 @@ class Offer:
     interpreters: tuple[Interpreter, ...]
     languages: tuple[Language, ...]
     machines: tuple[Path, ...]
+    pricks_finders: tuple[PricksFinder, ...] = ()
 
 
 @cache
@@ -80,6 +81,24 @@ def reader_for(path: Path) -> Reader:
     raise UserError(f"nothing reads '{path.name}'", fix=f"Drawings end in {', '.join(known)}.")
 
 
+def read_drawing(path: Path, pick: Mapping[str, Any]) -> Drawing:
+    """Read a drawing with the reader for its suffix. pick: a `from` table less its file.
+
+    Public: a reader may hand on what it has made of its own file. Raises UserError for a key that
+    the reader doesn't know, and for what it finds wrong.
+    """
+    reader = reader_for(path)
+    wrong = next((key for key in pick if key not in reader.picks), None)
+    if wrong is not None:
+        raise UserError(
+            f"'{wrong}' means nothing to the reader '{reader.name}'",
+            fix=f"It takes: {', '.join(reader.picks)}.",
+            place=Place(file=path),
+        )
+    with blamed(reader.name):
+        return reader.read(path, pick)
+
+
 def driver(name: str) -> Driver:
     """Return the driver of that name. Raises UserError when there is none."""
     for each in drivers():
@@ -100,6 +119,14 @@ def interpreter_for(driver_name: str) -> Interpreter | None:
             if driver_name in each.drivers:
                 return each
     return None
+
+
+def pricks_finder() -> PricksFinder:
+    """Return what finds pricks in pictures. Raises UserError when no plugin does."""
+    for offer in offers():
+        for each in offer.pricks_finders:
+            return each
+    raise UserError("no plugin that is installed finds pricks in pictures")
 
 
 @contextmanager
@@ -132,6 +159,7 @@ def _offer(entry: Any) -> Offer:
             interpreters=_all(entry.name, hook.plotout_interpreters, Interpreter),
             languages=_all(entry.name, hook.plotout_languages, Language),  # type: ignore[type-abstract]
             machines=_all(entry.name, hook.plotout_machines, Path),
+            pricks_finders=_all(entry.name, hook.plotout_pricks_finders, PricksFinder),
         )
 
 

@@ -69,5 +69,6 @@ def test_top_level_is_as_agreed():
 def test_hooks_are_typed():
     from plotout import hookspecs
 
-    for name in ("plotout_readers", "plotout_drivers", "plotout_interpreters", "plotout_machines"):
+    for name in ("plotout_readers", "plotout_drivers", "plotout_interpreters", "plotout_machines",
+                 "plotout_pricks_finders"):  # fmt: skip
         assert "return" in typing.get_type_hints(getattr(hookspecs, name))

@@ -16,6 +16,8 @@ import click
 from plotout.errors import PlotoutError
 
 COMMANDS = {
+    "frame": "Strips of coded marks to lay about a pricked sheet and photograph with it.",
+    "pricks": "From photographs or scans of a pricked sheet to its pricks.",
     "show": "What is in a set: pieces, edges, lengths, notches.",
     "check": "Walk the seams of a set and measure its truing.",
     "make": "From a set file to files for a machine, with a picture of every sheet.",

@@ -47,6 +47,9 @@ def _report(offer: Offer) -> dict[str, Any]:
         ],
         "languages": [each.name for each in offer.languages],
         "machines": [path.stem for path in offer.machines],
+        "pricks_finders": [
+            {"name": each.name, "suffixes": list(each.suffixes)} for each in offer.pricks_finders
+        ],
     }
 
 
@@ -58,4 +61,8 @@ def _lines(plugin: dict[str, Any]) -> list[str]:
         for each in plugin["interpreters"]
     ]
     lines += [f"speaks {name} to machines" for name in plugin["languages"]]
+    lines += [
+        f"finds pricks in {', '.join(each['suffixes'])}: {each['name']}"
+        for each in plugin["pricks_finders"]
+    ]
     return lines + [f"brings the machine {name}" for name in plugin["machines"]]

@@ -1,0 +1,90 @@
+"""plotout frame: strips of coded marks to photograph a pricked sheet with."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from plotout.model import Card
+    from plotout.sheet_job import SheetResult
+
+MARGIN = 6.0  # mm that a printer at home can't reach
+GAP = 4.0  # mm between strips
+
+
+@click.command()
+@click.option("--strips", default=8, show_default=True, help="How many strips.")
+@click.option("--first", default=1, show_default=True, help="The first strip's number.")
+@click.option("--page", default="A4", show_default=True, help="A4, Letter, or 297 mm x 420 mm.")
+@click.option("--machine", help="Have this machine draw the strips and cut them out of card.")
+@click.option("--out", type=click.Path(path_type=Path), required=True, help="Folder.")
+@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+def frame(
+    strips: int, first: int, page: str, machine: str | None, out: Path, as_json: bool
+) -> None:
+    """Make strips of coded marks, to lay about a pricked sheet before it is photographed.
+
+    Four or more, one a side or more, flat, anywhere, turned in any way; each has a number of its
+    own. Print them at full size ("actual size", not "fit"), and measure the scale on one.
+
+    Example: plotout frame --out frame
+    """
+    from plotout import job, plugins
+    from plotout.errors import UserError
+    from plotout.machine import caution
+
+    if strips < 1:
+        raise UserError(f"{strips} strips are none", fix="Four or more are needed.")
+    finder = plugins.pricks_finder()
+    with plugins.blamed(finder.name):
+        cards = finder.strips(range(first, first + strips))
+    made = _cut(cards, machine) if machine else _printed(cards, page)
+    for each in made:
+        job.write_sheet(each, out)
+    files = [str(out / each.file) for each in made]
+    cautions = list(caution(made[0].program.machine)) if machine else []
+    if as_json:
+        numbers = list(range(first, first + strips))
+        click.echo(json.dumps({"files": files, "strips": numbers, "cautions": cautions}, indent=1))
+        return
+    for name in files:
+        click.echo(name)
+    click.echo(
+        "Print at full size, cut the strips apart, and measure one from cross to cross: 240 mm.\n"
+        "When you have laid them out, measure one long distance from cross to cross as well, and "
+        'give it:\n  plotout pricks PHOTO --measured "1 left - 4 right = 812.5 mm"'
+    )
+    for text in cautions:
+        click.echo(f"Caution: {text}")
+
+
+def _printed(cards: tuple[Card, ...], page: str) -> list[SheetResult]:
+    from plotout import job
+    from plotout.layout.paper.pages import page_size
+    from plotout.layout.paper.stacked import stacked
+    from plotout.sheet_job import make_sheet, with_pictures
+
+    height, width = page_size(page)  # on its side: a strip is long
+    sheets = stacked(cards, (width, height), margin=MARGIN, gap=GAP)
+    printer = job.printer(width, height)
+    return [with_pictures(make_sheet(sheet, printer, "frame")) for sheet in sheets]
+
+
+def _cut(cards: tuple[Card, ...], name: str) -> list[SheetResult]:
+    from plotout import job
+    from plotout.errors import UserError
+    from plotout.pattern.model import PatternSet
+
+    machine = job.load_machine(name)
+    if machine.kind == "printer":
+        raise UserError(
+            f"'{name}' is a printer: strips are printed as pages, each strip whole",
+            fix="Leave --machine out; --page says what paper it takes.",
+        )
+    frame_set = PatternSet(name="Frame", style="frame", size="", date="", pieces=())
+    planned = job.plan_cards(frame_set, cards, machine, seconds=2.0, pictures=True)
+    return list(planned.results)

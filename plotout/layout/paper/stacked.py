@@ -1,0 +1,38 @@
+"""Cards one above the other on pages of paper, each whole on its page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from plotout.errors import UserError
+from plotout.geometry.polyline import bounds
+from plotout.model import Card, Placed, Sheet
+
+
+def stacked(
+    cards: Sequence[Card], page: tuple[float, float], *, margin: float, gap: float
+) -> tuple[Sheet, ...]:
+    """Return pages with cards stacked from the top. page: width and height, mm.
+
+    Raises UserError for a card that no page holds.
+    """
+    width, height = page
+    sheets: list[list[Placed]] = []
+    top = 0.0
+    for card in cards:
+        left, bottom, right, above = bounds(card.outline)
+        tall = above - bottom
+        if right - left > width - 2.0 * margin or tall > height - 2.0 * margin:
+            raise UserError(
+                f"{card.title} is {right - left:.0f} x {tall:.0f} mm: larger than the page",
+                fix="Take a larger page.",
+            )
+        if not sheets or top - tall < margin:
+            sheets.append([])
+            top = height - margin
+        sheets[-1].append(Placed(card, 0.0, (margin - left, top - tall - bottom)))
+        top -= tall + gap
+    return tuple(
+        Sheet(f"page {nth}", nth, width, height, tuple(placed), stock="page")
+        for nth, placed in enumerate(sheets, 1)
+    )

@@ -1,0 +1,85 @@
+"""Reads pricks off photographs and scans of a pricked sheet, taken among strips of coded marks.
+
+Needs OpenCV: `pip install 'plotout[photo]'`. The set file's `from` table may say, besides what it
+says of pricked runs (runs, square, tangent, snap):
+
+also: further pictures of the same sheet, which overlap this one.
+resolution: dots to the inch, of a scan whose file doesn't say it.
+measured: distances between the crosses of strips, "1 left - 4 right = 812.5 mm".
+drop, corners: numbers of pricks that are none, or that are corners, as `plotout pricks` numbers
+    them.
+kept: the table that `plotout pricks` wrote, whose corrections are kept. Without it, a file named
+    like the picture with `-pricks.csv` after it is looked for beside the picture.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from plotout import (
+    Card,
+    Drawing,
+    Place,
+    PricksFinder,
+    PricksFound,
+    PricksWanted,
+    Reader,
+    UserError,
+    hookimpl,
+)
+
+SUFFIXES = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".heic", ".heif")
+PICKS = ("also", "resolution", "measured", "drop", "corners", "kept", "runs", "square", "tangent",
+         "snap")  # fmt: skip
+
+
+@hookimpl
+def plotout_readers() -> Sequence[Reader]:
+    """The reader of pictures that a set file names."""
+    return [Reader("photo", SUFFIXES, PICKS, _read)]
+
+
+@hookimpl
+def plotout_pricks_finders() -> Sequence[PricksFinder]:
+    """The finder behind `plotout frame` and `plotout pricks`."""
+    return [PricksFinder("photo", SUFFIXES, _strips, _find)]
+
+
+def _read(path: Path, pick: Mapping[str, Any]) -> Drawing:
+    _need_opencv(path)
+    from plotout_photo.reader import read
+
+    return read(path, pick)
+
+
+def _strips(numbers: Sequence[int]) -> tuple[Card, ...]:
+    _need_opencv()
+    from plotout_photo.frame import strip_card
+
+    return tuple(strip_card(number, nth, len(numbers)) for nth, number in enumerate(numbers, 1))
+
+
+def _find(paths: Sequence[Path], wanted: PricksWanted) -> PricksFound:
+    _need_opencv()
+    from plotout_photo.reader import find
+
+    return find(paths, wanted)
+
+
+def _need_opencv(path: Path | None = None) -> None:
+    try:
+        import cv2
+    except ImportError as fault:
+        raise UserError(
+            "photographs and coded marks need OpenCV, which is not installed",
+            fix="Install it: pip install 'plotout[photo]'",
+            place=Place(path),
+        ) from fault
+    if not hasattr(cv2, "aruco"):
+        raise UserError(
+            f"OpenCV {cv2.__version__} is too old, or was built without its marks (aruco)",
+            fix="Install a newer one: pip install -U 'plotout[photo]'",
+            place=Place(path),
+        )

@@ -1,0 +1,169 @@
+"""How true it is: the expected error of a place on the table, from what the marks leave open.
+
+The solver's unknowns are drawn at random from their own covariance, and the places looked at that
+come of each draw, laid over one another as a rigid whole: where the table lies is nobody's matter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from plotout import FloatArray
+from plotout_photo.camera import eye_of, on_table
+from plotout_photo.shot import Shot
+from plotout_photo.slopes import jacobian
+from plotout_photo.solve import Solution
+from plotout_photo.together import Heights
+
+if TYPE_CHECKING:
+    from plotout_photo.survey import Survey
+
+DRAWS = 48
+LIFT = 0.15  # mm that paper which lies flat is likely to lift, where nothing tells its height
+LEAST_NOISE = 0.3  # of the noise that marks are reckoned with: less is luck
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sights:
+    """Places on the table and where pictures see them. rows: of each picture, which places."""
+
+    count: int
+    rows: Sequence[NDArray[np.intp]]
+    pixels: Sequence[FloatArray]
+    sigma: Sequence[FloatArray]
+
+
+def expected_error(solution: Solution, shots: Sequence[Shot], sights: Sights) -> FloatArray:
+    """Return the expected error of each place, (n,), mm: two sigma, which 95 in 100 stay within."""
+    draws = _draws(solution)
+    made = np.array([_places(solution, shots, sights, x) for x in [solution.x, *draws]])
+    made = np.where(np.isfinite(made), made, 0.0)
+    base = made[0]
+    moved = np.array([_laid_over(each, base) - base for each in made[1:]])
+    variance = (moved**2).mean(axis=0).sum(axis=1)
+    variance += _own(solution, shots, sights)
+    return np.asarray(2.0 * np.sqrt(variance))
+
+
+def _draws(solution: Solution) -> FloatArray:
+    model, x = solution.model, solution.x
+    slopes = jacobian(model, x)
+    off = model.residuals(x)
+    spare = max(len(off) - model.count, 1)
+    noise = max(float(off @ off) / spare, LEAST_NOISE**2)
+    square = np.asarray((slopes.T @ slopes).todense())
+    square[np.diag_indices_from(square)] *= 1.0 + 1e-9
+    square[np.diag_indices_from(square)] += 1e-9
+    lower = np.linalg.cholesky(square)
+    random = np.random.default_rng(1).standard_normal((model.count, DRAWS))
+    # of x with covariance inverse(L L'): solve L' x = random; the print's own scale is told apart
+    steps = np.linalg.solve(lower.T, random) * np.sqrt(noise)
+    steps[0] = 0.0
+    return np.asarray(x + steps.T)
+
+
+def _places(solution: Solution, shots: Sequence[Shot], sights: Sights, x: FloatArray) -> FloatArray:
+    heights = Heights.of(solution, x)
+    sums, weights = np.zeros((sights.count, 2)), np.zeros(sights.count)
+    for nth, shot in enumerate(shots):
+        rows, pixels = sights.rows[nth], sights.pixels[nth]
+        if not len(rows):
+            continue
+        values = solution.model.camera(x, nth)
+        at = on_table(shot.kind, values, pixels)
+        if heights is not None:
+            at = on_table(shot.kind, values, pixels, heights(at))
+        weight = (shot.scale / sights.sigma[nth]) ** 2
+        np.add.at(sums, rows, at * weight[:, None])
+        np.add.at(weights, rows, weight)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.asarray(sums / weights[:, None])
+
+
+def _own(solution: Solution, shots: Sequence[Shot], sights: Sights) -> FloatArray:
+    """Return the variance, mm2, of each place by itself: its middle in the pictures, the paper."""
+    sharp = np.zeros(sights.count)
+    sums, views = np.zeros((sights.count, 2)), np.zeros(sights.count)
+    for nth, shot in enumerate(shots):
+        rows = sights.rows[nth]
+        if not len(rows):
+            continue
+        np.add.at(sharp, rows, (shot.scale / sights.sigma[nth]) ** 2)
+        if not shot.kind.flat:
+            values = solution.model.camera(solution.x, nth)
+            eye = eye_of(values)
+            at = on_table(shot.kind, values, sights.pixels[nth])
+            np.add.at(sums, rows, (at - eye[:2]) / eye[2])
+        np.add.at(views, rows, 1.0)
+    variance = 2.0 / np.maximum(sharp, 1e-9)
+    if solution.model.net is None:
+        slant = sums / np.maximum(views, 1.0)[:, None]
+        variance += LIFT**2 * (slant**2).sum(axis=1)
+    return np.asarray(variance)
+
+
+def _laid_over(points: FloatArray, base: FloatArray) -> FloatArray:
+    """Return points turned and shifted onto others, (n, 2), as a rigid whole."""
+    here, there = points - points.mean(axis=0), base - base.mean(axis=0)
+    angle = np.arctan2(
+        np.sum(here[:, 0] * there[:, 1] - here[:, 1] * there[:, 0]), np.sum(here * there)
+    )
+    cos, sin = np.cos(angle), np.sin(angle)
+    return np.asarray(here @ np.array([[cos, sin], [-sin, cos]]) + base.mean(axis=0))
+
+
+def print_shape(solution: Solution) -> tuple[float, float]:
+    """Return by what share strips are wider for their length than meant, and its sigma."""
+    return float(solution.x[1]), float(np.std(_draws(solution)[:, 1]))
+
+
+@dataclass(frozen=True, slots=True)
+class ErrorMap:
+    """Expected errors over the sheet, mm: rows from the top down, at x and y; None: not seen.
+
+    most: the greatest within the pricks' reach; at: where that is.
+    """
+
+    x: list[float]
+    y: list[float]
+    rows: list[list[float | None]]
+    most: float
+    at: tuple[float, float]
+
+
+def error_map(made: Survey, across: int = 8) -> ErrorMap:
+    """Return a small map of the expected error over the pricked part of the sheet."""
+    low, high = made.at.min(axis=0), made.at.max(axis=0)
+    step = max(float((high - low).max()) / (across - 1), 1.0)
+    x = np.arange(low[0], high[0] + step / 2, step)
+    y = np.arange(low[1], high[1] + step / 2, step)[::-1]
+    grid = np.array([(a, b) for b in y for a in x])
+    table = made.on_table(grid)
+    rows, pixels, sigma = [], [], []
+    heights = Heights.of(made.solution)
+    up = heights(table) if heights else np.zeros(len(table))
+    for nth, shot in enumerate(made.shots):
+        seen = made.solution.see(nth, np.column_stack([table, up]))
+        inside = ((seen > 0) & (seen < np.array(shot.kind.size) - 1)).all(axis=1)
+        rows.append(np.flatnonzero(inside))
+        pixels.append(seen[inside])
+        usual = float(np.median(shot.found.sigma)) if len(shot.found) else 0.2
+        sigma.append(np.full(int(inside.sum()), usual))
+    error = expected_error(made.solution, made.shots, Sights(len(grid), rows, pixels, sigma))
+    seen_by = np.zeros(len(grid))
+    for each in rows:
+        seen_by[each] += 1
+    shown = [round(float(e), 3) if s else None for e, s in zip(error, seen_by, strict=True)]
+    worst = int(np.argmax(np.where(seen_by > 0, error, -1.0)))
+    return ErrorMap(
+        [round(float(v), 1) for v in x],
+        [round(float(v), 1) for v in y],
+        [shown[k * len(x) : (k + 1) * len(x)] for k in range(len(y))],
+        float(error[worst]),
+        (float(grid[worst][0]), float(grid[worst][1])),
+    )

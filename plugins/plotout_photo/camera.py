@@ -1,0 +1,141 @@
+"""How a photograph or a scan comes about: from places on the table, in mm, to pixels, and back.
+
+A camera is a vector of numbers, so that a solver can turn them all. Two kinds: a lens (a pinhole
+with the distortion of Brown 1971, as in OpenCV's documentation), and a flat-bed scanner (affine).
+Pixels count from the centre of the first one; the world has z up, and the table at z = 0.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from plotout import FloatArray
+
+# of a lens: turn (rotation vector), shift (mm), log of the focal length (pixels), middle (shares
+# of the picture's longer side), k1 k2 k3, p1 p2
+LENS = 14
+SCAN = 6  # of a scanner: shift (mm), turn, log of the scale along x and y (pixels to the mm), skew
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Kind:
+    """A kind of camera. size: width and height in pixels.
+
+    see(values, world (n, 3)) gives pixels (n, 2). expected, spread: what its values are likely to
+    be before anything is measured; an infinite spread says nothing.
+    """
+
+    size: tuple[int, int]
+    see: Callable[[FloatArray, FloatArray], FloatArray] = field(repr=False)
+    expected: FloatArray
+    spread: FloatArray
+    steps: FloatArray  # for differences, per value
+    flat: bool = False  # it looks straight down everywhere: height can't be told
+
+
+def lens(size: tuple[int, int], focal: float, focal_spread: float) -> Kind:
+    """Return the kind of a camera with a lens. focal: pixels; focal_spread: a share of it."""
+    expected = np.zeros(LENS)
+    expected[6] = np.log(focal)
+    spread = np.full(LENS, np.inf)
+    spread[6:] = [focal_spread, 0.006, 0.006, 0.1, 0.1, 0.05, 0.001, 0.001]
+    steps = np.array([1e-6] * 3 + [1e-4] * 3 + [1e-6] * 8)
+    longer, middle = max(size), (np.array(size) - 1.0) / 2.0
+
+    def see(values: FloatArray, world: FloatArray) -> FloatArray:
+        ray = world @ rotation(values[:3]).T + values[3:6]
+        plane = ray[:, :2] / np.maximum(ray[:, 2:], 1e-9)
+        return np.asarray(bent(values, plane) * np.exp(values[6]) + middle + values[7:9] * longer)
+
+    return Kind(size, see, expected, spread, steps)
+
+
+def scanner(size: tuple[int, int], scale: float) -> Kind:
+    """Return the kind of a flat-bed scanner. scale: pixels to the mm, as the file says."""
+    expected = np.array([0.0, 0.0, 0.0, np.log(scale), np.log(scale), 0.0])
+    spread = np.array([np.inf, np.inf, np.inf, 0.01, 0.01, 0.005])
+    steps = np.array([1e-4, 1e-4, 1e-7, 1e-7, 1e-7, 1e-7])
+    middle = (np.array(size) - 1.0) / 2.0
+
+    def see(values: FloatArray, world: FloatArray) -> FloatArray:
+        cos, sin = np.cos(values[2]), np.sin(values[2])
+        x, y = (world[:, :2] - values[:2]).T
+        turned = np.column_stack([cos * x + sin * y + values[5] * y, sin * x - cos * y])
+        return turned * np.exp(values[3:5]) + middle
+
+    return Kind(size, see, expected, spread, steps, flat=True)
+
+
+def rotation(turn: FloatArray) -> FloatArray:
+    """Return the rotation matrix of a rotation vector (Rodrigues)."""
+    angle = float(np.linalg.norm(turn))
+    if angle < 1e-12:
+        return np.eye(3)
+    x, y, z = turn / angle
+    cross = np.array([[0, -z, y], [z, 0, -x], [-y, x, 0.0]])
+    return np.asarray(np.eye(3) + np.sin(angle) * cross + (1 - np.cos(angle)) * cross @ cross)
+
+
+def bent(values: FloatArray, plane: FloatArray) -> FloatArray:
+    """Return where the lens puts points of its image plane, (n, 2)."""
+    k1, k2, k3, p1, p2 = values[9:14]
+    x, y = plane.T
+    r2 = np.minimum(x * x + y * y, 4.0)
+    swell = 1 + r2 * (k1 + r2 * (k2 + r2 * k3))
+    u = x * swell + 2 * p1 * x * y + p2 * (r2 + 2 * x * x)
+    v = y * swell + p1 * (r2 + 2 * y * y) + 2 * p2 * x * y
+    return np.column_stack([u, v])
+
+
+def unbent(kind: Kind, values: FloatArray, pixels: FloatArray) -> FloatArray:
+    """Return pixels (n, 2) on the image plane of a lens without distortion; a scan's are unchanged.
+
+    Straight lines on the table are straight there.
+    """
+    if kind.flat:
+        return pixels
+    middle = (np.array(kind.size) - 1.0) / 2.0 + values[7:9] * max(kind.size)
+    wanted = (pixels - middle) / np.exp(values[6])
+    plane = wanted.copy()
+    for _ in range(12):
+        plane += wanted - bent(values, plane)
+    return np.asarray(plane)
+
+
+def bent_again(kind: Kind, values: FloatArray, plane: FloatArray) -> FloatArray:
+    """Return the pixels of points that `unbent` gave."""
+    if kind.flat:
+        return plane
+    middle = (np.array(kind.size) - 1.0) / 2.0 + values[7:9] * max(kind.size)
+    return np.asarray(bent(values, plane) * np.exp(values[6]) + middle)
+
+
+def on_table(
+    kind: Kind, values: FloatArray, pixels: FloatArray, height: FloatArray | float = 0.0
+) -> FloatArray:
+    """Return where on the table, (n, 2) mm, pixels (n, 2) lie; `height` of the paper there, mm."""
+    if kind.flat:
+        middle = (np.array(kind.size) - 1.0) / 2.0
+        cos, sin = np.cos(values[2]), np.sin(values[2])
+        ways = np.array([[cos, sin + values[5]], [sin, -cos]])
+        flat = (pixels - middle) / np.exp(values[3:5])
+        return np.asarray(flat @ np.linalg.inv(ways).T + values[:2])
+    plane = unbent(kind, values, pixels)
+    turn = rotation(values[:3])
+    rays = np.column_stack([plane, np.ones(len(plane))]) @ turn
+    eye = -turn.T @ values[3:6]
+    far = (np.asarray(height) - eye[2]) / rays[:, 2]
+    return np.asarray(eye[:2] + rays[:, :2] * far[:, None])
+
+
+def eye_of(values: FloatArray) -> FloatArray:
+    """Return where a lens stands, (3,), mm."""
+    return np.asarray(-rotation(values[:3]).T @ values[3:6])
+
+
+def tilt_of(values: FloatArray) -> float:
+    """Return how far a lens looks off straight down, degrees."""
+    return float(np.degrees(np.arccos(np.clip(-rotation(values[:3])[2, 2], -1.0, 1.0))))

@@ -1,0 +1,153 @@
+"""What a user has put right in a table of pricks, so that it can be done again on a new reading.
+
+A table ends with comments that say what was found: number, place, corner or not, run and kind.
+What differs between these and the table's own lines was put right by hand.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from plotout import FloatArray, Place, UserError
+
+SAME = 1.5  # mm: a prick found again lies no further off
+MOVED = 0.006  # mm: more than the table's last digit rounds
+FOUND = re.compile(
+    r"#\s*found (\d+) at (\S+) (\S+)( corner)?(?: in (.+) \((straight|curve|closed)\))?$"
+)
+SAID = re.compile(r"#\s*you said: (\d+) is a corner$")
+
+
+@dataclass(frozen=True, slots=True)
+class RunSaid:
+    """A run as the table has it. numbers: of its pricks."""
+
+    name: str
+    kind: str
+    numbers: frozenset[int]
+
+
+@dataclass(frozen=True, slots=True)
+class Corrections:
+    """Numbers of pricks (from 1) that are none, or are corners; places that were changed or added.
+
+    runs: those whose name or kind was changed.
+    """
+
+    drop: frozenset[int] = frozenset()
+    corners: frozenset[int] = frozenset()
+    moved: Mapping[int, tuple[float, float]] = field(default_factory=dict)
+    added: tuple[tuple[float, float], ...] = ()
+    runs: tuple[RunSaid, ...] = ()
+
+
+def corrections_in(path: Path, at: FloatArray) -> Corrections:
+    """Return what was put right in a table, in the numbers of a new reading: at (n, 2), mm.
+
+    Raises UserError where the table is of other pictures.
+    """
+    try:
+        lines = path.read_text(encoding="utf-8-sig").splitlines()
+    except (OSError, UnicodeDecodeError) as fault:
+        raise UserError("the earlier table can't be read", fix="Save it as UTF-8, or take it away.",
+                        place=Place(path)) from fault  # fmt: skip
+    found = [m for m in map(FOUND.match, lines) if m]
+    if not found:
+        raise UserError(
+            "this table doesn't say what was found, so what was put right in it can't be kept",
+            fix="Write to another file with --out, or take this one away.",
+            place=Place(path),
+        )
+    old = {int(m[1]): np.array([float(m[2]), float(m[3])]) for m in found}
+    again = _again(old, at, path)
+    rows = _rows(lines, path)
+    numbered: dict[int, list[dict[str, str]]] = {}
+    added = []
+    for row in rows:
+        numbers = _numbers(row.get("number", ""))
+        if not numbers:
+            added.append((float(row["x"]), float(row["y"])))
+        for number in numbers:
+            numbered.setdefault(number, []).append(row)
+    in_run = {int(m[1]) for m in found if m[5]}
+    were_corners = {int(m[1]) for m in found if m[4]}
+    corners = {
+        number
+        for number, its in numbered.items()
+        if len({row["run"] for row in its}) > 1 and number not in were_corners
+    }
+    corners |= {int(m[1]) for m in map(SAID.match, lines) if m}
+    moved = {}
+    for number, its in numbered.items():
+        if len(_numbers(its[0]["number"])) == 1 and number in old and number not in corners:
+            here = np.array([float(its[0]["x"]), float(its[0]["y"])])
+            if np.abs(here - old[number]).max() > MOVED:
+                moved[again[number]] = tuple(at[again[number] - 1] + here - old[number])
+    return Corrections(
+        drop=frozenset(again[n] for n in in_run - set(numbered) if n in again),
+        corners=frozenset(again[n] for n in corners if n in again),
+        moved={n: (float(x), float(y)) for n, (x, y) in moved.items()},
+        added=tuple(added),
+        runs=_runs_said(rows, found, again),
+    )
+
+
+def _numbers(text: str) -> list[int]:
+    return [int(part) for part in text.split("+") if part.strip().isdigit()]
+
+
+def _rows(lines: list[str], path: Path) -> list[dict[str, str]]:
+    plain = [line for line in lines if line.strip() and not line.lstrip().startswith("#")]
+    rows = list(csv.DictReader(plain))
+    for row in rows:
+        try:
+            float(row["x"]), float(row["y"]), row["run"], row["kind"]
+        except (KeyError, TypeError, ValueError) as fault:
+            raise UserError(
+                "a line of the earlier table has no place, run or kind",
+                fix=f"It is: {','.join(str(value) for value in row.values())}",
+                place=Place(path),
+            ) from fault
+    return rows
+
+
+def _again(old: Mapping[int, FloatArray], at: FloatArray, path: Path) -> dict[int, int]:
+    """Return the new number of each old one."""
+    gap, which = cKDTree(at).query(np.array(list(old.values())))
+    again = {
+        number: int(nth) + 1
+        for number, far, nth in zip(old, gap, which, strict=True)
+        if far < SAME
+    }  # fmt: skip
+    if len(again) < 0.7 * len(old):
+        raise UserError(
+            f"only {len(again)} of the {len(old)} pricks that it tells of are found again",
+            fix="It seems to be of another sheet: write to another file with --out.",
+            place=Place(path),
+        )
+    return again
+
+
+def _runs_said(
+    rows: list[dict[str, str]], found: list[re.Match[str]], again: Mapping[int, int]
+) -> tuple[RunSaid, ...]:
+    """Return the runs whose name or kind is another than what was found."""
+    before = {int(m[1]): (m[5], m[6]) for m in found if m[5]}
+    made = []
+    for name in dict.fromkeys(row["run"] for row in rows):
+        its = [row for row in rows if row["run"] == name]
+        numbers = [n for row in its for n in _numbers(row.get("number", ""))]
+        inner = [n for n in numbers if n in before and "+" not in next(
+            row["number"] for row in its if n in _numbers(row["number"]))]  # fmt: skip
+        if all(before[n] == (name, its[0]["kind"]) for n in inner or numbers if n in before):
+            continue
+        kept = frozenset(again[n] for n in numbers if n in again)
+        made.append(RunSaid(name, its[0]["kind"], kept))
+    return tuple(made)

@@ -1,0 +1,164 @@
+"""A picture as it comes from a file: turned upright, grey, in linear light."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from plotout import Place, UserError
+
+SUFFIXES = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".heic", ".heif")
+MOST = 120e6  # pixels: more would not fit into the memory that is allowed
+WORKED = 20e6  # pixels: more are averaged, two by two or three by three
+LEAST = 0.3e6
+SCANNED = 150.0  # dpi: a file with as many and no camera in its notes is a scan
+_ORIENTATION, _EXIF, _FOCAL, _FOCAL_35 = 0x0112, 0x8769, 0x920A, 0xA405
+_MAKE, _MODEL = 0x010F, 0x0110
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Picture:
+    """A picture. grey: uint8 (h, w); light: float32 (h, w), 0 to 1, linear.
+
+    dpi: None for a photograph. focal: share of the longer side, None where the file doesn't say.
+    shrunk: how many of the file's pixels, along a side, were averaged to one.
+    """
+
+    path: Path
+    grey: Any
+    light: Any
+    dpi: float | None
+    focal: float | None
+    shrunk: int
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height in pixels."""
+        return int(self.grey.shape[1]), int(self.grey.shape[0])
+
+
+def load(path: Path, dpi: float | None = None) -> Picture:
+    """Read a picture. dpi: it is a scan of that resolution. Raises UserError, saying what to do."""
+    from PIL import Image, UnidentifiedImageError
+
+    place = Place(path)
+    _open_heic(path)
+    Image.MAX_IMAGE_PIXELS = None  # looked at below, in our own words
+    try:
+        with Image.open(path) as file:
+            width, height = file.size
+            _check_size(width, height, place)
+            notes = file.getexif()
+            told = file.info.get("dpi")
+            camera = bool(notes.get(_MAKE) or notes.get(_MODEL))
+            focal = _focal(notes.get_ifd(_EXIF), width, height)
+            pixels = _turned(np.asarray(_grey(file)), int(notes.get(_ORIENTATION, 1)))
+    except FileNotFoundError as fault:
+        raise UserError("there is no such file", place=place) from fault
+    except UnidentifiedImageError as fault:
+        raise UserError(
+            "this is no picture, or it is damaged",
+            fix="Send it again from the telephone as a file, as JPEG.",
+            place=place,
+        ) from fault
+    except (OSError, SyntaxError, ValueError) as fault:
+        raise UserError(
+            f"the picture can't be read: {fault}", fix="Save it anew as JPEG or PNG.", place=place
+        ) from fault
+    if dpi is None and told and not camera and focal is None and float(told[0]) >= SCANNED:
+        dpi = float(told[0])
+    shrunk = max(1, int(np.ceil(np.sqrt(pixels.size / WORKED))))
+    if dpi is not None:  # six pixels to the mm are enough for any pin
+        shrunk = max(shrunk, int(dpi / 25.4 / 6.0))
+    light = _linear(pixels)
+    if shrunk > 1:
+        pixels, light = _averaged(pixels, shrunk), _averaged(light, shrunk)
+    return Picture(path, pixels, light, dpi / shrunk if dpi else None, focal, shrunk)
+
+
+def _open_heic(path: Path) -> None:
+    if path.suffix.lower() not in (".heic", ".heif"):
+        return
+    try:
+        from pillow_heif import register_heif_opener
+    except ImportError as fault:
+        raise UserError(
+            "a HEIC picture needs a library that is not installed",
+            fix="Install it: pip install pillow-heif. Or save the picture as JPEG.",
+            place=Place(path),
+        ) from fault
+    register_heif_opener()
+
+
+def _check_size(width: int, height: int, place: Place) -> None:
+    if width * height > MOST:
+        raise UserError(
+            f"the picture has {width * height / 1e6:.0f} million pixels; {MOST / 1e6:.0f} "
+            "million are the most that are read",
+            fix="Take it at 12 to 50 million, or scan at 300 dpi.",
+            place=place,
+        )
+    if width * height < LEAST:
+        raise UserError(
+            f"the picture has {width} x {height} pixels: too few to see pricks in",
+            fix="Send it in its full size, not as a preview.",
+            place=place,
+        )
+
+
+def _grey(file: Any) -> Any:
+    """Return a picture in 8 bits of grey; 16-bit ones are scaled, not cut off."""
+    if file.mode in ("I;16", "I;16B", "I;16L", "I"):
+        from PIL import Image
+
+        values = np.asarray(file, dtype=np.float64)
+        return Image.fromarray((values / 257.0).clip(0, 255).astype(np.uint8))
+    if file.mode in ("RGBA", "LA", "PA"):
+        from PIL import Image
+
+        file = Image.alpha_composite(Image.new("RGBA", file.size, "white"), file.convert("RGBA"))
+    return file.convert("L")
+
+
+def _turned(pixels: Any, orientation: int) -> Any:
+    """Return pixels upright: EXIF's eight orientations (CIPA DC-008, tag 274)."""
+    ways = {
+        2: lambda p: p[:, ::-1],
+        3: lambda p: p[::-1, ::-1],
+        4: lambda p: p[::-1],
+        5: lambda p: p.T,
+        6: lambda p: np.rot90(p, -1),
+        7: lambda p: np.rot90(p, 2).T,
+        8: lambda p: np.rot90(p, 1),
+    }
+    return np.ascontiguousarray(ways.get(orientation, lambda p: p)(pixels))
+
+
+def _focal(notes: Any, width: int, height: int) -> float | None:
+    """Return the focal length as a share of the longer side, from its 35 mm equivalent.
+
+    The equivalent goes by the diagonal: 43.27 mm (CIPA DCG-001).
+    """
+    said = notes.get(_FOCAL_35)
+    if not said or not 8.0 <= float(said) <= 400.0:
+        return None
+    return float(said) / 43.267 * float(np.hypot(width, height)) / max(width, height)
+
+
+def _linear(pixels: Any) -> Any:
+    """Return linear light of sRGB values (IEC 61966-2-1), float32."""
+    value = np.arange(256) / 255.0
+    curve = np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
+    return curve.astype(np.float32)[pixels]
+
+
+def _averaged(pixels: Any, by: int) -> Any:
+    import cv2
+
+    height, width = (side // by for side in pixels.shape)
+    return cv2.resize(
+        pixels[: height * by, : width * by], (width, height), interpolation=cv2.INTER_AREA
+    )

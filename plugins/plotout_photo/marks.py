@@ -1,0 +1,169 @@
+"""The coded marks in a picture: which they are, and their corners to a tenth of a pixel.
+
+The marks are found and read by OpenCV. Their corners are where lines through their edges meet: each
+edge is measured at some fifty places across it, which is truer than any look at a corner alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import cv2
+import numpy as np
+from scipy.ndimage import map_coordinates
+
+from plotout import FloatArray
+from plotout_photo.camera import Kind, bent_again, unbent
+from plotout_photo.strips import CELLS, DICTIONARY
+
+WORKED = 2600  # pixels of the longer side at which marks are looked for
+ACROSS = 48  # places along an edge where it is measured
+SAMPLES = 17  # along each of these, across the edge
+WORST = 0.6  # pixels rms about its line: an edge that is worse is hidden or torn
+OTHERS = ("DICT_4X4_250", "DICT_5X5_250", "DICT_6X6_250", "DICT_7X7_250", "DICT_APRILTAG_25h9")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Seen:
+    """A mark in a picture. edges: points measured on its four sides, each (n, 2) pixels.
+
+    corners: (4, 2), where the sides meet, top left first, clockwise as it is read.
+    """
+
+    number: int
+    corners: FloatArray
+    edges: tuple[FloatArray, ...]
+    blur: float  # pixels from dark to bright across its edges
+
+
+def find_marks(grey: Any, light: Any) -> list[Seen]:
+    """Return the marks in a picture. grey: uint8 (h, w); light: the same in linear light, float."""
+    found = []
+    for number, rough in sorted(_read(grey, DICTIONARY), key=lambda each: each[0]):
+        seen = _measured(light, number, rough)
+        if seen is not None:
+            found.append(seen)
+    return found
+
+
+def mirrored(grey: Any) -> bool:
+    """True when marks are read in the picture turned inside out, left to right."""
+    return len(_read(np.ascontiguousarray(grey[:, ::-1]), DICTIONARY)) > 3
+
+
+def of_another_kind(grey: Any) -> bool:
+    """True when there are coded marks in the picture, but of another code."""
+    return any(len(_read(grey, name)) > 3 for name in OTHERS)
+
+
+def _read(grey: Any, dictionary: str) -> list[tuple[int, FloatArray]]:
+    """Return number and rough corners of each mark."""
+    shrink = max(1, round(max(grey.shape) / WORKED + 0.2))
+    small = grey
+    if shrink > 1:
+        size = (grey.shape[1] // shrink, grey.shape[0] // shrink)
+        small = cv2.resize(
+            grey[: size[1] * shrink, : size[0] * shrink], size, interpolation=cv2.INTER_AREA
+        )
+    settings = cv2.aruco.DetectorParameters()
+    settings.adaptiveThreshWinSizeMin = 13
+    settings.adaptiveThreshWinSizeMax = 33
+    settings.adaptiveThreshWinSizeStep = 20
+    settings.minMarkerPerimeterRate = 0.02
+    code = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, dictionary))
+    corners, numbers, _ = cv2.aruco.ArucoDetector(code, settings).detectMarkers(small)
+    if numbers is None:
+        return []
+    return [
+        (int(number), np.asarray(quad, dtype=np.float64).reshape(4, 2) * shrink + (shrink - 1) / 2)
+        for number, quad in zip(np.ravel(numbers), corners, strict=True)
+    ]
+
+
+def _measured(light: Any, number: int, rough: FloatArray) -> Seen | None:
+    """Return a mark with its edges measured, or None where one of them can't be."""
+    corners = rough
+    for _ in range(3):
+        sides = [_edge(light, corners[nth], corners[(nth + 1) % 4]) for nth in range(4)]
+        if any(side is None for side in sides):
+            return None
+        edges = tuple(side[0] for side in sides if side is not None)
+        met = corners_of(edges)
+        if met is None or np.hypot(*(met - rough).T).max() > 8.0:
+            return None
+        moved, corners = np.hypot(*(met - corners).T).max(), met
+        if moved < 0.2:
+            break
+    blur = float(np.median([side[1] for side in sides if side is not None]))
+    return Seen(number, corners, edges, blur)
+
+
+def _edge(light: Any, start: FloatArray, end: FloatArray) -> tuple[FloatArray, float] | None:
+    """Return points measured on the edge from `start` to `end`, and its blur; None if it is bad.
+
+    An edge lies where the light that a blurred step holds would change at once.
+    """
+    side = float(np.hypot(*(end - start)))
+    reach = min(0.42 * side / CELLS, 9.0)
+    if reach < 1.5:
+        return None
+    along = (end - start) / side
+    out = np.array([along[1], -along[0]])  # clockwise as read, with y down: outward is to the left
+    at = start + np.outer(np.linspace(0.06, 0.94, ACROSS) * side, along)
+    offsets = np.linspace(-reach, reach, SAMPLES)
+    points = at[:, None, :] + offsets[None, :, None] * out
+    profile = map_coordinates(light, [points[..., 1], points[..., 0]], order=1, mode="nearest")
+    dark, bright = profile[:, :3].mean(axis=1), profile[:, -3:].mean(axis=1)
+    rise = bright - dark
+    if np.median(rise) < 0.02:
+        return None
+    good = rise > 0.4 * np.median(rise)
+    share = (profile - dark[:, None]) / np.where(good, rise, 1.0)[:, None]
+    step = offsets[1] - offsets[0]
+    inner = (share[:, 1:-1].sum(axis=1) + (share[:, 0] + share[:, -1]) / 2) * step
+    place = reach - inner
+    good &= np.abs(place) < 0.8 * reach
+    if good.sum() < ACROSS // 2:
+        return None
+    slope = np.gradient(np.median(share[good], axis=0), step).max()
+    found = at[good] + place[good, None] * out
+    for _ in range(3):  # without what lies off the line: dust, a shadow, a finger
+        centre, way = line_of(found)
+        off = (found - centre) @ np.array([-way[1], way[0]])
+        rms = float(np.sqrt(np.mean(off**2)))
+        kept = np.abs(off) < max(2.5 * rms, 0.05)
+        if kept.all():
+            break
+        found = found[kept]
+    if rms > WORST or len(found) < ACROSS // 3:
+        return None
+    return found, float(1.0 / max(slope, 1e-3))
+
+
+def line_of(points: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return a point on the line through (n, 2) points, and its direction."""
+    centre = points.mean(axis=0)
+    (xx, xy), (_, yy) = np.cov((points - centre).T)
+    angle = 0.5 * np.arctan2(2.0 * xy, xx - yy)
+    return centre, np.array([np.cos(angle), np.sin(angle)])
+
+
+def corners_of(edges: tuple[FloatArray, ...]) -> FloatArray | None:
+    """Return where neighbouring edges meet, (4, 2); None where two are parallel."""
+    lines = [line_of(edge) for edge in edges]
+    met = []
+    for nth in range(4):
+        (one, way), (other, other_way) = lines[nth - 1], lines[nth]
+        sin = way[0] * other_way[1] - way[1] * other_way[0]
+        if abs(sin) < 0.1:
+            return None
+        gap = other - one
+        met.append(one + way * (gap[0] * other_way[1] - gap[1] * other_way[0]) / sin)
+    return np.array(met)
+
+
+def straightened(seen: Seen, kind: Kind, values: FloatArray) -> FloatArray:
+    """Return a mark's corners, (4, 2) pixels, its edges straightened by what the lens does."""
+    met = corners_of(tuple(unbent(kind, values, edge) for edge in seen.edges))
+    return seen.corners if met is None else bent_again(kind, values, met)

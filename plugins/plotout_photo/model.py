@@ -1,0 +1,166 @@
+"""What the solver works on: pictures, strips and pricks, as one vector of unknowns.
+
+The unknowns, in this order: the print (how much longer strips are, and how much wider for their
+length), each strip's place but the first one's, each camera with how far ink or light has spread
+over the marks' edges, each prick's place, and the heights of the paper at the nodes of a net.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from plotout import FloatArray
+from plotout_photo.camera import Kind
+from plotout_photo.strips import corners_of, strip_of
+
+CORNER = 0.12  # pixels that a mark's corner is off, one sigma
+PRICK = 0.15  # pixels that a prick's middle is off
+PRINT = (0.003, 0.004)  # shares by which a print is likely to be longer, and wider for its length
+SPREAD = 0.3  # mm that ink or light is likely to spread
+HEIGHT, BEND = 1.5, 0.35  # mm: how high paper lifts, and how much it bends from node to node
+OUTWARD = np.array([[-1, 1], [1, 1], [1, -1], [-1, -1.0]])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class View:
+    """What one picture shows. marks: (m,) numbers; corners: (m, 4, 2) pixels.
+
+    pricks: (p,) which of the pricks it sees; at: (p, 2) where, pixels; sigma: (p,) pixels.
+    """
+
+    kind: Kind
+    marks: tuple[int, ...]
+    corners: FloatArray
+    pricks: tuple[int, ...] = ()
+    at: FloatArray = field(default_factory=lambda: np.empty((0, 2)))
+    sigma: FloatArray = field(default_factory=lambda: np.empty(0))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Known:
+    """A distance that was measured between two places on strips, mm."""
+
+    ends: tuple[tuple[int, tuple[float, float]], tuple[int, tuple[float, float]]]
+    distance: float
+    sigma: float = 0.25
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Net:
+    """The heights of the paper: a smooth surface over the pricks. basis: (p, nodes)."""
+
+    basis: FloatArray
+    prior: FloatArray  # rows that should come to nothing, (r, nodes)
+    low: FloatArray  # its corner x, y, and the step between nodes, mm
+    nodes: tuple[int, int]
+
+
+@dataclass(slots=True, eq=False)
+class Model:
+    """The unknowns and the residuals. strips: numbers, the first is where the table begins.
+
+    rows_of: of each view, each strip's rows among the corners.
+    """
+
+    views: Sequence[View]
+    strips: tuple[int, ...]
+    pricks: int = 0
+    net: Net | None = None
+    known: Sequence[Known] = ()
+    strip_at: dict[int, int] = field(init=False)
+    camera_at: list[int] = field(init=False)
+    prick_at: int = field(init=False)
+    net_at: int = field(init=False)
+    count: int = field(init=False)
+    _own: list[FloatArray] = field(init=False)
+    rows_of: list[list[tuple[int, NDArray[np.intp]]]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.strip_at = {strip: 2 + 3 * nth for nth, strip in enumerate(self.strips[1:])}
+        at = 2 + 3 * (len(self.strips) - 1)
+        self.camera_at = []
+        for view in self.views:
+            self.camera_at.append(at)
+            at += len(view.kind.expected) + 1
+        self.prick_at = at
+        self.net_at = at + 2 * self.pricks
+        self.count = self.net_at + (self.net.basis.shape[1] if self.net else 0)
+        self._own = [
+            np.vstack([np.empty((0, 2)), *(corners_of(mark) for mark in view.marks)])
+            for view in self.views
+        ]
+        self.rows_of = []
+        for view in self.views:
+            of = np.repeat([strip_of(mark) for mark in view.marks], 4)
+            self.rows_of.append([(int(s), np.flatnonzero(of == s)) for s in np.unique(of)])
+
+    def camera(self, x: FloatArray, nth: int) -> FloatArray:
+        """Return the values of a view's camera."""
+        at = self.camera_at[nth]
+        return x[at : at + len(self.views[nth].kind.expected)]
+
+    def spread(self, x: FloatArray, nth: int) -> float:
+        """Return how far, in mm, dark has spread over a view's marks."""
+        return float(x[self.camera_at[nth] + len(self.views[nth].kind.expected)])
+
+    def pose(self, x: FloatArray, strip: int) -> FloatArray:
+        """Return a strip's angle (radians) and place (mm)."""
+        if strip == self.strips[0]:
+            return np.zeros(3)
+        at = self.strip_at[strip]
+        return x[at : at + 3]
+
+    def places(self, x: FloatArray) -> FloatArray:
+        """Return the pricks' places with their heights, (p, 3), mm."""
+        flat = x[self.prick_at : self.net_at].reshape(-1, 2)
+        heights = self.net.basis @ x[self.net_at :] if self.net else np.zeros(len(flat))
+        return np.column_stack([flat, heights])
+
+    def on_strip(self, x: FloatArray, strip: int, points: FloatArray) -> FloatArray:
+        """Return where points of a strip, as it is meant, lie on the table, (n, 2)."""
+        angle, *shift = self.pose(x, strip)
+        cos, sin = np.cos(angle), np.sin(angle)
+        mm = points * (1 + x[0]) * np.array([1.0, 1 + x[1]])
+        return np.asarray(mm @ np.array([[cos, sin], [-sin, cos]]) + shift)
+
+    def residuals(self, x: FloatArray) -> FloatArray:
+        """Return all residuals, each in sigmas."""
+        parts = []
+        for nth, view in enumerate(self.views):
+            world, _ = self.corners(x, nth)
+            off = view.kind.see(self.camera(x, nth), world) - view.corners.reshape(-1, 2)
+            parts.append(off.ravel() / CORNER)
+            if view.pricks:
+                places = self.places(x)[list(view.pricks)]
+                off = view.kind.see(self.camera(x, nth), places) - view.at
+                parts.append((off / view.sigma[:, None]).ravel())
+        parts.append(self._priors(x))
+        return np.concatenate(parts)
+
+    def corners(self, x: FloatArray, nth: int) -> tuple[FloatArray, FloatArray]:
+        """Return the corners of a view's marks, (4 m, 3), and those on their strips, (4 m, 2)."""
+        outward = np.tile(OUTWARD, (len(self.views[nth].marks), 1))
+        own = self._own[nth] + outward * self.spread(x, nth)
+        world = np.zeros((len(own), 3))
+        for strip, rows in self.rows_of[nth]:
+            world[rows, :2] = self.on_strip(x, strip, own[rows])
+        return world, own
+
+    def _priors(self, x: FloatArray) -> FloatArray:
+        parts = [x[0:1] / PRINT[0], x[1:2] / PRINT[1]]
+        for nth, view in enumerate(self.views):
+            said = np.isfinite(view.kind.spread)
+            off = (self.camera(x, nth) - view.kind.expected)[said] / view.kind.spread[said]
+            parts += [off, np.array([self.spread(x, nth) / SPREAD])]
+        if self.net:
+            parts.append(self.net.prior @ x[self.net_at :])
+        parts += [np.array([self._off(x, known)]) for known in self.known]
+        return np.concatenate(parts)
+
+    def _off(self, x: FloatArray, known: Known) -> float:
+        one, other = (self.on_strip(x, s, np.array([at]))[0] for s, at in known.ends)
+        return float((np.hypot(*(one - other)) - known.distance) / known.sigma)

@@ -1,0 +1,124 @@
+"""The two ways in: a picture that a set file names, and pictures that `plotout pricks` is given."""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from plotout import (
+    Drawing,
+    Place,
+    PricksFound,
+    PricksWanted,
+    UserError,
+    length,
+    read_drawing,
+)
+from plotout_photo.corrections import Corrections, corrections_in
+from plotout_photo.model import Known
+from plotout_photo.strips import CROSSES, MOST
+from plotout_photo.survey import Survey, survey
+from plotout_photo.table import as_table, ordered
+from plotout_photo.told import report_of, told_of
+
+OWN = ("also", "resolution", "measured", "drop", "corners", "kept")
+"""Keys of a `from` table that are understood here; the others are the pricks reader's."""
+
+MEASURED = re.compile(
+    r"\s*(\d+)\s*(left|right|l|r)\s*-\s*(\d+)\s*(left|right|l|r)\s*=\s*(.+)$", re.I
+)
+
+
+def find(paths: Sequence[Path], wanted: PricksWanted) -> PricksFound:
+    """Read pictures of one sheet. Raises UserError saying what is wrong and what to do."""
+    from plotout_photo.pictures import pictures_of
+
+    known = [_known(text) for text in wanted.measured]
+    made = survey(paths, dpi=wanted.resolution, known=known)
+    said = _corrections(made, wanted)
+    found, final = ordered(made, Corrections()), ordered(made, said)
+    return PricksFound(
+        table=as_table(made, found, final, said, paths).encode(),
+        pictures=pictures_of(made, final),
+        told=told_of(made, final, said),
+        report=report_of(made, final, said),
+    )
+
+
+def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
+    """Read a picture that a set file names, and those that its `also` names, as one piece."""
+    also = [path.parent / str(name) for name in _listed(pick, "also", path)]
+    kept = path.parent / str(pick["kept"]) if "kept" in pick else None
+    beside = path.with_name(f"{path.stem}-pricks.csv")
+    if kept is not None and not kept.is_file():
+        raise UserError(f"kept: there is no file '{kept.name}'", place=Place(path))
+    wanted = PricksWanted(
+        resolution=float(pick["resolution"]) if "resolution" in pick else None,
+        drop=tuple(int(n) for n in _listed(pick, "drop", path)),
+        corners=tuple(int(n) for n in _listed(pick, "corners", path)),
+        measured=tuple(str(text) for text in _listed(pick, "measured", path)),
+        earlier=kept or (beside if beside.is_file() else None),
+    )
+    known = [_known(text) for text in wanted.measured]
+    paths = [path, *also]
+    made = survey(paths, dpi=wanted.resolution, known=known)
+    said = _corrections(made, wanted)
+    found, final = ordered(made, Corrections()), ordered(made, said)
+    table = as_table(made, found, final, said, paths)
+    drawing = _handed_on(table, path, {k: v for k, v in pick.items() if k not in OWN})
+    return Drawing(drawing.shapes, (*told_of(made, final, said), *drawing.notes))
+
+
+def _handed_on(table: str, path: Path, pick: Mapping[str, Any]) -> Drawing:
+    """Give a table of pricks to the reader of such tables; what it finds wrong is the photo's."""
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / f"{path.stem}-pricks.csv"
+        file.write_text(table, encoding="utf-8")
+        try:
+            return read_drawing(file, pick)
+        except UserError as fault:
+            raise UserError(
+                f"of the pricks in it: {fault.problem}",
+                fix=f"{fault.fix}\n  Look at them: plotout pricks {path.name}".lstrip(),
+                place=Place(path, at=fault.place.at),
+            ) from fault
+
+
+def _listed(pick: Mapping[str, Any], key: str, path: Path) -> list[Any]:
+    said = pick.get(key, [])
+    said = [said] if isinstance(said, str | int | float) else said
+    if not isinstance(said, list):
+        raise UserError(f"'{key}' must be a list", place=Place(path))
+    return said
+
+
+def _corrections(made: Survey, wanted: PricksWanted) -> Corrections:
+    said = Corrections()
+    if wanted.earlier is not None:
+        said = corrections_in(wanted.earlier, made.at)
+    return Corrections(
+        said.drop | set(wanted.drop), said.corners | set(wanted.corners), said.moved, said.added,
+        said.runs,
+    )  # fmt: skip
+
+
+def _known(text: str) -> Known:
+    """Return a measured distance. Raises UserError for what is not understood."""
+    match = MEASURED.match(text)
+    if not match:
+        raise UserError(
+            f"'{text}' is no measured distance",
+            fix='Write it as "1 left - 4 right = 812.5 mm": two crosses, and how far apart.',
+        )
+    ends = []
+    for number, side in ((match[1], match[2]), (match[3], match[4])):
+        if not 1 <= int(number) <= MOST:
+            raise UserError(f"there is no strip {number}", fix=f"Strips are numbered 1 to {MOST}.")
+        ends.append((int(number), CROSSES["left" if side.lower()[0] == "l" else "right"]))
+    distance = length(match[5])
+    if distance <= 0.0 or ends[0] == ends[1]:
+        raise UserError(f"'{text}' is no distance between two crosses")
+    return Known((ends[0], ends[1]), distance)

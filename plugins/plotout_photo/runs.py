@@ -1,0 +1,246 @@
+"""From loose pricks to corners and runs, in order round the piece.
+
+Three stabs or more in one place are a corner (common practice). The way round is the shortest
+closed one; pricks that lie off it are loose. Between corners lie runs, each straight or curved as
+fits it best.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from plotout import FloatArray, fit_line
+
+STAB = 3.2  # mm between stabs of one corner
+LOOSE = 2.2  # mm of detour for a prick that is no corner
+MATCH = 3.0  # degrees that two straights may turn at a corner that is only a match point
+BOW = 0.7  # mm that a run must bow to be a curve
+SCATTER = 0.12  # mm: pricks are no truer than that
+FEWEST = 5  # pricks of a curve
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Group:
+    """One place on the way: a prick, or the stabs of a corner. members: numbers of pricks."""
+
+    at: FloatArray
+    members: tuple[int, ...]
+    corner: bool
+    doubtful: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Groups from corner to corner, both included. kind: straight, curve or closed."""
+
+    groups: tuple[int, ...]
+    kind: str
+    doubtful: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Way:
+    """All that was made of the pricks. matches: corners within a straight run."""
+
+    groups: tuple[Group, ...]
+    runs: tuple[Run, ...]
+    loose: tuple[int, ...]
+    matches: tuple[int, ...]
+
+
+def way_round(at: FloatArray, corners: Sequence[int] = ()) -> Way:
+    """Put pricks (n, 2), mm, in order. corners: rows of pricks that the user says are corners."""
+    groups = _groups(at, frozenset(corners))
+    tour = list(range(len(groups)))
+    loose: list[int] = []
+    while len(tour) > 3:
+        tour = _shortest([groups[nth].at for nth in tour], tour)
+        off = [
+            (_detour(groups, tour, k), k) for k, nth in enumerate(tour) if not groups[nth].corner
+        ]
+        worst = sorted((pair for pair in off if pair[0] > LOOSE), reverse=True)
+        if not worst:
+            break
+        _, k = worst[0]
+        loose.append(tour.pop(k))
+    tour = _counter_clockwise(groups, tour)
+    runs, matches = _runs(groups, tour)
+    return Way(tuple(groups), tuple(runs), tuple(loose), tuple(matches))
+
+
+def _groups(at: FloatArray, corners: frozenset[int]) -> list[Group]:
+    """Put stabs of one place together. Two may be a corner whose third stab was not seen."""
+    home = list(range(len(at)))
+
+    def root(nth: int) -> int:
+        while home[nth] != nth:
+            nth = home[nth]
+        return nth
+
+    if len(at) > 1:
+        for one, other in sorted(cKDTree(at).query_pairs(STAB)):
+            home[root(other)] = root(one)
+    members: dict[int, list[int]] = {}
+    for nth in range(len(at)):
+        members.setdefault(root(nth), []).append(nth)
+    made = []
+    for each in members.values():
+        corner = len(each) >= 2 or bool(corners & set(each))
+        doubtful = len(each) == 2 and not corners & set(each)
+        made.append(Group(at[each].mean(axis=0), tuple(each), corner, doubtful))
+    return made
+
+
+def _shortest(places: Sequence[FloatArray], tour: list[int]) -> list[int]:
+    """Return the order of a short closed way through places: greedy, then by 2-opt and or-opt."""
+    at = np.array(places)
+    gaps = np.hypot(*(at[:, None] - at[None]).transpose(2, 0, 1))
+    order = _greedy(gaps)
+    for _ in range(60):
+        changed = _two_opt(gaps, order)
+        order, moved = _or_opt(gaps, order)
+        if not (changed or moved):
+            break
+    return [tour[nth] for nth in order]
+
+
+def _greedy(gaps: FloatArray) -> list[int]:
+    """Join the nearest ends first."""
+    count = len(gaps)
+    ends = list(range(count))  # of each chain's end, the other end
+    joined: list[list[int]] = [[] for _ in range(count)]
+    upper = np.triu_indices(count, 1)
+    links = 0
+    for nth in np.argsort(gaps[upper], kind="stable"):
+        one, other = int(upper[0][nth]), int(upper[1][nth])
+        if len(joined[one]) == 2 or len(joined[other]) == 2 or ends[one] == other:
+            continue
+        joined[one].append(other)
+        joined[other].append(one)
+        first, last = ends[one], ends[other]
+        ends[first], ends[last] = last, first
+        links += 1
+        if links == count - 1:
+            break
+    at = next(nth for nth in range(count) if len(joined[nth]) == 1)
+    order, before = [at], -1
+    while len(order) < count:
+        at, before = next(nth for nth in joined[at] if nth != before), at
+        order.append(at)
+    return order
+
+
+def _two_opt(gaps: FloatArray, order: list[int]) -> bool:
+    """Turn stretches round where that shortens the way, in place."""
+    changed = False
+    while True:
+        path = np.array(order)
+        after = np.roll(path, -1)
+        now = gaps[path, after]
+        gain = now[:, None] + now[None, :] - gaps[np.ix_(path, path)] - gaps[np.ix_(after, after)]
+        gain[np.tril_indices(len(path))] = 0.0
+        a, b = np.unravel_index(int(gain.argmax()), gain.shape)
+        if gain[a, b] < 1e-6:
+            return changed
+        order[a + 1 : b + 1] = order[a + 1 : b + 1][::-1]
+        changed = True
+
+
+def _or_opt(gaps: FloatArray, order: list[int]) -> tuple[list[int], bool]:
+    """Move one place, or two or three together, to where they shorten the way most."""
+    count, moved = len(order), False
+    for length in (1, 2, 3):
+        for start in range(count):
+            if count < length + 3:
+                break
+            ring = order[start:] + order[:start]
+            part, rest = ring[:length], ring[length:]
+            saved = gaps[rest[-1], part[0]] + gaps[part[-1], rest[0]] - gaps[rest[-1], rest[0]]
+            here, there = np.array(rest[:-1]), np.array(rest[1:])
+            ahead = gaps[here, part[0]] + gaps[part[-1], there] - gaps[here, there]
+            back = gaps[here, part[-1]] + gaps[part[0], there] - gaps[here, there]
+            cost = np.minimum(ahead, back)
+            k = int(cost.argmin())
+            if cost[k] < saved - 1e-6:
+                piece = part if ahead[k] <= back[k] else part[::-1]
+                order, moved = rest[: k + 1] + piece + rest[k + 1 :], True
+    return order, moved
+
+
+def _detour(groups: Sequence[Group], tour: Sequence[int], k: int) -> float:
+    a, n, b = (groups[tour[(k + step) % len(tour)]].at for step in (-1, 0, 1))
+    return float(np.hypot(*(n - a)) + np.hypot(*(b - n)) - np.hypot(*(b - a)))
+
+
+def _counter_clockwise(groups: Sequence[Group], tour: list[int]) -> list[int]:
+    """Turn the way counter-clockwise, beginning at the corner that is lowest, then leftmost."""
+    if not tour:
+        return tour
+    at = np.array([groups[nth].at for nth in tour])
+    x, y = at.T
+    if float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) < 0.0:
+        tour = tour[::-1]
+        at = at[::-1]
+    corners = [k for k, nth in enumerate(tour) if groups[nth].corner] or range(len(tour))
+    first = min(corners, key=lambda k: (at[k] @ [1.0, 2.0], k))
+    return tour[first:] + tour[:first]
+
+
+def _runs(groups: Sequence[Group], tour: list[int]) -> tuple[list[Run], list[int]]:
+    stops = [k for k, nth in enumerate(tour) if groups[nth].corner]
+    if not stops:
+        return ([Run(tuple(tour), "closed")] if len(tour) > FEWEST else []), []
+    parts = [[tour[k % len(tour)] for k in range(a, b + 1)]
+             for a, b in zip(stops, [*stops[1:], stops[0] + len(tour)], strict=True)]  # fmt: skip
+    matches: list[int] = []
+    nth = 0
+    while nth < len(parts) and len(parts) > 3:
+        before, here = parts[nth - 1], parts[nth]
+        if _one_straight(groups, before, here):
+            matches.append(here[0])
+            parts[nth - 1] = [*before, *here[1:]]
+            parts.pop(nth)
+        else:
+            nth += 1
+    return [_run(groups, part) for part in parts], matches
+
+
+def _one_straight(groups: Sequence[Group], before: list[int], here: list[int]) -> bool:
+    """True when two runs are straight and go on in one line."""
+    lines = []
+    for part in (before, here):
+        if _run(groups, part).kind != "straight":
+            return False
+        lines.append(fit_line(np.array([groups[nth].at for nth in part])).along)
+    turn = np.degrees(np.arccos(np.clip(lines[0] @ lines[1], -1.0, 1.0)))
+    return bool(turn < MATCH)
+
+
+def _run(groups: Sequence[Group], part: list[int]) -> Run:
+    at = np.array([groups[nth].at for nth in part])
+    chord = at[-1] - at[0]
+    span = float(np.hypot(*chord))
+    along = (at - at[0]) @ chord / span**2
+    across = (at - at[0]) @ np.array([-chord[1], chord[0]]) / span
+    bow = float(np.ptp(across))
+    weight = np.ones(len(at))
+    weight[[0, -1]] = 0.4  # a corner is placed less truly than a prick
+    if len(at) < 4 or bow < BOW:
+        return Run(tuple(part), "straight")
+    scores = []
+    for degree in (1, 2, 3, 4):
+        if degree + 2 > len(at):
+            break
+        fit = np.polynomial.Polynomial.fit(along, across, degree, w=weight)
+        off = (fit(along) - across) * weight
+        scatter = max(float(off @ off) / len(at), SCATTER**2)
+        scores.append(len(at) * np.log(scatter) + (degree + 1) * np.log(len(at)))
+    curved = min(scores[1:], default=np.inf) < scores[0] - 4.0
+    if curved and len(at) < FEWEST:
+        said = f"it seems to bow {bow:.1f} mm, but {len(at) - 2} pricks can't show a curve"
+        return Run(tuple(part), "straight", said)
+    return Run(tuple(part), "curve" if curved else "straight")

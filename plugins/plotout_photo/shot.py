@@ -1,0 +1,207 @@
+"""One picture by itself: its marks, its camera, and the spots in it that may be pricks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import cv2
+import numpy as np
+
+from plotout import FloatArray, Place, UserError
+from plotout_photo import holes, sift, spots
+from plotout_photo.camera import Kind, lens, scanner
+from plotout_photo.image import Picture, load
+from plotout_photo.marks import Seen, find_marks, mirrored, of_another_kind
+from plotout_photo.model import Model, View
+from plotout_photo.solve import Solution, alone
+from plotout_photo.strips import MOST, outline, strip_of
+
+USUAL_FOCAL = 0.75  # of the longer side: a telephone's main lens is about 26 mm (common practice)
+BLURRED = 6.5  # pixels from dark to bright at a mark's edge
+FEWEST_STRIPS, FEWEST_MARKS = 3, 12
+CORE = 2.0  # pixels that the core of a hole must have
+PIN = 0.5  # mm: the finest pin that is reckoned with
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shot:
+    """A picture solved by itself. marks: those that fitted. dropped: the numbers of the others.
+
+    found: spots that may be pricks; sure: how surely each is one by its looks, 0 to 1.
+    scale: pixels to the mm, in the middle. grey: the picture, uint8.
+    """
+
+    path: Path
+    kind: Kind
+    marks: tuple[Seen, ...]
+    dropped: tuple[int, ...]
+    solution: Solution
+    found: holes.Holes
+    sure: FloatArray
+    scale: float
+    grey: Any
+    notes: tuple[str, ...]
+
+
+def take(path: Path, dpi: float | None = None) -> Shot:
+    """Read a picture and solve it. Raises UserError saying what is wrong with it and what to do."""
+    picture = load(path, dpi)
+    seen = find_marks(picture.grey, picture.light)
+    place = Place(path)
+    notes: list[str] = []
+    dropped: tuple[int, ...] = ()
+    if picture.dpi is not None:
+        kind = scanner(picture.size, picture.dpi / 25.4)
+        notes.append(f"read as a scan of {picture.dpi * picture.shrunk:.0f} dots to the inch")
+    else:
+        longer = max(picture.size)
+        kind = lens(picture.size, (picture.focal or USUAL_FOCAL) * longer,
+                    0.06 if picture.focal else 0.3)  # fmt: skip
+    if kind.flat and not seen:
+        solution = _bare(kind)
+        notes.append("no strips in it: its scale is the resolution that the file says")
+    else:
+        _check(picture, seen, kind, place)
+        solution, dropped = alone(kind, seen)
+        _check_solved(solution, place)
+    fitted = tuple(each for each in seen if each.number in solution.model.views[0].marks)
+    scale = _scale(solution, np.array([[side / 2 for side in picture.size]]))[0]
+    if CORE / scale > 0.75:
+        raise UserError(
+            f"the picture is taken from too far away: a pin of {PIN} mm is "
+            f"{PIN * scale:.1f} pixels in it, and {CORE:.0f} are needed",
+            fix=f"Come nearer: {_nearer(scale)} that overlap would do.",
+            place=place,
+        )
+    if PIN * scale < CORE:
+        notes.append(
+            f"holes finer than {CORE / scale:.1f} mm may be missed from so far away; come nearer: "
+            f"{_nearer(scale)} that overlap would show {PIN} mm"
+        )
+    found, sure = _spots(picture, solution, scale, _blur(fitted))
+    return Shot(path, kind, fitted, dropped, solution, found, sure, scale, picture.grey,
+                tuple(notes))  # fmt: skip
+
+
+def _blur(marks: tuple[Seen, ...]) -> float:
+    """Return the picture's blur as a sigma, pixels: an edge's rise takes two and a half of them."""
+    return float(np.median([each.blur for each in marks])) / 2.507 if marks else 0.9
+
+
+def _nearer(scale: float) -> str:
+    """Return how many photographs it takes for a pin of PIN mm to be CORE pixels wide."""
+    need = (CORE * 1.1 / PIN / scale) ** 2 / 0.6  # two fifths of each overlap
+    return f"{max(2, int(np.ceil(need)))} photographs"
+
+
+def _check(picture: Picture, seen: list[Seen], kind: Kind, place: Place) -> None:
+    strips = {strip_of(each.number) for each in seen}
+    if not seen:
+        if mirrored(picture.grey):
+            raise UserError("the picture is mirrored: its marks read from right to left",
+                            fix="Turn it back, or photograph the sheet itself, not a mirror.",
+                            place=place)  # fmt: skip
+        if of_another_kind(picture.grey):
+            raise UserError("the coded marks in it are not those of plotout's strips",
+                            fix="Print strips with: plotout frame --out FOLDER",
+                            place=place)  # fmt: skip
+        raise UserError(
+            "no marks are seen in it", place=place,
+            fix="Lay strips about the sheet (plotout frame prints them), and take it sharp and "
+                "from so near that they fill the picture.",
+        )  # fmt: skip
+    numbers = [each.number for each in seen]
+    twice = sorted({number for number in numbers if numbers.count(number) > 1})
+    if twice:
+        raise UserError(
+            f"strip {strip_of(twice[0])} lies there twice",
+            fix="Every strip needs a number of its own: plotout frame --first "
+            f"{min(strip_of(twice[0]) + 8, MOST)}",
+            place=place,
+        )
+    blur = float(np.median([each.blur for each in seen]))
+    if blur > BLURRED:
+        raise UserError(
+            f"the picture is blurred: the marks' edges are {blur:.0f} pixels wide",
+            fix="Take it again with more light, and hold still; touch the sheet on the screen "
+            "to make it sharp there.",
+            place=place,
+        )
+    if kind.flat:
+        return
+    if len(strips) < FEWEST_STRIPS or len(seen) < FEWEST_MARKS:
+        raise UserError(
+            f"only {len(seen)} marks of {len(strips)} strips are seen in it",
+            fix=f"Take at least {FEWEST_STRIPS} strips whole into the picture; better four, one a "
+            "side.",
+            place=place,
+        )
+
+
+def _check_solved(solution: Solution, place: Place) -> None:
+    if solution.rms > 1.5:
+        raise UserError(
+            f"the marks don't fit together: they are {solution.rms:.1f} pixels off",
+            fix="Are the strips flat, and did none move while it was taken?",
+            place=place,
+        )
+
+
+def _bare(kind: Kind) -> Solution:
+    """Return a scan without strips: lower left is 0, 0."""
+    model = Model([View(kind, (), np.empty((0, 4, 2)))], (0,))
+    x = np.zeros(model.count)
+    at = model.camera_at[0]
+    x[at : at + len(kind.expected)] = kind.expected
+    x[at : at + 2] = np.array(kind.size) / np.exp(kind.expected[3]) / 2.0
+    return Solution(model, x, ({},))
+
+
+def _scale(solution: Solution, pixels: FloatArray) -> FloatArray:
+    """Return pixels to the mm at pixels (n, 2): the mean of both ways."""
+    step = 2.0
+    ways = [solution.table(0, pixels + move) - solution.table(0, pixels - move)
+            for move in (np.array([step, 0.0]), np.array([0.0, step]))]  # fmt: skip
+    area = np.abs(ways[0][:, 0] * ways[1][:, 1] - ways[0][:, 1] * ways[1][:, 0])
+    return np.asarray(2.0 * step / np.sqrt(area))
+
+
+def _spots(
+    picture: Picture, solution: Solution, scale: float, blur: float
+) -> tuple[holes.Holes, FloatArray]:
+    """Return the spots that may be pricks, and how surely."""
+    inside = _inside(picture, solution)
+    rows, columns = np.flatnonzero(inside.any(axis=1)), np.flatnonzero(inside.any(axis=0))
+    margin = 40
+    top, bottom = max(rows[0] - margin, 0), rows[-1] + margin + 1
+    left, right = max(columns[0] - margin, 0), columns[-1] + margin + 1
+    dark = spots.darkness(picture.light[top:bottom, left:right])
+    at = spots.spots(dark, inside[top:bottom, left:right], scale)
+    corner = np.array([left, top], dtype=np.float64)
+    if not len(at):
+        return holes.measured(dark, at, np.empty(0), blur), np.empty(0)
+    found = holes.measured(dark, at, _scale(solution, at + corner), blur)
+    found = found.moved(corner)
+    sure = sift.certainty(found)
+    sure[sift.in_grid(solution.table(0, found.at), found.size)] = 0.0
+    kept = sure >= sift.LEAST
+    return found.of(kept), sure[kept]
+
+
+def _inside(picture: Picture, solution: Solution) -> Any:
+    """Return where pricks are looked for: between strips, not on them; all over a scan."""
+    inside = np.zeros(picture.grey.shape, np.uint8)
+    view = solution.model.views[0]
+    if not view.marks:
+        inside[:] = 1
+        return inside
+    hull = cv2.convexHull(view.corners.reshape(-1, 2).astype(np.float32))
+    cv2.fillConvexPoly(inside, np.round(hull).astype(np.int32), 1)
+    if view.kind.flat:
+        inside[:] = 1
+    for strip in solution.model.strips:
+        edge = solution.see(0, solution.model.on_strip(solution.x, strip, outline(4.0)))
+        cv2.fillConvexPoly(inside, np.round(edge).astype(np.int32), 0)
+    return inside

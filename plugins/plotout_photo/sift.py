@@ -1,0 +1,88 @@
+"""Which spots are pinholes: by size, depth and shape, and by not standing in a printed grid."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from plotout import FloatArray
+from plotout_photo.holes import Holes
+
+# mm, mm2 and shares; each pair: surely too little or much, surely enough
+SMALL = (0.05, 0.12)  # mm2 of full black
+WIDE = (1.75, 1.35)  # mm across
+OVAL = (2.1, 1.45)  # longer over shorter axis
+FAINT = (0.12, 0.28)  # depth
+RUNS_ON = (1.6, 1.0)  # mm that the dark runs on
+CROWD = (0.30, 0.17)  # share of what is about it that is dark too: lettering
+DOUBTFUL = 0.5  # certainty below which a spot is only perhaps a prick
+LEAST = 0.12  # and below which it is none
+GRID = (4.0, 60.0)  # mm between a printed grid's dots
+
+
+def certainty(holes: Holes) -> FloatArray:
+    """Return how surely each spot is a pinhole by its looks, (n,), 0 to 1."""
+    if not len(holes):
+        return np.empty(0)
+    parts = [
+        _between(holes.flux, *SMALL),
+        _between(holes.size, *WIDE),
+        _between(holes.oval, *OVAL),
+        _between(holes.depth, *FAINT),
+        _between(holes.reach, *RUNS_ON),
+        _between(holes.crowd, *CROWD),
+    ]
+    return np.asarray(np.prod(parts, axis=0))
+
+
+def _between(value: FloatArray, never: float, surely: float) -> FloatArray:
+    return np.clip((value - never) / (surely - never), 0.0, 1.0)
+
+
+def in_grid(at: FloatArray, size: FloatArray) -> NDArray[Any]:
+    """True for spots that stand in a printed grid, (n,). at: (n, 2) mm on the table; size: mm.
+
+    A grid's dots have neighbours at one and the same distance on all four sides, all alike in size.
+    """
+    bare = np.zeros(len(at), dtype=bool)
+    if len(at) < 25:
+        return bare
+    tree = cKDTree(at)
+    pairs = tree.query_pairs(GRID[1], output_type="ndarray")
+    steps = at[pairs[:, 1]] - at[pairs[:, 0]]
+    far = np.hypot(*steps.T)
+    steps, far = steps[far > GRID[0]], far[far > GRID[0]]
+    if not len(steps):
+        return bare
+    steps *= np.where((steps[:, :1] < 0) | ((steps[:, :1] == 0) & (steps[:, 1:] < 0)), -1.0, 1.0)
+    near = cKDTree(steps)
+    votes = np.array([len(each) for each in near.query_ball_point(steps, 0.5)])
+    best = votes.max()
+    if best < max(20, 0.3 * len(at)):
+        return bare
+    strong = np.flatnonzero(votes >= 0.7 * best)
+    base = steps[strong[far[strong].argmin()]]
+    base = steps[near.query_ball_point(base, 0.5)].mean(axis=0)
+    other = np.array([-base[1], base[0]])
+    neighbours = np.zeros(len(at))
+    for way in (base, -base, other, -other):
+        gap, which = tree.query(at + way)
+        alike = np.abs(size[which] - size) < 0.35
+        neighbours += (gap < 0.9) & alike
+    seed = neighbours >= 3
+    if seed.sum() < 12:
+        return bare
+    # each dot's place in the grid, carried on from dot to dot, so that lens or lift don't matter
+    found = seed.copy()
+    for _ in range(3):
+        dots = cKDTree(at[found])
+        more = np.zeros(len(at))
+        for way in (base, -base, other, -other):
+            gap, _ = dots.query(at + way)
+            more += gap < 0.9
+        found |= more >= 2
+    usual = float(np.median(size[seed]))
+    return found & (np.abs(size - usual) < 0.4)

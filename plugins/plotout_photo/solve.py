@@ -1,0 +1,136 @@
+"""Cameras, strips and pricks solved together: bundle adjustment on the table.
+
+Each picture is solved by itself first, and marks that don't fit are dropped; then all together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import least_squares
+
+from plotout import FloatArray
+from plotout_photo.camera import Kind, on_table
+from plotout_photo.marks import Seen, straightened
+from plotout_photo.model import Model, View
+from plotout_photo.slopes import jacobian
+from plotout_photo.start import begin
+from plotout_photo.strips import strip_of
+
+DENSE = 260  # unknowns up to which a dense solver is quicker
+MISFIT = 6.0  # times the usual residual: a mark that is off by more is dropped
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Solution:
+    """What was solved. x: the model's unknowns; off: of each view, each mark's rms in pixels."""
+
+    model: Model
+    x: FloatArray
+    off: tuple[Mapping[int, float], ...]
+
+    def table(self, nth: int, pixels: FloatArray, height: FloatArray | float = 0.0) -> FloatArray:
+        """Return where pixels (n, 2) of a view lie on the table, (n, 2) mm."""
+        view = self.model.views[nth]
+        return on_table(view.kind, self.model.camera(self.x, nth), pixels, height)
+
+    def see(self, nth: int, world: FloatArray) -> FloatArray:
+        """Return the pixels of places (n, 2) or (n, 3) in a view."""
+        if world.shape[1] == 2:
+            world = np.column_stack([world, np.zeros(len(world))])
+        return self.model.views[nth].kind.see(self.model.camera(self.x, nth), world)
+
+    @property
+    def rms(self) -> float:
+        """The marks' residual, pixels rms per coordinate."""
+        squares = [off**2 for view in self.off for off in view.values()]
+        return float(np.sqrt(np.mean(squares))) if squares else 0.0
+
+
+def alone(kind: Kind, seen: Sequence[Seen]) -> tuple[Solution, tuple[int, ...]]:
+    """Solve one picture. Returns the solution, and the numbers of the marks that didn't fit."""
+    marks = {each.number: each for each in seen}
+    dropped: list[int] = []
+    by_strip: dict[int, dict[int, FloatArray]] = {}
+    for number, each in marks.items():
+        by_strip.setdefault(strip_of(number), {})[number] = each.corners
+    by_strip = dict(sorted(by_strip.items(), key=lambda item: (-len(item[1]), item[0])))
+    values, poses = begin(kind, by_strip)
+    view = _view(kind, {number: each.corners for number, each in marks.items()})
+    model = Model([view], tuple(by_strip))
+    x = np.zeros(model.count)
+    for strip, at in model.strip_at.items():
+        x[at : at + 3] = poses[strip]
+    x[model.camera_at[0] : model.camera_at[0] + len(values)] = values
+    solution = run(model, x)
+    for _ in range(4):
+        off = solution.off[0]
+        usual = max(float(np.median(list(off.values()))), 0.05)
+        bad = [number for number, each in off.items() if each > MISFIT * usual]
+        bad = sorted(bad, key=lambda number: -off[number])[: max(1, len(marks) // 8)]
+        marks = {number: each for number, each in marks.items() if number not in bad}
+        dropped += bad
+        left = {strip_of(number) for number in marks}
+        if len(left) < 2 or len(marks) < 6:
+            break
+        camera = solution.model.camera(solution.x, 0)
+        view = _view(kind, {n: straightened(each, kind, camera) for n, each in marks.items()})
+        solution = run(*_kept(solution, [view], left))
+        if not bad:
+            break
+    return solution, tuple(dropped)
+
+
+def run(model: Model, x: FloatArray) -> Solution:
+    """Solve a model from start values."""
+    dense = model.count <= DENSE
+    found = least_squares(
+        model.residuals,
+        x,
+        jac=(lambda at: jacobian(model, at).toarray()) if dense else lambda at: jacobian(model, at),
+        method="trf",
+        loss="soft_l1",
+        f_scale=3.0,
+        x_scale="jac",
+        tr_solver="exact" if dense else "lsmr",
+        ftol=1e-7,
+        xtol=1e-9,
+        gtol=1e-7,
+        max_nfev=60,
+    )
+    return Solution(model, found.x, _off(model, found.x))
+
+
+def _off(model: Model, x: FloatArray) -> tuple[dict[int, float], ...]:
+    """Return every mark's residual, pixels rms per coordinate, view by view."""
+    made = []
+    for nth, view in enumerate(model.views):
+        world, _ = model.corners(x, nth)
+        off = view.kind.see(model.camera(x, nth), world) - view.corners.reshape(-1, 2)
+        rms = np.sqrt((off**2).reshape(len(view.marks), -1).mean(axis=1))
+        made.append(dict(zip(view.marks, (float(each) for each in rms), strict=True)))
+    return tuple(made)
+
+
+def _view(kind: Kind, corners: Mapping[int, FloatArray]) -> View:
+    return View(kind, tuple(corners), np.array(list(corners.values())))
+
+
+def _kept(solution: Solution, views: list[View], left: set[int]) -> tuple[Model, FloatArray]:
+    """Return a model of other views, of the strips that are left, begun where another ended."""
+    old, x = solution.model, solution.x
+    first = old.strips[0] if old.strips[0] in left else next(s for s in old.strips if s in left)
+    model = Model(
+        views, (first, *(s for s in old.strips if s in left and s != first)), known=old.known
+    )
+    again = np.zeros(model.count)
+    again[:2] = x[:2]
+    for nth in range(len(views)):
+        at, was = model.camera_at[nth], old.camera_at[nth]
+        size = len(views[nth].kind.expected) + 1
+        again[at : at + size] = x[was : was + size]
+    for strip, at in model.strip_at.items():
+        again[at : at + 3] = old.pose(x, strip)
+    return model, again

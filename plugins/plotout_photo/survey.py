@@ -1,0 +1,175 @@
+"""From pictures to pricks in order, with how sure each is: the whole way, step by step."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from plotout import FloatArray, Place, UserError
+from plotout_photo.accuracy import Sights, expected_error
+from plotout_photo.model import Known
+from plotout_photo.runs import Way, way_round
+from plotout_photo.shot import Shot, take
+from plotout_photo.sift import DOUBTFUL
+from plotout_photo.solve import Solution
+from plotout_photo.together import Prick, places, together
+
+ONCE = 0.6  # of its certainty that a prick keeps which only one of several pictures shows
+ON_WAY = 0.6  # mm of detour for a doubtful spot that is taken as a prick of a run
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Survey:
+    """What the pictures show. Places are mm; lower left of all pricks is 0, 0, y is up.
+
+    at: (n, 2) pricks. sure: (n,) 0 to 1. error: (n,) mm, two sigma. seen: by how many pictures.
+    photo, pixel: in which picture each is best seen, and where. way: corners and runs.
+    frame: angle and shift that bring the table onto these places.
+    left_out: pictures that could not be used, each with the reason.
+    """
+
+    shots: tuple[Shot, ...]
+    solution: Solution
+    at: FloatArray
+    sure: FloatArray
+    error: FloatArray
+    seen: FloatArray
+    photo: FloatArray
+    pixel: FloatArray
+    way: Way
+    frame: FloatArray
+    left_out: tuple[str, ...]
+
+    def on_table(self, points: FloatArray) -> FloatArray:
+        """Return where places lie on the solution's table, (n, 2)."""
+        cos, sin = np.cos(self.frame[0]), np.sin(self.frame[0])
+        return np.asarray((points - self.frame[1:]) @ np.array([[cos, sin], [-sin, cos]]).T)
+
+    def off_table(self, points: FloatArray) -> FloatArray:
+        """Return the places of points of the solution's table, (n, 2)."""
+        return _framed(points, self.frame)
+
+
+def survey(
+    paths: Sequence[Path], *, dpi: float | None = None, known: Sequence[Known] = ()
+) -> Survey:
+    """Read pictures of one sheet. Raises UserError where they can't be used, saying what to do."""
+    shots, left_out = _taken(paths, dpi)
+    solution, pricks = together(shots, known)
+    if not pricks:
+        raise UserError(
+            "no pricks are seen in it",
+            fix="Is the pricked sheet between the strips, and the light from the side?",
+            place=Place(paths[0]),
+        )
+    table = places(solution, shots, pricks)
+    sure, seen = _certainty(solution, shots, pricks, table)
+    taken = _worth(table, sure)
+    pricks, table = [pricks[k] for k in taken], table[taken]
+    sure, seen = sure[taken], seen[taken]
+    error = expected_error(solution, shots, _sights(shots, pricks))
+    frame = _upright(solution, shots[0], table)
+    at = _framed(table, frame)
+    best = [_best(shots, prick) for prick in pricks]
+    pixel = np.array([shots[nth].found.at[row] for nth, row in best])
+    photo = np.array([float(nth) for nth, _ in best])
+    made = Survey(tuple(shots), solution, at, sure, error, seen, photo, pixel,
+                  way_round(at), frame, left_out)  # fmt: skip
+    return _numbered(made)
+
+
+def _taken(paths: Sequence[Path], dpi: float | None) -> tuple[list[Shot], tuple[str, ...]]:
+    """Read every picture; one of several that can't be used is left out and told."""
+    shots, left_out = [], []
+    for path in paths:
+        try:
+            shots.append(take(path, dpi))
+        except UserError as fault:
+            if len(paths) == 1:
+                raise
+            left_out.append(f"{path.name} is left out: {fault.problem}. {fault.fix}")
+    if not shots:
+        raise UserError("none of the pictures can be used", fix="\n  ".join(left_out))
+    return shots, tuple(left_out)
+
+
+def _certainty(
+    solution: Solution, shots: Sequence[Shot], pricks: Sequence[Prick], table: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return how sure each prick is, and how many pictures show it."""
+    sure = np.array([
+        1.0 - np.prod([1.0 - 0.98 * shots[nth].sure[row] for nth, row in prick.spots.items()])
+        for prick in pricks])  # fmt: skip
+    seen = np.array([float(len(prick.spots)) for prick in pricks])
+    could = np.zeros(len(pricks))
+    for nth, shot in enumerate(shots):
+        pixels = solution.see(nth, table)
+        could += ((pixels > 10) & (pixels < np.array(shot.kind.size) - 10)).all(axis=1)
+    once = (seen < 2) & (could > 1)
+    return np.asarray(np.where(once, ONCE * sure, sure)), seen
+
+
+def _worth(table: FloatArray, sure: FloatArray) -> NDArray[np.intp]:
+    """Return which are kept: the sure ones, and doubtful ones that lie on the way between them."""
+    certain = np.flatnonzero(sure >= DOUBTFUL)
+    if len(certain) < 4:
+        return np.arange(len(sure))
+    way = way_round(table[certain])
+    line = [way.groups[k].at for run in way.runs for k in run.groups[:-1]]
+    kept = list(certain)
+    for nth in np.flatnonzero(sure < DOUBTFUL):
+        gaps = np.hypot(*(np.array(line) - table[nth]).T) if line else np.array([np.inf])
+        ahead = np.roll(gaps, -1)
+        spans = np.hypot(*(np.roll(line, -1, axis=0) - np.array(line)).T)
+        if (gaps + ahead - spans).min() < ON_WAY or gaps.min() < 3.0:
+            kept.append(nth)
+    return np.array(sorted(kept))
+
+
+def _sights(shots: Sequence[Shot], pricks: Sequence[Prick]) -> Sights:
+    rows, pixels, sigma = [], [], []
+    for nth, shot in enumerate(shots):
+        mine = [(k, prick.spots[nth]) for k, prick in enumerate(pricks) if nth in prick.spots]
+        rows.append(np.array([k for k, _ in mine], dtype=np.intp))
+        spots = np.array([row for _, row in mine], dtype=np.intp)
+        pixels.append(shot.found.at[spots])
+        sigma.append(shot.found.sigma[spots])
+    return Sights(len(pricks), rows, pixels, sigma)
+
+
+def _best(shots: Sequence[Shot], prick: Prick) -> tuple[int, int]:
+    return max(prick.spots.items(), key=lambda item: (shots[item[0]].sure[item[1]], -item[0]))
+
+
+def _upright(solution: Solution, shot: Shot, table: FloatArray) -> FloatArray:
+    """Return angle and shift so that up is up in the first picture, and the lowest left 0, 0."""
+    middle = np.array(shot.kind.size) / 2.0
+    low, high = solution.table(0, middle + np.array([[0.0, 50.0], [0.0, -50.0]]))
+    angle = np.pi / 2.0 - np.arctan2(*(high - low)[::-1])
+    turned = _framed(table, np.array([angle, 0.0, 0.0]))
+    return np.array([angle, *-turned.min(axis=0)])
+
+
+def _framed(points: FloatArray, frame: FloatArray) -> FloatArray:
+    cos, sin = np.cos(frame[0]), np.sin(frame[0])
+    return np.asarray(points @ np.array([[cos, sin], [-sin, cos]]) + frame[1:])
+
+
+def _numbered(made: Survey) -> Survey:
+    """Put pricks in the order in which they lie round the piece, the loose ones last."""
+    way, order = made.way, []
+    for run in way.runs:
+        for k in run.groups:
+            order += [nth for nth in way.groups[k].members if nth not in order]
+    order += [nth for nth in range(len(made.at)) if nth not in order]
+    new = {old: nth for nth, old in enumerate(order)}
+    groups = tuple(
+        replace(group, members=tuple(new[nth] for nth in group.members)) for group in way.groups
+    )
+    picked = {name: getattr(made, name)[order]
+              for name in ("at", "sure", "error", "seen", "photo", "pixel")}  # fmt: skip
+    return replace(made, way=replace(way, groups=groups), **picked)

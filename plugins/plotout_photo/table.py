@@ -1,0 +1,126 @@
+"""The table of pricks, as one would write it by hand, with columns more."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from plotout import FloatArray, UserError
+from plotout_photo.corrections import Corrections, RunSaid
+from plotout_photo.runs import Group, Run, Way, way_round
+from plotout_photo.survey import Survey
+
+HEAD = "x,y,run,kind,number,sure,error,photo,px,py"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ordered:
+    """Pricks in runs, with what was put right. numbers: of each row of `at`, from 1.
+
+    names: of the runs, in order.
+    """
+
+    at: FloatArray
+    numbers: tuple[int, ...]
+    way: Way
+    names: tuple[str, ...]
+
+
+def ordered(made: Survey, said: Corrections) -> Ordered:
+    """Return a survey's pricks in runs, corrected. Raises UserError for a number there is not."""
+    count = len(made.at)
+    for number in sorted(said.drop | said.corners):
+        if not 1 <= number <= count:
+            raise UserError(f"there is no prick {number}",
+                            fix=f"They are numbered 1 to {count}; see the picture.")  # fmt: skip
+    kept = [nth for nth in range(count) if nth + 1 not in said.drop]
+    at = made.at.copy()
+    for number, place in said.moved.items():
+        at[number - 1] = place
+    at = np.vstack([at[kept], np.array(said.added).reshape(-1, 2)])
+    numbers = (*(nth + 1 for nth in kept), *(count + 1 + nth for nth in range(len(said.added))))
+    corners = [k for k, number in enumerate(numbers) if number in said.corners]
+    way = way_round(at, corners)
+    return _named(Ordered(at, numbers, way, tuple(f"run {k}" for k in range(1, len(way.runs) + 1))),
+                  said.runs)  # fmt: skip
+
+
+def _named(made: Ordered, said: Sequence[RunSaid]) -> Ordered:
+    """Give runs the names and kinds that a user gave them."""
+    names, runs = list(made.names), list(made.way.runs)
+    for each in said:
+        shared = [len(each.numbers & set(_members(made, run))) for run in runs]
+        best = int(np.argmax(shared)) if shared else -1
+        if best >= 0 and shared[best] > len(each.numbers) / 2:
+            names[best] = each.name
+            runs[best] = Run(runs[best].groups, each.kind)
+    way = made.way
+    return Ordered(made.at, made.numbers, Way(way.groups, tuple(runs), way.loose, way.matches),
+                   tuple(names))  # fmt: skip
+
+
+def _members(made: Ordered, run: Run) -> list[int]:
+    return [made.numbers[k] for g in run.groups for k in made.way.groups[g].members]
+
+
+def as_table(
+    survey: Survey, found: Ordered, made: Ordered, said: Corrections, paths: Sequence[Path]
+) -> str:
+    """Return the table. found: as it was without the corrections that were said."""
+    lines = [
+        f"# Pricks read by plotout off {', '.join(path.name for path in paths)}; mm.",
+        "# Put right what is wrong: take out a line, change a place, a run's name or its kind, add"
+        " a line without a number.",
+        "# What you change is kept when the pictures are read again. A corner stands in both its"
+        " runs.",
+        HEAD,
+    ]
+    for name, run in zip(made.names, made.way.runs, strict=True):
+        lines += [_row(survey, made, made.way.groups[g], name, run.kind, paths) for g in run.groups]
+    for g in made.way.matches:  # of a run that it lies on, a mark for the seam
+        owner = next(
+            name for name, run in zip(made.names, made.way.runs, strict=True) if g in run.groups
+        )
+        lines.append(_row(survey, made, made.way.groups[g], owner, "notch", paths))
+    loose = [g for g in range(len(made.way.groups)) if g in made.way.loose]
+    for g in loose:
+        group = made.way.groups[g]
+        numbers = "+".join(str(made.numbers[k]) for k in group.members)
+        lines.append(f"# loose: {numbers} at {group.at[0]:.2f},{group.at[1]:.2f} lies on no run")
+    lines += [f"# you said: {number} is a corner" for number in sorted(said.corners)]
+    lines.append("# What was found, for telling what you changed; leave these lines as they are.")
+    where = {}
+    for name, run in zip(found.names, found.way.runs, strict=True):
+        for g in run.groups:
+            for k in found.way.groups[g].members:
+                where[k] = f" in {name} ({run.kind})"
+    corner = {k for g in found.way.groups if g.corner for k in g.members}
+    for k, (x, y) in enumerate(survey.at):
+        stab = " corner" if k in corner else ""
+        lines.append(f"# found {k + 1} at {x:.3f} {y:.3f}{stab}{where.get(k, '')}")
+    return "\n".join(lines) + "\n"
+
+
+def _row(
+    survey: Survey, made: Ordered, group: Group, name: str, kind: str, paths: Sequence[Path]
+) -> str:
+    own = [made.numbers[k] for k in group.members if made.numbers[k] <= len(survey.at)]
+    x, y = group.at
+    start = f"{x:.3f},{y:.3f},{_quoted(name)},{kind}"
+    if not own:
+        return f"{start},,,,,,"
+    rows = [number - 1 for number in own]
+    sure, error = float(survey.sure[rows].min()), float(survey.error[rows].max())
+    if group.doubtful:
+        sure = min(sure, 0.5)
+    shot = survey.shots[int(survey.photo[rows[0]])]
+    px, py = survey.pixel[rows].mean(axis=0)
+    numbers = "+".join(str(number) for number in own)
+    return f"{start},{numbers},{sure:.2f},{error:.2f},{_quoted(shot.path.name)},{px:.1f},{py:.1f}"
+
+
+def _quoted(text: str) -> str:
+    return '"' + text.replace('"', '""') + '"' if set(text) & set(',"\n') else text

@@ -1,0 +1,292 @@
+"""Several pictures brought onto one table, by the strips and then by the pricks that they share."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial import cKDTree
+from scipy.spatial.transform import Rotation
+
+from plotout import FloatArray, Place, UserError
+from plotout_photo.camera import eye_of, rotation
+from plotout_photo.marks import straightened
+from plotout_photo.model import BEND, HEIGHT, Known, Model, Net, View
+from plotout_photo.shot import Shot
+from plotout_photo.sift import DOUBTFUL
+from plotout_photo.solve import Solution, run
+
+APART = 5.0  # mm: a prick with no other so near can't be taken for another
+FIRST, THEN = 2.5, 0.7  # mm that a prick may seem off from picture to picture, before and after
+NODE = 110.0  # mm between nodes of the net of heights
+ASIDE = 12.0  # degrees between two views that can tell a height
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Prick:
+    """A prick, and the spot that it is in each picture: picture to row of its Holes."""
+
+    spots: dict[int, int]
+
+
+def together(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Solution, list[Prick]]:
+    """Solve all pictures. Returns the solution and the pricks. Raises UserError for one apart."""
+    views = [_view(shot) for shot in shots]
+    model, x = _joined(shots, views, known)
+    solution = (
+        run(model, x) if len(shots) > 1 or known else Solution(model, x, shots[0].solution.off)
+    )
+    if len(shots) == 1:
+        return solution, [Prick({0: row}) for row in range(len(shots[0].found))]
+    views = [
+        View(view.kind, view.marks, np.array([
+            straightened(mark, view.kind, solution.model.camera(solution.x, nth))
+            for mark in shots[nth].marks]))
+        for nth, view in enumerate(views)
+    ]  # fmt: skip
+    loose = _matched(shots, solution, FIRST, only_alone=True)
+    if len(loose) > 8:
+        solution = _tied(solution, shots, views, loose)
+    pricks = _matched(shots, solution, THEN, heights=Heights.of(solution))
+    shared = [prick for prick in pricks if len(prick.spots) > 1]
+    if len(shared) > 8:
+        solution = _tied(solution, shots, views, shared)
+    return solution, pricks
+
+
+def places(solution: Solution, shots: Sequence[Shot], pricks: Sequence[Prick]) -> FloatArray:
+    """Return where each prick lies, (n, 2) mm: where its pictures see it, the surest counting most.
+
+    With heights from the net where there is one.
+    """
+    heights = Heights.of(solution)
+    sums, weights = np.zeros((len(pricks), 2)), np.zeros(len(pricks))
+    for nth, shot in enumerate(shots):
+        at = _on_table(solution, nth, shot.found.at, heights)
+        for k, prick in enumerate(pricks):
+            if nth in prick.spots:
+                row = prick.spots[nth]
+                weight = (shot.scale / shot.found.sigma[row]) ** 2
+                sums[k] += at[row] * weight
+                weights[k] += weight
+    return np.asarray(sums / weights[:, None])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Heights:
+    """The net of heights as a function of the place."""
+
+    low: FloatArray
+    nodes: tuple[int, int]
+    values: FloatArray
+
+    @classmethod
+    def of(cls, solution: Solution, x: FloatArray | None = None) -> Heights | None:
+        """Return a solution's net, or None. x: other unknowns than those that were found."""
+        net = solution.model.net
+        if net is None:
+            return None
+        x = solution.x if x is None else x
+        return cls(net.low, net.nodes, x[solution.model.net_at :])
+
+    def __call__(self, at: FloatArray) -> FloatArray:
+        """Return the paper's height at places (n, 2), mm."""
+        return np.asarray(_basis(at, self.low, self.nodes) @ self.values)
+
+
+def _on_table(
+    solution: Solution, nth: int, pixels: FloatArray, heights: Heights | None
+) -> FloatArray:
+    at = solution.table(nth, pixels)
+    for _ in range(2 if heights else 0):
+        assert heights is not None
+        at = solution.table(nth, pixels, heights(at))
+    return at
+
+
+def _view(shot: Shot) -> View:
+    view = shot.solution.model.views[0]
+    return View(view.kind, view.marks, view.corners)
+
+
+def _joined(
+    shots: Sequence[Shot], views: Sequence[View], known: Sequence[Known]
+) -> tuple[Model, FloatArray]:
+    """Return one model of all pictures and its start: each moved onto the strips of the first."""
+    first = max(range(len(shots)), key=lambda nth: (len(shots[nth].marks), -nth))
+    home = shots[first].solution
+    poses = {strip: home.model.pose(home.x, strip) for strip in home.model.strips}
+    moves = {first: np.zeros(3)}
+    while len(moves) < len(shots):
+        best = max(
+            (nth for nth in range(len(shots)) if nth not in moves),
+            key=lambda nth: len(poses.keys() & set(shots[nth].solution.model.strips)),
+        )
+        own = shots[best].solution
+        shared = [strip for strip in own.model.strips if strip in poses]
+        if not shared:
+            raise UserError(
+                "it shares no strip with the other pictures",
+                fix="Take another that shows strips of both; two in common are better.",
+                place=Place(shots[best].path),
+            )
+        moves[best] = _move(own, shared, poses)
+        for strip in own.model.strips:
+            poses.setdefault(strip, _moved_pose(own.model.pose(own.x, strip), moves[best]))
+    strips = (home.model.strips[0], *(s for s in poses if s != home.model.strips[0]))
+    model = Model(views, strips, known=known)
+    x = np.zeros(model.count)
+    x[1] = float(np.mean([shot.solution.x[1] for shot in shots]))
+    for strip, at in model.strip_at.items():
+        x[at : at + 3] = poses[strip]
+    for nth, shot in enumerate(shots):
+        own = shot.solution
+        values = own.model.camera(own.x, 0).copy()
+        _move_camera(values, moves[nth], flat=shot.kind.flat)
+        at = model.camera_at[nth]
+        x[at : at + len(values)] = values
+        x[at + len(values)] = own.model.spread(own.x, 0)
+    return model, x
+
+
+def _move(own: Solution, shared: Sequence[int], poses: dict[int, FloatArray]) -> FloatArray:
+    """Return angle and shift that bring a picture's strips onto the same ones elsewhere."""
+    ends = np.array([[0.0, 0.0], [218.0, 0.0], [218.0, 28.0], [0.0, 28.0]])
+    here = np.vstack([_placed(ends, own.model.pose(own.x, strip)) for strip in shared])
+    there = np.vstack([_placed(ends, poses[strip]) for strip in shared])
+    a, b = here - here.mean(axis=0), there - there.mean(axis=0)
+    angle = np.arctan2(np.sum(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]), np.sum(a * b))
+    turned = _placed(here.mean(axis=0)[None], np.array([angle, 0.0, 0.0]))[0]
+    return np.array([angle, *(there.mean(axis=0) - turned)])
+
+
+def _placed(points: FloatArray, pose: FloatArray) -> FloatArray:
+    cos, sin = np.cos(pose[0]), np.sin(pose[0])
+    return np.asarray(points @ np.array([[cos, sin], [-sin, cos]]) + pose[1:])
+
+
+def _moved_pose(pose: FloatArray, move: FloatArray) -> FloatArray:
+    return np.array([pose[0] + move[0], *_placed(pose[None, 1:], move)[0]])
+
+
+def _move_camera(values: FloatArray, move: FloatArray, *, flat: bool) -> None:
+    """Move a camera with its table."""
+    if flat:
+        values[:2] = _placed(values[None, :2], move)[0]
+        values[2] += move[0]
+        return
+    eye = eye_of(values)
+    eye[:2] = _placed(eye[None, :2], move)[0]
+    turn = rotation(values[:3]) @ Rotation.from_euler("z", move[0]).as_matrix().T
+    values[:3] = Rotation.from_matrix(turn).as_rotvec()
+    values[3:6] = -turn @ eye
+
+
+def _matched(
+    shots: Sequence[Shot],
+    solution: Solution,
+    within: float,
+    *,
+    only_alone: bool = False,
+    heights: Heights | None = None,
+) -> list[Prick]:
+    """Return which spots of which pictures are one prick: nearest to one another both ways."""
+    pricks: list[dict[int, int]] = []
+    middle = np.empty((0, 2))
+    for nth, shot in enumerate(shots):
+        rows = np.arange(len(shot.found))
+        at = _on_table(solution, nth, shot.found.at, heights)
+        if only_alone and len(at) > 1:
+            gap, _ = cKDTree(at).query(at, k=2)
+            rows = rows[(gap[:, 1] > APART) & (shot.sure > DOUBTFUL)]
+        taken: set[int] = set()
+        if len(middle) and len(rows):
+            gap, which = cKDTree(middle).query(at[rows])
+            _, back = cKDTree(at[rows]).query(middle)
+            for k, row in enumerate(rows):
+                if gap[k] < within and back[which[k]] == k:
+                    pricks[int(which[k])][nth] = int(row)
+                    taken.add(int(row))
+        new = [int(row) for row in rows if int(row) not in taken]
+        pricks += [{nth: row} for row in new]
+        middle = np.vstack([middle, at[new]]) if new else middle
+    return [Prick(each) for each in pricks]
+
+
+def _tied(
+    solution: Solution, shots: Sequence[Shot], views: Sequence[View], pricks: Sequence[Prick]
+) -> Solution:
+    """Solve again with pricks as ties between pictures, and the paper's heights with them."""
+    shared = [prick for prick in pricks if len(prick.spots) > 1]
+    at = places(solution, shots, shared)
+    tied = []
+    for nth, view in enumerate(views):
+        mine = [(k, prick.spots[nth]) for k, prick in enumerate(shared) if nth in prick.spots]
+        numbers, rows = tuple(k for k, _ in mine), [row for _, row in mine]
+        found = shots[nth].found
+        tied.append(View(view.kind, view.marks, view.corners, numbers, found.at[rows],
+                         np.maximum(found.sigma[rows], 0.08)))  # fmt: skip
+    net = _net(at) if _see_heights(solution) else None
+    old = solution.model
+    model = Model(tied, old.strips, len(shared), net, old.known)
+    x = np.zeros(model.count)
+    x[: model.prick_at] = solution.x[: model.prick_at]
+    x[model.prick_at : model.net_at] = at.ravel()
+    if net is not None:
+        before = Heights.of(solution)
+        if before is not None and len(before.values) == model.count - model.net_at:
+            x[model.net_at :] = before.values
+    return run(model, x)
+
+
+def _see_heights(solution: Solution) -> bool:
+    """True when two of the lenses look at the table's middle from clearly different sides."""
+    eyes = [
+        eye_of(solution.model.camera(solution.x, nth))
+        for nth, view in enumerate(solution.model.views)
+        if not view.kind.flat
+    ]
+    if len(eyes) < 2:
+        return False
+    strips = [solution.model.pose(solution.x, s)[1:] for s in solution.model.strips]
+    middle = np.array([*np.mean(strips, axis=0), 0.0])
+    ways = np.array([(eye - middle) / np.linalg.norm(eye - middle) for eye in eyes])
+    return bool(np.degrees(np.arccos(np.clip((ways @ ways.T).min(), -1, 1))) > ASIDE)
+
+
+def _net(at: FloatArray) -> Net:
+    """Return a net of heights over places (n, 2): bicubic B-splines, smooth between nodes."""
+    low = at.min(axis=0) - 1.0
+    size = np.ptp(at, axis=0) + 2.0
+    cells = np.maximum(np.round(size / NODE), 1).astype(int)
+    nodes = (int(cells[0]) + 3, int(cells[1]) + 3)
+    step = float(np.max(size / cells))
+    index = np.arange(nodes[0] * nodes[1]).reshape(nodes)
+    rows = []
+    for grid in (index, index.T):
+        for line in grid:
+            for a, b, c in zip(line, line[1:], line[2:], strict=False):
+                row = np.zeros(index.size)
+                row[[a, b, c]] = [1.0, -2.0, 1.0]
+                rows.append(row / BEND)
+    rows += list(np.eye(index.size) / HEIGHT)
+    low_and_step = np.array([*low, step])
+    return Net(_basis(at, low_and_step, nodes), np.array(rows), low_and_step, nodes)
+
+
+def _basis(at: FloatArray, low_and_step: FloatArray, nodes: tuple[int, int]) -> FloatArray:
+    """Return what each node counts at each place, (n, nodes): uniform cubic B-splines."""
+    made = []
+    for axis in (0, 1):
+        t = (at[:, axis] - low_and_step[axis]) / low_and_step[2]
+        t = np.clip(t, 0.0, nodes[axis] - 3 - 1e-9)
+        cell = np.floor(t).astype(int)
+        f = t - cell
+        weights = np.column_stack([(1 - f) ** 3, 3 * f**3 - 6 * f**2 + 4,
+                                   -3 * f**3 + 3 * f**2 + 3 * f + 1, f**3]) / 6.0  # fmt: skip
+        full = np.zeros((len(at), nodes[axis]))
+        for k in range(4):
+            full[np.arange(len(at)), cell + k] = weights[:, k]
+        made.append(full)
+    return np.asarray(np.einsum("ni,nj->nij", *made).reshape(len(at), -1))

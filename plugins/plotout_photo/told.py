@@ -1,0 +1,214 @@
+"""What a user is told of a reading, and the same as plain data."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from plotout_photo.accuracy import error_map, print_shape
+from plotout_photo.camera import eye_of, on_table, tilt_of
+from plotout_photo.corrections import Corrections
+from plotout_photo.shot import Shot
+from plotout_photo.sift import DOUBTFUL
+from plotout_photo.strips import strip_of
+from plotout_photo.survey import Survey
+from plotout_photo.table import Ordered
+
+GOOD = 0.30  # mm: an expected error above it is worth another photograph
+STRETCHED = 0.0008  # share from which a print's stretch is told
+SURE = 4.0  # sigmas that it must be told by
+
+
+def told_of(made: Survey, final: Ordered, said: Corrections) -> tuple[str, ...]:
+    """Return the lines that a user is told, the most important first."""
+    way = final.way
+    corners = sum(1 for group in way.groups if group.corner)
+    lines = [
+        f"{_counted(len(final.at), 'prick')}, {_counted(corners, 'corner')}, "
+        f"{_counted(len(way.runs), 'run')}; "
+        f"expected error {np.median(made.error):.2f} mm, at most {made.error.max():.2f} mm "
+        "(two sigma)"
+    ]
+    for name, run in zip(final.names, way.runs, strict=True):
+        count = sum(len(way.groups[g].members) for g in run.groups if not way.groups[g].corner)
+        lines.append(f"  {name}: {run.kind}, {_counted(count, 'prick')} between its corners")
+        if run.doubtful:
+            lines.append(f"Look at {name}: {run.doubtful}.")
+    lines += _doubts(made, final)
+    if said.drop:
+        lines.append(f"Left out, as you said: {_numbers(sorted(said.drop))}.")
+    lines += [f"Note: {text}" for text in made.left_out]
+    for nth, shot in enumerate(made.shots):
+        lines += _photo_lines(made, nth, shot)
+    return (*lines, *_advice(made))
+
+
+def _photo_lines(made: Survey, nth: int, shot: Shot) -> list[str]:
+    report = _photo(made, nth, shot)
+    if not report["marks"]:
+        return [f"{shot.path.name}: {note}" for note in shot.notes]
+    looks = "" if shot.kind.flat else f", tilted {report['tilt_degrees']:.0f} degrees"
+    lines = [
+        f"{shot.path.name}: {report['marks']} marks of {len(report['strips'])} strips, "
+        f"{report['rms_px']:.2f} pixels rms ({report['rms_mm']:.3f} mm){looks}"
+    ]
+    lines += [f"{shot.path.name}: {note}" for note in shot.notes]
+    if shot.dropped:
+        marks = _numbers([f"{m % 6 + 1} of strip {strip_of(m)}" for m in shot.dropped])
+        lines.append(f"{shot.path.name}: marks that don't fit are left out: {marks}.")
+    return lines
+
+
+def _doubts(made: Survey, final: Ordered) -> list[str]:
+    lines = []
+    in_run = {k for run in final.way.runs for g in run.groups for k in final.way.groups[g].members}
+    doubtful = [
+        final.numbers[k] for k in sorted(in_run)
+        if final.numbers[k] <= len(made.at) and made.sure[final.numbers[k] - 1] < DOUBTFUL
+    ]  # fmt: skip
+    if doubtful:
+        lines.append(f"Doubtful, look at them in the picture: {_numbers(doubtful)}.")
+    pairs = [group for group in final.way.groups if group.corner and group.doubtful]
+    for group in pairs:
+        numbers = " and ".join(str(final.numbers[k]) for k in group.members)
+        lines.append(f"Two stabs only, taken as a corner: {numbers}.")
+    loose = [final.numbers[k] for g in final.way.loose for k in final.way.groups[g].members]
+    if loose:
+        lines.append(f"On no run, left out: {_numbers(loose)}.")
+    matches = [final.way.groups[g] for g in final.way.matches]
+    for group in matches:
+        lines.append(
+            f"The stabs at {group.at[0]:.0f}, {group.at[1]:.0f} mm lie within a straight run: "
+            "taken as a match point."
+        )
+    return lines
+
+
+def _advice(made: Survey) -> list[str]:
+    lines = []
+    stretch, sigma = print_shape(made.solution)
+    if abs(stretch) > max(STRETCHED, SURE * sigma):
+        ways = "across than along"
+        how = "longer" if stretch > 0 else "shorter"
+        lines.append(
+            f"The strips are printed {abs(100 * stretch):.2f} % {how} {ways}. That is reckoned "
+            "with; but give a measured distance (--measured), since neither way may be true."
+        )
+    if not made.solution.model.known and any(shot.marks for shot in made.shots):
+        lines.append(
+            "The scale is that of the strips as they are meant to be. Measure one long distance "
+            'from cross to cross and give it: --measured "1 left - 4 right = 812.5 mm"'
+        )
+    elif made.solution.model.known:
+        lines.append(
+            f"By what you measured, the strips are {100 * made.solution.x[0]:+.2f} % long."
+        )
+    lens = [nth for nth, shot in enumerate(made.shots) if not shot.kind.flat]
+    if lens and made.solution.model.net is None:
+        lines.append(
+            f"Where the paper lifts 1 mm, a prick is seen up to {_per_lift(made):.1f} mm off. If "
+            "it doesn't lie flat, take two more photographs from other sides: three together tell "
+            "its height."
+        )
+    worst = error_map(made)
+    if worst.most > GOOD:
+        lines.append(
+            f"The least sure place is at {worst.at[0]:.0f}, {worst.at[1]:.0f} mm, "
+            f"{worst.most:.2f} mm: lay a strip near it, or photograph it again from above it."
+        )
+    return lines
+
+
+def _per_lift(made: Survey) -> float:
+    """Return how far off, mm, a prick is seen at worst where the paper lifts 1 mm."""
+    most = 0.0
+    for nth, shot in enumerate(made.shots):
+        if shot.kind.flat:
+            continue
+        values = made.solution.model.camera(made.solution.x, nth)
+        eye = eye_of(values)
+        at = on_table(shot.kind, values, shot.found.at) - eye[:2]
+        if len(at):
+            most = max(most, float(np.hypot(*(at - at.mean(axis=0)).T).max() / eye[2]))
+    return most
+
+
+def report_of(made: Survey, final: Ordered, said: Corrections) -> dict[str, Any]:
+    """Return the reading as plain data."""
+    stretch, sigma = print_shape(made.solution)
+    errors = error_map(made)
+    way = final.way
+    return {
+        "pricks": [
+            {
+                "number": final.numbers[k],
+                "x_mm": round(float(final.at[k][0]), 3),
+                "y_mm": round(float(final.at[k][1]), 3),
+                **_told_of_prick(made, final.numbers[k]),
+            }
+            for k in range(len(final.at))
+        ],
+        "corners": [
+            {"at_mm": [round(float(v), 3) for v in group.at], "doubtful": group.doubtful,
+             "numbers": [final.numbers[k] for k in group.members]}
+            for group in way.groups if group.corner
+        ],
+        "runs": [
+            {"name": name, "kind": run.kind, "doubtful": run.doubtful,
+             "numbers": [final.numbers[k] for g in run.groups for k in way.groups[g].members]}
+            for name, run in zip(final.names, way.runs, strict=True)
+        ],
+        "loose": [final.numbers[k] for g in way.loose for k in way.groups[g].members],
+        "dropped": sorted(said.drop),
+        "photos": [_photo(made, nth, shot) for nth, shot in enumerate(made.shots)],
+        "left_out": list(made.left_out),
+        "print": {"longer_percent": round(100 * float(made.solution.x[0]), 4),
+                  "wider_for_length_percent": round(100 * stretch, 4),
+                  "sigma_percent": round(100 * sigma, 4),
+                  "measured": len(made.solution.model.known)},
+        "expected_error_mm": {"median": round(float(np.median(made.error)), 3),
+                              "most": round(float(made.error.max()), 3),
+                              "map_x_mm": errors.x, "map_y_mm": errors.y, "map": errors.rows},
+    }  # fmt: skip
+
+
+def _told_of_prick(made: Survey, number: int) -> dict[str, Any]:
+    if number > len(made.at):
+        return {"added": True}
+    nth = number - 1
+    return {
+        "sure": round(float(made.sure[nth]), 3),
+        "error_mm": round(float(made.error[nth]), 3),
+        "seen_by": int(made.seen[nth]),
+        "photo": made.shots[int(made.photo[nth])].path.name,
+        "pixel": [round(float(v), 2) for v in made.pixel[nth]],
+    }
+
+
+def _photo(made: Survey, nth: int, shot: Shot) -> dict[str, Any]:
+    off = made.solution.off[nth]
+    rms = float(np.sqrt(np.mean([each**2 for each in off.values()]))) if off else 0.0
+    values = made.solution.model.camera(made.solution.x, nth)
+    return {
+        "file": shot.path.name,
+        "marks": len(off),
+        "strips": sorted({strip_of(mark) for mark in off}),
+        "marks_left_out": list(shot.dropped),
+        "rms_px": round(rms, 4),
+        "rms_mm": round(rms / shot.scale, 5),
+        "worst_mark_px": round(max(off.values()), 4) if off else 0.0,
+        "pixels_per_mm": round(shot.scale, 3),
+        "tilt_degrees": 0.0 if shot.kind.flat else round(tilt_of(values), 1),
+        "marks_px": {str(mark): round(each, 4) for mark, each in off.items()},
+    }
+
+
+def _counted(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def _numbers(these: list[Any]) -> str:
+    said = [str(each) for each in these]
+    more = f" and {len(said) - 20} more" if len(said) > 20 else ""
+    return ", ".join(said[:20]) + more

@@ -1,0 +1,129 @@
+"""`plotout frame` and `plotout pricks` from outside, and a photo that a set file names."""
+
+from __future__ import annotations
+
+import json
+import shutil
+
+import pytest
+from click.testing import CliRunner
+
+from plotout import UserError
+from plotout.cli import plotout
+
+
+def run(*words):
+    return CliRunner().invoke(plotout, [str(word) for word in words], catch_exceptions=True)
+
+
+@pytest.fixture
+def own(photo, tmp_path):
+    shutil.copy(photo, tmp_path / "sheet.jpg")
+    return tmp_path / "sheet.jpg"
+
+
+def test_pricks_writes_table_and_pictures(own):
+    done = run("pricks", own, "--json")
+    assert done.exit_code == 0, done.output
+    told = json.loads(done.output)
+    table = own.with_name("sheet-pricks.csv")
+    assert table.read_text().splitlines()[3].startswith("x,y,run,kind,number,sure,error")
+    for ending in ("photo", "true", "error"):
+        assert own.with_name(f"sheet-pricks-{ending}.png").read_bytes()[:4] == b"\x89PNG"
+    assert len(told["runs"]) == len(told["corners"])
+    assert all(each["seen_by"] == 1 for each in told["pricks"])
+
+
+def test_corrections_are_kept_when_the_photo_is_read_again(own):
+    """By option, and by hand in the table: a place, a name, a kind, a line less and one more."""
+    run("pricks", own)
+    table = own.with_name("sheet-pricks.csv")
+    done = run("pricks", own, "--drop", "14", "--json")
+    assert json.loads(done.output)["dropped"] == [14]
+    lines = table.read_text().splitlines()
+    rows = [k for k, line in enumerate(lines) if line[:1].isdigit() and "+" not in line]
+    gone = lines.pop(rows[3]).split(",")[4]
+    x, y, *rest = lines[rows[5]].split(",")
+    lines[rows[5]] = ",".join([f"{float(x) + 0.4:.3f}", y, *rest])
+    first = rest[0]
+    lines = [line.replace(f",{first},", ",side seam,") if not line.startswith("#") else line
+             for line in lines]  # fmt: skip
+    table.write_text("\n".join(lines) + "\n")
+    for _ in range(2):
+        done = run("pricks", own, "--json")
+        assert done.exit_code == 0, done.output
+        told = json.loads(done.output)
+        assert told["dropped"] == sorted([14, int(gone)])
+        assert told["runs"][0]["name"] == "side seam"
+        again = table.read_text()
+        assert f"\n{float(x) + 0.4:.3f},{y},side seam" in again
+
+
+def test_a_corner_that_is_said_is_a_corner(own):
+    told = json.loads(run("pricks", own, "--json").output)
+    inner = told["runs"][0]["numbers"][8]
+    again = json.loads(run("pricks", own, "--corner", inner, "--json").output)
+    assert len(again["corners"]) == len(told["corners"]) + 1
+    assert json.loads(run("pricks", own, "--json").output)["corners"] == again["corners"]
+
+
+def test_a_set_file_names_the_photo(own):
+    (own.parent / "set.toml").write_text(
+        '[set]\nname = "Smock"\nstyle = "S"\nsize = "one"\n[[piece]]\nname = "Body"\n'
+        'from = { file = "sheet.jpg" }\ncut = [{ cloth = "self", count = 2 }]\n'
+    )
+    done = run("show", own.with_name("set.toml"), "--json")
+    assert done.exit_code == 0, done.output
+    piece = json.loads(done.output)["pieces"][0]
+    assert len(piece["edges"]) == len(json.loads(run("pricks", own, "--json").output)["runs"])
+
+
+def test_without_opencv_one_clear_line(own, monkeypatch):
+    import sys
+
+    monkeypatch.setitem(sys.modules, "cv2", None)
+    for words in (["pricks", own], ["frame", "--out", own.parent]):
+        done = run(*words)
+        assert isinstance(done.exception, UserError)
+        assert "pip install 'plotout[photo]'" in str(done.exception)
+        assert done.exception.exit_code == 2
+
+
+def test_frame_prints_strips_that_are_read_back_at_their_size(tmp_path):
+    """The PDF is drawn by poppler (pdftoppm), and its marks found by OpenCV."""
+    import cv2
+    import numpy as np
+
+    if not shutil.which("pdftoppm"):
+        pytest.skip("poppler is not here")
+    import subprocess
+
+    done = run("frame", "--strips", 2, "--first", 7, "--out", tmp_path)
+    assert done.exit_code == 0, done.output
+    (pdf,) = tmp_path.glob("*.pdf")
+    subprocess.run(["pdftoppm", "-r", "200", "-gray", "-png", pdf, tmp_path / "page"], check=True)
+    (png,) = tmp_path.glob("page*.png")
+    code = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_APRILTAG_36h11)
+    corners, numbers, _ = cv2.aruco.ArucoDetector(code).detectMarkers(cv2.imread(str(png), 0))
+    assert sorted(numbers.ravel().tolist()) == list(range(36, 48))
+    first = dict(zip(numbers.ravel().tolist(), corners, strict=True))
+    span = np.hypot(*(first[41].mean(axis=(0, 1)) - first[36].mean(axis=(0, 1)))) * 25.4 / 200
+    assert span == pytest.approx(5 * 38.0, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["pricks", "there-is-none.jpg"], "no such file"),
+        (["pricks", "text.pdf"], "no picture that is read"),
+        (["frame", "--strips", "0", "--out", "x"], "0 strips are none"),
+        (["frame", "--first", "96", "--out", "x"], "no strip 98"),
+        (["frame", "--machine", "home-a4", "--out", "x"], "is a printer"),
+    ],
+)
+def test_what_is_wrong_is_said(words, told, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    done = run(*words)
+    assert isinstance(done.exception, UserError), done.output
+    assert told in str(done.exception)
+    assert not list(tmp_path.iterdir())
