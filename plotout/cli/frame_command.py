@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
+
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON, folder_option, machine_option
 
 if TYPE_CHECKING:
     from plotout.model import Card
@@ -20,11 +22,11 @@ GAP = 4.0  # mm between strips
 @click.option("--strips", default=8, show_default=True, help="How many strips.")
 @click.option("--first", default=1, show_default=True, help="The first strip's number.")
 @click.option("--page", default="A4", show_default=True, help="A4, Letter, or 297 mm x 420 mm.")
-@click.option("--machine", help="Have this machine draw the strips and cut them out of card.")
-@click.option("--out", type=click.Path(path_type=Path), required=True, help="Folder.")
-@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@machine_option("Have this machine draw the strips and cut them out of card.", required=False)
+@folder_option()
+@JSON
 def frame(
-    strips: int, first: int, page: str, machine: str | None, out: Path, as_json: bool
+    strips: int, first: int, page: str, machine: str | None, folder: Path, as_json: bool
 ) -> None:
     """Make strips of coded marks, to lay about a pricked sheet before it is photographed.
 
@@ -33,7 +35,7 @@ def frame(
 
     Example: plotout frame --out frame
     """
-    from plotout import job, plugins
+    from plotout import output, plugins
     from plotout.errors import UserError
     from plotout.machine import caution
 
@@ -44,12 +46,12 @@ def frame(
         cards = finder.strips(range(first, first + strips))
     made = _cut(cards, machine) if machine else _printed(cards, page)
     for each in made:
-        job.write_sheet(each, out)
-    files = [str(out / each.file) for each in made]
+        output.write_sheet(each, folder)
+    files = [str(folder / each.file) for each in made]
     cautions = list(caution(made[0].program.machine)) if machine else []
     if as_json:
         numbers = list(range(first, first + strips))
-        click.echo(json.dumps({"files": files, "strips": numbers, "cautions": cautions}, indent=1))
+        print_json({"files": files, "strips": numbers, "cautions": cautions})
         return
     for name in files:
         click.echo(name)
@@ -86,5 +88,6 @@ def _cut(cards: tuple[Card, ...], name: str) -> list[SheetResult]:
             fix="Leave --machine out; --page says what paper it takes.",
         )
     frame_set = PatternSet(name="Frame", style="frame", size="", date="", pieces=())
-    planned = job.plan_cards(frame_set, cards, machine, seconds=2.0, pictures=True)
-    return list(planned.results)
+    finished = job.Finished(frame_set, cards)
+    request = job.Request(finished, machine, seconds=2.0, pictures=True)
+    return list(job.plan(request).results)

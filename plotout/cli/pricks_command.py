@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import click
 
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON, PATH
+
 
 @click.command()
-@click.argument(
-    "photos", metavar="PHOTO...", nargs=-1, required=True, type=click.Path(path_type=Path)
-)
+@click.argument("photos", metavar="PHOTO...", nargs=-1, required=True, type=PATH)
 @click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=PATH,
     help="The table to write; else it lies beside the first photo, named like it, -pricks.csv.",
 )
 @click.option("--resolution", type=float, help="Dots to the inch of a scan that doesn't say it.")
@@ -25,7 +25,7 @@ import click
 )
 @click.option("--drop", multiple=True, type=int, help="This one is no prick (may be repeated).")
 @click.option("--corner", multiple=True, type=int, help="This one is a corner (may be repeated).")
-@click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+@JSON
 def pricks(
     photos: tuple[Path, ...],
     out: Path | None,
@@ -69,7 +69,7 @@ def pricks(
     write_whole(table, found.table)
     written.insert(0, str(table))
     if as_json:
-        click.echo(json.dumps({"files": written, **found.report}, indent=1, ensure_ascii=False))
+        print_json({"files": written, **found.report})
         return
     for line in (*written, *found.told):
         click.echo(line)
