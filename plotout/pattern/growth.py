@@ -1,0 +1,224 @@
+"""How much a point moves from size to size: lengths, measurements, and sums of them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from plotout import units
+from plotout.errors import UserError, nearest, shown
+from plotout.tables import Kind
+
+_TOKEN = re.compile(
+    r"""\s*(?:(?P<number>\d+(?:\.\d*)?|\.\d+)\s*(?P<unit>mm|cm|in|inch|inches|m|")?(?![^\W\d_])
+        |(?P<name>[^\W\d_][\w ]*\w|[^\W\d_])
+        |(?P<sign>[-+*/()]))""",
+    re.VERBOSE,
+)
+_DEEPEST = 30
+_FIX = 'Write a length for each step, such as "5 mm", or a sum such as "chest / 4 + 2 mm".'
+
+
+@dataclass(frozen=True, slots=True)
+class Growth:
+    """What one size grows by, of a rule's x or y. Exactly one of the two is given.
+
+    term: a sum, read. listed: mm for each size of the range, in its order.
+    text: as it was written.
+    """
+
+    text: str
+    term: Term | None = None
+    listed: tuple[float, ...] = ()
+
+    @property
+    def measures(self) -> frozenset[str]:
+        """The measurements that it names."""
+        return frozenset(self.term.names()) if self.term else frozenset()
+
+    def at(self, index: int, base: int, measures: Mapping[str, tuple[float, ...]]) -> float:
+        """Return the growth in mm at the size of that index against the base size.
+
+        measures: each measurement's increment in mm at every size, against the base.
+        """
+        if self.term is None:
+            return self.listed[index] - self.listed[base] if self.listed else 0.0
+        increments = {name: each[index] for name, each in measures.items()}
+        return self.term.value(float(index - base), increments)
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """A sum as a tree. kind: a sign, "length" (mm a step), "number" or "measure"."""
+
+    kind: str
+    number: float = 0.0
+    name: str = ""
+    parts: tuple[Term, ...] = ()
+
+    @property
+    def is_length(self) -> bool:
+        """True for a length, False for a bare factor."""
+        if self.kind in ("length", "measure"):
+            return True
+        return any(part.is_length for part in self.parts)
+
+    def names(self) -> Iterator[str]:
+        """Yield the measurements in it."""
+        if self.kind == "measure":
+            yield self.name
+        for part in self.parts:
+            yield from part.names()
+
+    def value(self, steps: float, increments: Mapping[str, float]) -> float:
+        """Return mm (or the bare factor) so many steps from the base size."""
+        if self.kind == "number":
+            return self.number
+        if self.kind == "length":
+            return self.number * steps
+        if self.kind == "measure":
+            return increments[self.name]
+        first, *rest = (part.value(steps, increments) for part in self.parts)
+        if not rest:
+            return -first
+        second = rest[0]
+        match self.kind:
+            case "+":
+                return first + second
+            case "-":
+                return first - second
+            case "*":
+                return first * second
+        return first / second
+
+
+def read_term(text: str) -> Term:
+    """Read a sum of lengths and measurements. Raises UserError with what to write instead."""
+    tokens = _tokens(text)
+    term, left = _sum(tokens, 0)
+    if left:
+        raise UserError(f"{shown(text)}: '{left[0].text}' is not expected there", fix=_FIX)
+    if not term.is_length:  # a bare number is millimetres a step, as everywhere
+        term = Term("length", term.value(0.0, {}))
+    return term
+
+
+@dataclass(frozen=True, slots=True)
+class _Token:
+    kind: str
+    text: str
+    number: float = 0.0
+
+
+def _tokens(text: str) -> list[_Token]:
+    found, at = [], 0
+    text = text.strip()
+    while at < len(text):
+        match = _TOKEN.match(text, at)
+        if match is None or match.end() == at:
+            raise UserError(f"{shown(text)} is not a growth", fix=_FIX)
+        at = match.end()
+        if match["number"]:
+            scale = units.MM_PER_UNIT[match["unit"]] if match["unit"] else 1.0
+            kind = "length" if match["unit"] else "number"
+            found.append(_Token(kind, match[0].strip(), float(match["number"]) * scale))
+        elif match["name"]:
+            found.append(_Token("measure", match["name"]))
+        else:
+            found.append(_Token(match["sign"], match["sign"]))
+        if len(found) > 200:
+            raise UserError("a growth is longer than 200 words and signs", fix=_FIX)
+    if not found:
+        raise UserError("a growth is empty", fix=_FIX)
+    return found
+
+
+def _sum(tokens: list[_Token], depth: int) -> tuple[Term, list[_Token]]:
+    term, tokens = _product(tokens, depth)
+    while tokens and tokens[0].kind in "+-":
+        sign = tokens[0].kind
+        other, tokens = _product(tokens[1:], depth)
+        if term.is_length != other.is_length:
+            raise UserError("a growth adds a bare number to a length", fix=_FIX)
+        term = Term(sign, parts=(term, other))
+    return term, tokens
+
+
+def _product(tokens: list[_Token], depth: int) -> tuple[Term, list[_Token]]:
+    term, tokens = _single(tokens, depth)
+    while tokens and tokens[0].kind in "*/":
+        sign = tokens[0].kind
+        other, tokens = _single(tokens[1:], depth)
+        if sign == "*" and term.is_length and other.is_length:
+            raise UserError("a growth multiplies two lengths", fix=_FIX)
+        if sign == "/" and (other.is_length or other.value(0.0, {}) == 0.0):
+            raise UserError("a growth can be divided by a number other than 0 only", fix=_FIX)
+        term = Term(sign, parts=(term, other))
+    return term, tokens
+
+
+def _single(tokens: list[_Token], depth: int) -> tuple[Term, list[_Token]]:
+    if not tokens or depth > _DEEPEST:
+        raise UserError("a growth ends too early, or is nested too deep", fix=_FIX)
+    first, rest = tokens[0], tokens[1:]
+    if first.kind in ("+", "-"):
+        term, rest = _single(rest, depth + 1)
+        return (Term("-", parts=(term,)) if first.kind == "-" else term), rest
+    if first.kind == "(":
+        term, rest = _sum(rest, depth + 1)
+        if not rest or rest[0].kind != ")":
+            raise UserError("a growth lacks a ')'", fix=_FIX)
+        return term, rest[1:]
+    if first.kind in ("number", "length"):
+        return Term(first.kind, first.number), rest
+    if first.kind == "measure":
+        return Term("measure", name=first.text), rest
+    raise UserError(f"a growth has '{first.text}' where a length or a name should be", fix=_FIX)
+
+
+@dataclass(frozen=True)
+class Grown(Kind):
+    """A growth: a length a step, a sum of measurements, or a list with a length for each size."""
+
+    def read(self, value: Any) -> Growth:
+        """See Kind."""
+        if isinstance(value, list):
+            return Growth(shown(value), listed=tuple(units.length(each) for each in value))
+        if isinstance(value, str):
+            return Growth(value.strip(), read_term(value))
+        number = units.length(value)
+        return Growth(f"{number:g} mm", Term("length", number))
+
+    def schema(self) -> dict[str, Any]:
+        """See Kind."""
+        one = {"type": ["number", "string"]}
+        return {"anyOf": [one, {"type": "array", "items": one}]}
+
+    @property
+    def form(self) -> str:
+        """See Kind."""
+        return "length a step, a sum with measurements, or a length for each size"
+
+    @property
+    def sample(self) -> str:
+        """See Kind."""
+        return self.example or '"chest / 4"'
+
+
+def increments(
+    growths: Mapping[str, Growth], count: int, base: int
+) -> dict[str, tuple[float, ...]]:
+    """Return each measurement's increment in mm at every size, against the base."""
+    return {
+        name: tuple(growth.at(index, base, {}) for index in range(count))
+        for name, growth in growths.items()
+    }
+
+
+def unknown_measure(growth: Growth, known: Mapping[str, Any]) -> UserError | None:
+    """Return what is wrong where a growth names a measurement that there isn't."""
+    for name in sorted(growth.measures - set(known)):
+        return UserError(f"there is no measurement '{name}'", fix=nearest(name, sorted(known)))
+    return None

@@ -1,0 +1,192 @@
+"""An outline grown: points move by what the rules say, and the lines between keep their shape.
+
+A straight stays straight. A curve is mapped so that its ends go where they should and its end
+tangents keep their directions; where it joins a straight square or smoothly, its tangent turns with
+that straight, so that square stays square. The map is affine in the two end tangents, so a quarter
+of a circle or an ellipse stays one (an affine map takes conics to conics). Where the tangents are
+too nearly parallel for that, displacements are blended along the curve by a cubic Hermite.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from plotout.geometry.polyline import length
+from plotout.geometry.strokes import FloatArray
+
+_BOW = 0.02  # mm: a line that leaves its chord by less is straight
+_SKEWED = np.sin(np.radians(20.0))  # end tangents closer to parallel than this are blended
+_JOINS = np.radians(0.75)  # a corner so near to square, or to straight on, is meant to be it
+_LEAST = 0.15  # of a chord: a smaller part along one tangent can't carry its growth
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Grown:
+    """A stretch between two grade points: its points, (n, 2), mm, and how its ends move, (2,)."""
+
+    points: FloatArray
+    first: FloatArray
+    last: FloatArray
+
+
+def regrown(ring: Sequence[Grown]) -> list[FloatArray]:
+    """Return the stretches of a closed outline, grown, (n, 2) each, in the same order.
+
+    Each begins where the one before it ends, and ends that meet move alike.
+    """
+    straight = [_is_straight(each.points) for each in ring]
+    tangents = [_tangents(each.points) for each in ring]
+    turned = [_turn(each) if flat else 0.0 for each, flat in zip(ring, straight, strict=True)]
+    result = []
+    for at, each in enumerate(ring):
+        moved = not (np.allclose(each.first, 0.0) and np.allclose(each.last, 0.0))
+        if straight[at]:
+            result.append(_sheared(each) if moved else each.points)
+            continue
+        before, after = (at - 1) % len(ring), (at + 1) % len(ring)
+        turns = (
+            turned[before] if _meant(tangents[before][1], tangents[at][0]) else 0.0,
+            turned[after] if _meant(tangents[at][1], tangents[after][0]) else 0.0,
+        )
+        result.append(_curve(each, tangents[at], turns) if moved or any(turns) else each.points)
+    return result
+
+
+def warp(outline: FloatArray, grown: FloatArray, points: FloatArray) -> FloatArray:
+    """Return points within an outline, (n, 2), moved as the outline round them is.
+
+    outline, grown: closed, (m, 2), mm, vertex by vertex. By mean value coordinates (M. S. Floater,
+    2003): smooth inside, exact on the outline, and a shift or an affine growth of all moves every
+    point by just that.
+    """
+    moves = (grown - outline)[:-1]
+    if not moves.any():
+        return points
+    corners = outline[:-1]
+    result = np.array(points, float)
+    for nth, point in enumerate(result):
+        away = corners - point
+        far = np.hypot(*away.T)
+        if far.min() < 1e-9:
+            result[nth] = point + moves[far.argmin()]
+            continue
+        after = np.roll(away, -1, axis=0)
+        cross = away[:, 0] * after[:, 1] - away[:, 1] * after[:, 0]
+        dot = (away * after).sum(axis=1)
+        half = np.tan(np.arctan2(cross, dot) / 2.0)
+        weight = (np.roll(half, 1) + half) / far
+        on_line = np.isclose(np.abs(half), np.inf) | (np.abs(half) > 1e8)
+        if on_line.any():
+            at = int(on_line.argmax())
+            share = far[at] / (far[at] + np.hypot(*after[at]))
+            result[nth] = point + moves[at] * (1 - share) + moves[(at + 1) % len(moves)] * share
+            continue
+        result[nth] = point + weight @ moves / weight.sum()
+    return result
+
+
+def _is_straight(points: FloatArray) -> bool:
+    chord = points[-1] - points[0]
+    size = float(np.hypot(*chord))
+    if size == 0.0:
+        return False
+    off = (points - points[0]) @ np.array([-chord[1], chord[0]]) / size
+    return bool(np.abs(off).max() < _BOW)
+
+
+def _tangents(points: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the directions, (2,) each, in which a line leaves its start and comes to its end."""
+    return _leaving(points), -_leaving(points[::-1])
+
+
+def _leaving(points: FloatArray) -> FloatArray:
+    """Return the direction in which a line leaves its start.
+
+    Of a circle through its first points, which is exact for one and good to the second order else.
+    """
+    steps = np.hypot(*np.diff(points, axis=0).T)
+    along = np.concatenate([[0.0], np.cumsum(steps)])
+    near = int(np.searchsorted(along, min(along[-1] * 0.02, 2.0)))
+    mid, far = max(1, near // 2), max(2, near)
+    if len(points) < 3:
+        way = points[-1] - points[0]
+    else:
+        one, two = points[mid] - points[0], points[min(far, len(points) - 1)] - points[0]
+        long = (float(np.hypot(*one)), float(np.hypot(*two)))
+        if long[0] == 0.0 or long[1] <= long[0]:
+            way = two
+        else:
+            way = one / long[0] + (one / long[0] - two / long[1]) * long[0] / (long[1] - long[0])
+    return np.asarray(way / np.hypot(*way))
+
+
+def _turn(each: Grown) -> float:
+    """Return by how many radians a straight turns."""
+    before = each.points[-1] - each.points[0]
+    after = before + each.last - each.first
+    cross = before[0] * after[1] - before[1] * after[0]
+    return float(np.arctan2(cross, before @ after))
+
+
+def _meant(coming: FloatArray, going: FloatArray) -> bool:
+    """Return whether two lines meet square, or go over into one another."""
+    cross = coming[0] * going[1] - coming[1] * going[0]
+    angle = abs(float(np.arctan2(cross, coming @ going)))
+    return angle < _JOINS or abs(angle - np.pi / 2.0) < _JOINS
+
+
+def _sheared(each: Grown) -> FloatArray:
+    """Return a straight line with its ends moved: every point by its share of the way."""
+    chord = each.points[-1] - each.points[0]
+    share = ((each.points - each.points[0]) @ chord / (chord @ chord))[:, None]
+    return np.asarray(each.points + each.first * (1.0 - share) + each.last * share)
+
+
+def _curve(
+    each: Grown, tangents: tuple[FloatArray, FloatArray], turns: tuple[float, float]
+) -> FloatArray:
+    start, end = tangents
+    chord = each.points[-1] - each.points[0]
+    grown = chord + each.last - each.first
+    old = np.column_stack([start, end])
+    new = np.column_stack([_rotated(start, turns[0]), _rotated(end, turns[1])])
+    if min(abs(np.linalg.det(old)), abs(np.linalg.det(new))) > _SKEWED:
+        before, after = np.linalg.solve(old, chord), np.linalg.solve(new, grown)
+        size = float(np.hypot(*chord))
+        if (np.abs(before) > _LEAST * size).all() and (after / before > 0.0).all():
+            inner = np.linalg.solve(old, (each.points - each.points[0]).T)
+            scaled = inner * (after / before)[:, None]
+            return np.asarray(each.points[0] + each.first + (new @ scaled).T)
+    return _blended(each, new, grown - chord, tangents)
+
+
+def _blended(
+    each: Grown, new: FloatArray, growth: FloatArray, tangents: tuple[FloatArray, FloatArray]
+) -> FloatArray:
+    """Return a curve whose points move by a cubic Hermite of its ends' displacements.
+
+    At each end the displacement's slope lies along the tangent (and turns it, where it must turn),
+    so that the tangent keeps its direction.
+    """
+    whole = length(each.points)
+    steps = np.hypot(*np.diff(each.points, axis=0).T)
+    u = np.concatenate([[0.0], np.cumsum(steps)])[:, None] / whole
+    slopes = [
+        (growth @ old) * fresh + (fresh - old) * whole
+        for old, fresh in zip(tangents, new.T, strict=True)
+    ]
+    moved = (
+        (2 * u**3 - 3 * u**2 + 1) * each.first
+        + (u**3 - 2 * u**2 + u) * slopes[0]
+        + (-2 * u**3 + 3 * u**2) * each.last
+        + (u**3 - u**2) * slopes[1]
+    )
+    return np.asarray(each.points + moved)
+
+
+def _rotated(way: FloatArray, angle: float) -> FloatArray:
+    cos, sin = np.cos(angle), np.sin(angle)
+    return np.array([way[0] * cos - way[1] * sin, way[0] * sin + way[1] * cos])
