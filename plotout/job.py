@@ -44,17 +44,19 @@ class Finished:
 class Request:
     """Everything that is asked of a job. Each stage takes from it what it needs.
 
-    source: the path of a set file, a set, or cards that are finished already. stock: what there is
-    to cut from; None for the machine's own bed. seconds: time for laying. cards: ids of the only
-    cards to make; empty for all. works: the only work to do; empty for all. earlier: the lay to
-    take up again. kept_in: a folder that may hold an earlier lay of the whole set; a card made by
-    itself is then split as it was there. pictures: draw every sheet. name: what file names say
-    after the style; empty for the machine and the chosen cards.
+    source: the path of a set file, a set, or cards that are finished already. size: of a set file,
+    the size to make; "" for the one that is drawn. stock: what there is to cut from; None for the
+    machine's own bed. seconds: time for laying. cards: ids of the only cards to make; empty for
+    all. works: the only work to do; empty for all. earlier: the lay to take up again. kept_in: a
+    folder that may hold an earlier lay of the whole set; a card made by itself is then split as it
+    was there. pictures: draw every sheet. name: what file names say after the style; empty for the
+    machine and the chosen cards.
     """
 
     source: Path | PatternSet | Finished
     machine: Machine
     _: KW_ONLY
+    size: str = ""
     stock: Stock | None = None
     seconds: float = 10.0
     cards: tuple[str, ...] = ()
@@ -122,11 +124,14 @@ def quiet(_stage: str, _share: float) -> None:
     """Tell nobody."""
 
 
-def read_set(path: Path) -> PatternSet:
-    """Read a set file and the drawings it names. Raises UserError for what is wrong in them."""
+def read_set(path: Path, size: str = "") -> PatternSet:
+    """Read a set file and the drawings it names, in one of its sizes; "" is the one drawn.
+
+    Raises UserError for what is wrong in them.
+    """
     from plotout.pattern import assemble, setfile
 
-    return assemble.assemble(setfile.load(path), plugins.read_drawing)
+    return assemble.assemble(setfile.load(path), plugins.read_drawing, size)
 
 
 def load_machine(name: str) -> Machine:
@@ -258,7 +263,7 @@ def finished(request: Request) -> Finished:
     source, machine, only = request.source, request.machine, request.cards
     if isinstance(source, Finished):
         return source
-    pattern_set = read_set(source) if isinstance(source, Path) else source
+    pattern_set = read_set(source, request.size) if isinstance(source, Path) else source
     kept = request.earlier.lay if request.earlier else None
     if kept:
         kept.must_be_of(pattern_set.style, pattern_set.size)

@@ -16,6 +16,7 @@ from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.derivation import check_parents, piece_to_derive, splits
 from plotout.pattern.drawing import Drawing, Role
+from plotout.pattern.grading import SizeStep, graded, size_step
 from plotout.pattern.kinds import Ref
 from plotout.pattern.model import (
     Defaults,
@@ -25,6 +26,7 @@ from plotout.pattern.model import (
     Piece,
     Seam,
     Side,
+    Trued,
 )
 from plotout.pattern.outline import edges_of
 from plotout.pattern.piece_marks import (
@@ -39,21 +41,26 @@ from plotout.pattern.piece_marks import (
 )
 from plotout.pattern.sides import chains
 from plotout.pattern.spec import PieceSpec, SeamSpec, SetFile, SideSpec
-from plotout.pattern.truing import bow, true
+from plotout.pattern.truing import bow, measure, true
 
 Read: TypeAlias = Callable[[Path, Mapping[str, Any]], Drawing]
 
 
-def assemble(set_file: SetFile, read: Read) -> PatternSet:
-    """Read every piece's drawing with `read(path, pick)` and put the set together.
+def assemble(set_file: SetFile, read: Read, size: str = "") -> PatternSet:
+    """Read every piece's drawing with `read(path, pick)` and put the set together in a size.
+
+    size: one of the set's; "" is the one that is drawn.
 
     Derived pieces have no edges yet. Raises UserError for what is wrong in the drawings, or in
     the set file against them.
     """
+    head, sizes = set_file.head, set_file.sizes
+    drawn = sizes.base if sizes else head.size
+    step = size_step(size, drawn, sizes, set_file.rules)
     pieces = [
         piece_to_derive(spec, set_file.defaults)
         if spec.derive
-        else _drawn(spec, set_file.defaults, read)
+        else _drawn(spec, set_file.defaults, read, step)
         for spec in set_file.pieces
     ]
     by_name = {piece.name: piece for piece in pieces}
@@ -66,17 +73,18 @@ def assemble(set_file: SetFile, read: Read) -> PatternSet:
     return PatternSet(
         name=set_file.head.name,
         style=set_file.head.style,
-        size=set_file.head.size,
+        size=size or drawn,
         date=set_file.head.date,
         pieces=tuple(by_name.values()),
         defaults=set_file.defaults,
         seams=seams,
         cautions=set_file.head.cautions,
         file=set_file.file,
+        sizes=sizes.range if sizes else (),
     )
 
 
-def _drawn(spec: PieceSpec, defaults: Defaults, read: Read) -> Piece:
+def _drawn(spec: PieceSpec, defaults: Defaults, read: Read, step: SizeStep | None) -> Piece:
     drawing = _read(spec, read)
     notes = list(drawing.notes)
     named, told = edges_of(drawing, spec, defaults.tolerance)
@@ -98,6 +106,17 @@ def _drawn(spec: PieceSpec, defaults: Defaults, read: Read) -> Piece:
         replace(edge, points=points) for edge, (_, points) in zip(edges, trued_lines, strict=True)
     ]
     edges = _folded(edges, spec, defaults.tolerance)
+    if step is not None:
+        grain = grain_line(spec.grain, drawing, edges, ring_of([e.points for e in edges]))
+        edges, drawing, spec = graded(edges, drawing, spec, grain, step)
+        if step.index != step.base:
+            trued = _measured_again(edges, trued, spec, grain)
+    elif spec.grades:
+        raise UserError(
+            "it has grade points, but the set has no sizes",
+            fix='Add [sizes] with base = "M" and range = ["S", "M", "L"].',
+            place=replace(spec.grades[0].place, piece=spec.name),
+        )
     faults = _cut_faults(spec, notes)
     outline = _ring(edges)
     widest = max(max(edge.allowance) for edge in edges)
@@ -118,6 +137,18 @@ def _drawn(spec: PieceSpec, defaults: Defaults, read: Read) -> Piece:
         notes=tuple(notes),
         trued=trued,
         faults=faults,
+    )
+
+
+def _measured_again(
+    edges: Sequence[Edge], trued: Sequence[Trued], spec: PieceSpec, grain: FloatArray | None
+) -> tuple[Trued, ...]:
+    """Return what truing finds in another size; nothing is put right there."""
+    named = [(edge.name, edge.points) for edge in edges]
+    found = [measure(named, asked, grain) for asked in spec.truings]
+    return tuple(
+        replace(each, before=off, after=off, moved=0.0, detail=detail)
+        for each, (off, detail) in zip(trued, found, strict=True)
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import operator
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -18,6 +19,7 @@ _TOKEN = re.compile(
     re.VERBOSE,
 )
 _DEEPEST = 30
+_WORK = {"+": operator.add, "-": operator.sub, "*": operator.mul, "/": operator.truediv}
 _FIX = 'Write a length for each step, such as "5 mm", or a sum such as "chest / 4 + 2 mm".'
 
 
@@ -74,24 +76,12 @@ class Term:
 
     def value(self, steps: float, increments: Mapping[str, float]) -> float:
         """Return mm (or the bare factor) so many steps from the base size."""
-        if self.kind == "number":
-            return self.number
-        if self.kind == "length":
-            return self.number * steps
         if self.kind == "measure":
             return increments[self.name]
-        first, *rest = (part.value(steps, increments) for part in self.parts)
-        if not rest:
-            return -first
-        second = rest[0]
-        match self.kind:
-            case "+":
-                return first + second
-            case "-":
-                return first - second
-            case "*":
-                return first * second
-        return first / second
+        if not self.parts:
+            return self.number * (steps if self.kind == "length" else 1.0)
+        values = [part.value(steps, increments) for part in self.parts]
+        return _WORK[self.kind](*values) if len(values) == 2 else -values[0]
 
 
 def read_term(text: str) -> Term:

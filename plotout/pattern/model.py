@@ -307,7 +307,10 @@ class Defaults:
 
 @dataclass(frozen=True, slots=True)
 class PatternSet:
-    """A whole set, assembled. file: the set file read; version: its number on the rack, or ""."""
+    """A whole set, assembled, in one size. file: the set file read.
+
+    version: its number on the rack, or "". sizes: all that the set has, in order; () without any.
+    """
 
     name: str
     style: str
@@ -319,6 +322,7 @@ class PatternSet:
     cautions: tuple[str, ...] = ()
     file: Path | None = None
     version: str = ""
+    sizes: tuple[str, ...] = ()
 
     def piece(self, name: str) -> Piece:
         """Return the piece of that name; KeyError if there is none."""

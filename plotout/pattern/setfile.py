@@ -12,7 +12,7 @@ from plotout.tables import Source, read, read_table, read_toml
 from plotout.tables.model import in_order
 
 T = TypeVar("T")
-TABLES = ("set", "defaults", "piece", "seam")
+TABLES = ("set", "defaults", "sizes", "grade", "piece", "seam")
 
 
 def load(path: Path) -> SetFile:

@@ -11,6 +11,7 @@ from typing import Annotated, Any
 
 from plotout.errors import Place
 from plotout.geometry.strokes import NotchKind
+from plotout.pattern.grade_spec import GradePoint, GradeRule, Sizes
 from plotout.pattern.kinds import (
     Along,
     Axis,
@@ -385,6 +386,9 @@ class PieceSpec:
     truings: Annotated[
         tuple[TrueSpec, ...], Many("What is measured, and put right if asked.", key="true")
     ] = ()
+    grades: Annotated[
+        tuple[GradePoint, ...], Many("Points that move from size to size.", key="grade")
+    ] = ()
 
     @property
     def drawing(self) -> Path | None:
@@ -502,6 +506,10 @@ class SetFile:
     )
     pieces: Annotated[tuple[PieceSpec, ...], Many("The pieces.", key="piece", least=1)]
     seams: Annotated[tuple[SeamSpec, ...], Many("What is sewn to what.", key="seam")] = ()
+    sizes: Annotated[Sizes | None, Inner("The sizes of the set.")] = None
+    rules: Annotated[
+        tuple[GradeRule, ...], Many("Growth that many points share.", key="grade")
+    ] = ()
 
 
 def _apart(one: XY, other: XY) -> float:

@@ -61,7 +61,7 @@ def test_growth_is_linear():
 @given(st.floats(-20, 20), st.floats(-20, 20), st.floats(-20, 20), st.floats(-20, 20))
 def test_a_curve_square_to_a_straight_stays_so(x, y, across, down):
     """The straight that it meets turns; the curve's end turns with it (angle by numpy)."""
-    curve = quarter(80, 110, 0.002)
+    curve = quarter(80, 110, 1e-5)
     straight = np.array([[0.0, 110.0], [0.0, 0.0]])
     back = np.array([[0.0, 0.0], [80.0, 0.0]])
     corner, foot, side = np.array([x, y]), np.array([across, down]), np.array([y, 0.0])
@@ -74,8 +74,8 @@ def test_a_curve_square_to_a_straight_stays_so(x, y, across, down):
 
 
 def _corner_angle(curve, straight):
-    """Degrees between a straight and the chord of a curve's last short steps."""
-    ways = curve[-1] - curve[-3], straight[-1] - straight[0]
+    """Degrees between a straight and the last short chord of a curve."""
+    ways = curve[-1] - curve[-2], straight[-1] - straight[0]
     return np.degrees(np.arccos(ways[0] @ ways[1] / np.prod([np.hypot(*way) for way in ways])))
 
 

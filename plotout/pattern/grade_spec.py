@@ -1,0 +1,122 @@
+"""The models of grading in a set file: sizes, measurements, rules, grade points."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Annotated
+
+from plotout.errors import Place
+from plotout.pattern.growth import Grown, Growth
+from plotout.pattern.kinds import Along, OnEdge, Ref, Reference
+from plotout.tables import (
+    ByName,
+    Fault,
+    Here,
+    KeyName,
+    ListOf,
+    Name,
+    table,
+    table_or,
+)
+
+
+@table_or("grows")
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measurement:
+    """`[sizes.measure]`: a measurement of the body or garment, and how it grows."""
+
+    name: Annotated[str, KeyName("The measurement.")]
+    grows: Annotated[Growth, Grown("Its growth a step, or at each size.", example='"40 mm"')]
+
+
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sizes:
+    """`[sizes]`: the sizes of the set, from the smallest, and the one that is drawn."""
+
+    place: Annotated[Place, Here()]
+    base: Annotated[str, Name("The size that is drawn.", example='"M"')]
+    range: Annotated[
+        tuple[str, ...],
+        ListOf("All sizes, in order.", of=Name(example='"M"'), least=1, most=60,
+               example='["S", "M", "L"]'),
+    ]  # fmt: skip
+    measure: Annotated[tuple[Measurement, ...], ByName("Measurements that a growth may use.")] = ()
+
+    def wrong(self) -> Iterator[Fault]:
+        """Give what can't be so together."""
+        for size in self.range:
+            if self.range.count(size) > 1:
+                yield Fault(("range",), f"size '{size}' is there twice", "Name each once.")
+                return
+        if self.base not in self.range:
+            yield Fault(
+                ("base",), f"the base size '{self.base}' is not in the range", "Add it there."
+            )
+        for each in self.measure:
+            yield from _wrong_growth(("measure", each.name), each.grows, self)
+            if each.grows.measures:
+                yield Fault(
+                    ("measure", each.name),
+                    f"'{each.name}' is a sum of other measurements",
+                    "Give a length, or a list of them.",
+                )
+
+
+def _wrong_growth(key: tuple[str, ...], growth: Growth, sizes: Sizes) -> Iterator[Fault]:
+    if growth.listed and len(growth.listed) != len(sizes.range):
+        yield Fault(
+            key,
+            f"it has {len(growth.listed)} lengths, and there are {len(sizes.range)} sizes",
+            "Give one for each size, 0 for the base.",
+        )
+
+
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GradeRule:
+    """`[[grade]]`: a growth that many points share."""
+
+    place: Annotated[Place, Here()]
+    name: Annotated[str, Name("What the rule is called.", example='"side"')]
+    x: Annotated[Growth | None, Grown("Growth across the reference line, to its right.")] = None
+    y: Annotated[Growth | None, Grown("Growth along the reference line.")] = None
+
+    def wrong(self) -> Iterator[Fault]:
+        """Give what can't be so together."""
+        if self.x is None and self.y is None:
+            yield Fault((), "the rule grows by nothing", 'Add x = "..." or y = "...".')
+
+
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GradePoint:
+    """`[[piece.grade]]`: a point of the outline that moves from size to size."""
+
+    place: Annotated[Place, Here()]
+    corner: Annotated[
+        tuple[Ref, ...],
+        ListOf("The corner between two edges.", of=Reference(), least=2, most=2,
+               example='["hem", "side"]'),
+    ] = ()  # fmt: skip
+    edge: Annotated[
+        Ref | None, Reference("The edge that a point within lies on.", example='"neck"')
+    ] = None
+    at: Annotated[Along | None, OnEdge("Where on that edge, from its start.")] = None
+    rule: Annotated[Ref | None, Reference("A rule of the set.", example='"side"')] = None
+    x: Annotated[Growth | None, Grown("Growth across the reference line, to its right.")] = None
+    y: Annotated[Growth | None, Grown("Growth along the reference line.")] = None
+    along: Annotated[
+        Ref | None,
+        Reference("An edge as the reference line, instead of the grain.", example='"centre front"'),
+    ] = None
+
+    def wrong(self) -> Iterator[Fault]:
+        """Give what can't be so together."""
+        if bool(self.corner) == (self.edge is not None and self.at is not None):
+            yield Fault(
+                (), "the grade point has no place, or two", "Give 'corner', or 'edge' and 'at'."
+            )
+        if (self.rule is None) == (self.x is None and self.y is None):
+            yield Fault((), "the grade point needs a growth", "Give 'rule', or 'x' and 'y'.")

@@ -1,0 +1,143 @@
+"""Whole sets in other sizes, against sums by hand and closed forms."""
+
+import numpy as np
+import pytest
+from scipy.special import ellipe
+
+from plotout import UserError, job
+from plotout.geometry.polyline import length
+from plotout.pattern.model import PatternSet
+
+BIB = """x,y,run,kind
+0,10,left,straight
+0,290,left,straight
+10,300,top,straight
+190,300,top,straight
+200,290,right,straight
+200,10,right,straight
+190,0,foot,straight
+10,0,foot,straight
+"""
+
+SET = """
+[set]
+name = "Apron"
+style = "AP-01"
+
+[sizes]
+base = "M"
+range = ["S", "M", "L", "XL"]
+[sizes.measure]
+chest = ["-40 mm", 0, "40 mm", "100 mm"]
+length = "20 mm"
+
+[[grade]]
+name = "right side"
+x = "chest / 4"
+
+[[piece]]
+name = "Bib"
+from = { file = "bib.csv" }
+edges = ["foot", "right", "top", "left"]
+grain = { along = "left", inset = "60 mm" }
+cut = [{ cloth = "self", count = 2 }]
+[[piece.grade]]
+corner = ["foot", "right"]
+rule = "right side"
+[[piece.grade]]
+corner = ["right", "top"]
+x = "chest / 4"
+y = "length"
+[[piece.grade]]
+corner = ["top", "left"]
+y = "length"
+[[piece.notch]]
+edge = "right"
+at = "50 mm"
+[[piece.notch]]
+edge = "right"
+at = "50 %"
+[[piece.drill]]
+at = [100, 150]
+"""
+
+
+@pytest.fixture
+def read(tmp_path):
+    def reading(size="", text=SET, files=(("bib.csv", BIB),)) -> PatternSet:
+        for name, body in files:
+            (tmp_path / name).write_text(body)
+        (tmp_path / "set.toml").write_text(text)
+        return job.read_set(tmp_path / "set.toml", size)
+
+    return reading
+
+
+@pytest.mark.parametrize(
+    ("size", "wide", "tall"), [("S", 190, 280), ("M", 200, 300), ("L", 210, 320), ("XL", 225, 340)]
+)
+def test_a_rectangle_grows_by_its_measurements(read, size, wide, tall):
+    """A quarter of the chest wider, the length longer; sums by hand."""
+    graded = read(size)
+    (bib,) = graded.pieces
+    assert graded.size == size
+    assert np.ptp(bib.outline, axis=0) == pytest.approx([wide, tall], abs=1e-6)
+    assert [notch.along for notch in bib.notches] == pytest.approx([50, tall / 2])
+    assert bib.drills[0].at == pytest.approx((wide / 2, tall / 2), abs=1e-6)
+    assert bib.grain[:, 0] == pytest.approx([60, 60])
+
+
+def test_the_base_size_is_the_drawing_itself(read):
+    asked, plain = read("M").pieces[0], read().pieces[0]
+    assert np.array_equal(asked.outline, plain.outline)
+    assert read().size == "M"
+
+
+def test_a_neck_grows_as_its_ellipse(read):
+    """A quarter ellipse 75 x 90 grown by 5 and 6: its length by the elliptic integral (scipy)."""
+    t = np.radians(np.linspace(0, 90, 9)[1:-1])
+    pricks = [f"{75 * np.sin(a):.6f},{400 - 90 * np.cos(a):.6f},neck,curve" for a in t]
+    rows = ["0,10,centre,straight", "10,0,hem,straight", "190,0,hem,straight",
+            "200,10,side,straight", "200,390,side,straight", "190,400,top,straight",
+            "85,400,top,straight", *reversed(pricks), "0,300,centre,straight"]  # fmt: skip
+    text = (
+        SET.partition("[[piece]]")[0]
+        + """
+[[piece]]
+name = "Front"
+from = { file = "front.csv", square = ["neck"] }
+[[piece.grade]]
+corner = ["top", "neck"]
+x = "5 mm"
+[[piece.grade]]
+corner = ["neck", "centre"]
+y = "-6 mm"
+"""
+    )
+    table = "x,y,run,kind\n" + "\n".join(rows)
+    neck = {size: read(size, text, [("front.csv", table)]).pieces[0].edge("neck") for size in "ML"}
+    grown = 96 * ellipe(1 - (80 / 96) ** 2) - 90 * ellipe(1 - (75 / 90) ** 2)
+    assert length(neck["L"].points) - length(neck["M"].points) == pytest.approx(grown, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ('rule = "right side"', 'rule = "rigth side"', "no grade rule 'rigth side'"),
+        ('x = "chest / 4"\ny', 'x = "chests / 4"\ny', "no measurement 'chests'"),
+        ('x = "chest / 4"\ny', 'x = ["1 mm", "2 mm"]\ny', "lists 2 lengths, and there are 4 sizes"),
+        ('corner = ["top", "left"]', 'corner = ["top", "foot"]', "don't meet in a corner"),
+        ('y = "length"\n[[piece.notch]]', 'y = "-400 mm"\n[[piece.notch]]', "turns over"),
+        ('base = "M"', 'base = "XXL"', "base size 'XXL' is not in the range"),
+    ],
+)
+def test_wrong_growth_is_named(read, old, new, says):
+    assert old in SET
+    with pytest.raises(UserError, match=says):
+        read("L", SET.replace(old, new, 1))
+
+
+def test_an_unknown_size_names_those_there_are(read):
+    with pytest.raises(UserError) as refused:
+        read("XS")
+    assert "S, M, L, XL" in str(refused.value)
