@@ -14,33 +14,57 @@ from plotout.cli.table import table
 
 if TYPE_CHECKING:
     from plotout.finish.review import Review
+    from plotout.finish.size_review import SizeReview
     from plotout.pattern.model import Trued
     from plotout.pattern.walk import SeamResult
 
 
 @click.command()
 @SET_FILE
+@click.option("--size", default="", help="Look at this size only; otherwise at all of them.")
 @JSON
 @click.pass_context
-def check(ctx: click.Context, set_file: Path, as_json: bool) -> None:
+def check(ctx: click.Context, set_file: Path, size: str, as_json: bool) -> None:
     """Walk the seams of SET, measure its truing, and tell what its drawings needed.
 
-    The exit code is 2 when something does not match.
+    A set that has sizes is looked at in each of them. The exit code is 2 when something does not
+    match.
 
     Example: plotout check samples/beekeepers-smock/set.toml
     """
     from plotout import job
     from plotout.finish.review import card_notes, review
+    from plotout.finish.size_review import review_sizes
 
-    read = job.read_set(set_file)
+    read = job.read_set(set_file, size)
     found = review(read)
+    sized = None
+    if read.sizes and not size:
+        sized = review_sizes(read.sizes, read.size, lambda each: job.read_set(set_file, each))
     notes = (*found.notes, *card_notes(read, found.pieces))
     if as_json:
-        print_json(_report(read.name, found, notes))
+        print_json(_report(read.name, found, notes) | _sizes_report(sized))
     else:
-        _tell(found, notes)
-    if found.faults:
+        _tell(found, notes, sized)
+    if found.faults or (sized and sized.faults):
         ctx.exit(2)
+
+
+def _sizes_report(sized: SizeReview | None) -> dict[str, Any]:
+    if sized is None:
+        return {}
+    return {
+        "good": not sized.faults and not any(each.faults for each in sized.reviews.values()),
+        "sizes": {
+            size: [
+                {"seam": seam.name, "difference_mm": round(seam.difference, 3),
+                 "good": not seam.faults}
+                for seam in each.seams
+            ]
+            for size, each in sized.reviews.items()
+        },
+        "size_faults": list(sized.faults),
+    }  # fmt: skip
 
 
 def _report(name: str, found: Review, notes: Sequence[str]) -> dict[str, Any]:
@@ -110,7 +134,7 @@ def _seam_report(seam: SeamResult) -> dict[str, Any]:
     }
 
 
-def _tell(found: Review, notes: Sequence[str]) -> None:
+def _tell(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None:
     trued = [(piece.name, result) for piece in found.pieces for result in piece.trued]
     if trued:
         head = ("piece", "truing", "off, mm", "put right, mm", "tolerance, mm", "")
@@ -118,14 +142,27 @@ def _tell(found: Review, notes: Sequence[str]) -> None:
     if found.seams:
         heads = ("seam", "first", "mm", "second", "mm", "difference", "ease, mm", "notches", "")
         click.echo("Seams\n" + table(heads, [_seam_row(seam) for seam in found.seams]) + "\n")
+    if sized and found.seams:
+        rows = [_sizes_row(nth, seam, sized) for nth, seam in enumerate(found.seams)]
+        click.echo("Seams by size: first less second, mm")
+        click.echo(table(("seam", *sized.reviews, ""), rows) + "\n")
+    faults = (*found.faults, *(sized.faults if sized else ()))
     for note in notes:
         click.echo(f"Note: {note}")
-    for fault in found.faults:
+    for fault in faults:
         click.echo(f"Fault: {fault}")
     if not found.asked:
         click.echo("Nothing was measured: the set names no seam ([[seam]]) and no truing.")
-    elif not found.faults:
-        click.echo("Everything that was asked for matches.")
+    elif not faults:
+        where = f" in sizes {', '.join(sized.reviews)}" if sized else ""
+        click.echo(f"Everything that was asked for matches{where}.")
+
+
+def _sizes_row(nth: int, seam: SeamResult, sized: SizeReview) -> tuple[str, ...]:
+    seams = [each.seams[nth] for each in sized.reviews.values()]
+    good = not any(each.faults for each in seams)
+    told = [f"{each.difference:+.1f}" + ("!" if each.faults else "") for each in seams]
+    return (seam.name, *told, "good" if good else "FAULT")
 
 
 def _trued_row(piece: str, result: Trued) -> tuple[str, ...]:

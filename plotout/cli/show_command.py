@@ -19,8 +19,9 @@ if TYPE_CHECKING:
 @click.command()
 @SET_FILE
 @click.option("--piece", "only", multiple=True, help="Show only this piece (may be repeated).")
+@click.option("--size", default="", help="Show this size; otherwise the one that is drawn.")
 @JSON
-def show(set_file: Path, only: tuple[str, ...], as_json: bool) -> None:
+def show(set_file: Path, only: tuple[str, ...], size: str, as_json: bool) -> None:
     """Show the pieces of SET: edges with their lengths and ends, what to cut, notches.
 
     Edges that have no name yet are numbered counter-clockwise, so that they can be named.
@@ -31,7 +32,7 @@ def show(set_file: Path, only: tuple[str, ...], as_json: bool) -> None:
     from plotout.errors import UserError, nearest
     from plotout.finish.derive import all_pieces
 
-    read = job.read_set(set_file)
+    read = job.read_set(set_file, size)
     shown = read.with_pieces(all_pieces(read))
     names = [piece.name for piece in shown.pieces]
     for wanted in only:
@@ -48,7 +49,12 @@ def show(set_file: Path, only: tuple[str, ...], as_json: bool) -> None:
 
 
 def _head(read: PatternSet) -> tuple[tuple[str, str], ...]:
-    return (("style", read.style), ("size", read.size), ("of", read.date))
+    return (
+        ("style", read.style),
+        ("size", read.size),
+        ("of", read.date),
+        ("sizes", " ".join(read.sizes)),
+    )
 
 
 def _report(read: PatternSet, pieces: list[Piece]) -> dict[str, Any]:
@@ -56,6 +62,7 @@ def _report(read: PatternSet, pieces: list[Piece]) -> dict[str, Any]:
         "set": read.name,
         "style": read.style,
         "size": read.size,
+        "sizes": list(read.sizes),
         "date": read.date,
         "pieces": [_piece_report(piece) for piece in pieces],
     }

@@ -197,7 +197,7 @@ def _reference(
         return np.array([0.0, 1.0])
     way = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
     upwards = way[1] > 1e-9 or (abs(way[1]) <= 1e-9 and way[0] > 0.0)
-    return way if upwards else -way
+    return np.asarray(way if upwards else -way)
 
 
 def _stretches(

@@ -9,6 +9,7 @@ too nearly parallel for that, displacements are blended along the curve by a cub
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -19,7 +20,7 @@ from plotout.geometry.strokes import FloatArray
 
 _BOW = 0.02  # mm: a line that leaves its chord by less is straight
 _SKEWED = np.sin(np.radians(20.0))  # end tangents closer to parallel than this are blended
-_JOINS = np.radians(0.75)  # a corner so near to square, or to straight on, is meant to be it
+_JOINS = math.radians(0.75)  # a corner so near to square, or to straight on, is meant to be it
 _LEAST = 0.15  # of a chord: a smaller part along one tangent can't carry its growth
 
 
@@ -135,7 +136,7 @@ def _meant(coming: FloatArray, going: FloatArray) -> bool:
     """Return whether two lines meet square, or go over into one another."""
     cross = coming[0] * going[1] - coming[1] * going[0]
     angle = abs(float(np.arctan2(cross, coming @ going)))
-    return angle < _JOINS or abs(angle - np.pi / 2.0) < _JOINS
+    return min(angle, abs(angle - math.pi / 2.0)) < _JOINS
 
 
 def _sheared(each: Grown) -> FloatArray:

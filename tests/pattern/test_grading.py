@@ -141,3 +141,42 @@ def test_an_unknown_size_names_those_there_are(read):
     with pytest.raises(UserError) as refused:
         read("XS")
     assert "S, M, L, XL" in str(refused.value)
+
+
+SEAM = """
+[[seam]]
+name = "side"
+ease = [0, "2 mm"]
+first = { piece = "Bib", edges = ["right"] }
+second = { piece = "Bib", edges = ["left"] }
+"""
+
+
+def checked(tmp_path, *more):
+    from click.testing import CliRunner
+
+    from plotout.cli.check_command import check
+
+    return CliRunner().invoke(check, [str(tmp_path / "set.toml"), *more])
+
+
+def test_a_seam_that_drifts_is_named_with_the_size_where_it_begins_to(read, tmp_path):
+    """The right side grows 3 mm a step, the left not at all, and 2 mm may be eased: L fails."""
+    text = SET.replace('y = "length"\n[[piece.grade]]', 'y = "1.5 mm"\n[[piece.grade]]', 1)
+    text = text.replace('y = "length"\n[[piece.notch]]', "y = 0\n[[piece.notch]]", 1)
+    text = text.replace('[[piece.notch]]\nedge = "right"\nat = "50 mm"\n', "")
+    text = text.replace('[[piece.notch]]\nedge = "right"\nat = "50 %"\n', "")
+    read("M", text + SEAM)
+    done = checked(tmp_path)
+    assert done.exit_code == 2
+    assert "seam 'side' from size XL up and in size S" in done.output.replace(
+        "in size XL", "from size XL up"
+    )
+    assert checked(tmp_path, "--size", "L").exit_code == 0
+
+
+def test_what_matches_in_every_size_says_so(read, tmp_path):
+    read("M", SET.split("[[piece.notch]]", maxsplit=1)[0] + SEAM)
+    done = checked(tmp_path)
+    assert done.exit_code == 0, done.output
+    assert "matches in sizes S, M, L, XL" in done.output
