@@ -12,7 +12,7 @@ from plotout.tables.explain import Topic, topics_of
 from plotout.tables.schema import schema_of
 
 FILES: dict[str, tuple[type, str]] = {
-    "set": (SetFile, "A set file: a style in one size, its pieces, and how they are sewn."),
+    "set": (SetFile, "A set file: a style, its sizes and pieces, and how they are sewn."),
     "stock": (StockFile, "A stock file: the card and paper that there is."),
     "machine": (Machine, "A machine's profile."),
 }
