@@ -41,3 +41,13 @@ def machine_matrix(machine: Machine, width: float, height: float) -> FloatArray:
     turn = np.array([_ARROWS[found[1]], _ARROWS[found[2]]])
     shift = -turn @ np.array([across * width, up * height])
     return np.column_stack([turn, shift])
+
+
+def axis_turn(machine: Machine) -> tuple[float, float]:
+    """Return what turns a heading on the sheet to one on the machine: degrees added, and 1 or -1.
+
+    The second is what the heading is multiplied by first: -1 where the axes lie as in a mirror.
+    """
+    across, up = machine_matrix(machine, 0.0, 0.0)[:, :2].T
+    sense = float(np.sign(across[0] * up[1] - across[1] * up[0]))
+    return float(np.degrees(np.arctan2(across[1], across[0]))), sense

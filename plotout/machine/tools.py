@@ -145,6 +145,16 @@ class Tool:
             example='["3 mm", "2 mm"]',
         ),
     ] = None
+    turn_limit: Annotated[
+        float,
+        Angle(
+            "Of a tangential knife: how far its axis turns either way; it is unwound while lifted.",
+            200.0,
+            1e6,
+            example='"360 deg"',
+            why="A knife must turn all round, and a little more.",
+        ),
+    ] = 360.0
     precut: Annotated[bool, Flag("A hole's middle is cut before its rim.")] = False
 
     def wrong(self) -> Iterator[Fault]:

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from plotout.geometry.strokes import FloatArray
+from plotout.machine import Machine
+from plotout.machine.axes import machine_matrix
 from plotout.model import Run, Traced
 from plotout.proof.compare import parting
 
@@ -31,6 +33,23 @@ def wrongly_turned(
     other[:, 2] += 360.0 * np.round((one[0, 2] - other[0, 2]) / 360.0)
     place = parting(one * scale, other * scale, tolerance)
     return None if place is None else np.asarray(place / scale)
+
+
+def overwound(found: Sequence[Traced], machine: Machine, limit: float) -> float | None:
+    """Return the first of the axis's angles in degrees that is beyond `limit` either way, or None.
+
+    Headings were read back as they are on the sheet: they are turned into the axis's own.
+    """
+    back = machine_matrix(machine, 0.0, 0.0)[:, :2].T
+    turn = np.degrees(np.arctan2(back[1, 0] + 0.0, back[0, 0]))
+    sense = np.sign(np.linalg.det(back))
+    for part in found:
+        if part.angles is not None:
+            there = sense * (part.angles - turn)
+            beyond = there[np.abs(there) > limit + ANGLE]
+            if len(beyond):
+                return float(beyond[0])
+    return None
 
 
 def _headed(parts: Sequence[Run] | Sequence[Traced]) -> FloatArray | None:

@@ -13,7 +13,7 @@ from plotout.hookspecs import Interpreter
 from plotout.machine import Machine
 from plotout.model import Program, Reading, Run, Sheet, Traced
 from plotout.proof.compare import parting, vertex_gaps
-from plotout.proof.knife import wrongly_turned
+from plotout.proof.knife import overwound, wrongly_turned
 from plotout.proof.sequence import out_of_turn
 from plotout.proof.ways import Way, named, place_of, ways
 
@@ -100,7 +100,7 @@ def _faults(program: Program, machine: Machine, reading: Reading, sheet: Sheet) 
     meant, found = ways(program.runs), ways(reading.traced)
     tolerance = machine.step + _SLACK
     if reading.ordered:
-        yield from _in_order(meant, found, tolerance)
+        yield from _in_order(meant, found, machine, tolerance)
         yield from out_of_turn(program, meant, sheet)
     else:
         yield from _drawn(meant, found, max(tolerance, _PRINTED))
@@ -133,7 +133,9 @@ def _outside(program: Program, machine: Machine, reading: Reading) -> Iterator[s
         yield f"it goes off the sheet at {place_of(points[off[0]])} ({len(off)} points in all)"
 
 
-def _in_order(meant: list[Way], found: list[Way], tolerance: float) -> Iterator[str]:
+def _in_order(
+    meant: list[Way], found: list[Way], machine: Machine, tolerance: float
+) -> Iterator[str]:
     good = _same_vertices(meant, found, tolerance)
     i, j = 0, 0
     while i < len(meant) and j < len(found):
@@ -152,6 +154,7 @@ def _in_order(meant: list[Way], found: list[Way], tolerance: float) -> Iterator[
                 continue
         yield from _wrong_use(meant[i], i, found[j])
         yield from _wrong_heading(meant[i], i, found[j], tolerance)
+        yield from _overwound(meant[i], i, found[j], machine)
         i, j = i + 1, j + 1
     for nth in range(i, len(meant)):
         yield f"{named(meant[nth], nth)} is missing"
@@ -221,6 +224,17 @@ def _wrong_heading(meant: Way, nth: int, found: Way, tolerance: float) -> Iterat
         yield (
             f"{named(meant, nth)}: the knife is turned to {wrong[2] % 360.0:.1f} degrees at "
             f"{place_of(wrong)}, which is not what was meant"
+        )
+
+
+def _overwound(meant: Way, nth: int, found: Way, machine: Machine) -> Iterator[str]:
+    limit = meant.first.tool.turn_limit
+    traced = [part for part in found.parts if isinstance(part, Traced)]
+    angle = overwound(traced, machine, limit) if meant.first.angles is not None else None
+    if angle is not None:
+        yield (
+            f"{named(meant, nth)}: the knife's axis turns to {angle:.0f} degrees, past its limit "
+            f"of {limit:g}"
         )
 
 

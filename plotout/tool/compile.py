@@ -9,6 +9,7 @@ import numpy as np
 
 from plotout.geometry.strokes import FloatArray, Mark, Stroke
 from plotout.machine import Machine, Tool, ToolKind
+from plotout.machine.axes import axis_turn
 from plotout.model import Program, Run, Sheet
 from plotout.tool.assign import assigned
 from plotout.tool.blade import Blade
@@ -89,7 +90,9 @@ class _Work:
                 yield from self._turned(tool, depth)
             yield from self.blades[tool.number].cut(tool, line, stroke, force, depth)
         elif len(line) > 1 and tool.kind is ToolKind.TANGENTIAL_KNIFE:
-            knife = self.knives.setdefault(tool.number, Knife())
+            knife = self.knives.setdefault(
+                tool.number, Knife(tool.turn_limit, axis_turn(self.machine))
+            )
             yield from knife.cut(tool, line, stroke, force, depth)
         else:
             yield Run(line, tool, stroke, tool.speed, force, tool.power, depth)

@@ -17,8 +17,14 @@ BLEND = 5.0  # degrees: smaller turns are made while moving, larger ones standin
 
 @dataclass(slots=True)
 class Knife:
-    """A knife as it goes from stroke to stroke. heading: degrees, not wrapped round."""
+    """A knife as it goes from stroke to stroke.
 
+    limit: degrees that its axis may turn either way from its 0. heading: where it is, degrees on
+    the sheet, not wrapped round. axis: what it is there to the machine's axis (`axis_turn`).
+    """
+
+    limit: float = 360.0
+    axis: tuple[float, float] = (0.0, 1.0)
     heading: float = 0.0
 
     def cut(
@@ -31,18 +37,42 @@ class Knife:
     ) -> Iterator[Run]:
         """Give runs along `line`, (n, 2), mm, none with a corner sharper than `swivel_above`.
 
-        The knife is up between them, and turns there the short way. Where it turns in the stock,
-        a point is repeated with its new angle. A small turn is made over both stretches beside it.
+        The knife is up between them. It turns there the short way, or back by whole turns where
+        the run would take it past its limit; a run that is too much even so is divided. Where it
+        turns in the stock, a point is repeated with its new angle. A small turn is made over both
+        stretches beside it.
         """
         steps = np.diff(line, axis=0)
         headings = np.degrees(np.unwrap(np.arctan2(steps[:, 1], steps[:, 0])))
-        headings += 360.0 * np.round((self.heading - headings[0]) / 360.0)
-        self.heading = float(headings[-1])
         corners = np.flatnonzero(np.abs(np.diff(headings)) > tool.swivel_above) + 1
-        bounds = [0, *corners.tolist(), len(headings)]
-        for begin, end in pairwise(bounds):
-            points, angles = _turning(line[begin : end + 1], headings[begin:end])
-            yield Run(points, tool, stroke, tool.speed, force, tool.power, depth, angles=angles)
+        for first, last in pairwise([0, *corners.tolist(), len(headings)]):
+            begin = first
+            while begin < last:
+                end, whole = self._reaches(headings[begin:last])
+                self.heading = float(headings[begin + end - 1] + whole)
+                points, angles = _turning(
+                    line[begin : begin + end + 1], headings[begin : begin + end] + whole
+                )
+                yield Run(points, tool, stroke, tool.speed, force, tool.power, depth, angles=angles)
+                begin += end
+
+    def _reaches(self, headings: FloatArray) -> tuple[int, float]:
+        """Return how many of the headings it can take without lifting, and the turns added to them.
+
+        As many as can be; of several ways to that the one for which it turns least beforehand.
+        """
+        near = round((self.heading - headings[0]) / 360.0)
+        most = int(self.limit // 360.0) + 1
+        best = (0, 0.0)
+        for turns in sorted(
+            range(near - 2 * most, near + 2 * most + 1), key=lambda n: abs(n - near)
+        ):
+            there = self.axis[0] + self.axis[1] * (headings + 360.0 * turns)
+            within = np.abs(there) <= self.limit
+            count = len(within) if within.all() else int(np.argmin(within))
+            if count > best[0]:
+                best = (count, 360.0 * turns)
+        return best
 
 
 def _turning(line: FloatArray, headings: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -113,7 +113,8 @@ class Trace:
 def _on_sheet(angles: FloatArray, to_sheet: FloatArray) -> FloatArray:
     """Return headings on the sheet, degrees, of headings on the machine."""
     (a, b), (c, d) = to_sheet[:, :2].tolist()
-    return np.asarray(math.degrees(math.atan2(c, a)) + math.copysign(1.0, a * d - b * c) * angles)
+    turn = math.degrees(math.atan2(c + 0.0, a))  # + 0.0: half a turn is 180 degrees, not -180
+    return np.asarray(turn + math.copysign(1.0, a * d - b * c) * angles)
 
 
 def _counted(words: Counter[str]) -> tuple[str, ...]:

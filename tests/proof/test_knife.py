@@ -24,7 +24,16 @@ from plotout.tool import compile_sheet
 from .conftest import HEIGHT, WIDTH, interpreter, machine_for
 from .test_verify import WAYS
 
-KNIFE = Tool("knife", 2, ToolKind.TANGENTIAL_KNIFE, (Work.CUT,), 50.0, depth=1.0, swivel_above=30.0)
+KNIFE = Tool(
+    "knife",
+    2,
+    ToolKind.TANGENTIAL_KNIFE,
+    (Work.CUT,),
+    50.0,
+    depth=1.0,
+    swivel_above=30.0,
+    turn_limit=2000.0,
+)
 TURN = np.linspace(0.0, 2.0 * np.pi, 181)
 SHAPES = [
     np.array([[60.0, 60.0], [160.0, 60.0], [200.0, 80.0], [60.0, 140.0], [60.0, 60.0]]),
