@@ -199,12 +199,14 @@ class Language(ABC):
     acknowledges: every message is sent whole, and answered "ok" when the machine has taken it.
     ask, ask_kind: a question that is answered at once, whatever the machine does, and the kind of
     its answer. mark: sent after a unit; answered "ok" or "count" when all before it is done.
+    has_ending: the last unit of a file only lifts the tool and switches off; it is no stroke.
     """
 
     name: str
     flows: tuple[str, ...]
     buffer: int
     acknowledges: bool = False
+    has_ending: bool = False
     ask: bytes
     ask_kind: str = "status"
     mark: bytes

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from itertools import accumulate
 
 from plotout.geometry.polyline import moved, placing
 from plotout.geometry.strokes import FloatArray, Stroke
@@ -128,6 +129,22 @@ class Program:
     warnings: tuple[str, ...] = ()
     advances: tuple[Advance, ...] = ()
     stays: bool = False
+
+    @property
+    def stroke_numbers(self) -> tuple[int, ...]:
+        """The number of the stroke, from 1, that each run is a part of.
+
+        A stroke of a file is what is worked from where the tool goes down to where it goes up:
+        these numbers are meant wherever a stroke is counted or named.
+        """
+        return tuple(
+            accumulate(int(not run.follows or nth == 0) for nth, run in enumerate(self.runs))
+        )
+
+    @property
+    def strokes(self) -> int:
+        """How many strokes there are."""
+        return self.stroke_numbers[-1] if self.runs else 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -50,7 +50,7 @@ def _sheet_report(each: SheetResult) -> dict[str, Any]:
         "height_mm": round(each.sheet.height, 2),
         "stock": each.sheet.stock,
         "cards": [placed.card.id for placed in each.sheet.placed],
-        "strokes": len(each.route.strokes),
+        "strokes": each.program.strokes,
         "work_mm": round(sum(stroke.length for stroke in each.route.strokes), 1),
         "travel_mm": round(each.route.travel, 1),
         "travel_as_read_mm": round(each.route.travel_as_read, 1),

@@ -104,7 +104,7 @@ def _meter() -> Callable[[Progress], None]:
         now = time.monotonic()
         if not begun:
             begun.append((now, progress.mm))
-        if now - last[0] < 0.2 and progress.done < progress.units:
+        if now - last[0] < 0.2 and progress.done < progress.strokes:
             return
         last[0] = now
         start, before = begun[0]
@@ -112,7 +112,7 @@ def _meter() -> Callable[[Progress], None]:
         left = (progress.mm_whole - progress.mm) / speed if speed > 0 else 0.0
         minutes, seconds = divmod(round(left), 60)
         click.echo(
-            f"\r{progress.done} of {progress.units} strokes, {progress.mm / 1000:.2f} of "
+            f"\r{progress.done} of {progress.strokes} strokes, {progress.mm / 1000:.2f} of "
             f"{progress.mm_whole / 1000:.2f} m, {minutes} min {seconds:02d} s left   ",
             nl=False,
             err=True,
@@ -125,8 +125,8 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
     """Tell how it ended. Exit code 1 when it was stopped before the end."""
     if as_json:
         told = {
-            "done": outcome.done,
-            "strokes": outcome.units,
+            "done": outcome.strokes_done,
+            "strokes": outcome.strokes,
             "stopped": outcome.stopped,
             "bytes": outcome.payload,
             "seconds": round(outcome.seconds, 2),
@@ -138,7 +138,7 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
     else:
         where = "a virtual machine; nothing moved" if virtual else order.machine
         known = "done" if outcome.stopped or order.settings.answers else "sent"
-        click.echo(f"{outcome.done} of {outcome.units} strokes {known} ({where}).")
+        click.echo(f"{outcome.strokes_done} of {outcome.strokes} strokes {known} ({where}).")
         if known == "sent" and not virtual:
             click.echo(
                 f"This machine can't say when it is done: it may still hold "

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from itertools import accumulate
 
 import numpy as np
 
 from plotout.geometry.lettering import text_width
 from plotout.geometry.polyline import bounds, direction_at, length, point_at
-from plotout.geometry.strokes import FloatArray
+from plotout.geometry.strokes import FloatArray, Mark
 from plotout.model import Card, Program, Sheet
 from plotout.pattern.model import Piece
 from plotout.proof.rendering import to_png, to_svg
 from plotout.proof.scene import Scene, SceneLine, framed, scene, words
+
+_UNNUMBERED = (Mark.LETTERING, Mark.UNDERLAP, Mark.AREA)
 
 __all__ = [
     "card_picture",
@@ -32,8 +35,20 @@ def sheet_picture(program: Program, sheet: Sheet) -> Scene:
     about = f"{cards}, {sheet.width:.0f} x {sheet.height:.0f} mm, {sheet.stock}"
     title = f"{program.name}: sheet {sheet.number} for {program.machine.title}"
     plain = program_scene(program, sheet)
-    note = f"{about.rstrip(', ')}; {minutes} min {seconds:02d} s"
-    return framed(scene(title, list(plain.lines), (note,)))
+    note = (
+        f"{about.rstrip(', ')}; {program.strokes} strokes, numbered where they begin; "
+        f"{minutes} min {seconds:02d} s"
+    )
+    return framed(scene(title, [*plain.lines, *_numbers(program, plain.unit)], (note,)))
+
+
+def _numbers(program: Program, unit: float) -> Iterator[SceneLine]:
+    """Give each stroke's number, small, beside where it begins; letters and hatching have none."""
+    height = 0.45 * unit
+    for run, number in zip(program.runs, program.stroke_numbers, strict=True):
+        if not run.follows and run.stroke.mark not in _UNNUMBERED:
+            x, y = run.points[0]
+            yield from words(str(number), x + 0.15 * unit, y + 0.15 * unit, height)
 
 
 def laid_picture(sheet: Sheet) -> Scene:

@@ -11,7 +11,7 @@ import numpy as np
 
 from plotout.geometry.polyline import bounds, length
 from plotout.geometry.strokes import Mark, Stroke, Work
-from plotout.machine import Machine
+from plotout.machine import Machine, Tool
 from plotout.model import Reading, Run, Traced
 from plotout.tool.timing import timed
 
@@ -70,18 +70,42 @@ def as_data(told: Summary) -> dict[str, Any]:
 
 
 def _tool_name(traced: Traced, machine: Machine) -> str:
-    tool = next((tool for tool in machine.tools if tool.number == traced.tool), None)
+    tool = _tool(traced, machine)
     return tool.name if tool else "without a number" if traced.tool is None else str(traced.tool)
+
+
+def _tool(traced: Traced, machine: Machine) -> Tool | None:
+    """Return the tool that works a stretch, or None. Some share a number (a blade may score, too):
+    then it is the one whose force, depth, power and speed are nearest to what the file says.
+    """
+    sharing = [tool for tool in machine.tools if tool.number == traced.tool]
+    return min(sharing, key=lambda tool: _unlike(traced, tool), default=None)
+
+
+def _unlike(traced: Traced, tool: Tool) -> float:
+    """Return by how much, as a share, what a file says differs from a tool's own settings."""
+    own = {
+        "force": [tool.force, tool.swivel_force],
+        "depth": [tool.depth],
+        "power": [tool.power],
+        "feed": [tool.speed, tool.swivel_speed],
+    }
+    whole = 0.0
+    for name, values in own.items():
+        said = getattr(traced, name)
+        known = [value for value in values if value is not None]
+        if said is not None and known:
+            whole += min(abs(said - value) / max(abs(said), abs(value), 1e-9) for value in known)
+    return whole
 
 
 def _seconds(reading: Reading, machine: Machine) -> float:
     """Return the time by the machine's own motion, at the feeds that the file says."""
     if not machine.tools:
         return 0.0
-    numbers = {tool.number: tool for tool in machine.tools}
     runs = []
     for each in reading.traced:
-        tool = numbers.get(each.tool or 0, machine.tools[0])
+        tool = _tool(each, machine) or machine.tools[0]
         stroke = Stroke(each.points, tool.does[0] if tool.does else Work.DRAW, Mark.OUTLINE)
         feed = each.feed or tool.speed
         runs.append(Run(each.points, tool, stroke, feed, follows=each.follows, angles=each.angles))

@@ -37,8 +37,13 @@ class CutFile:
 
     @property
     def units(self) -> int:
-        """How many units there are; the last is the file's ending."""
+        """How many units there are."""
         return len(self.starts) - 1
+
+    @property
+    def strokes(self) -> int:
+        """How many strokes there are: unit n, from 0, holds stroke n + 1."""
+        return self.units - self.language.has_ending
 
     def unit(self, nth: int) -> bytes:
         """Return the bytes of one unit."""

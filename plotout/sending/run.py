@@ -31,10 +31,10 @@ from plotout.sending.watch import Outcome, Watch, Wish
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """How far a job is: units (strokes) known to be finished, and mm of work."""
+    """How far a job is: strokes known to be finished, of how many, and mm of work."""
 
     done: int
-    units: int
+    strokes: int
     mm: float
     mm_whole: float
 
@@ -134,7 +134,8 @@ def resume(order: Order, told: journal.Told, go_from: int | None = None, back: i
         said = GoOn(go_from or 0, "as you say")
         there = _where(order, file, link, told) if go_from is None else said
         first = max(0, there.unit - back)
-        order.calls.said(f"Going on at stroke {first + 1} of {file.units}: {there.why}.")
+        begin = f"stroke {first + 1} of {file.strokes}" if first < file.strokes else "the end"
+        order.calls.said(f"Going on at {begin}: {there.why}.")
         if first >= file.units:
             raise UserError("this job is done", fix="There is nothing to go on with.")
         if not order.calls.agreed(
@@ -169,8 +170,8 @@ def _send(
     settings, calls = order.settings, order.calls
     whole = reach.length(file.units)
 
-    def done(units: int, of: int) -> None:
-        calls.done(Progress(units, of, reach.length(units), whole))
+    def told(units: int, _of: int) -> None:
+        calls.done(Progress(min(units, file.strokes), file.strokes, reach.length(units), whole))
 
     with calls.sending():
         return send(
@@ -182,7 +183,7 @@ def _send(
             answers=bool(settings.answers),
             buffer=settings.buffer,
             patience=settings.patience,
-            watch=Watch(calls.wish, done, calls.by_hand, calls.waiting, calls.said),
+            watch=Watch(calls.wish, told, calls.by_hand, calls.waiting, calls.said),
         )
 
 

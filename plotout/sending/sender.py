@@ -61,7 +61,7 @@ def send(
         if ended:
             journal.write(ended=True)
     seconds = time.monotonic() - start
-    return Outcome(state.done, file.units, not ended, state.payload, seconds, safe)
+    return Outcome(state.done, file.units, not ended, state.payload, seconds, safe, file.strokes)
 
 
 def _words(safe: Safe) -> str:

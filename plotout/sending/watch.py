@@ -32,7 +32,8 @@ class Watch:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """How sending ended. done: units known to be finished, of `units`. payload: bytes sent.
+    """How sending ended. done: units known to be finished, of `units`; `strokes` of them are
+    strokes, and may be followed by the file's ending. payload: bytes sent.
 
     safe: how the machine was stopped, where it was.
     """
@@ -43,3 +44,9 @@ class Outcome:
     payload: int
     seconds: float
     safe: Safe | None = None
+    strokes: int = 0
+
+    @property
+    def strokes_done(self) -> int:
+        """How many of them are known to be finished."""
+        return min(self.done, self.strokes)

@@ -48,6 +48,7 @@ class Gcode(Language):
     flows = ("ok", "xon-xoff", "rts-cts", "dtr", "paced")
     buffer = 128
     acknowledges = True
+    has_ending = True
     ask = b"?"
     mark = b"G4 P0\n"
     go_on = b"~"

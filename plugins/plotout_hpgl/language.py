@@ -55,6 +55,7 @@ class Hpgl(Language):
     name = "hpgl"
     flows = ("enquiry", "enq-ack", "xon-xoff", "rts-cts", "dtr", "paced")
     buffer = 1024
+    has_ending = True
     ask = b"\x1b.B"
     ask_kind = "room"
     room = b"\x1b.B"

@@ -132,15 +132,15 @@ def _pages(program: Program) -> list[dict[str, Any]]:
 
 
 def runs_as_rows(program: Program, numbers: dict[str, int]) -> list[list[Any]]:
-    """Return each run as work, mark, card, tool, mm, and the seconds when its travel begins,
-    when its work begins and when it ends, by the machine's motion.
+    """Return each run as work, mark, card, tool, mm, the seconds when its travel begins, when its
+    work begins and when it ends, by the machine's motion, and the number of its stroke.
     """
     tools = [tool.name for tool in program.machine.tools]
     seconds = _seconds(program)
     moments = np.concatenate([[0.0], np.cumsum(seconds)])
     return [
-        _row(run, tools, numbers) + _rounded(moments[2 * nth : 2 * nth + 3])
-        for nth, run in enumerate(program.runs)
+        [*_row(run, tools, numbers), *_rounded(moments[2 * nth : 2 * nth + 3]), stroke]
+        for nth, (run, stroke) in enumerate(zip(program.runs, program.stroke_numbers, strict=True))
     ]
 
 

@@ -80,8 +80,9 @@ function numberStrokes(sheet) {
   const size = Math.max(sheet.width, sheet.height) / 90;
   sheet.runs.forEach((run, nth) => {
     const flat = linesOf(sheet)[nth].flat;
-    if (UNCOUNTED.includes(run[MARK]) || !isShown(run) || !flat.length) return;
-    make("text", group, { x: flat[0] + size / 3, y: flat[1] - size / 3, "font-size": size }).textContent = String(nth + 1);
+    const goesOn = nth > 0 && sheet.runs[nth - 1][STROKE] === run[STROKE];
+    if (goesOn || UNCOUNTED.includes(run[MARK]) || !isShown(run) || !flat.length) return;
+    make("text", group, { x: flat[0] + size / 3, y: flat[1] - size / 3, "font-size": size }).textContent = String(run[STROKE]);
   });
 }
 

@@ -126,7 +126,7 @@ function tellRun(nth, place) {
   const run = now.runs[nth], card = data.cards[run[CARD]];
   const words = [`${card ? card.title : "The sheet's own marks"}: ${run[MARK]}`];
   words.push(`${run[WORK]} with ${data.tools[run[TOOL]] || "its tool"}`, `${run[SIZE].toFixed(1)} mm`,
-    `stroke ${nth + 1} of ${now.runs.length}`);
+    `stroke ${run[STROKE]} of ${now.runs[now.runs.length - 1][STROKE]}`);
   const edge = card && place ? edgeAt(run[CARD], ...place) : null;
   if (edge) {
     const wide = [...new Set(edge.allowance)].map((mm) => `${mm} mm`).join(" to ");

@@ -4,7 +4,7 @@ const byId = (id) => document.getElementById(id);
 const SVG = "http://www.w3.org/2000/svg";
 const view = byId("view");
 const calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
-const WORK = 0, MARK = 1, CARD = 2, TOOL = 3, SIZE = 4, START = 5, BEGUN = 6, END = 7;
+const WORK = 0, MARK = 1, CARD = 2, TOOL = 3, SIZE = 4, START = 5, BEGUN = 6, END = 7, STROKE = 8;
 
 const sheets = data.sheets.map((sheet, nth) => {
   const svg = byId("sheet-" + nth);
