@@ -1,28 +1,20 @@
-"""plotout: from a garment pattern to a production set, cut. The names here are public.
+"""plotout: from a garment pattern to a production set, cut.
 
-A plugin imports from this module only. They load when first used.
+The names here are public: the models, hooks and errors that a plugin needs. Helpers are in
+`plotout.kit`. A plugin imports from these two modules only. Their names load when first used.
+
+While `__version__` begins with 0, a name here may change with the second number, which the notes of
+that version say, and never with the third. From 1.0 on only the first number allows it.
 """
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from plotout._lazy import lazy
 
 if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
-    from plotout.errors import MachineError, Place, PlotoutError, UserError, nearest
-    from plotout.geometry.arcs import Moves, find_arcs
-    from plotout.geometry.fitting import (
-        FEWEST_PRICKS,
-        End,
-        Line,
-        crossing,
-        fit_curve,
-        fit_line,
-    )
-    from plotout.geometry.flatten import FLATNESS, bezier_points, ellipse_points
-    from plotout.geometry.lettering import text_lines
-    from plotout.geometry.ordering import in_order
-    from plotout.geometry.strays import Strays, strays
+    from plotout.errors import MachineError, Place, PlotoutError, UserError
     from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
     from plotout.hookspecs import (
         Driver,
@@ -32,63 +24,37 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         PricksWanted,
         hookimpl,
     )
-    from plotout.language import Account, Asking, Heard, Language, Safe, Stop, Talk
-    from plotout.layout.paper.pages import page_size
-    from plotout.layout.paper.tiles import MatchMark, Tile, TilePlan, tile_plan
+    from plotout.language import (
+        Account,
+        Asking,
+        Buffer,
+        Heard,
+        Language,
+        Marking,
+        Point,
+        Safe,
+        Stop,
+        Talk,
+        VirtualMachine,
+    )
     from plotout.machine import Drop, Machine, Tool, ToolKind
-    from plotout.machine.axes import machine_matrix
-    from plotout.machine.profile import options_of
-    from plotout.model import Card, Placed, Program, Reading, Run, Sheet, Traced
+    from plotout.model import Advance, Card, Placed, Program, Reading, Run, Sheet, Traced
     from plotout.pattern.drawing import Drawing, Reader, Role, Shape
-    from plotout.pattern.recognise import (
-        NamedLine,
-        grain_shape,
-        middle_shapes,
-        notch_shape,
-        outline_shapes,
-    )
-    from plotout.plugins import read_drawing
-    from plotout.tables import (
-        Acceleration,
-        Angle,
-        Choice,
-        Count,
-        Date,
-        Fault,
-        Flag,
-        Force,
-        Given,
-        Kind,
-        Length,
-        ListOf,
-        Name,
-        Number,
-        Seconds,
-        Share,
-        Speed,
-        Words,
-        table,
-    )
-    from plotout.tool.tolerance import arc_tolerance
-    from plotout.units import length
 
 _HOME = {
-    "plotout.errors": ("MachineError", "Place", "PlotoutError", "UserError", "nearest"),
-    "plotout.model": ("Card", "Placed", "Program", "Reading", "Run", "Sheet", "Traced"),
-    "plotout.geometry.fitting": (
-        "FEWEST_PRICKS",
-        "End",
-        "Line",
-        "crossing",
-        "fit_curve",
-        "fit_line",
+    "plotout.errors": (
+        "MachineError",
+        "Place",
+        "PlotoutError",
+        "UserError",
     ),
-    "plotout.geometry.arcs": ("Moves", "find_arcs"),
-    "plotout.geometry.flatten": ("FLATNESS", "bezier_points", "ellipse_points"),
-    "plotout.geometry.lettering": ("text_lines",),
-    "plotout.geometry.ordering": ("in_order",),
-    "plotout.geometry.strays": ("Strays", "strays"),
-    "plotout.geometry.strokes": ("FloatArray", "Mark", "NotchKind", "Stroke", "Work"),
+    "plotout.geometry.strokes": (
+        "FloatArray",
+        "Mark",
+        "NotchKind",
+        "Stroke",
+        "Work",
+    ),
     "plotout.hookspecs": (
         "Driver",
         "Interpreter",
@@ -97,86 +63,65 @@ _HOME = {
         "PricksWanted",
         "hookimpl",
     ),
-    "plotout.language": ("Account", "Asking", "Heard", "Language", "Safe", "Stop", "Talk"),
-    "plotout.layout.paper.pages": ("page_size",),
-    "plotout.layout.paper.tiles": ("MatchMark", "Tile", "TilePlan", "tile_plan"),
-    "plotout.machine": ("Drop", "Machine", "Tool", "ToolKind"),
-    "plotout.machine.axes": ("machine_matrix",),
-    "plotout.machine.profile": ("options_of",),
-    "plotout.pattern.drawing": ("Drawing", "Reader", "Role", "Shape"),
-    "plotout.pattern.recognise": (
-        "NamedLine",
-        "grain_shape",
-        "middle_shapes",
-        "notch_shape",
-        "outline_shapes",
+    "plotout.language": (
+        "Account",
+        "Asking",
+        "Buffer",
+        "Heard",
+        "Language",
+        "Marking",
+        "Point",
+        "Safe",
+        "Stop",
+        "Talk",
+        "VirtualMachine",
     ),
-    "plotout.plugins": ("read_drawing",),
-    "plotout.tables": (
-        "Acceleration",
-        "Angle",
-        "Choice",
-        "Count",
-        "Date",
-        "Fault",
-        "Flag",
-        "Force",
-        "Given",
-        "Kind",
-        "Length",
-        "ListOf",
-        "Name",
-        "Number",
-        "Seconds",
-        "Share",
-        "Speed",
-        "Words",
-        "table",
+    "plotout.machine": (
+        "Drop",
+        "Machine",
+        "Tool",
+        "ToolKind",
     ),
-    "plotout.tool.tolerance": ("arc_tolerance",),
-    "plotout.units": ("length",),
+    "plotout.model": (
+        "Advance",
+        "Card",
+        "Placed",
+        "Program",
+        "Reading",
+        "Run",
+        "Sheet",
+        "Traced",
+    ),
+    "plotout.pattern.drawing": (
+        "Drawing",
+        "Reader",
+        "Role",
+        "Shape",
+    ),
 }
-_WHERE = {name: module for module, names in _HOME.items() for name in names}
 
 __all__ = [
-    "FEWEST_PRICKS",
-    "FLATNESS",
-    "Acceleration",
     "Account",
-    "Angle",
+    "Advance",
     "Asking",
+    "Buffer",
     "Card",
-    "Choice",
-    "Count",
-    "Date",
     "Drawing",
     "Driver",
     "Drop",
-    "End",
-    "Fault",
-    "Flag",
     "FloatArray",
-    "Force",
-    "Given",
     "Heard",
     "Interpreter",
-    "Kind",
     "Language",
-    "Length",
-    "Line",
-    "ListOf",
     "Machine",
     "MachineError",
     "Mark",
-    "MatchMark",
-    "Moves",
-    "Name",
-    "NamedLine",
+    "Marking",
     "NotchKind",
-    "Number",
     "Place",
     "Placed",
     "PlotoutError",
+    "Point",
     "PricksFinder",
     "PricksFound",
     "PricksWanted",
@@ -186,54 +131,18 @@ __all__ = [
     "Role",
     "Run",
     "Safe",
-    "Seconds",
     "Shape",
-    "Share",
     "Sheet",
-    "Speed",
     "Stop",
-    "Strays",
     "Stroke",
     "Talk",
-    "Tile",
-    "TilePlan",
     "Tool",
     "ToolKind",
     "Traced",
     "UserError",
-    "Words",
+    "VirtualMachine",
     "Work",
-    "arc_tolerance",
-    "bezier_points",
-    "crossing",
-    "ellipse_points",
-    "find_arcs",
-    "fit_curve",
-    "fit_line",
-    "grain_shape",
     "hookimpl",
-    "in_order",
-    "length",
-    "machine_matrix",
-    "middle_shapes",
-    "nearest",
-    "notch_shape",
-    "options_of",
-    "outline_shapes",
-    "page_size",
-    "read_drawing",
-    "strays",
-    "table",
-    "text_lines",
-    "tile_plan",
 ]
 
-
-def __getattr__(name: str) -> Any:
-    if name not in _WHERE:
-        raise AttributeError(f"module 'plotout' has no attribute '{name}'")
-    return getattr(import_module(_WHERE[name]), name)
-
-
-def __dir__() -> list[str]:
-    return list(__all__)
+__getattr__, __dir__ = lazy(__name__, _HOME)

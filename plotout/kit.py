@@ -1,30 +1,172 @@
-"""Helpers for plugins, apart from the public face of `plotout`. They load when first used."""
+"""Helpers for plugins, apart from the public face of `plotout`; as steady as that."""
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:  # keep in step with _HOME
-    from plotout.language import Buffer, Marking, Point, VirtualMachine
+from plotout._lazy import lazy
+
+if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
+    from plotout.errors import nearest
+    from plotout.geometry.arcs import find_arcs
+    from plotout.geometry.fitting import FEWEST_PRICKS, End, Line, crossing, fit_curve, fit_line
+    from plotout.geometry.flatten import FLATNESS, bezier_points, ellipse_points
+    from plotout.geometry.lettering import text_lines
+    from plotout.geometry.ordering import in_order
+    from plotout.geometry.strays import Strays, strays
+    from plotout.layout.paper.pages import page_size
+    from plotout.layout.paper.tiles import MatchMark, Tile, TilePlan, tile_plan
+    from plotout.machine.axes import machine_matrix
+    from plotout.machine.profile import options_of
+    from plotout.pattern.recognise import (
+        NamedLine,
+        grain_shape,
+        middle_shapes,
+        notch_shape,
+        outline_shapes,
+    )
+    from plotout.plugins import read_drawing
     from plotout.sending.virtual.head import Head
     from plotout.sending.window import Window
+    from plotout.tables import (
+        Acceleration,
+        Angle,
+        Choice,
+        Count,
+        Fault,
+        Flag,
+        Force,
+        Given,
+        Kind,
+        Length,
+        ListOf,
+        Name,
+        Number,
+        Seconds,
+        Share,
+        Speed,
+        Words,
+        table,
+    )
+    from plotout.tool.tolerance import arc_tolerance
+    from plotout.units import length
 
 _HOME = {
-    "plotout.language": ("Buffer", "Marking", "Point", "VirtualMachine"),
+    "plotout.errors": ("nearest",),
+    "plotout.geometry.arcs": ("find_arcs",),
+    "plotout.geometry.fitting": (
+        "End",
+        "FEWEST_PRICKS",
+        "Line",
+        "crossing",
+        "fit_curve",
+        "fit_line",
+    ),
+    "plotout.geometry.flatten": (
+        "FLATNESS",
+        "bezier_points",
+        "ellipse_points",
+    ),
+    "plotout.geometry.lettering": ("text_lines",),
+    "plotout.geometry.ordering": ("in_order",),
+    "plotout.geometry.strays": (
+        "Strays",
+        "strays",
+    ),
+    "plotout.layout.paper.pages": ("page_size",),
+    "plotout.layout.paper.tiles": (
+        "MatchMark",
+        "Tile",
+        "TilePlan",
+        "tile_plan",
+    ),
+    "plotout.machine.axes": ("machine_matrix",),
+    "plotout.machine.profile": ("options_of",),
+    "plotout.pattern.recognise": (
+        "NamedLine",
+        "grain_shape",
+        "middle_shapes",
+        "notch_shape",
+        "outline_shapes",
+    ),
+    "plotout.plugins": ("read_drawing",),
     "plotout.sending.virtual.head": ("Head",),
     "plotout.sending.window": ("Window",),
+    "plotout.tables": (
+        "Acceleration",
+        "Angle",
+        "Choice",
+        "Count",
+        "Fault",
+        "Flag",
+        "Force",
+        "Given",
+        "Kind",
+        "Length",
+        "ListOf",
+        "Name",
+        "Number",
+        "Seconds",
+        "Share",
+        "Speed",
+        "Words",
+        "table",
+    ),
+    "plotout.tool.tolerance": ("arc_tolerance",),
+    "plotout.units": ("length",),
 }
-_WHERE = {name: module for module, names in _HOME.items() for name in names}
 
-__all__ = ["Buffer", "Head", "Marking", "Point", "VirtualMachine", "Window"]
+__all__ = [
+    "FEWEST_PRICKS",
+    "FLATNESS",
+    "Acceleration",
+    "Angle",
+    "Choice",
+    "Count",
+    "End",
+    "Fault",
+    "Flag",
+    "Force",
+    "Given",
+    "Head",
+    "Kind",
+    "Length",
+    "Line",
+    "ListOf",
+    "MatchMark",
+    "Name",
+    "NamedLine",
+    "Number",
+    "Seconds",
+    "Share",
+    "Speed",
+    "Strays",
+    "Tile",
+    "TilePlan",
+    "Window",
+    "Words",
+    "arc_tolerance",
+    "bezier_points",
+    "crossing",
+    "ellipse_points",
+    "find_arcs",
+    "fit_curve",
+    "fit_line",
+    "grain_shape",
+    "in_order",
+    "length",
+    "machine_matrix",
+    "middle_shapes",
+    "nearest",
+    "notch_shape",
+    "options_of",
+    "outline_shapes",
+    "page_size",
+    "read_drawing",
+    "strays",
+    "table",
+    "text_lines",
+    "tile_plan",
+]
 
-
-def __getattr__(name: str) -> Any:
-    if name not in _WHERE:
-        raise AttributeError(f"module 'plotout.kit' has no attribute '{name}'")
-    return getattr(import_module(_WHERE[name]), name)
-
-
-def __dir__() -> list[str]:
-    return list(__all__)
+__getattr__, __dir__ = lazy(__name__, _HOME)

@@ -1,24 +1,32 @@
 """The house is as DEVELOPERS.md says."""
 
 import ast
+import inspect
 import subprocess
 import sys
+import tomllib
 import typing
 from pathlib import Path
 
+import pytest
+
 import plotout
+import plotout.kit
 
 ROOT = Path(__file__).parents[1]
 
 
 def test_public_names_load():
-    for name in plotout.__all__:
-        assert getattr(plotout, name) is not None
+    for module in (plotout, plotout.kit):
+        for name in module.__all__:
+            assert getattr(module, name) is not None
+            assert name in dir(module)
 
 
-def test_public_names_stand_alike_in_all_three_places():
+@pytest.mark.parametrize("module", [plotout, plotout.kit], ids=["plotout", "kit"])
+def test_public_names_stand_alike_in_all_three_places(module):
     """The type checker's imports, the lazy table and __all__ name the same things."""
-    tree = ast.parse((ROOT / "plotout" / "__init__.py").read_text())
+    tree = ast.parse(Path(module.__file__).read_text())
     typed = next(n for n in tree.body if isinstance(n, ast.If))
     imported = {
         (node.module, alias.name)
@@ -26,9 +34,41 @@ def test_public_names_stand_alike_in_all_three_places():
         if isinstance(node, ast.ImportFrom)
         for alias in node.names
     }
-    lazy = {(module, name) for module, names in plotout._HOME.items() for name in names}
+    lazy = {(home, name) for home, names in module._HOME.items() for name in names}
     assert imported == lazy
-    assert {name for _, name in lazy} == set(plotout.__all__)
+    assert {name for _, name in lazy} == set(module.__all__)
+
+
+def test_the_face_offers_models_hooks_and_errors_and_the_kit_the_rest():
+    """A class or type, or the marker of hooks: no function, which would be a helper."""
+    for name in plotout.__all__:
+        thing = getattr(plotout, name)
+        assert name == "hookimpl" or not inspect.isfunction(thing), name
+    assert not set(plotout.__all__) & set(plotout.kit.__all__)
+
+
+def test_every_helper_is_used_by_a_plugin():
+    """Kinds of options come as a family; any other name must have somebody who needs it."""
+    used = set()
+    for folder in (ROOT / "plugins", ROOT / "tests" / "outside_plugin"):
+        for path in folder.rglob("*.py"):
+            for node in ast.walk(ast.parse(path.read_text())):
+                if isinstance(node, ast.ImportFrom) and node.module == "plotout.kit":
+                    used |= {alias.name for alias in node.names}
+    kinds = set(plotout.kit._HOME["plotout.tables"])
+    assert set(plotout.kit.__all__) - kinds <= used
+
+
+def test_the_version_is_the_package_s():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    assert plotout.__version__ == project["version"]
+
+
+def test_a_name_that_is_in_the_other_module_is_pointed_to():
+    with pytest.raises(AttributeError, match=r"it is in plotout\.kit"):
+        plotout.fit_line  # noqa: B018
+    with pytest.raises(AttributeError, match=r"it is in plotout$"):
+        plotout.kit.Driver  # noqa: B018
 
 
 def test_plugins_import_only_public_names():

@@ -14,7 +14,8 @@ from typing import Any
 
 import numpy as np
 
-from plotout import FLATNESS, FloatArray, Place, UserError, ellipse_points
+from plotout import FloatArray, Place, UserError
+from plotout.kit import FLATNESS, ellipse_points
 
 DEEPEST = 30
 MOST_ENTITIES = 500_000

@@ -12,7 +12,8 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from plotout import Place, UserError, nearest
+from plotout import Place, UserError
+from plotout.kit import nearest
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document

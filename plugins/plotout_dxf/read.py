@@ -21,21 +21,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from plotout import (
-    Drawing,
-    FloatArray,
-    NamedLine,
-    NotchKind,
-    Place,
-    Role,
-    Shape,
-    UserError,
-    grain_shape,
-    middle_shapes,
-    nearest,
-    notch_shape,
-    outline_shapes,
-)
+from plotout import Drawing, FloatArray, NotchKind, Place, Role, Shape, UserError
+from plotout.kit import NamedLine, grain_shape, middle_shapes, nearest, notch_shape, outline_shapes
 from plotout_dxf.curves import TEXTS, Entity, entities, flattened, location
 from plotout_dxf.document import load, millimetres, words
 from plotout_dxf.layers import NOTCHES

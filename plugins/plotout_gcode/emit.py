@@ -9,7 +9,8 @@ from __future__ import annotations
 import re
 import unicodedata
 
-from plotout import Program, Run, ToolKind, machine_matrix
+from plotout import Program, Run, ToolKind
+from plotout.kit import machine_matrix
 from plotout_gcode.motion import Path, Placing, worked
 from plotout_gcode.options import Options, options
 

@@ -10,8 +10,8 @@ import re
 from array import array
 from collections.abc import Iterator, Sequence
 
-from plotout import Account, Asking, Heard, Language, Machine, Safe, Stop, Talk
-from plotout.kit import Buffer, Point, Window
+from plotout import Account, Asking, Buffer, Heard, Language, Machine, Point, Safe, Stop, Talk
+from plotout.kit import Window
 from plotout_gcode import talking
 from plotout_gcode.marking import GcodeMarking
 from plotout_gcode.meanings import ALARMS, ERRORS

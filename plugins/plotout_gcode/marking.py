@@ -10,8 +10,7 @@ import contextlib
 import re
 from dataclasses import dataclass
 
-from plotout import Asking, Heard, Machine, MachineError, Talk
-from plotout.kit import Point
+from plotout import Asking, Heard, Machine, MachineError, Point, Talk
 from plotout_gcode.status import work_place
 
 ANSWER = 10.0  # s for the machine to answer a question

@@ -13,7 +13,8 @@ from operator import itemgetter
 
 import numpy as np
 
-from plotout import FloatArray, Run, arc_tolerance, find_arcs
+from plotout import FloatArray, Run
+from plotout.kit import arc_tolerance, find_arcs
 from plotout_gcode.options import Options
 
 AT_ONCE = 250_000  # points after which the next runs are left for later, to spare memory

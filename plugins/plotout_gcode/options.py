@@ -6,20 +6,8 @@ import math
 from dataclasses import dataclass, replace
 from typing import Annotated
 
-from plotout import (
-    Choice,
-    Drop,
-    Given,
-    Length,
-    Machine,
-    Number,
-    Seconds,
-    Speed,
-    ToolKind,
-    UserError,
-    options_of,
-    table,
-)
+from plotout import Drop, Machine, ToolKind, UserError
+from plotout.kit import Choice, Given, Length, Number, Seconds, Speed, options_of, table
 
 MM_PER_INCH = 25.4
 

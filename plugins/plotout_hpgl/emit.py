@@ -16,7 +16,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from plotout import FloatArray, Machine, Program, Run, UserError, machine_matrix, options_of
+from plotout import FloatArray, Machine, Program, Run, UserError
+from plotout.kit import machine_matrix, options_of
 from plotout_hpgl.encoded import encode
 from plotout_hpgl.options import Hpgl2Options, HpglOptions
 from plotout_hpgl.speeds import spoken

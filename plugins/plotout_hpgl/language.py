@@ -10,8 +10,20 @@ import time
 from array import array
 from collections.abc import Iterator, Sequence
 
-from plotout import Account, Asking, Heard, Language, Machine, MachineError, Safe, Stop, Talk
-from plotout.kit import Buffer, Point, Window
+from plotout import (
+    Account,
+    Asking,
+    Buffer,
+    Heard,
+    Language,
+    Machine,
+    MachineError,
+    Point,
+    Safe,
+    Stop,
+    Talk,
+)
+from plotout.kit import Window
 from plotout_hpgl.decoding import decode
 from plotout_hpgl.marking import HpglMarking
 from plotout_hpgl.virtual import HpglMachine

@@ -11,8 +11,7 @@ import contextlib
 import time
 from dataclasses import dataclass
 
-from plotout import Asking, Machine, MachineError, Talk
-from plotout.kit import Point
+from plotout import Asking, Machine, MachineError, Point, Talk
 
 POLL = 0.2  # s between looks
 ANSWER = 10.0  # s for the machine to answer a question

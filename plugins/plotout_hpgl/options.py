@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from plotout import Choice, table
+from plotout.kit import Choice, table
 
 _SAYS = "How vertices are written."
 

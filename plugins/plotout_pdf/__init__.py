@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from plotout import Driver, Machine, Program, Sheet, TilePlan, hookimpl
+from plotout import Driver, Machine, Program, Sheet, hookimpl
+from plotout.kit import TilePlan
 
 
 @hookimpl

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from plotout import FloatArray, MatchMark, Tile, TilePlan
+from plotout import FloatArray
+from plotout.kit import MatchMark, Tile, TilePlan
 from plotout_pdf.paper import FURNITURE, Paper
 
 NAME = 10.0  # mm

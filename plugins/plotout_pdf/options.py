@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from plotout import Choice, Flag, Kind, Length, ListOf, Machine, Words, options_of, table
+from plotout import Machine
+from plotout.kit import Choice, Flag, Kind, Length, ListOf, Words, options_of, table
 
 Box = tuple[float, float, float, float]
 
@@ -16,7 +17,7 @@ class Page(Kind):
 
     def read(self, value: Any) -> tuple[float, float]:
         """See Kind."""
-        from plotout import page_size
+        from plotout.kit import page_size
 
         return page_size(Words().read(value))
 

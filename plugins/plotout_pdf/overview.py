@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plotout import FloatArray, Run, Tile, TilePlan, Work
+from plotout import FloatArray, Run, Work
+from plotout.kit import Tile, TilePlan
 from plotout_pdf.paper import FURNITURE, Paper
 from plotout_pdf.style import pen_for
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from plotout import FloatArray, Machine, Program, Run, Sheet, Tile, TilePlan, tile_plan
+from plotout import FloatArray, Machine, Program, Run, Sheet
+from plotout.kit import Tile, TilePlan, tile_plan
 from plotout_pdf.document import Bookmark, complete
 from plotout_pdf.furniture import frame
 from plotout_pdf.options import Options, options

@@ -6,7 +6,8 @@ import cv2
 import numpy as np
 import shapely
 
-from plotout import Card, FloatArray, Mark, Stroke, UserError, Work, text_lines
+from plotout import Card, FloatArray, Mark, Stroke, UserError, Work
+from plotout.kit import text_lines
 from plotout_photo.strips import BOX, CELLS, CROSSES, DICTIONARY, MARKS, MOST, PITCH, SCALE, SIDE
 
 LINE = 0.25  # mm: how wide a line of a registration mark is printed, or a fine pen draws

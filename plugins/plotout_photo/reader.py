@@ -8,15 +8,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from plotout import (
-    Drawing,
-    Place,
-    PricksFound,
-    PricksWanted,
-    UserError,
-    length,
-    read_drawing,
-)
+from plotout import Drawing, Place, PricksFound, PricksWanted, UserError
+from plotout.kit import length, read_drawing
 from plotout_photo.corrections import Corrections, corrections_in
 from plotout_photo.model import Known
 from plotout_photo.strips import CROSSES, MOST

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
-from plotout import FloatArray, fit_line
+from plotout import FloatArray
+from plotout.kit import fit_line
 
 STAB = 3.2  # mm between stabs of one corner
 LOOSE = 2.2  # mm of detour for a prick that is no corner

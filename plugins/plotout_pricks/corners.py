@@ -9,7 +9,8 @@ import numpy as np
 import shapely
 import shapely.ops
 
-from plotout import FloatArray, Line, Place, UserError, crossing
+from plotout import FloatArray, Place, UserError
+from plotout.kit import Line, crossing
 from plotout_pricks.table import Pricks
 
 FLAT = 0.01  # mm: points of the curve this near to its corner are the corner

@@ -10,21 +10,8 @@ from typing import Any
 import numpy as np
 import shapely
 
-from plotout import (
-    Drawing,
-    End,
-    Line,
-    Place,
-    Role,
-    Shape,
-    Strays,
-    UserError,
-    fit_curve,
-    fit_line,
-    length,
-    nearest,
-    strays,
-)
+from plotout import Drawing, Place, Role, Shape, UserError
+from plotout.kit import End, Line, Strays, fit_curve, fit_line, length, nearest, strays
 from plotout_pricks.corners import Fitted, joined_up
 from plotout_pricks.table import Mark, Pricks, Table
 from plotout_pricks.tidy import Tidy, check_places, tidied

@@ -12,7 +12,8 @@ from typing import Any
 
 import numpy as np
 
-from plotout import FloatArray, Place, UserError, length, nearest
+from plotout import FloatArray, Place, UserError
+from plotout.kit import length, nearest
 
 COLUMNS = ("x", "y", "run", "kind")
 RUNS = ("straight", "curve", "closed")

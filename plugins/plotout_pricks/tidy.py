@@ -8,14 +8,8 @@ from pathlib import Path
 
 import numpy as np
 
-from plotout import (
-    FEWEST_PRICKS,
-    FloatArray,
-    Place,
-    UserError,
-    fit_line,
-    in_order,
-)
+from plotout import FloatArray, Place, UserError
+from plotout.kit import FEWEST_PRICKS, fit_line, in_order
 from plotout_pricks.table import Pricks
 
 FEWEST = {"straight": 2, "curve": FEWEST_PRICKS, "closed": FEWEST_PRICKS + 1}

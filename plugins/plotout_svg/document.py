@@ -16,7 +16,8 @@ from xml.parsers import expat
 
 import numpy as np
 
-from plotout import FloatArray, Place, UserError, nearest
+from plotout import FloatArray, Place, UserError
+from plotout.kit import nearest
 
 MM = {
     "px": 25.4 / 96,

@@ -21,19 +21,8 @@ from typing import Any
 
 import numpy as np
 
-from plotout import (
-    Drawing,
-    FloatArray,
-    Place,
-    Role,
-    Shape,
-    UserError,
-    grain_shape,
-    middle_shapes,
-    nearest,
-    notch_shape,
-    outline_shapes,
-)
+from plotout import Drawing, FloatArray, Place, Role, Shape, UserError
+from plotout.kit import grain_shape, middle_shapes, nearest, notch_shape, outline_shapes
 from plotout_svg.document import Document, load, local
 from plotout_svg.shapes import polylines
 from plotout_svg.tree import Drawn, drawn

@@ -9,7 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from plotout import FloatArray, Place, UserError, bezier_points, ellipse_points
+from plotout import FloatArray, Place, UserError
+from plotout.kit import bezier_points, ellipse_points
 from plotout_svg.document import local, number, numbers
 from plotout_svg.paths import parsed
 

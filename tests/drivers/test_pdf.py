@@ -12,7 +12,8 @@ from pdf_paths import pages
 from plotout_pdf import plotout_drivers
 from pypdf import PdfReader
 
-from plotout import Card, Mark, Placed, Program, UserError, length, page_size, tile_plan
+from plotout import Card, Mark, Placed, Program, UserError
+from plotout.kit import length, page_size, tile_plan
 
 DRIVERS = {driver.name: driver for driver in plotout_drivers()}
 PAGE, TILES = DRIVERS["pdf-page"].emit, DRIVERS["pdf-tiles"].emit

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import numpy as np
 
-from plotout import Drawing, Driver, Place, Reader, Role, Shape, UserError, hookimpl, length
+from plotout import Drawing, Driver, Place, Reader, Role, Shape, UserError, hookimpl
+from plotout.kit import length
 
 
 @hookimpl
