@@ -10,7 +10,7 @@ import io
 import re
 from typing import TYPE_CHECKING
 
-from plotout import FloatArray, Mark, Placed, Program, Run, Sheet
+from plotout import FloatArray, Mark, NotchKind, Placed, Program, Run, Sheet
 from plotout_dxf.layers import NOTCHES
 from plotout_dxf.vertices import Rest, add_polyline, filled
 
@@ -109,7 +109,9 @@ def layer_of(run: Run) -> str:
     stroke = run.stroke
     if stroke.mark is Mark.GRAIN and len(run.points) != 2:
         return "15"
-    return NOTCHES[stroke.notch] if stroke.notch else _LAYERS[stroke.mark]
+    if stroke.notch:
+        return NOTCHES.get(stroke.notch, NOTCHES[NotchKind.SLIT])
+    return _LAYERS.get(stroke.mark, _LAYERS[Mark.INTERNAL])
 
 
 def _texts(space: BaseLayout, lines: tuple[str, ...], top: float, layer: str) -> None:

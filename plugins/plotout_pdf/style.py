@@ -39,8 +39,11 @@ _SCORED = (2.0, 1.0)
 
 
 def pen_for(stroke: Stroke) -> Pen:
-    """Return how a stroke is printed; what would be scored is dashed."""
-    line = _LINES[stroke.mark]
+    """Return how a stroke is printed; what would be scored is dashed.
+
+    A mark that isn't known here is printed as an internal line.
+    """
+    line = _LINES.get(stroke.mark, _LINES[Mark.INTERNAL])
     if stroke.work is Work.SCORE and not line.dashes:
         return Pen(line.width, _SCORED)
     return line
