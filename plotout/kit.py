@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from plotout._lazy import lazy
 
 if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
-    from plotout.errors import nearest
+    from plotout.errors import nearest, shown
     from plotout.geometry.arcs import find_arcs
     from plotout.geometry.fitting import FEWEST_PRICKS, End, Line, crossing, fit_curve, fit_line
     from plotout.geometry.flatten import FLATNESS, bezier_points, ellipse_points
@@ -52,7 +52,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.units import length
 
 _HOME = {
-    "plotout.errors": ("nearest",),
+    "plotout.errors": ("nearest", "shown"),
     "plotout.geometry.arcs": ("find_arcs",),
     "plotout.geometry.fitting": (
         "End",
@@ -163,6 +163,7 @@ __all__ = [
     "outline_shapes",
     "page_size",
     "read_drawing",
+    "shown",
     "strays",
     "table",
     "text_lines",

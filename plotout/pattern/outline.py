@@ -22,7 +22,9 @@ Named: TypeAlias = tuple[str, FloatArray]
 IntArray: TypeAlias = NDArray[np.intp]
 TURN_ANGLE = 20.0
 MOST_POINTS = 500_000
+MOST_EDGES = 400
 MOST_SIZE = 50_000.0  # mm
+_ONE = 1e-6  # mm: points nearer than this are one, told twice
 _JOIN = 0.02  # mm: two flattenings of 0.01 mm may differ by so much
 
 
@@ -37,6 +39,7 @@ def edges_of(drawing: Drawing, spec: PieceSpec, tolerance: float) -> tuple[list[
         raise _wrong(spec, "its drawing has no outline", "Which shape is it? Say so in 'from'.")
     for shape in shapes:
         _check_points(shape.points, spec)
+    shapes = [replace(shape, points=_without_repeats(shape.points, spec)) for shape in shapes]
     notes: list[str] = []
     if len(shapes) == 1:
         ring = _closed(shapes[0].points, spec, tolerance, notes)
@@ -68,10 +71,18 @@ def _check_points(points: FloatArray, spec: PieceSpec) -> None:
         raise _wrong(
             spec, f"its outline is {size / 1000:.0f} m long", "Is the drawing's unit right?"
         )
-    same = np.flatnonzero(np.hypot(*np.diff(points, axis=0).T) < 1e-9)
-    if len(same):
-        at = points[same[0]]
-        raise _wrong(spec, "its outline repeats a point", "Delete one of the two.", at)
+
+
+def _without_repeats(points: FloatArray, spec: PieceSpec) -> FloatArray:
+    """Return a line without points that lie on the one before; its ends stay where they are."""
+    apart = np.hypot(*np.diff(points, axis=0).T) > _ONE
+    kept = points[np.concatenate([[True], apart])]
+    if len(kept) < 2:
+        raise _wrong(
+            spec, "its outline has no length", "Which shape is it? Say so in 'from'.", points[0]
+        )
+    kept[-1] = points[-1]
+    return np.asarray(kept)
 
 
 def _closed(points: FloatArray, spec: PieceSpec, tolerance: float, notes: list[str]) -> FloatArray:
@@ -144,6 +155,13 @@ def _between_turns(
         ring, turns = _given_turns(ring, given, notes)
     else:
         turns = _sharp_turns(ring, spec.turn_angle or TURN_ANGLE)
+    if len(turns) > MOST_EDGES:
+        raise _wrong(
+            spec,
+            f"its outline turns sharply {len(turns)} times; a piece has {MOST_EDGES} edges at most",
+            "Is it the right shape? A larger 'turn-angle' finds fewer turn points.",
+            ring[turns[0]],
+        )
     corners = ring[turns] if len(turns) else ring[:-1]
     first = _first(corners, spec)
     if not len(turns):
@@ -152,8 +170,10 @@ def _between_turns(
     turns = np.concatenate([turns[first:], turns[:first]])
     edges = []
     for start, end in zip(turns, np.roll(turns, -1), strict=True):
-        over = np.vstack([ring[start:-1], ring[: end + 1]])  # round by the ring's own end
-        edges.append(("", ring[start : end + 1] if start < end else over))
+        if start < end:
+            edges.append(("", ring[start : end + 1]))
+        else:  # round by the ring's own end
+            edges.append(("", np.vstack([ring[start:-1], ring[: end + 1]])))
     return edges
 
 

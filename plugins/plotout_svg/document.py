@@ -17,7 +17,7 @@ from xml.parsers import expat
 import numpy as np
 
 from plotout import FloatArray, Place, UserError
-from plotout.kit import nearest
+from plotout.kit import nearest, shown
 
 MM = {
     "px": 25.4 / 96,
@@ -30,17 +30,22 @@ MM = {
 }
 MOST_BYTES = 50 * 1024 * 1024
 DEEPEST = 200
+MOST_ELEMENTS = 300_000
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _LENGTH = re.compile(rf"\s*({_NUMBER})\s*([a-zA-Z%]*)\s*$")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Document:
-    """A parsed file. matrix: (2, 3), user units to mm, y up. lines: where each element begins."""
+    """A parsed file. matrix: (2, 3), user units to mm, y up. lines: where each element begins.
+
+    port: width and height of the page in user units, None where they are not known.
+    """
 
     path: Path
     root: ET.Element
     matrix: FloatArray
+    port: tuple[float | None, float | None]
     lines: Mapping[ET.Element, int]
     notes: tuple[str, ...]
 
@@ -53,12 +58,20 @@ def load(path: Path, pick: Mapping[str, Any]) -> Document:
     """Parse the file. Raises UserError for one that is damaged, hostile or of unknown size."""
     data = _bytes(path)
     starts = _scan(data, path)
-    root = ET.fromstring(data)
+    try:
+        root = ET.fromstring(data)
+    except ET.ParseError as fault:  # well-formed, but a prefix of its names is not declared
+        raise UserError(
+            f"this is not XML with namespaces: {fault.msg.partition(':')[0]}",
+            fix="Save it anew as plain SVG.",
+            place=Place(path, fault.position[0]),
+        ) from fault
     if local(root.tag) != "svg":
         raise UserError(f"this is not SVG: its root is <{local(root.tag)}>", place=Place(path))
     lines = dict(zip(root.iter(), starts, strict=True))
-    matrix, notes = _page(root, pick, Place(path, lines[root]))
-    return Document(path, root, matrix, lines, notes)
+    place = Place(path, lines[root])
+    matrix, notes = _page(root, pick, place)
+    return Document(path, root, matrix, _port(root, place), lines, notes)
 
 
 def local(tag: object) -> str:
@@ -73,7 +86,7 @@ def number(text: str | None, default: float, place: Place) -> float:
     found = _LENGTH.match(text)
     unit = (found[2] or "px") if found else ""
     if not found or unit not in MM:
-        raise UserError(f"'{text}' is not a length that can be read here",
+        raise UserError(f"{shown(text)} is not a length that can be read here",
                         fix=f"Write a number, or one with a unit of {', '.join(MM)}.",
                         place=place)  # fmt: skip
     return numbers(found[1], place)[0] * (1.0 if unit == "px" else MM[unit] / MM["px"])
@@ -138,6 +151,8 @@ def _scan(data: bytes, path: Path) -> list[int]:
         nonlocal depth
         depth += 1
         starts.append(parser.CurrentLineNumber)
+        if len(starts) > MOST_ELEMENTS:
+            raise UserError(f"it has more than {MOST_ELEMENTS} elements", place=Place(path))
         if depth > DEEPEST:
             raise UserError(f"groups lie more than {DEEPEST} deep in each other",
                             place=Place(path, parser.CurrentLineNumber))  # fmt: skip
@@ -195,6 +210,16 @@ def _page(
     up[1] = -up[1]
     up[1, 2] += height
     return up, tuple(notes)
+
+
+def _port(root: ET.Element, place: Place) -> tuple[float | None, float | None]:
+    """Return the page's width and height in user units."""
+    box = root.get("viewBox")
+    if box is not None:
+        return numbers(box, place)[2], numbers(box, place)[3]
+    sides = (root.get(key, "") for key in ("width", "height"))
+    wide, high = (None if "%" in side or not side else number(side, 0.0, place) for side in sides)
+    return wide, high
 
 
 def _user_height(root: ET.Element, place: Place) -> float:

@@ -1,20 +1,109 @@
-"""svgpathtools without the integrals that it takes from scipy: to import those takes 0.3 s.
+"""A path's data, parted into its subpaths; the parts are read by svgpathtools.
 
-Only the length of a curve needs them. They are imported when one is taken.
+Source: W3C SVG 1.1 (second edition), 8.3. svgpathtools gives a path's segments in one list, from
+which it can't be told whether one begins anew or goes on, so each subpath is read by itself.
+
+scipy's integrals are imported only when the length of a curve is taken: that takes 0.3 s.
 """
 
 from __future__ import annotations
 
+import re
 import sys
+import warnings
+from collections.abc import Iterator
 from types import ModuleType
 from typing import Any
 
 _INTEGRALS = "scipy.integrate"
+_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
+_PARTS = re.compile(r"[Mm][^MmZz]*[Zz]?|[^MmZz]+[Zz]?|[Zz]")
+_COMMANDS = re.compile(r"([LlHhVvCcSsQqTtAaMm])([^A-DF-Za-df-z]*)")
+_BARE_DOT = re.compile(r"(\d)\.(?!\d)")
+_NUMBERS = re.compile(_NUMBER)
+_ARC = re.compile(  # flags may stand without a space between them and what follows
+    rf"[\s,]*({_NUMBER})[\s,]*({_NUMBER})[\s,]*({_NUMBER})[\s,]*([01])[\s,]*([01])"
+    rf"[\s,]*({_NUMBER})[\s,]*({_NUMBER})"
+)
+_TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2}
 
 
-def parsed(data: str) -> list[Any]:
-    """Return a path's segments by svgpathtools, which raises whatever comes up for a bad one."""
-    return list(_svgpathtools().parse_path(data))
+class BadPathError(ValueError):
+    """A path's data is not what SVG allows; its text says where."""
+
+
+def subpaths(data: str) -> Iterator[tuple[list[Any], bool]]:
+    """Give the segments of each subpath, and True for one that is closed by Z.
+
+    A closed one's last segment ends where its first begins, unless it has none. Raises
+    BadPathError.
+    """
+    if data.strip()[:1] not in ("", "M", "m"):
+        raise BadPathError("it doesn't begin with M")
+    here = start = 0j
+    for part in _PARTS.findall(data):
+        if not part.strip():
+            continue
+        closed = part[-1] in "Zz"
+        text = part[:-1] if closed else part
+        if text[:1] not in ("M", "m"):  # it goes on after a Z, from where that came back to
+            text = f"M{start.real!r},{start.imag!r}{text}"
+            _check(text)
+        else:
+            _check(text)
+            x, y = (float(each) for each in _NUMBERS.findall(text)[:2])
+            start = complex(x, y) + (here if text[0] == "m" else 0j)
+        segments = _parsed(text, here)
+        end = segments[-1].end if segments else start
+        if closed and end != start:
+            segments.append(_svgpathtools().Line(end, start))
+        here = start if closed else end
+        if segments:
+            yield segments, closed
+
+
+def _parsed(text: str, here: complex) -> list[Any]:
+    text = _BARE_DOT.sub(r"\1", text)  # "5." is 5, which svgpathtools can't read before an e
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # an arc without a radius is a line, as it should be
+            return list(_svgpathtools().parse_path(text, here))
+    except (AssertionError, ArithmeticError, ValueError):  # what it has for such arcs
+        raise BadPathError("an arc in it ends where it begins, or has hardly a radius") from None
+
+
+def _check(text: str) -> None:
+    """Raise BadPathError for commands that lack numbers, or have too many, or too large ones."""
+    left = _COMMANDS.sub("", text).strip()
+    if left:
+        raise BadPathError(f"it holds '{left[:20]}'")
+    for command, given in _COMMANDS.findall(text):
+        if command in "Aa":
+            _check_arcs(given)
+            continue
+        if _NUMBERS.sub("", given).strip(" \t\r\n\f,"):
+            raise BadPathError(f"'{command}{given[:20]}' holds what is no number")
+        numbers = _NUMBERS.findall(given)
+        takes = _TAKES[command.upper()]
+        if not numbers or len(numbers) % takes:
+            raise BadPathError(f"'{command}' takes {takes} numbers at a time, not {len(numbers)}")
+        _check_sizes(numbers)
+
+
+def _check_arcs(given: str) -> None:
+    at, text = 0, given.rstrip(" \t\r\n\f,")
+    while at < len(text) or not at:
+        found = _ARC.match(text, at)
+        if found is None:
+            raise BadPathError(f"arc '{text[at : at + 30]}' is not seven numbers, with two flags")
+        _check_sizes(found.groups())
+        at = found.end()
+
+
+def _check_sizes(numbers: Any) -> None:
+    wide = next((each for each in numbers if not abs(float(each)) < 1e9), None)
+    if wide is not None:
+        raise BadPathError(f"{wide[:20]} lies beyond any table")
 
 
 def _svgpathtools() -> Any:

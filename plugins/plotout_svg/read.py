@@ -41,7 +41,7 @@ MARKS = ("grain", "drill", "turn", "notch")
 def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     """Return the piece that `pick` picks. Raises UserError."""
     document = load(path, pick)
-    shapes = drawn(document)
+    shapes, notes = drawn(document)
     if not shapes:
         raise UserError("nothing is drawn in it", place=Place(path))
     if "layer" in pick:
@@ -62,7 +62,7 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     made += middle_shapes(lines["drill"], Role.DRILL) + middle_shapes(lines["turn"], Role.TURN)
     edge = np.vstack([shape.points for shape in outline])
     made += [notch_shape(line, edge) for line in lines["notch"]]
-    return Drawing(tuple(made), document.notes)
+    return Drawing(tuple(made), (*document.notes, *notes))
 
 
 def _lines(

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import re
-import warnings
 import xml.etree.ElementTree as ET
+from itertools import groupby
 from typing import Any
 
 import numpy as np
@@ -12,11 +11,10 @@ import numpy as np
 from plotout import FloatArray, Place, UserError
 from plotout.kit import bezier_points, ellipse_points
 from plotout_svg.document import local, number, numbers
-from plotout_svg.paths import parsed
+from plotout_svg.paths import BadPathError, subpaths
 
 SHAPES = ("path", "rect", "circle", "ellipse", "line", "polyline", "polygon")
 FARTHEST = 1e6  # mm
-_FOREIGN = re.compile(r"[^MmZzLlHhVvCcSsQqTtAaEe0-9+\-.,\s]")
 
 
 def polylines(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatArray]:
@@ -95,51 +93,43 @@ def _rect(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatAr
 
 
 def _path(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatArray]:
-    text = element.get("d", "")
-    foreign = _FOREIGN.search(text)
-    if foreign:
-        raise UserError(f"its path holds '{foreign[0]}', which no path can", place=place)
-    if text.strip() and text.strip()[0] not in "Mm":
-        raise UserError("its path doesn't begin with M", place=place)
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # an arc without a radius is a line, as it should be
-            segments = parsed(text)
-    except Exception as fault:  # svgpathtools asserts, and raises whatever comes up
-        raise UserError(f"its path can't be read: {fault or 'an arc of no length'}",
-                        fix="Draw it anew, or save it as plain lines.",
-                        place=place) from fault  # fmt: skip
-    if not all(abs(point) < FARTHEST for each in segments for point in (each.start, each.end)):
-        raise _too_far(place)
-    return [
-        np.vstack([parts[0], *(part[1:] for part in parts[1:])])
-        for parts in _subpaths(segments, matrix)
-    ]
+        return [_flattened(*each, matrix) for each in subpaths(element.get("d", ""))]
+    except BadPathError as fault:
+        raise UserError(
+            f"its path can't be read: {fault}",
+            fix="Draw it anew, or save it as plain lines.",
+            place=place,
+        ) from fault
 
 
-def _subpaths(segments: list[Any], matrix: FloatArray) -> list[list[FloatArray]]:
-    """Part a path where it jumps, and where it has come back to its start."""
-    made: list[list[FloatArray]] = []
-    start = end = None
-    for segment in segments:
-        if end is None or segment.start != end or end == start:
-            made.append([])
-            start = segment.start
-        made[-1].append(_segment(segment, matrix))
-        end = segment.end
-    return made
+def _flattened(segments: list[Any], closed: bool, matrix: FloatArray) -> FloatArray:
+    """Return a subpath as points, (n, 2), mm; of a closed one, the last is the first."""
+    parts = [_moved([_xy(segments[0].start)], matrix)]
+    for straight, group in groupby(segments, key=lambda each: type(each).__name__ == "Line"):
+        if straight:
+            parts.append(_moved([_xy(each.end) for each in group], matrix))
+        else:
+            parts += [_curve(each, matrix)[1:] for each in group]
+    points = np.vstack(parts)
+    if closed:
+        points[-1] = points[0]
+    return points
 
 
-def _segment(segment: Any, matrix: FloatArray) -> FloatArray:
-    """Return one segment of a path as points."""
+def _xy(place: complex) -> tuple[float, float]:
+    return place.real, place.imag
+
+
+def _curve(segment: Any, matrix: FloatArray) -> FloatArray:
+    """Return a curved segment of a path as points."""
     if type(segment).__name__ == "Arc":
         turn = np.exp(1j * np.radians(segment.rotation))
         first, second = segment.radius.real * turn, 1j * segment.radius.imag * turn
         points = _arc(segment.center, first, second, segment.theta, segment.delta, matrix)
-        ends = _moved([[v.real, v.imag] for v in (segment.start, segment.end)], matrix)
-        points[0], points[-1] = ends
+        points[0], points[-1] = _moved([_xy(segment.start), _xy(segment.end)], matrix)
         return points
-    return bezier_points(_moved([[v.real, v.imag] for v in segment.bpoints()], matrix))
+    return bezier_points(_moved([_xy(each) for each in segment.bpoints()], matrix))
 
 
 def _arc(

@@ -5,22 +5,23 @@ Source: W3C SVG 1.1 (second edition), 5 (groups, defs, symbol, use), 7.9, 11.5 (
 
 from __future__ import annotations
 
-import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from plotout import FloatArray, UserError
-from plotout_svg.document import Document, local, number, view
+from plotout import FloatArray, Place, UserError
+from plotout_svg.css import Styles
+from plotout_svg.document import Document, local, number, numbers, view
 from plotout_svg.shapes import SHAPES
 from plotout_svg.transform import after, transform
 
 MOST_SHAPES = 100_000
 MOST_USES = 30  # within each other
 _GROUPS = ("svg", "g", "a", "switch")
-_RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
+Port = tuple[float | None, float | None]
+"""Width and height, in user units, of the view that percentages are of; None: not known."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,10 +37,19 @@ class Drawn:
     line: tuple[ET.Element, ...]
 
 
-def drawn(document: Document) -> list[Drawn]:
-    """Return every shape that is rendered, in the document's order. Raises UserError."""
+def drawn(document: Document) -> tuple[list[Drawn], tuple[str, ...]]:
+    """Return every shape that is rendered, in the document's order, and notes. Raises UserError."""
     walk = _Walk(document)
-    return list(walk.inside(document.root, document.matrix, (document.root,), 0))
+    walk.styles.hidden(document.root)
+    root = document.root
+    shapes = list(walk.inside(root, document.matrix, (root,), document.port, 0))
+    clipped = any(_clip(each) for shape in shapes for each in shape.line)
+    told = ("it is clipped or masked in places; shapes are read whole",) if clipped else ()
+    return shapes, (*walk.styles.notes, *told)
+
+
+def _clip(element: ET.Element) -> bool:
+    return any(element.get(key, "none") != "none" for key in ("clip-path", "mask"))
 
 
 class _Walk:
@@ -48,24 +58,31 @@ class _Walk:
     def __init__(self, document: Document) -> None:
         self.document = document
         self.ids = {each.get("id"): each for each in document.root.iter() if each.get("id")}
-        self.hiding = _hiding_selectors(document.root)
+        self.styles = Styles(document)
         self.count = 0
 
     def inside(
-        self, element: ET.Element, matrix: FloatArray, line: tuple[ET.Element, ...], uses: int
+        self,
+        element: ET.Element,
+        matrix: FloatArray,
+        line: tuple[ET.Element, ...],
+        port: Port,
+        uses: int,
     ) -> Iterator[Drawn]:
-        for child in element:
-            yield from self.one(child, matrix, (*line, child), uses)
+        for child in _shown(element):
+            yield from self.one(child, matrix, (*line, child), port, uses)
 
     def one(
-        self, element: ET.Element, matrix: FloatArray, line: tuple[ET.Element, ...], uses: int
+        self,
+        element: ET.Element,
+        matrix: FloatArray,
+        line: tuple[ET.Element, ...],
+        port: Port,
+        uses: int,
     ) -> Iterator[Drawn]:
         name, place = local(element.tag), self.document.place(element)
-        if name not in (*SHAPES, *_GROUPS, "use") or self._hidden(element):
+        if name not in (*SHAPES, *_GROUPS, "use") or self.styles.hidden(element):
             return
-        if re.search(r"(^|[;\s])transform\s*:", element.get("style", "")):
-            raise UserError("a transform in a style is not read",
-                            fix="Write it as the attribute transform.", place=place)  # fmt: skip
         self.count += 1
         if self.count > MOST_SHAPES:
             raise UserError(f"more than {MOST_SHAPES} shapes are drawn", place=place)
@@ -73,14 +90,20 @@ class _Walk:
         if name in SHAPES:
             yield Drawn(element, matrix, line)
         elif name == "use":
-            yield from self._used(element, matrix, line, uses)
+            yield from self._used(element, matrix, line, port, uses)
         else:
             if name == "svg":
-                matrix = after(matrix, self._nested(element, element))
-            yield from self.inside(element, matrix, line, uses)
+                inner, port = self._nested(element, element, port)
+                matrix = after(matrix, inner)
+            yield from self.inside(element, matrix, line, port, uses)
 
     def _used(
-        self, use: ET.Element, matrix: FloatArray, line: tuple[ET.Element, ...], uses: int
+        self,
+        use: ET.Element,
+        matrix: FloatArray,
+        line: tuple[ET.Element, ...],
+        port: Port,
+        uses: int,
     ) -> Iterator[Drawn]:
         place = self.document.place(use)
         link = next((value for key, value in use.attrib.items() if local(key) == "href"), "")
@@ -89,48 +112,70 @@ class _Walk:
             raise UserError(f"what it uses, '{link}', is not in this file", place=place)
         if target in line or uses >= MOST_USES:
             raise UserError(f"'{link}' uses itself", place=place)
-        x, y = (number(use.get(key), 0.0, place) for key in ("x", "y"))
+        x, y = _corner(use, port, place)
         matrix = after(matrix, np.array([[1.0, 0.0, x], [0.0, 1.0, y]]))
         line = (*line, target)
         if local(target.tag) in ("symbol", "svg"):
+            if self.styles.hidden(target):
+                return
             own = transform(target.get("transform"), self.document.place(target))
-            matrix = after(after(matrix, own), self._nested(target, use))
-            yield from self.inside(target, matrix, line, uses + 1)
+            inner, port = self._nested(target, use, port)
+            matrix = after(after(matrix, own), inner)
+            yield from self.inside(target, matrix, line, port, uses + 1)
         else:
-            yield from self.one(target, matrix, line, uses + 1)
+            yield from self.one(target, matrix, line, port, uses + 1)
 
-    def _nested(self, element: ET.Element, sized: ET.Element) -> FloatArray:
-        """The map from a nested view to what it lies in; `sized`: who says how large it is."""
+    def _nested(
+        self, element: ET.Element, sized: ET.Element, port: Port
+    ) -> tuple[FloatArray, Port]:
+        """Return the map from a nested view to what it lies in, and its own size in user units.
+
+        sized: who says how large it is. A side that nobody gives is the whole of the view around.
+        """
         place = self.document.place(element)
-        sides = []
-        for key in ("width", "height"):
-            text = sized.get(key, element.get(key))
-            sides.append(number(text, 0.0, place) if text and "%" not in text else None)
-        x, y = (number(element.get(key), 0.0, place) for key in ("x", "y"))
-        if local(element.tag) == "symbol":
-            x = y = 0.0
-        inner = view(element, sides[0], sides[1], place)
+        texts = (sized.get(key) or element.get(key) or "100%" for key in ("width", "height"))
+        sides = [_side(text, whole, place) for text, whole in zip(texts, port, strict=True)]
+        x, y = (0.0, 0.0) if local(element.tag) == "symbol" else _corner(element, port, place)
         own = np.array([[1.0, 0.0, x], [0.0, 1.0, y]])
-        return own if inner is None else after(own, inner)
+        box = element.get("viewBox")
+        if box is None:
+            return own, (sides[0], sides[1])
+        if sides[0] is None or sides[1] is None:
+            raise UserError(
+                "how large this view is depends on the page, whose size is not known",
+                fix="Give it a width and a height in numbers.",
+                place=place,
+            )
+        inner = view(element, sides[0], sides[1], place)
+        wide, high = numbers(box, place)[2:]
+        return own if inner is None else after(own, inner), (wide, high)
 
-    def _hidden(self, element: ET.Element) -> bool:
-        style = element.get("style", "").replace(" ", "").lower()
-        if "display:none" in style or "visibility:hidden" in style:
-            return True
-        if element.get("display") == "none" or element.get("visibility") == "hidden":
-            return True
-        names = {local(element.tag), f"#{element.get('id', '')}"}
-        names |= {f".{name}" for name in element.get("class", "").split()}
-        return bool(names & self.hiding)
+
+def _shown(element: ET.Element) -> Iterator[ET.Element]:
+    """Give the children that are rendered: of a switch, only the first that asks for nothing."""
+    if local(element.tag) != "switch":
+        yield from element
+        return
+    asks = ("systemLanguage", "requiredExtensions", "requiredFeatures")
+    for child in element:
+        if not any(child.get(key) for key in asks):
+            yield child
+            return
 
 
-def _hiding_selectors(root: ET.Element) -> set[str]:
-    """Return the plain selectors (tag, .class, #id) that style sheets hide."""
-    hiding: set[str] = set()
-    for sheet in root.iter():
-        if local(sheet.tag) == "style":
-            text = re.sub(r"/\*.*?\*/", "", "".join(sheet.itertext()), flags=re.DOTALL)
-            for selectors, rules in _RULE.findall(text):
-                if re.search(r"display\s*:\s*none|visibility\s*:\s*hidden", rules):
-                    hiding |= {each.strip() for each in selectors.split(",")}
-    return hiding
+def _side(text: str, whole: float | None, place: Place) -> float | None:
+    """Return a length in user units; of a percentage, None where the whole is not known."""
+    if not text.strip().endswith("%"):
+        return number(text, 0.0, place)
+    share = number(text.strip()[:-1], 0.0, place) / 100.0
+    return None if whole is None else whole * share
+
+
+def _corner(element: ET.Element, port: Port, place: Place) -> tuple[float, float]:
+    found = []
+    for key, whole in zip(("x", "y"), port, strict=True):
+        at = _side(element.get(key) or "0", whole, place)
+        if at is None:
+            raise UserError(f"{key} depends on the page, whose size is not known", place=place)
+        found.append(at)
+    return found[0], found[1]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import math
 import time
 
@@ -198,9 +199,9 @@ def test_open_lines_keep_their_names_and_run_round(svg):
     ("body", "told"),
     [
         ('<path id="a" d="M0 0 L 10"/>', "can't be read"),
-        ('<path id="a" d="M0 0 foo"/>', "holds 'f'"),
+        ('<path id="a" d="M0 0 foo"/>', "holds 'foo'"),
         ('<path id="a" d="10 10 L 5 5"/>', "begin with M"),
-        ('<path id="a" d="M0 0 L 1e999 5"/>', "kilometre"),
+        ('<path id="a" d="M0 0 L 1e999 5"/>', "beyond any table"),
         ('<polygon id="a" points="0,0 5,5 5"/>', "pairs"),
         ('<polygon id="a" points="0,0 5,x"/>', "list of numbers"),
         ('<rect id="a" width="1em" height="3"/>', "not a length"),
@@ -264,3 +265,101 @@ def test_uses_that_multiply_end(svg):
             svg(f'<defs><g id="g0">{RECT}</g>{levels}</defs><use href="#g12"/>'), {"outline": "#a"}
         )
     assert time.monotonic() - started < 60
+
+
+VIEWS = {
+    "no size": '<svg viewBox="0 0 100 50"><rect id="a" width="100" height="50"/></svg>',
+    "half": '<svg x="10" y="5" width="50%" height="50%" viewBox="0 0 4 2">'
+    '<rect id="a" width="4" height="2"/></svg>',
+    "within": '<svg width="100" height="50" viewBox="0 0 10 5"><svg viewBox="0 0 2 1">'
+    '<rect id="a" width="2" height="1"/></svg></svg>',
+    "symbol": '<symbol id="s" viewBox="0 0 4 2"><path d="M0 0h4v2h-4z"/></symbol>'
+    '<use id="a" href="#s"/>',
+    "symbol, sized": '<symbol id="s" viewBox="0 0 4 2"><path d="M0 0h4v2h-4z"/></symbol>'
+    '<use id="a" href="#s" width="60" height="50"/>',
+    "slice": '<svg width="40" height="40" viewBox="0 0 4 2" preserveAspectRatio="xMinYMax slice" '
+    'overflow="visible">'
+    '<rect id="a" width="4" height="2"/></svg>',
+}
+
+
+@pytest.mark.parametrize("body", VIEWS.values(), ids=VIEWS.keys())
+def test_views_are_where_a_renderer_draws_them(svg, body):
+    """resvg is a general renderer of SVG; here a pixel of its picture is a fifteenth of a mm."""
+    import resvg_py
+    from PIL import Image
+
+    path = svg(body)
+    png = resvg_py.svg_to_bytes(svg_path=str(path), background="#ffffff", width=3000, dpi=96)
+    dark = np.argwhere(np.asarray(Image.open(io.BytesIO(png)).convert("L")) < 128)
+    px = 200.0 / 3000
+    low, high = outline(path).min(axis=0), outline(path).max(axis=0)
+    seen = [dark[:, 1].min() * px, 100.0 - (dark[:, 0].max() + 1) * px,
+            (dark[:, 1].max() + 1) * px, 100.0 - dark[:, 0].min() * px]  # fmt: skip
+    assert [*low, *high] == pytest.approx(seen, abs=2.0 * px)
+
+
+def test_a_symbol_is_as_large_as_its_use_says_of_the_page(svg):
+    """SVG 1.1, 5.6: the use's width and height are the symbol's; 50 % is of the page."""
+    body = VIEWS["symbol"].replace('href="#s"', 'href="#s" width="50%" height="50%"')
+    assert np.ptp(outline(svg(body)), axis=0) == pytest.approx((100.0, 50.0))
+
+
+@pytest.mark.parametrize(
+    ("body", "head", "words"),
+    [
+        ('<rect id="a" width="3" height="3" transform="rotate(9)" transform-origin="1 1"/>', MM,
+         "transform-origin"),
+        ('<rect id="a" width="3" height="3" style="transform-origin:1px;rotate:9deg"/>', MM,
+         "rotate"),
+        ('<style>#a { transform: scale(2) }</style><rect id="a" width="3" height="3"/>', MM,
+         "transform in a style"),
+        ('<style>g > .b { transform: scale(2) }</style><rect id="a" width="3" height="3"/>', MM,
+         "moves or reshapes"),
+        ('<rect id="a" width="3" height="3" style="width: 9px"/>', MM, "width in a style"),
+        ('<svg viewBox="0 0 4 2"><rect id="a" width="4" height="2"/></svg>', 'width="100%"',
+         "how large this view is"),
+    ],
+)  # fmt: skip
+def test_what_would_be_read_at_another_place_is_refused(svg, body, head, words):
+    pick = {} if "viewBox" in head else {"unit": "mm"}
+    with pytest.raises(UserError, match=words):
+        outline(svg(body, head), **pick)
+
+
+def test_styles_that_move_nothing_are_no_hindrance(svg):
+    body = (
+        "<style>/* a { transform: x } */ .other { transform: scale(2) } path { fill: none }"
+        "@media print { .gone { display: none } }</style>"
+        '<rect class="gone" width="9" height="9"/>'
+        '<rect id="a" width="3" height="3" style="transform: none; transform-origin: 3px"/>'
+    )
+    assert len(outline(svg(body))) == 5
+
+
+@pytest.mark.parametrize(
+    "data",
+    ["m10,10 l10,0 0,10 -10,0 0,-10 z", "M0.1,0.1l0.7,0.2l-0.3,0.6l-0.4,-0.8z",
+     "M10 10h10v10h-10v-10z", "M10 10 20 10 20 20 10 10Z", "M10,10 L20,10 20,20 L10,10"],
+)  # fmt: skip
+def test_a_path_that_comes_back_to_its_start_is_closed_there(svg, data):
+    points = outline(svg(f'<path id="a" d="{data}"/>'))
+    assert np.hypot(*np.diff(points[:-1], axis=0).T).min() > 0.1
+    assert np.hypot(*(points[-1] - points[0])) < 1e-9
+
+
+def test_time_to_read_grows_with_the_path(svg):
+    """Counted, not timed: a path of 40,000 lines has 40,001 points, each once."""
+    steps = "".join(f" {np.cos(k):.4f},{np.sin(k):.4f}" for k in np.linspace(0, 6.28, 40_000))
+    points = outline(svg(f'<path id="a" d="m50,50{steps}z"/>'))
+    assert len(points) == 40_002
+
+
+def test_a_style_sheet_without_rules_is_read_in_one_go(svg):
+    for text in ("a" * 80_000, "/*" * 40_000, "{" * 80_000, "a,b{c:d}" * 10_000):
+        assert len(outline(svg(f"<style>{text}</style>{RECT}"))) == 5
+
+
+def test_a_prefix_that_is_not_declared_is_told_with_its_line(svg):
+    with pytest.raises(UserError, match=r"line 2.*namespaces: unbound prefix"):
+        outline(svg('\n<rect id="a" foo:b="3"/>'))

@@ -5,8 +5,8 @@ import sys
 
 SAID = """
 import sys
-from plotout_svg.paths import parsed
-arc = parsed("M0 0 A 3 2 0 0 1 6 0")[0]
+from plotout_svg.paths import subpaths
+(((arc,), _),) = subpaths("M0 0 A 3 2 0 0 1 6 0")
 assert "scipy.integrate" not in sys.modules
 import svgpathtools
 assert isinstance(arc, svgpathtools.Arc) and svgpathtools.path._quad_available

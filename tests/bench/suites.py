@@ -1,0 +1,190 @@
+"""Drawings of public suites, read by plotout and by a general library, compared point for point.
+
+The suites come with packages and are fetched where that can be done; nothing of them is kept here:
+librsvg2-tests of Debian (with the W3C's SVG 1.1 suite), and the sources of ezdxf.
+
+    python tests/bench/suites.py [--folder FOLDER] [--smoke]
+
+The reference for SVG is svgelements. A shape is what lies on the page; text, pictures and what
+plotout refuses in words are counted, not compared. Prints the files that differ by more than 0.02
+mm. For DXF there is no second opinion: it tells how many were read, refused, or failed.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import subprocess
+import sys
+import tarfile
+import tempfile
+import time
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import shapely
+
+from plotout import PlotoutError, UserError
+
+SAME = 0.02  # mm
+MM = 25.4 / 96  # a px of CSS
+
+
+def main() -> None:
+    """Fetch, read, compare, print."""
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--folder", type=Path, help="with drawings to read, instead of fetching")
+    asked.add_argument("--smoke", action="store_true", help="the samples alone")
+    told = asked.parse_args()
+    with tempfile.TemporaryDirectory() as made:
+        folder = told.folder or Path(made)
+        if told.smoke:
+            folder = Path(__file__).parents[2] / "samples"
+        elif told.folder is None:
+            fetch(folder)
+        svg = sorted(folder.rglob("*.svg"))
+        print(f"SVG: {len(svg)} files")
+        report(svg_files(svg))
+        dxf = sorted(folder.rglob("*.dxf"))
+        print(f"DXF: {len(dxf)} files")
+        report(dxf_files(dxf))
+
+
+def fetch(folder: Path) -> None:
+    """Bring what can be had; a machine without apt or pip has less."""
+    with contextlib.suppress(OSError, subprocess.CalledProcessError):
+        subprocess.run(["apt-get", "download", "-q", "librsvg2-tests"], cwd=folder, check=True)
+        for package in folder.glob("*.deb"):
+            subprocess.run(["dpkg-deb", "-x", package, folder / "svg"], check=True)
+    with contextlib.suppress(OSError, subprocess.CalledProcessError):
+        words = ["download", "-q", "--no-deps", "--no-binary", ":all:", "--no-build-isolation"]
+        subprocess.run([sys.executable, "-m", "pip", *words, "ezdxf"], cwd=folder, check=True)
+        for packed in folder.glob("*.tar.gz"):
+            with tarfile.open(packed) as tar:
+                tar.extractall(folder / "dxf", filter="data")
+
+
+def report(found: Iterator[tuple[str, str]]) -> None:
+    """Print how many there are of each outcome, and each that is not as it should be."""
+    counts: Counter[str] = Counter()
+    for outcome, line in found:
+        counts[outcome] += 1
+        if outcome in ("FAILED", "differs", "slow"):
+            print(f"  {outcome}: {line}")
+    for outcome, many in counts.most_common():
+        print(f"  {many:5} {outcome}")
+
+
+def svg_files(paths: list[Path]) -> Iterator[tuple[str, str]]:
+    """Give the outcome of each file, and a line on it."""
+    for path in paths:
+        begun = time.process_time()
+        try:
+            ours = ours_of(path)
+        except UserError as fault:
+            yield "refused in words", f"{path.name}: {fault.problem}"
+            continue
+        except Exception as fault:
+            yield "FAILED", f"{path}: {type(fault).__name__}: {fault}"
+            continue
+        if (took := time.process_time() - begun) > 5.0:
+            yield "slow", f"{path.name}: {took:.1f} s"
+        try:
+            theirs = theirs_of(path)
+        except Exception as fault:
+            yield "the reference fails", f"{path.name}: {fault}"
+            continue
+        if not ours and not theirs:
+            yield "nothing drawn, by both", path.name
+            continue
+        off = apart(ours, theirs)
+        line = f"{path.name}: {off:.3f} mm, {len(ours)} lines, {len(theirs)} by the reference"
+        yield ("the same" if off <= SAME else "differs"), line
+
+
+def ours_of(path: Path) -> list[np.ndarray]:
+    """Return all lines of a file, mm, by plotout."""
+    from plotout_svg.document import load
+    from plotout_svg.shapes import polylines
+    from plotout_svg.tree import drawn
+
+    try:
+        document = load(path, {})
+    except UserError:
+        document = load(path, {"unit": "px"})
+    shapes, _ = drawn(document)
+    height = document.matrix[1, 2]
+    lines = [
+        line
+        for each in shapes
+        for line in polylines(each.element, each.matrix, document.place(each.element))
+    ]
+    return [line * [1, -1] + [0, height] for line in lines]  # y down, from the page's upper edge
+
+
+def theirs_of(path: Path) -> list[np.ndarray]:
+    """Return all lines of a file, mm, by svgelements."""
+    import svgelements as se
+
+    lines = []
+    for each in se.SVG.parse(str(path), ppi=96.0, reify=True).elements():
+        if not isinstance(each, se.Shape) or each.values.get("visibility") == "hidden":
+            continue
+        lines += [line * MM for line in _parts(se, se.Path(each))]
+    return lines
+
+
+def _parts(se, path) -> Iterator[np.ndarray]:
+    points: list[tuple[float, float]] = []
+    for each in path:
+        if isinstance(each, se.Move) or each.start is None:
+            if len(points) > 1:
+                yield np.array(points)
+            points = [tuple(each.end)] if each.end is not None else []
+            continue
+        if isinstance(each, se.Line | se.Close):
+            if each.end is not None:
+                points.append(tuple(each.end))
+            continue
+        points += [tuple(each.point(t)) for t in np.linspace(0.0, 1.0, 200)[1:]]
+    if len(points) > 1:
+        yield np.array(points)
+
+
+def apart(ours: list[np.ndarray], theirs: list[np.ndarray]) -> float:
+    """Return how far, in mm, any point of either lies from the other; infinite for one alone."""
+    ours = [line for line in ours if np.ptp(line, axis=0).max() > 0.0]
+    theirs = [line for line in theirs if np.ptp(line, axis=0).max() > 0.0]
+    if not ours or not theirs:
+        return 0.0 if not ours and not theirs else float("inf")
+    one, other = shapely.multilinestrings(ours), shapely.multilinestrings(theirs)
+    return max(
+        float(shapely.distance(shapely.points(np.vstack(lines)), whole).max())
+        for lines, whole in ((ours, other), (theirs, one))
+    )
+
+
+def dxf_files(paths: list[Path]) -> Iterator[tuple[str, str]]:
+    """Give the outcome of reading every layer of each file as lines."""
+    from plotout_dxf.curves import entities, flattened
+    from plotout_dxf.document import load
+
+    for path in paths:
+        begun = time.process_time()
+        try:
+            document, _ = load(path)
+            found = entities(document.modelspace(), path)
+            lines = [line for each in found for line in flattened(each, 1.0, path)]
+            yield "read", f"{path.name}: {len(lines)} lines"
+        except PlotoutError as fault:
+            yield "refused in words", f"{path.name}: {fault.problem}"
+        except Exception as fault:
+            yield "FAILED", f"{path}: {type(fault).__name__}: {fault}"
+        if (took := time.process_time() - begun) > 5.0:
+            yield "slow", f"{path.name}: {took:.1f} s"
+
+
+if __name__ == "__main__":
+    main()
