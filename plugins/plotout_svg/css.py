@@ -69,7 +69,7 @@ class Styles:
 
     def hidden(self, element: ET.Element) -> bool:
         """True for an element that is not rendered. Raises UserError for one that is moved."""
-        sets = {}
+        sets: dict[str, str] = {}
         for rule in self.rules:
             if rule.simple and rule.fits(element):
                 sets |= rule.sets
