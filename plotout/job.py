@@ -44,19 +44,19 @@ class Finished:
 class Request:
     """Everything that is asked of a job. Each stage takes from it what it needs.
 
-    source: the path of a set file, a set, or cards that are finished already. size: of a set file,
-    the size to make; "" for the one that is drawn. stock: what there is to cut from; None for the
-    machine's own bed. seconds: time for laying. cards: ids of the only cards to make; empty for
-    all. works: the only work to do; empty for all. earlier: the lay to take up again. kept_in: a
-    folder that may hold an earlier lay of the whole set; a card made by itself is then split as it
-    was there. pictures: draw every sheet. name: what file names say after the style; empty for the
-    machine and the chosen cards.
+    source: the path of a set file, a set, or cards that are finished already. sizes: of a set file,
+    those to make, laid together; empty for the one that is drawn. stock: what there is to cut from;
+    None for the machine's own bed. seconds: time for laying. cards: ids of the only cards to make;
+    empty for all. works: the only work to do; empty for all. earlier: the lay to take up again.
+    kept_in: a folder that may hold an earlier lay of the whole set; a card made by itself is then
+    split as it was there. pictures: draw every sheet. name: what file names say after the style;
+    empty for the machine and the chosen cards.
     """
 
     source: Path | PatternSet | Finished
     machine: Machine
     _: KW_ONLY
-    size: str = ""
+    sizes: tuple[str, ...] = ()
     stock: Stock | None = None
     seconds: float = 10.0
     cards: tuple[str, ...] = ()
@@ -76,7 +76,8 @@ class Request:
         more = [f"and-{len(self.cards) - 3}-more"] if len(self.cards) > 3 else []
         name = self.name or "-".join([self.machine.name, *self.cards[:3], *more])
         found = ["found"] if self.found is not None else []
-        return "-".join([stem_of(pattern_set), name, *self.works, *found])
+        sizes = [slug(size) for size in self.sizes]
+        return "-".join([stem_of(pattern_set), *sizes, name, *self.works, *found])
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,7 +264,8 @@ def finished(request: Request) -> Finished:
     source, machine, only = request.source, request.machine, request.cards
     if isinstance(source, Finished):
         return source
-    pattern_set = read_set(source, request.size) if isinstance(source, Path) else source
+    sets = _sets(source, request.sizes)
+    pattern_set = replace(sets[0], size=", ".join(each.size for each in sets))
     kept = request.earlier.lay if request.earlier else None
     if kept:
         kept.must_be_of(pattern_set.style, pattern_set.size)
@@ -271,7 +273,11 @@ def finished(request: Request) -> Finished:
         kept = _kept_before(request.kept_in, pattern_set, machine)
     stock = request.stock if request.stock and not only else layout.stock_for(machine)
     size: Stock | KeptLay = kept or stock
-    cards = finish(pattern_set, window=size.window, upright=size.upright)
+    cards = tuple(
+        replace(card, id=f"{slug(each.size)}-{card.id}") if len(sets) > 1 else card
+        for each in sets
+        for card in finish(each, window=size.window, upright=size.upright)
+    )
     if only and not kept:
         cards = _with_doubt(cards)
     ids = [card.id for card in cards]
@@ -284,6 +290,13 @@ def finished(request: Request) -> Finished:
             )
     chosen = tuple(card for card in cards if card.id in only or not only)
     return Finished(pattern_set, chosen, layout.SplitBy(size.window, size.upright))
+
+
+def _sets(source: Path | PatternSet, sizes: Sequence[str]) -> list[PatternSet]:
+    """Return the set in every size that is made together."""
+    if isinstance(source, PatternSet):
+        return [source]
+    return [read_set(source, size) for size in sizes or ("",)]
 
 
 def _with_doubt(cards: Sequence[Card]) -> tuple[Card, ...]:

@@ -31,6 +31,7 @@ def report(made: Made) -> dict[str, Any]:
     covered = sum(signed_area(card.outline) for card in made.cards)
     return {
         "set": made.pattern_set.name,
+        "size": made.pattern_set.size,
         "machine": made.machine.name,
         "pieces": pieces,
         "sheets": [

@@ -21,6 +21,7 @@ COMMANDS = {
     "show": "What is in a set: pieces, edges, lengths, notches.",
     "check": "Walk the seams of a set and measure its truing.",
     "make": "From a set file to files for a machine, with a picture of every sheet.",
+    "nest": "All sizes of each piece, drawn over one another.",
     "page": "One HTML file that shows a whole set for a machine.",
     "picture": "A stage of a set as PNG or SVG: piece, card, sheet or program.",
     "proof": "What a machine would do with a file, wherever it comes from.",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -35,6 +36,8 @@ if TYPE_CHECKING:
 @folder_option()
 @STOCK
 @seconds_option(10.0)
+@click.option("--size", "sizes", multiple=True, help="Make this size (repeatable), or 'all'.")
+@click.option("--together", is_flag=True, help="Lay all those sizes together on the stock.")
 @CARDS
 @click.option(
     "--work",
@@ -52,6 +55,8 @@ def make(
     folder: Path,
     stock_file: Path | None,
     seconds: float,
+    sizes: tuple[str, ...],
+    together: bool,
     cards: tuple[str, ...],
     works: tuple[str, ...],
     earlier: EarlierOptions,
@@ -61,6 +66,9 @@ def make(
     """Make every card of SET and write a file and a picture for each sheet.
 
     Example: plotout make samples/beekeepers-smock/set.toml --machine craft-cutter --out out
+
+    Three sizes on one stock: plotout make set.toml --machine laser --out out --size S --size M
+    --size L --together
 
     Print, then cut: plotout make set.toml --machine gantry-knife --out out --work cut
     --lay out/bk-01-gantry-knife-lay.json --sheet 1 --found marks.csv
@@ -85,18 +93,34 @@ def make(
         kept_in=folder,
         pictures=True,
     )
-    with progress(not as_json) as tell:
-        made = job.plan(request, tell)
-        output.write(made, folder, tell)
-    told = report(made)
+    made = []
+    for group in _groups(set_file, sizes, together=together):
+        with progress(not as_json) as tell:
+            made.append(job.plan(replace(request, sizes=group), tell))
+            output.write(made[-1], folder, tell)
+    told = [report(each) for each in made]
     if as_json:
-        print_json(told | ({"registration": marks.as_data()} if marks else {}))
+        fit = {"registration": marks.as_data()} if marks else {}
+        print_json(told[0] | fit if len(told) == 1 else {"sizes": told} | fit)
         return
     for line in marks.as_lines() if marks else ():
         click.echo(line)
-    _tell(told, made, folder)
+    for reported, each in zip(told, made, strict=True):
+        _tell(reported, each, folder)
     for text in caution(profile):
         click.echo(f"Caution: {text}")
+
+
+def _groups(
+    set_file: Path, sizes: tuple[str, ...], *, together: bool
+) -> tuple[tuple[str, ...], ...]:
+    """Return the sizes of each lay: one at a time, or all together; () is the size drawn."""
+    from plotout import job
+
+    if "all" in sizes:
+        sizes = job.read_set(set_file).sizes or ("",)
+    chosen = tuple(dict.fromkeys(sizes)) or ("",)
+    return (chosen,) if together else tuple((size,) if size else () for size in chosen)
 
 
 def _earlier(asked: EarlierOptions, marks: FittedMarks | None) -> EarlierLay | None:
@@ -132,7 +156,8 @@ def _earlier(asked: EarlierOptions, marks: FittedMarks | None) -> EarlierLay | N
 
 def _tell(report: dict[str, Any], made: Made, folder: Path) -> None:
     cards, sheets = _counted(len(made.cards), "card"), _counted(len(made.results), "sheet")
-    click.echo(f"{report['set']}: {cards} on {sheets} for {made.machine.title}")
+    size = f", size {made.pattern_set.size}" if made.request.sizes else ""
+    click.echo(f"{report['set']}{size}: {cards} on {sheets} for {made.machine.title}")
     for sheet in report["sheets"]:
         saved = sheet["travel_as_read_mm"] - sheet["travel_mm"]
         share = 100.0 * saved / sheet["travel_as_read_mm"] if sheet["travel_as_read_mm"] else 0.0

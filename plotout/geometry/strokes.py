@@ -63,6 +63,7 @@ class Stroke:
     size: diameter in mm of a punched hole, else 0. A machine that has no punch cuts a circle.
     card: id of the card that it belongs to, "" for the sheet's own marks.
     notch: what kind of notch it is, or is a line of; None for what is no notch.
+    layer: what it belongs to beside its mark, where a file has layers ("size M"); "" for the mark.
     """
 
     points: FloatArray
@@ -71,6 +72,7 @@ class Stroke:
     card: str = ""
     size: float = 0.0
     notch: NotchKind | None = None
+    layer: str = ""
 
     @property
     def closed(self) -> bool:

@@ -17,7 +17,7 @@ Ints: TypeAlias = NDArray[np.int64]
 _AT_ONCE = 500
 _PARTS = 8
 
-Kind: TypeAlias = tuple[str, str, float, NotchKind | None]
+Kind: TypeAlias = tuple[str, str, float, NotchKind | None, str]
 
 
 def worked_once(lines: Sequence[Line], tolerance: float) -> list[Line]:
@@ -39,7 +39,7 @@ def worked_once(lines: Sequence[Line], tolerance: float) -> list[Line]:
 
 def _kind(line: Line) -> Kind:
     stroke = line.stroke
-    return stroke.work.value, stroke.mark.value, stroke.size, stroke.notch
+    return stroke.work.value, stroke.mark.value, stroke.size, stroke.notch, stroke.layer
 
 
 def _without_doubles(lines: Sequence[Line], tolerance: float) -> list[Line]:

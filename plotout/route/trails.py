@@ -36,7 +36,10 @@ def joined(lines: Sequence[Line], tolerance: float) -> list[Line]:
         if not line.long or (stroke.closed and stroke.work not in _LOOPS_JOIN):
             result.append(line)
         else:
-            key = (stroke.work.value, stroke.mark.value, stroke.card, stroke.size, stroke.notch)
+            key = (
+                stroke.work.value, stroke.mark.value, stroke.card, stroke.size, stroke.notch,
+                stroke.layer,
+            )  # fmt: skip
             groups.setdefault(key, []).append(line)
     for group in groups.values():
         result += _trails(group, tolerance) if len(group) > 1 else group

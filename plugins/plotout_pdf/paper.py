@@ -57,7 +57,7 @@ class Paper:
         """Draw the runs, a layer for each kind of mark in the order in which they come."""
         by_mark: dict[str, list[Run]] = {}
         for run in runs:
-            by_mark.setdefault(run.stroke.mark.value, []).append(run)
+            by_mark.setdefault(run.stroke.layer or run.stroke.mark.value, []).append(run)
         for mark, group in by_mark.items():
             with self.layer(mark):
                 for run in group:

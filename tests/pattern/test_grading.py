@@ -180,3 +180,16 @@ def test_what_matches_in_every_size_says_so(read, tmp_path):
     done = checked(tmp_path)
     assert done.exit_code == 0, done.output
     assert "matches in sizes S, M, L, XL" in done.output
+
+
+def test_sizes_are_made_one_by_one_or_together(read, tmp_path):
+    read("M")
+    machine = job.load_machine("svg-file")
+    source = tmp_path / "set.toml"
+    one = job.plan(job.Request(source, machine, sizes=("L",), seconds=0.0))
+    assert one.stem == "ap-01-l-svg-file"
+    assert np.ptp(one.cards[0].outline, axis=0) == pytest.approx([210 + 25.4, 320 + 25.4], abs=0.1)
+    both = job.plan(job.Request(source, machine, sizes=("S", "L"), seconds=0.0))
+    assert {card.id for card in both.cards} >= {"s-bib", "l-bib"}
+    laid = {placed.card.id for sheet in both.sheets for placed in sheet.placed}
+    assert laid == {card.id for card in both.cards}

@@ -1,0 +1,73 @@
+"""plotout nest: all sizes of each piece, drawn over one another."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import click
+
+from plotout.cli.json_output import print_json
+from plotout.cli.options import JSON, SET_FILE, folder_option, machine_option, seconds_option
+from plotout.cli.progress import progress
+
+
+@click.command()
+@SET_FILE
+@machine_option("What draws it: a roll plotter, a printer, a file.")
+@folder_option()
+@click.option("--size", "sizes", multiple=True, help="Draw this size (repeatable); all if not.")
+@click.option("--piece", "pieces", multiple=True, help="Draw this piece (repeatable); all if not.")
+@seconds_option(5.0)
+@JSON
+def nest(
+    set_file: Path,
+    machine: str,
+    folder: Path,
+    sizes: tuple[str, ...],
+    pieces: tuple[str, ...],
+    seconds: float,
+    as_json: bool,
+) -> None:
+    """Draw all sizes of each piece of SET over one another, with a legend.
+
+    Each size has its own line, told apart without colour; in a PDF each is a layer, so that one
+    can be shown and printed by itself.
+
+    Example: plotout nest samples/beekeepers-smock/set.toml --machine copy-shop --out nests
+    """
+    from plotout import job, output
+    from plotout.errors import UserError, nearest
+    from plotout.finish.nest import nests
+
+    drawn = job.read_set(set_file)
+    known = drawn.sizes or (drawn.size,)
+    for size in sizes:
+        job.read_set(set_file, size)  # says which there are, if this is none of them
+    chosen = [size for size in known if size in sizes or not sizes]
+    sets = {size: job.read_set(set_file, size) for size in chosen}
+    cards = nests(sets, drawn.size if drawn.size in sets else chosen[0])
+    names = [card.piece for card in cards]
+    for wanted in pieces:
+        if wanted not in names:
+            raise UserError(f"there is no piece '{wanted}'", fix=nearest(wanted, names))
+    kept = tuple(card for card in cards if card.piece in pieces or not pieces)
+    profile = job.load_machine(machine)
+    request = job.Request(
+        job.Finished(replace(drawn, size=", ".join(chosen)), kept),
+        profile,
+        seconds=seconds,
+        pictures=True,
+        name=f"nest-{profile.name}",
+    )
+    with progress(not as_json) as tell:
+        made = job.plan(request, tell)
+        output.write(made, folder, tell)
+    files = [str(folder / name) for each in made.results for name in each.files]
+    if as_json:
+        report = {"set": drawn.name, "sizes": chosen, "files": files}
+        print_json(report | {"warnings": list(made.warnings)})
+        return
+    click.echo("\n".join(files))
+    for text in made.warnings:
+        click.echo(f"Note: {text}")

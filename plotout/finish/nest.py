@@ -1,0 +1,131 @@
+"""A nest: all sizes of a piece drawn over one another, each with a line of its own.
+
+The sizes lie as grading leaves them: over one another at every point that does not move.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from plotout.errors import UserError
+from plotout.files import slug
+from plotout.finish.card_marks import grain_strokes, shapes_of
+from plotout.finish.derive import all_pieces
+from plotout.finish.label import lettered
+from plotout.finish.notch_shapes import shaped
+from plotout.finish.prepare import bare_card, ready
+from plotout.geometry.dashes import dashes_along
+from plotout.geometry.lettering import text_lines
+from plotout.geometry.polyline import bounds
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.model import Card
+from plotout.pattern.model import PatternSet, Piece
+
+_WIDE = 0.5  # mm: the line that dashes are given in widths of
+# ISO 128-2, basic line types 01 to 12, from memory: dash, gap ... in line widths
+LINES: tuple[tuple[float, ...], ...] = (
+    (), (12, 3), (24, 3, 0.5, 3), (0.5, 3), (24, 3, 0.5, 3, 0.5, 3), (12, 18), (24, 3, 6, 3),
+    (12, 3, 0.5, 3), (24, 3, 6, 3, 6, 3), (12, 3, 12, 3, 0.5, 3), (12, 3, 0.5, 3, 0.5, 3),
+    (12, 3, 12, 3, 0.5, 3, 0.5, 3),
+)  # fmt: skip
+_SAMPLE = 30.0  # mm of each line in the legend
+_WORDS = 5.0  # mm, ISO 3098
+_ROW = 9.0  # mm from line to line of the legend
+_EDGE = 4.0  # mm round all
+
+
+def nests(sets: Mapping[str, PatternSet], base: str) -> tuple[Card, ...]:
+    """Return a card for each piece, to be drawn: its cutting line and notches in every size.
+
+    sets: by size, in order. base: the size whose line is whole, and whose grain line is drawn.
+    Raises UserError for more sizes than there are lines, or a piece that can't be made.
+    """
+    if len(sets) > len(LINES):
+        raise UserError(
+            f"{len(sets)} sizes are more than can be told apart by their lines ({len(LINES)})",
+            fix="Draw fewer of them: --size S --size M",
+        )
+    order = [base, *(size for size in sets if size != base)]
+    kinds = {size: LINES[order.index(size)] for size in sets}
+    by_size = {size: {p.name: p for p in all_pieces(each)} for size, each in sets.items()}
+    names = list(by_size[base])
+    return tuple(
+        _nest(name, {size: pieces[name] for size, pieces in by_size.items()}, sets, base, kinds,
+              (nth + 1, len(names)))
+        for nth, name in enumerate(names)
+    )  # fmt: skip
+
+
+def _nest(
+    name: str,
+    pieces: Mapping[str, Piece],
+    sets: Mapping[str, PatternSet],
+    base: str,
+    kinds: Mapping[str, tuple[float, ...]],
+    count: tuple[int, int],
+) -> Card:
+    lines: list[Stroke] = []
+    shapes = []
+    for size, piece in pieces.items():
+        bare = bare_card(ready(piece), sets[size].defaults, sets[size].seams)
+        shapes.append(bare.outline)
+        layer = f"size {size}"
+        lines += [_drawn(part, Mark.OUTLINE, layer) for part in _broken(bare.outline, kinds[size])]
+        lines += [
+            _drawn(line, Mark.NOTCH, layer) for notch in bare.notches for line in shaped(notch)
+        ]
+    middle = ready(pieces[base])
+    inner = min(shapes, key=lambda outline: Polygon(outline).area)
+    extra = grain_strokes(middle.grain, Polygon(inner), ()) if middle.grain is not None else []
+    head = sets[base]
+    told = (name, head.name, f"style {head.style}", f"sizes {', '.join(pieces)}")
+    block = lettered(told, Polygon(inner), shapes_of(extra), _WORDS, middle.grain, titled=True)
+    left, bottom, _, _ = bounds(np.vstack(shapes))
+    legend = _legend(kinds, left, bottom - 2 * _EDGE)
+    every = [*lines, *extra, *block.strokes, *legend]
+    identity = slug(name)
+    return Card(
+        id=identity,
+        piece=name,
+        title=f"{name}, all sizes",
+        number=count[0],
+        of=count[1],
+        outline=_frame(every),
+        strokes=tuple(replace(stroke, card=identity) for stroke in every),
+        warnings=(block.warning,) if block.warning else (),
+    )
+
+
+def _drawn(points: FloatArray, mark: Mark, layer: str = "") -> Stroke:
+    return Stroke(points, Work.DRAW, mark, layer=layer)
+
+
+def _broken(points: FloatArray, kind: Sequence[float]) -> list[FloatArray]:
+    """Return a line in the dashes of its kind, as lines of their own: every machine draws those."""
+    return list(dashes_along([points], [each * _WIDE for each in kind])) if kind else [points]
+
+
+def _legend(kinds: Mapping[str, tuple[float, ...]], left: float, top: float) -> list[Stroke]:
+    """Return the sizes with their lines, one under the other."""
+    strokes: list[Stroke] = []
+    for nth, (size, kind) in enumerate(kinds.items()):
+        y = top - _ROW * nth
+        sample = np.array([[left, y], [left + _SAMPLE, y]])
+        layer = f"size {size}"
+        strokes += [_drawn(part, Mark.INTERNAL, layer) for part in _broken(sample, kind)]
+        at = np.array([left + _SAMPLE + 3.0, y - _WORDS / 2.0])
+        strokes += [
+            _drawn(letter + at, Mark.LETTERING, layer) for letter in text_lines(size, _WORDS)
+        ]
+    return strokes
+
+
+def _frame(strokes: Sequence[Stroke]) -> FloatArray:
+    """Return the rectangle that a nest takes on its paper; it is not drawn."""
+    left, bottom, right, top = bounds(np.vstack([stroke.points for stroke in strokes]))
+    left, bottom, right, top = left - _EDGE, bottom - _EDGE, right + _EDGE, top + _EDGE
+    return np.array([[left, bottom], [right, bottom], [right, top], [left, top], [left, bottom]])

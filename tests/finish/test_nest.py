@@ -1,0 +1,70 @@
+"""Nests: every size there, each with a line of its own, over one another where nothing moves."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from shapely.geometry import LineString, box
+
+from plotout import Mark, UserError
+from plotout.finish.nest import LINES, nests
+
+from .conftest import a_set, rectangle
+
+SIZES = {"S": 180.0, "M": 200.0, "L": 220.0}
+
+
+def a_nest():
+    sets = {
+        size: replace(a_set(rectangle("Bib", wide, 300.0)), size=size)
+        for size, wide in SIZES.items()
+    }
+    (card,) = nests(sets, "M")
+    return card
+
+
+def lines_of(card, size):
+    return [s for s in card.strokes if s.layer == f"size {size}" and s.mark is Mark.OUTLINE]
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_each_size_is_drawn_where_it_lies(size):
+    """Its cutting line by hand: half an inch (12.7 mm) outside the rectangle."""
+    points = np.vstack([stroke.points for stroke in lines_of(a_nest(), size)])
+    low, high = points.min(axis=0), points.max(axis=0)
+    assert low == pytest.approx([-12.7, -12.7], abs=0.01)
+    assert high == pytest.approx([SIZES[size] + 12.7, 312.7], abs=3.1)  # a gap may hold the corner
+
+
+def test_the_base_size_is_whole_and_others_are_broken_otherwise():
+    card = a_nest()
+    assert len(lines_of(card, "M")) == 1
+    longest = {size: max(s.length for s in lines_of(card, size)) for size in ("S", "L")}
+    assert longest["S"] == pytest.approx(6.0, abs=0.01)  # 12 line widths of 0.5 mm
+    assert longest["L"] == pytest.approx(12.0, abs=0.01)  # 24
+
+
+def test_lines_are_all_different():
+    assert len(set(LINES)) == len(LINES)
+
+
+def test_the_frame_holds_all_of_it():
+    card = a_nest()
+    low, high = card.outline.min(axis=0), card.outline.max(axis=0)
+    for stroke in card.strokes:
+        assert (stroke.points >= low).all()
+        assert (stroke.points <= high).all()
+    assert not any(stroke.work.value == "cut" for stroke in card.strokes)
+
+
+def test_more_sizes_than_lines_are_refused():
+    many = {f"{nth}": a_set(rectangle("Bib", 100.0 + nth, 300.0)) for nth in range(len(LINES) + 1)}
+    with pytest.raises(UserError, match="more than can be told apart"):
+        nests(many, "0")
+
+
+def test_dashes_lie_on_their_cutting_line():
+    ring = LineString(
+        [(-12.7, -12.7), (192.7, -12.7), (192.7, 312.7), (-12.7, 312.7), (-12.7, -12.7)]
+    )
+    assert all(ring.distance(LineString(s.points)) < 0.01 for s in lines_of(a_nest(), "S"))
