@@ -64,7 +64,5 @@ def test_more_sizes_than_lines_are_refused():
 
 
 def test_dashes_lie_on_their_cutting_line():
-    ring = LineString(
-        [(-12.7, -12.7), (192.7, -12.7), (192.7, 312.7), (-12.7, 312.7), (-12.7, -12.7)]
-    )
+    ring = box(-12.7, -12.7, 180.0 + 12.7, 300.0 + 12.7).exterior
     assert all(ring.distance(LineString(s.points)) < 0.01 for s in lines_of(a_nest(), "S"))
