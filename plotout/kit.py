@@ -9,7 +9,16 @@ from plotout._lazy import lazy
 if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.errors import nearest, shown
     from plotout.geometry.arcs import find_arcs
-    from plotout.geometry.fitting import FEWEST_PRICKS, End, Line, crossing, fit_curve, fit_line
+    from plotout.geometry.fitting import (
+        FEWEST_PRICKS,
+        CurveFit,
+        End,
+        Line,
+        crossing,
+        curve_fit,
+        fit_line,
+        likely_lines,
+    )
     from plotout.geometry.flatten import FLATNESS, bezier_points, ellipse_points
     from plotout.geometry.lettering import text_lines
     from plotout.geometry.ordering import in_order
@@ -55,12 +64,14 @@ _HOME = {
     "plotout.errors": ("nearest", "shown"),
     "plotout.geometry.arcs": ("find_arcs",),
     "plotout.geometry.fitting": (
+        "CurveFit",
         "End",
         "FEWEST_PRICKS",
         "Line",
         "crossing",
-        "fit_curve",
+        "curve_fit",
         "fit_line",
+        "likely_lines",
     ),
     "plotout.geometry.flatten": (
         "FLATNESS",
@@ -123,6 +134,7 @@ __all__ = [
     "Angle",
     "Choice",
     "Count",
+    "CurveFit",
     "End",
     "Fault",
     "Flag",
@@ -148,13 +160,14 @@ __all__ = [
     "arc_tolerance",
     "bezier_points",
     "crossing",
+    "curve_fit",
     "ellipse_points",
     "find_arcs",
-    "fit_curve",
     "fit_line",
     "grain_shape",
     "in_order",
     "length",
+    "likely_lines",
     "machine_matrix",
     "middle_shapes",
     "nearest",

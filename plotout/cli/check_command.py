@@ -10,7 +10,7 @@ import click
 
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, SET_FILE
-from plotout.cli.table import table
+from plotout.cli.table import finite, give_or_take, table
 
 if TYPE_CHECKING:
     from plotout.finish.review import Review
@@ -107,6 +107,8 @@ def _seam_report(seam: SeamResult) -> dict[str, Any]:
             "times": seam.second_times,
         },
         "difference_mm": round(seam.difference, 3),
+        "known_to_mm": finite(seam.known_to),
+        "sure": seam.sure,
         "ease_mm": list(seam.ease),
         "tolerance_mm": seam.tolerance,
         "notches": [
@@ -128,7 +130,7 @@ def _seam_report(seam: SeamResult) -> dict[str, Any]:
             }
             for each in seam.stretches
         ],
-        "good": not seam.faults,
+        "good": seam.sure and not seam.faults,
         "faults": list(seam.faults),
         "notes": list(seam.notes),
     }
@@ -140,7 +142,18 @@ def _tell(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None
         head = ("piece", "truing", "off, mm", "put right, mm", "tolerance, mm", "")
         click.echo("Truing\n" + table(head, [_trued_row(*each) for each in trued]) + "\n")
     if found.seams:
-        heads = ("seam", "first", "mm", "second", "mm", "difference", "ease, mm", "notches", "")
+        heads = (
+            "seam",
+            "first",
+            "mm",
+            "second",
+            "mm",
+            "difference",
+            "known to",
+            "ease, mm",
+            "notches",
+            "",
+        )
         click.echo("Seams\n" + table(heads, [_seam_row(seam) for seam in found.seams]) + "\n")
     if sized and found.seams:
         rows = [_sizes_row(nth, seam, sized) for nth, seam in enumerate(found.seams)]
@@ -151,18 +164,23 @@ def _tell(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None
         click.echo(f"Note: {note}")
     for fault in faults:
         click.echo(f"Fault: {fault}")
+    reviews = (found, *(sized.reviews.values() if sized else ()))
+    unsure = len({seam.name for each in reviews for seam in each.seams if not seam.sure})
     if not found.asked:
         click.echo("Nothing was measured: the set names no seam ([[seam]]) and no truing.")
-    elif not faults:
+    elif not faults and not unsure:
         where = f" in sizes {', '.join(sized.reviews)}" if sized else ""
         click.echo(f"Everything that was asked for matches{where}.")
+    elif not faults:
+        click.echo(f"Nothing is wrong that the pricks can tell; of {unsure} seams they can't.")
 
 
 def _sizes_row(nth: int, seam: SeamResult, sized: SizeReview) -> tuple[str, ...]:
     seams = [each.seams[nth] for each in sized.reviews.values()]
     good = not any(each.faults for each in seams)
+    sure = all(each.sure for each in seams)
     told = [f"{each.difference:+.1f}" + ("!" if each.faults else "") for each in seams]
-    return (seam.name, *told, "good" if good else "FAULT")
+    return (seam.name, *told, "FAULT" if not good else "good" if sure else "NOT SURE")
 
 
 def _trued_row(piece: str, result: Trued) -> tuple[str, ...]:
@@ -184,9 +202,10 @@ def _seam_row(seam: SeamResult) -> tuple[str, ...]:
         _times(seam.second_times, seam.second_piece),
         f"{seam.second:.1f}",
         f"{seam.difference:+.1f}",
+        give_or_take(seam.known_to),
         f"{seam.ease[0]:g} to {seam.ease[1]:g}",
         str(len(seam.notches)),
-        "FAULT" if seam.faults else "good",
+        "FAULT" if seam.faults else "good" if seam.sure else "NOT SURE",
     )
 
 

@@ -9,7 +9,7 @@ import click
 
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, SET_FILE
-from plotout.cli.table import table
+from plotout.cli.table import finite, give_or_take, table
 
 if TYPE_CHECKING:
     from plotout.geometry.strokes import FloatArray
@@ -85,6 +85,7 @@ def _piece_report(piece: Piece) -> dict[str, Any]:
             {
                 "name": edge.name,
                 "length_mm": round(length(edge.points), 3),
+                "known_to_mm": finite(edge.known_to),
                 "from_mm": [round(float(v), 3) for v in edge.points[0]],
                 "to_mm": [round(float(v), 3) for v in edge.points[-1]],
                 "allowance_mm": list(edge.allowance),
@@ -126,12 +127,13 @@ def _tell(piece: Piece) -> None:
                 str(nth),
                 edge.name + (" (fold)" if edge.name == piece.fold else ""),
                 f"{length(edge.points):.1f}",
+                give_or_take(edge.known_to),
                 _xy(start),
                 _xy(end),
                 f"{first:.4g}" if first == last else f"{first:.4g} to {last:.4g}",
             )
         )
-    click.echo(table(("", "edge", "mm", "from x, y", "to x, y", "allowance"), rows))
+    click.echo(table(("", "edge", "mm", "known to", "from x, y", "to x, y", "allowance"), rows))
     for notch in piece.notches:
         many = {1: "notch", 2: "double notch", 3: "triple notch"}[notch.count]
         click.echo(f"  {many} ({notch.style.kind}) on {notch.edge} at {notch.along:.1f} mm")

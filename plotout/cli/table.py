@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import isfinite
 
 
 def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
@@ -20,5 +21,17 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     return "\n".join(lines)
 
 
+def give_or_take(known_to: float) -> str:
+    """Return to how many mm something is known, in words: blank where it was drawn."""
+    if known_to == 0.0:
+        return ""
+    return f"± {known_to:.1f}" if isfinite(known_to) else "not known"
+
+
+def finite(known_to: float) -> float | None:
+    """Return the same for JSON: None where it is not known at all."""
+    return round(known_to, 3) if isfinite(known_to) else None
+
+
 def _is_figure(text: str) -> bool:
-    return not text or text[0] in "+-0123456789"
+    return not text or text[0] in "+-±0123456789"

@@ -43,7 +43,8 @@ def edges_of(
         size = (end - start - 1) % len(opened) + 1
         points = opened[(start + np.arange(size + 1)) % len(opened)]
         if owner[start] == len(lines):
-            edge = Edge(other, points, (0.0, 0.0), seam_notches=False)
+            known = max((edge.known_to for edge, _ in lines), default=0.0)
+            edge = Edge(other, points, (0.0, 0.0), seam_notches=False, known_to=known)
         else:
             edge = _kept(lines[owner[start]], points)
         names = [each.name for each in found]

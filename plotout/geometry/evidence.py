@@ -13,7 +13,7 @@ is judged together, and none hides another.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,7 +28,6 @@ USUAL_SIZE, SIZE_SPREAD = 1.0, 0.9  # of the rows; and its logarithm's deviation
 WIDE = 6.0  # of a direction that only one kind leaves free: how far it is likely to go
 _FREE, _SEEN = 1e-5, 1e-6  # of the greatest singular value: what counts as no price, as unseen
 _STIFF = 1.5  # mm: scatter of a fit that passes strays by
-_NEARLY = 0.15  # mm: how much nearer than `least` is told apart
 _UNJUDGED = 1e-7  # of a point's own weight: without it the fit is undetermined
 
 
@@ -42,6 +41,9 @@ class Price:
     rows: FloatArray
     due: FloatArray
     unit: float
+
+
+NO_PRICE = Price(np.zeros((0, 2)), np.zeros(0), 1.0)  # of a straight line's two unknowns
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -96,13 +98,14 @@ class Evidence:
         shares = np.sum([np.exp(a.likely - total).sum(axis=1) for a in self.accounts], axis=0)
         return float(np.sqrt(shares @ SCATTERS**2))
 
-    def without(self, sets: Indices, least: float = 0.0) -> FloatArray:
+    def without(self, sets: Indices, off: Callable[[FloatArray], FloatArray]) -> FloatArray:
         """Return the log likelihood without each of (s, k) sets of k points, (s,).
 
-        A set counts only as far as each of its points lies `least` off from what the rest foretell.
+        off: log of how likely a point is, of those left out, that lies so far (mm) from what the
+        rest foretell.
         """
         return np.asarray(
-            np.logaddexp.reduce([_without(each, sets, least) for each in self.accounts], axis=0)
+            np.logaddexp.reduce([_without(each, sets, off) for each in self.accounts], axis=0)
         )
 
     def draws(self, count: int, seed: int = 1) -> FloatArray:
@@ -200,7 +203,9 @@ def _draw(account: _Account, scatter: int, size: int, rng: np.random.Generator) 
     )
 
 
-def _without(account: _Account, sets: Indices, least: float) -> FloatArray:
+def _without(
+    account: _Account, sets: Indices, off: Callable[[FloatArray], FloatArray]
+) -> FloatArray:
     """For one kind: log of the likelihood without each set, (s,)."""
     ratios = _ratios()  # those along a diagonal of the grid are one
     which = np.subtract.outer(len(SCATTERS) - 1 - np.arange(len(SCATTERS)), -np.arange(len(SIZES)))
@@ -208,11 +213,11 @@ def _without(account: _Account, sets: Indices, least: float) -> FloatArray:
     weights = 1.0 / (1.0 + distinct[:, None] * account.strengths**2)  # (r, m)
     whole = np.einsum("im,rm,jm->rij", account.turned, weights, account.turned, optimize=True)
     pulls = weights * account.parts @ account.turned.T
-    gain, size, off = _blocks(whole, pulls, sets)
-    near = (np.maximum(least - np.abs(off), 0.0) ** 2).sum(axis=0) / (2.0 * _NEARLY**2)
-    gain, size, near = gain[which], size[which], near[which]  # (scatters, sizes, s)
+    gain, size, away = _blocks(whole, pulls, sets)
+    strayed = off(away).sum(axis=0)
+    gain, size, strayed = gain[which], size[which], strayed[which]  # (scatters, sizes, s)
     scatters = SCATTERS[:, None, None]
-    each = account.likely[:, :, None] + gain / (2.0 * scatters**2) - 0.5 * size - near
+    each = account.likely[:, :, None] + gain / (2.0 * scatters**2) - 0.5 * size + strayed
     each += sets.shape[1] * np.log(scatters * np.sqrt(2.0 * np.pi))
     return np.asarray(np.logaddexp.reduce(each.reshape(-1, len(sets)), axis=0))
 

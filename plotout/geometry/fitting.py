@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from plotout.geometry.fairing import faired
+from plotout.geometry.evidence import NO_PRICE, weighed
+from plotout.geometry.fairing import Fair, faired
 from plotout.geometry.polyline import distances, mirrored, unit, without_repeats
 from plotout.geometry.smoothing import Condition, Spline, smoothed
 from plotout.geometry.strokes import FloatArray
@@ -61,6 +62,23 @@ def fit_line(points: FloatArray) -> Line:
     return Line(centre, along)
 
 
+def likely_lines(points: FloatArray, count: int) -> list[Line]:
+    """Return straight lines as likely as what (n, 2) points say, n >= 2."""
+    line = fit_line(points)
+    design, off = straight_problem(line, points)
+    draws = weighed(design, off, [NO_PRICE]).draws(count)
+    return [
+        Line(line.at + line.normal * aside, unit(line.along + line.normal * slope))
+        for aside, slope in draws
+    ]
+
+
+def straight_problem(line: Line, points: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return how points' distances from a line move with it, (n, 2), and the distances, (n,)."""
+    along = (points - line.at) @ line.along
+    return np.column_stack([np.ones(len(points)), along]), line.offsets(points)
+
+
 def crossing(first: Line, second: Line) -> FloatArray | None:
     """Return where two lines cross, (2,); None within half a degree of parallel."""
     matrix = np.column_stack([first.along, -second.along])
@@ -81,6 +99,23 @@ class End:
     at: FloatArray | None = None
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class CurveFit:
+    """A fair curve through pricks. points: (m, 2), mm, flattened."""
+
+    points: FloatArray
+    _pricks: FloatArray
+    _fair: Fair | None
+    _turned: bool
+
+    def likely(self, count: int) -> list[FloatArray]:
+        """Return curves, each (k, 2), as likely as what the pricks say; none if they don't say."""
+        if self._fair is None:
+            return []
+        made = self._fair.likely(self._pricks, count)
+        return [each[::-1] for each in made] if self._turned else made
+
+
 def fit_curve(
     points: FloatArray, *, closed: bool = False, start: End | None = None, end: End | None = None
 ) -> FloatArray:
@@ -89,19 +124,29 @@ def fit_curve(
     closed: the curve comes back to its start. start, end: how its ends meet their lines, exactly:
     a neck curve is square to the centre line, so that it has no peak or dip when it is mirrored.
     """
+    return curve_fit(points, closed=closed, start=start, end=end).points
+
+
+def curve_fit(
+    points: FloatArray, *, closed: bool = False, start: End | None = None, end: End | None = None
+) -> CurveFit:
+    """Return the same curve, with what its pricks say of how sure it is."""
     if backwards(points):  # so that a seam pricked from its other end is the same seam
-        return fit_curve(points[::-1], closed=closed, start=end, end=start)[::-1]
+        other = curve_fit(points[::-1], closed=closed, start=end, end=start)
+        return CurveFit(other.points[::-1], points[::-1], other._fair, True)
     dense = smooth_curve(points, closed=closed, start=start, end=end)
     first_met, last_met = met(points, start, end)
     fair = faired(points, dense, closed=closed, start=first_met, end=last_met)
     if fair is not None and _furthest(points, fair.points) < _furthest(points, dense) + ASTRAY:
         dense = fair.points
+    else:
+        fair = None
     if start is not None:
         dense[0] = start.line.foot(dense[0])
     if end is not None:
         dense[-1] = end.line.foot(dense[-1])
     flat = shapely.simplify(shapely.LineString(without_repeats(dense)), FLAT)
-    return np.asarray(shapely.get_coordinates(flat))
+    return CurveFit(np.asarray(shapely.get_coordinates(flat)), points, fair, False)
 
 
 def backwards(points: FloatArray) -> bool:

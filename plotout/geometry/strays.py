@@ -11,16 +11,25 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plotout.geometry.evidence import Evidence, Price, weighed
+from plotout.geometry.evidence import NO_PRICE, Evidence, weighed
 from plotout.geometry.fairing import Fair, faired
-from plotout.geometry.fitting import FEWEST_PRICKS, End, backwards, fit_line, met, smooth_curve
+from plotout.geometry.fitting import (
+    FEWEST_PRICKS,
+    End,
+    backwards,
+    fit_line,
+    met,
+    smooth_curve,
+    straight_problem,
+)
 from plotout.geometry.strokes import FloatArray
 
 LEAST_OFF = 1.0  # mm: nothing nearer to the curve is called a stray (common practice)
-RARE = 0.01  # of pricks stray (common practice)
-REACH = 50.0  # mm within which a stray lies, to either side together (common practice)
+RARE = 0.015  # of pricks stray (common practice)
+USUAL_OFF = 8.0  # mm that half of all strays lie within (common practice)
 DOUBT = 0.1  # that a prick strayed, or that one left out did not: it is told
 _STIFF = 6.0  # degrees of freedom of a first curve, which strays hardly draw after them
+_STIFF_SHARE = 0.75  # and at most so many for each prick
 _BEAM = 40  # sets that are built upon
 _HOPELESS = 6.0  # of log likelihood: sets so much worse than the best bear no larger ones
 _ROUNDS = 4
@@ -69,12 +78,13 @@ def strays(
     total = np.logaddexp.reduce(list(weights.values()))
     for some, weight in weights.items():
         chances[list(some)] += np.exp(weight - total)
-    likelier = tuple(n for n in chosen if chances[n] >= 0.5)
+    far = np.abs(view.off) >= LEAST_OFF
+    likelier = tuple(n for n in chosen if chances[n] >= 0.5 and far[n])
     left_out = {n: Suspect(abs(float(view.off[n])), float(chances[n])) for n in likelier}
     doubted = {}
     for n in np.flatnonzero(chances > DOUBT).tolist():
         without = None if n in left_out else _view(run, (*likelier, n), view.fair)
-        if without is not None:
+        if without is not None and abs(float(without.off[n])) >= LEAST_OFF:
             doubted[n] = Suspect(abs(float(without.off[n])), float(chances[n]))
     return Strays(left_out, doubted)
 
@@ -110,8 +120,9 @@ def _settled(run: _Run) -> tuple[Set, _View, dict[Set, float]] | None:
         if new is not None:
             tried[chosen] = new, _weigh(new.evidence, run, chosen)
             chosen = _likeliest(tried[chosen][1])
-    if not tried:
-        return None
+    if not tried:  # no curve was found through the likeliest: as they were judged at the stiff one
+        weights = _weigh(view.evidence, run)
+        return _likeliest(weights), view, weights
     best = max(tried, key=lambda some: tried[some][1][some])
     view, weights = tried[best]
     if () in tried:
@@ -128,9 +139,8 @@ def _first(run: _Run) -> _View | None:
     if run.straight:
         return _view(run, (), None)
     begin, finish = met(run.points, run.start, run.end)
-    like = smooth_curve(
-        run.points, closed=run.closed, start=run.start, end=run.end, most_free=_STIFF
-    )
+    free = min(_STIFF, _STIFF_SHARE * len(run.points))
+    like = smooth_curve(run.points, closed=run.closed, start=run.start, end=run.end, most_free=free)
     fair = faired(run.points, like, closed=run.closed, start=begin, end=finish, stiff=True)
     return None if fair is None else _seen(run, fair)
 
@@ -139,11 +149,8 @@ def _view(run: _Run, left_out: Set, like: Fair | None) -> _View | None:
     kept = [n for n in range(len(run.points)) if n not in left_out]
     if like is None:
         line = fit_line(run.points[kept])
-        along = (run.points - line.at) @ line.along
-        design = np.column_stack([np.ones(len(run.points)), along])
-        off = line.offsets(run.points)
-        none = Price(np.zeros((0, 2)), np.zeros(0), 1.0)
-        return _View(weighed(design, off, [none]), off, None)
+        design, off = straight_problem(line, run.points)
+        return _View(weighed(design, off, [NO_PRICE]), off, None)
     begin, finish = met(run.points, run.start, run.end)
     fair = faired(run.points[kept], like.points, closed=run.closed, start=begin, end=finish,
                   doubted=run.points[list(left_out)])  # fmt: skip
@@ -154,13 +161,18 @@ def _seen(run: _Run, fair: Fair) -> _View:
     return _View(fair.evidence(run.points), fair.offsets(run.points), fair)
 
 
+def _strayed(off: FloatArray) -> FloatArray:
+    """Log of how likely a prick strays so far, a mm: Cauchy's tails, and nothing near the curve."""
+    tails = np.log(np.pi * USUAL_OFF * (1.0 + (off / USUAL_OFF) ** 2))
+    return np.where(np.abs(off) >= LEAST_OFF, np.log(RARE) - tails, -np.inf)
+
+
 def _weigh(evidence: Evidence, run: _Run, also: Set = ()) -> dict[Set, float]:
     count = len(run.points)
-    price = np.log(RARE / REACH)
     level: dict[Set, float] = {(): evidence.total}
     every = dict(level)
     if also:
-        every[also] = float(evidence.without(np.array([also]), LEAST_OFF)[0]) + len(also) * price
+        every[also] = float(evidence.without(np.array([also]), _strayed)[0])
     for size in range(1, max(count // 3, 1) + 1):
         if count - size < (2 if run.straight else FEWEST_PRICKS - 1):
             break
@@ -168,7 +180,7 @@ def _weigh(evidence: Evidence, run: _Run, also: Set = ()) -> dict[Set, float]:
         sets = sorted(
             {tuple(sorted((*some, n))) for some in beam for n in range(count) if n not in some}
         )
-        likely = evidence.without(np.array(sets, dtype=np.intp), LEAST_OFF) + size * price
+        likely = evidence.without(np.array(sets, dtype=np.intp), _strayed)
         level = dict(zip(sets, likely.tolist(), strict=True))
         every |= level
         if size >= 3 and max(level.values()) < max(every.values()) - _HOPELESS:

@@ -87,10 +87,13 @@ def assemble(set_file: SetFile, read: Read, size: str = "") -> PatternSet:
 def _drawn(spec: PieceSpec, defaults: Defaults, read: Read, step: SizeStep | None) -> Piece:
     drawing = _read(spec, read)
     notes = list(drawing.notes)
-    named, told = edges_of(drawing, spec, defaults.tolerance)
+    named, known, told = edges_of(drawing, spec, defaults.tolerance)
     notes += told
     _check_rules(spec, [name for name, _ in named])
-    edges = [_edge(name, points, spec, defaults) for name, points in named]
+    edges = [
+        replace(_edge(name, points, spec, defaults), known_to=to)
+        for (name, points), to in zip(named, known, strict=True)
+    ]
     if spec.cutting:
         edges = _stitching(edges, spec, defaults.tolerance, notes)
     trued_lines, trued = true(

@@ -37,6 +37,7 @@ class Shape:
     text: the words of a TEXT; the kind of a NOTCH ("slit", "V", "T", "castle", "check", "U").
     size: depth of a notch or diameter of a drill hole in mm, 0 when not known.
     angle: direction of a notch into the piece, degrees counter-clockwise, or None.
+    known_to: of an outline, mm (two sigma) to which its length is known; 0 where it was drawn.
     """
 
     points: FloatArray
@@ -45,6 +46,7 @@ class Shape:
     text: str = ""
     size: float = 0.0
     angle: float | None = None
+    known_to: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

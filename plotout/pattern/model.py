@@ -67,6 +67,8 @@ class Edge:
     points: (n, 2), mm. allowance: mm at its first and at its last point (linear between).
     corner: how both its corners are done; where two edges differ, TURNED wins, then the later edge.
     seam_notches: whether allowance notches are made at its two ends.
+    known_to: mm (two sigma) to which its length is known; 0 where it was drawn, infinite where its
+    pricks don't say.
     """
 
     name: str
@@ -74,6 +76,7 @@ class Edge:
     allowance: tuple[float, float]
     corner: Corner = Corner.MITRE
     seam_notches: bool = True
+    known_to: float = 0.0
 
 
 @table

@@ -28,10 +28,13 @@ _ONE = 1e-6  # mm: points nearer than this are one, told twice
 _JOIN = 0.02  # mm: two flattenings of 0.01 mm may differ by so much
 
 
-def edges_of(drawing: Drawing, spec: PieceSpec, tolerance: float) -> tuple[list[Named], list[str]]:
+def edges_of(
+    drawing: Drawing, spec: PieceSpec, tolerance: float
+) -> tuple[list[Named], list[float], list[str]]:
     """Return the outline's edges with their names, counter-clockwise, and notes for the user.
 
-    Each edge is (n, 2), mm, and begins exactly where the one before it ends. Raises UserError
+    Each edge is (n, 2), mm, and begins exactly where the one before it ends; with it goes to how
+    many mm its length is known. Raises UserError
     for an outline that is empty, open, crosses itself or repeats a point, saying where in mm.
     """
     shapes = [shape for shape in drawing.shapes if shape.role is Role.OUTLINE]
@@ -46,10 +49,11 @@ def edges_of(drawing: Drawing, spec: PieceSpec, tolerance: float) -> tuple[list[
         ring = ring if signed_area(ring) > 0.0 else ring[::-1]
         _check_ring(ring, spec)
         edges = _between_turns(ring, drawing, spec, notes)
+        known = [shapes[0].known_to] * len(edges)
     else:
-        edges = _from_runs(shapes, spec, tolerance, notes)
+        edges, known = _from_runs(shapes, spec, tolerance, notes)
         _check_ring(ring_of([points for _, points in edges]), spec)
-    return _named(edges, spec), notes
+    return _named(edges, spec), known, notes
 
 
 def _wrong(spec: PieceSpec, problem: str, fix: str = "", at: FloatArray | None = None) -> UserError:
@@ -119,7 +123,7 @@ def _check_ring(ring: FloatArray, spec: PieceSpec) -> None:
 
 def _from_runs(
     shapes: Sequence[Shape], spec: PieceSpec, tolerance: float, notes: list[str]
-) -> list[Named]:
+) -> tuple[list[Named], list[float]]:
     """Join open runs, each ending where the next begins; shared points become one."""
     lines = [shape.points.copy() for shape in shapes]
     names = [shape.name for shape in shapes]
@@ -137,14 +141,15 @@ def _from_runs(
         if gap > _JOIN:
             notes.append(f"'{names[nth - 1]}' and '{names[nth]}' joined over {gap:.2f} mm")
         lines[nth - 1][-1] = line[0] = (before[-1] + line[0]) / 2.0
-    edges = list(zip(names, lines, strict=True))
+    edges, known = list(zip(names, lines, strict=True)), [shape.known_to for shape in shapes]
     if signed_area(ring_of(lines)) < 0.0:
         edges = [(name, line[::-1]) for name, line in reversed(edges)]
+        known = known[::-1]
     if spec.start is not None:
         starts = np.array([line[0] for _, line in edges])
         first = int(np.argmin(np.hypot(*(starts - spec.start).T)))
-        edges = edges[first:] + edges[:first]
-    return edges
+        edges, known = edges[first:] + edges[:first], known[first:] + known[:first]
+    return edges, known
 
 
 def _between_turns(

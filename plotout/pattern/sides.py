@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from math import hypot
 
 import numpy as np
 
@@ -54,6 +55,11 @@ class Chain:
     def own(self) -> float:
         """Its length in mm."""
         return sum(link.size for link in self.links)
+
+    @property
+    def known_to(self) -> float:
+        """To how many mm the length of all that is sewn is known: two sigma."""
+        return self.times * hypot(*(link.edge.known_to for link in self.links))
 
     @property
     def walked(self) -> float:

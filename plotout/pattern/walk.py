@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from math import hypot, isfinite
 
 import numpy as np
 
@@ -61,7 +62,7 @@ class SeamResult:
 
     first_piece, second_piece: what each side goes along, in words. first_times, second_times: how
     many of each chain make up the whole. faults: what doesn't match, in words with its size; notes:
-    what may be meant.
+    what may be meant. known_to: mm to which the difference is known, two sigma.
     """
 
     name: str
@@ -77,11 +78,17 @@ class SeamResult:
     stretches: tuple[Stretch, ...]
     faults: tuple[str, ...]
     notes: tuple[str, ...]
+    known_to: float = 0.0
 
     @property
     def difference(self) -> float:
         """First less second, in mm."""
         return self.first - self.second
+
+    @property
+    def sure(self) -> bool:
+        """True where the difference is known well enough to say whether it matches."""
+        return _sure(self.difference, self.known_to, self.ease, self.tolerance)
 
 
 def walk(pattern_set: PatternSet) -> tuple[SeamResult, ...]:
@@ -113,6 +120,9 @@ def _walk(seam: Seam, pattern_set: PatternSet) -> SeamResult:
     faults = _length_fault(first, second, seam.ease, tolerance)
     faults += [each.fault for each in met if each.fault] + alone
     faults += _stretch_faults(stretches, met, (first, second), seam.ease, tolerance)
+    known = hypot(first.known_to, second.known_to)
+    if not _sure(first.whole - second.whole, known, seam.ease, tolerance):
+        notes.append(_unsure(known, tolerance))
     return SeamResult(
         name=seam.name,
         first_piece=first.name,
@@ -127,6 +137,22 @@ def _walk(seam: Seam, pattern_set: PatternSet) -> SeamResult:
         stretches=stretches,
         faults=tuple(faults),
         notes=(*notes, *unknown),
+        known_to=known,
+    )
+
+
+def _sure(difference: float, known: float, ease: tuple[float, float], tolerance: float) -> bool:
+    """Whether the true difference is within the tolerance, or outside it, wherever it may lie."""
+    low, high = difference - known, difference + known
+    least, most = ease[0] - tolerance, ease[1] + tolerance
+    return known < 1e-9 or (least <= low and high <= most) or high < least or low > most
+
+
+def _unsure(known: float, tolerance: float) -> str:
+    told = f"only to {known:.1f} mm" if isfinite(known) else "not at all"
+    return (
+        f"its pricks can't tell to {tolerance:g} mm whether it matches: the difference is known "
+        f"{told} (two sigma); prick its edges more densely, or measure them"
     )
 
 

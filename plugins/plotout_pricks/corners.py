@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -10,7 +12,7 @@ import shapely
 import shapely.ops
 
 from plotout import FloatArray, Place, UserError
-from plotout.kit import Line, crossing
+from plotout.kit import CurveFit, Line, crossing, likely_lines
 from plotout_pricks.table import Pricks
 
 FLAT = 0.01  # mm: points of the curve this near to its corner are the corner
@@ -18,6 +20,8 @@ REACH = 60.0  # mm that a run may be lengthened to meet its neighbour
 BEND = 20.0  # mm of a curve's end whose bend is kept when it is lengthened
 TURN = np.radians(60.0)  # by which it may turn on the way
 STEPS = 30
+OUTLINES = 60  # as likely as the pricks make them: their spread is known to a tenth
+STRIDE = 4  # of a likely curve's points, those that are kept
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,15 +34,45 @@ class Fitted:
     run: Pricks
     line: Line | None = None
     curve: FloatArray | None = None
+    fit: CurveFit | None = None
     joined: tuple[bool, bool] = (False, False)
 
 
-def joined_up(fits: list[Fitted], path: Path) -> list[FloatArray]:
+def joined_up(fits: Sequence[Fitted], path: Path) -> list[FloatArray]:
     """Return each run's points, (n, 2), from corner to corner. Raises UserError."""
     corners = [_corner(fits[nth - 1], fits[nth], path) for nth in range(len(fits))]
     return [
         _between(fit, corners[nth], corners[(nth + 1) % len(fits)]) for nth, fit in enumerate(fits)
     ]
+
+
+def known_to(fits: Sequence[Fitted], path: Path) -> list[float]:
+    """Return to how many mm each run's length from corner to corner is known: two sigma.
+
+    Of outlines as likely as the pricks make them: every line and curve is moved as its scatter
+    allows, and the corners with them. Infinite where the pricks don't say.
+    """
+    others = [_likely(fit) for fit in fits]
+    sizes = np.full((OUTLINES, len(fits)), np.nan)
+    for nth in range(OUTLINES):
+        try:
+            moved = joined_up([some[nth] for some in others], path)
+        except UserError:  # its corners are hardly corners
+            continue
+        sizes[nth] = [shapely.LineString(points).length for points in moved]
+    met = sizes[np.isfinite(sizes).all(axis=1)]
+    if len(met) < OUTLINES // 2:
+        return [math.inf] * len(fits)
+    told = 2.0 * met.std(axis=0, ddof=1)
+    unsaid = [fit.curve is not None and others[nth][0] is fit for nth, fit in enumerate(fits)]
+    return [math.inf if none else float(each) for none, each in zip(unsaid, told, strict=True)]
+
+
+def _likely(fit: Fitted) -> list[Fitted]:
+    if fit.line is not None:
+        return [replace(fit, line=line) for line in likely_lines(fit.run.points, OUTLINES)]
+    made = fit.fit.likely(OUTLINES) if fit.fit is not None else []
+    return [replace(fit, curve=curve[::STRIDE]) for curve in made] or [fit] * OUTLINES
 
 
 def _corner(first: Fitted, second: Fitted, path: Path) -> FloatArray:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -11,8 +12,8 @@ import numpy as np
 import shapely
 
 from plotout import Drawing, Place, Role, Shape, UserError
-from plotout.kit import End, Line, Strays, fit_curve, fit_line, length, nearest, strays
-from plotout_pricks.corners import Fitted, joined_up
+from plotout.kit import End, Line, Strays, curve_fit, fit_line, length, nearest, strays
+from plotout_pricks.corners import OUTLINES, Fitted, joined_up, known_to
 from plotout_pricks.table import Mark, Pricks, Table
 from plotout_pricks.tidy import Tidy, check_places, tidied
 
@@ -28,13 +29,18 @@ def outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
     tidy = [tidied(run, path, notes) for run in table.runs]
     if len(tidy) == 1 and tidy[0].run.kind == "closed":
         run = _kept(tidy[0], strays(tidy[0].run.points, closed=True), notes)
-        shapes = [Shape(fit_curve(run.points, closed=True), Role.OUTLINE, run.name)]
+        curve = curve_fit(run.points, closed=True)
+        sizes = [shapely.LineString(each).length for each in curve.likely(OUTLINES)]
+        known = 2.0 * float(np.std(sizes, ddof=1)) if sizes else math.inf
+        shapes = [Shape(curve.points, Role.OUTLINE, run.name, known_to=known)]
     else:
         _check_joinable(table.runs, path)
         fits = _fitted(tidy, path, pick, notes)
         shapes = [
-            Shape(points, Role.OUTLINE, fit.run.name)
-            for fit, points in zip(fits, joined_up(fits, path), strict=True)
+            Shape(points, Role.OUTLINE, fit.run.name, known_to=known)
+            for fit, points, known in zip(
+                fits, joined_up(fits, path), known_to(fits, path), strict=True
+            )
         ]
     keys = [Shape(at[None], Role.TURN, each.run.name) for each in tidy for at in each.key_points]
     marks = [_mark(each, shapes, notes) for each in table.marks]
@@ -75,8 +81,9 @@ def _fitted(
             elif other.line is not None and asked in tangent:
                 ends[end] = _tangent(each.run, other, asked[1])
         run = _kept(each, strays(each.run.points, start=ends[0], end=ends[1]), notes)
-        curve = fit_curve(run.points, start=ends[0], end=ends[1])
-        fits[nth] = Fitted(run, curve=curve, joined=(ends[0] is not None, ends[1] is not None))
+        curve = curve_fit(run.points, start=ends[0], end=ends[1])
+        joined = (ends[0] is not None, ends[1] is not None)
+        fits[nth] = Fitted(run, curve=curve.points, fit=curve, joined=joined)
     return fits
 
 

@@ -104,6 +104,17 @@ def test_of_three_pricks_none_is_chosen_but_each_is_named():
     assert sorted(judged.doubted) == [0, 1, 2]
 
 
+def test_nothing_nearer_than_a_millimetre_is_a_stray():
+    """However true the others are."""
+    t = np.linspace(0.0, np.pi / 2, 15)
+    points = np.column_stack([80.0 * np.cos(t), 80.0 * np.sin(t)])
+    points[7] *= 1.0 + 0.6 / 80.0
+    assert strays(points).left_out == {}
+    line = np.column_stack([np.linspace(0.0, 300.0, 9), np.zeros(9)])
+    line[4, 1] = 0.8
+    assert strays(line, straight=True).left_out == {}
+
+
 def test_two_pricks_say_nothing_of_each_other():
     judged = strays(np.array([[0.0, 0.0], [10.0, 5.0]]), straight=True)
     assert (judged.left_out, judged.doubted) == ({}, {})
@@ -125,7 +136,7 @@ def test_the_likelihood_without_a_set_is_that_of_the_rest(some):
     prices = [Price(rng.normal(size=(4, 7)), rng.normal(size=4), 0.7)]
     rest = [nth for nth in range(9) if nth not in some]
     alone = weighed(design[rest], wanted[rest], prices).total
-    less = weighed(design, wanted, prices).without(np.array([some]))[0]
+    less = weighed(design, wanted, prices).without(np.array([some]), np.zeros_like)[0]
     assert less - alone == pytest.approx(len(some) * np.log(2.0 * np.pi) / 2.0, abs=1e-8)
 
 

@@ -114,6 +114,33 @@ def test_a_stray_prick_is_named_with_its_size(tmp_path: Path) -> None:
     assert "left out" in done.output
 
 
+def test_how_sure_a_length_is_stands_beside_it(tmp_path: Path) -> None:
+    """Blank for what was drawn, mm for what was pricked; and what a seam needs is told."""
+    shown = json.loads(run("show", SAMPLE, "--json").output)["pieces"]
+    known = {
+        f"{piece['name']} {edge['name']}": edge["known_to_mm"]
+        for piece in shown
+        for edge in piece["edges"]
+    }
+    assert 0.2 < known["Body neck"] < 1.5
+    assert known["Sleeve head"] == 0.0
+    assert "±" in run("show", SAMPLE, "--piece", "Body").output
+    assert "±" not in run("show", SAMPLE, "--piece", "Sleeve").output
+    seam = (
+        '[[piece]]\nname = "Other"\nfrom = { file = "body.csv" }\n'
+        '[[seam]]\nname = "side"\nfirst = { piece = "Body", edges = ["neck"] }\n'
+        'second = { piece = "Other", edges = ["neck"] }\n[defaults]\ntolerance = 0.1\n'
+    )
+    path = written(tmp_path, BODY + seam, body=body(stray=0.6))  # 0.6 mm is scatter
+    told = run("check", path).output
+    assert "NOT SURE" in told
+    assert "can't tell to 0.1 mm whether it matches" in told
+    assert "Everything that was asked for matches" not in told
+    report = json.loads(run("check", path, "--json").output)["seams"][0]
+    assert (report["good"], report["sure"]) == (False, False)
+    assert report["known_to_mm"] > 0.1
+
+
 def test_a_sample_with_a_short_band_fails(tmp_path: Path) -> None:
     for drawing in filter(Path.is_file, SAMPLE.parent.iterdir()):
         (tmp_path / drawing.name).write_bytes(drawing.read_bytes())

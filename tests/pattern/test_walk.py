@@ -223,3 +223,62 @@ def test_a_wrong_edge_of_a_derived_piece_is_told(build: Build) -> None:
     text = pair(200).replace('"neck"] }\nease', '"neckk"] }\nease')
     with pytest.raises(UserError, match="neckk"):
         build(text, body=RECTANGLE, band=rectangle(200))
+
+
+@pytest.mark.parametrize(
+    ("known", "second", "sure", "faults"),
+    [
+        (0.0, 100.9, True, 0),
+        (0.4, 100.5, True, 0),  # 0.5 and 0.4 mm are still within 1
+        (3.0, 100.0, False, 0),  # known to 3 mm is not good to 1
+        (3.0, 105.0, True, 1),  # but 5 mm off is off, known to 3
+        (0.6, 101.5, False, 1),  # told as a fault that may be none
+        (math.inf, 100.0, False, 0),
+    ],
+)
+def test_what_is_not_known_is_not_called_good(
+    build: Build, known: float, second: float, sure: bool, faults: int
+) -> None:
+    """Issue 14: "an armhole known to 3 mm is not good to 1". Tolerance 1 mm; sums by hand."""
+    square = [(0.0, 0.0), (100.0, 0.0), (100.0, 40.0), (0.0, 40.0)]
+    runs = tuple(
+        Shape(np.array([one, other]), Role.OUTLINE, name, known_to=known if name == "a" else 0.0)
+        for name, one, other in zip("abcd", square, square[1:] + square[:1], strict=True)
+    )
+    text = (
+        "[defaults]\ntolerance = 1\n"
+        '[[piece]]\nname = "A"\nfrom = { file = "a" }\n'
+        '[[piece]]\nname = "B"\nfrom = { file = "b" }\nedges = ["x", "y", "z", "w"]\n'
+        '[[seam]]\nname = "s"\nfirst = { piece = "A", edges = ["a"] }\n'
+        'second = { piece = "B", edges = ["x"] }\n'
+    )
+    band = np.array([[0, 0], [second, 0], [second, 40], [0, 40], [0, 0]])
+    (result,) = walk(build(text, a=Drawing(runs), b=band))
+    assert result.sure is sure
+    assert len(result.faults) == faults
+    assert result.known_to == known
+    assert any("can't tell to 1 mm" in note for note in result.notes) is not sure
+
+
+@pytest.mark.parametrize("first", range(4))
+@pytest.mark.parametrize("turned", [False, True])
+def test_how_sure_goes_with_its_edge(build: Build, first: int, turned: bool) -> None:
+    """Whichever run comes first and whichever way round they go: each keeps its own."""
+    corners = [(0.0, 0.0), (100.0, 0.0), (100.0, 40.0), (0.0, 40.0)]
+    shapes = [
+        Shape(np.array([corners[k], corners[(k + 1) % 4]]), Role.OUTLINE, "abcd"[k], known_to=k)
+        for k in range(4)
+    ]
+    shapes = shapes[first:] + shapes[:first]
+    if turned:
+        shapes = [
+            Shape(s.points[::-1], s.role, s.name, known_to=s.known_to) for s in reversed(shapes)
+        ]
+    text = '[[piece]]\nname = "A"\nfrom = { file = "a" }\nstart = [100, 40]\n'
+    (piece,) = build(text, a=Drawing(tuple(shapes))).pieces
+    assert {edge.name: edge.known_to for edge in piece.edges} == {
+        "a": 0.0,
+        "b": 1.0,
+        "c": 2.0,
+        "d": 3.0,
+    }

@@ -1,0 +1,83 @@
+"""Whether lengths are as sure as plotout says: a pricked body, its true lengths known.
+
+    python tests/bench/known.py [SEEDS]
+
+A body 160 mm wide with a neck of a quarter ellipse (85 x 100 mm), an armhole whose arc of 70 mm
+goes over into a straight without a corner, and a hem, a side and a centre line; a prick each 15 mm
+with normal scatter. Printed for each edge and scatter: how often its true length lies within the
+two sigma that are told (95.4 of a hundred of a normal error), those sigma, and the mean error.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import numpy as np
+from plotout_pricks.outline import outline
+from plotout_pricks.table import Pricks, Table
+from scipy.special import ellipe
+
+SPACING = 15.0
+PICK = {"square": ["neck start"]}
+ARC = 70.0
+
+
+def runs():
+    """Return each run's dense points, in order round the piece, and whether it is a curve.
+
+    The armhole meets the shoulder square and the side at 33 degrees.
+    """
+    t = np.linspace(0.0, np.pi / 2.0, 2001)
+    neck = np.column_stack([85.0 * np.sin(t), 500.0 - 100.0 * np.cos(t)])
+    turn = np.linspace(0.0, np.radians(90.0 - 33.0), 2001)
+    arc = np.column_stack([160.0 + ARC * (1.0 - np.cos(turn)), 400.0 - ARC * np.sin(turn)])
+    straight = np.column_stack([np.full(500, 160.0), np.linspace(500.0, 400.0, 501)[:-1]])
+    armhole = np.vstack([straight, arc])
+    x, y = arc[-1]
+    return [
+        ("neck", "curve", neck),
+        ("shoulder", "straight", np.array([[85.0, 500.0], [160.0, 500.0]])),
+        ("armhole", "curve", armhole),
+        ("side", "straight", np.array([[x, y], [x, 0.0]])),
+        ("hem", "straight", np.array([[x, 0.0], [0.0, 0.0]])),
+        ("centre", "straight", np.array([[0.0, 0.0], [0.0, 400.0]])),
+    ]
+
+
+def pricked(name, kind, dense, scatter, rng):
+    """Return a run pricked from 4 mm past its start to 4 mm short of its end."""
+    reached = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(dense, axis=0).T))])
+    count = max(round(reached[-1] / SPACING), 3)
+    at = np.linspace(4.0, reached[-1] - 4.0, count)
+    points = np.column_stack([np.interp(at, reached, each) for each in dense.T])
+    points += rng.normal(0.0, scatter, points.shape)
+    return Pricks(name, kind, points, 1, tuple(range(count)))
+
+
+def main():
+    """Print the table."""
+    asked = sys.argv[1] if len(sys.argv) > 1 else "100"
+    seeds = range(1 if asked == "--smoke" else int(asked))
+    made = runs()
+    true = np.array([np.hypot(*np.diff(dense, axis=0).T).sum() for *_, dense in made])
+    print(f"neck's length against scipy's integral: {true[0] - 100 * ellipe(1 - 0.85**2):+.4f} mm")
+    for scatter in (0.1, 0.3, 0.6):
+        found, told = [], []
+        for seed in seeds:
+            rng = np.random.default_rng([seed, int(scatter * 10)])
+            table = Table(tuple(pricked(*each, scatter, rng) for each in made), ())
+            shapes = outline(table, Path("body.csv"), PICK).shapes
+            edges = [shape for shape in shapes if shape.role == "outline"]
+            found.append([np.hypot(*np.diff(e.points, axis=0).T).sum() for e in edges])
+            told.append([edge.known_to for edge in edges])
+        off, known = np.array(found) - true, np.array(told)
+        for nth, (name, *_) in enumerate(made):
+            within = 100.0 * (np.abs(off[:, nth]) <= known[:, nth]).mean()
+            print(f"scatter {scatter:.1f}  {name:9s} within {within:5.1f} %  told "
+                  f"{np.median(known[:, nth]):.2f} mm  mean error {off[:, nth].mean():+.2f} mm  "
+                  f"2 sigma of errors {2.0 * off[:, nth].std():.2f} mm")  # fmt: skip
+
+
+if __name__ == "__main__":
+    main()
