@@ -58,7 +58,7 @@ def _sizes_report(sized: SizeReview | None) -> dict[str, Any]:
         "sizes": {
             size: [
                 {"seam": seam.name, "difference_mm": round(seam.difference, 3),
-                 "good": not seam.faults}
+                 "good": seam.sure and not seam.faults}
                 for seam in each.seams
             ]
             for size, each in sized.reviews.items()
@@ -70,7 +70,7 @@ def _sizes_report(sized: SizeReview | None) -> dict[str, Any]:
 def _report(name: str, found: Review, notes: Sequence[str]) -> dict[str, Any]:
     return {
         "set": name,
-        "good": not found.faults,
+        "good": not found.faults and all(seam.sure for seam in found.seams),
         "asked": found.asked,
         "faults": list(found.faults),
         "truing": [
@@ -165,14 +165,15 @@ def _tell(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None
     for fault in faults:
         click.echo(f"Fault: {fault}")
     reviews = (found, *(sized.reviews.values() if sized else ()))
-    unsure = len({seam.name for each in reviews for seam in each.seams if not seam.sure})
+    names = (seam.name for each in reviews for seam in each.seams if not seam.sure)
+    unsure = ", ".join(dict.fromkeys(names))
     if not found.asked:
         click.echo("Nothing was measured: the set names no seam ([[seam]]) and no truing.")
     elif not faults and not unsure:
         where = f" in sizes {', '.join(sized.reviews)}" if sized else ""
         click.echo(f"Everything that was asked for matches{where}.")
     elif not faults:
-        click.echo(f"Nothing is wrong that the pricks can tell; of {unsure} seams they can't.")
+        click.echo(f"Nothing is wrong as far as pricks can tell; they can't for: {unsure}.")
 
 
 def _sizes_row(nth: int, seam: SeamResult, sized: SizeReview) -> tuple[str, ...]:
