@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
@@ -14,8 +15,10 @@ from plotout.route.line import Line
 
 Ints: TypeAlias = NDArray[np.int64]
 
-_AT_ONCE = 500
-_PARTS = 8
+_AT_ONCE = 2_000
+_PAIRS = 40
+"""Pairs for each line that may lie on one another before they are settled by halves."""
+_FIELDS = 12
 
 Kind: TypeAlias = tuple[str, str, float, NotchKind | None, str]
 
@@ -59,94 +62,232 @@ def _without_doubles(lines: Sequence[Line], tolerance: float) -> list[Line]:
     return kept
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sides:
+    """Straight sides of lines, (n, 2) head and tail, mm; of which line each is, and where in it."""
+
+    heads: FloatArray
+    tails: FloatArray
+    line: Ints
+    place: Ints
+
+    @staticmethod
+    def of(parts: Sequence[_Part]) -> _Sides:
+        """The sides of these parts."""
+        counts = [len(part.points) - 1 for part in parts]
+        line = np.repeat(np.arange(len(parts), dtype=np.int64), counts)
+        first = np.cumsum([0, *counts]).astype(np.int64)
+        heads = np.vstack([part.points[:-1] for part in parts])
+        tails = np.vstack([part.points[1:] for part in parts])
+        return _Sides(heads, tails, line, np.arange(len(line)) - first[line])
+
+    @property
+    def size(self) -> FloatArray:
+        """Length of each, mm."""
+        return np.asarray(np.hypot(*(self.tails - self.heads).T))
+
+    @property
+    def angle(self) -> FloatArray:
+        """Direction of each, 0 up to pi, whichever way it is run."""
+        side = self.tails - self.heads
+        return np.asarray(np.mod(np.arctan2(side[:, 1], side[:, 0]), np.pi))
+
+    def some(self, which: NDArray[np.bool_] | Ints) -> _Sides:
+        """Return only these."""
+        return _Sides(self.heads[which], self.tails[which], self.line[which], self.place[which])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Part:
+    """What is left of a line: its points, and the number of the line."""
+
+    points: FloatArray
+    line: int
+
+
+class _TooManyError(Exception):
+    """More pairs of sides lie on one another than can be kept in mind at once."""
+
+
 def _uncover(
     lines: Sequence[Line], group: Sequence[int], result: list[list[Line]], tolerance: float
 ) -> None:
     """Cut away from each line of the group what earlier ones cover; `result` is put right."""
-    heads = np.vstack([lines[nth].points[:-1] for nth in group])
-    tails = np.vstack([lines[nth].points[1:] for nth in group])
-    counts = [len(lines[nth].points) - 1 for nth in group]
-    owner = np.repeat(np.array(group), counts)
-    place = np.concatenate([np.arange(count) for count in counts])
+    parts = [_Part(lines[nth].points, nth) for nth in group]
+    covering: dict[int, int] = {}
+    left: dict[int, list[Line]] = {}
+    for part in _settled(parts, tolerance, covering):
+        left.setdefault(part.line, []).append(lines[part.line].along(part.points))
+    for nth in group:
+        whole = left.get(nth, [])
+        if len(whole) != 1 or whole[0].points is not lines[nth].points:
+            result[nth] = whole
+    more: dict[int, list[int]] = {}
+    for nth in group:
+        if not result[nth]:
+            other = covering[nth]
+            while not result[other]:
+                other = covering[other]
+            more.setdefault(other, []).extend(lines[nth].sources)
+    for nth, sources in more.items():
+        result[nth][0] = result[nth][0].also(tuple(sources))
+
+
+def _settled(parts: Sequence[_Part], tolerance: float, covering: dict[int, int]) -> Sequence[_Part]:
+    """Return the parts without what an earlier one covers. covering: who covers a line, added to.
+
+    Where very many lie on one another, the first eighth is settled first: it leaves little of the others.
+    """
+    if len(parts) < 2:
+        return parts
+    sides = _Sides.of(parts)
+    try:
+        one, other = _lying(sides, sides, _PAIRS * len(parts) + len(sides.line), tolerance)
+    except _TooManyError:
+        part = max(len(parts) // 8, 1)
+        first = _settled(parts[:part], tolerance, covering)
+        second = _without(first, parts[part:], tolerance, covering)
+        return [*first, *_settled(second, tolerance, covering)]
+    early, late = np.minimum(one, other), np.maximum(one, other)
+    early, late = np.divmod(np.unique(early * len(sides.line) + late), len(sides.line))
+    keep = sides.line[early] != sides.line[late]
+    return _cut_away(parts, sides.some(early[keep]), sides.some(late[keep]), tolerance, covering,
+                     parts)  # fmt: skip
+
+
+def _without(
+    early: Sequence[_Part], late: Sequence[_Part], tolerance: float, covering: dict[int, int]
+) -> Sequence[_Part]:
+    """Return the late parts without what the early ones cover."""
+    if not early or not late:
+        return late
+    old, new = _Sides.of(early), _Sides.of(late)
+    (a, b), (d, c) = _lying(old, new, None, tolerance), _lying(new, old, None, tolerance)
+    pair = np.unique(np.concatenate([a, c]) * len(new.line) + np.concatenate([b, d]))
+    one, other = np.divmod(pair, len(new.line))
+    return _cut_away(late, old.some(one), new.some(other), tolerance, covering, early)
+
+
+def _cut_away(
+    parts: Sequence[_Part],
+    early: _Sides,
+    late: _Sides,
+    tolerance: float,
+    covering: dict[int, int],
+    coverers: Sequence[_Part],
+) -> list[_Part]:
+    """Return `parts` without what the early side of each pair covers of the late one."""
+    keep, low, high = _shared(early, late, tolerance)
     covered: dict[int, dict[int, list[tuple[float, float]]]] = {}
-    coverers: dict[int, set[int]] = {}
-    for early, late, low, high in _overlaps(heads, tails, owner, tolerance):
-        nth = int(owner[late])
-        covered.setdefault(nth, {}).setdefault(int(place[late]), []).append((low, high))
-        coverers.setdefault(nth, set()).add(int(owner[early]))
-    for nth in sorted(covered):
-        parts = _left_over(lines[nth].points, covered[nth], tolerance)
-        result[nth] = [lines[nth].along(part) for part in parts]
-        if parts:
+    first: dict[int, int] = {}
+    for nth, place, by, *span in zip(
+        late.line[keep].tolist(),
+        late.place[keep].tolist(),
+        early.line[keep].tolist(),
+        low.tolist(),
+        high.tolist(),
+        strict=True,
+    ):
+        covered.setdefault(nth, {}).setdefault(place, []).append((span[0], span[1]))
+        first[nth] = min(by, first.get(nth, by))
+    left: list[_Part] = []
+    for nth, part in enumerate(parts):
+        if nth not in covered:
+            left.append(part)
             continue
-        for other in sorted(coverers[nth]):
-            if result[other]:
-                result[other][0] = result[other][0].also(lines[nth].sources)
-                break
+        covering.setdefault(part.line, coverers[first[nth]].line)
+        stretches = _left_over(part.points, covered[nth], tolerance)
+        left += [_Part(points, part.line) for points in stretches]
+    return left
 
 
-def _overlaps(
-    heads: FloatArray, tails: FloatArray, owner: FloatArray, tolerance: float
-) -> list[tuple[int, int, float, float]]:
-    """Pairs of segments of different lines that overlap: earlier, later, part of the later.
+def _lying(one: _Sides, other: _Sides, most: int | None, tolerance: float) -> tuple[Ints, Ints]:
+    """Sides of `one` of which an end lies on a side of `other` that is as long and runs alike.
 
-    Where an overlap begins and ends, an end of one of the two lies on the other: so only the ends
-    are looked for, and lines that merely cross cost nothing.
+    Where two sides overlap, an end of the shorter one lies on the other; and their directions
+    differ by so little that the shorter one strays by two tolerances at most. So sides are looked
+    at by their length, and by their direction, each direction in a field of its own, turned level.
+    most: raises _TooManyError above so many.
     """
-    count = len(heads)
-    pieces, whole = _pieces(heads, tails)
-    tree = shapely.STRtree(pieces)
-    ends = np.asarray(shapely.points(np.vstack([heads, tails])))
-    found: list[tuple[int, int, float, float]] = []
-    for first in range(0, len(ends), _AT_ONCE):
-        end, piece = tree.query(
-            ends[first : first + _AT_ONCE], predicate="dwithin", distance=tolerance
-        )
-        one, other = (end + first) % count, whole[piece]
-        keep = owner[one] != owner[other]
-        one, other = one[keep], other[keep]
-        swap = owner[one] > owner[other]
-        early, late = np.where(swap, other, one), np.where(swap, one, other)
-        early, late = np.divmod(np.unique(early * count + late), count)
-        side = tails[late] - heads[late]
-        size = np.hypot(*side.T)
-        keep = size > tolerance
-        late, early, side, size = late[keep], early[keep], side[keep], size[keep]
-        way = side / size[:, None]
-        a, b = heads[early] - heads[late], tails[early] - heads[late]
-        along = np.stack([(a * way).sum(axis=1), (b * way).sum(axis=1)])
-        off = np.stack([way[:, 0] * v[:, 1] - way[:, 1] * v[:, 0] for v in (a, b)])
-        low = np.clip(along.min(axis=0), 0.0, size)
-        high = np.clip(along.max(axis=0), 0.0, size)
-        run = np.where(np.abs(along[1] - along[0]) > 1e-12, along[1] - along[0], 1.0)
-        slope = (off[1] - off[0]) / run
-        off_low = np.abs(off[0] + (low - along[0]) * slope)
-        off_high = np.abs(off[0] + (high - along[0]) * slope)
-        keep = (high - low > 2.0 * tolerance) & (np.maximum(off_low, off_high) <= tolerance)
-        found += zip(
-            early[keep].tolist(),
-            late[keep].tolist(),
-            low[keep].tolist(),
-            high[keep].tolist(),
-            strict=True,
-        )
-    return found
+    size, scale = one.size, _scale(one.size, tolerance)
+    angle, other_angle = one.angle, other.angle
+    other_scale = _scale(other.size, tolerance)
+    shift = float(np.ptp(np.vstack([one.heads, one.tails, other.heads, other.tails]))) * 3.0 + 1.0
+    found: list[tuple[Ints, Ints]] = []
+    count = 0
+    for step in np.unique(scale[size > 2.0 * tolerance]).tolist():
+        short = np.flatnonzero((scale == step) & (size > 2.0 * tolerance))
+        long = np.flatnonzero(other_scale >= step)
+        stray = np.arcsin(min(4.0**-step, 1.0))
+        fields = max(int(np.pi / max(stray, 1e-5)), _FIELDS)
+        level = _Level(np.pi / fields, shift)
+        field = np.minimum((other_angle[long] / level.width).astype(np.int64), fields - 1)
+        pieces = np.stack([level.of(p[long], field) for p in (other.heads, other.tails)], axis=1)
+        tree = shapely.STRtree(shapely.linestrings(pieces))
+        own = np.minimum((angle[short] / level.width).astype(np.int64), fields - 1)
+        reach = min(int(np.ceil(stray / level.width)), fields // 2)
+        for off in range(-reach, reach + (fields > 2 * reach)):
+            beside = (own + off) % fields
+            for ends in (one.heads, one.tails):
+                for first in range(0, len(short), _AT_ONCE):
+                    some = short[first : first + _AT_ONCE]
+                    spots = level.of(ends[some], beside[first : first + _AT_ONCE])
+                    end, piece = tree.query(
+                        shapely.points(spots), predicate="dwithin", distance=tolerance
+                    )
+                    pair = some[end], long[piece]
+                    if one is other:
+                        apart = one.line[pair[0]] != one.line[pair[1]]
+                        pair = pair[0][apart], pair[1][apart]
+                    found.append(pair)
+                    count += len(pair[0])
+                    if most is not None and count > most:
+                        raise _TooManyError
+    if not found:
+        return np.empty(0, np.int64), np.empty(0, np.int64)
+    return np.concatenate([a for a, _ in found]), np.concatenate([b for _, b in found])
 
 
-def _pieces(heads: FloatArray, tails: FloatArray) -> tuple[NDArray[np.object_], Ints]:
-    """Segments as geometries, slanting ones in parts whose boxes are small, and whose part each is.
+def _scale(size: FloatArray, tolerance: float) -> Ints:
+    """How often a side is four times two tolerances long."""
+    times = np.maximum(size / (2.0 * tolerance), 1.0)
+    return np.asarray(np.floor(np.log(times) / np.log(4.0)), dtype=np.int64)
 
-    A box round a long slanting segment would hold much that is far from it.
-    """
-    slant = np.abs(tails - heads).min(axis=1)
-    parts = np.clip(slant / max(float(slant.mean()) / _PARTS, 1e-9), 1, 8 * _PARTS).astype(np.int64)
-    whole = np.repeat(np.arange(len(heads)), parts)
-    nth = np.arange(len(whole)) - np.repeat(np.cumsum(parts) - parts, parts)
-    side = (tails - heads)[whole]
-    size = parts[whole][:, None]
-    begin = heads[whole] + side * (nth[:, None] / size)
-    end = heads[whole] + side * ((nth[:, None] + 1) / size)
-    return np.asarray(shapely.linestrings(np.stack([begin, end], axis=1))), whole
+
+@dataclass(frozen=True, slots=True)
+class _Level:
+    """Fields for directions `width` apart, radians: each is turned level, `shift` mm above."""
+
+    width: float
+    shift: float
+
+    def of(self, points: FloatArray, field: Ints) -> FloatArray:
+        """Return points, (n, 2), where they are in these fields."""
+        turn = (field + 0.5) * self.width
+        along = points[:, 0] * np.cos(turn) + points[:, 1] * np.sin(turn)
+        across = points[:, 1] * np.cos(turn) - points[:, 0] * np.sin(turn)
+        return np.column_stack([along, across + field * self.shift])
+
+
+def _shared(
+    early: _Sides, late: _Sides, tolerance: float
+) -> tuple[NDArray[np.bool_], FloatArray, FloatArray]:
+    """Which pairs of sides overlap, and from where to where on the late one, mm from its head."""
+    side, size = late.tails - late.heads, late.size
+    way = side / np.maximum(size, 1e-300)[:, None]
+    a, b = early.heads - late.heads, early.tails - late.heads
+    along = np.stack([(a * way).sum(axis=1), (b * way).sum(axis=1)])
+    off = np.stack([way[:, 0] * v[:, 1] - way[:, 1] * v[:, 0] for v in (a, b)])
+    low = np.clip(along.min(axis=0), 0.0, size)
+    high = np.clip(along.max(axis=0), 0.0, size)
+    run = np.where(np.abs(along[1] - along[0]) > 1e-12, along[1] - along[0], 1.0)
+    slope = (off[1] - off[0]) / run
+    off_low = np.abs(off[0] + (low - along[0]) * slope)
+    off_high = np.abs(off[0] + (high - along[0]) * slope)
+    # at a narrow angle two sides that share an end are near for a while, but none covers another
+    alike = np.abs(slope) * np.minimum(size, early.size) <= 2.0 * tolerance
+    keep = (high - low > 2.0 * tolerance) & (np.maximum(off_low, off_high) <= tolerance) & alike
+    return keep, low[keep], high[keep]
 
 
 def _left_over(

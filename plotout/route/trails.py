@@ -54,8 +54,7 @@ def _trails(lines: list[Line], tolerance: float) -> list[Line]:
     for trail in euler_trails(node):
         parts = [edges[nth].points[::-1] if back else edges[nth].points for nth, back in trail]
         line = edges[trail[0][0]]
-        for nth, _ in trail[1:]:
-            line = line.also(edges[nth].sources)
+        line = line.also(tuple(k for nth, _ in trail[1:] for k in edges[nth].sources))
         found.append(line.along(laid_together(parts, tolerance)) if len(parts) > 1 else line)
     return found
 
