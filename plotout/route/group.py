@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,15 +18,17 @@ from plotout.route.line import Line
 from plotout.route.options import Options, neighbours, options_of
 from plotout.route.touch import begun_at, slide
 
+if TYPE_CHECKING:
+    from plotout.route.recreate import Choices
+
 Ints = NDArray[np.int64]
 
 _AT_ONCE = 100
-_STEPS, _FEWEST = 60, 5_000
-"""Steps for each contour with room to slide or that must wait; steps for a small group."""
+_STEPS, _FEWEST = 80, 5_000
+"""Steps of the first cooling for each contour with room to slide, and each that waits or is waited
+for; at least. Each later cooling is twice as long."""
 _CLOSE = 1e-9
 """mm between options so near that there are as many as may be."""
-_EPOCH = 40
-"""Steps for each stroke until the first cooling ends; each later one is twice as long."""
 _WARM, _COLD = 4.0, 0.01
 """How much worse a path may be at the begin and the end of a cooling, in mean travels."""
 
@@ -99,19 +102,17 @@ def ordered(
         ends, contours, after, start, ahead, motion, corners, first_corner.astype(np.int64)
     )
     spacing = _spacing(ends)
-    roomy = sum(
-        each is not None and np.ptp(each, axis=0).max() > 2.0 * spacing for each in contours
-    )
-    bound = int((after >= 0).sum())
+    roomy = [each is not None and np.ptp(each, axis=0).max() > 2.0 * spacing for each in contours]
+    moved = np.array(roomy) | (after >= 0)
+    moved[after[after >= 0]] = True
     if len(lines) <= exact.MOST:
         budget.size -= len(lines)
         way = _best(task)
-    elif roomy + bound == 0:
+    elif not moved.any():
         way = _first(task, budget, seed)
     else:
-        way = _first(task, Budget(len(lines), None, len(lines)), seed)
-        usual = max(_STEPS * (roomy + bound), _FEWEST)
-        way = _together(task, way, spacing, usual, budget, seed)
+        way = _first(task, Budget(path.usual_steps(len(lines)), None, len(lines)), seed)
+        way = _together(task, way, spacing, np.flatnonzero(moved), budget, seed)
     return [
         lines[k].along(_as_worked(lines[k], pair))
         for k, pair in zip(way.places.tolist(), way.ends, strict=True)
@@ -177,24 +178,25 @@ def _spacing(ends: FloatArray) -> float:
 
 
 def _together(
-    task: _Task, way: _Way, spacing: float, usual: int, budget: Budget, seed: int
+    task: _Task, way: _Way, spacing: float, seeds: Ints, budget: Budget, seed: int
 ) -> _Way:
     """Improve order, turning and touch points together, in coolings each twice as long.
 
     What a longer search does first is the same as a shorter one does, so it is never worse. A
-    search that nobody asked to be long ends after a cooling that found nothing.
+    search that nobody asked to be long ends after a cooling that found nothing. seeds: strokes
+    about which it looks.
     """
-    from plotout.route.recreate import Choices, recreated, walk_of
+    from plotout.route.recreate import path_of, recreated, walk_of
 
     n = len(task.ends)
-    inner = _inner(task.after)
     state = np.array([seed * 2 + 88172645463325253], dtype=np.uint64)
-    model = model_of(task.motion)
     mean = max(way.cost / n, 1e-9)
-    chunks = max(_EPOCH * n // _AT_ONCE, 1)
+    at_once = max(_AT_ONCE, n // (2 * _AT_ONCE) * _AT_ONCE)
+    usual = max(_STEPS * len(seeds), _FEWEST)
+    chunks = -(-usual // at_once)
     done, found, began = chunks, way, None
     try:
-        for steps in budget.shares(n, usual, _AT_ONCE):
+        for steps in budget.shares(n, usual, at_once):
             if done == chunks:
                 if found is began and not budget.asked:
                     break
@@ -202,27 +204,34 @@ def _together(
                 ends = np.empty_like(task.ends)
                 ends[found.places] = found.ends
                 options = options_of(ends, task.contours, task.start, spacing)
-                near = neighbours(options, task.independent)
-                beyond = _beyond(task, options)
-                choices = Choices(
-                    options.first, options.ways, beyond, near, task.after, *inner, model
-                )
-                walk, before, best = (walk_of(found.places, options.first[:-1]) for _ in range(3))
+                choices = _choices(task, options, seeds)
+                walk, bench = walk_of(found.places, options.first[:-1])
             warm, cold = (
                 mean * _WARM * (_COLD / _WARM) ** (nth / chunks) for nth in (done, done + 1)
             )
-            recreated(
-                walk, before, best, choices, warm, cold, _AT_ONCE, steps, np.empty_like(best.path),
-                state,
-            )  # fmt: skip
+            recreated(walk, bench, choices, warm, cold, steps, state)
             done += 1
-            chosen = options.ways[best.pick[best.path]].reshape(-1, 2, 2)
-            slid = _slid(task, best.path.copy(), chosen)
-            if slid.cost < found.cost:
+            places = path_of(walk)
+            slid = _slid(task, places, options.ways[walk.pick[places]].reshape(-1, 2, 2))
+            if slid.cost < found.cost - 1e-9:
                 found = slid
     except KeyboardInterrupt:
         budget.stopped = True
     return found
+
+
+def _choices(task: _Task, options: Options, seeds: Ints) -> Choices:
+    from plotout.route.recreate import Choices
+
+    places = options.ways[1:].reshape(-1, 2, 2)
+    first = options.first[:-1] - 1
+    low = np.minimum.reduceat(places.min(axis=1), first)
+    high = np.maximum.reduceat(places.max(axis=1), first)
+    box = np.column_stack([low[:, 0], high[:, 0], low[:, 1], high[:, 1]])
+    near = neighbours(options, task.independent)
+    beyond, model = _beyond(task, options), model_of(task.motion)
+    inner = _inner(task.after)
+    return Choices(options.first, options.ways, box, beyond, near, task.after, *inner, seeds, model)
 
 
 def _allowed(places: Ints, after: Ints) -> Ints:

@@ -136,7 +136,7 @@ def _uncover(
 def _settled(parts: Sequence[_Part], tolerance: float, covering: dict[int, int]) -> Sequence[_Part]:
     """Return the parts without what an earlier one covers. covering: who covers a line, added to.
 
-    Where very many lie on one another, the first eighth is settled first: it leaves little of the others.
+    Where very many lie on one another, the first eighth is settled first: little is left then.
     """
     if len(parts) < 2:
         return parts

@@ -24,187 +24,269 @@ class Choices(NamedTuple):
     """What stands fast.
 
     first: (n + 1,) where each stroke's options begin. ways: (m, 4) where each option begins and
-    ends; option 0 is the start. beyond: (m,) cost of going on from each after all is done. near:
-    (n, k) neighbouring strokes. after: (n,) the stroke that each must come before, -1 for none;
-    inner, inner_first: all that must come before each, and where each's begin, (n + 1,).
+    ends; option 0 is the start. box: (n, 4) least and greatest x and y of each stroke's options.
+    beyond: (m,) cost of going on from each after all is done. near: (n, k) neighbouring strokes.
+    after: (n,) the stroke that each must come before, -1 for none; inner, inner_first: all that
+    must come before each, and where each's begin, (n + 1,). seeds: strokes about which the path is
+    taken apart.
     """
 
     first: Ints
     ways: FloatArray
+    box: FloatArray
     beyond: FloatArray
     near: Ints
     after: Ints
     inner: Ints
     inner_first: Ints
+    seeds: Ints
     model: FloatArray
 
 
 class Walk(NamedTuple):
-    """path: (n,) strokes in turn. place: (n,) where each is, -1 for none. pick: (n,) options."""
+    """An order of strokes: each knows those beside it, so that a change costs the same in any.
 
-    path: Ints
-    place: Ints
+    behind, ahead: (n + 1,) the stroke before and after each; n stands for start and end. rank:
+    (n,) rises along the walk, -1 for what is not in it. pick: (n + 1,) options; n has the start.
+    """
+
+    behind: Ints
+    ahead: Ints
+    rank: FloatArray
     pick: Ints
 
 
-def walk_of(path: Ints, pick: Ints) -> Walk:
+class Bench(NamedTuple):
+    """Room to work in.
+
+    out: (n,) the strokes taken out; whence: (n,) after which each was, in the order of `before`.
+    before: (m, 2) strokes, and the option that each had. counts: (2,) how many out and before hold.
+    """
+
+    out: Ints
+    whence: Ints
+    before: Ints
+    counts: Ints
+
+
+def walk_of(path: Ints, pick: Ints) -> tuple[Walk, Bench]:
     """Return the walk that takes the strokes in this order, each by its picked option."""
-    place = np.empty(len(path), np.int64)
-    place[path] = np.arange(len(path))
-    return Walk(path.copy(), place, pick.copy())
+    n = len(path)
+    whole = np.concatenate([[n], path, [n]])
+    behind, ahead = np.empty(n + 1, np.int64), np.empty(n + 1, np.int64)
+    ahead[whole[:-1]], behind[whole[1:]] = whole[1:], whole[:-1]
+    rank = np.empty(n)
+    rank[path] = np.arange(1, n + 1)
+    most = min(n, _LONGEST * _STRETCHES)
+    out, whence = np.empty(most, np.int64), np.empty(most, np.int64)
+    bench = Bench(out, whence, np.empty((4 * most, 2), np.int64), np.zeros(2, np.int64))
+    return Walk(behind, ahead, rank, np.append(pick, 0)), bench
+
+
+def path_of(walk: Walk) -> Ints:
+    """Return the strokes in turn, (n,)."""
+    return np.argsort(walk.rank, kind="stable").astype(np.int64)
 
 
 @compiled_inner
-def leg(a: int, b: int, choices: Choices) -> float:
-    """Cost from option a to option b; a 0: from the start; b below 0: on from a."""
-    if b < 0:
+def _leg(a: int, b: int, choices: Choices) -> float:
+    """Cost from option a to option b; 0, the start: from it, or on from a after all is done."""
+    if b == 0:
         return float(choices.beyond[a])
     ways = choices.ways
     return gap(ways[a, 2] - ways[b, 0], ways[a, 3] - ways[b, 1], choices.model)
 
 
 @compiled_inner
-def option_at(p: int, count: int, walk: Walk) -> int:
-    """The option at place p; 0, the start, ahead of the first, and -1 behind `count` strokes."""
-    if p < 0:
-        return 0
-    return int(walk.pick[walk.path[p]]) if p < count else -1
+def _about(k: int, walk: Walk, choices: Choices) -> float:
+    """Cost of the travels to and from stroke k, beyond that past it."""
+    a, b = walk.pick[walk.behind[k]], walk.pick[walk.ahead[k]]
+    c = walk.pick[k]
+    return _leg(a, c, choices) + _leg(c, b, choices) - _leg(a, b, choices)
 
 
 @compiled_inner
-def length_of(walk: Walk, choices: Choices) -> float:
-    """Cost of the whole walk, from the start, and on from the last."""
-    whole = 0.0
-    count = len(walk.path)
-    for p in range(-1, count):
-        whole += leg(option_at(p, count, walk), option_at(p + 1, count, walk), choices)
-    return whole
+def _link(k: int, a: int, walk: Walk) -> None:
+    """Put stroke k in after stroke a."""
+    n = len(walk.rank)
+    b = walk.ahead[a]
+    walk.behind[k], walk.ahead[k] = a, b
+    walk.ahead[a], walk.behind[b] = k, k
+    low = walk.rank[a] if a < n else 0.0
+    high = walk.rank[b] if b < n else low + 2.0
+    middle = (low + high) / 2.0
+    walk.rank[k] = middle
+    if middle <= low or middle >= high:  # no room is left between them: all are ranked anew
+        at, nth = walk.ahead[n], 1.0
+        while at < n:
+            walk.rank[at] = nth
+            nth += 1.0
+            at = walk.ahead[at]
 
 
 @compiled_inner
-def _put_back(k: int, count: int, walk: Walk, choices: Choices) -> None:
-    """Put stroke k where it adds least among `count` strokes; it stays behind all within it."""
-    path, place = walk.path, walk.place
-    low, high = 0, count
+def _least(k: int, option: int, choices: Choices) -> float:
+    """The least that a travel between an option and stroke k can cost, by k's box."""
+    box, x, y = choices.box, choices.ways[option, 2], choices.ways[option, 3]
+    dx = max(box[k, 0] - x, x - box[k, 1], 0.0)
+    dy = max(box[k, 2] - y, y - box[k, 3], 0.0)
+    return gap(dx, dy, choices.model)
+
+
+@compiled_inner
+def _bounds(k: int, walk: Walk, choices: Choices) -> tuple[int, int]:
+    """The last stroke that must come before stroke k, and the first that must come after; else n.
+
+    Of those in the walk.
+    """
+    last, first = len(walk.rank), len(walk.rank)
+    low, high = 0.0, np.inf
     for nth in range(choices.inner_first[k], choices.inner_first[k + 1]):
-        low = max(low, place[choices.inner[nth]] + 1)
+        inner = choices.inner[nth]
+        if walk.rank[inner] > low:
+            low, last = walk.rank[inner], inner
     outer = choices.after[k]
     while outer >= 0:
-        if place[outer] >= 0:
-            high = min(high, place[outer])
+        if 0.0 <= walk.rank[outer] < high:
+            high, first = walk.rank[outer], outer
         outer = choices.after[outer]
-    best, best_p, best_option = np.inf, -1, -1
+    return last, first
+
+
+@compiled_inner
+def _put_back(k: int, walk: Walk, choices: Choices) -> float:
+    """Put stroke k where it adds least; it stays behind all within it. Return what it adds."""
+    n = len(walk.rank)
+    last, first = _bounds(k, walk, choices)
+    low = walk.rank[last] if last < n else 0.0
+    high = walk.rank[first] if first < n else np.inf
+    best, best_a, best_option = np.inf, -1, -1
     beside = 2 * choices.near.shape[1]
     for nth in range(beside + 2):
         if nth < beside:
-            p = place[choices.near[k, nth // 2]]
-            if p < 0:
+            a = choices.near[k, nth // 2]
+            if walk.rank[a] < 0.0:
                 continue
-            p += nth % 2
+            if nth % 2 == 0:
+                a = walk.behind[a]
         else:
-            p = low if nth == beside else high
-        if p < low or p > high:
+            a = last if nth == beside else walk.behind[first]
+        b = walk.ahead[a]
+        if (a < n and walk.rank[a] < low) or (a == n and low > 0.0):
             continue
-        a, b = option_at(p - 1, count, walk), option_at(p, count, walk)
-        saved = leg(a, b, choices)
+        if (b < n and walk.rank[b] > high) or (b == n and high < np.inf):
+            continue
+        start, goal = walk.pick[a], walk.pick[b]
+        saved = _leg(start, goal, choices)
+        bound = _least(k, start, choices) - saved
+        if b < n:
+            bound += _least(k, goal, choices)
+        if bound >= best:
+            continue
         for option in range(choices.first[k], choices.first[k + 1]):
-            added = leg(a, option, choices) - saved
+            added = _leg(start, option, choices) - saved
             if added < best:
-                added += leg(option, b, choices)
+                added += _leg(option, goal, choices)
                 if added < best:
-                    best, best_p, best_option = added, p, option
-    for p in range(count, best_p, -1):
-        path[p] = path[p - 1]
-        place[path[p]] = p
-    path[best_p] = k
-    place[k] = best_p
+                    best, best_a, best_option = added, a, option
+    _link(k, best_a, walk)
     walk.pick[k] = best_option
+    return float(best)
 
 
 @compiled_inner
-def _repick(p: int, walk: Walk, choices: Choices) -> None:
-    """Take the option of the stroke at place p that suits those beside it best."""
-    count = len(walk.path)
-    if p < 0 or p >= count:
-        return
-    k = walk.path[p]
-    a, b = option_at(p - 1, count, walk), option_at(p + 1, count, walk)
-    best = np.inf
+def _repick(k: int, walk: Walk, choices: Choices, bench: Bench) -> float:
+    """Take the option of stroke k that suits those beside it best; return what that adds."""
+    if k == len(walk.rank) or choices.first[k + 1] - choices.first[k] < 2:
+        return 0.0
+    start, goal = walk.pick[walk.behind[k]], walk.pick[walk.ahead[k]]
+    before = walk.pick[k]
+    now = _leg(start, before, choices) + _leg(before, goal, choices)
+    best, best_option = now, before
     for option in range(choices.first[k], choices.first[k + 1]):
-        whole = leg(a, option, choices) + leg(option, b, choices)
+        whole = _leg(start, option, choices)
         if whole < best:
-            best, walk.pick[k] = whole, option
+            whole += _leg(option, goal, choices)
+            if whole < best:
+                best, best_option = whole, option
+    if best_option != before:
+        nth = bench.counts[1]
+        bench.before[nth, 0], bench.before[nth, 1] = k, before
+        bench.counts[1] = nth + 1
+        walk.pick[k] = best_option
+    return float(best - now)
 
 
 @compiled_inner
-def _take_out(walk: Walk, near: Ints, out: Ints, state: Random) -> int:
-    """Take some stretches near one another out of the walk into `out`; return how many strokes."""
-    path, place = walk.path, walk.place
-    n = len(path)
-    middle = int(chance(state) * n)
+def _take_out(walk: Walk, choices: Choices, bench: Bench, state: Random) -> float:
+    """Take some stretches near one another out of the walk; return what that adds, below zero."""
+    n, near, seeds = len(walk.rank), choices.near, choices.seeds
+    middle = seeds[int(chance(state) * len(seeds))]
+    if len(seeds) < n and chance(state) < 0.5:
+        middle = near[middle, int(chance(state) * near.shape[1])]
     stretches = 1 + int(chance(state) * _STRETCHES)
-    taken = 0
+    taken, added = 0, 0.0
     for nth in range(-1, near.shape[1]):
         c = middle if nth < 0 else near[middle, nth]
-        if place[c] < 0:
+        if walk.rank[c] < 0.0:
             continue
         size = 1 + int(chance(state) * min(_LONGEST, n))
-        begin = max(place[c] - int(chance(state) * size), 0)
-        for p in range(begin, min(begin + size, n)):
-            if place[path[p]] >= 0:
-                out[taken] = path[p]
-                taken += 1
-                place[path[p]] = -1
+        for _ in range(int(chance(state) * size)):
+            if walk.behind[c] < n:
+                c = walk.behind[c]
+        while size > 0 and c < n:
+            a, b = walk.behind[c], walk.ahead[c]
+            added -= _about(c, walk, choices)
+            bench.out[taken], bench.whence[taken] = c, a
+            bench.before[taken, 0], bench.before[taken, 1] = c, walk.pick[c]
+            taken += 1
+            walk.ahead[a], walk.behind[b], walk.rank[c] = b, a, -1.0
+            c = b
+            size -= 1
         stretches -= 1
         if stretches == 0:
             break
-    kept = 0
-    for p in range(n):
-        k = path[p]
-        if place[k] >= 0:
-            path[kept] = k
-            place[k] = kept
-            kept += 1
-    for nth in range(taken - 1, 0, -1):
-        other = int(chance(state) * (nth + 1))
-        out[nth], out[other] = out[other], out[nth]
-    return taken
+    bench.counts[0] = bench.counts[1] = taken
+    return added
 
 
 @compiled_inner
-def _copy(walk: Walk, to: Walk) -> None:
-    for k in range(len(walk.path)):
-        to.path[k], to.place[k], to.pick[k] = walk.path[k], walk.place[k], walk.pick[k]
+def _undo(walk: Walk, bench: Bench) -> None:
+    """Put all back as it was before the step."""
+    for nth in range(bench.counts[0]):
+        k = bench.out[nth]
+        walk.ahead[walk.behind[k]], walk.behind[walk.ahead[k]] = walk.ahead[k], walk.behind[k]
+    for nth in range(bench.counts[0] - 1, -1, -1):
+        _link(bench.before[nth, 0], bench.whence[nth], walk)
+    for nth in range(bench.counts[1] - 1, -1, -1):
+        walk.pick[bench.before[nth, 0]] = bench.before[nth, 1]
 
 
 @compiled
 def recreated(
-    walk: Walk, before: Walk, best: Walk, choices: Choices, warm: float, cold: float, over: int,
-    steps: int, out: Ints, state: Random,
-) -> None:  # fmt: skip
-    """Take so many steps from `walk`, and keep the cheapest in `best`.
+    walk: Walk, bench: Bench, choices: Choices, warm: float, cold: float, steps: int,
+    state: Random,
+) -> float:  # fmt: skip
+    """Take so many steps; return what they add to the cost.
 
-    before: holds the walk as it was. warm, cold: how much worse a walk may be, at first and after
-    `over` steps. out: (n,) room to work in.
+    warm, cold: how much worse a step may make it, at first and at last.
     """
-    n = len(walk.path)
-    now, least = length_of(walk, choices), length_of(best, choices)
-    _copy(walk, before)
+    whole, out = 0.0, bench.out
     for step in range(steps):
-        taken = _take_out(walk, choices.near, out, state)
+        added = _take_out(walk, choices, bench, state)
+        taken = bench.counts[0]
+        for nth in range(taken - 1, 0, -1):
+            other = int(chance(state) * (nth + 1))
+            out[nth], out[other] = out[other], out[nth]
         for nth in range(taken):
-            _put_back(out[nth], n - taken + nth, walk, choices)
-        for _ in range(2):
-            for nth in range(taken):
-                for p in range(walk.place[out[nth]] - 1, walk.place[out[nth]] + 2):
-                    _repick(p, walk, choices)
-        whole = length_of(walk, choices)
-        heat = warm * (cold / warm) ** (step / over)
-        if whole < now - heat * np.log(1.0 - chance(state)):
-            now = whole
-            _copy(walk, before)
-            if whole < least - 1e-9:
-                least = whole
-                _copy(walk, best)
+            added += _put_back(out[nth], walk, choices)
+        for nth in range(taken):
+            added += _repick(walk.behind[out[nth]], walk, choices, bench)
+            added += _repick(walk.ahead[out[nth]], walk, choices, bench)
+            added += _repick(out[nth], walk, choices, bench)
+        heat = warm * (cold / warm) ** (step / steps)
+        if added < -heat * np.log(1.0 - chance(state)):
+            whole += added
         else:
-            _copy(before, walk)
+            _undo(walk, bench)
+    return whole
