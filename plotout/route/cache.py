@@ -1,26 +1,153 @@
-"""Where compiled loops are kept: in this user's cache."""
+"""Keeps compiled loops in this user's cache, whole and up to date, or does without.
+
+numba's own cache knows only the file of the function itself, so a change in what it calls goes
+unnoticed, and it trusts what it finds. Here a folder's name tells of all that the loops are made
+of, and each file begins with a digest of its contents.
+"""
 
 from __future__ import annotations
 
+import hashlib
+import logging
 import os
+import pickle
+import shutil
 import sys
+import tempfile
+from collections.abc import Callable
+from contextlib import suppress
+from functools import cache
 from pathlib import Path
+from typing import Any
+
+import platformdirs
+
+_DIGEST = 32
+_VERSIONS_KEPT = 3
+
+log = logging.getLogger(__name__)
 
 
-def cache_folder() -> Path:
-    """Return the folder that this platform gives a user's caches, plotout's part of it."""
-    if "NUMBA_CACHE_DIR" in os.environ:
-        return Path(os.environ["NUMBA_CACHE_DIR"])
-    if sys.platform == "win32":
-        base = Path(os.environ.get("LOCALAPPDATA", Path.home() / "AppData" / "Local"))
-    elif sys.platform == "darwin":
-        base = Path.home() / "Library" / "Caches"
-    else:
-        base = Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache"))
-    return base / "plotout" / "kernels"
+def cache_folder() -> Path | None:
+    """Return where loops of this version are kept, within NUMBA_CACHE_DIR or the user's caches.
+
+    None for a user of whom nobody knows the home folder.
+    """
+    told = os.environ.get("NUMBA_CACHE_DIR")
+    try:
+        base = Path(told) if told else Path(platformdirs.user_cache_dir("plotout", appauthor=False))
+    except RuntimeError:
+        return None
+    return base / "kernels" / version() if base.is_absolute() else None
+
+
+@cache
+def version(folder: Path = Path(__file__).parent) -> str:
+    """Return a hash of every file of this room and of what compiles it."""
+    import numba
+    import numpy
+
+    made_of = hashlib.sha256(f"{numba.__version__} {numpy.__version__} {sys.version}".encode())
+    for file in sorted(folder.glob("*.py")):
+        made_of.update(file.name.encode() + b"\0" + file.read_bytes())
+    return made_of.hexdigest()[:16]
 
 
 def first_time() -> bool:
     """True when nothing compiled is kept yet, so that the first search takes seconds longer."""
     folder = cache_folder()
-    return not (folder.is_dir() and any(folder.rglob("search.shortened*.nbi")))
+    return folder is None or not any(folder.glob("shortened-*"))
+
+
+class Kept:
+    """The cache of one function, as a dispatcher of numba wants it; one file for each signature."""
+
+    def __init__(self, function: Callable[..., object]) -> None:
+        self._name = function.__name__
+
+    @property
+    def cache_path(self) -> str:
+        """The folder, as text; empty where nothing can be kept."""
+        return str(cache_folder() or "")
+
+    def load_overload(self, sig: Any, target_context: Any) -> Any:
+        """Return what is kept for a signature, or None; what is damaged is thrown away."""
+        from numba.core.compiler import CompileResult
+
+        target_context.refresh()
+        path = self._path(sig, target_context.codegen())
+        try:
+            whole = path.read_bytes() if path else b""
+        except OSError:
+            return None
+        if path is None:
+            return None
+        digest, body = whole[:_DIGEST], whole[_DIGEST:]
+        try:
+            if hashlib.sha256(body).digest() != digest:
+                raise ValueError("damaged")
+            rebuilt: Any = CompileResult
+            return rebuilt._rebuild(target_context, *pickle.loads(body))
+        except Exception:
+            log.warning("The compiled search kept in %s is damaged; it is compiled anew.", path)
+            with suppress(OSError):
+                path.unlink()
+            return None
+
+    def save_overload(self, sig: Any, result: Any) -> None:
+        """Keep what was compiled for a signature; where that fails, say so and go on."""
+        from numba.core import serialize
+
+        path = self._path(sig, result.codegen)
+        if path is None:
+            log.warning(
+                "The system doesn't know your home folder: the search is compiled each run."
+            )
+            return
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            pickled: Any = serialize
+            body = pickled.dumps(result._reduce())
+            _write_whole(path, hashlib.sha256(body).digest() + body)
+            _forget_old(path.parent)
+        except OSError as fault:
+            log.warning(
+                "The compiled search can't be kept in %s (%s): it is compiled each run.",
+                path.parent,
+                fault.strerror or fault,
+            )
+
+    def enable(self) -> None:
+        """Do nothing: it always keeps what it can."""
+
+    def disable(self) -> None:
+        """Do nothing: it always keeps what it can."""
+
+    def flush(self) -> None:
+        """Do nothing: what is kept for this version stays true."""
+
+    def _path(self, sig: Any, codegen: Any) -> Path | None:
+        folder = cache_folder()
+        told = hashlib.sha256(f"{sig} {codegen.magic_tuple()}".encode()).hexdigest()[:16]
+        return folder / f"{self._name}-{told}" if folder else None
+
+
+def _write_whole(path: Path, data: bytes) -> None:
+    """Write beside the place and move it there, so that nobody reads half of it."""
+    handle, name = tempfile.mkstemp(dir=path.parent)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+        os.replace(name, path)
+    except BaseException:
+        with suppress(OSError):
+            os.unlink(name)
+        raise
+
+
+def _forget_old(folder: Path) -> None:
+    """Throw away the loops of all but the latest versions."""
+    others = [each for each in folder.parent.iterdir() if each.is_dir() and each != folder]
+    others.sort(key=lambda each: each.stat().st_mtime, reverse=True)
+    for each in others[_VERSIONS_KEPT - 1 :]:
+        shutil.rmtree(each, ignore_errors=True)

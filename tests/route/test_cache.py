@@ -1,0 +1,101 @@
+"""What is compiled is kept whole and up to date, or done without."""
+
+from __future__ import annotations
+
+import errno
+import logging
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+
+from plotout.route import cache
+from plotout.route.compiled import compiled
+
+
+def doubled(number: int) -> int:
+    return number * 2
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch) -> Path:
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
+    return cache.cache_folder()
+
+
+def kept(folder):
+    return sorted(folder.glob("doubled-*"))
+
+
+def test_what_is_kept_is_used_again(folder):
+    assert compiled(doubled)(21) == 42
+    again = compiled(doubled)
+    assert again(21) == 42
+    assert sum(again.stats.cache_hits.values()) == 1
+
+
+@pytest.mark.parametrize("harm", [
+    lambda whole: whole[: len(whole) // 2],
+    lambda whole: b"",
+    lambda whole: whole[:-9] + bytes(9),
+    lambda whole: bytes(32) + whole[32:],
+])  # fmt: skip
+def test_what_is_damaged_is_compiled_anew_with_a_word(folder, harm, caplog):
+    compiled(doubled)(1)
+    (file,) = kept(folder)
+    whole = file.read_bytes()
+    file.write_bytes(harm(whole))
+    with caplog.at_level(logging.WARNING):
+        assert compiled(doubled)(21) == 42
+    assert "damaged" in caplog.text
+    again = compiled(doubled)
+    again(21)
+    assert sum(again.stats.cache_hits.values()) == 1
+
+
+@pytest.mark.parametrize("step", ["replace", "fdopen"])
+def test_a_full_disk_is_done_without_with_a_word(folder, step, monkeypatch, caplog):
+    def full(*_given, **_named):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, step, full)
+    with caplog.at_level(logging.WARNING):
+        assert compiled(doubled)(21) == 42
+    assert "No space left on device" in caplog.text
+    assert list(folder.iterdir()) == []
+
+
+def test_a_user_without_a_home_folder_is_served(monkeypatch, caplog):
+    monkeypatch.setattr(cache, "cache_folder", lambda: None)
+    with caplog.at_level(logging.WARNING):
+        assert compiled(doubled)(21) == 42
+    assert "home folder" in caplog.text
+
+
+def test_a_change_in_any_file_of_the_room_makes_another_version(tmp_path):
+    room = Path(cache.__file__).parent
+    for nth, name in enumerate(sorted(file.name for file in room.glob("*.py"))):
+        copy = tmp_path / str(nth)
+        shutil.copytree(room, copy, ignore=shutil.ignore_patterns("__pycache__"))
+        assert cache.version(copy) == cache.version(room)
+        other = tmp_path / f"{nth} changed"
+        shutil.copytree(copy, other)
+        (other / name).write_text((copy / name).read_text() + "\n")
+        assert cache.version(other) != cache.version(room), name
+
+
+@pytest.mark.parametrize("package", ["numba", "numpy"])
+def test_another_version_of_a_library_makes_another_version(package, monkeypatch):
+    before = cache.version.__wrapped__()
+    monkeypatch.setattr(f"{package}.__version__", "0")
+    assert cache.version.__wrapped__() != before
+
+
+def test_only_the_latest_versions_stay(folder):
+    for nth in range(5):
+        other = folder.parent / f"old {nth}"
+        other.mkdir(parents=True)
+        os.utime(other, (nth, nth))
+    compiled(doubled)(21)
+    assert {each.name for each in folder.parent.iterdir()} == {folder.name, "old 4", "old 3"}
