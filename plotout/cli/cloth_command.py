@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     default=(0.0, 0.0),
     help="Per cent that the cloth loses, likewise: 5 leaves 95 cm of each metre bought.",
 )
+@click.option("--ratio", help="Garments of each size on one lay, as S:1,M:2,L:1.")
 @click.option("--price", type=float, help="Price per metre.")
 @seconds_option(10.0, "Time for each lay.")
 @folder_option("Folder for pictures of the lays.", required=False)
@@ -48,6 +49,7 @@ def cloth(
     lean: float,
     repeat: tuple[str, str],
     shrinkage: tuple[float, float],
+    ratio: str | None,
     price: float | None,
     seconds: float,
     folder: Path | None,
@@ -59,9 +61,15 @@ def cloth(
     """
     from plotout import job
     from plotout.rack.cloth import Cloth, cloths, need
+    from plotout.rack.ratio import combined, read_ratio
     from plotout.units import length
 
+    garments = read_ratio(ratio) if ratio else {}
     pattern_set = job.read_set(set_file)
+    if garments:
+        sets = {size: job.read_set(set_file, size) for size in garments}
+        pattern_set = combined(sets, garments)
+    count = sum(garments.values()) or 1
     found = []
     with progress(not as_json) as tell:
         for name in names or cloths(pattern_set):
@@ -84,16 +92,21 @@ def cloth(
     if folder is not None:
         _draw(found, folder)
     if as_json:
-        print_json({"cloths": [_row(each) for each in found]})
+        print_json({"cloths": [_row(each, count) for each in found], "garments": garments})
         return
     _tell(found)
+    if count > 1:
+        for each in found:
+            alone = each.length / count / 1000.0
+            click.echo(f"{each.cloth.name}, {each.cloth.width:.0f} mm: {alone:.2f} m per garment")
 
 
-def _row(each: Need) -> dict[str, Any]:
+def _row(each: Need, garments: int) -> dict[str, Any]:
     return {
         "cloth": each.cloth.name,
         "width_mm": each.cloth.width,
         "length_mm": each.length,
+        "length_per_garment_mm": round(each.length / garments, 1),
         "least_by_area_mm": round(each.bound, 1),
         "use_percent": round(each.used, 1),
         "pieces": each.pieces,
