@@ -181,7 +181,7 @@ class Derivation:
 
 @dataclass(frozen=True, slots=True)
 class Trued:
-    """One truing of a piece: how far off it was and is, in mm.
+    """One truing of a piece: how far off it was, and is after all were put right, in mm.
 
     kind: square, straight, equal, parallel, symmetric or on-grain. edges: the first is the one that
     is put right.
@@ -204,7 +204,11 @@ class Trued:
     def __str__(self) -> str:
         what = f"{self.kind}: {' and '.join(self.edges)}"
         told = f"{what}: {self.before:.2f} mm off" + (f" ({self.detail})" if self.detail else "")
-        return told + (f", put right to {self.after:.2f} mm" if self.moved else "")
+        if self.moved:
+            return f"{told}, put right to {self.after:.2f} mm"
+        if abs(self.after - self.before) > 0.005:
+            return f"{told}, {self.after:.2f} mm once the others were put right"
+        return told
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,9 +7,9 @@ named is moved, its neighbours' ends follow, and nothing moves further than the 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
+from shapely.geometry import LineString
 
 from plotout.errors import UserError
 from plotout.geometry.fitting import Line
@@ -23,6 +23,10 @@ from plotout.pattern.spec import TrueSpec
 REACH = 25.0  # mm of a curve that a square is held against (common practice: about an inch)
 _BEND = 60.0  # mm of a curve over which its end is bent to square
 _STRAIGHT = 0.05
+_RIGHT = 1e-6  # mm: nothing is nearer to right than this
+_AGREED = 0.01  # mm: what stays further off after all rounds can't be had with the rest
+_ROUNDS = 1000
+_STALLED = 60  # rounds without getting nearer by a hundredth
 
 
 def true(
@@ -33,27 +37,69 @@ def true(
 ) -> tuple[list[Named], tuple[Trued, ...]]:
     """Measure what is asked, put right where asked. Returns the edges and what was found.
 
+    All that is to be put right is put right together: each in turn, round after round, until none
+    is off any more; then everything is measured again, as `after`. What can't all be true at once
+    is left as near as it comes, and its detail says so.
     grain: the grain line, (2, 2); upright where there is none.
     Raises UserError where putting right would move a point further than the tolerance.
     """
+    limits = [tolerance if each.tolerance is None else each.tolerance for each in asked]
+    now, agreed = _all_put_right(list(edges), [each for each in asked if each.put_right], grain)
     found = []
-    now = list(edges)
-    for each in asked:
-        limit = each.tolerance if each.tolerance is not None else tolerance
-        before, detail = measure(now, each, grain)
-        result = Trued(each.kind, tuple(e.name for e in each.edges), before, before, limit, detail)
-        if each.put_right and before > 1e-6:
-            now, moved = _put_right(now, each, grain)
-            if moved > limit + 1e-9:
+    for each, limit in zip(asked, limits, strict=True):
+        before, detail = measure(edges, each, grain)
+        after, _ = measure(now, each, grain)
+        names = tuple(ref.name for ref in each.edges)
+        moved = 0.0
+        if each.put_right and before > _RIGHT:
+            moved = _moved(_line(edges, names[0]), _line(now, names[0]))
+            most = max(
+                at for other, at in zip(asked, limits, strict=True)
+                if other.put_right and other.edges[0].name == names[0]
+            )  # fmt: skip
+            if agreed and moved > most + 1e-6:
                 raise UserError(
-                    f"to put '{result.edges[0]}' right ({each.kind}) would move it "
-                    f"{moved:.2f} mm, more than the tolerance of {limit:g} mm",
+                    f"to put '{names[0]}' right ({each.kind}) would move it "
+                    f"{moved:.2f} mm, more than the tolerance of {most:g} mm",
                     fix="Look at the drawing; or raise 'tolerance' if that is what you want.",
                     place=each.place,
                 )
-            result = replace(result, after=measure(now, each, grain)[0], moved=moved)
-        found.append(result)
+        if each.put_right and after > _AGREED:
+            detail = f"{detail}, " if detail else ""
+            detail += "which can't be true together with the rest"
+        found.append(Trued(each.kind, names, before, after, limit, detail, moved))
     return now, tuple(found)
+
+
+def _all_put_right(
+    edges: list[Named], asked: Sequence[TrueSpec], grain: FloatArray | None
+) -> tuple[list[Named], bool]:
+    """Put right each in turn until none is off; the best round where that never comes.
+
+    Alternating projections (von Neumann 1950; Bregman 1965): each step moves an edge as little as
+    its own truing needs. Returns the edges, and whether all became true.
+    """
+    now = best = edges
+    least = float("inf")
+    since = 0
+    for _ in range(_ROUNDS):
+        off = max((measure(now, each, grain)[0] for each in asked), default=0.0)
+        since = 0 if off < 0.99 * least else since + 1
+        if off < least:
+            best, least = now, off
+        if least < _RIGHT or since > _STALLED:
+            break
+        for each in asked:
+            if measure(now, each, grain)[0] > _RIGHT / 2.0:
+                now = _put_right(now, each, grain)
+    return best, least < _AGREED
+
+
+def _moved(before: FloatArray, after: FloatArray) -> float:
+    """Return how far any point of an edge was moved, mm."""
+    if len(before) == len(after):
+        return float(np.hypot(*(after - before).T).max())
+    return float(LineString(before).hausdorff_distance(LineString(after)))
 
 
 def measure(
@@ -192,30 +238,25 @@ def _at(line: FloatArray, share: FloatArray) -> FloatArray:
     return np.column_stack([np.interp(along, reached, line[:, k]) for k in (0, 1)])
 
 
-def _put_right(
-    edges: list[Named], asked: TrueSpec, grain: FloatArray | None
-) -> tuple[list[Named], float]:
+def _put_right(edges: list[Named], asked: TrueSpec, grain: FloatArray | None) -> list[Named]:
     names = [name for name, _ in edges]
     nth = names.index(asked.edges[0].name)
     line = edges[nth][1]
     other = _line(edges, asked.edges[-1].name)
     match asked.kind:
         case "straight":
-            new, moved = line[[0, -1]].copy(), bow(line)
+            new = line[[0, -1]].copy()
         case "symmetric":
-            moved, new = _asymmetry(line, other, _axis(edges, asked))
+            _, new = _asymmetry(line, other, _axis(edges, asked))
         case "equal":
             new = line[0] + (line - line[0]) * (length(other) / length(line))
-            moved = float(np.hypot(*(new - line).T).max())
         case "parallel" | "on-grain":
             if asked.kind == "on-grain":
                 other = _grainwise(line, grain)
             new = _turned(line, (line[0] + line[-1]) / 2.0, _slant(line, other))
-            moved = float(np.hypot(*(new - line).T).max())
         case _:
             new = _squared(line, other, asked)
-            moved = float(np.hypot(*(new - line).T).max())
-    return _replaced(edges, nth, new), moved
+    return _replaced(edges, nth, new)
 
 
 def _squared(line: FloatArray, other: FloatArray, asked: TrueSpec) -> FloatArray:

@@ -6,10 +6,16 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from scipy.optimize import least_squares
 
-from plotout.errors import UserError
+from plotout.errors import Place, UserError
 from plotout.geometry.polyline import is_closed, length
 from plotout.pattern.drawing import Drawing, Role, Shape
+from plotout.pattern.kinds import Ref
+from plotout.pattern.spec import TrueSpec
+from plotout.pattern.truing import true
 
 from .conftest import RECTANGLE, Build
 
@@ -202,3 +208,83 @@ def test_without_a_grain_line_upright_is_the_grain(build: Build) -> None:
     (result,) = build(text, front=leaning).piece("Front").trued
     assert result.before == pytest.approx(3.0, abs=0.01)
     assert not result.good
+
+
+SKEW = np.array([[0, 0], [201, 3], [198, 302], [2, 299], [0, 0]], dtype=float)
+ALL_SQUARE = "".join(
+    f'[[piece.true]]\nsquare = ["{a}", "{b}"]\nput-right = true\ntolerance = 20\n'
+    for a, b in (("hem", "side"), ("top", "side"), ("centre", "top"))
+)
+
+
+def corners(piece) -> list[float]:
+    """The angles between neighbouring straight edges, degrees, by their directions."""
+    ways = [edge.points[-1] - edge.points[0] for edge in piece.edges]
+    turns = [math.degrees(math.atan2(w[1], w[0])) for w in ways]
+    return [180.0 - (b - a) % 360.0 for a, b in zip(turns, [*turns[1:], turns[0]], strict=True)]
+
+
+def test_truings_are_solved_together_and_measured_again(build: Build) -> None:
+    """Three right angles make a fourth (Euclid, I 32): no truing spoils another."""
+    piece = build(NAMED + ALL_SQUARE, front=SKEW).piece("Front")
+    assert corners(piece) == pytest.approx([90.0] * 4, abs=1e-3)
+    assert all(result.good and result.after < 1e-3 for result in piece.trued)
+    assert sum(result.before > 1.0 for result in piece.trued) == 2
+
+
+def test_a_truing_that_another_spoils_is_measured_as_it_is_at_the_end(build: Build) -> None:
+    """Squared to the side alone, the hem leaves the centre: the angle there is not put right."""
+    text = NAMED + (
+        '[[piece.true]]\nsquare = ["centre", "hem"]\n'
+        '[[piece.true]]\nsquare = ["hem", "side"]\nput-right = true\ntolerance = 20\n'
+    )
+    piece = build(text, front=SKEW).piece("Front")
+    first, second = piece.trued
+    assert second.after < 1e-3
+    left = abs(math.sin(math.radians(corners(piece)[3] - 90.0)))
+    assert first.after == pytest.approx(left * length(piece.edge("centre").points), rel=1e-3)
+    assert abs(first.after - first.before) > 0.1
+    assert any("once the others were put right" in note for note in piece.notes)
+
+
+def test_what_cant_all_be_true_is_said(build: Build) -> None:
+    """Four sides can't be square all round and two of them of different, fixed lengths."""
+    slanted = np.array([[0, 0], [200, 0], [200, 300], [0, 280], [0, 0]], dtype=float)
+    text = (
+        NAMED
+        + ALL_SQUARE
+        + (
+            '[[piece.true]]\nsymmetric = ["side", "centre"]\nput-right = true\ntolerance = 20\n'
+            "axis = [[140, 0], [90, 300]]\n"
+        )
+    )
+    piece = build(text, front=slanted).piece("Front")
+    off = [result for result in piece.trued if "can't be true together" in result.detail]
+    assert off
+    assert all(result.after > 0.01 for result in off)
+
+
+@given(st.lists(st.floats(-6, 6), min_size=8, max_size=8))
+@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+def test_any_four_sides_come_square_without_moving_far(shifts: list[float]) -> None:
+    """No corner need move much further than the nearest rectangle's, by least squares (scipy)."""
+    ring = RECTANGLE[:4] + np.reshape(shifts, (4, 2))
+    names = ["hem", "side", "top", "centre"]
+    edges = [(n, np.vstack([ring[k], ring[(k + 1) % 4]])) for k, n in enumerate(names)]
+    place = Place()
+    asked = [
+        TrueSpec(place=place, square=(Ref(a, place), Ref(b, place)), put_right=True, tolerance=60.0)
+        for a, b in (("hem", "side"), ("top", "side"), ("centre", "top"))
+    ]
+    now, found = true(edges, asked, 0.5)
+    assert all(result.after < 1e-3 for result in found)
+    made = np.array([points[0] for _, points in now])
+
+    def rectangle(at):
+        x, y, wide, tall, turn = at
+        box = np.array([[0, 0], [wide, 0], [wide, tall], [0, tall]])
+        spin = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+        return ((box @ spin + [x, y]) - ring).ravel()
+
+    best = np.abs(least_squares(rectangle, [0, 0, 200, 300, 0]).fun).max()
+    assert np.abs(made - ring).max() <= 6.0 * best + 0.01
