@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from plotout.geometry.strokes import FloatArray, Stroke
-from plotout.pattern.model import Area, InternalLine, NotchStyle
+from plotout.pattern.model import Area, NotchStyle
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,6 +43,18 @@ class Join:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Label:
+    """Words along a line, (n, 2), mm: the fullest first, to be cut short for want of room.
+
+    inward: on the line's left alone, which is the inside of a card for an edge of its outline.
+    """
+
+    points: FloatArray
+    texts: tuple[str, ...]
+    inward: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class BareCard:
     """A card in the making.
 
@@ -50,7 +62,8 @@ class BareCard:
     strokes: what is drawn, punched or cut within it. grain: (2, 2) tail to head, or None.
     kept_clear: areas that must not be punched or written on, each closed, (n, 2).
     hatched: areas with a sparse hatch, that may be written on where there is no other room.
-    named: internal lines whose names are lettered along them, if there is room.
+    labels: what is lettered along lines and edges, if there is room. facts: what else is lettered
+    in its block, the most needed first. one_way: its grain line has one head.
     fold: the edge that lies on the fold, (n, 2), the card on its left, or None.
     part, parts: of a split piece ("part 1 of 2"). joins: where other parts meet this one.
     """
@@ -68,5 +81,7 @@ class BareCard:
     joins: tuple[Join, ...] = ()
     kept_clear: tuple[FloatArray, ...] = ()
     hatched: tuple[Area, ...] = ()
-    named: tuple[InternalLine, ...] = ()
+    labels: tuple[Label, ...] = ()
+    facts: tuple[str, ...] = ()
+    one_way: bool = False
     warnings: tuple[str, ...] = ()

@@ -83,12 +83,14 @@ def drill_strokes(drills: Sequence[Drill]) -> list[Stroke]:
     return found
 
 
-def area_strokes(areas: Sequence[Area], within: BaseGeometry) -> list[Stroke]:
-    """Return each area's outline and a sparse hatch, kept `within` the card."""
+def area_strokes(
+    areas: Sequence[Area], within: BaseGeometry, *, bordered: bool = True
+) -> list[Stroke]:
+    """Return each area's outline, if it is `bordered`, and a sparse hatch, `within` the card."""
     found = []
     for area in areas:
         shape = Polygon(area.points).buffer(0.0).intersection(within)
-        for ring in lines_in(shapely.line_merge(shape.boundary)):
+        for ring in lines_in(shapely.line_merge(shape.boundary)) if bordered else ():
             found.append(Stroke(np.asarray(ring.coords), Work.DRAW, Mark.AREA))
         found += [Stroke(line, Work.DRAW, Mark.AREA) for line in hatched(shape, _HATCH)]
     return found
@@ -182,9 +184,14 @@ def readable(way: FloatArray) -> FloatArray:
 
 
 def grain_strokes(
-    grain: FloatArray, card: BaseGeometry, taken: Sequence[BaseGeometry], share: float = 1.0
+    grain: FloatArray,
+    card: BaseGeometry,
+    taken: Sequence[BaseGeometry],
+    share: float = 1.0,
+    *,
+    one_way: bool = False,
 ) -> list[Stroke]:
-    """Return the grain line with an arrow head at both ends.
+    """Return the grain line with an arrow head at both ends, or at its head alone.
 
     It is cut short so that it stays within the card and clear of what is `taken`; the longest clear
     stretch, or the upper `share` of it, is kept. No strokes where none is longer than its heads.
@@ -202,5 +209,5 @@ def grain_strokes(
         line = line[::-1]
     way = unit(line[1] - line[0])
     line = np.vstack([line[1] - way * max(share * length(line), 2.5 * _ARROW), line[1]])
-    heads = [arrow_head(line[1], way), arrow_head(line[0], -way)]
+    heads = [arrow_head(line[1], way)] + ([] if one_way else [arrow_head(line[0], -way)])
     return [Stroke(each, Work.DRAW, Mark.GRAIN) for each in (line, *heads)]

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPoint, Polygon
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.bare_card import BareCard
-from plotout.finish.card_marks import fold_strokes, grain_strokes, shapes_of
-from plotout.finish.code import QUIET, code_text, coded
+from plotout.finish.card_marks import fold_strokes, shapes_of
+from plotout.finish.code import code_text
 from plotout.finish.hang import Plumb, disc, hole_place, plumb
-from plotout.finish.label import LEGIBLE, Lettering, lettered
-from plotout.finish.naming import name_strokes
+from plotout.finish.label import lettered
+from plotout.finish.naming import label_strokes
 from plotout.finish.notch_shapes import notched
+from plotout.finish.wording import hatch_left, with_code, worded
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.model import Card
 from plotout.pattern.model import Defaults, PatternSet
@@ -84,12 +84,11 @@ def card(
             strokes += notice.strokes
             taken += notice.zones
     title = made.piece + (f", part {made.part} of {made.parts}" if made.parts > 1 else "")
-    words = block(made, pattern_set, title, number, of)
-    arrows, letters = _grained_and_lettered(made, shape, taken, words, defaults.lettering)
+    words, arrows, letters = worded(made, shape, taken, pattern_set, title, (number, of))
     before = len(strokes)
     if defaults.qr:
         text = code_text(pattern_set, name)
-        code, arrows, letters = _with_code(
+        code, arrows, letters = with_code(
             text, made, shape, taken, words, defaults.lettering, (arrows, letters)
         )
         strokes += code
@@ -99,9 +98,10 @@ def card(
         told.append("there is no room on it for its grain line")
     told += [letters.warning] if letters.warning else []
     strokes += letters.strokes
-    strokes += name_strokes(
-        made.named, shape, [*taken, *letters.zones, *shapes_of(strokes[before:])]
+    strokes += label_strokes(
+        made.labels, shape, [*taken, *letters.zones, *shapes_of(strokes[before:])]
     )
+    strokes = hatch_left(strokes)
     if hole:
         strokes.append(Stroke(np.array([hole]), Work.PUNCH, Mark.HOLE, size=defaults.hole))
     strokes.append(Stroke(outline, Work.CUT, Mark.OUTLINE))
@@ -117,77 +117,3 @@ def card(
         orders=made.orders,
         warnings=tuple(told),
     )
-
-
-def _grained_and_lettered(
-    made: BareCard,
-    shape: BaseGeometry,
-    taken: Sequence[BaseGeometry],
-    words: Sequence[str],
-    height: float,
-) -> tuple[list[Stroke], Lettering]:
-    """Return the grain line's strokes and the lettering: the grain line gives way to the letters.
-
-    Where the letters would be small beside the whole grain line, a shorter one is tried; where
-    they would still be, they are written over a sparse hatch.
-    """
-    best: tuple[list[Stroke], Lettering] | None = None
-    hatched = [Polygon(area.points) for area in made.hatched]
-    for shaded in (hatched, []) if hatched else ([],):
-        for share in (1.0, 0.6, 0.35) if made.grain is not None else (1.0,):
-            arrows: list[Stroke] = []
-            if made.grain is not None:
-                arrows = grain_strokes(made.grain, shape, taken, share)
-            room = [*taken, *shaded, *shapes_of(arrows)]
-            letters = lettered(words, shape, room, height, made.grain, titled=True)
-            if best is None or letters.size > best[1].size:
-                best = arrows, letters
-            if letters.size >= min(height, LEGIBLE):
-                return best
-    assert best is not None
-    return best
-
-
-def _with_code(
-    text: str,
-    made: BareCard,
-    shape: BaseGeometry,
-    taken: Sequence[BaseGeometry],
-    words: Sequence[str],
-    height: float,
-    before: tuple[list[Stroke], Lettering],
-) -> tuple[list[Stroke], list[Stroke], Lettering]:
-    """Return the QR code's strokes with the grain line's and the lettering.
-
-    The code takes the room that the lettering leaves. Where that is too little it goes to the
-    card's foot and the lettering beside it, if that stays legible; else there is no code.
-    """
-    arrows, letters = before
-    code = coded(text, shape, [*taken, *letters.zones, *shapes_of(arrows)])
-    if code:
-        return code, arrows, letters
-    code = coded(text, shape, taken, low=True)
-    if code:
-        zone = MultiPoint(np.vstack([stroke.points for stroke in code])).envelope.buffer(QUIET)
-        arrows, letters = _grained_and_lettered(made, shape, [*taken, zone], words, height)
-        if letters.size >= min(height, LEGIBLE):
-            return code, arrows, letters
-    return [], *before
-
-
-def block(
-    made: BareCard, pattern_set: PatternSet, title: str, number: int, of: int
-) -> tuple[str, ...]:
-    """Return the lines that a card is lettered with."""
-    style = " ".join(
-        text
-        for text in (
-            pattern_set.style and f"style {pattern_set.style}",
-            pattern_set.size and f"size {pattern_set.size}",
-        )
-        if text
-    )
-    first = ("join the parts before cutting",) if made.parts > 1 and made.orders else ()
-    last = f"card {number} of {of}"
-    lines = (title, pattern_set.name, style, *first, *made.orders, *made.words, last)
-    return tuple(line for line in lines if line)

@@ -134,7 +134,15 @@ def derive(piece: Piece, parent: Piece) -> Piece:
     fold = piece.fold or parent.fold
     fold = fold if fold in names else None
     whole = (piece.whole or parent.whole) and fold is not None
-    child = replace(piece, edges=edges, fold=fold, whole=whole)
+    child = replace(
+        piece,
+        edges=edges,
+        fold=fold,
+        whole=whole,
+        bias=piece.bias or parent.bias,
+        one_way=piece.one_way or parent.one_way,
+        front=parent.front if parent.front in names else None,
+    )
     if plan.how is not Derive.FUSING and not piece.notches:
         child = replace(child, notches=follow_notches(child, parent))
     if piece.grain is None:

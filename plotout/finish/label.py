@@ -23,9 +23,11 @@ HEIGHTS = (20.0, 14.0, 10.0, 7.0, 5.0, 3.5, 2.5, 1.8)  # ISO 3098-1, nominal siz
 LEADING = 1.7  # baseline to baseline, in letter heights (ISO 3098: at least 1.4)
 TITLE = 1.4  # a title is one ISO 3098 size larger
 _EDGE = 3.0  # mm from letters to the card's edge
+_LEAST_EDGE = 0.8  # mm, on a card that is too small for more
 _CLEAR = 2.0  # mm from letters to any mark, at the least
 _AIR = 6.0  # mm, where there is room
 _DROP = 0.35  # descenders and brackets below the baseline, in letter heights
+SMALL = 2.5  # mm: the least that is easily read (ISO 3098-1)
 LEGIBLE = 3.5  # mm: smaller letters are a makeshift; common practice
 _JOINER = " - "
 
@@ -78,6 +80,27 @@ def lettered(
             if found is not None:
                 return found
     return Lettering(warning="there is no room on it for its lettering; write on it by hand")
+
+
+def squeezed(
+    tiers: Sequence[Sequence[str]], card: BaseGeometry, taken: Sequence[BaseGeometry]
+) -> tuple[Lettering, Sequence[str]]:
+    """Letter a card that holds no block of lettering with the first of `tiers` that goes on it.
+
+    It may come close to the edge and to marks, and be small; where even that fails it may lie over
+    marks. Returns the lettering and its lines.
+    """
+    level, wanted = np.array([1.0, 0.0]), np.asarray(card.centroid.coords[0])
+    ways = (level, readable(np.array([0.0, 1.0])))
+    for lines, others in [*((tier, taken) for tier in tiers), (tiers[-1], ())]:
+        room = card.buffer(-_LEAST_EDGE).difference(clear_of(others, _LEAST_EDGE))
+        grids = [Grid(room, way, wanted) for way in ways]
+        for size in (3.5, 2.5, 1.8, 1.2, 0.8) if lines is tiers[-1] else (2.5, 1.8):
+            for grid in grids:
+                found = _placed(lines, grid, size, titled=False)
+                if found is not None:
+                    return found, lines
+    return Lettering(warning="it is too small for any lettering; write on it by hand"), ()
 
 
 def _along(grain: FloatArray | None) -> FloatArray:

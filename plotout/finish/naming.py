@@ -1,20 +1,20 @@
-"""Internal lines' names, lettered along them where there is room."""
+"""Words along lines: edges' names, internal lines' names, where there is room."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
 from shapely.geometry import LineString, MultiPoint
 from shapely.geometry.base import BaseGeometry
 
+from plotout.finish.bare_card import Label
 from plotout.finish.card_marks import beside
 from plotout.geometry.lettering import text_width
 from plotout.geometry.polyline import length, point_at, unit
 from plotout.geometry.region import lines_in
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
-from plotout.pattern.model import InternalLine
 
 HEIGHTS = (3.5, 2.5)  # ISO 3098-1, mm
 _EDGE = 3.0  # mm from letters to the card's edge
@@ -22,17 +22,17 @@ _CLEAR = 1.5  # mm from letters to any other mark
 _PLACES = (0.5, 0.35, 0.65, 0.2, 0.8)  # of the line's length
 
 
-def name_strokes(
-    lines: Sequence[InternalLine], shape: BaseGeometry, taken: Sequence[BaseGeometry]
+def label_strokes(
+    labels: Sequence[Label], shape: BaseGeometry, taken: Sequence[BaseGeometry]
 ) -> list[Stroke]:
-    """Return the lines' names lettered along them: one that has no room is left out.
+    """Return the words lettered along their lines: what has no room is cut short, or left out.
 
     shape: the card. taken: what they keep clear of; the lines themselves among it.
     """
     found: list[Stroke] = []
     others = list(taken)
-    for line in lines:
-        letters = _along(line, shape, others)
+    for label in labels:
+        letters = next(_fitting(label, shape, others), [])
         if letters:
             others.append(_zone(letters))
             found += [Stroke(each, Work.DRAW, Mark.LETTERING) for each in letters]
@@ -43,27 +43,49 @@ def _zone(letters: Sequence[FloatArray]) -> BaseGeometry:
     return MultiPoint(np.vstack(letters)).convex_hull
 
 
-def _along(
-    line: InternalLine, shape: BaseGeometry, taken: Sequence[BaseGeometry]
-) -> list[FloatArray]:
-    parts = lines_in(shapely.line_merge(shape.intersection(LineString(line.points))))
-    for part in sorted(parts, key=lambda each: -float(each.length)):
-        points = np.asarray(part.coords)
+def _fitting(
+    label: Label, shape: BaseGeometry, taken: Sequence[BaseGeometry]
+) -> Iterator[list[FloatArray]]:
+    """Give every way to letter it that has room, the best first."""
+    parts = [
+        np.asarray(part.coords)
+        for part in lines_in(shapely.line_merge(shape.intersection(LineString(label.points))))
+    ]
+    parts.sort(key=lambda each: -length(each))
+    for text in label.texts:
         for height in HEIGHTS:
-            half = text_width(line.name, height) / 2.0
-            for share in _PLACES:
-                at = share * length(points)
-                if at < half or at + half > length(points):
-                    continue
-                low, high = point_at(points, at - half), point_at(points, at + half)
-                if np.hypot(*(high - low)) < half:
-                    continue
-                way = unit(high - low)
-                for away in (np.array([-way[1], way[0]]), np.array([way[1], -way[0]])):
-                    letters = beside(line.name, point_at(points, at), way, away, height)
-                    if letters and _has_room(_zone(letters), shape, taken):
-                        return letters
-    return []
+            for points in parts:
+                for letters in _along(points, text, height, inward=label.inward):
+                    if _has_room(_zone(letters), shape, taken):
+                        yield letters
+
+
+def _along(
+    points: FloatArray, text: str, height: float, *, inward: bool
+) -> Iterator[list[FloatArray]]:
+    """Give the text at several places along a line, on its left first."""
+    half = text_width(text, height) / 2.0
+    whole = length(points)
+    for share in _PLACES:
+        at = share * whole
+        if at < half or at + half > whole:
+            continue
+        low, high = point_at(points, at - half), point_at(points, at + half)
+        if np.hypot(*(high - low)) < half:
+            continue
+        way = unit(high - low)
+        left = np.array([-way[1], way[0]])
+        # within a bend the letters stand on the chord, or further in where the line bulges
+        bulge = max(0.0, float((point_at(points, at) - (low + high) / 2.0) @ left))
+        for side, foot in (
+            (left, low / 2.0 + high / 2.0 + left * bulge),
+            (-left, point_at(points, at)),
+        ):
+            letters = beside(text, foot, way, side, height)
+            if letters:
+                yield letters
+            if inward:
+                break
 
 
 def _has_room(zone: BaseGeometry, shape: BaseGeometry, taken: Sequence[BaseGeometry]) -> bool:

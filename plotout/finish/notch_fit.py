@@ -13,6 +13,9 @@ from plotout.finish.notch_shapes import is_open, profile, shaped
 from plotout.geometry.strokes import FloatArray, NotchKind
 from plotout.pattern.model import NotchStyle
 
+Told = dict[str, dict[str, None]]
+"""What was changed, and of which notches, each in words and once."""
+
 SHORT = 1.0  # mm of allowance that is left between a notch's foot and the stitching line
 LEAST = 1.5  # mm: a shallower notch can't be seen in card; it is drawn (common practice)
 _SAME = 1.0  # mm: a seam notch this near to another shows the same place
@@ -29,48 +32,60 @@ def fitted(
     would run into another within the card, is made shorter; one that could not be seen then, or has
     no allowance to be cut into, is drawn. A slit along the card's own edge becomes half a V.
     """
-    told: list[str] = []
+    told: Told = {}
     ring = LinearRing(outline)
     kept: list[PlacedNotch] = []
     for notch in placed:
         _add(_along_no_edge(_within(notch, told), ring, told), kept, told)
-    return tuple(kept), tuple(dict.fromkeys(told))
+    return tuple(kept), tuple(_sentence(list(whats), change) for change, whats in told.items())
 
 
-def _within(notch: PlacedNotch, told: list[str]) -> PlacedNotch:
+def _tell(told: Told, change: str, *whats: str) -> None:
+    told.setdefault(change, {}).update(dict.fromkeys(whats))
+
+
+def _sentence(whats: list[str], change: str) -> str:
+    """Return what was changed, and of which notches: the first two by their places."""
+    if len(whats) == 1:
+        return f"{whats[0]} is {change}"
+    if len(whats) > 2:
+        more = len(whats) - 2
+        return f"{whats[0]}, {whats[1]} and {more} other{'s' if more > 1 else ''} are {change}"
+    return f"{whats[0]} and {whats[1]} are {change}"
+
+
+def _within(notch: PlacedNotch, told: Told) -> PlacedNotch:
     """Keep the notch off the stitching line."""
     style = notch.style
     if not style.cut or style.depth <= notch.room - SHORT + 1e-6:
         return notch
     if notch.room <= 1e-6:
-        told.append(f"{notch.what} is drawn, not cut: its edge has no allowance there")
+        _tell(told, "drawn, not cut: there is no allowance there", notch.what)
         return replace(notch, style=replace(style, cut=False))
     return _shorter(notch, notch.room - SHORT, f"the allowance there is {notch.room:.1f} mm", told)
 
 
-def _shorter(notch: PlacedNotch, depth: float, why: str, told: list[str]) -> PlacedNotch:
+def _shorter(notch: PlacedNotch, depth: float, why: str, told: Told) -> PlacedNotch:
     if depth < LEAST:
-        told.append(f"{notch.what} is drawn, not cut: {why}")
+        _tell(told, f"drawn, not cut: {why}", notch.what)
         drawn = min(notch.style.depth, max(notch.room, 1.0))
         return replace(notch, style=replace(notch.style, cut=False, depth=drawn))
-    told.append(f"{notch.what} is {depth:.1f} mm deep, not {notch.style.depth:g} mm: {why}")
+    _tell(told, f"{depth:.1f} mm deep, not {notch.style.depth:g} mm: {why}", notch.what)
     return replace(notch, style=replace(notch.style, depth=depth))
 
 
-def _along_no_edge(notch: PlacedNotch, ring: LinearRing, told: list[str]) -> PlacedNotch:
+def _along_no_edge(notch: PlacedNotch, ring: LinearRing, told: Told) -> PlacedNotch:
     """Make half a V of a slit that runs along the card's own edge, where it would not show."""
     inner = [notch.at + notch.inward * notch.style.depth * share for share in (0.5, 1.0)]
     beside = max(ring.distance(Point(at)) for at in inner) < _APART
     if notch.style.cut and is_open(notch.style) and beside:
-        told.append(
-            f"{notch.what} is cut as half a V: a {notch.style.kind} would run along the card's "
-            "own edge"
-        )
+        change = f"cut as half a V: a {notch.style.kind} would run along the card's own edge"
+        _tell(told, change, notch.what)
         return replace(notch, style=replace(notch.style, kind=NotchKind.V))
     return notch
 
 
-def _add(notch: PlacedNotch, kept: list[PlacedNotch], told: list[str]) -> None:
+def _add(notch: PlacedNotch, kept: list[PlacedNotch], told: Told) -> None:
     """Keep the notch, shortened with any other that it would run into."""
     for nth, other in enumerate(kept):
         far = np.hypot(*(notch.at - other.at))
@@ -79,12 +94,15 @@ def _add(notch: PlacedNotch, kept: list[PlacedNotch], told: list[str]) -> None:
         along = float((notch.at - other.at) @ _way(other))
         if far < 1.5 * max(abs(along), 0.1) and _touch(other.style, notch.style, along):
             same = abs(along) < (_SAME if notch.seam else 0.2)
+            lost = notch.style.cut and not is_open(notch.style)
             if not same:
-                told.append(f"{other.what} and {notch.what} run together ({far:.1f} mm apart)")
-            if same or (notch.style.cut and not is_open(notch.style)):
+                left = ", and only the first is cut" if lost else ""
+                change = f"{far:.1f} mm apart: they run together{left}"
+                _tell(told, change, other.what, notch.what)
+            if same or lost:
                 return
             continue
-        if _apart(notch, other):
+        if not (notch.style.cut and other.style.cut) or _apart(notch, other):
             continue
         low, high = 0.0, 1.0
         for _ in range(_ROUNDS):
@@ -95,14 +113,13 @@ def _add(notch: PlacedNotch, kept: list[PlacedNotch], told: list[str]) -> None:
                 high = share
         deep = max(other.style.depth, notch.style.depth) * low
         if deep >= LEAST:
-            told.append(
-                f"{other.what} and {notch.what} are {deep:.1f} mm deep, not "
-                f"{max(other.style.depth, notch.style.depth):g} mm: deeper, they would cross"
-            )
+            most = max(other.style.depth, notch.style.depth)
+            change = f"{deep:.1f} mm deep, not {most:g} mm: deeper, they would cross"
+            _tell(told, change, other.what, notch.what)
             shorter, notch = _scaled(other, low), _scaled(notch, low)
         else:
-            shorter = _shorter(other, deep, f"it would cross {notch.what}", told)
-            notch = _shorter(notch, deep, f"it would cross {other.what}", told)
+            shorter = _shorter(other, deep, "they would cross", told)
+            notch = _shorter(notch, deep, "they would cross", told)
         kept[nth] = shorter
     kept.append(notch)
 

@@ -9,18 +9,20 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from plotout.errors import Place, UserError
-from plotout.finish.bare_card import BareCard
+from plotout.finish.bare_card import BareCard, Label
 from plotout.finish.card_marks import area_strokes, drill_strokes, line_strokes
 from plotout.finish.divide import clipped
+from plotout.finish.edge_words import edge_labels, facts, order
 from plotout.finish.notch_check import notch_faults
 from plotout.finish.notch_fit import fitted
 from plotout.finish.notch_places import placed_notches
 from plotout.finish.notch_shapes import notched
 from plotout.finish.unfold import unfolded
-from plotout.geometry.offset import Bordered, cutting_line
+from plotout.geometry.dashes import dashed
+from plotout.geometry.offset import Bordered, cutting_line, parallel
 from plotout.geometry.region import without_straight
-from plotout.geometry.strokes import FloatArray, Stroke
-from plotout.pattern.model import Corner, Defaults, Edge, InternalLine, Piece, Seam
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.pattern.model import Area, Corner, Defaults, Edge, Piece, Seam
 
 Line = tuple[tuple[float, float], tuple[float, float]]
 
@@ -48,7 +50,13 @@ def bare_card(piece: Piece, defaults: Defaults, seams: Sequence[Seam] = ()) -> B
     outline = cut_line(piece, defaults)
     shape = Polygon(outline)
     strokes, warnings = _on_card(line_strokes(piece.lines) + drill_strokes(piece.drills), shape)
+    wanted = defaults.on_cards
+    facings, folds = _facings(piece) if wanted.facing else ((), ())
     strokes += area_strokes(piece.areas, shape)
+    strokes += area_strokes(facings, shape, bordered=False)
+    strokes += [
+        Stroke(dash, Work.DRAW, Mark.INTERNAL) for fold in folds for dash in dashed(fold.points)
+    ]
     placed, told = placed_notches(piece, outline, defaults.notch, seams)
     notches, changed = fitted(placed, outline)
     opened, cuts = notched(outline, notches)
@@ -58,19 +66,36 @@ def bare_card(piece: Piece, defaults: Defaults, seams: Sequence[Seam] = ()) -> B
         outline=outline,
         notches=notches,
         strokes=tuple(strokes),
-        hatched=piece.areas,
-        named=tuple(line for line in piece.lines if line.kind == "internal" and _is_named(line)),
+        hatched=(*piece.areas, *facings),
+        labels=(*_line_labels(piece), *edge_labels(piece, seams, wanted), *folds),
+        facts=facts(piece, wanted),
+        one_way=piece.one_way and wanted.one_way,
         grain=piece.grain,
         fold=piece.edge(piece.fold).points if piece.fold is not None else None,
         words=piece.words,
-        orders=tuple(str(cut) for cut in piece.cuts),
+        orders=tuple(order(cut, piece, wanted) for cut in piece.cuts),
         warnings=(*warnings, *told, *changed, *faults),
     )
 
 
-def _is_named(line: InternalLine) -> bool:
-    """True for a name of its own, not what a drawing calls every such line."""
-    return line.name not in ("", "internal", "sewing")
+def _line_labels(piece: Piece) -> tuple[Label, ...]:
+    """Return internal lines' own names, not what a drawing calls every such line."""
+    lines = [line for line in piece.lines if line.kind == "internal"]
+    return tuple(
+        Label(line.points, (line.name,))
+        for line in lines
+        if line.name not in ("", "internal", "sewing")
+    )
+
+
+def _facings(piece: Piece) -> tuple[tuple[Area, ...], tuple[Label, ...]]:
+    """Return facings that are folded over, as areas in their allowances, and their fold lines."""
+    edges = [edge for edge in piece.edges if edge.facing and min(edge.allowance) > 0.0]
+    areas = tuple(
+        Area("facing", np.vstack([edge.points, parallel(edge.points, *edge.allowance)[::-1]]))
+        for edge in edges
+    )
+    return areas, tuple(Label(edge.points, ("fold here",)) for edge in edges)
 
 
 def _on_card(strokes: list[Stroke], shape: Polygon) -> tuple[list[Stroke], list[str]]:
@@ -122,10 +147,12 @@ def upright(piece: Piece) -> Piece:
 
 
 def lengthwise(piece: Piece) -> Piece:
-    """Return the piece as it lies in cloth whose length runs up: its grain exactly upright."""
+    """Return the piece as it lies in cloth whose length runs up: its grain upright, or at 45."""
     if piece.grain is None:
         return piece
     along = piece.grain[1] - piece.grain[0]
+    if piece.bias:  # what it shows lies halfway between length and width
+        along = np.array([along[0] - along[1], along[0] + along[1]])
     sin, cos = along / np.hypot(*along)  # of the turn that stands it up
     return turned(piece, np.array([[cos, sin], [-sin, cos]]))
 

@@ -19,6 +19,7 @@ from plotout.pattern.drawing import Drawing, Role
 from plotout.pattern.grading import SizeStep, graded, size_step
 from plotout.pattern.kinds import Ref
 from plotout.pattern.model import (
+    Corner,
     Defaults,
     Edge,
     Notch,
@@ -28,7 +29,7 @@ from plotout.pattern.model import (
     Side,
     Trued,
 )
-from plotout.pattern.outline import edges_of
+from plotout.pattern.outline import divided_edges, edges_of
 from plotout.pattern.piece_marks import (
     bands,
     drawn_notches,
@@ -75,6 +76,7 @@ def assemble(set_file: SetFile, read: Read, size: str = "") -> PatternSet:
         style=set_file.head.style,
         size=size or drawn,
         date=set_file.head.date,
+        version=set_file.head.version,
         pieces=tuple(by_name.values()),
         defaults=set_file.defaults,
         seams=seams,
@@ -88,6 +90,7 @@ def _drawn(spec: PieceSpec, defaults: Defaults, read: Read, step: SizeStep | Non
     drawing = _read(spec, read)
     notes = list(drawing.notes)
     named, known, told = edges_of(drawing, spec, defaults.tolerance)
+    named, known = divided_edges(named, known, spec.divisions)
     notes += told
     _check_rules(spec, [name for name, _ in named])
     edges = [
@@ -140,6 +143,9 @@ def _drawn(spec: PieceSpec, defaults: Defaults, read: Read, step: SizeStep | Non
         notes=tuple(notes),
         trued=trued,
         faults=faults,
+        bias=spec.bias,
+        one_way=spec.one_way or defaults.one_way,
+        front=spec.front.name if spec.front else None,
     )
 
 
@@ -186,13 +192,15 @@ def _edge(name: str, points: FloatArray, spec: PieceSpec, defaults: Defaults) ->
     rule = next((each for each in spec.edge_rules if each.edge.name == name), None)
     allowance = spec.allowance or (defaults.allowance, defaults.allowance)
     corner, notches = defaults.corner, True
+    facing = rule is not None and rule.facing
     if rule is not None:
         allowance = rule.allowance if rule.allowance is not None else allowance
         corner = rule.corner if rule.corner is not None else corner
+        corner = Corner.TURNED if facing else corner
         notches = rule.seam_notches if rule.seam_notches is not None else notches
     if spec.fold is not None and name == spec.fold.name:
         allowance, notches = (0.0, 0.0), False
-    return Edge(name, points, allowance, corner, notches)
+    return Edge(name, points, allowance, corner, notches, facing)
 
 
 def _check_rules(spec: PieceSpec, names: Sequence[str]) -> None:
@@ -203,6 +211,7 @@ def _check_rules(spec: PieceSpec, names: Sequence[str]) -> None:
     refs += [ref for each in spec.truings for ref in each.edges]
     refs += [each.axis for each in spec.truings if isinstance(each.axis, Ref)]
     refs += [spec.fold] if spec.fold else []
+    refs += [spec.front] if spec.front else []
     refs += [spec.grain.along] if spec.grain and spec.grain.along else []
     for ref in refs:
         if ref.name not in names:
@@ -292,16 +301,18 @@ def _ring(edges: Sequence[Edge]) -> FloatArray:
     return ring_of([edge.points for edge in edges])
 
 
-def _side(spec: SideSpec) -> Side:
-    edges = tuple((spec.piece.name, ref.name, turned) for ref, turned in spec.edges)
-    return Side(edges, spec.times)
+def _side(spec: Sequence[SideSpec]) -> Side:
+    edges = tuple(
+        (each.piece.name, ref.name, turned) for each in spec for ref, turned in each.edges
+    )
+    return Side(edges, next((each.times for each in spec if each.times), None))
 
 
 def _add_seam_notches(
     seam: Seam, spec: SeamSpec, by_name: dict[str, Piece], defaults: Defaults
 ) -> None:
     """Draw a seam's own notches on both its sides; a derived piece has its parent's."""
-    for each in (spec.first, spec.second):
+    for each in (*spec.first, *spec.second):
         for ref, _ in each.edges:
             if by_name[each.piece.name].edges:
                 edge_named(by_name[each.piece.name].edges, ref)
@@ -317,7 +328,8 @@ def _add_seam_notches(
     for nth in (0, 1):
         side = chains(seam, by_name.__getitem__)[nth]
         for asked in spec.notches:
-            name, notch = seam_notch(side, asked, defaults.notch)
+            ease = asked.ease if nth == 0 else 0.0
+            name, notch = seam_notch(side, asked, defaults.notch, ease)
             piece = by_name[name]
             if not _stands(notch, piece):  # of a piece on the fold, both halves have one place
                 by_name[name] = replace(piece, notches=(*piece.notches, notch))

@@ -26,6 +26,8 @@ def piece_to_derive(spec: PieceSpec, defaults: Defaults) -> Piece:
         splits=splits(spec, defaults),
         parent=plan.parent.name,
         words=spec.words,
+        bias=spec.bias,
+        one_way=spec.one_way or defaults.one_way,
         derive=Derivation(
             how=plan.how,
             along=tuple(ref.name for ref in plan.along),

@@ -23,7 +23,14 @@ from plotout.tables import (
     table_or,
 )
 
-ALLOWANCE = Length("", 0.0, 500.0, example='"1/2 in"')
+MOST_ALLOWANCE = 200.0
+ALLOWANCE = Length(
+    "",
+    0.0,
+    MOST_ALLOWANCE,
+    example='"1/2 in"',
+    why="A seam or a hem is no wider: is its unit right?",
+)
 MOST_TO_CUT = 1_000
 
 
@@ -66,9 +73,9 @@ class Edge:
 
     points: (n, 2), mm. allowance: mm at its first and at its last point (linear between).
     corner: how both its corners are done; where two edges differ, TURNED wins, then the later edge.
-    seam_notches: whether allowance notches are made at its two ends.
-    known_to: mm (two sigma) to which its length is known; 0 where it was drawn, infinite where its
-    pricks don't say.
+    seam_notches: whether allowance notches are made at its two ends. facing: its allowance is
+    folded over as a facing of its own. known_to: mm (two sigma) to which its length is known; 0
+    where it was drawn, infinite where its pricks don't say.
     """
 
     name: str
@@ -77,6 +84,7 @@ class Edge:
     corner: Corner = Corner.MITRE
     seam_notches: bool = True
     known_to: float = 0.0
+    facing: bool = False
 
 
 @table
@@ -88,6 +96,7 @@ class Cut:
     count: Annotated[int, Count("How many, or how many pairs.", 1, MOST_TO_CUT)] = 1
     pair: Annotated[bool, Flag("Mirrored twos.")] = False
     on_fold: Annotated[bool, Flag("Cut on the fold of the cloth.")] = False
+    reversed: Annotated[bool, Flag("Cut with the card turned over.")] = False
 
     def __str__(self) -> str:
         pairs = " pair" if self.count == 1 else " pairs"
@@ -221,6 +230,8 @@ class Piece:
     grain: (2, 2), mm, from tail to head, or None.
     notes: what was snapped, trued or left out in reading, in words. faults: what the set file asks
         and the piece can't give; its card is not made until they are mended.
+    bias: its grain line shows the bias, not the lengthwise threads. one_way: it must lie one way in
+        the cloth. front: name of the edge that is its front end, if it is not plain.
     derive: how it comes from `parent`; its edges are () until the finish room has made them.
     trued: what was measured, and put right where asked.
     """
@@ -242,6 +253,9 @@ class Piece:
     derive: Derivation | None = None
     trued: tuple[Trued, ...] = ()
     faults: tuple[str, ...] = ()
+    bias: bool = False
+    one_way: bool = False
+    front: str | None = None
 
     @property
     def outline(self) -> FloatArray:
@@ -280,11 +294,34 @@ class Seam:
 
 @table
 @dataclass(frozen=True, slots=True)
+class OnCards:
+    """What is lettered on every card of the set, besides its name, its orders and its number."""
+
+    edges: Annotated[bool, Flag("The edges' names, along them.")] = True
+    sewn_to: Annotated[bool, Flag("Beside an edge's name, what it is sewn to.")] = True
+    front: Annotated[bool, Flag("Which end is the front.")] = True
+    right_side: Annotated[bool, Flag("That the card's face is the right side of the cloth.")] = True
+    as_drawn: Annotated[bool, Flag("Of single pieces, whether as drawn or reversed.")] = True
+    one_way: Annotated[bool, Flag("Of cloth with a nap, an arrow for the one way.")] = True
+    allowance: Annotated[bool, Flag("The seam allowance in figures.")] = True
+    dated: Annotated[bool, Flag("The set's date and version.")] = True
+    facing: Annotated[bool, Flag("A facing that is folded over, with its fold line.")] = True
+
+
+@table
+@dataclass(frozen=True, slots=True)
 class Defaults:
     """What holds for every piece of the set unless it says otherwise, mm."""
 
     allowance: Annotated[
-        float, Length("Seam allowance of every edge.", 0.0, 500.0, example='"1/2 in"')
+        float,
+        Length(
+            "Seam allowance of every edge.",
+            0.0,
+            MOST_ALLOWANCE,
+            example='"1/2 in"',
+            why=ALLOWANCE.why,
+        ),
     ] = 12.7
     notch: Annotated[NotchStyle, Inner("How notches are made: a kind, or a table.")] = NotchStyle()
     hole: Annotated[float, Length("Diameter of the hanging hole.", 1.0, 50.0, example='"8 mm"')] = (
@@ -309,6 +346,8 @@ class Defaults:
         float,
         Length("Width that one card of a split laps under.", 0.0, 500.0, example='"20 mm"'),
     ] = 20.0
+    one_way: Annotated[bool, Flag("Every piece lies one way in the cloth: a nap, a print.")] = False
+    on_cards: Annotated[OnCards, Inner("What is lettered on every card.")] = OnCards()
     qr: Annotated[bool, Flag("A QR code on every card: set, version and card.")] = False
 
 

@@ -12,11 +12,11 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LinearRing, LineString, Polygon
 
-from plotout.errors import UserError
-from plotout.geometry.polyline import length, ring_of, signed_area
+from plotout.errors import UserError, nearest
+from plotout.geometry.polyline import distances, length, point_at, ring_of, signed_area
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.drawing import Drawing, Role, Shape
-from plotout.pattern.spec import PieceSpec
+from plotout.pattern.spec import DivideSpec, PieceSpec
 
 Named: TypeAlias = tuple[str, FloatArray]
 IntArray: TypeAlias = NDArray[np.intp]
@@ -239,6 +239,48 @@ def _named(edges: list[Named], spec: PieceSpec) -> list[Named]:
     if twice is not None:
         raise _wrong(spec, f"two of its edges are called '{twice}'", "Name each in 'edges'.")
     return [(name, points) for name, (_, points) in zip(names, edges, strict=True)]
+
+
+def divided_edges(
+    edges: Sequence[Named], known: Sequence[float], asked: Sequence[DivideSpec]
+) -> tuple[list[Named], list[float]]:
+    """Return the edges, each that is to be divided as two. UserError for a place beyond it.
+
+    known: to what mm each edge's length is known; both its parts are known no worse.
+    """
+    now, sure = list(edges), list(known)
+    for each in asked:
+        names = [name for name, _ in now]
+        if each.edge.name not in names:
+            raise UserError(
+                f"there is no edge '{each.edge.name}'",
+                fix=nearest(each.edge.name, names),
+                place=each.edge.place,
+            )
+        nth = names.index(each.edge.name)
+        points = now[nth][1]
+        whole = length(points)
+        along = each.at.on(whole)
+        along = whole - along if each.from_ == "end" else along
+        if not 1.0 <= along <= whole - 1.0:
+            raise UserError(
+                f"edge '{each.edge.name}', {whole:.1f} mm long, can't be divided at {along:.1f} mm",
+                fix="Give a place within it.",
+                place=each.place,
+            )
+        first, second = each.into
+        for ref in each.into:
+            if ref.name in names[:nth] + names[nth + 1 :] or first.name == second.name:
+                raise UserError(f"two edges would be called '{ref.name}'", place=ref.place)
+        middle = point_at(points, along)
+        reached = distances(points)
+        before, after = points[reached < along - 1e-9], points[reached > along + 1e-9]
+        now[nth : nth + 1] = [
+            (first.name, np.vstack([before, middle])),
+            (second.name, np.vstack([middle, after])),
+        ]
+        sure[nth : nth + 1] = [sure[nth]] * 2
+    return now, sure
 
 
 def _xy(point: FloatArray) -> str:

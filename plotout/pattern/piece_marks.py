@@ -177,10 +177,15 @@ def _band(asked: AreaSpec, edges: Sequence[Edge], outline: FloatArray) -> FloatA
         raise UserError(f"area '{asked.name}': {fault}", place=asked.place) from None
 
 
-def seam_notch(side: Chain, spec: NotchSpec, style: NotchStyle) -> tuple[str, Notch]:
-    """Return a seam's notch on one side, and on which piece. UserError when it lies beyond."""
-    along = spec.at.on(side.walked)
-    if along > side.walked + 1e-6:
+def seam_notch(
+    side: Chain, spec: NotchSpec, style: NotchStyle, ease: float = 0.0
+) -> tuple[str, Notch]:
+    """Return a seam's notch on one side, and on which piece. UserError when it lies beyond.
+
+    ease: mm that this side has more up to there.
+    """
+    along = spec.at.on(side.walked) + ease
+    if not 0.0 <= along <= side.walked + 1e-6:
         raise UserError(
             f"the notch lies beyond the seam: '{side.name}' is {side.walked:.1f} mm long there",
             fix="Place it within the seam, or in per cent.",

@@ -98,7 +98,7 @@ def _orphans(pieces: tuple[PieceSpec, ...], names: set[str]) -> Iterator[UserErr
 
 def _lost_sides(seams: tuple[SeamSpec, ...], names: set[str]) -> Iterator[UserError]:
     for seam in seams:
-        for side in (seam.first, seam.second):
+        for side in (*seam.first, *seam.second):
             if side.piece.name not in names:
                 yield _no_piece(side.piece.name, names, side.piece.place)
 

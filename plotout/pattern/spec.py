@@ -67,6 +67,7 @@ class Head:
     style: Annotated[str, Name("Style number.", example='"AP-01"')]
     size: Annotated[str, Words("Size.", example='"M"')] = ""
     date: Annotated[str, Date("Date of this set.")] = ""
+    version: Annotated[str, Words("Its version, lettered on the cards.", example='"2"')] = ""
     cautions: Annotated[
         tuple[str, ...],
         ListOf("What the cutter must know.", of=Words(), example='["Pre-shrink the cloth."]'),
@@ -86,6 +87,9 @@ class EdgeSpec:
     ] = None  # fmt: skip
     corner: Annotated[Corner | None, Choice("How both its corners are made.", Corner)] = None
     seam_notches: Annotated[bool | None, Flag("Allowance notches at its ends.")] = None
+    facing: Annotated[
+        bool, Flag("Its allowance is a facing, folded over; its corners are turned back.")
+    ] = False
 
     @property
     def edge(self) -> Ref:
@@ -96,7 +100,7 @@ class EdgeSpec:
 @table
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NotchSpec:
-    """`[[seam.notch]]`: on both sides of a seam. What it has of its own; the rest is the set's."""
+    """A notch: what it has of its own; the rest is the set's."""
 
     place: Annotated[Place, Here()]
     at: Annotated[Along, OnEdge("Distance along the edge, or a percentage of it.")]
@@ -122,6 +126,18 @@ class NotchSpec:
         """What it has of its own, for the set's `NotchStyle`."""
         own = {name: getattr(self, name) for name in ("kind", "depth", "width", "spacing", "cut")}
         return {name: value for name, value in own.items() if value is not None}
+
+
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeamNotchSpec(NotchSpec):
+    """`[[seam.notch]]`: on both sides of a seam; the first may have more up to there."""
+
+    ease: Annotated[
+        float,
+        Length("How much longer the first side is up to it, from where it is measured.", -500.0,
+               500.0, example='"6 mm"'),
+    ] = 0.0  # fmt: skip
 
 
 @table
@@ -331,6 +347,24 @@ class DeriveSpec:
 
 @table
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DivideSpec:
+    """`[[piece.divide]]`: an edge made two at a place that is no corner, as at a shoulder point."""
+
+    place: Annotated[Place, Here()]
+    edge: Annotated[Ref, Reference("The edge that is divided.", example='"neck"')]
+    at: Annotated[Along, OnEdge("Where: distance along the edge, or a percentage of it.")]
+    into: Annotated[
+        tuple[Ref, ...],
+        ListOf("Names of both parts, counter-clockwise.", of=EdgeName(), least=2, most=2,
+               example='["neck back", "neck front"]'),
+    ]  # fmt: skip
+    from_: Annotated[
+        str, Choice("The end that it is measured from.", ("start", "end"), example='"end"')
+    ] = "start"
+
+
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PieceSpec:
     """`[[piece]]`."""
 
@@ -366,6 +400,14 @@ class PieceSpec:
         Ref | None, Reference("The edge that lies on the fold.", example='"centre front"')
     ] = None
     whole: Annotated[bool, Flag("Given as half; its card is made unfolded.")] = False
+    divisions: Annotated[
+        tuple[DivideSpec, ...], Many("Edges divided at a place that is no corner.", key="divide")
+    ] = ()
+    front: Annotated[
+        Ref | None, Reference("The edge that is its front end.", example='"front end"')
+    ] = None
+    bias: Annotated[bool, Flag("Cut on the bias, which its grain line then shows.")] = False
+    one_way: Annotated[bool, Flag("It must lie one way in the cloth.")] = False
     grain: Annotated[GrainSpec | None, Inner("The grain line.")] = None
     cuts: Annotated[tuple[Cut, ...], Many("What to cut with it.", key="cut")] = ()
     allowance: Annotated[
@@ -440,7 +482,7 @@ class PieceSpec:
 
 _OF_DERIVED = (
     "place", "name", "from_", "derive", "whole", "cuts", "allowance", "words", "edge_rules",
-    "splits",
+    "splits", "bias", "one_way",
 )  # fmt: skip
 
 
@@ -468,15 +510,21 @@ class SeamSpec:
 
     place: Annotated[Place, Here()]
     name: Annotated[str, Name("What the seam is called.", example='"side"')]
-    first: Annotated[SideSpec, Inner("The side that may be longer.")]
-    second: Annotated[SideSpec, Inner("The side that it is sewn to.")]
+    first: Annotated[
+        tuple[SideSpec, ...],
+        Many("The side that may be longer: one piece, or a list.", least=1, alone=True),
+    ]
+    second: Annotated[
+        tuple[SideSpec, ...],
+        Many("The side that it is sewn to: one piece, or a list.", least=1, alone=True),
+    ]
     ease: Annotated[
         tuple[float, float],
         ListOf("Least and most of first less second.", of=Length("", -20_000.0), least=2, most=2,
                example='["-2 mm", "3 mm"]'),
     ] = (0.0, 0.0)  # fmt: skip
     notches: Annotated[
-        tuple[NotchSpec, ...], Many("Notches drawn on both sides.", key="notch")
+        tuple[SeamNotchSpec, ...], Many("Notches drawn on both sides.", key="notch")
     ] = ()
 
     def wrong(self) -> Iterator[Fault]:
@@ -484,7 +532,7 @@ class SeamSpec:
         if self.ease[0] > self.ease[1]:
             yield Fault(("ease",), "the least ease is more than the most", "Write [least, most].")
         seen: set[tuple[str, str]] = set()
-        for side in (self.first, self.second):
+        for side in (*self.first, *self.second):
             for ref, _ in side.edges:
                 if (side.piece.name, ref.name) in seen:
                     problem = (

@@ -217,7 +217,7 @@ def _copies(piece: Piece, cut: Cut, outlines: Sequence[FloatArray], cloth: Cloth
     if cloth.folded and not half:
         many = -(-many // 2)
     for nth in range(many):
-        mirrored = cut.pair and nth % 2 == 1 and not cloth.folded
+        mirrored = (cut.pair and nth % 2 == 1 and not cloth.folded) != cut.reversed
         for part, outline in enumerate(outlines):
             shape = outline * [-1.0, 1.0] if mirrored else outline
             shape = shape[::-1] if mirrored else shape

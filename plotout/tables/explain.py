@@ -51,7 +51,8 @@ def _head(field: Field, path: tuple[str, ...]) -> str:
     where = ".".join(path)
     if isinstance(field.kind, ByName):
         return f"[{where}.NAME]"
-    return f"[[{where}]]" if isinstance(field.kind, Many) else f"[{where}]"
+    several = isinstance(field.kind, Many) and not field.kind.alone
+    return f"[[{where}]]" if several else f"[{where}]"
 
 
 def _key(field: Field) -> Key:

@@ -555,15 +555,19 @@ class Inner(Kind):
 
 @dataclass(frozen=True)
 class Many(Kind):
-    """Several tables of one model, as a tuple. word: a text that may stand instead."""
+    """Several tables of one model, as a tuple. word: a text that may stand instead.
+
+    alone: one table may stand by itself, without a list about it.
+    """
 
     least: int = field(default=0, kw_only=True)
+    alone: bool = field(default=False, kw_only=True)
     word: Kind | None = field(default=None, kw_only=True)
 
     @property
     def form(self) -> str:
         """See Kind."""
-        return "tables"
+        return "table, or a list" if self.alone else "tables"
 
 
 @dataclass(frozen=True)

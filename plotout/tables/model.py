@@ -206,6 +206,8 @@ def _reader(field: Field) -> Callable[[Any, Any], Any]:
 def _listed(model: type, value: Any, kind: Many, key: str) -> Any:
     if kind.word is not None and isinstance(value, str):
         return kind.word.read(value)
+    if isinstance(value, dict) and kind.alone:
+        return (_made(model, value, {}),)
     if isinstance(value, dict):
         raise UserError("there may be several of these", fix=f"Write [[{key}]], in two brackets.")  # fmt: skip  # noqa: E501
     if not isinstance(value, list):

@@ -42,4 +42,6 @@ def _of_field(field: Field) -> dict[str, Any]:
     listed: dict[str, Any] = {"type": "array", "items": inner}
     if kind.least:
         listed["minItems"] = kind.least
+    if kind.alone:
+        return {"anyOf": [inner, listed]}
     return listed if kind.word is None else {"anyOf": [kind.word.schema(), listed]}

@@ -10,18 +10,19 @@ import shapely
 from shapely.geometry import LineString, MultiPoint, Polygon, box
 
 from plotout import job
-from plotout.finish.naming import name_strokes
+from plotout.finish.bare_card import Label
+from plotout.finish.naming import label_strokes
 from plotout.finish.prepare import bare_card
 from plotout.geometry.strokes import Mark
-from plotout.pattern.model import Defaults, InternalLine
+from plotout.pattern.model import Defaults, OnCards
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "beekeepers-smock" / "set.toml"
 CARD = box(0, 0, 200, 300)
 
 
 def named(points, others=(), card=CARD, name="pleat line"):
-    line = InternalLine(name, np.array(points, dtype=float))
-    return name_strokes([line], card, [LineString(line.points), *others]), line
+    line = Label(np.array(points, dtype=float), (name,))
+    return label_strokes([line], card, [LineString(line.points), *others]), line
 
 
 @pytest.mark.parametrize(
@@ -55,4 +56,5 @@ def test_the_number_of_a_dxf_layer_is_no_name():
     (pocket,) = (piece for piece in pieces if piece.name == "Pocket")
     lines = [line for line in pocket.lines if line.kind == "internal"]
     assert lines
-    assert bare_card(pocket, Defaults()).named == ()
+    plain = Defaults(on_cards=OnCards(edges=False, sewn_to=False, allowance=False, front=False))
+    assert bare_card(pocket, plain).labels == ()

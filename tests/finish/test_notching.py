@@ -106,7 +106,9 @@ def test_openings_at_the_outline_s_first_point_are_sound():
 
 def test_notches_that_run_together_are_told():
     _, warnings = fitted([at(40.0, 0.0, NotchKind.V), at(42.0, 0.0, NotchKind.V)], PLAIN)
-    assert warnings == ("at 40.0 and at 42.0 run together (2.0 mm apart)",)
+    assert warnings == (
+        "at 40.0 and at 42.0 are 2.0 mm apart: they run together, and only the first is cut",
+    )
 
 
 def test_a_notch_never_reaches_the_stitching_line():
@@ -121,7 +123,7 @@ def test_where_there_is_no_allowance_a_notch_is_drawn():
     piece = replace(piece, edges=edges, notches=(Notch("foot", 100.0),))
     found, made = slits(piece)
     assert all(Polygon(piece.outline).intersection(LineString(s)).length < 1e-6 for s in found)
-    assert any("is drawn, not cut: its edge has no allowance there" in w for w in made.warnings)
+    assert any("is drawn, not cut: there is no allowance there" in w for w in made.warnings)
 
 
 @pytest.mark.parametrize("count", [1, 2, 3])

@@ -1,0 +1,158 @@
+"""The lettering of a card: which words there is room for, beside its grain line and its code."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from shapely.geometry import LineString, MultiPoint, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from plotout.finish.bare_card import BareCard
+from plotout.finish.card_marks import clear_of, grain_strokes, shapes_of
+from plotout.finish.code import QUIET, coded
+from plotout.finish.label import LEGIBLE, SMALL, Lettering, lettered, squeezed
+from plotout.geometry.region import lines_in
+from plotout.geometry.strokes import Mark, Stroke
+from plotout.pattern.model import PatternSet
+
+_AROUND = 1.2  # mm of hatch left out about letters
+
+
+def _grained_and_lettered(
+    made: BareCard,
+    shape: BaseGeometry,
+    taken: Sequence[BaseGeometry],
+    words: Sequence[str],
+    height: float,
+) -> tuple[list[Stroke], Lettering]:
+    """Return the grain line's strokes and the lettering: the grain line gives way to the letters.
+
+    Where the letters would be small beside the whole grain line, a shorter one is tried; where
+    they would still be, they are written over a sparse hatch.
+    """
+    best: tuple[list[Stroke], Lettering] | None = None
+    hatched = [Polygon(area.points) for area in made.hatched]
+    for shaded in (hatched, []) if hatched else ([],):
+        for share in (1.0, 0.6, 0.35) if made.grain is not None else (1.0,):
+            arrows: list[Stroke] = []
+            if made.grain is not None:
+                arrows = grain_strokes(made.grain, shape, taken, share, one_way=made.one_way)
+            room = [*taken, *shaded, *shapes_of(arrows)]
+            letters = lettered(words, shape, room, height, made.grain, titled=True)
+            if best is None or letters.size > best[1].size:
+                best = arrows, letters
+            if letters.size >= min(height, LEGIBLE):
+                return best
+    assert best is not None
+    return best
+
+
+def with_code(
+    text: str,
+    made: BareCard,
+    shape: BaseGeometry,
+    taken: Sequence[BaseGeometry],
+    words: Sequence[str],
+    height: float,
+    before: tuple[list[Stroke], Lettering],
+) -> tuple[list[Stroke], list[Stroke], Lettering]:
+    """Return the QR code's strokes with the grain line's and the lettering.
+
+    The code takes the room that the lettering leaves. Where that is too little it goes to the
+    card's foot and the lettering beside it, if that stays legible; else there is no code.
+    """
+    arrows, letters = before
+    code = coded(text, shape, [*taken, *letters.zones, *shapes_of(arrows)])
+    if code:
+        return code, arrows, letters
+    code = coded(text, shape, taken, low=True)
+    if code:
+        zone = MultiPoint(np.vstack([stroke.points for stroke in code])).envelope.buffer(QUIET)
+        arrows, letters = _grained_and_lettered(made, shape, [*taken, zone], words, height)
+        if letters.size >= min(height, LEGIBLE):
+            return code, arrows, letters
+    return [], *before
+
+
+def hatch_left(strokes: Sequence[Stroke]) -> list[Stroke]:
+    """Return the strokes, with hatching left out where letters stand in it."""
+    hatch = [s for s in strokes if s.mark is Mark.AREA and len(s.points) == 2]
+    letters = [s for s in strokes if s.mark is Mark.LETTERING]
+    if not (hatch and letters):
+        return list(strokes)
+    written = clear_of([LineString(s.points) for s in letters], _AROUND)
+    # the gaps between letters are too narrow for a stretch of hatch
+    written = written.buffer(_AROUND).buffer(-_AROUND)
+    found: list[Stroke] = []
+    for stroke in strokes:
+        if stroke not in hatch:
+            found.append(stroke)
+            continue
+        for part in lines_in(LineString(stroke.points).difference(written)):
+            if part.length > _AROUND:
+                found.append(replace(stroke, points=np.asarray(part.coords)))
+    return found
+
+
+def worded(
+    made: BareCard,
+    shape: BaseGeometry,
+    taken: Sequence[BaseGeometry],
+    pattern_set: PatternSet,
+    title: str,
+    numbers: tuple[int, int],
+) -> tuple[tuple[str, ...], list[Stroke], Lettering]:
+    """Return the words that there is room for, the grain line's strokes and the lettering.
+
+    On a small card the words give way, the least needed first, rather than become too small to
+    read; one that holds no words at all bears its number, so that none is left blank.
+    """
+    height = pattern_set.defaults.lettering
+    tiers = blocks(made, pattern_set, title, *numbers)
+    tried: list[tuple[tuple[str, ...], list[Stroke], Lettering]] = []
+    for words in tiers:
+        arrows, letters = _grained_and_lettered(made, shape, taken, words, height)
+        tried.append((words, arrows, letters))
+        if letters.size >= min(height, LEGIBLE) and words != tiers[-1]:
+            break
+    ordered = [each for each in tried if each[0] != tiers[-1]]  # the last has lost what to cut
+    words, arrows, letters = next(
+        (each for some in (ordered, tried) for least in (LEGIBLE, SMALL, 1e-9) for each in some
+         if each[2].size >= min(height, least)), tried[0],
+    )  # fmt: skip
+    if not letters.size:
+        letters, lines = squeezed([*tiers[-2:], (f"{numbers[0]}",)], shape, taken)
+        words = tuple(lines)
+    lost = [line for line in tiers[0] if line not in words]
+    if letters.size and lost:
+        told = f"there is no room on it for: {'; '.join(lost)}"
+        letters = replace(letters, warning="; ".join(filter(None, (letters.warning, told))))
+    return words, arrows, letters
+
+
+def blocks(
+    made: BareCard, pattern_set: PatternSet, title: str, number: int, of: int
+) -> list[tuple[str, ...]]:
+    """Return the lines that a card is lettered with: all of them, then fewer and fewer."""
+    style = _told((("style", pattern_set.style), ("size", pattern_set.size)), " ")
+    dated = ""
+    if pattern_set.defaults.on_cards.dated:
+        dated = _told((("", pattern_set.date), ("version", pattern_set.version)), ", ")
+    join = ("join the parts before cutting",) if made.parts > 1 and made.orders else ()
+    name, last = pattern_set.name, f"card {number} of {of}"
+    must = (*join, *made.orders, *made.words)
+    tiers = [
+        (title, name, style, *must, *made.facts, dated, last),
+        (title, name, style, *must, *made.facts[:-1], last),
+        (title, style, *must, last),
+        (title, style, *join, *made.orders, last),
+        (title, *made.orders),
+        (title,),
+    ]
+    return [tuple(line for line in tier if line) for tier in tiers]
+
+
+def _told(parts: Sequence[tuple[str, str]], between: str) -> str:
+    return between.join(f"{what} {text}".strip() for what, text in parts if text)

@@ -1,0 +1,192 @@
+"""What a card in a workroom bears: every word read back as it was asked of the letters."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from shapely.geometry import LineString, MultiPoint, Polygon
+
+from plotout.finish import card_marks, finish, label
+from plotout.finish.edge_words import is_symmetric, sewn_to
+from plotout.geometry.strokes import Mark
+from plotout.pattern.model import (
+    Area,
+    Corner,
+    Cut,
+    Defaults,
+    OnCards,
+    Piece,
+    Seam,
+    Side,
+)
+
+from .conftest import a_front, a_set, edge, rectangle
+
+UP = np.array([[60.0, 40.0], [60.0, 220.0]])
+SEAM = Seam("set in", Side((("Front", "armhole", False),)), Side((("Sleeve", "head", False),)))
+
+
+def skewed(name="Front", **more):
+    """A piece that is not the same turned over."""
+    ring = np.array([[0, 0], [200, 0], [200, 260], [120, 300], [0, 280], [0, 0]], float)
+    names = ("hem", "side", "armhole", "shoulder", "centre front")
+    edges = tuple(edge(n, ring[k : k + 2]) for k, n in enumerate(names))
+    return Piece(name, edges, **{"cuts": (Cut("self"),), "grain": UP, **more})
+
+
+@pytest.fixture
+def lettered(monkeypatch):
+    """Return a function: a set -> the words lettered on its first card, and the card."""
+
+    def words_on(made):
+        said = []
+
+        def spy(module, name):
+            plain = getattr(module, name)
+
+            def noted(text, *args):
+                lines = plain(text, *args)
+                said.append((text, [points.copy() for points in lines]))
+                return lines
+
+            monkeypatch.setattr(module, name, noted)
+
+        spy(label, "text_lines")
+        spy(card_marks, "text_lines")
+        card = finish(made)[0]
+        monkeypatch.undo()
+        drawn = [s.points for s in card.strokes if s.mark is Mark.LETTERING]
+        return {text for text, lines in said if _there(lines, drawn)}, card
+
+    return words_on
+
+
+def _there(lines, drawn):
+    """True where the same letters, moved and turned, are among the strokes that are drawn."""
+    sizes = [np.hypot(*np.diff(points, axis=0).T) for points in drawn]
+    wanted = [np.hypot(*np.diff(points, axis=0).T) for points in lines]
+    return bool(wanted) and all(
+        any(len(a) == len(b) and np.allclose(a, b, atol=1e-6) for b in sizes) for a in wanted
+    )
+
+
+def test_a_card_bears_what_a_patternmaker_letters_by_hand(lettered):
+    piece = skewed(one_way=True, front="centre front", bias=True)
+    edges = (replace(piece.edges[0], allowance=(30.0, 30.0)), *piece.edges[1:])
+    made = a_set(replace(piece, edges=edges), seams=(SEAM,), version="4")
+    words, card = lettered(made)
+    assert words >= {
+        "Front", "style BK-01 size M", "cut 1 self, as drawn", "cut on the bias", "lay one way",
+        "right side up", "allowance 12.7 mm", "2026-04-11, version 4", "card 1 of 2",
+        "hem, 30 mm", "armhole, to Sleeve", "shoulder", "centre front",
+    }  # fmt: skip
+    heads = [s for s in card.strokes if s.mark is Mark.GRAIN and len(s.points) == 3]
+    assert len(heads) == 1
+    assert heads[0].points[1][1] > 200.0  # at the grain line's head, which is up
+
+
+@pytest.mark.parametrize(
+    ("switch", "gone"),
+    [
+        ("edges", {"hem", "shoulder", "centre front"}),
+        ("sewn_to", {"armhole, to Sleeve"}),
+        ("right_side", {"right side up"}),
+        ("as_drawn", {"cut 1 self, as drawn"}),
+        ("one_way", {"lay one way"}),
+        ("allowance", {"allowance 12.7 mm"}),
+        ("dated", {"2026-04-11, version 4"}),
+        ("front", {"front: side"}),
+    ],
+)
+def test_each_can_be_switched_off_for_the_whole_set(lettered, switch, gone):
+    piece = skewed(one_way=True, front="side")
+    made = a_set(piece, seams=(SEAM,), version="4")
+    assert gone <= lettered(made)[0]
+    off = Defaults(on_cards=OnCards(**{switch: False}))
+    words, card = lettered(replace(made, defaults=off))
+    assert not gone & words
+    if switch == "one_way":
+        assert len([s for s in card.strokes if s.mark is Mark.GRAIN and len(s.points) == 3]) == 2
+
+
+def test_a_reversed_piece_says_so_and_a_symmetric_one_says_nothing(lettered):
+    cuts = (Cut("self"), Cut("lining", reversed=True))
+    assert {"cut 1 self, as drawn", "cut 1 lining, reversed"} <= lettered(a_set(skewed(cuts=cuts)))[
+        0
+    ]
+    words, _ = lettered(a_set(rectangle("Patch", 150, 180, grain=UP)))
+    assert "cut 1 self" in words
+    assert is_symmetric(rectangle("Patch", 150, 180))
+    assert not is_symmetric(skewed())
+
+
+def test_words_keep_off_the_edge_and_off_one_another():
+    for made in (a_set(skewed(), seams=(SEAM,)), a_set(a_front(), a_front(whole=True))):
+        for card in finish(made):
+            letters = [s.points for s in card.strokes if s.mark is Mark.LETTERING]
+            block = MultiPoint(np.vstack(letters))
+            assert Polygon(card.outline).buffer(-2.9).contains(block)
+
+
+def test_what_an_edge_is_sewn_to_is_told_from_either_side():
+    own = Seam("side", Side((("Front", "side", False),)), Side((("Front", "hem", True),)))
+    over = Seam(
+        "neck",
+        Side((("Collar", "neck", False),)),
+        Side((("Back", "neck", False), ("Front", "shoulder", True))),
+    )
+    piece, seams = skewed(), (SEAM, own, over)
+    assert sewn_to("armhole", piece, seams) == "Sleeve"
+    assert sewn_to("side", piece, seams) == "hem"
+    assert sewn_to("shoulder", piece, seams) == "Collar"
+    assert sewn_to("neck", replace(piece, name="Collar"), seams) == "Back and Front"
+    assert sewn_to("centre front", piece, seams) == ""
+
+
+def test_a_folded_facing_is_marked_within_its_allowance():
+    piece = skewed()
+    facing = replace(piece.edges[-1], allowance=(60.0, 60.0), corner=Corner.TURNED, facing=True)
+    made = a_set(replace(piece, edges=(*piece.edges[:-1], facing)))
+    card = finish(made)[0]
+    hatch = [s for s in card.strokes if s.mark is Mark.AREA]
+    strip = Polygon([(-60, 0), (0, 0), (0, 280), (-60, 280)]).buffer(1e-6)
+    assert hatch
+    assert all(strip.contains(LineString(s.points)) for s in hatch)
+    dashes = [s.points for s in card.strokes if s.mark is Mark.INTERNAL]
+    assert np.abs(np.vstack(dashes)[:, 0]).max() < 1e-9  # the fold lies on the stitching line
+    assert np.ptp(np.vstack(dashes)[:, 1]) == pytest.approx(280.0)
+    off = finish(replace(made, defaults=Defaults(on_cards=OnCards(facing=False))))[0]
+    assert not [s for s in off.strokes if s.mark in (Mark.AREA, Mark.INTERNAL)]
+
+
+@pytest.mark.parametrize("size", [(120, 60), (60, 30), (40, 8), (20, 8), (10, 10), (5, 5), (3, 3)])
+def test_no_card_is_left_blank_however_small(lettered, size):
+    piece = rectangle("Button tab", *size, 1.0, cuts=(Cut("self", 4),))
+    words, card = lettered(a_set(piece))
+    assert words
+    letters = [s.points for s in card.strokes if s.mark is Mark.LETTERING]
+    assert Polygon(card.outline).buffer(-0.5).contains(MultiPoint(np.vstack(letters)))
+    lost = [text for text in card.warnings if "no room on it for: " in text]
+    assert bool(lost) is (size[0] < 120)
+    if size[0] >= 40:
+        joined = " ".join(words)
+        assert "Button tab" in joined
+        assert "cut 4 self" in joined
+
+
+def test_the_same_set_gives_the_same_card():
+    first, second = (finish(a_set(skewed(), seams=(SEAM,)))[0] for _ in range(2))
+    assert len(first.strokes) == len(second.strokes)
+    pairs = zip(first.strokes, second.strokes, strict=True)
+    assert all(np.array_equal(a.points, b.points) for a, b in pairs)
+
+
+def test_hatching_stops_about_letters():
+    """Nothing of the hatch crosses the hull of a letter."""
+    band = np.array([[0, 0], [200, 0], [200, 60], [0, 60], [0, 0]], float)
+    card = finish(a_set(skewed(areas=(Area("fusing", band),))))[0]
+    hatch = [LineString(s.points) for s in card.strokes
+             if s.mark is Mark.AREA and len(s.points) == 2]  # fmt: skip
+    letters = [LineString(s.points) for s in card.strokes
+               if s.mark is Mark.LETTERING and len(s.points) > 1]  # fmt: skip
+    assert min(h.distance(each) for h in hatch for each in letters) > 1.0
