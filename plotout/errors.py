@@ -67,6 +67,9 @@ class UserErrors(UserError):  # noqa: N818 (there are several)
         first = self.errors[0]
         super().__init__(first.problem, fix=first.fix, place=first.place)
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        return UserErrors, (self.errors,)  # it may come from another process
+
     def __str__(self) -> str:
         told = [str(error) for error in self.errors[:MOST_TOLD]]
         if len(self.errors) > MOST_TOLD:

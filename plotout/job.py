@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from plotout import parallel, plugins
-from plotout.errors import UserError, nearest
+from plotout.errors import UserError, all_of, nearest
 from plotout.files import slug
 from plotout.geometry.strokes import FloatArray, Work
 from plotout.machine import AUTOMATIC, Bed, Calibration, Machine
@@ -33,11 +33,14 @@ class Finished:
     """A set and those of its finished cards that are to be made.
 
     split: what the pieces were split to fit, if it is not the stock that the cards are laid on.
+    faults, notes: what was found in the set when its seams were walked, in words.
     """
 
     pattern_set: PatternSet
     cards: tuple[Card, ...]
     split: SplitBy | None = None
+    faults: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +54,7 @@ class Request:
     kept_in: a folder that may hold an earlier lay of the whole set; a card made by itself is then
     split as it was there. pictures: draw every sheet. name: what file names say after the style;
     empty for the machine and the chosen cards.
+    strict: refuse a set that has faults.
     """
 
     source: Path | PatternSet | Finished
@@ -65,6 +69,7 @@ class Request:
     kept_in: Path | None = None
     pictures: bool = False
     name: str = ""
+    strict: bool = False
 
     @property
     def found(self) -> FloatArray | None:
@@ -84,7 +89,7 @@ class Request:
 class Made:
     """A whole job: what was asked, the set, its cards, how they were laid, what each sheet became.
 
-    stem: how the names of the files that go with the whole lay begin.
+    stem: how the names of the files that go with the whole lay begin. faults, notes: as `Finished`.
     """
 
     request: Request
@@ -93,6 +98,8 @@ class Made:
     results: tuple[SheetResult, ...]
     laid: Laid
     stem: str
+    faults: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
     @property
     def machine(self) -> Machine:
@@ -107,7 +114,7 @@ class Made:
     @property
     def warnings(self) -> tuple[str, ...]:
         """Everything that the user should know, each once, in the order of the stages."""
-        told = [f"{p.name}: {note}" for p in self.pattern_set.pieces for note in p.notes]
+        told = list(self.notes)
         told += [f"{card.title}: {text}" for card in self.cards for text in card.warnings]
         told += [text for each in self.results for text in each.program.warnings]
         told += [
@@ -202,7 +209,8 @@ def _laid(request: Request, done: Finished, tell: Tell) -> Laid:
 def _made(request: Request, done: Finished, laid: Laid, tell: Tell) -> Made:
     """Work every sheet, several at a time."""
     pattern_set = done.pattern_set
-    title = f"{pattern_set.name}, style {pattern_set.style}, size {pattern_set.size}"
+    size = f", size {pattern_set.size}" if pattern_set.size else ""
+    title = f"{pattern_set.name}, style {pattern_set.style}{size}"
     stem = request.stem(pattern_set)
 
     def through(sheet: Sheet) -> SheetResult:
@@ -221,7 +229,7 @@ def _made(request: Request, done: Finished, laid: Laid, tell: Tell) -> Made:
         tell("working sheets", len(results) / len(laid.sheets))
     shown = {placed.card.id for sheet in laid.sheets for placed in sheet.placed}
     cards = tuple(card for card in done.cards if card.id in shown)
-    return Made(request, pattern_set, cards, tuple(results), laid, stem)
+    return Made(request, pattern_set, cards, tuple(results), laid, stem, done.faults, done.notes)
 
 
 def _make_ready(tell: Tell) -> None:
@@ -260,12 +268,16 @@ def finished(request: Request) -> Finished:
     """
     from plotout import layout
     from plotout.finish import finish
+    from plotout.finish.review import review
 
     source, machine, only = request.source, request.machine, request.cards
     if isinstance(source, Finished):
         return source
     sets = _sets(source, request.sizes)
     pattern_set = replace(sets[0], size=", ".join(each.size for each in sets))
+    known = review(pattern_set)
+    if request.strict and known.faults:
+        raise all_of([UserError(fault) for fault in known.faults])
     kept = request.earlier.lay if request.earlier else None
     if kept:
         kept.must_be_of(pattern_set.style, pattern_set.size)
@@ -289,7 +301,8 @@ def finished(request: Request) -> Finished:
                 "the file ending in -lay.json that was kept then.",
             )
     chosen = tuple(card for card in cards if card.id in only or not only)
-    return Finished(pattern_set, chosen, layout.SplitBy(size.window, size.upright))
+    split = layout.SplitBy(size.window, size.upright)
+    return Finished(pattern_set, chosen, split, known.faults, known.notes)
 
 
 def _sets(source: Path | PatternSet, sizes: Sequence[str]) -> list[PatternSet]:

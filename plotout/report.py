@@ -39,6 +39,7 @@ def report(made: Made) -> dict[str, Any]:
             for each, sheet in zip(made.results, made.sheets, strict=True)
         ],
         "use_percent": round(100.0 * covered / used, 1) if used else 0.0,
+        "faults": list(made.faults),
         "warnings": list(made.warnings),
     }
 

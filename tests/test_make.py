@@ -114,3 +114,46 @@ def test_a_folder_that_cannot_be_written(tmp_path):
     done = run(*words, code=1)
     assert "can't write" in done.stderr
     assert target.read_text() == "in the way"
+
+
+SHORT = """
+[[seam]]
+name = "band"
+first = { piece = "A", edges = ["foot"] }
+second = { piece = "A", edges = ["right"] }
+[[seam]]
+name = "side"
+first = { piece = "A", edges = ["top"] }
+second = { piece = "A", edges = ["left"] }
+"""
+
+
+def test_make_says_what_check_knows_and_strict_refuses(tmp_path):
+    """Two seams 50 mm too long, by hand: 200 to 150 mm."""
+    ring = {"foot": (200, 0), "right": (200, 150), "top": (0, 150), "left": (0, 0)}
+    rows, at = ["x,y,run,kind"], (0, 0)
+    for name, to in ring.items():
+        for share in (0.1, 0.9):
+            x, y = (a + (b - a) * share for a, b in zip(at, to, strict=True))
+            rows.append(f"{x},{y},{name},straight")
+        at = to
+    (tmp_path / "a.csv").write_text("\n".join(rows))
+    source = tmp_path / "set.toml"
+    source.write_text(
+        '[set]\nname = "Apron"\nstyle = "AP-01"\n[[piece]]\nname = "A"\nfrom = { file = "a.csv" }\n'
+        'cut = [{ cloth = "self" }]\n' + SHORT
+    )
+    told = [
+        f"seam '{seam}': 50.0 mm too long: 200.0 mm of 'A' to 150.0 mm of 'A', ease at most 0 mm"
+        for seam in ("band", "side")
+    ]
+    words = ("make", source, "--machine", "svg-file", "--seconds", 0, "--out")
+    checked = run("check", source, code=2).stdout
+    done = run(*words, tmp_path / "out").stdout
+    for text in told:
+        assert f"Fault: {text}" in checked
+        assert f"Fault: {text}" in done
+    assert "Note: A: it has no grain line" in done
+    refused = run(*words, tmp_path / "no", "--strict", code=2).stderr
+    assert all(text in refused for text in told)
+    assert not (tmp_path / "no").exists()

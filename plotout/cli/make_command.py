@@ -46,6 +46,7 @@ if TYPE_CHECKING:
     type=click.Choice(["draw", "score", "punch", "cut"]),
     help="Do only this work (repeatable).",
 )
+@click.option("--strict", is_flag=True, help="Make nothing if the set has a fault.")
 @EARLIER
 @FIT
 @JSON
@@ -59,11 +60,14 @@ def make(
     together: bool,
     cards: tuple[str, ...],
     works: tuple[str, ...],
+    strict: bool,
     earlier: EarlierOptions,
     fitting: FitOptions,
     as_json: bool,
 ) -> None:
     """Make every card of SET and write a file and a picture for each sheet.
+
+    Seams are walked as 'plotout check' does; what doesn't match is told as a fault.
 
     Example: plotout make samples/beekeepers-smock/set.toml --machine craft-cutter --out out
 
@@ -92,6 +96,7 @@ def make(
         earlier=_earlier(earlier, marks),
         kept_in=folder,
         pictures=True,
+        strict=strict,
     )
     made = []
     for group in _groups(set_file, sizes, together=together):
@@ -174,6 +179,8 @@ def _tell(report: dict[str, Any], made: Made, folder: Path) -> None:
     _keep_left(report, made, folder)
     for text in report["warnings"]:
         click.echo(f"Note: {text}")
+    for text in report["faults"]:
+        click.echo(f"Fault: {text}")
 
 
 def _counted(number: int, noun: str) -> str:

@@ -115,15 +115,14 @@ def worded(
     for words in tiers:
         arrows, letters = _grained_and_lettered(made, shape, taken, words, height)
         tried.append((words, arrows, letters))
-        if letters.size >= min(height, LEGIBLE) and words != tiers[-1]:
+        if letters.size >= min(height, LEGIBLE):
             break
-    ordered = [each for each in tried if each[0] != tiers[-1]]  # the last has lost what to cut
-    words, arrows, letters = next(
-        (each for some in (ordered, tried) for least in (LEGIBLE, SMALL, 1e-9) for each in some
-         if each[2].size >= min(height, least)), tried[0],
-    )  # fmt: skip
+    found = (each for least in (LEGIBLE, SMALL, 1e-9) for each in tried
+             if each[2].size >= min(height, least))  # fmt: skip
+    words, arrows, letters = next(found, tried[0])
     if not letters.size:
-        letters, lines = squeezed([*tiers[-2:], (f"{numbers[0]}",)], shape, taken)
+        small = [tiers[-1], (title,), (f"{numbers[0]}",)]
+        letters, lines = squeezed(small, shape, taken)
         words = tuple(lines)
     lost = [line for line in tiers[0] if line not in words]
     if letters.size and lost:
@@ -149,7 +148,6 @@ def blocks(
         (title, style, *must, last),
         (title, style, *join, *made.orders, last),
         (title, *made.orders),
-        (title,),
     ]
     return [tuple(line for line in tier if line) for tier in tiers]
 
