@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import re
 import tempfile
@@ -9,6 +10,11 @@ import unicodedata
 from pathlib import Path
 
 from plotout.errors import MachineError, Place
+
+LONGEST = 60
+"""Letters in a part of a file's name."""
+
+_SPELT = {"æ": "ae", "ø": "o", "đ": "d", "ð": "d", "ł": "l", "œ": "oe", "þ": "th", "ı": "i"}
 
 
 def write_whole(path: Path, data: bytes) -> None:
@@ -34,9 +40,22 @@ def write_whole(path: Path, data: bytes) -> None:
 
 
 def slug(text: str) -> str:
-    """Return `text` as a name that is safe in a file name anywhere: a to z, 0 to 9, hyphens."""
-    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
-    return re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")[:60] or "x"
+    """Return `text` as a name that is safe in a file name anywhere: a to z, 0 to 9, hyphens.
+
+    Where letters or digits are lost on the way, as of another script, six hexadecimal digits of
+    the text's SHA-256 stand for them, so that two names stay two.
+    """
+    whole = unicodedata.normalize("NFKC", text).casefold()
+    spelt = "".join(_SPELT.get(letter, letter) for letter in whole)
+    marked = unicodedata.normalize("NFKD", spelt)
+    bare = "".join(letter for letter in marked if letter.isascii() and letter not in "'`")
+    plain = re.sub(r"[^a-z0-9]+", "-", bare).strip("-")
+    lost = any(not letter.isascii() and not unicodedata.combining(letter) for letter in marked
+               if unicodedata.category(letter)[0] in "LNM")  # fmt: skip
+    if not lost and 0 < len(plain) <= LONGEST:
+        return plain
+    print_ = hashlib.sha256(whole.encode("utf-8", "surrogatepass")).hexdigest()[:6]
+    return "-".join(part for part in (plain[: LONGEST - 7].strip("-"), f"x{print_}") if part)
 
 
 def _umask() -> int:

@@ -79,10 +79,9 @@ class Request:
     def stem(self, pattern_set: PatternSet) -> str:
         """Return how the names of the job's files begin."""
         more = [f"and-{len(self.cards) - 3}-more"] if len(self.cards) > 3 else []
-        name = self.name or "-".join([self.machine.name, *self.cards[:3], *more])
+        name = self.name or "-".join([slug(self.machine.name), *self.cards[:3], *more])
         found = ["found"] if self.found is not None else []
-        sizes = [slug(size) for size in self.sizes]
-        return "-".join([stem_of(pattern_set), *sizes, name, *self.works, *found])
+        return "-".join([stem_of(pattern_set), name, *self.works, *found])
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,7 +256,8 @@ def _ready(sheet: Sheet, kind: StockSheet, request: Request) -> Sheet:
 
 def stem_of(pattern_set: PatternSet) -> str:
     """Return how the names of a set's files begin."""
-    return slug(pattern_set.style)
+    said = (pattern_set.name, pattern_set.style, pattern_set.size)
+    return "-".join(dict.fromkeys(slug(each) for each in said if each))
 
 
 def finished(request: Request) -> Finished:
@@ -329,7 +329,7 @@ def _kept_before(folder: Path | None, pattern_set: PatternSet, machine: Machine)
     """Return the lay of the whole set that was kept in a folder before, if there is one."""
     from plotout import layout
 
-    path = (folder or Path()) / f"{stem_of(pattern_set)}-{machine.name}-lay.json"
+    path = (folder or Path()) / f"{stem_of(pattern_set)}-{slug(machine.name)}-lay.json"
     if folder is None or not path.exists():
         return None
     lay = layout.load_lay(path)

@@ -2,23 +2,36 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 from plotout.errors import Place, PlotoutError
-from plotout.files import write_whole
 from plotout.job import Made, Tell, quiet
+from plotout.manifest import Job, write_files
+from plotout.model import Sheet
 from plotout.sheet_job import SheetResult
 
 
-def write(made: Made, folder: Path, tell: Tell = quiet) -> None:
-    """Write every sheet's file, and its pictures if they were drawn, to `folder`.
+def write(made: Made, folder: Path, tell: Tell = quiet, *, force: bool = False) -> tuple[str, ...]:
+    """Write every sheet's file, its pictures if they were drawn, the lay and what is left over.
 
-    Raises PlotoutError, after all is written, when a file failed its proof.
+    Returns in words what of an earlier run was removed, or stayed. Raises UserError, before
+    anything is written, where that would replace another job's file, unless `force`; PlotoutError,
+    after all is written, when a file failed its proof.
     """
-    for nth, each in enumerate(made.results):
-        tell("writing", nth / len(made.results))
-        write_sheet(each, folder)
-    _write_lay(made, folder)
+    tell("writing", 0.0)
+    files = {name: data for each in made.results for name, data in _of_sheet(each).items()}
+    lay, marks = _lay(made)
+    earlier = made.request.earlier
+    told = write_files(
+        folder,
+        Job(made.stem, _what(made)),
+        files | lay | marks | _off_cuts(made),
+        kept=marks,  # they may hold what was measured
+        part=earlier is not None and earlier.sheet is not None,
+        force=force,
+    )
     tell("writing", 1.0)
     for each in made.results:
         if each.faults:
@@ -27,28 +40,83 @@ def write(made: Made, folder: Path, tell: Tell = quiet) -> None:
                 fix="Don't cut it. This is a fault of plotout or of a plugin: tell its maker.",
                 place=Place(file=folder / each.file),
             )
+    return told
 
 
-def _write_lay(made: Made, folder: Path) -> None:
-    """Write how a whole lay lies, and for each marked sheet where its marks are meant to be."""
+def write_sheets(
+    results: Sequence[SheetResult], folder: Path, stem: str, what: str, *, force: bool = False
+) -> tuple[str, ...]:
+    """Write sheets that are no set's production, as a chart's, with their pictures; see `write`."""
+    files = {name: data for each in results for name, data in _of_sheet(each).items()}
+    return write_files(folder, Job(stem, {"what": what}), files, force=force)
+
+
+def off_cut(made: Made, sheet: Sheet) -> dict[str, Any] | None:
+    """Return the off-cut that a sheet leaves; None for a roll, for pages and for mere waste.
+
+    None, too, for a part of a lay: what else was cut from the sheet is not known.
+    """
+    from plotout import layout
+
+    if not made.laid.whole:
+        return None
+    if made.machine.kind in ("printer", "file") or made.laid.stock.kind_of(sheet).roll:
+        return None
+    left = layout.left_over(sheet, made.laid.gap)
+    if left is None:
+        return None
+    name = f"left of {made.pattern_set.style}, sheet {sheet.number}"
+    return {
+        "area_mm2": round(left.area, 1),
+        "outline_mm": left.outline.round(2).tolist(),
+        "rectangle_mm": [round(each, 1) for each in left.rectangle],
+        "stock": layout.as_stock(left, name),
+    }
+
+
+def off_cuts_file(made: Made) -> str:
+    """Return the name of the stock file of what is left over."""
+    return f"{made.stem}-left-over.toml"
+
+
+def _what(made: Made) -> dict[str, str]:
+    """Return what tells a job from others, whatever its files are called."""
+    request, pattern_set = made.request, made.pattern_set
+    return {
+        "set": pattern_set.name,
+        "style": pattern_set.style,
+        "size": pattern_set.size,
+        "machine": request.machine.name,
+        "cards": " ".join(request.cards),
+        "work": " ".join(request.works),
+    }
+
+
+def _of_sheet(each: SheetResult) -> dict[str, bytes]:
+    pictures = {f"{each.name}{suffix}": data for suffix, data in each.pictures.items()}
+    return pictures | each.files
+
+
+def _lay(made: Made) -> tuple[dict[str, bytes], dict[str, bytes]]:
+    """Return how a whole lay lies, and for each marked sheet where its marks are meant to be."""
     from plotout import layout
     from plotout.layout.nesting import lay_file
     from plotout.layout.registration import mark_file
 
     if not made.laid.whole:
-        return
+        return {}, {}
     pattern_set = made.pattern_set
     kept = layout.kept(made.laid, style=pattern_set.style, size=pattern_set.size)
-    write_whole(folder / f"{made.stem}-lay.json", lay_file.as_text(kept).encode())
-    for each, sheet in zip(made.results, kept.sheets, strict=True):
-        path = folder / f"{each.name}-marks.csv"
-        if len(sheet.marks) and not path.exists():  # it may hold what was measured
-            write_whole(path, mark_file.to_fill_in(sheet.marks).encode())
+    marks = {
+        f"{each.name}-marks.csv": mark_file.to_fill_in(sheet.marks).encode()
+        for each, sheet in zip(made.results, kept.sheets, strict=True)
+        if len(sheet.marks)
+    }
+    return {f"{made.stem}-lay.json": lay_file.as_text(kept).encode()}, marks
 
 
-def write_sheet(each: SheetResult, folder: Path) -> None:
-    """Write one sheet's file, and its pictures beside it."""
-    for suffix, data in each.pictures.items():
-        write_whole(folder / f"{each.name}{suffix}", data)
-    for name, data in each.files.items():
-        write_whole(folder / name, data)
+def _off_cuts(made: Made) -> dict[str, bytes]:
+    """Return a stock file of what is left over, if anything is."""
+    left = [off_cut(made, sheet) for sheet in made.sheets]
+    stocks = [str(each["stock"]) for each in left if each]
+    return {off_cuts_file(made): "\n".join(stocks).encode()} if stocks else {}

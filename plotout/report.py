@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from plotout.job import Made
-from plotout.model import Sheet
+from plotout.output import off_cut
 from plotout.sheet_job import SheetResult
 
 
@@ -35,7 +35,7 @@ def report(made: Made) -> dict[str, Any]:
         "machine": made.machine.name,
         "pieces": pieces,
         "sheets": [
-            _sheet_report(each) | {"left_over": _left_over(made, sheet)}
+            _sheet_report(each) | {"left_over": off_cut(made, sheet)}
             for each, sheet in zip(made.results, made.sheets, strict=True)
         ],
         "use_percent": round(100.0 * covered / used, 1) if used else 0.0,
@@ -60,27 +60,4 @@ def _sheet_report(each: SheetResult) -> dict[str, Any]:
         "seconds_by_tool": {k: round(v, 1) for k, v in each.program.seconds_by_tool.items()},
         "faults": list(each.faults),
         "read_back": each.read_back,
-    }
-
-
-def _left_over(made: Made, sheet: Sheet) -> dict[str, Any] | None:
-    """Return the off-cut that a sheet leaves; None for a roll, for pages and for mere waste.
-
-    None, too, for a part of a lay: what else was cut from the sheet is not known.
-    """
-    from plotout import layout
-
-    if not made.laid.whole:
-        return None
-    if made.machine.kind in ("printer", "file") or made.laid.stock.kind_of(sheet).roll:
-        return None
-    left = layout.left_over(sheet, made.laid.gap)
-    if left is None:
-        return None
-    name = f"left of {made.pattern_set.style}, sheet {sheet.number}"
-    return {
-        "area_mm2": round(left.area, 1),
-        "outline_mm": left.outline.round(2).tolist(),
-        "rectangle_mm": [round(each, 1) for each in left.rectangle],
-        "stock": layout.as_stock(left, name),
     }

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import JSON, SET_FILE, folder_option, machine_option
+from plotout.cli.options import FORCE, JSON, SET_FILE, folder_option, machine_option
 
 
 @click.command()
@@ -15,8 +15,11 @@ from plotout.cli.options import JSON, SET_FILE, folder_option, machine_option
 @folder_option()
 @click.option("--page", default="A4", show_default=True, help="Paper, as A3 or letter.")
 @machine_option("Make the chart as a card for the hook on this machine, too.", required=False)
+@FORCE
 @JSON
-def chart(set_file: Path, folder: Path, page: str, machine: str | None, as_json: bool) -> None:
+def chart(
+    set_file: Path, folder: Path, page: str, machine: str | None, force: bool, as_json: bool
+) -> None:
     """Print the pattern chart and the cutter's must of SET as PDF pages.
 
     Example: plotout chart samples/beekeepers-smock/set.toml --out out
@@ -42,8 +45,7 @@ def chart(set_file: Path, folder: Path, page: str, machine: str | None, as_json:
         finished = job.Finished(pattern_set, (card,))
         request = job.Request(finished, cutter, name="chart-card", pictures=True)
         made += job.plan(request).results
-    for each in made:
-        output.write_sheet(each, folder)
+    output.write_sheets(made, folder, f"{stem}-chart", f"chart of {stem}", force=force)
     files = [str(folder / each.file) for each in made]
     if as_json:
         print_json({"set": pattern_set.name, "files": files})

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import JSON, folder_option, machine_option
+from plotout.cli.options import FORCE, JSON, folder_option, machine_option
 
 if TYPE_CHECKING:
     from plotout.model import Card
@@ -24,9 +24,16 @@ GAP = 4.0  # mm between strips
 @click.option("--page", default="A4", show_default=True, help="A4, Letter, or 297 mm x 420 mm.")
 @machine_option("Have this machine draw the strips and cut them out of card.", required=False)
 @folder_option()
+@FORCE
 @JSON
 def frame(
-    strips: int, first: int, page: str, machine: str | None, folder: Path, as_json: bool
+    strips: int,
+    first: int,
+    page: str,
+    machine: str | None,
+    folder: Path,
+    force: bool,
+    as_json: bool,
 ) -> None:
     """Make strips of coded marks, to lay about a pricked sheet before it is photographed.
 
@@ -45,8 +52,8 @@ def frame(
     with plugins.blamed(finder.name):
         cards = finder.strips(range(first, first + strips))
     made = _cut(cards, machine) if machine else _printed(cards, page)
-    for each in made:
-        output.write_sheet(each, folder)
+    what = f"strips {first} to {first + strips - 1}"
+    output.write_sheets(made, folder, "strips", what, force=force)
     files = [str(folder / each.file) for each in made]
     cautions = list(caution(made[0].program.machine)) if machine else []
     if as_json:

@@ -14,6 +14,7 @@ from plotout.cli.options import (
     CARDS,
     EARLIER,
     FIT,
+    FORCE,
     JSON,
     SET_FILE,
     STOCK,
@@ -49,6 +50,7 @@ if TYPE_CHECKING:
 @click.option("--strict", is_flag=True, help="Make nothing if the set has a fault.")
 @EARLIER
 @FIT
+@FORCE
 @JSON
 def make(
     set_file: Path,
@@ -63,6 +65,7 @@ def make(
     strict: bool,
     earlier: EarlierOptions,
     fitting: FitOptions,
+    force: bool,
     as_json: bool,
 ) -> None:
     """Make every card of SET and write a file and a picture for each sheet.
@@ -75,7 +78,7 @@ def make(
     --size L --together
 
     Print, then cut: plotout make set.toml --machine gantry-knife --out out --work cut
-    --lay out/bk-01-gantry-knife-lay.json --sheet 1 --found marks.csv
+    --lay out/beekeepers-smock-bk-01-m-gantry-knife-lay.json --sheet 1 --found marks.csv
     """
     from plotout import job, layout, output
     from plotout.geometry.strokes import Work
@@ -98,12 +101,12 @@ def make(
         pictures=True,
         strict=strict,
     )
-    made = []
+    made, told = [], []
     for group in _groups(set_file, sizes, together=together):
         with progress(not as_json) as tell:
             made.append(job.plan(replace(request, sizes=group), tell))
-            output.write(made[-1], folder, tell)
-    told = [report(each) for each in made]
+            written = output.write(made[-1], folder, tell, force=force)
+        told.append(report(made[-1]) | {"earlier_files": list(written)})
     if as_json:
         fit = {"registration": marks.as_data()} if marks else {}
         print_json(told[0] | fit if len(told) == 1 else {"sizes": told} | fit)
@@ -112,6 +115,8 @@ def make(
         click.echo(line)
     for reported, each in zip(told, made, strict=True):
         _tell(reported, each, folder)
+        for text in reported["earlier_files"]:
+            click.echo(f"Note: {text}")
     for text in caution(profile):
         click.echo(f"Caution: {text}")
 
@@ -176,7 +181,7 @@ def _tell(report: dict[str, Any], made: Made, folder: Path) -> None:
         for name in sheet["files"][1:]:
             click.echo(f"  {folder / name}")
     click.echo(f"{report['use_percent']:.0f} % of the stock is card.")
-    _keep_left(report, made, folder)
+    _tell_left(report, made, folder)
     for text in report["warnings"]:
         click.echo(f"Note: {text}")
     for text in report["faults"]:
@@ -187,14 +192,13 @@ def _counted(number: int, noun: str) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
-def _keep_left(report: dict[str, Any], made: Made, folder: Path) -> None:
-    """Write what is left over as a stock file, and say so in a line."""
-    from plotout.files import write_whole
+def _tell_left(report: dict[str, Any], made: Made, folder: Path) -> None:
+    """Say in a line which stock file holds what is left over."""
+    from plotout.output import off_cuts_file
 
     left = [sheet["left_over"] for sheet in report["sheets"] if sheet["left_over"]]
     if not left:
         return
-    path = folder / f"{made.results[0].name.rpartition('-sheet-')[0]}-left-over.toml"
-    write_whole(path, "\n".join(each["stock"] for each in left).encode())
+    path = folder / off_cuts_file(made)
     area = sum(each["area_mm2"] for each in left) / 100.0
     click.echo(f"{_counted(len(left), 'off-cut')} left over, {area:.0f} cm2, for --stock: {path}")

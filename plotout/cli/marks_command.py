@@ -25,7 +25,7 @@ def marks(
     The found places are typed into FILE; or with --machine and --port you move the tool over each
     mark, the machine says where that is, and it is written into FILE.
 
-    Example: plotout marks bk-01-gantry-knife-sheet-01-marks.csv --limit 0.3
+    Example: plotout marks beekeepers-smock-bk-01-m-gantry-knife-sheet-01-marks.csv --limit 0.3
     """
     from plotout.errors import UserError
 

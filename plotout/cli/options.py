@@ -22,6 +22,9 @@ STOCK = click.option(
     "--stock", "stock_file", type=PATH, help="Stock file: the card that there is to cut from."
 )
 CARDS = click.option("--card", "cards", multiple=True, help="Make only this card (repeatable).")
+FORCE = click.option(
+    "--force", is_flag=True, help="Replace files of another job, or that were changed since."
+)
 YES = click.option("--yes", is_flag=True, help="Don't ask before motion (for scripts).")
 
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 def proof(file: Path, machine: str, as_json: bool) -> None:
     """Tell what a machine would do with FILE, wherever the file comes from.
 
-    Example: plotout proof out/bk-01-craft-cutter-sheet-01.plt --machine craft-cutter
+    Example: plotout proof out/apron-ap-1-m-craft-cutter-sheet-01.plt --machine craft-cutter
     """
     from plotout import job, plugins
     from plotout.proof.summary import as_data, summarise

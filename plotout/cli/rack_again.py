@@ -8,7 +8,15 @@ from pathlib import Path
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import CARDS, JSON, SET_ON_RACK, file_option, folder_option, machine_option
+from plotout.cli.options import (
+    CARDS,
+    FORCE,
+    JSON,
+    SET_ON_RACK,
+    file_option,
+    folder_option,
+    machine_option,
+)
 from plotout.cli.progress import progress
 from plotout.cli.rack_shared import now, open_rack, tell_found
 
@@ -21,11 +29,12 @@ from plotout.cli.rack_shared import now, open_rack, tell_found
 @click.option("--seconds", default=0.0, show_default=True,
               help="Time for a tighter lay; at 0 the files are the same each time.")  # fmt: skip
 @click.option("--as-cut", is_flag=True, help="The very files that were sent, from its notes.")
+@FORCE
 @JSON
 @click.pass_context
 def recut(
     ctx: click.Context, ref: str, folder: Path, machine: str | None, cards: tuple[str, ...],
-    seconds: float, as_cut: bool, as_json: bool,
+    seconds: float, as_cut: bool, force: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """Make a set's files again exactly as it was, or one card of it.
 
@@ -43,13 +52,14 @@ def recut(
             names = _write_as_cut(loans.files_cut(connection, found), folder, found.ref)
             _tell_files(found.ref, [folder / name for name in names], (), (), as_json)
             return
-        made = sets.recut(
-            connection, found, folder, machine=machine, only=only, seconds=seconds, tell=tell
-        )
+        made, told = sets.recut(
+            connection, found, folder, machine=machine, only=only, seconds=seconds, force=force,
+            tell=tell,
+        )  # fmt: skip
         what = ", ".join(only) or "the whole set"
         loans.note_cutting(connection, found, now(), made.machine.name, f"files made for {what}")
     files = [folder / name for each in made.results for name in each.files]
-    _tell_files(found.ref, files, made.warnings, caution(made.machine), as_json)
+    _tell_files(found.ref, files, (*told, *made.warnings), caution(made.machine), as_json)
 
 
 def _tell_files(

@@ -98,7 +98,7 @@ def note(ctx: click.Context, ref: str, journals: tuple[Path, ...], as_json: bool
 
     `plotout send` says where a job's journal is.
 
-    Example: plotout rack note BK-01 20260411-0930-bk-01-craft-cutter-sheet-01.journal
+    Example: plotout rack note AP-1 20260411-0930-apron-ap-1-m-laser-sheet-01.journal
     """
     from plotout.rack import loans, record
     from plotout.sending import journal

@@ -46,7 +46,7 @@ def send(
 
     While it runs: p pauses with the tool up and goes on, q or Ctrl-C stops with the tool up.
 
-    Example: plotout send out/bk-01-craft-cutter-sheet-01.plt --machine craft-cutter
+    Example: plotout send out/apron-ap-1-m-craft-cutter-sheet-01.plt --machine craft-cutter
     """
     from dataclasses import replace
 

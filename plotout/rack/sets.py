@@ -165,11 +165,13 @@ def newest_pattern(rack: sqlite3.Connection, path: Path) -> PatternSet | None:
 
 def recut(
     rack: sqlite3.Connection, found: Found, folder: Path, *, machine: str | None = None,
-    only: tuple[str, ...] = (), seconds: float = 0.0, tell: job.Tell = job.quiet,
-) -> job.Made:  # fmt: skip
+    only: tuple[str, ...] = (), seconds: float = 0.0, force: bool = False,
+    tell: job.Tell = job.quiet,
+) -> tuple[job.Made, tuple[str, ...]]:  # fmt: skip
     """Make the set's files again in `folder`: on the machine that it was put with, or another.
 
-    seconds: for laying; at 0 the lay, and so every byte, is the same each time.
+    seconds: for laying; at 0 the lay, and so every byte, is the same each time. force: see
+    `output.write`; what that tells is returned too.
     """
     with unpacked(rack, found) as path:
         profile = content_of(rack, found, "profile")
@@ -187,5 +189,5 @@ def recut(
         chosen = job.load_machine(name)
         request = job.Request(pattern_set, chosen, seconds=seconds, cards=only, pictures=True)
         made = job.plan(request, tell)
-        output.write(made, folder, tell)
-    return made
+        told = output.write(made, folder, tell, force=force)
+    return made, told

@@ -114,7 +114,7 @@ def test_made_again_by_its_lay_the_files_are_the_same(tmp_path: Path) -> None:
     path = small_set(tmp_path)
     machine = ("--machine", "craft-cutter")
     made(path, *machine, "--out", tmp_path / "one")
-    lay = tmp_path / "one" / "ap-1-craft-cutter-lay.json"
+    lay = tmp_path / "one" / "apron-ap-1-m-craft-cutter-lay.json"
     made(path, *machine, "--out", tmp_path / "two", "--lay", lay)
     files = [
         {p.name: p.read_bytes() for p in (tmp_path / n).iterdir() if p.suffix != ".png"}
@@ -126,12 +126,12 @@ def test_made_again_by_its_lay_the_files_are_the_same(tmp_path: Path) -> None:
 def test_a_piece_more_goes_between_the_old_ones(tmp_path: Path) -> None:
     fewer = {name: PIECES[name] for name in ("Front", "Collar")}
     made(small_set(tmp_path, fewer), "--machine", "gantry-knife", "--out", tmp_path / "one")
-    lay = tmp_path / "one" / "ap-1-gantry-knife-lay.json"
+    lay = tmp_path / "one" / "apron-ap-1-m-gantry-knife-lay.json"
     path = small_set(tmp_path)
     made(path, "--machine", "gantry-knife", "--out", tmp_path / "two", "--lay", lay)
     spots = []
     for folder in ("one", "two"):
-        data = json.loads((tmp_path / folder / "ap-1-gantry-knife-lay.json").read_text())
+        data = json.loads((tmp_path / folder / "apron-ap-1-m-gantry-knife-lay.json").read_text())
         spots.append({c["id"]: (c["angle"], c["shift"]) for c in data["sheets"][0]["cards"]})
     assert set(spots[1]) == {"front", "back", "collar", "tab", "contents"}
     assert spots[0]["front"] == spots[1]["front"]
@@ -147,7 +147,7 @@ def test_a_spoilt_card_is_cut_from_an_off_cut(tmp_path: Path) -> None:
     assert entries
     stock = tmp_path / "left.toml"
     stock.write_text(entries[0])
-    before = {p.name: p.read_bytes() for p in (tmp_path / "out").iterdir()}
+    before = {p.name: p.read_bytes() for p in (tmp_path / "out").glob("apron*")}
     again = made(path, *machine, "--card", "tab", "--stock", stock)
     (sheet,) = again["sheets"]  # type: ignore[misc]
     assert sheet["cards"] == ["tab"]
@@ -155,7 +155,7 @@ def test_a_spoilt_card_is_cut_from_an_off_cut(tmp_path: Path) -> None:
     after = {p.name: p.read_bytes() for p in (tmp_path / "out").iterdir()}
     assert {name: after[name] for name in before} == before
     outline = json.loads(entries[0].split("outline = ")[1])
-    lay = load_lay(tmp_path / "out" / "ap-1-craft-cutter-tab-lay.json")
+    lay = load_lay(tmp_path / "out" / "apron-ap-1-m-craft-cutter-tab-lay.json")
     assert lay.sheets[0].kind.outline is not None
     assert np.ptp(lay.sheets[0].kind.outline, axis=0) == pytest.approx(np.ptp(outline, axis=0))
 
@@ -172,18 +172,18 @@ def test_a_part_by_itself_is_the_card_that_it_was(tmp_path: Path) -> None:
     left.write_text('[[off-cut]]\nname = "o"\noutline = [[0, 0], [605, 0], [605, 200], [0, 200]]\n')
     out, machine = tmp_path / "out", ("--machine", "craft-cutter")
     made(path, *machine, "--stock", stock, "--out", out)
-    whole = _sizes(out / "ap-1-craft-cutter-lay.json")
+    whole = _sizes(out / "apron-ap-1-m-craft-cutter-lay.json")
     assert {"band-part-1", "band-part-2", "band-part-3"} <= whole.keys()
     again = (path, *machine, "--stock", left, "--card", "band-part-2")
     told = made(*again, "--out", out)
     assert not any("add --lay" in str(note) for note in told["warnings"])  # type: ignore[attr-defined]
-    part = out / "ap-1-craft-cutter-band-part-2-lay.json"
+    part = out / "apron-ap-1-m-craft-cutter-band-part-2-lay.json"
     assert _sizes(part)["band-part-2"] == pytest.approx(whole["band-part-2"])
     made(*again, "--out", tmp_path / "new", "--lay", part)
     assert not (tmp_path / "new" / part.name).exists()  # a part of a lay is no new one
     told = made(path, *machine, "--stock", left, "--out", tmp_path / "bed", "--card", "band-part-2")
     assert any("add --lay" in str(note) for note in told["warnings"])  # type: ignore[attr-defined]
-    bed = _sizes(tmp_path / "bed" / "ap-1-craft-cutter-band-part-2-lay.json")
+    bed = _sizes(tmp_path / "bed" / "apron-ap-1-m-craft-cutter-band-part-2-lay.json")
     assert bed["band-part-2"] != pytest.approx(whole["band-part-2"])  # split for the bed
     with pytest.raises(UserError, match="add --lay"):
         run(path, *machine, "--stock", left, "--out", tmp_path / "bed", "--card", "band-part-3")
@@ -202,7 +202,7 @@ def test_the_lay_of_another_set_is_refused(tmp_path: Path) -> None:
     path = small_set(tmp_path)
     made(path, "--machine", "laser", "--out", tmp_path / "out")
     path.write_text(path.read_text().replace('"M"', '"L"'))
-    lay = tmp_path / "out" / "ap-1-laser-lay.json"
+    lay = tmp_path / "out" / "apron-ap-1-m-laser-lay.json"
     with pytest.raises(UserError, match="style AP-1, size M"):
         run(path, "--machine", "laser", "--out", tmp_path / "new", "--lay", lay)
     assert not (tmp_path / "new").exists()

@@ -44,7 +44,7 @@ def printed(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def fill_in(folder: Path, matrix: np.ndarray, target: Path, off: float = 0.0) -> Path:
     """Write what a user measures; the last mark is wrong by `off` mm."""
-    rows = list(csv.reader((folder / "ap-1-gantry-knife-sheet-01-marks.csv").open()))
+    rows = list(csv.reader((folder / "apron-ap-1-m-gantry-knife-sheet-01-marks.csv").open()))
     lines = [", ".join(cell.strip() for cell in rows[0])]
     for nth, row in enumerate(rows[1:]):
         x, y = moved(np.array([[float(row[1]), float(row[2])]]), matrix)[0]
@@ -89,7 +89,7 @@ def cut_lines(machine: job.Machine, made: job.Made) -> shapely.Geometry:
 def test_every_cut_lands_where_the_sheet_lies(
     printed: Path, tmp_path: Path, machine: str, matrix: np.ndarray
 ) -> None:
-    lay = load_lay(printed / "ap-1-gantry-knife-lay.json")
+    lay = load_lay(printed / "apron-ap-1-m-gantry-knife-lay.json")
     over = np.linalg.det(matrix[:, :2]) < 0
     names, meant, found = load_marks(fill_in(printed, matrix, tmp_path / "m.csv"))
     fit = fit_marks(meant * [-1.0 if over else 1.0, 1.0], found, names=names)
@@ -114,7 +114,7 @@ def test_every_cut_lands_where_the_sheet_lies(
 
 def test_it_is_told_and_nothing_else_is_done(printed: Path, tmp_path: Path) -> None:
     marks = fill_in(printed, transform(0.2, 1.0, 50.0, 40.0), tmp_path / "m.csv")
-    lay = printed / "ap-1-gantry-knife-lay.json"
+    lay = printed / "apron-ap-1-m-gantry-knife-lay.json"
     done = run(
         printed / "set.toml", "--machine", "gantry-knife", "--lay", lay, "--found", marks,
         "--work", "cut", "--out", tmp_path / "out",
@@ -122,19 +122,19 @@ def test_it_is_told_and_nothing_else_is_done(printed: Path, tmp_path: Path) -> N
     assert "Shifted by x +50.00 mm, y +40.00 mm; turned by +0.200 degrees" in done.output
     assert "upper left: off by 0.00 mm" in done.output
     names = {path.name for path in (tmp_path / "out").iterdir()}
-    stem = "ap-1-gantry-knife-cut-found-sheet-01"
+    stem = "apron-ap-1-m-gantry-knife-cut-found-sheet-01"
     assert names == {f"{stem}{suffix}" for suffix in (".ngc", ".svg", ".png")}
 
 
 def test_a_bad_mark_is_named_and_nothing_written(printed: Path, tmp_path: Path) -> None:
-    words = ("--machine", "gantry-knife", "--lay", printed / "ap-1-gantry-knife-lay.json")
+    words = ("--machine", "gantry-knife", "--lay", printed / "apron-ap-1-m-gantry-knife-lay.json")
     words = (*words, "--out", tmp_path / "out", "--found")
     for off, expected in ((8.0, "the marks don't fit to 0.5 mm"), (np.nan, "not a length|'nan'")):
         marks = fill_in(printed, transform(0.0, 1.0, 50.0, 40.0), tmp_path / "m.csv", off)
         with pytest.raises(UserError, match=expected):
             run(printed / "set.toml", *words, marks)
     with pytest.raises(UserError, match="where the marks were found is not said"):
-        run(printed / "set.toml", *words, printed / "ap-1-gantry-knife-sheet-01-marks.csv")
+        run(printed / "set.toml", *words, printed / "apron-ap-1-m-gantry-knife-sheet-01-marks.csv")
     marks = fill_in(printed, transform(0.0, 1.0, -40.0, 40.0), tmp_path / "m.csv")
     with pytest.raises(UserError, match="out of reach at the left"):
         run(printed / "set.toml", *words, marks)
@@ -146,7 +146,7 @@ def test_what_goes_together_is_asked_for(printed: Path, tmp_path: Path) -> None:
     words = ("--machine", "gantry-knife", "--out", tmp_path / "out")
     with pytest.raises(UserError, match="only by the lay"):
         run(printed / "set.toml", *words, "--found", marks)
-    lay = ("--lay", printed / "ap-1-gantry-knife-lay.json")
+    lay = ("--lay", printed / "apron-ap-1-m-gantry-knife-lay.json")
     marks.write_text(marks.read_text().replace("577.5", "677.5"))
     with pytest.raises(UserError, match=r"has no mark at x 677.5"):
         run(printed / "set.toml", *words, *lay, "--found", marks, "--limit", "99")
@@ -160,15 +160,15 @@ def test_what_was_measured_is_not_overwritten(printed: Path, tmp_path: Path) -> 
     words = ("--machine", "gantry-knife", "--stock", printed / "stock.toml", "--out", tmp_path)
     run(printed / "set.toml", *words)
     marks = fill_in(
-        printed, transform(0, 1, 1, 1), tmp_path / "ap-1-gantry-knife-sheet-01-marks.csv"
+        printed, transform(0, 1, 1, 1), tmp_path / "apron-ap-1-m-gantry-knife-sheet-01-marks.csv"
     )
     before = marks.read_bytes()
-    run(printed / "set.toml", *words, "--lay", printed / "ap-1-gantry-knife-lay.json")
+    run(printed / "set.toml", *words, "--lay", printed / "apron-ap-1-m-gantry-knife-lay.json")
     assert marks.read_bytes() == before
 
 
 def test_stock_for_printing_holds_what_was_laid(printed: Path) -> None:
-    lay = load_lay(printed / "ap-1-gantry-knife-lay.json")
+    lay = load_lay(printed / "apron-ap-1-m-gantry-knife-lay.json")
     assert lay.sheets[0].kind.name == load_stock(printed / "stock.toml").sheets[0].name
 
 
@@ -178,7 +178,7 @@ def test_a_sheet_as_large_as_the_bed_may_lie_a_little_off(tmp_path: Path, off: f
     path = small_set(tmp_path, {f"P{n}": (420, 280) for n in range(9)})
     machine = ("--machine", "gantry-knife")
     assert run(path, *machine, "--out", tmp_path).exit_code == 0
-    lay = ("--lay", tmp_path / "ap-1-gantry-knife-lay.json", "--sheet", 1, "--work", "cut")
+    lay = ("--lay", tmp_path / "apron-ap-1-m-gantry-knife-lay.json", "--sheet", 1, "--work", "cut")
     sheet = load_lay(lay[1]).sheets[0]  # type: ignore[arg-type]
     assert (sheet.width, sheet.height) == (1300, 900)
     low = np.array([off, off])

@@ -68,8 +68,9 @@ def test_what_the_command_prints_was_read_back(few, tmp_path):
     assert done.exit_code == 0
     files = [Path(line) for line in done.output.splitlines()]
     assert [file.name for file in files] == [
-        "bk-01-chart-sheet-01.pdf",  # a page that failed its proof would end in .refused
-        "bk-01-must-sheet-01.pdf",
+        # a page that failed its proof would end in .refused
+        "beekeepers-smock-bk-01-m-chart-sheet-01.pdf",
+        "beekeepers-smock-bk-01-m-must-sheet-01.pdf",
     ]
     for file in files:
         (page,) = PdfReader(file).pages
