@@ -9,14 +9,17 @@ from __future__ import annotations
 import re
 from array import array
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from plotout import Account, Asking, Buffer, Heard, Language, Machine, Point, Safe, Stop, Talk
 from plotout.kit import Window
 from plotout_gcode import talking
-from plotout_gcode.marking import GcodeMarking
 from plotout_gcode.meanings import ALARMS, ERRORS
 from plotout_gcode.status import parse
-from plotout_gcode.virtual import GcodeMachine
+
+if TYPE_CHECKING:
+    from plotout_gcode.marking import GcodeMarking
+    from plotout_gcode.virtual import GcodeMachine
 
 _LINE = re.compile(rb"[^\n]+")
 _CODE = re.compile(rb"\([^)]*\)|;[^\n]*")
@@ -186,10 +189,14 @@ class Gcode(Language):
 
     def marking(self, talk: Talk, machine: Machine, asking: Asking) -> GcodeMarking:
         """See Language."""
+        from plotout_gcode.marking import GcodeMarking
+
         return GcodeMarking(talk, machine, asking)
 
     def virtual(self, buffer: int, speed: float = 0.0) -> GcodeMachine:
         """See Language."""
+        from plotout_gcode.virtual import GcodeMachine
+
         machine = GcodeMachine(buffer)
         machine.head.speed = speed
         return machine

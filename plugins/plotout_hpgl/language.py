@@ -9,6 +9,7 @@ import re
 import time
 from array import array
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from plotout import (
     Account,
@@ -25,8 +26,10 @@ from plotout import (
 )
 from plotout.kit import Window
 from plotout_hpgl.decoding import decode
-from plotout_hpgl.marking import HpglMarking
-from plotout_hpgl.virtual import HpglMachine
+
+if TYPE_CHECKING:
+    from plotout_hpgl.marking import HpglMarking
+    from plotout_hpgl.virtual import HpglMachine
 
 _HPGL = re.compile(
     rb"\x1b\.[A-Z](?:[0-9;]*:)?|\x1b%-?\d+[A-Z]|LB[^\x03]*\x03|PE[^;]*;?|[A-Za-z]{2}[^A-Za-z;\x1b]*;?|[;\s]+"
@@ -246,10 +249,14 @@ class Hpgl(Language):
 
     def marking(self, talk: Talk, machine: Machine, asking: Asking) -> HpglMarking:
         """See Language."""
+        from plotout_hpgl.marking import HpglMarking
+
         return HpglMarking(talk, machine, asking)
 
     def virtual(self, buffer: int, speed: float = 0.0) -> HpglMachine:
         """See Language."""
+        from plotout_hpgl.virtual import HpglMachine
+
         machine = HpglMachine(buffer)
         machine.head.speed = speed
         return machine

@@ -2,20 +2,17 @@
 
 Source: W3C SVG 1.1 (second edition), 8.3. svgpathtools gives a path's segments in one list, from
 which it can't be told whether one begins anew or goes on, so each subpath is read by itself.
-
-scipy's integrals are imported only when the length of a curve is taken: that takes 0.3 s.
 """
 
 from __future__ import annotations
 
 import re
-import sys
 import warnings
 from collections.abc import Iterator
-from types import ModuleType
 from typing import Any
 
-_INTEGRALS = "scipy.integrate"
+from svgpathtools import Line, parse_path
+
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _PARTS = re.compile(r"[Mm][^MmZz]*[Zz]?|[^MmZz]+[Zz]?|[Zz]")
 _COMMANDS = re.compile(r"([LlHhVvCcSsQqTtAaMm])([^A-DF-Za-df-z]*)")
@@ -56,7 +53,7 @@ def subpaths(data: str) -> Iterator[tuple[list[Any], bool]]:
         segments = _parsed(text, here)
         end = segments[-1].end if segments else start
         if closed and end != start:
-            segments.append(_svgpathtools().Line(end, start))
+            segments.append(Line(end, start))
         here = start if closed else end
         if segments:
             yield segments, closed
@@ -67,7 +64,7 @@ def _parsed(text: str, here: complex) -> list[Any]:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # an arc without a radius is a line, as it should be
-            return list(_svgpathtools().parse_path(text, here))
+            return list(parse_path(text, here))
     except (AssertionError, ArithmeticError, ValueError):  # what it has for such arcs
         raise BadPathError("an arc in it ends where it begins, or has hardly a radius") from None
 
@@ -104,23 +101,3 @@ def _check_sizes(numbers: Any) -> None:
     wide = next((each for each in numbers if not abs(float(each)) < 1e9), None)
     if wide is not None:
         raise BadPathError(f"{wide[:20]} lies beyond any table")
-
-
-def _svgpathtools() -> Any:
-    stands_in = _INTEGRALS not in sys.modules
-    if stands_in:
-        module = ModuleType(_INTEGRALS)
-        vars(module)["quad"] = _quad
-        sys.modules[_INTEGRALS] = module
-    try:
-        import svgpathtools
-    finally:
-        if stands_in:
-            del sys.modules[_INTEGRALS]
-    return svgpathtools
-
-
-def _quad(*given: Any, **named: Any) -> Any:
-    from scipy.integrate import quad
-
-    return quad(*given, **named)
