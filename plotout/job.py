@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -212,23 +213,26 @@ def _made(request: Request, done: Finished, laid: Laid, tell: Tell) -> Made:
     title = f"{pattern_set.name}, style {pattern_set.style}{size}"
     stem = request.stem(pattern_set)
 
-    def through(sheet: Sheet) -> SheetResult:
-        kind = laid.stock.kind_of(sheet)
-        if request.machine.kind in ("printer", "file"):  # which take a roll as one page
-            kind = replace(kind, window=None)
-        ready = _ready(replace(sheet, name=title), kind, request)
-        known = kind if request.found is None else None
-        result = make_sheet(ready, request.machine, stem, kind=known)
-        return with_pictures(result) if request.pictures else result
-
+    sheets = [replace(sheet, name=title) for sheet in laid.sheets]
+    through = partial(_sheet_made, request, laid.stock, stem)
     results: list[SheetResult] = []
     tell("working sheets", 0.0)
-    for each in parallel.each(through, laid.sheets, weight=_strokes_on):
+    for each in parallel.each(through, sheets, weight=_strokes_on):
         results.append(each)
         tell("working sheets", len(results) / len(laid.sheets))
     shown = {placed.card.id for sheet in laid.sheets for placed in sheet.placed}
     cards = tuple(card for card in done.cards if card.id in shown)
     return Made(request, pattern_set, cards, tuple(results), laid, stem, done.faults, done.notes)
+
+
+def _sheet_made(request: Request, stock: Stock, stem: str, sheet: Sheet) -> SheetResult:
+    kind = stock.kind_of(sheet)
+    if request.machine.kind in ("printer", "file"):  # which take a roll as one page
+        kind = replace(kind, window=None)
+    ready = _ready(sheet, kind, request)
+    known = kind if request.found is None else None
+    result = make_sheet(ready, request.machine, stem, kind=known)
+    return with_pictures(result) if request.pictures else result
 
 
 def _make_ready(tell: Tell) -> None:

@@ -1,7 +1,8 @@
-"""Work beside other work, in processes that are forked from this one: they know all that it knows.
+"""Work beside other work, in processes of concurrent.futures: as many as there are processors.
 
-Where a system doesn't fork safely, or has one processor, all is done here instead, one thing after
-another. The results are the same, and faults are raised in the same place.
+On Linux they are forked from this one, which costs next to nothing; elsewhere they are started anew
+and load what they need. What is done, what it is done to and its result must be picklable. The
+results are the same as without, and faults are raised in the same place.
 """
 
 from __future__ import annotations
@@ -13,20 +14,22 @@ import signal
 import sys
 import traceback
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import suppress
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from functools import partial
-from multiprocessing import connection, current_process, get_context
-from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar, cast
+from multiprocessing import active_children, get_context
+from multiprocessing.process import BaseProcess
+from typing import Any, ParamSpec, TypeVar, cast
 
 from plotout.errors import PlotoutError
-
-if TYPE_CHECKING:
-    from multiprocessing.connection import Connection
-    from multiprocessing.context import ForkProcess
 
 Given = ParamSpec("Given")
 Item = TypeVar("Item")
 Result = TypeVar("Result")
+
+_beside = False
+"""True in a process that was begun here: work within such work is done there."""
 
 
 def begin(
@@ -34,23 +37,20 @@ def begin(
 ) -> Callable[[], Result]:
     """Begin function(...) beside this process; return what waits for its result.
 
-    The wait raises what the function raised. Only the result is copied, so it must be picklable,
-    and nothing that the function changes is seen here. Ctrl-C is this process's: what is
-    underway beside it ends with it.
+    The wait raises what the function raised. Nothing that the function changes is seen here. Ctrl-C
+    is this process's: what is underway beside it ends with it.
     """
-    if _at_once() == 1:
+    if _at_once() == 1 or not _forks():  # to start a process anew takes longer than it saves
         return lambda: function(*given, **named)
-
-    def work(pipe: Connection) -> None:
-        pipe.send_bytes(_outcome(partial(function, *given, **named)))
-
-    process, pipe = _forked(work, ())
+    pool = _pool(1)
+    running = pool.__enter__()
+    future = running(partial(function, *given, **named))
 
     def wait() -> Result:
         try:
-            return cast("Result", _result(pipe))
+            return cast("Result", _result(future))
         finally:
-            _end(process, pipe)
+            pool.__exit__(None, None, None)
 
     return wait
 
@@ -68,75 +68,68 @@ def each(
     if many < 2:
         yield from map(function, items)
         return
-
-    def work(pipe: Connection) -> None:
-        while True:
-            pipe.send_bytes(_outcome(partial(function, items[pipe.recv()])))
-
-    waiting = list(range(len(items)))
+    order = list(range(len(items)))
     if weight is not None:
-        waiting.sort(key=lambda nth: -weight(items[nth]))
-    waiting.reverse()
-    processes: dict[Connection, ForkProcess] = {}
-    doing: dict[Connection, int] = {}
-    done: dict[int, Any] = {}
+        order.sort(key=lambda place: -weight(items[place]))
+    with _pool(many) as running:
+        futures = {place: running(partial(function, items[place])) for place in order}
+        for place in range(len(items)):
+            yield _result(futures.pop(place))
+
+
+@contextmanager
+def _pool(many: int) -> Iterator[Callable[[Callable[[], Any]], Future[bytes]]]:
+    """Give what begins work in one of so many processes. All of them end with this context."""
+    others = set(active_children())
+    context = get_context("fork" if _forks() else "spawn")
+    executor = ProcessPoolExecutor(many, context, initializer=_prepare)
+    started: set[BaseProcess] = set()
+
+    def run(work: Callable[[], Any]) -> Future[bytes]:
+        with _without_interrupts():
+            future = executor.submit(_outcome, work)
+        started.update(set(active_children()) - others)
+        return future
+
     try:
-        for _ in range(many):
-            process, pipe = _forked(work, list(processes))
-            processes[pipe] = process
-            doing[pipe] = waiting.pop()
-            pipe.send(doing[pipe])
-        for nth in range(len(items)):
-            while nth not in done:
-                for pipe in cast("list[Connection]", connection.wait(list(doing))):
-                    done[doing.pop(pipe)] = _result(pipe)
-                    if waiting:
-                        doing[pipe] = waiting.pop()
-                        pipe.send(doing[pipe])
-            yield done.pop(nth)
+        yield run
     finally:
-        for pipe, process in processes.items():
-            _end(process, pipe)
+        executor.shutdown(wait=False, cancel_futures=True)
+        for process in started:
+            process.kill()
+        executor.shutdown(wait=True)
 
 
-def _forked(
-    work: Callable[[Connection], None], others: Sequence[Connection]
-) -> tuple[ForkProcess, Connection]:
-    """Fork a process that does `work` with its end of a pipe; return it, and our end.
+def _forks() -> bool:
+    return sys.platform == "linux"
 
-    others: our ends of other pipes. It closes them, so that all end when this process does.
-    """
-    context = get_context("fork")
-    ours, theirs = context.Pipe()
 
-    def serve() -> None:
-        gc.freeze()  # looking for garbage among what was there would copy it all
-        signal.signal(signal.SIGINT, signal.SIG_IGN)
-        signal.pthread_sigmask(signal.SIG_SETMASK, heard)
-        for pipe in (ours, *others):
-            pipe.close()
-        with suppress(EOFError, OSError):  # nobody waits any more
-            work(theirs)
+def _prepare() -> None:
+    """Make a process that was just begun one that works for another."""
+    global _beside  # noqa: PLW0603 the process is another one
+    _beside = True
+    gc.freeze()  # looking for garbage among what was there would copy it all
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if hasattr(signal, "pthread_sigmask"):
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, [signal.SIGINT])
 
-    process = context.Process(target=serve, daemon=True)
-    heard = signal.pthread_sigmask(signal.SIG_BLOCK, [signal.SIGINT])
+
+@contextmanager
+def _without_interrupts() -> Iterator[None]:
+    """Hold Ctrl-C back while a process is begun, which would hear of it too."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, [signal.SIGINT])
     try:
-        process.start()
+        yield
     finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, heard)
-    theirs.close()
-    return process, ours
-
-
-def _end(process: ForkProcess, pipe: Connection) -> None:
-    process.kill()
-    process.join()
-    pipe.close()
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _at_once() -> int:
-    """How many processes can work at a time; 1 where none may be forked."""
-    if sys.platform in ("win32", "darwin") or current_process().daemon:
+    """How many processes can work at a time."""
+    if _beside:
         return 1
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
@@ -153,10 +146,10 @@ def _outcome(work: Callable[[], Any]) -> bytes:
             return pickle.dumps((None, RuntimeError(f"{type(fault).__name__}: {fault}")))
 
 
-def _result(pipe: Connection) -> Any:
+def _result(future: Future[bytes]) -> Any:
     try:
-        result, fault = pickle.loads(pipe.recv_bytes())
-    except (EOFError, OSError):
+        result, fault = pickle.loads(future.result())
+    except BrokenProcessPool:
         raise PlotoutError(
             "a part of the work was ended from outside",
             fix="Did the computer run out of memory? Close other programs and try again.",

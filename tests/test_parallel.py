@@ -1,5 +1,6 @@
 """Work beside other work gives what the same work would give here, faults and stops included."""
 
+import math
 import os
 import signal
 import subprocess
@@ -10,17 +11,18 @@ import numpy as np
 import pytest
 
 from plotout import Place, UserError, parallel
-from plotout.errors import PlotoutError
+from plotout.errors import PlotoutError, UserErrors
 
 forked = pytest.mark.skipif(parallel._at_once() == 1, reason="this system has no work beside")
 
 
-def test_results_come_in_order_whatever_takes_longer():
-    def slow_first(nth):
-        time.sleep(0.05 / (1 + nth))
-        return nth, np.full((300, 300), nth)  # more than a pipe holds
+def _slow_first(nth):
+    time.sleep(0.05 / (1 + nth))
+    return nth, np.full((300, 300), nth)  # more than a pipe holds
 
-    found = list(parallel.each(slow_first, range(7), weight=float))
+
+def test_results_come_in_order_whatever_takes_longer():
+    found = list(parallel.each(_slow_first, range(7), weight=float))
     assert [nth for nth, _ in found] == list(range(7))
     assert all((array == nth).all() for nth, array in found)
 
@@ -36,32 +38,60 @@ def test_it_is_another_process():
     assert len(set(parallel.each(_slow_pid, range(9))) - {os.getpid()}) > 1
 
 
-def test_a_fault_is_raised_here_whole():
-    def refuse(_):
-        raise UserError("it is bad", fix="Mend it.", place=Place(piece="Yoke", at=(1.0, 2.0)))
+def _refuse(_):
+    raise UserError("it is bad", fix="Mend it.", place=Place(piece="Yoke", at=(1.0, 2.0)))
 
+
+def _refuse_twice(_):
+    raise UserErrors([UserError("it is bad"), UserError("so is this")])
+
+
+def test_several_faults_are_raised_here_whole():
+    with pytest.raises(UserErrors) as caught:
+        list(parallel.each(_refuse_twice, [1, 2, 3]))
+    assert str(caught.value) == "2 things are wrong\nit is bad\nso is this"
+
+
+def test_a_fault_is_raised_here_whole():
     with pytest.raises(UserError) as caught:
-        list(parallel.each(refuse, [1, 2, 3]))
+        list(parallel.each(_refuse, [1, 2, 3]))
     assert str(caught.value) == "piece 'Yoke', at x 1.00 mm, y 2.00 mm: it is bad\n  Mend it."
+
+
+def _fail():
+    raise type("Odd", (Exception,), {})("so it goes")
 
 
 @forked
 def test_a_fault_that_cannot_be_copied_is_told_in_words():
-    def fail():
-        raise type("Odd", (Exception,), {})("so it goes")
-
     with pytest.raises(RuntimeError, match="Odd: so it goes"):
-        parallel.begin(fail)()
+        parallel.begin(_fail)()
+
+
+def _kill_itself():
+    os.kill(os.getpid(), signal.SIGKILL)
 
 
 @forked
 def test_a_process_that_is_killed_is_told():
     with pytest.raises(PlotoutError, match="ended from outside"):
-        parallel.begin(lambda: os.kill(os.getpid(), signal.SIGKILL))()
+        parallel.begin(_kill_itself)()
+
+
+def _within():
+    return list(parallel.each(abs, [-1, -2]))
 
 
 def test_work_within_such_work_is_done_there():
-    assert parallel.begin(lambda: list(parallel.each(abs, [-1, -2])))() == [1, 2]
+    assert parallel.begin(_within)() == [1, 2]
+
+
+@forked
+def test_processes_that_are_started_anew_give_the_same(monkeypatch):
+    """As on macOS and Windows: what they do comes to them as a copy."""
+    monkeypatch.setattr(parallel, "_forks", lambda: False)
+    assert list(parallel.each(math.sqrt, [4.0, 9.0, 16.0])) == [2.0, 3.0, 4.0]
+    assert parallel.begin(math.sqrt, 4.0)() == 2.0
 
 
 STOPPED = """

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -56,16 +57,8 @@ def picture(
     """
     from plotout import parallel
     from plotout.files import slug, write_whole
-    from plotout.proof.picture import to_png, to_svg
 
-    def files(scene: Scene) -> dict[str, bytes]:
-        wanted = {}
-        if kind in ("svg", "both"):
-            wanted[".svg"] = to_svg(scene).encode()
-        if kind in ("png", "both"):
-            wanted[".png"] = to_png(scene, width)
-        return wanted
-
+    files = partial(_files, kind, width)
     scenes = _scenes(set_file, stage, machine, seconds, not as_json)
     if name is not None:
         if name not in scenes:
@@ -81,6 +74,18 @@ def picture(
         print_json({"stage": stage, "files": written})
     else:
         click.echo("\n".join(written))
+
+
+def _files(kind: str, width: int, scene: Scene) -> dict[str, bytes]:
+    """Return a picture's files by their suffixes."""
+    from plotout.proof.picture import to_png, to_svg
+
+    wanted = {}
+    if kind in ("svg", "both"):
+        wanted[".svg"] = to_svg(scene).encode()
+    if kind in ("png", "both"):
+        wanted[".png"] = to_png(scene, width)
+    return wanted
 
 
 def _scenes(
