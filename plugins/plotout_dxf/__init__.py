@@ -27,7 +27,9 @@ def _read(path: Path, pick: Mapping[str, Any]) -> Drawing:
 @hookimpl
 def plotout_drivers() -> Sequence[Driver]:
     """Finished cards as DXF."""
-    return [Driver("dxf", ".dxf", _emit)]
+    from plotout_dxf.options import DxfOptions
+
+    return [Driver("dxf", ".dxf", _emit, options=DxfOptions)]
 
 
 def _emit(program: Program, sheet: Sheet) -> bytes:

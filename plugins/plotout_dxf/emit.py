@@ -11,7 +11,9 @@ import re
 from typing import TYPE_CHECKING
 
 from plotout import FloatArray, Mark, NotchKind, Placed, Program, Run, Sheet
+from plotout.kit import options_of
 from plotout_dxf.layers import NOTCHES
+from plotout_dxf.options import DxfOptions
 from plotout_dxf.vertices import Rest, add_polyline, filled
 
 if TYPE_CHECKING:
@@ -62,14 +64,15 @@ def _written(program: Program, sheet: Sheet) -> bytes:
         document.layers.add(layer)
     space = document.modelspace()
     rests: dict[str, Rest] = {}
+    colours = options_of(program.machine, DxfOptions)
     by_card: dict[str, list[Run]] = {}
     for run in program.runs:
         by_card.setdefault(run.stroke.card, []).append(run)
     for placed in sheet.placed:
-        _insert_card(document, placed, by_card.pop(placed.card.id, []), rests)
+        _insert_card(document, placed, by_card.pop(placed.card.id, []), rests, colours)
     for runs in by_card.values():
         for run in runs:
-            _draw(space, run, run.points, rests)
+            _draw(space, run, run.points, rests, colours)
     _texts(space, ("STYLE NAME: " + program.name, "UNITS: METRIC"), 0.0, "1")
     text = io.StringIO()
     document.write(text)
@@ -77,30 +80,42 @@ def _written(program: Program, sheet: Sheet) -> bytes:
 
 
 def _insert_card(
-    document: Drawing, placed: Placed, runs: list[Run], rests: dict[str, Rest]
+    document: Drawing,
+    placed: Placed,
+    runs: list[Run],
+    rests: dict[str, Rest],
+    colours: DxfOptions,
 ) -> None:
     card = placed.card
     name = f"{card.number:03d}_" + re.sub(r"[^A-Za-z0-9_-]", "_", card.id)
     block = document.blocks.new(name)
     for run in runs:
         turn, shift = placed.matrix[:, :2], placed.matrix[:, 2]
-        _draw(block, run, (run.points - shift) @ turn, rests)  # a turn's inverse is its transpose
+        there = (run.points - shift) @ turn  # a turn's inverse is its transpose
+        _draw(block, run, there, rests, colours)
     lowest = float(card.outline[:, 1].min())
     _texts(block, (f"PIECE NAME: {card.title}",), lowest, "1")
     _texts(block, tuple(f"ANNOTATION: {order}" for order in card.orders), lowest - 10.0, "15")
     document.modelspace().add_blockref(name, placed.shift, {"rotation": placed.angle, "layer": "1"})
 
 
-def _draw(space: BaseLayout, run: Run, points: FloatArray, rests: dict[str, Rest]) -> None:
-    layer = layer_of(run)
+def _draw(
+    space: BaseLayout,
+    run: Run,
+    points: FloatArray,
+    rests: dict[str, Rest],
+    colours: DxfOptions,
+) -> None:
+    """Draw a run on the layer of what it is, in the colour of its work."""
+    look = {"layer": layer_of(run), "color": getattr(colours, run.stroke.work.value)}
     if len(points) == 1:
-        space.add_point(points[0].tolist(), {"layer": layer})
+        space.add_point(points[0].tolist(), look)
     elif len(points) == 2:
-        space.add_line(points[0].tolist(), points[1].tolist(), {"layer": layer})
+        space.add_line(points[0].tolist(), points[1].tolist(), look)
     else:
         closed = bool((run.points[0] == run.points[-1]).all())
         corners = points[:-1] if closed else points
-        first, rest = add_polyline(space, corners, close=closed, layer=layer)
+        first, rest = add_polyline(space, corners, close=closed, look=look)
         rests[first] = rest
 
 

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import chain
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from plotout import FloatArray
 
@@ -33,10 +33,13 @@ class Rest:
 
 
 def add_polyline(
-    space: BaseLayout, points: FloatArray, *, close: bool, layer: str
+    space: BaseLayout, points: FloatArray, *, close: bool, look: Mapping[str, Any]
 ) -> tuple[str, Rest]:
-    """Add a polyline with the first of its points; return that vertex's handle, and the rest."""
-    polyline = space.add_polyline2d(points[:1].tolist(), close=close, dxfattribs={"layer": layer})
+    """Add a polyline with the first of its points; return that vertex's handle, and the rest.
+
+    look: its attributes, layer and colour.
+    """
+    polyline = space.add_polyline2d(points[:1].tolist(), close=close, dxfattribs=dict(look))
     assert space.doc is not None
     handles = space.doc.entitydb.handles
     rest = Rest(points[1:], int(str(handles), 16))

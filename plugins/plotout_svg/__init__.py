@@ -21,7 +21,9 @@ def plotout_readers() -> Sequence[Reader]:
 @hookimpl
 def plotout_drivers() -> Sequence[Driver]:
     """Finished cards as SVG. The sheet's picture is `.svg` already."""
-    return [Driver("svg", ".cards.svg", _emit)]
+    from plotout_svg.options import SvgOptions
+
+    return [Driver("svg", ".cards.svg", _emit, options=SvgOptions)]
 
 
 def _read(path: Path, pick: Mapping[str, Any]) -> Drawing:

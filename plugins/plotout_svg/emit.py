@@ -11,9 +11,11 @@ import xml.etree.ElementTree as ET
 from collections.abc import Sequence
 
 from plotout import FloatArray, Program, Run, Sheet
+from plotout.kit import options_of
+from plotout_svg.options import SvgOptions
 
 _STYLE = """
-path { fill: none; stroke: #000; stroke-width: 0.25px; stroke-linecap: round;
+path { fill: none; stroke-width: 0.25px; stroke-linecap: round;
   stroke-linejoin: round; }
 .cut { stroke-width: 0.5px; }
 .score { stroke-dasharray: 2 1; }
@@ -24,7 +26,11 @@ _FORBIDDEN = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 
 
 def emit(program: Program, sheet: Sheet) -> bytes:
-    """Return an SVG in mm: a group a card, each line with its mark and work as classes."""
+    """Return an SVG in mm: a group a card, in it a group a kind of work, which has its colour.
+
+    Each line has its mark and work as classes.
+    """
+    asked = options_of(program.machine, SvgOptions)
     width, height = f"{program.width:g}", f"{program.height:g}"
     root = ET.Element(
         "svg",
@@ -44,12 +50,22 @@ def emit(program: Program, sheet: Sheet) -> bytes:
     for card, runs in by_card.items():
         group = ET.SubElement(root, "g", {"id": _id(card) if card else "sheet"})
         _add(group, "title", _words(titles.get(card, card or "sheet")))
+        works = dict.fromkeys(run.stroke.work.value for run in runs)
+        inner = {work: _work_group(group, work, getattr(asked, work)) for work in works}
         for run in runs:
-            kind = f"{run.stroke.mark.value.replace(' ', '-')} {run.stroke.work.value}"
-            ET.SubElement(group, "path", {"class": kind, "d": _path(run.points, program.height)})
+            work = run.stroke.work.value
+            kind = f"{run.stroke.mark.value.replace(' ', '-')} {work}"
+            ET.SubElement(
+                inner[work], "path", {"class": kind, "d": _path(run.points, program.height)}
+            )
     ET.indent(root, " ")
     text: str = ET.tostring(root, "unicode")
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{text}\n'.encode()
+
+
+def _work_group(group: ET.Element, work: str, colour: str) -> ET.Element:
+    """Return a group for one kind of work on a card; it says its colour itself."""
+    return ET.SubElement(group, "g", {"id": f"{group.get('id')}-{work}", "stroke": colour})
 
 
 def _path(points: FloatArray, height: float) -> str:

@@ -1,0 +1,27 @@
+"""What a profile says of how its DXF is coloured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+from plotout.kit import Count, table
+
+
+def _colour(work: str) -> Count:
+    return Count(f"Colour of lines to {work}: AutoCAD's index, 7 is black or white.", 1, 255)
+
+
+@table
+@dataclass(frozen=True, slots=True)
+class DxfOptions:
+    """A profile's `[options]` for DXF: the colour of each kind of work, so that it can be sorted.
+
+    The defaults, black, orange, magenta and blue, are told apart by colour-blind eyes (from memory
+    of M. Okabe and K. Ito, Color Universal Design, 2008).
+    """
+
+    draw: Annotated[int, _colour("draw")] = 7
+    score: Annotated[int, _colour("score")] = 30
+    punch: Annotated[int, _colour("punch")] = 6
+    cut: Annotated[int, _colour("cut")] = 5
