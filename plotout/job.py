@@ -170,12 +170,22 @@ def plan(request: Request, tell: Tell = quiet) -> Made:
     Raises UserError for what is wrong in the set, or where it doesn't suit the machine or stock.
     """
     request = _settled(request)
-    tell("finishing cards", 0.0)
-    finishing = parallel.begin(finished, request)
-    _make_ready(tell)
-    done = finishing()
-    laid = _laid(request, done, tell)
-    return _made(request, done, laid, tell)
+    assert request.stock is not None
+    refused: UserError | None = None
+    for way in request.stock.ways:
+        tell("finishing cards", 0.0)
+        split = replace(request, stock=way)
+        finishing = parallel.begin(finished, split)
+        _make_ready(tell)
+        try:
+            done = finishing()
+            laid = _laid(split, done, tell)
+        except UserError as fault:  # split for another kind of its sheets, the stock may do
+            refused = refused or fault
+            continue
+        return _made(split, done, laid, tell)
+    assert refused is not None
+    raise refused
 
 
 def _settled(request: Request) -> Request:

@@ -206,3 +206,22 @@ def test_the_lay_of_another_set_is_refused(tmp_path: Path) -> None:
     with pytest.raises(UserError, match="style AP-1, size M"):
         run(path, "--machine", "laser", "--out", tmp_path / "new", "--lay", lay)
     assert not (tmp_path / "new").exists()
+
+
+def test_one_more_left_over_does_not_make_a_set_impossible(tmp_path: Path) -> None:
+    """Forty plain sheets hold the set; so they do with one ragged left-over beside them."""
+    path = small_set(tmp_path, {"Band": (120, 1150), "Tab": (60, 60)})
+    plain = '[[sheet]]\nname = "card"\nlength = "500 mm"\nwidth = "290 mm"\ncount = 40\n'
+    ragged = (
+        '[[off-cut]]\nname = "ragged"\n'
+        "outline = [[0, 0], [590, 0], [590, 60], [80, 70], [60, 290], [0, 290]]\n"
+    )
+    stock, out = tmp_path / "stock.toml", ("--out", tmp_path / "out")
+    for text in (plain, ragged + plain, plain + ragged):
+        stock.write_text(text)
+        told = made(path, "--machine", "craft-cutter", "--stock", stock, *out)
+        assert sum(len(sheet["cards"]) for sheet in told["sheets"]) == 5  # type: ignore[attr-defined]
+    stock.write_text(ragged)
+    with pytest.raises(UserError) as fault:
+        run(path, "--machine", "craft-cutter", "--stock", stock, *out)
+    assert "Add sheets" not in fault.value.fix

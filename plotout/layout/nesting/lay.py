@@ -131,12 +131,27 @@ def _first(task: _Task) -> list[Filling]:
     tried = [task.pack(order, rule) for rule in Rule]
     whole = [sheets for sheets, over in tried if not over]
     if not whole:
-        names = ", ".join(f"'{each[0].card.title}'" for each in tried[0][1])
+        least = min((over for _, over in tried), key=len)
+        names = ", ".join(f"'{each[0].card.title}'" for each in least)
         raise UserError(
-            f"there are too few sheets: no place is left for {names}",
-            fix="Add stock, or make the gap less.",
+            f"there are too few sheets: no place is left for {names}", fix=_more(least, task)
         )
     return min(whole, key=cost)
+
+
+def _more(over: Sequence[Turned], task: _Task) -> str:
+    """Return what would help those cards that found no place: sheets that can hold them."""
+    holding = [
+        ground.sheet for ground in task.grounds if any(Filling(ground).lay(each) for each in over)
+    ]
+    if not holding:
+        return "No sheet of this stock holds them, even empty: take larger stock."
+    kinds = " or ".join(
+        dict.fromkeys(
+            f"'{kind.name}' ({kind.length:.0f} x {kind.width:.0f} mm)" for kind in holding
+        )
+    )
+    return f"Add sheets that can hold them: {kinds}."
 
 
 def _better(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -84,32 +85,44 @@ class StockSheet:
 class Stock:
     """All that may be cut from. inside: small cards may lie in what is cut out of larger ones.
 
-    registration: marks are drawn in the corners of every sheet.
+    registration: marks are drawn in the corners of every sheet. main: the kind that pieces are
+    split to fit; None: what there is the most of, which is what will be used.
     """
 
     sheets: tuple[StockSheet, ...]
     registration: bool = False
     inside: bool = False
+    main: StockSheet | None = None
 
     @property
     def window(self) -> tuple[float, float]:
-        """Width and height in mm of the largest card that one of the sheets holds.
+        """Width and height in mm of the largest card that the main kind of sheet holds.
 
         Either way round, unless `upright`.
         """
-        length, width = self._largest.room
+        length, width = self._main.room
         if self.registration:
             length -= 2.0 * MARK_ROOM
-        return (width, length) if self._largest.grain == "length" else (length, width)
+        return (width, length) if self._main.grain == "length" else (length, width)
 
     @property
     def upright(self) -> bool:
-        """True when cards may not be turned a quarter on the largest of the sheets."""
-        return bool(self._largest.grain)
+        """True when cards may not be turned a quarter on the sheets that pieces are split for."""
+        return bool(self._main.grain)
 
     @property
-    def _largest(self) -> StockSheet:
-        return max(self.sheets, key=lambda sheet: sheet.room[0] * sheet.room[1])
+    def ways(self) -> tuple[Stock, ...]:
+        """The same stock with each of its kinds as the one that pieces are split for.
+
+        First what there is the most of, which is what will be used; of several, the largest.
+        """
+        ranked = sorted(self.sheets, key=_plenty, reverse=True)
+        kinds = {(sheet.room, sheet.grain): sheet for sheet in reversed(ranked)}
+        return tuple(replace(self, main=sheet) for sheet in ranked if sheet in kinds.values())
+
+    @property
+    def _main(self) -> StockSheet:
+        return self.main or max(self.sheets, key=_plenty)
 
     def kind_of(self, sheet: Sheet) -> StockSheet:
         """Return the kind that a sheet is of. Raises UserError when it is not in the stock."""
@@ -120,6 +133,13 @@ class Stock:
             f"sheet {sheet.number} was cut from '{sheet.stock}', which is not in the stock",
             fix=nearest(sheet.stock, (kind.name for kind in self.sheets)),
         )
+
+
+def _plenty(sheet: StockSheet) -> tuple[float, float]:
+    """Return how much of a kind there is, mm2, and how large one of it is."""
+    one = float(sheet.free.area)
+    count = math.inf if sheet.count is None or sheet.roll else float(sheet.count)
+    return count * one if count else 0.0, one
 
 
 def stock_for(machine: Machine) -> Stock:
