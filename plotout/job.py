@@ -139,7 +139,11 @@ def read_set(path: Path, size: str = "") -> PatternSet:
     """
     from plotout.pattern import assemble, setfile
 
-    return assemble.assemble(setfile.load(path), plugins.read_drawing, size)
+    set_file = setfile.load(path)
+    drawn = set_file.sizes.base if set_file.sizes else set_file.head.size
+    return assemble.assemble(
+        set_file, lambda file, pick: plugins.read_drawing(file, pick, drawn), size
+    )
 
 
 def load_machine(name: str) -> Machine:

@@ -81,8 +81,10 @@ def reader_for(path: Path) -> Reader:
     raise UserError(f"nothing reads '{path.name}'", fix=f"Drawings end in {', '.join(known)}.")
 
 
-def read_drawing(path: Path, pick: Mapping[str, Any]) -> Drawing:
+def read_drawing(path: Path, pick: Mapping[str, Any], size: str = "") -> Drawing:
     """Read a drawing with the reader for its suffix. pick: a `from` table less its file.
+
+    size: the set's, for a reader whose file may hold several of one piece.
 
     Public: a reader may hand on what it has made of its own file. Raises UserError for a key that
     the reader doesn't know, and for what it finds wrong.
@@ -95,6 +97,8 @@ def read_drawing(path: Path, pick: Mapping[str, Any]) -> Drawing:
             fix=f"It takes: {', '.join(reader.picks)}.",
             place=Place(file=path),
         )
+    if size and "size" in reader.picks:
+        pick = {"size": size, **pick}
     with blamed(reader.name):
         return reader.read(path, pick)
 

@@ -40,6 +40,7 @@ from plotout.pattern.piece_marks import (
     notch_on,
     seam_notch,
 )
+from plotout.pattern.sewing import folded_spec, measured, sewn_outline
 from plotout.pattern.sides import chains
 from plotout.pattern.spec import PieceSpec, SeamSpec, SetFile, SideSpec
 from plotout.pattern.truing import bow, measure, true
@@ -89,15 +90,23 @@ def assemble(set_file: SetFile, read: Read, size: str = "") -> PatternSet:
 def _drawn(spec: PieceSpec, defaults: Defaults, read: Read, step: SizeStep | None) -> Piece:
     drawing = _read(spec, read)
     notes = list(drawing.notes)
+    drawing, cutting = sewn_outline(drawing, notes)
     named, known, told = edges_of(drawing, spec, defaults.tolerance)
     named, known = divided_edges(named, known, spec.divisions)
     notes += told
+    spec = folded_spec(spec, drawing, named, notes)
     _check_rules(spec, [name for name, _ in named])
     edges = [
         replace(_edge(name, points, spec, defaults), known_to=to)
         for (name, points), to in zip(named, known, strict=True)
     ]
-    if spec.cutting:
+    if cutting is not None:
+        own = [rule.edge.name for rule in spec.edge_rules if rule.allowance is not None]
+        fold = spec.fold.name if spec.fold else None
+        edges = [
+            edge if edge.name in (*own, fold) else measured(edge, cutting, notes) for edge in edges
+        ]
+    elif spec.cutting:
         edges = _stitching(edges, spec, defaults.tolerance, notes)
     trued_lines, trued = true(
         [(edge.name, edge.points) for edge in edges],

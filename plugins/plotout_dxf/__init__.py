@@ -8,8 +8,8 @@ from typing import Any
 
 from plotout import Drawing, Driver, Program, Reader, Sheet, hookimpl
 
-PICKS = ("block", "outline", "sewing", "internal", "grain", "fold", "drill", "notch", "turn",
-         "stripe", "plaid", "cut-out", "unit")  # fmt: skip
+PICKS = ("block", "size", "outline", "sewing", "internal", "grain", "fold", "drill", "notch",
+         "turn", "stripe", "plaid", "cut-out", "unit")  # fmt: skip
 
 
 @hookimpl

@@ -33,7 +33,7 @@ _LAYERS = {
     Mark.PLAID: "10",
     Mark.CUTOUT: "11",
     Mark.DRILL: "13",
-    Mark.HOLE: "13",
+    Mark.HOLE: "15",  # not a drill hole of the piece: it is of the card
     Mark.STITCHING: "14",
     Mark.LETTERING: "15",
     Mark.REGISTRATION: "15",

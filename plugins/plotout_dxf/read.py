@@ -4,6 +4,7 @@ The set file's `from` table may say:
 
 block: the piece's BLOCK, by its name or by its "PIECE NAME: ..." text. The layers are then those
     of ASTM D6673, unless `outline` names one.
+size: which of several blocks of that name, by its "SIZE: ..." text or the end of its name.
 outline, sewing, internal, grain, fold, drill, notch, turn, stripe, plaid, cut-out: the layer, or
     a list of layers, that holds it.
 unit: what one unit is (mm, cm, m, in, ft), for a drawing that doesn't say, or is wrong.
@@ -58,13 +59,16 @@ ASTM = {
 }
 _SAME = 0.05  # mm: places this near to one another are one
 _PIECE_NAME = re.compile(r"\s*PIECE NAME\s*:\s*(.*?)\s*$", re.IGNORECASE)
+_SIZE = re.compile(r"\s*SIZE\s*:\s*(.*?)\s*$", re.IGNORECASE)
 
 
 def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     """Return the piece that `pick` picks. Raises UserError."""
     document, notes = load(path)
     scale, more = millimetres(document, path, pick)
-    space = _block(document, str(pick["block"]), path) if "block" in pick else None
+    space = _block(document, pick, path) if "block" in pick else None
+    if space is not None:
+        scale *= _inserted(document, space.name, path)
     found = entities(document.modelspace() if space is None else space, path)
     astm = space is not None and "outline" not in pick
     layers = ASTM | _layers(found, pick, path) if astm else _layers(found, pick, path)
@@ -172,22 +176,56 @@ def _near(place: FloatArray, others: FloatArray) -> bool:
     return bool((np.hypot(*(others - place).T) < _SAME).any())
 
 
-def _block(document: Document, asked: str, path: Path) -> Any:
+def _block(document: Document, pick: Mapping[str, Any], path: Path) -> Any:
+    """Return the block that is asked for, by its name, or by its piece's name and its size."""
+    asked, size = str(pick["block"]), str(pick.get("size", ""))
     blocks = [block for block in document.blocks if not block.name.startswith("*")]
-    for block in blocks:
-        if block.name.upper() == asked.upper():
-            return block
-    titled = {title: block for block in blocks if (title := _piece_name(block))}
-    for title, block in titled.items():
-        if title.upper() == asked.upper():
-            return block
-    raise UserError(f"there is no block '{asked}'",
-                    fix=nearest(asked, [*(block.name for block in blocks), *titled]),
-                    place=Place(path))  # fmt: skip
+    same = [block for block in blocks if block.name.upper() == asked.upper()]
+    if not same:
+        same = [block for block in blocks if _text(block, _PIECE_NAME).upper() == asked.upper()]
+    if not same:
+        titles = [title for block in blocks if (title := _text(block, _PIECE_NAME))]
+        raise UserError(f"there is no block '{asked}'",
+                        fix=nearest(asked, [*(block.name for block in blocks), *titles]),
+                        place=Place(path))  # fmt: skip
+    if len(same) == 1:
+        return same[0]
+    of_size = [block for block in same if size and _is_size(block, size)]
+    if len(of_size) != 1:
+        known = ", ".join(f"'{block.name}'" for block in same)
+        raise UserError(f"{len(same)} blocks are called '{asked}': {known}",
+                        fix='Say which: size = "M" beside it, or the block\'s own name.',
+                        place=Place(path))  # fmt: skip
+    return of_size[0]
 
 
-def _piece_name(block: Any) -> str:
-    found = (_PIECE_NAME.match(words(text)) for text in block.query("TEXT MTEXT"))
+def _is_size(block: Any, size: str) -> bool:
+    told = _text(block, _SIZE)
+    if told:
+        return told.upper() == size.upper()
+    return re.split(r"[_\s.-]", str(block.name))[-1].upper() == size.upper()
+
+
+def _inserted(document: Document, name: str, path: Path) -> float:
+    """Return by what a block is scaled where it is inserted; 1 where it is not."""
+    found = {
+        (abs(float(each.dxf.xscale)), abs(float(each.dxf.yscale)))
+        for each in document.modelspace().query("INSERT")
+        if str(each.dxf.name).upper() == name.upper()
+    }
+    scales = sorted({round(each, 9) for pair in found for each in pair}) or [1.0]
+    if len(scales) > 1:
+        raise UserError(
+            f"block '{name}' is inserted at several scales: {', '.join(f'{s:g}' for s in scales)}",
+            fix="Have it inserted once, at one scale.",
+            place=Place(path),
+        )
+    return scales[0]
+
+
+def _text(block: Any, pattern: re.Pattern[str]) -> str:
+    """Return what a block's text of that kind says, "" where there is none."""
+    found = (pattern.match(words(text)) for text in block.query("TEXT MTEXT"))
     return next((each[1] for each in found if each), "")
 
 

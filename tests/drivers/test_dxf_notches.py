@@ -37,9 +37,12 @@ CORNERS = np.array([[0, 0], [300, 0], [300, 80], [0, 80], [0, 0.0]])
 
 
 def card(*, cut, kinds=tuple(LAYERS)):
-    """A strip with notches of these kinds along its foot, at PLACES; no seam allowance."""
-    names = ("foot", "right", "top", "left")
-    edges = tuple(Edge(n, CORNERS[k : k + 2], (0.0, 0.0)) for k, n in enumerate(names))
+    """A strip with notches of these kinds along its foot, at PLACES.
+
+    Those that are cut need a seam allowance; drawn ones have none.
+    """
+    names, wide = ("foot", "right", "top", "left"), 10.0 if cut else 0.0
+    edges = tuple(Edge(n, CORNERS[k : k + 2], (wide, wide)) for k, n in enumerate(names))
     edges = tuple(replace(edge, seam_notches=False) for edge in edges)
     notches = tuple(
         Notch("foot", PLACES[kind], style=NotchStyle(kind, DEEP, WIDE, cut=cut)) for kind in kinds

@@ -1,0 +1,125 @@
+"""A drawing that gives both its cutting and its sewing line, or the line that it is mirrored in.
+
+So do files of ASTM D6673: layer 1 is cut, 14 sewn, and 6 is the mirror line of a half.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Polygon
+
+from plotout.geometry.joining import BranchingError, joined
+from plotout.geometry.polyline import distances, is_closed, length
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.drawing import Drawing, Role, Shape
+from plotout.pattern.kinds import Ref
+from plotout.pattern.model import Edge
+from plotout.pattern.outline import Named
+from plotout.pattern.spec import PieceSpec
+
+_ON = 0.5  # mm: a point this near to a line is on it
+_FAR = 300.0  # mm: no allowance is wider
+_EVEN = 0.2  # mm by which an allowance may sway and still be one figure
+
+
+def sewn_outline(drawing: Drawing, notes: list[str]) -> tuple[Drawing, FloatArray | None]:
+    """Return the drawing with its sewing line as outline, and its cutting line, (n, 2).
+
+    The cutting line is None where there is no sewing line that closes: by itself, or along the
+    mirror line. A sewing line that is not used is noted, and stays a line within the piece.
+    """
+    sewn = [shape.points for shape in drawing.shapes if shape.role is Role.SEWING]
+    cut = [shape.points for shape in drawing.shapes if shape.role is Role.OUTLINE]
+    if not sewn or len(cut) != 1 or not is_closed(cut[0]):
+        return drawing, None
+    ring = _closed(sewn, mirror_of(drawing))
+    if ring is None or not Polygon(cut[0]).buffer(_ON).covers(LineString(ring)):
+        notes.append("its sewing line does not close within the cutting line: it is only drawn")
+        return drawing, None
+    # turn points lie on the cutting line; the sewing line's own corners are found by their angle
+    gone = (Role.SEWING, Role.OUTLINE, Role.TURN)
+    kept = tuple(shape for shape in drawing.shapes if shape.role not in gone)
+    notes.append("its stitching line and allowances are those of the drawing's sewing line")
+    return replace(drawing, shapes=(Shape(ring, Role.OUTLINE), *kept)), cut[0]
+
+
+def _closed(lines: Sequence[FloatArray], mirror: FloatArray | None) -> FloatArray | None:
+    try:
+        chains = joined(list(lines))
+    except BranchingError:
+        return None
+    if len(chains) != 1:
+        return None
+    (ring,) = chains
+    if is_closed(ring):
+        return ring
+    if mirror is None or _off(mirror, ring[[0, -1]]) > _ON:
+        return None
+    return np.vstack([ring, ring[:1]])
+
+
+def mirror_of(drawing: Drawing) -> FloatArray | None:
+    """Return the drawing's mirror line, its ends (2, 2); None where it has none."""
+    lines = [s.points for s in drawing.shapes if s.role is Role.FOLD and len(s.points) > 1]
+    return max(lines, key=length)[[0, -1]] if lines else None
+
+
+def folded_spec(
+    spec: PieceSpec, drawing: Drawing, edges: Sequence[Named], notes: list[str]
+) -> PieceSpec:
+    """Return what the set file says, with the edge on the drawing's mirror line as its fold."""
+    mirror = mirror_of(drawing)
+    if mirror is None:
+        return spec
+    on = [name for name, points in edges if _off(mirror, points) <= _ON]
+    if spec.fold is not None:
+        if spec.fold.name not in on:
+            notes.append(f"the drawing's mirror line is not along the fold '{spec.fold.name}'")
+        return spec
+    if len(on) != 1:
+        notes.append("the drawing's mirror line lies along no edge: left out")
+        return spec
+    notes.append(f"'{on[0]}' lies on the drawing's mirror line: it is the fold")
+    return replace(spec, fold=Ref(on[0], spec.place))
+
+
+def _off(line: FloatArray, points: FloatArray) -> float:
+    """Return how far the points lie from a straight line, run on, at most, mm."""
+    way = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
+    return float(np.abs((points - line[0]) @ np.array([-way[1], way[0]])).max())
+
+
+def measured(edge: Edge, cutting: FloatArray, notes: list[str]) -> Edge:
+    """Return the edge with the allowance that the drawing has, linear from its start to its end.
+
+    It is measured square to the edge, at places off its corners.
+    """
+    reached = distances(edge.points)
+    along = np.linspace(0.15, 0.85, 29) * reached[-1]
+    points, before, after = (
+        np.column_stack([np.interp(along + by, reached, edge.points[:, k]) for k in (0, 1)])
+        for by in (0.0, -0.5, 0.5)
+    )
+    way = after - before
+    outward = np.column_stack([way[:, 1], -way[:, 0]]) / np.hypot(*way.T)[:, None]
+    line = LineString(cutting)
+    away = np.array([_reach(line, at, normal) for at, normal in zip(points, outward, strict=True)])
+    if np.ptp(away) <= _EVEN:
+        wide = round(float(np.median(away)), 2)
+        return replace(edge, allowance=(wide, wide))
+    slope, start = np.polyfit(along / reached[-1], away, 1)
+    off = float(np.abs(away - (start + slope * along / reached[-1])).max())
+    if off > _EVEN:
+        notes.append(f"the allowance of '{edge.name}' is uneven: it is taken {off:.1f} mm off")
+    first, last = max(0.0, float(start)), max(0.0, float(start + slope))
+    return replace(edge, allowance=(round(first, 2), round(last, 2)))
+
+
+def _reach(cutting: LineString, start: FloatArray, way: FloatArray) -> float:
+    """Return how far it is from a point of the sewing line to the cutting line, mm."""
+    met = shapely.get_coordinates(cutting.intersection(LineString([start, start + way * _FAR])))
+    return float(np.hypot(*(met - start).T).min()) if len(met) else 0.0
