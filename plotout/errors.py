@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 MOST_TOLD = 30  # faults of one input
+LONGEST_LINE = 300  # of a message: more than that is what was read, not what is said
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,11 +24,11 @@ class Place:
     def __str__(self) -> str:
         parts = []
         if self.file is not None:
-            parts.append(f"{self.file}" + (f", line {self.line}" if self.line else ""))
+            parts.append(clean(str(self.file)) + (f", line {self.line}" if self.line else ""))
         elif self.line:
             parts.append(f"line {self.line}")
         if self.piece:
-            parts.append(f"piece '{self.piece}'")
+            parts.append(f"piece '{clean(self.piece)}'")
         if self.at is not None:
             parts.append(f"at x {self.at[0]:.2f} mm, y {self.at[1]:.2f} mm")
         return ", ".join(parts)
@@ -43,8 +44,8 @@ class PlotoutError(Exception):
 
     def __init__(self, problem: str, *, fix: str = "", place: Place | None = None) -> None:
         super().__init__(problem)
-        self.problem = problem
-        self.fix = fix
+        self.problem = clean(problem)
+        self.fix = clean(fix)
         self.place = place or Place()
 
     def __str__(self) -> str:
@@ -104,3 +105,11 @@ def shown(value: Any) -> str:
     """Return a value as it was read, for a message: one short line, nothing that can't be shown."""
     text = repr(str(value)) if isinstance(value, str) else repr(value)
     return text if len(text) <= 60 else f"{text[:40]} ... {text[-12:]}"
+
+
+def clean(text: str) -> str:
+    """Return text that a terminal can show: nothing in it moves the cursor, no line is endless."""
+    if text.isprintable() and len(text) <= LONGEST_LINE:
+        return text
+    lines = (line[:LONGEST_LINE] + " ..." * (len(line) > LONGEST_LINE) for line in text.split("\n"))
+    return "\n".join("".join(c if c.isprintable() else "\ufffd" for c in line) for line in lines)

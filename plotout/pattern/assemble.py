@@ -10,7 +10,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from shapely.geometry import LineString, Polygon
 
-from plotout.errors import UserError, nearest
+from plotout.errors import UserError, clean, nearest
 from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
@@ -186,6 +186,7 @@ def _read(spec: PieceSpec, read: Read) -> Drawing:
         told = replace(where, piece=where.piece or spec.name, file=where.file or path)
         fix = "\n  ".join(part for part in (fault.fix, f"Asked for by {place}.") if part)
         raise UserError(fault.problem, fix=fix, place=told) from fault
+    drawing = _clean(drawing)
     for shape in drawing.shapes:
         outline = shape.role is Role.OUTLINE  # looked at with its edges
         if not outline and not (len(shape.points) and np.isfinite(shape.points).all()):
@@ -195,6 +196,17 @@ def _read(spec: PieceSpec, read: Read) -> Drawing:
                 place=replace(place, piece=spec.name),
             )
     return drawing
+
+
+def _clean(drawing: Drawing) -> Drawing:
+    """Return a drawing whose names can be shown on a terminal; what was taken out is noted."""
+    shapes, notes = [], list(drawing.notes)
+    for shape in drawing.shapes:
+        name, text = clean(shape.name), clean(shape.text)
+        if (name, text) != (shape.name, shape.text):
+            notes.append(f"a name in the drawing can't be shown; it was read as '{name or text}'")
+        shapes.append(replace(shape, name=name, text=text))
+    return replace(drawing, shapes=tuple(shapes), notes=tuple(map(clean, notes)))
 
 
 def _edge(name: str, points: FloatArray, spec: PieceSpec, defaults: Defaults) -> Edge:

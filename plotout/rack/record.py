@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from plotout.errors import UserError, nearest
+from plotout.errors import MachineError, UserError, nearest
 from plotout.rack.store import keep, kept, writing
 
 
@@ -276,13 +276,38 @@ def content_of(rack: sqlite3.Connection, found: Found, column: str) -> bytes | N
 def details_of(rack: sqlite3.Connection, found: Found) -> dict[str, Any]:
     """Return what was put with the version as plain data: cards, seams, cautions."""
     row = rack.execute("SELECT details FROM version WHERE id = ?", (found.id,)).fetchone()
-    return dict(json.loads(row[0]))
+    details = _parsed(row[0], dict, f"the details of {found.ref}")
+    for key in ("cards", "seams", "cautions"):
+        if not isinstance(details.get(key, []), list):
+            raise _damaged(f"the details of {found.ref}")
+    return dict(details)
+
+
+def _parsed(text: object, kind: type, what: str) -> Any:
+    """Return what a column holds as JSON. Raises MachineError for what is not of that kind."""
+    try:
+        value = json.loads(text) if isinstance(text, str) else None
+    except (ValueError, RecursionError):
+        value = None
+    if not isinstance(value, kind):
+        raise _damaged(what)
+    return value
+
+
+def _damaged(what: str) -> MachineError:
+    return MachineError(
+        f"the rack is damaged: {what} can't be read",
+        fix="See what else is: plotout rack check. Bring back a back-up of the rack.",
+    )
 
 
 def _found(row: sqlite3.Row) -> Found:
+    texts = (row[name] for name in (*_PLAIN, "style", "size") if name not in ("id", "number"))
+    if not all(isinstance(text, str) for text in texts) or not isinstance(row["number"], int):
+        raise _damaged(f"what is told of version {row['id']}")
     return Found(
         **{name: row[name] for name in (*_PLAIN, "style", "size")},
-        changes=json.loads(row["changes"]),
+        changes=_parsed(row["changes"], list, f"the changes of version {row['id']}"),
         who=row["who"] or "",
         since=row["since"] or "",
     )

@@ -23,6 +23,7 @@ MIGRATIONS = (
     "schema-2.sql",
 )  # in order; the file's user_version counts those that it has had
 BUSY_MS = 10_000
+MOST_CONTENT = 1 << 29  # bytes of one file on the rack
 
 
 @contextlib.contextmanager
@@ -46,7 +47,7 @@ def opened(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
     try:
         _settle(connection, path)
         yield connection
-    except sqlite3.DatabaseError as fault:
+    except (sqlite3.Error, UnicodeDecodeError) as fault:  # text in it that is none
         raise MachineError(
             f"the rack can't be used: {fault}",
             fix="If it stays so, run: plotout rack check. Bring back a back-up if it is damaged.",
@@ -123,9 +124,13 @@ def kept(connection: sqlite3.Connection, digest: str) -> bytes:
 
 def unpacked(packed: bytes, size: int, digest: str) -> bytes:
     """Return unpacked content, checked against its size and hash. Raises MachineError if not so."""
+    if not (isinstance(packed, bytes) and isinstance(size, int) and isinstance(digest, str)):
+        raise MachineError("content of the rack is damaged: it is not bytes", fix=_BACKUP)
     unpacker = zlib.decompressobj()
     try:
-        data = unpacker.decompress(packed, size + 1)  # never more than was promised
+        data = unpacker.decompress(
+            packed, min(max(size, 0), MOST_CONTENT) + 1
+        )  # never more than was promised
     except zlib.error as fault:
         raise MachineError(f"content {digest[:12]} is damaged: {fault}", fix=_BACKUP) from fault
     if len(data) != size or hashlib.sha256(data).hexdigest() != digest:

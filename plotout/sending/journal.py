@@ -14,11 +14,12 @@ from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
 from plotout.errors import MachineError, Place, UserError
 from plotout.sending import now
 from plotout.sending.now import Now, Reached
+from plotout.tables import Free, ListOf, Name, Number, Source, Table, Words, read_table, table
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +103,7 @@ def read(path: Path) -> Told:
     except OSError as fault:
         raise UserError(f"can't read the journal: {fault.strerror}", place=Place(path)) from fault
     lines = list(_sound_lines(data))
-    records = [json.loads(line[9:]) for line in lines]
+    records = [_record(line, path, nth) for nth, line in enumerate(lines, 1)]
     if not records or "job" not in records[0]:
         raise UserError(
             "this is not a journal, or its beginning is damaged",
@@ -119,6 +120,48 @@ def read(path: Path) -> Told:
         sound=whole,
         note="" if whole else f"damaged after {len(records)} records; believed up to there",
     )
+
+
+@table
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A journal's first record: what was to be sent where."""
+
+    file: Annotated[str, Words("The file's path.")]
+    digest: Annotated[str, Name("Its SHA-256, in hex.")]
+    machine: Annotated[str, Name("The machine's name.")]
+    port: Annotated[str, Words("Where it was sent to.")]
+    settings: Annotated[dict[str, Any], Free("How the machine was connected.")]
+    step: Annotated[float, Number("The machine's step, mm.", 0.0, 10.0, above=True)]
+    bed: Annotated[
+        tuple[float, ...],
+        ListOf("Its bed, in its own mm.", of=Number("", -1e6, 1e6), least=4, most=4),
+    ]
+
+
+_COUNTS = ("begun", "settled", "sent", "done")
+
+
+def _record(line: bytes, path: Path, nth: int) -> dict[str, Any]:
+    """Return one record. Raises UserError for one that no journal of plotout's holds."""
+    try:
+        record = json.loads(line[9:])
+    except (ValueError, RecursionError):
+        record = None
+    sound = isinstance(record, dict) and all(
+        type(record[key]) is int and 0 <= record[key] < 1 << 40 for key in _COUNTS if key in record
+    )
+    sound = sound and isinstance(record.get("adrift", False), bool)
+    doubt = record.get("doubt", []) if sound else None
+    if not isinstance(doubt, list) or not all(type(each) is int for each in doubt):
+        raise UserError(
+            "this record is not one of a journal",
+            fix="Was it written by another plotout? Send the file from the start.",
+            place=Place(path, nth),
+        )
+    if nth == 1 and "job" in record:
+        read_table(Job, record["job"], Source(path, Table(record)), ("job",))
+    return dict(record)
 
 
 def _after(told: Told, record: dict[str, Any]) -> Told:

@@ -20,6 +20,8 @@ from plotout.kit import FLATNESS, ellipse_points
 DEEPEST = 30
 MOST_ENTITIES = 500_000
 TEXTS = ("TEXT", "MTEXT", "ATTRIB")
+BROKEN = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
+"""What ezdxf raises for a damaged entity, besides errors of its own."""
 SPLINE_PARTS = 16  # of each knot span, before they are halved where it needs more
 
 
@@ -50,7 +52,7 @@ def _unfolded(space: Iterable[Any], layer: str | None, path: Path, depth: int) -
     if depth > DEEPEST:
         raise UserError("its blocks hold themselves", place=Place(path))
     for each in space:
-        own = str(each.dxf.get("layer", "0"))
+        own = str(each.dxf.get("layer", "0")) if each.dxf.is_supported("layer") else "0"
         own = layer if layer is not None and own == "0" else own
         if each.dxftype() != "INSERT":
             yield Entity(each, own)
@@ -71,17 +73,36 @@ def flattened(entity: Entity, scale: float, path: Path) -> list[FloatArray]:
     draw = _DRAWN.get(entity.kind)
     if draw is None:
         return []
-    with np.errstate(all="ignore"):
-        points = draw(entity.it, FLATNESS / scale) * scale
+    from ezdxf.lldxf.const import DXFError
+
+    try:
+        with np.errstate(all="ignore"):
+            points = draw(entity.it, FLATNESS / scale) * scale
+    except (DXFError, *BROKEN) as fault:
+        raise _broken(entity, path, fault) from fault
     if not (np.abs(points) < 1e6).all():
         raise UserError(f"a {entity.kind} on layer '{entity.layer}' reaches beyond a kilometre, "
                         "or is not a number", place=Place(path))  # fmt: skip
     return [points] if len(points) > 1 else []
 
 
+def _broken(entity: Entity, path: Path, fault: Exception) -> UserError:
+    return UserError(
+        f"a {entity.kind[:30]} on layer '{entity.layer[:60]}' is damaged: {fault}",
+        fix="Mend the drawing, or have it saved anew.",
+        place=Place(path),
+    )
+
+
 def location(entity: Entity, scale: float) -> FloatArray:
     """Return where a POINT or a text stands, (1, 2), mm."""
-    at = entity.it.dxf.location if entity.kind == "POINT" else entity.it.dxf.insert
+    key = "location" if entity.kind == "POINT" else "insert"
+    at = entity.it.dxf.get(key) if entity.it.dxf.hasattr(key) else None
+    if at is None:
+        raise UserError(
+            f"a {entity.kind} on layer '{entity.layer[:60]}' has no place",
+            fix="Mend the drawing, or have it saved anew.",
+        )
     return np.array([[at.x, at.y]]) * scale
 
 

@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 
 END = ord(";")
 FIRST = 63  # digits begin here; all that is less is a flag
+MOST = 1 << 62
+MOST_FRACTION = 60  # bits
 Move = tuple[float, float, bool]
 
 
@@ -37,8 +39,9 @@ class Encoded:
             return None
         last = byte >= (191 if self._base == 64 else 95)
         low = (191 if self._base == 64 else 95) if last else FIRST
-        self._value += (byte - low) * self._place
-        self._place *= self._base
+        if self._place < MOST:  # more digits than that are no place on any plotter
+            self._value += (byte - low) * self._place
+            self._place *= self._base
         if not last:
             return None
         number = -(self._value >> 1) if self._value & 1 else self._value >> 1
@@ -58,7 +61,7 @@ class Encoded:
     def _number(self, number: int) -> Move | None:
         if self._asked:
             if self._asked == ord(">"):
-                self._fraction = number
+                self._fraction = max(0, min(number, MOST_FRACTION))
             self._asked = 0
             return None
         self._pair.append(number * 2.0**-self._fraction)

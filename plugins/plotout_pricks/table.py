@@ -19,6 +19,8 @@ COLUMNS = ("x", "y", "run", "kind")
 RUNS = ("straight", "curve", "closed")
 MARKS = ("notch", "drill")
 MOST_BYTES = 20 * 1024 * 1024
+LONGEST_LINE = 2_000
+MOST_PRICKS = 500  # of one run; a sleeve's head has some thirty (common practice)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -123,6 +125,11 @@ def _lines(path: Path) -> tuple[list[tuple[int, list[str]]], str]:
         del lines[0]
     if not lines:
         raise UserError("there are no pricks in it", place=Place(path))
+    for nth, line in lines:
+        if len(line) > LONGEST_LINE:
+            raise UserError(f"this line has {len(line)} letters, more than {LONGEST_LINE}",
+                            fix="A prick has a line of its own: x,y,run,kind.",
+                            place=Place(path, nth))  # fmt: skip
     parted = max("\t;,", key=lines[0][1].count)
     values = [
         (nth, [value.strip() for value in next(csv.reader([line], delimiter=parted))])
@@ -199,6 +206,11 @@ def _runs(pricks: Sequence[_Prick], path: Path, unit: float) -> dict[str, Pricks
         run.append(each)
     if not by_name:
         raise UserError("there are no pricks in it", place=Place(path))
+    for name, run in by_name.items():
+        if len(run) > MOST_PRICKS:
+            raise UserError(f"run '{name}' has {len(run)} pricks, more than {MOST_PRICKS}",
+                            fix="Leave some of them out.",
+                            place=Place(path, run[0].line))  # fmt: skip
     return {
         name: Pricks(name, run[0].kind, np.array([(each.x, each.y) for each in run]),
                      run[0].line, tuple(each.line for each in run), unit)

@@ -35,7 +35,7 @@ def read_svg(data: bytes, _machine: Machine) -> Reading:
                 x, y = points.T
                 sheet = np.column_stack([x - box[0], box[1] + box[3] - y]) * scale
                 traced.append(Traced(sheet))
-    except (ElementTree.ParseError, ValueError, IndexError, ZeroDivisionError) as fault:
+    except (ElementTree.ParseError, LookupError, ValueError, ZeroDivisionError) as fault:
         unknown[f"the file is broken: {fault}"] += 1
     return Reading(tuple(traced), True, tuple(unknown), ordered=False)
 

@@ -18,8 +18,9 @@ _LINE = re.compile(rb"[^\n\r]*[\r\n]*")
 _WORD = re.compile(rb"([A-Za-z])([-+]?(?:\d+\.?\d*|\.\d+))")
 _COMMENT = re.compile(rb"\([^()\n]*\)|;.*$", re.DOTALL)
 _PLAIN = re.compile(  # a stretch of nothing but straight feeds: read in one go
-    rb"(?:G0?1 ?)?X(-?[0-9.]+) ?Y(-?[0-9.]+)(?: ?F([0-9.]+))?\r?\n"
-    rb"(?:(?:G0?1 ?)?X-?[0-9.]+ ?Y-?[0-9.]+\r?\n)*"
+    rb"(?:G0?1 ?)?X(-?N) ?Y(-?N)(?: ?F(N))?\r?\n(?:(?:G0?1 ?)?X-?N ?Y-?N\r?\n)*".replace(
+        b"N", rb"(?:\d{1,8}\.?\d*|\.\d+)"
+    )
 )
 _APART = bytes.maketrans(b"XY\r\n", b"    ")
 _STILL_G = {4.0, 17.0, 40.0, 49.0, 50.0, 54.0, 61.0, 61.1, 64.0, 80.0, 94.0, 91.1}
@@ -27,6 +28,7 @@ _STILL_M = {0.0, 1.0, 6.0, 7.0, 8.0, 9.0, 48.0, 49.0}
 _STATEFUL_G = {0.0, 1.0, 2.0, 3.0, 20.0, 21.0, 90.0, 91.0, 90.1}
 _FLAT = 0.002  # mm: how far the chords that stand for an arc may leave it
 _ENGAGED = 1e-6
+_FARTHEST = 1e9
 
 
 def read(data: bytes, machine: Machine) -> Reading:
@@ -104,6 +106,9 @@ class _Controller:
         while found := _WORD.match(text, at):
             letter, value = found[1].decode().upper(), float(found[2])
             at = found.end()
+            if not abs(value) < _FARTHEST:
+                self.trace.unknown[f"a number beyond any table after {letter}"] += 1
+                return
             if letter == "G":
                 gs.append(value)
             elif letter == "M":

@@ -29,6 +29,7 @@ _TOKEN = re.compile(
     re.DOTALL,
 )
 _SAID = re.compile(rb"[\s,]*([-+]?(?:\d+\.?\d*|\.\d+))")
+_FARTHEST = 1e9  # plotter units
 _STILL = {"IN", "DF", "PS", "PW", "LT", "NP", "WU", "QL", "TR", "MC", "PC", "CR", "BP", "RP", "EC"}
 _STILL |= {"SS", "SM", "PG", "VN", "AS", "CA", "CS", "SI", "SR", "SL", "DI", "DR", "LA", "ST"}
 _STILL |= {"LM", "MT", "NR", "PT", "AC", "IM"}
@@ -157,6 +158,13 @@ class _Plotter:
         self.trace.unknown[words] += 1
 
     def _numbers(self, name: str, rest: bytes) -> list[float]:
+        values = self._floats(name, rest)
+        if values and not max(map(abs, values)) < _FARTHEST:
+            self.trace.unknown[f"{name}: a number beyond any table"] += 1
+            return []
+        return values
+
+    def _floats(self, name: str, rest: bytes) -> list[float]:
         try:
             return list(map(float, rest.split(b","))) if rest.strip() else []
         except ValueError:

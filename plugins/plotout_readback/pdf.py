@@ -7,6 +7,7 @@ user space is 1/72 in, or as much more as the page's UserUnit says.
 from __future__ import annotations
 
 import io
+import logging
 import re
 from collections import Counter
 from collections.abc import Iterator
@@ -44,6 +45,8 @@ def read(data: bytes, machine: Machine) -> Reading:
     named as "3-B2", those of one card are joined.
     """
     import pypdf
+
+    logging.getLogger("pypdf").addHandler(logging.NullHandler())  # what it finds, we tell
 
     unknown: Counter[str] = Counter()
     traced: list[Traced] = []
