@@ -18,7 +18,7 @@ def read_ratio(text: str) -> dict[str, int]:
     for part in text.split(","):
         size, colon, count = part.rpartition(":")
         size = size.strip()
-        if not colon or not size or not count.strip().isdecimal():
+        if not colon or not size or ":" in size or not count.strip().isdecimal():
             raise UserError(f"'{part.strip()}' is not a size and how many", fix="Write S:1,M:2,L:1")
         if size in ratio:
             raise UserError(f"size '{size}' is there twice", fix="Add its numbers up.")
