@@ -75,9 +75,9 @@ def _places(solution: Solution, shots: Sequence[Shot], sights: Sights, x: FloatA
         if not len(rows):
             continue
         values = solution.model.camera(x, nth)
-        at = on_table(shot.kind, values, pixels)
+        at = on_table(solution.model.views[nth].kind, values, pixels)
         if heights is not None:
-            at = on_table(shot.kind, values, pixels, heights(at))
+            at = on_table(solution.model.views[nth].kind, values, pixels, heights(at))
         weight = (shot.scale / sights.sigma[nth]) ** 2
         np.add.at(sums, rows, at * weight[:, None])
         np.add.at(weights, rows, weight)
@@ -96,8 +96,8 @@ def _own(solution: Solution, shots: Sequence[Shot], sights: Sights) -> FloatArra
         np.add.at(sharp, rows, (shot.scale / sights.sigma[nth]) ** 2)
         if not shot.kind.flat:
             values = solution.model.camera(solution.x, nth)
-            eye = eye_of(values)
-            at = on_table(shot.kind, values, sights.pixels[nth])
+            eye = eye_of(solution.model.views[nth].kind, values)
+            at = on_table(solution.model.views[nth].kind, values, sights.pixels[nth])
             np.add.at(sums, rows, (at - eye[:2]) / eye[2])
         np.add.at(views, rows, 1.0)
     variance = 2.0 / np.maximum(sharp, 1e-9)

@@ -64,7 +64,7 @@ def measured(dark: Any, at: FloatArray, scale: FloatArray, blur: float) -> Holes
     for again in range(2):
         patch = _patches(dark, at, angles, reach)
         patch = _without_line(patch, lines, CORE * mean)
-        fit = _fitted(patch, CORE * mean, blur)
+        fit = _fitted(patch, CORE * mean, blur, rounds=12 if again else 5)
         if not again:
             shift = np.clip(fit[:, :2], -2.0, 2.0)
             at = at + _turned(shift, angles)
@@ -130,7 +130,7 @@ def _without_line(patch: FloatArray, lines: FloatArray, core: float) -> FloatArr
     return np.asarray((patch - profile) / (1.0 - profile))
 
 
-def _fitted(patch: FloatArray, core: float, blur: float) -> FloatArray:
+def _fitted(patch: FloatArray, core: float, blur: float, rounds: int) -> FloatArray:
     """Fit an oval Gaussian to each patch's middle. Returns x, y, height, two sigmas, noise; (n, 6).
 
     All patches at once, by Gauss and Newton's method with the unknowns x, y, height and the three
@@ -147,7 +147,7 @@ def _fitted(patch: FloatArray, core: float, blur: float) -> FloatArray:
     now = np.column_stack([np.zeros((len(patch), 2)), height,
                            np.full(len(patch), start), np.zeros(len(patch)),
                            np.full(len(patch), start)])  # fmt: skip
-    for _ in range(12):
+    for _ in range(rounds):
         dx, dy = x - now[:, 0, None], y - now[:, 1, None]
         a, b, c = now[:, 3, None], now[:, 4, None], now[:, 5, None]
         bell = np.exp(-0.5 * np.clip(a * dx**2 + 2 * b * dx * dy + c * dy**2, 0.0, 60.0))

@@ -6,6 +6,7 @@ edge is measured at some fifty places across it, which is truer than any look at
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,6 +21,8 @@ from plotout_photo.strips import CELLS, DICTIONARY
 WORKED = 2600  # pixels of the longer side at which marks are looked for
 ACROSS = 48  # places along an edge where it is measured
 SAMPLES = 17  # along each of these, across the edge
+FAR = 8.0  # pixels: corners that lie further from where the mark was read are another thing's
+LEAST_REACH = 1.5  # pixels across an edge that must be there to measure it in
 WORST = 0.6  # pixels rms about its line: an edge that is worse is hidden or torn
 OTHERS = ("DICT_4X4_250", "DICT_5X5_250", "DICT_6X6_250", "DICT_7X7_250", "DICT_APRILTAG_25h9")
 
@@ -39,12 +42,21 @@ class Seen:
 
 def find_marks(grey: Any, light: Any) -> list[Seen]:
     """Return the marks in a picture. grey: uint8 (h, w); light: the same in linear light, float."""
-    found = []
-    for number, rough in sorted(_read(grey, DICTIONARY), key=lambda each: each[0]):
-        seen = _measured(light, number, rough)
-        if seen is not None:
-            found.append(seen)
-    return found
+    read = sorted(_read(grey, DICTIONARY), key=lambda each: each[0])
+    rough = np.array([quad for _, quad in read]).reshape(-1, 4, 2)
+    corners, found = rough.copy(), dict[int, Seen]()
+    for _ in range(2):  # again from where the first look put them
+        found = {}
+        for nth, sides in enumerate(_measured(light, corners)):
+            if sides is None:
+                continue
+            met = corners_of(tuple(side for side, _ in sides))
+            if met is None or np.hypot(*(met - rough[nth]).T).max() > FAR:
+                continue
+            corners[nth] = met
+            blur = float(np.median([each for _, each in sides]))
+            found[nth] = Seen(read[nth][0], met, tuple(side for side, _ in sides), blur)
+    return [found[nth] for nth in sorted(found)]
 
 
 def mirrored(grey: Any) -> bool:
@@ -81,52 +93,56 @@ def _read(grey: Any, dictionary: str) -> list[tuple[int, FloatArray]]:
     ]
 
 
-def _measured(light: Any, number: int, rough: FloatArray) -> Seen | None:
-    """Return a mark with its edges measured, or None where one of them can't be."""
-    corners = rough
-    for _ in range(3):
-        sides = [_edge(light, corners[nth], corners[(nth + 1) % 4]) for nth in range(4)]
-        if any(side is None for side in sides):
-            return None
-        edges = tuple(side[0] for side in sides if side is not None)
-        met = corners_of(edges)
-        if met is None or np.hypot(*(met - rough).T).max() > 8.0:
-            return None
-        moved, corners = np.hypot(*(met - corners).T).max(), met
-        if moved < 0.2:
-            break
-    blur = float(np.median([side[1] for side in sides if side is not None]))
-    return Seen(number, corners, edges, blur)
-
-
-def _edge(light: Any, start: FloatArray, end: FloatArray) -> tuple[FloatArray, float] | None:
-    """Return points measured on the edge from `start` to `end`, and its blur; None if it is bad.
+def _measured(
+    light: Any, corners: FloatArray
+) -> Iterator[tuple[tuple[FloatArray, float], ...] | None]:
+    """Give for each mark, (m, 4, 2), its four edges and their blur; None where one is not seen.
 
     An edge lies where the light that a blurred step holds would change at once.
     """
-    side = float(np.hypot(*(end - start)))
-    reach = min(0.42 * side / CELLS, 9.0)
-    if reach < 1.5:
+    if not len(corners):
+        return
+    ends = np.roll(corners, -1, axis=1)
+    side = np.hypot(*np.moveaxis(ends - corners, 2, 0))  # (m, 4)
+    along = (ends - corners) / side[..., None]
+    out = np.stack([along[..., 1], -along[..., 0]], axis=2)  # clockwise as read, with y down
+    reach = np.minimum(0.42 * side / CELLS, 9.0)
+    share = np.linspace(0.06, 0.94, ACROSS)
+    at = corners[:, :, None] + share[:, None] * (ends - corners)[:, :, None]
+    offsets = reach[..., None] * np.linspace(-1.0, 1.0, SAMPLES)
+    points = at[:, :, :, None] + offsets[:, :, None, :, None] * out[:, :, None, None]
+    profiles = map_coordinates(light, [points[..., 1], points[..., 0]], order=1, mode="nearest")
+    for nth in range(len(corners)):
+        sides = [
+            _edge(at[nth, k], out[nth, k], profiles[nth, k], float(reach[nth, k])) for k in range(4)
+        ]
+        whole = tuple(each for each in sides if each is not None)
+        yield whole if len(whole) == 4 else None
+
+
+def _edge(
+    at: FloatArray, out: FloatArray, profile: FloatArray, reach: float
+) -> tuple[FloatArray, float] | None:
+    """Return points measured on an edge, and its blur in pixels; None if it is bad.
+
+    at: (n, 2) where it was looked for; profile: (n, samples) light from within to without.
+    """
+    if reach < LEAST_REACH:
         return None
-    along = (end - start) / side
-    out = np.array([along[1], -along[0]])  # clockwise as read, with y down: outward is to the left
-    at = start + np.outer(np.linspace(0.06, 0.94, ACROSS) * side, along)
-    offsets = np.linspace(-reach, reach, SAMPLES)
-    points = at[:, None, :] + offsets[None, :, None] * out
-    profile = map_coordinates(light, [points[..., 1], points[..., 0]], order=1, mode="nearest")
     dark, bright = profile[:, :3].mean(axis=1), profile[:, -3:].mean(axis=1)
     rise = bright - dark
-    if np.median(rise) < 0.02:
+    usual = float(np.median(rise))
+    if usual < 0.02:
         return None
-    good = rise > 0.4 * np.median(rise)
-    share = (profile - dark[:, None]) / np.where(good, rise, 1.0)[:, None]
-    step = offsets[1] - offsets[0]
-    inner = (share[:, 1:-1].sum(axis=1) + (share[:, 0] + share[:, -1]) / 2) * step
+    good = rise > 0.4 * usual
+    part = (profile - dark[:, None]) / np.where(good, rise, 1.0)[:, None]
+    step = 2.0 * reach / (SAMPLES - 1)
+    inner = (part[:, 1:-1].sum(axis=1) + (part[:, 0] + part[:, -1]) / 2) * step
     place = reach - inner
     good &= np.abs(place) < 0.8 * reach
     if good.sum() < ACROSS // 2:
         return None
-    slope = np.gradient(np.median(share[good], axis=0), step).max()
+    slope = float(np.gradient(part[good].mean(axis=0), step).max())
     found = at[good] + place[good, None] * out
     for _ in range(3):  # without what lies off the line: dust, a shadow, a finger
         centre, way = line_of(found)
@@ -138,13 +154,14 @@ def _edge(light: Any, start: FloatArray, end: FloatArray) -> tuple[FloatArray, f
         found = found[kept]
     if rms > WORST or len(found) < ACROSS // 3:
         return None
-    return found, float(1.0 / max(slope, 1e-3))
+    return found, 1.0 / max(slope, 1e-3)
 
 
 def line_of(points: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return a point on the line through (n, 2) points, and its direction."""
     centre = points.mean(axis=0)
-    (xx, xy), (_, yy) = np.cov((points - centre).T)
+    off = points - centre
+    xx, xy, yy = off[:, 0] @ off[:, 0], off[:, 0] @ off[:, 1], off[:, 1] @ off[:, 1]
     angle = 0.5 * np.arctan2(2.0 * xy, xx - yy)
     return centre, np.array([np.cos(angle), np.sin(angle)])
 

@@ -66,6 +66,7 @@ def take(path: Path, dpi: float | None = None) -> Shot:
         _check(picture, seen, kind, place)
         solution, dropped = alone(kind, seen)
         _check_solved(solution, place)
+    kind = solution.model.views[0].kind
     fitted = tuple(each for each in seen if each.number in solution.model.views[0].marks)
     scale = _scale(solution, np.array([[side / 2 for side in picture.size]]))[0]
     if CORE / scale > 0.75:
@@ -185,7 +186,9 @@ def _spots(
     found = holes.measured(dark, at, _scale(solution, at + corner), blur)
     found = found.moved(corner)
     sure = sift.certainty(found)
-    sure[sift.in_grid(solution.table(0, found.at), found.size)] = 0.0
+    round_ones = np.flatnonzero((found.oval < sift.OVAL[0]) & (found.depth > sift.FAINT[0]))
+    printed = sift.in_grid(solution.table(0, found.at[round_ones]), found.size[round_ones])
+    sure[round_ones[printed]] = 0.0
     kept = sure >= sift.LEAST
     return found.of(kept), sure[kept]
 

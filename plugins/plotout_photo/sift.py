@@ -59,7 +59,7 @@ def in_grid(at: FloatArray, size: FloatArray) -> NDArray[Any]:
         return bare
     steps *= np.where((steps[:, :1] < 0) | ((steps[:, :1] == 0) & (steps[:, 1:] < 0)), -1.0, 1.0)
     near = cKDTree(steps)
-    votes = np.array([len(each) for each in near.query_ball_point(steps, 0.5)])
+    votes = near.query_ball_point(steps, 0.5, return_length=True)
     best = votes.max()
     if best < max(20, 0.3 * len(at)):
         return bare

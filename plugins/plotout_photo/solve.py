@@ -57,7 +57,7 @@ def alone(kind: Kind, seen: Sequence[Seen]) -> tuple[Solution, tuple[int, ...]]:
     for number, each in marks.items():
         by_strip.setdefault(strip_of(number), {})[number] = each.corners
     by_strip = dict(sorted(by_strip.items(), key=lambda item: (-len(item[1]), item[0])))
-    values, poses = begin(kind, by_strip)
+    kind, values, poses = begin(kind, by_strip)
     view = _view(kind, {number: each.corners for number, each in marks.items()})
     model = Model([view], tuple(by_strip))
     x = np.zeros(model.count)
@@ -86,20 +86,23 @@ def alone(kind: Kind, seen: Sequence[Seen]) -> tuple[Solution, tuple[int, ...]]:
 def run(model: Model, x: FloatArray) -> Solution:
     """Solve a model from start values."""
     dense = model.count <= DENSE
-    found = least_squares(
-        model.residuals,
-        x,
-        jac=(lambda at: jacobian(model, at).toarray()) if dense else lambda at: jacobian(model, at),
-        method="trf",
-        loss="soft_l1",
-        f_scale=3.0,
-        x_scale="jac",
-        tr_solver="exact" if dense else "lsmr",
-        ftol=1e-7,
-        xtol=1e-9,
-        gtol=1e-7,
-        max_nfev=60,
-    )
+    found = None
+    for loss in ("linear", "soft_l1"):  # the robust loss is slow from far away
+        found = least_squares(
+            model.residuals,
+            x if found is None else found.x,
+            jac=lambda at: jacobian(model, at).toarray() if dense else jacobian(model, at),
+            method="trf",
+            loss=loss,
+            f_scale=3.0,
+            x_scale="jac",
+            tr_solver="exact" if dense else "lsmr",
+            ftol=1e-6,
+            xtol=1e-9,
+            gtol=1e-7,
+            max_nfev=50,
+        )
+    assert found is not None
     return Solution(model, found.x, _off(model, found.x))
 
 

@@ -7,14 +7,14 @@ do: seen from the right tilt, every strip has its true shape.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from plotout import FloatArray
-from plotout_photo.camera import LENS, SCAN, Kind
+from plotout_photo.camera import LENS, SCAN, Kind, seen_from
 from plotout_photo.strips import corners_of
 
 Pose = tuple[float, float, float]
@@ -23,13 +23,13 @@ Pose = tuple[float, float, float]
 
 def begin(
     kind: Kind, seen: Mapping[int, Mapping[int, FloatArray]]
-) -> tuple[FloatArray, dict[int, Pose]]:
-    """Return a camera's values and the strips' poses. seen: strip to mark to corners, pixels.
+) -> tuple[Kind, FloatArray, dict[int, Pose]]:
+    """Return a camera with its pivot, its values and the strips' poses.
 
-    The first strip lies at 0, 0 and is not turned.
+    seen: strip to mark to corners, pixels. The first strip lies at 0, 0 and is not turned.
     """
     if kind.flat:
-        return _scan(kind, seen)
+        return kind, *_scan(kind, seen)
     focals = np.exp(kind.expected[6]) * (
         np.array([1.0]) if kind.spread[6] < 0.1 else np.array([0.7, 1.0, 1.6])
     )
@@ -90,7 +90,7 @@ def _facing(tilt: float, way: float) -> FloatArray:
 
 def _flattened(kind: Kind, focal: float, turn: FloatArray, pixels: FloatArray) -> FloatArray:
     """Return pixels on a plane that lies as the table does, one focal length away, (n, 2)."""
-    middle = (np.array(kind.size) - 1.0) / 2.0
+    middle = kind.middle
     rays = np.column_stack([(pixels - middle) / focal, np.ones(len(pixels))]) @ turn
     return np.asarray(rays[:, :2] / -np.minimum(rays[:, 2:], -1e-3))
 
@@ -112,7 +112,7 @@ def _each(seen: Mapping[int, Mapping[int, FloatArray]]) -> list[tuple[int, Float
 
 def _posed(
     kind: Kind, focal: float, turn: FloatArray, seen: Mapping[int, Mapping[int, FloatArray]]
-) -> tuple[FloatArray, dict[int, Pose]]:
+) -> tuple[Kind, FloatArray, dict[int, Pose]]:
     fits = {s: _similar(_flattened(kind, focal, turn, px), mm) for s, px, mm in _each(seen)}
     scale = float(np.median([abs(a) for a, _, _ in fits.values()]))
     first = next(iter(seen))
@@ -129,9 +129,11 @@ def _posed(
     values = np.zeros(LENS)
     values[:] = kind.expected
     values[:3] = _vector(turn @ onto)
-    values[3:6] = turn @ np.array([b.real, b.imag, -1.0]) / scale
     values[6] = np.log(focal)
-    return values, poses
+    places = np.array([(x, y, 0.0) for _, x, y in poses.values()])
+    kind = replace(kind, pivot=places.mean(axis=0))
+    shift = turn @ np.array([b.real, b.imag, -1.0]) / scale
+    return kind, seen_from(kind, values, shift), poses
 
 
 def _vector(turn: FloatArray) -> FloatArray:
@@ -144,7 +146,7 @@ def _vector(turn: FloatArray) -> FloatArray:
 def _scan(
     kind: Kind, seen: Mapping[int, Mapping[int, FloatArray]]
 ) -> tuple[FloatArray, dict[int, Pose]]:
-    middle, scale = (np.array(kind.size) - 1.0) / 2.0, float(np.exp(kind.expected[3]))
+    middle, scale = kind.middle, float(np.exp(kind.expected[3]))
     flat = {s: ((px - middle) * [1, -1] / scale, mm) for s, px, mm in _each(seen)}
     fits = {s: _similar(px, mm) for s, (px, mm) in flat.items()}
     a, b, _ = fits[next(iter(seen))]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -32,8 +32,8 @@ class Prick:
 
 def together(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Solution, list[Prick]]:
     """Solve all pictures. Returns the solution and the pricks. Raises UserError for one apart."""
-    views = [_view(shot) for shot in shots]
-    model, x = _joined(shots, views, known)
+    model, x = _joined(shots, known)
+    views = list(model.views)
     solution = (
         run(model, x) if len(shots) > 1 or known else Solution(model, x, shots[0].solution.off)
     )
@@ -105,14 +105,14 @@ def _on_table(
     return at
 
 
-def _view(shot: Shot) -> View:
+def _moved_view(shot: Shot, move: FloatArray) -> View:
+    """Return what a picture shows, its pivot moved with its table."""
     view = shot.solution.model.views[0]
-    return View(view.kind, view.marks, view.corners)
+    pivot = np.array([*_placed(view.kind.pivot[None, :2], move)[0], 0.0])
+    return replace(view, kind=replace(view.kind, pivot=pivot))
 
 
-def _joined(
-    shots: Sequence[Shot], views: Sequence[View], known: Sequence[Known]
-) -> tuple[Model, FloatArray]:
+def _joined(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Model, FloatArray]:
     """Return one model of all pictures and its start: each moved onto the strips of the first."""
     first = max(range(len(shots)), key=lambda nth: (len(shots[nth].marks), -nth))
     home = shots[first].solution
@@ -135,6 +135,7 @@ def _joined(
         for strip in own.model.strips:
             poses.setdefault(strip, _moved_pose(own.model.pose(own.x, strip), moves[best]))
     strips = (home.model.strips[0], *(s for s in poses if s != home.model.strips[0]))
+    views = [_moved_view(shot, moves[nth]) for nth, shot in enumerate(shots)]
     model = Model(views, strips, known=known)
     x = np.zeros(model.count)
     x[1] = float(np.mean([shot.solution.x[1] for shot in shots]))
@@ -171,16 +172,13 @@ def _moved_pose(pose: FloatArray, move: FloatArray) -> FloatArray:
 
 
 def _move_camera(values: FloatArray, move: FloatArray, *, flat: bool) -> None:
-    """Move a camera with its table."""
+    """Move a camera with its table; a lens is told by its pivot, which moves too."""
     if flat:
         values[:2] = _placed(values[None, :2], move)[0]
         values[2] += move[0]
         return
-    eye = eye_of(values)
-    eye[:2] = _placed(eye[None, :2], move)[0]
     turn = rotation(values[:3]) @ Rotation.from_euler("z", move[0]).as_matrix().T
     values[:3] = Rotation.from_matrix(turn).as_rotvec()
-    values[3:6] = -turn @ eye
 
 
 def _matched(
@@ -243,7 +241,7 @@ def _tied(
 def _see_heights(solution: Solution) -> bool:
     """True when two of the lenses look at the table's middle from clearly different sides."""
     eyes = [
-        eye_of(solution.model.camera(solution.x, nth))
+        eye_of(view.kind, solution.model.camera(solution.x, nth))
         for nth, view in enumerate(solution.model.views)
         if not view.kind.flat
     ]

@@ -127,8 +127,8 @@ def _per_lift(made: Survey) -> float:
         if shot.kind.flat:
             continue
         values = made.solution.model.camera(made.solution.x, nth)
-        eye = eye_of(values)
-        at = on_table(shot.kind, values, shot.found.at) - eye[:2]
+        eye = eye_of(made.solution.model.views[nth].kind, values)
+        at = on_table(made.solution.model.views[nth].kind, values, shot.found.at) - eye[:2]
         if len(at):
             most = max(most, float(np.hypot(*(at - at.mean(axis=0)).T).max() / eye[2]))
     return most

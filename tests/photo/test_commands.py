@@ -22,6 +22,16 @@ def own(photo, tmp_path):
     return tmp_path / "sheet.jpg"
 
 
+@pytest.fixture
+def once(monkeypatch, surveyed):
+    """The picture is read once for all: what is asked here is what becomes of the reading."""
+    import plotout_photo.pictures
+    import plotout_photo.reader
+
+    monkeypatch.setattr(plotout_photo.reader, "survey", lambda paths, **_: surveyed)
+    monkeypatch.setattr(plotout_photo.pictures, "pictures_of", lambda *_: {})
+
+
 def test_pricks_writes_table_and_pictures(own):
     done = run("pricks", own, "--json")
     assert done.exit_code == 0, done.output
@@ -34,7 +44,7 @@ def test_pricks_writes_table_and_pictures(own):
     assert all(each["seen_by"] == 1 for each in told["pricks"])
 
 
-def test_corrections_are_kept_when_the_photo_is_read_again(own):
+def test_corrections_are_kept_when_the_photo_is_read_again(own, once):
     """By option, and by hand in the table: a place, a name, a kind, a line less and one more."""
     run("pricks", own)
     table = own.with_name("sheet-pricks.csv")
@@ -59,7 +69,7 @@ def test_corrections_are_kept_when_the_photo_is_read_again(own):
         assert f"\n{float(x) + 0.4:.3f},{y},side seam" in again
 
 
-def test_a_corner_that_is_said_is_a_corner(own):
+def test_a_corner_that_is_said_is_a_corner(own, once):
     told = json.loads(run("pricks", own, "--json").output)
     inner = told["runs"][0]["numbers"][8]
     again = json.loads(run("pricks", own, "--corner", inner, "--json").output)
@@ -67,7 +77,7 @@ def test_a_corner_that_is_said_is_a_corner(own):
     assert json.loads(run("pricks", own, "--json").output)["corners"] == again["corners"]
 
 
-def test_a_set_file_names_the_photo(own):
+def test_a_set_file_names_the_photo(own, once):
     (own.parent / "set.toml").write_text(
         '[set]\nname = "Smock"\nstyle = "S"\nsize = "one"\n[[piece]]\nname = "Body"\n'
         'from = { file = "sheet.jpg" }\ncut = [{ cloth = "self", count = 2 }]\n'
@@ -98,7 +108,7 @@ def test_frame_prints_strips_that_are_read_back_at_their_size(tmp_path):
         pytest.skip("poppler is not here")
     import subprocess
 
-    done = run("frame", "--strips", 2, "--first", 7, "--out", tmp_path)
+    done = run("frame", "--strips", 2, "--first", 7, "--page", "letter", "--out", tmp_path)
     assert done.exit_code == 0, done.output
     (pdf,) = tmp_path.glob("*.pdf")
     subprocess.run(["pdftoppm", "-r", "200", "-gray", "-png", pdf, tmp_path / "page"], check=True)

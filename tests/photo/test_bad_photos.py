@@ -1,0 +1,158 @@
+"""Bad photographs get a sentence that says what to do; good ones in odd files are read."""
+
+from __future__ import annotations
+
+import io
+import struct
+import zlib
+
+import cv2
+import numpy as np
+import pytest
+from PIL import Image
+from plotout_photo.image import load
+from plotout_photo.shot import take
+
+from plotout import UserError
+
+
+def pixels_of(photo):
+    return cv2.imdecode(np.frombuffer(photo.read_bytes(), np.uint8), cv2.IMREAD_GRAYSCALE)
+
+
+def kept(folder, name, pixels):
+    path = folder / name
+    cv2.imwrite(str(path), pixels)
+    return path
+
+
+def told(path):
+    with pytest.raises(UserError) as caught:
+        take(path)
+    assert caught.value.exit_code == 2
+    assert path.name in str(caught.value)
+    return str(caught.value)
+
+
+def test_blurred(photo, tmp_path):
+    soft = cv2.GaussianBlur(pixels_of(photo), (0, 0), 4.0)
+    assert "hold still" in told(kept(tmp_path, "blurred.png", soft))
+
+
+def test_mirrored(photo, tmp_path):
+    said = told(kept(tmp_path, "mirrored.png", pixels_of(photo)[:, ::-1]))
+    assert "mirrored" in said
+
+
+def test_too_few_strips(photo, tmp_path):
+    pixels = pixels_of(photo).copy()
+    pixels[:, : pixels.shape[1] * 3 // 5] = 90
+    pixels[pixels.shape[0] // 2 :] = 90
+    assert "strips whole into the picture" in told(kept(tmp_path, "part.png", pixels))
+
+
+def test_no_marks_a_cat(tmp_path):
+    """The cat is a photograph that comes with scikit-image."""
+    from skimage import data
+
+    cat = cv2.resize(cv2.cvtColor(data.chelsea(), cv2.COLOR_RGB2BGR), None, fx=3, fy=3)
+    assert "no marks are seen" in told(kept(tmp_path, "cat.png", cat))
+
+
+def test_marks_of_another_code(tmp_path):
+    code = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_250)
+    page = np.full((1200, 1600), 220, np.uint8)
+    for nth in range(8):
+        x, y = 100 + 350 * (nth % 4), 150 + 500 * (nth // 4)
+        page[y : y + 210, x : x + 210] = cv2.aruco.generateImageMarker(code, nth, 210)
+    assert "not those of plotout's strips" in told(kept(tmp_path, "other.png", page))
+
+
+def test_a_preview_is_too_small(photo, tmp_path):
+    assert "full size" in told(
+        kept(tmp_path, "preview.png", cv2.resize(pixels_of(photo), (600, 450)))
+    )
+
+
+def test_from_too_far_away_it_says_how_many_photos_would_do(photo, tmp_path):
+    """2 pixels are the least core of a hole; the photo has 4.3 pixels to the mm at full size."""
+    pixels = pixels_of(photo)
+    small = cv2.resize(pixels, (2800, 2100), interpolation=cv2.INTER_AREA)
+    (note,) = take(kept(tmp_path, "far.png", small)).notes
+    assert "may be missed" in note
+    assert "4 photographs that overlap" in note  # (0.5 mm, 2.2 pixels)^2, two fifths shared
+    tiny = cv2.resize(pixels, (1500, 1125), interpolation=cv2.INTER_AREA)
+    assert "Come nearer" in told(kept(tmp_path, "farther.png", tiny))
+
+
+def test_two_hundred_megapixels_are_refused_before_they_are_read(tmp_path):
+    """A PNG whose head says so, and that holds nothing (PNG, W3C, clause 11.2.2)."""
+
+    def chunk(kind, data):
+        body = kind + data
+        return struct.pack(">I", len(data)) + body + struct.pack(">I", zlib.crc32(body))
+
+    head = struct.pack(">IIBBBBB", 16384, 12288, 8, 0, 0, 0, 0)
+    path = tmp_path / "huge.png"
+    path.write_bytes(b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IEND", b""))
+    assert "201 million pixels" in told(path)
+
+
+@pytest.mark.parametrize("data", [b"", b"no picture", b"\xff\xd8\xff\xe0cut off"])
+def test_no_picture(data, tmp_path):
+    path = tmp_path / "broken.jpg"
+    path.write_bytes(data)
+    told(path)
+
+
+def test_a_truncated_photo(photo, tmp_path):
+    path = tmp_path / "cut.jpg"
+    path.write_bytes(photo.read_bytes()[:300_000])
+    assert "can't be read" in told(path)
+
+
+def test_heic_without_its_library(tmp_path, monkeypatch):
+    import sys
+
+    monkeypatch.setitem(sys.modules, "pillow_heif", None)
+    path = tmp_path / "sheet.heic"
+    path.write_bytes(b"\0\0\0\x18ftypheic")
+    assert "pip install pillow-heif" in told(path)
+
+
+@pytest.mark.parametrize("orientation", range(1, 9))
+def test_exif_turning(orientation, tmp_path):
+    """Each of the eight orientations (CIPA DC-008, tag 274), against Pillow's exif_transpose."""
+    from PIL import ImageOps
+
+    rng = np.random.default_rng(3)
+    picture = Image.fromarray(cv2.resize(rng.integers(0, 255, (9, 12), dtype=np.uint8), (800, 600)))
+    notes = picture.getexif()
+    notes[0x0112] = orientation
+    path = tmp_path / "turned.jpg"
+    picture.save(path, exif=notes, quality=95)
+    with Image.open(path) as file:
+        upright = np.asarray(ImageOps.exif_transpose(file))
+    assert (load(path).grey == upright).all()
+
+
+def test_sixteen_bits_and_see_through(tmp_path):
+    values = np.linspace(0, 65535, 900 * 700).reshape(700, 900)
+    Image.fromarray(values.astype(np.uint16)).save(tmp_path / "deep.tif")
+    assert np.abs(load(tmp_path / "deep.tif").grey - values / 257.0).max() <= 1.0
+    clear = Image.new("RGBA", (900, 700), (0, 0, 0, 0))
+    clear.save(tmp_path / "clear.png")
+    assert (load(tmp_path / "clear.png").grey == 255).all()
+
+
+def test_a_scan_is_told_from_a_photo_by_its_notes(tmp_path):
+    page = Image.new("L", (900, 700), 200)
+    page.save(tmp_path / "scan.png", dpi=(300, 300))
+    scan = load(tmp_path / "scan.png")
+    assert scan.dpi == pytest.approx(300 / scan.shrunk, rel=1e-4)
+    notes = page.getexif()
+    notes[0x010F] = "A telephone"
+    out = io.BytesIO()
+    page.save(out, "JPEG", dpi=(300, 300), exif=notes)
+    (tmp_path / "photo.jpg").write_bytes(out.getvalue())
+    assert load(tmp_path / "photo.jpg").dpi is None
