@@ -27,7 +27,7 @@ from plotout.tables.source import Source, Table, Text
 
 T = TypeVar("T")
 _SHORT = "__table_short__"
-_GIVEN = "\0"  # before the names of what the file does not hold; no key of a file begins so
+_GIVEN = "\x01"  # before the names of what the file does not hold; no key of a file begins so
 
 
 def table(cls: type[T]) -> type[T]:
