@@ -3,7 +3,8 @@
     python tests/bench/travel.py            all cases (some minutes)
     python tests/bench/travel.py --smoke    the same on few strokes, in seconds
 
-References: LKH (K. Helsgaun), as built into the elkai wheel, on the same places as a path from the
+References: LKH (K. Helsgaun), as built into the elkai wheel (its licence is for academic and
+non-commercial use only; it is no part of plotout), on the same places as a path from the
 start with an open end; 0.7124 sqrt(n A) for uniform places (Johnson, McGeoch, Rothberg 1996); for
 open strokes and 10,000 places, our own search run ten times longer, and for nested contours a
 hundred times, said as such. Fixed starts: each contour begun at its first vertex, as drawn. Time
