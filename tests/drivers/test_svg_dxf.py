@@ -68,9 +68,9 @@ def test_svg_is_the_program_in_mm():
 def test_svg_has_a_group_a_card():
     (first, where), (second, beside) = laid(), laid("Back", 0.0, 2)
     root = ET.fromstring(SVG(program((*first, *second)), sheet(placed=(where, beside))))
-    groups = {group.get("id"): group for group in root.iter(f"{SPACE}g")}
+    groups = {group.get("id"): group for group in root.findall(f"{SPACE}g")}
     assert list(groups) == ["card-card-1", "card-card-2"]
-    assert [len(group.findall(f"{SPACE}path")) for group in groups.values()] == [7, 7]
+    assert [len([*group.iter(f"{SPACE}path")]) for group in groups.values()] == [7, 7]
     assert groups["card-card-2"].find(f"{SPACE}title").text == "Back"
 
 
