@@ -7,7 +7,7 @@ what may be meant.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from plotout.finish.derive import all_pieces
 from plotout.finish.prepare import bare_card, ready
@@ -56,8 +56,9 @@ def card_notes(pattern_set: PatternSet, pieces: Sequence[Piece]) -> tuple[str, .
     return tuple(
         f"{piece.name}: {told}"
         for piece in pieces
-        if not piece.faults
-        for told in bare_card(ready(piece), pattern_set.defaults, pattern_set.seams).warnings
+        for told in bare_card(
+            ready(replace(piece, faults=())), pattern_set.defaults, pattern_set.seams
+        ).warnings
     )
 
 

@@ -213,3 +213,19 @@ def test_every_name_stands_within_its_piece(smock):
     for stroke in found.sheet.marks:
         letter = shapely.LineString(stroke.points)
         assert any(shape.contains(letter) for shape in shapes)
+
+
+def test_bias_lies_halfway_and_a_reversed_piece_face_down():
+    """A grain line that shows the bias comes to lie at 45 degrees to the cloth's length."""
+    made = _set(_square("A", cuts=(Cut("self"),), bias=True))
+    (placed,) = need(made, Cloth("self", 400.0), seconds=0).sheet.placed
+    box = shapely.Polygon(placed.outline).minimum_rotated_rectangle.exterior.coords
+    sides = np.diff(np.array(box), axis=0)
+    assert np.degrees(np.arctan2(*sides[0][::-1])) % 90.0 == pytest.approx(45.0, abs=1e-6)
+    corner = np.array([[0, 0], [100, 0], [100, 60], [0, 60], [0, 0]], float) * [1.0, 1.0]
+    corner[2] = (70.0, 60.0)
+    edges = tuple(Edge(str(k), corner[k : k + 2], (0.0, 0.0)) for k in range(4))
+    skew = Piece("B", edges, grain=UP, cuts=(Cut("self", reversed=True),))
+    (placed,) = need(_set(skew), Cloth("self", 400.0), seconds=0).sheet.placed
+    mirrored = shapely.Polygon(corner * [-1.0, 1.0])
+    assert mirrored.symmetric_difference(shapely.Polygon(placed.card.outline)).area < 1e-6

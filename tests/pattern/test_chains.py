@@ -1,0 +1,84 @@
+"""Sides of seams over several pieces, and edges divided where there is no corner: sums by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from plotout.errors import UserError
+from plotout.geometry.polyline import length
+from plotout.pattern.walk import walk
+
+from .conftest import RECTANGLE, Build
+
+NAMES = 'edges = ["hem", "side", "neck", "centre"]\n'
+SET = (
+    f'[[piece]]\nname = "Front"\nfrom = {{ file = "front" }}\n{NAMES}'
+    'cut = [{ cloth = "self", pair = true }]\n'
+    f'[[piece]]\nname = "Back"\nfrom = {{ file = "back" }}\n{NAMES}fold = "centre"\n'
+    'cut = [{ cloth = "self", on-fold = true }]\n'
+    f'[[piece]]\nname = "Collar"\nfrom = {{ file = "collar" }}\n{NAMES}fold = "centre"\n'
+    'cut = [{ cloth = "self", on-fold = true }]\n'
+    '[[seam]]\nname = "collar"\nfirst = { piece = "Collar", edges = ["-neck"] }\n'
+    'second = [{ piece = "Back", edges = ["-neck"] }, { piece = "Front", edges = ["neck"] }]\n'
+    "ease = [0, 6]\n[[seam.notch]]\nat = 220\nease = 4\n"
+)
+
+
+def box(wide: float, tall: float = 300.0) -> np.ndarray:
+    return np.array([[0, 0], [wide, 0], [wide, tall], [0, tall], [0, 0]], dtype=float)
+
+
+def test_a_side_goes_over_several_pieces(build: Build) -> None:
+    """Back 90 and front 200 mm to a collar of 294, each twice; a notch 130 mm along the front."""
+    made = build(SET, front=RECTANGLE, back=box(90.0), collar=box(294.0, 60.0))
+    (result,) = walk(made)
+    assert (result.first, result.second) == pytest.approx((588.0, 580.0))
+    assert (result.first_piece, result.second_piece) == ("Collar", "Back and Front")
+    (front,) = made.piece("Front").notches
+    assert (front.edge, front.along) == ("neck", pytest.approx(130.0))
+    (collar,) = made.piece("Collar").notches  # walked from the fold, with 4 mm of ease up to it
+    assert (collar.edge, collar.along) == ("neck", pytest.approx(294.0 - 224.0))
+    assert [(s.first, s.second) for s in result.stretches] == [(224.0, 220.0), (70.0, 70.0)]
+    assert result.faults == (
+        "2.0 mm too long: 588.0 mm of 'Collar' to 580.0 mm of 'Back and Front', ease at most 6 mm",
+    )
+
+
+def test_a_side_does_not_run_over_a_fold(build: Build) -> None:
+    text = SET.replace(
+        '[{ piece = "Back", edges = ["-neck"] }, { piece = "Front", edges = ["neck"] }]',
+        '[{ piece = "Back", edges = ["neck"] }, { piece = "Front", edges = ["neck"] }]',
+    )
+    with pytest.raises(UserError, match="runs over the fold of 'Back'"):
+        walk(build(text, front=RECTANGLE, back=box(90.0), collar=box(294.0, 60.0)))
+
+
+DIVIDED = (
+    f'[[piece]]\nname = "Front"\nfrom = {{ file = "front" }}\n{NAMES}'
+    '[[piece.divide]]\nedge = "neck"\nat = PLACE\ninto = ["neck front", "neck back"]\n'
+)
+
+
+@pytest.mark.parametrize(("place", "first"), [('"40 %"', 80.0), ('60\nfrom = "end"', 140.0)])
+def test_an_edge_is_divided_on_a_straight(build: Build, place: str, first: float) -> None:
+    piece = build(DIVIDED.replace("PLACE", place), front=RECTANGLE).piece("Front")
+    assert [edge.name for edge in piece.edges] == [
+        "hem", "side", "neck front", "neck back", "centre"
+    ]  # fmt: skip
+    assert length(piece.edge("neck front").points) == pytest.approx(first)
+    assert length(piece.edge("neck back").points) == pytest.approx(200.0 - first)
+    assert (piece.edge("neck front").points[-1] == piece.edge("neck back").points[0]).all()
+
+
+@pytest.mark.parametrize(
+    ("change", "problem"),
+    [
+        (("PLACE", "200"), "can't be divided at 200.0 mm"),
+        (('"neck"\nat = PLACE', '"nek"\nat = 50'), "no edge 'nek'"),
+        (('PLACE\ninto = ["neck front"', '50\ninto = ["hem"'), "would be called 'hem'"),
+    ],
+)
+def test_what_cant_be_divided_is_told(build: Build, change: tuple[str, str], problem: str) -> None:
+    with pytest.raises(UserError, match=problem):
+        build(DIVIDED.replace(*change), front=RECTANGLE)
