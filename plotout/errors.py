@@ -92,13 +92,13 @@ class PluginError(PlotoutError):
 
 
 def nearest(wrong: str, right: Iterable[str]) -> str:
-    """Return a hint such as "Did you mean 'armhole'?", or the list of what there is."""
+    """Return a hint such as "Did you mean 'armhole'?", or the list of what is available."""
     names = list(dict.fromkeys(right))
     folded = {name.casefold(): name for name in reversed(names)}
     near = difflib.get_close_matches(wrong[:200].strip().casefold(), folded, n=1, cutoff=0.5)
     if near:
         return f"Did you mean '{folded[near[0]]}'?"
-    return "There is: " + ", ".join(names) + "." if names else ""
+    return "Available: " + ", ".join(names) + "." if names else ""
 
 
 def shown(value: Any) -> str:

@@ -13,16 +13,16 @@ from plotout.cli.options import JSON
 
 @click.command()
 @click.argument("machine", metavar="MACHINE")
-@click.option("--across", nargs=2, required=True, help="Lower and upper side, as measured.")
-@click.option("--up", nargs=2, required=True, help="Left and right side, as measured.")
+@click.option("--across", nargs=2, required=True, help="Measured lower and upper side.")
+@click.option("--up", nargs=2, required=True, help="Measured left and right side.")
 @click.option(
     "--diagonals",
     nargs=2,
     required=True,
     help="From lower left to upper right, and from upper left to lower right.",
 )
-@click.option("--side", default="100 mm", show_default=True, help="What the sides are meant to be.")
-@click.option("--date", help="Day of measuring, as 2026-04-11; today when left out.")
+@click.option("--side", default="100 mm", show_default=True, help="Intended length of the sides.")
+@click.option("--date", help="Day of measuring, as 2026-04-11; today by default.")
 @JSON
 def calibrate(
     machine: str,

@@ -26,7 +26,10 @@ if TYPE_CHECKING:
 @click.option("--nap", is_flag=True, help="Every piece lies one way.")
 @click.option("--lean", default=0.0, help="Degrees that a piece may lie off the grain.")
 @click.option(
-    "--repeat", nargs=2, default=("0", "0"), help="Of stripes or plaid: lengthwise, crosswise."
+    "--repeat",
+    nargs=2,
+    default=("0", "0"),
+    help="Repeat of stripes or plaid: lengthwise, crosswise.",
 )
 @click.option(
     "--shrinkage",

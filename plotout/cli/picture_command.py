@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     show_default=True,
     help="A piece as read, a card as finished, a sheet as laid, a program as compiled.",
 )
-@click.option("--of", "name", help="Which piece, card (its id) or sheet (its number); all if not.")
+@click.option("--of", "name", help="One piece, card (by id) or sheet (by number); all by default.")
 @machine_option("For a sheet or program: the machine's name or profile.", required=False)
 @folder_option("Folder for the pictures.")
 @click.option(
@@ -35,9 +35,9 @@ if TYPE_CHECKING:
     type=click.Choice(["png", "svg", "both"]),
     default="png",
     show_default=True,
-    help="What to write.",
+    help="File format.",
 )
-@click.option("--width", default=1600, show_default=True, help="Of a PNG, in pixels.")
+@click.option("--width", default=1600, show_default=True, help="Width of a PNG in pixels.")
 @seconds_option(2.0)
 @JSON
 def picture(

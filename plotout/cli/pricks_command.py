@@ -21,10 +21,10 @@ from plotout.cli.options import JSON, PATH
 @click.option(
     "--measured",
     multiple=True,
-    help='A distance from cross to cross: "1 left - 4 right = 812.5 mm" (may be repeated).',
+    help='A distance from cross to cross: "1 left - 4 right = 812.5 mm" (repeatable).',
 )
-@click.option("--drop", multiple=True, type=int, help="This one is no prick (may be repeated).")
-@click.option("--corner", multiple=True, type=int, help="This one is a corner (may be repeated).")
+@click.option("--drop", multiple=True, type=int, help="This one is no prick (repeatable).")
+@click.option("--corner", multiple=True, type=int, help="This one is a corner (repeatable).")
 @JSON
 def pricks(
     photos: tuple[Path, ...],

@@ -22,8 +22,8 @@ MOST_KEPT = 64 * 1024 * 1024  # bytes of a file that was sent: a larger one is n
 @machine_option("The machine that it is cut on.", required=False)
 @click.option("--place", default="", help="Where it hangs.")
 @click.option("--maker", default="", help="Who made it.")
-@click.option("--stock", default="", help="What card it is cut from.")
-@click.option("--notes", default="", help="What else to remember.")
+@click.option("--stock", default="", help="The card that it is cut from.")
+@click.option("--notes", default="", help="Anything else to remember.")
 @JSON
 @click.pass_context
 def put(

@@ -28,11 +28,11 @@ def list_sets(ctx: click.Context, as_json: bool) -> None:
 
 @click.command()
 @click.argument("words", nargs=-1)
-@click.option("--style", help="Words of its style; so with the others.")
-@click.option("--size", help="Its whole size.")
-@click.option("--piece")
-@click.option("--place")
-@click.option("--date", help="Or its beginning: 2026-04.")
+@click.option("--style", help="Words to find in the style.")
+@click.option("--size", help="The whole size, as written on the set.")
+@click.option("--piece", help="Words to find in the names of pieces.")
+@click.option("--place", help="Words to find in the place.")
+@click.option("--date", help="The date, or how it begins: 2026-04.")
 @JSON
 @click.pass_context
 def find(

@@ -13,8 +13,8 @@ from plotout.cli.options import JSON, YES
 @click.command()
 @click.argument("journal_file", metavar="[JOURNAL]", required=False,
                 type=click.Path(path_type=Path))  # fmt: skip
-@click.option("--port", help="Where the machine is now, if it moved.")
-@click.option("--from", "go_from", type=click.IntRange(1), help="Go on at this stroke.")
+@click.option("--port", help="The machine's port, if it has changed.")
+@click.option("--from", "go_from", type=click.IntRange(1), help="Resume at this stroke.")
 @click.option("--back", default=0, type=click.IntRange(0), help="Go back this many strokes.")
 @YES
 @JSON

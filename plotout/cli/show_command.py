@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @SET_FILE
-@click.option("--piece", "only", multiple=True, help="Show only this piece (may be repeated).")
+@click.option("--piece", "only", multiple=True, help="Show only this piece (repeatable).")
 @click.option("--size", default="", help="Show this size; otherwise the one that is drawn.")
 @JSON
 def show(set_file: Path, only: tuple[str, ...], size: str, as_json: bool) -> None:

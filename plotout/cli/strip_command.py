@@ -17,11 +17,15 @@ if TYPE_CHECKING:
 
 @click.command()
 @machine_option()
-@click.option("--tool", "tool_name", help="The tool to try; else the one that cuts.")
-@click.option("--down", help="What changes from row to row: force, power, depth, speed ...")
-@click.option("--across", help="What changes along a row: offset, overcut, speed ...")
+@click.option("--tool", "tool_name", help="The tool to test; by default the one that cuts.")
+@click.option(
+    "--down", help="The setting that changes from row to row: force, power, depth, speed ..."
+)
+@click.option("--across", help="The setting that changes along a row: offset, overcut, speed ...")
 @folder_option("Folder for the strip's files.", required=False)
-@click.option("--best", help="The field that was cut best, B3: its settings go to your profile.")
+@click.option(
+    "--best", help="The best field, such as B3; its settings are written to your profile."
+)
 @JSON
 def strip(
     machine: str,

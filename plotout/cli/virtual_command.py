@@ -17,13 +17,13 @@ import click
 @click.option("--baud", default=0, type=click.IntRange(0), help="Speed of the line; 0: no limit.")
 @click.option("--speed", default=0.0, type=click.FloatRange(0), help="Units a second; 0: no time.")
 @click.option("--fail", "faults", multiple=True, help="WHAT@BYTE: drop, reset, stall, fill, "
-              "garble, error or vanish after so many bytes (may be repeated).")  # fmt: skip
+              "garble, error or vanish after so many bytes (repeatable).")  # fmt: skip
 @click.option("--flow", type=click.Choice(["xon-xoff", "rts-cts"]), help="How it stops the line "
               "when it is full; without, it answers enquiries or lines.")  # fmt: skip
 @click.option("--drawn", type=click.Path(path_type=Path), help="Write what it drew: .png, .svg or "
               ".json.")  # fmt: skip
 @click.option("--hand", "hands", multiple=True, help="X,Y in machine mm: where its user finds "
-              "a mark (may be repeated).")  # fmt: skip
+              "a mark (repeatable).")  # fmt: skip
 @click.option("--step", type=click.FloatRange(0, min_open=True), help="What the machine "
               "counts in, mm, for the picture.")  # fmt: skip
 def virtual(

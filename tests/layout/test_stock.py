@@ -64,7 +64,7 @@ def test_all_kinds(tmp_path: Path) -> None:
         ("width = 610", "width = 0", "line 18: .*more than 0"),
         ("[410, 180], [10, 300]", "[10, 300], [410, 180]", "crosses itself"),
         ("fold", "folded", "Did you mean 'fold'"),
-        ('grain = "length"', 'grain = "up"', "There is: length, width"),
+        ('grain = "length"', 'grain = "up"', "Available: length, width"),
         ("[[sheet]]", "[[sheet]", "not TOML"),
     ],
 )
