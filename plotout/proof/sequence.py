@@ -228,7 +228,9 @@ def _on_loose_waste(done: _Done) -> Iterator[str]:
     closed = [
         nth
         for nth in np.flatnonzero(done.cuts & ~done.frees).tolist()
-        if shapely.get_type_id(done.lines[nth]) == 1 and _closes(done.ways[nth])
+        if shapely.get_type_id(done.lines[nth]) == 1
+        and _closes(done.ways[nth])
+        and len(done.ways[nth].points) > 3  # fewer go there and back, and enclose nothing
     ]
     areas = [shapely.buffer(shapely.Polygon(done.ways[nth].points), -_NEAR) for nth in closed]
     for which, nth in _entered(done, areas) if closed else []:

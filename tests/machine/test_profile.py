@@ -135,7 +135,7 @@ def test_the_users_own_come_first(tmp_path, monkeypatch):
 @pytest.mark.parametrize(
     ("name", "key", "meant"),
     [("laser", "unit", "units"), ("router", "plunges", "plunge"), ("home-a4", "bycard", "by-card"),
-     ("craft-cutter", "polyline", "polylines"), ("svg-file", "units", "Take [options] out")],
+     ("craft-cutter", "polyline", "polylines"), ("copy-shop", "units", "Take [options] out")],
 )  # fmt: skip
 def test_an_option_that_the_driver_does_not_know_is_refused(tmp_path, name, key, meant):
     text = profile.find(name).read_text()
