@@ -13,7 +13,7 @@ from importlib import import_module
 
 import click
 
-from plotout.errors import PlotoutError
+from plotout.errors import PlotoutError, clean, nearest
 
 COMMANDS = {
     "frame": "Strips of coded marks to lay about a pricked sheet and photograph with it.",
@@ -52,6 +52,15 @@ class _Lazy(click.Group):
             return None
         command = getattr(import_module(f"plotout.cli.{cmd_name}_command"), cmd_name)
         return command if isinstance(command, click.Command) else None
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            raise click.UsageError(
+                f"there is no command '{clean(args[0])}'. {nearest(args[0], COMMANDS)}", ctx
+            )
+        return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):

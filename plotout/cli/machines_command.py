@@ -10,6 +10,7 @@ from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from plotout.machine import Machine
@@ -27,17 +28,41 @@ def machines(name: str | None, as_json: bool) -> None:
     from plotout.machine import profile
 
     extra = plugins.machine_files()
-    paths = [profile.find(name, extra)] if name else list(profile.known(extra).values())
-    found = [(path, profile.load(name if name else path.stem, extra)) for path in paths]
-    report = [_report(path, machine) for path, machine in found]
+    broken: list[str] = []
+    if name:
+        path = profile.find(name, extra)
+        report = [_report(path, profile.load(path, extra))]
+    else:
+        report, broken = _all(profile.known(extra), extra)
     if as_json:
-        data = report[0] if name else {"machines": report, "folder": str(folders.profiles())}
-        print_json(data)
+        told = {"machines": report, "broken": broken, "folder": str(folders.profiles())}
+        print_json(report[0] if name else told)
     elif name:
         _tell(report[0])
     else:
         _list(report)
+        for each in broken:
+            click.echo(f"Not read: {each}", err=True)
         click.echo(f"Put profiles of your own in {folders.profiles()}")
+
+
+def _all(
+    known: Mapping[str, Path], extra: Sequence[Path]
+) -> tuple[list[dict[str, Any]], list[str]]:
+    """Return what there is of each machine, and what is wrong in the profiles that can't be read.
+
+    One broken profile must not hide the others.
+    """
+    from plotout.errors import UserError
+    from plotout.machine import profile
+
+    found, broken = [], []
+    for name, path in known.items():
+        try:
+            found.append(_report(path, profile.load(name, extra)))
+        except UserError as fault:
+            broken.append(str(fault))
+    return found, broken
 
 
 def _report(path: Path, machine: Machine) -> dict[str, Any]:

@@ -116,10 +116,14 @@ def export_set(ctx: click.Context, ref: str, target: Path, as_json: bool) -> Non
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
+@click.option("--newest", is_flag=True, help="As the newest version of the set that is there.")
 @JSON
 @click.pass_context
-def bring(ctx: click.Context, file: Path, as_json: bool) -> None:
+def bring(ctx: click.Context, file: Path, newest: bool, as_json: bool) -> None:
     """Bring in a set that was exported from another rack.
+
+    Where another set of its style and size hangs already, nothing is brought unless --newest says
+    that it is the same set.
 
     Example: plotout rack bring smock.zip
     """
@@ -134,6 +138,8 @@ def bring(ctx: click.Context, file: Path, as_json: bool) -> None:
         raise UserError(f"can't read it: {fault.strerror}", place=Place(file)) from fault
     entry = bundle.brought(data)
     with open_rack(ctx, create=True) as connection:
+        if not newest:
+            record.must_be_new(connection, entry)
         tell_found([record.put(connection, entry)], as_json)
     if entry.profile is not None and not as_json:
         click.echo(f"  '{entry.machine}' is the other workroom's machine: recut with --machine.")

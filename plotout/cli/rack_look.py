@@ -64,7 +64,7 @@ def show(ctx: click.Context, ref: str, picture: Path | None, as_json: bool) -> N
     Example: plotout rack show BK-01
     """
     from plotout.files import write_whole
-    from plotout.rack import loans, record
+    from plotout.rack import loans, record, sets
 
     with open_rack(ctx) as connection:
         found, card = record.pointed(connection, ref)
@@ -78,6 +78,8 @@ def show(ctx: click.Context, ref: str, picture: Path | None, as_json: bool) -> N
             "cut": loans.cuttings(connection, found),
         }
         thumb = record.content_of(connection, found, "picture")
+        if picture and card:
+            thumb = sets.card_picture(connection, found, card)
     if card:
         report["cards"] = [each for each in report["cards"] if each["id"] == card]
     if picture and thumb:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sqlite3
 import tempfile
+import time
 from pathlib import Path
 
 from plotout.errors import MachineError, Place
 from plotout.rack.store import unpacked
+
+LEFT_AFTER = 86_400.0  # s: no back-up takes that long
 
 
 def damage(rack: sqlite3.Connection) -> list[str]:
@@ -40,11 +44,28 @@ def _users(rack: sqlite3.Connection, digest: str) -> str:
     return f" ({', '.join(places)})" if places else ""
 
 
+def _clear(target: Path) -> None:
+    """Take away what a back-up that was broken off left beside its target more than a day ago."""
+    for left in target.parent.glob(f".{target.name}.*"):
+        with contextlib.suppress(OSError):
+            if time.time() - left.stat().st_mtime > LEFT_AFTER:
+                left.unlink()
+
+
 def back_up(rack: sqlite3.Connection, target: Path) -> None:
     """Copy the rack to `target` while it may be in use; the target is replaced in one step.
 
-    Uses SQLite's online backup (sqlite.org, "SQLite Backup API"). Raises MachineError.
+    A damaged rack is not backed up, so that the copy that was there stays; and a copy takes its
+    place only when it has been found whole. Uses SQLite's online backup (sqlite.org, "SQLite
+    Backup API"). Raises MachineError.
     """
+    if faults := damage(rack):
+        raise MachineError(
+            f"the rack is damaged, so nothing was backed up: {faults[0]}",
+            fix="What there was at that place is as it was. See all: plotout rack check.",
+            place=Place(file=target),
+        )
+    _clear(target)
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
         handle, beside = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
@@ -56,6 +77,9 @@ def back_up(rack: sqlite3.Connection, target: Path) -> None:
         try:
             rack.backup(copy)
             copy.execute("PRAGMA journal_mode = DELETE")  # one file, with nothing beside it
+            copy.row_factory = sqlite3.Row
+            if faults := damage(copy):
+                raise MachineError(f"the copy is not whole: {faults[0]}", place=Place(file=target))
         finally:
             copy.close()
         Path(beside).replace(target)

@@ -19,7 +19,7 @@ SMALLEST = 0.01  # mm: less than this is rounding, not a change
 @dataclass(frozen=True, slots=True)
 class Change:
     """One difference. what: "added", "dropped", "moved", "allowance", "cut", "notches", "marks",
-    "set".
+    "seam", "set".
 
     amount: mm where it has one (how far the line moved at most, the change of allowance), else 0.
     """
@@ -48,10 +48,29 @@ def compare(old: PatternSet, new: PatternSet) -> tuple[Change, ...]:
             changes += _piece_changes(before[piece.name], piece)
         else:
             changes.append(Change(piece.name, "added", "piece added"))
+    changes += _seams(old, new)
     changes += [
         Change(p.name, "dropped", "piece dropped") for p in before.values() if p.name not in after
     ]
     return tuple(changes)
+
+
+def _seams(old: PatternSet, new: PatternSet) -> Iterator[Change]:
+    """What changed in what is sewn to what, and with how much ease."""
+    before = {seam.name: seam for seam in old.seams}
+    for seam in new.seams:
+        was = before.pop(seam.name, None)
+        if was is None:
+            yield Change("", "seam", f"seam '{seam.name}' added")
+            continue
+        if was.ease != seam.ease:
+            least, most = (f"{low:g} to {high:g} mm" for low, high in (was.ease, seam.ease))
+            off = max(abs(a - b) for a, b in zip(was.ease, seam.ease, strict=True))
+            yield Change("", "seam", f"seam '{seam.name}': ease {least} is now {most}", off)
+        if (was.first, was.second) != (seam.first, seam.second):
+            yield Change("", "seam", f"seam '{seam.name}' joins other edges")
+    for name in before:
+        yield Change("", "seam", f"seam '{name}' dropped")
 
 
 def _piece_changes(old: Piece, new: Piece) -> list[Change]:

@@ -84,6 +84,7 @@ def put(rack: sqlite3.Connection, entry: Entry) -> Found:
     """Put a set on the rack and return it as it stands there.
 
     The same files, place and machine as the newest version's give that version back, unchanged.
+    What is left empty (maker, place, stock, machine, notes) stays as the newest version has it.
     """
     with writing(rack):
         rack.execute(
@@ -96,12 +97,41 @@ def put(rack: sqlite3.Connection, entry: Entry) -> Found:
         newest = rack.execute(
             _SELECT + f" WHERE pattern.id = ? AND {_NEWEST}", (pattern,)
         ).fetchone()
+        if newest is not None:
+            entry = _completed(rack, newest, entry)
         if newest is not None and _same(rack, newest, entry, hashes):
             return _found(newest)
         if newest is not None:
             entry = replace(entry, changes=(*entry.changes, *_told_anew(newest, entry)))
         version = _insert(rack, pattern, newest["number"] + 1 if newest else 1, entry, hashes)
     return by_id(rack, version)
+
+
+def must_be_new(rack: sqlite3.Connection, entry: Entry) -> None:
+    """Raise UserError when another set of this style and size is on the rack already."""
+    rows = rack.execute(
+        _SELECT + f" WHERE pattern.style = ? AND pattern.size = ? AND {_NEWEST}",
+        (entry.style, entry.size),
+    ).fetchall()
+    hashes = {path: hashlib.sha256(data).hexdigest() for path, data in entry.files.items()}
+    for row in rows:
+        there = rack.execute("SELECT path, hash FROM drawing WHERE version = ?", (row["id"],))
+        if dict(map(tuple, there)) != hashes:
+            raise UserError(
+                f"'{entry.style}:{entry.size}' is on the rack already: {row['name']}, "
+                f"version {row['number']}",
+                fix="If this is the same set, changed: --newest. If it is another, have its style "
+                "or size named apart.",
+            )
+
+
+def _completed(rack: sqlite3.Connection, newest: sqlite3.Row, entry: Entry) -> Entry:
+    """Return the entry with what it leaves out, and the newest version tells."""
+    left = {name: newest[name] for name in _TOLD if not getattr(entry, name)}
+    profile = entry.profile
+    if "machine" in left and newest["profile"]:
+        profile = kept(rack, newest["profile"])
+    return replace(entry, profile=profile, **left)
 
 
 _TOLD = ("maker", "place", "stock", "machine", "notes")

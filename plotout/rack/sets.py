@@ -101,6 +101,16 @@ def _thumb(cards: tuple[Card, ...]) -> bytes:
     return picture.to_png(picture.card_picture(largest), THUMB)
 
 
+def card_picture(rack: sqlite3.Connection, found: Found, card: str) -> bytes:
+    """Return a small picture (PNG) of one card of a version, made anew from what is kept."""
+    from plotout.finish import finish
+    from plotout.proof import picture
+
+    cards = finish(pattern_of(rack, found))
+    chosen = next(each for each in cards if each.id == card)
+    return picture.to_png(picture.card_picture(chosen), THUMB)
+
+
 def _details(pattern_set: PatternSet, cards: tuple[Card, ...]) -> dict[str, Any]:
     from plotout.finish.derive import all_pieces
     from plotout.pattern.walk import walk

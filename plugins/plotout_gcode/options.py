@@ -27,7 +27,12 @@ class Options:
     ] = "z"
     up: Annotated[
         float,
-        Length("Height of Z above the stock's face while travelling.", most=200.0, above=True),
+        Length(
+            "Height of Z above the stock's face while travelling.",
+            0.5,
+            200.0,
+            why="The tool must clear the stock, and the axis must reach there; its unit is mm.",
+        ),
     ] = 5.0
     plunge: Annotated[float, Speed("Straight down.", most=5000.0, above=True)] = 10.0
     on: Annotated[

@@ -169,7 +169,9 @@ class _Controller:
                 self.trace.unknown[f"M{m:g}: not followed"] += 1
 
     def _move(self, words: dict[str, float], gs: list[float]) -> None:
-        if "F" in words:
+        if "F" in words and not words["F"] > 0.0:
+            self.trace.unknown[f"F{words['F']:g}: not a speed"] += 1
+        elif "F" in words:
             self.trace.change(feed=words["F"] * self.unit / 60.0)
         target = self._target(words)
         if self.motion < 0.0:

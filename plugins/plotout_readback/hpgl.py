@@ -197,6 +197,10 @@ class _Plotter:
     def _limit(self, limits: dict[int, float], numbers: list[float]) -> None:
         """VS in cm/s, FS as the machine counts it: for one pen, or for all."""
         scale = 10.0 if limits is self.speeds else 1.0
+        if numbers and not numbers[0] > 0.0:
+            name = "VS" if limits is self.speeds else "FS"
+            self.trace.unknown[f"{name}{numbers[0]:g}: not more than 0"] += 1
+            return
         if not numbers:
             limits.clear()
         elif len(numbers) > 1:

@@ -159,7 +159,10 @@ def apart(ours: list[np.ndarray], theirs: list[np.ndarray]) -> float:
     theirs = [line for line in theirs if np.ptp(line, axis=0).max() > 0.0]
     if not ours or not theirs:
         return 0.0 if not ours and not theirs else float("inf")
-    one, other = shapely.multilinestrings(ours), shapely.multilinestrings(theirs)
+    one, other = (
+        shapely.multilinestrings([shapely.linestrings(line) for line in lines])
+        for lines in (ours, theirs)
+    )
     return max(
         float(shapely.distance(shapely.points(np.vstack(lines)), whole).max())
         for lines, whole in ((ours, other), (theirs, one))

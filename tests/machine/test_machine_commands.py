@@ -81,3 +81,19 @@ def test_what_is_wrong_is_told(words, said):
 @pytest.mark.parametrize("name", ["laser", "gantry-knife"])
 def test_strips_for_other_machines_prove_well(tmp_path, name):
     assert json.loads(run("strip", "--machine", name, "--out", str(tmp_path), "--json"))["seconds"]
+
+
+def test_one_broken_profile_does_not_hide_the_others(tmp_path, monkeypatch):
+    monkeypatch.setenv("PLOTOUT_MACHINES", str(tmp_path))
+    (tmp_path / "mine.toml").write_text('title = "Mine"\nkind = "knive"\n')
+    done = CliRunner().invoke(plotout, ["machines"])
+    assert done.exit_code == 0
+    assert "gantry-knife" in done.output
+    assert "Not read:" in done.output
+    assert "Did you mean 'knife'" in done.output
+
+
+def test_a_misspelt_command_is_told_the_right_one():
+    done = CliRunner().invoke(plotout, ["machine"])
+    assert done.exit_code == 2
+    assert "Did you mean 'machines'?" in done.output

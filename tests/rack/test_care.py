@@ -1,0 +1,56 @@
+"""What keeps a rack from harm: sound back-ups, what is left out stays, two alike sets."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import replace
+
+import pytest
+
+from plotout.errors import MachineError, UserError
+from plotout.rack import bundle, care, record
+
+
+def test_a_damaged_rack_leaves_the_back_up_as_it_was(rack, put, tmp_path):
+    put()
+    target = tmp_path / "copy.sqlite"
+    care.back_up(rack, target)
+    good = target.read_bytes()
+    rack.execute("UPDATE content SET packed = zeroblob(9)")
+    with pytest.raises(MachineError, match="nothing was backed up"):
+        care.back_up(rack, target)
+    assert target.read_bytes() == good
+
+
+def test_what_a_broken_back_up_left_is_cleared(rack, put, tmp_path):
+    put()
+    old, new = tmp_path / ".copy.sqlite.abc", tmp_path / ".copy.sqlite.def"
+    for each in (old, new):
+        each.write_bytes(b"half")
+    os.utime(old, (0, 0))
+    care.back_up(rack, tmp_path / "copy.sqlite")
+    assert not old.exists()
+    assert new.exists()  # another may be at it now
+
+
+def test_what_is_left_out_stays_as_it_was(rack, put):
+    put(maker="Ada", place="hook 3", stock="brown card", notes="a note")
+    again = put(place="", notes="")
+    assert (again.number, again.maker, again.place, again.stock) == (
+        1,
+        "Ada",
+        "hook 3",
+        "brown card",
+    )
+    moved = put(place="hook 4", notes="")
+    assert (moved.number, moved.maker, moved.place, moved.notes) == (2, "Ada", "hook 4", "a note")
+
+
+def test_another_set_of_the_same_style_and_size_is_not_taken_for_a_version(rack, put):
+    found = put()
+    entry = bundle.brought(bundle.export(rack, found))
+    record.must_be_new(rack, entry)  # the very same
+    other = replace(entry, files={name: data + b" " for name, data in entry.files.items()})
+    with pytest.raises(UserError, match="is on the rack already") as caught:
+        record.must_be_new(rack, other)
+    assert "--newest" in caught.value.fix
