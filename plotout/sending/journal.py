@@ -127,16 +127,16 @@ def read(path: Path) -> Told:
 class Job:
     """A journal's first record: what was to be sent where."""
 
-    file: Annotated[str, Words("The file's path.")]
-    digest: Annotated[str, Name("Its SHA-256, in hex.")]
-    machine: Annotated[str, Name("The machine's name.")]
-    port: Annotated[str, Words("Where it was sent to.")]
-    settings: Annotated[dict[str, Any], Free("How the machine was connected.")]
-    step: Annotated[float, Number("The machine's step, mm.", 0.0, 10.0, above=True)]
+    file: Annotated[str, Words("The file's path.")] = ""
+    digest: Annotated[str, Name("Its SHA-256, in hex.")] = ""
+    machine: Annotated[str, Name("The machine's name.")] = ""
+    port: Annotated[str, Words("Where it was sent to.")] = ""
+    settings: Annotated[dict[str, Any] | None, Free("How the machine was connected.")] = None
+    step: Annotated[float, Number("The machine's step, mm.", 0.0, 10.0, above=True)] = 0.025
     bed: Annotated[
         tuple[float, ...],
         ListOf("Its bed, in its own mm.", of=Number("", -1e6, 1e6), least=4, most=4),
-    ]
+    ] = ()
 
 
 _COUNTS = ("begun", "settled", "sent", "done")

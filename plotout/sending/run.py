@@ -27,6 +27,7 @@ from plotout.sending.sender import send
 from plotout.sending.talk import PortTalk
 from plotout.sending.trace import trace as trace_work
 from plotout.sending.watch import Outcome, Watch, Wish
+from plotout.tables import Source, Table, read_table
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,12 +203,18 @@ def _told(order: Order, file: CutFile) -> dict[str, Any]:
     }
 
 
+def _settings_from(told: dict[str, Any], path: Path) -> WireSettings:
+    """Return how the machine was connected, by the model of a profile's `[wire]`."""
+    given = {key.replace("_", "-"): value for key, value in told.items() if value or value is False}
+    return read_table(WireSettings, given, Source(path, Table(settings=given)), ("settings",))
+
+
 def order_from(path: Path, told: journal.Told, calls: Calls, port: str = "") -> Order:
     """Return the order that a journal tells of, at another port if one is given."""
     job = told.job
     try:
         left, bottom, right, top = job["bed"]
-        settings = WireSettings(**job["settings"])
+        settings = _settings_from(job["settings"], path)
         file, machine, step = Path(job["file"]), job["machine"], job["step"]
         bed = (left, bottom, right, top)
         return Order(file, machine, port or job["port"], settings, path, step, bed, calls)
