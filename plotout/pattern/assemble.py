@@ -44,6 +44,7 @@ from plotout.pattern.sewing import folded_spec, measured, sewn_outline
 from plotout.pattern.sides import chains
 from plotout.pattern.spec import PieceSpec, SeamSpec, SetFile, SideSpec
 from plotout.pattern.truing import bow, measure, true
+from plotout.pattern.typed import typed, without_names
 
 Read: TypeAlias = Callable[[Path, Mapping[str, Any]], Drawing]
 
@@ -88,10 +89,11 @@ def assemble(set_file: SetFile, read: Read, size: str = "") -> PatternSet:
 
 
 def _drawn(spec: PieceSpec, defaults: Defaults, read: Read, step: SizeStep | None) -> Piece:
-    drawing = _read(spec, read)
+    drawing = typed(spec) if spec.typed else _read(spec, read)
     notes = list(drawing.notes)
     drawing, cutting = sewn_outline(drawing, notes)
-    named, known, told = edges_of(drawing, spec, defaults.tolerance)
+    outlined = without_names(spec) if spec.typed else spec
+    named, known, told = edges_of(drawing, outlined, defaults.tolerance)
     named, known = divided_edges(named, known, spec.divisions)
     notes += told
     spec = folded_spec(spec, drawing, named, notes)

@@ -374,6 +374,16 @@ class PieceSpec:
         From | None, DrawingOf("Its drawing: a file, and what the reader takes of it.")
     ] = None
     derive: Annotated[DeriveSpec | None, Inner("The piece that it follows.")] = None
+    rectangle: Annotated[
+        tuple[float, float] | None,
+        ListOf("Its width and height, without a drawing; edges bottom, right, top, left.",
+               of=Length("", above=True), least=2, most=2, example='["120 mm", "80 mm"]'),
+    ] = None  # fmt: skip
+    points: Annotated[
+        tuple[XY, ...],
+        ListOf("Its corners in order, without a drawing; 'edges' names its sides.",
+               of=Point(), least=3, example="[[0, 0], [120, 0], [60, 90]]"),
+    ] = ()  # fmt: skip
     outline: Annotated[
         str,
         Choice("Which line the drawing gives as outline.", (_STITCHING, _CUTTING),
@@ -445,6 +455,11 @@ class PieceSpec:
         return self.from_.pick if self.from_ else {}
 
     @property
+    def typed(self) -> bool:
+        """True when the set file gives its outline itself."""
+        return self.rectangle is not None or bool(self.points)
+
+    @property
     def drawing_place(self) -> Place:
         """Where its drawing is named."""
         return self.from_.place if self.from_ else self.place
@@ -466,9 +481,19 @@ class PieceSpec:
 
     def wrong(self) -> Iterator[Fault]:
         """Give what can't be so together."""
-        if (self.from_ is None) == (self.derive is None):
+        given = (self.from_, self.derive, self.rectangle, self.points or None)
+        if sum(each is not None for each in given) != 1:
             yield Fault(
-                (), "a piece is either drawn or derived", "Give one of 'from' and 'derive'."
+                (),
+                "a piece is drawn, derived or typed",
+                "Give one of 'from', 'derive', 'rectangle' and 'points'.",
+            )
+        sides = 4 if self.rectangle is not None else len(self.points)
+        if sides and self.edges and len(self.edges) != sides:
+            yield Fault(
+                ("edges",),
+                f"{len(self.edges)} edges are named, but it has {sides} sides",
+                "Name each, from the first corner on.",
             )
         if self.derive is None:
             return
