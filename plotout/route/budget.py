@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 Tell = Callable[[str, float], None]
 
@@ -28,7 +28,7 @@ class Budget:
     tell: Tell = quiet
     stopped: bool = False
     _whole: int = 0
-    _began: float = field(default_factory=time.monotonic)
+    _began: float | None = None
 
     def __post_init__(self) -> None:
         self._whole = max(self.size, 1)
@@ -46,6 +46,8 @@ class Budget:
         part = strokes / max(self.size, strokes, 1)
         steps = usual if self.steps is None else int(self.steps * part)
         now = time.monotonic()
+        if self._began is None:  # what is compiled, once on a computer, is no part of the search
+            self._began = now
         until = float("inf")
         if self.seconds is not None:
             until = now + max(self._began + self.seconds - now, 0.0) * part

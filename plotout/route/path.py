@@ -22,7 +22,7 @@ _QUADRANT, _NEIGHBOURS, _LOOKED_AT = 2, 10, 40
 """Neighbours of each node in each quadrant, in all, and among so many nearest."""
 _BLOCK = 20_000
 _LONGEST = 50_000
-_LONGEST_KICKED = 1_000
+_LONGEST_KICKED, _REVERSED = 1_000, 10_000_000
 _KICKS, _FEWEST = 5, 1_000
 """Kicks for each node in the first cooling, and at least; each later one is twice as long."""
 _HOT = 1.0
@@ -48,7 +48,7 @@ def shortest(
     ring, desk = laid_out(_curve(net.at, net.mate))
     state = np.array([seed * 2 + 88172645463325253], dtype=np.uint64)
     shortened(net, ring, _LONGEST, 0, 0.0, state, desk)
-    longest = max(_LONGEST_KICKED, 30_000 if len(net.at) < 30_000 else 0)
+    longest = max(_LONGEST_KICKED, _REVERSED // len(net.at))
     best, lost, least = ring.nodes.copy(), 0.0, 0.0
     hot = _HOT * _length(ring.nodes, net, motion) / len(ends)
     epoch, done = usual_steps(len(net.at)), 0
