@@ -166,7 +166,7 @@ def cases(seeds):
 def main():
     """Print the table."""
     asked = sys.argv[1] if len(sys.argv) > 1 else "20"
-    every = cases(1 if asked == "--smoke" else int(asked))
+    every = cases(1)[::60] if asked == "--smoke" else cases(int(asked))
     results = np.array([run(case) for case in every])
     keys = [(case[0], case[2]) for case in every]
     print(f"{'':20s} pricks   ours   GCV  AICc  ratio   found  good thrown out (of trials)")
