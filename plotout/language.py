@@ -71,13 +71,15 @@ class Stop:
 class Account:
     """What a machine says of itself when it stands.
 
-    idle: it has nothing left to do. fresh: it was switched on or reset since the job was begun;
+    idle: it has nothing left to do. stands: it does not move. fresh: it was switched on or
+    reset since the job was begun;
     None where it can't say. count: of units done, by what `counted` left with it, or None: so many
     are finished, or the last of them is at the end of its work.
     at, height: where it is, in what it reports (see `Language.report_mm`); down: as in Heard.
     """
 
     idle: bool
+    stands: bool = False
     fresh: bool | None = None
     count: int | None = None
     at: Point | None = None
@@ -98,6 +100,17 @@ class Safe:
     account: Account = field(default_factory=lambda: Account(idle=False))
     words: str = ""
     lost_place: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Differences:
+    """How what a machine tells of itself differs from its profile, in words.
+
+    unsafe: what can hurt. notes: the rest.
+    """
+
+    unsafe: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 class Talk(Protocol):
@@ -250,6 +263,16 @@ class Language(ABC):
         """Return whether the machine stops at this message until somebody sends it on."""
         return False
 
+    def unsafe(self, data: bytes) -> Iterator[str]:
+        """Say in words what in a file can hurt, or can't be stopped and gone on with: that it is
+        cut off, say, or sets its own scale.
+        """
+        yield from ()
+
+    def made_for(self, data: bytes) -> str:
+        """Return the name of the machine that a file's header speaks of, "" where none does."""
+        return ""
+
     # --- counting
 
     def opened(self, head: bytes, done: int) -> bytes:
@@ -273,6 +296,10 @@ class Language(ABC):
     def identify(self, talk: Talk) -> tuple[str, ...]:
         """Return what the machine, which answered `ask`, says of itself. Raises MachineError."""
         return ()
+
+    def differences(self, talk: Talk, machine: Machine) -> Differences:
+        """Return how what the machine tells of itself differs from its profile."""
+        return Differences()
 
     def receive_buffer(self, talk: Talk) -> int:
         """Return the bytes of the machine's receive buffer, by its own word where it has one."""

@@ -40,7 +40,7 @@ def _keys(wish: Wish, paused: Callable[[bool], None]) -> Iterator[None]:
     except ImportError:  # Windows: Ctrl-C is enough
         yield
         return
-    if not sys.stdin.isatty():
+    if sys.stdin is None or sys.stdin.closed or not sys.stdin.isatty():
         yield
         return
     descriptor = sys.stdin.fileno()

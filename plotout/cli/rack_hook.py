@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import hashlib
+import re
 import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, SET_FILE, SET_ON_RACK, machine_option
 from plotout.cli.rack_shared import CLOCK, now, open_rack, tell_found
+
+if TYPE_CHECKING:
+    from plotout.rack.record import Found
 
 MOST_KEPT = 64 * 1024 * 1024  # bytes of a file that was sent: a larger one is not kept
 
@@ -109,6 +113,7 @@ def note(ctx: click.Context, ref: str, journals: tuple[Path, ...], as_json: bool
         for path in journals:
             told = journal.read(path)
             file = Path(str(told.job.get("file", "")))
+            _must_be_of(found, file, path)
             state = "all of it" if told.ended else f"stopped after {told.done} strokes"
             new = loans.note_journal(
                 connection, found, _written(path), str(told.job.get("machine", "")),
@@ -120,6 +125,23 @@ def note(ctx: click.Context, ref: str, journals: tuple[Path, ...], as_json: bool
                 click.echo(f"{file.name}: {state}" + ("" if new else "; it was noted before"))
     if as_json:
         print_json({"set": found.ref, "noted": rows})
+
+
+def _must_be_of(found: Found, file: Path, journal: Path) -> None:
+    """Refuse the journal of another set. Raises UserError.
+
+    What is made of a set bears its style at the beginning of its name.
+    """
+    from plotout.errors import Place, UserError
+    from plotout.files import slug
+
+    stem = slug(found.style)
+    if not re.match(rf"{re.escape(stem)}[-.]", file.name):
+        raise UserError(
+            f"this journal tells of '{file.name}', which is not a file of {found.ref}",
+            fix=f"Files of that set have names that begin with '{stem}'. Nothing was noted.",
+            place=Place(journal),
+        )
 
 
 def _written(path: Path) -> str:

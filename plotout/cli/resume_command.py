@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 
 import click
@@ -33,7 +34,9 @@ def resume(
 
     Example: plotout resume --back 1
     """
-    from plotout import folders
+    from dataclasses import replace
+
+    from plotout import folders, job
     from plotout.errors import UserError
     from plotout.sending import journal
     from plotout.sending import run as wire
@@ -43,6 +46,8 @@ def resume(
     if told.ended and go_from is None:
         raise UserError(f"the job in {path} is done", fix="To cut it again, send the file again.")
     order = wire.order_from(path, told, sending.calls(yes, as_json), port or "")
+    with suppress(UserError):  # one that was removed meanwhile: the journal says enough
+        order = replace(order, profile=job.load_machine(order.machine))
     if not told.sound:
         order.calls.said(f"The journal is {told.note}.")
     outcome = wire.resume(order, told, None if go_from is None else go_from - 1, back)

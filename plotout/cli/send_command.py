@@ -31,6 +31,7 @@ _KINDS = {"pen": "draw", "punch": "punch"}  # how the lines of a kind of tool ar
 @click.option("--trace", is_flag=True, help="First go round the work with the tool up.")
 @click.option("--drawn", type=click.Path(path_type=Path), help="Without a port: what the virtual "
               "machine drew, as .png, .svg or .json.")  # fmt: skip
+@click.option("--as-it-is", is_flag=True, help="Send a file that nobody here understands.")
 @YES
 @JSON
 def send(
@@ -39,6 +40,7 @@ def send(
     port: str | None,
     trace: bool,
     drawn: Path | None,
+    as_it_is: bool,
     yes: bool,
     as_json: bool,
 ) -> None:
@@ -50,9 +52,10 @@ def send(
     """
     from dataclasses import replace
 
-    from plotout import job
+    from plotout import job, plugins
     from plotout.machine import caution
     from plotout.sending import run as wire
+    from plotout.sending.inspect import must_be_sound
     from plotout.sending.settings import settings_of
 
     profile = job.load_machine(machine)
@@ -67,19 +70,41 @@ def send(
     elif not as_json:
         for text in caution(profile):
             click.echo(f"Caution: {text}")
-    with _port(port, settings, profile, file, drawn) as at:
+    asking = sending.calls(yes or virtual, as_json, virtual)
+    must_be_sound(
+        file,
+        profile,
+        plugins.language(settings.language),
+        as_it_is=as_it_is,
+        said=asking.said,
+        agreed=asking.agreed,
+    )
+    with _port(port, settings, profile, file, drawn) as at, _journal(file, virtual) as book:
         order = wire.Order(
             file=file,
             machine=profile.name,
             port=at,
             settings=settings,
-            journal=wire.new_journal(file),
+            journal=book,
             step=profile.step,
             bed=wire.bed_of(profile),
-            calls=sending.calls(yes or virtual, as_json, virtual),
+            calls=asking,
+            profile=profile,
         )
         outcome = wire.run(order, trace)
     sending.report(outcome, order, as_json, virtual)
+
+
+@contextmanager
+def _journal(file: Path, virtual: bool) -> Iterator[Path]:
+    """Give a journal's path. A job of a machine that is not there can't be gone on with."""
+    from plotout.sending.run import new_journal
+
+    if not virtual:
+        yield new_journal(file)
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        yield Path(folder) / "virtual.journal"
 
 
 @contextmanager

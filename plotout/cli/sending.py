@@ -5,12 +5,13 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from contextlib import contextmanager, suppress
+from typing import TYPE_CHECKING, TextIO
 
 import click
 
 from plotout.cli.json_output import print_json
+from plotout.errors import UserError
 
 if TYPE_CHECKING:
     from plotout.sending.find import Doubt
@@ -25,23 +26,21 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
     from plotout.sending.watch import Wish
 
     wish = Wish()
-    shown = not as_json and sys.stderr.isatty()
-    keys = sys.stdin.isatty() and not yes
+    shown = not as_json and _at_terminal(sys.stderr)
+    keys = _at_terminal(sys.stdin) and not yes
 
     def said(text: str) -> None:
         if not as_json:
-            click.echo(text, err=shown)
+            _echo(text, err=shown)
 
     def waiting(what: str) -> bool:
         """With somebody at the keys it is theirs to stop; else nobody could."""
         if keys:
-            click.echo(f"\n{what}. Still waiting: p pauses, q stops.", err=True)
+            _echo(f"\n{what}. Still waiting: p pauses, q stops.", err=True)
         return keys
 
     def which(doubt: Doubt) -> int | None:
-        if not sys.stdin.isatty() and yes:
-            return None
-        return _which(doubt)
+        return None if yes and not _at_terminal(sys.stdin) else _which(doubt)
 
     def by_hand(what: str) -> bool:
         """At a virtual machine go straight on; at a real one wait for a key, or its own button."""
@@ -59,25 +58,45 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
     def sending() -> Iterator[None]:
         def paused(on: bool) -> None:
             if shown:
-                click.echo("\nPausing, tool up." if on else "Going on.", err=True)
+                _echo("\nPausing after this stroke." if on else "Going on.", err=True)
 
         try:
             with watched(wish, paused):
                 yield
         finally:
             if shown:
-                click.echo("", err=True)
+                _echo("", err=True)
 
     return Calls(
         said=said,
         done=_meter() if shown else lambda _progress: None,
-        agreed=lambda question: yes or click.confirm(question, default=False, err=True),
+        agreed=lambda question: yes or _agreed(question),
         by_hand=by_hand,
         waiting=waiting,
         which=which,
         sending=sending,
         wish=wish,
     )
+
+
+def _echo(text: str, *, err: bool, nl: bool = True) -> None:
+    """Say something; a terminal that was closed must not keep the machine from being stopped."""
+    with suppress(OSError, ValueError):
+        click.echo(text, err=err, nl=nl)
+
+
+def _at_terminal(stream: TextIO | None) -> bool:
+    """Return whether somebody sits at a stream; one that was closed is none."""
+    return stream is not None and not stream.closed and stream.isatty()
+
+
+def _agreed(question: str) -> bool:
+    try:
+        return click.confirm(question, default=False, err=True)
+    except click.Abort as end:
+        raise UserError(
+            "nobody answered the question", fix="Answer it at a terminal, or add --yes."
+        ) from end
 
 
 def _which(doubt: Doubt) -> int | None:
@@ -111,11 +130,11 @@ def _meter() -> Callable[[Progress], None]:
         speed = (progress.mm - before) / max(now - start, 1e-9)
         left = (progress.mm_whole - progress.mm) / speed if speed > 0 else 0.0
         minutes, seconds = divmod(round(left), 60)
-        click.echo(
+        _echo(
             f"\r{progress.done} of {progress.strokes} strokes, {progress.mm / 1000:.2f} of "
             f"{progress.mm_whole / 1000:.2f} m, {minutes} min {seconds:02d} s left   ",
-            nl=False,
             err=True,
+            nl=False,
         )
 
     return show
@@ -130,7 +149,7 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
             "stopped": outcome.stopped,
             "bytes": outcome.payload,
             "seconds": round(outcome.seconds, 2),
-            "journal": str(order.journal),
+            "journal": None if virtual else str(order.journal),
             "virtual": virtual,
             "tool_up": outcome.safe.tool_up if outcome.safe else None,
         }
@@ -148,6 +167,7 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
             up = outcome.safe is not None and outcome.safe.tool_up
             words = outcome.safe.words if outcome.safe else ""
             click.echo("Stopped, tool up." if up else f"Stopped. Beware: {words}")
-            click.echo(f"To go on: plotout resume {order.journal}")
+            if not virtual:
+                click.echo(f"To go on: plotout resume {order.journal}")
     if outcome.stopped:
         raise click.exceptions.Exit(1)

@@ -79,7 +79,7 @@ class Exchange:
                 return
             if each.kind == "error" and not self._asks_in_vain():
                 raise self._fault(each)
-            if each.kind == "reset" and self.payload:
+            if each.kind == "reset":
                 raise self.was_reset()
             if each.kind == "again":
                 raise self._garbled(each)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from plotout.errors import MachineError, UserError
 from plotout.language import Account
@@ -108,9 +108,9 @@ def _rested(talk: PortTalk, patience: float) -> Account:
     until = time.monotonic() + max(patience, LOOK_EVERY)
     while time.monotonic() < until:
         account = talk.language.account(talk)
-        if account.idle:
-            talk.language.settle(talk)
-            return account
+        if account.idle or account.stands:
+            reset = any(heard.kind == "reset" for heard in talk.overheard)
+            return replace(account, fresh=True) if reset else account
         time.sleep(LOOK_EVERY)
     raise MachineError(
         f"the machine does not come to rest within {patience:.0f} s", fix="Look at the machine."

@@ -10,7 +10,7 @@ from plotout import plugins
 from plotout.errors import MachineError
 from plotout.language import Heard, Language
 from plotout.machine import WireSettings
-from plotout.sending.link import Link, open_link
+from plotout.sending.link import open_link
 from plotout.sending.talk import PortTalk
 
 STARTING = 7.0  # s that a machine may take to start when its port is opened
@@ -28,8 +28,7 @@ class Met:
 
 
 def greet(
-    link: Link,
-    language: Language,
+    talk: PortTalk,
     wait: float = STARTING,
     tell: Callable[[str], None] = lambda _text: None,
 ) -> tuple[str, ...]:
@@ -40,7 +39,7 @@ def greet(
     Raises MachineError when nothing answers, what comes is garbage (a wrong speed), another kind
     of machine answers, or it is locked.
     """
-    talk = PortTalk(link, language)
+    language = talk.language
     raw = talk.link.read()  # what was said to somebody before us
     talk.hearing.take(raw)
     begun = time.monotonic()
@@ -51,7 +50,9 @@ def greet(
         new = talk.hear(ASK_EVERY, lambda heard: heard.kind == language.ask_kind)
         said += new
         if any(heard.kind == language.ask_kind for heard in new):
-            return language.identify(talk)
+            words = language.identify(talk)
+            talk.overheard.clear()  # from now on a greeting means a reset
+            return words
         if any(heard.kind == "locked" or _is_locked(heard) for heard in new):
             raise MachineError(
                 "the machine is locked: it does not know its place, or an alarm has stopped it",
@@ -89,8 +90,9 @@ def probe(port: str, baud: int, wait: float = PROBED) -> Met:
         trial = WireSettings(name, language.flows[0], baud, language.buffer)
         link = open_link(port, trial)
         try:
-            words = greet(link, language, wait)
-            buffer = language.receive_buffer(PortTalk(link, language))
+            talk = PortTalk(link, language)
+            words = greet(talk, wait)
+            buffer = language.receive_buffer(talk)
             return Met(WireSettings(name, language.flows[0], baud, buffer), words)
         except MachineError as wrong:
             fault = wrong

@@ -144,9 +144,9 @@ def open_link(port: str, settings: WireSettings) -> Link:
             baudrate=settings.baud,
             timeout=0,
             write_timeout=None if "://" in port else 0,
+            exclusive=None if "://" in port else True,
             xonxoff=flow.xonxoff,
             rtscts=flow.rtscts,
-            exclusive=None if "://" in port else True,  # for one program of all users' only
         )
     return PortLink(opened, heeds_dsr=flow.dsr)
 

@@ -19,6 +19,8 @@ from plotout import folders
 from plotout.errors import MachineError
 from plotout.files import slug
 
+FOLDERS = ("/run/lock", "/var/lock", "/tmp")  # the same for everybody, whatever TMPDIR says
+
 
 @contextlib.contextmanager
 def locked(port: str) -> Iterator[None]:

@@ -31,11 +31,12 @@ def find_marks(
     with locked(port):
         link = open_link(find_port(port, settings.identity), settings)
         try:
-            for words in greet(link, language, tell=asking.said):
+            talk = PortTalk(link, language)
+            for words in greet(talk, tell=asking.said):
                 asking.said(f"The machine says: {words}")
             if not asking.agreed("Is the tool up, and is it safe to move it over the sheet?"):
                 raise UserError("no marks were found", fix="Nothing has moved.")
-            marking = language.marking(PortTalk(link, language), machine, asking)
+            marking = language.marking(talk, machine, asking)
             if marking is None:
                 raise _measure(machine)
             try:

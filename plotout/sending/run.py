@@ -10,9 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from plotout import folders, plugins
-from plotout.errors import Place, UserError
+from plotout.errors import MachineError, Place, UserError
 from plotout.files import slug
-from plotout.language import Language
 from plotout.machine import Machine, WireSettings
 from plotout.machine.axes import machine_matrix
 from plotout.sending import journal
@@ -21,7 +20,7 @@ from plotout.sending.extent import Box, Extent, check_bed, extent
 from plotout.sending.find import Deciding, Doubt, GoOn, find_unit
 from plotout.sending.flow_control import credit_for
 from plotout.sending.greet import greet
-from plotout.sending.link import Link, find_port, identity_of, open_link
+from plotout.sending.link import find_port, identity_of, open_link
 from plotout.sending.lock import locked
 from plotout.sending.sender import send
 from plotout.sending.talk import PortTalk
@@ -60,7 +59,10 @@ class Calls:
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """What is to be sent where. journal: the file that the job is noted in."""
+    """What is to be sent where. journal: the file that the job is noted in.
+
+    profile: what the machine should be, to be compared with what it says; None: nobody knows.
+    """
 
     file: Path
     machine: str
@@ -70,6 +72,7 @@ class Order:
     step: float
     bed: Box
     calls: Calls = field(default_factory=Calls)
+    profile: Machine | None = None
 
 
 def bed_of(machine: Machine) -> Box:
@@ -91,21 +94,36 @@ def run(order: Order, trace: bool = False) -> Outcome:
     was left.
     """
     calls = order.calls
-    with _at_port(order) as (file, link, language), journal.opened(order.journal) as book:
+    with _at_port(order) as (file, talk), journal.opened(order.journal) as book:
         reach = extent(file)
         check_bed(file, reach.box, order.bed, order.machine)
         if order.settings.answers:
-            for words in greet(link, language, tell=calls.said):
+            for words in greet(talk, tell=calls.said):
                 calls.said(f"The machine says: {words}")
+            _compare(order, talk)
         if not calls.agreed("Is the stock in place, and is it safe to move?"):
             raise UserError("not sent", fix="Nothing has moved.")
         book.write(job=_told(order, file))
         if trace:
-            _trace(order, file, link, reach)
-        return _send(order, file, link, book, 0, reach)
+            _trace(order, file, talk, reach)
+        return _send(order, file, talk, book, 0, reach)
 
 
-def _trace(order: Order, file: CutFile, link: Link, reach: Extent) -> None:
+def _compare(order: Order, talk: PortTalk) -> None:
+    """Refuse a machine that is not set up as its profile says, where that can hurt."""
+    if order.profile is None:
+        return
+    found = talk.language.differences(talk, order.profile)
+    if found.unsafe:
+        raise MachineError(
+            f"the machine is not as its profile says: {'; '.join(found.unsafe)}",
+            fix="Nothing has moved. Set the machine right, or the profile.",
+        )
+    for text in found.notes:
+        order.calls.said(f"Note: {text}.")
+
+
+def _trace(order: Order, file: CutFile, talk: PortTalk, reach: Extent) -> None:
     calls, settings = order.calls, order.settings
     if not settings.answers:
         raise UserError(
@@ -113,7 +131,7 @@ def _trace(order: Order, file: CutFile, link: Link, reach: Extent) -> None:
         )
     credit = credit_for(settings)
     with calls.sending():
-        round_it = trace_work(file, link, credit, reach.box, calls.wish)
+        round_it = trace_work(file, talk, credit, reach.box, calls.wish)
     if not (round_it and calls.agreed("The tool went round the work. Cut it?")):
         raise UserError("not sent", fix="Nothing was cut.")
 
@@ -123,7 +141,7 @@ def resume(order: Order, told: journal.Told, go_from: int | None = None, back: i
 
     back: how many strokes to go back. Raises UserError when the file has changed since.
     """
-    with _at_port(order) as (file, link, language):
+    with _at_port(order) as (file, talk):
         if file.digest() != told.job["digest"]:
             raise UserError(
                 "the file is not the one that was being sent",
@@ -131,9 +149,10 @@ def resume(order: Order, told: journal.Told, go_from: int | None = None, back: i
                 place=Place(order.file),
             )
         if order.settings.answers:
-            greet(link, language, tell=order.calls.said)
+            greet(talk, tell=order.calls.said)
+            _compare(order, talk)
         said = GoOn(go_from or 0, "as you say")
-        there = _where(order, file, link, told) if go_from is None else said
+        there = _where(order, file, talk, told) if go_from is None else said
         first = max(0, there.unit - back)
         begin = f"stroke {first + 1} of {file.strokes}" if first < file.strokes else "the end"
         order.calls.said(f"Going on at {begin}: {there.why}.")
@@ -143,32 +162,36 @@ def resume(order: Order, told: journal.Told, go_from: int | None = None, back: i
             "Is the machine homed or the sheet registered, and safe to move?"
         ):
             raise UserError("not sent", fix="Nothing has moved.")
+        _not_reset(talk)
         with journal.opened(order.journal) as book:
-            book.write(begun=first)
-            return _send(order, file, link, book, first, extent(file))
+            book.write(begun=first)  # settling takes from the machine what it knew of the job
+            talk.language.settle(talk)
+            talk.overheard.clear()
+            return _send(order, file, talk, book, first, extent(file))
 
 
-def _where(order: Order, file: CutFile, link: Link, told: journal.Told) -> GoOn:
+def _where(order: Order, file: CutFile, talk: PortTalk, told: journal.Told) -> GoOn:
     calls = order.calls
-    talk = PortTalk(link, file.language) if order.settings.answers else None
-    return find_unit(file, talk, told, Deciding(calls.said, calls.which, order.settings.patience))
+    asked = talk if order.settings.answers else None
+    return find_unit(file, asked, told, Deciding(calls.said, calls.which, order.settings.patience))
 
 
 @contextlib.contextmanager
-def _at_port(order: Order) -> Iterator[tuple[CutFile, Link, Language]]:
+def _at_port(order: Order) -> Iterator[tuple[CutFile, PortTalk]]:
     language = plugins.language(order.settings.language)
     with cut_file(order.file, language, order.step) as file, locked(order.port):
         link = open_link(find_port(order.port, order.settings.identity), order.settings)
         try:
-            yield file, link, language
+            yield file, PortTalk(link, language)
         finally:
             link.close()
 
 
 def _send(
-    order: Order, file: CutFile, link: Link, book: journal.Journal, first: int, reach: Extent
+    order: Order, file: CutFile, talk: PortTalk, book: journal.Journal, first: int, reach: Extent
 ) -> Outcome:
     settings, calls = order.settings, order.calls
+    _not_reset(talk)
     whole = reach.length(file.units)
 
     def told(units: int, _of: int) -> None:
@@ -177,7 +200,7 @@ def _send(
     with calls.sending():
         return send(
             file,
-            link,
+            talk,
             credit_for(settings),
             book,
             first=first,
@@ -185,6 +208,16 @@ def _send(
             buffer=settings.buffer,
             patience=settings.patience,
             watch=Watch(calls.wish, told, calls.by_hand, calls.waiting, calls.said),
+        )
+
+
+def _not_reset(talk: PortTalk) -> None:
+    """Refuse a machine that has greeted since it was spoken to: it may have lost its place."""
+    talk.hear(0.0)
+    if any(heard.kind == "reset" for heard in talk.overheard):
+        raise MachineError(
+            "the machine was reset just now: it may have lost its place",
+            fix="Home it, or register the sheet again; then begin again.",
         )
 
 

@@ -10,10 +10,9 @@ from plotout.sending.cutfile import CutFile
 from plotout.sending.exchange import Exchange
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
-from plotout.sending.link import Link
 from plotout.sending.messages import Message, messages
 from plotout.sending.recover import Window, possible
-from plotout.sending.safe import make_safe
+from plotout.sending.safe import GONE, make_safe
 from plotout.sending.stalled import mind
 from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Outcome, Watch
@@ -24,7 +23,7 @@ GO_ON_EVERY = 0.5  # s between words that send a machine on
 
 def send(
     file: CutFile,
-    link: Link,
+    talk: PortTalk,
     credit: Credit,
     journal: Journal,
     *,
@@ -43,7 +42,6 @@ def send(
     outcome, or the error, says what was seen of that.
     """
     start = time.monotonic()
-    talk = PortTalk(link, file.language)
     state = Exchange(file, talk, credit, journal, watch or Watch(), answers, buffer, done=first)
     safe: Safe | None = None
     ended = False
@@ -71,19 +69,20 @@ def _words(safe: Safe) -> str:
 def _stopped(state: Exchange) -> Safe:
     """Make the machine safe, and note what it had done by then."""
     safe = make_safe(state.talk, state.file, state.answers)
-    if not state.answers or state.adrift:
+    if not state.answers or state.adrift or safe.words == GONE:
         return safe
-    if safe.lost_place or safe.account.at is None:
+    if safe.lost_place:
+        state.loses_count()
         return safe
-    window = Window(state.done, min(state.unit + 1, state.file.units), last=state.line)
-    done = possible(state.file, safe.account, window)
-    if len(done) == 1:
-        state.done = max(state.done, done[0])
+    high = min(state.unit + 1, state.file.units) if state.payload else state.done
+    done = possible(state.file, safe.account, Window(state.done, high, last=state.line))
+    if len(done) == 1 or high <= state.done:
+        state.done = max(state.done, *done, 0)
         state.journal.write(settled=state.done)
         state.noted = state.done
         state.watch.done(state.done, state.file.units)
-    elif done:
-        state.journal.write(doubt=done)
+    else:  # what the machine knew of it is gone with the stop
+        state.journal.write(doubt=done or (state.done, high))
     return safe
 
 

@@ -8,7 +8,6 @@ from plotout.errors import MachineError
 from plotout.sending.cutfile import CutFile
 from plotout.sending.extent import Box
 from plotout.sending.flow_control import Credit
-from plotout.sending.link import Link
 from plotout.sending.safe import make_safe
 from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Wish
@@ -17,13 +16,13 @@ NAP = 0.005
 PATIENCE = 120.0  # s for the whole way round
 
 
-def trace(file: CutFile, link: Link, credit: Credit, box: Box, wish: Wish) -> bool:
+def trace(file: CutFile, talk: PortTalk, credit: Credit, box: Box, wish: Wish) -> bool:
     """Go round `box` (machine mm) and wait until the machine is there again, if it can say so.
 
     Returns False when the user stopped it: the tool is up then.
     Raises MachineError when the machine answers with an error, or does not come round.
     """
-    language, talk = file.language, PortTalk(link, file.language)
+    language, link = file.language, talk.link
     left, low, right, high = (side / file.unit_mm for side in box)
     corners = [(left, low), (right, low), (right, high), (left, high), (left, low)]
     until = time.monotonic() + PATIENCE

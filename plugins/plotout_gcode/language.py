@@ -11,10 +11,23 @@ from array import array
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from plotout import Account, Asking, Buffer, Heard, Language, Machine, Point, Safe, Stop, Talk
+from plotout import (
+    Account,
+    Asking,
+    Buffer,
+    Differences,
+    Heard,
+    Language,
+    Machine,
+    Point,
+    Safe,
+    Stop,
+    Talk,
+)
 from plotout.kit import Window
 from plotout_gcode import talking
 from plotout_gcode.meanings import ALARMS, ERRORS
+from plotout_gcode.settings import differences
 from plotout_gcode.status import parse
 
 if TYPE_CHECKING:
@@ -22,6 +35,8 @@ if TYPE_CHECKING:
     from plotout_gcode.virtual import GcodeMachine
 
 _LINE = re.compile(rb"[^\n]+")
+_MACHINE = re.compile(rb"(?m)^\(machine ([^()\n]+)\)")
+_UNFOLLOWED = {b"G91", b"G92", b"G10", b"G28", b"G30", b"G52", b"G53", b"G68", b"M98"}
 _CODE = re.compile(rb"\([^)]*\)|;[^\n]*")
 _WORD = re.compile(rb"([A-Z])\s*([-+]?\d*\.?\d+)")
 _SAID = [
@@ -140,6 +155,30 @@ class Gcode(Language):
             stops.append(Stop((x, y), working, z, line, centre, motion == b"G2"))
         return stops
 
+    def unsafe(self, data: bytes) -> Iterator[str]:
+        """See Language."""
+        spindle, ended = False, False
+        odd: dict[str, None] = {}
+        for _, words in _lines(data):
+            codes = {letter + number for letter, number in words}
+            odd |= dict.fromkeys(word.decode() for word in sorted(codes & _UNFOLLOWED))
+            if codes & {b"M3", b"M4"}:
+                spindle = True
+            if codes & {b"M5", b"M2", b"M30"}:
+                spindle = False
+            ended = ended or bool(codes & {b"M2", b"M30"})
+        for word in odd:
+            yield f"{word}: its places are relative, or shifted, and could not be gone on with"
+        if spindle:
+            yield "it leaves the spindle or the beam on"
+        if not ended or not data.endswith((b"\n", b"%")):
+            yield "it has no end (M2 or M30): it may be cut off"
+
+    def made_for(self, data: bytes) -> str:
+        """See Language: a comment among the first lines, as plotout writes it."""
+        header = _MACHINE.search(data[:2000])
+        return header[1].decode("latin-1") if header else ""
+
     def unit_mm(self, head: bytes, step: float) -> float:
         """See Language: G20 is for inches."""
         codes = {letter + number for _, words in _lines(head) for letter, number in words}
@@ -163,6 +202,10 @@ class Gcode(Language):
         """See Language: $I."""
         return talking.identify(talk)
 
+    def differences(self, talk: Talk, machine: Machine) -> Differences:
+        """See Language: $$."""
+        return differences(talk, machine)
+
     def account(self, talk: Talk) -> Account:
         """See Language."""
         return talking.account(talk)
@@ -170,6 +213,7 @@ class Gcode(Language):
     def settle(self, talk: Talk) -> None:
         """See Language: a reset at rest, which makes such machines forget their count."""
         talk.say(talking.RESET)
+        talk.hear(0.3, lambda each: each.kind in ("reset", "locked"))
         talk.ask(b"?", ("status",))
 
     def make_safe(self, talk: Talk, lift: bytes) -> Safe:

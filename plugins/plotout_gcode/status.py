@@ -38,6 +38,12 @@ class Status:
     room: int | None
     power: float | None
 
+    def less(self, offset: tuple[float, ...] | None) -> tuple[float, ...] | None:
+        """Return its own place in work coordinates; no offset: they are the same."""
+        if self.own is None or offset is None:
+            return self.own
+        return tuple(a - b for a, b in zip(self.own, offset, strict=False))
+
     @property
     def at_rest(self) -> bool:
         """Whether it says that nothing moves: a hold that is over, a door that has stopped it."""
@@ -84,8 +90,9 @@ def parse(line: str) -> Status | None:
 
 def ask(talk: Talk, seconds: float = 1.0) -> Status | None:
     """Ask for a report; None when none comes."""
-    heard = talk.ask(b"?", ("status",), seconds)
-    return parse(heard.text) if heard else None
+    talk.say(b"?")
+    said = talk.hear(seconds, lambda heard: parse(heard.text) is not None)
+    return next(filter(None, (parse(heard.text) for heard in said)), None)
 
 
 def work_place(talk: Talk) -> WorkPlace | None:

@@ -9,17 +9,18 @@ from __future__ import annotations
 
 import re
 import time
+from dataclasses import replace
 
 from plotout import Account, Heard, MachineError, Safe, Talk
-from plotout_gcode.status import LOCKED, Status, ask, work_place
+from plotout_gcode.status import LOCKED, REPORTS, Status, ask, work_place
 
 RESET = b"\x18"
-PATIENCE = 600.0  # s for a machine to work off what it holds
 SLOWING = 3.0  # s in which any machine comes to rest
 NEAR = 0.03  # mm within which two places are one
 LIFTING = 5.0  # s for the tool to come up
 _HEIGHT = re.compile(rb"Z\s*([-+]?\d*\.?\d+)", re.IGNORECASE)
 _FEED = re.compile(r"\bF(\d+\.?\d*)")
+RESETTING = 0.5  # s in which a control greets after a reset
 BY_HAND = "Switch its power off, or press its emergency stop, and lift the tool by hand."
 
 
@@ -44,40 +45,60 @@ def identify(talk: Talk) -> tuple[str, ...]:
 
 
 def account(talk: Talk) -> Account:
-    """Wait until it stands with nothing left to do; say where it is, and what it last worked."""
-    status = _rest(talk)
+    """Say how it stands: where it is, what it last worked, and whether it remembers this job.
+
+    A line that was cut short is made one that is refused whole, so that nothing of it is worked. A
+    control that was reset has no feed yet.
+    """
+    status = ask(talk)
+    if status is None:
+        raise MachineError(
+            "the machine does not answer", fix="Is it on, the cable in, and the speed right?"
+        )
+    if not status.at_rest:
+        return Account(idle=False)
     place = work_place(talk)
     return Account(
         idle=status.state == "Idle",
+        stands=True,
+        fresh=_fresh(talk) if status.state == "Idle" else None,
         count=status.line if status.line else None,
         at=(place.x, place.y) if place else None,
         height=place.z if place else None,
     )
 
 
-def _rest(talk: Talk) -> Status:
-    give_up = time.monotonic() + PATIENCE
-    while time.monotonic() < give_up:
-        status = ask(talk)
-        if status is None:
-            raise MachineError(
-                "the machine does not answer", fix="Is it on, the cable in, and the speed right?"
-            )
-        if status.at_rest:
-            return status
-        time.sleep(0.05)
-    raise MachineError("the machine does not come to rest", fix="Look at the machine.")
+def _fresh(talk: Talk) -> bool | None:
+    talk.ask(b"Q\n", ("ok", "error"), 0.5)
+    talk.say(b"$G\n")
+    said = talk.hear(0.5, lambda each: each.kind in ("ok", "error"))
+    modes = next((each.text for each in said if each.text.startswith("[GC:")), "")
+    feed = _FEED.search(modes)
+    return float(feed[1]) == 0.0 if feed else None
 
 
 def make_safe(talk: Talk, lift: bytes) -> Safe:
-    """Halt it, wait for rest, reset it there, lift the tool, and look whether it is up."""
+    """Halt it, wait for rest, reset it there, lift the tool, and look whether it is up.
+
+    A reset while it moves would cost its place, and what is sent while it resets is lost.
+    """
     talk.say(b"!")
     stood = _stands(talk)
-    before = _account(stood)
-    talk.say(RESET + b"M5\n" + lift)
-    up = _lifted(talk, lift)
+    talk.say(RESET)
+    talk.hear(RESETTING, lambda each: each.kind in ("reset", "locked"))
+    talk.say(b"M5\n" + lift)
+    up, offset = _lifted(talk, lift)
     words = "" if up else f"The tool was not seen to come up. {BY_HAND}"
-    return Safe(up, before, words, lost_place=stood is None or not stood.at_rest)
+    if up is None:
+        words = f"The machine does not say whether its tool is up. {BY_HAND}"
+    last = ask(talk, 0.2) if up is not True else None
+    if last is not None and last.state in LOCKED:
+        words = (
+            "The machine is locked after an alarm and won't lift its tool, which may be down. "
+            f"{BY_HAND} Then home it, or unlock it as its manual says."
+        )
+    lost = stood is None or not stood.at_rest or (last is not None and last.state in LOCKED)
+    return Safe(up, _account(stood, offset), words, lost_place=lost)
 
 
 def _stands(talk: Talk) -> Status | None:
@@ -90,36 +111,46 @@ def _stands(talk: Talk) -> Status | None:
             continue
         same = last is not None and (status.own or status.work) == (last.own or last.work)
         if status.at_rest or (status.step is None and status.state == "Hold" and same):
-            return status
+            return replace(status, step=0) if status.state == "Hold" else status
         last = status
     return last
 
 
-def _account(status: Status | None) -> Account:
-    if status is None:
+def _account(status: Status | None, offset: tuple[float, ...] | None) -> Account:
+    at = None if status is None else status.work or status.less(offset)
+    if status is None or at is None:
         return Account(idle=False)
-    at = status.work or status.own
     return Account(
         idle=status.state == "Idle",
+        stands=True,
+        fresh=False,
         count=status.line if status.line else None,
-        at=(at[0], at[1]) if at else None,
-        height=at[2] if at and len(at) > 2 else None,
+        at=(at[0], at[1]),
+        height=at[2] if len(at) > 2 else None,
     )
 
 
-def _lifted(talk: Talk, lift: bytes) -> bool | None:
-    """Return whether the tool was seen to come up and off."""
+def _lifted(talk: Talk, lift: bytes) -> tuple[bool | None, tuple[float, ...] | None]:
+    """Return whether the tool was seen to come up and off, and the offset of work zero."""
     target = _HEIGHT.search(lift)
+    mm = 25.4 if b"G20" in lift else 1.0
     until = time.monotonic() + LIFTING
+    offset: tuple[float, ...] | None = None
+    reports = 0
     while time.monotonic() < until:
         status = ask(talk, 0.2)
         if status is None:
             continue
+        offset = status.offset or offset
+        reports += 1
         if status.state in LOCKED:
-            return False
-        if target is None and status.state == "Idle":
-            return not status.power
-        place = work_place(talk) if status.state == "Idle" else None
-        if place is not None and target is not None:
-            return place.z >= float(target[1]) - NEAR and not status.power
-    return None
+            return None if target else not status.power, offset
+        known = status.work is not None or offset is not None or reports > REPORTS
+        if status.state != "Idle" or not known:
+            continue
+        at = status.work or status.less(offset)
+        if target is None or at is None or len(at) < 3:
+            return not status.power, offset
+        if at[2] >= float(target[1]) * mm - NEAR:
+            return not status.power, offset
+    return None if reports == 0 else False, offset

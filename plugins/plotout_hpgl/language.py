@@ -56,7 +56,13 @@ ROUND = 30_000  # plotter units are 16 bits in older machines: the count goes ro
 RESTED = 2.0  # s without change in what it holds: longer than most moves take
 PATIENCE = 600.0  # s for a machine to work off what it holds
 UNSEEN = 1.5  # s after which a lift that was not seen is spoken of
-DROP, PARK = b"\x1b.K", b";PU;SP0;"
+WORKS_OFF = 60.0  # s for a machine to work off what it can't drop
+DROP = b"\x1b.K"
+DOWN = "Its pen is still down: lift it by the machine's own keys."
+UNANSWERED = (
+    "The machine was told to stop and to lift its pen, but does not answer: press its own stop key "
+    "or switch it off, and look whether its pen is up."
+)
 
 
 class Hpgl(Language):
@@ -161,6 +167,20 @@ class Hpgl(Language):
                     stops.append(Stop(at, down))
         return stops
 
+    def unsafe(self, data: bytes) -> Iterator[str]:
+        """See Language. The count of strokes lies in the scaling points, so a file may not set a
+        scale; IN alone puts both back to what holds anyway.
+        """
+        last = b""
+        for match in _HPGL.finditer(data):
+            word = match[0][:2].upper()
+            if word in (b"SC", b"IP", b"RO") and any(map(float, _NUMBERS.findall(match[0]))):
+                yield f"{word.decode()}: it sets its own scale, in which its place can't be told"
+            last = match[0]
+        moves = last[:2].upper() in (b"PU", b"PD", b"PA", b"PR", b"PE")
+        if moves and len(last) > 2 and not last.endswith(b";"):
+            yield "it is cut off in the middle of an instruction"
+
     def unit_mm(self, head: bytes, step: float) -> float:
         """See Language: plotter units."""
         return step
@@ -190,8 +210,8 @@ class Hpgl(Language):
         return Heard("other", line)
 
     def identify(self, talk: Talk) -> tuple[str, ...]:
-        """See Language: OI."""
-        talk.say(b"OI;")
+        """See Language: OI. What an earlier job left behind, cut short, is thrown away first."""
+        talk.say(DROP + b"OI;")
         said = talk.hear(0.3, lambda heard: heard.kind == "other")
         return tuple(heard.text.strip() for heard in said if heard.kind == "other")
 
@@ -226,17 +246,20 @@ class Hpgl(Language):
         one breath, so that the pen waits for no answer.
         """
         talk.say(DROP + b";OP;OA;PU;SP0;OA;")
-        count: Heard | None = None
-        places: list[Heard] = []
-        for heard in talk.hear(UNSEEN, lambda each: each.kind == "place" and each.down is False):
-            if heard.kind == "count":
-                count = heard
-            elif heard.kind == "place":
-                places.append(heard)
+        said: list[Heard] = []
+        until = time.monotonic() + UNSEEN
+        while len(places := [each for each in said if each.kind == "place"]) < 2:
+            new = talk.hear(0.3, lambda each: each.kind == "place")
+            said += new
+            if time.monotonic() > until and talk.ask(b"\x1b.B", ("room",)) is None:
+                break  # one that works off what it could not drop still answers this
+            if time.monotonic() > until + WORKS_OFF:
+                break
+        count = next((each for each in said if each.kind == "count"), None)
         account = _account(count, places[0] if places else None)
-        if len(places) > 1 or (places and not places[-1].down):
-            return Safe(not places[-1].down, account)
-        return Safe(None, account, "The machine does not answer: look whether its pen is up.")
+        if len(places) > 1:
+            return Safe(not places[1].down, account, "" if not places[1].down else DOWN)
+        return Safe(None, account, UNANSWERED)
 
     def travels(self, lift: bytes, places: Sequence[Point]) -> Iterator[bytes]:
         """See Language."""
@@ -265,6 +288,7 @@ class Hpgl(Language):
 def _account(count: Heard | None, place: Heard | None) -> Account:
     return Account(
         idle=True,
+        stands=True,
         fresh=None if count is None else count.value < 0,
         count=None if count is None or count.value < 0 else count.value,
         at=place.at if place else None,

@@ -30,6 +30,7 @@ from plotout.sending.cutfile import cut_file
 from plotout.sending.flow_control import credit_for
 from plotout.sending.link import open_link
 from plotout.sending.sender import send
+from plotout.sending.talk import PortTalk
 from plotout.sending.virtual import Fault, VirtualLine
 from plotout.sending.watch import Watch, Wish
 
@@ -91,7 +92,7 @@ def throughput(language: str, baud: int, seconds: float) -> None:
                 journal.opened(folder / "j") as book,
             ):
                 start = time.monotonic()
-                outcome = send(file, link, credit_for(settings), book)
+                outcome = send(file, PortTalk(link, file.language), credit_for(settings), book)
                 took = time.monotonic() - start
             link.close()
         share = 100 * line.received / (rate * took)
@@ -127,7 +128,13 @@ def never_waits(language: str, baud: int) -> None:
                 cut_file(folder / "job", plugins.language(language)) as file,
                 journal.opened(folder / "j") as book,
             ):
-                send(file, link, credit_for(settings), book, watch=Watch(done=done))
+                send(
+                    file,
+                    PortTalk(link, file.language),
+                    credit_for(settings),
+                    book,
+                    watch=Watch(done=done),
+                )
             link.close()
         print(
             f"{language:6} {baud:7} baud, {len(strokes)} strokes, machine a quarter slower than "
@@ -165,7 +172,13 @@ def _stop(language: str, folder: Path, nth: int, rng: random.Random) -> float:
                 cut_file(folder / "job", plugins.language(language)) as file,
                 journal.opened(folder / f"j{nth}") as book,
             ):
-                send(file, link, credit_for(settings), book, watch=Watch(wish))
+                send(
+                    file,
+                    PortTalk(link, file.language),
+                    credit_for(settings),
+                    book,
+                    watch=Watch(wish),
+                )
 
         thread = threading.Thread(target=sending)
         thread.start()
@@ -253,7 +266,8 @@ def memory(megabytes: int) -> None:
             journal.opened(folder / "j") as book,
         ):
             units = file.units
-            send(file, link, credit_for(settings), book, answers=False)
+            talk = PortTalk(link, file.language)
+            send(file, talk, credit_for(settings), book, answers=False)
         link.close()
         peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
         same = path.stat().st_size == (folder / "out").stat().st_size

@@ -109,12 +109,21 @@ def test_what_a_journal_tells_is_noted_once_and_its_file_kept(rack, tmp_path):
     assert (again / sent.name).read_bytes() == b"IN;PU0,0;"
 
 
+def test_the_journal_of_another_set_is_refused(rack, tmp_path):
+    record.put(rack, entry())
+    path = tmp_path / "j.journal"
+    with journal.opened(path) as book:
+        book.write(job={"file": str(tmp_path / "bk-010-x.plt"), "digest": "0" * 64, "machine": "m"})
+    with pytest.raises(UserError, match="not a file of BK-01"):
+        run(tmp_path, "note", "BK-01", path)
+
+
 def test_a_file_changed_since_is_not_kept_as_the_one_that_was_sent(rack, tmp_path):
     record.put(rack, entry())
     path = tmp_path / "j.journal"
-    (tmp_path / "x.plt").write_bytes(b"other")
+    (tmp_path / "bk-01-x.plt").write_bytes(b"other")
     with journal.opened(path) as book:
-        book.write(job={"file": str(tmp_path / "x.plt"), "digest": "0" * 64, "machine": "m"})
+        book.write(job={"file": str(tmp_path / "bk-01-x.plt"), "digest": "0" * 64, "machine": "m"})
     run(tmp_path, "note", "BK-01", path)
     with pytest.raises(UserError, match="no file that was sent"):
         run(tmp_path, "recut", "BK-01", "--as-cut", "--out", tmp_path / "again")

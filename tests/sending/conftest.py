@@ -37,7 +37,7 @@ def hpgl_file(tmp_path):
     """A file of `count` squares in a grid, and the strokes that it means."""
 
     def _make(count, side=400, step=600):
-        strokes, text = [], ["IN;SP1;VS20;PA;"]
+        strokes, text = [], ["IN;SP1;VS10;PA;"]
         for nth in range(count):
             x, y = nth % 20 * step, nth // 20 * step
             square = [(x, y), (x + side, y), (x + side, y + side), (x, y + side), (x, y)]

@@ -21,6 +21,7 @@ from plotout.sending.flow_control import credit_for
 from plotout.sending.greet import greet
 from plotout.sending.link import open_link
 from plotout.sending.sender import send
+from plotout.sending.talk import PortTalk
 
 
 class Client:
@@ -63,12 +64,12 @@ def test_over_tcp(hpgl_file, gcode_file, tmp_path, language, scheme):
         thread = threading.Thread(target=_serve, args=(machine, server, going, asked), daemon=True)
         thread.start()
         link = open_link(f"{scheme}://127.0.0.1:{server.getsockname()[1]}", settings)
-        greet(link, plugins.language(language), 10.0)
+        greet(PortTalk(link, plugins.language(language)), 10.0)
         with (
             cut_file(path, plugins.language(language), 0.025) as file,
             journal.opened(tmp_path / "j") as book,
         ):
-            outcome = send(file, link, credit_for(settings), book)
+            outcome = send(file, PortTalk(link, file.language), credit_for(settings), book)
         link.close()
         going.clear()
         thread.join(5)

@@ -25,6 +25,7 @@ from plotout.sending.flow_control.paced import Paced
 from plotout.sending.greet import greet, probe
 from plotout.sending.link import PortLink, find_port, open_link
 from plotout.sending.lock import locked
+from plotout.sending.talk import PortTalk
 from plotout.sending.virtual import fault_from
 
 HPGL, GCODE = plugins.language("hpgl"), plugins.language("gcode")
@@ -228,7 +229,7 @@ def test_who_is_there(serve):
         assert (met.settings.language, met.settings.flow) == ("gcode", "ok")
         link = open_link(str(line.link), WireSettings("hpgl", "enquiry"))
         with pytest.raises(MachineError, match=r"does not speak hpgl|nothing answers"):
-            greet(link, HPGL, 0.2)
+            greet(PortTalk(link, HPGL), 0.2)
         link.close()
 
 

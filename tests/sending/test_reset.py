@@ -71,7 +71,7 @@ def test_what_is_said_after_a_reset_finishes_no_stroke(gcode_file, tmp_path, lin
         with journal.opened(book) as kept:
             kept.write(job={})
             with pytest.raises(MachineError, match="was reset"):
-                send(file, link, credit, kept)
+                send(file, PortTalk(link, file.language), credit, kept)
         told = journal.read(book)
         assert told.adrift
         assert told.done <= (lines - 5) // 8

@@ -9,6 +9,7 @@ from plotout.sending.cutfile import cut_file
 from plotout.sending.flow_control import credit_for
 from plotout.sending.link import open_link
 from plotout.sending.sender import send
+from plotout.sending.talk import PortTalk
 
 
 def _send(path, line, tmp_path, settings, **how):
@@ -17,7 +18,7 @@ def _send(path, line, tmp_path, settings, **how):
     try:
         with cut_file(path, language, 0.025) as file, journal.opened(tmp_path / "j") as book:
             book.write(job={"file": str(path)})
-            return send(file, link, credit_for(settings), book, **how)
+            return send(file, PortTalk(link, file.language), credit_for(settings), book, **how)
     finally:
         link.close()
 

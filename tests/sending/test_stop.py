@@ -24,6 +24,7 @@ from plotout.sending.cutfile import cut_file
 from plotout.sending.flow_control import credit_for
 from plotout.sending.link import open_link
 from plotout.sending.sender import send
+from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Watch
 
 MAIN = [sys.executable, "-c", "from plotout.cli import main; main()"]
@@ -175,7 +176,13 @@ def test_a_fault_of_ours_brings_the_tool_up(serve, a_job, tmp_path, language):
         ):
             book.write(job={})
             with pytest.raises(RuntimeError):
-                send(file, link, credit_for(settings), book, watch=Watch(done=done))
+                send(
+                    file,
+                    PortTalk(link, file.language),
+                    credit_for(settings),
+                    book,
+                    watch=Watch(done=done),
+                )
         link.close()
         time.sleep(0.3)
     assert not machine.head.down

@@ -19,6 +19,7 @@ from plotout.sending.cutfile import cut_file
 from plotout.sending.flow_control import credit_for
 from plotout.sending.link import open_link
 from plotout.sending.sender import send
+from plotout.sending.talk import PortTalk
 
 MAIN = [sys.executable, "-c", "from plotout.cli import main; main()"]
 
@@ -64,7 +65,14 @@ def test_an_overrun_is_counted(serve, hpgl_file, tmp_path):
             cut_file(path, plugins.language("hpgl"), 0.025) as file,
             journal.opened(tmp_path / "j") as book,
         ):
-            send(file, link, credit_for(settings), book, answers=False, buffer=256)
+            send(
+                file,
+                PortTalk(link, file.language),
+                credit_for(settings),
+                book,
+                answers=False,
+                buffer=256,
+            )
         time.sleep(0.3)
         link.close()
     assert machine.overruns > 0

@@ -23,6 +23,7 @@ class Habits:
     boots_on_open: bool = False
     locked: bool = False
     line_numbers: bool = True
+    keeps_number: bool = False  # tells the last line number when it stands, too
     room: bool = True
     work_place: bool = False
     offset: tuple[float, float, float] = (0.0, 0.0, 0.0)
@@ -68,6 +69,11 @@ class Controller:
         return self.head.true_place()[2] < self.surface - 0.01
 
     @property
+    def work(self) -> int:
+        """Return how much it has been given."""
+        return self.lines
+
+    @property
     def at_rest(self) -> bool:
         """Whether nothing moves and nothing waits to be worked."""
         return not self.head.queue and b"\n" not in self.received and not self._waiting
@@ -87,8 +93,9 @@ class Controller:
 
     def opened(self) -> None:
         """Its port was opened."""
-        if self.habits.boots_on_open:
-            self.lose_power()
+        if self.habits.boots_on_open:  # and finds its home by itself
+            self.home()
+            self._power_up(self.habits.boot)
 
     def home(self) -> None:
         """Its user homes it at its own panel: its count is true again, and the tool is high."""
@@ -245,10 +252,11 @@ class Controller:
         ]
         if self.habits.room:
             parts.append(f"Bf:{PLANNED - len(self.head.queue)},{self.room}")
-        if self.habits.line_numbers:
-            parts.append(
-                f"Ln:{self.head.queue[0].number if self.head.queue else self._modal['line']:g}"
-            )
+        number = self.head.queue[0].number if self.head.queue else 0
+        if self.habits.keeps_number and not number:
+            number = int(self._modal["line"])
+        if self.habits.line_numbers and number:
+            parts.append(f"Ln:{number}")
         parts.append(f"FS:{self._modal['feed']:g},{self._modal['s']:g}")
         if self._reports % self.habits.offset_every == 0:
             parts.append("WCO:" + ",".join(f"{v / inches:.3f}" for v in self.habits.offset))
@@ -328,16 +336,29 @@ class Controller:
             elif line == b"$#":
                 self._say(b"[G54:" + b",".join(b"%.3f" % v for v in self.habits.offset) + b"]")
             elif line == b"$G":
-                self._say(b"[GC:G0 G54 G17 G21 G90 G94 M5 M9 T0 F0 S0]")
+                self._say(self._modes())
         else:
             return b"error:3"
         return b"ok"
+
+    def _modes(self) -> bytes:
+        modal = self._modal
+        units, way = (
+            ("G20" if modal["scale"] != 1.0 else "G21"),
+            "G90" if modal["absolute"] else "G91",
+        )
+        power = "M3" if self.power else "M5"
+        feed = modal["feed"] / modal["scale"]
+        return (
+            f"[GC:G{modal['motion']} G54 G17 {units} {way} G94 {power} M9 T0 F{feed:.0f} "
+            f"S{modal['s']:.0f}]"
+        ).encode()
 
     def _block(self, line: bytes) -> bytes:
         words = [(k.decode(), float(v)) for k, v in _WORD.findall(line)]
         if b"".join(b"%s%s" % pair for pair in _WORD.findall(line)) != line:
             return b"error:1"
-        modal, values, once = self._modal, {}, False
+        modal, values, once, number = self._modal, {}, False, 0
         for letter, value in words:
             if letter == "G":
                 if value in (0, 1, 2, 3):
@@ -366,12 +387,12 @@ class Controller:
             elif letter == "S":
                 modal["s"] = value
             elif letter == "N":
-                modal["line"] = int(value)
+                modal["line"] = number = int(value)
         if any(axis in values for axis in "XYZ"):
-            return self._plan(values, once)
+            return self._plan(values, once, number)
         return b"ok"
 
-    def _plan(self, values: dict[str, float], once: bool) -> bytes:
+    def _plan(self, values: dict[str, float], once: bool, number: int) -> bytes:
         modal = self._modal
         offset = (0.0, 0.0, 0.0) if once else self.habits.offset
         start, end = list(self._planned), list(self._planned)
@@ -393,7 +414,7 @@ class Controller:
                 return b"error:33"
         for point in points:
             seconds = math.dist(start, point) / speed
-            self.head.queue.append(Block(point, max(seconds, 1e-4), beam, modal["line"]))
+            self.head.queue.append(Block(point, max(seconds, 1e-4), beam, number))
             start = list(point)
         self._planned = end
         if self.state == "Idle":

@@ -60,6 +60,11 @@ class Plotter:
         return self.pen
 
     @property
+    def work(self) -> int:
+        """Return how much it has been given."""
+        return self.taken
+
+    @property
     def at_rest(self) -> bool:
         """Whether nothing moves and nothing waits to be worked."""
         return not self.head.queue and not self.received and self._pen_until <= self.now
@@ -109,8 +114,8 @@ class Plotter:
             self.head.run(seconds * self.habits.speed)
         while self._work():
             pass
-        if self.habits.flow == "xon-xoff" and self._stopped and self.room > self.habits.buffer // 2:
-            self._stopped = False
+        if self.habits.flow == "xon-xoff" and self.stopped and self.room > self.habits.buffer // 2:
+            self.stopped = False
             self.out += bytes([XON])
         self._acknowledge()
         if self._size_asked and self.at_rest:
@@ -125,7 +130,7 @@ class Plotter:
         self._awake_at = self.now + boot
         self.received = b""
         self._escape: bytes | None = None
-        self._stopped = self._size_asked = False
+        self.stopped = self._size_asked = False
         self._enquiry, self._block, self._ack, self._asked = 0, 80, b"", 0
         self._device_error = 0
         self._pen_until = 0.0
@@ -167,10 +172,10 @@ class Plotter:
             self.taken += 1
             if (
                 self.habits.flow == "xon-xoff"
-                and not self._stopped
+                and not self.stopped
                 and self.room < self.habits.buffer // 4
             ):
-                self._stopped = True
+                self.stopped = True
                 self.out += bytes([XOFF])
 
     def _acknowledge(self) -> None:
@@ -301,9 +306,7 @@ class Plotter:
         elif name == b"SP":
             self._set_pen(False)
         elif name == b"IP":
-            self.p1p2 = (
-                [round(v) for v in numbers[:4]] if len(numbers) >= 4 else [0, 0, 10000, 7200]
-            )
+            self._scaling_points([round(v) for v in numbers[:4]])
         elif name == b"SC":
             self.scale = numbers[:4]
         elif name == b"DT":
@@ -313,6 +316,13 @@ class Plotter:
         elif name not in _SILENT and name != b"LB":
             self.error = 1
             self.errors.append(name.decode())
+
+    def _scaling_points(self, numbers: list[int]) -> None:
+        """P2 follows P1 at the distance that it had, where only P1 is given."""
+        if len(numbers) == 2:
+            x, y, far_x, far_y = self.p1p2
+            numbers = [*numbers, numbers[0] + far_x - x, numbers[1] + far_y - y]
+        self.p1p2 = numbers if len(numbers) == 4 else [0, 0, 10000, 7200]
 
     def _output(self, name: bytes) -> None:
         x, y = (round(v) for v in self.head.place)

@@ -1,0 +1,72 @@
+"""What a small control tells of itself by `$$`, compared with its profile.
+
+Numbers: the public interface notes of the most used open-source three-axis control, version 1.1:
+13 reports in inches, 30 greatest S, 32 laser mode, 110 to 112 greatest speeds (mm/min), 120 to 122
+accelerations (mm/s2), 130 to 132 travel (mm).
+"""
+
+from __future__ import annotations
+
+import re
+
+from plotout import Differences, Machine, Talk
+from plotout.kit import options_of
+from plotout_gcode.options import Options
+
+_SETTING = re.compile(r"^\$(\d+)=([-\d.]+)")
+LESS = 0.99  # of a profile's figure: what is told of
+
+
+def differences(talk: Talk, machine: Machine) -> Differences:
+    """Return what can hurt, and what is merely not as the profile says."""
+    talk.say(b"$$\n")
+    said = talk.hear(2.0, lambda each: each.kind in ("ok", "error"))
+    matches = (_SETTING.match(each.text) for each in said if each.kind == "setting")
+    told = {int(match[1]): float(match[2]) for match in matches if match}
+    return Differences(tuple(_unsafe(told, machine)), tuple(_notes(told, machine)))
+
+
+def _unsafe(told: dict[int, float], machine: Machine) -> list[str]:
+    full, beam = _power(machine)
+    words = []
+    if told.get(13) == 1.0:
+        words.append("it reports in inches ($13=1), so that its place would be misread: set $13=0")
+    if beam and told.get(32) == 0.0:
+        words.append("its laser mode is off ($32=0): the beam would burn along travels: set $32=1")
+    if beam and full and told.get(30, full) < LESS * full:
+        words.append(
+            f"its greatest S is {told[30]:g} ($30), not {full:g} as the profile says: the beam "
+            "would be stronger than is meant"
+        )
+    return words
+
+
+def _notes(told: dict[int, float], machine: Machine) -> list[str]:
+    full, beam = _power(machine)
+    words = []
+    fastest = machine.motion.travel_speed
+    for number, axis in ((110, "x"), (111, "y")):
+        most = told.get(number, 60.0 * fastest) / 60.0
+        if most < LESS * fastest:
+            words.append(
+                f"along {axis} it goes {most:g} mm/s at the most, not {fastest:g}: it takes longer"
+            )
+    for number, axis, size in ((130, "x", machine.bed.length), (131, "y", machine.bed.width)):
+        if told.get(number, size) < LESS * size:
+            words.append(
+                f"along {axis} it travels {told[number]:g} mm, not {size:g}: work beyond that "
+                "raises an alarm"
+            )
+    if full and told.get(30, full) * LESS > full:
+        words.append(f"its greatest S is {told[30]:g}, not {full:g}: power is less than is meant")
+    if not beam and told.get(32) == 1.0:
+        words.append("its laser mode is on ($32=1), though the profile has no beam")
+    return words
+
+
+def _power(machine: Machine) -> tuple[float, bool]:
+    """Return the S word of full power, and whether the tool is a beam."""
+    if machine.driver != "gcode":
+        return 0.0, machine.kind == "laser"
+    options = options_of(machine, Options, step=machine.step, turning=machine.motion.turning)
+    return options.full, options.tool == "laser"

@@ -1,0 +1,290 @@
+"""Jobs broken off at random, at machines written from the notes: what is lost, what is cut twice.
+
+Run by hand: python tests/bench/breaks.py [--smoke] [--language hpgl|gcode] [--count N] [--jobs N]
+    [--seed N] [--first N]
+Each trial has its own seed, which names it: --first SEED --count 1 --show runs one again and prints
+all that was said.
+"""
+
+from __future__ import annotations
+
+import argparse
+import collections
+import json
+import os
+import random
+import sys
+import tempfile
+import time
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE))
+
+from machines_from_notes import gcode, hpgl  # noqa: E402
+from machines_from_notes.port import Port  # noqa: E402
+from trial import Break, Trial, said_in, strokes_of  # noqa: E402
+
+STEP = 0.025  # mm of an HP-GL plotter unit
+STANDS = ("rts-cts", "xon-xoff")  # the machine stops the line
+KINDS = ("kill", "unplug", "reset", "kill-reset", "int", "term", "hup")
+PROFILE = """title = "Trial"
+kind = "{kind}"
+driver = "{driver}"
+step = "{step} mm"
+[bed]
+length = "400 mm"
+width = "300 mm"
+[motion]
+travel-speed = "1000 mm/s"
+[[tools]]
+name = "tool"
+number = 1
+kind = "{tool}"
+depth = 1
+power = 100
+does = ["draw", "cut", "score", "punch"]
+speed = "400 mm/s"
+{options}
+[wire]
+language = "{driver}"
+flow = "{flow}"
+baud = {baud}
+buffer = {buffer}
+patience = "8 s"
+{answers}
+"""
+
+
+def shapes(rng: random.Random, count: int) -> list[list[tuple[float, float]]]:
+    """Return closed and open lines that don't touch, mm."""
+    lines = []
+    for nth in range(count):
+        x, y = 10.0 + nth % 6 * 30.0, 10.0 + nth // 6 * 30.0
+        w, h = rng.uniform(5.0, 20.0), rng.uniform(5.0, 20.0)
+        if rng.random() < 0.6:
+            line = [(x, y), (x + w, y), (x + w, y + h), (x, y + h), (x, y)]
+        else:
+            line = [(x, y), (x + w, y + h / 3.0), (x, y + h / 2.0), (x + w, y + h)]
+            line = line[: rng.choice((2, 3, 4))]
+        lines.append([(round(a / STEP) * STEP, round(b / STEP) * STEP) for a, b in line])
+    return lines
+
+
+def hpgl_file(rng: random.Random, count: int) -> bytes:
+    """Return a plot file; encoded in some."""
+    encoded = rng.random() < 0.3
+    parts = [b"IN;SP1;VS40;PA;"]
+    for line in shapes(rng, count):
+        units = [(round(x / STEP), round(y / STEP)) for x, y in line]
+        parts.append(b"PU%d,%d;" % units[0])
+        if encoded:
+            steps = [(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(units)]
+            parts.append(b"PE" + b"".join(_coded(v) for step in steps for v in step) + b";")
+        else:
+            parts.append(b"PD" + b",".join(b"%d,%d" % each for each in units[1:]) + b";")
+    return b"".join(parts) + (b"PU0,0;SP0;" if rng.random() < 0.4 else b"PU;SP0;")
+
+
+def _coded(value: int) -> bytes:
+    left = 2 * value if value >= 0 else 1 - 2 * value
+    out = bytearray()
+    while left >= 64:
+        out.append(63 + left % 64)
+        left //= 64
+    return bytes([*out, 191 + left])
+
+
+def gcode_file(rng: random.Random, count: int, beam: bool) -> bytes:
+    """Return a program for a knife that Z lets down, or for a beam; some lines are arcs."""
+    lines = ["(sheet trial)", "G21", "G90", "G17", "G94", "M5"]
+    for line in shapes(rng, count):
+        (x, y), *rest = line
+        lines += ["M5"] if beam else ["G0 Z5.000"]
+        lines.append(f"G0 X{x:.3f} Y{y:.3f}")
+        lines += ["M4 S500"] if beam else ["G1 Z-1.000 F3000"]
+        feed = " F15000"
+        for nth, (a, b) in enumerate(rest):
+            arc = nth == 1 and rng.random() < 0.4
+            bend = f" I{(a - rest[0][0]) / 2.0:.4f} J{(b - rest[0][1]) / 2.0:.4f}" if arc else ""
+            lines.append(f"{'G3' if arc else 'G1'} X{a:.3f} Y{b:.3f}{bend}{feed}")
+            feed = ""
+    lines += ["M5"] if beam else ["G0 Z5.000"]
+    if rng.random() < 0.4:
+        lines.append("G0 X0.000 Y0.000")
+    return ("\n".join([*lines, "M5", "M2"]) + "\n").encode()
+
+
+def breaks(rng: random.Random, count: int, flow: str) -> list[Break]:
+    """Return what goes wrong, and when."""
+    told = []
+    for nth in range(rng.choice((1, 1, 2, 3))):
+        after = rng.choice((0, 1, count - 1, count, rng.randint(1, count), rng.randint(1, count)))
+        if nth and rng.random() < 0.4:
+            after = -rng.uniform(0.1, 2.0)
+        told.append(Break(rng.choice(KINDS), after, rng.choice((0.0, rng.uniform(0.0, 0.1)))))
+    return told
+
+
+def machine_of(language: str, rng: random.Random) -> tuple[Any, dict[str, Any]]:
+    """Return a machine with habits of its own, and what its profile says."""
+    slows = rng.choice((0.0, 0.0, 0.05, 0.2, 0.5))
+    boot = rng.choice((0.0, 0.0, 0.2, 1.0))
+    said = {"step": STEP, "options": "", "answers": "", "baud": 115200}
+    if language == "gcode":
+        beam = rng.random() < 0.3
+        habits = gcode.Habits(
+            greeting=rng.choice((b"Grind 1.1h ['$' for help]", b"Frase 2.0", b"start")),
+            boot=boot, boots_on_open=rng.random() < 0.25, line_numbers=rng.random() < 0.6,
+            keeps_number=rng.random() < 0.3, room=rng.random() < 0.7,
+            work_place=rng.random() < 0.2, deceleration=slows,
+            offset=rng.choice(((0.0, 0.0, 0.0), (0.0, 0.0, 0.0), (31.0, -12.5, -2.0))),
+            offset_every=rng.choice((10, 30)), ok=rng.choice(("ok", "ok", "full", "number")),
+            busy=rng.choice((0.0, 0.0, 0.2)), echo=rng.random() < 0.15, beam=beam,
+            starts_with=rng.choice((b"", b"", b"G54")),
+            settings={32: 1} if beam else {}, loses_ok=rng.choice(((), (), (), (23,))),
+        )  # fmt: skip
+        flow = "ok" if rng.random() < 0.9 else "rts-cts"
+        said |= {"kind": "laser" if beam else "knife", "driver": "gcode", "buffer": 128,
+                 "tool": "beam" if beam else "creaser", "flow": flow,
+                 "options": '[options]\ntool = "laser"' if beam else ""}  # fmt: skip
+        return gcode.Controller(habits), said
+    flow = rng.choice(("enquiry", "enquiry", "enq-ack", "xon-xoff", "rts-cts"))
+    own = {"xon-xoff": "xon-xoff", "rts-cts": "hardware"}.get(flow, "enquiry")
+    answers = flow in ("enquiry", "enq-ack") or rng.random() < 0.5
+    habits = hpgl.Habits(
+        buffer=rng.choice((256, 1024)), answers=answers, flow=own, boot=boot,
+        deceleration=slows, drops=rng.random() < 0.8, waits_to_tell_size=rng.random() < 0.3,
+        loses_ack=rng.choice(((), (), (3,))),
+    )  # fmt: skip
+    said |= {"kind": "pen", "driver": "hpgl", "buffer": habits.buffer, "tool": "pen", "flow": flow,
+             "answers": f"answers = {str(answers).lower()}", "baud": 19200}  # fmt: skip
+    return hpgl.Plotter(habits), said
+
+
+def whole(language: str, machine: Any, data: bytes) -> list[Any]:
+    """Return the strokes that a machine of the same habits makes of the file, all going well."""
+    other = type(machine)(type(machine.habits)(**_plain(machine.habits)))
+    at = 0
+    while at < len(data) or not other.at_rest:
+        if at < len(data) and other.room > 64:
+            other.feed(data[at : at + 32])
+            at += 32
+        other.advance(0.05)
+    assert not other.overflows
+    return strokes_of(other.head.marks, STEP if language == "hpgl" else 1.0)
+
+
+def _plain(habits: Any) -> dict[str, Any]:
+    values = {name: getattr(habits, name) for name in habits.__dataclass_fields__}
+    return values | {"boot": 0.0, "boots_on_open": False, "locked": False, "loses_ok": (),
+                     "deceleration": 0.0} if "ok" in values else values | {"boot": 0.0}  # fmt: skip
+
+
+def one(language: str, seed: int, show: bool = False) -> dict[str, Any]:
+    """Run one trial; return its figures."""
+    rng = random.Random(f"{language}-{seed}")
+    machine, said = machine_of(language, rng)
+    count = rng.randint(8, 14)
+    beam = said["tool"] == "beam"
+    data = hpgl_file(rng, count) if language == "hpgl" else gcode_file(rng, count, beam)
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        file, profile = folder / "job.txt", folder / "trial.toml"
+        file.write_bytes(data)
+        profile.write_text(PROFILE.format(**said))
+        port = Port(machine, folder / "port", said["baud"], said["flow"] in STANDS)
+        mm = STEP if language == "hpgl" else 1.0
+        trial = Trial(machine, port, file, profile, whole(language, machine, data), folder, mm)
+        plan = breaks(rng, count, said["flow"])
+        begun = time.monotonic()
+        result = trial.run(plan)
+        told = result.__dict__ | {
+            "language": language, "seed": seed, "flow": said["flow"], "strokes": count,
+            "breaks": [each.__dict__ for each in plan], "seconds": time.monotonic() - begun,
+            "answers": said["answers"], "errors": getattr(machine, "errors", [])[:5],
+            "decel": machine.habits.deceleration,
+            "reset": result.reset or getattr(machine.habits, "boots_on_open", False),
+        }  # fmt: skip
+        if show:
+            print(machine.habits, said, plan)
+            print(data.decode("latin-1")[:3000])
+            print(said_in(folder))
+        port.unplug()
+    return told
+
+
+def main() -> None:
+    """Run trials and print a table."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--smoke", action="store_true")
+    parser.add_argument("--show", action="store_true")
+    parser.add_argument("--language", choices=("hpgl", "gcode"))
+    parser.add_argument("--count", type=int, default=1000)
+    parser.add_argument("--jobs", type=int, default=2 * (os.cpu_count() or 1))
+    parser.add_argument("--first", type=int, default=0)
+    asked = parser.parse_args()
+    count = 3 if asked.smoke else asked.count
+    for language in (asked.language,) if asked.language else ("hpgl", "gcode"):
+        seeds = range(asked.first, asked.first + count)
+        begun = time.monotonic()
+        import plotout.cli.resume_command
+        import plotout.cli.send_command
+        import plotout.sending.run  # noqa: F401 loaded once, before forking
+
+        with ProcessPoolExecutor(asked.jobs) as pool:
+            waiting = [pool.submit(one, language, seed, asked.show) for seed in seeds]
+            results = [_shown(each.result()) for each in as_completed(waiting)]
+        table(language, results, time.monotonic() - begun)
+
+
+def _shown(each: dict[str, Any]) -> dict[str, Any]:
+    """Print what went wrong in a trial, if anything did, at once."""
+    bad = any(each[key] for key in ("lost", "hangs", "lies", "failed", "twice_untold"))
+    if bad or (not each["reset"] and (each["twice"] or each["astray"])):
+        print("  bad:", json.dumps(each)[:900], flush=True)
+    return each
+
+
+def table(language: str, results: list[dict[str, Any]], seconds: float) -> None:
+    """Print what came of it."""
+    made = sum(len(each["breaks"]) for each in results)
+    strokes = sum(each["strokes"] for each in results)
+    sums: collections.Counter[str] = collections.Counter()
+    for each in results:
+        for key in ("lost", "hangs", "lies", "asked", "overflows"):
+            sums[key] += each[key]
+        sums["astray"] += 0 if each["reset"] else each["astray"]
+        sums["after reset"] += each["twice"] if each["reset"] else 0
+        sums["twice"] += 0 if each["reset"] else each["twice"]
+        sums["untold"] += each["twice_untold"]
+        sums["failed"] += bool(each["failed"])
+        bad = (
+            each["lost"] or each["hangs"] or each["lies"] or each["failed"] or each["twice_untold"]
+        )
+        if bad or (not each["reset"] and (each["twice"] or each["astray"])):
+            print("  bad:", json.dumps(each)[:900])
+    print(f"{language}: {len(results)} jobs, {made} breaks, {strokes} strokes, {seconds:.0f} s")
+    print(f"  strokes lost                        {sums['lost']:5d}   target 0")
+    print(f"  cut twice, machine stayed on        {sums['twice']:5d}   target 0")
+    print(f"  cut twice after a reset             {sums['after reset']:5d}   all told")
+    print(f"    of these not told                 {sums['untold']:5d}   target 0")
+    print(f"  marks where none was meant          {sums['astray']:5d}   target 0")
+    print(f"  hangs over 30 s                     {sums['hangs']:5d}   target 0")
+    print(f"  'tool up' with the tool down        {sums['lies']:5d}   target 0")
+    print(f"  jobs that could not be ended        {sums['failed']:5d}   target 0")
+    print(f"  bytes that the machine had no room  {sums['overflows']:5d}   target 0")
+    print(f"  user asked where to go on           {sums['asked']:5d}")
+    ups = sorted(
+        up - each["decel"] for each in results for up in each["stop_seconds"] if "int" in str(each)
+    )
+    if ups:
+        print(f"  stop to tool up less deceleration: median {ups[len(ups) // 2]:.3f} s, "
+              f"greatest {ups[-1]:.3f} s")  # fmt: skip
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,81 @@
+"""What may be sent: files that can hurt are refused before a port is opened."""
+
+import pytest
+
+from plotout import UserError, job, plugins
+from plotout.sending.inspect import look, must_be_sound
+
+ROUTER = [
+    "(sheet 1)", "(machine router)", "G21", "G90", "G17", "G94", "M5", "G0 Z6", "T2 M6", "M0",
+    "M3 S10800", "G0 X50 Y50", "G1 Z-1.1 F300", "G1 X150 F1500", "G1 Y150", "G1 X50", "G1 Y50",
+    "G0 Z6", "M5", "M2", "",
+]  # fmt: skip
+
+
+def seen(tmp_path, lines, name="sheet.ngc", machine="router"):
+    profile = job.load_machine(machine)
+    language = plugins.language("hpgl" if name.endswith("plt") else "gcode")
+    path = tmp_path / name
+    path.write_text("\n".join(lines))
+    return look(path, profile, language, ["router", "craft-cutter", "roll-plotter"])
+
+
+def test_a_sound_file_is_sent(tmp_path):
+    found = seen(tmp_path, ROUTER)
+    assert (found.unsafe, found.doubtful) == ((), ())
+
+
+@pytest.mark.parametrize("kept", range(13, 19))
+def test_a_truncated_file_is_refused(tmp_path, kept):
+    """Wherever it was cut off, it leaves the cutter down, or the spindle on, or has no end."""
+    assert seen(tmp_path, [*ROUTER[:kept], ""]).unsafe
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("G1 X150 F1500", "G1 X1500 F1500", "off the bed"),
+        ("G0 X50 Y50", "G0 X-50 Y50", "off the bed"),
+        ("G1 Z-1.1 F300", "G1 Z-9 F300", "depth 9"),
+        ("G1 X150 F1500", "G1 X150 F15000", "feed 250"),
+        ("G1 X150 F1500", "G91\nG1 X100 F1500\nG90", "G91"),
+        ("T2 M6", "T9 M6", "tool 9"),
+    ],
+)
+def test_what_can_hurt_is_refused(tmp_path, old, new, words):
+    lines = [new if line == old and nth > 6 else line for nth, line in enumerate(ROUTER)]
+    assert any(words in text for text in seen(tmp_path, lines).unsafe)
+
+
+def test_made_for_another_machine_or_refused_by_its_proof(tmp_path):
+    other = [line.replace("machine router", "machine laser") for line in ROUTER]
+    assert "by its header it was made for 'laser'" in seen(tmp_path, other).doubtful[0]
+    plot = ["IN;SP1;VS5;PU100,100;PD200,100;PU;SP0;"]
+    named = seen(tmp_path, plot, "bk-01-roll-plotter-sheet-01.plt", "craft-cutter")
+    assert "by its name it was made for 'roll-plotter'" in named.doubtful[0]
+    assert seen(tmp_path, plot, "bk-01-craft-cutter-sheet-01.plt", "craft-cutter").doubtful == ()
+    assert "failed its proof" in seen(tmp_path, ROUTER, "sheet.ngc.refused").unsafe[-1]
+
+
+def test_a_plot_that_sets_its_own_scale_is_refused(tmp_path):
+    plot = ["IN;SP1;IP0,0,1000,1000;SC0,10,0,10;VS5;PU1,1;PD2,1;PU;SP0;"]
+    found = seen(tmp_path, plot, "x.plt", "craft-cutter")
+    assert any("its own scale" in text for text in found.unsafe)
+
+
+def test_what_is_not_understood_is_sent_only_when_its_user_says_so(tmp_path):
+    path = tmp_path / "x.plt"
+    path.write_text("IN;SP1;VS5;QQ7;PU100,100;PD200,100;PU;SP0;")
+    machine, language = job.load_machine("craft-cutter"), plugins.language("hpgl")
+    said = []
+
+    def send(as_it_is, agreed):
+        must_be_sound(path, machine, language, as_it_is=as_it_is, said=said.append,
+                      agreed=lambda _question: agreed)  # fmt: skip
+
+    with pytest.raises(UserError, match="not understood"):
+        send(False, True)
+    with pytest.raises(UserError, match="not sent"):
+        send(True, False)
+    send(True, True)
+    assert any("QQ" in text for text in said)

@@ -1,0 +1,175 @@
+"""Stopping, against machines written from the interface notes, on a clock of their own.
+
+Sources: see tests/bench/machines_from_notes.
+"""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+from plotout import job, plugins
+from plotout.sending.hearing import Hearing
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "bench"))
+
+from machines_from_notes import gcode, hpgl
+
+TICK = 0.002
+
+
+class Straight:
+    """A conversation with a machine, without a line: time passes while one listens."""
+
+    def __init__(self, machine, language):
+        self.machine, self.hearing = machine, Hearing(language)
+
+    def say(self, data):
+        self.machine.feed(data)
+
+    def hear(self, seconds, until=None):
+        said, end = [], self.machine.now + seconds
+        while self.machine.now < end:
+            self.machine.advance(TICK)
+            out, self.machine.out = self.machine.out, b""
+            new = self.hearing.take(out)
+            said += new
+            if until and any(map(until, new)):
+                break
+        return said
+
+    def ask(self, question, kinds, seconds=1.0):
+        self.say(question)
+        said = self.hear(seconds, lambda heard: heard.kind in kinds)
+        return next((heard for heard in said if heard.kind in kinds), None)
+
+
+def working(machine, data, until=lambda machine: machine.tool_down):
+    """Have a machine at work with the tool down."""
+    machine.advance(TICK)
+    machine.feed(data)
+    for _ in range(2000):
+        machine.advance(TICK)
+        if until(machine):
+            return
+    raise AssertionError("it never came to work")
+
+
+KNIFE = b"G21\nG90\nG0 Z5\nG0 X10 Y10\nG1 Z-1 F3000\nG1 X200 F6000\nG1 Y100\n"
+BEAM = b"G21\nG90\nM5\nG0 X10 Y10\nM4 S500\nG1 X200 F6000\nG1 Y100\n"
+LIFT = b"G21\nG90\nG0 Z5\n"
+
+
+@pytest.mark.parametrize("offset", [(0.0, 0.0, 0.0), (31.0, -12.5, -2.0)])
+@pytest.mark.parametrize("slows", [0.0, 0.05, 0.2, 0.5])
+@pytest.mark.parametrize("place", ["own", "work"])
+def test_a_knife_comes_up_when_it_stands(slows, offset, place):
+    """Reset while it still slows down (Hold:1) raises ALARM:3: it must not be."""
+    language = plugins.language("gcode")
+    machine = gcode.Controller(
+        gcode.Habits(deceleration=slows, offset=offset, work_place=place == "work")
+    )
+    working(machine, KNIFE)
+    for _ in range(50):
+        machine.advance(TICK)
+    begun = machine.now
+    safe = language.make_safe(Straight(machine, language), LIFT)
+    assert safe.tool_up is True
+    assert not machine.tool_down
+    assert machine.state == "Idle"
+    assert machine.head.slip == [0.0, 0.0, 0.0]
+    assert not safe.lost_place
+    travel = 6.0 / 100.0  # s to lift by 6 mm at the 100 mm/s of its travels
+    assert machine.now - begun <= slows + travel + 0.1
+    assert safe.account.at == pytest.approx(
+        (machine.head.place[0] - offset[0], machine.head.place[1] - offset[1]), abs=0.002
+    )
+
+
+@pytest.mark.parametrize("slows", [0.0, 0.5])
+def test_a_beam_is_off_when_it_stands(slows):
+    language = plugins.language("gcode")
+    machine = gcode.Controller(gcode.Habits(deceleration=slows, beam=True, settings={32: 1}))
+    working(machine, BEAM)
+    safe = language.make_safe(Straight(machine, language), b"")
+    assert safe.tool_up is True
+    assert not machine.power
+
+
+@pytest.mark.parametrize("alarm", [1, 2])
+def test_a_machine_in_alarm_is_not_said_to_have_lifted(alarm):
+    """In alarm all G-code gets error:9: only somebody there can lift the tool."""
+    language = plugins.language("gcode")
+    machine = gcode.Controller(gcode.Habits(locked=True))
+    machine.home()
+    working(machine, KNIFE)
+    machine.alarm(alarm)
+    safe = language.make_safe(Straight(machine, language), LIFT)
+    assert machine.tool_down
+    assert safe.tool_up is not True
+    assert "locked after an alarm" in safe.words
+    assert "by hand" in safe.words
+    assert safe.lost_place
+
+
+@pytest.mark.parametrize("drops", [True, False])
+@pytest.mark.parametrize("slows", [0.0, 0.3])
+def test_a_pen_is_up_when_the_plotter_says_so(drops, slows, monkeypatch):
+    """One that can't drop its queue is waited for: no word of a lift before there is one."""
+    language = plugins.language("hpgl")
+    machine = hpgl.Plotter(hpgl.Habits(deceleration=slows, drops=drops))
+    monkeypatch.setattr("time.monotonic", lambda: machine.now)
+    working(machine, b"IN;SP1;VS20;PU0,0;PD4000,0,4000,4000;PU0,0;PD0,4000;")
+    safe = language.make_safe(Straight(machine, language), b"")
+    assert safe.tool_up is True
+    assert not machine.tool_down
+
+
+def test_a_plotter_that_does_not_answer_is_not_said_to_have_lifted():
+    language = plugins.language("hpgl")
+    machine = hpgl.Plotter(hpgl.Habits(answers=False))
+    working(machine, b"IN;SP1;VS20;PU0,0;PD4000,0,4000,4000;")
+    safe = language.make_safe(Straight(machine, language), b"")
+    assert safe.tool_up is None
+    assert "look whether its pen is up" in safe.words
+
+
+@pytest.mark.parametrize(
+    ("line", "kind"),
+    [
+        ("ok", "ok"),
+        ("ok P15 B3", "ok"),
+        ("ok N12", "ok"),
+        (">G54 G20:ok", "other"),
+        ("[echo: G1 X1 Y1.5]", "other"),
+        ("G1 X1.5 Y2", "other"),
+        ("Resend: 12", "again"),
+        ("echo:busy: processing", "busy"),
+        ("Grind 1.1h ['$' for help]", "reset"),
+        ("Another 3.2", "reset"),
+        ("start", "reset"),
+        ("[MSG:'$H'|'$X' to unlock]", "locked"),
+        ("$32=1", "setting"),
+        ("[VER:1.1h.20190830:]", "other"),
+        ("error:20", "error"),
+        ("ALARM:3", "error"),
+    ],
+)
+def test_what_small_controls_say(line, kind):
+    assert plugins.language("gcode").hear(line).kind == kind
+
+
+def test_a_laser_that_would_burn_its_travels_is_refused():
+    """Setting 32: laser mode; 13: inches; 30: greatest S; 110: greatest speed, mm/min."""
+    language, laser = plugins.language("gcode"), job.load_machine("laser")
+
+    def told(**settings):
+        habits = gcode.Habits(settings={int(k[1:]): v for k, v in settings.items()})
+        machine = gcode.Controller(habits)
+        return language.differences(Straight(machine, language), laser)
+
+    assert told(s32=1).unsafe == ()
+    assert "along travels" in told(s32=0).unsafe[0]
+    assert "stronger" in told(s32=1, s30=255).unsafe[0]
+    assert "inches" in told(s32=1, s13=1).unsafe[0]
+    assert "takes longer" in told(s32=1, s110=6000).notes[0]
