@@ -193,7 +193,7 @@ def _counter_clockwise(groups: Sequence[Group], tour: list[int]) -> list[int]:
 
 def _runs(groups: Sequence[Group], tour: list[int]) -> tuple[list[Run], list[int]]:
     stops = [k for k, nth in enumerate(tour) if groups[nth].corner]
-    if not stops:
+    if len(stops) < 2:  # one corner alone parts nothing
         return ([Run(tuple(tour), "closed")] if len(tour) > FEWEST else []), []
     parts = [[tour[k % len(tour)] for k in range(a, b + 1)]
              for a, b in zip(stops, [*stops[1:], stops[0] + len(tour)], strict=True)]  # fmt: skip
