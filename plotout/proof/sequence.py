@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.polyline import moved
 from plotout.geometry.region import lines_in
-from plotout.geometry.strokes import Mark, Work
+from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.layout.nesting.shape import body
 from plotout.machine import Machine, ToolKind
 from plotout.machine.calibration import correction
@@ -225,29 +225,25 @@ def _cut_before_drawn(done: _Done, frame: NDArray[np.int64]) -> Iterator[str]:
 
 def _on_loose_waste(done: _Done) -> Iterator[str]:
     """Tell what is worked within a contour that was cut out before, other than a card's outline."""
-    closed = [
-        nth
-        for nth in np.flatnonzero(done.cuts & ~done.frees).tolist()
-        if shapely.get_type_id(done.lines[nth]) == 1
-        and _closes(done.ways[nth])
-        and len(done.ways[nth].points) > 3  # fewer go there and back, and enclose nothing
-    ]
-    areas = [shapely.buffer(shapely.Polygon(done.ways[nth].points), -_NEAR) for nth in closed]
-    for which, nth in _entered(done, areas) if closed else []:
-        by = closed[which]
-        if nth > by and not _again(done.ways[by], done.ways[nth]):
+    last: dict[int, int] = {}  # of each stroke the way that ends it: a knife lifts at its corners
+    for nth in np.flatnonzero(done.cuts & ~done.frees).tolist():
+        stroke = done.ways[nth].first.stroke
+        if (stroke.closed and len(stroke.points) > 3) or stroke.size > 0.0:  # 3: there and back
+            last[id(stroke)] = nth
+    ends = sorted(last.values())
+    areas = [shapely.buffer(_area(done.ways[nth].first.stroke), -_NEAR) for nth in ends]
+    for which, nth in _entered(done, areas) if ends else []:
+        by = ends[which]
+        one, other = done.ways[by].first.stroke, done.ways[nth].first.stroke
+        if nth > by and not np.array_equal(one.points, other.points):
             yield (
                 f"{named(done.ways[nth], nth)} is worked within {named(done.ways[by], by)}, "
                 "which is cut out already"
             )
 
 
-def _closes(way: Way) -> bool:
-    """True for a way that returns to its beginning, or runs past it."""
-    stroke = way.first.stroke
-    return stroke.closed or (stroke.size > 0.0 and len(way.points) > 3)
-
-
-def _again(one: Way, other: Way) -> bool:
-    """True where both are passes along one stroke."""
-    return one.first.stroke is other.first.stroke
+def _area(stroke: Stroke) -> BaseGeometry:
+    """Return what a closed stroke, or a hole, cuts out."""
+    if stroke.size > 0.0:
+        return shapely.buffer(shapely.points(stroke.points[0]), stroke.size / 2.0)
+    return shapely.make_valid(shapely.Polygon(stroke.points))

@@ -181,3 +181,16 @@ def test_edges_that_two_cards_share_free_the_one_that_is_cut_last():
     assert "cut free already" in told(
         sheet, replace(program, runs=(*(r for r in program.runs if r not in late), *late))
     )
+
+
+def test_a_knife_that_lifts_at_every_corner_is_judged_by_whole_contours():
+    sheet, here = sheet_of(17.3, 3), machine_for("gcode", options={"rotary": "A"})
+    knife = [
+        replace(tool, kind=ToolKind.TANGENTIAL_KNIFE) if Work.CUT in tool.does else tool
+        for tool in here.tools
+    ]
+    here = replace(here, tools=tuple(knife))
+    strokes = order(sheet.strokes, machine=here).strokes
+    assert told(sheet, compile_sheet(sheet, strokes, here)) == ""
+    late = moved_to_end(strokes, lambda stroke: stroke.mark is Mark.INTERNAL)
+    assert "cut out already" in told(sheet, compile_sheet(sheet, late, here))
