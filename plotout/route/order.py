@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -46,7 +46,6 @@ def order(
     start: tuple[float, float] = (0.0, 0.0),
     *,
     machine: Machine | None = None,
-    card_by_card: bool = False,
     tolerance: float = 0.01,
     steps: int | None = None,
     seconds: float | None = None,
@@ -61,7 +60,6 @@ def order(
     A closed stroke may begin between vertices.
 
     start: where the tool is, mm. machine: travel is then weighed by its time instead of distance.
-    card_by_card: within each work finish a card before the next, so that loose card can't shift.
     tolerance: mm within which ends meet and lines coincide. steps: how long to search; the same
     steps and seed give the same result on any machine. seconds: stop earlier; without steps,
     search that long. Ctrl-C ends the search with the best so far. tell: told the share done.
@@ -74,7 +72,7 @@ def order(
     lines = joined(worked_once(lines, tolerance), tolerance)
     motion = machine.motion if machine else None
     at = np.array(start, dtype=np.float64)
-    groups = _groups(lines, _cards(lines, at, motion, seed) if card_by_card else {})
+    groups = _groups(lines)
     if any(len(each) > exact.MOST for each in groups) and first_time():
         tell("preparing to order, once on this computer", 0.0)
     budget = Budget(steps, seconds, len(lines), tell)
@@ -127,35 +125,17 @@ def seconds_of(strokes: Sequence[Stroke], start: tuple[float, float], machine: M
     return whole + handling + changes * motion.change
 
 
-def _groups(lines: Sequence[Line], cards: Mapping[str, int]) -> list[list[Line]]:
-    """Lines that may be mixed, in the order in which they are worked: by work, then by card.
+def _groups(lines: Sequence[Line]) -> list[list[Line]]:
+    """Lines that may be mixed, in the order in which they are worked: by work.
 
-    cards: the turn of each card; empty where cards may be mixed. Holes of one size come together,
-    the largest first: a size is one tool's, and what no punch fits is left to the tool that cuts.
+    Holes of one size come together, the largest first: a size is one tool's, and what no punch fits
+    is left to the tool that cuts.
     """
-    groups: dict[tuple[int, float, int], list[Line]] = {}
+    groups: dict[tuple[int, float], list[Line]] = {}
     for line in sorted(lines, key=lambda line: line.sources[0]):
-        turn = cards.get(line.stroke.card, 0)
-        key = (ORDER.index(line.stroke.work), -line.stroke.size, turn)
+        key = (ORDER.index(line.stroke.work), -line.stroke.size)
         groups.setdefault(key, []).append(line)
     return [groups[key] for key in sorted(groups)]
-
-
-def _cards(
-    lines: Sequence[Line], start: FloatArray, motion: Motion | None, seed: int
-) -> dict[str, int]:
-    """Return the turn of each card: least travel between their largest lines, inner cards first."""
-    largest: dict[str, Line] = {}
-    for line in lines:
-        known = largest.get(line.stroke.card)
-        if known is None or np.ptp(line.points, axis=0).sum() > np.ptp(known.points, axis=0).sum():
-            largest[line.stroke.card] = line
-    found = list(largest.values())
-    if not found:
-        return {}
-    budget = Budget(None, None, len(found))
-    order_of_cards = group.ordered(found, after(found), start, None, motion, budget, seed)
-    return {line.stroke.card: turn for turn, line in enumerate(order_of_cards)}
 
 
 def _places(lines: Sequence[Line]) -> FloatArray:

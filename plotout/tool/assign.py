@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 
 from plotout.geometry.strokes import Stroke, Work
 from plotout.machine import Machine, Tool, ToolKind
+from plotout.tool.shape import circle
 
 # Work for which a machine has no tool is done by the first of these that it has one for.
 INSTEAD = {
@@ -61,3 +63,17 @@ def _told(machine: Machine, wanted: Work, done: Work | None, count: int) -> str:
             f"give one of its tools '{wanted}' under does"
         )
     return f"{machine.title} has no tool to {wanted} with: {count} {lines} {_DONE[done]} instead"
+
+
+def as_line(stroke: Stroke, machine: Machine, at: Sequence[float]) -> Stroke:
+    """Return a hole that is not punched and lies across one of `at` (mm, x) as its circle.
+
+    So that it can be divided there. Any other stroke is returned as it is.
+    """
+    reach = stroke.size / 2.0
+    if not reach or not any(abs(stroke.points[0, 0] - x) < reach for x in at):
+        return stroke
+    ((_, tool),) = assigned([stroke], machine)[0] or ((stroke, None),)
+    if tool is None or tool.kind is ToolKind.PUNCH:
+        return stroke
+    return replace(stroke, points=circle(stroke.points[0], stroke.size, machine.step), size=0.0)

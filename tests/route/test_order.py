@@ -55,9 +55,9 @@ def any_stroke(draw):
 
 
 @settings(max_examples=60, deadline=None)
-@given(st.lists(any_stroke(), max_size=14), st.booleans())
-def test_nothing_lost_nothing_twice(strokes, card_by_card):
-    route = order(strokes, card_by_card=card_by_card, steps=50)
+@given(st.lists(any_stroke(), max_size=14))
+def test_nothing_lost_nothing_twice(strokes):
+    route = order(strokes, steps=50)
     assert {k for source in route.sources for k in source} == set(range(len(strokes)))
     assert route.travel == pytest.approx(walked(route))
     works = [list(Work).index(s.work) for s in route.strokes]
@@ -143,13 +143,6 @@ def test_a_touch_point_between_vertices():
     assert route.travel == pytest.approx(50.0 + 250.0)
 
 
-def test_cards_are_finished_one_by_one():
-    strokes = [square(x, 0, 3, card=card) for x in range(0, 100, 10) for card in "ab"]
-    strokes = [s.moved(np.array([[1, 0, 0], [0, 1, 5.0 * (s.card == "b")]])) for s in strokes]
-    cards = [s.card for s in order(strokes, card_by_card=True).strokes]
-    assert cards == sorted(cards)
-
-
 def test_same_steps_same_result():
     rng = np.random.default_rng(0)
     strokes = [line(p, p + rng.normal(0, 9, 2)) for p in rng.uniform(0, 300, (80, 2))]
@@ -219,20 +212,13 @@ def test_where_the_tool_goes_on_to_counts():
     assert [s.card for s in order(strokes).strokes] == ["10", "20", "30", "last"]
 
 
-def test_cards_follow_one_another_where_travel_is_least():
-    cards = [square(x, 0, 20, mark=Mark.OUTLINE, card=f"at {x}") for x in (200, 50, 150, 0, 100)]
-    cards += [square(x + 5, 5, 5, mark=Mark.CUTOUT, card=f"at {x}") for x in (0, 50, 100)]
-    worked = [s.card for s in order(cards, card_by_card=True).strokes]
-    assert list(dict.fromkeys(worked)) == [f"at {x}" for x in (0, 50, 100, 150, 200)]
-
-
 def test_a_card_within_the_cut_out_of_another_is_cut_first():
     cards = [
         square(0, 0, 100, mark=Mark.OUTLINE, card="outer"),
         square(20, 20, 60, mark=Mark.CUTOUT, card="outer"),
         square(30, 30, 20, mark=Mark.OUTLINE, card="inner"),
     ]
-    worked = [s.card for s in order(cards, card_by_card=True).strokes]
+    worked = [s.card for s in order(cards).strokes]
     assert worked == ["inner", "outer", "outer"]
 
 

@@ -12,8 +12,7 @@ import numpy as np
 
 from plotout.errors import PlotoutError, UserError
 from plotout.layout.nesting.check import faults
-from plotout.layout.nesting.neighbours import neighbours
-from plotout.layout.nesting.pack import Filling, Ground, Rule, Turned, pack
+from plotout.layout.nesting.pack import Filling, Ground, Rule, Turned, neighbours, pack
 from plotout.layout.nesting.shape import shape
 from plotout.layout.nesting.smaller import on_smaller
 from plotout.layout.nesting.strip import shorter
