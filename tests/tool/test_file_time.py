@@ -118,7 +118,7 @@ def gcode_seconds(data: bytes, machine) -> float:
                 clock.seconds += rest(abs(value["Z"] - z), speed, motion.acceleration)
             z = value["Z"]
         turn = abs(value.get("A", a) - a)
-        if mode == 0 and to != at:
+        if mode == 0 and (to != at or turn):
             clock.travel(at, to, turn / machine.motion.turning)
         elif mode == 1 and to != at:
             clock.along(at, to, feed)
