@@ -88,7 +88,7 @@ def _rests(file: CutFile, begin: int, counted: int | None, window: Window) -> It
             late = unit == window.high - 1 and window.last is not None and window.last < stop.line
             if nth >= earliest and not late:
                 yield _Rest(unit + end, stop, before, end)
-            if nth > earliest and before is not None:
+            if before is not None and (nth > earliest or nth == earliest == 0):
                 yield _Rest(unit, stop, before, halted=True)
             before = stop
 

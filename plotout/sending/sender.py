@@ -74,6 +74,8 @@ def _stopped(state: Exchange) -> Safe:
     if safe.lost_place:
         state.loses_count()
         return safe
+    if safe.account.at is None:  # it did not answer: it may answer later
+        return safe
     high = min(state.unit + 1, state.file.units) if state.payload else state.done
     done = possible(state.file, safe.account, Window(state.done, high, last=state.line))
     if len(done) == 1 or high <= state.done:

@@ -97,7 +97,8 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
             "The machine is locked after an alarm and won't lift its tool, which may be down. "
             f"{BY_HAND} Then home it, or unlock it as its manual says."
         )
-    lost = stood is None or not stood.at_rest or (last is not None and last.state in LOCKED)
+    locked = last is not None and last.state in LOCKED
+    lost = locked or (stood is not None and not stood.at_rest)
     return Safe(up, _account(stood, offset), words, lost_place=lost)
 
 

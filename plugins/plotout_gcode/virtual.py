@@ -56,6 +56,7 @@ class GcodeMachine:
                 self.answers.append(self._status())
             elif byte == ord("!"):
                 self.stopped = True
+                self.head.halt()  # what is left of the move is not taken up again
             elif byte == ord("~"):
                 self._go_on()
             elif byte == 0x18:

@@ -70,6 +70,7 @@ class Trial:
         self.strokes, self.folder, self.mm = strokes, folder, mm
         self.result = Result()
         self.round = 0
+        self.work_before = 0
 
     def run(self, breaks: list[Break]) -> Result:
         """Send, break off, resume, until the job is done."""
@@ -113,6 +114,7 @@ class Trial:
         code: int | None = None
         unplugged_at = due_at = 0.0
         down_until = 0.0
+        self.work_before = self.machine.work
         active, before = begun + 30.0, (0, 0, True)
         last = time.monotonic()
         while True:
@@ -149,7 +151,7 @@ class Trial:
             self._pass(lambda: False, 0.35)
             self.port.plug_in()
         said = out.read_text()
-        up = "tool up" in said.lower() or "tool is up" in said.lower()
+        up = "Stopped, tool up" in said or "The tool is up and off" in said
         if up and self.machine.tool_down:
             self.result.lies += 1
             self.result.words.append(f"LIE {broken}: {said[-300:]}")
@@ -174,6 +176,7 @@ class Trial:
         code = 70
         try:
             os.setpgid(0, 0)
+            self.port.let_go()
             null = os.open(os.devnull, os.O_RDONLY)
             file = os.open(out, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
             os.dup2(null, 0)
@@ -212,6 +215,8 @@ class Trial:
             os.kill(child, signal.SIGKILL)
         if kind.endswith("reset"):
             self.machine.lose_power()
+            if self.machine.work == self.work_before:  # its user homes it before anything moves
+                self.machine.home()
         if kind in ("int", "term", "hup"):
             os.kill(child, getattr(signal, f"SIG{kind.upper()}"))
 
@@ -227,7 +232,7 @@ class Trial:
         """Return the first stroke that somebody at the sheet sees not to be whole, from 0."""
         self._pass(lambda: self.machine.at_rest, 20.0)
         covers = coverage(self.strokes, self._true_marks())
-        return next((nth for nth, cover in enumerate(covers) if min(cover) < 1), len(covers))
+        return next((n for n, cover in enumerate(covers) if cover.count(0) > 1), len(covers))
 
     def _true_marks(self) -> list[Segment]:
         return [tuple(v * self.mm for v in each) for each in self.machine.head.marks]  # type: ignore[misc]
@@ -235,7 +240,7 @@ class Trial:
     def _judge(self) -> None:
         result = self.result
         covers = coverage(self.strokes, self._true_marks())
-        result.lost = sum(min(cover) < 1 for cover in covers)
+        result.lost = sum(cover.count(0) > 1 for cover in covers)  # 0.25 mm is not seen
         result.twice = sum(min(cover) > 1 for cover in covers)
         result.astray = _astray(self.strokes, self._true_marks())
         result.overflows = self.machine.overflows

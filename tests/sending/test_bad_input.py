@@ -95,7 +95,8 @@ def test_no_permission(plotout, profile, hpgl_file, tmp_path):
     assert "dialout" in said
 
 
-def test_busy(plotout, profile, hpgl_file, serve):
+def test_busy(plotout, profile, hpgl_file, serve, tmp_path, monkeypatch):
+    monkeypatch.setenv("PLOTOUT_JOBS", str(tmp_path / "jobs"))  # where locks are kept, too
     path, _ = hpgl_file(3)
     with serve(HpglMachine(256)) as line, locked(str(line.link)):
         code, said = plotout("send", path, "--machine", profile(), "--port", line.link, "--yes")
@@ -136,16 +137,16 @@ def test_a_file_for_a_larger_bed_and_files_that_are_none(
     path, _ = hpgl_file(60)  # 285 mm long: fits
     wide, _ = hpgl_file(20, side=400, step=700)
     code, said = plotout("send", wide, "--machine", profile())
-    assert code == 1
-    assert "leaves the bed" in said
-    for content, words in ((b"", "the file is empty"), (b"not a plot\n", "no work in it")):
+    assert code == 2
+    assert "it goes off the bed" in said
+    for content, words in ((b"", "the file is empty"), (b"not a plot\n", "it does nothing")):
         path.write_bytes(content)
         code, said = plotout("send", path, "--machine", profile())
         assert code == 2
         assert words in said
     code, said = plotout("send", gcode_file(3)[0], "--machine", profile())
     assert code == 2
-    assert "no work in it" in said
+    assert "it is not sent" in said
     code, said = plotout("send", tmp_path / "none.plt", "--machine", profile())
     assert code == 2
     assert "can't open it" in said

@@ -160,11 +160,11 @@ def test_a_device_is_opened_by_one_program_only_whoever_its_users_are(tmp_path, 
     """The other user here is only another folder of locks: the device itself is what refuses."""
     ours, theirs = os.openpty()
     name = os.ttyname(theirs)
-    link = open_link(name, WireSettings())
+    link = open_link(name, WireSettings("hpgl", "enquiry"))
     try:
         code = (
-            "from plotout.sending.link import WireSettings, open_link\n"
-            f"open_link({name!r}, WireSettings())"
+            "from plotout.machine import WireSettings\nfrom plotout.sending.link import open_link\n"
+            f"open_link({name!r}, WireSettings('hpgl', 'enquiry'))"
         )
         env = {"HOME": str(tmp_path), "PLOTOUT_JOBS": str(tmp_path / "other")}
         other = subprocess.run(

@@ -7,11 +7,13 @@ import pytest
 
 from plotout import plugins
 from plotout.errors import MachineError
+from plotout.language import Account
 from plotout.machine import WireSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import cut_file
 from plotout.sending.find import Deciding, find_unit
 from plotout.sending.flow_control import credit_for
+from plotout.sending.recover import Window, possible
 from plotout.sending.sender import send
 from plotout.sending.talk import PortTalk
 
@@ -76,3 +78,21 @@ def test_what_is_said_after_a_reset_finishes_no_stroke(gcode_file, tmp_path, lin
         assert told.adrift
         assert told.done <= (lines - 5) // 8
         assert find_unit(file, PortTalk(link, file.language), told, ASK).unit == told.done
+
+
+@pytest.mark.parametrize("height", [4.0, 0.5])
+def test_half_lifted_from_a_closed_line_is_not_taken_for_half_lowered(gcode_file, height):
+    """Where it began it ends, so that the height on the way says neither: its user must."""
+    path, _ = gcode_file(6)
+    with cut_file(path, plugins.language("gcode"), 0.025) as file:
+        stopped = Account(idle=False, stands=True, fresh=False, at=(30.0, 0.0), height=height)
+        assert possible(file, stopped, Window(2, 4)) == (2, 3)
+
+
+def test_the_origin_proves_nothing_of_a_machine_that_may_be_fresh(gcode_file):
+    """A machine that was switched on shows its origin, and a file may begin or end there."""
+    path, _ = gcode_file(6)
+    with cut_file(path, plugins.language("gcode"), 0.025) as file:
+        for fresh, known in ((None, ()), (True, ()), (False, (0,))):
+            rests = Account(idle=True, stands=True, fresh=fresh, at=(0.0, 0.0), height=5.0)
+            assert possible(file, rests, Window(0, 1, last=1)) == known

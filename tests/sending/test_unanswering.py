@@ -13,12 +13,13 @@ from plotout_hpgl.virtual import HpglMachine
 
 from plotout import job, plugins
 from plotout.kit import Head
-from plotout.machine import WireSettings, settings_of
+from plotout.machine import WireSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import cut_file
 from plotout.sending.flow_control import credit_for
 from plotout.sending.link import open_link
 from plotout.sending.sender import send
+from plotout.sending.settings import settings_of
 from plotout.sending.talk import PortTalk
 
 MAIN = [sys.executable, "-c", "from plotout.cli import main; main()"]
@@ -41,8 +42,9 @@ def test_xon_xoff_holds_back_a_slow_machine(serve, hpgl_file, tmp_path):
             cut_file(path, plugins.language("hpgl"), 0.025) as file,
             journal.opened(tmp_path / "j") as book,
         ):
+            talk = PortTalk(link, file.language)
             outcome = send(
-                file, link, credit_for(settings), book, answers=False, buffer=machine.buffer
+                file, talk, credit_for(settings), book, answers=False, buffer=machine.buffer
             )
         end = time.monotonic() + 60
         while not line.idle or len(machine.head.strokes) < 60:

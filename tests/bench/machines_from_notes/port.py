@@ -62,6 +62,11 @@ class Port:
         self._master = -1
         self.machine.out = b""
 
+    def let_go(self) -> None:
+        """Close its end in a process that was forked, or the line would never hang up."""
+        if self._master >= 0:
+            os.close(self._master)
+
     def serve(self, seconds: float) -> None:
         """Let time pass for the line and the machine."""
         if self._master >= 0:
