@@ -27,6 +27,8 @@ def settings_of(machine: Machine) -> WireSettings:
             f"machine '{machine.name}': {name} has no flow '{flow}'",
             fix=nearest(flow, language.flows),
         )
-    answers = FLOWS[flow].answers if said.answers is None else said.answers
+    answers = said.answers
+    if answers is None:  # one that acknowledges what it takes answers, whatever stops the line
+        answers = FLOWS[flow].answers or language.acknowledges
     buffer = said.buffer or language.buffer
     return replace(said, language=name, flow=flow, answers=answers, buffer=buffer)
