@@ -123,7 +123,8 @@ def test_it_is_told_and_nothing_else_is_done(printed: Path, tmp_path: Path) -> N
     assert "upper left: off by 0.00 mm" in done.output
     names = {path.name for path in (tmp_path / "out").iterdir()}
     stem = "apron-ap-1-m-gantry-knife-cut-found-sheet-01"
-    assert names == {f"{stem}{suffix}" for suffix in (".ngc", ".svg", ".png")}
+    files = {f"{stem}{suffix}" for suffix in (".ngc", ".svg", ".png")}
+    assert names == files | {"plotout-files.json"}
 
 
 def test_a_bad_mark_is_named_and_nothing_written(printed: Path, tmp_path: Path) -> None:
