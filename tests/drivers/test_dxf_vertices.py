@@ -7,7 +7,7 @@ import ezdxf
 import numpy as np
 import pytest
 from ezdxf import recover
-from hand_built import program, run, sheet
+from hand_built import machine, program, run, sheet
 from plotout_dxf import plotout_drivers, vertices
 
 from plotout import Card, Mark, Placed
@@ -28,12 +28,13 @@ def test_the_tags_are_those_of_ezdxf(at_once, monkeypatch):
     monkeypatch.setattr(vertices, "_AT_ONCE", at_once)
     document = ezdxf.new("R2000")
     space = document.modelspace()
-    space.add_polyline2d(AWKWARD.tolist(), dxfattribs={"layer": "8"})
-    space.add_polyline2d(CLOSED[:-1].tolist(), close=True, dxfattribs={"layer": "1"})
+    space.add_polyline2d(AWKWARD.tolist(), dxfattribs={"layer": "8", "color": 5})
+    closed_look = {"layer": "1", "color": 5}
+    space.add_polyline2d(CLOSED[:-1].tolist(), close=True, dxfattribs=closed_look)
     whole = io.StringIO()
     document.write(whole)
     runs = run(AWKWARD, mark=Mark.INTERNAL), run(CLOSED)
-    ours = DRIVER.emit(program(runs), sheet()).decode("cp1252")
+    ours = DRIVER.emit(program(runs, machine({"draw": 5})), sheet()).decode("cp1252")
     assert tags(ours) == tags(whole.getvalue())
     assert len(tags(ours)) == 2 * 2 + 4 + 4
 
