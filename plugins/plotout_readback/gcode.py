@@ -19,7 +19,7 @@ _WORD = re.compile(rb"([A-Za-z])([-+]?(?:\d+\.?\d*|\.\d+))")
 _COMMENT = re.compile(rb"\([^()\n]*\)|;.*$", re.DOTALL)
 _PLAIN = re.compile(  # a stretch of nothing but straight feeds: read in one go
     rb"(?:G0?1 ?)?X(-?N) ?Y(-?N)(?: ?F(N))?\r?\n(?:(?:G0?1 ?)?X-?N ?Y-?N\r?\n)*".replace(
-        b"N", rb"(?:\d{1,8}\.?\d*|\.\d+)"
+        b"N", rb"(?:\d{1,8}(?:\.\d*)?|\.\d+)"
     )
 )
 _APART = bytes.maketrans(b"XY\r\n", b"    ")

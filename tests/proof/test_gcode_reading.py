@@ -85,3 +85,12 @@ def test_nothing_is_obeyed_after_the_end():
     reading = gcode.read(TOP + b"M2\nG1 Z-1 F9\nX5\n", machine_for("gcode"))
     assert reading.traced == ()
     assert reading.notes
+
+
+@pytest.mark.parametrize("number", [b"9" * 12, b"9" * 400])
+@pytest.mark.parametrize("block", [b"X%b Y1", b"X1 Y%b", b"X2 Y2\nX-%b.5 Y1"])
+def test_a_number_too_large_in_a_stretch_of_feeds_is_told(block, number):
+    data = TOP + b"G1 Z-1 F300\n" + block % number + b"\nG0 Z5\nM2\n"
+    reading = gcode.read(data, machine_for("gcode"))
+    assert any("beyond any table" in words for words in reading.unknown)
+    assert all(np.abs(traced.points).max() < 1e9 for traced in reading.traced)
