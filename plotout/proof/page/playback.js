@@ -77,10 +77,12 @@ function redrawTool() {
 
 function stepBy(by) {
   halt();
-  let nth = Math.max(0, Math.min(reached - 1 + by, now.runs.length - 1));
-  if (by < 0 && at >= now.seconds) nth = now.runs.length - 1;
-  if (!now.runs.length) return;
-  goTo((now.runs[nth][BEGUN] + now.runs[nth][END]) / 2);
+  const runs = now.runs;
+  if (!runs.length) return;
+  const here = reached ? runs[reached - 1][STROKE] : 0, end = runs[runs.length - 1][STROKE];
+  const wanted = by < 0 && at >= now.seconds ? end : Math.max(1, Math.min(here + by, end));
+  const nth = runs.findIndex((run) => run[STROKE] === wanted);  // where the tool goes down for it
+  goTo((runs[nth][BEGUN] + runs[nth][END]) / 2);
   tellRun(nth);
 }
 
