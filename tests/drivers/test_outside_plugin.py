@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import shutil
 import signal
 import subprocess
@@ -65,6 +66,7 @@ def test_it_is_listed_with_all_that_it_offers(installed):
         "drivers": [{"name": "pairs", "suffix": ".txt"}],
         "interpreters": [],
         "languages": ["pairs"],
+        "pricks_finders": [],
         "machines": ["pairs-machine"],
     }
 
@@ -112,15 +114,19 @@ def test_a_job_is_sent_broken_off_and_resumed_in_its_language(installed, tmp_pat
                  "--drawn", drawn)  # fmt: skip
     try:
         until(port.exists)
-        send = start(installed, tmp_path, "send", file, "--machine", "pairs-machine", "--port",
-                     port, "--yes")  # fmt: skip
+        words = ["send", file, "--machine", "pairs-machine", "--port", port, "--yes"]
+        refused = start(installed, tmp_path, *words)  # no interpreter: nobody read the file
+        _, errors = refused.communicate(timeout=30)
+        assert refused.returncode == 2
+        assert "no plugin reads files of the driver 'pairs'" in errors
+        send = start(installed, tmp_path, *words, "--as-it-is")
         books = tmp_path / "jobs"
         until(lambda: any('"done"' in each.read_text() for each in books.glob("*.journal")))
         send.send_signal(signal.SIGINT)
         out, errors = send.communicate(timeout=30)
         assert send.returncode == 1, errors
         assert "Stopped, tool up" in out
-        done = int(out.split(" of ")[0].rsplit(maxsplit=1)[-1])
+        done = int(re.search(r"(\d+) of 40 strokes", out)[1])
         assert 0 < done < len(squares)
         resume = start(installed, tmp_path, "resume", "--yes")
         out, errors = resume.communicate(timeout=60)
