@@ -16,6 +16,8 @@ _FLAT = 0.005  # mm: how far the chords that stand for a curve may leave it
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72.0, "px": 25.4 / 96.0, "": 25.4 / 96.0}
 _STRAIGHT = re.compile(r"(M[^A-Za-z]+(?:L[^A-Za-z]+)*Z?\s*)+")
 _GROUP_CODES = range(1072)  # DXF reference: a file holds no others
+_FARTHEST = 1e9  # mm, or the drawing's own unit
+_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _INSUNITS = {1: 25.4, 4: 1.0, 5: 10.0, 6: 1000.0}
 
 
@@ -25,7 +27,7 @@ def read_svg(data: bytes, _machine: Machine) -> Reading:
     traced: list[Traced] = []
     try:
         root = ElementTree.fromstring(data)
-        box = [float(value) for value in re.split(r"[\s,]+", root.get("viewBox", "").strip())]
+        box = _numbers(root.get("viewBox", ""))
         scale = _said_length(root.get("width", "")) / box[2]
         for element in root.iter():
             name = element.tag.rpartition("}")[2]
@@ -47,21 +49,32 @@ def _said_length(text: str) -> float:
     return float(found[1]) * _MM[found[2]]
 
 
+def _numbers(text: str) -> list[float]:
+    numbers: list[float] = list(map(float, re.split(r"[\s,]+", text.strip())))
+    _near(np.array(numbers))
+    return numbers
+
+
+def _near(numbers: FloatArray) -> FloatArray:
+    """Return numbers as they are. Raises ValueError if one is none, or beyond any table."""
+    if not (np.abs(numbers) < _FARTHEST).all():
+        raise ValueError("a number is beyond any table")
+    return numbers
+
+
 def _shapes(name: str, element: ElementTree.Element, unknown: Counter[str]) -> Iterator[FloatArray]:
-    said = {key: element.get(key, "0") for key in ("cx", "cy", "r", "x1", "y1", "x2", "y2")}
     if name == "path":
         yield from _path(element.get("d", ""))
     elif name == "circle":
         turn = np.linspace(0.0, 2.0 * np.pi, 181)
-        radius = float(said["r"])
+        x, y, radius = _numbers(" ".join(element.get(key, "0") for key in ("cx", "cy", "r")))
         around = np.column_stack([np.cos(turn), np.sin(turn)]) * radius
-        yield around + np.array([float(said["cx"]), float(said["cy"])])
+        yield around + np.array([x, y])
     elif name == "line":
-        ends = [float(said[key]) for key in ("x1", "y1", "x2", "y2")]
+        ends = _numbers(" ".join(element.get(key, "0") for key in ("x1", "y1", "x2", "y2")))
         yield np.array(ends).reshape(2, 2)
     elif name in ("polyline", "polygon"):
-        numbers = [float(value) for value in re.split(r"[\s,]+", element.get("points", "").strip())]
-        points = np.array(numbers).reshape(-1, 2)
+        points = np.array(_numbers(element.get("points", ""))).reshape(-1, 2)
         yield np.vstack([points, points[:1]]) if name == "polygon" else points
     elif name in ("rect", "ellipse", "use", "image"):
         unknown[f"the element {name}"] += 1
@@ -75,13 +88,14 @@ def _path(said: str) -> Iterator[FloatArray]:
     for part in said.strip().split("M")[1:]:
         closes = part.rstrip().endswith("Z")
         numbers = part.rstrip("Z \n").replace("L", " ").replace(",", " ").split()
-        points = np.array(numbers, dtype=np.float64).reshape(-1, 2)
+        points = _near(np.array(numbers, dtype=np.float64)).reshape(-1, 2)
         yield np.vstack([points, points[:1]]) if closes else points
 
 
 def _curved(said: str) -> Iterator[FloatArray]:
     import svgpathtools
 
+    _near(np.array(_NUMBER.findall(said), dtype=np.float64))
     for way in svgpathtools.parse_path(said).continuous_subpaths():
         points = [complex(way[0].start)]
         for piece in way:
@@ -108,9 +122,10 @@ def read_dxf(data: bytes, _machine: Machine) -> Reading:
             kind = entity.dxftype()
             if kind == "POINT":
                 at = entity.dxf.location
-                traced.append(Traced(np.array([[at.x, at.y]]) * scale))
+                traced.append(Traced(_near(np.array([[at.x, at.y]])) * scale))
             elif kind not in ("TEXT", "MTEXT", "ATTDEF", "ATTRIB"):
                 path = make_path(entity)
+                _near(np.array([tuple(vertex) for vertex in path.control_vertices()]))
                 flat = [(point.x, point.y) for point in path.flattening(_FLAT / scale)]
                 traced.append(Traced(np.array(flat) * scale))
     except Exception as fault:

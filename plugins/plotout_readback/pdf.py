@@ -34,6 +34,7 @@ _STILL = frozenset(
 _PAINT = {b"S": False, b"s": True, b"B": False, b"b": True, b"B*": False, b"b*": True}
 _OPERANDS = {b"m": 2, b"l": 2, b"c": 6, b"v": 4, b"y": 4, b"h": 0, b"re": 4}
 _BEZIER_STEPS = 24
+_FARTHEST = 1e9  # points
 
 
 def read(data: bytes, machine: Machine) -> Reading:
@@ -145,10 +146,14 @@ class _Page:
 
     def _number(self, token: bytes) -> float:
         try:
-            return float(token)
+            value = float(token)
         except ValueError:
             self.unknown[f"the number {token.decode('latin-1')}"] += 1
             return 0.0
+        if not abs(value) < _FARTHEST:
+            self.unknown["a number beyond any table"] += 1
+            return 0.0
+        return value
 
     def _state(self, token: bytes, numbers: list[float]) -> bool:
         if token == b"q":

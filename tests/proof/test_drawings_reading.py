@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import io
+
 import numpy as np
 import pytest
 from plotout_readback import drawings, pdf
@@ -106,3 +108,56 @@ def test_dxf_group_codes_that_no_file_has_are_told(sheet):
     spoilt = data.replace(b" 70\n0\n  0\nVERTEX", b"-70\n0\n  0\nVERTEX", 1)
     assert spoilt != data
     assert drawings.read_dxf(spoilt, machine_for("dxf")).unknown == ("the group code -70",)
+
+
+@pytest.mark.parametrize("number", ["1e300", "9" * 400, "nan"])
+@pytest.mark.parametrize(
+    "element",
+    [
+        '<path d="M0 0L{} 5"/>',
+        '<line x1="{}"/>',
+        '<circle r="{}"/>',
+        '<polyline points="1,1 {},3"/>',
+    ],
+)
+def test_a_number_beyond_any_table_in_an_svg_is_told(element, number):
+    said = f'<svg width="100mm" viewBox="0 0 100 100">{element.format(number)}</svg>'
+    reading = drawings.read_svg(said.encode(), machine_for("svg"))
+    assert reading.unknown
+    assert reading.traced == ()
+
+
+def test_a_number_beyond_any_table_in_a_curve_is_told():
+    said = b'<svg width="1mm" viewBox="0 0 1 1"><path d="M0 0C1e300 5 1 1 2 2"/></svg>'
+    (told,) = drawings.read_svg(said, machine_for("svg")).unknown
+    assert "beyond any table" in told
+
+
+@pytest.mark.parametrize("number", [1e300, float("inf"), float("nan")])
+def test_a_number_beyond_any_table_in_a_dxf_is_told(number):
+    import ezdxf
+
+    document = ezdxf.new("R2000")
+    document.modelspace().add_line((0, 0), (number, 5))
+    text = io.StringIO()
+    document.write(text)
+    (told,) = drawings.read_dxf(text.getvalue().encode(), machine_for("dxf")).unknown
+    assert "beyond any table" in told
+
+
+@pytest.mark.parametrize(
+    "content", [b"0 0 m %s 5 l S", b"1 0 0 1 %s 0 cm 0 0 m 5 5 l S", b"0 0 m 1 %s 3 4 5 6 c S"]
+)
+def test_a_number_beyond_any_table_in_a_pdf_is_told(content):
+    import pypdf
+    from pypdf.generic import DecodedStreamObject, NameObject
+
+    writer = pypdf.PdfWriter()
+    page = writer.add_blank_page(100, 100)
+    stream = DecodedStreamObject()
+    stream.set_data(content.replace(b"%s", b"9" * 400))
+    page[NameObject("/Contents")] = writer._add_object(stream)
+    file = io.BytesIO()
+    writer.write(file)
+    reading = pdf.read(file.getvalue(), machine_for("pdf-page"))
+    assert any("beyond any table" in told for told in reading.unknown)
