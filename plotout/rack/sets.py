@@ -167,8 +167,9 @@ def newest_pattern(rack: sqlite3.Connection, path: Path) -> PatternSet | None:
     from plotout.pattern import setfile
 
     spec = setfile.load(path)
+    size = spec.sizes.base if spec.sizes else spec.head.size
     try:
-        return pattern_of(rack, named(rack, f"{spec.head.style}:{spec.head.size}"))
+        return pattern_of(rack, named(rack, f"{spec.head.style}:{size}"))
     except UserError:
         return None
 
