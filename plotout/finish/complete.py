@@ -16,7 +16,7 @@ from plotout.finish.hang import Plumb, disc, hole_place, plumb
 from plotout.finish.label import lettered
 from plotout.finish.naming import label_strokes
 from plotout.finish.notch_shapes import notched
-from plotout.finish.wording import hatch_left, with_code, worded
+from plotout.finish.wording import blocks, hatch_left, with_code, worded
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.model import Card
 from plotout.pattern.model import Defaults, PatternSet
@@ -88,8 +88,9 @@ def card(
     before = len(strokes)
     if defaults.qr:
         text = code_text(pattern_set, name)
+        tiers = blocks(made, pattern_set, title, number, of)
         code, arrows, letters = with_code(
-            text, made, shape, taken, words, defaults.lettering, (arrows, letters)
+            text, made, shape, taken, tiers, words, defaults.lettering, (arrows, letters)
         )
         strokes += code
         told += [] if code else ["there is no room on it for its QR code"]

@@ -54,14 +54,17 @@ def with_code(
     made: BareCard,
     shape: BaseGeometry,
     taken: Sequence[BaseGeometry],
-    words: Sequence[str],
+    tiers: Sequence[tuple[str, ...]],
+    words: tuple[str, ...],
     height: float,
     before: tuple[list[Stroke], Lettering],
 ) -> tuple[list[Stroke], list[Stroke], Lettering]:
     """Return the QR code's strokes with the grain line's and the lettering.
 
     The code takes the room that the lettering leaves. Where that is too little it goes to the
-    card's foot and the lettering beside it, if that stays legible; else there is no code.
+    card's foot and the lettering beside it, if that stays legible: of `tiers` (see `blocks`) the
+    fullest that does, no fuller than `words`, with all its orders and the set's own words. Else
+    there is no code.
     """
     arrows, letters = before
     code = coded(text, shape, [*taken, *letters.zones, *shapes_of(arrows)])
@@ -70,10 +73,21 @@ def with_code(
     code = coded(text, shape, taken, low=True)
     if code:
         zone = MultiPoint(np.vstack([stroke.points for stroke in code])).envelope.buffer(QUIET)
-        arrows, letters = _grained_and_lettered(made, shape, [*taken, zone], words, height)
-        if letters.size >= min(height, LEGIBLE):
-            return code, arrows, letters
+        must = {*made.orders, *made.words}.intersection(words)
+        for fewer in [words, *(tier for tier in tiers if must <= set(tier) < set(words))]:
+            arrows, letters = _grained_and_lettered(made, shape, [*taken, zone], fewer, height)
+            if letters.size >= min(height, LEGIBLE):
+                return code, arrows, _telling_lost(letters, tiers[0], fewer)
     return [], *before
+
+
+def _telling_lost(letters: Lettering, wanted: Sequence[str], words: Sequence[str]) -> Lettering:
+    """Return the lettering with a warning of the lines that there was no room for."""
+    lost = [line for line in wanted if line not in words]
+    if not (letters.size and lost):
+        return letters
+    told = f"there is no room on it for: {'; '.join(lost)}"
+    return replace(letters, warning="; ".join(filter(None, (letters.warning, told))))
 
 
 def hatch_left(strokes: Sequence[Stroke]) -> list[Stroke]:
@@ -124,11 +138,7 @@ def worded(
         small = [tiers[-1], (title,), (f"{numbers[0]}",)]
         letters, lines = squeezed(small, shape, taken)
         words = tuple(lines)
-    lost = [line for line in tiers[0] if line not in words]
-    if letters.size and lost:
-        told = f"there is no room on it for: {'; '.join(lost)}"
-        letters = replace(letters, warning="; ".join(filter(None, (letters.warning, told))))
-    return words, arrows, letters
+    return words, arrows, _telling_lost(letters, tiers[0], words)
 
 
 def blocks(

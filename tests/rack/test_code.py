@@ -57,6 +57,14 @@ def test_every_card_of_the_sample_has_its_code(cards):
     assert warned == []
 
 
+def test_words_that_gave_way_to_the_code_are_told(smock, cards):
+    """The loop holds its date without the code; never do its orders give way."""
+    plain = finish(replace(smock, defaults=replace(smock.defaults, qr=False)))
+    assert next(card for card in plain if card.id == "loop").warnings == ()
+    (told,) = cards["loop"].warnings
+    assert told == "there is no room on it for: allowance 8 mm; 2026-04-11, version 2"
+
+
 def test_the_code_keeps_clear(smock, cards):
     """Nothing else comes within the code's white margin (4 modules: ISO/IEC 18004)."""
     for name in ("body", "gusset", "loop", "contents"):
