@@ -4,7 +4,7 @@ import unicodedata
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from plotout import UserError
@@ -115,6 +115,9 @@ def test_a_font_that_is_none_is_named(tmp_path, monkeypatch):
 
 
 @given(st.text(max_size=20))
+@example("\u06fa\uaaf7")  # a place where no letter stands yet, beside Arabic
+@example("\u0622\u2067\u085d\u2069")  # marks that set a direction
+@example("\u0645\u06cc\u200c\u062e")  # Persian with a non-joiner
 def test_any_text_is_drawn_within_its_width(text):
     lines = text_lines(text, 5.0)
     assert all(line.ndim == 2 and line.shape[1] == 2 and len(line) > 1 for line in lines)

@@ -9,6 +9,8 @@ from dataclasses import dataclass, replace
 from plotout.geometry.lettering import stroke_font
 
 _NO_LETTERS = ("Cc", "Cs", "Co", "Cn")  # Unicode's general categories
+# Marks that set directions by hand (UAX #9, 2.1 to 2.4): a name has none, and none is drawn.
+_SET_BY_HAND = {"LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,8 @@ def text_runs(text: str) -> list[TextRun]:
 
 def _by_direction(text: str) -> Iterator[tuple[str, bool]]:
     """Yield stretches of one direction, as they stand from left to right (UAX #9, rule L2)."""
+    if not text.isascii():
+        text = "".join(each for each in text if _direction(each) not in _SET_BY_HAND)
     levels = _levels(text)
     order = list(range(len(levels)))
     for least in range(max(levels, default=0), 0, -1):
@@ -60,21 +64,33 @@ def _by_direction(text: str) -> Iterator[tuple[str, bool]]:
 
 def _levels(text: str) -> list[int]:
     """Return the embedding level of each character: odd where it reads from right to left."""
-    if not any(unicodedata.bidirectional(letter) in ("R", "AL", "AN") for letter in text):
+    if not any(_direction(letter) in ("R", "AL", "AN") for letter in text):
         return [0] * len(text)
     from bidi import algorithm
 
+    text = "".join(_stand_in(letter) for letter in text)
     storage = algorithm.get_empty_storage()
     storage["base_level"] = base = algorithm.get_base_level(text)
     storage["base_dir"] = ("L", "R")[base]
     algorithm.get_embedding_levels(text, storage)
-    if len(storage["chars"]) != len(text):  # embedding marks: none stay in a name
-        return [base] * len(text)
     algorithm.explicit_embed_and_overrides(storage)
     algorithm.resolve_weak_types(storage)
     algorithm.resolve_neutral_types(storage, False)
     algorithm.resolve_implicit_levels(storage, False)
     return [each["level"] for each in storage["chars"]]
+
+
+def _stand_in(letter: str) -> str:
+    """Return a character that stands in for this one in UAX #9, for the two kinds it leaves out.
+
+    Where no letter stands yet in Unicode: left to right, its default. A joiner: as what is before.
+    """
+    return {"": "a", "BN": "\u0300"}.get(_direction(letter), letter)
+
+
+def _direction(letter: str) -> str:
+    """Return a character's bidirectional class, "" where Unicode has no character."""
+    return unicodedata.bidirectional(letter)
 
 
 def _by_font(text: str, leftwards: bool) -> Iterable[TextRun]:
