@@ -1,0 +1,164 @@
+"""Kinds of text: free, a name, true or false, one of a few words, a date."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from enum import Enum
+from typing import Any
+
+from plotout.errors import UserError, nearest, shown
+from plotout.tables.kinds.kind import Kind
+
+LONGEST_NAME = 120
+
+
+@dataclass(frozen=True)
+class Words(Kind):
+    """Any text of one line or several, without control characters."""
+
+    def read(self, value: Any) -> Any:
+        """See Kind."""
+        if not isinstance(value, str):
+            raise UserError(f"{shown(value)} is not text", fix="Put it in quotes.")
+        for letter in value:
+            if not letter.isprintable() and letter not in " \n\t\u00a0\u00ad\u200b\u200c\u200d":
+                raise UserError(
+                    f"it holds a character that can't be shown, U+{ord(letter):04X}",
+                    fix="Take it out.",
+                )
+        return value
+
+    def schema(self) -> dict[str, Any]:
+        """See Kind."""
+        return {"type": "string"}
+
+    @property
+    def form(self) -> str:
+        """See Kind."""
+        return "text"
+
+    @property
+    def sample(self) -> str:
+        """See Kind."""
+        return self.example or '"..."'
+
+
+@dataclass(frozen=True)
+class Name(Words):
+    """A text that isn't empty; of a list of one, that one."""
+
+    def read(self, value: Any) -> Any:
+        """See Kind."""
+        if isinstance(value, list) and len(value) == 1:
+            value = value[0]
+        if isinstance(value, list):
+            raise UserError(f"it names {len(value)}, where one is meant", fix='Write "name".')
+        name = super().read(value)
+        if not name.strip():
+            raise UserError("it is empty", fix="Give it a name.")
+        if len(name) > LONGEST_NAME:
+            raise UserError(f"it has {len(name)} letters, more than {LONGEST_NAME}")
+        return name.strip()
+
+    def schema(self) -> dict[str, Any]:
+        """See Kind."""
+        return {"type": "string", "minLength": 1, "maxLength": LONGEST_NAME}
+
+    @property
+    def form(self) -> str:
+        """See Kind."""
+        return "name"
+
+
+@dataclass(frozen=True)
+class Flag(Kind):
+    """True or false."""
+
+    def read(self, value: Any) -> bool:
+        """See Kind."""
+        if not isinstance(value, bool):
+            raise UserError(
+                f"{shown(value)} is neither true nor false", fix="Write it without quotes."
+            )
+        return value
+
+    def schema(self) -> dict[str, Any]:
+        """See Kind."""
+        return {"type": "boolean"}
+
+    @property
+    def form(self) -> str:
+        """See Kind."""
+        return "true or false"
+
+    @property
+    def sample(self) -> str:
+        """See Kind."""
+        return self.example or "true"
+
+
+@dataclass(frozen=True)
+class Choice(Kind):
+    """One of a few words: `words` is an Enum of them, or a tuple."""
+
+    words: Any = ()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The words that may be written."""
+        return tuple(str(getattr(word, "value", word)) for word in self.words)
+
+    def read(self, value: Any) -> Any:
+        """See Kind."""
+        if value not in self.names:
+            raise UserError(
+                f"{shown(value)} is not known here", fix=nearest(str(value), self.names)
+            )
+        if isinstance(self.words, type) and issubclass(self.words, Enum):
+            return self.words(str(value))
+        return str(value)
+
+    def schema(self) -> dict[str, Any]:
+        """See Kind."""
+        return {"enum": list(self.names)}
+
+    @property
+    def form(self) -> str:
+        """See Kind."""
+        return ", ".join(f'"{name}"' for name in self.names if name)
+
+    @property
+    def sample(self) -> str:
+        """See Kind."""
+        return self.example or f'"{next(name for name in self.names if name)}"'
+
+
+@dataclass(frozen=True)
+class Date(Kind):
+    """A day, as text: 2026-04-11."""
+
+    def read(self, value: Any) -> str:
+        """See Kind."""
+        if isinstance(value, datetime.date):
+            return value.isoformat()[:10]
+        try:
+            return datetime.date.fromisoformat(Words().read(value)).isoformat()
+        except ValueError:
+            raise UserError(
+                f"{shown(value)} is not a date", fix="Write it as 2026-04-11."
+            ) from None
+
+    def schema(self) -> dict[str, Any]:
+        """See Kind."""
+        return {"type": "string", "format": "date"}
+
+    @property
+    def form(self) -> str:
+        """See Kind."""
+        return "date"
+
+    @property
+    def sample(self) -> str:
+        """See Kind."""
+        return self.example or '"2026-04-11"'
