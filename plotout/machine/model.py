@@ -224,9 +224,9 @@ class Machine:
     step: Annotated[
         float,
         Length(
-            "Its least move.",
+            "Its least move; a machine that takes HP-GL counts its coordinates in it.",
+            least=0.0001,
             most=1.0,
-            above=True,
             example='"0.025 mm"',
             why="It is the least move.",
         ),

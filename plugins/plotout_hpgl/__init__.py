@@ -16,8 +16,8 @@ _ALIKE: Mapping[str, Any] = {"advances": True, "language": "hpgl"}
 @hookimpl
 def plotout_drivers() -> Sequence[Driver]:
     """HP-GL, and HP-GL/2."""
+    from plotout_hpgl.driven import as_driven
     from plotout_hpgl.options import Hpgl2Options, HpglOptions
-    from plotout_hpgl.speeds import as_driven
 
     both: dict[str, Any] = {**_ALIKE, "as_driven": as_driven}
     return [

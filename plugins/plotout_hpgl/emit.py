@@ -18,12 +18,13 @@ from numpy.typing import NDArray
 
 from plotout import FloatArray, Machine, Program, Run, UserError
 from plotout.kit import machine_matrix, options_of
+from plotout_hpgl.driven import spoken
 from plotout_hpgl.encoded import encode
 from plotout_hpgl.options import Hpgl2Options, HpglOptions
-from plotout_hpgl.speeds import spoken
 
 Steps = NDArray[np.int64]
 
+FARTHEST = 2**23  # units: the 7550A's numbers end there
 PAIRS = 256  # coordinate pairs in one instruction, so that a small buffer can be kept full
 
 
@@ -74,6 +75,13 @@ def check(machine: Machine, dialect: Dialect) -> None:
                 f"machine '{machine.name}': tool '{tool.name}' has number {tool.number}",
                 fix="Pens are numbered from 1; pen 0 means no pen.",
             )
+    longest = max(machine.bed.length, machine.bed.width)
+    if longest / machine.step >= FARTHEST:
+        raise UserError(
+            f"machine '{machine.name}': {longest:g} mm are {longest / machine.step:.0f} steps of "
+            f"{machine.step:g} mm, and HP-GL's numbers end at {FARTHEST}",
+            fix="Write the length that one unit of its coordinates has, as the manual says.",
+        )
     if machine.bed.advance == "automatic" and machine.reach > 0.0:
         raise UserError(
             f"machine '{machine.name}': a tool moves up to {machine.reach:.2f} mm beside its line, "

@@ -1,8 +1,9 @@
 """Reads HP-GL and HP-GL/2.
 
 Sources: Hewlett-Packard, 7550A Graphics Plotter Interfacing and Programming Manual (HP-GL, device
-control by ESC .); HP-GL/2 and HP RTL Reference Guide. The plotter unit is 0.025 mm. FR advances a
-roll by a frame, PS says how long that is, and coordinates begin anew in each frame (from memory).
+control by ESC .); HP-GL/2 and HP RTL Reference Guide. A plotter counts in units: 0.025 mm by the
+manual, the step of its profile on machines with another. FR advances a roll by a frame, PS says how
+long that is, and coordinates begin anew in each frame (from memory).
 """
 
 from __future__ import annotations
@@ -19,7 +20,6 @@ from plotout import Machine, Reading
 from plotout_readback.encoded import read_polyline
 from plotout_readback.tracing import Trace, arc, sheet_map
 
-UNIT = 0.025  # mm
 _TOKEN = re.compile(
     rb"\x1b%-12345X(?:@PJL[^\n]*\n)*"  # leave the language; job lines
     rb"|\x1b\.[^0-9;:]?(?:[0-9; ]*:)?"  # device control
@@ -37,7 +37,8 @@ _STILL |= {"LM", "MT", "NR", "PT", "AC", "IM"}
 
 def read(data: bytes, machine: Machine) -> Reading:
     """Return what a plotter that obeys `data` would trace, in sheet mm."""
-    state = _Plotter()
+    unit = machine.step
+    state = _Plotter(unit)
     at = 0
     while at < len(data):
         found = _TOKEN.match(data, at)
@@ -52,14 +53,14 @@ def read(data: bytes, machine: Machine) -> Reading:
     ends_safe = not state.trace.down
     length = machine.bed.window
     if not state.frames:
-        return state.trace.reading(sheet_map(machine, UNIT), ends_safe=ends_safe)
+        return state.trace.reading(sheet_map(machine, unit), ends_safe=ends_safe)
     if length is None:
         state.trace.unknown["FR: the machine's profile says no window"] += 1
         length = machine.bed.length
-    elif state.size and min(abs(each * UNIT - length) for each in state.size) > UNIT:
+    elif state.size and min(abs(each * unit - length) for each in state.size) > unit:
         state.trace.unknown["PS: another frame than the window of the machine's profile"] += 1
     framed = replace(machine, bed=replace(machine.bed, length=length))
-    reading = state.trace.reading(sheet_map(framed, UNIT), ends_safe=ends_safe)
+    reading = state.trace.reading(sheet_map(framed, unit), ends_safe=ends_safe)
     return _one_by_one(reading, state.frames, length)
 
 
@@ -80,9 +81,10 @@ def _one_by_one(reading: Reading, frames: list[tuple[int, int]], length: float) 
 
 
 class _Plotter:
-    """A plotter's state beyond what Trace holds."""
+    """A plotter's state beyond what Trace holds. unit: mm that its coordinates count."""
 
-    def __init__(self) -> None:
+    def __init__(self, unit: float) -> None:
+        self.unit = unit
         self.trace = Trace()
         self.relative = False
         self.terminator = b"\x03"
@@ -211,7 +213,7 @@ class _Plotter:
         self._take(int(self.trace.tool or 0))
 
     def _arc(self, name: str, numbers: list[float]) -> None:
-        tolerance = 0.005 / UNIT
+        tolerance = 0.005 / self.unit
         x, y = self.trace.at
         if name == "CI" and numbers:
             was_down = self.trace.down

@@ -1,6 +1,7 @@
 """HP-GL and HP-GL/2 are read back with ezdxf's HPGL/2 interpreter (ezdxf.addons.hpgl2)."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,7 +15,9 @@ from hypothesis import strategies as st
 from plotout_hpgl import plotout_drivers
 from plotout_hpgl.encoded import encode
 
-from plotout import UserError
+from plotout import UserError, plugins
+from plotout.machine import Bed
+from plotout.proof import verify
 
 DRIVERS = {driver.name: driver for driver in plotout_drivers()}
 WAYS = [
@@ -64,6 +67,31 @@ def test_read_back_is_what_was_meant(name, polylines):
         places = np.rint(meant / 0.025)
         kept = np.concatenate([[True], (np.diff(places, axis=0) != 0).any(axis=1)])
         assert np.abs(steps * 0.025 - meant[kept]).max() <= 0.0125 + 1e-9  # half a step
+
+
+@pytest.mark.parametrize("step", [0.5, 0.1, 0.0254, 0.02488, 0.01, 0.001])
+@pytest.mark.parametrize(("name", "polylines"), WAYS)
+def test_a_machine_with_another_unit_is_given_its_own(name, polylines, step):
+    """Half a unit off in x and y is as true as whole units can say."""
+    runs = scattered(12)
+    here = machine({"polylines": polylines}, driver=name, step=step)
+    data = DRIVERS[name].emit(program(runs, here), sheet())
+    for (_, line), meant in zip(read_back(data), chains(runs), strict=True):
+        places = np.rint(meant / step)
+        kept = np.concatenate([[True], (np.diff(places, axis=0) != 0).any(axis=1)])
+        assert np.abs(np.array(line) * step - meant[kept]).max() <= step / 2.0 + 1e-9
+    reader = plugins.interpreter_for(name)
+    assert verify(program(runs, here), sheet(), data, reader) == ()
+    other = replace(here, step=1.03 * step)
+    assert "astray" in verify(program(runs, other), sheet(), data, reader)[0]
+    (note,) = DRIVERS[name].as_driven(here).notes[:1]
+    assert f"coordinates count {step:g} mm each" in note
+
+
+def test_a_unit_too_small_for_the_numbers_of_hpgl_is_refused():
+    DRIVERS["hpgl"].check(machine(step=0.0001))
+    with pytest.raises(UserError, match="HP-GL's numbers end at 8388608"):
+        DRIVERS["hpgl"].check(machine(step=0.0001, bed=Bed(840.0, 300.0)))
 
 
 @pytest.mark.parametrize(("name", "polylines"), WAYS)

@@ -1,7 +1,7 @@
 """The HP-GL interpreter against files written by hand from the standards, and against ezdxf.
 
 HP-GL: Hewlett-Packard, 7550A Interfacing and Programming Manual. HP-GL/2: HP-GL/2 and HP RTL
-Reference Guide. One plotter unit is 0.025 mm.
+Reference Guide. One plotter unit is 0.025 mm, unless the profile's step is another.
 """
 
 from __future__ import annotations
@@ -14,13 +14,14 @@ from plotout.machine import Bed
 
 from .conftest import emitted, machine_for
 
+UNIT = 0.025
 ORIGIN = {"bed": Bed(300, 200)}
 
 
 def ways(data: bytes) -> list[list[list[float]]]:
     reading = hpgl.read(data, machine_for("hpgl"))
     assert reading.unknown == ()
-    return [np.round(traced.points / hpgl.UNIT, 6).tolist() for traced in reading.traced]
+    return [np.round(traced.points / UNIT, 6).tolist() for traced in reading.traced]
 
 
 def test_absolute_and_relative():
@@ -88,7 +89,7 @@ def test_encoded_fractions_and_pen():
     data = b"IN;PU0,0;PE>" + bytes([191 + 4]) + b":" + bytes([191 + 6, 191 + 6, 191]) + b";PU;SP0;"
     reading = hpgl.read(data, machine_for("hpgl"))
     assert reading.traced[0].tool == 3
-    assert reading.traced[0].points / hpgl.UNIT == pytest.approx(np.array([[0, 0], [0.75, 0]]))
+    assert reading.traced[0].points / UNIT == pytest.approx(np.array([[0, 0], [0.75, 0]]))
 
 
 @pytest.mark.parametrize(
@@ -132,7 +133,7 @@ def test_ezdxf_reads_the_same(sheet):
         if kind.name == "POLYLINE"
     ]
     reading = hpgl.read(data, machine_for("hpgl2", **ORIGIN))
-    ours = [traced.points / hpgl.UNIT for traced in reading.traced if len(traced.points) > 1]
+    ours = [traced.points / UNIT for traced in reading.traced if len(traced.points) > 1]
     assert len(ours) > 10
     their_segments = np.vstack([np.hstack([line[:-1], line[1:]]) for line in theirs])
     our_segments = np.vstack([np.hstack([line[:-1], line[1:]]) for line in ours])
