@@ -58,7 +58,7 @@ class SheetResult:
         if not self.more:
             return {self.name + ending: self.data}
         every = enumerate((self.data, *self.more), start=1)
-        return {f"{self.name}-frame-{nth}{ending}": data for nth, data in every}
+        return {f"{self.name}-frame-{index}{ending}": data for index, data in every}
 
 
 def make_sheet(
@@ -110,7 +110,7 @@ def make_ready() -> None:
     from plotout.route import order
 
     rings = np.array([[0.0, 0.0], [50.0, 0.0], [50.0, 50.0], [0.0, 50.0], [0.0, 0.0]])
-    strokes = [Stroke(rings + 60.0 * nth, Work.CUT, Mark.OUTLINE) for nth in range(12)]
+    strokes = [Stroke(rings + 60.0 * index, Work.CUT, Mark.OUTLINE) for index in range(12)]
     strokes += [Stroke(ring.points[:2], Work.DRAW, Mark.INTERNAL) for ring in strokes]
     order(strokes)
     to_png(scene("", [SceneLine(rings, "cut")]), 10)
@@ -185,7 +185,7 @@ def _in_frames(
     if automatic:
         pairs = [(whole, _emitted(whole, sheet, driver))]
     else:
-        parts = [_named(part, nth, len(parts)) for nth, part in enumerate(parts, start=1)]
+        parts = [_named(part, number, len(parts)) for number, part in enumerate(parts, start=1)]
         pairs = [(part.program, _emitted(part.program, part.sheet, driver)) for part in parts]
     interpreter = plugins.interpreter_for(driver.name)
     faults = proof.verify_frames(whole, sheet, pairs, interpreter) if interpreter else ()
@@ -223,10 +223,10 @@ def _shifted(placed: Placed, by: float) -> Placed:
     return replace(placed, shift=(x + by, y))
 
 
-def _named(part: _Part, nth: int, of: int) -> _Part:
+def _named(part: _Part, index: int, of: int) -> _Part:
     """Return a part whose program knows that others follow it."""
-    name = f"{part.program.name}, frame {nth} of {of}"
-    return replace(part, program=replace(part.program, name=name, stays=nth < of))
+    name = f"{part.program.name}, frame {index} of {of}"
+    return replace(part, program=replace(part.program, name=name, stays=index < of))
 
 
 def _whole(sheet: Sheet, machine: Machine, parts: Sequence[_Part]) -> Program:
@@ -235,8 +235,8 @@ def _whole(sheet: Sheet, machine: Machine, parts: Sequence[_Part]) -> Program:
     advances: list[Advance] = []
     by_tool: Counter[str] = Counter()
     before = 0.0
-    for nth, part in enumerate(parts):
-        if nth:
+    for index, part in enumerate(parts):
+        if index:
             advances.append(Advance(len(runs), part.origin - before))
         before = part.origin
         there = placing(0.0, (part.origin, 0.0))
@@ -266,5 +266,5 @@ def _told(sheet: Sheet, machine: Machine, advances: Sequence[Advance]) -> str:
     slip = "the marks across each joint show a slip"
     if machine.bed.advance == AUTOMATIC:
         return f"{text}: the machine advances the roll by {by[0]} between them; {slip}"
-    steps = ", ".join(f"by {step} after frame {nth}" for nth, step in enumerate(by, start=1))
+    steps = ", ".join(f"by {step} after frame {number}" for number, step in enumerate(by, start=1))
     return f"{text}, a file each: advance the roll {steps}; {slip}"

@@ -156,7 +156,7 @@ def _tell(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None
         )
         click.echo("Seams\n" + table(heads, [_seam_row(seam) for seam in found.seams]) + "\n")
     if sized and found.seams:
-        rows = [_sizes_row(nth, seam, sized) for nth, seam in enumerate(found.seams)]
+        rows = [_sizes_row(index, seam, sized) for index, seam in enumerate(found.seams)]
         click.echo("Seams by size: first less second, mm")
         click.echo(table(("seam", *sized.reviews, ""), rows) + "\n")
     faults = (*found.faults, *(sized.faults if sized else ()))
@@ -176,8 +176,8 @@ def _tell(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None
         click.echo(f"Nothing is wrong as far as pricks can tell; they can't for: {unsure}.")
 
 
-def _sizes_row(nth: int, seam: SeamResult, sized: SizeReview) -> tuple[str, ...]:
-    seams = [each.seams[nth] for each in sized.reviews.values()]
+def _sizes_row(index: int, seam: SeamResult, sized: SizeReview) -> tuple[str, ...]:
+    seams = [each.seams[index] for each in sized.reviews.values()]
     good = not any(each.faults for each in seams)
     sure = all(each.sure for each in seams)
     told = [f"{each.difference:+.1f}" + ("!" if each.faults else "") for each in seams]

@@ -119,12 +119,12 @@ def _tell(piece: Piece) -> None:
     parent = f", from {piece.parent}" if piece.parent else ""
     click.echo(f"\n{piece.name}: {size}{parent}; {', '.join(report['cut']) or 'nothing to cut'}")
     rows = []
-    for nth, edge in enumerate(piece.edges, 1):
+    for index, edge in enumerate(piece.edges, 1):
         start, end = edge.points[0], edge.points[-1]
         first, last = edge.allowance
         rows.append(
             (
-                str(nth),
+                str(index),
                 edge.name + (" (fold)" if edge.name == piece.fold else ""),
                 f"{length(edge.points):.1f}",
                 give_or_take(edge.known_to),

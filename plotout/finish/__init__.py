@@ -40,8 +40,8 @@ def finish(
     starts = [begun(made, defaults) for made in bare_cards]
     inset = common_inset([each.plumb for each in starts], defaults.hole_inset)
     return tuple(
-        card(start, pattern_set, inset, nth, len(starts), name)
-        for nth, (start, name) in enumerate(zip(starts, names, strict=True), start=1)
+        card(start, pattern_set, inset, number, len(starts), name)
+        for number, (start, name) in enumerate(zip(starts, names, strict=True), start=1)
     )
 
 
@@ -50,8 +50,8 @@ def _names(bare_cards: list[BareCard]) -> list[str]:
     taken: list[str] = []
     for made in bare_cards:
         base = slug(made.piece) + (f"-part-{made.part}" if made.parts > 1 else "")
-        name, nth = base, 2
+        name, index = base, 2
         while name in taken:
-            name, nth = f"{base}-{nth}", nth + 1
+            name, index = f"{base}-{index}", index + 1
         taken.append(name)
     return taken

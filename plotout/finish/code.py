@@ -65,9 +65,9 @@ def code_strokes(text: str) -> list[Stroke]:
         for start, end in _stretches(cells):
             left, right = (start + QUIET) * MODULE + PEN / 2, (end + QUIET) * MODULE - PEN / 2
             points = []
-            for nth in range(lines):
-                y = low + inner * nth / (lines - 1)
-                points += [(left, y), (right, y)] if nth % 2 == 0 else [(right, y), (left, y)]
+            for index in range(lines):
+                y = low + inner * index / (lines - 1)
+                points += [(left, y), (right, y)] if index % 2 == 0 else [(right, y), (left, y)]
             strokes.append(Stroke(np.array(points), Work.DRAW, Mark.LETTERING))
     return strokes
 
@@ -83,4 +83,4 @@ def _stretches(cells: list[bool]) -> list[tuple[int, int]]:
     """Return begin and end of each run of dark modules."""
     padded = np.array([False, *cells, False])
     edges = np.flatnonzero(padded[1:] != padded[:-1]).tolist()
-    return [(a, b) for nth, (a, b) in enumerate(pairwise(edges)) if nth % 2 == 0]
+    return [(a, b) for index, (a, b) in enumerate(pairwise(edges)) if index % 2 == 0]

@@ -29,16 +29,16 @@ def all_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
     UserError for a parent or edge that there isn't, and for a band that leaves nothing.
     """
     pieces, made = pattern_set.pieces, _derived(pattern_set)
-    for nth, piece in enumerate(pieces):
+    for index, piece in enumerate(pieces):
         if piece.derive is not None and piece.derive.marked:
-            child, parent = made.pop(nth), _parent_of(piece, pieces)
+            child, parent = made.pop(index), _parent_of(piece, pieces)
             orders = ", ".join(str(cut) for cut in piece.cuts)
             made[parent] = replace(
                 made[parent],
                 areas=(*made[parent].areas, Area(child.name, child.outline)),
                 words=(*made[parent].words, *([f"{child.name}: {orders}"] if orders else [])),
             )
-    return tuple(made[nth] for nth in sorted(made))
+    return tuple(made[index] for index in sorted(made))
 
 
 def cut_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
@@ -49,7 +49,7 @@ def cut_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
     """
     found: list[Piece] = []
     made = _derived(pattern_set)
-    for piece in (made[nth] for nth in sorted(made)):
+    for piece in (made[index] for index in sorted(made)):
         found.append(piece)
         found += [_cut_of(area, piece) for area in piece.areas if is_fusing(area.name)]
     return tuple(found)
@@ -80,22 +80,22 @@ def _cut_of(area: Area, piece: Piece) -> Piece:
 def _derived(pattern_set: PatternSet) -> dict[int, Piece]:
     """Return every piece of the set, by its number, the derived ones made."""
     made: dict[int, Piece] = {}
-    for nth in range(len(pattern_set.pieces)):
-        _make(nth, pattern_set.pieces, made, ())
+    for index in range(len(pattern_set.pieces)):
+        _make(index, pattern_set.pieces, made, ())
     return made
 
 
 def _make(
-    nth: int, pieces: tuple[Piece, ...], made: dict[int, Piece], waiting: tuple[int, ...]
+    index: int, pieces: tuple[Piece, ...], made: dict[int, Piece], waiting: tuple[int, ...]
 ) -> Piece:
-    piece = pieces[nth]
-    if nth in made:
-        return made[nth]
-    if nth in waiting:
+    piece = pieces[index]
+    if index in made:
+        return made[index]
+    if index in waiting:
         raise UserError("it derives from itself", place=Place(piece=piece.name))
     if piece.derive is not None:
-        piece = derive(piece, _make(_parent_of(piece, pieces), pieces, made, (*waiting, nth)))
-    made[nth] = piece
+        piece = derive(piece, _make(_parent_of(piece, pieces), pieces, made, (*waiting, index)))
+    made[index] = piece
     return piece
 
 

@@ -114,7 +114,7 @@ def _placed(
     lines: Sequence[str], grid: Grid, size: float, titled: bool, *, cut_words: bool = False
 ) -> Lettering | None:
     for block in arrangements(lines, size, cut_words=cut_words):
-        heights = [size * TITLE if titled and nth == 0 else size for nth in range(len(block))]
+        heights = [size * TITLE if titled and index == 0 else size for index in range(len(block))]
         wide = max(text_width(*each) for each in zip(block, heights, strict=True))
         feet = -np.cumsum([heights[0], *(LEADING * height for height in heights[1:])])
         tall = float(-feet[-1] + _DROP * size)
@@ -167,8 +167,8 @@ def _joined(lines: Sequence[str], few: int, size: float) -> list[str]:
     while len(block) > few:
         first = 1 if len(block) > 2 else 0
         pairs = [text_width(a + _JOINER + b, size) for a, b in pairwise(block[first:])]
-        nth = first + int(np.argmin(pairs))
-        block[nth : nth + 2] = [block[nth] + _JOINER + block[nth + 1]]
+        index = first + int(np.argmin(pairs))
+        block[index : index + 2] = [block[index] + _JOINER + block[index + 1]]
     return block
 
 
@@ -208,8 +208,8 @@ class Grid:
         corners = np.column_stack([x[columns], y[rows]])
         middles = corners + np.array([wide / 2.0, tall / 2.0])
         order = np.argsort(np.hypot(*(middles - self.wanted).T), kind="stable")
-        for nth in order[:: max(1, len(order) // 200)]:
-            left, foot = corners[nth].tolist()
+        for index in order[:: max(1, len(order) // 200)]:
+            left, foot = corners[index].tolist()
             if self.free.contains(box(left, foot, left + wide, foot + tall)):
                 return np.array([left, foot])
         return None

@@ -55,8 +55,8 @@ def nests(sets: Mapping[str, PatternSet], base: str) -> tuple[Card, ...]:
     names = list(by_size[base])
     return tuple(
         _nest(name, {size: pieces[name] for size, pieces in by_size.items()}, sets, base, kinds,
-              (nth + 1, len(names)))
-        for nth, name in enumerate(names)
+              (index + 1, len(names)))
+        for index, name in enumerate(names)
     )  # fmt: skip
 
 
@@ -112,8 +112,8 @@ def _broken(points: FloatArray, kind: Sequence[float]) -> list[FloatArray]:
 def _legend(kinds: Mapping[str, tuple[float, ...]], left: float, top: float) -> list[Stroke]:
     """Return the sizes with their lines, one under the other."""
     strokes: list[Stroke] = []
-    for nth, (size, kind) in enumerate(kinds.items()):
-        y = top - _ROW * nth
+    for index, (size, kind) in enumerate(kinds.items()):
+        y = top - _ROW * index
         sample = np.array([[left, y], [left + _SAMPLE, y]])
         layer = f"size {size}"
         strokes += [_drawn(part, Mark.INTERNAL, layer) for part in _broken(sample, kind)]

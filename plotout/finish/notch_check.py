@@ -118,8 +118,8 @@ def _halves_inner_corner(stem: FloatArray, piece: Piece) -> bool:
 
     Between two edges that turn away from the card there is no place square to both.
     """
-    for nth, after in enumerate(piece.edges):
-        before = piece.edges[nth - 1]
+    for index, after in enumerate(piece.edges):
+        before = piece.edges[index - 1]
         into, out = before.points[-1] - before.points[-2], after.points[1] - after.points[0]
         if into[0] * out[1] - into[1] * out[0] >= 0.0:
             continue

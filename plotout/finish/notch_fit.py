@@ -87,7 +87,7 @@ def _along_no_edge(notch: PlacedNotch, ring: LinearRing, told: Told) -> PlacedNo
 
 def _add(notch: PlacedNotch, kept: list[PlacedNotch], told: Told) -> None:
     """Keep the notch, shortened with any other that it would run into."""
-    for nth, other in enumerate(kept):
+    for index, other in enumerate(kept):
         far = np.hypot(*(notch.at - other.at))
         if far > notch.style.depth + other.style.depth + notch.style.width + other.style.width:
             continue
@@ -120,7 +120,7 @@ def _add(notch: PlacedNotch, kept: list[PlacedNotch], told: Told) -> None:
         else:
             shorter = _shorter(other, deep, "they would cross", told)
             notch = _shorter(notch, deep, "they would cross", told)
-        kept[nth] = shorter
+        kept[index] = shorter
     kept.append(notch)
 
 

@@ -120,8 +120,8 @@ def seam_notches(
     if len(piece.edges) == 1:
         return found
     names = (piece.name, piece.parent or piece.name)
-    for nth, after in enumerate(piece.edges):
-        before = piece.edges[nth - 1]
+    for index, after in enumerate(piece.edges):
+        before = piece.edges[index - 1]
         into = direction_at(before.points, length(before.points))
         out = direction_at(after.points, 0.0)
         turn = np.degrees(np.arctan2(into[0] * out[1] - into[1] * out[0], into @ out))

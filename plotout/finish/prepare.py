@@ -114,7 +114,8 @@ def _on_card(strokes: list[Stroke], shape: Polygon) -> tuple[list[Stroke], list[
 def cut_line(piece: Piece, defaults: Defaults) -> FloatArray:
     """Return the piece's cutting line, closed, counter-clockwise, (n, 2), mm."""
     sides = [
-        _bordered(piece.edges[nth - 1], edge, piece.fold) for nth, edge in enumerate(piece.edges)
+        _bordered(piece.edges[index - 1], edge, piece.fold)
+        for index, edge in enumerate(piece.edges)
     ]
     try:
         return without_straight(cutting_line(sides, defaults.mitre_limit))

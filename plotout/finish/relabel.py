@@ -38,8 +38,8 @@ def edges_of(
     turns = np.roll(turns, -first)
     opened = ring[:-1]
     found: list[Edge] = []
-    for nth, start in enumerate(turns):
-        end = turns[(nth + 1) % len(turns)]
+    for index, start in enumerate(turns):
+        end = turns[(index + 1) % len(turns)]
         size = (end - start - 1) % len(opened) + 1
         points = opened[(start + np.arange(size + 1)) % len(opened)]
         if owner[start] == len(lines):

@@ -57,7 +57,7 @@ def parts(
         for each in found
     ]
     found[0] = replace(found[0], warnings=(*bare.warnings, *told, *found[0].warnings))
-    return [_named(each, nth, found) for nth, each in enumerate(found)]
+    return [_named(each, index, found) for index, each in enumerate(found)]
 
 
 def fits(outline: FloatArray, window: Window, *, upright: bool = False) -> bool:
@@ -228,18 +228,18 @@ def _turning(outline: FloatArray, axis: int, low: float, high: float) -> float:
     return float(np.degrees(np.abs(turn[near]).sum()))
 
 
-def _named(bare: BareCard, nth: int, every: list[BareCard]) -> BareCard:
+def _named(bare: BareCard, index: int, every: list[BareCard]) -> BareCard:
     """Number the part, and write on each join which parts it is joined to."""
     joins = []
     for join in bare.joins:
         others = [
             f"part {k + 1}"
             for k, other in enumerate(every)
-            if k != nth and any(_meets(join, its) for its in other.joins)
+            if k != index and any(_meets(join, its) for its in other.joins)
         ]
         lap = "laps under" if join.laps_under else "laps over"
         joins.append(replace(join, words=f"join to {' and '.join(others)} - this {lap}"))
-    return replace(bare, part=nth + 1, parts=len(every), joins=tuple(joins))
+    return replace(bare, part=index + 1, parts=len(every), joins=tuple(joins))
 
 
 def _meets(one: Join, other: Join) -> bool:

@@ -26,8 +26,8 @@ def unfolded(piece: Piece) -> Piece:
     """
     if piece.fold is None:
         return piece
-    nth = next(i for i, edge in enumerate(piece.edges) if edge.name == piece.fold)
-    fold = piece.edges[nth].points
+    index = next(i for i, edge in enumerate(piece.edges) if edge.name == piece.fold)
+    fold = piece.edges[index].points
     start, end = fold[0], fold[-1]
     along = (end - start) / np.hypot(*(end - start))
     off = np.abs((fold - start) @ np.array([-along[1], along[0]])).max()
@@ -41,7 +41,7 @@ def unfolded(piece: Piece) -> Piece:
     def mirror(points: FloatArray) -> FloatArray:
         return mirrored(points, start, end)
 
-    half = piece.edges[nth + 1 :] + piece.edges[:nth]  # from the fold's end to its start
+    half = piece.edges[index + 1 :] + piece.edges[:index]  # from the fold's end to its start
     edges, notches = _whole_edges(piece, half, mirror)
     drills = tuple(
         each

@@ -85,9 +85,9 @@ def _serve(
 ) -> Flags:
     """Say which arcs serve all the points on their way."""
     good = np.ones(len(begin), dtype=bool)
-    which, nth = _each(begin, end)
+    which, index = _each(begin, end)
     within, radius = points.within[begin], np.abs(points.places[begin] - centre)
-    spokes = points.places[nth] - centre[which]
+    spokes = points.places[index] - centre[which]
     good[which[np.abs(np.abs(spokes) - radius[which]) > within[which]]] = False
     same, arc = which[1:] == which[:-1], which[1:]
     turn = np.conj(spokes[:-1]) * spokes[1:]

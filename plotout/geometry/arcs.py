@@ -74,8 +74,8 @@ def _parts(points: Points, sizes: Indices) -> tuple[Indices, Indices]:
     inside = ~np.isin(begin, lasts)
     begin, end = begin[inside], end[inside]
     counts = -(-(end - begin) // PART)
-    nth = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
-    begin = np.repeat(begin, counts) + nth * PART
+    index = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+    begin = np.repeat(begin, counts) + index * PART
     return begin, np.minimum(begin + PART, np.repeat(end, counts))
 
 

@@ -62,29 +62,29 @@ class Drawn:
     moved_x: FloatArray
     moved_y: FloatArray
 
-    def push(self, nth: Indices, along: FloatArray) -> FloatArray:
-        """How points `nth` move in directions `along`, (k, 2), with each unknown, (k, b + 4).
+    def push(self, index: Indices, along: FloatArray) -> FloatArray:
+        """How points `index` move in directions `along`, (k, 2), with each unknown, (k, b + 4).
 
         The unknowns: the start's x and y, the heading, the bends, and the size.
         """
         aside = np.column_stack([-self.points[:, 1], self.points[:, 0]])
         x, y = along[:, :1], along[:, 1:]
-        bends = (aside[nth] * along).sum(axis=1)[:, None] * self.turned[nth]
-        bends -= x * self.moved_x[nth] + y * self.moved_y[nth]
-        heading = ((aside[nth] - aside[0]) * along).sum(axis=1)
-        size = ((self.points[nth] - self.points[0]) * along).sum(axis=1)
+        bends = (aside[index] * along).sum(axis=1)[:, None] * self.turned[index]
+        bends -= x * self.moved_x[index] + y * self.moved_y[index]
+        heading = ((aside[index] - aside[0]) * along).sum(axis=1)
+        size = ((self.points[index] - self.points[0]) * along).sum(axis=1)
         return np.column_stack([along, heading, bends, size])
 
 
 def bend_basis(spans: int, *, closed: bool, even: tuple[bool, bool]) -> Basis:
     """Cubic B-splines; even: mirrored at that end, as a curve square to a fold is."""
     at = np.linspace(0.0, spans, FINE * spans + 1)
-    nth = np.minimum(at.astype(int), spans - 1)
-    u = at - nth
+    index = np.minimum(at.astype(int), spans - 1)
+    u = at - index
     pieces = [(1 - u) ** 3, 3 * u**3 - 6 * u**2 + 4, 1 + 3 * u + 3 * u**2 - 3 * u**3, u**3]
     values = np.zeros((len(at), spans + 3))
     for k, piece in enumerate(pieces):
-        values[np.arange(len(at)), nth + k] = piece / 6.0
+        values[np.arange(len(at)), index + k] = piece / 6.0
     fold = np.eye(spans + 3)
     if closed:
         fold = np.vstack([np.eye(spans), np.eye(spans)[:3]])

@@ -28,8 +28,8 @@ def _ends(points: Points, begin: Indices, last: Indices, size: int) -> tuple[Ind
     the tolerance. Angles are from the first such bound. Lines run along axis 1.
     """
     steps = np.arange(1, size + 1)
-    nth, there = begin[:, None] + steps, begin[:, None] + steps <= last[:, None]
-    way = points.places[np.where(there, nth, begin[:, None])] - points.places[begin][:, None]
+    index, there = begin[:, None] + steps, begin[:, None] + steps <= last[:, None]
+    way = points.places[np.where(there, index, begin[:, None])] - points.places[begin][:, None]
     length, within = np.abs(way), points.within[begin][:, None]
     bounds = length > within
     first = np.take_along_axis(way, bounds.argmax(axis=1)[:, None], axis=1)

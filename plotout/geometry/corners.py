@@ -174,24 +174,24 @@ def first_crossing(
     across = np.array([-way[1], way[0]])
     height = (line - start) @ across
     change = height[:-1] * height[1:]
-    for nth in np.flatnonzero((change <= 0.0) & (height[:-1] != height[1:])):
-        share = height[nth] / (height[nth] - height[nth + 1])
-        point = line[nth] + share * (line[nth + 1] - line[nth])
+    for index in np.flatnonzero((change <= 0.0) & (height[:-1] != height[1:])):
+        share = height[index] / (height[index] - height[index + 1])
+        point = line[index] + share * (line[index + 1] - line[index])
         if reach[0] - 1e-9 <= (point - start) @ way <= reach[1] + 1e-9:
-            return int(nth), point
+            return int(index), point
     return None
 
 
 def crossing(one: FloatArray, other: FloatArray) -> tuple[int, int, FloatArray] | None:
     """Return where line `one` first meets line `other`: segment numbers and point."""
-    for nth in range(len(one) - 1):
-        step = one[nth + 1] - one[nth]
+    for index in range(len(one) - 1):
+        step = one[index + 1] - one[index]
         size = float(np.hypot(*step))
         if size < 1e-12:
             continue
-        found = first_crossing(other, one[nth], step / size, (0.0, size))
+        found = first_crossing(other, one[index], step / size, (0.0, size))
         if found is not None:
-            return nth, found[0], found[1]
+            return index, found[0], found[1]
     return None
 
 

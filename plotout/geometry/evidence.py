@@ -116,9 +116,9 @@ class Evidence:
         chosen = np.searchsorted(np.cumsum(weights) / weights.sum(), even)
         grid = len(SCATTERS) * len(SIZES)
         made = []
-        for nth in chosen.tolist():
-            scatter, size = divmod(nth % grid, len(SIZES))
-            made.append(_draw(self.accounts[nth // grid], scatter, size, rng))
+        for index in chosen.tolist():
+            scatter, size = divmod(index % grid, len(SIZES))
+            made.append(_draw(self.accounts[index // grid], scatter, size, rng))
         return np.array(made)
 
 

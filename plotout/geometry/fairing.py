@@ -139,24 +139,24 @@ def _feet(
     The last two: the direction across the curve, (n, 2), and which of its places is the nearest.
     """
     seen = now.points[:-1] if basis.closed else now.points
-    nth = ((points[:, None] - seen[None]) ** 2).sum(axis=2).argmin(axis=1)
-    ways = now.ways[nth]
+    index = ((points[:, None] - seen[None]) ** 2).sum(axis=2).argmin(axis=1)
+    ways = now.ways[index]
     across = np.column_stack([-ways[:, 1], ways[:, 0]])
-    gap = points - now.points[nth]
+    gap = points - now.points[index]
     on, off = (gap * ways).sum(axis=1), (gap * across).sum(axis=1)
-    feet = now.at[nth] + on / np.clip(1.0 - now.curvature[nth] * off, 0.3, 3.0)
-    return feet, off - now.curvature[nth] * on**2 / 2.0, across, nth
+    feet = now.at[index] + on / np.clip(1.0 - now.curvature[index] * off, 0.3, 3.0)
+    return feet, off - now.curvature[index] * on**2 / 2.0, across, index
 
 
 def _problem(fair: Fair, points: FloatArray) -> _Problem:
     curve, basis = fair.curve, fair.basis
     now = drawn(curve, basis)
-    feet, off, across, nth = _feet(now, points, basis)
+    feet, off, across, index = _feet(now, points, basis)
     demands, due = _demands(fair, now)
     given = np.asarray(np.linalg.lstsq(demands, due, rcond=None)[0], dtype=np.float64)
     _, sizes, base = np.linalg.svd(demands)
     still = base[int((sizes > 1e-9 * sizes[0]).sum()) :].T
-    design = now.push(nth.astype(np.intp), across)
+    design = now.push(index.astype(np.intp), across)
     bends = slice(3, 3 + len(curve.bends))
     prices = [
         Price(rows @ still[bends], -rows @ (curve.bends + given[bends]), unit)
@@ -216,9 +216,9 @@ def _demands(fair: Fair, now: Drawn) -> tuple[FloatArray, FloatArray]:
     return np.array(rows), np.array(due)
 
 
-def _askew(condition: Condition, now: Drawn, nth: int) -> float:
+def _askew(condition: Condition, now: Drawn, index: int) -> float:
     """The turn, radians, after which the curve doesn't move along `flat` at that place."""
-    way = now.ways[nth]
+    way = now.ways[index]
     sine = float(way @ condition.flat)
     cosine = float(way[1] * condition.flat[0] - way[0] * condition.flat[1])
     return float(np.arctan(sine / cosine)) if abs(cosine) > 1e-9 else np.pi / 2.0

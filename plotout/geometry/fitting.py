@@ -211,15 +211,15 @@ def _conditions(
 ) -> list[Condition | None]:
     """What the ends' lines demand, each at the place where the curve comes to its line."""
     made: list[Condition | None] = []
-    for condition, nth, way in ((start, 0, -1.0), (end, -1, 1.0)):
+    for condition, index, way in ((start, 0, -1.0), (end, -1, 1.0)):
         if condition is None:
             made.append(None)
             continue
         line = condition.line
-        place = float(at[nth])
+        place = float(at[index])
         if condition.square:  # run on to the line, or back to it where the pricks cross it
             inside = np.sign(np.median(line.offsets(points)))
-            place += way * float(line.offsets(points[nth : nth + 1 or None])[0] * inside)
+            place += way * float(line.offsets(points[index : index + 1 or None])[0] * inside)
         flat = line.along if condition.square else line.normal
         made.append(Condition(place, line.normal, float(line.at @ line.normal), flat, condition.at))
     return made

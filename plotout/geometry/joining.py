@@ -68,7 +68,7 @@ def _chains(lines: Sequence[FloatArray], mates: dict[int, int]) -> list[FloatArr
     chains = []
     while left:
         # begin at a free end where there is one, so that an open chain is walked whole
-        free = (end for nth in left for end in (2 * nth, 2 * nth + 1) if end not in mates)
+        free = (end for index in left for end in (2 * index, 2 * index + 1) if end not in mates)
         end: int | None = next(free, 2 * next(iter(left)))
         parts: list[FloatArray] = []
         first = end

@@ -59,11 +59,11 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
         sides = _halved(sides[0])
     lines = [parallel(side.points, *side.allowance) for side in sides]
     joints: list[FloatArray] = []
-    for nth, side in enumerate(sides):
-        before = sides[nth - 1]
+    for index, side in enumerate(sides):
+        before = sides[index - 1]
         ends = Ends(
-            lines[nth - 1],
-            lines[nth],
+            lines[index - 1],
+            lines[index],
             side.points[0],
             before.allowance[1],
             side.allowance[0],
@@ -71,7 +71,7 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
             _heading(side.points, last=False),
         )
         first, joint, second = _joined(ends, side, mitre_limit)
-        lines[nth - 1], lines[nth] = first, second
+        lines[index - 1], lines[index] = first, second
         joints.append(joint)
     ring = np.vstack([part for pair in zip(joints, lines, strict=True) for part in pair])
     if not _anything_left(sides):
@@ -119,9 +119,9 @@ def _corners_met(
     sides: Sequence[Bordered], widths: Sequence[tuple[float, float]]
 ) -> list[FloatArray]:
     lines = [_inset(side.points, wide) for side, wide in zip(sides, widths, strict=True)]
-    for nth in range(len(sides)):
-        most = max(*widths[nth - 1], *widths[nth])
-        lines[nth - 1], lines[nth] = _met(lines[nth - 1], lines[nth], most)
+    for index in range(len(sides)):
+        most = max(*widths[index - 1], *widths[index])
+        lines[index - 1], lines[index] = _met(lines[index - 1], lines[index], most)
     return lines
 
 
@@ -215,9 +215,12 @@ def parallel(points: FloatArray, start: float, end: float) -> FloatArray:
     if not len(sharp):
         return np.vstack([first, middle, last])
     parts, at = [first[None]], 0
-    for nth in sharp.tolist():
-        parts += [middle[at:nth], _bend(points[nth + 1], before[nth], after[nth], away[nth + 1])]
-        at = nth + 1
+    for index in sharp.tolist():
+        parts += [
+            middle[at:index],
+            _bend(points[index + 1], before[index], after[index], away[index + 1]),
+        ]
+        at = index + 1
     return np.vstack([*parts, middle[at:], last])
 
 

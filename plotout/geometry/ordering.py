@@ -39,9 +39,9 @@ def in_order(points: FloatArray) -> list[int]:
 def _neighbours(order: list[int]) -> list[list[int]]:
     count = len(order)
     moved = [
-        [*rest[:to], order[nth], *rest[to:]]
-        for nth in range(count)
-        for rest in [order[:nth] + order[nth + 1 :]]
+        [*rest[:to], order[index], *rest[to:]]
+        for index in range(count)
+        for rest in [order[:index] + order[index + 1 :]]
         for to in range(count)
     ]
     turned = [

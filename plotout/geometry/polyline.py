@@ -50,8 +50,8 @@ def direction_at(points: FloatArray, along: float) -> FloatArray:
     long_enough = np.flatnonzero(np.hypot(*steps.T) > 1e-12)
     if not len(long_enough):
         return np.array([1.0, 0.0])
-    nth = min(int(np.searchsorted(long_enough, max(step, 0))), len(long_enough) - 1)
-    return unit(steps[long_enough[nth]])
+    index = min(int(np.searchsorted(long_enough, max(step, 0))), len(long_enough) - 1)
+    return unit(steps[long_enough[index]])
 
 
 def unit(vector: FloatArray) -> FloatArray:

@@ -44,14 +44,14 @@ def chord_end(line: Sequence[Sequence[float]], begin: int, tolerance: float) -> 
     start_x, start_y = line[begin]
     best, furthest, closest = begin + 1, 0.0, tolerance * tolerance
     low_x = low_y = high_x = high_y = 0.0  # the sector's two sides; all directions while both are 0
-    for nth in range(begin + 1, len(line)):
-        x, y = line[nth][0] - start_x, line[nth][1] - start_y
+    for index in range(begin + 1, len(line)):
+        x, y = line[index][0] - start_x, line[index][1] - start_y
         square = x * x + y * y
         if square >= furthest:
             furthest = square
             if low_x * y - low_y * x >= 0.0 and x * high_y - y * high_x >= 0.0:
-                best = nth
-        if nth - best > AHEAD:
+                best = index
+        if index - best > AHEAD:
             break
         if square <= closest:
             continue

@@ -250,11 +250,11 @@ class Machine:
     def wrong(self) -> Iterator[Fault]:
         """Give what can't be true of the tools on this machine."""
         names = [tool.name for tool in self.tools]
-        for nth, tool in enumerate(self.tools):
+        for index, tool in enumerate(self.tools):
             for key, problem, fix in self._faults_of(tool):
-                yield Fault(("tools", nth, key), f"tool '{tool.name}': {problem}", fix)
-            if tool.name in names[:nth]:
-                path = ("tools", nth, "name")
+                yield Fault(("tools", index, key), f"tool '{tool.name}': {problem}", fix)
+            if tool.name in names[:index]:
+                path = ("tools", index, "name")
                 yield Fault(path, f"there are two tools '{tool.name}'", "Name them apart.")
 
     def _faults_of(self, tool: Tool) -> Iterator[tuple[str, str, str]]:

@@ -110,8 +110,10 @@ def graded(
     stretches, owners = _stretches(edges, moves)
     lines = regrown(stretches)
     grown = [
-        replace(edge, points=_joined([lines[k] for k, owner in enumerate(owners) if owner == nth]))
-        for nth, edge in enumerate(edges)
+        replace(
+            edge, points=_joined([lines[k] for k, owner in enumerate(owners) if owner == index])
+        )
+        for index, edge in enumerate(edges)
     ]
     _check(edges, grown, spec, step)
     before = _joined([each.points for each in stretches])
@@ -128,19 +130,19 @@ def _moves(
 ) -> dict[int, dict[float, FloatArray]]:
     """Return how grade points move, (2,) mm: by edge, then by the distance along it."""
     names = [edge.name for edge in edges]
-    moves: dict[int, dict[float, FloatArray]] = {nth: {} for nth in range(len(edges))}
+    moves: dict[int, dict[float, FloatArray]] = {index: {} for index in range(len(edges))}
     for point in spec.grades:
         across, along = step.move(point)
         up = _reference(edges, names, point, grain)
         move = along * up + across * np.array([up[1], -up[0]])
-        for nth, place in _places(edges, names, point):
-            if place in moves[nth]:
+        for index, place in _places(edges, names, point):
+            if place in moves[index]:
                 raise UserError(
                     "a point of the outline is graded twice",
                     fix="Keep one of the two.",
                     place=replace(point.place, piece=spec.name),
                 )
-            moves[nth][place] = move
+            moves[index][place] = move
     return moves
 
 
@@ -153,16 +155,16 @@ def _places(
     if not point.corner:
         assert point.edge is not None  # GradePoint sees to it
         assert point.at is not None
-        nth = _number(names, point.edge)
-        whole = length(edges[nth].points)
+        index = _number(names, point.edge)
+        whole = length(edges[index].points)
         place = point.at.on(whole)
         if not _SAME < place < whole - _SAME:
             raise UserError(
-                f"the grade point at {place:g} mm is not within '{names[nth]}' ({whole:.1f} mm)",
+                f"the grade point at {place:g} mm is not within '{names[index]}' ({whole:.1f} mm)",
                 fix="For an end of the edge, name the corner: corner = [EDGE, EDGE].",
                 place=point.place,
             )
-        yield nth, place
+        yield index, place
         return
     pair = [_number(names, ref) for ref in point.corner]
     for one, other in (pair, pair[::-1]):
@@ -205,14 +207,16 @@ def _stretches(
 ) -> tuple[list[Grown], list[int]]:
     """Return the outline between grade points, and which edge each stretch is of."""
     stretches, owners = [], []
-    for nth, edge in enumerate(edges):
+    for index, edge in enumerate(edges):
         whole = length(edge.points)
-        places = sorted({0.0, whole, *moves[nth]})
+        places = sorted({0.0, whole, *moves[index]})
         still = np.zeros(2)
         for low, high in pairwise(places):
             points = _between(edge.points, low, high)
-            stretches.append(Grown(points, moves[nth].get(low, still), moves[nth].get(high, still)))
-            owners.append(nth)
+            stretches.append(
+                Grown(points, moves[index].get(low, still), moves[index].get(high, still))
+            )
+            owners.append(index)
     return stretches, owners
 
 

@@ -68,8 +68,8 @@ def _check_points(points: FloatArray, spec: PieceSpec) -> None:
     if len(points) > MOST_POINTS:
         raise _wrong(spec, f"its outline has {len(points)} points, more than {MOST_POINTS}")
     if not np.isfinite(points).all():
-        nth = int(np.flatnonzero(~np.isfinite(points).all(axis=1))[0])
-        raise _wrong(spec, f"point {nth + 1} of its outline is not a number", "Mend the drawing.")
+        index = int(np.flatnonzero(~np.isfinite(points).all(axis=1))[0])
+        raise _wrong(spec, f"point {index + 1} of its outline is not a number", "Mend the drawing.")
     size = float(np.ptp(points, axis=0).max())
     if size > MOST_SIZE:
         raise _wrong(
@@ -127,20 +127,20 @@ def _from_runs(
     """Join open runs, each ending where the next begins; shared points become one."""
     lines = [shape.points.copy() for shape in shapes]
     names = [shape.name for shape in shapes]
-    for nth, line in enumerate(lines):
-        before = lines[nth - 1]
+    for index, line in enumerate(lines):
+        before = lines[index - 1]
         gap = float(np.hypot(*(line[0] - before[-1])))
         if gap > tolerance:
             raise _wrong(
                 spec,
-                f"its outline doesn't close: '{names[nth - 1]}' ends {gap:.2f} mm from where "
-                f"'{names[nth]}' begins",
+                f"its outline doesn't close: '{names[index - 1]}' ends {gap:.2f} mm from where "
+                f"'{names[index]}' begins",
                 "Runs follow one another round the piece, each ending where the next begins.",
                 before[-1],
             )
         if gap > _JOIN:
-            notes.append(f"'{names[nth - 1]}' and '{names[nth]}' joined over {gap:.2f} mm")
-        lines[nth - 1][-1] = line[0] = (before[-1] + line[0]) / 2.0
+            notes.append(f"'{names[index - 1]}' and '{names[index]}' joined over {gap:.2f} mm")
+        lines[index - 1][-1] = line[0] = (before[-1] + line[0]) / 2.0
     edges, known = list(zip(names, lines, strict=True)), [shape.known_to for shape in shapes]
     if signed_area(ring_of(lines)) < 0.0:
         edges = [(name, line[::-1]) for name, line in reversed(edges)]
@@ -222,8 +222,8 @@ def _named(edges: list[Named], spec: PieceSpec) -> list[Named]:
     """Give the edges the names of the set file, or numbers where none are given."""
     if spec.edges and len(spec.edges) != len(edges):
         lines = [
-            f"  {nth}: {length(points):.1f} mm, from {_xy(points[0])} to {_xy(points[-1])}"
-            for nth, (_, points) in enumerate(edges[:40], 1)
+            f"  {index}: {length(points):.1f} mm, from {_xy(points[0])} to {_xy(points[-1])}"
+            for index, (_, points) in enumerate(edges[:40], 1)
         ]
         raise UserError(
             f"{len(spec.edges)} edges are named, but the outline has {len(edges)}",
@@ -234,8 +234,8 @@ def _named(edges: list[Named], spec: PieceSpec) -> list[Named]:
     if spec.edges:
         names = [ref.name for ref in spec.edges]
     else:
-        names = [name or f"{nth}" for nth, (name, _) in enumerate(edges, 1)]
-    twice = next((name for nth, name in enumerate(names) if name in names[:nth]), None)
+        names = [name or f"{index}" for index, (name, _) in enumerate(edges, 1)]
+    twice = next((name for index, name in enumerate(names) if name in names[:index]), None)
     if twice is not None:
         raise _wrong(spec, f"two of its edges are called '{twice}'", "Name each in 'edges'.")
     return [(name, points) for name, (_, points) in zip(names, edges, strict=True)]
@@ -257,8 +257,8 @@ def divided_edges(
                 fix=nearest(each.edge.name, names),
                 place=each.edge.place,
             )
-        nth = names.index(each.edge.name)
-        points = now[nth][1]
+        index = names.index(each.edge.name)
+        points = now[index][1]
         whole = length(points)
         along = each.at.on(whole)
         along = whole - along if each.from_ == "end" else along
@@ -270,16 +270,16 @@ def divided_edges(
             )
         first, second = each.into
         for ref in each.into:
-            if ref.name in names[:nth] + names[nth + 1 :] or first.name == second.name:
+            if ref.name in names[:index] + names[index + 1 :] or first.name == second.name:
                 raise UserError(f"two edges would be called '{ref.name}'", place=ref.place)
         middle = point_at(points, along)
         reached = distances(points)
         before, after = points[reached < along - 1e-9], points[reached > along + 1e-9]
-        now[nth : nth + 1] = [
+        now[index : index + 1] = [
             (first.name, np.vstack([before, middle])),
             (second.name, np.vstack([middle, after])),
         ]
-        sure[nth : nth + 1] = [sure[nth]] * 2
+        sure[index : index + 1] = [sure[index]] * 2
     return now, sure
 
 

@@ -74,12 +74,12 @@ def drawn_notches(
             continue
         at = Point(shape.points[0])
         off = [line.distance(at) for line in lines]
-        nth = int(np.argmin(off))
-        if off[nth] > _FAR:
-            notes.append(f"notch at {_xy(shape)} lies {off[nth]:.0f} mm off every edge; left out")
+        index = int(np.argmin(off))
+        if off[index] > _FAR:
+            notes.append(f"notch at {_xy(shape)} lies {off[index]:.0f} mm off every edge; left out")
             continue
         made.append(
-            Notch(edges[nth].name, float(lines[nth].project(at)), 1, _style_of(shape, style))
+            Notch(edges[index].name, float(lines[index].project(at)), 1, _style_of(shape, style))
         )
     return made
 

@@ -59,8 +59,8 @@ def _end_to_end(lines: Sequence[NamedLine]) -> list[Shape]:
     made = [Shape(points, Role.OUTLINE, name)]
     while left:
         gaps = np.array([np.hypot(*(line[[0, -1]] - points[-1]).T) for _, line in left])
-        nth, last = np.unravel_index(int(gaps.argmin()), gaps.shape)
-        name, points = left.pop(int(nth))
+        index, last = np.unravel_index(int(gaps.argmin()), gaps.shape)
+        name, points = left.pop(int(index))
         points = points[::-1] if last else points
         made.append(Shape(points, Role.OUTLINE, name))
     return made
@@ -110,10 +110,10 @@ def notch_shape(line: NamedLine, edge: FloatArray, kind: str = "") -> Shape:
 def grain_shape(lines: Sequence[NamedLine]) -> Shape:
     """Return the longest straight of the lines as grain line, (2, 2): arrow heads are shorter."""
     straights = [
-        (float(steps.max()), name, points[nth : nth + 2])
+        (float(steps.max()), name, points[index : index + 2])
         for name, points in lines
         for steps in [np.hypot(*np.diff(points, axis=0).T)]
-        for nth in [int(steps.argmax())]
+        for index in [int(steps.argmax())]
     ]
     _, name, points = max(straights, key=lambda each: each[0])
     return Shape(points, Role.GRAIN, name)

@@ -68,11 +68,11 @@ def warp(outline: FloatArray, grown: FloatArray, points: FloatArray) -> FloatArr
         return points
     corners = outline[:-1]
     result = np.array(points, float)
-    for nth, point in enumerate(result):
+    for index, point in enumerate(result):
         away = corners - point
         far = np.hypot(*away.T)
         if far.min() < 1e-9:
-            result[nth] = point + moves[far.argmin()]
+            result[index] = point + moves[far.argmin()]
             continue
         after = np.roll(away, -1, axis=0)
         cross = away[:, 0] * after[:, 1] - away[:, 1] * after[:, 0]
@@ -83,9 +83,9 @@ def warp(outline: FloatArray, grown: FloatArray, points: FloatArray) -> FloatArr
         if on_line.any():
             at = int(on_line.argmax())
             share = far[at] / (far[at] + np.hypot(*after[at]))
-            result[nth] = point + moves[at] * (1 - share) + moves[(at + 1) % len(moves)] * share
+            result[index] = point + moves[at] * (1 - share) + moves[(at + 1) % len(moves)] * share
             continue
-        result[nth] = point + weight @ moves / weight.sum()
+        result[index] = point + weight @ moves / weight.sum()
     return result
 
 

@@ -47,9 +47,9 @@ def of(source: Source) -> SetFile:
 def _sound(model: type[T], source: Source, key: str) -> Iterator[T]:
     """Give those tables of a list that have nothing wrong in them."""
     listed = source.top.get(key)
-    for nth, each in enumerate(listed if isinstance(listed, list) else ()):
+    for index, each in enumerate(listed if isinstance(listed, list) else ()):
         try:
-            yield read_table(model, each, source, (key, nth))
+            yield read_table(model, each, source, (key, index))
         except UserError:
             continue
 

@@ -110,15 +110,15 @@ def chains(seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Chain, Chain]:
     sides = (seam.first, seam.second)
     links = [_links(side, seam, piece_of) for side in sides]
     folds = [_folds(chain, seam) for chain in links]
-    times = [side.times or _times(nth, links, folds) for nth, side in enumerate(sides)]
+    times = [side.times or _times(index, links, folds) for index, side in enumerate(sides)]
     first, second = (
         Chain(
-            links[nth],
-            folds[nth],
-            times[nth],
-            bool(folds[nth]) and times[nth] == 2 * times[1 - nth],
+            links[index],
+            folds[index],
+            times[index],
+            bool(folds[index]) and times[index] == 2 * times[1 - index],
         )
-        for nth in (0, 1)
+        for index in (0, 1)
     )
     return first, second
 
@@ -141,11 +141,11 @@ def _links(side: Side, seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Li
 def _folds(links: Sequence[Link], seam: Seam) -> str:
     """Return at which end of the walk the chain meets a piece's fold, "" where at neither."""
     found = ""
-    for nth, link in enumerate(links):
+    for index, link in enumerate(links):
         if link.piece.fold is None:
             continue
         fold = link.piece.edge(link.piece.fold).points
-        for last, place in ((False, nth == 0), (True, nth == len(links) - 1)):
+        for last, place in ((False, index == 0), (True, index == len(links) - 1)):
             at = link.end(last=last)
             if not ((at == fold[0]).all() or (at == fold[-1]).all()):
                 continue
@@ -159,18 +159,18 @@ def _folds(links: Sequence[Link], seam: Seam) -> str:
     return found
 
 
-def _times(nth: int, links: Sequence[Sequence[Link]], folds: Sequence[str]) -> int:
+def _times(index: int, links: Sequence[Sequence[Link]], folds: Sequence[str]) -> int:
     """Return how many of this side's chain make up the whole seam.
 
     A chain that ends on the fold: its two halves. Sewn to a single piece on the fold, a pair's
     left and right together (a collar to both fronts); to several, one each (a sleeve to its side).
     """
-    if folds[nth]:
+    if folds[index]:
         return 2
-    paired = any(cut.pair for link in links[nth] for cut in link.piece.cuts)
-    if not folds[1 - nth] or not paired:
+    paired = any(cut.pair for link in links[index] for cut in link.piece.cuts)
+    if not folds[1 - index] or not paired:
         return 1
-    partner = links[1 - nth][0 if folds[1 - nth] == "start" else -1].piece
+    partner = links[1 - index][0 if folds[1 - index] == "start" else -1].piece
     return 2 if sum(cut.count for cut in partner.cuts[:1]) <= 1 else 1
 
 

@@ -240,8 +240,8 @@ def _at(line: FloatArray, share: FloatArray) -> FloatArray:
 
 def _put_right(edges: list[Named], asked: TrueSpec, grain: FloatArray | None) -> list[Named]:
     names = [name for name, _ in edges]
-    nth = names.index(asked.edges[0].name)
-    line = edges[nth][1]
+    index = names.index(asked.edges[0].name)
+    line = edges[index][1]
     other = _line(edges, asked.edges[-1].name)
     match asked.kind:
         case "straight":
@@ -256,7 +256,7 @@ def _put_right(edges: list[Named], asked: TrueSpec, grain: FloatArray | None) ->
             new = _turned(line, (line[0] + line[-1]) / 2.0, _slant(line, other))
         case _:
             new = _squared(line, other, asked)
-    return _replaced(edges, nth, new)
+    return _replaced(edges, index, new)
 
 
 def _squared(line: FloatArray, other: FloatArray, asked: TrueSpec) -> FloatArray:
@@ -292,11 +292,11 @@ def _turned(points: FloatArray, about: FloatArray, degrees: float) -> FloatArray
     return np.asarray((points - about) @ np.array([[cos, sin], [-sin, cos]]) + about)
 
 
-def _replaced(edges: list[Named], nth: int, new: FloatArray) -> list[Named]:
+def _replaced(edges: list[Named], index: int, new: FloatArray) -> list[Named]:
     """Put a moved edge in; the neighbours' ends follow, the move fading along them."""
     now = list(edges)
-    now[nth] = (now[nth][0], new)
-    before, after = (nth - 1) % len(now), (nth + 1) % len(now)
+    now[index] = (now[index][0], new)
+    before, after = (index - 1) % len(now), (index + 1) % len(now)
     now[before] = (now[before][0], _pulled(now[before][1][::-1], new[0])[::-1])
     now[after] = (now[after][0], _pulled(now[after][1], new[-1]))
     return now

@@ -23,7 +23,7 @@ def typed(spec: PieceSpec) -> Drawing:
         names: tuple[str, ...] = SIDES
     else:
         corners = np.array(spec.points, dtype=np.float64)
-        names = tuple(str(nth) for nth in range(1, len(corners) + 1))
+        names = tuple(str(index) for index in range(1, len(corners) + 1))
     if spec.edges:
         names = tuple(ref.name for ref in spec.edges)
     ends = np.roll(corners, -1, axis=0)

@@ -287,8 +287,8 @@ def _stretch_faults(
 ) -> list[str]:
     """Tell stretches that are off by themselves: not for a notch at either end that is told."""
     told = []
-    for nth, each in enumerate(stretches):
-        ends = [met[k].off for k in (nth - 1, nth) if 0 <= k < len(met)]
+    for index, each in enumerate(stretches):
+        ends = [met[k].off for k in (index - 1, index) if 0 <= k < len(met)]
         known = max((abs(off) for off in ends if abs(off) > tolerance + 1e-9), default=0.0)
         if abs(each.off) <= max(known, 0.0) + tolerance + 1e-9:
             continue

@@ -113,8 +113,8 @@ def _drawn(meant: list[Way], found: list[Way], tolerance: float) -> Iterator[str
     wanted, drawn = [way.points for way in meant], [way.points for way in found]
     left, extra = unmatched(wanted, drawn, tolerance)
     if left:
-        for nth, place in uncovered([wanted[each] for each in left], drawn, tolerance):
-            yield f"{named(meant[left[nth]], left[nth])} is missing at {place_of(place)}"
+        for index, place in uncovered([wanted[each] for each in left], drawn, tolerance):
+            yield f"{named(meant[left[index]], left[index])} is missing at {place_of(place)}"
     if extra:
         for _, place in uncovered([drawn[each] for each in extra], wanted, tolerance):
             yield f"a line that was not asked for, at {place_of(place)}"
@@ -156,8 +156,8 @@ def _in_order(
         yield from _wrong_heading(meant[i], i, found[j], tolerance)
         yield from _overwound(meant[i], i, found[j], machine)
         i, j = i + 1, j + 1
-    for nth in range(i, len(meant)):
-        yield f"{named(meant[nth], nth)} is missing"
+    for index in range(i, len(meant)):
+        yield f"{named(meant[index], index)} is missing"
     for way in found[j:]:
         yield f"work that was not asked for, from {place_of(way.points[0])}"
 
@@ -190,7 +190,7 @@ def _agree(meant: Way, found: Way, tolerance: float) -> bool:
     return parting(meant.points, found.points, tolerance) is None
 
 
-def _wrong_use(meant: Way, nth: int, found: Way) -> Iterator[str]:
+def _wrong_use(meant: Way, index: int, found: Way) -> Iterator[str]:
     """Compare tool, feed, force, power and depth with what was meant and what is allowed."""
     run = next(part for part in meant.parts if isinstance(part, Run))
     tool = run.tool
@@ -204,36 +204,36 @@ def _wrong_use(meant: Way, nth: int, found: Way) -> Iterator[str]:
     for part in found.parts:
         assert isinstance(part, Traced)
         if part.tool is not None and part.tool != tool.number:
-            yield f"{named(meant, nth)} is worked by tool {part.tool}, not {tool.number}"
+            yield f"{named(meant, index)} is worked by tool {part.tool}, not {tool.number}"
         for name, limit in limits.items():
             value = getattr(part, name)
             if name == "feed" and len(found.points) == 1:
                 continue  # a dot is not gone along
             if value is not None and limit is not None and value > limit * 1.01 + 0.01:
-                yield f"{named(meant, nth)}: {name} {value:g} is more than {limit:g}"
+                yield f"{named(meant, index)}: {name} {value:g} is more than {limit:g}"
 
 
-def _wrong_heading(meant: Way, nth: int, found: Way, tolerance: float) -> Iterator[str]:
+def _wrong_heading(meant: Way, index: int, found: Way, tolerance: float) -> Iterator[str]:
     """Compare how a tangential knife is turned."""
     runs = [part for part in meant.parts if isinstance(part, Run)]
     traced = [part for part in found.parts if isinstance(part, Traced)]
     wrong = wrongly_turned(runs, traced, tolerance)
     if wrong is not None and np.isnan(wrong[2]):
-        yield f"{named(meant, nth)}: the file does not turn the knife"
+        yield f"{named(meant, index)}: the file does not turn the knife"
     elif wrong is not None:
         yield (
-            f"{named(meant, nth)}: the knife is turned to {wrong[2] % 360.0:.1f} degrees at "
+            f"{named(meant, index)}: the knife is turned to {wrong[2] % 360.0:.1f} degrees at "
             f"{place_of(wrong)}, which is not what was meant"
         )
 
 
-def _overwound(meant: Way, nth: int, found: Way, machine: Machine) -> Iterator[str]:
+def _overwound(meant: Way, index: int, found: Way, machine: Machine) -> Iterator[str]:
     limit = meant.first.tool.turn_limit
     traced = [part for part in found.parts if isinstance(part, Traced)]
     angle = overwound(traced, machine, limit) if meant.first.angles is not None else None
     if angle is not None:
         yield (
-            f"{named(meant, nth)}: the knife's axis turns to {angle:.0f} degrees, past its limit "
+            f"{named(meant, index)}: the knife's axis turns to {angle:.0f} degrees, past its limit "
             f"of {limit:g}"
         )
 

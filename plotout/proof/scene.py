@@ -150,8 +150,8 @@ def _scale_bar(x: float, y: float, room: float, unit: float) -> list[SceneLine]:
     steps = [10.0**power * digit for power in range(-1, 5) for digit in (1.0, 2.0, 5.0)]
     size = max((step for step in steps if step <= 0.3 * room), default=0.1)
     lines = [SceneLine(np.array([[x, y], [x + size, y]]), "words")]
-    for nth in range(6):
-        tick = (0.6 if nth in (0, 5) else 0.3) * unit
-        at = x + size * nth / 5.0
+    for index in range(6):
+        tick = (0.6 if index in (0, 5) else 0.3) * unit
+        at = x + size * index / 5.0
         lines.append(SceneLine(np.array([[at, y], [at, y + tick]]), "words"))
     return lines + words(f"{size:g} mm", x + size + 0.8 * unit, y - 0.2 * unit, unit * 0.9)

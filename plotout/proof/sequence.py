@@ -101,12 +101,12 @@ def out_of_turn(program: Program, ways: Sequence[Way], sheet: Sheet) -> Iterator
     on: dict[int, list[int]] = {}
     for card, way in _entered(done, inner):
         on.setdefault(card, []).append(way)
-    for nth, each in enumerate(lain):
+    for index, each in enumerate(lain):
         mine = np.flatnonzero(done.card == each.id).tolist()
         last, fault = _freed(done, each)
         if fault:
             yield fault
-        others = [way for way in on.get(nth, []) if way not in mine]
+        others = [way for way in on.get(index, []) if way not in mine]
         yield from _cut_into(done, each, others)
         if last is not None:
             yield from _too_late(done, each, [*mine, *others], last)
@@ -137,9 +137,9 @@ def _cards(program: Program, sheet: Sheet, done: _Done) -> list[_Lain]:
     """Return the cards of which the outline is cut, or which lie there at all."""
     there = correction(program.machine.calibration)
     bridges = {
-        card: done.ways[nth].first.tool.tabs
-        for nth, card in enumerate(done.card.tolist())
-        if done.frees[nth]
+        card: done.ways[index].first.tool.tabs
+        for index, card in enumerate(done.card.tolist())
+        if done.frees[index]
     }
     found = []
     for placed in sheet.placed:
@@ -167,19 +167,22 @@ def _freed(done: _Done, card: _Lain) -> tuple[int | None, str]:
     """Return which way frees a card, None where none does; and what is wrong with that."""
     mine = done.frees & (done.card == card.id)
     if not mine.any() or any(
-        done.ways[nth].first.tool.dashes for nth in np.flatnonzero(mine).tolist()
+        done.ways[index].first.tool.dashes for index in np.flatnonzero(mine).tolist()
     ):
         return None, ""
     near = done.tree.query(card.edge, predicate="dwithin", distance=done.reach)
     left: BaseGeometry = card.edge
-    for nth in sorted(near[done.cuts[near]].tolist()):
+    for index in sorted(near[done.cuts[near]].tolist()):
         left = shapely.difference(
-            left, shapely.buffer(done.lines[nth], done.reach, cap_style="flat")
+            left, shapely.buffer(done.lines[index], done.reach, cap_style="flat")
         )
         if not _bridges(left):
             if card.bridges:
-                return nth, f"card '{card.id}' is cut free: it has none of its {card.bridges} tabs"
-            return nth, ""
+                return (
+                    index,
+                    f"card '{card.id}' is cut free: it has none of its {card.bridges} tabs",
+                )
+            return index, ""
     held = _bridges(left)
     if not card.bridges:
         place = place_of(shapely.get_coordinates(held[0])[0])
@@ -197,47 +200,45 @@ def _bridges(left: BaseGeometry) -> list[BaseGeometry]:
 
 
 def _cut_into(done: _Done, card: _Lain, others: Sequence[int]) -> Iterator[str]:
-    for nth in others:
-        if done.cuts[nth]:
-            yield f"{named(done.ways[nth], nth)} cuts into card '{card.id}'"
+    for index in others:
+        if done.cuts[index]:
+            yield f"{named(done.ways[index], index)} cuts into card '{card.id}'"
 
 
 def _too_late(done: _Done, card: _Lain, on: Sequence[int], last: int) -> Iterator[str]:
-    for nth in sorted(on):
-        if nth > last and not (done.frees[nth] and done.card[nth] == card.id):
-            yield (
-                f"{named(done.ways[nth], nth)} is worked when card '{card.id}' is cut free already"
-            )
+    for index in sorted(on):
+        if index > last and not (done.frees[index] and done.card[index] == card.id):
+            yield (f"{named(done.ways[index], index)} is worked after card '{card.id}' is cut free")
 
 
 def _cut_before_drawn(done: _Done, frame: NDArray[np.int64]) -> Iterator[str]:
     cut: set[tuple[str, int]] = set()
     told: set[str] = set()
-    for nth, way in enumerate(done.ways):
+    for index, way in enumerate(done.ways):
         stroke = way.first.stroke
-        key = (stroke.card, int(frame[nth]))
+        key = (stroke.card, int(frame[index]))
         if stroke.work is Work.CUT:
             cut.add(key)
         elif stroke.card and key in cut and stroke.card not in told:
             told.add(stroke.card)
-            yield f"{named(way, nth)} comes after a cut in the same card"
+            yield f"{named(way, index)} comes after a cut in the same card"
 
 
 def _on_loose_waste(done: _Done) -> Iterator[str]:
     """Tell what is worked within a contour that was cut out before, other than a card's outline."""
     last: dict[int, int] = {}  # of each stroke the way that ends it: a knife lifts at its corners
-    for nth in np.flatnonzero(done.cuts & ~done.frees).tolist():
-        stroke = done.ways[nth].first.stroke
+    for index in np.flatnonzero(done.cuts & ~done.frees).tolist():
+        stroke = done.ways[index].first.stroke
         if (stroke.closed and len(stroke.points) > 3) or stroke.size > 0.0:  # 3: there and back
-            last[id(stroke)] = nth
+            last[id(stroke)] = index
     ends = sorted(last.values())
-    areas = [shapely.buffer(_area(done.ways[nth].first.stroke), -_NEAR) for nth in ends]
-    for which, nth in _entered(done, areas) if ends else []:
+    areas = [shapely.buffer(_area(done.ways[index].first.stroke), -_NEAR) for index in ends]
+    for which, index in _entered(done, areas) if ends else []:
         by = ends[which]
-        one, other = done.ways[by].first.stroke, done.ways[nth].first.stroke
-        if nth > by and not np.array_equal(one.points, other.points):
+        one, other = done.ways[by].first.stroke, done.ways[index].first.stroke
+        if index > by and not np.array_equal(one.points, other.points):
             yield (
-                f"{named(done.ways[nth], nth)} is worked within {named(done.ways[by], by)}, "
+                f"{named(done.ways[index], index)} is worked within {named(done.ways[by], by)}, "
                 "which is cut out already"
             )
 

@@ -32,13 +32,13 @@ def uncovered(
     order = np.lexsort((low, which))
     which, low, high = which[order], low[order], high[order]
     first = np.searchsorted(which, np.arange(len(starts) + 1))
-    for nth in range(len(starts)):
-        gap = _gap(low[first[nth] : first[nth + 1]], high[first[nth] : first[nth + 1]],
-                   float(sizes[nth]), 2.0 * tolerance)  # fmt: skip
-        if gap is not None and int(owners[nth]) not in told:
-            told.add(int(owners[nth]))
-            share = gap / sizes[nth] if sizes[nth] > 0.0 else 0.0
-            yield int(owners[nth]), starts[nth] + share * (ends[nth] - starts[nth])
+    for index in range(len(starts)):
+        gap = _gap(low[first[index] : first[index + 1]], high[first[index] : first[index + 1]],
+                   float(sizes[index]), 2.0 * tolerance)  # fmt: skip
+        if gap is not None and int(owners[index]) not in told:
+            told.add(int(owners[index]))
+            share = gap / sizes[index] if sizes[index] > 0.0 else 0.0
+            yield int(owners[index]), starts[index] + share * (ends[index] - starts[index])
 
 
 def unmatched(
@@ -56,13 +56,13 @@ def unmatched(
     near, which = np.asarray(pairs[0]), np.asarray(pairs[1])
     left: list[int] = []
     free = set(range(len(other)))
-    for nth, (gap, found) in enumerate(zip(near.tolist(), which.tolist(), strict=True)):
+    for index, (gap, found) in enumerate(zip(near.tolist(), which.tolist(), strict=True)):
         if np.isfinite(gap) and found in free:
-            steps = one[nth] - other[found]
+            steps = one[index] - other[found]
             if (steps * steps).sum(axis=1).max() <= tolerance * tolerance:
                 free.remove(found)
                 continue
-        left.append(nth)
+        left.append(index)
     return left, sorted(free)
 
 
@@ -75,12 +75,14 @@ def _ends(lines: Sequence[FloatArray]) -> FloatArray:
 
 def _segments(lines: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return the starts, ends and owners of all segments; a single point is one of no length."""
-    kept = [(nth, line) for nth, line in enumerate(lines) if len(line)]
+    kept = [(index, line) for index, line in enumerate(lines) if len(line)]
     if not kept:
         return np.empty((0, 2)), np.empty((0, 2)), np.empty(0)
     starts = [line[:-1] if len(line) > 1 else line for _, line in kept]
     ends = [line[1:] if len(line) > 1 else line for _, line in kept]
-    owners = [np.full(len(start), float(nth)) for (nth, _), start in zip(kept, starts, strict=True)]
+    owners = [
+        np.full(len(start), float(index)) for (index, _), start in zip(kept, starts, strict=True)
+    ]
     return np.vstack(starts), np.vstack(ends), np.concatenate(owners)
 
 

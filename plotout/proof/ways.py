@@ -40,11 +40,11 @@ def ways(parts: Sequence[Run] | Sequence[Traced]) -> list[Way]:
     ]
 
 
-def named(way: Way, nth: int) -> str:
-    """Return in words which way of a program it is. nth: counted from 0."""
+def named(way: Way, index: int) -> str:
+    """Return in words which way of a program it is. index: from 0."""
     stroke = way.first.stroke
     card = f" of card '{stroke.card}'" if stroke.card else ""
-    return f"stroke {nth + 1} ({stroke.mark}{card}, from {place_of(way.first.points[0])})"
+    return f"stroke {index + 1} ({stroke.mark}{card}, from {place_of(way.first.points[0])})"
 
 
 def place_of(point: FloatArray) -> str:

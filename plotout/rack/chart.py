@@ -140,8 +140,8 @@ def _draw_pieces(
     across = max(2, int(np.ceil(np.sqrt(len(drawn) * 0.8))))
     down = -(-len(drawn) // across)
     cell = ((leaf.width - 2 * MARGIN) / across, (top - foot) / max(down, 1))
-    for nth, piece in enumerate(drawn):
-        left, low = MARGIN + nth % across * cell[0], top - (nth // across + 1) * cell[1]
+    for index, piece in enumerate(drawn):
+        left, low = MARGIN + index % across * cell[0], top - (index // across + 1) * cell[1]
         orders = ", ".join(str(cut) for cut in piece.cuts) or "no order"
         told = [orders, allowance_words(piece, usual), *piece.words]
         words = [
@@ -204,7 +204,8 @@ def must(
     room = int((page[1] - 2 * MARGIN - 6 * LARGE - 4 * PLAIN - heads) / (ROW * PLAIN))
     parts = [rows[at : at + room] for at in range(0, len(rows), room)]
     return [
-        _must_page(pattern_set, part, page, nth + 1, len(parts)) for nth, part in enumerate(parts)
+        _must_page(pattern_set, part, page, index + 1, len(parts))
+        for index, part in enumerate(parts)
     ]
 
 

@@ -216,15 +216,15 @@ def _copies(piece: Piece, cut: Cut, outlines: Sequence[FloatArray], cloth: Cloth
     many = cut.count * (2 if cut.pair else 1)
     if cloth.folded and not half:
         many = -(-many // 2)
-    for nth in range(many):
-        mirrored = (cut.pair and nth % 2 == 1 and not cloth.folded) != cut.reversed
+    for index in range(many):
+        mirrored = (cut.pair and index % 2 == 1 and not cloth.folded) != cut.reversed
         for part, outline in enumerate(outlines):
             shape = outline * [-1.0, 1.0] if mirrored else outline
             shape = shape[::-1] if mirrored else shape
-            name = f"{piece.name} {nth + 1}" + (f" part {part + 1}" if len(outlines) > 1 else "")
+            name = f"{piece.name} {index + 1}" + (f" part {part + 1}" if len(outlines) > 1 else "")
             name += MIRRORED if mirrored else ""
             stroke = Stroke(shape, Work.CUT, Mark.OUTLINE, name)
-            yield Card(name, piece.name, name, nth + 1, many, shape, (stroke,))
+            yield Card(name, piece.name, name, index + 1, many, shape, (stroke,))
 
 
 def _row(cards: Sequence[Card], cloth: Cloth, width: float,

@@ -43,8 +43,8 @@ def overlaid(old: PatternSet, new: PatternSet) -> bytes:
         if x and x + max(size[0], text) > ACROSS:
             x, y, deepest = 0.0, y - deepest - APART, 0.0
         lines += words(name, x, y - NAME, NAME)
-        for nth, each in enumerate(changes):
-            lines += words(each, x, y - 1.6 * (NAME + TOLD * nth) - TOLD, TOLD)
+        for index, each in enumerate(changes):
+            lines += words(each, x, y - 1.6 * (NAME + TOLD * index) - TOLD, TOLD)
         shift = np.array([x - box[0], y - above - box[3]])
         lines += [replace(line, points=line.points + shift) for line in drawn]
         x += max(size[0], text) + APART

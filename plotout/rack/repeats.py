@@ -72,8 +72,8 @@ def swept(outline: FloatArray, repeat: Repeat) -> FloatArray:
     steps = [(dx, dy) for dx in (0.0, across) for dy in (0.0, along)]
     corners = [outline + step for step in steps]
     rings = [
-        shapely.MultiPoint(np.vstack([c[nth : nth + 2] for c in corners])).convex_hull
-        for nth in range(len(outline) - 1)
+        shapely.MultiPoint(np.vstack([c[index : index + 2] for c in corners])).convex_hull
+        for index in range(len(outline) - 1)
     ]
     room = shapely.union_all([*rings, shapely.Polygon(outline)])
     ring = shapely.get_coordinates(shapely.get_exterior_ring(room))

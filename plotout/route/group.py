@@ -207,7 +207,7 @@ def _together(
                 choices = _choices(task, options, seeds)
                 walk, bench = walk_of(found.places, options.first[:-1])
             warm, cold = (
-                mean * _WARM * (_COLD / _WARM) ** (nth / chunks) for nth in (done, done + 1)
+                mean * _WARM * (_COLD / _WARM) ** (index / chunks) for index in (done, done + 1)
             )
             recreated(walk, bench, choices, warm, cold, steps, state)
             done += 1

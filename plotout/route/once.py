@@ -31,9 +31,9 @@ def worked_once(lines: Sequence[Line], tolerance: float) -> list[Line]:
     """
     kept = _without_doubles(lines, tolerance)
     groups: dict[Kind, list[int]] = {}
-    for nth, line in enumerate(kept):
+    for index, line in enumerate(kept):
         if line.long:
-            groups.setdefault(_kind(line), []).append(nth)
+            groups.setdefault(_kind(line), []).append(index)
     result: list[list[Line]] = [[line] for line in kept]
     for group in groups.values():
         _uncover(kept, group, result, tolerance)
@@ -52,13 +52,13 @@ def _without_doubles(lines: Sequence[Line], tolerance: float) -> list[Line]:
     for line in lines:
         cells = np.round(line.points / tolerance) + 0.0
         key = (_kind(line), min(cells.tobytes(), cells[::-1].tobytes()))
-        nth = found.setdefault(key, len(kept))
-        if nth == len(kept):
+        index = found.setdefault(key, len(kept))
+        if index == len(kept):
             kept.append(line)
         else:
-            more.setdefault(nth, []).extend(line.sources)
-    for nth, sources in more.items():
-        kept[nth] = kept[nth].also(tuple(sources))
+            more.setdefault(index, []).extend(line.sources)
+    for index, sources in more.items():
+        kept[index] = kept[index].also(tuple(sources))
     return kept
 
 
@@ -113,24 +113,24 @@ def _uncover(
     lines: Sequence[Line], group: Sequence[int], result: list[list[Line]], tolerance: float
 ) -> None:
     """Cut away from each line of the group what earlier ones cover; `result` is put right."""
-    parts = [_Part(lines[nth].points, nth) for nth in group]
+    parts = [_Part(lines[index].points, index) for index in group]
     covering: dict[int, int] = {}
     left: dict[int, list[Line]] = {}
     for part in _settled(parts, tolerance, covering):
         left.setdefault(part.line, []).append(lines[part.line].along(part.points))
-    for nth in group:
-        whole = left.get(nth, [])
-        if len(whole) != 1 or whole[0].points is not lines[nth].points:
-            result[nth] = whole
+    for index in group:
+        whole = left.get(index, [])
+        if len(whole) != 1 or whole[0].points is not lines[index].points:
+            result[index] = whole
     more: dict[int, list[int]] = {}
-    for nth in group:
-        if not result[nth]:
-            other = covering[nth]
+    for index in group:
+        if not result[index]:
+            other = covering[index]
             while not result[other]:
                 other = covering[other]
-            more.setdefault(other, []).extend(lines[nth].sources)
-    for nth, sources in more.items():
-        result[nth][0] = result[nth][0].also(tuple(sources))
+            more.setdefault(other, []).extend(lines[index].sources)
+    for index, sources in more.items():
+        result[index][0] = result[index][0].also(tuple(sources))
 
 
 def _settled(parts: Sequence[_Part], tolerance: float, covering: dict[int, int]) -> Sequence[_Part]:
@@ -180,7 +180,7 @@ def _cut_away(
     keep, low, high = _shared(early, late, tolerance)
     covered: dict[int, dict[int, list[tuple[float, float]]]] = {}
     first: dict[int, int] = {}
-    for nth, place, by, *span in zip(
+    for index, place, by, *span in zip(
         late.line[keep].tolist(),
         late.place[keep].tolist(),
         early.line[keep].tolist(),
@@ -188,15 +188,15 @@ def _cut_away(
         high.tolist(),
         strict=True,
     ):
-        covered.setdefault(nth, {}).setdefault(place, []).append((span[0], span[1]))
-        first[nth] = min(by, first.get(nth, by))
+        covered.setdefault(index, {}).setdefault(place, []).append((span[0], span[1]))
+        first[index] = min(by, first.get(index, by))
     left: list[_Part] = []
-    for nth, part in enumerate(parts):
-        if nth not in covered:
+    for index, part in enumerate(parts):
+        if index not in covered:
             left.append(part)
             continue
-        covering.setdefault(part.line, coverers[first[nth]].line)
-        stretches = _left_over(part.points, covered[nth], tolerance)
+        covering.setdefault(part.line, coverers[first[index]].line)
+        stretches = _left_over(part.points, covered[index], tolerance)
         left += [_Part(points, part.line) for points in stretches]
     return left
 
@@ -296,20 +296,20 @@ def _left_over(
     """The stretches of a line that no interval of its segments covers."""
     parts: list[list[FloatArray]] = []
     is_open = False
-    for nth in range(len(points) - 1):
-        head, side = points[nth], points[nth + 1] - points[nth]
+    for index in range(len(points) - 1):
+        head, side = points[index], points[index + 1] - points[index]
         size = float(np.hypot(*side))
-        for low, high in _gaps(covered.get(nth, []), size, tolerance):
+        for low, high in _gaps(covered.get(index, []), size, tolerance):
             begin = head if low == 0.0 else head + side * (low / size)
-            end = points[nth + 1] if high >= size else head + side * (high / size)
+            end = points[index + 1] if high >= size else head + side * (high / size)
             if is_open and low == 0.0:
                 parts[-1].append(end)
             else:
                 parts.append([begin, end])
             is_open = high >= size
-        if nth in covered and not _reaches_end(covered[nth], size, tolerance):
+        if index in covered and not _reaches_end(covered[index], size, tolerance):
             continue
-        if nth in covered:
+        if index in covered:
             is_open = False
     joined = [np.array(part) for part in parts]
     if len(joined) > 1 and bool((points[0] == points[-1]).all()):

@@ -66,9 +66,9 @@ def order(
 
     Raises UserError for a stroke whose coordinates are not numbers.
     """
-    for nth, stroke in enumerate(strokes):
-        _check(nth, stroke)
-    lines = [Line(stroke, (nth,)) for nth, stroke in enumerate(strokes)]
+    for index, stroke in enumerate(strokes):
+        _check(index, stroke)
+    lines = [Line(stroke, (index,)) for index, stroke in enumerate(strokes)]
     lines = joined(worked_once(lines, tolerance), tolerance)
     motion = machine.motion if machine else None
     at = np.array(start, dtype=np.float64)
@@ -77,8 +77,8 @@ def order(
         tell("preparing to order, once on this computer", 0.0)
     budget = Budget(steps, seconds, len(lines), tell)
     done: list[Line] = []
-    for nth, each in enumerate(groups):
-        ahead = _places(groups[nth + 1]) if nth + 1 < len(groups) else None
+    for index, each in enumerate(groups):
+        ahead = _places(groups[index + 1]) if index + 1 < len(groups) else None
         done += group.ordered(each, after(each), at, ahead, motion, budget, seed)
         at = done[-1].points[-1]
     result = tuple(line.stroke for line in done)
@@ -92,12 +92,12 @@ def order(
     )
 
 
-def _check(nth: int, stroke: Stroke) -> None:
+def _check(index: int, stroke: Stroke) -> None:
     points = stroke.points
     if points.ndim == 2 and points.shape[1:] == (2,) and len(points) and np.isfinite(points).all():
         return
     raise UserError(
-        f"stroke {nth + 1} ({stroke.mark}) has no place: its coordinates are not numbers",
+        f"stroke {index + 1} ({stroke.mark}) has no place: its coordinates are not numbers",
         fix="Look for a point without coordinates in the drawing that it came from.",
         place=Place(piece=stroke.card or None),
     )

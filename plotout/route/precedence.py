@@ -28,8 +28,8 @@ def after(lines: Sequence[Line]) -> Ints:
     two cards share an edge), before the longest of them.
     """
     found = np.full(len(lines), -1, dtype=np.int64)
-    cut = [nth for nth, line in enumerate(lines) if line.stroke.work is Work.CUT]
-    closed = [nth for nth in cut if lines[nth].stroke.closed and lines[nth].long]
+    cut = [index for index, line in enumerate(lines) if line.stroke.work is Work.CUT]
+    closed = [index for index in cut if lines[index].stroke.closed and lines[index].long]
     if closed:
         _within_contours(lines, closed, found)
     _before_outlines(lines, cut, found)
@@ -38,7 +38,7 @@ def after(lines: Sequence[Line]) -> Ints:
 
 def _within_contours(lines: Sequence[Line], closed: Sequence[int], found: Ints) -> None:
     """Set for each line the smallest of the closed ones around it."""
-    areas = [shapely.Polygon(lines[nth].points) for nth in closed]
+    areas = [shapely.Polygon(lines[index].points) for index in closed]
     valid = [area if area.is_valid else shapely.make_valid(area) for area in areas]
     size = [area.area for area in valid]
     own = dict(zip(closed, size, strict=True))
@@ -73,24 +73,24 @@ def _pairs(runs: Sequence[FloatArray], areas: NDArray[np.object_]) -> list[tuple
 def _before_outlines(lines: Sequence[Line], cut: Sequence[int], found: Ints) -> None:
     """Have each cut of a card come before the card's outline, whose longest part comes last."""
     last: dict[str, int] = {}
-    for nth in cut:
-        stroke = lines[nth].stroke
+    for index in cut:
+        stroke = lines[index].stroke
         if stroke.mark is Mark.OUTLINE and stroke.card:
             known = last.get(stroke.card)
             if known is None or length(stroke.points) > length(lines[known].points):
-                last[stroke.card] = nth
-    for nth in cut:
-        card = lines[nth].stroke.card
-        end = last.get(card, nth)
-        held = found[nth] >= 0 and lines[found[nth]].stroke.card == card
-        if not held and nth not in _chain(end, found):
-            found[nth] = end
+                last[stroke.card] = index
+    for index in cut:
+        card = lines[index].stroke.card
+        end = last.get(card, index)
+        held = found[index] >= 0 and lines[found[index]].stroke.card == card
+        if not held and index not in _chain(end, found):
+            found[index] = end
 
 
-def _chain(nth: int, found: Ints) -> set[int]:
+def _chain(index: int, found: Ints) -> set[int]:
     """Return a line and all that must come after it."""
     chain = set()
-    while nth >= 0 and nth not in chain:
-        chain.add(nth)
-        nth = int(found[nth])
+    while index >= 0 and index not in chain:
+        chain.add(index)
+        index = int(found[index])
     return chain

@@ -117,10 +117,10 @@ def _link(k: int, a: int, walk: Walk) -> None:
     middle = (low + high) / 2.0
     walk.rank[k] = middle
     if middle <= low or middle >= high:  # no room is left between them: all are ranked anew
-        at, nth = walk.ahead[n], 1.0
+        at, index = walk.ahead[n], 1.0
         while at < n:
-            walk.rank[at] = nth
-            nth += 1.0
+            walk.rank[at] = index
+            index += 1.0
             at = walk.ahead[at]
 
 
@@ -141,8 +141,8 @@ def _bounds(k: int, walk: Walk, choices: Choices) -> tuple[int, int]:
     """
     last, first = len(walk.rank), len(walk.rank)
     low, high = 0.0, np.inf
-    for nth in range(choices.inner_first[k], choices.inner_first[k + 1]):
-        inner = choices.inner[nth]
+    for index in range(choices.inner_first[k], choices.inner_first[k + 1]):
+        inner = choices.inner[index]
         if walk.rank[inner] > low:
             low, last = walk.rank[inner], inner
     outer = choices.after[k]
@@ -162,15 +162,15 @@ def _put_back(k: int, walk: Walk, choices: Choices) -> float:
     high = walk.rank[first] if first < n else np.inf
     best, best_a, best_option = np.inf, -1, -1
     beside = 2 * choices.near.shape[1]
-    for nth in range(beside + 2):
-        if nth < beside:
-            a = choices.near[k, nth // 2]
+    for index in range(beside + 2):
+        if index < beside:
+            a = choices.near[k, index // 2]
             if walk.rank[a] < 0.0:
                 continue
-            if nth % 2 == 0:
+            if index % 2 == 0:
                 a = walk.behind[a]
         else:
-            a = last if nth == beside else walk.behind[first]
+            a = last if index == beside else walk.behind[first]
         b = walk.ahead[a]
         if (a < n and walk.rank[a] < low) or (a == n and low > 0.0):
             continue
@@ -210,9 +210,9 @@ def _repick(k: int, walk: Walk, choices: Choices, bench: Bench) -> float:
             if whole < best:
                 best, best_option = whole, option
     if best_option != before:
-        nth = bench.counts[1]
-        bench.before[nth, 0], bench.before[nth, 1] = k, before
-        bench.counts[1] = nth + 1
+        index = bench.counts[1]
+        bench.before[index, 0], bench.before[index, 1] = k, before
+        bench.counts[1] = index + 1
         walk.pick[k] = best_option
     return float(best - now)
 
@@ -226,8 +226,8 @@ def _take_out(walk: Walk, choices: Choices, bench: Bench, state: Random) -> floa
         middle = near[middle, int(chance(state) * near.shape[1])]
     stretches = 1 + int(chance(state) * _STRETCHES)
     taken, added = 0, 0.0
-    for nth in range(-1, near.shape[1]):
-        c = middle if nth < 0 else near[middle, nth]
+    for index in range(-1, near.shape[1]):
+        c = middle if index < 0 else near[middle, index]
         if walk.rank[c] < 0.0:
             continue
         size = 1 + int(chance(state) * min(_LONGEST, n))
@@ -253,13 +253,13 @@ def _take_out(walk: Walk, choices: Choices, bench: Bench, state: Random) -> floa
 @compiled_inner
 def _undo(walk: Walk, bench: Bench) -> None:
     """Put all back as it was before the step."""
-    for nth in range(bench.counts[0]):
-        k = bench.out[nth]
+    for index in range(bench.counts[0]):
+        k = bench.out[index]
         walk.ahead[walk.behind[k]], walk.behind[walk.ahead[k]] = walk.ahead[k], walk.behind[k]
-    for nth in range(bench.counts[0] - 1, -1, -1):
-        _link(bench.before[nth, 0], bench.whence[nth], walk)
-    for nth in range(bench.counts[1] - 1, -1, -1):
-        walk.pick[bench.before[nth, 0]] = bench.before[nth, 1]
+    for index in range(bench.counts[0] - 1, -1, -1):
+        _link(bench.before[index, 0], bench.whence[index], walk)
+    for index in range(bench.counts[1] - 1, -1, -1):
+        walk.pick[bench.before[index, 0]] = bench.before[index, 1]
 
 
 @compiled
@@ -275,15 +275,15 @@ def recreated(
     for step in range(steps):
         added = _take_out(walk, choices, bench, state)
         taken = bench.counts[0]
-        for nth in range(taken - 1, 0, -1):
-            other = int(chance(state) * (nth + 1))
-            out[nth], out[other] = out[other], out[nth]
-        for nth in range(taken):
-            added += _put_back(out[nth], walk, choices)
-        for nth in range(taken):
-            added += _repick(walk.behind[out[nth]], walk, choices, bench)
-            added += _repick(walk.ahead[out[nth]], walk, choices, bench)
-            added += _repick(out[nth], walk, choices, bench)
+        for index in range(taken - 1, 0, -1):
+            other = int(chance(state) * (index + 1))
+            out[index], out[other] = out[other], out[index]
+        for index in range(taken):
+            added += _put_back(out[index], walk, choices)
+        for index in range(taken):
+            added += _repick(walk.behind[out[index]], walk, choices, bench)
+            added += _repick(walk.ahead[out[index]], walk, choices, bench)
+            added += _repick(out[index], walk, choices, bench)
         heat = warm * (cold / warm) ** (step / steps)
         if added < -heat * np.log(1.0 - chance(state)):
             whole += added

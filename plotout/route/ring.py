@@ -83,9 +83,9 @@ def beside(node: int, back: bool, ring: Ring) -> int:
 @compiled_inner
 def move(a: int, b: int, c: int, ring: Ring) -> None:
     """Put edges (a, c), (b, d) for (a, b), (c, d); d follows c as b follows a. It is logged."""
-    nth = ring.logged[0]
-    ring.log[nth, 0], ring.log[nth, 1], ring.log[nth, 2] = a, b, c
-    ring.logged[0] = nth + 1
+    index = ring.logged[0]
+    ring.log[index, 0], ring.log[index, 1], ring.log[index, 2] = a, b, c
+    ring.logged[0] = index + 1
     count = len(ring.nodes)
     i, j = ring.place[b], ring.place[c]
     if i != (ring.place[a] + 1) % count:
@@ -110,10 +110,10 @@ def move(a: int, b: int, c: int, ring: Ring) -> None:
 def undo(kept: int, ring: Ring) -> None:
     """Take moves back, the last first, until so many of the log are left."""
     while ring.logged[0] > kept:
-        nth = ring.logged[0] - 1
-        ring.logged[0] = nth
-        move(ring.log[nth, 0], ring.log[nth, 2], ring.log[nth, 1], ring)
-        ring.logged[0] = nth
+        index = ring.logged[0] - 1
+        ring.logged[0] = index
+        move(ring.log[index, 0], ring.log[index, 2], ring.log[index, 1], ring)
+        ring.logged[0] = index
 
 
 @compiled_inner

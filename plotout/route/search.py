@@ -49,9 +49,9 @@ def laid_out(nodes: Ints) -> tuple[Ring, Desk]:
 @compiled_inner
 def _enqueue(first: int, ring: Ring, desk: Desk) -> None:
     """Let the nodes of all logged moves from the first on wait for their turn."""
-    for nth in range(first, ring.logged[0]):
+    for index in range(first, ring.logged[0]):
         for part in range(3):
-            node = ring.log[nth, part]
+            node = ring.log[index, part]
             if not desk.waits[node]:
                 desk.waits[node] = True
                 desk.queue[(desk.turn[0] + desk.turn[1]) % len(desk.queue)] = node

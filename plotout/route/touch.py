@@ -83,9 +83,9 @@ def begun_at(contour: FloatArray, point: FloatArray) -> FloatArray:
     size = np.maximum((side * side).sum(axis=1), 1e-300)
     share = np.clip(((point - first) * side).sum(axis=1) / size, 0.0, 1.0)
     off = np.hypot(*(first + share[:, None] * side - point).T)
-    nth = int(off.argmin())
-    for vertex in (nth, nth + 1):
+    index = int(off.argmin())
+    for vertex in (index, index + 1):
         if np.hypot(*(contour[vertex] - point)) < 1e-6:
             begin = vertex % len(first)
             return np.vstack([first[begin:], first[: begin + 1]])
-    return np.vstack([point, first[nth + 1 :], first[: nth + 1], point])
+    return np.vstack([point, first[index + 1 :], first[: index + 1], point])

@@ -52,9 +52,11 @@ def _trails(lines: list[Line], tolerance: float) -> list[Line]:
     node = clusters(ends, tolerance).reshape(-1, 2)
     found = []
     for trail in euler_trails(node):
-        parts = [edges[nth].points[::-1] if back else edges[nth].points for nth, back in trail]
+        parts = [
+            edges[index].points[::-1] if back else edges[index].points for index, back in trail
+        ]
         line = edges[trail[0][0]]
-        line = line.also(tuple(k for nth, _ in trail[1:] for k in edges[nth].sources))
+        line = line.also(tuple(k for index, _ in trail[1:] for k in edges[index].sources))
         found.append(line.along(laid_together(parts, tolerance)) if len(parts) > 1 else line)
     return found
 
@@ -100,13 +102,13 @@ def euler_trails(node: NDArray[np.int64]) -> list[list[Step]]:
             else:
                 edges.append([other, name])
     at: dict[int, list[Step]] = {}
-    for nth, (a, b) in enumerate(edges):
-        at.setdefault(a, []).append((nth, False))
-        at.setdefault(b, []).append((nth, True))
+    for index, (a, b) in enumerate(edges):
+        at.setdefault(a, []).append((index, False))
+        at.setdefault(b, []).append((index, True))
     used = [False] * len(edges)
     trails: list[list[Step]] = []
-    for nth, (a, _) in enumerate(edges):
-        if not used[nth]:
+    for index, (a, _) in enumerate(edges):
+        if not used[index]:
             trails += _between_lifts(_circuit(a, at, used, edges), real)
     return trails
 
@@ -134,9 +136,9 @@ def _circuit(
         while leaving and used[leaving[-1][0]]:
             leaving.pop()
         if leaving:
-            nth, back = leaving.pop()
-            used[nth] = True
-            stack.append((edges[nth][0 if back else 1], (nth, back)))
+            index, back = leaving.pop()
+            used[index] = True
+            stack.append((edges[index][0 if back else 1], (index, back)))
         else:
             stack.pop()
             if came_by is not None:
@@ -146,7 +148,7 @@ def _circuit(
 
 def _between_lifts(circuit: list[Step], real: int) -> list[list[Step]]:
     """Cut a circuit at the edges that are lifts: those numbered from `real` on."""
-    lifts = [k for k, (nth, _) in enumerate(circuit) if nth >= real]
+    lifts = [k for k, (index, _) in enumerate(circuit) if index >= real]
     if not lifts:
         return [circuit]
     turned = circuit[lifts[0] + 1 :] + circuit[: lifts[0] + 1]
@@ -194,8 +196,8 @@ def _split_at_loops(lines: list[Line], tolerance: float) -> list[Line]:
             odd.add(first)
     return [
         line.along(stretch)
-        for nth, line in enumerate(lines)
-        for stretch in _cut(line.points, cuts.get(nth, []), tolerance)
+        for index, line in enumerate(lines)
+        for stretch in _cut(line.points, cuts.get(index, []), tolerance)
     ]
 
 
@@ -206,9 +208,9 @@ def _cut(points: FloatArray, places: list[FloatArray], tolerance: float) -> list
     parts = [points]
     for place in places:
         shape = shapely.points(place)
-        nth = min(range(len(parts)), key=lambda k: shapely.LineString(parts[k]).distance(shape))
-        line = parts[nth]
+        index = min(range(len(parts)), key=lambda k: shapely.LineString(parts[k]).distance(shape))
+        line = parts[index]
         along = float(shapely.LineString(line).project(shape))
         if tolerance < along < length(line) - tolerance:
-            parts[nth : nth + 1] = [part(line, 0.0, along), part(line, along, length(line))]
+            parts[index : index + 1] = [part(line, 0.0, along), part(line, along, length(line))]
     return parts

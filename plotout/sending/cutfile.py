@@ -45,17 +45,17 @@ class CutFile:
         """How many strokes there are: unit n, from 0, holds stroke n + 1."""
         return self.units - self.language.has_ending
 
-    def unit(self, nth: int) -> bytes:
+    def unit(self, index: int) -> bytes:
         """Return the bytes of one unit."""
-        start, end = int(self.starts[nth]), int(self.starts[nth + 1])
+        start, end = int(self.starts[index]), int(self.starts[index + 1])
         self.window.passed(start)
         return self.data[start:end]
 
-    def head(self, nth: int) -> bytes:
-        """Return what must be sent before unit `nth`: the preamble, or the settings in force."""
-        if nth == 0:
+    def head(self, index: int) -> bytes:
+        """Return what must be sent before unit `index`: the preamble, or the settings in force."""
+        if index == 0:
             return self.data[: self.starts[0]]
-        return self.language.state(self.data, int(self.starts[nth]))
+        return self.language.state(self.data, int(self.starts[index]))
 
     @property
     def report_mm(self) -> float:

@@ -98,10 +98,10 @@ class Exchange:
     def _counted(self, heard: Heard) -> None:
         """An answer that was lost on the line is made good by the next one."""
         same = self.file.language.same_count
-        for nth, message in enumerate(self.unanswered):
+        for index, message in enumerate(self.unanswered):
             assert message.done is not None
             if same(heard.value, message.done + 1):
-                for _ in range(nth + 1):
+                for _ in range(index + 1):
                     self.unanswered.popleft()
                 self._answered(message)
                 return

@@ -103,7 +103,7 @@ def read(path: Path) -> Told:
     except OSError as fault:
         raise UserError(f"can't read the journal: {fault.strerror}", place=Place(path)) from fault
     lines = list(_sound_lines(data))
-    records = [_record(line, path, nth) for nth, line in enumerate(lines, 1)]
+    records = [_record(line, path, index) for index, line in enumerate(lines, 1)]
     if not records or "job" not in records[0]:
         raise UserError(
             "this is not a journal, or its beginning is damaged",
@@ -142,7 +142,7 @@ class Job:
 _COUNTS = ("begun", "settled", "sent", "done")
 
 
-def _record(line: bytes, path: Path, nth: int) -> dict[str, Any]:
+def _record(line: bytes, path: Path, number: int) -> dict[str, Any]:
     """Return one record. Raises UserError for one that no journal of plotout's holds."""
     try:
         record = json.loads(line[9:])
@@ -157,9 +157,9 @@ def _record(line: bytes, path: Path, nth: int) -> dict[str, Any]:
         raise UserError(
             "this record is not one of a journal",
             fix="Was it written by another plotout? Send the file from the start.",
-            place=Place(path, nth),
+            place=Place(path, number),
         )
-    if nth == 1 and "job" in record:
+    if number == 1 and "job" in record:
         read_table(Job, record["job"], Source(path, Table(record)), ("job",))
     return dict(record)
 

@@ -32,8 +32,8 @@ def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
     language = file.language
     acknowledges = language.acknowledges
     head = file.head(first)
-    for nth, data in enumerate(language.split(language.opened(head, first) if marks else head)):
-        settles = marks and acknowledges and nth == 0
+    for index, data in enumerate(language.split(language.opened(head, first) if marks else head)):
+        settles = marks and acknowledges and index == 0
         yield Message(first, data, by_hand=language.awaits_hand(data), settles=settles)
     if marks and not acknowledges:  # a machine reset by now would draw without its count
         yield Message(first, language.mark, done=first - 1, settles=True)
@@ -42,11 +42,11 @@ def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
         pieces = list(language.split(file.unit(unit)))
         if marks and pieces:
             pieces[-1] = language.counted(pieces[-1], unit + 1)
-        for nth, data in enumerate(pieces):
-            rests = nth == (1 if acknowledges else 0)
-            yield Message(unit, data, nth, rests=rests, by_hand=language.awaits_hand(data))
-            if owed is not None and nth == 0:
-                yield Message(unit, language.mark, nth, done=owed)  # the tool is up by now
+        for index, data in enumerate(pieces):
+            rests = index == (1 if acknowledges else 0)
+            yield Message(unit, data, index, rests=rests, by_hand=language.awaits_hand(data))
+            if owed is not None and index == 0:
+                yield Message(unit, language.mark, index, done=owed)  # the tool is up by now
                 owed = None
         if marks and acknowledges and unit + 1 < file.units:
             owed = unit

@@ -83,12 +83,12 @@ def _rests(file: CutFile, begin: int, counted: int | None, window: Window) -> It
     first = max(0, begin - 1)
     for unit, stops in file.stops(first, min(window.high, file.units)):
         earliest = _earliest(stops, unit, begin, counted, window)
-        for nth, stop in enumerate(stops):
-            end = nth == len(stops) - 1
+        for index, stop in enumerate(stops):
+            end = index == len(stops) - 1
             late = unit == window.high - 1 and window.last is not None and window.last < stop.line
-            if nth >= earliest and not late:
+            if index >= earliest and not late:
                 yield _Rest(unit + end, stop, before, end)
-            if before is not None and (nth > earliest or nth == earliest == 0):
+            if before is not None and (index > earliest or index == earliest == 0):
                 yield _Rest(unit, stop, before, halted=True)
             before = stop
 
@@ -100,7 +100,9 @@ def _earliest(stops: list[Stop], unit: int, begin: int, counted: int | None, win
     if unit + 1 == counted:
         return max(0, len(stops) - 2)  # it counts a unit just before its last move
     if unit == window.low:
-        return max((nth for nth, stop in enumerate(stops) if stop.line <= window.line), default=0)
+        return max(
+            (index for index, stop in enumerate(stops) if stop.line <= window.line), default=0
+        )
     return 0
 
 

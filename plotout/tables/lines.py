@@ -68,19 +68,19 @@ class _Scan:
 
     def __init__(self, tokens: list[_Token]) -> None:
         self.tokens = tokens
-        self.nth = 0
+        self.position = 0
         self.found: dict[Steps, int] = {}
         self.arrays: dict[Steps, int] = {}
 
     def peek(self) -> str:
-        if self.nth >= len(self.tokens):
+        if self.position >= len(self.tokens):
             return ""
-        token = self.tokens[self.nth]
+        token = self.tokens[self.position]
         return "\n" if token.kind == "newline" else token.text
 
     def take(self) -> _Token:
-        self.nth += 1
-        return self.tokens[self.nth - 1]
+        self.position += 1
+        return self.tokens[self.position - 1]
 
     def document(self) -> None:
         table: Steps = ()
@@ -124,10 +124,10 @@ class _Scan:
         return tuple(keys)
 
     def pair(self, table: Steps) -> None:
-        line = self.tokens[self.nth].line
+        line = self.tokens[self.position].line
         keys = self.keys()
-        for nth in range(1, len(keys) + 1):
-            self.found.setdefault(table + keys[:nth], line)
+        for index in range(1, len(keys) + 1):
+            self.found.setdefault(table + keys[:index], line)
         if self.peek() == "=":
             self.take()
             self.value(table + keys)
@@ -153,8 +153,8 @@ class _Scan:
 
     def array(self, path: Steps, opening: _Token) -> None:
         if opening.text == "[[":  # an array within an array: read its second bracket again
-            self.nth -= 1
-            self.tokens[self.nth] = _Token("punct", "[", opening.line)
+            self.position -= 1
+            self.tokens[self.position] = _Token("punct", "[", opening.line)
         count = 0
         while self.peek() not in ("]", "]]", ""):
             if self.peek() in (",", "\n"):
@@ -163,7 +163,7 @@ class _Scan:
                 self.value((*path, count))
                 count += 1
         if self.peek() == "]]":
-            self.tokens[self.nth] = _Token("punct", "]", self.tokens[self.nth].line)
+            self.tokens[self.position] = _Token("punct", "]", self.tokens[self.position].line)
         elif self.peek():
             self.take()
 

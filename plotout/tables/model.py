@@ -214,7 +214,7 @@ def _listed(model: type, value: Any, kind: Many, key: str) -> Any:
         raise UserError(f"{shown(value)} is not a list of tables", fix="Write [{ ... }, { ... }].")
     if len(value) < kind.least:
         raise UserError("there must be one at least", fix=kind.says)
-    return _gathered(((nth, model, each, {}) for nth, each in enumerate(value)))
+    return _gathered(((index, model, each, {}) for index, each in enumerate(value)))
 
 
 def _by_name(model: type, value: Any) -> tuple[Any, ...]:

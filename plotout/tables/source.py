@@ -123,7 +123,7 @@ def _placed(value: Any, path: Steps, source: Source) -> Any:
         table.place = source.place(path)
         return table
     if isinstance(value, list):
-        return [_placed(each, (*path, nth), source) for nth, each in enumerate(value)]
+        return [_placed(each, (*path, index), source) for index, each in enumerate(value)]
     if isinstance(value, str):
         text = Text(value)
         text.place = source.place(path)
@@ -147,20 +147,21 @@ def _syntax(path: Path, text: str, message: str, tables: Sequence[str]) -> UserE
     """Say what is wrong with the TOML; a misspelt table's name may be what broke it."""
     rows = text.split("\n")
     heads = [
-        (nth, re.match(r"\s*(\[{1,2})\s*([\w-]+)\s*\]", row)) for nth, row in enumerate(rows, 1)
+        (number, re.match(r"\s*(\[{1,2})\s*([\w-]+)\s*\]", row))
+        for number, row in enumerate(rows, 1)
     ]
     found = re.search(r"at line (\d+)", message)
     line = int(found[1]) if found else len(rows)
     again = "cannot overwrite" in message.lower() or "cannot declare" in message.lower()
-    for nth, head in heads:
+    for number, head in heads:
         if tables and again and head and head[2] not in tables:
             return UserError(
                 f"there is no table '{head[2]}'",
                 fix=nearest(head[2], tables),
-                place=Place(path, nth),
+                place=Place(path, number),
             )
     here = rows[min(line, len(rows)) - 1]
-    twice = next((head for nth, head in heads if nth == line and head), None)
+    twice = next((head for number, head in heads if number == line and head), None)
     if again and twice and twice[1] == "[":
         return UserError(
             f"[{twice[2]}] stands here a second time",

@@ -41,9 +41,9 @@ def led(
     # for every segment: the points of the swing round its start, then the one at its end
     owner = np.repeat(np.arange(len(steps)), chords + 1)
     first = np.concatenate([[0], np.cumsum(chords + 1)[:-1]])
-    nth = np.arange(len(owner)) - first[owner] + 1
-    at_end = nth > chords[owner]
-    share = nth / np.maximum(chords[owner], 1)
+    index = np.arange(len(owner)) - first[owner] + 1
+    at_end = index > chords[owner]
+    share = index / np.maximum(chords[owner], 1)
     angle = np.where(at_end, angles[owner], before[owner] + turns[owner] * share)
     tips = line[owner + at_end]
     path = np.empty((len(owner) + 1, 2))

@@ -35,16 +35,16 @@ def check_bed(runs: Sequence[Run], sheet: Sheet, machine: Machine) -> None:
     left, bottom, right, top = bed.margins
     reached = np.array([sheet.width - right, sheet.height - top])
     excess = np.column_stack([np.array([left, bottom]) - low, high - reached])
-    nth, side = np.unravel_index(int(np.argmax(excess)), excess.shape)
-    if excess[nth, side] <= SLACK:
+    index, side = np.unravel_index(int(np.argmax(excess)), excess.shape)
+    if excess[index, side] <= SLACK:
         return
-    run = runs[int(nth)]
+    run = runs[int(index)]
     axis = int(side) % 2
     ends = run.points[:, axis]
     place = run.points[int(np.argmin(ends) if side < 2 else np.argmax(ends))]
     raise UserError(
         f"the {run.stroke.mark} leaves what '{machine.name}' can reach by "
-        f"{excess[nth, side]:.2f} mm at the {_SIDES[int(side)]}",
+        f"{excess[index, side]:.2f} mm at the {_SIDES[int(side)]}",
         fix="Lay it on larger stock, let the piece be split, or widen the stock's margins.",
         place=Place(
             piece=run.stroke.card or "the sheet's own marks", at=(float(place[0]), float(place[1]))

@@ -76,9 +76,9 @@ class _Work:
         """Give the motion for one stroke, pass after pass."""
         near = self._marks(stroke.card) if tool.tabs else np.empty((0, 2))
         worked = list(lines(stroke, tool, self._within(tool).line, near, self.warnings))
-        for nth in range(tool.passes):
-            depth = None if tool.depth is None else tool.depth * (nth + 1) / tool.passes
-            force = None if tool.force is None else tool.force + nth * tool.pass_force
+        for index in range(tool.passes):
+            depth = None if tool.depth is None else tool.depth * (index + 1) / tool.passes
+            force = None if tool.force is None else tool.force + index * tool.pass_force
             for line in worked:
                 yield from self._motion(stroke, tool, line, depth, force)
 

@@ -40,7 +40,7 @@ def _corners(points: FloatArray, sharper: float, waste: float) -> list[int]:
     steps = np.diff(points, axis=0)
     angles = np.degrees(np.arctan2(steps[:, 1], steps[:, 0]))
     turns = (np.diff(angles) + 180.0) % 360.0 - 180.0
-    return [int(nth) + 1 for nth in np.flatnonzero(turns * waste > sharper)]
+    return [int(index) + 1 for index in np.flatnonzero(turns * waste > sharper)]
 
 
 def _run_on(

@@ -83,8 +83,8 @@ def strip(
     title = f"rows: {down}, {UNITS[down]}; along: {across}, {UNITS[across]}"
     drawn = _lettered(title, corner + np.array([EDGE, size[1] - 6.0]))
     pairs: list[tuple[Stroke, Tool]] = []
-    for nth, trial in enumerate(fields):
-        row, column = divmod(nth, columns)
+    for index, trial in enumerate(fields):
+        row, column = divmod(index, columns)
         at = corner + EDGE + np.array([column, rows - 1 - row]) * FIELD
         said = f"{trial.name} " + " ".join(f"{value:g}" for value in trial.settings.values())
         drawn += _lettered(said, at + np.array([0.0, FIELD[1] - 6.0]))

@@ -57,8 +57,8 @@ def _places(
     if not is_closed(line):
         choices = [c & (samples > width) & (samples < whole - width) for c in choices]
     places: list[float] = []
-    for nth in range(wanted):
-        off = np.abs(samples - (nth + 0.5) * whole / wanted)
+    for index in range(wanted):
+        off = np.abs(samples - (index + 0.5) * whole / wanted)
         for fit in choices:
             near = np.flatnonzero(
                 fit & (off < 0.5 * whole / wanted) & _apart(samples, places, whole, width)

@@ -85,19 +85,19 @@ def _worked(runs: Sequence[Run], chain: NDArray[np.int64], motion: Motion) -> Fl
 def _turned(runs: Sequence[Run], machine: Machine) -> FloatArray:
     """Return the seconds of each run in which a knife turns standing still, in the stock."""
     seconds = np.zeros(len(runs))
-    for nth, run in enumerate(runs):
+    for index, run in enumerate(runs):
         if run.angles is not None and len(run.points) > 1:
             still = (run.points[1:] == run.points[:-1]).all(axis=1)
-            seconds[nth] = np.abs(np.diff(run.angles))[still].sum() / machine.motion.turning
+            seconds[index] = np.abs(np.diff(run.angles))[still].sum() / machine.motion.turning
     return seconds
 
 
 def _swung(runs: Sequence[Run], machine: Machine) -> FloatArray:
     """Return the seconds that a knife takes, lifted, to turn for the next run."""
     seconds, at = np.zeros(len(runs)), 0.0
-    for nth, run in enumerate(runs):
+    for index, run in enumerate(runs):
         if run.angles is not None:
-            seconds[nth] = abs(float(run.angles[0]) - at) / machine.motion.turning
+            seconds[index] = abs(float(run.angles[0]) - at) / machine.motion.turning
             at = float(run.angles[-1])
     return seconds
 

@@ -45,7 +45,7 @@ def turning_place(sheet: Sheet, machine: Machine, offset: float) -> FloatArray |
 
 def _few(lines: Sequence[Line]) -> Iterator[Sequence[Line]]:
     """Give the lines a few at a time: a place is mostly found among the first."""
-    return (lines[nth : nth + 20] for nth in range(0, len(lines), 20))
+    return (lines[index : index + 20] for index in range(0, len(lines), 20))
 
 
 def _free(sheet: Sheet, machine: Machine, offset: float) -> BaseGeometry:

@@ -130,8 +130,8 @@ def layer_of(run: Run) -> str:
 
 
 def _texts(space: BaseLayout, lines: tuple[str, ...], top: float, layer: str) -> None:
-    for nth, line in enumerate(lines, start=1):
-        where = (0.0, top - nth * 1.6 * _TEXT_HEIGHT)
+    for number, line in enumerate(lines, start=1):
+        where = (0.0, top - number * 1.6 * _TEXT_HEIGHT)
         attributes = {"layer": layer, "height": _TEXT_HEIGHT, "insert": where}
         space.add_text(_words(line), dxfattribs=attributes)
 

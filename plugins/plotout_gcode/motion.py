@@ -97,9 +97,9 @@ def worked(
 
 def _blocks(paths: Sequence[Path], runs: Sequence[Run], asked: Options) -> list[list[str]]:
     """Return the blocks of each run."""
-    across = [nth for nth, path in enumerate(paths) if path.angles is None]
-    tolerances = [arc_tolerance(runs[nth].tool, asked.step) for nth in across]
-    found = iter(_across([paths[nth] for nth in across], tolerances, asked))
+    across = [index for index, path in enumerate(paths) if path.angles is None]
+    tolerances = [arc_tolerance(runs[index].tool, asked.step) for index in across]
+    found = iter(_across([paths[index] for index in across], tolerances, asked))
     cut = []
     for path, run in zip(paths, runs, strict=True):
         feed = f" F{asked.feed(run.feed)}"
@@ -133,12 +133,12 @@ def _across(paths: Sequence[Path], tolerances: Sequence[float], asked: Options) 
 def _turning(points: FloatArray, angles: FloatArray, asked: Options, feed: str) -> list[str]:
     """Turn alone at the axis's own speed; F is said anew whenever its meaning changes."""
     lines, last = [], ""
-    for nth in range(1, len(points)):
-        word = f"{asked.rotary}{angles[nth]:.3f}"
-        if (points[nth] == points[nth - 1]).all():
+    for index in range(1, len(points)):
+        word = f"{asked.rotary}{angles[index]:.3f}"
+        if (points[index] == points[index - 1]).all():
             now, where = f" F{asked.turning * 60.0:.6g}", word
         else:
-            x, y = points[nth]
+            x, y = points[index]
             now, where = feed, f"X{asked.number(x)} Y{asked.number(y)} {word}"
         lines.append(f"G1 {where}" + (now if now != last else ""))
         last = now

@@ -99,8 +99,8 @@ def emit(program: Program, dialect: Dialect) -> bytes:
         parts.append(_plot_size(program))
     steps = Counter(each.run for each in program.advances)
     before: Run | None = None
-    for nth, (run, path) in enumerate(_paths(program)):
-        parts.append(b"PU;FR;\n" * steps[nth])
+    for index, (run, path) in enumerate(_paths(program)):
+        parts.append(b"PU;FR;\n" * steps[index])
         parts.append(_approach(run, before, path, dialect, polylines))
         parts.append(_WRITERS[polylines](path))
         before = run
@@ -135,8 +135,8 @@ def _in_frames(program: Program) -> Iterator[FloatArray]:
     moves = iter(program.advances)
     move = next(moves, None)
     origin = np.zeros(2)
-    for nth, run in enumerate(program.runs):
-        while move is not None and move.run <= nth:
+    for index, run in enumerate(program.runs):
+        while move is not None and move.run <= index:
             origin = origin + np.array([move.by, 0.0])
             move = next(moves, None)
         yield run.points - origin

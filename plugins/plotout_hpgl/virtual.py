@@ -232,14 +232,14 @@ class HpglMachine:
 
     def _next_move(self, encoded: Encoded) -> float | None:
         """Draw the next move of a PE, once it is whole."""
-        for nth, byte in enumerate(self.held):
+        for index, byte in enumerate(self.held):
             if byte == END:
-                del self.held[: nth + 1]
+                del self.held[: index + 1]
                 self._encoded = None
                 return 0.0
             move = encoded.take(byte)
             if move:
-                del self.held[: nth + 1]
+                del self.held[: index + 1]
                 x, y, down = move
                 if down:
                     self.head.lower()

@@ -56,8 +56,8 @@ def complete(
     for page in writer.pages:
         if user_unit > 1:
             page[NameObject("/UserUnit")] = NumberObject(user_unit)
-    for nth, name in enumerate(names):
-        writer.set_page_label(nth, nth, prefix=name)
+    for index, name in enumerate(names):
+        writer.set_page_label(index, index, prefix=name)
     for bookmark in bookmarks:
         item = writer.add_outline_item(title=bookmark.title, page_number=bookmark.page)
         for each in bookmark.below:

@@ -88,8 +88,8 @@ def _side_by_side(
         if scale > best:
             best, columns = scale, count
     rows = -(-len(shown) // columns)
-    for nth, each in enumerate(shown):
-        row, column = divmod(nth, columns)
+    for index, each in enumerate(shown):
+        row, column = divmod(index, columns)
         x, y = room[0] + column * across / columns, room[3] - row * up / rows
         yield each, (x, y - words, across / columns), best
 
@@ -97,8 +97,8 @@ def _side_by_side(
 def _key(paper: Paper, runs: Sequence[Run], x: float, top: float) -> None:
     """Show how each kind of mark is printed."""
     kinds = {(run.stroke.mark, run.stroke.work): run.stroke for run in runs}
-    for nth, ((mark, work), stroke) in enumerate(sorted(kinds.items()), start=1):
-        y = top - nth * 2.0 * _WORDS
+    for number, ((mark, work), stroke) in enumerate(sorted(kinds.items()), start=1):
+        y = top - number * 2.0 * _WORDS
         line = pen_for(stroke)
         paper.pen(line.width, line.dashes)
         paper.line(np.array([[x, y], [x + 18.0, y]]))

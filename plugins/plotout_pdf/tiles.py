@@ -36,7 +36,7 @@ class Part:
     def met(self, box: tuple[float, float, float, float]) -> list[int]:
         """Return which runs meet a box, left, bottom, right, top, from the corner."""
         found = shapely.intersects(np.array(self.lines, dtype=object), shapely.box(*box))
-        return [int(nth) for nth in np.flatnonzero(found)]
+        return [int(index) for index in np.flatnonzero(found)]
 
     def name(self, tile: Tile) -> str:
         """Return the tile's page name."""
@@ -142,5 +142,5 @@ def _page(paper: Paper, part: Part, tile: Tile) -> None:
         frame(paper, part.title, part.prefix, plan, tile)
     shift = (left - tile.x0 - part.corner[0], bottom - tile.y0 - part.corner[1])
     with paper.within(window, shift):
-        paper.work([part.runs[nth] for nth in part.met(shown)])
+        paper.work([part.runs[index] for index in part.met(shown)])
     paper.end_page()

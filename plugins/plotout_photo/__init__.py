@@ -58,7 +58,7 @@ def _strips(numbers: Sequence[int]) -> tuple[Card, ...]:
     _need_opencv()
     from plotout_photo.frame import strip_card
 
-    return tuple(strip_card(number, nth, len(numbers)) for nth, number in enumerate(numbers, 1))
+    return tuple(strip_card(number, index, len(numbers)) for index, number in enumerate(numbers, 1))
 
 
 def _find(paths: Sequence[Path], wanted: PricksWanted) -> PricksFound:

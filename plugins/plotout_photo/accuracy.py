@@ -70,15 +70,15 @@ def _draws(solution: Solution) -> FloatArray:
 def _places(solution: Solution, shots: Sequence[Shot], sights: Sights, x: FloatArray) -> FloatArray:
     heights = Heights.of(solution, x)
     sums, weights = np.zeros((sights.count, 2)), np.zeros(sights.count)
-    for nth, shot in enumerate(shots):
-        rows, pixels = sights.rows[nth], sights.pixels[nth]
+    for index, shot in enumerate(shots):
+        rows, pixels = sights.rows[index], sights.pixels[index]
         if not len(rows):
             continue
-        values = solution.model.camera(x, nth)
-        at = on_table(solution.model.views[nth].kind, values, pixels)
+        values = solution.model.camera(x, index)
+        at = on_table(solution.model.views[index].kind, values, pixels)
         if heights is not None:
-            at = on_table(solution.model.views[nth].kind, values, pixels, heights(at))
-        weight = (shot.scale / sights.sigma[nth]) ** 2
+            at = on_table(solution.model.views[index].kind, values, pixels, heights(at))
+        weight = (shot.scale / sights.sigma[index]) ** 2
         np.add.at(sums, rows, at * weight[:, None])
         np.add.at(weights, rows, weight)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -89,15 +89,15 @@ def _own(solution: Solution, shots: Sequence[Shot], sights: Sights) -> FloatArra
     """Return the variance, mm2, of each place by itself: its middle in the pictures, the paper."""
     sharp = np.zeros(sights.count)
     sums, views = np.zeros((sights.count, 2)), np.zeros(sights.count)
-    for nth, shot in enumerate(shots):
-        rows = sights.rows[nth]
+    for index, shot in enumerate(shots):
+        rows = sights.rows[index]
         if not len(rows):
             continue
-        np.add.at(sharp, rows, (shot.scale / sights.sigma[nth]) ** 2)
+        np.add.at(sharp, rows, (shot.scale / sights.sigma[index]) ** 2)
         if not shot.kind.flat:
-            values = solution.model.camera(solution.x, nth)
-            eye = eye_of(solution.model.views[nth].kind, values)
-            at = on_table(solution.model.views[nth].kind, values, sights.pixels[nth])
+            values = solution.model.camera(solution.x, index)
+            eye = eye_of(solution.model.views[index].kind, values)
+            at = on_table(solution.model.views[index].kind, values, sights.pixels[index])
             np.add.at(sums, rows, (at - eye[:2]) / eye[2])
         np.add.at(views, rows, 1.0)
     variance = 2.0 / np.maximum(sharp, 1e-9)
@@ -147,8 +147,8 @@ def error_map(made: Survey, across: int = 8) -> ErrorMap:
     rows, pixels, sigma = [], [], []
     heights = Heights.of(made.solution)
     up = heights(table) if heights else np.zeros(len(table))
-    for nth, shot in enumerate(made.shots):
-        seen = made.solution.see(nth, np.column_stack([table, up]))
+    for index, shot in enumerate(made.shots):
+        seen = made.solution.see(index, np.column_stack([table, up]))
         inside = ((seen > 0) & (seen < np.array(shot.kind.size) - 1)).all(axis=1)
         rows.append(np.flatnonzero(inside))
         pixels.append(seen[inside])

@@ -122,8 +122,8 @@ def _again(old: Mapping[int, FloatArray], at: FloatArray, path: Path) -> dict[in
     """Return the new number of each old one."""
     gap, which = cKDTree(at).query(np.array(list(old.values())))
     again = {
-        number: int(nth) + 1
-        for number, far, nth in zip(old, gap, which, strict=True)
+        number: int(index) + 1
+        for number, far, index in zip(old, gap, which, strict=True)
         if far < SAME
     }  # fmt: skip
     if len(again) < 0.7 * len(old):

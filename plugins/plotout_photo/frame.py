@@ -14,8 +14,8 @@ LINE = 0.25  # mm: how wide a line of a registration mark is printed, or a fine 
 STEP = 0.2  # mm between the lines that black is made of
 
 
-def strip_card(number: int, nth: int, of: int) -> Card:
-    """Return strip `number` as a card, the nth of so many. Raises UserError beyond the last one."""
+def strip_card(number: int, index: int, of: int) -> Card:
+    """Return strip `number` as a card. Raises UserError beyond the last one."""
     if not 1 <= number <= MOST:
         raise UserError(f"there is no strip {number}", fix=f"Strips are numbered 1 to {MOST}.")
     name = f"strip-{number:02d}"
@@ -29,16 +29,16 @@ def strip_card(number: int, nth: int, of: int) -> Card:
     ring = ring - corner
     strokes = [Stroke(line - corner, Work.DRAW, mark, name) for line, mark in lines]
     strokes.append(Stroke(ring, Work.CUT, Mark.OUTLINE, name))
-    return Card(name, name, f"Strip {number}", nth, of, ring, tuple(strokes))
+    return Card(name, name, f"Strip {number}", index, of, ring, tuple(strokes))
 
 
-def _mark(number: int, nth: int) -> list[FloatArray]:
+def _mark(number: int, index: int) -> list[FloatArray]:
     """Return the lines that blacken a mark: about its black, then to and fro within."""
     code = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, DICTIONARY))
-    cells = cv2.aruco.generateImageMarker(code, (number - 1) * MARKS + nth, CELLS) < 128
+    cells = cv2.aruco.generateImageMarker(code, (number - 1) * MARKS + index, CELLS) < 128
     side = SIDE / CELLS
     boxes = [
-        shapely.box(PITCH * nth + side * x, SIDE - side * (y + 1), PITCH * nth + side * (x + 1),
+        shapely.box(PITCH * index + side * x, SIDE - side * (y + 1), PITCH * index + side * (x + 1),
                     SIDE - side * y)
         for y, x in np.argwhere(cells)
     ]  # fmt: skip
@@ -49,7 +49,7 @@ def _mark(number: int, nth: int) -> list[FloatArray]:
         for ring in (part.exterior, *part.interiors)
     ]
     for y in np.arange(LINE / 2 + STEP, SIDE - LINE / 2, STEP):
-        row = shapely.LineString([(PITCH * nth, y), (PITCH * nth + SIDE, y)])
+        row = shapely.LineString([(PITCH * index, y), (PITCH * index + SIDE, y)])
         parts = shapely.get_parts(shapely.intersection(row, black))
         lines += [shapely.get_coordinates(part) for part in parts if part.length > STEP]
     return lines

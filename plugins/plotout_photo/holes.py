@@ -178,10 +178,10 @@ def _reach(patch: FloatArray, depth: FloatArray) -> FloatArray:
     step = np.arange(-middle, middle + 1.0)
     far = np.hypot(*np.meshgrid(step, step))
     made = np.empty(len(patch))
-    for nth, each in enumerate(patch):
-        named, _ = label(each > 0.4 * depth[nth])
+    for index, each in enumerate(patch):
+        named, _ = label(each > 0.4 * depth[index])
         own = named[middle, middle]
-        made[nth] = far[named == own].max() if own else 0.0
+        made[index] = far[named == own].max() if own else 0.0
     return made
 
 

@@ -47,16 +47,16 @@ def find_marks(grey: Any, light: Any) -> list[Seen]:
     corners, found = rough.copy(), dict[int, Seen]()
     for _ in range(2):  # again from where the first look put them
         found = {}
-        for nth, sides in enumerate(_measured(light, corners)):
+        for index, sides in enumerate(_measured(light, corners)):
             if sides is None:
                 continue
             met = corners_of(tuple(side for side, _ in sides))
-            if met is None or np.hypot(*(met - rough[nth]).T).max() > FAR:
+            if met is None or np.hypot(*(met - rough[index]).T).max() > FAR:
                 continue
-            corners[nth] = met
+            corners[index] = met
             blur = float(np.median([each for _, each in sides]))
-            found[nth] = Seen(read[nth][0], met, tuple(side for side, _ in sides), blur)
-    return [found[nth] for nth in sorted(found)]
+            found[index] = Seen(read[index][0], met, tuple(side for side, _ in sides), blur)
+    return [found[index] for index in sorted(found)]
 
 
 def mirrored(grey: Any) -> bool:
@@ -112,9 +112,10 @@ def _measured(
     offsets = reach[..., None] * np.linspace(-1.0, 1.0, SAMPLES)
     points = at[:, :, :, None] + offsets[:, :, None, :, None] * out[:, :, None, None]
     profiles = map_coordinates(light, [points[..., 1], points[..., 0]], order=1, mode="nearest")
-    for nth in range(len(corners)):
+    for index in range(len(corners)):
         sides = [
-            _edge(at[nth, k], out[nth, k], profiles[nth, k], float(reach[nth, k])) for k in range(4)
+            _edge(at[index, k], out[index, k], profiles[index, k], float(reach[index, k]))
+            for k in range(4)
         ]
         whole = tuple(each for each in sides if each is not None)
         yield whole if len(whole) == 4 else None
@@ -170,8 +171,8 @@ def corners_of(edges: tuple[FloatArray, ...]) -> FloatArray | None:
     """Return where neighbouring edges meet, (4, 2); None where two are parallel."""
     lines = [line_of(edge) for edge in edges]
     met = []
-    for nth in range(4):
-        (one, way), (other, other_way) = lines[nth - 1], lines[nth]
+    for index in range(4):
+        (one, way), (other, other_way) = lines[index - 1], lines[index]
         sin = way[0] * other_way[1] - way[1] * other_way[0]
         if abs(sin) < 0.1:
             return None

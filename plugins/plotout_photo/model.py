@@ -80,7 +80,7 @@ class Model:
     rows_of: list[list[tuple[int, NDArray[np.intp]]]] = field(init=False)
 
     def __post_init__(self) -> None:
-        self.strip_at = {strip: 2 + 3 * nth for nth, strip in enumerate(self.strips[1:])}
+        self.strip_at = {strip: 2 + 3 * index for index, strip in enumerate(self.strips[1:])}
         at = 2 + 3 * (len(self.strips) - 1)
         self.camera_at = []
         for view in self.views:
@@ -98,14 +98,14 @@ class Model:
             of = np.repeat([strip_of(mark) for mark in view.marks], 4)
             self.rows_of.append([(int(s), np.flatnonzero(of == s)) for s in np.unique(of)])
 
-    def camera(self, x: FloatArray, nth: int) -> FloatArray:
+    def camera(self, x: FloatArray, index: int) -> FloatArray:
         """Return the values of a view's camera."""
-        at = self.camera_at[nth]
-        return x[at : at + len(self.views[nth].kind.expected)]
+        at = self.camera_at[index]
+        return x[at : at + len(self.views[index].kind.expected)]
 
-    def spread(self, x: FloatArray, nth: int) -> float:
+    def spread(self, x: FloatArray, index: int) -> float:
         """Return how far, in mm, dark has spread over a view's marks."""
-        return float(x[self.camera_at[nth] + len(self.views[nth].kind.expected)])
+        return float(x[self.camera_at[index] + len(self.views[index].kind.expected)])
 
     def pose(self, x: FloatArray, strip: int) -> FloatArray:
         """Return a strip's angle (radians) and place (mm)."""
@@ -130,32 +130,32 @@ class Model:
     def residuals(self, x: FloatArray) -> FloatArray:
         """Return all residuals, each in sigmas."""
         parts = []
-        for nth, view in enumerate(self.views):
-            world, _ = self.corners(x, nth)
-            off = view.kind.see(self.camera(x, nth), world) - view.corners.reshape(-1, 2)
+        for index, view in enumerate(self.views):
+            world, _ = self.corners(x, index)
+            off = view.kind.see(self.camera(x, index), world) - view.corners.reshape(-1, 2)
             parts.append(off.ravel() / CORNER)
             if view.pricks:
                 places = self.places(x)[list(view.pricks)]
-                off = view.kind.see(self.camera(x, nth), places) - view.at
+                off = view.kind.see(self.camera(x, index), places) - view.at
                 parts.append((off / view.sigma[:, None]).ravel())
         parts.append(self._priors(x))
         return np.concatenate(parts)
 
-    def corners(self, x: FloatArray, nth: int) -> tuple[FloatArray, FloatArray]:
+    def corners(self, x: FloatArray, index: int) -> tuple[FloatArray, FloatArray]:
         """Return the corners of a view's marks, (4 m, 3), and those on their strips, (4 m, 2)."""
-        outward = np.tile(OUTWARD, (len(self.views[nth].marks), 1))
-        own = self._own[nth] + outward * self.spread(x, nth)
+        outward = np.tile(OUTWARD, (len(self.views[index].marks), 1))
+        own = self._own[index] + outward * self.spread(x, index)
         world = np.zeros((len(own), 3))
-        for strip, rows in self.rows_of[nth]:
+        for strip, rows in self.rows_of[index]:
             world[rows, :2] = self.on_strip(x, strip, own[rows])
         return world, own
 
     def _priors(self, x: FloatArray) -> FloatArray:
         parts = [x[0:1] / PRINT[0], x[1:2] / PRINT[1]]
-        for nth, view in enumerate(self.views):
+        for index, view in enumerate(self.views):
             said = np.isfinite(view.kind.spread)
-            off = (self.camera(x, nth) - view.kind.expected)[said] / view.kind.spread[said]
-            parts += [off, np.array([self.spread(x, nth) / SPREAD])]
+            off = (self.camera(x, index) - view.kind.expected)[said] / view.kind.spread[said]
+            parts += [off, np.array([self.spread(x, index) / SPREAD])]
         if self.net:
             parts.append(self.net.prior @ x[self.net_at :])
         parts += [np.array([self._off(x, known)]) for known in self.known]

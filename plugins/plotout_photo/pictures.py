@@ -27,24 +27,24 @@ STRAIGHT, CURVE, CORNER, LOOSE = "#0a58ca", "#c2410c", "#b5179e", "#5c6370"
 def pictures_of(made: Survey, final: Ordered) -> Mapping[str, bytes]:
     """Return PNG files by what their names end in."""
     files = {}
-    for nth in range(len(made.shots)):
-        ending = "-photo.png" if len(made.shots) == 1 else f"-photo-{nth + 1}.png"
-        files[ending] = _drawn_over(made, final, nth)
+    for index in range(len(made.shots)):
+        ending = "-photo.png" if len(made.shots) == 1 else f"-photo-{index + 1}.png"
+        files[ending] = _drawn_over(made, final, index)
     files["-true.png"] = _true(made)
     files["-error.png"] = _errors(made)
     return files
 
 
-def _drawn_over(made: Survey, final: Ordered, nth: int) -> bytes:
+def _drawn_over(made: Survey, final: Ordered, index: int) -> bytes:
     """Draw runs, corners and numbers over a photo."""
-    grey = made.shots[nth].grey
+    grey = made.shots[index].grey
     share = min(1.0, SHOWN / max(grey.shape))
     size = (round(grey.shape[1] * share), round(grey.shape[0] * share))
     image = Image.fromarray(cv2.resize(grey, size, interpolation=cv2.INTER_AREA)).convert("RGB")
     draw, font = ImageDraw.Draw(image), ImageFont.load_default(max(size) // 150)
 
     def seen(at: FloatArray) -> FloatArray:
-        return np.asarray((_seen(made, nth, at) + 0.5) * share - 0.5)
+        return np.asarray((_seen(made, index, at) + 0.5) * share - 0.5)
 
     groups = final.way.groups
     for run in final.way.runs:
@@ -89,11 +89,11 @@ def _numbers(draw: Any, font: Any, final: Ordered, spots: FloatArray, middle: Fl
                   stroke_fill="white")  # fmt: skip
 
 
-def _seen(made: Survey, nth: int, at: FloatArray) -> FloatArray:
+def _seen(made: Survey, index: int, at: FloatArray) -> FloatArray:
     table = made.on_table(at)
     heights = Heights.of(made.solution)
     up = heights(table) if heights else np.zeros(len(table))
-    return made.solution.see(nth, np.column_stack([table, up]))
+    return made.solution.see(index, np.column_stack([table, up]))
 
 
 def _true(made: Survey) -> bytes:
@@ -110,8 +110,8 @@ def _true(made: Survey) -> bytes:
     size = (int(wide / step), int(tall / step))
     page = np.full((size[1], size[0]), 255, np.uint8)
     best = np.full(page.shape, -1.0, np.float32)
-    for nth, shot in enumerate(made.shots):
-        across, down, near = _map(made, nth, low, high, size)
+    for index, shot in enumerate(made.shots):
+        across, down, near = _map(made, index, low, high, size)
         part = cv2.remap(shot.grey, across, down, cv2.INTER_LINEAR, borderValue=255)
         better = near > best
         page[better], best[better] = part[better], near[better]
@@ -121,13 +121,13 @@ def _true(made: Survey) -> bytes:
 
 
 def _map(
-    made: Survey, nth: int, low: FloatArray, high: FloatArray, size: tuple[int, int]
+    made: Survey, index: int, low: FloatArray, high: FloatArray, size: tuple[int, int]
 ) -> tuple[Any, Any, Any]:
     """Return the pixels of a photo for each of the page, and how far within it they lie."""
     coarse = (size[0] // 12 + 2, size[1] // 12 + 2)
     gx, gy = np.meshgrid(np.linspace(low[0], high[0], coarse[0]),
                          np.linspace(high[1], low[1], coarse[1]))  # fmt: skip
-    pixels = _seen(made, nth, np.column_stack([gx.ravel(), gy.ravel()]))
+    pixels = _seen(made, index, np.column_stack([gx.ravel(), gy.ravel()]))
     fx = np.linspace(0, coarse[0] - 1, size[0], dtype=np.float32)
     fy = np.linspace(0, coarse[1] - 1, size[1], dtype=np.float32)
     on_x, on_y = np.meshgrid(fx, fy)
@@ -136,7 +136,7 @@ def _map(
                   cv2.INTER_LINEAR)
         for k in (0, 1)
     ]  # fmt: skip
-    width, height = made.shots[nth].kind.size
+    width, height = made.shots[index].kind.size
     inside = np.minimum(np.minimum(maps[0], width - 1 - maps[0]),
                         np.minimum(maps[1], height - 1 - maps[1]))  # fmt: skip
     return maps[0], maps[1], np.where(inside > 0, inside, -1.0).astype(np.float32)

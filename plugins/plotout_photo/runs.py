@@ -59,9 +59,11 @@ def way_round(at: FloatArray, corners: Sequence[int] = ()) -> Way:
     tour = list(range(len(groups)))
     loose: list[int] = []
     while len(tour) > 3:
-        tour = _shortest([groups[nth].at for nth in tour], tour)
+        tour = _shortest([groups[index].at for index in tour], tour)
         off = [
-            (_detour(groups, tour, k), k) for k, nth in enumerate(tour) if not groups[nth].corner
+            (_detour(groups, tour, k), k)
+            for k, index in enumerate(tour)
+            if not groups[index].corner
         ]
         worst = sorted((pair for pair in off if pair[0] > LOOSE), reverse=True)
         if not worst:
@@ -77,17 +79,17 @@ def _groups(at: FloatArray, corners: frozenset[int]) -> list[Group]:
     """Put stabs of one place together. Two may be a corner whose third stab was not seen."""
     home = list(range(len(at)))
 
-    def root(nth: int) -> int:
-        while home[nth] != nth:
-            nth = home[nth]
-        return nth
+    def root(index: int) -> int:
+        while home[index] != index:
+            index = home[index]
+        return index
 
     if len(at) > 1:
         for one, other in sorted(cKDTree(at).query_pairs(STAB)):
             home[root(other)] = root(one)
     members: dict[int, list[int]] = {}
-    for nth in range(len(at)):
-        members.setdefault(root(nth), []).append(nth)
+    for index in range(len(at)):
+        members.setdefault(root(index), []).append(index)
     made = []
     for each in members.values():
         corner = len(each) >= 2 or bool(corners & set(each))
@@ -106,7 +108,7 @@ def _shortest(places: Sequence[FloatArray], tour: list[int]) -> list[int]:
         order, moved = _or_opt(gaps, order)
         if not (changed or moved):
             break
-    return [tour[nth] for nth in order]
+    return [tour[index] for index in order]
 
 
 def _greedy(gaps: FloatArray) -> list[int]:
@@ -116,8 +118,8 @@ def _greedy(gaps: FloatArray) -> list[int]:
     joined: list[list[int]] = [[] for _ in range(count)]
     upper = np.triu_indices(count, 1)
     links = 0
-    for nth in np.argsort(gaps[upper], kind="stable"):
-        one, other = int(upper[0][nth]), int(upper[1][nth])
+    for index in np.argsort(gaps[upper], kind="stable"):
+        one, other = int(upper[0][index]), int(upper[1][index])
         if len(joined[one]) == 2 or len(joined[other]) == 2 or ends[one] == other:
             continue
         joined[one].append(other)
@@ -127,10 +129,10 @@ def _greedy(gaps: FloatArray) -> list[int]:
         links += 1
         if links == count - 1:
             break
-    at = next(nth for nth in range(count) if len(joined[nth]) == 1)
+    at = next(index for index in range(count) if len(joined[index]) == 1)
     order, before = [at], -1
     while len(order) < count:
-        at, before = next(nth for nth in joined[at] if nth != before), at
+        at, before = next(index for index in joined[at] if index != before), at
         order.append(at)
     return order
 
@@ -181,32 +183,32 @@ def _counter_clockwise(groups: Sequence[Group], tour: list[int]) -> list[int]:
     """Turn the way counter-clockwise, beginning at the corner that is lowest, then leftmost."""
     if not tour:
         return tour
-    at = np.array([groups[nth].at for nth in tour])
+    at = np.array([groups[index].at for index in tour])
     x, y = at.T
     if float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) < 0.0:
         tour = tour[::-1]
         at = at[::-1]
-    corners = [k for k, nth in enumerate(tour) if groups[nth].corner] or range(len(tour))
+    corners = [k for k, index in enumerate(tour) if groups[index].corner] or range(len(tour))
     first = min(corners, key=lambda k: (at[k] @ [1.0, 2.0], k))
     return tour[first:] + tour[:first]
 
 
 def _runs(groups: Sequence[Group], tour: list[int]) -> tuple[list[Run], list[int]]:
-    stops = [k for k, nth in enumerate(tour) if groups[nth].corner]
+    stops = [k for k, index in enumerate(tour) if groups[index].corner]
     if len(stops) < 2:  # one corner alone parts nothing
         return ([Run(tuple(tour), "closed")] if len(tour) > FEWEST else []), []
     parts = [[tour[k % len(tour)] for k in range(a, b + 1)]
              for a, b in zip(stops, [*stops[1:], stops[0] + len(tour)], strict=True)]  # fmt: skip
     matches: list[int] = []
-    nth = 0
-    while nth < len(parts) and len(parts) > 3:
-        before, here = parts[nth - 1], parts[nth]
+    index = 0
+    while index < len(parts) and len(parts) > 3:
+        before, here = parts[index - 1], parts[index]
         if _one_straight(groups, before, here):
             matches.append(here[0])
-            parts[nth - 1] = [*before, *here[1:]]
-            parts.pop(nth)
+            parts[index - 1] = [*before, *here[1:]]
+            parts.pop(index)
         else:
-            nth += 1
+            index += 1
     return [_run(groups, part) for part in parts], matches
 
 
@@ -216,13 +218,13 @@ def _one_straight(groups: Sequence[Group], before: list[int], here: list[int]) -
     for part in (before, here):
         if _run(groups, part).kind != "straight":
             return False
-        lines.append(fit_line(np.array([groups[nth].at for nth in part])).along)
+        lines.append(fit_line(np.array([groups[index].at for index in part])).along)
     turn = np.degrees(np.arccos(np.clip(lines[0] @ lines[1], -1.0, 1.0)))
     return bool(turn < MATCH)
 
 
 def _run(groups: Sequence[Group], part: list[int]) -> Run:
-    at = np.array([groups[nth].at for nth in part])
+    at = np.array([groups[index].at for index in part])
     chord = at[-1] - at[0]
     span = float(np.hypot(*chord))
     along = (at - at[0]) @ chord / span**2

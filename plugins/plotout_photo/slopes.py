@@ -22,15 +22,15 @@ def jacobian(model: Model, x: FloatArray) -> csr_array:
     def put(rows: Integers, column: int, values: FloatArray) -> None:
         triples.append((rows, np.full(len(rows), column), values))
 
-    for nth, view in enumerate(model.views):
-        world, own = model.corners(x, nth)
+    for index, view in enumerate(model.views):
+        world, own = model.corners(x, index)
         rows = row + np.arange(2 * len(world))
-        for column, values in _by_camera(model, x, nth, world):
+        for column, values in _by_camera(model, x, index, world):
             put(rows, column, values / CORNER)
-        ways = _by_place(model, x, nth, world)
-        across = np.einsum("nij,nj->ni", ways, _by_spread(model, x, nth)).ravel() / CORNER
-        put(rows, model.camera_at[nth] + len(view.kind.expected), across)
-        for strip, part in model.rows_of[nth]:
+        ways = _by_place(model, x, index, world)
+        across = np.einsum("nij,nj->ni", ways, _by_spread(model, x, index)).ravel() / CORNER
+        put(rows, model.camera_at[index] + len(view.kind.expected), across)
+        for strip, part in model.rows_of[index]:
             at = (row + 2 * part[:, None] + np.arange(2)).ravel()
             for column, move in _by_strip(model, x, strip, own[part]):
                 put(at, column, np.einsum("nij,nj->ni", ways[part], move).ravel() / CORNER)
@@ -39,9 +39,9 @@ def jacobian(model: Model, x: FloatArray) -> csr_array:
             seen = list(view.pricks)
             places, weight = model.places(x)[seen], 1.0 / np.repeat(view.sigma, 2)
             rows = row + np.arange(2 * len(seen))
-            for column, values in _by_camera(model, x, nth, places):
+            for column, values in _by_camera(model, x, index, places):
                 put(rows, column, values * weight)
-            ways = _by_place(model, x, nth, places, deep=True)
+            ways = _by_place(model, x, index, places, deep=True)
             for k in (0, 1):
                 columns = model.prick_at + 2 * np.repeat(seen, 2) + k
                 triples.append((rows, columns, ways[:, :, k].ravel() * weight))
@@ -58,24 +58,24 @@ def jacobian(model: Model, x: FloatArray) -> csr_array:
 
 
 def _by_camera(
-    model: Model, x: FloatArray, nth: int, world: FloatArray
+    model: Model, x: FloatArray, index: int, world: FloatArray
 ) -> list[tuple[int, FloatArray]]:
-    kind, values = model.views[nth].kind, model.camera(x, nth)
+    kind, values = model.views[index].kind, model.camera(x, index)
     made = []
     for k, step in enumerate(kind.steps):
         up, down = values.copy(), values.copy()
         up[k] += step
         down[k] -= step
         slope = (kind.see(up, world) - kind.see(down, world)) / (2 * step)
-        made.append((model.camera_at[nth] + k, slope.ravel()))
+        made.append((model.camera_at[index] + k, slope.ravel()))
     return made
 
 
 def _by_place(
-    model: Model, x: FloatArray, nth: int, world: FloatArray, *, deep: bool = False
+    model: Model, x: FloatArray, index: int, world: FloatArray, *, deep: bool = False
 ) -> FloatArray:
     """Return how pixels move with places, (n, 2, 2), or (n, 2, 3) with height."""
-    kind, values, step = model.views[nth].kind, model.camera(x, nth), 1e-3
+    kind, values, step = model.views[index].kind, model.camera(x, index), 1e-3
     slopes = []
     for k in range(3 if deep else 2):
         move = np.zeros(3)
@@ -86,10 +86,10 @@ def _by_place(
     return np.stack(slopes, axis=2)
 
 
-def _by_spread(model: Model, x: FloatArray, nth: int) -> FloatArray:
-    out = np.tile(OUTWARD, (len(model.views[nth].marks), 1))
+def _by_spread(model: Model, x: FloatArray, index: int) -> FloatArray:
+    out = np.tile(OUTWARD, (len(model.views[index].marks), 1))
     moved = np.zeros_like(out)
-    for strip, rows in model.rows_of[nth]:
+    for strip, rows in model.rows_of[index]:
         origin = model.on_strip(x, strip, np.zeros((1, 2)))
         moved[rows] = model.on_strip(x, strip, out[rows]) - origin
     return moved
@@ -117,9 +117,12 @@ def _by_strip(
 
 def _by_priors(model: Model, x: FloatArray, row: int, triples: Triples) -> int:
     columns, values = [0, 1], [1 / PRINT[0], 1 / PRINT[1]]
-    for nth, view in enumerate(model.views):
+    for index, view in enumerate(model.views):
         said = np.flatnonzero(np.isfinite(view.kind.spread))
-        columns += [*(model.camera_at[nth] + said), model.camera_at[nth] + len(view.kind.spread)]
+        columns += [
+            *(model.camera_at[index] + said),
+            model.camera_at[index] + len(view.kind.spread),
+        ]
         values += [*(1.0 / view.kind.spread[said]), 1.0 / SPREAD]
     triples.append((row + np.arange(len(columns)), np.array(columns), np.array(values)))
     row += len(columns)

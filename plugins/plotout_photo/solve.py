@@ -31,16 +31,16 @@ class Solution:
     x: FloatArray
     off: tuple[Mapping[int, float], ...]
 
-    def table(self, nth: int, pixels: FloatArray, height: FloatArray | float = 0.0) -> FloatArray:
+    def table(self, index: int, pixels: FloatArray, height: FloatArray | float = 0.0) -> FloatArray:
         """Return where pixels (n, 2) of a view lie on the table, (n, 2) mm."""
-        view = self.model.views[nth]
-        return on_table(view.kind, self.model.camera(self.x, nth), pixels, height)
+        view = self.model.views[index]
+        return on_table(view.kind, self.model.camera(self.x, index), pixels, height)
 
-    def see(self, nth: int, world: FloatArray) -> FloatArray:
+    def see(self, index: int, world: FloatArray) -> FloatArray:
         """Return the pixels of places (n, 2) or (n, 3) in a view."""
         if world.shape[1] == 2:
             world = np.column_stack([world, np.zeros(len(world))])
-        return self.model.views[nth].kind.see(self.model.camera(self.x, nth), world)
+        return self.model.views[index].kind.see(self.model.camera(self.x, index), world)
 
     @property
     def rms(self) -> float:
@@ -109,9 +109,9 @@ def run(model: Model, x: FloatArray) -> Solution:
 def _off(model: Model, x: FloatArray) -> tuple[dict[int, float], ...]:
     """Return every mark's residual, pixels rms per coordinate, view by view."""
     made = []
-    for nth, view in enumerate(model.views):
-        world, _ = model.corners(x, nth)
-        off = view.kind.see(model.camera(x, nth), world) - view.corners.reshape(-1, 2)
+    for index, view in enumerate(model.views):
+        world, _ = model.corners(x, index)
+        off = view.kind.see(model.camera(x, index), world) - view.corners.reshape(-1, 2)
         rms = np.sqrt((off**2).reshape(len(view.marks), -1).mean(axis=1))
         made.append(dict(zip(view.marks, (float(each) for each in rms), strict=True)))
     return tuple(made)
@@ -130,9 +130,9 @@ def _kept(solution: Solution, views: list[View], left: set[int]) -> tuple[Model,
     )
     again = np.zeros(model.count)
     again[:2] = x[:2]
-    for nth in range(len(views)):
-        at, was = model.camera_at[nth], old.camera_at[nth]
-        size = len(views[nth].kind.expected) + 1
+    for index in range(len(views)):
+        at, was = model.camera_at[index], old.camera_at[index]
+        size = len(views[index].kind.expected) + 1
         again[at : at + size] = x[was : was + size]
     for strip, at in model.strip_at.items():
         again[at : at + 3] = old.pose(x, strip)

@@ -75,8 +75,8 @@ def survey(
     frame = _upright(solution, shots[0], table)
     at = _framed(table, frame)
     best = [_best(shots, prick) for prick in pricks]
-    pixel = np.array([shots[nth].found.at[row] for nth, row in best])
-    photo = np.array([float(nth) for nth, _ in best])
+    pixel = np.array([shots[index].found.at[row] for index, row in best])
+    photo = np.array([float(index) for index, _ in best])
     made = Survey(tuple(shots), solution, at, sure, error, seen, photo, pixel,
                   way_round(at), frame, left_out)  # fmt: skip
     return _numbered(made)
@@ -102,12 +102,12 @@ def _certainty(
 ) -> tuple[FloatArray, FloatArray]:
     """Return how sure each prick is, and how many pictures show it."""
     sure = np.array([
-        1.0 - np.prod([1.0 - 0.98 * shots[nth].sure[row] for nth, row in prick.spots.items()])
+        1.0 - np.prod([1.0 - 0.98 * shots[index].sure[row] for index, row in prick.spots.items()])
         for prick in pricks])  # fmt: skip
     seen = np.array([float(len(prick.spots)) for prick in pricks])
     could = np.zeros(len(pricks))
-    for nth, shot in enumerate(shots):
-        pixels = solution.see(nth, table)
+    for index, shot in enumerate(shots):
+        pixels = solution.see(index, table)
         could += ((pixels > 10) & (pixels < np.array(shot.kind.size) - 10)).all(axis=1)
     once = (seen < 2) & (could > 1)
     return np.asarray(np.where(once, ONCE * sure, sure)), seen
@@ -121,19 +121,19 @@ def _worth(table: FloatArray, sure: FloatArray) -> NDArray[np.intp]:
     way = way_round(table[certain])
     line = [way.groups[k].at for run in way.runs for k in run.groups[:-1]]
     kept = list(certain)
-    for nth in np.flatnonzero(sure < DOUBTFUL):
-        gaps = np.hypot(*(np.array(line) - table[nth]).T) if line else np.array([np.inf])
+    for index in np.flatnonzero(sure < DOUBTFUL):
+        gaps = np.hypot(*(np.array(line) - table[index]).T) if line else np.array([np.inf])
         ahead = np.roll(gaps, -1)
         spans = np.hypot(*(np.roll(line, -1, axis=0) - np.array(line)).T)
         if (gaps + ahead - spans).min() < ON_WAY or gaps.min() < 3.0:
-            kept.append(nth)
+            kept.append(index)
     return np.array(sorted(kept))
 
 
 def _sights(shots: Sequence[Shot], pricks: Sequence[Prick]) -> Sights:
     rows, pixels, sigma = [], [], []
-    for nth, shot in enumerate(shots):
-        mine = [(k, prick.spots[nth]) for k, prick in enumerate(pricks) if nth in prick.spots]
+    for index, shot in enumerate(shots):
+        mine = [(k, prick.spots[index]) for k, prick in enumerate(pricks) if index in prick.spots]
         rows.append(np.array([k for k, _ in mine], dtype=np.intp))
         spots = np.array([row for _, row in mine], dtype=np.intp)
         pixels.append(shot.found.at[spots])
@@ -164,11 +164,11 @@ def _numbered(made: Survey) -> Survey:
     way, order = made.way, []
     for run in way.runs:
         for k in run.groups:
-            order += [nth for nth in way.groups[k].members if nth not in order]
-    order += [nth for nth in range(len(made.at)) if nth not in order]
-    new = {old: nth for nth, old in enumerate(order)}
+            order += [index for index in way.groups[k].members if index not in order]
+    order += [index for index in range(len(made.at)) if index not in order]
+    new = {old: index for index, old in enumerate(order)}
     groups = tuple(
-        replace(group, members=tuple(new[nth] for nth in group.members)) for group in way.groups
+        replace(group, members=tuple(new[index] for index in group.members)) for group in way.groups
     )
     picked = {name: getattr(made, name)[order]
               for name in ("at", "sure", "error", "seen", "photo", "pixel")}  # fmt: skip

@@ -36,12 +36,15 @@ def ordered(made: Survey, said: Corrections) -> Ordered:
         if not 1 <= number <= count:
             raise UserError(f"there is no prick {number}",
                             fix=f"They are numbered 1 to {count}; see the picture.")  # fmt: skip
-    kept = [nth for nth in range(count) if nth + 1 not in said.drop]
+    kept = [index for index in range(count) if index + 1 not in said.drop]
     at = made.at.copy()
     for number, place in said.moved.items():
         at[number - 1] = place
     at = np.vstack([at[kept], np.array(said.added).reshape(-1, 2)])
-    numbers = (*(nth + 1 for nth in kept), *(count + 1 + nth for nth in range(len(said.added))))
+    numbers = (
+        *(index + 1 for index in kept),
+        *(count + 1 + index for index in range(len(said.added))),
+    )
     corners = [k for k, number in enumerate(numbers) if number in said.corners]
     way = way_round(at, corners)
     return _named(Ordered(at, numbers, way, tuple(f"run {k}" for k in range(1, len(way.runs) + 1))),

@@ -41,9 +41,9 @@ def together(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Solution, l
         return solution, [Prick({0: row}) for row in range(len(shots[0].found))]
     views = [
         View(view.kind, view.marks, np.array([
-            straightened(mark, view.kind, solution.model.camera(solution.x, nth))
-            for mark in shots[nth].marks]))
-        for nth, view in enumerate(views)
+            straightened(mark, view.kind, solution.model.camera(solution.x, index))
+            for mark in shots[index].marks]))
+        for index, view in enumerate(views)
     ]  # fmt: skip
     loose = _matched(shots, solution, FIRST, only_alone=True)
     if len(loose) > 8:
@@ -62,11 +62,11 @@ def places(solution: Solution, shots: Sequence[Shot], pricks: Sequence[Prick]) -
     """
     heights = Heights.of(solution)
     sums, weights = np.zeros((len(pricks), 2)), np.zeros(len(pricks))
-    for nth, shot in enumerate(shots):
-        at = _on_table(solution, nth, shot.found.at, heights)
+    for index, shot in enumerate(shots):
+        at = _on_table(solution, index, shot.found.at, heights)
         for k, prick in enumerate(pricks):
-            if nth in prick.spots:
-                row = prick.spots[nth]
+            if index in prick.spots:
+                row = prick.spots[index]
                 weight = (shot.scale / shot.found.sigma[row]) ** 2
                 sums[k] += at[row] * weight
                 weights[k] += weight
@@ -96,12 +96,12 @@ class Heights:
 
 
 def _on_table(
-    solution: Solution, nth: int, pixels: FloatArray, heights: Heights | None
+    solution: Solution, index: int, pixels: FloatArray, heights: Heights | None
 ) -> FloatArray:
-    at = solution.table(nth, pixels)
+    at = solution.table(index, pixels)
     for _ in range(2 if heights else 0):
         assert heights is not None
-        at = solution.table(nth, pixels, heights(at))
+        at = solution.table(index, pixels, heights(at))
     return at
 
 
@@ -114,14 +114,14 @@ def _moved_view(shot: Shot, move: FloatArray) -> View:
 
 def _joined(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Model, FloatArray]:
     """Return one model of all pictures and its start: each moved onto the strips of the first."""
-    first = max(range(len(shots)), key=lambda nth: (len(shots[nth].marks), -nth))
+    first = max(range(len(shots)), key=lambda index: (len(shots[index].marks), -index))
     home = shots[first].solution
     poses = {strip: home.model.pose(home.x, strip) for strip in home.model.strips}
     moves = {first: np.zeros(3)}
     while len(moves) < len(shots):
         best = max(
-            (nth for nth in range(len(shots)) if nth not in moves),
-            key=lambda nth: len(poses.keys() & set(shots[nth].solution.model.strips)),
+            (index for index in range(len(shots)) if index not in moves),
+            key=lambda index: len(poses.keys() & set(shots[index].solution.model.strips)),
         )
         own = shots[best].solution
         shared = [strip for strip in own.model.strips if strip in poses]
@@ -135,17 +135,17 @@ def _joined(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Model, Float
         for strip in own.model.strips:
             poses.setdefault(strip, _moved_pose(own.model.pose(own.x, strip), moves[best]))
     strips = (home.model.strips[0], *(s for s in poses if s != home.model.strips[0]))
-    views = [_moved_view(shot, moves[nth]) for nth, shot in enumerate(shots)]
+    views = [_moved_view(shot, moves[index]) for index, shot in enumerate(shots)]
     model = Model(views, strips, known=known)
     x = np.zeros(model.count)
     x[1] = float(np.mean([shot.solution.x[1] for shot in shots]))
     for strip, at in model.strip_at.items():
         x[at : at + 3] = poses[strip]
-    for nth, shot in enumerate(shots):
+    for index, shot in enumerate(shots):
         own = shot.solution
         values = own.model.camera(own.x, 0).copy()
-        _move_camera(values, moves[nth], flat=shot.kind.flat)
-        at = model.camera_at[nth]
+        _move_camera(values, moves[index], flat=shot.kind.flat)
+        at = model.camera_at[index]
         x[at : at + len(values)] = values
         x[at + len(values)] = own.model.spread(own.x, 0)
     return model, x
@@ -192,9 +192,9 @@ def _matched(
     """Return which spots of which pictures are one prick: nearest to one another both ways."""
     pricks: list[dict[int, int]] = []
     middle = np.empty((0, 2))
-    for nth, shot in enumerate(shots):
+    for index, shot in enumerate(shots):
         rows = np.arange(len(shot.found))
-        at = _on_table(solution, nth, shot.found.at, heights)
+        at = _on_table(solution, index, shot.found.at, heights)
         if only_alone and len(at) > 1:
             gap, _ = cKDTree(at).query(at, k=2)
             rows = rows[(gap[:, 1] > APART) & (shot.sure > DOUBTFUL)]
@@ -204,10 +204,10 @@ def _matched(
             _, back = cKDTree(at[rows]).query(middle)
             for k, row in enumerate(rows):
                 if gap[k] < within and back[which[k]] == k:
-                    pricks[int(which[k])][nth] = int(row)
+                    pricks[int(which[k])][index] = int(row)
                     taken.add(int(row))
         new = [int(row) for row in rows if int(row) not in taken]
-        pricks += [{nth: row} for row in new]
+        pricks += [{index: row} for row in new]
         middle = np.vstack([middle, at[new]]) if new else middle
     return [Prick(each) for each in pricks]
 
@@ -219,10 +219,10 @@ def _tied(
     shared = [prick for prick in pricks if len(prick.spots) > 1]
     at = places(solution, shots, shared)
     tied = []
-    for nth, view in enumerate(views):
-        mine = [(k, prick.spots[nth]) for k, prick in enumerate(shared) if nth in prick.spots]
+    for index, view in enumerate(views):
+        mine = [(k, prick.spots[index]) for k, prick in enumerate(shared) if index in prick.spots]
         numbers, rows = tuple(k for k, _ in mine), [row for _, row in mine]
-        found = shots[nth].found
+        found = shots[index].found
         tied.append(View(view.kind, view.marks, view.corners, numbers, found.at[rows],
                          np.maximum(found.sigma[rows], 0.08)))  # fmt: skip
     net = _net(at) if _see_heights(solution) else None
@@ -241,8 +241,8 @@ def _tied(
 def _see_heights(solution: Solution) -> bool:
     """True when two of the lenses look at the table's middle from clearly different sides."""
     eyes = [
-        eye_of(view.kind, solution.model.camera(solution.x, nth))
-        for nth, view in enumerate(solution.model.views)
+        eye_of(view.kind, solution.model.camera(solution.x, index))
+        for index, view in enumerate(solution.model.views)
         if not view.kind.flat
     ]
     if len(eyes) < 2:

@@ -39,13 +39,13 @@ def told_of(made: Survey, final: Ordered, said: Corrections) -> tuple[str, ...]:
     if said.drop:
         lines.append(f"Left out, as you said: {_numbers(sorted(said.drop))}.")
     lines += [f"Note: {text}" for text in made.left_out]
-    for nth, shot in enumerate(made.shots):
-        lines += _photo_lines(made, nth, shot)
+    for index, shot in enumerate(made.shots):
+        lines += _photo_lines(made, index, shot)
     return (*lines, *_advice(made))
 
 
-def _photo_lines(made: Survey, nth: int, shot: Shot) -> list[str]:
-    report = _photo(made, nth, shot)
+def _photo_lines(made: Survey, index: int, shot: Shot) -> list[str]:
+    report = _photo(made, index, shot)
     if not report["marks"]:
         return [f"{shot.path.name}: {note}" for note in shot.notes]
     looks = "" if shot.kind.flat else f", tilted {report['tilt_degrees']:.0f} degrees"
@@ -104,7 +104,7 @@ def _advice(made: Survey) -> list[str]:
         lines.append(
             f"By what you measured, the strips are {100 * made.solution.x[0]:+.2f} % long."
         )
-    lens = [nth for nth, shot in enumerate(made.shots) if not shot.kind.flat]
+    lens = [index for index, shot in enumerate(made.shots) if not shot.kind.flat]
     if lens and made.solution.model.net is None:
         lines.append(
             f"Where the paper lifts 1 mm, a prick is seen up to {_per_lift(made):.1f} mm off. If "
@@ -123,12 +123,12 @@ def _advice(made: Survey) -> list[str]:
 def _per_lift(made: Survey) -> float:
     """Return how far off, mm, a prick is seen at worst where the paper lifts 1 mm."""
     most = 0.0
-    for nth, shot in enumerate(made.shots):
+    for index, shot in enumerate(made.shots):
         if shot.kind.flat:
             continue
-        values = made.solution.model.camera(made.solution.x, nth)
-        eye = eye_of(made.solution.model.views[nth].kind, values)
-        at = on_table(made.solution.model.views[nth].kind, values, shot.found.at) - eye[:2]
+        values = made.solution.model.camera(made.solution.x, index)
+        eye = eye_of(made.solution.model.views[index].kind, values)
+        at = on_table(made.solution.model.views[index].kind, values, shot.found.at) - eye[:2]
         if len(at):
             most = max(most, float(np.hypot(*(at - at.mean(axis=0)).T).max() / eye[2]))
     return most
@@ -161,7 +161,7 @@ def report_of(made: Survey, final: Ordered, said: Corrections) -> dict[str, Any]
         ],
         "loose": [final.numbers[k] for g in way.loose for k in way.groups[g].members],
         "dropped": sorted(said.drop),
-        "photos": [_photo(made, nth, shot) for nth, shot in enumerate(made.shots)],
+        "photos": [_photo(made, index, shot) for index, shot in enumerate(made.shots)],
         "left_out": list(made.left_out),
         "print": {"longer_percent": round(100 * float(made.solution.x[0]), 4),
                   "wider_for_length_percent": round(100 * stretch, 4),
@@ -176,20 +176,20 @@ def report_of(made: Survey, final: Ordered, said: Corrections) -> dict[str, Any]
 def _told_of_prick(made: Survey, number: int) -> dict[str, Any]:
     if number > len(made.at):
         return {"added": True}
-    nth = number - 1
+    index = number - 1
     return {
-        "sure": round(float(made.sure[nth]), 3),
-        "error_mm": round(float(made.error[nth]), 3),
-        "seen_by": int(made.seen[nth]),
-        "photo": made.shots[int(made.photo[nth])].path.name,
-        "pixel": [round(float(v), 2) for v in made.pixel[nth]],
+        "sure": round(float(made.sure[index]), 3),
+        "error_mm": round(float(made.error[index]), 3),
+        "seen_by": int(made.seen[index]),
+        "photo": made.shots[int(made.photo[index])].path.name,
+        "pixel": [round(float(v), 2) for v in made.pixel[index]],
     }
 
 
-def _photo(made: Survey, nth: int, shot: Shot) -> dict[str, Any]:
-    off = made.solution.off[nth]
+def _photo(made: Survey, index: int, shot: Shot) -> dict[str, Any]:
+    off = made.solution.off[index]
     rms = float(np.sqrt(np.mean([each**2 for each in off.values()]))) if off else 0.0
-    values = made.solution.model.camera(made.solution.x, nth)
+    values = made.solution.model.camera(made.solution.x, index)
     return {
         "file": shot.path.name,
         "marks": len(off),

@@ -40,9 +40,10 @@ class Fitted:
 
 def joined_up(fits: Sequence[Fitted], path: Path) -> list[FloatArray]:
     """Return each run's points, (n, 2), from corner to corner. Raises UserError."""
-    corners = [_corner(fits[nth - 1], fits[nth], path) for nth in range(len(fits))]
+    corners = [_corner(fits[index - 1], fits[index], path) for index in range(len(fits))]
     return [
-        _between(fit, corners[nth], corners[(nth + 1) % len(fits)]) for nth, fit in enumerate(fits)
+        _between(fit, corners[index], corners[(index + 1) % len(fits)])
+        for index, fit in enumerate(fits)
     ]
 
 
@@ -54,17 +55,17 @@ def known_to(fits: Sequence[Fitted], path: Path) -> list[float]:
     """
     others = [_likely(fit) for fit in fits]
     sizes = np.full((OUTLINES, len(fits)), np.nan)
-    for nth in range(OUTLINES):
+    for index in range(OUTLINES):
         try:
-            moved = joined_up([some[nth] for some in others], path)
+            moved = joined_up([some[index] for some in others], path)
         except UserError:  # its corners are hardly corners
             continue
-        sizes[nth] = [shapely.LineString(points).length for points in moved]
+        sizes[index] = [shapely.LineString(points).length for points in moved]
     met = sizes[np.isfinite(sizes).all(axis=1)]
     if len(met) < OUTLINES // 2:
         return [math.inf] * len(fits)
     told = 2.0 * met.std(axis=0, ddof=1)
-    unsaid = [fit.curve is not None and others[nth][0] is fit for nth, fit in enumerate(fits)]
+    unsaid = [fit.curve is not None and others[index][0] is fit for index, fit in enumerate(fits)]
     return [math.inf if none else float(each) for none, each in zip(unsaid, told, strict=True)]
 
 

@@ -64,17 +64,17 @@ def _fitted(
 ) -> list[Fitted]:
     """Fit straights first: what a curve meets at its ends helps to judge its pricks."""
     fits = [Fitted(each.run) for each in tidy]
-    for nth, each in enumerate(tidy):
+    for index, each in enumerate(tidy):
         if each.run.kind == "straight":
             run = _kept(each, strays(each.run.points, straight=True), notes)
-            fits[nth] = Fitted(run, line=_straight(run, pick, notes))
+            fits[index] = Fitted(run, line=_straight(run, pick, notes))
     runs = [each.run for each in tidy]
     square, tangent = _ends(pick, "square", runs, path), _ends(pick, "tangent", runs, path)
-    for nth, each in enumerate(tidy):
+    for index, each in enumerate(tidy):
         if each.run.kind != "curve":
             continue
         ends: list[End | None] = [None, None]
-        for end, other in enumerate((fits[nth - 1], fits[(nth + 1) % len(fits)])):
+        for end, other in enumerate((fits[index - 1], fits[(index + 1) % len(fits)])):
             asked = (each.run.name, ("start", "end")[end])
             if other.line is not None and asked in square:
                 ends[end] = End(other.line, square=True)
@@ -83,7 +83,7 @@ def _fitted(
         run = _kept(each, strays(each.run.points, start=ends[0], end=ends[1]), notes)
         curve = curve_fit(run.points, start=ends[0], end=ends[1])
         joined = (ends[0] is not None, ends[1] is not None)
-        fits[nth] = Fitted(run, curve=curve.points, fit=curve, joined=joined)
+        fits[index] = Fitted(run, curve=curve.points, fit=curve, joined=joined)
     return fits
 
 
@@ -107,19 +107,19 @@ def _tangent(run: Pricks, other: Fitted, which: str) -> End:
 def _kept(tidy: Tidy, judged: Strays, notes: list[str]) -> Pricks:
     """Leave out the strays, and tell of every prick that may be one."""
     name, numbers = tidy.run.name, tidy.numbers
-    for nth, suspect in judged.left_out.items():
-        told = f"prick {numbers[nth]} of '{name}' lies {suspect.off:.1f} mm off; left out"
+    for index, suspect in judged.left_out.items():
+        told = f"prick {numbers[index]} of '{name}' lies {suspect.off:.1f} mm off; left out"
         if suspect.chance < SURE:
             told += f", though its pricks can't tell for sure ({100 * suspect.chance:.0f} %)"
         notes.append(told)
     if judged.doubted:
         each = [
-            f"prick {numbers[nth]} ({suspect.off:.1f} mm off, {100 * suspect.chance:.0f} %)"
-            for nth, suspect in judged.doubted.items()
+            f"prick {numbers[index]} ({suspect.off:.1f} mm off, {100 * suspect.chance:.0f} %)"
+            for index, suspect in judged.doubted.items()
         ]
         notes.append(f"'{name}': its pricks can't tell whether one strayed: it may be "
                      f"{' or '.join(each)}; kept: prick that seam again")  # fmt: skip
-    left = [nth for nth in range(len(numbers)) if nth not in judged.left_out]
+    left = [index for index in range(len(numbers)) if index not in judged.left_out]
     return replace(tidy.run, points=tidy.run.points[left])
 
 

@@ -117,23 +117,23 @@ def _text(path: Path) -> str:
 def _lines(path: Path) -> tuple[list[tuple[int, list[str]]], str]:
     """Return (line, values) of the head and of every prick, and what parts the values."""
     lines = [
-        (nth, line)
-        for nth, line in enumerate(_text(path).splitlines(), 1)
+        (number, line)
+        for number, line in enumerate(_text(path).splitlines(), 1)
         if line.strip() and not line.lstrip().startswith("#")
     ]
     if lines and lines[0][1].lower().startswith("sep="):  # a spreadsheet's own hint
         del lines[0]
     if not lines:
         raise UserError("there are no pricks in it", place=Place(path))
-    for nth, line in lines:
+    for number, line in lines:
         if len(line) > LONGEST_LINE:
             raise UserError(f"this line has {len(line)} letters, more than {LONGEST_LINE}",
                             fix="A prick has a line of its own: x,y,run,kind.",
-                            place=Place(path, nth))  # fmt: skip
+                            place=Place(path, number))  # fmt: skip
     parted = max("\t;,", key=lines[0][1].count)
     values = [
-        (nth, [value.strip() for value in next(csv.reader([line], delimiter=parted))])
-        for nth, line in lines
+        (number, [value.strip() for value in next(csv.reader([line], delimiter=parted))])
+        for number, line in lines
     ]
     return values, parted
 
@@ -149,7 +149,7 @@ def _pricks(path: Path, unit: float) -> list[_Prick]:
             raise UserError(f"there is no column '{name}'", fix="The first line is: x,y,run,kind",
                             place=Place(path, head_line))  # fmt: skip
     read: list[tuple[int, dict[str, str]]] = []
-    for nth, values in rows:
+    for number, values in rows:
         if not any(values):
             continue
         if len(values) < len(head) or any(values[len(head) :]):
@@ -159,23 +159,23 @@ def _pricks(path: Path, unit: float) -> list[_Prick]:
                 fix="Write decimals with a point, or part the values with semicolons or tabs."
                 if comma
                 else "The first line says what each value is.",
-                place=Place(path, nth),
+                place=Place(path, number),
             )
-        read.append((nth, dict(zip(head, values, strict=False))))
+        read.append((number, dict(zip(head, values, strict=False))))
     if not read:
         raise UserError("there are no pricks in it", place=Place(path))
     comma = _decimal_comma(read, path)
-    return [_prick(nth, row, unit, Place(path, nth), comma=comma) for nth, row in read]
+    return [_prick(number, row, unit, Place(path, number), comma=comma) for number, row in read]
 
 
 def _decimal_comma(rows: Sequence[tuple[int, Mapping[str, str]]], path: Path) -> bool:
     """Whether decimals are written with a comma. Raises UserError where both are."""
     first: dict[str, int] = {}
-    for nth, row in rows:
+    for index, row in rows:
         for text in (row["x"], row["y"]):
             for sign in ".,":
                 if sign in text:
-                    first.setdefault(sign, nth)
+                    first.setdefault(sign, index)
     if len(first) > 1:
         raise UserError(
             f"decimals are written with a comma in line {first[',']} and with a point in line "

@@ -39,26 +39,26 @@ def check_places(runs: Sequence[Pricks], path: Path) -> None:
     usual = max(float(np.median(np.hypot(*away.T))), FAR / SLIPPED)
     if away.max() <= SLIPPED * usual:
         return
-    nth, axis = (int(each) for each in np.unravel_index(int(away.argmax()), away.shape))
-    run, within = next(_within(runs, nth))
+    row, axis = (int(each) for each in np.unravel_index(int(away.argmax()), away.shape))
+    run, within = next(_within(runs, row))
     beside = [n for n in (within - 1, within + 1) if 0 <= n < len(run.points)]
     like = run.points[beside] if beside else middle[None]
     ok = np.abs(like - middle).max(axis=1) <= SLIPPED * usual
     near = like[ok].mean(axis=0) if ok.any() else middle
     raise UserError(
-        f"prick {within + 1} of '{run.name}' lies {away[nth, axis] / 1000.0:.1f} m from the rest: "
-        f"its {'xy'[axis]} is {points[nth, axis] / run.unit:g}",
-        fix=_meant(points[nth], near, axis, run.unit),
+        f"prick {within + 1} of '{run.name}' lies {away[row, axis] / 1000.0:.1f} m from the rest: "
+        f"its {'xy'[axis]} is {points[row, axis] / run.unit:g}",
+        fix=_meant(points[row], near, axis, run.unit),
         place=Place(path, run.lines[within]),
     )
 
 
-def _within(runs: Sequence[Pricks], nth: int) -> Iterator[tuple[Pricks, int]]:
+def _within(runs: Sequence[Pricks], index: int) -> Iterator[tuple[Pricks, int]]:
     for run in runs:
-        if nth < len(run.points):
-            yield run, nth
+        if index < len(run.points):
+            yield run, index
             return
-        nth -= len(run.points)
+        index -= len(run.points)
 
 
 def _meant(prick: FloatArray, near: FloatArray, axis: int, unit: float) -> str:
@@ -74,11 +74,11 @@ def _meant(prick: FloatArray, near: FloatArray, axis: int, unit: float) -> str:
 def tidied(run: Pricks, path: Path, notes: list[str]) -> Tidy:
     """Make key points single, take out doubled pricks, put the rest in order; note each."""
     numbers, points, keys = _key_points(run, notes)
-    for nth in range(len(points) - 1, 0, -1):
-        if np.hypot(*(points[:nth] - points[nth]).T).min() < DOUBLED:
-            notes.append(f"prick {numbers[nth]} of '{run.name}' is doubled; left out")
-            del numbers[nth]
-            points = np.delete(points, nth, axis=0)
+    for index in range(len(points) - 1, 0, -1):
+        if np.hypot(*(points[:index] - points[index]).T).min() < DOUBLED:
+            notes.append(f"prick {numbers[index]} of '{run.name}' is doubled; left out")
+            del numbers[index]
+            points = np.delete(points, index, axis=0)
     if len(points) < FEWEST[run.kind]:
         raise UserError(
             f"run '{run.name}' has {len(points)} pricks; a {run.kind} run needs {FEWEST[run.kind]}",
@@ -89,7 +89,7 @@ def tidied(run: Pricks, path: Path, notes: list[str]) -> Tidy:
     if order != sorted(order):
         notes.append(f"pricks of '{run.name}' were out of order; put right")
     return Tidy(
-        replace(run, points=points[order]), tuple(numbers[nth] for nth in order), tuple(keys)
+        replace(run, points=points[order]), tuple(numbers[index] for index in order), tuple(keys)
     )
 
 
@@ -98,23 +98,23 @@ def _key_points(run: Pricks, notes: list[str]) -> tuple[list[int], FloatArray, l
     numbers: list[int] = []
     places: list[FloatArray] = []
     keys: list[FloatArray] = []
-    nth, count = 0, len(run.points)
-    while nth < count:
-        last = nth + 1
-        while last < count and _wide(run.points[nth : last + 1]) <= KEY_POINT:
+    index, count = 0, len(run.points)
+    while index < count:
+        last = index + 1
+        while last < count and _wide(run.points[index : last + 1]) <= KEY_POINT:
             last += 1
-        cluster = run.points[nth:last]
+        cluster = run.points[index:last]
         if len(cluster) >= 3 and _spread(cluster) > DOUBLED:
             keys.append(cluster.mean(axis=0))
-            numbers.append(nth + 1)
+            numbers.append(index + 1)
             places.append(keys[-1])
-            notes.append(f"pricks {nth + 1} to {last} of '{run.name}' mark one key point, at "
+            notes.append(f"pricks {index + 1} to {last} of '{run.name}' mark one key point, at "
                          f"x {keys[-1][0]:.1f}, y {keys[-1][1]:.1f} mm")  # fmt: skip
         else:
-            last = nth + 1
+            last = index + 1
             numbers.append(last)
-            places.append(run.points[nth])
-        nth = last
+            places.append(run.points[index])
+        index = last
     return numbers, np.array(places), keys
 
 
@@ -132,7 +132,7 @@ def _order(kind: str, points: FloatArray) -> list[int]:
     if kind == "straight":
         line = fit_line(points)
         along = (points - line.at) @ line.along
-        by_place = [int(nth) for nth in np.argsort(along, kind="stable")]
+        by_place = [int(index) for index in np.argsort(along, kind="stable")]
         rising = np.corrcoef(along, np.arange(len(along)))[0, 1]
         return by_place if not rising < 0 else by_place[::-1]
     return in_order(points)

@@ -101,7 +101,7 @@ def _curved(said: str) -> Iterator[FloatArray]:
         for piece in way:
             straight = isinstance(piece, svgpathtools.Line)
             count = 1 if straight else max(int(np.sqrt(piece.length() / _FLAT)), 8)
-            points += [complex(piece.point(nth / count)) for nth in range(1, count + 1)]
+            points += [complex(piece.point(index / count)) for index in range(1, count + 1)]
         yield np.array([[point.real, point.imag] for point in points])
 
 

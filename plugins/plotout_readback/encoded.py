@@ -32,20 +32,20 @@ def read_polyline(
     data = np.frombuffer(body, dtype=np.uint8).astype(np.int64)
     data = data[data > 32]
     flags, values, before = _numbers(data, base_bits, wrong)
-    scale, up, absolute, nth = 1.0, False, False, 0
+    scale, up, absolute, index = 1.0, False, False, 0
     here = np.array(at, dtype=np.float64)
     ends = [*before, len(values)][1:]
     first = before[0] if before else len(values)
-    here = _segment(values[nth:first], here, scale, up, absolute, move, wrong)
-    nth = first
+    here = _segment(values[index:first], here, scale, up, absolute, move, wrong)
+    index = first
     for flag, start, end in zip(flags, before, ends, strict=True):
-        nth = max(nth, start)
+        index = max(index, start)
         if flag in (_PEN, _FRACTION):
             if start >= end:
                 wrong("PE: a flag without its number")
                 continue
-            number = int(values[nth])
-            nth += 1
+            number = int(values[index])
+            index += 1
             if flag == _PEN:
                 select(number)
             else:
@@ -56,10 +56,10 @@ def read_polyline(
             absolute = True
         elif flag != _SEVEN:
             wrong(f"PE: the flag {chr(flag)!r}")
-        if nth < end:
-            here = _segment(values[nth:end], here, scale, up, absolute, move, wrong)
+        if index < end:
+            here = _segment(values[index:end], here, scale, up, absolute, move, wrong)
             up = absolute = False
-            nth = end
+            index = end
 
 
 def _numbers(

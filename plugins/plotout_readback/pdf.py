@@ -56,7 +56,7 @@ def read(data: bytes, machine: Machine) -> Reading:
         file = pypdf.PdfReader(io.BytesIO(data), strict=True)
         pages = list(file.pages)
         cards = [label.rpartition("-")[0] for label in file.page_labels]
-        for nth, page in enumerate(pages, start=1):
+        for number, page in enumerate(pages, start=1):
             content = page.get_contents()
             unit = _POINT * float(page.get("/UserUnit", 1.0))
             box = [float(value) for value in page.mediabox]
@@ -64,8 +64,8 @@ def read(data: bytes, machine: Machine) -> Reading:
                 drawing = _Page(box, unit, unknown, _furniture(page))
                 lines = list(drawing.lines(content.get_data()))
                 traced += [Traced(line) for line in lines]
-                shown = drawing.shown(nth, lines)
-                if shown is None or cards[nth - 1] != cards[max(nth - 2, 0)]:
+                shown = drawing.shown(number, lines)
+                if shown is None or cards[number - 1] != cards[max(number - 2, 0)]:
                     unknown.update(disagreements(joined))
                     joined = []
                 if shown is not None:
@@ -100,14 +100,14 @@ class _Page:
         self.marks_shift: FloatArray | None = None
         self.work: tuple[FloatArray, FloatArray] | None = None  # its shift and its clip
 
-    def shown(self, nth: int, lines: list[FloatArray]) -> Shown | None:
-        """Return what page `nth` shows, for one that has both work and page marks."""
+    def shown(self, index: int, lines: list[FloatArray]) -> Shown | None:
+        """Return what page `index` shows, for one that has both work and page marks."""
         if self.work is None or self.marks_shift is None:
             return None
         shift, clip = self.work
         left, bottom, right, top = ((clip - np.tile(shift, 2)) * self.unit).tolist()
         aside = (shift - self.marks_shift) * self.unit
-        return Shown(nth, (left, bottom, right, top), lines, aside)
+        return Shown(index, (left, bottom, right, top), lines, aside)
 
     def lines(self, content: bytes) -> Iterator[FloatArray]:
         """Give the stroked lines in sheet mm, cut off where the page does."""

@@ -19,12 +19,12 @@ Box = tuple[float, float, float, float]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Shown:
-    """What a page shows of a drawing. nth: which page, from 1. window: its part of the sheet.
+    """What a page shows of a drawing. number: which page, from 1. window: its part of the sheet.
 
     aside: (2,), mm, how far the work's 0, 0 lies from that of the page marks.
     """
 
-    nth: int
+    number: int
     window: Box
     lines: Sequence[FloatArray]
     aside: FloatArray
@@ -37,14 +37,14 @@ def disagreements(pages: Sequence[Shown]) -> Iterator[str]:
         slip = float(np.hypot(*(one.aside - other.aside)))
         if slip > _AGREE:
             yield (
-                f"pages {one.nth} and {other.nth} show their work {slip:.2f} mm apart, "
+                f"pages {one.number} and {other.number} show their work {slip:.2f} mm apart, "
                 "by their page marks"
             )
         both = _overlap(one.window, other.window)
         place = None if both is None else _only_on_one(here, there, both)
         if place is not None:
             yield (
-                f"pages {one.nth} and {other.nth} don't draw the same where they overlap, "
+                f"pages {one.number} and {other.number} don't draw the same where they overlap, "
                 f"at x {place[0]:.2f}, y {place[1]:.2f} mm"
             )
 

@@ -81,9 +81,9 @@ def _rect(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatAr
     if not (rx > 0.0 and ry > 0.0):
         return [_moved([*corners, corners[0]], matrix)]
     parts: list[FloatArray] = []
-    for nth, (at_x, at_y) in enumerate(corners):
-        centre = complex(at_x + (rx if nth in (0, 3) else -rx), at_y + (ry if nth < 2 else -ry))
-        arc = _arc(centre, complex(rx), complex(0, ry), 180.0 + 90.0 * nth, 90.0, matrix)
+    for index, (at_x, at_y) in enumerate(corners):
+        centre = complex(at_x + (rx if index in (0, 3) else -rx), at_y + (ry if index < 2 else -ry))
+        arc = _arc(centre, complex(rx), complex(0, ry), 180.0 + 90.0 * index, 90.0, matrix)
         skip = bool(parts) and np.hypot(*(parts[-1][-1] - arc[0])) < 1e-9
         parts.append(arc[1:] if skip else arc)
     points = np.vstack(parts)

@@ -103,10 +103,10 @@ def moved_to_end(strokes, which):
 @pytest.mark.parametrize(
     ("mark", "words"),
     [
-        (Mark.NOTCH, "cut free already"),
-        (Mark.HOLE, "cut free already"),
+        (Mark.NOTCH, "is cut free"),
+        (Mark.HOLE, "is cut free"),
         (Mark.INTERNAL, "cut out already"),
-        (Mark.CUTOUT, "cut free already"),
+        (Mark.CUTOUT, "is cut free"),
         (Mark.GRAIN, "after a cut in the same card"),
     ],
 )
@@ -178,7 +178,7 @@ def test_edges_that_two_cards_share_free_the_one_that_is_cut_last():
     assert told(sheet, compiled(sheet)) == ""
     program = compiled(sheet)
     late = [run for run in program.runs if run.stroke.mark is Mark.NOTCH]
-    assert "cut free already" in told(
+    assert "is cut free" in told(
         sheet, replace(program, runs=(*(r for r in program.runs if r not in late), *late))
     )
 

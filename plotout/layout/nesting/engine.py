@@ -78,8 +78,8 @@ def _run(task: Task) -> None:
     import spyrrow
 
     items = [
-        spyrrow.Item(str(nth), [(x, y) for x, y in corners], 1, list(task.angles))
-        for nth, corners in enumerate(task.polygons)
+        spyrrow.Item(str(index), [(x, y) for x, y in corners], 1, list(task.angles))
+        for index, corners in enumerate(task.polygons)
     ]
     instance = spyrrow.StripPackingInstance("lay", task.height, items)
     config = spyrrow.StripPackingConfig(total_computation_time=task.seconds, seed=task.seed)

@@ -174,18 +174,18 @@ def _other_orders(
     begun = time.monotonic()
     trials = int(seconds * TRIALS_PER_SECOND)
     sizes = np.array([[each[0].area, max(each[0].size) ** 2] for each in task.turned])
-    for nth in range(trials):
+    for index in range(trials):
         spent = time.monotonic() - begun
         if spent > seconds:
             return
-        tell(max(nth / trials, spent / seconds))
-        rank = sizes[:, nth // 8 % 2] * rng.uniform(0.6, 1.4, len(sizes))
-        some = rng.random(len(sizes)) < _HELD[nth % len(_HELD)]
+        tell(max(index / trials, spent / seconds))
+        rank = sizes[:, index // 8 % 2] * rng.uniform(0.6, 1.4, len(sizes))
+        some = rng.random(len(sizes)) < _HELD[index % len(_HELD)]
         order = [
-            _held(task.turned[i], 90.0 * (nth // 4 % 2)) if some[i] else task.turned[i]
+            _held(task.turned[i], 90.0 * (index // 4 % 2)) if some[i] else task.turned[i]
             for i in np.argsort(-rank, kind="stable")
         ]
-        sheets, over = task.pack(order, Rule(nth // 2 % 2))
+        sheets, over = task.pack(order, Rule(index // 2 % 2))
         if not over:
             yield sheets
 
@@ -258,7 +258,7 @@ def _sheets(
     begun = [_gone_on(old, each, stock) for old, each in zip(kept, fillings, strict=False)]
     first = 1 + max((sheet.number for sheet in kept), default=0)
     new = neighbours(fillings[len(kept) :])
-    return (*begun, *(_sheet(each, nth, stock) for nth, each in enumerate(new, start=first)))
+    return (*begun, *(_sheet(each, index, stock) for index, each in enumerate(new, start=first)))
 
 
 def _gone_on(old: Sheet, filling: Filling, stock: Stock) -> Sheet:

@@ -63,9 +63,9 @@ def shorter(
 def _filling(found: Found, turned: Sequence[Turned], ground: Ground) -> Filling:
     left, bottom = ground.sheet.inner[:2]
     filling = Filling(ground)
-    for nth, angle, x, y in found.spots:
+    for index, angle, x, y in found.spots:
         shift = (x + left - ground.gap / 2.0, y + bottom - ground.gap / 2.0)
-        placed = Placed(turned[nth][0].card, round(angle, 6) % 360.0, shift)
+        placed = Placed(turned[index][0].card, round(angle, 6) % 360.0, shift)
         filling.placed.append(placed)
         filling.right = max(filling.right, float(placed.outline[:, 0].max()))
     return filling

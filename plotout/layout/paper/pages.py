@@ -17,8 +17,8 @@ def _iso() -> dict[str, tuple[float, float]]:
     sizes = {}
     for letter, longest in _LONGEST.items():
         size = longest
-        for nth in range(7):
-            sizes[f"{letter}{nth}"] = size
+        for index in range(7):
+            sizes[f"{letter}{index}"] = size
             size = (float(size[1] // 2), size[0])
     return sizes
 

@@ -33,6 +33,6 @@ def stacked(
         sheets[-1].append(Placed(card, 0.0, (margin - left, top - tall - bottom)))
         top -= tall + gap
     return tuple(
-        Sheet(f"page {nth}", nth, width, height, tuple(placed), stock="page")
-        for nth, placed in enumerate(sheets, 1)
+        Sheet(f"page {index}", index, width, height, tuple(placed), stock="page")
+        for index, placed in enumerate(sheets, 1)
     )

@@ -78,7 +78,7 @@ def fit_marks(
     Raises UserError for too few marks, marks too close or in a line, marks in another order than
     was meant, and for a fit worse than `limit`, naming the mark that is off where it can be told.
     """
-    names = names or [f"mark {nth}" for nth in range(1, len(meant) + 1)]
+    names = names or [f"mark {index}" for index in range(1, len(meant) + 1)]
     _check(meant, found)
     if allow is Allow.SHEAR and len(meant) == 2:
         allow = Allow.SCALE
@@ -108,11 +108,11 @@ def wild_mark(meant: FloatArray, found: FloatArray, allow: Allow, limit: float) 
     if len(meant) - 1 <= _FEWEST[allow]:
         return None
     worst = []
-    for nth in range(len(meant)):
-        rest = np.arange(len(meant)) != nth
+    for index in range(len(meant)):
+        rest = np.arange(len(meant)) != index
         matrix = _SOLVE[allow](meant[rest], found[rest])
         worst.append(float(_residuals(matrix, meant[rest], found[rest]).max()))
-    good = [nth for nth, value in enumerate(worst) if value <= limit]
+    good = [index for index, value in enumerate(worst) if value <= limit]
     return good[0] if len(good) == 1 else None
 
 

@@ -52,7 +52,7 @@ def page(
         script=script,
         script_hash=_hash(script),
         data=data.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026"),
-        sheets="".join(_drawing(leaf, nth) for nth, leaf in enumerate(leaves)),
+        sheets="".join(_drawing(leaf, index) for index, leaf in enumerate(leaves)),
     )
 
 
@@ -83,7 +83,7 @@ def _word(kind: str) -> str:
     return kind.replace(" ", "-")
 
 
-def _drawing(leaf: Leaf, nth: int) -> str:
+def _drawing(leaf: Leaf, index: int) -> str:
     """Return one sheet as SVG: a group for each kind, a path for each run and each travel."""
     scene = program_scene(leaf.program, leaf.sheet)
     flat = Scene(
@@ -98,7 +98,7 @@ def _drawing(leaf: Leaf, nth: int) -> str:
     size = f"{leaf.program.width:.2f} {leaf.program.height:.2f}"
     name = escape(f"Sheet {leaf.sheet.number}, {leaf.file}")
     return (
-        f'<svg class="sheet" id="sheet-{nth}" data-size="{size}" viewBox="0 0 {size}" '
+        f'<svg class="sheet" id="sheet-{index}" data-size="{size}" viewBox="0 0 {size}" '
         f'aria-label="{name}" hidden>{groups}<g class="edges"></g><g class="over"></g></svg>'
     )
 
