@@ -77,7 +77,7 @@ def _may_replace(folder: Path, name: str, new: str, job: Job, jobs: Jobs, same_j
     if not path.exists():
         return
     there = _print(path.read_bytes())
-    owner = next((each for each in jobs.values() if name in each["files"]), None)
+    owner = next((other for other in jobs.values() if name in other["files"]), None)
     if there == new:
         return
     if owner is None:
@@ -117,16 +117,16 @@ def _read(folder: Path) -> Jobs:
         return {}
     try:
         read = json.loads(path.read_text(encoding="utf-8"))
-        jobs = {str(stem): {"job": dict(each["job"]), "files": {
-            str(name): [str(one) for one in prints] for name, prints in each["files"].items()
-        }} for stem, each in read["jobs"].items()}  # fmt: skip
+        jobs = {str(stem): {"job": dict(job["job"]), "files": {
+            str(name): [str(one) for one in prints] for name, prints in job["files"].items()
+        }} for stem, job in read["jobs"].items()}  # fmt: skip
     except (ValueError, KeyError, TypeError, AttributeError, OSError) as fault:
         raise UserError(
             "the list of what was written here can't be read",
             fix="Move it away, or choose another folder.",
             place=Place(file=path),
         ) from fault
-    if any(Path(name).name != name for each in jobs.values() for name in each["files"]):
+    if any(Path(name).name != name for listed in jobs.values() for name in listed["files"]):
         raise UserError(
             "the list of what was written here names a file of another folder",
             fix="Move it away, or choose another folder.",

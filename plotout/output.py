@@ -21,7 +21,7 @@ def write(made: Made, folder: Path, tell: Tell = quiet, *, force: bool = False) 
     after all is written, when a file failed its proof.
     """
     tell("writing", 0.0)
-    files = {name: data for each in made.results for name, data in _of_sheet(each).items()}
+    files = {name: data for sheet in made.results for name, data in _of_sheet(sheet).items()}
     lay, marks = _lay(made)
     earlier = made.request.earlier
     told = write_files(
@@ -33,12 +33,12 @@ def write(made: Made, folder: Path, tell: Tell = quiet, *, force: bool = False) 
         force=force,
     )
     tell("writing", 1.0)
-    for each in made.results:
-        if each.faults:
+    for result in made.results:
+        if result.faults:
             raise PlotoutError(
-                f"read back, it is not what was meant: {each.faults[0]}",
+                f"read back, it is not what was meant: {result.faults[0]}",
                 fix="Don't cut it. This is a fault of plotout or of a plugin: tell its maker.",
-                place=Place(file=folder / each.file),
+                place=Place(file=folder / result.file),
             )
     return told
 
@@ -47,7 +47,7 @@ def write_sheets(
     results: Sequence[SheetResult], folder: Path, stem: str, what: str, *, force: bool = False
 ) -> tuple[str, ...]:
     """Write sheets that are no set's production, as a chart's, with their pictures; see `write`."""
-    files = {name: data for each in results for name, data in _of_sheet(each).items()}
+    files = {name: data for result in results for name, data in _of_sheet(result).items()}
     return write_files(folder, Job(stem, {"what": what}), files, force=force)
 
 
@@ -69,7 +69,7 @@ def off_cut(made: Made, sheet: Sheet) -> dict[str, Any] | None:
     return {
         "area_mm2": round(left.area, 1),
         "outline_mm": left.outline.round(2).tolist(),
-        "rectangle_mm": [round(each, 1) for each in left.rectangle],
+        "rectangle_mm": [round(value, 1) for value in left.rectangle],
         "stock": layout.as_stock(left, name),
     }
 
@@ -92,9 +92,9 @@ def _what(made: Made) -> dict[str, str]:
     }
 
 
-def _of_sheet(each: SheetResult) -> dict[str, bytes]:
-    pictures = {f"{each.name}{suffix}": data for suffix, data in each.pictures.items()}
-    return pictures | each.files
+def _of_sheet(result: SheetResult) -> dict[str, bytes]:
+    pictures = {f"{result.name}{suffix}": data for suffix, data in result.pictures.items()}
+    return pictures | result.files
 
 
 def _lay(made: Made) -> tuple[dict[str, bytes], dict[str, bytes]]:
@@ -108,8 +108,8 @@ def _lay(made: Made) -> tuple[dict[str, bytes], dict[str, bytes]]:
     pattern_set = made.pattern_set
     kept = layout.kept(made.laid, style=pattern_set.style, size=pattern_set.size)
     marks = {
-        f"{each.name}-marks.csv": mark_file.to_fill_in(sheet.marks).encode()
-        for each, sheet in zip(made.results, kept.sheets, strict=True)
+        f"{result.name}-marks.csv": mark_file.to_fill_in(sheet.marks).encode()
+        for result, sheet in zip(made.results, kept.sheets, strict=True)
         if len(sheet.marks)
     }
     return {f"{made.stem}-lay.json": lay_file.as_text(kept).encode()}, marks
@@ -118,5 +118,5 @@ def _lay(made: Made) -> tuple[dict[str, bytes], dict[str, bytes]]:
 def _off_cuts(made: Made) -> dict[str, bytes]:
     """Return a stock file of what is left over, if anything is."""
     left = [off_cut(made, sheet) for sheet in made.sheets]
-    stocks = [str(each["stock"]) for each in left if each]
+    stocks = [str(one["stock"]) for one in left if one]
     return {off_cuts_file(made): "\n".join(stocks).encode()} if stocks else {}

@@ -55,7 +55,7 @@ def drivers() -> tuple[Driver, ...]:
 
 def languages() -> dict[str, Language]:
     """Return all languages by their names."""
-    return {each.name: each for offer in offers() for each in offer.languages}
+    return {one.name: one for offer in offers() for one in offer.languages}
 
 
 def language(name: str) -> Language:
@@ -105,9 +105,9 @@ def read_drawing(path: Path, pick: Mapping[str, Any], size: str = "") -> Drawing
 
 def driver(name: str) -> Driver:
     """Return the driver of that name. Raises UserError when there is none."""
-    for each in drivers():
-        if each.name == name:
-            return each
+    for one in drivers():
+        if one.name == name:
+            return one
     raise UserError(f"there is no driver '{name}'", fix=nearest(name, (d.name for d in drivers())))
 
 
@@ -119,17 +119,17 @@ def options_model(driver_name: str) -> type | None:
 def interpreter_for(driver_name: str) -> Interpreter | None:
     """Return the interpreter that reads this driver's files back, if any."""
     for offer in offers():
-        for each in offer.interpreters:
-            if driver_name in each.drivers:
-                return each
+        for interpreter in offer.interpreters:
+            if driver_name in interpreter.drivers:
+                return interpreter
     return None
 
 
 def pricks_finder() -> PricksFinder:
     """Return what finds pricks in pictures. Raises UserError when no plugin does."""
     for offer in offers():
-        for each in offer.pricks_finders:
-            return each
+        for finder in offer.pricks_finders:
+            return finder
     raise UserError("no plugin that is installed finds pricks in pictures")
 
 

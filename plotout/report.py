@@ -35,8 +35,8 @@ def report(made: Made) -> dict[str, Any]:
         "machine": made.machine.name,
         "pieces": pieces,
         "sheets": [
-            _sheet_report(each) | {"left_over": off_cut(made, sheet)}
-            for each, sheet in zip(made.results, made.sheets, strict=True)
+            _sheet_report(result) | {"left_over": off_cut(made, sheet)}
+            for result, sheet in zip(made.results, made.sheets, strict=True)
         ],
         "use_percent": round(100.0 * covered / used, 1) if used else 0.0,
         "faults": list(made.faults),
@@ -44,20 +44,20 @@ def report(made: Made) -> dict[str, Any]:
     }
 
 
-def _sheet_report(each: SheetResult) -> dict[str, Any]:
+def _sheet_report(result: SheetResult) -> dict[str, Any]:
     return {
-        "file": each.file,
-        "files": list(each.files),
-        "width_mm": round(each.sheet.width, 2),
-        "height_mm": round(each.sheet.height, 2),
-        "stock": each.sheet.stock,
-        "cards": [placed.card.id for placed in each.sheet.placed],
-        "strokes": each.program.strokes,
-        "work_mm": round(sum(stroke.length for stroke in each.route.strokes), 1),
-        "travel_mm": round(each.route.travel, 1),
-        "travel_as_read_mm": round(each.route.travel_as_read, 1),
-        "seconds": round(each.program.seconds, 1),
-        "seconds_by_tool": {k: round(v, 1) for k, v in each.program.seconds_by_tool.items()},
-        "faults": list(each.faults),
-        "read_back": each.read_back,
+        "file": result.file,
+        "files": list(result.files),
+        "width_mm": round(result.sheet.width, 2),
+        "height_mm": round(result.sheet.height, 2),
+        "stock": result.sheet.stock,
+        "cards": [placed.card.id for placed in result.sheet.placed],
+        "strokes": result.program.strokes,
+        "work_mm": round(sum(stroke.length for stroke in result.route.strokes), 1),
+        "travel_mm": round(result.route.travel, 1),
+        "travel_as_read_mm": round(result.route.travel_as_read, 1),
+        "seconds": round(result.program.seconds, 1),
+        "seconds_by_tool": {k: round(v, 1) for k, v in result.program.seconds_by_tool.items()},
+        "faults": list(result.faults),
+        "read_back": result.read_back,
     }

@@ -90,13 +90,13 @@ def make_sheet(
     return SheetResult(name, driver.suffix, sheet, ordered, program, data, faults, read_back)
 
 
-def with_pictures(each: SheetResult) -> SheetResult:
+def with_pictures(result: SheetResult) -> SheetResult:
     """Return the same with pictures of what the machine will do: SVG and PNG."""
     from plotout.proof import picture
 
-    scene = picture.sheet_picture(each.program, each.sheet)
+    scene = picture.sheet_picture(result.program, result.sheet)
     svg, png = picture.to_svg(scene).encode(), picture.to_png(scene)
-    return replace(each, pictures={".svg": svg, ".png": png})
+    return replace(result, pictures={".svg": svg, ".png": png})
 
 
 def make_ready() -> None:
@@ -171,7 +171,7 @@ def _in_frames(
     automatic = machine.bed.advance == AUTOMATIC
     spare = 0.0 if automatic else machine.reach
     scale = machine.calibration.scale_x
-    ends = [each / scale for each in at]
+    ends = [x / scale for x in at]
     sent = corrected(sheet.strokes, machine.calibration)
     sent = tuple(tool.as_line(stroke, machine, ends) for stroke in sent)
     bed = replace(machine.bed, length=window / scale + 2.0 * spare)
@@ -209,7 +209,7 @@ def _part(sheet: Sheet, frame: Frame, machine: Machine, driver: Driver, spare: f
     here = replace(
         sheet,
         width=bed.length,
-        placed=tuple(_shifted(each, -origin) for each in sheet.placed),
+        placed=tuple(_shifted(placed, -origin) for placed in sheet.placed),
         marks=tuple(stroke.moved(back) for stroke in sheet.marks),
     )
     strokes = route.order(frame.strokes, (frame.start, 0.0), machine=machine).strokes
@@ -261,7 +261,7 @@ def _whole(sheet: Sheet, machine: Machine, parts: Sequence[_Part]) -> Program:
 
 def _told(sheet: Sheet, machine: Machine, advances: Sequence[Advance]) -> str:
     """Return in words how the roll is advanced."""
-    by = [f"{each.by * machine.calibration.scale_x:.1f} mm" for each in advances]
+    by = [f"{advance.by * machine.calibration.scale_x:.1f} mm" for advance in advances]
     text = f"sheet {sheet.number} is worked in {len(by) + 1} frames"
     slip = "the marks across each joint show a slip"
     if machine.bed.advance == AUTOMATIC:

@@ -46,7 +46,7 @@ def chart(
         request = job.Request(finished, cutter, name="chart-card", pictures=True)
         made += job.plan(request).results
     output.write_sheets(made, folder, f"{stem}-chart", f"chart of {stem}", force=force)
-    files = [str(folder / each.file) for each in made]
+    files = [str(folder / sheet.file) for sheet in made]
     if as_json:
         print_json({"set": pattern_set.name, "files": files})
     else:

@@ -40,7 +40,7 @@ def check(ctx: click.Context, set_file: Path, size: str, as_json: bool) -> None:
     found = review(read)
     sized = None
     if read.sizes and not size:
-        sized = review_sizes(read.sizes, read.size, lambda each: job.read_set(set_file, each))
+        sized = review_sizes(read.sizes, read.size, lambda name: job.read_set(set_file, name))
     notes = (*found.notes, *card_notes(read, found.pieces))
     if as_json:
         print_json(_report(read.name, found, notes) | _sizes_report(sized))
@@ -54,14 +54,14 @@ def _sizes_report(sized: SizeReview | None) -> dict[str, Any]:
     if sized is None:
         return {}
     return {
-        "good": not sized.faults and not any(each.faults for each in sized.reviews.values()),
+        "good": not sized.faults and not any(found.faults for found in sized.reviews.values()),
         "sizes": {
             size: [
                 {"seam": seam.name, "difference_mm": round(seam.difference, 3),
                  "good": seam.sure and not seam.faults}
-                for seam in each.seams
+                for seam in found.seams
             ]
-            for size, each in sized.reviews.items()
+            for size, found in sized.reviews.items()
         },
         "size_faults": list(sized.faults),
     }  # fmt: skip
@@ -113,22 +113,22 @@ def _seam_report(seam: SeamResult) -> dict[str, Any]:
         "tolerance_mm": seam.tolerance,
         "notches": [
             {
-                "first_mm": round(each.first, 3),
-                "second_mm": round(each.second, 3),
-                "off_mm": round(each.off, 3),
-                "good": not each.fault,
+                "first_mm": round(notch.first, 3),
+                "second_mm": round(notch.second, 3),
+                "off_mm": round(notch.off, 3),
+                "good": not notch.fault,
             }
-            for each in seam.notches
+            for notch in seam.notches
         ],
         "stretches": [
             {
-                "from": each.begins,
-                "to": each.ends,
-                "first_mm": round(each.first, 3),
-                "second_mm": round(each.second, 3),
-                "off_mm": round(each.off, 3),
+                "from": stretch.begins,
+                "to": stretch.ends,
+                "first_mm": round(stretch.first, 3),
+                "second_mm": round(stretch.second, 3),
+                "off_mm": round(stretch.off, 3),
             }
-            for each in seam.stretches
+            for stretch in seam.stretches
         ],
         "good": seam.sure and not seam.faults,
         "faults": list(seam.faults),
@@ -140,7 +140,7 @@ def _tell(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None
     trued = [(piece.name, result) for piece in found.pieces for result in piece.trued]
     if trued:
         head = ("piece", "truing", "off, mm", "put right, mm", "tolerance, mm", "")
-        click.echo("Truing\n" + table(head, [_trued_row(*each) for each in trued]) + "\n")
+        click.echo("Truing\n" + table(head, [_trued_row(*row) for row in trued]) + "\n")
     if found.seams:
         heads = (
             "seam",
@@ -165,7 +165,7 @@ def _tell(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None
     for fault in faults:
         click.echo(f"Fault: {fault}")
     reviews = (found, *(sized.reviews.values() if sized else ()))
-    names = (seam.name for each in reviews for seam in each.seams if not seam.sure)
+    names = (seam.name for one in reviews for seam in one.seams if not seam.sure)
     unsure = ", ".join(dict.fromkeys(names))
     if not found.asked:
         click.echo("Nothing was measured: the set names no seam ([[seam]]) and no truing.")
@@ -177,10 +177,10 @@ def _tell(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None
 
 
 def _sizes_row(index: int, seam: SeamResult, sized: SizeReview) -> tuple[str, ...]:
-    seams = [each.seams[index] for each in sized.reviews.values()]
-    good = not any(each.faults for each in seams)
-    sure = all(each.sure for each in seams)
-    told = [f"{each.difference:+.1f}" + ("!" if each.faults else "") for each in seams]
+    seams = [one.seams[index] for one in sized.reviews.values()]
+    good = not any(one.faults for one in seams)
+    sure = all(one.sure for one in seams)
+    told = [f"{one.difference:+.1f}" + ("!" if one.faults else "") for one in seams]
     return (seam.name, *told, "FAULT" if not good else "good" if sure else "NOT SURE")
 
 

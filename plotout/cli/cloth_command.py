@@ -95,27 +95,27 @@ def cloth(
     if folder is not None:
         _draw(found, folder)
     if as_json:
-        print_json({"cloths": [_row(each, count) for each in found], "garments": garments})
+        print_json({"cloths": [_row(row, count) for row in found], "garments": garments})
         return
     _tell(found)
     if count > 1:
-        for each in found:
-            alone = each.length / count / 1000.0
-            click.echo(f"{each.cloth.name}, {each.cloth.width:.0f} mm: {alone:.2f} m per garment")
+        for row in found:
+            alone = row.length / count / 1000.0
+            click.echo(f"{row.cloth.name}, {row.cloth.width:.0f} mm: {alone:.2f} m per garment")
 
 
-def _row(each: Need, garments: int) -> dict[str, Any]:
+def _row(row: Need, garments: int) -> dict[str, Any]:
     return {
-        "cloth": each.cloth.name,
-        "width_mm": each.cloth.width,
-        "length_mm": each.length,
-        "length_per_garment_mm": round(each.length / garments, 1),
-        "least_by_area_mm": round(each.bound, 1),
-        "use_percent": round(each.used, 1),
-        "pieces": each.pieces,
-        "pieced": list(each.pieced),
-        "unmatched": list(each.unmatched),
-        "cost": None if each.cost is None else round(each.cost, 2),
+        "cloth": row.cloth.name,
+        "width_mm": row.cloth.width,
+        "length_mm": row.length,
+        "length_per_garment_mm": round(row.length / garments, 1),
+        "least_by_area_mm": round(row.bound, 1),
+        "use_percent": round(row.used, 1),
+        "pieces": row.pieces,
+        "pieced": list(row.pieced),
+        "unmatched": list(row.unmatched),
+        "cost": None if row.cost is None else round(row.cost, 2),
     }
 
 
@@ -124,27 +124,27 @@ def _tell(found: list[Need]) -> None:
 
     rows = [
         (
-            each.cloth.name,
-            f"{each.cloth.width:.0f}",
-            f"{each.length / 1000:.2f}",
-            f"{each.used:.0f}",
-            str(each.pieces),
-            "" if each.cost is None else f"{each.cost:.2f}",
-            ", ".join(each.pieced),
+            row.cloth.name,
+            f"{row.cloth.width:.0f}",
+            f"{row.length / 1000:.2f}",
+            f"{row.used:.0f}",
+            str(row.pieces),
+            "" if row.cost is None else f"{row.cost:.2f}",
+            ", ".join(row.pieced),
         )
-        for each in found
+        for row in found
     ]
     heads = ("cloth", "width, mm", "length, m", "use, %", "pieces", "cost", "pieced")
     click.echo(table(heads, rows))
-    for text in dict.fromkeys(told for each in found for told in _told(each)):
+    for text in dict.fromkeys(told for row in found for told in _told(row)):
         click.echo(f"Note: {text}")
 
 
-def _told(each: Need) -> Iterator[str]:
-    if each.unmatched:
+def _told(row: Need) -> Iterator[str]:
+    if row.unmatched:
         yield (
-            f"not matched to the repeat of {each.cloth.name}, having no stripe or plaid line for "
-            f"it: {', '.join(each.unmatched)}"
+            f"not matched to the repeat of {row.cloth.name}, having no stripe or plaid line for "
+            f"it: {', '.join(row.unmatched)}"
         )
 
 
@@ -152,8 +152,8 @@ def _draw(found: list[Need], folder: Path) -> None:
     from plotout.files import slug, write_whole
     from plotout.proof import picture
 
-    for each in found:
-        scene = picture.laid_picture(each.sheet)
-        name = f"{slug(each.cloth.name)}-{each.cloth.width:.0f}mm"
+    for row in found:
+        scene = picture.laid_picture(row.sheet)
+        name = f"{slug(row.cloth.name)}-{row.cloth.width:.0f}mm"
         write_whole(folder / f"{name}.png", picture.to_png(scene))
         write_whole(folder / f"{name}.svg", picture.to_svg(scene).encode())

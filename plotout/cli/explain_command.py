@@ -31,27 +31,27 @@ def explain(topic: str | None, as_json: bool) -> None:
     if as_json:
         from dataclasses import asdict
 
-        print_json({"topics": [asdict(each) for each in chosen]})
+        print_json({"topics": [asdict(one) for one in chosen]})
     elif topic is None:
         from plotout.cli.table import table
 
-        rows = [[each.name, each.head, each.says] for each in known]
+        rows = [[one.name, one.head, one.says] for one in known]
         click.echo(table(["topic", "written", "what it is"], rows))
     else:
         from plotout.tables.explain import as_text
 
-        click.echo("\n\n".join(as_text(each) for each in chosen))
+        click.echo("\n\n".join(as_text(one) for one in chosen))
 
 
 def _chosen(name: str, known: tuple[Topic, ...]) -> tuple[Topic, ...]:
     """Return the topic of that name and those within it; a name's end is enough if it is clear."""
     from plotout.errors import UserError, nearest
 
-    within = tuple(each for each in known if f"{each.name}.".startswith(f"{name}."))
+    within = tuple(topic for topic in known if f"{topic.name}.".startswith(f"{name}."))
     if within:
         return within
-    ends = tuple(each for each in known if f".{each.name}".endswith(f".{name}"))
+    ends = tuple(topic for topic in known if f".{topic.name}".endswith(f".{name}"))
     if ends:
         return ends
-    names = {part for each in known for part in (each.name, each.name.rsplit(".", 1)[-1])}
+    names = {part for topic in known for part in (topic.name, topic.name.rsplit(".", 1)[-1])}
     raise UserError(f"there is no topic '{name}'", fix=nearest(name, sorted(names)))

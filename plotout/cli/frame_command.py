@@ -54,7 +54,7 @@ def frame(
     made = _cut(cards, machine) if machine else _printed(cards, page)
     what = f"strips {first} to {first + strips - 1}"
     output.write_sheets(made, folder, "strips", what, force=force)
-    files = [str(folder / each.file) for each in made]
+    files = [str(folder / sheet.file) for sheet in made]
     cautions = list(caution(made[0].program.machine)) if machine else []
     if as_json:
         numbers = list(range(first, first + strips))

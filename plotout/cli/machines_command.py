@@ -41,8 +41,8 @@ def machines(name: str | None, as_json: bool) -> None:
         _tell(report[0])
     else:
         _list(report)
-        for each in broken:
-            click.echo(f"Not read: {each}", err=True)
+        for fault in broken:
+            click.echo(f"Not read: {fault}", err=True)
         click.echo(f"Put profiles of your own in {folders.profiles()}")
 
 
@@ -89,29 +89,25 @@ def _report(path: Path, machine: Machine) -> dict[str, Any]:
 def _list(report: list[dict[str, Any]]) -> None:
     from plotout.cli.table import table
 
-    rows = [
-        [each["name"], each["title"], each["kind"], each["driver"], _bed(each)] for each in report
-    ]
+    rows = [[row["name"], row["title"], row["kind"], row["driver"], _bed(row)] for row in report]
     click.echo(table(["machine", "what it is", "kind", "driver", "bed"], rows))
 
 
-def _bed(each: dict[str, Any]) -> str:
-    return f"{each['length_mm']:.0f} x {each['width_mm']:.0f} mm" + (
-        " roll" if each["roll"] else ""
-    )
+def _bed(row: dict[str, Any]) -> str:
+    return f"{row['length_mm']:.0f} x {row['width_mm']:.0f} mm" + (" roll" if row["roll"] else "")
 
 
-def _tell(each: dict[str, Any]) -> None:
+def _tell(row: dict[str, Any]) -> None:
     from plotout.cli.table import table
 
-    click.echo(f"{each['title']} ({each['kind']}), {_bed(each)}, driver {each['driver']}")
+    click.echo(f"{row['title']} ({row['kind']}), {_bed(row)}, driver {row['driver']}")
     rows = [
         [tool["name"], tool["kind"], ", ".join(tool["does"]), f"{tool['speed']:g}", *_how(tool)]
-        for tool in each["tools"]
+        for tool in row["tools"]
     ]
     click.echo(table(["tool", "kind", "does", "mm/s", "with", "offset mm", "kerf mm"], rows))
-    click.echo(f"  {each['profile']}")
-    for text in each["cautions"]:
+    click.echo(f"  {row['profile']}")
+    for text in row["cautions"]:
         click.echo(f"Caution: {text}")
 
 

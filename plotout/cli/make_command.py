@@ -95,7 +95,7 @@ def make(
         stock=layout.load_stock(stock_file) if stock_file else None,
         seconds=seconds,
         cards=cards,
-        works=tuple(Work(each) for each in works),
+        works=tuple(Work(work) for work in works),
         earlier=_earlier(earlier, marks),
         kept_in=folder,
         pictures=True,
@@ -113,8 +113,8 @@ def make(
         return
     for line in marks.as_lines() if marks else ():
         click.echo(line)
-    for reported, each in zip(told, made, strict=True):
-        _tell(reported, each, folder)
+    for reported, one in zip(told, made, strict=True):
+        _tell(reported, one, folder)
         for text in reported["earlier_files"]:
             click.echo(f"Note: {text}")
     for text in caution(profile):
@@ -200,5 +200,5 @@ def _tell_left(report: dict[str, Any], made: Made, folder: Path) -> None:
     if not left:
         return
     path = folder / off_cuts_file(made)
-    area = sum(each["area_mm2"] for each in left) / 100.0
+    area = sum(off_cut["area_mm2"] for off_cut in left) / 100.0
     click.echo(f"{_counted(len(left), 'off-cut')} left over, {area:.0f} cm2, for --stock: {path}")

@@ -63,7 +63,7 @@ def nest(
     with progress(not as_json) as tell:
         made = job.plan(request, tell)
         output.write(made, folder, tell)
-    files = [str(folder / name) for each in made.results for name in each.files]
+    files = [str(folder / name) for result in made.results for name in result.files]
     if as_json:
         report = {"set": drawn.name, "sizes": chosen, "files": files}
         print_json(report | {"warnings": list(made.warnings)})

@@ -40,7 +40,9 @@ def page(
     stock = layout.load_stock(stock_file) if stock_file else None
     with progress(not as_json) as tell:
         made = job.plan(job.Request(set_file, profile, stock=stock, seconds=seconds), tell)
-        leaves = [proof_page.Leaf(each.sheet, each.program, each.file) for each in made.results]
+        leaves = [
+            proof_page.Leaf(result.sheet, result.program, result.file) for result in made.results
+        ]
         text = proof_page.page(made.pattern_set, profile, made.cards, leaves, made.warnings)
     data = text.encode()
     write_whole(target, data)

@@ -65,9 +65,9 @@ def picture(
             raise UserError(f"there is no {stage} '{name}'", fix=nearest(name, scenes))
         scenes = {name: scenes[name]}
     written = []
-    for each, drawn in zip(scenes, parallel.each(files, [*scenes.values()]), strict=True):
+    for label, drawn in zip(scenes, parallel.each(files, [*scenes.values()]), strict=True):
         for suffix, data in drawn.items():
-            path = folder / f"{stage}-{slug(each)}{suffix}"
+            path = folder / f"{stage}-{slug(label)}{suffix}"
             write_whole(path, data)
             written.append(str(path))
     if as_json:
@@ -111,6 +111,6 @@ def _scenes(
     if stage == "sheet":
         return {str(sheet.number): draw.laid_picture(sheet) for sheet in made.sheets}
     return {
-        str(each.sheet.number): draw.sheet_picture(each.program, each.sheet)
-        for each in made.results
+        str(result.sheet.number): draw.sheet_picture(result.program, result.sheet)
+        for result in made.results
     }

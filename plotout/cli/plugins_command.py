@@ -38,31 +38,35 @@ def _report(offer: Offer) -> dict[str, Any]:
         "package": offer.package,
         "version": offer.version,
         "readers": [
-            {"name": each.name, "suffixes": list(each.suffixes), "picks": list(each.picks)}
-            for each in offer.readers
+            {"name": reader.name, "suffixes": list(reader.suffixes), "picks": list(reader.picks)}
+            for reader in offer.readers
         ],
-        "drivers": [{"name": each.name, "suffix": each.suffix} for each in offer.drivers],
+        "drivers": [{"name": driver.name, "suffix": driver.suffix} for driver in offer.drivers],
         "interpreters": [
-            {"name": each.name, "drivers": list(each.drivers)} for each in offer.interpreters
+            {"name": interpreter.name, "drivers": list(interpreter.drivers)}
+            for interpreter in offer.interpreters
         ],
-        "languages": [each.name for each in offer.languages],
+        "languages": [language.name for language in offer.languages],
         "machines": [path.stem for path in offer.machines],
         "pricks_finders": [
-            {"name": each.name, "suffixes": list(each.suffixes)} for each in offer.pricks_finders
+            {"name": finder.name, "suffixes": list(finder.suffixes)}
+            for finder in offer.pricks_finders
         ],
     }
 
 
 def _lines(plugin: dict[str, Any]) -> list[str]:
-    lines = [f"reads {', '.join(each['suffixes'])}: {each['name']}" for each in plugin["readers"]]
-    lines += [f"writes {each['suffix']}: driver {each['name']}" for each in plugin["drivers"]]
+    lines = [
+        f"reads {', '.join(reader['suffixes'])}: {reader['name']}" for reader in plugin["readers"]
+    ]
+    lines += [f"writes {driver['suffix']}: driver {driver['name']}" for driver in plugin["drivers"]]
     lines += [
-        f"reads back {', '.join(each['drivers'])}: {each['name']}"
-        for each in plugin["interpreters"]
+        f"reads back {', '.join(interpreter['drivers'])}: {interpreter['name']}"
+        for interpreter in plugin["interpreters"]
     ]
     lines += [f"speaks {name} to machines" for name in plugin["languages"]]
     lines += [
-        f"finds pricks in {', '.join(each['suffixes'])}: {each['name']}"
-        for each in plugin["pricks_finders"]
+        f"finds pricks in {', '.join(finder['suffixes'])}: {finder['name']}"
+        for finder in plugin["pricks_finders"]
     ]
     return lines + [f"brings the machine {name}" for name in plugin["machines"]]

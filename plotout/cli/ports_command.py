@@ -46,10 +46,10 @@ def _list(as_json: bool) -> None:
 
     found = sorted(comports(), key=lambda port: str(port.device))
     if as_json:
-        told = [{"port": each.device, "what": each.description} for each in found]
+        told = [{"port": one.device, "what": one.description} for one in found]
         print_json({"ports": told})
         return
-    for each in found:
-        click.echo(f"{each.device}  {each.description}")
+    for one in found:
+        click.echo(f"{one.device}  {one.description}")
     if not found:
         click.echo("There is no port. Is the cable in and the machine on?")

@@ -58,7 +58,7 @@ def recut(
         )  # fmt: skip
         what = ", ".join(only) or "the whole set"
         loans.note_cutting(connection, found, now(), made.machine.name, f"files made for {what}")
-    files = [folder / name for each in made.results for name in each.files]
+    files = [folder / name for result in made.results for name in result.files]
     _tell_files(found.ref, files, (*told, *made.warnings), caution(made.machine), as_json)
 
 
@@ -68,7 +68,7 @@ def _tell_files(
     if as_json:
         told = {
             "set": ref,
-            "files": [str(each) for each in files],
+            "files": [str(file) for file in files],
             "warnings": list(warnings),
             "cautions": list(cautions),
         }

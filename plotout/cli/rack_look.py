@@ -72,8 +72,8 @@ def show(ctx: click.Context, ref: str, picture: Path | None, as_json: bool) -> N
             **row_of(found),
             **record.details_of(connection, found),
             "versions": [
-                {"ref": each.ref, "put_at": each.put_at, "changes": each.changes}
-                for each in record.versions(connection, found)
+                {"ref": version.ref, "put_at": version.put_at, "changes": version.changes}
+                for version in record.versions(connection, found)
             ],
             "cut": loans.cuttings(connection, found),
         }
@@ -81,7 +81,7 @@ def show(ctx: click.Context, ref: str, picture: Path | None, as_json: bool) -> N
         if picture and card:
             thumb = sets.card_picture(connection, found, card)
     if card:
-        report["cards"] = [each for each in report["cards"] if each["id"] == card]
+        report["cards"] = [row for row in report["cards"] if row["id"] == card]
     if picture and thumb:
         write_whole(picture, thumb)
     if as_json:

@@ -38,7 +38,7 @@ def finish(
     bare_cards += contents(pattern_set, bare_cards, window, upright=upright)
     names = _names(bare_cards)
     starts = [begun(made, defaults) for made in bare_cards]
-    inset = common_inset([each.plumb for each in starts], defaults.hole_inset)
+    inset = common_inset([start.plumb for start in starts], defaults.hole_inset)
     return tuple(
         card(start, pattern_set, inset, number, len(starts), name)
         for number, (start, name) in enumerate(zip(starts, names, strict=True), start=1)

@@ -121,7 +121,9 @@ def fold_strokes(
         for share in (0.5, 0.35, 0.65, 0.25, 0.75, 0.15, 0.85)
         if reach * size / 2.0 <= min(share, 1.0 - share) * whole
     ]
-    free = (each for each in brackets if not any(busy.intersects(LineString(b)) for b in each))
+    free = (
+        bracket for bracket in brackets if not any(busy.intersects(LineString(b)) for b in bracket)
+    )
     chosen = next(free, brackets[0])
     return found + [Stroke(line, Work.DRAW, Mark.FOLD) for line in chosen]
 
@@ -210,4 +212,4 @@ def grain_strokes(
     way = unit(line[1] - line[0])
     line = np.vstack([line[1] - way * max(share * length(line), 2.5 * _ARROW), line[1]])
     heads = [arrow_head(line[1], way)] + ([] if one_way else [arrow_head(line[0], -way)])
-    return [Stroke(each, Work.DRAW, Mark.GRAIN) for each in (line, *heads)]
+    return [Stroke(head, Work.DRAW, Mark.GRAIN) for head in (line, *heads)]

@@ -42,7 +42,7 @@ def coded(
     corner = Grid(free, np.array([1.0, 0.0]), wanted).place(side, side)
     if corner is None:
         return []
-    return [replace(each, points=each.points + corner) for each in code_strokes(text)]
+    return [replace(stroke, points=stroke.points + corner) for stroke in code_strokes(text)]
 
 
 def code_side(text: str) -> float:

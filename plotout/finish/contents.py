@@ -49,12 +49,12 @@ def contents(
         page = max(1, int((most[1] - above - 1.0) / (LEADING * height) - _HEAD))
     pages = [lines[k : k + page] for k in range(0, len(lines), page)] or [[]]
     cards = []
-    for index, each in enumerate(pages):
-        widths = [text_width(line, height) for line in (*each, pattern_set.name)]
+    for index, size in enumerate(pages):
+        widths = [text_width(line, height) for line in (*size, pattern_set.name)]
         wide = np.ceil(min(max(max(widths) + 2.0 * _MARGIN, _LEAST), most[0]))
-        tall = np.ceil((len(each) + _HEAD) * LEADING * height + above)
+        tall = np.ceil((len(size) + _HEAD) * LEADING * height + above)
         outline = np.array([[0.0, 0.0], [wide, 0.0], [wide, tall], [0.0, tall], [0.0, 0.0]])
-        cards.append(BareCard(TITLE, outline, words=tuple(each), part=index + 1, parts=len(pages)))
+        cards.append(BareCard(TITLE, outline, words=tuple(size), part=index + 1, parts=len(pages)))
     return cards
 
 

@@ -100,7 +100,7 @@ def _make(
 
 
 def _parent_of(piece: Piece, pieces: tuple[Piece, ...]) -> int:
-    names = [each.name for each in pieces]
+    names = [other.name for other in pieces]
     if piece.parent not in names:
         raise UserError(
             f"it derives from '{piece.parent}', which is not in the set",

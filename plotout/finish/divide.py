@@ -48,9 +48,11 @@ def divided(
     ticks = _ticks(line, up, min(_TICK, underlap))
     strip = polygons(upper[0].intersection(_beyond(shape, start, way, -up)))
     shade = [
-        Stroke(each, Work.DRAW, Mark.UNDERLAP) for part in strip for each in hatched(part, _SHADE)
+        Stroke(stripe, Work.DRAW, Mark.UNDERLAP)
+        for part in strip
+        for stripe in hatched(part, _SHADE)
     ]
-    marks = [Stroke(each, Work.DRAW, Mark.JOIN) for each in (line, *ticks)]
+    marks = [Stroke(tick, Work.DRAW, Mark.JOIN) for tick in (line, *ticks)]
     below = _beyond(shape, start, way, -up)
     return (
         replace(

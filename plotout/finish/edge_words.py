@@ -82,7 +82,7 @@ def usual_allowance(piece: Piece) -> tuple[float, float] | None:
 
 def figure(allowance: tuple[float, float]) -> str:
     """Return an allowance in figures, mm."""
-    return " to ".join(dict.fromkeys(f"{each:g}" for each in allowance))
+    return " to ".join(dict.fromkeys(f"{value:g}" for value in allowance))
 
 
 def order(cut: Cut, piece: Piece, wanted: OnCards) -> str:

@@ -33,7 +33,7 @@ class Plumb:
     def nearest(self, inset: float) -> float | None:
         """Return the safe inset that is nearest to this one, mm, or None."""
         safe = [min(max(inset, least), most) for least, most in self.rooms]
-        return min(safe, key=lambda each: abs(each - inset), default=None)
+        return min(safe, key=lambda value: abs(value - inset), default=None)
 
 
 def plumb(card: BaseGeometry, taken: Sequence[BaseGeometry], size: float) -> Plumb:
@@ -55,11 +55,11 @@ def plumb(card: BaseGeometry, taken: Sequence[BaseGeometry], size: float) -> Plu
 
 def common_inset(plumbs: Sequence[Plumb], wanted: float) -> float:
     """Return the inset in mm that the most cards can have; of several the nearest to `wanted`."""
-    ends = {end for each in plumbs for room in each.rooms for end in room}
+    ends = {end for one in plumbs for room in one.rooms for end in room}
     places = sorted({wanted, *ends}, key=lambda at: (abs(at - wanted), at))
 
     def having(inset: float) -> int:
-        found = [each.nearest(inset) for each in plumbs]
+        found = [one.nearest(inset) for one in plumbs]
         return sum(at is not None and abs(at - inset) < 1e-9 for at in found)
 
     return max(places, key=having)  # the first of several

@@ -63,7 +63,7 @@ def lettered(
     wanted = np.asarray(near if near is not None else card.centroid.coords[0])
     ways = [_along(grain)]
     ways.append(readable(np.array([-ways[0][1], ways[0][0]])))
-    sizes = [height] + [each for each in HEIGHTS if each < height - 0.01]
+    sizes = [height] + [smaller for smaller in HEIGHTS if smaller < height - 0.01]
     for air in (_AIR, _CLEAR):
         free = card.buffer(-max(air, _EDGE)).difference(clear_of(taken, air))
         grids = [Grid(free, way, wanted) for way in ways]
@@ -115,7 +115,7 @@ def _placed(
 ) -> Lettering | None:
     for block in arrangements(lines, size, cut_words=cut_words):
         heights = [size * TITLE if titled and index == 0 else size for index in range(len(block))]
-        wide = max(text_width(*each) for each in zip(block, heights, strict=True))
+        wide = max(text_width(*pair) for pair in zip(block, heights, strict=True))
         feet = -np.cumsum([heights[0], *(LEADING * height for height in heights[1:])])
         tall = float(-feet[-1] + _DROP * size)
         corner = grid.place(wide, tall)

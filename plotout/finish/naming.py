@@ -35,7 +35,7 @@ def label_strokes(
         letters = next(_fitting(label, shape, others), [])
         if letters:
             others.append(_zone(letters))
-            found += [Stroke(each, Work.DRAW, Mark.LETTERING) for each in letters]
+            found += [Stroke(letter, Work.DRAW, Mark.LETTERING) for letter in letters]
     return found
 
 
@@ -51,7 +51,7 @@ def _fitting(
         np.asarray(part.coords)
         for part in lines_in(shapely.line_merge(shape.intersection(LineString(label.points))))
     ]
-    parts.sort(key=lambda each: -length(each))
+    parts.sort(key=lambda part: -length(part))
     for text in label.texts:
         for height in HEIGHTS:
             for points in parts:

@@ -51,7 +51,7 @@ def nests(sets: Mapping[str, PatternSet], base: str) -> tuple[Card, ...]:
         )
     order = [base, *(size for size in sets if size != base)]
     kinds = {size: LINES[order.index(size)] for size in sets}
-    by_size = {size: {p.name: p for p in all_pieces(each)} for size, each in sets.items()}
+    by_size = {size: {p.name: p for p in all_pieces(one)} for size, one in sets.items()}
     names = list(by_size[base])
     return tuple(
         _nest(name, {size: pieces[name] for size, pieces in by_size.items()}, sets, base, kinds,
@@ -106,7 +106,7 @@ def _drawn(points: FloatArray, mark: Mark, layer: str = "") -> Stroke:
 
 def _broken(points: FloatArray, kind: Sequence[float]) -> list[FloatArray]:
     """Return a line in the dashes of its kind, as lines of their own: every machine draws those."""
-    return list(dashes_along([points], [each * _WIDE for each in kind])) if kind else [points]
+    return list(dashes_along([points], [dash * _WIDE for dash in kind])) if kind else [points]
 
 
 def _legend(kinds: Mapping[str, tuple[float, ...]], left: float, top: float) -> list[Stroke]:

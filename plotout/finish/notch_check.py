@@ -39,7 +39,7 @@ def notch_faults(
         if s.mark is Mark.NOTCH and (s.notch is NotchKind.SLIT or not _is_bar(s, cuts))
     ]
     gone = shapely.get_parts(Polygon(cutting).difference(Polygon(notched))).tolist()
-    openings = [each for each in gone if each.area > 0.05]
+    openings = [part for part in gone if part.area > 0.05]
     ring, stitched = LinearRing(cutting), Polygon(piece.outline)
     found = [fault for stem in stems for fault in _of_stem(stem, piece, ring)]
     for shape in (*slits, *openings):
@@ -133,7 +133,7 @@ def _halves_inner_corner(stem: FloatArray, piece: Piece) -> bool:
 
 
 def _sewn_allowance(piece: Piece, shape: BaseGeometry) -> float:
-    edge = min(piece.edges, key=lambda each: LineString(each.points).distance(shape))
+    edge = min(piece.edges, key=lambda other: LineString(other.points).distance(shape))
     return max(edge.allowance)
 
 

@@ -129,7 +129,9 @@ def _scaled(notch: PlacedNotch, share: float) -> PlacedNotch:
 
 
 def _apart(one: PlacedNotch, other: PlacedNotch) -> bool:
-    lines = [MultiLineString([LineString(line) for line in shaped(each)]) for each in (one, other)]
+    lines = [
+        MultiLineString([LineString(line) for line in shaped(notch)]) for notch in (one, other)
+    ]
     return bool(lines[0].distance(lines[1]) >= _APART)
 
 

@@ -64,14 +64,14 @@ def _each_of(notch: Notch, piece: Piece, told: list[str]) -> list[float]:
     places = notch.along + shifts
     for end, fold in zip((0.0, size), _on_fold(piece, edge), strict=True):
         if fold and abs(notch.along - end) < _OFF:
-            return [float(each) for each in places if -_OFF <= each <= size + _OFF]
+            return [float(place) for place in places if -_OFF <= place <= size + _OFF]
     moved = max(0.0, -float(places[0])) - max(0.0, float(places[-1]) - size)
     if abs(moved) > 0.01:
         told.append(
             f"{_what(notch)} is moved {abs(moved):.1f} mm along the edge: "
             "part of it would stand beyond the corner"
         )
-    return [float(each) for each in np.clip(places + moved, 0.0, size)]
+    return [float(place) for place in np.clip(places + moved, 0.0, size)]
 
 
 def _what(notch: Notch) -> str:

@@ -104,7 +104,7 @@ def _on_card(strokes: list[Stroke], shape: Polygon) -> tuple[list[Stroke], list[
     for stroke in strokes:
         inside = clipped([stroke], shape)
         kept += inside
-        if not inside or sum(each.length for each in inside) < stroke.length - 0.1:
+        if not inside or sum(line.length for line in inside) < stroke.length - 0.1:
             x, y = stroke.points[0]
             what = "is cut off at the card's edge" if inside else "lies off the card: left out"
             told.append(f"its {stroke.mark} from x {x:.1f} mm, y {y:.1f} mm {what}")
@@ -171,7 +171,7 @@ def turned(piece: Piece, turn: FloatArray) -> Piece:
         piece,
         edges=tuple(replace(edge, points=edge.points @ turn) for edge in piece.edges),
         grain=None if piece.grain is None else piece.grain @ turn,
-        drills=tuple(replace(each, at=_pair(np.array(each.at) @ turn)) for each in piece.drills),
+        drills=tuple(replace(drill, at=_pair(np.array(drill.at) @ turn)) for drill in piece.drills),
         lines=tuple(replace(line, points=line.points @ turn) for line in piece.lines),
         areas=tuple(replace(area, points=area.points @ turn) for area in piece.areas),
         splits=tuple(replace(split, line=about(split.line)) for split in piece.splits),

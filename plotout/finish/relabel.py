@@ -47,7 +47,7 @@ def edges_of(
             edge = Edge(other, points, (0.0, 0.0), seam_notches=False, known_to=known)
         else:
             edge = _kept(lines[owner[start]], points)
-        names = [each.name for each in found]
+        names = [one.name for one in found]
         if edge.name in names:
             edge = replace(
                 edge, name=f"{edge.name} {sum(n.startswith(edge.name) for n in names) + 1}"

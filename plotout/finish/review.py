@@ -36,9 +36,9 @@ def review(pattern_set: PatternSet) -> Review:
     """
     whole = pattern_set.with_pieces(all_pieces(pattern_set))
     seams = walk(whole)
-    trued = [(piece.name, each) for piece in whole.pieces for each in piece.trued]
+    trued = [(piece.name, result) for piece in whole.pieces for result in piece.trued]
     faults = [f"{piece.name}: {fault}" for piece in whole.pieces for fault in piece.faults]
-    faults += [f"{name}: {each}" for name, each in trued if not each.good]
+    faults += [f"{name}: {result}" for name, result in trued if not result.good]
     faults += [f"seam '{seam.name}': {fault}" for seam in seams for fault in seam.faults]
     notes = [f"{piece.name}: {note}" for piece in pattern_set.pieces for note in piece.notes]
     for piece in whole.pieces:

@@ -32,11 +32,11 @@ def _faults(reviews: Mapping[str, Review], base: str) -> Iterator[str]:
     A seam or a truing is told once, with the sizes in which it fails, as its nearest one has it.
     """
     order = list(reviews)
-    for subject in dict.fromkeys(name for each in reviews.values() for name, _ in _subjects(each)):
+    for subject in dict.fromkeys(name for one in reviews.values() for name, _ in _subjects(one)):
         wrong = {
             size: told
-            for size, each in reviews.items()
-            if size != base and (told := dict(_subjects(each)).get(subject))
+            for size, one in reviews.items()
+            if size != base and (told := dict(_subjects(one)).get(subject))
         }
         if wrong:
             nearest = min(wrong, key=lambda size: abs(order.index(size) - order.index(base)))
@@ -49,10 +49,10 @@ def _subjects(found: Review) -> Iterator[tuple[str, str]]:
         if seam.faults:
             yield f"seam '{seam.name}'", "; ".join(seam.faults)
     for piece in found.pieces:
-        for each in piece.trued:
-            if not each.good:
-                what = f"{piece.name}: {each.kind} of {' and '.join(each.edges)}"
-                yield what, f"{each.after:.2f} mm off"
+        for result in piece.trued:
+            if not result.good:
+                what = f"{piece.name}: {result.kind} of {' and '.join(result.edges)}"
+                yield what, f"{result.after:.2f} mm off"
         for fault in piece.faults:
             yield piece.name, fault
 

@@ -45,19 +45,19 @@ def parts(
             found, count = _given(found, split, count, told)
     if window is not None:
         fitting: list[BareCard] = []
-        for each in found:
-            done, count = _fitted(each, window, lap, count, upright, told)
+        for part in found:
+            done, count = _fitted(part, window, lap, count, upright, told)
             fitting += done
         found = fitting
     if len(found) == 1:
         return found
     known = set(bare.warnings)
     found = [
-        replace(each, warnings=tuple(text for text in each.warnings if text not in known))
-        for each in found
+        replace(one, warnings=tuple(text for text in one.warnings if text not in known))
+        for one in found
     ]
     found[0] = replace(found[0], warnings=(*bare.warnings, *told, *found[0].warnings))
-    return [_named(each, index, found) for index, each in enumerate(found)]
+    return [_named(one, index, found) for index, one in enumerate(found)]
 
 
 def fits(outline: FloatArray, window: Window, *, upright: bool = False) -> bool:
@@ -123,7 +123,7 @@ def _fitted(
             place=Place(piece=bare.piece),
         )
     ways = (window,) if upright else (window, window[::-1])
-    across, along = min(ways, key=lambda each: _needed(_size(bare.outline), each, lap))
+    across, along = min(ways, key=lambda room: _needed(_size(bare.outline), room, lap))
     rows, count = _rows(bare, along, lap, count, told, upright=False)
     found: list[BareCard] = []
     for row in rows:

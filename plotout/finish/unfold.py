@@ -44,17 +44,17 @@ def unfolded(piece: Piece) -> Piece:
     half = piece.edges[index + 1 :] + piece.edges[:index]  # from the fold's end to its start
     edges, notches = _whole_edges(piece, half, mirror)
     drills = tuple(
-        each
+        one
         for drill in piece.drills
-        for each in (drill, replace(drill, at=_pair(mirror(np.array([drill.at]))[0])))
-        if each is drill or np.hypot(*np.subtract(each.at, drill.at)) > 0.01
+        for one in (drill, replace(drill, at=_pair(mirror(np.array([drill.at]))[0])))
+        if one is drill or np.hypot(*np.subtract(one.at, drill.at)) > 0.01
     )
     lines = tuple(
-        each
+        one
         for line in piece.lines
-        for each in (line, InternalLine(line.name, mirror(line.points), line.kind))
+        for one in (line, InternalLine(line.name, mirror(line.points), line.kind))
     )
-    areas = tuple(each for area in piece.areas for each in _whole_area(area, mirror))
+    areas = tuple(one for area in piece.areas for one in _whole_area(area, mirror))
     return replace(
         piece,
         edges=edges,
@@ -75,8 +75,8 @@ def _pair(point: FloatArray) -> tuple[float, float]:
 def _whole_area(area: Area, mirror: Mirror) -> list[Area]:
     """Return an area and its twin, or both as one where they meet on the fold."""
     both = [Polygon(area.points), Polygon(mirror(area.points))]
-    joined = shapely.union_all([each.buffer(1e-6, join_style="mitre") for each in both])
-    return [Area(area.name, outer(each)) for each in polygons(joined)]
+    joined = shapely.union_all([half.buffer(1e-6, join_style="mitre") for half in both])
+    return [Area(area.name, outer(polygon)) for polygon in polygons(joined)]
 
 
 Mirror = Callable[[FloatArray], FloatArray]

@@ -131,8 +131,8 @@ def worded(
         tried.append((words, arrows, letters))
         if letters.size >= min(height, LEGIBLE):
             break
-    found = (each for least in (LEGIBLE, SMALL, 1e-9) for each in tried
-             if each[2].size >= min(height, least))  # fmt: skip
+    found = (one for least in (LEGIBLE, SMALL, 1e-9) for one in tried
+             if one[2].size >= min(height, least))  # fmt: skip
     words, arrows, letters = next(found, tried[0])
     if not letters.size:
         small = [tiers[-1], (title,), (f"{numbers[0]}",)]

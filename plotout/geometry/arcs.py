@@ -96,10 +96,10 @@ def _longer(points: Points, at: Indices, last: Indices) -> Moves:
         found.append(_moves(at, arcs))
         at = np.maximum(arcs.end, at + 1)
     return Moves(
-        np.concatenate([each.begin for each in found]),
-        np.concatenate([each.end for each in found]),
-        np.vstack([each.centre for each in found]),
-        np.concatenate([each.sweep for each in found]),
+        np.concatenate([arc.begin for arc in found]),
+        np.concatenate([arc.end for arc in found]),
+        np.vstack([arc.centre for arc in found]),
+        np.concatenate([arc.sweep for arc in found]),
     )
 
 

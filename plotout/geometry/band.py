@@ -27,4 +27,4 @@ def band(outline: FloatArray, along: FloatArray, width: float) -> FloatArray:
     if not found:
         raise ValueError("nothing of the piece lies within its width")
     chain = LineString(along).buffer(0.01)
-    return outer(max(found, key=lambda each: float(each.exterior.intersection(chain).length)))
+    return outer(max(found, key=lambda part: float(part.exterior.intersection(chain).length)))

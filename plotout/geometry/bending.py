@@ -106,7 +106,7 @@ def like_polyline(like: FloatArray, basis: Basis) -> Curve:
     reached = distances(like)
     whole = float(reached[-1])
     at = np.linspace(0.0, whole, len(basis.values))
-    even = np.column_stack([np.interp(at, reached, each) for each in like.T])
+    even = np.column_stack([np.interp(at, reached, column) for column in like.T])
     steps = np.diff(even, axis=0)
     middle, angles = (at[1:] + at[:-1]) / 2.0, np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))
     heading = float(angles[0])
@@ -127,8 +127,8 @@ def drawn(curve: Curve, basis: Basis) -> Drawn:
     bend = np.clip(basis.values @ curve.bends, -_LARGEST, _LARGEST)
     at = np.linspace(0.0, curve.length, len(bend))
 
-    def summed(each: FloatArray) -> FloatArray:
-        steps = (each[1:] + each[:-1]) * (at[1] / 2.0)
+    def summed(values: FloatArray) -> FloatArray:
+        steps = (values[1:] + values[:-1]) * (at[1] / 2.0)
         return np.concatenate([np.zeros_like(steps[:1]), np.cumsum(steps, axis=0)])
 
     curvature = np.sinh(bend) / curve.length

@@ -24,7 +24,7 @@ def dashed(points: FloatArray, pattern: Sequence[float] = LONG_DASH_DOT) -> list
     if count < 1:
         return [points]
     stretch = whole / (count * repeat + first)
-    return list(dashes_along([points], [each * stretch for each in pattern]))
+    return list(dashes_along([points], [dash * stretch for dash in pattern]))
 
 
 def dashes_along(lines: Sequence[FloatArray], dashes: Sequence[float]) -> Iterator[FloatArray]:

@@ -87,7 +87,7 @@ class Evidence:
         kept = np.zeros((len(SCATTERS), len(SIZES)))
         if stiff:
             kept[(SCATTERS < _STIFF)[:, None] | (SIZES > USUAL_SIZE)[None, :]] = -np.inf
-        likely = [each.likely + kept for each in self.accounts]
+        likely = [account.likely + kept for account in self.accounts]
         total = np.logaddexp.reduce(likely, None)
         means = [_mean(a, np.exp(b - total)) for a, b in zip(self.accounts, likely, strict=True)]
         return np.asarray(np.sum(means, axis=0))
@@ -105,7 +105,7 @@ class Evidence:
         rest foretell.
         """
         return np.asarray(
-            np.logaddexp.reduce([_without(each, sets, off) for each in self.accounts], axis=0)
+            np.logaddexp.reduce([_without(account, sets, off) for account in self.accounts], axis=0)
         )
 
     def draws(self, count: int, seed: int = 1) -> FloatArray:
@@ -124,11 +124,11 @@ class Evidence:
 
 def weighed(design: FloatArray, wanted: FloatArray, prices: Sequence[Price]) -> Evidence:
     """Return what (n,) wanted sizes say of x, (q,), design being (n, q)."""
-    accounts = [_account(design, wanted, each) for each in prices]
-    fewest = min(len(each.free.T) for each in accounts)
-    for each in accounts:  # a ramp of norm 1 over so many rows rises by the root of 12 / rows
-        more = each.free.shape[1] - fewest
-        each.likely[:] += more * np.log(np.sqrt(12.0 / max(len(each.price.rows), 1)) / WIDE)
+    accounts = [_account(design, wanted, price) for price in prices]
+    fewest = min(len(account.free.T) for account in accounts)
+    for account in accounts:  # a ramp of norm 1 over so many rows rises by the root of 12 / rows
+        more = account.free.shape[1] - fewest
+        account.likely[:] += more * np.log(np.sqrt(12.0 / max(len(account.price.rows), 1)) / WIDE)
     return Evidence(tuple(accounts))
 
 
@@ -217,9 +217,9 @@ def _without(
     strayed = off(away).sum(axis=0)
     gain, size, strayed = gain[which], size[which], strayed[which]  # (scatters, sizes, s)
     scatters = SCATTERS[:, None, None]
-    each = account.likely[:, :, None] + gain / (2.0 * scatters**2) - 0.5 * size + strayed
-    each += sets.shape[1] * np.log(scatters * np.sqrt(2.0 * np.pi))
-    return np.asarray(np.logaddexp.reduce(each.reshape(-1, len(sets)), axis=0))
+    logs = account.likely[:, :, None] + gain / (2.0 * scatters**2) - 0.5 * size + strayed
+    logs += sets.shape[1] * np.log(scatters * np.sqrt(2.0 * np.pi))
+    return np.asarray(np.logaddexp.reduce(logs.reshape(-1, len(sets)), axis=0))
 
 
 def _blocks(

@@ -48,8 +48,8 @@ class Fair:
         """Return curves, each (m, 2), as likely as what (n, 2) points say of it."""
         problem = _problem(self, points)
         made = []
-        for each in problem.evidence.draws(count):
-            curve = _changed(self.curve, problem.given + problem.still @ each)
+        for draw in problem.evidence.draws(count):
+            curve = _changed(self.curve, problem.given + problem.still @ draw)
             made.append(_closed(drawn(curve, self.basis).points, self.basis))
         return made
 
@@ -84,7 +84,7 @@ def faired(
     stiff: bent less than the points ask for, so that it passes strays by.
     """
     more = np.empty((0, 2)) if doubted is None else doubted
-    held = sum(each is not None and each.anchor is not None for each in (start, end))
+    held = sum(condition is not None and condition.anchor is not None for condition in (start, end))
     spans = min(max(len(points) + len(more) + held, 4), MOST_SPANS)
     basis = bend_basis(spans, closed=closed, even=(_is_square(start), _is_square(end)))
     fair = Fair(like_polyline(like, basis), basis, start, end)

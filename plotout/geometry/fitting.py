@@ -113,7 +113,7 @@ class CurveFit:
         if self._fair is None:
             return []
         made = self._fair.likely(self._pricks, count)
-        return [each[::-1] for each in made] if self._turned else made
+        return [curve[::-1] for curve in made] if self._turned else made
 
 
 def fit_curve(
@@ -173,7 +173,9 @@ def smooth_curve(
         points = np.vstack([points, end.at])
     at, spline = distances(np.vstack([points, points[:1]]) if closed else points), None
     for _ in range(3):  # each time over the distance along a fairer curve
-        conditions = [each for each in _conditions(at, points, start, end) if each is not None]
+        conditions = [
+            condition for condition in _conditions(at, points, start, end) if condition is not None
+        ]
         spline = smoothed(at, points, closed=closed, conditions=conditions, most_free=most_free)
         again = _along(spline, at)
         if not (np.diff(again) > 0.0).all():

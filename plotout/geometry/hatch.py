@@ -30,5 +30,5 @@ def hatched(area: BaseGeometry, spacing: float, angle: float = 45.0) -> list[Flo
     ]
     found: list[FloatArray] = []
     for line in shapely.intersection(full, area):
-        found += [np.asarray(each.coords) for each in lines_in(line) if each.length > 1.0]
+        found += [np.asarray(part.coords) for part in lines_in(line) if part.length > 1.0]
     return found

@@ -36,22 +36,22 @@ def covered(ring: FloatArray) -> FloatArray:
 
 def outer(shape: shapely.Geometry) -> FloatArray:
     """Return the outer border of the largest polygon in `shape`, counter-clockwise, closed."""
-    largest = max(polygons(shape), key=lambda each: each.area)
+    largest = max(polygons(shape), key=lambda part: part.area)
     return without_repeats(np.asarray(orient(largest, 1.0).exterior.coords)[:, :2])
 
 
 def polygons(shape: shapely.Geometry) -> list[Polygon]:
     """Return the polygons in any shapely geometry, largest first."""
     found = [
-        each for each in shapely.get_parts(shape).tolist() if isinstance(each, Polygon)
+        part for part in shapely.get_parts(shape).tolist() if isinstance(part, Polygon)
     ]  # fmt: skip
-    return sorted((each for each in found if not each.is_empty), key=lambda each: -each.area)
+    return sorted((part for part in found if not part.is_empty), key=lambda part: -part.area)
 
 
 def lines_in(shape: shapely.Geometry) -> list[LineString]:
     """Return the lines in any shapely geometry; points and empty parts are left out."""
-    found = [each for each in shapely.get_parts(shape).tolist() if isinstance(each, LineString)]
-    return [each for each in found if not each.is_empty]
+    found = [part for part in shapely.get_parts(shape).tolist() if isinstance(part, LineString)]
+    return [part for part in found if not part.is_empty]
 
 
 def winding(ring: FloatArray, point: shapely.Point) -> int:

@@ -39,8 +39,8 @@ def piece_to_derive(spec: PieceSpec, defaults: Defaults) -> Piece:
             marked=plan.marked,
             allowance=spec.allowance,
             rules=tuple(
-                EdgeRule(each.edge.name, each.allowance, each.corner, each.seam_notches)
-                for each in spec.edge_rules
+                EdgeRule(rule.edge.name, rule.allowance, rule.corner, rule.seam_notches)
+                for rule in spec.edge_rules
             ),
         ),
     )

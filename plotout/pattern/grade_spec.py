@@ -54,12 +54,12 @@ class Sizes:
             yield Fault(
                 ("base",), f"the base size '{self.base}' is not in the range", "Add it there."
             )
-        for each in self.measure:
-            yield from _wrong_growth(("measure", each.name), each.grows, self)
-            if each.grows.measures:
+        for measure in self.measure:
+            yield from _wrong_growth(("measure", measure.name), measure.grows, self)
+            if measure.grows.measures:
                 yield Fault(
-                    ("measure", each.name),
-                    f"'{each.name}' is a sum of other measurements",
+                    ("measure", measure.name),
+                    f"'{measure.name}' is a sum of other measurements",
                     "Give a length, or a list of them.",
                 )
 

@@ -81,7 +81,7 @@ def size_step(
         return None
     size = size or sizes.base
     base = sizes.range.index(sizes.base)
-    grows = {each.name: each.grows for each in sizes.measure}
+    grows = {one.name: one.grows for one in sizes.measure}
     return SizeStep(
         size,
         sizes.range.index(size),
@@ -116,7 +116,7 @@ def graded(
         for index, edge in enumerate(edges)
     ]
     _check(edges, grown, spec, step)
-    before = _joined([each.points for each in stretches])
+    before = _joined([stretch.points for stretch in stretches])
     after = _joined(lines)
 
     def moved(points: FloatArray) -> FloatArray:
@@ -289,14 +289,14 @@ def _spec_warped(spec: PieceSpec, moved: Callable[[FloatArray], FloatArray]) -> 
         grain = replace(grain, tail=tuple(tail), head=tuple(head))
     line = spec.line
     if not isinstance(line, str):
-        line = tuple(replace(each, points=moved(each.points)) for each in line)
+        line = tuple(replace(one, points=moved(one.points)) for one in line)
     return replace(
         spec,
         grain=grain,
         line=line,
-        drills=tuple(replace(each, at=at(each.at)) for each in spec.drills),
+        drills=tuple(replace(drill, at=at(drill.at)) for drill in spec.drills),
         splits=tuple(
-            replace(each, line=(at(each.line[0]), at(each.line[1]))) if each.line else each
-            for each in spec.splits
+            replace(split, line=(at(split.line[0]), at(split.line[1]))) if split.line else split
+            for split in spec.splits
         ),
     )

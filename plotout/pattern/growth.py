@@ -47,7 +47,7 @@ class Growth:
         """
         if self.term is None:
             return self.listed[index] - self.listed[base] if self.listed else 0.0
-        increments = {name: each[index] for name, each in measures.items()}
+        increments = {name: measure[index] for name, measure in measures.items()}
         return self.term.value(float(index - base), increments)
 
 
@@ -175,7 +175,7 @@ class Grown(Kind):
     def read(self, value: Any) -> Growth:
         """See Kind."""
         if isinstance(value, list):
-            return Growth(shown(value), listed=tuple(units.length(each) for each in value))
+            return Growth(shown(value), listed=tuple(units.length(item) for item in value))
         if isinstance(value, str):
             return Growth(value.strip(), read_term(value))
         number = units.length(value)

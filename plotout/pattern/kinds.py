@@ -169,7 +169,7 @@ class DrawingOf(Kind):
         """See Kind."""
         if not isinstance(value, dict) or "file" not in value:
             raise UserError("it must name a file", fix=f"Write from = {self.sample}.")
-        pick = {key: each for key, each in value.items() if key != "file"}
+        pick = {key: item for key, item in value.items() if key != "file"}
         return From(Name().read(value["file"]), pick, getattr(value, "place", Place()))
 
     def schema(self) -> dict[str, Any]:

@@ -249,27 +249,27 @@ def divided_edges(
     known: to what mm each edge's length is known; both its parts are known no worse.
     """
     now, sure = list(edges), list(known)
-    for each in asked:
+    for division in asked:
         names = [name for name, _ in now]
-        if each.edge.name not in names:
+        if division.edge.name not in names:
             raise UserError(
-                f"there is no edge '{each.edge.name}'",
-                fix=nearest(each.edge.name, names),
-                place=each.edge.place,
+                f"there is no edge '{division.edge.name}'",
+                fix=nearest(division.edge.name, names),
+                place=division.edge.place,
             )
-        index = names.index(each.edge.name)
+        index = names.index(division.edge.name)
         points = now[index][1]
         whole = length(points)
-        along = each.at.on(whole)
-        along = whole - along if each.from_ == "end" else along
+        along = division.at.on(whole)
+        along = whole - along if division.from_ == "end" else along
         if not 1.0 <= along <= whole - 1.0:
             raise UserError(
-                f"edge '{each.edge.name}', {whole:.1f} mm long, can't be divided at {along:.1f} mm",
+                f"edge '{division.edge.name}' ({whole:.1f} mm) can't be divided at {along:.1f} mm",
                 fix="Give a place within it.",
-                place=each.place,
+                place=division.place,
             )
-        first, second = each.into
-        for ref in each.into:
+        first, second = division.into
+        for ref in division.into:
             if ref.name in names[:index] + names[index + 1 :] or first.name == second.name:
                 raise UserError(f"two edges would be called '{ref.name}'", place=ref.place)
         middle = point_at(points, along)

@@ -115,7 +115,7 @@ def grain_line(
             fix="Make 'inset' smaller.",
             place=spec.place,
         )
-    run = np.asarray(max(runs, key=lambda each: float(each.length)).coords)[[0, -1]]
+    run = np.asarray(max(runs, key=lambda part: float(part.length)).coords)[[0, -1]]
     ends = run.mean(axis=0) + (run - run.mean(axis=0)) * _GRAIN_SHARE
     up = ends[1] - ends[0]
     return np.asarray(ends if (round(up[1], 6), up[0]) > (0.0, 0.0) else ends[::-1])
@@ -162,7 +162,7 @@ def bands(
     asked: Sequence[AreaSpec], edges: Sequence[Edge], outline: FloatArray
 ) -> tuple[Area, ...]:
     """Return the areas that lie as bands along edges, inside the stitching line."""
-    return tuple(Area(each.name, _band(each, edges, outline)) for each in asked)
+    return tuple(Area(one.name, _band(one, edges, outline)) for one in asked)
 
 
 def _band(asked: AreaSpec, edges: Sequence[Edge], outline: FloatArray) -> FloatArray:

@@ -115,5 +115,5 @@ def grain_shape(lines: Sequence[NamedLine]) -> Shape:
         for steps in [np.hypot(*np.diff(points, axis=0).T)]
         for index in [int(steps.argmax())]
     ]
-    _, name, points = max(straights, key=lambda each: each[0])
+    _, name, points = max(straights, key=lambda found: found[0])
     return Shape(points, Role.GRAIN, name)

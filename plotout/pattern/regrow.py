@@ -38,21 +38,21 @@ def regrown(ring: Sequence[Grown]) -> list[FloatArray]:
 
     Each begins where the one before it ends, and ends that meet move alike.
     """
-    straight = [_is_straight(each.points) for each in ring]
-    tangents = [_tangents(each.points) for each in ring]
-    turned = [_turn(each) if flat else 0.0 for each, flat in zip(ring, straight, strict=True)]
+    straight = [_is_straight(side.points) for side in ring]
+    tangents = [_tangents(side.points) for side in ring]
+    turned = [_turn(side) if flat else 0.0 for side, flat in zip(ring, straight, strict=True)]
     result = []
-    for at, each in enumerate(ring):
-        moved = not (np.allclose(each.first, 0.0) and np.allclose(each.last, 0.0))
+    for at, side in enumerate(ring):
+        moved = not (np.allclose(side.first, 0.0) and np.allclose(side.last, 0.0))
         if straight[at]:
-            result.append(_sheared(each) if moved else each.points)
+            result.append(_sheared(side) if moved else side.points)
             continue
         before, after = (at - 1) % len(ring), (at + 1) % len(ring)
         turns = (
             turned[before] if _meant(tangents[before][1], tangents[at][0]) else 0.0,
             turned[after] if _meant(tangents[at][1], tangents[after][0]) else 0.0,
         )
-        result.append(_curve(each, tangents[at], turns) if moved or any(turns) else each.points)
+        result.append(_curve(side, tangents[at], turns) if moved or any(turns) else side.points)
     return result
 
 
@@ -124,10 +124,10 @@ def _leaving(points: FloatArray) -> FloatArray:
     return np.asarray(way / np.hypot(*way))
 
 
-def _turn(each: Grown) -> float:
+def _turn(grown: Grown) -> float:
     """Return by how many radians a straight turns."""
-    before = each.points[-1] - each.points[0]
-    after = before + each.last - each.first
+    before = grown.points[-1] - grown.points[0]
+    after = before + grown.last - grown.first
     cross = before[0] * after[1] - before[1] * after[0]
     return float(np.arctan2(cross, before @ after))
 
@@ -139,53 +139,53 @@ def _meant(coming: FloatArray, going: FloatArray) -> bool:
     return min(angle, abs(angle - math.pi / 2.0)) < _JOINS
 
 
-def _sheared(each: Grown) -> FloatArray:
+def _sheared(grown: Grown) -> FloatArray:
     """Return a straight line with its ends moved: every point by its share of the way."""
-    chord = each.points[-1] - each.points[0]
-    share = ((each.points - each.points[0]) @ chord / (chord @ chord))[:, None]
-    return np.asarray(each.points + each.first * (1.0 - share) + each.last * share)
+    chord = grown.points[-1] - grown.points[0]
+    share = ((grown.points - grown.points[0]) @ chord / (chord @ chord))[:, None]
+    return np.asarray(grown.points + grown.first * (1.0 - share) + grown.last * share)
 
 
 def _curve(
-    each: Grown, tangents: tuple[FloatArray, FloatArray], turns: tuple[float, float]
+    side: Grown, tangents: tuple[FloatArray, FloatArray], turns: tuple[float, float]
 ) -> FloatArray:
     start, end = tangents
-    chord = each.points[-1] - each.points[0]
-    grown = chord + each.last - each.first
+    chord = side.points[-1] - side.points[0]
+    grown = chord + side.last - side.first
     old = np.column_stack([start, end])
     new = np.column_stack([_rotated(start, turns[0]), _rotated(end, turns[1])])
     if min(abs(np.linalg.det(old)), abs(np.linalg.det(new))) > _SKEWED:
         before, after = np.linalg.solve(old, chord), np.linalg.solve(new, grown)
         size = float(np.hypot(*chord))
         if (np.abs(before) > _LEAST * size).all() and (after / before > 0.0).all():
-            inner = np.linalg.solve(old, (each.points - each.points[0]).T)
+            inner = np.linalg.solve(old, (side.points - side.points[0]).T)
             scaled = inner * (after / before)[:, None]
-            return np.asarray(each.points[0] + each.first + (new @ scaled).T)
-    return _blended(each, new, grown - chord, tangents)
+            return np.asarray(side.points[0] + side.first + (new @ scaled).T)
+    return _blended(side, new, grown - chord, tangents)
 
 
 def _blended(
-    each: Grown, new: FloatArray, growth: FloatArray, tangents: tuple[FloatArray, FloatArray]
+    grown: Grown, new: FloatArray, growth: FloatArray, tangents: tuple[FloatArray, FloatArray]
 ) -> FloatArray:
     """Return a curve whose points move by a cubic Hermite of its ends' displacements.
 
     At each end the displacement's slope lies along the tangent (and turns it, where it must turn),
     so that the tangent keeps its direction.
     """
-    whole = length(each.points)
-    steps = np.hypot(*np.diff(each.points, axis=0).T)
+    whole = length(grown.points)
+    steps = np.hypot(*np.diff(grown.points, axis=0).T)
     u = np.concatenate([[0.0], np.cumsum(steps)])[:, None] / whole
     slopes = [
         (growth @ old) * fresh + (fresh - old) * whole
         for old, fresh in zip(tangents, new.T, strict=True)
     ]
     moved = (
-        (2 * u**3 - 3 * u**2 + 1) * each.first
+        (2 * u**3 - 3 * u**2 + 1) * grown.first
         + (u**3 - 2 * u**2 + u) * slopes[0]
-        + (-2 * u**3 + 3 * u**2) * each.last
+        + (-2 * u**3 + 3 * u**2) * grown.last
         + (u**3 - u**2) * slopes[1]
     )
-    return np.asarray(each.points + moved)
+    return np.asarray(grown.points + moved)
 
 
 def _rotated(way: FloatArray, angle: float) -> FloatArray:

@@ -47,17 +47,17 @@ def of(source: Source) -> SetFile:
 def _sound(model: type[T], source: Source, key: str) -> Iterator[T]:
     """Give those tables of a list that have nothing wrong in them."""
     listed = source.top.get(key)
-    for index, each in enumerate(listed if isinstance(listed, list) else ()):
+    for index, table in enumerate(listed if isinstance(listed, list) else ()):
         try:
-            yield read_table(model, each, source, (key, index))
+            yield read_table(model, table, source, (key, index))
         except UserError:
             continue
 
 
 def _names(source: Source) -> Iterator[str]:
     listed = source.top.get("piece")
-    for each in listed if isinstance(listed, list) else ():
-        name = each.get("name") if isinstance(each, dict) else None
+    for table in listed if isinstance(listed, list) else ():
+        name = table.get("name") if isinstance(table, dict) else None
         if isinstance(name, str):
             yield name.strip()
 
@@ -78,10 +78,10 @@ def _orphans(pieces: tuple[PieceSpec, ...], names: set[str]) -> Iterator[UserErr
     """Give the derived pieces that have no parent, or derive from themselves through others."""
     by_name = {piece.name: piece for piece in pieces}
     for piece in pieces:
-        chain, each = [piece.name], piece
-        while each.derive is not None:
-            parent = each.derive.parent
-            if parent.name not in names and each is piece:
+        chain, ancestor = [piece.name], piece
+        while ancestor.derive is not None:
+            parent = ancestor.derive.parent
+            if parent.name not in names and ancestor is piece:
                 yield _no_piece(parent.name, names, parent.place)
             if parent.name in chain:
                 yield UserError(
@@ -93,7 +93,7 @@ def _orphans(pieces: tuple[PieceSpec, ...], names: set[str]) -> Iterator[UserErr
             chain.append(parent.name)
             if parent.name not in by_name:
                 break
-            each = by_name[parent.name]
+            ancestor = by_name[parent.name]
 
 
 def _lost_sides(seams: tuple[SeamSpec, ...], names: set[str]) -> Iterator[UserError]:

@@ -127,7 +127,7 @@ def _links(side: Side, seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Li
     links = []
     for name, edge, turned in side.edges:
         piece = piece_of(name)
-        names = [each.name for each in piece.edges]
+        names = [other.name for other in piece.edges]
         if edge not in names:
             raise UserError(
                 f"seam '{seam.name}': there is no edge '{edge}'",

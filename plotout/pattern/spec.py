@@ -482,7 +482,7 @@ class PieceSpec:
     def wrong(self) -> Iterator[Fault]:
         """Give what can't be so together."""
         given = (self.from_, self.derive, self.rectangle, self.points or None)
-        if sum(each is not None for each in given) != 1:
+        if sum(value is not None for value in given) != 1:
             yield Fault(
                 (),
                 "a piece is drawn, derived or typed",
@@ -497,9 +497,9 @@ class PieceSpec:
             )
         if self.derive is None:
             return
-        for each in fields_in(self):
-            key = "edge" if each.name == "edge_rules" else each.name.rstrip("s").replace("_", "-")
-            if each.name not in _OF_DERIVED and getattr(self, each.name) != each.default:
+        for field in fields_in(self):
+            key = "edge" if field.name == "edge_rules" else field.name.rstrip("s").replace("_", "-")
+            if field.name not in _OF_DERIVED and getattr(self, field.name) != field.default:
                 yield Fault(
                     (key,), f"'{key}' means nothing for a derived piece", "It follows its parent."
                 )

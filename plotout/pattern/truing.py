@@ -43,15 +43,17 @@ def true(
     grain: the grain line, (2, 2); upright where there is none.
     Raises UserError where putting right would move a point further than the tolerance.
     """
-    limits = [tolerance if each.tolerance is None else each.tolerance for each in asked]
-    now, agreed = _all_put_right(list(edges), [each for each in asked if each.put_right], grain)
+    limits = [tolerance if truing.tolerance is None else truing.tolerance for truing in asked]
+    now, agreed = _all_put_right(
+        list(edges), [truing for truing in asked if truing.put_right], grain
+    )
     found = []
-    for each, limit in zip(asked, limits, strict=True):
-        before, detail = measure(edges, each, grain)
-        after, _ = measure(now, each, grain)
-        names = tuple(ref.name for ref in each.edges)
+    for truing, limit in zip(asked, limits, strict=True):
+        before, detail = measure(edges, truing, grain)
+        after, _ = measure(now, truing, grain)
+        names = tuple(ref.name for ref in truing.edges)
         moved = 0.0
-        if each.put_right and before > _RIGHT:
+        if truing.put_right and before > _RIGHT:
             moved = _moved(_line(edges, names[0]), _line(now, names[0]))
             most = max(
                 at for other, at in zip(asked, limits, strict=True)
@@ -59,15 +61,15 @@ def true(
             )  # fmt: skip
             if agreed and moved > most + 1e-6:
                 raise UserError(
-                    f"to put '{names[0]}' right ({each.kind}) would move it "
+                    f"to put '{names[0]}' right ({truing.kind}) would move it "
                     f"{moved:.2f} mm, more than the tolerance of {most:g} mm",
                     fix="Look at the drawing; or raise 'tolerance' if that is what you want.",
-                    place=each.place,
+                    place=truing.place,
                 )
-        if each.put_right and after > _AGREED:
+        if truing.put_right and after > _AGREED:
             detail = f"{detail}, " if detail else ""
             detail += "which can't be true together with the rest"
-        found.append(Trued(each.kind, names, before, after, limit, detail, moved))
+        found.append(Trued(truing.kind, names, before, after, limit, detail, moved))
     return now, tuple(found)
 
 
@@ -83,15 +85,15 @@ def _all_put_right(
     least = float("inf")
     since = 0
     for _ in range(_ROUNDS):
-        off = max((measure(now, each, grain)[0] for each in asked), default=0.0)
+        off = max((measure(now, truing, grain)[0] for truing in asked), default=0.0)
         since = 0 if off < 0.99 * least else since + 1
         if off < least:
             best, least = now, off
         if least < _RIGHT or since > _STALLED:
             break
-        for each in asked:
-            if measure(now, each, grain)[0] > _RIGHT / 2.0:
-                now = _put_right(now, each, grain)
+        for truing in asked:
+            if measure(now, truing, grain)[0] > _RIGHT / 2.0:
+                now = _put_right(now, truing, grain)
     return best, least < _AGREED
 
 
@@ -136,7 +138,7 @@ def bow(line: FloatArray) -> float:
 
 
 def _line(edges: Sequence[Named], name: str) -> FloatArray:
-    return next(points for each, points in edges if each == name)
+    return next(points for edge, points in edges if edge == name)
 
 
 def _inward(line: FloatArray, *, last: bool) -> tuple[FloatArray, float]:

@@ -118,7 +118,7 @@ def _walk(seam: Seam, pattern_set: PatternSet) -> SeamResult:
     alone, notes = _alone(ones, others, pairs)
     stretches, unknown = _stretches(met, first, second, seam.ease)
     faults = _length_fault(first, second, seam.ease, tolerance)
-    faults += [each.fault for each in met if each.fault] + alone
+    faults += [pair.fault for pair in met if pair.fault] + alone
     faults += _stretch_faults(stretches, met, (first, second), seam.ease, tolerance)
     known = hypot(first.known_to, second.known_to)
     if not _sure(first.whole - second.whole, known, seam.ease, tolerance):
@@ -166,15 +166,15 @@ def _notches(side: Chain) -> list[Standing]:
                 found.append(Standing(walked + here, notch, link.piece.name))
         walked += link.size
     if side.twinned and side.folds == "end":
-        twins = [replace(each, along=2.0 * side.own - each.along) for each in found]
+        twins = [replace(one, along=2.0 * side.own - one.along) for one in found]
         found += [twin for twin in twins if twin.along > side.own + 0.01]
     elif side.twinned:  # the walk begins at the fold: the middle of the seam
         found = [
-            replace(each, along=side.own + sign * each.along)
-            for each in found
-            for sign in ((1.0, -1.0) if each.along > 0.01 else (1.0,))
+            replace(one, along=side.own + sign * one.along)
+            for one in found
+            for sign in ((1.0, -1.0) if one.along > 0.01 else (1.0,))
         ]
-    return sorted(found, key=lambda each: each.along)
+    return sorted(found, key=lambda one: one.along)
 
 
 def _paired(ones: Sequence[float], others: Sequence[float]) -> Pairs:
@@ -212,10 +212,9 @@ def _alone(
     """
     used = {id(ones[i].notch) for i, _ in pairs} | {id(others[j].notch) for _, j in pairs}
     told = [
-        f"notch {each.notch.along:.1f} mm along '{each.notch.edge}' of '{each.piece}' "
-        "has no partner"
-        for each in (*ones, *others)
-        if id(each.notch) not in used
+        f"notch {one.notch.along:.1f} mm along '{one.notch.edge}' of '{one.piece}' has no partner"
+        for one in (*ones, *others)
+        if id(one.notch) not in used
     ]
     told = list(dict.fromkeys(told))
     return (told, []) if ones and others else ([], told)
@@ -259,7 +258,7 @@ def _stretches(
     if not met:
         return (), []
     places = [(0.0, 0.0, "the start")]
-    places += [(each.first, each.second, f"the notch at {each.first:.1f} mm") for each in met]
+    places += [(pair.first, pair.second, f"the notch at {pair.first:.1f} mm") for pair in met]
     copies = [side.times // (2 if side.twinned else 1) for side in (first, second)]
     unknown = []
     if copies[0] == copies[1]:
@@ -287,18 +286,20 @@ def _stretch_faults(
 ) -> list[str]:
     """Tell stretches that are off by themselves: not for a notch at either end that is told."""
     told = []
-    for index, each in enumerate(stretches):
+    for index, stretch in enumerate(stretches):
         ends = [met[k].off for k in (index - 1, index) if 0 <= k < len(met)]
         known = max((abs(off) for off in ends if abs(off) > tolerance + 1e-9), default=0.0)
-        if abs(each.off) <= max(known, 0.0) + tolerance + 1e-9:
+        if abs(stretch.off) <= max(known, 0.0) + tolerance + 1e-9:
             continue
-        long = "long" if each.off > 0.0 else "short"
+        long = "long" if stretch.off > 0.0 else "short"
         bound = (
-            f"at most {max(0.0, ease[1]):g}" if each.off > 0 else f"at least {min(0.0, ease[0]):g}"
+            f"at most {max(0.0, ease[1]):g}"
+            if stretch.off > 0
+            else f"at least {min(0.0, ease[0]):g}"
         )
         told.append(
-            f"from {each.begins} to {each.ends} it is {abs(each.off):.1f} mm too {long}: "
-            f"{each.first:.1f} mm of '{sides[0].name}' to {each.second:.1f} mm of "
+            f"from {stretch.begins} to {stretch.ends} it is {abs(stretch.off):.1f} mm too {long}: "
+            f"{stretch.first:.1f} mm of '{sides[0].name}' to {stretch.second:.1f} mm of "
             f"'{sides[1].name}', ease {bound} mm"
         )
     return told

@@ -71,7 +71,7 @@ def _walk_together(one: list[list[float]], other: list[list[float]], limit: floa
         while column < columns:
             left = entries.get(column)
             if left is None and bottom is None:
-                later = [each for each in entries if each > column]
+                later = [entry for entry in entries if entry > column]
                 if not later:
                     break
                 column = min(later)

@@ -70,7 +70,7 @@ def program_scene(program: Program, sheet: Sheet | None = None) -> Scene:
     if any(program.machine.bed.margins):
         reach = _box(left, bottom, program.width - right, program.height - top)
         lines.append(SceneLine(reach, "edge of reach"))
-    for x in accumulate(each.by for each in program.advances):
+    for x in accumulate(advance.by for advance in program.advances):
         lines.append(SceneLine(np.array([[x, 0.0], [x, program.height]]), "edge of reach"))
     at = np.zeros(2)
     for number, run in enumerate(program.runs):

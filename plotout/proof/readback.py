@@ -54,7 +54,7 @@ def verify_frames(
     with plugins.blamed(interpreter.name):
         for part, data in frames:
             readings.append(interpreter.read(data, sized(part.machine, part.width, part.height)))
-    steps = [each.by for each in program.advances] if len(frames) > 1 else []
+    steps = [advance.by for advance in program.advances] if len(frames) > 1 else []
     machine = sized(program.machine, program.width, program.height)
     reading = joined(readings, [0.0, *accumulate(steps)])
     return tuple(_shortened(list(_faults(program, machine, reading, sheet))))
@@ -63,20 +63,20 @@ def verify_frames(
 def joined(readings: Sequence[Reading], along: Sequence[float]) -> Reading:
     """Return several readings as one, each `along` mm further along the sheet."""
     shifted = [
-        [replace(traced, points=traced.points + np.array([x, 0.0])) for traced in each.traced]
-        for each, x in zip(readings, along, strict=True)
+        [replace(traced, points=traced.points + np.array([x, 0.0])) for traced in reading.traced]
+        for reading, x in zip(readings, along, strict=True)
     ]
     travels = [
-        each.travels + np.array([x, 0.0])
-        for each, x in zip(readings, along, strict=True)
-        if each.travels is not None
+        reading.travels + np.array([x, 0.0])
+        for reading, x in zip(readings, along, strict=True)
+        if reading.travels is not None
     ]
     return Reading(
-        tuple(traced for each in shifted for traced in each),
-        all(each.ends_safe for each in readings),
-        tuple(dict.fromkeys(text for each in readings for text in each.unknown)),
-        tuple(dict.fromkeys(text for each in readings for text in each.notes)),
-        ordered=all(each.ordered for each in readings),
+        tuple(traced for frame in shifted for traced in frame),
+        all(reading.ends_safe for reading in readings),
+        tuple(dict.fromkeys(text for reading in readings for text in reading.unknown)),
+        tuple(dict.fromkeys(text for reading in readings for text in reading.notes)),
+        ordered=all(reading.ordered for reading in readings),
         travels=np.vstack(travels) if travels else None,
     )
 
@@ -113,10 +113,10 @@ def _drawn(meant: list[Way], found: list[Way], tolerance: float) -> Iterator[str
     wanted, drawn = [way.points for way in meant], [way.points for way in found]
     left, extra = unmatched(wanted, drawn, tolerance)
     if left:
-        for index, place in uncovered([wanted[each] for each in left], drawn, tolerance):
+        for index, place in uncovered([wanted[k] for k in left], drawn, tolerance):
             yield f"{named(meant[left[index]], left[index])} is missing at {place_of(place)}"
     if extra:
-        for _, place in uncovered([drawn[each] for each in extra], wanted, tolerance):
+        for _, place in uncovered([drawn[k] for k in extra], wanted, tolerance):
             yield f"a line that was not asked for, at {place_of(place)}"
 
 
@@ -124,7 +124,7 @@ def _outside(program: Program, machine: Machine, reading: Reading) -> Iterator[s
     places = [traced.points for traced in reading.traced]
     if reading.travels is not None:
         places.append(reading.travels)
-    if not reading.ordered or not any(len(each) for each in places):
+    if not reading.ordered or not any(len(place) for place in places):
         return
     points = np.vstack(places)
     limits = np.array([program.width, program.height]) + machine.step + _SLACK

@@ -76,7 +76,7 @@ def to_png(scene: Scene, width_px: int = 1600) -> bytes:
         if not stretches:
             continue
         pixels = (_down(np.vstack(stretches), scene) * scale).ravel().tolist()
-        ends = np.cumsum([2 * len(each) for each in stretches]).tolist()
+        ends = np.cumsum([2 * len(stretch) for stretch in stretches]).tolist()
         for start, end in pairwise([0, *ends]):
             pen.line(pixels[start:end], fill=style.colour, width=thick, joint=joint)
     data = io.BytesIO()

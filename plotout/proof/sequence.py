@@ -97,19 +97,19 @@ def out_of_turn(program: Program, ways: Sequence[Way], sheet: Sheet) -> Iterator
     lain = _cards(program, sheet, done)
     yield from _cut_before_drawn(done, _frame_of(program, ways))
     yield from _on_loose_waste(done)
-    inner = [shapely.buffer(each.area, -done.reach) for each in lain]
+    inner = [shapely.buffer(placed.area, -done.reach) for placed in lain]
     on: dict[int, list[int]] = {}
     for card, way in _entered(done, inner):
         on.setdefault(card, []).append(way)
-    for index, each in enumerate(lain):
-        mine = np.flatnonzero(done.card == each.id).tolist()
-        last, fault = _freed(done, each)
+    for index, placed in enumerate(lain):
+        mine = np.flatnonzero(done.card == placed.id).tolist()
+        last, fault = _freed(done, placed)
         if fault:
             yield fault
         others = [way for way in on.get(index, []) if way not in mine]
-        yield from _cut_into(done, each, others)
+        yield from _cut_into(done, placed, others)
         if last is not None:
-            yield from _too_late(done, each, [*mine, *others], last)
+            yield from _too_late(done, placed, [*mine, *others], last)
 
 
 def _geometry(way: Way) -> BaseGeometry:
@@ -130,7 +130,7 @@ def _through(run: object) -> bool:
 def _frame_of(program: Program, ways: Sequence[Way]) -> NDArray[np.int64]:
     """Return in which frame of a roll each way is done, (n,)."""
     first = np.cumsum([0, *(len(way.parts) for way in ways[:-1])])
-    return np.searchsorted([each.run for each in program.advances], first, side="right")
+    return np.searchsorted([advance.run for advance in program.advances], first, side="right")
 
 
 def _cards(program: Program, sheet: Sheet, done: _Done) -> list[_Lain]:

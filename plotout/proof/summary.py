@@ -38,15 +38,15 @@ class Summary:
 def summarise(reading: Reading, machine: Machine) -> Summary:
     """Return what the machine would do with a file that was read."""
     traced = reading.traced
-    tools = [each.tool for each in traced]
+    tools = [one.tool for one in traced]
     by_tool: dict[str, float] = {}
-    for each in traced:
-        name = _tool_name(each, machine)
-        by_tool[name] = by_tool.get(name, 0.0) + length(each.points)
-    points = np.vstack([each.points for each in traced]) if traced else None
+    for one in traced:
+        name = _tool_name(one, machine)
+        by_tool[name] = by_tool.get(name, 0.0) + length(one.points)
+    points = np.vstack([run.points for run in traced]) if traced else None
     changes = sum(1 for one, other in pairwise(tools) if one != other)
     return Summary(
-        strokes=sum(1 for each in traced if not each.follows),
+        strokes=sum(1 for run in traced if not run.follows),
         work=sum(by_tool.values()),
         bounds=bounds(points) if points is not None else None,
         seconds=_seconds(reading, machine),
@@ -104,11 +104,13 @@ def _seconds(reading: Reading, machine: Machine) -> float:
     if not machine.tools:
         return 0.0
     runs = []
-    for each in reading.traced:
-        tool = _tool(each, machine) or machine.tools[0]
-        stroke = Stroke(each.points, tool.does[0] if tool.does else Work.DRAW, Mark.OUTLINE)
-        feed = each.feed or tool.speed
-        runs.append(Run(each.points, tool, stroke, feed, follows=each.follows, angles=each.angles))
+    for traced in reading.traced:
+        tool = _tool(traced, machine) or machine.tools[0]
+        stroke = Stroke(traced.points, tool.does[0] if tool.does else Work.DRAW, Mark.OUTLINE)
+        feed = traced.feed or tool.speed
+        runs.append(
+            Run(traced.points, tool, stroke, feed, follows=traced.follows, angles=traced.angles)
+        )
     return timed(runs, machine)[0]
 
 
@@ -118,7 +120,7 @@ def _faults(reading: Reading, machine: Machine) -> Iterator[str]:
     if not reading.ends_safe:
         yield "it does not end with the tool up and off"
     limits = np.array([machine.bed.length, machine.bed.width]) + machine.step
-    places = [each.points for each in reading.traced]
+    places = [traced.points for traced in reading.traced]
     if reading.travels is not None:
         places.append(reading.travels)
     points = np.vstack(places) if places else np.empty((0, 2))
@@ -127,7 +129,7 @@ def _faults(reading: Reading, machine: Machine) -> Iterator[str]:
         x, y = points[np.flatnonzero(off)[0]]
         yield f"it goes off the bed at x {x:.2f}, y {y:.2f} mm ({off.sum()} points in all)"
     numbers = {tool.number: tool for tool in machine.tools}
-    for number in dict.fromkeys(each.tool for each in reading.traced):
+    for number in dict.fromkeys(traced.tool for traced in reading.traced):
         if number is not None and number not in numbers:
             yield f"it asks for tool {number}, which the machine does not have"
     yield from _too_much(reading, machine)
@@ -136,7 +138,7 @@ def _faults(reading: Reading, machine: Machine) -> Iterator[str]:
 def _too_much(reading: Reading, machine: Machine) -> Iterator[str]:
     """Compare the greatest feed, force, power and depth with the profile's greatest."""
     for name in ("feed", "force", "power", "depth"):
-        said = [getattr(each, name) for each in reading.traced]
+        said = [getattr(traced, name) for traced in reading.traced]
         most = max((value for value in said if value is not None), default=None)
         attribute = "speed" if name == "feed" else name
         allowed = [getattr(tool, attribute) for tool in machine.tools]

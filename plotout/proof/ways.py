@@ -35,8 +35,8 @@ def ways(parts: Sequence[Run] | Sequence[Traced]) -> list[Way]:
         else:
             found.append([part])
     return [
-        Way(np.vstack([part.points for part in each]), each)  # type: ignore[arg-type]
-        for each in found
+        Way(np.vstack([part.points for part in members]), members)  # type: ignore[arg-type]
+        for members in found
     ]
 
 

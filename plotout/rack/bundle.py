@@ -152,8 +152,8 @@ def _are_details(value: object) -> bool:
         _is_list(value.get("cautions", []))
         and isinstance(cards, list)
         and isinstance(seams, list)
-        and all(_is_row(each, {"id": str, "title": str, "orders": list}) for each in cards)
-        and all(_is_row(each, _SEAM) for each in seams)
+        and all(_is_row(card, {"id": str, "title": str, "orders": list}) for card in cards)
+        and all(_is_row(seam, _SEAM) for seam in seams)
     )
 
 
@@ -170,14 +170,14 @@ def _is_row(value: object, kinds: Mapping[str, type | tuple[type, ...]]) -> bool
         isinstance(value, dict)
         and set(value) == set(kinds)
         and all(isinstance(value[key], kind) for key, kind in kinds.items())
-        and all(_is_text(each) if isinstance(each, str) else True for each in value.values())
-        and all(_is_list(each) for each in value.values() if isinstance(each, list))
+        and all(_is_text(item) if isinstance(item, str) else True for item in value.values())
+        and all(_is_list(item) for item in value.values() if isinstance(item, list))
     )
 
 
 def _is_map(value: object, kind: type) -> bool:
     return isinstance(value, dict) and all(
-        _is_text(each) if kind is str else isinstance(each, kind) for each in value.values()
+        _is_text(item) if kind is str else isinstance(item, kind) for item in value.values()
     )
 
 

@@ -129,7 +129,7 @@ def allowance_words(piece: Piece, usual: float) -> str:
 
 
 def _width(allowance: tuple[float, float]) -> str:
-    return " to ".join(dict.fromkeys(f"{each:g}" for each in allowance))
+    return " to ".join(dict.fromkeys(f"{value:g}" for value in allowance))
 
 
 def _draw_pieces(

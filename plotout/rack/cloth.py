@@ -111,27 +111,25 @@ def need(pattern_set: PatternSet, cloth: Cloth, *, seconds: float = 10.0,
     sheets = lay(reserved, stock, gap=cloth.gap, seconds=seconds, progress=progress, kept=kept)
     own = {card.id: card for card in free}
     every = tuple(
-        settled(each, replace(each, card=own[each.card.id]), lines[each.card.id], cloth.repeat)
-        if each.card.id in own
-        else each
-        for each in sheets[0].placed
+        settled(one, replace(one, card=own[one.card.id]), lines[one.card.id], cloth.repeat)
+        if one.card.id in own
+        else one
+        for one in sheets[0].placed
     )
-    length = max(float(each.outline[:, 0].max()) for each in every)
-    area = sum(signed_area(each.card.outline) for each in every)
+    length = max(float(placed.outline[:, 0].max()) for placed in every)
+    area = sum(signed_area(placed.card.outline) for placed in every)
     sheet = replace(sheets[0], placed=every, width=math.ceil(length), name=roll.name,
                     marks=tuple(_names(every)))  # fmt: skip
     return Need(cloth, float(math.ceil(length)), area / width,
                 100.0 * area / (math.ceil(length) * width), len(every), pieced, sheet,
-                names([(each.card.piece, lines[each.card.id]) for each in every],
+                names([(placed.card.piece, lines[placed.card.id]) for placed in every],
                       cloth.repeat))  # fmt: skip
 
 
 def _names(placed: Sequence[Placed]) -> Iterator[Stroke]:
     """Every piece's name on it, level, so that the lay can be read."""
-    for each in placed:
-        yield from lettered(
-            [each.card.title], shapely.Polygon(each.outline), (), NAMES, None
-        ).strokes
+    for one in placed:
+        yield from lettered([one.card.title], shapely.Polygon(one.outline), (), NAMES, None).strokes
 
 
 def check(cloth: Cloth) -> None:
@@ -196,7 +194,7 @@ def _outlines(piece: Piece, defaults: Defaults, width: float, cloth: Cloth) -> l
         return [made.outline * grown]
     lap = Split(underlap=2.0 * defaults.allowance)
     try:
-        return [each.outline * grown for each in parts(made, (lap,), room, lap.underlap)]
+        return [part.outline * grown for part in parts(made, (lap,), room, lap.underlap)]
     except UserError as fault:
         raise UserError(
             f"it is wider than the cloth, and can't be pieced: {fault.problem}",
@@ -232,8 +230,8 @@ def _row(cards: Sequence[Card], cloth: Cloth, width: float,
     """Lay halves end to end with their folds on the fold of the cloth, y = 0."""
     placed: list[Placed] = []
     x = 0.0
-    for each in cards:
-        card = each
+    for one in cards:
+        card = one
         # the fold is the side that is straight and longest: it must come to lie at y = 0
         angle = 90.0 if _straight_at(moved(card.outline, _TURN), low=True) else 270.0
         if cloth.nap and angle != 90.0:  # the other layer's half lies up: all run one way

@@ -96,9 +96,9 @@ def _allowances(old: Piece, new: Piece) -> list[Change]:
     """Edges that changed alike are told together."""
     before = {edge.name: edge.allowance for edge in old.edges}
     pairs = [(before.get(edge.name), edge.allowance, edge.name) for edge in new.edges]
-    changed = [each for each in pairs if each[0] and _by(each[0], each[1])]
+    changed = [pair for pair in pairs if pair[0] and _by(pair[0], pair[1])]
     changes = []
-    for (was, now), alike in groupby(sorted(changed), key=lambda each: each[:2]):
+    for (was, now), alike in groupby(sorted(changed), key=lambda pair: pair[:2]):
         assert was is not None
         names = ", ".join(f"'{name}'" for _, _, name in alike)
         words = f"allowance of {names}: {_width(was)} is now {_width(now)}"
@@ -162,5 +162,5 @@ def _plain(value: Any) -> Any:
     if isinstance(value, np.ndarray):
         value = value.tolist()
     if isinstance(value, list | tuple):
-        return [_plain(each) for each in value]
+        return [_plain(item) for item in value]
     return round(value, 2) if isinstance(value, float) else value

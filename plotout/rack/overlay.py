@@ -39,12 +39,12 @@ def overlaid(old: PatternSet, new: PatternSet) -> bytes:
         box = bounds(np.vstack([line.points for line in drawn]))
         size = (box[2] - box[0], box[3] - box[1])
         above = 1.6 * (NAME + TOLD * len(changes))
-        text = max([text_width(name, NAME), *(text_width(each, TOLD) for each in changes)])
+        text = max([text_width(name, NAME), *(text_width(label, TOLD) for label in changes)])
         if x and x + max(size[0], text) > ACROSS:
             x, y, deepest = 0.0, y - deepest - APART, 0.0
         lines += words(name, x, y - NAME, NAME)
-        for index, each in enumerate(changes):
-            lines += words(each, x, y - 1.6 * (NAME + TOLD * index) - TOLD, TOLD)
+        for index, label in enumerate(changes):
+            lines += words(label, x, y - 1.6 * (NAME + TOLD * index) - TOLD, TOLD)
         shift = np.array([x - box[0], y - above - box[3]])
         lines += [replace(line, points=line.points + shift) for line in drawn]
         x += max(size[0], text) + APART

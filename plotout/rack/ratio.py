@@ -40,8 +40,8 @@ def combined(sets: Mapping[str, PatternSet], ratio: Mapping[str, int]) -> Patter
             derive=None,
             areas=(),  # those that are cut are pieces of their own by now
         )
-        for size, each in sets.items()
-        for piece in cut_pieces(each)
+        for size, one in sets.items()
+        for piece in cut_pieces(one)
     ]
     told = ", ".join(f"{count} x {size}" for size, count in ratio.items())
     return replace(first, size=told, pieces=tuple(pieces), seams=())

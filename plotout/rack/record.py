@@ -235,7 +235,7 @@ def pointed(rack: sqlite3.Connection, ref: str) -> tuple[Found, str]:
     if not slash or _all_named(rack, ref):
         return named(rack, ref), ""
     found = named(rack, head)
-    cards = [each["id"] for each in details_of(rack, found).get("cards", [])]
+    cards = [row["id"] for row in details_of(rack, found).get("cards", [])]
     if card not in cards:
         raise UserError(f"'{found.ref}' has no card '{card}'", fix=nearest(card, cards))
     return found, card

@@ -107,7 +107,7 @@ def card_picture(rack: sqlite3.Connection, found: Found, card: str) -> bytes:
     from plotout.proof import picture
 
     cards = finish(pattern_of(rack, found))
-    chosen = next(each for each in cards if each.id == card)
+    chosen = next(other for other in cards if other.id == card)
     return picture.to_png(picture.card_picture(chosen), THUMB)
 
 

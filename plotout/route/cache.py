@@ -147,7 +147,7 @@ def _write_whole(path: Path, data: bytes) -> None:
 
 def _forget_old(folder: Path) -> None:
     """Throw away the loops of all but the latest versions."""
-    others = [each for each in folder.parent.iterdir() if each.is_dir() and each != folder]
-    others.sort(key=lambda each: each.stat().st_mtime, reverse=True)
-    for each in others[_VERSIONS_KEPT - 1 :]:
-        shutil.rmtree(each, ignore_errors=True)
+    others = [entry for entry in folder.parent.iterdir() if entry.is_dir() and entry != folder]
+    others.sort(key=lambda entry: entry.stat().st_mtime, reverse=True)
+    for other in others[_VERSIONS_KEPT - 1 :]:
+        shutil.rmtree(other, ignore_errors=True)

@@ -96,13 +96,18 @@ def ordered(
     """
     contours = [line.points if line.stroke.closed else None for line in lines]
     ends = np.array([[line.points[0], line.points[-1]] for line in lines])
-    corners = np.vstack([np.empty((0, 2)), *(each for each in contours if each is not None)])
-    first_corner = np.cumsum([0, *(0 if each is None else len(each) for each in contours)])
+    corners = np.vstack(
+        [np.empty((0, 2)), *(contour for contour in contours if contour is not None)]
+    )
+    first_corner = np.cumsum([0, *(0 if contour is None else len(contour) for contour in contours)])
     task = _Task(
         ends, contours, after, start, ahead, motion, corners, first_corner.astype(np.int64)
     )
     spacing = _spacing(ends)
-    roomy = [each is not None and np.ptp(each, axis=0).max() > 2.0 * spacing for each in contours]
+    roomy = [
+        contour is not None and np.ptp(contour, axis=0).max() > 2.0 * spacing
+        for contour in contours
+    ]
     moved = np.array(roomy) | (after >= 0)
     moved[after[after >= 0]] = True
     if len(lines) <= exact.MOST:
@@ -258,5 +263,5 @@ def _inner(after: Ints) -> tuple[Ints, Ints]:
         while outer >= 0:
             within[outer].append(k)
             outer = int(after[outer])
-    first = np.cumsum([0, *(len(each) for each in within)]).astype(np.int64)
-    return np.array([k for each in within for k in each], dtype=np.int64), first
+    first = np.cumsum([0, *(len(members) for members in within)]).astype(np.int64)
+    return np.array([k for members in within for k in members], dtype=np.int64), first

@@ -52,7 +52,7 @@ def options_of(
         else:
             places = np.vstack([pair[0], _along(contour, spacing, most)])
             ways.append(np.hstack([places, places]))
-    first = 1 + np.cumsum([0, *(len(each) for each in ways[1:])])
+    first = 1 + np.cumsum([0, *(len(way) for way in ways[1:])])
     return Options(first.astype(np.int64), np.vstack(ways))
 
 
@@ -77,7 +77,7 @@ def neighbours(options: Options, independent: bool) -> Ints:
     faint = entry + np.random.default_rng(1).uniform(-1e-7, 1e-7, entry.shape)
     many = min(len(entry), 3 * _NEIGHBOURS)
     norm = np.inf if independent else 2.0
-    gaps, found = (np.asarray(each) for each in KDTree(faint).query(faint, k=many, p=norm))
+    gaps, found = (np.asarray(values) for values in KDTree(faint).query(faint, k=many, p=norm))
     stroke = np.repeat(owner, many)
     other = owner[found.ravel()]
     rank = np.lexsort([gaps.ravel(), other, stroke])

@@ -73,13 +73,13 @@ def order(
     motion = machine.motion if machine else None
     at = np.array(start, dtype=np.float64)
     groups = _groups(lines)
-    if any(len(each) > exact.MOST for each in groups) and first_time():
+    if any(len(members) > exact.MOST for members in groups) and first_time():
         tell("preparing to order, once on this computer", 0.0)
     budget = Budget(steps, seconds, len(lines), tell)
     done: list[Line] = []
-    for index, each in enumerate(groups):
+    for index, members in enumerate(groups):
         ahead = _places(groups[index + 1]) if index + 1 < len(groups) else None
-        done += group.ordered(each, after(each), at, ahead, motion, budget, seed)
+        done += group.ordered(members, after(members), at, ahead, motion, budget, seed)
         at = done[-1].points[-1]
     result = tuple(line.stroke for line in done)
     return Route(
@@ -120,7 +120,7 @@ def seconds_of(strokes: Sequence[Stroke], start: tuple[float, float], machine: M
     whole = float(costs(*_leaps(strokes, start), motion).sum())
     tools = [machine.tool_for(stroke.work) for stroke in strokes]
     depths = np.array([(tool.depth or 0.0) if tool else 0.0 for tool in tools])
-    handling = sum(float(each.sum()) for each in handling_seconds(depths, machine))
+    handling = sum(float(seconds.sum()) for seconds in handling_seconds(depths, machine))
     changes = sum(a is not b for a, b in pairwise(tools))
     return whole + handling + changes * motion.change
 

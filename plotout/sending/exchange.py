@@ -74,20 +74,20 @@ class Exchange:
         What a machine says after that is about messages that reached it since: it has lost some of
         those before, so nothing that it says then tells what is done.
         """
-        for each in heard:
+        for answer in heard:
             if self.adrift:
                 return
-            if each.kind == "error" and not self._asks_in_vain():
-                raise self._fault(each)
-            if each.kind == "reset":
+            if answer.kind == "error" and not self._asks_in_vain():
+                raise self._fault(answer)
+            if answer.kind == "reset":
                 raise self.was_reset()
-            if each.kind == "again":
-                raise self._garbled(each)
-            self.credit.heard(each)
-            if each.kind == "ok" and self.unanswered:
+            if answer.kind == "again":
+                raise self._garbled(answer)
+            self.credit.heard(answer)
+            if answer.kind == "ok" and self.unanswered:
                 self._answered(self.unanswered.popleft())
-            elif each.kind == "count":
-                self._counted(each)
+            elif answer.kind == "count":
+                self._counted(answer)
 
     def _answered(self, message: Message) -> None:
         self.progressed()

@@ -85,7 +85,7 @@ def probe(port: str, baud: int, wait: float = PROBED) -> Met:
     """Find out what is on a port, and suggest settings. Raises MachineError when nothing is."""
     fault = MachineError("nothing answers", fix="Is it on, and the cable in?")
     known = plugins.languages()
-    for name in sorted(known, key=lambda each: (known[each].acknowledges, each)):
+    for name in sorted(known, key=lambda one: (known[one].acknowledges, one)):
         language = known[name]
         trial = WireSettings(name, language.flows[0], baud, language.buffer)
         link = open_link(port, trial)

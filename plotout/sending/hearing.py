@@ -24,5 +24,5 @@ class Hearing:
             return []
         *lines, self._rest = _ENDS.split(self._rest + data)
         heard = [self.language.hear(line.decode("latin-1")) for line in lines if line]
-        self.reset |= any(each.kind == "reset" for each in heard)
+        self.reset |= any(answer.kind == "reset" for answer in heard)
         return heard

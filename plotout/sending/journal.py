@@ -153,7 +153,7 @@ def _record(line: bytes, path: Path, number: int) -> dict[str, Any]:
     )
     sound = sound and isinstance(record.get("adrift", False), bool)
     doubt = record.get("doubt", []) if sound else None
-    if not isinstance(doubt, list) or not all(type(each) is int for each in doubt):
+    if not isinstance(doubt, list) or not all(type(value) is int for value in doubt):
         raise UserError(
             "this record is not one of a journal",
             fix="Was it written by another plotout? Send the file from the start.",

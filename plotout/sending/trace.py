@@ -53,11 +53,11 @@ def _listen(talk: PortTalk, credit: Credit) -> int:
     """Return how many answers came."""
     time.sleep(NAP)
     heard = talk.hearing.take(talk.link.read())
-    for each in heard:
-        credit.heard(each)
-        if each.kind == "error":
+    for answer in heard:
+        credit.heard(answer)
+        if answer.kind == "error":
             raise MachineError(
-                f"the machine answered '{each.text}' on its way round the work: {each.means}",
+                f"the machine answered '{answer.text}' on its way round the work: {answer.means}",
                 fix="Nothing was cut. Put it right, and send again.",
             )
-    return sum(each.kind in ("ok", "count") for each in heard)
+    return sum(one.kind in ("ok", "count") for one in heard)

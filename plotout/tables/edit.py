@@ -33,9 +33,9 @@ class Document:
     def set_in(self, tables: str, name: str, values: Mapping[str, Any]) -> None:
         """Set values of the one with this name in a list of tables. Raises UserError."""
         listed: Any = self._document.get(tables, [])
-        for each in listed:
-            if each.get("name") == name:
-                each.update(values)
+        for entry in listed:
+            if entry.get("name") == name:
+                entry.update(values)
                 return
-        names = [str(each.get("name")) for each in listed]
+        names = [str(one.get("name")) for one in listed]
         raise UserError(f"there is no '{name}' among the {tables}", fix=nearest(name, names))

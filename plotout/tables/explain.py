@@ -34,17 +34,17 @@ class Topic:
 
 def topics_of(model: type, name: str, says: str) -> tuple[Topic, ...]:
     """Return the tables of a file: the top one under `name`, each with those within it after it."""
-    keys = tuple(_key(each) for each in fields_of(model))
+    keys = tuple(_key(field) for field in fields_of(model))
     return (Topic(name, "", says, keys), *_within(model, name, ()))
 
 
 def _within(model: type, name: str, path: tuple[str, ...]) -> Iterator[Topic]:
-    for each in fields_of(model):
-        if each.model is not None:
-            way = (*path, each.key)
-            keys = tuple(_key(inner) for inner in fields_of(each.model))
-            yield Topic(".".join((name, *way)), _head(each, way), each.kind.says, keys)
-            yield from _within(each.model, name, way)
+    for field in fields_of(model):
+        if field.model is not None:
+            way = (*path, field.key)
+            keys = tuple(_key(inner) for inner in fields_of(field.model))
+            yield Topic(".".join((name, *way)), _head(field, way), field.kind.says, keys)
+            yield from _within(field.model, name, way)
 
 
 def _head(field: Field, path: tuple[str, ...]) -> str:
@@ -58,7 +58,9 @@ def _head(field: Field, path: tuple[str, ...]) -> str:
 def _key(field: Field) -> Key:
     form = field.kind.form
     if field.model is not None and short_of(field.model):
-        short = next(each for each in fields_of(field.model) if each.name == short_of(field.model))
+        short = next(
+            inner for inner in fields_of(field.model) if inner.name == short_of(field.model)
+        )
         form = f"table; or {short.kind.form}"
     if isinstance(field.kind, Many) and field.kind.word is not None:
         form = f"tables; or {field.kind.word.form}"
@@ -76,7 +78,7 @@ def _shown(value: Any, field: Field) -> str:
         return "true" if value else "false"
     if isinstance(value, tuple):
         alike = len(set(value)) == 1
-        return _shown(value[0] if alike else ", ".join(f"{each:g}" for each in value), field)
+        return _shown(value[0] if alike else ", ".join(f"{item:g}" for item in value), field)
     unit = f" {kind.unit}" if isinstance(kind, Number | Length) and kind.unit else ""
     return f"{value:g}{unit}" if isinstance(value, float) else str(value)
 
@@ -84,15 +86,15 @@ def _shown(value: Any, field: Field) -> str:
 def as_text(topic: Topic) -> str:
     """Return a topic for a terminal."""
     lines = [f"{topic.name}  {topic.head}".rstrip(), f"  {topic.says}"]
-    wide = max((len(each.key) for each in topic.keys), default=0)
-    for each in topic.keys:
-        facts = [each.form, each.bounds, "needed" if each.default == "needed" else ""]
-        if each.default not in ("", "needed"):
-            facts.append(f"{each.default} if left out")
-        lines.append(f"  {each.key.ljust(wide)}  {each.says}")
+    wide = max((len(key.key) for key in topic.keys), default=0)
+    for key in topic.keys:
+        facts = [key.form, key.bounds, "needed" if key.default == "needed" else ""]
+        if key.default not in ("", "needed"):
+            facts.append(f"{key.default} if left out")
+        lines.append(f"  {key.key.ljust(wide)}  {key.says}")
         lines.append(f"  {' ' * wide}  {'; '.join(fact for fact in facts if fact)}")
-        if each.example:
-            lines.append(f"  {' ' * wide}  {each.example}")
+        if key.example:
+            lines.append(f"  {' ' * wide}  {key.example}")
     return "\n".join(lines)
 
 
@@ -103,14 +105,14 @@ def as_markdown(topic: Topic) -> str:
         "| key | what it is for | what to write | if left out | example |",
         "|---|---|---|---|---|",
     ]
-    for each in topic.keys:
-        form = ", ".join(part for part in (each.form, each.bounds) if part)
+    for key in topic.keys:
+        form = ", ".join(part for part in (key.form, key.bounds) if part)
         cells = (
-            f"`{each.key}`",
-            each.says,
+            f"`{key.key}`",
+            key.says,
             form,
-            each.default,
-            f"`{each.example}`" if each.example else "",
+            key.default,
+            f"`{key.example}`" if key.example else "",
         )
         rows.append("| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |")
     return "\n".join([title, "", *rows]) + "\n"

@@ -64,24 +64,26 @@ class Field:
 @cache
 def fields_of(model: type) -> tuple[Field, ...]:
     """Return the fields of a model that a file may hold."""
-    return tuple(each for each in _all_fields(model) if each.kind.inside)
+    return tuple(field for field in _all_fields(model) if field.kind.inside)
 
 
 @cache
 def _all_fields(model: Any) -> tuple[Field, ...]:
     hints = get_type_hints(model, include_extras=True)
     found = []
-    for each in dataclasses.fields(model):
-        kind = kind_of(hints[each.name])
+    for field in dataclasses.fields(model):
+        kind = kind_of(hints[field.name])
         if kind is None:
-            raise TypeError(f"{model.__name__}.{each.name} names no kind")
+            raise TypeError(f"{model.__name__}.{field.name} names no kind")
         default = (
-            each.default if each.default_factory is dataclasses.MISSING else each.default_factory()
+            field.default
+            if field.default_factory is dataclasses.MISSING
+            else field.default_factory()
         )
         needed = default is dataclasses.MISSING
-        key = kind.key or each.name.rstrip("_").replace("_", "-")
-        inner = _model_in(hints[each.name]) if isinstance(kind, Inner | Many | ByName) else None
-        found.append(Field(each.name, key, kind, default, needed, inner))
+        key = kind.key or field.name.rstrip("_").replace("_", "-")
+        inner = _model_in(hints[field.name]) if isinstance(kind, Inner | Many | ByName) else None
+        found.append(Field(field.name, key, kind, default, needed, inner))
     return tuple(found)
 
 
@@ -93,7 +95,7 @@ def short_of(model: type) -> str:
 def kind_of(hint: Any) -> Kind | None:
     """Return the kind that an annotation names."""
     return next(
-        (each for each in getattr(hint, "__metadata__", ()) if isinstance(each, Kind)), None
+        (extra for extra in getattr(hint, "__metadata__", ()) if isinstance(extra, Kind)), None
     )
 
 
@@ -101,9 +103,9 @@ def _model_in(hint: Any) -> type:
     """Return the model within an annotation: of `Bed`, `tuple[Tool, ...]`, `Hem | None`."""
     if hasattr(hint, _SHORT):
         return hint  # type: ignore[no-any-return]
-    for each in get_args(hint):
-        if each is not NoneType and (get_args(each) or hasattr(each, _SHORT)):
-            return _model_in(each)
+    for arg in get_args(hint):
+        if arg is not NoneType and (get_args(arg) or hasattr(arg, _SHORT)):
+            return _model_in(arg)
     raise TypeError(f"{hint} holds no model")
 
 
@@ -144,7 +146,7 @@ def _made(model: type[T], value: Any, given: Mapping[str, Any]) -> T:
         value = bare
     if not isinstance(value, dict):
         raise UserError(f"{shown(value)} is not a table", fix="Write { field = value, ... }.")
-    outside = {_GIVEN + name: each for name, each in given.items()}
+    outside = {_GIVEN + name: item for name, item in given.items()}
     shape: Any = model
     outside |= dict.fromkeys(_heres(shape), getattr(value, "place", Place()))
     from cattrs.errors import BaseValidationError
@@ -162,11 +164,13 @@ def _made(model: type[T], value: Any, given: Mapping[str, Any]) -> T:
 @cache
 def _heres(model: Any) -> tuple[str, ...]:
     """Return under what names a model is given its own place."""
-    return tuple(_GIVEN + each.name for each in _all_fields(model) if isinstance(each.kind, Here))
+    return tuple(
+        _GIVEN + field.name for field in _all_fields(model) if isinstance(field.kind, Here)
+    )
 
 
 def _key_of(model: type, name: str) -> str:
-    return next(each.key for each in _all_fields(model) if each.name == name)
+    return next(field.key for field in _all_fields(model) if field.name == name)
 
 
 @cache
@@ -179,11 +183,11 @@ def _converter() -> Any:
 
     def of_class(model: type) -> Callable[[Any, Any], Any]:
         ways = {
-            each.name: override(
-                rename=each.key if each.kind.inside else _GIVEN + each.name,
-                struct_hook=_reader(each),
+            field.name: override(
+                rename=field.key if field.kind.inside else _GIVEN + field.name,
+                struct_hook=_reader(field),
             )
-            for each in _all_fields(model)
+            for field in _all_fields(model)
         }
         return make_dict_structure_fn(model, converter, _cattrs_forbid_extra_keys=True, **ways)  # type: ignore[arg-type]
 
@@ -214,14 +218,14 @@ def _listed(model: type, value: Any, kind: Many, key: str) -> Any:
         raise UserError(f"{shown(value)} is not a list of tables", fix="Write [{ ... }, { ... }].")
     if len(value) < kind.least:
         raise UserError("there must be one at least", fix=kind.says)
-    return _gathered(((index, model, each, {}) for index, each in enumerate(value)))
+    return _gathered(((index, model, item, {}) for index, item in enumerate(value)))
 
 
 def _by_name(model: type, value: Any) -> tuple[Any, ...]:
     if not isinstance(value, dict):
         raise UserError(f"{shown(value)} is not a table", fix="Give each a table under its name.")
-    of = next(each.name for each in _all_fields(model) if isinstance(each.kind, KeyName))
-    return _gathered((name, model, each, {of: _named(name, each)}) for name, each in value.items())
+    of = next(field.name for field in _all_fields(model) if isinstance(field.kind, KeyName))
+    return _gathered((name, model, item, {of: _named(name, item)}) for name, item in value.items())
 
 
 def _named(name: str, table: Any) -> Text:
@@ -237,7 +241,7 @@ def _gathered(tables: Iterable[tuple[str | int, type, Any, dict[str, Any]]]) -> 
         try:
             made.append(_made(model, value, given))
         except Faults as faults:
-            wrong += [replace(each, path=(step, *each.path)) for each in faults.faults]
+            wrong += [replace(one, path=(step, *one.path)) for one in faults.faults]
         except UserError as fault:
             wrong.append(Fault((step,), fault.problem, fault.fix, bare=True))
     if wrong:
@@ -249,9 +253,9 @@ def _faults(group: Any) -> Iterator[Fault]:
     """Give the faults that cattrs gathered in one class, with the keys of the file."""
     from cattrs.errors import ForbiddenExtraKeysError
 
-    known = {each.name: each for each in _all_fields(group.cl)}
+    known = {field.name: field for field in _all_fields(group.cl)}
     noted, others = group.group_exceptions()
-    keys = [each.key for each in fields_of(group.cl)]
+    keys = [field.key for field in fields_of(group.cl)]
     meant = []
     for fault in others:
         if not isinstance(fault, ForbiddenExtraKeysError):
@@ -272,9 +276,9 @@ def _is_missing(field: Field, fault: BaseException) -> bool:
 
 def _of_field(field: Field, fault: BaseException) -> Iterator[Fault]:
     if isinstance(fault, Faults):
-        for each in fault.faults:
-            label = f"{field.key}: " if each.bare else ""
-            yield Fault((field.key, *each.path), label + each.problem, each.fix)
+        for one in fault.faults:
+            label = f"{field.key}: " if one.bare else ""
+            yield Fault((field.key, *one.path), label + one.problem, one.fix)
     elif isinstance(fault, UserError):
         yield Fault((field.key,), f"{field.key}: {fault.problem}", fault.fix)
     elif _is_missing(field, fault):

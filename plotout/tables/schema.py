@@ -21,12 +21,12 @@ def _of_table(model: type) -> dict[str, Any]:
         "type": "object",
         "additionalProperties": False,
         "properties": {
-            each.key: {"description": each.kind.says, **_of_field(each)} for each in known
+            field.key: {"description": field.kind.says, **_of_field(field)} for field in known
         },
     }
-    if needed := [each.key for each in known if each.needed]:
+    if needed := [field.key for field in known if field.needed]:
         found["required"] = needed
-    short = next((each for each in known if each.name == short_of(model)), None)
+    short = next((field for field in known if field.name == short_of(model)), None)
     return found if short is None else {"anyOf": [short.kind.schema(), found]}
 
 

@@ -119,11 +119,11 @@ def text_of(path: Path, what: str, most: int = MOST_BYTES) -> str:
 
 def _placed(value: Any, path: Steps, source: Source) -> Any:
     if isinstance(value, dict):
-        table = Table((key, _placed(each, (*path, key), source)) for key, each in value.items())
+        table = Table((key, _placed(item, (*path, key), source)) for key, item in value.items())
         table.place = source.place(path)
         return table
     if isinstance(value, list):
-        return [_placed(each, (*path, index), source) for index, each in enumerate(value)]
+        return [_placed(item, (*path, index), source) for index, item in enumerate(value)]
     if isinstance(value, str):
         text = Text(value)
         text.place = source.place(path)

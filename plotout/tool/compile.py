@@ -115,11 +115,11 @@ class _Work:
     def _marks(self, card: str) -> FloatArray:
         """Return places on the card's edge that a tab should keep from: its notches."""
         if card not in self.marks:
-            placed = [each for each in self.sheet.placed if each.card.id == card]
+            placed = [one for one in self.sheet.placed if one.card.id == card]
             ends = [
                 stroke.points
-                for each in placed
-                for stroke in each.strokes
+                for one in placed
+                for stroke in one.strokes
                 if stroke.mark in (Mark.NOTCH, Mark.HOLE)
             ]
             self.marks[card] = np.vstack(ends) if ends else np.empty((0, 2))

@@ -28,7 +28,9 @@ def widened(points: FloatArray, mark: Mark, kerf: float) -> tuple[list[FloatArra
     found = polygons(moved)
     if not found:
         return [shapely.get_coordinates(area.centroid)], f"it is smaller than the kerf, {kerf:g} mm"
-    rings = [each.exterior for each in found] + [hole for each in found for hole in each.interiors]
+    rings = [polygon.exterior for polygon in found] + [
+        hole for polygon in found for hole in polygon.interiors
+    ]
     lines = [_like(points, shapely.get_coordinates(ring)) for ring in rings]
     back = shapely.buffer(moved, -grow * kerf / 2.0, join_style="mitre", mitre_limit=MITRE)
     lost = _lost(shapely.symmetric_difference(area, back), kerf)

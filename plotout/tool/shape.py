@@ -74,7 +74,7 @@ def _as_wide_as_cut(
     cut, fault = widened(line, stroke.mark, tool.kerf)
     if fault:
         warnings.append(f"{_named(stroke)}: {fault}")
-    yield from (simplified(each, within) for each in cut)
+    yield from (simplified(ring, within) for ring in cut)
 
 
 def _across(stroke: Stroke, tool: Tool) -> FloatArray:
@@ -99,7 +99,7 @@ def _held(
             "on a machine that needs none.",
             place=Place(piece=stroke.card or None),
         )
-    wide = max((length(each) for each in stretches), default=0.0)
+    wide = max((length(stretch) for stretch in stretches), default=0.0)
     if is_closed(line) and 0.0 < tool.tab_spacing < wide:
         warnings.append(f"{_named(stroke)}: two of its tabs are {wide:.0f} mm apart")
     return stretches

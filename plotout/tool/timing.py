@@ -78,8 +78,8 @@ def _worked(runs: Sequence[Run], chain: NDArray[np.int64], motion: Motion) -> Fl
     corners = np.minimum(through, corner_speeds(steps / lengths[:, None], motion))
     limits = np.concatenate([[0.0], corners, [0.0]])
     reached = _reachable(limits, lengths, motion.acceleration)
-    each = _stretch(reached[:-1], reached[1:], lengths, speeds, motion.acceleration)
-    return np.asarray(np.bincount(owner, each, len(runs)), dtype=np.float64)
+    seconds = _stretch(reached[:-1], reached[1:], lengths, speeds, motion.acceleration)
+    return np.asarray(np.bincount(owner, seconds, len(runs)), dtype=np.float64)
 
 
 def _turned(runs: Sequence[Run], machine: Machine) -> FloatArray:

@@ -51,13 +51,13 @@ def entities(space: Iterable[Any], path: Path) -> list[Entity]:
 def _unfolded(space: Iterable[Any], layer: str | None, path: Path, depth: int) -> Iterator[Entity]:
     if depth > DEEPEST:
         raise UserError("its blocks hold themselves", place=Place(path))
-    for each in space:
-        own = str(each.dxf.get("layer", "0")) if each.dxf.is_supported("layer") else "0"
+    for entity in space:
+        own = str(entity.dxf.get("layer", "0")) if entity.dxf.is_supported("layer") else "0"
         own = layer if layer is not None and own == "0" else own
-        if each.dxftype() != "INSERT":
-            yield Entity(each, own)
+        if entity.dxftype() != "INSERT":
+            yield Entity(entity, own)
             continue
-        inserts = each.multi_insert() if each.mcount > 1 else [each]
+        inserts = entity.multi_insert() if entity.mcount > 1 else [entity]
         for insert in inserts:
             yield from _unfolded(insert.virtual_entities(), own, path, depth + 1)
             for attribute in insert.attribs:

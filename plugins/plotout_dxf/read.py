@@ -112,19 +112,19 @@ class Piece:
             else:
                 # ASTM D6673 numbers its layers: a number is no name that a card could bear
                 shapes += [Shape(points, role, "" if self.astm else name) for name, points in drawn]
-        shapes += [each for role in self.layers for each in self._points(role)]
+        shapes += [point for role in self.layers for point in self._points(role)]
         shapes += self._texts()
         return Drawing(tuple(shapes), (*notes, *self._left_out()))
 
     def _on(self, role: Role) -> list[Entity]:
         names = [name.upper() for name in self.layers[role]]
-        return [each for each in self.found if each.layer.upper() in names]
+        return [entity for entity in self.found if entity.layer.upper() in names]
 
     def _lines(self, role: Role) -> list[NamedLine]:
         return [
-            (each.layer, points)
-            for each in self._on(role)
-            for points in flattened(each, self.scale, self.path)
+            (entity.layer, points)
+            for entity in self._on(role)
+            for points in flattened(entity, self.scale, self.path)
         ]
 
     def _kind(self, line: NamedLine) -> str:
@@ -142,7 +142,7 @@ class Piece:
         """The POINTs on its layers that say something: notches, drill holes, turn points."""
         if role not in (Role.NOTCH, Role.DRILL, Role.TURN):
             return []
-        return [self._point(each, role) for each in self._on(role) if each.kind == "POINT"]
+        return [self._point(entity, role) for entity in self._on(role) if entity.kind == "POINT"]
 
     def _point(self, entity: Entity, role: Role) -> Shape:
         at, attributes = location(entity, self.scale), entity.it.dxf
@@ -155,19 +155,19 @@ class Piece:
 
     def _texts(self) -> list[Shape]:
         return [
-            Shape(location(each, self.scale), Role.TEXT, each.layer, words(each.it))
-            for each in self.found
-            if self.astm and each.kind in TEXTS
+            Shape(location(entity, self.scale), Role.TEXT, entity.layer, words(entity.it))
+            for entity in self.found
+            if self.astm and entity.kind in TEXTS
         ]
 
     def _left_out(self) -> list[str]:
         """Name what lies on the picked layers and can't be read as lines or points."""
         known = ("POINT", "LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE")
         kinds = [
-            f"{each.kind} on layer '{each.layer}'"
+            f"{entity.kind} on layer '{entity.layer}'"
             for role in self.layers
-            for each in self._on(role)
-            if each.kind not in (*known, *TEXTS, "ATTDEF")
+            for entity in self._on(role)
+            if entity.kind not in (*known, *TEXTS, "ATTDEF")
         ]
         return [f"{kinds.count(kind)} {kind} left out: not a line" for kind in dict.fromkeys(kinds)]
 
@@ -209,11 +209,11 @@ def _is_size(block: Any, size: str) -> bool:
 def _inserted(document: Document, name: str, path: Path) -> float:
     """Return by what a block is scaled where it is inserted; 1 where it is not."""
     found = {
-        (abs(float(each.dxf.xscale)), abs(float(each.dxf.yscale)))
-        for each in document.modelspace().query("INSERT")
-        if str(each.dxf.name).upper() == name.upper()
+        (abs(float(insert.dxf.xscale)), abs(float(insert.dxf.yscale)))
+        for insert in document.modelspace().query("INSERT")
+        if str(insert.dxf.name).upper() == name.upper()
     }
-    scales = sorted({round(each, 9) for pair in found for each in pair}) or [1.0]
+    scales = sorted({round(scale, 9) for pair in found for scale in pair}) or [1.0]
     if len(scales) > 1:
         raise UserError(
             f"block '{name}' is inserted at several scales: {', '.join(f'{s:g}' for s in scales)}",
@@ -226,14 +226,14 @@ def _inserted(document: Document, name: str, path: Path) -> float:
 def _text(block: Any, pattern: re.Pattern[str]) -> str:
     """Return what a block's text of that kind says, "" where there is none."""
     found = (pattern.match(words(text)) for text in block.query("TEXT MTEXT"))
-    return next((each[1] for each in found if each), "")
+    return next((entry[1] for entry in found if entry), "")
 
 
 def _layers(
     found: list[Entity], pick: Mapping[str, Any], path: Path
 ) -> dict[Role, tuple[str, ...]]:
     """Return the layers that the set file names. Raises UserError for one that holds nothing."""
-    present = list(dict.fromkeys(each.layer for each in found))
+    present = list(dict.fromkeys(entity.layer for entity in found))
     upper = {name.upper() for name in present}
     asked: dict[Role, tuple[str, ...]] = {}
     for key, role in ROLES.items():
@@ -249,6 +249,6 @@ def _layers(
 
 
 def _pickable(document: Document, found: list[Entity]) -> list[str]:
-    layers = dict.fromkeys(f"layer '{each.layer}'" for each in found)
+    layers = dict.fromkeys(f"layer '{entity.layer}'" for entity in found)
     blocks = [f"block '{b.name}'" for b in document.blocks if not b.name.startswith("*")]
     return [*layers, *blocks][:50]

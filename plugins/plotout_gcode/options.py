@@ -104,13 +104,13 @@ def as_driven(machine: Machine) -> Machine:
 def check(machine: Machine) -> None:
     """Refuse a tool whose depth, power or turning the profile leaves open. Raises UserError."""
     said = options(machine)
-    for each in machine.tools:
+    for tool in machine.tools:
         wrong = fix = ""
-        if said.tool == "z" and each.depth is None and each.kind is not ToolKind.PEN:
+        if said.tool == "z" and tool.depth is None and tool.kind is not ToolKind.PEN:
             wrong, fix = "no depth", "Say how deep it goes below the stock's face, in mm."
-        elif said.tool == "laser" and each.power is None:
+        elif said.tool == "laser" and tool.power is None:
             wrong, fix = "no power", "Say how much power it works with, in per cent."
-        elif each.kind is ToolKind.TANGENTIAL_KNIFE and not said.rotary:
+        elif tool.kind is ToolKind.TANGENTIAL_KNIFE and not said.rotary:
             wrong, fix = "no axis to turn it", 'Add rotary = "A" or "C" to [options].'
         if wrong:
-            raise UserError(f"machine '{machine.name}': tool '{each.name}' has {wrong}", fix=fix)
+            raise UserError(f"machine '{machine.name}': tool '{tool.name}' has {wrong}", fix=fix)

@@ -20,8 +20,8 @@ LESS = 0.99  # of a profile's figure: what is told of
 def differences(talk: Talk, machine: Machine) -> Differences:
     """Return what can hurt, and what is merely not as the profile says."""
     talk.say(b"$$\n")
-    said = talk.hear(2.0, lambda each: each.kind in ("ok", "error"))
-    matches = (_SETTING.match(each.text) for each in said if each.kind == "setting")
+    said = talk.hear(2.0, lambda answer: answer.kind in ("ok", "error"))
+    matches = (_SETTING.match(answer.text) for answer in said if answer.kind == "setting")
     told = {int(match[1]): float(match[2]) for match in matches if match}
     return Differences(tuple(_unsafe(told, machine)), tuple(_notes(told, machine)))
 

@@ -70,7 +70,7 @@ def parse(line: str) -> Status | None:
     said = {name: value.split(",") for name, value in _FIELD.findall(line)}
 
     def numbers(name: str) -> tuple[float, ...] | None:
-        return tuple(float(each) for each in said[name] if each) if name in said else None
+        return tuple(float(value) for value in said[name] if value) if name in said else None
 
     buffer = numbers("Bf")
     speeds = numbers("FS")

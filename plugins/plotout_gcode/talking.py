@@ -40,8 +40,8 @@ def heard(status: Status, text: str) -> Heard:
 def identify(talk: Talk) -> tuple[str, ...]:
     """Ask who it is, and see that question answered to its end."""
     talk.say(b"$I\n")
-    said = talk.hear(1.0, lambda each: each.kind in ("ok", "error"))
-    return tuple(each.text for each in said if each.kind == "other" and each.text)
+    said = talk.hear(1.0, lambda answer: answer.kind in ("ok", "error"))
+    return tuple(answer.text for answer in said if answer.kind == "other" and answer.text)
 
 
 def account(talk: Talk) -> Account:
@@ -71,8 +71,8 @@ def account(talk: Talk) -> Account:
 def _fresh(talk: Talk) -> bool | None:
     talk.ask(b"Q\n", ("ok", "error"), 0.5)
     talk.say(b"$G\n")
-    said = talk.hear(0.5, lambda each: each.kind in ("ok", "error"))
-    modes = next((each.text for each in said if each.text.startswith("[GC:")), "")
+    said = talk.hear(0.5, lambda answer: answer.kind in ("ok", "error"))
+    modes = next((answer.text for answer in said if answer.text.startswith("[GC:")), "")
     feed = _FEED.search(modes)
     return float(feed[1]) == 0.0 if feed else None
 
@@ -85,7 +85,7 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     talk.say(b"!")
     stood = _stands(talk)
     talk.say(RESET)
-    talk.hear(RESETTING, lambda each: each.kind in ("reset", "locked"))
+    talk.hear(RESETTING, lambda answer: answer.kind in ("reset", "locked"))
     talk.say(b"M5\n" + lift)
     up, offset = _lifted(talk, lift)
     words = "" if up else f"The tool was not seen to come up. {BY_HAND}"

@@ -97,7 +97,7 @@ def emit(program: Program, dialect: Dialect) -> bytes:
     parts = [dialect.opening.encode()]
     if dialect.sized or program.advances:
         parts.append(_plot_size(program))
-    steps = Counter(each.run for each in program.advances)
+    steps = Counter(advance.run for advance in program.advances)
     before: Run | None = None
     for index, (run, path) in enumerate(_paths(program)):
         parts.append(b"PU;FR;\n" * steps[index])

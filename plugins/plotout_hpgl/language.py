@@ -195,7 +195,7 @@ class Hpgl(Language):
         """
         points = _TALLY.match(line)
         if points:
-            x, y, far_x, far_y = (int(each) for each in points.groups())
+            x, y, far_x, far_y = (int(group) for group in points.groups())
             ours = (far_x - x, far_y - y) == _SPAN
             return Heard("count", line, value=x if ours else -1)
         place = _POSITION.match(line)
@@ -248,14 +248,14 @@ class Hpgl(Language):
         talk.say(DROP + b";OP;OA;PU;SP0;OA;")
         said: list[Heard] = []
         until = time.monotonic() + UNSEEN
-        while len(places := [each for each in said if each.kind == "place"]) < 2:
-            new = talk.hear(0.3, lambda each: each.kind == "place")
+        while len(places := [answer for answer in said if answer.kind == "place"]) < 2:
+            new = talk.hear(0.3, lambda answer: answer.kind == "place")
             said += new
             if time.monotonic() > until and talk.ask(b"\x1b.B", ("room",)) is None:
                 break  # one that works off what it could not drop still answers this
             if time.monotonic() > until + WORKS_OFF:
                 break
-        count = next((each for each in said if each.kind == "count"), None)
+        count = next((answer for answer in said if answer.kind == "count"), None)
         account = _account(count, places[0] if places else None)
         if len(places) > 1:
             return Safe(not places[1].down, account, "" if not places[1].down else DOWN)

@@ -60,8 +60,8 @@ def complete(
         writer.set_page_label(index, index, prefix=name)
     for bookmark in bookmarks:
         item = writer.add_outline_item(title=bookmark.title, page_number=bookmark.page)
-        for each in bookmark.below:
-            writer.add_outline_item(title=each.title, page_number=each.page, parent=item)
+        for child in bookmark.below:
+            writer.add_outline_item(title=child.title, page_number=child.page, parent=item)
     out = io.BytesIO()
     writer.write(out)
     return out.getvalue()

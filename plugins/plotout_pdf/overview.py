@@ -60,16 +60,18 @@ def overview(paper: Paper, title: str, shown: Sequence[Mapped]) -> None:
             _square(paper, x, bottom, side, words)
             x += side + _GAP
         if width - right - x > 40.0:
-            _key(paper, [run for each in shown for run in each.runs], x + 2.0, bottom + tall)
+            _key(paper, [run for drawing in shown for run in drawing.runs], x + 2.0, bottom + tall)
         head = height - top - 2.0 * _WORDS
-        printed = sum(len(each.plan.printed) for each in shown)
-        pages = f"{printed} of {sum(len(each.plan.tiles) for each in shown)} pages hold something"
+        printed = sum(len(drawing.plan.printed) for drawing in shown)
+        pages = (
+            f"{printed} of {sum(len(drawing.plan.tiles) for drawing in shown)} pages hold something"
+        )
         paper.text(title, left, head, _WORDS * 1.3)
         told = f"{pages}. Print at 100 %, never fitted to the page. Measure both squares first."
         paper.text(told, left, head - 2.2 * _WORDS, _WORDS)
         room = (left, bottom + tall + _GAP, width - right, head - 4.0 * _WORDS)
-        for each, field, scale in _side_by_side(shown, room):
-            _map(paper, each, field, scale)
+        for drawing, field, scale in _side_by_side(shown, room):
+            _map(paper, drawing, field, scale)
     paper.end_page()
 
 
@@ -77,9 +79,9 @@ def _side_by_side(
     shown: Sequence[Mapped], room: Box
 ) -> Iterator[tuple[Mapped, tuple[float, float, float], float]]:
     """Give each with its field's left, top and width, and the scale of all."""
-    words = 1.5 * _WORDS if any(each.title for each in shown) else 0.0
+    words = 1.5 * _WORDS if any(drawing.title for drawing in shown) else 0.0
     across, up = room[2] - room[0], room[3] - room[1]
-    wide, tall = np.max([each.size for each in shown], axis=0)
+    wide, tall = np.max([drawing.size for drawing in shown], axis=0)
     best, columns = 0.0, 1
     for count in range(1, len(shown) + 1):
         rows = -(-len(shown) // count)
@@ -88,10 +90,10 @@ def _side_by_side(
         if scale > best:
             best, columns = scale, count
     rows = -(-len(shown) // columns)
-    for index, each in enumerate(shown):
+    for index, drawing in enumerate(shown):
         row, column = divmod(index, columns)
         x, y = room[0] + column * across / columns, room[3] - row * up / rows
-        yield each, (x, y - words, across / columns), best
+        yield drawing, (x, y - words, across / columns), best
 
 
 def _key(paper: Paper, runs: Sequence[Run], x: float, top: float) -> None:

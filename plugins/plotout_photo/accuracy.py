@@ -44,7 +44,7 @@ def expected_error(solution: Solution, shots: Sequence[Shot], sights: Sights) ->
     made = np.array([_places(solution, shots, sights, x) for x in [solution.x, *draws]])
     made = np.where(np.isfinite(made), made, 0.0)
     base = made[0]
-    moved = np.array([_laid_over(each, base) - base for each in made[1:]])
+    moved = np.array([_laid_over(other, base) - base for other in made[1:]])
     variance = (moved**2).mean(axis=0).sum(axis=1)
     variance += _own(solution, shots, sights)
     return np.asarray(2.0 * np.sqrt(variance))
@@ -156,8 +156,8 @@ def error_map(made: Survey, across: int = 8) -> ErrorMap:
         sigma.append(np.full(int(inside.sum()), usual))
     error = expected_error(made.solution, made.shots, Sights(len(grid), rows, pixels, sigma))
     seen_by = np.zeros(len(grid))
-    for each in rows:
-        seen_by[each] += 1
+    for row in rows:
+        seen_by[row] += 1
     shown = [round(float(e), 3) if s else None for e, s in zip(error, seen_by, strict=True)]
     worst = int(np.argmax(np.where(seen_by > 0, error, -1.0)))
     return ErrorMap(

@@ -178,8 +178,8 @@ def _reach(patch: FloatArray, depth: FloatArray) -> FloatArray:
     step = np.arange(-middle, middle + 1.0)
     far = np.hypot(*np.meshgrid(step, step))
     made = np.empty(len(patch))
-    for index, each in enumerate(patch):
-        named, _ = label(each > 0.4 * depth[index])
+    for index, row in enumerate(patch):
+        named, _ = label(row > 0.4 * depth[index])
         own = named[middle, middle]
         made[index] = far[named == own].max() if own else 0.0
     return made

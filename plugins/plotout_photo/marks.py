@@ -42,7 +42,7 @@ class Seen:
 
 def find_marks(grey: Any, light: Any) -> list[Seen]:
     """Return the marks in a picture. grey: uint8 (h, w); light: the same in linear light, float."""
-    read = sorted(_read(grey, DICTIONARY), key=lambda each: each[0])
+    read = sorted(_read(grey, DICTIONARY), key=lambda pair: pair[0])
     rough = np.array([quad for _, quad in read]).reshape(-1, 4, 2)
     corners, found = rough.copy(), dict[int, Seen]()
     for _ in range(2):  # again from where the first look put them
@@ -54,7 +54,7 @@ def find_marks(grey: Any, light: Any) -> list[Seen]:
             if met is None or np.hypot(*(met - rough[index]).T).max() > FAR:
                 continue
             corners[index] = met
-            blur = float(np.median([each for _, each in sides]))
+            blur = float(np.median([side for _, side in sides]))
             found[index] = Seen(read[index][0], met, tuple(side for side, _ in sides), blur)
     return [found[index] for index in sorted(found)]
 
@@ -117,7 +117,7 @@ def _measured(
             _edge(at[index, k], out[index, k], profiles[index, k], float(reach[index, k]))
             for k in range(4)
         ]
-        whole = tuple(each for each in sides if each is not None)
+        whole = tuple(one for one in sides if one is not None)
         yield whole if len(whole) == 4 else None
 
 

@@ -100,7 +100,7 @@ def _true(made: Survey) -> bytes:
     """Return the sheet as seen from straight above, at true scale, with a grid of 10 mm."""
     model, x = made.solution.model, made.solution.x
     corners = [model.on_strip(x, strip, outline()) for strip in model.strips if strip]
-    all_of = np.vstack([made.at, *(made.off_table(each) for each in corners)])
+    all_of = np.vstack([made.at, *(made.off_table(corner) for corner in corners)])
     low, high = (
         np.floor(all_of.min(axis=0) / 10 - 1) * 10,
         np.ceil(all_of.max(axis=0) / 10 + 1) * 10,

@@ -91,10 +91,10 @@ def _groups(at: FloatArray, corners: frozenset[int]) -> list[Group]:
     for index in range(len(at)):
         members.setdefault(root(index), []).append(index)
     made = []
-    for each in members.values():
-        corner = len(each) >= 2 or bool(corners & set(each))
-        doubtful = len(each) == 2 and not corners & set(each)
-        made.append(Group(at[each].mean(axis=0), tuple(each), corner, doubtful))
+    for member in members.values():
+        corner = len(member) >= 2 or bool(corners & set(member))
+        doubtful = len(member) == 2 and not corners & set(member)
+        made.append(Group(at[member].mean(axis=0), tuple(member), corner, doubtful))
     return made
 
 

@@ -67,7 +67,7 @@ def take(path: Path, dpi: float | None = None) -> Shot:
         solution, dropped = alone(kind, seen)
         _check_solved(solution, place)
     kind = solution.model.views[0].kind
-    fitted = tuple(each for each in seen if each.number in solution.model.views[0].marks)
+    fitted = tuple(mark for mark in seen if mark.number in solution.model.views[0].marks)
     scale = _scale(solution, np.array([[side / 2 for side in picture.size]]))[0]
     if CORE / scale > 0.75:
         raise UserError(
@@ -88,7 +88,7 @@ def take(path: Path, dpi: float | None = None) -> Shot:
 
 def _blur(marks: tuple[Seen, ...]) -> float:
     """Return the picture's blur as a sigma, pixels: an edge's rise takes two and a half of them."""
-    return float(np.median([each.blur for each in marks])) / 2.507 if marks else 0.9
+    return float(np.median([mark.blur for mark in marks])) / 2.507 if marks else 0.9
 
 
 def _nearer(scale: float) -> str:
@@ -98,7 +98,7 @@ def _nearer(scale: float) -> str:
 
 
 def _check(picture: Picture, seen: list[Seen], kind: Kind, place: Place) -> None:
-    strips = {strip_of(each.number) for each in seen}
+    strips = {strip_of(mark.number) for mark in seen}
     if not seen:
         if mirrored(picture.grey):
             raise UserError("the picture is mirrored: its marks read from right to left",
@@ -113,7 +113,7 @@ def _check(picture: Picture, seen: list[Seen], kind: Kind, place: Place) -> None
             fix="Lay strips about the sheet (plotout frame prints them), and take it sharp and "
                 "from so near that they fill the picture.",
         )  # fmt: skip
-    numbers = [each.number for each in seen]
+    numbers = [mark.number for mark in seen]
     twice = sorted({number for number in numbers if numbers.count(number) > 1})
     if twice:
         raise UserError(
@@ -122,7 +122,7 @@ def _check(picture: Picture, seen: list[Seen], kind: Kind, place: Place) -> None
             f"{min(strip_of(twice[0]) + 8, MOST)}",
             place=place,
         )
-    blur = float(np.median([each.blur for each in seen]))
+    blur = float(np.median([mark.blur for mark in seen]))
     if blur > BLURRED:
         raise UserError(
             f"the picture is blurred: the marks' edges are {blur:.0f} pixels wide",

@@ -53,7 +53,7 @@ def jacobian(model: Model, x: FloatArray) -> csr_array:
                 triples.append((rows[hit[:, 0]], model.net_at + hit[:, 1], values))
             row += 2 * len(seen)
     row = _by_priors(model, x, row, triples)
-    rows, columns, values = (np.concatenate([each[k] for each in triples]) for k in range(3))
+    rows, columns, values = (np.concatenate([triple[k] for triple in triples]) for k in range(3))
     return csr_array(coo_array((values, (rows, columns)), shape=(row, model.count)))
 
 

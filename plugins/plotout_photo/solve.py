@@ -51,14 +51,14 @@ class Solution:
 
 def alone(kind: Kind, seen: Sequence[Seen]) -> tuple[Solution, tuple[int, ...]]:
     """Solve one picture. Returns the solution, and the numbers of the marks that didn't fit."""
-    marks = {each.number: each for each in seen}
+    marks = {one.number: one for one in seen}
     dropped: list[int] = []
     by_strip: dict[int, dict[int, FloatArray]] = {}
-    for number, each in marks.items():
-        by_strip.setdefault(strip_of(number), {})[number] = each.corners
+    for number, mark in marks.items():
+        by_strip.setdefault(strip_of(number), {})[number] = mark.corners
     by_strip = dict(sorted(by_strip.items(), key=lambda item: (-len(item[1]), item[0])))
     kind, values, poses = begin(kind, by_strip)
-    view = _view(kind, {number: each.corners for number, each in marks.items()})
+    view = _view(kind, {number: one.corners for number, one in marks.items()})
     model = Model([view], tuple(by_strip))
     x = np.zeros(model.count)
     for strip, at in model.strip_at.items():
@@ -68,15 +68,15 @@ def alone(kind: Kind, seen: Sequence[Seen]) -> tuple[Solution, tuple[int, ...]]:
     for _ in range(4):
         off = solution.off[0]
         usual = max(float(np.median(list(off.values()))), 0.05)
-        bad = [number for number, each in off.items() if each > MISFIT * usual]
+        bad = [number for number, error in off.items() if error > MISFIT * usual]
         bad = sorted(bad, key=lambda number: -off[number])[: max(1, len(marks) // 8)]
-        marks = {number: each for number, each in marks.items() if number not in bad}
+        marks = {number: one for number, one in marks.items() if number not in bad}
         dropped += bad
         left = {strip_of(number) for number in marks}
         if len(left) < 2 or len(marks) < 6:
             break
         camera = solution.model.camera(solution.x, 0)
-        view = _view(kind, {n: straightened(each, kind, camera) for n, each in marks.items()})
+        view = _view(kind, {n: straightened(one, kind, camera) for n, one in marks.items()})
         solution = run(*_kept(solution, [view], left))
         if not bad:
             break
@@ -113,7 +113,7 @@ def _off(model: Model, x: FloatArray) -> tuple[dict[int, float], ...]:
         world, _ = model.corners(x, index)
         off = view.kind.see(model.camera(x, index), world) - view.corners.reshape(-1, 2)
         rms = np.sqrt((off**2).reshape(len(view.marks), -1).mean(axis=1))
-        made.append(dict(zip(view.marks, (float(each) for each in rms), strict=True)))
+        made.append(dict(zip(view.marks, (float(value) for value in rms), strict=True)))
     return tuple(made)
 
 

@@ -54,12 +54,12 @@ def ordered(made: Survey, said: Corrections) -> Ordered:
 def _named(made: Ordered, said: Sequence[RunSaid]) -> Ordered:
     """Give runs the names and kinds that a user gave them."""
     names, runs = list(made.names), list(made.way.runs)
-    for each in said:
-        shared = [len(each.numbers & set(_members(made, run))) for run in runs]
+    for text in said:
+        shared = [len(text.numbers & set(_members(made, run))) for run in runs]
         best = int(np.argmax(shared)) if shared else -1
-        if best >= 0 and shared[best] > len(each.numbers) / 2:
-            names[best] = each.name
-            runs[best] = Run(runs[best].groups, each.kind)
+        if best >= 0 and shared[best] > len(text.numbers) / 2:
+            names[best] = text.name
+            runs[best] = Run(runs[best].groups, text.kind)
     way = made.way
     return Ordered(made.at, made.numbers, Way(way.groups, tuple(runs), way.loose, way.matches),
                    tuple(names))  # fmt: skip

@@ -209,7 +209,7 @@ def _matched(
         new = [int(row) for row in rows if int(row) not in taken]
         pricks += [{index: row} for row in new]
         middle = np.vstack([middle, at[new]]) if new else middle
-    return [Prick(each) for each in pricks]
+    return [Prick(prick) for prick in pricks]
 
 
 def _tied(

@@ -188,7 +188,7 @@ def _told_of_prick(made: Survey, number: int) -> dict[str, Any]:
 
 def _photo(made: Survey, index: int, shot: Shot) -> dict[str, Any]:
     off = made.solution.off[index]
-    rms = float(np.sqrt(np.mean([each**2 for each in off.values()]))) if off else 0.0
+    rms = float(np.sqrt(np.mean([error**2 for error in off.values()]))) if off else 0.0
     values = made.solution.model.camera(made.solution.x, index)
     return {
         "file": shot.path.name,
@@ -200,7 +200,7 @@ def _photo(made: Survey, index: int, shot: Shot) -> dict[str, Any]:
         "worst_mark_px": round(max(off.values()), 4) if off else 0.0,
         "pixels_per_mm": round(shot.scale, 3),
         "tilt_degrees": 0.0 if shot.kind.flat else round(tilt_of(values), 1),
-        "marks_px": {str(mark): round(each, 4) for mark, each in off.items()},
+        "marks_px": {str(mark): round(error, 4) for mark, error in off.items()},
     }
 
 
@@ -209,6 +209,6 @@ def _counted(number: int, noun: str) -> str:
 
 
 def _numbers(these: list[Any]) -> str:
-    said = [str(each) for each in these]
+    said = [str(number) for number in these]
     more = f" and {len(said) - 20} more" if len(said) > 20 else ""
     return ", ".join(said[:20]) + more

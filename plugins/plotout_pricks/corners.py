@@ -66,7 +66,7 @@ def known_to(fits: Sequence[Fitted], path: Path) -> list[float]:
         return [math.inf] * len(fits)
     told = 2.0 * met.std(axis=0, ddof=1)
     unsaid = [fit.curve is not None and others[index][0] is fit for index, fit in enumerate(fits)]
-    return [math.inf if none else float(each) for none, each in zip(unsaid, told, strict=True)]
+    return [math.inf if none else float(sigma) for none, sigma in zip(unsaid, told, strict=True)]
 
 
 def _likely(fit: Fitted) -> list[Fitted]:

@@ -30,7 +30,7 @@ def outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
     if len(tidy) == 1 and tidy[0].run.kind == "closed":
         run = _kept(tidy[0], strays(tidy[0].run.points, closed=True), notes)
         curve = curve_fit(run.points, closed=True)
-        sizes = [shapely.LineString(each).length for each in curve.likely(OUTLINES)]
+        sizes = [shapely.LineString(line).length for line in curve.likely(OUTLINES)]
         known = 2.0 * float(np.std(sizes, ddof=1)) if sizes else math.inf
         shapes = [Shape(curve.points, Role.OUTLINE, run.name, known_to=known)]
     else:
@@ -42,8 +42,8 @@ def outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
                 fits, joined_up(fits, path), known_to(fits, path), strict=True
             )
         ]
-    keys = [Shape(at[None], Role.TURN, each.run.name) for each in tidy for at in each.key_points]
-    marks = [_mark(each, shapes, notes) for each in table.marks]
+    keys = [Shape(at[None], Role.TURN, one.run.name) for one in tidy for at in one.key_points]
+    marks = [_mark(mark, shapes, notes) for mark in table.marks]
     return Drawing((*shapes, *keys, *marks), tuple(notes))
 
 
@@ -63,24 +63,24 @@ def _fitted(
     tidy: Sequence[Tidy], path: Path, pick: Mapping[str, Any], notes: list[str]
 ) -> list[Fitted]:
     """Fit straights first: what a curve meets at its ends helps to judge its pricks."""
-    fits = [Fitted(each.run) for each in tidy]
-    for index, each in enumerate(tidy):
-        if each.run.kind == "straight":
-            run = _kept(each, strays(each.run.points, straight=True), notes)
+    fits = [Fitted(one.run) for one in tidy]
+    for index, one in enumerate(tidy):
+        if one.run.kind == "straight":
+            run = _kept(one, strays(one.run.points, straight=True), notes)
             fits[index] = Fitted(run, line=_straight(run, pick, notes))
-    runs = [each.run for each in tidy]
+    runs = [item.run for item in tidy]
     square, tangent = _ends(pick, "square", runs, path), _ends(pick, "tangent", runs, path)
-    for index, each in enumerate(tidy):
-        if each.run.kind != "curve":
+    for index, item in enumerate(tidy):
+        if item.run.kind != "curve":
             continue
         ends: list[End | None] = [None, None]
         for end, other in enumerate((fits[index - 1], fits[(index + 1) % len(fits)])):
-            asked = (each.run.name, ("start", "end")[end])
+            asked = (item.run.name, ("start", "end")[end])
             if other.line is not None and asked in square:
                 ends[end] = End(other.line, square=True)
             elif other.line is not None and asked in tangent:
-                ends[end] = _tangent(each.run, other, asked[1])
-        run = _kept(each, strays(each.run.points, start=ends[0], end=ends[1]), notes)
+                ends[end] = _tangent(item.run, other, asked[1])
+        run = _kept(item, strays(item.run.points, start=ends[0], end=ends[1]), notes)
         curve = curve_fit(run.points, start=ends[0], end=ends[1])
         joined = (ends[0] is not None, ends[1] is not None)
         fits[index] = Fitted(run, curve=curve.points, fit=curve, joined=joined)
@@ -164,7 +164,7 @@ def _mark(mark: Mark, shapes: Sequence[Shape], notes: list[str]) -> Shape:
         return Shape(mark.at[None], Role.DRILL, mark.run)
     own = [shape for shape in shapes if shape.name == mark.run] or list(shapes)
     lines = [shapely.LineString(shape.points) for shape in own]
-    line = min(lines, key=lambda each: each.distance(shapely.Point(mark.at)))
+    line = min(lines, key=lambda edge: edge.distance(shapely.Point(mark.at)))
     off = line.distance(shapely.Point(mark.at))
     if off > OFF_LINE:
         notes.append(f"line {mark.line}: this notch lies {off:.1f} mm off its run; "

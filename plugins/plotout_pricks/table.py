@@ -73,11 +73,11 @@ def read_table(path: Path, pick: Mapping[str, Any]) -> Table:
     """
     unit = length(f"1 {pick.get('unit', 'mm')}")
     pricks = _pricks(path, unit)
-    runs = _runs([each for each in pricks if each.kind in RUNS], path, unit)
+    runs = _runs([prick for prick in pricks if prick.kind in RUNS], path, unit)
     marks = [
-        Mark(each.kind, each.run, np.array([each.x, each.y]), each.line)
-        for each in pricks
-        if each.kind in MARKS
+        Mark(prick.kind, prick.run, np.array([prick.x, prick.y]), prick.line)
+        for prick in pricks
+        if prick.kind in MARKS
     ]
     wanted = pick.get("runs", list(runs))
     if not isinstance(wanted, list) or not wanted:
@@ -192,18 +192,18 @@ def _prick(line: int, row: Mapping[str, str], unit: float, place: Place, *, comm
         raise UserError(f"there is no kind '{kind}'", fix=nearest(kind, RUNS + MARKS), place=place)
     if not name and kind in RUNS:
         raise UserError("this prick belongs to no run", place=place)
-    x, y = (_number(row[each], place, comma=comma) * unit for each in "xy")
+    x, y = (_number(row[axis], place, comma=comma) * unit for axis in "xy")
     return _Prick(x, y, name, kind, line)
 
 
 def _runs(pricks: Sequence[_Prick], path: Path, unit: float) -> dict[str, Pricks]:
     by_name: dict[str, list[_Prick]] = {}
-    for each in pricks:
-        run = by_name.setdefault(each.run, [])
-        if run and run[0].kind != each.kind:
-            raise UserError(f"run '{each.run}' was {run[0].kind} before",
-                            place=Place(path, each.line))  # fmt: skip
-        run.append(each)
+    for prick in pricks:
+        run = by_name.setdefault(prick.run, [])
+        if run and run[0].kind != prick.kind:
+            raise UserError(f"run '{prick.run}' was {run[0].kind} before",
+                            place=Place(path, prick.line))  # fmt: skip
+        run.append(prick)
     if not by_name:
         raise UserError("there are no pricks in it", place=Place(path))
     for name, run in by_name.items():
@@ -212,8 +212,8 @@ def _runs(pricks: Sequence[_Prick], path: Path, unit: float) -> dict[str, Pricks
                             fix="Leave some of them out.",
                             place=Place(path, run[0].line))  # fmt: skip
     return {
-        name: Pricks(name, run[0].kind, np.array([(each.x, each.y) for each in run]),
-                     run[0].line, tuple(each.line for each in run), unit)
+        name: Pricks(name, run[0].kind, np.array([(one.x, one.y) for one in run]),
+                     run[0].line, tuple(one.line for one in run), unit)
         for name, run in by_name.items()
     }  # fmt: skip
 

@@ -39,7 +39,7 @@ def check_places(runs: Sequence[Pricks], path: Path) -> None:
     usual = max(float(np.median(np.hypot(*away.T))), FAR / SLIPPED)
     if away.max() <= SLIPPED * usual:
         return
-    row, axis = (int(each) for each in np.unravel_index(int(away.argmax()), away.shape))
+    row, axis = (int(value) for value in np.unravel_index(int(away.argmax()), away.shape))
     run, within = next(_within(runs, row))
     beside = [n for n in (within - 1, within + 1) if 0 <= n < len(run.points)]
     like = run.points[beside] if beside else middle[None]

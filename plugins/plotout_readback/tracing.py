@@ -94,11 +94,11 @@ class Trace:
         self.lift()
         traced = tuple(
             replace(
-                each,
-                points=each.points @ to_sheet[:, :2].T + to_sheet[:, 2],
-                angles=None if each.angles is None else _on_sheet(each.angles, to_sheet),
+                run,
+                points=run.points @ to_sheet[:, :2].T + to_sheet[:, 2],
+                angles=None if run.angles is None else _on_sheet(run.angles, to_sheet),
             )
-            for each in self.done
+            for run in self.done
         )
         travels = np.array(self.travels, dtype=np.float64).reshape(-1, 2)
         return Reading(

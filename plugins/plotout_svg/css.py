@@ -63,8 +63,8 @@ class Styles:
                 )
         unclear = [rule.selector for rule in self.rules if not rule.simple]
         self.notes = tuple(
-            f"its style sheet hides what '{each[:40]}' picks; that is not followed"
-            for each in unclear
+            f"its style sheet hides what '{selector[:40]}' picks; that is not followed"
+            for selector in unclear
         )
 
     def hidden(self, element: ET.Element) -> bool:
@@ -126,7 +126,7 @@ def _without_comments(text: str) -> str:
 
 def _declared(text: str) -> dict[str, str]:
     """Return the properties that declarations set, by name, in lower case."""
-    pairs = (each.partition(":") for each in text.split(";"))
+    pairs = (part.partition(":") for part in text.split(";"))
     return {
         key.strip().lower(): value.replace("!important", "").strip().lower()
         for key, colon, value in pairs

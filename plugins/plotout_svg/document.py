@@ -96,7 +96,7 @@ def numbers(text: str, place: Place) -> list[float]:
     """Return the numbers of a list such as that of `points`. Raises UserError."""
     if re.sub(rf"{_NUMBER}|[\s,]", "", text):
         raise UserError(f"'{text[:40]}' is not a list of numbers", place=place)
-    values = [float(each) for each in re.findall(_NUMBER, text)]
+    values = [float(found) for found in re.findall(_NUMBER, text)]
     if not all(abs(value) < 1e9 for value in values):
         raise UserError(f"'{text[:40]}' reaches beyond any table", place=place)
     return values

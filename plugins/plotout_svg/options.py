@@ -30,6 +30,6 @@ class SvgOptions:
 
     def wrong(self) -> Iterator[Fault]:
         """Give what is no colour."""
-        for each in fields(self):
-            if not re.fullmatch(r"#[0-9A-Fa-f]{6}", getattr(self, each.name)):
-                yield Fault((each.name,), f"{each.name} is no colour", 'Write it as "#0072b2".')
+        for field in fields(self):
+            if not re.fullmatch(r"#[0-9A-Fa-f]{6}", getattr(self, field.name)):
+                yield Fault((field.name,), f"{field.name} is no colour", 'Write it as "#0072b2".')

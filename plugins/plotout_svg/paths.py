@@ -48,7 +48,7 @@ def subpaths(data: str) -> Iterator[tuple[list[Any], bool]]:
             _check(text)
         else:
             _check(text)
-            x, y = (float(each) for each in _NUMBERS.findall(text)[:2])
+            x, y = (float(number) for number in _NUMBERS.findall(text)[:2])
             start = complex(x, y) + (here if text[0] == "m" else 0j)
         segments = _parsed(text, here)
         end = segments[-1].end if segments else start
@@ -98,6 +98,6 @@ def _check_arcs(given: str) -> None:
 
 
 def _check_sizes(numbers: Any) -> None:
-    wide = next((each for each in numbers if not abs(float(each)) < 1e9), None)
+    wide = next((number for number in numbers if not abs(float(number)) < 1e9), None)
     if wide is not None:
         raise BadPathError(f"{wide[:20]} lies beyond any table")

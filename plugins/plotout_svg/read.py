@@ -71,7 +71,7 @@ def _lines(
     if key not in pick:
         return []
     found = _picked(document, shapes, pick[key], key)
-    return [(_name(each), line) for each in found for line in _polylines(document, each)]
+    return [(_name(element), line) for element in found for line in _polylines(document, element)]
 
 
 def _polylines(document: Document, shape: Drawn) -> list[FloatArray]:
@@ -86,10 +86,10 @@ def _picked(document: Document, shapes: Sequence[Drawn], asked: Any, key: str) -
             raise UserError(f"{key}: {selector!r} is not a selector",
                             fix='Write "#id", ".class" or a name.',
                             place=Place(document.path))  # fmt: skip
-        hits = [each for each in shapes if any(_is(e, selector) for e in each.line)]
+        hits = [shape for shape in shapes if any(_is(e, selector) for e in shape.line)]
         if not hits:
             raise _nothing(document, shapes, selector, key)
-        found |= {id(each): each for each in hits}
+        found |= {id(hit): hit for hit in hits}
     return list(found.values())
 
 
@@ -135,5 +135,5 @@ def _name(shape: Drawn) -> str:
 
 
 def _outline(document: Document, picked: Sequence[Drawn]) -> list[Shape]:
-    lines = [(_name(each), line) for each in picked for line in _polylines(document, each)]
+    lines = [(_name(element), line) for element in picked for line in _polylines(document, element)]
     return outline_shapes(lines, document.place(picked[0].element))

@@ -94,7 +94,7 @@ def _rect(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatAr
 
 def _path(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatArray]:
     try:
-        return [_flattened(*each, matrix) for each in subpaths(element.get("d", ""))]
+        return [_flattened(*subpath, matrix) for subpath in subpaths(element.get("d", ""))]
     except BadPathError as fault:
         raise UserError(
             f"its path can't be read: {fault}",
@@ -106,11 +106,11 @@ def _path(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatAr
 def _flattened(segments: list[Any], closed: bool, matrix: FloatArray) -> FloatArray:
     """Return a subpath as points, (n, 2), mm; of a closed one, the last is the first."""
     parts = [_moved([_xy(segments[0].start)], matrix)]
-    for straight, group in groupby(segments, key=lambda each: type(each).__name__ == "Line"):
+    for straight, group in groupby(segments, key=lambda segment: type(segment).__name__ == "Line"):
         if straight:
-            parts.append(_moved([_xy(each.end) for each in group], matrix))
+            parts.append(_moved([_xy(segment.end) for segment in group], matrix))
         else:
-            parts += [_curve(each, matrix)[1:] for each in group]
+            parts += [_curve(segment, matrix)[1:] for segment in group]
     points = np.vstack(parts)
     if closed:
         points[-1] = points[0]
@@ -129,7 +129,7 @@ def _curve(segment: Any, matrix: FloatArray) -> FloatArray:
         points = _arc(segment.center, first, second, segment.theta, segment.delta, matrix)
         points[0], points[-1] = _moved([_xy(segment.start), _xy(segment.end)], matrix)
         return points
-    return bezier_points(_moved([_xy(each) for each in segment.bpoints()], matrix))
+    return bezier_points(_moved([_xy(point) for point in segment.bpoints()], matrix))
 
 
 def _arc(

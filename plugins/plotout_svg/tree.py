@@ -43,7 +43,7 @@ def drawn(document: Document) -> tuple[list[Drawn], tuple[str, ...]]:
     walk.styles.hidden(document.root)
     root = document.root
     shapes = list(walk.inside(root, document.matrix, (root,), document.port, 0))
-    clipped = any(_clip(each) for shape in shapes for each in shape.line)
+    clipped = any(_clip(line) for shape in shapes for line in shape.line)
     told = ("it is clipped or masked in places; shapes are read whole",) if clipped else ()
     return shapes, (*walk.styles.notes, *told)
 
@@ -57,7 +57,9 @@ class _Walk:
 
     def __init__(self, document: Document) -> None:
         self.document = document
-        self.ids = {each.get("id"): each for each in document.root.iter() if each.get("id")}
+        self.ids = {
+            element.get("id"): element for element in document.root.iter() if element.get("id")
+        }
         self.styles = Styles(document)
         self.count = 0
 

@@ -67,8 +67,8 @@ def _installed() -> tuple[tuple[str, int, tuple[tuple[int, int], ...]], ...]:
     fonts = []
     for row in done.stdout.splitlines():
         path, index, letters = row.split("\t")
-        ends = [each.split("-") for each in letters.split()]
-        ranges = tuple((int(each[0], 16), int(each[-1], 16)) for each in ends)
+        ends = [letter.split("-") for letter in letters.split()]
+        ranges = tuple((int(end[0], 16), int(end[-1], 16)) for end in ends)
         fonts.append((path, int(index) & 0xFFFF, ranges))
     return tuple(fonts)
 

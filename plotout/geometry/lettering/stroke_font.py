@@ -89,7 +89,7 @@ def has(cluster: str) -> bool:
 
 def _has_base(letter: str) -> bool:
     known = (_KEYS, _SMALLER, _DOTLESS, _JOINED, THROUGH)
-    return any(letter in each for each in known) or letter == "ς"
+    return any(letter in letters for letters in known) or letter == "ς"
 
 
 @cache

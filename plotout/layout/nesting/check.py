@@ -28,8 +28,8 @@ def faults(
     found = []
     bodies = [body(placed.card, placed.matrix, inside=inside) for placed in cards]
     allowed = free.buffer(TOLERANCE)
-    for placed, each in zip(cards, bodies, strict=True):
-        if not allowed.covers(each):
+    for placed, polygon in zip(cards, bodies, strict=True):
+        if not allowed.covers(polygon):
             found.append(f"card '{placed.card.title}' lies outside what can be reached")
     tree = shapely.STRtree(bodies)
     first, second = tree.query(np.array(bodies), predicate="dwithin", distance=gap + 1.0)

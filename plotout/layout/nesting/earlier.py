@@ -63,7 +63,7 @@ def lay_again(
     Returns the sheets and the stock that they are of. Raises UserError where that can't be done.
     """
     chosen = earlier.sheets if only is None else (earlier.numbered(only),)
-    places = {spot.card: spot for each in chosen for spot in each.spots}
+    places = {spot.card: spot for kept in chosen for spot in kept.spots}
     known = {card.id: card for card in cards if card.id in places}
     same = {name: card for name, card in known.items() if places[name].holds(card)}
     if only is not None and len(same) < len(known):
@@ -72,12 +72,12 @@ def lay_again(
             f"card '{changed.title}' is no longer of the size that it has on sheet {only}",
             fix="Make the set again by its lay, without naming a sheet: the card is laid anew.",
         )
-    pairs = [(each, each.sheet(same)) for each in chosen]
-    begun = [(each, sheet) for each, sheet in pairs if sheet.placed]
-    for each, sheet in begun:
-        _check(each, sheet, earlier.gap, stock.inside)
+    pairs = [(kept, kept.sheet(same)) for kept in chosen]
+    begun = [(pair, sheet) for pair, sheet in pairs if sheet.placed]
+    for kept, sheet in begun:
+        _check(kept, sheet, earlier.gap, stock.inside)
     sheets = tuple(sheet for _, sheet in begun)
-    both = _with(stock, [each for each, _ in begun], marked=any(sheet.marks for sheet in sheets))
+    both = _with(stock, [one for one, _ in begun], marked=any(sheet.marks for sheet in sheets))
     new = [card for card in cards if card.id not in same]
     if only is None and new:
         laid = lay(new, both, gap=earlier.gap, seconds=seconds, progress=progress, kept=sheets)
@@ -89,8 +89,8 @@ def lay_again(
     return sheets, both
 
 
-def _check(each: KeptSheet, sheet: Sheet, gap: float, inside: bool) -> None:
-    for fault in faults(sheet.placed, each.kind.free, gap, inside=inside):
+def _check(kept_sheet: KeptSheet, sheet: Sheet, gap: float, inside: bool) -> None:
+    for fault in faults(sheet.placed, kept_sheet.kind.free, gap, inside=inside):
         raise UserError(
             f"sheet {sheet.number} can't be laid as it was: {fault}",
             fix="The cards' outlines are no longer what they were then: lay them anew.",
@@ -100,20 +100,20 @@ def _check(each: KeptSheet, sheet: Sheet, gap: float, inside: bool) -> None:
 def _with(stock: Stock, begun: Sequence[KeptSheet], *, marked: bool) -> Stock:
     """Return the stock with the kinds of sheet that are begun; no more of those are there."""
     missing: list[KeptSheet] = []
-    for each in begun:
-        if not any(_alike(each, kind.name, kind.width) for kind in stock.sheets) and not any(
-            _alike(each, other.kind.name, other.kind.width) for other in missing
+    for kept in begun:
+        if not any(_alike(kept, kind.name, kind.width) for kind in stock.sheets) and not any(
+            _alike(kept, other.kind.name, other.kind.width) for other in missing
         ):
-            missing.append(each)
+            missing.append(kept)
     added = tuple(
         replace(
-            each.kind,
-            count=sum(_alike(other, each.kind.name, each.kind.width) for other in begun),
+            one.kind,
+            count=sum(_alike(other, one.kind.name, one.kind.width) for other in begun),
         )
-        for each in missing
+        for one in missing
     )
     return replace(stock, sheets=stock.sheets + added, registration=stock.registration or marked)
 
 
-def _alike(each: KeptSheet, name: str, width: float) -> bool:
-    return (each.kind.name, each.kind.width) == (name, width)
+def _alike(kept_sheet: KeptSheet, name: str, width: float) -> bool:
+    return (kept_sheet.kind.name, kept_sheet.kind.width) == (name, width)

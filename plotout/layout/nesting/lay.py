@@ -75,8 +75,8 @@ def lay(
     gap = round(gap, 6)
     tell = progress or (lambda _share: None)
     turned = tuple(_turned(card, stock) for card in cards)
-    for each in turned:
-        _must_fit(each, stock)
+    for shapes in turned:
+        _must_fit(shapes, stock)
     begun = [stock.kind_of(sheet) for sheet in kept]
     grounds = _grounds(turned, stock, gap, max((sheet.width for sheet in kept), default=0.0))
     by_kind = {id(ground.sheet): ground for ground in grounds}
@@ -103,10 +103,10 @@ def _turned(card: Card, stock: Stock) -> Turned:
 
 def _grounds(turned: Sequence[Turned], stock: Stock, gap: float, used: float = 0.0) -> list[Ground]:
     """Return the kinds of sheet, largest first, each ready. used: of a roll, already, mm."""
-    need = sum(each[0].area for each in turned)
-    longest = max((max(each[0].size) for each in turned), default=0.0)
+    need = sum(shapes[0].area for shapes in turned)
+    longest = max((max(shapes[0].size) for shapes in turned), default=0.0)
     grounds = []
-    for sheet in sorted(stock.sheets, key=lambda each: -each.free.area):
+    for sheet in sorted(stock.sheets, key=lambda one: -one.free.area):
         held = mark_rooms(sheet) if stock.registration else ()
         reach = math.inf
         if sheet.roll:
@@ -118,7 +118,7 @@ def _grounds(turned: Sequence[Turned], stock: Stock, gap: float, used: float = 0
 def _fewer(ground: Ground, begun: Sequence[StockSheet]) -> Ground:
     """Return the ground with those sheets of it taken from the count that are begun already."""
     kind = ground.sheet
-    used = sum(each is kind for each in begun)
+    used = sum(one is kind for one in begun)
     if kind.count is None or not used:
         return ground
     return replace(ground, sheet=replace(kind, count=max(0, kind.count - used)))
@@ -126,12 +126,12 @@ def _fewer(ground: Ground, begun: Sequence[StockSheet]) -> Ground:
 
 def _first(task: _Task) -> list[Filling]:
     """Return a lay made at once, large cards first."""
-    order = sorted(task.turned, key=lambda each: -each[0].area)
+    order = sorted(task.turned, key=lambda shapes: -shapes[0].area)
     tried = [task.pack(order, rule) for rule in Rule]
     whole = [sheets for sheets, over in tried if not over]
     if not whole:
         least = min((over for _, over in tried), key=len)
-        names = ", ".join(f"'{each[0].card.title}'" for each in least)
+        names = ", ".join(f"'{shapes[0].card.title}'" for shapes in least)
         raise UserError(
             f"there are too few sheets: no place is left for {names}", fix=_more(least, task)
         )
@@ -141,7 +141,9 @@ def _first(task: _Task) -> list[Filling]:
 def _more(over: Sequence[Turned], task: _Task) -> str:
     """Return what would help those cards that found no place: sheets that can hold them."""
     holding = [
-        ground.sheet for ground in task.grounds if any(Filling(ground).lay(each) for each in over)
+        ground.sheet
+        for ground in task.grounds
+        if any(Filling(ground).lay(shapes) for shapes in over)
     ]
     if not holding:
         return "No sheet of this stock holds them, even empty: take larger stock."
@@ -173,7 +175,7 @@ def _other_orders(
     rng = np.random.default_rng(seed)
     begun = time.monotonic()
     trials = int(seconds * TRIALS_PER_SECOND)
-    sizes = np.array([[each[0].area, max(each[0].size) ** 2] for each in task.turned])
+    sizes = np.array([[shapes[0].area, max(shapes[0].size) ** 2] for shapes in task.turned])
     for index in range(trials):
         spent = time.monotonic() - begun
         if spent > seconds:
@@ -218,14 +220,14 @@ def _must_fit(turned: Turned, stock: Stock) -> None:
     """Raise UserError when no sheet is large enough for the card, saying by how much."""
     least = None
     for sheet in stock.sheets:
-        for each in turned:
-            if each.angle not in sheet.angles:
+        for shapes in turned:
+            if shapes.angle not in sheet.angles:
                 continue
-            over = (each.size[0] - sheet.room[0], each.size[1] - sheet.room[1])
+            over = (shapes.size[0] - sheet.room[0], shapes.size[1] - sheet.room[1])
             if max(over) <= 1e-6:
                 return
             if least is None or max(over) < max(least[0]):
-                least = (over, each.size, sheet)
+                least = (over, shapes.size, sheet)
     assert least is not None
     over, size, sheet = least
     ways = [f"{o:.1f} mm in {w}" for o, w in zip(over, ("length", "width"), strict=True) if o > 0.0]
@@ -241,8 +243,8 @@ def _wrong(fillings: Sequence[Filling], stock: Stock, gap: float) -> tuple[str, 
     """Return what is wrong with a lay, in words."""
     return tuple(
         fault
-        for each in fillings
-        for fault in faults(each.placed, each.ground.free, gap, inside=stock.inside)
+        for filling in fillings
+        for fault in faults(filling.placed, filling.ground.free, gap, inside=stock.inside)
     )
 
 
@@ -255,10 +257,13 @@ def _sheets(
             f"the lay is wrong: {fault}",
             fix="This is a fault of plotout: tell its makers, with the set.",
         )
-    begun = [_gone_on(old, each, stock) for old, each in zip(kept, fillings, strict=False)]
+    begun = [_gone_on(old, filling, stock) for old, filling in zip(kept, fillings, strict=False)]
     first = 1 + max((sheet.number for sheet in kept), default=0)
     new = neighbours(fillings[len(kept) :])
-    return (*begun, *(_sheet(each, index, stock) for index, each in enumerate(new, start=first)))
+    return (
+        *begun,
+        *(_sheet(filling, index, stock) for index, filling in enumerate(new, start=first)),
+    )
 
 
 def _gone_on(old: Sheet, filling: Filling, stock: Stock) -> Sheet:
@@ -272,7 +277,7 @@ def _gone_on(old: Sheet, filling: Filling, stock: Stock) -> Sheet:
 def _sheet(filling: Filling, number: int, stock: Stock) -> Sheet:
     kind = filling.ground.sheet
     width = _used(filling, stock) if kind.roll else kind.length
-    placed = sorted(filling.placed, key=lambda each: each.card.number)
+    placed = sorted(filling.placed, key=lambda one: one.card.number)
     marks = corner_marks(width, kind) if stock.registration else ()
     return Sheet(
         name=f"sheet {number}",

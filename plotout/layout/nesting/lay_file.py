@@ -136,8 +136,8 @@ def kept(laid: Laid, *, style: str, size: str) -> KeptLay:
             laid.stock.kind_of(sheet),
             middles(sheet.marks),
             tuple(
-                Spot(each.card.id, each.angle, each.shift, size_of(each.card))
-                for each in sheet.placed
+                Spot(placed.card.id, placed.angle, placed.shift, size_of(placed.card))
+                for placed in sheet.placed
             ),
         )
         for sheet in laid.sheets
@@ -259,7 +259,7 @@ def _pair(value: Any) -> tuple[float, float]:
 
 
 def _points(value: Any) -> FloatArray:
-    return np.array([_pair(each) for each in value], dtype=np.float64).reshape(-1, 2)
+    return np.array([_pair(pair) for pair in value], dtype=np.float64).reshape(-1, 2)
 
 
 def _no_number(name: str) -> float:

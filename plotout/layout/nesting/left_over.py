@@ -45,7 +45,7 @@ def left_over(sheet: Sheet, gap: float) -> LeftOver | None:
     """
     ring = sheet.outline
     whole = shapely.box(0, 0, sheet.width, sheet.height) if ring is None else shapely.Polygon(ring)
-    bodies = [body(each.card, each.matrix).buffer(gap + SLACK) for each in sheet.placed]
+    bodies = [body(placed.card, placed.matrix).buffer(gap + SLACK) for placed in sheet.placed]
     rest = whole.difference(shapely.union_all(bodies))
     half = LEAST / 2.0
     # what a disc of that size can't reach is strips and corners that nobody keeps

@@ -96,9 +96,9 @@ class Filling:
     @classmethod
     def begun(cls, ground: Ground, placed: Sequence[Placed], *, inside: bool) -> Filling:
         """Return a sheet on which some cards lie already, and stay."""
-        bodies = [body(each.card, each.matrix, inside=inside) for each in placed]
-        right = max((each.bounds[2] for each in bodies), default=0.0)
-        area = sum(each.buffer(ground.gap / 2.0).area for each in bodies)
+        bodies = [body(one.card, one.matrix, inside=inside) for one in placed]
+        right = max((polygon.bounds[2] for polygon in bodies), default=0.0)
+        area = sum(polygon.buffer(ground.gap / 2.0).area for polygon in bodies)
         return cls(ground, list(placed), bodies, right, float(area))
 
     def lay(self, turned: Turned, rule: Rule = Rule.COLUMNS) -> bool:
@@ -228,12 +228,12 @@ def neighbours(sheets: Sequence[Filling]) -> list[Filling]:
 
     Else by the least number of their cards, which alone counts where there are many sheets.
     """
-    ranked = sorted(sheets, key=lambda each: min(p.card.number for p in each.placed))
+    ranked = sorted(sheets, key=lambda one: min(p.card.number for p in one.placed))
     if len(ranked) > _MOST_ORDERED:
         return ranked
-    pieces = [{placed.card.piece for placed in each.placed} for each in ranked]
+    pieces = [{placed.card.piece for placed in one.placed} for one in ranked]
     shared = set().union(*pieces)
-    shared = {name for name in shared if sum(name in each for each in pieces) > 1}
+    shared = {name for name in shared if sum(name in piece for piece in pieces) > 1}
     if not shared:
         return ranked
 

@@ -14,7 +14,7 @@ def on_smaller(
 
     turned: every card that was laid. A sheet that holds others, which stay, is left as it is.
     """
-    by_id = {each[0].card.id: each for each in turned}
+    by_id = {shapes[0].card.id: shapes for shapes in turned}
     used = [sheet.ground for sheet in sheets]
     changed = []
     for sheet in sheets:
@@ -33,11 +33,11 @@ def on_smaller(
 def _smallest(
     sheet: Filling, order: Sequence[Turned], grounds: Sequence[Ground], used: Sequence[Ground]
 ) -> Filling | None:
-    for ground in sorted(grounds, key=lambda each: each.free.area):
+    for ground in sorted(grounds, key=lambda one: one.free.area):
         kind = ground.sheet
         if ground.free.area >= sheet.ground.free.area:
             return None
-        if kind.count is not None and sum(each is ground for each in used) >= kind.count:
+        if kind.count is not None and sum(one is ground for one in used) >= kind.count:
             continue
         if kind.roll or sum(card[0].area for card in order) > ground.free.area:
             continue

@@ -34,14 +34,14 @@ def shorter(
     sheet, gap = ground.sheet, ground.gap
     half = _ROUND * gap / 2.0 + SIMPLE / 3.0 if gap else 0.0
     height = sheet.room[1] + gap
-    tallest = max(min(size for shape in each for size in shape.size) for each in turned)
+    tallest = max(min(size for shape in shapes for size in shape.size) for shapes in turned)
     if ground.held or sheet.outline is not None:
         return
     if tallest + 2.0 * (half + SIMPLE) >= height:
         return
     polygons = []
-    for each in turned:
-        upright = each[0]
+    for shapes in turned:
+        upright = shapes[0]
         grown: BaseGeometry = upright.polygon
         if gap:  # without, each lies as it is: what was one piece may fit together again
             grown = grown.buffer(half, quad_segs=4).simplify(SIMPLE / 4.0)

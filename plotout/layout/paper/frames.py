@@ -130,7 +130,7 @@ def stages(sheet: Sheet, length: float) -> tuple[tuple[Stroke, ...], ...]:
         found[bisect_left(at, placed.outline[:, 0].max())].extend(placed.strokes)
     for mark in sheet.marks:
         found[bisect_left(at, mark.points[:, 0].max())].append(mark)
-    return tuple(tuple(each) for each in found if each)
+    return tuple(tuple(stage) for stage in found if stage)
 
 
 def _last(strokes: Sequence[Stroke]) -> float:

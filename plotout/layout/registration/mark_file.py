@@ -63,7 +63,7 @@ def filled_in(path: Path, found: Mapping[str, tuple[float, float]]) -> str:
     """Return a file's text with the found places, mm, by name; those of other marks are open."""
     lines = path.read_text(encoding="utf-8-sig").splitlines()
     for row in _rows(path):
-        there = [f"{each:.3f}" for each in found.get(row.cells[0], ())] or ["", ""]
+        there = [f"{cell:.3f}" for cell in found.get(row.cells[0], ())] or ["", ""]
         name = f'"{row.cells[0]}"' if "," in row.cells[0] else row.cells[0]
         lines[row.number - 1] = ", ".join([name, *row.cells[1:3], *there])
     return "\n".join(lines) + "\n"

@@ -30,9 +30,9 @@ def as_registered(sheet: Sheet, matrix: FloatArray, bed: Bed) -> Sheet:
     if edge is None:
         wide, tall = sheet.width, sheet.height
         edge = np.array([[0.0, 0.0], [wide, 0.0], [wide, tall], [0.0, tall], [0.0, 0.0]])
-    placed = tuple(_found(each, matrix) for each in sheet.placed)
-    for each in placed:
-        _must_be_in_reach(each, bed)
+    placed = tuple(_found(one, matrix) for one in sheet.placed)
+    for one in placed:
+        _must_be_in_reach(one, bed)
     return replace(
         sheet,
         width=bed.length,
@@ -46,8 +46,8 @@ def as_registered(sheet: Sheet, matrix: FloatArray, bed: Bed) -> Sheet:
 def part_of(sheet: Sheet, works: Collection[Work]) -> Sheet:
     """Return a sheet with only these kinds of work. Raises UserError when nothing is left."""
     placed = tuple(
-        replace(each, card=replace(each.card, strokes=_chosen(each.card.strokes, works)))
-        for each in sheet.placed
+        replace(one, card=replace(one.card, strokes=_chosen(one.card.strokes, works)))
+        for one in sheet.placed
     )
     part = replace(sheet, placed=placed, marks=_chosen(sheet.marks, works))
     if not part.strokes:
@@ -67,7 +67,7 @@ def _must_be_in_reach(placed: Placed, bed: Bed) -> None:
         "right": high[0] - bed.length + right,
         "top": high[1] - bed.width + top,
     }
-    side, much = max(over.items(), key=lambda each: each[1])
+    side, much = max(over.items(), key=lambda pair: pair[1])
     if much > 0.0:
         raise UserError(
             f"by its marks the sheet lies so that card '{placed.card.title}' is {much:.1f} mm out "

@@ -185,8 +185,8 @@ def margins_for(machine: Machine, length: float, width: float) -> Sides:
     moved = (*low, *np.maximum(high, 0.0))
     play = [max(0.0, PLAY - side / 2.0) for side in (bed.length - length, bed.width - width)]
     left, bottom, right, top = (
-        float(side + machine.reach + more + (each if machine.registration else 0.0))
-        for side, more, each in zip(bed.margins, moved, play * 2, strict=True)
+        float(side + machine.reach + more + (margin if machine.registration else 0.0))
+        for side, more, margin in zip(bed.margins, moved, play * 2, strict=True)
     )
     return left, bottom, right, top
 

@@ -194,7 +194,7 @@ def load_stock(path: Path) -> Stock:
     """Read a stock file. Raises UserError with file and line for all that it can't hold."""
     source = read_toml(path, "stock file", tables=("sheet", "off-cut", "roll"))
     told = read(StockFile, source)
-    sheets = (each.stock() for each in (*told.sheets, *told.off_cuts, *told.rolls))
+    sheets = (sheet.stock() for sheet in (*told.sheets, *told.off_cuts, *told.rolls))
     return Stock(tuple(sheets), inside=told.inside)
 
 
@@ -241,5 +241,5 @@ def _window(sheet: StockSheet, machine: Machine) -> float | None:
             f"{sheet.window:g} mm",
             fix="Leave its window out.",
         )
-    windows = [each for each in (own, sheet.window) if each is not None]
+    windows = [window for window in (own, sheet.window) if window is not None]
     return window_of(machine, min(windows, default=None))

@@ -38,13 +38,13 @@ def _bytes(
     points = [np.round(np.array(stroke.points) * scale, 4) for stroke in strokes]
     if kind == ".json":
         told = [
-            {"tool": stroke.tool, "whole": stroke.whole, "points": each.tolist()}
-            for stroke, each in zip(strokes, points, strict=True)
+            {"tool": stroke.tool, "whole": stroke.whole, "points": line.tolist()}
+            for stroke, line in zip(strokes, points, strict=True)
         ]
         return json.dumps(told).encode()
     lines = [
-        SceneLine(each, kinds.get(stroke.tool, "draw"), size=1.0)
-        for stroke, each in zip(strokes, points, strict=True)
+        SceneLine(line, kinds.get(stroke.tool, "draw"), size=1.0)
+        for stroke, line in zip(strokes, points, strict=True)
     ]
     whole = sum(stroke.whole for stroke in strokes)
     note = f"{len(strokes)} strokes, {whole} of them whole; machine mm"
