@@ -251,6 +251,12 @@ class Language(ABC):
         """Give what is sent of `data`, message by message."""
         yield data
 
+    def pieces(self, data: bytes, most: int) -> Iterator[bytes]:
+        """Give a message in pieces of about `most` bytes: wherever the line breaks between two of
+        them, nothing that the machine holds can be taken for what it is not.
+        """
+        yield data
+
     def unit_mm(self, head: bytes, step: float) -> float:
         """Return mm in a file's unit of length. head: its preamble; step: the machine's, mm."""
         return 1.0

@@ -13,7 +13,6 @@ from plotout.language import Account, Heard
 from plotout.sending.cutfile import CutFile
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
-from plotout.sending.link import write_whole
 from plotout.sending.messages import Message
 from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Watch
@@ -21,7 +20,6 @@ from plotout.sending.watch import Watch
 AHEAD = 32  # units noted as sent before they are, so that the disk is not waited for each time
 MOST_AHEAD = 4096  # the same where units go out faster than the disk takes notes
 NOTE_EVERY = 0.1  # s between notes of what is done
-SILENCE = 30.0  # s for a port that takes half a message
 
 
 @dataclass(slots=True)
@@ -29,6 +27,8 @@ class Exchange:
     """What was sent of a job, what the machine answered, and what is therefore known to be done.
 
     adrift: the machine was reset or stumbled, so that its answers tell no more what is done.
+    within: a message was begun to be sent, and is not yet whole. piece: bytes handed to the port at
+    once; rest: what it has still to take of them.
     progressed_at: when it last took, answered or finished something.
     """
 
@@ -53,6 +53,8 @@ class Exchange:
     payload: int = 0
     adrift: bool = False
     within: bool = False
+    piece: int = 64
+    rest: bytes = b""
     progressed_at: float = field(default_factory=time.monotonic)
     asked_at: float = 0.0
     last_account: Account | None = None
@@ -176,23 +178,39 @@ class Exchange:
             self.coming.result()
             self.promised, self.coming = self.coming_upto, None
 
-    def put(self, data: bytes, message: Message) -> int:
-        """Send a message, or as much of it as there is room for; return how much went."""
-        whole = self.file.language.acknowledges
-        room = self.credit.room()
-        if room <= 0 or (whole and room < len(data)):
-            return 0
+    def put(self, piece: bytes, message: Message, last: bool) -> bool:
+        """Send a piece of a message whole; return False, with nothing sent, for want of room.
+
+        last: it is its message's last. What the port does not take at once is in `rest`.
+        """
+        if self.credit.room() < len(piece) or self.talk.link.waiting() > self.piece:
+            return False
         self.journal.now.sent(message.unit, message.line)
-        went = self.talk.link.write(data if whole else data[:room])
-        if went and whole and went < len(data):
-            write_whole(self.talk.link, data[went:], SILENCE)  # a line is never left half-sent
-            went = len(data)
-        if went:
-            self.progressed()
-            self.payload += went
-            self.credit.sent(went)
-            self.within = went < len(data)
-            self.unit, self.line = message.unit, message.line
-            if self.answers and not self.within and (whole or message.done is not None):
-                self.unanswered.append(message)
-        return went
+        went = self.talk.link.write(piece)
+        if not went:
+            return False
+        self.rest = piece[went:]
+        self.progressed()
+        self.payload += len(piece)
+        self.credit.sent(len(piece))
+        self.within = not last
+        self.unit, self.line = message.unit, message.line
+        whole = self.file.language.acknowledges
+        if self.answers and last and (whole or message.done is not None):
+            self.unanswered.append(message)
+        return True
+
+    def ask_for_room(self, short: bool) -> None:
+        """Ask the machine what it can take, when it is time to. short: too little is known of."""
+        question = self.credit.question(short)
+        if question:
+            self.talk.link.write(question)
+
+    def put_rest(self) -> bool:
+        """Hand over what the port left of a piece; return whether it has taken all of that."""
+        if self.rest:
+            went = self.talk.link.write(self.rest)
+            self.rest = self.rest[went:]
+            if went:
+                self.progressed()
+        return not self.rest

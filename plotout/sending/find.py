@@ -15,7 +15,7 @@ from plotout.errors import MachineError, UserError
 from plotout.language import Account
 from plotout.sending.cutfile import CutFile
 from plotout.sending.journal import Told
-from plotout.sending.recover import Window, possible
+from plotout.sending.recover import Window, bounds, possible
 from plotout.sending.talk import PortTalk
 
 LOOK_EVERY = 0.1  # s
@@ -79,12 +79,14 @@ def _by_machine(file: CutFile, talk: PortTalk, told: Told, high: int, ask: Decid
     if account.fresh:
         ask.said(_may_be(told.done, high, "The machine was switched on or reset since"))
         return None
-    done = possible(file, account, _window(file, told, account, high))
+    window = _window(file, told, account, high)
+    done = possible(file, account, window)
     if len(done) == 1:
         return GoOn(done[0], f"the machine has finished {done[0]} strokes")
-    return _asked(
-        ask, _doubt("The machine's place does not say what is done", done or (told.done, high))
+    doubt = _doubt(
+        "The machine's place does not say what is done", bounds(file, account, window, done)
     )
+    return _asked(ask, doubt)
 
 
 def _most(file: CutFile, told: Told) -> int:

@@ -55,6 +55,18 @@ def possible(file: CutFile, account: Account, window: Window) -> tuple[int, ...]
     return tuple(sorted(matches))
 
 
+def bounds(
+    file: CutFile, account: Account, window: Window, done: tuple[int, ...]
+) -> tuple[int, int]:
+    """Return the fewest and the most units that may be finished. done: see `possible`."""
+    if done:
+        return min(done), max(done)
+    counted = None if account.fresh else _counted(file, account, window)
+    if counted is None:
+        return window.low, window.high
+    return max(window.low, counted - 1), min(window.high, counted + 1)
+
+
 def _counted(file: CutFile, account: Account, window: Window) -> int | None:
     """Return how many units the machine has counted, as far as this job can have got."""
     if account.count is None:

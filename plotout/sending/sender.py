@@ -11,7 +11,7 @@ from plotout.sending.exchange import Exchange
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
 from plotout.sending.messages import Message, messages
-from plotout.sending.recover import Window, possible
+from plotout.sending.recover import Window, bounds, possible
 from plotout.sending.safe import GONE, make_safe
 from plotout.sending.stalled import mind
 from plotout.sending.talk import PortTalk
@@ -30,19 +30,23 @@ def send(
     first: int = 0,
     answers: bool = True,
     buffer: int = 1024,
+    piece: int = 64,
     patience: float = 120.0,
     watch: Watch | None = None,
 ) -> Outcome:
     """Send from unit `first` to the end; where the machine answers, wait until all of it is done.
 
-    patience: s without progress before the user is asked.
+    piece: bytes handed to the port at once. patience: s without progress before the user is
+    asked.
 
     Whatever ends it early (a wish to stop, an error of the machine's, a fault of ours), what the
     machine has not begun is thrown away and its tool is lifted before this returns or raises; the
     outcome, or the error, says what was seen of that.
     """
     start = time.monotonic()
-    state = Exchange(file, talk, credit, journal, watch or Watch(), answers, buffer, done=first)
+    state = Exchange(
+        file, talk, credit, journal, watch or Watch(), answers, buffer, done=first, piece=piece
+    )
     safe: Safe | None = None
     ended = False
     try:
@@ -77,14 +81,15 @@ def _stopped(state: Exchange) -> Safe:
     if safe.account.at is None:  # it did not answer: it may answer later
         return safe
     high = min(state.unit + 1, state.file.units) if state.payload else state.done
-    done = possible(state.file, safe.account, Window(state.done, high, last=state.line))
+    window = Window(state.done, high, last=state.line)
+    done = possible(state.file, safe.account, window)
     if len(done) == 1 or high <= state.done:
         state.done = max(state.done, *done, 0)
         state.journal.write(settled=state.done)
         state.noted = state.done
         state.watch.done(state.done, state.file.units)
     else:  # what the machine knew of it is gone with the stop
-        state.journal.write(doubt=done or (state.done, high))
+        state.journal.write(doubt=done or bounds(state.file, safe.account, window, done))
     return safe
 
 
@@ -121,20 +126,33 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
 
 def _push(state: Exchange, message: Message, patience: float) -> bool:
     """Send one message whole; return False when the user stopped it."""
-    data = message.data
-    while data:
+    if not message.data:
+        return True
+    *pieces, last = state.file.language.pieces(message.data, state.piece)
+    for piece in pieces:
+        if not _hand_over(state, piece, message, patience):
+            return False
+    return _hand_over(state, last, message, patience, last=True)
+
+
+def _hand_over(
+    state: Exchange, piece: bytes, message: Message, patience: float, last: bool = False
+) -> bool:
+    """Send one piece whole; return False when the user stopped it."""
+    went = False
+    while not went or state.rest:
         state.listen()
         if state.watch.wish.stop:
             return False
-        went = state.put(data, message)
-        data = data[went:]
-        if data:
-            question = state.credit.question()
-            if question:
-                state.talk.link.write(question)
-            if not went:
-                mind(state, patience)
-                time.sleep(NAP)
+        if went:
+            state.put_rest()
+        else:
+            went = state.put(piece, message, last)
+        if not state.rest:
+            state.ask_for_room(short=not went)
+        if state.rest or not went:
+            mind(state, patience)
+            time.sleep(NAP)
     return True
 
 

@@ -31,7 +31,7 @@ def trace(file: CutFile, talk: PortTalk, credit: Credit, box: Box, wish: Wish) -
     try:
         for line in [*language.travels(file.lift(), corners), language.mark]:
             while credit.room() < len(line) and not wish.stop and time.monotonic() < until:
-                question = credit.question()
+                question = credit.question(short=True)
                 if question:
                     link.write(question)
                 answered += _listen(talk, credit)

@@ -26,14 +26,12 @@ from plotout import (
 )
 from plotout.kit import Window
 from plotout_hpgl.decoding import decode
+from plotout_hpgl.pieces import INSTRUCTION, in_pieces
 
 if TYPE_CHECKING:
     from plotout_hpgl.marking import HpglMarking
     from plotout_hpgl.virtual import HpglMachine
 
-_HPGL = re.compile(
-    rb"\x1b\.[A-Z](?:[0-9;]*:)?|\x1b%-?\d+[A-Z]|LB[^\x03]*\x03|PE[^;]*;?|[A-Za-z]{2}[^A-Za-z;\x1b]*;?|[;\s]+"
-)
 _NUMBERS = re.compile(rb"[-+]?\d+\.?\d*")
 _POSITION = re.compile(r"^\s*([-+]?[\d.]+),([-+]?[\d.]+),([01])\s*$")
 _TALLY = re.compile(r"^\s*(-?\d+),(-?\d+),(-?\d+),(-?\d+)\s*$")
@@ -119,7 +117,7 @@ class Hpgl(Language):
         starts = array("q")
         window = Window(data)
         down = True  # so that the first PU begins the first unit
-        for match in _HPGL.finditer(data):
+        for match in INSTRUCTION.finditer(data):
             word = bytes(match[0][:2]).upper()
             if word == b"PU":
                 if down:
@@ -130,11 +128,15 @@ class Hpgl(Language):
             window.passed(match.start())
         return starts
 
+    def pieces(self, data: bytes, most: int) -> Iterator[bytes]:
+        """See Language: whole instructions; a long list of pairs in pieces of whole pairs."""
+        return in_pieces(data, most)
+
     def state(self, data: Buffer, end: int) -> bytes:
         """The last of each instruction that draws and feeds nothing, by their last use."""
         last: dict[bytes, bytes] = {}
         entered = b""
-        for match in _HPGL.finditer(data, 0, end):
+        for match in INSTRUCTION.finditer(data, 0, end):
             text = bytes(match[0])
             word = text[:2].upper()
             entered = text if word == b"\x1b%" else entered
@@ -148,7 +150,7 @@ class Hpgl(Language):
         """Follow PU, PD, PA, PR and PE."""
         stops: list[Stop] = []
         at, down, relative = start.at, False, False
-        for match in _HPGL.finditer(unit):
+        for match in INSTRUCTION.finditer(unit):
             text = bytes(match[0])
             word = text[:2].upper()
             relative = word == b"PR" or (relative and word != b"PA")
@@ -172,7 +174,7 @@ class Hpgl(Language):
         scale; IN alone puts both back to what holds anyway.
         """
         last = b""
-        for match in _HPGL.finditer(data):
+        for match in INSTRUCTION.finditer(data):
             word = match[0][:2].upper()
             if word in (b"SC", b"IP", b"RO") and any(map(float, _NUMBERS.findall(match[0]))):
                 yield f"{word.decode()}: it sets its own scale, in which its place can't be told"

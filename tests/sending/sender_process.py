@@ -1,6 +1,6 @@
 """Sends, or resumes, one file in a process of its own, so that it can be killed.
 
-Usage: sender_process.py send|resume FILE PORT LANGUAGE BUFFER JOURNAL
+Usage: sender_process.py send|resume FILE PORT LANGUAGE BUFFER JOURNAL [STROKE TO GO ON AT]
 """
 
 import sys
@@ -12,7 +12,7 @@ from plotout.sending import journal, run
 
 
 def main() -> int:
-    act, file, port, language, buffer, book = sys.argv[1:]
+    act, file, port, language, buffer, book, *go_from = sys.argv[1:]
     flow = "ok" if language == "gcode" else "enquiry"
     settings = WireSettings(language, flow, 9600, int(buffer), answers=True)
     order = run.Order(
@@ -22,7 +22,8 @@ def main() -> int:
         if act == "send":
             run.run(order)
         else:
-            run.resume(order, journal.read(Path(book)))
+            told = journal.read(Path(book))
+            run.resume(order, told, int(go_from[0]) - 1 if go_from else None)
     except PlotoutError as fault:
         print(fault, file=sys.stderr)
         return fault.exit_code

@@ -13,6 +13,10 @@ from plotout import plugins
 from plotout.machine import WireSettings
 from plotout.sending.flow_control.model import Credit, Flow
 
+LEAST = 32  # bytes of a piece: enough for any instruction but a list
+MOST = 256
+AT_ONCE = 0.02  # s of the line's time, where nothing is heard of the machine
+
 FLOWS: Mapping[str, Flow] = {
     flow.name: flow
     for module in iter_modules(__path__)
@@ -26,4 +30,11 @@ def credit_for(settings: WireSettings) -> Credit:
     return FLOWS[settings.flow].credit(settings.buffer, settings.baud, language)
 
 
-__all__ = ["FLOWS", "Credit", "Flow", "credit_for"]
+def piece_for(settings: WireSettings) -> int:
+    """Return how many bytes are handed to the port at once: what it holds can't be called back."""
+    if settings.answers:
+        return max(LEAST, min(settings.buffer // 4, MOST))
+    return max(2 * LEAST, int(settings.baud / 10 * AT_ONCE))
+
+
+__all__ = ["FLOWS", "Credit", "Flow", "credit_for", "piece_for"]

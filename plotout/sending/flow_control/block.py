@@ -32,11 +32,11 @@ class Blocks:
         if ACK in what.text:
             self._room, self._asked = self._block, False
 
-    def question(self) -> bytes:
-        """See Credit."""
-        if self._room > 0 or self._asked:
+    def question(self, short: bool) -> bytes:
+        """See Credit. What is left of a block is given up: an answer means a whole one."""
+        if self._asked or not (short or self._room <= 0):
             return b""
-        self._asked = True
+        self._asked, self._room = True, 0
         begin = b"" if self._begun else self._handshake(self._block)
         self._begun = True
         return begin + ENQ

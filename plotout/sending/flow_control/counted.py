@@ -30,7 +30,7 @@ class Counted:
         if what.kind in ("ok", "error") and self._messages:
             self._used -= self._messages.popleft()
 
-    def question(self) -> bytes:
+    def question(self, short: bool) -> bytes:
         """See Credit."""
         return b""
 

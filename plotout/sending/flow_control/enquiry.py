@@ -35,11 +35,9 @@ class Enquiry:
             self._room = what.value - self._since_question
             self._asked = False
 
-    def question(self) -> bytes:
+    def question(self, short: bool) -> bytes:
         """Ask again when a quarter of the buffer was sent since, or there is too little room."""
-        if self._asked or (self._room > self._buffer - self._step and self._since_question == 0):
-            return b""
-        if self._room > self._buffer // 2 and self._since_question < self._step:
+        if self._asked or not (short or self._since_question >= self._step):
             return b""
         self._asked, self._since_question = True, 0
         return self._ask

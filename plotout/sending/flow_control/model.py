@@ -21,8 +21,10 @@ class Credit(Protocol):
     def heard(self, what: Heard) -> None:
         """Note what the machine said."""
 
-    def question(self) -> bytes:
-        """Return what to ask the machine now, or nothing."""
+    def question(self, short: bool) -> bytes:
+        """Return what to ask the machine now, or nothing. short: there is too little room for what
+        comes next.
+        """
 
     def begin_anew(self) -> None:
         """Forget what is owed: the machine holds nothing, and waits for nothing."""

@@ -37,7 +37,7 @@ class Paced:
     def heard(self, what: Heard) -> None:
         """See Credit."""
 
-    def question(self) -> bytes:
+    def question(self, short: bool) -> bytes:
         """See Credit."""
         return b""
 

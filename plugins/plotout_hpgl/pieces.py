@@ -1,0 +1,63 @@
+"""HP-GL cut into pieces that are handed to the port whole.
+
+A line that breaks in the middle of a number leaves the machine with another number: what comes next
+ends the instruction, and a wrong vector is drawn. So a piece ends with an instruction, or in a long
+list between two pairs. A label (LB) runs to its ETX and an encoded polyline (PE) to its semicolon.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from plotout_hpgl.decoding import Encoded
+
+INSTRUCTION = re.compile(
+    rb"\x1b\.[A-Z](?:[0-9;]*:)?|\x1b%-?\d+[A-Z]|LB[^\x03]*\x03|PE[^;]*;?|[A-Za-z]{2}[^A-Za-z;\x1b]*;?|[;\s]+"
+)
+_PAIR = re.compile(rb"[A-Za-z]*[\s,]*[-+.\d]+[\s,]+[-+.\d]+")
+_MOVES = (b"PU", b"PD", b"PA", b"PR")
+
+
+def in_pieces(data: bytes, most: int) -> Iterator[bytes]:
+    """Give `data` in pieces of at most `most` bytes.
+
+    most: 32 or more, which holds any instruction but a list or a label.
+    """
+    begun = end = 0
+    for match in INSTRUCTION.finditer(data):
+        if match.end() - begun > most:
+            if end > begun:
+                yield data[begun:end]
+                begun = end
+            if match.end() - begun > most:
+                *some, last = _long(data[begun : match.end()], most)
+                yield from some
+                begun = match.end() - len(last)
+        end = match.end()
+    if begun < len(data):
+        yield data[begun:]
+
+
+def _long(text: bytes, most: int) -> Iterator[bytes]:
+    """Cut one instruction that is longer than that where it may be cut."""
+    begun = end = 0
+    for place in [*_places(text), len(text)]:
+        if place - begun > most and end > begun:
+            yield text[begun:end]
+            begun = end
+        end = place
+    yield text[begun:]
+
+
+def _places(text: bytes) -> Iterator[int]:
+    """Give where an instruction may be cut: between its pairs; a label anywhere."""
+    if text[:2].upper() == b"PE":
+        encoded = Encoded(0.0, 0.0)
+        yield from (nth for nth, byte in enumerate(text[2:], 3) if encoded.take(byte))
+    elif text[:2].upper() in _MOVES:
+        yield from (pair.end() for pair in _PAIR.finditer(text))
+    elif text[:2].upper() == b"LB":
+        yield from range(3, len(text))
+    else:
+        yield from (comma.end() for comma in re.finditer(b",", text))
