@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     "--down", help="The setting that changes from row to row: force, power, depth, speed ..."
 )
 @click.option("--across", help="The setting that changes along a row: offset, overcut, speed ...")
-@folder_option("Folder for the strip's files.", required=False)
+@folder_option("Folder of the strip's files.")
 @click.option(
     "--best", help="The best field, such as B3; its settings are written to your profile."
 )
@@ -32,37 +33,74 @@ def strip(
     tool_name: str | None,
     down: str | None,
     across: str | None,
-    folder: Path | None,
+    folder: Path,
     best: str | None,
     as_json: bool,
 ) -> None:
     """Make a strip of small test cuts with changing settings; then keep those of the best field.
 
-    Give the same machine, tool, --down and --across both times.
+    Each field bears what the machine is really told. A list of them is kept beside the strip, and
+    --best looks there.
 
     \b
     Example: plotout strip --machine craft-cutter --out out
-             plotout strip --machine craft-cutter --best B3
+             plotout strip --machine craft-cutter --out out --best B3
     """
     from plotout import job
     from plotout.errors import UserError
-    from plotout.tool.strip import trials, varied
+    from plotout.tool.strip import trials
 
-    if (folder is None) == (best is None):
-        raise UserError("give one of --out and --best", fix="First --out; then --best B3.")
     profile = job.load_machine(machine)
-    tool = _tool(profile, tool_name)
-    usual = varied(tool)
-    fields = trials(tool, down or usual[0], across or usual[1])
-    if best:
-        report = _kept(machine, profile, tool, fields, best)
+    if best is None:
+        tool = _tool(profile, tool_name)
+        report = _made(profile, tool, trials(profile, tool, down, across), folder)
+    elif tool_name or down or across:
+        raise UserError("the strip that was cut says what it varies", fix="Give only --best.")
     else:
-        report = _made(profile, tool, fields, folder)
+        tool, fields = _cut(profile, folder)
+        report = _kept(machine, profile, tool, fields, best)
     if as_json:
         print_json(report)
         return
     for line in report["told"]:
         click.echo(line)
+
+
+def _record(machine: Machine, folder: Path) -> Path:
+    return folder / f"strip-{machine.name}.json"
+
+
+def _cut(machine: Machine, folder: Path) -> tuple[Tool, tuple[Trial, ...]]:
+    """Return the tool and the fields of the strip that was made in this folder."""
+    import json
+
+    from plotout.errors import Place, UserError
+    from plotout.tool.strip import UNITS, trial
+
+    path = _record(machine, folder)
+    wrong = UserError(
+        "this is not the list of a strip", fix="Make the strip again.", place=Place(path)
+    )
+    try:
+        said = json.loads(path.read_text(encoding="utf-8"))
+        name, fields = str(said["tool"]), dict(said["fields"])
+        settings = [
+            {key: float(value) for key, value in each.items() if key in UNITS}
+            for each in fields.values()
+        ]
+    except OSError:
+        raise UserError(
+            f"no strip for '{machine.name}' was made in '{folder}'",
+            fix="Give the --out that it was made with.",
+            place=Place(path),
+        ) from None
+    except (ValueError, KeyError, TypeError, AttributeError):
+        raise wrong from None
+    tool = _tool(machine, name)
+    if not all(settings):
+        raise wrong
+    both = zip(fields, settings, strict=True)
+    return tool, tuple(trial(tool, field, values) for field, values in both)
 
 
 def _tool(machine: Machine, name: str | None) -> Tool:
@@ -78,9 +116,9 @@ def _tool(machine: Machine, name: str | None) -> Tool:
     return found
 
 
-def _made(
-    machine: Machine, tool: Tool, fields: tuple[Trial, ...], folder: Path | None
-) -> dict[str, Any]:
+def _made(machine: Machine, tool: Tool, fields: tuple[Trial, ...], folder: Path) -> dict[str, Any]:
+    import json
+
     from plotout import plugins, proof
     from plotout.errors import PlotoutError
     from plotout.files import write_whole
@@ -89,7 +127,6 @@ def _made(
     from plotout.sheet_job import UNREAD
     from plotout.tool.strip import strip as strip_of
 
-    assert folder is not None
     driver = plugins.driver(machine.driver)
     sheet, program = strip_of(machine, tool, fields, arcs=driver.arcs)
     with plugins.blamed(driver.name):
@@ -104,15 +141,35 @@ def _made(
                 picture.to_svg(scene).encode())  # fmt: skip
     write_whole(path.with_suffix(".png"), picture.to_png(scene))
     write_whole(path, data)
+    record = {"tool": tool.name, "fields": {each.name: each.settings for each in fields}}
+    write_whole(_record(machine, folder), (json.dumps(record, indent=1) + "\n").encode())
     told = [f"{path}: {sheet.width:.0f} x {sheet.height:.0f} mm, {program.seconds:.0f} s"]
-    told += [f"  {trial.name}  " + ", ".join(trial.written.values()) for trial in fields]
-    told += [f"Note: {text}" for text in program.warnings]
+    told += [
+        f"  {trial.name}  " + ", ".join(f"{key} {value}" for key, value in trial.written.items())
+        for trial in fields
+    ]
+    told += [f"Note: {text}" for text in (*program.warnings, *_beyond(tool, fields))]
     if interpreter is None:
         told.append(f"Note: it was not read back: {UNREAD}")
     told += [f"Caution: {text}" for text in caution(machine)]
     settings = {trial.name: trial.written for trial in fields}
     report = {"file": str(path), "fields": settings, "seconds": program.seconds, "told": told}
     return report | {"read_back": interpreter is not None}
+
+
+def _beyond(tool: Tool, fields: tuple[Trial, ...]) -> Iterator[str]:
+    """Say what a profile can't: whether the machine, or what lies below, bears the greatest."""
+    most = {key: max(each.settings[key] for each in fields) for key in fields[0].settings}
+    if most.get("force", 0.0) > (tool.force or 0.0):
+        yield (
+            f"up to {most['force']:g} gf are asked for; a machine that can't press so hard works "
+            "those fields with the most that it can"
+        )
+    if most.get("depth", 0.0) > (tool.depth or 0.0):
+        yield (
+            f"it goes down to {most['depth']:g} mm below the stock's face, {tool.depth:g} mm in "
+            "the profile: lay something below that may be cut"
+        )
 
 
 def _kept(

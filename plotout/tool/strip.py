@@ -6,6 +6,7 @@ best, and its settings are written to the profile.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,18 +15,29 @@ from plotout.errors import UserError, nearest
 from plotout.geometry.lettering import text_lines
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.machine import Machine, Tool, ToolKind
+from plotout.machine.tools import GREATEST_OFFSET
 from plotout.model import Card, Placed, Program, Sheet
 from plotout.tool.assign import assigned
 from plotout.tool.compile import compile_pairs
+from plotout.tool.said import IN_FILE, sayable
 
 UNITS = {"force": "gf", "power": "%", "speed": "mm/s", "depth": "mm", "offset": "mm",
          "overcut": "mm"}  # fmt: skip
-SHARES = (0.6, 0.8, 1.0, 1.2, 1.4)  # of the profile's own setting
+COUNT = 5  # fields in a row and in a column
+SPREADS = (0.4, 0.7, 0.9)  # of the profile's own setting, either way; the next where too few differ
 OVERCUTS = (0.0, 0.25, 0.5, 1.0, 1.5)  # mm
-FIELD = (26.0, 32.0)  # mm
+FIELD = (30.0, 32.0)  # mm
 EDGE = 8.0  # mm about all fields
 TURNING = 6.0  # mm of waste below it, where a blade is turned
 LETTERS = 2.5  # mm: the smallest of ISO 3098
+_USUAL = {
+    ToolKind.TRAILING_BLADE: ("force", "offset", "speed", "overcut"),
+    ToolKind.BEAM: ("power", "speed", "overcut"),
+    ToolKind.PUNCH: ("depth", "force"),
+    ToolKind.CREASER: ("depth", "force", "speed"),
+    ToolKind.PEN: ("force", "depth", "speed", "overcut"),
+}
+_ELSE = ("depth", "overcut", "speed", "power")
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,45 +54,68 @@ class Trial:
         return {key: f"{value:g} {UNITS[key]}" for key, value in self.settings.items()}
 
 
-def varied(tool: Tool) -> tuple[str, str]:
-    """Return which settings a strip for this tool varies: from row to row, and along a row."""
-    if tool.kind is ToolKind.TRAILING_BLADE:
-        return "force", "offset"
-    if tool.kind is ToolKind.BEAM:
-        return "power", "speed"
-    return "depth", "overcut"
+def trials(
+    machine: Machine, tool: Tool, down: str | None = None, across: str | None = None
+) -> tuple[Trial, ...]:
+    """Return the fields, row by row, with the settings that the machine will be told.
 
-
-def trials(tool: Tool, down: str, across: str) -> tuple[Trial, ...]:
-    """Return the fields, row by row. Raises UserError for a setting that the tool hasn't got."""
-    rows, columns = _values(tool, down), _values(tool, across)
-    if down == across:
+    down, across: the setting that changes from row to row, and along a row; by default two that
+    show on this tool, or one where there is no second. Raises UserError where one is not told to
+    the machine, or can't differ.
+    """
+    if down is not None and down == across:
         raise UserError(f"rows and columns both vary {down}", fix="Vary two settings.")
-    found = []
+    asked = {key: _values(machine, tool, key) for key in (down, across) if key is not None}
+    for key in _USUAL.get(tool.kind, _ELSE):
+        if len(asked) == 2:
+            break
+        found = None if key in asked else _found(machine, tool, key)[0]
+        if found:
+            asked[key] = found
+    only_drawn = not any(key in IN_FILE for key in asked)
+    if not asked or (only_drawn and tool.kind is ToolKind.PEN):
+        raise UserError(
+            f"a strip would show nothing: a file for '{machine.name}' says nothing of how hard, "
+            "deep, strongly or fast it works",
+            fix="Strips are for machines that are told it, such as cutters, knives and lasers.",
+        )
+    keys = list(asked)
+    if down is None and across is not None and len(keys) == 2:
+        keys.reverse()
+    rows, columns = asked[keys[0]], asked[keys[1]] if len(keys) == 2 else (None,)
+    made = []
     for row, first in enumerate(rows):
         for column, second in enumerate(columns):
-            settings = {down: first, across: second}
-            changed = replace(tool, **settings)  # type: ignore[arg-type]
-            if changed.force is not None and changed.swivel_force is not None:
-                changed = replace(changed, swivel_force=min(changed.swivel_force, changed.force))
-            found.append(Trial(f"{chr(65 + row)}{column + 1}", settings, changed))
-    return tuple(found)
+            settings = {keys[0]: first} | ({} if second is None else {keys[1]: second})
+            made.append(trial(tool, f"{chr(65 + row)}{column + 1}", settings))
+    return tuple(made)
+
+
+def trial(tool: Tool, name: str, settings: Mapping[str, float]) -> Trial:
+    """Return a field; a blade swings round no harder and no faster than it cuts."""
+    changed = replace(tool, **settings)  # type: ignore[arg-type]
+    if changed.force is not None and changed.swivel_force is not None:
+        changed = replace(changed, swivel_force=min(changed.swivel_force, changed.force))
+    if changed.swivel_speed is not None:
+        changed = replace(changed, swivel_speed=min(changed.swivel_speed, changed.speed))
+    return Trial(name, dict(settings), changed)
 
 
 def strip(
     machine: Machine, tool: Tool, fields: tuple[Trial, ...], *, arcs: bool = False
 ) -> tuple[Sheet, Program]:
-    """Return the strip as a sheet, and its program; it is cut out last, as the profile says.
+    """Return the strip as a sheet, and its program.
 
-    arcs: the driver finds arcs. Raises UserError where the machine's bed is too small for it.
+    A tool that cuts cuts it out last, as its profile says. arcs: the driver finds arcs. Raises
+    UserError where the machine's bed is too small for it.
     """
     columns = len({trial.name[1:] for trial in fields})
     rows = len(fields) // columns
     size = np.array([columns * FIELD[0] + 2 * EDGE, rows * FIELD[1] + 2 * EDGE])
     left, bottom, right, top = (max(side, 2.0) + machine.reach for side in machine.bed.margins)
     corner = np.array([left, bottom + TURNING])
-    down, across = fields[0].settings
-    title = f"rows: {down}, {UNITS[down]}; along: {across}, {UNITS[across]}"
+    varied = [f"{key}, {UNITS[key]}" for key in fields[0].settings]
+    title = "; ".join(f"{way}: {key}" for way, key in zip(("rows", "along"), varied, strict=False))
     drawn = _lettered(title, corner + np.array([EDGE, size[1] - 6.0]))
     pairs: list[tuple[Stroke, Tool]] = []
     for index, trial in enumerate(fields):
@@ -89,7 +124,8 @@ def strip(
         said = f"{trial.name} " + " ".join(f"{value:g}" for value in trial.settings.values())
         drawn += _lettered(said, at + np.array([0.0, FIELD[1] - 6.0]))
         pairs += [
-            (Stroke(shape + at, Work.CUT, mark, "strip"), trial.tool) for shape, mark in _shapes()
+            (Stroke(shape + at, Work.CUT, mark, "strip"), trial.tool)
+            for shape, mark in _shapes(tool)
         ]
     ring = np.array([[0, 0], [1, 0], [1, 1], [0, 1], [0, 0]]) * size + corner
     outline = Stroke(ring, Work.CUT, Mark.OUTLINE, "strip")
@@ -98,7 +134,7 @@ def strip(
     width, height = (float(value) for value in corner + size + [right, top])
     sheet = Sheet("test strip", 1, width, height, (Placed(card, 0.0, (0.0, 0.0)),))
     lettered, told = assigned(drawn, machine)
-    worked = [*lettered, *pairs, (outline, tool)]
+    worked = [*lettered, *pairs, *([(outline, tool)] if Work.CUT in tool.does else [])]
     return sheet, compile_pairs(sheet, worked, machine, told, arcs=arcs)
 
 
@@ -107,23 +143,62 @@ def _lettered(text: str, at: FloatArray) -> list[Stroke]:
     return [Stroke(line + at, Work.DRAW, Mark.LETTERING, "strip") for line in lines]
 
 
-def _values(tool: Tool, key: str) -> tuple[float, ...]:
+def _values(machine: Machine, tool: Tool, key: str) -> tuple[float, ...]:
+    """Return the values of a setting that was asked for. Raises UserError where there are none."""
     if key not in UNITS:
         raise UserError(f"a strip can't vary '{key}'", fix=nearest(key, UNITS))
+    values, why = _found(machine, tool, key)
+    if not values:
+        raise UserError(
+            f"a strip of '{tool.name}' can't vary its {key}: {why}", fix="Vary another."
+        )
+    return values
+
+
+def _found(machine: Machine, tool: Tool, key: str) -> tuple[tuple[float, ...], str]:
+    """Return values that differ for the machine, its own among them; or none, and why not."""
+    if tool.kind is ToolKind.PUNCH and key in ("speed", "overcut"):
+        return (), "it is put down and up again in one place"
     if key == "overcut":
-        return OVERCUTS
+        said = sayable(machine, tool, key, OVERCUTS) or []
+        return (tuple(said), "") if len(said) > 1 else ((), "the machine's step is too coarse")
     now = getattr(tool, key)
     if not now:
-        raise UserError(
-            f"tool '{tool.name}' has no {key} to vary", fix="Give it one to begin with."
-        )
-    most = {"power": 100.0, "offset": 1.5}.get(key, np.inf)
-    values = [min(float(f"{now * share:.3g}"), most) for share in SHARES]
-    return tuple(dict.fromkeys(values))
+        return (), f"it has no {key} in the profile to begin with"
+    limits = {"power": 100.0, "offset": GREATEST_OFFSET, "speed": machine.motion.travel_speed}
+    most = limits.get(key, np.inf)
+    best: list[float] = []
+    for spread in SPREADS:
+        asked = now * np.linspace(1.0 - spread, 1.0 + spread, 41)
+        asked = np.append(asked[asked <= most], [each for each in (now, most) if each < asked[-1]])
+        found = sayable(machine, tool, key, [float(f"{each:.3g}") for each in asked])
+        if found is None:
+            return (), f"a file for '{machine.name}' does not say it"
+        differ = [each for each in found if 0.0 < each <= most]
+        best = max(best, differ, key=len)
+        if len(best) >= COUNT:
+            break
+    if len(best) < 2:
+        return (), f"a file for '{machine.name}' can't say it finely enough"
+    return _spread(best, now), ""
 
 
-def _shapes() -> list[tuple[FloatArray, Mark]]:
-    """A square, a circle, a star and a letter, in a field whose lower left corner is 0, 0."""
+def _spread(values: list[float], now: float) -> tuple[float, ...]:
+    """Take some evenly from least to most, with that nearest to the profile's own among them."""
+    wanted = np.linspace(values[0], values[-1], min(COUNT, len(values)))
+    wanted[np.argmin(np.abs(wanted - now))] = now
+    there = np.array(values)
+    nearest_to = [int(np.argmin(np.abs(there - each))) for each in wanted]
+    return tuple(values[nth] for nth in dict.fromkeys(nearest_to))
+
+
+def _shapes(tool: Tool) -> list[tuple[FloatArray, Mark]]:
+    """A square, a circle, a star and a letter, in a field whose lower left corner is 0, 0.
+
+    Of a punch: two holes.
+    """
+    if tool.kind is ToolKind.PUNCH:
+        return [(np.array([[x, y]]), Mark.HOLE) for x, y in ((6.0, 6.0), (20.0, 14.0))]
     square = np.array([[1, 1], [10, 1], [10, 10], [1, 10], [1, 1.0]])
     turn = np.linspace(0.0, 2.0 * np.pi, 97)
     circle = 4.5 * np.column_stack([np.cos(turn), np.sin(turn)]) + [18.5, 5.5]

@@ -32,7 +32,7 @@ def emit(program: Program) -> bytes:
                 lines += _lifted(program, asked)
             if before is None or before.tool.number != run.tool.number:
                 lines += _changed(run, before, asked)
-            lines += [_there(path, asked), *_lowered(program, run, asked)]
+            lines += [_there(path, asked), *_lowered(program, run, before, asked)]
         lines += blocks
         if asked.tool == "laser" and len(path.points) < 2 and not run.follows:
             lines.append(f"G4 P{DOT}")
@@ -76,9 +76,9 @@ def _lifted(program: Program, asked: Options) -> list[str]:
     return ["M5", *(_wait(program.machine.motion.lift) if asked.tool == "spindle" else [])]
 
 
-def _lowered(program: Program, run: Run, asked: Options) -> list[str]:
+def _lowered(program: Program, run: Run, before: Run | None, asked: Options) -> list[str]:
     if asked.tool == "z":
-        return [_down(run, asked)]
+        return [*_spun(run, before, asked), _down(run, asked)]
     power = f"S{_power(run, asked)}"
     if asked.tool != "laser":
         return [f"{asked.switch} {power}", *_wait(program.machine.motion.lower)]
@@ -111,7 +111,16 @@ def _changed(run: Run, before: Run | None, asked: Options) -> list[str]:
 def _adjusted(run: Run, before: Run, asked: Options) -> list[str]:
     """Change depth or power with the tool down."""
     if asked.tool == "z":
-        return [_down(run, asked)] if run.depth != before.depth else []
+        deeper = [_down(run, asked)] if run.depth != before.depth else []
+        return _spun(run, before, asked) + deeper
+    return [f"S{_power(run, asked)}"] if run.power != before.power else []
+
+
+def _spun(run: Run, before: Run | None, asked: Options) -> list[str]:
+    """Change the speed of a spindle that runs already."""
+    same = before is not None and before.tool.number == run.tool.number
+    if before is None or not same or run.tool.kind is not ToolKind.ROUTER:
+        return []
     return [f"S{_power(run, asked)}"] if run.power != before.power else []
 
 

@@ -227,7 +227,7 @@ class _Controller:
     def _engage(self, down: bool) -> None:
         if down:
             self.trace.change(
-                power=100.0 * self.power / self.full if self.kind == "laser" else None,
+                power=100.0 * self.power / self.full if self.kind != "z" or self.spindle else None,
                 depth=-self.z if self.kind == "z" and self.z is not None else None,
             )
             self.trace.lower()

@@ -40,7 +40,7 @@ def test_the_strips_best_field_goes_to_the_users_own_profile(tmp_path, own):
     assert (out / "strip-craft-cutter.png").exists()
     assert len(report["fields"]) == 25
     asked = report["fields"]["B4"]
-    run("strip", "--machine", "craft-cutter", "--best", "b4")
+    run("strip", "--machine", "craft-cutter", "--out", str(out), "--best", "b4")
     before = profile.parse(
         (profile.shipped()[0].parent / "craft-cutter.toml").read_text(), own / "x.toml"
     )
@@ -58,29 +58,55 @@ def test_a_second_strip_for_the_overcut(tmp_path):
     words = ("--machine", "craft-cutter", "--down", "overcut", "--across", "force")
     report = json.loads(run("strip", *words, "--out", str(tmp_path), "--json"))
     assert report["fields"]["C1"]["overcut"] == "0.5 mm"
-    run("strip", *words, "--best", "E2")
+    run("strip", *words[:2], "--out", str(tmp_path), "--best", "E2")
     blade = next(tool for tool in profile.load("craft-cutter").tools if tool.name == "blade")
     assert blade.overcut == 1.5
+
+
+def test_a_second_choice_keeps_what_the_strip_bears(tmp_path):
+    """The first choice has changed the profile; the strip in the user's hand is still the same."""
+    words = ("strip", "--machine", "craft-cutter", "--out", str(tmp_path))
+    asked = json.loads(run(*words, "--json"))["fields"]["D3"]
+    run(*words, "--best", "A1")
+    run(*words, "--best", "D3")
+    blade = next(tool for tool in profile.load("craft-cutter").tools if tool.name == "blade")
+    assert (f"{blade.force:g} gf", f"{blade.offset:g} mm") == (asked["force"], asked["offset"])
 
 
 @pytest.mark.parametrize(
     ("words", "said"),
     [
         (("--best", "Z9"), "no field"),
-        (("--best", "B2", "--down", "forse"), "Did you mean 'force'"),
-        (("--best", "B2", "--tool", "blad"), "Did you mean 'blade'"),
-        (("--best", "B2", "--down", "offset"), "both vary"),
-        ((), "one of --out and --best"),
+        (("--best", "B2", "--down", "force"), "says what it varies"),
+        (("--down", "forse"), "Did you mean 'force'"),
+        (("--tool", "blad"), "Did you mean 'blade'"),
+        (("--down", "offset", "--across", "offset"), "both vary"),
+        (("--down", "depth"), "no depth in the profile"),
+        (("--best", "B2", "--machine", "laser"), "no strip for 'laser' was made"),
+        (("--machine", "home-a4"), "would show nothing"),
+        (("--machine", "svg-file", "--down", "speed"), "does not say it"),
+        (("--machine", "home-a4", "--down", "overcut"), "would show nothing"),
     ],
 )
-def test_what_is_wrong_is_told(words, said):
+def test_what_is_wrong_is_told(tmp_path_factory, strip_there, words, said):
     with pytest.raises(UserError, match=said):
-        run("strip", "--machine", "craft-cutter", *words)
+        run("strip", "--machine", "craft-cutter", "--out", str(strip_there), *words)
 
 
-@pytest.mark.parametrize("name", ["laser", "gantry-knife"])
-def test_strips_for_other_machines_prove_well(tmp_path, name):
-    assert json.loads(run("strip", "--machine", name, "--out", str(tmp_path), "--json"))["seconds"]
+@pytest.fixture(scope="module")
+def strip_there(tmp_path_factory):
+    out = tmp_path_factory.mktemp("strip")
+    CliRunner().invoke(plotout, ["strip", "--machine", "craft-cutter", "--out", str(out)])
+    return out
+
+
+def test_a_list_that_was_spoilt_is_told(tmp_path):
+    words = ("strip", "--machine", "craft-cutter", "--out", str(tmp_path), "--best", "B2")
+    for text in ("", "[]", '{"tool": "blade", "fields": {"B2": {}}}', '{"tool": "blade"}',
+                 '{"tool": "blade", "fields": {"B2": 3}}'):  # fmt: skip
+        (tmp_path / "strip-craft-cutter.json").write_text(text)
+        with pytest.raises(UserError, match="not the list of a strip"):
+            run(*words)
 
 
 def test_one_broken_profile_does_not_hide_the_others(tmp_path, monkeypatch):

@@ -1,0 +1,61 @@
+"""What of a tool's settings its machine is told: read off a file, since formats round or leave out.
+
+HP-GL knows whole cm/s and no power, HP-GL/2 no force, a printed page nothing at all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from plotout import plugins
+from plotout.geometry.strokes import Mark, Stroke, Work
+from plotout.machine import Machine, Tool, ToolKind
+from plotout.model import Program, Run, Sheet, Traced
+
+IN_FILE = {"force": "force", "power": "power", "speed": "feed", "depth": "depth"}
+"""Settings that a file may say, and what a reading calls them."""
+DRAWN = ("offset", "overcut")
+"""Settings that are in the motion itself."""
+
+
+def sayable(machine: Machine, tool: Tool, key: str, values: Sequence[float]) -> list[float] | None:
+    """Return the different values, rising, that the machine is told for these; None if it isn't.
+
+    key: of IN_FILE or DRAWN. Where no plugin reads the machine's files, they are taken as said.
+    """
+    if key in DRAWN:
+        steps = np.unique(np.maximum(np.rint(np.array(values) / machine.step), 0.0))
+        return [float(f"{step * machine.step:.6g}") for step in steps]
+    read = _read_back(machine, tool, key, values)
+    if read is None:
+        return sorted(set(values))
+    said = [getattr(each, IN_FILE[key]) for each in read]
+    if any(each is None for each in said):
+        return None
+    return sorted({float(f"{each:.4g}") for each in said})
+
+
+def _read_back(
+    machine: Machine, tool: Tool, key: str, values: Sequence[float]
+) -> tuple[Traced, ...] | None:
+    """Have a short line worked with each value; return what a file of them says."""
+    driver, interpreter = plugins.driver(machine.driver), plugins.interpreter_for(machine.driver)
+    if interpreter is None:
+        return None
+    length, width = machine.bed.length, machine.bed.width
+    line = np.array([[0.4 * length, 0.5 * width], [0.6 * length, 0.5 * width]])
+    stroke = Stroke(line, Work.CUT, Mark.INTERNAL)
+    heading = np.zeros(2) if tool.kind is ToolKind.TANGENTIAL_KNIFE else None
+    tools = [replace(tool, **{key: value}) for value in values]  # type: ignore[arg-type]
+    runs = tuple(
+        Run(line, each, stroke, each.speed, each.force, each.power, each.depth, angles=heading)
+        for each in tools
+    )
+    program = Program("settings", machine, length, width, runs)
+    with plugins.blamed(driver.name):
+        data = driver.emit(program, Sheet("settings", 1, length, width, ()))
+    with plugins.blamed(interpreter.name):
+        return interpreter.read(data, machine).traced
