@@ -32,11 +32,6 @@ def journals() -> Path:
     return _folder("PLOTOUT_JOBS", platformdirs.user_state_dir, "jobs")
 
 
-def locks() -> Path:
-    """Return the folder of the locks of ports: within that of the journals."""
-    return journals() / "locks"
-
-
 def _folder(
     variable: str, conventional: Callable[..., str], name: str, *, roaming: bool = False
 ) -> Path:

@@ -90,6 +90,7 @@ def send(
             bed=wire.bed_of(profile),
             calls=asking,
             profile=profile,
+            virtual=virtual,
         )
         outcome = wire.run(order, trace)
     sending.report(outcome, order, as_json, virtual)

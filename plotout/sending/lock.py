@@ -1,25 +1,36 @@
 """One sender for each port: a lock that names its owner and dies with it.
 
-It lies among the user's own files: users of one computer don't share a folder that is safe to lock
-in. Between them the system guards a device itself, which is opened for one program only (see
-`link.open_link`); a machine in the network guards its own connection.
+It lies in a folder that is the same for all users and whatever the environment says, or two jobs
+would not see each other. A device is opened for one program only besides (see `link.open_link`).
 """
 
 from __future__ import annotations
 
 import contextlib
 import getpass
+import hashlib
 import os
+import tempfile
 import time
 from collections.abc import Iterator
+from pathlib import Path
 
 from filelock import FileLock, Timeout
 
-from plotout import folders
 from plotout.errors import MachineError
 from plotout.files import slug
 
-FOLDERS = ("/run/lock", "/var/lock", "/tmp")  # the same for everybody, whatever TMPDIR says
+FOLDERS = ("/run/lock", "/var/lock", "/tmp")
+
+
+def place(port: str) -> Path:
+    """Return where a port is locked, the suffix left out; other names of a device are one port."""
+    kind, mark, rest = port.partition(":")
+    whole = port if "://" in port else os.path.realpath(rest if mark and kind == "file" else port)
+    told = hashlib.sha256(whole.encode("utf-8", "surrogateescape")).hexdigest()[:12]
+    usable = (Path(each) for each in FOLDERS if os.access(each, os.W_OK | os.X_OK))
+    folder = next(usable, None) or Path(tempfile.gettempdir())
+    return folder / f"plotout-{slug(whole)[-60:]}-{told}"
 
 
 @contextlib.contextmanager
@@ -29,12 +40,10 @@ def locked(port: str) -> Iterator[None]:
     The system lets go of the lock when its owner dies, so that a lock left behind by a crash is
     taken over.
     """
-    folder = folders.locks()
-    name = slug(os.path.realpath(port))
-    owner = folder / f"{name}.owner"
+    at = place(port)
+    owner = at.with_name(f"{at.name}.owner")
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        lock = FileLock(folder / f"{name}.lock", timeout=0)
+        lock = FileLock(at.with_name(f"{at.name}.lock"), timeout=0, mode=0o666)
         lock.acquire()
     except Timeout:
         raise MachineError(
@@ -44,11 +53,13 @@ def locked(port: str) -> Iterator[None]:
     except OSError as fault:
         raise MachineError(
             f"can't lock port {port}: {fault}",
-            fix="Set PLOTOUT_JOBS to a folder that you may write to.",
+            fix=f"May you write to {at.parent}?",
         ) from fault
     try:
         started = time.strftime("%Y-%m-%d %H:%M:%S")
-        owner.write_text(f"{_user()}, process {os.getpid()}, since {started}", encoding="utf-8")
+        with contextlib.suppress(OSError):  # one that another user left behind says who that was
+            owner.unlink(missing_ok=True)
+            owner.write_text(f"{_user()}, process {os.getpid()}, since {started}", encoding="utf-8")
         yield
     finally:
         with contextlib.suppress(OSError):

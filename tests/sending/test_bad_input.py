@@ -95,8 +95,7 @@ def test_no_permission(plotout, profile, hpgl_file, tmp_path):
     assert "dialout" in said
 
 
-def test_busy(plotout, profile, hpgl_file, serve, tmp_path, monkeypatch):
-    monkeypatch.setenv("PLOTOUT_JOBS", str(tmp_path / "jobs"))  # where locks are kept, too
+def test_busy(plotout, profile, hpgl_file, serve):
     path, _ = hpgl_file(3)
     with serve(HpglMachine(256)) as line, locked(str(line.link)):
         code, said = plotout("send", path, "--machine", profile(), "--port", line.link, "--yes")

@@ -16,7 +16,7 @@ from plotout import plugins
 from plotout.errors import MachineError, UserError
 from plotout.language import Heard
 from plotout.machine import WireSettings, model
-from plotout.sending import journal
+from plotout.sending import journal, lock
 from plotout.sending.cutfile import cut_file
 from plotout.sending.flow_control import FLOWS
 from plotout.sending.flow_control.counted import Counted
@@ -137,8 +137,12 @@ def test_a_full_disk_stops_before_anything_is_sent(tmp_path, monkeypatch):
 
 
 def test_one_sender_a_port_and_stale_locks_are_taken_over(tmp_path, monkeypatch):
-    monkeypatch.setenv("PLOTOUT_JOBS", str(tmp_path / "jobs"))
+    """The other job has other folders, and another name for the port."""
+    (tmp_path / "port").touch()
+    (tmp_path / "link").symlink_to("port")
     port = str(tmp_path / "port")
+    for name in ("PLOTOUT_JOBS", "HOME", "XDG_STATE_HOME", "TMPDIR"):
+        monkeypatch.setenv(name, str(tmp_path / "other"))
     code = (
         "import sys,time\nfrom plotout.sending.lock import locked\n"
         f"with locked({port!r}):\n print('held',flush=True)\n time.sleep(60)"
@@ -147,13 +151,16 @@ def test_one_sender_a_port_and_stale_locks_are_taken_over(tmp_path, monkeypatch)
     assert holder.stdout is not None
     assert holder.stdout.readline() == "held\n"
     for _ in range(2):  # whoever asks in vain must not wipe out who it is
-        with pytest.raises(MachineError, match=f"process {holder.pid}"), locked(port):
+        with (
+            pytest.raises(MachineError, match=f"process {holder.pid}"),
+            locked(str(tmp_path / "link")),
+        ):
             pass
     holder.kill()
     holder.wait()
     with locked(port):
         pass
-    assert not list((tmp_path / "jobs").rglob("*.owner"))
+    assert not lock.place(port).with_name(f"{lock.place(port).name}.owner").exists()
 
 
 def test_a_device_is_opened_by_one_program_only_whoever_its_users_are(tmp_path, monkeypatch):
@@ -166,7 +173,7 @@ def test_a_device_is_opened_by_one_program_only_whoever_its_users_are(tmp_path, 
             "from plotout.machine import WireSettings\nfrom plotout.sending.link import open_link\n"
             f"open_link({name!r}, WireSettings('hpgl', 'enquiry'))"
         )
-        env = {"HOME": str(tmp_path), "PLOTOUT_JOBS": str(tmp_path / "other")}
+        env = {"HOME": str(tmp_path)}
         other = subprocess.run(
             [sys.executable, "-c", code], capture_output=True, text=True, env=env, check=False
         )
@@ -181,7 +188,7 @@ def test_the_lock_knows_a_user_without_a_name(tmp_path, monkeypatch):
     def nameless() -> str:
         raise OSError("no username set in the environment")
 
-    monkeypatch.setenv("PLOTOUT_JOBS", str(tmp_path))
+    monkeypatch.setattr(lock, "FOLDERS", (str(tmp_path),))
     monkeypatch.setattr("getpass.getuser", nameless)
     with locked("/dev/none"):
         (owner,) = tmp_path.rglob("*.owner")
