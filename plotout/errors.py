@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -83,6 +84,18 @@ def all_of(errors: Sequence[UserError]) -> UserError:
     return errors[0] if len(errors) == 1 else UserErrors(errors)
 
 
+@contextmanager
+def found_in(file: Path | str) -> Iterator[None]:
+    """Have what is told within, and names no file, name this one."""
+    try:
+        yield
+    except UserError as fault:
+        for each in (fault, *getattr(fault, "errors", ())):
+            if each.place.file is None:
+                each.place = replace(each.place, file=file)
+        raise
+
+
 class MachineError(PlotoutError):
     """A machine, port or file system failed. Exit code 1."""
 
@@ -92,13 +105,13 @@ class PluginError(PlotoutError):
 
 
 def nearest(wrong: str, right: Iterable[str]) -> str:
-    """Return a hint such as "Did you mean 'armhole'?", or the list of what is available."""
+    """Return a hint such as "Did you mean 'armhole'?", or the list of what there is."""
     names = list(dict.fromkeys(right))
     folded = {name.casefold(): name for name in reversed(names)}
     near = difflib.get_close_matches(wrong[:200].strip().casefold(), folded, n=1, cutoff=0.5)
     if near:
         return f"Did you mean '{folded[near[0]]}'?"
-    return "Available: " + ", ".join(names) + "." if names else ""
+    return "Available: " + ", ".join(names) + "." if names else "There is none here."
 
 
 def shown(value: Any) -> str:

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from plotout import parallel, plugins
-from plotout.errors import UserError, all_of, nearest
+from plotout.errors import UserError, all_of, found_in, nearest
 from plotout.files import slug
 from plotout.geometry.strokes import FloatArray, Work
 from plotout.machine import AUTOMATIC, Bed, Calibration, Machine
@@ -150,16 +150,18 @@ def load_machine(name: str) -> Machine:
     """Return a machine by its profile's name or path, and check that its driver serves it."""
     from plotout.machine import profile
 
-    machine = profile.load(name, plugins.machine_files(), plugins.options_model)
-    driver = plugins.driver(machine.driver)
-    if machine.bed.advance == AUTOMATIC and not driver.advances:
-        raise UserError(
-            f"machine '{machine.name}': its driver '{driver.name}' can't have a roll advanced",
-            fix='Write advance = "by hand" under [bed]: then each frame has a file.',
-        )
-    if driver.check is not None:
-        driver.check(machine)
-    return driver.as_driven(machine) if driver.as_driven else machine
+    path = profile.find(name, plugins.machine_files())
+    machine = profile.load(path, (), plugins.options_model)
+    with found_in(path):
+        driver = plugins.driver(machine.driver)
+        if machine.bed.advance == AUTOMATIC and not driver.advances:
+            raise UserError(
+                f"machine '{machine.name}': its driver '{driver.name}' can't have a roll advanced",
+                fix='Write advance = "by hand" under [bed]: then each frame has a file.',
+            )
+        if driver.check is not None:
+            driver.check(machine)
+        return driver.as_driven(machine) if driver.as_driven else machine
 
 
 def printer(width: float, height: float) -> Machine:

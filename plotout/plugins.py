@@ -130,7 +130,10 @@ def pricks_finder() -> PricksFinder:
     for offer in offers():
         for finder in offer.pricks_finders:
             return finder
-    raise UserError("no plugin that is installed finds pricks in pictures")
+    raise UserError(
+        "no plugin that is installed finds pricks in pictures",
+        fix="Install one: pip install 'plotout[photo]'.",
+    )
 
 
 @contextmanager

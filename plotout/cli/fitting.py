@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from plotout.errors import found_in
+
 if TYPE_CHECKING:
     from plotout.cli.options import FitOptions
     from plotout.geometry.strokes import FloatArray
@@ -58,5 +60,7 @@ def fitted(marks_file: Path, how: FitOptions, *, turned_over: bool = False) -> F
 
     names, meant, found = load_marks(marks_file)
     there = meant * [-1.0, 1.0] if turned_over else meant
-    fit = fit_marks(there, found, allow=Allow(how.allow), limit=length(how.limit), names=names)
+    limit = length(how.limit)
+    with found_in(marks_file):
+        fit = fit_marks(there, found, allow=Allow(how.allow), limit=limit, names=names)
     return FittedMarks(tuple(names), meant, fit)

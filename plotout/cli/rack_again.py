@@ -132,10 +132,16 @@ def bring(ctx: click.Context, file: Path, newest: bool, as_json: bool) -> None:
 
     try:
         if file.stat().st_size > bundle.MOST_BYTES:
-            raise UserError("the file is too large to be one set", place=Place(file))
+            raise UserError(
+                "the file is too large to be one set",
+                fix="Is it a set that 'plotout rack export' wrote?",
+                place=Place(file),
+            )
         data = file.read_bytes()
     except OSError as fault:
-        raise UserError(f"can't read it: {fault.strerror}", place=Place(file)) from fault
+        raise UserError(
+            f"can't read it: {fault.strerror}", fix="Is the path right?", place=Place(file)
+        ) from fault
     entry = bundle.brought(data)
     with open_rack(ctx, create=True) as connection:
         if not newest:

@@ -92,7 +92,11 @@ def _make(
     if index in made:
         return made[index]
     if index in waiting:
-        raise UserError("it derives from itself", place=Place(piece=piece.name))
+        raise UserError(
+            "it derives from itself",
+            fix="Derive it from a piece that has a drawing.",
+            place=Place(piece=piece.name),
+        )
     if piece.derive is not None:
         piece = derive(piece, _make(_parent_of(piece, pieces), pieces, made, (*waiting, index)))
     made[index] = piece

@@ -57,7 +57,11 @@ def splits(
             reach = np.ptp(outline, axis=0).sum() + np.abs(outline - start).max()
             way = (end - start) / np.hypot(*(end - start)) * reach
             if not Polygon(outline).intersects(LineString([start - way, end + way])):
-                raise UserError("a split's line misses the piece", place=spec.place)
+                raise UserError(
+                    "a split's line misses the piece",
+                    fix="Lay it across: plotout picture SET --stage piece shows where it lies.",
+                    place=spec.place,
+                )
         lap = defaults.underlap if split.underlap is None else split.underlap
         made.append(Split(split.line, lap))
     return tuple(made)

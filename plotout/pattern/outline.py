@@ -271,7 +271,11 @@ def divided_edges(
         first, second = division.into
         for ref in division.into:
             if ref.name in names[:index] + names[index + 1 :] or first.name == second.name:
-                raise UserError(f"two edges would be called '{ref.name}'", place=ref.place)
+                raise UserError(
+                    f"two edges would be called '{ref.name}'",
+                    fix="Give one of them another name.",
+                    place=ref.place,
+                )
         middle = point_at(points, along)
         reached = distances(points)
         before, after = points[reached < along - 1e-9], points[reached > along + 1e-9]

@@ -103,7 +103,11 @@ def grain_line(
     edge = edge_named(edges, spec.along)
     way = edge.points[-1] - edge.points[0]
     if not np.hypot(*way) > 1.0:
-        raise UserError(f"edge '{edge.name}' has no direction for a grain line", place=spec.place)
+        raise UserError(
+            f"edge '{edge.name}' has no direction for a grain line",
+            fix="It ends where it begins: take another edge, or two points.",
+            place=spec.place,
+        )
     way = way / np.hypot(*way)
     middle = (edge.points[0] + edge.points[-1]) / 2.0 + spec.inset * np.array([-way[1], way[0]])
     reach = np.ptp(outline, axis=0).sum() * way
@@ -174,7 +178,11 @@ def _band(asked: AreaSpec, edges: Sequence[Edge], outline: FloatArray) -> FloatA
             raise ValueError(f"{asked.depth:g} mm deep, it takes in the whole piece")
         return found
     except ValueError as fault:
-        raise UserError(f"area '{asked.name}': {fault}", place=asked.place) from None
+        raise UserError(
+            f"area '{asked.name}': {fault}",
+            fix="Look at it: plotout picture SET --stage piece.",
+            place=asked.place,
+        ) from None
 
 
 def seam_notch(

@@ -30,7 +30,9 @@ def outline_shapes(lines: Sequence[NamedLine], place: Place) -> list[Shape]:
     Raises UserError, at `place`, for none, for two closed ones, and where more than two meet.
     """
     if not lines:
-        raise UserError("the outline is empty", place=place)
+        raise UserError(
+            "the outline is empty", fix="Does the drawing hold the line that is meant?", place=place
+        )
     try:
         chains = joined([points for _, points in lines])
     except BranchingError as fault:
@@ -39,6 +41,12 @@ def outline_shapes(lines: Sequence[NamedLine], place: Place) -> list[Shape]:
             fix="Delete what doesn't belong to it, or pick the outline alone.",
             place=replace(place, at=fault.at),
         ) from fault
+    if not chains:
+        raise UserError(
+            "the outline is a mere point",
+            fix="Does the drawing hold the line that is meant?",
+            place=place,
+        )
     closed = [chain for chain in chains if is_closed(chain)]
     if len(closed) > 1:
         x, y = closed[1][0]

@@ -209,7 +209,11 @@ def _axis(edges: Sequence[Named], asked: TrueSpec) -> Line | None:
     ref = asked.axis
     ends = _line(edges, ref.name)[[0, -1]] if isinstance(ref, Ref) else np.array(ref)
     if (ends[0] == ends[1]).all():
-        raise UserError("an edge that ends where it begins is no axis", place=asked.place)
+        raise UserError(
+            "an edge that ends where it begins is no axis",
+            fix="Take an edge that leads from one corner to another, or two points.",
+            place=asked.place,
+        )
     return Line(ends[0], unit(ends[1] - ends[0]))
 
 

@@ -139,7 +139,11 @@ def unpack(rack: sqlite3.Connection, found: Found, folder: Path) -> Path:
     for name, data in files_of(rack, found).items():
         path = PurePosixPath(name)
         if path.is_absolute() or ".." in path.parts:
-            raise UserError(f"'{name}' would lead outside the set", place=Place(file=name))
+            raise UserError(
+                f"'{name}' would lead outside the set",
+                fix="Name files within the set's own folder.",
+                place=Place(file=name),
+            )
         write_whole(folder / path, data)
     return folder / found.set_file
 

@@ -77,7 +77,11 @@ def _settle(connection: sqlite3.Connection, path: Path) -> None:
     application = connection.execute("PRAGMA application_id").fetchone()[0]
     version = connection.execute("PRAGMA user_version").fetchone()[0]
     if application != APPLICATION and (tables or application):
-        raise UserError("this file is not a rack", place=Place(file=path))
+        raise UserError(
+            "this file is not a rack",
+            fix="Name the rack's file with --at, or leave that out for the usual one.",
+            place=Place(file=path),
+        )
     if version > len(MIGRATIONS):
         raise UserError(
             f"the rack was written by a newer plotout (its version is {version})",

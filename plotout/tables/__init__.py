@@ -28,7 +28,7 @@ from plotout.tables.kinds import (
     Words,
 )
 from plotout.tables.model import read, read_table, table, table_or
-from plotout.tables.source import Source, Table, Text, parse_toml, read_json, read_toml
+from plotout.tables.source import Source, Table, Text, parse_toml, read_json, read_toml, text_of
 
 __all__ = [
     "Acceleration",
@@ -66,4 +66,5 @@ __all__ = [
     "read_toml",
     "table",
     "table_or",
+    "text_of",
 ]

@@ -11,10 +11,13 @@ from pathlib import Path
 from typing import Any
 
 from plotout.errors import Place, UserError, nearest
+from plotout.tables.json_lines import json_lines
 from plotout.tables.lines import Steps, lines_of, nesting
 
 MOST_BYTES = 1024 * 1024
 """A larger file is no set file, stock or profile: the sample set has 6 KiB."""
+MOST_BYTES_OF_JSON = 8 * MOST_BYTES
+"""A card in a lay takes some 200 bytes."""
 MOST_NESTING = 32
 """Brackets within brackets, and names in a dotted key."""
 
@@ -74,24 +77,35 @@ def parse_toml(text: str, path: Path, *, tables: Sequence[str] = (), owner: str 
         raise _syntax(path, text, str(fault), tables) from None
     except (ValueError, RecursionError) as fault:  # a whole number of more than 4,300 digits
         problem = f"it is not TOML: {str(fault)[:80]}"
-        raise UserError(problem, place=Place(path)) from None
+        raise UserError(problem, fix="Write a number that can be.", place=Place(path)) from None
     lines = lines_of(text)
     source = Source(path, Table(raw), lines, owner)
     return Source(path, _placed(raw, (), source), lines, owner)
 
 
-def read_json(path: Path, what: str, fix: str, most: int = 64 * MOST_BYTES) -> Source:
-    """Read a JSON file that plotout wrote. Raises UserError with `fix` for one that is none."""
-    text = text_of(path, what, most)
+def read_json(path: Path, what: str, fix: str) -> Source:
+    """Read a JSON file that plotout wrote; a value of null is left out.
+
+    Raises UserError with `fix` for one that is none.
+    """
+    text = text_of(path, what, MOST_BYTES_OF_JSON)
     try:
         raw = json.loads(text, parse_constant=_no_number)
     except (ValueError, RecursionError) as fault:
-        raise UserError(
-            f"this is no {what}: {str(fault)[:80]}", fix=fix, place=Place(path)
-        ) from None
+        line = getattr(fault, "lineno", None)
+        problem = f"this is no {what}: {str(fault)[:80]}"
+        raise UserError(problem, fix=fix, place=Place(path, line)) from None
     if not isinstance(raw, dict):
         raise UserError(f"this is no {what}", fix=fix, place=Place(path))
-    return Source(path, Table(raw))
+    lines = json_lines(text)
+    source = Source(path, Table(raw), lines)
+    return Source(path, _placed(_without_null(raw), (), source), lines)
+
+
+def _without_null(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _without_null(each) for key, each in value.items() if each is not None}
+    return [_without_null(each) for each in value] if isinstance(value, list) else value
 
 
 def text_of(path: Path, what: str, most: int = MOST_BYTES) -> str:
@@ -106,7 +120,9 @@ def text_of(path: Path, what: str, most: int = MOST_BYTES) -> str:
         ) from None
     if len(data) > most:
         raise UserError(
-            f"this is more than {most >> 10} KiB, which no {what} has", place=Place(path)
+            f"this is more than {most >> 10} KiB, which no {what} has",
+            fix="Is it the right file?",
+            place=Place(path),
         )
     try:
         return data.decode("utf-8-sig").replace("\r\n", "\n")

@@ -44,13 +44,21 @@ def entities(space: Iterable[Any], path: Path) -> list[Entity]:
     for entity in _unfolded(space, None, path, 0):
         found.append(entity)
         if len(found) > MOST_ENTITIES:
-            raise UserError(f"more than {MOST_ENTITIES} entities are drawn", place=Place(path))
+            raise UserError(
+                f"more than {MOST_ENTITIES} entities are drawn",
+                fix="Keep the pattern alone, without what is about it.",
+                place=Place(path),
+            )
     return found
 
 
 def _unfolded(space: Iterable[Any], layer: str | None, path: Path, depth: int) -> Iterator[Entity]:
     if depth > DEEPEST:
-        raise UserError("its blocks hold themselves", place=Place(path))
+        raise UserError(
+            "its blocks hold themselves",
+            fix="Explode them in the program that drew them.",
+            place=Place(path),
+        )
     for entity in space:
         own = str(entity.dxf.get("layer", "0")) if entity.dxf.is_supported("layer") else "0"
         own = layer if layer is not None and own == "0" else own
@@ -81,8 +89,12 @@ def flattened(entity: Entity, scale: float, path: Path) -> list[FloatArray]:
     except (DXFError, *BROKEN) as fault:
         raise _broken(entity, path, fault) from fault
     if not (np.abs(points) < 1e6).all():
-        raise UserError(f"a {entity.kind} on layer '{entity.layer}' reaches beyond a kilometre, "
-                        "or is not a number", place=Place(path))  # fmt: skip
+        raise UserError(
+            f"a {entity.kind} on layer '{entity.layer}' reaches beyond a kilometre, "
+            "or is not a number",
+            fix="Delete it in the drawing, or choose the layer that the piece is on.",
+            place=Place(path),
+        )
     return [points] if len(points) > 1 else []
 
 

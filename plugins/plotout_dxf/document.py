@@ -33,12 +33,18 @@ def load(path: Path) -> tuple[Document, tuple[str, ...]]:
     logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # what it finds, we tell
     try:
         if path.stat().st_size > MOST_BYTES:
-            raise UserError("the drawing is larger than 200 MiB", place=Place(path))
+            raise UserError(
+                "the drawing is larger than 200 MiB",
+                fix="Keep the pattern alone, without what is about it.",
+                place=Place(path),
+            )
         if path.stat().st_size == 0:
-            raise UserError("the file is empty", place=Place(path))
+            raise UserError("the file is empty", fix="Save the drawing again.", place=Place(path))
         path.open("rb").close()
     except OSError as fault:
-        raise UserError(f"can't read it: {fault.strerror}", place=Place(path)) from fault
+        raise UserError(
+            f"can't read it: {fault.strerror}", fix="May you read it?", place=Place(path)
+        ) from fault
     try:
         return readfile(path), ()
     except Exception:  # ezdxf raises whatever a damaged file provokes: try to mend it

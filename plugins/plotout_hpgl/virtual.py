@@ -18,6 +18,8 @@ from plotout_hpgl.decoding import END, Encoded
 _NUMBER = re.compile(rb"[-+]?\d+(?:\.\d*)?")
 _PAIR = re.compile(rb"[\s,]*([-+]?\d+(?:\.\d*)?)[\s,]+([-+]?\d+(?:\.\d*)?)(?=[,;\sA-Za-z\x1b])")
 _PAIRS_END = re.compile(rb"[\s,]*(;|[A-Za-z])")
+_PAIR_BEGUN = re.compile(rb"[\s,]*(?:[-+]?\d*\.?\d*(?:[\s,]+[-+]?\d*\.?\d*)?)?")
+_NO_PAIR = re.compile(rb"[^;A-Za-z]*;?")
 _KNOWN = (b"IN", b"DF", b"SP", b"VS", b"FS", b"AS", b"PA", b"PR", b"PU", b"PD", b"PE", b"OA",
           b"OI", b"OE", b"OP", b"IP", b"SC", b"IW", b"LT", b"CT", b"WU", b"PW", b"NR", b"PG", b"CO",
           b"BP", b"PS", b"RO", b"FR", b"DP", b"DC", b"OD", b"OS", b"")  # fmt: skip
@@ -174,6 +176,10 @@ class HpglMachine:
             return self.head.go(there)
         if _PAIRS_END.match(self.held):
             self._rest_of = b""
+            return 0.0
+        if not _PAIR_BEGUN.fullmatch(self.held):  # what can't become one, is told and passed over
+            self.error, self._rest_of = 2, b""
+            del self.held[: max(1, _NO_PAIR.match(self.held).end())]
             return 0.0
         return None
 

@@ -57,7 +57,7 @@ def load(path: Path, dpi: float | None = None) -> Picture:
             focal = _focal(notes.get_ifd(_EXIF), width, height)
             pixels = _turned(np.asarray(_grey(file)), int(notes.get(_ORIENTATION, 1)))
     except FileNotFoundError as fault:
-        raise UserError("there is no such file", place=place) from fault
+        raise UserError("there is no such file", fix="Is the path right?", place=place) from fault
     except UnidentifiedImageError as fault:
         raise UserError(
             "this is no picture, or it is damaged",

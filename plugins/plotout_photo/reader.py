@@ -47,7 +47,11 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     kept = path.parent / str(pick["kept"]) if "kept" in pick else None
     beside = path.with_name(f"{path.stem}-pricks.csv")
     if kept is not None and not kept.is_file():
-        raise UserError(f"kept: there is no file '{kept.name}'", place=Place(path))
+        raise UserError(
+            f"kept: there is no file '{kept.name}'",
+            fix="Name the table that was written beside the photo.",
+            place=Place(path),
+        )
     wanted = PricksWanted(
         resolution=float(pick["resolution"]) if "resolution" in pick else None,
         drop=tuple(int(n) for n in _listed(pick, "drop", path)),
@@ -84,7 +88,7 @@ def _listed(pick: Mapping[str, Any], key: str, path: Path) -> list[Any]:
     said = pick.get(key, [])
     said = [said] if isinstance(said, str | int | float) else said
     if not isinstance(said, list):
-        raise UserError(f"'{key}' must be a list", place=Place(path))
+        raise UserError(f"'{key}' must be a list", fix="Write it in [brackets].", place=Place(path))
     return said
 
 
@@ -113,5 +117,8 @@ def _known(text: str) -> Known:
         ends.append((int(number), CROSSES["left" if side.lower()[0] == "l" else "right"]))
     distance = length(match[5])
     if distance <= 0.0 or ends[0] == ends[1]:
-        raise UserError(f"'{text}' is no distance between two crosses")
+        raise UserError(
+            f"'{text}' is no distance between two crosses",
+            fix='Write "1 left - 4 right = 812.5 mm": strip, cross, strip, cross, distance.',
+        )
     return Known((ends[0], ends[1]), distance)

@@ -81,7 +81,11 @@ def read_table(path: Path, pick: Mapping[str, Any]) -> Table:
     ]
     wanted = pick.get("runs", list(runs))
     if not isinstance(wanted, list) or not wanted:
-        raise UserError("'runs' must list names of runs", place=Place(path))
+        raise UserError(
+            "'runs' must list names of runs",
+            fix='Write runs = ["neck", "side"].',
+            place=Place(path),
+        )
     known = {**runs, **{mark.run: mark for mark in marks if mark.run}}
     for name in wanted:
         if name not in known:
@@ -95,14 +99,22 @@ def read_table(path: Path, pick: Mapping[str, Any]) -> Table:
     ]
     chosen = tuple(runs[name] for name in wanted if name in runs)
     if not chosen:
-        raise UserError("'runs' names marks alone, and no run", place=Place(path))
+        raise UserError(
+            "'runs' names marks alone, and no run",
+            fix="Name the runs that make the outline.",
+            place=Place(path),
+        )
     return Table(chosen, tuple(taken), tuple(notes))
 
 
 def _text(path: Path) -> str:
     try:
         if path.stat().st_size > MOST_BYTES:
-            raise UserError("the file is larger than 20 MiB", place=Place(path))
+            raise UserError(
+                "the file is larger than 20 MiB",
+                fix="A table of pricks has a few hundred lines. Is it the right file?",
+                place=Place(path),
+            )
         data = path.read_bytes()
         if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
             return data.decode("utf-16")
@@ -111,7 +123,9 @@ def _text(path: Path) -> str:
         raise UserError("this is not UTF-8 text", fix="Save it as UTF-8.",
                         place=Place(path)) from fault  # fmt: skip
     except OSError as fault:
-        raise UserError(f"can't read it: {fault.strerror}", place=Place(path)) from fault
+        raise UserError(
+            f"can't read it: {fault.strerror}", fix="May you read it?", place=Place(path)
+        ) from fault
 
 
 def _lines(path: Path) -> tuple[list[tuple[int, list[str]]], str]:
@@ -124,7 +138,11 @@ def _lines(path: Path) -> tuple[list[tuple[int, list[str]]], str]:
     if lines and lines[0][1].lower().startswith("sep="):  # a spreadsheet's own hint
         del lines[0]
     if not lines:
-        raise UserError("there are no pricks in it", place=Place(path))
+        raise UserError(
+            "there are no pricks in it",
+            fix="Write a line for each: x, y, run, kind.",
+            place=Place(path),
+        )
     for number, line in lines:
         if len(line) > LONGEST_LINE:
             raise UserError(f"this line has {len(line)} letters, more than {LONGEST_LINE}",
@@ -163,7 +181,11 @@ def _pricks(path: Path, unit: float) -> list[_Prick]:
             )
         read.append((number, dict(zip(head, values, strict=False))))
     if not read:
-        raise UserError("there are no pricks in it", place=Place(path))
+        raise UserError(
+            "there are no pricks in it",
+            fix="Write a line for each: x, y, run, kind.",
+            place=Place(path),
+        )
     comma = _decimal_comma(read, path)
     return [_prick(number, row, unit, Place(path, number), comma=comma) for number, row in read]
 
@@ -191,7 +213,11 @@ def _prick(line: int, row: Mapping[str, str], unit: float, place: Place, *, comm
     if kind not in RUNS + MARKS:
         raise UserError(f"there is no kind '{kind}'", fix=nearest(kind, RUNS + MARKS), place=place)
     if not name and kind in RUNS:
-        raise UserError("this prick belongs to no run", place=place)
+        raise UserError(
+            "this prick belongs to no run",
+            fix="Write the run's name in its line, or in the one where the run begins.",
+            place=place,
+        )
     x, y = (_number(row[axis], place, comma=comma) * unit for axis in "xy")
     return _Prick(x, y, name, kind, line)
 
@@ -201,11 +227,18 @@ def _runs(pricks: Sequence[_Prick], path: Path, unit: float) -> dict[str, Pricks
     for prick in pricks:
         run = by_name.setdefault(prick.run, [])
         if run and run[0].kind != prick.kind:
-            raise UserError(f"run '{prick.run}' was {run[0].kind} before",
-                            place=Place(path, prick.line))  # fmt: skip
+            raise UserError(
+                f"run '{prick.run}' was {run[0].kind} before",
+                fix="A run is of one kind: give this one another name, or that kind.",
+                place=Place(path, prick.line),
+            )
         run.append(prick)
     if not by_name:
-        raise UserError("there are no pricks in it", place=Place(path))
+        raise UserError(
+            "there are no pricks in it",
+            fix="Write a line for each: x, y, run, kind.",
+            place=Place(path),
+        )
     for name, run in by_name.items():
         if len(run) > MOST_PRICKS:
             raise UserError(f"run '{name}' has {len(run)} pricks, more than {MOST_PRICKS}",
@@ -222,7 +255,13 @@ def _number(text: str, place: Place, *, comma: bool) -> float:
     try:
         value = float(text.replace(",", ".") if comma else text)
     except ValueError as fault:
-        raise UserError(f"'{text}' is not a number", place=place) from fault
+        raise UserError(
+            f"'{text}' is not a number", fix="Write it as 12.5.", place=place
+        ) from fault
     if not math.isfinite(value) or abs(value) > 1e6:
-        raise UserError(f"'{text}' is not a place on a table", place=place)
+        raise UserError(
+            f"'{text}' is not a place on a table",
+            fix="Is the unit right? A place is within a kilometre.",
+            place=place,
+        )
     return value

@@ -67,7 +67,11 @@ def load(path: Path, pick: Mapping[str, Any]) -> Document:
             place=Place(path, fault.position[0]),
         ) from fault
     if local(root.tag) != "svg":
-        raise UserError(f"this is not SVG: its root is <{local(root.tag)}>", place=Place(path))
+        raise UserError(
+            f"this is not SVG: its root is <{local(root.tag)}>",
+            fix="Save the drawing as SVG.",
+            place=Place(path),
+        )
     lines = dict(zip(root.iter(), starts, strict=True))
     place = Place(path, lines[root])
     matrix, notes = _page(root, pick, place)
@@ -95,10 +99,18 @@ def number(text: str | None, default: float, place: Place) -> float:
 def numbers(text: str, place: Place) -> list[float]:
     """Return the numbers of a list such as that of `points`. Raises UserError."""
     if re.sub(rf"{_NUMBER}|[\s,]", "", text):
-        raise UserError(f"'{text[:40]}' is not a list of numbers", place=place)
+        raise UserError(
+            f"'{text[:40]}' is not a list of numbers",
+            fix="Save the drawing again; is it damaged?",
+            place=place,
+        )
     values = [float(found) for found in re.findall(_NUMBER, text)]
     if not all(abs(value) < 1e9 for value in values):
-        raise UserError(f"'{text[:40]}' reaches beyond any table", place=place)
+        raise UserError(
+            f"'{text[:40]}' reaches beyond any table",
+            fix="Is the drawing's scale right? Places are within a kilometre.",
+            place=place,
+        )
     return values
 
 
@@ -114,7 +126,11 @@ def view(
         return None
     box = numbers(text, place)
     if len(box) != 4 or not (box[2] > 0 and box[3] > 0):
-        raise UserError(f"viewBox '{text}' is not four numbers with a size", place=place)
+        raise UserError(
+            f"viewBox '{text}' is not four numbers with a size",
+            fix='Write viewBox="0 0 WIDTH HEIGHT".',
+            place=place,
+        )
     scale_x = width / box[2] if width else None
     scale_y = height / box[3] if height else None
     x, y = scale_x or scale_y or 1.0, scale_y or scale_x or 1.0
@@ -132,12 +148,18 @@ def view(
 def _bytes(path: Path) -> bytes:
     try:
         if path.stat().st_size > MOST_BYTES:
-            raise UserError("the file is larger than 50 MiB", place=Place(path))
+            raise UserError(
+                "the file is larger than 50 MiB",
+                fix="Keep the pattern alone, without what is about it.",
+                place=Place(path),
+            )
         data = path.read_bytes()
     except OSError as fault:
-        raise UserError(f"can't read it: {fault.strerror}", place=Place(path)) from fault
+        raise UserError(
+            f"can't read it: {fault.strerror}", fix="May you read it?", place=Place(path)
+        ) from fault
     if not data.strip():
-        raise UserError("the file is empty", place=Place(path))
+        raise UserError("the file is empty", fix="Save the drawing again.", place=Place(path))
     return data
 
 
@@ -152,10 +174,17 @@ def _scan(data: bytes, path: Path) -> list[int]:
         depth += 1
         starts.append(parser.CurrentLineNumber)
         if len(starts) > MOST_ELEMENTS:
-            raise UserError(f"it has more than {MOST_ELEMENTS} elements", place=Place(path))
+            raise UserError(
+                f"it has more than {MOST_ELEMENTS} elements",
+                fix="Keep the pattern alone, without what is about it.",
+                place=Place(path),
+            )
         if depth > DEEPEST:
-            raise UserError(f"groups lie more than {DEEPEST} deep in each other",
-                            place=Place(path, parser.CurrentLineNumber))  # fmt: skip
+            raise UserError(
+                f"groups lie more than {DEEPEST} deep in each other",
+                fix="Ungroup the drawing.",
+                place=Place(path, parser.CurrentLineNumber),
+            )
 
     def end(_tag: str) -> None:
         nonlocal depth
@@ -238,7 +267,11 @@ def _physical(text: str | None, place: Place) -> float | None:
         return None
     side = float(found[1]) * MM[found[2]]
     if not side > 0.0:
-        raise UserError(f"the page's side '{text}' is not a size", place=place)
+        raise UserError(
+            f"the page's side '{text}' is not a size",
+            fix='Write width="200mm", or leave it out and say unit = "mm" in the set file.',
+            place=place,
+        )
     return side
 
 

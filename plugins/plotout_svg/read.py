@@ -43,7 +43,11 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     document = load(path, pick)
     shapes, notes = drawn(document)
     if not shapes:
-        raise UserError("nothing is drawn in it", place=Place(path))
+        raise UserError(
+            "nothing is drawn in it",
+            fix="Are the lines on a layer that is shown?",
+            place=Place(path),
+        )
     if "layer" in pick:
         shapes = _picked(document, shapes, pick["layer"], "layer")
     if "outline" not in pick:

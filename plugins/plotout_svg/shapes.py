@@ -30,7 +30,11 @@ def polylines(element: ET.Element, matrix: FloatArray, place: Place) -> list[Flo
 
 
 def _too_far(place: Place) -> UserError:
-    return UserError("this shape reaches beyond a kilometre", place=place)
+    return UserError(
+        "this shape reaches beyond a kilometre",
+        fix="Is the drawing's scale right? Delete the shape if it is not of the piece.",
+        place=place,
+    )
 
 
 def _moved(points: Any, matrix: FloatArray) -> FloatArray:
@@ -46,7 +50,11 @@ def _line(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatAr
 def _poly(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatArray]:
     values = numbers(element.get("points", ""), place)
     if len(values) % 2:
-        raise UserError("its points are not pairs of numbers", place=place)
+        raise UserError(
+            "its points are not pairs of numbers",
+            fix="Turn the shape into a path in the program that drew it.",
+            place=place,
+        )
     if len(values) < 4:
         return []
     points = _moved(values, matrix)

@@ -30,7 +30,11 @@ def transform(text: str | None, place: Place) -> FloatArray:
         found = _CALL.match(text, at)
         values = numbers(found[2], place) if found else []
         if not found or len(values) not in _COUNTS.get(found[1], ()):
-            raise UserError(f"transform '{text[at : at + 40]}' can't be read", place=place)
+            raise UserError(
+                f"transform '{text[at : at + 40]}' can't be read",
+                fix="Apply the transform in the program that drew it, and save again.",
+                place=place,
+            )
         whole, at = after(whole, _single(found[1], values)), found.end()
     return whole
 

@@ -87,7 +87,11 @@ class _Walk:
             return
         self.count += 1
         if self.count > MOST_SHAPES:
-            raise UserError(f"more than {MOST_SHAPES} shapes are drawn", place=place)
+            raise UserError(
+                f"more than {MOST_SHAPES} shapes are drawn",
+                fix="Keep the pattern alone, without what is about it.",
+                place=place,
+            )
         matrix = after(matrix, transform(element.get("transform"), place))
         if name in SHAPES:
             yield Drawn(element, matrix, line)
@@ -111,9 +115,15 @@ class _Walk:
         link = next((value for key, value in use.attrib.items() if local(key) == "href"), "")
         target = self.ids.get(link[1:]) if link.startswith("#") else None
         if target is None:
-            raise UserError(f"what it uses, '{link}', is not in this file", place=place)
+            raise UserError(
+                f"what it uses, '{link}', is not in this file",
+                fix="Put a copy of it where it is used.",
+                place=place,
+            )
         if target in line or uses >= MOST_USES:
-            raise UserError(f"'{link}' uses itself", place=place)
+            raise UserError(
+                f"'{link}' uses itself", fix="Put a copy of it where it is used.", place=place
+            )
         x, y = _corner(use, port, place)
         matrix = after(matrix, np.array([[1.0, 0.0, x], [0.0, 1.0, y]]))
         line = (*line, target)
@@ -178,6 +188,10 @@ def _corner(element: ET.Element, port: Port, place: Place) -> tuple[float, float
     for key, whole in zip(("x", "y"), port, strict=True):
         at = _side(element.get(key) or "0", whole, place)
         if at is None:
-            raise UserError(f"{key} depends on the page, whose size is not known", place=place)
+            raise UserError(
+                f"{key} depends on the page, whose size is not known",
+                fix="Give the <svg> a width and a height in mm.",
+                place=place,
+            )
         found.append(at)
     return found[0], found[1]

@@ -1,172 +1,109 @@
 """The long run of the fuzzer, by hand:
 
-    python tests/fuzz/long.py --count 100000 [--target svg] [--seed 1]
+    python tests/fuzz/long.py --count 100000 [--target svg] [--seed 1] [--minutes 10]
 
 Each input runs within 5 s of CPU and 1 GiB above what the process had. What goes wrong is printed
-with its seed, and written to --keep; `--again 'svg/1/4711'` runs one seed alone.
+with its seed, and written to --keep; `--again 'svg/1/4711'` runs one seed alone, and `--kept FILE`
+an input that was written.
 """
 
 from __future__ import annotations
 
 import argparse
-import contextlib
-import os
-import resource
-import signal
 import sys
 import tempfile
-import traceback
-import warnings
+import time
+import zlib
 from collections import Counter
+from collections.abc import Iterator
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from fuzz.targets import TARGETS, Target
+from fuzz.targets import TARGETS, Target, named
+from fuzz.worker import BATCH, GOOD, Outcome, batch, warmed
 
-SECONDS = 5.0
-MEMORY = 1 << 30
-BATCH = 100  # inputs to a process, so that one that dies takes few with it
-
-
-class TooLongError(BaseException):
-    """An input took more than its share of CPU."""
+ALSO_TOLD = ("NO REMEDY",)  # a fault of the words, not of the run
 
 
 def main() -> None:
     """Run, and print what went wrong."""
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--count", type=int, default=1000, help="inputs over all targets")
-    asked.add_argument("--target", help="this one alone")
+    asked.add_argument("--target", action="append", help="this one alone (repeatable)")
     asked.add_argument("--seed", default="1", help="of the whole run")
+    asked.add_argument("--minutes", type=float, default=1e6, help="begin no batch after these")
     asked.add_argument("--keep", type=Path, help="a folder for what goes wrong")
     asked.add_argument("--again", help="one input, by its seed, with its traceback")
+    asked.add_argument("--kept", type=Path, help="one that was written, with its traceback")
     told = asked.parse_args()
-    if told.again:
-        again(told.again)
+    if told.again or told.kept:
+        again(told.again, told.kept)
         return
-    chosen = [each for each in TARGETS if told.target in (None, each.name)]
-    bad = 0
+    if Path("/dev/shm").is_dir():
+        tempfile.tempdir = "/dev/shm"  # many small files, none of them of use afterwards
+    chosen = [each for each in TARGETS if not told.target or each.name in told.target]
+    whole = sum(each.share for each in chosen)
+    until = time.monotonic() + told.minutes * 60.0
+    print(f"{'target':24} {'inputs':>7} {'read':>6} {'a second':>8} {'CPU, s':>7} {'worst':>6} "
+          f"{'MiB':>5}  wrong", flush=True)  # fmt: skip
+    bad = inputs = 0
     for target in chosen:
-        many = -(-told.count // len(chosen))
-        counts: Counter[str] = Counter()
-        kinds: Counter[str] = Counter()
-        for first in range(0, many, BATCH):
-            seeds = [
-                f"{target.name}/{told.seed}/{n}" for n in range(first, min(first + BATCH, many))
-            ]
-            for outcome, seed, words in batch(target, seeds):
-                counts[outcome] += 1
-                if outcome in ("read", "refused"):
-                    continue
-                kinds[words[:110]] += 1
-                if kinds[words[:110]] <= 2:
-                    print(f"  {outcome}: {seed}: {words}", flush=True)
-                if told.keep:
-                    told.keep.mkdir(parents=True, exist_ok=True)
-                    (told.keep / seed.replace("/", "-")).write_bytes(target.variant(seed))
-        print(f"{target.name}: {dict(counts)}", flush=True)
-        bad += sum(counts.values()) - counts["read"] - counts["refused"]
-    print(f"{bad} went wrong")
+        many = -(-int(told.count * target.share) // whole) if whole else 0
+        found = list(tried(target, told.seed, int(many), until, told.keep))
+        bad += report(target, found)
+        inputs += len(found)
+    print(f"{inputs} inputs, {bad} went wrong")
     sys.exit(bool(bad))
 
 
-def batch(target: Target, seeds: list[str]) -> list[tuple[str, str, str]]:
-    """Run some inputs in a process of their own; what kills it is told of the input it had."""
-    read, write = os.pipe()
-    child = os.fork()
-    if not child:
-        os.close(read)
-        try:
-            _work(target, seeds, write)
-            os._exit(0)
-        finally:
-            os._exit(1)
-    os.close(write)
-    found, now = [], ""
-    with os.fdopen(read, errors="replace") as pipe:
-        for line in pipe:
-            parts = line.rstrip("\n").split("\t", 2)
-            if parts[0] == "begin":
-                now = parts[1]
-            else:
-                found.append((parts[0], parts[1], parts[2] if len(parts) > 2 else ""))
-                now = ""
-    _, status = os.waitpid(child, 0)
-    if status:
-        found.append(("KILLED", now, f"by status {status}"))
-        rest = seeds[seeds.index(now) + 1 :] if now else []
-        found += batch(target, rest) if rest else []
-    return found
+def tried(
+    target: Target, seed: str, many: int, until: float, keep: Path | None
+) -> Iterator[Outcome]:
+    """Run so many variants of one target; print what goes wrong, twice of a kind at the most."""
+    warmed(target)
+    kinds: Counter[str] = Counter()
+    for first in range(0, many, BATCH):
+        if time.monotonic() > until:
+            return
+        seeds = [f"{target.name}/{seed}/{n}" for n in range(first, min(first + BATCH, many))]
+        for outcome in batch(target, seeds):
+            yield outcome
+            if outcome.what in GOOD:
+                continue
+            kind = f"{outcome.what} {outcome.words[:60]}"
+            kinds[kind] += 1
+            if kinds[kind] <= 2:
+                print(f"  {outcome.what}: {outcome.seed}: {outcome.words}", flush=True)
+            if keep and outcome.seed:
+                keep.mkdir(parents=True, exist_ok=True)
+                name = outcome.seed.replace("/", "-").replace(" ", "_")
+                (keep / f"{name}.zlib").write_bytes(zlib.compress(target.variant(outcome.seed)))
 
 
-def _work(target: Target, seeds: list[str], write: int) -> None:
-    with os.fdopen(write, "w", errors="replace") as pipe:
-        _limited()
-        for seed in seeds:
-            print(f"begin\t{seed}", file=pipe, flush=True)
-            outcome, words = run(target, target.variant(seed))
-            print(f"{outcome}\t{seed}\t{' '.join(words.split())[:300]}", file=pipe, flush=True)
+def report(target: Target, found: list[Outcome]) -> int:
+    """Print one line on a target; return how many went wrong."""
+    counts = Counter(each.what for each in found)
+    cpu = sum(each.cpu for each in found)
+    wrong = {what: many for what, many in counts.items() if what not in GOOD}
+    bad = sum(many for what, many in wrong.items() if what not in ALSO_TOLD)
+    print(
+        f"{target.name:24} {len(found):7,} {counts['read']:6,} {len(found) / max(cpu, 1e-3):8.0f} "
+        f"{cpu:7.1f} {max((e.cpu for e in found), default=0.0):6.2f} "
+        f"{max((e.peak for e in found), default=0):5}  "
+        f"{', '.join(f'{many} {what}' for what, many in wrong.items()) or '0'}",
+        flush=True,
+    )
+    return bad
 
 
-def _limited() -> None:
-    warnings.simplefilter("ignore")
-    size = int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize()
-    limit = size + MEMORY + (512 << 20)  # imports map some too
-    resource.setrlimit(resource.RLIMIT_AS, (limit, limit))
-
-
-def _too_long(*_given: object) -> None:
-    raise TooLongError
-
-
-def run(target: Target, data: bytes) -> tuple[str, str]:
-    """Return the outcome of one input, and what was said."""
-    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    signal.signal(signal.SIGPROF, _too_long)
-    signal.setitimer(signal.ITIMER_PROF, SECONDS)
-    try:
-        with tempfile.TemporaryDirectory() as folder:
-            said = _said(target, data, Path(folder))
-    except TooLongError:
-        said = ("HANGS", f"more than {SECONDS:g} s")
-    except MemoryError as fault:
-        said = ("MEMORY", _where(fault))
-    except Exception as fault:
-        said = ("FAULT", f"{_where(fault)} {type(fault).__name__}: {str(fault)[:160]}")
-    finally:
-        signal.setitimer(signal.ITIMER_PROF, 0.0)
-    more = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before
-    return said if more <= MEMORY >> 10 else ("MEMORY", f"{more >> 10} MiB")
-
-
-def _said(target: Target, data: bytes, folder: Path) -> tuple[str, str]:
-    from plotout.errors import PlotoutError, PluginError
-
-    try:
-        target.take(data, folder)
-    except PluginError as fault:
-        return "FAULT", f"{_where(fault.__cause__ or fault)} {fault}"
-    except PlotoutError as fault:
-        text = str(fault)
-        longest = max(map(len, text.splitlines()), default=0)
-        shouts = longest > 400 or any(ord(c) < 32 and c not in "\n\t" for c in text)
-        return ("SHOUTS", f"{longest} letters: {text[:100]!r}") if shouts else ("refused", text)
-    return "read", ""
-
-
-def _where(fault: BaseException) -> str:
-    frames = traceback.extract_tb(fault.__traceback__)
-    ours = [each for each in frames if "plotout" in each.filename] or list(frames)
-    return f"{Path(ours[-1].filename).name}:{ours[-1].lineno}" if ours else ""
-
-
-def again(seed: str) -> None:
+def again(seed: str | None, kept: Path | None) -> None:
     """Run one input, with its traceback."""
-    target = next(each for each in TARGETS if each.name == seed.split("/", maxsplit=1)[0])
-    data = target.variant(seed)
+    name = seed or kept.name.split("-")[0].replace("_", " ")
+    target = named(name)
+    data = target.variant(seed) if seed else zlib.decompress(kept.read_bytes())
     print(repr(data[:2000]))
-    with tempfile.TemporaryDirectory() as folder, contextlib.suppress(KeyboardInterrupt):
+    with tempfile.TemporaryDirectory() as folder:
         target.take(data, Path(folder))
 
 

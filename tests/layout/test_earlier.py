@@ -93,11 +93,12 @@ def test_a_lay_that_was_meddled_with_is_told() -> None:
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        (("{", "["), "no lay that plotout kept"),
+        (("{", "["), "line 2: this is no kept lay"),
         (('"plotout-lay": 1', '"plotout-lay": 9'), "its form is 9"),
         (('"gap": 4', '"gap": NaN'), "NaN is no number"),
         (('"cards"', '"crads"'), "cards"),
-        (('"angle": ', '"angle": "x'), "no lay that plotout kept"),
+        (('"angle": ', '"angle": "x'), "this is no kept lay"),
+        (('"angle": ', '"angle": "x", "angel": '), r"line \d\d: angle: 'x' is not a number"),
     ],
 )
 def test_a_file_that_is_no_lay(tmp_path: Path, change: tuple[str, str], words: str) -> None:
@@ -106,7 +107,7 @@ def test_a_file_that_is_no_lay(tmp_path: Path, change: tuple[str, str], words: s
     path.write_text(as_text(lay).replace(*change))
     with pytest.raises(UserError, match=words):
         load_lay(path)
-    with pytest.raises(UserError, match="can't read the lay"):
+    with pytest.raises(UserError, match="can't read the kept lay"):
         load_lay(tmp_path / "none.json")
 
 

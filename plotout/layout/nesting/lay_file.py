@@ -7,7 +7,6 @@ degrees, every number as exact as it was.
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,16 +14,15 @@ from typing import Any
 
 import numpy as np
 
-from plotout.errors import Place, UserError
+from plotout.errors import UserError
 from plotout.geometry import polyline
 from plotout.geometry.strokes import FloatArray
 from plotout.layout.nesting.laid import Laid, SplitBy
+from plotout.layout.nesting.lay_model import FORM, LayFile, SheetInFile, StockInFile
 from plotout.layout.registration.corner_marks import crosses, middles
 from plotout.layout.stock.model import StockSheet
 from plotout.model import Card, Placed, Sheet
-
-FORM = 1
-"""Number of the file's form; another is refused."""
+from plotout.tables import read, read_json
 
 _SAME = 0.05  # mm that a card's size may differ by and it is still the same card
 Size = tuple[float, float, float]
@@ -160,27 +158,11 @@ def as_text(lay: KeptLay) -> str:
 
 
 def load_lay(path: Path) -> KeptLay:
-    """Read a kept lay. Raises UserError for a file that is none."""
-    try:
-        data = json.loads(path.read_text(encoding="utf-8"), parse_constant=_no_number)
-        if data["plotout-lay"] != FORM:
-            raise ValueError(f"its form is {data['plotout-lay']!r}, not {FORM}")
-        return KeptLay(
-            str(data["style"]),
-            str(data["size"]),
-            _number(data["gap"]),
-            _pair(data["window"]),
-            bool(data["upright"]),
-            tuple(_sheet_read(sheet) for sheet in data["sheets"]),
-        )
-    except OSError as fault:
-        raise UserError(f"can't read the lay: {fault.strerror}", place=Place(path)) from None
-    except (KeyError, TypeError, ValueError, IndexError, AttributeError) as fault:
-        raise UserError(
-            f"this is no lay that plotout kept: {fault}",
-            fix="Give the file ending in -lay.json that 'plotout make' wrote.",
-            place=Place(path),
-        ) from None
+    """Read a kept lay. Raises UserError with all that is wrong in it, each with its line."""
+    fix = "Give the file ending in -lay.json that 'plotout make' wrote."
+    told = read(LayFile, read_json(path, "kept lay", fix))
+    sheets = tuple(_sheet_of(each) for each in told.sheets)
+    return KeptLay(told.style, told.size, told.gap, told.window, told.upright, sheets)
 
 
 def _sheet_data(sheet: KeptSheet) -> dict[str, Any]:
@@ -210,57 +192,24 @@ def _sheet_data(sheet: KeptSheet) -> dict[str, Any]:
     }
 
 
-def _sheet_read(data: Mapping[str, Any]) -> KeptSheet:
-    return KeptSheet(
-        int(data["number"]),
-        _number(data["width"]),
-        _number(data["height"]),
-        _kind_read(data["stock"]),
-        _points(data["marks"]),
-        tuple(_spot_read(card) for card in data["cards"]),
-    )
+def _sheet_of(told: SheetInFile) -> KeptSheet:
+    spots = (Spot(each.id, each.angle, each.shift, each.size) for each in told.cards)
+    marks = np.array(told.marks, dtype=np.float64).reshape(-1, 2)
+    kind = _kind_of(told.stock)
+    return KeptSheet(told.number, told.width, told.height, kind, marks, tuple(spots))
 
 
-def _spot_read(data: Mapping[str, Any]) -> Spot:
-    wide, tall, around = map(_number, data["size"])
-    angle, shift = _number(data["angle"]), _pair(data["shift"])
-    return Spot(str(data["id"]), angle, shift, (wide, tall, around))
-
-
-def _kind_read(data: Mapping[str, Any]) -> StockSheet:
-    left, bottom, right, top = map(_number, data["margins"])
-    if data["grain"] not in ("", "length", "width"):
-        raise ValueError(f"grain {data['grain']!r}")
+def _kind_of(told: StockInFile) -> StockSheet:
     return StockSheet(
-        str(data["name"]),
-        _number(data["length"]),
-        _number(data["width"]),
-        margins=(left, bottom, right, top),
-        outline=None if data["outline"] is None else _points(data["outline"]),
-        grain=data["grain"],
-        roll=bool(data["roll"]),
-        window=None if data["window"] is None else _number(data["window"]),
-        even=bool(data.get("even", False)),
-        nap=bool(data["nap"]),
-        lean=_number(data["lean"]),
+        told.name,
+        told.length,
+        told.width,
+        margins=told.margins,
+        outline=np.array(told.outline, dtype=np.float64) if told.outline else None,
+        grain=told.grain,
+        roll=told.roll,
+        window=told.window,
+        even=told.even,
+        nap=told.nap,
+        lean=told.lean,
     )
-
-
-def _number(value: Any) -> float:
-    number = float(value)
-    if not math.isfinite(number):
-        raise ValueError(f"{value!r} is no number")
-    return number
-
-
-def _pair(value: Any) -> tuple[float, float]:
-    x, y = map(_number, value)
-    return x, y
-
-
-def _points(value: Any) -> FloatArray:
-    return np.array([_pair(pair) for pair in value], dtype=np.float64).reshape(-1, 2)
-
-
-def _no_number(name: str) -> float:
-    raise ValueError(f"{name} is no number")

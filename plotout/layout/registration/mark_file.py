@@ -11,10 +11,11 @@ import numpy as np
 
 from plotout.errors import Place, UserError
 from plotout.geometry.strokes import FloatArray
+from plotout.tables import text_of
 from plotout.units import length
 
 COLUMNS = ("name", "meant x", "meant y", "found x", "found y")
-
+MOST_BYTES = 64 * 1024  # a sheet has four marks, a large one a dozen
 
 _CORNERS = ("lower left", "lower right", "upper right", "upper left")
 
@@ -61,7 +62,7 @@ def mark_names(path: Path) -> tuple[str, ...]:
 
 def filled_in(path: Path, found: Mapping[str, tuple[float, float]]) -> str:
     """Return a file's text with the found places, mm, by name; those of other marks are open."""
-    lines = path.read_text(encoding="utf-8-sig").splitlines()
+    lines = text_of(path, "file of marks", MOST_BYTES).splitlines()
     for row in _rows(path):
         there = [f"{cell:.3f}" for cell in found.get(row.cells[0], ())] or ["", ""]
         name = f'"{row.cells[0]}"' if "," in row.cells[0] else row.cells[0]
@@ -86,10 +87,7 @@ class _Row:
 
 def _rows(path: Path) -> list[_Row]:
     """Return the lines that hold marks."""
-    try:
-        lines = path.read_text(encoding="utf-8-sig").splitlines()
-    except (OSError, UnicodeDecodeError) as fault:
-        raise UserError(f"can't read the marks: {fault}", place=Place(path)) from None
+    lines = text_of(path, "file of marks", MOST_BYTES).splitlines()
     rows = []
     for number, line in enumerate(lines, start=1):
         cells = tuple(cell.strip() for cell in next(csv.reader([line], skipinitialspace=True), ()))

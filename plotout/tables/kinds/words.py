@@ -58,7 +58,9 @@ class Name(Words):
         if not name.strip():
             raise UserError("it is empty", fix="Give it a name.")
         if len(name) > LONGEST_NAME:
-            raise UserError(f"it has {len(name)} letters, more than {LONGEST_NAME}")
+            raise UserError(
+                f"it has {len(name)} letters, more than {LONGEST_NAME}", fix="Shorten it."
+            )
         return name.strip()
 
     def schema(self) -> dict[str, Any]:
