@@ -297,7 +297,8 @@ def finished(request: Request) -> Finished:
     pattern_set = replace(sets[0], size=", ".join(each.size for each in sets))
     known = review(pattern_set)
     if request.strict and known.faults:
-        raise all_of([UserError(fault) for fault in known.faults])
+        fix = "Put it right, or leave out --strict."
+        raise all_of([UserError(fault, fix=fix) for fault in known.faults])
     kept = request.earlier.lay if request.earlier else None
     if kept:
         kept.must_be_of(pattern_set.style, pattern_set.size)

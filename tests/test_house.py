@@ -112,3 +112,14 @@ def test_hooks_are_typed():
     for name in ("plotout_readers", "plotout_drivers", "plotout_interpreters", "plotout_machines",
                  "plotout_pricks_finders"):  # fmt: skip
         assert "return" in typing.get_type_hints(getattr(hookspecs, name))
+
+
+def test_every_error_of_the_users_says_what_to_do():
+    """A remedy stands in each place where one is raised."""
+    bare = []
+    for path in (*(ROOT / "plotout").rglob("*.py"), *(ROOT / "plugins").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            called = isinstance(node, ast.Call) and getattr(node.func, "id", "") == "UserError"
+            if called and not any(each.arg == "fix" for each in node.keywords):
+                bare.append(f"{path.name}:{node.lineno}")
+    assert not bare

@@ -33,7 +33,9 @@ def ready(piece: Piece) -> Piece:
     Nothing is allowed beyond its fold. Raises UserError for a piece that asks what can't be.
     """
     if piece.faults:
-        raise UserError(piece.faults[0], place=Place(piece=piece.name))
+        raise UserError(
+            piece.faults[0], fix="Put it right in the set file.", place=Place(piece=piece.name)
+        )
     on_fold = tuple(
         replace(edge, allowance=(0.0, 0.0)) if edge.name == piece.fold else edge
         for edge in piece.edges

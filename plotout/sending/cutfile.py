@@ -93,7 +93,9 @@ def cut_file(path: Path, language: Language, step: float) -> Iterator[CutFile]:
     try:
         file = path.open("rb")
     except OSError as fault:
-        raise UserError(f"can't open it: {fault.strerror}", place=Place(path)) from fault
+        raise UserError(
+            f"can't open it: {fault.strerror}", fix="Is the path right?", place=Place(path)
+        ) from fault
     with file:
         if not path.stat().st_size:
             raise UserError("the file is empty", fix="Make it again.", place=Place(path))

@@ -38,7 +38,9 @@ def look(path: Path, machine: Machine, language: Language, machines: Sequence[st
     try:
         data = path.read_bytes()
     except OSError as fault:
-        raise UserError(f"can't open it: {fault.strerror}", place=Place(path)) from fault
+        raise UserError(
+            f"can't open it: {fault.strerror}", fix="Is the path right?", place=Place(path)
+        ) from fault
     if not data.strip():
         raise UserError("the file is empty", fix="Make it again.", place=Place(path))
     unsafe = list(language.unsafe(data))

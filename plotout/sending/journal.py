@@ -101,7 +101,11 @@ def read(path: Path) -> Told:
     try:
         data = path.read_bytes()
     except OSError as fault:
-        raise UserError(f"can't read the journal: {fault.strerror}", place=Place(path)) from fault
+        raise UserError(
+            f"can't read the journal: {fault.strerror}",
+            fix="Is the path right?",
+            place=Place(path),
+        ) from fault
     lines = list(_sound_lines(data))
     records = [_record(line, path, index) for index, line in enumerate(lines, 1)]
     if not records or "job" not in records[0]:

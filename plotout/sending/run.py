@@ -144,7 +144,7 @@ def resume(order: Order, told: journal.Told, go_from: int | None = None, back: i
     back: how many strokes to go back. Raises UserError when the file has changed since.
     """
     with _at_port(order) as (file, talk):
-        if file.digest() != told.job["digest"]:
+        if file.digest() != told.job.get("digest"):
             raise UserError(
                 "the file is not the one that was being sent",
                 fix="Bring the old file back, or send this one from the start.",
@@ -256,4 +256,8 @@ def order_from(path: Path, told: journal.Told, calls: Calls, port: str = "") -> 
         bed = (left, bottom, right, top)
         return Order(file, machine, port or job["port"], settings, path, step, bed, calls)
     except (KeyError, TypeError, ValueError) as fault:
-        raise UserError("the journal was kept by another plotout", place=Place(path)) from fault
+        raise UserError(
+            "the journal was kept by another plotout",
+            fix="Send the file from the start.",
+            place=Place(path),
+        ) from fault

@@ -20,9 +20,12 @@ from plotout import FloatArray, Place, UserError
 SAME = 1.5  # mm: a prick found again lies no further off
 MOVED = 0.006  # mm: more than the table's last digit rounds
 FOUND = re.compile(
-    r"#\s*found (\d+) at (\S+) (\S+)( corner)?(?: in (.+) \((straight|curve|closed)\))?$"
+    r"#\s*found ([0-9]{1,6}) at (\S+) (\S+)( corner)?(?: in (.+) \((straight|curve|closed)\))?$"
 )
-SAID = re.compile(r"#\s*you said: (\d+) is a corner$")
+FARTHEST = 1e6  # mm
+MOST_BYTES = 1024 * 1024
+_NUMBER = re.compile(r"[0-9]{1,6}")
+SAID = re.compile(r"#\s*you said: ([0-9]{1,6}) is a corner$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +57,10 @@ def corrections_in(path: Path, at: FloatArray) -> Corrections:
     Raises UserError where the table is of other pictures.
     """
     try:
+        if path.stat().st_size > MOST_BYTES:
+            raise UserError(
+                "the earlier table is larger than 1 MiB", fix="Take it away.", place=Place(path)
+            )
         lines = path.read_text(encoding="utf-8-sig").splitlines()
     except (OSError, UnicodeDecodeError) as fault:
         raise UserError("the earlier table can't be read", fix="Save it as UTF-8, or take it away.",
@@ -65,7 +72,7 @@ def corrections_in(path: Path, at: FloatArray) -> Corrections:
             fix="Write to another file with --out, or take this one away.",
             place=Place(path),
         )
-    old = {int(m[1]): np.array([float(m[2]), float(m[3])]) for m in found}
+    old = {int(m[1]): np.array([_mm(m[2], path), _mm(m[3], path)]) for m in found}
     again = _again(old, at, path)
     rows = _rows(lines, path)
     numbered: dict[int, list[dict[str, str]]] = {}
@@ -86,7 +93,7 @@ def corrections_in(path: Path, at: FloatArray) -> Corrections:
     corners |= {int(m[1]) for m in map(SAID.match, lines) if m}
     moved = {}
     for number, its in numbered.items():
-        if len(_numbers(its[0]["number"])) == 1 and number in old and number not in corners:
+        if len(_numbers(its[0]["number"])) == 1 and number in again and number not in corners:
             here = np.array([float(its[0]["x"]), float(its[0]["y"])])
             if np.abs(here - old[number]).max() > MOVED:
                 moved[again[number]] = tuple(at[again[number] - 1] + here - old[number])
@@ -99,22 +106,43 @@ def corrections_in(path: Path, at: FloatArray) -> Corrections:
     )
 
 
+def _mm(text: str, path: Path) -> float:
+    """Return a place, mm. Raises UserError for what is none, or beyond any table."""
+    try:
+        if abs(number := float(text)) < FARTHEST:
+            return number
+    except (TypeError, ValueError):
+        pass
+    raise UserError(
+        f"in the earlier table '{text}' is not a place",
+        fix="Put the number right, or take the table away.",
+        place=Place(path),
+    )
+
+
 def _numbers(text: str) -> list[int]:
-    return [int(part) for part in text.split("+") if part.strip().isdigit()]
+    return [int(part) for part in text.split("+") if _NUMBER.fullmatch(part.strip())]
 
 
 def _rows(lines: list[str], path: Path) -> list[dict[str, str]]:
     plain = [line for line in lines if line.strip() and not line.lstrip().startswith("#")]
-    rows = list(csv.DictReader(plain))
+    try:
+        rows = [
+            {key: value or "" for key, value in row.items() if isinstance(key, str)}
+            for row in csv.DictReader(plain)
+        ]
+    except csv.Error as fault:
+        raise UserError(
+            f"the earlier table can't be read: {fault}", fix="Take it away.", place=Place(path)
+        ) from fault
     for row in rows:
-        try:
-            float(row["x"]), float(row["y"]), row["run"], row["kind"]
-        except (KeyError, TypeError, ValueError) as fault:
+        if not {"x", "y", "run", "kind"} <= row.keys():
             raise UserError(
-                "a line of the earlier table has no place, run or kind",
-                fix=f"It is: {','.join(str(value) for value in row.values())}",
+                "the earlier table has no x, y, run and kind",
+                fix="Put its first line back, or take the table away.",
                 place=Place(path),
-            ) from fault
+            )
+        _mm(row["x"], path), _mm(row["y"], path)
     return rows
 
 
@@ -141,11 +169,13 @@ def _runs_said(
     """Return the runs whose name or kind is another than what was found."""
     before = {int(m[1]): (m[5], m[6]) for m in found if m[5]}
     made = []
-    for name in dict.fromkeys(row["run"] for row in rows):
-        its = [row for row in rows if row["run"] == name]
+    by_name: dict[str, list[dict[str, str]]] = {}
+    for row in rows:
+        by_name.setdefault(row["run"], []).append(row)
+    for name, its in by_name.items():
         numbers = [n for row in its for n in _numbers(row.get("number", ""))]
-        inner = [n for n in numbers if n in before and "+" not in next(
-            row["number"] for row in its if n in _numbers(row["number"]))]  # fmt: skip
+        whole = {n: row["number"] for row in reversed(its) for n in _numbers(row.get("number", ""))}
+        inner = [n for n in numbers if n in before and "+" not in whole[n]]
         if all(before[n] == (name, its[0]["kind"]) for n in inner or numbers if n in before):
             continue
         kept = frozenset(again[n] for n in numbers if n in again)

@@ -33,10 +33,15 @@ def _corrections(data: bytes, folder: Path) -> None:
 
 
 DRAWINGS = (
-    Target("pricks", lambda: corpus("front*.csv"), _drawing("front.csv", ', square = ["neck"]')),
-    Target("svg", lambda: corpus("a-*.svg"), _drawing("a.svg", SVG)),
+    Target(
+        "pricks",
+        lambda: corpus("front*.csv"),
+        _drawing("front.csv", ', square = ["neck"]'),
+        share=0.5,
+    ),
+    Target("svg", lambda: corpus("a-*.svg"), _drawing("a.svg", SVG), share=3.0),
     Target("dxf block", lambda: corpus("*block.dxf"), _drawing("a.dxf", ', block = "A"')),
-    Target("dxf layer", lambda: corpus("bands.dxf"), _drawing("a.dxf", LAYER)),
-    Target("photo", lambda: corpus("*.png"), _drawing("a.png", ""), share=0.2),
+    Target("dxf layer", lambda: corpus("bands.dxf"), _drawing("a.dxf", LAYER), share=0.5),
+    Target("photo", lambda: corpus("*.png"), _drawing("a.png", ""), share=0.1),
     Target("corrections", lambda: corpus("a-pricks.csv"), _corrections, share=0.5),
 )

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from fuzz.mutations import checked, json_variant, variant
 from fuzz.targets.command_line import run
@@ -114,13 +115,23 @@ def _resumed(data: bytes, folder: Path) -> None:
         run(folder, "resume", "a.journal", "--port", "file:out", "--yes", *json.loads(options))
 
 
-def _resumed_variant(seed: str) -> bytes:
-    rng = random.Random(seed + "how")
+def _broken_off() -> list[dict[str, Any]]:
+    """The records of a job that has not ended."""
     (file,) = corpus("short.plt")
     (sound,) = corpus("a.journal")
     records = [json.loads(line[9:]) for line in sound.splitlines()]
     records[0]["job"].update(file=JOB, digest=hashlib.sha256(file).hexdigest())
-    del records[-1]  # it has not ended
+    records[0]["job"]["settings"].update(answers=False, flow="paced", baud=1_000_000)
+    return [each for each in records if "adrift" not in each and "ended" not in each]
+
+
+def _resumed_sound() -> list[bytes]:
+    return [b'["--from", "2"]\n\n' + b"".join(map(checked, _broken_off()))]
+
+
+def _resumed_variant(seed: str) -> bytes:
+    rng = random.Random(seed + "how")
+    records = _broken_off()
     records = records[: rng.randrange(1, len(records) + 1)]
     records[0]["job"]["settings"]["answers"] = rng.random() < 0.3
     journal = _rewritten(seed, records)
@@ -174,15 +185,15 @@ MACHINE_FILES = (
     _read("dxf", "*.dxf", "dxf", "dxf-file"),
     _read("pdf", "*.pdf", "pdf-page", "copy-shop"),
     _read("tiles", "*.pdf", "pdf-tiles", "home-a4"),
-    Target("units hpgl", lambda: corpus("*.plt"), _looked_at("hpgl")),
+    Target("units hpgl", lambda: corpus("*.plt"), _looked_at("hpgl"), share=0.5),
     Target("units gcode", lambda: corpus("*.ngc"), _looked_at("gcode")),
     Target("send hpgl", lambda: corpus("s*.plt"), _sent("roll-plotter", ".plt")),
     Target("send gcode", lambda: corpus("s*.ngc"), _sent("laser", ".ngc")),
     Target("send to virtual hpgl", lambda: corpus("s*.plt"),
-           _sent_virtual("craft-cutter", ".plt"), share=0.1),
+           _sent_virtual("craft-cutter", ".plt"), share=0.05),
     Target("send to virtual gcode", lambda: corpus("s*.ngc"),
-           _sent_virtual("gantry-knife", ".ngc"), share=0.1),
-    Target("journal", lambda: corpus("a.journal"), _journal, _journal_variant),
-    Target("resume", lambda: [_resumed_variant("resume/sound")], _resumed, _resumed_variant,
+           _sent_virtual("gantry-knife", ".ngc"), share=0.05),
+    Target("journal", lambda: corpus("a.journal"), _journal, _journal_variant, share=2.0),
+    Target("resume", _resumed_sound, _resumed, _resumed_variant, share=2.0,
            placed=False),
 )  # fmt: skip
