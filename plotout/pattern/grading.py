@@ -71,11 +71,11 @@ def size_step(
 
     Raises UserError for a size that the set doesn't have.
     """
-    known = sizes.range if sizes else (drawn,)
+    known = [each for each in (sizes.range if sizes else (drawn,)) if each]
     if size and size not in known:
+        told = f"{nearest(size, known)} Sizes of this set: {', '.join(known)}."
         raise UserError(
-            f"there is no size '{size}'",
-            fix=f"{nearest(size, known)} Sizes of this set: {', '.join(filter(None, known))}.",
+            f"there is no size '{size}'", fix=told if known else "The set has no sizes."
         )
     if sizes is None:
         return None

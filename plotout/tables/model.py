@@ -270,6 +270,14 @@ def _faults(group: Any) -> Iterator[Fault]:
         yield from _of_field(known[note.name], fault)
 
 
+def _how(field: Field) -> str:
+    if field.kind.sample:
+        return f"Write {field.key} = {field.kind.sample}."
+    if isinstance(field.kind, Many) and not field.kind.alone:
+        return f"Each begins with [[{field.key}]]."
+    return f"Write it below [{field.key}], or {field.key} = {{ ... }}."
+
+
 def _is_missing(field: Field, fault: BaseException) -> bool:
     return isinstance(fault, KeyError) and fault.args == (field.key,)
 
@@ -282,6 +290,6 @@ def _of_field(field: Field, fault: BaseException) -> Iterator[Fault]:
     elif isinstance(fault, UserError):
         yield Fault((field.key,), f"{field.key}: {fault.problem}", fault.fix)
     elif _is_missing(field, fault):
-        yield Fault((), f"'{field.key}' is missing", f"{field.kind.says} Write {field.key} = {field.kind.sample}.")  # fmt: skip  # noqa: E501
+        yield Fault((), f"'{field.key}' is missing", f"{field.kind.says} {_how(field)}")
     else:
         raise fault

@@ -116,7 +116,7 @@ def text_of(path: Path, what: str, most: int = MOST_BYTES) -> str:
     except (OSError, ValueError) as fault:
         reason = (fault.strerror if isinstance(fault, OSError) else None) or str(fault)
         raise UserError(
-            f"can't read the {what}: {reason}", fix="Is the path right?", place=Place(path)
+            f"can't read the {what}: {reason}", fix=_meant(path), place=Place(path)
         ) from None
     if len(data) > most:
         raise UserError(
@@ -131,6 +131,17 @@ def text_of(path: Path, what: str, most: int = MOST_BYTES) -> str:
         raise UserError(
             "it is not UTF-8 text", fix="Save it as UTF-8.", place=Place(path, line)
         ) from None
+
+
+def _meant(path: Path) -> str:
+    """Return a remedy for a file that can't be read: the one beside it with nearly its name."""
+    try:
+        names = [each.name for each in path.parent.iterdir() if each.suffix == path.suffix]
+        names += [each.name for each in path.parent.iterdir() if each.stem == path.stem]
+    except (OSError, ValueError):
+        names = []
+    hint = nearest(path.name, (name for name in names if name != path.name))
+    return hint if hint.startswith("Did") else "Is the path right?"
 
 
 def _placed(value: Any, path: Steps, source: Source) -> Any:
@@ -156,6 +167,8 @@ def _owner(top: Mapping[str, Any], path: Steps, owner: str) -> str | None:
     return str(name)[:80] if isinstance(name, str) else None
 
 
+_DECIMAL_COMMA = re.compile(r"=\s*([-+]?\d{1,9},\d{1,9})\s*(?:#|$)")
+_BARE_UNIT = re.compile(r"=\s*([-+]?\d[\d./ ]{0,12}\s*(?:mm|cm|m|in|inch|inches|%|deg|s|gf|N))\b")
 _CURLY = "\u201c\u201d\u201e\u2018\u2019\u00ab\u00bb"
 
 
@@ -188,6 +201,18 @@ def _syntax(path: Path, text: str, message: str, tables: Sequence[str]) -> UserE
         return UserError(
             "it is not TOML: the quotes are curly ones",
             fix='Write straight quotes ("..."); a word processor bends them.',
+            place=Place(path, line),
+        )
+    if comma := _DECIMAL_COMMA.search(here):
+        return UserError(
+            f"it is not TOML: {comma[1]} has a decimal comma",
+            fix=f"Write {comma[1].replace(',', '.')}.",
+            place=Place(path, line),
+        )
+    if bare := _BARE_UNIT.search(here):
+        return UserError(
+            "it is not TOML: a number with a unit is text",
+            fix=f'Put it in quotes: "{bare[1]}".',
             place=Place(path, line),
         )
     words = re.sub(r"\s*\(at (line.*|end of document)\)", "", message)[:100]

@@ -126,5 +126,6 @@ KEPT = (
     Target("list", lambda: corpus("plotout-files.json"), _listed, _json_of("plotout-files.json"),
            share=2.0),
     Target("rack", lambda: corpus("*.rack"), _rack, _rack_variant, share=3.0, placed=False),
-    Target("bundle", lambda: corpus("*.plotout"), _bundle, _bundle_variant, share=2.0, placed=False),
+    Target("bundle", lambda: corpus("*.plotout"), _bundle, _bundle_variant, share=2.0,
+           placed=False),
 )  # fmt: skip
