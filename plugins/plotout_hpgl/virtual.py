@@ -179,7 +179,7 @@ class HpglMachine:
             return 0.0
         if not _PAIR_BEGUN.fullmatch(self.held):  # what can't become one, is told and passed over
             self.error, self._rest_of = 2, b""
-            del self.held[: max(1, _NO_PAIR.match(self.held).end())]
+            self.held[:] = _NO_PAIR.sub(b"", self.held, count=1)
             return 0.0
         return None
 
