@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -26,6 +27,7 @@ class FittedMarks:
         """Return the fit as plain data, fit for JSON."""
         fit = self.fit
         return {
+            "fitted_by": fit.allow.value,
             "matrix": fit.matrix.tolist(),
             "shift_mm": fit.matrix[:, 2].tolist(),
             "turn_degrees": fit.turn,
@@ -34,19 +36,36 @@ class FittedMarks:
             "shear_degrees": fit.shear,
             "condition": fit.condition,
             "residuals_mm": dict(zip(self.names, fit.residuals.tolist(), strict=True)),
+            "foretold_mm": {
+                name: far if math.isfinite(far) else None
+                for name, far in zip(self.names, fit.foretold.tolist(), strict=True)
+            },
+            "checked": fit.checked,
+            "could_hide_mm": fit.could_hide if fit.checked else None,
+            "notes": list(fit.notes),
         }
 
     def as_lines(self) -> list[str]:
         """Return the fit in words."""
+        from plotout.layout.registration.fit import WORDS
+        from plotout.layout.registration.solve import Allow
+
         fit = self.fit
         x, y = fit.matrix[:, 2]
         across, up = (100.0 * (scale - 1.0) for scale in fit.scales)
-        off = zip(self.names, fit.residuals, strict=True)
-        return [
+        lines = [
             f"Shifted by x {x:+.2f} mm, y {y:+.2f} mm; turned by {fit.turn:+.3f} degrees",
-            f"Scale x {across:+.3f} %, y {up:+.3f} %; shear {fit.shear:+.3f} degrees",
-            *(f"  {name}: off by {mm:.2f} mm" for name, mm in off),
+            f"Fitted by {WORDS[fit.allow]}",
         ]
+        if fit.allow in (Allow.SCALE, Allow.SHEAR):
+            lines.append(f"Scale x {across:+.3f} %, y {up:+.3f} %; shear {fit.shear:+.3f} degrees")
+        for name, mm, far in zip(self.names, fit.residuals, fit.foretold, strict=True):
+            others = f"{far:.2f} mm from where the others say it is"
+            said = others if math.isfinite(far) else "the others can't say where it is"
+            lines.append(f"  {name}: off by {mm:.2f} mm; {said}")
+        if fit.checked:
+            lines.append(f"If one mark is wrong, it is so by {fit.could_hide:.2f} mm at the most.")
+        return [*lines, *(f"Note: {text}." for text in fit.notes)]
 
 
 def fitted(marks_file: Path, how: FitOptions, *, turned_over: bool = False) -> FittedMarks:
@@ -54,13 +73,15 @@ def fitted(marks_file: Path, how: FitOptions, *, turned_over: bool = False) -> F
 
     Raises UserError for a file or a fit that won't do.
     """
-    from plotout.layout.registration.fit import Allow, fit_marks
+    from plotout.layout.registration.fit import fit_marks
     from plotout.layout.registration.mark_file import load_marks
+    from plotout.layout.registration.solve import Allow
     from plotout.units import length
 
     names, meant, found = load_marks(marks_file)
     there = meant * [-1.0, 1.0] if turned_over else meant
+    allow = None if how.allow is None else Allow(how.allow)
     limit = length(how.limit)
     with found_in(marks_file):
-        fit = fit_marks(there, found, allow=Allow(how.allow), limit=limit, names=names)
+        fit = fit_marks(there, found, allow=allow, limit=limit, names=names)
     return FittedMarks(tuple(names), meant, fit)

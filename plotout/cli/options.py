@@ -54,9 +54,9 @@ def file_option(words: str) -> Callable[[F], F]:
 
 @dataclass(frozen=True, slots=True)
 class FitOptions:
-    """How the marks of a sheet are fitted. allow: see `Allow`; limit: a length as written."""
+    """How the marks of a sheet are fitted. allow: see `fit_marks`; limit: a length as written."""
 
-    allow: str
+    allow: str | None
     limit: str
 
 
@@ -93,15 +93,15 @@ FIT = _gathered(
     click.option(
         "--allow",
         type=click.Choice(["shift", "turn", "scale", "shear"]),
-        default="shear",
-        show_default=True,
-        help="What the fit of the marks may do; every choice includes those before it.",
+        help="The most that the fit of the marks may do, even where they can't check it; every "
+        "choice includes those before it. Left out: shift and turn, and more only if the marks "
+        "ask for it and can check it.",
     ),
     click.option(
         "--limit",
         default="0.5 mm",
         show_default=True,
-        help="Greatest acceptable error of a mark.",
+        help="How far a mark may be found from where the others say it is.",
     ),
 )
 

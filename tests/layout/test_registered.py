@@ -7,15 +7,18 @@ is read back from the machine's file.
 from __future__ import annotations
 
 import csv
+import json
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
+from click.testing import CliRunner
 from smallset import run, small_set
 
 from plotout import UserError, job, plugins
+from plotout.cli.marks_command import marks as marks_command
 from plotout.geometry.polyline import moved
 from plotout.geometry.strokes import Work
 from plotout.layout import EarlierLay, load_lay, load_stock
@@ -120,17 +123,42 @@ def test_it_is_told_and_nothing_else_is_done(printed: Path, tmp_path: Path) -> N
         "--work", "cut", "--out", tmp_path / "out",
     )  # fmt: skip
     assert "Shifted by x +50.00 mm, y +40.00 mm; turned by +0.200 degrees" in done.output
-    assert "upper left: off by 0.00 mm" in done.output
+    assert "Fitted by shift and turn" in done.output
+    assert "Scale" not in done.output
+    assert "upper left: off by 0.00 mm; 0.00 mm from where the others say it is" in done.output
+    assert "If one mark is wrong, it is so by 0.00 mm at the most." in done.output
     names = {path.name for path in (tmp_path / "out").iterdir()}
     stem = "apron-ap-1-m-gantry-knife-cut-found-sheet-01"
     files = {f"{stem}{suffix}" for suffix in (".ngc", ".svg", ".png")}
     assert names == files | {"plotout-files.json"}
 
 
+def test_too_few_marks_to_check_are_told(printed: Path, tmp_path: Path) -> None:
+    """Three marks and a stretched sheet: an affine fit has nothing left to say what is wrong."""
+    matrix = np.array([[1.004, 0.0, 50.0], [0.0, 1.0, 40.0]])
+    marks = fill_in(printed, matrix, tmp_path / "m.csv")
+    marks.write_text("\n".join(marks.read_text().splitlines()[:-1]))
+    words = (str(marks), "--json")
+    with pytest.raises(UserError, match="Three marks can't tell a wrong one"):
+        CliRunner().invoke(marks_command, words, catch_exceptions=False)
+    done = CliRunner().invoke(marks_command, (*words, "--allow", "shear"), catch_exceptions=False)
+    told = json.loads(done.output)
+    assert told["fitted_by"] == "shear"
+    assert (told["checked"], told["could_hide_mm"]) == (False, None)
+    assert set(told["foretold_mm"].values()) == {None}
+    assert "can't check itself" in told["notes"][0]
+    plain = CliRunner().invoke(marks_command, (words[0], "--allow", "shear"))
+    assert "lower left: off by 0.00 mm; the others can't say where it is" in plain.output
+    assert "Note: 3 marks fit by shift, turn, two scales and shear exactly" in plain.output
+
+
 def test_a_bad_mark_is_named_and_nothing_written(printed: Path, tmp_path: Path) -> None:
     words = ("--machine", "gantry-knife", "--lay", printed / "apron-ap-1-m-gantry-knife-lay.json")
     words = (*words, "--out", tmp_path / "out", "--found")
-    for off, expected in ((8.0, "the marks don't fit to 0.5 mm"), (np.nan, "not a length|'nan'")):
+    for off, expected in (
+        (8.0, "upper left is 8.00 mm from where all the others"),
+        (np.nan, "not a length|'nan'"),
+    ):
         marks = fill_in(printed, transform(0.0, 1.0, 50.0, 40.0), tmp_path / "m.csv", off)
         with pytest.raises(UserError, match=expected):
             run(printed / "set.toml", *words, marks)
@@ -148,8 +176,8 @@ def test_what_goes_together_is_asked_for(printed: Path, tmp_path: Path) -> None:
     with pytest.raises(UserError, match="only by the lay"):
         run(printed / "set.toml", *words, "--found", marks)
     lay = ("--lay", printed / "apron-ap-1-m-gantry-knife-lay.json")
-    marks.write_text(marks.read_text().replace("577.5", "677.5"))
-    with pytest.raises(UserError, match=r"has no mark at x 677.5"):
+    marks.write_text(marks.read_text().replace("577.5", "584.5"))
+    with pytest.raises(UserError, match=r"has no mark at x 584.5"):
         run(printed / "set.toml", *words, *lay, "--found", marks, "--limit", "99")
     with pytest.raises(UserError, match="found by its marks"):
         run(printed / "set.toml", *words, "--turned-over")

@@ -1,50 +1,61 @@
 """Where a sheet really lies: a fit from where its marks were meant to be to where they are.
 
 After printing, or on another machine, the marks are measured; the work then goes through the fit.
-Shift and turn: Kabsch 1976; with one scale: Umeyama 1991; shift, turn, scales and shear together
-are any affine map: linear least squares.
+A fit is judged by what the marks say of one another: each is foretold by all the others. What is
+left over of a fit through all of them hides an error: of four marks in a rectangle's corners, an
+affine fit shows a quarter of it, and three marks fit exactly whatever is wrong.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 
 import numpy as np
+from scipy.special import fdtrc
 
 from plotout.errors import UserError
 from plotout.geometry.strokes import FloatArray
+from plotout.layout.registration.places import check_places
+from plotout.layout.registration.solve import (
+    FEWEST,
+    UNKNOWNS,
+    WORST_CONDITION,
+    Allow,
+    carries,
+    condition,
+    foretold,
+    off,
+    solved,
+)
 
-
-class Allow(StrEnum):
-    """What a fit may do; each allows what stands before it, too."""
-
-    SHIFT = "shift"
-    TURN = "turn"
-    SCALE = "scale"
-    SHEAR = "shear"
-
-
-_FEWEST = {Allow.SHIFT: 1, Allow.TURN: 2, Allow.SCALE: 2, Allow.SHEAR: 3}
-CLOSEST = 30.0
-"""Marks must lie at least so far apart, mm."""
-WORST_CONDITION = 20.0
+WORDS = {
+    Allow.SHIFT: "shift",
+    Allow.TURN: "shift and turn",
+    Allow.SCALE: "shift, turn and one scale",
+    Allow.SHEAR: "shift, turn, two scales and shear",
+}
+FINE = 0.005  # mm: places are told no finer, so that smaller residues mean nothing
+CHANCE = 0.01  # that marks ask for more than shift and turn by mere errors of measuring
+MOST_SCALED = 0.03  # a sheet that differs by more was printed to fit, or measured in another unit
+STANDS_OUT = 3.0  # how many times better the others must fit without a mark for it to be named
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Fit:
     """A fit. matrix: (2, 3), from the sheet's mm to real mm. residuals: (n,), mm, mark by mark.
 
-    allow: what it was allowed, which is less than was asked when there are only two marks.
-    condition: how many times an error across the marks' narrow direction weighs against one along
-    their wide one; 1 is best.
+    allow: what it does, which may be less than was allowed. condition: see `solve.condition`.
+    foretold: (n,), mm, how far each mark is from where all the others say that it is; nan where
+    they can't. notes: what its user must know of how sure it is.
     """
 
     matrix: FloatArray
     residuals: FloatArray
     allow: Allow
     condition: float
+    foretold: FloatArray
+    notes: tuple[str, ...] = ()
 
     @property
     def turn(self) -> float:
@@ -63,41 +74,55 @@ class Fit:
         x, y = self.matrix[:, 0], self.matrix[:, 1]
         return float(np.degrees(np.arctan2(x @ y, np.linalg.det(self.matrix[:, :2]))))
 
+    @property
+    def checked(self) -> bool:
+        """Whether each mark is foretold by others."""
+        return not bool(np.isnan(self.foretold).any())
+
+    @property
+    def could_hide(self) -> float:
+        """The greatest error in mm that any one mark may have; infinite where nothing shows it."""
+        return float(self.foretold.max()) if self.checked else float("inf")
+
 
 def fit_marks(
     meant: FloatArray,
     found: FloatArray,
     *,
-    allow: Allow = Allow.SHEAR,
+    allow: Allow | None = None,
     limit: float = 0.5,
     names: Sequence[str] = (),
 ) -> Fit:
-    """Fit marks, each (n, 2), mm, by least squares.
+    """Fit marks, each (n, 2), mm: by shift and turn, unless they ask for more.
 
-    limit: the greatest residual in mm that is good enough. names: of the marks, for messages.
-    Raises UserError for too few marks, marks too close or in a line, marks in another order than
-    was meant, and for a fit worse than `limit`, naming the mark that is off where it can be told.
+    allow: the most that the fit may do, even where the marks can't check that; None: what they can
+    check. limit: how far in mm a mark may be found from where the others say it is. names: of the
+    marks, for messages. Raises UserError for too few marks, marks too close or in a line, in
+    another order or unit than was meant, and for a fit worse than `limit`, naming the mark that is
+    off where it can be told.
     """
-    names = names or [f"mark {index}" for index in range(1, len(meant) + 1)]
-    _check(meant, found)
-    if allow is Allow.SHEAR and len(meant) == 2:
-        allow = Allow.SCALE
-    if len(meant) < _FEWEST[allow]:
-        raise UserError(
-            f"{len(meant)} marks are too few for a fit of {allow}",
-            fix=f"Give {_FEWEST[allow]} or more, or allow less.",
-        )
-    condition = _condition(meant, allow)
-    matrix = _SOLVE[allow](meant, found)
-    if np.linalg.det(matrix[:, :2]) <= 0.0:
-        raise UserError(
-            "the marks are found as in a mirror",
-            fix="Are they given in the same order, and is the right side of the sheet up?",
-        )
-    made = Fit(matrix, _residuals(matrix, meant, found), allow, condition)
-    if made.residuals.max() > limit:
-        raise _worse(made, meant, found, limit, names)
-    return made
+    names = names or [f"mark {nth}" for nth in range(1, len(meant) + 1)]
+    check_places(meant, found, allow, names)
+    tried = [_fit(meant, found, each) for each in _kinds(meant, allow)]
+    made = _chosen(tried, limit)
+    worst = _worst(made)
+    if worst > limit and allow is not None and not tried[-1].checked:
+        made, worst = tried[-1], _worst(tried[-1])  # the user takes it on trust
+    if worst > limit and allow is Allow.SHEAR and len(meant) >= 3 and made.allow is not allow:
+        spread = condition(meant)
+        if spread > WORST_CONDITION:
+            raise _in_a_line(spread)
+    if worst > limit:
+        raise _worse(made, tried, meant, found, limit, names)
+    _believable(made)
+    return Fit(
+        made.matrix,
+        made.residuals,
+        made.allow,
+        made.condition,
+        made.foretold,
+        tuple(_notes(made, allow, names)),
+    )
 
 
 def wild_mark(meant: FloatArray, found: FloatArray, allow: Allow, limit: float) -> int | None:
@@ -105,107 +130,155 @@ def wild_mark(meant: FloatArray, found: FloatArray, allow: Allow, limit: float) 
 
     None also where too few are left to tell which it is.
     """
-    if len(meant) - 1 <= _FEWEST[allow]:
+    if len(meant) - 1 <= FEWEST[allow]:
         return None
-    worst = []
-    for index in range(len(meant)):
-        rest = np.arange(len(meant)) != index
-        matrix = _SOLVE[allow](meant[rest], found[rest])
-        worst.append(float(_residuals(matrix, meant[rest], found[rest]).max()))
-    good = [index for index, value in enumerate(worst) if value <= limit]
-    return good[0] if len(good) == 1 else None
+    without = []
+    for nth in range(len(meant)):
+        rest = np.arange(len(meant)) != nth
+        if not carries(meant[rest], allow):
+            return None
+        matrix = solved(meant[rest], found[rest], allow)
+        without.append(float(off(matrix, meant[rest], found[rest]).max()))
+    best, second = np.argsort(without)[:2].tolist()
+    plain = without[second] >= STANDS_OUT * max(without[best], FINE)
+    return best if without[best] <= limit and plain else None
 
 
-def _check(meant: FloatArray, found: FloatArray) -> None:
-    if meant.shape != found.shape or meant.ndim != 2 or meant.shape[1] != 2:
+def _kinds(meant: FloatArray, allow: Allow | None) -> list[Allow]:
+    """Return the kinds of fit to try, the plainest first. Raises UserError for too few marks."""
+    kinds = [Allow.SHIFT] if allow is Allow.SHIFT else [Allow.TURN, Allow.SCALE, Allow.SHEAR]
+    most = kinds.index(allow) if allow is not None else len(kinds) - 1
+    least = FEWEST[kinds[0]]
+    if len(meant) < least:
         raise UserError(
-            f"{len(meant)} marks were meant, and {len(found)} are given",
-            fix="Give x and y of each mark, in the same order.",
+            f"{len(meant)} mark is too few for a fit by {WORDS[kinds[0]]}",
+            fix="Give two or more, best four; or --allow shift.",
         )
-    if not (np.isfinite(meant).all() and np.isfinite(found).all()):
-        raise UserError("a mark's place is not a number", fix="Give x and y in mm.")
+    possible = [kind for kind in kinds[: most + 1] if carries(meant, kind)]
+    if allow is None:
+        possible = [kind for kind in possible if 2 * len(meant) > UNKNOWNS[kind]]
+    return possible
 
 
-def _condition(meant: FloatArray, allow: Allow) -> float:
-    """Return the condition number of the marks' spread. Raises UserError where it is too bad."""
-    if allow is Allow.SHIFT:
-        return 1.0
-    spread = np.linalg.svd(meant - meant.mean(axis=0), compute_uv=False)
-    apart = float(np.linalg.norm(meant[:, None] - meant[None], axis=2).max())
-    if apart < CLOSEST:
+def _fit(meant: FloatArray, found: FloatArray, kind: Allow) -> Fit:
+    matrix = solved(meant, found, kind)
+    spread = condition(meant) if kind is Allow.SHEAR else 1.0
+    told = foretold(meant, found, kind)
+    return Fit(matrix, off(matrix, meant, found), kind, spread, told)
+
+
+def _worst(made: Fit) -> float:
+    """Return how far a mark is from where others say it is, mm; of two marks their distance's."""
+    if made.checked:
+        return float(made.foretold.max())
+    if np.isnan(made.foretold).all():
+        return float(made.residuals.sum() if len(made.residuals) == 2 else made.residuals.max())
+    return float(max(np.nanmax(made.foretold), made.residuals.max()))
+
+
+def _chosen(tried: Sequence[Fit], limit: float) -> Fit:
+    """Return the plainest fit that the marks agree to, or a freer one that they clearly ask for."""
+    best = tried[0]
+    for other in tried[1:]:
+        if not other.checked:
+            continue
+        needed = _worst(best) > limit >= _worst(other)
+        if needed or (_worst(other) <= limit and _asked_for(best, other)):
+            best = other
+    return best
+
+
+def _asked_for(plain: Fit, free: Fit) -> bool:
+    """Say whether a freer fit is so much better that errors of measuring don't explain it.
+
+    An F test of nested models, as any handbook of regression has it.
+    """
+    count = 2 * len(plain.residuals)
+    more, left = UNKNOWNS[free.allow] - UNKNOWNS[plain.allow], count - UNKNOWNS[free.allow]
+    floor = left * FINE**2 / 3.0
+    rest = max(float((free.residuals**2).sum()), floor)
+    gained = float((plain.residuals**2).sum()) - rest
+    return bool(gained > 0.0 and fdtrc(more, left, gained / more / (rest / left)) < CHANCE)
+
+
+def _in_a_line(spread: float) -> UserError:
+    return UserError(
+        f"the marks lie nearly in a line (condition number {spread:.0f}, and {WORST_CONDITION:g} "
+        f"is the most): an error of 0.1 mm in measuring them would move work beside that line by "
+        f"{0.1 * spread:.1f} mm",
+        fix="Take a mark well beside the line, or allow only shift, turn and one scale.",
+    )
+
+
+def _believable(made: Fit) -> None:
+    much = max(made.scales, key=lambda scale: abs(scale - 1.0)) - 1.0
+    if abs(much) > MOST_SCALED:
         raise UserError(
-            f"the marks lie within {apart:.1f} mm: too close together to say how the sheet lies",
-            fix=f"Take marks that are {CLOSEST:g} mm apart or more, best in the sheet's corners.",
+            f"by its marks the sheet would be {100.0 * abs(much):.1f} % too "
+            f"{'large' if much > 0.0 else 'small'}, and all that is cut with it",
+            fix="Was it printed at actual size, and are the places in mm?",
         )
-    if allow is not Allow.SHEAR:
-        return 1.0
-    condition = float(spread[0] / spread[1]) if spread[1] > 1e-9 * spread[0] else float("inf")
-    if condition > WORST_CONDITION:
-        raise UserError(
-            f"the marks lie nearly in a line (condition number {condition:.0f}): an error of "
-            f"0.1 mm in measuring them would move work beside that line by "
-            f"{0.1 * condition:.1f} mm",
-            fix="Take a mark well beside the line, or allow only shift, turn and one scale.",
-        )
-    return condition
-
-
-def _shift(meant: FloatArray, found: FloatArray) -> FloatArray:
-    return np.column_stack([np.eye(2), (found - meant).mean(axis=0)])
-
-
-def _turn(meant: FloatArray, found: FloatArray) -> FloatArray:
-    return _similar(meant, found, scaled=False)
-
-
-def _scale(meant: FloatArray, found: FloatArray) -> FloatArray:
-    return _similar(meant, found, scaled=True)
-
-
-def _similar(meant: FloatArray, found: FloatArray, *, scaled: bool) -> FloatArray:
-    """Turn and shift, with one scale where asked; as complex numbers, whose factor is both."""
-    middle, there = meant.mean(axis=0), found.mean(axis=0)
-    a, b = (meant - middle) @ (1, 1j), (found - there) @ (1, 1j)
-    factor = np.vdot(a, b) / np.vdot(a, a)
-    if not scaled:
-        factor /= abs(factor)
-    linear = np.array([[factor.real, -factor.imag], [factor.imag, factor.real]])
-    return np.column_stack([linear, there - linear @ middle])
-
-
-def _affine(meant: FloatArray, found: FloatArray) -> FloatArray:
-    middle = meant.mean(axis=0)
-    columns = np.column_stack([meant - middle, np.ones(len(meant))])
-    solved = np.linalg.lstsq(columns, found, rcond=None)[0].T
-    return np.column_stack([solved[:, :2], solved[:, 2] - solved[:, :2] @ middle])
-
-
-_SOLVE = {
-    Allow.SHIFT: _shift,
-    Allow.TURN: _turn,
-    Allow.SCALE: _scale,
-    Allow.SHEAR: _affine,
-}
-
-
-def _residuals(matrix: FloatArray, meant: FloatArray, found: FloatArray) -> FloatArray:
-    return np.asarray(np.hypot(*(meant @ matrix[:, :2].T + matrix[:, 2] - found).T))
 
 
 def _worse(
-    made: Fit, meant: FloatArray, found: FloatArray, limit: float, names: Sequence[str]
+    made: Fit,
+    tried: Sequence[Fit],
+    meant: FloatArray,
+    found: FloatArray,
+    limit: float,
+    names: Sequence[str],
 ) -> UserError:
-    shown = ", ".join(f"{n} {r:.2f} mm" for n, r in zip(names, made.residuals, strict=True))
-    wild = wild_mark(meant, found, made.allow, limit)
-    if wild is None:
+    for each in tried:
+        wild = wild_mark(meant, found, each.allow, limit)
+        if wild is not None:
+            return UserError(
+                f"{names[wild]} is {each.foretold[wild]:.2f} mm from where all the others say it "
+                "is",
+                fix="Measure it again, or leave it out.",
+            )
+    if len(meant) == 2:
+        much = float(np.hypot(*np.diff(found, axis=0)[0]) - np.hypot(*np.diff(meant, axis=0)[0]))
         return UserError(
-            f"the marks don't fit to {limit:g} mm: they are off by {shown}",
-            fix="Measure them again. With one or two marks more, a wrong one could be told.",
+            f"the two marks are found {abs(much):.2f} mm too {'far apart' if much > 0 else 'close'}"
+            f", which is more than {limit:g} mm: a mark that is wrong, or a sheet that stretched?",
+            fix="Find a third mark; or --allow scale, if you know that the sheet stretched.",
         )
-    rest = np.arange(len(meant)) != wild
-    matrix = _SOLVE[made.allow](meant[rest], found[rest])
-    off = _residuals(matrix, meant, found)[wild]
+    told = [
+        f"{name} {far:.2f} mm" if np.isfinite(far) else f"{name} unknown"
+        for name, far in zip(names, made.foretold, strict=True)
+    ]
+    if len(meant) == 3:
+        fix = (
+            "Measure them again. Three marks can't tell a wrong one from a sheet that stretched: "
+            "find a fourth; or --allow shear, if you know that it stretched."
+        )
+    else:
+        fix = "Measure them again. With one or two marks more, a wrong one could be told."
     return UserError(
-        f"{names[wild]} is {off:.2f} mm from where all the others say it is",
-        fix="Measure it again, or leave it out.",
+        f"the marks don't fit to {limit:g} mm: from where the others say they are, they are off "
+        f"by {', '.join(told)}",
+        fix=fix,
     )
+
+
+def _notes(made: Fit, allow: Allow | None, names: Sequence[str]) -> Iterator[str]:
+    count = len(names)
+    exact = 2 * count <= UNKNOWNS[made.allow]
+    if exact:
+        yield (
+            f"{'one mark fits' if count == 1 else f'{count} marks fit'} by {WORDS[made.allow]} "
+            "exactly, whatever is wrong: this fit can't check itself. Find another mark"
+        )
+    elif count == 2:
+        yield (
+            f"two marks check only the distance between them, {made.residuals.sum():.2f} mm off: "
+            "an error across that line turns the work, and shows nowhere. Find a third"
+        )
+    elif not made.checked:
+        alone = [name for name, far in zip(names, made.foretold, strict=True) if np.isnan(far)]
+        yield (
+            f"nothing checks {' and '.join(alone)}: the others lie in a line or too close "
+            "together. Find another mark beside that line"
+        )
+    if allow is Allow.SHEAR and count == 2:
+        yield f"two marks can't show shear, nor two scales: fitted by {WORDS[made.allow]}"
