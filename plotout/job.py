@@ -53,7 +53,8 @@ class Request:
     None for the machine's own bed. seconds: time for laying. cards: ids of the only cards to make;
     empty for all. works: the only work to do; empty for all. earlier: the lay to take up again.
     kept_in: a folder that may hold an earlier lay of the whole set; a card made by itself is then
-    split as it was there. pictures: draw every sheet. name: what file names say after the style;
+    split as it was there. pictures: draw every sheet; travel: and the
+    machine's ways with its tool up. name: what file names say after the style;
     empty for the machine and the chosen cards.
     strict: refuse a set that has faults.
     """
@@ -69,6 +70,7 @@ class Request:
     earlier: EarlierLay | None = None
     kept_in: Path | None = None
     pictures: bool = False
+    travel: bool = False
     name: str = ""
     strict: bool = False
 
@@ -225,11 +227,10 @@ def _laid(request: Request, done: Finished, tell: Tell) -> Laid:
 def _made(request: Request, done: Finished, laid: Laid, tell: Tell) -> Made:
     """Work every sheet, several at a time."""
     pattern_set = done.pattern_set
-    size = f", size {pattern_set.size}" if pattern_set.size else ""
-    title = f"{pattern_set.name}, style {pattern_set.style}{size}"
+    title = _title(pattern_set)
     stem = request.stem(pattern_set)
 
-    sheets = [replace(sheet, name=title) for sheet in laid.sheets]
+    sheets = [replace(sheet, name=title, say=pattern_set.say) for sheet in laid.sheets]
     through = partial(_sheet_made, request, laid.stock, stem)
     results: list[SheetResult] = []
     tell("working sheets", 0.0)
@@ -241,6 +242,14 @@ def _made(request: Request, done: Finished, laid: Laid, tell: Tell) -> Made:
     return Made(request, pattern_set, cards, tuple(results), laid, stem, done.faults, done.notes)
 
 
+def _title(pattern_set: PatternSet) -> str:
+    say = pattern_set.say
+    told = [pattern_set.name, say("style {style}", style=pattern_set.style)]
+    if pattern_set.size:
+        told.append(say("size {size}", size=pattern_set.size))
+    return ", ".join(told)
+
+
 def _sheet_made(request: Request, stock: Stock, stem: str, sheet: Sheet) -> SheetResult:
     kind = stock.kind_of(sheet)
     if request.machine.kind in ("printer", "file"):  # which take a roll as one page
@@ -248,7 +257,7 @@ def _sheet_made(request: Request, stock: Stock, stem: str, sheet: Sheet) -> Shee
     ready = _ready(sheet, kind, request)
     known = kind if request.found is None else None
     result = make_sheet(ready, request.machine, stem, kind=known)
-    return with_pictures(result) if request.pictures else result
+    return with_pictures(result, travel=request.travel) if request.pictures else result
 
 
 def _make_ready(tell: Tell) -> None:

@@ -9,6 +9,7 @@ from itertools import accumulate
 from plotout.geometry.polyline import moved, placing
 from plotout.geometry.strokes import FloatArray, Stroke
 from plotout.machine import Machine, Tool
+from plotout.tongue import PLAIN, Tongue
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -19,7 +20,7 @@ class Card:
     outline: the cutting line with its cut notches, closed, counter-clockwise, (n, 2).
     strokes: everything on the card in its own coordinates, the outline among them.
     hole: centre of the hanging hole, or None where no place is safe.
-    orders: the cutting instructions in words ("cut 1 pair self").
+    orders: the cutting instructions in words ("cut 1 pair self"). say: the language of its words.
     """
 
     id: str
@@ -32,6 +33,7 @@ class Card:
     hole: tuple[float, float] | None = None
     orders: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    say: Tongue = PLAIN
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,6 +66,7 @@ class Sheet:
 
     width: along x; height: along y; mm. marks: the sheet's own strokes (registration, page marks).
     stock: what it is in the user's words. outline: an off-cut's shape, closed, else None.
+    say: the language of its words.
     """
 
     name: str
@@ -74,6 +77,7 @@ class Sheet:
     marks: tuple[Stroke, ...] = ()
     stock: str = ""
     outline: FloatArray | None = None
+    say: Tongue = PLAIN
 
     @property
     def strokes(self) -> tuple[Stroke, ...]:

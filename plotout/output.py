@@ -27,7 +27,7 @@ def write(made: Made, folder: Path, tell: Tell = quiet, *, force: bool = False) 
     told = write_files(
         folder,
         Job(made.stem, _what(made)),
-        files | lay | marks | _off_cuts(made),
+        files | lay | marks | _off_cuts(made) | _contact(made),
         kept=marks,  # they may hold what was measured
         part=earlier is not None and earlier.sheet is not None,
         force=force,
@@ -113,6 +113,22 @@ def _lay(made: Made) -> tuple[dict[str, bytes], dict[str, bytes]]:
         if len(sheet.marks)
     }
     return {f"{made.stem}-lay.json": lay_file.as_text(kept).encode()}, marks
+
+
+def _contact(made: Made) -> dict[str, bytes]:
+    """Return a picture of all sheets together, where there are several."""
+    from plotout.proof import picture
+
+    if not made.request.pictures or len(made.results) < 2:
+        return {}
+    timed = made.machine.kind not in ("printer", "file")
+    seconds = sum(each.program.seconds for each in made.results) if timed else 0.0
+    sheets = [each.sheet for each in made.results]
+    drawn = picture.contact_sheet(sheets, seconds, made.pattern_set.say)
+    return {
+        f"{made.stem}-all-sheets.png": picture.to_png(drawn),
+        f"{made.stem}-all-sheets.svg": picture.to_svg(drawn).encode(),
+    }
 
 
 def _off_cuts(made: Made) -> dict[str, bytes]:

@@ -90,11 +90,14 @@ def make_sheet(
     return SheetResult(name, driver.suffix, sheet, ordered, program, data, faults, read_back)
 
 
-def with_pictures(result: SheetResult) -> SheetResult:
-    """Return the same with pictures of what the machine will do: SVG and PNG."""
+def with_pictures(result: SheetResult, *, travel: bool = False) -> SheetResult:
+    """Return the same with pictures of what the machine will do: SVG and PNG.
+
+    travel: as in `picture.sheet_picture`.
+    """
     from plotout.proof import picture
 
-    scene = picture.sheet_picture(result.program, result.sheet)
+    scene = picture.sheet_picture(result.program, result.sheet, travel=travel)
     svg, png = picture.to_svg(scene).encode(), picture.to_png(scene)
     return replace(result, pictures={".svg": svg, ".png": png})
 

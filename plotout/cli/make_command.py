@@ -48,6 +48,7 @@ if TYPE_CHECKING:
     help="Do only this work (repeatable).",
 )
 @click.option("--strict", is_flag=True, help="Make nothing if the set has a fault.")
+@click.option("--travel", is_flag=True, help="Draw travel and strokes' numbers in the pictures.")
 @EARLIER
 @FIT
 @FORCE
@@ -63,6 +64,7 @@ def make(
     cards: tuple[str, ...],
     works: tuple[str, ...],
     strict: bool,
+    travel: bool,
     earlier: EarlierOptions,
     fitting: FitOptions,
     force: bool,
@@ -99,6 +101,7 @@ def make(
         earlier=_earlier(earlier, marks),
         kept_in=folder,
         pictures=True,
+        travel=travel,
         strict=strict,
     )
     made, told = [], []

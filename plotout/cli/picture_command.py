@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     type=click.Choice(["piece", "card", "sheet", "program"]),
     default="card",
     show_default=True,
-    help="A piece as read, a card as finished, a sheet as laid, a program as compiled.",
+    help="A piece as read, a card as finished, a sheet as laid, a program with its travel.",
 )
 @click.option("--of", "name", help="One piece, card (by id) or sheet (by number); all by default.")
 @machine_option("For a sheet or program: the machine's name or profile.", required=False)
@@ -94,11 +94,12 @@ def _scenes(
     """Return the stage's pictures by the names that a user can ask for."""
     from plotout import job
     from plotout.finish import finish
+    from plotout.finish.derive import all_pieces
     from plotout.proof import picture as draw
 
     if stage == "piece":
-        pieces = job.read_set(set_file).pieces
-        return {piece.name: draw.piece_picture(piece) for piece in pieces}
+        read = job.read_set(set_file)
+        return {piece.name: draw.piece_picture(piece, read.say) for piece in all_pieces(read)}
     if stage == "card" and machine is None:
         return {card.id: draw.card_picture(card) for card in finish(job.read_set(set_file))}
     if machine is None:
@@ -111,6 +112,6 @@ def _scenes(
     if stage == "sheet":
         return {str(sheet.number): draw.laid_picture(sheet) for sheet in made.sheets}
     return {
-        str(result.sheet.number): draw.sheet_picture(result.program, result.sheet)
-        for result in made.results
+        str(each.sheet.number): draw.sheet_picture(each.program, each.sheet, travel=True)
+        for each in made.results
     }

@@ -33,11 +33,13 @@ def finish(
     defaults = pattern_set.defaults
     bare_cards: list[BareCard] = []
     for piece in map(ready, all_pieces(pattern_set)):
-        bare = bare_card(piece, defaults, pattern_set.seams)
-        bare_cards += parts(bare, piece.splits, window, defaults.underlap, upright=upright)
+        bare = bare_card(piece, defaults, pattern_set.seams, pattern_set.say)
+        bare_cards += parts(
+            bare, piece.splits, window, defaults.underlap, pattern_set.say, upright=upright
+        )
     bare_cards += contents(pattern_set, bare_cards, window, upright=upright)
     names = _names(bare_cards)
-    starts = [begun(made, defaults) for made in bare_cards]
+    starts = [begun(made, defaults, pattern_set.say) for made in bare_cards]
     inset = common_inset([start.plumb for start in starts], defaults.hole_inset)
     return tuple(
         card(start, pattern_set, inset, number, len(starts), name)

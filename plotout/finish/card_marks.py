@@ -16,6 +16,7 @@ from plotout.geometry.polyline import length, unit
 from plotout.geometry.region import lines_in
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.pattern.model import Area, Drill, InternalLine
+from plotout.tongue import Tongue
 
 CLEAR = 2.5  # mm between a mark and what must not touch it
 _HATCH = 12.0  # mm between the lines of an area: sparse, so that it can still be written on
@@ -97,7 +98,11 @@ def area_strokes(
 
 
 def fold_strokes(
-    fold: FloatArray, card: BaseGeometry, taken: Sequence[BaseGeometry], lettering: float
+    fold: FloatArray,
+    card: BaseGeometry,
+    taken: Sequence[BaseGeometry],
+    lettering: float,
+    say: Tongue,
 ) -> list[Stroke]:
     """Return the fold's dash-dot line, just inside its edge, and the bracket that points to it.
 
@@ -116,22 +121,29 @@ def fold_strokes(
     reach = min(whole * 0.5, 120.0)
     busy = clear_of(taken, CLEAR)
     brackets = [
-        _bracket(line[0] + (line[1] - line[0]) * share, way, inward, reach * size, lettering)
+        _bracket(line[0] + (line[1] - line[0]) * share, way, inward, reach * size, lettering, say)
         for size in (1.0, 0.5)
         for share in (0.5, 0.35, 0.65, 0.25, 0.75, 0.15, 0.85)
         if reach * size / 2.0 <= min(share, 1.0 - share) * whole
     ]
     free = (
-        bracket for bracket in brackets if not any(busy.intersects(LineString(b)) for b in bracket)
-    )
-    chosen = next(free, brackets[0])
-    return found + [Stroke(line, Work.DRAW, Mark.FOLD) for line in chosen]
+        bracket for bracket in brackets
+        if not any(busy.intersects(LineString(line)) for part in bracket for line in part)
+    )  # fmt: skip
+    lines, letters = next(free, brackets[0])
+    found += [Stroke(line, Work.DRAW, Mark.FOLD) for line in lines]
+    return found + [Stroke(line, Work.DRAW, Mark.LETTERING) for line in letters]
 
 
 def _bracket(
-    middle: FloatArray, way: FloatArray, inward: FloatArray, reach: float, lettering: float
-) -> list[FloatArray]:
-    """Return a bracket whose two arrows point to the fold, with its words beside it."""
+    middle: FloatArray,
+    way: FloatArray,
+    inward: FloatArray,
+    reach: float,
+    lettering: float,
+    say: Tongue,
+) -> tuple[list[FloatArray], list[FloatArray]]:
+    """Return a bracket whose two arrows point to the fold, and its words beside it."""
     rise = inward * (_BRACKET - _FOLD_INSET)
     low, high = middle - way * reach / 2.0, middle + way * reach / 2.0
     feet = [foot + inward * 1.5 for foot in (low, high)]
@@ -139,9 +151,14 @@ def _bracket(
     found += [arrow_head(foot, -inward, 3.5) for foot in feet]
     height = min(lettering, 3.5)
     words = next(
-        (text for text in ("place on fold", "fold") if text_width(text, height) < reach - 4.0), ""
+        (
+            text
+            for text in (say("place on fold"), say("fold"))
+            if text_width(text, height) < reach - 4.0
+        ),
+        "",
     )
-    return found + beside(words, middle + rise, way, inward, height)
+    return found, beside(words, middle + rise, way, inward, height)
 
 
 def straight_within(card: BaseGeometry, start: FloatArray, way: FloatArray) -> FloatArray | None:

@@ -20,6 +20,7 @@ from plotout.finish.wording import blocks, hatch_left, with_code, worded
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.model import Card
 from plotout.pattern.model import Defaults, PatternSet
+from plotout.tongue import Tongue
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,13 +39,13 @@ class Begun:
     plumb: Plumb
 
 
-def begun(made: BareCard, defaults: Defaults) -> Begun:
+def begun(made: BareCard, defaults: Defaults, say: Tongue) -> Begun:
     """Return a bare card with all that its hanging hole must keep from."""
     outline, notch_strokes = notched(made.outline, made.notches)
     strokes = [*made.strokes, *notch_strokes]
     if made.fold is not None:
         busy = [*shapes_of(strokes), *map(Polygon, made.kept_clear)]
-        strokes += fold_strokes(made.fold, Polygon(made.outline), busy, defaults.lettering)
+        strokes += fold_strokes(made.fold, Polygon(made.outline), busy, defaults.lettering, say)
     openings = [Polygon(s.points) for s in strokes if s.mark is Mark.CUTOUT and s.closed]
     shape = Polygon(outline).difference(shapely.union_all(openings))
     taken = (*shapes_of(strokes), *map(Polygon, made.kept_clear))
@@ -61,7 +62,7 @@ def card(
     """
     defaults = pattern_set.defaults
     made, outline, shape = start.made, start.outline, start.shape
-    strokes, taken = [*start.strokes], [*start.taken]
+    strokes, taken, say = [*start.strokes], [*start.taken], pattern_set.say
     hole, untold = hole_place(start.plumb, inset, defaults.hole_inset, defaults.hole)
     told = [*made.warnings, *([untold] if untold else [])]
     if hole:
@@ -74,7 +75,7 @@ def card(
     for stroke in made.strokes:
         if stroke.mark in (Mark.STRIPE, Mark.PLAID):
             line = stroke.points[[0, -1]]
-            notice = lettered([str(stroke.mark)], shape, taken, 3.5, line, line.mean(axis=0))
+            notice = lettered([say(str(stroke.mark))], shape, taken, 3.5, line, line.mean(axis=0))
             strokes += notice.strokes
             taken += notice.zones
     for area in made.hatched:
@@ -83,7 +84,9 @@ def card(
             notice = lettered([area.name], within, taken, 3.5, made.grain)
             strokes += notice.strokes
             taken += notice.zones
-    title = made.piece + (f", part {made.part} of {made.parts}" if made.parts > 1 else "")
+    title = made.piece
+    if made.parts > 1:
+        title = say("{piece}, part {part} of {of}", piece=title, part=made.part, of=made.parts)
     words, arrows, letters = worded(made, shape, taken, pattern_set, title, (number, of))
     before = len(strokes)
     if defaults.qr:
@@ -117,4 +120,5 @@ def card(
         hole=hole,
         orders=made.orders,
         warnings=tuple(told),
+        say=say,
     )

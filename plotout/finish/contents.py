@@ -13,7 +13,6 @@ from plotout.finish.label import LEADING
 from plotout.geometry.lettering import text_width, wrapped
 from plotout.pattern.model import PatternSet
 
-TITLE = "Contents"
 _MARGIN = 12.0  # mm about the words
 _LEAST = 80.0  # mm wide
 _HEAD = 4.5  # lines of title, set, style and card number
@@ -31,6 +30,7 @@ def contents(
     One card, unless it would be larger than `window`, either way round unless `upright`.
     """
     height = pattern_set.defaults.lettering
+    title = pattern_set.say("Contents")
     told = _lines(pattern_set, bare_cards)
     most = list(window or (np.inf, np.inf))
     if not upright:
@@ -43,7 +43,7 @@ def contents(
     lines = [part for line in told for part in wrapped(line, most[0] - 2.0 * _MARGIN - 2.0, height)]
     above = 2.0 * _MARGIN + pattern_set.defaults.hole_inset + pattern_set.defaults.hole
     if pattern_set.defaults.qr:
-        above += code_side(code_text(pattern_set, slug(TITLE))) + 2.0 * CLEAR
+        above += code_side(code_text(pattern_set, slug(title))) + 2.0 * CLEAR
     page = len(lines)
     if np.isfinite(most[1]):
         page = max(1, int((most[1] - above - 1.0) / (LEADING * height) - _HEAD))
@@ -54,17 +54,17 @@ def contents(
         wide = np.ceil(min(max(max(widths) + 2.0 * _MARGIN, _LEAST), most[0]))
         tall = np.ceil((len(size) + _HEAD) * LEADING * height + above)
         outline = np.array([[0.0, 0.0], [wide, 0.0], [wide, tall], [0.0, tall], [0.0, 0.0]])
-        cards.append(BareCard(TITLE, outline, words=tuple(size), part=index + 1, parts=len(pages)))
+        cards.append(BareCard(title, outline, words=tuple(size), part=index + 1, parts=len(pages)))
     return cards
 
 
 def _lines(pattern_set: PatternSet, bare_cards: Sequence[BareCard]) -> tuple[str, ...]:
+    """Return a line for each piece, by the number of its card, and what the cutter must know."""
+    say = pattern_set.say
     lines = []
-    for made in bare_cards:
+    for number, made in enumerate(bare_cards, start=1):
         if made.part == 1:
-            orders = ", ".join(made.orders) or "no cutting instruction"
-            split = f" ({made.parts} cards)" if made.parts > 1 else ""
-            lines.append(f"{made.piece}{split}: {orders}")
-    if pattern_set.date:
-        lines.append(pattern_set.date)
+            orders = ", ".join(made.orders) or say("no cutting instruction")
+            numbers = f"{number}-{number + made.parts - 1}" if made.parts > 1 else f"{number}"
+            lines.append(f"{numbers}  {made.piece}: {orders}")
     return (*lines, *pattern_set.cautions)

@@ -9,12 +9,14 @@ from shapely.geometry import Polygon
 
 from plotout.errors import Place, UserError, nearest
 from plotout.finish.divide import grain_of_part
+from plotout.finish.edge_words import cut_words
 from plotout.finish.relabel import edges_of, follow_notches
 from plotout.geometry.band import band
 from plotout.geometry.offset import Bordered, cutting_line, parallel
 from plotout.geometry.polyline import signed_area
 from plotout.pattern.model import Area, Derive, Edge, PatternSet, Piece
 from plotout.pattern.sides import chained
+from plotout.tongue import Tongue
 
 _SHARP = 10.0  # a stitching line's corners are not blunted, as a cutting line's are
 FUSING = "fusing"
@@ -32,7 +34,7 @@ def all_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
     for index, piece in enumerate(pieces):
         if piece.derive is not None and piece.derive.marked:
             child, parent = made.pop(index), _parent_of(piece, pieces)
-            orders = ", ".join(str(cut) for cut in piece.cuts)
+            orders = ", ".join(cut_words(cut, pattern_set.say) for cut in piece.cuts)
             made[parent] = replace(
                 made[parent],
                 areas=(*made[parent].areas, Area(child.name, child.outline)),
@@ -48,19 +50,20 @@ def cut_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
     cut of its first cloth.
     """
     found: list[Piece] = []
-    made = _derived(pattern_set)
+    made, say = _derived(pattern_set), pattern_set.say
     for piece in (made[index] for index in sorted(made)):
         found.append(piece)
-        found += [_cut_of(area, piece) for area in piece.areas if is_fusing(area.name)]
+        found += [_cut_of(area, piece, say) for area in piece.areas if is_fusing(area.name, say)]
     return tuple(found)
 
 
-def is_fusing(name: str) -> bool:
-    """True where an area's name says that it is fused."""
-    return FUSING in name.casefold().split()
+def is_fusing(name: str, say: Tongue) -> bool:
+    """True where an area's name says, in English or the set's language, that it is fused."""
+    words = name.casefold()
+    return FUSING in words.split() or say("fusing").casefold() in words
 
 
-def _cut_of(area: Area, piece: Piece) -> Piece:
+def _cut_of(area: Area, piece: Piece, say: Tongue) -> Piece:
     """Return a marked area as a piece of its own, without allowances."""
     ring = area.points if signed_area(area.points) > 0.0 else area.points[::-1]
     closed = ring if (ring[0] == ring[-1]).all() else np.vstack([ring, ring[:1]])
@@ -69,7 +72,7 @@ def _cut_of(area: Area, piece: Piece) -> Piece:
     return Piece(
         f"{piece.name} {area.name}",
         bare,
-        cuts=tuple(replace(cut, cloth=FUSING) for cut in piece.cuts[:1]),
+        cuts=tuple(replace(cut, cloth=say("fusing")) for cut in piece.cuts[:1]),
         fold=piece.fold if piece.fold in [edge.name for edge in edges] else None,
         whole=piece.whole,
         grain=grain_of_part(piece.grain, Polygon(closed)),

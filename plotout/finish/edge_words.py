@@ -13,13 +13,16 @@ from plotout.finish.unfold import OTHER
 from plotout.geometry.offset import parallel
 from plotout.geometry.polyline import length
 from plotout.pattern.model import Cut, Edge, OnCards, Piece, Seam
+from plotout.tongue import Tongue
 
 _CLOSE = 3.5  # mm inside the card's edge that letters along it begin, where it has no allowance
 _SAME = 0.998  # of its area that a piece must share with its mirror image to be called the same
 LEAST = 25.0  # mm: a shorter edge is not lettered
 
 
-def edge_labels(piece: Piece, seams: Sequence[Seam], wanted: OnCards) -> tuple[Label, ...]:
+def edge_labels(
+    piece: Piece, seams: Sequence[Seam], wanted: OnCards, say: Tongue
+) -> tuple[Label, ...]:
     """Return what is lettered along each edge, the fullest first, to be cut short for want of room.
 
     seams: of the set, which say what each edge is sewn to.
@@ -30,7 +33,7 @@ def edge_labels(piece: Piece, seams: Sequence[Seam], wanted: OnCards) -> tuple[L
         if edge.name == piece.fold or length(edge.points) < LEAST:
             continue
         name = edge.name.removesuffix(OTHER)
-        texts = list(_texts(edge, name, piece, seams, wanted, usual))
+        texts = list(_texts(edge, name, piece, seams, wanted, usual, say))
         if texts:
             inside = max(0.0, _CLOSE - min(edge.allowance))
             line = parallel(edge.points, -inside, -inside) if inside else edge.points
@@ -45,22 +48,25 @@ def _texts(
     seams: Sequence[Seam],
     wanted: OnCards,
     usual: tuple[float, float] | None,
+    say: Tongue,
 ) -> Iterator[str]:
     named = name if wanted.edges and not name.isdigit() else ""
-    if wanted.front and piece.front == name and "front" not in named.casefold().split():
-        named = f"front: {named}" if named else "front"
-    to = f"to {sewn_to(name, piece, seams)}" if wanted.sewn_to and edge.allowance else ""
-    to = "" if to == "to " else to
-    wide = f"{figure(edge.allowance)} mm" if wanted.allowance and edge.allowance != usual else ""
+    if wanted.front and piece.front == name and say("front") not in named.casefold():
+        named = say("front: {edge}", edge=named) if named else say("front")
+    other = sewn_to(name, piece, seams, say) if wanted.sewn_to and edge.allowance else ""
+    to = say("to {piece}", piece=other) if other else ""
+    wide = ""
+    if wanted.allowance and edge.allowance != usual:
+        wide = say.with_unit(figure(edge.allowance, say))
     if edge.facing and wanted.facing:
-        wide = f"facing {wide}".strip()
+        wide = say("facing {width}", width=wide) if wide else say("facing")
     for parts in ((named, to, wide), (named, wide), (named, to), (named,), (to,), (wide,)):
         text = ", ".join(part for part in parts if part)
         if text:
             yield text
 
 
-def sewn_to(edge: str, piece: Piece, seams: Sequence[Seam]) -> str:
+def sewn_to(edge: str, piece: Piece, seams: Sequence[Seam], say: Tongue) -> str:
     """Return what the edge is sewn to: pieces, or edges of its own piece; "" where no seam says."""
     names = (piece.name, piece.parent or piece.name)
     found: list[str] = []
@@ -68,7 +74,14 @@ def sewn_to(edge: str, piece: Piece, seams: Sequence[Seam]) -> str:
         for side, other in ((seam.first, seam.second), (seam.second, seam.first)):
             if any(of in names and name == edge for of, name, _ in side.edges):
                 found += [name if of in names else of for of, name, _ in other.edges]
-    return " and ".join(dict.fromkeys(found))
+    return and_so_on([*dict.fromkeys(found)], say)
+
+
+def and_so_on(names: Sequence[str], say: Tongue) -> str:
+    """Return names joined by words: "A", "A and B", "A, B and C"."""
+    if len(names) < 2:
+        return "".join(names)
+    return say("{first} and {last}", first=", ".join(names[:-1]), last=names[-1])
 
 
 def usual_allowance(piece: Piece) -> tuple[float, float] | None:
@@ -80,19 +93,36 @@ def usual_allowance(piece: Piece) -> tuple[float, float] | None:
     return wide.most_common(1)[0][0] if wide else None
 
 
-def figure(allowance: tuple[float, float]) -> str:
-    """Return an allowance in figures, mm."""
-    return " to ".join(dict.fromkeys(f"{value:g}" for value in allowance))
+def figure(allowance: tuple[float, float], say: Tongue) -> str:
+    """Return an allowance in figures."""
+    start, end = map(say.figure, allowance)
+    return start if start == end else say("{start} to {end}", start=start, end=end)
 
 
-def order(cut: Cut, piece: Piece, wanted: OnCards) -> str:
+def cut_words(cut: Cut, say: Tongue) -> str:
+    """Return a cutting order in words."""
+    if cut.pair and cut.on_fold:
+        return say.many(
+            "cut {count} pair {cloth} on fold", "cut {count} pairs {cloth} on fold", cut.count,
+            cloth=cut.cloth,
+        )  # fmt: skip
+    if cut.pair:
+        return say.many(
+            "cut {count} pair {cloth}", "cut {count} pairs {cloth}", cut.count, cloth=cut.cloth
+        )
+    if cut.on_fold:
+        return say("cut {count} {cloth} on fold", count=cut.count, cloth=cut.cloth)
+    return say("cut {count} {cloth}", count=cut.count, cloth=cut.cloth)
+
+
+def order(cut: Cut, piece: Piece, wanted: OnCards, say: Tongue) -> str:
     """Return a cutting order in words; of a single piece that has two sides, which way up."""
-    told = str(cut)
+    told = cut_words(cut, say)
     single = not (cut.pair or cut.on_fold or piece.fold)
     if cut.reversed:
-        return f"{told}, reversed"
+        return say("{order}, reversed", order=told)
     if wanted.as_drawn and single and not is_symmetric(piece):
-        return f"{told}, as drawn"
+        return say("{order}, as drawn", order=told)
     return told
 
 
@@ -107,14 +137,16 @@ def is_symmetric(piece: Piece) -> bool:
     return False
 
 
-def facts(piece: Piece, wanted: OnCards) -> tuple[str, ...]:
+def facts(piece: Piece, wanted: OnCards, say: Tongue) -> tuple[str, ...]:
     """Return lines for the card's block, the most needed first."""
     usual = usual_allowance(piece)
-    allowance = f"allowance {figure(usual)} mm" if usual else "no allowance"
+    allowance = say("no allowance")
+    if usual:
+        allowance = say("allowance {width}", width=say.with_unit(figure(usual, say)))
     told = (
-        (piece.bias, "cut on the bias"),
-        (piece.one_way and wanted.one_way, "lay one way"),
-        (wanted.right_side, "right side up"),
+        (piece.bias, say("cut on the bias")),
+        (piece.one_way and wanted.one_way, say("lay one way")),
+        (wanted.right_side, say("right side up")),
         (wanted.allowance, allowance),
     )
     return tuple(text for true, text in told if true)

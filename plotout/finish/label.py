@@ -19,7 +19,7 @@ from plotout.geometry.cells import inside
 from plotout.geometry.lettering import text_lines, text_width, wrapped
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 
-HEIGHTS = (20.0, 14.0, 10.0, 7.0, 5.0, 3.5, 2.5, 1.8)  # ISO 3098-1, nominal sizes in mm
+HEIGHTS = (20.0, 14.0, 10.0, 7.0, 5.0, 3.5, 2.5)  # ISO 3098-1, nominal sizes in mm
 LEADING = 1.7  # baseline to baseline, in letter heights (ISO 3098: at least 1.4)
 TITLE = 1.4  # a title is one ISO 3098 size larger
 _EDGE = 3.0  # mm from letters to the card's edge
@@ -83,19 +83,28 @@ def lettered(
 
 
 def squeezed(
-    tiers: Sequence[Sequence[str]], card: BaseGeometry, taken: Sequence[BaseGeometry]
-) -> tuple[Lettering, Sequence[str]]:
+    tiers: Sequence[Sequence[str]],
+    number: str,
+    card: BaseGeometry,
+    taken: Sequence[BaseGeometry],
+) -> tuple[Lettering, tuple[str, ...]]:
     """Letter a card that holds no block of lettering with the first of `tiers` that goes on it.
 
-    It may come close to the edge and to marks, and be small; where even that fails it may lie over
-    marks. Returns the lettering and its lines.
+    It may come close to the edge and to marks. Where that fails the card bears its `number`, by
+    which the contents card tells what it is; over marks, and smaller than `SMALL`, rather than not
+    at all. Returns the lettering and its lines.
     """
     level, wanted = np.array([1.0, 0.0]), np.asarray(card.centroid.coords[0])
     ways = (level, readable(np.array([0.0, 1.0])))
-    for lines, others in [*((tier, taken) for tier in tiers), (tiers[-1], ())]:
+    alone = (number,)
+    tries: list[tuple[tuple[str, ...], tuple[float, ...], Sequence[BaseGeometry]]]
+    tries = [(tuple(tier), (SMALL,), taken) for tier in tiers]
+    tries += [(alone, (LEGIBLE, SMALL), others) for others in (taken, ())]
+    tries += [(alone, (1.8, 1.2, 0.8), ())]
+    for lines, sizes, others in tries:
         room = card.buffer(-_LEAST_EDGE).difference(clear_of(others, _LEAST_EDGE))
         grids = [Grid(room, way, wanted) for way in ways]
-        for size in (3.5, 2.5, 1.8, 1.2, 0.8) if lines is tiers[-1] else (2.5, 1.8):
+        for size in sizes:
             for grid in grids:
                 found = _placed(lines, grid, size, titled=False)
                 if found is not None:
@@ -175,9 +184,13 @@ def _joined(lines: Sequence[str], few: int, size: float) -> list[str]:
 class Grid:
     """Free room as a grid of square cells, with a sum table to try any rectangle quickly."""
 
-    def __init__(self, room: BaseGeometry, way: FloatArray, wanted: FloatArray) -> None:
+    def __init__(
+        self, room: BaseGeometry, way: FloatArray, wanted: FloatArray, least: float = 1.0
+    ) -> None:
+        """least: mm, the side of the smallest cell."""
         self.turn = np.vstack([way, [-way[1], way[0]]])
         self.wanted = wanted @ self.turn.T
+        self.least = least
         angle = float(np.degrees(np.arctan2(way[1], way[0])))
         self.free = affinity.rotate(room, -angle, origin=(0.0, 0.0))
 
@@ -185,7 +198,7 @@ class Grid:
     def table(self) -> tuple[FloatArray, FloatArray, NDArray[np.int64]]:
         """The cells' x and y, and the sum table of which are free."""
         low_x, low_y, high_x, high_y = self.free.bounds
-        cell = max(1.0, max(high_x - low_x, high_y - low_y) / 400.0)
+        cell = max(self.least, max(high_x - low_x, high_y - low_y) / 400.0)
         x, y = np.arange(low_x, high_x + cell, cell), np.arange(low_y, high_y + cell, cell)
         shapely.prepare(self.free)
         free = inside(self.free, x, y).T.astype(np.int64)

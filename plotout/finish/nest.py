@@ -71,7 +71,7 @@ def _nest(
     lines: list[Stroke] = []
     shapes = []
     for size, piece in pieces.items():
-        bare = bare_card(ready(piece), sets[size].defaults, sets[size].seams)
+        bare = bare_card(ready(piece), sets[size].defaults, sets[size].seams, sets[size].say)
         shapes.append(bare.outline)
         layer = f"size {size}"
         lines += [_drawn(part, Mark.OUTLINE, layer) for part in _broken(bare.outline, kinds[size])]
@@ -82,7 +82,9 @@ def _nest(
     inner = min(shapes, key=lambda outline: Polygon(outline).area)
     extra = grain_strokes(middle.grain, Polygon(inner), ()) if middle.grain is not None else []
     head = sets[base]
-    told = (name, head.name, f"style {head.style}", f"sizes {', '.join(pieces)}")
+    say = head.say
+    sizes = say("sizes {sizes}", sizes=", ".join(pieces))
+    told = (name, head.name, say("style {style}", style=head.style), sizes)
     block = lettered(told, Polygon(inner), shapes_of(extra), _WORDS, middle.grain, titled=True)
     left, bottom, _, _ = bounds(np.vstack(shapes))
     legend = _legend(kinds, left, bottom - 2 * _EDGE)
@@ -91,12 +93,13 @@ def _nest(
     return Card(
         id=identity,
         piece=name,
-        title=f"{name}, all sizes",
+        title=say("{piece}, all sizes", piece=name),
         number=count[0],
         of=count[1],
         outline=_frame(every),
         strokes=tuple(replace(stroke, card=identity) for stroke in every),
         warnings=(block.warning,) if block.warning else (),
+        say=say,
     )
 
 

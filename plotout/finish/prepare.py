@@ -23,6 +23,7 @@ from plotout.geometry.offset import Bordered, cutting_line, parallel
 from plotout.geometry.region import without_straight
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.pattern.model import Area, Corner, Defaults, Edge, Piece, Seam
+from plotout.tongue import PLAIN, Tongue
 
 Line = tuple[tuple[float, float], tuple[float, float]]
 
@@ -44,7 +45,9 @@ def ready(piece: Piece) -> Piece:
     return upright(unfolded(piece) if piece.whole else piece)
 
 
-def bare_card(piece: Piece, defaults: Defaults, seams: Sequence[Seam] = ()) -> BareCard:
+def bare_card(
+    piece: Piece, defaults: Defaults, seams: Sequence[Seam] = (), say: Tongue = PLAIN
+) -> BareCard:
     """Return a ready piece as a card in the making. seams: of the set, which say where seams end.
 
     Raises UserError where the piece can't have the allowance or notches that it asks for.
@@ -53,7 +56,7 @@ def bare_card(piece: Piece, defaults: Defaults, seams: Sequence[Seam] = ()) -> B
     shape = Polygon(outline)
     strokes, warnings = _on_card(line_strokes(piece.lines) + drill_strokes(piece.drills), shape)
     wanted = defaults.on_cards
-    facings, folds = _facings(piece) if wanted.facing else ((), ())
+    facings, folds = _facings(piece, say) if wanted.facing else ((), ())
     strokes += area_strokes(piece.areas, shape)
     strokes += area_strokes(facings, shape, bordered=False)
     strokes += [
@@ -69,13 +72,13 @@ def bare_card(piece: Piece, defaults: Defaults, seams: Sequence[Seam] = ()) -> B
         notches=notches,
         strokes=tuple(strokes),
         hatched=(*piece.areas, *facings),
-        labels=(*_line_labels(piece), *edge_labels(piece, seams, wanted), *folds),
-        facts=facts(piece, wanted),
+        labels=(*_line_labels(piece), *edge_labels(piece, seams, wanted, say), *folds),
+        facts=facts(piece, wanted, say),
         one_way=piece.one_way and wanted.one_way,
         grain=piece.grain,
         fold=piece.edge(piece.fold).points if piece.fold is not None else None,
         words=piece.words,
-        orders=tuple(order(cut, piece, wanted) for cut in piece.cuts),
+        orders=tuple(order(cut, piece, wanted, say) for cut in piece.cuts),
         warnings=(*warnings, *told, *changed, *faults),
     )
 
@@ -90,14 +93,14 @@ def _line_labels(piece: Piece) -> tuple[Label, ...]:
     )
 
 
-def _facings(piece: Piece) -> tuple[tuple[Area, ...], tuple[Label, ...]]:
+def _facings(piece: Piece, say: Tongue) -> tuple[tuple[Area, ...], tuple[Label, ...]]:
     """Return facings that are folded over, as areas in their allowances, and their fold lines."""
     edges = [edge for edge in piece.edges if edge.facing and min(edge.allowance) > 0.0]
     areas = tuple(
-        Area("facing", np.vstack([edge.points, parallel(edge.points, *edge.allowance)[::-1]]))
+        Area(say("facing"), np.vstack([edge.points, parallel(edge.points, *edge.allowance)[::-1]]))
         for edge in edges
     )
-    return areas, tuple(Label(edge.points, ("fold here",)) for edge in edges)
+    return areas, tuple(Label(edge.points, (say("fold here"),)) for edge in edges)
 
 
 def _on_card(strokes: list[Stroke], shape: Polygon) -> tuple[list[Stroke], list[str]]:
@@ -140,13 +143,19 @@ def _bordered(before: Edge, edge: Edge, fold: str | None) -> Bordered:
 
 
 def upright(piece: Piece) -> Piece:
-    """Turn the piece a quarter counter-clockwise if its grain runs nearer to level than upright."""
+    """Turn the piece, by 90 degrees at most, so that its grain runs up; a level grain turns left.
+
+    A card hangs plumb, and so does then its grain, whichever way the piece was drawn.
+    """
     if piece.grain is None:
         return piece
-    across, up = np.abs(piece.grain[1] - piece.grain[0])
-    if across <= up * 1.001:
+    along = piece.grain[1] - piece.grain[0]
+    if along[1] < 0.0 or (along[1] == 0.0 and along[0] < 0.0):
+        along = -along
+    cos, sin = along[1] / np.hypot(*along), along[0] / np.hypot(*along)
+    if sin == 0.0:
         return piece
-    return turned(piece, np.array([[0.0, 1.0], [-1.0, 0.0]]))
+    return turned(piece, np.array([[cos, sin], [-sin, cos]]))
 
 
 def lengthwise(piece: Piece) -> Piece:

@@ -10,9 +10,11 @@ import numpy as np
 from plotout.errors import Place, UserError
 from plotout.finish.bare_card import BareCard, Join
 from plotout.finish.divide import divided
+from plotout.finish.edge_words import and_so_on
 from plotout.geometry.polyline import bounds, without_repeats
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Split
+from plotout.tongue import PLAIN, Tongue
 
 Window = tuple[float, float]
 _STEP = 2.0  # mm between the places that are tried
@@ -26,6 +28,7 @@ def parts(
     splits: Sequence[Split],
     window: Window | None,
     underlap: float,
+    say: Tongue = PLAIN,
     *,
     upright: bool = False,
 ) -> list[BareCard]:
@@ -57,7 +60,7 @@ def parts(
         for one in found
     ]
     found[0] = replace(found[0], warnings=(*bare.warnings, *told, *found[0].warnings))
-    return [_named(one, index, found) for index, one in enumerate(found)]
+    return [_named(one, index, found, say) for index, one in enumerate(found)]
 
 
 def fits(outline: FloatArray, window: Window, *, upright: bool = False) -> bool:
@@ -228,17 +231,21 @@ def _turning(outline: FloatArray, axis: int, low: float, high: float) -> float:
     return float(np.degrees(np.abs(turn[near]).sum()))
 
 
-def _named(bare: BareCard, index: int, every: list[BareCard]) -> BareCard:
+def _named(bare: BareCard, index: int, every: list[BareCard], say: Tongue) -> BareCard:
     """Number the part, and write on each join which parts it is joined to."""
     joins = []
     for join in bare.joins:
         others = [
-            f"part {k + 1}"
+            say("part {number}", number=k + 1)
             for k, other in enumerate(every)
             if k != index and any(_meets(join, its) for its in other.joins)
         ]
-        lap = "laps under" if join.laps_under else "laps over"
-        joins.append(replace(join, words=f"join to {' and '.join(others)} - this {lap}"))
+        told = (
+            say("join to {parts} - this laps under", parts=and_so_on(others, say))
+            if join.laps_under
+            else say("join to {parts} - this laps over", parts=and_so_on(others, say))
+        )
+        joins.append(replace(join, words=told))
     return replace(bare, part=index + 1, parts=len(every), joins=tuple(joins))
 
 

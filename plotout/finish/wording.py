@@ -18,6 +18,8 @@ from plotout.geometry.strokes import Mark, Stroke
 from plotout.pattern.model import PatternSet
 
 _AROUND = 1.2  # mm of hatch left out about letters
+_SPACE = 3.5  # mm: half of the widest gap between words that is kept clear of hatch
+_HATCHED = (Mark.AREA, Mark.UNDERLAP)
 
 
 def _grained_and_lettered(
@@ -92,13 +94,13 @@ def _telling_lost(letters: Lettering, wanted: Sequence[str], words: Sequence[str
 
 def hatch_left(strokes: Sequence[Stroke]) -> list[Stroke]:
     """Return the strokes, with hatching left out where letters stand in it."""
-    hatch = [s for s in strokes if s.mark is Mark.AREA and len(s.points) == 2]
+    hatch = [s for s in strokes if s.mark in _HATCHED and len(s.points) == 2]
     letters = [s for s in strokes if s.mark is Mark.LETTERING]
     if not (hatch and letters):
         return list(strokes)
     written = clear_of([LineString(s.points) for s in letters], _AROUND)
-    # the gaps between letters are too narrow for a stretch of hatch
-    written = written.buffer(_AROUND).buffer(-_AROUND)
+    # no stretch of hatch stands between letters, nor between words: it would read as a stroke
+    written = written.buffer(_SPACE).buffer(-_SPACE)
     found: list[Stroke] = []
     for stroke in strokes:
         if stroke not in hatch:
@@ -135,22 +137,28 @@ def worded(
              if one[2].size >= min(height, least))  # fmt: skip
     words, arrows, letters = next(found, tried[0])
     if not letters.size:
-        small = [tiers[-1], (title,), (f"{numbers[0]}",)]
-        letters, lines = squeezed(small, shape, taken)
-        words = tuple(lines)
-    return words, arrows, _telling_lost(letters, tiers[0], words)
+        letters, words = squeezed([tiers[-1], (title,)], str(numbers[0]), shape, taken)
+    told = _telling_lost(letters, tiers[0], words)
+    if words == (str(numbers[0]),):
+        by_number = f"it bears its number alone, {numbers[0]}: the contents card tells what it is"
+        told = replace(told, warning="; ".join(filter(None, (told.warning, by_number))))
+    return words, arrows, told
 
 
 def blocks(
     made: BareCard, pattern_set: PatternSet, title: str, number: int, of: int
 ) -> list[tuple[str, ...]]:
     """Return the lines that a card is lettered with: all of them, then fewer and fewer."""
-    style = _told((("style", pattern_set.style), ("size", pattern_set.size)), " ")
+    say = pattern_set.say
+    style = say("style {style}", style=pattern_set.style) if pattern_set.style else ""
+    if pattern_set.size:
+        style += " " + say("size {size}", size=pattern_set.size)
     dated = ""
     if pattern_set.defaults.on_cards.dated:
-        dated = _told((("", pattern_set.date), ("version", pattern_set.version)), ", ")
-    join = ("join the parts before cutting",) if made.parts > 1 and made.orders else ()
-    name, last = pattern_set.name, f"card {number} of {of}"
+        version = pattern_set.version and say("version {version}", version=pattern_set.version)
+        dated = ", ".join(filter(None, (pattern_set.date, version)))
+    join = (say("join the parts before cutting"),) if made.parts > 1 and made.orders else ()
+    name, last = pattern_set.name, say("card {number} of {of}", number=number, of=of)
     must = (*join, *made.orders, *made.words)
     tiers = [
         (title, name, style, *must, *made.facts, dated, last),
@@ -160,7 +168,3 @@ def blocks(
         (title, *made.orders),
     ]
     return [tuple(line for line in tier if line) for tier in tiers]
-
-
-def _told(parts: Sequence[tuple[str, str]], between: str) -> str:
-    return between.join(f"{what} {text}".strip() for what, text in parts if text)

@@ -45,6 +45,7 @@ from plotout.pattern.sides import chains
 from plotout.pattern.spec import PieceSpec, SeamSpec, SetFile, SideSpec
 from plotout.pattern.truing import bow, measure, true
 from plotout.pattern.typed import typed, without_names
+from plotout.tongue import Tongue
 
 Read: TypeAlias = Callable[[Path, Mapping[str, Any]], Drawing]
 
@@ -85,6 +86,7 @@ def assemble(set_file: SetFile, read: Read, size: str = "") -> PatternSet:
         cautions=set_file.head.cautions,
         file=set_file.file,
         sizes=sizes.range if sizes else (),
+        say=Tongue(set_file.head.language, set_file.head.unit == "in"),
     )
 
 

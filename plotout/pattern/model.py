@@ -22,6 +22,7 @@ from plotout.tables import (
     table,
     table_or,
 )
+from plotout.tongue import PLAIN, Tongue
 
 MOST_ALLOWANCE = 200.0
 ALLOWANCE = Length(
@@ -356,6 +357,7 @@ class PatternSet:
     """A whole set, assembled, in one size. file: the set file read.
 
     version: its number on the rack, or "". sizes: all that the set has, in order; () without any.
+    say: the language and the unit of its papers.
     """
 
     name: str
@@ -369,6 +371,7 @@ class PatternSet:
     file: Path | None = None
     version: str = ""
     sizes: tuple[str, ...] = ()
+    say: Tongue = PLAIN
 
     def piece(self, name: str) -> Piece:
         """Return the piece of that name; KeyError if there is none."""

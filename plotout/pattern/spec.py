@@ -52,6 +52,7 @@ from plotout.tables import (
     Words,
     table,
 )
+from plotout.tongue import ENGLISH, languages
 
 XY = tuple[float, float]
 TRUINGS = ("square", "straight", "equal", "parallel", "symmetric", "on-grain")
@@ -72,6 +73,10 @@ class Head:
         tuple[str, ...],
         ListOf("What the cutter must know.", of=Words(), example='["Pre-shrink the cloth."]'),
     ] = ()
+    language: Annotated[
+        str, Choice("Of the fixed words on its cards, papers and pictures.", languages())
+    ] = ENGLISH
+    unit: Annotated[str, Choice("Of the lengths on them.", ("mm", "in"))] = "mm"
 
 
 @table

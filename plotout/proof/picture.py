@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import accumulate
 
 import numpy as np
 
-from plotout.geometry.lettering import text_width
-from plotout.geometry.polyline import bounds, direction_at, length, point_at
-from plotout.geometry.strokes import FloatArray, Mark
+from plotout.geometry.polyline import bounds
+from plotout.geometry.strokes import FloatArray, Mark, Stroke
 from plotout.model import Card, Program, Sheet
-from plotout.pattern.model import Piece
+from plotout.proof.card_names import card_names, names_on
+from plotout.proof.piece_picture import piece_picture
 from plotout.proof.rendering import to_png, to_svg
 from plotout.proof.scene import Scene, SceneLine, framed, scene, words
+from plotout.tongue import Tongue
 
 _UNNUMBERED = (Mark.LETTERING, Mark.UNDERLAP, Mark.AREA)
 
 __all__ = [
     "card_picture",
+    "contact_sheet",
     "laid_picture",
     "piece_picture",
     "program_scene",
@@ -28,18 +31,51 @@ __all__ = [
 ]
 
 
-def sheet_picture(program: Program, sheet: Sheet) -> Scene:
-    """Draw what the machine will do on a sheet: its work, kind by kind, and its travel."""
-    minutes, seconds = divmod(round(program.seconds), 60)
-    cards = "1 card" if len(sheet.placed) == 1 else f"{len(sheet.placed)} cards"
-    about = f"{cards}, {sheet.width:.0f} x {sheet.height:.0f} mm, {sheet.stock}"
-    title = f"{program.name}: sheet {sheet.number} for {program.machine.title}"
+def sheet_picture(program: Program, sheet: Sheet, *, travel: bool = False) -> Scene:
+    """Draw what the machine will do on a sheet, kind by kind, each card with its name.
+
+    travel: draw its ways with the tool up, too, and number the strokes where they begin.
+    """
+    say = sheet.say
     plain = program_scene(program, sheet)
-    note = (
-        f"{about.rstrip(', ')}; {program.strokes} strokes, numbered where they begin; "
-        f"{minutes} min {seconds:02d} s"
-    )
-    return framed(scene(title, [*plain.lines, *_numbers(program, plain.unit)], (note,)))
+    told = [*_about(sheet, say), say.many("{count} stroke", "{count} strokes", program.strokes)]
+    lines = [_faint(line, program) for line in plain.lines if travel or line.kind != "travel"]
+    if travel:
+        told.append(say("numbered where they begin"))
+        lines += _numbers(program, plain.unit)
+    else:
+        lines += card_names(sheet, plain.unit)
+    if program.machine.kind not in ("printer", "file"):
+        told.append(_time(program.seconds, say))
+    return framed(scene(_title(program, sheet), lines, (", ".join(told),)), say)
+
+
+def _title(program: Program, sheet: Sheet) -> str:
+    if not sheet.placed:
+        return program.name
+    return sheet.say(
+        "{set}: sheet {number} for {machine}",
+        set=program.name, number=sheet.number, machine=program.machine.title,
+    )  # fmt: skip
+
+
+def _about(sheet: Sheet, say: Tongue) -> list[str]:
+    """Return how many cards are on a sheet, how large it is, and of what stock."""
+    cards = [say.many("{count} card", "{count} cards", len(sheet.placed))] if sheet.placed else []
+    return [*cards, say.size(sheet.width, sheet.height), *([sheet.stock] if sheet.stock else [])]
+
+
+def _time(seconds: float, say: Tongue) -> str:
+    minutes, rest = divmod(round(seconds), 60)
+    return say("{minutes} min {seconds} s", minutes=minutes, seconds=f"{rest:02d}")
+
+
+def _faint(line: SceneLine, program: Program) -> SceneLine:
+    """Return a line as it is, but letters, which would blot from afar, in fine lines."""
+    worked = line.kind != "travel" and line.number >= 0
+    if worked and program.runs[line.number].stroke.mark is Mark.LETTERING:
+        return replace(line, kind="lettering")
+    return line
 
 
 def _numbers(program: Program, unit: float) -> Iterator[SceneLine]:
@@ -53,12 +89,50 @@ def _numbers(program: Program, unit: float) -> Iterator[SceneLine]:
 
 def laid_picture(sheet: Sheet) -> Scene:
     """Draw a sheet as laid: its cards where they lie, before any tool's way is worked out."""
-    lines = [SceneLine(_box(0.0, 0.0, sheet.width, sheet.height), "stock")]
+    say = sheet.say
+    plain = scene("", [*_stock(sheet), *map(_as_drawn, sheet.strokes)])
+    lines = [*plain.lines, *card_names(sheet, plain.unit)]
+    title = say("{sheet}, as laid", sheet=sheet.name)
+    return framed(scene(title, lines, (", ".join(_about(sheet, say)),)), say)
+
+
+def contact_sheet(sheets: Sequence[Sheet], seconds: float, say: Tongue) -> Scene:
+    """Draw all the sheets of a lay at one scale, small, with each card's number and name.
+
+    seconds: that the machine takes for all of them; 0 where that is not known.
+    """
+    wide, tall = max(each.width for each in sheets), max(each.height for each in sheets)
+    across = max(1, round(float(np.sqrt(len(sheets) * tall / wide))))
+    unit = across * 1.05 * wide / 70.0
+    step = np.array([wide + 2.0 * unit, -(tall + 4.0 * unit)])
+    lines: list[SceneLine] = []
+    for nth, sheet in enumerate(sheets):
+        at = step * (nth % across, nth // across)
+        cut = [stroke for stroke in sheet.strokes if stroke.mark in (Mark.OUTLINE, Mark.HOLE)]
+        drawn = [*_stock(sheet), *map(_as_drawn, cut), *names_on(sheet, unit, cut)]
+        lines += [replace(line, points=line.points + at) for line in drawn]
+        told = say("sheet {number}", number=sheet.number)
+        told = ", ".join([told, *_about(sheet, say)[:2]])
+        lines += words(told, at[0], at[1] + sheet.height + 0.6 * unit, 0.8 * unit)
+    cards = sum(len(sheet.placed) for sheet in sheets)
+    about = [
+        say.many("{count} sheet", "{count} sheets", len(sheets)),
+        say.many("{count} card", "{count} cards", cards),
+        *([_time(seconds, say)] if seconds else []),
+    ]
+    return framed(scene(sheets[0].name, lines, (", ".join(about),)), say)
+
+
+def _stock(sheet: Sheet) -> list[SceneLine]:
+    outlines = [_box(0.0, 0.0, sheet.width, sheet.height)]
     if sheet.outline is not None:
-        lines.append(SceneLine(sheet.outline, "stock"))
-    lines += [SceneLine(stroke.points, stroke.work.value, stroke.size) for stroke in sheet.strokes]
-    about = f"{sheet.width:.0f} x {sheet.height:.0f} mm, {sheet.stock}".rstrip(", ")
-    return framed(scene(f"{sheet.name}, as laid", lines, (about,)))
+        outlines.append(sheet.outline)
+    return [SceneLine(outline, "stock") for outline in outlines]
+
+
+def _as_drawn(stroke: Stroke) -> SceneLine:
+    kind = "lettering" if stroke.mark is Mark.LETTERING else stroke.work.value
+    return SceneLine(stroke.points, kind, stroke.size)
 
 
 def program_scene(program: Program, sheet: Sheet | None = None) -> Scene:
@@ -83,53 +157,12 @@ def program_scene(program: Program, sheet: Sheet | None = None) -> Scene:
 
 def card_picture(card: Card) -> Scene:
     """Draw a card as finished, as it hangs."""
+    say = card.say
     lines = [SceneLine(stroke.points, stroke.work.value, stroke.size) for stroke in card.strokes]
     left, bottom, right, top = bounds(card.outline)
-    title = f"{card.title}: card {card.number} of {card.of}"
-    about = (f"{right - left:.0f} x {top - bottom:.0f} mm", *card.orders)
-    return framed(scene(title, lines, ("; ".join(about),)))
-
-
-def piece_picture(piece: Piece) -> Scene:
-    """Draw a piece as read, on its stitching line, with its edges named."""
-    lines = [
-        SceneLine(edge.points, "fold" if edge.name == piece.fold else "stitching line")
-        for edge in piece.edges
-    ]
-    lines += [SceneLine(line.points, "internal line") for line in piece.lines]
-    lines += [SceneLine(area.points, "internal line") for area in piece.areas]
-    if piece.grain is not None:
-        lines.append(SceneLine(piece.grain, "grain line"))
-    lines += [SceneLine(np.array([drill.at]), "notch", drill.size) for drill in piece.drills]
-    lines += [
-        SceneLine(_notch(piece.edge(notch.edge).points, notch.along, notch.style.depth), "notch")
-        for notch in piece.notches
-    ]
-    drawn = scene(piece.name, lines)
-    names = [line for edge in piece.edges for line in _edge_name(edge.name, edge.points, drawn)]
-    sizes = "; ".join(str(cut) for cut in piece.cuts)
-    return framed(scene(f"{piece.name}, as read", lines + names, (sizes,) if sizes else ()))
-
-
-def _edge_name(name: str, points: FloatArray, drawn: Scene) -> list[SceneLine]:
-    """Return an edge's name beside its middle, inside the piece, level."""
-    height = 0.8 * drawn.unit
-    middle, normal = _middle(points)
-    wide = text_width(name, height)
-    at = middle + normal * (1.2 * drawn.unit + 0.5 * wide * abs(normal[0]))
-    return words(name, at[0] - wide / 2.0, at[1] - height / 2.0, height)
-
-
-def _middle(points: FloatArray, along: float | None = None) -> tuple[FloatArray, FloatArray]:
-    """Return a point of an edge (its middle) and the direction into the piece there."""
-    along = length(points) / 2.0 if along is None else along
-    x, y = direction_at(points, along)
-    return point_at(points, along), np.array([-y, x])
-
-
-def _notch(points: FloatArray, along: float, depth: float) -> FloatArray:
-    at, inward = _middle(points, along)
-    return np.vstack([at - inward * depth / 2.0, at + inward * depth / 2.0])
+    title = say("{card}: card {number} of {of}", card=card.title, number=card.number, of=card.of)
+    about = (say.size(right - left, top - bottom), *card.orders)
+    return framed(scene(title, lines, ("; ".join(about),)), say)
 
 
 def _box(left: float, bottom: float, right: float, top: float) -> FloatArray:

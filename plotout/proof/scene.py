@@ -6,9 +6,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from plotout.geometry.lettering import text_lines, text_width
+from plotout.geometry.lettering import text_lines, text_width, wrapped
 from plotout.geometry.polyline import bounds
 from plotout.geometry.strokes import FloatArray
+from plotout.tongue import PLAIN, Tongue
+from plotout.units import MM_PER_INCH
 
 PAPER = "#fbfaf7"
 
@@ -30,19 +32,25 @@ STYLES = {
     "stock": Style("#8d8677", "#8a8578", 0.06),
     "edge of reach": Style("#8d8677", "#8a8578", 0.04, (0.15, 0.25)),
     "travel": Style("#5c7f6b", "#86ab95", 0.05, (0.12, 0.35)),
-    "draw": Style("#5d5348", "#d3c8b8", 0.075),
-    "score": Style("#9c5a21", "#e2a066", 0.1, (0.55, 0.3)),
+    "lettering": Style("#7a7266", "#8f887c", 0.045),
+    "draw": Style("#45413a", "#b3a48e", 0.075),
+    "score": Style("#b3600f", "#f5cf4a", 0.1, (0.55, 0.3)),
     "as it was": Style("#9c5a21", "#e2a066", 0.12, (0.7, 0.35)),
-    "punch": Style("#7c2b5e", "#e190c1", 0.12),
-    "cut": Style("#17405f", "#8cc4ea", 0.16),
-    "stitching line": Style("#17405f", "#8cc4ea", 0.1, (0.7, 0.35)),
+    "punch": Style("#ee1499", "#dc2fae", 0.11),
+    "cut": Style("#061f55", "#b8dafb", 0.17),
+    "stitching line": Style("#061f55", "#b8dafb", 0.1, (0.7, 0.35)),
     "fold": Style("#9c5a21", "#e2a066", 0.12, (1.4, 0.3, 0.15, 0.3)),
     "grain line": Style("#5d5348", "#d3c8b8", 0.09, (0.9, 0.25)),
     "internal line": Style("#5d5348", "#d3c8b8", 0.075),
-    "notch": Style("#7c2b5e", "#e190c1", 0.14),
+    "notch": Style("#ee1499", "#dc2fae", 0.14),
     "words": Style("#33302b", "#ece6da", 0.085),
 }
-"""The drawing's own palette, kind by kind, from the faintest to the strongest."""
+"""The drawing's own palette, kind by kind, from the faintest to the strongest.
+
+Kinds of work are at least 20 apart in CIEDE2000, to eyes without red or green cones too
+(`tests/proof/test_colours.py`), and differ in width or dashes.
+"""
+_UNTOLD = ("stock", "words", "lettering")  # kinds that a key need not explain
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,19 +107,22 @@ def scene(title: str, lines: list[SceneLine], notes: tuple[str, ...] = ()) -> Sc
     )
 
 
-def framed(picture: Scene) -> Scene:
-    """Return the scene with its title above, and below it a key of its kinds and a scale bar."""
+def framed(picture: Scene, say: Tongue = PLAIN) -> Scene:
+    """Return the scene with its title above, and below it a key of its kinds and a scale bar.
+
+    say: the language of the key. Lines that are wider than the picture are wrapped.
+    """
     unit = picture.unit
     left, right = picture.low[0], max(picture.high[0], picture.low[0] + 30.0 * unit)
     y = picture.high[1] + 2.0 * unit
     added: list[SceneLine] = []
     for text in reversed((picture.title, *picture.notes)):
-        fit = min(1.0, (right - left) / max(text_width(text, unit), 1e-9))
-        added += words(text, left, y, unit * fit)
-        y += 2.0 * unit
+        for line in reversed(wrapped(text, right - left, unit)):
+            added += words(line, left, y, unit)
+            y += 2.0 * unit
     foot = picture.low[1] - 3.0 * unit
-    foot, key = _key(picture, left, right, foot)
-    added += key + _scale_bar(left, foot - 2.6 * unit, right - left, unit)
+    foot, key = _key(picture, left, right, foot, say)
+    added += key + _scale_bar(left, foot - 2.6 * unit, right - left, unit, say)
     margin = 2.0 * unit
     return Scene(
         picture.title,
@@ -128,30 +139,34 @@ def words(text: str, x: float, y: float, height: float) -> list[SceneLine]:
     return [SceneLine(line + np.array([x, y]), "words") for line in text_lines(text, height)]
 
 
-def _key(picture: Scene, left: float, right: float, y: float) -> tuple[float, list[SceneLine]]:
+def _key(
+    picture: Scene, left: float, right: float, y: float, say: Tongue
+) -> tuple[float, list[SceneLine]]:
     """Return a sample of each kind with its name, in rows no wider than the picture."""
     unit, x = picture.unit, left
     lines: list[SceneLine] = []
     for kind in picture.kinds:
-        if kind in ("stock", "words"):
+        if kind in _UNTOLD:
             continue
-        wide = 3.6 * unit + text_width(kind, unit * 0.9) + 2.0 * unit
+        name = say(kind)
+        wide = 3.6 * unit + text_width(name, unit * 0.9) + 2.0 * unit
         if x > left and x + wide > right:
             x, y = left, y - 2.2 * unit
         middle = y + 0.45 * unit
         lines.append(SceneLine(np.array([[x, middle], [x + 3.0 * unit, middle]]), kind))
-        lines += words(kind, x + 3.6 * unit, y, unit * 0.9)
+        lines += words(name, x + 3.6 * unit, y, unit * 0.9)
         x += wide
     return y, lines
 
 
-def _scale_bar(x: float, y: float, room: float, unit: float) -> list[SceneLine]:
+def _scale_bar(x: float, y: float, room: float, unit: float, say: Tongue) -> list[SceneLine]:
     """Return a bar of a round length with its fifths ticked, and the length in words."""
     steps = [10.0**power * digit for power in range(-1, 5) for digit in (1.0, 2.0, 5.0)]
-    size = max((step for step in steps if step <= 0.3 * room), default=0.1)
+    steps = [step * (MM_PER_INCH if say.inches else 1.0) for step in steps]
+    size = max((step for step in steps if step <= 0.3 * room), default=steps[0])
     lines = [SceneLine(np.array([[x, y], [x + size, y]]), "words")]
     for index in range(6):
         tick = (0.6 if index in (0, 5) else 0.3) * unit
         at = x + size * index / 5.0
         lines.append(SceneLine(np.array([[at, y], [at, y + tick]]), "words"))
-    return lines + words(f"{size:g} mm", x + size + 0.8 * unit, y - 0.2 * unit, unit * 0.9)
+    return lines + words(say.length(size), x + size + 0.8 * unit, y - 0.2 * unit, unit * 0.9)

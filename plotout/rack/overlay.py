@@ -52,7 +52,7 @@ def overlaid(old: PatternSet, new: PatternSet) -> bytes:
     same = len(after) - len(told.keys() & after.keys())
     notes = (*general, f"{same} pieces are as they were")
     title = f"{new.name}: what changed"
-    return to_png(framed(scene(title, lines, notes)))
+    return to_png(framed(scene(title, lines, notes), new.say))
 
 
 def _cutting_lines(pattern_set: PatternSet) -> dict[str, FloatArray]:

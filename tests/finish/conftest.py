@@ -71,3 +71,9 @@ def a_set(*pieces, **more):
 @pytest.fixture
 def front():
     return a_front()
+
+
+def heights_of(letters):
+    """Return how high the tallest stroke of letters is that stands level or upright, mm."""
+    boxes = [np.ptp(points, axis=0) for points in letters if len(points) > 1]
+    return [max(float(size.max()) for size in boxes)]

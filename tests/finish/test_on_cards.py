@@ -4,11 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapely.geometry import LineString, MultiPoint, Polygon
+from shapely.geometry import LineString, MultiPoint, Polygon, box
 
 from plotout.finish import card_marks, finish, label
 from plotout.finish.edge_words import is_symmetric, sewn_to
-from plotout.geometry.strokes import Mark
+from plotout.finish.wording import hatch_left
+from plotout.geometry.hatch import hatched
+from plotout.geometry.lettering import text_lines
+from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.pattern.model import (
     Area,
     Corner,
@@ -19,8 +22,9 @@ from plotout.pattern.model import (
     Seam,
     Side,
 )
+from plotout.tongue import PLAIN
 
-from .conftest import a_front, a_set, edge, rectangle
+from .conftest import a_front, a_set, edge, heights_of, rectangle
 
 UP = np.array([[60.0, 40.0], [60.0, 220.0]])
 SEAM = Seam("set in", Side((("Front", "armhole", False),)), Side((("Sleeve", "head", False),)))
@@ -136,11 +140,11 @@ def test_what_an_edge_is_sewn_to_is_told_from_either_side():
         Side((("Back", "neck", False), ("Front", "shoulder", True))),
     )
     piece, seams = skewed(), (SEAM, own, over)
-    assert sewn_to("armhole", piece, seams) == "Sleeve"
-    assert sewn_to("side", piece, seams) == "hem"
-    assert sewn_to("shoulder", piece, seams) == "Collar"
-    assert sewn_to("neck", replace(piece, name="Collar"), seams) == "Back and Front"
-    assert sewn_to("centre front", piece, seams) == ""
+    assert sewn_to("armhole", piece, seams, PLAIN) == "Sleeve"
+    assert sewn_to("side", piece, seams, PLAIN) == "hem"
+    assert sewn_to("shoulder", piece, seams, PLAIN) == "Collar"
+    assert sewn_to("neck", replace(piece, name="Collar"), seams, PLAIN) == "Back and Front"
+    assert sewn_to("centre front", piece, seams, PLAIN) == ""
 
 
 def test_a_folded_facing_is_marked_within_its_allowance():
@@ -168,10 +172,14 @@ def test_no_card_is_left_blank_however_small(lettered, size):
     assert Polygon(card.outline).buffer(-0.5).contains(MultiPoint(np.vstack(letters)))
     lost = [text for text in card.warnings if "no room on it for: " in text]
     assert bool(lost) is (size[0] < 120)
-    if size[0] >= 40:
+    if size[0] >= 60:
         joined = " ".join(words)
         assert "Button tab" in joined
         assert "cut 4 self" in joined
+    if min(size) >= 8:  # ISO 3098-1: 2.5 mm is the least nominal size
+        assert min(heights_of(letters)) >= 2.5 - 1e-6
+    if words == ["1"]:
+        assert any("contents card" in text for text in card.warnings)
 
 
 def test_the_same_set_gives_the_same_card():
@@ -190,3 +198,15 @@ def test_hatching_stops_about_letters():
     letters = [LineString(s.points) for s in card.strokes
                if s.mark is Mark.LETTERING and len(s.points) > 1]  # fmt: skip
     assert min(h.distance(each) for h in hatch for each in letters) > 1.0
+
+
+def test_hatching_stops_between_words():
+    """Nothing of the hatch stands in the line of a name that lies in it."""
+    area = Polygon([(-60, -60), (160, -60), (160, 60), (-60, 60)])
+    letters = [Stroke(p, Work.DRAW, Mark.LETTERING) for p in text_lines("soft woven fusing", 5.0)]
+    hatch = [Stroke(line, Work.DRAW, Mark.AREA) for line in hatched(area, 3.0)]
+    left = [s for s in hatch_left([*hatch, *letters]) if s.mark is Mark.AREA]
+    left_x, _, right_x, _ = MultiPoint(np.vstack([s.points for s in letters])).bounds
+    row = box(left_x, 0.0, right_x, 3.3)  # as high as small letters
+    assert len(left) > 40
+    assert not any(row.intersects(LineString(s.points)) for s in left)

@@ -45,7 +45,7 @@ def test_png_is_as_wide_as_asked_and_has_the_drawing(scene):
     ratio = (scene.high[1] - scene.low[1]) / (scene.high[0] - scene.low[0])
     assert image.height / image.width == pytest.approx(ratio, abs=0.01)
     pixels = np.asarray(image.convert("RGB")).astype(int)
-    blue = np.abs(pixels - np.array([0x17, 0x40, 0x5F])).sum(axis=2) < 30
+    blue = np.abs(pixels - np.array([0x06, 0x1F, 0x55])).sum(axis=2) < 30
     _, xs = np.nonzero(blue)
     across = (xs.max() - xs.min()) / 900 * (scene.high[0] - scene.low[0])
     assert across > 200.0  # the outlines reach from x 30 to x 280 mm

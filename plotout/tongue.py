@@ -1,0 +1,95 @@
+"""The language of a set's papers: their fixed words, by gettext catalogues, and their lengths.
+
+A catalogue is `catalogues/LANGUAGE.po`, parsed when it is first used. What it lacks is said in
+English, in which the words stand in the code: `say("card {number} of {of}", number=1, of=2)`.
+"""
+
+from __future__ import annotations
+
+import gettext
+import io
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+
+from plotout.units import MM_PER_INCH
+
+ENGLISH = "en"
+_FINEST = 32  # parts of an inch, as a tape has them
+_SAME = 0.06  # mm: a length this near to a fraction of an inch is said as that
+
+
+@dataclass(frozen=True, slots=True)
+class Tongue:
+    """Says fixed words and lengths. language: a catalogue's name; inches: else millimetres."""
+
+    language: str = ENGLISH
+    inches: bool = False
+
+    def __call__(self, text: str, **values: object) -> str:
+        """Return `text` in the language, its {places} filled with `values`."""
+        return _catalogue(self.language).gettext(text).format(**values)
+
+    def many(self, one: str, more: str, count: int, **values: object) -> str:
+        """Return what is said of one, or of `count`, which fills the place {count}."""
+        text = _catalogue(self.language).ngettext(one, more, count)
+        return text.format(count=count, **values)
+
+    def figure(self, mm: float) -> str:
+        """Return a length in figures, without its unit."""
+        if self.inches:
+            return _in_inches(mm)
+        whole, _, part = f"{mm:.10g}".partition(".")
+        # a translator: how a whole number and its decimals are written together
+        return self("{whole}.{part}", whole=whole, part=part) if part else whole
+
+    def length(self, mm: float) -> str:
+        """Return a length with its unit."""
+        return self.with_unit(self.figure(mm))
+
+    def with_unit(self, figures: str) -> str:
+        """Return figures with the unit that they are in."""
+        if self.inches:
+            return self("{length} in", length=figures)
+        return self("{length} mm", length=figures)
+
+    def size(self, *mm: float) -> str:
+        """Return the sides of something, such as a sheet, with their unit, rounded."""
+        if self.inches:
+            return self.with_unit(" x ".join(f"{each / MM_PER_INCH:.1f}" for each in mm))
+        return self.with_unit(" x ".join(f"{each:.0f}" for each in mm))
+
+
+PLAIN = Tongue()
+"""English and millimetres."""
+
+
+def _in_inches(mm: float) -> str:
+    inches = mm / MM_PER_INCH
+    near = Fraction(round(inches * _FINEST), _FINEST)
+    if abs(float(near) * MM_PER_INCH - mm) > _SAME:
+        return f"{inches:.3g}"
+    whole, part = divmod(near, 1)
+    return " ".join(str(each) for each in (whole, part) if each) or "0"
+
+
+def languages() -> tuple[str, ...]:
+    """Return the languages that papers can be in."""
+    names = (each.name for each in _folder().iterdir())
+    return tuple(sorted(name.removesuffix(".po") for name in names if name.endswith(".po")))
+
+
+def _folder() -> Traversable:
+    return files("plotout") / "catalogues"
+
+
+@cache
+def _catalogue(language: str) -> gettext.NullTranslations:
+    if language == ENGLISH:
+        return gettext.NullTranslations()
+    import polib
+
+    text = (_folder() / f"{language}.po").read_text("utf-8")
+    return gettext.GNUTranslations(io.BytesIO(polib.pofile(text).to_binary()))
