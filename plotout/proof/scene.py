@@ -31,6 +31,7 @@ class Style:
 STYLES = {
     "stock": Style("#8d8677", "#8a8578", 0.06),
     "edge of reach": Style("#8d8677", "#8a8578", 0.04, (0.15, 0.25)),
+    "card": Style("#8a6d3b", "#c9a86a", 0.06),
     "travel": Style("#5c7f6b", "#86ab95", 0.05, (0.12, 0.35)),
     "lettering": Style("#7a7266", "#8f887c", 0.045),
     "draw": Style("#45413a", "#b3a48e", 0.075),

@@ -134,6 +134,9 @@ def test_measures_in_mm_and_inches(browser):
     click_at(browser, 180, 30)
     click_at(browser, 280, 30)
     assert told(browser).startswith("100.00 mm, 3.94 in")  # corners are snapped to
+    assert "both ends at a corner or end of the card" in told(browser)
+    click_at(browser, 120, 180)
+    assert "a place beside all lines" in told(browser)
 
 
 @needs_browser

@@ -5,13 +5,15 @@ from __future__ import annotations
 import hashlib
 import json
 from base64 import b64encode
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from html import escape
 from importlib.resources import files
 from string import Template
 
+from plotout.geometry.simplify import simplified
+from plotout.geometry.strokes import Mark
 from plotout.machine import Machine
-from plotout.model import Card
+from plotout.model import Card, Sheet
 from plotout.pattern.model import PatternSet
 from plotout.proof.page.content import Leaf, content
 from plotout.proof.picture import program_scene
@@ -21,6 +23,8 @@ from plotout.proof.scene import STYLES, Scene, SceneLine
 __all__ = ["Leaf", "page"]
 
 _SCRIPTS = ("sheet.js", "playback.js", "measure.js", "lists.js", "page.js")
+_WORDS = (Mark.LETTERING, Mark.UNDERLAP, Mark.AREA)  # which nobody measures
+_FINE = 0.005  # mm that a card's curves may be off on the page; corners are not
 _PIXELS = 13.0  # of a line's unit on the screen, whatever the scale
 
 
@@ -86,9 +90,9 @@ def _word(kind: str) -> str:
 def _drawing(leaf: Leaf, index: int) -> str:
     """Return one sheet as SVG: a group for each kind, a path for each run and each travel."""
     scene = program_scene(leaf.program, leaf.sheet)
-    flat = Scene(
-        scene.title, (0.0, 0.0), (leaf.program.width, leaf.program.height), scene.lines, scene.unit
-    )
+    whole = (leaf.program.width, leaf.program.height)
+    lines = (*_as_meant(leaf.sheet), *scene.lines)
+    flat = Scene(scene.title, (0.0, 0.0), whole, lines, scene.unit)
     groups = "".join(
         f'<g class="{_word(kind)}" data-kind="{kind}">'
         + "".join(_path(line, flat) for line in flat.lines if line.kind == kind)
@@ -101,6 +105,14 @@ def _drawing(leaf: Leaf, index: int) -> str:
         f'<svg class="sheet" id="sheet-{index}" data-size="{size}" viewBox="0 0 {size}" '
         f'aria-label="{name}" hidden>{groups}<g class="edges"></g><g class="over"></g></svg>'
     )
+
+
+def _as_meant(sheet: Sheet) -> Iterator[SceneLine]:
+    """Give the lines of the cards themselves, which no tool's offset or overcut has changed."""
+    for placed in sheet.placed:
+        for stroke in placed.strokes:
+            if stroke.mark not in _WORDS:
+                yield SceneLine(simplified(stroke.points, _FINE), "card", stroke.size)
 
 
 def _path(line: SceneLine, scene: Scene) -> str:

@@ -2,37 +2,67 @@
 let measuring = false;
 let measured = [];
 
+const TURN = Math.cos(Math.PI * 8 / 180);  // a line that turns by more has a corner there
+
 function toggleMeasure() {
   measuring = !measuring;
   measured = [];
   byId("measure").setAttribute("aria-pressed", String(measuring));
   view.classList.toggle("measuring", measuring);
-  byId("told").textContent = measuring ? "Take two places; a corner close by is taken exactly." : "";
+  const what = byId("of").value === "card" ? "the card" : "the tool's path";
+  byId("told").textContent = measuring ? `Take two places on ${what}; corners, ends and lines of it close by are taken exactly.` : "";
   redrawMeasure();
 }
 
-// A corner of a line within a few pixels, or the place itself.
+// The lines that are measured: the cards' own, or the way of a tool, which leads or runs past them.
+function measurable() {
+  if (byId("of").value === "path") return linesOf(now).filter((_line, nth) => isShown(now.runs[nth]));
+  if (hidden.work.has("card")) return [];
+  if (!now.cardLines) {
+    now.cardLines = [...now.svg.querySelectorAll("g[data-kind='card'] path")].map((path) => boxed(placesIn(path)));
+  }
+  return now.cardLines;
+}
+
+function isCorner(flat, i) {
+  const last = flat.length - 2, closed = flat[0] === flat[last] && flat[1] === flat[last + 1];
+  if ((i === 0 || i === last) && !closed) return true;
+  const before = i === 0 ? last - 2 : i - 2, after = i === last ? 2 : i + 2;
+  const ax = flat[i] - flat[before], ay = flat[i + 1] - flat[before + 1];
+  const bx = flat[after] - flat[i], by = flat[after + 1] - flat[i + 1];
+  return (ax * bx + ay * by) < TURN * Math.hypot(ax, ay) * Math.hypot(bx, by);
+}
+
+// A corner within a few pixels, else a place on a line, else the place itself; and what it is.
 function snapped([x, y]) {
-  let found = [x, y], least = 10 * grain();
-  linesOf(now).forEach((line, nth) => {
-    if (x < line.left - least || x > line.right + least || y < line.top - least || y > line.bottom + least) return;
-    if (!isShown(now.runs[nth])) return;
-    for (let i = 0; i < line.flat.length; i += 2) {
-      const far = Math.hypot(x - line.flat[i], y - line.flat[i + 1]);
-      if (far < least) { least = far; found = [line.flat[i], line.flat[i + 1]]; }
+  let least = 10 * grain(), found = null, near = 10 * grain(), on = null;
+  for (const { flat, left, right, top, bottom } of measurable()) {
+    if (x < left - least || x > right + least || y < top - least || y > bottom + least) continue;
+    for (let i = 0; i < flat.length; i += 2) {
+      const far = Math.hypot(x - flat[i], y - flat[i + 1]);
+      if (far < least && isCorner(flat, i)) { least = far; found = [flat[i], flat[i + 1]]; }
+      if (i + 3 >= flat.length) continue;
+      const dx = flat[i + 2] - flat[i], dy = flat[i + 3] - flat[i + 1], size = dx * dx + dy * dy;
+      const share = size ? Math.max(0, Math.min(1, ((x - flat[i]) * dx + (y - flat[i + 1]) * dy) / size)) : 0;
+      const there = [flat[i] + share * dx, flat[i + 1] + share * dy];
+      const away = Math.hypot(x - there[0], y - there[1]);
+      if (away < near) { near = away; on = there; }
     }
-  });
-  return found;
+  }
+  if (found) return [...found, "a corner or end"];
+  return on ? [...on, "a line"] : [x, y, "a place beside all lines"];
 }
 
 function takePlace(place) {
   if (measured.length === 2) measured = [];
   measured.push(snapped(place));
   if (measured.length === 2) {
-    const [[ax, ay], [bx, by]] = measured, far = Math.hypot(bx - ax, by - ay);
-    byId("told").textContent = `${far.toFixed(2)} mm, ${inches(far)}; across ${Math.abs(bx - ax).toFixed(2)} mm, up ${Math.abs(by - ay).toFixed(2)} mm.`;
+    const [[ax, ay, from], [bx, by, to]] = measured, far = Math.hypot(bx - ax, by - ay);
+    const of = byId("of").value === "card" ? "of the card" : "of the tool's path, which is not the card's edge";
+    const ends = from === to ? `both ends at ${from}` : `from ${from} to ${to}`;
+    byId("told").textContent = `${far.toFixed(2)} mm, ${inches(far)}; across ${Math.abs(bx - ax).toFixed(2)} mm, up ${Math.abs(by - ay).toFixed(2)} mm; ${ends} ${of}.`;
   } else {
-    byId("told").textContent = "Now the second place.";
+    byId("told").textContent = `Taken: ${measured[0][2]}. Now the second place.`;
   }
   redrawMeasure();
 }

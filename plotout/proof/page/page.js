@@ -11,7 +11,7 @@ function begin() {
   const runs = data.sheets.flatMap((sheet) => sheet.runs);
   const works = ["draw", "score", "punch", "cut"].filter((work) => runs.some((run) => run[WORK] === work));
   const tiled = data.sheets.some((sheet) => sheet.pages.length) ? ["pages"] : [];
-  choices("works", "work", [...works, "travel", "stitching line", ...tiled, "order"], ["stitching line", "order"]);
+  choices("works", "work", ["card", ...works, "travel", "stitching line", ...tiled, "order"], ["stitching line", "order"]);
   choices("marks", "mark", [...new Set(runs.map((run) => run[MARK]))].sort(), []);
   listCards("");
   listSeams();
@@ -29,6 +29,7 @@ function begin() {
   byId("farther").addEventListener("click", () => zoom(1.4));
   byId("whole").addEventListener("click", wholeSheet);
   byId("measure").addEventListener("click", toggleMeasure);
+  byId("of").addEventListener("change", () => { if (measuring) { toggleMeasure(); toggleMeasure(); } });
   byId("play").addEventListener("click", togglePlay);
   byId("back").addEventListener("click", () => stepBy(-1));
   byId("on").addEventListener("click", () => stepBy(1));

@@ -30,27 +30,30 @@ function element(name, text, className) {
   return made;
 }
 
-// A path's places in sheet mm, y down: [x, y, x, y ...] of the work, not of the travel to it.
-function placesOf(sheet, nth) {
-  const path = sheet.paths[nth].find((each) => each.parentNode.dataset.kind !== "travel");
-  if (!path) return [];
+// A path's places in sheet mm, y down: [x, y, x, y ...]; of a hole its middle.
+function placesIn(path) {
   const said = path.getAttribute("d");
   const flat = (said.match(/-?[\d.]+/g) || []).map(Number);
   return said.includes("a") ? [flat[0] + flat[2], flat[1]] : flat;
 }
 
-function linesOf(sheet) {
-  if (!sheet.lines) {
-    sheet.lines = sheet.runs.map((_run, nth) => {
-      const flat = placesOf(sheet, nth);
-      let left = Infinity, top = Infinity, right = -Infinity, bottom = -Infinity;
-      for (let i = 0; i < flat.length; i += 2) {
-        left = Math.min(left, flat[i]); right = Math.max(right, flat[i]);
-        top = Math.min(top, flat[i + 1]); bottom = Math.max(bottom, flat[i + 1]);
-      }
-      return { flat, left, top, right, bottom };
-    });
+// Those of a run's work, not of the travel to it.
+function placesOf(sheet, nth) {
+  const path = sheet.paths[nth].find((each) => each.parentNode.dataset.kind !== "travel");
+  return path ? placesIn(path) : [];
+}
+
+function boxed(flat) {
+  let left = Infinity, top = Infinity, right = -Infinity, bottom = -Infinity;
+  for (let i = 0; i < flat.length; i += 2) {
+    left = Math.min(left, flat[i]); right = Math.max(right, flat[i]);
+    top = Math.min(top, flat[i + 1]); bottom = Math.max(bottom, flat[i + 1]);
   }
+  return { flat, left, top, right, bottom };
+}
+
+function linesOf(sheet) {
+  if (!sheet.lines) sheet.lines = sheet.runs.map((_run, nth) => boxed(placesOf(sheet, nth)));
   return sheet.lines;
 }
 
