@@ -15,7 +15,7 @@ from plotout.model import Card, Program, Reading, Sheet
 from plotout.pattern.drawing import Reader
 
 if TYPE_CHECKING:
-    from plotout.layout.paper.tiles import TilePlan
+    from plotout.layout.paper.tiles import Tiled
 
 hookspec = pluggy.HookspecMarker("plotout")
 hookimpl = pluggy.HookimplMarker("plotout")
@@ -30,7 +30,8 @@ class Driver:
     advances: it can have a machine advance a roll between frames (`Program.advances`).
     options: the model of a profile's `[options]` for it (`plotout.table`); None: it has none.
     language: what its files are spoken in to a machine, where a profile's `wire` doesn't say.
-    tiles: of a program, the pages that its file has; None where it is one page, or none.
+    tiles: how a sheet is divided into the pages of its file, which follow a map of them; without,
+    it is one page, or none.
     as_driven: gives the machine as its files can drive it: how tools are let down, speeds that can
     be said; what is changed is told in its notes. Times are worked out for that machine.
     """
@@ -44,7 +45,7 @@ class Driver:
     as_driven: Callable[[Machine], Machine] | None = field(default=None, repr=False)
     advances: bool = False
     language: str = ""
-    tiles: Callable[[Program], TilePlan | None] | None = field(default=None, repr=False)
+    tiles: Callable[[Program, Sheet], Sequence[Tiled]] | None = field(default=None, repr=False)
 
 
 @dataclass(frozen=True, slots=True)

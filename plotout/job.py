@@ -166,10 +166,15 @@ def load_machine(name: str) -> Machine:
         return driver.as_driven(machine) if driver.as_driven else machine
 
 
-def printer(width: float, height: float) -> Machine:
-    """Return a printer of full-size pages of this size in mm, as PDF."""
+def printer(width: float, height: float, band: str = "auto") -> Machine:
+    """Return a printer of full-size pages of this size in mm, as PDF.
+
+    band: at which side the page's words and scale stand; the bed's margins leave room for it.
+    """
     base = load_machine("copy-shop")
-    return replace(base, name="page", bed=Bed(width, height))
+    machine = replace(base, name="page", bed=Bed(width, height), options={"band": band})
+    driver = plugins.driver(machine.driver)
+    return driver.as_driven(machine) if driver.as_driven else machine
 
 
 def plan(request: Request, tell: Tell = quiet) -> Made:
@@ -230,7 +235,9 @@ def _made(request: Request, done: Finished, laid: Laid, tell: Tell) -> Made:
     title = _title(pattern_set)
     stem = request.stem(pattern_set)
 
-    sheets = [replace(sheet, name=title, say=pattern_set.say) for sheet in laid.sheets]
+    earlier = len(request.earlier.lay.sheets) if request.earlier else 0
+    of = max(earlier, len(laid.sheets))
+    sheets = [replace(sheet, name=title, say=pattern_set.say, of=of) for sheet in laid.sheets]
     through = partial(_sheet_made, request, laid.stock, stem)
     results: list[SheetResult] = []
     tell("working sheets", 0.0)

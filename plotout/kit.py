@@ -20,12 +20,20 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         likely_lines,
     )
     from plotout.geometry.flatten import FLATNESS, bezier_points, ellipse_points
-    from plotout.geometry.lettering import text_lines
+    from plotout.geometry.lettering import text_lines, text_width, wrapped
     from plotout.geometry.ordering import in_order
     from plotout.geometry.strays import Strays, strays
     from plotout.layout.paper.pages import page_size
-    from plotout.layout.paper.tiles import MatchMark, Tile, TilePlan, tile_plan
+    from plotout.layout.paper.tiles import (
+        MatchMark,
+        Tile,
+        Tiled,
+        TilePlan,
+        joining_order,
+        tile_plan,
+    )
     from plotout.machine.axes import machine_matrix
+    from plotout.machine.calibration import correction
     from plotout.machine.profile import options_of
     from plotout.pattern.recognise import (
         NamedLine,
@@ -78,7 +86,7 @@ _HOME = {
         "bezier_points",
         "ellipse_points",
     ),
-    "plotout.geometry.lettering": ("text_lines",),
+    "plotout.geometry.lettering": ("text_lines", "text_width", "wrapped"),
     "plotout.geometry.ordering": ("in_order",),
     "plotout.geometry.strays": (
         "Strays",
@@ -89,9 +97,12 @@ _HOME = {
         "MatchMark",
         "Tile",
         "TilePlan",
+        "Tiled",
+        "joining_order",
         "tile_plan",
     ),
     "plotout.machine.axes": ("machine_matrix",),
+    "plotout.machine.calibration": ("correction",),
     "plotout.machine.profile": ("options_of",),
     "plotout.pattern.recognise": (
         "NamedLine",
@@ -155,10 +166,12 @@ __all__ = [
     "Strays",
     "Tile",
     "TilePlan",
+    "Tiled",
     "Window",
     "Words",
     "arc_tolerance",
     "bezier_points",
+    "correction",
     "crossing",
     "curve_fit",
     "ellipse_points",
@@ -166,6 +179,7 @@ __all__ = [
     "fit_line",
     "grain_shape",
     "in_order",
+    "joining_order",
     "length",
     "likely_lines",
     "machine_matrix",
@@ -180,7 +194,9 @@ __all__ = [
     "strays",
     "table",
     "text_lines",
+    "text_width",
     "tile_plan",
+    "wrapped",
 ]
 
 __getattr__, __dir__ = lazy(__name__, _HOME)

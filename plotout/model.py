@@ -66,7 +66,7 @@ class Sheet:
 
     width: along x; height: along y; mm. marks: the sheet's own strokes (registration, page marks).
     stock: what it is in the user's words. outline: an off-cut's shape, closed, else None.
-    say: the language of its words.
+    say: the language of its words. of: how many sheets there are; 0 where that isn't known.
     """
 
     name: str
@@ -78,6 +78,7 @@ class Sheet:
     stock: str = ""
     outline: FloatArray | None = None
     say: Tongue = PLAIN
+    of: int = 0
 
     @property
     def strokes(self) -> tuple[Stroke, ...]:

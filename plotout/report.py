@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from plotout.job import Made
+from plotout.layout.paper.tiles import Tiled, joining_order
 from plotout.output import off_cut
 from plotout.sheet_job import SheetResult
 
@@ -60,4 +62,23 @@ def _sheet_report(result: SheetResult) -> dict[str, Any]:
         "seconds_by_tool": {k: round(v, 1) for k, v in result.program.seconds_by_tool.items()},
         "faults": list(result.faults),
         "read_back": result.read_back,
+    } | ({"pages": pages_report(result.tiled)} if result.tiled else {})
+
+
+def pages_report(parts: Sequence[Tiled]) -> dict[str, Any]:
+    """Return on which pages a sheet is printed. groups: as they are joined, row by row, in order.
+
+    printed: without the map that comes first. places: of the whole grid, those left out too.
+    """
+    plans = [part.plan for part in parts]
+    return {
+        "paper_mm": [round(side, 2) for side in sorted(plans[0].page)],
+        "printed": sum(len(plan.printed) for plan in plans),
+        "places": sum(len(plan.tiles) for plan in plans),
+        "groups": [
+            [[part.prefix + tile.name for tile in row] for row in group]
+            for part in parts
+            for group in part.plan.groups
+        ],
+        "joining": joining_order(parts),
     }

@@ -20,6 +20,7 @@ from plotout.model import Advance, Placed, Program, Run, Sheet
 if TYPE_CHECKING:
     from plotout.layout import StockSheet
     from plotout.layout.paper.frames import Frame
+    from plotout.layout.paper.tiles import Tiled
     from plotout.route import Route
 
 _START = (0.0, 0.0)
@@ -32,7 +33,8 @@ class SheetResult:
 
     data: of its file. more: of the files of the frames after the first, where the roll is advanced
     by hand between. pictures: by their suffixes, where they were drawn. read_back: False where no
-    plugin reads the driver's files, so that nothing compared them with what was meant.
+    plugin reads the driver's files, so that nothing compared them with what was meant. tiled: how
+    it is divided into pages, where it is.
     """
 
     name: str
@@ -45,6 +47,7 @@ class SheetResult:
     read_back: bool
     more: tuple[bytes, ...] = ()
     pictures: Mapping[str, bytes] = field(default_factory=dict)
+    tiled: tuple[Tiled, ...] = ()
 
     @property
     def file(self) -> str:
@@ -86,8 +89,11 @@ def make_sheet(
     data = _emitted(program, sheet, driver)
     interpreter = plugins.interpreter_for(driver.name)
     faults = proof.verify(program, sheet, data, interpreter) if interpreter else ()
-    read_back = interpreter is not None
-    return SheetResult(name, driver.suffix, sheet, ordered, program, data, faults, read_back)
+    tiled = tuple(driver.tiles(program, sheet)) if driver.tiles else ()
+    return SheetResult(
+        name, driver.suffix, sheet, ordered, program, data, faults, interpreter is not None,
+        tiled=tiled,
+    )  # fmt: skip
 
 
 def with_pictures(result: SheetResult, *, travel: bool = False) -> SheetResult:

@@ -34,9 +34,10 @@ def chart(
     size = page_size(page)
     pattern_set = job.read_set(set_file)
     pieces, cards = cut_pieces(pattern_set), finish(pattern_set)
-    printer = job.printer(*size)
-    sheets = [("chart", paper.chart(pattern_set, pieces, cards, size))]
-    sheets += [("must", sheet) for sheet in paper.must(pattern_set, pieces, size)]
+    printer = job.printer(*size, band="foot")
+    foot = printer.bed.margins[1]
+    sheets = [("chart", paper.chart(pattern_set, pieces, cards, size, foot))]
+    sheets += [("must", sheet) for sheet in paper.must(pattern_set, pieces, size, foot)]
     stem = job.stem_of(pattern_set)
     made = [with_pictures(make_sheet(sheet, printer, f"{stem}-{name}")) for name, sheet in sheets]
     if machine:

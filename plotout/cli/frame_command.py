@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,7 +12,8 @@ from plotout.cli.json_output import print_json
 from plotout.cli.options import FORCE, JSON, folder_option, machine_option
 
 if TYPE_CHECKING:
-    from plotout.model import Card
+    from plotout.machine import Machine
+    from plotout.model import Card, Sheet
     from plotout.sheet_job import SheetResult
 
 MARGIN = 6.0  # mm that a printer at home can't reach
@@ -72,15 +74,29 @@ def frame(
 
 
 def _printed(cards: tuple[Card, ...], page: str) -> list[SheetResult]:
-    from plotout import job
+    from plotout.errors import UserError
     from plotout.layout.paper.pages import page_size
-    from plotout.layout.paper.stacked import stacked
     from plotout.sheet_job import make_sheet, with_pictures
 
     height, width = page_size(page)  # on its side: a strip is long
-    sheets = stacked(cards, (width, height), margin=MARGIN, gap=GAP)
-    printer = job.printer(width, height)
+    try:
+        printer, sheets = _stacked(cards, width, height, "left")
+    except UserError:  # too short for a strip and the page's own words beside it
+        printer, sheets = _stacked(cards, width, height, "foot")
     return [with_pictures(make_sheet(sheet, printer, "frame")) for sheet in sheets]
+
+
+def _stacked(
+    cards: tuple[Card, ...], width: float, height: float, band: str
+) -> tuple[Machine, tuple[Sheet, ...]]:
+    from plotout import job
+    from plotout.layout.paper.stacked import stacked
+
+    printer = job.printer(width, height, band)
+    left, bottom, right, top = (max(side, MARGIN) for side in printer.bed.margins)
+    margins = (left, bottom, right, top)
+    sheets = stacked(cards, (width, height), margins=margins, gap=GAP)
+    return printer, tuple(replace(sheet, name="Strips of coded marks") for sheet in sheets)
 
 
 def _cut(cards: tuple[Card, ...], name: str) -> list[SheetResult]:

@@ -24,6 +24,7 @@ from plotout.cli.options import (
     machine_option,
     seconds_option,
 )
+from plotout.cli.pages import pages_told
 from plotout.cli.progress import progress
 
 if TYPE_CHECKING:
@@ -183,6 +184,8 @@ def _tell(report: dict[str, Any], made: Made, folder: Path) -> None:
         )
         for name in sheet["files"][1:]:
             click.echo(f"  {folder / name}")
+        if "pages" in sheet:
+            click.echo(f"    {pages_told(sheet['pages'])}")
     click.echo(f"{report['use_percent']:.0f} % of the stock is card.")
     _tell_left(report, made, folder)
     for text in report["warnings"]:

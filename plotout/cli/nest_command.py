@@ -8,7 +8,15 @@ from pathlib import Path
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import JSON, SET_FILE, folder_option, machine_option, seconds_option
+from plotout.cli.options import (
+    FORCE,
+    JSON,
+    SET_FILE,
+    folder_option,
+    machine_option,
+    seconds_option,
+)
+from plotout.cli.pages import pages_told
 from plotout.cli.progress import progress
 
 
@@ -19,6 +27,7 @@ from plotout.cli.progress import progress
 @click.option("--size", "sizes", multiple=True, help="Draw this size (repeatable); all if not.")
 @click.option("--piece", "pieces", multiple=True, help="Draw this piece (repeatable); all if not.")
 @seconds_option(5.0)
+@FORCE
 @JSON
 def nest(
     set_file: Path,
@@ -27,6 +36,7 @@ def nest(
     sizes: tuple[str, ...],
     pieces: tuple[str, ...],
     seconds: float,
+    force: bool,
     as_json: bool,
 ) -> None:
     """Draw all sizes of each piece of SET over one another, with a legend.
@@ -39,6 +49,7 @@ def nest(
     from plotout import job, output
     from plotout.errors import UserError, nearest
     from plotout.finish.nest import nests
+    from plotout.report import pages_report
 
     drawn = job.read_set(set_file)
     known = drawn.sizes or (drawn.size,)
@@ -62,12 +73,15 @@ def nest(
     )
     with progress(not as_json) as tell:
         made = job.plan(request, tell)
-        output.write(made, folder, tell)
+        output.write(made, folder, tell, force=force)
     files = [str(folder / name) for result in made.results for name in result.files]
+    pages = [pages_report(result.tiled) for result in made.results if result.tiled]
     if as_json:
-        report = {"set": drawn.name, "sizes": chosen, "files": files}
+        report = {"set": drawn.name, "sizes": chosen, "files": files, "pages": pages}
         print_json(report | {"warnings": list(made.warnings)})
         return
     click.echo("\n".join(files))
+    for each in pages:
+        click.echo(pages_told(each))
     for text in made.warnings:
         click.echo(f"Note: {text}")

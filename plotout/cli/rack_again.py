@@ -17,6 +17,7 @@ from plotout.cli.options import (
     folder_option,
     machine_option,
 )
+from plotout.cli.pages import pages_told
 from plotout.cli.progress import progress
 from plotout.cli.rack_shared import now, open_rack, tell_found
 
@@ -44,6 +45,7 @@ def recut(
     """
     from plotout.machine import caution
     from plotout.rack import loans, record, sets
+    from plotout.report import pages_report
 
     with open_rack(ctx) as connection, progress(not as_json) as tell:
         found, card = record.pointed(connection, ref)
@@ -59,7 +61,9 @@ def recut(
         what = ", ".join(only) or "the whole set"
         loans.note_cutting(connection, found, now(), made.machine.name, f"files made for {what}")
     files = [folder / name for result in made.results for name in result.files]
-    _tell_files(found.ref, files, (*told, *made.warnings), caution(made.machine), as_json)
+    pages = [pages_told(pages_report(result.tiled)) for result in made.results if result.tiled]
+    told = (*pages, *told, *made.warnings)
+    _tell_files(found.ref, files, told, caution(made.machine), as_json)
 
 
 def _tell_files(

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from plotout.geometry.lettering import text_lines, text_width, wrapped
-from plotout.geometry.polyline import bounds
+from plotout.geometry.polyline import bounds, placing
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.model import Card, Sheet
 from plotout.pattern.model import PatternSet, Piece
@@ -58,13 +58,22 @@ class _Leaf:
 
 
 def chart(pattern_set: PatternSet, pieces: Sequence[Piece], cards: Sequence[Card],
-          page: tuple[float, float]) -> Sheet:  # fmt: skip
+          page: tuple[float, float], foot: float = 0.0) -> Sheet:  # fmt: skip
     """Return the pattern chart, one page: every piece small and labelled, what to cut, a swatch.
 
-    pieces: with the derived ones made. page: width and height in mm.
+    pieces: with the derived ones made. page: width and height in mm. foot: what is kept for the
+    printer's own words below, mm.
     """
-    leaf = _chart(pattern_set, pieces, cards, *page)
-    return Sheet("pattern chart", 1, *page, placed=(), marks=tuple(leaf.strokes), stock="page")
+    width, height = page
+    leaf = _chart(pattern_set, pieces, cards, width, height - foot)
+    return _sheet(f"Pattern chart: {pattern_set.name}", leaf, page, 1, 1)
+
+
+def _sheet(name: str, leaf: _Leaf, page: tuple[float, float], number: int, of: int) -> Sheet:
+    """Return a leaf at the top of a page."""
+    up = placing(0.0, (0.0, page[1] - leaf.height))
+    marks = tuple(stroke.moved(up) for stroke in leaf.strokes)
+    return Sheet(name, number, *page, placed=(), marks=marks, stock="page", of=of)
 
 
 def chart_card(pattern_set: PatternSet, pieces: Sequence[Piece], cards: Sequence[Card],
@@ -189,11 +198,15 @@ def _write_cloths(leaf: _Leaf, pieces: Sequence[Piece], left: float, top: float)
 
 
 def must(
-    pattern_set: PatternSet, pieces: Sequence[Piece], page: tuple[float, float]
+    pattern_set: PatternSet,
+    pieces: Sequence[Piece],
+    page: tuple[float, float],
+    foot: float = 0.0,
 ) -> list[Sheet]:
     """Return the cutter's must: the pieces of each cloth with counts and boxes to tick.
 
-    As many pages as it takes, each with its number and room for a signature.
+    As many pages as it takes, each with its number and room for a signature. page, foot: as of
+    `chart`.
     """
     rows: list[tuple[str, str, int]] = []
     for cloth, items in by_cloth(pieces).items():
@@ -201,18 +214,18 @@ def must(
         rows += items
     rows += [("", "", 0)] * SPARE
     heads = PLAIN * len(by_cloth(pieces))
-    room = int((page[1] - 2 * MARGIN - 6 * LARGE - 4 * PLAIN - heads) / (ROW * PLAIN))
+    room = int((page[1] - foot - 2 * MARGIN - 6 * LARGE - 4 * PLAIN - heads) / (ROW * PLAIN))
     parts = [rows[at : at + room] for at in range(0, len(rows), room)]
     return [
-        _must_page(pattern_set, part, page, index + 1, len(parts))
-        for index, part in enumerate(parts)
+        _must_page(pattern_set, part, page, foot, index, len(parts))
+        for index, part in enumerate(parts, start=1)
     ]
 
 
 def _must_page(pattern_set: PatternSet, rows: Sequence[tuple[str, str, int]],
-               page: tuple[float, float], number: int, of: int) -> Sheet:  # fmt: skip
+               page: tuple[float, float], foot: float, number: int, of: int) -> Sheet:  # fmt: skip
     wide = page[0]
-    leaf = _Leaf(*page)
+    leaf = _Leaf(wide, page[1] - foot)
     leaf.write("Cutter's must", LARGE)
     leaf.write(pattern_set.name, 1.4 * PLAIN)
     leaf.write(_about(pattern_set) + (f"; page {number} of {of}" if of > 1 else ""))
@@ -227,10 +240,10 @@ def _must_page(pattern_set: PatternSet, rows: Sequence[tuple[str, str, int]],
             leaf.letters(name, MARGIN + 9.0, leaf.y, PLAIN, 0.4 * wide)
             leaf.letters(order, 0.52 * wide, leaf.y, PLAIN, 0.34 * wide)
             leaf.letters(str(many or ""), wide - MARGIN - 8.0, leaf.y, PLAIN, 8.0)
-        foot = leaf.y - 0.6 * PLAIN
-        leaf.line([(MARGIN, foot), (wide - MARGIN, foot)], Mark.PAGE)
+        under = leaf.y - 0.6 * PLAIN
+        leaf.line([(MARGIN, under), (wide - MARGIN, under)], Mark.PAGE)
     leaf.letters("cut by", MARGIN, MARGIN, PLAIN, 30.0)
     leaf.line([(MARGIN + 18.0, MARGIN), (wide * 0.55, MARGIN)], Mark.PAGE)
     leaf.letters("date", wide * 0.6, MARGIN, PLAIN, 20.0)
     leaf.line([(wide * 0.6 + 14.0, MARGIN), (wide - MARGIN, MARGIN)], Mark.PAGE)
-    return Sheet("cutter's must", number, *page, placed=(), marks=tuple(leaf.strokes), stock="page")
+    return _sheet(f"Cutter's must: {pattern_set.name}", leaf, page, number, of)

@@ -5,18 +5,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from plotout import Driver, Machine, Program, Sheet, hookimpl
-from plotout.kit import TilePlan
+from plotout.kit import Tiled
 
 
 @hookimpl
 def plotout_drivers() -> Sequence[Driver]:
     """Full-size page, and tiles."""
-    from plotout_pdf.options import Options
+    from plotout_pdf.options import Options, PageOptions
 
     return [
-        Driver("pdf-page", ".pdf", _page),
+        Driver("pdf-page", ".pdf", _page, options=PageOptions, as_driven=_with_band),
         Driver("pdf-tiles", ".pdf", _tiles, _check_tiles, options=Options, tiles=_plan),
     ]
+
+
+def _with_band(machine: Machine) -> Machine:
+    from plotout_pdf.page import as_driven
+
+    return as_driven(machine)
 
 
 def _page(program: Program, sheet: Sheet) -> bytes:
@@ -31,10 +37,10 @@ def _tiles(program: Program, sheet: Sheet) -> bytes:
     return emit(program, sheet)
 
 
-def _plan(program: Program) -> TilePlan | None:
+def _plan(program: Program, sheet: Sheet) -> Sequence[Tiled]:
     from plotout_pdf.tiles import plan
 
-    return plan(program)
+    return plan(program, sheet)
 
 
 def _check_tiles(machine: Machine) -> None:

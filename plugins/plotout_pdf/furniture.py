@@ -1,4 +1,4 @@
-"""What a page needs to be joined to its neighbours: its name, trim lines and match marks."""
+"""What a page needs to be joined to its neighbours: trim lines, match marks, and words."""
 
 from __future__ import annotations
 
@@ -8,31 +8,34 @@ from plotout import FloatArray
 from plotout.kit import MatchMark, Tile, TilePlan
 from plotout_pdf.paper import FURNITURE, Paper
 
-NAME = 10.0  # mm
 WORDS = 2.5
-FAINT, SOFT = 0.75, 0.45  # greys
+SOFT = 0.45  # grey
 REACH = 4.0  # mm from a match mark's middle to its tips
 LINE = 0.2
 
 
-def frame(paper: Paper, title: str, prefix: str, plan: TilePlan, tile: Tile) -> None:
-    """Draw the page's furniture in the drawing's mm."""
-    left, _, _, top = tile.cell
+def frame(paper: Paper, prefix: str, plan: TilePlan, tile: Tile) -> None:
+    """Draw in the drawing's mm where the page is cut, and how it meets its neighbours."""
     with paper.layer(FURNITURE):
-        paper.text(f"{prefix}{tile.name}", left + 6.0, top - 6.0 - NAME, NAME, grey=FAINT)
-        paper.text(
-            f"{title}: row {tile.name.rstrip('0123456789')}, column {tile.column + 1}. "
-            f"{_how(plan)}",
-            left + 6.0,
-            top - 6.0 - NAME - 2.0 * WORDS,
-            WORDS,
-            grey=SOFT,
-        )
         paper.pen(LINE, (3.0, 2.0), grey=SOFT)
         for line in trim_lines(plan, tile):
             paper.line(line)
         for mark in plan.marks_of(tile):
-            _match(paper, mark, tile, prefix)
+            _match(paper, mark, tile, prefix, plan.overlap / 2.0 if plan.style == "trim" else 0.0)
+
+
+def joining(plan: TilePlan, tile: Tile, prefix: str) -> str:
+    """Return in words what is done with a page."""
+    there = {(other.row, other.column): other for other in plan.printed}
+    beside = [
+        (there.get((tile.row + down, tile.column + over)), words)
+        for down, over, words in ((0, -1, "on its left"), (0, 1, "on its right"),
+                                  (-1, 0, "above it"), (1, 0, "below it"))
+    ]  # fmt: skip
+    near = [f"{prefix}{other.name} {words}" for other, words in beside if other]
+    if not near:
+        return "It is joined to no other page."
+    return f"{_how(plan)} It joins {', '.join(near)}."
 
 
 def _how(plan: TilePlan) -> str:
@@ -59,11 +62,12 @@ def trim_lines(plan: TilePlan, tile: Tile) -> list[FloatArray]:
     ]
 
 
-def _match(paper: Paper, mark: MatchMark, tile: Tile, prefix: str) -> None:
+def _match(paper: Paper, mark: MatchMark, tile: Tile, prefix: str, waste: float) -> None:
     """Draw a diamond about the joint and a line across it, half of each on either page.
 
     A slip along the joint breaks the line; a gap or a lap makes the diamond long or short. Both
-    are plain to see at 0.5 mm, two and a half times the line's width.
+    are plain to see at 0.5 mm, two and a half times the line's width. waste: how much of the page
+    beyond the joint is cut off, mm: the other page's name stands there, if there is room.
     """
     x, y = mark.at
     middle = np.array(mark.at)
@@ -76,8 +80,14 @@ def _match(paper: Paper, mark: MatchMark, tile: Tile, prefix: str) -> None:
     paper.line(middle + across * REACH)
     first = tile.name == mark.first
     other = f"{prefix}{mark.second if first else mark.first}"
-    side = -1.0 if first else 1.0  # the first page lies left of the joint, or above it
-    if mark.upright:
-        paper.text(other, x + side * 11.0, y - WORDS / 2.0, WORDS, anchor="middle")
+    out = 1.0 if first else -1.0  # the first page lies left of the joint, or above it
+    size = min(WORDS, waste - 1.0)
+    if size < 1.5:  # all of it stays: then beside the mark, where it is in nobody's way
+        beside = (-out * 11.0, 0.0) if mark.upright else (0.0, out * 9.0)
+        size, room = WORDS, 12.0
+    elif mark.upright:
+        beside, room = (out * waste / 2.0, REACH + size), waste - 0.4
     else:
-        paper.text(other, x, y - side * 9.0 - WORDS / 2.0, WORDS, anchor="middle")
+        beside, room = (REACH + 4.0, -out * waste / 2.0), 3.0 * WORDS
+    at = (x + beside[0], y + beside[1] - size / 2.0)
+    paper.text(other, *at, size, anchor="middle", room=room)

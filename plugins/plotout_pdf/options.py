@@ -38,6 +38,21 @@ class Page(Kind):
 
 @table
 @dataclass(frozen=True, slots=True)
+class PageOptions:
+    """A profile's `[options]` for full-size pages."""
+
+    band: Annotated[
+        str,
+        Choice(
+            "Where the page's words and scale stand; auto: at a roll's start, or along the page's "
+            "shorter side.",
+            ("auto", "left", "foot"),
+        ),
+    ] = "auto"
+
+
+@table
+@dataclass(frozen=True, slots=True)
 class Options:
     """A profile's `[options]` for tiles: pages and how they join, mm."""
 
@@ -64,6 +79,11 @@ class Options:
         ),
     ] = "auto"
     by_card: Annotated[bool, Flag("Each card is tiled on its own.")] = False
+
+
+def page_options(machine: Machine) -> PageOptions:
+    """Return the profile's settings for full-size pages. Raises UserError as `options`."""
+    return options_of(machine, PageOptions)
 
 
 def options(machine: Machine) -> Options:

@@ -1,4 +1,4 @@
-"""The page map: which page lies where, and squares that show whether the scale is right."""
+"""The page map: which page lies where, how they are joined, and squares that show the scale."""
 
 from __future__ import annotations
 
@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from plotout import FloatArray, Run, Work
-from plotout.kit import Tile, TilePlan
+from plotout.kit import Tile, Tiled, TilePlan, joining_order
+from plotout_pdf.band import Box, Words, box, draw_band, lines_within
 from plotout_pdf.paper import FURNITURE, Paper
-from plotout_pdf.style import pen_for
+from plotout_pdf.style import seen_as
 
 # sides in mm and what is written in them: the largest pair that fits side by side
 _SQUARES = (
@@ -18,70 +19,77 @@ _SQUARES = (
     ((50.0, "50 mm"), (50.8, "2 in")),
     ((20.0, "20 mm"), (25.4, "1 in")),
 )
-Box = tuple[float, float, float, float]
 _GAP = 4.0
 _WORDS = 3.0
 _GREY = 0.6
+_SAMPLE = 27.25  # mm: of a line in the legend; two dashes and a dot of a fold
+_MOST_TOLD = 0.3  # of the page's height, for how pages are joined
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Mapped:
-    """What a map shows: the pages of a sheet, or of one card.
+class _Field:
+    """Where a part's map is drawn: its upper left corner, its width, and the scale; mm."""
 
-    corner: their drawing's 0, 0 on the sheet, mm. prefix: of the pages' names. title: of the card.
-    """
-
-    plan: TilePlan
+    tiled: Tiled
     runs: Sequence[Run]
-    corner: tuple[float, float]
-    prefix: str
-    title: str
-
-    @property
-    def size(self) -> FloatArray:
-        """Width and height of all pages together, mm."""
-        cells = np.array([tile.cell for tile in self.plan.tiles])
-        return np.asarray(cells[:, 2:].max(axis=0) - cells[:, :2].min(axis=0))
+    left: float
+    top: float
+    width: float
+    scale: float
 
 
-def overview(paper: Paper, title: str, shown: Sequence[Mapped]) -> None:
-    """Draw the map's page, on its side: everything that is tiled, at one scale."""
+def overview(
+    paper: Paper, words: Words, shown: Sequence[tuple[Tiled, Sequence[Run]]], true: FloatArray
+) -> None:
+    """Draw the map's page, on its side: everything that is tiled, at one scale.
+
+    words: of its band. true: the (2, 3) map that makes the machine true.
+    """
     if not shown:
         return
-    plan = shown[0].plan
+    plan = shown[0][0].plan
     width, height = max(plan.page), min(plan.page)
-    left, bottom, right, top = plan.margins if plan.landscape else _turned(plan.margins)
+    margins = plan.margins if plan.landscape else _turned(plan)
+    left, bottom, right, top = margins
     paper.page(width, height)
+    place = (left - plan.band, bottom, left, height - top)
+    told = f"Map of {words.told}. {_counted(shown)}"
+    told += " Print at 100 %, never fitted to the page. Measure the squares first."
+    draw_band(paper, place, Words(words.title, told, words.name), true, upright=True)
     with paper.layer(FURNITURE):
-        squares = _squares(width - left - right, (height - bottom - top) / 1.5)
-        tall = max(side for side, _ in squares)
-        x = left
-        for side, words in squares:
-            _square(paper, x, bottom, side, words)
-            x += side + _GAP
-        if width - right - x > 40.0:
-            _key(paper, [run for drawing in shown for run in drawing.runs], x + 2.0, bottom + tall)
-        head = height - top - 2.0 * _WORDS
-        printed = sum(len(drawing.plan.printed) for drawing in shown)
-        pages = (
-            f"{printed} of {sum(len(drawing.plan.tiles) for drawing in shown)} pages hold something"
-        )
-        paper.text(title, left, head, _WORDS * 1.3)
-        told = f"{pages}. Print at 100 %, never fitted to the page. Measure both squares first."
-        paper.text(told, left, head - 2.2 * _WORDS, _WORDS)
-        room = (left, bottom + tall + _GAP, width - right, head - 4.0 * _WORDS)
-        for drawing, field, scale in _side_by_side(shown, room):
-            _map(paper, drawing, field, scale)
+        room = (left, bottom, width - right, height - top)
+        tall = _squares(paper, room, true)
+        key = left + _side_by_side_width(room) + 2.0
+        if room[2] - key > _SAMPLE + 12.0:
+            _key(paper, [run for _, runs in shown for run in runs], (key, bottom, room[2], tall))
+        foot = _joined(paper, shown, room)
+        for field in _fields(shown, (left, tall + _GAP, room[2], foot - _GAP)):
+            _map(paper, field)
     paper.end_page()
 
 
-def _side_by_side(
-    shown: Sequence[Mapped], room: Box
-) -> Iterator[tuple[Mapped, tuple[float, float, float], float]]:
-    """Give each with its field's left, top and width, and the scale of all."""
-    words = 1.5 * _WORDS if any(drawing.title for drawing in shown) else 0.0
+def _counted(shown: Sequence[tuple[Tiled, Sequence[Run]]]) -> str:
+    printed = sum(len(tiled.plan.printed) for tiled, _ in shown)
+    every = sum(len(tiled.plan.tiles) for tiled, _ in shown)
+    pages = "1 page" if printed == 1 else f"{printed} pages"
+    return f"{pages} and this map; {every} places." if every > printed else f"{pages} and this map."
+
+
+def _joined(paper: Paper, shown: Sequence[tuple[Tiled, Sequence[Run]]], room: Box) -> float:
+    """Write in which order pages are joined; return how far down that goes, mm."""
+    left, bottom, right, top = room
+    lines = list(lines_within([joining_order([tiled for tiled, _ in shown])], (
+        left, top - _MOST_TOLD * (top - bottom), right, top), _WORDS))  # fmt: skip
+    for text, y, size in lines:
+        paper.text(text, left, y, size)
+    return lines[-1][1] - 0.5 * lines[-1][2] if lines else top
+
+
+def _fields(shown: Sequence[tuple[Tiled, Sequence[Run]]], room: Box) -> Iterator[_Field]:
+    """Give each part its field, all at one scale."""
+    words = 1.5 * _WORDS if any(tiled.title for tiled, _ in shown) else 0.0
     across, up = room[2] - room[0], room[3] - room[1]
-    wide, tall = np.max([drawing.size for drawing in shown], axis=0)
+    wide, tall = np.max([_size(tiled.plan) for tiled, _ in shown], axis=0)
     best, columns = 0.0, 1
     for count in range(1, len(shown) + 1):
         rows = -(-len(shown) // count)
@@ -90,67 +98,89 @@ def _side_by_side(
         if scale > best:
             best, columns = scale, count
     rows = -(-len(shown) // columns)
-    for index, drawing in enumerate(shown):
-        row, column = divmod(index, columns)
+    for nth, (tiled, runs) in enumerate(shown):
+        row, column = divmod(nth, columns)
         x, y = room[0] + column * across / columns, room[3] - row * up / rows
-        yield drawing, (x, y - words, across / columns), best
+        yield _Field(tiled, runs, x, y - words, across / columns, best)
 
 
-def _key(paper: Paper, runs: Sequence[Run], x: float, top: float) -> None:
-    """Show how each kind of mark is printed."""
+def _size(plan: TilePlan) -> FloatArray:
+    """Return width and height of all pages together, mm."""
+    cells = np.array([tile.cell for tile in plan.tiles])
+    return np.asarray(cells[:, 2:].max(axis=0) - cells[:, :2].min(axis=0))
+
+
+def _key(paper: Paper, runs: Sequence[Run], room: Box) -> None:
+    """Show how each kind of mark looks."""
+    left, bottom, right, top = room
     kinds = {(run.stroke.mark, run.stroke.work): run.stroke for run in runs}
-    for number, ((mark, work), stroke) in enumerate(sorted(kinds.items()), start=1):
-        y = top - number * 2.0 * _WORDS
-        line = pen_for(stroke)
+    step = min(3.0 * _WORDS, (top - bottom) / max(len(kinds), 1))
+    height = min(0.8 * _WORDS, 0.4 * step)
+    for nth, ((mark, work), stroke) in enumerate(sorted(kinds.items()), start=1):
+        y = top - nth * step
+        paper.text(f"{mark.value}: {work.value}", left, y + 0.3 * step, height, room=right - left)
+        line = seen_as(stroke)
         paper.pen(line.width, line.dashes)
-        paper.line(np.array([[x, y], [x + 18.0, y]]))
-        paper.text(f"{mark.value}: {work.value}", x + 21.0, y - _WORDS / 2.5, _WORDS * 0.8)
+        paper.line(np.array([[left, y], [left + _SAMPLE, y]]))
 
 
-def _turned(margins: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
-    left, bottom, right, top = margins
-    return bottom, max(left, right), top, max(left, right)
+def _turned(plan: TilePlan) -> Box:
+    """Return the margins of the same page on its side."""
+    left, bottom, right, top = plan.margins
+    end, side = max(bottom - plan.band, top), max(left, right)
+    return end + plan.band, side, end, side
 
 
-def _squares(wide: float, high: float) -> tuple[tuple[float, str], ...]:
+def _pair(room: Box) -> tuple[tuple[float, str], ...]:
+    wide, high = room[2] - room[0], (room[3] - room[1]) / 1.5
     for pair in _SQUARES:
         if sum(side for side, _ in pair) + _GAP <= wide and pair[1][0] <= high:
             return pair
-    return _SQUARES[-1]
+    return ()
 
 
-def _square(paper: Paper, x: float, y: float, side: float, words: str) -> None:
-    paper.pen(0.2)
-    paper.line(_box((x, y, x + side, y + side)))
-    middle = x + side / 2.0
-    paper.text(words, middle, y + side / 2.0, 5.0, anchor="middle")
-    paper.text("each side", middle, y + side / 2.0 - 2.0 * _WORDS, _WORDS, anchor="middle")
+def _side_by_side_width(room: Box) -> float:
+    return sum(side + _GAP for side, _ in _pair(room))
 
 
-def _map(paper: Paper, shown: Mapped, field: tuple[float, float, float], scale: float) -> None:
-    left, top, width = field
-    low = np.min([tile.cell[:2] for tile in shown.plan.tiles], axis=0)
-    lower_left = np.array([left, top - scale * shown.size[1]])
-    if shown.title:
-        fits = 1.4 * (width - _GAP) / len(shown.title)
-        paper.text(shown.title, left, top + 0.8, min(0.9 * _WORDS, fits))
+def _squares(paper: Paper, room: Box, true: FloatArray) -> float:
+    """Draw two squares, true on this machine; return how high they go."""
+    x, y = room[0], room[1]
+    for side, words in _pair(room):
+        with paper.through(np.column_stack([true[:, :2], (x, y)])):
+            paper.pen(0.2)
+            paper.line(box((0.1, 0.1, side + 0.1, side + 0.1)))
+            middle = side / 2.0
+            size = min(5.0, side / 6.0)
+            paper.text(words, middle, middle, size, anchor="middle", room=side - 2.0)
+            paper.text("each side", middle, middle - 1.7 * size, 0.6 * size, anchor="middle")
+        x += side + _GAP
+    return y + max((side for side, _ in _pair(room)), default=0.0)
+
+
+def _map(paper: Paper, field: _Field) -> None:
+    plan, scale, tiled = field.tiled.plan, field.scale, field.tiled
+    low = np.min([tile.cell[:2] for tile in plan.tiles], axis=0)
+    lower_left = np.array([field.left, field.top - scale * _size(plan)[1]])
+    if tiled.title:
+        paper.text(tiled.title, field.left, field.top + 0.8, 0.8 * _WORDS, room=field.width - _GAP)
 
     def placed(points: FloatArray) -> FloatArray:
         return np.asarray((points - low) * scale + lower_left)
 
     paper.pen(0.13, grey=0.4)
-    for run in shown.runs:
+    for run in field.runs:
         if run.stroke.work is Work.CUT:
-            paper.line(placed(run.points - shown.corner))
-    for tile in shown.plan.tiles:
-        name = shown.prefix + tile.name
+            paper.line(placed(run.points - tiled.corner))
+    for tile in plan.tiles:
+        name = tiled.prefix + tile.name
         _cell(paper, tile, name, placed(np.array(tile.cell).reshape(2, 2)).ravel().tolist())
 
 
-def _cell(paper: Paper, tile: Tile, name: str, box: Sequence[float]) -> None:
-    left, bottom, right, top = box
+def _cell(paper: Paper, tile: Tile, name: str, sides: Sequence[float]) -> None:
+    left, bottom, right, top = sides
     paper.pen(0.25, (1.0, 1.0) if tile.empty else ())
-    paper.line(_box(box))
+    paper.line(box(sides))
     if tile.empty:
         paper.pen(0.13, (1.0, 1.0))
         paper.line(np.array([[left, bottom], [right, top]]))
@@ -158,8 +188,3 @@ def _cell(paper: Paper, tile: Tile, name: str, box: Sequence[float]) -> None:
     height = min(5.0, (top - bottom) / 3.0, (right - left) / (len(name) + 1.0))
     where = ((left + right) / 2.0, (bottom + top) / 2.0 - height / 2.0)
     paper.text(name, *where, height, grey=_GREY if tile.empty else 0.0, anchor="middle")
-
-
-def _box(sides: Sequence[float]) -> FloatArray:
-    left, bottom, right, top = sides
-    return np.array([[left, bottom], [right, bottom], [right, top], [left, top], [left, bottom]])

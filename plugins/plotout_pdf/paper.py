@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import io
+import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
+import numpy as np
 from reportlab.pdfgen.canvas import Canvas
 
 from plotout import FloatArray, Run
+from plotout.kit import text_lines, text_width
 from plotout_pdf.style import Pen, pen_for
 
 POINTS = 72.0 / 25.4  # in a millimetre
@@ -23,6 +26,7 @@ class Paper:
         self._bytes = io.BytesIO()
         self._canvas = Canvas(self._bytes, invariant=1, pageCompression=1)
         self._scale = POINTS / unit
+        self._map: FloatArray | None = None
         self.layers: dict[str, str] = {}
 
     def page(self, width: float, height: float) -> None:
@@ -53,6 +57,13 @@ class Paper:
         yield
         self._canvas.restoreState()
 
+    @contextmanager
+    def through(self, matrix: FloatArray) -> Iterator[None]:
+        """Draw lines and text through a (2, 3) map, mm."""
+        before, self._map = self._map, matrix
+        yield
+        self._map = before
+
     def work(self, runs: Sequence[Run]) -> None:
         """Draw the runs, a layer for each kind of mark in the order in which they come."""
         by_mark: dict[str, list[Run]] = {}
@@ -75,6 +86,8 @@ class Paper:
 
     def line(self, points: FloatArray) -> None:
         """Draw a polyline (n, 2); a single point makes a dot."""
+        if self._map is not None:
+            points = points @ self._map[:, :2].T + self._map[:, 2]
         pairs = points.tolist() if len(points) > 1 else points.tolist() * 2
         (x, y), *rest = pairs
         self._raw(f"{x:.5f} {y:.5f} m")
@@ -87,16 +100,29 @@ class Paper:
         self._canvas.setStrokeGray(grey)
 
     def text(
-        self, text: str, x: float, y: float, height: float, *, grey: float = 0.0, anchor: str = ""
+        self,
+        text: str,
+        x: float,
+        y: float,
+        height: float,
+        *,
+        grey: float = 0.0,
+        anchor: str = "",
+        room: float = math.inf,
     ) -> None:
-        """Write text from x (anchor "middle": about x), its baseline at y.
+        """Write text in strokes from x (anchor "middle": about x), its baseline at y.
 
-        Capitals are `height` mm high.
+        Capitals are `height` mm high, or less where it would be wider than `room` mm.
         """
-        self._canvas.setFillGray(grey)
-        self._canvas.setFont("Helvetica", height / 0.718)  # as high are its capitals (Adobe's AFM)
-        draw = self._canvas.drawCentredString if anchor else self._canvas.drawString
-        draw(x, y, printable(text))
+        text = " ".join("".join(c if c.isprintable() else " " for c in text).split())
+        wide = text_width(text, height)
+        if wide > room:
+            height *= room / wide
+            wide = room
+        self.pen(height / 10.0, grey=grey)  # ISO 3098: the stroke is a tenth of the height
+        corner = np.array([x - wide / 2.0 if anchor else x, y])
+        for line in text_lines(text, height):
+            self.line(line + corner)
 
     def _pen(self, line: Pen) -> None:
         self._canvas.setLineWidth(line.width)
@@ -104,9 +130,3 @@ class Paper:
 
     def _raw(self, operators: str) -> None:
         self._canvas._code.append(operators)
-
-
-def printable(text: str) -> str:
-    """Return `text` in letters that every PDF viewer's own font has, on one line."""
-    line = " ".join("".join(c if c.isprintable() else " " for c in text).split())
-    return line.encode("cp1252", "replace").decode("cp1252")

@@ -36,6 +36,8 @@ _LINES = {
     Mark.PAGE: Pen(0.18),
 }
 _SCORED = (2.0, 1.0)
+# ISO 128-2, line type 04: what a fold's own strokes look like, for a legend
+_OWN_DASHES = {Mark.FOLD: (12.0, 1.5, 0.25, 1.5)}
 
 
 def pen_for(stroke: Stroke) -> Pen:
@@ -47,3 +49,9 @@ def pen_for(stroke: Stroke) -> Pen:
     if stroke.work is Work.SCORE and not line.dashes:
         return Pen(line.width, _SCORED)
     return line
+
+
+def seen_as(stroke: Stroke) -> Pen:
+    """Return the line that a mark's strokes make together, where they are dashes of their own."""
+    line = pen_for(stroke)
+    return Pen(line.width, _OWN_DASHES.get(stroke.mark, line.dashes))

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
-from plotout import FloatArray, Machine, Program, Run, Sheet
-from plotout.kit import Tile, TilePlan, tile_plan
+from plotout import FloatArray, Machine, Mark, Program, Run, Sheet
+from plotout.kit import Tile, Tiled, TilePlan, correction, tile_plan
+from plotout_pdf.band import Words, band_for, draw_band
 from plotout_pdf.document import Bookmark, complete
-from plotout_pdf.furniture import frame
+from plotout_pdf.furniture import frame, joining
 from plotout_pdf.options import Options, options
-from plotout_pdf.overview import Mapped, overview
+from plotout_pdf.overview import overview
 from plotout_pdf.paper import Paper
 
 ROUND = 5.0  # mm left about a card that is tiled on its own
@@ -21,17 +22,13 @@ ROUND = 5.0  # mm left about a card that is tiled on its own
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Part:
-    """What is tiled together: a sheet, or one card. corner: its lower left on the sheet, mm.
-
-    lines: of the runs, as shapely geometry, from the corner.
+    """What is tiled together, with its runs. lines: of the runs, as shapely geometry, from the
+    part's corner.
     """
 
-    title: str
-    prefix: str
-    corner: tuple[float, float]
+    tiled: Tiled
     runs: tuple[Run, ...]
     lines: tuple[shapely.Geometry, ...]
-    plan: TilePlan
 
     def met(self, box: tuple[float, float, float, float]) -> list[int]:
         """Return which runs meet a box, left, bottom, right, top, from the corner."""
@@ -40,21 +37,17 @@ class Part:
 
     def name(self, tile: Tile) -> str:
         """Return the tile's page name."""
-        return f"{self.prefix}{tile.name}"
+        return f"{self.tiled.prefix}{tile.name}"
 
 
 def check(machine: Machine) -> None:
     """Refuse pages that can't be made. Raises UserError."""
-    _plan(options(machine), 100.0, 100.0, [np.array([[0.0, 0.0], [100.0, 100.0]])])
+    _plan(options(machine), 100.0, 100.0, [np.array([[0.0, 0.0], [100.0, 100.0]])], ())
 
 
-def plan(program: Program) -> TilePlan | None:
-    """Return how the whole sheet is divided into pages; None where each card is by itself."""
-    asked = options(program.machine)
-    if asked.by_card:
-        return None
-    whole = (0.0, 0.0, program.width, program.height)
-    return _part(program.name, "", program.runs, whole, asked).plan
+def plan(program: Program, sheet: Sheet) -> tuple[Tiled, ...]:
+    """Return how a sheet, or each of its cards, is divided into pages."""
+    return tuple(part.tiled for part in _parts(program, sheet))
 
 
 def emit(program: Program, sheet: Sheet) -> bytes:
@@ -66,27 +59,36 @@ def emit(program: Program, sheet: Sheet) -> bytes:
     names = ["map"]
     bookmarks = [Bookmark(f"Page map: {program.name}", 0)]
     seen: dict[str, list[Bookmark]] = {}
-    parts = _parts(program, sheet, options(program.machine))
-    overview(paper, program.name, [_mapped(part) for part in parts])
-    for part in parts:
-        for tile in part.plan.printed:
-            for card in dict.fromkeys(part.runs[n].stroke.card for n in part.met(tile.cell)):
-                seen.setdefault(card, []).append(Bookmark(part.name(tile), len(names)))
-            names.append(part.name(tile))
-            _page(paper, part, tile)
+    parts = _parts(program, sheet)
+    pages = [(part, tile) for part in parts for tile in part.tiled.plan.printed]
+    true = correction(program.machine.calibration)
+    number = f"sheet {sheet.number} of {sheet.of}" if sheet.of else f"sheet {sheet.number}"
+    shown = [(part.tiled, part.runs) for part in parts]
+    overview(paper, Words(program.name, number, "map"), shown, true)
+    for nth, (part, tile) in enumerate(pages, start=1):
+        for card in dict.fromkeys(part.runs[n].stroke.card for n in part.met(tile.cell)):
+            seen.setdefault(card, []).append(Bookmark(part.name(tile), len(names)))
+        names.append(part.name(tile))
+        title = ": ".join(filter(None, (program.name, part.tiled.title)))
+        told = (
+            f"{number[0].upper()}{number[1:]}, page {nth} of {len(pages)}. "
+            f"{joining(part.tiled.plan, tile, part.tiled.prefix)}"
+        )
+        _page(paper, part, tile, Words(title, told, part.name(tile)), true)
     for placed in sheet.placed:
-        pages = seen.get(placed.card.id)
-        if pages:
-            bookmarks.append(Bookmark(placed.card.title, pages[0].page, tuple(pages)))
+        found = seen.get(placed.card.id)
+        if found:
+            bookmarks.append(Bookmark(placed.card.title, found[0].page, tuple(found)))
     return complete(
         paper.close(), title=program.name, layers=paper.layers, bookmarks=bookmarks, names=names
     )
 
 
-def _parts(program: Program, sheet: Sheet, asked: Options) -> list[Part]:
+def _parts(program: Program, sheet: Sheet) -> list[Part]:
+    asked = options(program.machine)
     if not asked.by_card:
-        return [_part(program.name, "", program.runs, (0.0, 0.0, program.width, program.height),
-                      asked)]  # fmt: skip
+        whole = (0.0, 0.0, program.width, program.height)
+        return [_part("", "", program.runs, whole, asked)]
     parts = []
     for placed in sheet.placed:
         runs = tuple(run for run in program.runs if run.stroke.card == placed.card.id)
@@ -110,16 +112,27 @@ def _part(
     shapes = tuple(
         shapely.LineString(line) if len(line) > 1 else shapely.Point(line[0]) for line in lines
     )
-    plan = _plan(asked, right - left, top - bottom, lines)
-    return Part(title, prefix, (left, bottom), tuple(runs), shapes, plan)
+    plan = _plan(asked, right - left, top - bottom, lines, _bodies(runs, (left, bottom)))
+    return Part(Tiled(title, prefix, (left, bottom), plan), tuple(runs), shapes)
 
 
-def _mapped(part: Part) -> Mapped:
-    title = part.title if part.prefix else ""
-    return Mapped(part.plan, part.runs, part.corner, part.prefix, title)
+def _bodies(runs: Sequence[Run], corner: tuple[float, float]) -> Iterator[shapely.Geometry]:
+    """Give what the cards cover: the paper inside a card is needed, though nothing is drawn."""
+    for run in runs:
+        if run.stroke.mark is Mark.OUTLINE and len(run.points) > 3:
+            yield shapely.Polygon(run.points - corner).buffer(0.0)
 
 
-def _plan(asked: Options, width: float, height: float, lines: Sequence[FloatArray]) -> TilePlan:
+def _plan(
+    asked: Options,
+    width: float,
+    height: float,
+    lines: Sequence[FloatArray],
+    bodies: Iterator[shapely.Geometry] | Sequence[shapely.Geometry],
+) -> TilePlan:
+    left, bottom, right, top = asked.margin
+    upright = asked.page[0] <= asked.page[1]
+    short = asked.page[0] - left - right if upright else asked.page[1] - bottom - top
     return tile_plan(
         width,
         height,
@@ -129,18 +142,21 @@ def _plan(asked: Options, width: float, height: float, lines: Sequence[FloatArra
         overlap=asked.overlap,
         style=asked.style,
         orientation=asked.orientation,
+        band=band_for(short),
+        bodies=tuple(bodies),
     )
 
 
-def _page(paper: Paper, part: Part, tile: Tile) -> None:
-    plan = part.plan
+def _page(paper: Paper, part: Part, tile: Tile, words: Words, true: FloatArray) -> None:
+    plan, corner = part.tiled.plan, part.tiled.corner
     left, bottom = plan.margins[:2]
     window = (left, bottom, left + tile.width, bottom + tile.height)
     shown = (tile.x0, tile.y0, tile.x0 + tile.width, tile.y0 + tile.height)
     paper.page(*plan.page)
+    draw_band(paper, plan.strip, words, true, upright=plan.landscape)
     with paper.within(window, (left - tile.x0, bottom - tile.y0)):
-        frame(paper, part.title, part.prefix, plan, tile)
-    shift = (left - tile.x0 - part.corner[0], bottom - tile.y0 - part.corner[1])
+        frame(paper, part.tiled.prefix, plan, tile)
+    shift = (left - tile.x0 - corner[0], bottom - tile.y0 - corner[1])
     with paper.within(window, shift):
         paper.work([part.runs[index] for index in part.met(shown)])
     paper.end_page()

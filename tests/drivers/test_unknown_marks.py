@@ -35,7 +35,7 @@ def sheet_with(mark: str, notch: str) -> Sheet:
         Stroke(square, Work.CUT, Mark.OUTLINE, card="c"),
     )  # fmt: skip
     card = Card("c", "Piece", "Piece", 1, 1, square, strokes)
-    return Sheet("sheet", 1, 200.0, 200.0, (Placed(card, 0.0, (0.0, 0.0)),))
+    return Sheet("sheet", 1, 200.0, 200.0, (Placed(card, 0.0, (20.0, 0.0)),))
 
 
 @pytest.mark.parametrize("name", sorted(profile.known(plugins.machine_files())))

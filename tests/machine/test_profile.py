@@ -135,7 +135,7 @@ def test_the_users_own_come_first(tmp_path, monkeypatch):
 @pytest.mark.parametrize(
     ("name", "key", "meant"),
     [("laser", "unit", "units"), ("router", "plunges", "plunge"), ("home-a4", "bycard", "by-card"),
-     ("craft-cutter", "polyline", "polylines"), ("copy-shop", "units", "Take [options] out")],
+     ("craft-cutter", "polyline", "polylines"), ("copy-shop", "bands", "band")],
 )  # fmt: skip
 def test_an_option_that_the_driver_does_not_know_is_refused(tmp_path, name, key, meant):
     text = profile.find(name).read_text()
@@ -143,6 +143,6 @@ def test_an_option_that_the_driver_does_not_know_is_refused(tmp_path, name, key,
         text += "\n[options]\n"
     file = tmp_path / "mine.toml"
     file.write_text(text.replace("[options]", f'[options]\n{key} = "mm"'))
-    with pytest.raises(UserError, match=f"no field '{key}'|has no options") as caught:
+    with pytest.raises(UserError, match=f"no field '{key}'") as caught:
         job.load_machine(str(file))
     assert meant in caught.value.fix

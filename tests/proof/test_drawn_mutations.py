@@ -30,6 +30,7 @@ from .mutations import mutations
 
 COUNT = 100
 MARGIN = 5.0  # mm of a page that can't be printed, where the profile says nothing
+BAND = 23.0  # mm of a tile that lies on its side, at its left, for the page's own words
 
 
 class Drawn(PDFDevice):
@@ -76,7 +77,8 @@ def pdf_pages(data: bytes) -> list[shapely.Geometry]:
         PDFPageInterpreter(manager, device).process_page(page)
         right, top = np.array(page.mediabox[2:]) * 25.4 / 72
         lines = shapely.MultiLineString(device.lines)
-        pages.append(shapely.clip_by_rect(lines, MARGIN, MARGIN, right - MARGIN, top - MARGIN))
+        left = MARGIN + (BAND if right < 220.0 else 0.0)  # A5: a tile
+        pages.append(shapely.clip_by_rect(lines, left, MARGIN, right - MARGIN, top - MARGIN))
     return pages
 
 
@@ -108,14 +110,16 @@ def as_it_is(data: bytes) -> Iterator[tuple[str, bytes]]:
 
 
 def as_it_is_drawn(data: bytes) -> Iterator[tuple[str, bytes]]:
-    """Corrupt the content of a PDF's pages, one after the other, as it is before it is packed."""
-    pages = contents(data)
+    """Corrupt the work on a PDF's pages, one after the other, as it is before it is packed."""
+    pages = [content.rpartition(b"/layer0 BDC") for content in contents(data)]  # the page's marks
+    heads = [head + mid + tail[: tail.index(b"EMC")] for head, mid, tail in pages]
+    works = [tail[tail.index(b"EMC") :] for _, _, tail in pages]
     drawn = [nth for nth, lines in enumerate(pdf_pages(data)) if not lines.is_empty]
-    spoilt = {nth: mutations(pages[nth], COUNT, seed=4 + nth) for nth in drawn}
+    spoilt = {nth: mutations(works[nth], COUNT, seed=4 + nth) for nth in drawn}
     for turn in range(COUNT):
         nth = drawn[turn % len(drawn)]
         kind, content = next(spoilt[nth])
-        yield f"{kind} on page {nth}", packed(data, nth, content)
+        yield f"{kind} on page {nth}", packed(data, nth, heads[nth] + content)
 
 
 def contents(data: bytes) -> list[bytes]:
@@ -179,8 +183,8 @@ def test_every_corruption_that_moves_a_line_is_caught(sheet, driver, changes, re
 def test_a_page_shifted_from_its_marks_is_caught(sheet):
     """Half a millimetre: what the marks at the joints are there to show."""
     program, data = emitted("pdf-tiles", sheet, **SMALL)
-    before, shift, after = contents(data)[-1].rpartition(b"1 0 0 1 -204 ")
-    spoilt = packed(data, -1, before + shift.replace(b"204", b"204.5") + after)
+    before, shift, after = contents(data)[-1].rpartition(b"1 0 0 1 -117 ")
+    spoilt = packed(data, -1, before + shift.replace(b"117", b"117.5") + after)
     (fault, *_) = verify(program, sheet, spoilt, interpreter("pdf-tiles"))
     assert "0.50 mm apart" in fault
 
@@ -188,7 +192,7 @@ def test_a_page_shifted_from_its_marks_is_caught(sheet):
 def test_what_only_one_page_of_two_draws_is_caught(sheet):
     """Where pages overlap, a line that one of them lacks would be missing on the table."""
     program, data = emitted("pdf-tiles", sheet, **SMALL)
-    later = contents(data)[-1].replace(b"190.00000 60.00000 m", b"219.00000 70.87500 m")
+    later = contents(data)[-1].replace(b"200.00000 140.00000 l", b"200.00000 101.00000 l")
     spoilt = packed(data, -1, later)
     (fault,) = verify(program, sheet, spoilt, interpreter("pdf-tiles"))
-    assert "pages 3 and 4 don't draw the same where they overlap" in fault
+    assert "pages 3 and 5 don't draw the same where they overlap" in fault

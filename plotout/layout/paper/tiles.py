@@ -22,6 +22,7 @@ Box = tuple[float, float, float, float]
 """Left, bottom, right, top, mm."""
 
 MOST_PAGES = 2000
+_BESIDE = ((-1, 0), (0, -1), (0, 1), (1, 0))
 _SLACK = tuple(product((0.5, 0.0, 1.0), (0.5, 0.0, 1.0)))
 
 
@@ -68,9 +69,11 @@ class MatchMark:
 class TilePlan:
     """All pages of one drawing.
 
-    page: width and height as turned, mm. margins: left, bottom, right, top of the page that can't
-    be printed. The drawing's point x, y lies on a tile's page at x - x0 + left, y - y0 + bottom.
-    tiles: row by row from the top, empty ones too. style: trim or lap.
+    page: width and height as turned, mm. margins: left, bottom, right, top of the page that hold
+    nothing of the drawing. The drawing's point x, y lies on a tile's page at x - x0 + left,
+    y - y0 + bottom. band: how much of the margins at the page's foot, at the left of one on its
+    side, can be printed, and is kept for the page's own words, mm. tiles: row by row from the top,
+    empty ones too. style: trim or lap.
     """
 
     page: tuple[float, float]
@@ -81,11 +84,41 @@ class TilePlan:
     columns: int
     tiles: tuple[Tile, ...]
     marks: tuple[MatchMark, ...]
+    band: float = 0.0
 
     @property
     def printed(self) -> tuple[Tile, ...]:
-        """The tiles that hold something."""
-        return tuple(tile for tile in self.tiles if not tile.empty)
+        """The tiles that hold something, those that are joined to one another together."""
+        return tuple(tile for group in self.groups for row in group for tile in row)
+
+    @property
+    def groups(self) -> tuple[tuple[tuple[Tile, ...], ...], ...]:
+        """The printed tiles as they are joined: groups, each of rows, in the order of joining.
+
+        Pages that are butted go from the top row down; pages that are lapped from the lowest row
+        up, since each lies over the one below it. A row goes from left to right.
+        """
+        whole = {(tile.row, tile.column): tile for tile in self.tiles if not tile.empty}
+        found = []
+        while whole:
+            group = [whole.pop(next(iter(whole)))]
+            for tile in group:
+                near = [(tile.row + down, tile.column + over) for down, over in _BESIDE]
+                group += [whole.pop(place) for place in near if place in whole]
+            rows: dict[int, list[Tile]] = {}
+            for tile in sorted(group, key=lambda each: (each.row, each.column)):
+                rows.setdefault(tile.row, []).append(tile)
+            order = reversed(rows) if self.style == "lap" else iter(rows)
+            found.append(tuple(tuple(rows[row]) for row in order))
+        return tuple(found)
+
+    @property
+    def strip(self) -> Box:
+        """Where the band lies: left, bottom, right, top on the page, mm."""
+        left, bottom, right, top = self.margins
+        if self.landscape:
+            return left - self.band, bottom, left, self.page[1] - top
+        return left, bottom - self.band, self.page[0] - right, bottom
 
     @property
     def landscape(self) -> bool:
@@ -95,6 +128,43 @@ class TilePlan:
     def marks_of(self, tile: Tile) -> tuple[MatchMark, ...]:
         """Return the marks on the tile's joints with its neighbours."""
         return tuple(mark for mark in self.marks if tile.name in (mark.first, mark.second))
+
+
+@dataclass(frozen=True, slots=True)
+class Tiled:
+    """What is divided into pages together: a sheet, or one card of it.
+
+    title: of the card; "" for a sheet. prefix: of its pages' names. corner: the plan's 0, 0 on the
+    sheet, mm.
+    """
+
+    title: str
+    prefix: str
+    corner: tuple[float, float]
+    plan: TilePlan
+
+
+def joining_order(parts: Sequence[Tiled]) -> str:
+    """Return in words in which order pages are joined to one another."""
+    groups, alone = [], []
+    for part in parts:
+        for group in part.plan.groups:
+            names = [[part.prefix + tile.name for tile in row] for row in group]
+            if sum(map(len, names)) == 1:
+                alone += names[0]
+            else:
+                groups.append(" / ".join(" ".join(row) for row in names))
+    told = []
+    if groups:
+        lapped = any(part.plan.style == "lap" for part in parts)
+        first = "the lowest" if lapped else "the upper"
+        told.append(
+            f"Join each row from left to right, then row to row, {first} row first: "
+            f"{'; '.join(groups)}."
+        )
+    if alone:
+        told.append(f"By itself: {', '.join(alone)}.")
+    return " ".join(told)
 
 
 def row_name(row: int) -> str:
@@ -117,6 +187,8 @@ def tile_plan(
     overlap: float = 10.0,
     style: str = "trim",
     orientation: str = "auto",
+    band: float = 0.0,
+    bodies: Sequence[shapely.Geometry] = (),
 ) -> TilePlan:
     """Divide a drawing, `width` by `height` mm from 0, 0, into pages; as few as can be.
 
@@ -126,7 +198,8 @@ def tile_plan(
     since printers turn it either way. overlap: how much neighbours share, mm.
     style: "trim" (all pages are cut in the middle of the overlap and butted) or "lap" (the left
     and lower edge of what is printed is cut and laid over the neighbour).
-    orientation: "auto", "portrait" or "landscape".
+    orientation: "auto", "portrait" or "landscape". band: see `TilePlan`, mm. bodies: what cards
+    cover: a page that one of them meets is not empty, though no line lies on it.
     Raises UserError where nothing of the page is left, or it would be thousands of pages.
     """
     if style not in ("trim", "lap"):
@@ -134,14 +207,17 @@ def tile_plan(
     if orientation not in ("auto", "portrait", "landscape"):
         raise UserError(f"a page can't lie '{orientation}'", fix="Write auto, portrait, landscape.")
     margins: Box = margin if isinstance(margin, tuple) else (margin,) * 4
-    if not (overlap >= 0.0 and min(margins) >= 0.0):
+    if not (overlap >= 0.0 and min(*margins, band) >= 0.0):
         raise UserError("margins and overlap must be 0 mm or more", fix="Write them in mm.")
-    shapes = np.array([_line(points) for points in lines], dtype=object)
+    shapes = np.array([*(_line(points) for points in lines), *bodies], dtype=object)
     tree = shapely.STRtree(shapes)
     plans = []
     for turned, sides in _turnings(page, margins, orientation):
+        left, bottom, right, top = sides
+        kept = (left + band, bottom, right, top) if turned[0] > turned[1] else (
+            left, bottom + band, right, top)  # fmt: skip
         for share in _SLACK:
-            plans.append(_plan((width, height), tree, turned, sides, overlap, style, share))
+            plans.append(_plan((width, height), tree, turned, kept, overlap, style, share, band))
     return min(plans, key=lambda plan: (len(plan.printed), len(plan.tiles)))
 
 
@@ -169,6 +245,7 @@ def _plan(
     overlap: float,
     style: str,
     share: tuple[float, float],
+    band: float,
 ) -> TilePlan:
     """Return the plan with the grid's slack shared out: 0 puts it all before the drawing."""
     room = (page[0] - margins[0] - margins[2], page[1] - margins[1] - margins[3])
@@ -195,7 +272,7 @@ def _plan(
         for n, box in enumerate(boxes)
     )  # fmt: skip
     marks = _marks(tiles, columns)
-    return TilePlan(page, margins, overlap, style, rows, columns, tiles, marks)
+    return TilePlan(page, margins, overlap, style, rows, columns, tiles, marks, band)
 
 
 def _count(size: float, room: float, overlap: float) -> int:

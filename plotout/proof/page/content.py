@@ -110,7 +110,7 @@ def _sheet(leaf: Leaf, numbers: dict[str, int], pieces: dict[str, Piece]) -> dic
         "height": round(sheet.height, 2),
         "stock": sheet.stock,
         "runs": runs_as_rows(program, numbers),
-        "pages": _pages(program),
+        "pages": _pages(program, sheet),
         "edges": [
             edge
             for placed in sheet.placed
@@ -120,14 +120,18 @@ def _sheet(leaf: Leaf, numbers: dict[str, int], pieces: dict[str, Piece]) -> dic
     }
 
 
-def _pages(program: Program) -> list[dict[str, Any]]:
+def _pages(program: Program, sheet: Sheet) -> list[dict[str, Any]]:
     """Return the pages that a sheet is printed on, where its driver divides it into several."""
     driver = plugins.driver(program.machine.driver)
-    plan = driver.tiles(program) if driver.tiles else None
-    if plan is None:
-        return []
+    parts = driver.tiles(program, sheet) if driver.tiles else ()
     return [
-        {"name": tile.name, "cell": _rounded(tile.cell), "empty": tile.empty} for tile in plan.tiles
+        {
+            "name": part.prefix + tile.name,
+            "cell": _rounded(np.array(tile.cell) + np.tile(part.corner, 2)),
+            "empty": tile.empty,
+        }
+        for part in parts
+        for tile in part.plan.tiles
     ]
 
 
