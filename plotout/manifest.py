@@ -12,12 +12,15 @@ import json
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
+from unicodedata import category
 
-from plotout.errors import Place, UserError
+from plotout.errors import Place, UserError, shown
 from plotout.files import write_whole
+from plotout.tables import ByName, Fault, Free, KeyName, read, read_json, table
 
 NAME = "plotout-files.json"
+_MOVE_AWAY = "Move the list away, or choose another folder."
 
 Jobs = dict[str, dict[str, Any]]
 
@@ -111,28 +114,57 @@ def _cleared(folder: Path, names: list[str], before: Mapping[str, list[str]]) ->
             )
 
 
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _JobInFile:
+    """A job in the list. job: what it is; files: the hashes of each file's contents."""
+
+    stem: Annotated[str, KeyName()]
+    job: Annotated[dict[str, Any], Free("What the job is.")]
+    files: Annotated[dict[str, Any], Free("Its files.")]
+
+    def wrong(self) -> Iterator[Fault]:
+        """Give what can't be so: a name that leads elsewhere, a value that is none."""
+        for name, prints in self.files.items():
+            if Path(name).name != name or name == ".." or not _is_text(name):
+                problem = f"{shown(name)} is no file of this folder"
+                yield Fault(("files", name), problem, _MOVE_AWAY)
+            elif not isinstance(prints, list) or not all(map(_is_text, prints)):
+                yield Fault(("files", name), "its hashes are not a list of text", _MOVE_AWAY)
+        for key, value in self.job.items():
+            if not _is_text(value):
+                yield Fault(("job", key), f"{shown(value)} is not text", _MOVE_AWAY)
+        if not _is_text(str(self.stem)):
+            yield Fault((), f"{shown(self.stem)} is no name", _MOVE_AWAY)
+
+
+@table
+@dataclass(frozen=True, slots=True)
+class _FolderFile:
+    """The whole list."""
+
+    jobs: Annotated[tuple[_JobInFile, ...], ByName("The jobs.")] = ()
+
+
+def _is_text(value: object) -> bool:
+    """True for text that can be written and shown."""
+    return isinstance(value, str) and all(
+        letter in "\t\n" or category(letter) not in ("Cc", "Cs") for letter in value
+    )
+
+
 def _read(folder: Path) -> Jobs:
     path = folder / NAME
     if not path.exists():
         return {}
-    try:
-        read = json.loads(path.read_text(encoding="utf-8"))
-        jobs = {str(stem): {"job": dict(job["job"]), "files": {
-            str(name): [str(one) for one in prints] for name, prints in job["files"].items()
-        }} for stem, job in read["jobs"].items()}  # fmt: skip
-    except (ValueError, KeyError, TypeError, AttributeError, OSError) as fault:
-        raise UserError(
-            "the list of what was written here can't be read",
-            fix="Move it away, or choose another folder.",
-            place=Place(file=path),
-        ) from fault
-    if any(Path(name).name != name for listed in jobs.values() for name in listed["files"]):
-        raise UserError(
-            "the list of what was written here names a file of another folder",
-            fix="Move it away, or choose another folder.",
-            place=Place(file=path),
-        )
-    return jobs
+    told = read(_FolderFile, read_json(path, "list of what was written here", _MOVE_AWAY))
+    return {
+        str(job.stem): {
+            "job": {key: str(value) for key, value in job.job.items()},
+            "files": {name: [str(one) for one in prints] for name, prints in job.files.items()},
+        }
+        for job in told.jobs
+    }
 
 
 def _write(folder: Path, jobs: Jobs) -> None:

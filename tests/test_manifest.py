@@ -80,10 +80,21 @@ def test_a_run_that_was_cut_short_knows_its_files_again(tmp_path, monkeypatch):
     assert held(tmp_path) == {"a-1": b"1c", "a-2": b"2c"}
 
 
-@pytest.mark.parametrize("text", ["no list", '{"jobs": {"x": {"job": {}, "files": {"../a": []}}}}'])
-def test_a_list_that_cannot_be_believed_is_refused(tmp_path, text):
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("no list", "list of what was written here"),
+        ("[" * 100_000, "list of what was written here"),
+        ('{"jobs": {"x": {"job": {}, "files": {"../a": []}}}}', "is no file of this folder"),
+        ('{"jobs": {"x": {"job": {}, "files": {"..": []}}}}', "is no file of this folder"),
+        ('{"jobs": {"x": {"job": {}, "files": {"a": "b"}}}}', "not a list of text"),
+        ('{"jobs": {"x": {"job": {"set": "\\ud800"}, "files": {}}}}', "is not text"),
+        ('{"jobs": {"x": {"job": {}}}}', "'files' is missing"),
+    ],
+)
+def test_a_list_that_cannot_be_believed_is_refused(tmp_path, text, words):
     (tmp_path / NAME).write_text(text)
-    with pytest.raises(UserError, match="list of what was written here"):
+    with pytest.raises(UserError, match=words):
         write_files(tmp_path, ONE, {"a": b"1"})
 
 

@@ -187,7 +187,9 @@ def _is_list(value: object) -> bool:
 
 def _is_text(value: object) -> bool:
     """True for text that can be shown on a terminal: nothing in it moves the cursor."""
-    return isinstance(value, str) and all(c in "\t\n" or category(c) != "Cc" for c in value)
+    return isinstance(value, str) and all(
+        c in "\t\n" or category(c) not in ("Cc", "Cs") for c in value
+    )
 
 
 def _unsound(why: str) -> UserError:

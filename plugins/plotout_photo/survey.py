@@ -121,8 +121,8 @@ def _worth(table: FloatArray, sure: FloatArray) -> NDArray[np.intp]:
     way = way_round(table[certain])
     line = [way.groups[k].at for run in way.runs for k in run.groups[:-1]]
     kept = list(certain)
-    for index in np.flatnonzero(sure < DOUBTFUL):
-        gaps = np.hypot(*(np.array(line) - table[index]).T) if line else np.array([np.inf])
+    for index in np.flatnonzero(sure < DOUBTFUL) if line else ():
+        gaps = np.hypot(*(np.array(line) - table[index]).T)
         ahead = np.roll(gaps, -1)
         spans = np.hypot(*(np.roll(line, -1, axis=0) - np.array(line)).T)
         if (gaps + ahead - spans).min() < ON_WAY or gaps.min() < 3.0:
