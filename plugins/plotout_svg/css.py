@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from plotout import UserError
@@ -21,6 +21,8 @@ MOVING = frozenset(
      "offset", "offset-path", "motion-path")
 )  # fmt: skip
 SHAPING = frozenset(("x", "y", "cx", "cy", "r", "rx", "ry", "d", "width", "height"))
+MOST_LOOKS = 3_000_000
+_UNSEEN = ("hidden", "collapse")
 _SIMPLE = re.compile(r"(\*|[\w-]+)?([.#][\w-]+)*")
 _PART = re.compile(r"[.#]?[\w-]+|\*")
 _FIX = "Write it as the attribute transform, or save the drawing as plain SVG."
@@ -38,11 +40,15 @@ class Rule:
         """True when it needs no more than the element itself: g, .class, #id, path.class#id."""
         return _SIMPLE.fullmatch(self.selector) is not None
 
+    def weight(self) -> tuple[int, int, int]:
+        """How much it counts against others: its ids, its classes, its names of elements."""
+        parts = _PART.findall(self.selector)
+        ids, classes = (sum(part.startswith(mark) for part in parts) for mark in "#.")
+        return ids, classes, len(parts) - ids - classes
+
     def fits(self, element: ET.Element) -> bool:
         """True when a simple selector picks the element."""
-        have = {"*", local(element.tag), f"#{element.get('id', '')}"}
-        have |= {f".{name}" for name in element.get("class", "").split()}
-        return set(_PART.findall(self.selector)) <= have
+        return set(_PART.findall(self.selector)) <= set(_parts_of(element))
 
 
 class Styles:
@@ -50,9 +56,11 @@ class Styles:
 
     def __init__(self, document: Document) -> None:
         self.document = document
-        every = [rule for sheet in document.root.iter() if local(sheet.tag) == "style"
-                 for rule in _rules("".join(sheet.itertext()))]  # fmt: skip
-        self.rules = [rule for rule in every if _matters(rule.sets)]
+        self.known: dict[ET.Element, dict[str, str]] = {}
+        sheets = ["".join(sheet.itertext()) for sheet in document.root.iter()
+                  if local(sheet.tag) == "style"]  # fmt: skip
+        every = [rule for sheet in sheets for rule in _rules(sheet)]
+        self.rules = sorted((rule for rule in every if _matters(rule.sets)), key=Rule.weight)
         for rule in self.rules:
             if not rule.simple and not _hides(rule.sets):
                 raise UserError(
@@ -61,25 +69,29 @@ class Styles:
                     fix=_FIX,
                     place=document.place(document.root),
                 )
-        unclear = [rule.selector for rule in self.rules if not rule.simple]
-        self.notes = tuple(
-            f"its style sheet hides what '{selector[:40]}' picks; that is not followed"
+        self.by_part: dict[str, list[int]] = {}
+        self.looked = 0
+        for index, rule in enumerate(self.rules):
+            if rule.simple:
+                self.by_part.setdefault(max(_PART.findall(rule.selector)), []).append(index)
+        unclear = [rule.selector[:40] for rule in self.rules if not rule.simple]
+        told = [
+            f"its style sheet hides or shows what '{selector}' picks; that is not followed"
             for selector in unclear
-        )
+        ]
+        if any("@import" in sheet for sheet in sheets):
+            told.append("a style sheet outside the drawing is not read")
+        self.notes = tuple(told)
 
     def hidden(self, element: ET.Element) -> bool:
-        """True for an element that is not rendered. Raises UserError for one that is moved."""
-        sets: dict[str, str] = {}
-        for rule in self.rules:
-            if rule.simple and rule.fits(element):
-                sets |= rule.sets
-        own = _declared(element.get("style", ""))
-        sets |= own
-        if _hides(sets) or _hides({key: element.get(key, "") for key in ("display", "visibility")}):
+        """True for an element that is left out with all in it. Raises UserError for one moved."""
+        sets = self._sets(element)
+        if sets.get("display") == "none":
             return True
-        at_root = element is self.document.root
         moves = {key for key in sets if key in MOVING and sets[key] not in ("none", "0", "initial")}
-        shapes = set() if at_root else {key for key in sets if key in SHAPING}
+        shapes = {key for key in sets if key in SHAPING}
+        if element is self.document.root:  # the set file's own unit says more than any width
+            shapes = set() if self.document.unit_given else shapes & {"width", "height"}
         if not moves & {"transform"} and not element.get("transform"):
             moves -= {"transform-origin", "transform-box"}  # nothing to turn about it
         elif element.get("transform-origin"):
@@ -94,13 +106,49 @@ class Styles:
             )
         return False
 
+    def invisible(self, line: Sequence[ET.Element]) -> bool:
+        """True for a shape that isn't seen: the innermost of its line that says anything says so.
+
+        line: the elements that it lies in, outermost first, itself last.
+        """
+        said = (self._sets(element).get("visibility", "inherit") for element in reversed(line))
+        return next((word for word in said if word != "inherit"), "") in _UNSEEN
+
+    def _sets(self, element: ET.Element) -> dict[str, str]:
+        """Return the properties of an element: by its attributes, the rules, its own style."""
+        if element not in self.known:
+            told = {key: word for key in ("display", "visibility") if (word := element.get(key))}
+            for rule in self._near(element):
+                if rule.fits(element):
+                    told |= rule.sets
+            self.known[element] = told | _declared(element.get("style", ""))
+        return self.known[element]
+
+    def _near(self, element: ET.Element) -> list[Rule]:
+        """Return the rules that may pick an element, the weightiest last. Raises UserError."""
+        near = [found for part in _parts_of(element) for found in self.by_part.get(part, ())]
+        self.looked += len(near)
+        if self.looked > MOST_LOOKS:
+            raise UserError(
+                "its style sheets have too many rules for so many shapes",
+                fix="Save it anew as plain SVG.",
+                place=self.document.place(self.document.root),
+            )
+        return [self.rules[index] for index in sorted(near)]
+
+
+def _parts_of(element: ET.Element) -> list[str]:
+    classes = [f".{name}" for name in element.get("class", "").split()]
+    return ["*", local(element.tag), f"#{element.get('id', '')}", *dict.fromkeys(classes)]
+
 
 def _matters(sets: dict[str, str]) -> bool:
     return _hides(sets) or any(key in MOVING or key in SHAPING for key in sets)
 
 
 def _hides(sets: dict[str, str]) -> bool:
-    return sets.get("display") == "none" or sets.get("visibility") in ("hidden", "collapse")
+    """True where something is hidden, or shown against what another rule says."""
+    return "display" in sets or "visibility" in sets
 
 
 def _rules(text: str) -> Iterator[Rule]:

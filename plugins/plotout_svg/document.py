@@ -40,6 +40,7 @@ class Document:
     """A parsed file. matrix: (2, 3), user units to mm, y up. lines: where each element begins.
 
     port: width and height of the page in user units, None where they are not known.
+    unit_given: by the set file.
     """
 
     path: Path
@@ -48,6 +49,7 @@ class Document:
     port: tuple[float | None, float | None]
     lines: Mapping[ET.Element, int]
     notes: tuple[str, ...]
+    unit_given: bool = False
 
     def place(self, element: ET.Element) -> Place:
         """Return where an element is in the file."""
@@ -75,7 +77,7 @@ def load(path: Path, pick: Mapping[str, Any]) -> Document:
     lines = dict(zip(root.iter(), starts, strict=True))
     place = Place(path, lines[root])
     matrix, notes = _page(root, pick, place)
-    return Document(path, root, matrix, _port(root, place), lines, notes)
+    return Document(path, root, matrix, _port(root, place), lines, notes, "unit" in pick)
 
 
 def local(tag: object) -> str:

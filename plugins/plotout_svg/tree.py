@@ -40,8 +40,14 @@ class Drawn:
 def drawn(document: Document) -> tuple[list[Drawn], tuple[str, ...]]:
     """Return every shape that is rendered, in the document's order, and notes. Raises UserError."""
     walk = _Walk(document)
-    walk.styles.hidden(document.root)
     root = document.root
+    walk.styles.hidden(root)
+    if root.get("transform"):
+        raise UserError(
+            "a transform of the whole drawing is not followed",
+            fix="Put it on a group within, or save the drawing as plain SVG.",
+            place=document.place(root),
+        )
     shapes = list(walk.inside(root, document.matrix, (root,), document.port, 0))
     clipped = any(_clip(line) for shape in shapes for line in shape.line)
     told = ("it is clipped or masked in places; shapes are read whole",) if clipped else ()
@@ -94,7 +100,8 @@ class _Walk:
             )
         matrix = after(matrix, transform(element.get("transform"), place))
         if name in SHAPES:
-            yield Drawn(element, matrix, line)
+            if not self.styles.invisible(line):
+                yield Drawn(element, matrix, line)
         elif name == "use":
             yield from self._used(element, matrix, line, port, uses)
         else:

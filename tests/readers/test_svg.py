@@ -319,12 +319,42 @@ def test_a_symbol_is_as_large_as_its_use_says_of_the_page(svg):
         ('<rect id="a" width="3" height="3" style="width: 9px"/>', MM, "width in a style"),
         ('<svg viewBox="0 0 4 2"><rect id="a" width="4" height="2"/></svg>', 'width="100%"',
          "how large this view is"),
+        (f"<style>svg {{ width: 90px }}</style>{RECT}", MM, "width in a style"),
+        (RECT, MM + ' style="height: 90px"', "height in a style"),
+        (RECT, MM + ' transform="scale(2)"', "transform of the whole drawing"),
+        (RECT, MM + ' style="zoom: 2"', "zoom in a style"),
     ],
 )  # fmt: skip
 def test_what_would_be_read_at_another_place_is_refused(svg, body, head, words):
     pick = {} if "viewBox" in head else {"unit": "mm"}
     with pytest.raises(UserError, match=words):
         outline(svg(body, head), **pick)
+
+
+@pytest.mark.parametrize(
+    ("body", "count"),
+    [
+        (f'<g visibility="hidden"><g visibility="visible">{RECT}</g></g>', 5),
+        (f'<g style="visibility: hidden">{RECT}</g>', 0),
+        (f"<style>#a {{ display: inline }} rect {{ display: none }}</style>{RECT}", 5),
+        ("<style>.k { display: none } #a { display: inline }</style>"
+         f"<g class='k'>{RECT}</g>", 0),
+        (f"<style>g {{ display: inline }}</style><g display='none'>{RECT}</g>", 5),
+    ],
+)  # fmt: skip
+def test_what_is_seen_is_read(svg, body, count):
+    """SVG 1.1, 11.5: visibility is inherited, display is not; CSS 2.1, 6.4: ids before names."""
+    path = svg(body + '<circle id="b" r="5"/>')
+    if count:
+        assert len(outline(path)) == count
+    else:
+        with pytest.raises(UserError, match="hidden"):
+            outline(path)
+
+
+def test_a_style_sheet_elsewhere_is_told(svg):
+    notes = read(svg(f"<style>@import url(x.css);</style>{RECT}"), {"outline": "#a"}).notes
+    assert "a style sheet outside the drawing is not read" in notes
 
 
 def test_styles_that_move_nothing_are_no_hindrance(svg):
