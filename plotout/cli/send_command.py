@@ -19,6 +19,7 @@ from plotout.errors import UserError
 if TYPE_CHECKING:
     from plotout.machine import Machine, WireSettings
 
+SETTLED_AFTER = 2.0  # s in which a machine without speed neither takes nor works anything
 VIRTUAL_BAUD = 1_000_000  # of a machine that is not there, so that nobody waits for it
 
 _KINDS = {"pen": "draw", "punch": "punch"}  # how the lines of a kind of tool are drawn
@@ -145,7 +146,11 @@ def _settle(line: object) -> None:
     from plotout.sending.virtual import VirtualLine
 
     assert isinstance(line, VirtualLine)
-    seen = -1
-    while seen != line.received or not line.idle:
-        seen = line.received
+    seen, since = (-1, -1), time.monotonic()
+    while not line.idle or seen[0] != line.received:
+        now = (line.received, len(line.machine.held))
+        if now != seen:
+            seen, since = now, time.monotonic()
+        elif time.monotonic() - since > SETTLED_AFTER:
+            return  # what it still holds is half an instruction
         time.sleep(0.05)

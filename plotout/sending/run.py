@@ -252,6 +252,8 @@ def order_from(path: Path, told: journal.Told, calls: Calls, port: str = "") -> 
     try:
         left, bottom, right, top = job["bed"]
         settings = _settings_from(job["settings"], path)
+        if not (settings.flow and settings.language and settings.buffer):
+            raise ValueError("it does not say how the machine was connected")
         file, machine, step = Path(job["file"]), job["machine"], job["step"]
         bed = (left, bottom, right, top)
         return Order(file, machine, port or job["port"], settings, path, step, bed, calls)

@@ -141,6 +141,10 @@ class HpglMachine:
         if len(self.held) < 2:
             return None
         word = bytes(self.held[:2]).upper()
+        if not word.isalpha():  # no instruction begins so: told, and passed over
+            self.error = 1
+            del self.held[:1]
+            return b""
         if word in (b"PU", b"PD", b"PA", b"PR"):  # its pairs are drawn as they come in
             del self.held[:2]
             self._rest_of = word
@@ -152,6 +156,9 @@ class HpglMachine:
             return b""
         end = self.held.find(b";")
         if end < 0:
+            if len(self.held) >= self.buffer:  # no end can come in any more
+                self.error = 1
+                self.held.clear()
             return None
         text = bytes(self.held[:end])
         del self.held[: end + 1]
