@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 MOST_TOLD = 30  # faults of one input
-LONGEST_LINE = 300  # of a message: more than that is what was read, not what is said
+LONGEST_LINE = 300  # characters of a message: more than that is quoted input
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ class Place:
 
 
 class PlotoutError(Exception):
-    """A fault that is told to the user in words. `exit_code` is the process's.
+    """A fault reported to the user in words. `exit_code` is the process's.
 
     `problem` says what is wrong, `fix` what to do about it, `place` where it is.
     """
@@ -62,7 +62,7 @@ class UserError(PlotoutError):
 
 
 class UserErrors(UserError):  # noqa: N818 (there are several)
-    """Several faults of one input, all told. `problem`, `fix` and `place` are the first one's."""
+    """Several faults of one input, all listed. `problem`, `fix` and `place` are the first one's."""
 
     def __init__(self, errors: Iterable[UserError]) -> None:
         self.errors = tuple(errors)
@@ -70,17 +70,17 @@ class UserErrors(UserError):  # noqa: N818 (there are several)
         super().__init__(first.problem, fix=first.fix, place=first.place)
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return UserErrors, (self.errors,)  # it may come from another process
+        return UserErrors, (self.errors,)  # it may be passed between processes
 
     def __str__(self) -> str:
-        told = [str(error) for error in self.errors[:MOST_TOLD]]
+        lines = [str(error) for error in self.errors[:MOST_TOLD]]
         if len(self.errors) > MOST_TOLD:
-            told.append(f"and {len(self.errors) - MOST_TOLD} more")
-        return "\n".join([f"{len(self.errors)} things are wrong", *told])
+            lines.append(f"and {len(self.errors) - MOST_TOLD} more")
+        return "\n".join([f"{len(self.errors)} things are wrong", *lines])
 
 
 def all_of(errors: Sequence[UserError]) -> UserError:
-    """Return one error that tells all of these; there is one at least."""
+    """Return one error that lists all of these, at least one."""
     return errors[0] if len(errors) == 1 else UserErrors(errors)
 
 
@@ -101,7 +101,7 @@ class MachineError(PlotoutError):
 
 
 class PluginError(PlotoutError):
-    """A plugin failed or broke its promise; the message names it. Exit code 1."""
+    """A plugin failed or broke its contract; the message names it. Exit code 1."""
 
 
 def nearest(wrong: str, right: Iterable[str]) -> str:
@@ -115,13 +115,13 @@ def nearest(wrong: str, right: Iterable[str]) -> str:
 
 
 def shown(value: Any) -> str:
-    """Return a value as it was read, for a message: one short line, nothing that can't be shown."""
+    """Return a value as it was read, for a message: one short line of printable characters."""
     text = repr(str(value)) if isinstance(value, str) else repr(value)
     return text if len(text) <= 60 else f"{text[:40]} ... {text[-12:]}"
 
 
 def clean(text: str) -> str:
-    """Return text that a terminal can show: nothing in it moves the cursor, no line is endless."""
+    """Return text that a terminal can show: no control characters, no overlong line."""
     if text.isprintable() and len(text) <= LONGEST_LINE:
         return text
     lines = (line[:LONGEST_LINE] + " ..." * (len(line) > LONGEST_LINE) for line in text.split("\n"))

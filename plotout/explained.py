@@ -13,13 +13,13 @@ from plotout.tables.schema import schema_of
 
 FILES: dict[str, tuple[type, str]] = {
     "set": (SetFile, "A set file: a style, its sizes and pieces, and how they are sewn."),
-    "stock": (StockFile, "A stock file: the card and paper that there is."),
+    "stock": (StockFile, "A stock file: the card and paper available."),
     "machine": (Machine, "A machine's profile."),
 }
 
 
 def topics() -> tuple[Topic, ...]:
-    """Return what can be explained: every table of every file, every driver's options."""
+    """Return the topics: every table of every file, every driver's options."""
     found = [
         topic for name, (model, title) in FILES.items() for topic in topics_of(model, name, title)
     ]
@@ -31,5 +31,5 @@ def topics() -> tuple[Topic, ...]:
 
 
 def schemas() -> dict[str, dict[str, Any]]:
-    """Return the JSON Schema of each file, as `plotout/schemas` ships them."""
+    """Return the JSON Schema of every file, as shipped in `plotout/schemas`."""
     return {name: schema_of(model, title) for name, (model, title) in FILES.items()}

@@ -39,9 +39,9 @@ def _folder(
 
     Raises UserError for a user of whom nobody knows the home folder.
     """
-    told = os.environ.get(variable)
-    if told:
-        return Path(told)
+    given = os.environ.get(variable)
+    if given:
+        return Path(given)
     try:
         base = Path(conventional(_NAME, appauthor=False, **({"roaming": True} if roaming else {})))
     except RuntimeError:  # some versions of platformdirs raise it, others return "~"

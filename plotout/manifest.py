@@ -1,8 +1,8 @@
-"""What plotout wrote in a folder, and for which job: nothing of another's is lost, nothing stale
-stays to be cut.
+"""What plotout wrote in a folder, and for which job: so that no other job's file is overwritten
+and no stale file remains to be cut.
 
-A folder's `plotout-files.json` lists each job's files with the SHA-256 of what was written. Files
-that a job no longer makes are removed if nobody has changed them since.
+A folder's `plotout-files.json` lists the files of every job with their SHA-256. Files that a job no
+longer makes are removed if nobody has changed them since.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ Jobs = dict[str, dict[str, Any]]
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """Which job files are of. stem: how their names begin. what: set, style, size, machine ..."""
+    """The job that files belong to. stem: how their names begin. what: set, style, size ..."""
 
     stem: str
     what: Mapping[str, str]
@@ -42,11 +42,11 @@ def write_files(
     part: bool = False,
     force: bool = False,
 ) -> tuple[str, ...]:
-    """Write a job's files to a folder and list them; return in words what was removed or left.
+    """Write a job's files to a folder and list them; return in words what was removed or kept.
 
-    kept: names of files that stay as they are where they exist: somebody writes in them. part: the
+    kept: names of files that stay as they are if they exist: the user writes in them. part: the
     job's other files are not made this time, and stay. Raises UserError, before anything is
-    written, where a file is another job's, or was changed since it was written, unless `force`.
+    written, if a file is another job's, or was changed since it was written, unless `force`.
     """
     jobs = _read(folder)
     mine = jobs.get(job.stem, {"job": dict(job.what), "files": {}})
@@ -61,21 +61,21 @@ def write_files(
               if name not in kept or not (folder / name).exists()}  # fmt: skip
     both = {name: [*before.get(name, ()), new] for name, new in prints.items()}
     jobs[job.stem] = {"job": dict(job.what), "files": before | both}
-    _write(folder, jobs)  # first: a run that is cut short here knows its files again
+    _write(folder, jobs)  # first, so that a run interrupted here recognises its files
     for name, data in wanted.items():
         write_whole(folder / name, data)
     gone = [] if part else [name for name in before if name not in files]
-    told = tuple(_cleared(folder, gone, before))
+    notes = tuple(_cleared(folder, gone, before))
     stays = {name: prints for name, prints in before.items() if name not in (*files, *gone)}
     now = {name: [_print((folder / name).read_bytes())] if name in kept and name not in wanted
            else [new] for name, new in prints.items()}  # fmt: skip
     jobs[job.stem] = {"job": dict(job.what), "files": stays | now}
     _write(folder, jobs)
-    return told
+    return notes
 
 
 def _may_replace(folder: Path, name: str, new: str, job: Job, jobs: Jobs, same_job: bool) -> None:
-    """Raise UserError where a file that is there may not be replaced."""
+    """Raise UserError where an existing file may not be replaced."""
     path = folder / name
     if not path.exists():
         return
@@ -84,13 +84,13 @@ def _may_replace(folder: Path, name: str, new: str, job: Job, jobs: Jobs, same_j
     if there == new:
         return
     if owner is None:
-        problem = "it is there already, and plotout did not write it"
+        problem = "it exists already, and plotout did not write it"
     elif there not in owner["files"][name]:
-        problem = "it was changed since plotout wrote it"
+        problem = "it has been changed since plotout wrote it"
     elif owner is jobs.get(job.stem) and same_job:
         return
     else:
-        problem = f"it is of another job: {_words(owner)}"
+        problem = f"it belongs to another job: {_words(owner)}"
     raise UserError(
         f"{problem}; nothing was written",
         fix="Choose another folder, move the file away, or add --force to replace it.",
@@ -99,18 +99,18 @@ def _may_replace(folder: Path, name: str, new: str, job: Job, jobs: Jobs, same_j
 
 
 def _cleared(folder: Path, names: list[str], before: Mapping[str, list[str]]) -> Iterator[str]:
-    """Remove files that a job no longer makes; tell each."""
+    """Remove files that a job no longer makes; yield what was done in words."""
     for name in names:
         path = folder / name
         if not path.exists():
             continue
         if _print(path.read_bytes()) in before[name]:
             path.unlink()
-            yield f"removed {path}: it was of an earlier run, and this one does not make it"
+            yield f"removed {path}: an earlier run made it, and this one does not"
         else:
             yield (
-                f"{path} is of an earlier run, and this one does not make it; it was changed "
-                "since, so it stays: don't cut it by mistake"
+                f"{path} was made by an earlier run and not by this one; it has been changed "
+                "since, so it is kept: don't cut it by mistake"
             )
 
 
@@ -157,13 +157,13 @@ def _read(folder: Path) -> Jobs:
     path = folder / NAME
     if not path.exists():
         return {}
-    told = read(_FolderFile, read_json(path, "list of what was written here", _MOVE_AWAY))
+    listed = read(_FolderFile, read_json(path, "list of files written here", _MOVE_AWAY))
     return {
         str(job.stem): {
             "job": {key: str(value) for key, value in job.job.items()},
             "files": {name: [str(one) for one in prints] for name, prints in job.files.items()},
         }
-        for job in told.jobs
+        for job in listed.jobs
     }
 
 

@@ -14,21 +14,21 @@ from plotout.sheet_job import SheetResult
 
 
 def write(made: Made, folder: Path, tell: Tell = quiet, *, force: bool = False) -> tuple[str, ...]:
-    """Write every sheet's file, its pictures if they were drawn, the lay and what is left over.
+    """Write every sheet's file, its pictures if drawn, the lay and the off-cuts.
 
-    Returns in words what of an earlier run was removed, or stayed. Raises UserError, before
-    anything is written, where that would replace another job's file, unless `force`; PlotoutError,
-    after all is written, when a file failed its proof.
+    Returns in words which files of an earlier run were removed or kept. Raises UserError, before
+    anything is written, if that would replace another job's file, unless `force`; PlotoutError,
+    after everything is written, if a file failed its proof.
     """
     tell("writing", 0.0)
     files = {name: data for sheet in made.results for name, data in _of_sheet(sheet).items()}
     lay, marks = _lay(made)
     earlier = made.request.earlier
-    told = write_files(
+    notes = write_files(
         folder,
         Job(made.stem, _what(made)),
         files | lay | marks | _off_cuts(made) | _contact(made),
-        kept=marks,  # they may hold what was measured
+        kept=marks,  # they may hold measurements
         part=earlier is not None and earlier.sheet is not None,
         force=force,
     )
@@ -37,24 +37,24 @@ def write(made: Made, folder: Path, tell: Tell = quiet, *, force: bool = False) 
         if result.faults:
             raise PlotoutError(
                 f"read back, it is not what was meant: {result.faults[0]}",
-                fix="Don't cut it. This is a fault of plotout or of a plugin: tell its maker.",
+                fix="Don't cut it. Report this fault of plotout or of a plugin to its maker.",
                 place=Place(file=folder / result.file),
             )
-    return told
+    return notes
 
 
 def write_sheets(
     results: Sequence[SheetResult], folder: Path, stem: str, what: str, *, force: bool = False
 ) -> tuple[str, ...]:
-    """Write sheets that are no set's production, as a chart's, with their pictures; see `write`."""
+    """Write sheets that are not a set's cards, such as a chart, with pictures; see `write`."""
     files = {name: data for result in results for name, data in _of_sheet(result).items()}
     return write_files(folder, Job(stem, {"what": what}), files, force=force)
 
 
 def off_cut(made: Made, sheet: Sheet) -> dict[str, Any] | None:
-    """Return the off-cut that a sheet leaves; None for a roll, for pages and for mere waste.
+    """Return the off-cut that a sheet leaves; None for a roll, for pages and for scraps.
 
-    None, too, for a part of a lay: what else was cut from the sheet is not known.
+    Also None for a part of a lay: what else was cut from the sheet is not known.
     """
     from plotout import layout
 
@@ -75,12 +75,12 @@ def off_cut(made: Made, sheet: Sheet) -> dict[str, Any] | None:
 
 
 def off_cuts_file(made: Made) -> str:
-    """Return the name of the stock file of what is left over."""
+    """Return the name of the stock file of the off-cuts."""
     return f"{made.stem}-left-over.toml"
 
 
 def _what(made: Made) -> dict[str, str]:
-    """Return what tells a job from others, whatever its files are called."""
+    """Return what identifies a job, whatever its files are called."""
     request, pattern_set = made.request, made.pattern_set
     return {
         "set": pattern_set.name,
@@ -98,7 +98,7 @@ def _of_sheet(result: SheetResult) -> dict[str, bytes]:
 
 
 def _lay(made: Made) -> tuple[dict[str, bytes], dict[str, bytes]]:
-    """Return how a whole lay lies, and for each marked sheet where its marks are meant to be."""
+    """Return the lay file of a whole lay, and the file of marks for every marked sheet."""
     from plotout import layout
     from plotout.layout.nesting import lay_file
     from plotout.layout.registration import mark_file
@@ -132,7 +132,7 @@ def _contact(made: Made) -> dict[str, bytes]:
 
 
 def _off_cuts(made: Made) -> dict[str, bytes]:
-    """Return a stock file of what is left over, if anything is."""
+    """Return a stock file of the off-cuts, if any."""
     left = [off_cut(made, sheet) for sheet in made.sheets]
     stocks = [str(one["stock"]) for one in left if one]
     return {off_cuts_file(made): "\n".join(stocks).encode()} if stocks else {}

@@ -1,4 +1,4 @@
-"""What was made, told as plain data."""
+"""What was made, as plain data."""
 
 from __future__ import annotations
 

@@ -83,8 +83,8 @@ def test_a_run_that_was_cut_short_knows_its_files_again(tmp_path, monkeypatch):
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("no list", "list of what was written here"),
-        ("[" * 100_000, "list of what was written here"),
+        ("no list", "list of files written here"),
+        ("[" * 100_000, "list of files written here"),
         ('{"jobs": {"x": {"job": {}, "files": {"../a": []}}}}', "is no file of this folder"),
         ('{"jobs": {"x": {"job": {}, "files": {"..": []}}}}', "is no file of this folder"),
         ('{"jobs": {"x": {"job": {}, "files": {"a": "b"}}}}', "not a list of text"),

@@ -1,6 +1,6 @@
-"""The command line: parse, call, print. Nothing else prints.
+"""The command line: parse, call, print. No other package prints.
 
-Each command lives in a module of its own beside this one and is loaded when it is called.
+Every command has its own module in this package and is loaded when it is called.
 """
 
 from __future__ import annotations
@@ -16,28 +16,28 @@ import click
 from plotout.errors import PlotoutError, clean, nearest
 
 COMMANDS = {
-    "frame": "Strips of coded marks to lay about a pricked sheet and photograph with it.",
-    "pricks": "From photographs or scans of a pricked sheet to its pricks.",
+    "frame": "Make strips of coded marks to lay around a pricked sheet for photographing.",
+    "pricks": "Read the pricks of a sheet from photographs or scans.",
     "show": "Show what a set holds: pieces, edges, lengths, notches.",
     "check": "Walk the seams of a set and measure its truing.",
     "make": "Make the files for a machine from a set file, with a picture of every sheet.",
-    "nest": "All sizes of each piece, drawn over one another.",
+    "nest": "Draw all sizes of a piece over one another.",
     "page": "Write one HTML page that shows a whole set for a machine.",
     "picture": "Draw a stage of a set as PNG or SVG: piece, card, sheet or program.",
-    "proof": "Report what a machine would do with a file, wherever it comes from.",
+    "proof": "Report what a machine would do with a file from any source.",
     "machines": "List the available machines, or describe one.",
     "strip": "Make a strip of test cuts; write the best field's settings to the profile.",
     "send": "Send a file to a machine, or to a virtual one.",
-    "resume": "Resume a job that was broken off.",
+    "resume": "Resume an interrupted job.",
     "ports": "List the ports, or ask what is connected to one.",
-    "virtual": "Imitate a machine on a pseudo-terminal, for trial runs.",
+    "virtual": "Simulate a machine on a pseudo-terminal, for trial runs.",
     "cloth": "Work out how much cloth a set takes, at one or several widths.",
     "chart": "Print the papers of a set: pattern chart, cutter's must.",
     "rack": "Keep the record of sets: put, find, compare, recut.",
-    "explain": "What may be written in a set file, a stock file or a profile.",
-    "plugins": "List what is installed, and what each plugin offers.",
-    "calibrate": "Measure how true a machine is from its test square.",
-    "marks": "Work out how a sheet really lies from its registration marks.",
+    "explain": "Explain what a set file, a stock file or a profile may hold.",
+    "plugins": "List the installed plugins and what they offer.",
+    "calibrate": "Calibrate a machine from its measured test square.",
+    "marks": "Work out where a sheet lies from its registration marks.",
 }
 
 
@@ -77,12 +77,12 @@ def plotout() -> None:
 
 
 def main() -> None:
-    """Run the command line; errors are told in words, never as a traceback.
+    """Run the command line; report errors in words, never as a traceback.
 
-    With --json they are printed as data too, so that whoever reads the report always finds one.
+    With --json they are printed as data too, so that a reader of the output always gets a report.
     """
-    gc.set_threshold(100_000)  # a command is short: looking for garbage took a tenth of its time
-    atexit.register(gc.freeze)  # and as much again at its end, where all is given back anyway
+    gc.set_threshold(100_000)  # a command is short: garbage collection took a tenth of its time
+    atexit.register(gc.freeze)  # and another tenth at exit, where all memory is freed anyway
     try:
         sys.exit(plotout(standalone_mode=False))  # click hands back the code of ctx.exit()
     except click.ClickException as wrong:
@@ -98,15 +98,15 @@ def main() -> None:
         if os.environ.get("PLOTOUT_TRACE"):
             raise
         click.echo(
-            f"plotout: a fault of plotout's own: {type(fault).__name__}: {fault}\n"
-            "  Tell its makers, with the set and what PLOTOUT_TRACE=1 adds to this message.",
+            f"plotout: internal error: {type(fault).__name__}: {fault}\n"
+            "  Report it with the set and the traceback that PLOTOUT_TRACE=1 prints.",
             err=True,
         )
         _fail(fault, 1)
 
 
 def _fail(error: BaseException, exit_code: int) -> None:
-    """End the process. The command line itself is asked for --json: it may be what is wrong."""
+    """End the process. --json is sought in the raw command line, which may itself be wrong."""
     from plotout.cli.json_output import print_error
 
     if "--json" in sys.argv[1:]:

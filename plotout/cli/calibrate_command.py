@@ -1,4 +1,4 @@
-"""plotout calibrate: from a measured test square to a truer machine."""
+"""plotout calibrate: correct a machine's profile from its measured test square."""
 
 from __future__ import annotations
 
@@ -13,16 +13,16 @@ from plotout.cli.options import JSON
 
 @click.command()
 @click.argument("machine", metavar="MACHINE")
-@click.option("--across", nargs=2, required=True, help="Measured lower and upper side.")
-@click.option("--up", nargs=2, required=True, help="Measured left and right side.")
+@click.option("--across", nargs=2, required=True, help="Measured lower and upper sides.")
+@click.option("--up", nargs=2, required=True, help="Measured left and right sides.")
 @click.option(
     "--diagonals",
     nargs=2,
     required=True,
-    help="From lower left to upper right, and from upper left to lower right.",
+    help="Measured diagonals: lower left to upper right, then upper left to lower right.",
 )
 @click.option("--side", default="100 mm", show_default=True, help="Intended length of the sides.")
-@click.option("--date", help="Day of measuring, as 2026-04-11; today by default.")
+@click.option("--date", help="Date of measuring, such as 2026-04-11; today by default.")
 @JSON
 def calibrate(
     machine: str,
@@ -33,7 +33,7 @@ def calibrate(
     date: str | None,
     as_json: bool,
 ) -> None:
-    """Measure how true MACHINE is from its test square, and keep that in your own profile of it.
+    """Calibrate MACHINE from its measured test square; the result goes into your own profile.
 
     Example: plotout calibrate home-a4 --across 99.6 99.6 --up 100.1 100 --diagonals 141.2 141.3
     """
@@ -48,11 +48,11 @@ def calibrate(
     try:
         day = (datetime.date.fromisoformat(date) if date else datetime.date.today()).isoformat()
     except ValueError:
-        raise UserError(f"{date!r} is no date", fix="Write it as 2026-04-11.") from None
+        raise UserError(f"{date!r} is not a date", fix="Write it as 2026-04-11.") from None
     sides = [(length(pair[0]), length(pair[1])) for pair in (across, up, diagonals)]
     found = measured(*sides, side=length(side), date=day)
     source = profile.find(machine, machine_files())
-    profile.load(source)  # refuses what is wrong in it before anything is written
+    profile.load(source)  # rejects a faulty profile before anything is written
     target = source if machine.endswith(".toml") else folders.profiles() / source.name
     text = profile.with_calibration(source.read_text(encoding="utf-8"), found)
     write_whole(target, text.encode())
@@ -62,4 +62,4 @@ def calibrate(
     for axis, scale in (("x", found.scale_x), ("y", found.scale_y)):
         click.echo(f"{axis} axis: {100.0 * (scale - 1.0):+.2f} %")
     click.echo(f"Off square: {found.skew:+.2f} degrees")
-    click.echo(f"Kept in {target}; work for this machine is made truer by that much.")
+    click.echo(f"Written to {target}; files for this machine are corrected by these amounts.")

@@ -1,4 +1,4 @@
-"""plotout chart: paper that goes with a set."""
+"""plotout chart: the papers that go with a set."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ from plotout.cli.options import FORCE, JSON, SET_FILE, folder_option, machine_op
 @click.command()
 @SET_FILE
 @folder_option()
-@click.option("--page", default="A4", show_default=True, help="Paper, as A3 or letter.")
-@machine_option("Make the chart as a card for the hook on this machine, too.", required=False)
+@click.option("--page", default="A4", show_default=True, help="Paper size, such as A3 or letter.")
+@machine_option("Also make the chart as a card for the hook on this machine.", required=False)
 @FORCE
 @JSON
 def chart(

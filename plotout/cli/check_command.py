@@ -21,13 +21,13 @@ if TYPE_CHECKING:
 
 @click.command()
 @SET_FILE
-@click.option("--size", default="", help="Look at this size only; otherwise at all of them.")
+@click.option("--size", default="", help="Check this size only; all of them by default.")
 @JSON
 @click.pass_context
 def check(ctx: click.Context, set_file: Path, size: str, as_json: bool) -> None:
-    """Walk the seams of SET, measure its truing, and tell what its drawings needed.
+    """Walk the seams of SET, measure its truing, and report what was mended in its drawings.
 
-    A set that has sizes is looked at in each of them. The exit code is 2 when something does not
+    A set that has sizes is checked in all of them. The exit code is 2 when something does not
     match.
 
     Example: plotout check samples/beekeepers-smock/set.toml
@@ -168,20 +168,20 @@ def _tell(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None
     names = (seam.name for one in reviews for seam in one.seams if not seam.sure)
     unsure = ", ".join(dict.fromkeys(names))
     if not found.asked:
-        click.echo("Nothing was measured: the set names no seam ([[seam]]) and no truing.")
+        click.echo("Nothing was measured: the set has no [[seam]] and no truing.")
     elif not faults and not unsure:
         where = f" in sizes {', '.join(sized.reviews)}" if sized else ""
-        click.echo(f"Everything that was asked for matches{where}.")
+        click.echo(f"Everything that was checked matches{where}.")
     elif not faults:
-        click.echo(f"Nothing is wrong as far as pricks can tell; they can't for: {unsure}.")
+        click.echo(f"No fault found, but the pricks are too inaccurate to judge: {unsure}.")
 
 
 def _sizes_row(index: int, seam: SeamResult, sized: SizeReview) -> tuple[str, ...]:
     seams = [one.seams[index] for one in sized.reviews.values()]
     good = not any(one.faults for one in seams)
     sure = all(one.sure for one in seams)
-    told = [f"{one.difference:+.1f}" + ("!" if one.faults else "") for one in seams]
-    return (seam.name, *told, "FAULT" if not good else "good" if sure else "NOT SURE")
+    values = [f"{one.difference:+.1f}" + ("!" if one.faults else "") for one in seams]
+    return (seam.name, *values, "FAULT" if not good else "good" if sure else "NOT SURE")
 
 
 def _trued_row(piece: str, result: Trued) -> tuple[str, ...]:

@@ -23,24 +23,24 @@ if TYPE_CHECKING:
 )
 @click.option("--cloth", "names", multiple=True, help="Only this cloth (repeatable).")
 @click.option("--folded", is_flag=True, help="The cloth lies folded, selvedge to selvedge.")
-@click.option("--nap", is_flag=True, help="Every piece lies one way.")
-@click.option("--lean", default=0.0, help="Degrees that a piece may lie off the grain.")
+@click.option("--nap", is_flag=True, help="Every piece lies in one direction.")
+@click.option("--lean", default=0.0, help="Degrees by which a piece may lie off the grain.")
 @click.option(
     "--repeat",
     nargs=2,
     default=("0", "0"),
-    help="Repeat of stripes or plaid: lengthwise, crosswise.",
+    help="Repeat of stripes or plaid, lengthwise and crosswise.",
 )
 @click.option(
     "--shrinkage",
     nargs=2,
     type=float,
     default=(0.0, 0.0),
-    help="Per cent that the cloth loses, likewise: 5 leaves 95 cm of each metre bought.",
+    help="Shrinkage in per cent, lengthwise and crosswise: 5 leaves 95 cm of every metre bought.",
 )
-@click.option("--ratio", help="Garments of each size on one lay, as S:1,M:2,L:1.")
+@click.option("--ratio", help="Garments per size on one lay, such as S:1,M:2,L:1.")
 @click.option("--price", type=float, help="Price per metre.")
-@seconds_option(10.0, "Time for each lay.")
+@seconds_option(10.0, "Time per lay, in seconds.")
 @folder_option("Folder for pictures of the lays.", required=False)
 @JSON
 def cloth(
@@ -136,7 +136,7 @@ def _tell(found: list[Need]) -> None:
     ]
     heads = ("cloth", "width, mm", "length, m", "use, %", "pieces", "cost", "pieced")
     click.echo(table(heads, rows))
-    for text in dict.fromkeys(told for row in found for told in _told(row)):
+    for text in dict.fromkeys(note for row in found for note in _told(row)):
         click.echo(f"Note: {text}")
 
 

@@ -1,4 +1,4 @@
-"""plotout explain: what may be written in a set file, a stock file or a machine's profile."""
+"""plotout explain: what a set file, a stock file or a machine's profile may hold."""
 
 from __future__ import annotations
 
@@ -17,10 +17,10 @@ if TYPE_CHECKING:
 @click.argument("topic", required=False)
 @JSON
 def explain(topic: str | None, as_json: bool) -> None:
-    """Explain every key of TOPIC: what it is for, its unit, its bounds, an example.
+    """Explain every key of TOPIC: its purpose, unit and bounds, with an example.
 
-    TOPIC is a file (set, stock, machine), the options of a driver (options.gcode), or one table of
-    them (set.piece.notch, or just notch). Without one, the topics are listed.
+    TOPIC is a file (set, stock, machine), the options of a driver (options.gcode), or one table
+    (set.piece.notch, or just notch). Without TOPIC, the topics are listed.
 
     Example: plotout explain set.piece.notch
     """
@@ -44,7 +44,7 @@ def explain(topic: str | None, as_json: bool) -> None:
 
 
 def _chosen(name: str, known: tuple[Topic, ...]) -> tuple[Topic, ...]:
-    """Return the topic of that name and those within it; a name's end is enough if it is clear."""
+    """Return the topic of that name and those within it; the end of a name will do if unique."""
     from plotout.errors import UserError, nearest
 
     within = tuple(topic for topic in known if f"{topic.name}.".startswith(f"{name}."))

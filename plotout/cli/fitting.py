@@ -1,4 +1,4 @@
-"""Registration marks as commands fit them, and the fit in words and as data."""
+"""Registration marks fitted for the commands, and the fit in words and as data."""
 
 from __future__ import annotations
 
@@ -69,9 +69,9 @@ class FittedMarks:
 
 
 def fitted(marks_file: Path, how: FitOptions, *, turned_over: bool = False) -> FittedMarks:
-    """Fit the marks of a file. turned_over: the sheet lies face down, so that x is mirrored.
+    """Fit the marks of a file. turned_over: the sheet lies face down, so x is mirrored.
 
-    Raises UserError for a file or a fit that won't do.
+    Raises UserError for a bad file or a poor fit.
     """
     from plotout.layout.registration.fit import fit_marks
     from plotout.layout.registration.mark_file import load_marks

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from plotout.model import Card, Sheet
     from plotout.sheet_job import SheetResult
 
-MARGIN = 6.0  # mm that a printer at home can't reach
+MARGIN = 6.0  # mm that a home printer can't reach
 GAP = 4.0  # mm between strips
 
 
@@ -37,10 +37,10 @@ def frame(
     force: bool,
     as_json: bool,
 ) -> None:
-    """Make strips of coded marks, to lay about a pricked sheet before it is photographed.
+    """Make strips of coded marks to lay around a pricked sheet before it is photographed.
 
-    Four or more, one a side or more, flat, anywhere, turned in any way; each has a number of its
-    own. Print them at full size ("actual size", not "fit"), and measure the scale on one.
+    Lay at least four, one or more per side, flat, in any place and at any angle. Print them at
+    full size ("actual size", not "fit") and measure the scale on one of them.
 
     Example: plotout frame --out frame
     """
@@ -49,7 +49,7 @@ def frame(
     from plotout.machine import caution
 
     if strips < 1:
-        raise UserError(f"{strips} strips are none", fix="Four or more are needed.")
+        raise UserError(f"{strips} strips are too few", fix="Make four or more.")
     finder = plugins.pricks_finder()
     with plugins.blamed(finder.name):
         cards = finder.strips(range(first, first + strips))
@@ -66,8 +66,8 @@ def frame(
         click.echo(name)
     click.echo(
         "Print at full size, cut the strips apart, and measure one from cross to cross: 240 mm.\n"
-        "When you have laid them out, measure one long distance from cross to cross as well, and "
-        'give it:\n  plotout pricks PHOTO --measured "1 left - 4 right = 812.5 mm"'
+        "Once they are laid out, also measure one long distance from cross to cross, and "
+        'enter it:\n  plotout pricks PHOTO --measured "1 left - 4 right = 812.5 mm"'
     )
     for text in cautions:
         click.echo(f"Caution: {text}")
@@ -107,8 +107,8 @@ def _cut(cards: tuple[Card, ...], name: str) -> list[SheetResult]:
     machine = job.load_machine(name)
     if machine.kind == "printer":
         raise UserError(
-            f"'{name}' is a printer: strips are printed as pages, each strip whole",
-            fix="Leave --machine out; --page says what paper it takes.",
+            f"'{name}' is a printer: strips are printed as pages, without being split",
+            fix="Leave out --machine and name the paper with --page.",
         )
     frame_set = PatternSet(name="Frame", style="frame", size="", date="", pieces=())
     finished = job.Finished(frame_set, cards)

@@ -1,4 +1,4 @@
-"""The one style of JSON that commands print: one object, units in the names of its keys."""
+"""The JSON that commands print: one object, with units in the names of its keys."""
 
 from __future__ import annotations
 
@@ -19,10 +19,10 @@ def print_json(report: Mapping[str, Any]) -> None:
 
 
 def print_error(error: BaseException, exit_code: int) -> None:
-    """Print why a command has no report: `errors`, each with its kind and place, and `exit_code`.
+    """Print why a command has no report: `errors` with their kinds and places, and `exit_code`.
 
     kind: "input", "machine", "plugin"; "usage" for a wrong command line; "stopped" by the user;
-    "fault" for one of plotout's own.
+    "fault" for an internal error.
     """
     parts = getattr(error, "errors", (error,))
     print_json({"errors": [_as_data(part) for part in parts], "exit_code": exit_code})

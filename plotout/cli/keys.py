@@ -1,4 +1,4 @@
-"""Keys and signals while a machine works: p pauses and goes on; q, Ctrl-C, SIGTERM stop."""
+"""Keys and signals while a machine works: p pauses and resumes; q, Ctrl-C, SIGTERM stop."""
 
 from __future__ import annotations
 
@@ -14,9 +14,9 @@ from plotout.sending.watch import Wish
 
 @contextmanager
 def watched(wish: Wish, paused: Callable[[bool], None]) -> Iterator[None]:
-    """While in here, keys and signals set `wish`; the terminal is put back as it was.
+    """Let keys and signals set `wish` within this context; restore the terminal afterwards.
 
-    paused: told when the user pauses (True) and goes on (False).
+    paused: called when the user pauses (True) and resumes (False).
     """
 
     def stop(_number: int, _frame: FrameType | None) -> None:

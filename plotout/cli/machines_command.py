@@ -1,4 +1,4 @@
-"""plotout machines: the machines that there are profiles of, and what one of them is."""
+"""plotout machines: the machines that have profiles, and the details of one."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 @click.argument("name", required=False)
 @JSON
 def machines(name: str | None, as_json: bool) -> None:
-    """List the machines, or tell all about NAME. Your own profiles come before the shipped ones.
+    """List the machines, or describe NAME. Your own profiles override the shipped ones.
 
     Example: plotout machines craft-cutter
     """
@@ -35,21 +35,21 @@ def machines(name: str | None, as_json: bool) -> None:
     else:
         report, broken = _all(profile.known(extra), extra)
     if as_json:
-        told = {"machines": report, "broken": broken, "folder": str(folders.profiles())}
-        print_json(report[0] if name else told)
+        data = {"machines": report, "broken": broken, "folder": str(folders.profiles())}
+        print_json(report[0] if name else data)
     elif name:
         _tell(report[0])
     else:
         _list(report)
         for fault in broken:
             click.echo(f"Not read: {fault}", err=True)
-        click.echo(f"Put profiles of your own in {folders.profiles()}")
+        click.echo(f"Put your own profiles in {folders.profiles()}")
 
 
 def _all(
     known: Mapping[str, Path], extra: Sequence[Path]
 ) -> tuple[list[dict[str, Any]], list[str]]:
-    """Return what there is of each machine, and what is wrong in the profiles that can't be read.
+    """Return a report per machine, and the faults of the profiles that can't be read.
 
     One broken profile must not hide the others.
     """

@@ -1,4 +1,4 @@
-"""plotout make: from a set file to files for a machine."""
+"""plotout make: turn a set file into files for a machine."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 @STOCK
 @seconds_option(10.0)
 @click.option("--size", "sizes", multiple=True, help="Make this size (repeatable), or 'all'.")
-@click.option("--together", is_flag=True, help="Lay all those sizes together on the stock.")
+@click.option("--together", is_flag=True, help="Lay all the chosen sizes together on the stock.")
 @CARDS
 @click.option(
     "--work",
@@ -73,7 +73,7 @@ def make(
 ) -> None:
     """Make every card of SET and write a file and a picture for each sheet.
 
-    Seams are walked as 'plotout check' does; what doesn't match is told as a fault.
+    Seams are walked as by 'plotout check'; mismatches are reported as faults.
 
     Example: plotout make samples/beekeepers-smock/set.toml --machine craft-cutter --out out
 
@@ -105,19 +105,19 @@ def make(
         travel=travel,
         strict=strict,
     )
-    made, told = [], []
+    made, reports = [], []
     for group in _groups(set_file, sizes, together=together):
         with progress(not as_json) as tell:
             made.append(job.plan(replace(request, sizes=group), tell))
             written = output.write(made[-1], folder, tell, force=force)
-        told.append(report(made[-1]) | {"earlier_files": list(written)})
+        reports.append(report(made[-1]) | {"earlier_files": list(written)})
     if as_json:
         fit = {"registration": marks.as_data()} if marks else {}
-        print_json(told[0] | fit if len(told) == 1 else {"sizes": told} | fit)
+        print_json(reports[0] | fit if len(reports) == 1 else {"sizes": reports} | fit)
         return
     for line in marks.as_lines() if marks else ():
         click.echo(line)
-    for reported, one in zip(told, made, strict=True):
+    for reported, one in zip(reports, made, strict=True):
         _tell(reported, one, folder)
         for text in reported["earlier_files"]:
             click.echo(f"Note: {text}")
@@ -128,7 +128,7 @@ def make(
 def _groups(
     set_file: Path, sizes: tuple[str, ...], *, together: bool
 ) -> tuple[tuple[str, ...], ...]:
-    """Return the sizes of each lay: one at a time, or all together; () is the size drawn."""
+    """Return the sizes per lay: one at a time, or all together; () is the size as drawn."""
     from plotout import job
 
     if "all" in sizes:
@@ -138,20 +138,20 @@ def _groups(
 
 
 def _earlier(asked: EarlierOptions, marks: FittedMarks | None) -> EarlierLay | None:
-    """Return the earlier lay that is to be taken up. Raises UserError for what needs one."""
+    """Return the earlier lay to reuse. Raises UserError for an option that needs one."""
     from plotout.errors import UserError
     from plotout.layout import EarlierLay, load_lay
     from plotout.layout.registration.registered import mirrored
 
     if asked.turned_over and marks is None:
         raise UserError(
-            "a sheet that is turned over must be found by its marks", fix="Add --found FILE."
+            "a sheet that is turned over must be located by its marks", fix="Add --found FILE."
         )
     if asked.lay_file is None:
         if asked.sheet is not None or marks is not None:
             raise UserError(
-                "a sheet can be taken up only by the lay that was kept of it",
-                fix="Add --lay FILE, ending in -lay.json, that 'plotout make' wrote before.",
+                "only a sheet of an earlier lay can be chosen",
+                fix="Add --lay FILE: the -lay.json file that 'plotout make' wrote.",
             )
         return None
     lay = load_lay(asked.lay_file)
@@ -159,8 +159,8 @@ def _earlier(asked: EarlierOptions, marks: FittedMarks | None) -> EarlierLay | N
         return EarlierLay(lay, asked.sheet)
     if asked.sheet is None and len(lay.sheets) > 1:
         raise UserError(
-            f"the lay has {len(lay.sheets)} sheets, and marks are those of one",
-            fix="Say which: --sheet 1",
+            f"the lay has {len(lay.sheets)} sheets, but the marks belong to one",
+            fix="Name the sheet: --sheet 1",
         )
     kept = lay.sheets[0] if asked.sheet is None else lay.numbered(asked.sheet)
     kept.must_bear(marks.meant)
@@ -199,7 +199,7 @@ def _counted(number: int, noun: str) -> str:
 
 
 def _tell_left(report: dict[str, Any], made: Made, folder: Path) -> None:
-    """Say in a line which stock file holds what is left over."""
+    """Print which stock file holds the off-cuts."""
     from plotout.output import off_cuts_file
 
     left = [sheet["left_over"] for sheet in report["sheets"] if sheet["left_over"]]

@@ -1,4 +1,4 @@
-"""plotout marks: how a sheet really lies, from where its registration marks were found."""
+"""plotout marks: where a sheet lies, from where its registration marks were found."""
 
 from __future__ import annotations
 
@@ -13,17 +13,17 @@ from plotout.cli.options import FIT, JSON, FitOptions, machine_option
 
 @click.command()
 @click.argument("marks_file", metavar="FILE", type=click.Path(path_type=Path))
-@machine_option("Have this machine say where the marks are; needs --port.", required=False)
+@machine_option("Read the marks' places from this machine; needs --port.", required=False)
 @click.option("--port", help="Device, socket://HOST:PORT or rfc2217://HOST:PORT.")
 @FIT
 @JSON
 def marks(
     marks_file: Path, machine: str | None, port: str | None, fitting: FitOptions, as_json: bool
 ) -> None:
-    """Fit the marks in FILE (a line each: name, meant x, meant y, found x, found y).
+    """Fit the marks in FILE (per line: name, meant x, meant y, found x, found y).
 
-    The found places are typed into FILE; or with --machine and --port you move the tool over each
-    mark, the machine says where that is, and it is written into FILE.
+    Type the found places into FILE; or, with --machine and --port, move the tool over one mark
+    after another: the machine reports its place, and plotout writes it into FILE.
 
     Example: plotout marks beekeepers-smock-bk-01-m-gantry-knife-sheet-01-marks.csv --limit 0.3
     """
@@ -31,7 +31,7 @@ def marks(
 
     if (machine is None) is not (port is None):
         raise UserError(
-            "a machine is asked at its port", fix="Give both --machine and --port, or neither."
+            "--machine needs --port, and --port needs --machine", fix="Give both, or neither."
         )
     if machine is not None and port is not None:
         _found_by(machine, port, marks_file)
@@ -44,7 +44,7 @@ def marks(
 
 
 def _found_by(machine: str, port: str, marks_file: Path) -> None:
-    """Have the machine say where the marks are, and write that into the file."""
+    """Read the marks' places from the machine and write them into the file."""
     from plotout import job
     from plotout.files import write_whole
     from plotout.language import Asking

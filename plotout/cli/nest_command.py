@@ -1,4 +1,4 @@
-"""plotout nest: all sizes of each piece, drawn over one another."""
+"""plotout nest: all sizes of a piece, drawn over one another."""
 
 from __future__ import annotations
 
@@ -22,10 +22,12 @@ from plotout.cli.progress import progress
 
 @click.command()
 @SET_FILE
-@machine_option("What draws it: a roll plotter, a printer, a file.")
+@machine_option("What draws the nest: a roll plotter, a printer, a file.")
 @folder_option()
-@click.option("--size", "sizes", multiple=True, help="Draw this size (repeatable); all if not.")
-@click.option("--piece", "pieces", multiple=True, help="Draw this piece (repeatable); all if not.")
+@click.option("--size", "sizes", multiple=True, help="Draw this size (repeatable); all by default.")
+@click.option(
+    "--piece", "pieces", multiple=True, help="Draw this piece (repeatable); all by default."
+)
 @seconds_option(5.0)
 @FORCE
 @JSON
@@ -39,10 +41,10 @@ def nest(
     force: bool,
     as_json: bool,
 ) -> None:
-    """Draw all sizes of each piece of SET over one another, with a legend.
+    """Draw all sizes of every piece of SET over one another, with a legend.
 
-    Each size has its own line, told apart without colour; in a PDF each is a layer, so that one
-    can be shown and printed by itself.
+    Every size has its own line type, distinct without colour; in a PDF every size is a layer that
+    can be shown and printed alone.
 
     Example: plotout nest samples/beekeepers-smock/set.toml --machine copy-shop --out nests
     """
@@ -54,7 +56,7 @@ def nest(
     drawn = job.read_set(set_file)
     known = drawn.sizes or (drawn.size,)
     for size in sizes:
-        job.read_set(set_file, size)  # says which there are, if this is none of them
+        job.read_set(set_file, size)  # lists the sizes if this is not one of them
     chosen = [size for size in known if size in sizes or not sizes]
     sets = {size: job.read_set(set_file, size) for size in chosen}
     cards = nests(sets, drawn.size if drawn.size in sets else chosen[0])

@@ -1,4 +1,4 @@
-"""Options and arguments that several commands take. Each is declared here once."""
+"""Options and arguments that several commands share, declared once."""
 
 from __future__ import annotations
 
@@ -17,13 +17,13 @@ PATH = click.Path(path_type=Path)
 
 SET_FILE = click.argument("set_file", metavar="SET", type=PATH)
 SET_ON_RACK = click.argument("ref", metavar="SET")
-JSON = click.option("--json", "as_json", is_flag=True, help="Report as one JSON object.")
+JSON = click.option("--json", "as_json", is_flag=True, help="Print the report as one JSON object.")
 STOCK = click.option(
-    "--stock", "stock_file", type=PATH, help="Stock file: the card that there is to cut from."
+    "--stock", "stock_file", type=PATH, help="Stock file: the card available to cut from."
 )
 CARDS = click.option("--card", "cards", multiple=True, help="Make only this card (repeatable).")
 FORCE = click.option(
-    "--force", is_flag=True, help="Replace files of another job, or that were changed since."
+    "--force", is_flag=True, help="Replace files that belong to another job or were changed since."
 )
 YES = click.option("--yes", is_flag=True, help="Don't ask before motion (for scripts).")
 
@@ -31,11 +31,13 @@ YES = click.option("--yes", is_flag=True, help="Don't ask before motion (for scr
 def machine_option(
     words: str = "A machine's name, or the path of its profile.", *, required: bool = True
 ) -> Callable[[F], F]:
-    """Return --machine. words: what it is for, where it isn't simply the machine to make for."""
+    """Return --machine. words: its help, where it isn't simply the machine to make files for."""
     return click.option("--machine", required=required, help=words)
 
 
-def seconds_option(seconds: float, words: str = "Time for laying the cards.") -> Callable[[F], F]:
+def seconds_option(
+    seconds: float, words: str = "Time for laying the cards, in seconds."
+) -> Callable[[F], F]:
     """Return --seconds with its default."""
     return click.option("--seconds", default=seconds, show_default=True, help=words)
 
@@ -54,7 +56,7 @@ def file_option(words: str) -> Callable[[F], F]:
 
 @dataclass(frozen=True, slots=True)
 class FitOptions:
-    """How the marks of a sheet are fitted. allow: see `fit_marks`; limit: a length as written."""
+    """How to fit the marks of a sheet. allow: see `fit_marks`; limit: a length as written."""
 
     allow: str | None
     limit: str
@@ -62,7 +64,7 @@ class FitOptions:
 
 @dataclass(frozen=True, slots=True)
 class EarlierOptions:
-    """Which earlier lay is taken up again, and where its sheet lies now."""
+    """Which earlier lay to reuse, and where its sheet lies now."""
 
     lay_file: Path | None
     sheet: int | None
@@ -71,7 +73,7 @@ class EarlierOptions:
 
 
 def _gathered(name: str, kind: type[Any], *options: Callable[[Any], Any]) -> Callable[[F], F]:
-    """Return a decorator that adds options, and passes their values on as one object, by `name`."""
+    """Return a decorator that adds options and passes their values as one object, `name`."""
 
     def decorate(command: F) -> F:
         @functools.wraps(command)
@@ -112,14 +114,14 @@ EARLIER = _gathered(
         "--lay",
         "lay_file",
         type=PATH,
-        help="Lay the cards where they lay before, by the file ending in -lay.json.",
+        help="Lay the cards as in this earlier -lay.json file.",
     ),
-    click.option("--sheet", type=int, help="Make only the sheet of this number in that lay."),
+    click.option("--sheet", type=int, help="Make only this sheet (by number) of that lay."),
     click.option(
         "--found",
         "marks_file",
         type=PATH,
-        help="Where the marks of that sheet lie on the machine; work goes through their fit.",
+        help="File of where that sheet's marks lie on the machine; the work is fitted to them.",
     ),
     click.option("--turned-over", is_flag=True, help="That sheet lies face down."),
 )

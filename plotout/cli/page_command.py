@@ -26,7 +26,7 @@ def page(
     seconds: float,
     as_json: bool,
 ) -> None:
-    """Write one HTML file that shows every sheet of SET, its cards and the tool's way.
+    """Write one HTML file that shows every sheet of SET, its cards and the tool's path.
 
     It needs no network and opens in any recent browser.
 

@@ -91,7 +91,7 @@ def _files(kind: str, width: int, scene: Scene) -> dict[str, bytes]:
 def _scenes(
     set_file: Path, stage: str, machine: str | None, seconds: float, shown: bool
 ) -> dict[str, Scene]:
-    """Return the stage's pictures by the names that a user can ask for."""
+    """Return the stage's pictures by the names that --of takes."""
     from plotout import job
     from plotout.finish import finish
     from plotout.finish.derive import all_pieces
@@ -103,7 +103,7 @@ def _scenes(
     if stage == "card" and machine is None:
         return {card.id: draw.card_picture(card) for card in finish(job.read_set(set_file))}
     if machine is None:
-        raise UserError(f"a {stage} is made for a machine", fix="Say which with --machine.")
+        raise UserError(f"a {stage} is made for a machine", fix="Name it with --machine.")
     with progress(shown) as tell:
         request = job.Request(set_file, job.load_machine(machine), seconds=seconds)
         made = job.plan(request, tell)

@@ -1,4 +1,4 @@
-"""plotout plugins: what is installed and what each offers."""
+"""plotout plugins: the installed plugins and what they offer."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 @click.command()
 @JSON
 def plugins(as_json: bool) -> None:
-    """List the plugins that are installed, and the readers, drivers and machines of each.
+    """List the installed plugins with their readers, drivers and machines.
 
     Example: plotout plugins
     """

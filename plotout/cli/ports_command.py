@@ -1,4 +1,4 @@
-"""plotout ports: which ports there are, and what is on one."""
+"""plotout ports: the computer's ports, and what is connected to one."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ from plotout.cli.options import JSON
 
 @click.command()
 @click.argument("port", required=False)
-@click.option("--baud", default=9600, type=click.IntRange(1), help="Speed to ask at.")
+@click.option("--baud", default=9600, type=click.IntRange(1), help="Line speed for asking.")
 @JSON
 def ports(port: str | None, baud: int, as_json: bool) -> None:
-    """List the ports; or ask what is on PORT, and suggest a profile's `wire` table for it.
+    """List the ports; or ask what is connected to PORT, and suggest a `wire` table for its profile.
 
-    Nothing moves: the machine is only asked who it is.
+    Nothing moves: the machine is only asked to identify itself.
 
     Example: plotout ports /dev/ttyUSB0 --baud 115200
     """
@@ -30,14 +30,14 @@ def ports(port: str | None, baud: int, as_json: bool) -> None:
     with locked(port):
         met = probe(port, baud)
     settings = met.settings
-    told = {key: getattr(settings, key) for key in ("language", "flow", "baud", "buffer")}
+    keys = {key: getattr(settings, key) for key in ("language", "flow", "baud", "buffer")}
     if as_json:
-        print_json({"port": port, "says": met.words, "wire": told})
+        print_json({"port": port, "says": met.words, "wire": keys})
         return
     for words in met.words:
         click.echo(f"The machine says: {words}")
     click.echo("[wire]")
-    for key, value in told.items():
+    for key, value in keys.items():
         click.echo(f"{key} = {json.dumps(value)}")
 
 
@@ -46,10 +46,10 @@ def _list(as_json: bool) -> None:
 
     found = sorted(comports(), key=lambda port: str(port.device))
     if as_json:
-        told = [{"port": one.device, "what": one.description} for one in found]
-        print_json({"ports": told})
+        rows = [{"port": one.device, "what": one.description} for one in found]
+        print_json({"ports": rows})
         return
     for one in found:
         click.echo(f"{one.device}  {one.description}")
     if not found:
-        click.echo("There is no port. Is the cable in and the machine on?")
+        click.echo("No port found. Is the cable plugged in and the machine on?")

@@ -1,4 +1,4 @@
-"""plotout pricks: the pricks of a sheet, from photographs or scans of it."""
+"""plotout pricks: the pricks of a sheet, from its photographs or scans."""
 
 from __future__ import annotations
 
@@ -15,16 +15,20 @@ from plotout.cli.options import JSON, PATH
 @click.option(
     "--out",
     type=PATH,
-    help="The table to write; else it lies beside the first photo, named like it, -pricks.csv.",
+    help="The table to write; by default PHOTO-pricks.csv beside the first photo.",
 )
-@click.option("--resolution", type=float, help="Dots to the inch of a scan that doesn't say it.")
+@click.option("--resolution", type=float, help="Dots per inch of a scan that doesn't state it.")
 @click.option(
     "--measured",
     multiple=True,
     help='A distance from cross to cross: "1 left - 4 right = 812.5 mm" (repeatable).',
 )
-@click.option("--drop", multiple=True, type=int, help="This one is no prick (repeatable).")
-@click.option("--corner", multiple=True, type=int, help="This one is a corner (repeatable).")
+@click.option(
+    "--drop", multiple=True, type=int, help="Number of a mark that is not a prick (repeatable)."
+)
+@click.option(
+    "--corner", multiple=True, type=int, help="Number of a prick that is a corner (repeatable)."
+)
 @JSON
 def pricks(
     photos: tuple[Path, ...],
@@ -35,11 +39,11 @@ def pricks(
     corner: tuple[int, ...],
     as_json: bool,
 ) -> None:
-    """Read the pricks off photographs (or scans) of one sheet, taken among strips of `frame`.
+    """Read the pricks off photographs (or scans) of one sheet, taken with the strips of `frame`.
 
-    Several photographs must overlap. Look at the pictures that are written beside the table, put
-    right there or with --drop and --corner what is wrong, and take the table into a set:
-    from = { file = "sheet-pricks.csv" }. What you put right is kept when the photos are read again.
+    Several photographs must overlap. Check the pictures that are written beside the table, correct
+    errors in the table or with --drop and --corner, and name the table in a set:
+    from = { file = "sheet-pricks.csv" }. Your corrections are kept when the photos are read again.
 
     Example: plotout pricks sheet.jpg --out sheet-pricks.csv
     """
@@ -52,7 +56,7 @@ def pricks(
     for path in photos:
         if path.suffix.lower() not in finder.suffixes:
             raise UserError(
-                f"'{path.name}' is no picture that is read",
+                f"'{path.name}' is not a picture that can be read",
                 fix=nearest(path.suffix.lower(), finder.suffixes),
                 place=Place(path),
             )

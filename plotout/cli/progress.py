@@ -1,4 +1,4 @@
-"""Shows on the terminal how far long work has come; silent where nobody watches."""
+"""Shows progress on the terminal; silent where nobody watches."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 @contextmanager
 def progress(shown: bool = True) -> Iterator[Callable[[str, float], None]]:
-    """Give a function to be told a stage and its share done (0 to 1); writes to standard error."""
+    """Give a function that takes a stage and its share done (0 to 1); it writes to stderr."""
     if not (shown and sys.stderr.isatty()):
         yield lambda _stage, _share: None
         return
@@ -22,7 +22,7 @@ def progress(shown: bool = True) -> Iterator[Callable[[str, float], None]]:
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
     columns = (TextColumn("{task.description:<24}"), BarColumn(), TimeElapsedColumn())
-    # it is drawn when it is told something, not by a thread: a process with threads forks badly
+    # drawn on every update, not by a thread: a process with threads forks badly
     console = Console(stderr=True)
     with Progress(*columns, console=console, transient=True, auto_refresh=False) as bar:
         tasks: dict[str, TaskID] = {}

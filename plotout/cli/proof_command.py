@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 @machine_option()
 @JSON
 def proof(file: Path, machine: str, as_json: bool) -> None:
-    """Tell what a machine would do with FILE, wherever the file comes from.
+    """Report what a machine would do with FILE, from any source.
 
     Example: plotout proof out/apron-ap-1-m-craft-cutter-sheet-01.plt --machine craft-cutter
     """
@@ -31,35 +31,35 @@ def proof(file: Path, machine: str, as_json: bool) -> None:
     interpreter = plugins.interpreter_for(profile.driver)
     if interpreter is None:
         raise UserError(
-            f"nothing reads the files of the driver '{profile.driver}'",
-            fix="Name a machine whose files can be read back.",
+            f"files of the driver '{profile.driver}' can't be read back",
+            fix="Choose a machine whose files can be read back.",
         )
     try:
         data = file.read_bytes()
     except OSError as fault:
         raise MachineError(
-            f"can't read it: {fault.strerror}", fix="Is it there?", place=Place(file=file)
+            f"can't read it: {fault.strerror}", fix="Check its path.", place=Place(file=file)
         ) from fault
     with plugins.blamed(interpreter.name):
-        told = summarise(interpreter.read(data, profile), profile)
+        summary = summarise(interpreter.read(data, profile), profile)
     if as_json:
-        print_json({"file": str(file)} | as_data(told))
+        print_json({"file": str(file)} | as_data(summary))
     else:
-        _tell(told, file)
+        _tell(summary, file)
 
 
-def _tell(told: Summary, file: Path) -> None:
-    minutes, seconds = divmod(round(told.seconds), 60)
-    click.echo(f"{file}: {told.strokes} strokes, {told.work / 1000:.2f} m of work")
-    if told.bounds:
-        left, bottom, right, top = told.bounds
+def _tell(summary: Summary, file: Path) -> None:
+    minutes, seconds = divmod(round(summary.seconds), 60)
+    click.echo(f"{file}: {summary.strokes} strokes, {summary.work / 1000:.2f} m of work")
+    if summary.bounds:
+        left, bottom, right, top = summary.bounds
         click.echo(f"  x {left:.1f} to {right:.1f} mm, y {bottom:.1f} to {top:.1f} mm")
-    click.echo(f"  about {minutes} min {seconds:02d} s, {told.changes} tool changes")
-    for tool, size in told.by_tool.items():
+    click.echo(f"  about {minutes} min {seconds:02d} s, {summary.changes} tool changes")
+    for tool, size in summary.by_tool.items():
         click.echo(f"  tool {tool}: {size / 1000:.2f} m")
-    for text in told.faults:
+    for text in summary.faults:
         click.echo(f"  Beware: {text}")
-    for text in told.unknown:
+    for text in summary.unknown:
         click.echo(f"  Not understood: {text}")
-    for text in told.notes:
+    for text in summary.notes:
         click.echo(f"  Note: {text}")

@@ -1,4 +1,4 @@
-"""plotout rack recut, export, bring: a set made again, here or elsewhere."""
+"""plotout rack recut, export, bring: make a set again, here or elsewhere."""
 
 from __future__ import annotations
 
@@ -25,11 +25,13 @@ from plotout.cli.rack_shared import now, open_rack, tell_found
 @click.command()
 @SET_ON_RACK
 @folder_option()
-@machine_option("Another machine than the one it was put with.", required=False)
+@machine_option("A machine other than the one recorded.", required=False)
 @CARDS
 @click.option("--seconds", default=0.0, show_default=True,
-              help="Time for a tighter lay; at 0 the files are the same each time.")  # fmt: skip
-@click.option("--as-cut", is_flag=True, help="The very files that were sent, from its notes.")
+              help="Seconds for a tighter lay; at 0 the files are always the same.")  # fmt: skip
+@click.option(
+    "--as-cut", is_flag=True, help="Write the very files that were sent, from the set's notes."
+)
 @FORCE
 @JSON
 @click.pass_context
@@ -37,9 +39,9 @@ def recut(
     ctx: click.Context, ref: str, folder: Path, machine: str | None, cards: tuple[str, ...],
     seconds: float, as_cut: bool, force: bool, as_json: bool,
 ) -> None:  # fmt: skip
-    """Make a set's files again exactly as it was, or one card of it.
+    """Make a set's files again exactly as they were, or those of one card.
 
-    SET can be what a card's QR code says; then that card is made.
+    SET can be the text of a card's QR code; then only that card is made.
 
     Example: plotout rack recut BK-01 --card gusset --out again
     """
@@ -54,7 +56,7 @@ def recut(
             names = _write_as_cut(loans.files_cut(connection, found), folder, found.ref)
             _tell_files(found.ref, [folder / name for name in names], (), (), as_json)
             return
-        made, told = sets.recut(
+        made, notes = sets.recut(
             connection, found, folder, machine=machine, only=only, seconds=seconds, force=force,
             tell=tell,
         )  # fmt: skip
@@ -62,21 +64,21 @@ def recut(
         loans.note_cutting(connection, found, now(), made.machine.name, f"files made for {what}")
     files = [folder / name for result in made.results for name in result.files]
     pages = [pages_told(pages_report(result.tiled)) for result in made.results if result.tiled]
-    told = (*pages, *told, *made.warnings)
-    _tell_files(found.ref, files, told, caution(made.machine), as_json)
+    notes = (*pages, *notes, *made.warnings)
+    _tell_files(found.ref, files, notes, caution(made.machine), as_json)
 
 
 def _tell_files(
     ref: str, files: Sequence[Path], warnings: Sequence[str], cautions: Sequence[str], as_json: bool
 ) -> None:
     if as_json:
-        told = {
+        data = {
             "set": ref,
             "files": [str(file) for file in files],
             "warnings": list(warnings),
             "cautions": list(cautions),
         }
-        print_json(told)
+        print_json(data)
         return
     for text in (*map(str, files), *warnings, *(f"Caution: {text}" for text in cautions)):
         click.echo(text)
@@ -88,8 +90,8 @@ def _write_as_cut(files: dict[str, bytes], folder: Path, ref: str) -> tuple[str,
 
     if not files:
         raise UserError(
-            f"no file that was sent is kept for '{ref}'",
-            fix="After cutting, note it: plotout rack note SET JOURNAL. Now leave out --as-cut.",
+            f"no sent file is kept for '{ref}'",
+            fix="Leave out --as-cut. After cutting, note it: plotout rack note SET JOURNAL",
         )
     for name, data in files.items():
         write_whole(folder / name, data)
@@ -120,14 +122,16 @@ def export_set(ctx: click.Context, ref: str, target: Path, as_json: bool) -> Non
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--newest", is_flag=True, help="As the newest version of the set that is there.")
+@click.option(
+    "--newest", is_flag=True, help="Make it the newest version of the same set on this rack."
+)
 @JSON
 @click.pass_context
 def bring(ctx: click.Context, file: Path, newest: bool, as_json: bool) -> None:
-    """Bring in a set that was exported from another rack.
+    """Import a set that was exported from another rack.
 
-    Where another set of its style and size hangs already, nothing is brought unless --newest says
-    that it is the same set.
+    If a set of its style and size is on the rack already, nothing is imported unless --newest
+    says that it is the same set.
 
     Example: plotout rack bring smock.zip
     """

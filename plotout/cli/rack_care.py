@@ -15,7 +15,7 @@ from plotout.cli.rack_shared import open_rack
 @JSON
 @click.pass_context
 def check(ctx: click.Context, as_json: bool) -> None:
-    """Look through the whole rack for damage.
+    """Check the whole rack for damage.
 
     Example: plotout rack check
     """
@@ -26,7 +26,7 @@ def check(ctx: click.Context, as_json: bool) -> None:
     if as_json:
         print_json({"good": not faults, "faults": faults})
     else:
-        click.echo("\n".join(faults) or "The rack is whole.")
+        click.echo("\n".join(faults) or "The rack is undamaged.")
     if faults:
         ctx.exit(1)
 
@@ -36,7 +36,7 @@ def check(ctx: click.Context, as_json: bool) -> None:
 @JSON
 @click.pass_context
 def backup(ctx: click.Context, target: Path, as_json: bool) -> None:
-    """Copy the rack to TARGET while it may be in use.
+    """Copy the rack to TARGET, even while it is in use.
 
     Example: plotout rack backup /media/stick/rack.sqlite
     """

@@ -10,13 +10,15 @@ from plotout.cli import rack_again, rack_care, rack_hook, rack_look
 
 
 @click.group()
-@click.option("--at", type=click.Path(path_type=Path), help="The rack's file, if not the usual.")
+@click.option(
+    "--at", type=click.Path(path_type=Path), help="The rack's file, if not the usual one."
+)
 @click.pass_context
 def rack(ctx: click.Context, at: Path | None) -> None:
-    """Sets on their hooks: put them, find them, cut them again.
+    """Keep the record of sets: put them on hooks, find them, cut them again.
 
-    A set is named by style, style:size or style:size:version; the newest version if none is said.
-    What a card's QR code says, style:size:version/card, names it too.
+    Name a set by style, style:size or style:size:version; without a version, the newest is meant.
+    The text of a card's QR code, style:size:version/card, also names it.
 
     Example: plotout rack put samples/beekeepers-smock/set.toml --place "hook 12"
     """

@@ -1,4 +1,4 @@
-"""plotout rack put, out, back, note: what goes on and off the hooks, and was cut."""
+"""plotout rack put, out, back, note: what goes on and off the hooks, and what was cut."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def put(
     ctx: click.Context, set_file: Path, machine: str | None, place: str, maker: str, stock: str,
     notes: str, as_json: bool,
 ) -> None:  # fmt: skip
-    """Put SET on the rack; a changed set becomes a new version, and what changed is told.
+    """Put SET on the rack; a changed set becomes a new version, and the changes are listed.
 
     Example: plotout rack put samples/beekeepers-smock/set.toml --place "hook 12"
     """
@@ -82,7 +82,7 @@ def out(ctx: click.Context, ref: str, who: str, as_json: bool) -> None:
 @JSON
 @click.pass_context
 def back(ctx: click.Context, ref: str, as_json: bool) -> None:
-    """Note that a set hangs on its hook again.
+    """Note that a set is back on its hook.
 
     Example: plotout rack back BK-01
     """
@@ -98,9 +98,9 @@ def back(ctx: click.Context, ref: str, as_json: bool) -> None:
 @JSON
 @click.pass_context
 def note(ctx: click.Context, ref: str, journals: tuple[Path, ...], as_json: bool) -> None:
-    """Note what was cut of a set, as the journals of its jobs tell; keep the files sent, too.
+    """Note what was cut of a set, from the journals of its jobs; also keep the files sent.
 
-    `plotout send` says where a job's journal is.
+    `plotout send` prints where a job's journal is.
 
     Example: plotout rack note AP-1 20260411-0930-apron-ap-1-m-laser-sheet-01.journal
     """
@@ -111,18 +111,18 @@ def note(ctx: click.Context, ref: str, journals: tuple[Path, ...], as_json: bool
     with open_rack(ctx) as connection:
         found = record.named(connection, ref)
         for path in journals:
-            told = journal.read(path)
-            file = Path(str(told.job.get("file", "")))
+            job = journal.read(path)
+            file = Path(str(job.job.get("file", "")))
             _must_be_of(found, file, path)
-            state = "all of it" if told.ended else f"stopped after {told.done} strokes"
+            state = "all of it" if job.ended else f"stopped after {job.done} strokes"
             new = loans.note_journal(
-                connection, found, _written(path), str(told.job.get("machine", "")),
+                connection, found, _written(path), str(job.job.get("machine", "")),
                 f"cut {file.name}: {state}", journal=path.name, file=file.name,
-                data=_sent(file, str(told.job.get("digest", ""))),
+                data=_sent(file, str(job.job.get("digest", ""))),
             )  # fmt: skip
-            rows.append({"file": file.name, "ended": told.ended, "strokes": told.done, "new": new})
+            rows.append({"file": file.name, "ended": job.ended, "strokes": job.done, "new": new})
             if not as_json:
-                click.echo(f"{file.name}: {state}" + ("" if new else "; it was noted before"))
+                click.echo(f"{file.name}: {state}" + ("" if new else "; already noted"))
     if as_json:
         print_json({"set": found.ref, "noted": rows})
 
@@ -130,7 +130,7 @@ def note(ctx: click.Context, ref: str, journals: tuple[Path, ...], as_json: bool
 def _must_be_of(found: Found, file: Path, journal: Path) -> None:
     """Refuse the journal of another set. Raises UserError.
 
-    What is made of a set bears its style at the beginning of its name.
+    The names of a set's files begin with its style.
     """
     from plotout.errors import Place, UserError
     from plotout.files import slug
@@ -138,19 +138,19 @@ def _must_be_of(found: Found, file: Path, journal: Path) -> None:
     stem = slug(found.style)
     if not re.match(rf"{re.escape(stem)}[-.]", file.name):
         raise UserError(
-            f"this journal tells of '{file.name}', which is not a file of {found.ref}",
-            fix=f"Files of that set have names that begin with '{stem}'. Nothing was noted.",
+            f"this journal is of '{file.name}', which is not a file of {found.ref}",
+            fix=f"Name a journal whose file begins with '{stem}'. Nothing was noted.",
             place=Place(journal),
         )
 
 
 def _written(path: Path) -> str:
-    """When the job ended: its journal's last record."""
+    """Return when the job ended: its journal's last record."""
     return time.strftime(CLOCK, time.localtime(path.stat().st_mtime))
 
 
 def _sent(file: Path, digest: str) -> bytes | None:
-    """The file that was sent, if it is still there and as it was."""
+    """Return the file that was sent, if it still exists unchanged."""
     try:
         if file.stat().st_size > MOST_KEPT:
             return None

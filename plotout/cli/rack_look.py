@@ -28,25 +28,25 @@ def list_sets(ctx: click.Context, as_json: bool) -> None:
 
 @click.command()
 @click.argument("words", nargs=-1)
-@click.option("--style", help="Words to find in the style.")
+@click.option("--style", help="Words in the style.")
 @click.option("--size", help="The whole size, as written on the set.")
-@click.option("--piece", help="Words to find in the names of pieces.")
-@click.option("--place", help="Words to find in the place.")
-@click.option("--date", help="The date, or how it begins: 2026-04.")
+@click.option("--piece", help="Words in the names of pieces.")
+@click.option("--place", help="Words in the place.")
+@click.option("--date", help="The date or its beginning, such as 2026-04.")
 @JSON
 @click.pass_context
 def find(
     ctx: click.Context, words: tuple[str, ...], style: str | None, size: str | None,
     piece: str | None, place: str | None, date: str | None, as_json: bool,
 ) -> None:  # fmt: skip
-    """Find sets by words of style, name, size, piece, place, date, maker, notes; or by QR code.
+    """Find sets by words in style, name, size, piece, place, date, maker or notes; or by QR code.
 
     Example: plotout rack find smock gusset --size M
     """
     from plotout.rack import record
 
-    told = {"style": style, "size": size, "pieces": piece, "place": place, "date": date}
-    within = {column: text for column, text in told.items() if text}
+    columns = {"style": style, "size": size, "pieces": piece, "place": place, "date": date}
+    within = {column: text for column, text in columns.items() if text}
     with open_rack(ctx) as connection:
         tell_found(record.find(connection, " ".join(words), within=within), as_json)
 
@@ -57,9 +57,9 @@ def find(
 @JSON
 @click.pass_context
 def show(ctx: click.Context, ref: str, picture: Path | None, as_json: bool) -> None:
-    """Show all that is known of a set: its cards, seams, versions and what was cut.
+    """Show everything known about a set: its cards, seams, versions and what was cut.
 
-    SET can be what a card's QR code says; then that card is shown alone.
+    SET can be the text of a card's QR code; then only that card is shown.
 
     Example: plotout rack show BK-01
     """
@@ -105,7 +105,7 @@ def _tell_rest(report: dict[str, Any]) -> None:
         for line in version["changes"]:
             click.echo(f"    {line}")
     if report["versions"][-1]["ref"] != report["ref"]:
-        click.echo(f"  There is a newer one: {report['versions'][-1]['ref']}")
+        click.echo(f"  Newer version: {report['versions'][-1]['ref']}")
     for cut in report["cut"]:
         click.echo(f"  {cut['at']}, {cut['machine']}: {cut['what']}")
 
@@ -117,7 +117,7 @@ def _tell_rest(report: dict[str, Any]) -> None:
 @JSON
 @click.pass_context
 def compare(ctx: click.Context, old: str, new: str, picture: Path | None, as_json: bool) -> None:
-    """Say what changed from one version to another.
+    """Report what changed from one version to another.
 
     Example: plotout rack compare BK-01:M:1 BK-01:M:2
     """
@@ -134,9 +134,9 @@ def compare(ctx: click.Context, old: str, new: str, picture: Path | None, as_jso
     if picture:
         write_whole(picture, overlaid(first, second))
     if as_json:
-        told = [{"piece": c.piece, "what": c.what, "words": c.words, "mm": c.amount}
+        rows = [{"piece": c.piece, "what": c.what, "words": c.words, "mm": c.amount}
                 for c in changes]  # fmt: skip
-        print_json({"changes": told})
+        print_json({"changes": rows})
         return
     for change in changes:
         click.echo(sets.words(change))

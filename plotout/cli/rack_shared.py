@@ -1,4 +1,4 @@
-"""What the rack's commands share: opening it, telling what stands on it."""
+"""What the rack's commands share: opening the rack, printing its sets."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ CLOCK = "%Y-%m-%d %H:%M:%S"
 
 @contextmanager
 def open_rack(ctx: click.Context, *, create: bool = False) -> Iterator[sqlite3.Connection]:
-    """Give a connection to the rack that the user means."""
+    """Give a connection to the rack that --at names, or the usual one."""
     from plotout import folders
     from plotout.rack.store import opened
 
@@ -42,7 +42,7 @@ def row_of(found: Found) -> dict[str, Any]:
 
 
 def tell_found(found: Iterable[Found], as_json: bool) -> None:
-    """Print sets, one a line."""
+    """Print sets, one per line."""
     rows = list(found)
     if as_json:
         print_json({"sets": [row_of(row) for row in rows]})

@@ -1,4 +1,4 @@
-"""plotout resume: go on with a job after a break."""
+"""plotout resume: continue an interrupted job."""
 
 from __future__ import annotations
 
@@ -27,10 +27,10 @@ def resume(
     yes: bool,
     as_json: bool,
 ) -> None:
-    """Go on with the job that JOURNAL tells of; the last one that was begun, if none is named.
+    """Resume the job of JOURNAL; by default the last one that was begun.
 
-    Home the machine or register the sheet first. A stroke that is known to be done is not cut
-    again, unless you go back.
+    Home the machine or register the sheet first. A stroke known to be done is not cut again unless
+    you go back with --back or --from.
 
     Example: plotout resume --back 1
     """
@@ -42,15 +42,15 @@ def resume(
     from plotout.sending import run as wire
 
     path = journal_file or _last(folders.journals())
-    told = journal.read(path)
-    if told.ended and go_from is None:
+    record = journal.read(path)
+    if record.ended and go_from is None:
         raise UserError(f"the job in {path} is done", fix="To cut it again, send the file again.")
-    order = wire.order_from(path, told, sending.calls(yes, as_json), port or "")
-    with suppress(UserError):  # one that was removed meanwhile: the journal says enough
+    order = wire.order_from(path, record, sending.calls(yes, as_json), port or "")
+    with suppress(UserError):  # if the profile was removed meanwhile, the journal says enough
         order = replace(order, profile=job.load_machine(order.machine))
-    if not told.sound:
-        order.calls.said(f"The journal is {told.note}.")
-    outcome = wire.resume(order, told, None if go_from is None else go_from - 1, back)
+    if not record.sound:
+        order.calls.said(f"The journal is {record.note}.")
+    outcome = wire.resume(order, record, None if go_from is None else go_from - 1, back)
     sending.report(outcome, order, as_json)
 
 
@@ -59,5 +59,5 @@ def _last(folder: Path) -> Path:
 
     found = sorted(folder.glob("*.journal"))
     if not found:
-        raise UserError("no job was begun yet", fix="Send a file first: plotout send FILE ...")
+        raise UserError("no job has been begun yet", fix="Send a file first: plotout send FILE ...")
     return found[-1]

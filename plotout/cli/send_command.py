@@ -19,8 +19,8 @@ from plotout.errors import UserError
 if TYPE_CHECKING:
     from plotout.machine import Machine, WireSettings
 
-SETTLED_AFTER = 2.0  # s in which a machine without speed neither takes nor works anything
-VIRTUAL_BAUD = 1_000_000  # of a machine that is not there, so that nobody waits for it
+SETTLED_AFTER = 2.0  # s in which an idle machine neither receives nor works anything
+VIRTUAL_BAUD = 1_000_000  # of a virtual machine, so that nobody waits for it
 
 _KINDS = {"pen": "draw", "punch": "punch"}  # how the lines of a kind of tool are drawn
 
@@ -29,10 +29,10 @@ _KINDS = {"pen": "draw", "punch": "punch"}  # how the lines of a kind of tool ar
 @click.argument("file", type=click.Path(path_type=Path))
 @machine_option()
 @click.option("--port", help="Device, socket://HOST:PORT, rfc2217://HOST:PORT or file:PATH.")
-@click.option("--trace", is_flag=True, help="First go round the work with the tool up.")
+@click.option("--trace", is_flag=True, help="First trace round the work with the tool up.")
 @click.option("--drawn", type=click.Path(path_type=Path), help="Without a port: what the virtual "
               "machine drew, as .png, .svg or .json.")  # fmt: skip
-@click.option("--as-it-is", is_flag=True, help="Send a file that nobody here understands.")
+@click.option("--as-it-is", is_flag=True, help="Send a file even if its contents can't be checked.")
 @YES
 @JSON
 def send(
@@ -45,9 +45,9 @@ def send(
     yes: bool,
     as_json: bool,
 ) -> None:
-    """Send FILE to a machine at a port; without a port, to a virtual machine: nothing moves.
+    """Send FILE to a machine at a port; without --port, to a virtual machine: nothing moves.
 
-    While it runs: p pauses with the tool up and goes on, q or Ctrl-C stops with the tool up.
+    While it runs, p pauses with the tool up and resumes; q or Ctrl-C stops with the tool up.
 
     Example: plotout send out/apron-ap-1-m-craft-cutter-sheet-01.plt --machine craft-cutter
     """
@@ -99,7 +99,7 @@ def send(
 
 @contextmanager
 def _journal(file: Path, virtual: bool) -> Iterator[Path]:
-    """Give a journal's path. A job of a machine that is not there can't be gone on with."""
+    """Give a journal's path. A virtual machine's job can't be resumed: its journal isn't kept."""
     from plotout.sending.run import new_journal
 
     if not virtual:
@@ -142,7 +142,7 @@ def _port(
 
 
 def _settle(line: object) -> None:
-    """Wait until the machine has worked off what was sent: the line is quick, so not for long."""
+    """Wait until the machine has done what was sent: the line is fast, so this is brief."""
     from plotout.sending.virtual import VirtualLine
 
     assert isinstance(line, VirtualLine)

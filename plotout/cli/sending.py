@@ -1,4 +1,4 @@
-"""What `send` and `resume` share: asking, telling, keys, and the last word."""
+"""What `send` and `resume` share: questions, messages, keys, and the final report."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
-    """Return how the user is told and asked at this terminal. yes: don't ask."""
+    """Return how to inform and ask the user at this terminal. yes: don't ask."""
     from plotout.cli.keys import watched
     from plotout.sending.run import Calls
     from plotout.sending.watch import Wish
@@ -34,7 +34,7 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
             _echo(text, err=shown)
 
     def waiting(what: str) -> bool:
-        """With somebody at the keys it is theirs to stop; else nobody could."""
+        """Go on waiting if somebody at the keys can stop it; otherwise give up."""
         if keys:
             _echo(f"\n{what}. Still waiting: p pauses, q stops.", err=True)
         return keys
@@ -43,7 +43,7 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
         return None if yes and not _at_terminal(sys.stdin) else _which(doubt)
 
     def by_hand(what: str) -> bool:
-        """At a virtual machine go straight on; at a real one wait for a key, or its own button."""
+        """Go straight on at a virtual machine; at a real one wait for a key or its own button."""
         if virtual:
             return True
         wanted = f"The machine waits for you ({what})" if what else "The machine waits for you"
@@ -58,7 +58,7 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
     def sending() -> Iterator[None]:
         def paused(on: bool) -> None:
             if shown:
-                _echo("\nPausing after this stroke." if on else "Going on.", err=True)
+                _echo("\nPausing after this stroke." if on else "Resuming.", err=True)
 
         try:
             with watched(wish, paused):
@@ -80,13 +80,13 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
 
 
 def _echo(text: str, *, err: bool, nl: bool = True) -> None:
-    """Say something; a terminal that was closed must not keep the machine from being stopped."""
+    """Print text; a closed terminal must not prevent the machine from being stopped."""
     with suppress(OSError, ValueError):
         click.echo(text, err=err, nl=nl)
 
 
 def _at_terminal(stream: TextIO | None) -> bool:
-    """Return whether somebody sits at a stream; one that was closed is none."""
+    """Return whether a stream is a terminal; a closed one is not."""
     return stream is not None and not stream.closed and stream.isatty()
 
 
@@ -100,12 +100,12 @@ def _agreed(question: str) -> bool:
 
 
 def _which(doubt: Doubt) -> int | None:
-    """Ask at which stroke to go on; None when nothing is answered."""
-    whole = f"between {doubt.least} and {doubt.most} strokes are whole"
+    """Ask at which stroke to resume; None without an answer."""
+    whole = f"between {doubt.least} and {doubt.most} strokes are complete"
     click.echo(f"{doubt.why}: {whole}. Look at the sheet.", err=True)
     try:
         typed = click.prompt(
-            "How many strokes are whole",
+            "How many strokes are complete",
             type=click.IntRange(doubt.least, doubt.most),
             err=True,
         )
@@ -115,7 +115,7 @@ def _which(doubt: Doubt) -> int | None:
 
 
 def _meter() -> Callable[[Progress], None]:
-    """Return what writes one line of progress: strokes, millimetres, time left."""
+    """Return a function that writes one line of progress: strokes, millimetres, time left."""
     begun: list[tuple[float, float]] = []  # when, and the mm done by then
     last = [0.0]
 
@@ -141,9 +141,9 @@ def _meter() -> Callable[[Progress], None]:
 
 
 def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False) -> None:
-    """Tell how it ended. Exit code 1 when it was stopped before the end."""
+    """Report how the job ended. Exit code 1 when it was stopped before the end."""
     if as_json:
-        told = {
+        data = {
             "done": outcome.strokes_done,
             "strokes": outcome.strokes,
             "stopped": outcome.stopped,
@@ -153,21 +153,21 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
             "virtual": virtual,
             "tool_up": outcome.safe.tool_up if outcome.safe else None,
         }
-        print_json(told)
+        print_json(data)
     else:
         where = "a virtual machine; nothing moved" if virtual else order.machine
         known = "done" if outcome.stopped or order.settings.answers else "sent"
         click.echo(f"{outcome.strokes_done} of {outcome.strokes} strokes {known} ({where}).")
         if known == "sent" and not virtual:
             click.echo(
-                f"This machine can't say when it is done: it may still hold "
-                f"{order.settings.buffer} bytes. Wait until it rests."
+                f"This machine can't report when it is done: it may still hold "
+                f"{order.settings.buffer} bytes. Wait until it stops moving."
             )
         if outcome.stopped:
             up = outcome.safe is not None and outcome.safe.tool_up
             words = outcome.safe.words if outcome.safe else ""
             click.echo("Stopped, tool up." if up else f"Stopped. Beware: {words}")
             if not virtual:
-                click.echo(f"To go on: plotout resume {order.journal}")
+                click.echo(f"To resume: plotout resume {order.journal}")
     if outcome.stopped:
         raise click.exceptions.Exit(1)

@@ -19,12 +19,12 @@ if TYPE_CHECKING:
 @click.command()
 @SET_FILE
 @click.option("--piece", "only", multiple=True, help="Show only this piece (repeatable).")
-@click.option("--size", default="", help="Show this size; otherwise the one that is drawn.")
+@click.option("--size", default="", help="Show this size; by default the one that is drawn.")
 @JSON
 def show(set_file: Path, only: tuple[str, ...], size: str, as_json: bool) -> None:
-    """Show the pieces of SET: edges with their lengths and ends, what to cut, notches.
+    """Show the pieces of SET: edges with lengths and ends, what to cut, notches.
 
-    Edges that have no name yet are numbered counter-clockwise, so that they can be named.
+    Edges without a name are numbered counter-clockwise, so that you can name them.
 
     Example: plotout show samples/beekeepers-smock/set.toml
     """
@@ -42,8 +42,8 @@ def show(set_file: Path, only: tuple[str, ...], size: str, as_json: bool) -> Non
     if as_json:
         print_json(_report(read, pieces))
         return
-    told = ", ".join(f"{what} {text}" for what, text in _head(read) if text)
-    click.echo(f"{read.name} ({told}), {len(names)} pieces")
+    head = ", ".join(f"{what} {text}" for what, text in _head(read) if text)
+    click.echo(f"{read.name} ({head}), {len(names)} pieces")
     for piece in pieces:
         _tell(piece)
 
@@ -144,5 +144,5 @@ def _tell(piece: Piece) -> None:
 
 
 def _xy(point: FloatArray) -> str:
-    x, y = (round(float(value), 1) + 0.0 for value in point)  # + 0.0: no minus before nothing
+    x, y = (round(float(value), 1) + 0.0 for value in point)  # + 0.0: no minus sign before zero
     return f"{x:.1f}, {y:.1f}"

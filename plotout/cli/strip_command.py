@@ -18,15 +18,19 @@ if TYPE_CHECKING:
 
 @click.command()
 @machine_option()
-@click.option("--tool", "tool_name", help="The tool to test; by default the one that cuts.")
+@click.option("--tool", "tool_name", help="The tool to test; by default the cutting tool.")
 @click.option(
     "--down", help="The setting that changes from row to row: force, power, depth, speed ..."
 )
-@click.option("--across", help="The setting that changes along a row: offset, overcut, speed ...")
+@click.option(
+    "--across", help="The setting that changes along the rows: offset, overcut, speed ..."
+)
 @folder_option("Folder of the strip's files.")
 @click.option(
-    "--best", help="The best field, such as B3; its settings are written to your profile."
+    "--across", help="The setting that changes along the rows: offset, overcut, speed ..."
 )
+@folder_option("Folder for the strip's files.", required=False)
+@click.option("--best", help="The best field, such as B3; its settings go into your profile.")
 @JSON
 def strip(
     machine: str,
@@ -37,10 +41,10 @@ def strip(
     best: str | None,
     as_json: bool,
 ) -> None:
-    """Make a strip of small test cuts with changing settings; then keep those of the best field.
+    """Make a strip of small test cuts with varied settings; then keep those of the best field.
 
-    Each field bears what the machine is really told. A list of them is kept beside the strip, and
-    --best looks there.
+    Every field is labelled with the settings that the machine is given. They are listed in a file
+    beside the strip, which --best reads.
 
     \b
     Example: plotout strip --machine craft-cutter --out out
@@ -143,17 +147,17 @@ def _made(machine: Machine, tool: Tool, fields: tuple[Trial, ...], folder: Path)
     write_whole(path, data)
     record = {"tool": tool.name, "fields": {each.name: each.settings for each in fields}}
     write_whole(_record(machine, folder), (json.dumps(record, indent=1) + "\n").encode())
-    told = [f"{path}: {sheet.width:.0f} x {sheet.height:.0f} mm, {program.seconds:.0f} s"]
-    told += [
+    lines = [f"{path}: {sheet.width:.0f} x {sheet.height:.0f} mm, {program.seconds:.0f} s"]
+    lines += [
         f"  {trial.name}  " + ", ".join(f"{key} {value}" for key, value in trial.written.items())
         for trial in fields
     ]
-    told += [f"Note: {text}" for text in (*program.warnings, *_beyond(tool, fields))]
+    lines += [f"Note: {text}" for text in (*program.warnings, *_beyond(tool, fields))]
     if interpreter is None:
-        told.append(f"Note: it was not read back: {UNREAD}")
-    told += [f"Caution: {text}" for text in caution(machine)]
+        lines.append(f"Note: it was not read back: {UNREAD}")
+    lines += [f"Caution: {text}" for text in caution(machine)]
     settings = {trial.name: trial.written for trial in fields}
-    report = {"file": str(path), "fields": settings, "seconds": program.seconds, "told": told}
+    report = {"file": str(path), "fields": settings, "seconds": program.seconds, "told": lines}
     return report | {"read_back": interpreter is not None}
 
 

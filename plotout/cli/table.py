@@ -1,4 +1,4 @@
-"""Plain tables for a terminal: text left, figures right, two blanks between."""
+"""Plain tables for a terminal: text left, figures right, two spaces between."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
 
 
 def give_or_take(known_to: float) -> str:
-    """Return to how many mm something is known, in words: blank where it was drawn."""
+    """Return in words to how many mm something is known: blank where it was drawn."""
     if known_to == 0.0:
         return ""
     return f"± {known_to:.1f}" if isfinite(known_to) else "not known"

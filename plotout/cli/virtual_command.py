@@ -1,4 +1,4 @@
-"""plotout virtual: a machine that is not there, on a pseudo-terminal."""
+"""plotout virtual: a simulated machine on a pseudo-terminal."""
 
 from __future__ import annotations
 
@@ -14,15 +14,17 @@ import click
 @click.argument("language")
 @click.option("--link", type=click.Path(path_type=Path), required=True, help="Name of its port.")
 @click.option("--buffer", type=click.IntRange(16), help="Receive buffer in bytes.")
-@click.option("--baud", default=0, type=click.IntRange(0), help="Speed of the line; 0: no limit.")
-@click.option("--speed", default=0.0, type=click.FloatRange(0), help="Units a second; 0: no time.")
+@click.option("--baud", default=0, type=click.IntRange(0), help="Line speed; 0: no limit.")
+@click.option(
+    "--speed", default=0.0, type=click.FloatRange(0), help="Units per second; 0: instantly."
+)
 @click.option("--fail", "faults", multiple=True, help="WHAT@BYTE: drop, reset, stall, fill, "
               "garble, error or vanish after so many bytes (repeatable).")  # fmt: skip
-@click.option("--flow", type=click.Choice(["xon-xoff", "rts-cts"]), help="How it stops the line "
-              "when it is full; without, it answers enquiries or lines.")  # fmt: skip
+@click.option("--flow", type=click.Choice(["xon-xoff", "rts-cts"]), help="How it stops the sender "
+              "when its buffer is full; by default it answers enquiries or lines.")  # fmt: skip
 @click.option("--drawn", type=click.Path(path_type=Path), help="Write what it drew: .png, .svg or "
               ".json.")  # fmt: skip
-@click.option("--hand", "hands", multiple=True, help="X,Y in machine mm: where its user finds "
+@click.option("--hand", "hands", multiple=True, help="X,Y in machine mm: where the user finds "
               "a mark (repeatable).")  # fmt: skip
 @click.option("--step", type=click.FloatRange(0, min_open=True), help="What the machine "
               "counts in, mm, for the picture.")  # fmt: skip
@@ -38,7 +40,7 @@ def virtual(
     hands: tuple[str, ...],
     step: float | None,
 ) -> None:
-    """Play a machine that speaks LANGUAGE at the port LINK until Ctrl-C; then say what it drew.
+    """Simulate a machine that speaks LANGUAGE at the port LINK until Ctrl-C; report what it drew.
 
     `plotout plugins` lists the languages.
 
@@ -76,11 +78,11 @@ def virtual(
 
 
 def _place(text: str, scale: float) -> tuple[float, float]:
-    """Return a place in machine units. Raises UserError for what is none."""
+    """Return a place in machine units. Raises UserError for anything else."""
     from plotout.errors import UserError
     from plotout.units import length
 
     x, comma, y = text.partition(",")
     if not comma:
-        raise UserError(f"'{text}' is no place", fix="Write x and y in mm: 12.5,30")
+        raise UserError(f"'{text}' is not a place", fix="Write x and y in mm: 12.5,30")
     return length(x) / scale, length(y) / scale

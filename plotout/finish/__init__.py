@@ -1,4 +1,4 @@
-"""From a Piece to its Cards: allow, notch, fold, split, derive, letter, punch."""
+"""Turns a Piece into its Cards: allow, notch, fold, split, derive, letter, punch."""
 
 from __future__ import annotations
 
@@ -25,9 +25,8 @@ def finish(
 ) -> tuple[Card, ...]:
     """Return the cards of the set, its contents card last.
 
-    window: width and height in mm of the largest card that the stock holds, either way round
-    unless `upright`;
-    a piece that doesn't fit is split. Raises UserError for what can't be made.
+    window: width and height in mm of the largest card that the stock holds, in either orientation
+    unless `upright`; a piece that doesn't fit is split. Raises UserError for what can't be made.
     """
     check_letters(pattern_set)
     defaults = pattern_set.defaults
@@ -48,7 +47,7 @@ def finish(
 
 
 def _names(bare_cards: list[BareCard]) -> list[str]:
-    """Return an id for each card: its piece's name, its part, and a number if that is taken."""
+    """Return the cards' ids: the piece's name, its part, and a number if that is taken."""
     taken: list[str] = []
     for made in bare_cards:
         base = slug(made.piece) + (f"-part-{made.part}" if made.parts > 1 else "")

@@ -12,10 +12,10 @@ from plotout.pattern.model import Area, NotchStyle
 class PlacedNotch:
     """One notch of the card; a double is two of them.
 
-    at: (2,), mm: its mouth, on the cutting line. inward: (2,), the unit way from there to its foot.
-    room: mm between mouth and stitching line along `inward`. what: it is told to the user so.
-    edge: whose allowance it lies in. seam: it shows the allowance; a match notch in the same place
-    takes its part.
+    at: (2,), mm: its mouth, on the cutting line. inward: (2,), the unit vector from there to its
+    foot. room: mm between mouth and stitching line along `inward`. what: its name in messages.
+    edge: the edge whose allowance it lies in. seam: it shows the allowance; a match notch in the
+    same place replaces it.
     """
 
     at: FloatArray
@@ -32,7 +32,7 @@ class Join:
     """Where a part of a split piece meets another.
 
     number: shared by both parts. line: (2, 2), mm, the join line on this card. inward: (2,), the
-    unit way from the line into the part's own side. laps_under: this part has the underlap.
+    unit vector from the line into this part. laps_under: this part has the underlap.
     """
 
     number: int
@@ -44,9 +44,9 @@ class Join:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Label:
-    """Words along a line, (n, 2), mm: the fullest first, to be cut short for want of room.
+    """Words along a line, (n, 2), mm: the fullest first, then shorter ones for less room.
 
-    inward: on the line's left alone, which is the inside of a card for an edge of its outline.
+    inward: on the line's left only, which is inside the card for an edge of its outline.
     """
 
     points: FloatArray
@@ -56,14 +56,14 @@ class Label:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BareCard:
-    """A card in the making.
+    """A card before lettering and punching.
 
     outline: the cutting line without notches, closed, counter-clockwise, (n, 2), mm.
     strokes: what is drawn, punched or cut within it. grain: (2, 2) tail to head, or None.
-    kept_clear: areas that must not be punched or written on, each closed, (n, 2).
-    hatched: areas with a sparse hatch, that may be written on where there is no other room.
-    labels: what is lettered along lines and edges, if there is room. facts: what else is lettered
-    in its block, the most needed first. one_way: its grain line has one head.
+    kept_clear: areas that must not be punched or written on, closed, (n, 2).
+    hatched: areas with a sparse hatch, which may be written on if there is no other room.
+    labels: words along lines and edges, lettered if there is room. facts: further lines of the
+    block, the most important first. one_way: its grain line has one head.
     fold: the edge that lies on the fold, (n, 2), the card on its left, or None.
     part, parts: of a split piece ("part 1 of 2"). joins: where other parts meet this one.
     """

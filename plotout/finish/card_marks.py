@@ -1,4 +1,4 @@
-"""What is drawn within a card: fold, internal lines, drill holes, areas, grain line."""
+"""What is drawn on a card: fold, internal lines, drill holes, areas, grain line."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from plotout.pattern.model import Area, Drill, InternalLine
 from plotout.tongue import Tongue
 
 CLEAR = 2.5  # mm between a mark and what must not touch it
-_HATCH = 12.0  # mm between the lines of an area: sparse, so that it can still be written on
+_HATCH = 12.0  # mm between the lines of an area: sparse, so that it can be written on
 _FOLD_INSET = 3.0  # mm from the fold edge to its dash-dot line
 _BRACKET = 10.0  # mm from the fold edge to its bracket
 _ARROW = 6.0  # mm, length of an arrow head
@@ -33,7 +33,7 @@ _KINDS = {
 
 
 def clear_of(shapes: Sequence[BaseGeometry], reach: float) -> BaseGeometry:
-    """Return all that lies within `reach` mm of any of the shapes."""
+    """Return everything within `reach` mm of any of the shapes."""
     if not len(shapes):
         return Polygon()
     grown = shapely.buffer(list(shapes), reach, quad_segs=4) if reach > 0.0 else list(shapes)
@@ -41,7 +41,7 @@ def clear_of(shapes: Sequence[BaseGeometry], reach: float) -> BaseGeometry:
 
 
 def shapes_of(strokes: Sequence[Stroke]) -> list[BaseGeometry]:
-    """Return the strokes as geometry, hatching left out: lines, and discs for what is punched."""
+    """Return the strokes as geometry, without hatching: lines, and discs for punched holes."""
     shapes: list[BaseGeometry] = []
     for stroke in strokes:
         if len(stroke.points) == 1:
@@ -51,15 +51,15 @@ def shapes_of(strokes: Sequence[Stroke]) -> list[BaseGeometry]:
     return shapes
 
 
-def arrow_head(tip: FloatArray, way: FloatArray, size: float = _ARROW) -> FloatArray:
-    """Return an open arrow head, (3, 2), whose tip points along the unit vector `way`."""
-    across = np.array([-way[1], way[0]]) * size * 0.3
-    back = tip - way * size
+def arrow_head(tip: FloatArray, direction: FloatArray, size: float = _ARROW) -> FloatArray:
+    """Return an open arrow head, (3, 2), whose tip points along the unit vector `direction`."""
+    across = np.array([-direction[1], direction[0]]) * size * 0.3
+    back = tip - direction * size
     return np.vstack([back + across, tip, back - across])
 
 
 def line_strokes(lines: Sequence[InternalLine]) -> list[Stroke]:
-    """Return internal lines, stripe and plaid lines drawn; cut-outs cut."""
+    """Return internal, stripe and plaid lines to draw, and cut-outs to cut."""
     found = []
     for line in lines:
         work, mark = _KINDS[line.kind]
@@ -71,14 +71,16 @@ def line_strokes(lines: Sequence[InternalLine]) -> list[Stroke]:
 
 
 def drill_strokes(drills: Sequence[Drill]) -> list[Stroke]:
-    """Return each drill hole as a hole to punch, or as a cross drawn to its size."""
+    """Return the drill holes, as holes to punch or as crosses drawn to their size."""
     found = []
     for drill in drills:
         at = np.array(drill.at)
         if drill.cross:
             arm = max(drill.size / 2.0, 2.0)
-            for way in (np.array([arm, 0.0]), np.array([0.0, arm])):
-                found.append(Stroke(np.vstack([at - way, at + way]), Work.DRAW, Mark.DRILL))
+            for direction in (np.array([arm, 0.0]), np.array([0.0, arm])):
+                found.append(
+                    Stroke(np.vstack([at - direction, at + direction]), Work.DRAW, Mark.DRILL)
+                )
         else:
             found.append(Stroke(at[None].copy(), Work.PUNCH, Mark.DRILL, size=drill.size))
     return found
@@ -87,7 +89,7 @@ def drill_strokes(drills: Sequence[Drill]) -> list[Stroke]:
 def area_strokes(
     areas: Sequence[Area], within: BaseGeometry, *, bordered: bool = True
 ) -> list[Stroke]:
-    """Return each area's outline, if it is `bordered`, and a sparse hatch, `within` the card."""
+    """Return the areas' outlines, if `bordered`, and a sparse hatch `within` the card."""
     found = []
     for area in areas:
         shape = Polygon(area.points).buffer(0.0).intersection(within)
@@ -106,22 +108,24 @@ def fold_strokes(
 ) -> list[Stroke]:
     """Return the fold's dash-dot line, just inside its edge, and the bracket that points to it.
 
-    fold: the fold edge, (n, 2), mm, the piece on its left. The bracket keeps clear of what is
+    fold: the fold edge, (n, 2), mm, with the piece on its left. The bracket keeps clear of what is
     `taken`, if there is room along the fold. Line type: ISO 128-2, long dash dot.
     """
-    way = unit(fold[-1] - fold[0])
-    inward = np.array([-way[1], way[0]])
-    line = straight_within(card, fold[0] + inward * _FOLD_INSET, way)
+    direction = unit(fold[-1] - fold[0])
+    inward = np.array([-direction[1], direction[0]])
+    line = straight_within(card, fold[0] + inward * _FOLD_INSET, direction)
     if line is None:
         return []
     whole = length(line)
-    trim = min(_FOLD_INSET, whole / 4.0) * way
+    trim = min(_FOLD_INSET, whole / 4.0) * direction
     line = np.vstack([line[0] + trim, line[1] - trim])
     found = [Stroke(dash, Work.DRAW, Mark.FOLD) for dash in dashed(line)]
     reach = min(whole * 0.5, 120.0)
     busy = clear_of(taken, CLEAR)
     brackets = [
-        _bracket(line[0] + (line[1] - line[0]) * share, way, inward, reach * size, lettering, say)
+        _bracket(
+            line[0] + (line[1] - line[0]) * share, direction, inward, reach * size, lettering, say
+        )
         for size in (1.0, 0.5)
         for share in (0.5, 0.35, 0.65, 0.25, 0.75, 0.15, 0.85)
         if reach * size / 2.0 <= min(share, 1.0 - share) * whole
@@ -137,15 +141,15 @@ def fold_strokes(
 
 def _bracket(
     middle: FloatArray,
-    way: FloatArray,
+    direction: FloatArray,
     inward: FloatArray,
     reach: float,
     lettering: float,
     say: Tongue,
 ) -> tuple[list[FloatArray], list[FloatArray]]:
-    """Return a bracket whose two arrows point to the fold, and its words beside it."""
+    """Return a bracket with two arrows to the fold, and its words beside it."""
     rise = inward * (_BRACKET - _FOLD_INSET)
-    low, high = middle - way * reach / 2.0, middle + way * reach / 2.0
+    low, high = middle - direction * reach / 2.0, middle + direction * reach / 2.0
     feet = [foot + inward * 1.5 for foot in (low, high)]
     found = [np.vstack([feet[0], low + rise, high + rise, feet[1]])]
     found += [arrow_head(foot, -inward, 3.5) for foot in feet]
@@ -158,48 +162,50 @@ def _bracket(
         ),
         "",
     )
-    return found, beside(words, middle + rise, way, inward, height)
+    return found, beside(words, middle + rise, direction, inward, height)
 
 
-def straight_within(card: BaseGeometry, start: FloatArray, way: FloatArray) -> FloatArray | None:
+def straight_within(
+    card: BaseGeometry, start: FloatArray, direction: FloatArray
+) -> FloatArray | None:
     """Return the longest stretch, (2, 2), of a straight line that lies within the card.
 
-    It runs the way that the unit vector `way` does.
+    It runs along the unit vector `direction`.
     """
-    middle = start + way * float((np.array(card.centroid.coords[0]) - start) @ way)
+    middle = start + direction * float((np.array(card.centroid.coords[0]) - start) @ direction)
     far = 2.0 * float(np.hypot(*np.ptp(np.reshape(card.bounds, (2, 2)), axis=0))) + 1.0
-    crossing = card.intersection(LineString([middle - way * far, middle + way * far]))
+    crossing = card.intersection(LineString([middle - direction * far, middle + direction * far]))
     parts = lines_in(crossing)
     if not parts:
         return None
     line = np.asarray(max(parts, key=lambda part: float(part.length)).coords)[[0, -1]]
-    return line if (line[1] - line[0]) @ way > 0.0 else line[::-1]
+    return line if (line[1] - line[0]) @ direction > 0.0 else line[::-1]
 
 
 def beside(
-    text: str, middle: FloatArray, way: FloatArray, away: FloatArray, height: float
+    text: str, middle: FloatArray, direction: FloatArray, away: FloatArray, height: float
 ) -> list[FloatArray]:
     """Return `text` written along a line, centred on `middle`, on the side that `away` points to.
 
-    It reads from the bottom or from the right of the card.
+    It is read from the bottom or from the right of the card.
     """
-    way = readable(way)
-    up = np.array([-way[1], way[0]])
+    direction = readable(direction)
+    up = np.array([-direction[1], direction[0]])
     wide = text_width(text, height)
     gap = height * 0.8
-    foot = middle - way * wide / 2.0 + (up * gap if up @ away > 0 else -up * (gap + height))
-    turn = np.vstack([way, up])
+    foot = middle - direction * wide / 2.0 + (up * gap if up @ away > 0 else -up * (gap + height))
+    turn = np.vstack([direction, up])
     return [line @ turn + foot for line in text_lines(text, height)]
 
 
-def readable(way: FloatArray) -> FloatArray:
-    """Return the unit vector or its opposite: text along it reads from the bottom or the right.
+def readable(direction: FloatArray) -> FloatArray:
+    """Return the unit vector or its opposite, so that text along it reads from bottom or right.
 
-    Steep lines read from the right, up to 30 degrees past upright (ISO 129-1 leaves that zone
-    to the drawer).
+    Steep lines are read from the right, up to 30 degrees past upright (ISO 129-1 leaves that zone
+    to the draughtsman).
     """
-    angle = np.degrees(np.arctan2(way[1], way[0]))
-    return way if -60.0 < angle <= 120.0 + 1e-6 else -way
+    angle = np.degrees(np.arctan2(direction[1], direction[0]))
+    return direction if -60.0 < angle <= 120.0 + 1e-6 else -direction
 
 
 def grain_strokes(
@@ -210,10 +216,10 @@ def grain_strokes(
     *,
     one_way: bool = False,
 ) -> list[Stroke]:
-    """Return the grain line with an arrow head at both ends, or at its head alone.
+    """Return the grain line with an arrow head at both ends, or at its head only.
 
-    It is cut short so that it stays within the card and clear of what is `taken`; the longest clear
-    stretch, or the upper `share` of it, is kept. No strokes where none is longer than its heads.
+    It is shortened to stay within the card and clear of what is `taken`: the longest clear stretch,
+    or the upper `share` of it, is kept. No strokes where none is longer than the arrow heads.
     """
     free = card.buffer(-4.0).difference(clear_of(taken, CLEAR + _ARROW * 0.3))
     clear = LineString(grain).intersection(free)
@@ -226,7 +232,9 @@ def grain_strokes(
         return []
     if (line[1] - line[0]) @ (grain[1] - grain[0]) < 0.0:
         line = line[::-1]
-    way = unit(line[1] - line[0])
-    line = np.vstack([line[1] - way * max(share * length(line), 2.5 * _ARROW), line[1]])
-    heads = [arrow_head(line[1], way)] + ([] if one_way else [arrow_head(line[0], -way)])
+    direction = unit(line[1] - line[0])
+    line = np.vstack([line[1] - direction * max(share * length(line), 2.5 * _ARROW), line[1]])
+    heads = [arrow_head(line[1], direction)] + (
+        [] if one_way else [arrow_head(line[0], -direction)]
+    )
     return [Stroke(head, Work.DRAW, Mark.GRAIN) for head in (line, *heads)]

@@ -16,23 +16,23 @@ from plotout.pattern.model import PatternSet
 
 QUIET = 4  # modules of white all round (ISO/IEC 18004)
 MODULE = 1.0  # mm: side of a module; a phone held over a card reads it (common practice)
-PEN = 0.3  # mm: the finest pen that still fills a module; a wider one darkens its edges
+PEN = 0.3  # mm: the finest pen that still fills a module; a wider one darkens the edges
 CLEAR = 2.0  # mm from the white margin to anything else on the card
 
 
 def code_text(pattern_set: PatternSet, card: str) -> str:
-    """Return what a card's code says: style:size:version/card, as far as they are known."""
-    told = [pattern_set.style, pattern_set.size, pattern_set.version]
-    return ":".join(told).rstrip(":") + f"/{card}"
+    """Return the text of a card's code: style:size:version/card, as far as known."""
+    parts = [pattern_set.style, pattern_set.size, pattern_set.version]
+    return ":".join(parts).rstrip(":") + f"/{card}"
 
 
 def coded(
     text: str, card: BaseGeometry, taken: Sequence[BaseGeometry], *, low: bool = False
 ) -> list[Stroke]:
-    """Return the code's strokes in the card's free room; none if it is too full.
+    """Return the code's strokes in the card's free area; none if it has no room.
 
-    Its white margin lies inside `card` and clear of all that is `taken`: nearest to the card's
-    middle, or, with `low`, to its foot.
+    Its white margin lies inside `card` and clear of everything `taken`: nearest to the card's
+    middle or, with `low`, to its foot.
     """
     side = code_side(text)
     free = card.buffer(-CLEAR).difference(clear_of(taken, CLEAR))
@@ -46,15 +46,15 @@ def coded(
 
 
 def code_side(text: str) -> float:
-    """Return the side in mm of the square that the code takes, its white margin included."""
+    """Return the side in mm of the code's square, its white margin included."""
     return (len(_matrix(text)) + 2 * QUIET) * MODULE
 
 
 def code_strokes(text: str) -> list[Stroke]:
     """Return the code's strokes, its lower left corner (margin included) at 0, 0, mm.
 
-    Every row's dark stretches are filled with level lines, as close as a pen is wide and half a
-    pen inside the stretch all round, each row drawn as one to and fro.
+    Every row's dark stretches are filled with level lines, a pen's width apart and half a pen
+    inside the stretch on all sides; a row is drawn to and fro as one.
     """
     matrix = _matrix(text)
     strokes: list[Stroke] = []

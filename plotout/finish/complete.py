@@ -1,4 +1,4 @@
-"""From a bare card to a finished card: notched, punched, grained, lettered."""
+"""Turns a bare card into a finished one: notched, punched, grained, lettered."""
 
 from __future__ import annotations
 
@@ -25,10 +25,10 @@ from plotout.tongue import Tongue
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Begun:
-    """A bare card with its notches and its fold drawn, before it is punched and lettered.
+    """A bare card with notches and fold drawn, before it is punched and lettered.
 
-    outline: the cutting line with its cut notches. shape: what it leaves of the card. taken: where
-    no letter or hole may be. plumb: where it can hang.
+    outline: the cutting line with its cut notches. shape: the card within it. taken: where no
+    letter or hole may be. plumb: where it can hang.
     """
 
     made: BareCard
@@ -40,7 +40,7 @@ class Begun:
 
 
 def begun(made: BareCard, defaults: Defaults, say: Tongue) -> Begun:
-    """Return a bare card with all that its hanging hole must keep from."""
+    """Return a bare card with everything that its hanging hole must avoid."""
     outline, notch_strokes = notched(made.outline, made.notches)
     strokes = [*made.strokes, *notch_strokes]
     if made.fold is not None:
@@ -56,7 +56,7 @@ def begun(made: BareCard, defaults: Defaults, say: Tongue) -> Begun:
 def card(
     start: Begun, pattern_set: PatternSet, inset: float, number: int, of: int, name: str
 ) -> Card:
-    """Return a card that was begun as card `number` of `of`; `name` is its id in the set.
+    """Return the finished card, number `number` of `of`; `name` is its id in the set.
 
     inset: of the set's hanging holes, mm.
     """
@@ -64,7 +64,7 @@ def card(
     made, outline, shape = start.made, start.outline, start.shape
     strokes, taken, say = [*start.strokes], [*start.taken], pattern_set.say
     hole, untold = hole_place(start.plumb, inset, defaults.hole_inset, defaults.hole)
-    told = [*made.warnings, *([untold] if untold else [])]
+    warnings = [*made.warnings, *([untold] if untold else [])]
     if hole:
         taken.append(disc(hole, defaults.hole))
     for join in made.joins:
@@ -96,11 +96,11 @@ def card(
             text, made, shape, taken, tiers, words, defaults.lettering, (arrows, letters)
         )
         strokes += code
-        told += [] if code else ["there is no room on it for its QR code"]
+        warnings += [] if code else ["it has no room for its QR code"]
     strokes += arrows
     if made.grain is not None and not arrows:
-        told.append("there is no room on it for its grain line")
-    told += [letters.warning] if letters.warning else []
+        warnings.append("it has no room for its grain line")
+    warnings += [letters.warning] if letters.warning else []
     strokes += letters.strokes
     strokes += label_strokes(
         made.labels, shape, [*taken, *letters.zones, *shapes_of(strokes[before:])]
@@ -119,6 +119,6 @@ def card(
         strokes=tuple(replace(stroke, card=name) for stroke in strokes),
         hole=hole,
         orders=made.orders,
-        warnings=tuple(told),
+        warnings=tuple(warnings),
         say=say,
     )

@@ -1,4 +1,4 @@
-"""The contents card: every piece of the set, and how many of what."""
+"""The contents card: every piece of the set, and how many to cut of what."""
 
 from __future__ import annotations
 
@@ -25,22 +25,24 @@ def contents(
     *,
     upright: bool = False,
 ) -> list[BareCard]:
-    """Return plain cards, as large as their words and hole need, that list the set.
+    """Return plain cards that list the set, as large as their words and hole need.
 
-    One card, unless it would be larger than `window`, either way round unless `upright`.
+    One card, unless it would be larger than `window`, in either orientation unless `upright`.
     """
     height = pattern_set.defaults.lettering
     title = pattern_set.say("Contents")
-    told = _lines(pattern_set, bare_cards)
+    listed = _lines(pattern_set, bare_cards)
     most = list(window or (np.inf, np.inf))
     if not upright:
         most.sort()
     if not upright and (
-        max((text_width(line, height) for line in told), default=0.0)
+        max((text_width(line, height) for line in listed), default=0.0)
         > most[0] - 2.0 * _MARGIN - 2.0
     ):
         most = most[::-1]  # wide rather than tall
-    lines = [part for line in told for part in wrapped(line, most[0] - 2.0 * _MARGIN - 2.0, height)]
+    lines = [
+        part for line in listed for part in wrapped(line, most[0] - 2.0 * _MARGIN - 2.0, height)
+    ]
     above = 2.0 * _MARGIN + pattern_set.defaults.hole_inset + pattern_set.defaults.hole
     if pattern_set.defaults.qr:
         above += code_side(code_text(pattern_set, slug(title))) + 2.0 * CLEAR

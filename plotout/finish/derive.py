@@ -14,21 +14,22 @@ from plotout.finish.relabel import edges_of, follow_notches
 from plotout.geometry.band import band
 from plotout.geometry.offset import Bordered, cutting_line, parallel
 from plotout.geometry.polyline import signed_area
+from plotout.pattern.derivation import cycle_fault
 from plotout.pattern.model import Area, Derive, Edge, PatternSet, Piece
 from plotout.pattern.sides import chained
 from plotout.tongue import Tongue
 
-_SHARP = 10.0  # a stitching line's corners are not blunted, as a cutting line's are
+_SHARP = 10.0  # unlike a cutting line's, a stitching line's corners are not blunted
 FUSING = "fusing"
 INNER = "inner edge"
 """Name of the edge of a facing or fusing that its parent doesn't have."""
 
 
 def all_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
-    """Return the set's pieces, each derived one made from its parent.
+    """Return the set's pieces, with the derived ones made from their parents.
 
     A derived piece that is only marked becomes an area of its parent and has no card. Raises
-    UserError for a parent or edge that there isn't, and for a band that leaves nothing.
+    UserError for a missing parent or edge, and for a band that leaves nothing.
     """
     pieces, made = pattern_set.pieces, _derived(pattern_set)
     for index, piece in enumerate(pieces):
@@ -44,10 +45,10 @@ def all_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
 
 
 def cut_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
-    """Return all that is cut from cloth: also what is only marked on a card.
+    """Return everything that is cut from cloth, including what is only marked on a card.
 
-    That are derived pieces that are `marked`, and areas called fusing, as often as their piece is
-    cut of its first cloth.
+    Marked are derived pieces that are `marked`, and areas called fusing, which are cut as many
+    times as their piece is cut of its first cloth.
     """
     found: list[Piece] = []
     made, say = _derived(pattern_set), pattern_set.say
@@ -58,7 +59,7 @@ def cut_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
 
 
 def is_fusing(name: str, say: Tongue) -> bool:
-    """True where an area's name says, in English or the set's language, that it is fused."""
+    """Return whether an area's name says, in English or the set's language, that it is fused."""
     words = name.casefold()
     return FUSING in words.split() or say("fusing").casefold() in words
 
@@ -81,27 +82,22 @@ def _cut_of(area: Area, piece: Piece, say: Tongue) -> Piece:
 
 
 def _derived(pattern_set: PatternSet) -> dict[int, Piece]:
-    """Return every piece of the set, by its number, the derived ones made."""
+    """Return every piece of the set by its number, with the derived ones made."""
+    parents = {piece.name: piece.parent for piece in pattern_set.pieces if piece.derive}
     made: dict[int, Piece] = {}
-    for index in range(len(pattern_set.pieces)):
-        _make(index, pattern_set.pieces, made, ())
+    for index, piece in enumerate(pattern_set.pieces):
+        if fault := cycle_fault(piece.name, parents, Place(piece=piece.name)):
+            raise fault
+        _make(index, pattern_set.pieces, made)
     return made
 
 
-def _make(
-    index: int, pieces: tuple[Piece, ...], made: dict[int, Piece], waiting: tuple[int, ...]
-) -> Piece:
-    piece = pieces[index]
+def _make(index: int, pieces: tuple[Piece, ...], made: dict[int, Piece]) -> Piece:
     if index in made:
         return made[index]
-    if index in waiting:
-        raise UserError(
-            "it derives from itself",
-            fix="Derive it from a piece that has a drawing.",
-            place=Place(piece=piece.name),
-        )
+    piece = pieces[index]
     if piece.derive is not None:
-        piece = derive(piece, _make(_parent_of(piece, pieces), pieces, made, (*waiting, index)))
+        piece = derive(piece, _make(_parent_of(piece, pieces), pieces, made))
     made[index] = piece
     return piece
 
@@ -132,8 +128,8 @@ def derive(piece: Piece, parent: Piece) -> Piece:
         edges = _shape(piece, parent)
     except ValueError as fault:
         raise UserError(
-            f"it can't be made of '{parent.name}': {fault}",
-            fix="Give it a smaller width or inset.",
+            f"it can't be made from '{parent.name}': {fault}",
+            fix="Reduce its width or inset.",
             place=Place(piece=piece.name),
         ) from fault
     edges = tuple(_ruled(edge, piece) for edge in edges)
@@ -175,21 +171,21 @@ def _shape(piece: Piece, parent: Piece) -> tuple[Edge, ...]:
 
 
 def _lining(piece: Piece, edge: Edge, parent: Piece) -> tuple[float, float]:
-    """Return how far out a lining's edge lies: sides, which run along the grain, get its ease."""
+    """Return how far out a lining's edge lies: sides, which run along the grain, get the ease."""
     plan = piece.derive
     assert plan is not None
     if plan.hem and edge.name == plan.hem[0]:
         return (-plan.hem[1], -plan.hem[1])
     grain = parent.grain if parent.grain is not None else np.array([[0.0, 0.0], [0.0, 1.0]])
-    way, step = grain[1] - grain[0], edge.points[-1] - edge.points[0]
-    along, across = abs(step @ way), abs(step[0] * way[1] - step[1] * way[0])
+    direction, step = grain[1] - grain[0], edge.points[-1] - edge.points[0]
+    along, across = abs(step @ direction), abs(step[0] * direction[1] - step[1] * direction[0])
     return (plan.ease, plan.ease) if along > across else (0.0, 0.0)
 
 
 def _moved_out(
     piece: Piece, away: list[tuple[float, float]], more: float = 0.0
 ) -> tuple[Edge, ...]:
-    """Return the piece's edges moved out, each by its own distance and `more`; never its fold."""
+    """Return the piece's edges moved out by their distances plus `more`; the fold stays."""
     moves = [
         (0.0, 0.0) if edge.name == piece.fold else (out[0] + more, out[1] + more)
         for edge, out in zip(piece.edges, away, strict=True)
@@ -204,22 +200,22 @@ def _moved_out(
 def banded(parent: Piece, along: tuple[str, ...], width: float) -> Piece:
     """Return the band of the parent `width` mm wide inside a chain of its edges.
 
-    Its inner edge is parallel to the chain and runs on to the edges on either side. Raises
-    ValueError where nothing is left or the chain is not one.
+    Its inner edge is parallel to the chain and extended to the edges on either side. Raises
+    ValueError where nothing is left or the edges form no chain.
     """
     if width <= 0.0:
-        raise ValueError("its width is nothing")
+        raise ValueError("its width is 0")
     points = np.vstack([edge.points for edge in chained(parent.edges, along)])
     inside = band(parent.outline, points, width)
     if Polygon(inside).area > 0.9999 * Polygon(parent.outline).area:
-        raise ValueError(f"a band {width:g} mm wide takes in the whole of it")
+        raise ValueError(f"a band {width:g} mm wide covers the whole piece")
     lines = [(edge, edge.points) for edge in parent.edges]
     edges = edges_of(inside, lines, INNER, reach=1e-4)
     return replace(parent, edges=edges)
 
 
 def _ruled(edge: Edge, piece: Piece) -> Edge:
-    """Apply what the set file says of the edge: of all edges, then of this one."""
+    """Apply the set file's rules for the edge: those for all edges, then those for this one."""
     plan = piece.derive
     assert plan is not None
     if plan.allowance is not None and edge.allowance != (0.0, 0.0):

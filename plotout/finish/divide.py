@@ -17,8 +17,8 @@ from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.pattern.model import Area
 
 _SHADE = 5.0  # mm between the lines of an underlap's hatch
-_TICK = 12.0  # mm that a matching mark runs each way from the join line
-_GRAIN = 60.0  # mm: a grain line shorter than this is drawn anew on its part
+_TICK = 12.0  # mm that a matching mark extends on both sides of the join line
+_GRAIN = 60.0  # mm: a shorter grain line is replaced by a new one on its part
 
 
 def divided(
@@ -26,34 +26,34 @@ def divided(
 ) -> tuple[BareCard, BareCard]:
     """Return the upper and the lower part (left and right of an upright line).
 
-    The lower part ends at the line from `start` to `end`, run on both ways; the upper goes
-    `underlap` mm further, and that strip is shaded. Both carry matching marks and the grain.
+    The lower part ends at the line from `start` to `end`, extended at both ends; the upper extends
+    `underlap` mm beyond it, and that strip is shaded. Both carry matching marks and the grain.
     number: of the join, unique in the piece. Raises ValueError where the line doesn't divide
-    the bare card into just two.
+    the bare card into exactly two.
     """
-    way = unit(end - start)
-    if way[0] < -1e-9 or (abs(way[0]) <= 1e-9 and way[1] > 0.0):
-        way = -way  # so that its left is the upper part, or the right-hand one
-    up = np.array([-way[1], way[0]])
+    direction = unit(end - start)
+    if direction[0] < -1e-9 or (abs(direction[0]) <= 1e-9 and direction[1] > 0.0):
+        direction = -direction  # so that its left is the upper part, or the right-hand one
+    up = np.array([-direction[1], direction[0]])
     shape = Polygon(bare.outline)
-    upper = polygons(shape.intersection(_beyond(shape, start - up * underlap, way, up)))
-    lower = polygons(shape.intersection(_beyond(shape, start, way, -up)))
+    upper = polygons(shape.intersection(_beyond(shape, start - up * underlap, direction, up)))
+    lower = polygons(shape.intersection(_beyond(shape, start, direction, -up)))
     if len(upper) != 1 or len(lower) != 1:
-        raise ValueError("the line does not divide it into just two")
-    line = straight_within(shape, start, way)
+        raise ValueError("the line does not divide it into exactly two")
+    line = straight_within(shape, start, direction)
     if line is None:
         raise ValueError("the line does not cross it")
     over = _part(bare, upper[0])
     under = _part(bare, lower[0])
     ticks = _ticks(line, up, min(_TICK, underlap))
-    strip = polygons(upper[0].intersection(_beyond(shape, start, way, -up)))
+    strip = polygons(upper[0].intersection(_beyond(shape, start, direction, -up)))
     shade = [
         Stroke(stripe, Work.DRAW, Mark.UNDERLAP)
         for part in strip
         for stripe in hatched(part, _SHADE)
     ]
     marks = [Stroke(tick, Work.DRAW, Mark.JOIN) for tick in (line, *ticks)]
-    below = _beyond(shape, start, way, -up)
+    below = _beyond(shape, start, direction, -up)
     return (
         replace(
             over,
@@ -69,22 +69,22 @@ def divided(
     )
 
 
-def _beyond(shape: Polygon, start: FloatArray, way: FloatArray, side: FloatArray) -> Polygon:
+def _beyond(shape: Polygon, start: FloatArray, direction: FloatArray, side: FloatArray) -> Polygon:
     """Return the half plane on that side of the line, as large as the shape needs."""
     low, high = np.reshape(shape.bounds, (2, 2))
     far = 4.0 * float(np.hypot(*(high - low))) + float(np.hypot(*(start - low)))
     return Polygon(
         [
-            start - way * far,
-            start + way * far,
-            start + way * far + side * far,
-            start - way * far + side * far,
+            start - direction * far,
+            start + direction * far,
+            start + direction * far + side * far,
+            start - direction * far + side * far,
         ]
     )
 
 
 def _part(bare: BareCard, shape: Polygon) -> BareCard:
-    """Return what of the bare card lies within `shape`."""
+    """Return the part of the bare card within `shape`."""
     joins = []
     for join in bare.joins:
         line = LineString(join.line).intersection(shape.buffer(1e-6))
@@ -108,7 +108,7 @@ def _part(bare: BareCard, shape: Polygon) -> BareCard:
 
 
 def _bears(notch: PlacedNotch, shape: Polygon) -> bool:
-    """True where the notch lies on the part's edge; a drawn one may stand within it."""
+    """Return whether the notch lies on the part's edge; a drawn one may lie within it."""
     mouth = Point(notch.at)
     return shape.exterior.distance(mouth) < 0.01 or (not notch.style.cut and shape.covers(mouth))
 
@@ -122,7 +122,7 @@ def _within(areas: tuple[FloatArray, ...], shape: Polygon) -> tuple[FloatArray, 
 
 
 def clipped(strokes: tuple[Stroke, ...] | list[Stroke], shape: Polygon) -> list[Stroke]:
-    """Return what of the strokes lies within the shape."""
+    """Return the parts of the strokes within the shape."""
     found: list[Stroke] = []
     for stroke in strokes:
         if len(stroke.points) == 1:
@@ -140,22 +140,22 @@ def clipped(strokes: tuple[Stroke, ...] | list[Stroke], shape: Polygon) -> list[
 
 
 def grain_of_part(grain: FloatArray | None, shape: Polygon) -> FloatArray | None:
-    """Return the grain line of a part: what it has of the whole's, or a new one alike."""
+    """Return the grain line of a part: its stretch of the original, or a new parallel one."""
     if grain is None:
         return None
     kept = LineString(grain).intersection(shape)
     if kept.geom_type == "LineString" and kept.length >= _GRAIN:
         line = np.asarray(kept.coords)[[0, -1]]
         return line if (line[1] - line[0]) @ (grain[1] - grain[0]) > 0.0 else line[::-1]
-    way = unit(grain[1] - grain[0])
-    whole = straight_within(shape, np.asarray(shape.representative_point().coords[0]), way)
+    direction = unit(grain[1] - grain[0])
+    whole = straight_within(shape, np.asarray(shape.representative_point().coords[0]), direction)
     if whole is None:
         return None
     return np.vstack([whole[0] * 0.8 + whole[1] * 0.2, whole[0] * 0.2 + whole[1] * 0.8])
 
 
 def _fold_of_part(fold: FloatArray | None, shape: Polygon) -> FloatArray | None:
-    """Return what a part has of the fold edge."""
+    """Return the part's stretch of the fold edge."""
     if fold is None:
         return None
     kept = LineString(fold).intersection(shape.buffer(1e-6))
@@ -168,10 +168,12 @@ def _fold_of_part(fold: FloatArray | None, shape: Polygon) -> FloatArray | None:
 def _ticks(line: FloatArray, up: FloatArray, reach: float) -> list[FloatArray]:
     """Return matching marks across the join: one near its start, two near its end."""
     size = length(line)
-    way = unit(line[1] - line[0])
+    direction = unit(line[1] - line[0])
     gap = min(6.0, size / 10.0)
     feet = [0.25 * size, 0.75 * size - gap / 2.0, 0.75 * size + gap / 2.0]
     return [
-        np.vstack([line[0] + way * foot - up * reach, line[0] + way * foot + up * reach])
+        np.vstack(
+            [line[0] + direction * foot - up * reach, line[0] + direction * foot + up * reach]
+        )
         for foot in feet
     ]

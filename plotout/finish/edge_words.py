@@ -1,4 +1,4 @@
-"""What a patternmaker letters on a card by hand: along its edges, and what is to be known of it."""
+"""What a patternmaker letters on a card by hand: words along its edges, and facts about it."""
 
 from __future__ import annotations
 
@@ -15,17 +15,17 @@ from plotout.geometry.polyline import length
 from plotout.pattern.model import Cut, Edge, OnCards, Piece, Seam
 from plotout.tongue import Tongue
 
-_CLOSE = 3.5  # mm inside the card's edge that letters along it begin, where it has no allowance
-_SAME = 0.998  # of its area that a piece must share with its mirror image to be called the same
+_CLOSE = 3.5  # mm from the card's edge to letters along it, where it has no allowance
+_SAME = 0.998  # share of its area that a symmetric piece has in common with its mirror image
 LEAST = 25.0  # mm: a shorter edge is not lettered
 
 
 def edge_labels(
     piece: Piece, seams: Sequence[Seam], wanted: OnCards, say: Tongue
 ) -> tuple[Label, ...]:
-    """Return what is lettered along each edge, the fullest first, to be cut short for want of room.
+    """Return the words along every edge, the fullest first, then shorter ones for less room.
 
-    seams: of the set, which say what each edge is sewn to.
+    seams: of the set, which say what the edges are sewn to.
     """
     usual = usual_allowance(piece)
     found = []
@@ -67,7 +67,7 @@ def _texts(
 
 
 def sewn_to(edge: str, piece: Piece, seams: Sequence[Seam], say: Tongue) -> str:
-    """Return what the edge is sewn to: pieces, or edges of its own piece; "" where no seam says."""
+    """Return what the edge is sewn to: pieces, or edges of its own piece; "" without a seam."""
     names = (piece.name, piece.parent or piece.name)
     found: list[str] = []
     for seam in seams:
@@ -85,7 +85,7 @@ def and_so_on(names: Sequence[str], say: Tongue) -> str:
 
 
 def usual_allowance(piece: Piece) -> tuple[float, float] | None:
-    """Return the allowance that most of the piece's sewn edge has, mm; None where it has none."""
+    """Return the allowance of most of the piece's sewn edge, mm; None where it has none."""
     wide: Counter[tuple[float, float]] = Counter()
     for edge in piece.edges:
         if edge.name != piece.fold and max(edge.allowance) > 0.0:
@@ -116,37 +116,37 @@ def cut_words(cut: Cut, say: Tongue) -> str:
 
 
 def order(cut: Cut, piece: Piece, wanted: OnCards, say: Tongue) -> str:
-    """Return a cutting order in words; of a single piece that has two sides, which way up."""
-    told = cut_words(cut, say)
+    """Return a cutting order in words, with the side up for a single asymmetric piece."""
+    words = cut_words(cut, say)
     single = not (cut.pair or cut.on_fold or piece.fold)
     if cut.reversed:
-        return say("{order}, reversed", order=told)
+        return say("{order}, reversed", order=words)
     if wanted.as_drawn and single and not is_symmetric(piece):
-        return say("{order}, as drawn", order=told)
-    return told
+        return say("{order}, as drawn", order=words)
+    return words
 
 
 def is_symmetric(piece: Piece) -> bool:
-    """True where the piece is the same turned over, so that it can't be cut the wrong way."""
+    """Return whether the piece is the same turned over, so that it can't be cut wrong side up."""
     own = Polygon(piece.outline)
     centre = np.array(own.centroid.coords[0])
-    for way in ([-1.0, 1.0], [1.0, -1.0]):
-        other = Polygon((piece.outline - centre) * way + centre).buffer(0.0)
+    for flip in ([-1.0, 1.0], [1.0, -1.0]):
+        other = Polygon((piece.outline - centre) * flip + centre).buffer(0.0)
         if own.buffer(0.0).intersection(other).area >= _SAME * own.area:
             return True
     return False
 
 
 def facts(piece: Piece, wanted: OnCards, say: Tongue) -> tuple[str, ...]:
-    """Return lines for the card's block, the most needed first."""
+    """Return lines for the card's block, the most important first."""
     usual = usual_allowance(piece)
     allowance = say("no allowance")
     if usual:
         allowance = say("allowance {width}", width=say.with_unit(figure(usual, say)))
-    told = (
+    lines = (
         (piece.bias, say("cut on the bias")),
         (piece.one_way and wanted.one_way, say("lay one way")),
         (wanted.right_side, say("right side up")),
         (wanted.allowance, allowance),
     )
-    return tuple(text for true, text in told if true)
+    return tuple(text for true, text in lines if true)

@@ -1,4 +1,4 @@
-"""Where cards are punched, so that they hang plumb, as one set, and no hole tears anything."""
+"""Where cards are punched, so that they hang plumb, as one set, and no hole tears out."""
 
 from __future__ import annotations
 
@@ -20,10 +20,10 @@ Room = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class Plumb:
-    """A card's vertical through its centre of area, and where on it a hole is safe.
+    """The vertical through a card's centre of area, and where on it a hole is safe.
 
-    x, top: of the card's top edge there, mm. rooms: from where to where its centre may lie below
-    that, mm, the highest first; none where it is safe nowhere.
+    x, top: of the card's top edge there, mm. rooms: the ranges below it, mm, in which the hole's
+    centre may lie, the highest first; none where no place is safe.
     """
 
     x: float
@@ -31,7 +31,7 @@ class Plumb:
     rooms: tuple[Room, ...]
 
     def nearest(self, inset: float) -> float | None:
-        """Return the safe inset that is nearest to this one, mm, or None."""
+        """Return the safe inset nearest to this one, mm, or None."""
         safe = [min(max(inset, least), most) for least, most in self.rooms]
         return min(safe, key=lambda value: abs(value - inset), default=None)
 
@@ -39,8 +39,8 @@ class Plumb:
 def plumb(card: BaseGeometry, taken: Sequence[BaseGeometry], size: float) -> Plumb:
     """Return where a hole `size` mm wide is safe on a card.
 
-    It lies above the centre of area, at least EDGE mm of card about it and MARK mm clear of all
-    that is `taken`.
+    It lies above the centre of area, with at least EDGE mm of card around it and MARK mm clear of
+    everything `taken`.
     """
     centre = card.centroid
     low, high = card.bounds[1] - 1.0, card.bounds[3] + 1.0
@@ -54,7 +54,7 @@ def plumb(card: BaseGeometry, taken: Sequence[BaseGeometry], size: float) -> Plu
 
 
 def common_inset(plumbs: Sequence[Plumb], wanted: float) -> float:
-    """Return the inset in mm that the most cards can have; of several the nearest to `wanted`."""
+    """Return the inset in mm that most cards can have; of several, the nearest to `wanted`."""
     ends = {end for one in plumbs for room in one.rooms for end in room}
     places = sorted({wanted, *ends}, key=lambda at: (abs(at - wanted), at))
 
@@ -68,31 +68,31 @@ def common_inset(plumbs: Sequence[Plumb], wanted: float) -> float:
 def hole_place(
     on: Plumb, inset: float, wanted: float, size: float
 ) -> tuple[tuple[float, float] | None, str]:
-    """Return the hole's centre, or None where none is safe, and a warning or "".
+    """Return the hole's centre, or None where no place is safe, and a warning or "".
 
-    inset: the set's own, mm; wanted: what was asked for. A card that has no room for its hole
-    there has it in the nearest safe place.
+    inset: the set's own, mm; wanted: the one asked for. A card without room for its hole there has
+    it in the nearest safe place.
     """
     found = on.nearest(inset)
     if found is None:
         return None, (
-            f"nowhere on the vertical through its centre of area is safe for the {size:g} mm "
+            f"no place on the vertical through its centre of area is safe for the {size:g} mm "
             "hanging hole; punch it by hand, or give the set a smaller hole"
         )
-    told = ""
+    warning = ""
     if abs(found - inset) > SAME:
-        told = (
+        warning = (
             f"its hanging hole is {found:.1f} mm from the top, not {inset:g} mm as on the other "
-            "cards: the shape or its marks leave no room there"
+            "cards: its shape or marks leave no room there"
         )
     elif abs(inset - wanted) > SAME:
-        told = (
-            f"its hanging hole is {inset:.1f} mm from the top, not {wanted:g} mm, as on most cards "
-            "of the set: not so many have room there"
+        warning = (
+            f"its hanging hole is {inset:.1f} mm from the top, as on most cards of the set, not "
+            f"{wanted:g} mm: fewer cards have room there"
         )
-    return (on.x, on.top - found), told
+    return (on.x, on.top - found), warning
 
 
 def disc(at: tuple[float, float], size: float) -> BaseGeometry:
-    """Return the hole itself with the card that must stay clear about it."""
+    """Return the hole with the margin of card that must stay clear around it."""
     return Point(at).buffer(size / 2.0 + MARK)

@@ -23,18 +23,18 @@ HEIGHTS = (20.0, 14.0, 10.0, 7.0, 5.0, 3.5, 2.5)  # ISO 3098-1, nominal sizes in
 LEADING = 1.7  # baseline to baseline, in letter heights (ISO 3098: at least 1.4)
 TITLE = 1.4  # a title is one ISO 3098 size larger
 _EDGE = 3.0  # mm from letters to the card's edge
-_LEAST_EDGE = 0.8  # mm, on a card that is too small for more
-_CLEAR = 2.0  # mm from letters to any mark, at the least
+_LEAST_EDGE = 0.8  # mm, on a card too small for more
+_CLEAR = 2.0  # mm from letters to any mark, at least
 _AIR = 6.0  # mm, where there is room
 _DROP = 0.35  # descenders and brackets below the baseline, in letter heights
-SMALL = 2.5  # mm: the least that is easily read (ISO 3098-1)
+SMALL = 2.5  # mm: the smallest easily read (ISO 3098-1)
 LEGIBLE = 3.5  # mm: smaller letters are a makeshift; common practice
 _JOINER = " - "
 
 
 @dataclass(frozen=True, slots=True)
 class Lettering:
-    """Lettering as strokes, the room that it takes, its height in mm (0: none), a warning or ""."""
+    """Lettering as strokes, the area it takes, its height in mm (0: none), a warning or ""."""
 
     strokes: tuple[Stroke, ...] = ()
     zones: tuple[Polygon, ...] = ()
@@ -54,10 +54,10 @@ def lettered(
 ) -> Lettering:
     """Letter the card with `lines`.
 
-    The block lies along the grain (else level), reads from the bottom or the right, is at most
-    `height` mm high and keeps clear of what is `taken` and of the card's edge. It shrinks through
-    the ISO 3098 heights, and its lines are joined or broken, before it would leave the card.
-    near: the place, (2,), that it is laid closest to; the card's centre of area by default.
+    The block lies along the grain (else level), is read from the bottom or the right, has letters
+    at most `height` mm high and keeps clear of what is `taken` and of the card's edge. To fit, it
+    shrinks through the ISO 3098 heights, and its lines are joined or broken.
+    near: the place, (2,), to which it is laid closest; the card's centre of area by default.
     titled: the first line is a size larger.
     """
     wanted = np.asarray(near if near is not None else card.centroid.coords[0])
@@ -66,7 +66,7 @@ def lettered(
     sizes = [height] + [smaller for smaller in HEIGHTS if smaller < height - 0.01]
     for air in (_AIR, _CLEAR):
         free = card.buffer(-max(air, _EDGE)).difference(clear_of(taken, air))
-        grids = [Grid(free, way, wanted) for way in ways]
+        grids = [Grid(free, direction, wanted) for direction in ways]
         for size in sizes:
             if air > _CLEAR and size < min(height, LEGIBLE):
                 break  # closer to the marks is better than smaller
@@ -74,12 +74,12 @@ def lettered(
                 found = _placed(lines, grid, size, titled)
                 if found is not None:
                     return found
-    for size in sizes:  # words cut up are better than none
+    for size in sizes:  # broken words are better than none
         for grid in grids:
             found = _placed(lines, grid, size, titled, cut_words=True)
             if found is not None:
                 return found
-    return Lettering(warning="there is no room on it for its lettering; write on it by hand")
+    return Lettering(warning="it has no room for its lettering; write on it by hand")
 
 
 def squeezed(
@@ -88,11 +88,11 @@ def squeezed(
     card: BaseGeometry,
     taken: Sequence[BaseGeometry],
 ) -> tuple[Lettering, tuple[str, ...]]:
-    """Letter a card that holds no block of lettering with the first of `tiers` that goes on it.
+    """Letter a card too small for a block of lettering with the first of `tiers` that fits.
 
-    It may come close to the edge and to marks. Where that fails the card bears its `number`, by
-    which the contents card tells what it is; over marks, and smaller than `SMALL`, rather than not
-    at all. Returns the lettering and its lines.
+    It may come close to the edge and to marks. If that fails, the card bears its `number`, which
+    the contents card explains; if need be over marks and smaller than `SMALL`. Returns the
+    lettering and its lines.
     """
     level, wanted = np.array([1.0, 0.0]), np.asarray(card.centroid.coords[0])
     ways = (level, readable(np.array([0.0, 1.0])))
@@ -103,7 +103,7 @@ def squeezed(
     tries += [(alone, (1.8, 1.2, 0.8), ())]
     for lines, sizes, others in tries:
         room = card.buffer(-_LEAST_EDGE).difference(clear_of(others, _LEAST_EDGE))
-        grids = [Grid(room, way, wanted) for way in ways]
+        grids = [Grid(room, direction, wanted) for direction in ways]
         for size in sizes:
             for grid in grids:
                 found = _placed(lines, grid, size, titled=False)
@@ -147,9 +147,9 @@ def _placed(
 def arrangements(
     lines: Sequence[str], size: float, *, cut_words: bool = False
 ) -> Iterator[list[str]]:
-    """Yield ways to set the lines: as given, joined into fewer, broken into more.
+    """Yield arrangements of the lines: as given, joined into fewer, broken into more.
 
-    cut_words: only the last, breaking within words too.
+    cut_words: only the broken ones, with breaks inside words too.
     """
     given = [line for line in lines if line.strip()]
     if not given:
@@ -182,7 +182,7 @@ def _joined(lines: Sequence[str], few: int, size: float) -> list[str]:
 
 
 class Grid:
-    """Free room as a grid of square cells, with a sum table to try any rectangle quickly."""
+    """A free area as a grid of square cells, with a sum table to test any rectangle quickly."""
 
     def __init__(
         self, room: BaseGeometry, way: FloatArray, wanted: FloatArray, least: float = 1.0
@@ -196,7 +196,7 @@ class Grid:
 
     @cached_property
     def table(self) -> tuple[FloatArray, FloatArray, NDArray[np.int64]]:
-        """The cells' x and y, and the sum table of which are free."""
+        """Return the cells' x and y, and the sum table of the free ones."""
         low_x, low_y, high_x, high_y = self.free.bounds
         cell = max(self.least, max(high_x - low_x, high_y - low_y) / 400.0)
         x, y = np.arange(low_x, high_x + cell, cell), np.arange(low_y, high_y + cell, cell)
@@ -205,7 +205,7 @@ class Grid:
         return x, y, np.pad(free, ((1, 0), (1, 0))).cumsum(0).cumsum(1)
 
     def place(self, wide: float, tall: float) -> FloatArray | None:
-        """Return the lower left corner of the free rectangle nearest to the wanted middle."""
+        """Return the lower left corner of the free rectangle nearest to the wanted centre."""
         if self.free.is_empty:
             return None
         x, y, sums = self.table

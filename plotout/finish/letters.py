@@ -1,4 +1,4 @@
-"""Whether every letter that a set's cards will bear can be drawn here."""
+"""Checks that every letter on a set's cards can be drawn on this computer."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from plotout.pattern.model import PatternSet
 
 
 def check_letters(pattern_set: PatternSet) -> None:
-    """Raise UserError for the first name with a letter that neither we nor a font here can draw."""
+    """Raise UserError for the first name with a letter that no available font can draw."""
     for text, piece in _names(pattern_set):
         lacking = undrawable(text)
         if lacking:

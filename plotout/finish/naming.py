@@ -1,4 +1,4 @@
-"""Words along lines: edges' names, internal lines' names, where there is room."""
+"""Words along lines: names of edges and internal lines, where there is room."""
 
 from __future__ import annotations
 
@@ -25,9 +25,9 @@ _PLACES = (0.5, 0.35, 0.65, 0.2, 0.8)  # of the line's length
 def label_strokes(
     labels: Sequence[Label], shape: BaseGeometry, taken: Sequence[BaseGeometry]
 ) -> list[Stroke]:
-    """Return the words lettered along their lines: what has no room is cut short, or left out.
+    """Return the words lettered along their lines, shortened or left out for want of room.
 
-    shape: the card. taken: what they keep clear of; the lines themselves among it.
+    shape: the card. taken: what they keep clear of, including the lines themselves.
     """
     found: list[Stroke] = []
     others = list(taken)
@@ -46,7 +46,7 @@ def _zone(letters: Sequence[FloatArray]) -> BaseGeometry:
 def _fitting(
     label: Label, shape: BaseGeometry, taken: Sequence[BaseGeometry]
 ) -> Iterator[list[FloatArray]]:
-    """Give every way to letter it that has room, the best first."""
+    """Give every lettering of it that has room, the best first."""
     parts = [
         np.asarray(part.coords)
         for part in lines_in(shapely.line_merge(shape.intersection(LineString(label.points))))
@@ -63,7 +63,7 @@ def _fitting(
 def _along(
     points: FloatArray, text: str, height: float, *, inward: bool
 ) -> Iterator[list[FloatArray]]:
-    """Give the text at several places along a line, on its left first."""
+    """Give the text at several places along a line, first on its left."""
     half = text_width(text, height) / 2.0
     whole = length(points)
     for share in _PLACES:
@@ -73,15 +73,15 @@ def _along(
         low, high = point_at(points, at - half), point_at(points, at + half)
         if np.hypot(*(high - low)) < half:
             continue
-        way = unit(high - low)
-        left = np.array([-way[1], way[0]])
+        direction = unit(high - low)
+        left = np.array([-direction[1], direction[0]])
         # within a bend the letters stand on the chord, or further in where the line bulges
         bulge = max(0.0, float((point_at(points, at) - (low + high) / 2.0) @ left))
         for side, foot in (
             (left, low / 2.0 + high / 2.0 + left * bulge),
             (-left, point_at(points, at)),
         ):
-            letters = beside(text, foot, way, side, height)
+            letters = beside(text, foot, direction, side, height)
             if letters:
                 yield letters
             if inward:

@@ -1,6 +1,6 @@
-"""A nest: all sizes of a piece drawn over one another, each with a line of its own.
+"""A nest: all sizes of a piece drawn over one another, every size with its own line type.
 
-The sizes lie as grading leaves them: over one another at every point that does not move.
+The sizes lie as graded: they coincide at every point that grading does not move.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.model import Card
 from plotout.pattern.model import PatternSet, Piece
 
-_WIDE = 0.5  # mm: the line that dashes are given in widths of
+_WIDE = 0.5  # mm: the line width in which dashes are measured
 # ISO 128-2, basic line types 01 to 12, from memory: dash, gap ... in line widths
 LINES: tuple[tuple[float, ...], ...] = (
     (), (12, 3), (24, 3, 0.5, 3), (0.5, 3), (24, 3, 0.5, 3, 0.5, 3), (12, 18), (24, 3, 6, 3),
@@ -39,15 +39,15 @@ _EDGE = 4.0  # mm round all
 
 
 def nests(sets: Mapping[str, PatternSet], base: str) -> tuple[Card, ...]:
-    """Return a card for each piece, to be drawn: its cutting line and notches in every size.
+    """Return a card per piece, to be drawn: its cutting line and notches in every size.
 
-    sets: by size, in order. base: the size whose line is whole, and whose grain line is drawn.
-    Raises UserError for more sizes than there are lines, or a piece that can't be made.
+    sets: by size, in order. base: the size with a continuous line and a grain line.
+    Raises UserError for more sizes than line types, or a piece that can't be made.
     """
     if len(sets) > len(LINES):
         raise UserError(
-            f"{len(sets)} sizes are more than can be told apart by their lines ({len(LINES)})",
-            fix="Draw fewer of them: --size S --size M",
+            f"{len(sets)} sizes are too many: there are {len(LINES)} line types to tell them apart",
+            fix="Draw fewer sizes: --size S --size M",
         )
     order = [base, *(size for size in sets if size != base)]
     kinds = {size: LINES[order.index(size)] for size in sets}
@@ -84,8 +84,8 @@ def _nest(
     head = sets[base]
     say = head.say
     sizes = say("sizes {sizes}", sizes=", ".join(pieces))
-    told = (name, head.name, say("style {style}", style=head.style), sizes)
-    block = lettered(told, Polygon(inner), shapes_of(extra), _WORDS, middle.grain, titled=True)
+    words = (name, head.name, say("style {style}", style=head.style), sizes)
+    block = lettered(words, Polygon(inner), shapes_of(extra), _WORDS, middle.grain, titled=True)
     left, bottom, _, _ = bounds(np.vstack(shapes))
     legend = _legend(kinds, left, bottom - 2 * _EDGE)
     every = [*lines, *extra, *block.strokes, *legend]
@@ -108,12 +108,12 @@ def _drawn(points: FloatArray, mark: Mark, layer: str = "") -> Stroke:
 
 
 def _broken(points: FloatArray, kind: Sequence[float]) -> list[FloatArray]:
-    """Return a line in the dashes of its kind, as lines of their own: every machine draws those."""
+    """Return a line as separate dashes of its kind, which every machine can draw."""
     return list(dashes_along([points], [dash * _WIDE for dash in kind])) if kind else [points]
 
 
 def _legend(kinds: Mapping[str, tuple[float, ...]], left: float, top: float) -> list[Stroke]:
-    """Return the sizes with their lines, one under the other."""
+    """Return the sizes with samples of their lines, one below the other."""
     strokes: list[Stroke] = []
     for index, (size, kind) in enumerate(kinds.items()):
         y = top - _ROW * index

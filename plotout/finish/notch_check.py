@@ -1,7 +1,7 @@
-"""Notches looked at after the fact: as they are on the card, against the stitching line alone.
+"""Checks notches afterwards: as they are on the card, against the stitching line alone.
 
-Nothing here is shared with how they were placed: what is measured are the finished strokes and the
-openings in the finished outline.
+It shares no code with their placing: it measures the finished strokes and the openings in the
+finished outline.
 """
 
 from __future__ import annotations
@@ -25,10 +25,10 @@ _TOUCH = 0.2  # mm
 def notch_faults(
     piece: Piece, cutting: FloatArray, notched: FloatArray, strokes: Sequence[Stroke]
 ) -> tuple[str, ...]:
-    """Return what is wrong with the notches cut into a piece's card, in words with their places.
+    """Return the faults of the notches cut into a piece's card, in words with their places.
 
     cutting: the cutting line before it was notched, (n, 2), mm; notched: after. strokes: of the
-    whole card. Each notch must begin on the cutting line, lie square to a stitching line whose
+    whole card. A notch must begin on the cutting line, lie square to a stitching line whose
     allowance it is in, end before the stitching line, and cross nothing that is cut or punched.
     """
     cuts = [stroke for stroke in strokes if stroke.work is Work.CUT]
@@ -59,7 +59,7 @@ def notch_faults(
 
 
 def _is_bar(stroke: Stroke, cuts: Sequence[Stroke]) -> bool:
-    """True for the bar of a T: a stem's foot lies in its middle."""
+    """Return whether it is the bar of a T, with a stem's foot in its middle."""
     middle = stroke.points.mean(axis=0)
     feet = [s.points[0] for s in cuts if s is not stroke and s.notch is stroke.notch]
     return any(np.hypot(*(middle - foot)) < _ON for foot in feet)
@@ -73,7 +73,7 @@ def _apart(slits: Sequence[LineString]) -> list[BaseGeometry]:
 
 
 def _of_stem(stem: FloatArray, piece: Piece, ring: LinearRing) -> list[str]:
-    """Look at a slit: it runs from its foot, first, to its mouth."""
+    """Check a slit, which runs from its foot to its mouth."""
     found = []
     line = LineString(stem)
     off = ring.distance(Point(stem[-1]))
@@ -82,15 +82,15 @@ def _of_stem(stem: FloatArray, piece: Piece, ring: LinearRing) -> list[str]:
     leans = [_lean(stem, e.points, max(e.allowance)) for e in piece.edges if max(e.allowance) > 0.0]
     lean = min(leans, default=90.0)
     if lean > _SQUARE and not _halves_inner_corner(stem, piece):
-        found.append(f"{_at(line)} lies {lean:.0f} degrees off square")
+        found.append(f"{_at(line)} is {lean:.0f} degrees off square")
     return found
 
 
 def _lean(stem: FloatArray, edge: FloatArray, reach: float) -> float:
-    """Return by how much a slit is not square to an edge's line where it points to it, degrees.
+    """Return how far off square a slit is to the edge that it points to, degrees.
 
-    The slit, run on inwards as far as the edge's allowance may be wide, meets the edge, which is
-    run on straight past its ends. 90 where it doesn't.
+    The slit is extended inwards by the greatest width of the edge's allowance, and the edge
+    straight past its ends. 90 where they don't meet.
     """
     inward = stem[0] - stem[-1]
     ray = LineString([stem[-1], stem[-1] + inward / np.hypot(*inward) * (reach + 1.0)])
@@ -107,24 +107,24 @@ def _lean(stem: FloatArray, edge: FloatArray, reach: float) -> float:
     for x, y in shapely.get_coordinates(line.intersection(ray)):
         along = line.project(Point(x, y))
         a, b = line.interpolate(max(along - 0.5, 0.0)), line.interpolate(along + 0.5)
-        way, run = np.array([b.x - a.x, b.y - a.y]), stem[-1] - stem[0]
-        cos = float(way @ run / (np.hypot(*way) * np.hypot(*run)))
+        direction, run = np.array([b.x - a.x, b.y - a.y]), stem[-1] - stem[0]
+        cos = float(direction @ run / (np.hypot(*direction) * np.hypot(*run)))
         leans.append(float(abs(90.0 - np.degrees(np.arccos(np.clip(cos, -1.0, 1.0))))))
     return min(leans)
 
 
 def _halves_inner_corner(stem: FloatArray, piece: Piece) -> bool:
-    """True where the slit points into an inner corner, as far off square to one edge as the other.
+    """Return whether the slit halves an inner corner: equally off square to both its edges.
 
-    Between two edges that turn away from the card there is no place square to both.
+    Between two edges that turn away from the card no place is square to both.
     """
     for index, after in enumerate(piece.edges):
         before = piece.edges[index - 1]
         into, out = before.points[-1] - before.points[-2], after.points[1] - after.points[0]
         if into[0] * out[1] - into[1] * out[0] >= 0.0:
             continue
-        way = LineString([stem[-1], stem[-1] + 40.0 * (stem[0] - stem[-1])])
-        if way.distance(Point(after.points[0])) < 0.1:
+        direction = LineString([stem[-1], stem[-1] + 40.0 * (stem[0] - stem[-1])])
+        if direction.distance(Point(after.points[0])) < 0.1:
             halfway = into / np.hypot(*into) + out / np.hypot(*out)
             run = stem[0] - stem[-1]
             cos = abs(halfway @ run) / (np.hypot(*halfway) * np.hypot(*run))

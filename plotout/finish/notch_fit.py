@@ -1,4 +1,4 @@
-"""Notches made to suit the card: none reaches the stitching line, runs into another, or is lost."""
+"""Fits notches to the card: none reaches the stitching line, runs into another, or is lost."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from plotout.geometry.strokes import FloatArray, NotchKind
 from plotout.pattern.model import NotchStyle
 
 Told = dict[str, dict[str, None]]
-"""What was changed, and of which notches, each in words and once."""
+"""Changes in words, and the notches they apply to, every one once."""
 
-SHORT = 1.0  # mm of allowance that is left between a notch's foot and the stitching line
-LEAST = 1.5  # mm: a shallower notch can't be seen in card; it is drawn (common practice)
+SHORT = 1.0  # mm of allowance left between a notch's foot and the stitching line
+LEAST = 1.5  # mm: a shallower notch can't be seen in card, so it is drawn (common practice)
 _SAME = 1.0  # mm: a seam notch this near to another shows the same place
 _APART = 1.0  # mm of card between two notches
 _ROUNDS = 12  # halvings of a depth until two notches are apart
@@ -26,26 +26,26 @@ _ROUNDS = 12  # halvings of a depth until two notches are apart
 def fitted(
     placed: Sequence[PlacedNotch], outline: FloatArray
 ) -> tuple[tuple[PlacedNotch, ...], tuple[str, ...]]:
-    """Return the notches as they can be cut, in the same order, and what was changed, in words.
+    """Return the notches as they can be cut, in the same order, and the changes in words.
 
-    outline: the cutting line, closed, (n, 2), mm. A notch too deep for its allowance, or one that
-    would run into another within the card, is made shorter; one that could not be seen then, or has
+    outline: the cutting line, closed, (n, 2), mm. A notch that is too deep for its allowance, or
+    would run into another within the card, is shortened; one that could not be seen then, or has
     no allowance to be cut into, is drawn. A slit along the card's own edge becomes half a V.
     """
-    told: Told = {}
+    changes: Told = {}
     ring = LinearRing(outline)
     kept: list[PlacedNotch] = []
     for notch in placed:
-        _add(_along_no_edge(_within(notch, told), ring, told), kept, told)
-    return tuple(kept), tuple(_sentence(list(whats), change) for change, whats in told.items())
+        _add(_along_no_edge(_within(notch, changes), ring, changes), kept, changes)
+    return tuple(kept), tuple(_sentence(list(whats), change) for change, whats in changes.items())
 
 
-def _tell(told: Told, change: str, *whats: str) -> None:
-    told.setdefault(change, {}).update(dict.fromkeys(whats))
+def _tell(changes: Told, change: str, *whats: str) -> None:
+    changes.setdefault(change, {}).update(dict.fromkeys(whats))
 
 
 def _sentence(whats: list[str], change: str) -> str:
-    """Return what was changed, and of which notches: the first two by their places."""
+    """Return a change as a sentence that names the first two notches by their places."""
     if len(whats) == 1:
         return f"{whats[0]} is {change}"
     if len(whats) > 2:
@@ -54,39 +54,41 @@ def _sentence(whats: list[str], change: str) -> str:
     return f"{whats[0]} and {whats[1]} are {change}"
 
 
-def _within(notch: PlacedNotch, told: Told) -> PlacedNotch:
+def _within(notch: PlacedNotch, changes: Told) -> PlacedNotch:
     """Keep the notch off the stitching line."""
     style = notch.style
     if not style.cut or style.depth <= notch.room - SHORT + 1e-6:
         return notch
     if notch.room <= 1e-6:
-        _tell(told, "drawn, not cut: there is no allowance there", notch.what)
+        _tell(changes, "drawn, not cut: there is no allowance there", notch.what)
         return replace(notch, style=replace(style, cut=False))
-    return _shorter(notch, notch.room - SHORT, f"the allowance there is {notch.room:.1f} mm", told)
+    return _shorter(
+        notch, notch.room - SHORT, f"the allowance there is {notch.room:.1f} mm", changes
+    )
 
 
-def _shorter(notch: PlacedNotch, depth: float, why: str, told: Told) -> PlacedNotch:
+def _shorter(notch: PlacedNotch, depth: float, why: str, changes: Told) -> PlacedNotch:
     if depth < LEAST:
-        _tell(told, f"drawn, not cut: {why}", notch.what)
+        _tell(changes, f"drawn, not cut: {why}", notch.what)
         drawn = min(notch.style.depth, max(notch.room, 1.0))
         return replace(notch, style=replace(notch.style, cut=False, depth=drawn))
-    _tell(told, f"{depth:.1f} mm deep, not {notch.style.depth:g} mm: {why}", notch.what)
+    _tell(changes, f"{depth:.1f} mm deep, not {notch.style.depth:g} mm: {why}", notch.what)
     return replace(notch, style=replace(notch.style, depth=depth))
 
 
-def _along_no_edge(notch: PlacedNotch, ring: LinearRing, told: Told) -> PlacedNotch:
-    """Make half a V of a slit that runs along the card's own edge, where it would not show."""
+def _along_no_edge(notch: PlacedNotch, ring: LinearRing, changes: Told) -> PlacedNotch:
+    """Turn a slit that runs along the card's own edge, where it would not show, into half a V."""
     inner = [notch.at + notch.inward * notch.style.depth * share for share in (0.5, 1.0)]
     beside = max(ring.distance(Point(at)) for at in inner) < _APART
     if notch.style.cut and is_open(notch.style) and beside:
         change = f"cut as half a V: a {notch.style.kind} would run along the card's own edge"
-        _tell(told, change, notch.what)
+        _tell(changes, change, notch.what)
         return replace(notch, style=replace(notch.style, kind=NotchKind.V))
     return notch
 
 
-def _add(notch: PlacedNotch, kept: list[PlacedNotch], told: Told) -> None:
-    """Keep the notch, shortened with any other that it would run into."""
+def _add(notch: PlacedNotch, kept: list[PlacedNotch], changes: Told) -> None:
+    """Keep the notch; shorten it and any other that it would run into."""
     for index, other in enumerate(kept):
         far = np.hypot(*(notch.at - other.at))
         if far > notch.style.depth + other.style.depth + notch.style.width + other.style.width:
@@ -98,7 +100,7 @@ def _add(notch: PlacedNotch, kept: list[PlacedNotch], told: Told) -> None:
             if not same:
                 left = ", and only the first is cut" if lost else ""
                 change = f"{far:.1f} mm apart: they run together{left}"
-                _tell(told, change, other.what, notch.what)
+                _tell(changes, change, other.what, notch.what)
             if same or lost:
                 return
             continue
@@ -115,11 +117,11 @@ def _add(notch: PlacedNotch, kept: list[PlacedNotch], told: Told) -> None:
         if deep >= LEAST:
             most = max(other.style.depth, notch.style.depth)
             change = f"{deep:.1f} mm deep, not {most:g} mm: deeper, they would cross"
-            _tell(told, change, other.what, notch.what)
+            _tell(changes, change, other.what, notch.what)
             shorter, notch = _scaled(other, low), _scaled(notch, low)
         else:
-            shorter = _shorter(other, deep, "they would cross", told)
-            notch = _shorter(notch, deep, "they would cross", told)
+            shorter = _shorter(other, deep, "they would cross", changes)
+            notch = _shorter(notch, deep, "they would cross", changes)
         kept[index] = shorter
     kept.append(notch)
 
@@ -140,7 +142,7 @@ def _way(notch: PlacedNotch) -> FloatArray:
 
 
 def _touch(one: NotchStyle, other: NotchStyle, gap: float) -> bool:
-    """True when two notches whose mouths are `gap` mm apart leave too little edge between them."""
+    """Return whether two notches with mouths `gap` mm apart leave too little edge between."""
     low, high = _reach(one)
     other_low, other_high = _reach(other)
     return gap + other_low < high + _APART and gap + other_high > low - _APART

@@ -1,4 +1,4 @@
-"""Where the notches of a piece lie on its cutting line, and which way they go into the card."""
+"""Where the notches of a piece lie on its cutting line, and in which direction they go in."""
 
 from __future__ import annotations
 
@@ -18,38 +18,38 @@ from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Notch, NotchStyle, Piece, Seam
 from plotout.pattern.sides import seam_ends_at
 
-CORNER = 20.0  # degrees: a seam's ends meet square to the stitching line below this
-SMOOTH = 8.0  # degrees: a join that turns less is no end of a seam unless a seam says so
-_NEAR = 0.3  # mm by which half a facet may lead the end of an allowance astray
-_OFF = 0.05  # mm by which facets and changing allowances may put a mouth off its place
+CORNER = 20.0  # degrees: below this turn a seam's ends meet square to the stitching line
+SMOOTH = 8.0  # degrees: a join that turns less is not the end of a seam unless a seam says so
+_NEAR = 0.3  # mm by which half a facet may displace the end of an allowance
+_OFF = 0.05  # mm by which facets and changing allowances may displace a mouth
 
 
 def placed_notches(
     piece: Piece, outline: FloatArray, style: NotchStyle, seams: Sequence[Seam] = ()
 ) -> tuple[list[PlacedNotch], list[str]]:
-    """Return the match notches, then the seam notches of every corner; and what is to be told.
+    """Return the match notches, then the seam notches of every corner; and notes for the user.
 
     outline: the cutting line, closed, (n, 2), mm. style: of seam notches. seams: of the set.
     A match notch lies square to the stitching line at its place. A seam notch lies where the
-    stitching line, run on past its corner, meets the cutting line, and goes in square to the
-    stitching line that the cutting line belongs to there. Raises UserError for a match notch that
-    lies beyond its edge.
+    stitching line, extended past its corner, meets the cutting line, and goes in square to the
+    stitching line that the cutting line belongs to there. Raises UserError for a match notch
+    beyond its edge.
     """
     ring = LinearRing(outline)
-    told: list[str] = []
+    notes: list[str] = []
     found = [
         made
         for notch in piece.notches
-        for along in _each_of(notch, piece, told)
-        for made in _match(notch, along, piece, ring, told)
+        for along in _each_of(notch, piece, notes)
+        for made in _match(notch, along, piece, ring, notes)
     ]
-    return [*found, *seam_notches(piece, ring, style, seams, told)], told
+    return [*found, *seam_notches(piece, ring, style, seams, notes)], notes
 
 
-def _each_of(notch: Notch, piece: Piece, told: list[str]) -> list[float]:
-    """Return where along its edge each notch of a single, double or triple lies, mm.
+def _each_of(notch: Notch, piece: Piece, notes: list[str]) -> list[float]:
+    """Return where the notches of a single, double or triple lie along their edge, mm.
 
-    All stay on the edge. On the fold those beyond it are left out: they are the mirror images.
+    All stay on the edge. Those beyond the fold are left out: they are the mirror images.
     """
     edge = piece.edge(notch.edge)
     size = length(edge.points)
@@ -67,9 +67,9 @@ def _each_of(notch: Notch, piece: Piece, told: list[str]) -> list[float]:
             return [float(place) for place in places if -_OFF <= place <= size + _OFF]
     moved = max(0.0, -float(places[0])) - max(0.0, float(places[-1]) - size)
     if abs(moved) > 0.01:
-        told.append(
+        notes.append(
             f"{_what(notch)} is moved {abs(moved):.1f} mm along the edge: "
-            "part of it would stand beyond the corner"
+            "part of it would lie beyond the corner"
         )
     return [float(place) for place in np.clip(places + moved, 0.0, size)]
 
@@ -80,7 +80,7 @@ def _what(notch: Notch) -> str:
 
 
 def _on_fold(piece: Piece, edge: Edge) -> tuple[bool, bool]:
-    """Say whether the edge begins, and ends, on the piece's fold."""
+    """Return whether the edge begins, and ends, on the piece's fold."""
     if piece.fold is None or piece.fold == edge.name:
         return False, False
     fold = piece.edge(piece.fold).points
@@ -88,7 +88,7 @@ def _on_fold(piece: Piece, edge: Edge) -> tuple[bool, bool]:
 
 
 def _match(
-    notch: Notch, along: float, piece: Piece, ring: LinearRing, told: list[str]
+    notch: Notch, along: float, piece: Piece, ring: LinearRing, notes: list[str]
 ) -> Iterator[PlacedNotch]:
     edge = piece.edge(notch.edge)
     size = length(edge.points)
@@ -98,9 +98,9 @@ def _match(
     mouth = _meet(ring, at, -inward, wide)
     what = _what(notch)
     if mouth is None:
-        told.append(
+        notes.append(
             f"{what} is drawn at the stitching line: the edge bends more tightly there than its "
-            f"allowance of {wide:.1f} mm, so that no notch in the card's edge can show the place"
+            f"allowance of {wide:.1f} mm, so no notch in the card's edge can show the place"
         )
         drawn = replace(notch.style, cut=False, depth=min(notch.style.depth, wide))
         yield PlacedNotch(at, -inward, drawn, 0.0, what, edge.name)
@@ -113,7 +113,7 @@ def _across(one: FloatArray, other: FloatArray) -> float:
 
 
 def seam_notches(
-    piece: Piece, ring: LinearRing, style: NotchStyle, seams: Sequence[Seam], told: list[str]
+    piece: Piece, ring: LinearRing, style: NotchStyle, seams: Sequence[Seam], notes: list[str]
 ) -> list[PlacedNotch]:
     """Return the notches that show the allowance, at both ends of every seam."""
     found: list[PlacedNotch] = []
@@ -126,22 +126,22 @@ def seam_notches(
         out = direction_at(after.points, 0.0)
         turn = np.degrees(np.arctan2(into[0] * out[1] - into[1] * out[0], into @ out))
         if turn > CORNER:
-            found += _at_corner(before, after, into, ring, style, told, before_first=True)
-            found += _at_corner(after, before, -out, ring, style, told, before_first=False)
+            found += _at_corner(before, after, into, ring, style, notes, before_first=True)
+            found += _at_corner(after, before, -out, ring, style, notes, before_first=False)
             continue
         plain = (before.name.removesuffix(OTHER), after.name.removesuffix(OTHER))
         ends = seam_ends_at(seams, names, *plain)
         step = abs(before.allowance[1] - after.allowance[0]) > 0.5
         if ends or (ends is None and (abs(turn) > SMOOTH or step)):
-            way = into + out if turn < -SMOOTH else out  # into an inner corner: halfway
-            found += _at_join(before, after, _inward(way), ring, style)
+            direction = into + out if turn < -SMOOTH else out  # into an inner corner: halfway
+            found += _at_join(before, after, _inward(direction), ring, style)
     return found
 
 
 def _at_join(
     before: Edge, after: Edge, inward: FloatArray, ring: LinearRing, style: NotchStyle
 ) -> Iterator[PlacedNotch]:
-    """Notch where one seam goes over into the next with little or no corner."""
+    """Notch where one seam runs into the next with little or no corner."""
     if not (after.seam_notches and before.seam_notches):
         return
     if min(after.allowance[0], before.allowance[1]) <= 0.0:
@@ -159,20 +159,20 @@ def _at_join(
 def _at_corner(
     seam: Edge,
     other: Edge,
-    way: FloatArray,
+    direction: FloatArray,
     ring: LinearRing,
     style: NotchStyle,
-    told: list[str],
+    notes: list[str],
     *,
     before_first: bool,
 ) -> Iterator[PlacedNotch]:
-    """Notch where `seam`, run on along `way`, meets the cutting line of `other`."""
+    """Notch where `seam`, extended along `direction`, meets the cutting line of `other`."""
     wide = seam.allowance[1 if before_first else 0]
     beyond = other.allowance[0 if before_first else 1]
     if not seam.seam_notches or wide <= 0.0 or beyond <= 0.0:
         return
     corner = seam.points[-1 if before_first else 0]
-    mouth = _meet(ring, corner, way, np.inf)
+    mouth = _meet(ring, corner, direction, np.inf)
     where = "end" if before_first else "start"
     what = f"the seam notch at the {where} of '{seam.name}'"
     if mouth is not None:
@@ -181,38 +181,40 @@ def _at_corner(
         if 0.0 < room <= max(other.allowance) + 10.0 * _OFF:
             yield PlacedNotch(mouth, inward, style, room, what, other.name, seam=True)
             return
-    told.append(f"{what} is left out: at that corner it would not lie in the allowance")
+    notes.append(f"{what} is left out: it would not lie in the allowance at that corner")
 
 
 def _beside(points: FloatArray, mouth: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the place on an edge, run on past its ends, that is square to a point; and inward."""
+    """Return the point of an edge, extended past its ends, square to a point; and inward."""
     along = LineString(points).project(Point(mouth))
     size = length(points)
     inward = _inward(_smooth_direction(points, along))
     if 1e-6 < along < size - 1e-6:
         return point_at(points, along), inward
     end = points[0] if along < size / 2.0 else points[-1]
-    way = np.array([inward[1], -inward[0]])
-    return end + way * float((mouth - end) @ way), inward
+    direction = np.array([inward[1], -inward[0]])
+    return end + direction * float((mouth - end) @ direction), inward
 
 
-def _meet(ring: LinearRing, start: FloatArray, way: FloatArray, wide: float) -> FloatArray | None:
+def _meet(
+    ring: LinearRing, start: FloatArray, direction: FloatArray, wide: float
+) -> FloatArray | None:
     """Return where the ray from `start` first leaves the cutting line, within `wide` mm.
 
-    On it where they coincide. None where it runs on through the card: it is not the cutting line of
-    that place that it would meet then.
+    Returns a point on it where they coincide, and None where the ray goes on through the card: it
+    would then meet the cutting line of some other place.
     """
     if wide <= 1e-6:
         return np.asarray(ring.interpolate(ring.project(Point(start))).coords[0])
     reach = min(wide * 1.02 + _OFF, 10_000.0)
-    ray = LineString([start, start + way * reach])
+    ray = LineString([start, start + direction * reach])
     hits = shapely.get_coordinates(ring.intersection(ray))
-    away = (hits - start) @ way
-    if (away > 1e-3).any():  # on the fold the ray begins on the cutting line, and runs along it
+    away = (hits - start) @ direction
+    if (away > 1e-3).any():  # at the fold the ray begins on the cutting line and runs along it
         return np.asarray(hits[np.argmin(np.where(away > 1e-3, away, np.inf))])
     if not np.isfinite(wide):
         return None
-    wanted = start + way * wide  # a facet at the fold may lead the ray off the card by a hair
+    wanted = start + direction * wide  # a facet at the fold may take the ray just off the card
     near = np.asarray(ring.interpolate(ring.project(Point(wanted))).coords[0])
     if np.hypot(*(near - wanted)) < _NEAR:
         return near
@@ -220,7 +222,7 @@ def _meet(ring: LinearRing, start: FloatArray, way: FloatArray, wide: float) -> 
 
 
 def _smooth_direction(points: FloatArray, along: float) -> FloatArray:
-    """Return the direction over 1 mm about the place: flattening facets would sway it."""
+    """Return the direction over 1 mm around the place, so that facets don't distort it."""
     size = length(points)
     if min(along, size - along) < 0.5:
         closed = is_closed(points)

@@ -1,4 +1,4 @@
-"""Notches made: cut into the card's edge, or drawn on it."""
+"""The shapes of notches, cut into the card's edge or drawn on it."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from plotout.geometry.region import outer
 from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
 from plotout.pattern.model import NotchStyle
 
-_PAST = 1.0  # mm that an opening runs past the edge, which may curve
+_PAST = 1.0  # mm by which an opening extends past the edge, which may curve
 
 
 def notched(
@@ -23,7 +23,7 @@ def notched(
     """Return the outline with its notches cut in, and the notches that are strokes.
 
     V, U, castle and check notches change the outline; slits and T notches have no width and are
-    cuts of their own, from their foot out to the edge. Notches that are not cut are drawn.
+    separate cuts from the foot out to the edge. Notches that are not cut are drawn.
     """
     outline = without_repeats(outline)
     strokes: list[Stroke] = []
@@ -42,20 +42,21 @@ def notched(
 
 
 def shaped(notch: PlacedNotch) -> list[FloatArray]:
-    """Return a notch's lines where it stands, each (n, 2), mm."""
-    way = np.array([notch.inward[1], -notch.inward[0]])
+    """Return a notch's lines on the card, (n, 2), mm."""
+    direction = np.array([notch.inward[1], -notch.inward[0]])
     return [
-        notch.at + line[:, :1] * way + line[:, 1:] * notch.inward for line in profile(notch.style)
+        notch.at + line[:, :1] * direction + line[:, 1:] * notch.inward
+        for line in profile(notch.style)
     ]
 
 
 def is_open(style: NotchStyle) -> bool:
-    """True for the kinds that are lines, not openings."""
+    """Return whether the kind is made of lines, not an opening."""
     return style.kind in (NotchKind.SLIT, NotchKind.T)
 
 
 def profile(style: NotchStyle) -> list[FloatArray]:
-    """Return a notch's lines, each (n, 2): x along the edge, y into the card, mm.
+    """Return a notch's lines, (n, 2): x along the edge, y into the card, mm.
 
     The kinds are those of ASTM D6673 (layers 4 and 80 to 83); their proportions are our own.
     """

@@ -1,4 +1,4 @@
-"""From a piece to its bare card: allowance, notches, marks."""
+"""Turns a piece into its bare card: allowance, notches, marks."""
 
 from __future__ import annotations
 
@@ -29,9 +29,9 @@ Line = tuple[tuple[float, float], tuple[float, float]]
 
 
 def ready(piece: Piece) -> Piece:
-    """Return the piece as its card shows it: upright, and unfolded if it asks for that.
+    """Return the piece as its card shows it: upright, and unfolded if the set file says so.
 
-    Nothing is allowed beyond its fold. Raises UserError for a piece that asks what can't be.
+    Its fold has no allowance. Raises UserError for a piece that asks for the impossible.
     """
     if piece.faults:
         raise UserError(
@@ -48,9 +48,9 @@ def ready(piece: Piece) -> Piece:
 def bare_card(
     piece: Piece, defaults: Defaults, seams: Sequence[Seam] = (), say: Tongue = PLAIN
 ) -> BareCard:
-    """Return a ready piece as a card in the making. seams: of the set, which say where seams end.
+    """Return a ready piece as a bare card. seams: of the set, which say where seams end.
 
-    Raises UserError where the piece can't have the allowance or notches that it asks for.
+    Raises UserError where the piece can't have its allowance or notches.
     """
     outline = cut_line(piece, defaults)
     shape = Polygon(outline)
@@ -62,7 +62,7 @@ def bare_card(
     strokes += [
         Stroke(dash, Work.DRAW, Mark.INTERNAL) for fold in folds for dash in dashed(fold.points)
     ]
-    placed, told = placed_notches(piece, outline, defaults.notch, seams)
+    placed, notes = placed_notches(piece, outline, defaults.notch, seams)
     notches, changed = fitted(placed, outline)
     opened, cuts = notched(outline, notches)
     faults = notch_faults(piece, outline, opened, [*strokes, *cuts])
@@ -79,12 +79,12 @@ def bare_card(
         fold=piece.edge(piece.fold).points if piece.fold is not None else None,
         words=piece.words,
         orders=tuple(order(cut, piece, wanted, say) for cut in piece.cuts),
-        warnings=(*warnings, *told, *changed, *faults),
+        warnings=(*warnings, *notes, *changed, *faults),
     )
 
 
 def _line_labels(piece: Piece) -> tuple[Label, ...]:
-    """Return internal lines' own names, not what a drawing calls every such line."""
+    """Return the names of internal lines, without those that a drawing gives to all such lines."""
     lines = [line for line in piece.lines if line.kind == "internal"]
     return tuple(
         Label(line.points, (line.name,))
@@ -94,7 +94,7 @@ def _line_labels(piece: Piece) -> tuple[Label, ...]:
 
 
 def _facings(piece: Piece, say: Tongue) -> tuple[tuple[Area, ...], tuple[Label, ...]]:
-    """Return facings that are folded over, as areas in their allowances, and their fold lines."""
+    """Return fold-over facings as areas in their allowances, and their fold lines."""
     edges = [edge for edge in piece.edges if edge.facing and min(edge.allowance) > 0.0]
     areas = tuple(
         Area(say("facing"), np.vstack([edge.points, parallel(edge.points, *edge.allowance)[::-1]]))
@@ -104,16 +104,18 @@ def _facings(piece: Piece, say: Tongue) -> tuple[tuple[Area, ...], tuple[Label, 
 
 
 def _on_card(strokes: list[Stroke], shape: Polygon) -> tuple[list[Stroke], list[str]]:
-    """Cut off what runs past the card's edge, and tell it."""
-    kept, told = [], []
+    """Cut off what extends past the card's edge; return what is left, and notes."""
+    kept, notes = [], []
     for stroke in strokes:
         inside = clipped([stroke], shape)
         kept += inside
         if not inside or sum(line.length for line in inside) < stroke.length - 0.1:
             x, y = stroke.points[0]
-            what = "is cut off at the card's edge" if inside else "lies off the card: left out"
-            told.append(f"its {stroke.mark} from x {x:.1f} mm, y {y:.1f} mm {what}")
-    return kept, told
+            what = (
+                "is cut off at the card's edge" if inside else "lies off the card and is left out"
+            )
+            notes.append(f"its {stroke.mark} from x {x:.1f} mm, y {y:.1f} mm {what}")
+    return kept, notes
 
 
 def cut_line(piece: Piece, defaults: Defaults) -> FloatArray:
@@ -127,13 +129,13 @@ def cut_line(piece: Piece, defaults: Defaults) -> FloatArray:
     except ValueError as fault:
         raise UserError(
             f"no cutting line can be made: {fault}",
-            fix="Are its edges counter-clockwise, and its allowances what you mean?",
+            fix="Check that its edges run counter-clockwise, and its allowances.",
             place=Place(piece=piece.name),
         ) from fault
 
 
 def _bordered(before: Edge, edge: Edge, fold: str | None) -> Bordered:
-    """Choose how the corner at the edge's start is made: turned back wins, then the later edge."""
+    """Choose the corner at the edge's start: a turned-back one wins, then the later edge's."""
     if Corner.TURNED in (before.corner, edge.corner):
         return Bordered(
             edge.points, edge.allowance, Corner.TURNED, folds=edge.corner is Corner.TURNED
@@ -143,9 +145,9 @@ def _bordered(before: Edge, edge: Edge, fold: str | None) -> Bordered:
 
 
 def upright(piece: Piece) -> Piece:
-    """Turn the piece, by 90 degrees at most, so that its grain runs up; a level grain turns left.
+    """Turn the piece, by at most 90 degrees, so that its grain runs up; a level grain turns left.
 
-    A card hangs plumb, and so does then its grain, whichever way the piece was drawn.
+    A card hangs plumb, and so does its grain, however the piece was drawn.
     """
     if piece.grain is None:
         return piece
@@ -159,13 +161,13 @@ def upright(piece: Piece) -> Piece:
 
 
 def lengthwise(piece: Piece) -> Piece:
-    """Return the piece as it lies in cloth whose length runs up: its grain upright, or at 45."""
+    """Return the piece as laid in cloth whose length runs up: grain upright, or at 45 degrees."""
     if piece.grain is None:
         return piece
     along = piece.grain[1] - piece.grain[0]
-    if piece.bias:  # what it shows lies halfway between length and width
+    if piece.bias:  # its line lies halfway between length and width
         along = np.array([along[0] - along[1], along[0] + along[1]])
-    sin, cos = along / np.hypot(*along)  # of the turn that stands it up
+    sin, cos = along / np.hypot(*along)  # of the turn that makes it upright
     return turned(piece, np.array([[cos, sin], [-sin, cos]]))
 
 

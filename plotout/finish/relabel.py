@@ -1,4 +1,4 @@
-"""A new outline's stretches, named after the edges that they lie on."""
+"""Names the stretches of a new outline after the edges that they lie on."""
 
 from __future__ import annotations
 
@@ -22,11 +22,11 @@ def edges_of(
     reach: float,
     run_on: float = 0.0,
 ) -> tuple[Edge, ...]:
-    """Return a closed ring as edges, beginning with the first of `lines` that it has.
+    """Return a closed ring as edges, beginning with the first of `lines` on it.
 
-    lines: each edge and where it lies now. A stretch further than `reach` mm from all of them is
-    an edge named `other`, without allowance. run_on: mm that each of `lines` may have been
-    lengthened by at its ends, along its tangents. A name that comes twice is numbered.
+    lines: the edges and where they lie now. A stretch more than `reach` mm from all of them is an
+    edge named `other`, without allowance. run_on: mm by which `lines` may have been lengthened at
+    their ends, along their tangents. Repeated names are numbered.
     """
     middles = np.asarray(shapely.points((ring[:-1] + ring[1:]) / 2.0))
     away = np.array([_distance(middles, line, run_on) for _, line in lines])
@@ -57,7 +57,7 @@ def edges_of(
 
 
 def _distance(middles: NDArray[np.object_], line: FloatArray, run_on: float) -> FloatArray:
-    """Return each point's distance from the line, lengthened; its own stretch counts first."""
+    """Return the points' distances from the lengthened line; its own stretch counts first."""
     near = shapely.distance(middles, LineString(line))
     if run_on <= 0.0:
         return np.asarray(near)
@@ -66,14 +66,14 @@ def _distance(middles: NDArray[np.object_], line: FloatArray, run_on: float) -> 
 
 
 def lengthened(points: FloatArray, reach: float) -> FloatArray:
-    """Return the line run on straight by `reach` mm at both ends."""
+    """Return the line extended straight by `reach` mm at both ends."""
     start = points[0] - direction_at(points, 0.0) * reach
     end = points[-1] + direction_at(points, length(points)) * reach
     return np.vstack([start, points, end])
 
 
 def _kept(source: tuple[Edge, FloatArray], points: FloatArray) -> Edge:
-    """Return the edge as cut down to `points`, its allowance as it is there."""
+    """Return the edge cut down to `points`, with its allowance there."""
     edge, line = source
     whole = LineString(line)
     shares = [whole.project(shapely.Point(points[k])) / whole.length for k in (0, -1)]
@@ -83,7 +83,7 @@ def _kept(source: tuple[Edge, FloatArray], points: FloatArray) -> Edge:
 
 
 def follow_notches(child: Piece, parent: Piece) -> tuple[Notch, ...]:
-    """Return the parent's match notches that lie beside an edge of the child of the same name."""
+    """Return the parent's match notches beside an edge of the child with the same name."""
     found: list[Notch] = []
     names = [edge.name for edge in child.edges]
     for notch in parent.notches:

@@ -1,7 +1,7 @@
-"""Everything that is known of a set before a card is cut: for `check`, `make` and the proof page.
+"""Everything known about a set before a card is cut, for `check`, `make` and the proof page.
 
-Faults are what does not match what was asked; notes are what was snapped, chosen or left out, and
-what may be meant.
+Faults are mismatches with what was asked for; notes say what was snapped, chosen or left out, and
+what may have been meant.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ from plotout.pattern.hems import hem_notes
 from plotout.pattern.model import PatternSet, Piece
 from plotout.pattern.walk import SeamResult, walk
 
-WIDE = 80.0  # mm: a wider allowance is asked about; common practice ends at deep hems
+WIDE = 80.0  # mm: a wider allowance is queried; common practice ends at deep hems
 
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """What was found. pieces: with the derived ones made. asked: how much there was to look at."""
+    """What was found. pieces: with the derived ones. asked: the number of seams and truings."""
 
     pieces: tuple[Piece, ...]
     seams: tuple[SeamResult, ...]
@@ -30,7 +30,7 @@ class Review:
 
 
 def review(pattern_set: PatternSet) -> Review:
-    """Walk the seams, look at the truings, and tell what the pieces lack.
+    """Walk the seams, measure the truings, and report what the pieces lack.
 
     Raises UserError for what can't be made or walked at all.
     """
@@ -42,8 +42,8 @@ def review(pattern_set: PatternSet) -> Review:
     faults += [f"seam '{seam.name}': {fault}" for seam in seams for fault in seam.faults]
     notes = [f"{piece.name}: {note}" for piece in pattern_set.pieces for note in piece.notes]
     for piece in whole.pieces:
-        told = (*_lacks(piece), *_wide(piece), *hem_notes(piece, whole.defaults.tolerance))
-        notes += [f"{piece.name}: {note}" for note in told]
+        found = (*_lacks(piece), *_wide(piece), *hem_notes(piece, whole.defaults.tolerance))
+        notes += [f"{piece.name}: {note}" for note in found]
     notes += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
     notes += _cloths(pattern_set.pieces)
     return Review(
@@ -52,11 +52,11 @@ def review(pattern_set: PatternSet) -> Review:
 
 
 def card_notes(pattern_set: PatternSet, pieces: Sequence[Piece]) -> tuple[str, ...]:
-    """Return what is told when the pieces' cards are notched and marked, before any is lettered."""
+    """Return the notes from notching and marking the pieces' cards, before lettering."""
     return tuple(
-        f"{piece.name}: {told}"
+        f"{piece.name}: {note}"
         for piece in pieces
-        for told in bare_card(
+        for note in bare_card(
             ready(replace(piece, faults=())), pattern_set.defaults, pattern_set.seams
         ).warnings
     )
@@ -64,9 +64,9 @@ def card_notes(pattern_set: PatternSet, pieces: Sequence[Piece]) -> tuple[str, .
 
 def _lacks(piece: Piece) -> Iterator[str]:
     if piece.grain is None:
-        yield "it has no grain line: say grain = { along = EDGE }, or give two points"
+        yield "it has no grain line: write grain = { along = EDGE }, or give two points"
     if not piece.cuts:
-        yield "nothing is cut with it: say cut = [{ cloth = ..., count = ... }]"
+        yield "nothing is cut with it: write cut = [{ cloth = ..., count = ... }]"
 
 
 def _wide(piece: Piece) -> Iterator[str]:
@@ -78,7 +78,7 @@ def _wide(piece: Piece) -> Iterator[str]:
 
 
 def _cloths(pieces: Sequence[Piece]) -> Iterator[str]:
-    """Tell cloths whose names differ by capitals or spaces alone."""
+    """Report cloths whose names differ only in capitals or spaces."""
     names = dict.fromkeys(cut.cloth for piece in pieces for cut in piece.cuts)
     alike: dict[str, list[str]] = {}
     for name in names:
@@ -86,4 +86,4 @@ def _cloths(pieces: Sequence[Piece]) -> Iterator[str]:
     for same in alike.values():
         if len(same) > 1:
             every = " and ".join(f"'{name}'" for name in same)
-            yield f"{every} are taken for different cloths: write one of them"
+            yield f"{every} are treated as different cloths: use one spelling"

@@ -1,4 +1,4 @@
-"""A set looked at in all its sizes: what matches in one must match in every other."""
+"""Checks a set in all its sizes: what matches in one must match in all."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ from plotout.pattern.model import PatternSet
 
 @dataclass(frozen=True, slots=True)
 class SizeReview:
-    """What was found, size by size, in the range's order. faults: each with its sizes, in words."""
+    """What was found, size by size, in order. faults: in words, with their sizes."""
 
     reviews: Mapping[str, Review]
     faults: tuple[str, ...]
 
 
 def review_sizes(sizes: Sequence[str], base: str, read: Callable[[str], PatternSet]) -> SizeReview:
-    """Look at a set in every size, as `read(size)` gives it.
+    """Check a set in every size, as `read(size)` gives it.
 
     Raises UserError for a size that can't be made or walked at all.
     """
@@ -27,16 +27,17 @@ def review_sizes(sizes: Sequence[str], base: str, read: Callable[[str], PatternS
 
 
 def _faults(reviews: Mapping[str, Review], base: str) -> Iterator[str]:
-    """Give what doesn't match in sizes other than the base, which is told by itself.
+    """Give the mismatches in sizes other than the base, which is reported separately.
 
-    A seam or a truing is told once, with the sizes in which it fails, as its nearest one has it.
+    A seam or truing is reported once, with the sizes in which it fails and the figures of the size
+    nearest to the base.
     """
     order = list(reviews)
     for subject in dict.fromkeys(name for one in reviews.values() for name, _ in _subjects(one)):
         wrong = {
-            size: told
+            size: fault
             for size, one in reviews.items()
-            if size != base and (told := dict(_subjects(one)).get(subject))
+            if size != base and (fault := dict(_subjects(one)).get(subject))
         }
         if wrong:
             nearest = min(wrong, key=lambda size: abs(order.index(size) - order.index(base)))
@@ -44,7 +45,7 @@ def _faults(reviews: Mapping[str, Review], base: str) -> Iterator[str]:
 
 
 def _subjects(found: Review) -> Iterator[tuple[str, str]]:
-    """Give each thing that fails in a size, and how."""
+    """Give every seam and truing that fails in a size, and how."""
     for seam in found.seams:
         if seam.faults:
             yield f"seam '{seam.name}'", "; ".join(seam.faults)
@@ -58,7 +59,7 @@ def _subjects(found: Review) -> Iterator[tuple[str, str]]:
 
 
 def _where(wrong: Sequence[str], order: Sequence[str], base: str) -> str:
-    """Return in words in which sizes something fails: where it begins to, going from the base."""
+    """Return in words the sizes in which something fails, counted outwards from the base."""
     larger = [size for size in order[order.index(base) + 1 :] if size in wrong]
     smaller = [size for size in order[: order.index(base)] if size in wrong]
     parts = []

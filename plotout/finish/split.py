@@ -32,24 +32,24 @@ def parts(
     *,
     upright: bool = False,
 ) -> list[BareCard]:
-    """Return the bare card's parts, topmost first: itself if it needs no dividing.
+    """Return the bare card's parts, topmost first; the card itself if it needs no dividing.
 
-    Given lines are cut always. Beyond them it is cut into the fewest parts that fit `window`
-    (width, height), either way round unless `upright`, across or along the card; no cut goes
-    through a notch, a drill hole, a corner or a tight curve if there is any other place. The first
-    part tells where it was divided and why. Raises UserError where that can't be done.
+    Lines from the set file are always cut. Otherwise the card is cut into the fewest parts that fit
+    `window` (width, height), in either orientation unless `upright`, across or along the card; no
+    cut goes through a notch, a drill hole, a corner or a tight curve if there is another place. The
+    first part's warnings say where it was divided and why. Raises UserError if that is impossible.
     """
     lap = next((split.underlap for split in splits), underlap)
     found = [bare]
     count = 0
-    told: list[str] = []  # where it was divided, and why
+    notes: list[str] = []  # where it was divided, and why
     for split in splits:
         if split.line is not None:
-            found, count = _given(found, split, count, told)
+            found, count = _given(found, split, count, notes)
     if window is not None:
         fitting: list[BareCard] = []
         for part in found:
-            done, count = _fitted(part, window, lap, count, upright, told)
+            done, count = _fitted(part, window, lap, count, upright, notes)
             fitting += done
         found = fitting
     if len(found) == 1:
@@ -59,12 +59,12 @@ def parts(
         replace(one, warnings=tuple(text for text in one.warnings if text not in known))
         for one in found
     ]
-    found[0] = replace(found[0], warnings=(*bare.warnings, *told, *found[0].warnings))
+    found[0] = replace(found[0], warnings=(*bare.warnings, *notes, *found[0].warnings))
     return [_named(one, index, found, say) for index, one in enumerate(found)]
 
 
 def fits(outline: FloatArray, window: Window, *, upright: bool = False) -> bool:
-    """True when the outline goes into the window, upright or turned a quarter."""
+    """Return whether the outline fits the window, upright or turned by 90 degrees."""
     wide, tall = _size(outline)
     if upright:
         return wide <= window[0] + 1e-6 and tall <= window[1] + 1e-6
@@ -77,9 +77,9 @@ def _size(outline: FloatArray) -> tuple[float, float]:
 
 
 def _given(
-    bare_cards: list[BareCard], split: Split, count: int, told: list[str]
+    bare_cards: list[BareCard], split: Split, count: int, notes: list[str]
 ) -> tuple[list[BareCard], int]:
-    """Divide along the user's line each bare card that it crosses."""
+    """Divide every bare card that the user's line crosses."""
     assert split.line is not None
     start, end = np.array(split.line[0]), np.array(split.line[1])
     found: list[BareCard] = []
@@ -97,7 +97,9 @@ def _given(
                 fix="Move the split line, or leave it out and let plotout choose.",
                 place=Place(piece=bare.piece, at=split.line[0]),
             ) from fault
-        told.append(f"divided along the line from {_xy(start)} to {_xy(end)}, as the set file asks")
+        notes.append(
+            f"divided along the line from {_xy(start)} to {_xy(end)}, as the set file asks"
+        )
         crossed += 1
     if not crossed:
         raise UserError(
@@ -113,24 +115,24 @@ def _xy(point: FloatArray) -> str:
 
 
 def _fitted(
-    bare: BareCard, window: Window, lap: float, count: int, upright: bool, told: list[str]
+    bare: BareCard, window: Window, lap: float, count: int, upright: bool, notes: list[str]
 ) -> tuple[list[BareCard], int]:
     """Divide the bare card into the fewest parts that fit."""
     if fits(bare.outline, window, upright=upright):
         return [bare], count
     if min(window) <= 2.0 * lap:
         raise UserError(
-            f"the stock holds {window[0]:.0f} x {window[1]:.0f} mm: too little for a "
+            f"the stock holds {window[0]:.0f} x {window[1]:.0f} mm: too small for a "
             f"{lap:.0f} mm underlap",
-            fix="Give larger stock or a smaller underlap.",
+            fix="Use larger stock or a smaller underlap.",
             place=Place(piece=bare.piece),
         )
     ways = (window,) if upright else (window, window[::-1])
     across, along = min(ways, key=lambda room: _needed(_size(bare.outline), room, lap))
-    rows, count = _rows(bare, along, lap, count, told, upright=False)
+    rows, count = _rows(bare, along, lap, count, notes, upright=False)
     found: list[BareCard] = []
     for row in rows:
-        columns, count = _rows(row, across, lap, count, told, upright=True)
+        columns, count = _rows(row, across, lap, count, notes, upright=True)
         found += columns
     return found, count
 
@@ -145,9 +147,9 @@ def _count(size: float, most: float, lap: float) -> int:
 
 
 def _rows(
-    bare: BareCard, most: float, lap: float, count: int, told: list[str], *, upright: bool
+    bare: BareCard, most: float, lap: float, count: int, notes: list[str], *, upright: bool
 ) -> tuple[list[BareCard], int]:
-    """Cut strips off the bare card until each is at most `most` mm along y (x where upright)."""
+    """Cut strips off the bare card until all are at most `most` mm along y (x where upright)."""
     axis = 0 if upright else 1
     rest = bare
     found: list[BareCard] = []
@@ -159,7 +161,7 @@ def _rows(
         if count >= _MOST:
             raise UserError(
                 f"it would take more than {_MOST} cards",
-                fix="Give larger stock.",
+                fix="Use larger stock.",
                 place=Place(piece=bare.piece),
             )
         # the part cut off is high - at + lap long; what is left must fit need - 1 strips
@@ -169,7 +171,7 @@ def _rows(
         ends = np.zeros((2, 2))
         ends[:, axis] = at
         ends[1, 1 - axis] = 1.0
-        told.append(
+        notes.append(
             f"divided at {'x' if upright else 'y'} {at:.0f} mm: it is {high - low:.0f} mm "
             f"{'wide' if upright else 'tall'} there, and the stock holds {most:.0f} mm"
         )
@@ -181,15 +183,15 @@ def _rows(
 def _best(
     bare: BareCard, axis: int, least: float, greatest: float, even: float, lap: float
 ) -> tuple[float, tuple[str, ...]]:
-    """Return the best place for a cut between two bounds, and what is wrong with it."""
+    """Return the best place for a cut between two bounds, and its drawbacks."""
     places = np.arange(least, greatest, _STEP) if greatest > least else np.array([least])
     places = np.concatenate([places, [greatest]])
     inside = np.array([_crossings(bare.outline, axis, at) == 2 for at in places])
     inside &= np.array([_crossings(bare.outline, axis, at - lap) == 2 for at in places])
     if not inside.any():
         raise UserError(
-            "it is too large for the stock, and no straight line divides it into just two there",
-            fix="Give a split line of your own in the set file, or larger stock.",
+            "it is too large for the stock, and no straight line divides it into exactly two there",
+            fix="Give a split line in the set file, or use larger stock.",
             place=Place(piece=bare.piece),
         )
     places = places[inside]
@@ -205,12 +207,12 @@ def _best(
     cost = 1e6 * faults + 1e3 * near + 1e3 * (turning > _TIGHT) + turning
     cost += np.abs(places - even) * 0.02
     best = int(np.argmin(cost))
-    told: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
     if faults[best]:
-        told = ("its join runs close to a notch or drill hole: there was no other place",)
+        warnings = ("its join runs close to a notch or drill hole: there was no other place",)
     elif turning[best] > _TIGHT:
-        told = ("its join crosses a tight curve or corner: there was no other place",)
-    return float(places[best]), told
+        warnings = ("its join crosses a tight curve or corner: there was no other place",)
+    return float(places[best]), warnings
 
 
 def _crossings(outline: FloatArray, axis: int, at: float) -> int:
@@ -219,7 +221,7 @@ def _crossings(outline: FloatArray, axis: int, at: float) -> int:
 
 
 def _turning(outline: FloatArray, axis: int, low: float, high: float) -> float:
-    """Return the degrees that the outline turns at vertices about a strip across it."""
+    """Return the degrees by which the outline turns at vertices near a strip across it."""
     ring = without_repeats(outline)
     steps = np.diff(np.vstack([ring, ring[1:2]]), axis=0)
     turn = np.arctan2(
@@ -232,7 +234,7 @@ def _turning(outline: FloatArray, axis: int, low: float, high: float) -> float:
 
 
 def _named(bare: BareCard, index: int, every: list[BareCard], say: Tongue) -> BareCard:
-    """Number the part, and write on each join which parts it is joined to."""
+    """Number the part, and name on its joins the parts that it is joined to."""
     joins = []
     for join in bare.joins:
         others = [
@@ -250,9 +252,12 @@ def _named(bare: BareCard, index: int, every: list[BareCard], say: Tongue) -> Ba
 
 
 def _meets(one: Join, other: Join) -> bool:
-    """True when two parts share a stretch of a join."""
+    """Return whether two parts share a stretch of a join."""
     if one.number != other.number or one.laps_under == other.laps_under:
         return False
-    way = one.line[1] - one.line[0]
-    a, b = sorted((one.line - one.line[0]) @ way), sorted((other.line - one.line[0]) @ way)
-    return bool(min(a[1], b[1]) - max(a[0], b[0]) > 1e-3 * (way @ way))
+    direction = one.line[1] - one.line[0]
+    a, b = (
+        sorted((one.line - one.line[0]) @ direction),
+        sorted((other.line - one.line[0]) @ direction),
+    )
+    return bool(min(a[1], b[1]) - max(a[0], b[0]) > 1e-3 * (direction @ direction))

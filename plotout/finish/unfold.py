@@ -1,4 +1,4 @@
-"""A half piece laid open about its fold."""
+"""Unfolds a half piece about its fold."""
 
 from __future__ import annotations
 
@@ -21,8 +21,8 @@ OTHER = " (other side)"
 def unfolded(piece: Piece) -> Piece:
     """Return the whole of a piece that is given as half on its fold.
 
-    The two edges that end on the fold run on across it as one; every other edge, notch, drill hole,
-    line and area has a mirrored twin. Raises UserError where the fold is not straight.
+    The two edges that end on the fold continue across it as one; every other edge, notch, drill
+    hole, line and area has a mirrored twin. Raises UserError where the fold is not straight.
     """
     if piece.fold is None:
         return piece
@@ -34,7 +34,7 @@ def unfolded(piece: Piece) -> Piece:
     if off > 0.5:
         raise UserError(
             f"its fold '{piece.fold}' is not straight: it bows {off:.1f} mm",
-            fix="A piece can be unfolded about a straight edge only.",
+            fix="Name a straight edge as the fold.",
             place=Place(piece=piece.name, at=(float(start[0]), float(start[1]))),
         )
 
@@ -73,7 +73,7 @@ def _pair(point: FloatArray) -> tuple[float, float]:
 
 
 def _whole_area(area: Area, mirror: Mirror) -> list[Area]:
-    """Return an area and its twin, or both as one where they meet on the fold."""
+    """Return an area and its twin, or one area where they meet on the fold."""
     both = [Polygon(area.points), Polygon(mirror(area.points))]
     joined = shapely.union_all([half.buffer(1e-6, join_style="mitre") for half in both])
     return [Area(area.name, outer(polygon)) for polygon in polygons(joined)]
@@ -85,9 +85,9 @@ Mirror = Callable[[FloatArray], FloatArray]
 def _whole_edges(
     piece: Piece, half: tuple[Edge, ...], mirror: Mirror
 ) -> tuple[tuple[Edge, ...], tuple[Notch, ...]]:
-    """`half` runs from the fold's end round to its start; the whole begins with the first edge.
+    """Return the whole's edges: `half`, from the fold's end round to its start, and its twin.
 
-    An edge on the fold whose allowance changes can't be one with its twin: it stays two.
+    An edge on the fold whose allowance changes is not joined with its twin.
     """
     first, last = half[0], half[-1]
     twins = [
@@ -118,9 +118,9 @@ def _whole_edges(
 
 
 def _corner(edge: Edge, after: Edge) -> Corner:
-    """Return the corner that makes an edge's twin begin as the edge ends.
+    """Return the corner with which an edge's twin begins as the edge ends.
 
-    Where two edges differ the later one says how their corner is made; mirrored, it is the earlier.
+    Where two edges differ, the later one decides their corner; mirrored, it is the earlier.
     """
     return edge.corner if Corner.TURNED in (edge.corner, after.corner) else after.corner
 

@@ -1,4 +1,4 @@
-"""The lettering of a card: which words there is room for, beside its grain line and its code."""
+"""The lettering of a card: the words that fit beside its grain line and its code."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from plotout.geometry.region import lines_in
 from plotout.geometry.strokes import Mark, Stroke
 from plotout.pattern.model import PatternSet
 
-_AROUND = 1.2  # mm of hatch left out about letters
+_AROUND = 1.2  # mm of hatch left out around letters
 _SPACE = 3.5  # mm: half of the widest gap between words that is kept clear of hatch
 _HATCHED = (Mark.AREA, Mark.UNDERLAP)
 
@@ -29,10 +29,10 @@ def _grained_and_lettered(
     words: Sequence[str],
     height: float,
 ) -> tuple[list[Stroke], Lettering]:
-    """Return the grain line's strokes and the lettering: the grain line gives way to the letters.
+    """Return the grain line's strokes and the lettering; the grain line yields to the letters.
 
-    Where the letters would be small beside the whole grain line, a shorter one is tried; where
-    they would still be, they are written over a sparse hatch.
+    If the letters would be small beside the whole grain line, a shorter one is tried; if they
+    would still be small, they are written over a sparse hatch.
     """
     best: tuple[list[Stroke], Lettering] | None = None
     hatched = [Polygon(area.points) for area in made.hatched]
@@ -63,10 +63,10 @@ def with_code(
 ) -> tuple[list[Stroke], list[Stroke], Lettering]:
     """Return the QR code's strokes with the grain line's and the lettering.
 
-    The code takes the room that the lettering leaves. Where that is too little it goes to the
-    card's foot and the lettering beside it, if that stays legible: of `tiers` (see `blocks`) the
-    fullest that does, no fuller than `words`, with all its orders and the set's own words. Else
-    there is no code.
+    The code takes the room that the lettering leaves. If that is too small, the code goes to the
+    card's foot with the lettering beside it, as the fullest of `tiers` (see `blocks`) that stays
+    legible, no fuller than `words`, with all its orders and the set's own words. Otherwise there
+    is no code.
     """
     arrows, letters = before
     code = coded(text, shape, [*taken, *letters.zones, *shapes_of(arrows)])
@@ -84,16 +84,16 @@ def with_code(
 
 
 def _telling_lost(letters: Lettering, wanted: Sequence[str], words: Sequence[str]) -> Lettering:
-    """Return the lettering with a warning of the lines that there was no room for."""
+    """Return the lettering with a warning that lists the lines left out."""
     lost = [line for line in wanted if line not in words]
     if not (letters.size and lost):
         return letters
-    told = f"there is no room on it for: {'; '.join(lost)}"
-    return replace(letters, warning="; ".join(filter(None, (letters.warning, told))))
+    warning = f"it has no room for: {'; '.join(lost)}"
+    return replace(letters, warning="; ".join(filter(None, (letters.warning, warning))))
 
 
 def hatch_left(strokes: Sequence[Stroke]) -> list[Stroke]:
-    """Return the strokes, with hatching left out where letters stand in it."""
+    """Return the strokes, without hatching where there are letters."""
     hatch = [s for s in strokes if s.mark in _HATCHED and len(s.points) == 2]
     letters = [s for s in strokes if s.mark is Mark.LETTERING]
     if not (hatch and letters):
@@ -120,10 +120,10 @@ def worded(
     title: str,
     numbers: tuple[int, int],
 ) -> tuple[tuple[str, ...], list[Stroke], Lettering]:
-    """Return the words that there is room for, the grain line's strokes and the lettering.
+    """Return the words that fit, the grain line's strokes and the lettering.
 
-    On a small card the words give way, the least needed first, rather than become too small to
-    read; one that holds no words at all bears its number, so that none is left blank.
+    On a small card words are left out, the least important first, rather than become too small to
+    read; a card with room for no words bears its number, so that none is blank.
     """
     height = pattern_set.defaults.lettering
     tiers = blocks(made, pattern_set, title, *numbers)
@@ -148,7 +148,7 @@ def worded(
 def blocks(
     made: BareCard, pattern_set: PatternSet, title: str, number: int, of: int
 ) -> list[tuple[str, ...]]:
-    """Return the lines that a card is lettered with: all of them, then fewer and fewer."""
+    """Return the lines of a card's lettering: all of them, then fewer and fewer."""
     say = pattern_set.say
     style = say("style {style}", style=pattern_set.style) if pattern_set.style else ""
     if pattern_set.size:

@@ -29,11 +29,16 @@ def _ends(points: Points, begin: Indices, last: Indices, size: int) -> tuple[Ind
     """
     steps = np.arange(1, size + 1)
     index, there = begin[:, None] + steps, begin[:, None] + steps <= last[:, None]
-    way = points.places[np.where(there, index, begin[:, None])] - points.places[begin][:, None]
-    length, within = np.abs(way), points.within[begin][:, None]
+    direction = (
+        points.places[np.where(there, index, begin[:, None])] - points.places[begin][:, None]
+    )
+    length, within = np.abs(direction), points.within[begin][:, None]
     bounds = length > within
-    first = np.take_along_axis(way, bounds.argmax(axis=1)[:, None], axis=1)
-    angle, spread = np.angle(way * np.conj(first)), np.arcsin(within / np.maximum(length, within))
+    first = np.take_along_axis(direction, bounds.argmax(axis=1)[:, None], axis=1)
+    angle, spread = (
+        np.angle(direction * np.conj(first)),
+        np.arcsin(within / np.maximum(length, within)),
+    )
     right = np.maximum.accumulate(np.where(bounds, angle - spread, -np.pi), axis=1)
     left = np.minimum.accumulate(np.where(bounds, angle + spread, np.pi), axis=1)
     low, high = _before(right, -np.pi), _before(left, np.pi)

@@ -82,8 +82,8 @@ def trimmed(ends: Ends, tip: FloatArray) -> Joined:
     before, after = ends.before, ends.after
     ahead = (tip - before[-1]) @ end_tangent(before)
     if ahead < 0.0:  # the line after the corner, run back, cuts the parallel before it
-        way = end_tangent(after[::-1])
-        found = first_crossing(before[::-1], after[0], way)
+        direction = end_tangent(after[::-1])
+        found = first_crossing(before[::-1], after[0], direction)
         if found is None:
             return stepped(ends)
         return _cut_at(before, found), _NONE, after
@@ -164,20 +164,20 @@ def _turned(
 def first_crossing(
     line: FloatArray,
     start: FloatArray,
-    way: FloatArray,
+    direction: FloatArray,
     reach: tuple[float, float] = (0.0, np.inf),
 ) -> tuple[int, FloatArray] | None:
-    """Return where `line` first meets the ray from `start` along `way`: segment number and point.
+    """Return where `line` first meets a ray from `start`: the segment number and the point.
 
     Returns None where it doesn't. reach: the least and greatest distance from `start`, mm.
     """
-    across = np.array([-way[1], way[0]])
+    across = np.array([-direction[1], direction[0]])
     height = (line - start) @ across
     change = height[:-1] * height[1:]
     for index in np.flatnonzero((change <= 0.0) & (height[:-1] != height[1:])):
         share = height[index] / (height[index] - height[index + 1])
         point = line[index] + share * (line[index + 1] - line[index])
-        if reach[0] - 1e-9 <= (point - start) @ way <= reach[1] + 1e-9:
+        if reach[0] - 1e-9 <= (point - start) @ direction <= reach[1] + 1e-9:
             return int(index), point
     return None
 
@@ -208,19 +208,19 @@ def _cut_off(
     middle = corner + outward * reach
     cuts = [_meeting(*line, middle, across) for line in (first, second)]
     kept = []
-    for cut, (start, way) in zip(cuts, (first, second), strict=True):
-        kept.append(cut if cut is not None and (cut - start) @ way > 0.0 else start)
+    for cut, (start, direction) in zip(cuts, (first, second), strict=True):
+        kept.append(cut if cut is not None and (cut - start) @ direction > 0.0 else start)
     return np.vstack(kept)
 
 
 def _meeting(
-    one: FloatArray, way: FloatArray, other: FloatArray, other_way: FloatArray
+    one: FloatArray, direction: FloatArray, other: FloatArray, other_direction: FloatArray
 ) -> FloatArray | None:
     """Return where two straight lines meet, or None where they are as good as parallel."""
-    sin = _cross(way, other_way)
+    sin = _cross(direction, other_direction)
     if abs(sin) < 1e-9:
         return None
-    return np.asarray(one + way * (_cross(other - one, other_way) / sin))
+    return np.asarray(one + direction * (_cross(other - one, other_direction) / sin))
 
 
 def end_tangent(line: FloatArray) -> FloatArray:

@@ -19,13 +19,13 @@ def hatched(area: BaseGeometry, spacing: float, angle: float = 45.0) -> list[Flo
     if area.is_empty:
         return []
     low_x, low_y, high_x, high_y = area.bounds
-    way = np.array([np.cos(np.radians(angle)), np.sin(np.radians(angle))])
-    across = np.array([-way[1], way[0]])
+    direction = np.array([np.cos(np.radians(angle)), np.sin(np.radians(angle))])
+    across = np.array([-direction[1], direction[0]])
     corners = np.array([[low_x, low_y], [high_x, low_y], [high_x, high_y], [low_x, high_y]])
-    far, height = corners @ way, corners @ across
+    far, height = corners @ direction, corners @ across
     rows = np.arange(np.ceil(height.min() / spacing), np.floor(height.max() / spacing) + 1)
     full = [
-        LineString([way * far.min() + across * y, way * far.max() + across * y])
+        LineString([direction * far.min() + across * y, direction * far.max() + across * y])
         for y in rows * spacing
     ]
     found: list[FloatArray] = []

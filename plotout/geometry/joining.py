@@ -43,7 +43,7 @@ def joined(lines: Sequence[FloatArray], tolerance: float = JOIN) -> list[FloatAr
 def _each_once(lines: Sequence[FloatArray]) -> list[FloatArray]:
     kept: dict[bytes, FloatArray] = {}
     for line in lines:
-        there, back = (np.round(way, 6) + 0.0 for way in (line, line[::-1]))
+        there, back = (np.round(ends, 6) + 0.0 for ends in (line, line[::-1]))
         kept.setdefault(min(there.tobytes(), back.tobytes()), line)
     return list(kept.values())
 

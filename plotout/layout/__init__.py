@@ -1,4 +1,4 @@
-"""From Cards to Sheets: stock, laying, tiles, registration."""
+"""Turns Cards into Sheets: stock, laying, tiles, registration."""
 
 from plotout.layout.nesting.earlier import EarlierLay, laid, lay_again
 from plotout.layout.nesting.laid import Laid, SplitBy

@@ -1,4 +1,4 @@
-"""Machines: what they are (model), where that is written (profile), what to beware of (caution)."""
+"""Machines: their model, their profiles in TOML, their cautions."""
 
 from plotout.machine.caution import caution
 from plotout.machine.model import (

@@ -1,5 +1,5 @@
-"""The usual cautions for each kind of machine. The maker's manual, local rules and licensed
-practice come before anything that is said here. Common practice throughout.
+"""The usual cautions for every kind of machine. The maker's manual, local rules and licensed
+practice take precedence over anything said here. Common practice throughout.
 """
 
 from __future__ import annotations
@@ -11,8 +11,8 @@ if TYPE_CHECKING:
 
 
 _FIRST = (
-    "The machine's manual, your local rules and licensed practice come first; this is no "
-    "replacement for them."
+    "The machine's manual, your local rules and licensed practice come first; this does not "
+    "replace them."
 )
 
 KINDS: dict[str, tuple[str, ...]] = {
@@ -32,7 +32,7 @@ KINDS: dict[str, tuple[str, ...]] = {
     "router": (
         _FIRST,
         "Wear eye and ear protection; tie back hair and sleeves; clamp the stock down.",
-        "Keep hands and loose things off until the spindle has stopped.",
+        "Keep hands and loose objects away until the spindle has stopped.",
     ),
     "pen": (_FIRST, "Keep fingers, hair and sleeves off the carriage while it moves."),
     "printer": ("Print at actual size; measure the test square before you cut anything.",),
@@ -41,5 +41,5 @@ KINDS: dict[str, tuple[str, ...]] = {
 
 
 def caution(machine: Machine) -> tuple[str, ...]:
-    """Return the cautions to be shown before a file for this machine is used."""
+    """Return the cautions to show before a file for this machine is used."""
     return KINDS[machine.kind] + machine.cautions

@@ -1,6 +1,6 @@
-"""How long the machine takes from one place to another with its tool up: the one cost model.
+"""How long the machine takes from place to place with its tool up: the only cost model.
 
-Both the order of the work and the time estimate use it. Speed rises and falls evenly (a trapezoid
+The order of the work and the time estimate both use it. Speed rises and falls evenly (a trapezoid
 over time), from rest to rest: common practice in motion control, no source.
 """
 
@@ -13,9 +13,9 @@ from plotout.machine.model import Machine, Motion
 
 
 def reach(start: FloatArray, end: FloatArray, motion: Motion) -> FloatArray:
-    """Return how far the machine's slowest axis goes, mm: (..., 2) and (..., 2) to (...).
+    """Return how far the machine's slowest axis moves, mm: (..., 2) and (..., 2) to (...).
 
-    Where the axes move each at its own pace this is the longer side, else the straight distance.
+    This is the longer side where the axes move independently, else the straight distance.
     """
     step = np.abs(end - start)
     if motion.independent:
@@ -24,24 +24,24 @@ def reach(start: FloatArray, end: FloatArray, motion: Motion) -> FloatArray:
 
 
 def rest_to_rest(distance: FloatArray, speed: float, acceleration: float) -> FloatArray:
-    """Return the seconds over distances in mm, at most `speed` mm/s, at `acceleration` mm/s2."""
+    """Return the seconds for distances in mm, at most `speed` mm/s, at `acceleration` mm/s2."""
     ramp = speed * speed / acceleration
     short = 2.0 * np.sqrt(np.minimum(distance, ramp) / acceleration)
     return np.asarray(short + np.maximum(distance - ramp, 0.0) / speed)
 
 
 def travel_seconds(start: FloatArray, end: FloatArray, motion: Motion) -> FloatArray:
-    """Return the seconds of travel between places, mm, (..., 2); lift and lower not counted."""
+    """Return the seconds of travel between places, mm, (..., 2), without lifting and lowering."""
     return rest_to_rest(reach(start, end, motion), motion.travel_speed, motion.acceleration)
 
 
 def handling_seconds(depths: FloatArray, machine: Machine) -> tuple[FloatArray, FloatArray]:
-    """Return the seconds of letting a tool down to each depth, mm, and of lifting it: (n,) each."""
+    """Return the seconds to lower a tool to depths in mm, (n,), and to lift it, (n,)."""
     motion, drop = machine.motion, machine.drop
     if drop is None:
         return np.full(len(depths), motion.lower), np.full(len(depths), motion.lift)
-    way = drop.up + depths
+    rise = drop.up + depths
     return (
-        rest_to_rest(way, drop.plunge, motion.acceleration),
-        rest_to_rest(way, motion.travel_speed, motion.acceleration),
+        rest_to_rest(rise, drop.plunge, motion.acceleration),
+        rest_to_rest(rise, motion.travel_speed, motion.acceleration),
     )

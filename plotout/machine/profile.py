@@ -1,4 +1,4 @@
-"""Profiles: machines written down in TOML, shipped with plotout or the user's own."""
+"""Profiles: descriptions of machines in TOML, shipped with plotout or the user's own."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from plotout.tables.source import text_of
 
 T = TypeVar("T")
 Models = Callable[[str], type | None]
-"""Gives the model of the `[options]` that a driver of this name takes; None where it has none."""
+"""Returns the model of the `[options]` of a driver by name; None where it has none."""
 
 
 def shipped() -> tuple[Path, ...]:
@@ -26,10 +26,10 @@ def shipped() -> tuple[Path, ...]:
 
 
 def known(extra: Sequence[Path] = ()) -> dict[str, Path]:
-    """Return name to profile; the user's own come before plugins' and shipped ones."""
+    """Return name to profile; the user's own override those of plugins and plotout."""
     try:
         own = sorted(folders.profiles().glob("*.toml"))
-    except UserError:  # nobody knows the user's home folder: then there are none
+    except UserError:  # the user has no home folder, and so no profiles
         own = []
     return {path.stem: path for path in (*shipped(), *extra, *own)}
 
@@ -51,7 +51,7 @@ def load(
 ) -> Machine:
     """Return a machine by its name or its profile's path.
 
-    models: for a look at the driver's own options. Raises UserError with all that is wrong.
+    models: to check the driver's own options. Raises UserError with all faults.
     """
     path = find(name_or_path, extra)
     return parse(text_of(path, "profile"), path, models)
@@ -92,13 +92,13 @@ def _check_options(source: Source, models: Models) -> None:
     elif options:
         raise UserError(
             f"the driver '{driver}' has no options",
-            fix="Take [options] out.",
+            fix="Remove [options].",
             place=source.place(("options",)),
         )
 
 
 def options_of(machine: Machine, model: type[T], **given: Any) -> T:
-    """Return a machine's `[options]` as their driver's model. Raises UserError for wrong ones.
+    """Return a machine's `[options]` as its driver's model. Raises UserError for bad ones.
 
     given: fields of the model that are not in the profile.
     """
@@ -107,10 +107,10 @@ def options_of(machine: Machine, model: type[T], **given: Any) -> T:
 
 
 def with_settings(text: str, tool: str, settings: Mapping[str, Any]) -> str:
-    """Return a profile's text with fields of one tool set anew, all else as it was written.
+    """Return a profile's text with new values for fields of one tool, and no other change.
 
-    settings: field to value as it stands in the file, "0.45 mm". Raises UserError when there is
-    no such tool.
+    settings: field to value as written in the file, "0.45 mm". Raises UserError when there is no
+    such tool.
     """
     document = Document(text)
     document.set_in("tools", tool, settings)

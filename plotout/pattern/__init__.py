@@ -1,1 +1,1 @@
-"""The pattern itself: pieces, the set file, truing and the walking of seams."""
+"""The pattern: pieces, the set file, truing, and walking seams."""

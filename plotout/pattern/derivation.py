@@ -1,4 +1,4 @@
-"""What the set file says of derived pieces and of splits, for the finish room."""
+"""Derived pieces and splits as the set file describes them, for the finish room."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from shapely.geometry import LineString, Polygon
 
-from plotout.errors import UserError
+from plotout.errors import Place, UserError
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Defaults, Derivation, EdgeRule, Piece, Split
 from plotout.pattern.piece_marks import edge_named
@@ -49,14 +49,14 @@ def piece_to_derive(spec: PieceSpec, defaults: Defaults) -> Piece:
 def splits(
     spec: PieceSpec, defaults: Defaults, outline: FloatArray | None = None
 ) -> tuple[Split, ...]:
-    """Return where a piece is divided. Raises UserError for a line that misses `outline`."""
+    """Return where to divide a piece. Raises UserError for a line that misses `outline`."""
     made = []
     for split in spec.splits:
         if split.line is not None and outline is not None:
             start, end = np.array(split.line)
             reach = np.ptp(outline, axis=0).sum() + np.abs(outline - start).max()
-            way = (end - start) / np.hypot(*(end - start)) * reach
-            if not Polygon(outline).intersects(LineString([start - way, end + way])):
+            direction = (end - start) / np.hypot(*(end - start)) * reach
+            if not Polygon(outline).intersects(LineString([start - direction, end + direction])):
                 raise UserError(
                     "a split's line misses the piece",
                     fix="Lay it across: plotout picture SET --stage piece shows where it lies.",
@@ -68,10 +68,24 @@ def splits(
 
 
 def check_parents(specs: Sequence[PieceSpec], made: Mapping[str, Piece]) -> None:
-    """Edges of a drawn parent that a derived piece names are there."""
+    """Raise UserError where a derived piece names an edge that its drawn parent lacks."""
     for spec in specs:
         plan = spec.derive
         if plan is None or not made[plan.parent.name].edges:
             continue
         for ref in (*plan.along, *([plan.hem.edge] if plan.hem else [])):
             edge_named(made[plan.parent.name].edges, ref)
+
+
+def cycle_fault(name: str, parents: Mapping[str, str | None], place: Place) -> UserError | None:
+    """Return the fault of a piece that derives from itself through others. parents: by name."""
+    chain = [name]
+    while (parent := parents.get(chain[-1])) is not None:
+        chain.append(parent)
+        if parent in chain[:-1]:
+            return UserError(
+                f"'{name}' derives from itself: {' from '.join(chain)}",
+                fix="Give one of them a drawing.",
+                place=place,
+            )
+    return None

@@ -1,4 +1,4 @@
-"""What a reader plugin gives: the shapes of one piece, in millimetres."""
+"""What a reader plugin returns: the shapes of one piece, in millimetres."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from plotout.geometry.strokes import FloatArray
 
 
 class Role(StrEnum):
-    """What a shape in a drawing stands for."""
+    """What a shape in a drawing represents."""
 
     OUTLINE = "outline"
     SEWING = "sewing"
@@ -33,11 +33,11 @@ class Shape:
     """One shape of a drawing.
 
     points: (n, 2), mm, y up; flattened to 0.01 mm. One point for a notch, drill, turn point, text.
-    name: the run, id or layer that it came from; an outline run's name names its edge.
+    name: the run, id or layer that it came from; an outline run's name becomes its edge's.
     text: the words of a TEXT; the kind of a NOTCH ("slit", "V", "T", "castle", "check", "U").
-    size: depth of a notch or diameter of a drill hole in mm, 0 when not known.
+    size: depth of a notch or diameter of a drill hole in mm, 0 when unknown.
     angle: direction of a notch into the piece, degrees counter-clockwise, or None.
-    known_to: of an outline, mm (two sigma) to which its length is known; 0 where it was drawn.
+    known_to: for an outline, mm (two sigma) to which its length is known; 0 where it was drawn.
     """
 
     points: FloatArray
@@ -51,10 +51,10 @@ class Shape:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """The shapes of one piece as a reader found them.
+    """The shapes of one piece, from a reader.
 
     An outline is one closed OUTLINE shape, or several open ones in order, each ending
-    where the next begins. `notes` are told to the user (what was left out, snapped, guessed).
+    where the next begins. `notes` are shown to the user (what was left out, snapped, guessed).
     """
 
     shapes: tuple[Shape, ...]
@@ -63,10 +63,10 @@ class Drawing:
 
 @dataclass(frozen=True, slots=True)
 class Reader:
-    """A reader that a plugin offers. `read(path, pick)` gives a Drawing or raises UserError.
+    """A plugin's reader. `read(path, pick)` returns a Drawing or raises UserError.
 
-    `pick` is the piece's `from` table less its `file`: which block, layer, id or run, unit ...
-    `picks` names the keys that it may hold, so that a wrong one can be told from a right one.
+    `pick` is the piece's `from` table without its `file`: which block, layer, id or run, unit ...
+    `picks` names the keys that it may hold, so that a wrong one can be reported.
     """
 
     name: str

@@ -27,7 +27,7 @@ class Measurement:
     """`[sizes.measure]`: a measurement of the body or garment, and how it grows."""
 
     name: Annotated[str, KeyName("The measurement.")]
-    grows: Annotated[Growth, Grown("Its growth a step, or at each size.", example='"40 mm"')]
+    grows: Annotated[Growth, Grown("Its growth per step, or at every size.", example='"40 mm"')]
 
 
 @table
@@ -42,13 +42,13 @@ class Sizes:
         ListOf("All sizes, in order.", of=Name(example='"M"'), least=1, most=60,
                example='["S", "M", "L"]'),
     ]  # fmt: skip
-    measure: Annotated[tuple[Measurement, ...], ByName("Measurements that a growth may use.")] = ()
+    measure: Annotated[tuple[Measurement, ...], ByName("Measurements used in growths.")] = ()
 
     def wrong(self) -> Iterator[Fault]:
-        """Give what can't be so together."""
+        """Give the contradictions between its fields."""
         for size in self.range:
             if self.range.count(size) > 1:
-                yield Fault(("range",), f"size '{size}' is there twice", "Name each once.")
+                yield Fault(("range",), f"size '{size}' is listed twice", "Remove one of them.")
                 return
         if self.base not in self.range:
             yield Fault(
@@ -68,25 +68,25 @@ def _wrong_growth(key: tuple[str, ...], growth: Growth, sizes: Sizes) -> Iterato
     if growth.listed and len(growth.listed) != len(sizes.range):
         yield Fault(
             key,
-            f"it has {len(growth.listed)} lengths, and there are {len(sizes.range)} sizes",
-            "Give one for each size, 0 for the base.",
+            f"it has {len(growth.listed)} lengths for {len(sizes.range)} sizes",
+            "Give one per size, 0 for the base.",
         )
 
 
 @table
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GradeRule:
-    """`[[grade]]`: a growth that many points share."""
+    """`[[grade]]`: a growth shared by several points."""
 
     place: Annotated[Place, Here()]
-    name: Annotated[str, Name("What the rule is called.", example='"side"')]
+    name: Annotated[str, Name("The rule's name.", example='"side"')]
     x: Annotated[Growth | None, Grown("Growth across the reference line, to its right.")] = None
     y: Annotated[Growth | None, Grown("Growth along the reference line.")] = None
 
     def wrong(self) -> Iterator[Fault]:
-        """Give what can't be so together."""
+        """Give the contradictions between its fields."""
         if self.x is None and self.y is None:
-            yield Fault((), "the rule grows by nothing", 'Add x = "..." or y = "...".')
+            yield Fault((), "the rule has no growth", 'Add x = "..." or y = "...".')
 
 
 @table
@@ -101,9 +101,9 @@ class GradePoint:
                example='["hem", "side"]'),
     ] = ()  # fmt: skip
     edge: Annotated[
-        Ref | None, Reference("The edge that a point within lies on.", example='"neck"')
+        Ref | None, Reference("The edge of a point between corners.", example='"neck"')
     ] = None
-    at: Annotated[Along | None, OnEdge("Where on that edge, from its start.")] = None
+    at: Annotated[Along | None, OnEdge("Its place on that edge, from the start.")] = None
     rule: Annotated[Ref | None, Reference("A rule of the set.", example='"side"')] = None
     x: Annotated[Growth | None, Grown("Growth across the reference line, to its right.")] = None
     y: Annotated[Growth | None, Grown("Growth along the reference line.")] = None
@@ -113,10 +113,8 @@ class GradePoint:
     ] = None
 
     def wrong(self) -> Iterator[Fault]:
-        """Give what can't be so together."""
+        """Give the contradictions between its fields."""
         if bool(self.corner) == (self.edge is not None and self.at is not None):
-            yield Fault(
-                (), "the grade point has no place, or two", "Give 'corner', or 'edge' and 'at'."
-            )
+            yield Fault((), "the grade point needs one place", "Give 'corner', or 'edge' and 'at'.")
         if (self.rule is None) == (self.x is None and self.y is None):
             yield Fault((), "the grade point needs a growth", "Give 'rule', or 'x' and 'y'.")

@@ -1,4 +1,4 @@
-"""A drawn piece in another size: its outline regrown, and all that lies in it taken along."""
+"""Grades a drawn piece to another size: its outline regrown, and everything in it moved along."""
 
 from __future__ import annotations
 
@@ -20,14 +20,14 @@ from plotout.pattern.model import Edge
 from plotout.pattern.regrow import Grown, regrown, warp
 from plotout.pattern.spec import PieceSpec
 
-_SAME = 1e-6  # mm: a point within an edge that lies so near to its end is that end
+_SAME = 1e-6  # mm: a point this near to the end of an edge is that end
 
 
 @dataclass(frozen=True, slots=True)
 class SizeStep:
-    """The size that is made, among the `count` of the set. index, base: places in the range.
+    """The size to make, among the `count` of the set. index, base: places in the range.
 
-    measures: each measurement's increment at every size, mm.
+    measures: the measurements' increments at every size, mm.
     """
 
     size: str
@@ -56,8 +56,8 @@ class SizeStep:
         wrong = unknown_measure(growth, self.measures)
         if wrong is None and growth.listed and len(growth.listed) != self.count:
             wrong = UserError(
-                f"a growth lists {len(growth.listed)} lengths, and there are {self.count} sizes",
-                fix="Give one for each size, 0 for the base.",
+                f"a growth lists {len(growth.listed)} lengths for {self.count} sizes",
+                fix="Give one per size, 0 for the base.",
             )
         if wrong is not None:
             raise UserError(wrong.problem, fix=wrong.fix, place=place)
@@ -67,7 +67,7 @@ class SizeStep:
 def size_step(
     size: str, drawn: str, sizes: Sizes | None, rules: Sequence[GradeRule]
 ) -> SizeStep | None:
-    """Return the step to a size, "" for the one that is drawn; None where the set has no others.
+    """Return the step to a size, "" for the drawn one; None where the set has no others.
 
     Raises UserError for a size that the set doesn't have.
     """
@@ -99,12 +99,12 @@ def graded(
     grain: FloatArray | None,
     step: SizeStep,
 ) -> tuple[list[Edge], Drawing, PieceSpec]:
-    """Return a piece's edges in another size, and its drawing and what the set file gives in mm.
+    """Return a piece's edges in another size, and its drawing and its spec.
 
-    grain: the piece's grain line, (2, 2), along which growth is given; upright where there is none.
+    grain: the piece's grain line, (2, 2), along which growth is given; upright by default.
     Raises UserError for growth that the outline can't take.
     """
-    moves = _moves(edges, spec, grain, step)  # looked at in the base size, too
+    moves = _moves(edges, spec, grain, step)  # checked in the base size, too
     if step.index == step.base or not spec.grades:
         return list(edges), drawing, spec
     stretches, owners = _stretches(edges, moves)
@@ -128,7 +128,7 @@ def graded(
 def _moves(
     edges: Sequence[Edge], spec: PieceSpec, grain: FloatArray | None, step: SizeStep
 ) -> dict[int, dict[float, FloatArray]]:
-    """Return how grade points move, (2,) mm: by edge, then by the distance along it."""
+    """Return the moves of grade points, (2,) mm: by edge, then by the distance along it."""
     names = [edge.name for edge in edges]
     moves: dict[int, dict[float, FloatArray]] = {index: {} for index in range(len(edges))}
     for point in spec.grades:
@@ -149,11 +149,11 @@ def _moves(
 def _places(
     edges: Sequence[Edge], names: Sequence[str], point: GradePoint
 ) -> Iterator[tuple[int, float]]:
-    """Give where a point lies: the number of its edge and mm along it; a corner is on two."""
+    """Give a point's places: the number of its edge and mm along it; a corner is on two edges."""
     for ref in (*point.corner, *([point.edge] if point.edge else [])):
         _number(names, ref)
     if not point.corner:
-        assert point.edge is not None  # GradePoint sees to it
+        assert point.edge is not None  # ensured by GradePoint
         assert point.at is not None
         index = _number(names, point.edge)
         whole = length(edges[index].points)
@@ -174,7 +174,7 @@ def _places(
             return
     raise UserError(
         f"'{names[pair[0]]}' and '{names[pair[1]]}' don't meet in a corner",
-        fix="Name two edges that follow one another.",
+        fix="Name two adjacent edges.",
         place=point.place,
     )
 
@@ -197,15 +197,15 @@ def _reference(
         line = grain
     else:
         return np.array([0.0, 1.0])
-    way = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
-    upwards = way[1] > 1e-9 or (abs(way[1]) <= 1e-9 and way[0] > 0.0)
-    return np.asarray(way if upwards else -way)
+    direction = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
+    upwards = direction[1] > 1e-9 or (abs(direction[1]) <= 1e-9 and direction[0] > 0.0)
+    return np.asarray(direction if upwards else -direction)
 
 
 def _stretches(
     edges: Sequence[Edge], moves: Mapping[int, Mapping[float, FloatArray]]
 ) -> tuple[list[Grown], list[int]]:
-    """Return the outline between grade points, and which edge each stretch is of."""
+    """Return the stretches of the outline between grade points, and their edges."""
     stretches, owners = [], []
     for index, edge in enumerate(edges):
         whole = length(edge.points)
@@ -221,7 +221,7 @@ def _stretches(
 
 
 def _between(points: FloatArray, low: float, high: float) -> FloatArray:
-    """Return a line from `low` to `high` mm along it; the whole line as it is."""
+    """Return a line from `low` to `high` mm along it; a whole line unchanged."""
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
     if low <= 0.0 and high >= along[-1]:
         return points
@@ -237,13 +237,13 @@ def _joined(lines: Sequence[FloatArray]) -> FloatArray:
 
 
 def _check(before: Sequence[Edge], after: Sequence[Edge], spec: PieceSpec, step: SizeStep) -> None:
-    """Raise UserError where growth turns an edge over, leaves too little of it, or crosses it."""
+    """Raise UserError where growth reverses an edge, makes it too short, or crosses the outline."""
     place = replace(spec.grades[0].place, piece=spec.name)
-    fix = "Look at the growth of its ends: at its sign, and at its size."
+    fix = "Check the sign and the size of the growth at its ends."
     for old, new in zip(before, after, strict=True):
         chords = old.points[-1] - old.points[0], new.points[-1] - new.points[0]
         if chords[0] @ chords[1] <= 0.0:
-            raise UserError(f"in size {step.size} '{new.name}' turns over", fix=fix, place=place)
+            raise UserError(f"in size {step.size} '{new.name}' is reversed", fix=fix, place=place)
         left, wide = length(new.points), max(new.allowance)
         if left < wide < length(old.points):
             raise UserError(
@@ -257,7 +257,7 @@ def _check(before: Sequence[Edge], after: Sequence[Edge], spec: PieceSpec, step:
 
 
 def _warped(drawing: Drawing, moved: Callable[[FloatArray], FloatArray]) -> Drawing:
-    """Return a drawing whose inner shapes have gone with the outline. A grain line only shifts."""
+    """Return the drawing with its inner shapes moved with the outline. A grain line only shifts."""
     return replace(
         drawing,
         shapes=tuple(
@@ -277,7 +277,7 @@ def _shifted(points: FloatArray, moved: Callable[[FloatArray], FloatArray]) -> F
 
 
 def _spec_warped(spec: PieceSpec, moved: Callable[[FloatArray], FloatArray]) -> PieceSpec:
-    """Return what the set file says of a piece, with its places in mm gone with the outline."""
+    """Return the piece's spec with its places in mm moved with the outline."""
 
     def at(point: tuple[float, float]) -> tuple[float, float]:
         x, y = moved(np.array([point]))[0]

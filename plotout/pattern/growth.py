@@ -20,15 +20,14 @@ _TOKEN = re.compile(
 )
 _DEEPEST = 30
 _WORK = {"+": operator.add, "-": operator.sub, "*": operator.mul, "/": operator.truediv}
-_FIX = 'Write a length for each step, such as "5 mm", or a sum such as "chest / 4 + 2 mm".'
+_FIX = 'Write a length per step, such as "5 mm", or a sum such as "chest / 4 + 2 mm".'
 
 
 @dataclass(frozen=True, slots=True)
 class Growth:
-    """What one size grows by, of a rule's x or y. Exactly one of the two is given.
+    """How much one size grows in a rule's x or y. Exactly one of `term` and `listed` is given.
 
-    term: a sum, read. listed: mm for each size of the range, in its order.
-    text: as it was written.
+    term: a parsed sum. listed: mm for every size of the range, in order. text: as written.
     """
 
     text: str
@@ -37,13 +36,13 @@ class Growth:
 
     @property
     def measures(self) -> frozenset[str]:
-        """The measurements that it names."""
+        """The measurements in it."""
         return frozenset(self.term.names()) if self.term else frozenset()
 
     def at(self, index: int, base: int, measures: Mapping[str, tuple[float, ...]]) -> float:
-        """Return the growth in mm at the size of that index against the base size.
+        """Return the growth in mm from the base size to the size of that index.
 
-        measures: each measurement's increment in mm at every size, against the base.
+        measures: the measurements' increments in mm at every size, from the base.
         """
         if self.term is None:
             return self.listed[index] - self.listed[base] if self.listed else 0.0
@@ -53,7 +52,7 @@ class Growth:
 
 @dataclass(frozen=True, slots=True)
 class Term:
-    """A sum as a tree. kind: a sign, "length" (mm a step), "number" or "measure"."""
+    """A sum as a tree. kind: a sign, "length" (mm per step), "number" or "measure"."""
 
     kind: str
     number: float = 0.0
@@ -62,7 +61,7 @@ class Term:
 
     @property
     def is_length(self) -> bool:
-        """True for a length, False for a bare factor."""
+        """Return whether it is a length, not a bare factor."""
         if self.kind in ("length", "measure"):
             return True
         return any(part.is_length for part in self.parts)
@@ -75,7 +74,7 @@ class Term:
             yield from part.names()
 
     def value(self, steps: float, increments: Mapping[str, float]) -> float:
-        """Return mm (or the bare factor) so many steps from the base size."""
+        """Return mm (or the bare factor) at `steps` from the base size."""
         if self.kind == "measure":
             return increments[self.name]
         if not self.parts:
@@ -85,12 +84,12 @@ class Term:
 
 
 def read_term(text: str) -> Term:
-    """Read a sum of lengths and measurements. Raises UserError with what to write instead."""
+    """Parse a sum of lengths and measurements. Raises UserError with what to write instead."""
     tokens = _tokens(text)
     term, left = _sum(tokens, 0)
     if left:
         raise UserError(f"{shown(text)}: '{left[0].text}' is not expected there", fix=_FIX)
-    if not term.is_length:  # a bare number is millimetres a step, as everywhere
+    if not term.is_length:  # a bare number is millimetres per step, as everywhere
         term = Term("length", term.value(0.0, {}))
     return term
 
@@ -144,7 +143,7 @@ def _product(tokens: list[_Token], depth: int) -> tuple[Term, list[_Token]]:
         if sign == "*" and term.is_length and other.is_length:
             raise UserError("a growth multiplies two lengths", fix=_FIX)
         if sign == "/" and (other.is_length or other.value(0.0, {}) == 0.0):
-            raise UserError("a growth can be divided by a number other than 0 only", fix=_FIX)
+            raise UserError("a growth can only be divided by a number other than 0", fix=_FIX)
         term = Term(sign, parts=(term, other))
     return term, tokens
 
@@ -165,12 +164,12 @@ def _single(tokens: list[_Token], depth: int) -> tuple[Term, list[_Token]]:
         return Term(first.kind, first.number), rest
     if first.kind == "measure":
         return Term("measure", name=first.text), rest
-    raise UserError(f"a growth has '{first.text}' where a length or a name should be", fix=_FIX)
+    raise UserError(f"a growth has '{first.text}' in place of a length or a name", fix=_FIX)
 
 
 @dataclass(frozen=True)
 class Grown(Kind):
-    """A growth: a length a step, a sum of measurements, or a list with a length for each size."""
+    """A growth: a length per step, a sum of measurements, or a list with a length per size."""
 
     def read(self, value: Any) -> Growth:
         """See Kind."""
@@ -189,7 +188,7 @@ class Grown(Kind):
     @property
     def form(self) -> str:
         """See Kind."""
-        return "length a step, a sum with measurements, or a length for each size"
+        return "length per step, a sum with measurements, or a length per size"
 
     @property
     def sample(self) -> str:
@@ -200,7 +199,7 @@ class Grown(Kind):
 def increments(
     growths: Mapping[str, Growth], count: int, base: int
 ) -> dict[str, tuple[float, ...]]:
-    """Return each measurement's increment in mm at every size, against the base."""
+    """Return the measurements' increments in mm at every size, from the base."""
     return {
         name: tuple(growth.at(index, base, {}) for index in range(count))
         for name, growth in growths.items()
@@ -208,7 +207,7 @@ def increments(
 
 
 def unknown_measure(growth: Growth, known: Mapping[str, Any]) -> UserError | None:
-    """Return what is wrong where a growth names a measurement that there isn't."""
+    """Return the fault if a growth names an unknown measurement."""
     for name in sorted(growth.measures - set(known)):
         return UserError(f"there is no measurement '{name}'", fix=nearest(name, sorted(known)))
     return None

@@ -1,4 +1,4 @@
-"""Turned-back hems along a curve: how much their edge must be eased or stretched to lie flat."""
+"""Turned-back hems along curves: how much their edges must be eased or stretched to lie flat."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from plotout.pattern.model import Corner, Piece
 
 
 def hem_notes(piece: Piece, tolerance: float) -> tuple[str, ...]:
-    """Name each turned-back hem that doesn't lie flat under the piece by more than `tolerance`."""
+    """Return a note for every turned-back hem that misses lying flat by more than `tolerance`."""
     notes = []
     for edge in piece.edges:
         if edge.corner is not Corner.TURNED or max(edge.allowance) <= 0.0:
@@ -20,17 +20,17 @@ def hem_notes(piece: Piece, tolerance: float) -> tuple[str, ...]:
             what, do = ("longer", "ease it in") if off > 0.0 else ("shorter", "stretch or clip it")
             notes.append(
                 f"'{edge.name}' is turned back along a curve: the hem's edge is {abs(off):.1f} mm "
-                f"{what} than the piece that it lies on; {do}, or make the hem narrower or a facing"
+                f"{what} than the piece beneath it; {do}, or make the hem narrower or a facing"
             )
     return tuple(notes)
 
 
 def over(fold: FloatArray, wide: tuple[float, float]) -> float:
-    """Return how much longer the hem's edge is than the line that it lies on, mm.
+    """Return how much longer the hem's edge is than the line beneath it, mm.
 
     fold: (n, 2), counter-clockwise round the piece. wide: the hem's depth at its start and end.
     Of parallels at a depth on either side of a curve, one is longer by the depth times the turn,
-    the other shorter by as much (Steiner); summed over the stretch where that comes to most.
+    the other shorter by as much (Steiner); summed over the stretch where that is greatest.
     """
     steps = np.diff(fold, axis=0)
     steps = steps[np.hypot(*steps.T) > 1e-9]

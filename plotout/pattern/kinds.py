@@ -1,4 +1,4 @@
-"""Kinds of value that only a set file has: names of edges, places along them, drawings."""
+"""Kinds of value found only in set files: names of edges, places along them, drawings."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _ALONG = r"^\s*[-+]?\s*(\d+\s+\d+/\d+|\d+/\d+|\d+(\.\d*)?|\.\d+)\s*([A-Za-z\"]*|
 
 @dataclass(frozen=True, slots=True)
 class Ref:
-    """A name that must be found elsewhere, and where it was written."""
+    """A name that must exist elsewhere, and where it was written."""
 
     name: str
     place: Place = field(compare=False)
@@ -37,7 +37,7 @@ class Along:
 
 @dataclass(frozen=True, slots=True)
 class From:
-    """A piece's drawing: its file, and where that stands; pick: what the reader takes of it."""
+    """A piece's drawing: its file, and where it is named; pick: what the reader takes from it."""
 
     file: str
     pick: Mapping[str, Any]
@@ -56,7 +56,7 @@ class Reference(Name):
 
 @dataclass(frozen=True)
 class EdgeName(Reference):
-    """A name that an edge is given."""
+    """A name given to an edge."""
 
     def read(self, value: Any) -> Any:
         """See Kind."""
@@ -64,7 +64,7 @@ class EdgeName(Reference):
         if ref.name.startswith("-"):
             raise UserError(
                 f"an edge can't be called {shown(ref.name)}",
-                fix="A '-' turns an edge round in a seam.",
+                fix="Leave out the '-': in a seam it reverses an edge.",
             )
         return ref
 
@@ -97,7 +97,7 @@ class OnEdge(Kind):
         except ValueError:
             raise UserError(f"{shown(value)} is not a percentage", fix='Write "40 %".') from None
         if not 0.0 <= share <= 1.0:
-            raise UserError(f"{shown(value)} lies beyond the edge", fix="From 0 % to 100 %.")
+            raise UserError(f"{shown(value)} lies beyond the edge", fix="Write 0 % to 100 %.")
         return Along(share=share)
 
     def schema(self) -> dict[str, Any]:
@@ -142,7 +142,7 @@ class Axis(Kind):
             return Reference().read(value)
         first, second = ListOf(of=Point(), least=2, most=2).read(value)
         if first == second:
-            raise UserError("its two points are one", fix="Name two points apart.")
+            raise UserError("its two points are the same", fix="Give two different points.")
         return first, second
 
     def schema(self) -> dict[str, Any]:
@@ -163,7 +163,7 @@ class Axis(Kind):
 
 @dataclass(frozen=True)
 class DrawingOf(Kind):
-    """A table that names a drawing; what else it holds is the reader's."""
+    """A table that names a drawing; its other keys belong to the reader."""
 
     def read(self, value: Any) -> From:
         """See Kind."""

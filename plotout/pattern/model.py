@@ -1,4 +1,4 @@
-"""A pattern set and its pieces, as they are once read and before they are finished."""
+"""A pattern set and its pieces, after reading and before finishing."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ ALLOWANCE = Length(
     0.0,
     MOST_ALLOWANCE,
     example='"1/2 in"',
-    why="A seam or a hem is no wider: is its unit right?",
+    why="No seam or hem is wider: check its unit.",
 )
 MOST_TO_CUT = 1_000
 
@@ -47,14 +47,14 @@ class Corner(StrEnum):
 @table_or("kind")
 @dataclass(frozen=True, slots=True)
 class NotchStyle:
-    """How a notch is made, mm."""
+    """The shape of a notch, mm."""
 
     kind: Annotated[NotchKind, Choice("A notch kind of ASTM D6673.", NotchKind)] = NotchKind.SLIT
-    depth: Annotated[float, Length("How deep it goes into the card.", 0.5, 50.0)] = 5.0
-    width: Annotated[float, Length("How wide it is at the edge.", 0.5, 50.0)] = 4.0
-    spacing: Annotated[float, Length("Between the notches of a double or triple.", 1.0, 100.0)] = (
-        6.0
-    )
+    depth: Annotated[float, Length("Its depth into the card.", 0.5, 50.0)] = 5.0
+    width: Annotated[float, Length("Its width at the edge.", 0.5, 50.0)] = 4.0
+    spacing: Annotated[
+        float, Length("Distance between the notches of a double or triple.", 1.0, 100.0)
+    ] = 6.0
     cut: Annotated[bool, Flag("Cut into the card's edge; false: drawn.")] = True
 
 
@@ -70,13 +70,13 @@ class Notch:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Edge:
-    """A named stretch of the stitching line between two turn points, running counter-clockwise.
+    """A named stretch of the stitching line between two turn points, counter-clockwise.
 
-    points: (n, 2), mm. allowance: mm at its first and at its last point (linear between).
-    corner: how both its corners are done; where two edges differ, TURNED wins, then the later edge.
-    seam_notches: whether allowance notches are made at its two ends. facing: its allowance is
-    folded over as a facing of its own. known_to: mm (two sigma) to which its length is known; 0
-    where it was drawn, infinite where its pricks don't say.
+    points: (n, 2), mm. allowance: mm at its first and last points (linear between).
+    corner: how both its corners are made; where two edges differ, TURNED wins, then the later edge.
+    seam_notches: whether its two ends get allowance notches. facing: its allowance is folded over
+    as a facing. known_to: mm (two sigma) to which its length is known; 0 where it was drawn,
+    infinite where its pricks don't determine it.
     """
 
     name: str
@@ -91,11 +91,11 @@ class Edge:
 @table
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """What to cut with a card: `count` of a cloth; `pair` is mirrored twos; or on the fold."""
+    """What to cut with a card: `count` of a cloth, or mirrored pairs; perhaps on the fold."""
 
     cloth: Annotated[str, Name("self, lining, fusing ...", example='"self"')]
-    count: Annotated[int, Count("How many, or how many pairs.", 1, MOST_TO_CUT)] = 1
-    pair: Annotated[bool, Flag("Mirrored twos.")] = False
+    count: Annotated[int, Count("The number of pieces, or of pairs.", 1, MOST_TO_CUT)] = 1
+    pair: Annotated[bool, Flag("Mirrored pairs.")] = False
     on_fold: Annotated[bool, Flag("Cut on the fold of the cloth.")] = False
     reversed: Annotated[bool, Flag("Cut with the card turned over.")] = False
 
@@ -118,12 +118,12 @@ class Drill:
 @table
 @dataclass(frozen=True, slots=True, eq=False)
 class InternalLine:
-    """A line within the piece. points: (n, 2), mm."""
+    """A line inside the piece. points: (n, 2), mm."""
 
-    name: Annotated[str, Name("What it is.", example='"pleat"')]
+    name: Annotated[str, Name("Its name.", example='"pleat"')]
     points: Annotated[FloatArray, Points("Its points.", example="[[20, 20], [20, 280]]")]
     kind: Annotated[
-        str, Choice("What sort of line.", ("internal", "stripe", "plaid", "cut-out"))
+        str, Choice("The kind of line.", ("internal", "stripe", "plaid", "cut-out"))
     ] = "internal"
 
 
@@ -157,7 +157,7 @@ class Derive(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class EdgeRule:
-    """What the set file says of one edge of a derived piece; None: as the parent's edge has it."""
+    """The set file's rule for one edge of a derived piece; None: as the parent's edge."""
 
     name: str
     allowance: tuple[float, float] | None = None
@@ -169,12 +169,12 @@ class EdgeRule:
 class Derivation:
     """How a piece is made from its parent (`Piece.parent`). Lengths in mm.
 
-    along: edges of the parent that a facing or fusing runs along, in order; none: the whole piece.
-    width: of that band. inset: a fusing's distance inside the cutting line. smaller: how much a
-    copy is drawn in all round (a roll allowance). ease: how much a lining is wider at each of its
-    sides. hem: the edge that a lining is shortened at, and by how much.
-    marked: drawn on the parent's card as an area instead of having a card of its own.
-    allowance: of all its edges where the set file says it; rules: of single edges.
+    along: edges of the parent along which a facing or fusing runs, in order; none: the whole piece.
+    width: of that band. inset: a fusing's distance inside the cutting line. smaller: how much
+    smaller a copy is on all sides (a roll allowance). ease: how much wider a lining is at its
+    sides. hem: the edge at which a lining is shortened, and by how much.
+    marked: drawn on the parent's card as an area instead of having its own card.
+    allowance: of all its edges, if the set file gives it; rules: of single edges.
     """
 
     how: Derive
@@ -191,10 +191,10 @@ class Derivation:
 
 @dataclass(frozen=True, slots=True)
 class Trued:
-    """One truing of a piece: how far off it was, and is after all were put right, in mm.
+    """A truing of a piece: how far off it was, and is once all were corrected, in mm.
 
-    kind: square, straight, equal, parallel, symmetric or on-grain. edges: the first is the one that
-    is put right.
+    kind: square, straight, equal, parallel, symmetric or on-grain. edges: the first is the one
+    corrected.
     detail: the same in words ("84.20 degrees"). moved: how far any point was moved.
     """
 
@@ -208,33 +208,33 @@ class Trued:
 
     @property
     def good(self) -> bool:
-        """True when it is within the tolerance."""
+        """Return whether it is within the tolerance."""
         return self.after <= self.tolerance + 1e-9
 
     def __str__(self) -> str:
         what = f"{self.kind}: {' and '.join(self.edges)}"
-        told = f"{what}: {self.before:.2f} mm off" + (f" ({self.detail})" if self.detail else "")
+        words = f"{what}: {self.before:.2f} mm off" + (f" ({self.detail})" if self.detail else "")
         if self.moved:
-            return f"{told}, put right to {self.after:.2f} mm"
+            return f"{words}, put right to {self.after:.2f} mm"
         if abs(self.after - self.before) > 0.005:
-            return f"{told}, {self.after:.2f} mm once the others were put right"
-        return told
+            return f"{words}, {self.after:.2f} mm once the others were put right"
+        return words
 
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One piece of the pattern, on its stitching line.
+    """A piece of the pattern, on its stitching line.
 
-    edges: counter-clockwise, each beginning where the one before it ends; the last ends at the
-        first's beginning. fold: name of the edge that lies on the fold, if any.
-    whole: the card is to be made unfolded although the piece is given as half.
+    edges: counter-clockwise, each beginning where the previous one ends; the last ends where the
+        first begins. fold: name of the edge on the fold, if any.
+    whole: the card is made unfolded although the piece is given as half.
     grain: (2, 2), mm, from tail to head, or None.
-    notes: what was snapped, trued or left out in reading, in words. faults: what the set file asks
-        and the piece can't give; its card is not made until they are mended.
-    bias: its grain line shows the bias, not the lengthwise threads. one_way: it must lie one way in
-        the cloth. front: name of the edge that is its front end, if it is not plain.
-    derive: how it comes from `parent`; its edges are () until the finish room has made them.
-    trued: what was measured, and put right where asked.
+    notes: what was snapped, trued or left out in reading, in words. faults: demands of the set
+        file that the piece can't meet; its card is not made until they are mended.
+    bias: its grain line shows the bias, not the lengthwise threads. one_way: it must lie in one
+        direction in the cloth. front: name of the edge at its front end, if that is not obvious.
+    derive: how it is made from `parent`; its edges are () until the finish room has made them.
+    trued: what was measured, and corrected where asked.
     """
 
     name: str
@@ -275,8 +275,8 @@ class Piece:
 class Side:
     """One side of a seam: a chain of edges, of one piece or of several, in the order walked.
 
-    edges: each (piece, edge, walked backwards?). times: how many of such chains make up the whole
-    seam; None: from how the pieces are cut.
+    edges: (piece, edge, walked backwards?). times: how many such chains make up the whole seam;
+    None: derived from how the pieces are cut.
     """
 
     edges: tuple[tuple[str, str, bool], ...]
@@ -285,7 +285,7 @@ class Side:
 
 @dataclass(frozen=True, slots=True)
 class Seam:
-    """What is sewn to what. ease: least and most of (first - second), mm."""
+    """Two sides sewn together. ease: least and most of (first - second), mm."""
 
     name: str
     first: Side
@@ -296,46 +296,48 @@ class Seam:
 @table
 @dataclass(frozen=True, slots=True)
 class OnCards:
-    """What is lettered on every card of the set, besides its name, its orders and its number."""
+    """What is lettered on every card besides its name, orders and number."""
 
-    edges: Annotated[bool, Flag("The edges' names, along them.")] = True
-    sewn_to: Annotated[bool, Flag("Beside an edge's name, what it is sewn to.")] = True
-    front: Annotated[bool, Flag("Which end is the front.")] = True
-    right_side: Annotated[bool, Flag("That the card's face is the right side of the cloth.")] = True
-    as_drawn: Annotated[bool, Flag("Of single pieces, whether as drawn or reversed.")] = True
-    one_way: Annotated[bool, Flag("Of cloth with a nap, an arrow for the one way.")] = True
+    edges: Annotated[bool, Flag("Edges' names along the edges.")] = True
+    sewn_to: Annotated[bool, Flag("What an edge is sewn to, beside its name.")] = True
+    front: Annotated[bool, Flag("The front end.")] = True
+    right_side: Annotated[
+        bool, Flag("A note that the card's face is the right side of the cloth.")
+    ] = True
+    as_drawn: Annotated[bool, Flag("Whether a single piece is cut as drawn or reversed.")] = True
+    one_way: Annotated[bool, Flag("For cloth with a nap, an arrow for its direction.")] = True
     allowance: Annotated[bool, Flag("The seam allowance in figures.")] = True
     dated: Annotated[bool, Flag("The set's date and version.")] = True
-    facing: Annotated[bool, Flag("A facing that is folded over, with its fold line.")] = True
+    facing: Annotated[bool, Flag("Fold-over facings with their fold lines.")] = True
 
 
 @table
 @dataclass(frozen=True, slots=True)
 class Defaults:
-    """What holds for every piece of the set unless it says otherwise, mm."""
+    """Settings for every piece of the set that has none of its own, mm."""
 
     allowance: Annotated[
         float,
         Length(
-            "Seam allowance of every edge.",
+            "Seam allowance of all edges.",
             0.0,
             MOST_ALLOWANCE,
             example='"1/2 in"',
             why=ALLOWANCE.why,
         ),
     ] = 12.7
-    notch: Annotated[NotchStyle, Inner("How notches are made: a kind, or a table.")] = NotchStyle()
+    notch: Annotated[NotchStyle, Inner("The shape of notches: a kind, or a table.")] = NotchStyle()
     hole: Annotated[float, Length("Diameter of the hanging hole.", 1.0, 50.0, example='"8 mm"')] = (
         8.0
     )
     hole_inset: Annotated[
         float,
-        Length("From the card's top to the hole's centre.", 3.0, 200.0, example='"22 mm"'),
+        Length("Distance from the card's top to the hole's centre.", 3.0, 200.0, example='"22 mm"'),
     ] = 20.0
     lettering: Annotated[float, Length("Height of capital letters.", 1.0, 50.0)] = 5.0
     tolerance: Annotated[
         float,
-        Length("What may differ and still match.", 0.0, 20.0, above=True, example='"1 mm"'),
+        Length("Greatest difference that still matches.", 0.0, 20.0, above=True, example='"1 mm"'),
     ] = 0.5
     corner: Annotated[Corner, Choice("How the cutting line goes round corners.", Corner)] = (
         Corner.MITRE
@@ -345,10 +347,12 @@ class Defaults:
     ] = 2.5
     underlap: Annotated[
         float,
-        Length("Width that one card of a split laps under.", 0.0, 500.0, example='"20 mm"'),
+        Length("Width by which one card of a split laps under.", 0.0, 500.0, example='"20 mm"'),
     ] = 20.0
-    one_way: Annotated[bool, Flag("Every piece lies one way in the cloth: a nap, a print.")] = False
-    on_cards: Annotated[OnCards, Inner("What is lettered on every card.")] = OnCards()
+    one_way: Annotated[
+        bool, Flag("Every piece lies in one direction in the cloth, for a nap or a print.")
+    ] = False
+    on_cards: Annotated[OnCards, Inner("The lettering on every card.")] = OnCards()
     qr: Annotated[bool, Flag("A QR code on every card: set, version and card.")] = False
 
 
@@ -356,7 +360,7 @@ class Defaults:
 class PatternSet:
     """A whole set, assembled, in one size. file: the set file read.
 
-    version: its number on the rack, or "". sizes: all that the set has, in order; () without any.
+    version: its number on the rack, or "". sizes: all sizes of the set, in order, or ().
     say: the language and the unit of its papers.
     """
 
@@ -381,5 +385,5 @@ class PatternSet:
         raise KeyError(name)
 
     def with_pieces(self, pieces: tuple[Piece, ...]) -> PatternSet:
-        """Return the set with other pieces."""
+        """Return the set with these pieces instead."""
         return replace(self, pieces=pieces)

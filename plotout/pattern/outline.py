@@ -1,4 +1,4 @@
-"""From a drawing's shapes to a closed outline in named edges, counter-clockwise."""
+"""Turns a drawing's shapes into a closed outline of named edges, counter-clockwise."""
 
 from __future__ import annotations
 
@@ -24,8 +24,8 @@ TURN_ANGLE = 20.0
 MOST_POINTS = 500_000
 MOST_EDGES = 400
 MOST_SIZE = 50_000.0  # mm
-_ONE = 1e-6  # mm: points nearer than this are one, told twice
-_JOIN = 0.02  # mm: two flattenings of 0.01 mm may differ by so much
+_ONE = 1e-6  # mm: points nearer than this are one, given twice
+_JOIN = 0.02  # mm: two flattenings of 0.01 mm may differ by this much
 
 
 def edges_of(
@@ -33,13 +33,13 @@ def edges_of(
 ) -> tuple[list[Named], list[float], list[str]]:
     """Return the outline's edges with their names, counter-clockwise, and notes for the user.
 
-    Each edge is (n, 2), mm, and begins exactly where the one before it ends; with it goes to how
-    many mm its length is known. Raises UserError
-    for an outline that is empty, open, crosses itself or repeats a point, saying where in mm.
+    An edge is (n, 2), mm, and begins exactly where the previous one ends; with it comes the
+    accuracy of its length, mm. Raises UserError, with the place in mm, for an outline that is
+    empty, open, crosses itself or repeats a point.
     """
     shapes = [shape for shape in drawing.shapes if shape.role is Role.OUTLINE]
     if not shapes:
-        raise _wrong(spec, "its drawing has no outline", "Which shape is it? Say so in 'from'.")
+        raise _wrong(spec, "its drawing has no outline", "Name its shape in 'from'.")
     for shape in shapes:
         _check_points(shape.points, spec)
     shapes = [replace(shape, points=_without_repeats(shape.points, spec)) for shape in shapes]
@@ -64,7 +64,7 @@ def _wrong(spec: PieceSpec, problem: str, fix: str = "", at: FloatArray | None =
 
 def _check_points(points: FloatArray, spec: PieceSpec) -> None:
     if len(points) < 2:
-        raise _wrong(spec, "its outline is empty", "Which shape is it? Say so in 'from'.")
+        raise _wrong(spec, "its outline is empty", "Name its shape in 'from'.")
     if len(points) > MOST_POINTS:
         raise _wrong(spec, f"its outline has {len(points)} points, more than {MOST_POINTS}")
     if not np.isfinite(points).all():
@@ -72,19 +72,15 @@ def _check_points(points: FloatArray, spec: PieceSpec) -> None:
         raise _wrong(spec, f"point {index + 1} of its outline is not a number", "Mend the drawing.")
     size = float(np.ptp(points, axis=0).max())
     if size > MOST_SIZE:
-        raise _wrong(
-            spec, f"its outline is {size / 1000:.0f} m long", "Is the drawing's unit right?"
-        )
+        raise _wrong(spec, f"its outline is {size / 1000:.0f} m long", "Check the drawing's unit.")
 
 
 def _without_repeats(points: FloatArray, spec: PieceSpec) -> FloatArray:
-    """Return a line without points that lie on the one before; its ends stay where they are."""
+    """Return a line without repeated points; its ends stay where they are."""
     apart = np.hypot(*np.diff(points, axis=0).T) > _ONE
     kept = points[np.concatenate([[True], apart])]
     if len(kept) < 2:
-        raise _wrong(
-            spec, "its outline has no length", "Which shape is it? Say so in 'from'.", points[0]
-        )
+        raise _wrong(spec, "its outline has no length", "Name its shape in 'from'.", points[0])
     kept[-1] = points[-1]
     return np.asarray(kept)
 
@@ -108,15 +104,15 @@ def _closed(points: FloatArray, spec: PieceSpec, tolerance: float, notes: list[s
 
 def _check_ring(ring: FloatArray, spec: PieceSpec) -> None:
     if len(ring) < 4 or shapely.MultiPoint(ring).convex_hull.area < 1.0:
-        raise _wrong(spec, "its outline has no area", "It needs three corners at least.", ring[0])
+        raise _wrong(spec, "its outline has no area", "It needs at least three corners.", ring[0])
     if LinearRing(ring).is_simple:
         return
     places, counts = np.unique(ring[:-1], axis=0, return_counts=True)
     if (counts > 1).any():
         at = places[np.flatnonzero(counts > 1)[0]]
-        raise _wrong(spec, "its outline comes to one point twice", "Draw it round once.", at)
-    told = shapely.is_valid_reason(Polygon(ring))
-    found = re.search(r"\[(\S+) (\S+)\]", told)
+        raise _wrong(spec, "its outline visits a point twice", "Draw it round once.", at)
+    reason = shapely.is_valid_reason(Polygon(ring))
+    found = re.search(r"\[(\S+) (\S+)\]", reason)
     at = np.array([float(found[1]), float(found[2])]) if found else ring[0]
     raise _wrong(spec, "its outline crosses itself", "Untangle it there.", at)
 
@@ -135,7 +131,7 @@ def _from_runs(
                 spec,
                 f"its outline doesn't close: '{names[index - 1]}' ends {gap:.2f} mm from where "
                 f"'{names[index]}' begins",
-                "Runs follow one another round the piece, each ending where the next begins.",
+                "Order the runs round the piece, each ending where the next begins.",
                 before[-1],
             )
         if gap > _JOIN:
@@ -163,8 +159,8 @@ def _between_turns(
     if len(turns) > MOST_EDGES:
         raise _wrong(
             spec,
-            f"its outline turns sharply {len(turns)} times; a piece has {MOST_EDGES} edges at most",
-            "Is it the right shape? A larger 'turn-angle' finds fewer turn points.",
+            f"its outline has {len(turns)} sharp turns; a piece has at most {MOST_EDGES} edges",
+            "Check its shape, or raise 'turn-angle' to find fewer turn points.",
             ring[turns[0]],
         )
     corners = ring[turns] if len(turns) else ring[:-1]
@@ -177,7 +173,7 @@ def _between_turns(
     for start, end in zip(turns, np.roll(turns, -1), strict=True):
         if start < end:
             edges.append(("", ring[start : end + 1]))
-        else:  # round by the ring's own end
+        else:  # across the ring's end
             edges.append(("", np.vstack([ring[start:-1], ring[: end + 1]])))
     return edges
 
@@ -185,7 +181,7 @@ def _between_turns(
 def _given_turns(
     ring: FloatArray, given: list[FloatArray], notes: list[str]
 ) -> tuple[FloatArray, IntArray]:
-    """Return the ring with every given turn point among its vertices, and their indices."""
+    """Return the ring with all given turn points among its vertices, and their indices."""
     line = LineString(ring)
     for point in given:
         off = line.distance(shapely.Point(point))
@@ -212,7 +208,7 @@ def _sharp_turns(ring: FloatArray, angle: float) -> IntArray:
 
 
 def _first(corners: FloatArray, spec: PieceSpec) -> int:
-    """Return which corner begins the first edge: the nearest to `start`, or lowest, leftmost."""
+    """Return the corner that begins the first edge: nearest to `start`, or lowest, leftmost."""
     if spec.start is not None:
         return int(np.argmin(np.hypot(*(corners - spec.start).T)))
     return int(np.lexsort((corners[:, 0], np.round(corners[:, 1], 2)))[0])
@@ -228,7 +224,7 @@ def _named(edges: list[Named], spec: PieceSpec) -> list[Named]:
         raise UserError(
             f"{len(spec.edges)} edges are named, but the outline has {len(edges)}",
             fix="\n".join(["Counter-clockwise they are:", *lines,
-                           "  Name each, or change 'turn-angle'."]),
+                           "  Name all of them, or change 'turn-angle'."]),
             place=replace(spec.edges_place or spec.place, piece=spec.name),
         )  # fmt: skip
     if spec.edges:
@@ -237,16 +233,16 @@ def _named(edges: list[Named], spec: PieceSpec) -> list[Named]:
         names = [name or f"{index}" for index, (name, _) in enumerate(edges, 1)]
     twice = next((name for index, name in enumerate(names) if name in names[:index]), None)
     if twice is not None:
-        raise _wrong(spec, f"two of its edges are called '{twice}'", "Name each in 'edges'.")
+        raise _wrong(spec, f"two of its edges are called '{twice}'", "Name its edges in 'edges'.")
     return [(name, points) for name, (_, points) in zip(names, edges, strict=True)]
 
 
 def divided_edges(
     edges: Sequence[Named], known: Sequence[float], asked: Sequence[DivideSpec]
 ) -> tuple[list[Named], list[float]]:
-    """Return the edges, each that is to be divided as two. UserError for a place beyond it.
+    """Return the edges with those to be divided as two. UserError for a place beyond an edge.
 
-    known: to what mm each edge's length is known; both its parts are known no worse.
+    known: the accuracy of the edges' lengths, mm; their parts are known no worse.
     """
     now, sure = list(edges), list(known)
     for division in asked:
@@ -265,7 +261,7 @@ def divided_edges(
         if not 1.0 <= along <= whole - 1.0:
             raise UserError(
                 f"edge '{division.edge.name}' ({whole:.1f} mm) can't be divided at {along:.1f} mm",
-                fix="Give a place within it.",
+                fix="Give a place on it.",
                 place=division.place,
             )
         first, second = division.into

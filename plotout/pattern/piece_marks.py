@@ -1,4 +1,4 @@
-"""What lies on a piece: notches, grain line, drill holes, lines, areas."""
+"""The marks on a piece: notches, grain line, drill holes, lines, areas."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ from plotout.pattern.model import (
 from plotout.pattern.sides import Chain, chained
 from plotout.pattern.spec import AreaSpec, GrainSpec, NotchSpec, PieceSpec
 
-_FAR = 60.0  # mm: a drawn notch further than this from every edge belongs to none
+_FAR = 60.0  # mm: a drawn notch further than this from all edges belongs to none
 _KINDS = {
     Role.INTERNAL: "internal",
     Role.SEWING: "internal",
@@ -38,7 +38,7 @@ _GRAIN_SHARE = 0.7  # of the piece's length along it
 
 
 def edge_named(edges: Sequence[Edge], ref: Ref) -> Edge:
-    """Return the edge of that name. Raises UserError with the nearest right name."""
+    """Return the edge of that name. Raises UserError with the nearest name."""
     for edge in edges:
         if edge.name == ref.name:
             return edge
@@ -66,7 +66,7 @@ def notch_on(edge: Edge, spec: NotchSpec, style: NotchStyle) -> Notch:
 def drawn_notches(
     drawing: Drawing, edges: Sequence[Edge], style: NotchStyle, notes: list[str]
 ) -> list[Notch]:
-    """Return the drawing's notches, each on the edge that it lies nearest to."""
+    """Return the drawing's notches on the edges nearest to them."""
     made = []
     lines = [LineString(edge.points) for edge in edges]
     for shape in drawing.shapes:
@@ -76,7 +76,9 @@ def drawn_notches(
         off = [line.distance(at) for line in lines]
         index = int(np.argmin(off))
         if off[index] > _FAR:
-            notes.append(f"notch at {_xy(shape)} lies {off[index]:.0f} mm off every edge; left out")
+            notes.append(
+                f"notch at {_xy(shape)} lies {off[index]:.0f} mm from the nearest edge; left out"
+            )
             continue
         made.append(
             Notch(edges[index].name, float(lines[index].project(at)), 1, _style_of(shape, style))
@@ -116,7 +118,7 @@ def grain_line(
     if not runs:
         raise UserError(
             f"a grain line {spec.inset:g} mm inside edge '{edge.name}' misses the piece",
-            fix="Make 'inset' smaller.",
+            fix="Reduce 'inset'.",
             place=spec.place,
         )
     run = np.asarray(max(runs, key=lambda part: float(part.length)).coords)[[0, -1]]
@@ -137,7 +139,7 @@ def drill_holes(
         if off > 0.0:
             raise UserError(
                 f"the drill hole lies {off:.1f} mm outside the piece",
-                fix="Its place is x, y in the drawing's own coordinates, in mm.",
+                fix="Give x and y in the drawing's coordinates, in mm.",
                 place=replace(spec.place, at=drill.at),
             )
     drawn = []
@@ -153,7 +155,7 @@ def drill_holes(
 
 
 def inner_lines(spec: PieceSpec, drawing: Drawing) -> tuple[InternalLine, ...]:
-    """Return the lines within the piece: the set file's, then the drawing's."""
+    """Return the lines inside the piece: the set file's, then the drawing's."""
     drawn = [
         InternalLine(shape.name or str(shape.role), shape.points, _KINDS[shape.role])
         for shape in drawing.shapes
@@ -165,7 +167,7 @@ def inner_lines(spec: PieceSpec, drawing: Drawing) -> tuple[InternalLine, ...]:
 def bands(
     asked: Sequence[AreaSpec], edges: Sequence[Edge], outline: FloatArray
 ) -> tuple[Area, ...]:
-    """Return the areas that lie as bands along edges, inside the stitching line."""
+    """Return the areas that are bands along edges, inside the stitching line."""
     return tuple(Area(one.name, _band(one, edges, outline)) for one in asked)
 
 
@@ -175,7 +177,7 @@ def _band(asked: AreaSpec, edges: Sequence[Edge], outline: FloatArray) -> FloatA
         along = np.vstack([edge.points for edge in chained(edges, wanted)])
         found = band(outline, along, asked.depth)
         if Polygon(found).area > 0.9999 * Polygon(outline).area:
-            raise ValueError(f"{asked.depth:g} mm deep, it takes in the whole piece")
+            raise ValueError(f"{asked.depth:g} mm deep, it covers the whole piece")
         return found
     except ValueError as fault:
         raise UserError(
@@ -188,15 +190,15 @@ def _band(asked: AreaSpec, edges: Sequence[Edge], outline: FloatArray) -> FloatA
 def seam_notch(
     side: Chain, spec: NotchSpec, style: NotchStyle, ease: float = 0.0
 ) -> tuple[str, Notch]:
-    """Return a seam's notch on one side, and on which piece. UserError when it lies beyond.
+    """Return a seam's notch on one side, and its piece. UserError when it lies beyond the seam.
 
-    ease: mm that this side has more up to there.
+    ease: mm by which this side is longer up to there.
     """
     along = spec.at.on(side.walked) + ease
     if not 0.0 <= along <= side.walked + 1e-6:
         raise UserError(
             f"the notch lies beyond the seam: '{side.name}' is {side.walked:.1f} mm long there",
-            fix="Place it within the seam, or in per cent.",
+            fix="Place it within the seam, or give it in per cent.",
             place=spec.place,
         )
     piece, edge, here = side.on_edge(side.walked - along if spec.from_end else along)

@@ -1,7 +1,7 @@
-"""What lines in a drawing stand for: an outline, a notch, a drill hole, a grain line.
+"""Recognises what lines in a drawing represent: outline, notch, drill hole, grain line.
 
-For reader plugins whose drawings hold nothing but lines. A named line is (name, points), with
-points (n, 2), mm, y up; a closed one ends exactly where it begins.
+For reader plugins whose drawings hold only lines. A named line is (name, points), with points
+(n, 2), mm, y up; a closed one ends exactly where it begins.
 """
 
 from __future__ import annotations
@@ -20,14 +20,14 @@ from plotout.geometry.strokes import FloatArray
 from plotout.pattern.drawing import Role, Shape
 
 NamedLine: TypeAlias = tuple[str, FloatArray]
-_SAME = 0.1  # mm: marks whose middles lie nearer are one mark
+_SAME = 0.1  # mm: marks with their centres nearer than this are one mark
 
 
 def outline_shapes(lines: Sequence[NamedLine], place: Place) -> list[Shape]:
-    """Return the outline that the lines make up: one closed shape, or open ones in order.
+    """Return the outline formed by the lines: one closed shape, or open ones in order.
 
-    Lines that all have names of their own stay apart, so that their names become the edges'.
-    Raises UserError, at `place`, for none, for two closed ones, and where more than two meet.
+    Lines that all have different names stay separate, so that their names become the edges'.
+    Raises UserError, at `place`, for no line, for two closed ones, and where more than two meet.
     """
     if not lines:
         raise UserError(
@@ -38,7 +38,7 @@ def outline_shapes(lines: Sequence[NamedLine], place: Place) -> list[Shape]:
     except BranchingError as fault:
         raise UserError(
             "more than two lines of the outline meet",
-            fix="Delete what doesn't belong to it, or pick the outline alone.",
+            fix="Delete what doesn't belong to it, or pick only the outline.",
             place=replace(place, at=fault.at),
         ) from fault
     if not chains:
@@ -51,8 +51,8 @@ def outline_shapes(lines: Sequence[NamedLine], place: Place) -> list[Shape]:
     if len(closed) > 1:
         x, y = closed[1][0]
         raise UserError(
-            f"the outline is {len(closed)} closed shapes",
-            fix="Pick one: the others are internal lines, or pieces of their own.",
+            f"the outline consists of {len(closed)} closed shapes",
+            fix="Pick one: the others are internal lines, or separate pieces.",
             place=replace(place, at=(float(x), float(y))),
         )
     names = {name for name, _ in lines}
@@ -62,7 +62,7 @@ def outline_shapes(lines: Sequence[NamedLine], place: Place) -> list[Shape]:
 
 
 def _end_to_end(lines: Sequence[NamedLine]) -> list[Shape]:
-    """Put open lines in order, nearest end first; the first keeps its place and way."""
+    """Put open lines in order, nearest end first; the first keeps its place and direction."""
     (name, points), *left = lines
     made = [Shape(points, Role.OUTLINE, name)]
     while left:
@@ -75,7 +75,7 @@ def _end_to_end(lines: Sequence[NamedLine]) -> list[Shape]:
 
 
 def middle_shapes(lines: Sequence[NamedLine], role: Role) -> list[Shape]:
-    """Return the middles of what is drawn as one-point shapes (drill holes, turn points).
+    """Return the centres of drawn marks as one-point shapes (drill holes, turn points).
 
     A cross of two lines is one mark. The size is that of a closed line, 0 for open ones.
     """
@@ -94,29 +94,29 @@ def middle_shapes(lines: Sequence[NamedLine], role: Role) -> list[Shape]:
 
 
 def notch_shape(line: NamedLine, edge: FloatArray, kind: str = "") -> Shape:
-    """Return a drawn notch: where it meets `edge` (n, 2), how deep it is, which way it points.
+    """Return a drawn notch: where it meets `edge` (n, 2), its depth and its direction.
 
-    A straight is a slit and two strokes are a V, unless `kind` says what it is.
+    A straight line is a slit and two strokes are a V, unless `kind` says otherwise.
     """
     name, points = line
     if len(points) == 1:
         return Shape(points, Role.NOTCH, name, kind)
     off = shapely.distance(shapely.LineString(edge), shapely.points(points))
     outer = points[int(off.argmin())] if len(points) == 2 else (points[0] + points[-1]) / 2.0
-    if kind == "check" and len(points) == 3:  # it stands where its leg square to the edge does
+    if kind == "check" and len(points) == 3:  # it is where its leg square to the edge is
         outer = points[[0, 2]][int(np.hypot(*(points[[0, 2]] - points[1]).T).argmin())]
     inner = points[int(np.hypot(*(points - outer).T).argmax())]
     if len(points) == 4:  # a castle: its floor's middle, not a corner of it
         inner = (points[1] + points[2]) / 2.0
-    way = inner - outer
-    depth = float(np.hypot(*way))
-    angle = float(np.degrees(np.arctan2(way[1], way[0]))) if depth > 0.0 else None
+    direction = inner - outer
+    depth = float(np.hypot(*direction))
+    angle = float(np.degrees(np.arctan2(direction[1], direction[0]))) if depth > 0.0 else None
     kind = kind or {2: "slit", 3: "V"}.get(len(points), "")
     return Shape(outer[None], Role.NOTCH, name, kind, depth, angle)
 
 
 def grain_shape(lines: Sequence[NamedLine]) -> Shape:
-    """Return the longest straight of the lines as grain line, (2, 2): arrow heads are shorter."""
+    """Return the longest straight line as grain line, (2, 2): arrow heads are shorter."""
     straights = [
         (float(steps.max()), name, points[index : index + 2])
         for name, points in lines

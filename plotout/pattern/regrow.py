@@ -1,8 +1,8 @@
-"""An outline grown: points move by what the rules say, and the lines between keep their shape.
+"""Grows an outline: points move as the rules say, and the lines between keep their shape.
 
-A straight stays straight. A curve is mapped so that its ends go where they should and its end
-tangents keep their directions; where it joins a straight square or smoothly, its tangent turns with
-that straight, so that square stays square. The map is affine in the two end tangents, so a quarter
+A straight line stays straight. A curve is mapped so that its ends move as they should and its end
+tangents keep their directions; where it joins a straight line square or smoothly, its tangent turns
+with that line, so that square stays square. The map is affine in the two end tangents, so a quarter
 of a circle or an ellipse stays one (an affine map takes conics to conics). Where the tangents are
 too nearly parallel for that, displacements are blended along the curve by a cubic Hermite.
 """
@@ -18,10 +18,10 @@ import numpy as np
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray
 
-_BOW = 0.02  # mm: a line that leaves its chord by less is straight
+_BOW = 0.02  # mm: a line that deviates from its chord by less is straight
 _SKEWED = np.sin(np.radians(20.0))  # end tangents closer to parallel than this are blended
-_JOINS = math.radians(0.75)  # a corner so near to square, or to straight on, is meant to be it
-_LEAST = 0.15  # of a chord: a smaller part along one tangent can't carry its growth
+_JOINS = math.radians(0.75)  # a corner this near to square, or to smooth, is meant to be so
+_LEAST = 0.15  # of a chord: a smaller component along one tangent can't carry its growth
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -34,9 +34,9 @@ class Grown:
 
 
 def regrown(ring: Sequence[Grown]) -> list[FloatArray]:
-    """Return the stretches of a closed outline, grown, (n, 2) each, in the same order.
+    """Return the stretches of a closed outline, grown, (n, 2), in the same order.
 
-    Each begins where the one before it ends, and ends that meet move alike.
+    Each begins where the previous one ends, and ends that meet move equally.
     """
     straight = [_is_straight(side.points) for side in ring]
     tangents = [_tangents(side.points) for side in ring]
@@ -57,11 +57,11 @@ def regrown(ring: Sequence[Grown]) -> list[FloatArray]:
 
 
 def warp(outline: FloatArray, grown: FloatArray, points: FloatArray) -> FloatArray:
-    """Return points within an outline, (n, 2), moved as the outline round them is.
+    """Return points inside an outline, (n, 2), moved as the outline around them is.
 
     outline, grown: closed, (m, 2), mm, vertex by vertex. By mean value coordinates (M. S. Floater,
-    2003): smooth inside, exact on the outline, and a shift or an affine growth of all moves every
-    point by just that.
+    2003): smooth inside, exact on the outline, and a shift or an affine growth of the outline moves
+    every point by exactly that.
     """
     moves = (grown - outline)[:-1]
     if not moves.any():
@@ -99,33 +99,35 @@ def _is_straight(points: FloatArray) -> bool:
 
 
 def _tangents(points: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the directions, (2,) each, in which a line leaves its start and comes to its end."""
+    """Return the directions, (2,), in which a line leaves its start and reaches its end."""
     return _leaving(points), -_leaving(points[::-1])
 
 
 def _leaving(points: FloatArray) -> FloatArray:
     """Return the direction in which a line leaves its start.
 
-    Of a circle through its first points, which is exact for one and good to the second order else.
+    It is that of a circle through its first points: exact for a circle, else second-order accurate.
     """
     steps = np.hypot(*np.diff(points, axis=0).T)
     along = np.concatenate([[0.0], np.cumsum(steps)])
     near = int(np.searchsorted(along, min(along[-1] * 0.02, 2.0)))
     mid, far = max(1, near // 2), max(2, near)
     if len(points) < 3:
-        way = points[-1] - points[0]
+        direction = points[-1] - points[0]
     else:
         one, two = points[mid] - points[0], points[min(far, len(points) - 1)] - points[0]
         long = (float(np.hypot(*one)), float(np.hypot(*two)))
         if long[0] == 0.0 or long[1] <= long[0]:
-            way = two
+            direction = two
         else:
-            way = one / long[0] + (one / long[0] - two / long[1]) * long[0] / (long[1] - long[0])
-    return np.asarray(way / np.hypot(*way))
+            direction = one / long[0] + (one / long[0] - two / long[1]) * long[0] / (
+                long[1] - long[0]
+            )
+    return np.asarray(direction / np.hypot(*direction))
 
 
 def _turn(grown: Grown) -> float:
-    """Return by how many radians a straight turns."""
+    """Return by how many radians a straight line turns."""
     before = grown.points[-1] - grown.points[0]
     after = before + grown.last - grown.first
     cross = before[0] * after[1] - before[1] * after[0]
@@ -133,14 +135,14 @@ def _turn(grown: Grown) -> float:
 
 
 def _meant(coming: FloatArray, going: FloatArray) -> bool:
-    """Return whether two lines meet square, or go over into one another."""
+    """Return whether two lines are meant to meet square or smoothly."""
     cross = coming[0] * going[1] - coming[1] * going[0]
     angle = abs(float(np.arctan2(cross, coming @ going)))
     return min(angle, abs(angle - math.pi / 2.0)) < _JOINS
 
 
 def _sheared(grown: Grown) -> FloatArray:
-    """Return a straight line with its ends moved: every point by its share of the way."""
+    """Return a straight line with its ends moved, and other points in proportion."""
     chord = grown.points[-1] - grown.points[0]
     share = ((grown.points - grown.points[0]) @ chord / (chord @ chord))[:, None]
     return np.asarray(grown.points + grown.first * (1.0 - share) + grown.last * share)
@@ -167,9 +169,9 @@ def _curve(
 def _blended(
     grown: Grown, new: FloatArray, growth: FloatArray, tangents: tuple[FloatArray, FloatArray]
 ) -> FloatArray:
-    """Return a curve whose points move by a cubic Hermite of its ends' displacements.
+    """Return a curve with its points moved by a cubic Hermite of the ends' displacements.
 
-    At each end the displacement's slope lies along the tangent (and turns it, where it must turn),
+    At both ends the displacement's slope lies along the tangent (and turns it, where it must turn),
     so that the tangent keeps its direction.
     """
     whole = length(grown.points)
@@ -188,6 +190,8 @@ def _blended(
     return np.asarray(grown.points + moved)
 
 
-def _rotated(way: FloatArray, angle: float) -> FloatArray:
+def _rotated(direction: FloatArray, angle: float) -> FloatArray:
     cos, sin = np.cos(angle), np.sin(angle)
-    return np.array([way[0] * cos - way[1] * sin, way[0] * sin + way[1] * cos])
+    return np.array(
+        [direction[0] * cos - direction[1] * sin, direction[0] * sin + direction[1] * cos]
+    )

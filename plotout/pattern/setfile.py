@@ -1,4 +1,4 @@
-"""The set file: TOML in, what it says out, with all that is wrong told, each by its line."""
+"""Reads the set file, and reports all its faults with their lines."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from plotout.errors import Place, UserError, all_of, nearest
+from plotout.pattern.derivation import cycle_fault
 from plotout.pattern.spec import PieceSpec, SeamSpec, SetFile
 from plotout.tables import Source, read, read_table, read_toml
 from plotout.tables.model import in_order
@@ -16,15 +17,15 @@ TABLES = ("set", "defaults", "sizes", "grade", "piece", "seam")
 
 
 def load(path: Path) -> SetFile:
-    """Read a set file. Its drawings are not opened yet.
+    """Read a set file, without its drawings.
 
-    Raises UserError with file, line and what to do for all that it can't hold.
+    Raises UserError with all faults: file, line and what to do.
     """
     return of(read_toml(path, "set file", tables=TABLES, owner="piece"))
 
 
 def of(source: Source) -> SetFile:
-    """Return the set file that a source holds. Raises UserError with all that is wrong."""
+    """Return the set file in a source. Raises UserError with all faults."""
     wrong: list[UserError] = []
     made = None
     try:
@@ -32,7 +33,7 @@ def of(source: Source) -> SetFile:
         pieces, seams = made.pieces, made.seams
     except UserError as fault:
         wrong += getattr(fault, "errors", (fault,))
-        pieces = tuple(_sound(PieceSpec, source, "piece"))  # what can be read is looked at too
+        pieces = tuple(_sound(PieceSpec, source, "piece"))  # the readable ones are checked too
         seams = tuple(_sound(SeamSpec, source, "seam"))
     names = {piece.name for piece in pieces} | set(_names(source))
     wrong += _twice((piece.name, piece.place) for piece in pieces)
@@ -45,7 +46,7 @@ def of(source: Source) -> SetFile:
 
 
 def _sound(model: type[T], source: Source, key: str) -> Iterator[T]:
-    """Give those tables of a list that have nothing wrong in them."""
+    """Give the tables of a list that have no faults."""
     listed = source.top.get(key)
     for index, table in enumerate(listed if isinstance(listed, list) else ()):
         try:
@@ -67,33 +68,24 @@ def _twice(names: Iterable[tuple[str, Place]]) -> Iterator[UserError]:
     for name, place in names:
         if name in seen:
             yield UserError(
-                f"there are two called '{name}'; the first is on line {seen[name].line}",
-                fix="Give each a name of its own.",
+                f"two are called '{name}'; the first is on line {seen[name].line}",
+                fix="Rename one of them.",
                 place=place,
             )
         seen.setdefault(name, place)
 
 
 def _orphans(pieces: tuple[PieceSpec, ...], names: set[str]) -> Iterator[UserError]:
-    """Give the derived pieces that have no parent, or derive from themselves through others."""
-    by_name = {piece.name: piece for piece in pieces}
+    """Give a fault for derived pieces without a parent, or that derive from themselves."""
+    parents = {piece.name: piece.derive.parent.name for piece in pieces if piece.derive}
     for piece in pieces:
-        chain, ancestor = [piece.name], piece
-        while ancestor.derive is not None:
-            parent = ancestor.derive.parent
-            if parent.name not in names and ancestor is piece:
-                yield _no_piece(parent.name, names, parent.place)
-            if parent.name in chain:
-                yield UserError(
-                    f"'{piece.name}' derives from itself: {' from '.join([*chain, parent.name])}",
-                    fix="One of them needs a drawing.",
-                    place=piece.derive.parent.place if piece.derive else piece.place,
-                )
-                break
-            chain.append(parent.name)
-            if parent.name not in by_name:
-                break
-            ancestor = by_name[parent.name]
+        if piece.derive is None:
+            continue
+        parent = piece.derive.parent
+        if parent.name not in names:
+            yield _no_piece(parent.name, names, parent.place)
+        if fault := cycle_fault(piece.name, parents, parent.place):
+            yield fault
 
 
 def _lost_sides(seams: tuple[SeamSpec, ...], names: set[str]) -> Iterator[UserError]:

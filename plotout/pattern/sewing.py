@@ -1,6 +1,6 @@
-"""A drawing that gives both its cutting and its sewing line, or the line that it is mirrored in.
+"""Drawings that hold both a cutting and a sewing line, or a mirror line.
 
-So do files of ASTM D6673: layer 1 is cut, 14 sewn, and 6 is the mirror line of a half.
+Files of ASTM D6673 do: layer 1 is cut, 14 sewn, and 6 is the mirror line of a half.
 """
 
 from __future__ import annotations
@@ -23,14 +23,14 @@ from plotout.pattern.spec import PieceSpec
 
 _ON = 0.5  # mm: a point this near to a line is on it
 _FAR = 300.0  # mm: no allowance is wider
-_EVEN = 0.2  # mm by which an allowance may sway and still be one figure
+_EVEN = 0.2  # mm by which an allowance may vary and still count as one figure
 
 
 def sewn_outline(drawing: Drawing, notes: list[str]) -> tuple[Drawing, FloatArray | None]:
     """Return the drawing with its sewing line as outline, and its cutting line, (n, 2).
 
-    The cutting line is None where there is no sewing line that closes: by itself, or along the
-    mirror line. A sewing line that is not used is noted, and stays a line within the piece.
+    The cutting line is None where no sewing line closes, alone or along the mirror line. A sewing
+    line that is not used is noted, and stays a line inside the piece.
     """
     sewn = [shape.points for shape in drawing.shapes if shape.role is Role.SEWING]
     cut = [shape.points for shape in drawing.shapes if shape.role is Role.OUTLINE]
@@ -71,7 +71,7 @@ def mirror_of(drawing: Drawing) -> FloatArray | None:
 def folded_spec(
     spec: PieceSpec, drawing: Drawing, edges: Sequence[Named], notes: list[str]
 ) -> PieceSpec:
-    """Return what the set file says, with the edge on the drawing's mirror line as its fold."""
+    """Return the piece's spec with the edge on the drawing's mirror line as its fold."""
     mirror = mirror_of(drawing)
     if mirror is None:
         return spec
@@ -81,22 +81,22 @@ def folded_spec(
             notes.append(f"the drawing's mirror line is not along the fold '{spec.fold.name}'")
         return spec
     if len(on) != 1:
-        notes.append("the drawing's mirror line lies along no edge: left out")
+        notes.append("the drawing's mirror line lies along no edge and is left out")
         return spec
     notes.append(f"'{on[0]}' lies on the drawing's mirror line: it is the fold")
     return replace(spec, fold=Ref(on[0], spec.place))
 
 
 def _off(line: FloatArray, points: FloatArray) -> float:
-    """Return how far the points lie from a straight line, run on, at most, mm."""
-    way = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
-    return float(np.abs((points - line[0]) @ np.array([-way[1], way[0]])).max())
+    """Return the greatest distance of the points from a straight line, extended, mm."""
+    direction = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
+    return float(np.abs((points - line[0]) @ np.array([-direction[1], direction[0]])).max())
 
 
 def measured(edge: Edge, cutting: FloatArray, notes: list[str]) -> Edge:
-    """Return the edge with the allowance that the drawing has, linear from its start to its end.
+    """Return the edge with the drawing's allowance, linear from its start to its end.
 
-    It is measured square to the edge, at places off its corners.
+    It is measured square to the edge, away from its corners.
     """
     reached = distances(edge.points)
     along = np.linspace(0.15, 0.85, 29) * reached[-1]
@@ -104,8 +104,8 @@ def measured(edge: Edge, cutting: FloatArray, notes: list[str]) -> Edge:
         np.column_stack([np.interp(along + by, reached, edge.points[:, k]) for k in (0, 1)])
         for by in (0.0, -0.5, 0.5)
     )
-    way = after - before
-    outward = np.column_stack([way[:, 1], -way[:, 0]]) / np.hypot(*way.T)[:, None]
+    direction = after - before
+    outward = np.column_stack([direction[:, 1], -direction[:, 0]]) / np.hypot(*direction.T)[:, None]
     line = LineString(cutting)
     away = np.array([_reach(line, at, normal) for at, normal in zip(points, outward, strict=True)])
     if np.ptp(away) <= _EVEN:
@@ -114,12 +114,14 @@ def measured(edge: Edge, cutting: FloatArray, notes: list[str]) -> Edge:
     slope, start = np.polyfit(along / reached[-1], away, 1)
     off = float(np.abs(away - (start + slope * along / reached[-1])).max())
     if off > _EVEN:
-        notes.append(f"the allowance of '{edge.name}' is uneven: it is taken {off:.1f} mm off")
+        notes.append(f"the allowance of '{edge.name}' is uneven: it is up to {off:.1f} mm off")
     first, last = max(0.0, float(start)), max(0.0, float(start + slope))
     return replace(edge, allowance=(round(first, 2), round(last, 2)))
 
 
-def _reach(cutting: LineString, start: FloatArray, way: FloatArray) -> float:
-    """Return how far it is from a point of the sewing line to the cutting line, mm."""
-    met = shapely.get_coordinates(cutting.intersection(LineString([start, start + way * _FAR])))
+def _reach(cutting: LineString, start: FloatArray, direction: FloatArray) -> float:
+    """Return the distance from a point of the sewing line to the cutting line, mm."""
+    met = shapely.get_coordinates(
+        cutting.intersection(LineString([start, start + direction * _FAR]))
+    )
     return float(np.hypot(*(met - start).T).min()) if len(met) else 0.0

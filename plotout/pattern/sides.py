@@ -1,4 +1,4 @@
-"""The sides of a seam: chains of edges, and how many of them make up the whole that is sewn."""
+"""The sides of a seam: chains of edges, and how many of them make up the whole seam."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from plotout.pattern.model import Edge, Piece, Seam, Side
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """An edge of a piece as a seam walks it: turned, from its end to its start."""
+    """An edge of a piece as a seam walks it; turned: from its end to its start."""
 
     piece: Piece
     edge: Edge
@@ -28,17 +28,17 @@ class Link:
         return length(self.edge.points)
 
     def end(self, *, last: bool) -> FloatArray:
-        """Return where the walk along it begins or ends, (2,)."""
+        """Return where it begins or ends as walked, (2,)."""
         return np.asarray(self.edge.points[-1 if last != self.turned else 0])
 
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """One side of a seam as it is walked.
+    """One side of a seam as walked.
 
-    folds: at which end it meets its piece's fold: "start", "end" or "". times: how many such
+    folds: the end at which it meets its piece's fold: "start", "end" or "". times: how many such
     chains make up the whole seam. twinned: only this side has a mirrored half along the seam, so
-    that a notch on it stands at two places of the other side.
+    that a notch on it meets two places of the other side.
     """
 
     links: tuple[Link, ...]
@@ -48,7 +48,7 @@ class Chain:
 
     @property
     def name(self) -> str:
-        """The pieces that it goes along."""
+        """The names of its pieces."""
         return " and ".join(dict.fromkeys(link.piece.name for link in self.links))
 
     @property
@@ -58,23 +58,23 @@ class Chain:
 
     @property
     def known_to(self) -> float:
-        """To how many mm the length of all that is sewn is known: two sigma."""
+        """To how many mm the length of the whole is known: two sigma."""
         return self.times * hypot(*(link.edge.known_to for link in self.links))
 
     @property
     def walked(self) -> float:
-        """Length in mm that is walked beside the other side: with its mirrored half, if it has."""
+        """Length in mm walked beside the other side, with its mirrored half, if any."""
         return self.own * (2 if self.twinned else 1)
 
     @property
     def whole(self) -> float:
-        """Length of all that is sewn, in mm."""
+        """Length of the whole seam, in mm."""
         return self.own * self.times
 
     def on_edge(self, along: float) -> tuple[str, str, float]:
-        """Return piece and edge at `along` mm of the seam, and how far along that edge it is.
+        """Return piece and edge at `along` mm of the seam, and the distance along that edge.
 
-        Of a twinned side, the second half of the seam lies on the same edges as the first.
+        The second half of a twinned side lies on the same edges as the first.
         """
         if self.twinned:
             past = along - self.own
@@ -89,23 +89,23 @@ class Chain:
 
 
 def chained(edges: Sequence[Edge], names: Sequence[str]) -> list[Edge]:
-    """Return the named edges in the order in which they follow one another round the piece.
+    """Return the named edges in their order round the piece.
 
-    Raises ValueError where they don't.
+    Raises ValueError where they are not adjacent.
     """
     order = [edge.name for edge in edges]
     first = next((name for name in names if order[order.index(name) - 1] not in names), names[0])
     start = order.index(first)
     chain = [edges[(start + k) % len(edges)] for k in range(len(set(names)))]
     if {edge.name for edge in chain} != set(names):
-        raise ValueError(f"its edges do not follow one another: {', '.join(names)}")
+        raise ValueError(f"its edges are not adjacent: {', '.join(names)}")
     return chain
 
 
 def chains(seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Chain, Chain]:
     """Return both sides of a seam.
 
-    Raises UserError for an edge that there isn't, and for a fold within a side.
+    Raises UserError for a missing edge, and for a fold within a side.
     """
     sides = (seam.first, seam.second)
     links = [_links(side, seam, piece_of) for side in sides]
@@ -139,7 +139,7 @@ def _links(side: Side, seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Li
 
 
 def _folds(links: Sequence[Link], seam: Seam) -> str:
-    """Return at which end of the walk the chain meets a piece's fold, "" where at neither."""
+    """Return the end at which the chain meets a piece's fold as walked, "" for neither."""
     found = ""
     for index, link in enumerate(links):
         if link.piece.fold is None:
@@ -162,8 +162,9 @@ def _folds(links: Sequence[Link], seam: Seam) -> str:
 def _times(index: int, links: Sequence[Sequence[Link]], folds: Sequence[str]) -> int:
     """Return how many of this side's chain make up the whole seam.
 
-    A chain that ends on the fold: its two halves. Sewn to a single piece on the fold, a pair's
-    left and right together (a collar to both fronts); to several, one each (a sleeve to its side).
+    A chain that ends on the fold counts with its other half. Sewn to a single piece on the fold, a
+    pair's left and right count together (a collar to both fronts); sewn to several, one at a time
+    (a sleeve to its side).
     """
     if folds[index]:
         return 2
@@ -177,9 +178,9 @@ def _times(index: int, links: Sequence[Sequence[Link]], folds: Sequence[str]) ->
 def seam_ends_at(
     seams: Sequence[Seam], pieces: Sequence[str], before: str, after: str
 ) -> bool | None:
-    """Say whether a seam ends where edge `before` goes over into edge `after` of one of `pieces`.
+    """Return whether a seam ends where edge `before` meets edge `after` of one of `pieces`.
 
-    False where one runs on over the join; None where no seam of the set knows either edge.
+    False where a seam continues over the join; None where no seam of the set has either edge.
     """
     known: bool | None = None
     for seam in seams:

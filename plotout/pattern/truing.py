@@ -1,6 +1,6 @@
 """Truing: what a patternmaker checks with a square, a straightedge and a tape.
 
-Everything is measured in mm on the stitching line. Put right only where asked: the first edge
+Everything is measured in mm on the stitching line, and corrected only where asked: the first edge
 named is moved, its neighbours' ends follow, and nothing moves further than the tolerance.
 """
 
@@ -20,11 +20,11 @@ from plotout.pattern.model import Trued
 from plotout.pattern.outline import Named
 from plotout.pattern.spec import TrueSpec
 
-REACH = 25.0  # mm of a curve that a square is held against (common practice: about an inch)
+REACH = 25.0  # mm of a curve against which a square is held (common practice: about an inch)
 _BEND = 60.0  # mm of a curve over which its end is bent to square
 _STRAIGHT = 0.05
-_RIGHT = 1e-6  # mm: nothing is nearer to right than this
-_AGREED = 0.01  # mm: what stays further off after all rounds can't be had with the rest
+_RIGHT = 1e-6  # mm: nothing is truer than this
+_AGREED = 0.01  # mm: what stays further off after all rounds conflicts with the rest
 _ROUNDS = 1000
 _STALLED = 60  # rounds without getting nearer by a hundredth
 
@@ -35,13 +35,13 @@ def true(
     tolerance: float,
     grain: FloatArray | None = None,
 ) -> tuple[list[Named], tuple[Trued, ...]]:
-    """Measure what is asked, put right where asked. Returns the edges and what was found.
+    """Measure the truings and correct those to be put right. Returns edges and results.
 
-    All that is to be put right is put right together: each in turn, round after round, until none
-    is off any more; then everything is measured again, as `after`. What can't all be true at once
-    is left as near as it comes, and its detail says so.
-    grain: the grain line, (2, 2); upright where there is none.
-    Raises UserError where putting right would move a point further than the tolerance.
+    All corrections are made together: one after another, round after round, until none is off;
+    then everything is measured again, as `after`. Truings that conflict are left as near as
+    possible, and their details say so.
+    grain: the grain line, (2, 2); upright by default.
+    Raises UserError where a correction would move a point further than the tolerance.
     """
     limits = [tolerance if truing.tolerance is None else truing.tolerance for truing in asked]
     now, agreed = _all_put_right(
@@ -61,14 +61,14 @@ def true(
             )  # fmt: skip
             if agreed and moved > most + 1e-6:
                 raise UserError(
-                    f"to put '{names[0]}' right ({truing.kind}) would move it "
+                    f"putting '{names[0]}' right ({truing.kind}) would move it "
                     f"{moved:.2f} mm, more than the tolerance of {most:g} mm",
-                    fix="Look at the drawing; or raise 'tolerance' if that is what you want.",
+                    fix="Check the drawing, or raise 'tolerance'.",
                     place=truing.place,
                 )
         if truing.put_right and after > _AGREED:
             detail = f"{detail}, " if detail else ""
-            detail += "which can't be true together with the rest"
+            detail += "which conflicts with the other truings"
         found.append(Trued(truing.kind, names, before, after, limit, detail, moved))
     return now, tuple(found)
 
@@ -76,9 +76,9 @@ def true(
 def _all_put_right(
     edges: list[Named], asked: Sequence[TrueSpec], grain: FloatArray | None
 ) -> tuple[list[Named], bool]:
-    """Put right each in turn until none is off; the best round where that never comes.
+    """Correct one after another until none is off; else return the best round.
 
-    Alternating projections (von Neumann 1950; Bregman 1965): each step moves an edge as little as
+    Alternating projections (von Neumann 1950; Bregman 1965): every step moves an edge as little as
     its own truing needs. Returns the edges, and whether all became true.
     """
     now = best = edges
@@ -107,7 +107,7 @@ def _moved(before: FloatArray, after: FloatArray) -> float:
 def measure(
     edges: Sequence[Named], asked: TrueSpec, grain: FloatArray | None = None
 ) -> tuple[float, str]:
-    """Return how far off it is in mm, and the same in words."""
+    """Return how far off it is, in mm and in words."""
     lines = [_line(edges, ref.name) for ref in asked.edges]
     match asked.kind:
         case "straight":
@@ -122,18 +122,18 @@ def measure(
         case "square":
             return _square(lines[0], lines[1], asked)
         case _:
-            told = f"about {asked.axis.name}" if isinstance(asked.axis, Ref) else "about its axis"
+            detail = f"about {asked.axis.name}" if isinstance(asked.axis, Ref) else "about its axis"
             off, _ = _asymmetry(lines[0], lines[1], _axis(edges, asked))
-            return off, told if asked.axis else ""
+            return off, detail if asked.axis else ""
 
 
 def bow(line: FloatArray) -> float:
-    """Return how far the line leaves the straight between its ends, in mm."""
-    way = line[-1] - line[0]
-    size = float(np.hypot(*way))
+    """Return how far the line deviates from the chord between its ends, in mm."""
+    direction = line[-1] - line[0]
+    size = float(np.hypot(*direction))
     if size == 0.0:
         return float(np.hypot(*(line - line[0]).T).max())
-    across = np.array([-way[1], way[0]]) / size
+    across = np.array([-direction[1], direction[0]]) / size
     return float(np.abs((line - line[0]) @ across).max())
 
 
@@ -144,18 +144,18 @@ def _line(edges: Sequence[Named], name: str) -> FloatArray:
 def _inward(line: FloatArray, *, last: bool) -> tuple[FloatArray, float]:
     """Return the unit direction from an end into the edge, and how far a square reaches along it.
 
-    On a curve: of the cubic nearest to what lies along the square (least squares), so that a ripple
-    of a few hundredths of a mm at a fitted curve's end doesn't count as an angle.
+    On a curve it is that of the cubic nearest to the part along the square (least squares), so that
+    a ripple of a few hundredths of a mm at a fitted curve's end doesn't count as an angle.
     """
     points = line[::-1] if last else line
     whole = length(points)
     if bow(points) <= _STRAIGHT:
-        way, reach = points[-1] - points[0], whole
+        direction, reach = points[-1] - points[0], whole
     else:
         reach = min(REACH, whole)
         along = np.linspace(0.0, reach, 101)
-        way = np.polyfit(along, _at(points, along / whole), 3)[-2]
-    return np.asarray(way / np.hypot(*way)), reach
+        direction = np.polyfit(along, _at(points, along / whole), 3)[-2]
+    return np.asarray(direction / np.hypot(*direction)), reach
 
 
 def _corner(first: FloatArray, second: FloatArray, asked: TrueSpec) -> tuple[bool, bool]:
@@ -165,7 +165,9 @@ def _corner(first: FloatArray, second: FloatArray, asked: TrueSpec) -> tuple[boo
     if (first[0] == second[-1]).all():
         return False, True
     names = " and ".join(ref.name for ref in asked.edges)
-    raise UserError(f"{names} don't meet at a corner", fix="Name neighbours.", place=asked.place)
+    raise UserError(
+        f"{names} don't meet at a corner", fix="Name adjacent edges.", place=asked.place
+    )
 
 
 def _off_square(first: FloatArray, second: FloatArray, asked: TrueSpec) -> tuple[float, float]:
@@ -179,8 +181,8 @@ def _off_square(first: FloatArray, second: FloatArray, asked: TrueSpec) -> tuple
 
 def _square(first: FloatArray, second: FloatArray, asked: TrueSpec) -> tuple[float, str]:
     off, reach = _off_square(first, second, asked)
-    told = f"{abs(off):.2f} degrees off square, over {reach:.0f} mm"
-    return float(abs(np.sin(np.radians(off))) * reach), told
+    detail = f"{abs(off):.2f} degrees off square, over {reach:.0f} mm"
+    return float(abs(np.sin(np.radians(off))) * reach), detail
 
 
 def _slant(first: FloatArray, second: FloatArray) -> float:
@@ -197,20 +199,20 @@ def _parallel(first: FloatArray, second: FloatArray) -> tuple[float, str]:
 
 
 def _grainwise(line: FloatArray, grain: FloatArray | None) -> FloatArray:
-    """Return the grain line, or what is square to it, whichever lies nearer to the line's way."""
+    """Return the grain line or its perpendicular, whichever is nearer to the line's direction."""
     along = np.array([[0.0, 0.0], [0.0, 1.0]]) if grain is None else grain
     return along if abs(_slant(line, along)) <= 45.0 else _turned(along, along[0], 90.0)
 
 
 def _axis(edges: Sequence[Named], asked: TrueSpec) -> Line | None:
-    """Return the axis that was named: through two points, or through an edge's ends."""
+    """Return the named axis: through two points, or through an edge's ends."""
     if asked.axis is None:
         return None
     ref = asked.axis
     ends = _line(edges, ref.name)[[0, -1]] if isinstance(ref, Ref) else np.array(ref)
     if (ends[0] == ends[1]).all():
         raise UserError(
-            "an edge that ends where it begins is no axis",
+            "a closed edge can't be an axis",
             fix="Take an edge that leads from one corner to another, or two points.",
             place=asked.place,
         )
@@ -222,8 +224,8 @@ def _asymmetry(
 ) -> tuple[float, FloatArray]:
     """Return how far the first lies from the second's mirror image, and that image.
 
-    The image has the first's way round. Without an axis, the best: least squares over reflections
-    (orthogonal Procrustes, Schoenemann 1966, with the determinant held at -1), 201 points along.
+    The image runs in the first's direction. Without an axis, the best is found by least squares
+    over reflections (orthogonal Procrustes, Schoenemann 1966, determinant -1) at 201 points.
     """
     share = np.linspace(0.0, 1.0, 201)
     one, other = _at(first, share), _at(second[::-1], share)
@@ -266,7 +268,7 @@ def _put_right(edges: list[Named], asked: TrueSpec, grain: FloatArray | None) ->
 
 
 def _squared(line: FloatArray, other: FloatArray, asked: TrueSpec) -> FloatArray:
-    """Turn a straight edge about the corner; bend a curve's end so that it leaves it square."""
+    """Turn a straight edge about the corner; bend a curve's end to be square there."""
     last, _ = _corner(line, other, asked)
     points = line[::-1] if last else line
     if bow(line) <= _STRAIGHT:
@@ -283,14 +285,14 @@ def _squared(line: FloatArray, other: FloatArray, asked: TrueSpec) -> FloatArray
 
 
 def _bent(points: FloatArray, angle: float) -> FloatArray:
-    """Turn the line's beginning by `angle` radians, fading to nothing over the bend's length."""
+    """Turn the line's beginning by `angle` radians, fading to zero over the bend's length."""
     reached = distances(points)
     reach = min(_BEND, float(reached[-1]))
     near = np.minimum(reached, reach)
-    way = np.gradient(points, reached, axis=0)
-    way /= np.hypot(*way.T)[:, None]
+    direction = np.gradient(points, reached, axis=0)
+    direction /= np.hypot(*direction.T)[:, None]
     away = np.tan(angle) * near * (1.0 - near / reach) ** 2
-    return np.asarray(points + away[:, None] * np.column_stack([-way[:, 1], way[:, 0]]))
+    return np.asarray(points + away[:, None] * np.column_stack([-direction[:, 1], direction[:, 0]]))
 
 
 def _turned(points: FloatArray, about: FloatArray, degrees: float) -> FloatArray:
@@ -299,7 +301,7 @@ def _turned(points: FloatArray, about: FloatArray, degrees: float) -> FloatArray
 
 
 def _replaced(edges: list[Named], index: int, new: FloatArray) -> list[Named]:
-    """Put a moved edge in; the neighbours' ends follow, the move fading along them."""
+    """Replace a moved edge; the neighbours' ends follow, the move fading along them."""
     now = list(edges)
     now[index] = (now[index][0], new)
     before, after = (index - 1) % len(now), (index + 1) % len(now)
@@ -309,7 +311,7 @@ def _replaced(edges: list[Named], index: int, new: FloatArray) -> list[Named]:
 
 
 def _pulled(points: FloatArray, to: FloatArray) -> FloatArray:
-    """Move the line's first point, and the rest by what fades evenly to nothing at its end."""
+    """Move the line's first point, and the others by an amount fading evenly to zero at its end."""
     reached = distances(points)
     fade = 1.0 - reached / reached[-1]
     moved = points + fade[:, None] * (to - points[0])

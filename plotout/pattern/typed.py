@@ -1,4 +1,4 @@
-"""Pieces without a drawing: a rectangle, or corners, typed into the set file."""
+"""Pieces without a drawing: a rectangle or corners written in the set file."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ SIDES = ("bottom", "right", "top", "left")  # of a rectangle, as its card hangs
 
 
 def typed(spec: PieceSpec) -> Drawing:
-    """Return the outline that the set file gives itself, each side by its name.
+    """Return the outline given in the set file, with its named sides.
 
-    The first side runs from the first corner to the second, whichever way round they go.
+    The first side runs from the first corner to the second, in either direction.
     """
     if spec.rectangle is not None:
         wide, high = spec.rectangle
@@ -34,5 +34,5 @@ def typed(spec: PieceSpec) -> Drawing:
 
 
 def without_names(spec: PieceSpec) -> PieceSpec:
-    """Return the piece without its list of edges: its sides have their names already."""
+    """Return the piece's spec without its list of edges: its sides already have names."""
     return replace(spec, edges=())

@@ -1,7 +1,7 @@
-"""Walking the seams: is what is sewn together as long as it must be, and do its notches meet?
+"""Walks the seams: whether the sides sewn together have the right lengths, and notches meet.
 
-All on the stitching line, from notch to notch. A chain that ends on its piece's fold counts with
-its mirrored half.
+Everything is measured on the stitching line, from notch to notch. A chain that ends on its piece's
+fold counts with its mirrored half.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ Pairs = list[tuple[int, int]]
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """A notch of one side: how far along what is sewn, mm, and of which piece."""
+    """A notch of one side: how far along the seam, mm, and its piece."""
 
     along: float
     notch: Notch
@@ -31,9 +31,9 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class NotchResult:
-    """Two notches that should meet. first, second: mm along each side as walked.
+    """Two notches that should meet. first, second: mm along the sides as walked.
 
-    off: how far the second's lies from where it should be, beyond what the ease allows, in mm.
+    off: how far the second lies from its proper place, beyond what the ease allows, in mm.
     """
 
     first: float
@@ -44,9 +44,9 @@ class NotchResult:
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """What is sewn between two notches that meet, or between one and the seam's end.
+    """The seam between two notches that meet, or between one and the seam's end.
 
-    first, second: mm of each side. off: mm beyond what the ease allows of it.
+    first, second: mm of the sides. off: mm beyond what the ease allows.
     """
 
     begins: str
@@ -58,11 +58,11 @@ class Stretch:
 
 @dataclass(frozen=True, slots=True)
 class SeamResult:
-    """One seam, walked. first, second: mm, each the whole that is sewn; ease: least and most.
+    """A seam, walked. first, second: mm, the whole sides; ease: least and most.
 
-    first_piece, second_piece: what each side goes along, in words. first_times, second_times: how
-    many of each chain make up the whole. faults: what doesn't match, in words with its size; notes:
-    what may be meant. known_to: mm to which the difference is known, two sigma.
+    first_piece, second_piece: the sides' pieces, in words. first_times, second_times: how many of
+    the chains make up the whole. faults: mismatches in words with their sizes; notes: what may be
+    meant. known_to: mm to which the difference is known, two sigma.
     """
 
     name: str
@@ -87,14 +87,14 @@ class SeamResult:
 
     @property
     def sure(self) -> bool:
-        """True where the difference is known well enough to say whether it matches."""
+        """Return whether the difference is known well enough to judge whether it matches."""
         return _sure(self.difference, self.known_to, self.ease, self.tolerance)
 
 
 def walk(pattern_set: PatternSet) -> tuple[SeamResult, ...]:
-    """Walk every seam of the set. Its derived pieces must have been made where a seam names one.
+    """Walk every seam of the set. Derived pieces that a seam names must have been made.
 
-    Raises UserError for an edge that there isn't.
+    Raises UserError for a missing edge.
     """
     return tuple(_walk(seam, pattern_set) for seam in pattern_set.seams)
 
@@ -105,7 +105,7 @@ def _walk(seam: Seam, pattern_set: PatternSet) -> SeamResult:
             return pattern_set.piece(name)
         except KeyError:
             raise UserError(
-                f"seam '{seam.name}': '{name}' has no card of its own to be sewn",
+                f"seam '{seam.name}': '{name}' is only marked on its parent and can't be sewn",
                 fix="Name its parent, or leave out 'marked'.",
                 place=Place(file=pattern_set.file),
             ) from None
@@ -142,22 +142,22 @@ def _walk(seam: Seam, pattern_set: PatternSet) -> SeamResult:
 
 
 def _sure(difference: float, known: float, ease: tuple[float, float], tolerance: float) -> bool:
-    """Whether the true difference is within the tolerance, or outside it, wherever it may lie."""
+    """Return whether all likely differences are within the tolerance, or all outside it."""
     low, high = difference - known, difference + known
     least, most = ease[0] - tolerance, ease[1] + tolerance
     return known < 1e-9 or (least <= low and high <= most) or high < least or low > most
 
 
 def _unsure(known: float, tolerance: float) -> str:
-    told = f"only to {known:.1f} mm" if isfinite(known) else "not at all"
+    accuracy = f"only to {known:.1f} mm" if isfinite(known) else "not at all"
     return (
-        f"its pricks can't tell to {tolerance:g} mm whether it matches: the difference is known "
-        f"{told} (two sigma); prick its edges more densely, or measure them"
+        f"its pricks can't show to {tolerance:g} mm whether it matches: the difference is known "
+        f"{accuracy} (two sigma); prick its edges more densely, or measure them"
     )
 
 
 def _notches(side: Chain) -> list[Standing]:
-    """Return the side's notches in the order in which they are walked."""
+    """Return the side's notches in the order walked."""
     found, walked = [], 0.0
     for link in side.links:
         for notch in link.piece.notches:
@@ -178,9 +178,9 @@ def _notches(side: Chain) -> list[Standing]:
 
 
 def _paired(ones: Sequence[float], others: Sequence[float]) -> Pairs:
-    """Pair as many notches as there are, in order, so that they lie as near together as can be.
+    """Pair as many notches as possible, in order, as near together as possible.
 
-    Needleman and Wunsch's alignment (1970), with a price for leaving one out above any distance.
+    Needleman and Wunsch's alignment (1970), with a cost of omission above any distance.
     """
     leave = 1.0 + sum(map(abs, ones)) + sum(map(abs, others))
     price = np.zeros((len(ones) + 1, len(others) + 1))
@@ -206,18 +206,18 @@ def _paired(ones: Sequence[float], others: Sequence[float]) -> Pairs:
 def _alone(
     ones: Sequence[Standing], others: Sequence[Standing], pairs: Pairs
 ) -> tuple[list[str], list[str]]:
-    """Tell notches without a partner: faults, but notes where the other side has none at all.
+    """Report notches without a partner: as faults, or as notes if the other side has none.
 
-    Of a piece on the fold one half's may stay alone if the other half's has met.
+    On a piece on the fold, one half's notch needs no partner if the other half's has one.
     """
     used = {id(ones[i].notch) for i, _ in pairs} | {id(others[j].notch) for _, j in pairs}
-    told = [
+    faults = [
         f"notch {one.notch.along:.1f} mm along '{one.notch.edge}' of '{one.piece}' has no partner"
         for one in (*ones, *others)
         if id(one.notch) not in used
     ]
-    told = list(dict.fromkeys(told))
-    return (told, []) if ones and others else ([], told)
+    faults = list(dict.fromkeys(faults))
+    return (faults, []) if ones and others else ([], faults)
 
 
 def _met(
@@ -243,9 +243,9 @@ def _met(
 
 
 def _beyond(apart: float, ease: tuple[float, float]) -> float:
-    """Return by how much a difference is more, or less, than part of a seam's ease can be, mm.
+    """Return by how much a difference exceeds what part of a seam's ease can be, mm.
 
-    The ease may lie anywhere along the seam, so that any stretch may have all of it, or none.
+    The ease may lie anywhere along the seam, so any stretch may have all or none of it.
     """
     least, most = min(0.0, ease[0]), max(0.0, ease[1])
     return apart - most if apart > most else min(apart - least, 0.0)
@@ -254,7 +254,7 @@ def _beyond(apart: float, ease: tuple[float, float]) -> float:
 def _stretches(
     met: Sequence[NotchResult], first: Chain, second: Chain, ease: tuple[float, float]
 ) -> tuple[tuple[Stretch, ...], list[str]]:
-    """Return what is sewn from notch to notch, and what could not be walked so."""
+    """Return the stretches from notch to notch, and what could not be walked."""
     if not met:
         return (), []
     places = [(0.0, 0.0, "the start")]
@@ -264,7 +264,7 @@ def _stretches(
     if copies[0] == copies[1]:
         places.append((first.walked, second.walked, "the end"))
     else:
-        unknown.append("its sides are not walked beside one another past the last notch")
+        unknown.append("its sides can't be compared past the last notch")
     return tuple(
         Stretch(
             before[2],
@@ -284,8 +284,8 @@ def _stretch_faults(
     ease: tuple[float, float],
     tolerance: float,
 ) -> list[str]:
-    """Tell stretches that are off by themselves: not for a notch at either end that is told."""
-    told = []
+    """Report stretches that are off, except where a notch at their ends is reported."""
+    faults = []
     for index, stretch in enumerate(stretches):
         ends = [met[k].off for k in (index - 1, index) if 0 <= k < len(met)]
         known = max((abs(off) for off in ends if abs(off) > tolerance + 1e-9), default=0.0)
@@ -297,12 +297,12 @@ def _stretch_faults(
             if stretch.off > 0
             else f"at least {min(0.0, ease[0]):g}"
         )
-        told.append(
+        faults.append(
             f"from {stretch.begins} to {stretch.ends} it is {abs(stretch.off):.1f} mm too {long}: "
             f"{stretch.first:.1f} mm of '{sides[0].name}' to {stretch.second:.1f} mm of "
             f"'{sides[1].name}', ease {bound} mm"
         )
-    return told
+    return faults
 
 
 def _length_fault(

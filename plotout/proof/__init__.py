@@ -1,4 +1,4 @@
-"""Proof: files read back and compared with what was meant, pictures, and the proof page."""
+"""Proof: files read back and compared with the intended work, pictures, and the proof page."""
 
 from plotout.proof.readback import verify, verify_frames
 

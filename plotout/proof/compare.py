@@ -1,4 +1,4 @@
-"""Whether two polylines are the same way, within a tolerance, however their vertices lie."""
+"""Compares two polylines within a tolerance, wherever their vertices lie."""
 
 from __future__ import annotations
 
@@ -10,18 +10,18 @@ from plotout.geometry.strokes import FloatArray
 
 
 def vertex_gaps(one: FloatArray, other: FloatArray) -> FloatArray:
-    """Return the distance in mm from each vertex to its counterpart; both (n, 2) or (n, 3)."""
+    """Return the distances in mm between corresponding vertices; both (n, 2) or (n, 3)."""
     return np.asarray(np.sqrt(((one - other) ** 2).sum(axis=1)))
 
 
 def parting(meant: FloatArray, found: FloatArray, tolerance: float) -> FloatArray | None:
-    """Return where `found` leaves the way that `meant` goes, in mm, or None when it doesn't.
+    """Return where `found` departs from `meant`, in mm, or None when it doesn't.
 
-    Both are (n, 2), or (n, 3) where more than the place is compared; so is what is returned.
+    Both are (n, 2), or (n, 3) where more than the place is compared; so is the result.
     Their Frechet distance is compared with `tolerance` mm: two walkers, neither of whom ever turns
-    back, must be able to go from end to end no further apart than that. Arcs flattened elsewhere
-    and vertices dropped where they add nothing make no difference; a direction, an end or a
-    doubling back that differs does.
+    back, must be able to go from end to end no further apart than that. Arcs flattened differently
+    and redundant vertices left out make no difference; a different direction, end or doubling back
+    does.
     """
     if len(meant) == len(found) and bool((vertex_gaps(meant, found) <= tolerance).all()):
         return None
@@ -48,18 +48,18 @@ def _distinct(points: FloatArray) -> FloatArray:
 
 
 def _in_space(points: FloatArray) -> list[list[float]]:
-    """Return the points with three coordinates, the last 0 where they have only two."""
+    """Return the points with three coordinates, the last 0 if they have only two."""
     lacking = np.zeros((len(points), 3 - points.shape[1]))
     places: list[list[float]] = np.hstack([points, lacking]).tolist()
     return places
 
 
 def _walk_together(one: list[list[float]], other: list[list[float]], limit: float) -> int | None:
-    """Decide whether the Frechet distance is at most `limit`; None if so, else where it fails.
+    """Return None if the Frechet distance is at most `limit`, else where it is exceeded.
 
     Alt and Godau, Computing the Frechet distance between two polygonal curves (1995): in the
-    diagram of both ways along, the free space that can be reached is followed from cell to cell.
-    Only cells that can be reached are looked at, so that like curves take linear time.
+    free-space diagram of both curves, the reachable space is followed from cell to cell. Only
+    reachable cells are visited, so that similar curves take linear time.
     """
     rows, columns = len(one) - 1, len(other) - 1
     entries: dict[int, float] = {0: 0.0}  # column: least share along it where its row is entered

@@ -1,4 +1,4 @@
-"""Whether a file turns a tangential knife as the program does."""
+"""Compares how a file turns a tangential knife with the program."""
 
 from __future__ import annotations
 
@@ -12,17 +12,17 @@ from plotout.machine.axes import machine_matrix
 from plotout.model import Run, Traced
 from plotout.proof.compare import parting
 
-ANGLE = 0.1  # degrees that a knife may be off
+ANGLE = 0.1  # degrees by which a knife may be off
 
 
 def wrongly_turned(
     meant: Sequence[Run], found: Sequence[Traced], tolerance: float
 ) -> FloatArray | None:
-    """Return where and how the file turns the knife wrongly: x, y, degrees; None where it doesn't.
+    """Return where and how the file turns the knife wrongly: x, y, degrees; None if it doesn't.
 
-    tolerance: mm. Both go the same way; the heading is compared as if it were a third coordinate,
-    so that a turn made standing still must be made there. Headings may differ by whole turns, by
-    the same number all along. A file that says no heading at all gives nan degrees.
+    tolerance: mm. Both follow the same line; the heading is compared as a third coordinate, so that
+    a turn on the spot must be made there. Headings may differ by a constant number of whole turns.
+    A file without headings gives nan degrees.
     """
     one, other = _headed(meant), _headed(found)
     if one is None:
@@ -36,9 +36,9 @@ def wrongly_turned(
 
 
 def overwound(found: Sequence[Traced], machine: Machine, limit: float) -> float | None:
-    """Return the first of the axis's angles in degrees that is beyond `limit` either way, or None.
+    """Return the first angle of the axis beyond `limit` in either direction, degrees, or None.
 
-    Headings were read back as they are on the sheet: they are turned into the axis's own.
+    Headings were read back as they are on the sheet, and are converted to the axis's own.
     """
     back = machine_matrix(machine, 0.0, 0.0)[:, :2].T
     turn = np.degrees(np.arctan2(back[1, 0] + 0.0, back[0, 0]))
@@ -53,7 +53,7 @@ def overwound(found: Sequence[Traced], machine: Machine, limit: float) -> float 
 
 
 def _headed(parts: Sequence[Run] | Sequence[Traced]) -> FloatArray | None:
-    """Return x, y and degrees of all vertices, (n, 3), or None where not all have a heading."""
+    """Return x, y and degrees of all vertices, (n, 3), or None if any has no heading."""
     rows = [
         np.column_stack([part.points, part.angles]) for part in parts if part.angles is not None
     ]

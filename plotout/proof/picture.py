@@ -32,9 +32,9 @@ __all__ = [
 
 
 def sheet_picture(program: Program, sheet: Sheet, *, travel: bool = False) -> Scene:
-    """Draw what the machine will do on a sheet, kind by kind, each card with its name.
+    """Draw the machine's work on a sheet, kind by kind, and the cards' names.
 
-    travel: draw its ways with the tool up, too, and number the strokes where they begin.
+    travel: also draw travel with the tool up, and number the strokes where they begin.
     """
     say = sheet.say
     plain = program_scene(program, sheet)
@@ -79,7 +79,7 @@ def _faint(line: SceneLine, program: Program) -> SceneLine:
 
 
 def _numbers(program: Program, unit: float) -> Iterator[SceneLine]:
-    """Give each stroke's number, small, beside where it begins; letters and hatching have none."""
+    """Give the strokes' numbers, small, beside their starts; letters and hatching have none."""
     height = 0.45 * unit
     for run, number in zip(program.runs, program.stroke_numbers, strict=True):
         if not run.follows and run.stroke.mark not in _UNNUMBERED:
@@ -88,7 +88,7 @@ def _numbers(program: Program, unit: float) -> Iterator[SceneLine]:
 
 
 def laid_picture(sheet: Sheet) -> Scene:
-    """Draw a sheet as laid: its cards where they lie, before any tool's way is worked out."""
+    """Draw a sheet as laid: its cards in place, before tool paths are made."""
     say = sheet.say
     plain = scene("", [*_stock(sheet), *map(_as_drawn, sheet.strokes)])
     lines = [*plain.lines, *card_names(sheet, plain.unit)]
@@ -97,9 +97,9 @@ def laid_picture(sheet: Sheet) -> Scene:
 
 
 def contact_sheet(sheets: Sequence[Sheet], seconds: float, say: Tongue) -> Scene:
-    """Draw all the sheets of a lay at one scale, small, with each card's number and name.
+    """Draw all the sheets of a lay at one small scale, with the cards' numbers and names.
 
-    seconds: that the machine takes for all of them; 0 where that is not known.
+    seconds: the machine's time for all of them; 0 if unknown.
     """
     wide, tall = max(each.width for each in sheets), max(each.height for each in sheets)
     across = max(1, round(float(np.sqrt(len(sheets) * tall / wide))))
@@ -156,7 +156,7 @@ def program_scene(program: Program, sheet: Sheet | None = None) -> Scene:
 
 
 def card_picture(card: Card) -> Scene:
-    """Draw a card as finished, as it hangs."""
+    """Draw a finished card as it hangs."""
     say = card.say
     lines = [SceneLine(stroke.points, stroke.work.value, stroke.size) for stroke in card.strokes]
     left, bottom, right, top = bounds(card.outline)

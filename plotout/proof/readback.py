@@ -1,4 +1,4 @@
-"""Compares a file, read back, with the program that it was written from."""
+"""Compares a file, read back, with the program from which it was written."""
 
 from __future__ import annotations
 
@@ -19,8 +19,8 @@ from plotout.proof.ways import Way, named, place_of, ways
 
 MOST_FAULTS = 20
 _SLACK = 1e-6  # mm, for rounding in arithmetic
-_PRINTED = 0.02  # mm: what a drawing or a printed page may be off
-_SLOWEST_SAID = 10.0  # mm/s: some formats say speeds in whole cm/s, and no less than 1
+_PRINTED = 0.02  # mm by which a drawing or a printed page may be off
+_SLOWEST_SAID = 10.0  # mm/s: some formats give speeds in whole cm/s, at least 1
 
 
 def verify(
@@ -28,10 +28,10 @@ def verify(
 ) -> tuple[str, ...]:
     """Return in words how `data`, read back, differs from `program`; empty when it doesn't.
 
-    Every stroke must be there, in order, by the right tool, within one machine step; nothing may
+    Every stroke must be present, in order, by the right tool, within one machine step; nothing may
     lie off the sheet; feed, force, power and depth must be within the profile; the tool must end
-    up and off; and nothing in the file may be unknown to the interpreter. What is cut is worked in
-    an order that works: see `plotout.proof.sequence`.
+    up and off; and nothing in the file may be unknown to the interpreter. Cuts must come in a
+    workable order: see `plotout.proof.sequence`.
     """
     machine = sized(program.machine, sheet.width, sheet.height)
     with plugins.blamed(interpreter.name):
@@ -45,10 +45,10 @@ def verify_frames(
     frames: Sequence[tuple[Program, bytes]],
     interpreter: Interpreter,
 ) -> tuple[str, ...]:
-    """Return the same for a roll's whole program and the files of its frames, in their order.
+    """Return the same for a roll's whole program and the files of its frames, in order.
 
-    frames: of each file its own program, which says how large the machine's window is. The roll is
-    advanced by hand between them, as `program.advances` says; one file may do it all by itself.
+    frames: the files' programs, which give the size of the machine's window. The roll is advanced
+    by hand between them, as in `program.advances`; or one file advances it itself.
     """
     readings = []
     with plugins.blamed(interpreter.name):
@@ -61,7 +61,7 @@ def verify_frames(
 
 
 def joined(readings: Sequence[Reading], along: Sequence[float]) -> Reading:
-    """Return several readings as one, each `along` mm further along the sheet."""
+    """Return several readings as one, each shifted by its `along` mm along the sheet."""
     shifted = [
         [replace(traced, points=traced.points + np.array([x, 0.0])) for traced in reading.traced]
         for reading, x in zip(readings, along, strict=True)
@@ -82,7 +82,7 @@ def joined(readings: Sequence[Reading], along: Sequence[float]) -> Reading:
 
 
 def sized(machine: Machine, width: float, height: float) -> Machine:
-    """Return the machine with its bed as large as the sheet: what coordinates are told by."""
+    """Return the machine with its bed as large as the sheet, to which coordinates refer."""
     return replace(machine, bed=replace(machine.bed, length=width, width=height))
 
 
@@ -93,7 +93,7 @@ def _shortened(faults: list[str]) -> list[str]:
 
 
 def _faults(program: Program, machine: Machine, reading: Reading, sheet: Sheet) -> Iterator[str]:
-    yield from (f"the file holds what is not understood: {words}" for words in reading.unknown)
+    yield from (f"the file holds something not understood: {words}" for words in reading.unknown)
     if not reading.ends_safe:
         yield "the file does not end with the tool up and off"
     yield from _outside(program, machine, reading)
@@ -107,7 +107,7 @@ def _faults(program: Program, machine: Machine, reading: Reading, sheet: Sheet) 
 
 
 def _drawn(meant: list[Way], found: list[Way], tolerance: float) -> Iterator[str]:
-    """Compare where the file has no order: is all that was meant there, and nothing else?"""
+    """Compare a file without an order: everything meant must be present, and nothing else."""
     from plotout.proof.unordered import uncovered, unmatched
 
     wanted, drawn = [way.points for way in meant], [way.points for way in found]
@@ -149,7 +149,7 @@ def _in_order(
                 elif step == (0, 1):
                     yield f"work that was not asked for, from {place_of(found[j].points[0])}"
                 else:
-                    yield f"{name} goes astray at {place_of(place)}"
+                    yield f"{name} goes off course at {place_of(place)}"
                 i, j = i + step[0], j + step[1]
                 continue
         yield from _wrong_use(meant[i], i, found[j])
@@ -178,7 +178,7 @@ def _same_vertices(meant: list[Way], found: list[Way], tolerance: float) -> list
 def _resume(
     meant: list[Way], found: list[Way], i: int, j: int, tolerance: float
 ) -> tuple[int, int]:
-    """Say whether a stroke is missing (1, 0), one is too many (0, 1), or they differ (1, 1)."""
+    """Return (1, 0) if a stroke is missing, (0, 1) if one is too many, (1, 1) if they differ."""
     if i + 1 < len(meant) and _agree(meant[i + 1], found[j], tolerance):
         return 1, 0
     if j + 1 < len(found) and _agree(meant[i], found[j + 1], tolerance):
@@ -191,7 +191,7 @@ def _agree(meant: Way, found: Way, tolerance: float) -> bool:
 
 
 def _wrong_use(meant: Way, index: int, found: Way) -> Iterator[str]:
-    """Compare tool, feed, force, power and depth with what was meant and what is allowed."""
+    """Compare tool, feed, force, power and depth with what is meant and allowed."""
     run = next(part for part in meant.parts if isinstance(part, Run))
     tool = run.tool
     runs = [part for part in meant.parts if isinstance(part, Run)]
@@ -208,7 +208,7 @@ def _wrong_use(meant: Way, index: int, found: Way) -> Iterator[str]:
         for name, limit in limits.items():
             value = getattr(part, name)
             if name == "feed" and len(found.points) == 1:
-                continue  # a dot is not gone along
+                continue  # a dot has no feed
             if value is not None and limit is not None and value > limit * 1.01 + 0.01:
                 yield f"{named(meant, index)}: {name} {value:g} is more than {limit:g}"
 

@@ -22,7 +22,7 @@ MOST_PIXELS = 6000  # of a PNG's longer side
 
 
 def to_svg(scene: Scene) -> str:
-    """Return the scene as an SVG document at true size, one group for each kind."""
+    """Return the scene as an SVG document at true size, with one group per kind."""
     width, height = _size(scene)
     return (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -60,7 +60,7 @@ def path_data(line: SceneLine, scene: Scene) -> str:
 
 
 def to_png(scene: Scene, width_px: int = 1600) -> bytes:
-    """Return the scene as PNG, `width_px` wide; less where it would be very high."""
+    """Return the scene as PNG, `width_px` wide, or less if it would be very high."""
     from PIL import Image, ImageDraw
 
     width, height = _size(scene)
@@ -71,7 +71,7 @@ def to_png(scene: Scene, width_px: int = 1600) -> bytes:
     for kind in scene.kinds:
         style = STYLES[kind]
         thick = max(round(style.width * scene.unit * scale), FINER)
-        joint = "curve" if thick > 2 * FINER else None  # no eye sees the joints of thin lines
+        joint = "curve" if thick > 2 * FINER else None  # joints of thin lines are invisible
         stretches = list(_stretches(kind, scene))
         if not stretches:
             continue
@@ -85,7 +85,7 @@ def to_png(scene: Scene, width_px: int = 1600) -> bytes:
 
 
 def _in_few_colours(picture: Image.Image) -> Image.Image:
-    """Return the same picture with a palette where that holds all its colours: half the bytes."""
+    """Return the picture with a palette if that holds all its colours, for half the bytes."""
     from PIL import Image, ImageChops
 
     found = picture.getcolors(256)
@@ -100,7 +100,7 @@ def _in_few_colours(picture: Image.Image) -> Image.Image:
 
 
 def _stretches(kind: str, scene: Scene) -> Iterator[FloatArray]:
-    """Give all that is drawn of one kind: rings of holes, dashes, or lines as they are."""
+    """Give the lines of one kind: rings of holes, dashes, or plain lines."""
     dashes = tuple(dash * scene.unit for dash in STYLES[kind].dashes)
     lines = [line for line in scene.lines if line.kind == kind]
     yield from (_ring(line, scene) for line in lines if len(line.points) == 1)

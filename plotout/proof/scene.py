@@ -1,4 +1,4 @@
-"""A scene: lines of a few kinds in millimetres, each kind told apart by more than its colour."""
+"""A scene: lines of a few kinds in millimetres, distinguished by more than their colours."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ PAPER = "#fbfaf7"
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """How a kind of line is drawn. width and dashes (on, off, ...) are in units of the scene.
+    """The style of a kind of line. width and dashes (on, off, ...) are in units of the scene.
 
     colour: on paper; by_night: on a dark screen.
     """
@@ -46,9 +46,9 @@ STYLES = {
     "notch": Style("#ee1499", "#dc2fae", 0.14),
     "words": Style("#33302b", "#ece6da", 0.085),
 }
-"""The drawing's own palette, kind by kind, from the faintest to the strongest.
+"""The palette of drawings, kind by kind, from the faintest to the strongest.
 
-Kinds of work are at least 20 apart in CIEDE2000, to eyes without red or green cones too
+Kinds of work are at least 20 apart in CIEDE2000, also to eyes without red or green cones
 (`tests/proof/test_colours.py`), and differ in width or dashes.
 """
 _UNTOLD = ("stock", "words", "lettering")  # kinds that a key need not explain
@@ -58,7 +58,7 @@ _UNTOLD = ("stock", "words", "lettering")  # kinds that a key need not explain
 class SceneLine:
     """One line of a scene. points: (n, 2), mm; a single one is a hole `size` mm wide.
 
-    number: what it is in the list that the scene was made from, -1 for none.
+    number: its index in the list from which the scene was made, -1 for none.
     """
 
     points: FloatArray
@@ -69,10 +69,10 @@ class SceneLine:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Scene:
-    """What a picture shows. low, high: the corners of what is drawn, mm, y up.
+    """The contents of a picture. low, high: the corners of its bounds, mm, y up.
 
-    unit: mm; the height of capitals and the measure of line widths and dashes, so that a
-    picture is equally legible whatever its scale.
+    unit: mm; the height of capitals, and the unit of line widths and dashes, so that a picture is
+    equally legible at any scale.
     """
 
     title: str
@@ -84,13 +84,13 @@ class Scene:
 
     @property
     def kinds(self) -> tuple[str, ...]:
-        """The kinds that occur, in the order of STYLES."""
+        """The kinds in it, in the order of STYLES."""
         there = {line.kind for line in self.lines}
         return tuple(kind for kind in STYLES if kind in there)
 
 
 def scene(title: str, lines: list[SceneLine], notes: tuple[str, ...] = ()) -> Scene:
-    """Return a scene about the lines; its unit is a seventieth of its longer side."""
+    """Return a scene of the lines; its unit is a seventieth of its longer side."""
     corners = [bounds(line.points) for line in lines if len(line.points)]
     if corners:
         edges = np.array(corners)
@@ -109,9 +109,9 @@ def scene(title: str, lines: list[SceneLine], notes: tuple[str, ...] = ()) -> Sc
 
 
 def framed(picture: Scene, say: Tongue = PLAIN) -> Scene:
-    """Return the scene with its title above, and below it a key of its kinds and a scale bar.
+    """Return the scene with its title above, and a key and a scale bar below.
 
-    say: the language of the key. Lines that are wider than the picture are wrapped.
+    say: the language of the key. Lines wider than the picture are wrapped.
     """
     unit = picture.unit
     left, right = picture.low[0], max(picture.high[0], picture.low[0] + 30.0 * unit)
@@ -143,7 +143,7 @@ def words(text: str, x: float, y: float, height: float) -> list[SceneLine]:
 def _key(
     picture: Scene, left: float, right: float, y: float, say: Tongue
 ) -> tuple[float, list[SceneLine]]:
-    """Return a sample of each kind with its name, in rows no wider than the picture."""
+    """Return samples of the kinds with their names, in rows no wider than the picture."""
     unit, x = picture.unit, left
     lines: list[SceneLine] = []
     for kind in picture.kinds:

@@ -1,6 +1,6 @@
-"""Whether a sheet is worked in an order that works: nothing is done on what is already loose.
+"""Checks that a sheet is worked in a workable order: nothing is done on a part already loose.
 
-Judged from where the cards lie and where the tool goes, not from how the strokes were ordered.
+It judges from where the cards lie and where the tool goes, not from how the strokes were ordered.
 """
 
 from __future__ import annotations
@@ -23,16 +23,16 @@ from plotout.machine.calibration import correction
 from plotout.model import Program, Run, Sheet
 from plotout.proof.ways import Way, named, place_of
 
-_NEAR = 0.1  # mm, beside the tool's own reach
-_BRIDGE = 0.5  # mm of a card's edge that is left uncut and counts for something
-_ENTERS = 0.2  # mm of a way that lie in an area and count for something
+_NEAR = 0.1  # mm, in addition to the tool's reach
+_BRIDGE = 0.5  # mm of uncut card's edge that count as a bridge
+_ENTERS = 0.2  # mm of a path in an area that count as entering it
 
 _CUTTERS = (ToolKind.TRAILING_BLADE, ToolKind.TANGENTIAL_KNIFE, ToolKind.BEAM, ToolKind.ROUTER)
 
 
 @dataclass(frozen=True, eq=False)
 class _Lain:
-    """A card where the machine finds it. bridges: tabs that its outline is to keep, at least."""
+    """A card in its place on the machine. bridges: the least number of tabs in its outline."""
 
     id: str
     area: BaseGeometry
@@ -84,12 +84,12 @@ class _Done:
 
 
 def out_of_turn(program: Program, ways: Sequence[Way], sheet: Sheet) -> Iterator[str]:
-    """Tell what is done too late, too far or not at all, in words, on the cards of a sheet.
+    """Give in words what is done too late, too far or not at all on the cards of a sheet.
 
-    A card is free once the cuts along its edge leave no bridge in it; nothing may be done on it
-    then. The same holds for waste within a cut-out. On each card, in each frame of a roll, drawing,
-    scoring and punching come before cutting. Nothing cuts into a card but its own strokes; a card
-    that is to be held by tabs has them, and any other is cut free all round.
+    A card is free once the cuts along its edge leave no bridge; then nothing more may be done on
+    it. The same holds for waste inside a cut-out. On every card, in every frame of a roll, drawing,
+    scoring and punching come before cutting. Only a card's own strokes cut into it; a card to be
+    held by tabs has them, and any other is cut free all round.
     """
     done = _Done(ways, program.machine)
     if not len(ways) or not done.cuts.any():
@@ -120,7 +120,7 @@ def _geometry(way: Way) -> BaseGeometry:
 
 
 def _through(run: object) -> bool:
-    """Say whether a run goes through the stock: a line that is drawn, creased or begun does not."""
+    """Return whether a run goes through the stock: a drawn, scored or partly cut line doesn't."""
     assert isinstance(run, Run)
     if run.tool.kind not in _CUTTERS or run.stroke.work in (Work.DRAW, Work.SCORE):
         return False
@@ -134,7 +134,7 @@ def _frame_of(program: Program, ways: Sequence[Way]) -> NDArray[np.int64]:
 
 
 def _cards(program: Program, sheet: Sheet, done: _Done) -> list[_Lain]:
-    """Return the cards of which the outline is cut, or which lie there at all."""
+    """Return the cards whose outlines are cut, or else all cards on the sheet."""
     there = correction(program.machine.calibration)
     bridges = {
         card: done.ways[index].first.tool.tabs
@@ -180,7 +180,7 @@ def _freed(done: _Done, card: _Lain) -> tuple[int | None, str]:
             if card.bridges:
                 return (
                     index,
-                    f"card '{card.id}' is cut free: it has none of its {card.bridges} tabs",
+                    f"card '{card.id}' is cut free and has none of its {card.bridges} tabs",
                 )
             return index, ""
     held = _bridges(left)
@@ -193,7 +193,7 @@ def _freed(done: _Done, card: _Lain) -> tuple[int | None, str]:
 
 
 def _bridges(left: BaseGeometry) -> list[BaseGeometry]:
-    """Return the stretches of an edge that are left uncut."""
+    """Return the uncut stretches of an edge."""
     lines = lines_in(left)
     whole = lines_in(shapely.line_merge(shapely.MultiLineString(lines))) if lines else []
     return [line for line in whole if line.length > _BRIDGE]
@@ -213,19 +213,19 @@ def _too_late(done: _Done, card: _Lain, on: Sequence[int], last: int) -> Iterato
 
 def _cut_before_drawn(done: _Done, frame: NDArray[np.int64]) -> Iterator[str]:
     cut: set[tuple[str, int]] = set()
-    told: set[str] = set()
+    reported: set[str] = set()
     for index, way in enumerate(done.ways):
         stroke = way.first.stroke
         key = (stroke.card, int(frame[index]))
         if stroke.work is Work.CUT:
             cut.add(key)
-        elif stroke.card and key in cut and stroke.card not in told:
-            told.add(stroke.card)
+        elif stroke.card and key in cut and stroke.card not in reported:
+            reported.add(stroke.card)
             yield f"{named(way, index)} comes after a cut in the same card"
 
 
 def _on_loose_waste(done: _Done) -> Iterator[str]:
-    """Tell what is worked within a contour that was cut out before, other than a card's outline."""
+    """Give what is worked inside a contour cut out before, other than a card's outline."""
     last: dict[int, int] = {}  # of each stroke the way that ends it: a knife lifts at its corners
     for index in np.flatnonzero(done.cuts & ~done.frees).tolist():
         stroke = done.ways[index].first.stroke
@@ -239,12 +239,12 @@ def _on_loose_waste(done: _Done) -> Iterator[str]:
         if index > by and not np.array_equal(one.points, other.points):
             yield (
                 f"{named(done.ways[index], index)} is worked within {named(done.ways[by], by)}, "
-                "which is cut out already"
+                "which is already cut out"
             )
 
 
 def _area(stroke: Stroke) -> BaseGeometry:
-    """Return what a closed stroke, or a hole, cuts out."""
+    """Return the area that a closed stroke or a hole cuts out."""
     if stroke.size > 0.0:
         return shapely.buffer(shapely.points(stroke.points[0]), stroke.size / 2.0)
     return shapely.make_valid(shapely.Polygon(stroke.points))

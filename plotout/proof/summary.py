@@ -1,4 +1,4 @@
-"""What a machine would do with a file: how much, where, how long, and what is odd in it."""
+"""What a machine would do with a file: how much, where, how long, and what looks wrong."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class Summary:
 
 
 def summarise(reading: Reading, machine: Machine) -> Summary:
-    """Return what the machine would do with a file that was read."""
+    """Return what the machine would do with a reading of a file."""
     traced = reading.traced
     tools = [one.tool for one in traced]
     by_tool: dict[str, float] = {}
@@ -59,9 +59,9 @@ def summarise(reading: Reading, machine: Machine) -> Summary:
     )
 
 
-def as_data(told: Summary) -> dict[str, Any]:
+def as_data(summary: Summary) -> dict[str, Any]:
     """Return a summary as plain data, fit for JSON, to 0.01."""
-    data = asdict(told)
+    data = asdict(summary)
     data["work_mm"] = round(data.pop("work"), 2)
     data["seconds"] = round(data["seconds"], 2)
     data["bounds_mm"] = [round(v, 2) for v in data.pop("bounds") or ()] or None
@@ -75,15 +75,15 @@ def _tool_name(traced: Traced, machine: Machine) -> str:
 
 
 def _tool(traced: Traced, machine: Machine) -> Tool | None:
-    """Return the tool that works a stretch, or None. Some share a number (a blade may score, too):
-    then it is the one whose force, depth, power and speed are nearest to what the file says.
+    """Return the tool of a stretch, or None. Of tools that share a number (a blade may also score)
+    it is the one with force, depth, power and speed nearest to the file's.
     """
     sharing = [tool for tool in machine.tools if tool.number == traced.tool]
     return min(sharing, key=lambda tool: _unlike(traced, tool), default=None)
 
 
 def _unlike(traced: Traced, tool: Tool) -> float:
-    """Return by how much, as a share, what a file says differs from a tool's own settings."""
+    """Return by how much, as a share, a file's settings differ from a tool's."""
     own = {
         "force": [tool.force, tool.swivel_force],
         "depth": [tool.depth],
@@ -100,7 +100,7 @@ def _unlike(traced: Traced, tool: Tool) -> float:
 
 
 def _seconds(reading: Reading, machine: Machine) -> float:
-    """Return the time by the machine's own motion, at the feeds that the file says."""
+    """Return the time by the machine's motion, at the file's feeds."""
     if not machine.tools:
         return 0.0
     runs = []
@@ -131,12 +131,12 @@ def _faults(reading: Reading, machine: Machine) -> Iterator[str]:
     numbers = {tool.number: tool for tool in machine.tools}
     for number in dict.fromkeys(traced.tool for traced in reading.traced):
         if number is not None and number not in numbers:
-            yield f"it asks for tool {number}, which the machine does not have"
+            yield f"it uses tool {number}, which the machine does not have"
     yield from _too_much(reading, machine)
 
 
 def _too_much(reading: Reading, machine: Machine) -> Iterator[str]:
-    """Compare the greatest feed, force, power and depth with the profile's greatest."""
+    """Compare the greatest feed, force, power and depth with the profile's limits."""
     for name in ("feed", "force", "power", "depth"):
         said = [getattr(traced, name) for traced in reading.traced]
         most = max((value for value in said if value is not None), default=None)
@@ -144,4 +144,4 @@ def _too_much(reading: Reading, machine: Machine) -> Iterator[str]:
         allowed = [getattr(tool, attribute) for tool in machine.tools]
         limit = max((value for value in allowed if value is not None), default=None)
         if most is not None and limit is not None and most > limit * 1.01 + 0.01:
-            yield f"it asks for {name} {most:g}, more than the profile's {limit:g}"
+            yield f"it sets {name} to {most:g}, more than the profile's {limit:g}"

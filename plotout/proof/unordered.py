@@ -1,4 +1,4 @@
-"""Whether lines drawn in any order, cut up in any way, make up the lines that were meant."""
+"""Checks whether lines in any order, divided anywhere, make up the intended lines."""
 
 from __future__ import annotations
 
@@ -14,9 +14,9 @@ from plotout.geometry.strokes import FloatArray
 def uncovered(
     meant: Sequence[FloatArray], drawn: Sequence[FloatArray], tolerance: float
 ) -> Iterator[tuple[int, FloatArray]]:
-    """Give the number of each meant line that is not drawn whole, and a place, (2,), it lacks.
+    """Give the numbers of meant lines not fully drawn, each with a missing place, (2,).
 
-    A stretch counts as drawn where pieces of drawn lines lie along it within `tolerance` mm and
+    A stretch counts as drawn where parts of drawn lines lie along it within `tolerance` mm and
     leave no gap longer than twice that, and something is drawn within `tolerance` of both its ends.
     """
     starts, ends, owners = _with_vertices(*_segments(meant))
@@ -26,7 +26,7 @@ def uncovered(
     tree = shapely.STRtree(_lines(have_a, have_b).tolist())
     wanted = _lines(starts, ends)
     which, piece = tree.query(wanted, predicate="dwithin", distance=tolerance)
-    told: set[int] = set()
+    reported: set[int] = set()
     low, high = _stretches(starts[which], ends[which], have_a[piece], have_b[piece], tolerance)
     sizes = np.hypot(*(ends - starts).T)
     order = np.lexsort((low, which))
@@ -35,8 +35,8 @@ def uncovered(
     for index in range(len(starts)):
         gap = _gap(low[first[index] : first[index + 1]], high[first[index] : first[index + 1]],
                    float(sizes[index]), 2.0 * tolerance)  # fmt: skip
-        if gap is not None and int(owners[index]) not in told:
-            told.add(int(owners[index]))
+        if gap is not None and int(owners[index]) not in reported:
+            reported.add(int(owners[index]))
             share = gap / sizes[index] if sizes[index] > 0.0 else 0.0
             yield int(owners[index]), starts[index] + share * (ends[index] - starts[index])
 
@@ -44,9 +44,9 @@ def uncovered(
 def unmatched(
     one: Sequence[FloatArray], other: Sequence[FloatArray], tolerance: float
 ) -> tuple[list[int], list[int]]:
-    """Pair lines that agree vertex by vertex; return the numbers of those left in either list.
+    """Pair lines that agree vertex by vertex; return the numbers of those unpaired in either list.
 
-    Quick, and enough for most drawings: only what is left needs `uncovered`.
+    Quick, and enough for most drawings: only the rest needs `uncovered`.
     """
     if not one or not other:
         return list(range(len(one))), list(range(len(other)))
@@ -67,14 +67,14 @@ def unmatched(
 
 
 def _ends(lines: Sequence[FloatArray]) -> FloatArray:
-    """Return what tells lines apart: first, last and middle point, and how many vertices."""
+    """Return what distinguishes lines: first, last and middle points, and number of vertices."""
     return np.array(
         [[*line[0], *line[-1], *line[len(line) // 2], 1000.0 * len(line)] for line in lines]
     )
 
 
 def _segments(lines: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return the starts, ends and owners of all segments; a single point is one of no length."""
+    """Return the starts, ends and owners of all segments; a single point has length 0."""
     kept = [(index, line) for index, line in enumerate(lines) if len(line)]
     if not kept:
         return np.empty((0, 2)), np.empty((0, 2)), np.empty(0)
@@ -89,7 +89,7 @@ def _segments(lines: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray, Floa
 def _with_vertices(
     starts: FloatArray, ends: FloatArray, owners: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return the segments, and each of their ends as a segment of no length."""
+    """Return the segments, and all their ends as segments of length 0."""
     begins = np.concatenate([[True], owners[1:] != owners[:-1]])[: len(owners)]
     points = np.vstack([ends, starts[begins]])
     of = np.concatenate([owners, owners[begins]])
@@ -97,7 +97,7 @@ def _with_vertices(
 
 
 def _lines(starts: FloatArray, ends: FloatArray) -> NDArray[np.object_]:
-    """Return the segments as geometries; those of no length as points, or nothing is near them."""
+    """Return the segments as geometries; those of length 0 as points, or nothing is near them."""
     lines = np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1)), dtype=object)
     still = (starts == ends).all(axis=1)
     lines[still] = shapely.points(starts[still])
@@ -107,12 +107,12 @@ def _lines(starts: FloatArray, ends: FloatArray) -> NDArray[np.object_]:
 def _stretches(
     start: FloatArray, end: FloatArray, a: FloatArray, b: FloatArray, tolerance: float
 ) -> tuple[FloatArray, FloatArray]:
-    """Return from where to where, mm along start-end, the part of a-b that lies beside it runs."""
+    """Return the range, mm along start-end, covered by the part of a-b that lies beside it."""
     along = end - start
     size = np.hypot(*along.T)
-    way = along / np.where(size > 0.0, size, 1.0)[:, None]
-    across = np.column_stack([-way[:, 1], way[:, 0]])
-    a_along, b_along = ((a - start) * way).sum(axis=1), ((b - start) * way).sum(axis=1)
+    direction = along / np.where(size > 0.0, size, 1.0)[:, None]
+    across = np.column_stack([-direction[:, 1], direction[:, 0]])
+    a_along, b_along = ((a - start) * direction).sum(axis=1), ((b - start) * direction).sum(axis=1)
     a_off, b_off = ((a - start) * across).sum(axis=1), ((b - start) * across).sum(axis=1)
     slope = b_off - a_off  # clip a-b to the strip that is `tolerance` wide on either side
     steep = np.where(np.abs(slope) > 1e-12, slope, 1e-12)

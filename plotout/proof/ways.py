@@ -1,4 +1,4 @@
-"""A program or a file as ways: each from tool down to tool up."""
+"""A program or a file as ways: stretches from tool down to tool up."""
 
 from __future__ import annotations
 
@@ -13,21 +13,21 @@ from plotout.model import Run, Traced
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Way:
-    """One stretch from tool down to tool up: its points, (n, 2), mm, and what it consists of."""
+    """A stretch from tool down to tool up: its points, (n, 2), mm, and its parts."""
 
     points: FloatArray
     parts: Sequence[Run] | Sequence[Traced]
 
     @property
     def first(self) -> Run:
-        """The first run of what was meant."""
+        """The first run of it, as meant."""
         run = self.parts[0]
         assert isinstance(run, Run)
         return run
 
 
 def ways(parts: Sequence[Run] | Sequence[Traced]) -> list[Way]:
-    """Return runs, or what was traced, with those joined that follow on without lifting."""
+    """Return runs, or traced lines, joined where the tool is not lifted in between."""
     found: list[list[Run | Traced]] = []
     for part in parts:
         if part.follows and found:
@@ -41,7 +41,7 @@ def ways(parts: Sequence[Run] | Sequence[Traced]) -> list[Way]:
 
 
 def named(way: Way, index: int) -> str:
-    """Return in words which way of a program it is. index: from 0."""
+    """Return a way of a program in words. index: from 0."""
     stroke = way.first.stroke
     card = f" of card '{stroke.card}'" if stroke.card else ""
     return f"stroke {index + 1} ({stroke.mark}{card}, from {place_of(way.first.points[0])})"

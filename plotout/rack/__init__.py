@@ -1,1 +1,1 @@
-"""The record of sets: find, trust and recut them."""
+"""The record of sets: put, find, check and recut them."""

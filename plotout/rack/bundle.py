@@ -1,7 +1,7 @@
-"""A set as one file, to be brought onto another rack: a ZIP with a list of hashes.
+"""A set as one file, for import into another rack: a ZIP with a list of hashes.
 
-The list (`rack.json`) says every file's size and SHA-256. What comes from elsewhere is refused
-whole if anything in it is not as the list says, leads outside the set, or is too large.
+The list (`rack.json`) holds every file's size and SHA-256. A file from elsewhere is rejected as a
+whole if anything in it differs from the list, leads outside the set, or is too large.
 """
 
 from __future__ import annotations
@@ -60,7 +60,7 @@ def export(rack: sqlite3.Connection, found: Found) -> bytes:
 
 
 def brought(data: bytes) -> Entry:
-    """Return the set that an exported file holds. Raises UserError when any of it is unsound."""
+    """Return the set in an exported file. Raises UserError when any of it is unsound."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as bundle:
             parts = _parts(bundle)
@@ -76,7 +76,7 @@ def brought(data: bytes) -> Entry:
 def _parts(bundle: zipfile.ZipFile) -> dict[str, bytes]:
     infos = bundle.infolist()
     if len(infos) > MOST_FILES:
-        raise _unsound(f"it holds {len(infos)} files; at most {MOST_FILES} are taken")
+        raise _unsound(f"it holds {len(infos)} files; at most {MOST_FILES} are accepted")
     if sum(info.file_size for info in infos) > MOST_BYTES:
         raise _unsound(f"it unpacks to more than {MOST_BYTES // 2**20} MiB")
     parts: dict[str, bytes] = {}
@@ -86,7 +86,7 @@ def _parts(bundle: zipfile.ZipFile) -> dict[str, bytes]:
         if info.filename in parts:
             raise _unsound(f"'{info.filename}' is in it twice")
         with bundle.open(info) as file:
-            parts[info.filename] = file.read(room + 1)  # what it says of its size may be a lie
+            parts[info.filename] = file.read(room + 1)  # its stated size may be wrong
         room -= len(parts[info.filename])
         if room < 0:
             raise _unsound(f"it unpacks to more than {MOST_BYTES // 2**20} MiB")
@@ -107,13 +107,13 @@ def _entry(parts: dict[str, bytes]) -> Entry:
     for name, said in listing["files"].items():
         data = parts[name]
         if len(data) != said.get("size") or hashlib.sha256(data).hexdigest() != said.get("sha256"):
-            raise _unsound(f"'{name}' is not what its hash says")
+            raise _unsound(f"'{name}' does not match its hash")
     files = {n.removeprefix("set/"): d for n, d in parts.items() if n.startswith("set/")}
-    told = listing["told"]
-    if told["set_file"] not in files:
+    entry = listing["told"]
+    if entry["set_file"] not in files:
         raise _unsound("its set file is missing")
     return Entry(
-        **told,
+        **entry,
         files=files,
         pieces=tuple(listing["pieces"]),
         profile=parts.get("profile"),
@@ -127,7 +127,7 @@ def _listing(parts: Mapping[str, bytes]) -> dict[str, Any]:
     try:
         listing = json.loads(parts[LIST])
     except (KeyError, ValueError, RecursionError) as fault:
-        raise _unsound("it has no list of what it holds") from fault
+        raise _unsound("it has no list of its contents") from fault
     sound = (
         isinstance(listing, dict)
         and listing.get("form") == FORM
@@ -139,12 +139,12 @@ def _listing(parts: Mapping[str, bytes]) -> dict[str, Any]:
         and _are_details(listing.get("details"))
     )
     if not sound:
-        raise _unsound("its list is not one that this plotout knows")
+        raise _unsound("this plotout does not know its form of list")
     return dict(listing)
 
 
 def _are_details(value: object) -> bool:
-    """True for what `sets` keeps as details: cards, seams, cautions, and nothing else."""
+    """Return whether it is what `sets` keeps as details: cards, seams, cautions, nothing else."""
     if not isinstance(value, dict) or not set(value) <= {"cards", "seams", "cautions"}:
         return False
     cards, seams = value.get("cards", []), value.get("seams", [])
@@ -186,12 +186,12 @@ def _is_list(value: object) -> bool:
 
 
 def _is_text(value: object) -> bool:
-    """True for text that can be shown on a terminal: nothing in it moves the cursor."""
+    """Return whether it is text that can be shown on a terminal: no control characters."""
     return isinstance(value, str) and all(
         c in "\t\n" or category(c) not in ("Cc", "Cs") for c in value
     )
 
 
 def _unsound(why: str) -> UserError:
-    return UserError(f"this file can't be brought onto the rack: {why}",
-                     fix="Nothing was taken from it. Have it exported and sent again.")  # fmt: skip
+    return UserError(f"this file can't be imported: {why}",
+                     fix="Nothing was imported. Have it exported and sent again.")  # fmt: skip

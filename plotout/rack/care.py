@@ -1,4 +1,4 @@
-"""Looking after the rack: check it for damage, back it up while it is in use."""
+"""Maintenance of the rack: check it for damage, back it up while it is in use."""
 
 from __future__ import annotations
 
@@ -16,13 +16,13 @@ LEFT_AFTER = 86_400.0  # s: no back-up takes that long
 
 
 def damage(rack: sqlite3.Connection) -> list[str]:
-    """Return every fault found, in words; empty when the rack is whole.
+    """Return every fault found, in words; empty when the rack is undamaged.
 
-    Runs PRAGMA integrity_check and foreign_key_check, unpacks all content and checks its hashes.
+    Runs PRAGMA integrity_check and foreign_key_check, unpacks all content and checks the hashes.
     """
     faults = [row[0] for row in rack.execute("PRAGMA integrity_check") if row[0] != "ok"]
     faults += [
-        f"table {row[0]}, row {row[1]}: what it points to in {row[2]} is gone"
+        f"table {row[0]}, row {row[1]}: it refers to a missing row of {row[2]}"
         for row in rack.execute("PRAGMA foreign_key_check")
     ]
     for row in rack.execute("SELECT hash, size, packed FROM content ORDER BY hash"):
@@ -45,7 +45,7 @@ def _users(rack: sqlite3.Connection, digest: str) -> str:
 
 
 def _clear(target: Path) -> None:
-    """Take away what a back-up that was broken off left beside its target more than a day ago."""
+    """Remove what an interrupted back-up left beside its target more than a day ago."""
     for left in target.parent.glob(f".{target.name}.*"):
         with contextlib.suppress(OSError):
             if time.time() - left.stat().st_mtime > LEFT_AFTER:
@@ -53,16 +53,16 @@ def _clear(target: Path) -> None:
 
 
 def back_up(rack: sqlite3.Connection, target: Path) -> None:
-    """Copy the rack to `target` while it may be in use; the target is replaced in one step.
+    """Copy the rack to `target`, even while it is in use; the target is replaced in one step.
 
-    A damaged rack is not backed up, so that the copy that was there stays; and a copy takes its
-    place only when it has been found whole. Uses SQLite's online backup (sqlite.org, "SQLite
-    Backup API"). Raises MachineError.
+    A damaged rack is not backed up, so that an older copy stays; and a new copy replaces it only
+    once it has been checked. Uses SQLite's online backup (sqlite.org, "SQLite Backup API"). Raises
+    MachineError.
     """
     if faults := damage(rack):
         raise MachineError(
             f"the rack is damaged, so nothing was backed up: {faults[0]}",
-            fix="What there was at that place is as it was. See all: plotout rack check.",
+            fix="The target is unchanged. To list all damage: plotout rack check",
             place=Place(file=target),
         )
     _clear(target)
@@ -76,10 +76,10 @@ def back_up(rack: sqlite3.Connection, target: Path) -> None:
         copy = sqlite3.connect(beside)
         try:
             rack.backup(copy)
-            copy.execute("PRAGMA journal_mode = DELETE")  # one file, with nothing beside it
+            copy.execute("PRAGMA journal_mode = DELETE")  # one file, without companions
             copy.row_factory = sqlite3.Row
             if faults := damage(copy):
-                raise MachineError(f"the copy is not whole: {faults[0]}", place=Place(file=target))
+                raise MachineError(f"the copy is damaged: {faults[0]}", place=Place(file=target))
         finally:
             copy.close()
         Path(beside).replace(target)

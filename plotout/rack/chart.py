@@ -1,7 +1,7 @@
-"""Paper that goes with a set: the pattern chart, and the cutter's must.
+"""The papers that go with a set: the pattern chart and the cutter's must.
 
-Both are sheets of strokes like any other, so that they are printed, read back and compared in the
-same way; the chart can be a card for the hook too. Sizes of lettering: ISO 3098.
+Both are sheets of strokes like any other, so they are printed, read back and compared like others;
+the chart can also be a card for the hook. Sizes of lettering: ISO 3098.
 """
 
 from __future__ import annotations
@@ -20,14 +20,14 @@ from plotout.pattern.model import PatternSet, Piece
 MARGIN = 14.0
 SWATCH = 42.0  # side of the box for a piece of cloth
 SMALL, PLAIN, LARGE = 2.5, 3.5, 7.0
-LARGEST = 0.25  # scale of a small piece on the chart, so that it looks small beside a large one
+LARGEST = 0.25  # greatest scale on the chart, so that a small piece looks small beside a large one
 ROW = 2.4  # of the must, in letter heights
 SPARE = 4  # empty lines at the end of a cutter's must
 
 
 @dataclass(slots=True)
 class _Leaf:
-    """Strokes laid from the top of a page down; `y` is where the next line goes."""
+    """Strokes laid from the top of a page down; `y` is the place of the next line."""
 
     width: float
     height: float
@@ -41,13 +41,13 @@ class _Leaf:
         self.strokes.append(Stroke(np.asarray(points, dtype=np.float64), Work.DRAW, mark))
 
     def letters(self, text: str, x: float, y: float, height: float, room: float) -> None:
-        """Write a line; letters shrink where it would be wider than `room` mm."""
+        """Write a line; shrink its letters if it would be wider than `room` mm."""
         size = height * min(1.0, room / max(text_width(text, height), 1e-9))
         for points in text_lines(text, size):
             self.line(points + np.array([x, y]), Mark.LETTERING)
 
     def write(self, text: str, height: float = PLAIN) -> None:
-        """Write a line across the page and go down."""
+        """Write a line across the page and move down."""
         self.y -= height
         self.letters(text, MARGIN, self.y, height, self.width - 2 * MARGIN)
         self.y -= 0.8 * height
@@ -59,10 +59,10 @@ class _Leaf:
 
 def chart(pattern_set: PatternSet, pieces: Sequence[Piece], cards: Sequence[Card],
           page: tuple[float, float], foot: float = 0.0) -> Sheet:  # fmt: skip
-    """Return the pattern chart, one page: every piece small and labelled, what to cut, a swatch.
+    """Return the pattern chart, one page: every piece small and labelled, its orders, a swatch.
 
-    pieces: with the derived ones made. page: width and height in mm. foot: what is kept for the
-    printer's own words below, mm.
+    pieces: with the derived ones. page: width and height in mm. foot: kept free below for the
+    printer's own words, mm.
     """
     width, height = page
     leaf = _chart(pattern_set, pieces, cards, width, height - foot)
@@ -121,12 +121,12 @@ def _chart(pattern_set: PatternSet, pieces: Sequence[Piece], cards: Sequence[Car
 
 
 def _about(pattern_set: PatternSet) -> str:
-    told = (("style", pattern_set.style), ("size", pattern_set.size), ("", pattern_set.date))
-    return ", ".join(f"{what} {text}".strip() for what, text in told if text)
+    facts = (("style", pattern_set.style), ("size", pattern_set.size), ("", pattern_set.date))
+    return ", ".join(f"{what} {text}".strip() for what, text in facts if text)
 
 
 def allowance_words(piece: Piece, usual: float) -> str:
-    """Return the piece's seam allowances where they are not the usual (mm), in words."""
+    """Return the piece's seam allowances other than the usual one (mm), in words."""
     sewn = [edge for edge in piece.edges if edge.name != piece.fold]
     widths = {edge.name: edge.allowance for edge in sewn}
     if len(set(widths.values())) == 1:
@@ -144,7 +144,7 @@ def _width(allowance: tuple[float, float]) -> str:
 def _draw_pieces(
     leaf: _Leaf, pieces: Sequence[Piece], usual: float, top: float, foot: float
 ) -> None:
-    """Draw every piece as large as its cell of a grid allows, what is to be known under it."""
+    """Draw every piece as large as its cell of a grid allows, with its facts below it."""
     drawn = [piece for piece in pieces if piece.edges]
     across = max(2, int(np.ceil(np.sqrt(len(drawn) * 0.8))))
     down = -(-len(drawn) // across)
@@ -152,10 +152,10 @@ def _draw_pieces(
     for index, piece in enumerate(drawn):
         left, low = MARGIN + index % across * cell[0], top - (index // across + 1) * cell[1]
         orders = ", ".join(str(cut) for cut in piece.cuts) or "no order"
-        told = [orders, allowance_words(piece, usual), *piece.words]
+        texts = [orders, allowance_words(piece, usual), *piece.words]
         words = [
             line
-            for text in told
+            for text in texts
             if text
             for line in wrapped(text, cell[0] - 6.0, SMALL, cut_words=False)
         ]
@@ -176,7 +176,7 @@ def _draw_pieces(
 
 
 def by_cloth(pieces: Sequence[Piece]) -> dict[str, list[tuple[str, str, int]]]:
-    """Return cloth to (piece, order in words, how many are cut of it), in the set's order."""
+    """Return cloth to (piece, order in words, count), in the set's order."""
     cloths: dict[str, list[tuple[str, str, int]]] = {}
     for piece in pieces:
         for cut in piece.cuts:
@@ -203,10 +203,9 @@ def must(
     page: tuple[float, float],
     foot: float = 0.0,
 ) -> list[Sheet]:
-    """Return the cutter's must: the pieces of each cloth with counts and boxes to tick.
+    """Return the cutter's must: the pieces by cloth with counts and boxes to tick.
 
-    As many pages as it takes, each with its number and room for a signature. page, foot: as of
-    `chart`.
+    As many pages as it takes, numbered and with room for a signature. page, foot: as for `chart`.
     """
     rows: list[tuple[str, str, int]] = []
     for cloth, items in by_cloth(pieces).items():

@@ -1,8 +1,8 @@
 """How much cloth a set takes: its cut pieces laid at the cloth's width.
 
-A pair is cut once as drawn and once mirrored; a piece on the fold is laid open, or, on cloth that
-lies folded, along the fold. What is wider than a narrow loom's cloth is pieced: divided, with a
-seam's allowance on both sides of the join.
+A pair is cut once as drawn and once mirrored; a piece on the fold is unfolded or, on folded cloth,
+laid along the fold. A piece wider than the cloth is pieced: divided, with a seam allowance on both
+sides of the join.
 """
 
 from __future__ import annotations
@@ -30,19 +30,21 @@ from plotout.rack.repeats import Matched, ahead, lines_of, names, settled, swept
 
 NAMES = 20.0  # mm: lettering of a lay's picture
 MIRRORED = ", mirrored"
-LONGEST = 100_000.0  # mm of cloth: more is a slip
-_TURN = np.array([[0.0, -1.0, 0.0], [1.0, 0.0, 0.0]])  # a card's grain from upright to lengthwise
+LONGEST = 100_000.0  # mm of cloth: more is a mistake
+_TURN = np.array(
+    [[0.0, -1.0, 0.0], [1.0, 0.0, 0.0]]
+)  # turns a card's grain from upright to lengthwise
 
 
 @dataclass(frozen=True, slots=True)
 class Cloth:
-    """How a cloth is and how it is laid, mm.
+    """A cloth and how it is laid, mm.
 
-    nap: every piece lies one way. folded: it lies folded lengthwise, selvedge to selvedge.
-    lean: degrees that a piece may lie off the grain. repeat: of stripes or plaid, lengthwise and
-    crosswise; every piece's own stripe and plaid lines then lie at the same place of it.
-    shrinkage: lengthwise and crosswise, per cent of the cloth as it is before (as ISO 5077 states
-    dimensional change): what shrinks by 5 is cut 1 / 0.95 as long. price: of a metre.
+    nap: every piece lies in one direction. folded: it lies folded lengthwise, selvedge to selvedge.
+    lean: degrees by which a piece may lie off the grain. repeat: of stripes or plaid, lengthwise
+    and crosswise; the pieces' stripe and plaid lines all lie at the same place in it.
+    shrinkage: lengthwise and crosswise, per cent of the cloth before shrinking (as ISO 5077 states
+    dimensional change): what shrinks by 5 is cut 1 / 0.95 as long. price: per metre.
     """
 
     name: str
@@ -57,17 +59,17 @@ class Cloth:
 
     @property
     def title(self) -> str:
-        """What it is, in words."""
+        """The cloth in words."""
         folded = f", folded to {self.width / 2.0:g} mm" if self.folded else ""
         return f"{self.name}, {self.width:g} mm wide{folded}"
 
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """What a set takes of a cloth. length: mm. bound: the length that the area alone would take.
+    """How much of a cloth a set takes. length: mm. bound: the length for its area alone, mm.
 
-    used: per cent of the cloth that is in pieces. pieced: names of pieces that had to be divided.
-    unmatched: names of pieces that have no stripe or plaid line for the cloth's repeat.
+    used: per cent of the cloth covered by pieces. pieced: names of pieces that were divided.
+    unmatched: names of pieces without a stripe or plaid line for the cloth's repeat.
     """
 
     cloth: Cloth
@@ -81,7 +83,7 @@ class Need:
 
     @property
     def cost(self) -> float | None:
-        """Price of the length, where a metre's price is known."""
+        """The price of the length, if the price per metre is known."""
         return None if self.cloth.price is None else self.length / 1000.0 * self.cloth.price
 
 
@@ -127,30 +129,30 @@ def need(pattern_set: PatternSet, cloth: Cloth, *, seconds: float = 10.0,
 
 
 def _names(placed: Sequence[Placed]) -> Iterator[Stroke]:
-    """Every piece's name on it, level, so that the lay can be read."""
+    """Give every piece's name, written level on it, so that the lay can be read."""
     for one in placed:
         yield from lettered([one.card.title], shapely.Polygon(one.outline), (), NAMES, None).strokes
 
 
 def check(cloth: Cloth) -> None:
-    """Refuse a cloth that is none. Raises UserError."""
+    """Raise UserError for an impossible cloth."""
     wrong = ""
     if not 50.0 <= cloth.width <= 10_000.0:
-        wrong = f"a width of {cloth.width:g} mm is no cloth's"
+        wrong = f"a width of {cloth.width:g} mm is impossible for cloth"
     elif min(cloth.repeat) < 0.0 or min(cloth.shrinkage) < 0.0 or cloth.gap < 0.0:
         wrong = "repeat, shrinkage and gap can't be negative"
     elif max(cloth.shrinkage) > 30.0:
-        wrong = f"a shrinkage of {max(cloth.shrinkage):g} per cent is a slip"
+        wrong = f"a shrinkage of {max(cloth.shrinkage):g} per cent is too large"
     elif not 0.0 <= cloth.lean <= 15.0:
-        wrong = f"{cloth.lean:g} degrees off the grain is no tolerance"
+        wrong = f"{cloth.lean:g} degrees off the grain is too much"
     if wrong:
         raise UserError(wrong, fix="Widths and repeats take a unit: 1400 mm, 36 cm, 60 in.")
 
 
 def _cards(pattern_set: PatternSet, cloth: Cloth, width: float) -> tuple[
         list[Card], list[Card], tuple[str, ...], dict[str, Matched]]:  # fmt: skip
-    """Return the cards that lie along the fold, the others, which pieces were pieced, and by card
-    where its stripe and plaid lines lie.
+    """Return the cards along the fold, the others, the names of pieced pieces, and by card where
+    its stripe and plaid lines lie.
     """
     along_fold: list[Card] = []
     free: list[Card] = []
@@ -176,7 +178,7 @@ def _cards(pattern_set: PatternSet, cloth: Cloth, width: float) -> tuple[
 
 
 def _level_fold(piece: Piece) -> bool:
-    """True when the fold runs along the grain, so that it can lie on the fold of the cloth."""
+    """Return whether the fold runs along the grain, so that it can lie on the cloth's fold."""
     if piece.fold is None or piece.grain is None:
         return piece.fold is not None
     fold = piece.edge(piece.fold).points
@@ -185,11 +187,14 @@ def _level_fold(piece: Piece) -> bool:
 
 
 def _outlines(piece: Piece, defaults: Defaults, width: float, cloth: Cloth) -> list[FloatArray]:
-    """The piece's cutting line, grown by shrinkage along its grain; several where it is pieced."""
+    """Return the piece's cutting line, enlarged for shrinkage; several lines if it is pieced."""
     made = bare_card(piece, defaults)
     grown = _grown(cloth)
     wide, tall = np.ptp(made.outline, axis=0)
-    room = (width / grown[0], tall + 1.0)  # no higher than it is, so that it is not turned to fit
+    room = (
+        width / grown[0],
+        tall + 1.0,
+    )  # no higher than the piece, so that it is not turned to fit
     if wide <= room[0]:
         return [made.outline * grown]
     lap = Split(underlap=2.0 * defaults.allowance)
@@ -197,20 +202,20 @@ def _outlines(piece: Piece, defaults: Defaults, width: float, cloth: Cloth) -> l
         return [part.outline * grown for part in parts(made, (lap,), room, lap.underlap)]
     except UserError as fault:
         raise UserError(
-            f"it is wider than the cloth, and can't be pieced: {fault.problem}",
-            fix="Take wider cloth.",
+            f"it is wider than the cloth and can't be pieced: {fault.problem}",
+            fix="Use wider cloth.",
             place=Place(piece=piece.name),
         ) from fault
 
 
 def _grown(cloth: Cloth) -> FloatArray:
-    """Return by how much a piece is cut larger than it must be once the cloth has shrunk, (2,)."""
+    """Return the factors by which a piece is cut larger to allow for shrinkage, (2,)."""
     return np.asarray(1.0 / (1.0 - np.array(cloth.shrinkage[::-1]) / 100.0))
 
 
 def _copies(piece: Piece, cut: Cut, outlines: Sequence[FloatArray], cloth: Cloth,
             *, half: bool) -> Iterator[Card]:  # fmt: skip
-    """As many cards as are cut, every other one of a pair mirrored; in two layers, half as many."""
+    """Give as many cards as are cut, alternately mirrored for pairs; half as many in two layers."""
     many = cut.count * (2 if cut.pair else 1)
     if cloth.folded and not half:
         many = -(-many // 2)
@@ -232,9 +237,9 @@ def _row(cards: Sequence[Card], cloth: Cloth, width: float,
     x = 0.0
     for one in cards:
         card = one
-        # the fold is the side that is straight and longest: it must come to lie at y = 0
+        # the fold is the longest straight side, and must come to lie at y = 0
         angle = 90.0 if _straight_at(moved(card.outline, _TURN), low=True) else 270.0
-        if cloth.nap and angle != 90.0:  # the other layer's half lies up: all run one way
+        if cloth.nap and angle != 90.0:  # the other layer's half lies up: all have one direction
             shape = (card.outline * [-1.0, 1.0])[::-1]
             stroke = replace(card.strokes[0], points=shape)
             card, angle = replace(card, outline=shape, strokes=(stroke,)), 90.0

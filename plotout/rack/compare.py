@@ -18,10 +18,10 @@ SMALLEST = 0.01  # mm: less than this is rounding, not a change
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One difference. what: "added", "dropped", "moved", "allowance", "cut", "notches", "marks",
+    """A difference. what: "added", "dropped", "moved", "allowance", "cut", "notches", "marks",
     "seam", "set".
 
-    amount: mm where it has one (how far the line moved at most, the change of allowance), else 0.
+    amount: mm where there is one (how far the line moved at most, the change of allowance), else 0.
     """
 
     piece: str
@@ -31,9 +31,9 @@ class Change:
 
 
 def compare(old: PatternSet, new: PatternSet) -> tuple[Change, ...]:
-    """Return what changed from `old` to `new`, pieces in the order of the new set, dropped last.
+    """Return what changed from `old` to `new`: pieces in the new set's order, dropped ones last.
 
-    Derived pieces are compared as they are made.
+    Derived pieces are compared as made.
     """
     before = {piece.name: piece for piece in all_pieces(old)}
     pieces = all_pieces(new)
@@ -56,7 +56,7 @@ def compare(old: PatternSet, new: PatternSet) -> tuple[Change, ...]:
 
 
 def _seams(old: PatternSet, new: PatternSet) -> Iterator[Change]:
-    """What changed in what is sewn to what, and with how much ease."""
+    """Give the changes of seams: which edges are sewn together, and with how much ease."""
     before = {seam.name: seam for seam in old.seams}
     for seam in new.seams:
         was = before.pop(seam.name, None)
@@ -84,7 +84,7 @@ def _piece_changes(old: Piece, new: Piece) -> list[Change]:
 
 
 def _moved(old: Piece, new: Piece) -> list[Change]:
-    """The furthest that the stitching line moved: the Hausdorff distance of the two outlines."""
+    """Return how far the stitching line moved: the Hausdorff distance of the two outlines."""
     lines = shapely.LineString(old.outline), shapely.LineString(new.outline)
     distance = float(shapely.hausdorff_distance(*lines, densify=0.01))
     if distance <= SMALLEST:
@@ -93,7 +93,7 @@ def _moved(old: Piece, new: Piece) -> list[Change]:
 
 
 def _allowances(old: Piece, new: Piece) -> list[Change]:
-    """Edges that changed alike are told together."""
+    """Return the changes of allowance; edges that changed alike are listed together."""
     before = {edge.name: edge.allowance for edge in old.edges}
     pairs = [(before.get(edge.name), edge.allowance, edge.name) for edge in new.edges]
     changed = [pair for pair in pairs if pair[0] and _by(pair[0], pair[1])]
@@ -131,8 +131,8 @@ def _notches(old: Piece, new: Piece) -> list[Change]:
     gone = [p for p in was if p not in now]
     come = [p for p in now if p not in was]
     words = "; ".join(
-        [f"notch on '{e}' at {a:g} mm gone" for e, a, _ in gone]
-        + [f"notch on '{e}' at {a:g} mm new" for e, a, _ in come]
+        [f"notch on '{e}' at {a:g} mm removed" for e, a, _ in gone]
+        + [f"notch on '{e}' at {a:g} mm added" for e, a, _ in come]
     )
     return [Change(new.name, "notches", words)]
 
@@ -156,7 +156,7 @@ def _marks(old: Piece, new: Piece) -> Iterator[Change]:
 
 
 def _plain(value: Any) -> Any:
-    """The same without arrays, numbers to a hundredth of a millimetre."""
+    """Return the value without arrays, numbers rounded to a hundredth of a millimetre."""
     if is_dataclass(value) and not isinstance(value, type):
         value = astuple(value)
     if isinstance(value, np.ndarray):

@@ -1,4 +1,4 @@
-"""Who has a set off its hook, since when; and what was cut from it when."""
+"""Who has a set off its hook and since when; what was cut from it and when."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from plotout.rack.store import keep, kept, writing
 def take_out(rack: sqlite3.Connection, found: Found, who: str, when: str) -> None:
     """Note that `who` took the set at `when`. Raises UserError when somebody has it already."""
     if not who.strip():
-        raise UserError("nobody is named", fix="Say who takes it: --who NAME")
+        raise UserError("no borrower is named", fix="Name who takes it: --who NAME")
     try:
         with writing(rack):
             rack.execute(
@@ -23,7 +23,7 @@ def take_out(rack: sqlite3.Connection, found: Found, who: str, when: str) -> Non
     except sqlite3.IntegrityError as fault:
         raise UserError(
             f"'{found.style}:{found.size}' is out: {found.who} has it since {found.since}",
-            fix=f"When it is back: plotout rack back {found.style}:{found.size}",
+            fix=f"Once it is back: plotout rack back {found.style}:{found.size}",
         ) from fault
 
 
@@ -36,7 +36,9 @@ def bring_back(rack: sqlite3.Connection, found: Found, when: str) -> None:
             (when, found.id),
         )
     if not ended.rowcount:
-        raise UserError(f"'{found.style}:{found.size}' is not out", fix="It hangs on its hook.")
+        raise UserError(
+            f"'{found.style}:{found.size}' is not out", fix="It is on its hook already."
+        )
 
 
 def note_cutting(
@@ -54,10 +56,10 @@ def note_journal(
     rack: sqlite3.Connection, found: Found, when: str, machine: str, what: str,
     *, journal: str, file: str, data: bytes | None,
 ) -> bool:  # fmt: skip
-    """Note what a job's journal tells was cut; keep the file that was sent, if it is given.
+    """Note what was cut according to a job's journal; keep the file that was sent, if given.
 
-    journal: its name; noted once only: False when it was noted before. What it tells replaces
-    what was noted of it while the job was not done.
+    journal: its name. A journal is noted only once: returns False when it was noted before. A later
+    state of the same journal replaces an earlier one.
     """
     with writing(rack):
         digest = keep(rack, data) if data is not None else None
@@ -82,7 +84,7 @@ def cuttings(rack: sqlite3.Connection, found: Found) -> list[dict[str, str]]:
 
 
 def files_cut(rack: sqlite3.Connection, found: Found) -> dict[str, bytes]:
-    """Return the files that were sent to machines, name to bytes, each as it was sent last."""
+    """Return the files that were sent to machines, name to bytes, as last sent."""
     rows = rack.execute(
         "SELECT file, hash FROM cutting WHERE version = ? AND hash IS NOT NULL ORDER BY id",
         (found.id,),

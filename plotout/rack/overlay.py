@@ -1,4 +1,4 @@
-"""A picture of two versions of a set: each changed piece as it was under the piece as it is."""
+"""A picture of two versions of a set: every changed piece, the old below the new."""
 
 from __future__ import annotations
 
@@ -17,24 +17,24 @@ from plotout.proof.picture import to_png
 from plotout.proof.scene import SceneLine, framed, scene, words
 from plotout.rack.compare import compare
 
-ACROSS = 1400.0  # mm after which pieces go on in a row below
+ACROSS = 1400.0  # mm after which pieces continue in a row below
 APART = 60.0
 NAME, TOLD = 16.0, 11.0  # mm: heights of lettering
 
 
 def overlaid(old: PatternSet, new: PatternSet) -> bytes:
-    """Return a PNG: the cutting line of every piece that changed, as it was and as it is.
+    """Return a PNG: the cutting lines of every changed piece, as it was and as it is.
 
-    All are at one scale; what changed of a piece stands above it.
+    All are at one scale; a piece's changes are written above it.
     """
-    told: dict[str, list[str]] = {}
+    labels: dict[str, list[str]] = {}
     for change in compare(old, new):
-        told.setdefault(change.piece, []).append(change.words)
-    general = tuple(told.pop("", ()))
+        labels.setdefault(change.piece, []).append(change.words)
+    general = tuple(labels.pop("", ()))
     before, after = _cutting_lines(old), _cutting_lines(new)
     lines: list[SceneLine] = []
     x = y = deepest = 0.0
-    for name, changes in told.items():
+    for name, changes in labels.items():
         drawn = _pair(name, before, after)
         box = bounds(np.vstack([line.points for line in drawn]))
         size = (box[2] - box[0], box[3] - box[1])
@@ -49,8 +49,8 @@ def overlaid(old: PatternSet, new: PatternSet) -> bytes:
         lines += [replace(line, points=line.points + shift) for line in drawn]
         x += max(size[0], text) + APART
         deepest = max(deepest, above + size[1])
-    same = len(after) - len(told.keys() & after.keys())
-    notes = (*general, f"{same} pieces are as they were")
+    same = len(after) - len(labels.keys() & after.keys())
+    notes = (*general, f"{same} pieces are unchanged")
     title = f"{new.name}: what changed"
     return to_png(framed(scene(title, lines, notes), new.say))
 

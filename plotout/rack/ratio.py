@@ -1,4 +1,4 @@
-"""Several sizes on one lay: so many garments of each."""
+"""Several sizes on one lay, with the number of garments per size."""
 
 from __future__ import annotations
 
@@ -13,23 +13,28 @@ _MOST = 1_000  # garments of a size
 
 
 def read_ratio(text: str) -> dict[str, int]:
-    """Return how many garments of each size are laid: `S:1,M:2`. Raises UserError."""
+    """Return the garments per size of a ratio such as `S:1,M:2`. Raises UserError."""
     ratio: dict[str, int] = {}
     for part in text.split(","):
         size, colon, count = part.rpartition(":")
         size = size.strip()
         if not colon or not size or ":" in size or not count.strip().isdecimal():
-            raise UserError(f"'{part.strip()}' is not a size and how many", fix="Write S:1,M:2,L:1")
+            raise UserError(
+                f"'{part.strip()}' is not a size with a number", fix="Write S:1,M:2,L:1"
+            )
         if size in ratio:
-            raise UserError(f"size '{size}' is there twice", fix="Add its numbers up.")
+            raise UserError(f"size '{size}' is given twice", fix="Add up its numbers.")
         if not 1 <= int(count) <= _MOST:
-            raise UserError(f"{int(count)} garments of size '{size}'", fix=f"From 1 to {_MOST}.")
+            raise UserError(
+                f"{int(count)} garments of size '{size}' can't be laid",
+                fix=f"Write a number from 1 to {_MOST}.",
+            )
         ratio[size] = int(count)
     return ratio
 
 
 def combined(sets: Mapping[str, PatternSet], ratio: Mapping[str, int]) -> PatternSet:
-    """Return one set of all that is cut for those garments, each piece named with its size."""
+    """Return one set of everything cut for those garments; pieces are named with their size."""
     first = next(iter(sets.values()))
     pieces = [
         replace(
@@ -38,10 +43,10 @@ def combined(sets: Mapping[str, PatternSet], ratio: Mapping[str, int]) -> Patter
             cuts=tuple(replace(cut, count=cut.count * ratio[size]) for cut in piece.cuts),
             parent=None,
             derive=None,
-            areas=(),  # those that are cut are pieces of their own by now
+            areas=(),  # areas that are cut are separate pieces by now
         )
         for size, one in sets.items()
         for piece in cut_pieces(one)
     ]
-    told = ", ".join(f"{count} x {size}" for size, count in ratio.items())
-    return replace(first, size=told, pieces=tuple(pieces), seams=())
+    sizes = ", ".join(f"{count} x {size}" for size, count in ratio.items())
+    return replace(first, size=sizes, pieces=tuple(pieces), seams=())

@@ -16,10 +16,10 @@ from plotout.rack.store import keep, kept, writing
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A set as it is put on the rack.
+    """A set to be put on the rack.
 
     files: path within the set (with `/`) to bytes: the set file and the drawings that it names.
-    details: what else is known, as plain data (pieces, seam walk, counts). changes: in words.
+    details: further facts as plain data (pieces, seam walk, counts). changes: in words.
     """
 
     style: str
@@ -43,7 +43,7 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """One version of a set as it stands on the rack. who, since: of the loan, or empty."""
+    """A version of a set on the rack. who, since: of the loan, or empty."""
 
     id: int
     style: str
@@ -64,7 +64,7 @@ class Found:
 
     @property
     def ref(self) -> str:
-        """Its name on the rack: style:size:version."""
+        """The name on the rack: style:size:version."""
         return f"{self.style}:{self.size}:{self.number}"
 
 
@@ -81,10 +81,10 @@ _NEWEST = """version.number = (SELECT max(number) FROM version AS other
 
 
 def put(rack: sqlite3.Connection, entry: Entry) -> Found:
-    """Put a set on the rack and return it as it stands there.
+    """Put a set on the rack and return its version.
 
-    The same files, place and machine as the newest version's give that version back, unchanged.
-    What is left empty (maker, place, stock, machine, notes) stays as the newest version has it.
+    If files, place and machine equal the newest version's, that version is returned unchanged.
+    Empty fields (maker, place, stock, machine, notes) are taken from the newest version.
     """
     with writing(rack):
         rack.execute(
@@ -120,13 +120,13 @@ def must_be_new(rack: sqlite3.Connection, entry: Entry) -> None:
             raise UserError(
                 f"'{entry.style}:{entry.size}' is on the rack already: {row['name']}, "
                 f"version {row['number']}",
-                fix="If this is the same set, changed: --newest. If it is another, have its style "
-                "or size named apart.",
+                fix="If this is the same set, changed, add --newest; otherwise give it another "
+                "style or size.",
             )
 
 
 def _completed(rack: sqlite3.Connection, newest: sqlite3.Row, entry: Entry) -> Entry:
-    """Return the entry with what it leaves out, and the newest version tells."""
+    """Return the entry with its empty fields taken from the newest version."""
     left = {name: newest[name] for name in _TOLD if not getattr(entry, name)}
     profile = entry.profile
     if "machine" in left and newest["profile"]:
@@ -145,7 +145,7 @@ def _same(
 
 
 def _told_anew(newest: sqlite3.Row, entry: Entry) -> list[str]:
-    """What is told of the set besides its files, and differs from the newest version's."""
+    """Return the changes of the set's record other than its files, in words."""
     words = [
         f"{field}: '{newest[field]}' is now '{getattr(entry, field)}'"
         for field in _TOLD
@@ -201,23 +201,23 @@ def by_id(rack: sqlite3.Connection, version: int) -> Found:
 
 
 def named(rack: sqlite3.Connection, ref: str) -> Found:
-    """Return the set that `style`, `style:size` or `style:size:version` names; else the newest.
+    """Return the set named by `style`, `style:size` or `style:size:version`, by default the newest.
 
-    Raises UserError when there is none, or when the style has several sizes and none is said.
+    Raises UserError when there is none, or when the style has several sizes and none is named.
     """
     rows = _all_named(rack, ref)
     if not rows:
         style = ref.partition(":")[0]
         styles = [row[0] for row in rack.execute("SELECT DISTINCT style FROM pattern LIMIT 1000")]
-        raise UserError(f"there is no '{ref}' on the rack", fix=nearest(style, styles))
+        raise UserError(f"'{ref}' is not on the rack", fix=nearest(style, styles))
     if len(rows) > 1:
         sizes = ", ".join(f"{row['style']}:{row['size']}" for row in rows)
-        raise UserError(f"'{ref}' hangs in several sizes", fix=f"Say which: {sizes}.")
+        raise UserError(f"'{ref}' is on the rack in several sizes", fix=f"Choose one: {sizes}.")
     return _found(rows[0])
 
 
 def _all_named(rack: sqlite3.Connection, ref: str) -> list[sqlite3.Row]:
-    """Compared as a whole, so that a style or size may hold a colon."""
+    """Return the rows named; names are compared whole, so that they may hold colons."""
     return rack.execute(
         _SELECT
         + f""" WHERE (? IN (style, style || ':' || size) AND {_NEWEST})
@@ -227,7 +227,7 @@ def _all_named(rack: sqlite3.Connection, ref: str) -> list[sqlite3.Row]:
 
 
 def pointed(rack: sqlite3.Connection, ref: str) -> tuple[Found, str]:
-    """Return the set that `ref` names and the id of its card, if it ends in /card, as a QR code.
+    """Return the set that `ref` names and the id of its card if it ends in /card, as in QR codes.
 
     Raises UserError as `named` does, or when the set has no such card.
     """
@@ -255,7 +255,7 @@ def find(
     """Return newest versions that hold every word (or its beginning), best match first.
 
     within: words that a set must hold in its style, name, size, pieces, place or date; a size
-    is matched whole. What a card's QR code says finds its set. Raises UserError without words.
+    is matched whole. The text of a card's QR code finds its set. Raises UserError without words.
     """
     if "/" in words:
         with contextlib.suppress(UserError):
@@ -266,7 +266,7 @@ def find(
         terms += [f"{column} : {_quoted(word)}{ending}" for word in text.split()]
     if not terms:
         raise UserError(
-            "there is nothing to look for", fix="Give a word: a style, piece, place ..."
+            "no word to look for is given", fix="Give a word: a style, piece, place ..."
         )
     rows = rack.execute(
         _SELECT + f" JOIN words ON words.rowid = version.id WHERE words MATCH ? AND {_NEWEST}"
@@ -304,7 +304,7 @@ def content_of(rack: sqlite3.Connection, found: Found, column: str) -> bytes | N
 
 
 def details_of(rack: sqlite3.Connection, found: Found) -> dict[str, Any]:
-    """Return what was put with the version as plain data: cards, seams, cautions."""
+    """Return the version's details as plain data: cards, seams, cautions."""
     row = rack.execute("SELECT details FROM version WHERE id = ?", (found.id,)).fetchone()
     details = _parsed(row[0], dict, f"the details of {found.ref}")
     for key in ("cards", "seams", "cautions"):
@@ -314,7 +314,7 @@ def details_of(rack: sqlite3.Connection, found: Found) -> dict[str, Any]:
 
 
 def _parsed(text: object, kind: type, what: str) -> Any:
-    """Return what a column holds as JSON. Raises MachineError for what is not of that kind."""
+    """Return a column's JSON value. Raises MachineError if it is not of that kind."""
     try:
         value = json.loads(text) if isinstance(text, str) else None
     except (ValueError, RecursionError):
@@ -327,14 +327,14 @@ def _parsed(text: object, kind: type, what: str) -> Any:
 def _damaged(what: str) -> MachineError:
     return MachineError(
         f"the rack is damaged: {what} can't be read",
-        fix="See what else is: plotout rack check. Bring back a back-up of the rack.",
+        fix="Restore a back-up of the rack. To list all damage: plotout rack check",
     )
 
 
 def _found(row: sqlite3.Row) -> Found:
     texts = (row[name] for name in (*_PLAIN, "style", "size") if name not in ("id", "number"))
     if not all(isinstance(text, str) for text in texts) or not isinstance(row["number"], int):
-        raise _damaged(f"what is told of version {row['id']}")
+        raise _damaged(f"the record of version {row['id']}")
     return Found(
         **{name: row[name] for name in (*_PLAIN, "style", "size")},
         changes=_parsed(row["changes"], list, f"the changes of version {row['id']}"),

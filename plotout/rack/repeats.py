@@ -1,7 +1,7 @@
-"""Stripes and plaids matched: each piece's own line comes to lie at the same place of the repeat.
+"""Matches stripes and plaids: the pieces' lines come to lie at the same place in the repeat.
 
-A piece's stripe and plaid lines say which place that is: a line that runs across the grain is
-matched lengthwise, one that runs along it crosswise. The grain stands upright.
+A piece's stripe and plaid lines mark that place: a line across the grain is matched lengthwise,
+one along it crosswise. The grain is upright.
 """
 
 from __future__ import annotations
@@ -24,32 +24,32 @@ Repeat = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class Matched:
-    """Where a piece's own lines lie: along, its y; across, its x, mm. None where it has none."""
+    """Where a piece's lines lie: along, their y; across, their x, mm. None where it has none."""
 
     along: float | None = None
     across: float | None = None
 
     def scaled(self, by: FloatArray) -> Matched:
-        """Return it with x and y multiplied, (2,)."""
+        """Return it with x and y multiplied by `by`, (2,)."""
         return Matched(
             None if self.along is None else self.along * float(by[1]),
             None if self.across is None else self.across * float(by[0]),
         )
 
     def needs(self, repeat: Repeat) -> Repeat:
-        """Return the repeat, as far as this piece has a line to be matched by."""
+        """Return the repeat in the directions in which this piece has a line to match."""
         return (
             repeat[0] if self.along is not None else 0.0,
             repeat[1] if self.across is not None else 0.0,
         )
 
     def lacks(self, repeat: Repeat) -> bool:
-        """True where the cloth repeats in a way that the piece has no line for."""
+        """Return whether the cloth repeats in a direction for which the piece has no line."""
         return self.needs(repeat) != repeat
 
 
 def lines_of(piece: Piece) -> Matched:
-    """Return where the piece's lines lie; its first of each way counts."""
+    """Return where the piece's lines lie; the first in either direction counts."""
     along: float | None = None
     across: float | None = None
     for line in piece.lines:
@@ -65,7 +65,7 @@ def lines_of(piece: Piece) -> Matched:
 
 
 def swept(outline: FloatArray, repeat: Repeat) -> FloatArray:
-    """Return the room that a piece must have so that it can be moved on to its place, (n, 2)."""
+    """Return the area that a piece needs so that it can be moved to its place, (n, 2)."""
     along, across = repeat
     if not (along or across):
         return outline
@@ -81,9 +81,9 @@ def swept(outline: FloatArray, repeat: Repeat) -> FloatArray:
 
 
 def settled(room: Placed, own: Placed, matched: Matched, repeat: Repeat) -> Placed:
-    """Return `own` moved within the room that was laid for it to where its lines are matched.
+    """Return `own` moved within the area laid for it to where its lines match.
 
-    The cloth's length runs along x. Turned half round, a piece is matched by the same lines.
+    The cloth's length runs along x. Turned by 180 degrees, a piece is matched by the same lines.
     """
     low = room.outline.min(axis=0) - own.outline.min(axis=0)
     line = own.matrix @ np.array([matched.across or 0.0, matched.along or 0.0, 1.0])
@@ -95,7 +95,7 @@ def settled(room: Placed, own: Placed, matched: Matched, repeat: Repeat) -> Plac
 
 
 def ahead(at: float, step: float) -> float:
-    """Return how far it is from `at` to the next whole repeat."""
+    """Return the distance from `at` to the next whole repeat."""
     return math.ceil((at - 1e-6) / step) * step - at
 
 

@@ -1,4 +1,4 @@
-"""Between a set on disk and a set on the rack: gather it, unpack it, say what changed."""
+"""Moves sets between disk and rack: gather them, unpack them, compare them."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def gather(path: Path) -> dict[str, bytes]:
         if not drawing.is_relative_to(home):
             raise UserError(
                 f"'{piece.drawing}' lies outside the set's folder",
-                fix="Bring it into the set file's folder, so that the set is whole.",
+                fix="Move it into the set file's folder, so that the set is complete.",
                 place=Place(file=path, piece=piece.name),
             )
         found[drawing.relative_to(home).as_posix()] = drawing.read_bytes()
@@ -50,7 +50,7 @@ def entry_for(
     path: Path, *, machine: str | None, put_at: str, maker: str, place: str, stock: str, notes: str,
     previous: PatternSet | None,
 ) -> Entry:  # fmt: skip
-    """Return a set as it is to be put on the rack, with its report, small picture and changes."""
+    """Return a set's entry for the rack, with its report, small picture and changes."""
     from plotout.finish import finish
 
     pattern_set = job.read_set(path)
@@ -84,7 +84,7 @@ def words(change: Change) -> str:
 
 
 def _profile(machine: str) -> tuple[str, bytes]:
-    """The machine's name, and its profile as it is now, calibration and all."""
+    """Return the machine's name and its present profile, calibration included."""
     from plotout import plugins
     from plotout.machine import profile
 
@@ -93,7 +93,7 @@ def _profile(machine: str) -> tuple[str, bytes]:
 
 
 def _thumb(cards: tuple[Card, ...]) -> bytes:
-    """A small picture of the largest card."""
+    """Return a small picture of the largest card."""
     from plotout.geometry.polyline import signed_area
     from plotout.proof import picture
 
@@ -102,7 +102,7 @@ def _thumb(cards: tuple[Card, ...]) -> bytes:
 
 
 def card_picture(rack: sqlite3.Connection, found: Found, card: str) -> bytes:
-    """Return a small picture (PNG) of one card of a version, made anew from what is kept."""
+    """Return a small picture (PNG) of one card of a version, made anew from its files."""
     from plotout.finish import finish
     from plotout.proof import picture
 
@@ -132,7 +132,7 @@ def _details(pattern_set: PatternSet, cards: tuple[Card, ...]) -> dict[str, Any]
 
 
 def unpack(rack: sqlite3.Connection, found: Found, folder: Path) -> Path:
-    """Write the set as it was into `folder`; return its set file's path.
+    """Write the version's files into `folder`; return its set file's path.
 
     Raises UserError for a path that would lead out of the folder.
     """
@@ -150,9 +150,9 @@ def unpack(rack: sqlite3.Connection, found: Found, folder: Path) -> Path:
 
 @contextmanager
 def unpacked(rack: sqlite3.Connection, found: Found) -> Iterator[Path]:
-    """Give the set file's path of a set unpacked for a while.
+    """Give the set file's path of a set unpacked temporarily.
 
-    Raises UserError when the set file names a drawing that is not of the set.
+    Raises UserError when the set file names a drawing that is not part of the set.
     """
     with tempfile.TemporaryDirectory(prefix="plotout-rack-") as folder:
         path = unpack(rack, found, Path(folder))
@@ -161,13 +161,13 @@ def unpacked(rack: sqlite3.Connection, found: Found) -> Iterator[Path]:
 
 
 def pattern_of(rack: sqlite3.Connection, found: Found) -> PatternSet:
-    """Read a version of a set as it was."""
+    """Read a version of a set."""
     with unpacked(rack, found) as path:
         return job.read_set(path)
 
 
 def newest_pattern(rack: sqlite3.Connection, path: Path) -> PatternSet | None:
-    """Return the newest version on the rack of the set in `path`, or None."""
+    """Return the newest version, on the rack, of the set in `path`, or None."""
     from plotout.pattern import setfile
 
     spec = setfile.load(path)
@@ -183,10 +183,10 @@ def recut(
     only: tuple[str, ...] = (), seconds: float = 0.0, force: bool = False,
     tell: job.Tell = job.quiet,
 ) -> tuple[job.Made, tuple[str, ...]]:  # fmt: skip
-    """Make the set's files again in `folder`: on the machine that it was put with, or another.
+    """Make the set's files again in `folder`, for the machine that it was put with or another.
 
-    seconds: for laying; at 0 the lay, and so every byte, is the same each time. force: see
-    `output.write`; what that tells is returned too.
+    seconds: for laying; at 0 the lay, and so every byte, is always the same. force: see
+    `output.write`, whose notes are also returned.
     """
     with unpacked(rack, found) as path:
         profile = content_of(rack, found, "profile")
@@ -194,7 +194,7 @@ def recut(
         if not name:
             raise UserError(
                 f"'{found.ref}' was put on the rack without a machine",
-                fix="Say which: --machine NAME",
+                fix="Name one: --machine NAME",
             )
         if not machine and profile is not None:
             kept = path.parent / f".{os.getpid()}" / f"{Path(found.machine).stem}.toml"
@@ -204,5 +204,5 @@ def recut(
         chosen = job.load_machine(name)
         request = job.Request(pattern_set, chosen, seconds=seconds, cards=only, pictures=True)
         made = job.plan(request, tell)
-        told = output.write(made, folder, tell, force=force)
-    return made, told
+        notes = output.write(made, folder, tell, force=force)
+    return made, notes

@@ -1,8 +1,8 @@
 """The rack's file: one SQLite database, opened, migrated and checked.
 
 Contents are kept by their SHA-256, compressed, and never overwritten. WAL with full
-synchronisation: what was put before a power cut is there after it (sqlite.org, "Write-Ahead
-Logging" and PRAGMA synchronous).
+synchronisation: what was put before a power cut survives it (sqlite.org, "Write-Ahead Logging"
+and PRAGMA synchronous).
 """
 
 from __future__ import annotations
@@ -17,11 +17,11 @@ from pathlib import Path
 
 from plotout.errors import MachineError, Place, UserError
 
-APPLICATION = 0x504C4F54  # written in the file's header, so that another database is not mistaken
+APPLICATION = 0x504C4F54  # in the file's header, so that no other database is taken for a rack
 MIGRATIONS = (
     "schema-1.sql",
     "schema-2.sql",
-)  # in order; the file's user_version counts those that it has had
+)  # in order; the file's user_version counts those applied
 BUSY_MS = 10_000
 MOST_CONTENT = 1 << 29  # bytes of one file on the rack
 
@@ -47,10 +47,10 @@ def opened(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
     try:
         _settle(connection, path)
         yield connection
-    except (sqlite3.Error, UnicodeDecodeError) as fault:  # text in it that is none
+    except (sqlite3.Error, UnicodeDecodeError) as fault:  # or text that is not UTF-8
         raise MachineError(
             f"the rack can't be used: {fault}",
-            fix="If it stays so, run: plotout rack check. Bring back a back-up if it is damaged.",
+            fix="If this persists, run: plotout rack check. If it is damaged, restore a back-up.",
             place=Place(file=path),
         ) from fault
     finally:
@@ -59,7 +59,7 @@ def opened(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
 
 @contextlib.contextmanager
 def writing(connection: sqlite3.Connection) -> Iterator[None]:
-    """One transaction: all of it is kept, or none."""
+    """Run one transaction: all of it is kept, or none."""
     connection.execute("BEGIN IMMEDIATE")
     try:
         yield
@@ -72,7 +72,7 @@ def writing(connection: sqlite3.Connection) -> Iterator[None]:
 def _settle(connection: sqlite3.Connection, path: Path) -> None:
     connection.row_factory = sqlite3.Row
     connection.execute("PRAGMA foreign_keys = ON")
-    # Tables first: another process may make the rack while this is asked.
+    # Tables first: another process may be making the rack meanwhile.
     tables = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
     application = connection.execute("PRAGMA application_id").fetchone()[0]
     version = connection.execute("PRAGMA user_version").fetchone()[0]
@@ -85,7 +85,7 @@ def _settle(connection: sqlite3.Connection, path: Path) -> None:
     if version > len(MIGRATIONS):
         raise UserError(
             f"the rack was written by a newer plotout (its version is {version})",
-            fix="Bring plotout up to date.",
+            fix="Update plotout.",
             place=Place(file=path),
         )
     connection.execute("PRAGMA journal_mode = WAL")
@@ -96,7 +96,7 @@ def _settle(connection: sqlite3.Connection, path: Path) -> None:
 
 def _migrate(connection: sqlite3.Connection) -> None:
     with writing(connection):
-        # Asked again inside the transaction: another process may have migrated meanwhile.
+        # Read again inside the transaction: another process may have migrated meanwhile.
         version = connection.execute("PRAGMA user_version").fetchone()[0]
         for name in MIGRATIONS[version:]:
             for statement in (files("plotout.rack") / name).read_text().split(";\n"):
@@ -117,7 +117,7 @@ def keep(connection: sqlite3.Connection, data: bytes) -> str:
 
 
 def kept(connection: sqlite3.Connection, digest: str) -> bytes:
-    """Return what is kept under a hash. Raises MachineError when it is gone or damaged."""
+    """Return the content of a hash. Raises MachineError when it is missing or damaged."""
     row = connection.execute(
         "SELECT size, packed FROM content WHERE hash = ?", (digest,)
     ).fetchone()
@@ -127,14 +127,14 @@ def kept(connection: sqlite3.Connection, digest: str) -> bytes:
 
 
 def unpacked(packed: bytes, size: int, digest: str) -> bytes:
-    """Return unpacked content, checked against its size and hash. Raises MachineError if not so."""
+    """Return content unpacked and checked against its size and hash. Raises MachineError."""
     if not (isinstance(packed, bytes) and isinstance(size, int) and isinstance(digest, str)):
         raise MachineError("content of the rack is damaged: it is not bytes", fix=_BACKUP)
     unpacker = zlib.decompressobj()
     try:
         data = unpacker.decompress(
             packed, min(max(size, 0), MOST_CONTENT) + 1
-        )  # never more than was promised
+        )  # never more than stated
     except zlib.error as fault:
         raise MachineError(f"content {digest[:12]} is damaged: {fault}", fix=_BACKUP) from fault
     if len(data) != size or hashlib.sha256(data).hexdigest() != digest:
@@ -142,4 +142,4 @@ def unpacked(packed: bytes, size: int, digest: str) -> bytes:
     return data
 
 
-_BACKUP = "Bring back a back-up of the rack."
+_BACKUP = "Restore a back-up of the rack."

@@ -33,9 +33,11 @@ def cache_folder() -> Path | None:
 
     None for a user of whom nobody knows the home folder.
     """
-    told = os.environ.get("NUMBA_CACHE_DIR")
+    given = os.environ.get("NUMBA_CACHE_DIR")
     try:
-        base = Path(told) if told else Path(platformdirs.user_cache_dir("plotout", appauthor=False))
+        base = (
+            Path(given) if given else Path(platformdirs.user_cache_dir("plotout", appauthor=False))
+        )
     except RuntimeError:
         return None
     return base / "kernels" / version() if base.is_absolute() else None
@@ -128,8 +130,8 @@ class Kept:
 
     def _path(self, sig: Any, codegen: Any) -> Path | None:
         folder = cache_folder()
-        told = hashlib.sha256(f"{sig} {codegen.magic_tuple()}".encode()).hexdigest()[:16]
-        return folder / f"{self._name}-{told}" if folder else None
+        digest = hashlib.sha256(f"{sig} {codegen.magic_tuple()}".encode()).hexdigest()[:16]
+        return folder / f"{self._name}-{digest}" if folder else None
 
 
 def _write_whole(path: Path, data: bytes) -> None:

@@ -274,10 +274,10 @@ def _shared(
 ) -> tuple[NDArray[np.bool_], FloatArray, FloatArray]:
     """Which pairs of sides overlap, and from where to where on the late one, mm from its head."""
     side, size = late.tails - late.heads, late.size
-    way = side / np.maximum(size, 1e-300)[:, None]
+    direction = side / np.maximum(size, 1e-300)[:, None]
     a, b = early.heads - late.heads, early.tails - late.heads
-    along = np.stack([(a * way).sum(axis=1), (b * way).sum(axis=1)])
-    off = np.stack([way[:, 0] * v[:, 1] - way[:, 1] * v[:, 0] for v in (a, b)])
+    along = np.stack([(a * direction).sum(axis=1), (b * direction).sum(axis=1)])
+    off = np.stack([direction[:, 0] * v[:, 1] - direction[:, 1] * v[:, 0] for v in (a, b)])
     low = np.clip(along.min(axis=0), 0.0, size)
     high = np.clip(along.max(axis=0), 0.0, size)
     run = np.where(np.abs(along[1] - along[0]) > 1e-12, along[1] - along[0], 1.0)

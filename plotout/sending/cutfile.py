@@ -76,12 +76,12 @@ class CutFile:
 
     def digest(self) -> str:
         """Return the file's SHA-256 in hex."""
-        told = hashlib.sha256()
+        sha = hashlib.sha256()
         window = Window(self.data)
         for at in range(0, len(self.data), CHUNK):
-            told.update(self.data[at : at + CHUNK])
+            sha.update(self.data[at : at + CHUNK])
             window.passed(at)
-        return told.hexdigest()
+        return sha.hexdigest()
 
 
 @contextlib.contextmanager

@@ -50,36 +50,38 @@ class Deciding:
     patience: float
 
 
-def find_unit(file: CutFile, talk: PortTalk | None, told: Told, ask: Deciding) -> GoOn:
+def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding) -> GoOn:
     """Return where to go on. talk: to a machine that can be asked, else None.
 
     Raises MachineError when the machine does not answer or rest, and UserError where only the user
     can say, and doesn't.
     """
-    high = _most(file, told)
-    known = GoOn(told.done, f"{told.done} strokes are known done")
-    if told.settled:
-        return GoOn(told.done, f"{told.done} strokes were done when it was stopped")
-    if told.doubt:
-        return _asked(ask, _doubt("It was stopped where its place says too little", told.doubt))
-    if high <= told.done:
+    high = _most(file, record)
+    known = GoOn(record.done, f"{record.done} strokes are known done")
+    if record.settled:
+        return GoOn(record.done, f"{record.done} strokes were done when it was stopped")
+    if record.doubt:
+        return _asked(ask, _doubt("It was stopped where its place says too little", record.doubt))
+    if high <= record.done:
         return known
-    if told.adrift:
-        ask.said(_may_be(told.done, high, "The machine was reset, or had an error"))
+    if record.adrift:
+        ask.said(_may_be(record.done, high, "The machine was reset, or had an error"))
         return known
     if talk is None:
-        return _asked(ask, _doubt("This machine can't be asked", (told.done, high)))
-    return _by_machine(file, talk, told, high, ask) or known
+        return _asked(ask, _doubt("This machine can't be asked", (record.done, high)))
+    return _by_machine(file, talk, record, high, ask) or known
 
 
-def _by_machine(file: CutFile, talk: PortTalk, told: Told, high: int, ask: Deciding) -> GoOn | None:
+def _by_machine(
+    file: CutFile, talk: PortTalk, record: Told, high: int, ask: Deciding
+) -> GoOn | None:
     """Return where to go on by what the machine says; None when it has forgotten the job."""
     ask.said("Waiting until the machine rests.")
     account = _rested(talk, ask.patience)
     if account.fresh:
-        ask.said(_may_be(told.done, high, "The machine was switched on or reset since"))
+        ask.said(_may_be(record.done, high, "The machine was switched on or reset since"))
         return None
-    window = _window(file, told, account, high)
+    window = _window(file, record, account, high)
     done = possible(file, account, window)
     if len(done) == 1:
         return GoOn(done[0], f"the machine has finished {done[0]} strokes")
@@ -89,20 +91,20 @@ def _by_machine(file: CutFile, talk: PortTalk, told: Told, high: int, ask: Decid
     return _asked(ask, doubt)
 
 
-def _most(file: CutFile, told: Told) -> int:
+def _most(file: CutFile, record: Told) -> int:
     """Return how many units the machine can have got at the most."""
-    reached = told.reached
-    most = told.sent if reached is None else min(told.sent, reached.sent_unit + 1)
+    reached = record.reached
+    most = record.sent if reached is None else min(record.sent, reached.sent_unit + 1)
     return min(most, file.units)
 
 
-def _window(file: CutFile, told: Told, account: Account, high: int) -> Window:
-    reached = told.reached
+def _window(file: CutFile, record: Told, account: Account, high: int) -> Window:
+    reached = record.reached
     if reached is None:
-        return Window(told.done, high)
+        return Window(record.done, high)
     last = reached.sent_line if high == reached.sent_unit + 1 else None
-    if not (account.idle and file.language.acknowledges) or reached.got_unit < told.done:
-        return Window(told.done, high, last=last)
+    if not (account.idle and file.language.acknowledges) or reached.got_unit < record.done:
+        return Window(record.done, high, last=last)
     return Window(reached.got_unit, high, reached.got_line, last)
 
 

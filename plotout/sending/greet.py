@@ -44,7 +44,7 @@ def greet(
     talk.hearing.take(raw)
     begun = time.monotonic()
     said: list[Heard] = []
-    told = False
+    reported = False
     while time.monotonic() - begun < wait:
         talk.say(language.ask)
         new = talk.hear(ASK_EVERY, lambda heard: heard.kind == language.ask_kind)
@@ -58,8 +58,8 @@ def greet(
                 "the machine is locked: it does not know its place, or an alarm has stopped it",
                 fix="Home it, or unlock it as its manual says; then begin again.",
             )
-        if not told and time.monotonic() - begun > SAID_AFTER:
-            told = True
+        if not reported and time.monotonic() - begun > SAID_AFTER:
+            reported = True
             tell("Waiting for the machine to start.")
     raise _nobody(language, said)
 

@@ -53,10 +53,10 @@ def look(path: Path, machine: Machine, language: Language, machines: Sequence[st
         return Look(tuple(unsafe), tuple(doubtful))
     with plugins.blamed(interpreter.name):
         reading = interpreter.read(data, machine)
-    told = summarise(reading, machine)
-    unsafe += told.faults
-    unsafe += [text for text in told.notes if text.startswith(_WITH_TOOL_DOWN)]
-    doubtful += [f"not understood: {text}" for text in told.unknown]
+    summary = summarise(reading, machine)
+    unsafe += summary.faults
+    unsafe += [text for text in summary.notes if text.startswith(_WITH_TOOL_DOWN)]
+    doubtful += [f"not understood: {text}" for text in summary.unknown]
     return Look(tuple(dict.fromkeys(unsafe)), tuple(doubtful))
 
 

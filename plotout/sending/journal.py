@@ -115,11 +115,11 @@ def read(path: Path) -> Told:
             place=Place(path),
         )
     whole = sum(map(len, lines)) == len(data)
-    told = Told(job=records[0]["job"])
+    state = Told(job=records[0]["job"])
     for record in records:
-        told = _after(told, record)
+        state = _after(state, record)
     return replace(
-        told,
+        state,
         reached=now.read(path),
         sound=whole,
         note="" if whole else f"damaged after {len(records)} records; believed up to there",
@@ -168,24 +168,24 @@ def _record(line: bytes, path: Path, number: int) -> dict[str, Any]:
     return dict(record)
 
 
-def _after(told: Told, record: dict[str, Any]) -> Told:
+def _after(state: Told, record: dict[str, Any]) -> Told:
     """Return what a journal says after one more record."""
     if "begun" in record:
         begun = record["begun"]
-        return Told(told.job, sent=begun, done=begun)
+        return Told(state.job, sent=begun, done=begun)
     if "settled" in record:
         settled = record["settled"]
-        return replace(told, sent=settled, done=settled, settled=True)
+        return replace(state, sent=settled, done=settled, settled=True)
     if "doubt" in record:
-        return replace(told, doubt=tuple(record["doubt"]))
-    sent = max(told.sent, record.get("sent", 0))
+        return replace(state, doubt=tuple(record["doubt"]))
+    sent = max(state.sent, record.get("sent", 0))
     return replace(
-        told,
+        state,
         sent=sent,
-        done=max(told.done, record.get("done", 0)),
-        ended=told.ended or "ended" in record,
-        adrift=record.get("adrift", told.adrift),
-        settled=told.settled and sent == told.sent,
+        done=max(state.done, record.get("done", 0)),
+        ended=state.ended or "ended" in record,
+        adrift=record.get("adrift", state.adrift),
+        settled=state.settled and sent == state.sent,
     )
 
 

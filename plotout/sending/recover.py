@@ -120,12 +120,12 @@ def _earliest(stops: list[Stop], unit: int, begin: int, counted: int | None, win
 
 def _agrees(file: CutFile, account: Account, rest: _Rest) -> bool:
     assert account.at is not None
-    mm, told, stop = file.unit_mm, file.report_mm, rest.stop
-    at = (account.at[0] * told, account.at[1] * told)
-    height = None if account.height is None else account.height * told
+    mm, report_mm, stop = file.unit_mm, file.report_mm, rest.stop
+    at = (account.at[0] * report_mm, account.at[1] * report_mm)
+    height = None if account.height is None else account.height * report_mm
     if not rest.halted:
         lifted = account.down is False and stop.working and not rest.end
-        near = max(NEAR, 1.01 * told)
+        near = max(NEAR, 1.01 * report_mm)
         return (
             not lifted and _same(at, _scaled(stop.at, mm), near) and _level(height, stop, stop, mm)
         )

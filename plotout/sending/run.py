@@ -138,13 +138,15 @@ def _trace(order: Order, file: CutFile, talk: PortTalk, reach: Extent) -> None:
         raise UserError("not sent", fix="Nothing was cut.")
 
 
-def resume(order: Order, told: journal.Told, go_from: int | None = None, back: int = 0) -> Outcome:
+def resume(
+    order: Order, record: journal.Told, go_from: int | None = None, back: int = 0
+) -> Outcome:
     """Go on with a job after a break: at unit `go_from`, or where the machine and journal say.
 
     back: how many strokes to go back. Raises UserError when the file has changed since.
     """
     with _at_port(order) as (file, talk):
-        if file.digest() != told.job.get("digest"):
+        if file.digest() != record.job.get("digest"):
             raise UserError(
                 "the file is not the one that was being sent",
                 fix="Bring the old file back, or send this one from the start.",
@@ -154,7 +156,7 @@ def resume(order: Order, told: journal.Told, go_from: int | None = None, back: i
             greet(talk, tell=order.calls.said)
             _compare(order, talk)
         said = GoOn(go_from or 0, "as you say")
-        there = _where(order, file, talk, told) if go_from is None else said
+        there = _where(order, file, talk, record) if go_from is None else said
         first = max(0, there.unit - back)
         begin = f"stroke {first + 1} of {file.strokes}" if first < file.strokes else "the end"
         order.calls.said(f"Going on at {begin}: {there.why}.")
@@ -172,10 +174,12 @@ def resume(order: Order, told: journal.Told, go_from: int | None = None, back: i
             return _send(order, file, talk, book, first, extent(file))
 
 
-def _where(order: Order, file: CutFile, talk: PortTalk, told: journal.Told) -> GoOn:
+def _where(order: Order, file: CutFile, talk: PortTalk, record: journal.Told) -> GoOn:
     calls = order.calls
     asked = talk if order.settings.answers else None
-    return find_unit(file, asked, told, Deciding(calls.said, calls.which, order.settings.patience))
+    return find_unit(
+        file, asked, record, Deciding(calls.said, calls.which, order.settings.patience)
+    )
 
 
 @contextlib.contextmanager
@@ -240,15 +244,17 @@ def _told(order: Order, file: CutFile) -> dict[str, Any]:
     }
 
 
-def _settings_from(told: dict[str, Any], path: Path) -> WireSettings:
+def _settings_from(settings: dict[str, Any], path: Path) -> WireSettings:
     """Return how the machine was connected, by the model of a profile's `[wire]`."""
-    given = {key.replace("_", "-"): value for key, value in told.items() if value or value is False}
+    given = {
+        key.replace("_", "-"): value for key, value in settings.items() if value or value is False
+    }
     return read_table(WireSettings, given, Source(path, Table(settings=given)), ("settings",))
 
 
-def order_from(path: Path, told: journal.Told, calls: Calls, port: str = "") -> Order:
+def order_from(path: Path, record: journal.Told, calls: Calls, port: str = "") -> Order:
     """Return the order that a journal tells of, at another port if one is given."""
-    job = told.job
+    job = record.job
     try:
         left, bottom, right, top = job["bed"]
         settings = _settings_from(job["settings"], path)

@@ -184,15 +184,15 @@ def _by_hand(state: Exchange, what: str, patience: float) -> bool:
     if not _answered(state, 1, patience):  # all before the stop has to be done
         return False
     ours = state.watch.by_hand(what)
-    told = 0.0
+    reported = 0.0
     while state.unanswered:
         if wish.stop:
             return False
         state.listen()
         state.progressed()  # it may take as long as it takes
-        if ours and not wish.pause and time.monotonic() - told > GO_ON_EVERY:
+        if ours and not wish.pause and time.monotonic() - reported > GO_ON_EVERY:
             state.talk.link.write(go_on)
-            told = time.monotonic()
+            reported = time.monotonic()
         time.sleep(NAP)
     return True
 

@@ -1,4 +1,4 @@
-"""One kit for everything that is read from a table: models, kinds of value, places, edits."""
+"""The kit for everything read from tables: models, kinds of value, places, edits."""
 
 from plotout.tables.faults import Fault
 from plotout.tables.kinds import (

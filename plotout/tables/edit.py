@@ -1,4 +1,4 @@
-"""Changing values in a TOML file, with its comments and its order as their writer left them."""
+"""Changes values in a TOML file and leaves its comments and its order as they are."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from plotout.errors import UserError, nearest
 
 
 class Document:
-    """The text of a TOML file that is being edited. The text must be TOML."""
+    """The text of a TOML file being edited. It must be valid TOML."""
 
     def __init__(self, text: str) -> None:
         import tomlkit
@@ -18,11 +18,11 @@ class Document:
 
     @property
     def text(self) -> str:
-        """The text as it is now."""
+        """The present text."""
         return self._document.as_string()
 
     def set(self, table: str, values: Mapping[str, Any]) -> None:
-        """Set values of a table; it is added at the end where there is none."""
+        """Set values of a table, which is added at the end if missing."""
         import tomlkit
 
         if table not in self._document:
@@ -31,7 +31,7 @@ class Document:
         self._document[table].update(values)
 
     def set_in(self, tables: str, name: str, values: Mapping[str, Any]) -> None:
-        """Set values of the one with this name in a list of tables. Raises UserError."""
+        """Set values of the table with this name in a list of tables. Raises UserError."""
         listed: Any = self._document.get(tables, [])
         for entry in listed:
             if entry.get("name") == name:

@@ -1,4 +1,4 @@
-"""What may be written in a file, from its models: for `plotout explain` and for the guides."""
+"""What a file may hold, from its models, for `plotout explain` and the guides."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from plotout.tables.model import Field, fields_of, short_of
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """One key of a table, in words. default: "" where there is none, "needed" where it must be."""
+    """A key of a table, in words. default: "" for none, "needed" for a required key."""
 
     key: str
     form: str
@@ -24,7 +24,7 @@ class Key:
 
 @dataclass(frozen=True, slots=True)
 class Topic:
-    """One table of a file. name: the way to it, "piece.notch"; head: how it is written."""
+    """A table of a file. name: its path, "piece.notch"; head: how it is written."""
 
     name: str
     head: str
@@ -33,7 +33,7 @@ class Topic:
 
 
 def topics_of(model: type, name: str, says: str) -> tuple[Topic, ...]:
-    """Return the tables of a file: the top one under `name`, each with those within it after it."""
+    """Return the tables of a file: the top one as `name`, and after every table those within it."""
     keys = tuple(_key(field) for field in fields_of(model))
     return (Topic(name, "", says, keys), *_within(model, name, ()))
 
@@ -41,10 +41,10 @@ def topics_of(model: type, name: str, says: str) -> tuple[Topic, ...]:
 def _within(model: type, name: str, path: tuple[str, ...]) -> Iterator[Topic]:
     for field in fields_of(model):
         if field.model is not None:
-            way = (*path, field.key)
+            steps = (*path, field.key)
             keys = tuple(_key(inner) for inner in fields_of(field.model))
-            yield Topic(".".join((name, *way)), _head(field, way), field.kind.says, keys)
-            yield from _within(field.model, name, way)
+            yield Topic(".".join((name, *steps)), _head(field, steps), field.kind.says, keys)
+            yield from _within(field.model, name, steps)
 
 
 def _head(field: Field, path: tuple[str, ...]) -> str:

@@ -1,4 +1,4 @@
-"""What is wrong in a table, gathered: every fault of a file is told at once."""
+"""Gathers the faults of a table, so that all faults of a file are reported at once."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One fault. path: the way to the value, from the table that says it.
+    """A fault. path: to the value, from the table that reports it.
 
     bare: the problem does not name the field yet.
     """
@@ -20,7 +20,7 @@ class Fault:
 
 
 class Faults(Exception):  # noqa: N818 (there are several)
-    """Several faults, on their way out to where the file is known."""
+    """Several faults, raised to where the file is known."""
 
     def __init__(self, faults: Iterable[Fault]) -> None:
         super().__init__()

@@ -1,4 +1,4 @@
-"""On which line of a TOML text each of its values stands, which `tomllib` doesn't tell."""
+"""Finds the line of every value in a TOML text, which `tomllib` doesn't report."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 Steps = tuple[str | int, ...]
-"""The way to a value: names of tables and keys, and places in lists."""
+"""The path to a value: names of tables and keys, and indices in lists."""
 
 _TOKEN = re.compile(
     r'''(?P<space>[ \t\r]+|\#[^\n]*)
@@ -28,9 +28,9 @@ class _Token:
 
 
 def lines_of(text: str) -> dict[Steps, int]:
-    """Return path to line (from 1) of every table and value, e.g. ("piece", 0, "name").
+    """Return the line (from 1) of every table and value by its path, e.g. ("piece", 0, "name").
 
-    `text` is TOML that `tomllib` has accepted; anything else gives what could be found.
+    `text` is TOML that `tomllib` has accepted; of anything else as much as could be found.
     """
     scan = _Scan(list(_tokens(text)))
     scan.document()
@@ -38,7 +38,7 @@ def lines_of(text: str) -> dict[Steps, int]:
 
 
 def nesting(text: str) -> tuple[int, int]:
-    """Return how deep brackets and dotted keys go in a text, and the line where they go deepest."""
+    """Return the greatest depth of brackets and dotted keys in a text, and its line."""
     deep = most = dotted = 0
     at = 1
     before = ""
@@ -64,7 +64,7 @@ def _tokens(text: str) -> Iterator[_Token]:
 
 
 class _Scan:
-    """A cursor over the tokens; only ever used within `lines_of`."""
+    """A cursor over the tokens; only used in `lines_of`."""
 
     def __init__(self, tokens: list[_Token]) -> None:
         self.tokens = tokens

@@ -1,4 +1,4 @@
-"""Models: frozen dataclasses that say, field by field, what a table of a file may hold.
+"""Models: frozen dataclasses that describe, field by field, what a table of a file may hold.
 
     @table
     @dataclass(frozen=True, slots=True)
@@ -6,8 +6,8 @@
         at: Annotated[tuple[float, float], Point("Its centre.")]
         size: Annotated[float, Length("Its diameter.", 0.2, 50.0)] = 3.0
 
-`read` makes one of what a file holds. A field without a default must be there. A model may have
-`wrong(self)`, which gives a `Fault` for each thing that can't be so together.
+`read` makes a model from a file. A field without a default is required. A model may have
+`wrong(self)`, which gives a `Fault` for every contradiction between its fields.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from plotout.tables.source import Source, Table, Text
 
 T = TypeVar("T")
 _SHORT = "__table_short__"
-_GIVEN = "\x01"  # before the names of what the file does not hold; no key of a file begins so
+_GIVEN = "\x01"  # prefix of names that are not in the file; no key of a file begins with it
 
 
 def table(cls: type[T]) -> type[T]:
@@ -37,7 +37,7 @@ def table(cls: type[T]) -> type[T]:
 
 
 def table_or(short: str) -> Callable[[type[T]], type[T]]:
-    """Mark a dataclass as a model for which a bare value may stand: that of its field `short`."""
+    """Mark a dataclass as a model that may be written as a bare value, of its field `short`."""
 
     def mark(cls: type[T]) -> type[T]:
         setattr(cls, _SHORT, short)
@@ -50,7 +50,7 @@ def table_or(short: str) -> Callable[[type[T]], type[T]]:
 class Field:
     """A field of a model: its name in the class and in the file, its kind, and its default.
 
-    model: of the tables that it holds, if it holds any.
+    model: of the tables in it, if any.
     """
 
     name: str
@@ -74,7 +74,7 @@ def _all_fields(model: Any) -> tuple[Field, ...]:
     for field in dataclasses.fields(model):
         kind = kind_of(hints[field.name])
         if kind is None:
-            raise TypeError(f"{model.__name__}.{field.name} names no kind")
+            raise TypeError(f"{model.__name__}.{field.name} has no kind")
         default = (
             field.default
             if field.default_factory is dataclasses.MISSING
@@ -88,19 +88,19 @@ def _all_fields(model: Any) -> tuple[Field, ...]:
 
 
 def short_of(model: type) -> str:
-    """Return the name of the field that a bare value may stand for; "" where none may."""
+    """Return the name of the field whose bare value may replace the table, or ""."""
     return str(getattr(model, _SHORT))
 
 
 def kind_of(hint: Any) -> Kind | None:
-    """Return the kind that an annotation names."""
+    """Return the kind in an annotation."""
     return next(
         (extra for extra in getattr(hint, "__metadata__", ()) if isinstance(extra, Kind)), None
     )
 
 
 def _model_in(hint: Any) -> type:
-    """Return the model within an annotation: of `Bed`, `tuple[Tool, ...]`, `Hem | None`."""
+    """Return the model in an annotation such as `Bed`, `tuple[Tool, ...]`, `Hem | None`."""
     if hasattr(hint, _SHORT):
         return hint  # type: ignore[no-any-return]
     for arg in get_args(hint):
@@ -110,9 +110,9 @@ def _model_in(hint: Any) -> type:
 
 
 def read(model: type[T], source: Source, **given: Any) -> T:
-    """Return what a file holds, as the model. given: its fields that are not in the file.
+    """Return the contents of a file as the model. given: its fields that are not in the file.
 
-    Raises UserError with all that is wrong, each with its place and what to do.
+    Raises UserError with all faults, their places and what to do.
     """
     return read_table(model, source.top, source, (), **given)
 
@@ -133,7 +133,7 @@ def told(source: Source, fault: Fault, path: Steps = ()) -> UserError:
 
 
 def in_order(errors: Iterable[UserError]) -> list[UserError]:
-    """Return errors in the order of their lines, each once."""
+    """Return errors in the order of their lines, without repeats."""
     once = {str(error): error for error in errors}
     return sorted(once.values(), key=lambda error: error.place.line or 0)
 
@@ -163,7 +163,7 @@ def _made(model: type[T], value: Any, given: Mapping[str, Any]) -> T:
 
 @cache
 def _heres(model: Any) -> tuple[str, ...]:
-    """Return under what names a model is given its own place."""
+    """Return the names under which a model is given its own place."""
     return tuple(
         _GIVEN + field.name for field in _all_fields(model) if isinstance(field.kind, Here)
     )
@@ -175,7 +175,7 @@ def _key_of(model: type, name: str) -> str:
 
 @cache
 def _converter() -> Any:
-    """Return the cattrs converter: it makes the classes, and gathers what goes wrong in them."""
+    """Return the cattrs converter, which makes the classes and gathers their faults."""
     from cattrs import Converter
     from cattrs.gen import make_dict_structure_fn, override
 
@@ -196,7 +196,7 @@ def _converter() -> Any:
 
 
 def _reader(field: Field) -> Callable[[Any, Any], Any]:
-    """Return what reads a field's value, as cattrs calls it."""
+    """Return the function that reads a field's value, as cattrs calls it."""
     kind, model = field.kind, field.model
     if model is None:
         return lambda value, _: kind.read(value)
@@ -213,17 +213,17 @@ def _listed(model: type, value: Any, kind: Many, key: str) -> Any:
     if isinstance(value, dict) and kind.alone:
         return (_made(model, value, {}),)
     if isinstance(value, dict):
-        raise UserError("there may be several of these", fix=f"Write [[{key}]], in two brackets.")  # fmt: skip  # noqa: E501
+        raise UserError("it must be a list of tables", fix=f"Write [[{key}]], in double brackets.")  # fmt: skip  # noqa: E501
     if not isinstance(value, list):
         raise UserError(f"{shown(value)} is not a list of tables", fix="Write [{ ... }, { ... }].")
     if len(value) < kind.least:
-        raise UserError("there must be one at least", fix=kind.says)
+        raise UserError("at least one is needed", fix=kind.says)
     return _gathered(((index, model, item, {}) for index, item in enumerate(value)))
 
 
 def _by_name(model: type, value: Any) -> tuple[Any, ...]:
     if not isinstance(value, dict):
-        raise UserError(f"{shown(value)} is not a table", fix="Give each a table under its name.")
+        raise UserError(f"{shown(value)} is not a table", fix="Write a table under every name.")
     of = next(field.name for field in _all_fields(model) if isinstance(field.kind, KeyName))
     return _gathered((name, model, item, {of: _named(name, item)}) for name, item in value.items())
 
@@ -250,7 +250,7 @@ def _gathered(tables: Iterable[tuple[str | int, type, Any, dict[str, Any]]]) -> 
 
 
 def _faults(group: Any) -> Iterator[Fault]:
-    """Give the faults that cattrs gathered in one class, with the keys of the file."""
+    """Give the faults that cattrs gathered in a class, with the keys of the file."""
     from cattrs.errors import ForbiddenExtraKeysError
 
     known = {field.name: field for field in _all_fields(group.cl)}
@@ -266,7 +266,7 @@ def _faults(group: Any) -> Iterator[Fault]:
             yield Fault((key,), f"there is no field '{key[:60]}' here", hint)
     for fault, note in noted:
         if _is_missing(known[note.name], fault) and f"'{known[note.name].key}'?" in " ".join(meant):
-            continue  # it is there, under a name that has just been told to be wrong
+            continue  # it is present under a misspelt name that has just been reported
         yield from _of_field(known[note.name], fault)
 
 

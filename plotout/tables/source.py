@@ -1,4 +1,4 @@
-"""A TOML or JSON file taken in: bounded, as UTF-8, every value with the line that it stands on."""
+"""Reads a TOML or JSON file: limited in size, as UTF-8, every value with its line."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from plotout.tables.json_lines import json_lines
 from plotout.tables.lines import Steps, lines_of, nesting
 
 MOST_BYTES = 1024 * 1024
-"""A larger file is no set file, stock or profile: the sample set has 6 KiB."""
+"""A larger file is not a set file, stock or profile: the sample set has 6 KiB."""
 MOST_BYTES_OF_JSON = 8 * MOST_BYTES
 """A card in a lay takes some 200 bytes."""
 MOST_NESTING = 32
@@ -23,14 +23,14 @@ MOST_NESTING = 32
 
 
 class Text(str):
-    """Text of a file that knows where it stands."""
+    """Text of a file that knows its place."""
 
     __slots__ = ("place",)
     place: Place
 
 
 class Table(dict[str, Any]):
-    """A table of a file that knows where it stands."""
+    """A table of a file that knows its place."""
 
     __slots__ = ("place",)
     place: Place
@@ -38,9 +38,9 @@ class Table(dict[str, Any]):
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """What a file holds. top: its values; lines: the line of each, by its path.
+    """The contents of a file. top: its values; lines: their lines, by path.
 
-    owner: the list of named tables whose name is told with every fault within them ("piece").
+    owner: the list of named tables whose names are given with faults in them ("piece").
     """
 
     file: Path
@@ -49,26 +49,26 @@ class Source:
     owner: str = ""
 
     def place(self, path: Steps) -> Place:
-        """Return where a value stands: its own line, or that of the nearest table around it."""
+        """Return a value's place: its line, or that of the nearest table around it."""
         line = next((self.lines[path[:n]] for n in range(len(path), 0, -1) if path[:n] in self.lines), None)  # fmt: skip  # noqa: E501
         return Place(self.file, line, _owner(self.top, path, self.owner))
 
 
 def read_toml(path: Path, what: str, *, tables: Sequence[str] = (), owner: str = "") -> Source:
-    """Read a TOML file. Raises UserError with file, line and remedy for one that is none.
+    """Read a TOML file. Raises UserError with file, line and remedy if it is not TOML.
 
-    what: what to call the file, "set file". tables: names that its tables can have.
+    what: the file in words, "set file". tables: names that its tables can have.
     """
     return parse_toml(text_of(path, what), path, tables=tables, owner=owner)
 
 
 def parse_toml(text: str, path: Path, *, tables: Sequence[str] = (), owner: str = "") -> Source:
-    """Return what the text of a TOML file holds; see `read_toml`."""
+    """Return the contents of a TOML text; see `read_toml`."""
     deep, line = nesting(text)
     if deep > MOST_NESTING:
         raise UserError(
-            f"tables, lists or names stand in one another more than {MOST_NESTING} deep",
-            fix="Nothing that plotout reads needs that.",
+            f"tables, lists or names are nested more than {MOST_NESTING} deep",
+            fix="Reduce the nesting: no file of plotout needs it.",
             place=Place(path, line),
         )
     try:
@@ -84,19 +84,19 @@ def parse_toml(text: str, path: Path, *, tables: Sequence[str] = (), owner: str 
 
 
 def read_json(path: Path, what: str, fix: str) -> Source:
-    """Read a JSON file that plotout wrote; a value of null is left out.
+    """Read a JSON file that plotout wrote; null values are left out.
 
-    Raises UserError with `fix` for one that is none.
+    Raises UserError with `fix` for anything else.
     """
     text = text_of(path, what, MOST_BYTES_OF_JSON)
     try:
         raw = json.loads(text, parse_constant=_no_number)
     except (ValueError, RecursionError) as fault:
         line = getattr(fault, "lineno", None)
-        problem = f"this is no {what}: {str(fault)[:80]}"
+        problem = f"this is not a {what}: {str(fault)[:80]}"
         raise UserError(problem, fix=fix, place=Place(path, line)) from None
     if not isinstance(raw, dict):
-        raise UserError(f"this is no {what}", fix=fix, place=Place(path))
+        raise UserError(f"this is not a {what}", fix=fix, place=Place(path))
     lines = json_lines(text)
     source = Source(path, Table(raw), lines)
     return Source(path, _placed(_without_null(raw), (), source), lines)
@@ -109,7 +109,7 @@ def _without_null(value: Any) -> Any:
 
 
 def text_of(path: Path, what: str, most: int = MOST_BYTES) -> str:
-    """Return the text of a file. Raises UserError where it can't be read, or is too large."""
+    """Return the text of a file. Raises UserError if it can't be read or is too large."""
     try:
         with path.open("rb") as file:
             data = file.read(most + 1)
@@ -120,8 +120,8 @@ def text_of(path: Path, what: str, most: int = MOST_BYTES) -> str:
         ) from None
     if len(data) > most:
         raise UserError(
-            f"this is more than {most >> 10} KiB, which no {what} has",
-            fix="Is it the right file?",
+            f"this is more than {most >> 10} KiB, too large for a {what}",
+            fix="Check that it is the right file.",
             place=Place(path),
         )
     try:
@@ -173,7 +173,7 @@ _CURLY = "\u201c\u201d\u201e\u2018\u2019\u00ab\u00bb"
 
 
 def _syntax(path: Path, text: str, message: str, tables: Sequence[str]) -> UserError:
-    """Say what is wrong with the TOML; a misspelt table's name may be what broke it."""
+    """Return the fault of invalid TOML, which may be a misspelt table name."""
     rows = text.split("\n")
     heads = [
         (number, re.match(r"\s*(\[{1,2})\s*([\w-]+)\s*\]", row))
@@ -193,14 +193,14 @@ def _syntax(path: Path, text: str, message: str, tables: Sequence[str]) -> UserE
     twice = next((head for number, head in heads if number == line and head), None)
     if again and twice and twice[1] == "[":
         return UserError(
-            f"[{twice[2]}] stands here a second time",
-            fix=f"Of what there can be several, each begins with [[{twice[2]}]].",
+            f"[{twice[2]}] is here a second time",
+            fix=f"Write [[{twice[2]}]] for several tables of one kind.",
             place=Place(path, line),
         )
     if any(mark in here for mark in _CURLY):
         return UserError(
             "it is not TOML: the quotes are curly ones",
-            fix='Write straight quotes ("..."); a word processor bends them.',
+            fix='Write straight quotes ("..."); a word processor may change them.',
             place=Place(path, line),
         )
     if comma := _DECIMAL_COMMA.search(here):
@@ -218,10 +218,10 @@ def _syntax(path: Path, text: str, message: str, tables: Sequence[str]) -> UserE
     words = re.sub(r"\s*\(at (line.*|end of document)\)", "", message)[:100]
     return UserError(
         f"it is not TOML: {words[:1].lower()}{words[1:]}",
-        fix="Text stands in quotes; a table's name in [brackets].",
+        fix="Put text in quotes, and table names in [brackets].",
         place=Place(path, line),
     )
 
 
 def _no_number(name: str) -> float:
-    raise ValueError(f"{name} is no number")
+    raise ValueError(f"{name} is not a number")

@@ -38,8 +38,8 @@ def turning_place(sheet: Sheet, machine: Machine, offset: float) -> FloatArray |
         for part in shapely.get_parts(shapely.intersection(shapely.linestrings(ends), free)):
             if part.geom_type == "LineString" and part.length >= need:
                 found = shapely.get_coordinates(part)
-                way = (found[-1] - found[0]) / part.length
-                return np.array([found[0], found[0] + way * need])
+                direction = (found[-1] - found[0]) / part.length
+                return np.array([found[0], found[0] + direction * need])
     return None
 
 

@@ -68,17 +68,17 @@ def millimetres(
             raise UserError(f"there is no unit '{unit}'", fix=nearest(unit, UNITS),
                             place=Place(path))  # fmt: skip
         return UNITS[unit], ()
-    told = {found[1].upper() for text in _texts(document) if (found := _UNITS_TEXT.match(text))}
+    systems = {found[1].upper() for text in _texts(document) if (found := _UNITS_TEXT.match(text))}
     header = INSUNITS.get(int(document.header.get("$INSUNITS", 0)))
-    if len(told) == 1:
-        scale = ASTM_UNITS[told.pop()]
+    if len(systems) == 1:
+        scale = ASTM_UNITS[systems.pop()]
         if header not in (None, scale):
             return scale, (f"its text says that a unit is {scale:g} mm, its header {header:g} mm; "
                            "the text was believed",)  # fmt: skip
         return scale, ()
-    if header is None or told:
+    if header is None or systems:
         raise UserError(
-            "its text says METRIC and ENGLISH" if told else "it does not say what its units are",
+            "its text says METRIC and ENGLISH" if systems else "it does not say what its units are",
             fix='Say it in the set file: from = { ..., unit = "mm" } (or "in").',
             place=Place(path),
         )

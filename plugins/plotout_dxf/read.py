@@ -200,9 +200,9 @@ def _block(document: Document, pick: Mapping[str, Any], path: Path) -> Any:
 
 
 def _is_size(block: Any, size: str) -> bool:
-    told = _text(block, _SIZE)
-    if told:
-        return told.upper() == size.upper()
+    sized = _text(block, _SIZE)
+    if sized:
+        return sized.upper() == size.upper()
     return re.split(r"[_\s.-]", str(block.name))[-1].upper() == size.upper()
 
 

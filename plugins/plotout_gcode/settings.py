@@ -22,44 +22,46 @@ def differences(talk: Talk, machine: Machine) -> Differences:
     talk.say(b"$$\n")
     said = talk.hear(2.0, lambda answer: answer.kind in ("ok", "error"))
     matches = (_SETTING.match(answer.text) for answer in said if answer.kind == "setting")
-    told = {int(match[1]): float(match[2]) for match in matches if match}
-    return Differences(tuple(_unsafe(told, machine)), tuple(_notes(told, machine)))
+    settings = {int(match[1]): float(match[2]) for match in matches if match}
+    return Differences(tuple(_unsafe(settings, machine)), tuple(_notes(settings, machine)))
 
 
-def _unsafe(told: dict[int, float], machine: Machine) -> list[str]:
+def _unsafe(settings: dict[int, float], machine: Machine) -> list[str]:
     full, beam = _power(machine)
     words = []
-    if told.get(13) == 1.0:
+    if settings.get(13) == 1.0:
         words.append("it reports in inches ($13=1), so that its place would be misread: set $13=0")
-    if beam and told.get(32) == 0.0:
+    if beam and settings.get(32) == 0.0:
         words.append("its laser mode is off ($32=0): the beam would burn along travels: set $32=1")
-    if beam and full and told.get(30, full) < LESS * full:
+    if beam and full and settings.get(30, full) < LESS * full:
         words.append(
-            f"its greatest S is {told[30]:g} ($30), not {full:g} as the profile says: the beam "
+            f"its greatest S is {settings[30]:g} ($30), not {full:g} as the profile says: the beam "
             "would be stronger than is meant"
         )
     return words
 
 
-def _notes(told: dict[int, float], machine: Machine) -> list[str]:
+def _notes(settings: dict[int, float], machine: Machine) -> list[str]:
     full, beam = _power(machine)
     words = []
     fastest = machine.motion.travel_speed
     for number, axis in ((110, "x"), (111, "y")):
-        most = told.get(number, 60.0 * fastest) / 60.0
+        most = settings.get(number, 60.0 * fastest) / 60.0
         if most < LESS * fastest:
             words.append(
                 f"along {axis} it goes {most:g} mm/s at the most, not {fastest:g}: it takes longer"
             )
     for number, axis, size in ((130, "x", machine.bed.length), (131, "y", machine.bed.width)):
-        if told.get(number, size) < LESS * size:
+        if settings.get(number, size) < LESS * size:
             words.append(
-                f"along {axis} it travels {told[number]:g} mm, not {size:g}: work beyond that "
+                f"along {axis} it travels {settings[number]:g} mm, not {size:g}: work beyond that "
                 "raises an alarm"
             )
-    if full and told.get(30, full) * LESS > full:
-        words.append(f"its greatest S is {told[30]:g}, not {full:g}: power is less than is meant")
-    if not beam and told.get(32) == 1.0:
+    if full and settings.get(30, full) * LESS > full:
+        words.append(
+            f"its greatest S is {settings[30]:g}, not {full:g}: power is less than is meant"
+        )
+    if not beam and settings.get(32) == 1.0:
         words.append("its laser mode is on ($32=1), though the profile has no beam")
     return words
 

@@ -103,12 +103,12 @@ def _lines(dark: Any, at: FloatArray, reach: int, core: float) -> tuple[FloatArr
     best, chosen = np.full(len(at), -1.0), np.zeros(len(at))
     far = np.arange(np.ceil(core), reach + 1.0)
     for angle in np.arange(ANGLES) * np.pi / ANGLES:
-        way = np.array([np.cos(angle), np.sin(angle)])
-        side = np.array([-way[1], way[0]])
+        direction = np.array([np.cos(angle), np.sin(angle)])
+        side = np.array([-direction[1], direction[0]])
         for shift in (-1.5, 0.0, 1.5):
             arms = []
             for sign in (1.0, -1.0):
-                points = at[:, None, :] + sign * far[None, :, None] * way + shift * side
+                points = at[:, None, :] + sign * far[None, :, None] * direction + shift * side
                 value = map_coordinates(
                     dark, [points[..., 1], points[..., 0]], order=1, mode="nearest",
                     output=np.float32,

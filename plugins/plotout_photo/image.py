@@ -52,7 +52,7 @@ def load(path: Path, dpi: float | None = None) -> Picture:
             width, height = file.size
             _check_size(width, height, place)
             notes = file.getexif()
-            told = file.info.get("dpi")
+            density = file.info.get("dpi")
             camera = bool(notes.get(_MAKE) or notes.get(_MODEL))
             focal = _focal(notes.get_ifd(_EXIF), width, height)
             pixels = _turned(np.asarray(_grey(file)), int(notes.get(_ORIENTATION, 1)))
@@ -68,8 +68,8 @@ def load(path: Path, dpi: float | None = None) -> Picture:
         raise UserError(
             f"the picture can't be read: {fault}", fix="Save it anew as JPEG or PNG.", place=place
         ) from fault
-    if dpi is None and told and not camera and focal is None and float(told[0]) >= SCANNED:
-        dpi = float(told[0])
+    if dpi is None and density and not camera and focal is None and float(density[0]) >= SCANNED:
+        dpi = float(density[0])
     shrunk = max(1, int(np.ceil(np.sqrt(pixels.size / WORKED))))
     if dpi is not None:  # six pixels to the mm are enough for any pin
         shrunk = max(shrunk, int(dpi / 25.4 / 6.0))

@@ -146,8 +146,8 @@ def _edge(
     slope = float(np.gradient(part[good].mean(axis=0), step).max())
     found = at[good] + place[good, None] * out
     for _ in range(3):  # without what lies off the line: dust, a shadow, a finger
-        centre, way = line_of(found)
-        off = (found - centre) @ np.array([-way[1], way[0]])
+        centre, direction = line_of(found)
+        off = (found - centre) @ np.array([-direction[1], direction[0]])
         rms = float(np.sqrt(np.mean(off**2)))
         kept = np.abs(off) < max(2.5 * rms, 0.05)
         if kept.all():
@@ -172,12 +172,12 @@ def corners_of(edges: tuple[FloatArray, ...]) -> FloatArray | None:
     lines = [line_of(edge) for edge in edges]
     met = []
     for index in range(4):
-        (one, way), (other, other_way) = lines[index - 1], lines[index]
-        sin = way[0] * other_way[1] - way[1] * other_way[0]
+        (one, direction), (other, other_way) = lines[index - 1], lines[index]
+        sin = direction[0] * other_way[1] - direction[1] * other_way[0]
         if abs(sin) < 0.1:
             return None
         gap = other - one
-        met.append(one + way * (gap[0] * other_way[1] - gap[1] * other_way[0]) / sin)
+        met.append(one + direction * (gap[0] * other_way[1] - gap[1] * other_way[0]) / sin)
     return np.array(met)
 
 

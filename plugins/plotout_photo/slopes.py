@@ -134,10 +134,10 @@ def _by_priors(model: Model, x: FloatArray, row: int, triples: Triples) -> int:
     for known in model.known:
         moves: dict[int, float] = {}
         ends = [model.on_strip(x, s, np.array([at]))[0] for s, at in known.ends]
-        way = (ends[0] - ends[1]) / np.hypot(*(ends[0] - ends[1]))
+        direction = (ends[0] - ends[1]) / np.hypot(*(ends[0] - ends[1]))
         for sign, (strip, at) in zip((1.0, -1.0), known.ends, strict=True):
             for column, move in _by_strip(model, x, strip, np.array([at])):
-                moves[column] = moves.get(column, 0.0) + sign * float(move[0] @ way)
+                moves[column] = moves.get(column, 0.0) + sign * float(move[0] @ direction)
         slope = np.array(list(moves.values())) / known.sigma
         triples.append((np.full(len(moves), row), np.array(list(moves)), slope))
         row += 1

@@ -64,9 +64,9 @@ def known_to(fits: Sequence[Fitted], path: Path) -> list[float]:
     met = sizes[np.isfinite(sizes).all(axis=1)]
     if len(met) < OUTLINES // 2:
         return [math.inf] * len(fits)
-    told = 2.0 * met.std(axis=0, ddof=1)
+    sigmas = 2.0 * met.std(axis=0, ddof=1)
     unsaid = [fit.curve is not None and others[index][0] is fit for index, fit in enumerate(fits)]
-    return [math.inf if none else float(sigma) for none, sigma in zip(unsaid, told, strict=True)]
+    return [math.inf if none else float(sigma) for none, sigma in zip(unsaid, sigmas, strict=True)]
 
 
 def _likely(fit: Fitted) -> list[Fitted]:

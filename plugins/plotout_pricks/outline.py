@@ -108,10 +108,10 @@ def _kept(tidy: Tidy, judged: Strays, notes: list[str]) -> Pricks:
     """Leave out the strays, and tell of every prick that may be one."""
     name, numbers = tidy.run.name, tidy.numbers
     for index, suspect in judged.left_out.items():
-        told = f"prick {numbers[index]} of '{name}' lies {suspect.off:.1f} mm off; left out"
+        note = f"prick {numbers[index]} of '{name}' lies {suspect.off:.1f} mm off; left out"
         if suspect.chance < SURE:
-            told += f", though its pricks can't tell for sure ({100 * suspect.chance:.0f} %)"
-        notes.append(told)
+            note += f", though its pricks can't tell for sure ({100 * suspect.chance:.0f} %)"
+        notes.append(note)
     if judged.doubted:
         each = [
             f"prick {numbers[index]} ({suspect.off:.1f} mm off, {100 * suspect.chance:.0f} %)"
@@ -145,7 +145,7 @@ def _ends(
     pick: Mapping[str, Any], key: str, runs: Sequence[Pricks], path: Path
 ) -> set[tuple[str, str]]:
     """Return (run, "start" or "end") for what the set file says of runs' ends."""
-    told: set[tuple[str, str]] = set()
+    reported: set[tuple[str, str]] = set()
     names = [run.name for run in runs if run.kind == "curve"]
     for text in pick.get(key, []):
         name, _, which = str(text).rpartition(" ")
@@ -154,8 +154,8 @@ def _ends(
         if name not in names:
             raise UserError(f"{key}: there is no curve '{text}'", fix=nearest(str(text), names),
                             place=Place(path))  # fmt: skip
-        told |= {(name, end) for end in ("start", "end") if which in ("", end)}
-    return told
+        reported |= {(name, end) for end in ("start", "end") if which in ("", end)}
+    return reported
 
 
 def _mark(mark: Mark, shapes: Sequence[Shape], notes: list[str]) -> Shape:

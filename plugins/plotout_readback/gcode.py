@@ -236,9 +236,9 @@ class _Controller:
 
     def _arc(self, words: dict[str, float], target: tuple[float, float]) -> list[float]:
         x, y = self.trace.at
-        way = 1.0 if self.motion == 3.0 else -1.0
+        sense = 1.0 if self.motion == 3.0 else -1.0
         if "R" in words:
-            centre = _centre(self.trace.at, target, words["R"] * self.unit, way)
+            centre = _centre(self.trace.at, target, words["R"] * self.unit, sense)
             if centre is None:
                 self.trace.unknown["an arc whose ends are further apart than it is wide"] += 1
                 return list(target)
@@ -250,14 +250,14 @@ class _Controller:
             )
         first = math.atan2(y - centre[1], x - centre[0])
         last = math.atan2(target[1] - centre[1], target[0] - centre[0])
-        sweep = (last - first) * way % (2.0 * math.pi)
+        sweep = (last - first) * sense % (2.0 * math.pi)
         if math.hypot(target[0] - x, target[1] - y) < 1e-9:
             sweep = 2.0 * math.pi
         near, far = math.dist(centre, (x, y)), math.dist(centre, target)
         if abs(near - far) > 0.02 + 0.001 * near:  # IR 6556, 3.5.3: an error
             self.trace.unknown[f"an arc whose radii differ by {abs(near - far):.3f} mm"] += 1
             return list(target)
-        flat = arc((x, y), centre, sweep * way, _FLAT)
+        flat = arc((x, y), centre, sweep * sense, _FLAT)
         share = np.arange(1, len(flat) // 2 + 1) / (len(flat) // 2)
         slip = np.array(target) - np.array(flat[-2:])  # the end said holds, rounding spread evenly
         spread = np.array(flat).reshape(-1, 2) + share[:, None] * slip
@@ -266,7 +266,7 @@ class _Controller:
 
 
 def _centre(
-    start: tuple[float, float], end: tuple[float, float], radius: float, way: float
+    start: tuple[float, float], end: tuple[float, float], radius: float, sense: float
 ) -> tuple[float, float] | None:
     """Return the centre of an arc in radius form (a negative radius: the longer way round)."""
     dx, dy = end[0] - start[0], end[1] - start[1]
@@ -274,7 +274,7 @@ def _centre(
     if apart < 1e-12 or apart > 2.0 * abs(radius) * 1.0001:
         return None
     height = math.sqrt(max(radius * radius - apart * apart / 4.0, 0.0))
-    side = way if radius > 0.0 else -way
+    side = sense if radius > 0.0 else -sense
     return (
         (start[0] + end[0]) / 2.0 - side * height * dy / apart,
         (start[1] + end[1]) / 2.0 + side * height * dx / apart,

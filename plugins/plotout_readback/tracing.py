@@ -136,9 +136,9 @@ def sheet_map(machine: Machine, step: float) -> FloatArray:
         upper, right = (_CORNER[word] for word in machine.origin.split())
         zero = np.array([right * machine.bed.length, upper * machine.bed.width])
     ways = []
-    for way in re.findall(r"-?[xy]", machine.axes):
-        size = -1.0 if way[0] == "-" else 1.0
-        ways.append([size, 0.0] if way[-1] == "x" else [0.0, size])
+    for axis in re.findall(r"-?[xy]", machine.axes):
+        size = -1.0 if axis[0] == "-" else 1.0
+        ways.append([size, 0.0] if axis[-1] == "x" else [0.0, size])
     return np.column_stack([np.array(ways).T * step, zero])
 
 

@@ -50,8 +50,8 @@ def drawn(document: Document) -> tuple[list[Drawn], tuple[str, ...]]:
         )
     shapes = list(walk.inside(root, document.matrix, (root,), document.port, 0))
     clipped = any(_clip(line) for shape in shapes for line in shape.line)
-    told = ("it is clipped or masked in places; shapes are read whole",) if clipped else ()
-    return shapes, (*walk.styles.notes, *told)
+    notes = ("it is clipped or masked in places; shapes are read whole",) if clipped else ()
+    return shapes, (*walk.styles.notes, *notes)
 
 
 def _clip(element: ET.Element) -> bool:

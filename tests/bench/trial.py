@@ -90,7 +90,7 @@ class Trial:
                 break
             if code is None:
                 return self.result
-            if "no job was begun" in said:
+            if "no job has been begun" in said:
                 self.round = 0
                 continue
             if re.search(r"strokes? (are|is) whole", said):

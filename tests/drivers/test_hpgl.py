@@ -168,7 +168,7 @@ def test_an_empty_program_only_puts_the_pen_away():
 
 
 def test_a_profile_that_cannot_be_served_is_refused():
-    with pytest.raises(UserError, match="'encoded' is not known here"):
+    with pytest.raises(UserError, match="'encoded' is not one of its words"):
         DRIVERS["hpgl"].check(machine({"polylines": "encoded"}))
     with pytest.raises(UserError, match="number 0"):
         DRIVERS["hpgl"].check(machine(tools=(type(PEN)("pen", 0, PEN.kind, PEN.does, PEN.speed),)))

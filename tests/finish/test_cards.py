@@ -233,7 +233,7 @@ def test_what_lies_off_the_card_is_cut_off_and_told():
     (line,) = of(card, Mark.INTERNAL)
     assert line.points[-1] == pytest.approx((172.7, 90.0))
     assert [text.split(" mm ")[-1] for text in card.warnings] == [
-        "is cut off at the card's edge", "lies off the card: left out"
+        "is cut off at the card's edge", "lies off the card and is left out"
     ]  # fmt: skip
 
 

@@ -150,9 +150,9 @@ def test_every_derived_card_can_be_made():
     [
         (child(Derive.FACING, parent="Frnt", along=("neck",), width=50.0), "Did you mean 'Front'"),
         (child(Derive.FACING, along=("nek",), width=50.0), "Did you mean 'neck'"),
-        (child(Derive.FACING, along=("neck",), width=0.0), "its width is nothing"),
-        (child(Derive.FACING, along=("neck", "hem"), width=30.0), "do not follow one another"),
-        (child(Derive.FACING, along=("neck",), width=2000.0), "takes in the whole of it"),
+        (child(Derive.FACING, along=("neck",), width=0.0), "its width is 0"),
+        (child(Derive.FACING, along=("neck", "hem"), width=30.0), "are not adjacent"),
+        (child(Derive.FACING, along=("neck",), width=2000.0), "covers the whole piece"),
         (child(Derive.COPY, smaller=400.0), "narrower than it is drawn in"),
         (child(Derive.COPY, parent="Child", smaller=4.0), "derives from itself"),
     ],
@@ -192,5 +192,5 @@ def test_what_follows_a_piece_made_whole_is_whole_too():
 
 
 def test_no_area_takes_in_the_whole_piece_unasked():
-    with pytest.raises(ValueError, match="takes in the whole"):
+    with pytest.raises(ValueError, match="covers the whole"):
         banded(a_front(), ("neck",), 3000.0)

@@ -170,7 +170,7 @@ def test_no_card_is_left_blank_however_small(lettered, size):
     assert words
     letters = [s.points for s in card.strokes if s.mark is Mark.LETTERING]
     assert Polygon(card.outline).buffer(-0.5).contains(MultiPoint(np.vstack(letters)))
-    lost = [text for text in card.warnings if "no room on it for: " in text]
+    lost = [text for text in card.warnings if "no room for: " in text]
     assert bool(lost) is (size[0] < 120)
     if size[0] >= 60:
         joined = " ".join(words)

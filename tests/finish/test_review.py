@@ -44,7 +44,7 @@ def test_what_a_piece_lacks_is_told(piece, told):
 def test_cloths_that_differ_by_a_capital_are_told():
     pieces = (sound("A"), sound("B", cuts=(Cut("Self"),)), sound("C", cuts=(Cut("lining"),)))
     notes = review(a_set(*pieces)).notes
-    assert notes == ("'self' and 'Self' are taken for different cloths: write one of them",)
+    assert notes == ("'self' and 'Self' are treated as different cloths: use one spelling",)
 
 
 def test_faults_of_pieces_truings_and_seams_are_told_together():

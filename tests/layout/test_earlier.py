@@ -75,7 +75,7 @@ def test_a_card_that_grew_is_laid_anew() -> None:
     one, other = (shapely.Polygon(placed.outline) for placed in sheet.placed)
     assert one.distance(other) >= 4 - 0.01
     assert _spots([sheet])[0] == _spots(first.sheets)[0]
-    with pytest.raises(UserError, match="no longer of the size"):
+    with pytest.raises(UserError, match="no longer has the size"):
         lay_again(lay, grown, Stock((MAT,)), only=1)
     with pytest.raises(UserError, match="none of the cards"):
         lay_again(lay, [], Stock((MAT,)))
@@ -86,18 +86,18 @@ def test_a_lay_that_was_meddled_with_is_told() -> None:
     lay = kept(laid(cards, Stock((MAT,)), gap=4, seconds=0), style="A", size="M")
     (sheet,) = lay.sheets
     spots = tuple(replace(spot, shift=sheet.spots[0].shift) for spot in sheet.spots)
-    with pytest.raises(UserError, match="can't be laid as it was"):
+    with pytest.raises(UserError, match="can't be laid as before"):
         lay_again(replace(lay, sheets=(replace(sheet, spots=spots),)), cards, Stock((MAT,)))
 
 
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        (("{", "["), "line 2: this is no kept lay"),
+        (("{", "["), "line 2: this is not a kept lay"),
         (('"plotout-lay": 1', '"plotout-lay": 9'), "its form is 9"),
-        (('"gap": 4', '"gap": NaN'), "NaN is no number"),
+        (('"gap": 4', '"gap": NaN'), "NaN is not a number"),
         (('"cards"', '"crads"'), "cards"),
-        (('"angle": ', '"angle": "x'), "this is no kept lay"),
+        (('"angle": ', '"angle": "x'), "this is not a kept lay"),
         (('"angle": ', '"angle": "x", "angel": '), r"line \d\d: angle: 'x' is not a number"),
     ],
 )

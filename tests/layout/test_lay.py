@@ -123,7 +123,7 @@ def test_sizes_are_mixed_and_counts_kept() -> None:
     assert [sheet.stock for sheet in sheets].count("large") == 1
     assert len(sheets) == 6  # two on the large one, one on each of the small ones
     only = Stock((large,))
-    with pytest.raises(UserError, match="too few sheets: no place is left for 'Piece"):
+    with pytest.raises(UserError, match="too few sheets: no room is left for 'Piece"):
         lay(cards, only, gap=5, seconds=0)
 
 
@@ -232,7 +232,7 @@ def test_ctrl_c_keeps_the_best_so_far() -> None:
 
 
 def test_a_card_too_large_is_named_with_what_it_misses_by() -> None:
-    with pytest.raises(UserError, match=r"'Piece 1' .* misses mat .* by 5\.5 mm in length"):
+    with pytest.raises(UserError, match=r"'Piece 1'.* too large for mat .* by 5\.5 mm in length"):
         lay([box(609.5, 200)], Stock((MAT,)), gap=4, seconds=0)
 
 

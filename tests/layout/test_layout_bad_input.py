@@ -48,7 +48,7 @@ def test_a_card_larger_than_everything(tmp_path: Path) -> None:
     with pytest.raises(UserError, match=r"holds .* mm") as told:
         run(small_set(tmp_path), *out)
     assert told.value.place.piece == "Front"
-    with pytest.raises(UserError, match=r"'Front' is .* and misses card .* by .* mm in"):
+    with pytest.raises(UserError, match=r"'Front', .* is too large for card .* by .* mm in"):
         run(small_set(tmp_path), *out, "--card", "front")
     assert not (tmp_path / "out").exists()
 
@@ -71,7 +71,7 @@ HEAD = "name, meant x, meant y, found x, found y\n"
         ("a, 0, 0, 0, 0\nb, 300, 0, 300, 0\nc, 600, 1, 600, 1\n", "condition number"),
         ("a, 0, 0, 0, 0\nb, 9, 0, 9, 0\nc, 0, 9, 0, 9\n", "too close together"),
         ("a, 0, 0, 0, 0\n", "1 marks are too few"),
-        ("a, 0, 0, 0, 0\na, 300, 0, 300, 0\na, 0, 300, 0, -300\n", "as in a mirror"),
+        ("a, 0, 0, 0, 0\na, 300, 0, 300, 0\na, 0, 300, 0, -300\n", "are mirrored"),
         ("a, 0, 0, inf, 0\n", "line 2"),
     ],
 )

@@ -162,7 +162,7 @@ def test_a_bad_mark_is_named_and_nothing_written(printed: Path, tmp_path: Path) 
         marks = fill_in(printed, transform(0.0, 1.0, 50.0, 40.0), tmp_path / "m.csv", off)
         with pytest.raises(UserError, match=expected):
             run(printed / "set.toml", *words, marks)
-    with pytest.raises(UserError, match="where the marks were found is not said"):
+    with pytest.raises(UserError, match="the found places of the marks are missing"):
         run(printed / "set.toml", *words, printed / "apron-ap-1-m-gantry-knife-sheet-01-marks.csv")
     marks = fill_in(printed, transform(0.0, 1.0, -40.0, 40.0), tmp_path / "m.csv")
     with pytest.raises(UserError, match="out of reach at the left"):
@@ -173,13 +173,13 @@ def test_a_bad_mark_is_named_and_nothing_written(printed: Path, tmp_path: Path) 
 def test_what_goes_together_is_asked_for(printed: Path, tmp_path: Path) -> None:
     marks = fill_in(printed, transform(0.0, 1.0, 50.0, 40.0), tmp_path / "m.csv")
     words = ("--machine", "gantry-knife", "--out", tmp_path / "out")
-    with pytest.raises(UserError, match="only by the lay"):
+    with pytest.raises(UserError, match="only a sheet of an earlier lay"):
         run(printed / "set.toml", *words, "--found", marks)
     lay = ("--lay", printed / "apron-ap-1-m-gantry-knife-lay.json")
     marks.write_text(marks.read_text().replace("577.5", "584.5"))
     with pytest.raises(UserError, match=r"has no mark at x 584.5"):
         run(printed / "set.toml", *words, *lay, "--found", marks, "--limit", "99")
-    with pytest.raises(UserError, match="found by its marks"):
+    with pytest.raises(UserError, match="located by its marks"):
         run(printed / "set.toml", *words, "--turned-over")
     with pytest.raises(UserError, match="nothing to score"):
         run(printed / "set.toml", *words, "--work", "score")
@@ -214,5 +214,5 @@ def test_a_sheet_as_large_as_the_bed_may_lie_a_little_off(tmp_path: Path, off: f
     marks = fill_in(tmp_path, transform(0.02, 1.0, *low), tmp_path / "m.csv")
     assert run(path, *machine, *lay, "--found", marks, "--out", tmp_path / "cut").exit_code == 0
     marks = fill_in(tmp_path, transform(0.0, 1.0, *(25.0 * low)), tmp_path / "m.csv")
-    with pytest.raises(UserError, match="write wider margins into the stock file"):
+    with pytest.raises(UserError, match="widen the margins in the stock file"):
         run(path, *machine, *lay, "--found", marks, "--out", tmp_path / "cut")

@@ -307,7 +307,7 @@ def test_what_can_not_be_advanced_is_told(tmp_path: Path) -> None:
     with pytest.raises(UserError, match="out of reach at the ends of a frame"):
         job.load_machine(str(path))
     path.write_text(KNIFE.replace('window = "900 mm"', 'advance = "automatic"'))
-    with pytest.raises(UserError, match="how far does the machine advance"):
+    with pytest.raises(UserError, match="an automatic advance needs a window"):
         job.load_machine(str(path))
     path.write_text(KNIFE.replace("roll = true", "roll = false"))
     with pytest.raises(UserError, match="only a roll"):
@@ -316,7 +316,7 @@ def test_what_can_not_be_advanced_is_told(tmp_path: Path) -> None:
     stock.write_text('[[roll]]\nname = "p"\nwidth = "600 mm"\nlongest = "5 m"\nwindow = "500 mm"\n')
     roll(tmp_path, "automatic")
     words = ("--machine", tmp_path / "rolled.toml", "--stock", stock, "--out", tmp_path / "out")
-    with pytest.raises(UserError, match="by 900 mm each time, not by 500"):
+    with pytest.raises(UserError, match="by 900 mm at a time, not by 500"):
         run(small_set(tmp_path, LONG), *words)
 
 

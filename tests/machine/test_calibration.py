@@ -59,11 +59,11 @@ GOOD = {"across": (100.4, 100.4), "up": (99.8, 99.8), "diagonals": (141.56, 141.
     ("wrong", "words"),
     [
         ({"across": (0.0, 100.0)}, "zero"),
-        ({"up": (3.93, 3.93)}, "slip of units"),
+        ({"up": (3.93, 3.93)}, "mistake in units"),
         ({"across": (96.9, 96.9), "diagonals": (139.2, 139.2)}, "-3.1 %"),
         ({"across": (100.0, 102.0)}, "differ"),
-        ({"diagonals": (141.4, 146.0)}, "don't go with"),
-        ({"up": (float("nan"), 100.0)}, "no number"),
+        ({"diagonals": (141.4, 146.0)}, "don't agree with"),
+        ({"up": (float("nan"), 100.0)}, "not a number"),
     ],
 )
 def test_bad_measures_are_refused(wrong: dict[str, tuple[float, float]], words: str) -> None:
@@ -91,5 +91,5 @@ def test_strokes_come_out_true_and_nonsense_is_refused() -> None:
     sent = corrected([stroke], found)[0].points
     assert sent @ distortion(found)[:, :2].T == pytest.approx(ring)
     assert corrected([stroke], Calibration())[0] is stroke
-    with pytest.raises(UserError, match="can't be believed"):
+    with pytest.raises(UserError, match="is implausible"):
         corrected([stroke], Calibration(scale_x=25.4))

@@ -97,7 +97,7 @@ BAD = {
     "open": ([[0, 0], [100, 0], [100, 100], [7, 0]], "doesn't close: it ends 7.00 mm", (7, 0)),
     "one point": ([[7, 7], [7, 7], [7, 7]], "no length", (7, 7)),
     "twice": ([[0, 0], [100, 0], [50, 50], [100, 100], [0, 100], [50, 50], [0, 0]],
-              "one point twice", (50, 50)),
+              "visits a point twice", (50, 50)),
     "flat": ([[0, 0], [100, 0], [50, 0], [0, 0]], "no area", (0, 0)),
     "spike": ([[0, 0], [100, 0], [100, 50], [150, 50], [100, 50.0], [100, 100], [0, 0]],
               "twice", (100, 50)),
@@ -184,7 +184,10 @@ def test_notches_of_set_file_and_drawing(build: Build) -> None:
     assert (top.edge, top.along, top.count) == ("top", 150.0, 2)
     assert (side.edge, side.along) == ("side", pytest.approx(80.0))
     assert (str(side.style.kind), side.style.depth) == ("V", 4.0)
-    assert any("notch at x 100.0, y 150.0 lies 100 mm off" in note for note in piece.notes)
+    assert any(
+        "notch at x 100.0, y 150.0 lies 100 mm from the nearest edge" in note
+        for note in piece.notes
+    )
 
 
 def test_grain_along_an_edge_lies_inside_and_points_up(build: Build) -> None:

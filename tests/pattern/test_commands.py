@@ -134,8 +134,8 @@ def test_how_sure_a_length_is_stands_beside_it(tmp_path: Path) -> None:
     path = written(tmp_path, BODY + seam, body=body(stray=0.6))  # 0.6 mm is scatter
     told = run("check", path).output
     assert "NOT SURE" in told
-    assert "can't tell to 0.1 mm whether it matches" in told
-    assert "Everything that was asked for matches" not in told
+    assert "can't show to 0.1 mm whether it matches" in told
+    assert "Everything that was checked matches" not in told
     report = json.loads(run("check", path, "--json").output)["seams"][0]
     assert (report["good"], report["sure"]) == (False, False)
     assert report["known_to_mm"] > 0.1
@@ -217,7 +217,7 @@ def test_a_short_band_and_a_notch_out_of_place_are_named_with_their_size(
     """Issue 3's sets made wrong on purpose: a band 6 mm short, a notch 4 mm off."""
     done = run("check", written(tmp_path, BAND.format(notch=notch), body=body(), band=band(size)))
     assert done.exit_code == (2 if told else 0), done.output
-    assert (f"Fault: seam 'hem': {told}" if told else "Everything that was asked") in done.output
+    assert (f"Fault: seam 'hem': {told}" if told else "Everything that was checked") in done.output
 
 
 def test_a_stray_of_3_1_mm_is_named_with_its_size(tmp_path: Path) -> None:

@@ -127,9 +127,9 @@ y = "-6 mm"
     [
         ('rule = "right side"', 'rule = "rigth side"', "no grade rule 'rigth side'"),
         ('x = "chest / 4"\ny', 'x = "chests / 4"\ny', "no measurement 'chests'"),
-        ('x = "chest / 4"\ny', 'x = ["1 mm", "2 mm"]\ny', "lists 2 lengths, and there are 4 sizes"),
+        ('x = "chest / 4"\ny', 'x = ["1 mm", "2 mm"]\ny', "lists 2 lengths for 4 sizes"),
         ('corner = ["top", "left"]', 'corner = ["top", "foot"]', "don't meet in a corner"),
-        ('y = "length"\n[[piece.notch]]', 'y = "-400 mm"\n[[piece.notch]]', "turns over"),
+        ('y = "length"\n[[piece.notch]]', 'y = "-400 mm"\n[[piece.notch]]', "is reversed"),
         ('base = "M"', 'base = "XXL"', "base size 'XXL' is not in the range"),
     ],
 )

@@ -78,7 +78,12 @@ WRONG = {
     "triple": ('[[piece.notch]]\nedge = "neck"\nat = 3\ncount = 4\n', "1 to 3", "", 10),
     "missing": ('[[piece.notch]]\nedge = "neck"\n', "'at' is missing", "", 7),
     "corner": ('[piece.edge.hem]\ncorner = "turnedback"\n', "'turnedback'", "'turned back'", 8),
-    "both": ('derive = { from = "Front", how = "copy", smaller = 2 }\n', "or typed", "", 4),
+    "both": (
+        'derive = { from = "Front", how = "copy", smaller = 2 }\n',
+        "needs one outline",
+        "",
+        4,
+    ),
     "point": ("start = [1, 2, 3]\n", "point", "[x, y]", 7),
     "grain": ('grain = { along = "neck", to = [1, 2] }\n', "grain", "", 7),
     "no grain": ("grain = { from = [1, 2], to = [1, 2] }\n", "no length", "", 7),

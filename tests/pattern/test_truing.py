@@ -160,9 +160,9 @@ def test_an_edge_is_an_axis_and_a_wrong_one_is_told(build: Build) -> None:
     assert found.before == pytest.approx(500.0)  # its far end, 400 mm along and 300 mm up
     with pytest.raises(UserError, match=r"(?s)no edge 'sid'.*'side'"):
         one(build, 'symmetric = ["hem", "top"]\naxis = "sid"\n', square)
-    with pytest.raises(UserError, match="two points are one"):
+    with pytest.raises(UserError, match="two points are the same"):
         one(build, 'symmetric = ["hem", "top"]\naxis = [[1, 2], [1, 2]]\n', square)
-    with pytest.raises(UserError, match="belongs to 'symmetric'"):
+    with pytest.raises(UserError, match="is only for 'symmetric'"):
         one(build, 'equal = ["hem", "top"]\naxis = "side"\n', square)
 
 
@@ -259,7 +259,7 @@ def test_what_cant_all_be_true_is_said(build: Build) -> None:
         )
     )
     piece = build(text, front=slanted).piece("Front")
-    off = [result for result in piece.trued if "can't be true together" in result.detail]
+    off = [result for result in piece.trued if "conflicts with the other truings" in result.detail]
     assert off
     assert all(result.after > 0.01 for result in off)
 

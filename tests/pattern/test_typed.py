@@ -32,8 +32,8 @@ def test_sides_keep_their_names_whichever_way_the_corners_go(build: Build, turne
 @pytest.mark.parametrize(
     ("text", "told"),
     [
-        ("rectangle = [120, 80]\npoints = [[0, 0], [1, 0], [0, 1]]", "drawn, derived or typed"),
-        ("", "drawn, derived or typed"),
+        ("rectangle = [120, 80]\npoints = [[0, 0], [1, 0], [0, 1]]", "needs one outline"),
+        ("", "needs one outline"),
         ("rectangle = [120, 0]", "rectangle"),
         ("rectangle = [120]", "rectangle"),
         ("points = [[0, 0], [100, 0]]", "points"),

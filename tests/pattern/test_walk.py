@@ -257,7 +257,7 @@ def test_what_is_not_known_is_not_called_good(
     assert result.sure is sure
     assert len(result.faults) == faults
     assert result.known_to == known
-    assert any("can't tell to 1 mm" in note for note in result.notes) is not sure
+    assert any("can't show to 1 mm" in note for note in result.notes) is not sure
 
 
 @pytest.mark.parametrize("first", range(4))

@@ -125,8 +125,8 @@ def test_frame_prints_strips_that_are_read_back_at_their_size(tmp_path):
     ("words", "told"),
     [
         (["pricks", "there-is-none.jpg"], "no such file"),
-        (["pricks", "text.pdf"], "no picture that is read"),
-        (["frame", "--strips", "0", "--out", "x"], "0 strips are none"),
+        (["pricks", "text.pdf"], "not a picture that can be read"),
+        (["frame", "--strips", "0", "--out", "x"], "0 strips are too few"),
         (["frame", "--first", "96", "--out", "x"], "no strip 98"),
         (["frame", "--machine", "home-a4", "--out", "x"], "is a printer"),
     ],

@@ -105,7 +105,7 @@ def moved_to_end(strokes, which):
     [
         (Mark.NOTCH, "is cut free"),
         (Mark.HOLE, "is cut free"),
-        (Mark.INTERNAL, "cut out already"),
+        (Mark.INTERNAL, "already cut out"),
         (Mark.CUTOUT, "is cut free"),
         (Mark.GRAIN, "after a cut in the same card"),
     ],
@@ -193,4 +193,4 @@ def test_a_knife_that_lifts_at_every_corner_is_judged_by_whole_contours():
     strokes = order(sheet.strokes, machine=here).strokes
     assert told(sheet, compile_sheet(sheet, strokes, here)) == ""
     late = moved_to_end(strokes, lambda stroke: stroke.mark is Mark.INTERNAL)
-    assert "cut out already" in told(sheet, compile_sheet(sheet, late, here))
+    assert "already cut out" in told(sheet, compile_sheet(sheet, late, here))

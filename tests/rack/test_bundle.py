@@ -60,7 +60,7 @@ def test_every_damage_is_refused(rack, put):
         _with(data, **{"rack.json": json.dumps(listing).encode()}),
     ]  # fmt: skip
     for each in bad:
-        with pytest.raises(UserError, match="can't be brought"):
+        with pytest.raises(UserError, match="can't be imported"):
             bundle.brought(each)
 
 

@@ -178,10 +178,10 @@ def test_price_is_of_a_metre(smock):
     ("change", "words"),
     [
         ({"name": "silk"}, "nothing of this set"),
-        ({"width": 3.6}, "no cloth's"),
-        ({"shrinkage": (70.0, 0.0)}, "slip"),
+        ({"width": 3.6}, "impossible for cloth"),
+        ({"shrinkage": (70.0, 0.0)}, "too large"),
         ({"repeat": (-1.0, 0.0)}, "negative"),
-        ({"lean": 40.0}, "no tolerance"),
+        ({"lean": 40.0}, "is too much"),
     ],
 )
 def test_what_is_no_cloth_is_refused(smock, change, words):

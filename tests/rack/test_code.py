@@ -62,7 +62,7 @@ def test_words_that_gave_way_to_the_code_are_told(smock, cards):
     plain = finish(replace(smock, defaults=replace(smock.defaults, qr=False)))
     assert next(card for card in plain if card.id == "loop").warnings == ()
     (told,) = cards["loop"].warnings
-    assert told == "there is no room on it for: allowance 8 mm; 2026-04-11, version 2"
+    assert told == "it has no room for: allowance 8 mm; 2026-04-11, version 2"
 
 
 def test_the_code_keeps_clear(smock, cards):

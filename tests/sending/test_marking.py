@@ -162,7 +162,7 @@ def test_machines_that_can_not_be_asked(serve, gcode_machine, marks_file, tmp_pa
     machine = job.load_machine("craft-cutter")
     with pytest.raises(UserError, match="can't be asked where its tool is"):
         marking.find_marks("none", settings_of(machine), machine, ["a"], asking()[1])
-    with pytest.raises(UserError, match="both --machine and --port"):
+    with pytest.raises(UserError, match="--machine needs --port"):
         CliRunner().invoke(marks, [str(marks_file), "--port", "x"], catch_exceptions=False)
     monkeypatch.setattr("plotout_gcode.marking.ANSWER", 0.3)
     gcode_machine.fail_line = 2  # $I is the first

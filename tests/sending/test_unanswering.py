@@ -101,7 +101,7 @@ def test_a_killed_sender_is_gone_on_with_where_its_user_says(serve, hpgl_file, p
         again = [*MAIN, "resume", "--yes"]
         result = subprocess.run(again, env=known, capture_output=True, text=True, timeout=60)
         assert result.returncode == 2, result.stderr
-        said = re.search(r"between (\d+) and (\d+) strokes are whole", result.stderr)
+        said = re.search(r"between (\d+) and (\d+) strokes are complete", result.stderr)
         assert said
         assert int(said[1]) <= before <= int(said[2])
         whole = sum(stroke.points in strokes for stroke in machine.head.strokes)

@@ -117,13 +117,13 @@ def test_all_that_is_wrong_is_told_at_once_in_the_order_of_its_lines() -> None:
 @pytest.mark.parametrize(
     ("text", "line", "problem", "fix"),
     [
-        ('[button]\nname = "A"\n', 1, "several of these", "[[button]]"),
+        ('[button]\nname = "A"\n', 1, "must be a list of tables", "[[button]]"),
         ('[button]\nname = "A"\n[button]\nname = "B"\n', 3, "a second time", "[[button]]"),
         ("[[button]]\nname = \u201cA\u201d\n", 2, "curly", "straight"),
         ("[[buttom]]\nname = 1\n", 1, "no field 'buttom'", "'button'"),
         ("x" + " = [" * 40 + "]" * 40, 1, "deep", ""),
         (".".join("a" * 5000) + " = 1", 1, "deep", ""),
-        ('[[button]]\nname = "' + "\\u001b[31m" + '"\n', 2, "U+001B", "Take it out"),
+        ('[[button]]\nname = "' + "\\u001b[31m" + '"\n', 2, "U+001B", "Remove it"),
         ('[[button]]\nname = "' + "x" * 5000 + '"\n', 2, "5000 letters", ""),
         ('[[button]]\nname = 1\nof = "' + "x" * 5000 + '"\n', 2, "1 is not text", "quotes"),
     ],
@@ -170,6 +170,6 @@ def test_faults_of_a_profile_and_of_its_drivers_options_are_told_together(tmp_pa
     problems = sorted(error.problem for error in caught.value.errors)
     assert problems == [
         "baud: 'fast' is not a whole number",
-        "flow: 'okay' is not known here",
-        "units: 'feet' is not known here",
+        "flow: 'okay' is not one of its words",
+        "units: 'feet' is not one of its words",
     ]

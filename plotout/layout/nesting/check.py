@@ -1,4 +1,4 @@
-"""Proof that a lay is right: nothing overlaps, the gap is real, all lies where it may."""
+"""Checks a lay: nothing overlaps, the gap is kept, everything lies where it may."""
 
 from __future__ import annotations
 
@@ -15,22 +15,22 @@ TOLERANCE = 0.01
 """mm."""
 
 MOST_SHARED = 2.0 * OVERLAP
-"""mm2 that two cards may share, whatever the gap: rounding."""
+"""mm2 that two cards may share because of rounding."""
 
 
 def faults(
     cards: Sequence[Placed], free: BaseGeometry, gap: float, *, inside: bool = False
 ) -> tuple[str, ...]:
-    """Return what is wrong with the cards of a sheet, in words; empty when nothing is.
+    """Return the faults of a sheet's lay, in words; empty without any.
 
-    free: where cards may lie. inside: cards may lie in what is cut out of others.
+    free: where cards may lie. inside: cards may lie in the cut-outs of others.
     """
     found = []
     bodies = [body(placed.card, placed.matrix, inside=inside) for placed in cards]
     allowed = free.buffer(TOLERANCE)
     for placed, polygon in zip(cards, bodies, strict=True):
         if not allowed.covers(polygon):
-            found.append(f"card '{placed.card.title}' lies outside what can be reached")
+            found.append(f"card '{placed.card.title}' lies out of reach")
     tree = shapely.STRtree(bodies)
     first, second = tree.query(np.array(bodies), predicate="dwithin", distance=gap + 1.0)
     for one, other in zip(first.tolist(), second.tolist(), strict=True):
@@ -41,7 +41,7 @@ def faults(
         if apart <= 0.0:
             shared = overlap(bodies[one], bodies[other])
         if shared > MOST_SHARED:
-            found.append(f"cards '{titles}' lie over one another by {shared:.1f} mm2")
+            found.append(f"cards '{titles}' overlap by {shared:.1f} mm2")
         elif apart < gap - TOLERANCE:
             found.append(f"cards '{titles}' are {apart:.3f} mm apart")
     return tuple(found)

@@ -1,4 +1,4 @@
-"""Laying again: cards stay where an earlier lay has them, and new ones come in between."""
+"""Lays cards by an earlier lay: cards stay in their places, and new ones are laid in between."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ from plotout.model import Card, Sheet
 
 @dataclass(frozen=True, slots=True, eq=False)
 class EarlierLay:
-    """A lay that is taken up again. sheet: the number of the only one to make; None: all.
+    """A lay to reuse. sheet: the number of the only one to make; None: all.
 
-    matrix: (2, 3), where that sheet was found on the machine: from its mm to the bed's.
+    matrix: (2, 3), where that sheet was found on the machine: from its mm to the bed's mm.
     """
 
     lay: KeptLay
@@ -36,7 +36,7 @@ def laid(
     again: EarlierLay | None = None,
     progress: Progress | None = None,
 ) -> Laid:
-    """Lay cards anew, or by an earlier lay; see `lay` and `lay_again`."""
+    """Lay cards anew or by an earlier lay; see `lay` and `lay_again`."""
     if again is None:
         sheets = lay(cards, stock, gap=gap, seconds=seconds, progress=progress)
         return Laid(sheets, stock, gap)
@@ -55,12 +55,12 @@ def lay_again(
     seconds: float = 10.0,
     progress: Progress | None = None,
 ) -> tuple[tuple[Sheet, ...], Stock]:
-    """Lay cards where they lay before; those that are new in between, or on sheets of `stock`.
+    """Lay cards where they lay before, and new ones in between or on sheets of `stock`.
 
-    A card that is not of the size that it was is new. Cards of the earlier lay that are not among
-    `cards` are left out, and so are sheets on which none is left. only: number of the one sheet
-    to return; nothing is laid then, and none of its cards may have changed.
-    Returns the sheets and the stock that they are of. Raises UserError where that can't be done.
+    A card whose size has changed is new. Cards of the earlier lay that are not among `cards` are
+    left out, and so are empty sheets. only: number of the one sheet to return; then nothing is laid
+    anew, and none of its cards may have changed.
+    Returns the sheets and their stock. Raises UserError where that is impossible.
     """
     chosen = earlier.sheets if only is None else (earlier.numbered(only),)
     places = {spot.card: spot for kept in chosen for spot in kept.spots}
@@ -69,8 +69,8 @@ def lay_again(
     if only is not None and len(same) < len(known):
         changed = next(card for name, card in known.items() if name not in same)
         raise UserError(
-            f"card '{changed.title}' is no longer of the size that it has on sheet {only}",
-            fix="Make the set again by its lay, without naming a sheet: the card is laid anew.",
+            f"card '{changed.title}' no longer has the size that it has on sheet {only}",
+            fix="Make the set by its lay without naming a sheet, to lay the card anew.",
         )
     pairs = [(kept, kept.sheet(same)) for kept in chosen]
     begun = [(pair, sheet) for pair, sheet in pairs if sheet.placed]
@@ -83,22 +83,20 @@ def lay_again(
         laid = lay(new, both, gap=earlier.gap, seconds=seconds, progress=progress, kept=sheets)
         return laid, both
     if not sheets:
-        raise UserError(
-            "none of the cards lies on what was laid before", fix="Lay them without it."
-        )
+        raise UserError("none of the cards is in the earlier lay", fix="Lay them without it.")
     return sheets, both
 
 
 def _check(kept_sheet: KeptSheet, sheet: Sheet, gap: float, inside: bool) -> None:
     for fault in faults(sheet.placed, kept_sheet.kind.free, gap, inside=inside):
         raise UserError(
-            f"sheet {sheet.number} can't be laid as it was: {fault}",
-            fix="The cards' outlines are no longer what they were then: lay them anew.",
+            f"sheet {sheet.number} can't be laid as before: {fault}",
+            fix="Lay the cards anew: their outlines have changed.",
         )
 
 
 def _with(stock: Stock, begun: Sequence[KeptSheet], *, marked: bool) -> Stock:
-    """Return the stock with the kinds of sheet that are begun; no more of those are there."""
+    """Return the stock with the kinds of the sheets already begun, and no more of those."""
     missing: list[KeptSheet] = []
     for kept in begun:
         if not any(_alike(kept, kind.name, kind.width) for kind in stock.sheets) and not any(

@@ -1,7 +1,7 @@
-"""The strip-packing engine (spyrrow) in a process of its own, so that it can be stopped.
+"""The strip-packing engine (spyrrow) in a separate process, so that it can be stopped.
 
-Run as a program it reads one task as a line of JSON and writes every lay that it finds as a line;
-each is shorter than the one before.
+Run as a program, it reads one task as a line of JSON and writes every lay that it finds as a line,
+each shorter than the last.
 """
 
 from __future__ import annotations
@@ -14,14 +14,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 
 Spot = tuple[int, float, float, float]
-"""Number of the item, degrees turned about its 0, 0, then shift in x and y."""
+"""Number of the item, degrees turned about its 0, 0, then the shift in x and y."""
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """Polygons (their corners) to be laid on a strip. angles: how each may be turned, degrees.
+    """Polygons (their corners) to lay on a strip. angles: allowed turns, degrees.
 
-    seconds: whole ones. goal: length at which it is enough.
+    seconds: whole seconds. goal: length at which to stop.
     """
 
     height: float
@@ -34,17 +34,17 @@ class Task:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A lay: the length of strip that it takes, and where each polygon lies."""
+    """A lay: its length of strip, and the places of the polygons."""
 
     length: float
     spots: tuple[Spot, ...]
 
 
 def lays(task: Task) -> Iterator[Found | None]:
-    """Yield lays as they are found, each shorter; None now and then while nothing is found.
+    """Yield ever shorter lays as they are found; None from time to time in between.
 
-    The engine is stopped when the caller stops asking. What it finds is the same each time for a
-    seed, but how far it gets in the time is not.
+    The engine is stopped when the caller stops iterating. For a seed it always finds the same lays,
+    but how many in the time varies.
     """
     command = [sys.executable, "-m", "plotout.layout.nesting.engine"]
     with subprocess.Popen(
@@ -53,7 +53,7 @@ def lays(task: Task) -> Iterator[Found | None]:
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
         text=True,
-        start_new_session=True,  # Ctrl-C is for us: we end it
+        start_new_session=True,  # Ctrl-C goes to this process, which stops the engine
     ) as engine:
         assert engine.stdin is not None
         assert engine.stdout is not None
@@ -61,15 +61,15 @@ def lays(task: Task) -> Iterator[Found | None]:
             engine.stdin.write(json.dumps(asdict(task)) + "\n")
             engine.stdin.close()
             for line in engine.stdout:
-                told = json.loads(line)
-                if told is None:
+                data = json.loads(line)
+                if data is None:
                     yield None
                     continue
-                yield Found(told[0], tuple(tuple(spot) for spot in told[1]))
-                if told[0] <= task.goal:
+                yield Found(data[0], tuple(tuple(spot) for spot in data[1]))
+                if data[0] <= task.goal:
                     return
         except OSError:
-            return  # it died: what was found before is kept
+            return  # it died: earlier lays are kept
         finally:
             engine.kill()
 
@@ -94,7 +94,7 @@ def _run(task: Task) -> None:
 
 
 def _tell(queue: object, shortest: float) -> float:
-    """Write the shortest whole lay that is new, or a sign of life; return its length."""
+    """Write the shortest complete new lay, or a sign of life; return its length."""
     import spyrrow
 
     whole = (

@@ -1,8 +1,8 @@
-"""Where a shape may lie on a sheet, found on a grid of small cells for all places at once.
+"""Finds where a shape may lie on a sheet, for all places at once on a grid of small cells.
 
-A cell is taken when any of it may be within half the gap of a card: so shapes whose cells differ
-keep the whole gap. The number of taken cells under a shape, for every place that it can have, is a
-correlation, done by FFT.
+A cell is taken when any of it may be within half the gap of a card, so shapes with different cells
+keep the whole gap. The number of taken cells under a shape, for every place, is a correlation,
+computed by FFT.
 """
 
 from __future__ import annotations
@@ -18,11 +18,11 @@ from plotout.geometry.cells import Cells, filled
 from plotout.layout.nesting.shape import Shape
 
 CELLS = 90_000
-"""About how many cells a sheet is divided into: finer lays closer, and takes longer."""
+"""Approximate number of cells in a sheet: a finer grid lays closer and takes longer."""
 
 
 class Raster:
-    """How a sheet is divided into cells. The same for all sheets of a kind."""
+    """The division of a sheet into cells, the same for all sheets of a kind."""
 
     def __init__(self, bounds: tuple[float, float, float, float], gap: float) -> None:
         """bounds: where cards may lie, mm. gap: between cards, mm."""
@@ -41,7 +41,7 @@ class Raster:
         return np.asarray(np.fft.rfft2(cells.astype(np.float32), self._size))
 
     def empty(self, free: BaseGeometry) -> Cells:
-        """Return a sheet's cells, those outside `free` taken. A rectangle's border isn't needed."""
+        """Return a sheet's cells, those outside `free` taken. A rectangle needs no border."""
         taken = np.zeros(self.cells, dtype=bool)
         if not free.equals(shapely.box(*free.bounds)):
             inside = filled(free, self._origin, self.cell, self.cells)
@@ -49,12 +49,12 @@ class Raster:
         return taken
 
     def take(self, taken: Cells, polygon: BaseGeometry) -> None:
-        """Mark the cells of a polygon that lies on the sheet as taken."""
+        """Mark the cells of a polygon on the sheet as taken."""
         grown = polygon.buffer(self.reach, quad_segs=4)
         taken |= filled(grown, self._origin, self.cell, self.cells)
 
     def places(self, sheet: NDArray[np.complex64], shape: Shape) -> Cells:
-        """Return for each cell whether the shape may lie with its lower left bound there."""
+        """Return for every cell whether the shape may lie with its lower left bound there."""
         counts = [
             math.floor((room - size) / self.cell + 1e-6) + 1
             for room, size in zip(self.room, shape.size, strict=True)
@@ -82,7 +82,7 @@ class Raster:
 
 
 def _fast(count: int) -> int:
-    """Return the least even size from `count` on without a prime factor over 5: quick to do."""
+    """Return the least even size of at least `count` with no prime factor over 5: fast to do."""
     size = count + count % 2
     while True:
         rest = size

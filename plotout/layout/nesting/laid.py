@@ -1,4 +1,4 @@
-"""A whole lay, with what it is of."""
+"""A whole lay with its stock."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from plotout.model import Sheet
 
 @dataclass(frozen=True, slots=True)
 class SplitBy:
-    """What pieces are split to fit. window, upright: as of `Stock`."""
+    """What pieces are split to fit. window, upright: as in `Stock`."""
 
     window: tuple[float, float]
     upright: bool
@@ -18,10 +18,10 @@ class SplitBy:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Laid:
-    """Sheets as laid, the stock that they are of, and the gap between their cards, mm.
+    """Sheets as laid, their stock, and the gap between their cards, mm.
 
-    whole: the whole lay is there, not one sheet of it. split: by what the cards' pieces were split,
-    where that is not the stock.
+    whole: it is the whole lay, not one sheet of it. split: what the pieces were split to fit, if
+    that is not the stock.
     """
 
     sheets: tuple[Sheet, ...]

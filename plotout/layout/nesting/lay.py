@@ -1,4 +1,4 @@
-"""Laying cards on stock: fewest sheets first, then the largest off-cut."""
+"""Lays cards on stock: fewest sheets first, then the largest off-cut."""
 
 from __future__ import annotations
 
@@ -22,21 +22,21 @@ from plotout.layout.stock.model import MARK_ROOM, Stock, StockSheet
 from plotout.model import Card, Placed, Sheet
 
 Progress = Callable[[float], None]
-"""Told the share that is done, 0 to 1."""
+"""Called with the share done, 0 to 1."""
 
 TRIALS_PER_SECOND = 3.0
-"""So few that the trials end before the time does, and the same input gives the same lay."""
+"""So few cards that the trials end before the time does; the same input gives the same lay."""
 
 CROSSED = 100.0
-"""mm of roll that are given for keeping a joint of two frames out of a card."""
+"""mm of roll worth spending to keep a joint of two frames out of a card."""
 
 _HELD = (0.0, 0.3, 1.0, 0.7)
-"""Share of the cards that lie only one way, trial by trial."""
+"""Share of the cards kept in one direction, trial by trial."""
 
 
 @dataclass(frozen=True, eq=False)
 class _Task:
-    """What is to be laid, made ready. kept: sheets with cards that stay as they are."""
+    """Cards prepared for laying. kept: sheets with cards that stay in place."""
 
     turned: tuple[Turned, ...]
     grounds: tuple[Ground, ...]
@@ -62,13 +62,13 @@ def lay(
     progress: Progress | None = None,
     kept: Sequence[Sheet] = (),
 ) -> tuple[Sheet, ...]:
-    """Lay cards on as few sheets as can be found in `seconds`; at 0 one quick lay is made.
+    """Lay cards on as few sheets as can be found in `seconds`; 0 gives one quick lay.
 
-    gap: least distance between cards, mm. seed: of the trials. progress: told the share done.
-    kept: sheets of an earlier lay whose cards stay where they are; `cards` are laid in between.
+    gap: least distance between cards, mm. seed: of the trials. progress: called with the share
+    done. kept: sheets of an earlier lay whose cards stay in place; `cards` are laid in between.
     Ctrl-C (KeyboardInterrupt) ends the search and keeps the best lay so far.
-    Raises UserError naming a card that no sheet holds and what it misses by, or those for which
-    there are too few sheets.
+    Raises UserError naming a card that no sheet holds and the shortfall, or those for which there
+    are too few sheets.
     """
     if not gap >= 0.0:
         raise UserError(f"a gap of {gap:g} mm can't be kept", fix="Give 0 mm or more.")
@@ -88,7 +88,7 @@ def lay(
         tuple((by_kind[id(kind)], sheet.placed) for kind, sheet in zip(begun, kept, strict=True)),
     )
     best = _first(task)
-    with suppress(KeyboardInterrupt):  # what was found so far is whole
+    with suppress(KeyboardInterrupt):  # the best lay so far is complete
         for sheets in _better(best, task, seconds, seed, tell):
             if cost(sheets) < cost(best) and not _wrong(sheets, stock, gap):
                 best = sheets
@@ -102,7 +102,7 @@ def _turned(card: Card, stock: Stock) -> Turned:
 
 
 def _grounds(turned: Sequence[Turned], stock: Stock, gap: float, used: float = 0.0) -> list[Ground]:
-    """Return the kinds of sheet, largest first, each ready. used: of a roll, already, mm."""
+    """Return the kinds of sheet prepared, largest first. used: mm of a roll already used."""
     need = sum(shapes[0].area for shapes in turned)
     longest = max((max(shapes[0].size) for shapes in turned), default=0.0)
     grounds = []
@@ -116,7 +116,7 @@ def _grounds(turned: Sequence[Turned], stock: Stock, gap: float, used: float = 0
 
 
 def _fewer(ground: Ground, begun: Sequence[StockSheet]) -> Ground:
-    """Return the ground with those sheets of it taken from the count that are begun already."""
+    """Return the ground with the sheets already begun subtracted from its count."""
     kind = ground.sheet
     used = sum(one is kind for one in begun)
     if kind.count is None or not used:
@@ -125,7 +125,7 @@ def _fewer(ground: Ground, begun: Sequence[StockSheet]) -> Ground:
 
 
 def _first(task: _Task) -> list[Filling]:
-    """Return a lay made at once, large cards first."""
+    """Return a quick lay, large cards first."""
     order = sorted(task.turned, key=lambda shapes: -shapes[0].area)
     tried = [task.pack(order, rule) for rule in Rule]
     whole = [sheets for sheets, over in tried if not over]
@@ -133,20 +133,20 @@ def _first(task: _Task) -> list[Filling]:
         least = min((over for _, over in tried), key=len)
         names = ", ".join(f"'{shapes[0].card.title}'" for shapes in least)
         raise UserError(
-            f"there are too few sheets: no place is left for {names}", fix=_more(least, task)
+            f"there are too few sheets: no room is left for {names}", fix=_more(least, task)
         )
     return min(whole, key=cost)
 
 
 def _more(over: Sequence[Turned], task: _Task) -> str:
-    """Return what would help those cards that found no place: sheets that can hold them."""
+    """Return what would make room for the cards left over: sheets that can hold them."""
     holding = [
         ground.sheet
         for ground in task.grounds
         if any(Filling(ground).lay(shapes) for shapes in over)
     ]
     if not holding:
-        return "No sheet of this stock holds them, even empty: take larger stock."
+        return "Use larger stock: even an empty sheet of this one does not hold them."
     kinds = " or ".join(
         dict.fromkeys(
             f"'{kind.name}' ({kind.length:.0f} x {kind.width:.0f} mm)" for kind in holding
@@ -171,7 +171,7 @@ def _better(
 def _other_orders(
     task: _Task, seconds: float, seed: int, tell: Progress
 ) -> Iterator[list[Filling]]:
-    """Yield lays of the cards in other orders, the large ones still among the first."""
+    """Yield lays of the cards in other orders, with the large ones still early."""
     rng = np.random.default_rng(seed)
     begun = time.monotonic()
     trials = int(seconds * TRIALS_PER_SECOND)
@@ -192,16 +192,16 @@ def _other_orders(
             yield sheets
 
 
-def _held(turned: Turned, way: float) -> Turned:
-    """Return only those turns that are `way`, or half round from it, where there are any."""
-    some = tuple(shape for shape in turned if shape.angle % 180.0 == way)
+def _held(turned: Turned, angle: float) -> Turned:
+    """Return only the turns by `angle` or its opposite, where there are any."""
+    some = tuple(shape for shape in turned if shape.angle % 180.0 == angle)
     return some or turned
 
 
 def cost(sheets: Sequence[Filling]) -> tuple[float, ...]:
-    """Return what is to be as little as can be: sheets, stock begun, then length of it used.
+    """Return what to minimise: sheets, then stock begun, then the length of it used.
 
-    On a roll that is done in frames a joint through a card counts as so much more of its length.
+    On a roll worked in frames, a joint through a card counts as additional length.
     """
     stock = sum(sheet.ground.free.area for sheet in sheets if not sheet.ground.sheet.roll)
     used = [sheet.right for sheet in sheets]
@@ -217,7 +217,7 @@ def _joined(filling: Filling) -> float:
 
 
 def _must_fit(turned: Turned, stock: Stock) -> None:
-    """Raise UserError when no sheet is large enough for the card, saying by how much."""
+    """Raise UserError, with the shortfall, when no sheet is large enough for the card."""
     least = None
     for sheet in stock.sheets:
         for shapes in turned:
@@ -232,15 +232,15 @@ def _must_fit(turned: Turned, stock: Stock) -> None:
     over, size, sheet = least
     ways = [f"{o:.1f} mm in {w}" for o, w in zip(over, ("length", "width"), strict=True) if o > 0.0]
     raise UserError(
-        f"card '{turned[0].card.title}' is {size[0]:.1f} x {size[1]:.1f} mm and misses "
+        f"card '{turned[0].card.title}', {size[0]:.1f} x {size[1]:.1f} mm, is too large for "
         f"{sheet.name} ({sheet.room[0]:.1f} x {sheet.room[1]:.1f} mm within its margins) "
         f"by {' and '.join(ways)}",
-        fix="Split the piece in the set file, or take larger stock.",
+        fix="Split the piece in the set file, or use larger stock.",
     )
 
 
 def _wrong(fillings: Sequence[Filling], stock: Stock, gap: float) -> tuple[str, ...]:
-    """Return what is wrong with a lay, in words."""
+    """Return the faults of a lay, in words."""
     return tuple(
         fault
         for filling in fillings
@@ -251,11 +251,11 @@ def _wrong(fillings: Sequence[Filling], stock: Stock, gap: float) -> tuple[str, 
 def _sheets(
     fillings: Sequence[Filling], stock: Stock, gap: float, kept: Sequence[Sheet]
 ) -> tuple[Sheet, ...]:
-    """Return the finished sheets, those that were begun first and as they were, and check them."""
+    """Return the finished sheets, checked; those already begun come first, unchanged."""
     for fault in _wrong(fillings, stock, gap):
         raise PlotoutError(
             f"the lay is wrong: {fault}",
-            fix="This is a fault of plotout: tell its makers, with the set.",
+            fix="Report this fault of plotout to its makers, with the set.",
         )
     begun = [_gone_on(old, filling, stock) for old, filling in zip(kept, fillings, strict=False)]
     first = 1 + max((sheet.number for sheet in kept), default=0)
@@ -267,10 +267,10 @@ def _sheets(
 
 
 def _gone_on(old: Sheet, filling: Filling, stock: Stock) -> Sheet:
-    """Return a sheet that was begun before with what came to it."""
+    """Return a sheet begun earlier with the cards added to it."""
     made = _sheet(filling, old.number, stock)
     if made.width > old.width:
-        return made  # a roll of which more is used
+        return made  # a roll, of which more is used
     return replace(made, width=old.width, marks=old.marks)
 
 
@@ -292,7 +292,7 @@ def _sheet(filling: Filling, number: int, stock: Stock) -> Sheet:
 
 
 def _used(filling: Filling, stock: Stock) -> float:
-    """Return the length of roll that is used, its right margin included, in whole mm."""
+    """Return the length of roll used, with its right margin, in whole mm."""
     kind = filling.ground.sheet
     marks = MARK_ROOM if stock.registration else 0.0
     return min(kind.length, float(math.ceil(filling.right + marks + kind.margins[2] - 1e-9)))

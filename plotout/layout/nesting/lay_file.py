@@ -1,7 +1,7 @@
-"""A lay kept in a file, so that it can be laid exactly so again.
+"""A lay kept in a file, so that it can be repeated exactly.
 
-JSON, as `as_text` writes it: which card lies where on which sheet of which stock, in mm and
-degrees, every number as exact as it was.
+JSON, as written by `as_text`: which card lies where on which sheet of which stock, in mm and
+degrees, with every number at full precision.
 """
 
 from __future__ import annotations
@@ -24,14 +24,14 @@ from plotout.layout.stock.model import StockSheet
 from plotout.model import Card, Placed, Sheet
 from plotout.tables import read, read_json
 
-_SAME = 0.05  # mm that a card's size may differ by and it is still the same card
+_SAME = 0.05  # mm by which the size of an unchanged card may differ
 Size = tuple[float, float, float]
 """Width, height and length of the outline of a card, mm."""
 
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """Where a card lies, as of `flow.Placed`, and how large it is."""
+    """Where a card lies, as in `model.Placed`, and its size."""
 
     card: str
     angle: float
@@ -39,7 +39,7 @@ class Spot:
     size: Size
 
     def holds(self, card: Card) -> bool:
-        """True when this is the card's place, and it is still of the size that it was."""
+        """Return whether this is the card's place, and its size is unchanged."""
         if card.id != self.card:
             return False
         pairs = zip(self.size, size_of(card), strict=True)
@@ -47,14 +47,14 @@ class Spot:
 
 
 def size_of(card: Card) -> Size:
-    """Return the size by which a card is known again."""
+    """Return the size by which a card is recognised."""
     wide, tall = np.ptp(card.outline, axis=0)
     return float(wide), float(tall), float(polyline.length(card.outline))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class KeptSheet:
-    """One sheet of a kept lay. marks: middles of its registration marks, (n, 2), mm."""
+    """A sheet of a kept lay. marks: centres of its registration marks, (n, 2), mm."""
 
     number: int
     width: float
@@ -64,7 +64,7 @@ class KeptSheet:
     spots: tuple[Spot, ...]
 
     def must_bear(self, meant: FloatArray) -> None:
-        """Raise UserError for marks, (n, 2), mm, that are not this sheet's, if it has any."""
+        """Raise UserError if the sheet has marks and these, (n, 2), mm, are not among them."""
         if not len(self.marks):
             return
         apart = np.linalg.norm(meant[:, None] - self.marks[None], axis=2).min(axis=1)
@@ -72,11 +72,11 @@ class KeptSheet:
             x, y = meant[int(np.argmax(apart))]
             raise UserError(
                 f"sheet {self.number} of the lay has no mark at x {x:g}, y {y:g} mm",
-                fix="The marks are those of another lay or sheet: measure them on this one.",
+                fix="Measure the marks on this sheet: these belong to another lay or sheet.",
             )
 
     def sheet(self, cards: Mapping[str, Card]) -> Sheet:
-        """Return the sheet with those of its cards that are among `cards`, by their ids."""
+        """Return the sheet with its cards that are among `cards`, by id."""
         placed = [
             Placed(cards[spot.card], spot.angle, spot.shift)
             for spot in self.spots
@@ -96,7 +96,7 @@ class KeptSheet:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class KeptLay:
-    """A kept lay. gap: between cards, mm. window, upright: of the stock that it was made for."""
+    """A kept lay. gap: between cards, mm. window, upright: of its stock."""
 
     style: str
     size: str
@@ -106,12 +106,12 @@ class KeptLay:
     sheets: tuple[KeptSheet, ...]
 
     def must_be_of(self, style: str, size: str) -> None:
-        """Raise UserError when it is the lay of another set."""
+        """Raise UserError for the lay of another set."""
         if (self.style, self.size) != (style, size):
             raise UserError(
                 f"the lay is of style {self.style}, size {self.size}, not of style {style}, "
                 f"size {size}",
-                fix="Give the lay that was kept when this set was made.",
+                fix="Give the lay file that was written when this set was made.",
             )
 
     def numbered(self, number: int) -> KeptSheet:
@@ -124,7 +124,7 @@ class KeptLay:
 
 
 def kept(laid: Laid, *, style: str, size: str) -> KeptLay:
-    """Return a lay of the set of this style and size as it is to be kept."""
+    """Return a lay of the set of this style and size, ready to be kept."""
     split = laid.split or SplitBy(laid.stock.window, laid.stock.upright)
     sheets = tuple(
         KeptSheet(
@@ -158,11 +158,11 @@ def as_text(lay: KeptLay) -> str:
 
 
 def load_lay(path: Path) -> KeptLay:
-    """Read a kept lay. Raises UserError with all that is wrong in it, each with its line."""
-    fix = "Give the file ending in -lay.json that 'plotout make' wrote."
-    told = read(LayFile, read_json(path, "kept lay", fix))
-    sheets = tuple(_sheet_of(each) for each in told.sheets)
-    return KeptLay(told.style, told.size, told.gap, told.window, told.upright, sheets)
+    """Read a kept lay. Raises UserError with all its faults and their lines."""
+    fix = "Give the -lay.json file that 'plotout make' wrote."
+    lay = read(LayFile, read_json(path, "kept lay", fix))
+    sheets = tuple(_sheet_of(sheet) for sheet in lay.sheets)
+    return KeptLay(lay.style, lay.size, lay.gap, lay.window, lay.upright, sheets)
 
 
 def _sheet_data(sheet: KeptSheet) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""What is left of a sheet, described so that it can be laid on next time."""
+"""What is left of a sheet, described so that it can be used next time."""
 
 from __future__ import annotations
 
@@ -17,16 +17,16 @@ from plotout.model import Sheet
 LEAST = 60.0
 """mm: a strip narrower than this is waste."""
 SLACK = 3.0
-"""mm given away so that the outline has few corners."""
+"""mm given up so that the outline has few corners."""
 _CELLS = 40_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LeftOver:
-    """The largest part of a sheet that nothing was cut from.
+    """The largest uncut part of a sheet.
 
-    outline: closed, (n, 2), in the sheet's mm. rectangle: the largest that fits in it, with sides
-    along the sheet's: left, bottom, width, height, mm.
+    outline: closed, (n, 2), in the sheet's mm. rectangle: the largest in it with sides parallel to
+    the sheet's: left, bottom, width, height, mm.
     """
 
     outline: FloatArray
@@ -39,16 +39,16 @@ class LeftOver:
 
 
 def left_over(sheet: Sheet, gap: float) -> LeftOver | None:
-    """Return what is left of a sheet at `gap` mm from its cards, or None when it is mere waste.
+    """Return what is left of a sheet at `gap` mm from its cards, or None for scraps.
 
-    A roll has nothing left: it goes on where it was cut off.
+    A roll leaves nothing: it is continued where it was cut off.
     """
     ring = sheet.outline
     whole = shapely.box(0, 0, sheet.width, sheet.height) if ring is None else shapely.Polygon(ring)
     bodies = [body(placed.card, placed.matrix).buffer(gap + SLACK) for placed in sheet.placed]
     rest = whole.difference(shapely.union_all(bodies))
     half = LEAST / 2.0
-    # what a disc of that size can't reach is strips and corners that nobody keeps
+    # a disc of that size can't reach narrow strips and corners, which nobody keeps
     kept = rest.buffer(-half).buffer(half, join_style="mitre") & rest
     if kept.is_empty or kept.area < LEAST**2:
         return None
@@ -57,7 +57,7 @@ def left_over(sheet: Sheet, gap: float) -> LeftOver | None:
 
 
 def as_stock(left: LeftOver, name: str) -> str:
-    """Return the left-over as an entry for a stock file."""
+    """Return the off-cut as an entry for a stock file."""
     corners = np.round(left.outline[:-1] - left.outline.min(axis=0), 1).tolist()
     return f"[[off-cut]]\nname = {json.dumps(name)}\noutline = {json.dumps(corners)}\n"
 
@@ -67,7 +67,7 @@ def _rectangle(polygon: shapely.Polygon) -> tuple[float, float, float, float]:
     left, bottom, right, top = polygon.bounds
     cell = float(np.sqrt((right - left) * (top - bottom) / _CELLS))
     cells = (int((right - left) / cell), int((top - bottom) / cell))
-    # a cell is inside when its middle is inside what is left after half a diagonal is taken off
+    # a cell is inside when its centre is at least half a diagonal inside the polygon
     inside = filled(polygon.buffer(-0.7072 * cell), (left, bottom), cell, cells)
     i, j, wide, tall = largest_rectangle(inside)
     return left + i * cell, bottom + j * cell, wide * cell, tall * cell
@@ -80,7 +80,7 @@ def largest_rectangle(inside: Cells) -> tuple[int, int, int, int]:
     for i, column in enumerate(inside):
         heights = np.where(column, heights + 1, 0)
         rising: list[tuple[int, int]] = []  # first row, columns back
-        steps = np.flatnonzero(np.diff(heights, prepend=-1))  # where another height begins
+        steps = np.flatnonzero(np.diff(heights, prepend=-1))  # where the height changes
         begun = zip(steps.tolist(), heights[steps].tolist(), strict=True)
         for j, height in (*begun, (len(heights), 0)):
             first = j

@@ -1,4 +1,4 @@
-"""Cards onto sheets, one after another: each on the first sheet that holds it."""
+"""Packs cards on sheets, one after another, each on the first sheet that holds it."""
 
 from __future__ import annotations
 
@@ -22,28 +22,28 @@ from plotout.layout.stock.model import StockSheet
 from plotout.model import Placed
 
 Turned = tuple[Shape, ...]
-"""One card, turned every way that it may lie."""
+"""One card, turned to all its allowed angles."""
 
 Corner = tuple[float, float]
 """x, y in mm of the lower left of a shape's bounds."""
 
-_TRIES = 40  # places tried beside an odd outline before a card is said not to fit
+_TRIES = 40  # places tried beside an irregular outline before a card is judged not to fit
 
 
 class Rule(Enum):
-    """Where a card goes: as far to the left, then as low as it can, or as low, then to the left."""
+    """Where a card goes: first as far left, or first as low, as it can."""
 
     COLUMNS = 0
     ROWS = 1
 
     def rank(self, right: float, top: float) -> tuple[float, float]:
-        """Return what is to be as little as can be of a card's place."""
+        """Return what to minimise in a card's place."""
         return (right, top) if self is Rule.COLUMNS else (top, right)
 
 
 @dataclass(frozen=True, eq=False)
 class Ground:
-    """A kind of sheet made ready for laying. held: what may not be covered, wherever it comes from.
+    """A kind of sheet prepared for laying. held: areas that may not be covered.
 
     reach: how much of a roll may be used, mm; its length for a sheet.
     """
@@ -60,7 +60,7 @@ class Ground:
 
     @cached_property
     def area(self) -> float:
-        """Area in mm2 that cards, each with half the gap round it, can take up at the most."""
+        """Greatest area in mm2 that cards, each with half the gap around it, can take up."""
         return float(self.free.buffer(self.gap / 2.0, join_style="mitre").area)
 
     @cached_property
@@ -80,9 +80,9 @@ class Ground:
 
 @dataclass(eq=False)
 class Filling:
-    """A sheet in the making. bodies: what its cards cover. right: how far they reach.
+    """A sheet being laid. bodies: areas covered by its cards. right: how far they reach.
 
-    area: of the bodies with half the gap round them, mm2.
+    area: of the bodies with half the gap around them, mm2.
     """
 
     ground: Ground
@@ -95,14 +95,14 @@ class Filling:
 
     @classmethod
     def begun(cls, ground: Ground, placed: Sequence[Placed], *, inside: bool) -> Filling:
-        """Return a sheet on which some cards lie already, and stay."""
+        """Return a sheet on which some cards already lie and stay."""
         bodies = [body(one.card, one.matrix, inside=inside) for one in placed]
         right = max((polygon.bounds[2] for polygon in bodies), default=0.0)
         area = sum(polygon.buffer(ground.gap / 2.0).area for polygon in bodies)
         return cls(ground, list(placed), bodies, right, float(area))
 
     def lay(self, turned: Turned, rule: Rule = Rule.COLUMNS) -> bool:
-        """Lay a card where the rule says. Returns False if it can't."""
+        """Lay a card by the rule. Returns False if it doesn't fit."""
         raster = self.ground.raster
         if self.area + turned[0].with_gap(self.ground.gap) > self.ground.area:
             return False
@@ -127,7 +127,7 @@ class Filling:
         return True
 
     def _place(self, shape: Shape, rule: Rule) -> Corner | None:
-        """Return a place for the shape on the grid, if there is one."""
+        """Return a place for the shape on the grid, if any."""
         assert self._spectrum is not None
         raster = self.ground.raster
         open_places = raster.places(self._spectrum, shape)
@@ -145,7 +145,7 @@ class Filling:
         return None
 
     def _beside(self, shape: Shape, rule: Rule) -> Corner | None:
-        """Return a place where the shape's bounds just clear all others', which the grid misses."""
+        """Return a place where the shape's bounds just clear all others, which the grid misses."""
         ground = self.ground
         if ground.sheet.outline is not None:
             return None
@@ -196,9 +196,9 @@ def pack(
 ) -> tuple[list[Filling], list[Turned]]:
     """Lay every card in order on the first sheet that holds it, else on a new one.
 
-    grounds: the kinds of sheet in the order in which they are begun; as many as `count` says.
-    begun: sheets on which some cards lie already; they are filled first.
-    Returns the sheets and the cards that found no place.
+    grounds: the kinds of sheet in the order in which they are begun, up to their `count`.
+    begun: sheets on which some cards already lie; they are filled first.
+    Returns the sheets and the cards without a place.
     """
     sheets = list(begun)
     left = {id(ground): ground.sheet.count for ground in grounds}
@@ -220,13 +220,13 @@ def pack(
     return sheets, over
 
 
-_MOST_ORDERED = 7  # sheets of which every order is tried
+_MOST_ORDERED = 7  # the most sheets of which every order is tried
 
 
 def neighbours(sheets: Sequence[Filling]) -> list[Filling]:
-    """Return the sheets so that cards of one piece lie on sheets as near each other as can be.
+    """Return the sheets in an order that keeps cards of one piece on sheets near each other.
 
-    Else by the least number of their cards, which alone counts where there are many sheets.
+    Ties are ordered by the least number of the sheets' cards, as are all sheets if there are many.
     """
     ranked = sorted(sheets, key=lambda one: min(p.card.number for p in one.placed))
     if len(ranked) > _MOST_ORDERED:

@@ -1,4 +1,4 @@
-"""A card's shape as laying sees it, and moving it about."""
+"""A card's shape for laying, and how it is moved."""
 
 from __future__ import annotations
 
@@ -18,10 +18,10 @@ from plotout.geometry.strokes import Mark, Work
 from plotout.model import Card, Placed
 
 SIMPLE = 0.1
-"""How much in mm a shape may be larger than its card, for having fewer corners."""
-_TOUCH = 0.002  # mm: so that cards which fit to the last hair are not a hair too many
+"""mm by which a shape may be larger than its card, to have fewer corners."""
+_TOUCH = 0.002  # mm: so that cards which fit exactly are not judged too large
 OVERLAP = 0.05
-"""mm2 that two shapes may share, which is rounding: of a side of 500 mm a ten-thousandth mm."""
+"""mm2 that two shapes may share because of rounding: 0.0001 mm of a side of 500 mm."""
 _ROUNDS = 2  # left and down, and again
 _MANY = 60  # corners: a shape with fewer stays as it is
 
@@ -31,7 +31,7 @@ class Shape:
     """A card turned by `angle`, its bounds beginning at 0, 0.
 
     low: where the turned card's bounds begin before the shift to 0, 0. size: of its bounds.
-    polygon: covers the card, with few corners; its cut-outs are open where asked.
+    polygon: covers the card, with few corners; its cut-outs are open if asked.
     """
 
     card: Card
@@ -46,7 +46,7 @@ class Shape:
         return float(self.polygon.area)
 
     def with_gap(self, gap: float) -> float:
-        """Return the area in mm2 with half the gap round it; a little less, to be safe."""
+        """Return the area in mm2 with half the gap around it; slightly less, to be safe."""
         return _grown_area(self.polygon, gap)
 
     def at(self, x: float, y: float) -> Polygon:
@@ -81,9 +81,9 @@ def shape(card: Card, angle: float, *, inside: bool = False) -> Shape:
 
 
 def body(card: Card, matrix: np.ndarray, *, inside: bool = False) -> Polygon:
-    """Return what the card covers, under a (2, 3) map; less its cut-outs where asked."""
+    """Return the area that a card covers under a (2, 3) map, without its cut-outs if asked."""
     whole = Polygon(moved(card.outline, matrix)).buffer(0.0)
-    if not isinstance(whole, Polygon):  # a slit that touches the far side leaves crumbs
+    if not isinstance(whole, Polygon):  # a slit that touches the far side leaves slivers
         whole = max(whole.geoms, key=lambda part: part.area)
     if not inside:
         return Polygon(whole.exterior)
@@ -106,7 +106,7 @@ def slid(
     gap: float,
     reach: float,
 ) -> tuple[float, float]:
-    """Slide a shape left and down as far as its neighbours let it, at most `reach` mm at a time.
+    """Slide a shape left and down as far as its neighbours allow, at most `reach` mm at a time.
 
     polygon: with its lower left bound at 0, 0. corner: where that bound is. size: of its bounds.
     Returns the new corner.
@@ -138,7 +138,7 @@ def slid(
 
 
 def clear(here: Polygon, near: NDArray[np.object_], gap: float) -> bool:
-    """Say whether a shape keeps `gap` mm from each of the others, and lies over none of them."""
+    """Return whether a shape keeps `gap` mm from all the others and overlaps none of them."""
     if not len(near):
         return True
     apart = shapely.distance(near, here)
@@ -158,7 +158,7 @@ def _overlaps(some: NDArray[np.object_], other: BaseGeometry) -> NDArray[np.floa
 
 
 def _most(may: object, reach: float) -> float:
-    """Return the greatest step up to `reach` that may be made, to 0.001 mm."""
+    """Return the greatest allowed step up to `reach`, to 0.001 mm."""
     assert callable(may)
     if reach <= 0.0:
         return 0.0

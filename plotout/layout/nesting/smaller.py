@@ -1,4 +1,4 @@
-"""Sheets changed for smaller ones that hold the same cards."""
+"""Replaces sheets by smaller ones that hold the same cards."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from plotout.layout.nesting.pack import Filling, Ground, Rule, Turned
 def on_smaller(
     sheets: Sequence[Filling], grounds: Sequence[Ground], turned: Sequence[Turned]
 ) -> list[Filling]:
-    """Return the lay with each sheet changed for the smallest kind that still holds its cards.
+    """Return the lay with every sheet replaced by the smallest kind that holds its cards.
 
-    turned: every card that was laid. A sheet that holds others, which stay, is left as it is.
+    turned: every card that was laid. A sheet with other cards, which stay, is not replaced.
     """
     by_id = {shapes[0].card.id: shapes for shapes in turned}
     used = [sheet.ground for sheet in sheets]

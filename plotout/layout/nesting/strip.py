@@ -1,4 +1,4 @@
-"""A roll laid by the strip-packing engine."""
+"""Lays a roll with the strip-packing engine."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ from plotout.layout.nesting.pack import Filling, Ground, Turned
 from plotout.layout.nesting.shape import SIMPLE
 from plotout.model import Placed
 
-_LATE = 2.0  # s: the engine takes its time to begin and to end
-_ROUND = 1.02  # a round corner is drawn with straight ones: so much larger, none is inside it
+_LATE = 2.0  # s: the engine takes this long to start and stop
+_ROUND = 1.02  # a round corner is made of straight lines, enlarged so that none is inside it
 
 
 def shorter(
@@ -28,7 +28,7 @@ def shorter(
 ) -> Iterator[Filling]:
     """Yield ever shorter lays of all cards on one length of roll, or on one sheet.
 
-    goal: used length at which it is enough, mm. Nothing for stock that is no plain rectangle, or a
+    goal: used length at which to stop, mm. Nothing for stock that is not a plain rectangle, or a
     card that fills its whole width.
     """
     sheet, gap = ground.sheet, ground.gap
@@ -43,7 +43,7 @@ def shorter(
     for shapes in turned:
         upright = shapes[0]
         grown: BaseGeometry = upright.polygon
-        if gap:  # without, each lies as it is: what was one piece may fit together again
+        if gap:  # without a gap shapes are exact: parts of one piece may fit together again
             grown = grown.buffer(half, quad_segs=4).simplify(SIMPLE / 4.0)
         back = affinity.rotate(
             affinity.translate(grown, *upright.low), -upright.angle, origin=(0.0, 0.0)

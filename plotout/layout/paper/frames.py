@@ -1,8 +1,8 @@
-"""Long work on a roll, done frame by frame with the paper advanced between.
+"""Long work on a roll, done frame by frame with the paper advanced in between.
 
-A frame is what the machine reaches at a time. Its joints lie where they cross the fewest cards,
-or a window apart where the machine advances the roll by itself. They are marked so that a slip of
-the paper shows: half of each mark is drawn by either frame.
+A frame is what the machine reaches at a time. Its joints lie where they cross the fewest cards, or
+a window apart where the machine advances the roll. They are marked so that a slip of the paper
+shows: the two frames draw half of every mark each.
 """
 
 from __future__ import annotations
@@ -21,13 +21,13 @@ from plotout.layout.stock.model import StockSheet
 from plotout.model import Placed, Sheet
 
 HALF = 4.0
-"""Length in mm of each half of a joint's mark."""
+"""Length in mm of half a joint's mark."""
 _STEP = 1.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Frame:
-    """One frame of a sheet: from `start` to `end` along its length, mm; strokes in its order."""
+    """One frame of a sheet: from `start` to `end` along its length, mm; strokes in order."""
 
     start: float
     end: float
@@ -35,20 +35,21 @@ class Frame:
 
 
 def joints(sheet: Sheet, window: float, *, even: bool = False) -> tuple[float, ...]:
-    """Return where the frames of a sheet join, mm along it, each frame no longer than `window`.
+    """Return where the frames of a sheet join, mm along it; no frame is longer than `window`.
 
-    A joint crosses as few cards as can be; then it lies as far on as can be. even: the joints are
-    a window apart, wherever the cards lie.
+    A joint crosses as few cards as possible, then lies as far along as possible. even: the joints
+    are a window apart, wherever the cards lie.
     """
     if not window > 4.0 * HALF:
         raise UserError(
-            f"a window of {window:g} mm is too short to work in", fix="Look in the profile's bed."
+            f"a window of {window:g} mm is too short to work in",
+            fix="Check the bed in its profile.",
         )
     return tuple(at for at, _ in _joints(sheet.placed, _last(sheet.strokes), window, even))
 
 
 def crossed(cards: Sequence[Placed], window: float, *, even: bool = False) -> int:
-    """Return how many cards of a lay have a joint run through them, each counted by the joint."""
+    """Return how many cards of a lay are crossed by joints, summed over the joints."""
     last = max((float(placed.outline[:, 0].max()) for placed in cards), default=0.0)
     return sum(count for _, count in _joints(cards, last, window, even))
 
@@ -56,7 +57,7 @@ def crossed(cards: Sequence[Placed], window: float, *, even: bool = False) -> in
 def _joints(
     cards: Sequence[Placed], last: float, window: float, even: bool
 ) -> list[tuple[float, int]]:
-    """Return the joints of work that ends at `last`, each with how many cards it crosses."""
+    """Return the joints of work that ends at `last`, with the number of cards they cross."""
     spans = [(p.outline[:, 0].min(), p.outline[:, 0].max()) for p in cards]
     low, high = np.array(spans, dtype=np.float64).reshape(-1, 2).T
     found: list[tuple[float, int]] = []
@@ -76,9 +77,9 @@ def _joints(
 def joint_marks(
     sheet: Sheet, at: Sequence[float], reach: tuple[float, float] | None = None
 ) -> tuple[Stroke, ...]:
-    """Return the marks across the joints: two on each, beside the cards where there is room.
+    """Return the marks across the joints: two per joint, beside the cards where there is room.
 
-    reach: from where to where across the sheet they may lie, mm; all of it when left out.
+    reach: the range across the sheet in which they may lie, mm; all of it by default.
     """
     bottom, top = reach or (0.0, sheet.height)
     bodies = shapely.union_all([shapely.Polygon(p.outline) for p in sheet.placed]).buffer(1.0)
@@ -98,7 +99,7 @@ def joint_marks(
 
 
 def with_joints(sheet: Sheet, kind: StockSheet) -> Sheet:
-    """Return a sheet with the marks of its frames' joints, if it is done in frames."""
+    """Return a sheet with the marks of its frames' joints, if it is worked in frames."""
     if kind.window is None:
         return sheet
     _, bottom, _, top = kind.inner
@@ -119,10 +120,10 @@ def frames(strokes: Sequence[Stroke], at: Sequence[float]) -> tuple[Frame, ...]:
 
 
 def stages(sheet: Sheet, length: float) -> tuple[tuple[Stroke, ...], ...]:
-    """Return the strokes of a sheet in stages along it, each whole, so that a roll moves forward.
+    """Return the strokes of a sheet, undivided, in stages along it, so that a roll moves forward.
 
-    length: of a stage, mm. Where one ends is chosen as for frames; a card belongs to the stage in
-    which it ends, so that the roll goes back no further than a card is long.
+    length: of a stage, mm. Its end is chosen as for frames; a card belongs to the stage in which it
+    ends, so that the roll goes back no further than the length of a card.
     """
     at = joints(sheet, length)
     found: list[list[Stroke]] = [[] for _ in (*at, 0.0)]
@@ -139,7 +140,7 @@ def _last(strokes: Sequence[Stroke]) -> float:
 
 
 def _mark(x: float, y: float) -> list[Stroke]:
-    """Return a line across the joint, and one along it: half of each drawn by either frame."""
+    """Return a line across the joint and one along it; both frames draw half of them."""
     lines = (
         [(x - HALF, y), (x, y)],
         [(x, y), (x + HALF, y)],

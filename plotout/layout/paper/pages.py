@@ -7,7 +7,7 @@ import re
 from plotout.errors import UserError, nearest
 from plotout.units import MM_PER_INCH, length
 
-# ISO 216: each size is the one before it halved across its long side, down to the whole mm
+# ISO 216: every size is the previous one halved across its long side, rounded down to whole mm
 _LONGEST = {"A": (841.0, 1189.0), "B": (1000.0, 1414.0)}
 # ANSI/ASME Y14.1 for A (letter) and B (tabloid); legal: common practice
 _INCHES = {"letter": (8.5, 11.0), "legal": (8.5, 14.0), "tabloid": (11.0, 17.0)}
@@ -32,7 +32,7 @@ PAGES = _iso() | {
 def page_size(text: str) -> tuple[float, float]:
     """Return width and height in mm, portrait, of a page: "A4", "letter", "300 mm x 400 mm".
 
-    Raises UserError for a name that isn't known or a size that isn't one.
+    Raises UserError for an unknown name or an impossible size.
     """
     for name, size in PAGES.items():
         if name.lower() == text.strip().lower():
@@ -41,7 +41,7 @@ def page_size(text: str) -> tuple[float, float]:
     if len(sides) != 2:
         raise UserError(
             f"there is no page '{text}'",
-            fix=nearest(text, PAGES) + ' Or give its sides: "300 mm x 400 mm".',
+            fix=nearest(text, PAGES) + ' Or write its sides: "300 mm x 400 mm".',
         )
     short, long = sorted(length(side) for side in sides)
     if short <= 0.0:

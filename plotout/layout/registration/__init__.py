@@ -1,1 +1,1 @@
-"""Registration: marks on a sheet, where they were found, and the fit through them."""
+"""Registration: marks on a sheet, where they were found, and their fit."""

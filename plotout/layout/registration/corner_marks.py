@@ -16,7 +16,7 @@ ARM = 5.0
 
 
 def mark_places(left: float, bottom: float, right: float, top: float) -> FloatArray:
-    """Return the middles of the marks in a box's corners, counter-clockwise, (4, 2), mm."""
+    """Return the centres of the marks in a box's corners, counter-clockwise, (4, 2), mm."""
     inset = MARK_ROOM / 2.0
     return np.array(
         [
@@ -29,13 +29,13 @@ def mark_places(left: float, bottom: float, right: float, top: float) -> FloatAr
 
 
 def corner_marks(width: float, sheet: StockSheet) -> tuple[Stroke, ...]:
-    """Return a cross in each corner of what can be reached of a sheet that is `width` mm long."""
+    """Return a cross in all corners of the reachable part of a sheet that is `width` mm long."""
     left, bottom, _, top = sheet.inner
     return crosses(mark_places(left, bottom, width - sheet.margins[2], top))
 
 
 def crosses(places: FloatArray) -> tuple[Stroke, ...]:
-    """Return a cross at each place. places: (n, 2), mm."""
+    """Return crosses at the places, (n, 2), mm."""
     strokes = []
     for middle in places:
         for arm in (np.array([ARM, 0.0]), np.array([0.0, ARM])):
@@ -45,14 +45,14 @@ def crosses(places: FloatArray) -> tuple[Stroke, ...]:
 
 
 def middles(marks: Sequence[Stroke]) -> FloatArray:
-    """Return the middles of crosses, (n, 2), mm: what `crosses` made them from, to rounding."""
+    """Return the centres of crosses, (n, 2), mm: the inverse of `crosses`, up to rounding."""
     return np.array([mark.points.mean(axis=0) for mark in marks[::2]]).reshape(-1, 2)
 
 
 def mark_rooms(sheet: StockSheet) -> tuple[Polygon, ...]:
-    """Return the squares that cards must leave to the marks.
+    """Return the squares that cards must leave free for the marks.
 
-    Those at the end of a roll's work lie beyond the cards, wherever that is.
+    Those at the end of a roll's work lie beyond the cards.
     """
     half = MARK_ROOM / 2.0
     places = mark_places(*sheet.inner)

@@ -1,4 +1,4 @@
-"""Where a sheet really lies: a fit from where its marks were meant to be to where they are.
+"""Where a sheet really lies: a fit from the intended places of its marks to the found ones.
 
 After printing, or on another machine, the marks are measured; the work then goes through the fit.
 A fit is judged by what the marks say of one another: each is foretold by all the others. What is
@@ -59,7 +59,7 @@ class Fit:
 
     @property
     def turn(self) -> float:
-        """Degrees that the sheet's x axis is turned, counter-clockwise."""
+        """Degrees by which the sheet's x axis is turned, counter-clockwise."""
         return float(np.degrees(np.arctan2(self.matrix[1, 0], self.matrix[0, 0])))
 
     @property
@@ -70,7 +70,7 @@ class Fit:
 
     @property
     def shear(self) -> float:
-        """Degrees that the y axis leans from being square to x; positive is to the right."""
+        """Degrees by which the y axis leans off square to x; positive is to the right."""
         x, y = self.matrix[:, 0], self.matrix[:, 1]
         return float(np.degrees(np.arctan2(x @ y, np.linalg.det(self.matrix[:, :2]))))
 
@@ -126,9 +126,9 @@ def fit_marks(
 
 
 def wild_mark(meant: FloatArray, found: FloatArray, allow: Allow, limit: float) -> int | None:
-    """Return the number from 0 of the one mark without which the others fit, else None.
+    """Return the index of the one mark without which the others fit, else None.
 
-    None also where too few are left to tell which it is.
+    None also where too few are left to identify it.
     """
     if len(meant) - 1 <= FEWEST[allow]:
         return None

@@ -1,4 +1,4 @@
-"""Measured marks, typed into a text file: name, meant x, meant y, found x, found y; a line each."""
+"""Measured marks in a text file, one per line: name, meant x, meant y, found x, found y."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ _CORNERS = ("lower left", "lower right", "upper right", "upper left")
 
 
 def to_fill_in(meant: FloatArray) -> str:
-    """Return a file of a sheet's corner marks, (4, 2), mm, in which the found places are open."""
+    """Return a file of a sheet's corner marks, (4, 2), mm, with the found places left blank."""
     rows = [
         f"{name}, {x:.3f}, {y:.3f}, ,"
         for name, (x, y) in zip(_CORNERS, meant.tolist(), strict=True)
@@ -30,10 +30,10 @@ def to_fill_in(meant: FloatArray) -> str:
 
 
 def load_marks(path: Path) -> tuple[tuple[str, ...], FloatArray, FloatArray]:
-    """Return the marks' names, where they were meant to be and where they are, each (n, 2), mm.
+    """Return the marks' names, intended places and found places, (n, 2), mm.
 
-    A first line of headings is passed over, and so is a mark whose found place is left open.
-    Raises UserError with the line for anything else, and where no mark was found.
+    A first line of headings is skipped, and so is a mark with a blank found place.
+    Raises UserError with the line for anything else, and if no mark was found.
     """
     names, places = [], []
     for row in _rows(path):
@@ -42,7 +42,7 @@ def load_marks(path: Path) -> tuple[tuple[str, ...], FloatArray, FloatArray]:
             places.append(row.lengths(row.cells[1:]))
     if not places:
         raise UserError(
-            "where the marks were found is not said",
+            "the found places of the marks are missing",
             fix="Write x and y of three or more of them, in mm.",
             place=Place(path),
         )
@@ -51,17 +51,17 @@ def load_marks(path: Path) -> tuple[tuple[str, ...], FloatArray, FloatArray]:
 
 
 def mark_names(path: Path) -> tuple[str, ...]:
-    """Return the names of all marks in a file. Raises UserError for a file that holds none."""
+    """Return the names of all marks in a file. Raises UserError for a file without any."""
     names = tuple(row.cells[0] for row in _rows(path))
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice is not None or not names:
-        problem = "there is no mark in it" if not names else f"there are two marks '{twice}'"
-        raise UserError(problem, fix="Give each mark a line, and a name.", place=Place(path))
+        problem = f"two marks are called '{twice}'" if names else "there is no mark in it"
+        raise UserError(problem, fix="Give every mark a line and a name.", place=Place(path))
     return names
 
 
 def filled_in(path: Path, found: Mapping[str, tuple[float, float]]) -> str:
-    """Return a file's text with the found places, mm, by name; those of other marks are open."""
+    """Return a file's text with the found places, mm, by name; others are left blank."""
     lines = text_of(path, "file of marks", MOST_BYTES).splitlines()
     for row in _rows(path):
         there = [f"{cell:.3f}" for cell in found.get(row.cells[0], ())] or ["", ""]
@@ -86,7 +86,7 @@ class _Row:
 
 
 def _rows(path: Path) -> list[_Row]:
-    """Return the lines that hold marks."""
+    """Return the lines with marks."""
     lines = text_of(path, "file of marks", MOST_BYTES).splitlines()
     rows = []
     for number, line in enumerate(lines, start=1):

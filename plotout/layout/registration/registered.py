@@ -1,4 +1,4 @@
-"""A sheet as it is worked where it was found: through a fit of its marks, and only in part."""
+"""A sheet worked where it was found, by a fit of its marks, perhaps only in part."""
 
 from __future__ import annotations
 
@@ -15,16 +15,16 @@ from plotout.model import Placed, Sheet
 
 
 def mirrored(matrix: FloatArray) -> FloatArray:
-    """Return a (2, 3) fit of marks whose meant x was negated, as a map from the sheet itself."""
+    """Return a (2, 3) fit of marks with their meant x negated, as a map from the sheet itself."""
     return np.asarray(matrix * [-1.0, 1.0, 1.0])
 
 
 def as_registered(sheet: Sheet, matrix: FloatArray, bed: Bed) -> Sheet:
     """Return a sheet as it really lies on a bed. matrix: (2, 3), from the sheet's mm to the bed's.
 
-    Its own marks are there already, and are left out. Its size is the bed's: nobody knows how it
-    lies until its marks were found. Its cards are those that lie there, wherever they were before.
-    Raises UserError where the sheet lies so that the machine can't reach one of its cards.
+    Its own marks are already on it, and are left out. Its size becomes the bed's, since its place
+    is unknown until its marks are found. Raises UserError where the machine can't reach one of its
+    cards.
     """
     edge = sheet.outline
     if edge is None:
@@ -73,7 +73,7 @@ def _must_be_in_reach(placed: Placed, bed: Bed) -> None:
             f"by its marks the sheet lies so that card '{placed.card.title}' is {much:.1f} mm out "
             f"of reach at the {side}",
             fix="Lay the sheet further in, and find its marks again. If there is no room for that, "
-            "write wider margins into the stock file, and make the set anew.",
+            "widen the margins in the stock file and make the set anew.",
         )
 
 
@@ -82,7 +82,7 @@ def _chosen(strokes: tuple[Stroke, ...], works: Collection[Work]) -> tuple[Strok
 
 
 def _found(placed: Placed, matrix: FloatArray) -> Placed:
-    """Return a card made over in the bed's coordinates: a fit may scale it, a placing can't."""
+    """Return a card in the bed's coordinates: a fit may scale it, which a placement can't."""
     card, here = placed.card, placed.matrix
     whole = np.column_stack(
         [matrix[:, :2] @ here[:, :2], matrix[:, :2] @ here[:, 2] + matrix[:, 2]]

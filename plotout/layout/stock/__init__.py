@@ -1,1 +1,1 @@
-"""Stock: the sheets, rolls and off-cuts that cards are cut from."""
+"""Stock: the sheets, rolls and off-cuts from which cards are cut."""

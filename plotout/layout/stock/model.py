@@ -1,4 +1,4 @@
-"""What there is to cut from: sheets of card, off-cuts of any outline, rolls."""
+"""Stock to cut from: sheets of card, off-cuts of any outline, rolls."""
 
 from __future__ import annotations
 
@@ -20,11 +20,11 @@ Sides = tuple[float, float, float, float]
 """Left, bottom, right, top, mm."""
 
 MARK_ROOM = 14.0
-"""Side in mm of the square that is kept free in each corner for a registration mark."""
+"""Side in mm of the square kept free in every corner for a registration mark."""
 
 
 PLAY = 5.0
-"""mm that a sheet may lie off and be worked by its marks, even if it is as large as the bed."""
+"""mm by which a sheet as large as the bed may be misplaced and still be worked by its marks."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -33,10 +33,10 @@ class StockSheet:
 
     count: how many there are, None for any number. margins: what the tool can't reach, or is kept
     free for folding over and taking up (left, bottom, right, top). outline: closed (n, 2) within
-    0, 0 to length, width where it is no rectangle. grain: "length" or "width" when cards must hang
+    0, 0 to length, width if it is not a rectangle. grain: "length" or "width" if cards must hang
     along it. roll: `length` is only the most that is used. window: how much of a roll is worked
-    before it is advanced; even: by just that much, by the machine. nap: everything lies one way.
-    lean: degrees that a card may lie off its grain.
+    before it is advanced; even: by exactly that much, by the machine. nap: everything lies in one
+    direction. lean: degrees by which a card may lie off its grain.
     """
 
     name: str
@@ -60,7 +60,7 @@ class StockSheet:
 
     @property
     def room(self) -> tuple[float, float]:
-        """Length and width of where cards may lie, mm."""
+        """Length and width of the area where cards may lie, mm."""
         left, bottom, right, top = self.inner
         return right - left, top - bottom
 
@@ -74,19 +74,19 @@ class StockSheet:
 
     @property
     def angles(self) -> tuple[float, ...]:
-        """How a card, upright as it hangs, may be turned, degrees."""
+        """The angles to which a card, upright as it hangs, may be turned, degrees."""
         turns = {"": (0.0, 90.0, 180.0, 270.0), "length": (90.0, 270.0), "width": (0.0, 180.0)}
         ways = turns[self.grain][:1] if self.nap else turns[self.grain]
         leans = (0.0, self.lean, -self.lean) if self.lean else (0.0,)
-        return tuple((way + lean) % 360.0 for way in ways for lean in leans)
+        return tuple((angle + lean) % 360.0 for angle in ways for lean in leans)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Stock:
-    """All that may be cut from. inside: small cards may lie in what is cut out of larger ones.
+    """All available stock. inside: small cards may lie in the cut-outs of larger ones.
 
     registration: marks are drawn in the corners of every sheet. main: the kind that pieces are
-    split to fit; None: what there is the most of, which is what will be used.
+    split to fit; None: the most plentiful, which will be used.
     """
 
     sheets: tuple[StockSheet, ...]
@@ -98,7 +98,7 @@ class Stock:
     def window(self) -> tuple[float, float]:
         """Width and height in mm of the largest card that the main kind of sheet holds.
 
-        Either way round, unless `upright`.
+        In either orientation unless `upright`.
         """
         length, width = self._main.room
         if self.registration:
@@ -107,14 +107,14 @@ class Stock:
 
     @property
     def upright(self) -> bool:
-        """True when cards may not be turned a quarter on the sheets that pieces are split for."""
+        """Whether cards may not be turned by 90 degrees on the sheets that pieces are split for."""
         return bool(self._main.grain)
 
     @property
     def ways(self) -> tuple[Stock, ...]:
-        """The same stock with each of its kinds as the one that pieces are split for.
+        """The same stock with every kind in turn as the one that pieces are split for.
 
-        First what there is the most of, which is what will be used; of several, the largest.
+        The most plentiful, which will be used, comes first; of several, the largest.
         """
         ranked = sorted(self.sheets, key=_plenty, reverse=True)
         kinds = {(sheet.room, sheet.grain): sheet for sheet in reversed(ranked)}
@@ -125,7 +125,7 @@ class Stock:
         return self.main or max(self.sheets, key=_plenty)
 
     def kind_of(self, sheet: Sheet) -> StockSheet:
-        """Return the kind that a sheet is of. Raises UserError when it is not in the stock."""
+        """Return the kind of a sheet. Raises UserError when it is not in the stock."""
         for kind in self.sheets:
             if (kind.name, kind.width) == (sheet.stock, sheet.height):
                 return kind
@@ -136,14 +136,14 @@ class Stock:
 
 
 def _plenty(sheet: StockSheet) -> tuple[float, float]:
-    """Return how much of a kind there is, mm2, and how large one of it is."""
+    """Return the total area of a kind, mm2, and the area of one sheet."""
     one = float(sheet.free.area)
     count = math.inf if sheet.count is None or sheet.roll else float(sheet.count)
     return count * one if count else 0.0, one
 
 
 def stock_for(machine: Machine) -> Stock:
-    """Return the stock that a machine's own bed is: sheets of its size, or its roll.
+    """Return the stock that a machine's bed implies: sheets of its size, or its roll.
 
     Raises UserError when its margins leave nothing.
     """
@@ -161,9 +161,9 @@ def stock_for(machine: Machine) -> Stock:
 
 
 def window_of(machine: Machine, window: float | None) -> float | None:
-    """Return how long a frame may be, true mm, in a window of the machine's; None without one.
+    """Return the greatest length of a frame, true mm, in the machine's window; None without one.
 
-    Where paper is advanced by hand, room for the tools' motion is left at both ends.
+    If paper is advanced by hand, room for the tools' motion is left at both ends.
     """
     if window is None:
         return None
@@ -174,9 +174,9 @@ def window_of(machine: Machine, window: float | None) -> float | None:
 def margins_for(machine: Machine, length: float, width: float) -> Sides:
     """Return how far cards must keep from a sheet's edges, mm, so that no motion leaves the bed.
 
-    That is the bed's own margins, how far the tools' motion lies off the cards' lines, and how far
-    the calibration moves them. A sheet of `length` by `width` mm that fills the bed of a machine
-    with registration may then still lie a little off, and be worked by its marks.
+    They are the sum of the bed's margins, how far the tools' motion lies off the cards' lines, and
+    how far the calibration moves them. A sheet of `length` by `width` mm that fills the bed of a
+    machine with registration may also be slightly misplaced and worked by its marks.
     """
     bed, trued = machine.bed, machine.calibration
     corners = np.array([[0.0, 0.0], [bed.length, 0.0], [0.0, bed.width], [bed.length, bed.width]])
@@ -192,10 +192,10 @@ def margins_for(machine: Machine, length: float, width: float) -> Sides:
 
 
 def checked(sheet: StockSheet) -> StockSheet:
-    """Return the sheet if it holds anything. Raises UserError saying what to change."""
+    """Return the sheet if it has room for anything. Raises UserError saying what to change."""
     if not min(sheet.length, sheet.width) > 0.0:
         raise UserError(
-            f"{sheet.name}: {sheet.length:g} x {sheet.width:g} mm is no size",
+            f"{sheet.name}: {sheet.length:g} x {sheet.width:g} mm is not a size",
             fix="Give it a length and a width in mm.",
         )
     if min(sheet.margins) < 0.0:
@@ -203,6 +203,6 @@ def checked(sheet: StockSheet) -> StockSheet:
     if min(sheet.room) <= 0.0 or sheet.free.is_empty:
         raise UserError(
             f"{sheet.name}: {sheet.length:g} x {sheet.width:g} mm is smaller than its margins",
-            fix="Make the margins less, or take a larger sheet.",
+            fix="Reduce the margins, or use a larger sheet.",
         )
     return sheet

@@ -1,4 +1,4 @@
-"""The stock file: what card and paper there is, written by hand in TOML.
+"""The stock file: the available card and paper, written by hand in TOML.
 
 [[sheet]]
 name = "brown card"
@@ -46,7 +46,7 @@ from plotout.tables import (
     table,
 )
 
-MOST_LENGTH = 200_000.0  # mm: the longest rolls that are sold are some 100 m; common practice
+MOST_LENGTH = 200_000.0  # mm: the longest rolls sold are some 100 m; common practice
 MOST_COUNT = 10_000
 
 
@@ -57,27 +57,27 @@ def _side(says: str, example: str) -> Length:
 @table
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Common:
-    """What a stock of any kind may say."""
+    """The fields of every kind of stock."""
 
-    name: Annotated[str, Name("What you call it.", example='"brown card"')]
+    name: Annotated[str, Name("Your name for it.", example='"brown card"')]
     margins: Annotated[
         Sides,
         ListOf(
-            "Kept free: one length, or [left, bottom, right, top].",
+            "Margins kept free: one length, or [left, bottom, right, top].",
             of=Length(),
             least=4,
             most=4,
             spread=True,
         ),
     ] = (0.0, 0.0, 0.0, 0.0)
-    grain: Annotated[str, Choice("Cards hang along it.", ("length", "width"))] = ""
+    grain: Annotated[str, Choice("The side along which cards hang.", ("length", "width"))] = ""
 
     def stock(self) -> StockSheet:
-        """Return it as stock. Raises UserError when it holds nothing."""
+        """Return it as stock. Raises UserError when it has no room for anything."""
         raise NotImplementedError
 
     def wrong(self) -> Iterator[Fault]:
-        """Give what can't be so together."""
+        """Give the contradictions between its fields."""
         try:
             checked(self.stock())
         except UserError as fault:
@@ -91,7 +91,9 @@ class SheetOfStock(_Common):
 
     length: Annotated[float, _side("Its long side.", '"36 in"')]
     width: Annotated[float, _side("Its other side.", '"24 in"')]
-    count: Annotated[int | None, Count("How many; left out, any number.", 1, MOST_COUNT)] = None
+    count: Annotated[
+        int | None, Count("Number of sheets; any number by default.", 1, MOST_COUNT)
+    ] = None
 
     def stock(self) -> StockSheet:
         """See _Common."""
@@ -103,13 +105,13 @@ class SheetOfStock(_Common):
 @table
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class OffCut(_Common):
-    """`[[off-cut]]`: what was left over, of any shape."""
+    """`[[off-cut]]`: an off-cut of any shape."""
 
     outline: Annotated[
         FloatArray,
         Points("Its corners, in order.", least=3, example="[[0, 0], [400, 0], [0, 300]]"),
     ]
-    count: Annotated[int, Count("How many.", 1, MOST_COUNT)] = 1
+    count: Annotated[int, Count("Number of such off-cuts.", 1, MOST_COUNT)] = 1
 
     def wrong(self) -> Iterator[Fault]:
         """See _Common."""
@@ -143,15 +145,15 @@ class OffCut(_Common):
 class Roll(_Common):
     """`[[roll]]`: paper or card on a roll."""
 
-    width: Annotated[float, _side("Across the roll.", '"610 mm"')]
-    longest: Annotated[float, _side("The most of it to use at a time.", '"20 m"')]
+    width: Annotated[float, _side("Width of the roll.", '"610 mm"')]
+    longest: Annotated[float, _side("Greatest length to use at a time.", '"20 m"')]
     count: Annotated[
-        int | None, Count("How many such lengths; left out, any number.", 1, MOST_COUNT)
+        int | None, Count("Number of such lengths; any number by default.", 1, MOST_COUNT)
     ] = None
-    fold: Annotated[float, Length("Kept free at the beginning.", example='"50 mm"')] = 0.0
-    take_up: Annotated[float, Length("Kept free at the end.", example='"150 mm"')] = 0.0
+    fold: Annotated[float, Length("Length kept free at the beginning.", example='"50 mm"')] = 0.0
+    take_up: Annotated[float, Length("Length kept free at the end.", example='"150 mm"')] = 0.0
     window: Annotated[
-        float | None, _side("Worked at a time, before paper is advanced.", '"900 mm"')
+        float | None, _side("Length worked at a time, before the paper is advanced.", '"900 mm"')
     ] = None
 
     def stock(self) -> StockSheet:
@@ -176,14 +178,14 @@ class StockFile:
 
     inside: Annotated[
         bool,
-        Flag("Small cards may lie in what is cut out of large ones.", key="inside-cut-outs"),
+        Flag("Small cards may lie in the cut-outs of large ones.", key="inside-cut-outs"),
     ] = False
     sheets: Annotated[tuple[SheetOfStock, ...], Many("Sheets of one size.", key="sheet")] = ()
-    off_cuts: Annotated[tuple[OffCut, ...], Many("What was left over.", key="off-cut")] = ()
+    off_cuts: Annotated[tuple[OffCut, ...], Many("Off-cuts.", key="off-cut")] = ()
     rolls: Annotated[tuple[Roll, ...], Many("Paper or card on a roll.", key="roll")] = ()
 
     def wrong(self) -> Iterator[Fault]:
-        """Give what can't be so together."""
+        """Give the contradictions between its fields."""
         if not (self.sheets or self.off_cuts or self.rolls):
             yield Fault(
                 (), "there is no stock in it", "Add a [[sheet]], an [[off-cut]] or a [[roll]]."
@@ -191,17 +193,17 @@ class StockFile:
 
 
 def load_stock(path: Path) -> Stock:
-    """Read a stock file. Raises UserError with file and line for all that it can't hold."""
+    """Read a stock file. Raises UserError with file and line for all its faults."""
     source = read_toml(path, "stock file", tables=("sheet", "off-cut", "roll"))
-    told = read(StockFile, source)
-    sheets = (sheet.stock() for sheet in (*told.sheets, *told.off_cuts, *told.rolls))
-    return Stock(tuple(sheets), inside=told.inside)
+    stock = read(StockFile, source)
+    sheets = (sheet.stock() for sheet in (*stock.sheets, *stock.off_cuts, *stock.rolls))
+    return Stock(tuple(sheets), inside=stock.inside)
 
 
 def stock_on(stock: Stock, machine: Machine) -> Stock:
-    """Return the stock as it can be worked on a machine: its margins and marks are the machine's.
+    """Return the stock for a machine, with the machine's margins and marks.
 
-    Raises UserError for a sheet that is larger than the bed.
+    Raises UserError for a sheet larger than the bed.
     """
     return replace(
         stock,
@@ -233,13 +235,13 @@ def _on_bed(sheet: StockSheet, machine: Machine) -> StockSheet:
 
 
 def _window(sheet: StockSheet, machine: Machine) -> float | None:
-    """Return the window in which a sheet is worked. Raises UserError for one that can't be had."""
+    """Return the window in which a sheet is worked. Raises UserError for an impossible one."""
     own = machine.bed.window
     if machine.bed.advance == AUTOMATIC and sheet.window not in (None, own):
         raise UserError(
-            f"{sheet.name}: {machine.title} advances the roll by {own:g} mm each time, not by "
+            f"{sheet.name}: {machine.title} advances the roll by {own:g} mm at a time, not by "
             f"{sheet.window:g} mm",
-            fix="Leave its window out.",
+            fix="Leave out its window.",
         )
     windows = [window for window in (own, sheet.window) if window is not None]
     return window_of(machine, min(windows, default=None))

@@ -1,4 +1,4 @@
-"""The proof page: one HTML file that shows a whole set for a machine, and needs nothing else."""
+"""The proof page: one self-contained HTML file that shows a whole set for a machine."""
 
 from __future__ import annotations
 
@@ -23,9 +23,9 @@ from plotout.proof.scene import STYLES, Scene, SceneLine
 __all__ = ["Leaf", "page"]
 
 _SCRIPTS = ("sheet.js", "playback.js", "measure.js", "lists.js", "page.js")
-_WORDS = (Mark.LETTERING, Mark.UNDERLAP, Mark.AREA)  # which nobody measures
-_FINE = 0.005  # mm that a card's curves may be off on the page; corners are not
-_PIXELS = 13.0  # of a line's unit on the screen, whatever the scale
+_WORDS = (Mark.LETTERING, Mark.UNDERLAP, Mark.AREA)  # nobody measures these
+_FINE = 0.005  # mm by which a card's curves may be off on the page; corners are exact
+_PIXELS = 13.0  # per unit of line width on the screen, whatever the scale
 
 
 def page(
@@ -35,10 +35,10 @@ def page(
     leaves: Sequence[Leaf],
     warnings: Sequence[str] = (),
 ) -> str:
-    """Return the page as HTML: style, script, drawings and data within, nothing from elsewhere.
+    """Return the page as HTML with its style, script, drawings and data inside.
 
-    Text of the user's is data or escaped, never markup; the page's own policy allows no script
-    but its own and no connection at all.
+    The user's text is data or escaped, never markup; the page's policy allows no script but its own
+    and no connection at all.
     """
     here = files(__name__)
     style = here.joinpath("page.css").read_text("utf-8") + _line_styles()
@@ -65,7 +65,7 @@ def _hash(text: str) -> str:
 
 
 def _line_styles() -> str:
-    """Return the drawing's styles as CSS, from the same table as the pictures'."""
+    """Return the drawing's styles as CSS, from the same table as for pictures."""
     day = "".join(f"--{_word(kind)}:{style.colour};" for kind, style in STYLES.items())
     night = "".join(f"--{_word(kind)}:{style.by_night};" for kind, style in STYLES.items())
     rules = [
@@ -88,7 +88,7 @@ def _word(kind: str) -> str:
 
 
 def _drawing(leaf: Leaf, index: int) -> str:
-    """Return one sheet as SVG: a group for each kind, a path for each run and each travel."""
+    """Return one sheet as SVG: a group per kind, a path per run and per travel."""
     scene = program_scene(leaf.program, leaf.sheet)
     whole = (leaf.program.width, leaf.program.height)
     lines = (*_as_meant(leaf.sheet), *scene.lines)

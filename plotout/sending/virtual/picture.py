@@ -37,11 +37,11 @@ def _bytes(
     kind = path.suffix.lower()
     points = [np.round(np.array(stroke.points) * scale, 4) for stroke in strokes]
     if kind == ".json":
-        told = [
+        data = [
             {"tool": stroke.tool, "whole": stroke.whole, "points": line.tolist()}
             for stroke, line in zip(strokes, points, strict=True)
         ]
-        return json.dumps(told).encode()
+        return json.dumps(data).encode()
     lines = [
         SceneLine(line, kinds.get(stroke.tool, "draw"), size=1.0)
         for stroke, line in zip(strokes, points, strict=True)

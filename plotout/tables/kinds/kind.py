@@ -1,4 +1,4 @@
-"""What every kind of value can do."""
+"""The base of every kind of value."""
 
 from __future__ import annotations
 
@@ -8,33 +8,33 @@ from typing import Any, ClassVar
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of value. says: what the field is for; example: as TOML; why: told with its bounds.
+    """A kind of value. says: what the field is for; example: as TOML; why: added to its bounds.
 
-    key: its name in the file, where that is not the field's own with hyphens for underscores.
+    key: its name in the file, if that is not the field's name with hyphens for underscores.
     """
 
     says: str = ""
     example: str = field(default="", kw_only=True)
     key: str = field(default="", kw_only=True)
     why: str = field(default="", kw_only=True)
-    inside: ClassVar[bool] = True  # False: not written in the file, but known from where it stands
+    inside: ClassVar[bool] = True  # False: not written in the file, but known from its place
 
     def read(self, value: Any) -> Any:
-        """Return what a value of the file means. Raises UserError: what is wrong, what to do."""
+        """Return the meaning of a value in the file. Raises UserError, with what to do."""
         return value
 
     def schema(self) -> dict[str, Any]:
-        """Return JSON Schema for it."""
+        """Return its JSON Schema."""
         return {}
 
     @property
     def form(self) -> str:
-        """What is to be written, in a word or two."""
+        """What to write, in a word or two."""
         return "any value"
 
     @property
     def bounds(self) -> str:
-        """What it must lie within, "" for no bounds."""
+        """Its bounds in words, "" for none."""
         return ""
 
     @property
@@ -44,14 +44,14 @@ class Kind:
 
 
 class Given(Kind):
-    """Not written in the file: the reader's caller says it (a file's name, a key in its table)."""
+    """Not written in the file: given by the reader's caller (a file's name, a key)."""
 
     inside = False
 
 
 class Here(Given):
-    """Where the table itself stands: a `Place`."""
+    """The place of the table itself: a `Place`."""
 
 
 class KeyName(Given):
-    """The name under which the table stands in the one around it, as text with its place."""
+    """The table's name in the table around it, as text with its place."""

@@ -15,9 +15,9 @@ MOST_VALUES = 10_000  # in a list
 
 @dataclass(frozen=True)
 class ListOf(Kind):
-    """A list of one kind, as a tuple; one value alone is a list of that one.
+    """A list of one kind, as a tuple; a single value is a list of one.
 
-    spread: one value alone stands for `most` of the same.
+    spread: a single value stands for `most` equal ones.
     """
 
     of: Kind = field(default_factory=Kind, kw_only=True)
@@ -126,7 +126,7 @@ class Inner(Kind):
 class Many(Kind):
     """Several tables of one model, as a tuple. word: a text that may stand instead.
 
-    alone: one table may stand by itself, without a list about it.
+    alone: a single table may be written without a list around it.
     """
 
     least: int = field(default=0, kw_only=True)
@@ -141,17 +141,17 @@ class Many(Kind):
 
 @dataclass(frozen=True)
 class ByName(Kind):
-    """Tables of one model, each under a name of its own: as a tuple, in the file's order."""
+    """Tables of one model under names of their own: as a tuple, in the file's order."""
 
     @property
     def form(self) -> str:
         """See Kind."""
-        return "a table for each name"
+        return "a table per name"
 
 
 @dataclass(frozen=True)
 class Free(Kind):
-    """A table of which somebody else knows what it may hold."""
+    """A table whose contents are checked elsewhere."""
 
     def read(self, value: Any) -> Any:
         """See Kind."""

@@ -1,4 +1,4 @@
-"""Kinds of number, with the units that they may be written in."""
+"""Kinds of number and their units."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from plotout import units
 from plotout.errors import UserError, nearest, shown
 from plotout.tables.kinds.kind import Kind
 
-MOST_LENGTH = 20_000.0  # mm: a longer one is a slip of the unit
-GRAMS_FORCE = 1000.0 / 9.80665  # in a newton: standard gravity, CGPM 1901
+MOST_LENGTH = 20_000.0  # mm: a longer one is a mistake in the unit
+GRAMS_FORCE = 1000.0 / 9.80665  # per newton: standard gravity, CGPM 1901
 
 _NUMBER = r"[-+]?\s*(\d+\s+\d+/\d+|\d+/\d+|\d+(\.\d*)?|\.\d+)\s*"  # 1 1/4, 1/2, 12.7
 _WRITTEN = re.compile(r"\s*([-+]?\d+(?:\.\d*)?|[-+]?\.\d+)\s*(\S*)\s*")
@@ -43,13 +43,11 @@ class Number(Kind):
         return got
 
     def number(self, value: Any) -> float:
-        """Return the number that a value is, in its unit. Raises UserError for what is none."""
+        """Return a value as a number in its unit. Raises UserError for anything else."""
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise UserError(f"{shown(value)} is not a number", fix=f"Write {self.sample}.")
         if not abs(value) < 1e9 or not math.isfinite(value):
-            raise UserError(
-                f"{shown(value)} is not a number that makes sense", fix=f"It is {self.bounds}."
-            )
+            raise UserError(f"{shown(value)} is not a finite number", fix=f"It is {self.bounds}.")
         return float(value)
 
     def schema(self) -> dict[str, Any]:
@@ -115,7 +113,7 @@ class Count(Kind):
 
 @dataclass(frozen=True)
 class Length(Number):
-    """A length in mm, bare or with its unit."""
+    """A length, in mm or with its unit."""
 
     most: float = MOST_LENGTH
     unit = "mm"
@@ -144,7 +142,7 @@ SIGNED = Length("", -MOST_LENGTH)
 
 @dataclass(frozen=True)
 class Quantity(Number):
-    """A number with one of some units; a bare one is in the first of them."""
+    """A number with one of several units; without a unit it is in the first of them."""
 
     units: ClassVar[Mapping[str, float]] = {}
 
@@ -161,7 +159,7 @@ class Quantity(Number):
         unit = found[2] or usual
         if unit not in self.units:
             raise UserError(
-                f"{shown(value)}: there is no unit '{unit[:20]}' here",
+                f"{shown(value)}: '{unit[:20]}' is not a unit for it",
                 fix=nearest(unit, self.units),
             )
         return super().number(float(found[1]) * self.units[unit])

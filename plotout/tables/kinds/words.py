@@ -1,4 +1,4 @@
-"""Kinds of text: free, a name, true or false, one of a few words, a date."""
+"""Kinds of text: free text, a name, true or false, one of several words, a date."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ LONGEST_NAME = 120
 
 @dataclass(frozen=True)
 class Words(Kind):
-    """Any text of one line or several, without control characters."""
+    """Text of one or more lines, without control characters."""
 
     def read(self, value: Any) -> Any:
         """See Kind."""
@@ -25,7 +25,7 @@ class Words(Kind):
             if not letter.isprintable() and letter not in " \n\t\u00a0\u00ad\u200b\u200c\u200d":
                 raise UserError(
                     f"it holds a character that can't be shown, U+{ord(letter):04X}",
-                    fix="Take it out.",
+                    fix="Remove it.",
                 )
         return value
 
@@ -46,14 +46,14 @@ class Words(Kind):
 
 @dataclass(frozen=True)
 class Name(Words):
-    """A text that isn't empty; of a list of one, that one."""
+    """Text that isn't empty; also a list of one name."""
 
     def read(self, value: Any) -> Any:
         """See Kind."""
         if isinstance(value, list) and len(value) == 1:
             value = value[0]
         if isinstance(value, list):
-            raise UserError(f"it names {len(value)}, where one is meant", fix='Write "name".')
+            raise UserError(f"it has {len(value)} names, not one", fix='Write "name".')
         name = super().read(value)
         if not name.strip():
             raise UserError("it is empty", fix="Give it a name.")
@@ -102,20 +102,20 @@ class Flag(Kind):
 
 @dataclass(frozen=True)
 class Choice(Kind):
-    """One of a few words: `words` is an Enum of them, or a tuple."""
+    """One of several words: `words` is an Enum of them, or a tuple."""
 
     words: Any = ()
 
     @property
     def names(self) -> tuple[str, ...]:
-        """The words that may be written."""
+        """The allowed words."""
         return tuple(str(getattr(word, "value", word)) for word in self.words)
 
     def read(self, value: Any) -> Any:
         """See Kind."""
         if value not in self.names:
             raise UserError(
-                f"{shown(value)} is not known here", fix=nearest(str(value), self.names)
+                f"{shown(value)} is not one of its words", fix=nearest(str(value), self.names)
             )
         if isinstance(self.words, type) and issubclass(self.words, Enum):
             return self.words(str(value))
@@ -138,7 +138,7 @@ class Choice(Kind):
 
 @dataclass(frozen=True)
 class Date(Kind):
-    """A day, as text: 2026-04-11."""
+    """A date, as text: 2026-04-11."""
 
     def read(self, value: Any) -> str:
         """See Kind."""
