@@ -71,7 +71,7 @@ HEAD = "name, meant x, meant y, found x, found y\n"
         ("a, 0, 0, 0, 0\nb, 300, 0, 300, 0\nc, 600, 1, 600, 1\n", "condition number"),
         ("a, 0, 0, 0, 0\nb, 9, 0, 9, 0\nc, 0, 9, 0, 9\n", "too close together"),
         ("a, 0, 0, 0, 0\n", "1 marks are too few"),
-        ("a, 0, 0, 0, 0\na, 300, 0, 300, 0\na, 0, 300, 0, -300\n", "are mirrored"),
+        ("a, 0, 0, 0, 0\na, 300, 0, 300, 0\na, 0, 300, 0, -300\n", "mirror"),
         ("a, 0, 0, inf, 0\n", "line 2"),
     ],
 )
