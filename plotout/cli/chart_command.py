@@ -28,7 +28,9 @@ def chart(
     from plotout.finish import finish
     from plotout.finish.derive import cut_pieces
     from plotout.layout.paper.pages import page_size
-    from plotout.rack import chart as paper
+    from plotout.rack.chart import chart as chart_pages
+    from plotout.rack.chart import chart_cards
+    from plotout.rack.must import must
     from plotout.sheet_job import make_sheet, with_pictures
 
     size = page_size(page)
@@ -36,14 +38,14 @@ def chart(
     pieces, cards = cut_pieces(pattern_set), finish(pattern_set)
     printer = job.printer(*size, band="foot")
     foot = printer.bed.margins[1]
-    sheets = [("chart", paper.chart(pattern_set, pieces, cards, size, foot))]
-    sheets += [("must", sheet) for sheet in paper.must(pattern_set, pieces, size, foot)]
+    sheets = [("chart", sheet) for sheet in chart_pages(pattern_set, pieces, cards, size, foot)]
+    sheets += [("must", sheet) for sheet in must(pattern_set, pieces, size, foot)]
     stem = job.stem_of(pattern_set)
     made = [with_pictures(make_sheet(sheet, printer, f"{stem}-{name}")) for name, sheet in sheets]
     if machine:
         cutter = job.load_machine(machine)
-        card = paper.chart_card(pattern_set, pieces, cards, (200.0, 280.0))
-        finished = job.Finished(pattern_set, (card,))
+        hung = chart_cards(pattern_set, pieces, cards, (200.0, 280.0))
+        finished = job.Finished(pattern_set, tuple(hung))
         request = job.Request(finished, cutter, name="chart-card", pictures=True)
         made += job.plan(request).results
     output.write_sheets(made, folder, f"{stem}-chart", f"chart of {stem}", force=force)

@@ -38,7 +38,9 @@ def sheet_picture(program: Program, sheet: Sheet, *, travel: bool = False) -> Sc
     """
     say = sheet.say
     plain = program_scene(program, sheet)
-    told = [*_about(sheet, say), say.many("{count} stroke", "{count} strokes", program.strokes)]
+    told = _about(sheet, say)
+    if sheet.placed:
+        told.append(say.many("{count} stroke", "{count} strokes", program.strokes))
     lines = [_faint(line, program) for line in plain.lines if travel or line.kind != "travel"]
     if travel:
         told.append(say("numbered where they begin"))

@@ -1,248 +1,286 @@
-"""The papers that go with a set: the pattern chart and the cutter's must.
+"""The pattern chart: every piece of a set, small and to one scale, with what to cut, and a swatch.
 
-Both are sheets of strokes like any other, so they are printed, read back and compared like others;
-the chart can also be a card for the hook. Sizes of lettering: ISO 3098.
+It is a sheet of strokes like any other, so that it is printed, read back and compared in the same
+way; it can be a card for the hook too.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from plotout.geometry.lettering import text_lines, text_width, wrapped
-from plotout.geometry.polyline import bounds, placing
-from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.finish.edge_words import cut_words, figure
+from plotout.finish.prepare import upright
+from plotout.geometry.dashes import dashes_along
+from plotout.geometry.lettering import text_width
+from plotout.geometry.polyline import bounds
+from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.model import Card, Sheet
 from plotout.pattern.model import PatternSet, Piece
+from plotout.rack.leaf import LARGE, MARGIN, PLAIN, SMALL, Leaf, about, as_sheet, rows_of
+from plotout.rack.must import by_cloth
+from plotout.tongue import PLAIN as ENGLISH
+from plotout.tongue import Tongue
 
-MARGIN = 14.0
 SWATCH = 42.0  # side of the box for a piece of cloth
-SMALL, PLAIN, LARGE = 2.5, 3.5, 7.0
-LARGEST = 0.25  # greatest scale on the chart, so that a small piece looks small beside a large one
-ROW = 2.4  # of the must, in letter heights
-SPARE = 4  # empty lines at the end of a cutter's must
+SCALES = (4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200)
+_COLUMNS = (3, 4, 2, 5, 6)  # in the order in which they are tried
+_GAP = 5.0  # mm between columns, and between pieces of a column
+_NAME = 1.2 * SMALL  # mm: height of a piece's name
+_LINE = 1.7  # from line to line, in letter heights
+_FOLD = (3.0, 0.8, 0.5, 0.8)  # mm: long dash dot (ISO 128-2), as small as the chart
 
 
-@dataclass(slots=True)
-class _Leaf:
-    """Strokes laid from the top of a page down; `y` is the place of the next line."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Item:
+    """A piece on the chart: its name with the number of its card, and what is told of it."""
 
+    piece: Piece
+    name: str
+    told: tuple[str, ...]
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Its width and height, mm."""
+        low_x, low_y, high_x, high_y = bounds(self.piece.outline)
+        return high_x - low_x, high_y - low_y
+
+    def rows(self, width: float) -> tuple[list[str], list[str]]:
+        """Return its name, and what is told of it, in lines that wide."""
+        return rows_of([self.name], width, _NAME), rows_of(self.told, width, SMALL)
+
+    def height(self, scale: float, width: float) -> float:
+        """Return how much of a column it takes, mm."""
+        names, told = self.rows(width)
+        words = _LINE * (_NAME * len(names) + SMALL * len(told))
+        return self.size[1] * scale + 1.5 + words + _GAP
+
+
+@dataclass(frozen=True, slots=True)
+class _Layout:
+    """Pieces in columns. pages: for each, (item, column, mm below its top)."""
+
+    scale: float
     width: float
-    height: float
-    y: float = 0.0
-    strokes: list[Stroke] = field(default_factory=list)
-
-    def __post_init__(self) -> None:
-        self.y = self.height - MARGIN
-
-    def line(self, points: Sequence[Sequence[float]] | FloatArray, mark: Mark) -> None:
-        self.strokes.append(Stroke(np.asarray(points, dtype=np.float64), Work.DRAW, mark))
-
-    def letters(self, text: str, x: float, y: float, height: float, room: float) -> None:
-        """Write a line; shrink its letters if it would be wider than `room` mm."""
-        size = height * min(1.0, room / max(text_width(text, height), 1e-9))
-        for points in text_lines(text, size):
-            self.line(points + np.array([x, y]), Mark.LETTERING)
-
-    def write(self, text: str, height: float = PLAIN) -> None:
-        """Write a line across the page and move down."""
-        self.y -= height
-        self.letters(text, MARGIN, self.y, height, self.width - 2 * MARGIN)
-        self.y -= 0.8 * height
-
-    def box(self, x: float, y: float, wide: float, tall: float) -> None:
-        corners = [(x, y), (x + wide, y), (x + wide, y + tall), (x, y + tall), (x, y)]
-        self.line(corners, Mark.PAGE)
+    pages: list[list[tuple[_Item, int, float]]]
 
 
-def chart(pattern_set: PatternSet, pieces: Sequence[Piece], cards: Sequence[Card],
-          page: tuple[float, float], foot: float = 0.0) -> Sheet:  # fmt: skip
-    """Return the pattern chart, one page: every piece small and labelled, its orders, a swatch.
-
-    pieces: with the derived ones. page: width and height in mm. foot: kept free below for the
-    printer's own words, mm.
-    """
-    width, height = page
-    leaf = _chart(pattern_set, pieces, cards, width, height - foot)
-    return _sheet(f"Pattern chart: {pattern_set.name}", leaf, page, 1, 1)
-
-
-def _sheet(name: str, leaf: _Leaf, page: tuple[float, float], number: int, of: int) -> Sheet:
-    """Return a leaf at the top of a page."""
-    up = placing(0.0, (0.0, page[1] - leaf.height))
-    marks = tuple(stroke.moved(up) for stroke in leaf.strokes)
-    return Sheet(name, number, *page, placed=(), marks=marks, stock="page", of=of)
-
-
-def chart_card(pattern_set: PatternSet, pieces: Sequence[Piece], cards: Sequence[Card],
-               size: tuple[float, float]) -> Card:  # fmt: skip
-    """Return the chart as a card for the hook, with the set's hanging hole at the top."""
-    wide, tall = size
-    defaults = pattern_set.defaults
-    drop = defaults.hole_inset + defaults.hole
-    leaf = _chart(pattern_set, pieces, cards, wide, tall - drop)
-    outline = np.array([(0.0, 0.0), (wide, 0.0), (wide, tall), (0.0, tall), (0.0, 0.0)])
-    hole = (wide / 2, tall - defaults.hole_inset)
-    name = "pattern-chart"
-    strokes = [
-        *leaf.strokes,
-        Stroke(np.array([hole]), Work.PUNCH, Mark.HOLE, size=defaults.hole),
-        Stroke(outline, Work.CUT, Mark.OUTLINE),
-    ]
-    return Card(
-        id=name,
-        piece="Pattern chart",
-        title="Pattern chart",
-        number=1,
-        of=1,
-        outline=outline,
-        strokes=tuple(replace(stroke, card=name) for stroke in strokes),
-        hole=hole,
-    )
-
-
-def _chart(pattern_set: PatternSet, pieces: Sequence[Piece], cards: Sequence[Card],
-           wide: float, tall: float) -> _Leaf:  # fmt: skip
-    leaf = _Leaf(wide, tall)
-    leaf.write(pattern_set.name, LARGE)
-    leaf.write(_about(pattern_set))
-    leaf.write(f"{len(pieces)} pieces, {len(cards)} cards; seam allowance "
-               f"{pattern_set.defaults.allowance:g} mm unless said otherwise")  # fmt: skip
-    for caution in pattern_set.cautions:
-        leaf.write(caution)
-    foot = MARGIN + SWATCH + 2 * PLAIN
-    _draw_pieces(leaf, pieces, pattern_set.defaults.allowance, leaf.y - 4.0, foot)
-    leaf.box(MARGIN, MARGIN, SWATCH, SWATCH)
-    leaf.letters("swatch", MARGIN, MARGIN + SWATCH + 2.0, PLAIN, SWATCH)
-    _write_cloths(leaf, pieces, MARGIN + SWATCH + 8.0, MARGIN + SWATCH)
-    return leaf
-
-
-def _about(pattern_set: PatternSet) -> str:
-    facts = (("style", pattern_set.style), ("size", pattern_set.size), ("", pattern_set.date))
-    return ", ".join(f"{what} {text}".strip() for what, text in facts if text)
-
-
-def allowance_words(piece: Piece, usual: float) -> str:
-    """Return the piece's seam allowances other than the usual one (mm), in words."""
-    sewn = [edge for edge in piece.edges if edge.name != piece.fold]
-    widths = {edge.name: edge.allowance for edge in sewn}
-    if len(set(widths.values())) == 1:
-        only = next(iter(widths.values()))
-        return "" if only == (usual, usual) else f"allowance {_width(only)} mm"
-    return "; ".join(
-        f"{name} {_width(width)} mm" for name, width in widths.items() if width != (usual, usual)
-    )
-
-
-def _width(allowance: tuple[float, float]) -> str:
-    return " to ".join(dict.fromkeys(f"{value:g}" for value in allowance))
-
-
-def _draw_pieces(
-    leaf: _Leaf, pieces: Sequence[Piece], usual: float, top: float, foot: float
-) -> None:
-    """Draw every piece as large as its cell of a grid allows, with its facts below it."""
-    drawn = [piece for piece in pieces if piece.edges]
-    across = max(2, int(np.ceil(np.sqrt(len(drawn) * 0.8))))
-    down = -(-len(drawn) // across)
-    cell = ((leaf.width - 2 * MARGIN) / across, (top - foot) / max(down, 1))
-    for index, piece in enumerate(drawn):
-        left, low = MARGIN + index % across * cell[0], top - (index // across + 1) * cell[1]
-        orders = ", ".join(str(cut) for cut in piece.cuts) or "no order"
-        texts = [orders, allowance_words(piece, usual), *piece.words]
-        words = [
-            line
-            for text in texts
-            if text
-            for line in wrapped(text, cell[0] - 6.0, SMALL, cut_words=False)
-        ]
-        room = (cell[0] - 6.0, cell[1] - 4.0 - (2.2 + 1.7 * len(words)) * SMALL)
-        wide, tall = np.ptp(piece.outline, axis=0)
-        scale = min(room[0] / wide, room[1] / tall, LARGEST)
-        box = bounds(piece.outline * scale)
-        middle = np.array([left + cell[0] / 2, low + cell[1] - 2.0 - room[1] / 2])
-        shift = middle - np.array([box[0] + box[2], box[1] + box[3]]) / 2
-        leaf.line(piece.outline * scale + shift, Mark.OUTLINE)
-        if piece.grain is not None:
-            leaf.line(piece.grain * scale + shift, Mark.GRAIN)
-        y = low + cell[1] - 4.0 - room[1] - 1.6 * SMALL
-        leaf.letters(piece.name, left + 1.0, y, SMALL * 1.2, cell[0] - 4.0)
-        for line in words:
-            y -= 1.7 * SMALL
-            leaf.letters(line, left + 1.0, y, SMALL, cell[0] - 4.0)
-
-
-def by_cloth(pieces: Sequence[Piece]) -> dict[str, list[tuple[str, str, int]]]:
-    """Return cloth to (piece, order in words, count), in the set's order."""
-    cloths: dict[str, list[tuple[str, str, int]]] = {}
-    for piece in pieces:
-        for cut in piece.cuts:
-            many = cut.count * (2 if cut.pair else 1)
-            cloths.setdefault(cut.cloth, []).append((piece.name, str(cut), many))
-    return cloths
-
-
-def _write_cloths(leaf: _Leaf, pieces: Sequence[Piece], left: float, top: float) -> None:
-    y = top - PLAIN
-    for cloth, rows in by_cloth(pieces).items():
-        total = sum(many for _, _, many in rows)
-        text = f"{cloth}: {total} - " + ", ".join(f"{name} {many}" for name, _, many in rows)
-        room = leaf.width - MARGIN - left
-        for line in wrapped(text, room, SMALL, cut_words=False):
-            leaf.letters(line, left, y, SMALL, room)
-            y -= 1.8 * SMALL
-        y -= SMALL
-
-
-def must(
+def chart(
     pattern_set: PatternSet,
     pieces: Sequence[Piece],
+    cards: Sequence[Card],
     page: tuple[float, float],
     foot: float = 0.0,
 ) -> list[Sheet]:
-    """Return the cutter's must: the pieces by cloth with counts and boxes to tick.
+    """Return the pattern chart: one page, where its words go on one, else as few as that takes.
 
-    As many pages as it takes, numbered and with room for a signature. page, foot: as for `chart`.
+    pieces: with the derived ones made. page: width and height in mm. foot: what is kept for the
+    printer's own words below, mm.
     """
-    rows: list[tuple[str, str, int]] = []
-    for cloth, items in by_cloth(pieces).items():
-        rows.append((cloth, "", sum(many for _, _, many in items)))
-        rows += items
-    rows += [("", "", 0)] * SPARE
-    heads = PLAIN * len(by_cloth(pieces))
-    room = int((page[1] - foot - 2 * MARGIN - 6 * LARGE - 4 * PLAIN - heads) / (ROW * PLAIN))
-    parts = [rows[at : at + room] for at in range(0, len(rows), room)]
+    say = pattern_set.say
+    leaves = _leaves(pattern_set, pieces, cards, page[0], page[1] - foot)
+    name = say("Pattern chart: {set}", set=pattern_set.name)
+    of = len(leaves)
     return [
-        _must_page(pattern_set, part, page, foot, index, len(parts))
-        for index, part in enumerate(parts, start=1)
+        as_sheet(name, leaf, page, number, of, say) for number, leaf in enumerate(leaves, start=1)
     ]
 
 
-def _must_page(pattern_set: PatternSet, rows: Sequence[tuple[str, str, int]],
-               page: tuple[float, float], foot: float, number: int, of: int) -> Sheet:  # fmt: skip
-    wide = page[0]
-    leaf = _Leaf(wide, page[1] - foot)
-    leaf.write("Cutter's must", LARGE)
-    leaf.write(pattern_set.name, 1.4 * PLAIN)
-    leaf.write(_about(pattern_set) + (f"; page {number} of {of}" if of > 1 else ""))
+def chart_cards(
+    pattern_set: PatternSet,
+    pieces: Sequence[Piece],
+    cards: Sequence[Card],
+    size: tuple[float, float],
+) -> list[Card]:
+    """Return the chart as cards for the hook, with the set's hanging hole at the top."""
+    wide, tall = size
+    defaults, say = pattern_set.defaults, pattern_set.say
+    drop = defaults.hole_inset + defaults.hole
+    outline = np.array([(0.0, 0.0), (wide, 0.0), (wide, tall), (0.0, tall), (0.0, 0.0)])
+    hole = (wide / 2, tall - defaults.hole_inset)
+    leaves = _leaves(pattern_set, pieces, cards, wide, tall - drop)
+    made = []
+    for number, leaf in enumerate(leaves, start=1):
+        name = "pattern-chart" + (f"-{number}" if len(leaves) > 1 else "")
+        strokes = [
+            *leaf.strokes,
+            Stroke(np.array([hole]), Work.PUNCH, Mark.HOLE, size=defaults.hole),
+            Stroke(outline, Work.CUT, Mark.OUTLINE),
+        ]
+        marked = tuple(replace(stroke, card=name) for stroke in strokes)
+        title = say("Pattern chart")
+        made.append(
+            Card(name, title, title, number, len(leaves), outline, marked, hole=hole, say=say)
+        )
+    return made
+
+
+def _leaves(
+    pattern_set: PatternSet,
+    pieces: Sequence[Piece],
+    cards: Sequence[Card],
+    wide: float,
+    tall: float,
+) -> list[Leaf]:
+    items = list(_items(pattern_set, pieces, cards))
+    first = Leaf(wide, tall)
+    _write_head(first, pattern_set, len(pieces), len(cards), scale=None)
+    foot = _foot(pattern_set, pieces, wide)
+    layout = _layout(items, wide - 2 * MARGIN, first.y - foot, tall - 2 * MARGIN)
+    leaves = []
+    for number, placed in enumerate(layout.pages):
+        leaf = Leaf(wide, tall)
+        if number == 0:
+            _write_head(leaf, pattern_set, len(pieces), len(cards), scale=layout.scale)
+            _write_foot(leaf, pattern_set, pieces)
+        for item, column, down in placed:
+            left = MARGIN + column * (layout.width + _GAP)
+            _draw(leaf, item, layout, left, leaf.y - down)
+        leaves.append(leaf)
+    return leaves
+
+
+def _write_head(
+    leaf: Leaf, pattern_set: PatternSet, pieces: int, cards: int, scale: float | None
+) -> None:
+    say = pattern_set.say
+    leaf.write(pattern_set.name, LARGE)
+    leaf.write(about(pattern_set.style, pattern_set.size, pattern_set.date, say))
+    told = [
+        say.many("{count} piece", "{count} pieces", pieces),
+        say.many("{count} card", "{count} cards", cards),
+        say("scale 1:{scale}", scale=f"{1.0 / scale:g}" if scale else "100"),
+        say(
+            "seam allowance {width} unless said otherwise",
+            width=say.length(pattern_set.defaults.allowance),
+        ),
+    ]
+    leaf.write(", ".join(told))
+    for caution in pattern_set.cautions:
+        leaf.write(caution)
     leaf.y -= PLAIN
-    for name, order, many in rows:
-        leaf.y -= ROW * PLAIN
-        if name and not order:
-            leaf.y -= PLAIN
-            leaf.letters(f"{name}: {many} in all", MARGIN, leaf.y, 1.2 * PLAIN, wide - 2 * MARGIN)
+
+
+def _items(
+    pattern_set: PatternSet, pieces: Sequence[Piece], cards: Sequence[Card]
+) -> Iterator[_Item]:
+    say, usual = pattern_set.say, pattern_set.defaults.allowance
+    numbers: dict[str, list[int]] = {}
+    for card in cards:
+        numbers.setdefault(card.piece, []).append(card.number)
+    for piece in pieces:
+        if not piece.edges:
+            continue
+        own = numbers.get(piece.name, [])
+        number = f"{own[0]}-{own[-1]} " if len(own) > 1 else f"{own[0]} " if own else ""
+        told = [cut_words(cut, say) for cut in piece.cuts] or [say("no cutting instruction")]
+        told += [allowance_words(piece, usual, say), *piece.words]
+        if not own and piece.parent in numbers:
+            told.append(say("marked on card {number}", number=numbers[piece.parent][0]))
+        yield _Item(upright(piece), f"{number}{piece.name}", tuple(told))
+
+
+def _layout(items: Sequence[_Item], wide: float, first: float, rest: float) -> _Layout:
+    """Return the largest scale at which the pieces go on one page; on two, if on none; and so on.
+
+    wide: of the page, within its margins; first: height that is free on the first page; rest: on
+    the others; mm.
+    """
+    for most in range(1, len(items) + 2):
+        for scale in SCALES:
+            for columns in _COLUMNS:
+                width = (wide - _GAP * (columns - 1)) / columns
+                pages = _filled(items, 1.0 / scale, columns, width, (first, rest))
+                if pages is not None and len(pages) <= most:
+                    return _Layout(1.0 / scale, width, pages)
+    width = (wide - _GAP) / 2  # a piece taller than 40 m: it runs off its page
+    return _Layout(1.0 / SCALES[-1], width, [[(item, 0, 0.0)] for item in items])
+
+
+def _filled(
+    items: Sequence[_Item], scale: float, columns: int, width: float, heights: tuple[float, float]
+) -> list[list[tuple[_Item, int, float]]] | None:
+    """Return the items page by page, each in the least full column; None if one is too large."""
+    pages: list[list[tuple[_Item, int, float]]] = [[]]
+    filled = [0.0] * columns
+    room = heights[0]
+    for item in items:
+        tall = item.height(scale, width)
+        if item.size[0] * scale > width or tall > max(heights):
+            return None
+        column = int(np.argmin(filled))
+        if filled[column] + tall > room:
+            pages.append([])
+            filled, column, room = [0.0] * columns, 0, heights[1]
+        pages[-1].append((item, column, filled[column]))
+        filled[column] += tall
+    return pages
+
+
+def _draw(leaf: Leaf, item: _Item, layout: _Layout, left: float, top: float) -> None:
+    """Draw a piece with its fold and grain line, its words below it."""
+    piece, scale = item.piece, layout.scale
+    box = bounds(piece.outline * scale)
+    shift = np.array([left - box[0], top - box[3]])
+    for edge in piece.edges:
+        line = edge.points * scale + shift
+        if edge.name == piece.fold:
+            for dash in dashes_along([line], _FOLD):
+                leaf.line(dash, Mark.FOLD)
         else:
-            leaf.box(MARGIN, leaf.y - 0.5, 4.5, 4.5)
-            leaf.letters(name, MARGIN + 9.0, leaf.y, PLAIN, 0.4 * wide)
-            leaf.letters(order, 0.52 * wide, leaf.y, PLAIN, 0.34 * wide)
-            leaf.letters(str(many or ""), wide - MARGIN - 8.0, leaf.y, PLAIN, 8.0)
-        under = leaf.y - 0.6 * PLAIN
-        leaf.line([(MARGIN, under), (wide - MARGIN, under)], Mark.PAGE)
-    leaf.letters("cut by", MARGIN, MARGIN, PLAIN, 30.0)
-    leaf.line([(MARGIN + 18.0, MARGIN), (wide * 0.55, MARGIN)], Mark.PAGE)
-    leaf.letters("date", wide * 0.6, MARGIN, PLAIN, 20.0)
-    leaf.line([(wide * 0.6 + 14.0, MARGIN), (wide - MARGIN, MARGIN)], Mark.PAGE)
-    return _sheet(f"Cutter's must: {pattern_set.name}", leaf, page, number, of)
+            leaf.line(line, Mark.OUTLINE)
+    if piece.grain is not None:
+        leaf.line(piece.grain * scale + shift, Mark.GRAIN)
+    names, told = item.rows(layout.width)
+    y = top - (box[3] - box[1]) - 1.5
+    for height, rows in ((_NAME, names), (SMALL, told)):
+        for row in rows:
+            y -= _LINE * height
+            leaf.letters(row, left, y, height)
+
+
+def allowance_words(piece: Piece, usual: float, say: Tongue = ENGLISH) -> str:
+    """Return the piece's seam allowances where they are not the usual (mm), in words."""
+    sewn = [edge for edge in piece.edges if edge.name != piece.fold]
+    widths = {edge.name: edge.allowance for edge in sewn}
+
+    def told(width: tuple[float, float]) -> str:
+        return say.with_unit(figure(width, say))
+
+    if len(set(widths.values())) == 1:
+        only = next(iter(widths.values()))
+        return "" if only == (usual, usual) else say("allowance {width}", width=told(only))
+    other = (f"{name} {told(width)}" for name, width in widths.items() if width != (usual, usual))
+    return "; ".join(other)
+
+
+def _cloth_rows(pattern_set: PatternSet, pieces: Sequence[Piece], wide: float) -> list[str]:
+    """Return in lines how many of what are cut of each cloth; an empty line after each cloth."""
+    room = wide - 2 * MARGIN - SWATCH - 8.0
+    found: list[str] = []
+    for cloth, rows in by_cloth(pieces, pattern_set.say).items():
+        total = sum(many for _, _, many in rows)
+        text = f"{cloth}: {total} - " + ", ".join(f"{name} {many}" for name, _, many in rows)
+        found += [*rows_of([text], room, SMALL), ""]
+    return found
+
+
+def _foot(pattern_set: PatternSet, pieces: Sequence[Piece], wide: float) -> float:
+    """Return how high the swatch and the list of cloths end above the page's foot, mm."""
+    rows = _cloth_rows(pattern_set, pieces, wide)
+    return MARGIN + max(SWATCH + 2 * PLAIN, 1.8 * SMALL * len(rows)) + _GAP
+
+
+def _write_foot(leaf: Leaf, pattern_set: PatternSet, pieces: Sequence[Piece]) -> None:
+    rows = _cloth_rows(pattern_set, pieces, leaf.width)
+    top = _foot(pattern_set, pieces, leaf.width) - _GAP
+    leaf.box(MARGIN, MARGIN, SWATCH, SWATCH)
+    swatch = pattern_set.say("swatch")
+    size = PLAIN * min(1.0, SWATCH / text_width(swatch, PLAIN))
+    leaf.letters(swatch, MARGIN, MARGIN + SWATCH + 2.0, size)
+    y = top - SMALL
+    for row in rows:
+        leaf.letters(row, MARGIN + SWATCH + 8.0, y, SMALL)
+        y -= 1.8 * SMALL

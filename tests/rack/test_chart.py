@@ -1,5 +1,6 @@
 """The chart and the cutter's must: on their page, all pieces there, counts right."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,9 +12,11 @@ from plotout import job
 from plotout.cli import plotout
 from plotout.finish import finish
 from plotout.finish.derive import all_pieces
+from plotout.geometry.polyline import length
 from plotout.geometry.strokes import Mark
 from plotout.layout.paper.pages import page_size
 from plotout.rack import chart as paper
+from plotout.rack.must import by_cloth, must
 
 
 @pytest.fixture(scope="module")
@@ -26,21 +29,57 @@ def smock(request):
 @pytest.mark.parametrize("page", ["A4", "A3", "letter"])
 def test_everything_is_on_the_page(smock, page):
     size = page_size(page)
-    for sheet in (paper.chart(*smock, size), *paper.must(*smock[:2], size)):
+    for sheet in (*paper.chart(*smock, size), *must(*smock[:2], size)):
         points = np.vstack([stroke.points for stroke in sheet.marks])
         assert points.min() >= 5.0
         assert (points.max(axis=0) <= np.array(size) - 5.0).all()
 
 
 def test_every_piece_is_drawn(smock):
-    sheet = paper.chart(*smock, page_size("A4"))
+    (sheet,) = paper.chart(*smock, page_size("A4"))
+    sewn = [edge for piece in smock[1] for edge in piece.edges if edge.name != piece.fold]
     outlines = [stroke for stroke in sheet.marks if stroke.mark is Mark.OUTLINE]
-    assert len(outlines) == len(smock[1]) == 12
+    assert len(outlines) == len(sewn)
+
+
+def test_pieces_are_to_one_scale_and_halves_show_their_fold(smock):
+    """Lengths on the page over lengths of the pieces, edge by edge."""
+    _, pieces, _ = smock
+    (sheet,) = paper.chart(*smock, page_size("A4"))
+    drawn = [stroke.length for stroke in sheet.marks if stroke.mark is Mark.OUTLINE]
+    true = [length(e.points) for piece in pieces for e in piece.edges if e.name != piece.fold]
+    assert np.array(drawn) / np.array(true) == pytest.approx(drawn[0] / true[0])
+    assert round(true[0] / drawn[0], 6) in paper.SCALES
+    folds = [length(piece.edge(piece.fold).points) for piece in pieces if piece.fold]
+    dashes = [s for s in sheet.marks if s.mark is Mark.FOLD]
+    assert len(dashes) >= 3 * len(folds)
+    inked = sum(stroke.length for stroke in dashes) / sum(folds) / (drawn[0] / true[0])
+    assert 0.5 < inked < 0.95  # dashes, not a whole line
+
+
+def test_a_chart_of_very_many_pieces_goes_on_overleaf_at_one_scale(smock):
+    pattern_set, pieces, cards = smock
+    sheets = paper.chart(pattern_set, pieces * 20, cards, page_size("A4"))
+    assert 1 < len(sheets) < 12
+    for sheet in sheets:
+        points = np.vstack([stroke.points for stroke in sheet.marks])
+        assert points.min() >= 5.0
+        assert (points.max(axis=0) <= np.array(page_size("A4")) - 5.0).all()
+
+
+def test_long_lines_of_a_must_wrap(smock):
+    pattern_set, pieces, _ = smock
+    long = [replace(piece, name=f"{piece.name} of the veil that is taken off") for piece in pieces]
+    for sheet in must(pattern_set, long, page_size("A4")):
+        points = np.vstack([stroke.points for stroke in sheet.marks])
+        assert (points.max(axis=0) <= np.array(page_size("A4")) - 5.0).all()
+        heights = {round(float(np.ptp(s.points[:, 1])), 2) for s in sheet.marks}
+        assert 3.5 in heights  # no letter was made smaller
 
 
 def test_counts_are_those_of_the_set_file(smock):
     """Counted by hand from the set file."""
-    rows = paper.by_cloth(smock[1])
+    rows = by_cloth(smock[1])
     assert sum(many for _, _, many in rows["self"]) == 19
     assert {name: many for name, _, many in rows["fusing"]} == {
         "Neck band": 1,
@@ -50,12 +89,12 @@ def test_counts_are_those_of_the_set_file(smock):
 
 def test_a_long_must_goes_on_overleaf(smock):
     pattern_set, pieces, _ = smock
-    sheets = paper.must(pattern_set, pieces * 5, page_size("A4"))
+    sheets = must(pattern_set, pieces * 5, page_size("A4"))
     assert [sheet.number for sheet in sheets] == [1, 2, 3]
 
 
 def test_chart_card_hangs_like_the_rest(smock):
-    card = paper.chart_card(*smock, (200.0, 280.0))
+    (card,) = paper.chart_cards(*smock, (200.0, 280.0))
     defaults = smock[0].defaults
     assert card.hole == (100.0, 280.0 - defaults.hole_inset)
     assert any(s.size == defaults.hole for s in card.strokes)

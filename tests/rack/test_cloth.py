@@ -24,8 +24,8 @@ from plotout.pattern.model import (
     PatternSet,
     Piece,
 )
-from plotout.rack.chart import by_cloth
 from plotout.rack.cloth import Cloth, cloths, need
+from plotout.rack.must import by_cloth
 
 
 @pytest.fixture(scope="module")
