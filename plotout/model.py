@@ -8,7 +8,7 @@ from itertools import accumulate
 
 from plotout.geometry.polyline import moved, placing
 from plotout.geometry.strokes import FloatArray, Stroke
-from plotout.machine import Machine, Tool
+from plotout.machine import AUTOMATIC, Machine, Tool
 from plotout.tongue import PLAIN, Tongue
 
 
@@ -145,6 +145,22 @@ class Program:
         return tuple(
             accumulate(int(not run.follows or nth == 0) for nth, run in enumerate(self.runs))
         )
+
+    @property
+    def stroke_labels(self) -> tuple[str, ...]:
+        """What the stroke of each run is called: its number in its file.
+
+        Where a roll is advanced by hand each frame is a file, and "2:17" is stroke 17 of frame 2.
+        """
+        if not self.advances or self.machine.bed.advance == AUTOMATIC:
+            return tuple(map(str, self.stroke_numbers))
+        labels, first, frame = [], 0, 0
+        firsts = [0, *(each.run for each in self.advances)]
+        for nth, number in enumerate(self.stroke_numbers):
+            while frame < len(firsts) and nth >= firsts[frame]:
+                frame, first = frame + 1, number - 1
+            labels.append(f"{frame}:{number - first}")
+        return tuple(labels)
 
     @property
     def strokes(self) -> int:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import accumulate
+from itertools import accumulate, groupby
 
 import numpy as np
 
@@ -81,12 +81,29 @@ def _faint(line: SceneLine, program: Program) -> SceneLine:
 
 
 def _numbers(program: Program, unit: float) -> Iterator[SceneLine]:
-    """Give the strokes' numbers, small, beside their starts; letters and hatching have none."""
-    height = 0.45 * unit
-    for run, number in zip(program.runs, program.stroke_numbers, strict=True):
-        if not run.follows and run.stroke.mark not in _UNNUMBERED:
-            x, y = run.points[0]
-            yield from words(str(number), x + 0.15 * unit, y + 0.15 * unit, height)
+    """Give what each stroke is called, small, beside where it begins."""
+    for label, nth in numbered(program):
+        x, y = program.runs[nth].points[0]
+        yield from words(label, x + 0.15 * unit, y + 0.15 * unit, 0.45 * unit)
+
+
+def numbered(program: Program) -> Iterator[tuple[str, int]]:
+    """Give what is written beside strokes, and the run where each begins.
+
+    "17"; or "17-52" for a card's letters or hatching, which numbers of their own would cover.
+    """
+    runs, labels = program.runs, program.stroke_labels
+
+    def together(nth: int) -> tuple[str, str]:
+        frame, _, number = labels[nth].rpartition(":")
+        letters = runs[nth].stroke.mark in _UNNUMBERED
+        return (frame, runs[nth].stroke.card if letters else f"stroke {number}")
+
+    begins = [nth for nth, run in enumerate(runs) if nth == 0 or not run.follows]
+    for _, group in groupby(begins, together):
+        first, *rest = group
+        last = labels[rest[-1]].rpartition(":")[2] if rest else ""
+        yield labels[first] + (f"-{last}" if rest else ""), first
 
 
 def laid_picture(sheet: Sheet) -> Scene:

@@ -15,7 +15,7 @@ from plotout.model import Program, Reading, Run, Sheet, Traced
 from plotout.proof.compare import parting, vertex_gaps
 from plotout.proof.knife import overwound, wrongly_turned
 from plotout.proof.sequence import out_of_turn
-from plotout.proof.ways import Way, named, place_of, ways
+from plotout.proof.ways import Way, meant_ways, named, place_of, ways
 
 MOST_FAULTS = 20
 _SLACK = 1e-6  # mm, for rounding in arithmetic
@@ -97,7 +97,7 @@ def _faults(program: Program, machine: Machine, reading: Reading, sheet: Sheet) 
     if not reading.ends_safe:
         yield "the file does not end with the tool up and off"
     yield from _outside(program, machine, reading)
-    meant, found = ways(program.runs), ways(reading.traced)
+    meant, found = meant_ways(program), ways(reading.traced)
     tolerance = machine.step + _SLACK
     if reading.ordered:
         yield from _in_order(meant, found, machine, tolerance)
@@ -152,7 +152,7 @@ def _in_order(
                     yield f"{name} goes off course at {place_of(place)}"
                 i, j = i + step[0], j + step[1]
                 continue
-        yield from _wrong_use(meant[i], i, found[j])
+        yield from _wrong_use(meant[i], i, found[j], machine)
         yield from _wrong_heading(meant[i], i, found[j], tolerance)
         yield from _overwound(meant[i], i, found[j], machine)
         i, j = i + 1, j + 1
@@ -190,8 +190,8 @@ def _agree(meant: Way, found: Way, tolerance: float) -> bool:
     return parting(meant.points, found.points, tolerance) is None
 
 
-def _wrong_use(meant: Way, index: int, found: Way) -> Iterator[str]:
-    """Compare tool, feed, force, power and depth with what is meant and allowed."""
+def _wrong_use(meant: Way, index: int, found: Way, machine: Machine) -> Iterator[str]:
+    """Compare tool, feed, force, power and depth with what was meant and what is allowed."""
     run = next(part for part in meant.parts if isinstance(part, Run))
     tool = run.tool
     runs = [part for part in meant.parts if isinstance(part, Run)]
@@ -204,13 +204,20 @@ def _wrong_use(meant: Way, index: int, found: Way) -> Iterator[str]:
     for part in found.parts:
         assert isinstance(part, Traced)
         if part.tool is not None and part.tool != tool.number:
-            yield f"{named(meant, index)} is worked by tool {part.tool}, not {tool.number}"
+            by = _tool(part.tool, machine)
+            yield f"{named(meant, index)} is worked by {by}, not by the {tool.name}"
         for name, limit in limits.items():
             value = getattr(part, name)
             if name == "feed" and len(found.points) == 1:
                 continue  # a dot has no feed
             if value is not None and limit is not None and value > limit * 1.01 + 0.01:
                 yield f"{named(meant, index)}: {name} {value:g} is more than {limit:g}"
+
+
+def _tool(number: int, machine: Machine) -> str:
+    """Return in words which tools a number of the machine's means."""
+    names = [f"the {tool.name}" for tool in machine.tools if tool.number == number]
+    return " or ".join(names) or f"tool {number}, which the machine does not have"
 
 
 def _wrong_heading(meant: Way, index: int, found: Way, tolerance: float) -> Iterator[str]:

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from plotout.geometry.strokes import FloatArray
-from plotout.model import Run, Traced
+from plotout.model import Program, Run, Traced
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Way:
-    """A stretch from tool down to tool up: its points, (n, 2), mm, and its parts."""
+    """One stretch from tool down to tool up: its points, (n, 2), mm, and what it consists of.
+
+    label: what the stroke is called, see `Program.stroke_labels`.
+    """
 
     points: FloatArray
     parts: Sequence[Run] | Sequence[Traced]
+    label: str = ""
 
     @property
     def first(self) -> Run:
@@ -40,11 +44,18 @@ def ways(parts: Sequence[Run] | Sequence[Traced]) -> list[Way]:
     ]
 
 
+def meant_ways(program: Program) -> list[Way]:
+    """Return a program's strokes, each with what it is called."""
+    labels = dict(zip(program.stroke_numbers, program.stroke_labels, strict=True))
+    return [replace(way, label=labels[nth]) for nth, way in enumerate(ways(program.runs), start=1)]
+
+
 def named(way: Way, index: int) -> str:
     """Return a way of a program in words. index: from 0."""
     stroke = way.first.stroke
     card = f" of card '{stroke.card}'" if stroke.card else ""
-    return f"stroke {index + 1} ({stroke.mark}{card}, from {place_of(way.first.points[0])})"
+    at = place_of(way.first.points[0])
+    return f"stroke {way.label or index + 1} ({stroke.mark}{card}, from {at})"
 
 
 def place_of(point: FloatArray) -> str:

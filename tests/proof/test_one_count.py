@@ -12,9 +12,11 @@ import numpy as np
 import pytest
 
 from plotout import job, plugins
-from plotout.geometry.strokes import Mark, Work
+from plotout.geometry.strokes import Mark, Stroke, Work
+from plotout.model import Advance, Program, Run
+from plotout.proof import verify
 from plotout.proof.page.content import runs_as_rows
-from plotout.proof.picture import sheet_picture
+from plotout.proof.picture import numbered, sheet_picture
 from plotout.proof.summary import summarise
 from plotout.route import order
 from plotout.sending.cutfile import cut_file
@@ -56,6 +58,51 @@ def test_one_count_everywhere(tmp_path, name):
         assert file.strokes == program.strokes
     assert runs_as_rows(program, {})[-1][-1] == program.strokes
     assert f"{program.strokes} strokes" in sheet_picture(program, sheet).notes[0]
+
+
+def test_every_stroke_is_numbered_in_the_picture_letters_together():
+    """The numbers beside the strokes, written out, are all there are, each once."""
+    machine = job.load_machine("gantry-knife")
+    sheet = sheet_of(0.0, 6)
+    letter = np.array([[40, 40], [42, 40.0]])
+    words = [Stroke(letter + np.array([5.0 * n, 0.0]), Work.DRAW, Mark.LETTERING, f"card-{k}")
+             for k in range(2) for n in range(4)]  # fmt: skip
+    strokes = [*words, *order(sheet.strokes, machine=machine, steps=100).strokes]
+    program = compile_sheet(sheet, strokes, machine)
+    labels = dict(numbered(program))
+    found = []
+    for label, nth in labels.items():
+        first, _, last = label.partition("-")
+        assert int(first) == program.stroke_numbers[nth]
+        found += range(int(first), int(last or first) + 1)
+    assert found == list(range(1, program.strokes + 1))
+    assert {"1-4", "5-8", "9"} <= labels.keys()
+
+
+def test_frames_that_are_files_of_their_own_count_for_themselves():
+    machine = job.load_machine("roll-plotter")
+    lines = [np.array([[10.0 * n, 5], [10.0 * n, 50]]) for n in range(5)]
+    pen = machine.tools[0]
+    runs = [Run(line, pen, Stroke(line, Work.DRAW, Mark.INTERNAL), 100.0) for line in lines]
+    runs[1] = replace(runs[1], follows=True)
+    by_hand = Program("roll", machine, 100.0, 60.0, tuple(runs),
+                      advances=(Advance(2, 20.0), Advance(4, 20.0)))  # fmt: skip
+    assert by_hand.stroke_labels == ("1:1", "1:1", "2:1", "2:2", "3:1")
+    bed = replace(machine.bed, advance="automatic", window=900.0)
+    automatic = replace(by_hand, machine=replace(machine, bed=bed))
+    assert automatic.stroke_labels == ("1", "1", "2", "3", "4")
+
+
+def test_a_wrong_tool_is_named():
+    machine = job.load_machine("gantry-knife")
+    sheet = sheet_of(0.0, 1)
+    program = compile_sheet(sheet, order(sheet.strokes, steps=50).strokes, machine)
+    data = plugins.driver("gcode").emit(program, sheet).replace(b"T2 M6", b"T4 M6")
+    faults = verify(program, sheet, data, plugins.interpreter_for("gcode"))
+    assert "is worked by the creaser, not by the knife" in " ".join(faults)
+    data = data.replace(b"T4 M6", b"T9 M6")
+    faults = verify(program, sheet, data, plugins.interpreter_for("gcode"))
+    assert "is worked by tool 9, which the machine does not have" in " ".join(faults)
 
 
 def test_tools_that_share_a_number_are_told_apart_by_their_force():

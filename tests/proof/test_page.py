@@ -97,6 +97,22 @@ def test_goes_stroke_by_stroke_from_the_keyboard(browser):
 
 
 @needs_browser
+def test_finds_a_stroke_by_the_number_that_resume_says(browser):
+    reload(browser)
+    before = view_box(browser)
+    field = by_id(browser, "stroke")
+    field.send_keys("9\n")
+    assert "stroke 9 of 11" in told(browser)
+    assert "hanging hole" in told(browser)  # the ninth in conftest.strokes, after five letters ...
+    assert view_box(browser) != before
+    for wrong, words in (("12", "11 strokes; there is no stroke 12"), ("0", "no stroke 0"),
+                         ("2:1", "no stroke 2:1"), ("x", "Write the number")):  # fmt: skip
+        field.clear()
+        field.send_keys(wrong + "\n")
+        assert words in told(browser)
+
+
+@needs_browser
 def test_zooms_and_moves_from_the_keyboard(browser):
     reload(browser)
     whole = view_box(browser)

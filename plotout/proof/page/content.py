@@ -16,11 +16,12 @@ from plotout.finish.derive import all_pieces
 from plotout.finish.prepare import ready
 from plotout.geometry.polyline import bounds, length, moved, signed_area
 from plotout.geometry.strokes import FloatArray
-from plotout.machine import Machine
+from plotout.machine import AUTOMATIC, Machine
 from plotout.machine.caution import caution
 from plotout.model import Card, Placed, Program, Run, Sheet
 from plotout.pattern.model import PatternSet, Piece
 from plotout.pattern.walk import walk
+from plotout.proof.picture import numbered
 from plotout.tool.timing import run_seconds
 
 _RIM = 0.5  # mm: how far outside its card an edge may lie (a fold lies on its border)
@@ -110,6 +111,8 @@ def _sheet(leaf: Leaf, numbers: dict[str, int], pieces: dict[str, Piece]) -> dic
         "height": round(sheet.height, 2),
         "stock": sheet.stock,
         "runs": runs_as_rows(program, numbers),
+        "labels": [list(pair) for pair in numbered(program)],
+        "frames": _frames(program),
         "pages": _pages(program, sheet),
         "edges": [
             edge
@@ -118,6 +121,14 @@ def _sheet(leaf: Leaf, numbers: dict[str, int], pieces: dict[str, Piece]) -> dic
             for edge in _edges(placed, pieces[placed.card.piece], numbers)
         ],
     }
+
+
+def _frames(program: Program) -> list[int]:
+    """Return the number of the last stroke before each file of a roll that is advanced by hand."""
+    if program.machine.bed.advance == AUTOMATIC or not program.advances:
+        return []
+    strokes = program.stroke_numbers
+    return [0, *(strokes[each.run - 1] if each.run else 0 for each in program.advances)]
 
 
 def _pages(program: Program, sheet: Sheet) -> list[dict[str, Any]]:

@@ -100,20 +100,17 @@ function redrawShown() {
   }
 }
 
-const UNCOUNTED = ["lettering", "underlap", "area"];
-
-// The order, as a number where each stroke begins; letters and hatching are left out.
+// The order, as the number of a stroke where it begins; of letters and hatching the first and last.
 function numberStrokes(sheet) {
   sheet.over.querySelector(".numbers")?.remove();
   if (hidden.work.has("order")) return;
   const group = make("g", sheet.over, { class: "numbers" });
   const size = Math.max(sheet.width, sheet.height) / 90;
-  sheet.runs.forEach((run, nth) => {
+  for (const [label, nth] of sheet.labels) {
     const flat = linesOf(sheet)[nth].flat;
-    const goesOn = nth > 0 && sheet.runs[nth - 1][STROKE] === run[STROKE];
-    if (goesOn || UNCOUNTED.includes(run[MARK]) || !isShown(run) || !flat.length) return;
-    make("text", group, { x: flat[0] + size / 3, y: flat[1] - size / 3, "font-size": size }).textContent = String(run[STROKE]);
-  });
+    if (!isShown(sheet.runs[nth]) || !flat.length) continue;
+    make("text", group, { x: flat[0] + size / 3, y: flat[1] - size / 3, "font-size": size }).textContent = label;
+  }
 }
 
 function drawEdges(sheet) {

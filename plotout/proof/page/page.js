@@ -34,6 +34,7 @@ function begin() {
   byId("back").addEventListener("click", () => stepBy(-1));
   byId("on").addEventListener("click", () => stepBy(1));
   byId("clock").addEventListener("input", (event) => { halt(); goTo(+event.target.value); });
+  byId("stroke").addEventListener("change", (event) => findStroke(event.target.value));
   view.addEventListener("keydown", keys);
   view.addEventListener("focus", redrawMeasure);
   view.addEventListener("blur", redrawMeasure);

@@ -86,6 +86,36 @@ function stepBy(by) {
   tellRun(nth);
 }
 
+// How the files count: a roll that is advanced by hand has one for each of its frames.
+function lastIn(frame) {
+  const runs = now.runs, end = runs.length ? runs[runs.length - 1][STROKE] : 0;
+  return now.frames[frame + 1] ?? end;
+}
+
+function strokeWords(number) {
+  if (!now.frames.length) return `stroke ${number} of ${lastIn(0)}`;
+  let nth = 0;
+  while (nth + 1 < now.frames.length && now.frames[nth + 1] < number) nth++;
+  return `frame ${nth + 1}, stroke ${number - now.frames[nth]} of ${lastIn(nth) - now.frames[nth]}`;
+}
+
+// A stroke by its number, as "plotout send" and "plotout resume" say it; "2:17" in a second frame.
+function findStroke(said) {
+  const [, frame, number] = /^\s*(?:(\d+)\s*:)?\s*(\d+)\s*$/.exec(said) || [];
+  const nth = frame ? +frame - 1 : 0, before = now.frames[nth] ?? (nth ? Infinity : 0);
+  const wanted = before + +number, end = lastIn(now.frames.length ? nth : 0);
+  if (!(number >= 1) || !(wanted <= end)) {
+    byId("told").textContent = number ? `This sheet has ${end - (isFinite(before) ? before : end)} strokes${now.frames.length ? ` in frame ${nth + 1}` : ""}; there is no stroke ${said.trim()}.` : "Write the number of a stroke.";
+    return;
+  }
+  const run = now.runs.findIndex((each) => each[STROKE] === wanted);
+  halt();
+  goTo((now.runs[run][BEGUN] + now.runs[run][END]) / 2);
+  tellRun(run);
+  const { left, right, top, bottom } = linesOf(now)[run];
+  if (isFinite(left)) showBox([left - 15, now.height - bottom - 15, right + 15, now.height - top + 15]);
+}
+
 function frame(time) {
   const pace = +byId("pace").value;
   goTo(at + (last ? Math.min(time - last, 250) / 1000 * pace : 0));
@@ -128,7 +158,7 @@ function tellRun(nth, place) {
   const run = now.runs[nth], card = data.cards[run[CARD]];
   const words = [`${card ? card.title : "The sheet's own marks"}: ${run[MARK]}`];
   words.push(`${run[WORK]} with ${data.tools[run[TOOL]] || "its tool"}`, `${run[SIZE].toFixed(1)} mm`,
-    `stroke ${run[STROKE]} of ${now.runs[now.runs.length - 1][STROKE]}`);
+    strokeWords(run[STROKE]));
   const edge = card && place ? edgeAt(run[CARD], ...place) : null;
   if (edge) {
     const wide = [...new Set(edge.allowance)].map((mm) => `${mm} mm`).join(" to ");
