@@ -83,7 +83,7 @@ def test_a_machine_with_another_unit_is_given_its_own(name, polylines, step):
     reader = plugins.interpreter_for(name)
     assert verify(program(runs, here), sheet(), data, reader) == ()
     other = replace(here, step=1.03 * step)
-    assert "astray" in verify(program(runs, other), sheet(), data, reader)[0]
+    assert "off course" in verify(program(runs, other), sheet(), data, reader)[0]
     (note,) = DRIVERS[name].as_driven(here).notes[:1]
     assert f"coordinates count {step:g} mm each" in note
 
