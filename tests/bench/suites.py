@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import re
 import subprocess
 import sys
 import tarfile
@@ -30,6 +31,11 @@ from plotout import PlotoutError, UserError
 
 SAME = 0.02  # mm
 MM = 25.4 / 96  # a px of CSS
+_HEAD = re.compile(rb"<svg\b[^>]*>")
+_SIDE = re.compile(rb"\s(width|height)\s*=\s*[\"'][\d.eE+-]+[\"']")
+_BOX = re.compile(
+    rb"viewBox\s*=\s*[\"'][\d.eE+-]+[\s,]+[\d.eE+-]+[\s,]+([\d.eE+-]+)[\s,]+([\d.eE+-]+)"
+)
 
 
 def main() -> None:
@@ -110,10 +116,8 @@ def ours_of(path: Path) -> list[np.ndarray]:
     from plotout_svg.shapes import polylines
     from plotout_svg.tree import drawn
 
-    try:
-        document = load(path, {})
-    except UserError:
-        document = load(path, {"unit": "px"})
+    with _sized(path) as sized:
+        document = load(sized, {})
     shapes, _ = drawn(document)
     height = document.matrix[1, 2]
     lines = [
@@ -124,6 +128,29 @@ def ours_of(path: Path) -> list[np.ndarray]:
     return [line * [1, -1] + [0, height] for line in lines]  # y down, from the page's upper edge
 
 
+@contextlib.contextmanager
+def _sized(path: Path) -> Iterator[Path]:
+    """Give a copy of a drawing whose page is in px, where it names no unit: as browsers have it.
+
+    plotout itself asks how large a unit is meant to be.
+    """
+    data = path.read_bytes()
+    head = _HEAD.search(data)
+    if head is None:
+        yield path
+        return
+    box = _BOX.search(head[0])
+    made = _SIDE.sub(lambda side: side[0][:-1] + b"px" + side[0][-1:], head[0])
+    if box and not {b"width", b"height"} & set(re.findall(rb"\s(width|height)\s*=", head[0])):
+        made = made[:4] + b' width="%spx" height="%spx"' % (box[1], box[2]) + made[4:]
+    elif not box and b"width" not in head[0]:
+        made = made[:4] + b' width="1000px" height="1000px"' + made[4:]
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder) / path.name
+        copy.write_bytes(data[: head.start()] + made + data[head.end() :])
+        yield copy
+
+
 def theirs_of(path: Path) -> list[np.ndarray]:
     """Return all lines of a file, mm, by svgelements."""
     import svgelements as se
@@ -132,7 +159,7 @@ def theirs_of(path: Path) -> list[np.ndarray]:
     for each in se.SVG.parse(str(path), ppi=96.0, reify=True).elements():
         if not isinstance(each, se.Shape) or each.values.get("visibility") == "hidden":
             continue
-        lines += [line * MM for line in _parts(se, se.Path(each))]
+        lines += [line * MM for line in _parts(se, abs(se.Path(each)))]
     return lines
 
 

@@ -94,5 +94,5 @@ def _typed(word: str) -> bool:
 
 COMMANDS = (
     Target("command", lambda: [json.dumps(line.split()).encode() for line in LINES], _take,
-           _variant, placed=False),
+           _variant, placed=False, share=0.8),
 )  # fmt: skip

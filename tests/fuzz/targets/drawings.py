@@ -37,11 +37,13 @@ DRAWINGS = (
         "pricks",
         lambda: corpus("front*.csv"),
         _drawing("front.csv", ', square = ["neck"]'),
-        share=0.5,
+        share=0.8,
     ),
-    Target("svg", lambda: corpus("a-*.svg"), _drawing("a.svg", SVG), share=3.0),
-    Target("dxf block", lambda: corpus("*block.dxf"), _drawing("a.dxf", ', block = "A"')),
-    Target("dxf layer", lambda: corpus("bands.dxf"), _drawing("a.dxf", LAYER), share=0.5),
-    Target("photo", lambda: corpus("*.png"), _drawing("a.png", ""), share=0.1),
-    Target("corrections", lambda: corpus("a-pricks.csv"), _corrections, share=0.5),
+    Target("svg", lambda: corpus("a-*.svg"), _drawing("a.svg", SVG), share=4),
+    Target(
+        "dxf block", lambda: corpus("*block.dxf"), _drawing("a.dxf", ', block = "A"'), share=0.8
+    ),
+    Target("dxf layer", lambda: corpus("bands.dxf"), _drawing("a.dxf", LAYER), share=0.8),
+    Target("photo", lambda: corpus("*.png"), _drawing("a.png", ""), share=0.05),
+    Target("corrections", lambda: corpus("a-pricks.csv"), _corrections, share=2),
 )

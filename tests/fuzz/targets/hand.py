@@ -78,11 +78,11 @@ def _marks(data: bytes, folder: Path) -> None:
 
 
 HAND = (
-    Target("set", lambda: corpus("*.set.toml"), _set_file, share=0.5),
-    Target("set values", lambda: corpus("*.set.toml"), _set_file, _set_variant, share=0.5),
+    Target("set", lambda: corpus("*.set.toml"), _set_file, share=0.8),
+    Target("set values", lambda: corpus("*.set.toml"), _set_file, _set_variant, share=0.8),
     Target("stock", lambda: corpus("*.stock.toml"), _stock),
     Target("stock values", lambda: corpus("*.stock.toml"), _stock, _stock_variant),
-    Target("profile", _profiles, _profile, share=2.0),
-    Target("profile values", _profiles, _profile, _profile_variant, share=2.0),
-    Target("marks", lambda: corpus("*.marks.csv"), _marks, share=2.0),
+    Target("profile", _profiles, _profile, share=3),
+    Target("profile values", _profiles, _profile, _profile_variant, share=3),
+    Target("marks", lambda: corpus("*.marks.csv"), _marks, share=3),
 )

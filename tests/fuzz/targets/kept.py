@@ -122,10 +122,10 @@ def _bundle_variant(seed: str) -> bytes:
 
 
 KEPT = (
-    Target("lay", lambda: corpus("*-lay.json"), _lay, _json_of("*-lay.json"), share=2.0),
+    Target("lay", lambda: corpus("*-lay.json"), _lay, _json_of("*-lay.json"), share=4),
     Target("list", lambda: corpus("plotout-files.json"), _listed, _json_of("plotout-files.json"),
-           share=2.0),
-    Target("rack", lambda: corpus("*.rack"), _rack, _rack_variant, share=3.0, placed=False),
-    Target("bundle", lambda: corpus("*.plotout"), _bundle, _bundle_variant, share=2.0,
-           placed=False),
+           share=4),
+    Target("rack", lambda: corpus("*.rack"), _rack, _rack_variant, placed=False, share=4),
+    Target("bundle", lambda: corpus("*.plotout"), _bundle, _bundle_variant,
+           placed=False, share=4),
 )  # fmt: skip

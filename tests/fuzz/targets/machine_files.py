@@ -172,28 +172,29 @@ def _no_waiting() -> Iterator[None]:
         time.sleep, time.monotonic = real_sleep, real_clock
 
 
-def _read(name: str, pattern: str, driver: str, machine: str) -> Target:
-    return Target(f"read {name}", lambda: corpus(pattern), _back(driver, machine), placed=False)
+def _read(name: str, pattern: str, driver: str, machine: str, share: float = 2.0) -> Target:
+    take = _back(driver, machine)
+    return Target(f"read {name}", lambda: corpus(pattern), take, share=share, placed=False)
 
 
 MACHINE_FILES = (
-    _read("hpgl", "*.plt", "hpgl", "craft-cutter"),
-    _read("hpgl2", "*.plt", "hpgl2", "roll-plotter"),
+    _read("hpgl", "*.plt", "hpgl", "craft-cutter", 0.8),
+    _read("hpgl2", "*.plt", "hpgl2", "roll-plotter", 0.8),
     _read("gcode", "*.ngc", "gcode", "gantry-knife"),
     _read("laser", "*.ngc", "gcode", "laser"),
     _read("svg", "*.svg", "svg", "svg-file"),
     _read("dxf", "*.dxf", "dxf", "dxf-file"),
     _read("pdf", "*.pdf", "pdf-page", "copy-shop"),
     _read("tiles", "*.pdf", "pdf-tiles", "home-a4"),
-    Target("units hpgl", lambda: corpus("*.plt"), _looked_at("hpgl"), share=0.5),
-    Target("units gcode", lambda: corpus("*.ngc"), _looked_at("gcode")),
-    Target("send hpgl", lambda: corpus("s*.plt"), _sent("roll-plotter", ".plt")),
-    Target("send gcode", lambda: corpus("s*.ngc"), _sent("laser", ".ngc")),
+    Target("units hpgl", lambda: corpus("*.plt"), _looked_at("hpgl"), share=0.8),
+    Target("units gcode", lambda: corpus("*.ngc"), _looked_at("gcode"), share=0.8),
+    Target("send hpgl", lambda: corpus("s*.plt"), _sent("roll-plotter", ".plt"), share=0.8),
+    Target("send gcode", lambda: corpus("s*.ngc"), _sent("laser", ".ngc"), share=0.8),
     Target("send to virtual hpgl", lambda: corpus("s*.plt"),
            _sent_virtual("craft-cutter", ".plt"), share=0.05),
     Target("send to virtual gcode", lambda: corpus("s*.ngc"),
            _sent_virtual("gantry-knife", ".ngc"), share=0.05),
-    Target("journal", lambda: corpus("a.journal"), _journal, _journal_variant, share=2.0),
-    Target("resume", _resumed_sound, _resumed, _resumed_variant, share=2.0,
-           placed=False),
+    Target("journal", lambda: corpus("a.journal"), _journal, _journal_variant, share=4),
+    Target("resume", _resumed_sound, _resumed, _resumed_variant,
+           placed=False, share=4),
 )  # fmt: skip
