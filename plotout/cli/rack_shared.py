@@ -37,7 +37,7 @@ def now() -> str:
 def row_of(found: Found) -> dict[str, Any]:
     """Return a set's own data, fit for JSON."""
     fields = ("ref", "name", "date", "put_at", "maker", "place", "stock", "machine", "notes",
-              "changes", "who", "since")  # fmt: skip
+              "changes", "who", "since", "out")  # fmt: skip
     return {field: getattr(found, field) for field in fields}
 
 
@@ -48,7 +48,7 @@ def tell_found(found: Iterable[Found], as_json: bool) -> None:
         print_json({"sets": [row_of(row) for row in rows]})
         return
     for row in rows:
-        out = f"; {row.who} has it since {row.since}" if row.who else ""
+        out = f"; {row.loan}" if row.loan else ""
         place = f"; {row.place}" if row.place else ""
         click.echo(f"{row.ref}  {row.name}{place}{out}")
     if not rows:

@@ -16,13 +16,13 @@ def take_out(rack: sqlite3.Connection, found: Found, who: str, when: str) -> Non
     try:
         with writing(rack):
             rack.execute(
-                "INSERT INTO loan (pattern, who, since)"
-                " SELECT pattern, ?, ? FROM version WHERE id = ?",
+                "INSERT INTO loan (pattern, taken, who, since)"
+                " SELECT pattern, number, ?, ? FROM version WHERE id = ?",
                 (who, when, found.id),
             )
     except sqlite3.IntegrityError as fault:
         raise UserError(
-            f"'{found.style}:{found.size}' is out: {found.who} has it since {found.since}",
+            f"'{found.style}:{found.size}' is out: {found.loan}",
             fix=f"Once it is back: plotout rack back {found.style}:{found.size}",
         ) from fault
 

@@ -43,7 +43,10 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A version of a set on the rack. who, since: of the loan, or empty."""
+    """A version of a set on the rack. who, since: of the loan of its set, or empty.
+
+    out: the version that was taken; None where that was not noted.
+    """
 
     id: int
     style: str
@@ -61,6 +64,15 @@ class Found:
     changes: list[str]
     who: str = ""
     since: str = ""
+    out: int | None = None
+
+    @property
+    def loan(self) -> str:
+        """Who has what of the set since when, in words; "" when it hangs on its hook."""
+        if not self.who:
+            return ""
+        what = "it" if self.out in (None, self.number) else f"version {self.out}"
+        return f"{self.who} has {what} since {self.since}"
 
     @property
     def ref(self) -> str:
@@ -72,7 +84,7 @@ _PLAIN = ("id", "number", "name", "date", "put_at", "maker", "place", "stock", "
           "set_file")  # fmt: skip
 _SELECT = f"""
     SELECT {", ".join(f"version.{field}" for field in _PLAIN)}, version.changes, version.profile,
-           pattern.style, pattern.size, loan.who, loan.since
+           pattern.style, pattern.size, loan.who, loan.since, loan.taken AS out
     FROM version JOIN pattern ON pattern.id = version.pattern
     LEFT JOIN loan ON loan.pattern = pattern.id AND loan.back IS NULL
 """
@@ -338,6 +350,7 @@ def _found(row: sqlite3.Row) -> Found:
     return Found(
         **{name: row[name] for name in (*_PLAIN, "style", "size")},
         changes=_parsed(row["changes"], list, f"the changes of version {row['id']}"),
-        who=row["who"] or "",
-        since=row["since"] or "",
+        who=str(row["who"] or ""),
+        since=str(row["since"] or ""),
+        out=row["out"] if isinstance(row["out"], int) else None,
     )

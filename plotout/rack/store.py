@@ -21,6 +21,7 @@ APPLICATION = 0x504C4F54  # in the file's header, so that no other database is t
 MIGRATIONS = (
     "schema-1.sql",
     "schema-2.sql",
+    "schema-3.sql",
 )  # in order; the file's user_version counts those applied
 BUSY_MS = 10_000
 MOST_CONTENT = 1 << 29  # bytes of one file on the rack

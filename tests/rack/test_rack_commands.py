@@ -129,12 +129,15 @@ def test_a_file_changed_since_is_not_kept_as_the_one_that_was_sent(rack, tmp_pat
         run(tmp_path, "recut", "BK-01", "--as-cut", "--out", tmp_path / "again")
 
 
-def test_a_rack_of_the_first_schema_is_brought_up_to_date(tmp_path, monkeypatch):
+def test_a_rack_of_the_first_schema_is_brought_up_to_date(tmp_path):
     path = tmp_path / "rack.sqlite"
-    with monkeypatch.context() as then:
-        then.setattr("plotout.rack.store.MIGRATIONS", MIGRATIONS[:1])
-        with opened(path, create=True) as old:
-            record.put(old, entry())
+    with opened(path, create=True) as old:
+        record.put(old, entry())
+        old.execute("ALTER TABLE loan DROP COLUMN taken")
+        old.execute("DROP INDEX one_journal")
+        for column in ("journal", "file", "hash"):
+            old.execute(f"ALTER TABLE cutting DROP COLUMN {column}")
+        old.execute("PRAGMA user_version = 1")
     with opened(path) as new:
         assert new.execute("PRAGMA user_version").fetchone()[0] == len(MIGRATIONS)
         found = record.named(new, "BK-01")

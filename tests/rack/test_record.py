@@ -55,6 +55,19 @@ def test_out_once_and_back_once(rack, put):
         loans.bring_back(rack, found, "2026-05-04")
 
 
+def test_the_version_that_is_out_is_told(rack, put):
+    for count in range(30):
+        put(files={"set.toml": b"[set]\n", "body.csv": b"%d" % count})
+    third = record.named(rack, "BK-01:M:3")
+    loans.take_out(rack, third, "cutting room", "2026-05-01")
+    (newest,) = record.listed(rack)
+    assert newest.number == 30
+    assert newest.loan == "cutting room has version 3 since 2026-05-01"
+    assert record.named(rack, "BK-01:M:3").loan == "cutting room has it since 2026-05-01"
+    with pytest.raises(UserError, match="is out: cutting room has version 3"):
+        loans.take_out(rack, newest, "somebody", "2026-05-02")
+
+
 def test_damage_is_found_and_named(rack, put, tmp_path):
     put()
     assert care.damage(rack) == []
