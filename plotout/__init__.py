@@ -1,10 +1,10 @@
 """plotout: from a garment pattern to a production set, cut.
 
 The names here are public: the models, hooks and errors that a plugin needs. Helpers are in
-`plotout.kit`. A plugin imports from these two modules only. Their names load when first used.
+`plotout.kit`. A plugin imports only from these two modules, whose names load when first used.
 
-While `__version__` begins with 0, a name here may change with the second number, which the notes of
-that version say, and never with the third. From 1.0 on only the first number allows it.
+While `__version__` begins with 0, a name here may change with the second number, as the release
+notes say, but never with the third. From 1.0 on, only a new first number allows it.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""How `plotout` and `plotout.kit` load their names: each when it is first used."""
+"""Loads the names of `plotout` and `plotout.kit` when they are first used."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import Any
 def lazy(
     module: str, home: Mapping[str, tuple[str, ...]]
 ) -> tuple[Callable[[str], Any], Callable[[], list[str]]]:
-    """Return a module's `__getattr__` and `__dir__` (PEP 562). home: names by where they live."""
+    """Return a module's `__getattr__` and `__dir__` (PEP 562). home: names by their modules."""
     where = {name: place for place, names in home.items() for name in names}
 
     def find(name: str) -> Any:

@@ -86,7 +86,7 @@ def all_of(errors: Sequence[UserError]) -> UserError:
 
 @contextmanager
 def found_in(file: Path | str) -> Iterator[None]:
-    """Have what is told within, and names no file, name this one."""
+    """Add this file to errors raised within that name no file."""
     try:
         yield
     except UserError as fault:
@@ -105,13 +105,13 @@ class PluginError(PlotoutError):
 
 
 def nearest(wrong: str, right: Iterable[str]) -> str:
-    """Return a hint such as "Did you mean 'armhole'?", or the list of what there is."""
+    """Return a hint such as "Did you mean 'armhole'?", or the list of available names."""
     names = list(dict.fromkeys(right))
     folded = {name.casefold(): name for name in reversed(names)}
     near = difflib.get_close_matches(wrong[:200].strip().casefold(), folded, n=1, cutoff=0.5)
     if near:
         return f"Did you mean '{folded[near[0]]}'?"
-    return "Available: " + ", ".join(names) + "." if names else "There is none here."
+    return "Available: " + ", ".join(names) + "." if names else "None is available."
 
 
 def shown(value: Any) -> str:

@@ -25,7 +25,7 @@ def topics() -> tuple[Topic, ...]:
     ]
     for driver in plugins.drivers():
         if driver.options is not None:
-            says = f"What a profile's [options] may say for the driver '{driver.name}'."
+            says = f"A profile's [options] for the driver '{driver.name}'."
             found += topics_of(driver.options, f"options.{driver.name}", says)
     return tuple(found)
 

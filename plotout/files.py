@@ -1,4 +1,4 @@
-"""Files are written beside their target and moved into place: a failed run loses nothing."""
+"""Writes files beside their target and moves them into place, so a failed run loses nothing."""
 
 from __future__ import annotations
 
@@ -12,13 +12,13 @@ from pathlib import Path
 from plotout.errors import MachineError, Place
 
 LONGEST = 60
-"""Letters in a part of a file's name."""
+"""Greatest number of letters in a part of a file's name."""
 
 _SPELT = {"æ": "ae", "ø": "o", "đ": "d", "ð": "d", "ł": "l", "œ": "oe", "þ": "th", "ı": "i"}
 
 
 def write_whole(path: Path, data: bytes) -> None:
-    """Write `data` to `path` in one step: the old file stays whole until the new one is.
+    """Write `data` to `path` in one step: the old file stays until the new one is complete.
 
     Raises MachineError when the folder can't be written or the disk is full.
     """
@@ -40,10 +40,10 @@ def write_whole(path: Path, data: bytes) -> None:
 
 
 def slug(text: str) -> str:
-    """Return `text` as a name that is safe in a file name anywhere: a to z, 0 to 9, hyphens.
+    """Return `text` as a name that is safe in any file name: a to z, 0 to 9, hyphens.
 
-    Where letters or digits are lost on the way, as of another script, six hexadecimal digits of
-    the text's SHA-256 stand for them, so that two names stay two.
+    If letters or digits are lost, as from another script, six hexadecimal digits of the text's
+    SHA-256 are added, so that different names stay different.
     """
     whole = unicodedata.normalize("NFKC", text).casefold()
     spelt = "".join(_SPELT.get(letter, letter) for letter in whole)
@@ -67,6 +67,6 @@ def _umask() -> int:
 def _cannot(path: Path, fault: OSError) -> MachineError:
     return MachineError(
         f"can't write it: {fault.strerror or fault}",
-        fix="Is there room on the disk, and may you write in that folder?",
+        fix="Check the free space on the disk, and your permissions for that folder.",
         place=Place(file=path),
     )

@@ -1,7 +1,7 @@
-"""Where this user's own files are kept on this system: profiles, the rack, journals, caches.
+"""Where the user's own files are kept: profiles, the rack, journals, caches.
 
-An environment variable of plotout's own comes first, then the platform's convention (on Linux the
-XDG Base Directory Specification, in which an empty variable counts as unset).
+plotout's environment variables come first, then the platform's convention (on Linux the XDG Base
+Directory Specification, in which an empty variable counts as unset).
 """
 
 from __future__ import annotations
@@ -35,9 +35,9 @@ def journals() -> Path:
 def _folder(
     variable: str, conventional: Callable[..., str], name: str, *, roaming: bool = False
 ) -> Path:
-    """Return what the variable says, or a place within the folder that the platform gives.
+    """Return the variable's folder, or a place in the platform's folder.
 
-    Raises UserError for a user of whom nobody knows the home folder.
+    Raises UserError for a user without a home folder.
     """
     given = os.environ.get(variable)
     if given:
@@ -46,6 +46,6 @@ def _folder(
         base = Path(conventional(_NAME, appauthor=False, **({"roaming": True} if roaming else {})))
     except RuntimeError:  # some versions of platformdirs raise it, others return "~"
         base = Path("~")
-    if not base.is_absolute():  # a user without an entry in the system's list, and without HOME
+    if not base.is_absolute():  # a user without an entry in the password database, and without HOME
         raise UserError("the system doesn't know your home folder", fix=f"Set HOME, or {variable}.")
     return base / name

@@ -1,4 +1,4 @@
-"""What a plugin can offer: one function a subject, each giving a list."""
+"""What a plugin can offer: one function per subject, which returns a list."""
 
 from __future__ import annotations
 
@@ -23,17 +23,17 @@ hookimpl = pluggy.HookimplMarker("plotout")
 
 @dataclass(frozen=True, slots=True)
 class Driver:
-    """A file format for a machine or for paper. `emit(program, sheet)` gives the file's bytes.
+    """A file format for a machine or for paper. `emit(program, sheet)` returns the file's bytes.
 
     suffix: of the file, with its dot. check: raises UserError for a profile that it can't serve.
-    arcs: it finds arcs in what it is given, so that points are left for it to find them in.
+    arcs: it finds arcs in the points it is given, so they are not thinned beforehand.
     advances: it can have a machine advance a roll between frames (`Program.advances`).
-    options: the model of a profile's `[options]` for it (`plotout.table`); None: it has none.
-    language: what its files are spoken in to a machine, where a profile's `wire` doesn't say.
-    tiles: how a sheet is divided into the pages of its file, which follow a map of them; without,
-    it is one page, or none.
-    as_driven: gives the machine as its files can drive it: how tools are let down, speeds that can
-    be said; what is changed is told in its notes. Times are worked out for that machine.
+    options: the model of a profile's `[options]` for it (`plotout.table`), or None.
+    language: the language in which its files are sent, unless a profile's `wire` names another.
+    tiles: how a sheet is divided into the pages of its file, which follow a map of them; without
+    it, a file is one page, or none.
+    as_driven: returns the machine as its files can drive it: how tools are lowered, which speeds
+    can be set; changes are listed in its notes. Times are computed for that machine.
     """
 
     name: str
@@ -52,7 +52,7 @@ class Driver:
 class Interpreter:
     """Reads a driver's files back, sharing no code with it. `read(data, machine)` gives a Reading.
 
-    drivers: names of the drivers whose files it reads.
+    drivers: the names of the drivers whose files it reads.
     """
 
     name: str
@@ -62,11 +62,11 @@ class Interpreter:
 
 @dataclass(frozen=True, slots=True)
 class PricksWanted:
-    """How pictures are to be read.
+    """How to read pictures.
 
-    resolution: dots to the inch of scans, None where the files say it. drop, corners: numbers of
-    pricks, as an earlier table has them. measured: "1 left - 4 right = 812.5 mm". earlier: a table
-    whose corrections are kept.
+    resolution: dots per inch of scans, None if the files state it. drop, corners: numbers of
+    pricks in an earlier table. measured: "1 left - 4 right = 812.5 mm". earlier: a table whose
+    corrections are kept.
     """
 
     resolution: float | None = None
@@ -78,9 +78,9 @@ class PricksWanted:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PricksFound:
-    """What pictures show. table: a pricks file as written by hand, with further columns.
+    """The pricks in pictures. table: a pricks file as written by hand, with further columns.
 
-    pictures: PNG files by what their names end in. told: lines for the user, the most important
+    pictures: PNG files by the endings of their names. told: lines for the user, the most important
     first. report: the same and more, as plain data.
     """
 
@@ -121,7 +121,7 @@ def plotout_interpreters() -> Sequence[Interpreter]:  # type: ignore[empty-body]
 
 @hookspec
 def plotout_languages() -> Sequence[Language]:  # type: ignore[empty-body]
-    """Languages that machines are spoken to in."""
+    """Languages for communicating with machines."""
 
 
 @hookspec

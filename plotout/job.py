@@ -1,7 +1,7 @@
-"""The whole job, from a set file to what a machine is to be sent.
+"""The whole job, from a set file to the files for a machine.
 
-read -> finish -> lay -> order -> compile -> emit: one function for each stage, and `plan` over all
-of them. What the user asks for stands in one `Request`; `output` writes what was made.
+read -> finish -> lay -> order -> compile -> emit: one function per stage, and `plan` over all of
+them. Everything the user asks for is in one `Request`; `output` writes what was made.
 """
 
 from __future__ import annotations
@@ -26,15 +26,15 @@ if TYPE_CHECKING:
     from plotout.layout import EarlierLay, KeptLay, Laid, SplitBy, Stock, StockSheet
 
 Tell = Callable[[str, float], None]
-"""Told a stage in words and the share of it that is done, 0 to 1."""
+"""Called with a stage in words and the share of it done, 0 to 1."""
 
 
 @dataclass(frozen=True, slots=True)
 class Finished:
-    """A set and those of its finished cards that are to be made.
+    """A set and its finished cards that are to be made.
 
-    split: what the pieces were split to fit, if it is not the stock that the cards are laid on.
-    faults, notes: what was found in the set when its seams were walked, in words.
+    split: what the pieces were split to fit, if it is not the stock on which the cards are laid.
+    faults, notes: what walking the set's seams found, in words.
     """
 
     pattern_set: PatternSet
@@ -46,17 +46,15 @@ class Finished:
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """Everything that is asked of a job. Each stage takes from it what it needs.
+    """Everything asked of a job. Every stage takes what it needs from it.
 
-    source: the path of a set file, a set, or cards that are finished already. sizes: of a set file,
-    those to make, laid together; empty for the one that is drawn. stock: what there is to cut from;
-    None for the machine's own bed. seconds: time for laying. cards: ids of the only cards to make;
-    empty for all. works: the only work to do; empty for all. earlier: the lay to take up again.
-    kept_in: a folder that may hold an earlier lay of the whole set; a card made by itself is then
-    split as it was there. pictures: draw every sheet; travel: and the
-    machine's ways with its tool up. name: what file names say after the style;
-    empty for the machine and the chosen cards.
-    strict: refuse a set that has faults.
+    source: the path of a set file, a set, or finished cards. sizes: those of a set file to make,
+    laid together; empty for the drawn one. stock: what to cut from; None for the machine's bed.
+    seconds: time for laying. cards: ids of the only cards to make; empty for all. works: the only
+    work to do; empty for all. earlier: the lay to reuse. kept_in: a folder that may hold an earlier
+    lay of the whole set; a card made alone is then split as it was there. pictures: draw every
+    sheet; travel: also draw travel with the tool up. name: the part of file names after the style;
+    empty for the machine and the chosen cards. strict: refuse a set that has faults.
     """
 
     source: Path | PatternSet | Finished
@@ -80,7 +78,7 @@ class Request:
         return self.earlier.matrix if self.earlier else None
 
     def stem(self, pattern_set: PatternSet) -> str:
-        """Return how the names of the job's files begin."""
+        """Return the beginning of the job's file names."""
         more = [f"and-{len(self.cards) - 3}-more"] if len(self.cards) > 3 else []
         name = self.name or "-".join([slug(self.machine.name), *self.cards[:3], *more])
         found = ["found"] if self.found is not None else []
@@ -89,9 +87,9 @@ class Request:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """A whole job: what was asked, the set, its cards, how they were laid, what each sheet became.
+    """A whole job: its request, the set, its cards, their lay, and the result of every sheet.
 
-    stem: how the names of the files that go with the whole lay begin. faults, notes: as `Finished`.
+    stem: the beginning of the names of files for the whole lay. faults, notes: as in `Finished`.
     """
 
     request: Request
@@ -105,7 +103,7 @@ class Made:
 
     @property
     def machine(self) -> Machine:
-        """The machine that it was made for."""
+        """The machine for which it was made."""
         return self.request.machine
 
     @property
@@ -115,7 +113,7 @@ class Made:
 
     @property
     def warnings(self) -> tuple[str, ...]:
-        """Everything that the user should know, each once, in the order of the stages."""
+        """Everything the user should know, without repeats, in the order of the stages."""
         told = list(self.notes)
         told += [f"{card.title}: {text}" for card in self.cards for text in card.warnings]
         told += [text for each in self.results for text in each.program.warnings]
@@ -131,13 +129,13 @@ class Made:
 
 
 def quiet(_stage: str, _share: float) -> None:
-    """Tell nobody."""
+    """Report nothing."""
 
 
 def read_set(path: Path, size: str = "") -> PatternSet:
-    """Read a set file and the drawings it names, in one of its sizes; "" is the one drawn.
+    """Read a set file and its drawings in one of its sizes; "" is the drawn one.
 
-    Raises UserError for what is wrong in them.
+    Raises UserError for faults in them.
     """
     from plotout.pattern import assemble, setfile
 
@@ -159,7 +157,7 @@ def load_machine(name: str) -> Machine:
         if machine.bed.advance == AUTOMATIC and not driver.advances:
             raise UserError(
                 f"machine '{machine.name}': its driver '{driver.name}' can't have a roll advanced",
-                fix='Write advance = "by hand" under [bed]: then each frame has a file.',
+                fix='Write advance = "by hand" under [bed], so that every frame gets a file.',
             )
         if driver.check is not None:
             driver.check(machine)
@@ -169,7 +167,7 @@ def load_machine(name: str) -> Machine:
 def printer(width: float, height: float, band: str = "auto") -> Machine:
     """Return a printer of full-size pages of this size in mm, as PDF.
 
-    band: at which side the page's words and scale stand; the bed's margins leave room for it.
+    band: the side for the page's words and scale; the bed's margins leave room for it.
     """
     base = load_machine("copy-shop")
     machine = replace(base, name="page", bed=Bed(width, height), options={"band": band})
@@ -178,9 +176,9 @@ def printer(width: float, height: float, band: str = "auto") -> Machine:
 
 
 def plan(request: Request, tell: Tell = quiet) -> Made:
-    """Do all but write: read, finish, lay, order, compile, emit and read back.
+    """Do everything but write: read, finish, lay, order, compile, emit and read back.
 
-    Raises UserError for what is wrong in the set, or where it doesn't suit the machine or stock.
+    Raises UserError for faults in the set, or where it doesn't suit the machine or stock.
     """
     request = _settled(request)
     assert request.stock is not None
@@ -193,7 +191,7 @@ def plan(request: Request, tell: Tell = quiet) -> Made:
         try:
             done = finishing()
             laid = _laid(split, done, tell)
-        except UserError as fault:  # split for another kind of its sheets, the stock may do
+        except UserError as fault:  # split to fit another kind of its sheets, the stock may do
             refused = refused or fault
             continue
         return _made(split, done, laid, tell)
@@ -202,13 +200,13 @@ def plan(request: Request, tell: Tell = quiet) -> Made:
 
 
 def _settled(request: Request) -> Request:
-    """Return the request with its stock, and the machine as it is to be worked."""
+    """Return the request with its stock, and the machine as it will be used."""
     from plotout import layout
 
     machine, stock = request.machine, request.stock
     stock = layout.stock_on(stock, machine) if stock else layout.stock_for(machine)
     if request.found is not None:
-        # the marks were measured by the machine itself: its faults are in the fit already
+        # the marks were measured with the machine, so its errors are already in the fit
         machine = replace(machine, calibration=Calibration())
     return replace(request, machine=machine, stock=stock)
 
@@ -280,7 +278,7 @@ def _strokes_on(sheet: Sheet) -> float:
 
 
 def _ready(sheet: Sheet, kind: StockSheet, request: Request) -> Sheet:
-    """Return a sheet with what is to be done on it, where it is to be done."""
+    """Return a sheet with the work to do on it, in its place."""
     from plotout import layout
 
     if request.works:
@@ -291,16 +289,16 @@ def _ready(sheet: Sheet, kind: StockSheet, request: Request) -> Sheet:
 
 
 def stem_of(pattern_set: PatternSet) -> str:
-    """Return how the names of a set's files begin."""
+    """Return the beginning of a set's file names."""
     said = (pattern_set.name, pattern_set.style, pattern_set.size)
     return "-".join(dict.fromkeys(slug(each) for each in said if each))
 
 
 def finished(request: Request) -> Finished:
-    """Return the set and the cards to make, split as they were split before.
+    """Return the set and the cards to make, split as before.
 
-    A card by itself is a part of the set as it was made before, else as the machine's whole bed
-    holds it: it may well be cut from an off-cut that holds nothing else.
+    A card made alone is split as the set was before, else to fit the machine's whole bed: it may be
+    cut from an off-cut that holds nothing else.
     """
     from plotout import layout
     from plotout.finish import finish
@@ -313,7 +311,7 @@ def finished(request: Request) -> Finished:
     pattern_set = replace(sets[0], size=", ".join(each.size for each in sets))
     known = review(pattern_set)
     if request.strict and known.faults:
-        fix = "Put it right, or leave out --strict."
+        fix = "Correct it, or leave out --strict."
         raise all_of([UserError(fault, fix=fix) for fault in known.faults])
     kept = request.earlier.lay if request.earlier else None
     if kept:
@@ -334,8 +332,8 @@ def finished(request: Request) -> Finished:
         if wanted not in ids:
             raise UserError(
                 f"there is no card '{wanted}'",
-                fix=f"{nearest(wanted, ids)} If its piece was split for other stock, add --lay: "
-                "the file ending in -lay.json that was kept then.",
+                fix=f"{nearest(wanted, ids)} If its piece was split for other stock, add --lay and "
+                "the -lay.json file written then.",
             )
     chosen = tuple(card for card in cards if card.id in only or not only)
     split = layout.SplitBy(size.window, size.upright)
@@ -343,18 +341,18 @@ def finished(request: Request) -> Finished:
 
 
 def _sets(source: Path | PatternSet, sizes: Sequence[str]) -> list[PatternSet]:
-    """Return the set in every size that is made together."""
+    """Return the set in all the sizes made together."""
     if isinstance(source, PatternSet):
         return [source]
     return [read_set(source, size) for size in sizes or ("",)]
 
 
 def _with_doubt(cards: Sequence[Card]) -> tuple[Card, ...]:
-    """Return the cards; each that is a part of a piece says by what the piece was divided."""
+    """Return the cards; parts of a divided piece say how it was divided."""
     parts = Counter(card.piece for card in cards)
     doubt = (
-        "its piece is divided as the machine's bed asks; if the rest of the set was made for other "
-        "stock, add --lay with the file ending in -lay.json that was kept then",
+        "its piece is divided to fit the machine's bed; if the rest of the set was made for other "
+        "stock, add --lay with the -lay.json file written then",
     )
     return tuple(
         replace(card, warnings=card.warnings + doubt) if parts[card.piece] > 1 else card
@@ -363,7 +361,7 @@ def _with_doubt(cards: Sequence[Card]) -> tuple[Card, ...]:
 
 
 def _kept_before(folder: Path | None, pattern_set: PatternSet, machine: Machine) -> KeptLay | None:
-    """Return the lay of the whole set that was kept in a folder before, if there is one."""
+    """Return an earlier lay of the whole set from a folder, if any."""
     from plotout import layout
 
     path = (folder or Path()) / f"{stem_of(pattern_set)}-{slug(machine.name)}-lay.json"

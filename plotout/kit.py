@@ -1,4 +1,4 @@
-"""Helpers for plugins, apart from the public face of `plotout`; as steady as that."""
+"""Helpers for plugins, separate from the public names of `plotout` but equally stable."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         FEWEST_PRICKS,
         CurveFit,
         End,
-        Line,
+        StraightLine,
         crossing,
         curve_fit,
         fit_line,
@@ -75,7 +75,7 @@ _HOME = {
         "CurveFit",
         "End",
         "FEWEST_PRICKS",
-        "Line",
+        "StraightLine",
         "crossing",
         "curve_fit",
         "fit_line",
@@ -154,7 +154,6 @@ __all__ = [
     "Head",
     "Kind",
     "Length",
-    "Line",
     "ListOf",
     "MatchMark",
     "Name",
@@ -163,6 +162,7 @@ __all__ = [
     "Seconds",
     "Share",
     "Speed",
+    "StraightLine",
     "Strays",
     "Tile",
     "TilePlan",

@@ -1,10 +1,10 @@
-"""What the sender must know of a machine's language, and of a virtual machine that speaks it.
+"""What the sender must know about a machine's language, and a virtual machine that speaks it.
 
 A language belongs to a plugin, which offers it by the hook `plotout_languages`. The sender knows no
-language by name: it cuts files into units, sends them, stops and resumes through what is here.
+language by name: it divides files into units, sends them, stops and resumes by this interface.
 
 A unit runs from the lift after one stroke to the end of the next stroke's work, so that a job can
-go on at any unit: it begins with the tool up and an absolute move. The last unit is the file's
+be resumed at any unit: it begins with the tool up and an absolute move. The last unit is the file's
 ending.
 """
 
@@ -28,16 +28,15 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """One thing that a machine said.
+    """One message from a machine.
 
-    kind: "ok" (it took a message), "room" (free bytes), "place" (where the tool is, when all before
-    the question is done), "count" (units done, when all before the question is done), "status"
-    (where it is and whether it moves, at once), "error", "again" (it wants something sent anew),
-    "busy", "locked", "reset", "name", "setting" or "other".
-    value: free bytes, units done (-1: not ours), or an error's number. at: where it is, as it
-    reports; height: the same, where there is a third axis. idle: it stands and has nothing to do.
-    halted: it stands. down: whether the tool is down, None where it isn't said. means: an error's
-    number in words.
+    kind: "ok" (it accepted a message), "room" (free bytes), "place" (where the tool is once all
+    before the question is done), "count" (units done once all before the question is done),
+    "status" (where it is and whether it moves, at once), "error", "again" (it asks for a message
+    to be repeated), "busy", "locked", "reset", "name", "setting" or "other".
+    value: free bytes, units done (-1: not ours), or an error's number. at: where it is, as
+    reported; height: the same for a third axis. idle: it is at rest with nothing to do. halted: it
+    is at rest. down: whether the tool is down, None if unknown. means: an error's number in words.
     """
 
     kind: str
@@ -55,8 +54,8 @@ class Heard:
 class Stop:
     """A place where a unit's work can come to rest, file units.
 
-    working: it is reached with the tool down. line: which message of its unit leads there.
-    centre: of the arc, if it is one, that leads there; clockwise: how that runs.
+    working: it is reached with the tool down. line: the message of its unit that leads there.
+    centre: of the arc that leads there, if it is one; clockwise: the arc's direction.
     """
 
     at: Point
@@ -69,13 +68,12 @@ class Stop:
 
 @dataclass(frozen=True, slots=True)
 class Account:
-    """What a machine says of itself when it stands.
+    """The state of a machine at rest.
 
-    idle: it has nothing left to do. stands: it does not move. fresh: it was switched on or
-    reset since the job was begun;
-    None where it can't say. count: of units done, by what `counted` left with it, or None: so many
-    are finished, or the last of them is at the end of its work.
-    at, height: where it is, in what it reports (see `Language.report_mm`); down: as in Heard.
+    idle: it has nothing left to do. stands: it does not move. fresh: it was switched on or reset
+    since the job was begun; None if unknown. count: the number of units done, as set by `counted`,
+    or None; the last of them may only be at the end of its work.
+    at, height: where it is, in its own units (see `Language.report_mm`); down: as in Heard.
     """
 
     idle: bool
@@ -91,9 +89,9 @@ class Account:
 class Safe:
     """How stopping a machine went. account: how it stood before the lift.
 
-    tool_up: seen to be up and off (True), seen not to be (False), or not seen (None).
-    words: what is wrong and what to do at once by hand, where tool_up is not True.
-    lost_place: it may have lost its place while it was stopped.
+    tool_up: confirmed up and off (True), confirmed not (False), or unconfirmed (None).
+    words: what is wrong and what to do at once by hand, unless tool_up is True.
+    lost_place: it may have lost its place while stopped.
     """
 
     tool_up: bool | None
@@ -104,9 +102,9 @@ class Safe:
 
 @dataclass(frozen=True, slots=True)
 class Differences:
-    """How what a machine tells of itself differs from its profile, in words.
+    """How a machine's own settings differ from its profile, in words.
 
-    unsafe: what can hurt. notes: the rest.
+    unsafe: differences that can do harm. notes: the rest.
     """
 
     unsafe: tuple[str, ...] = ()
@@ -117,18 +115,18 @@ class Talk(Protocol):
     """A conversation with a machine, one question at a time."""
 
     def say(self, data: bytes) -> None:
-        """Send something short, whole. Raises MachineError when the port takes nothing."""
+        """Send something short as a whole. Raises MachineError when the port accepts nothing."""
 
     def hear(self, seconds: float, until: Callable[[Heard], bool] | None = None) -> list[Heard]:
-        """Return what the machine says within so many s, or until one of it is as wanted."""
+        """Return the machine's messages within so many s, or up to one that `until` accepts."""
 
     def ask(self, question: bytes, kinds: Collection[str], seconds: float = 1.0) -> Heard | None:
-        """Say something and return the first answer of one of these kinds, None without one."""
+        """Send a question and return the first answer of one of these kinds, or None."""
 
 
 @dataclass(frozen=True, slots=True)
 class Asking:
-    """How the user is told and asked. typed: asked a question, gives what was typed."""
+    """How the user is informed and asked. typed: returns what is typed in answer to a question."""
 
     said: Callable[[str], None]
     agreed: Callable[[str], bool]
@@ -136,21 +134,20 @@ class Asking:
 
 
 class Marking(Protocol):
-    """Finds where marks lie, with the machine's tool moved over each of them by the user."""
+    """Finds where marks lie; the user moves the machine's tool over one after another."""
 
     def place(self, name: str) -> Point | None:
-        """Return where mark `name` lies in machine mm, None when the user leaves it out."""
+        """Return where mark `name` lies in machine mm, None if the user skips it."""
 
     def end(self) -> None:
-        """Leave the machine as it was. Raises nothing."""
+        """Restore the machine's state. Raises nothing."""
 
 
 class VirtualMachine(Protocol):
-    """A machine that is not there: it takes bytes, answers, moves a `Head` and takes its time.
+    """A simulated machine: it receives bytes, answers, and moves a `Head` in time.
 
-    buffer: its receive buffer in bytes; held: what lies in it; overruns: bytes lost for want of
-    room; greeting: said when it starts; unit: mm in what its head counts; answers: bytes to be
-    sent back.
+    buffer: its receive buffer in bytes; held: the bytes in it; overruns: bytes lost for want of
+    room; greeting: sent when it starts; unit: mm per unit of its head; answers: bytes to send back.
     """
 
     buffer: int
@@ -161,30 +158,30 @@ class VirtualMachine(Protocol):
 
     @property
     def head(self) -> VirtualHead:
-        """What it moves."""
+        """Its head."""
 
     @property
     def answers(self) -> deque[bytes]:
-        """Bytes to be sent back, in their turn."""
+        """Bytes to send back, in order."""
 
     def receive(self, data: bytes) -> None:
-        """Take bytes off the line."""
+        """Receive bytes from the line."""
 
     def step(self) -> float | None:
-        """Do the next small thing; the seconds that it takes, None if there is nothing."""
+        """Do the next small step; return its seconds, or None if there is none."""
 
     def stumble(self) -> None:
-        """Find fault with what comes next."""
+        """Report an error at what comes next."""
 
     def reset(self) -> None:
-        """Power off and on."""
+        """Switch off and on."""
 
 
 class VirtualHead(Protocol):
     """What the line to a virtual machine needs of its head; `plotout.kit.Head` is one.
 
-    at: where it is, machine units; left: s that the move under way still takes; places: where its
-    user finds marks, one after another.
+    at: where it is, machine units; left: remaining s of the present move; places: where its user
+    finds marks, one after another.
     """
 
     at: Point
@@ -197,7 +194,7 @@ class VirtualHead(Protocol):
 
 
 class VirtualStroke(Protocol):
-    """One stroke that a virtual machine drew. whole: it was ended by lifting, not by a reset."""
+    """A stroke that a virtual machine drew. whole: it was ended by lifting, not by a reset."""
 
     points: list[Point]
     tool: int
@@ -205,14 +202,14 @@ class VirtualStroke(Protocol):
 
 
 class Language(ABC):
-    """How one family of machines is spoken to. What has a default here may be left out.
+    """The language of one family of machines. What has a default here may be left out.
 
-    name: in a profile's `wire` table. flows: names of the flow controls that it can be sent with,
-    the usual one first. buffer: bytes of receive buffer where a profile doesn't say.
-    acknowledges: every message is sent whole, and answered "ok" when the machine has taken it.
-    ask, ask_kind: a question that is answered at once, whatever the machine does, and the kind of
-    its answer. mark: sent after a unit; answered "ok" or "count" when all before it is done.
-    has_ending: the last unit of a file only lifts the tool and switches off; it is no stroke.
+    name: in a profile's `wire` table. flows: names of its possible flow controls, the usual one
+    first. buffer: bytes of receive buffer if a profile doesn't say.
+    acknowledges: every message is sent whole, and answered "ok" when the machine has accepted it.
+    ask, ask_kind: a question that is always answered at once, and the kind of its answer.
+    mark: sent after a unit; answered "ok" or "count" when all before it is done.
+    has_ending: the last unit of a file only lifts the tool and switches off, and is not a stroke.
     """
 
     name: str
@@ -224,100 +221,100 @@ class Language(ABC):
     ask_kind: str = "status"
     mark: bytes
     go_on: bytes = b""
-    """Ends a stop in the program."""
+    """Ends a pause in the program."""
     lift: bytes = b""
-    """Tool up, between units, where that is one instruction."""
+    """Lifts the tool between units, if one instruction does."""
     room: bytes = b""
-    """Asks how many bytes the machine can take now."""
+    """Asks how many bytes the machine can accept."""
 
     # --- a file
 
     @abstractmethod
     def unit_starts(self, data: Buffer) -> array[int]:
-        """Return the byte offset of every unit; what lies before the first is the preamble."""
+        """Return the byte offsets of the units; what precedes the first is the preamble."""
 
     @abstractmethod
     def stops(self, unit: bytes, start: Stop) -> list[Stop]:
-        """Return where a unit's work can come to rest, in turn. start: the last of the one before.
+        """Return where a unit's work can come to rest, in order. start: the previous unit's last.
 
         The last of them is the end of the unit's work.
         """
 
     @abstractmethod
     def state(self, data: Buffer, end: int) -> bytes:
-        """Return the settings in force at byte `end`, to be sent before going on there."""
+        """Return the settings in force at byte `end`, to be sent before resuming there."""
 
     def split(self, data: bytes) -> Iterator[bytes]:
-        """Give what is sent of `data`, message by message."""
+        """Give `data` as the messages to send."""
         yield data
 
     def pieces(self, data: bytes, most: int) -> Iterator[bytes]:
-        """Give a message in pieces of about `most` bytes: wherever the line breaks between two of
-        them, nothing that the machine holds can be taken for what it is not.
+        """Give a message in pieces of about `most` bytes: if the line breaks between two of them,
+        the machine can't mistake what it holds for something else.
         """
         yield data
 
     def unit_mm(self, head: bytes, step: float) -> float:
-        """Return mm in a file's unit of length. head: its preamble; step: the machine's, mm."""
+        """Return mm per unit of length in a file. head: its preamble; step: the machine's, mm."""
         return 1.0
 
     def report_mm(self, step: float) -> float:
-        """Return mm in what the machine reports places in. step: the machine's, mm."""
+        """Return mm per unit of places that the machine reports. step: the machine's, mm."""
         return 1.0
 
     def awaits_hand(self, message: bytes) -> bool:
-        """Return whether the machine stops at this message until somebody sends it on."""
+        """Return whether the machine stops at this message until somebody releases it."""
         return False
 
     def unsafe(self, data: bytes) -> Iterator[str]:
-        """Say in words what in a file can hurt, or can't be stopped and gone on with: that it is
-        cut off, say, or sets its own scale.
+        """Give in words what in a file can do harm, or can't be stopped and resumed: for example
+        that it is cut off, or sets its own scale.
         """
         yield from ()
 
     def made_for(self, data: bytes) -> str:
-        """Return the name of the machine that a file's header speaks of, "" where none does."""
+        """Return the name of the machine in a file's header, "" without one."""
         return ""
 
     # --- counting
 
     def opened(self, head: bytes, done: int) -> bytes:
-        """Return a preamble so that the machine begins to count at `done` units."""
+        """Return a preamble with which the machine begins to count at `done` units."""
         return head
 
     def counted(self, message: bytes, done: int) -> bytes:
-        """Return a unit's last message so that the machine, having done it, knows `done` units."""
+        """Return a unit's last message, after which the machine's count is `done` units."""
         return message
 
     def same_count(self, value: int, done: int) -> bool:
-        """Return whether a machine's count means that so many units are done."""
+        """Return whether a machine's count means that `done` units are done."""
         return value == done
 
     # --- a conversation
 
     @abstractmethod
     def hear(self, line: str) -> Heard:
-        """Return what one line from the machine means."""
+        """Return the meaning of one line from the machine."""
 
     def identify(self, talk: Talk) -> tuple[str, ...]:
-        """Return what the machine, which answered `ask`, says of itself. Raises MachineError."""
+        """Return how the machine, which answered `ask`, identifies itself. Raises MachineError."""
         return ()
 
     def differences(self, talk: Talk, machine: Machine) -> Differences:
-        """Return how what the machine tells of itself differs from its profile."""
+        """Return how the machine's own settings differ from its profile."""
         return Differences()
 
     def receive_buffer(self, talk: Talk) -> int:
-        """Return the bytes of the machine's receive buffer, by its own word where it has one."""
+        """Return the bytes of the machine's receive buffer, as it reports them if it can."""
         return self.buffer
 
     @abstractmethod
     def account(self, talk: Talk) -> Account:
-        """Return how the machine stands. Nothing that it has taken is thrown away."""
+        """Return the machine's state. Nothing that it has accepted is discarded."""
 
     def glance(self, talk: Talk, buffer: int) -> Account | None:
-        """Return at once how the machine stands, by what it says whatever it does; None without an
-        answer. buffer: bytes of its receive buffer, as its profile says.
+        """Return the machine's state at once, by a question that is always answered; None without
+        an answer. buffer: bytes of its receive buffer in its profile.
         """
         heard = talk.ask(self.ask, (self.ask_kind,))
         if heard is None:
@@ -325,38 +322,38 @@ class Language(ABC):
         return Account(heard.idle, at=heard.at, height=heard.height, down=heard.down)
 
     def settle(self, talk: Talk) -> None:
-        """Throw away what a machine that stands could not use: a message that was cut short."""
+        """Discard an incomplete message held by a machine at rest."""
         return
 
     @abstractmethod
     def make_safe(self, talk: Talk, lift: bytes) -> Safe:
-        """Stop the machine, throw away what it has not begun, and bring its tool up and off.
+        """Stop the machine, discard what it has not begun, and bring its tool up and off.
 
-        lift: see `lift_for`. Says of the tool only what was seen. Raises MachineError when the line
-        is gone.
+        lift: see `lift_for`. Reports only what was confirmed. Raises MachineError when the line is
+        gone.
         """
 
     def lift_for(self, head: bytes, unit: bytes) -> bytes:
-        """Return the file's own lift with the modes that it needs; empty where it needs none.
+        """Return the file's own lift with the modes that it needs; empty if it needs none.
 
         head: the file's preamble; unit: its second, which begins with the lift.
         """
         return b""
 
     def travels(self, lift: bytes, places: Sequence[Point]) -> Iterator[bytes]:
-        """Give messages that lift the tool and take it round these places, file units."""
-        raise NotImplementedError(f"{self.name} can't go round the work")
+        """Give messages that lift the tool and move it round these places, file units."""
+        raise NotImplementedError(f"{self.name} can't trace round the work")
 
     def block_handshake(self, block: int) -> bytes:
-        """Return what sets up ENQ (5) and ACK (6) with blocks of that many bytes."""
+        """Return the message that sets up ENQ (5) and ACK (6) with blocks of that many bytes."""
         raise NotImplementedError(f"{self.name} has no ENQ/ACK handshake")
 
     def marking(self, talk: Talk, machine: Machine, asking: Asking) -> Marking | None:
-        """Return what finds marks with the machine's own tool; None where it can't be done."""
+        """Return a finder of marks with the machine's own tool; None if that is impossible."""
         return None
 
     def virtual(self, buffer: int, speed: float = 0.0) -> VirtualMachine:
-        """Return a virtual machine. buffer: bytes; speed: its units a second, or 0 for no time.
+        """Return a virtual machine. buffer: bytes; speed: its units per second; 0: instantly.
 
         Raises NotImplementedError where there is none.
         """

@@ -124,10 +124,10 @@ class _JobInFile:
     files: Annotated[dict[str, Any], Free("Its files.")]
 
     def wrong(self) -> Iterator[Fault]:
-        """Give what can't be so: a name that leads elsewhere, a value that is none."""
+        """Give the faults: a name that leads elsewhere, a value of the wrong type."""
         for name, prints in self.files.items():
             if Path(name).name != name or name == ".." or not _is_text(name):
-                problem = f"{shown(name)} is no file of this folder"
+                problem = f"{shown(name)} is not a file of this folder"
                 yield Fault(("files", name), problem, _MOVE_AWAY)
             elif not isinstance(prints, list) or not all(map(_is_text, prints)):
                 yield Fault(("files", name), "its hashes are not a list of text", _MOVE_AWAY)
@@ -135,7 +135,7 @@ class _JobInFile:
             if not _is_text(value):
                 yield Fault(("job", key), f"{shown(value)} is not text", _MOVE_AWAY)
         if not _is_text(str(self.stem)):
-            yield Fault((), f"{shown(self.stem)} is no name", _MOVE_AWAY)
+            yield Fault((), f"{shown(self.stem)} is not a name", _MOVE_AWAY)
 
 
 @table
@@ -147,7 +147,7 @@ class _FolderFile:
 
 
 def _is_text(value: object) -> bool:
-    """True for text that can be written and shown."""
+    """Return whether it is text that can be written and shown."""
     return isinstance(value, str) and all(
         letter in "\t\n" or category(letter) not in ("Cc", "Cs") for letter in value
     )

@@ -1,4 +1,4 @@
-"""What flows from stage to stage: cards, sheets, programs. Frozen; in millimetres, y up."""
+"""The data that flows from stage to stage: cards, sheets, programs. Frozen; in mm, y up."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from plotout.tongue import PLAIN, Tongue
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Card:
-    """One card of the set, as it hangs (y up), in mm.
+    """A card of the set, as it hangs (y up), in mm.
 
     id: unique in the set, stable, fit for a file name. number, of: "card 3 of 14".
     outline: the cutting line with its cut notches, closed, counter-clockwise, (n, 2).
@@ -38,7 +38,7 @@ class Card:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Placed:
-    """A card where it lies on a sheet: turned by `angle` degrees about its origin, then shifted."""
+    """A card in its place on a sheet: turned by `angle` degrees about its origin, then shifted."""
 
     card: Card
     angle: float
@@ -65,8 +65,8 @@ class Sheet:
     """A sheet, or a length of roll, with cards laid on it. Its lower left corner is 0, 0.
 
     width: along x; height: along y; mm. marks: the sheet's own strokes (registration, page marks).
-    stock: what it is in the user's words. outline: an off-cut's shape, closed, else None.
-    say: the language of its words. of: how many sheets there are; 0 where that isn't known.
+    stock: the user's name for it. outline: an off-cut's shape, closed, else None.
+    say: the language of its words. of: the number of sheets; 0 if unknown.
     """
 
     name: str
@@ -88,11 +88,11 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Run:
-    """One stretch of motion with a tool down.
+    """A stretch of motion with a tool down.
 
-    points: (n, 2), mm, in sheet coordinates: where the tool's pivot goes. One point: down and up.
-    stroke: what it works (its work, mark and card). follows: True when it goes on from where the
-    run before it ends without lifting. angles: (n,) degrees of a tangential knife, else None.
+    points: (n, 2), mm, in sheet coordinates: the path of the tool's pivot. One point: down and up.
+    stroke: the stroke being worked (its work, mark and card). follows: it continues from the end
+    of the previous run without lifting. angles: (n,) degrees of a tangential knife, else None.
     feed mm/s; force grams-force; power per cent; depth mm.
     """
 
@@ -109,7 +109,7 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Advance:
-    """A roll is moved on by `by` mm before the run of that number, from 0, is begun."""
+    """A roll is advanced by `by` mm before the run of that index is begun."""
 
     run: int
     by: float
@@ -117,11 +117,11 @@ class Advance:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Program:
-    """What one sheet's work is for one machine. seconds: by the machine's own motion model.
+    """The work of one sheet for one machine. seconds: by the machine's motion model.
 
-    seconds_by_tool: tool name to seconds. advances: of a roll that is worked in frames; `width` is
-    the whole work's nevertheless. stays: at its end the stock stays where it is, since the next
-    frame of it follows.
+    seconds_by_tool: tool name to seconds. advances: of a roll worked in frames; `width` is still
+    that of the whole work. stays: the stock stays in place at the end, since the next frame of it
+    follows.
     """
 
     name: str
@@ -137,10 +137,10 @@ class Program:
 
     @property
     def stroke_numbers(self) -> tuple[int, ...]:
-        """The number of the stroke, from 1, that each run is a part of.
+        """The numbers, from 1, of the strokes to which the runs belong.
 
-        A stroke of a file is what is worked from where the tool goes down to where it goes up:
-        these numbers are meant wherever a stroke is counted or named.
+        A stroke of a file is the work from where the tool goes down to where it goes up; these
+        numbers are used wherever a stroke is counted or named.
         """
         return tuple(
             accumulate(int(not run.follows or nth == 0) for nth, run in enumerate(self.runs))
@@ -164,18 +164,18 @@ class Program:
 
     @property
     def strokes(self) -> int:
-        """How many strokes there are."""
+        """The number of strokes."""
         return self.stroke_numbers[-1] if self.runs else 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Traced:
-    """What an interpreter reads back from a file: one stretch with the tool down.
+    """A stretch with the tool down, as an interpreter reads it back from a file.
 
-    points: (n, 2), mm, sheet coordinates. tool: the machine's number for it, or None where the
-    format knows no tools. feed mm/s, force, power, depth (mm below the stock's face) where the
-    format says them. follows: True when it goes on from the one before it without lifting.
-    angles: (n,) degrees of a tangential knife, where the file turns one.
+    points: (n, 2), mm, sheet coordinates. tool: the machine's number for it, or None if the format
+    has no tools. feed mm/s, force, power, depth (mm below the stock's surface) if the format has
+    them. follows: it continues from the previous one without lifting. angles: (n,) degrees of a
+    tangential knife, if the file turns one.
     """
 
     points: FloatArray
@@ -192,8 +192,8 @@ class Traced:
 class Reading:
     """A whole file read back. unknown: what the interpreter did not know, in words.
 
-    ends_safe: the file leaves the tool up and off. ordered: the file says in which order it is
-    worked (a page to be printed does not). travels: (n, 2), mm, places gone to with the tool up.
+    ends_safe: the file leaves the tool up and off. ordered: the file has an order of work (a page
+    to print has none). travels: (n, 2), mm, places moved to with the tool up.
     """
 
     traced: tuple[Traced, ...]

@@ -1,8 +1,8 @@
-"""Work beside other work, in processes of concurrent.futures: as many as there are processors.
+"""Runs work in parallel processes of concurrent.futures, as many as there are processors.
 
-On Linux they are forked from this one, which costs next to nothing; elsewhere they are started anew
-and load what they need. What is done, what it is done to and its result must be picklable. The
-results are the same as without, and faults are raised in the same place.
+On Linux they are forked from this one, which costs almost nothing; elsewhere they are started anew
+and load what they need. The function, its arguments and its result must be picklable. The results
+are the same as without processes, and faults are raised in the same place.
 """
 
 from __future__ import annotations
@@ -29,18 +29,18 @@ Item = TypeVar("Item")
 Result = TypeVar("Result")
 
 _beside = False
-"""True in a process that was begun here: work within such work is done there."""
+"""True in a process begun here, which begins no further ones."""
 
 
 def begin(
     function: Callable[Given, Result], *given: Given.args, **named: Given.kwargs
 ) -> Callable[[], Result]:
-    """Begin function(...) beside this process; return what waits for its result.
+    """Begin function(...) in another process; return a function that waits for its result.
 
-    The wait raises what the function raised. Nothing that the function changes is seen here. Ctrl-C
-    is this process's: what is underway beside it ends with it.
+    It raises what the function raised. Changes made by the function are not seen here. Ctrl-C goes
+    to this process, and its children end with it.
     """
-    if _at_once() == 1 or not _forks():  # to start a process anew takes longer than it saves
+    if _at_once() == 1 or not _forks():  # starting a process anew takes longer than it saves
         return lambda: function(*given, **named)
     pool = _pool(1)
     running = pool.__enter__()
@@ -60,9 +60,9 @@ def each(
     items: Sequence[Item],
     weight: Callable[[Item], float] | None = None,
 ) -> Iterator[Result]:
-    """Give function(item) for every item, in their order; as many are done at a time as can be.
+    """Give function(item) for every item, in order; as many as possible run at a time.
 
-    weight: how long an item takes, in any unit: the longest are begun first. See `begin`.
+    weight: an item's time, in any unit; the longest are begun first. See `begin`.
     """
     many = min(_at_once(), len(items))
     if many < 2:
@@ -79,7 +79,7 @@ def each(
 
 @contextmanager
 def _pool(many: int) -> Iterator[Callable[[Callable[[], Any]], Future[bytes]]]:
-    """Give what begins work in one of so many processes. All of them end with this context."""
+    """Give a function that begins work in one of `many` processes, which end with this context."""
     others = set(active_children())
     context = get_context("fork" if _forks() else "spawn")
     executor = ProcessPoolExecutor(many, context, initializer=_prepare)
@@ -105,10 +105,10 @@ def _forks() -> bool:
 
 
 def _prepare() -> None:
-    """Make a process that was just begun one that works for another."""
+    """Prepare a new process to work for another."""
     global _beside  # noqa: PLW0603 the process is another one
     _beside = True
-    gc.freeze()  # looking for garbage among what was there would copy it all
+    gc.freeze()  # collecting garbage among inherited objects would copy them all
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     if hasattr(signal, "pthread_sigmask"):
         signal.pthread_sigmask(signal.SIG_UNBLOCK, [signal.SIGINT])
@@ -116,7 +116,7 @@ def _prepare() -> None:
 
 @contextmanager
 def _without_interrupts() -> Iterator[None]:
-    """Hold Ctrl-C back while a process is begun, which would hear of it too."""
+    """Hold Ctrl-C back while a process is begun, which would also receive it."""
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
@@ -128,21 +128,21 @@ def _without_interrupts() -> Iterator[None]:
 
 
 def _at_once() -> int:
-    """How many processes can work at a time."""
+    """Return how many processes can work at a time."""
     if _beside:
         return 1
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def _outcome(work: Callable[[], Any]) -> bytes:
-    """Return the work's result, or the fault that it ended with, as bytes."""
+    """Return the work's result, or the fault that ended it, as bytes."""
     try:
         return pickle.dumps((work(), None), pickle.HIGHEST_PROTOCOL)
     except BaseException as fault:
         fault.add_note("".join(traceback.format_exception(fault)))
         try:
             return pickle.dumps((None, fault))
-        except Exception:  # a fault that can't be copied is told in words
+        except Exception:  # a fault that can't be pickled is reported in words
             return pickle.dumps((None, RuntimeError(f"{type(fault).__name__}: {fault}")))
 
 
@@ -151,8 +151,8 @@ def _result(future: Future[bytes]) -> Any:
         result, fault = pickle.loads(future.result())
     except BrokenProcessPool:
         raise PlotoutError(
-            "a part of the work was ended from outside",
-            fix="Did the computer run out of memory? Close other programs and try again.",
+            "a process of the work was killed",
+            fix="The computer may have run out of memory: close other programs and try again.",
         ) from None
     if fault is not None:
         raise fault

@@ -24,7 +24,7 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """What one plugin offers."""
+    """The contents of one plugin."""
 
     plugin: str
     package: str
@@ -39,7 +39,7 @@ class Offer:
 
 @cache
 def offers() -> tuple[Offer, ...]:
-    """Return what every installed plugin offers, in the order of their names."""
+    """Return the contents of all installed plugins, in the order of their names."""
     return tuple(_offer(entry) for entry in sorted(entry_points(group=GROUP), key=lambda e: e.name))
 
 
@@ -62,12 +62,12 @@ def language(name: str) -> Language:
     """Return the language of that name. Raises UserError when there is none."""
     known = languages()
     if name not in known:
-        raise UserError(f"no plugin speaks '{name}' to machines", fix=nearest(name, known))
+        raise UserError(f"no plugin has the machine language '{name}'", fix=nearest(name, known))
     return known[name]
 
 
 def machine_files() -> tuple[Path, ...]:
-    """Return the machine profiles that plugins bring."""
+    """Return the machine profiles in plugins."""
     return tuple(path for offer in offers() for path in offer.machines)
 
 
@@ -78,23 +78,25 @@ def reader_for(path: Path) -> Reader:
         if suffix in reader.suffixes:
             return reader
     known = sorted({suffix for reader in readers() for suffix in reader.suffixes})
-    raise UserError(f"nothing reads '{path.name}'", fix=f"Drawings end in {', '.join(known)}.")
+    raise UserError(
+        f"'{path.name}' is not a drawing that can be read", fix=f"Available: {', '.join(known)}."
+    )
 
 
 def read_drawing(path: Path, pick: Mapping[str, Any], size: str = "") -> Drawing:
-    """Read a drawing with the reader for its suffix. pick: a `from` table less its file.
+    """Read a drawing with the reader for its suffix. pick: a `from` table without its file.
 
-    size: the set's, for a reader whose file may hold several of one piece.
+    size: the set's, for a reader whose files may hold several sizes of one piece.
 
-    Public: a reader may hand on what it has made of its own file. Raises UserError for a key that
-    the reader doesn't know, and for what it finds wrong.
+    Public: a reader may pass on what it made from its file. Raises UserError for a key that the
+    reader doesn't know, and for faults in the drawing.
     """
     reader = reader_for(path)
     wrong = next((key for key in pick if key not in reader.picks), None)
     if wrong is not None:
         raise UserError(
-            f"'{wrong}' means nothing to the reader '{reader.name}'",
-            fix=f"It takes: {', '.join(reader.picks)}.",
+            f"the reader '{reader.name}' has no key '{wrong}'",
+            fix=f"Available: {', '.join(reader.picks)}.",
             place=Place(file=path),
         )
     if size and "size" in reader.picks:
@@ -112,7 +114,7 @@ def driver(name: str) -> Driver:
 
 
 def options_model(driver_name: str) -> type | None:
-    """Return the model of a driver's own options. Raises UserError when there is no such driver."""
+    """Return the model of a driver's options. Raises UserError when there is no such driver."""
     return driver(driver_name).options
 
 
@@ -126,12 +128,12 @@ def interpreter_for(driver_name: str) -> Interpreter | None:
 
 
 def pricks_finder() -> PricksFinder:
-    """Return what finds pricks in pictures. Raises UserError when no plugin does."""
+    """Return the finder of pricks in pictures. Raises UserError when no plugin has one."""
     for offer in offers():
         for finder in offer.pricks_finders:
             return finder
     raise UserError(
-        "no plugin that is installed finds pricks in pictures",
+        "no installed plugin finds pricks in pictures",
         fix="Install one: pip install 'plotout[photo]'.",
     )
 
@@ -146,7 +148,7 @@ def blamed(plugin: str) -> Iterator[None]:
     except Exception as fault:
         raise PluginError(
             f"plugin '{plugin}' failed: {type(fault).__name__}: {fault}",
-            fix="Tell its maker, with the file that it was given.",
+            fix="Report this to its maker, with the file that it was given.",
         ) from fault
 
 

@@ -66,9 +66,9 @@ def _sheet_report(result: SheetResult) -> dict[str, Any]:
 
 
 def pages_report(parts: Sequence[Tiled]) -> dict[str, Any]:
-    """Return on which pages a sheet is printed. groups: as they are joined, row by row, in order.
+    """Return the pages of a printed sheet. groups: pages to join, row by row, in order.
 
-    printed: without the map that comes first. places: of the whole grid, those left out too.
+    printed: without the map that comes first. places: of the whole grid, including omitted pages.
     """
     plans = [part.plan for part in parts]
     return {

@@ -1,4 +1,4 @@
-"""One sheet worked: ordered, compiled, emitted and read back; long work on a roll in frames."""
+"""Makes one sheet: ordered, compiled, emitted and read back; long work on a roll in frames."""
 
 from __future__ import annotations
 
@@ -24,17 +24,17 @@ if TYPE_CHECKING:
     from plotout.route import Route
 
 _START = (0.0, 0.0)
-UNREAD = "no plugin reads its driver's files, so nothing compared it with what was meant"
+UNREAD = "no plugin reads its driver's files, so it was not compared with what was meant"
 
 
 @dataclass(frozen=True, slots=True)
 class SheetResult:
-    """A sheet with all that was made of it. name: of its files, without a suffix.
+    """A sheet with everything made from it. name: of its files, without a suffix.
 
-    data: of its file. more: of the files of the frames after the first, where the roll is advanced
-    by hand between. pictures: by their suffixes, where they were drawn. read_back: False where no
-    plugin reads the driver's files, so that nothing compared them with what was meant. tiled: how
-    it is divided into pages, where it is.
+    data: of its file. more: of the files of the frames after the first, if the roll is advanced by
+    hand in between. pictures: by their suffixes, if drawn. read_back: False if no plugin reads the
+    driver's files, so that they were not compared with what was meant. tiled: its division into
+    pages, if any.
     """
 
     name: str
@@ -51,12 +51,12 @@ class SheetResult:
 
     @property
     def file(self) -> str:
-        """Name of the machine's file, the first where there are several."""
+        """Name of the machine's file, the first if there are several."""
         return next(iter(self.files))
 
     @property
     def files(self) -> dict[str, bytes]:
-        """The machine's files by their names; what failed its proof has another name."""
+        """The machine's files by name; files that failed their proof have other names."""
         ending = self.suffix + (".refused" if self.faults else "")
         if not self.more:
             return {self.name + ending: self.data}
@@ -67,9 +67,9 @@ class SheetResult:
 def make_sheet(
     sheet: Sheet, machine: Machine, stem: str, *, kind: StockSheet | None = None
 ) -> SheetResult:
-    """Order, compile, emit and read back one sheet. kind: what it is of, if that is known.
+    """Order, compile, emit and read back one sheet. kind: its kind of stock, if known.
 
-    A roll of which the machine works only so much at a time is worked frame by frame.
+    A roll longer than the machine's window is worked frame by frame.
     """
     from plotout import layout, proof, route
 
@@ -97,7 +97,7 @@ def make_sheet(
 
 
 def with_pictures(result: SheetResult, *, travel: bool = False) -> SheetResult:
-    """Return the same with pictures of what the machine will do: SVG and PNG.
+    """Return the result with pictures of the machine's work: SVG and PNG.
 
     travel: as in `picture.sheet_picture`.
     """
@@ -109,9 +109,9 @@ def with_pictures(result: SheetResult, *, travel: bool = False) -> SheetResult:
 
 
 def make_ready() -> None:
-    """Load what working and drawing a sheet takes, by doing both to a small one.
+    """Load what making and drawing a sheet needs, by doing both with a small one.
 
-    What is loaded before processes are forked is loaded once.
+    Modules loaded before processes are forked are loaded only once.
     """
     from plotout import layout, proof, tool  # noqa: F401 loaded here
     from plotout.proof.rendering import to_png
@@ -126,7 +126,7 @@ def make_ready() -> None:
 
 
 def _staged(stages: Sequence[Sequence[Stroke]], sheet: Sheet, machine: Machine) -> Route:
-    """Order each stage by itself, from where the one before it ends."""
+    """Order every stage separately, from where the previous one ends."""
     from plotout import route
 
     strokes: list[Stroke] = []
@@ -159,7 +159,7 @@ def _emitted(program: Program, sheet: Sheet, driver: Driver) -> bytes:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Part:
-    """One frame's work, in the machine's window. origin: where that begins on the roll, mm sent."""
+    """One frame's work, in the machine's window. origin: its beginning on the roll, mm as sent."""
 
     origin: float
     sheet: Sheet
@@ -172,8 +172,8 @@ def _in_frames(
 ) -> SheetResult:
     """Work a sheet frame by frame. at: where the frames join; window: their greatest length; mm.
 
-    Frames are divided in what is sent to the machine, a little more or less than what it makes:
-    that is what its window is measured in.
+    Frames are divided in lengths as sent to the machine, in which its window is measured; they are
+    a little more or less than what it makes.
     """
     from plotout import layout, proof, tool
 
@@ -211,7 +211,7 @@ def _part(sheet: Sheet, frame: Frame, machine: Machine, driver: Driver, spare: f
 
     bed = machine.bed
     origin = frame.start - spare if frame.start else 0.0
-    if frame.start:  # the margin at the beginning of the roll is not there any more
+    if frame.start:  # the margin at the beginning of the roll is gone
         bed = replace(bed, margins=(0.0, *bed.margins[1:]))
     bed = replace(bed, margins=(*bed.margins[:2], 0.0, bed.margins[3]))
     back = placing(0.0, (-origin, 0.0))
@@ -233,13 +233,13 @@ def _shifted(placed: Placed, by: float) -> Placed:
 
 
 def _named(part: _Part, index: int, of: int) -> _Part:
-    """Return a part whose program knows that others follow it."""
+    """Return a part whose program records that others follow it."""
     name = f"{part.program.name}, frame {index} of {of}"
     return replace(part, program=replace(part.program, name=name, stays=index < of))
 
 
 def _whole(sheet: Sheet, machine: Machine, parts: Sequence[_Part]) -> Program:
-    """Return the whole roll's program of those of its frames."""
+    """Return the whole roll's program from those of its frames."""
     runs: list[Run] = []
     advances: list[Advance] = []
     by_tool: Counter[str] = Counter()
@@ -272,8 +272,8 @@ def _told(sheet: Sheet, machine: Machine, advances: Sequence[Advance]) -> str:
     """Return in words how the roll is advanced."""
     by = [f"{advance.by * machine.calibration.scale_x:.1f} mm" for advance in advances]
     text = f"sheet {sheet.number} is worked in {len(by) + 1} frames"
-    slip = "the marks across each joint show a slip"
+    slip = "the marks across the joints show a slip"
     if machine.bed.advance == AUTOMATIC:
         return f"{text}: the machine advances the roll by {by[0]} between them; {slip}"
     steps = ", ".join(f"by {step} after frame {number}" for number, step in enumerate(by, start=1))
-    return f"{text}, a file each: advance the roll {steps}; {slip}"
+    return f"{text}, with a file per frame: advance the roll {steps}; {slip}"

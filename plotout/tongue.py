@@ -1,7 +1,7 @@
-"""The language of a set's papers: their fixed words, by gettext catalogues, and their lengths.
+"""The language of a set's papers: their fixed words, from gettext catalogues, and their lengths.
 
-A catalogue is `catalogues/LANGUAGE.po`, parsed when it is first used. What it lacks is said in
-English, in which the words stand in the code: `say("card {number} of {of}", number=1, of=2)`.
+A catalogue is `catalogues/LANGUAGE.po`, parsed when first used. Missing entries appear in English,
+the language of the words in the code: `say("card {number} of {of}", number=1, of=2)`.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ from importlib.resources.abc import Traversable
 from plotout.units import MM_PER_INCH
 
 ENGLISH = "en"
-_FINEST = 32  # parts of an inch, as a tape has them
-_SAME = 0.06  # mm: a length this near to a fraction of an inch is said as that
+_FINEST = 32  # parts of an inch, as on a tape measure
+_SAME = 0.06  # mm: a length this near to a fraction of an inch is written as that
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ class Tongue:
         return _catalogue(self.language).gettext(text).format(**values)
 
     def many(self, one: str, more: str, count: int, **values: object) -> str:
-        """Return what is said of one, or of `count`, which fills the place {count}."""
+        """Return the singular or the plural for `count`, which fills the place {count}."""
         text = _catalogue(self.language).ngettext(one, more, count)
         return text.format(count=count, **values)
 
@@ -42,7 +42,7 @@ class Tongue:
         if self.inches:
             return _in_inches(mm)
         whole, _, part = f"{mm:.10g}".partition(".")
-        # a translator: how a whole number and its decimals are written together
+        # for translators: how a whole number and its decimals are written together
         return self("{whole}.{part}", whole=whole, part=part) if part else whole
 
     def length(self, mm: float) -> str:
@@ -50,7 +50,7 @@ class Tongue:
         return self.with_unit(self.figure(mm))
 
     def with_unit(self, figures: str) -> str:
-        """Return figures with the unit that they are in."""
+        """Return figures with their unit."""
         if self.inches:
             return self("{length} in", length=figures)
         return self("{length} mm", length=figures)
@@ -76,7 +76,7 @@ def _in_inches(mm: float) -> str:
 
 
 def languages() -> tuple[str, ...]:
-    """Return the languages that papers can be in."""
+    """Return the available languages of papers."""
     names = (each.name for each in _folder().iterdir())
     return tuple(sorted(name.removesuffix(".po") for name in names if name.endswith(".po")))
 

@@ -1,4 +1,4 @@
-"""Lengths as people write them, in and out of millimetres."""
+"""Converts lengths as people write them to and from millimetres."""
 
 from __future__ import annotations
 
@@ -30,9 +30,9 @@ _LENGTH = re.compile(
 
 
 def length(value: str | float) -> float:
-    """Return `value` in mm. A bare number is millimetres; text may carry a unit, a fraction must.
+    """Return `value` in mm. A bare number is millimetres; text may have a unit, a fraction must.
 
-    Takes `12.7 mm`, `1.27 cm`, `1/2 in`, `1 1/4"`. Raises UserError for anything else.
+    Accepts `12.7 mm`, `1.27 cm`, `1/2 in`, `1 1/4"`. Raises UserError for anything else.
     """
     if isinstance(value, bool) or not isinstance(value, str | int | float):
         raise UserError(f"{value!r} is not a length", fix=_HOW)
@@ -42,10 +42,10 @@ def length(value: str | float) -> float:
     if not found:
         raise UserError(f"{value!r} is not a length", fix=_HOW)
     if not found["unit"] and not found["number"]:
-        raise UserError(f"{value!r} has no unit, and a fraction of a mm is not meant", fix=_HOW)
+        raise UserError(f"{value!r} has no unit, and fractions are for inches", fix=_HOW)
     unit = found["unit"].lower() or "mm"
     if unit not in MM_PER_UNIT:
-        raise UserError(f"{value!r}: there is no unit '{found['unit']}'", fix=_HOW)
+        raise UserError(f"{value!r}: '{found['unit']}' is not a unit", fix=_HOW)
     sign = -1.0 if found["sign"] == "-" else 1.0
     return _finite(sign * _number(found) * MM_PER_UNIT[unit])
 
@@ -56,14 +56,14 @@ def _number(found: re.Match[str]) -> float:
     whole = found["whole"]
     top, bottom = found["over"] or found["top"], found["under"] or found["bottom"]
     if int(bottom) == 0:
-        raise UserError(f"{found[0]!r} divides by nothing", fix=_HOW)
+        raise UserError(f"{found[0]!r} divides by zero", fix=_HOW)
     return float(Fraction(int(whole or 0)) + Fraction(int(top), int(bottom)))
 
 
 def _finite(value: float) -> float:
     if not abs(value) < 1e9:
-        raise UserError(f"{value!r} is not a length that a pattern can have", fix=_HOW)
+        raise UserError(f"{value!r} is not a possible length in a pattern", fix=_HOW)
     return value
 
 
-_HOW = 'Write millimetres as a bare number, or a unit: 12.7 mm, 1.27 cm, 1/2 in, 1 1/4".'
+_HOW = 'Write millimetres as a bare number, or add a unit: 12.7 mm, 1.27 cm, 1/2 in, 1 1/4".'

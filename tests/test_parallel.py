@@ -74,7 +74,7 @@ def _kill_itself():
 
 @forked
 def test_a_process_that_is_killed_is_told():
-    with pytest.raises(PlotoutError, match="ended from outside"):
+    with pytest.raises(PlotoutError, match="was killed"):
         parallel.begin(_kill_itself)()
 
 

@@ -28,7 +28,7 @@ FLAT = 0.005  # mm that a flattened curve may lie off
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Line:
+class StraightLine:
     """A straight line: a point on it and its unit direction, each (2,)."""
 
     at: FloatArray
@@ -52,34 +52,34 @@ class Line:
         return mirrored(points, self.at, self.at + self.along)
 
 
-def fit_line(points: FloatArray) -> Line:
+def fit_line(points: FloatArray) -> StraightLine:
     """Return the total least squares line through (n, 2) points, n >= 2, along their order."""
     centre = points.mean(axis=0)
     _, _, axes = np.linalg.svd(points - centre, full_matrices=False)
     along = unit(axes[0])
     if (points[-1] - points[0]) @ along < 0:
         along = -along
-    return Line(centre, along)
+    return StraightLine(centre, along)
 
 
-def likely_lines(points: FloatArray, count: int) -> list[Line]:
+def likely_lines(points: FloatArray, count: int) -> list[StraightLine]:
     """Return straight lines as likely as what (n, 2) points say, n >= 2."""
     line = fit_line(points)
     design, off = straight_problem(line, points)
     draws = weighed(design, off, [NO_PRICE]).draws(count)
     return [
-        Line(line.at + line.normal * aside, unit(line.along + line.normal * slope))
+        StraightLine(line.at + line.normal * aside, unit(line.along + line.normal * slope))
         for aside, slope in draws
     ]
 
 
-def straight_problem(line: Line, points: FloatArray) -> tuple[FloatArray, FloatArray]:
+def straight_problem(line: StraightLine, points: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return how points' distances from a line move with it, (n, 2), and the distances, (n,)."""
     along = (points - line.at) @ line.along
     return np.column_stack([np.ones(len(points)), along]), line.offsets(points)
 
 
-def crossing(first: Line, second: Line) -> FloatArray | None:
+def crossing(first: StraightLine, second: StraightLine) -> FloatArray | None:
     """Return where two lines cross, (2,); None within half a degree of parallel."""
     matrix = np.column_stack([first.along, -second.along])
     if abs(np.linalg.det(matrix)) < np.sin(np.radians(0.5)):
@@ -94,7 +94,7 @@ class End:
     at: (2,), where on the line it is still straight; None: at the curve's own outermost point.
     """
 
-    line: Line
+    line: StraightLine
     square: bool
     at: FloatArray | None = None
 

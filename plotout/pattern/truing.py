@@ -12,7 +12,7 @@ import numpy as np
 from shapely.geometry import LineString
 
 from plotout.errors import UserError
-from plotout.geometry.fitting import Line
+from plotout.geometry.fitting import StraightLine
 from plotout.geometry.polyline import distances, length, unit
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.kinds import Ref
@@ -204,7 +204,7 @@ def _grainwise(line: FloatArray, grain: FloatArray | None) -> FloatArray:
     return along if abs(_slant(line, along)) <= 45.0 else _turned(along, along[0], 90.0)
 
 
-def _axis(edges: Sequence[Named], asked: TrueSpec) -> Line | None:
+def _axis(edges: Sequence[Named], asked: TrueSpec) -> StraightLine | None:
     """Return the named axis: through two points, or through an edge's ends."""
     if asked.axis is None:
         return None
@@ -216,11 +216,11 @@ def _axis(edges: Sequence[Named], asked: TrueSpec) -> Line | None:
             fix="Take an edge that leads from one corner to another, or two points.",
             place=asked.place,
         )
-    return Line(ends[0], unit(ends[1] - ends[0]))
+    return StraightLine(ends[0], unit(ends[1] - ends[0]))
 
 
 def _asymmetry(
-    first: FloatArray, second: FloatArray, axis: Line | None
+    first: FloatArray, second: FloatArray, axis: StraightLine | None
 ) -> tuple[float, FloatArray]:
     """Return how far the first lies from the second's mirror image, and that image.
 

@@ -14,7 +14,7 @@ from plotout.machine import Motion
 from plotout.route import exact, path
 from plotout.route.budget import Budget
 from plotout.route.cost import costs, model_of
-from plotout.route.line import Line
+from plotout.route.line import RouteLine
 from plotout.route.options import Options, neighbours, options_of
 from plotout.route.touch import begun_at, slide
 
@@ -81,14 +81,14 @@ class _Way:
 
 
 def ordered(
-    lines: Sequence[Line],
+    lines: Sequence[RouteLine],
     after: Ints,
     start: FloatArray,
     ahead: FloatArray | None,
     motion: Motion | None,
     budget: Budget,
     seed: int,
-) -> list[Line]:
+) -> list[RouteLine]:
     """Return the lines in their order, turned, closed ones begun where travel is least.
 
     after: (n,) for each line the one that must come after it, -1 for none. start: (2,) mm.
@@ -124,7 +124,7 @@ def ordered(
     ]
 
 
-def _as_worked(line: Line, pair: FloatArray) -> FloatArray:
+def _as_worked(line: RouteLine, pair: FloatArray) -> FloatArray:
     if line.stroke.closed:
         return begun_at(line.points, pair[0])
     return line.points if bool((line.points[0] == pair[0]).all()) else line.points[::-1]

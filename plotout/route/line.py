@@ -10,7 +10,7 @@ from plotout.geometry.strokes import FloatArray, Stroke
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Line:
+class RouteLine:
     """A stroke with the places in the input that it came from."""
 
     stroke: Stroke
@@ -26,13 +26,13 @@ class Line:
         """False for a dot: a single point, or points that all lie in one place."""
         return bool((self.points != self.points[0]).any())
 
-    def along(self, points: FloatArray) -> Line:
+    def along(self, points: FloatArray) -> RouteLine:
         """Return the same work along other points."""
-        return Line(replace(self.stroke, points=points), self.sources)
+        return RouteLine(replace(self.stroke, points=points), self.sources)
 
-    def also(self, sources: tuple[int, ...]) -> Line:
+    def also(self, sources: tuple[int, ...]) -> RouteLine:
         """Return the line standing for more of the input."""
-        return Line(self.stroke, tuple(dict.fromkeys(self.sources + sources)))
+        return RouteLine(self.stroke, tuple(dict.fromkeys(self.sources + sources)))
 
 
 def laid_together(parts: list[FloatArray], tolerance: float) -> FloatArray:

@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray, NotchKind
-from plotout.route.line import Line
+from plotout.route.line import RouteLine
 
 Ints: TypeAlias = NDArray[np.int64]
 
@@ -23,7 +23,7 @@ _FIELDS = 12
 Kind: TypeAlias = tuple[str, str, float, NotchKind | None, str]
 
 
-def worked_once(lines: Sequence[Line], tolerance: float) -> list[Line]:
+def worked_once(lines: Sequence[RouteLine], tolerance: float) -> list[RouteLine]:
     """Return the lines without what an earlier one of the same kind already covers.
 
     tolerance: mm. A line that doubles back on itself (a slit) stays as it is. What is left out
@@ -34,20 +34,20 @@ def worked_once(lines: Sequence[Line], tolerance: float) -> list[Line]:
     for index, line in enumerate(kept):
         if line.long:
             groups.setdefault(_kind(line), []).append(index)
-    result: list[list[Line]] = [[line] for line in kept]
+    result: list[list[RouteLine]] = [[line] for line in kept]
     for group in groups.values():
         _uncover(kept, group, result, tolerance)
     return [line for parts in result for line in parts]
 
 
-def _kind(line: Line) -> Kind:
+def _kind(line: RouteLine) -> Kind:
     stroke = line.stroke
     return stroke.work.value, stroke.mark.value, stroke.size, stroke.notch, stroke.layer
 
 
-def _without_doubles(lines: Sequence[Line], tolerance: float) -> list[Line]:
+def _without_doubles(lines: Sequence[RouteLine], tolerance: float) -> list[RouteLine]:
     found: dict[tuple[Kind, bytes], int] = {}
-    kept: list[Line] = []
+    kept: list[RouteLine] = []
     more: dict[int, list[int]] = {}
     for line in lines:
         cells = np.round(line.points / tolerance) + 0.0
@@ -110,12 +110,15 @@ class _TooManyError(Exception):
 
 
 def _uncover(
-    lines: Sequence[Line], group: Sequence[int], result: list[list[Line]], tolerance: float
+    lines: Sequence[RouteLine],
+    group: Sequence[int],
+    result: list[list[RouteLine]],
+    tolerance: float,
 ) -> None:
     """Cut away from each line of the group what earlier ones cover; `result` is put right."""
     parts = [_Part(lines[index].points, index) for index in group]
     covering: dict[int, int] = {}
-    left: dict[int, list[Line]] = {}
+    left: dict[int, list[RouteLine]] = {}
     for part in _settled(parts, tolerance, covering):
         left.setdefault(part.line, []).append(lines[part.line].along(part.points))
     for index in group:

@@ -16,7 +16,7 @@ from plotout.route import exact, group
 from plotout.route.budget import Budget, Tell, quiet
 from plotout.route.cache import first_time
 from plotout.route.cost import costs
-from plotout.route.line import Line
+from plotout.route.line import RouteLine
 from plotout.route.once import worked_once
 from plotout.route.precedence import after
 from plotout.route.trails import joined
@@ -68,7 +68,7 @@ def order(
     """
     for index, stroke in enumerate(strokes):
         _check(index, stroke)
-    lines = [Line(stroke, (index,)) for index, stroke in enumerate(strokes)]
+    lines = [RouteLine(stroke, (index,)) for index, stroke in enumerate(strokes)]
     lines = joined(worked_once(lines, tolerance), tolerance)
     motion = machine.motion if machine else None
     at = np.array(start, dtype=np.float64)
@@ -76,7 +76,7 @@ def order(
     if any(len(members) > exact.MOST for members in groups) and first_time():
         tell("preparing to order, once on this computer", 0.0)
     budget = Budget(steps, seconds, len(lines), tell)
-    done: list[Line] = []
+    done: list[RouteLine] = []
     for index, members in enumerate(groups):
         ahead = _places(groups[index + 1]) if index + 1 < len(groups) else None
         done += group.ordered(members, after(members), at, ahead, motion, budget, seed)
@@ -125,20 +125,20 @@ def seconds_of(strokes: Sequence[Stroke], start: tuple[float, float], machine: M
     return whole + handling + changes * motion.change
 
 
-def _groups(lines: Sequence[Line]) -> list[list[Line]]:
+def _groups(lines: Sequence[RouteLine]) -> list[list[RouteLine]]:
     """Lines that may be mixed, in the order in which they are worked: by work.
 
     Holes of one size come together, the largest first: a size is one tool's, and what no punch fits
     is left to the tool that cuts.
     """
-    groups: dict[tuple[int, float], list[Line]] = {}
+    groups: dict[tuple[int, float], list[RouteLine]] = {}
     for line in sorted(lines, key=lambda line: line.sources[0]):
         key = (ORDER.index(line.stroke.work), -line.stroke.size)
         groups.setdefault(key, []).append(line)
     return [groups[key] for key in sorted(groups)]
 
 
-def _places(lines: Sequence[Line]) -> FloatArray:
+def _places(lines: Sequence[RouteLine]) -> FloatArray:
     """Where a group may be begun: ends of open lines, vertices of closed ones."""
     return np.vstack(
         [line.points if line.stroke.closed else line.points[[0, -1]] for line in lines]

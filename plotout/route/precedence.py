@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray, Mark, Work
-from plotout.route.line import Line
+from plotout.route.line import RouteLine
 from plotout.route.trails import lines_of
 
 Ints = NDArray[np.int64]
@@ -20,7 +20,7 @@ TOUCH = 0.02
 outline, and a card that was turned has them a rounding error beyond it."""
 
 
-def after(lines: Sequence[Line]) -> Ints:
+def after(lines: Sequence[RouteLine]) -> Ints:
     """Return for each line to be cut the one that must come after it, -1 for none, (n,).
 
     That is the smallest closed line around it. What is cut on a card comes before the card's own
@@ -36,7 +36,7 @@ def after(lines: Sequence[Line]) -> Ints:
     return found
 
 
-def _within_contours(lines: Sequence[Line], closed: Sequence[int], found: Ints) -> None:
+def _within_contours(lines: Sequence[RouteLine], closed: Sequence[int], found: Ints) -> None:
     """Set for each line the smallest of the closed ones around it."""
     areas = [shapely.Polygon(lines[index].points) for index in closed]
     valid = [area if area.is_valid else shapely.make_valid(area) for area in areas]
@@ -70,7 +70,7 @@ def _pairs(runs: Sequence[FloatArray], areas: NDArray[np.object_]) -> list[tuple
     return sorted(zip(inner[sure].tolist(), outer[sure].tolist(), strict=True))
 
 
-def _before_outlines(lines: Sequence[Line], cut: Sequence[int], found: Ints) -> None:
+def _before_outlines(lines: Sequence[RouteLine], cut: Sequence[int], found: Ints) -> None:
     """Have each cut of a card come before the card's outline, whose longest part comes last."""
     last: dict[str, int] = {}
     for index in cut:

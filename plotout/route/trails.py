@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from plotout.geometry.polyline import length, part
 from plotout.geometry.strokes import FloatArray, Work
-from plotout.route.line import Line, laid_together
+from plotout.route.line import RouteLine, laid_together
 from plotout.route.touch import begun_at
 
 Step: TypeAlias = tuple[int, bool]
@@ -23,14 +23,14 @@ Step: TypeAlias = tuple[int, bool]
 _LOOPS_JOIN = (Work.DRAW, Work.SCORE)
 
 
-def joined(lines: Sequence[Line], tolerance: float) -> list[Line]:
+def joined(lines: Sequence[RouteLine], tolerance: float) -> list[RouteLine]:
     """Return the lines with those of one work, mark, kind of notch and card joined where they meet.
 
     Closed lines stand alone when they are cut or punched; drawn or scored ones are taken along by
     what touches or crosses them. tolerance: mm between ends that meet.
     """
-    groups: dict[tuple[object, ...], list[Line]] = {}
-    result: list[Line] = []
+    groups: dict[tuple[object, ...], list[RouteLine]] = {}
+    result: list[RouteLine] = []
     for line in lines:
         stroke = line.stroke
         if not line.long or (stroke.closed and stroke.work not in _LOOPS_JOIN):
@@ -46,7 +46,7 @@ def joined(lines: Sequence[Line], tolerance: float) -> list[Line]:
     return result
 
 
-def _trails(lines: list[Line], tolerance: float) -> list[Line]:
+def _trails(lines: list[RouteLine], tolerance: float) -> list[RouteLine]:
     edges = _split_at_loops(lines, tolerance)
     ends = np.vstack([[line.points[0], line.points[-1]] for line in edges])
     node = clusters(ends, tolerance).reshape(-1, 2)
@@ -161,7 +161,7 @@ def _between_lifts(circuit: list[Step], real: int) -> list[list[Step]]:
     return [trail for trail in trails if trail]
 
 
-def _split_at_loops(lines: list[Line], tolerance: float) -> list[Line]:
+def _split_at_loops(lines: list[RouteLine], tolerance: float) -> list[RouteLine]:
     """Split lines where a network without odd nodes touches another, so that one trail does both.
 
     Elsewhere a split would save no lift.

@@ -1,4 +1,4 @@
-"""From ordered strokes to a Program: blade, kerf, tabs, feeds, time."""
+"""Turns ordered strokes into a Program: blade, kerf, tabs, feeds, time."""
 
 from plotout.tool.assign import as_line
 from plotout.tool.compile import compile_sheet

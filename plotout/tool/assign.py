@@ -1,4 +1,4 @@
-"""Which tool does which stroke, and what is told when none is made for it."""
+"""Assigns tools to strokes, with notes where no tool suits."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from plotout.geometry.strokes import Stroke, Work
 from plotout.machine import Machine, Tool, ToolKind
 from plotout.tool.shape import circle
 
-# Work for which a machine has no tool is done by the first of these that it has one for.
+# Work for which a machine has no tool is done as the first of these for which it has one.
 INSTEAD = {
     Work.DRAW: (),
     Work.SCORE: (Work.DRAW,),
@@ -23,10 +23,10 @@ _DONE = {Work.DRAW: "drawn", Work.SCORE: "scored", Work.PUNCH: "punched", Work.C
 def assigned(
     strokes: Sequence[Stroke], machine: Machine
 ) -> tuple[list[tuple[Stroke, Tool]], list[str]]:
-    """Return the strokes, in their order, each with the tool that works it, and what to tell.
+    """Return the strokes, in order, with their tools, and notes for the user.
 
-    A hole is cut as a circle where the machine has no punch, or none of its size. Strokes that no
-    tool can do are left out; the text says how many.
+    A hole is cut as a circle if the machine has no punch, or none of its size. Strokes that no tool
+    can do are left out; a note says how many.
     """
     pairs: list[tuple[Stroke, Tool]] = []
     otherwise: Counter[tuple[Work, Work | None]] = Counter()
@@ -48,7 +48,7 @@ def _tool(stroke: Stroke, machine: Machine) -> tuple[Tool | None, Work | None]:
 
 
 def _wrong_size(stroke: Stroke, tool: Tool, machine: Machine) -> bool:
-    """True for a punch of another size than the hole's, where the hole can be cut instead."""
+    """Return whether a punch's size differs from the hole's, and the hole can be cut instead."""
     if tool.kind is not ToolKind.PUNCH or not stroke.size or not tool.size:
         return False
     other = abs(stroke.size - tool.size) > 0.05
@@ -60,15 +60,15 @@ def _told(machine: Machine, wanted: Work, done: Work | None, count: int) -> str:
     if done is None:
         return (
             f"{machine.title} has no tool to {wanted} with: {count} {lines} left out; "
-            f"give one of its tools '{wanted}' under does"
+            f"add '{wanted}' to the does list of one of its tools"
         )
     return f"{machine.title} has no tool to {wanted} with: {count} {lines} {_DONE[done]} instead"
 
 
 def as_line(stroke: Stroke, machine: Machine, at: Sequence[float]) -> Stroke:
-    """Return a hole that is not punched and lies across one of `at` (mm, x) as its circle.
+    """Return the circle of a hole that is not punched and lies across one of `at` (mm, x).
 
-    So that it can be divided there. Any other stroke is returned as it is.
+    It can then be divided there. Any other stroke is returned unchanged.
     """
     reach = stroke.size / 2.0
     if not reach or not any(abs(stroke.points[0, 0] - x) < reach for x in at):

@@ -1,8 +1,8 @@
 """A trailing blade: its tip lies behind its pivot, so the pivot must lead.
 
-The tip follows the pivot as a tractrix: it only ever moves along the blade. While the tip follows
-a straight line, the pivot lies `offset` ahead on it; where the line turns, the pivot swings round
-the tip on an arc of that radius while the tip stays where it is. A curve is many small turns.
+The tip follows the pivot as a tractrix: it only moves along the blade. While the tip follows a
+straight line, the pivot lies `offset` ahead on it; where the line turns, the pivot swings round the
+tip on an arc of that radius while the tip stays in place. A curve is many small turns.
 """
 
 from __future__ import annotations
@@ -23,13 +23,13 @@ from plotout.tool.tolerance import Tolerance
 def led(
     line: FloatArray, offset: float, heading: float | None, tolerance: float
 ) -> tuple[FloatArray, FloatArray]:
-    """Return where the pivot goes so that the tip follows `line`: (m, 2), mm.
+    """Return the pivot's path that makes the tip follow `line`: (m, 2), mm.
 
     line: (n, 2), mm, at least two points, none repeated. offset: tip behind pivot, mm. heading:
-    radians, where the blade points while it is let down on the line's first point; None: along
-    the line. tolerance: mm that an arc's chords may lie within it.
-    The second array, (m - 1,), says of each stretch by how many radians the corner turns that the
-    pivot swings round there, 0 where the tip moves. A turn right back is made counter-clockwise.
+    radians, the blade's direction as it is lowered on the line's first point; None: along the line.
+    tolerance: mm by which an arc's chords may lie inside it.
+    The second array, (m - 1,), holds for every stretch the radians of the corner that the pivot
+    swings round, 0 where the tip moves. A turn by 180 degrees is made counter-clockwise.
     """
     steps = np.diff(line, axis=0)
     angles = np.arctan2(steps[:, 1], steps[:, 0])
@@ -38,7 +38,7 @@ def led(
     widest = 2.0 * np.arccos(1.0 - min(tolerance / offset, 1.0))
     chords = np.ceil(np.abs(turns) / widest).astype(np.int64)
     chords[np.abs(turns) < 1e-9] = 0
-    # for every segment: the points of the swing round its start, then the one at its end
+    # for every segment: the points of the swing round its start, then its end point
     owner = np.repeat(np.arange(len(steps)), chords + 1)
     first = np.concatenate([[0], np.cumsum(chords + 1)[:-1]])
     index = np.arange(len(owner)) - first[owner] + 1
@@ -55,9 +55,9 @@ def led(
 
 @dataclass(slots=True)
 class Blade:
-    """A blade as it goes from stroke to stroke. heading: radians, None while it isn't known.
+    """A blade between strokes. heading: radians, None while unknown.
 
-    A lifted blade keeps its direction (common practice: its holder's friction sees to it).
+    A lifted blade keeps its direction (common practice: by the friction of its holder).
     """
 
     within: Tolerance
@@ -79,7 +79,7 @@ class Blade:
     ) -> Iterator[Run]:
         """Give runs that make the tip follow `line`, (n, 2), mm; all but the first follow on.
 
-        Corners sharper than the tool's `swivel_above` are runs of their own, slower and lighter.
+        Corners sharper than the tool's `swivel_above` are separate runs, slower and lighter.
         force: grams-force and depth: mm, along the line.
         """
         path, turns = led(line, tool.offset, self.heading, self.within.swing)
@@ -97,11 +97,11 @@ class Blade:
 
 
 def _heading(line: FloatArray) -> float:
-    """Return radians of the line's last stretch."""
+    """Return the direction of the line's last stretch, radians."""
     step = line[-1] - line[-2]
     return float(np.arctan2(step[1], step[0]))
 
 
 def _wrapped(angle: FloatArray) -> FloatArray:
-    """Return radians from -pi, left out, to pi."""
+    """Return radians in (-pi, pi]."""
     return np.asarray(np.pi - (np.pi - angle) % (2.0 * np.pi))

@@ -1,4 +1,4 @@
-"""Nothing outside what the machine can reach, ever."""
+"""Ensures that all motion is within the machine's reach."""
 
 from __future__ import annotations
 
@@ -10,15 +10,15 @@ from plotout.errors import Place, UserError
 from plotout.machine import Machine
 from plotout.model import Run, Sheet
 
-SLACK = 0.02  # mm, for a lay's own tolerance; any margin is known less well
+SLACK = 0.02  # mm, for a lay's tolerance; margins are known less accurately
 _SIDES = ("left", "bottom", "right", "top")
 
 
 def check_bed(runs: Sequence[Run], sheet: Sheet, machine: Machine) -> None:
-    """Refuse motion that leaves the sheet, or enters the bed's margins. Raises UserError.
+    """Raise UserError for motion that leaves the sheet or enters the bed's margins.
 
-    The sheet lies with its lower left in the bed's; the tool's pivot, not only its tip, must stay
-    within the margins, strokes in the waste too.
+    The sheet lies with its lower left corner in the bed's; the tool's pivot, not only its tip, must
+    stay within the margins, including strokes in the waste.
     """
     bed = machine.bed
     over = max(sheet.width - bed.length, sheet.height - bed.width)
@@ -43,9 +43,9 @@ def check_bed(runs: Sequence[Run], sheet: Sheet, machine: Machine) -> None:
     ends = run.points[:, axis]
     place = run.points[int(np.argmin(ends) if side < 2 else np.argmax(ends))]
     raise UserError(
-        f"the {run.stroke.mark} leaves what '{machine.name}' can reach by "
+        f"the {run.stroke.mark} leaves the reach of '{machine.name}' by "
         f"{excess[index, side]:.2f} mm at the {_SIDES[int(side)]}",
-        fix="Lay it on larger stock, let the piece be split, or widen the stock's margins.",
+        fix="Use larger stock, split the piece, or widen the stock's margins.",
         place=Place(
             piece=run.stroke.card or "the sheet's own marks", at=(float(place[0]), float(place[1]))
         ),

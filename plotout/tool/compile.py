@@ -1,4 +1,4 @@
-"""From ordered strokes to a program: which tool, where its pivot goes, how fast and how hard."""
+"""Compiles ordered strokes to a program: tools, paths of their pivots, speeds and forces."""
 
 from __future__ import annotations
 
@@ -24,12 +24,11 @@ from plotout.tool.waste import turning_place
 def compile_sheet(
     sheet: Sheet, strokes: Sequence[Stroke], machine: Machine, *, arcs: bool = False
 ) -> Program:
-    """Return the program that works `strokes`, in their order, on this machine.
+    """Return the program that works `strokes`, in order, on this machine.
 
-    strokes: in sheet coordinates, mm. arcs: the driver finds arcs, so that most of what a line may
-    be off is left to it (see `plotout.tool.tolerance`). Raises UserError when any of the motion
-    would leave the bed, naming the card and the excess in mm. What is not done as drawn is told in
-    its warnings.
+    strokes: in sheet coordinates, mm. arcs: the driver finds arcs, so it gets most of the tolerance
+    (see `plotout.tool.tolerance`). Raises UserError, naming the card and the excess in mm, when any
+    of the motion would leave the bed. Departures from the drawing are listed in its warnings.
     """
     pairs, warnings = assigned(strokes, machine)
     return compile_pairs(sheet, pairs, machine, warnings, arcs=arcs)
@@ -43,7 +42,7 @@ def compile_pairs(
     *,
     arcs: bool = False,
 ) -> Program:
-    """Return the program that works each stroke with the tool beside it; see `compile_sheet`."""
+    """Return the program that works every stroke with its tool; see `compile_sheet`."""
     work = _Work(sheet, machine, arcs, list(warnings))
     runs = tuple(run for stroke, tool in pairs for run in work.runs(stroke, tool))
     check_bed(runs, sheet, machine)
@@ -62,7 +61,7 @@ def compile_pairs(
 
 @dataclass(slots=True)
 class _Work:
-    """A sheet being worked: what must be known from one stroke to the next."""
+    """A sheet being worked: the state from one stroke to the next."""
 
     sheet: Sheet
     machine: Machine
@@ -73,7 +72,7 @@ class _Work:
     marks: dict[str, FloatArray] = field(default_factory=dict)
 
     def runs(self, stroke: Stroke, tool: Tool) -> Iterator[Run]:
-        """Give the motion for one stroke, pass after pass."""
+        """Give the motion for one stroke, pass by pass."""
         near = self._marks(stroke.card) if tool.tabs else np.empty((0, 2))
         worked = list(lines(stroke, tool, self._within(tool).line, near, self.warnings))
         for index in range(tool.passes):
@@ -98,14 +97,14 @@ class _Work:
             yield Run(line, tool, stroke, tool.speed, force, tool.power, depth)
 
     def _turned(self, tool: Tool, depth: float | None) -> Iterator[Run]:
-        """Take a blade up: nobody knows where it points until it has been turned in the waste."""
+        """Turn a blade in the waste, since its direction is unknown when it is taken up."""
         blade = self.blades[tool.number] = Blade(self._within(tool))
         waste = turning_place(self.sheet, self.machine, tool.offset)
         if waste is not None:
             yield blade.turned(tool, waste, depth)
             return
         self.warnings.append(
-            f"there is no room in the waste to turn the {tool.name}: its first cut may begin up to "
+            f"the waste has no room to turn the {tool.name}: its first cut may begin up to "
             f"{tool.offset:g} mm off; leave a wider gap, or turn it along that cut by hand"
         )
 
@@ -113,7 +112,7 @@ class _Work:
         return tolerance(tool, self.machine.step, arcs=self.arcs)
 
     def _marks(self, card: str) -> FloatArray:
-        """Return places on the card's edge that a tab should keep from: its notches."""
+        """Return places on the card's edge that tabs should avoid: its notches."""
         if card not in self.marks:
             placed = [one for one in self.sheet.placed if one.card.id == card]
             ends = [

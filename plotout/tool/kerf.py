@@ -1,4 +1,4 @@
-"""The width of a cut: outlines grow and inner contours shrink by half of it."""
+"""Compensates the width of a cut: outlines grow and inner contours shrink by half of it."""
 
 from __future__ import annotations
 
@@ -10,15 +10,15 @@ from plotout.geometry.region import polygons
 from plotout.geometry.strokes import FloatArray, Mark
 from plotout.machine.model import MITRE
 
-TIP = 5.0  # half kerfs: a lost corner tip that is no longer is not told
+TIP = 5.0  # half kerfs: a lost corner tip no longer than this is not reported
 
 
 def widened(points: FloatArray, mark: Mark, kerf: float) -> tuple[list[FloatArray], str]:
-    """Return the lines for the middle of the cut, so that the edge lies where it was drawn.
+    """Return the lines for the middle of the cut that put the edge where it was drawn.
 
     points: (n, 2), mm. An outline grows, any other closed line shrinks; an open one is cut along
-    its middle. The text names a part that is smaller than the kerf, which no cut can make; a hole
-    that is smaller is burnt or drilled as a dot in its middle.
+    its middle. The text names a part smaller than the kerf, which no cut can make; a smaller hole
+    is burnt or drilled as a dot in its middle.
     """
     if not is_closed(points):
         return [points], ""
@@ -39,9 +39,9 @@ def widened(points: FloatArray, mark: Mark, kerf: float) -> tuple[list[FloatArra
 
 
 def _lost(missed: shapely.Geometry, kerf: float) -> str:
-    """Return in words the longest place that a tool `kerf` mm wide can't make, "" if none counts.
+    """Return in words the longest part that a tool `kerf` mm wide can't make, or "".
 
-    The tip of any corner is lost to a round tool: what is no longer than that is not told.
+    A round tool loses the tip of every corner; parts no longer than that are not reported.
     """
     longest, place = TIP * kerf / 2.0, ""
     for part in polygons(shapely.buffer(missed, -kerf / 50.0)):  # without slivers of rounding
@@ -54,7 +54,7 @@ def _lost(missed: shapely.Geometry, kerf: float) -> str:
 
 
 def _like(points: FloatArray, ring: FloatArray) -> FloatArray:
-    """Turn `ring` the way that `points` runs, and begin it as near as can be."""
+    """Return `ring` in the direction of `points`, begun as near to their start as possible."""
     if shapely.is_ccw(shapely.LinearRing(ring)) != shapely.is_ccw(shapely.LinearRing(points)):
         ring = ring[::-1]
     nearest = int(np.argmin(np.hypot(*(ring[:-1] - points[0]).T)))

@@ -1,4 +1,4 @@
-"""A tangential knife: a turning axis keeps it along the line; it is lifted to turn sharply."""
+"""A tangential knife: an axis turns it along the line; it is lifted for sharp turns."""
 
 from __future__ import annotations
 
@@ -12,15 +12,15 @@ from plotout.geometry.strokes import FloatArray, Stroke
 from plotout.machine import Tool
 from plotout.model import Run
 
-BLEND = 5.0  # degrees: smaller turns are made while moving, larger ones standing still
+BLEND = 5.0  # degrees: smaller turns are made while moving, larger ones on the spot
 
 
 @dataclass(slots=True)
 class Knife:
-    """A knife as it goes from stroke to stroke.
+    """A knife between strokes.
 
-    limit: degrees that its axis may turn either way from its 0. heading: where it is, degrees on
-    the sheet, not wrapped round. axis: what it is there to the machine's axis (`axis_turn`).
+    limit: degrees by which its axis may turn either way from its 0. heading: its direction on the
+    sheet, degrees, not wrapped. axis: converts that to the machine's axis (`axis_turn`).
     """
 
     limit: float = 360.0
@@ -37,10 +37,10 @@ class Knife:
     ) -> Iterator[Run]:
         """Give runs along `line`, (n, 2), mm, none with a corner sharper than `swivel_above`.
 
-        The knife is up between them. It turns there the short way, or back by whole turns where
-        the run would take it past its limit; a run that is too much even so is divided. Where it
-        turns in the stock, a point is repeated with its new angle. A small turn is made over both
-        stretches beside it.
+        The knife is up between them. There it turns the short way, or back by whole turns if the
+        run would take it past its limit; a run that is still too much is divided. Where it turns in
+        the stock, a point is repeated with its new angle. A small turn is made over both adjacent
+        stretches.
         """
         steps = np.diff(line, axis=0)
         headings = np.degrees(np.unwrap(np.arctan2(steps[:, 1], steps[:, 0])))
@@ -57,9 +57,9 @@ class Knife:
                 begin += end
 
     def _reaches(self, headings: FloatArray) -> tuple[int, float]:
-        """Return how many of the headings it can take without lifting, and the turns added to them.
+        """Return how many of the headings it can follow without lifting, and the turns added.
 
-        As many as can be; of several ways to that the one for which it turns least beforehand.
+        As many as possible; of several choices, the one with the least turning beforehand.
         """
         near = round((self.heading - headings[0]) / 360.0)
         most = int(self.limit // 360.0) + 1
@@ -76,7 +76,7 @@ class Knife:
 
 
 def _turning(line: FloatArray, headings: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the points with their angles: of the stretch's heading, or blended at small turns."""
+    """Return the points with their angles: the stretch's heading, or blended at small turns."""
     before, after = headings[:-1], headings[1:]
     small = np.abs(after - before) <= BLEND
     middle = (before + after) / 2.0

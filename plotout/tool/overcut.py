@@ -1,4 +1,4 @@
-"""Running on past the start of a closed cut, and past sharp corners into the waste."""
+"""Overcuts: past the start of a closed cut, and past sharp corners into the waste."""
 
 from __future__ import annotations
 
@@ -12,22 +12,22 @@ from plotout.geometry.strokes import FloatArray
 
 
 def with_overcut(points: FloatArray, overcut: float) -> FloatArray:
-    """Return a closed line that runs `overcut` mm past its start; an open one as it is."""
+    """Return a closed line continued `overcut` mm past its start; an open one unchanged."""
     if overcut <= 0.0 or not is_closed(points):
         return points
     return np.vstack([points, part(points, 0.0, min(overcut, length(points)))[1:]])
 
 
 def legs(points: FloatArray, reach: float, sharper: float, waste: float) -> Iterator[FloatArray]:
-    """Give the line's stretches between corners, each (n, 2), run on by `reach` mm at both ends.
+    """Give the line's stretches between corners, (n, 2), extended by `reach` mm at both ends.
 
     Only corners count that turn by more than `sharper` degrees, with the waste beyond them: waste
-    is 1 where a counter-clockwise turn has it there, -1 where a clockwise one has. The ends of an
-    open line are left as they are.
+    is 1 if that is beyond counter-clockwise turns, -1 if beyond clockwise ones. The ends of an open
+    line are not extended.
     """
     closed = is_closed(points)
     corners = _corners(points, sharper, waste)
-    if closed and corners:  # begin at a corner: no seam is left elsewhere
+    if closed and corners:  # begin at a corner, so that no seam is left elsewhere
         points = np.vstack([points[corners[0] : -1], points[: corners[0] + 1]])
         yield from _run_on(points, _corners(points, sharper, waste), reach, closed=True)
     elif corners:

@@ -1,6 +1,6 @@
-"""What of a tool's settings its machine is told: read off a file, since formats round or leave out.
+"""Which settings of a tool reach its machine, read off a file: formats round or omit them.
 
-HP-GL knows whole cm/s and no power, HP-GL/2 no force, a printed page nothing at all.
+HP-GL has whole cm/s and no power, HP-GL/2 no force, a printed page nothing at all.
 """
 
 from __future__ import annotations
@@ -16,15 +16,15 @@ from plotout.machine import Machine, Tool, ToolKind
 from plotout.model import Program, Run, Sheet, Traced
 
 IN_FILE = {"force": "force", "power": "power", "speed": "feed", "depth": "depth"}
-"""Settings that a file may say, and what a reading calls them."""
+"""Settings that a file may hold, and their names in a reading."""
 DRAWN = ("offset", "overcut")
 """Settings that are in the motion itself."""
 
 
 def sayable(machine: Machine, tool: Tool, key: str, values: Sequence[float]) -> list[float] | None:
-    """Return the different values, rising, that the machine is told for these; None if it isn't.
+    """Return the distinct values, rising, that reach the machine for these; None if none do.
 
-    key: of IN_FILE or DRAWN. Where no plugin reads the machine's files, they are taken as said.
+    key: of IN_FILE or DRAWN. If no plugin reads the machine's files, all are taken to reach it.
     """
     if key in DRAWN:
         steps = np.unique(np.maximum(np.rint(np.array(values) / machine.step), 0.0))
@@ -41,7 +41,7 @@ def sayable(machine: Machine, tool: Tool, key: str, values: Sequence[float]) -> 
 def _read_back(
     machine: Machine, tool: Tool, key: str, values: Sequence[float]
 ) -> tuple[Traced, ...] | None:
-    """Have a short line worked with each value; return what a file of them says."""
+    """Work a short line with every value; return what a file of them holds."""
     driver, interpreter = plugins.driver(machine.driver), plugins.interpreter_for(machine.driver)
     if interpreter is None:
         return None

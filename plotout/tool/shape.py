@@ -1,4 +1,4 @@
-"""From a stroke to the lines that a tool's working point follows on the stock."""
+"""Turns a stroke into the lines that a tool's working point follows on the stock."""
 
 from __future__ import annotations
 
@@ -22,11 +22,10 @@ _BLADES = (ToolKind.TRAILING_BLADE, ToolKind.TANGENTIAL_KNIFE)
 def lines(
     stroke: Stroke, tool: Tool, within: float, marks: FloatArray, warnings: list[str]
 ) -> Iterator[FloatArray]:
-    """Give the lines, each (n, 2), mm, on which this tool works the stroke.
+    """Give the lines, (n, 2), mm, along which this tool works the stroke.
 
-    within: mm that they may lie off what was drawn. marks: (m, 2), places that tabs keep away
-    from. A hole that is not punched becomes a circle. What can't be done as drawn is told in
-    `warnings`.
+    within: mm by which they may be off the drawing. marks: (m, 2), places that tabs avoid. A hole
+    that is not punched becomes a circle. Departures from the drawing are added to `warnings`.
     """
     for line in _as_wide_as_cut(stroke, tool, within, warnings):
         if len(line) < 2:
@@ -78,7 +77,7 @@ def _as_wide_as_cut(
 
 
 def _across(stroke: Stroke, tool: Tool) -> FloatArray:
-    """The cut in a hole's middle: a dot for a tool that has width, else a line half across."""
+    """Return the cut in a hole's middle: a dot for a tool with width, else a line half across."""
     centre = stroke.points[0]
     if tool.kerf > 0.0:
         return stroke.points[:1]
@@ -89,13 +88,13 @@ def _across(stroke: Stroke, tool: Tool) -> FloatArray:
 def _held(
     stroke: Stroke, line: FloatArray, tool: Tool, marks: FloatArray, warnings: list[str]
 ) -> list[FloatArray]:
-    """Return an outline in stretches between its tabs; of one in parts, the proof counts them."""
+    """Return an outline in stretches between its tabs; the proof counts those of one in parts."""
     stretches, count = tabbed(line, tool.tabs, tool.tab_width, tool.tab_spacing, marks)
     if is_closed(line) and count < tool.tabs:
         raise UserError(
-            f"there is room for {count} of {tool.tabs} tabs on its {length(line):.0f} mm long "
-            f"outline, and without them nothing holds the card while '{tool.name}' cuts it free",
-            fix="Give the tool fewer or narrower tabs in the profile, or make this card by itself "
+            f"its outline, {length(line):.0f} mm long, has room for {count} of {tool.tabs} tabs, "
+            f"and without them nothing holds the card while '{tool.name}' cuts it free",
+            fix="Give the tool fewer or narrower tabs in the profile, or make this card "
             "on a machine that needs none.",
             place=Place(piece=stroke.card or None),
         )
@@ -106,7 +105,7 @@ def _held(
 
 
 def _legs(stroke: Stroke, line: FloatArray, tool: Tool) -> Iterator[FloatArray]:
-    """Run on past corners where the waste is beyond them; closed cuts past their start too."""
+    """Overcut corners with waste beyond them, and the starts of closed cuts."""
     if not is_closed(line):
         yield line
         return

@@ -1,7 +1,7 @@
 """A test strip: small shapes cut with settings that change from field to field.
 
-Rows are lettered from the top, columns numbered from the left. The user takes the field that is cut
-best, and its settings are written to the profile.
+Rows are lettered from the top, columns numbered from the left. The user picks the best field, and
+its settings are written to the profile.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ COUNT = 5  # fields in a row and in a column
 SPREADS = (0.4, 0.7, 0.9)  # of the profile's own setting, either way; the next where too few differ
 OVERCUTS = (0.0, 0.25, 0.5, 1.0, 1.5)  # mm
 FIELD = (30.0, 32.0)  # mm
-EDGE = 8.0  # mm about all fields
+EDGE = 8.0  # mm around all fields
 TURNING = 6.0  # mm of waste below it, where a blade is turned
 LETTERS = 2.5  # mm: the smallest of ISO 3098
 _USUAL = {
@@ -42,7 +42,7 @@ _ELSE = ("depth", "overcut", "speed", "power")
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """One field of the strip. name: row and column, "B3". settings: field to value."""
+    """A field of the strip. name: row and column, "B3". settings: field to value."""
 
     name: str
     settings: dict[str, float]
@@ -50,18 +50,18 @@ class Trial:
 
     @property
     def written(self) -> dict[str, str]:
-        """The settings as they stand in a profile."""
+        """The settings as written in a profile."""
         return {key: f"{value:g} {UNITS[key]}" for key, value in self.settings.items()}
 
 
 def trials(
     machine: Machine, tool: Tool, down: str | None = None, across: str | None = None
 ) -> tuple[Trial, ...]:
-    """Return the fields, row by row, with the settings that the machine will be told.
+    """Return the fields, row by row, with the settings that reach the machine.
 
-    down, across: the setting that changes from row to row, and along a row; by default two that
-    show on this tool, or one where there is no second. Raises UserError where one is not told to
-    the machine, or can't differ.
+    down, across: the settings that change from row to row and along a row; by default two that
+    have an effect with this tool, or only one. Raises UserError if one does not reach the machine,
+    or can't vary.
     """
     if down is not None and down == across:
         raise UserError(f"rows and columns both vary {down}", fix="Vary two settings.")
@@ -75,9 +75,9 @@ def trials(
     only_drawn = not any(key in IN_FILE for key in asked)
     if not asked or (only_drawn and tool.kind is ToolKind.PEN):
         raise UserError(
-            f"a strip would show nothing: a file for '{machine.name}' says nothing of how hard, "
-            "deep, strongly or fast it works",
-            fix="Strips are for machines that are told it, such as cutters, knives and lasers.",
+            f"a strip would show nothing: files for '{machine.name}' set neither force, depth, "
+            "power nor speed",
+            fix="Make strips for machines with such settings: cutters, knives and lasers.",
         )
     keys = list(asked)
     if down is None and across is not None and len(keys) == 2:
@@ -92,7 +92,7 @@ def trials(
 
 
 def trial(tool: Tool, name: str, settings: Mapping[str, float]) -> Trial:
-    """Return a field; a blade swings round no harder and no faster than it cuts."""
+    """Return a field; a blade swivels with no more force or speed than it cuts."""
     changed = replace(tool, **settings)  # type: ignore[arg-type]
     if changed.force is not None and changed.swivel_force is not None:
         changed = replace(changed, swivel_force=min(changed.swivel_force, changed.force))
@@ -106,8 +106,8 @@ def strip(
 ) -> tuple[Sheet, Program]:
     """Return the strip as a sheet, and its program.
 
-    A tool that cuts cuts it out last, as its profile says. arcs: the driver finds arcs. Raises
-    UserError where the machine's bed is too small for it.
+    A cutting tool cuts it out last, by its profile. arcs: the driver finds arcs. Raises UserError
+    if the machine's bed is too small for it.
     """
     columns = len({trial.name[1:] for trial in fields})
     rows = len(fields) // columns
@@ -144,7 +144,7 @@ def _lettered(text: str, at: FloatArray) -> list[Stroke]:
 
 
 def _values(machine: Machine, tool: Tool, key: str) -> tuple[float, ...]:
-    """Return the values of a setting that was asked for. Raises UserError where there are none."""
+    """Return the values of a requested setting. Raises UserError if there are none."""
     if key not in UNITS:
         raise UserError(f"a strip can't vary '{key}'", fix=nearest(key, UNITS))
     values, why = _found(machine, tool, key)
@@ -156,15 +156,15 @@ def _values(machine: Machine, tool: Tool, key: str) -> tuple[float, ...]:
 
 
 def _found(machine: Machine, tool: Tool, key: str) -> tuple[tuple[float, ...], str]:
-    """Return values that differ for the machine, its own among them; or none, and why not."""
+    """Return values distinct for the machine, including its own; or none, and why."""
     if tool.kind is ToolKind.PUNCH and key in ("speed", "overcut"):
-        return (), "it is put down and up again in one place"
+        return (), "it only goes down and up in one place"
     if key == "overcut":
         said = sayable(machine, tool, key, OVERCUTS) or []
         return (tuple(said), "") if len(said) > 1 else ((), "the machine's step is too coarse")
     now = getattr(tool, key)
     if not now:
-        return (), f"it has no {key} in the profile to begin with"
+        return (), f"it has no {key} in the profile"
     limits = {"power": 100.0, "offset": GREATEST_OFFSET, "speed": machine.motion.travel_speed}
     most = limits.get(key, np.inf)
     best: list[float] = []
@@ -173,18 +173,18 @@ def _found(machine: Machine, tool: Tool, key: str) -> tuple[tuple[float, ...], s
         asked = np.append(asked[asked <= most], [each for each in (now, most) if each < asked[-1]])
         found = sayable(machine, tool, key, [float(f"{each:.3g}") for each in asked])
         if found is None:
-            return (), f"a file for '{machine.name}' does not say it"
+            return (), f"files for '{machine.name}' don't set it"
         differ = [each for each in found if 0.0 < each <= most]
         best = max(best, differ, key=len)
         if len(best) >= COUNT:
             break
     if len(best) < 2:
-        return (), f"a file for '{machine.name}' can't say it finely enough"
+        return (), f"files for '{machine.name}' can't set it finely enough"
     return _spread(best, now), ""
 
 
 def _spread(values: list[float], now: float) -> tuple[float, ...]:
-    """Take some evenly from least to most, with that nearest to the profile's own among them."""
+    """Pick some evenly from least to most, including the one nearest to the profile's."""
     wanted = np.linspace(values[0], values[-1], min(COUNT, len(values)))
     wanted[np.argmin(np.abs(wanted - now))] = now
     there = np.array(values)
@@ -193,9 +193,9 @@ def _spread(values: list[float], now: float) -> tuple[float, ...]:
 
 
 def _shapes(tool: Tool) -> list[tuple[FloatArray, Mark]]:
-    """A square, a circle, a star and a letter, in a field whose lower left corner is 0, 0.
+    """Return a square, a circle, a star and a letter in a field with its lower left at 0, 0.
 
-    Of a punch: two holes.
+    For a punch: two holes.
     """
     if tool.kind is ToolKind.PUNCH:
         return [(np.array([[x, y]]), Mark.HOLE) for x, y in ((6.0, 6.0), (20.0, 14.0))]

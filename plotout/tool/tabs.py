@@ -14,11 +14,11 @@ from plotout.geometry.strokes import FloatArray
 Choice: TypeAlias = NDArray[np.bool_]
 
 SAMPLE = 1.0  # mm
-AWAY = 8.0  # mm that a tab's middle keeps from corners, notches and other marks
-BEND = 6.0  # degrees that the line may turn within that
-CLOSE = 2.0  # mm that a tab's end keeps from them where there is no better place
-CURVE = 40.0  # degrees that the line may turn there, evenly
-CORNER = 15.0  # degrees that a line turns at one vertex, and is no curve any more
+AWAY = 8.0  # mm from a tab's middle to corners, notches and other marks
+BEND = 6.0  # degrees by which the line may turn within that
+CLOSE = 2.0  # mm from a tab's end to them where there is no better place
+CURVE = 40.0  # degrees by which the line may turn there, evenly
+CORNER = 15.0  # degrees of turn at one vertex that make it a corner, not a curve
 
 
 def tabbed(
@@ -26,10 +26,10 @@ def tabbed(
 ) -> tuple[list[FloatArray], int]:
     """Return a line, (n, 2), cut into stretches with a tab between any two, and how many tabs.
 
-    count: tabs wanted; more where `spacing` (mm, 0: any) would be exceeded. Each lies as near as
-    it can to its even share of the way: on a straight away from corners and `marks`, (m, 2), mm,
-    else on an even curve, else wherever neither a corner nor a mark is on it. A closed line has a
-    tab after each stretch. There are fewer where there is no such place.
+    count: tabs wanted; more where `spacing` (mm, 0: any) would be exceeded. They are spaced as
+    evenly as possible: on a straight stretch away from corners and `marks`, (m, 2), mm, else on an
+    even curve, else wherever there is neither a corner nor a mark. A closed line has a tab after
+    every stretch. There are fewer if there is no such place.
     """
     whole = length(line)
     wanted = max(count, int(np.ceil(whole / spacing)) if spacing > 0.0 else 0)
@@ -48,7 +48,7 @@ def tabbed(
 def _places(
     line: FloatArray, whole: float, wanted: int, width: float, marks: FloatArray
 ) -> list[float]:
-    """Return where along the line the tabs' middles are, mm, in order."""
+    """Return where along the line the tabs' centres are, mm, in order."""
     samples = np.arange(0.0, whole, SAMPLE)
     choices = [
         _fit(line, samples, marks, AWAY + width / 2.0, BEND),
@@ -76,12 +76,12 @@ def _places(
 
 
 def _apart(samples: FloatArray, places: list[float], whole: float, width: float) -> Choice:
-    """Say for each sample whether a tab there leaves more than a tab's width to its neighbours."""
+    """Return for every sample whether a tab there is more than its width from its neighbours."""
     return np.asarray(_gaps(samples, places, whole) > 2.0 * width + CLOSE)
 
 
 def _gaps(samples: FloatArray, places: list[float], whole: float) -> FloatArray:
-    """Return how far along the line, either way round, the nearest place is from each sample."""
+    """Return the distance along the line, either way, from every sample to the nearest place."""
     if not places:
         return np.full(len(samples), np.inf)
     off = np.abs(samples[:, None] - np.array(places)) % whole
@@ -91,7 +91,7 @@ def _gaps(samples: FloatArray, places: list[float], whole: float) -> FloatArray:
 def _fit(
     line: FloatArray, samples: FloatArray, marks: FloatArray, reach: float, bend: float
 ) -> Choice:
-    """Say for each sample whether the line is even, and free of marks, within `reach` mm of it."""
+    """Return for every sample whether the line is even and free of marks within `reach` mm."""
     reached = distances(line)
     fit = _even(line, samples, reached, reach, bend)
     if len(marks):
@@ -104,7 +104,7 @@ def _fit(
 def _even(
     line: FloatArray, samples: FloatArray, reached: FloatArray, reach: float, bend: float
 ) -> Choice:
-    """Say whether the line turns by less than `bend` degrees near each sample, at no one corner."""
+    """Return for every sample whether the line turns by less than `bend` degrees, and evenly."""
     steps = np.diff(line, axis=0)
     angles = np.arctan2(steps[:, 1], steps[:, 0])
     before = angles[-1:] if is_closed(line) else angles[:1]

@@ -1,8 +1,8 @@
 """How long a program takes: speed up, hold, slow down; slower through corners.
 
-A trapezoid of speed along each stretch, with the speed at a corner set by the junction deviation:
-the speed at which a circle that touches both sides, and comes within `junction` mm of the corner,
-is driven at the machine's acceleration (common practice in motion control).
+A trapezoid of speed along every stretch, with the speed at a corner set by the junction deviation:
+the speed at which a circle that touches both sides and comes within `junction` mm of the corner
+takes the machine's acceleration (common practice in motion control).
 """
 
 from __future__ import annotations
@@ -19,9 +19,9 @@ from plotout.model import Run
 
 
 def timed(runs: Sequence[Run], machine: Machine) -> tuple[float, dict[str, float]]:
-    """Return the seconds that the runs take with all travel between, and those of each tool.
+    """Return the seconds of the runs with all travel in between, and those of every tool.
 
-    It begins at the sheet's 0, 0. A tool's time holds the travel to its runs and its change.
+    It begins at the sheet's 0, 0. A tool's time includes the travel to its runs and its change.
     """
     seconds = run_seconds(runs, machine).sum(axis=1)
     by_tool: dict[str, float] = {}
@@ -33,10 +33,10 @@ def timed(runs: Sequence[Run], machine: Machine) -> tuple[float, dict[str, float
 def run_seconds(
     runs: Sequence[Run], machine: Machine, start: tuple[float, float] = (0.0, 0.0)
 ) -> FloatArray:
-    """Return the seconds of each run before its tool is down, and with it down, (n, 2).
+    """Return the seconds of every run before its tool is down, and with it down, (n, 2).
 
-    Before: travel from where the last run ended (`start`, mm, for the first) while a knife turns, a
-    change of tool (but not the first, which is put in before anything moves), letting it down.
+    Before: travel from the end of the last run (`start`, mm, for the first) while a knife turns, a
+    change of tool (not the first, which is fitted before anything moves), and lowering it.
     With it down: the motion, and the lift at its end.
     """
     if not runs:
@@ -57,10 +57,10 @@ def run_seconds(
 
 
 def _worked(runs: Sequence[Run], chain: NDArray[np.int64], motion: Motion) -> FloatArray:
-    """Return the seconds of each run, tool down, all stretches of all runs at once.
+    """Return the seconds of every run with the tool down, computed for all stretches at once.
 
-    chain: (n,), which runs are worked without lifting. Speed is 0 where one begins and ends, and
-    where a knife turns standing still.
+    chain: (n,), groups of runs worked without lifting. Speed is 0 at both ends of a chain, and
+    where a knife turns on the spot.
     """
     owner = np.repeat(np.arange(len(runs)), [len(run.points) for run in runs])
     steps = np.diff(np.vstack([run.points for run in runs]), axis=0)
@@ -83,7 +83,7 @@ def _worked(runs: Sequence[Run], chain: NDArray[np.int64], motion: Motion) -> Fl
 
 
 def _turned(runs: Sequence[Run], machine: Machine) -> FloatArray:
-    """Return the seconds of each run in which a knife turns standing still, in the stock."""
+    """Return the seconds of every run in which a knife turns on the spot, in the stock."""
     seconds = np.zeros(len(runs))
     for index, run in enumerate(runs):
         if run.angles is not None and len(run.points) > 1:
@@ -93,7 +93,7 @@ def _turned(runs: Sequence[Run], machine: Machine) -> FloatArray:
 
 
 def _swung(runs: Sequence[Run], machine: Machine) -> FloatArray:
-    """Return the seconds that a knife takes, lifted, to turn for the next run."""
+    """Return the seconds in which a lifted knife turns for the next run."""
     seconds, at = np.zeros(len(runs)), 0.0
     for index, run in enumerate(runs):
         if run.angles is not None:
@@ -103,7 +103,7 @@ def _swung(runs: Sequence[Run], machine: Machine) -> FloatArray:
 
 
 def corner_speeds(ways: FloatArray, motion: Motion) -> FloatArray:
-    """Return the greatest speed at each corner, (n - 1,), mm/s, between unit vectors (n, 2)."""
+    """Return the greatest speeds at corners, (n - 1,), mm/s, between unit vectors (n, 2)."""
     cosine = np.clip((ways[:-1] * ways[1:]).sum(axis=1), -1.0, 1.0)
     half = np.sqrt((1.0 + cosine) / 2.0)  # cosine of half the turn: sine of half the angle between
     radius = motion.junction * half / np.maximum(1.0 - half, 1e-12)
@@ -111,7 +111,7 @@ def corner_speeds(ways: FloatArray, motion: Motion) -> FloatArray:
 
 
 def _reachable(limits: FloatArray, lengths: FloatArray, acceleration: float) -> FloatArray:
-    """Return the speed at each point that can be both reached and braked from.
+    """Return the speed at every point that can be both reached and braked from.
 
     Squares of speed rise by at most 2 a s: a running minimum once that slope is taken off.
     """
@@ -125,7 +125,7 @@ def _reachable(limits: FloatArray, lengths: FloatArray, acceleration: float) -> 
 def _stretch(
     enter: FloatArray, leave: FloatArray, lengths: FloatArray, speeds: FloatArray, rate: float
 ) -> FloatArray:
-    """Return the seconds of each stretch: speed up at `rate` mm/s2, hold, slow down."""
+    """Return the seconds of every stretch: accelerate at `rate` mm/s2, hold, brake."""
     peak = np.sqrt(rate * lengths + (enter**2 + leave**2) / 2.0)
     peak = np.minimum(peak, np.maximum(speeds, np.maximum(enter, leave)))
     ramps = (2.0 * peak**2 - enter**2 - leave**2) / (2.0 * rate)

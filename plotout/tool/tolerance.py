@@ -1,4 +1,4 @@
-"""How far motion may lie from what was drawn: half a machine step in all, shared out here."""
+"""Divides the tolerance of motion, half a machine step in all, between the stages."""
 
 from __future__ import annotations
 
@@ -9,10 +9,10 @@ from plotout.machine import Tool, ToolKind
 
 @dataclass(frozen=True, slots=True)
 class Tolerance:
-    """Millimetres that each stage may add. arc: what is left to a driver that finds arcs.
+    """The stages' tolerances, mm. arc: for a driver that finds arcs.
 
-    line: fewer points on the line. swing: chords of a trailing blade's swing. path: fewer points
-    on the way of its pivot.
+    line: for fewer points on the line. swing: for chords of a trailing blade's swing. path: for
+    fewer points on its pivot's path.
     """
 
     line: float
@@ -22,7 +22,7 @@ class Tolerance:
 
 
 def tolerance(tool: Tool, step: float, *, arcs: bool) -> Tolerance:
-    """Return a tool's tolerances on a machine of this step, mm; they add up to half of it.
+    """Return a tool's tolerances on a machine of this step, mm; they add up to half a step.
 
     arcs: the driver finds arcs. A turned knife moves its axis from point to point, and has none.
     """
@@ -37,5 +37,5 @@ def tolerance(tool: Tool, step: float, *, arcs: bool) -> Tolerance:
 
 
 def arc_tolerance(tool: Tool, step: float) -> float:
-    """Return how far in mm a driver's arcs may lie from the runs of this tool."""
+    """Return how far, in mm, a driver's arcs may lie from the runs of this tool."""
     return tolerance(tool, step, arcs=True).arc

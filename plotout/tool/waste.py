@@ -1,4 +1,4 @@
-"""A place in the waste where a blade can be turned before it cuts a card."""
+"""Finds a place in the waste where a blade can be turned before it cuts a card."""
 
 from __future__ import annotations
 
@@ -15,15 +15,15 @@ from plotout.model import Sheet
 
 Line: TypeAlias = tuple[tuple[float, float], tuple[float, float]]
 
-# The angle that a trailed blade is off falls as exp(-s / offset) in its half-angle's tangent
+# The error of a trailed blade's direction falls as exp(-s / offset) in its half-angle's tangent
 # (the tractrix): 15 offsets bring 179.9 degrees under 0.1.
 LENGTH = 15.0
 CLEAR = 1.0  # mm between the blade and any card
-LINES = 400  # lines that are tried each way
+LINES = 400  # lines tried in either direction
 
 
 def turning_place(sheet: Sheet, machine: Machine, offset: float) -> FloatArray | None:
-    """Return a stroke, (2, 2), mm, in the waste, to turn a blade of this offset; None if none is.
+    """Return a stroke, (2, 2), mm, in the waste that turns a blade of this offset, or None.
 
     It lies on the stock, within the bed's margins, clear of every card and of the sheet's marks.
     """
@@ -44,7 +44,7 @@ def turning_place(sheet: Sheet, machine: Machine, offset: float) -> FloatArray |
 
 
 def _few(lines: Sequence[Line]) -> Iterator[Sequence[Line]]:
-    """Give the lines a few at a time: a place is mostly found among the first."""
+    """Give the lines a few at a time: a place is usually found among the first."""
     return (lines[index : index + 20] for index in range(0, len(lines), 20))
 
 

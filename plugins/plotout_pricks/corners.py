@@ -12,7 +12,7 @@ import shapely
 import shapely.ops
 
 from plotout import FloatArray, Place, UserError
-from plotout.kit import CurveFit, Line, crossing, likely_lines
+from plotout.kit import CurveFit, StraightLine, crossing, likely_lines
 from plotout_pricks.table import Pricks
 
 FLAT = 0.01  # mm: points of the curve this near to its corner are the corner
@@ -32,7 +32,7 @@ class Fitted:
     """
 
     run: Pricks
-    line: Line | None = None
+    line: StraightLine | None = None
     curve: FloatArray | None = None
     fit: CurveFit | None = None
     joined: tuple[bool, bool] = (False, False)

@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 
 from plotout import Drawing, Place, Role, Shape, UserError
-from plotout.kit import End, Line, Strays, curve_fit, fit_line, length, nearest, strays
+from plotout.kit import End, StraightLine, Strays, curve_fit, fit_line, length, nearest, strays
 from plotout_pricks.corners import OUTLINES, Fitted, joined_up, known_to
 from plotout_pricks.table import Mark, Pricks, Table
 from plotout_pricks.tidy import Tidy, check_places, tidied
@@ -123,7 +123,7 @@ def _kept(tidy: Tidy, judged: Strays, notes: list[str]) -> Pricks:
     return replace(tidy.run, points=tidy.run.points[left])
 
 
-def _straight(run: Pricks, pick: Mapping[str, Any], notes: list[str]) -> Line:
+def _straight(run: Pricks, pick: Mapping[str, Any], notes: list[str]) -> StraightLine:
     """The line through the pricks, turned along x or y if that moves it by no more than `snap`."""
     line = fit_line(run.points)
     if "snap" not in pick:
@@ -131,7 +131,7 @@ def _straight(run: Pricks, pick: Mapping[str, Any], notes: list[str]) -> Line:
     axis = int(np.abs(line.along).argmax())
     along = np.zeros(2)
     along[axis] = np.sign(line.along[axis])
-    turned = Line(line.at, along)
+    turned = StraightLine(line.at, along)
     half = float(np.hypot(*(run.points[-1] - run.points[0]))) / 2
     moved = half * float(np.abs(line.along[1 - axis]))
     if 1e-6 < moved <= length(pick["snap"]):

@@ -24,11 +24,11 @@ from scipy.optimize import least_squares
 from scipy.spatial import cKDTree
 from scipy.special import ellipe, fresnel
 
-from plotout.geometry.fitting import End, Line, fit_curve
+from plotout.geometry.fitting import End, StraightLine, fit_curve
 
 AXES = {
-    "start": End(Line(np.zeros(2), np.array([1.0, 0.0])), square=True),
-    "end": End(Line(np.zeros(2), np.array([0.0, 1.0])), square=True),
+    "start": End(StraightLine(np.zeros(2), np.array([1.0, 0.0])), square=True),
+    "end": End(StraightLine(np.zeros(2), np.array([0.0, 1.0])), square=True),
 }
 SPACING, SCATTER, WITHIN = 15.0, 0.5, 0.5  # mm
 

@@ -10,7 +10,7 @@ import pytest
 import shapely
 from scipy.interpolate import BSpline
 
-from plotout.geometry.fitting import End, Line, crossing, fit_curve, fit_line
+from plotout.geometry.fitting import End, StraightLine, crossing, fit_curve, fit_line
 from plotout.geometry.ordering import in_order
 from plotout.geometry.smoothing import bsplines
 
@@ -71,7 +71,7 @@ def test_scatter_is_smoothed_by_its_own_size():
     assert off(1) < off(4)
 
 
-AXIS = Line(np.array([0.0, 0.0]), np.array([0.0, 1.0]))  # the centre line, x = 0
+AXIS = StraightLine(np.array([0.0, 0.0]), np.array([0.0, 1.0]))  # the centre line, x = 0
 
 
 @pytest.mark.parametrize("seed", range(10))
@@ -109,9 +109,9 @@ def test_a_line_is_the_total_least_squares_one():
 
 
 def test_lines_cross_where_they_should_and_parallels_nowhere():
-    one = Line(np.array([0.0, 5.0]), np.array([1.0, 0.0]))
+    one = StraightLine(np.array([0.0, 5.0]), np.array([1.0, 0.0]))
     assert crossing(one, AXIS).tolist() == [0, 5]
-    assert crossing(one, Line(np.array([0.0, 9.0]), np.array([1.0, 0.001]))) is None
+    assert crossing(one, StraightLine(np.array([0.0, 9.0]), np.array([1.0, 0.001]))) is None
 
 
 @pytest.mark.parametrize("seed", range(5))

@@ -84,7 +84,7 @@ def test_a_second_choice_keeps_what_the_strip_bears(tmp_path):
         (("--down", "depth"), "no depth in the profile"),
         (("--best", "B2", "--machine", "laser"), "no strip for 'laser' was made"),
         (("--machine", "home-a4"), "would show nothing"),
-        (("--machine", "svg-file", "--down", "speed"), "does not say it"),
+        (("--machine", "svg-file", "--down", "speed"), "don't set it"),
         (("--machine", "home-a4", "--down", "overcut"), "would show nothing"),
     ],
 )

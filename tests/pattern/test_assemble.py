@@ -137,7 +137,7 @@ WRONG = {
     "grain misses": ('grain = { along = "hem", inset = 400 }\n', "misses the piece", "", 8),
     "drill": ("[[piece.drill]]\nat = [500, 0]\n", "287.3 mm outside", "", 4),
     "split": ("[[piece.split]]\nline = [[0, 400], [9, 400]]\n", "misses the piece", "", 4),
-    "area": ('[[piece.area]]\nname = "f"\nalong = ["hem", "top"]\ndepth = 5\n', "follow", "", 8),
+    "area": ('[[piece.area]]\nname = "f"\nalong = ["hem", "top"]\ndepth = 5\n', "adjacent", "", 8),
     "truing": ('[[piece.true]]\nsquare = ["hem", "top"]\n', "don't meet", "", 8),
     "seam edge": ('[[seam]]\nname = "s"\nfirst = { piece = "Front", edges = ["sid"] }\n'
                   'second = { piece = "Front", edges = ["centre"] }\n', "'sid'", "'side'", 10),

@@ -87,7 +87,7 @@ WRONG = {
     "point": ("start = [1, 2, 3]\n", "point", "[x, y]", 7),
     "grain": ('grain = { along = "neck", to = [1, 2] }\n', "grain", "", 7),
     "no grain": ("grain = { from = [1, 2], to = [1, 2] }\n", "no length", "", 7),
-    "true": ('[[piece.true]]\nsquare = ["a", "b"]\nequal = ["a", "b"]\n', "one thing", "", 7),
+    "true": ('[[piece.true]]\nsquare = ["a", "b"]\nequal = ["a", "b"]\n', "one kind", "", 7),
     "same twice": ('[[piece.true]]\nequal = ["a", "a"]\n', "twice", "", 8),
     "split": ("[[piece.split]]\nline = [[1, 1], [1, 1]]\n", "no length", "", 7),
     "two pieces": ('[[piece]]\nname = "Front"\nfrom = { file = "b.csv" }\n', "line 4", "", 7),

@@ -65,5 +65,5 @@ def test_room_is_kept_for_what_the_calibration_moves():
     sent = corrected(sheet.strokes, machine.calibration)
     compile_sheet(sheet, sent, machine)
     bare = filled(machine, SHAPES["square"], (0.1,) * 4)
-    with pytest.raises(UserError, match="can reach"):
+    with pytest.raises(UserError, match="reach of"):
         compile_sheet(bare, corrected(bare.strokes, machine.calibration), machine)

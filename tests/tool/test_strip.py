@@ -130,7 +130,7 @@ def test_force_is_not_promised_where_the_language_has_none():
     machine = job.load_machine("roll-plotter")
     pressed = replace(machine.tools[0], force=50.0)
     assert set(trials(machine, pressed)[0].settings) == {"speed", "overcut"}
-    with pytest.raises(UserError, match="does not say it"):
+    with pytest.raises(UserError, match="don't set it"):
         trials(machine, pressed, "force")
 
 
