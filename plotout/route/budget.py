@@ -1,4 +1,4 @@
-"""How long a search may go on."""
+"""Limits of a search: steps and seconds."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ STAGE = "ordering"
 
 
 def quiet(_stage: str, _share: float) -> None:
-    """Tell nobody."""
+    """Report nothing."""
 
 
 @dataclass(slots=True)
 class Budget:
-    """Steps and seconds that are left; `stopped` once the user pressed Ctrl-C.
+    """Remaining steps and seconds; `stopped` once the user pressed Ctrl-C.
 
-    size: how many strokes are still to be ordered, so that each group gets its share.
+    size: the number of strokes still to order, so that every group gets its share.
     """
 
     steps: int | None
@@ -35,18 +35,18 @@ class Budget:
 
     @property
     def asked(self) -> bool:
-        """Whether the caller said how long to search: then it goes on, also without a gain."""
+        """Whether the caller set the length of the search, which then continues without gains."""
         return self.steps is not None or self.seconds is not None
 
     def shares(self, strokes: int, usual: int, at_once: int) -> Iterator[int]:
-        """Yield steps for a group of so many strokes, `at_once` at a time, until none is left.
+        """Yield steps for a group of so many strokes, `at_once` at a time, until they are used up.
 
-        usual: steps when the caller asked for none. Fewer come when time runs out.
+        usual: steps by default. There are fewer when time runs out.
         """
         part = strokes / max(self.size, strokes, 1)
         steps = usual if self.steps is None else int(self.steps * part)
         now = time.monotonic()
-        if self._began is None:  # what is compiled, once on a computer, is no part of the search
+        if self._began is None:  # the compilation, once per computer, is not part of the search
             self._began = now
         until = float("inf")
         if self.seconds is not None:

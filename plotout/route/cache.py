@@ -1,8 +1,8 @@
-"""Keeps compiled loops in this user's cache, whole and up to date, or does without.
+"""Keeps compiled loops in the user's cache, intact and up to date, or does without.
 
-numba's own cache knows only the file of the function itself, so a change in what it calls goes
-unnoticed, and it trusts what it finds. Here a folder's name tells of all that the loops are made
-of, and each file begins with a digest of its contents.
+numba's own cache checks only the file of the function itself, so that a change in functions that it
+calls goes unnoticed, and it trusts its files. Here a folder's name is a hash of everything that the
+loops are made from, and every file begins with a digest of its contents.
 """
 
 from __future__ import annotations
@@ -29,9 +29,9 @@ log = logging.getLogger(__name__)
 
 
 def cache_folder() -> Path | None:
-    """Return where loops of this version are kept, within NUMBA_CACHE_DIR or the user's caches.
+    """Return the folder for loops of this version, in NUMBA_CACHE_DIR or the user's caches.
 
-    None for a user of whom nobody knows the home folder.
+    None for a user without a home folder.
     """
     given = os.environ.get("NUMBA_CACHE_DIR")
     try:
@@ -45,7 +45,7 @@ def cache_folder() -> Path | None:
 
 @cache
 def version(folder: Path = Path(__file__).parent) -> str:
-    """Return a hash of every file of this room and of what compiles it."""
+    """Return a hash of all files of this package and of the versions of the compiler."""
     import numba
     import numpy
 
@@ -56,24 +56,24 @@ def version(folder: Path = Path(__file__).parent) -> str:
 
 
 def first_time() -> bool:
-    """True when nothing compiled is kept yet, so that the first search takes seconds longer."""
+    """Return whether nothing is compiled yet, so that the first search takes seconds longer."""
     folder = cache_folder()
     return folder is None or not any(folder.glob("shortened-*"))
 
 
 class Kept:
-    """The cache of one function, as a dispatcher of numba wants it; one file for each signature."""
+    """The cache of one function, as numba's dispatcher expects it; one file per signature."""
 
     def __init__(self, function: Callable[..., object]) -> None:
         self._name = function.__name__
 
     @property
     def cache_path(self) -> str:
-        """The folder, as text; empty where nothing can be kept."""
+        """The folder, as text; empty if nothing can be kept."""
         return str(cache_folder() or "")
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
-        """Return what is kept for a signature, or None; what is damaged is thrown away."""
+        """Return what is kept for a signature, or None; damaged files are deleted."""
         from numba.core.compiler import CompileResult
 
         target_context.refresh()
@@ -91,19 +91,19 @@ class Kept:
             rebuilt: Any = CompileResult
             return rebuilt._rebuild(target_context, *pickle.loads(body))
         except Exception:
-            log.warning("The compiled search kept in %s is damaged; it is compiled anew.", path)
+            log.warning("The compiled search in %s is damaged; it is compiled again.", path)
             with suppress(OSError):
                 path.unlink()
             return None
 
     def save_overload(self, sig: Any, result: Any) -> None:
-        """Keep what was compiled for a signature; where that fails, say so and go on."""
+        """Keep what was compiled for a signature; if that fails, log it and go on."""
         from numba.core import serialize
 
         path = self._path(sig, result.codegen)
         if path is None:
             log.warning(
-                "The system doesn't know your home folder: the search is compiled each run."
+                "The system doesn't know your home folder: the search is compiled in every run."
             )
             return
         try:
@@ -114,7 +114,7 @@ class Kept:
             _forget_old(path.parent)
         except OSError as fault:
             log.warning(
-                "The compiled search can't be kept in %s (%s): it is compiled each run.",
+                "The compiled search can't be kept in %s (%s): it is compiled in every run.",
                 path.parent,
                 fault.strerror or fault,
             )
@@ -126,7 +126,7 @@ class Kept:
         """Do nothing: it always keeps what it can."""
 
     def flush(self) -> None:
-        """Do nothing: what is kept for this version stays true."""
+        """Do nothing: files of this version stay valid."""
 
     def _path(self, sig: Any, codegen: Any) -> Path | None:
         folder = cache_folder()
@@ -135,7 +135,7 @@ class Kept:
 
 
 def _write_whole(path: Path, data: bytes) -> None:
-    """Write beside the place and move it there, so that nobody reads half of it."""
+    """Write beside the target and move it into place, so that nobody reads half of it."""
     handle, name = tempfile.mkstemp(dir=path.parent)
     try:
         with os.fdopen(handle, "wb") as file:
@@ -148,7 +148,7 @@ def _write_whole(path: Path, data: bytes) -> None:
 
 
 def _forget_old(folder: Path) -> None:
-    """Throw away the loops of all but the latest versions."""
+    """Delete the loops of all but the latest versions."""
     others = [entry for entry in folder.parent.iterdir() if entry.is_dir() and entry != folder]
     others.sort(key=lambda entry: entry.stat().st_mtime, reverse=True)
     for other in others[_VERSIONS_KEPT - 1 :]:

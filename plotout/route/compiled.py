@@ -1,4 +1,4 @@
-"""Compiles the search's inner loops, and keeps them where a user's cache belongs."""
+"""Compiles the search's inner loops, and keeps them in the user's cache."""
 
 from __future__ import annotations
 
@@ -10,13 +10,14 @@ from plotout.route.cache import Kept
 
 Function = TypeVar("Function", bound=Callable[..., object])
 
-os.environ.setdefault("NUMBA_OPT", "1")  # compiles sooner, and the search is no slower for it
+os.environ.setdefault("NUMBA_OPT", "1")  # compiles faster, and the search is no slower
 
 
 def compiled(function: Function) -> Function:
     """Return the function compiled to machine code; it has the same arguments and result.
 
-    It and what it calls make no arrays, only work on those they are given: so it compiles sooner.
+    It and the functions it calls make no arrays and only work on those they are given, so that it
+    compiles faster.
     """
     dispatcher = _compile(function)
     cast("Any", dispatcher)._cache = Kept(function)
@@ -24,7 +25,7 @@ def compiled(function: Function) -> Function:
 
 
 def compiled_inner(function: Function) -> Function:
-    """Return the function compiled for others that are compiled; Python can't call it."""
+    """Return the function compiled for calls from other compiled ones; Python can't call it."""
     return _compile(function, no_cpython_wrapper=True)
 
 

@@ -1,4 +1,4 @@
-"""What a travel costs the search: its distance, or the machine's own time."""
+"""The cost of travel in the search: its distance, or the machine's time."""
 
 from __future__ import annotations
 
@@ -12,10 +12,10 @@ DISTANCE = np.array([0.0, 0.0, 0.0])
 
 
 def model_of(motion: Motion | None) -> FloatArray:
-    """Return the cost in the form that the compiled loops take, shape (3,).
+    """Return the cost model in the form for the compiled loops, shape (3,).
 
-    0 for distance in mm, 1 for seconds, 2 for seconds where the axes move each at its own pace;
-    then the travel speed in mm/s and the acceleration in mm/s2.
+    0 for distance in mm, 1 for seconds, 2 for seconds with independent axes; then the travel speed
+    in mm/s and the acceleration in mm/s2.
     """
     if motion is None:
         return DISTANCE
@@ -24,7 +24,7 @@ def model_of(motion: Motion | None) -> FloatArray:
 
 
 def costs(start: FloatArray, end: FloatArray, motion: Motion | None) -> FloatArray:
-    """Return what the travels between places, (..., 2), mm, cost: mm, or seconds with a motion."""
+    """Return the costs of travel between places, (..., 2), mm: mm, or seconds with a motion."""
     if motion is None:
         step = end - start
         return np.asarray(np.hypot(step[..., 0], step[..., 1]))

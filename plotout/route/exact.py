@@ -1,4 +1,4 @@
-"""The best of all orders, for a handful of strokes (R. Bellman; M. Held and R. Karp 1962)."""
+"""The optimal order of a few strokes (R. Bellman; M. Held and R. Karp 1962)."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ MOST = 8
 def cheapest(
     options: Options, beyond: FloatArray, after: Ints, motion: Motion | None
 ) -> tuple[Ints, Ints]:
-    """Return the best order of at most MOST strokes, and the option of each in that order.
+    """Return the best order of at most MOST strokes, and their options in that order.
 
-    beyond: (m,) cost of going on from each option once all is done. after: (n,) for each stroke the
-    one that must come after it, -1 for none.
+    beyond: (m,) cost of going on from every option once all is done. after: (n,) for every stroke
+    the one that must come after it, -1 for none.
     """
     n = len(after)
     entry, leave = options.ways[1:, :2], options.ways[1:, 2:]

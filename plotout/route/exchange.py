@@ -1,8 +1,8 @@
-"""Moves that exchange two or three travels of the ring for shorter ones.
+"""Moves that replace two or three travels of the ring by shorter ones.
 
 All sequential exchanges of three (S. Lin 1965), found by the gain criterion of S. Lin and B. W.
-Kernighan (1973) along lists of neighbours; a stretch put elsewhere, turned or not, is among them.
-They are weighed by places alone: nothing is reversed before it is known to gain.
+Kernighan (1973) along lists of neighbours; they include moving a stretch elsewhere, reversed or
+not. They are evaluated by places alone: nothing is reversed before its gain is known.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ _LEAST = 1e-9
 
 @compiled_inner
 def _off(node: int, zero: int, back: bool, count: int, ring: Ring) -> int:
-    """How many places a node lies on from place `zero`, or before it if back."""
+    """Return how many places a node is after place `zero`, or before it if back."""
     off = ring.place[node] - zero
     if back:
         off = -off
@@ -28,7 +28,7 @@ def _turned(
 ) -> float:
     """Reverse the stretch from t2 to before t3, and perhaps one more, if that gains.
 
-    t1 lies before t2; left: what is won with t1 and t2 parted and t2 joined to t3.
+    t1 lies before t2; left: the gain with t1 and t2 parted and t2 joined to t3.
     """
     count, zero = len(ring.nodes), ring.place[t2]
     i = _off(t3, zero, back, count, ring)
@@ -63,9 +63,9 @@ def _turned(
 def _parted(
     t1: int, t2: int, t3: int, left: float, longest: int, back: bool, net: Net, ring: Ring
 ) -> float:
-    """Part the stretch from t2 to t3 in two, and swap these or reverse each, if that gains.
+    """Part the stretch from t2 to t3 in two, and swap or reverse these, if that gains.
 
-    Joined to t2, t3 closes the stretch to a ring of its own; it is opened at t5 and put before t4.
+    Joined to t2, t3 closes the stretch to a separate ring, which is opened at t5 and put before t4.
     """
     count, zero = len(ring.nodes), ring.place[t2]
     i = _off(t3, zero, back, count, ring)
@@ -103,7 +103,7 @@ def _parted(
 def exchanged(t1: int, back: bool, net: Net, ring: Ring, longest: int) -> float:
     """Make the first exchange that gains and parts t1 from the node beside it; return its gain.
 
-    longest: most nodes that one move may reverse.
+    longest: the most nodes that one move may reverse.
     """
     count, end = len(ring.nodes), len(net.at) - 1
     t2 = beside(t1, back, ring)

@@ -1,4 +1,4 @@
-"""One group of strokes that may be mixed: their order and touch points, improved together."""
+"""Orders one group of strokes that may be mixed, and their touch points, together."""
 
 from __future__ import annotations
 
@@ -25,21 +25,21 @@ Ints = NDArray[np.int64]
 
 _AT_ONCE = 100
 _STEPS, _FEWEST = 80, 5_000
-"""Steps of the first cooling for each contour with room to slide, and each that waits or is waited
-for; at least. Each later cooling is twice as long."""
+"""Least steps of the first cooling per contour with room to slide and per stroke under precedence.
+Every later cooling is twice as long."""
 _CLOSE = 1e-9
-"""mm between options so near that there are as many as may be."""
+"""mm between options, so small that their number is the greatest allowed."""
 _WARM, _COLD = 4.0, 0.01
-"""How much worse a path may be at the begin and the end of a cooling, in mean travels."""
+"""How much worse a path may be at the start and the end of a cooling, in mean travels."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Task:
-    """What stands fast while a group is ordered.
+    """What is fixed while a group is ordered.
 
-    ends: (n, 2, 2) as drawn. contours: of each closed stroke, else None. after: (n,) for each
-    stroke the one that must come after it, -1 for none. ahead: (m, 2) places of which one is gone
-    to next, or None.
+    ends: (n, 2, 2) as drawn. contours: of closed strokes, else None. after: (n,) for every stroke
+    the one that must come after it, -1 for none. ahead: (m, 2) places, one of which is next, or
+    None.
     """
 
     ends: FloatArray
@@ -53,11 +53,11 @@ class _Task:
 
     @property
     def independent(self) -> bool:
-        """True when the machine's axes move each at its own pace."""
+        """Whether the machine's axes move independently."""
         return self.motion is not None and self.motion.independent
 
     def nearest(self, ends: FloatArray) -> FloatArray:
-        """The place ahead that is nearest to each of these, (..., 2) to (..., 2)."""
+        """Return the places ahead nearest to these, (..., 2) to (..., 2)."""
         assert self.ahead is not None
         from scipy.spatial import KDTree
 
@@ -65,7 +65,7 @@ class _Task:
         return np.asarray(self.ahead[nearest])
 
     def beyond(self, ends: FloatArray) -> FloatArray:
-        """What going on from each end to the nearest place ahead costs: (..., 2) to (...)."""
+        """Return the costs from these ends to the nearest places ahead: (..., 2) to (...)."""
         if self.ahead is None:
             return np.zeros(ends.shape[:-1])
         return costs(ends, self.nearest(ends), self.motion)
@@ -73,7 +73,7 @@ class _Task:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Way:
-    """An order. places: (n,) the strokes in turn; ends: (n, 2, 2) where each begins and ends."""
+    """An order. places: (n,) the strokes in order; ends: (n, 2, 2) their starts and ends."""
 
     places: Ints
     ends: FloatArray
@@ -89,10 +89,10 @@ def ordered(
     budget: Budget,
     seed: int,
 ) -> list[RouteLine]:
-    """Return the lines in their order, turned, closed ones begun where travel is least.
+    """Return the lines ordered and turned, with closed ones begun where travel is least.
 
-    after: (n,) for each line the one that must come after it, -1 for none. start: (2,) mm.
-    ahead: (m, 2) places of which one is gone to next, or None.
+    after: (n,) for every line the one that must come after it, -1 for none. start: (2,) mm.
+    ahead: (m, 2) places, one of which is next, or None.
     """
     contours = [line.points if line.stroke.closed else None for line in lines]
     ends = np.array([[line.points[0], line.points[-1]] for line in lines])
@@ -142,11 +142,11 @@ def _slid(task: _Task, places: Ints, ends: FloatArray) -> _Way:
 
 
 def _best(task: _Task) -> _Way:
-    """The best of all orders: exact for open strokes.
+    """Return the best order: exact for open strokes.
 
-    Of eight contours, each may be begun at places a fortieth of its length apart (of fewer, nearer)
-    and then slides: at most that much a contour more than the least of all; in 60 trials of four,
-    0.23 % at most.
+    Eight contours may be begun at places a fortieth of their lengths apart (fewer ones, closer) and
+    then slide: at most that much per contour above the optimum; in 60 trials of four, at most
+    0.23 %.
     """
     most = exact.MOST * 40 // len(task.ends)
     ends, found = task.ends, None
@@ -161,7 +161,7 @@ def _best(task: _Task) -> _Way:
 
 
 def _beyond(task: _Task, options: Options) -> FloatArray:
-    """What going on from each option once all is done costs; 0 for the start."""
+    """Return the costs of going on from the options once all is done; 0 for the start."""
     return np.append(0.0, task.beyond(options.ways[1:, 2:]))
 
 
@@ -177,7 +177,7 @@ def _first(task: _Task, budget: Budget, seed: int) -> _Way:
 
 
 def _spacing(ends: FloatArray) -> float:
-    """How far apart, in mm, the options of a contour are: a part of the gap between strokes."""
+    """Return the distance, mm, between a contour's options: a part of the gap between strokes."""
     across = float(np.ptp(ends.reshape(-1, 2), axis=0).max())
     return float(max(across / np.sqrt(len(ends)) / 4.0, 0.1))
 
@@ -185,11 +185,10 @@ def _spacing(ends: FloatArray) -> float:
 def _together(
     task: _Task, way: _Way, spacing: float, seeds: Ints, budget: Budget, seed: int
 ) -> _Way:
-    """Improve order, turning and touch points together, in coolings each twice as long.
+    """Improve order, turning and touch points together, in coolings of doubling length.
 
-    What a longer search does first is the same as a shorter one does, so it is never worse. A
-    search that nobody asked to be long ends after a cooling that found nothing. seeds: strokes
-    about which it looks.
+    A longer search begins like a shorter one, so it is never worse. A search without a set length
+    ends after a cooling that found nothing. seeds: strokes around which it looks.
     """
     from plotout.route.recreate import path_of, recreated, walk_of
 
@@ -240,7 +239,7 @@ def _choices(task: _Task, options: Options, seeds: Ints) -> Choices:
 
 
 def _allowed(places: Ints, after: Ints) -> Ints:
-    """The same order, but each stroke put off until all that must come before it is done."""
+    """Return the order with strokes put off until all that must come before them are done."""
     waits = np.bincount(after[after >= 0], minlength=len(after)).tolist()
     due = [False] * len(after)
     result: list[int] = []
@@ -256,7 +255,7 @@ def _allowed(places: Ints, after: Ints) -> Ints:
 
 
 def _inner(after: Ints) -> tuple[Ints, Ints]:
-    """All strokes that must come before each, one after another, and where each's begin."""
+    """Return all strokes that must come before every stroke, concatenated, and their starts."""
     within: list[list[int]] = [[] for _ in after]
     for k in range(len(after)):
         outer = int(after[k])

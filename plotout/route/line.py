@@ -1,4 +1,4 @@
-"""A stroke on its way through the room: its points, and which of the input it stands for."""
+"""A stroke being ordered: its points, and the strokes of the input that it stands for."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from plotout.geometry.strokes import FloatArray, Stroke
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RouteLine:
-    """A stroke with the places in the input that it came from."""
+    """A stroke with the indices of the input strokes from which it came."""
 
     stroke: Stroke
     sources: tuple[int, ...]
@@ -23,7 +23,7 @@ class RouteLine:
 
     @property
     def long(self) -> bool:
-        """False for a dot: a single point, or points that all lie in one place."""
+        """False for a dot: a single point, or points all in one place."""
         return bool((self.points != self.points[0]).any())
 
     def along(self, points: FloatArray) -> RouteLine:
@@ -31,12 +31,12 @@ class RouteLine:
         return RouteLine(replace(self.stroke, points=points), self.sources)
 
     def also(self, sources: tuple[int, ...]) -> RouteLine:
-        """Return the line standing for more of the input."""
+        """Return the line with further sources in the input."""
         return RouteLine(self.stroke, tuple(dict.fromkeys(self.sources + sources)))
 
 
 def laid_together(parts: list[FloatArray], tolerance: float) -> FloatArray:
-    """Return polylines end to end as one; closed exactly when its ends are within `tolerance`."""
+    """Return polylines joined end to end; closed exactly if the ends are within `tolerance`."""
     whole = [parts[0]]
     for part in parts[1:]:
         same = bool(np.abs(part[0] - whole[-1][-1]).max() < 1e-9)

@@ -1,4 +1,4 @@
-"""Lines that lie on one another are worked once."""
+"""Works coincident lines only once."""
 
 from __future__ import annotations
 
@@ -17,17 +17,17 @@ Ints: TypeAlias = NDArray[np.int64]
 
 _AT_ONCE = 2_000
 _PAIRS = 40
-"""Pairs for each line that may lie on one another before they are settled by halves."""
+"""Coincident pairs per line above which lines are settled part by part."""
 _FIELDS = 12
 
 Kind: TypeAlias = tuple[str, str, float, NotchKind | None, str]
 
 
 def worked_once(lines: Sequence[RouteLine], tolerance: float) -> list[RouteLine]:
-    """Return the lines without what an earlier one of the same kind already covers.
+    """Return the lines without the parts covered by an earlier line of the same kind.
 
-    tolerance: mm. A line that doubles back on itself (a slit) stays as it is. What is left out
-    is named in the sources of the line that covers it.
+    tolerance: mm. A line that doubles back on itself (a slit) is kept whole. Lines left out are
+    added to the sources of the line that covers them.
     """
     kept = _without_doubles(lines, tolerance)
     groups: dict[Kind, list[int]] = {}
@@ -64,7 +64,7 @@ def _without_doubles(lines: Sequence[RouteLine], tolerance: float) -> list[Route
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Sides:
-    """Straight sides of lines, (n, 2) head and tail, mm; of which line each is, and where in it."""
+    """Straight sides of lines, (n, 2) head and tail, mm, with their lines and places in them."""
 
     heads: FloatArray
     tails: FloatArray
@@ -73,7 +73,7 @@ class _Sides:
 
     @staticmethod
     def of(parts: Sequence[_Part]) -> _Sides:
-        """The sides of these parts."""
+        """Return the sides of these parts."""
         counts = [len(part.points) - 1 for part in parts]
         line = np.repeat(np.arange(len(parts), dtype=np.int64), counts)
         first = np.cumsum([0, *counts]).astype(np.int64)
@@ -83,12 +83,12 @@ class _Sides:
 
     @property
     def size(self) -> FloatArray:
-        """Length of each, mm."""
+        """Lengths, mm."""
         return np.asarray(np.hypot(*(self.tails - self.heads).T))
 
     @property
     def angle(self) -> FloatArray:
-        """Direction of each, 0 up to pi, whichever way it is run."""
+        """Directions, 0 up to pi, regardless of sense."""
         side = self.tails - self.heads
         return np.asarray(np.mod(np.arctan2(side[:, 1], side[:, 0]), np.pi))
 
@@ -106,7 +106,7 @@ class _Part:
 
 
 class _TooManyError(Exception):
-    """More pairs of sides lie on one another than can be kept in mind at once."""
+    """More pairs of sides coincide than fit in memory at once."""
 
 
 def _uncover(
@@ -115,7 +115,7 @@ def _uncover(
     result: list[list[RouteLine]],
     tolerance: float,
 ) -> None:
-    """Cut away from each line of the group what earlier ones cover; `result` is put right."""
+    """Cut from the lines of the group what earlier ones cover; `result` is updated."""
     parts = [_Part(lines[index].points, index) for index in group]
     covering: dict[int, int] = {}
     left: dict[int, list[RouteLine]] = {}
@@ -137,9 +137,9 @@ def _uncover(
 
 
 def _settled(parts: Sequence[_Part], tolerance: float, covering: dict[int, int]) -> Sequence[_Part]:
-    """Return the parts without what an earlier one covers. covering: who covers a line, added to.
+    """Return the parts without what an earlier one covers. covering: extended by line.
 
-    Where very many lie on one another, the first eighth is settled first: little is left then.
+    If very many coincide, the first eighth is settled first, which leaves little.
     """
     if len(parts) < 2:
         return parts
@@ -179,7 +179,7 @@ def _cut_away(
     covering: dict[int, int],
     coverers: Sequence[_Part],
 ) -> list[_Part]:
-    """Return `parts` without what the early side of each pair covers of the late one."""
+    """Return `parts` without what the early sides of pairs cover of the late ones."""
     keep, low, high = _shared(early, late, tolerance)
     covered: dict[int, dict[int, list[tuple[float, float]]]] = {}
     first: dict[int, int] = {}
@@ -205,12 +205,11 @@ def _cut_away(
 
 
 def _lying(one: _Sides, other: _Sides, most: int | None, tolerance: float) -> tuple[Ints, Ints]:
-    """Sides of `one` of which an end lies on a side of `other` that is as long and runs alike.
+    """Return sides of `one` with an end on a side of `other` that is as long and parallel.
 
-    Where two sides overlap, an end of the shorter one lies on the other; and their directions
-    differ by so little that the shorter one strays by two tolerances at most. So sides are looked
-    at by their length, and by their direction, each direction in a field of its own, turned level.
-    most: raises _TooManyError above so many.
+    If two sides overlap, an end of the shorter lies on the other, and their directions differ so
+    little that the shorter strays by at most two tolerances. So sides are searched by length and by
+    direction, every direction in a separate field, turned level. Raises _TooManyError above `most`.
     """
     size, scale = one.size, _scale(one.size, tolerance)
     angle, other_angle = one.angle, other.angle
@@ -252,14 +251,14 @@ def _lying(one: _Sides, other: _Sides, most: int | None, tolerance: float) -> tu
 
 
 def _scale(size: FloatArray, tolerance: float) -> Ints:
-    """How often a side is four times two tolerances long."""
+    """Return the class of a side's length, in powers of four of two tolerances."""
     times = np.maximum(size / (2.0 * tolerance), 1.0)
     return np.asarray(np.floor(np.log(times) / np.log(4.0)), dtype=np.int64)
 
 
 @dataclass(frozen=True, slots=True)
 class _Level:
-    """Fields for directions `width` apart, radians: each is turned level, `shift` mm above."""
+    """Fields for directions `width` apart, radians: turned level, `shift` mm above one another."""
 
     width: float
     shift: float
@@ -275,7 +274,7 @@ class _Level:
 def _shared(
     early: _Sides, late: _Sides, tolerance: float
 ) -> tuple[NDArray[np.bool_], FloatArray, FloatArray]:
-    """Which pairs of sides overlap, and from where to where on the late one, mm from its head."""
+    """Return which pairs of sides overlap, and the range on the late one, mm from its head."""
     side, size = late.tails - late.heads, late.size
     direction = side / np.maximum(size, 1e-300)[:, None]
     a, b = early.heads - late.heads, early.tails - late.heads
@@ -287,7 +286,7 @@ def _shared(
     slope = (off[1] - off[0]) / run
     off_low = np.abs(off[0] + (low - along[0]) * slope)
     off_high = np.abs(off[0] + (high - along[0]) * slope)
-    # at a narrow angle two sides that share an end are near for a while, but none covers another
+    # at a narrow angle two sides that share an end stay near for a while, but don't coincide
     alike = np.abs(slope) * np.minimum(size, early.size) <= 2.0 * tolerance
     keep = (high - low > 2.0 * tolerance) & (np.maximum(off_low, off_high) <= tolerance) & alike
     return keep, low[keep], high[keep]
@@ -296,7 +295,7 @@ def _shared(
 def _left_over(
     points: FloatArray, covered: dict[int, list[tuple[float, float]]], tolerance: float
 ) -> list[FloatArray]:
-    """The stretches of a line that no interval of its segments covers."""
+    """Return the stretches of a line that no interval of its segments covers."""
     parts: list[list[FloatArray]] = []
     is_open = False
     for index in range(len(points) - 1):
@@ -329,7 +328,7 @@ def _reaches_end(covered: list[tuple[float, float]], size: float, tolerance: flo
 def _gaps(
     covered: list[tuple[float, float]], size: float, tolerance: float
 ) -> list[tuple[float, float]]:
-    """What of 0..size the intervals leave, slivers within the tolerance left out."""
+    """Return what the intervals leave of 0..size, without slivers within the tolerance."""
     if not covered:
         return [(0.0, size)]
     left, reached = [], 0.0

@@ -1,4 +1,4 @@
-"""The ways in which each stroke may be worked, and which strokes are near one another."""
+"""Options for working strokes, and which strokes are near one another."""
 
 from __future__ import annotations
 
@@ -18,10 +18,10 @@ _NEIGHBOURS = 16
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Options:
-    """first: (n + 1,) where each stroke's options begin. ways: (m, 4) where each begins and ends.
+    """first: (n + 1,) where the strokes' options begin. ways: (m, 4) the options' starts and ends.
 
-    Option 0 is the start. An open stroke has two options; a contour, places along it, the first
-    of them its touch point so far.
+    Option 0 is the start. An open stroke has two options; a contour has places along it, the first
+    of them its present touch point.
     """
 
     first: Ints
@@ -29,7 +29,7 @@ class Options:
 
     @property
     def owner(self) -> Ints:
-        """The stroke of each option but the start, (m - 1,)."""
+        """The strokes of the options other than the start, (m - 1,)."""
         return np.repeat(np.arange(len(self.first) - 1), np.diff(self.first)).astype(np.int64)
 
 
@@ -42,8 +42,7 @@ def options_of(
 ) -> Options:
     """Return the options of strokes with these ends, (n, 2, 2), mm.
 
-    contours: of each closed stroke, else None; their options are `spacing` mm apart, or as
-    many as `most`.
+    contours: of closed strokes, else None; their options are `spacing` mm apart, at most `most`.
     """
     ways = [np.concatenate([start, start])[None]]
     for pair, contour in zip(ends, contours, strict=True):
@@ -64,7 +63,7 @@ def _along(contour: FloatArray, spacing: float, most: int) -> FloatArray:
 
 
 def neighbours(options: Options, independent: bool) -> Ints:
-    """Return for each stroke those with an option nearest to one of its own, (n, k).
+    """Return for every stroke those with an option nearest to one of its own, (n, k).
 
     Repeated where there are fewer.
     """

@@ -1,4 +1,4 @@
-"""Orders strokes: the least travel that precedence allows."""
+"""Orders strokes for the least travel that precedence allows."""
 
 from __future__ import annotations
 
@@ -26,11 +26,11 @@ ORDER = tuple(Work)
 
 @dataclass(frozen=True, slots=True)
 class Route:
-    """Strokes in their order. sources: for each, the places in the input that it came from.
+    """Strokes in order. sources: for every stroke, the indices of its sources in the input.
 
     travel: mm with the tool up, from the start through all strokes; travel_as_read: the same for
-    the input as it stood. seconds: what the machine takes for that travel, with lifting, lowering
-    and changes of tool; None without a machine. stopped: the user stopped the search (Ctrl-C).
+    the input order. seconds: the machine's time for that travel, with lifting, lowering and changes
+    of tool; None without a machine. stopped: the user stopped the search (Ctrl-C).
     """
 
     strokes: tuple[Stroke, ...]
@@ -52,17 +52,17 @@ def order(
     seed: int = 1,
     tell: Tell = quiet,
 ) -> Route:
-    """Return the strokes ordered, turned, joined and, where closed, begun where travel is least.
+    """Return the strokes ordered, turned, joined and, if closed, begun where travel is least.
 
-    Drawing comes first, then scoring, punching and cutting; what is cut within a contour comes
-    before the contour, and what is cut on a card before its outline. Strokes of one work, mark and
-    card whose ends meet become one; what lies on another stroke of its work and mark is left out.
+    Drawing comes first, then scoring, punching and cutting; cuts inside a contour come before the
+    contour, and cuts on a card before its outline. Strokes of one work, mark and card whose ends
+    meet become one; parts that coincide with another stroke of that work and mark are left out.
     A closed stroke may begin between vertices.
 
-    start: where the tool is, mm. machine: travel is then weighed by its time instead of distance.
-    tolerance: mm within which ends meet and lines coincide. steps: how long to search; the same
-    steps and seed give the same result on any machine. seconds: stop earlier; without steps,
-    search that long. Ctrl-C ends the search with the best so far. tell: told the share done.
+    start: where the tool is, mm. machine: if given, travel is weighed by its time, not distance.
+    tolerance: mm within which ends meet and lines coincide. steps: length of the search; the same
+    steps and seed give the same result on any computer. seconds: stop by then; without steps,
+    search that long. Ctrl-C ends the search with the best so far. tell: called with the share done.
 
     Raises UserError for a stroke whose coordinates are not numbers.
     """
@@ -98,19 +98,19 @@ def _check(index: int, stroke: Stroke) -> None:
         return
     raise UserError(
         f"stroke {index + 1} ({stroke.mark}) has no place: its coordinates are not numbers",
-        fix="Look for a point without coordinates in the drawing that it came from.",
+        fix="Look for a point without coordinates in its drawing.",
         place=Place(piece=stroke.card or None),
     )
 
 
 def _leaps(strokes: Sequence[Stroke], start: tuple[float, float]) -> tuple[FloatArray, FloatArray]:
-    """Where each travel begins and where it ends, (n, 2) each."""
+    """Return the starts and the ends of the travels, both (n, 2)."""
     begins = np.array([start, *(stroke.points[-1] for stroke in strokes[:-1])])
     return begins[: len(strokes)], np.array([s.points[0] for s in strokes]).reshape(-1, 2)
 
 
 def travel_of(strokes: Sequence[Stroke], start: tuple[float, float]) -> float:
-    """Return the mm from the start and from each stroke's end to the next one's beginning."""
+    """Return the mm from the start and from every stroke's end to the next one's start."""
     return float(costs(*_leaps(strokes, start), None).sum())
 
 
@@ -126,10 +126,10 @@ def seconds_of(strokes: Sequence[Stroke], start: tuple[float, float], machine: M
 
 
 def _groups(lines: Sequence[RouteLine]) -> list[list[RouteLine]]:
-    """Lines that may be mixed, in the order in which they are worked: by work.
+    """Return groups of lines that may be mixed, in the order of their work.
 
-    Holes of one size come together, the largest first: a size is one tool's, and what no punch fits
-    is left to the tool that cuts.
+    Holes of one size come together, the largest first: a size belongs to one tool, and holes that
+    fit no punch are left to the cutting tool.
     """
     groups: dict[tuple[int, float], list[RouteLine]] = {}
     for line in sorted(lines, key=lambda line: line.sources[0]):
@@ -139,7 +139,7 @@ def _groups(lines: Sequence[RouteLine]) -> list[list[RouteLine]]:
 
 
 def _places(lines: Sequence[RouteLine]) -> FloatArray:
-    """Where a group may be begun: ends of open lines, vertices of closed ones."""
+    """Return where a group may be begun: ends of open lines, vertices of closed ones."""
     return np.vstack(
         [line.points if line.stroke.closed else line.points[[0, -1]] for line in lines]
     )

@@ -1,4 +1,4 @@
-"""The shortest path found through strokes whose ends stand fast."""
+"""Finds a short path through strokes with fixed ends."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ Ints = NDArray[np.int64]
 
 _AT_ONCE = 100
 _QUADRANT, _NEIGHBOURS, _LOOKED_AT = 2, 10, 40
-"""Neighbours of each node in each quadrant, in all, and among so many nearest."""
+"""Neighbours of a node per quadrant, in all, and the number of nearest searched."""
 _BLOCK = 20_000
 _LONGEST = 50_000
 _LONGEST_KICKED, _REVERSED = 1_000, 10_000_000
 _KICKS, _FEWEST = 5, 1_000
-"""Kicks for each node in the first cooling, and at least; each later one is twice as long."""
+"""Kicks per node in the first cooling, and at least; every later one is twice as long."""
 _HOT = 1.0
 """How much worse a kick may leave the path at first, in mean travels."""
 
@@ -37,10 +37,10 @@ def shortest(
     budget: Budget,
     seed: int,
 ) -> tuple[Ints, NDArray[np.bool_]]:
-    """Return the order of the strokes and which of them are worked from their end.
+    """Return the order of the strokes, and which of them are worked in reverse.
 
-    ends: (n, 2, 2), mm: where each begins and ends. start: (2,). beyond: (n, 2) cost of going on
-    from either end once all is done. motion: travel is weighed by its time, else by distance.
+    ends: (n, 2, 2), mm: their starts and ends. start: (2,). beyond: (n, 2) cost of going on from
+    either end once all is done. motion: if given, travel is weighed by its time, else by distance.
     """
     from plotout.route.search import laid_out, shortened
 
@@ -69,12 +69,12 @@ def shortest(
 
 
 def usual_steps(nodes: int) -> int:
-    """Return how many kicks are worth their time for so many nodes."""
+    """Return how many kicks are worthwhile for so many nodes."""
     return -(-max(_KICKS * nodes, _FEWEST) // _AT_ONCE) * _AT_ONCE
 
 
 def _length(nodes: Ints, net: Net, motion: Motion | None) -> float:
-    """Cost of the ring's travels, without those between mates and to the open end."""
+    """Return the cost of the ring's travels, without those between mates and to the open end."""
     after = np.roll(nodes, -1)
     free = (net.mate[nodes] != after) & (nodes < len(nodes) - 1) & (after < len(nodes) - 1)
     return float(costs(net.at[nodes[free]], net.at[after[free]], motion).sum())
@@ -97,7 +97,7 @@ def _single(ends: FloatArray) -> NDArray[np.bool_]:
 def _nodes(
     ends: FloatArray, start: FloatArray, beyond: FloatArray
 ) -> tuple[FloatArray, Ints, FloatArray]:
-    """One node for a stroke that ends where it begins, else two; then the start and the end."""
+    """Return one node for a closed stroke, else two; then the start and the end."""
     double = np.flatnonzero(~_single(ends))
     n, m = len(ends), len(double)
     at = np.vstack([ends[:, 0], ends[double, 1], start[None], start[None]])
@@ -110,16 +110,16 @@ def _nodes(
 
 
 def _neighbours(at: FloatArray, mate: Ints, past: FloatArray, independent: bool) -> Ints:
-    """Nodes near each, (n, k), the nearest first: some in each quadrant, then the nearest of all.
+    """Return nodes near every node, (n, k): the nearest in every quadrant, then the nearest of all.
 
-    In a row or a cluster the nearest alone all lie within it, and no way out is known. The mate
-    and the end are left out; of the end, the nodes from which it costs least are near.
+    The nearest alone would all lie in the same row or cluster, without a way out of it. The mate
+    and the end are left out; near the end are the nodes from which it costs least.
     """
     from scipy.spatial import KDTree
 
     nodes = len(at) - 1
     count = min(_NEIGHBOURS, nodes - 1)
-    # a faint shift parts places that lie upon one another, which else make the tree slow
+    # a tiny shift separates coincident places, which would make the tree slow
     faint = at[:-1] + np.random.default_rng(1).uniform(-1e-7, 1e-7, (nodes, 2))
     tree, norm = KDTree(faint), np.inf if independent else 2.0
     near = np.empty((nodes + 1, count), dtype=np.int64)
@@ -135,7 +135,7 @@ def _neighbours(at: FloatArray, mate: Ints, past: FloatArray, independent: bool)
 def _in_quadrants(
     at: FloatArray, some: Ints, found: Ints, mate: Ints, count: int
 ) -> Ints:  # fmt: skip
-    """Choose `count` of those found near some nodes, (m, k), the nearest first."""
+    """Choose `count` of the nodes found near some, (m, k), the nearest first."""
     other = (found != some[:, None]) & (found != mate[some, None])
     off = at[found] - at[some, None]
     quadrant = (off[..., 0] > 0.0) * 2 + (off[..., 1] > 0.0)
@@ -149,7 +149,7 @@ def _in_quadrants(
 
 
 def _curve(at: FloatArray, mate: Ints) -> Ints:
-    """A first ring: along a space-filling curve (D. Hilbert 1891), mates side by side."""
+    """Return a first ring: along a space-filling curve (D. Hilbert 1891), mates side by side."""
     nodes = len(at) - 2
     firsts = np.flatnonzero((mate[:-2] < 0) | (mate[:-2] > np.arange(nodes)))
     middle = (at[firsts] + np.where(mate[firsts, None] >= 0, at[mate[firsts]], at[firsts])) / 2.0
@@ -178,7 +178,7 @@ def _hilbert(grid: NDArray[np.int64]) -> NDArray[np.int64]:
 
 
 def _read(ring: Ints, strokes: int, ends: FloatArray) -> tuple[Ints, NDArray[np.bool_]]:
-    """The order and turning of the strokes that the ring stands for, from the start on."""
+    """Return the order and turning of the ring's strokes, from the start."""
     nodes = len(ring) - 2
     first = int(np.flatnonzero(ring == nodes)[0])
     turned = np.roll(ring, -first)

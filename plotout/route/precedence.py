@@ -1,4 +1,4 @@
-"""What must be cut before what: inner before outer, and all of a card before it is free."""
+"""Precedence of cuts: inner before outer, and all of a card before it is free."""
 
 from __future__ import annotations
 
@@ -16,16 +16,16 @@ from plotout.route.trails import lines_of
 Ints = NDArray[np.int64]
 
 TOUCH = 0.02
-"""mm that a line may lie outside a contour and still be within it: a card's slits begin on its
-outline, and a card that was turned has them a rounding error beyond it."""
+"""mm by which a line may lie outside a contour and still count as inside: a card's slits begin on
+its outline, and rounding may put those of a turned card just beyond it."""
 
 
 def after(lines: Sequence[RouteLine]) -> Ints:
-    """Return for each line to be cut the one that must come after it, -1 for none, (n,).
+    """Return for every line to cut the one that must come after it, -1 for none, (n,).
 
-    That is the smallest closed line around it. What is cut on a card comes before the card's own
-    outline wherever it lies; where that is in several parts (on a roll worked in frames, or where
-    two cards share an edge), before the longest of them.
+    That is the smallest closed line around it. All cuts on a card come before the card's outline;
+    if that is in several parts (on a roll worked in frames, or where two cards share an edge),
+    before the longest of them.
     """
     found = np.full(len(lines), -1, dtype=np.int64)
     cut = [index for index, line in enumerate(lines) if line.stroke.work is Work.CUT]
@@ -37,14 +37,14 @@ def after(lines: Sequence[RouteLine]) -> Ints:
 
 
 def _within_contours(lines: Sequence[RouteLine], closed: Sequence[int], found: Ints) -> None:
-    """Set for each line the smallest of the closed ones around it."""
+    """Set for every line the smallest of the closed ones around it."""
     areas = [shapely.Polygon(lines[index].points) for index in closed]
     valid = [area if area.is_valid else shapely.make_valid(area) for area in areas]
     size = [area.area for area in valid]
     own = dict(zip(closed, size, strict=True))
     least: dict[int, int] = {}
     for k, j in _pairs([line.points for line in lines], np.array(valid)):
-        # alike contours have no inside of one another
+        # equal contours are not inside one another
         if closed[j] == k or (k in own and own[k] >= size[j]):
             continue
         if k not in least or size[j] < size[least[k]]:
@@ -54,7 +54,7 @@ def _within_contours(lines: Sequence[RouteLine], closed: Sequence[int], found: I
 
 
 def _pairs(runs: Sequence[FloatArray], areas: NDArray[np.object_]) -> list[tuple[int, int]]:
-    """Return which polyline, (n, 2), lies within which area, TOUCH mm beyond it allowed; sorted."""
+    """Return pairs of polylines, (n, 2), and the areas that hold them within TOUCH mm; sorted."""
     shapes = lines_of([np.vstack([run, run[-1:]]) for run in runs])
     inner, outer = shapely.STRtree(areas).query(shapes, predicate="intersects")
     box, room = shapely.bounds(shapes)[inner], shapely.bounds(areas)[outer]
@@ -71,7 +71,7 @@ def _pairs(runs: Sequence[FloatArray], areas: NDArray[np.object_]) -> list[tuple
 
 
 def _before_outlines(lines: Sequence[RouteLine], cut: Sequence[int], found: Ints) -> None:
-    """Have each cut of a card come before the card's outline, whose longest part comes last."""
+    """Put every cut of a card before the card's outline, whose longest part comes last."""
     last: dict[str, int] = {}
     for index in cut:
         stroke = lines[index].stroke

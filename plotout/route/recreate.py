@@ -1,8 +1,8 @@
-"""Order, turning and touch points at once: part of the path is taken out and put back better.
+"""Improves order, turning and touch points at once: parts of the path are removed and reinserted.
 
-A stroke has options: the two ways of an open one, or the places where a contour may be begun. Some
-neighbouring stretches of the path are taken out, and each stroke of them is put back where, with
-its best option, it adds least; a worse path is kept for a while with a chance that falls (ruin and
+A stroke has options: the two directions of an open one, or the places where a contour may be begun.
+Some neighbouring stretches of the path are removed, and their strokes are put back where, with
+their best options, they add least; a worse path is kept with a falling probability (ruin and
 recreate: J. Christiaens and G. Vanden Berghe 2020; cooling: S. Kirkpatrick et al. 1983).
 """
 
@@ -21,14 +21,14 @@ _STRETCHES = 3
 
 
 class Choices(NamedTuple):
-    """What stands fast.
+    """What is fixed.
 
-    first: (n + 1,) where each stroke's options begin. ways: (m, 4) where each option begins and
-    ends; option 0 is the start. box: (n, 4) least and greatest x and y of each stroke's options.
-    beyond: (m,) cost of going on from each after all is done. near: (n, k) neighbouring strokes.
-    after: (n,) the stroke that each must come before, -1 for none; inner, inner_first: all that
-    must come before each, and where each's begin, (n + 1,). seeds: strokes about which the path is
-    taken apart.
+    first: (n + 1,) where the strokes' options begin. ways: (m, 4) the options' starts and ends;
+    option 0 is the start. box: (n, 4) least and greatest x and y of a stroke's options. beyond:
+    (m,) cost of going on from the options after all is done. near: (n, k) neighbouring strokes.
+    after: (n,) the stroke that must come later, -1 for none; inner, inner_first: all that must come
+    before a stroke, and where they begin, (n + 1,). seeds: strokes around which the path is taken
+    apart.
     """
 
     first: Ints
@@ -44,10 +44,10 @@ class Choices(NamedTuple):
 
 
 class Walk(NamedTuple):
-    """An order of strokes: each knows those beside it, so that a change costs the same in any.
+    """An order of strokes as a linked list, so that changes cost the same anywhere.
 
-    behind, ahead: (n + 1,) the stroke before and after each; n stands for start and end. rank:
-    (n,) rises along the walk, -1 for what is not in it. pick: (n + 1,) options; n has the start.
+    behind, ahead: (n + 1,) the strokes before and after; n is both start and end. rank: (n,) rises
+    along the walk, -1 for strokes not in it. pick: (n + 1,) options; n has the start.
     """
 
     behind: Ints
@@ -57,10 +57,10 @@ class Walk(NamedTuple):
 
 
 class Bench(NamedTuple):
-    """Room to work in.
+    """Working memory.
 
-    out: (n,) the strokes taken out; whence: (n,) after which each was, in the order of `before`.
-    before: (m, 2) strokes, and the option that each had. counts: (2,) how many out and before hold.
+    out: (n,) the strokes taken out; whence: (n,) their predecessors, in the order of `before`.
+    before: (m, 2) strokes with their former options. counts: (2,) the lengths of out and before.
     """
 
     out: Ints
@@ -70,7 +70,7 @@ class Bench(NamedTuple):
 
 
 def walk_of(path: Ints, pick: Ints) -> tuple[Walk, Bench]:
-    """Return the walk that takes the strokes in this order, each by its picked option."""
+    """Return the walk through the strokes in this order, by their picked options."""
     n = len(path)
     whole = np.concatenate([[n], path, [n]])
     behind, ahead = np.empty(n + 1, np.int64), np.empty(n + 1, np.int64)
@@ -84,13 +84,13 @@ def walk_of(path: Ints, pick: Ints) -> tuple[Walk, Bench]:
 
 
 def path_of(walk: Walk) -> Ints:
-    """Return the strokes in turn, (n,)."""
+    """Return the strokes in order, (n,)."""
     return np.argsort(walk.rank, kind="stable").astype(np.int64)
 
 
 @compiled_inner
 def _leg(a: int, b: int, choices: Choices) -> float:
-    """Cost from option a to option b; 0, the start: from it, or on from a after all is done."""
+    """Return the cost from option a to b; with b 0, of going on from a after all is done."""
     if b == 0:
         return float(choices.beyond[a])
     ways = choices.ways
@@ -99,7 +99,7 @@ def _leg(a: int, b: int, choices: Choices) -> float:
 
 @compiled_inner
 def _about(k: int, walk: Walk, choices: Choices) -> float:
-    """Cost of the travels to and from stroke k, beyond that past it."""
+    """Return the cost of travel to and from stroke k, less that of skipping it."""
     a, b = walk.pick[walk.behind[k]], walk.pick[walk.ahead[k]]
     c = walk.pick[k]
     return _leg(a, c, choices) + _leg(c, b, choices) - _leg(a, b, choices)
@@ -107,7 +107,7 @@ def _about(k: int, walk: Walk, choices: Choices) -> float:
 
 @compiled_inner
 def _link(k: int, a: int, walk: Walk) -> None:
-    """Put stroke k in after stroke a."""
+    """Insert stroke k after stroke a."""
     n = len(walk.rank)
     b = walk.ahead[a]
     walk.behind[k], walk.ahead[k] = a, b
@@ -116,7 +116,7 @@ def _link(k: int, a: int, walk: Walk) -> None:
     high = walk.rank[b] if b < n else low + 2.0
     middle = (low + high) / 2.0
     walk.rank[k] = middle
-    if middle <= low or middle >= high:  # no room is left between them: all are ranked anew
+    if middle <= low or middle >= high:  # no rank is left between them: rank all anew
         at, index = walk.ahead[n], 1.0
         while at < n:
             walk.rank[at] = index
@@ -126,7 +126,7 @@ def _link(k: int, a: int, walk: Walk) -> None:
 
 @compiled_inner
 def _least(k: int, option: int, choices: Choices) -> float:
-    """The least that a travel between an option and stroke k can cost, by k's box."""
+    """Return a lower bound of the cost between an option and stroke k, by k's box."""
     box, x, y = choices.box, choices.ways[option, 2], choices.ways[option, 3]
     dx = max(box[k, 0] - x, x - box[k, 1], 0.0)
     dy = max(box[k, 2] - y, y - box[k, 3], 0.0)
@@ -135,9 +135,9 @@ def _least(k: int, option: int, choices: Choices) -> float:
 
 @compiled_inner
 def _bounds(k: int, walk: Walk, choices: Choices) -> tuple[int, int]:
-    """The last stroke that must come before stroke k, and the first that must come after; else n.
+    """Return the last stroke that must precede stroke k, and the first that must follow; else n.
 
-    Of those in the walk.
+    Only strokes in the walk count.
     """
     last, first = len(walk.rank), len(walk.rank)
     low, high = 0.0, np.inf
@@ -155,7 +155,7 @@ def _bounds(k: int, walk: Walk, choices: Choices) -> tuple[int, int]:
 
 @compiled_inner
 def _put_back(k: int, walk: Walk, choices: Choices) -> float:
-    """Put stroke k where it adds least; it stays behind all within it. Return what it adds."""
+    """Put stroke k where it adds least, after all inside it. Return what it adds."""
     n = len(walk.rank)
     last, first = _bounds(k, walk, choices)
     low = walk.rank[last] if last < n else 0.0
@@ -196,7 +196,7 @@ def _put_back(k: int, walk: Walk, choices: Choices) -> float:
 
 @compiled_inner
 def _repick(k: int, walk: Walk, choices: Choices, bench: Bench) -> float:
-    """Take the option of stroke k that suits those beside it best; return what that adds."""
+    """Pick the option of stroke k that suits its neighbours best; return what that adds."""
     if k == len(walk.rank) or choices.first[k + 1] - choices.first[k] < 2:
         return 0.0
     start, goal = walk.pick[walk.behind[k]], walk.pick[walk.ahead[k]]
@@ -219,7 +219,7 @@ def _repick(k: int, walk: Walk, choices: Choices, bench: Bench) -> float:
 
 @compiled_inner
 def _take_out(walk: Walk, choices: Choices, bench: Bench, state: Random) -> float:
-    """Take some stretches near one another out of the walk; return what that adds, below zero."""
+    """Take some neighbouring stretches out of the walk; return what that adds, below zero."""
     n, near, seeds = len(walk.rank), choices.near, choices.seeds
     middle = seeds[int(chance(state) * len(seeds))]
     if len(seeds) < n and chance(state) < 0.5:
@@ -252,7 +252,7 @@ def _take_out(walk: Walk, choices: Choices, bench: Bench, state: Random) -> floa
 
 @compiled_inner
 def _undo(walk: Walk, bench: Bench) -> None:
-    """Put all back as it was before the step."""
+    """Restore the state before the step."""
     for index in range(bench.counts[0]):
         k = bench.out[index]
         walk.ahead[walk.behind[k]], walk.behind[walk.ahead[k]] = walk.ahead[k], walk.behind[k]
@@ -267,7 +267,7 @@ def recreated(
     walk: Walk, bench: Bench, choices: Choices, warm: float, cold: float, steps: int,
     state: Random,
 ) -> float:  # fmt: skip
-    """Take so many steps; return what they add to the cost.
+    """Do so many steps; return what they add to the cost.
 
     warm, cold: how much worse a step may make it, at first and at last.
     """

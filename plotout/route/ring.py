@@ -1,8 +1,8 @@
-"""The ring of places: what a travel costs, who is beside whom, and how a stretch is reversed.
+"""The ring of places: costs of travel, neighbours, and reversal of stretches.
 
-Everything here is compiled on a new machine's first run, so it is kept small: whole numbers are of
-one width, memory comes from outside, and no bare number is passed on (each would be a type of its
-own, compiled apart).
+Everything here is compiled in the first run on a computer, so it is kept small: integers have one
+width, memory comes from outside, and no literal number is passed on (every one would be a separate
+type, compiled separately).
 """
 
 from __future__ import annotations
@@ -20,11 +20,11 @@ Random: TypeAlias = NDArray[np.uint64]
 
 
 class Net(NamedTuple):
-    """The places, which stand fast.
+    """The places, which are fixed.
 
-    at: (n, 2) mm, where each node is, the start and the end last. mate: (n,), -1 for none. near:
-    (n, k) neighbouring nodes, the nearest first, and far: (n, k) what a travel to each costs.
-    beyond: (n,) cost from each node to the end. model: see plotout.route.cost.
+    at: (n, 2) mm, the nodes' places, the start and the end last. mate: (n,), -1 for none. near:
+    (n, k) neighbouring nodes, the nearest first, and far: (n, k) the costs of travel to them.
+    beyond: (n,) costs from the nodes to the end. model: see plotout.route.cost.
     """
 
     at: FloatArray
@@ -36,10 +36,10 @@ class Net(NamedTuple):
 
 
 class Ring(NamedTuple):
-    """The nodes in their order, and how it came about.
+    """The nodes in order, and the moves that led to it.
 
-    nodes: (n,) in turn. place: (n,) where each node is. log: (m, 3) the moves since it was last
-    cleared. logged: (1,) how many they are.
+    nodes: (n,) in order. place: (n,) the nodes' indices in it. log: (m, 3) the moves since it was
+    last cleared. logged: (1,) their number.
     """
 
     nodes: Ints
@@ -50,7 +50,7 @@ class Ring(NamedTuple):
 
 @compiled_inner
 def gap(dx: float, dy: float, model: FloatArray) -> float:
-    """Cost of a travel by dx, dy mm. model: kind, speed, acceleration (see plotout.route.cost)."""
+    """Return the cost of travel by dx, dy mm. model: see plotout.route.cost."""
     far = np.sqrt(dx * dx + dy * dy)
     if model[0] == 0.0:
         return float(far)
@@ -64,7 +64,7 @@ def gap(dx: float, dy: float, model: FloatArray) -> float:
 
 @compiled_inner
 def cost(i: int, j: int, net: Net) -> float:
-    """Cost between two nodes; to the end it is the node's entry in `beyond`."""
+    """Return the cost between two nodes; to the end it is the node's entry in `beyond`."""
     end = len(net.at) - 1
     if i == end:
         return float(net.beyond[j])
@@ -75,14 +75,14 @@ def cost(i: int, j: int, net: Net) -> float:
 
 @compiled_inner
 def beside(node: int, back: bool, ring: Ring) -> int:
-    """The next node in the ring or, if back, the one before."""
+    """Return the next node in the ring or, if back, the previous one."""
     p = ring.place[node] + (-1 if back else 1)
     return int(ring.nodes[p if p < len(ring.nodes) else 0])
 
 
 @compiled_inner
 def move(a: int, b: int, c: int, ring: Ring) -> None:
-    """Put edges (a, c), (b, d) for (a, b), (c, d); d follows c as b follows a. It is logged."""
+    """Replace edges (a, b), (c, d) by (a, c), (b, d), and log it; d follows c as b follows a."""
     index = ring.logged[0]
     ring.log[index, 0], ring.log[index, 1], ring.log[index, 2] = a, b, c
     ring.logged[0] = index + 1
@@ -108,7 +108,7 @@ def move(a: int, b: int, c: int, ring: Ring) -> None:
 
 @compiled_inner
 def undo(kept: int, ring: Ring) -> None:
-    """Take moves back, the last first, until so many of the log are left."""
+    """Undo moves, the last first, until so many of the log are left."""
     while ring.logged[0] > kept:
         index = ring.logged[0] - 1
         ring.logged[0] = index
@@ -118,7 +118,7 @@ def undo(kept: int, ring: Ring) -> None:
 
 @compiled_inner
 def chance(state: Random) -> float:
-    """A random number from 0 up to 1: xorshift64 (G. Marsaglia 2003). state: (1,), moved on."""
+    """Return a random number from 0 up to 1: xorshift64 (G. Marsaglia 2003). state: (1,)."""
     x = state[0]
     x ^= x << np.uint64(13)
     x ^= x >> np.uint64(7)

@@ -1,10 +1,10 @@
 """Shortens a path through many places: exchanges, then kicks that are kept if they help.
 
-Places are nodes; a stroke that may be worked from either end is two nodes, each the other's mate,
-which always stay side by side. The path is a ring of nodes, closed by two special ones: the start
-and, its mate, the open end, whose distance to a node is that node's entry in `beyond`.
-Exchanges follow S. Lin and B. W. Kernighan (1973); a kick swaps three neighbouring stretches, and
-what it makes worse may stay while the search is hot (O. Martin, S. W. Otto, E. W. Felten 1991).
+Places are nodes; a stroke that may be worked from either end is two nodes, called mates, which
+always stay side by side. The path is a ring of nodes, closed by two special ones: the start and,
+as its mate, the open end, whose distance to a node is that node's entry in `beyond`.
+Exchanges follow S. Lin and B. W. Kernighan (1973); a kick swaps three neighbouring stretches, and a
+loss may be kept while the search is hot (O. Martin, S. W. Otto, E. W. Felten 1991).
 """
 
 from __future__ import annotations
@@ -24,10 +24,10 @@ _WALK = 10
 
 
 class Desk(NamedTuple):
-    """Room to work in.
+    """Working memory.
 
-    queue: (n,) nodes to improve from, round and round; turn: (2,) where it begins, and how many
-    wait. waits: (n,) whether a node is among them. cuts: (4, 2) the edges that a kick takes.
+    queue: (n,) ring buffer of nodes to improve from; turn: (2,) its start, and its length. waits:
+    (n,) whether a node is in it. cuts: (4, 2) the edges of a kick.
     """
 
     queue: Ints
@@ -37,7 +37,7 @@ class Desk(NamedTuple):
 
 
 def laid_out(nodes: Ints) -> tuple[Ring, Desk]:
-    """Return a ring of these nodes in turn, and a desk on which every node waits."""
+    """Return a ring of these nodes in order, and a desk with all nodes queued."""
     count = len(nodes)
     place = np.empty(count, np.int64)
     place[nodes] = np.arange(count)
@@ -48,7 +48,7 @@ def laid_out(nodes: Ints) -> tuple[Ring, Desk]:
 
 @compiled_inner
 def _enqueue(first: int, ring: Ring, desk: Desk) -> None:
-    """Let the nodes of all logged moves from the first on wait for their turn."""
+    """Queue the nodes of all logged moves from the first on."""
     for index in range(first, ring.logged[0]):
         for part in range(3):
             node = ring.log[index, part]
@@ -60,7 +60,7 @@ def _enqueue(first: int, ring: Ring, desk: Desk) -> None:
 
 @compiled_inner
 def _settle(net: Net, ring: Ring, longest: int, forget: bool, desk: Desk) -> float:
-    """Improve from every node that waits until none helps; return the gain. forget: keep no log."""
+    """Improve from all queued nodes until none helps; return the gain. forget: keep no log."""
     total = 0.0
     while desk.turn[1] > 0:
         node = desk.queue[desk.turn[0]]
@@ -101,7 +101,7 @@ def _cuts_along(net: Net, ring: Ring, cuts: Ints, state: Random) -> None:
 def _cuts_about(net: Net, ring: Ring, cuts: Ints, state: Random) -> bool:
     """Choose four edges near one another in the plane, by walks from neighbour to neighbour.
 
-    False when two of them are one and the same.
+    Returns False when two of them are the same.
     """
     count, near = len(ring.nodes), net.near
     node = int(chance(state) * count)
@@ -127,7 +127,7 @@ def _cuts_about(net: Net, ring: Ring, cuts: Ints, state: Random) -> bool:
 
 @compiled_inner
 def _kick(net: Net, ring: Ring, cuts: Ints, state: Random) -> float:
-    """Swap three neighbouring stretches, in four moves; return the cost that it adds."""
+    """Swap three neighbouring stretches, in four moves; return the added cost."""
     if chance(state) < 0.5 or not _cuts_about(net, ring, cuts, state):
         _cuts_along(net, ring, cuts, state)
     # a b..c d..e f..g h  becomes  a f..g d..e b..c h
@@ -149,11 +149,11 @@ def shortened(
 ) -> float:
     """Improve the ring in place; return the gain.
 
-    Without kicks, from each node that waits until no exchange helps. With kicks: that many times,
-    swap three neighbouring stretches at random, settle about them, and keep what is no worse, or
-    with a chance that falls with the loss what is worse by some times `heat`.
+    Without kicks: from all queued nodes until no exchange helps. With kicks: that many times, swap
+    three neighbouring stretches at random, settle around them, and keep the result if it is no
+    worse or, with a probability that falls with the loss relative to `heat`, if it is.
 
-    longest: most nodes that one move may reverse.
+    longest: the most nodes that one move may reverse.
     """
     total = 0.0
     for _ in range(max(kicks, 1)):

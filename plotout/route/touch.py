@@ -1,9 +1,9 @@
-"""Where a closed contour is best begun: anywhere on it, also between its vertices.
+"""Finds the best start of a closed contour: anywhere on it, also between vertices.
 
-The order stands fast; each touch point slides to where the way from the place before and to the
-place after is least, over and over until none moves (the continuous cutting problem: A. Petunin,
-E. Polishchuk, S. Ukolov). On one straight side the best point is where the way, mirrored if need
-be, crosses it; as the way's length is convex along the side, it is then cut off at the side's ends.
+The order is fixed; every touch point slides to where the path from the place before and to the
+place after is shortest, repeatedly until none moves (the continuous cutting problem: A. Petunin,
+E. Polishchuk, S. Ukolov). On a straight side the best point is where the path, mirrored if need be,
+crosses it; since its length is convex along the side, it is then clamped to the side's ends.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ _ROUNDS = 50
 def _share(
     side_x: float, side_y: float, a_x: float, a_y: float, b_x: float, b_y: float
 ) -> float:  # fmt: skip
-    """Where along a side, 0 to 1, the way from a to b, both seen from its begin, touches it."""
+    """Return where along a side, 0 to 1, the path from a to b, seen from its start, touches it."""
     size = side_x * side_x + side_y * side_y
     if size <= 0.0:
         return 0.0
@@ -40,9 +40,9 @@ def slide(
 ) -> None:  # fmt: skip
     """Slide the touch points of closed contours to their best, in `ends`.
 
-    ends: (n, 2, 2) in the order of the work, where each stroke begins and ends. places: (n,) the
-    stroke of each. corners: (m, 2) the points of all contours, first: (n + 1,) where each stroke's
-    begin; none for an open one. goals: (1, 2) where the tool goes on to, or (0, 2).
+    ends: (n, 2, 2) the strokes' starts and ends in the order of work. places: (n,) their strokes.
+    corners: (m, 2) the points of all contours, first: (n + 1,) where the strokes' points begin;
+    none for an open one. goals: (1, 2) where the tool goes next, or (0, 2).
     """
     n = len(ends)
     for _ in range(_ROUNDS):
@@ -61,7 +61,7 @@ def slide(
                 x, y = corners[corner, 0], corners[corner, 1]
                 side_x, side_y = corners[corner + 1, 0] - x, corners[corner + 1, 1] - y
                 share = _share(side_x, side_y, a[0] - x, a[1] - y, b[0] - x, b[1] - y)
-                for _ in range(2):  # also the corner: lengths by axes aren't mirrored
+                for _ in range(2):  # also try the corner: lengths by axes aren't mirrored
                     at_x, at_y = x + share * side_x, y + share * side_y
                     whole = gap(a[0] - at_x, a[1] - at_y, model)
                     if whole < best:
@@ -78,7 +78,7 @@ def slide(
 
 
 def begun_at(contour: FloatArray, point: FloatArray) -> FloatArray:
-    """Return the closed contour begun and ended at `point`, which lies on it; same way round."""
+    """Return the closed contour begun and ended at `point`, which lies on it; same direction."""
     first, side = contour[:-1], np.diff(contour, axis=0)
     size = np.maximum((side * side).sum(axis=1), 1e-300)
     share = np.clip(((point - first) * side).sum(axis=1) / size, 0.0, 1.0)

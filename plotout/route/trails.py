@@ -1,7 +1,7 @@
-"""Strokes whose ends meet become one: every network is covered with the fewest lifts.
+"""Joins strokes whose ends meet, so that every network is covered with the fewest lifts.
 
 The meeting places are the nodes of a graph and the strokes its edges. A connected part with 2k odd
-nodes takes k trails, or one when it has none (L. Euler 1736; found as by C. Hierholzer 1873).
+nodes needs k trails, or one if it has none (L. Euler 1736; found as by C. Hierholzer 1873).
 """
 
 from __future__ import annotations
@@ -24,10 +24,10 @@ _LOOPS_JOIN = (Work.DRAW, Work.SCORE)
 
 
 def joined(lines: Sequence[RouteLine], tolerance: float) -> list[RouteLine]:
-    """Return the lines with those of one work, mark, kind of notch and card joined where they meet.
+    """Return the lines with those of one work, mark, notch kind and card joined where they meet.
 
-    Closed lines stand alone when they are cut or punched; drawn or scored ones are taken along by
-    what touches or crosses them. tolerance: mm between ends that meet.
+    Closed lines stay separate if cut or punched; drawn or scored ones are joined to lines that
+    touch or cross them. tolerance: mm between ends that meet.
     """
     groups: dict[tuple[object, ...], list[RouteLine]] = {}
     result: list[RouteLine] = []
@@ -62,18 +62,18 @@ def _trails(lines: list[RouteLine], tolerance: float) -> list[RouteLine]:
 
 
 def lines_of(runs: Sequence[FloatArray]) -> NDArray[np.object_]:
-    """Return polylines, (n, 2) each, as geometries, made in one go."""
+    """Return polylines, (n, 2), as geometries, all made at once."""
     owner = np.repeat(np.arange(len(runs)), [len(run) for run in runs])
     return np.asarray(shapely.linestrings(np.vstack(runs), indices=owner))
 
 
 def clusters(points: FloatArray, tolerance: float) -> NDArray[np.int64]:
-    """Return for each point, (n, 2), the number of its cluster: chains within `tolerance` mm."""
+    """Return the cluster numbers of points, (n, 2): chains within `tolerance` mm."""
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
     from scipy.spatial import KDTree
 
-    # one point per small cell first, so that many points in one place stay few pairs
+    # one point per small cell first, so that many points in one place give few pairs
     cells = np.round(points / (tolerance / 4.0))
     _, first, cell = np.unique(cells, axis=0, return_index=True, return_inverse=True)
     pairs = KDTree(points[first]).query_pairs(tolerance, output_type="ndarray")
@@ -83,9 +83,9 @@ def clusters(points: FloatArray, tolerance: float) -> NDArray[np.int64]:
 
 
 def euler_trails(node: NDArray[np.int64]) -> list[list[Step]]:
-    """Return the fewest trails that cover each edge once: edges, and whether each is run back.
+    """Return the fewest trails that cover every edge once: edges, and whether they are reversed.
 
-    node: (m, 2), the nodes that each edge joins.
+    node: (m, 2), the nodes joined by the edges.
     """
     real = len(node)
     edges: list[list[int]] = node.tolist()
@@ -94,7 +94,7 @@ def euler_trails(node: NDArray[np.int64]) -> list[list[Step]]:
     for name in node.ravel().tolist():
         degree[name] = degree.get(name, 0) + 1
     waiting: dict[int, int] = {}
-    for name, count in degree.items():  # join odd nodes in pairs by lifts, so that none is odd
+    for name, count in degree.items():  # join odd nodes in pairs by lifts, so that none stays odd
         if count % 2:
             other = waiting.pop(label[name], None)
             if other is None:
@@ -114,7 +114,7 @@ def euler_trails(node: NDArray[np.int64]) -> list[list[Step]]:
 
 
 def _parts(node: NDArray[np.int64]) -> dict[int, int]:
-    """The number of the connected part that each node belongs to."""
+    """Return the numbers of the connected parts of nodes."""
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
 
@@ -127,7 +127,7 @@ def _parts(node: NDArray[np.int64]) -> dict[int, int]:
 def _circuit(
     start: int, at: dict[int, list[Step]], used: list[bool], edges: list[list[int]]
 ) -> list[Step]:
-    """One closed walk over all edges that can be reached from `start`."""
+    """Return one closed walk over all edges reachable from `start`."""
     stack: list[tuple[int, Step | None]] = [(start, None)]
     walk: list[Step] = []
     while stack:
@@ -147,7 +147,7 @@ def _circuit(
 
 
 def _between_lifts(circuit: list[Step], real: int) -> list[list[Step]]:
-    """Cut a circuit at the edges that are lifts: those numbered from `real` on."""
+    """Cut a circuit at its lifts: edges numbered from `real` on."""
     lifts = [k for k, (index, _) in enumerate(circuit) if index >= real]
     if not lifts:
         return [circuit]
@@ -162,7 +162,7 @@ def _between_lifts(circuit: list[Step], real: int) -> list[list[Step]]:
 
 
 def _split_at_loops(lines: list[RouteLine], tolerance: float) -> list[RouteLine]:
-    """Split lines where a network without odd nodes touches another, so that one trail does both.
+    """Split lines where a network without odd nodes touches another, so that one trail covers both.
 
     Elsewhere a split would save no lift.
     """
@@ -202,7 +202,7 @@ def _split_at_loops(lines: list[RouteLine], tolerance: float) -> list[RouteLine]
 
 
 def _cut(points: FloatArray, places: list[FloatArray], tolerance: float) -> list[FloatArray]:
-    """Cut a line at places on it; a closed one is first begun at the first of them."""
+    """Cut a line at places on it; a closed one is begun at the first of them."""
     if places and bool((points[0] == points[-1]).all()):
         points, places = begun_at(points, places[0]), places[1:]
     parts = [points]
