@@ -99,7 +99,8 @@ def _add(notch: PlacedNotch, kept: list[PlacedNotch], changes: Told) -> None:
             lost = notch.style.cut and not is_open(notch.style)
             if not same:
                 left = ", and only the first is cut" if lost else ""
-                change = f"{far:.1f} mm apart: they run together{left}"
+                apart = "apart" if other.what != notch.what else "from the next one"
+                change = f"{far:.1f} mm {apart}: they run together{left}"
                 _tell(changes, change, other.what, notch.what)
             if same or lost:
                 return

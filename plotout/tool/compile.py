@@ -15,6 +15,7 @@ from plotout.tool.assign import assigned
 from plotout.tool.blade import Blade
 from plotout.tool.bounds import check_bed
 from plotout.tool.knife import Knife
+from plotout.tool.merging import run_together
 from plotout.tool.shape import lines
 from plotout.tool.timing import timed
 from plotout.tool.tolerance import Tolerance, tolerance
@@ -43,7 +44,7 @@ def compile_pairs(
     arcs: bool = False,
 ) -> Program:
     """Return the program that works every stroke with its tool; see `compile_sheet`."""
-    work = _Work(sheet, machine, arcs, list(warnings))
+    work = _Work(sheet, machine, arcs, [*warnings, *run_together(pairs)])
     runs = tuple(run for stroke, tool in pairs for run in work.runs(stroke, tool))
     check_bed(runs, sheet, machine)
     seconds, by_tool = timed(runs, machine)
