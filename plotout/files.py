@@ -9,7 +9,7 @@ import tempfile
 import unicodedata
 from pathlib import Path
 
-from plotout.errors import MachineError, Place
+from plotout.errors import MachineError, Place, UserError
 
 LONGEST = 60
 """Greatest number of letters in a part of a file's name."""
@@ -20,8 +20,16 @@ _SPELT = {"æ": "ae", "ø": "o", "đ": "d", "ð": "d", "ł": "l", "œ": "oe", "�
 def write_whole(path: Path, data: bytes) -> None:
     """Write `data` to `path` in one step: the old file stays until the new one is complete.
 
-    Raises MachineError when the folder can't be written or the disk is full.
+    Raises UserError where a file stands for a folder, or a folder for the file; MachineError when
+    the folder can't be written or the disk is full.
     """
+    blocked = next((each for each in path.parents if each.is_file()), None)
+    if blocked is not None or path.is_dir():
+        raise UserError(
+            "it is a file, not a folder" if blocked else "it is a folder, not a file",
+            fix="Name another --out.",
+            place=Place(file=blocked or path),
+        )
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)

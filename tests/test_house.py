@@ -123,3 +123,15 @@ def test_every_error_of_the_users_says_what_to_do():
             if called and not any(each.arg == "fix" for each in node.keywords):
                 bare.append(f"{path.name}:{node.lineno}")
     assert not bare
+
+
+def test_no_option_of_a_command_is_declared_twice():
+    from plotout.cli import plotout as commands
+
+    def walk(command, name):
+        names = [opt for param in command.params for opt in (*param.opts, *param.secondary_opts)]
+        assert len(names) == len(set(names)), name
+        for inner in getattr(command, "list_commands", lambda _: ())(None):
+            walk(command.get_command(None, inner), f"{name} {inner}")
+
+    walk(commands, "plotout")

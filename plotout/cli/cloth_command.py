@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import JSON, SET_FILE, folder_option, seconds_option
+from plotout.cli.options import JSON, SET_FILE, Real, folder_option, seconds_option
 from plotout.cli.progress import progress
 
 if TYPE_CHECKING:
@@ -24,7 +24,12 @@ if TYPE_CHECKING:
 @click.option("--cloth", "names", multiple=True, help="Only this cloth (repeatable).")
 @click.option("--folded", is_flag=True, help="The cloth lies folded, selvedge to selvedge.")
 @click.option("--nap", is_flag=True, help="Every piece lies in one direction.")
-@click.option("--lean", default=0.0, help="Degrees by which a piece may lie off the grain.")
+@click.option(
+    "--lean",
+    default=0.0,
+    type=Real(0.0, 180.0),
+    help="Degrees by which a piece may lie off the grain.",
+)
 @click.option(
     "--repeat",
     nargs=2,
@@ -34,12 +39,12 @@ if TYPE_CHECKING:
 @click.option(
     "--shrinkage",
     nargs=2,
-    type=float,
+    type=Real(0.0, 50.0),
     default=(0.0, 0.0),
     help="Shrinkage in per cent, lengthwise and crosswise: 5 leaves 95 cm of every metre bought.",
 )
 @click.option("--ratio", help="Garments per size on one lay, such as S:1,M:2,L:1.")
-@click.option("--price", type=float, help="Price per metre.")
+@click.option("--price", type=Real(0.0, 1e9), help="Price per metre.")
 @seconds_option(10.0, "Time per lay, in seconds.")
 @folder_option("Folder for pictures of the lays.", required=False)
 @JSON
@@ -67,6 +72,8 @@ def cloth(
     from plotout.rack.ratio import combined, read_ratio
     from plotout.units import length
 
+    for width in widths:
+        length(width)  # a wrong one is told before anything is read or laid
     garments = read_ratio(ratio) if ratio else {}
     pattern_set = job.read_set(set_file)
     if garments:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,9 +12,22 @@ from typing import Any, TypeVar
 
 import click
 
+MOST_SECONDS = 86_400.0
 F = TypeVar("F", bound=Callable[..., Any])
 
 PATH = click.Path(path_type=Path)
+
+
+class Real(click.FloatRange):
+    """A number within bounds; neither nan nor infinite, which no bounds of click's keep out."""
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> float:
+        """See click.ParamType."""
+        number = float(super().convert(value, param, ctx))
+        if not math.isfinite(number):
+            self.fail(f"{value!r} is not a number that can be meant.", param, ctx)
+        return number
+
 
 SET_FILE = click.argument("set_file", metavar="SET", type=PATH)
 SET_ON_RACK = click.argument("ref", metavar="SET")
@@ -39,7 +53,9 @@ def seconds_option(
     seconds: float, words: str = "Time for laying the cards, in seconds."
 ) -> Callable[[F], F]:
     """Return --seconds with its default."""
-    return click.option("--seconds", default=seconds, show_default=True, help=words)
+    return click.option(
+        "--seconds", default=seconds, type=Real(0.0, MOST_SECONDS), show_default=True, help=words
+    )
 
 
 def folder_option(
@@ -116,7 +132,9 @@ EARLIER = _gathered(
         type=PATH,
         help="Lay the cards as in this earlier -lay.json file.",
     ),
-    click.option("--sheet", type=int, help="Make only this sheet (by number) of that lay."),
+    click.option(
+        "--sheet", type=click.IntRange(1), help="Make only this sheet (by number) of that lay."
+    ),
     click.option(
         "--found",
         "marks_file",

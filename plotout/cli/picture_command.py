@@ -37,7 +37,13 @@ if TYPE_CHECKING:
     show_default=True,
     help="File format.",
 )
-@click.option("--width", default=1600, show_default=True, help="Width of a PNG in pixels.")
+@click.option(
+    "--width",
+    default=1600,
+    type=click.IntRange(16, 20_000),
+    show_default=True,
+    help="Width of a PNG in pixels.",
+)
 @seconds_option(2.0)
 @JSON
 def picture(

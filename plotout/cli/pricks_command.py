@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import JSON, PATH
+from plotout.cli.options import JSON, PATH, Real
 
 
 @click.command()
@@ -17,7 +17,9 @@ from plotout.cli.options import JSON, PATH
     type=PATH,
     help="The table to write; by default PHOTO-pricks.csv beside the first photo.",
 )
-@click.option("--resolution", type=float, help="Dots per inch of a scan that doesn't state it.")
+@click.option(
+    "--resolution", type=Real(1.0, 100_000.0), help="Dots per inch of a scan that doesn't state it."
+)
 @click.option(
     "--measured",
     multiple=True,

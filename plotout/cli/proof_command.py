@@ -9,7 +9,7 @@ import click
 
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, machine_option
-from plotout.errors import MachineError, Place, UserError
+from plotout.errors import Place, UserError
 
 if TYPE_CHECKING:
     from plotout.proof.summary import Summary
@@ -37,7 +37,7 @@ def proof(file: Path, machine: str, as_json: bool) -> None:
     try:
         data = file.read_bytes()
     except OSError as fault:
-        raise MachineError(
+        raise UserError(
             f"can't read it: {fault.strerror}", fix="Check its path.", place=Place(file=file)
         ) from fault
     with plugins.blamed(interpreter.name):

@@ -12,7 +12,9 @@ from plotout.cli.options import (
     CARDS,
     FORCE,
     JSON,
+    MOST_SECONDS,
     SET_ON_RACK,
+    Real,
     file_option,
     folder_option,
     machine_option,
@@ -27,7 +29,7 @@ from plotout.cli.rack_shared import now, open_rack, tell_found
 @folder_option()
 @machine_option("A machine other than the one recorded.", required=False)
 @CARDS
-@click.option("--seconds", default=0.0, show_default=True,
+@click.option("--seconds", default=0.0, type=Real(0.0, MOST_SECONDS), show_default=True,
               help="Seconds for a tighter lay; at 0 the files are always the same.")  # fmt: skip
 @click.option(
     "--as-cut", is_flag=True, help="Write the very files that were sent, from the set's notes."

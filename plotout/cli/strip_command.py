@@ -26,10 +26,6 @@ if TYPE_CHECKING:
     "--across", help="The setting that changes along the rows: offset, overcut, speed ..."
 )
 @folder_option("Folder of the strip's files.")
-@click.option(
-    "--across", help="The setting that changes along the rows: offset, overcut, speed ..."
-)
-@folder_option("Folder for the strip's files.", required=False)
 @click.option("--best", help="The best field, such as B3; its settings go into your profile.")
 @JSON
 def strip(
@@ -76,33 +72,30 @@ def _record(machine: Machine, folder: Path) -> Path:
 
 def _cut(machine: Machine, folder: Path) -> tuple[Tool, tuple[Trial, ...]]:
     """Return the tool and the fields of the strip that was made in this folder."""
-    import json
-
     from plotout.errors import Place, UserError
+    from plotout.tables import Number, read_json
     from plotout.tool.strip import UNITS, trial
 
-    path = _record(machine, folder)
-    wrong = UserError(
-        "this is not the list of a strip", fix="Make the strip again.", place=Place(path)
-    )
-    try:
-        said = json.loads(path.read_text(encoding="utf-8"))
-        name, fields = str(said["tool"]), dict(said["fields"])
-        settings = [
-            {key: float(value) for key, value in each.items() if key in UNITS}
-            for each in fields.values()
-        ]
-    except OSError:
+    path, again = _record(machine, folder), "Make the strip again."
+    if not path.is_file():
         raise UserError(
             f"no strip for '{machine.name}' was made in '{folder}'",
             fix="Give the --out that it was made with.",
             place=Place(path),
-        ) from None
-    except (ValueError, KeyError, TypeError, AttributeError):
+        )
+    said = read_json(path, "list of a strip", again).top
+    wrong = UserError("this is not the list of a strip", fix=again, place=Place(path))
+    try:
+        name, fields = said["tool"], dict(said["fields"])
+        settings = [
+            {key: Number().read(value) for key, value in each.items() if key in UNITS}
+            for each in fields.values()
+        ]
+    except (ValueError, KeyError, TypeError, AttributeError, UserError):
         raise wrong from None
-    tool = _tool(machine, name)
-    if not all(settings):
+    if not isinstance(name, str) or not all(settings):
         raise wrong
+    tool = _tool(machine, name)
     both = zip(fields, settings, strict=True)
     return tool, tuple(trial(tool, field, values) for field, values in both)
 

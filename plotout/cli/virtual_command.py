@@ -9,15 +9,15 @@ from types import FrameType
 
 import click
 
+from plotout.cli.options import Real
+
 
 @click.command()
 @click.argument("language")
 @click.option("--link", type=click.Path(path_type=Path), required=True, help="Name of its port.")
 @click.option("--buffer", type=click.IntRange(16), help="Receive buffer in bytes.")
 @click.option("--baud", default=0, type=click.IntRange(0), help="Line speed; 0: no limit.")
-@click.option(
-    "--speed", default=0.0, type=click.FloatRange(0), help="Units per second; 0: instantly."
-)
+@click.option("--speed", default=0.0, type=Real(0.0, 1e9), help="Units per second; 0: instantly.")
 @click.option("--fail", "faults", multiple=True, help="WHAT@BYTE: drop, reset, stall, fill, "
               "garble, error or vanish after so many bytes (repeatable).")  # fmt: skip
 @click.option("--flow", type=click.Choice(["xon-xoff", "rts-cts"]), help="How it stops the sender "
@@ -26,7 +26,7 @@ import click
               ".json.")  # fmt: skip
 @click.option("--hand", "hands", multiple=True, help="X,Y in machine mm: where the user finds "
               "a mark (repeatable).")  # fmt: skip
-@click.option("--step", type=click.FloatRange(0, min_open=True), help="What the machine "
+@click.option("--step", type=Real(0.0, 1e3, min_open=True), help="What the machine "
               "counts in, mm, for the picture.")  # fmt: skip
 def virtual(
     language: str,

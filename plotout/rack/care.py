@@ -9,7 +9,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from plotout.errors import MachineError, Place
+from plotout.errors import MachineError, Place, UserError
 from plotout.rack.store import unpacked
 
 LEFT_AFTER = 86_400.0  # s: no back-up takes that long
@@ -57,8 +57,13 @@ def back_up(rack: sqlite3.Connection, target: Path) -> None:
 
     A damaged rack is not backed up, so that an older copy stays; and a new copy replaces it only
     once it has been checked. Uses SQLite's online backup (sqlite.org, "SQLite Backup API"). Raises
-    MachineError.
+    UserError for a target that is the rack itself, MachineError for what fails.
     """
+    own = rack.execute("PRAGMA database_list").fetchone()["file"]
+    if own and target.exists() and target.samefile(own):
+        raise UserError(
+            "this is the rack itself", fix="Name another file.", place=Place(file=target)
+        )
     if faults := damage(rack):
         raise MachineError(
             f"the rack is damaged, so nothing was backed up: {faults[0]}",

@@ -49,6 +49,8 @@ def opened(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
         _settle(connection, path)
         yield connection
     except (sqlite3.Error, UnicodeDecodeError) as fault:  # or text that is not UTF-8
+        if getattr(fault, "sqlite_errorname", "") == "SQLITE_NOTADB":
+            raise _no_rack(path) from fault
         raise MachineError(
             f"the rack can't be used: {fault}",
             fix="If this persists, run: plotout rack check. If it is damaged, restore a back-up.",
@@ -78,11 +80,7 @@ def _settle(connection: sqlite3.Connection, path: Path) -> None:
     application = connection.execute("PRAGMA application_id").fetchone()[0]
     version = connection.execute("PRAGMA user_version").fetchone()[0]
     if application != APPLICATION and (tables or application):
-        raise UserError(
-            "this file is not a rack",
-            fix="Name the rack's file with --at, or leave that out for the usual one.",
-            place=Place(file=path),
-        )
+        raise _no_rack(path)
     if version > len(MIGRATIONS):
         raise UserError(
             f"the rack was written by a newer plotout (its version is {version})",
@@ -93,6 +91,14 @@ def _settle(connection: sqlite3.Connection, path: Path) -> None:
     connection.execute("PRAGMA synchronous = FULL")
     if version < len(MIGRATIONS):
         _migrate(connection)
+
+
+def _no_rack(path: Path) -> UserError:
+    return UserError(
+        "this file is not a rack",
+        fix="Name the rack's file with --at, or leave that out for the usual one.",
+        place=Place(file=path),
+    )
 
 
 def _migrate(connection: sqlite3.Connection) -> None:
