@@ -96,6 +96,20 @@ def found_in(file: Path | str) -> Iterator[None]:
         raise
 
 
+@contextmanager
+def told_of(what: str) -> Iterator[None]:
+    """Begin what is wrong within with `what`, as the size that it is wrong in; "" for nothing."""
+    try:
+        yield
+    except UserError as fault:
+        if not what:
+            raise
+        faults = getattr(fault, "errors", (fault,))
+        raise all_of(
+            [UserError(f"{what}: {e.problem}", fix=e.fix, place=e.place) for e in faults]
+        ) from fault
+
+
 class MachineError(PlotoutError):
     """A machine, port or file system failed. Exit code 1."""
 

@@ -7,6 +7,7 @@ import os
 import re
 import tempfile
 import unicodedata
+from collections.abc import Iterable
 from pathlib import Path
 
 from plotout.errors import MachineError, Place, UserError
@@ -64,6 +65,14 @@ def slug(text: str) -> str:
         return plain
     print_ = hashlib.sha256(whole.encode("utf-8", "surrogatepass")).hexdigest()[:6]
     return "-".join(part for part in (plain[: LONGEST - 7].strip("-"), f"x{print_}") if part)
+
+
+def slug_among(text: str, others: Iterable[str]) -> str:
+    """Return the slug of `text`; where one of `others` has the same, a digest tells them apart."""
+    plain = slug(text)
+    if all(slug(each) != plain for each in others if each != text):
+        return plain
+    return f"{plain[: LONGEST - 8]}-x{hashlib.sha256(text.encode()).hexdigest()[:6]}"
 
 
 def _umask() -> int:

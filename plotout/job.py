@@ -7,15 +7,15 @@ them. Everything the user asks for is in one `Request`; `output` writes what was
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from plotout import parallel, plugins
-from plotout.errors import UserError, all_of, found_in, nearest
-from plotout.files import slug
+from plotout.errors import UserError, all_of, found_in, nearest, told_of
+from plotout.files import slug, slug_among
 from plotout.geometry.strokes import FloatArray, Work
 from plotout.machine import AUTOMATIC, Bed, Calibration, Machine
 from plotout.model import Card, Sheet
@@ -24,6 +24,7 @@ from plotout.sheet_job import UNREAD, SheetResult, make_ready, make_sheet, with_
 
 if TYPE_CHECKING:
     from plotout.layout import EarlierLay, KeptLay, Laid, SplitBy, Stock, StockSheet
+    from plotout.pattern.assemble import ReadSet
 
 Tell = Callable[[str, float], None]
 """Called with a stage in words and the share of it done, 0 to 1."""
@@ -48,8 +49,8 @@ class Finished:
 class Request:
     """Everything asked of a job. Every stage takes what it needs from it.
 
-    source: the path of a set file, a set, or finished cards. sizes: those of a set file to make,
-    laid together; empty for the drawn one. stock: what to cut from; None for the machine's bed.
+    source: the path of a set file, a read one, a set, or finished cards. sizes: those of a set file
+    to make, laid together; empty for the drawn one. stock: what to cut from; None: the machine's.
     seconds: time for laying. cards: ids of the only cards to make; empty for all. works: the only
     work to do; empty for all. earlier: the lay to reuse. kept_in: a folder that may hold an earlier
     lay of the whole set; a card made alone is then split as it was there. pictures: draw every
@@ -57,7 +58,7 @@ class Request:
     empty for the machine and the chosen cards. strict: refuse a set that has faults.
     """
 
-    source: Path | PatternSet | Finished
+    source: Path | ReadSet | PatternSet | Finished
     machine: Machine
     _: KW_ONLY
     sizes: tuple[str, ...] = ()
@@ -132,8 +133,8 @@ def quiet(_stage: str, _share: float) -> None:
     """Report nothing."""
 
 
-def read_set(path: Path, size: str = "") -> PatternSet:
-    """Read a set file and its drawings in one of its sizes; "" is the drawn one.
+def open_set(path: Path) -> ReadSet:
+    """Read a set file and the drawings it names, once for all its sizes.
 
     Raises UserError for faults in them.
     """
@@ -141,9 +142,17 @@ def read_set(path: Path, size: str = "") -> PatternSet:
 
     set_file = setfile.load(path)
     drawn = set_file.sizes.base if set_file.sizes else set_file.head.size
-    return assemble.assemble(
-        set_file, lambda file, pick: plugins.read_drawing(file, pick, drawn), size
+    return assemble.read_drawings(
+        set_file, lambda file, pick: plugins.read_drawing(file, pick, drawn)
     )
+
+
+def read_set(path: Path, size: str = "") -> PatternSet:
+    """Read a set file and its drawings, in one of its sizes; "" is the one drawn.
+
+    Raises UserError for what is wrong in them.
+    """
+    return open_set(path).in_size(size)
 
 
 def load_machine(name: str) -> Machine:
@@ -180,21 +189,64 @@ def plan(request: Request, tell: Tell = quiet) -> Made:
 
     Raises UserError for faults in the set, or where it doesn't suit the machine or stock.
     """
-    request = _settled(request)
+    (made,) = plan_each([request], tell)
+    return made
+
+
+def plan_each(requests: Sequence[Request], tell: Tell = quiet) -> Iterator[Made]:
+    """Do `plan` for several requests, as for sizes that are laid apart; give each when it is done.
+
+    Their cards are finished beside one another, and so are the sheets of all of them. Raises as
+    `plan` does, for any of them, before the first is given.
+    """
+    tell("finishing cards", 0.0)
+    asked = [_settled(each) for each in requests]
+    firsts = [replace(each, stock=each.stock.ways[0]) for each in asked if each.stock]
+    if len(firsts) == 1:
+        finishing = parallel.begin(_tried, firsts[0])
+        _make_ready(tell)
+        done = [finishing()]
+    else:
+        _make_ready(tell)
+        done = list(parallel.each(_tried, firsts))
+    laid = []
+    for nth, (request, first) in enumerate(zip(asked, done, strict=True)):
+        share = partial(_part, tell, nth, len(asked))
+        laid.append(_laid_some_way(request, first, share))
+    yield from _made(laid, tell)
+
+
+def _part(tell: Tell, nth: int, of: int, stage: str, share: float) -> None:
+    """Tell how far a stage is that is gone through for one after another."""
+    tell(stage, (nth + share) / of)
+
+
+def _tried(request: Request) -> Finished | UserError:
+    """Return the finished cards, or why there are none: on other sheets there may be."""
+    try:
+        return finished(request)
+    except UserError as fault:
+        return fault
+
+
+def _laid_some_way(
+    request: Request, first: Finished | UserError, tell: Tell
+) -> tuple[Request, Finished, Laid]:
+    """Return the request with the kind of its sheets that its cards were split for, and the lay.
+
+    first: what finishing gave for the first kind. Raises the first fault where none will do.
+    """
     assert request.stock is not None
     refused: UserError | None = None
-    for way in request.stock.ways:
-        tell("finishing cards", 0.0)
+    for nth, way in enumerate(request.stock.ways):
         split = replace(request, stock=way)
-        finishing = parallel.begin(finished, split)
-        _make_ready(tell)
         try:
-            done = finishing()
-            laid = _laid(split, done, tell)
-        except UserError as fault:  # split to fit another kind of its sheets, the stock may do
+            done = first if nth == 0 else finished(split)
+            if isinstance(done, UserError):
+                raise done
+            return split, done, _laid(split, done, tell)
+        except UserError as fault:  # split for another kind of its sheets, the stock may do
             refused = refused or fault
-            continue
-        return _made(split, done, laid, tell)
     assert refused is not None
     raise refused
 
@@ -227,24 +279,28 @@ def _laid(request: Request, done: Finished, tell: Tell) -> Laid:
     return replace(laid, whole=laid.whole and not part, split=done.split)
 
 
-def _made(request: Request, done: Finished, laid: Laid, tell: Tell) -> Made:
-    """Work every sheet, several at a time."""
-    pattern_set = done.pattern_set
-    title = _title(pattern_set)
-    stem = request.stem(pattern_set)
-
-    earlier = len(request.earlier.lay.sheets) if request.earlier else 0
-    of = max(earlier, len(laid.sheets))
-    sheets = [replace(sheet, name=title, say=pattern_set.say, of=of) for sheet in laid.sheets]
-    through = partial(_sheet_made, request, laid.stock, stem)
-    results: list[SheetResult] = []
+def _made(all_laid: Sequence[tuple[Request, Finished, Laid]], tell: Tell) -> Iterator[Made]:
+    """Work every sheet of every lay, several at a time; give each lay's when they are done."""
+    stems = [request.stem(done.pattern_set) for request, done, _ in all_laid]
+    items = [
+        (request, laid.stock, stem, sheet)
+        for stem, (request, done, laid) in zip(stems, all_laid, strict=True)
+        for sheet in _named(request, done, laid)
+    ]
     tell("working sheets", 0.0)
-    for each in parallel.each(through, sheets, weight=_strokes_on):
-        results.append(each)
-        tell("working sheets", len(results) / len(laid.sheets))
-    shown = {placed.card.id for sheet in laid.sheets for placed in sheet.placed}
-    cards = tuple(card for card in done.cards if card.id in shown)
-    return Made(request, pattern_set, cards, tuple(results), laid, stem, done.faults, done.notes)
+    worked = parallel.each(_sheet_made, items, weight=lambda item: _strokes_on(item[3]))
+    count = 0
+    for stem, (request, done, laid) in zip(stems, all_laid, strict=True):
+        results = []
+        for _ in laid.sheets:
+            results.append(next(worked))
+            count += 1
+            tell("working sheets", count / len(items))
+        shown = {placed.card.id for sheet in laid.sheets for placed in sheet.placed}
+        cards = tuple(card for card in done.cards if card.id in shown)
+        yield Made(
+            request, done.pattern_set, cards, tuple(results), laid, stem, done.faults, done.notes
+        )
 
 
 def _title(pattern_set: PatternSet) -> str:
@@ -255,7 +311,16 @@ def _title(pattern_set: PatternSet) -> str:
     return ", ".join(told)
 
 
-def _sheet_made(request: Request, stock: Stock, stem: str, sheet: Sheet) -> SheetResult:
+def _named(request: Request, done: Finished, laid: Laid) -> list[Sheet]:
+    """Return the sheets of a lay with what each says of itself."""
+    title, say = _title(done.pattern_set), done.pattern_set.say
+    earlier = len(request.earlier.lay.sheets) if request.earlier else 0
+    of = max(earlier, len(laid.sheets))
+    return [replace(sheet, name=title, say=say, of=of) for sheet in laid.sheets]
+
+
+def _sheet_made(item: tuple[Request, Stock, str, Sheet]) -> SheetResult:
+    request, stock, stem, sheet = item
     kind = stock.kind_of(sheet)
     if request.machine.kind in ("printer", "file"):  # which take a roll as one page
         kind = replace(kind, window=None)
@@ -289,9 +354,14 @@ def _ready(sheet: Sheet, kind: StockSheet, request: Request) -> Sheet:
 
 
 def stem_of(pattern_set: PatternSet) -> str:
-    """Return the beginning of a set's file names."""
-    said = (pattern_set.name, pattern_set.style, pattern_set.size)
-    return "-".join(dict.fromkeys(slug(each) for each in said if each))
+    """Return how the names of a set's files begin."""
+    said = [slug(each) for each in (pattern_set.name, pattern_set.style) if each]
+    return "-".join(dict.fromkeys([*said, *([size_slug(pattern_set)] if pattern_set.size else [])]))
+
+
+def size_slug(pattern_set: PatternSet) -> str:
+    """Return the set's size as a part of a file's name, other than that of its other sizes."""
+    return slug_among(pattern_set.size, pattern_set.sizes)
 
 
 def finished(request: Request) -> Finished:
@@ -309,10 +379,11 @@ def finished(request: Request) -> Finished:
         return source
     sets = _sets(source, request.sizes)
     pattern_set = replace(sets[0], size=", ".join(each.size for each in sets))
-    known = review(pattern_set)
-    if request.strict and known.faults:
+    reviews = [review(each) for each in sets]
+    faults = _of_sizes(sets, [each.faults for each in reviews])
+    if request.strict and faults:
         fix = "Correct it, or leave out --strict."
-        raise all_of([UserError(fault, fix=fix) for fault in known.faults])
+        raise all_of([UserError(fault, fix=fix) for fault in faults])
     kept = request.earlier.lay if request.earlier else None
     if kept:
         kept.must_be_of(pattern_set.style, pattern_set.size)
@@ -320,11 +391,13 @@ def finished(request: Request) -> Finished:
         kept = _kept_before(request.kept_in, pattern_set, machine)
     stock = request.stock if request.stock and not only else layout.stock_for(machine)
     size: Stock | KeptLay = kept or stock
-    cards = tuple(
-        replace(card, id=f"{slug(each.size)}-{card.id}") if len(sets) > 1 else card
-        for each in sets
-        for card in finish(each, window=size.window, upright=size.upright)
-    )
+    cards: tuple[Card, ...] = ()
+    for each in sets:
+        with told_of(f"in size {each.size}" if each.sizes else ""):
+            made = finish(each, window=size.window, upright=size.upright)
+        if len(sets) > 1:
+            made = tuple(replace(card, id=f"{size_slug(each)}-{card.id}") for card in made)
+        cards += made
     if only and not kept:
         cards = _with_doubt(cards)
     ids = [card.id for card in cards]
@@ -337,14 +410,30 @@ def finished(request: Request) -> Finished:
             )
     chosen = tuple(card for card in cards if card.id in only or not only)
     split = layout.SplitBy(size.window, size.upright)
-    return Finished(pattern_set, chosen, split, known.faults, known.notes)
+    notes = _of_sizes(sets, [each.notes for each in reviews])
+    return Finished(pattern_set, chosen, split, faults, notes)
 
 
-def _sets(source: Path | PatternSet, sizes: Sequence[str]) -> list[PatternSet]:
-    """Return the set in all the sizes made together."""
+def _of_sizes(sets: Sequence[PatternSet], told: Sequence[Sequence[str]]) -> tuple[str, ...]:
+    """Return what is told of each size; what is told of all alike, once."""
+    if len(sets) == 1:
+        return tuple(told[0])
+    sizes: dict[str, list[str]] = {}
+    for each, texts in zip(sets, told, strict=True):
+        for text in texts:
+            sizes.setdefault(text, []).append(each.size)
+    return tuple(
+        text if len(found) == len(sets) else f"size {', '.join(found)}: {text}"
+        for text, found in sizes.items()
+    )
+
+
+def _sets(source: Path | ReadSet | PatternSet, sizes: Sequence[str]) -> tuple[PatternSet, ...]:
+    """Return the set in every size that is made together."""
     if isinstance(source, PatternSet):
-        return [source]
-    return [read_set(source, size) for size in sizes or ("",)]
+        return (source,)
+    read = open_set(source) if isinstance(source, Path) else source
+    return tuple(read.in_size(size) for size in sizes or ("",))
 
 
 def _with_doubt(cards: Sequence[Card]) -> tuple[Card, ...]:

@@ -65,6 +65,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         Words,
         table,
     )
+    from plotout.tables.spreadsheet import decimal_comma, read_spreadsheet
     from plotout.tool.tolerance import arc_tolerance
     from plotout.units import length
 
@@ -134,6 +135,10 @@ _HOME = {
         "Words",
         "table",
     ),
+    "plotout.tables.spreadsheet": (
+        "decimal_comma",
+        "read_spreadsheet",
+    ),
     "plotout.tool.tolerance": ("arc_tolerance",),
     "plotout.units": ("length",),
 }
@@ -174,6 +179,7 @@ __all__ = [
     "correction",
     "crossing",
     "curve_fit",
+    "decimal_comma",
     "ellipse_points",
     "find_arcs",
     "fit_line",
@@ -190,6 +196,7 @@ __all__ = [
     "outline_shapes",
     "page_size",
     "read_drawing",
+    "read_spreadsheet",
     "shown",
     "strays",
     "table",

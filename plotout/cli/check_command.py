@@ -36,12 +36,14 @@ def check(ctx: click.Context, set_file: Path, size: str, as_json: bool) -> None:
     from plotout.finish.review import card_notes, review
     from plotout.finish.size_review import review_sizes
 
-    read = job.read_set(set_file, size)
+    whole = job.open_set(set_file)
+    read = whole.in_size(size)
     found = review(read)
     sized = None
     if read.sizes and not size:
-        sized = review_sizes(read.sizes, read.size, lambda name: job.read_set(set_file, name))
-    notes = (*found.notes, *card_notes(read, found.pieces))
+        others = {each: whole.in_size(each) for each in read.sizes if each != read.size}
+        sized = review_sizes(read.sizes, read.size, found, others)
+    notes = (*found.notes, *card_notes(read, found.pieces), *(sized.notes if sized else ()))
     if as_json:
         print_json(_report(read.name, found, notes) | _sizes_report(sized))
     else:

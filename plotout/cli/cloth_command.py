@@ -75,10 +75,12 @@ def cloth(
     for width in widths:
         length(width)  # a wrong one is told before anything is read or laid
     garments = read_ratio(ratio) if ratio else {}
-    pattern_set = job.read_set(set_file)
+    whole = job.open_set(set_file)
     if garments:
-        sets = {size: job.read_set(set_file, size) for size in garments}
+        sets = {size: whole.in_size(size) for size in garments}
         pattern_set = combined(sets, garments)
+    else:
+        pattern_set = whole.in_size()
     count = sum(garments.values()) or 1
     found = []
     with progress(not as_json) as tell:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -92,8 +93,9 @@ def make(
     marks = None
     if earlier.marks_file:
         marks = fitted(earlier.marks_file, fitting, turned_over=earlier.turned_over)
+    read = job.open_set(set_file)
     request = job.Request(
-        set_file,
+        read,
         profile,
         stock=layout.load_stock(stock_file) if stock_file else None,
         seconds=seconds,
@@ -105,36 +107,24 @@ def make(
         travel=travel,
         strict=strict,
     )
-    made, reports = [], []
-    for group in _groups(set_file, sizes, together=together):
-        with progress(not as_json) as tell:
-            made.append(job.plan(replace(request, sizes=group), tell))
-            written = output.write(made[-1], folder, tell, force=force)
-        reports.append(report(made[-1]) | {"earlier_files": list(written)})
+    named = read.named(sizes)
+    groups = (named,) if together else [(size,) for size in named]
+    asked = [replace(request, sizes=group) for group in groups]
+    reports: list[dict[str, Any]] = []
+    lines: list[str] = []
+    with progress(not as_json) as tell:
+        for made in job.plan_each(asked, tell):
+            kept = output.write(made, folder, tell, force=force)
+            reports.append(report(made) | {"earlier_files": list(kept)})
+            lines += _told(reports[-1], made, folder)
     if as_json:
         fit = {"registration": marks.as_data()} if marks else {}
         print_json(reports[0] | fit if len(reports) == 1 else {"sizes": reports} | fit)
         return
-    for line in marks.as_lines() if marks else ():
+    for line in (*(marks.as_lines() if marks else ()), *lines):
         click.echo(line)
-    for reported, one in zip(reports, made, strict=True):
-        _tell(reported, one, folder)
-        for text in reported["earlier_files"]:
-            click.echo(f"Note: {text}")
     for text in caution(profile):
         click.echo(f"Caution: {text}")
-
-
-def _groups(
-    set_file: Path, sizes: tuple[str, ...], *, together: bool
-) -> tuple[tuple[str, ...], ...]:
-    """Return the sizes per lay: one at a time, or all together; () is the size as drawn."""
-    from plotout import job
-
-    if "all" in sizes:
-        sizes = job.read_set(set_file).sizes or ("",)
-    chosen = tuple(dict.fromkeys(sizes)) or ("",)
-    return (chosen,) if together else tuple((size,) if size else () for size in chosen)
 
 
 def _earlier(asked: EarlierOptions, marks: FittedMarks | None) -> EarlierLay | None:
@@ -168,43 +158,41 @@ def _earlier(asked: EarlierOptions, marks: FittedMarks | None) -> EarlierLay | N
     return EarlierLay(lay, kept.number, matrix)
 
 
-def _tell(report: dict[str, Any], made: Made, folder: Path) -> None:
+def _told(report: dict[str, Any], made: Made, folder: Path) -> Iterator[str]:
+    """Give what was made, in lines."""
     cards, sheets = _counted(len(made.cards), "card"), _counted(len(made.results), "sheet")
-    size = f", size {made.pattern_set.size}" if made.request.sizes else ""
-    click.echo(f"{report['set']}{size}: {cards} on {sheets} for {made.machine.title}")
+    size = f", size {made.pattern_set.size}" if made.pattern_set.sizes else ""
+    yield f"{report['set']}{size}: {cards} on {sheets} for {made.machine.title}"
     for sheet in report["sheets"]:
         saved = sheet["travel_as_read_mm"] - sheet["travel_mm"]
         share = 100.0 * saved / sheet["travel_as_read_mm"] if sheet["travel_as_read_mm"] else 0.0
         minutes, seconds = divmod(round(sheet["seconds"]), 60)
-        click.echo(
+        yield (
             f"  {folder / sheet['file']}  {sheet['width_mm']:.0f} x {sheet['height_mm']:.0f} mm, "
             f"{_counted(len(sheet['cards']), 'card')}, {sheet['strokes']} strokes, "
             f"{sheet['work_mm'] / 1000:.1f} m of work, {sheet['travel_mm'] / 1000:.1f} m of travel "
             f"({share:.0f} % less than as read), {minutes} min {seconds:02d} s"
         )
-        for name in sheet["files"][1:]:
-            click.echo(f"  {folder / name}")
+        yield from (f"  {folder / name}" for name in sheet["files"][1:])
         if "pages" in sheet:
-            click.echo(f"    {pages_told(sheet['pages'])}")
-    click.echo(f"{report['use_percent']:.0f} % of the stock is card.")
-    _tell_left(report, made, folder)
-    for text in report["warnings"]:
-        click.echo(f"Note: {text}")
-    for text in report["faults"]:
-        click.echo(f"Fault: {text}")
+            yield f"    {pages_told(sheet['pages'])}"
+    yield f"{report['use_percent']:.0f} % of the stock is card."
+    yield from _left(report, made, folder)
+    yield from (f"Note: {text}" for text in report["warnings"])
+    yield from (f"Fault: {text}" for text in report["faults"])
+    yield from (f"Note: {text}" for text in report["earlier_files"])
 
 
 def _counted(number: int, noun: str) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
-def _tell_left(report: dict[str, Any], made: Made, folder: Path) -> None:
-    """Print which stock file holds the off-cuts."""
+def _left(report: dict[str, Any], made: Made, folder: Path) -> Iterator[str]:
+    """Say in a line which stock file holds what is left over."""
     from plotout.output import off_cuts_file
 
     left = [sheet["left_over"] for sheet in report["sheets"] if sheet["left_over"]]
-    if not left:
-        return
-    path = folder / off_cuts_file(made)
-    area = sum(off_cut["area_mm2"] for off_cut in left) / 100.0
-    click.echo(f"{_counted(len(left), 'off-cut')} left over, {area:.0f} cm2, for --stock: {path}")
+    if left:
+        path = folder / off_cuts_file(made)
+        area = sum(off_cut["area_mm2"] for off_cut in left) / 100.0
+        yield f"{_counted(len(left), 'off-cut')} left over, {area:.0f} cm2, for --stock: {path}"

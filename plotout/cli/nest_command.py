@@ -53,13 +53,12 @@ def nest(
     from plotout.finish.nest import nests
     from plotout.report import pages_report
 
-    drawn = job.read_set(set_file)
-    known = drawn.sizes or (drawn.size,)
-    for size in sizes:
-        job.read_set(set_file, size)  # lists the sizes if this is not one of them
-    chosen = [size for size in known if size in sizes or not sizes]
-    sets = {size: job.read_set(set_file, size) for size in chosen}
-    cards = nests(sets, drawn.size if drawn.size in sets else chosen[0])
+    whole = job.open_set(set_file)
+    asked = whole.named(sizes or ("all",))
+    chosen = [size for size in whole.sizes or asked if size in asked]
+    sets = {size: whole.in_size(size) for size in chosen}
+    base = whole.base if whole.base in sets else chosen[0]
+    cards = nests(sets, base)
     names = [card.piece for card in cards]
     for wanted in pieces:
         if wanted not in names:
@@ -67,7 +66,7 @@ def nest(
     kept = tuple(card for card in cards if card.piece in pieces or not pieces)
     profile = job.load_machine(machine)
     request = job.Request(
-        job.Finished(replace(drawn, size=", ".join(chosen)), kept),
+        job.Finished(replace(sets[base], size=", ".join(chosen)), kept),
         profile,
         seconds=seconds,
         pictures=True,
@@ -79,7 +78,7 @@ def nest(
     files = [str(folder / name) for result in made.results for name in result.files]
     pages = [pages_report(result.tiled) for result in made.results if result.tiled]
     if as_json:
-        report = {"set": drawn.name, "sizes": chosen, "files": files, "pages": pages}
+        report = {"set": sets[base].name, "sizes": chosen, "files": files, "pages": pages}
         print_json(report | {"warnings": list(made.warnings)})
         return
     click.echo("\n".join(files))

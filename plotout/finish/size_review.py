@@ -5,43 +5,65 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from plotout.errors import told_of
 from plotout.finish.review import Review, review
 from plotout.pattern.model import PatternSet
 
 
 @dataclass(frozen=True, slots=True)
 class SizeReview:
-    """What was found, size by size, in order. faults: in words, with their sizes."""
+    """What was found, size by size, in the range's order.
+
+    faults, notes: of sizes other than the base, each once, with its sizes, in words.
+    """
 
     reviews: Mapping[str, Review]
     faults: tuple[str, ...]
+    notes: tuple[str, ...]
 
 
-def review_sizes(sizes: Sequence[str], base: str, read: Callable[[str], PatternSet]) -> SizeReview:
-    """Check a set in every size, as `read(size)` gives it.
+def review_sizes(
+    sizes: Sequence[str], base: str, found: Review, others: Mapping[str, PatternSet]
+) -> SizeReview:
+    """Look at a set in every size. found: of its base size; others: the set in all but that.
 
-    Raises UserError for a size that can't be made or walked at all.
+    Raises UserError for a size that can't be walked at all.
     """
-    reviews = {size: review(read(size)) for size in sizes}
-    return SizeReview(reviews, tuple(_faults(reviews, base)))
+    reviews: dict[str, Review] = {}
+    for size in sizes:
+        with told_of(f"in size {size}"):
+            reviews[size] = found if size == base else review(others[size])
+    return SizeReview(
+        reviews, tuple(_in_words(reviews, base, _subjects)), tuple(_in_words(reviews, base, _bent))
+    )
 
 
-def _faults(reviews: Mapping[str, Review], base: str) -> Iterator[str]:
-    """Give the mismatches in sizes other than the base, which is reported separately.
+def _in_words(
+    reviews: Mapping[str, Review],
+    base: str,
+    subjects: Callable[[Review], Iterator[tuple[str, str]]],
+) -> Iterator[str]:
+    """Give what is told of sizes other than the base, which is told by itself.
 
-    A seam or truing is reported once, with the sizes in which it fails and the figures of the size
-    nearest to the base.
+    Each thing is told once, with the sizes in which it is so, as the nearest of them has it.
     """
     order = list(reviews)
-    for subject in dict.fromkeys(name for one in reviews.values() for name, _ in _subjects(one)):
+    for subject in dict.fromkeys(name for each in reviews.values() for name, _ in subjects(each)):
         wrong = {
-            size: fault
-            for size, one in reviews.items()
-            if size != base and (fault := dict(_subjects(one)).get(subject))
+            size: told
+            for size, each in reviews.items()
+            if size != base and (told := dict(subjects(each)).get(subject))
         }
         if wrong:
             nearest = min(wrong, key=lambda size: abs(order.index(size) - order.index(base)))
             yield f"{subject} {_where(list(wrong), order, base)}: {wrong[nearest]}"
+
+
+def _bent(found: Review) -> Iterator[tuple[str, str]]:
+    """Give what growth has made less fair in a size."""
+    for piece in found.pieces:
+        for each in piece.unfair:
+            yield f"{piece.name}: {each.what}", each.told
 
 
 def _subjects(found: Review) -> Iterator[tuple[str, str]]:

@@ -1,35 +1,30 @@
-"""From a set file and its drawings to a pattern set, every piece checked in itself."""
+"""A pattern set in a size, from a set file and what its drawings gave."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
-from pathlib import Path
-from typing import Any, TypeAlias
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
-import numpy as np
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import Polygon
 
-from plotout.errors import UserError, clean, nearest
-from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
+from plotout.errors import UserError, told_of
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.derivation import check_parents, piece_to_derive, splits
-from plotout.pattern.drawing import Drawing, Role
+from plotout.pattern.drawn import Drawn, Read, drawn_piece
 from plotout.pattern.grading import SizeStep, graded, size_step
-from plotout.pattern.kinds import Ref
 from plotout.pattern.model import (
-    Corner,
     Defaults,
     Edge,
+    Graded,
     Notch,
     PatternSet,
     Piece,
     Seam,
     Side,
     Trued,
+    Unfair,
 )
-from plotout.pattern.outline import divided_edges, edges_of
 from plotout.pattern.piece_marks import (
     bands,
     drawn_notches,
@@ -40,31 +35,72 @@ from plotout.pattern.piece_marks import (
     notch_on,
     seam_notch,
 )
-from plotout.pattern.sewing import folded_spec, measured, sewn_outline
 from plotout.pattern.sides import chains
 from plotout.pattern.spec import PieceSpec, SeamSpec, SetFile, SideSpec
-from plotout.pattern.truing import bow, measure, true
-from plotout.pattern.typed import typed, without_names
+from plotout.pattern.truing import measure
 from plotout.tongue import Tongue
 
-Read: TypeAlias = Callable[[Path, Mapping[str, Any]], Drawing]
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ReadSet:
+    """A set file and its drawings, read: what all its sizes share."""
+
+    set_file: SetFile
+    drawn: Mapping[str, Drawn]
+
+    @property
+    def sizes(self) -> tuple[str, ...]:
+        """All its sizes, in order; () for a set that has but one."""
+        return self.set_file.sizes.range if self.set_file.sizes else ()
+
+    @property
+    def base(self) -> str:
+        """The size that is drawn, "" where nothing says."""
+        return self.set_file.sizes.base if self.set_file.sizes else self.set_file.head.size
+
+    def named(self, sizes: Sequence[str]) -> tuple[str, ...]:
+        """Return the sizes asked for, each once; those of a word "all", and the one drawn for none.
+
+        A set that has a size called "all" means that one. Raises UserError for one that isn't.
+        """
+        if "all" in sizes and "all" not in self.sizes:
+            return self.sizes or (self.base,)
+        for size in sizes:
+            size_step(size, self.base, self.set_file.sizes, self.set_file.rules)
+        return tuple(dict.fromkeys(size or self.base for size in sizes)) or (self.base,)
+
+    def in_size(self, size: str = "") -> PatternSet:
+        """Return the set in one of its sizes, "" for the one that is drawn.
+
+        Derived pieces have no edges yet. Raises UserError for a size that it doesn't have, for
+        growth that a piece can't take, and for what is wrong in the set file against the drawings.
+        """
+        other = f"in size {size}" if size not in ("", self.base) else ""
+        size_step(size, self.base, self.set_file.sizes, self.set_file.rules)
+        with told_of(other):
+            return _assembled(self, size)
 
 
-def assemble(set_file: SetFile, read: Read, size: str = "") -> PatternSet:
-    """Read every piece's drawing with `read(path, pick)` and put the set together in a size.
+def read_drawings(set_file: SetFile, read: Read) -> ReadSet:
+    """Read every piece's drawing with `read(path, pick)`, once for all sizes.
 
-    size: one of the set's; "" is the one that is drawn.
-
-    Derived pieces have no edges yet. Raises UserError for what is wrong in the drawings, or in
-    the set file against them.
+    Raises UserError for what is wrong in the drawings, or in the set file against them.
     """
-    head, sizes = set_file.head, set_file.sizes
-    drawn = sizes.base if sizes else head.size
-    step = size_step(size, drawn, sizes, set_file.rules)
+    drawn = {
+        spec.name: drawn_piece(spec, set_file.defaults, read)
+        for spec in set_file.pieces
+        if not spec.derive
+    }
+    return ReadSet(set_file, drawn)
+
+
+def _assembled(whole: ReadSet, size: str) -> PatternSet:
+    set_file = whole.set_file
+    step = size_step(size, whole.base, set_file.sizes, set_file.rules)
     pieces = [
         piece_to_derive(spec, set_file.defaults)
         if spec.derive
-        else _drawn(spec, set_file.defaults, read, step)
+        else _in_size(whole.drawn[spec.name], set_file.defaults, step)
         for spec in set_file.pieces
     ]
     by_name = {piece.name: piece for piece in pieces}
@@ -72,12 +108,12 @@ def assemble(set_file: SetFile, read: Read, size: str = "") -> PatternSet:
     seams = tuple(
         Seam(seam.name, _side(seam.first), _side(seam.second), seam.ease) for seam in set_file.seams
     )
-    for seam, spec in zip(seams, set_file.seams, strict=True):
-        _add_seam_notches(seam, spec, by_name, set_file.defaults)
+    for seam, seam_spec in zip(seams, set_file.seams, strict=True):
+        _add_seam_notches(seam, seam_spec, by_name, set_file.defaults)
     return PatternSet(
         name=set_file.head.name,
         style=set_file.head.style,
-        size=size or drawn,
+        size=size or whole.base,
         date=set_file.head.date,
         version=set_file.head.version,
         pieces=tuple(by_name.values()),
@@ -85,59 +121,25 @@ def assemble(set_file: SetFile, read: Read, size: str = "") -> PatternSet:
         seams=seams,
         cautions=set_file.head.cautions,
         file=set_file.file,
-        sizes=sizes.range if sizes else (),
+        sizes=whole.sizes,
         say=Tongue(set_file.head.language, set_file.head.unit == "in"),
     )
 
 
-def _drawn(spec: PieceSpec, defaults: Defaults, read: Read, step: SizeStep | None) -> Piece:
-    drawing = typed(spec) if spec.typed else _read(spec, read)
-    notes = list(drawing.notes)
-    drawing, cutting = sewn_outline(drawing, notes)
-    outlined = without_names(spec) if spec.typed else spec
-    named, known, told = edges_of(drawing, outlined, defaults.tolerance)
-    named, known = divided_edges(named, known, spec.divisions)
-    notes += told
-    spec = folded_spec(spec, drawing, named, notes)
-    _check_rules(spec, [name for name, _ in named])
-    edges = [
-        replace(_edge(name, points, spec, defaults), known_to=to)
-        for (name, points), to in zip(named, known, strict=True)
-    ]
-    if cutting is not None:
-        own = [rule.edge.name for rule in spec.edge_rules if rule.allowance is not None]
-        fold = spec.fold.name if spec.fold else None
-        edges = [
-            edge if edge.name in (*own, fold) else measured(edge, cutting, notes) for edge in edges
-        ]
-    elif spec.cutting:
-        edges = _stitching(edges, spec, defaults.tolerance, notes)
-    trued_lines, trued = true(
-        [(edge.name, edge.points) for edge in edges],
-        spec.truings,
-        defaults.tolerance,
-        grain_line(spec.grain, drawing, edges, _ring(edges)),
-    )
-    for result in trued:
-        if result.moved or not result.good:
-            notes.append(str(result))
-    edges = [
-        replace(edge, points=points) for edge, (_, points) in zip(edges, trued_lines, strict=True)
-    ]
-    edges = _folded(edges, spec, defaults.tolerance)
+def _in_size(drawn: Drawn, defaults: Defaults, step: SizeStep | None) -> Piece:
+    """Return a drawn piece in a size. Raises UserError for growth that it can't take."""
+    spec, drawing, edges = drawn.spec, drawn.drawing, list(drawn.edges)
+    trued, notes = drawn.trued, list(drawn.notes)
+    points: tuple[Graded, ...] = ()
+    bent: tuple[Unfair, ...] = ()
     if step is not None:
-        grain = grain_line(spec.grain, drawing, edges, ring_of([e.points for e in edges]))
-        edges, drawing, spec = graded(edges, drawing, spec, grain, step)
+        grown = graded(edges, drawing, spec, drawn.grain, step)
+        edges, drawing, spec = grown.edges, grown.drawing, grown.spec
+        points, bent = grown.graded, grown.unfair
         if step.index != step.base:
-            trued = _measured_again(edges, trued, spec, grain)
-    elif spec.grades:
-        raise UserError(
-            "it has grade points, but the set has no sizes",
-            fix='Add [sizes] with base = "M" and range = ["S", "M", "L"].',
-            place=replace(spec.grades[0].place, piece=spec.name),
-        )
+            trued = _measured_again(edges, trued, spec, drawn.grain)
     faults = _cut_faults(spec, notes)
-    outline = _ring(edges)
+    outline = ring_of([edge.points for edge in edges])
     widest = max(max(edge.allowance) for edge in edges)
     given = [notch_on(edge_named(edges, each.edge), each, defaults.notch) for each in spec.notches]
     return Piece(
@@ -159,6 +161,8 @@ def _drawn(spec: PieceSpec, defaults: Defaults, read: Read, step: SizeStep | Non
         bias=spec.bias,
         one_way=spec.one_way or defaults.one_way,
         front=spec.front.name if spec.front else None,
+        graded=points,
+        unfair=bent,
     )
 
 
@@ -172,85 +176,6 @@ def _measured_again(
         replace(each, before=off, after=off, moved=0.0, detail=detail)
         for each, (off, detail) in zip(trued, found, strict=True)
     )
-
-
-def _read(spec: PieceSpec, read: Read) -> Drawing:
-    path, place = spec.drawing, spec.drawing_place or spec.place
-    assert path is not None
-    if not path.is_file():
-        around = path.parent.iterdir() if path.parent.is_dir() else ()
-        beside = sorted(each.name for each in around if each.is_file())[:20]
-        raise UserError(
-            f"there is no drawing '{path.name}'", fix=nearest(path.name, beside), place=place
-        )
-    try:
-        drawing = read(path, spec.pick)
-    except UserError as fault:
-        where = fault.place
-        told = replace(where, piece=where.piece or spec.name, file=where.file or path)
-        fix = "\n  ".join(part for part in (fault.fix, f"Asked for by {place}.") if part)
-        raise UserError(fault.problem, fix=fix, place=told) from fault
-    drawing = _clean(drawing)
-    for shape in drawing.shapes:
-        outline = shape.role is Role.OUTLINE  # looked at with its edges
-        if not outline and not (len(shape.points) and np.isfinite(shape.points).all()):
-            raise UserError(
-                f"a shape of its drawing ({shape.role}) has no place, or one that is not a number",
-                fix="Mend the drawing.",
-                place=replace(place, piece=spec.name),
-            )
-    return drawing
-
-
-def _clean(drawing: Drawing) -> Drawing:
-    """Return a drawing whose names can be shown on a terminal; what was taken out is noted."""
-    shapes, notes = [], list(drawing.notes)
-    for shape in drawing.shapes:
-        name, text = clean(shape.name), clean(shape.text)
-        if (name, text) != (shape.name, shape.text):
-            notes.append(f"a name in the drawing can't be shown; it was read as '{name or text}'")
-        shapes.append(replace(shape, name=name, text=text))
-    return replace(drawing, shapes=tuple(shapes), notes=tuple(map(clean, notes)))
-
-
-def _edge(name: str, points: FloatArray, spec: PieceSpec, defaults: Defaults) -> Edge:
-    rule = next((each for each in spec.edge_rules if each.edge.name == name), None)
-    allowance = spec.allowance or (defaults.allowance, defaults.allowance)
-    corner, notches = defaults.corner, True
-    facing = rule is not None and rule.facing
-    if rule is not None:
-        allowance = rule.allowance if rule.allowance is not None else allowance
-        corner = rule.corner if rule.corner is not None else corner
-        corner = Corner.TURNED if facing else corner
-        notches = rule.seam_notches if rule.seam_notches is not None else notches
-    if spec.fold is not None and name == spec.fold.name:
-        allowance, notches = (0.0, 0.0), False
-    return Edge(name, points, allowance, corner, notches, facing)
-
-
-def _check_rules(spec: PieceSpec, names: Sequence[str]) -> None:
-    """Every edge that the set file speaks of is there, and nothing contradicts the fold."""
-    refs = [each.edge for each in spec.edge_rules]
-    refs += [each.edge for each in spec.notches]
-    refs += [ref for area in spec.areas for ref in area.along]
-    refs += [ref for each in spec.truings for ref in each.edges]
-    refs += [each.axis for each in spec.truings if isinstance(each.axis, Ref)]
-    refs += [spec.fold] if spec.fold else []
-    refs += [spec.front] if spec.front else []
-    refs += [spec.grain.along] if spec.grain and spec.grain.along else []
-    for ref in refs:
-        if ref.name not in names:
-            raise UserError(
-                f"there is no edge '{ref.name}'", fix=nearest(ref.name, names), place=ref.place
-            )
-    for rule in spec.edge_rules:
-        on_fold = spec.fold is not None and rule.edge.name == spec.fold.name
-        if on_fold and rule.allowance is not None and max(rule.allowance) > 0.0:
-            raise UserError(
-                f"'{rule.edge.name}' lies on the fold, so it can have no allowance",
-                fix="Leave its allowance out.",
-                place=rule.edge.place,
-            )
 
 
 def _cut_faults(spec: PieceSpec, notes: list[str]) -> tuple[str, ...]:
@@ -267,63 +192,6 @@ def _cut_faults(spec: PieceSpec, notes: list[str]) -> tuple[str, ...]:
         if spec.fold is not None and not spec.whole and not cut.on_fold:
             notes.append(f"'{cut}': but the card is half a piece; say on-fold = true")
     return tuple(faults)
-
-
-def _folded(edges: list[Edge], spec: PieceSpec, tolerance: float) -> list[Edge]:
-    """Make the fold exactly straight, so that both halves meet. Raises UserError if it bows."""
-    if spec.fold is None:
-        return edges
-    fold = edge_named(edges, spec.fold)
-    bowed = bow(fold.points)
-    if bowed > tolerance or (fold.points[0] == fold.points[-1]).all():
-        raise UserError(
-            f"the fold '{fold.name}' is not straight: it bows {bowed:.2f} mm",
-            fix=f"The tolerance is {tolerance:g} mm. Is it the right edge?",
-            place=spec.fold.place,
-        )
-    straight = replace(fold, points=fold.points[[0, -1]])
-    return [straight if edge is fold else edge for edge in edges]
-
-
-def _stitching(
-    edges: list[Edge], spec: PieceSpec, tolerance: float, notes: list[str]
-) -> list[Edge]:
-    """Return the edges moved in by their allowances: the drawing shows the cutting line."""
-    try:
-        lines = stitching_from_cutting([Bordered(e.points, e.allowance) for e in edges])
-    except ValueError as fault:
-        raise UserError(
-            f"no stitching line fits within its cutting line: {fault}",
-            fix="Are the allowances right, and is it the cutting line?",
-            place=spec.place,
-        ) from None
-    inset = [replace(edge, points=line) for edge, line in zip(edges, lines, strict=True)]
-    off = _off_again(edges, inset)
-    if off > max(max(edge.allowance) for edge in edges):
-        raise UserError(
-            "no stitching line fits within its cutting line: the allowances are too wide for it",
-            fix="Make them narrower.",
-            place=spec.place,
-        )
-    told = f"; with its allowances it comes back {off:.2f} mm off" if off > tolerance else ""
-    notes.append(f"stitching line derived from the cutting line{told}")
-    return inset
-
-
-def _off_again(edges: list[Edge], inset: list[Edge]) -> float:
-    """Return how far, in mm, the cutting line made of `inset` lies from the one that was given."""
-    given, ring = _ring(edges), _ring(inset)
-    if not LineString(ring).is_simple or not Polygon(given).covers(Polygon(ring).buffer(-1e-6)):
-        return float("inf")
-    try:
-        again = cutting_line([Bordered(e.points, e.allowance) for e in inset], mitre_limit=1e3)
-    except ValueError:
-        return float("inf")
-    return float(LineString(given).hausdorff_distance(LineString(again)))
-
-
-def _ring(edges: Sequence[Edge]) -> FloatArray:
-    return ring_of([edge.points for edge in edges])
 
 
 def _side(spec: Sequence[SideSpec]) -> Side:

@@ -8,9 +8,10 @@ from typing import Annotated
 
 from plotout.errors import Place
 from plotout.pattern.growth import Grown, Growth
-from plotout.pattern.kinds import Along, OnEdge, Ref, Reference
+from plotout.pattern.kinds import Along, DrawingOf, From, OnEdge, Ref, Reference
 from plotout.tables import (
     ByName,
+    Choice,
     Fault,
     Here,
     KeyName,
@@ -43,6 +44,13 @@ class Sizes:
                example='["S", "M", "L"]'),
     ]  # fmt: skip
     measure: Annotated[tuple[Measurement, ...], ByName("Measurements used in growths.")] = ()
+    table: Annotated[
+        From | None,
+        DrawingOf(
+            "A table (CSV) of measurements and rules, and the unit of its bare numbers.",
+            example='{ file = "growth.csv", unit = "cm" }',
+        ),
+    ] = None
 
     def wrong(self) -> Iterator[Fault]:
         """Give the contradictions between its fields."""
@@ -91,6 +99,20 @@ class GradeRule:
 
 @table
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NamedPoint:
+    """`[[piece.point]]`: a place on an edge that has a name."""
+
+    place: Annotated[Place, Here()]
+    name: Annotated[str, Name("What it is called.", example='"bust"')]
+    edge: Annotated[Ref, Reference("The edge that it lies on.", example='"side"')]
+    at: Annotated[Along, OnEdge("Distance along the edge, or a percentage of it.")]
+    from_: Annotated[
+        str, Choice("The end from which it is measured.", ("start", "end"), example='"end"')
+    ] = "start"
+
+
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
 class GradePoint:
     """`[[piece.grade]]`: a point of the outline that moves from size to size."""
 
@@ -104,6 +126,12 @@ class GradePoint:
         Ref | None, Reference("The edge of a point between corners.", example='"neck"')
     ] = None
     at: Annotated[Along | None, OnEdge("Its place on that edge, from the start.")] = None
+    point: Annotated[Ref | None, Reference("A named point of an edge.", example='"bust"')] = None
+    notch: Annotated[
+        Ref | None,
+        Reference("A notch of the piece, by its name: it moves, and the edge there with it."),
+    ] = None
+    drill: Annotated[Ref | None, Reference("A drill hole, by its name: it alone moves.")] = None
     rule: Annotated[Ref | None, Reference("A rule of the set.", example='"side"')] = None
     x: Annotated[Growth | None, Grown("Growth across the reference line, to its right.")] = None
     y: Annotated[Growth | None, Grown("Growth along the reference line.")] = None
@@ -114,7 +142,13 @@ class GradePoint:
 
     def wrong(self) -> Iterator[Fault]:
         """Give the contradictions between its fields."""
-        if bool(self.corner) == (self.edge is not None and self.at is not None):
-            yield Fault((), "the grade point needs one place", "Give 'corner', or 'edge' and 'at'.")
+        given = (self.corner, self.edge or self.at, self.point, self.notch, self.drill)
+        half = (self.edge is None) != (self.at is None)
+        if half or sum(bool(each) for each in given) != 1:
+            yield Fault(
+                (),
+                "the grade point needs one place",
+                "Give 'corner', or 'edge' and 'at', or 'point', 'notch' or 'drill'.",
+            )
         if (self.rule is None) == (self.x is None and self.y is None):
             yield Fault((), "the grade point needs a growth", "Give 'rule', or 'x' and 'y'.")

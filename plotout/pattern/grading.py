@@ -2,30 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+import re
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
-from shapely.geometry import LinearRing
+from shapely import is_valid_reason
+from shapely.geometry import LinearRing, Polygon
 
-from plotout.errors import Place, UserError, nearest
-from plotout.geometry.polyline import length
+from plotout.errors import UserError, nearest
+from plotout.geometry.polyline import length, signed_area, unit
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.drawing import Drawing, Role
+from plotout.pattern.drawing import Drawing, Role, Shape
+from plotout.pattern.fairness import unfair
+from plotout.pattern.grade_places import SAME, Located, located, number
 from plotout.pattern.grade_spec import GradePoint, GradeRule, Sizes
-from plotout.pattern.growth import Growth, increments, unknown_measure
-from plotout.pattern.kinds import Ref
-from plotout.pattern.model import Edge
+from plotout.pattern.growth import increments
+from plotout.pattern.kinds import Along
+from plotout.pattern.model import Drill, Edge, Graded, Unfair
 from plotout.pattern.regrow import Grown, regrown, warp
-from plotout.pattern.spec import PieceSpec
-
-_SAME = 1e-6  # mm: a point this near to the end of an edge is that end
+from plotout.pattern.spec import EdgeNotchSpec, PieceSpec
 
 
 @dataclass(frozen=True, slots=True)
 class SizeStep:
-    """The size to make, among the `count` of the set. index, base: places in the range.
+    """The size that is made, one of `count`. index, base: places in the range.
 
     measures: the measurements' increments at every size, mm.
     """
@@ -37,31 +39,17 @@ class SizeStep:
     measures: Mapping[str, tuple[float, ...]]
     rules: Mapping[str, GradeRule]
 
-    def move(self, point: GradePoint) -> FloatArray:
-        """Return the growth of a grade point, (2,): across its reference line, and along it."""
-        rule: GradePoint | GradeRule = point
-        if point.rule is not None:
-            if point.rule.name not in self.rules:
-                raise UserError(
-                    f"there is no grade rule '{point.rule.name}'",
-                    fix=nearest(point.rule.name, sorted(self.rules)),
-                    place=point.rule.place,
-                )
-            rule = self.rules[point.rule.name]
-        return np.array([self._growth(rule.x, rule.place), self._growth(rule.y, rule.place)])
-
-    def _growth(self, growth: Growth | None, place: Place) -> float:
-        if growth is None:
-            return 0.0
-        wrong = unknown_measure(growth, self.measures)
-        if wrong is None and growth.listed and len(growth.listed) != self.count:
-            wrong = UserError(
-                f"a growth lists {len(growth.listed)} lengths for {self.count} sizes",
-                fix="Give one per size, 0 for the base.",
-            )
-        if wrong is not None:
-            raise UserError(wrong.problem, fix=wrong.fix, place=place)
-        return growth.at(self.index, self.base, self.measures)
+    def growth(self, point: GradePoint) -> FloatArray:
+        """Return a grade point's growth in every size, (sizes, 2): across its reference line, and
+        along it.
+        """
+        rule = point if point.rule is None else self.rules[point.rule.name]
+        return np.array(
+            [
+                [each.at(k, self.base, self.measures) if each else 0.0 for each in (rule.x, rule.y)]
+                for k in range(self.count)
+            ]
+        )
 
 
 def size_step(
@@ -92,22 +80,42 @@ def size_step(
     )
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class InSize:
+    """A piece in a size: its edges, its drawing, and what the set file gives of it in mm.
+
+    graded, unfair: as a `Piece` has them.
+    """
+
+    edges: list[Edge]
+    drawing: Drawing
+    spec: PieceSpec
+    graded: tuple[Graded, ...] = ()
+    unfair: tuple[Unfair, ...] = ()
+
+
 def graded(
     edges: Sequence[Edge],
     drawing: Drawing,
     spec: PieceSpec,
     grain: FloatArray | None,
     step: SizeStep,
-) -> tuple[list[Edge], Drawing, PieceSpec]:
-    """Return a piece's edges in another size, and its drawing and its spec.
+) -> InSize:
+    """Return a drawn piece in another size.
 
     grain: the piece's grain line, (2, 2), along which growth is given; upright by default.
     Raises UserError for growth that the outline can't take.
     """
-    moves = _moves(edges, spec, grain, step)  # checked in the base size, too
-    if step.index == step.base or not spec.grades:
-        return list(edges), drawing, spec
-    stretches, owners = _stretches(edges, moves)
+    points = located(edges, drawing, spec)  # looked at in the base size, too
+    growths = [_growth(edges, each.point, grain, step) for each in points]
+    if step.index == step.base or not points:
+        marks = [
+            Graded(each.at, growth, within=bool(each.on) and not each.point.corner)
+            for each, growth in zip(points, growths, strict=True)
+        ]
+        return InSize(list(edges), drawing, spec, tuple(marks))
+    moves = [growth[step.index] for growth in growths]
+    stretches, owners = _stretches(edges, points, moves)
     lines = regrown(stretches)
     grown = [
         replace(
@@ -115,109 +123,91 @@ def graded(
         )
         for index, edge in enumerate(edges)
     ]
-    _check(edges, grown, spec, step)
-    before = _joined([stretch.points for stretch in stretches])
-    after = _joined(lines)
+    names = [edges[owner].name for owner in owners]
+    olds = [each.points for each in stretches]
+    _check(names, olds, lines, spec)
+    _check_lengths(edges, grown, spec)
+    before, after = _joined(olds), _joined(lines)
 
-    def moved(points: FloatArray) -> FloatArray:
-        return warp(before, after, np.atleast_2d(np.asarray(points, float)))
+    def moved(at: FloatArray) -> FloatArray:
+        return warp(before, after, np.atleast_2d(np.asarray(at, float)))
 
-    return grown, _warped(drawing, moved), _spec_warped(spec, moved)
-
-
-def _moves(
-    edges: Sequence[Edge], spec: PieceSpec, grain: FloatArray | None, step: SizeStep
-) -> dict[int, dict[float, FloatArray]]:
-    """Return the moves of grade points, (2,) mm: by edge, then by the distance along it."""
-    names = [edge.name for edge in edges]
-    moves: dict[int, dict[float, FloatArray]] = {index: {} for index in range(len(edges))}
-    for point in spec.grades:
-        across, along = step.move(point)
-        up = _reference(edges, names, point, grain)
-        move = along * up + across * np.array([up[1], -up[0]])
-        for index, place in _places(edges, names, point):
-            if place in moves[index]:
-                raise UserError(
-                    "a point of the outline is graded twice",
-                    fix="Keep one of the two.",
-                    place=replace(point.place, piece=spec.name),
-                )
-            moves[index][place] = move
-    return moves
+    drills = {
+        each.point.drill.name: each.at + move
+        for each, move in zip(points, moves, strict=True)
+        if each.point.drill is not None
+    }
+    notches = {
+        each.point.notch.name: _along(each.on[0], edges, stretches, lines, owners)
+        for each in points
+        if each.point.notch is not None
+    }
+    taken = _spec_warped(spec, moved, drills, notches)
+    told = unfair(names, olds, lines)
+    return InSize(grown, _warped(drawing, moved, drills), taken, unfair=tuple(told))
 
 
-def _places(
-    edges: Sequence[Edge], names: Sequence[str], point: GradePoint
-) -> Iterator[tuple[int, float]]:
-    """Give a point's places: the number of its edge and mm along it; a corner is on two edges."""
-    for ref in (*point.corner, *([point.edge] if point.edge else [])):
-        _number(names, ref)
-    if not point.corner:
-        assert point.edge is not None  # ensured by GradePoint
-        assert point.at is not None
-        index = _number(names, point.edge)
-        whole = length(edges[index].points)
-        place = point.at.on(whole)
-        if not _SAME < place < whole - _SAME:
-            raise UserError(
-                f"the grade point at {place:g} mm is not within '{names[index]}' ({whole:.1f} mm)",
-                fix="For an end of the edge, name the corner: corner = [EDGE, EDGE].",
-                place=point.place,
-            )
-        yield index, place
-        return
-    pair = [_number(names, ref) for ref in point.corner]
-    for one, other in (pair, pair[::-1]):
-        if (one + 1) % len(edges) == other:
-            yield one, length(edges[one].points)
-            yield other, 0.0
-            return
-    raise UserError(
-        f"'{names[pair[0]]}' and '{names[pair[1]]}' don't meet in a corner",
-        fix="Name two adjacent edges.",
-        place=point.place,
-    )
-
-
-def _number(names: Sequence[str], ref: Ref) -> int:
-    if ref.name not in names:
-        raise UserError(
-            f"there is no edge '{ref.name}'", fix=nearest(ref.name, names), place=ref.place
-        )
-    return names.index(ref.name)
-
-
-def _reference(
-    edges: Sequence[Edge], names: Sequence[str], point: GradePoint, grain: FloatArray | None
+def _growth(
+    edges: Sequence[Edge], point: GradePoint, grain: FloatArray | None, step: SizeStep
 ) -> FloatArray:
+    """Return how a point moves in every size, (sizes, 2), mm, in the drawing's own axes."""
+    up = _reference(edges, point, grain)
+    return np.asarray(step.growth(point) @ np.array([[up[1], -up[0]], up]))
+
+
+def _reference(edges: Sequence[Edge], point: GradePoint, grain: FloatArray | None) -> FloatArray:
     """Return the direction, (2,), along which y is counted: upwards on the card."""
     if point.along is not None:
-        line = edges[_number(names, point.along)].points[[0, -1]]
+        line = edges[number(edges, point.along)].points[[0, -1]]
+        if not np.hypot(*(line[1] - line[0])) > 1.0:
+            raise UserError(
+                f"edge '{point.along.name}' has no direction to grow along",
+                fix="Name an edge that ends somewhere else than it begins.",
+                place=point.along.place,
+            )
     elif grain is not None:
         line = grain
     else:
         return np.array([0.0, 1.0])
-    direction = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
-    upwards = direction[1] > 1e-9 or (abs(direction[1]) <= 1e-9 and direction[0] > 0.0)
-    return np.asarray(direction if upwards else -direction)
+    way = unit(line[1] - line[0])
+    upwards = way[1] > 1e-9 or (abs(way[1]) <= 1e-9 and way[0] > 0.0)
+    return np.asarray(way if upwards else -way)
 
 
 def _stretches(
-    edges: Sequence[Edge], moves: Mapping[int, Mapping[float, FloatArray]]
+    edges: Sequence[Edge], points: Sequence[Located], moves: Sequence[FloatArray]
 ) -> tuple[list[Grown], list[int]]:
-    """Return the stretches of the outline between grade points, and their edges."""
+    """Return the outline between grade points, and which edge each stretch is of."""
+    at: list[dict[float, FloatArray]] = [{} for _ in edges]
+    for point, move in zip(points, moves, strict=True):
+        for nth, place in point.on:
+            at[nth][place] = move
     stretches, owners = [], []
-    for index, edge in enumerate(edges):
-        whole = length(edge.points)
-        places = sorted({0.0, whole, *moves[index]})
-        still = np.zeros(2)
+    still = np.zeros(2)
+    for nth, edge in enumerate(edges):
+        places = sorted({0.0, length(edge.points), *at[nth]})
         for low, high in pairwise(places):
-            points = _between(edge.points, low, high)
-            stretches.append(
-                Grown(points, moves[index].get(low, still), moves[index].get(high, still))
-            )
-            owners.append(index)
+            ends = at[nth].get(low, still), at[nth].get(high, still)
+            stretches.append(Grown(_between(edge.points, low, high), *ends))
+            owners.append(nth)
     return stretches, owners
+
+
+def _along(
+    on: tuple[int, float],
+    edges: Sequence[Edge],
+    stretches: Sequence[Grown],
+    lines: Sequence[FloatArray],
+    owners: Sequence[int],
+) -> float:
+    """Return how far along its grown edge, in mm, a grade point within it has come to lie."""
+    nth, place = on
+    old = new = 0.0
+    for each, line, owner in zip(stretches, lines, owners, strict=True):
+        if owner == nth and old < place - SAME:
+            old += length(each.points)
+            new += length(line)
+    return new
 
 
 def _between(points: FloatArray, low: float, high: float) -> FloatArray:
@@ -225,7 +215,7 @@ def _between(points: FloatArray, low: float, high: float) -> FloatArray:
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
     if low <= 0.0 and high >= along[-1]:
         return points
-    inner = (along > low + _SAME) & (along < high - _SAME)
+    inner = (along > low + SAME) & (along < high - SAME)
     ends = [
         np.column_stack([np.interp(at, along, axis) for axis in points.T]) for at in (low, high)
     ]
@@ -236,39 +226,57 @@ def _joined(lines: Sequence[FloatArray]) -> FloatArray:
     return np.vstack([*(line[:-1] for line in lines), lines[-1][-1:]])
 
 
-def _check(before: Sequence[Edge], after: Sequence[Edge], spec: PieceSpec, step: SizeStep) -> None:
-    """Raise UserError where growth reverses an edge, makes it too short, or crosses the outline."""
+_FIX = "Check the sign and the size of the growth at its ends."
+
+
+def _check(
+    names: Sequence[str], before: Sequence[FloatArray], after: Sequence[FloatArray], spec: PieceSpec
+) -> None:
+    """Raise UserError where growth turns a stretch over, or makes the outline cross itself."""
     place = replace(spec.grades[0].place, piece=spec.name)
-    fix = "Check the sign and the size of the growth at its ends."
+    for name, old, new in zip(names, before, after, strict=True):
+        if (old[-1] - old[0]) @ (new[-1] - new[0]) <= 0.0:
+            raise UserError(f"'{name}' is reversed", fix=_FIX, place=place)
+    ring = _joined(after)
+    if not LinearRing(ring[:-1]).is_simple:
+        found = re.search(r"\[(\S+) (\S+)\]", is_valid_reason(Polygon(ring)))
+        at = (float(found[1]), float(found[2])) if found else None
+        raise UserError("its outline crosses itself", fix=_FIX, place=replace(place, at=at))
+    if signed_area(ring) <= 0.0:
+        raise UserError("its outline turns inside out", fix=_FIX, place=place)
+
+
+def _check_lengths(before: Sequence[Edge], after: Sequence[Edge], spec: PieceSpec) -> None:
+    """Raise UserError where growth leaves less of an edge than its allowance is wide."""
     for old, new in zip(before, after, strict=True):
-        chords = old.points[-1] - old.points[0], new.points[-1] - new.points[0]
-        if chords[0] @ chords[1] <= 0.0:
-            raise UserError(f"in size {step.size} '{new.name}' is reversed", fix=fix, place=place)
         left, wide = length(new.points), max(new.allowance)
-        if left < wide < length(old.points):
+        if left < wide <= length(old.points):
             raise UserError(
-                f"in size {step.size} '{new.name}' is {left:.1f} mm long, less than its allowance "
-                f"of {wide:g} mm",
-                fix=fix,
-                place=place,
+                f"'{new.name}' is {left:.1f} mm long, less than its allowance of {wide:g} mm",
+                fix=_FIX,
+                place=replace(spec.grades[0].place, piece=spec.name),
             )
-    if not LinearRing(_joined([edge.points for edge in after])[:-1]).is_simple:
-        raise UserError(f"in size {step.size} its outline crosses itself", fix=fix, place=place)
 
 
-def _warped(drawing: Drawing, moved: Callable[[FloatArray], FloatArray]) -> Drawing:
-    """Return the drawing with its inner shapes moved with the outline. A grain line only shifts."""
-    return replace(
-        drawing,
-        shapes=tuple(
-            shape
-            if shape.role is Role.OUTLINE
-            else replace(shape, points=_shifted(shape.points, moved))
-            if shape.role is Role.GRAIN
-            else replace(shape, points=moved(shape.points))
-            for shape in drawing.shapes
-        ),
-    )
+def _warped(
+    drawing: Drawing, moved: Callable[[FloatArray], FloatArray], drills: Mapping[str, FloatArray]
+) -> Drawing:
+    """Return a drawing whose inner shapes have gone with the outline. A grain line only shifts.
+
+    drills: where those go that are grade points themselves.
+    """
+
+    def gone(shape: Shape) -> Shape:
+        if shape.role is Role.OUTLINE:
+            return shape
+        if shape.role is Role.GRAIN:
+            return replace(shape, points=_shifted(shape.points, moved))
+        if shape.role is Role.DRILL and shape.name in drills:
+            middle = shape.points.mean(axis=0)
+            return replace(shape, points=shape.points + (drills[shape.name] - middle))
+        return replace(shape, points=moved(shape.points))
+
+    return replace(drawing, shapes=tuple(map(gone, drawing.shapes)))
 
 
 def _shifted(points: FloatArray, moved: Callable[[FloatArray], FloatArray]) -> FloatArray:
@@ -276,12 +284,31 @@ def _shifted(points: FloatArray, moved: Callable[[FloatArray], FloatArray]) -> F
     return np.asarray(points + (moved(middle)[0] - middle))
 
 
-def _spec_warped(spec: PieceSpec, moved: Callable[[FloatArray], FloatArray]) -> PieceSpec:
-    """Return the piece's spec with its places in mm moved with the outline."""
+def _spec_warped(
+    spec: PieceSpec,
+    moved: Callable[[FloatArray], FloatArray],
+    drills: Mapping[str, FloatArray],
+    notches: Mapping[str, float],
+) -> PieceSpec:
+    """Return what the set file says of a piece, with its places in mm gone with the outline.
+
+    drills: where those lie that are grade points; notches: how far along their edges.
+    """
 
     def at(point: tuple[float, float]) -> tuple[float, float]:
         x, y = moved(np.array([point]))[0]
         return float(x), float(y)
+
+    def drilled(drill: Drill) -> Drill:
+        if drill.name in drills:
+            x, y = drills[drill.name].tolist()
+            return replace(drill, at=(x, y))
+        return replace(drill, at=at(drill.at))
+
+    def notched(notch: EdgeNotchSpec) -> EdgeNotchSpec:
+        if notch.name not in notches:
+            return notch
+        return replace(notch, at=Along(mm=notches[notch.name]), from_="start")
 
     grain = spec.grain
     if grain is not None and grain.tail is not None and grain.head is not None:
@@ -294,7 +321,8 @@ def _spec_warped(spec: PieceSpec, moved: Callable[[FloatArray], FloatArray]) -> 
         spec,
         grain=grain,
         line=line,
-        drills=tuple(replace(drill, at=at(drill.at)) for drill in spec.drills),
+        drills=tuple(map(drilled, spec.drills)),
+        notches=tuple(map(notched, spec.notches)),
         splits=tuple(
             replace(split, line=(at(split.line[0]), at(split.line[1]))) if split.line else split
             for split in spec.splits

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from plotout import units
-from plotout.errors import UserError, nearest, shown
+from plotout.errors import UserError, shown
 from plotout.tables import Kind
 
 _TOKEN = re.compile(
@@ -83,14 +83,17 @@ class Term:
         return _WORK[self.kind](*values) if len(values) == 2 else -values[0]
 
 
-def read_term(text: str) -> Term:
-    """Parse a sum of lengths and measurements. Raises UserError with what to write instead."""
+def read_term(text: str, unit: float = 1.0) -> Term:
+    """Read a sum of lengths and measurements. unit: mm of a bare number.
+
+    Raises UserError with what to write instead.
+    """
     tokens = _tokens(text)
     term, left = _sum(tokens, 0)
     if left:
         raise UserError(f"{shown(text)}: '{left[0].text}' is not expected there", fix=_FIX)
-    if not term.is_length:  # a bare number is millimetres per step, as everywhere
-        term = Term("length", term.value(0.0, {}))
+    if not term.is_length:  # a bare number is a length a step, as everywhere
+        term = Term("length", term.value(0.0, {}) * unit)
     return term
 
 
@@ -204,10 +207,3 @@ def increments(
         name: tuple(growth.at(index, base, {}) for index in range(count))
         for name, growth in growths.items()
     }
-
-
-def unknown_measure(growth: Growth, known: Mapping[str, Any]) -> UserError | None:
-    """Return the fault if a growth names an unknown measurement."""
-    for name in sorted(growth.measures - set(known)):
-        return UserError(f"there is no measurement '{name}'", fix=nearest(name, sorted(known)))
-    return None

@@ -113,6 +113,7 @@ class Drill:
     at: Annotated[tuple[float, float], Point("Its centre.")]
     size: Annotated[float, Length("Its diameter.", 0.2, 50.0, example='"3 mm"')] = 3.0
     cross: Annotated[bool, Flag("Drawn as a cross instead of cut.")] = False
+    name: Annotated[str, Name("What a grade point calls it.", example='"pocket"')] = ""
 
 
 @table
@@ -189,6 +190,26 @@ class Derivation:
     rules: tuple[EdgeRule, ...] = ()
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Graded:
+    """A grade point of the drawn size. at: (2,), mm. growth: (sizes, 2), mm, how far it moves.
+
+    within: it lies within an edge, and is no corner.
+    """
+
+    at: FloatArray
+    growth: FloatArray
+    within: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Unfair:
+    """An edge that is less fair in another size than as it is drawn: what, and how much."""
+
+    what: str
+    told: str
+
+
 @dataclass(frozen=True, slots=True)
 class Trued:
     """A truing of a piece: how far off it was, and is once all were corrected, in mm.
@@ -229,12 +250,13 @@ class Piece:
         first begins. fold: name of the edge on the fold, if any.
     whole: the card is made unfolded although the piece is given as half.
     grain: (2, 2), mm, from tail to head, or None.
-    notes: what was snapped, trued or left out in reading, in words. faults: demands of the set
-        file that the piece can't meet; its card is not made until they are mended.
-    bias: its grain line shows the bias, not the lengthwise threads. one_way: it must lie in one
-        direction in the cloth. front: name of the edge at its front end, if that is not obvious.
-    derive: how it is made from `parent`; its edges are () until the finish room has made them.
-    trued: what was measured, and corrected where asked.
+    notes: what was snapped, trued or left out in reading, in words. faults: what the set file asks
+        and the piece can't give; its card is not made until they are mended.
+    bias: its grain line shows the bias, not the lengthwise threads. one_way: it must lie one way in
+        the cloth. front: name of the edge that is its front end, if it is not plain.
+    derive: how it comes from `parent`; its edges are () until the finish room has made them.
+    trued: what was measured, and put right where asked. graded: its grade points, of the drawn size
+    alone. unfair: what growth has made less fair.
     """
 
     name: str
@@ -257,6 +279,8 @@ class Piece:
     bias: bool = False
     one_way: bool = False
     front: str | None = None
+    graded: tuple[Graded, ...] = ()
+    unfair: tuple[Unfair, ...] = ()
 
     @property
     def outline(self) -> FloatArray:

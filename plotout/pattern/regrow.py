@@ -38,8 +38,8 @@ def regrown(ring: Sequence[Grown]) -> list[FloatArray]:
 
     Each begins where the previous one ends, and ends that meet move equally.
     """
-    straight = [_is_straight(side.points) for side in ring]
-    tangents = [_tangents(side.points) for side in ring]
+    straight = [is_straight(side.points) for side in ring]
+    tangents = [tangents_of(side.points) for side in ring]
     turned = [_turn(side) if flat else 0.0 for side, flat in zip(ring, straight, strict=True)]
     result = []
     for at, side in enumerate(ring):
@@ -89,7 +89,8 @@ def warp(outline: FloatArray, grown: FloatArray, points: FloatArray) -> FloatArr
     return result
 
 
-def _is_straight(points: FloatArray) -> bool:
+def is_straight(points: FloatArray) -> bool:
+    """Return whether a line keeps to its chord."""
     chord = points[-1] - points[0]
     size = float(np.hypot(*chord))
     if size == 0.0:
@@ -98,7 +99,7 @@ def _is_straight(points: FloatArray) -> bool:
     return bool(np.abs(off).max() < _BOW)
 
 
-def _tangents(points: FloatArray) -> tuple[FloatArray, FloatArray]:
+def tangents_of(points: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return the directions, (2,), in which a line leaves its start and reaches its end."""
     return _leaving(points), -_leaving(points[::-1])
 

@@ -8,6 +8,8 @@ from typing import TypeVar
 
 from plotout.errors import Place, UserError, all_of, nearest
 from plotout.pattern.derivation import cycle_fault
+from plotout.pattern.grade_check import check_growth
+from plotout.pattern.growth_table import with_growth
 from plotout.pattern.spec import PieceSpec, SeamSpec, SetFile
 from plotout.tables import Source, read, read_table, read_toml
 from plotout.tables.model import in_order
@@ -17,11 +19,12 @@ TABLES = ("set", "defaults", "sizes", "grade", "piece", "seam")
 
 
 def load(path: Path) -> SetFile:
-    """Read a set file, without its drawings.
+    """Read a set file, and its growth table if it has one. Its drawings are not opened yet.
 
-    Raises UserError with all faults: file, line and what to do.
+    Raises UserError with file, line and what to do for all that they can't hold.
     """
-    return of(read_toml(path, "set file", tables=TABLES, owner="piece"))
+    read = of(read_toml(path, "set file", tables=TABLES, owner="piece"))
+    return check_growth(with_growth(read))
 
 
 def of(source: Source) -> SetFile:

@@ -11,7 +11,7 @@ from typing import Annotated, Any
 
 from plotout.errors import Place
 from plotout.geometry.strokes import NotchKind
-from plotout.pattern.grade_spec import GradePoint, GradeRule, Sizes
+from plotout.pattern.grade_spec import GradePoint, GradeRule, NamedPoint, Sizes
 from plotout.pattern.kinds import (
     Along,
     Axis,
@@ -151,6 +151,7 @@ class EdgeNotchSpec(NotchSpec):
     """`[[piece.notch]]`: a match notch on an edge."""
 
     edge: Annotated[Ref, Reference("Its edge.", example='"side"')]
+    name: Annotated[str, Name("What a grade point calls it.", example='"bust"')] = ""
 
 
 @table
@@ -441,6 +442,9 @@ class PieceSpec:
     areas: Annotated[tuple[AreaSpec, ...], Many("Bands marked along edges.", key="area")] = ()
     truings: Annotated[
         tuple[TrueSpec, ...], Many("What to measure, and to correct if asked.", key="true")
+    ] = ()
+    named_points: Annotated[
+        tuple[NamedPoint, ...], Many("Places on edges that have a name.", key="point")
     ] = ()
     grades: Annotated[
         tuple[GradePoint, ...], Many("Points that move from size to size.", key="grade")

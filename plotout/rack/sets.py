@@ -23,26 +23,24 @@ THUMB = 480  # px across
 
 
 def gather(path: Path) -> dict[str, bytes]:
-    """Return the set file and the drawings that it names, by their paths within the set.
+    """Return the set file and all that it names, by their paths within the set.
 
-    Raises UserError when a drawing lies outside the set file's folder.
+    Raises UserError when a file lies outside the set file's folder.
     """
     from plotout.pattern import setfile
+    from plotout.pattern.growth_table import named_files
 
-    spec = setfile.load(path)
     home = path.resolve().parent
     found = {path.name: path.read_bytes()}
-    for piece in spec.pieces:
-        if piece.drawing is None:
-            continue
-        drawing = piece.drawing.resolve()
-        if not drawing.is_relative_to(home):
+    for each in named_files(setfile.load(path)):
+        file = each.resolve()
+        if not file.is_relative_to(home):
             raise UserError(
-                f"'{piece.drawing}' lies outside the set's folder",
+                f"'{each}' lies outside the set's folder",
                 fix="Move it into the set file's folder, so that the set is complete.",
-                place=Place(file=path, piece=piece.name),
+                place=Place(file=path),
             )
-        found[drawing.relative_to(home).as_posix()] = drawing.read_bytes()
+        found[file.relative_to(home).as_posix()] = file.read_bytes()
     return found
 
 

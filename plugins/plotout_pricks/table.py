@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import codecs
-import csv
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -13,13 +11,11 @@ from typing import Any
 import numpy as np
 
 from plotout import FloatArray, Place, UserError
-from plotout.kit import length, nearest
+from plotout.kit import decimal_comma, length, nearest, read_spreadsheet
 
 COLUMNS = ("x", "y", "run", "kind")
 RUNS = ("straight", "curve", "closed")
 MARKS = ("notch", "drill")
-MOST_BYTES = 20 * 1024 * 1024
-LONGEST_LINE = 2_000
 MOST_PRICKS = 500  # of one run; a sleeve's head has some thirty (common practice)
 
 
@@ -107,105 +103,13 @@ def read_table(path: Path, pick: Mapping[str, Any]) -> Table:
     return Table(chosen, tuple(taken), tuple(notes))
 
 
-def _text(path: Path) -> str:
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise UserError(
-                "the file is larger than 20 MiB",
-                fix="A table of pricks has a few hundred lines. Is it the right file?",
-                place=Place(path),
-            )
-        data = path.read_bytes()
-        if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-            return data.decode("utf-16")
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as fault:
-        raise UserError("this is not UTF-8 text", fix="Save it as UTF-8.",
-                        place=Place(path)) from fault  # fmt: skip
-    except OSError as fault:
-        raise UserError(
-            f"can't read it: {fault.strerror}", fix="May you read it?", place=Place(path)
-        ) from fault
-
-
-def _lines(path: Path) -> tuple[list[tuple[int, list[str]]], str]:
-    """Return (line, values) of the head and of every prick, and what parts the values."""
-    lines = [
-        (number, line)
-        for number, line in enumerate(_text(path).splitlines(), 1)
-        if line.strip() and not line.lstrip().startswith("#")
-    ]
-    if lines and lines[0][1].lower().startswith("sep="):  # a spreadsheet's own hint
-        del lines[0]
-    if not lines:
-        raise UserError(
-            "there are no pricks in it",
-            fix="Write a line for each: x, y, run, kind.",
-            place=Place(path),
-        )
-    for number, line in lines:
-        if len(line) > LONGEST_LINE:
-            raise UserError(f"this line has {len(line)} letters, more than {LONGEST_LINE}",
-                            fix="A prick has a line of its own: x,y,run,kind.",
-                            place=Place(path, number))  # fmt: skip
-    parted = max("\t;,", key=lines[0][1].count)
-    values = [
-        (number, [value.strip() for value in next(csv.reader([line], delimiter=parted))])
-        for number, line in lines
-    ]
-    return values, parted
-
-
 def _pricks(path: Path, unit: float) -> list[_Prick]:
-    lines, parted = _lines(path)
-    (head_line, head), *rows = lines
-    head = [name.lower() for name in head]
-    while head and not head[-1]:  # columns that a spreadsheet left empty
-        head.pop()
-    for name in COLUMNS:
-        if name not in head:
-            raise UserError(f"there is no column '{name}'", fix="The first line is: x,y,run,kind",
-                            place=Place(path, head_line))  # fmt: skip
-    read: list[tuple[int, dict[str, str]]] = []
-    for number, values in rows:
-        if not any(values):
-            continue
-        if len(values) < len(head) or any(values[len(head) :]):
-            comma = parted == "," and len(values) > len(head)
-            raise UserError(
-                f"this line has {len(values)} values, not {len(head)}",
-                fix="Write decimals with a point, or part the values with semicolons or tabs."
-                if comma
-                else "The first line says what each value is.",
-                place=Place(path, number),
-            )
-        read.append((number, dict(zip(head, values, strict=False))))
-    if not read:
-        raise UserError(
-            "there are no pricks in it",
-            fix="Write a line for each: x, y, run, kind.",
-            place=Place(path),
-        )
-    comma = _decimal_comma(read, path)
-    return [_prick(number, row, unit, Place(path, number), comma=comma) for number, row in read]
-
-
-def _decimal_comma(rows: Sequence[tuple[int, Mapping[str, str]]], path: Path) -> bool:
-    """Whether decimals are written with a comma. Raises UserError where both are."""
-    first: dict[str, int] = {}
-    for index, row in rows:
-        for text in (row["x"], row["y"]):
-            for sign in ".,":
-                if sign in text:
-                    first.setdefault(sign, index)
-    if len(first) > 1:
-        raise UserError(
-            f"decimals are written with a comma in line {first[',']} and with a point in line "
-            f"{first['.']}",
-            fix="Write all of them in one way, and no sign between thousands.",
-            place=Place(path, max(first.values())),
-        )
-    return "," in first
+    sheet = read_spreadsheet(path, COLUMNS, rows="pricks", head="x,y,run,kind")
+    numbers = [(row.line, row.cells[axis]) for row in sheet.rows for axis in "xy"]
+    comma = decimal_comma(numbers, path)
+    return [
+        _prick(row.line, row.cells, unit, Place(path, row.line), comma=comma) for row in sheet.rows
+    ]
 
 
 def _prick(line: int, row: Mapping[str, str], unit: float, place: Place, *, comma: bool) -> _Prick:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from plotout.pattern import setfile
-from plotout.pattern.assemble import assemble
+from plotout.pattern.assemble import read_drawings
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.model import PatternSet
 
@@ -40,6 +40,6 @@ def build(tmp_path: Path) -> Build:
         def read(file: Path, pick: Mapping[str, Any]) -> Drawing:
             return given[file.name]
 
-        return assemble(setfile.load(path), read)
+        return read_drawings(setfile.load(path), read).in_size()
 
     return make

@@ -1,0 +1,221 @@
+"""A piece as it is drawn, in its base size: what all its sizes share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, TypeAlias
+
+import numpy as np
+from shapely.geometry import LineString, Polygon
+
+from plotout.errors import UserError, clean, nearest
+from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
+from plotout.geometry.polyline import ring_of
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.drawing import Drawing, Role
+from plotout.pattern.kinds import Ref
+from plotout.pattern.model import Corner, Defaults, Edge, Trued
+from plotout.pattern.outline import divided_edges, edges_of
+from plotout.pattern.piece_marks import edge_named, grain_line
+from plotout.pattern.sewing import folded_spec, measured, sewn_outline
+from plotout.pattern.spec import PieceSpec
+from plotout.pattern.truing import bow, true
+from plotout.pattern.typed import typed, without_names
+
+Read: TypeAlias = Callable[[Path, Mapping[str, Any]], Drawing]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Drawn:
+    """A piece read: what the set file says of it, its drawing, and its edges, trued.
+
+    spec: with the fold that its drawing shows. grain: (2, 2), mm, from tail to head, or None.
+    """
+
+    spec: PieceSpec
+    drawing: Drawing
+    edges: tuple[Edge, ...]
+    grain: FloatArray | None
+    trued: tuple[Trued, ...]
+    notes: tuple[str, ...]
+
+
+def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
+    """Read a piece's drawing with `read(path, pick)`, name its edges and put them right.
+
+    Raises UserError for what is wrong in the drawing, or in the set file against it.
+    """
+    drawing = typed(spec) if spec.typed else _read(spec, read)
+    notes = list(drawing.notes)
+    drawing, cutting = sewn_outline(drawing, notes)
+    outlined = without_names(spec) if spec.typed else spec
+    named, known, told = edges_of(drawing, outlined, defaults.tolerance)
+    named, known = divided_edges(named, known, spec.divisions)
+    notes += told
+    spec = folded_spec(spec, drawing, named, notes)
+    _check_rules(spec, [name for name, _ in named])
+    edges = [
+        replace(_edge(name, points, spec, defaults), known_to=to)
+        for (name, points), to in zip(named, known, strict=True)
+    ]
+    if cutting is not None:
+        own = [rule.edge.name for rule in spec.edge_rules if rule.allowance is not None]
+        fold = spec.fold.name if spec.fold else None
+        edges = [
+            edge if edge.name in (*own, fold) else measured(edge, cutting, notes) for edge in edges
+        ]
+    elif spec.cutting:
+        edges = _stitching(edges, spec, defaults.tolerance, notes)
+    trued_lines, trued = true(
+        [(edge.name, edge.points) for edge in edges],
+        spec.truings,
+        defaults.tolerance,
+        grain_line(spec.grain, drawing, edges, _ring(edges)),
+    )
+    for result in trued:
+        if result.moved or not result.good:
+            notes.append(str(result))
+    edges = [
+        replace(edge, points=points) for edge, (_, points) in zip(edges, trued_lines, strict=True)
+    ]
+    edges = _folded(edges, spec, defaults.tolerance)
+    grain = grain_line(spec.grain, drawing, edges, _ring(edges))
+    return Drawn(spec, drawing, tuple(edges), grain, trued, tuple(notes))
+
+
+def _read(spec: PieceSpec, read: Read) -> Drawing:
+    path, place = spec.drawing, spec.drawing_place or spec.place
+    assert path is not None
+    if not path.is_file():
+        around = path.parent.iterdir() if path.parent.is_dir() else ()
+        beside = sorted(each.name for each in around if each.is_file())[:20]
+        raise UserError(
+            f"there is no drawing '{path.name}'", fix=nearest(path.name, beside), place=place
+        )
+    try:
+        drawing = read(path, spec.pick)
+    except UserError as fault:
+        where = fault.place
+        told = replace(where, piece=where.piece or spec.name, file=where.file or path)
+        fix = "\n  ".join(part for part in (fault.fix, f"Asked for by {place}.") if part)
+        raise UserError(fault.problem, fix=fix, place=told) from fault
+    drawing = _clean(drawing)
+    for shape in drawing.shapes:
+        outline = shape.role is Role.OUTLINE  # looked at with its edges
+        if not outline and not (len(shape.points) and np.isfinite(shape.points).all()):
+            raise UserError(
+                f"a shape of its drawing ({shape.role}) has no place, or one that is not a number",
+                fix="Mend the drawing.",
+                place=replace(place, piece=spec.name),
+            )
+    return drawing
+
+
+def _clean(drawing: Drawing) -> Drawing:
+    """Return a drawing whose names can be shown on a terminal; what was taken out is noted."""
+    shapes, notes = [], list(drawing.notes)
+    for shape in drawing.shapes:
+        name, text = clean(shape.name), clean(shape.text)
+        if (name, text) != (shape.name, shape.text):
+            notes.append(f"a name in the drawing can't be shown; it was read as '{name or text}'")
+        shapes.append(replace(shape, name=name, text=text))
+    return replace(drawing, shapes=tuple(shapes), notes=tuple(map(clean, notes)))
+
+
+def _edge(name: str, points: FloatArray, spec: PieceSpec, defaults: Defaults) -> Edge:
+    rule = next((each for each in spec.edge_rules if each.edge.name == name), None)
+    allowance = spec.allowance or (defaults.allowance, defaults.allowance)
+    corner, notches = defaults.corner, True
+    facing = rule is not None and rule.facing
+    if rule is not None:
+        allowance = rule.allowance if rule.allowance is not None else allowance
+        corner = rule.corner if rule.corner is not None else corner
+        corner = Corner.TURNED if facing else corner
+        notches = rule.seam_notches if rule.seam_notches is not None else notches
+    if spec.fold is not None and name == spec.fold.name:
+        allowance, notches = (0.0, 0.0), False
+    return Edge(name, points, allowance, corner, notches, facing)
+
+
+def _check_rules(spec: PieceSpec, names: Sequence[str]) -> None:
+    """Every edge that the set file speaks of is there, and nothing contradicts the fold."""
+    refs = [each.edge for each in spec.edge_rules]
+    refs += [each.edge for each in spec.notches]
+    refs += [ref for area in spec.areas for ref in area.along]
+    refs += [ref for each in spec.truings for ref in each.edges]
+    refs += [each.axis for each in spec.truings if isinstance(each.axis, Ref)]
+    refs += [spec.fold] if spec.fold else []
+    refs += [spec.front] if spec.front else []
+    refs += [spec.grain.along] if spec.grain and spec.grain.along else []
+    for ref in refs:
+        if ref.name not in names:
+            raise UserError(
+                f"there is no edge '{ref.name}'", fix=nearest(ref.name, names), place=ref.place
+            )
+    for rule in spec.edge_rules:
+        on_fold = spec.fold is not None and rule.edge.name == spec.fold.name
+        if on_fold and rule.allowance is not None and max(rule.allowance) > 0.0:
+            raise UserError(
+                f"'{rule.edge.name}' lies on the fold, so it can have no allowance",
+                fix="Leave its allowance out.",
+                place=rule.edge.place,
+            )
+
+
+def _folded(edges: list[Edge], spec: PieceSpec, tolerance: float) -> list[Edge]:
+    """Make the fold exactly straight, so that both halves meet. Raises UserError if it bows."""
+    if spec.fold is None:
+        return edges
+    fold = edge_named(edges, spec.fold)
+    bowed = bow(fold.points)
+    if bowed > tolerance or (fold.points[0] == fold.points[-1]).all():
+        raise UserError(
+            f"the fold '{fold.name}' is not straight: it bows {bowed:.2f} mm",
+            fix=f"The tolerance is {tolerance:g} mm. Is it the right edge?",
+            place=spec.fold.place,
+        )
+    straight = replace(fold, points=fold.points[[0, -1]])
+    return [straight if edge is fold else edge for edge in edges]
+
+
+def _stitching(
+    edges: list[Edge], spec: PieceSpec, tolerance: float, notes: list[str]
+) -> list[Edge]:
+    """Return the edges moved in by their allowances: the drawing shows the cutting line."""
+    try:
+        lines = stitching_from_cutting([Bordered(e.points, e.allowance) for e in edges])
+    except ValueError as fault:
+        raise UserError(
+            f"no stitching line fits within its cutting line: {fault}",
+            fix="Are the allowances right, and is it the cutting line?",
+            place=spec.place,
+        ) from None
+    inset = [replace(edge, points=line) for edge, line in zip(edges, lines, strict=True)]
+    off = _off_again(edges, inset)
+    if off > max(max(edge.allowance) for edge in edges):
+        raise UserError(
+            "no stitching line fits within its cutting line: the allowances are too wide for it",
+            fix="Make them narrower.",
+            place=spec.place,
+        )
+    told = f"; with its allowances it comes back {off:.2f} mm off" if off > tolerance else ""
+    notes.append(f"stitching line derived from the cutting line{told}")
+    return inset
+
+
+def _off_again(edges: list[Edge], inset: list[Edge]) -> float:
+    """Return how far, in mm, the cutting line made of `inset` lies from the one that was given."""
+    given, ring = _ring(edges), _ring(inset)
+    if not LineString(ring).is_simple or not Polygon(given).covers(Polygon(ring).buffer(-1e-6)):
+        return float("inf")
+    try:
+        again = cutting_line([Bordered(e.points, e.allowance) for e in inset], mitre_limit=1e3)
+    except ValueError:
+        return float("inf")
+    return float(LineString(given).hausdorff_distance(LineString(again)))
+
+
+def _ring(edges: Sequence[Edge]) -> FloatArray:
+    return ring_of([edge.points for edge in edges])

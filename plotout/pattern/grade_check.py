@@ -1,0 +1,83 @@
+"""Looks at all growth of a set file together: rules and measurements that it names, and sizes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from plotout.errors import Place, UserError, all_of, nearest
+from plotout.pattern.grade_spec import GradePoint, GradeRule
+from plotout.pattern.growth import Growth
+from plotout.pattern.spec import SetFile
+from plotout.tables.model import in_order
+
+
+def check_growth(set_file: SetFile) -> SetFile:
+    """Return the set file if its growth can be worked out in every size.
+
+    Raises UserError with all that is wrong: points of a set without sizes, rules and measurements
+    that there aren't, lists that don't suit the range.
+    """
+    wrong = [*_twice(set_file), *_of_rules(set_file), *_of_points(set_file)]
+    if wrong:
+        raise all_of(in_order(wrong))
+    return set_file
+
+
+def _twice(set_file: SetFile) -> Iterator[UserError]:
+    first: dict[str, Place] = {}
+    for rule in set_file.rules:
+        if rule.name in first:
+            yield UserError(
+                f"there are two rules called '{rule.name}'; the first is on line "
+                f"{first[rule.name].line}",
+                fix="Give each a name of its own.",
+                place=rule.place,
+            )
+        first.setdefault(rule.name, rule.place)
+
+
+def _of_rules(set_file: SetFile) -> Iterator[UserError]:
+    if set_file.sizes is None:
+        return
+    for rule in set_file.rules:
+        yield from _of_growths(set_file, rule)
+
+
+def _of_points(set_file: SetFile) -> Iterator[UserError]:
+    rules: Mapping[str, GradeRule] = {rule.name: rule for rule in set_file.rules}
+    for piece in set_file.pieces:
+        for point in piece.grades:
+            if set_file.sizes is None:
+                yield UserError(
+                    f"piece '{piece.name}' has a grade point, but the set has no sizes",
+                    fix='Add [sizes] with base = "M" and range = ["S", "M", "L"].',
+                    place=point.place,
+                )
+                break
+            if point.rule is not None and point.rule.name not in rules:
+                yield UserError(
+                    f"there is no grade rule '{point.rule.name}'",
+                    fix=nearest(point.rule.name, sorted(rules)),
+                    place=point.rule.place,
+                )
+            yield from _of_growths(set_file, point)
+
+
+def _of_growths(set_file: SetFile, at: GradeRule | GradePoint) -> Iterator[UserError]:
+    for growth in (at.x, at.y):
+        if growth is not None:
+            yield from _of_growth(set_file, growth, at.place)
+
+
+def _of_growth(set_file: SetFile, growth: Growth, place: Place) -> Iterator[UserError]:
+    assert set_file.sizes is not None
+    known = sorted(each.name for each in set_file.sizes.measure)
+    for name in sorted(growth.measures - set(known)):
+        yield UserError(f"there is no measurement '{name}'", fix=nearest(name, known), place=place)
+    count = len(set_file.sizes.range)
+    if growth.listed and len(growth.listed) != count:
+        yield UserError(
+            f"a growth lists {len(growth.listed)} lengths for {count} sizes",
+            fix="Give one per size, 0 for the base.",
+            place=place,
+        )

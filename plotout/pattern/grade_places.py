@@ -1,0 +1,168 @@
+"""Where the grade points of a piece lie on its edges."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from shapely.geometry import LineString, Point
+
+from plotout.errors import UserError, nearest
+from plotout.geometry.polyline import length, point_at
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.drawing import Drawing, Role, Shape
+from plotout.pattern.grade_spec import GradePoint, NamedPoint
+from plotout.pattern.kinds import Ref
+from plotout.pattern.model import Edge
+from plotout.pattern.spec import EdgeNotchSpec, PieceSpec
+
+SAME = 1e-3  # mm: grade points nearer than this are one, and one so near an edge's end is that end
+
+OnEdges = tuple[tuple[int, float], ...]
+"""Places on the outline: the number of an edge, and mm along it."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Located:
+    """A grade point found, at (2,), mm.
+
+    on: where it lies on the outline; a corner on two edges, a drill hole on none.
+    """
+
+    point: GradePoint
+    on: OnEdges
+    at: FloatArray
+
+
+def located(edges: Sequence[Edge], drawing: Drawing, spec: PieceSpec) -> list[Located]:
+    """Return where every grade point of a piece lies.
+
+    Raises UserError for an edge, notch, point or drill hole that there isn't, for a place that is
+    not within its edge, and for one that is graded twice.
+    """
+    found: list[Located] = []
+    taken: dict[int, list[float]] = {}
+    holes: set[str] = set()
+    for point in spec.grades:
+        each = _located(edges, drawing, spec, point)
+        hole = point.drill.name if point.drill else ""
+        twice = hole in holes or any(
+            abs(place - other) < SAME for nth, place in each.on for other in taken.get(nth, ())
+        )
+        if twice:
+            raise UserError(
+                "a point of the piece is graded twice",
+                fix="Keep one of the two.",
+                place=replace(point.place, piece=spec.name),
+            )
+        holes |= {hole} - {""}
+        for nth, place in each.on:
+            taken.setdefault(nth, []).append(place)
+        found.append(each)
+    return found
+
+
+def _located(
+    edges: Sequence[Edge], drawing: Drawing, spec: PieceSpec, point: GradePoint
+) -> Located:
+    if point.drill is not None:
+        return Located(point, (), _drill(drawing, spec, point.drill))
+    if point.corner:
+        on: OnEdges = _corner(edges, point)
+    elif point.notch is not None:
+        on = (_notch(edges, drawing, spec, point.notch),)
+    elif point.point is not None:
+        named = {each.name: each for each in spec.named_points}
+        if point.point.name not in named:
+            raise _none("named point", point.point, named)
+        on = (_within(edges, named[point.point.name]),)
+    else:
+        assert point.edge is not None  # GradePoint sees to it
+        assert point.at is not None
+        nth = number(edges, point.edge)
+        on = ((nth, point.at.on(length(edges[nth].points))),)
+    nth, place = on[0]
+    whole = length(edges[nth].points)
+    if not point.corner and not SAME < place < whole - SAME:
+        raise UserError(
+            f"the grade point at {place:g} mm is not within '{edges[nth].name}' ({whole:.1f} mm)",
+            fix="For an end of the edge, name the corner: corner = [EDGE, EDGE].",
+            place=point.place,
+        )
+    return Located(point, on, point_at(edges[nth].points, place))
+
+
+def _corner(edges: Sequence[Edge], point: GradePoint) -> OnEdges:
+    pair = [number(edges, ref) for ref in point.corner]
+    for one, other in (pair, pair[::-1]):
+        if (one + 1) % len(edges) == other:
+            return ((one, length(edges[one].points)), (other, 0.0))
+    first, second = point.corner
+    raise UserError(
+        f"'{first.name}' and '{second.name}' don't meet in a corner",
+        fix="Name two adjacent edges.",
+        place=point.place,
+    )
+
+
+def _within(edges: Sequence[Edge], at: NamedPoint | EdgeNotchSpec) -> tuple[int, float]:
+    nth = number(edges, at.edge)
+    whole = length(edges[nth].points)
+    along = at.at.on(whole)
+    return nth, whole - along if at.from_ == "end" else along
+
+
+def _notch(edges: Sequence[Edge], drawing: Drawing, spec: PieceSpec, ref: Ref) -> tuple[int, float]:
+    """Return where a notch lies: one of the set file, or of the drawing, by its name."""
+    given = [each for each in spec.notches if each.name == ref.name]
+    drawn = [each for each in _shapes(drawing, Role.NOTCH) if each.name == ref.name]
+    if not given and not drawn:
+        known = [each.name for each in spec.notches]
+        known += [each.name for each in _shapes(drawing, Role.NOTCH)]
+        raise _none("notch", ref, known)
+    if len(given) + len(drawn) > 1:
+        raise UserError(
+            f"{len(given) + len(drawn)} notches of the piece are called '{ref.name}'",
+            fix="Give each a name of its own.",
+            place=ref.place,
+        )
+    if given:
+        return _within(edges, given[0])
+    at = Point(drawn[0].points[0])
+    lines = [LineString(edge.points) for edge in edges]
+    nth = int(np.argmin([line.distance(at) for line in lines]))
+    return nth, float(lines[nth].project(at))
+
+
+def _drill(drawing: Drawing, spec: PieceSpec, ref: Ref) -> FloatArray:
+    given = [np.array(each.at) for each in spec.drills if each.name == ref.name]
+    drawn = _shapes(drawing, Role.DRILL)
+    found = [*given, *(each.points.mean(axis=0) for each in drawn if each.name == ref.name)]
+    if not found:
+        known = [each.name for each in spec.drills] + [each.name for each in drawn]
+        raise _none("drill hole", ref, known)
+    if len(found) > 1:
+        raise UserError(
+            f"{len(found)} drill holes of the piece are called '{ref.name}'",
+            fix="Give each a name of its own.",
+            place=ref.place,
+        )
+    return np.asarray(found[0])
+
+
+def _shapes(drawing: Drawing, role: Role) -> list[Shape]:
+    return [shape for shape in drawing.shapes if shape.role is role]
+
+
+def number(edges: Sequence[Edge], ref: Ref) -> int:
+    """Return which edge has a name. Raises UserError where none has."""
+    names = [edge.name for edge in edges]
+    if ref.name not in names:
+        raise _none("edge", ref, names)
+    return names.index(ref.name)
+
+
+def _none(what: str, ref: Ref, known: Sequence[str] | dict[str, NamedPoint]) -> UserError:
+    fix = nearest(ref.name, filter(None, known)) or f"The piece has no {what} with a name."
+    return UserError(f"there is no {what} '{ref.name}'", fix=fix, place=ref.place)

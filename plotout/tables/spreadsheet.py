@@ -1,0 +1,145 @@
+"""Tables as spreadsheets write them: commas, semicolons or tabs, decimal points or commas."""
+
+from __future__ import annotations
+
+import codecs
+import csv
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from plotout.errors import Place, UserError, all_of
+
+MOST_BYTES = 20 * 1024 * 1024
+LONGEST_LINE = 2_000
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of a table: its number in the file, and its values by the words of the head.
+
+    Of the needed columns by these words as they were asked for, of others as they are written.
+    """
+
+    line: int
+    cells: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Spreadsheet:
+    """A table read. head: its words as they are written, in order; line: where they stand."""
+
+    file: Path
+    head: tuple[str, ...]
+    line: int
+    rows: tuple[Row, ...]
+
+
+def read_spreadsheet(path: Path, needed: Sequence[str], *, rows: str, head: str) -> Spreadsheet:
+    """Read a table whose head has the `needed` words, in any order and in capitals or not.
+
+    rows: what its rows are called in messages; head: what its first line should be. Lines that are
+    empty or begin with # are left out. Raises UserError, with the lines of all that is wrong.
+    """
+    lines = [
+        (nth, line)
+        for nth, line in enumerate(_text(path).splitlines(), 1)
+        if line.strip() and not line.lstrip().startswith("#")
+    ]
+    if lines and lines[0][1].lower().startswith("sep="):  # a spreadsheet's own hint
+        del lines[0]
+    if not lines:
+        raise UserError(
+            f"there are no {rows} in it", fix=f"The first line is: {head}", place=Place(path)
+        )
+    _check_lines(lines, path, head)
+    parted = max("\t;,", key=lines[0][1].count)
+    (head_line, words), *values = (
+        (nth, [value.strip() for value in next(csv.reader([line], delimiter=parted))])
+        for nth, line in lines
+    )
+    while words and not words[-1]:  # columns that a spreadsheet left empty
+        words.pop()
+    place = Place(path, head_line)
+    keys = [word.lower() if word.lower() in needed else word for word in words]
+    for name in needed:
+        if name not in keys:
+            raise UserError(
+                f"there is no column '{name}'", fix=f"The first line is: {head}", place=place
+            )
+    wrong = [
+        _uneven(len(row), len(words), parted, Place(path, nth))
+        for nth, row in values
+        if any(row) and (len(row) < len(words) or any(row[len(words) :]))
+    ]
+    if wrong:
+        raise all_of(wrong)
+    found = tuple(Row(nth, dict(zip(keys, row, strict=False))) for nth, row in values if any(row))
+    if not found:
+        raise UserError(
+            f"there are no {rows} in it", fix=f"The first line is: {head}", place=Place(path)
+        )
+    return Spreadsheet(path, tuple(words), head_line, found)
+
+
+def decimal_comma(numbers: Iterable[tuple[int, str]], path: Path) -> bool:
+    """Whether decimals are written with a comma, in (line, text). UserError where both are."""
+    first: dict[str, int] = {}
+    for nth, text in numbers:
+        for sign in ".,":
+            if sign in text:
+                first.setdefault(sign, nth)
+    if len(first) > 1:
+        raise UserError(
+            f"decimals are written with a comma in line {first[',']} and with a point in line "
+            f"{first['.']}",
+            fix="Write all of them in one way, and no sign between thousands.",
+            place=Place(path, max(first.values())),
+        )
+    return "," in first
+
+
+def _text(path: Path) -> str:
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise UserError(
+                "the file is larger than 20 MiB",
+                fix="A table has a few hundred lines. Is it the right file?",
+                place=Place(path),
+            )
+        data = path.read_bytes()
+        if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+            return data.decode("utf-16")
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        raise UserError(
+            "this is not UTF-8 text", fix="Save it as UTF-8.", place=Place(path)
+        ) from fault
+    except OSError as fault:
+        raise UserError(
+            f"can't read it: {fault.strerror}", fix="May you read it?", place=Place(path)
+        ) from fault
+
+
+def _check_lines(lines: Sequence[tuple[int, str]], path: Path, head: str) -> None:
+    wrong = [
+        UserError(
+            f"this line has {len(line)} letters, more than {LONGEST_LINE}",
+            fix=f"Each row has a line of its own: {head}.",
+            place=Place(path, nth),
+        )
+        for nth, line in lines
+        if len(line) > LONGEST_LINE
+    ]
+    if wrong:
+        raise all_of(wrong)
+
+
+def _uneven(many: int, wanted: int, parted: str, place: Place) -> UserError:
+    return UserError(
+        f"this line has {many} values, not {wanted}",
+        fix="Write decimals with a point, or part the values with semicolons or tabs."
+        if parted == "," and many > wanted
+        else "The first line says what each value is.",
+        place=place,
+    )
