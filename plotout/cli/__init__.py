@@ -9,6 +9,7 @@ import atexit
 import gc
 import os
 import sys
+import warnings
 from importlib import import_module
 
 import click
@@ -81,6 +82,8 @@ def main() -> None:
 
     With --json they are printed as data too, so that a reader of the output always gets a report.
     """
+    if not os.environ.get("PLOTOUT_TRACE"):
+        warnings.simplefilter("ignore")  # what libraries say to programmers is not for users
     gc.set_threshold(100_000)  # a command is short: garbage collection took a tenth of its time
     atexit.register(gc.freeze)  # and another tenth at exit, where all memory is freed anyway
     try:

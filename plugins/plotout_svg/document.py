@@ -29,6 +29,8 @@ MM = {
     "pc": 25.4 / 6,
 }
 MOST_BYTES = 50 * 1024 * 1024
+FARTHEST = 1e6  # mm
+SMALLEST = 1e-6  # side of a viewBox
 DEEPEST = 200
 MOST_ELEMENTS = 300_000
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
@@ -127,9 +129,9 @@ def view(
     if text is None:
         return None
     box = numbers(text, place)
-    if len(box) != 4 or not (box[2] > 0 and box[3] > 0):
+    if len(box) != 4 or not min(box[2:]) > SMALLEST:
         raise UserError(
-            f"viewBox '{text}' is not four numbers with a size",
+            f"viewBox {shown(text)} is not four numbers with a size",
             fix='Write viewBox="0 0 WIDTH HEIGHT".',
             place=place,
         )
@@ -268,9 +270,9 @@ def _physical(text: str | None, place: Place) -> float | None:
     if not found or found[2] not in MM:
         return None
     side = float(found[1]) * MM[found[2]]
-    if not side > 0.0:
+    if not 0.0 < side < FARTHEST:
         raise UserError(
-            f"the page's side '{text}' is not a size",
+            f"the page's side {shown(text)} is not a size",
             fix='Write width="200mm", or leave it out and say unit = "mm" in the set file.',
             place=place,
         )

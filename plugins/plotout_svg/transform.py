@@ -17,8 +17,9 @@ SAME = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
 
 def after(outer: FloatArray, inner: FloatArray) -> FloatArray:
     """Return the (2, 3) map that does `inner` first, then `outer`."""
-    turned = outer[:, :2] @ inner
-    turned[:, 2] += outer[:, 2]
+    with np.errstate(all="ignore"):  # what leads beyond all bounds is told by the walk
+        turned = outer[:, :2] @ inner
+        turned[:, 2] += outer[:, 2]
     return np.asarray(turned)
 
 

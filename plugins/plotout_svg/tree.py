@@ -99,6 +99,12 @@ class _Walk:
                 place=place,
             )
         matrix = after(matrix, transform(element.get("transform"), place))
+        if not np.isfinite(matrix).all():
+            raise UserError(
+                "its transforms lead beyond any table",
+                fix="Are its scales and the viewBox right? Save it as plain SVG.",
+                place=place,
+            )
         if name in SHAPES:
             if not self.styles.invisible(line):
                 yield Drawn(element, matrix, line)

@@ -186,14 +186,16 @@ def apart(ours: list[np.ndarray], theirs: list[np.ndarray]) -> float:
     theirs = [line for line in theirs if np.ptp(line, axis=0).max() > 0.0]
     if not ours or not theirs:
         return 0.0 if not ours and not theirs else float("inf")
-    one, other = (
-        shapely.multilinestrings([shapely.linestrings(line) for line in lines])
-        for lines in (ours, theirs)
-    )
-    return max(
-        float(shapely.distance(shapely.points(np.vstack(lines)), whole).max())
-        for lines, whole in ((ours, other), (theirs, one))
-    )
+    return max(_farthest(ours, theirs), _farthest(theirs, ours))
+
+
+def _farthest(lines: list[np.ndarray], others: list[np.ndarray]) -> float:
+    """Return how far any point of these lines lies from the others, mm."""
+    pairs = np.vstack([np.stack([line[:-1], line[1:]], axis=1) for line in others])
+    tree = shapely.STRtree(shapely.linestrings(pairs))
+    points = shapely.points(np.vstack(lines))
+    _, far = tree.query_nearest(points, return_distance=True, all_matches=False)
+    return float(far.max())
 
 
 def dxf_files(paths: list[Path]) -> Iterator[tuple[str, str]]:

@@ -352,6 +352,26 @@ def test_what_is_seen_is_read(svg, body, count):
             outline(path)
 
 
+@pytest.mark.parametrize(
+    ("head", "words"),
+    [
+        ('width="200mm" height="' + "9" * 400 + 'mm" viewBox="0 0 1 1"', "is not a size"),
+        ('width="200mm" viewBox="0 0 1e-320 1e-320"', "not four numbers with a size"),
+    ],
+)
+def test_a_page_without_bounds_is_refused(svg, head, words):
+    with pytest.raises(UserError, match=words):
+        outline(svg('<circle id="a" r="5"/>', head))
+
+
+def test_scales_without_bounds_are_refused(svg):
+    body = '<circle id="a" r="5"/>'
+    for _ in range(60):
+        body = f'<g transform="scale(1e8)">{body}</g>'
+    with pytest.raises(UserError, match="beyond any table"):
+        outline(svg(body))
+
+
 def test_a_style_sheet_elsewhere_is_told(svg):
     notes = read(svg(f"<style>@import url(x.css);</style>{RECT}"), {"outline": "#a"}).notes
     assert "a style sheet outside the drawing is not read" in notes
