@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -82,6 +82,23 @@ class UserErrors(UserError):  # noqa: N818 (there are several)
 def all_of(errors: Sequence[UserError]) -> UserError:
     """Return one error that lists all of these, at least one."""
     return errors[0] if len(errors) == 1 else UserErrors(errors)
+
+
+@contextmanager
+def told_together() -> Iterator[Callable[[], AbstractContextManager[None]]]:
+    """Give what each of several things is tried in; all that went wrong is raised at the end."""
+    errors: list[UserError] = []
+
+    @contextmanager
+    def trying() -> Iterator[None]:
+        try:
+            yield
+        except UserError as fault:
+            errors.extend(getattr(fault, "errors", (fault,)))
+
+    yield trying
+    if errors:
+        raise all_of(errors)
 
 
 @contextmanager

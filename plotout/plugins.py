@@ -96,7 +96,7 @@ def read_drawing(path: Path, pick: Mapping[str, Any], size: str = "") -> Drawing
     if wrong is not None:
         raise UserError(
             f"the reader '{reader.name}' has no key '{wrong}'",
-            fix=f"Available: {', '.join(reader.picks)}.",
+            fix=nearest(wrong, reader.picks),
             place=Place(file=path),
         )
     if size and "size" in reader.picks:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from shapely.geometry import Polygon
 
-from plotout.errors import UserError, told_of
+from plotout.errors import UserError, told_of, told_together
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.derivation import check_parents, piece_to_derive, splits
@@ -86,30 +86,35 @@ def read_drawings(set_file: SetFile, read: Read) -> ReadSet:
 
     Raises UserError for what is wrong in the drawings, or in the set file against them.
     """
-    drawn = {
-        spec.name: drawn_piece(spec, set_file.defaults, read)
-        for spec in set_file.pieces
-        if not spec.derive
-    }
+    drawn: dict[str, Drawn] = {}
+    with told_together() as trying:
+        for spec in set_file.pieces:
+            with trying():
+                if not spec.derive:
+                    drawn[spec.name] = drawn_piece(spec, set_file.defaults, read)
     return ReadSet(set_file, drawn)
 
 
 def _assembled(whole: ReadSet, size: str) -> PatternSet:
     set_file = whole.set_file
     step = size_step(size, whole.base, set_file.sizes, set_file.rules)
-    pieces = [
-        piece_to_derive(spec, set_file.defaults)
-        if spec.derive
-        else _in_size(whole.drawn[spec.name], set_file.defaults, step)
-        for spec in set_file.pieces
-    ]
-    by_name = {piece.name: piece for piece in pieces}
+    by_name: dict[str, Piece] = {}
+    with told_together() as trying:
+        for spec in set_file.pieces:
+            with trying():
+                by_name[spec.name] = (
+                    piece_to_derive(spec, set_file.defaults)
+                    if spec.derive
+                    else _in_size(whole.drawn[spec.name], set_file.defaults, step)
+                )
     check_parents(set_file.pieces, by_name)
     seams = tuple(
         Seam(seam.name, _side(seam.first), _side(seam.second), seam.ease) for seam in set_file.seams
     )
-    for seam, seam_spec in zip(seams, set_file.seams, strict=True):
-        _add_seam_notches(seam, seam_spec, by_name, set_file.defaults)
+    with told_together() as trying:
+        for seam, seam_spec in zip(seams, set_file.seams, strict=True):
+            with trying():
+                _add_seam_notches(seam, seam_spec, by_name, set_file.defaults)
     return PatternSet(
         name=set_file.head.name,
         style=set_file.head.style,

@@ -10,7 +10,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from shapely.geometry import LineString, Polygon
 
-from plotout.errors import UserError, clean, nearest
+from plotout.errors import UserError, all_of, clean, nearest
 from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
@@ -149,11 +149,13 @@ def _check_rules(spec: PieceSpec, names: Sequence[str]) -> None:
     refs += [spec.fold] if spec.fold else []
     refs += [spec.front] if spec.front else []
     refs += [spec.grain.along] if spec.grain and spec.grain.along else []
-    for ref in refs:
-        if ref.name not in names:
-            raise UserError(
-                f"there is no edge '{ref.name}'", fix=nearest(ref.name, names), place=ref.place
-            )
+    lost = [
+        UserError(f"there is no edge '{ref.name}'", fix=nearest(ref.name, names), place=ref.place)
+        for ref in refs
+        if ref.name not in names
+    ]
+    if lost:
+        raise all_of(lost)
     for rule in spec.edge_rules:
         on_fold = spec.fold is not None and rule.edge.name == spec.fold.name
         if on_fold and rule.allowance is not None and max(rule.allowance) > 0.0:

@@ -297,3 +297,26 @@ def test_a_seams_two_notches_at_one_place_of_a_half_are_one(build: Build) -> Non
     assert [round(notch.along, 6) for notch in made.piece("Body").notches] == [60.0, 340.0]
     (result,) = walk(made)
     assert (len(result.notches), result.faults, result.notes) == (2, (), ())
+
+
+def test_the_faults_of_several_drawings_are_told_together(build: Build) -> None:
+    text = (
+        NAMED
+        + 'notch = [{ edge = "q", at = 5 }]\nfold = "zz"\n'
+        + NAMED.replace('"Front"', '"Body"').replace('"front"', '"gone"')
+        + NAMED.replace('"Front"', '"Back"')
+        + 'front = "nowhere"\n'
+    )
+    with pytest.raises(UserError) as told:
+        build(text, front=RECTANGLE)
+    words = [error.problem for error in told.value.errors]
+    assert words == ["there is no edge 'q'", "there is no edge 'zz'", "there is no drawing 'gone'",
+                     "there is no edge 'nowhere'"]  # fmt: skip
+
+
+def test_the_faults_of_several_seams_are_told_together(build: Build) -> None:
+    seam = '[[seam]]\nname = "{0}"\nfirst = {{ piece = "Front", edges = ["{0}"] }}\n'
+    second = 'second = { piece = "Front", edges = ["side"] }\n'
+    with pytest.raises(UserError) as told:
+        build(NAMED + seam.format("a") + second + seam.format("b") + second, front=RECTANGLE)
+    assert [error.problem[-3:] for error in told.value.errors] == ["'a'", "'b'"]
