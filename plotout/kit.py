@@ -66,6 +66,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         table,
     )
     from plotout.tables.spreadsheet import decimal_comma, read_spreadsheet
+    from plotout.tongue import PLAIN, Tongue
     from plotout.tool.tolerance import arc_tolerance
     from plotout.units import length
 
@@ -140,12 +141,14 @@ _HOME = {
         "read_spreadsheet",
     ),
     "plotout.tool.tolerance": ("arc_tolerance",),
+    "plotout.tongue": ("PLAIN", "Tongue"),
     "plotout.units": ("length",),
 }
 
 __all__ = [
     "FEWEST_PRICKS",
     "FLATNESS",
+    "PLAIN",
     "Acceleration",
     "Angle",
     "Choice",
@@ -172,6 +175,7 @@ __all__ = [
     "Tile",
     "TilePlan",
     "Tiled",
+    "Tongue",
     "Window",
     "Words",
     "arc_tolerance",

@@ -81,6 +81,20 @@ def languages() -> tuple[str, ...]:
     return tuple(sorted(name.removesuffix(".po") for name in names if name.endswith(".po")))
 
 
+@cache
+def letters(language: str) -> str:
+    """Return every letter that a catalogue's words are written in, each once."""
+    import polib
+
+    file = polib.pofile(_text(language))
+    texts = [text for entry in file for text in (entry.msgstr, *entry.msgstr_plural.values())]
+    return "".join(sorted(set("".join(texts)) - set(" \n")))
+
+
+def _text(language: str) -> str:
+    return (_folder() / f"{language}.po").read_text("utf-8")
+
+
 def _folder() -> Traversable:
     return files("plotout") / "catalogues"
 
@@ -91,5 +105,4 @@ def _catalogue(language: str) -> gettext.NullTranslations:
         return gettext.NullTranslations()
     import polib
 
-    text = (_folder() / f"{language}.po").read_text("utf-8")
-    return gettext.GNUTranslations(io.BytesIO(polib.pofile(text).to_binary()))
+    return gettext.GNUTranslations(io.BytesIO(polib.pofile(_text(language)).to_binary()))

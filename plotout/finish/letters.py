@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from plotout.errors import Place, UserError
 from plotout.geometry.lettering import undrawable
 from plotout.pattern.model import PatternSet
+from plotout.tongue import ENGLISH, letters
 
 
 def check_letters(pattern_set: PatternSet) -> None:
@@ -25,6 +26,9 @@ def check_letters(pattern_set: PatternSet) -> None:
 
 def _names(pattern_set: PatternSet) -> Iterator[tuple[str, str | None]]:
     yield f"{pattern_set.name} {pattern_set.style} {pattern_set.size}", None
+    yield from ((caution, None) for caution in pattern_set.cautions)
+    if pattern_set.say.language != ENGLISH:
+        yield letters(pattern_set.say.language), None
     for piece in pattern_set.pieces:
         yield piece.name, piece.name
         names = [edge.name for edge in piece.edges]

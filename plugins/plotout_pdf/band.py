@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plotout import FloatArray
+from plotout import FloatArray, Sheet
 from plotout.kit import text_width, wrapped
 from plotout_pdf.paper import FURNITURE, Paper
 
@@ -37,6 +37,13 @@ class Words:
     title: str
     told: str
     name: str = ""
+
+
+def sheet_number(sheet: Sheet) -> str:
+    """Return which of the sheets one is, in words."""
+    if sheet.of:
+        return sheet.say("Sheet {number} of {of}", number=sheet.number, of=sheet.of)
+    return sheet.say("Sheet {number}", number=sheet.number)
 
 
 def band_for(length: float) -> float:
@@ -71,7 +78,8 @@ def _square(paper: Paper, x: float, y: float, side: float) -> None:
     paper.pen(_LINE)
     paper.line(box((x, y, x + side, y + side)))
     height = min(5.0, side / 6.0)
-    words = (f"{side:g} mm", "each side") if side >= 20.0 else (f"{side:g} mm",)
+    words = [paper.say("{length} mm", length=f"{side:g}")]
+    words += [paper.say("each side")] if side >= 20.0 else []
     for nth, text in enumerate(words):
         size = height if nth == 0 else 0.6 * height
         paper.text(text, x + side / 2.0, y + side / 2.0 - nth * 1.6 * height, size,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from plotout import FloatArray
-from plotout.kit import MatchMark, Tile, TilePlan
+from plotout.kit import MatchMark, Tile, TilePlan, Tongue
 from plotout_pdf.paper import FURNITURE, Paper
 
 WORDS = 2.5
@@ -24,24 +24,25 @@ def frame(paper: Paper, prefix: str, plan: TilePlan, tile: Tile) -> None:
             _match(paper, mark, tile, prefix, plan.overlap / 2.0 if plan.style == "trim" else 0.0)
 
 
-def joining(plan: TilePlan, tile: Tile, prefix: str) -> str:
+def joining(plan: TilePlan, tile: Tile, prefix: str, say: Tongue) -> str:
     """Return in words what is done with a page."""
     there = {(other.row, other.column): other for other in plan.printed}
     beside = [
-        (there.get((tile.row + down, tile.column + over)), words)
-        for down, over, words in ((0, -1, "on its left"), (0, 1, "on its right"),
-                                  (-1, 0, "above it"), (1, 0, "below it"))
+        (there.get((tile.row + down, tile.column + over)), where)
+        for down, over, where in (
+            (0, -1, say("left")), (0, 1, say("right")), (-1, 0, say("above")), (1, 0, say("below"))
+        )
     ]  # fmt: skip
-    near = [f"{prefix}{other.name} {words}" for other, words in beside if other]
+    near = [f"{where} {prefix}{other.name}" for other, where in beside if other]
     if not near:
-        return "It is joined to no other page."
-    return f"{_how(plan)} It joins {', '.join(near)}."
+        return say("It is joined to no other page.")
+    return f"{_how(plan, say)} {say('It joins: {pages}.', pages=', '.join(near))}"
 
 
-def _how(plan: TilePlan) -> str:
+def _how(plan: TilePlan, say: Tongue) -> str:
     if plan.style == "lap":
-        return "Cut along the dashes; lay over the page to the left and the page below."
-    return "Cut along the dashes; butt the pages."
+        return say("Cut along the dashes; lay over the page to the left and the page below.")
+    return say("Cut along the dashes; butt the pages.")
 
 
 def trim_lines(plan: TilePlan, tile: Tile) -> list[FloatArray]:

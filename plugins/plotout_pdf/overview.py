@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from plotout import FloatArray, Run, Work
-from plotout.kit import Tile, Tiled, TilePlan, joining_order
+from plotout.kit import Tile, Tiled, TilePlan, Tongue, joining_order
 from plotout_pdf.band import Box, Words, box, draw_band, lines_within
 from plotout_pdf.paper import FURNITURE, Paper
 from plotout_pdf.style import seen_as
@@ -53,8 +53,10 @@ def overview(
     left, bottom, right, top = margins
     paper.page(width, height)
     place = (left - plan.band, bottom, left, height - top)
-    told = f"Map of {words.told}. {_counted(shown)}"
-    told += " Print at 100 %, never fitted to the page. Measure the squares first."
+    say = paper.say
+    told = f"{say('Map')}: {words.told}. {_counted(shown, say)} " + say(
+        "Print at 100 %, never fitted to the page. Measure the squares first."
+    )
     draw_band(paper, place, Words(words.title, told, words.name), true, upright=True)
     with paper.layer(FURNITURE):
         room = (left, bottom, width - right, height - top)
@@ -68,17 +70,17 @@ def overview(
     paper.end_page()
 
 
-def _counted(shown: Sequence[tuple[Tiled, Sequence[Run]]]) -> str:
+def _counted(shown: Sequence[tuple[Tiled, Sequence[Run]]], say: Tongue) -> str:
     printed = sum(len(tiled.plan.printed) for tiled, _ in shown)
     every = sum(len(tiled.plan.tiles) for tiled, _ in shown)
-    pages = "1 page" if printed == 1 else f"{printed} pages"
-    return f"{pages} and this map; {every} places." if every > printed else f"{pages} and this map."
+    pages = say.many("{count} page and this map.", "{count} pages and this map.", printed)
+    return f"{pages} {say('Places: {count}.', count=every)}" if every > printed else pages
 
 
 def _joined(paper: Paper, shown: Sequence[tuple[Tiled, Sequence[Run]]], room: Box) -> float:
     """Write in which order pages are joined; return how far down that goes, mm."""
     left, bottom, right, top = room
-    lines = list(lines_within([joining_order([tiled for tiled, _ in shown])], (
+    lines = list(lines_within([joining_order([tiled for tiled, _ in shown], paper.say)], (
         left, top - _MOST_TOLD * (top - bottom), right, top), _WORDS))  # fmt: skip
     for text, y, size in lines:
         paper.text(text, left, y, size)
@@ -118,7 +120,13 @@ def _key(paper: Paper, runs: Sequence[Run], room: Box) -> None:
     height = min(0.8 * _WORDS, 0.4 * step)
     for nth, ((mark, work), stroke) in enumerate(sorted(kinds.items()), start=1):
         y = top - nth * step
-        paper.text(f"{mark.value}: {work.value}", left, y + 0.3 * step, height, room=right - left)
+        paper.text(
+            f"{paper.say(mark.value)}: {paper.say(work.value)}",
+            left,
+            y + 0.3 * step,
+            height,
+            room=right - left,
+        )
         line = seen_as(stroke)
         paper.pen(line.width, line.dashes)
         paper.line(np.array([[left, y], [left + _SAMPLE, y]]))
@@ -153,7 +161,9 @@ def _squares(paper: Paper, room: Box, true: FloatArray) -> float:
             middle = side / 2.0
             size = min(5.0, side / 6.0)
             paper.text(words, middle, middle, size, anchor="middle", room=side - 2.0)
-            paper.text("each side", middle, middle - 1.7 * size, 0.6 * size, anchor="middle")
+            paper.text(
+                paper.say("each side"), middle, middle - 1.7 * size, 0.6 * size, anchor="middle"
+            )
         x += side + _GAP
     return y + max((side for side, _ in _pair(room)), default=0.0)
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from plotout import Machine, Program, Sheet
 from plotout.kit import correction
-from plotout_pdf.band import Box, Words, band_for, draw_band
+from plotout_pdf.band import Box, Words, band_for, draw_band, sheet_number
 from plotout_pdf.document import LONGEST, Bookmark, complete
 from plotout_pdf.options import page_options
 from plotout_pdf.paper import POINTS, Paper
@@ -33,11 +33,12 @@ def emit(program: Program, sheet: Sheet) -> bytes:
     """Return a PDF of one page, as large as the sheet. Work is drawn in the sheet's mm."""
     unit = max(1, math.ceil(max(program.width, program.height) * POINTS / LONGEST))
     machine = program.machine
-    paper = Paper(unit)
+    say = sheet.say
+    paper = Paper(unit, say)
     paper.page(program.width, program.height)
-    told = "Print at 100 %, never fitted to the page, and measure the square before you cut."
-    number = f"Sheet {sheet.number} of {sheet.of}" if sheet.of else f"Sheet {sheet.number}"
-    words = Words(program.name, f"{number}, {program.width:.0f} x {program.height:.0f} mm. {told}")
+    told = say("Print at 100 %, never fitted to the page, and measure the square before you cut.")
+    size = say.size(program.width, program.height)
+    words = Words(program.name, f"{sheet_number(sheet)}, {size}. {told}")
     draw_band(paper, _place(program), words, correction(machine.calibration),
               upright=_at_left(machine))  # fmt: skip
     paper.work(program.runs)

@@ -11,7 +11,7 @@ import numpy as np
 from reportlab.pdfgen.canvas import Canvas
 
 from plotout import FloatArray, Run
-from plotout.kit import text_lines, text_width
+from plotout.kit import PLAIN, Tongue, text_lines, text_width
 from plotout_pdf.style import Pen, pen_for
 
 POINTS = 72.0 / 25.4  # in a millimetre
@@ -21,8 +21,9 @@ FURNITURE = "page marks"
 class Paper:
     """Pages in the making. The same calls give the same bytes."""
 
-    def __init__(self, unit: float = 1.0) -> None:
-        """unit: how many 1/72 in one of the pages' units is."""
+    def __init__(self, unit: float = 1.0, say: Tongue = PLAIN) -> None:
+        """unit: how many 1/72 in one of the pages' units is. say: the language of their words."""
+        self.say = say
         self._bytes = io.BytesIO()
         self._canvas = Canvas(self._bytes, invariant=1, pageCompression=1)
         self._scale = POINTS / unit

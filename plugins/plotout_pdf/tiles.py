@@ -10,7 +10,7 @@ import shapely
 
 from plotout import FloatArray, Machine, Mark, Program, Run, Sheet
 from plotout.kit import Tile, Tiled, TilePlan, correction, tile_plan
-from plotout_pdf.band import Words, band_for, draw_band
+from plotout_pdf.band import Words, band_for, draw_band, sheet_number
 from plotout_pdf.document import Bookmark, complete
 from plotout_pdf.furniture import frame, joining
 from plotout_pdf.options import Options, options
@@ -55,25 +55,23 @@ def emit(program: Program, sheet: Sheet) -> bytes:
 
     Work is drawn in the sheet's mm, under one shift a page.
     """
-    paper = Paper()
-    names = ["map"]
-    bookmarks = [Bookmark(f"Page map: {program.name}", 0)]
+    paper, say = Paper(say=sheet.say), sheet.say
+    names = [say("map")]
+    bookmarks = [Bookmark(say("Page map: {set}", set=program.name), 0)]
     seen: dict[str, list[Bookmark]] = {}
     parts = _parts(program, sheet)
     pages = [(part, tile) for part in parts for tile in part.tiled.plan.printed]
     true = correction(program.machine.calibration)
-    number = f"sheet {sheet.number} of {sheet.of}" if sheet.of else f"sheet {sheet.number}"
+    number = sheet_number(sheet)
     shown = [(part.tiled, part.runs) for part in parts]
-    overview(paper, Words(program.name, number, "map"), shown, true)
+    overview(paper, Words(program.name, number, names[0]), shown, true)
     for nth, (part, tile) in enumerate(pages, start=1):
         for card in dict.fromkeys(part.runs[n].stroke.card for n in part.met(tile.cell)):
             seen.setdefault(card, []).append(Bookmark(part.name(tile), len(names)))
         names.append(part.name(tile))
         title = ": ".join(filter(None, (program.name, part.tiled.title)))
-        told = (
-            f"{number[0].upper()}{number[1:]}, page {nth} of {len(pages)}. "
-            f"{joining(part.tiled.plan, tile, part.tiled.prefix)}"
-        )
+        page = say("page {number} of {of}", number=nth, of=len(pages))
+        told = f"{number}, {page}. {joining(part.tiled.plan, tile, part.tiled.prefix, say)}"
         _page(paper, part, tile, Words(title, told, part.name(tile)), true)
     for placed in sheet.placed:
         found = seen.get(placed.card.id)

@@ -7,6 +7,7 @@ outlines of a font's letters, set by HarfBuzz; its direction by the Unicode bidi
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterator
 from functools import lru_cache
 
@@ -18,6 +19,11 @@ from plotout.geometry.strokes import FloatArray
 
 __all__ = ["text_lines", "text_width", "undrawable", "wrapped"]
 
+_OPENING = frozenset("([{「『【〔〈《（［｛")
+_CLOSING = frozenset(
+    ")]},.:;!?/%、。，．・：；？！ー」』】〕〉》）］｝々〜～ぁぃぅぇぉっゃゅょゎァィゥェォッャュョヮ0123456789"
+)
+"""What no line may begin with (after JIS X 4051; figures, to stay with what they count)."""
 _BOX = np.array([[0.2, 0.0], [0.7, 0.0], [0.7, 1.0], [0.2, 1.0], [0.2, 0.0]])
 _BOX_WIDTH = 0.9
 
@@ -40,19 +46,36 @@ def text_width(text: str, height: float) -> float:
 def wrapped(line: str, width: float, size: float, cut_words: bool = True) -> list[str]:
     """Break a line between words so that each part is at most `width` mm wide.
 
-    A word wider than that stays whole unless `cut_words`.
+    Scripts that write no blanks between words may be broken between any two letters that are as
+    wide as they are high (the ID class of UAX #14). A word wider than the line stays whole unless
+    `cut_words`.
     """
     parts: list[str] = []
-    words = line.split()
-    if cut_words:
-        words = [part for word in words for part in _cut_up(word, width, size)]
-    for word in words:
-        longer = f"{parts[-1]} {word}" if parts else word
-        if parts and text_width(longer, size) <= width:
-            parts[-1] = longer
-        else:
-            parts.append(word)
+    for blank, unbroken in _unbroken(line):
+        cut = list(_cut_up(unbroken, width, size)) if cut_words else [unbroken]
+        for index, word in enumerate(cut):
+            longer = f"{parts[-1]}{'' if index else blank}{word}" if parts else word
+            if parts and text_width(longer, size) <= width:
+                parts[-1] = longer
+            else:
+                parts.append(word)
     return parts
+
+
+def _unbroken(line: str) -> Iterator[tuple[str, str]]:
+    """Give what a line may not be broken in, each with the blank, or nothing, before it."""
+    for word in line.split():
+        blank, start = " ", 0
+        for at in range(1, len(word)):
+            if _may_break(word[at - 1], word[at]):
+                yield blank, word[start:at]
+                blank, start = "", at
+        yield blank, word[start:]
+
+
+def _may_break(before: str, after: str) -> bool:
+    wide = "W" in (unicodedata.east_asian_width(before), unicodedata.east_asian_width(after))
+    return wide and before not in _OPENING and after not in _CLOSING
 
 
 def _cut_up(word: str, width: float, size: float) -> Iterator[str]:

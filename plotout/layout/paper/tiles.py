@@ -17,6 +17,7 @@ import shapely
 
 from plotout.errors import UserError
 from plotout.geometry.strokes import FloatArray
+from plotout.tongue import PLAIN, Tongue
 
 Box = tuple[float, float, float, float]
 """Left, bottom, right, top, mm."""
@@ -144,7 +145,7 @@ class Tiled:
     plan: TilePlan
 
 
-def joining_order(parts: Sequence[Tiled]) -> str:
+def joining_order(parts: Sequence[Tiled], say: Tongue = PLAIN) -> str:
     """Return in words in which order pages are joined to one another."""
     groups, alone = [], []
     for part in parts:
@@ -157,13 +158,18 @@ def joining_order(parts: Sequence[Tiled]) -> str:
     told = []
     if groups:
         lapped = any(part.plan.style == "lap" for part in parts)
-        first = "the lowest" if lapped else "the upper"
+        rows = "; ".join(groups)
         told.append(
-            f"Join each row from left to right, then row to row, {first} row first: "
-            f"{'; '.join(groups)}."
-        )
+            say(
+                "Join each row from left to right, then row to row, "
+                "the lowest row first: {pages}.", pages=rows,
+            ) if lapped else say(
+                "Join each row from left to right, then row to row, "
+                "the upper row first: {pages}.", pages=rows,
+            )
+        )  # fmt: skip
     if alone:
-        told.append(f"By itself: {', '.join(alone)}.")
+        told.append(say("By itself: {pages}.", pages=", ".join(alone)))
     return " ".join(told)
 
 
