@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 MOST_TOLD = 30  # faults of one input
+_NO_ISOLATES = dict.fromkeys(range(0x2066, 0x206A))  # which papers have about names
 LONGEST_LINE = 300  # characters of a message: more than that is quoted input
 
 
@@ -153,6 +154,7 @@ def shown(value: Any) -> str:
 
 def clean(text: str) -> str:
     """Return text that a terminal can show: no control characters, no overlong line."""
+    text = text.translate(_NO_ISOLATES)
     if text.isprintable() and len(text) <= LONGEST_LINE:
         return text
     lines = (line[:LONGEST_LINE] + " ..." * (len(line) > LONGEST_LINE) for line in text.split("\n"))

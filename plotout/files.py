@@ -13,9 +13,11 @@ from pathlib import Path
 from plotout.errors import MachineError, Place, UserError
 
 LONGEST = 60
-"""Greatest number of letters in a part of a file's name."""
+"""Bytes in a part of a file's name: twenty letters of Japanese."""
 
-_SPELT = {"æ": "ae", "ø": "o", "đ": "d", "ð": "d", "ł": "l", "œ": "oe", "þ": "th", "ı": "i"}
+_SPELT = {
+    "æ": "ae", "ø": "o", "đ": "d", "ð": "d", "ł": "l", "œ": "oe", "þ": "th", "ı": "i", "ß": "ss",
+}  # fmt: skip
 
 
 def write_whole(path: Path, data: bytes) -> None:
@@ -49,22 +51,53 @@ def write_whole(path: Path, data: bytes) -> None:
 
 
 def slug(text: str) -> str:
-    """Return `text` as a name that is safe in any file name: a to z, 0 to 9, hyphens.
+    """Return `text` as a part of a file name: letters and figures of every script, and hyphens.
 
-    If letters or digits are lost, as from another script, six hexadecimal digits of the text's
-    SHA-256 are added, so that different names stay different.
+    In Unicode's NFC, small letters, at most LONGEST bytes of UTF-8. Where characters are lost that
+    no file name should have, or it is too long, six hexadecimal digits of the text's SHA-256 stand
+    for them, so that two names stay two.
     """
-    whole = unicodedata.normalize("NFKC", text).casefold()
-    spelt = "".join(_SPELT.get(letter, letter) for letter in whole)
-    marked = unicodedata.normalize("NFKD", spelt)
-    bare = "".join(letter for letter in marked if letter.isascii() and letter not in "'`")
-    plain = re.sub(r"[^a-z0-9]+", "-", bare).strip("-")
-    lost = any(not letter.isascii() and not unicodedata.combining(letter) for letter in marked
-               if unicodedata.category(letter)[0] in "LNM")  # fmt: skip
-    if not lost and 0 < len(plain) <= LONGEST:
-        return plain
-    print_ = hashlib.sha256(whole.encode("utf-8", "surrogatepass")).hexdigest()[:6]
-    return "-".join(part for part in (plain[: LONGEST - 7].strip("-"), f"x{print_}") if part)
+    whole = unicodedata.normalize("NFC", text).lower()
+    kept = "".join(letter if _is_kept(letter) else "-" for letter in whole if letter not in "'`’")
+    plain = re.sub("-+", "-", unicodedata.normalize("NFC", kept)).strip("-")
+    lost = any(unicodedata.category(letter)[0] == "C" and letter not in "\n\t" for letter in whole)
+    if plain and not lost:
+        return shortened(plain, LONGEST)
+    return "-".join(part for part in (_cut(plain, LONGEST - 8), _print_of(whole)) if part)
+
+
+def in_ascii(name: str) -> str:
+    """Return a slug in a to z, 0 to 9 and hyphens, for machines whose screens know no others.
+
+    Accents are dropped; for a script that has no such letters a hash stands.
+    """
+    bare = "".join(_SPELT.get(letter, letter) for letter in name)
+    marked = unicodedata.normalize("NFKD", bare)
+    plain = re.sub("[^a-z0-9]+", "-", marked.encode("ascii", "ignore").decode()).strip("-")
+    lost = any(letter > "\x7f" and unicodedata.category(letter)[0] in "LN" for letter in marked)
+    return "-".join(part for part in (plain, _print_of(name) if lost else "") if part)
+
+
+def shortened(name: str, most: int) -> str:
+    """Return a file name in at most that many bytes, with a hash where some of it is left out."""
+    if len(name.encode()) <= most:
+        return name
+    return f"{_cut(name, most - 8)}-{_print_of(name)}"
+
+
+def _is_kept(letter: str) -> bool:
+    return unicodedata.category(letter)[0] in "LMN"
+
+
+def _cut(name: str, most: int) -> str:
+    """Return the first `most` bytes of a name, as whole letters with their marks."""
+    data = name.encode()[: most + 1]
+    cut = data[:most].decode("utf-8", "ignore") if len(data) > most else name
+    return cut.strip("-")
+
+
+def _print_of(text: str) -> str:
+    return "x" + hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:6]
 
 
 def slug_among(text: str, others: Iterable[str]) -> str:
@@ -72,7 +105,7 @@ def slug_among(text: str, others: Iterable[str]) -> str:
     plain = slug(text)
     if all(slug(each) != plain for each in others if each != text):
         return plain
-    return f"{plain[: LONGEST - 8]}-x{hashlib.sha256(text.encode()).hexdigest()[:6]}"
+    return f"{_cut(plain, LONGEST - 8)}-{_print_of(text)}"
 
 
 def _umask() -> int:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from plotout import parallel, plugins
 from plotout.errors import UserError, all_of, found_in, nearest, told_of
-from plotout.files import slug, slug_among
+from plotout.files import in_ascii, shortened, slug, slug_among
 from plotout.geometry.strokes import FloatArray, Work
 from plotout.machine import AUTOMATIC, Bed, Calibration, Machine
 from plotout.model import Card, Sheet
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from plotout.layout import EarlierLay, KeptLay, Laid, SplitBy, Stock, StockSheet
     from plotout.pattern.assemble import ReadSet
 
+_LONGEST = 150  # bytes of the names' beginning: file systems hold 255 of a name
 Tell = Callable[[str, float], None]
 """Called with a stage in words and the share of it done, 0 to 1."""
 
@@ -55,7 +56,8 @@ class Request:
     work to do; empty for all. earlier: the lay to reuse. kept_in: a folder that may hold an earlier
     lay of the whole set; a card made alone is then split as it was there. pictures: draw every
     sheet; travel: also draw travel with the tool up. name: the part of file names after the style;
-    empty for the machine and the chosen cards. strict: refuse a set that has faults.
+    empty for the machine and the chosen cards. ascii_names: file names in a to z
+    alone. strict: refuse a set that has faults.
     """
 
     source: Path | ReadSet | PatternSet | Finished
@@ -71,6 +73,7 @@ class Request:
     pictures: bool = False
     travel: bool = False
     name: str = ""
+    ascii_names: bool = False
     strict: bool = False
 
     @property
@@ -83,7 +86,8 @@ class Request:
         more = [f"and-{len(self.cards) - 3}-more"] if len(self.cards) > 3 else []
         name = self.name or "-".join([slug(self.machine.name), *self.cards[:3], *more])
         found = ["found"] if self.found is not None else []
-        return "-".join([stem_of(pattern_set), name, *self.works, *found])
+        whole = "-".join([stem_of(pattern_set), name, *self.works, *found])
+        return shortened(in_ascii(whole) if self.ascii_names else whole, _LONGEST)
 
 
 @dataclass(frozen=True, slots=True)
@@ -308,7 +312,7 @@ def _title(pattern_set: PatternSet) -> str:
     told = [pattern_set.name, say("style {style}", style=pattern_set.style)]
     if pattern_set.size:
         told.append(say("size {size}", size=pattern_set.size))
-    return ", ".join(told)
+    return say.listed(*told)
 
 
 def _named(request: Request, done: Finished, laid: Laid) -> list[Sheet]:
@@ -388,7 +392,7 @@ def finished(request: Request) -> Finished:
     if kept:
         kept.must_be_of(pattern_set.style, pattern_set.size)
     elif only:
-        kept = _kept_before(request.kept_in, pattern_set, machine)
+        kept = _kept_before(request, pattern_set)
     stock = request.stock if request.stock and not only else layout.stock_for(machine)
     size: Stock | KeptLay = kept or stock
     cards: tuple[Card, ...] = ()
@@ -449,12 +453,13 @@ def _with_doubt(cards: Sequence[Card]) -> tuple[Card, ...]:
     )
 
 
-def _kept_before(folder: Path | None, pattern_set: PatternSet, machine: Machine) -> KeptLay | None:
-    """Return an earlier lay of the whole set from a folder, if any."""
+def _kept_before(request: Request, pattern_set: PatternSet) -> KeptLay | None:
+    """Return the lay of the whole set that was kept in its folder before, if there is one."""
     from plotout import layout
 
-    path = (folder or Path()) / f"{stem_of(pattern_set)}-{slug(machine.name)}-lay.json"
-    if folder is None or not path.exists():
+    whole = replace(request, cards=(), works=(), earlier=None)
+    path = (request.kept_in or Path()) / f"{whole.stem(pattern_set)}-lay.json"
+    if request.kept_in is None or not path.exists():
         return None
     lay = layout.load_lay(path)
     same = (lay.style, lay.size) == (pattern_set.style, pattern_set.size)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import gettext
 import io
+import unicodedata
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
@@ -30,12 +31,16 @@ class Tongue:
 
     def __call__(self, text: str, **values: object) -> str:
         """Return `text` in the language, its {places} filled with `values`."""
-        return _catalogue(self.language).gettext(text).format(**values)
+        return _catalogue(self.language).gettext(text).format(**_isolated(values))
 
     def many(self, one: str, more: str, count: int, **values: object) -> str:
         """Return the singular or the plural for `count`, which fills the place {count}."""
         text = _catalogue(self.language).ngettext(one, more, count)
-        return text.format(count=count, **values)
+        return text.format(count=count, **_isolated(values))
+
+    def listed(self, *texts: str, by: str = ", ") -> str:
+        """Return texts joined, those left out that are empty; each keeps its own direction."""
+        return by.join(str(_isolate(text)) for text in texts if text)
 
     def figure(self, mm: float) -> str:
         """Return a length in figures, without its unit."""
@@ -64,6 +69,21 @@ class Tongue:
 
 PLAIN = Tongue()
 """English and millimetres."""
+
+
+def _isolated(values: dict[str, object]) -> dict[str, object]:
+    return {name: _isolate(value) for name, value in values.items()}
+
+
+def _isolate(value: object) -> object:
+    """Return text that reads from right to left so marked that it does not turn what is beside it.
+
+    With FIRST STRONG ISOLATE and POP DIRECTIONAL ISOLATE (UAX #9, 2.4 and 5.2).
+    """
+    if not isinstance(value, str) or value.isascii():
+        return value
+    turns = any(unicodedata.bidirectional(letter) in ("R", "AL") for letter in value)
+    return f"\u2068{value}\u2069" if turns and value[0] != "\u2068" else value
 
 
 def _in_inches(mm: float) -> str:

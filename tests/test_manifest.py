@@ -6,14 +6,14 @@ The reference is the folder itself: what lies in it before and after, byte for b
 from __future__ import annotations
 
 import json
-import re
+import unicodedata
 
 import pytest
 from click.testing import CliRunner
 
 from plotout import UserError
 from plotout.cli.make_command import make
-from plotout.files import slug
+from plotout.files import in_ascii, slug
 from plotout.manifest import NAME, Job, write_files
 
 ONE = Job("apron-m", {"set": "Apron", "size": "M"})
@@ -34,7 +34,7 @@ def test_what_is_made_no_longer_goes_unless_somebody_changed_it(tmp_path):
     assert held(tmp_path) == {"a-1": b"1b", "a-3": b"mine", "m.csv": b"measured"}
     assert "removed" in told[0]
     assert "a-2" in told[0]
-    assert "stays" in told[1]
+    assert "kept" in told[1]
     listed = json.loads((tmp_path / NAME).read_text())["jobs"]["apron-m"]["files"]
     assert sorted(listed) == ["a-1", "m.csv"]
 
@@ -112,11 +112,30 @@ NAMES = [
 ]
 
 
-def test_names_in_any_script_stay_apart_and_safe():
+def test_names_in_any_script_stay_apart_safe_and_readable():
+    """Unicode Annex 15 for NFC; general categories for what is a letter or a figure."""
     found = [slug(name) for name in NAMES]
     assert len(set(found)) == len(NAMES)
-    assert all(re.fullmatch(r"[a-z0-9-]{1,60}", name) for name in found)
+    for name in found:
+        assert all(unicodedata.category(letter)[0] in "LMN" or letter == "-" for letter in name)
+        assert unicodedata.is_normalized("NFC", name)
+        assert 0 < len(name.encode()) <= 60
+    assert slug("ワンピース 2") == "ワンピース-2"
+    assert slug("Größe") == slug("Gro\u0308ße".replace("o\u0308", "ö")) == "größe"
+    assert slug("e\u0301") == slug("é")
     assert slug("x" * 70) != slug("x" * 71)
+    assert slug("ワ" * 70) != slug("ワ" * 71)
+    assert len(slug("ワ" * 70).encode()) <= 60
+
+
+@pytest.mark.parametrize(
+    "name", ["", " ", "../..", "a/b", "\\\\x", "a\0b", "\ud800", "\u202ea", ":*?<>|", "."]
+)
+def test_no_name_leaves_its_folder(name):
+    found = slug(name)
+    assert found
+    assert not set(found) & set('/\\:*?"<>|.\0\u202e')
+    found.encode()
 
 
 def styled(folder, style: str, size: str):
@@ -145,3 +164,11 @@ def test_sizes_of_a_style_and_styles_in_other_scripts_keep_their_own_files(tmp_p
         assert every < now
         every = now
     assert len(every) == 4
+
+
+def test_names_are_in_a_to_z_only_on_demand():
+    assert in_ascii(slug("Größe 2")) == "grosse-2"
+    assert in_ascii("bk-01") == "bk-01"
+    spelt = {in_ascii(slug(name)) for name in NAMES}
+    assert len(spelt) == len(NAMES)
+    assert all(name.isascii() for name in spelt)

@@ -51,6 +51,11 @@ if TYPE_CHECKING:
 )
 @click.option("--strict", is_flag=True, help="Make nothing if the set has a fault.")
 @click.option("--travel", is_flag=True, help="Draw travel and strokes' numbers in the pictures.")
+@click.option(
+    "--ascii-names",
+    is_flag=True,
+    help="File names in the letters a to z, for a machine that shows no others.",
+)
 @EARLIER
 @FIT
 @FORCE
@@ -67,6 +72,7 @@ def make(
     works: tuple[str, ...],
     strict: bool,
     travel: bool,
+    ascii_names: bool,
     earlier: EarlierOptions,
     fitting: FitOptions,
     force: bool,
@@ -105,6 +111,7 @@ def make(
         kept_in=folder,
         pictures=True,
         travel=travel,
+        ascii_names=ascii_names,
         strict=strict,
     )
     named = read.named(sizes)

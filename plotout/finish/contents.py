@@ -66,7 +66,8 @@ def _lines(pattern_set: PatternSet, bare_cards: Sequence[BareCard]) -> tuple[str
     lines = []
     for number, made in enumerate(bare_cards, start=1):
         if made.part == 1:
-            orders = ", ".join(made.orders) or say("no cutting instruction")
+            orders = say.listed(*made.orders) or say("no cutting instruction")
             numbers = f"{number}-{number + made.parts - 1}" if made.parts > 1 else f"{number}"
-            lines.append(f"{numbers}  {made.piece}: {orders}")
+            told = say("{piece}: {orders}", piece=made.piece, orders=orders)
+            lines.append(f"{numbers}  {told}")
     return (*lines, *pattern_set.cautions)

@@ -35,11 +35,13 @@ def all_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
     for index, piece in enumerate(pieces):
         if piece.derive is not None and piece.derive.marked:
             child, parent = made.pop(index), _parent_of(piece, pieces)
-            orders = ", ".join(cut_words(cut, pattern_set.say) for cut in piece.cuts)
+            say = pattern_set.say
+            orders = say.listed(*(cut_words(cut, say) for cut in piece.cuts))
+            told = [say("{piece}: {orders}", piece=child.name, orders=orders)] if orders else []
             made[parent] = replace(
                 made[parent],
                 areas=(*made[parent].areas, Area(child.name, child.outline)),
-                words=(*made[parent].words, *([f"{child.name}: {orders}"] if orders else [])),
+                words=(*made[parent].words, *told),
             )
     return tuple(made[index] for index in sorted(made))
 

@@ -61,7 +61,7 @@ def _texts(
     if edge.facing and wanted.facing:
         wide = say("facing {width}", width=wide) if wide else say("facing")
     for parts in ((named, to, wide), (named, wide), (named, to), (named,), (to,), (wide,)):
-        text = ", ".join(part for part in parts if part)
+        text = say.listed(*parts)
         if text:
             yield text
 
@@ -81,7 +81,7 @@ def and_so_on(names: Sequence[str], say: Tongue) -> str:
     """Return names joined by words: "A", "A and B", "A, B and C"."""
     if len(names) < 2:
         return "".join(names)
-    return say("{first} and {last}", first=", ".join(names[:-1]), last=names[-1])
+    return say("{first} and {last}", first=say.listed(*names[:-1]), last=names[-1])
 
 
 def usual_allowance(piece: Piece) -> tuple[float, float] | None:

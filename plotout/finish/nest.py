@@ -83,7 +83,7 @@ def _nest(
     extra = grain_strokes(middle.grain, Polygon(inner), ()) if middle.grain is not None else []
     head = sets[base]
     say = head.say
-    sizes = say("sizes {sizes}", sizes=", ".join(pieces))
+    sizes = say("sizes {sizes}", sizes=say.listed(*pieces))
     words = (name, head.name, say("style {style}", style=head.style), sizes)
     block = lettered(words, Polygon(inner), shapes_of(extra), _WORDS, middle.grain, titled=True)
     left, bottom, _, _ = bounds(np.vstack(shapes))

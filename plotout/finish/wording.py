@@ -152,11 +152,11 @@ def blocks(
     say = pattern_set.say
     style = say("style {style}", style=pattern_set.style) if pattern_set.style else ""
     if pattern_set.size:
-        style += " " + say("size {size}", size=pattern_set.size)
+        style = say.listed(style, say("size {size}", size=pattern_set.size), by=" ")
     dated = ""
     if pattern_set.defaults.on_cards.dated:
         version = pattern_set.version and say("version {version}", version=pattern_set.version)
-        dated = ", ".join(filter(None, (pattern_set.date, version)))
+        dated = say.listed(pattern_set.date, version)
     join = (say("join the parts before cutting"),) if made.parts > 1 and made.orders else ()
     name, last = pattern_set.name, say("card {number} of {of}", number=number, of=of)
     must = (*join, *made.orders, *made.words)

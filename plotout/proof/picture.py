@@ -49,7 +49,7 @@ def sheet_picture(program: Program, sheet: Sheet, *, travel: bool = False) -> Sc
         lines += card_names(sheet, plain.unit)
     if program.machine.kind not in ("printer", "file"):
         told.append(_time(program.seconds, say))
-    return framed(scene(_title(program, sheet), lines, (", ".join(told),)), say)
+    return framed(scene(_title(program, sheet), lines, (say.listed(*told),)), say)
 
 
 def _title(program: Program, sheet: Sheet) -> str:
@@ -112,7 +112,7 @@ def laid_picture(sheet: Sheet) -> Scene:
     plain = scene("", [*_stock(sheet), *map(_as_drawn, sheet.strokes)])
     lines = [*plain.lines, *card_names(sheet, plain.unit)]
     title = say("{sheet}, as laid", sheet=sheet.name)
-    return framed(scene(title, lines, (", ".join(_about(sheet, say)),)), say)
+    return framed(scene(title, lines, (say.listed(*_about(sheet, say)),)), say)
 
 
 def contact_sheet(sheets: Sequence[Sheet], seconds: float, say: Tongue) -> Scene:
@@ -131,7 +131,7 @@ def contact_sheet(sheets: Sequence[Sheet], seconds: float, say: Tongue) -> Scene
         drawn = [*_stock(sheet), *map(_as_drawn, cut), *names_on(sheet, unit, cut)]
         lines += [replace(line, points=line.points + at) for line in drawn]
         told = say("sheet {number}", number=sheet.number)
-        told = ", ".join([told, *_about(sheet, say)[:2]])
+        told = say.listed(told, *_about(sheet, say)[:2])
         lines += words(told, at[0], at[1] + sheet.height + 0.6 * unit, 0.8 * unit)
     cards = sum(len(sheet.placed) for sheet in sheets)
     about = [
@@ -139,7 +139,7 @@ def contact_sheet(sheets: Sequence[Sheet], seconds: float, say: Tongue) -> Scene
         say.many("{count} card", "{count} cards", cards),
         *([_time(seconds, say)] if seconds else []),
     ]
-    return framed(scene(sheets[0].name, lines, (", ".join(about),)), say)
+    return framed(scene(sheets[0].name, lines, (say.listed(*about),)), say)
 
 
 def _stock(sheet: Sheet) -> list[SceneLine]:
@@ -181,7 +181,7 @@ def card_picture(card: Card) -> Scene:
     left, bottom, right, top = bounds(card.outline)
     title = say("{card}: card {number} of {of}", card=card.title, number=card.number, of=card.of)
     about = (say.size(right - left, top - bottom), *card.orders)
-    return framed(scene(title, lines, ("; ".join(about),)), say)
+    return framed(scene(title, lines, (say.listed(*about, by="; "),)), say)
 
 
 def _box(left: float, bottom: float, right: float, top: float) -> FloatArray:

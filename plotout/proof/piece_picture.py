@@ -45,7 +45,10 @@ def piece_picture(piece: Piece, say: Tongue = PLAIN) -> Scene:
         title = say("{piece}, as read", piece=piece.name)
     else:
         title = say("{piece}, from {parent}", piece=piece.name, parent=piece.parent)
-    told = ("; ".join(cut_words(cut, say) for cut in piece.cuts), ", ".join(numbered))
+    told = (
+        say.listed(*(cut_words(cut, say) for cut in piece.cuts), by="; "),
+        say.listed(*numbered),
+    )
     return framed(scene(title, lines + names, tuple(filter(None, told))), say)
 
 

@@ -157,7 +157,7 @@ def _write_head(
             width=say.length(pattern_set.defaults.allowance),
         ),
     ]
-    leaf.write(", ".join(told))
+    leaf.write(say.listed(*told))
     for caution in pattern_set.cautions:
         leaf.write(caution)
     leaf.y -= PLAIN
@@ -253,16 +253,18 @@ def allowance_words(piece: Piece, usual: float, say: Tongue = ENGLISH) -> str:
         only = next(iter(widths.values()))
         return "" if only == (usual, usual) else say("allowance {width}", width=told(only))
     other = (f"{name} {told(width)}" for name, width in widths.items() if width != (usual, usual))
-    return "; ".join(other)
+    return say.listed(*other, by="; ")
 
 
 def _cloth_rows(pattern_set: PatternSet, pieces: Sequence[Piece], wide: float) -> list[str]:
     """Return in lines how many of what are cut of each cloth; an empty line after each cloth."""
     room = wide - 2 * MARGIN - SWATCH - 8.0
     found: list[str] = []
-    for cloth, rows in by_cloth(pieces, pattern_set.say).items():
+    say = pattern_set.say
+    for cloth, rows in by_cloth(pieces, say).items():
         total = sum(many for _, _, many in rows)
-        text = f"{cloth}: {total} - " + ", ".join(f"{name} {many}" for name, _, many in rows)
+        counted = say.listed(*(f"{name} {many}" for name, _, many in rows))
+        text = say("{cloth}: {count} - {pieces}", cloth=cloth, count=total, pieces=counted)
         found += [*rows_of([text], room, SMALL), ""]
     return found
 

@@ -67,12 +67,11 @@ def as_sheet(
 
 def about(style: str, size: str, date: str, say: Tongue) -> str:
     """Return what tells a set from others."""
-    told = [
+    return say.listed(
         say("style {style}", style=style) if style else "",
         say("size {size}", size=size) if size else "",
         date,
-    ]
-    return ", ".join(filter(None, told))
+    )
 
 
 def rows_of(texts: Sequence[str], width: float, height: float) -> list[str]:

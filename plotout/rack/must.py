@@ -103,7 +103,7 @@ def _begun(
     leaf.write(pattern_set.name, 1.4 * PLAIN)
     paged = [say("page {number} of {of}", number=number, of=of)] if of > 1 else []
     head = about(pattern_set.style, pattern_set.size, pattern_set.date, say)
-    leaf.write("; ".join([head, *paged]))
+    leaf.write(say.listed(head, *paged, by="; "))
     leaf.y -= PLAIN
     return leaf
 

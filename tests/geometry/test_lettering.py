@@ -128,3 +128,24 @@ def test_any_text_is_drawn_within_its_width(text):
 def test_nobody_can_spoil_the_kept_letters():
     text_lines("A", 5.0)[0][:] = 99.0
     assert np.vstack(text_lines("A", 5.0)).max() < 10.0
+
+
+def order_of(text):
+    """Return a text's runs as they stand from the left, as one string."""
+    return "".join(run.text for run in text_runs(text))
+
+
+def test_a_name_that_is_isolated_does_not_turn_what_is_beside_it():
+    """UAX #9, BD8 to BD10: an isolate is one object to the text about it, and is ordered alone."""
+    plain, isolated = "size وسط, 2026-04-11", "size \u2068وسط\u2069, 2026-04-11"
+    assert "2026-04-11" not in order_of(plain)  # the digits go with the Arabic before them
+    assert order_of(isolated).endswith(", 2026-04-11")
+    assert order_of(isolated).startswith("size ")
+
+
+def test_isolates_in_text_to_the_left_stand_in_its_order():
+    two = "א \u2068abc\u2069 ב \u2068def\u2069"
+    assert order_of(two).index("d") < order_of(two).index("a")
+    assert "abc" in order_of(two)
+    for odd in ("\u2068abc", "abc\u2069", "\u2068\u2068א\u2069", "\ufffc\u2068א\u2069"):
+        assert text_lines(odd, 5.0)

@@ -10,6 +10,9 @@ from plotout.geometry.lettering import stroke_font
 
 _NO_LETTERS = ("Cc", "Cs", "Co", "Cn")  # Unicode's general categories
 # Marks that set directions by hand (UAX #9, 2.1 to 2.4): a name has none, and none is drawn.
+_ISOLATES = "\u2066\u2067\u2068"
+_POP = "\u2069"
+_OBJECT = "\ufffc"
 _SET_BY_HAND = {"LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI"}
 
 
@@ -39,7 +42,48 @@ def text_runs(text: str) -> list[TextRun]:
 
 
 def _by_direction(text: str) -> Iterator[tuple[str, bool]]:
-    """Yield stretches of one direction, as they stand from left to right (UAX #9, rule L2)."""
+    """Yield stretches of one direction, as they stand from left to right (UAX #9, rule L2).
+
+    What stands between FIRST STRONG ISOLATE and its POP is ordered by itself, as one object of the
+    text about it (BD8 to BD10); so are the direction isolates, by their first strong letter.
+    """
+    outer, isolates = _isolated(text)
+    for stretch, leftwards, before in _in_order(outer):
+        parts = stretch.split(_OBJECT)
+        order = [(parts[0], False)]
+        for index, part in enumerate(parts[1:]):
+            order += [(isolates[before + index], True), (part, False)]
+        for part, is_isolate in reversed(order) if leftwards else order:
+            if is_isolate:
+                yield from _by_direction(part)
+            elif part:
+                yield part, leftwards
+
+
+def _isolated(text: str) -> tuple[str, list[str]]:
+    """Return the text with an object for each isolate in it, and what those hold."""
+    text = text.replace(_OBJECT, "\ufffd")
+    if text.isascii() or not any(letter in _ISOLATES for letter in text):
+        return text, []
+    outer, depth = "", 0
+    inner: list[str] = []
+    for letter in text:
+        closes = letter == _POP and depth > 0
+        depth -= closes
+        if depth:
+            inner[-1] += letter
+        elif not closes and letter not in _ISOLATES:
+            outer += letter
+        if letter in _ISOLATES:
+            if not depth:
+                outer += _OBJECT
+                inner.append("")
+            depth += 1
+    return outer, inner
+
+
+def _in_order(text: str) -> Iterator[tuple[str, bool, int]]:
+    """Yield stretches, whether each reads leftwards, and how many objects stand before it."""
     if not text.isascii():
         text = "".join(each for each in text if _direction(each) not in _SET_BY_HAND)
     levels = _levels(text)
@@ -56,7 +100,8 @@ def _by_direction(text: str) -> Iterator[tuple[str, bool]]:
     for at in [*order, None]:
         if stretch and (at is None or levels[at] != levels[stretch[0]]):
             leftwards = levels[stretch[0]] % 2 == 1
-            yield "".join(text[i] for i in sorted(stretch)), leftwards
+            before = text[: min(stretch)].count(_OBJECT)
+            yield "".join(text[i] for i in sorted(stretch)), leftwards, before
             stretch = []
         if at is not None:
             stretch.append(at)
