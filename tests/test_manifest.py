@@ -85,8 +85,8 @@ def test_a_run_that_was_cut_short_knows_its_files_again(tmp_path, monkeypatch):
     [
         ("no list", "list of files written here"),
         ("[" * 100_000, "list of files written here"),
-        ('{"jobs": {"x": {"job": {}, "files": {"../a": []}}}}', "is no file of this folder"),
-        ('{"jobs": {"x": {"job": {}, "files": {"..": []}}}}', "is no file of this folder"),
+        ('{"jobs": {"x": {"job": {}, "files": {"../a": []}}}}', "is not a file of this folder"),
+        ('{"jobs": {"x": {"job": {}, "files": {"..": []}}}}', "is not a file of this folder"),
         ('{"jobs": {"x": {"job": {}, "files": {"a": "b"}}}}', "not a list of text"),
         ('{"jobs": {"x": {"job": {"set": "\\ud800"}, "files": {}}}}', "is not text"),
         ('{"jobs": {"x": {"job": {}}}}', "'files' is missing"),

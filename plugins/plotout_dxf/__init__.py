@@ -1,4 +1,4 @@
-"""DXF: drawings in, plain or ASTM D6673; finished cards out."""
+"""DXF: reads drawings, plain or ASTM D6673; writes finished cards."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ PICKS = ("block", "size", "outline", "sewing", "internal", "grain", "fold", "dri
 
 @hookimpl
 def plotout_readers() -> Sequence[Reader]:
-    """Drawings: ASTM D6673 by `block`, or plain by layer."""
+    """Offer the reader of drawings: ASTM D6673 by `block`, or plain by layer."""
     return [Reader("dxf", (".dxf",), PICKS, _read)]
 
 
@@ -26,7 +26,7 @@ def _read(path: Path, pick: Mapping[str, Any]) -> Drawing:
 
 @hookimpl
 def plotout_drivers() -> Sequence[Driver]:
-    """Finished cards as DXF."""
+    """Offer the driver for finished cards as DXF."""
     from plotout_dxf.options import DxfOptions
 
     return [Driver("dxf", ".dxf", _emit, options=DxfOptions)]

@@ -1,7 +1,7 @@
-"""DXF entities as polylines, blocks within blocks unfolded.
+"""DXF entities as polylines, with nested blocks resolved.
 
 Source: the DXF reference: a bulge is the tangent of a quarter of the arc's angle, positive
-counter-clockwise; what lies on layer 0 of a block takes the layer of its INSERT.
+counter-clockwise; entities on layer 0 of a block take the layer of its INSERT.
 """
 
 from __future__ import annotations
@@ -21,13 +21,13 @@ DEEPEST = 30
 MOST_ENTITIES = 500_000
 TEXTS = ("TEXT", "MTEXT", "ATTRIB")
 BROKEN = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
-"""What ezdxf raises for a damaged entity, besides errors of its own."""
-SPLINE_PARTS = 16  # of each knot span, before they are halved where it needs more
+"""What ezdxf raises for a damaged entity, besides its own errors."""
+SPLINE_PARTS = 16  # per knot span, before they are halved as needed
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Entity:
-    """An entity as it is drawn, and the layer that it is drawn on."""
+    """An entity as drawn, and its layer."""
 
     it: Any
     layer: str
@@ -39,14 +39,14 @@ class Entity:
 
 
 def entities(space: Iterable[Any], path: Path) -> list[Entity]:
-    """Return what is drawn in a block or in the model. Raises UserError where it has no end."""
+    """Return what is drawn in a block or the model. Raises UserError for endless nesting."""
     found: list[Entity] = []
     for entity in _unfolded(space, None, path, 0):
         found.append(entity)
         if len(found) > MOST_ENTITIES:
             raise UserError(
                 f"more than {MOST_ENTITIES} entities are drawn",
-                fix="Keep the pattern alone, without what is about it.",
+                fix="Keep only the pattern, without its surroundings.",
                 place=Place(path),
             )
     return found
@@ -55,7 +55,7 @@ def entities(space: Iterable[Any], path: Path) -> list[Entity]:
 def _unfolded(space: Iterable[Any], layer: str | None, path: Path, depth: int) -> Iterator[Entity]:
     if depth > DEEPEST:
         raise UserError(
-            "its blocks hold themselves",
+            "its blocks contain themselves",
             fix="Explode them in the program that drew them.",
             place=Place(path),
         )
@@ -92,7 +92,7 @@ def flattened(entity: Entity, scale: float, path: Path) -> list[FloatArray]:
         raise UserError(
             f"a {entity.kind} on layer '{entity.layer}' reaches beyond a kilometre, "
             "or is not a number",
-            fix="Delete it in the drawing, or choose the layer that the piece is on.",
+            fix="Delete it in the drawing, or choose the piece's layer.",
             place=Place(path),
         )
     return [points] if len(points) > 1 else []
@@ -101,19 +101,19 @@ def flattened(entity: Entity, scale: float, path: Path) -> list[FloatArray]:
 def _broken(entity: Entity, path: Path, fault: Exception) -> UserError:
     return UserError(
         f"a {entity.kind[:30]} on layer '{entity.layer[:60]}' is damaged: {fault}",
-        fix="Mend the drawing, or have it saved anew.",
+        fix="Mend the drawing, or save it again.",
         place=Place(path),
     )
 
 
 def location(entity: Entity, scale: float) -> FloatArray:
-    """Return where a POINT or a text stands, (1, 2), mm."""
+    """Return the place of a POINT or a text, (1, 2), mm."""
     key = "location" if entity.kind == "POINT" else "insert"
     at = entity.it.dxf.get(key) if entity.it.dxf.hasattr(key) else None
     if at is None:
         raise UserError(
             f"a {entity.kind} on layer '{entity.layer[:60]}' has no place",
-            fix="Mend the drawing, or have it saved anew.",
+            fix="Mend the drawing, or save it again.",
         )
     return np.array([[at.x, at.y]]) * scale
 
@@ -150,7 +150,7 @@ def _spline(entity: Any, tolerance: float) -> FloatArray:
 
 
 def _polyline(entity: Any, tolerance: float) -> FloatArray:
-    """A POLYLINE or LWPOLYLINE, its bulges as arcs."""
+    """Return a POLYLINE or LWPOLYLINE, with its bulges as arcs."""
     if entity.dxftype() == "LWPOLYLINE":
         corners = np.array(list(entity.get_points("xyb"))).reshape(-1, 3)
         closed, elevation, ocs = bool(entity.closed), float(entity.dxf.elevation), entity.ocs()

@@ -1,4 +1,4 @@
-"""A DXF file, opened even if damaged, and what its unit is in millimetres.
+"""Opens a DXF file, even if damaged, and finds its unit in millimetres.
 
 Source: the DXF reference (header variable $INSUNITS); ASTM D6673-10: METRIC (mm) or ENGLISH
 (inches) in the style's system text.
@@ -26,16 +26,16 @@ _UNITS_TEXT = re.compile(r"^\s*(?:UNITS\s*:\s*)?(METRIC|ENGLISH)\s*$", re.IGNORE
 
 
 def load(path: Path) -> tuple[Document, tuple[str, ...]]:
-    """Open the file; one that is damaged is mended as far as it can be, and that is noted."""
+    """Open the file; a damaged one is repaired as far as possible, with a note."""
     from ezdxf import recover
     from ezdxf.filemanagement import readfile
 
-    logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # what it finds, we tell
+    logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # its findings are reported here
     try:
         if path.stat().st_size > MOST_BYTES:
             raise UserError(
                 "the drawing is larger than 200 MiB",
-                fix="Keep the pattern alone, without what is about it.",
+                fix="Keep only the pattern, without its surroundings.",
                 place=Place(path),
             )
         if path.stat().st_size == 0:
@@ -43,29 +43,29 @@ def load(path: Path) -> tuple[Document, tuple[str, ...]]:
         path.open("rb").close()
     except OSError as fault:
         raise UserError(
-            f"can't read it: {fault.strerror}", fix="May you read it?", place=Place(path)
+            f"can't read it: {fault.strerror}", fix="Check its permissions.", place=Place(path)
         ) from fault
     try:
         return readfile(path), ()
-    except Exception:  # ezdxf raises whatever a damaged file provokes: try to mend it
+    except Exception:  # ezdxf raises all kinds of errors for a damaged file: try to repair it
         pass
     try:
         document, auditor = recover.readfile(path)
     except Exception as fault:
         raise UserError(f"this is not a DXF that can be read: {fault or type(fault).__name__}",
-                        fix="Have it saved anew as DXF.", place=Place(path)) from fault  # fmt: skip
+                        fix="Save it again as DXF.", place=Place(path)) from fault  # fmt: skip
     found = len(auditor.errors) + len(auditor.fixes)
-    return document, (f"the drawing is damaged ({found} faults found); look it over",)
+    return document, (f"the drawing is damaged ({found} faults found); check it",)
 
 
 def millimetres(
     document: Document, path: Path, pick: Mapping[str, Any]
 ) -> tuple[float, tuple[str, ...]]:
-    """Return mm in one unit of the drawing, and notes. Raises UserError where nothing says it."""
+    """Return mm per unit of the drawing, and notes. Raises UserError if it is unknown."""
     if "unit" in pick:
         unit = str(pick["unit"])
         if unit not in UNITS:
-            raise UserError(f"there is no unit '{unit}'", fix=nearest(unit, UNITS),
+            raise UserError(f"'{unit}' is not a unit", fix=nearest(unit, UNITS),
                             place=Place(path))  # fmt: skip
         return UNITS[unit], ()
     systems = {found[1].upper() for text in _texts(document) if (found := _UNITS_TEXT.match(text))}
@@ -73,13 +73,13 @@ def millimetres(
     if len(systems) == 1:
         scale = ASTM_UNITS[systems.pop()]
         if header not in (None, scale):
-            return scale, (f"its text says that a unit is {scale:g} mm, its header {header:g} mm; "
-                           "the text was believed",)  # fmt: skip
+            return scale, (f"by its text a unit is {scale:g} mm, by its header {header:g} mm; "
+                           "the text was used",)  # fmt: skip
         return scale, ()
     if header is None or systems:
         raise UserError(
-            "its text says METRIC and ENGLISH" if systems else "it does not say what its units are",
-            fix='Say it in the set file: from = { ..., unit = "mm" } (or "in").',
+            "its text says METRIC and ENGLISH" if systems else "its units are not stated",
+            fix='Name the unit in the set file: from = { ..., unit = "mm" } (or "in").',
             place=Place(path),
         )
     return header, ()
@@ -92,5 +92,5 @@ def _texts(document: Document) -> Iterator[str]:
 
 
 def words(entity: Any) -> str:
-    """Return what a TEXT, MTEXT or ATTRIB says."""
+    """Return the words of a TEXT, MTEXT or ATTRIB."""
     return str(entity.plain_text()).strip()

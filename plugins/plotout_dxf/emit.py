@@ -1,4 +1,4 @@
-"""A sheet's finished cards as DXF, a piece a BLOCK, on the layers of ASTM D6673.
+"""A sheet's finished cards as DXF, with a BLOCK per piece, on the layers of ASTM D6673.
 
 Source: ASTM D6673-10, layers 1 to 15 and 80 to 83; system text of blocks and style (from memory).
 AutoCAD's DXF reference for the rest, by ezdxf.
@@ -33,7 +33,7 @@ _LAYERS = {
     Mark.PLAID: "10",
     Mark.CUTOUT: "11",
     Mark.DRILL: "13",
-    Mark.HOLE: "15",  # not a drill hole of the piece: it is of the card
+    Mark.HOLE: "15",  # it belongs to the card, not to the piece like a drill hole
     Mark.STITCHING: "14",
     Mark.LETTERING: "15",
     Mark.REGISTRATION: "15",
@@ -106,7 +106,7 @@ def _draw(
     rests: dict[str, Rest],
     colours: DxfOptions,
 ) -> None:
-    """Draw a run on the layer of what it is, in the colour of its work."""
+    """Draw a run on its layer, in the colour of its work."""
     look = {"layer": layer_of(run), "color": getattr(colours, run.stroke.work.value)}
     if len(points) == 1:
         space.add_point(points[0].tolist(), look)
@@ -120,7 +120,7 @@ def _draw(
 
 
 def layer_of(run: Run) -> str:
-    """Return the layer of a run: notches by their kind, arrow heads apart from their grain."""
+    """Return the layer of a run: notches by kind, arrow heads separate from the grain line."""
     stroke = run.stroke
     if stroke.mark is Mark.GRAIN and len(run.points) != 2:
         return "15"
@@ -137,6 +137,6 @@ def _texts(space: BaseLayout, lines: tuple[str, ...], top: float, layer: str) ->
 
 
 def _words(text: str) -> str:
-    """Return `text` on one line, without what DXF's text takes for codes: %%, ^, backslash."""
+    """Return `text` on one line, without DXF's text codes: %%, ^, backslash."""
     line = "".join(letter if letter.isprintable() else " " for letter in text)
     return re.sub("%%+", "%", line).replace("^", " ").replace("\\", "/")

@@ -1,4 +1,4 @@
-"""What a profile says of how its DXF is coloured."""
+"""The options of a profile for DXF."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ def _colour(work: str) -> Count:
 @table
 @dataclass(frozen=True, slots=True)
 class DxfOptions:
-    """A profile's `[options]` for DXF: the colour of each kind of work, so that it can be sorted.
+    """A profile's `[options]` for DXF: a colour per kind of work, by which it can be sorted.
 
-    The defaults, black, orange, magenta and blue, are told apart by colour-blind eyes (from memory
+    The defaults, black, orange, magenta and blue, are distinct to colour-blind eyes (from memory
     of M. Okabe and K. Ito, Color Universal Design, 2008).
     """
 

@@ -1,13 +1,13 @@
 """Reads one piece from a DXF: ASTM D6673 by block, or plain by layer.
 
-The set file's `from` table may say:
+The set file's `from` table may hold:
 
 block: the piece's BLOCK, by its name or by its "PIECE NAME: ..." text. The layers are then those
     of ASTM D6673, unless `outline` names one.
-size: which of several blocks of that name, by its "SIZE: ..." text or the end of its name.
-outline, sewing, internal, grain, fold, drill, notch, turn, stripe, plaid, cut-out: the layer, or
-    a list of layers, that holds it.
-unit: what one unit is (mm, cm, m, in, ft), for a drawing that doesn't say, or is wrong.
+size: one of several blocks of that name, by its "SIZE: ..." text or the end of its name.
+outline, sewing, internal, grain, fold, drill, notch, turn, stripe, plaid, cut-out: its layer or a
+    list of layers.
+unit: the drawing's unit (mm, cm, m, in, ft), if it is not stated, or wrong.
 
 Source: ASTM D6673-10, layers 1 to 15 and 80 to 83. That a notch's POINT bears its depth as z and
 its direction as angle is from memory.
@@ -57,7 +57,7 @@ ASTM = {
     Role.DRILL: ("13",),
     Role.SEWING: ("14",),
 }
-_SAME = 0.05  # mm: places this near to one another are one
+_SAME = 0.05  # mm: places nearer than this are one
 _PIECE_NAME = re.compile(r"\s*PIECE NAME\s*:\s*(.*?)\s*$", re.IGNORECASE)
 _SIZE = re.compile(r"\s*SIZE\s*:\s*(.*?)\s*$", re.IGNORECASE)
 
@@ -75,7 +75,7 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     if Role.OUTLINE not in layers:
         raise UserError(
             "no outline is picked",
-            fix='Say which: outline = "LAYER", or block = "NAME". '
+            fix='Write outline = "LAYER", or block = "NAME". '
             f"{nearest('', _pickable(document, found))}",
             place=Place(path),
         )
@@ -83,7 +83,7 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
 
 
 class Piece:
-    """The entities of one piece, and the layers on which each of its parts lies."""
+    """The entities of one piece, and the layers of its parts."""
 
     def __init__(
         self,
@@ -98,7 +98,7 @@ class Piece:
         self.found = found
 
     def drawing(self, notes: tuple[str, ...]) -> Drawing:
-        """Return all of its shapes, the outline first."""
+        """Return all its shapes, the outline first."""
         lines = {role: self._lines(role) for role in self.layers}
         shapes = outline_shapes(lines.pop(Role.OUTLINE), Place(self.path))
         edge = np.vstack([shape.points for shape in shapes])
@@ -110,7 +110,7 @@ class Piece:
             if role in (Role.DRILL, Role.TURN):
                 shapes += middle_shapes(drawn, role)
             else:
-                # ASTM D6673 numbers its layers: a number is no name that a card could bear
+                # ASTM D6673 numbers its layers: a number is not a name for a card
                 shapes += [Shape(points, role, "" if self.astm else name) for name, points in drawn]
         shapes += [point for role in self.layers for point in self._points(role)]
         shapes += self._texts()
@@ -132,14 +132,14 @@ class Piece:
         return str(kinds[0]) if self.astm and len(kinds) == 1 else ""  # 4: slit or V
 
     def _without_bars(self, lines: list[NamedLine]) -> list[NamedLine]:
-        """Return the lines of notches, of a T its stem alone: a bar's middle is a stem's foot."""
+        """Return the lines of notches, only the stem for a T: its bar's middle is the stem's foot."""
         stems = [line for line in lines if len(line[1]) == 2 and self._kind(line) == NotchKind.T]
         feet = np.vstack([np.empty((0, 2)), *(points for _, points in stems)])
         bars = {id(line) for line in stems if _near(line[1].mean(axis=0), feet)}
         return [line for line in lines if id(line) not in bars]
 
     def _points(self, role: Role) -> list[Shape]:
-        """The POINTs on its layers that say something: notches, drill holes, turn points."""
+        """Return the POINTs on its layers with a meaning: notches, drill holes, turn points."""
         if role not in (Role.NOTCH, Role.DRILL, Role.TURN):
             return []
         return [self._point(entity, role) for entity in self._on(role) if entity.kind == "POINT"]
@@ -161,7 +161,7 @@ class Piece:
         ]
 
     def _left_out(self) -> list[str]:
-        """Name what lies on the picked layers and can't be read as lines or points."""
+        """Return what on the picked layers can't be read as lines or points, in words."""
         known = ("POINT", "LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE")
         kinds = [
             f"{entity.kind} on layer '{entity.layer}'"
@@ -177,7 +177,7 @@ def _near(place: FloatArray, others: FloatArray) -> bool:
 
 
 def _block(document: Document, pick: Mapping[str, Any], path: Path) -> Any:
-    """Return the block that is asked for, by its name, or by its piece's name and its size."""
+    """Return the requested block, by its name, or by its piece's name and its size."""
     asked, size = str(pick["block"]), str(pick.get("size", ""))
     blocks = [block for block in document.blocks if not block.name.startswith("*")]
     same = [block for block in blocks if block.name.upper() == asked.upper()]
@@ -194,7 +194,7 @@ def _block(document: Document, pick: Mapping[str, Any], path: Path) -> Any:
     if len(of_size) != 1:
         known = ", ".join(f"'{block.name}'" for block in same)
         raise UserError(f"{len(same)} blocks are called '{asked}': {known}",
-                        fix='Say which: size = "M" beside it, or the block\'s own name.',
+                        fix='Choose one: add size = "M", or write the block\'s own name.',
                         place=Place(path))  # fmt: skip
     return of_size[0]
 
@@ -207,7 +207,7 @@ def _is_size(block: Any, size: str) -> bool:
 
 
 def _inserted(document: Document, name: str, path: Path) -> float:
-    """Return by what a block is scaled where it is inserted; 1 where it is not."""
+    """Return the scale at which a block is inserted; 1 if it isn't."""
     found = {
         (abs(float(insert.dxf.xscale)), abs(float(insert.dxf.yscale)))
         for insert in document.modelspace().query("INSERT")
@@ -217,14 +217,14 @@ def _inserted(document: Document, name: str, path: Path) -> float:
     if len(scales) > 1:
         raise UserError(
             f"block '{name}' is inserted at several scales: {', '.join(f'{s:g}' for s in scales)}",
-            fix="Have it inserted once, at one scale.",
+            fix="Insert it once, at one scale.",
             place=Place(path),
         )
     return scales[0]
 
 
 def _text(block: Any, pattern: re.Pattern[str]) -> str:
-    """Return what a block's text of that kind says, "" where there is none."""
+    """Return the value of a block's text of that kind, "" without one."""
     found = (pattern.match(words(text)) for text in block.query("TEXT MTEXT"))
     return next((entry[1] for entry in found if entry), "")
 
@@ -232,7 +232,7 @@ def _text(block: Any, pattern: re.Pattern[str]) -> str:
 def _layers(
     found: list[Entity], pick: Mapping[str, Any], path: Path
 ) -> dict[Role, tuple[str, ...]]:
-    """Return the layers that the set file names. Raises UserError for one that holds nothing."""
+    """Return the layers named in the set file. Raises UserError for an empty one."""
     present = list(dict.fromkeys(entity.layer for entity in found))
     upper = {name.upper() for name in present}
     asked: dict[Role, tuple[str, ...]] = {}

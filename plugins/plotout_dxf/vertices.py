@@ -1,6 +1,6 @@
-"""Polylines of many vertices: ezdxf writes the first of each, the others are written like it.
+"""Polylines of many vertices: ezdxf writes the first vertex, and the others are written like it.
 
-A vertex is an entity in DXF. As an object of ezdxf each costs many times what its text does.
+A vertex is an entity in DXF, which as an object of ezdxf costs many times its text.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from plotout import FloatArray
 if TYPE_CHECKING:
     from ezdxf.layouts.base import BaseLayout
 
-ENCODING = "cp1252"  # ezdxf's for the version that is written
+ENCODING = "cp1252"  # ezdxf's for the version being written
 _VERTEX = "  0\nVERTEX\n"
 _END = "  0\nSEQEND\n"
 _HANDLE = re.compile(r"^  5\n(.*)\n", re.MULTILINE)
@@ -26,7 +26,7 @@ _AT_ONCE = 10_000
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Rest:
-    """A polyline's vertices after its first, (n, 2); `handle` is that of the first of them."""
+    """A polyline's vertices after the first, (n, 2); `handle` is that of the first of them."""
 
     points: FloatArray
     handle: int
@@ -35,7 +35,7 @@ class Rest:
 def add_polyline(
     space: BaseLayout, points: FloatArray, *, close: bool, look: Mapping[str, Any]
 ) -> tuple[str, Rest]:
-    """Add a polyline with the first of its points; return that vertex's handle, and the rest.
+    """Add a polyline with its first point; return that vertex's handle, and the rest.
 
     look: its attributes, layer and colour.
     """
@@ -48,13 +48,13 @@ def add_polyline(
 
 
 def filled(text: str, rests: Mapping[str, Rest]) -> bytes:
-    """Return a file's text with the rest of each polyline put in, encoded."""
+    """Return a file's text with the rest of every polyline inserted, encoded."""
     parts = text.split(_VERTEX)
     return b"".join(chain([_encoded(parts[0])], *(_polyline(part, rests) for part in parts[1:])))
 
 
 def _polyline(part: str, rests: Mapping[str, Rest]) -> Iterator[bytes]:
-    """Give what follows the opening of a vertex, with the vertices after it."""
+    """Give the text after the opening of a vertex, with the vertices that follow it."""
     first, end, after = part.partition(_END)
     handle = _HANDLE.search(first)
     assert handle is not None

@@ -1,4 +1,4 @@
-"""Interpreters: what a machine would do that obeys a file. They share nothing with the drivers."""
+"""Interpreters: what a machine obeying a file would do. They share nothing with the drivers."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from plotout_readback import drawings, gcode, hpgl, pdf
 
 @hookimpl
 def plotout_interpreters() -> list[Interpreter]:
-    """Give one interpreter for each family of formats."""
+    """Offer one interpreter per family of formats."""
     return [
         Interpreter("HP-GL and HP-GL/2", ("hpgl", "hpgl2"), hpgl.read),
         Interpreter("RS-274/NGC", ("gcode",), gcode.read),

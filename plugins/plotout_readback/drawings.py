@@ -12,11 +12,11 @@ import numpy as np
 
 from plotout import FloatArray, Machine, Reading, Traced
 
-_FLAT = 0.005  # mm: how far the chords that stand for a curve may leave it
+_FLAT = 0.005  # mm by which chords may deviate from their curve
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72.0, "px": 25.4 / 96.0, "": 25.4 / 96.0}
 _STRAIGHT = re.compile(r"(M[^A-Za-z]+(?:L[^A-Za-z]+)*Z?\s*)+")
-_GROUP_CODES = range(1072)  # DXF reference: a file holds no others
-_FARTHEST = 1e9  # mm, or the drawing's own unit
+_GROUP_CODES = range(1072)  # DXF reference: no others are valid
+_FARTHEST = 1e9  # mm, or the drawing's unit
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _INSUNITS = {1: 25.4, 4: 1.0, 5: 10.0, 6: 1000.0}
 
@@ -56,9 +56,9 @@ def _numbers(text: str) -> list[float]:
 
 
 def _near(numbers: FloatArray) -> FloatArray:
-    """Return numbers as they are. Raises ValueError if one is none, or beyond any table."""
+    """Return the numbers unchanged. Raises ValueError if one is not finite, or too large."""
     if not (np.abs(numbers) < _FARTHEST).all():
-        raise ValueError("a number is beyond any table")
+        raise ValueError("a number is too large")
     return numbers
 
 
@@ -81,7 +81,7 @@ def _shapes(name: str, element: ElementTree.Element, unknown: Counter[str]) -> I
 
 
 def _path(said: str) -> Iterator[FloatArray]:
-    """Read straight absolute paths in one go, others by svgpathtools."""
+    """Read straight absolute paths directly, others by svgpathtools."""
     if not _STRAIGHT.fullmatch(said.strip()):
         yield from _curved(said)
         return
@@ -106,7 +106,7 @@ def _curved(said: str) -> Iterator[FloatArray]:
 
 
 def read_dxf(data: bytes, _machine: Machine) -> Reading:
-    """Return the lines of a DXF's model space, its blocks where they are inserted, in mm."""
+    """Return the lines of a DXF's model space, with its inserted blocks, in mm."""
     import ezdxf
     from ezdxf.disassemble import recursive_decompose
     from ezdxf.path import make_path

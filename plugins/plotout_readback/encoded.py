@@ -25,8 +25,8 @@ def read_polyline(
 ) -> None:
     """Read the body of one PE (between the letters and the semicolon).
 
-    move: told plotter units x, y, x, y ... and whether the pen is down. select: told a pen.
-    wrong: told in words what can't be read.
+    move: called with plotter units x, y, x, y ... and whether the pen is down. select: called with
+    a pen. wrong: called with what can't be read, in words.
     """
     base_bits = 5 if b"7" in body else 6
     data = np.frombuffer(body, dtype=np.uint8).astype(np.int64)
@@ -65,7 +65,7 @@ def read_polyline(
 def _numbers(
     data: NDArray[np.int64], bits: int, wrong: Callable[[str], None]
 ) -> tuple[list[int], NDArray[np.float64], list[int]]:
-    """Return the flags, all numbers, and for each flag how many numbers stand before it."""
+    """Return the flags, all numbers, and the count of numbers before every flag."""
     low = 63
     more, last = (low, low + 63), (191, 254)
     if bits == 5:
@@ -75,7 +75,7 @@ def _numbers(
     is_flag = data < 63
     stray = ~(goes_on | ends | is_flag)
     if stray.any():
-        wrong("PE: characters outside its code")
+        wrong("PE: invalid characters")
     finished = np.cumsum(ends)
     flags = data[is_flag].tolist()
     before = finished[is_flag].tolist()
@@ -85,7 +85,7 @@ def _numbers(
     digit = np.where(ends[digits_at], data[digits_at] - last[0], data[digits_at] - more[0])
     is_last = ends[digits_at]
     if not is_last[-1]:
-        wrong("PE: it breaks off within a number")
+        wrong("PE: it ends in the middle of a number")
         kept = np.flatnonzero(is_last)
         size = int(kept[-1]) + 1 if len(kept) else 0
         digit, is_last = digit[:size], is_last[:size]
@@ -94,7 +94,7 @@ def _numbers(
     starts = np.concatenate([[0], np.flatnonzero(is_last)[:-1] + 1])
     place = np.arange(len(digit)) - np.repeat(starts, np.diff([*starts, len(digit)]))
     if place.max() > 9:
-        wrong("PE: a number of more digits than any coordinate has")
+        wrong("PE: a number with too many digits")
         place = np.minimum(place, 9)
     raw = np.add.reduceat(digit << (bits * place), starts)
     return flags, np.where(raw & 1, -(raw >> 1), raw >> 1).astype(np.float64), before

@@ -17,7 +17,7 @@ from plotout_readback.tracing import Trace, arc, sheet_map
 _LINE = re.compile(rb"[^\n\r]*[\r\n]*")
 _WORD = re.compile(rb"([A-Za-z])([-+]?(?:\d+\.?\d*|\.\d+))")
 _COMMENT = re.compile(rb"\([^()\n]*\)|;.*$", re.DOTALL)
-_PLAIN = re.compile(  # a stretch of nothing but straight feeds: read in one go
+_PLAIN = re.compile(  # a stretch of only straight feeds, read at once
     rb"(?:G0?1 ?)?X(-?N) ?Y(-?N)(?: ?F(N))?\r?\n(?:(?:G0?1 ?)?X-?N ?Y-?N\r?\n)*".replace(
         b"N", rb"(?:\d{1,8}(?:\.\d*)?|\.\d+)"
     )
@@ -26,13 +26,13 @@ _APART = bytes.maketrans(b"XY\r\n", b"    ")
 _STILL_G = {4.0, 17.0, 40.0, 49.0, 50.0, 54.0, 61.0, 61.1, 64.0, 80.0, 94.0, 91.1}
 _STILL_M = {0.0, 1.0, 6.0, 7.0, 8.0, 9.0, 48.0, 49.0}
 _STATEFUL_G = {0.0, 1.0, 2.0, 3.0, 20.0, 21.0, 90.0, 91.0, 90.1}
-_FLAT = 0.002  # mm: how far the chords that stand for an arc may leave it
+_FLAT = 0.002  # mm by which chords may deviate from their arc
 _ENGAGED = 1e-6
 _FARTHEST = 1e9
 
 
 def read(data: bytes, machine: Machine) -> Reading:
-    """Return what a machine that obeys `data` would trace, in sheet mm."""
+    """Return what a machine obeying `data` would trace, in sheet mm."""
     state = _Controller(machine, lowers=re.search(rb"(?m)^[^(;\n]*Z", data.upper()) is not None)
     at = 0
     while at < len(data):
@@ -40,7 +40,7 @@ def read(data: bytes, machine: Machine) -> Reading:
             state.straight(found)
         else:
             found = _LINE.match(data, at)
-            assert found is not None  # it matches anything
+            assert found is not None  # the pattern matches anything
             if found.end() == at:
                 break
             state.block(found[0])
@@ -48,13 +48,13 @@ def read(data: bytes, machine: Machine) -> Reading:
         if state.ended:
             break
     if data[at:].strip(b"%\r\n \x00"):
-        state.trace.notes["something stands after the program's end"] += 1
+        state.trace.notes["something follows the program's end"] += 1
     ends_safe = not state.engaged and not (state.spindle and state.kind == "laser")
     return state.trace.reading(sheet_map(machine, 1.0), ends_safe=ends_safe)
 
 
 class _Controller:
-    """What a controller remembers from block to block (its modal state)."""
+    """A controller's modal state."""
 
     def __init__(self, machine: Machine, *, lowers: bool) -> None:
         self.trace = Trace()
@@ -80,7 +80,7 @@ class _Controller:
 
     @property
     def plain(self) -> bool:
-        """Whether a straight feed in mm can be read in one go."""
+        """Whether straight feeds in mm can be read at once."""
         return self.motion == 1.0 and self.absolute and self.unit == 1.0
 
     def straight(self, found: re.Match[bytes]) -> None:
@@ -107,7 +107,7 @@ class _Controller:
             letter, value = found[1].decode().upper(), float(found[2])
             at = found.end()
             if not abs(value) < _FARTHEST:
-                self.trace.unknown[f"a number beyond any table after {letter}"] += 1
+                self.trace.unknown[f"a number too large after {letter}"] += 1
                 return
             if letter == "G":
                 gs.append(value)
@@ -130,7 +130,7 @@ class _Controller:
             if self.trace.down:
                 self.trace.go(self.trace.at)
         if 4.0 in gs and self.kind == "laser" and self.spindle == 3:
-            self._engage(self.engaged)  # M3 burns at a standstill too; M4 does not
+            self._engage(self.engaged)  # M3 also burns at a standstill; M4 does not
         self._outputs([m for m in ms if m not in (3.0, 4.0)])
 
     def _settings(self, words: dict[str, float]) -> None:
@@ -186,14 +186,14 @@ class _Controller:
             self._height(words["Z"], path)
             return
         if self.kind == "z" and self.z is None:
-            self.trace.unknown["a move before any height is said"] += 1
+            self.trace.unknown["a move before any height is set"] += 1
         self._engage(self.engaged and not level)
         if self.motion == 0.0 and self.trace.down and self.kind != "spindle":
             self.trace.notes["it travels with the tool down"] += 1
         self.trace.go(path)
 
     def _turn(self, words: dict[str, float]) -> None:
-        """Take up how the knife is turned, degrees whatever the unit of length is."""
+        """Set the knife's heading, in degrees whatever the unit of length."""
         if self.rotary in words:
             base = 0.0 if self.absolute or math.isnan(self.trace.heading) else self.trace.heading
             self.trace.heading = base + words[self.rotary]
@@ -207,7 +207,7 @@ class _Controller:
         )
 
     def _height(self, said: float, path: list[float]) -> None:
-        """Move in Z, perhaps along a path at the same time: it works if either end is in stock."""
+        """Move in Z, perhaps along a path too: it works if either end is in the stock."""
         z = said * self.unit + (0.0 if self.absolute or self.z is None else self.z)
         was_in = self.engaged
         moves = tuple(path[-2:]) != self.trace.at
@@ -240,7 +240,7 @@ class _Controller:
         if "R" in words:
             centre = _centre(self.trace.at, target, words["R"] * self.unit, sense)
             if centre is None:
-                self.trace.unknown["an arc whose ends are further apart than it is wide"] += 1
+                self.trace.unknown["an arc with ends further apart than its diameter"] += 1
                 return list(target)
         else:
             base_x, base_y = (0.0, 0.0) if self.centres_absolute else (x, y)
@@ -259,7 +259,9 @@ class _Controller:
             return list(target)
         flat = arc((x, y), centre, sweep * sense, _FLAT)
         share = np.arange(1, len(flat) // 2 + 1) / (len(flat) // 2)
-        slip = np.array(target) - np.array(flat[-2:])  # the end said holds, rounding spread evenly
+        slip = np.array(target) - np.array(
+            flat[-2:]
+        )  # the stated end holds; rounding is spread evenly
         spread = np.array(flat).reshape(-1, 2) + share[:, None] * slip
         path: list[float] = spread.ravel().tolist()
         return path
@@ -268,7 +270,7 @@ class _Controller:
 def _centre(
     start: tuple[float, float], end: tuple[float, float], radius: float, sense: float
 ) -> tuple[float, float] | None:
-    """Return the centre of an arc in radius form (a negative radius: the longer way round)."""
+    """Return the centre of an arc in radius form (negative radius: the longer arc)."""
     dx, dy = end[0] - start[0], end[1] - start[1]
     apart = math.hypot(dx, dy)
     if apart < 1e-12 or apart > 2.0 * abs(radius) * 1.0001:

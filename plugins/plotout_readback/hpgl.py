@@ -2,8 +2,8 @@
 
 Sources: Hewlett-Packard, 7550A Graphics Plotter Interfacing and Programming Manual (HP-GL, device
 control by ESC .); HP-GL/2 and HP RTL Reference Guide. A plotter counts in units: 0.025 mm by the
-manual, the step of its profile on machines with another. FR advances a roll by a frame, PS says how
-long that is, and coordinates begin anew in each frame (from memory).
+manual, or the step of its profile. FR advances a roll by a frame, whose length PS sets, and
+coordinates begin anew in every frame (from memory).
 """
 
 from __future__ import annotations
@@ -36,14 +36,14 @@ _STILL |= {"LM", "MT", "NR", "PT", "AC", "IM"}
 
 
 def read(data: bytes, machine: Machine) -> Reading:
-    """Return what a plotter that obeys `data` would trace, in sheet mm."""
+    """Return what a plotter obeying `data` would trace, in sheet mm."""
     unit = machine.step
     state = _Plotter(unit)
     at = 0
     while at < len(data):
         found = _TOKEN.match(data, at)
         if not found or found.end() == at:
-            state.trace.unknown[f"a byte {data[at]} that begins no instruction"] += 1
+            state.trace.unknown[f"a byte {data[at]} that does not begin an instruction"] += 1
             at += 1
             continue
         at = found.end()
@@ -55,18 +55,20 @@ def read(data: bytes, machine: Machine) -> Reading:
     if not state.frames:
         return state.trace.reading(sheet_map(machine, unit), ends_safe=ends_safe)
     if length is None:
-        state.trace.unknown["FR: the machine's profile says no window"] += 1
+        state.trace.unknown["FR: the machine's profile has no window"] += 1
         length = machine.bed.length
     elif state.size and min(abs(each * unit - length) for each in state.size) > unit:
-        state.trace.unknown["PS: another frame than the window of the machine's profile"] += 1
+        state.trace.unknown[
+            "PS: a frame that differs from the window of the machine's profile"
+        ] += 1
     framed = replace(machine, bed=replace(machine.bed, length=length))
     reading = state.trace.reading(sheet_map(framed, unit), ends_safe=ends_safe)
     return _one_by_one(reading, state.frames, length)
 
 
 def _one_by_one(reading: Reading, frames: list[tuple[int, int]], length: float) -> Reading:
-    """Return a reading with its frames one after another. frames: the first of each but the first
-    among the strokes, and among the places travelled to.
+    """Return a reading with its frames placed end to end. frames: the first stroke, and the first
+    place travelled to, of every frame after the first.
     """
     first, places = zip(*frames, strict=True)
     traced = tuple(
@@ -94,7 +96,7 @@ class _Plotter:
         self.size: list[float] = []
 
     def obey(self, name: str, found: re.Match[bytes], data: bytes) -> int:
-        """Do one instruction; return where in `data` the next one begins."""
+        """Obey one instruction; return where in `data` the next one begins."""
         if name in ("LB", "PE", "CO", "DT", "SM"):
             return self._worded(name, found.start("rest"), data)
         numbers = self._numbers(name, found["rest"])
@@ -119,13 +121,13 @@ class _Plotter:
             elif name == "PS":
                 self.size = numbers
         elif name in ("IP", "SC", "IW", "RO", "IR") and not any(numbers):
-            pass  # back to what holds anyway
+            pass  # back to what is in force anyway
         else:
             self.trace.unknown[f"{name}: not followed"] += 1
         return found.end()
 
     def _worded(self, name: str, start: int, data: bytes) -> int:
-        """Instructions whose rest is not numbers."""
+        """Obey an instruction with parameters other than numbers."""
         if name == "DT":
             mode = re.compile(rb"(.)(?:,[01])?;?|;", re.DOTALL).match(data, start)
             self.terminator = (mode[1] if mode and mode[1] else None) or b"\x03"
@@ -138,7 +140,7 @@ class _Plotter:
         end = data.find(self.terminator if name == "LB" else b";", start)
         end = len(data) if end < 0 else end
         if name == "LB":
-            self.trace.unknown["LB: letters of the machine's own"] += 1
+            self.trace.unknown["LB: the machine's own lettering"] += 1
         else:
             read_polyline(
                 data[start:end],
@@ -162,7 +164,7 @@ class _Plotter:
     def _numbers(self, name: str, rest: bytes) -> list[float]:
         values = self._floats(name, rest)
         if values and not max(map(abs, values)) < _FARTHEST:
-            self.trace.unknown[f"{name}: a number beyond any table"] += 1
+            self.trace.unknown[f"{name}: a number too large"] += 1
             return []
         return values
 
@@ -197,7 +199,7 @@ class _Plotter:
         )
 
     def _limit(self, limits: dict[int, float], numbers: list[float]) -> None:
-        """VS in cm/s, FS as the machine counts it: for one pen, or for all."""
+        """Set VS in cm/s, or FS in the machine's units, for one pen or for all."""
         scale = 10.0 if limits is self.speeds else 1.0
         if numbers and not numbers[0] > 0.0:
             name = "VS" if limits is self.speeds else "FS"

@@ -1,7 +1,7 @@
-"""Reads what a PDF's pages draw, at the size at which they are printed, and puts tiles together.
+"""Reads what a PDF's pages draw, at printed size, and joins tiles.
 
 Source: ISO 32000-1, 8.2 to 8.5 (graphics state, paths, clipping). pypdf opens the file. One unit of
-user space is 1/72 in, or as much more as the page's UserUnit says.
+user space is 1/72 in, times the page's UserUnit.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ import shapely
 from plotout import FloatArray, Machine, Reading, Traced
 from plotout_readback.tiles import Shown, disagreements
 
-FURNITURE = "page marks"  # title of the layer that holds what is not work
+FURNITURE = "page marks"  # title of the layer for everything but work
 _POINT = 25.4 / 72.0
 _TOKEN = re.compile(
     rb"\((?:\\.|[^\\()]|\([^()]*\))*\)|<<.*?>>|<[0-9A-Fa-f\s]*>|\[[^\]]*\]"
@@ -38,16 +38,15 @@ _FARTHEST = 1e9  # points
 
 
 def read(data: bytes, machine: Machine) -> Reading:
-    """Return the lines that are stroked on all pages, mm, where they lie on the whole sheet.
+    """Return the stroked lines of all pages, mm, in their places on the whole sheet.
 
-    A page that shows a window of a larger drawing is moved to where that window lies: by the
-    shift with which it is drawn. Its lines count only as far as the page lets them be seen. Pages
-    with page marks that follow one another are to be joined, so they must agree; where they are
-    named as "3-B2", those of one card are joined.
+    A page that shows a window of a larger drawing is moved to that window, by the shift with which
+    it is drawn. Only the visible parts of its lines count. Successive pages with page marks are to
+    be joined, so they must agree; if they have names such as "3-B2", those of one card are joined.
     """
     import pypdf
 
-    logging.getLogger("pypdf").addHandler(logging.NullHandler())  # what it finds, we tell
+    logging.getLogger("pypdf").addHandler(logging.NullHandler())  # its findings are reported here
 
     unknown: Counter[str] = Counter()
     traced: list[Traced] = []
@@ -77,14 +76,14 @@ def read(data: bytes, machine: Machine) -> Reading:
 
 
 def _furniture(page: Any) -> frozenset[bytes]:
-    """Return the names, on this page, of the optional content that is no work: the page marks."""
+    """Return the names, on this page, of the optional content with page marks."""
     named = page.get("/Resources", {}).get("/Properties", {})
     groups = {key: str(named[key].get("/Name", "")) for key in named}
     return frozenset(key.encode() for key, title in groups.items() if title == FURNITURE)
 
 
 class _Page:
-    """One page's graphics state. Boxes: left, bottom, right, top in user space."""
+    """A page's graphics state. Boxes: left, bottom, right, top in user space."""
 
     def __init__(
         self, box: list[float], unit: float, unknown: Counter[str], furniture: frozenset[bytes]
@@ -110,9 +109,9 @@ class _Page:
         return Shown(index, (left, bottom, right, top), lines, aside)
 
     def lines(self, content: bytes) -> Iterator[FloatArray]:
-        """Give the stroked lines in sheet mm, cut off where the page does."""
+        """Give the stroked lines in sheet mm, clipped as on the page."""
         numbers: list[float] = []
-        others = 0  # operands that are no numbers
+        others = 0  # operands that are not numbers
         name = b""
         for token in _TOKEN.findall(content):
             if token[:1] == b"/":
@@ -124,7 +123,7 @@ class _Page:
                 others += token[:1] != b"%"
             else:
                 if token in _OPERANDS and (others or len(numbers) != _OPERANDS[token]):
-                    self.unknown[f"other operands of {token.decode()} than it has"] += 1
+                    self.unknown[f"wrong operands of {token.decode()}"] += 1
                 elif token in _PAINT:
                     yield from self._painted(closes=_PAINT[token])
                 elif not (
@@ -134,7 +133,7 @@ class _Page:
                 numbers, others = [], 0
 
     def _mark(self, token: bytes, name: bytes) -> None:
-        """Keep count of the marked content that is open, and whether each is furniture."""
+        """Track the open marked content, and whether it is page marks."""
         if token in (b"BDC", b"BMC"):
             self.marked.append(name in self.furniture)
             if any(self.marked):
@@ -151,7 +150,7 @@ class _Page:
             self.unknown[f"the number {token.decode('latin-1')}"] += 1
             return 0.0
         if not abs(value) < _FARTHEST:
-            self.unknown["a number beyond any table"] += 1
+            self.unknown["a number too large"] += 1
             return 0.0
         return value
 
@@ -197,7 +196,7 @@ class _Page:
         self._done()
 
     def _done(self) -> None:
-        """End a path; it may have been one to clip by."""
+        """End a path, which may be a clipping path."""
         if self.clipping and self.rectangle is not None and len(self.ways) == 1:
             corners = np.array(self.rectangle).reshape(2, 2)
             placed = corners @ self.matrix[:4].reshape(2, 2) + self.matrix[4:]
@@ -208,7 +207,7 @@ class _Page:
                 min(right, float(high[0])), min(top, float(high[1])),
             )  # fmt: skip
         elif self.clipping:
-            self.unknown["clipping by another shape than a rectangle"] += 1
+            self.unknown["clipping by a shape other than a rectangle"] += 1
         self.ways, self.rectangle, self.clipping = [], None, False
 
 
@@ -219,7 +218,7 @@ def _times(inner: FloatArray, outer: FloatArray) -> FloatArray:
 
 
 def _seen(points: FloatArray, clip: tuple[float, ...]) -> list[FloatArray]:
-    """Return what of a line lies within the box."""
+    """Return the parts of a line within the box."""
     low, high = points.min(axis=0), points.max(axis=0)
     left, bottom, right, top = clip
     if low[0] >= left and low[1] >= bottom and high[0] <= right and high[1] <= top:

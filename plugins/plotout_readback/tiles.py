@@ -1,4 +1,4 @@
-"""Whether pages that are to be joined agree: in what both show, and in where they show it."""
+"""Checks that pages to be joined agree in what both show, and where."""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ Box = tuple[float, float, float, float]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Shown:
-    """What a page shows of a drawing. number: which page, from 1. window: its part of the sheet.
+    """A page's part of a drawing. number: of the page, from 1. window: its part of the sheet.
 
-    aside: (2,), mm, how far the work's 0, 0 lies from that of the page marks.
+    aside: (2,), mm, from the page marks' 0, 0 to the work's.
     """
 
     number: int
@@ -31,7 +31,7 @@ class Shown:
 
 
 def disagreements(pages: Sequence[Shown]) -> Iterator[str]:
-    """Tell in words where pages of one drawing would not fit together."""
+    """Give in words where pages of one drawing would not fit together."""
     trees = [shapely.STRtree(_segments(page.lines)) for page in pages]
     for (one, here), (other, there) in combinations(zip(pages, trees, strict=True), 2):
         slip = float(np.hypot(*(one.aside - other.aside)))
@@ -50,7 +50,7 @@ def disagreements(pages: Sequence[Shown]) -> Iterator[str]:
 
 
 def _segments(lines: Sequence[FloatArray]) -> NDArray[np.object_]:
-    """Return every stretch of the lines; one of no length as a point, or nothing is near it."""
+    """Return all segments of the lines; those of length 0 as points, or nothing is near them."""
     starts = np.vstack([np.empty((0, 2)), *(line[:-1] for line in lines)])
     ends = np.vstack([np.empty((0, 2)), *(line[1:] for line in lines)])
     found = np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1)), dtype=object)
@@ -68,7 +68,7 @@ def _overlap(one: Box, other: Box) -> shapely.Geometry | None:
 def _only_on_one(
     one: shapely.STRtree, other: shapely.STRtree, both: shapely.Geometry
 ) -> FloatArray | None:
-    """Return a place, (2,), where only one draws within what both show, or None."""
+    """Return a place, (2,), in their overlap where only one of them draws, or None."""
     for here, there in ((one, other), (other, one)):
         seen = shapely.intersection(here.geometries[here.query(both, "intersects")], both)
         seen = seen[~shapely.is_empty(seen)]

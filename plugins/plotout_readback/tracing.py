@@ -1,4 +1,4 @@
-"""Follows a machine as it obeys a file: where it is, whether its tool is down, what it traced."""
+"""Follows a machine as it obeys a file: its place, its tool, what it traced."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ from plotout import FloatArray, Machine, Reading, Traced
 
 @dataclass(slots=True)
 class Trace:
-    """A machine's state. `at`: x, y of the machine, in its own units; `points`: x, y, x, y ...
+    """A machine's state. `at`: x, y of the machine, in its units; `points`: x, y, x, y ...
 
-    heading: degrees of a knife's turning axis, nan until it is said; `headings`: of each point.
+    heading: degrees of a knife's turning axis, nan until set; `headings`: of the points.
     """
 
     at: tuple[float, float] = (0.0, 0.0)
@@ -45,21 +45,21 @@ class Trace:
         self.at = (flat[-2], flat[-1])
 
     def lower(self) -> None:
-        """Put the tool down here."""
+        """Lower the tool here."""
         if not self.down:
             self.down = True
             self.points = list(self.at)
             self.headings = [self.heading]
 
     def lift(self) -> None:
-        """Take the tool up, ending what it traced."""
+        """Lift the tool, which ends a stretch."""
         if self.down:
             self._keep()
             self.down = False
             self.points, self.headings = [], []
 
     def change(self, **state: float | None) -> None:
-        """Set tool, feed, force, power or depth; a stretch in progress goes on as a new one."""
+        """Set tool, feed, force, power or depth; a stretch in progress continues as a new one."""
         if all(getattr(self, name) == value for name, value in state.items()):
             return
         if self.down and len(self.points) > 2:
@@ -89,7 +89,7 @@ class Trace:
         self._started = False
 
     def reading(self, to_sheet: FloatArray, *, ends_safe: bool) -> Reading:
-        """Return all that was traced, through the (2, 3) map from machine units to sheet mm."""
+        """Return everything traced, mapped by (2, 3) from machine units to sheet mm."""
         open_end = self.down
         self.lift()
         traced = tuple(
@@ -111,7 +111,7 @@ class Trace:
 
 
 def _on_sheet(angles: FloatArray, to_sheet: FloatArray) -> FloatArray:
-    """Return headings on the sheet, degrees, of headings on the machine."""
+    """Return headings on the machine as headings on the sheet, degrees."""
     (a, b), (c, d) = to_sheet[:, :2].tolist()
     turn = math.degrees(math.atan2(c + 0.0, a))  # + 0.0: half a turn is 180 degrees, not -180
     return np.asarray(turn + math.copysign(1.0, a * d - b * c) * angles)
@@ -125,7 +125,7 @@ _CORNER = {"left": 0.0, "lower": 0.0, "right": 1.0, "upper": 1.0}
 
 
 def sheet_map(machine: Machine, step: float) -> FloatArray:
-    """Return the (2, 3) map from the machine's units (`step` mm each) to sheet mm.
+    """Return the (2, 3) map from the machine's units (`step` mm) to sheet mm.
 
     The sheet is as large as the machine's bed. The machine's zero lies at `machine.origin`;
     its X runs along the first of `machine.axes`, its Y along the second.

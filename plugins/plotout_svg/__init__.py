@@ -1,4 +1,4 @@
-"""SVG: drawings in, finished cards out."""
+"""SVG: reads drawings; writes finished cards."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ _PICKS = ("outline", "sewing", "internal", "grain", "fold", "drill", "notch", "t
 
 @hookimpl
 def plotout_readers() -> Sequence[Reader]:
-    """The reader of SVG drawings."""
+    """Offer the reader of SVG drawings."""
     return [Reader("svg", (".svg",), _PICKS, _read)]
 
 
 @hookimpl
 def plotout_drivers() -> Sequence[Driver]:
-    """Finished cards as SVG. The sheet's picture is `.svg` already."""
+    """Offer the driver for finished cards as SVG. `.svg` itself is the sheet's picture."""
     from plotout_svg.options import SvgOptions
 
     return [Driver("svg", ".cards.svg", _emit, options=SvgOptions)]

@@ -1,7 +1,7 @@
-"""What style sheets and style attributes do to a drawing, as far as plotout must know it.
+"""Style sheets and style attributes, as far as they matter to a drawing.
 
-Colours and widths of lines don't matter to a pattern. What hides a shape is followed; what moves or
-reshapes one is refused, since it would be read at another place than it is seen at.
+Colours and widths of lines don't matter to a pattern. Rules that hide a shape are followed; rules
+that move or reshape one are refused, since it would be read elsewhere than it is seen.
 Source: CSS Transforms 1, CSS 2.1 chapter 4 and 5 (selectors); SVG 2, chapter 7 (geometry
 properties).
 """
@@ -30,24 +30,24 @@ _FIX = "Write it as the attribute transform, or save the drawing as plain SVG."
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """One selector of a style sheet, and the properties that it sets, with their values."""
+    """A selector of a style sheet, and the properties that it sets, with their values."""
 
     selector: str
     sets: dict[str, str]
 
     @property
     def simple(self) -> bool:
-        """True when it needs no more than the element itself: g, .class, #id, path.class#id."""
+        """Whether it needs only the element itself: g, .class, #id, path.class#id."""
         return _SIMPLE.fullmatch(self.selector) is not None
 
     def weight(self) -> tuple[int, int, int]:
-        """How much it counts against others: its ids, its classes, its names of elements."""
+        """Its specificity: its ids, its classes, its names of elements."""
         parts = _PART.findall(self.selector)
         ids, classes = (sum(part.startswith(mark) for part in parts) for mark in "#.")
         return ids, classes, len(parts) - ids - classes
 
     def fits(self, element: ET.Element) -> bool:
-        """True when a simple selector picks the element."""
+        """Return whether a simple selector picks the element."""
         return set(_PART.findall(self.selector)) <= set(_parts_of(element))
 
 
@@ -64,8 +64,8 @@ class Styles:
         for rule in self.rules:
             if not rule.simple and not _hides(rule.sets):
                 raise UserError(
-                    f"its style sheet moves or reshapes what '{rule.selector[:40]}' picks, "
-                    "which is not followed",
+                    f"its style sheet moves or reshapes what '{rule.selector[:40]}' selects, "
+                    "which is not supported",
                     fix=_FIX,
                     place=document.place(document.root),
                 )
@@ -76,7 +76,7 @@ class Styles:
                 self.by_part.setdefault(max(_PART.findall(rule.selector)), []).append(index)
         unclear = [rule.selector[:40] for rule in self.rules if not rule.simple]
         told = [
-            f"its style sheet hides or shows what '{selector}' picks; that is not followed"
+            f"its style sheet hides or shows what '{selector}' selects; that is ignored"
             for selector in unclear
         ]
         if any("@import" in sheet for sheet in sheets):
@@ -84,13 +84,13 @@ class Styles:
         self.notes = tuple(told)
 
     def hidden(self, element: ET.Element) -> bool:
-        """True for an element that is left out with all in it. Raises UserError for one moved."""
+        """Return whether an element is left out with its contents. Raises UserError if moved."""
         sets = self._sets(element)
         if sets.get("display") == "none":
             return True
         moves = {key for key in sets if key in MOVING and sets[key] not in ("none", "0", "initial")}
         shapes = {key for key in sets if key in SHAPING}
-        if element is self.document.root:  # the set file's own unit says more than any width
+        if element is self.document.root:  # the set file's unit overrides any width
             shapes = set() if self.document.unit_given else shapes & {"width", "height"}
         if not moves & {"transform"} and not element.get("transform"):
             moves -= {"transform-origin", "transform-box"}  # nothing to turn about it
@@ -98,24 +98,24 @@ class Styles:
             moves.add("transform-origin")
         if moves or shapes:
             raise UserError(
-                f"{', '.join(sorted(moves | shapes))} in a style is not followed"
+                f"{', '.join(sorted(moves | shapes))} in a style is not supported"
                 if moves - {"transform-origin"} or shapes
-                else "transform-origin is not followed",
+                else "transform-origin is not supported",
                 fix=_FIX,
                 place=self.document.place(element),
             )
         return False
 
     def invisible(self, line: Sequence[ET.Element]) -> bool:
-        """True for a shape that isn't seen: the innermost of its line that says anything says so.
+        """Return whether a shape is invisible, by the innermost of its line that sets visibility.
 
-        line: the elements that it lies in, outermost first, itself last.
+        line: the elements that contain it, outermost first, itself last.
         """
         said = (self._sets(element).get("visibility", "inherit") for element in reversed(line))
         return next((word for word in said if word != "inherit"), "") in _UNSEEN
 
     def _sets(self, element: ET.Element) -> dict[str, str]:
-        """Return the properties of an element: by its attributes, the rules, its own style."""
+        """Return the properties of an element: from its attributes, the rules, its own style."""
         if element not in self.known:
             told = {key: word for key in ("display", "visibility") if (word := element.get(key))}
             for rule in self._near(element):
@@ -125,13 +125,13 @@ class Styles:
         return self.known[element]
 
     def _near(self, element: ET.Element) -> list[Rule]:
-        """Return the rules that may pick an element, the weightiest last. Raises UserError."""
+        """Return the rules that may pick an element, the most specific last. Raises UserError."""
         near = [found for part in _parts_of(element) for found in self.by_part.get(part, ())]
         self.looked += len(near)
         if self.looked > MOST_LOOKS:
             raise UserError(
                 "its style sheets have too many rules for so many shapes",
-                fix="Save it anew as plain SVG.",
+                fix="Save it as plain SVG.",
                 place=self.document.place(self.document.root),
             )
         return [self.rules[index] for index in sorted(near)]
@@ -147,12 +147,12 @@ def _matters(sets: dict[str, str]) -> bool:
 
 
 def _hides(sets: dict[str, str]) -> bool:
-    """True where something is hidden, or shown against what another rule says."""
+    """Return whether something is hidden, or shown against another rule."""
     return "display" in sets or "visibility" in sets
 
 
 def _rules(text: str) -> Iterator[Rule]:
-    """Give the rules of a style sheet, those within @media and the like too."""
+    """Give the rules of a style sheet, including those inside @media and the like."""
     for block in _without_comments(text).split("}"):
         head, _, body = block.rpartition("{")
         sets = _declared(body)
@@ -173,7 +173,7 @@ def _without_comments(text: str) -> str:
 
 
 def _declared(text: str) -> dict[str, str]:
-    """Return the properties that declarations set, by name, in lower case."""
+    """Return the properties set by declarations, by name, in lower case."""
     pairs = (part.partition(":") for part in text.split(";"))
     return {
         key.strip().lower(): value.replace("!important", "").strip().lower()

@@ -1,4 +1,4 @@
-"""An SVG file, parsed safely, and what its coordinates are in millimetres.
+"""Parses an SVG file safely, and finds its coordinates in millimetres.
 
 Source: W3C SVG 1.1 (second edition), 7.7 to 7.10 (viewBox, preserveAspectRatio, units);
 CSS Values 3, 5.2: 1 in = 96 px = 72 pt = 6 pc = 25.4 mm = 101.6 Q.
@@ -39,10 +39,9 @@ _LENGTH = re.compile(rf"\s*({_NUMBER})\s*([a-zA-Z%]*)\s*$")
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Document:
-    """A parsed file. matrix: (2, 3), user units to mm, y up. lines: where each element begins.
+    """A parsed file. matrix: (2, 3), user units to mm, y up. lines: of the elements.
 
-    port: width and height of the page in user units, None where they are not known.
-    unit_given: by the set file.
+    port: width and height of the page in user units, None if unknown. unit_given: by the set file.
     """
 
     path: Path
@@ -54,7 +53,7 @@ class Document:
     unit_given: bool = False
 
     def place(self, element: ET.Element) -> Place:
-        """Return where an element is in the file."""
+        """Return an element's place in the file."""
         return Place(self.path, self.lines.get(element))
 
 
@@ -64,10 +63,10 @@ def load(path: Path, pick: Mapping[str, Any]) -> Document:
     starts = _scan(data, path)
     try:
         root = ET.fromstring(data)
-    except ET.ParseError as fault:  # well-formed, but a prefix of its names is not declared
+    except ET.ParseError as fault:  # well-formed, but with an undeclared prefix
         raise UserError(
             f"this is not XML with namespaces: {fault.msg.partition(':')[0]}",
-            fix="Save it anew as plain SVG.",
+            fix="Save it as plain SVG.",
             place=Place(path, fault.position[0]),
         ) from fault
     if local(root.tag) != "svg":
@@ -95,7 +94,7 @@ def number(text: str | None, default: float, place: Place) -> float:
     unit = (found[2] or "px") if found else ""
     if not found or unit not in MM:
         raise UserError(f"{shown(text)} is not a length that can be read here",
-                        fix=f"Write a number, or one with a unit of {', '.join(MM)}.",
+                        fix=f"Write a number, with or without a unit: {', '.join(MM)}.",
                         place=place)  # fmt: skip
     return numbers(found[1], place)[0] * (1.0 if unit == "px" else MM[unit] / MM["px"])
 
@@ -105,14 +104,14 @@ def numbers(text: str, place: Place) -> list[float]:
     if re.sub(rf"{_NUMBER}|[\s,]", "", text):
         raise UserError(
             f"'{text[:40]}' is not a list of numbers",
-            fix="Save the drawing again; is it damaged?",
+            fix="Save the drawing again: it may be damaged.",
             place=place,
         )
     values = [float(found) for found in re.findall(_NUMBER, text)]
     if not all(abs(value) < 1e9 for value in values):
         raise UserError(
-            f"'{text[:40]}' reaches beyond any table",
-            fix="Is the drawing's scale right? Places are within a kilometre.",
+            f"'{text[:40]}' is more than a kilometre away",
+            fix="Check the drawing's scale.",
             place=place,
         )
     return values
@@ -123,7 +122,7 @@ def view(
 ) -> FloatArray | None:
     """Return the (2, 3) map from an element's viewBox to a box of width x height, y down.
 
-    None where it has no viewBox. A side that is None follows the other one.
+    None without a viewBox. A side that is None follows from the other.
     """
     text = element.get("viewBox")
     if text is None:
@@ -154,13 +153,13 @@ def _bytes(path: Path) -> bytes:
         if path.stat().st_size > MOST_BYTES:
             raise UserError(
                 "the file is larger than 50 MiB",
-                fix="Keep the pattern alone, without what is about it.",
+                fix="Keep only the pattern, without its surroundings.",
                 place=Place(path),
             )
         data = path.read_bytes()
     except OSError as fault:
         raise UserError(
-            f"can't read it: {fault.strerror}", fix="May you read it?", place=Place(path)
+            f"can't read it: {fault.strerror}", fix="Check its permissions.", place=Place(path)
         ) from fault
     if not data.strip():
         raise UserError("the file is empty", fix="Save the drawing again.", place=Place(path))
@@ -168,7 +167,7 @@ def _bytes(path: Path) -> bytes:
 
 
 def _scan(data: bytes, path: Path) -> list[int]:
-    """Return the line of every element; refuse entities and endless depth before they are built."""
+    """Return the lines of the elements; refuse entities and excessive depth beforehand."""
     parser = expat.ParserCreate()
     starts: list[int] = []
     depth = 0
@@ -180,12 +179,12 @@ def _scan(data: bytes, path: Path) -> list[int]:
         if len(starts) > MOST_ELEMENTS:
             raise UserError(
                 f"it has more than {MOST_ELEMENTS} elements",
-                fix="Keep the pattern alone, without what is about it.",
+                fix="Keep only the pattern, without its surroundings.",
                 place=Place(path),
             )
         if depth > DEEPEST:
             raise UserError(
-                f"groups lie more than {DEEPEST} deep in each other",
+                f"groups are nested more than {DEEPEST} deep",
                 fix="Ungroup the drawing.",
                 place=Place(path, parser.CurrentLineNumber),
             )
@@ -196,7 +195,7 @@ def _scan(data: bytes, path: Path) -> list[int]:
 
     def doctype(_name: str, _system: str | None, _public: str | None, internal: int) -> None:
         if internal:
-            raise UserError("its DOCTYPE declares entities, which are not read",
+            raise UserError("its DOCTYPE declares entities, which are not supported",
                             fix="Save it as plain SVG.",
                             place=Place(path, parser.CurrentLineNumber))  # fmt: skip
 
@@ -207,7 +206,7 @@ def _scan(data: bytes, path: Path) -> list[int]:
     except (expat.ExpatError, ValueError, LookupError) as fault:
         line = getattr(fault, "lineno", None)
         raise UserError(f"this is not well-formed XML: {fault}",
-                        fix="Save it anew as plain SVG.",
+                        fix="Save it as plain SVG.",
                         place=Place(path, line)) from fault  # fmt: skip
     return starts
 
@@ -220,8 +219,8 @@ def _page(
     known = width is not None or height is not None
     given = _given_unit(pick, place)
     if not known and given is None:
-        raise UserError("its size is not known: width and height have no unit",
-                        fix='Say in the set file how large a unit is: unit = "mm" (or in, px ...).',
+        raise UserError("its size is unknown: width and height have no unit",
+                        fix='Name the unit in the set file: unit = "mm" (or in, px ...).',
                         place=place)  # fmt: skip
     down = view(root, width, height, place)
     if down is None:
@@ -230,7 +229,7 @@ def _page(
     if given is not None:
         size = height / down[1, 1] if height is not None else _user_height(root, place)
         if known and abs(down[0, 0] / given - 1.0) > 1e-3:
-            notes.append(f"the set file's unit of {given:g} mm was taken, not the drawing's "
+            notes.append(f"the set file's unit of {given:g} mm was used, not the drawing's "
                          f"own of {down[0, 0]:g} mm")  # fmt: skip
         down = np.array([[given, 0.0, 0.0], [0.0, given, 0.0]])
         box = root.get("viewBox")
@@ -256,7 +255,7 @@ def _port(root: ET.Element, place: Place) -> tuple[float | None, float | None]:
 
 
 def _user_height(root: ET.Element, place: Place) -> float:
-    """The page's height in user units, 0 where it has none: y is then turned about 0."""
+    """Return the page's height in user units, 0 without one: y is then reversed about 0."""
     box = root.get("viewBox")
     if box is not None:
         return numbers(box, place)[3]
@@ -265,7 +264,7 @@ def _user_height(root: ET.Element, place: Place) -> float:
 
 
 def _physical(text: str | None, place: Place) -> float | None:
-    """A side of the page in mm; None where it has no physical unit."""
+    """Return a side of the page in mm; None without a physical unit."""
     found = _LENGTH.match(text or "")
     if not found or found[2] not in MM:
         return None
@@ -273,7 +272,7 @@ def _physical(text: str | None, place: Place) -> float | None:
     if not 0.0 < side < FARTHEST:
         raise UserError(
             f"the page's side {shown(text)} is not a size",
-            fix='Write width="200mm", or leave it out and say unit = "mm" in the set file.',
+            fix='Write width="200mm", or leave it out and add unit = "mm" in the set file.',
             place=place,
         )
     return side
@@ -284,5 +283,5 @@ def _given_unit(pick: Mapping[str, Any], place: Place) -> float | None:
         return None
     unit = str(pick["unit"])
     if unit not in MM:
-        raise UserError(f"there is no unit '{unit}'", fix=nearest(unit, MM), place=place)
+        raise UserError(f"'{unit}' is not a unit", fix=nearest(unit, MM), place=place)
     return MM[unit]

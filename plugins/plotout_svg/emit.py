@@ -26,9 +26,9 @@ _FORBIDDEN = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 
 
 def emit(program: Program, sheet: Sheet) -> bytes:
-    """Return an SVG in mm: a group a card, in it a group a kind of work, which has its colour.
+    """Return an SVG in mm: a group per card, in it a group per kind of work, with its colour.
 
-    Each line has its mark and work as classes.
+    The lines have their mark and work as classes.
     """
     asked = options_of(program.machine, SvgOptions)
     width, height = f"{program.width:g}", f"{program.height:g}"
@@ -64,14 +64,14 @@ def emit(program: Program, sheet: Sheet) -> bytes:
 
 
 def _work_group(group: ET.Element, work: str, colour: str) -> ET.Element:
-    """Return a group for one kind of work on a card; it says its colour itself."""
+    """Return a group for one kind of work on a card, with its colour as an attribute."""
     return ET.SubElement(group, "g", {"id": f"{group.get('id')}-{work}", "stroke": colour})
 
 
 def _path(points: FloatArray, height: float) -> str:
     pairs: Sequence[tuple[float, float]] = [(x, height - y) for x, y in points.tolist()]
     if len(pairs) == 1:
-        pairs = [*pairs, pairs[0]]  # with round ends, a line of no length is a dot
+        pairs = [*pairs, pairs[0]]  # with round ends, a line of length 0 is a dot
     closed = len(pairs) > 3 and pairs[0] == pairs[-1]
     text = "L".join(f"{x:.4f},{y:.4f}" for x, y in (pairs[:-1] if closed else pairs))
     return f"M{text}" + ("Z" if closed else "")
@@ -86,5 +86,5 @@ def _words(text: str) -> str:
 
 
 def _id(card: str) -> str:
-    """Return the card's id as XML and style sheets take it."""
+    """Return the card's id in a form valid for XML and style sheets."""
     return "card-" + re.sub(r"[^A-Za-z0-9_-]", "-", card)

@@ -1,4 +1,4 @@
-"""What a profile says of how its SVG is coloured."""
+"""The options of a profile for SVG."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ def _colour(work: str) -> Words:
 @table
 @dataclass(frozen=True, slots=True)
 class SvgOptions:
-    """A profile's `[options]` for SVG: the colour of each kind of work.
+    """A profile's `[options]` for SVG: a colour per kind of work.
 
-    The defaults are told apart by colour-blind eyes: M. Okabe and K. Ito, Color Universal Design
+    The defaults are distinct to colour-blind eyes: M. Okabe and K. Ito, Color Universal Design
     (2008), from memory.
     """
 
@@ -29,7 +29,9 @@ class SvgOptions:
     cut: Annotated[str, _colour("cut")] = "#0072b2"
 
     def wrong(self) -> Iterator[Fault]:
-        """Give what is no colour."""
+        """Give the values that are not colours."""
         for field in fields(self):
             if not re.fullmatch(r"#[0-9A-Fa-f]{6}", getattr(self, field.name)):
-                yield Fault((field.name,), f"{field.name} is no colour", 'Write it as "#0072b2".')
+                yield Fault(
+                    (field.name,), f"{field.name} is not a colour", 'Write it as "#0072b2".'
+                )

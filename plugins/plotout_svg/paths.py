@@ -1,7 +1,7 @@
-"""A path's data, parted into its subpaths; the parts are read by svgpathtools.
+"""Divides a path's data into its subpaths, which svgpathtools reads.
 
-Source: W3C SVG 1.1 (second edition), 8.3. svgpathtools gives a path's segments in one list, from
-which it can't be told whether one begins anew or goes on, so each subpath is read by itself.
+Source: W3C SVG 1.1 (second edition), 8.3. svgpathtools gives a path's segments in one list, which
+doesn't show where subpaths begin, so every subpath is read separately.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ _PARTS = re.compile(r"[Mm][^MmZz]*[Zz]?|[^MmZz]+[Zz]?|[Zz]")
 _COMMANDS = re.compile(r"([LlHhVvCcSsQqTtAaMm])([^A-DF-Za-df-z]*)")
 _BARE_DOT = re.compile(r"(\d)\.(?!\d)")
 _NUMBERS = re.compile(_NUMBER)
-_ARC = re.compile(  # flags may stand without a space between them and what follows
+_ARC = re.compile(  # flags may be written without a space after them
     rf"[\s,]*({_NUMBER})[\s,]*({_NUMBER})[\s,]*({_NUMBER})[\s,]*([01])[\s,]*([01])"
     rf"[\s,]*({_NUMBER})[\s,]*({_NUMBER})"
 )
@@ -26,11 +26,11 @@ _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2}
 
 
 class BadPathError(ValueError):
-    """A path's data is not what SVG allows; its text says where."""
+    """A path's data is not valid SVG; the text says where."""
 
 
 def subpaths(data: str) -> Iterator[tuple[list[Any], bool]]:
-    """Give the segments of each subpath, and True for one that is closed by Z.
+    """Give the segments of the subpaths, and whether they are closed by Z.
 
     A closed one's last segment ends where its first begins, unless it has none. Raises
     BadPathError.
@@ -43,7 +43,10 @@ def subpaths(data: str) -> Iterator[tuple[list[Any], bool]]:
             continue
         closed = part[-1] in "Zz"
         text = part[:-1] if closed else part
-        if text[:1] not in ("M", "m"):  # it goes on after a Z, from where that came back to
+        if text[:1] not in (
+            "M",
+            "m",
+        ):  # it continues after a Z, from the point to which that returned
             text = f"M{start.real!r},{start.imag!r}{text}"
             _check(text)
         else:
@@ -65,12 +68,12 @@ def _parsed(text: str, here: complex) -> list[Any]:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # an arc without a radius is a line, as it should be
             return list(parse_path(text, here))
-    except (AssertionError, ArithmeticError, ValueError):  # what it has for such arcs
-        raise BadPathError("an arc in it ends where it begins, or has hardly a radius") from None
+    except (AssertionError, ArithmeticError, ValueError):  # its errors for such arcs
+        raise BadPathError("an arc in it ends where it begins, or has almost no radius") from None
 
 
 def _check(text: str) -> None:
-    """Raise BadPathError for commands that lack numbers, or have too many, or too large ones."""
+    """Raise BadPathError for commands with too few, too many or too large numbers."""
     left = _COMMANDS.sub("", text).strip()
     if left:
         raise BadPathError(f"it holds '{left[:20]}'")
@@ -79,7 +82,7 @@ def _check(text: str) -> None:
             _check_arcs(given)
             continue
         if _NUMBERS.sub("", given).strip(" \t\r\n\f,"):
-            raise BadPathError(f"'{command}{given[:20]}' holds what is no number")
+            raise BadPathError(f"'{command}{given[:20]}' holds something other than numbers")
         numbers = _NUMBERS.findall(given)
         takes = _TAKES[command.upper()]
         if not numbers or len(numbers) % takes:
@@ -100,4 +103,4 @@ def _check_arcs(given: str) -> None:
 def _check_sizes(numbers: Any) -> None:
     wide = next((number for number in numbers if not abs(float(number)) < 1e9), None)
     if wide is not None:
-        raise BadPathError(f"{wide[:20]} lies beyond any table")
+        raise BadPathError(f"{wide[:20]} is too large")

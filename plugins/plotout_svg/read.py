@@ -1,16 +1,16 @@
 """Reads one piece from an SVG.
 
-The set file's `from` table says which elements are what. A selector is "#id", ".class", or a bare
-word: an id or a layer's label; one that names a group takes everything in it. A key takes one
+The set file's `from` table assigns elements to roles. A selector is "#id", ".class", or a bare
+word: an id or a layer's label; one that names a group selects everything in it. A key takes one
 selector or a list.
 
-outline: the piece's outline: one closed shape, or open ones that make it up; the ids of open ones
+outline: the piece's outline: one closed shape, or open ones that form it; the ids of open ones
     become the edges' names.
 sewing, internal, fold, stripe, plaid, cut-out: lines.
-grain: its longest straight is the grain line. drill: circles, or small shapes about the hole.
-notch: lines from the edge inwards, or a V. turn: circles or lines about turn points.
-layer: take only what lies in this group. unit: what one unit is (px, mm, cm, in, pt, pc, Q), for
-    a drawing whose width and height say none.
+grain: its longest straight line is the grain line. drill: circles, or small shapes around the hole.
+notch: lines from the edge inwards, or a V. turn: circles or lines around turn points.
+layer: read only this group. unit: the drawing's unit (px, mm, cm, in, pt, pc, Q), if its width and
+    height have none.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     if not shapes:
         raise UserError(
             "nothing is drawn in it",
-            fix="Are the lines on a layer that is shown?",
+            fix="Check that the lines are on a visible layer.",
             place=Place(path),
         )
     if "layer" in pick:
@@ -53,7 +53,7 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     if "outline" not in pick:
         raise UserError(
             "no outline is picked",
-            fix=f'Say which it is: outline = "#id" or ".class". {nearest("", _names(shapes))}',
+            fix=f'Write outline = "#id" or ".class". {nearest("", _names(shapes))}',
             place=Place(path),
         )
     outline = _outline(document, _picked(document, shapes, pick["outline"], "outline"))
@@ -83,7 +83,7 @@ def _polylines(document: Document, shape: Drawn) -> list[FloatArray]:
 
 
 def _picked(document: Document, shapes: Sequence[Drawn], asked: Any, key: str) -> list[Drawn]:
-    """Return the shapes that the selectors pick, in the selectors' order, each once."""
+    """Return the shapes that the selectors pick, in the selectors' order, without repeats."""
     found: dict[int, Drawn] = {}
     for selector in asked if isinstance(asked, list) else [asked]:
         if not isinstance(selector, str) or not selector.strip("#. "):
@@ -106,7 +106,7 @@ def _is(element: Any, selector: str) -> bool:
 
 
 def _label(element: Any) -> str | None:
-    """What a group's label attribute says, in whichever name space."""
+    """Return a group's label attribute, in any name space."""
     return next((value for key, value in element.attrib.items() if local(key) == "label"), None)
 
 
@@ -116,12 +116,12 @@ def _nothing(document: Document, shapes: Sequence[Drawn], selector: str, key: st
             return UserError(f"{key}: '{selector}' is hidden, empty or in another layer",
                              fix="Show it, or pick another.",
                              place=document.place(element))  # fmt: skip
-    return UserError(f"{key}: nothing in it is '{selector}'",
+    return UserError(f"{key}: nothing in it matches '{selector}'",
                      fix=nearest(selector, _names(shapes)), place=Place(document.path))  # fmt: skip
 
 
 def _names(shapes: Sequence[Drawn]) -> list[str]:
-    """Return what can be picked."""
+    """Return the selectors of everything that can be picked."""
     names: dict[str, None] = {}
     for shape in shapes:
         for element in shape.line[1:]:
@@ -134,7 +134,7 @@ def _names(shapes: Sequence[Drawn]) -> list[str]:
 
 
 def _name(shape: Drawn) -> str:
-    """A shape's own id, else that of what it lies in."""
+    """Return a shape's own id, else that of the element around it."""
     return next((name for e in reversed(shape.line) if (name := e.get("id"))), "")
 
 

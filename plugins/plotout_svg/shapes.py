@@ -32,7 +32,7 @@ def polylines(element: ET.Element, matrix: FloatArray, place: Place) -> list[Flo
 def _too_far(place: Place) -> UserError:
     return UserError(
         "this shape reaches beyond a kilometre",
-        fix="Is the drawing's scale right? Delete the shape if it is not of the piece.",
+        fix="Check the drawing's scale, or delete the shape if it does not belong to the piece.",
         place=place,
     )
 
@@ -64,12 +64,12 @@ def _poly(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatAr
 
 
 def _round(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatArray]:
-    """A circle or an ellipse."""
+    """Return a circle or an ellipse."""
     centre = [number(element.get(key), 0.0, place) for key in ("cx", "cy")]
     both = element.get("r")
     x = number(element.get("rx", both), 0.0, place)
     y = number(element.get("ry", both), 0.0, place)
-    if local(element.tag) == "ellipse":  # SVG 2: one radius left out is as the other
+    if local(element.tag) == "ellipse":  # SVG 2: a missing radius equals the other
         x, y = x or y, y or x
     if not (x > 0.0 and y > 0.0):
         return []
@@ -106,13 +106,13 @@ def _path(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatAr
     except BadPathError as fault:
         raise UserError(
             f"its path can't be read: {fault}",
-            fix="Draw it anew, or save it as plain lines.",
+            fix="Draw it again, or save it as plain lines.",
             place=place,
         ) from fault
 
 
 def _flattened(segments: list[Any], closed: bool, matrix: FloatArray) -> FloatArray:
-    """Return a subpath as points, (n, 2), mm; of a closed one, the last is the first."""
+    """Return a subpath as points, (n, 2), mm; a closed one repeats its first point."""
     parts = [_moved([_xy(segments[0].start)], matrix)]
     for straight, group in groupby(segments, key=lambda segment: type(segment).__name__ == "Line"):
         if straight:

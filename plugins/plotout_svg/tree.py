@@ -1,4 +1,4 @@
-"""Walks a document as it is rendered: transforms, uses, nested views, what is hidden.
+"""Walks a document as rendered: transforms, uses, nested views, hidden elements.
 
 Source: W3C SVG 1.1 (second edition), 5 (groups, defs, symbol, use), 7.9, 11.5 (display).
 """
@@ -18,18 +18,18 @@ from plotout_svg.shapes import SHAPES
 from plotout_svg.transform import after, transform
 
 MOST_SHAPES = 100_000
-MOST_USES = 30  # within each other
+MOST_USES = 30  # nested
 _GROUPS = ("svg", "g", "a", "switch")
 Port = tuple[float | None, float | None]
-"""Width and height, in user units, of the view that percentages are of; None: not known."""
+"""Width and height, in user units, of the view to which percentages refer; None: unknown."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Drawn:
-    """A shape as it is rendered. matrix: (2, 3), its user units to mm, y up.
+    """A shape as rendered. matrix: (2, 3), its user units to mm, y up.
 
-    line: the elements that it lies in, outermost first, itself last; an element that was used
-    follows its use.
+    line: the elements that contain it, outermost first, itself last; a used element follows its
+    use.
     """
 
     element: ET.Element
@@ -38,14 +38,14 @@ class Drawn:
 
 
 def drawn(document: Document) -> tuple[list[Drawn], tuple[str, ...]]:
-    """Return every shape that is rendered, in the document's order, and notes. Raises UserError."""
+    """Return all rendered shapes, in document order, and notes. Raises UserError."""
     walk = _Walk(document)
     root = document.root
     walk.styles.hidden(root)
     if root.get("transform"):
         raise UserError(
-            "a transform of the whole drawing is not followed",
-            fix="Put it on a group within, or save the drawing as plain SVG.",
+            "a transform of the whole drawing is not supported",
+            fix="Put it on a group inside, or save the drawing as plain SVG.",
             place=document.place(root),
         )
     shapes = list(walk.inside(root, document.matrix, (root,), document.port, 0))
@@ -59,7 +59,7 @@ def _clip(element: ET.Element) -> bool:
 
 
 class _Walk:
-    """What a walk needs to know of the whole document."""
+    """What a walk needs to know about the whole document."""
 
     def __init__(self, document: Document) -> None:
         self.document = document
@@ -95,7 +95,7 @@ class _Walk:
         if self.count > MOST_SHAPES:
             raise UserError(
                 f"more than {MOST_SHAPES} shapes are drawn",
-                fix="Keep the pattern alone, without what is about it.",
+                fix="Keep only the pattern, without its surroundings.",
                 place=place,
             )
         matrix = after(matrix, transform(element.get("transform"), place))
@@ -129,7 +129,7 @@ class _Walk:
         target = self.ids.get(link[1:]) if link.startswith("#") else None
         if target is None:
             raise UserError(
-                f"what it uses, '{link}', is not in this file",
+                f"the element that it uses, '{link}', is not in this file",
                 fix="Put a copy of it where it is used.",
                 place=place,
             )
@@ -153,9 +153,9 @@ class _Walk:
     def _nested(
         self, element: ET.Element, sized: ET.Element, port: Port
     ) -> tuple[FloatArray, Port]:
-        """Return the map from a nested view to what it lies in, and its own size in user units.
+        """Return the map from a nested view to its surroundings, and its size in user units.
 
-        sized: who says how large it is. A side that nobody gives is the whole of the view around.
+        sized: the element that gives its size. A missing side is that of the surrounding view.
         """
         place = self.document.place(element)
         texts = (sized.get(key) or element.get(key) or "100%" for key in ("width", "height"))
@@ -167,7 +167,7 @@ class _Walk:
             return own, (sides[0], sides[1])
         if sides[0] is None or sides[1] is None:
             raise UserError(
-                "how large this view is depends on the page, whose size is not known",
+                "this view's size depends on the page, whose size is unknown",
                 fix="Give it a width and a height in numbers.",
                 place=place,
             )
@@ -177,7 +177,7 @@ class _Walk:
 
 
 def _shown(element: ET.Element) -> Iterator[ET.Element]:
-    """Give the children that are rendered: of a switch, only the first that asks for nothing."""
+    """Give the rendered children: of a switch, only the first without conditions."""
     if local(element.tag) != "switch":
         yield from element
         return
@@ -189,7 +189,7 @@ def _shown(element: ET.Element) -> Iterator[ET.Element]:
 
 
 def _side(text: str, whole: float | None, place: Place) -> float | None:
-    """Return a length in user units; of a percentage, None where the whole is not known."""
+    """Return a length in user units; for a percentage, None if the whole is unknown."""
     if not text.strip().endswith("%"):
         return number(text, 0.0, place)
     share = number(text.strip()[:-1], 0.0, place) / 100.0
@@ -202,7 +202,7 @@ def _corner(element: ET.Element, port: Port, place: Place) -> tuple[float, float
         at = _side(element.get(key) or "0", whole, place)
         if at is None:
             raise UserError(
-                f"{key} depends on the page, whose size is not known",
+                f"{key} depends on the page, whose size is unknown",
                 fix="Give the <svg> a width and a height in mm.",
                 place=place,
             )

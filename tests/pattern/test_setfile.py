@@ -59,7 +59,7 @@ def test_there_is_a_sample() -> None:
 
 WRONG = {
     "field": ('alowance = "1/2 in"\n', "no field 'alowance'", "'allowance'", 7),
-    "unit": ('allowance = "12 ells"\n', "no unit 'ells'", "mm", 7),
+    "unit": ('allowance = "12 ells"\n', "'ells' is not a unit", "mm", 7),
     "no length": ("allowance = nan\n", "nan", "", 7),
     "endless": ("allowance = inf\n", "inf", "", 7),
     "negative": ('allowance = "-3 mm"\n', "-3", "", 7),

@@ -98,8 +98,8 @@ def test_encoded_fractions_and_pen():
         (b"IN;SP1;PU0,0;LBPD;PU9,9;\x03PU;", "LB"),
         (b"IN;PU0,0;PD1;PU;", "half a pair"),
         (b"IN;ZZ1,2;", "ZZ"),
-        (b"IN;PU0,0;PE\x80\x81;PU;", "outside its code"),
-        (b"IN;PU0,0;PE" + bytes([70]) + b";PU;", "breaks off"),
+        (b"IN;PU0,0;PE\x80\x81;PU;", "invalid characters"),
+        (b"IN;PU0,0;PE" + bytes([70]) + b";PU;", "ends in the middle of a number"),
         (b"\x00IN;", "byte 0"),
     ],
 )
