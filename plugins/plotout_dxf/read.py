@@ -132,7 +132,7 @@ class Piece:
         return str(kinds[0]) if self.astm and len(kinds) == 1 else ""  # 4: slit or V
 
     def _without_bars(self, lines: list[NamedLine]) -> list[NamedLine]:
-        """Return the lines of notches, only the stem for a T: its bar's middle is the stem's foot."""
+        """Return the lines of notches, only the stem of a T: its bar crosses the stem's foot."""
         stems = [line for line in lines if len(line[1]) == 2 and self._kind(line) == NotchKind.T]
         feet = np.vstack([np.empty((0, 2)), *(points for _, points in stems)])
         bars = {id(line) for line in stems if _near(line[1].mean(axis=0), feet)}

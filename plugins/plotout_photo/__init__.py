@@ -1,15 +1,15 @@
 """Reads pricks off photographs and scans of a pricked sheet, taken among strips of coded marks.
 
-Needs OpenCV: `pip install 'plotout[photo]'`. The set file's `from` table may say, besides what it
-says of pricked runs (runs, square, tangent, snap):
+Needs OpenCV: `pip install 'plotout[photo]'`. The set file's `from` table may hold, besides the keys
+of pricked runs (runs, square, tangent, snap):
 
 also: further pictures of the same sheet, which overlap this one.
-resolution: dots to the inch, of a scan whose file doesn't say it.
+resolution: dots per inch of a scan whose file doesn't state it.
 measured: distances between the crosses of strips, "1 left - 4 right = 812.5 mm".
-drop, corners: numbers of pricks that are none, or that are corners, as `plotout pricks` numbers
-    them.
-kept: the table that `plotout pricks` wrote, whose corrections are kept. Without it, a file named
-    like the picture with `-pricks.csv` after it is looked for beside the picture.
+drop, corners: numbers, as `plotout pricks` prints them, of marks that are not pricks, and of
+    pricks that are corners.
+kept: the table that `plotout pricks` wrote, whose corrections are kept. By default it is the file
+    beside the picture with the same name and `-pricks.csv` after it.
 """
 
 from __future__ import annotations
@@ -37,13 +37,13 @@ PICKS = ("also", "resolution", "measured", "drop", "corners", "kept", "runs", "s
 
 @hookimpl
 def plotout_readers() -> Sequence[Reader]:
-    """The reader of pictures that a set file names."""
+    """Offer the reader of pictures named in a set file."""
     return [Reader("photo", SUFFIXES, PICKS, _read)]
 
 
 @hookimpl
 def plotout_pricks_finders() -> Sequence[PricksFinder]:
-    """The finder behind `plotout frame` and `plotout pricks`."""
+    """Offer the finder behind `plotout frame` and `plotout pricks`."""
     return [PricksFinder("photo", SUFFIXES, _strips, _find)]
 
 

@@ -1,7 +1,7 @@
-"""How true it is: the expected error of a place on the table, from what the marks leave open.
+"""The expected error of a place on the table, from the uncertainty that the marks leave.
 
-The solver's unknowns are drawn at random from their own covariance, and the places looked at that
-come of each draw, laid over one another as a rigid whole: where the table lies is nobody's matter.
+The solver's unknowns are drawn at random from their covariance, and the resulting places are
+compared after a rigid alignment, since the table's own place does not matter.
 """
 
 from __future__ import annotations
@@ -24,13 +24,13 @@ if TYPE_CHECKING:
     from plotout_photo.survey import Survey
 
 DRAWS = 48
-LIFT = 0.15  # mm that paper which lies flat is likely to lift, where nothing tells its height
-LEAST_NOISE = 0.3  # of the noise that marks are reckoned with: less is luck
+LIFT = 0.15  # mm by which flat paper is likely to lift, if its height is unknown
+LEAST_NOISE = 0.3  # of the assumed noise of marks: less is luck
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Sights:
-    """Places on the table and where pictures see them. rows: of each picture, which places."""
+    """Places on the table and where pictures see them. rows: the places seen by the pictures."""
 
     count: int
     rows: Sequence[NDArray[np.intp]]
@@ -39,7 +39,7 @@ class Sights:
 
 
 def expected_error(solution: Solution, shots: Sequence[Shot], sights: Sights) -> FloatArray:
-    """Return the expected error of each place, (n,), mm: two sigma, which 95 in 100 stay within."""
+    """Return the places' expected errors, (n,), mm: two sigma, which 95 of 100 stay within."""
     draws = _draws(solution)
     made = np.array([_places(solution, shots, sights, x) for x in [solution.x, *draws]])
     made = np.where(np.isfinite(made), made, 0.0)
@@ -61,7 +61,7 @@ def _draws(solution: Solution) -> FloatArray:
     square[np.diag_indices_from(square)] += 1e-9
     lower = np.linalg.cholesky(square)
     random = np.random.default_rng(1).standard_normal((model.count, DRAWS))
-    # of x with covariance inverse(L L'): solve L' x = random; the print's own scale is told apart
+    # of x with covariance inverse(L L'): solve L' x = random; the print's scale is separate
     steps = np.linalg.solve(lower.T, random) * np.sqrt(noise)
     steps[0] = 0.0
     return np.asarray(x + steps.T)
@@ -86,7 +86,7 @@ def _places(solution: Solution, shots: Sequence[Shot], sights: Sights, x: FloatA
 
 
 def _own(solution: Solution, shots: Sequence[Shot], sights: Sights) -> FloatArray:
-    """Return the variance, mm2, of each place by itself: its middle in the pictures, the paper."""
+    """Return the places' own variances, mm2: of their centres in the pictures, and the paper."""
     sharp = np.zeros(sights.count)
     sums, views = np.zeros((sights.count, 2)), np.zeros(sights.count)
     for index, shot in enumerate(shots):
@@ -108,7 +108,7 @@ def _own(solution: Solution, shots: Sequence[Shot], sights: Sights) -> FloatArra
 
 
 def _laid_over(points: FloatArray, base: FloatArray) -> FloatArray:
-    """Return points turned and shifted onto others, (n, 2), as a rigid whole."""
+    """Return points rigidly turned and shifted onto others, (n, 2)."""
     here, there = points - points.mean(axis=0), base - base.mean(axis=0)
     angle = np.arctan2(
         np.sum(here[:, 0] * there[:, 1] - here[:, 1] * there[:, 0]), np.sum(here * there)
@@ -118,13 +118,13 @@ def _laid_over(points: FloatArray, base: FloatArray) -> FloatArray:
 
 
 def print_shape(solution: Solution) -> tuple[float, float]:
-    """Return by what share strips are wider for their length than meant, and its sigma."""
+    """Return the share by which strips are wider for their length than meant, and its sigma."""
     return float(solution.x[1]), float(np.std(_draws(solution)[:, 1]))
 
 
 @dataclass(frozen=True, slots=True)
 class ErrorMap:
-    """Expected errors over the sheet, mm: rows from the top down, at x and y; None: not seen.
+    """Expected errors over the sheet, mm: rows from the top down, at x and y; None: unseen.
 
     most: the greatest within the pricks' reach; at: where that is.
     """

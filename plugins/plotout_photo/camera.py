@@ -1,7 +1,7 @@
-"""How a photograph or a scan comes about: from places on the table, in mm, to pixels, and back.
+"""The model of a photograph or a scan: from places on the table, in mm, to pixels, and back.
 
-A camera is a vector of numbers, so that a solver can turn them all. Two kinds: a lens (a pinhole
-with the distortion of Brown 1971, as in OpenCV's documentation), and a flat-bed scanner (affine).
+A camera is a vector of numbers for a solver. There are two kinds: a lens (a pinhole with the
+distortion of Brown 1971, as in OpenCV's documentation), and a flat-bed scanner (affine).
 Pixels count from the centre of the first one; the world has z up, and the table at z = 0.
 """
 
@@ -25,9 +25,9 @@ SCAN = 6  # of a scanner: shift (mm), turn, log of the scale along x and y (pixe
 class Kind:
     """A kind of camera. size: width and height in pixels.
 
-    expected, spread: what its values are likely to be before anything is measured; an infinite
-    spread says nothing. steps: for differences, per value. pivot: a place on the table, (3,) mm,
-    that a lens's values refer to. flat: a scanner, which looks straight down everywhere.
+    expected, spread: the prior of its values, before anything is measured; an infinite spread means
+    none. steps: for differences, per value. pivot: a place on the table, (3,) mm, to which a lens's
+    values refer. flat: a scanner, which looks straight down everywhere.
     """
 
     size: tuple[int, int]
@@ -55,7 +55,7 @@ class Kind:
 
 
 def lens(size: tuple[int, int], focal: float, focal_spread: float) -> Kind:
-    """Return the kind of a camera with a lens. focal: pixels; focal_spread: a share of it."""
+    """Return the kind for a camera with a lens. focal: pixels; focal_spread: a share of it."""
     expected = np.zeros(LENS)
     expected[6] = np.log(focal)
     spread = np.full(LENS, np.inf)
@@ -64,7 +64,7 @@ def lens(size: tuple[int, int], focal: float, focal_spread: float) -> Kind:
 
 
 def scanner(size: tuple[int, int], scale: float) -> Kind:
-    """Return the kind of a flat-bed scanner. scale: pixels to the mm, as the file says."""
+    """Return the kind for a flat-bed scanner. scale: pixels per mm, from the file."""
     expected = np.array([0.0, 0.0, 0.0, np.log(scale), np.log(scale), 0.0])
     spread = np.array([np.inf, np.inf, np.inf, 0.01, 0.01, 0.005])
     steps = np.array([1e-4, 1e-4, 1e-7, 1e-7, 1e-7, 1e-7])
@@ -80,7 +80,7 @@ def shift_of(kind: Kind, values: FloatArray) -> FloatArray:
 
 
 def seen_from(kind: Kind, values: FloatArray, shift: FloatArray) -> FloatArray:
-    """Return a lens's values with its place told by where the table's origin lies before it."""
+    """Return a lens's values with its place given by the table's origin in front of it."""
     at = shift + rotation(values[:3]) @ kind.pivot
     focal = np.exp(values[6])
     made = values.copy()
@@ -151,10 +151,10 @@ def on_table(
 
 
 def eye_of(kind: Kind, values: FloatArray) -> FloatArray:
-    """Return where a lens stands, (3,), mm."""
+    """Return the place of a lens, (3,), mm."""
     return np.asarray(-rotation(values[:3]).T @ shift_of(kind, values))
 
 
 def tilt_of(values: FloatArray) -> float:
-    """Return how far a lens looks off straight down, degrees."""
+    """Return the angle between a lens's view and straight down, degrees."""
     return float(np.degrees(np.arccos(np.clip(-rotation(values[:3])[2, 2], -1.0, 1.0))))

@@ -1,7 +1,7 @@
-"""What a user has put right in a table of pricks, so that it can be done again on a new reading.
+"""The user's corrections to a table of pricks, so that they can be repeated on a new reading.
 
-A table ends with comments that say what was found: number, place, corner or not, run and kind.
-What differs between these and the table's own lines was put right by hand.
+A table ends with comments that record what was found: number, place, corner or not, run and kind.
+Differences between these and the table's own lines are corrections by hand.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ from scipy.spatial import cKDTree
 
 from plotout import FloatArray, Place, UserError
 
-SAME = 1.5  # mm: a prick found again lies no further off
-MOVED = 0.006  # mm: more than the table's last digit rounds
+SAME = 1.5  # mm: the same prick is no further off in a new reading
+MOVED = 0.006  # mm: more than the rounding of the table's last digit
 FOUND = re.compile(
     r"#\s*found ([0-9]{1,6}) at (\S+) (\S+)( corner)?(?: in (.+) \((straight|curve|closed)\))?$"
 )
@@ -30,7 +30,7 @@ SAID = re.compile(r"#\s*you said: ([0-9]{1,6}) is a corner$")
 
 @dataclass(frozen=True, slots=True)
 class RunSaid:
-    """A run as the table has it. numbers: of its pricks."""
+    """A run in the table. numbers: of its pricks."""
 
     name: str
     kind: str
@@ -39,9 +39,9 @@ class RunSaid:
 
 @dataclass(frozen=True, slots=True)
 class Corrections:
-    """Numbers of pricks (from 1) that are none, or are corners; places that were changed or added.
+    """Numbers (from 1) of dropped marks and of corners; places that were changed or added.
 
-    runs: those whose name or kind was changed.
+    runs: those with a changed name or kind.
     """
 
     drop: frozenset[int] = frozenset()
@@ -52,24 +52,24 @@ class Corrections:
 
 
 def corrections_in(path: Path, at: FloatArray) -> Corrections:
-    """Return what was put right in a table, in the numbers of a new reading: at (n, 2), mm.
+    """Return the corrections in a table, in the numbers of a new reading: at (n, 2), mm.
 
-    Raises UserError where the table is of other pictures.
+    Raises UserError if the table is from other pictures.
     """
     try:
         if path.stat().st_size > MOST_BYTES:
             raise UserError(
-                "the earlier table is larger than 1 MiB", fix="Take it away.", place=Place(path)
+                "the earlier table is larger than 1 MiB", fix="Move it away.", place=Place(path)
             )
         lines = path.read_text(encoding="utf-8-sig").splitlines()
     except (OSError, UnicodeDecodeError) as fault:
-        raise UserError("the earlier table can't be read", fix="Save it as UTF-8, or take it away.",
+        raise UserError("the earlier table can't be read", fix="Save it as UTF-8, or move it away.",
                         place=Place(path)) from fault  # fmt: skip
     found = [m for m in map(FOUND.match, lines) if m]
     if not found:
         raise UserError(
-            "this table doesn't say what was found, so what was put right in it can't be kept",
-            fix="Write to another file with --out, or take this one away.",
+            "this table has no record of what was found, so corrections in it can't be kept",
+            fix="Write to another file with --out, or move this one away.",
             place=Place(path),
         )
     old = {int(m[1]): np.array([_mm(m[2], path), _mm(m[3], path)]) for m in found}
@@ -107,7 +107,7 @@ def corrections_in(path: Path, at: FloatArray) -> Corrections:
 
 
 def _mm(text: str, path: Path) -> float:
-    """Return a place, mm. Raises UserError for what is none, or beyond any table."""
+    """Return a place, mm. Raises UserError for anything else, or a place too far away."""
     try:
         if abs(number := float(text)) < FARTHEST:
             return number
@@ -115,7 +115,7 @@ def _mm(text: str, path: Path) -> float:
         pass
     raise UserError(
         f"in the earlier table '{text}' is not a place",
-        fix="Put the number right, or take the table away.",
+        fix="Correct the number, or move the table away.",
         place=Place(path),
     )
 
@@ -133,13 +133,13 @@ def _rows(lines: list[str], path: Path) -> list[dict[str, str]]:
         ]
     except csv.Error as fault:
         raise UserError(
-            f"the earlier table can't be read: {fault}", fix="Take it away.", place=Place(path)
+            f"the earlier table can't be read: {fault}", fix="Move it away.", place=Place(path)
         ) from fault
     for row in rows:
         if not {"x", "y", "run", "kind"} <= row.keys():
             raise UserError(
                 "the earlier table has no x, y, run and kind",
-                fix="Put its first line back, or take the table away.",
+                fix="Restore its first line, or move the table away.",
                 place=Place(path),
             )
         _mm(row["x"], path), _mm(row["y"], path)
@@ -147,7 +147,7 @@ def _rows(lines: list[str], path: Path) -> list[dict[str, str]]:
 
 
 def _again(old: Mapping[int, FloatArray], at: FloatArray, path: Path) -> dict[int, int]:
-    """Return the new number of each old one."""
+    """Return the new numbers by the old ones."""
     gap, which = cKDTree(at).query(np.array(list(old.values())))
     again = {
         number: int(index) + 1
@@ -156,8 +156,8 @@ def _again(old: Mapping[int, FloatArray], at: FloatArray, path: Path) -> dict[in
     }  # fmt: skip
     if len(again) < 0.7 * len(old):
         raise UserError(
-            f"only {len(again)} of the {len(old)} pricks that it tells of are found again",
-            fix="It seems to be of another sheet: write to another file with --out.",
+            f"only {len(again)} of the {len(old)} pricks in it are found again",
+            fix="It seems to be from another sheet: write to another file with --out.",
             place=Place(path),
         )
     return again
@@ -166,7 +166,7 @@ def _again(old: Mapping[int, FloatArray], at: FloatArray, path: Path) -> dict[in
 def _runs_said(
     rows: list[dict[str, str]], found: list[re.Match[str]], again: Mapping[int, int]
 ) -> tuple[RunSaid, ...]:
-    """Return the runs whose name or kind is another than what was found."""
+    """Return the runs whose name or kind differs from what was found."""
     before = {int(m[1]): (m[5], m[6]) for m in found if m[5]}
     made = []
     by_name: dict[str, list[dict[str, str]]] = {}

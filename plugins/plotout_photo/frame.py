@@ -1,4 +1,4 @@
-"""A strip of coded marks as a card: to print, or to draw with a pen and cut out."""
+"""A strip of coded marks as a card to print, or to draw with a pen and cut out."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from plotout import Card, FloatArray, Mark, Stroke, UserError, Work
 from plotout.kit import text_lines
 from plotout_photo.strips import BOX, CELLS, CROSSES, DICTIONARY, MARKS, MOST, PITCH, SCALE, SIDE
 
-LINE = 0.25  # mm: how wide a line of a registration mark is printed, or a fine pen draws
-STEP = 0.2  # mm between the lines that black is made of
+LINE = 0.25  # mm: width of a registration mark's line as printed, or of a fine pen
+STEP = 0.2  # mm between the lines that fill black areas
 
 
 def strip_card(number: int, index: int, of: int) -> Card:
@@ -33,7 +33,7 @@ def strip_card(number: int, index: int, of: int) -> Card:
 
 
 def _mark(number: int, index: int) -> list[FloatArray]:
-    """Return the lines that blacken a mark: about its black, then to and fro within."""
+    """Return the lines that fill a mark: around its black, then to and fro inside."""
     code = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, DICTIONARY))
     cells = cv2.aruco.generateImageMarker(code, (number - 1) * MARKS + index, CELLS) < 128
     side = SIDE / CELLS
@@ -56,7 +56,7 @@ def _mark(number: int, index: int) -> list[FloatArray]:
 
 
 def _scale() -> list[FloatArray]:
-    """Return the scale: a line from cross to cross with a tick each 10 mm."""
+    """Return the scale: a line from cross to cross with a tick every 10 mm."""
     (left, y), (right, _) = CROSSES["left"], CROSSES["right"]
     lines = [[(left - 3.0, y), (right + 3.0, y)]]
     for x in np.arange(left, right + 1.0, 10.0):
@@ -66,7 +66,7 @@ def _scale() -> list[FloatArray]:
 
 
 def _letters(number: int) -> list[tuple[str, float, FloatArray]]:
-    """Return text, height and place: the number at both ends, what the crosses are for below."""
+    """Return text, height and place: the number at both ends, the crosses' purpose below."""
     (left, y), (right, _) = CROSSES["left"], CROSSES["right"]
     return [
         (f"{number}", 6.0, np.array([left - 5.0, 12.0])),

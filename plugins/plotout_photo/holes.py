@@ -1,7 +1,7 @@
-"""What a spot is: its middle, size, depth and roundness, with a pencil line's darkness taken away.
+"""Measures a spot: its centre, size, depth and roundness, without a pencil line's darkness.
 
-A line under a prick pulls its middle by a pixel. So a spot is looked at in a frame that lies along
-the darkest line through it; what that line is beside the hole is taken out within it.
+A line under a prick pulls its centre by a pixel. So a spot is measured in a frame along the darkest
+line through it, and that line's darkness beside the hole is subtracted inside it.
 """
 
 from __future__ import annotations
@@ -15,20 +15,20 @@ from scipy.ndimage import label, map_coordinates
 
 from plotout import FloatArray
 
-ANGLES = 16  # ways that a line may run
-CORE = 1.05  # mm from the middle that is looked at as the hole
-ARM = 2.8  # mm from the middle that a line is looked for
-LINE = 0.045  # darkness from which on a line is taken out
+ANGLES = 16  # directions tried for a line
+CORE = 1.05  # mm from the centre that count as the hole
+ARM = 2.8  # mm from the centre in which a line is sought
+LINE = 0.045  # least darkness of a line that is subtracted
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Holes:
-    """Spots as measured, one a row.
+    """Measured spots, one per row.
 
-    at: (n, 2) pixels. size: mm across. depth: darkness at the middle, 0 to 1. flux: mm2 of full
-    black that it amounts to. oval: longer over shorter axis. reach: mm that its darkness runs on.
-    line: darkness of the line that it lies on. crowd: share of what is about it that is dark too.
-    sigma: pixels that its middle may be off.
+    at: (n, 2) pixels. size: mm across. depth: darkness at the centre, 0 to 1. flux: equivalent mm2
+    of full black. oval: longer over shorter axis. reach: mm to which its darkness extends. line:
+    darkness of the line on which it lies. crowd: share of its surroundings that is also dark.
+    sigma: pixels by which its centre may be off.
     """
 
     at: FloatArray
@@ -49,12 +49,12 @@ class Holes:
         return Holes(*(getattr(self, name)[kept] for name in self.__slots__))
 
     def moved(self, by: FloatArray) -> Holes:
-        """Return them in a picture whose corner lies elsewhere: measured in a part of it."""
+        """Return the spots, measured in a part of a picture, shifted to the whole of it."""
         return replace(self, at=self.at + by)
 
 
 def measured(dark: Any, at: FloatArray, scale: FloatArray, blur: float) -> Holes:
-    """Measure spots. scale: (n,) pixels to the mm at each; blur: sigma of the picture, pixels."""
+    """Measure spots. scale: (n,) pixels per mm at the spots; blur: sigma of the picture, pixels."""
     if not len(at):
         empty = np.empty(0)
         return Holes(np.empty((0, 2)), *(empty for _ in range(8)))
@@ -89,7 +89,7 @@ def _turned(points: FloatArray, angles: FloatArray) -> FloatArray:
 
 
 def _patches(dark: Any, at: FloatArray, angles: FloatArray, reach: int) -> FloatArray:
-    """Return darkness about each spot, (n, across, along), along a line at its angle."""
+    """Return the darkness around the spots, (n, across, along), along lines at their angles."""
     step = np.arange(-reach, reach + 1.0)
     along, across = np.meshgrid(step, step)
     cos, sin = np.cos(angles)[:, None, None], np.sin(angles)[:, None, None]
@@ -99,7 +99,7 @@ def _patches(dark: Any, at: FloatArray, angles: FloatArray, reach: int) -> Float
 
 
 def _lines(dark: Any, at: FloatArray, reach: int, core: float) -> tuple[FloatArray, FloatArray]:
-    """Return the angle of the darkest line through each spot, and its darkness: of both arms."""
+    """Return the angles of the darkest lines through the spots, and the darkness of both arms."""
     best, chosen = np.full(len(at), -1.0), np.zeros(len(at))
     far = np.arange(np.ceil(core), reach + 1.0)
     for angle in np.arange(ANGLES) * np.pi / ANGLES:
@@ -121,7 +121,7 @@ def _lines(dark: Any, at: FloatArray, reach: int, core: float) -> tuple[FloatArr
 
 
 def _without_line(patch: FloatArray, lines: FloatArray, core: float) -> FloatArray:
-    """Return patches as a hole alone would darken the paper: without the line along their rows."""
+    """Return patches without the line along their rows, with only the hole's darkness."""
     reach = patch.shape[1] // 2
     outside = np.abs(np.arange(-reach, reach + 1)) > core
     profile = np.median(patch[:, :, outside], axis=2)
@@ -131,10 +131,10 @@ def _without_line(patch: FloatArray, lines: FloatArray, core: float) -> FloatArr
 
 
 def _fitted(patch: FloatArray, core: float, blur: float, rounds: int) -> FloatArray:
-    """Fit an oval Gaussian to each patch's middle. Returns x, y, height, two sigmas, noise; (n, 6).
+    """Fit oval Gaussians to the patches' centres. Returns x, y, height, two sigmas, noise; (n, 6).
 
-    All patches at once, by Gauss and Newton's method with the unknowns x, y, height and the three
-    of the oval's matrix.
+    All patches are fitted at once by the Gauss-Newton method; the unknowns are x, y, height and
+    the three of the oval's matrix.
     """
     reach = patch.shape[1] // 2
     near = int(np.ceil(core))
@@ -173,7 +173,7 @@ def _fitted(patch: FloatArray, core: float, blur: float, rounds: int) -> FloatAr
 
 
 def _reach(patch: FloatArray, depth: FloatArray) -> FloatArray:
-    """Return how far, in pixels, what is half as dark as each spot's middle runs on from there."""
+    """Return how far, in pixels, darkness of half the spots' centres extends from them."""
     middle = patch.shape[1] // 2
     step = np.arange(-middle, middle + 1.0)
     far = np.hypot(*np.meshgrid(step, step))
@@ -186,7 +186,7 @@ def _reach(patch: FloatArray, depth: FloatArray) -> FloatArray:
 
 
 def _crowd(dark: Any, at: FloatArray, depth: FloatArray, scale: float) -> FloatArray:
-    """Return the share of the ring about each spot that is a third as dark as its middle."""
+    """Return the share of the ring around spots that is a third as dark as their centres."""
     reach = int(np.ceil(ARM * scale))
     step = np.arange(-reach, reach + 1.0)
     far = np.hypot(*np.meshgrid(step, step)) / scale

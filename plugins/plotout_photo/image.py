@@ -1,4 +1,4 @@
-"""A picture as it comes from a file: turned upright, grey, in linear light."""
+"""Loads a picture from a file: turned upright, grey, in linear light."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ import numpy as np
 from plotout import Place, UserError
 
 SUFFIXES = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".heic", ".heif")
-MOST = 120e6  # pixels: more would not fit into the memory that is allowed
+MOST = 120e6  # pixels: more would exceed the memory limit
 WORKED = 20e6  # pixels: more are averaged, two by two or three by three
 LEAST = 0.3e6
-SCANNED = 150.0  # dpi: a file with as many and no camera in its notes is a scan
+SCANNED = 150.0  # dpi: a file with at least this and no camera in its metadata is a scan
 _ORIENTATION, _EXIF, _FOCAL, _FOCAL_35 = 0x0112, 0x8769, 0x920A, 0xA405
 _MAKE, _MODEL = 0x010F, 0x0110
 
@@ -23,8 +23,8 @@ _MAKE, _MODEL = 0x010F, 0x0110
 class Picture:
     """A picture. grey: uint8 (h, w); light: float32 (h, w), 0 to 1, linear.
 
-    dpi: None for a photograph. focal: share of the longer side, None where the file doesn't say.
-    shrunk: how many of the file's pixels, along a side, were averaged to one.
+    dpi: None for a photograph. focal: share of the longer side, None if the file doesn't state it.
+    shrunk: the number of the file's pixels, along a side, averaged to one.
     """
 
     path: Path
@@ -41,12 +41,12 @@ class Picture:
 
 
 def load(path: Path, dpi: float | None = None) -> Picture:
-    """Read a picture. dpi: it is a scan of that resolution. Raises UserError, saying what to do."""
+    """Read a picture. dpi: it is a scan of that resolution. Raises UserError."""
     from PIL import Image, UnidentifiedImageError
 
     place = Place(path)
     _open_heic(path)
-    Image.MAX_IMAGE_PIXELS = None  # looked at below, in our own words
+    Image.MAX_IMAGE_PIXELS = None  # checked below
     try:
         with Image.open(path) as file:
             width, height = file.size
@@ -57,21 +57,21 @@ def load(path: Path, dpi: float | None = None) -> Picture:
             focal = _focal(notes.get_ifd(_EXIF), width, height)
             pixels = _turned(np.asarray(_grey(file)), int(notes.get(_ORIENTATION, 1)))
     except FileNotFoundError as fault:
-        raise UserError("there is no such file", fix="Is the path right?", place=place) from fault
+        raise UserError("there is no such file", fix="Check the path.", place=place) from fault
     except UnidentifiedImageError as fault:
         raise UserError(
-            "this is no picture, or it is damaged",
-            fix="Send it again from the telephone as a file, as JPEG.",
+            "this is not a picture, or it is damaged",
+            fix="Send it again from the phone as a file, as JPEG.",
             place=place,
         ) from fault
     except (OSError, SyntaxError, ValueError) as fault:
         raise UserError(
-            f"the picture can't be read: {fault}", fix="Save it anew as JPEG or PNG.", place=place
+            f"the picture can't be read: {fault}", fix="Save it again as JPEG or PNG.", place=place
         ) from fault
     if dpi is None and density and not camera and focal is None and float(density[0]) >= SCANNED:
         dpi = float(density[0])
     shrunk = max(1, int(np.ceil(np.sqrt(pixels.size / WORKED))))
-    if dpi is not None:  # six pixels to the mm are enough for any pin
+    if dpi is not None:  # six pixels per mm are enough for any pin
         shrunk = max(shrunk, int(dpi / 25.4 / 6.0))
     light = _linear(pixels)
     if shrunk > 1:
@@ -96,21 +96,21 @@ def _open_heic(path: Path) -> None:
 def _check_size(width: int, height: int, place: Place) -> None:
     if width * height > MOST:
         raise UserError(
-            f"the picture has {width * height / 1e6:.0f} million pixels; {MOST / 1e6:.0f} "
-            "million are the most that are read",
+            f"the picture has {width * height / 1e6:.0f} million pixels, not at most "
+            f"{MOST / 1e6:.0f} million",
             fix="Take it at 12 to 50 million, or scan at 300 dpi.",
             place=place,
         )
     if width * height < LEAST:
         raise UserError(
             f"the picture has {width} x {height} pixels: too few to see pricks in",
-            fix="Send it in its full size, not as a preview.",
+            fix="Send it at full size, not as a preview.",
             place=place,
         )
 
 
 def _grey(file: Any) -> Any:
-    """Return a picture in 8 bits of grey; 16-bit ones are scaled, not cut off."""
+    """Return a picture in 8 bits of grey; 16-bit ones are scaled, not clipped."""
     if file.mode in ("I;16", "I;16B", "I;16L", "I"):
         from PIL import Image
 
@@ -140,7 +140,7 @@ def _turned(pixels: Any, orientation: int) -> Any:
 def _focal(notes: Any, width: int, height: int) -> float | None:
     """Return the focal length as a share of the longer side, from its 35 mm equivalent.
 
-    The equivalent goes by the diagonal: 43.27 mm (CIPA DCG-001).
+    The equivalent refers to the diagonal: 43.27 mm (CIPA DCG-001).
     """
     said = notes.get(_FOCAL_35)
     if not said or not 8.0 <= float(said) <= 400.0:

@@ -1,7 +1,7 @@
-"""The coded marks in a picture: which they are, and their corners to a tenth of a pixel.
+"""Finds the coded marks in a picture: their numbers, and their corners to a tenth of a pixel.
 
-The marks are found and read by OpenCV. Their corners are where lines through their edges meet: each
-edge is measured at some fifty places across it, which is truer than any look at a corner alone.
+OpenCV finds and reads the marks. Their corners are where lines through their edges meet: an edge is
+measured at some fifty places across it, which is more accurate than locating a corner itself.
 """
 
 from __future__ import annotations
@@ -18,20 +18,20 @@ from plotout import FloatArray
 from plotout_photo.camera import Kind, bent_again, unbent
 from plotout_photo.strips import CELLS, DICTIONARY
 
-WORKED = 2600  # pixels of the longer side at which marks are looked for
-ACROSS = 48  # places along an edge where it is measured
-SAMPLES = 17  # along each of these, across the edge
-FAR = 8.0  # pixels: corners that lie further from where the mark was read are another thing's
-LEAST_REACH = 1.5  # pixels across an edge that must be there to measure it in
-WORST = 0.6  # pixels rms about its line: an edge that is worse is hidden or torn
+WORKED = 2600  # pixels of the longer side at which marks are sought
+ACROSS = 48  # places along an edge at which it is measured
+SAMPLES = 17  # samples across the edge at a place
+FAR = 8.0  # pixels: corners further from where the mark was read belong to something else
+LEAST_REACH = 1.5  # least pixels across an edge for measuring it
+WORST = 0.6  # pixels rms about its line: a worse edge is hidden or torn
 OTHERS = ("DICT_4X4_250", "DICT_5X5_250", "DICT_6X6_250", "DICT_7X7_250", "DICT_APRILTAG_25h9")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Seen:
-    """A mark in a picture. edges: points measured on its four sides, each (n, 2) pixels.
+    """A mark in a picture. edges: points measured on its four sides, (n, 2) pixels.
 
-    corners: (4, 2), where the sides meet, top left first, clockwise as it is read.
+    corners: (4, 2), where the sides meet, top left first, clockwise as read.
     """
 
     number: int
@@ -45,7 +45,7 @@ def find_marks(grey: Any, light: Any) -> list[Seen]:
     read = sorted(_read(grey, DICTIONARY), key=lambda pair: pair[0])
     rough = np.array([quad for _, quad in read]).reshape(-1, 4, 2)
     corners, found = rough.copy(), dict[int, Seen]()
-    for _ in range(2):  # again from where the first look put them
+    for _ in range(2):  # the second time from the first results
         found = {}
         for index, sides in enumerate(_measured(light, corners)):
             if sides is None:
@@ -60,17 +60,17 @@ def find_marks(grey: Any, light: Any) -> list[Seen]:
 
 
 def mirrored(grey: Any) -> bool:
-    """True when marks are read in the picture turned inside out, left to right."""
+    """Return whether marks are found in the picture mirrored left to right."""
     return len(_read(np.ascontiguousarray(grey[:, ::-1]), DICTIONARY)) > 3
 
 
 def of_another_kind(grey: Any) -> bool:
-    """True when there are coded marks in the picture, but of another code."""
+    """Return whether the picture has coded marks of another code."""
     return any(len(_read(grey, name)) > 3 for name in OTHERS)
 
 
 def _read(grey: Any, dictionary: str) -> list[tuple[int, FloatArray]]:
-    """Return number and rough corners of each mark."""
+    """Return the numbers and rough corners of the marks."""
     shrink = max(1, round(max(grey.shape) / WORKED + 0.2))
     small = grey
     if shrink > 1:
@@ -96,9 +96,9 @@ def _read(grey: Any, dictionary: str) -> list[tuple[int, FloatArray]]:
 def _measured(
     light: Any, corners: FloatArray
 ) -> Iterator[tuple[tuple[FloatArray, float], ...] | None]:
-    """Give for each mark, (m, 4, 2), its four edges and their blur; None where one is not seen.
+    """Give for every mark, (m, 4, 2), its four edges and their blur; None if one is not seen.
 
-    An edge lies where the light that a blurred step holds would change at once.
+    An edge lies where an unblurred step with the same amount of light would be.
     """
     if not len(corners):
         return
@@ -126,7 +126,7 @@ def _edge(
 ) -> tuple[FloatArray, float] | None:
     """Return points measured on an edge, and its blur in pixels; None if it is bad.
 
-    at: (n, 2) where it was looked for; profile: (n, samples) light from within to without.
+    at: (n, 2) where it was sought; profile: (n, samples) light from inside to outside.
     """
     if reach < LEAST_REACH:
         return None
@@ -145,7 +145,7 @@ def _edge(
         return None
     slope = float(np.gradient(part[good].mean(axis=0), step).max())
     found = at[good] + place[good, None] * out
-    for _ in range(3):  # without what lies off the line: dust, a shadow, a finger
+    for _ in range(3):  # without outliers: dust, a shadow, a finger
         centre, direction = line_of(found)
         off = (found - centre) @ np.array([-direction[1], direction[0]])
         rms = float(np.sqrt(np.mean(off**2)))
@@ -182,6 +182,6 @@ def corners_of(edges: tuple[FloatArray, ...]) -> FloatArray | None:
 
 
 def straightened(seen: Seen, kind: Kind, values: FloatArray) -> FloatArray:
-    """Return a mark's corners, (4, 2) pixels, its edges straightened by what the lens does."""
+    """Return a mark's corners, (4, 2) pixels, with its edges straightened for the lens."""
     met = corners_of(tuple(unbent(kind, values, edge) for edge in seen.edges))
     return seen.corners if met is None else bent_again(kind, values, met)

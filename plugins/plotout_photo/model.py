@@ -1,8 +1,8 @@
-"""What the solver works on: pictures, strips and pricks, as one vector of unknowns.
+"""The solver's model: pictures, strips and pricks, as one vector of unknowns.
 
-The unknowns, in this order: the print (how much longer strips are, and how much wider for their
-length), each strip's place but the first one's, each camera with how far ink or light has spread
-over the marks' edges, each prick's place, and the heights of the paper at the nodes of a net.
+The unknowns, in order: the print (how much longer strips are, and how much wider for their length),
+the strips' places except the first's, the cameras with how far ink or light has spread over the
+marks' edges, the pricks' places, and the heights of the paper at the nodes of a net.
 """
 
 from __future__ import annotations
@@ -17,19 +17,19 @@ from plotout import FloatArray
 from plotout_photo.camera import Kind
 from plotout_photo.strips import corners_of, strip_of
 
-CORNER = 0.12  # pixels that a mark's corner is off, one sigma
-PRICK = 0.15  # pixels that a prick's middle is off
-PRINT = (0.003, 0.004)  # shares by which a print is likely to be longer, and wider for its length
-SPREAD = 0.3  # mm that ink or light is likely to spread
-HEIGHT, BEND = 1.5, 0.35  # mm: how high paper lifts, and how much it bends from node to node
+CORNER = 0.12  # pixels by which a mark's corner is off, one sigma
+PRICK = 0.15  # pixels by which a prick's centre is off
+PRINT = (0.003, 0.004)  # likely shares by which a print is longer, and wider for its length
+SPREAD = 0.3  # likely spread of ink or light, mm
+HEIGHT, BEND = 1.5, 0.35  # mm: likely lift of paper, and its bend from node to node
 OUTWARD = np.array([[-1, 1], [1, 1], [1, -1], [-1, -1.0]])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class View:
-    """What one picture shows. marks: (m,) numbers; corners: (m, 4, 2) pixels.
+    """The measurements in one picture. marks: (m,) numbers; corners: (m, 4, 2) pixels.
 
-    pricks: (p,) which of the pricks it sees; at: (p, 2) where, pixels; sigma: (p,) pixels.
+    pricks: (p,) the pricks it sees; at: (p, 2) their places, pixels; sigma: (p,) pixels.
     """
 
     kind: Kind
@@ -42,7 +42,7 @@ class View:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Known:
-    """A distance that was measured between two places on strips, mm."""
+    """A measured distance between two places on strips, mm."""
 
     ends: tuple[tuple[int, tuple[float, float]], tuple[int, tuple[float, float]]]
     distance: float
@@ -54,8 +54,8 @@ class Net:
     """The heights of the paper: a smooth surface over the pricks. basis: (p, nodes)."""
 
     basis: FloatArray
-    prior: FloatArray  # rows that should come to nothing, (r, nodes)
-    low: FloatArray  # its corner x, y, and the step between nodes, mm
+    prior: FloatArray  # rows that should be zero, (r, nodes)
+    low: FloatArray  # its corner x, y, and the spacing of nodes, mm
     nodes: tuple[int, int]
 
 
@@ -63,7 +63,7 @@ class Net:
 class Model:
     """The unknowns and the residuals. strips: numbers, the first is where the table begins.
 
-    rows_of: of each view, each strip's rows among the corners.
+    rows_of: by view and strip, the rows among the corners.
     """
 
     views: Sequence[View]
@@ -121,14 +121,14 @@ class Model:
         return np.column_stack([flat, heights])
 
     def on_strip(self, x: FloatArray, strip: int, points: FloatArray) -> FloatArray:
-        """Return where points of a strip, as it is meant, lie on the table, (n, 2)."""
+        """Return where points of a strip, in its own coordinates, lie on the table, (n, 2)."""
         angle, *shift = self.pose(x, strip)
         cos, sin = np.cos(angle), np.sin(angle)
         mm = points * (1 + x[0]) * np.array([1.0, 1 + x[1]])
         return np.asarray(mm @ np.array([[cos, sin], [-sin, cos]]) + shift)
 
     def residuals(self, x: FloatArray) -> FloatArray:
-        """Return all residuals, each in sigmas."""
+        """Return all residuals, in sigmas."""
         parts = []
         for index, view in enumerate(self.views):
             world, _ = self.corners(x, index)

@@ -1,4 +1,4 @@
-"""Pictures of a reading: each photo drawn over, the sheet at true scale, the expected error."""
+"""Pictures of a reading: annotated photos, the sheet at true scale, the expected error."""
 
 from __future__ import annotations
 
@@ -18,14 +18,14 @@ from plotout_photo.survey import Survey
 from plotout_photo.table import Ordered
 from plotout_photo.together import Heights
 
-SHOWN = 2400  # pixels of a drawn-over photo's longer side
-TRUE = 0.25  # mm to a pixel of the sheet at true scale
-LARGEST = 14e6  # pixels of that picture; of a larger sheet, fewer to the mm
+SHOWN = 2400  # pixels of an annotated photo's longer side
+TRUE = 0.25  # mm per pixel of the sheet at true scale
+LARGEST = 14e6  # pixels of that picture; a larger sheet has fewer per mm
 STRAIGHT, CURVE, CORNER, LOOSE = "#0a58ca", "#c2410c", "#b5179e", "#5c6370"
 
 
 def pictures_of(made: Survey, final: Ordered) -> Mapping[str, bytes]:
-    """Return PNG files by what their names end in."""
+    """Return PNG files by the endings of their names."""
     files = {}
     for index in range(len(made.shots)):
         ending = "-photo.png" if len(made.shots) == 1 else f"-photo-{index + 1}.png"
@@ -76,7 +76,7 @@ def _drawn_over(made: Survey, final: Ordered, index: int) -> bytes:
 
 
 def _numbers(draw: Any, font: Any, final: Ordered, spots: FloatArray, middle: FloatArray) -> None:
-    """Write each prick's number on the side away from the middle of the piece; corners' in one."""
+    """Write the pricks' numbers on the side away from the piece's centre; a corner's together."""
     for group in final.way.groups:
         at = spots[list(group.members)].mean(axis=0)
         away = at - middle
@@ -123,7 +123,7 @@ def _true(made: Survey) -> bytes:
 def _map(
     made: Survey, index: int, low: FloatArray, high: FloatArray, size: tuple[int, int]
 ) -> tuple[Any, Any, Any]:
-    """Return the pixels of a photo for each of the page, and how far within it they lie."""
+    """Return the pixels of a photo for those of the page, and how far inside it they lie."""
     coarse = (size[0] // 12 + 2, size[1] // 12 + 2)
     gx, gy = np.meshgrid(np.linspace(low[0], high[0], coarse[0]),
                          np.linspace(high[1], low[1], coarse[1]))  # fmt: skip
@@ -143,7 +143,7 @@ def _map(
 
 
 def _grid(image: Image.Image, low: FloatArray, high: FloatArray, step: float) -> None:
-    """Draw a line each 10 mm over a picture, a darker one with its figure each 100 mm."""
+    """Draw a line every 10 mm over a picture, and a darker one with its figure every 100 mm."""
     over = Image.new("RGBA", image.size, (0, 0, 0, 0))
     draw, font = ImageDraw.Draw(over), ImageFont.load_default(18)
     for axis in (0, 1):
@@ -160,7 +160,7 @@ def _grid(image: Image.Image, low: FloatArray, high: FloatArray, step: float) ->
 
 
 def _errors(made: Survey) -> bytes:
-    """Draw the expected error over the sheet: the greater, the darker, with its figure."""
+    """Draw the expected error over the sheet: darker where greater, with figures."""
     errors = error_map(made)
     cell, left, top = 84, 70, 60
     image = Image.new("RGB", (left + cell * len(errors.x) + 20, top + cell * len(errors.y) + 50),

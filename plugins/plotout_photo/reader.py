@@ -1,4 +1,4 @@
-"""The two ways in: a picture that a set file names, and pictures that `plotout pricks` is given."""
+"""The two entries: a picture named in a set file, and pictures given to `plotout pricks`."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from plotout_photo.table import as_table, ordered
 from plotout_photo.told import report_of, told_of
 
 OWN = ("also", "resolution", "measured", "drop", "corners", "kept")
-"""Keys of a `from` table that are understood here; the others are the pricks reader's."""
+"""Keys of a `from` table handled here; the others are the pricks reader's."""
 
 MEASURED = re.compile(
     r"\s*(\d+)\s*(left|right|l|r)\s*-\s*(\d+)\s*(left|right|l|r)\s*=\s*(.+)$", re.I
@@ -26,7 +26,7 @@ MEASURED = re.compile(
 
 
 def find(paths: Sequence[Path], wanted: PricksWanted) -> PricksFound:
-    """Read pictures of one sheet. Raises UserError saying what is wrong and what to do."""
+    """Read pictures of one sheet. Raises UserError."""
     from plotout_photo.pictures import pictures_of
 
     known = [_known(text) for text in wanted.measured]
@@ -42,14 +42,14 @@ def find(paths: Sequence[Path], wanted: PricksWanted) -> PricksFound:
 
 
 def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
-    """Read a picture that a set file names, and those that its `also` names, as one piece."""
+    """Read a picture named in a set file, and those in its `also`, as one piece."""
     also = [path.parent / str(name) for name in _listed(pick, "also", path)]
     kept = path.parent / str(pick["kept"]) if "kept" in pick else None
     beside = path.with_name(f"{path.stem}-pricks.csv")
     if kept is not None and not kept.is_file():
         raise UserError(
             f"kept: there is no file '{kept.name}'",
-            fix="Name the table that was written beside the photo.",
+            fix="Name the table written beside the photo.",
             place=Place(path),
         )
     wanted = PricksWanted(
@@ -70,7 +70,7 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
 
 
 def _handed_on(table: str, path: Path, pick: Mapping[str, Any]) -> Drawing:
-    """Give a table of pricks to the reader of such tables; what it finds wrong is the photo's."""
+    """Pass a table of pricks to the reader of such tables; its faults are the photo's."""
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / f"{path.stem}-pricks.csv"
         file.write_text(table, encoding="utf-8")
@@ -78,8 +78,8 @@ def _handed_on(table: str, path: Path, pick: Mapping[str, Any]) -> Drawing:
             return read_drawing(file, pick)
         except UserError as fault:
             raise UserError(
-                f"of the pricks in it: {fault.problem}",
-                fix=f"{fault.fix}\n  Look at them: plotout pricks {path.name}".lstrip(),
+                f"the pricks in it: {fault.problem}",
+                fix=f"{fault.fix}\n  To see them: plotout pricks {path.name}".lstrip(),
                 place=Place(path, at=fault.place.at),
             ) from fault
 
@@ -103,12 +103,12 @@ def _corrections(made: Survey, wanted: PricksWanted) -> Corrections:
 
 
 def _known(text: str) -> Known:
-    """Return a measured distance. Raises UserError for what is not understood."""
+    """Return a measured distance. Raises UserError for anything else."""
     match = MEASURED.match(text)
     if not match:
         raise UserError(
-            f"'{text}' is no measured distance",
-            fix='Write it as "1 left - 4 right = 812.5 mm": two crosses, and how far apart.',
+            f"'{text}' is not a measured distance",
+            fix='Write it as "1 left - 4 right = 812.5 mm": two crosses and their distance.',
         )
     ends = []
     for number, side in ((match[1], match[2]), (match[3], match[4])):
@@ -118,7 +118,7 @@ def _known(text: str) -> Known:
     distance = length(match[5])
     if distance <= 0.0 or ends[0] == ends[1]:
         raise UserError(
-            f"'{text}' is no distance between two crosses",
+            f"'{text}' is not a distance between two crosses",
             fix='Write "1 left - 4 right = 812.5 mm": strip, cross, strip, cross, distance.',
         )
     return Known((ends[0], ends[1]), distance)

@@ -1,8 +1,7 @@
-"""From loose pricks to corners and runs, in order round the piece.
+"""Turns loose pricks into corners and runs, in order round the piece.
 
-Three stabs or more in one place are a corner (common practice). The way round is the shortest
-closed one; pricks that lie off it are loose. Between corners lie runs, each straight or curved as
-fits it best.
+Three or more stabs in one place are a corner (common practice). The outline is the shortest closed
+path; pricks off it are loose. Between corners lie runs, straight or curved by the better fit.
 """
 
 from __future__ import annotations
@@ -17,16 +16,16 @@ from plotout import FloatArray
 from plotout.kit import fit_line
 
 STAB = 3.2  # mm between stabs of one corner
-LOOSE = 2.2  # mm of detour for a prick that is no corner
-MATCH = 3.0  # degrees that two straights may turn at a corner that is only a match point
-BOW = 0.7  # mm that a run must bow to be a curve
-SCATTER = 0.12  # mm: pricks are no truer than that
+LOOSE = 2.2  # mm of detour above which a prick that is not a corner is loose
+MATCH = 3.0  # degrees by which two straight runs may turn at a mere match point
+BOW = 0.7  # least bow of a curve, mm
+SCATTER = 0.12  # mm: pricks are no more accurate than this
 FEWEST = 5  # pricks of a curve
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Group:
-    """One place on the way: a prick, or the stabs of a corner. members: numbers of pricks."""
+    """One place of the outline: a prick, or the stabs of a corner. members: numbers of pricks."""
 
     at: FloatArray
     members: tuple[int, ...]
@@ -45,7 +44,7 @@ class Run:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Way:
-    """All that was made of the pricks. matches: corners within a straight run."""
+    """The outline made from the pricks. matches: corners within a straight run."""
 
     groups: tuple[Group, ...]
     runs: tuple[Run, ...]
@@ -54,7 +53,7 @@ class Way:
 
 
 def way_round(at: FloatArray, corners: Sequence[int] = ()) -> Way:
-    """Put pricks (n, 2), mm, in order. corners: rows of pricks that the user says are corners."""
+    """Put pricks (n, 2), mm, in order. corners: rows of pricks that the user made corners."""
     groups = _groups(at, frozenset(corners))
     tour = list(range(len(groups)))
     loose: list[int] = []
@@ -76,7 +75,7 @@ def way_round(at: FloatArray, corners: Sequence[int] = ()) -> Way:
 
 
 def _groups(at: FloatArray, corners: frozenset[int]) -> list[Group]:
-    """Put stabs of one place together. Two may be a corner whose third stab was not seen."""
+    """Group the stabs of one place. Two may be a corner whose third stab was not seen."""
     home = list(range(len(at)))
 
     def root(index: int) -> int:
@@ -99,7 +98,7 @@ def _groups(at: FloatArray, corners: frozenset[int]) -> list[Group]:
 
 
 def _shortest(places: Sequence[FloatArray], tour: list[int]) -> list[int]:
-    """Return the order of a short closed way through places: greedy, then by 2-opt and or-opt."""
+    """Return the order of a short closed path through places: greedy, then by 2-opt and or-opt."""
     at = np.array(places)
     gaps = np.hypot(*(at[:, None] - at[None]).transpose(2, 0, 1))
     order = _greedy(gaps)
@@ -114,7 +113,7 @@ def _shortest(places: Sequence[FloatArray], tour: list[int]) -> list[int]:
 def _greedy(gaps: FloatArray) -> list[int]:
     """Join the nearest ends first."""
     count = len(gaps)
-    ends = list(range(count))  # of each chain's end, the other end
+    ends = list(range(count))  # the other end of a chain, by its end
     joined: list[list[int]] = [[] for _ in range(count)]
     upper = np.triu_indices(count, 1)
     links = 0
@@ -138,7 +137,7 @@ def _greedy(gaps: FloatArray) -> list[int]:
 
 
 def _two_opt(gaps: FloatArray, order: list[int]) -> bool:
-    """Turn stretches round where that shortens the way, in place."""
+    """Reverse stretches where that shortens the path, in place."""
     changed = False
     while True:
         path = np.array(order)
@@ -154,7 +153,7 @@ def _two_opt(gaps: FloatArray, order: list[int]) -> bool:
 
 
 def _or_opt(gaps: FloatArray, order: list[int]) -> tuple[list[int], bool]:
-    """Move one place, or two or three together, to where they shorten the way most."""
+    """Move one to three adjacent places to where they shorten the path most."""
     count, moved = len(order), False
     for length in (1, 2, 3):
         for start in range(count):
@@ -180,7 +179,7 @@ def _detour(groups: Sequence[Group], tour: Sequence[int], k: int) -> float:
 
 
 def _counter_clockwise(groups: Sequence[Group], tour: list[int]) -> list[int]:
-    """Turn the way counter-clockwise, beginning at the corner that is lowest, then leftmost."""
+    """Make the path counter-clockwise, beginning at the lowest, then leftmost corner."""
     if not tour:
         return tour
     at = np.array([groups[index].at for index in tour])
@@ -195,7 +194,7 @@ def _counter_clockwise(groups: Sequence[Group], tour: list[int]) -> list[int]:
 
 def _runs(groups: Sequence[Group], tour: list[int]) -> tuple[list[Run], list[int]]:
     stops = [k for k, index in enumerate(tour) if groups[index].corner]
-    if len(stops) < 2:  # one corner alone parts nothing
+    if len(stops) < 2:  # a single corner divides nothing
         return ([Run(tuple(tour), "closed")] if len(tour) > FEWEST else []), []
     parts = [[tour[k % len(tour)] for k in range(a, b + 1)]
              for a, b in zip(stops, [*stops[1:], stops[0] + len(tour)], strict=True)]  # fmt: skip
@@ -213,7 +212,7 @@ def _runs(groups: Sequence[Group], tour: list[int]) -> tuple[list[Run], list[int
 
 
 def _one_straight(groups: Sequence[Group], before: list[int], here: list[int]) -> bool:
-    """True when two runs are straight and go on in one line."""
+    """Return whether two runs are straight and continue in one line."""
     lines = []
     for part in (before, here):
         if _run(groups, part).kind != "straight":
@@ -231,7 +230,7 @@ def _run(groups: Sequence[Group], part: list[int]) -> Run:
     across = (at - at[0]) @ np.array([-chord[1], chord[0]]) / span
     bow = float(np.ptp(across))
     weight = np.ones(len(at))
-    weight[[0, -1]] = 0.4  # a corner is placed less truly than a prick
+    weight[[0, -1]] = 0.4  # a corner is placed less accurately than a prick
     if len(at) < 4 or bow < BOW:
         return Run(tuple(part), "straight")
     scores = []

@@ -1,4 +1,4 @@
-"""One picture by itself: its marks, its camera, and the spots in it that may be pricks."""
+"""One picture alone: its marks, its camera, and the spots in it that may be pricks."""
 
 from __future__ import annotations
 
@@ -18,19 +18,19 @@ from plotout_photo.model import Model, View
 from plotout_photo.solve import Solution, alone
 from plotout_photo.strips import MOST, outline, strip_of
 
-USUAL_FOCAL = 0.75  # of the longer side: a telephone's main lens is about 26 mm (common practice)
+USUAL_FOCAL = 0.75  # of the longer side: a phone's main lens is about 26 mm (common practice)
 BLURRED = 6.5  # pixels from dark to bright at a mark's edge
 FEWEST_STRIPS, FEWEST_MARKS = 3, 12
-CORE = 2.0  # pixels that the core of a hole must have
-PIN = 0.5  # mm: the finest pin that is reckoned with
+CORE = 2.0  # least pixels across the core of a hole
+PIN = 0.5  # mm: the finest pin expected
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Shot:
-    """A picture solved by itself. marks: those that fitted. dropped: the numbers of the others.
+    """A picture solved alone. marks: those that fitted. dropped: the numbers of the others.
 
-    found: spots that may be pricks; sure: how surely each is one by its looks, 0 to 1.
-    scale: pixels to the mm, in the middle. grey: the picture, uint8.
+    found: spots that may be pricks; sure: their certainty by their looks, 0 to 1.
+    scale: pixels per mm, in the middle. grey: the picture, uint8.
     """
 
     path: Path
@@ -46,7 +46,7 @@ class Shot:
 
 
 def take(path: Path, dpi: float | None = None) -> Shot:
-    """Read a picture and solve it. Raises UserError saying what is wrong with it and what to do."""
+    """Read a picture and solve it. Raises UserError."""
     picture = load(path, dpi)
     seen = find_marks(picture.grey, picture.light)
     place = Place(path)
@@ -54,14 +54,14 @@ def take(path: Path, dpi: float | None = None) -> Shot:
     dropped: tuple[int, ...] = ()
     if picture.dpi is not None:
         kind = scanner(picture.size, picture.dpi / 25.4)
-        notes.append(f"read as a scan of {picture.dpi * picture.shrunk:.0f} dots to the inch")
+        notes.append(f"read as a scan of {picture.dpi * picture.shrunk:.0f} dots per inch")
     else:
         longer = max(picture.size)
         kind = lens(picture.size, (picture.focal or USUAL_FOCAL) * longer,
                     0.06 if picture.focal else 0.3)  # fmt: skip
     if kind.flat and not seen:
         solution = _bare(kind)
-        notes.append("no strips in it: its scale is the resolution that the file says")
+        notes.append("it has no strips: its scale is the resolution stated in the file")
     else:
         _check(picture, seen, kind, place)
         solution, dropped = alone(kind, seen)
@@ -72,13 +72,13 @@ def take(path: Path, dpi: float | None = None) -> Shot:
     if CORE / scale > 0.75:
         raise UserError(
             f"the picture is taken from too far away: a pin of {PIN} mm is "
-            f"{PIN * scale:.1f} pixels in it, and {CORE:.0f} are needed",
-            fix=f"Come nearer: {_nearer(scale)} that overlap would do.",
+            f"{PIN * scale:.1f} pixels in it, but {CORE:.0f} are needed",
+            fix=f"Go nearer: {_nearer(scale)} that overlap would be enough.",
             place=place,
         )
     if PIN * scale < CORE:
         notes.append(
-            f"holes finer than {CORE / scale:.1f} mm may be missed from so far away; come nearer: "
+            f"holes finer than {CORE / scale:.1f} mm may be missed from this distance; go nearer: "
             f"{_nearer(scale)} that overlap would show {PIN} mm"
         )
     found, sure = _spots(picture, solution, scale, _blur(fitted))
@@ -92,8 +92,8 @@ def _blur(marks: tuple[Seen, ...]) -> float:
 
 
 def _nearer(scale: float) -> str:
-    """Return how many photographs it takes for a pin of PIN mm to be CORE pixels wide."""
-    need = (CORE * 1.1 / PIN / scale) ** 2 / 0.6  # two fifths of each overlap
+    """Return how many photographs are needed for a pin of PIN mm to be CORE pixels wide."""
+    need = (CORE * 1.1 / PIN / scale) ** 2 / 0.6  # two fifths of a photograph overlap
     return f"{max(2, int(np.ceil(need)))} photographs"
 
 
@@ -105,20 +105,20 @@ def _check(picture: Picture, seen: list[Seen], kind: Kind, place: Place) -> None
                             fix="Turn it back, or photograph the sheet itself, not a mirror.",
                             place=place)  # fmt: skip
         if of_another_kind(picture.grey):
-            raise UserError("the coded marks in it are not those of plotout's strips",
+            raise UserError("the coded marks in it are not from plotout's strips",
                             fix="Print strips with: plotout frame --out FOLDER",
                             place=place)  # fmt: skip
         raise UserError(
             "no marks are seen in it", place=place,
-            fix="Lay strips about the sheet (plotout frame prints them), and take it sharp and "
-                "from so near that they fill the picture.",
+            fix="Lay strips around the sheet (plotout frame prints them), and take a sharp picture "
+                "that they fill.",
         )  # fmt: skip
     numbers = [mark.number for mark in seen]
     twice = sorted({number for number in numbers if numbers.count(number) > 1})
     if twice:
         raise UserError(
-            f"strip {strip_of(twice[0])} lies there twice",
-            fix="Every strip needs a number of its own: plotout frame --first "
+            f"strip {strip_of(twice[0])} is in it twice",
+            fix="Use strips with different numbers: plotout frame --first "
             f"{min(strip_of(twice[0]) + 8, MOST)}",
             place=place,
         )
@@ -127,7 +127,7 @@ def _check(picture: Picture, seen: list[Seen], kind: Kind, place: Place) -> None
         raise UserError(
             f"the picture is blurred: the marks' edges are {blur:.0f} pixels wide",
             fix="Take it again with more light, and hold still; touch the sheet on the screen "
-            "to make it sharp there.",
+            "to focus on it.",
             place=place,
         )
     if kind.flat:
@@ -145,7 +145,7 @@ def _check_solved(solution: Solution, place: Place) -> None:
     if solution.rms > 1.5:
         raise UserError(
             f"the marks don't fit together: they are {solution.rms:.1f} pixels off",
-            fix="Are the strips flat, and did none move while it was taken?",
+            fix="Lay the strips flat, and don't move them while it is taken.",
             place=place,
         )
 
@@ -161,7 +161,7 @@ def _bare(kind: Kind) -> Solution:
 
 
 def _scale(solution: Solution, pixels: FloatArray) -> FloatArray:
-    """Return pixels to the mm at pixels (n, 2): the mean of both ways."""
+    """Return pixels per mm at pixels (n, 2): the mean of both directions."""
     step = 2.0
     ways = [solution.table(0, pixels + move) - solution.table(0, pixels - move)
             for move in (np.array([step, 0.0]), np.array([0.0, step]))]  # fmt: skip
@@ -172,7 +172,7 @@ def _scale(solution: Solution, pixels: FloatArray) -> FloatArray:
 def _spots(
     picture: Picture, solution: Solution, scale: float, blur: float
 ) -> tuple[holes.Holes, FloatArray]:
-    """Return the spots that may be pricks, and how surely."""
+    """Return the spots that may be pricks, and their certainty."""
     inside = _inside(picture, solution)
     rows, columns = np.flatnonzero(inside.any(axis=1)), np.flatnonzero(inside.any(axis=0))
     margin = 40
@@ -194,7 +194,7 @@ def _spots(
 
 
 def _inside(picture: Picture, solution: Solution) -> Any:
-    """Return where pricks are looked for: between strips, not on them; all over a scan."""
+    """Return where pricks are sought: between strips, not on them; all over a scan."""
     inside = np.zeros(picture.grey.shape, np.uint8)
     view = solution.model.views[0]
     if not view.marks:

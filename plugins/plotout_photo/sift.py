@@ -1,4 +1,4 @@
-"""Which spots are pinholes: by size, depth and shape, and by not standing in a printed grid."""
+"""Judges which spots are pinholes: by size, depth and shape, and by not being in a printed grid."""
 
 from __future__ import annotations
 
@@ -11,20 +11,20 @@ from scipy.spatial import cKDTree
 from plotout import FloatArray
 from plotout_photo.holes import Holes
 
-# mm, mm2 and shares; each pair: surely too little or much, surely enough
+# mm, mm2 and shares; in pairs: certainly too little or too much, certainly enough
 SMALL = (0.05, 0.12)  # mm2 of full black
 WIDE = (1.75, 1.35)  # mm across
 OVAL = (2.1, 1.45)  # longer over shorter axis
 FAINT = (0.12, 0.28)  # depth
-RUNS_ON = (1.6, 1.0)  # mm that the dark runs on
-CROWD = (0.30, 0.17)  # share of what is about it that is dark too: lettering
+RUNS_ON = (1.6, 1.0)  # mm to which the darkness extends
+CROWD = (0.30, 0.17)  # share of its surroundings that is also dark: lettering
 DOUBTFUL = 0.5  # certainty below which a spot is only perhaps a prick
-LEAST = 0.12  # and below which it is none
+LEAST = 0.12  # and below which it is not one
 GRID = (4.0, 60.0)  # mm between a printed grid's dots
 
 
 def certainty(holes: Holes) -> FloatArray:
-    """Return how surely each spot is a pinhole by its looks, (n,), 0 to 1."""
+    """Return the certainty that spots are pinholes, by their looks, (n,), 0 to 1."""
     if not len(holes):
         return np.empty(0)
     parts = [
@@ -43,9 +43,9 @@ def _between(value: FloatArray, never: float, surely: float) -> FloatArray:
 
 
 def in_grid(at: FloatArray, size: FloatArray) -> NDArray[Any]:
-    """True for spots that stand in a printed grid, (n,). at: (n, 2) mm on the table; size: mm.
+    """Return which spots are in a printed grid, (n,). at: (n, 2) mm on the table; size: mm.
 
-    A grid's dots have neighbours at one and the same distance on all four sides, all alike in size.
+    A grid's dots have neighbours at the same distance on all four sides, of equal size.
     """
     bare = np.zeros(len(at), dtype=bool)
     if len(at) < 25:
@@ -75,7 +75,7 @@ def in_grid(at: FloatArray, size: FloatArray) -> NDArray[Any]:
     seed = neighbours >= 3
     if seed.sum() < 12:
         return bare
-    # each dot's place in the grid, carried on from dot to dot, so that lens or lift don't matter
+    # the dots' places in the grid, passed from dot to dot, so that lens and lift don't matter
     found = seed.copy()
     for _ in range(3):
         dots = cKDTree(at[found])

@@ -1,4 +1,4 @@
-"""The residuals' derivatives: by differences for cameras, else by rule; sparse."""
+"""The residuals' derivatives, sparse: by differences for cameras, else analytic."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ Triples = list[tuple[Integers, Integers, FloatArray]]
 
 
 def jacobian(model: Model, x: FloatArray) -> csr_array:
-    """Return the residuals' derivatives, sparse: by differences for cameras, else by rule."""
+    """Return the residuals' derivatives, sparse: by differences for cameras, else analytic."""
     triples: Triples = []
     row = 0
 

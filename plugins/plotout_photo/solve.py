@@ -1,6 +1,6 @@
-"""Cameras, strips and pricks solved together: bundle adjustment on the table.
+"""Solves cameras, strips and pricks together: bundle adjustment on the table.
 
-Each picture is solved by itself first, and marks that don't fit are dropped; then all together.
+Pictures are first solved separately, and marks that don't fit are dropped; then all together.
 """
 
 from __future__ import annotations
@@ -19,13 +19,13 @@ from plotout_photo.slopes import jacobian
 from plotout_photo.start import begin
 from plotout_photo.strips import strip_of
 
-DENSE = 260  # unknowns up to which a dense solver is quicker
-MISFIT = 6.0  # times the usual residual: a mark that is off by more is dropped
+DENSE = 260  # unknowns up to which a dense solver is faster
+MISFIT = 6.0  # times the usual residual: a mark further off is dropped
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Solution:
-    """What was solved. x: the model's unknowns; off: of each view, each mark's rms in pixels."""
+    """A solution. x: the model's unknowns; off: by view and mark, the rms in pixels."""
 
     model: Model
     x: FloatArray
@@ -122,7 +122,7 @@ def _view(kind: Kind, corners: Mapping[int, FloatArray]) -> View:
 
 
 def _kept(solution: Solution, views: list[View], left: set[int]) -> tuple[Model, FloatArray]:
-    """Return a model of other views, of the strips that are left, begun where another ended."""
+    """Return a model of other views, with the remaining strips, begun where another ended."""
     old, x = solution.model, solution.x
     first = old.strips[0] if old.strips[0] in left else next(s for s in old.strips if s in left)
     model = Model(

@@ -1,7 +1,7 @@
-"""Dark round spots in a picture: where a hole may be.
+"""Finds dark round spots in a picture, which may be holes.
 
-The paper's own brightness is taken out first, so that shadows and vignetting don't matter; then
-what is about as large as a pin's hole and darker than its surroundings is picked out.
+The paper's brightness is divided out first, so that shadows and vignetting don't matter; then
+spots about the size of a pin's hole and darker than their surroundings are picked.
 """
 
 from __future__ import annotations
@@ -14,14 +14,14 @@ from numpy.typing import NDArray
 
 from plotout import FloatArray
 
-PIN = 0.28  # mm: sigma of the filter that answers best to holes of 0.5 to 1.2 mm
-LEAST = 0.035  # of the paper's brightness: a spot that is fainter is not looked at
-NOISES = 6.0  # times the noise about it that a spot's answer must be
-MOST = 4000  # spots that are looked at, the clearest first
+PIN = 0.28  # mm: sigma of the filter that responds best to holes of 0.5 to 1.2 mm
+LEAST = 0.035  # of the paper's brightness: fainter spots are ignored
+NOISES = 6.0  # least response of a spot, in multiples of the noise around it
+MOST = 4000  # spots examined, the clearest first
 
 
 def darkness(light: Any) -> Any:
-    """Return how much darker than the paper about it every pixel is: 0 as the paper, 1 black."""
+    """Return how much darker than the paper around it every pixel is: 0 as the paper, 1 black."""
     height, width = light.shape
     small = cv2.resize(light, (width // 4, height // 4), interpolation=cv2.INTER_AREA)
     paper = cv2.medianBlur(cv2.medianBlur(small, 5), 5)
@@ -33,10 +33,9 @@ def darkness(light: Any) -> Any:
 
 
 def spots(dark: Any, inside: Any, scale: float) -> FloatArray:
-    """Return where spots are, (n, 2) pixels, the clearest first.
+    """Return the places of spots, (n, 2) pixels, the clearest first.
 
-    dark: as `darkness` gives it. inside: uint8 (h, w), 0 where nothing is looked for. scale: pixels
-    to the mm.
+    dark: from `darkness`. inside: uint8 (h, w), 0 where nothing is sought. scale: pixels per mm.
     """
     sigma = max(PIN * scale, 0.9)
     answer = cv2.GaussianBlur(dark, (0, 0), sigma)
@@ -53,7 +52,7 @@ def spots(dark: Any, inside: Any, scale: float) -> FloatArray:
 
 
 def _noise(answer: Any, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> FloatArray:
-    """Return the noise of the filter's answer about each place: of a block, its median."""
+    """Return the noise of the filter's response around places: the median of their blocks."""
     block = 64
     height, width = (side // block for side in answer.shape)
     part = np.abs(answer[: height * block : 3, : width * block : 3])

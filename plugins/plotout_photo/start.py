@@ -1,7 +1,7 @@
-"""Where a camera stood, roughly: tilts are tried, and the one that suits all strips is taken.
+"""Estimates a camera's place: tilts are tried, and the one that suits all strips best is chosen.
 
-A strip is long and narrow, so that one alone tells little of how the table lies. All together
-do: seen from the right tilt, every strip has its true shape.
+A strip is long and narrow, so one alone shows little about the table's tilt. Together they do: seen
+at the right tilt, every strip has its true shape.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ def begin(
 ) -> tuple[Kind, FloatArray, dict[int, Pose]]:
     """Return a camera with its pivot, its values and the strips' poses.
 
-    seen: strip to mark to corners, pixels. The first strip lies at 0, 0 and is not turned.
+    seen: strip to mark to corners, pixels. The first strip lies at 0, 0, unturned.
     """
     if kind.flat:
         return kind, *_scan(kind, seen)
@@ -48,7 +48,7 @@ def begin(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Shapes:
-    """All strips in one: where each begins, its corners in pixels and, about their middle, mm."""
+    """All strips: their starts, and corners in pixels and in mm about their centres."""
 
     pixels: FloatArray
     mm: NDArray[np.complex128]
@@ -65,7 +65,7 @@ class _Shapes:
         return cls(pixels, about[:, 0] + 1j * about[:, 1], starts, counts)
 
     def misfit(self, flat: FloatArray) -> float:
-        """How far, mm squared, all strips are from being of one size and of their own shape."""
+        """Return how far, mm squared, the strips are from one size and their true shape."""
 
         def total(values: NDArray[Any]) -> NDArray[Any]:
             return np.asarray(np.add.reduceat(values, self.starts))
@@ -80,7 +80,7 @@ class _Shapes:
 
 
 def _facing(tilt: float, way: float) -> FloatArray:
-    """Return the table's axes as a camera sees it (columns x, y, z) at a tilt to one side."""
+    """Return the table's axes as seen by a camera (columns x, y, z) at a tilt to one side."""
     normal = np.array([np.sin(tilt) * np.cos(way), np.sin(tilt) * np.sin(way), -np.cos(tilt)])
     x = np.array([1.0, 0.0, 0.0])
     x -= normal * (x @ normal)
@@ -89,7 +89,7 @@ def _facing(tilt: float, way: float) -> FloatArray:
 
 
 def _flattened(kind: Kind, focal: float, turn: FloatArray, pixels: FloatArray) -> FloatArray:
-    """Return pixels on a plane that lies as the table does, one focal length away, (n, 2)."""
+    """Return pixels on a plane parallel to the table, one focal length away, (n, 2)."""
     middle = kind.middle
     rays = np.column_stack([(pixels - middle) / focal, np.ones(len(pixels))]) @ turn
     return np.asarray(rays[:, :2] / -np.minimum(rays[:, 2:], -1e-3))

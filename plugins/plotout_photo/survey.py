@@ -1,4 +1,4 @@
-"""From pictures to pricks in order, with how sure each is: the whole way, step by step."""
+"""Turns pictures into ordered pricks with their certainty, step by step."""
 
 from __future__ import annotations
 
@@ -18,18 +18,18 @@ from plotout_photo.sift import DOUBTFUL
 from plotout_photo.solve import Solution
 from plotout_photo.together import Prick, places, together
 
-ONCE = 0.6  # of its certainty that a prick keeps which only one of several pictures shows
-ON_WAY = 0.6  # mm of detour for a doubtful spot that is taken as a prick of a run
+ONCE = 0.6  # share of its certainty kept by a prick that only one of several pictures shows
+ON_WAY = 0.6  # mm of detour up to which a doubtful spot is a prick of a run
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Survey:
-    """What the pictures show. Places are mm; lower left of all pricks is 0, 0, y is up.
+    """The result of the pictures. Places are mm; the pricks' lower left is 0, 0, y is up.
 
-    at: (n, 2) pricks. sure: (n,) 0 to 1. error: (n,) mm, two sigma. seen: by how many pictures.
-    photo, pixel: in which picture each is best seen, and where. way: corners and runs.
-    frame: angle and shift that bring the table onto these places.
-    left_out: pictures that could not be used, each with the reason.
+    at: (n, 2) pricks. sure: (n,) 0 to 1. error: (n,) mm, two sigma. seen: number of pictures.
+    photo, pixel: the picture that shows them best, and where. way: corners and runs.
+    frame: angle and shift that map the table to these places.
+    left_out: pictures that could not be used, with the reasons.
     """
 
     shots: tuple[Shot, ...]
@@ -57,13 +57,13 @@ class Survey:
 def survey(
     paths: Sequence[Path], *, dpi: float | None = None, known: Sequence[Known] = ()
 ) -> Survey:
-    """Read pictures of one sheet. Raises UserError where they can't be used, saying what to do."""
+    """Read pictures of one sheet. Raises UserError if they can't be used."""
     shots, left_out = _taken(paths, dpi)
     solution, pricks = together(shots, known)
     if not pricks:
         raise UserError(
             "no pricks are seen in it",
-            fix="Is the pricked sheet between the strips, and the light from the side?",
+            fix="Lay the pricked sheet between the strips, and light it from the side.",
             place=Place(paths[0]),
         )
     table = places(solution, shots, pricks)
@@ -83,7 +83,7 @@ def survey(
 
 
 def _taken(paths: Sequence[Path], dpi: float | None) -> tuple[list[Shot], tuple[str, ...]]:
-    """Read every picture; one of several that can't be used is left out and told."""
+    """Read all pictures; one of several that can't be used is left out with a note."""
     shots, left_out = [], []
     for path in paths:
         try:
@@ -100,7 +100,7 @@ def _taken(paths: Sequence[Path], dpi: float | None) -> tuple[list[Shot], tuple[
 def _certainty(
     solution: Solution, shots: Sequence[Shot], pricks: Sequence[Prick], table: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Return how sure each prick is, and how many pictures show it."""
+    """Return the pricks' certainties, and how many pictures show them."""
     sure = np.array([
         1.0 - np.prod([1.0 - 0.98 * shots[index].sure[row] for index, row in prick.spots.items()])
         for prick in pricks])  # fmt: skip
@@ -114,7 +114,7 @@ def _certainty(
 
 
 def _worth(table: FloatArray, sure: FloatArray) -> NDArray[np.intp]:
-    """Return which are kept: the sure ones, and doubtful ones that lie on the way between them."""
+    """Return which are kept: the certain ones, and doubtful ones on the path between them."""
     certain = np.flatnonzero(sure >= DOUBTFUL)
     if len(certain) < 4:
         return np.arange(len(sure))
@@ -146,7 +146,7 @@ def _best(shots: Sequence[Shot], prick: Prick) -> tuple[int, int]:
 
 
 def _upright(solution: Solution, shot: Shot, table: FloatArray) -> FloatArray:
-    """Return angle and shift so that up is up in the first picture, and the lowest left 0, 0."""
+    """Return angle and shift so that up is up in the first picture, and the lower left 0, 0."""
     middle = np.array(shot.kind.size) / 2.0
     low, high = solution.table(0, middle + np.array([[0.0, 50.0], [0.0, -50.0]]))
     angle = np.pi / 2.0 - np.arctan2(*(high - low)[::-1])
@@ -160,7 +160,7 @@ def _framed(points: FloatArray, frame: FloatArray) -> FloatArray:
 
 
 def _numbered(made: Survey) -> Survey:
-    """Put pricks in the order in which they lie round the piece, the loose ones last."""
+    """Put pricks in their order round the piece, the loose ones last."""
     way, order = made.way, []
     for run in way.runs:
         for k in run.groups:

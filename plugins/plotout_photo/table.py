@@ -1,4 +1,4 @@
-"""The table of pricks, as one would write it by hand, with columns more."""
+"""The table of pricks, as written by hand, with further columns."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ HEAD = "x,y,run,kind,number,sure,error,photo,px,py"
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ordered:
-    """Pricks in runs, with what was put right. numbers: of each row of `at`, from 1.
+    """Pricks in runs, corrected. numbers: of the rows of `at`, from 1.
 
     names: of the runs, in order.
     """
@@ -30,7 +30,7 @@ class Ordered:
 
 
 def ordered(made: Survey, said: Corrections) -> Ordered:
-    """Return a survey's pricks in runs, corrected. Raises UserError for a number there is not."""
+    """Return a survey's pricks in runs, corrected. Raises UserError for an unknown number."""
     count = len(made.at)
     for number in sorted(said.drop | said.corners):
         if not 1 <= number <= count:
@@ -52,7 +52,7 @@ def ordered(made: Survey, said: Corrections) -> Ordered:
 
 
 def _named(made: Ordered, said: Sequence[RunSaid]) -> Ordered:
-    """Give runs the names and kinds that a user gave them."""
+    """Give runs the user's names and kinds."""
     names, runs = list(made.names), list(made.way.runs)
     for text in said:
         shared = [len(text.numbers & set(_members(made, run))) for run in runs]
@@ -72,18 +72,17 @@ def _members(made: Ordered, run: Run) -> list[int]:
 def as_table(
     survey: Survey, found: Ordered, made: Ordered, said: Corrections, paths: Sequence[Path]
 ) -> str:
-    """Return the table. found: as it was without the corrections that were said."""
+    """Return the table. found: the reading without corrections."""
     lines = [
         f"# Pricks read by plotout off {', '.join(path.name for path in paths)}; mm.",
-        "# Put right what is wrong: take out a line, change a place, a run's name or its kind, add"
+        "# Correct errors here: remove a line, change a place, a run's name or its kind, add"
         " a line without a number.",
-        "# What you change is kept when the pictures are read again. A corner stands in both its"
-        " runs.",
+        "# Your changes are kept when the pictures are read again. A corner is in both its runs.",
         HEAD,
     ]
     for name, run in zip(made.names, made.way.runs, strict=True):
         lines += [_row(survey, made, made.way.groups[g], name, run.kind, paths) for g in run.groups]
-    for g in made.way.matches:  # of a run that it lies on, a mark for the seam
+    for g in made.way.matches:  # a mark for the seam of the run on which it lies
         owner = next(
             name for name, run in zip(made.names, made.way.runs, strict=True) if g in run.groups
         )
@@ -94,7 +93,7 @@ def as_table(
         numbers = "+".join(str(made.numbers[k]) for k in group.members)
         lines.append(f"# loose: {numbers} at {group.at[0]:.2f},{group.at[1]:.2f} lies on no run")
     lines += [f"# you said: {number} is a corner" for number in sorted(said.corners)]
-    lines.append("# What was found, for telling what you changed; leave these lines as they are.")
+    lines.append("# What was found, for detecting your changes; leave these lines unchanged.")
     where = {}
     for name, run in zip(found.names, found.way.runs, strict=True):
         for g in run.groups:

@@ -1,4 +1,4 @@
-"""Several pictures brought onto one table, by the strips and then by the pricks that they share."""
+"""Joins several pictures on one table, by the strips and then by the pricks that they share."""
 
 from __future__ import annotations
 
@@ -17,21 +17,21 @@ from plotout_photo.shot import Shot
 from plotout_photo.sift import DOUBTFUL
 from plotout_photo.solve import Solution, run
 
-APART = 5.0  # mm: a prick with no other so near can't be taken for another
-FIRST, THEN = 2.5, 0.7  # mm that a prick may seem off from picture to picture, before and after
+APART = 5.0  # mm: a prick with no other this near can't be confused
+FIRST, THEN = 2.5, 0.7  # mm between a prick's places in different pictures, before and after
 NODE = 110.0  # mm between nodes of the net of heights
-ASIDE = 12.0  # degrees between two views that can tell a height
+ASIDE = 12.0  # least degrees between two views that show a height
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Prick:
-    """A prick, and the spot that it is in each picture: picture to row of its Holes."""
+    """A prick and its spots: picture to row of its Holes."""
 
     spots: dict[int, int]
 
 
 def together(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Solution, list[Prick]]:
-    """Solve all pictures. Returns the solution and the pricks. Raises UserError for one apart."""
+    """Solve all pictures. Returns the solution and the pricks. Raises UserError."""
     model, x = _joined(shots, known)
     views = list(model.views)
     solution = (
@@ -56,9 +56,9 @@ def together(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Solution, l
 
 
 def places(solution: Solution, shots: Sequence[Shot], pricks: Sequence[Prick]) -> FloatArray:
-    """Return where each prick lies, (n, 2) mm: where its pictures see it, the surest counting most.
+    """Return the pricks' places, (n, 2) mm: the weighted mean over their pictures.
 
-    With heights from the net where there is one.
+    Heights come from the net, if any.
     """
     heights = Heights.of(solution)
     sums, weights = np.zeros((len(pricks), 2)), np.zeros(len(pricks))
@@ -83,7 +83,7 @@ class Heights:
 
     @classmethod
     def of(cls, solution: Solution, x: FloatArray | None = None) -> Heights | None:
-        """Return a solution's net, or None. x: other unknowns than those that were found."""
+        """Return a solution's net, or None. x: unknowns other than the solution's."""
         net = solution.model.net
         if net is None:
             return None
@@ -106,14 +106,14 @@ def _on_table(
 
 
 def _moved_view(shot: Shot, move: FloatArray) -> View:
-    """Return what a picture shows, its pivot moved with its table."""
+    """Return a picture's view with its pivot moved with its table."""
     view = shot.solution.model.views[0]
     pivot = np.array([*_placed(view.kind.pivot[None, :2], move)[0], 0.0])
     return replace(view, kind=replace(view.kind, pivot=pivot))
 
 
 def _joined(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Model, FloatArray]:
-    """Return one model of all pictures and its start: each moved onto the strips of the first."""
+    """Return one model of all pictures, and its start: all moved onto the strips of the first."""
     first = max(range(len(shots)), key=lambda index: (len(shots[index].marks), -index))
     home = shots[first].solution
     poses = {strip: home.model.pose(home.x, strip) for strip in home.model.strips}
@@ -128,7 +128,7 @@ def _joined(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Model, Float
         if not shared:
             raise UserError(
                 "it shares no strip with the other pictures",
-                fix="Take another that shows strips of both; two in common are better.",
+                fix="Take another that shows strips of both, preferably two in common.",
                 place=Place(shots[best].path),
             )
         moves[best] = _move(own, shared, poses)
@@ -152,7 +152,7 @@ def _joined(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Model, Float
 
 
 def _move(own: Solution, shared: Sequence[int], poses: dict[int, FloatArray]) -> FloatArray:
-    """Return angle and shift that bring a picture's strips onto the same ones elsewhere."""
+    """Return angle and shift that map a picture's strips to the same ones elsewhere."""
     ends = np.array([[0.0, 0.0], [218.0, 0.0], [218.0, 28.0], [0.0, 28.0]])
     here = np.vstack([_placed(ends, own.model.pose(own.x, strip)) for strip in shared])
     there = np.vstack([_placed(ends, poses[strip]) for strip in shared])
@@ -172,7 +172,7 @@ def _moved_pose(pose: FloatArray, move: FloatArray) -> FloatArray:
 
 
 def _move_camera(values: FloatArray, move: FloatArray, *, flat: bool) -> None:
-    """Move a camera with its table; a lens is told by its pivot, which moves too."""
+    """Move a camera with its table; a lens is given relative to its pivot, which moves too."""
     if flat:
         values[:2] = _placed(values[None, :2], move)[0]
         values[2] += move[0]
@@ -189,7 +189,7 @@ def _matched(
     only_alone: bool = False,
     heights: Heights | None = None,
 ) -> list[Prick]:
-    """Return which spots of which pictures are one prick: nearest to one another both ways."""
+    """Return which spots of pictures are one prick: mutually nearest."""
     pricks: list[dict[int, int]] = []
     middle = np.empty((0, 2))
     for index, shot in enumerate(shots):
@@ -215,7 +215,7 @@ def _matched(
 def _tied(
     solution: Solution, shots: Sequence[Shot], views: Sequence[View], pricks: Sequence[Prick]
 ) -> Solution:
-    """Solve again with pricks as ties between pictures, and the paper's heights with them."""
+    """Solve again with pricks as ties between pictures, and with the paper's heights."""
     shared = [prick for prick in pricks if len(prick.spots) > 1]
     at = places(solution, shots, shared)
     tied = []
@@ -239,7 +239,7 @@ def _tied(
 
 
 def _see_heights(solution: Solution) -> bool:
-    """True when two of the lenses look at the table's middle from clearly different sides."""
+    """Return whether two lenses see the table's middle from clearly different sides."""
     eyes = [
         eye_of(view.kind, solution.model.camera(solution.x, index))
         for index, view in enumerate(solution.model.views)
@@ -274,7 +274,7 @@ def _net(at: FloatArray) -> Net:
 
 
 def _basis(at: FloatArray, low_and_step: FloatArray, nodes: tuple[int, int]) -> FloatArray:
-    """Return what each node counts at each place, (n, nodes): uniform cubic B-splines."""
+    """Return the weights of the nodes at places, (n, nodes): uniform cubic B-splines."""
     made = []
     for axis in (0, 1):
         t = (at[:, axis] - low_and_step[axis]) / low_and_step[2]

@@ -1,4 +1,4 @@
-"""What a user is told of a reading, and the same as plain data."""
+"""The report on a reading, for the user and as plain data."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ from plotout_photo.survey import Survey
 from plotout_photo.table import Ordered
 
 GOOD = 0.30  # mm: an expected error above it is worth another photograph
-STRETCHED = 0.0008  # share from which a print's stretch is told
-SURE = 4.0  # sigmas that it must be told by
+STRETCHED = 0.0008  # least share at which a print's stretch is reported
+SURE = 4.0  # least sigmas at which it is reported
 
 
 def told_of(made: Survey, final: Ordered, said: Corrections) -> tuple[str, ...]:
-    """Return the lines that a user is told, the most important first."""
+    """Return the lines for the user, the most important first."""
     way = final.way
     corners = sum(1 for group in way.groups if group.corner)
     lines = [
@@ -34,10 +34,10 @@ def told_of(made: Survey, final: Ordered, said: Corrections) -> tuple[str, ...]:
         count = sum(len(way.groups[g].members) for g in run.groups if not way.groups[g].corner)
         lines.append(f"  {name}: {run.kind}, {_counted(count, 'prick')} between its corners")
         if run.doubtful:
-            lines.append(f"Look at {name}: {run.doubtful}.")
+            lines.append(f"Check {name}: {run.doubtful}.")
     lines += _doubts(made, final)
     if said.drop:
-        lines.append(f"Left out, as you said: {_numbers(sorted(said.drop))}.")
+        lines.append(f"Left out by your choice: {_numbers(sorted(said.drop))}.")
     lines += [f"Note: {text}" for text in made.left_out]
     for index, shot in enumerate(made.shots):
         lines += _photo_lines(made, index, shot)
@@ -68,11 +68,11 @@ def _doubts(made: Survey, final: Ordered) -> list[str]:
         if final.numbers[k] <= len(made.at) and made.sure[final.numbers[k] - 1] < DOUBTFUL
     ]  # fmt: skip
     if doubtful:
-        lines.append(f"Doubtful, look at them in the picture: {_numbers(doubtful)}.")
+        lines.append(f"Doubtful, check them in the picture: {_numbers(doubtful)}.")
     pairs = [group for group in final.way.groups if group.corner and group.doubtful]
     for group in pairs:
         numbers = " and ".join(str(final.numbers[k]) for k in group.members)
-        lines.append(f"Two stabs only, taken as a corner: {numbers}.")
+        lines.append(f"Only two stabs, taken as a corner: {numbers}.")
     loose = [final.numbers[k] for g in final.way.loose for k in final.way.groups[g].members]
     if loose:
         lines.append(f"On no run, left out: {_numbers(loose)}.")
@@ -92,36 +92,34 @@ def _advice(made: Survey) -> list[str]:
         ways = "across than along"
         how = "longer" if stretch > 0 else "shorter"
         lines.append(
-            f"The strips are printed {abs(100 * stretch):.2f} % {how} {ways}. That is reckoned "
-            "with; but give a measured distance (--measured), since neither way may be true."
+            f"The strips are printed {abs(100 * stretch):.2f} % {how} {ways}. That is taken into "
+            "account, but enter a measured distance (--measured): neither may be true to scale."
         )
     if not made.solution.model.known and any(shot.marks for shot in made.shots):
         lines.append(
-            "The scale is that of the strips as they are meant to be. Measure one long distance "
-            'from cross to cross and give it: --measured "1 left - 4 right = 812.5 mm"'
+            "The scale is the nominal one of the strips. Measure one long distance "
+            'from cross to cross and enter it: --measured "1 left - 4 right = 812.5 mm"'
         )
     elif made.solution.model.known:
-        lines.append(
-            f"By what you measured, the strips are {100 * made.solution.x[0]:+.2f} % long."
-        )
+        lines.append(f"By your measurement, the strips are {100 * made.solution.x[0]:+.2f} % long.")
     lens = [index for index, shot in enumerate(made.shots) if not shot.kind.flat]
     if lens and made.solution.model.net is None:
         lines.append(
             f"Where the paper lifts 1 mm, a prick is seen up to {_per_lift(made):.1f} mm off. If "
-            "it doesn't lie flat, take two more photographs from other sides: three together tell "
+            "it doesn't lie flat, take two more photographs from other sides: three together show "
             "its height."
         )
     worst = error_map(made)
     if worst.most > GOOD:
         lines.append(
-            f"The least sure place is at {worst.at[0]:.0f}, {worst.at[1]:.0f} mm, "
-            f"{worst.most:.2f} mm: lay a strip near it, or photograph it again from above it."
+            f"The least accurate place is at {worst.at[0]:.0f}, {worst.at[1]:.0f} mm, "
+            f"{worst.most:.2f} mm: lay a strip near it, or photograph it again from above."
         )
     return lines
 
 
 def _per_lift(made: Survey) -> float:
-    """Return how far off, mm, a prick is seen at worst where the paper lifts 1 mm."""
+    """Return how far off, mm, a prick is seen at worst if the paper lifts 1 mm."""
     most = 0.0
     for index, shot in enumerate(made.shots):
         if shot.kind.flat:

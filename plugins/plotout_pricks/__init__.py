@@ -1,22 +1,22 @@
 """Reads pricked points: a table of x, y, run and kind.
 
-One prick a line, in the order in which they were pricked; `#` begins a comment. The values are
-parted by commas, semicolons or tabs, with decimals as spreadsheets write them. A run's kind is
-`straight`, `curve` or `closed` (a curve that comes back to its start). Corners are not pricked:
-they are where neighbouring runs meet. The runs' names become the edges' names. Three or more
-stabs within 4 mm are one key point. A line of kind `notch` or `drill` is a mark: `run` says whose
-notch it is, or gives a drill hole a name.
+One prick per line, in the order in which they were pricked; `#` begins a comment. The values are
+separated by commas, semicolons or tabs, with decimals as spreadsheets write them. A run's kind is
+`straight`, `curve` or `closed` (a curve that returns to its start). Corners are not pricked: they
+are where neighbouring runs meet. The runs' names become the edges' names. Three or more stabs
+within 4 mm are one key point. A line of kind `notch` or `drill` is a mark: `run` is the run of a
+notch, or the name of a drill hole.
 
-The set file's `from` table may say:
+The set file's `from` table may hold:
 
 runs: the names of the runs to take, in order (default: all).
 unit: the unit of x and y (default "mm").
-square: runs whose ends meet their straight neighbours square, as a neck curve does the centre
+square: runs whose ends meet their straight neighbours square, as a neck curve meets the centre
     line; "neck start" or "neck end" for one end.
-tangent: runs that go over into their straight neighbours without a corner, told in the same way.
-    They are divided at the straight's last prick.
-snap: the most, in mm, by which a straight may be turned to lie along x or y. (For the grain, where
-    it lies askew, the set file has `[[piece.true]]` with `on-grain`.)
+tangent: runs that join their straight neighbours without a corner, named in the same way. They are
+    divided at the straight run's last prick.
+snap: the most, in mm, by which a straight run may be turned to lie along x or y. (For an oblique
+    grain line, the set file has `[[piece.true]]` with `on-grain`.)
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from plotout import Drawing, Reader, hookimpl
 
 @hookimpl
 def plotout_readers() -> Sequence[Reader]:
-    """The reader of pricked points."""
+    """Offer the reader of pricked points."""
     return [
         Reader("pricks", (".csv", ".tsv"), ("runs", "unit", "square", "tangent", "snap"), _read)
     ]

@@ -1,4 +1,4 @@
-"""Where a run and the next meet, and each run's line from corner to corner."""
+"""Where neighbouring runs meet, and the runs' lines from corner to corner."""
 
 from __future__ import annotations
 
@@ -15,20 +15,20 @@ from plotout import FloatArray, Place, UserError
 from plotout.kit import CurveFit, StraightLine, crossing, likely_lines
 from plotout_pricks.table import Pricks
 
-FLAT = 0.01  # mm: points of the curve this near to its corner are the corner
-REACH = 60.0  # mm that a run may be lengthened to meet its neighbour
-BEND = 20.0  # mm of a curve's end whose bend is kept when it is lengthened
-TURN = np.radians(60.0)  # by which it may turn on the way
+FLAT = 0.01  # mm: points of the curve nearer to its corner are the corner
+REACH = 60.0  # mm by which a run may be lengthened to meet its neighbour
+BEND = 20.0  # mm of a curve's end whose bend is continued when it is lengthened
+TURN = np.radians(60.0)  # by which the extension may turn
 STEPS = 30
-OUTLINES = 60  # as likely as the pricks make them: their spread is known to a tenth
-STRIDE = 4  # of a likely curve's points, those that are kept
+OUTLINES = 60  # drawn by their likelihood: their spread is then known to a tenth
+STRIDE = 4  # every fourth point of a likely curve is kept
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Fitted:
-    """A run with what was fitted to it: a line for a straight, points for a curve.
+    """A run and its fit: a line for a straight run, points for a curve.
 
-    joined: whether the curve's start, and its end, lies on its neighbour already.
+    joined: whether the curve's start, and its end, already lies on its neighbour.
     """
 
     run: Pricks
@@ -39,7 +39,7 @@ class Fitted:
 
 
 def joined_up(fits: Sequence[Fitted], path: Path) -> list[FloatArray]:
-    """Return each run's points, (n, 2), from corner to corner. Raises UserError."""
+    """Return the runs' points, (n, 2), from corner to corner. Raises UserError."""
     corners = [_corner(fits[index - 1], fits[index], path) for index in range(len(fits))]
     return [
         _between(fit, corners[index], corners[(index + 1) % len(fits)])
@@ -48,17 +48,17 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> list[FloatArray]:
 
 
 def known_to(fits: Sequence[Fitted], path: Path) -> list[float]:
-    """Return to how many mm each run's length from corner to corner is known: two sigma.
+    """Return to how many mm the runs' lengths from corner to corner are known: two sigma.
 
-    Of outlines as likely as the pricks make them: every line and curve is moved as its scatter
-    allows, and the corners with them. Infinite where the pricks don't say.
+    It is the spread over outlines drawn by their likelihood: every line and curve is moved as its
+    scatter allows, and the corners with them. Infinite if the pricks don't determine it.
     """
     others = [_likely(fit) for fit in fits]
     sizes = np.full((OUTLINES, len(fits)), np.nan)
     for index in range(OUTLINES):
         try:
             moved = joined_up([some[index] for some in others], path)
-        except UserError:  # its corners are hardly corners
+        except UserError:  # its corners are nearly straight
             continue
         sizes[index] = [shapely.LineString(points).length for points in moved]
     met = sizes[np.isfinite(sizes).all(axis=1)]
@@ -77,14 +77,14 @@ def _likely(fit: Fitted) -> list[Fitted]:
 
 
 def _corner(first: Fitted, second: Fitted, path: Path) -> FloatArray:
-    """Where a run and the next meet. Raises UserError when they do not."""
+    """Return where a run meets the next. Raises UserError if they don't meet."""
     if first.line is not None and second.line is not None:
         met = crossing(first.line, second.line)
         if met is None:
             raise UserError(
                 f"'{first.run.name}' and '{second.run.name}' lie along one line: they have no "
                 "corner",
-                fix="Make them one run, or prick what lies between.",
+                fix="Make them one run, or prick the seam between them.",
                 place=Place(path, second.run.line),
             )
         return met
@@ -120,9 +120,9 @@ def _lengthened(fit: Fitted, *, end: bool) -> shapely.LineString:
 
 
 def _beyond(curve: FloatArray) -> FloatArray:
-    """How the curve goes on past its end, (STEPS, 2): with the bend that it has there.
+    """Return the curve's continuation past its end, (STEPS, 2), with its bend there.
 
-    Run on straight, a curve that still bends would meet a line at a small angle far too late.
+    Extended straight, a curve that still bends would meet a line at a small angle far too late.
     """
     line = shapely.LineString(curve[::-1])
     back = min(BEND, line.length / 2.0)
@@ -140,7 +140,7 @@ def _beyond(curve: FloatArray) -> FloatArray:
 
 
 def _between(fit: Fitted, start: FloatArray, end: FloatArray) -> FloatArray:
-    """The run's line from corner to corner, meeting both exactly."""
+    """Return the run's line from corner to corner, meeting both exactly."""
     if fit.curve is None:
         return np.array([start, end])
     before, after = _beyond(fit.curve[::-1])[::-1], _beyond(fit.curve)

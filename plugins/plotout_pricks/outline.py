@@ -1,4 +1,4 @@
-"""From pricked runs to an outline: tidied, judged, fitted, and joined at their corners."""
+"""Turns pricked runs into an outline: tidied, judged, fitted, and joined at their corners."""
 
 from __future__ import annotations
 
@@ -17,13 +17,15 @@ from plotout_pricks.corners import OUTLINES, Fitted, joined_up, known_to
 from plotout_pricks.table import Mark, Pricks, Table
 from plotout_pricks.tidy import Tidy, check_places, tidied
 
-SURE = 0.95  # that a prick strayed: no more need be said
-OFF_LINE = 5.0  # mm: a notch pricked further from its run is told
-ANCHOR = 2.5  # spacings of a curve's pricks: how far before them it may leave its straight
+SURE = 0.95  # chance that a prick strayed above which it is left out without qualification
+OFF_LINE = 5.0  # mm: a notch pricked further from its run is noted
+ANCHOR = (
+    2.5  # spacings of a curve's pricks: how far before them it may leave its straight neighbour
+)
 
 
 def outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
-    """Return the outline's edges in order, each ending where the next begins. Raises UserError."""
+    """Return the outline's edges in order, ending where the next begin. Raises UserError."""
     notes = list(table.notes)
     check_places(table.runs, path)
     tidy = [tidied(run, path, notes) for run in table.runs]
@@ -51,18 +53,18 @@ def _check_joinable(runs: Sequence[Pricks], path: Path) -> None:
     for run in runs:
         if run.kind == "closed":
             raise UserError(f"closed run '{run.name}' can't be joined to others",
-                            fix="Take it by itself: runs = [...]",
+                            fix="Select only this run: runs = [...]",
                             place=Place(path, run.line))  # fmt: skip
     if len(runs) < 2:
-        raise UserError(f"run '{runs[0].name}' alone closes nothing",
-                        fix="Prick the other seams, or call its kind closed.",
+        raise UserError(f"run '{runs[0].name}' alone does not close the outline",
+                        fix="Prick the other seams, or make its kind closed.",
                         place=Place(path, runs[0].line))  # fmt: skip
 
 
 def _fitted(
     tidy: Sequence[Tidy], path: Path, pick: Mapping[str, Any], notes: list[str]
 ) -> list[Fitted]:
-    """Fit straights first: what a curve meets at its ends helps to judge its pricks."""
+    """Fit straight runs first: the lines at a curve's ends help to judge its pricks."""
     fits = [Fitted(one.run) for one in tidy]
     for index, one in enumerate(tidy):
         if one.run.kind == "straight":
@@ -88,9 +90,9 @@ def _fitted(
 
 
 def _tangent(run: Pricks, other: Fitted, which: str) -> End:
-    """The curve leaves its straight somewhere past the straight's own last prick.
+    """Return an end at which the curve leaves its straight neighbour past that one's last prick.
 
-    Held to the line at its own first prick, it would be bent too late.
+    Kept on the line up to its own first prick, it would bend too late.
     """
     assert other.line is not None
     line, first = other.line, 0 if which == "start" else -1
@@ -105,26 +107,26 @@ def _tangent(run: Pricks, other: Fitted, which: str) -> End:
 
 
 def _kept(tidy: Tidy, judged: Strays, notes: list[str]) -> Pricks:
-    """Leave out the strays, and tell of every prick that may be one."""
+    """Leave out the strays, and note every prick that may be one."""
     name, numbers = tidy.run.name, tidy.numbers
     for index, suspect in judged.left_out.items():
         note = f"prick {numbers[index]} of '{name}' lies {suspect.off:.1f} mm off; left out"
         if suspect.chance < SURE:
-            note += f", though its pricks can't tell for sure ({100 * suspect.chance:.0f} %)"
+            note += f", though its pricks don't prove it ({100 * suspect.chance:.0f} %)"
         notes.append(note)
     if judged.doubted:
         each = [
             f"prick {numbers[index]} ({suspect.off:.1f} mm off, {100 * suspect.chance:.0f} %)"
             for index, suspect in judged.doubted.items()
         ]
-        notes.append(f"'{name}': its pricks can't tell whether one strayed: it may be "
+        notes.append(f"'{name}': its pricks don't show whether one strayed: it may be "
                      f"{' or '.join(each)}; kept: prick that seam again")  # fmt: skip
     left = [index for index in range(len(numbers)) if index not in judged.left_out]
     return replace(tidy.run, points=tidy.run.points[left])
 
 
 def _straight(run: Pricks, pick: Mapping[str, Any], notes: list[str]) -> StraightLine:
-    """The line through the pricks, turned along x or y if that moves it by no more than `snap`."""
+    """Return the line through the pricks, along x or y if that moves it by at most `snap`."""
     line = fit_line(run.points)
     if "snap" not in pick:
         return line
@@ -144,7 +146,7 @@ def _straight(run: Pricks, pick: Mapping[str, Any], notes: list[str]) -> Straigh
 def _ends(
     pick: Mapping[str, Any], key: str, runs: Sequence[Pricks], path: Path
 ) -> set[tuple[str, str]]:
-    """Return (run, "start" or "end") for what the set file says of runs' ends."""
+    """Return (run, "start" or "end") for the runs' ends named in the set file."""
     reported: set[tuple[str, str]] = set()
     names = [run.name for run in runs if run.kind == "curve"]
     for text in pick.get(key, []):
@@ -159,7 +161,7 @@ def _ends(
 
 
 def _mark(mark: Mark, shapes: Sequence[Shape], notes: list[str]) -> Shape:
-    """A drill hole where it was pricked; a notch where it lies nearest to its run."""
+    """Return a drill hole where it was pricked, or a notch at the nearest place on its run."""
     if mark.kind == "drill":
         return Shape(mark.at[None], Role.DRILL, mark.run)
     own = [shape for shape in shapes if shape.name == mark.run] or list(shapes)
@@ -168,6 +170,6 @@ def _mark(mark: Mark, shapes: Sequence[Shape], notes: list[str]) -> Shape:
     off = line.distance(shapely.Point(mark.at))
     if off > OFF_LINE:
         notes.append(f"line {mark.line}: this notch lies {off:.1f} mm off its run; "
-                     "it stands at the nearest place")  # fmt: skip
+                     "it is moved to the nearest place")  # fmt: skip
     at = shapely.get_coordinates(line.interpolate(line.project(shapely.Point(mark.at))))
     return Shape(at, Role.NOTCH, mark.run)

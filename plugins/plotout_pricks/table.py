@@ -1,4 +1,4 @@
-"""The table of pricks: read as spreadsheets write it, checked line by line, put into runs."""
+"""Reads the table of pricks as spreadsheets write it, checks it by line, and forms runs."""
 
 from __future__ import annotations
 
@@ -21,9 +21,9 @@ MOST_PRICKS = 500  # of one run; a sleeve's head has some thirty (common practic
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pricks:
-    """One run as pricked. points: (n, 2), mm. unit: mm to one of the file's own.
+    """A run as pricked. points: (n, 2), mm. unit: mm per unit of the file.
 
-    line: where it begins in the file; lines: where each prick stands.
+    line: where it begins in the file; lines: of the pricks.
     """
 
     name: str
@@ -36,7 +36,7 @@ class Pricks:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Mark:
-    """A notch or a drill hole among the pricks. run: whose it is, or a name of its own, or ""."""
+    """A notch or a drill hole among the pricks. run: its run, or its own name, or ""."""
 
     kind: str
     run: str
@@ -46,7 +46,7 @@ class Mark:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Table:
-    """What a piece takes of a file."""
+    """The part of a file for one piece."""
 
     runs: tuple[Pricks, ...]
     marks: tuple[Mark, ...]
@@ -63,7 +63,7 @@ class _Prick:
 
 
 def read_table(path: Path, pick: Mapping[str, Any]) -> Table:
-    """Return the runs that the set file asks for, and the marks among them.
+    """Return the runs named in the set file, and the marks among them.
 
     Raises UserError with the line of any fault.
     """
@@ -90,14 +90,14 @@ def read_table(path: Path, pick: Mapping[str, Any]) -> Table:
     taken = [mark for mark in marks if "runs" not in pick or mark.run in wanted]
     loose = [mark for mark in marks if "runs" in pick and not mark.run]
     notes = [
-        f"line {mark.line}: this {mark.kind} belongs to no run; left out: 'runs' asks for some"
+        f"line {mark.line}: this {mark.kind} belongs to no run; left out, since 'runs' selects some"
         for mark in loose
     ]
     chosen = tuple(runs[name] for name in wanted if name in runs)
     if not chosen:
         raise UserError(
-            "'runs' names marks alone, and no run",
-            fix="Name the runs that make the outline.",
+            "'runs' names only marks and no run",
+            fix="Name the runs of the outline.",
             place=Place(path),
         )
     return Table(chosen, tuple(taken), tuple(notes))
@@ -119,7 +119,7 @@ def _prick(line: int, row: Mapping[str, str], unit: float, place: Place, *, comm
     if not name and kind in RUNS:
         raise UserError(
             "this prick belongs to no run",
-            fix="Write the run's name in its line, or in the one where the run begins.",
+            fix="Write the run's name on its line, or on the one where the run begins.",
             place=place,
         )
     x, y = (_number(row[axis], place, comma=comma) * unit for axis in "xy")
@@ -133,20 +133,20 @@ def _runs(pricks: Sequence[_Prick], path: Path, unit: float) -> dict[str, Pricks
         if run and run[0].kind != prick.kind:
             raise UserError(
                 f"run '{prick.run}' was {run[0].kind} before",
-                fix="A run is of one kind: give this one another name, or that kind.",
+                fix="Give this run another name, or that kind.",
                 place=Place(path, prick.line),
             )
         run.append(prick)
     if not by_name:
         raise UserError(
             "there are no pricks in it",
-            fix="Write a line for each: x, y, run, kind.",
+            fix="Write one line per prick: x, y, run, kind.",
             place=Place(path),
         )
     for name, run in by_name.items():
         if len(run) > MOST_PRICKS:
             raise UserError(f"run '{name}' has {len(run)} pricks, more than {MOST_PRICKS}",
-                            fix="Leave some of them out.",
+                            fix="Leave out some of them.",
                             place=Place(path, run[0].line))  # fmt: skip
     return {
         name: Pricks(name, run[0].kind, np.array([(one.x, one.y) for one in run]),
@@ -164,8 +164,8 @@ def _number(text: str, place: Place, *, comma: bool) -> float:
         ) from fault
     if not math.isfinite(value) or abs(value) > 1e6:
         raise UserError(
-            f"'{text}' is not a place on a table",
-            fix="Is the unit right? A place is within a kilometre.",
+            f"'{text}' is more than a kilometre away",
+            fix="Check the unit.",
             place=place,
         )
     return value

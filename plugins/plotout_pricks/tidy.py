@@ -1,4 +1,4 @@
-"""Pricks put right before anything is fitted: slips of the pen, key points, doubles, order."""
+"""Tidies pricks before fitting: slips of the pen, key points, duplicates, order."""
 
 from __future__ import annotations
 
@@ -15,15 +15,15 @@ from plotout_pricks.table import Pricks
 FEWEST = {"straight": 2, "curve": FEWEST_PRICKS, "closed": FEWEST_PRICKS + 1}
 DOUBLED = 0.2  # mm: two pricks nearer than this are one, pricked twice (common practice)
 KEY_POINT = 4.0  # mm: three or more stabs within it mark a key point (common practice)
-SLIPPED = 12.0  # times as far from a piece's middle as half its pricks: no piece is so long
+SLIPPED = 12.0  # times as far from a piece's middle as half its pricks: no piece is that long
 FAR = 300.0  # mm: nothing nearer to the middle is a slip of the pen
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Tidy:
-    """A run put in order. numbers: which prick of the run each was, from 1.
+    """A run put in order. numbers: of the pricks in the run as read, from 1.
 
-    key_points: where stabs stand together, each (2,), mm.
+    key_points: where stabs lie together, (2,), mm.
     """
 
     run: Pricks
@@ -32,7 +32,7 @@ class Tidy:
 
 
 def check_places(runs: Sequence[Pricks], path: Path) -> None:
-    """Raise UserError for a prick so far from all others that a digit must have slipped."""
+    """Raise UserError for a prick so far from all others that a digit must be wrong."""
     points = np.vstack([run.points for run in runs])
     middle = np.median(points, axis=0)
     away = np.abs(points - middle)
@@ -62,21 +62,21 @@ def _within(runs: Sequence[Pricks], index: int) -> Iterator[tuple[Pricks, int]]:
 
 
 def _meant(prick: FloatArray, near: FloatArray, axis: int, unit: float) -> str:
-    """What the slipped value should look like: its point moved, or as its neighbours have it."""
+    """Return what the value should be: with its point moved, or like its neighbours'."""
     beside = f"Beside it x is about {near[0] / unit:.4g} and y about {near[1] / unit:.4g}."
     moved = [float(prick[axis]) / 10.0**places for places in (1, 2, 3, 4)]
     best = min(moved, key=lambda value: abs(value - near[axis]))
     if abs(best - near[axis]) < 100.0:
-        return f"Was {best / unit:g} meant? {beside}"
+        return f"Did you mean {best / unit:g}? {beside}"
     return beside
 
 
 def tidied(run: Pricks, path: Path, notes: list[str]) -> Tidy:
-    """Make key points single, take out doubled pricks, put the rest in order; note each."""
+    """Merge key points, remove repeated pricks, put the rest in order; note every change."""
     numbers, points, keys = _key_points(run, notes)
     for index in range(len(points) - 1, 0, -1):
         if np.hypot(*(points[:index] - points[index]).T).min() < DOUBLED:
-            notes.append(f"prick {numbers[index]} of '{run.name}' is doubled; left out")
+            notes.append(f"prick {numbers[index]} of '{run.name}' is repeated; left out")
             del numbers[index]
             points = np.delete(points, index, axis=0)
     if len(points) < FEWEST[run.kind]:
@@ -94,7 +94,7 @@ def tidied(run: Pricks, path: Path, notes: list[str]) -> Tidy:
 
 
 def _key_points(run: Pricks, notes: list[str]) -> tuple[list[int], FloatArray, list[FloatArray]]:
-    """Return the pricks' numbers and places with each cluster as its middle; and the middles."""
+    """Return the pricks' numbers and places with clusters merged; and the clusters' middles."""
     numbers: list[int] = []
     places: list[FloatArray] = []
     keys: list[FloatArray] = []
@@ -123,7 +123,7 @@ def _wide(points: FloatArray) -> float:
 
 
 def _spread(points: FloatArray) -> float:
-    """The least distance between two of them: doubled pricks are no cluster."""
+    """Return the least distance between two of them: repeated pricks are not a cluster."""
     apart = np.hypot(*(points[:, None] - points[None]).transpose(2, 0, 1))
     return float(apart[np.triu_indices(len(points), 1)].min())
 

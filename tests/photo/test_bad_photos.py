@@ -65,7 +65,7 @@ def test_marks_of_another_code(tmp_path):
     for nth in range(8):
         x, y = 100 + 350 * (nth % 4), 150 + 500 * (nth // 4)
         page[y : y + 210, x : x + 210] = cv2.aruco.generateImageMarker(code, nth, 210)
-    assert "not those of plotout's strips" in told(kept(tmp_path, "other.png", page))
+    assert "not from plotout's strips" in told(kept(tmp_path, "other.png", page))
 
 
 def test_a_preview_is_too_small(photo, tmp_path):
@@ -82,7 +82,7 @@ def test_from_too_far_away_it_says_how_many_photos_would_do(photo, tmp_path):
     assert "may be missed" in note
     assert "4 photographs that overlap" in note  # (0.5 mm, 2.2 pixels)^2, two fifths shared
     tiny = cv2.resize(pixels, (1500, 1125), interpolation=cv2.INTER_AREA)
-    assert "Come nearer" in told(kept(tmp_path, "farther.png", tiny))
+    assert "Go nearer" in told(kept(tmp_path, "farther.png", tiny))
 
 
 def test_two_hundred_megapixels_are_refused_before_they_are_read(tmp_path):

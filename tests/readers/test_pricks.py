@@ -68,7 +68,7 @@ def test_a_stray_is_left_out_and_named(read):
 def test_doubled_and_disordered_pricks_are_put_right_and_noted(read):
     points = neck()
     doubled = np.insert(points, 4, points[3] + 0.05, axis=0)
-    assert read(body(doubled)).notes == ("prick 5 of 'neck' is doubled; left out",)
+    assert read(body(doubled)).notes == ("prick 5 of 'neck' is repeated; left out",)
     swapped = points.copy()
     swapped[[4, 5]] = swapped[[5, 4]]
     drawing = read(body(swapped))
@@ -109,7 +109,7 @@ def test_units_comments_and_line_ends(read):
         ([HEAD, "1,2,,curve"], "belongs to no run"),
         ([HEAD, "1,2,a,curve", "1,3,a,straight"], "run 'a' was curve before"),
         ([HEAD, *rows("a", "curve", neck(4))], "has 4 pricks; a curve run needs 5"),
-        ([HEAD, *rows("a", "straight", [(0, 0), (1, 0)])], "alone closes nothing"),
+        ([HEAD, *rows("a", "straight", [(0, 0), (1, 0)])], "alone does not close the outline"),
         (HEAD.encode() + b"\n1,2,\xff,curve", "not UTF-8"),
     ],
 )
@@ -164,7 +164,7 @@ def test_a_slipped_digit_is_named_before_anything_is_fitted(read, wrong, told):
 def test_what_was_meant_is_the_same_digits(read):
     lines = body()
     lines[10] = "7000,240,neck,curve"
-    with pytest.raises(UserError, match="Was 70 meant"):
+    with pytest.raises(UserError, match="Did you mean 70"):
         read(lines)
 
 
@@ -200,7 +200,7 @@ def test_three_stabs_are_one_key_point(read):
 def test_where_three_pricks_can_not_tell_all_are_named(read):
     lines = [line.replace("80.000,0.000,hem", "80.000,6.000,hem") for line in body()]
     (note,) = read(lines).notes
-    assert "can't tell whether one strayed" in note
+    assert "don't show whether one strayed" in note
     assert all(f"prick {nth} (" in note for nth in (1, 2, 3))
 
 
