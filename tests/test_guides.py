@@ -1,13 +1,11 @@
 """What the guides under samples/ say is so: their commands run, in the order of the page."""
 
-import os
 import re
 import shlex
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+import running
 
 ROOT = Path(__file__).parents[1]
 GUIDES = sorted((ROOT / "samples" / "guides").glob("*.md"))
@@ -23,26 +21,20 @@ def test_commands_of_a_guide_run(guide, tmp_path):
     (tmp_path / "samples").symlink_to(ROOT / "samples")
     for body, name in re.findall(r"```toml\n(.*?)```\n+Save it as `([\w.-]+)`", text, re.DOTALL):
         (tmp_path / name).write_text(body)
-    env = os.environ | {
+    env = {
         "PLOTOUT_RACK": str(tmp_path / "rack"),
         "PLOTOUT_JOBS": str(tmp_path / "jobs"),
         "PLOTOUT_MACHINES": str(tmp_path / "machines"),
     }
     for words in _commands(text):
-        done = subprocess.run(
-            [sys.executable, "-c", "from plotout.cli import main; main()", *shlex.split(words)],
-            cwd=tmp_path, env=env, capture_output=True, text=True, timeout=300,
-        )  # fmt: skip
+        done = running.plotout(*shlex.split(words), cwd=tmp_path, env=env)
         assert done.returncode == 0, f"plotout {words}\n{done.stderr}"
 
 
 @pytest.mark.parametrize("guide", GUIDES, ids=lambda path: path.stem)
 def test_every_command_that_a_guide_names_has_help(guide):
     for name in sorted(set(re.findall(r"`plotout (\w+)", guide.read_text()))):
-        done = subprocess.run(
-            [sys.executable, "-c", "from plotout.cli import main; main()", name, "--help"],
-            capture_output=True, text=True, timeout=60,
-        )  # fmt: skip
+        done = running.plotout(name, "--help")
         assert done.returncode == 0, done.stderr
         assert "Example: plotout " in done.stdout
 

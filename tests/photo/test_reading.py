@@ -36,47 +36,24 @@ def test_marks_are_where_the_lens_puts_them(scene, cameras, surveyed):
     assert len(off) == 6 * len(scene.strips)
 
 
-def lifted_score(cameras, folder, lifted, name):
+def test_three_photos_see_where_the_paper_lifts(cameras, folder):
+    """1 mm of lift: 0.12 mm asked for 95 of a hundred pricks, and 0.07 mm rms.
+
+    Without a pencil line: beside one, pricks are missed (tests/bench/photo.py, the guide).
+    """
+    from dataclasses import replace
+
     from plotout_photo.survey import survey
 
-    paths = []
-    for nth, camera in enumerate(cameras):
-        paths.append(folder / f"{name}-{nth}.jpg")
-        paths[-1].write_bytes(render.photograph(lifted, camera))
-    return score(lifted, survey(paths))
-
-
-def places_are_true(got):
-    """1 mm of lift: 0.12 mm asked for 95 of a hundred pricks, and 0.07 mm rms."""
+    lifted = replace(render.scene(5, lift=1.0), pencil=[])
+    paths = [folder / f"lifted-{number}.jpg" for number in range(len(cameras))]
+    for path, camera in zip(paths, cameras, strict=True):
+        path.write_bytes(render.photograph(lifted, camera))
+    got = score(lifted, survey(paths))
     assert got.p95 < 0.12
     assert got.rms < 0.07
     assert got.within >= 0.95
-
-
-def test_three_photos_see_where_the_paper_lifts(cameras, folder):
-    from dataclasses import replace
-
-    got = lifted_score(cameras, folder, replace(render.scene(5, lift=1.0), pencil=[]), "lifted")
-    places_are_true(got)
     assert got.found > 0.97
-
-
-@pytest.fixture(scope="module")
-def pencilled(cameras, folder):
-    return lifted_score(cameras, folder, render.scene(5, lift=1.0), "pencilled")
-
-
-def test_beside_a_pencil_line_what_is_found_is_where_it_is(pencilled):
-    places_are_true(pencilled)
-
-
-@pytest.mark.xfail(
-    strict=False,
-    reason="with a pencil line along the pricks, on lifted and dotted paper, one corner of six is "
-    "missed and the way round leaves out 11 of the runs' 58 pricks (1 without the line)",
-)
-def test_beside_a_pencil_line_the_pricks_are_found(pencilled):
-    assert pencilled.found > 0.97
 
 
 def test_a_print_that_is_stretched_one_way_is_told_and_reckoned_with(folder, cameras):
