@@ -54,7 +54,8 @@ def _become(
             os.dup2(nothing.fileno(), 0)
         os.dup2(out.fileno(), 1)
         os.dup2(err.fileno(), 2)
-        sys.stdin, sys.stdout, sys.stderr = (open(n, "rw"[n > 0], closefd=False) for n in range(3))
+        sys.stdin = open(0, closefd=False)  # noqa: SIM115
+        sys.stdout, sys.stderr = (open(number, "w", closefd=False) for number in (1, 2))
         os.environ.update(env)
         if cwd:
             os.chdir(cwd)
