@@ -6,6 +6,7 @@ loaded already: a command starts in some milliseconds. Elsewhere a new Python is
 
 from __future__ import annotations
 
+import io
 import os
 import signal
 import subprocess
@@ -54,8 +55,10 @@ def _become(
             os.dup2(nothing.fileno(), 0)
         os.dup2(out.fileno(), 1)
         os.dup2(err.fileno(), 2)
-        sys.stdin = open(0, closefd=False)  # noqa: SIM115
-        sys.stdout, sys.stderr = (open(number, "w", closefd=False) for number in (1, 2))
+        sys.stdin = io.TextIOWrapper(io.FileIO(0, closefd=False))
+        sys.stdout, sys.stderr = (
+            io.TextIOWrapper(io.FileIO(number, "w", closefd=False)) for number in (1, 2)
+        )
         os.environ.update(env)
         if cwd:
             os.chdir(cwd)
