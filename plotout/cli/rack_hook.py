@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -28,26 +28,41 @@ MOST_KEPT = 64 * 1024 * 1024  # bytes of a file that was sent: a larger one is n
 @click.option("--maker", default="", help="Who made it.")
 @click.option("--stock", default="", help="The card that it is cut from.")
 @click.option("--notes", default="", help="Anything else to remember.")
+@click.option("--size", "sizes", multiple=True,
+              help="Put this size (repeatable), or 'all'; else the drawn one.")  # fmt: skip
 @JSON
 @click.pass_context
 def put(
     ctx: click.Context, set_file: Path, machine: str | None, place: str, maker: str, stock: str,
-    notes: str, as_json: bool,
+    notes: str, sizes: tuple[str, ...], as_json: bool,
 ) -> None:  # fmt: skip
     """Put SET on the rack; a changed set becomes a new version, and the changes are listed.
 
+    Every size has versions of its own, and one can be added to its style at any time.
+
     Example: plotout rack put samples/beekeepers-smock/set.toml --place "hook 12"
+
+    Another size: plotout rack put samples/beekeepers-smock/set.toml --size L --place "hook 13"
     """
+    from plotout import job
     from plotout.rack import record, sets
 
+    whole = job.open_set(set_file)
+    style = whole.set_file.head.style
     with open_rack(ctx, create=True) as connection:
-        entry = sets.entry_for(
-            set_file, machine=machine, put_at=now(), maker=maker, place=place, stock=stock,
-            notes=notes, previous=sets.newest_pattern(connection, set_file),
-        )  # fmt: skip
-        found = record.put(connection, entry)
-    tell_found([found], as_json)
-    if not as_json:
+        entries = [
+            sets.entry_for(
+                set_file, whole, size, machine=machine, put_at=now(), maker=maker, place=place,
+                stock=stock, notes=notes, previous=sets.newest_pattern(connection, style, size),
+            )
+            for size in whole.named(sizes)
+        ]  # fmt: skip
+        put_now = record.put_all(connection, entries)
+    if as_json:
+        tell_found(put_now, as_json)
+        return
+    for found in put_now:
+        tell_found([found], as_json)
         for line in found.changes:
             click.echo(f"  {line}")
 
@@ -110,10 +125,11 @@ def note(ctx: click.Context, ref: str, journals: tuple[Path, ...], as_json: bool
     rows = []
     with open_rack(ctx) as connection:
         found = record.named(connection, ref)
+        sizes = record.details_of(connection, found).get("sizes", [])
         for path in journals:
             job = journal.read(path)
             file = Path(str(job.job.get("file", "")))
-            _must_be_of(found, file, path)
+            _must_be_of(found, sizes, file, path)
             state = "all of it" if job.ended else f"stopped after {job.done} strokes"
             new = loans.note_journal(
                 connection, found, _written(path), str(job.job.get("machine", "")),
@@ -127,19 +143,25 @@ def note(ctx: click.Context, ref: str, journals: tuple[Path, ...], as_json: bool
         print_json({"set": found.ref, "noted": rows})
 
 
-def _must_be_of(found: Found, file: Path, journal: Path) -> None:
-    """Refuse the journal of another set. Raises UserError.
+def _must_be_of(found: Found, sizes: Sequence[str], file: Path, journal: Path) -> None:
+    """Refuse the journal of another set, or of another of its sizes. Raises UserError.
 
-    The names of a set's files begin with its style.
+    The names of a set's files begin with its name and its style, and then say its size, or sizes.
     """
     from plotout.errors import Place, UserError
-    from plotout.files import slug
+    from plotout.files import slug, slug_among
 
-    stem = slug(found.style)
-    if not re.match(rf"{re.escape(stem)}[-.]", file.name):
+    stem = "-".join(dict.fromkeys(slug(part) for part in (found.name, found.style)))
+    either = f"(?:{re.escape(stem)}|{re.escape(slug(found.style))})"  # some leave out the name
+    begun = re.match(rf"{either}(?=[-.])", file.name)
+    told = file.name[begun.end() :] if begun else ""
+    other = begun and sizes and f"-{slug_among(found.size, sizes)}-" not in told
+    if not begun or other:
         raise UserError(
             f"this journal is of '{file.name}', which is not a file of {found.ref}",
-            fix=f"Name a journal whose file begins with '{stem}'. Nothing was noted.",
+            fix=f"Name a journal whose file begins with '{stem}'"
+            + (f" and is of size {found.size}" if other else "")
+            + ". Nothing was noted.",
             place=Place(journal),
         )
 

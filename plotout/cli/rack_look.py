@@ -9,7 +9,7 @@ import click
 
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, SET_ON_RACK
-from plotout.cli.rack_shared import open_rack, row_of, tell_found
+from plotout.cli.rack_shared import open_rack, row_of, tell_found, tell_styles
 
 
 @click.command(name="list")
@@ -23,7 +23,7 @@ def list_sets(ctx: click.Context, as_json: bool) -> None:
     from plotout.rack import record
 
     with open_rack(ctx) as connection:
-        tell_found(record.listed(connection), as_json)
+        tell_styles(record.listed(connection), as_json)
 
 
 @click.command()
@@ -59,7 +59,8 @@ def find(
 def show(ctx: click.Context, ref: str, picture: Path | None, as_json: bool) -> None:
     """Show everything known about a set: its cards, seams, versions and what was cut.
 
-    SET can be the text of a card's QR code; then only that card is shown.
+    SET can be the text of a card's QR code; then only that card is shown. Of a style that hangs in
+    several sizes, all of them are listed; STYLE:SIZE shows one.
 
     Example: plotout rack show BK-01
     """
@@ -67,6 +68,10 @@ def show(ctx: click.Context, ref: str, picture: Path | None, as_json: bool) -> N
     from plotout.rack import loans, record, sets
 
     with open_rack(ctx) as connection:
+        sizes = record.sizes_of(connection, ref)
+        if len(sizes) > 1 and not picture:
+            tell_styles(sizes, as_json)
+            return
         found, card = record.pointed(connection, ref)
         report = {
             **row_of(found),

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -52,4 +53,23 @@ def tell_found(found: Iterable[Found], as_json: bool) -> None:
         place = f"; {row.place}" if row.place else ""
         click.echo(f"{row.ref}  {row.name}{place}{out}")
     if not rows:
+        click.echo("None.")
+
+
+def tell_styles(found: Sequence[Found], as_json: bool) -> None:
+    """Print sets by style: one that hangs in several sizes as one, with its sizes below it."""
+    if as_json:
+        tell_found(found, as_json)
+        return
+    for style, group in groupby(found, key=lambda one: one.style):
+        sizes = list(group)
+        if len(sizes) == 1:
+            tell_found(sizes, as_json)
+            continue
+        names = " / ".join(dict.fromkeys(one.name for one in sizes))
+        click.echo(f"{style}  {names}, {len(sizes)} sizes")
+        for one in sizes:
+            parts = [f"  {one.size}  version {one.number}", one.place, one.loan]
+            click.echo("; ".join(filter(None, parts)))
+    if not found:
         click.echo("None.")

@@ -144,12 +144,13 @@ def _listing(parts: Mapping[str, bytes]) -> dict[str, Any]:
 
 
 def _are_details(value: object) -> bool:
-    """Return whether it is what `sets` keeps as details: cards, seams, cautions, nothing else."""
-    if not isinstance(value, dict) or not set(value) <= {"cards", "seams", "cautions"}:
+    """Return whether it is what `sets` keeps: cards, seams, cautions, sizes, nothing else."""
+    if not isinstance(value, dict) or not set(value) <= {"cards", "seams", "cautions", "sizes"}:
         return False
     cards, seams = value.get("cards", []), value.get("seams", [])
     return (
         _is_list(value.get("cautions", []))
+        and _is_list(value.get("sizes", []))
         and isinstance(cards, list)
         and isinstance(seams, list)
         and all(_is_row(card, {"id": str, "title": str, "orders": list}) for card in cards)

@@ -6,8 +6,9 @@ import contextlib
 import hashlib
 import json
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 from typing import Any
 
 from plotout.errors import MachineError, UserError, nearest
@@ -98,25 +99,32 @@ def put(rack: sqlite3.Connection, entry: Entry) -> Found:
     If files, place and machine equal the newest version's, that version is returned unchanged.
     Empty fields (maker, place, stock, machine, notes) are taken from the newest version.
     """
+    (found,) = put_all(rack, [entry])
+    return found
+
+
+def put_all(rack: sqlite3.Connection, entries: Sequence[Entry]) -> list[Found]:
+    """Put several sets on the rack, as the sizes of a style: all of them, or none. See `put`."""
     with writing(rack):
-        rack.execute(
-            "INSERT OR IGNORE INTO pattern (style, size) VALUES (?, ?)", (entry.style, entry.size)
-        )
-        pattern = rack.execute(
-            "SELECT id FROM pattern WHERE style = ? AND size = ?", (entry.style, entry.size)
-        ).fetchone()[0]
-        hashes = {path: keep(rack, data) for path, data in entry.files.items()}
-        newest = rack.execute(
-            _SELECT + f" WHERE pattern.id = ? AND {_NEWEST}", (pattern,)
-        ).fetchone()
-        if newest is not None:
-            entry = _completed(rack, newest, entry)
-        if newest is not None and _same(rack, newest, entry, hashes):
-            return _found(newest)
-        if newest is not None:
-            entry = replace(entry, changes=(*entry.changes, *_told_anew(newest, entry)))
-        version = _insert(rack, pattern, newest["number"] + 1 if newest else 1, entry, hashes)
-    return by_id(rack, version)
+        return [by_id(rack, _put(rack, entry)) for entry in entries]
+
+
+def _put(rack: sqlite3.Connection, entry: Entry) -> int:
+    """Return the row id of the version that the entry now is."""
+    rack.execute(
+        "INSERT OR IGNORE INTO pattern (style, size) VALUES (?, ?)", (entry.style, entry.size)
+    )
+    pattern = rack.execute(
+        "SELECT id FROM pattern WHERE style = ? AND size = ?", (entry.style, entry.size)
+    ).fetchone()[0]
+    hashes = {path: keep(rack, data) for path, data in entry.files.items()}
+    newest = rack.execute(_SELECT + f" WHERE pattern.id = ? AND {_NEWEST}", (pattern,)).fetchone()
+    if newest is not None:
+        entry = _completed(rack, newest, entry)
+        if _same(rack, newest, entry, hashes):
+            return int(newest["id"])
+        entry = replace(entry, changes=(*entry.changes, *_told_anew(newest, entry)))
+    return _insert(rack, pattern, newest["number"] + 1 if newest else 1, entry, hashes)
 
 
 def must_be_new(rack: sqlite3.Connection, entry: Entry) -> None:
@@ -223,7 +231,10 @@ def named(rack: sqlite3.Connection, ref: str) -> Found:
         styles = [row[0] for row in rack.execute("SELECT DISTINCT style FROM pattern LIMIT 1000")]
         raise UserError(f"'{ref}' is not on the rack", fix=nearest(style, styles))
     if len(rows) > 1:
-        sizes = ", ".join(f"{row['style']}:{row['size']}" for row in rows)
+        sizes = ", ".join(
+            f"{found.style}:{found.size}"
+            for found in _in_order(rack, [_found(row) for row in rows])
+        )
         raise UserError(f"'{ref}' is on the rack in several sizes", fix=f"Choose one: {sizes}.")
     return _found(rows[0])
 
@@ -254,11 +265,29 @@ def pointed(rack: sqlite3.Connection, ref: str) -> tuple[Found, str]:
 
 
 def listed(rack: sqlite3.Connection, limit: int = -1) -> list[Found]:
-    """Return the newest version of every set, by style and size."""
+    """Return the newest version of every set, by style, and by size in the style's own order."""
     rows = rack.execute(
         _SELECT + f" WHERE {_NEWEST} ORDER BY pattern.style, pattern.size LIMIT ?", (limit,)
     )
-    return [_found(row) for row in rows]
+    styles = groupby((_found(row) for row in rows), key=lambda found: found.style)
+    return [found for _, sizes in styles for found in _in_order(rack, list(sizes))]
+
+
+def sizes_of(rack: sqlite3.Connection, style: str) -> list[Found]:
+    """Return the newest version of every size of a style, in the style's own order."""
+    rows = rack.execute(
+        _SELECT + f" WHERE pattern.style = ? AND {_NEWEST} ORDER BY pattern.size", (style,)
+    )
+    return _in_order(rack, [_found(row) for row in rows])
+
+
+def _in_order(rack: sqlite3.Connection, sizes: list[Found]) -> list[Found]:
+    """Return sizes of one style as its newest set file orders them; unknown ones come last."""
+    if len(sizes) < 2:
+        return sizes
+    order = details_of(rack, max(sizes, key=lambda found: found.id)).get("sizes", [])
+    place = {size: index for index, size in enumerate(order)}
+    return sorted(sizes, key=lambda found: place.get(found.size, len(place)))
 
 
 def find(
@@ -316,10 +345,10 @@ def content_of(rack: sqlite3.Connection, found: Found, column: str) -> bytes | N
 
 
 def details_of(rack: sqlite3.Connection, found: Found) -> dict[str, Any]:
-    """Return the version's details as plain data: cards, seams, cautions."""
+    """Return the version's details as plain data: cards, seams, cautions, sizes."""
     row = rack.execute("SELECT details FROM version WHERE id = ?", (found.id,)).fetchone()
     details = _parsed(row[0], dict, f"the details of {found.ref}")
-    for key in ("cards", "seams", "cautions"):
+    for key in ("cards", "seams", "cautions", "sizes"):
         if not isinstance(details.get(key, []), list):
             raise _damaged(f"the details of {found.ref}")
     return dict(details)

@@ -15,6 +15,7 @@ from plotout import job, output
 from plotout.errors import Place, UserError
 from plotout.files import write_whole
 from plotout.model import Card
+from plotout.pattern.assemble import ReadSet
 from plotout.pattern.model import PatternSet
 from plotout.rack.compare import Change, compare
 from plotout.rack.record import Entry, Found, content_of, files_of, named
@@ -45,13 +46,16 @@ def gather(path: Path) -> dict[str, bytes]:
 
 
 def entry_for(
-    path: Path, *, machine: str | None, put_at: str, maker: str, place: str, stock: str, notes: str,
-    previous: PatternSet | None,
+    path: Path, whole: ReadSet, size: str, *, machine: str | None, put_at: str, maker: str,
+    place: str, stock: str, notes: str, previous: PatternSet | None,
 ) -> Entry:  # fmt: skip
-    """Return a set's entry for the rack, with its report, small picture and changes."""
+    """Return the entry of one size of a set, with its report, small picture and changes.
+
+    whole: the set file at `path`, read. previous: the newest version of that size.
+    """
     from plotout.finish import finish
 
-    pattern_set = job.read_set(path)
+    pattern_set = whole.in_size(size)
     cards = finish(pattern_set)
     name, profile = _profile(machine) if machine else ("", None)
     changes = compare(previous, pattern_set) if previous else ()
@@ -126,6 +130,7 @@ def _details(pattern_set: PatternSet, cards: tuple[Card, ...]) -> dict[str, Any]
             for seam in seams
         ],
         "cautions": list(pattern_set.cautions),
+        "sizes": list(pattern_set.sizes),
     }
 
 
@@ -159,19 +164,20 @@ def unpacked(rack: sqlite3.Connection, found: Found) -> Iterator[Path]:
 
 
 def pattern_of(rack: sqlite3.Connection, found: Found) -> PatternSet:
-    """Read a version of a set."""
+    """Read a version of a set, in its own size."""
     with unpacked(rack, found) as path:
-        return job.read_set(path)
+        return _in_its_size(path, found)
 
 
-def newest_pattern(rack: sqlite3.Connection, path: Path) -> PatternSet | None:
-    """Return the newest version, on the rack, of the set in `path`, or None."""
-    from plotout.pattern import setfile
+def _in_its_size(path: Path, found: Found) -> PatternSet:
+    whole = job.open_set(path)
+    return whole.in_size(found.size if whole.sizes else "")
 
-    spec = setfile.load(path)
-    size = spec.sizes.base if spec.sizes else spec.head.size
+
+def newest_pattern(rack: sqlite3.Connection, style: str, size: str) -> PatternSet | None:
+    """Return the newest version of a size of a style on the rack, or None."""
     try:
-        return pattern_of(rack, named(rack, f"{spec.head.style}:{size}"))
+        return pattern_of(rack, named(rack, f"{style}:{size}"))
     except UserError:
         return None
 
@@ -198,7 +204,7 @@ def recut(
             kept = path.parent / f".{os.getpid()}" / f"{Path(found.machine).stem}.toml"
             write_whole(kept, profile)
             name = str(kept)
-        pattern_set = replace(job.read_set(path), version=str(found.number))
+        pattern_set = replace(_in_its_size(path, found), version=str(found.number))
         chosen = job.load_machine(name)
         request = job.Request(pattern_set, chosen, seconds=seconds, cards=only, pictures=True)
         made = job.plan(request, tell)

@@ -1,0 +1,103 @@
+"""A style that hangs in several sizes: each with its versions, and all as one style."""
+
+import json
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+
+from plotout import UserError
+from plotout.cli.rack_command import rack as rack_group
+from plotout.cli.rack_hook import _must_be_of
+from plotout.rack import record, sets, store
+
+SET = """[set]
+name = "Apron"
+style = "AP-1"
+[sizes]
+base = "M"
+range = ["S", "M", "L"]
+table = { file = "growth.csv" }
+[[piece]]
+name = "Bib"
+rectangle = [200, 300]
+cut = [{ cloth = "self" }]
+[[piece.grade]]
+corner = ["bottom", "right"]
+rule = "side"
+[[piece.grade]]
+corner = ["right", "top"]
+rule = "side"
+"""
+
+
+@pytest.fixture
+def rack(tmp_path):
+    (tmp_path / "set.toml").write_text(SET)
+    (tmp_path / "growth.csv").write_text("name,what,S,M,L\nside,x,-10,0,12\n")
+
+    def run(*words, code=0):
+        given = [str(tmp_path / "set.toml") if word == "SET" else word for word in words]
+        done = CliRunner().invoke(rack_group, ["--at", str(tmp_path / "rack.db"), *given])
+        assert done.exit_code == code, done.output
+        return done.output
+
+    return run
+
+
+def test_a_size_is_added_to_its_style(rack, tmp_path):
+    rack("put", "SET", "--size", "L", "--size", "M", "--place", "hook 1")
+    rack("put", "SET", "--size", "S", "--place", "hook 2")
+    rack("out", "AP-1:M", "--who", "cutting room")
+    told = rack("show", "AP-1").splitlines()
+    assert told[0] == "AP-1  Apron, 3 sizes"
+    assert [line.split()[0] for line in told[1:]] == ["S", "M", "L"]  # the range's order
+    assert "hook 2" in told[1]
+    assert "cutting room has it" in told[2]
+    assert rack("list").splitlines() == told
+    assert "AP-1:S:1" in rack("find", "apron", "--size", "S")
+    assert "AP-1:M" not in rack("find", "apron", "--size", "S")
+    with (
+        store.opened(tmp_path / "rack.db") as connection,
+        pytest.raises(UserError, match="in several sizes") as refused,
+    ):
+        record.named(connection, "AP-1")
+    assert "AP-1:S, AP-1:M, AP-1:L" in refused.value.fix
+
+
+def test_each_size_has_versions_and_changes_of_its_own(rack, tmp_path):
+    rack("put", "SET", "--size", "all")
+    (tmp_path / "growth.csv").write_text("name,what,S,M,L\nside,x,-10,0,15\n")
+    told = rack("put", "SET", "--size", "M", "--size", "L")
+    assert "AP-1:L:2" in told
+    assert "AP-1:S:1" in rack("find", "apron", "--size", "S")
+    changed = json.loads(rack("compare", "AP-1:L:1", "AP-1:L:2", "--json"))["changes"]
+    assert any(change["mm"] == pytest.approx(3.0) for change in changed)
+    assert "Nothing changed." in rack("compare", "AP-1:M:1", "AP-1:M:2")
+    between = json.loads(rack("compare", "AP-1:M", "AP-1:L", "--json"))["changes"]
+    assert any(change["mm"] == pytest.approx(15.0) for change in between)
+
+
+def test_a_size_is_recut_as_it_was(rack, tmp_path):
+    """The growth table is kept with the set: 200 + 12 mm, and an allowance on both sides."""
+    rack("put", "SET", "--size", "all", "--machine", "svg-file")
+    (tmp_path / "growth.csv").unlink()
+    told = json.loads(rack("recut", "AP-1:L", "--out", str(tmp_path / "again"), "--json"))
+    assert any("apron-ap-1-l-svg-file" in name for name in told["files"])
+    shown = json.loads(rack("show", "AP-1:L", "--json"))
+    assert shown["sizes"] == ["S", "M", "L"]
+    with store.opened(tmp_path / "rack.db") as connection:
+        pattern_set = sets.pattern_of(connection, record.named(connection, "AP-1:L"))
+    assert np.ptp(pattern_set.pieces[0].outline, axis=0) == pytest.approx([212, 300])
+
+
+def test_the_journal_of_another_size_is_refused(rack, tmp_path):
+    rack("put", "SET", "--size", "all")
+    with store.opened(tmp_path / "rack.db") as connection:
+        found = record.named(connection, "AP-1:L")
+    sizes = ["S", "M", "L"]
+    for name in ("apron-ap-1-l-laser-sheet-01.ngc", "apron-ap-1-s-l-laser-sheet-01.ngc"):
+        _must_be_of(found, sizes, tmp_path / name, tmp_path / "a.journal")
+    for name in ("apron-ap-1-s-laser-sheet-01.ngc", "smock-bk-1-l-laser-sheet-01.ngc"):
+        with pytest.raises(UserError, match="is not a file of AP-1:L"):
+            _must_be_of(found, sizes, tmp_path / name, tmp_path / "a.journal")
