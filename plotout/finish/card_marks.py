@@ -59,14 +59,14 @@ def arrow_head(tip: FloatArray, direction: FloatArray, size: float = _ARROW) -> 
 
 
 def line_strokes(lines: Sequence[InternalLine]) -> list[Stroke]:
-    """Return internal, stripe and plaid lines to draw, and cut-outs to cut."""
+    """Return internal, stripe and plaid lines to draw, lines to score, and cut-outs to cut."""
     found = []
     for line in lines:
         work, mark = _KINDS[line.kind]
         points = line.points
         if line.kind == "cut-out" and not (points[0] == points[-1]).all():
             points = np.vstack([points, points[:1]])
-        found.append(Stroke(points, work, mark))
+        found.append(Stroke(points, Work.SCORE if line.work is Work.SCORE else work, mark))
     return found
 
 

@@ -85,7 +85,8 @@ def bare_card(
 
 def _line_labels(piece: Piece) -> tuple[Label, ...]:
     """Return the names of internal lines, without those that a drawing gives to all such lines."""
-    lines = [line for line in piece.lines if line.kind == "internal"]
+    drawn = [line for line in piece.lines if line.work is Work.DRAW]
+    lines = [line for line in drawn if line.kind == "internal"]
     return tuple(
         Label(line.points, (line.name,))
         for line in lines

@@ -13,7 +13,7 @@ from plotout.errors import Place, UserError
 from plotout.geometry.polyline import length, mirrored
 from plotout.geometry.region import outer, polygons
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.model import Area, Corner, Edge, InternalLine, Notch, Piece
+from plotout.pattern.model import Area, Corner, Edge, Notch, Piece
 
 OTHER = " (other side)"
 
@@ -50,9 +50,7 @@ def unfolded(piece: Piece) -> Piece:
         if one is drill or np.hypot(*np.subtract(one.at, drill.at)) > 0.01
     )
     lines = tuple(
-        one
-        for line in piece.lines
-        for one in (line, InternalLine(line.name, mirror(line.points), line.kind))
+        one for line in piece.lines for one in (line, replace(line, points=mirror(line.points)))
     )
     areas = tuple(one for area in piece.areas for one in _whole_area(area, mirror))
     return replace(

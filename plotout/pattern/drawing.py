@@ -21,6 +21,7 @@ class Role(StrEnum):
     GRAIN = "grain"
     FOLD = "fold"
     INTERNAL = "internal"
+    SCORE = "score"
     DRILL = "drill"
     CUTOUT = "cut-out"
     STRIPE = "stripe"

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 from plotout.geometry.polyline import ring_of
-from plotout.geometry.strokes import FloatArray, NotchKind
+from plotout.geometry.strokes import FloatArray, NotchKind, Work
 from plotout.pattern.kinds import Points
 from plotout.tables import (
     Choice,
     Count,
+    Fault,
     Flag,
     Inner,
     Length,
@@ -119,13 +121,22 @@ class Drill:
 @table
 @dataclass(frozen=True, slots=True, eq=False)
 class InternalLine:
-    """A line inside the piece. points: (n, 2), mm."""
+    """A line inside the piece. points: (n, 2), mm. work: draw, or score where the card bends."""
 
     name: Annotated[str, Name("Its name.", example='"pleat"')]
     points: Annotated[FloatArray, Points("Its points.", example="[[20, 20], [20, 280]]")]
     kind: Annotated[
         str, Choice("The kind of line.", ("internal", "stripe", "plaid", "cut-out"))
     ] = "internal"
+    work: Annotated[
+        Work, Choice("Drawn, or scored: the card bends there.", (Work.DRAW, Work.SCORE))
+    ] = Work.DRAW
+
+    def wrong(self) -> Iterator[Fault]:
+        """Give what can't be true of its work."""
+        if self.work is Work.SCORE and self.kind != "internal":
+            problem = f"line '{self.name}': a line of kind '{self.kind}' can't be scored"
+            yield Fault(("work",), problem, "Leave out its kind, or its work.")
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -12,7 +12,7 @@ from shapely.geometry import LineString, Point, Polygon
 from plotout.errors import UserError, nearest
 from plotout.geometry.band import band
 from plotout.geometry.polyline import length
-from plotout.geometry.strokes import FloatArray, NotchKind
+from plotout.geometry.strokes import FloatArray, NotchKind, Work
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.kinds import Ref
 from plotout.pattern.model import (
@@ -29,6 +29,7 @@ from plotout.pattern.spec import AreaSpec, GrainSpec, NotchSpec, PieceSpec
 _FAR = 60.0  # mm: a drawn notch further than this from all edges belongs to none
 _KINDS = {
     Role.INTERNAL: "internal",
+    Role.SCORE: "internal",
     Role.SEWING: "internal",
     Role.STRIPE: "stripe",
     Role.PLAID: "plaid",
@@ -157,7 +158,12 @@ def drill_holes(
 def inner_lines(spec: PieceSpec, drawing: Drawing) -> tuple[InternalLine, ...]:
     """Return the lines inside the piece: the set file's, then the drawing's."""
     drawn = [
-        InternalLine(shape.name or str(shape.role), shape.points, _KINDS[shape.role])
+        InternalLine(
+            shape.name or str(shape.role),
+            shape.points,
+            _KINDS[shape.role],
+            Work.SCORE if shape.role is Role.SCORE else Work.DRAW,
+        )
         for shape in drawing.shapes
         if shape.role in _KINDS and len(shape.points) > 1
     ]

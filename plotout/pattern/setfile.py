@@ -15,6 +15,7 @@ from plotout.tables import Source, read, read_table, read_toml
 from plotout.tables.model import in_order
 
 T = TypeVar("T")
+_HINTS = {"line": 'A cutting line is told by outline = "cutting"; [[piece.line]] is a line inside.'}
 TABLES = ("set", "defaults", "sizes", "grade", "piece", "seam")
 
 
@@ -23,7 +24,7 @@ def load(path: Path) -> SetFile:
 
     Raises UserError with file, line and what to do for all that they can't hold.
     """
-    read = of(read_toml(path, "set file", tables=TABLES, owner="piece"))
+    read = of(read_toml(path, "set file", tables=TABLES, owner="piece", hints=_HINTS))
     return check_growth(with_growth(read))
 
 

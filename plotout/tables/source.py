@@ -8,6 +8,7 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from plotout.errors import Place, UserError, nearest
@@ -54,15 +55,30 @@ class Source:
         return Place(self.file, line, _owner(self.top, path, self.owner))
 
 
-def read_toml(path: Path, what: str, *, tables: Sequence[str] = (), owner: str = "") -> Source:
+def read_toml(
+    path: Path,
+    what: str,
+    *,
+    tables: Sequence[str] = (),
+    owner: str = "",
+    hints: Mapping[str, str] = MappingProxyType({}),
+) -> Source:
     """Read a TOML file. Raises UserError with file, line and remedy if it is not TOML.
 
-    what: the file in words, "set file". tables: names that its tables can have.
+    what: the file in words, "set file". tables: names that its tables can have. hints: what to
+    write for a key that is a value and a table.
     """
-    return parse_toml(text_of(path, what), path, tables=tables, owner=owner)
+    return parse_toml(text_of(path, what), path, tables=tables, owner=owner, hints=hints)
 
 
-def parse_toml(text: str, path: Path, *, tables: Sequence[str] = (), owner: str = "") -> Source:
+def parse_toml(
+    text: str,
+    path: Path,
+    *,
+    tables: Sequence[str] = (),
+    owner: str = "",
+    hints: Mapping[str, str] = MappingProxyType({}),
+) -> Source:
     """Return the contents of a TOML text; see `read_toml`."""
     deep, line = nesting(text)
     if deep > MOST_NESTING:
@@ -74,7 +90,7 @@ def parse_toml(text: str, path: Path, *, tables: Sequence[str] = (), owner: str 
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as fault:
-        raise _syntax(path, text, str(fault), tables) from None
+        raise _syntax(path, text, str(fault), tables, hints) from None
     except (ValueError, RecursionError) as fault:  # a whole number of more than 4,300 digits
         problem = f"it is not TOML: {str(fault)[:80]}"
         raise UserError(problem, fix="Write a number that can be.", place=Place(path)) from None
@@ -172,7 +188,9 @@ _BARE_UNIT = re.compile(r"=\s*([-+]?\d[\d./ ]{0,12}\s*(?:mm|cm|m|in|inch|inches|
 _CURLY = "\u201c\u201d\u201e\u2018\u2019\u00ab\u00bb"
 
 
-def _syntax(path: Path, text: str, message: str, tables: Sequence[str]) -> UserError:
+def _syntax(
+    path: Path, text: str, message: str, tables: Sequence[str], hints: Mapping[str, str]
+) -> UserError:
     """Return the fault of invalid TOML, which may be a misspelt table name."""
     rows = text.split("\n")
     heads = [
@@ -191,12 +209,8 @@ def _syntax(path: Path, text: str, message: str, tables: Sequence[str]) -> UserE
             )
     here = rows[min(line, len(rows)) - 1]
     twice = next((head for number, head in heads if number == line and head), None)
-    if again and twice and twice[1] == "[":
-        return UserError(
-            f"[{twice[2]}] is here a second time",
-            fix=f"Write [[{twice[2]}]] for several tables of one kind.",
-            place=Place(path, line),
-        )
+    if again and (fault := _twice(here, twice, message, hints)):
+        return UserError(fault[0], fix=fault[1], place=Place(path, line))
     if any(mark in here for mark in _CURLY):
         return UserError(
             "it is not TOML: the quotes are curly ones",
@@ -221,6 +235,20 @@ def _syntax(path: Path, text: str, message: str, tables: Sequence[str]) -> UserE
         fix="Put text in quotes, and table names in [brackets].",
         place=Place(path, line),
     )
+
+
+def _twice(
+    here: str, head: re.Match[str] | None, message: str, hints: Mapping[str, str]
+) -> tuple[str, str] | None:
+    """Return the problem of a table that is there already, and what to write."""
+    if head and head[1] == "[":
+        several = f"Write [[{head[2]}]] for several tables of one kind."
+        return f"[{head[2]}] is here a second time", several
+    table = re.match(r"\s*\[{1,2}[^\]]*?([\w-]+)\s*\]", here)
+    if table is None or "overwrite" not in message.lower():
+        return None
+    problem = f"'{table[1]}' was given a value in a line above, and begins a table here"
+    return problem, hints.get(table[1], "Take one of them out.")
 
 
 def _no_number(name: str) -> float:

@@ -9,7 +9,7 @@ from typing import Any
 from plotout import Drawing, Driver, Program, Reader, Sheet, hookimpl
 
 PICKS = ("block", "size", "outline", "sewing", "internal", "grain", "fold", "drill", "notch",
-         "turn", "stripe", "plaid", "cut-out", "unit")  # fmt: skip
+         "turn", "stripe", "plaid", "cut-out", "score", "unit")  # fmt: skip
 
 
 @hookimpl

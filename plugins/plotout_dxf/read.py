@@ -5,8 +5,8 @@ The set file's `from` table may hold:
 block: the piece's BLOCK, by its name or by its "PIECE NAME: ..." text. The layers are then those
     of ASTM D6673, unless `outline` names one.
 size: one of several blocks of that name, by its "SIZE: ..." text or the end of its name.
-outline, sewing, internal, grain, fold, drill, notch, turn, stripe, plaid, cut-out: its layer or a
-    list of layers.
+outline, sewing, internal, score, grain, fold, drill, notch, turn, stripe, plaid, cut-out: its layer
+    or a list of layers.
 unit: the drawing's unit (mm, cm, m, in, ft), if it is not stated, or wrong.
 
 Source: ASTM D6673-10, layers 1 to 15 and 80 to 83. That a notch's POINT bears its depth as z and
@@ -35,6 +35,7 @@ ROLES = {
     "outline": Role.OUTLINE,
     "sewing": Role.SEWING,
     "internal": Role.INTERNAL,
+    "score": Role.SCORE,
     "grain": Role.GRAIN,
     "fold": Role.FOLD,
     "drill": Role.DRILL,

@@ -9,7 +9,7 @@ from typing import Any
 from plotout import Drawing, Driver, Program, Reader, Sheet, hookimpl
 
 _PICKS = ("outline", "sewing", "internal", "grain", "fold", "drill", "notch", "turn", "stripe",
-          "plaid", "cut-out", "layer", "unit")  # fmt: skip
+          "plaid", "cut-out", "score", "layer", "unit")  # fmt: skip
 
 
 @hookimpl

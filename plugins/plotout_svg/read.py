@@ -6,7 +6,7 @@ selector or a list.
 
 outline: the piece's outline: one closed shape, or open ones that form it; the ids of open ones
     become the edges' names.
-sewing, internal, fold, stripe, plaid, cut-out: lines.
+sewing, internal, score, fold, stripe, plaid, cut-out: lines.
 grain: its longest straight line is the grain line. drill: circles, or small shapes around the hole.
 notch: lines from the edge inwards, or a V. turn: circles or lines around turn points.
 layer: read only this group. unit: the drawing's unit (px, mm, cm, in, pt, pc, Q), if its width and
@@ -30,6 +30,7 @@ from plotout_svg.tree import Drawn, drawn
 LINES = {
     "sewing": Role.SEWING,
     "internal": Role.INTERNAL,
+    "score": Role.SCORE,
     "fold": Role.FOLD,
     "stripe": Role.STRIPE,
     "plaid": Role.PLAID,

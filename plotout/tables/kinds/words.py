@@ -102,7 +102,7 @@ class Flag(Kind):
 
 @dataclass(frozen=True)
 class Choice(Kind):
-    """One of several words: `words` is an Enum of them, or a tuple."""
+    """One of several words: `words` is an Enum of them, or a tuple of words or of its members."""
 
     words: Any = ()
 
@@ -119,7 +119,8 @@ class Choice(Kind):
             )
         if isinstance(self.words, type) and issubclass(self.words, Enum):
             return self.words(str(value))
-        return str(value)
+        return next((word for word in self.words if isinstance(word, Enum) and word == value),
+                    str(value))  # fmt: skip
 
     def schema(self) -> dict[str, Any]:
         """See Kind."""
