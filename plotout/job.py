@@ -7,11 +7,11 @@ them. Everything the user asks for is in one `Request`; `output` writes what was
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from plotout import parallel, plugins
 from plotout.errors import UserError, all_of, found_in, nearest, told_of
@@ -27,8 +27,13 @@ if TYPE_CHECKING:
     from plotout.pattern.assemble import ReadSet
 
 _LONGEST = 150  # bytes of the names' beginning: file systems hold 255 of a name
-Tell = Callable[[str, float], None]
-"""Called with a stage in words and the share of it done, 0 to 1."""
+
+
+class Tell(Protocol):
+    """Called with a stage in words, the share of it done (0 to 1), and how many things it is of."""
+
+    def __call__(self, stage: str, share: float, of: int = 0, /) -> None:
+        """Take note. of: 0 where nothing is counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +138,7 @@ class Made:
         return tuple(dict.fromkeys(told))
 
 
-def quiet(_stage: str, _share: float) -> None:
+def quiet(_stage: str, _share: float, _of: int = 0, /) -> None:
     """Report nothing."""
 
 
@@ -220,9 +225,9 @@ def plan_each(requests: Sequence[Request], tell: Tell = quiet) -> Iterator[Made]
     yield from _made(laid, tell)
 
 
-def _part(tell: Tell, nth: int, of: int, stage: str, share: float) -> None:
-    """Tell how far a stage is that is gone through for one after another."""
-    tell(stage, (nth + share) / of)
+def _part(tell: Tell, nth: int, lays: int, stage: str, share: float, of: int = 0) -> None:
+    """Tell how far a stage is that is gone through for one lay after another."""
+    tell(stage, (nth + share) / lays, of if lays == 1 else lays)
 
 
 def _tried(request: Request) -> Finished | UserError:
@@ -291,7 +296,7 @@ def _made(all_laid: Sequence[tuple[Request, Finished, Laid]], tell: Tell) -> Ite
         for stem, (request, done, laid) in zip(stems, all_laid, strict=True)
         for sheet in _named(request, done, laid)
     ]
-    tell("working sheets", 0.0)
+    tell("working sheets", 0.0, len(items))
     worked = parallel.each(_sheet_made, items, weight=lambda item: _strokes_on(item[3]))
     count = 0
     for stem, (request, done, laid) in zip(stems, all_laid, strict=True):
@@ -299,7 +304,7 @@ def _made(all_laid: Sequence[tuple[Request, Finished, Laid]], tell: Tell) -> Ite
         for _ in laid.sheets:
             results.append(next(worked))
             count += 1
-            tell("working sheets", count / len(items))
+            tell("working sheets", count / len(items), len(items))
         shown = {placed.card.id for sheet in laid.sheets for placed in sheet.placed}
         cards = tuple(card for card in done.cards if card.id in shown)
         yield Made(

@@ -92,7 +92,7 @@ def main() -> None:
         wrong.show()
         _fail(wrong, wrong.exit_code)
     except (click.Abort, KeyboardInterrupt) as stop:
-        click.echo("Stopped. Nothing half-written is left.", err=True)
+        click.echo("Stopped. Every file is whole, as it was or as it is to be.", err=True)
         _fail(stop, 130)
     except PlotoutError as error:
         click.echo(f"plotout: {error}", err=True)

@@ -1,39 +1,102 @@
-"""Shows progress on the terminal; silent where nobody watches."""
+"""Shows how far long work has come: how many of how many, and the time left.
+
+A terminal gets a bar; anything else, and a terminal that can't move its cursor (TERM=dumb), gets
+plain lines, few of them, and none for work that is soon done. All goes to standard error.
+"""
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from time import monotonic
 from typing import TYPE_CHECKING
 
+import click
+
 if TYPE_CHECKING:
     from rich.progress import TaskID
 
+    from plotout.job import Tell
+
+SOON = 3.0  # seconds: shorter work says nothing in plain lines
+BETWEEN = 5.0  # seconds from one plain line to the next
+
 
 @contextmanager
-def progress(shown: bool = True) -> Iterator[Callable[[str, float], None]]:
-    """Give a function that takes a stage and its share done (0 to 1); it writes to stderr."""
-    if not (shown and sys.stderr.isatty()):
-        yield lambda _stage, _share: None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+def progress(shown: bool = True) -> Iterator[Tell]:
+    """Give a function that takes a stage, its share done (0 to 1), and how many things it is of."""
+    if not shown:
+        yield lambda _stage, _share, _of=0: None
+    elif can_redraw():
+        with _bar() as tell:
+            yield tell
+    else:
+        yield plain_lines()
 
-    columns = (TextColumn("{task.description:<24}"), BarColumn(), TimeElapsedColumn())
+
+def can_redraw() -> bool:
+    """Return whether standard error is a terminal on which a line can be written over."""
+    return sys.stderr.isatty() and os.environ.get("TERM", "") not in ("dumb", "unknown")
+
+
+def plain_lines(
+    say: Callable[[str], None] = lambda line: click.echo(line, err=True),
+    clock: Callable[[], float] = monotonic,
+) -> Tell:
+    """Return what writes a line now and then."""
+    start = clock()
+    begun: dict[str, float] = {}
+    last = start + SOON - BETWEEN
+
+    def tell(stage: str, share: float, of: int = 0) -> None:
+        nonlocal last
+        now = clock()
+        begun.setdefault(stage, now)
+        if now - last >= BETWEEN:
+            last = now
+            say(f"{stage}{_how_far(share, of, now - begun[stage])}")
+
+    return tell
+
+
+def _how_far(share: float, of: int, seconds: float) -> str:
+    """Return how far a stage has come in that many seconds, in words."""
+    if share < 0.02:  # too little to judge the pace by
+        return f": 0 of {of}" if of else ""
+    done = f"{round(share * of)} of {of}" if of else f"{100.0 * share:.0f} %"
+    left = seconds * (1.0 - share) / share
+    return f": {done}" if share >= 1.0 else f": {done}, {time_words(left)} left"
+
+
+def time_words(seconds: float) -> str:
+    """Return a time in words: seconds, or minutes and seconds."""
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"
+
+
+@contextmanager
+def _bar() -> Iterator[Tell]:
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn
+
+    text = TextColumn("{task.description}{task.fields[far]}")
     # drawn on every update, not by a thread: a process with threads forks badly
     console = Console(stderr=True)
-    with Progress(*columns, console=console, transient=True, auto_refresh=False) as bar:
-        tasks: dict[str, TaskID] = {}
+    with Progress(
+        BarColumn(bar_width=12), text, console=console, transient=True, auto_refresh=False
+    ) as bar:
+        tasks: dict[str, tuple[TaskID, float]] = {}
         drawn = 0.0
 
-        def tell(stage: str, share: float) -> None:
+        def tell(stage: str, share: float, of: int = 0) -> None:
             nonlocal drawn
             new = stage not in tasks
             if new:
-                tasks[stage] = bar.add_task(stage, total=1.0)
-            bar.update(tasks[stage], completed=share)
+                tasks[stage] = bar.add_task(stage, total=1.0, far=""), monotonic()
+            task, begun = tasks[stage]
+            bar.update(task, completed=share, far=_how_far(share, of, monotonic() - begun))
             if new or monotonic() > drawn + 0.1:
                 bar.refresh()
                 drawn = monotonic()

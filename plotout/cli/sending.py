@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, TextIO
 import click
 
 from plotout.cli.json_output import print_json
+from plotout.cli.progress import BETWEEN, SOON, can_redraw
 from plotout.errors import UserError
 
 if TYPE_CHECKING:
@@ -69,7 +70,7 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
 
     return Calls(
         said=said,
-        done=_meter() if shown else lambda _progress: None,
+        done=(lambda _progress: None) if as_json else _meter(redraw=shown and can_redraw()),
         agreed=lambda question: yes or _agreed(question),
         by_hand=by_hand,
         waiting=waiting,
@@ -114,16 +115,22 @@ def _which(doubt: Doubt) -> int | None:
     return int(typed)
 
 
-def _meter() -> Callable[[Progress], None]:
-    """Return a function that writes one line of progress: strokes, millimetres, time left."""
+def _meter(*, redraw: bool) -> Callable[[Progress], None]:
+    """Return a function that writes how far it is: strokes, millimetres, time left.
+
+    redraw: over and over in one line; else a line now and then.
+    """
+    start_of, end_of = ("\r", "   ") if redraw else ("", "")
     begun: list[tuple[float, float]] = []  # when, and the mm done by then
-    last = [0.0]
+    last = [0.0 if redraw else time.monotonic() + SOON - BETWEEN]
+    often = 0.2 if redraw else BETWEEN
 
     def show(progress: Progress) -> None:
         now = time.monotonic()
         if not begun:
             begun.append((now, progress.mm))
-        if now - last[0] < 0.2 and progress.done < progress.strokes:
+        ended = redraw and progress.done >= progress.strokes
+        if now - last[0] < often and not ended:
             return
         last[0] = now
         start, before = begun[0]
@@ -131,10 +138,11 @@ def _meter() -> Callable[[Progress], None]:
         left = (progress.mm_whole - progress.mm) / speed if speed > 0 else 0.0
         minutes, seconds = divmod(round(left), 60)
         _echo(
-            f"\r{progress.done} of {progress.strokes} strokes, {progress.mm / 1000:.2f} of "
-            f"{progress.mm_whole / 1000:.2f} m, {minutes} min {seconds:02d} s left   ",
+            f"{start_of}{progress.done} of {progress.strokes} strokes, "
+            f"{progress.mm / 1000:.2f} of {progress.mm_whole / 1000:.2f} m, "
+            f"{minutes} min {seconds:02d} s left{end_of}",
             err=True,
-            nl=False,
+            nl=not redraw,
         )
 
     return show

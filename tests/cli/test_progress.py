@@ -1,0 +1,34 @@
+"""Progress without a terminal, by a clock of the test's own."""
+
+from __future__ import annotations
+
+from plotout.cli.progress import plain_lines, time_words
+
+
+def told(steps):
+    """Return the lines that are written when each (second, stage, share, of) is told in turn."""
+    now, lines = [0.0], []
+    tell = plain_lines(lines.append, lambda: now[0])
+    for second, stage, share, of in steps:
+        now[0] = second
+        tell(stage, share, of)
+    return lines
+
+
+def test_work_that_is_soon_done_says_nothing():
+    assert told([(0.0, "laying", 0.0, 0), (1.0, "laying", 1.0, 0)]) == []
+
+
+def test_how_many_of_how_many_and_the_time_left():
+    """Three of twelve in 10 s: at that pace 30 s more."""
+    steps = [(0.0, "working", 0.0, 12), (10.0, "working", 0.25, 12)]
+    assert told(steps) == ["working: 3 of 12, 30 s left"]
+
+
+def test_lines_are_few():
+    steps = [(second / 10.0, "laying", second / 1000.0, 0) for second in range(1001)]
+    assert 15 <= len(told(steps)) <= 21
+
+
+def test_times_are_in_minutes_and_seconds():
+    assert [time_words(each) for each in (0.4, 59.0, 61.0)] == ["0 s", "59 s", "1 min 01 s"]
