@@ -1,22 +1,43 @@
-"""A conversation with a machine at a port: what languages are given to ask and to listen."""
+"""A conversation with a machine at a port, by which languages ask and listen."""
 
 from __future__ import annotations
 
+import re
 import time
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 
 from plotout.language import Heard, Language
-from plotout.sending.hearing import Hearing
 from plotout.sending.link import Link, write_whole
 
 NAP = 0.002  # s between looks
-PATIENCE = 5.0  # s for a port that takes nothing
+PATIENCE = 5.0  # s for a port that accepts nothing
+
+
+_ENDS = re.compile(rb"[\r\n]+|(?<=\x06)")
+
+
+@dataclass(slots=True)
+class Hearing:
+    """Divides input into lines and finds their meanings. reset: a greeting was among them."""
+
+    language: Language
+    reset: bool = False
+    _rest: bytes = b""
+
+    def take(self, data: bytes) -> list[Heard]:
+        """Return the meanings of the lines completed by `data`."""
+        if not data:
+            return []
+        *lines, self._rest = _ENDS.split(self._rest + data)
+        heard = [self.language.hear(line.decode("latin-1")) for line in lines if line]
+        self.reset |= any(answer.kind == "reset" for answer in heard)
+        return heard
 
 
 @dataclass(slots=True)
 class PortTalk:
-    """See `plotout.language.Talk`. overheard: told of all that the machine says."""
+    """See `plotout.language.Talk`. overheard: everything the machine said."""
 
     link: Link
     language: Language

@@ -22,7 +22,7 @@ def plotout_drivers() -> Sequence[Driver]:
 
 @hookimpl
 def plotout_languages() -> Sequence[Language]:
-    """Small controls that are fed line by line."""
+    """Offer the language of small controls that are fed line by line."""
     from plotout_gcode.language import Gcode
 
     return [Gcode()]

@@ -14,7 +14,7 @@ from plotout.kit import machine_matrix
 from plotout_gcode.motion import Path, Placing, worked
 from plotout_gcode.options import Options, options
 
-DOT = 0.05  # s that a beam stands to make a dot
+DOT = 0.05  # s for which a beam dwells to make a dot
 
 
 def emit(program: Program) -> bytes:
@@ -43,7 +43,7 @@ def emit(program: Program) -> bytes:
 
 
 def comment(text: str) -> str:
-    """Return `text` as a comment in which nothing can be taken for a command.
+    """Return `text` as a comment that can't contain a command.
 
     Only letters, digits, blanks and `.,-_+` are kept: small controllers act on `!`, `?` and `~`
     wherever they see them (common practice).
@@ -83,7 +83,7 @@ def _lowered(program: Program, run: Run, before: Run | None, asked: Options) -> 
     if asked.tool != "laser":
         return [f"{asked.switch} {power}", *_wait(program.machine.motion.lower)]
     if len(run.points) < 2:
-        return [f"M3 {power}", *_wait(asked.start)]  # M4 gives a beam that stands still no power
+        return [f"M3 {power}", *_wait(asked.start)]  # M4 gives a beam at rest no power
     if asked.start <= 0.0:
         return [f"{asked.switch} {power}"]
     there = [] if asked.switch == "M3" else [f"{asked.switch} {power}"]
@@ -91,12 +91,12 @@ def _lowered(program: Program, run: Run, before: Run | None, asked: Options) -> 
 
 
 def _wait(seconds: float) -> list[str]:
-    """A solenoid, a spindle and some beams need their time."""
+    """Return a dwell: a solenoid, a spindle and some beams need time."""
     return [f"G4 P{seconds:g}"] if seconds > 0.0 else []
 
 
 def _changed(run: Run, before: Run | None, asked: Options) -> list[str]:
-    """Put the tool in, and start what turns."""
+    """Change the tool, and start a spindle."""
     lines = ["M5"] if before and asked.tool == "z" else []
     if asked.change != "none":
         lines += [comment(f"tool {run.tool.number} {run.tool.name}"), f"T{run.tool.number} M6"]
@@ -117,7 +117,7 @@ def _adjusted(run: Run, before: Run, asked: Options) -> list[str]:
 
 
 def _spun(run: Run, before: Run | None, asked: Options) -> list[str]:
-    """Change the speed of a spindle that runs already."""
+    """Change the speed of a running spindle."""
     same = before is not None and before.tool.number == run.tool.number
     if before is None or not same or run.tool.kind is not ToolKind.ROUTER:
         return []

@@ -1,4 +1,4 @@
-"""Where marks are: the user steps the tool towards each, or moves it by the machine's own keys.
+"""Finds marks: the user steps the tool towards them, or moves it by the machine's own keys.
 
 `?` is answered by a status with the place in work coordinates (WPos), or in the machine's own
 (MPos) with their offset (WCO): common practice of small controls. Steps are plain RS-274 words.
@@ -14,24 +14,24 @@ from plotout import Asking, Heard, Machine, MachineError, Point, Talk
 from plotout_gcode.status import work_place
 
 ANSWER = 10.0  # s for the machine to answer a question
-LONGEST = 50.0  # mm: more than that is no step towards a mark
+LONGEST = 50.0  # mm: longest step towards a mark
 _STEP = re.compile(r"([xy])\s*([-+]?(?:\d+\.?\d*|\.\d+))", re.IGNORECASE)
 
 
 @dataclass(slots=True)
 class GcodeMarking:
-    """Marks found by steps that are typed, or by the machine's own keys."""
+    """Marks found by typed steps, or by the machine's own keys."""
 
     talk: Talk
     machine: Machine
     asking: Asking
 
     def place(self, name: str) -> Point | None:
-        """Step towards a mark until the user is content; return it in machine mm, or None."""
+        """Step towards a mark until the user confirms it; return it in machine mm, or None."""
         self.asking.said(f"Mark '{name}': move the tool over it, by the machine's own keys or here")
         while True:
             typed = self.asking.typed(
-                'Enter: it is there; "x 5 y -0.2": a step in mm; s: leave out'
+                'Enter: it is there; "x 5 y -0.2": a step in mm; s: skip'
             ).strip()
             if typed.lower() == "s":
                 return None
@@ -40,14 +40,14 @@ class GcodeMarking:
             self._step(typed)
 
     def end(self) -> None:
-        """Absolute coordinates hold again, however it ended."""
+        """Restore absolute coordinates, however it ended."""
         with contextlib.suppress(MachineError):
             self.talk.say(b"G90\n")
 
     def _step(self, typed: str) -> None:
         steps = {axis.upper(): float(by) for axis, by in _STEP.findall(typed)}
         if not steps or _STEP.sub("", typed).strip(" ,"):
-            self.asking.said(f"'{typed}' is no step; nothing has moved.")
+            self.asking.said(f"'{typed}' is not a step; nothing has moved.")
         elif max(map(abs, steps.values())) > LONGEST:
             self.asking.said(f"No more than {LONGEST:g} mm at a time; nothing has moved.")
         else:
@@ -56,25 +56,27 @@ class GcodeMarking:
                 self._do(line + b"\n")
 
     def _here(self) -> Point:
-        """Return where the tool is, once it stands."""
+        """Return where the tool is, once it is at rest."""
         self._do(b"G4 P0\n")
         place = work_place(self.talk)
         if place is None:
-            raise MachineError("the machine does not say where it is")
+            raise MachineError("the machine does not report its place")
         if not place.offset_said:
             self.asking.said(
-                "The machine says no offset of its work zero: its own zero is taken for that."
+                "The machine reports no offset of its work zero: its own zero is used."
             )
         return place.x, place.y
 
     def _do(self, line: bytes) -> Heard:
-        """Send a line and see it taken. Raises MachineError where it isn't."""
+        """Send a line and wait until it is accepted. Raises MachineError if it isn't."""
         heard = self.talk.ask(line, ("ok", "error"), ANSWER)
         if heard is None:
-            raise MachineError("the machine does not answer", fix="Is it on, and the cable in?")
+            raise MachineError(
+                "the machine does not answer", fix="Check that it is on, and its cable."
+            )
         if heard.kind == "error":
             raise MachineError(
                 f"the machine answered '{heard.text}'",
-                fix="Its manual says what that means; put it right, then begin anew.",
+                fix="Look up the answer in its manual; correct the cause, then begin again.",
             )
         return heard

@@ -1,7 +1,7 @@
-"""Where the tool goes while it works: lines, arcs, and the turning of a knife.
+"""The tool's path while it works: lines, arcs, and the turning of a knife.
 
-Source: NIST IR 6556: arcs by the centre's offsets I, J (3.5.3); F is length a minute while X or Y
-move, degrees a minute when a rotary axis moves alone (2.1.2.5).
+Source: NIST IR 6556: arcs by the centre's offsets I, J (3.5.3); F is length per minute while X or Y
+move, degrees per minute when a rotary axis moves alone (2.1.2.5).
 """
 
 from __future__ import annotations
@@ -17,12 +17,12 @@ from plotout import FloatArray, Run
 from plotout.kit import arc_tolerance, find_arcs
 from plotout_gcode.options import Options
 
-AT_ONCE = 250_000  # points after which the next runs are left for later, to spare memory
+AT_ONCE = 250_000  # points after which the next runs are left for later, to save memory
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Path:
-    """A run's way on the machine, repeats left out.
+    """A run's path on the machine, without repeats.
 
     points: (n, 2), in the file's units, rounded. exact: (n, 2), mm. angles: (n,), degrees.
     """
@@ -34,19 +34,19 @@ class Path:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Placing:
-    """How the sheet lies on the machine. matrix: (2, 3), mm to mm; scale: file units in a mm."""
+    """The sheet's placing on the machine. matrix: (2, 3), mm to mm; scale: file units per mm."""
 
     matrix: FloatArray
     scale: float
     decimals: int
 
     def paths(self, runs: Sequence[Run], before: Run | None) -> list[Path]:
-        """Return the runs' paths, each from where the one before it ends if it follows."""
+        """Return the runs' paths, starting at the previous one's end if they follow it."""
         lines, angles = _lines(runs, before)
         starts = np.cumsum([0, *map(len, lines)])
         sheet, headings = np.vstack([np.empty((0, 2)), *lines]), np.concatenate([[], *angles])
         exact = sheet @ self.matrix[:, :2].T + self.matrix[:, 2]
-        points = np.round(exact * self.scale, self.decimals) + 0.0  # + 0.0: no minus nought
+        points = np.round(exact * self.scale, self.decimals) + 0.0  # + 0.0: no minus zero
         headings = np.round(self._turned(headings), 3) + 0.0
         kept = np.ones(len(points), dtype=bool)
         kept[1:] = np.any(points[1:] != points[:-1], axis=1) | (headings[1:] != headings[:-1])
@@ -60,14 +60,14 @@ class Placing:
         ]
 
     def _turned(self, angles: FloatArray) -> FloatArray:
-        """Return headings on the machine of headings on the sheet, degrees."""
+        """Return headings on the sheet as headings on the machine, degrees."""
         across, up = self.matrix[:, 0], self.matrix[:, 1]
         sense = np.sign(across[0] * up[1] - across[1] * up[0])
         return np.asarray(np.degrees(np.arctan2(across[1], across[0])) + sense * angles)
 
 
 def _lines(runs: Sequence[Run], before: Run | None) -> tuple[list[FloatArray], list[FloatArray]]:
-    """Return the runs' points on the sheet and their headings, 0 where they have none."""
+    """Return the runs' points on the sheet and their headings, 0 without one."""
     lines, angles = [], []
     for run in runs:
         points = run.points
@@ -85,7 +85,7 @@ def _lines(runs: Sequence[Run], before: Run | None) -> tuple[list[FloatArray], l
 def worked(
     runs: Sequence[Run], placing: Placing, asked: Options
 ) -> Iterator[tuple[Run, Path, list[str]]]:
-    """Yield each run with its path and the blocks that work along it from its first point."""
+    """Yield the runs with their paths and the blocks along them from the first point."""
     before = None
     read = np.cumsum([len(run.points) for run in runs]) // AT_ONCE
     for _, numbered in groupby(zip(read.tolist(), runs, strict=True), key=itemgetter(0)):
@@ -96,7 +96,7 @@ def worked(
 
 
 def _blocks(paths: Sequence[Path], runs: Sequence[Run], asked: Options) -> list[list[str]]:
-    """Return the blocks of each run."""
+    """Return the blocks of the runs."""
     across = [index for index, path in enumerate(paths) if path.angles is None]
     tolerances = [arc_tolerance(runs[index].tool, asked.step) for index in across]
     found = iter(_across([paths[index] for index in across], tolerances, asked))
@@ -113,12 +113,12 @@ def _blocks(paths: Sequence[Path], runs: Sequence[Run], asked: Options) -> list[
 
 
 def _across(paths: Sequence[Path], tolerances: Sequence[float], asked: Options) -> list[list[str]]:
-    """Return the blocks of each path, in lines and arcs."""
+    """Return the blocks of the paths, in lines and arcs."""
     moves = find_arcs([path.exact for path in paths], tolerances)
     points = np.vstack([np.empty((0, 2)), *(path.points for path in paths)])
     middle = moves.centre * asked.scale - points[moves.begin]
     place = f"X%.{asked.decimals}f Y%.{asked.decimals}f"
-    # one place finer: both radii must agree to 0.002 mm (NIST IR 6556, 3.5.3.1)
+    # one digit more: both radii must agree to 0.002 mm (NIST IR 6556, 3.5.3.1)
     bend = f"{place} I%.{asked.decimals + 1}f J%.{asked.decimals + 1}f"
     forms = f"G1 {place}", f"G3 {bend}", f"G2 {bend}"
     kinds = np.sign(moves.sweep).astype(int)
@@ -131,7 +131,7 @@ def _across(paths: Sequence[Path], tolerances: Sequence[float], asked: Options) 
 
 
 def _turning(points: FloatArray, angles: FloatArray, asked: Options, feed: str) -> list[str]:
-    """Turn alone at the axis's own speed; F is said anew whenever its meaning changes."""
+    """Turn alone at the axis's own speed; F is repeated whenever its meaning changes."""
     lines, last = [], ""
     for index in range(1, len(points)):
         word = f"{asked.rotary}{angles[index]:.3f}"

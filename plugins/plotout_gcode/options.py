@@ -1,4 +1,4 @@
-"""What a profile says of its machine's G-code."""
+"""The options of a profile for G-code."""
 
 from __future__ import annotations
 
@@ -15,36 +15,36 @@ MM_PER_INCH = 25.4
 @table
 @dataclass(frozen=True, slots=True)
 class Options:
-    """A profile's `[options]` for G-code. Z 0 is the stock's face."""
+    """A profile's `[options]` for G-code. Z 0 is the stock's surface."""
 
-    units: Annotated[str, Choice("What the file is written in.", ("mm", "inch"))] = "mm"
+    units: Annotated[str, Choice("Unit of the file.", ("mm", "inch"))] = "mm"
     tool: Annotated[
         str,
         Choice(
-            "How the tool is let down: by Z; by an output, on and off; or as a beam.",
+            "How the tool is lowered: by Z; by an output, on and off; or as a beam.",
             ("z", "spindle", "laser"),
         ),
     ] = "z"
     up: Annotated[
         float,
         Length(
-            "Height of Z above the stock's face while travelling.",
+            "Height of Z above the stock's surface while travelling.",
             0.5,
             200.0,
-            why="The tool must clear the stock, and the axis must reach there; its unit is mm.",
+            why="The tool must clear the stock within the axis's reach; the unit is mm.",
         ),
     ] = 5.0
-    plunge: Annotated[float, Speed("Straight down.", most=5000.0, above=True)] = 10.0
+    plunge: Annotated[float, Speed("Speed straight down.", most=5000.0, above=True)] = 10.0
     on: Annotated[
-        str, Choice("What switches it on; left out: M4 for a laser, else M3.", ("M3", "M4"))
+        str, Choice("Word that switches it on; by default M4 for a laser, else M3.", ("M3", "M4"))
     ] = ""
     full: Annotated[
-        float, Number("The S word for 100 %.", most=1e6, above=True, example="1000")
+        float, Number("The S word for full power.", most=1e6, above=True, example="1000")
     ] = 1000.0
     rotary: Annotated[str, Choice("The axis that turns a tangential knife.", ("A", "C"))] = ""
     start: Annotated[
         float,
-        Seconds("That a spindle is given to reach its speed, or a beam its power.", most=600.0),
+        Seconds("Time for a spindle to reach its speed, or a beam its power.", most=600.0),
     ] = 0.0
     change: Annotated[
         str,
@@ -53,12 +53,12 @@ class Options:
             ("by hand", "automatic", "none"),
         ),
     ] = "by hand"
-    step: Annotated[float, Given("The machine's least move, mm.")] = 0.01
-    turning: Annotated[float, Given("Degrees a second of a knife that turns alone.")] = 180.0
+    step: Annotated[float, Given("The machine's smallest move, mm.")] = 0.01
+    turning: Annotated[float, Given("Degrees per second of a knife that turns alone.")] = 180.0
 
     @property
     def decimals(self) -> int:
-        """How many decimals keep rounding under a tenth of a step."""
+        """The number of decimals that keep rounding under a tenth of a step."""
         return min(6, max(3, math.ceil(-math.log10(self.step * self.scale)) + 1))
 
     @property
@@ -68,27 +68,27 @@ class Options:
 
     @property
     def scale(self) -> float:
-        """File units in a millimetre."""
+        """File units per millimetre."""
         return 1.0 / MM_PER_INCH if self.units == "inch" else 1.0
 
     def number(self, value: float) -> str:
-        """Return a coordinate, in file units, as it is written."""
+        """Return a coordinate, in file units, as written."""
         return f"{round(value, self.decimals) + 0.0:.{self.decimals}f}"
 
     def feed(self, speed: float) -> str:
-        """Return mm/s as file units a minute."""
+        """Return mm/s as file units per minute."""
         return f"{speed * 60.0 * self.scale:.6g}"
 
 
 def options(machine: Machine) -> Options:
-    """Return the profile's settings. Raises UserError for one that is not understood."""
+    """Return the profile's settings. Raises UserError for bad ones."""
     return options_of(machine, Options, step=machine.step, turning=machine.motion.turning)
 
 
 def as_driven(machine: Machine) -> Machine:
-    """Return the machine as its files drive it: Z lets the tool down; a spindle has time to start.
+    """Return the machine as its files drive it: Z lowers the tool; a spindle has time to start.
 
-    What a change of tool takes grows by the start of a spindle; a beam that is let down waits.
+    The start of a spindle adds to a change of tool; a lowered beam waits.
     """
     asked = options(machine)
     motion = machine.motion
@@ -96,20 +96,20 @@ def as_driven(machine: Machine) -> Machine:
         turned = any(tool.kind is ToolKind.ROUTER for tool in machine.tools)
         motion = replace(motion, change=motion.change + asked.start * turned)
         return replace(machine, motion=motion, drop=Drop(asked.up, asked.plunge))
-    if asked.tool == "laser":  # nothing moves: the beam is there, or waited for
+    if asked.tool == "laser":  # nothing moves: the beam is on, or waited for
         return replace(machine, motion=replace(motion, lift=0.0, lower=asked.start))
     return machine
 
 
 def check(machine: Machine) -> None:
-    """Refuse a tool whose depth, power or turning the profile leaves open. Raises UserError."""
+    """Raise UserError for a tool without depth, power or a turning axis in the profile."""
     said = options(machine)
     for tool in machine.tools:
         wrong = fix = ""
         if said.tool == "z" and tool.depth is None and tool.kind is not ToolKind.PEN:
-            wrong, fix = "no depth", "Say how deep it goes below the stock's face, in mm."
+            wrong, fix = "no depth", "Write its depth below the stock's surface, in mm."
         elif said.tool == "laser" and tool.power is None:
-            wrong, fix = "no power", "Say how much power it works with, in per cent."
+            wrong, fix = "no power", "Write its power, in per cent."
         elif tool.kind is ToolKind.TANGENTIAL_KNIFE and not said.rotary:
             wrong, fix = "no axis to turn it", 'Add rotary = "A" or "C" to [options].'
         if wrong:

@@ -1,4 +1,4 @@
-"""What a small control tells of itself by `$$`, compared with its profile.
+"""Compares the settings that a small control reports by `$$` with its profile.
 
 Numbers: the public interface notes of the most used open-source three-axis control, version 1.1:
 13 reports in inches, 30 greatest S, 32 laser mode, 110 to 112 greatest speeds (mm/min), 120 to 122
@@ -14,11 +14,11 @@ from plotout.kit import options_of
 from plotout_gcode.options import Options
 
 _SETTING = re.compile(r"^\$(\d+)=([-\d.]+)")
-LESS = 0.99  # of a profile's figure: what is told of
+LESS = 0.99  # of a profile's figure: smaller ones are reported
 
 
 def differences(talk: Talk, machine: Machine) -> Differences:
-    """Return what can hurt, and what is merely not as the profile says."""
+    """Return the differences that can do harm, and the others."""
     talk.say(b"$$\n")
     said = talk.hear(2.0, lambda answer: answer.kind in ("ok", "error"))
     matches = (_SETTING.match(answer.text) for answer in said if answer.kind == "setting")
@@ -30,13 +30,13 @@ def _unsafe(settings: dict[int, float], machine: Machine) -> list[str]:
     full, beam = _power(machine)
     words = []
     if settings.get(13) == 1.0:
-        words.append("it reports in inches ($13=1), so that its place would be misread: set $13=0")
+        words.append("it reports in inches ($13=1), so its place would be misread: set $13=0")
     if beam and settings.get(32) == 0.0:
         words.append("its laser mode is off ($32=0): the beam would burn along travels: set $32=1")
     if beam and full and settings.get(30, full) < LESS * full:
         words.append(
-            f"its greatest S is {settings[30]:g} ($30), not {full:g} as the profile says: the beam "
-            "would be stronger than is meant"
+            f"its greatest S is {settings[30]:g} ($30), not {full:g} as in the profile: the beam "
+            "would be stronger than intended"
         )
     return words
 
@@ -49,7 +49,7 @@ def _notes(settings: dict[int, float], machine: Machine) -> list[str]:
         most = settings.get(number, 60.0 * fastest) / 60.0
         if most < LESS * fastest:
             words.append(
-                f"along {axis} it goes {most:g} mm/s at the most, not {fastest:g}: it takes longer"
+                f"its greatest speed along {axis} is {most:g} mm/s, not {fastest:g}: slower"
             )
     for number, axis, size in ((130, "x", machine.bed.length), (131, "y", machine.bed.width)):
         if settings.get(number, size) < LESS * size:
@@ -59,10 +59,10 @@ def _notes(settings: dict[int, float], machine: Machine) -> list[str]:
             )
     if full and settings.get(30, full) * LESS > full:
         words.append(
-            f"its greatest S is {settings[30]:g}, not {full:g}: power is less than is meant"
+            f"its greatest S is {settings[30]:g}, not {full:g}: power is less than intended"
         )
     if not beam and settings.get(32) == 1.0:
-        words.append("its laser mode is on ($32=1), though the profile has no beam")
+        words.append("its laser mode is on ($32=1), but the profile has no beam")
     return words
 
 

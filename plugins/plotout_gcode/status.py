@@ -1,8 +1,8 @@
 """A small control's status report: `<State:n|MPos:x,y,z|Bf:n,n|Ln:n|FS:n,n|WCO:x,y,z>`.
 
 Source: the public interface notes of the most used open-source three-axis control, version 1.1.
-The place is in work coordinates (WPos), or in the machine's own (MPos); their offset (WCO) is in
-some of the reports only.
+The place is in work coordinates (WPos), or in the machine's own (MPos); their offset (WCO) is only
+in some of the reports.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from plotout import Talk
 
-REPORTS = 40  # after which a control that gives no offset is taken to have none
+REPORTS = 40  # after which a control that reports no offset is taken to have none
 _REPORT = re.compile(r"^<(\w+)(?::(\d))?(?:\|.*)?>$")
 _FIELD = re.compile(r"\|(\w+):([-\d.,]+)")
 STANDS = ("Idle", "Hold", "Alarm", "Door", "Sleep", "Check")
@@ -22,9 +22,9 @@ LOCKED = ("Alarm", "Sleep")
 
 @dataclass(frozen=True, slots=True)
 class Status:
-    """One report. state: its word; step: the number after it, or None. Lengths as reported.
+    """A report. state: its word; step: the number after it, or None. Lengths as reported.
 
-    own, work: the place in the machine's own and in work coordinates, or None where it isn't said.
+    own, work: the place in the machine's own and in work coordinates, or None if not reported.
     offset: work zero in the machine's own. line: number of the line at work, or None. room: bytes.
     """
 
@@ -46,7 +46,7 @@ class Status:
 
     @property
     def at_rest(self) -> bool:
-        """Whether it says that nothing moves: a hold that is over, a door that has stopped it."""
+        """Whether it reports that nothing moves: a completed hold, a door that has stopped it."""
         if self.state == "Hold":
             return self.step == 0
         return self.state in ("Idle", *LOCKED) or (self.state == "Door" and self.step in (0, 1))
@@ -63,7 +63,7 @@ class WorkPlace:
 
 
 def parse(line: str) -> Status | None:
-    """Return a report's meaning; None for what is none."""
+    """Return a report's meaning; None for anything else."""
     head = _REPORT.match(line.strip())
     if not head:
         return None
@@ -96,7 +96,7 @@ def ask(talk: Talk, seconds: float = 1.0) -> Status | None:
 
 
 def work_place(talk: Talk) -> WorkPlace | None:
-    """Return where the tool is, with reports asked for until one gives the offset."""
+    """Return where the tool is, asking for reports until one has the offset."""
     own: tuple[float, ...] | None = None
     offset: tuple[float, ...] | None = None
     for _ in range(REPORTS):

@@ -1,4 +1,4 @@
-"""What is said to a small control to know it, to stop it, and to learn where it stands.
+"""The conversations with a small control: to identify it, to stop it, and to read its state.
 
 Source: the public interface notes of the most used open-source three-axis control, version 1.1.
 `Hold:1` still slows down: a reset then costs the place, so rest is waited for. `?` is answered
@@ -16,7 +16,7 @@ from plotout_gcode.status import LOCKED, REPORTS, Status, ask, work_place
 
 RESET = b"\x18"
 SLOWING = 3.0  # s in which any machine comes to rest
-NEAR = 0.03  # mm within which two places are one
+NEAR = 0.03  # mm within which two places are the same
 LIFTING = 5.0  # s for the tool to come up
 _HEIGHT = re.compile(rb"Z\s*([-+]?\d*\.?\d+)", re.IGNORECASE)
 _FEED = re.compile(r"\bF(\d+\.?\d*)")
@@ -25,7 +25,7 @@ BY_HAND = "Switch its power off, or press its emergency stop, and lift the tool 
 
 
 def heard(status: Status, text: str) -> Heard:
-    """Return a report as the sender takes it."""
+    """Return a report in the sender's form."""
     at = status.work or status.own
     on = bool(status.power and status.power > 0.0)
     height = at[2] if at and len(at) > 2 else None
@@ -38,22 +38,22 @@ def heard(status: Status, text: str) -> Heard:
 
 
 def identify(talk: Talk) -> tuple[str, ...]:
-    """Ask who it is, and see that question answered to its end."""
+    """Ask it to identify itself, and read the whole answer."""
     talk.say(b"$I\n")
     said = talk.hear(1.0, lambda answer: answer.kind in ("ok", "error"))
     return tuple(answer.text for answer in said if answer.kind == "other" and answer.text)
 
 
 def account(talk: Talk) -> Account:
-    """Say how it stands: where it is, what it last worked, and whether it remembers this job.
+    """Return its state: where it is, what it last worked, and whether it remembers this job.
 
-    A line that was cut short is made one that is refused whole, so that nothing of it is worked. A
-    control that was reset has no feed yet.
+    An incomplete line is turned into one that is refused as a whole, so that none of it is worked.
+    A control that was reset has no feed yet.
     """
     status = ask(talk)
     if status is None:
         raise MachineError(
-            "the machine does not answer", fix="Is it on, the cable in, and the speed right?"
+            "the machine does not answer", fix="Check that it is on, its cable, and the line speed."
         )
     if not status.at_rest:
         return Account(idle=False)
@@ -78,7 +78,7 @@ def _fresh(talk: Talk) -> bool | None:
 
 
 def make_safe(talk: Talk, lift: bytes) -> Safe:
-    """Halt it, wait for rest, reset it there, lift the tool, and look whether it is up.
+    """Halt it, wait for rest, reset it there, lift the tool, and confirm that it is up.
 
     A reset while it moves would cost its place, and what is sent while it resets is lost.
     """
@@ -88,14 +88,14 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     talk.hear(RESETTING, lambda answer: answer.kind in ("reset", "locked"))
     talk.say(b"M5\n" + lift)
     up, offset = _lifted(talk, lift)
-    words = "" if up else f"The tool was not seen to come up. {BY_HAND}"
+    words = "" if up else f"The tool was not confirmed to be up. {BY_HAND}"
     if up is None:
-        words = f"The machine does not say whether its tool is up. {BY_HAND}"
+        words = f"The machine does not report whether its tool is up. {BY_HAND}"
     last = ask(talk, 0.2) if up is not True else None
     if last is not None and last.state in LOCKED:
         words = (
             "The machine is locked after an alarm and won't lift its tool, which may be down. "
-            f"{BY_HAND} Then home it, or unlock it as its manual says."
+            f"{BY_HAND} Then home it, or unlock it as described in its manual."
         )
     locked = last is not None and last.state in LOCKED
     lost = locked or (stood is not None and not stood.at_rest)
@@ -103,7 +103,7 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
 
 
 def _stands(talk: Talk) -> Status | None:
-    """Return the first report of rest: the machine's word, or two equal places."""
+    """Return the first report of rest: by the machine's state, or by two equal places."""
     until = time.monotonic() + SLOWING
     last: Status | None = None
     while time.monotonic() < until:
@@ -132,7 +132,7 @@ def _account(status: Status | None, offset: tuple[float, ...] | None) -> Account
 
 
 def _lifted(talk: Talk, lift: bytes) -> tuple[bool | None, tuple[float, ...] | None]:
-    """Return whether the tool was seen to come up and off, and the offset of work zero."""
+    """Return whether the tool was confirmed up and off, and the offset of work zero."""
     target = _HEIGHT.search(lift)
     mm = 25.4 if b"G20" in lift else 1.0
     until = time.monotonic() + LIFTING

@@ -22,10 +22,10 @@ ARC_STEP = math.radians(1)
 
 @dataclass(slots=True)
 class GcodeMachine:
-    """State of the machine.
+    """The machine's state.
 
-    buffer: bytes of its receive buffer. z: None as long as no Z was said: then a beam is the tool.
-    spindle: 3 or 4 while it is on. awaits_hand: it stands at M0. hands: how often it did.
+    buffer: bytes of its receive buffer. z: None until a Z word: then the tool is a beam. spindle: 3
+    or 4 while it is on. awaits_hand: it waits at M0. hands: how often it did.
     """
 
     buffer: int = 128
@@ -50,13 +50,13 @@ class GcodeMachine:
     unit: float = 1.0
 
     def receive(self, data: bytes) -> None:
-        """Take bytes off the line: `?`, `!`, `~` and control-X at once, the rest is held."""
+        """Receive bytes: obey `?`, `!`, `~` and control-X at once, and hold the rest."""
         for byte in data:
             if byte == ord("?"):
                 self.answers.append(self._status())
             elif byte == ord("!"):
                 self.stopped = True
-                self.head.halt()  # what is left of the move is not taken up again
+                self.head.halt()  # the rest of the move is not resumed
             elif byte == ord("~"):
                 self._go_on()
             elif byte == 0x18:
@@ -90,7 +90,7 @@ class GcodeMachine:
         self.answers.append(self.greeting)
 
     def step(self) -> float | None:
-        """Do the next line that is held. Return the seconds it takes, None if there is none."""
+        """Do the next line that is held. Return its seconds, None if there is none."""
         end = self.held.find(b"\n")
         if end < 0 or self.stopped or self.awaits_hand:
             return None
@@ -176,8 +176,8 @@ class GcodeMachine:
         return self.head.go(to)
 
     def _settle(self) -> None:
-        """A tool that is let down by Z works from the stock's face, 0, down; a beam while it is on
-        and, with M4, moves at feed.
+        """Set whether the tool works: by Z, from the stock's surface, 0, down; as a beam, while it
+        is on and, with M4, moves at feed.
         """
         if self.z is not None:
             working = self.z <= 0.0
@@ -212,7 +212,7 @@ class GcodeMachine:
         self.fail_line = self.lines + 1
 
     def reset(self) -> None:
-        """Power off and on."""
+        """Switch off and on."""
         self.held.clear()
         self.answers.clear()
         self.head.reset()

@@ -1,6 +1,6 @@
 """HP-GL and HP-GL/2, for pen plotters, roll plotters and card cutters.
 
-Where a profile's bed says `advance = "automatic"`, its roll is advanced by `FR`.
+If a profile's bed has `advance = "automatic"`, its roll is advanced by `FR`.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ _ALIKE: Mapping[str, Any] = {"advances": True, "language": "hpgl"}
 
 @hookimpl
 def plotout_drivers() -> Sequence[Driver]:
-    """HP-GL, and HP-GL/2."""
+    """Offer the drivers for HP-GL and HP-GL/2."""
     from plotout_hpgl.driven import as_driven
     from plotout_hpgl.options import Hpgl2Options, HpglOptions
 
@@ -28,7 +28,7 @@ def plotout_drivers() -> Sequence[Driver]:
 
 @hookimpl
 def plotout_languages() -> Sequence[Language]:
-    """HP-GL with its device control."""
+    """Offer HP-GL with its device control."""
     from plotout_hpgl.language import Hpgl
 
     return [Hpgl()]

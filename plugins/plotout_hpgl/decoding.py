@@ -1,4 +1,4 @@
-"""The encoded polyline of HP-GL/2 (PE), decoded.
+"""Decodes the encoded polyline of HP-GL/2 (PE).
 
 Source: HP-GL/2 and HP RTL Reference Guide (Hewlett-Packard), "PE, Polyline Encoded": numbers in
 base 64 (or 32 after the flag `7`), least digit first, sign in the lowest bit; flags `<` pen up for
@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 END = ord(";")
-FIRST = 63  # digits begin here; all that is less is a flag
+FIRST = 63  # digits begin here; lower bytes are flags
 MOST = 1 << 62
 MOST_FRACTION = 60  # bits
 Move = tuple[float, float, bool]
@@ -19,7 +19,7 @@ Move = tuple[float, float, bool]
 
 @dataclass(slots=True)
 class Encoded:
-    """Takes what follows `PE` byte by byte; plotter units. x, y: where the pen is."""
+    """Decodes the bytes after `PE`; plotter units. x, y: where the pen is."""
 
     x: float
     y: float
@@ -33,13 +33,13 @@ class Encoded:
     _pair: list[float] = field(default_factory=list)
 
     def take(self, byte: int) -> Move | None:
-        """Return x, y and whether the pen is down when this byte ends a move, else None."""
+        """Return x, y and whether the pen is down if this byte ends a move, else None."""
         if byte < FIRST:
             self._flag(byte)
             return None
         last = byte >= (191 if self._base == 64 else 95)
         low = (191 if self._base == 64 else 95) if last else FIRST
-        if self._place < MOST:  # more digits than that are no place on any plotter
+        if self._place < MOST:  # more digits are too large for any plotter
             self._value += (byte - low) * self._place
             self._place *= self._base
         if not last:
@@ -78,7 +78,7 @@ class Encoded:
 def decode(data: bytes, start: tuple[float, float]) -> Iterator[Move]:
     """Give x, y and whether the pen is down for every move; plotter units.
 
-    data: what follows `PE`. start: where the pen is. What is not whole at the end is left out.
+    data: the bytes after `PE`. start: where the pen is. An incomplete end is left out.
     """
     encoded = Encoded(*start)
     for byte in data:

@@ -1,10 +1,10 @@
 """A program as HP-GL or HP-GL/2 instructions.
 
 Sources: HP 7550A Interfacing and Programming Manual (Hewlett-Packard, 1984-86); HP-GL/2 and HP RTL
-Reference Guide. Nothing that a user has named is written: there is no label to end too soon.
+Reference Guide. No name from the user is written, so no label can end too soon.
 
-FR, in HP-GL/2 and in the HP-GL of plotters with a roll, advances it by one frame, whose size is
-that of PS; coordinates are then those of the new frame (from memory of the guide).
+FR, in HP-GL/2 and in the HP-GL of roll plotters, advances the roll by one frame of the size that
+PS sets; coordinates are then those of the new frame (from memory of the guide).
 """
 
 from __future__ import annotations
@@ -19,21 +19,22 @@ from numpy.typing import NDArray
 from plotout import FloatArray, Machine, Program, Run, UserError
 from plotout.kit import machine_matrix, options_of
 from plotout_hpgl.driven import spoken
-from plotout_hpgl.encoded import encode
 from plotout_hpgl.options import Hpgl2Options, HpglOptions
 
 Steps = NDArray[np.int64]
 
-FARTHEST = 2**23  # units: the 7550A's numbers end there
+FARTHEST = 2**23  # units: the greatest number of the 7550A
 PAIRS = 256  # coordinate pairs in one instruction, so that a small buffer can be kept full
+FIRST = 63  # added to an encoded character's six bits
+LAST = 191  # added to those of a number's last character
 
 
 @dataclass(frozen=True, slots=True)
 class Dialect:
-    """What tells HP-GL/2 from HP-GL.
+    """The differences between HP-GL/2 and HP-GL.
 
-    options: what a profile may say. closing: how a file ends; staying: where more of the same
-    stock follows.
+    options: the model of a profile's options. closing: the end of a file; staying: the end if more
+    of the same stock follows.
     """
 
     name: str
@@ -67,25 +68,25 @@ HPGL2 = Dialect(
 
 
 def check(machine: Machine, dialect: Dialect) -> None:
-    """Refuse a profile that the dialect can't serve. Raises UserError."""
+    """Raise UserError for a profile that the dialect can't serve."""
     options_of(machine, dialect.options)
     for tool in machine.tools:
         if tool.number < 1:
             raise UserError(
                 f"machine '{machine.name}': tool '{tool.name}' has number {tool.number}",
-                fix="Pens are numbered from 1; pen 0 means no pen.",
+                fix="Number pens from 1: pen 0 means no pen.",
             )
     longest = max(machine.bed.length, machine.bed.width)
     if longest / machine.step >= FARTHEST:
         raise UserError(
             f"machine '{machine.name}': {longest:g} mm are {longest / machine.step:.0f} steps of "
-            f"{machine.step:g} mm, and HP-GL's numbers end at {FARTHEST}",
-            fix="Write the length that one unit of its coordinates has, as the manual says.",
+            f"{machine.step:g} mm, more than HP-GL's greatest number, {FARTHEST}",
+            fix="Write the length of one unit of its coordinates, from its manual.",
         )
     if machine.bed.advance == "automatic" and machine.reach > 0.0:
         raise UserError(
             f"machine '{machine.name}': a tool moves up to {machine.reach:.2f} mm beside its line, "
-            "which is out of reach at the ends of a frame that the machine advances by itself",
+            "which is out of reach at the ends of a frame that the machine advances",
             fix='Write advance = "by hand" under [bed].',
         )
 
@@ -110,9 +111,9 @@ def emit(program: Program, dialect: Dialect) -> bytes:
 
 
 def _paths(program: Program) -> Iterator[tuple[Run, Steps]]:
-    """Give each run with its points in whole steps, (n, 2), repeats left out.
+    """Give the runs with their points in whole steps, (n, 2), without repeats.
 
-    A run's first point is where it begins; that of one that follows is where the tool is already.
+    A run's first point is its start; that of one that follows is where the tool already is.
     """
     if not program.runs:
         return
@@ -131,7 +132,7 @@ def _paths(program: Program) -> Iterator[tuple[Run, Steps]]:
 
 
 def _in_frames(program: Program) -> Iterator[FloatArray]:
-    """Give each run's points in its own frame of the roll, mm."""
+    """Give the runs' points in their frames of the roll, mm."""
     moves = iter(program.advances)
     move = next(moves, None)
     origin = np.zeros(2)
@@ -149,7 +150,7 @@ def _in_steps(points: FloatArray, program: Program) -> Steps:
 
 
 def _length(program: Program) -> float:
-    """Return the length in mm of a frame: all of the sheet, unless the machine advances it."""
+    """Return the length in mm of a frame: the whole sheet, unless the machine advances it."""
     window = program.machine.bed.window
     return window if program.advances and window is not None else program.width
 
@@ -161,7 +162,7 @@ def _plot_size(program: Program) -> bytes:
 
 
 def _approach(run: Run, before: Run | None, path: Steps, dialect: Dialect, polylines: str) -> bytes:
-    """Lift, change the tool where needed, go to the run's start, set speed and force."""
+    """Lift, change the tool if needed, go to the run's start, set speed and force."""
     text = ""
     if not (run.follows and before):
         if polylines == "relative":
@@ -203,6 +204,26 @@ def _encoded(path: Steps) -> bytes:
     if len(path) < 2:
         return b"PD;\n"
     return b"PE" + encode(np.diff(path, axis=0).ravel()) + b";\n"
+
+
+def encode(values: NDArray[np.int64]) -> bytes:
+    """Return whole numbers, (n,), as characters of an encoded polyline, in base 64.
+
+    The sign goes into the lowest bit; six bits per character, the lowest first; a number's last
+    character is marked.
+    """
+    left = np.where(values < 0, 1 - 2 * values, 2 * values)
+    columns: list[NDArray[np.uint8]] = []
+    used: list[NDArray[np.bool_]] = []
+    active = np.ones(len(left), dtype=bool)
+    while active.any():
+        rest = left >> 6
+        digits = (left & 63) + np.where(rest > 0, FIRST, LAST)
+        columns.append(digits.astype(np.uint8))
+        used.append(active)
+        active = active & (rest > 0)
+        left = rest
+    return np.column_stack(columns)[np.column_stack(used)].tobytes() if columns else b""
 
 
 _WRITERS = {"absolute": _absolute, "relative": _relative, "encoded": _encoded}

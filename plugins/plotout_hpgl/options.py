@@ -1,4 +1,4 @@
-"""What a profile says of how its HP-GL is written."""
+"""The options of a profile for HP-GL."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Annotated
 
 from plotout.kit import Choice, table
 
-_SAYS = "How vertices are written."
+_SAYS = "The form of vertices."
 
 
 @table
@@ -21,6 +21,6 @@ class HpglOptions:
 @table
 @dataclass(frozen=True, slots=True)
 class Hpgl2Options:
-    """A profile's `[options]` for HP-GL/2, which alone has the encoded form."""
+    """A profile's `[options]` for HP-GL/2, which also has the encoded form."""
 
     polylines: Annotated[str, Choice(_SAYS, ("encoded", "absolute", "relative"))] = "encoded"

@@ -1,8 +1,9 @@
-"""HP-GL cut into pieces that are handed to the port whole.
+"""Divides HP-GL into pieces that are given to the port whole.
 
-A line that breaks in the middle of a number leaves the machine with another number: what comes next
-ends the instruction, and a wrong vector is drawn. So a piece ends with an instruction, or in a long
-list between two pairs. A label (LB) runs to its ETX and an encoded polyline (PE) to its semicolon.
+A line that breaks in the middle of a number leaves the machine with a different number: what comes
+next ends the instruction, and a wrong vector is drawn. So a piece ends with an instruction, or in a
+long list between two pairs. A label (LB) runs to its ETX and an encoded polyline (PE) to its
+semicolon.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ _MOVES = (b"PU", b"PD", b"PA", b"PR")
 def in_pieces(data: bytes, most: int) -> Iterator[bytes]:
     """Give `data` in pieces of at most `most` bytes.
 
-    most: 32 or more, which holds any instruction but a list or a label.
+    most: at least 32, which holds any instruction except a list or a label.
     """
     begun = end = 0
     for match in INSTRUCTION.finditer(data):
@@ -40,7 +41,7 @@ def in_pieces(data: bytes, most: int) -> Iterator[bytes]:
 
 
 def _long(text: bytes, most: int) -> Iterator[bytes]:
-    """Cut one instruction that is longer than that where it may be cut."""
+    """Cut an instruction longer than that where it may be cut."""
     begun = end = 0
     for place in [*_places(text), len(text)]:
         if place - begun > most and end > begun:
@@ -51,7 +52,7 @@ def _long(text: bytes, most: int) -> Iterator[bytes]:
 
 
 def _places(text: bytes) -> Iterator[int]:
-    """Give where an instruction may be cut: between its pairs; a label anywhere."""
+    """Give the places where an instruction may be cut: between its pairs; in a label anywhere."""
     if text[:2].upper() == b"PE":
         encoded = Encoded(0.0, 0.0)
         yield from (nth for nth, byte in enumerate(text[2:], 3) if encoded.take(byte))

@@ -27,27 +27,27 @@ _KNOWN = (b"IN", b"DF", b"SP", b"VS", b"FS", b"AS", b"PA", b"PR", b"PU", b"PD", 
 
 READY = 16  # bit 4 of the status: ready for data
 ENTERED = 4  # bit 2: a point was entered
-LOOKS = 2  # how often a machine is asked before its user has found a mark
+LOOKS = 2  # questions before the user has found a mark
 
 
 @dataclass(slots=True)
 class Digitised:
-    """The place that a user enters (DP, OD, DC and OS of the same manual, from memory)."""
+    """The place entered by a user (DP, OD, DC and OS of the same manual, from memory)."""
 
     waiting: bool = False
     entered: tuple[float, float] | None = None
     looks: int = 0
 
     def begin(self) -> None:
-        """DP: from now on a place can be entered."""
+        """DP: allow a place to be entered."""
         self.waiting, self.entered, self.looks = True, None, 0
 
     def end(self) -> None:
-        """DC: no more."""
+        """DC: end that."""
         self.waiting, self.entered = False, None
 
     def status(self, head: Head) -> int:
-        """OS: after a few questions the user has found the next mark."""
+        """OS: the status; after a few questions the user has found the next mark."""
         self.looks += 1
         if self.waiting and self.looks > LOOKS and head.places:
             head.to_next_mark()
@@ -55,16 +55,16 @@ class Digitised:
         return READY + (ENTERED if self.entered is not None else 0)
 
     def place(self) -> str:
-        """OD: the place that was entered, which is then no longer new."""
+        """OD: the entered place, which is then no longer new."""
         (x, y), self.entered = self.entered or (0.0, 0.0), None
         return f"{x:.0f},{y:.0f},0"
 
 
 @dataclass(slots=True)
 class HpglMachine:
-    """State of the machine. buffer: bytes; held: what it has not yet used.
+    """The machine's state. buffer: bytes; held: bytes not yet used.
 
-    frame: length of a frame of the roll; origin: how much of the roll has gone by; plotter units.
+    frame: length of a frame of the roll; origin: how far the roll has advanced; plotter units.
     """
 
     buffer: int = 1024
@@ -86,7 +86,7 @@ class HpglMachine:
     _encoded: Encoded | None = None
 
     def receive(self, data: bytes) -> None:
-        """Take bytes off the line: device control at once, the rest into the buffer."""
+        """Receive bytes: obey device control at once, put the rest into the buffer."""
         for byte in data:
             self._take(bytes([byte]))
 
@@ -124,7 +124,7 @@ class HpglMachine:
             self._rest_of, self._encoded = b"", None
 
     def step(self) -> float | None:
-        """Do the next small thing that is held. Return the seconds it takes, None if nothing."""
+        """Do the next small step that is held. Return its seconds, None if there is none."""
         if self._encoded:
             return self._next_move(self._encoded)
         if self._rest_of:
@@ -135,17 +135,17 @@ class HpglMachine:
         return self._do(found[:2].upper(), found[2:])
 
     def _instruction(self) -> bytes | None:
-        """Take one instruction off the buffer; None when none is whole."""
+        """Take one instruction off the buffer; None if none is complete."""
         while self.held and self.held[:1] in b"; \r\n":
             del self.held[:1]
         if len(self.held) < 2:
             return None
         word = bytes(self.held[:2]).upper()
-        if not word.isalpha():  # no instruction begins so: told, and passed over
+        if not word.isalpha():  # no instruction begins like this: report it and skip it
             self.error = 1
             del self.held[:1]
             return b""
-        if word in (b"PU", b"PD", b"PA", b"PR"):  # its pairs are drawn as they come in
+        if word in (b"PU", b"PD", b"PA", b"PR"):  # its pairs are drawn as they arrive
             del self.held[:2]
             self._rest_of = word
             self._begin(word)
@@ -156,7 +156,7 @@ class HpglMachine:
             return b""
         end = self.held.find(b";")
         if end < 0:
-            if len(self.held) >= self.buffer:  # no end can come in any more
+            if len(self.held) >= self.buffer:  # no end can arrive any more
                 self.error = 1
                 self.held.clear()
             return None
@@ -173,7 +173,7 @@ class HpglMachine:
             self.relative = word == b"PR"
 
     def _next_pair(self) -> float | None:
-        """Draw the next pair of numbers of a PU, PD, PA or PR, once both are whole."""
+        """Draw the next pair of numbers of a PU, PD, PA or PR, once both are complete."""
         found = _PAIR.match(self.held)
         if found:
             x, y = float(found[1]), float(found[2])
@@ -184,7 +184,7 @@ class HpglMachine:
         if _PAIRS_END.match(self.held):
             self._rest_of = b""
             return 0.0
-        if not _PAIR_BEGUN.fullmatch(self.held):  # what can't become one, is told and passed over
+        if not _PAIR_BEGUN.fullmatch(self.held):  # what can't become a pair is reported and skipped
             self.error, self._rest_of = 2, b""
             self.held[:] = _NO_PAIR.sub(b"", self.held, count=1)
             return 0.0
@@ -244,7 +244,7 @@ class HpglMachine:
         self.points = numbers if len(numbers) == 4 else [0, 0, 1000, 1000]
 
     def _next_move(self, encoded: Encoded) -> float | None:
-        """Draw the next move of a PE, once it is whole."""
+        """Draw the next move of a PE, once it is complete."""
         for index, byte in enumerate(self.held):
             if byte == END:
                 del self.held[: index + 1]
@@ -263,11 +263,11 @@ class HpglMachine:
         return None
 
     def stumble(self) -> None:
-        """Find a parameter out of range."""
+        """Report a parameter out of range."""
         self.error = 3
 
     def reset(self) -> None:
-        """Power off and on."""
+        """Switch off and on."""
         self.held.clear()
         self.answers.clear()
         self.head.reset()

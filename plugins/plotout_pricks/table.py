@@ -164,7 +164,7 @@ def _number(text: str, place: Place, *, comma: bool) -> float:
         ) from fault
     if not math.isfinite(value) or abs(value) > 1e6:
         raise UserError(
-            f"'{text}' is more than a kilometre away",
+            f"'{text}' is not a coordinate within 1 km",
             fix="Check the unit.",
             place=place,
         )

@@ -110,7 +110,7 @@ def numbers(text: str, place: Place) -> list[float]:
     values = [float(found) for found in re.findall(_NUMBER, text)]
     if not all(abs(value) < 1e9 for value in values):
         raise UserError(
-            f"'{text[:40]}' is more than a kilometre away",
+            f"'{text[:40]}' is out of range",
             fix="Check the drawing's scale.",
             place=place,
         )

@@ -13,7 +13,7 @@ from hand_built import BLADE, HOSTILE, PEN, chains, machine, program, run, scatt
 from hypothesis import given
 from hypothesis import strategies as st
 from plotout_hpgl import plotout_drivers
-from plotout_hpgl.encoded import encode
+from plotout_hpgl.emit import encode
 
 from plotout import UserError, plugins
 from plotout.machine import Bed
@@ -90,7 +90,7 @@ def test_a_machine_with_another_unit_is_given_its_own(name, polylines, step):
 
 def test_a_unit_too_small_for_the_numbers_of_hpgl_is_refused():
     DRIVERS["hpgl"].check(machine(step=0.0001))
-    with pytest.raises(UserError, match="HP-GL's numbers end at 8388608"):
+    with pytest.raises(UserError, match="more than HP-GL's greatest number, 8388608"):
         DRIVERS["hpgl"].check(machine(step=0.0001, bed=Bed(840.0, 300.0)))
 
 

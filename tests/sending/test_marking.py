@@ -85,7 +85,7 @@ def test_stepped_towards_a_mark(serve, gcode_machine):
         )
     assert found["a"] == pytest.approx((12.5, 6.75))
     assert any("No more than 50 mm" in text for text in told)
-    assert any("'up a bit' is no step" in text for text in told)
+    assert any("'up a bit' is not a step" in text for text in told)
     assert not gcode_machine.relative
     assert not gcode_machine.head.strokes
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from plotout import job, plugins
-from plotout.sending.hearing import Hearing
+from plotout.sending.talk import Hearing
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "bench"))
 
@@ -172,4 +172,4 @@ def test_a_laser_that_would_burn_its_travels_is_refused():
     assert "along travels" in told(s32=0).unsafe[0]
     assert "stronger" in told(s32=1, s30=255).unsafe[0]
     assert "inches" in told(s32=1, s13=1).unsafe[0]
-    assert "takes longer" in told(s32=1, s110=6000).notes[0]
+    assert "slower" in told(s32=1, s110=6000).notes[0]

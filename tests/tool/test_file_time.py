@@ -190,7 +190,7 @@ def test_a_speed_that_a_file_cannot_say_is_told_and_timed_as_it_is_said(tmp_path
     path.write_text(text.replace('speed = "150 mm/s"', 'speed = "48 mm/s"'))
     machine = job.load_machine(str(path))
     assert machine.tools[0].speed == 40.0
-    assert any("40 mm/s for 48" in note for note in machine.notes)
+    assert any("40 mm/s, not 48" in note for note in machine.notes)
 
 
 def plugins_folder():
