@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from importlib.metadata import entry_points
 from pathlib import Path
 from typing import Any, TypeVar
@@ -22,19 +22,54 @@ GROUP = "plotout"
 T = TypeVar("T")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Offer:
-    """The contents of one plugin."""
+    """The contents of one plugin. A hook is called when what it offers is first asked for."""
 
     plugin: str
     package: str
     version: str
-    readers: tuple[Reader, ...]
-    drivers: tuple[Driver, ...]
-    interpreters: tuple[Interpreter, ...]
-    languages: tuple[Language, ...]
-    machines: tuple[Path, ...]
-    pricks_finders: tuple[PricksFinder, ...] = ()
+    hook: Any
+
+    @cached_property
+    def readers(self) -> tuple[Reader, ...]:
+        """Its readers of drawings."""
+        return self._all("plotout_readers", Reader)
+
+    @cached_property
+    def drivers(self) -> tuple[Driver, ...]:
+        """Its drivers."""
+        return self._all("plotout_drivers", Driver)
+
+    @cached_property
+    def interpreters(self) -> tuple[Interpreter, ...]:
+        """Its interpreters of drivers' files."""
+        return self._all("plotout_interpreters", Interpreter)
+
+    @cached_property
+    def languages(self) -> tuple[Language, ...]:
+        """The languages that it speaks with machines."""
+        return self._all("plotout_languages", Language)  # type: ignore[type-abstract]
+
+    @cached_property
+    def machines(self) -> tuple[Path, ...]:
+        """Its machine profiles."""
+        return self._all("plotout_machines", Path)
+
+    @cached_property
+    def pricks_finders(self) -> tuple[PricksFinder, ...]:
+        """Its finders of pricks in pictures."""
+        return self._all("plotout_pricks_finders", PricksFinder)
+
+    def _all(self, hook: str, kind: type[T]) -> tuple[T, ...]:
+        with blamed(self.plugin):
+            found = tuple(item for group in getattr(self.hook, hook)() for item in group)
+        for item in found:
+            if not isinstance(item, kind):
+                raise PluginError(
+                    f"plugin '{self.plugin}' offers {item!r}, which is not a {kind.__name__}"
+                )
+        return found
 
 
 @cache
@@ -158,23 +193,9 @@ def _offer(entry: Any) -> Offer:
     with blamed(entry.name):
         manager.register(entry.load(), name=entry.name)
         manager.check_pending()
-        hook = manager.hook
-        return Offer(
-            plugin=entry.name,
-            package=entry.dist.name if entry.dist else "",
-            version=entry.dist.version if entry.dist else "",
-            readers=_all(entry.name, hook.plotout_readers, Reader),
-            drivers=_all(entry.name, hook.plotout_drivers, Driver),
-            interpreters=_all(entry.name, hook.plotout_interpreters, Interpreter),
-            languages=_all(entry.name, hook.plotout_languages, Language),  # type: ignore[type-abstract]
-            machines=_all(entry.name, hook.plotout_machines, Path),
-            pricks_finders=_all(entry.name, hook.plotout_pricks_finders, PricksFinder),
-        )
-
-
-def _all(plugin: str, hook: Callable[[], Sequence[Sequence[Any]]], kind: type[T]) -> tuple[T, ...]:
-    found = tuple(item for group in hook() for item in group)
-    for item in found:
-        if not isinstance(item, kind):
-            raise PluginError(f"plugin '{plugin}' offers {item!r}, which is not a {kind.__name__}")
-    return found
+    return Offer(
+        plugin=entry.name,
+        package=entry.dist.name if entry.dist else "",
+        version=entry.dist.version if entry.dist else "",
+        hook=manager.hook,
+    )

@@ -9,6 +9,7 @@ from __future__ import annotations
 import logging
 import re
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -27,24 +28,31 @@ _UNITS_TEXT = re.compile(r"^\s*(?:UNITS\s*:\s*)?(METRIC|ENGLISH)\s*$", re.IGNORE
 
 def load(path: Path) -> tuple[Document, tuple[str, ...]]:
     """Open the file; a damaged one is repaired as far as possible, with a note."""
-    from ezdxf import recover
-    from ezdxf.filemanagement import readfile
-
-    logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # its findings are reported here
     try:
-        if path.stat().st_size > MOST_BYTES:
+        status = path.stat()
+        if status.st_size > MOST_BYTES:
             raise UserError(
                 "the drawing is larger than 200 MiB",
                 fix="Keep only the pattern, without its surroundings.",
                 place=Place(path),
             )
-        if path.stat().st_size == 0:
+        if status.st_size == 0:
             raise UserError("the file is empty", fix="Save the drawing again.", place=Place(path))
         path.open("rb").close()
     except OSError as fault:
         raise UserError(
             f"can't read it: {fault.strerror}", fix="Check its permissions.", place=Place(path)
         ) from fault
+    return _opened(path, status.st_mtime_ns, status.st_size)
+
+
+@lru_cache(maxsize=2)
+def _opened(path: Path, _changed: int, _size: int) -> tuple[Document, tuple[str, ...]]:
+    """Open it once for all the pieces that are in it, as long as it doesn't change."""
+    from ezdxf import recover
+    from ezdxf.filemanagement import readfile
+
+    logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # its findings are reported here
     try:
         return readfile(path), ()
     except Exception:  # ezdxf raises all kinds of errors for a damaged file: try to repair it

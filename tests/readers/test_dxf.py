@@ -270,7 +270,7 @@ def test_two_outlines_or_none_are_refused(dxf):
         box(document.modelspace())
         box(document.modelspace(), corners=[(80, 80), (90, 80), (85, 95)])
 
-    with pytest.raises(UserError, match=r"at x 80.00 mm, y 80.00 mm: the outline is 2 closed"):
+    with pytest.raises(UserError, match=r"at x 80.00 mm, y 80.00 mm: the outline consists of 2"):
         outline(dxf(two))
     path = dxf(lambda document: box(document.modelspace()))
     with pytest.raises(UserError, match=r"(?s)no outline is picked.*'EDGE'"):
