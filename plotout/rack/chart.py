@@ -6,12 +6,15 @@ way; it can be a card for the hook too.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 import numpy as np
 
+from plotout.errors import UserError
 from plotout.finish.edge_words import cut_words, figure
+from plotout.finish.nest import LINES
 from plotout.finish.prepare import upright
 from plotout.geometry.dashes import dashes_along
 from plotout.geometry.lettering import text_width
@@ -30,21 +33,32 @@ _COLUMNS = (3, 4, 2, 5, 6)  # in the order in which they are tried
 _GAP = 5.0  # mm between columns, and between pieces of a column
 _NAME = 1.2 * SMALL  # mm: height of a piece's name
 _LINE = 1.7  # from line to line, in letter heights
+_SAMPLE = 14.0  # mm of each size's line in the legend
+_WIDE = 0.4  # mm: the line width in which dashes of sizes are measured
 _FOLD = (3.0, 0.8, 0.5, 0.8)  # mm: long dash dot (ISO 128-2), as small as the chart
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Item:
-    """A piece on the chart: its name with the number of its card, and what is told of it."""
+    """A piece on the chart: its name with the number of its card, and what is told of it.
+
+    sizes: the piece in other sizes, with the dashes of their lines in mm.
+    """
 
     piece: Piece
     name: str
     told: tuple[str, ...]
+    sizes: tuple[tuple[Piece, tuple[float, ...]], ...] = ()
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Least x and y, greatest x and y of all its sizes, mm."""
+        return bounds(np.vstack([self.piece.outline, *(one.outline for one, _ in self.sizes)]))
 
     @property
     def size(self) -> tuple[float, float]:
         """Its width and height, mm."""
-        low_x, low_y, high_x, high_y = bounds(self.piece.outline)
+        low_x, low_y, high_x, high_y = self.bounds
         return high_x - low_x, high_y - low_y
 
     def rows(self, width: float) -> tuple[list[str], list[str]]:
@@ -73,14 +87,16 @@ def chart(
     cards: Sequence[Card],
     page: tuple[float, float],
     foot: float = 0.0,
+    sizes: Mapping[str, Sequence[Piece]] | None = None,
 ) -> list[Sheet]:
     """Return the pattern chart: one page, where its words go on one, else as few as that takes.
 
     pieces: with the derived ones made. page: width and height in mm. foot: what is kept for the
-    printer's own words below, mm.
+    printer's own words below, mm. sizes: of a chart of several, the pieces in every one of them, in
+    order; the set's own is among them, and has a continuous line.
     """
     say = pattern_set.say
-    leaves = _leaves(pattern_set, pieces, cards, page[0], page[1] - foot)
+    leaves = _leaves(pattern_set, pieces, cards, page[0], page[1] - foot, sizes or {})
     name = say("Pattern chart: {set}", set=pattern_set.name)
     of = len(leaves)
     return [
@@ -123,17 +139,19 @@ def _leaves(
     cards: Sequence[Card],
     wide: float,
     tall: float,
+    sizes: Mapping[str, Sequence[Piece]] = MappingProxyType({}),
 ) -> list[Leaf]:
-    items = list(_items(pattern_set, pieces, cards))
+    lines = _lines(pattern_set.size, sizes)
+    items = [_with_sizes(item, sizes, lines) for item in _items(pattern_set, pieces, cards)]
     first = Leaf(wide, tall)
-    _write_head(first, pattern_set, len(pieces), len(cards), scale=None)
+    _write_head(first, pattern_set, len(pieces), len(cards), None, lines)
     foot = _foot(pattern_set, pieces, wide)
     layout = _layout(items, wide - 2 * MARGIN, first.y - foot, tall - 2 * MARGIN)
     leaves = []
     for number, placed in enumerate(layout.pages):
         leaf = Leaf(wide, tall)
         if number == 0:
-            _write_head(leaf, pattern_set, len(pieces), len(cards), scale=layout.scale)
+            _write_head(leaf, pattern_set, len(pieces), len(cards), layout.scale, lines)
             _write_foot(leaf, pattern_set, pieces)
         for item, column, down in placed:
             left = MARGIN + column * (layout.width + _GAP)
@@ -142,12 +160,61 @@ def _leaves(
     return leaves
 
 
+def _lines(drawn: str, sizes: Mapping[str, Sequence[Piece]]) -> dict[str, tuple[float, ...]]:
+    """Return the dashes of every size's line, mm: as the nest has them, as small as the chart."""
+    if len(sizes) > len(LINES):
+        raise UserError(
+            f"{len(sizes)} sizes are too many: {len(LINES)} line types tell them apart",
+            fix="Draw fewer sizes: --size S --size M",
+        )
+    order = [drawn, *(size for size in sizes if size != drawn)]
+    return {size: tuple(_WIDE * dash for dash in LINES[order.index(size)]) for size in sizes}
+
+
+def _with_sizes(
+    item: _Item, sizes: Mapping[str, Sequence[Piece]], lines: Mapping[str, tuple[float, ...]]
+) -> _Item:
+    """Return a piece with its other sizes, turned as it is."""
+    found = [
+        (upright(piece), lines[size])
+        for size, pieces in sizes.items()
+        for piece in pieces
+        if piece.name == item.piece.name and piece.edges and lines[size]
+    ]
+    return replace(item, sizes=tuple(found))
+
+
+def _write_legend(leaf: Leaf, lines: Mapping[str, tuple[float, ...]]) -> None:
+    """Write the sizes in rows, each beside a sample of its line."""
+    x, right = MARGIN, leaf.width - MARGIN
+    leaf.y -= PLAIN
+    for size, dashes in lines.items():
+        wide = _SAMPLE + 2.0 + text_width(size, PLAIN) + _GAP
+        if x > MARGIN and x + wide > right:
+            x, leaf.y = MARGIN, leaf.y - 1.8 * PLAIN
+        middle = leaf.y + PLAIN / 2.0
+        sample = np.array([[x, middle], [x + _SAMPLE, middle]])
+        for part in dashes_along([sample], dashes) if dashes else [sample]:
+            leaf.line(part, Mark.INTERNAL if dashes else Mark.OUTLINE)
+        leaf.letters(size, x + _SAMPLE + 2.0, leaf.y, PLAIN)
+        x += wide
+    leaf.y -= 0.8 * PLAIN
+
+
 def _write_head(
-    leaf: Leaf, pattern_set: PatternSet, pieces: int, cards: int, scale: float | None
+    leaf: Leaf,
+    pattern_set: PatternSet,
+    pieces: int,
+    cards: int,
+    scale: float | None,
+    lines: Mapping[str, tuple[float, ...]],
 ) -> None:
     say = pattern_set.say
     leaf.write(pattern_set.name, LARGE)
-    leaf.write(about(pattern_set.style, pattern_set.size, pattern_set.date, say))
+    size = "" if lines else pattern_set.size
+    leaf.write(about(pattern_set.style, size, pattern_set.date, say))
+    if lines:
+        _write_legend(leaf, lines)
     told = [
         say.many("{count} piece", "{count} pieces", pieces),
         say.many("{count} card", "{count} cards", cards),
@@ -222,8 +289,12 @@ def _filled(
 def _draw(leaf: Leaf, item: _Item, layout: _Layout, left: float, top: float) -> None:
     """Draw a piece with its fold and grain line, its words below it."""
     piece, scale = item.piece, layout.scale
-    box = bounds(piece.outline * scale)
+    box = [scale * each for each in item.bounds]
     shift = np.array([left - box[0], top - box[3]])
+    for other, dashes in item.sizes:
+        lines = [edge.points * scale + shift for edge in other.edges if edge.name != other.fold]
+        for dash in dashes_along(lines, dashes):
+            leaf.line(dash, Mark.INTERNAL)
     for edge in piece.edges:
         line = edge.points * scale + shift
         if edge.name == piece.fold:

@@ -127,3 +127,23 @@ def test_allowances_that_are_not_the_usual_are_told(smock):
     assert told["Elbow patch"] == "allowance 8 mm"
     assert told["Sleeve"] == "hem 15 mm"
     assert told["Pocket"] == "top 30 mm"
+
+
+def test_a_chart_of_all_sizes_draws_each_piece_in_every_one(request):
+    """The room that each piece takes is that of its sizes together, to scale; its lines differ."""
+    root = request.config.rootpath
+    whole = job.open_set(root / "samples" / "beekeepers-smock" / "set.toml")
+    sets = [whole.in_size(size) for size in whole.sizes]
+    by_size = {one.size: all_pieces(one) for one in sets}
+    base = whole.in_size()
+    (sheet,) = paper.chart(base, by_size["M"], finish(base), page_size("A3"), sizes=by_size)
+    thick = [stroke for stroke in sheet.marks if stroke.mark is Mark.OUTLINE]
+    thin = [stroke for stroke in sheet.marks if stroke.mark is Mark.INTERNAL]
+    sewn = [edge for piece in by_size["M"] for edge in piece.edges if edge.name != piece.fold]
+    assert len(thick) == len(sewn) + 1  # and its sample in the legend
+    body = [size[0].outline for size in by_size.values()]
+    scale = thick[1].length / length(by_size["M"][0].edges[0].points)
+    left = min(stroke.points[:, 0].min() for stroke in thick[1:])
+    near = [stroke.points for stroke in thin if stroke.points[:, 0].max() < left + 200 * scale * 2]
+    wide = max(points[:, 0].max() for points in near if points[:, 1].max() < 380) - left
+    assert wide == pytest.approx(max(np.ptp(one[:, 0]) for one in body) * scale, rel=0.02)
