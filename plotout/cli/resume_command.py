@@ -43,6 +43,11 @@ def resume(
 
     path = journal_file or _last(folders.journals())
     record = journal.read(path)
+    if record.ended and go_from is None and not record.seen:
+        raise UserError(
+            f"all of the job in {path} was sent, but its machine can't confirm what it did",
+            fix="Look at the sheet. To resume at stroke N: plotout resume --from N",
+        )
     if record.ended and go_from is None:
         raise UserError(f"the job in {path} is done", fix="To cut it again, send the file again.")
     order = wire.order_from(path, record, sending.calls(yes, as_json), port or "")
@@ -57,7 +62,7 @@ def resume(
 def _last(folder: Path) -> Path:
     from plotout.errors import UserError
 
-    found = sorted(folder.glob("*.journal"))
+    found = sorted(kept for kept in folder.glob("*.journal") if kept.stat().st_size)
     if not found:
         raise UserError("no job has been begun yet", fix="Send a file first: plotout send FILE ...")
     return found[-1]

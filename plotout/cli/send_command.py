@@ -48,6 +48,7 @@ def send(
     """Send FILE to a machine at a port; without --port, to a virtual machine: nothing moves.
 
     While it runs, p pauses with the tool up and resumes; q or Ctrl-C stops with the tool up.
+    A job sent to a machine that can't confirm what it did ends with exit code 3.
 
     Example: plotout send out/apron-ap-1-m-craft-cutter-sheet-01.plt --machine craft-cutter
     """

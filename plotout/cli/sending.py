@@ -14,6 +14,8 @@ from plotout.cli.json_output import print_json
 from plotout.cli.progress import BETWEEN, SOON, can_redraw
 from plotout.errors import UserError
 
+UNSEEN = 3  # exit code: sent, but not seen done
+
 if TYPE_CHECKING:
     from plotout.sending.find import Doubt
     from plotout.sending.run import Calls, Order, Progress
@@ -149,12 +151,17 @@ def _meter(*, redraw: bool) -> Callable[[Progress], None]:
 
 
 def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False) -> None:
-    """Report how the job ended. Exit code 1 when it was stopped before the end."""
+    """Report how the job ended. Exit code 1: it was stopped before the end. 3: all of it was sent,
+    but the machine can't confirm what it did.
+    """
+    answers = bool(order.settings.answers)
+    unseen = not (answers or virtual or outcome.stopped or order.port.startswith("file:"))
     if as_json:
         data = {
-            "done": outcome.strokes_done,
+            "done": None if unseen else outcome.strokes_done,
             "strokes": outcome.strokes,
             "stopped": outcome.stopped,
+            "seen": answers,
             "bytes": outcome.payload,
             "seconds": round(outcome.seconds, 2),
             "journal": None if virtual else str(order.journal),
@@ -163,19 +170,29 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
         }
         print_json(data)
     else:
-        where = "a virtual machine; nothing moved" if virtual else order.machine
-        known = "done" if outcome.stopped or order.settings.answers else "sent"
-        click.echo(f"{outcome.strokes_done} of {outcome.strokes} strokes {known} ({where}).")
-        if known == "sent" and not virtual:
-            click.echo(
-                f"This machine can't report when it is done: it may still hold "
-                f"{order.settings.buffer} bytes. Wait until it stops moving."
-            )
-        if outcome.stopped:
-            up = outcome.safe is not None and outcome.safe.tool_up
-            words = outcome.safe.words if outcome.safe else ""
-            click.echo("Stopped, tool up." if up else f"Stopped. Beware: {words}")
-            if not virtual:
-                click.echo(f"To resume: plotout resume {order.journal}")
+        _in_words(outcome, order, virtual, unseen)
     if outcome.stopped:
         raise click.exceptions.Exit(1)
+    if unseen:
+        raise click.exceptions.Exit(UNSEEN)
+
+
+def _in_words(outcome: Outcome, order: Order, virtual: bool, unseen: bool) -> None:
+    where = "a virtual machine; nothing moved" if virtual else order.machine
+    known = "done" if order.settings.answers else "sent"
+    if outcome.stopped and not order.settings.answers:
+        known = "sent, as far as this machine lets it be known"
+    click.echo(f"{outcome.strokes_done} of {outcome.strokes} strokes {known} ({where}).")
+    if unseen:
+        click.echo(
+            f"This machine can't report whether it did them, or was reset meanwhile. It may still "
+            f"hold {order.settings.buffer} bytes: wait until it stops, then look at the sheet.\n"
+            f"To resume at stroke N: plotout resume {order.journal} --from N"
+        )
+    if not outcome.stopped:
+        return
+    up = outcome.safe is not None and outcome.safe.tool_up
+    words = outcome.safe.words if outcome.safe else ""
+    click.echo("Stopped, tool up." if up else f"Stopped. Beware: {words}")
+    if not virtual:
+        click.echo(f"To resume: plotout resume {order.journal}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import time
 from collections import deque
 from collections.abc import Iterable
@@ -13,12 +14,14 @@ from plotout.language import Account, Heard
 from plotout.sending.cutfile import CutFile
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
+from plotout.sending.link import write_whole
 from plotout.sending.messages import Message
 from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Watch
 
 AHEAD = 32  # units noted as sent before they are, so that the disk is not waited for each time
 MOST_AHEAD = 4096  # the same where units go out faster than the disk takes notes
+ENDING = 0.05  # s for a port to take the rest of a piece when a job is stopped
 NOTE_EVERY = 0.1  # s between notes of what is done
 
 
@@ -55,16 +58,18 @@ class Exchange:
     within: bool = False
     piece: int = 64
     rest: bytes = b""
-    progressed_at: float = field(default_factory=time.monotonic)
+    progressed_at: float = 0.0
     asked_at: float = 0.0
     last_account: Account | None = None
 
     def __post_init__(self) -> None:
-        self.noted = self.done
+        self.noted, self.progressed_at = self.done, time.monotonic()
 
     def listen(self) -> None:
         """Take in what the machine said, and note from time to time what is done."""
         self.take_in(self.talk.hearing.take(self.talk.link.read()))
+        if self.talk.link.fell():
+            raise self.was_off()
         now = time.monotonic()
         if self.done > self.noted and now - self.noted_at > NOTE_EVERY:
             self.journal.later(done=self.done)
@@ -144,6 +149,15 @@ class Exchange:
             place=Place(file=self.file.path),
         )
 
+    def was_off(self) -> MachineError:
+        """Return the error that says that its line fell; what it says no longer counts."""
+        self.loses_count()
+        return MachineError(
+            f"at stroke {self.at_work() + 1} the machine was switched off, or its cable was pulled",
+            fix="Home it, or register the sheet again; then: plotout resume",
+            place=Place(file=self.file.path),
+        )
+
     def loses_count(self) -> None:
         """From now on what the machine says tells no more what is done."""
         self.adrift = True
@@ -183,7 +197,7 @@ class Exchange:
 
         last: it is its message's last. What the port does not take at once is in `rest`.
         """
-        if self.credit.room() < len(piece) or self.talk.link.waiting() > self.piece:
+        if self.credit.room() < len(piece) or self.talk.link.waiting() > self.piece // 2:
             return False
         self.journal.now.sent(message.unit, message.line)
         went = self.talk.link.write(piece)
@@ -200,11 +214,16 @@ class Exchange:
             self.unanswered.append(message)
         return True
 
-    def ask_for_room(self, short: bool) -> None:
-        """Ask the machine what it can take, when it is time to. short: too little is known of."""
-        question = self.credit.question(short)
+    def ask_for_room(self, piece: bytes) -> None:
+        """Ask the machine what it can take, when it is time to. piece: what is to be sent next."""
+        question = self.credit.question(short=self.credit.room() < len(piece))
         if question:
             self.talk.link.write(question)
+
+    def end_piece(self) -> None:
+        """See that what the port has begun to take does not end in the middle of a number."""
+        with contextlib.suppress(MachineError):
+            write_whole(self.talk.link, self.rest, ENDING)
 
     def put_rest(self) -> bool:
         """Hand over what the port left of a piece; return whether it has taken all of that."""

@@ -64,11 +64,11 @@ def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding)
         return _asked(ask, _doubt("It was stopped where its place says too little", record.doubt))
     if high <= record.done:
         return known
+    if talk is None:
+        return _asked(ask, _doubt("This machine can't be asked", (record.done, high)))
     if record.adrift:
         ask.said(_may_be(record.done, high, "The machine was reset, or had an error"))
         return known
-    if talk is None:
-        return _asked(ask, _doubt("This machine can't be asked", (record.done, high)))
     return _by_machine(file, talk, record, high, ask) or known
 
 

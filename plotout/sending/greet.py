@@ -29,17 +29,19 @@ class Met:
 
 def greet(
     talk: PortTalk,
-    wait: float = STARTING,
+    wait: float | None = None,
     tell: Callable[[str], None] = lambda _text: None,
 ) -> tuple[str, ...]:
     """Ask a machine that can answer who it is; return its words.
 
-    A machine that starts when its port is opened hears nothing meanwhile: it is asked again.
+    A machine that starts when its port is opened hears nothing meanwhile: it is asked again. wait:
+    s, of what a machine may take to start unless it is given.
 
     Raises MachineError when nothing answers, what comes is garbage (a wrong speed), another kind
     of machine answers, or it is locked.
     """
     language = talk.language
+    wait = STARTING if wait is None else wait
     raw = talk.link.read()  # what was said to somebody before us
     talk.hearing.take(raw)
     begun = time.monotonic()

@@ -44,6 +44,11 @@ class Told:
     sound: bool = True
     note: str = ""
 
+    @property
+    def seen(self) -> bool:
+        """Whether the machine can say what it has done: else the end means no more than `sent`."""
+        return (self.job.get("settings") or {}).get("answers") is not False
+
 
 @dataclass(slots=True)
 class Journal:
@@ -90,8 +95,13 @@ def opened(path: Path) -> Iterator[Journal]:
         whole = len(b"".join(_sound_lines(path.read_bytes()))) if path.exists() else 0
         with path.open("ab", buffering=0) as file, ThreadPoolExecutor(1) as writer:
             file.truncate(whole)
-            with now.opened(path) as memory:
-                yield Journal(path, memory, file, writer)
+            try:
+                with now.opened(path) as memory:
+                    yield Journal(path, memory, file, writer)
+            finally:
+                if not path.stat().st_size:  # the job was not begun
+                    path.unlink()
+                    now.path_of(path).unlink(missing_ok=True)
     except OSError as fault:
         raise _cannot(path, fault) from fault
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import math
 import os
 import time
 from collections.abc import Iterator
@@ -14,7 +15,10 @@ from plotout.errors import MachineError
 from plotout.machine import WireSettings
 from plotout.sending.flow_control import FLOWS
 
+LOOK_EVERY = 0.05  # s between looks at the machine's own line
+NAP = 0.001  # s between tries
 DTR_BLOCK = 16  # bytes: less than a plotter that drops DTR still takes (common practice: 80)
+BITS = 10.0  # of a byte on the line: with a start and a stop bit
 SERIAL_GROUPS = "dialout (Debian, Ubuntu), uucp (Arch) or lock (Fedora)"
 
 
@@ -30,8 +34,15 @@ class Link(Protocol):
     def waiting(self) -> int:
         """Return how many bytes that were handed over have not left yet."""
 
-    def discard(self) -> None:
-        """Throw away what was handed over but has not left, and let the line go on if it stands."""
+    def fell(self) -> bool:
+        """Return whether the line on which the machine shows that it is on (its DTR, which comes in
+        as our DSR) was there and has fallen; False where nobody can tell.
+        """
+
+    def let_go_on(self, drop: bool) -> None:
+        """Let the line go on where the machine has stopped it. drop: what was handed over but has
+        not left is thrown away first, where that can be done.
+        """
 
     def close(self) -> None:
         """Let go of the port."""
@@ -42,14 +53,20 @@ class PortLink:
     """A pyserial port or URL, never waiting.
 
     heeds_dsr: the machine stops the line by its DTR, which comes in as our DSR; the system does not
-    look at that by itself, so little is handed over at a time.
+    look at that by itself, so little is handed over at a time. rate: bytes a second of the line:
+    few ports know what has left them, and those behind USB or a network don't.
     """
 
     port: Any = field(repr=False)
     heeds_dsr: bool = False
+    rate: float = math.inf
+    _empty_at: float = 0.0
+    _was_on: bool = False
+    _look_at: float = 0.0
 
     def write(self, data: bytes) -> int:
         """See Link."""
+        went = 0
         with _told(self.port.name):
             if self.heeds_dsr:
                 data = data[:DTR_BLOCK] if self.port.dsr and not self.waiting() else b""
@@ -57,11 +74,12 @@ class PortLink:
                     return 0
             descriptor = _descriptor(self.port)
             if descriptor is None:
-                return int(self.port.write(data) or len(data))
-            try:
-                return os.write(descriptor, data)
-            except BlockingIOError:
-                return 0
+                went = int(self.port.write(data) or len(data))
+            else:
+                with contextlib.suppress(BlockingIOError):
+                    went = os.write(descriptor, data)
+        self._empty_at = max(self._empty_at, time.monotonic()) + went / self.rate
+        return went
 
     def read(self) -> bytes:
         """See Link."""
@@ -70,17 +88,35 @@ class PortLink:
 
     def waiting(self) -> int:
         """See Link."""
+        known = 0
         with contextlib.suppress(Exception):  # a network port doesn't know
-            return int(self.port.out_waiting)
-        return 0
+            known = int(self.port.out_waiting)
+        left = self._empty_at - time.monotonic()
+        return max(known, math.ceil(left * self.rate) if left > 0.0 else 0)
 
-    def discard(self) -> None:
-        """See Link. A line that XOFF has stopped goes on when XON/XOFF is switched off."""
+    def fell(self) -> bool:
+        """See Link. Asked of the system a few times a second, unless that line stops the flow."""
+        if self.heeds_dsr or time.monotonic() < self._look_at:
+            return False
+        self._look_at = time.monotonic() + LOOK_EVERY
+        try:
+            there = bool(self.port.dsr)
+        except Exception:  # a pseudo-terminal, or a network port, has no such line
+            self._look_at = math.inf
+            return False
+        fell = self._was_on and not there
+        self._was_on = there
+        return fell
+
+    def let_go_on(self, drop: bool) -> None:
+        """See Link. A line that was stopped goes on when the port no longer looks at that."""
         with contextlib.suppress(Exception):
-            self.port.reset_output_buffer()
-        with contextlib.suppress(Exception):
-            if self.port.xonxoff:
-                self.port.xonxoff = False
+            if drop:
+                self.port.reset_output_buffer()
+        for way in ("xonxoff", "rtscts"):
+            with contextlib.suppress(Exception):
+                if getattr(self.port, way):
+                    setattr(self.port, way, False)
 
     def close(self) -> None:
         """See Link."""
@@ -108,7 +144,11 @@ class FileLink:
         """See Link."""
         return 0
 
-    def discard(self) -> None:
+    def fell(self) -> bool:
+        """See Link."""
+        return False
+
+    def let_go_on(self, drop: bool) -> None:
         """See Link."""
 
     def close(self) -> None:
@@ -124,6 +164,8 @@ def write_whole(link: Link, data: bytes, patience: float) -> None:
         data = data[link.write(data) :]
         if data and time.monotonic() > until:
             raise MachineError("the port takes nothing", fix="Look at the cable.")
+        if data:
+            time.sleep(NAP)
 
 
 def open_link(port: str, settings: WireSettings) -> Link:
@@ -148,7 +190,7 @@ def open_link(port: str, settings: WireSettings) -> Link:
             xonxoff=flow.xonxoff,
             rtscts=flow.rtscts,
         )
-    return PortLink(opened, heeds_dsr=flow.dsr)
+    return PortLink(opened, flow.dsr, settings.baud / BITS)
 
 
 def find_port(port: str, identity: str) -> str:

@@ -131,6 +131,8 @@ def _agrees(file: CutFile, account: Account, rest: _Rest) -> bool:
         )
     if account.idle or rest.before is None:
         return False
+    if _same(at, _scaled(stop.at, mm), NEAR) and _level(height, stop, stop, mm):
+        return False  # at its end it is not on the way there
     return _on_way(at, stop, rest.before, mm) and _level(height, rest.before, stop, mm)
 
 

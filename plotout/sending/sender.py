@@ -72,6 +72,7 @@ def _words(safe: Safe) -> str:
 
 def _stopped(state: Exchange) -> Safe:
     """Make the machine safe, and note what it had done by then."""
+    state.end_piece()
     safe = make_safe(state.talk, state.file, state.answers)
     if not state.answers or state.adrift or safe.words == GONE:
         return safe
@@ -149,7 +150,7 @@ def _hand_over(
         else:
             went = state.put(piece, message, last)
         if not state.rest:
-            state.ask_for_room(short=not went)
+            state.ask_for_room(b"" if went else piece)
         if state.rest or not went:
             mind(state, patience)
             time.sleep(NAP)

@@ -253,11 +253,17 @@ class Hpgl(Language):
         while len(places := [answer for answer in said if answer.kind == "place"]) < 2:
             new = talk.hear(0.3, lambda answer: answer.kind == "place")
             said += new
-            if time.monotonic() > until and talk.ask(b"\x1b.B", ("room",)) is None:
-                break  # one that works off what it could not drop still answers this
+            if time.monotonic() < until:
+                continue
+            talk.say(self.ask)  # one that works off what it could not drop still answers this
+            new = talk.hear(1.0, lambda answer: answer.kind in ("room", "place"))
+            said += new
+            if not new:
+                break
             if time.monotonic() > until + WORKS_OFF:
                 break
-        count = next((answer for answer in said if answer.kind == "count"), None)
+        before = said[: said.index(places[0])] if places else []  # marks may still be answered
+        count = next((answer for answer in reversed(before) if answer.kind == "count"), None)
         account = _account(count, places[0] if places else None)
         if len(places) > 1:
             return Safe(not places[1].down, account, "" if not places[1].down else DOWN)

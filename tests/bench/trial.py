@@ -1,8 +1,8 @@
 """One job that is broken off, seen from outside: what a machine truly did, and what was said.
 
 The machine is one of those written from the notes; the sender is plotout's own command line in a
-process of its own. A stroke is lost when any of it was not worked, and is cut twice when all of it
-was worked more than once.
+process of its own, on a clock that nobody waits for. A stroke is lost when any of it was not
+worked, and is cut twice when all of it was worked more than once.
 """
 
 from __future__ import annotations
@@ -10,30 +10,32 @@ from __future__ import annotations
 import contextlib
 import json
 import math
-import os
 import random
 import re
 import signal
-import time
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from machines_from_notes.port import Port
+import numpy as np
+from machines_from_notes.simulated import Sender, Wire, drain, stop_by
 
-TICK = 0.002  # s
 SAMPLE = 0.25  # mm between looks along a stroke
 NEAR = 0.06  # mm
 HANG = 30.0  # s in which neither the machine nor the sender does anything
 ROUNDS = 10
+UNSEEN = 3  # exit code: sent, but not seen done
+AWAY = 0.3  # s that a cable stays out
+STOPS = ("int", "term", "hup", "q", "close")
 
 Segment = tuple[float, float, float, float]
 
 
 @dataclass
 class Break:
-    """kind: kill, unplug, reset, kill-reset, int, term or hup. after: strokes begun by then, or s
-    since the sender began where it is negative; wait: s more.
+    """kind: kill, unplug, reset, kill-reset, int, term, hup, q (a key) or close (the terminal).
+
+    after: strokes begun by then, or s since the sender began where it is negative; wait: s more.
     """
 
     kind: str
@@ -60,17 +62,18 @@ class Result:
 
 
 class Trial:
-    """machine: to be driven; port: where; file: what; strokes: what that means, true mm."""
+    """wire: to the machine; file: what; strokes: what that means, true mm."""
 
     def __init__(
-        self, machine: Any, port: Port, file: Path, profile: Path, strokes: list[list[Segment]],
+        self, wire: Wire, file: Path, profile: Path, strokes: list[list[Segment]],
         folder: Path, mm: float,
     ) -> None:  # fmt: skip
-        self.machine, self.port, self.file, self.profile = machine, port, file, profile
+        self.wire, self.machine, self.file, self.profile = wire, wire.machine, file, profile
         self.strokes, self.folder, self.mm = strokes, folder, mm
         self.result = Result()
         self.round = 0
         self.work_before = 0
+        self._seen = self._joins = 0
 
     def run(self, breaks: list[Break]) -> Result:
         """Send, break off, resume, until the job is done."""
@@ -78,7 +81,7 @@ class Trial:
         left = list(breaks)
         while self.round < ROUNDS:
             words = ["send", str(self.file), "--machine", str(self.profile), "--port",
-                     str(self.port.link), "--yes"]  # fmt: skip
+                     str(self.folder / "port"), "--yes"]  # fmt: skip
             if self.round:
                 words = ["resume", "--yes"]
             if resume_from is not None:
@@ -88,6 +91,12 @@ class Trial:
             self.round += 1
             if code == 0:
                 break
+            if code == UNSEEN:  # its user is told to look at the sheet
+                resume_from = self._first_not_whole() + 1
+                if resume_from > len(self.strokes):
+                    break
+                self.result.asked += 1
+                continue
             if code is None:
                 return self.result
             if "no job has been begun" in said:
@@ -101,136 +110,106 @@ class Trial:
             if self.round > len(breaks) + 5:
                 self.result.failed = said[-400:]
                 break
-        self._pass(lambda: self.machine.at_rest, 20.0)
+        drain(self.wire, lambda: self.machine.at_rest and not self.wire.queue, 20.0)
         self._judge()
         return self.result
 
     def _round(self, words: list[str], broken: Break | None) -> tuple[int | None, str]:
         out = self.folder / f"round-{self.round}.txt"
         out.touch()
-        child = self._start(words, out)
-        begun, marks_before = time.monotonic(), self._begun()
-        broke_at = 0.0
-        code: int | None = None
-        unplugged_at = due_at = 0.0
-        down_until = 0.0
-        self.work_before = self.machine.work
-        active, before = begun + 30.0, (0, 0, True)
-        last = time.monotonic()
-        while True:
-            now = time.monotonic()
-            self.port.serve(now - last)
-            last = now
+        wire, machine = self.wire, self.machine
+        at_terminal = broken is not None and broken.kind in ("q", "close") and not self.round
+        sender = Sender(words, wire, out, self.folder / "jobs", at_terminal)
+        self.work_before = machine.work
+        begun = active = wire.now
+        before: tuple[int, int, bool] = (0, 0, True)
+        broke_at = due_at = unplugged_at = down_until = 0.0
+        hung = False
+
+        def on_tick() -> None:
+            nonlocal active, before, broke_at, due_at, unplugged_at, down_until, hung
+            now = wire.now
             if broken and not broke_at:
-                if not due_at and self._is_due(broken, now - begun, marks_before):
+                if not due_at and self._is_due(broken, now - begun):
                     due_at = now + broken.wait
                 if due_at and now >= due_at:
-                    self._break(broken, child)
                     broke_at = now
                     unplugged_at = now if broken.kind == "unplug" else 0.0
-            if unplugged_at and now - unplugged_at > 0.3:
-                self.port.plug_in()
+                    self._break(broken, sender)
+            if unplugged_at and now - unplugged_at > AWAY:
+                wire.plug_in()
                 unplugged_at = 0.0
-            if broke_at and self.machine.tool_down:
+            if broke_at and machine.tool_down:
                 down_until = now
-            done, status = os.waitpid(child, os.WNOHANG)
-            if done:
-                code = os.waitstatus_to_exitcode(status)
-                break
-            doing = (len(self.machine.head.marks), self.machine.work, self.machine.at_rest)
+            doing = (len(machine.head.marks), machine.work, machine.at_rest)
             if doing != before:
                 before, active = doing, now
-            if now - max(active, broke_at) > HANG:
-                os.kill(child, signal.SIGKILL)
-                os.waitpid(child, 0)
-                self.result.hangs += 1
-                self.result.words.append(f"HANG {broken}: {out.read_text()[-300:]}")
-                return None, ""
-            time.sleep(TICK)
-        if unplugged_at:
-            self._pass(lambda: False, 0.35)
-            self.port.plug_in()
+            if not hung and now - max(active, broke_at) > HANG:
+                hung = True
+                sender.signal(signal.SIGKILL)
+
+        code = sender.run(on_tick)
         said = out.read_text()
+        if hung:
+            self.result.hangs += 1
+            self.result.words.append(f"HANG {broken}: {said[-300:]}")
+            return None, ""
+        if unplugged_at:
+            drain(wire, lambda: False, AWAY + 0.05)
+            wire.plug_in()
         up = "Stopped, tool up" in said or "The tool is up and off" in said
-        if up and self.machine.tool_down:
+        if up and machine.tool_down:
             self.result.lies += 1
             self.result.words.append(f"LIE {broken}: {said[-300:]}")
-        if broke_at and broken and broken.kind in ("int", "term", "hup"):
+        if broke_at and broken and broken.kind in STOPS and code == 1:
             self.result.stop_seconds.append(max(0.0, down_until - broke_at))
         if broken and broke_at and "reset" in broken.kind:
             self.result.reset = True
-            self._pass(lambda: False, self.machine.habits.boot + 0.05)
-            self.machine.home()
-        elif code is not None and code < 0:
-            self._pass(lambda: False, random.Random(self.round).choice([0.0, 0.3]))
+            drain(wire, lambda: False, machine.habits.boot + 0.05)
+            machine.home()
+        elif "switch the machine off and on" in said.lower():
+            self.result.reset = True
+            machine.lose_power()
+            drain(wire, lambda: False, machine.habits.boot + 0.05)
+            machine.home()
+        elif code < 0:
+            drain(wire, lambda: False, random.Random(self.round).choice([0.0, 0.3]))
         elif "home it" in said.lower() or "locked" in said:
-            self.machine.home()
+            machine.home()
         if re.search(r"may be cut already|will be cut again", said):
             self.result.words.append("told")
         return code, said
 
-    def _start(self, words: list[str], out: Path) -> int:
-        child = os.fork()
-        if child:
-            return child
-        code = 70
-        try:
-            os.setpgid(0, 0)
-            self.port.let_go()
-            null = os.open(os.devnull, os.O_RDONLY)
-            file = os.open(out, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
-            os.dup2(null, 0)
-            os.dup2(file, 1)
-            os.dup2(file, 2)
-            os.environ["PLOTOUT_JOBS"] = str(self.folder / "jobs")
-            import sys
-
-            from plotout.cli import main
-
-            sys.argv = ["plotout", *words]
-            try:
-                main()
-                code = 0
-            except SystemExit as end:
-                code = end.code if isinstance(end.code, int) else int(bool(end.code))
-            sys.stdout.flush()
-            sys.stderr.flush()
-        finally:
-            os._exit(code)
-
-    def _is_due(self, broken: Break, seconds: float, marks_before: int) -> bool:
+    def _is_due(self, broken: Break, seconds: float) -> bool:
         if broken.after < 0:
             return seconds >= -broken.after
         return self._begun() >= broken.after or seconds > 25.0
 
     def _begun(self) -> int:
         """Return how many strokes have marks."""
-        return len(_joined(self.machine.head.marks))
+        marks = self.machine.head.marks
+        for nth in range(self._seen, len(marks)):
+            joins = nth and math.dist(marks[nth - 1][2:], marks[nth][:2]) < 1e-6
+            self._joins += not joins
+        self._seen = len(marks)
+        return self._joins
 
-    def _break(self, broken: Break, child: int) -> None:
+    def _break(self, broken: Break, sender: Sender) -> None:
         kind = broken.kind
         if kind == "unplug":
-            self.port.unplug()
+            self.wire.unplug()
         if kind.startswith("kill"):
-            os.kill(child, signal.SIGKILL)
+            sender.signal(signal.SIGKILL)
         if kind.endswith("reset"):
             self.machine.lose_power()
             if self.machine.work == self.work_before:  # its user homes it before anything moves
                 self.machine.home()
-        if kind in ("int", "term", "hup"):
-            os.kill(child, getattr(signal, f"SIG{kind.upper()}"))
-
-    def _pass(self, until: Any, most: float) -> None:
-        begun = last = time.monotonic()
-        while not until() and time.monotonic() - begun < most:
-            now = time.monotonic()
-            self.port.serve(now - last)
-            last = now
-            time.sleep(TICK)
+        if kind in STOPS:
+            stop_by(sender, kind if sender.master >= 0 or kind not in ("q", "close") else "int")
 
     def _first_not_whole(self) -> int:
         """Return the first stroke that somebody at the sheet sees not to be whole, from 0."""
-        self._pass(lambda: self.machine.at_rest, 20.0)
+        drain(self.wire, lambda: self.machine.at_rest and not self.wire.queue, 20.0)
         covers = coverage(self.strokes, self._true_marks())
         return next((n for n, cover in enumerate(covers) if cover.count(0) > 1), len(covers))
 
@@ -265,50 +244,48 @@ def strokes_of(marks: list[Segment], mm: float) -> list[list[Segment]]:
 
 def coverage(strokes: list[list[Segment]], marks: list[Segment]) -> list[list[int]]:
     """Return of each stroke how often each place along it was worked."""
-    cells: dict[tuple[int, int], list[Segment]] = {}
-    for each in marks:
-        x0, x1 = sorted((each[0], each[2]))
-        y0, y1 = sorted((each[1], each[3]))
-        for i in range(math.floor((x0 - NEAR) / 10), math.floor((x1 + NEAR) / 10) + 1):
-            for j in range(math.floor((y0 - NEAR) / 10), math.floor((y1 + NEAR) / 10) + 1):
-                cells.setdefault((i, j), []).append(each)
     covers = []
+    there = np.array(marks, dtype=float).reshape(-1, 4)
     for stroke in strokes:
-        counts = []
-        for x0, y0, x1, y1 in stroke:
-            far = math.dist((x0, y0), (x1, y1))
-            for k in range(max(1, math.ceil(far / SAMPLE))):
-                share = (k + 0.5) / max(1, math.ceil(far / SAMPLE))
-                x, y = x0 + share * (x1 - x0), y0 + share * (y1 - y0)
-                near = cells.get((math.floor(x / 10), math.floor(y / 10)), [])
-                counts.append(sum(_on((x, y), (x1 - x0, y1 - y0), each) for each in near))
-        covers.append(counts)
+        at, ways = _samples(stroke)
+        low, high = at.min(axis=0) - NEAR, at.max(axis=0) + NEAR
+        least, most = np.minimum(there[:, :2], there[:, 2:]), np.maximum(there[:, :2], there[:, 2:])
+        near = there[((least <= high) & (most >= low)).all(axis=1)]
+        covers.append(_on(at, ways, near).sum(axis=1).tolist())
     return covers
+
+
+def _samples(stroke: list[Segment]) -> tuple[Any, Any]:
+    """Return places along a stroke, (n, 2), and which way it runs there, (n, 2)."""
+    at, ways = [], []
+    for x0, y0, x1, y1 in stroke:
+        count = max(1, math.ceil(math.dist((x0, y0), (x1, y1)) / SAMPLE))
+        shares = (np.arange(count) + 0.5) / count
+        at.append(np.array([x0, y0]) + shares[:, None] * np.array([x1 - x0, y1 - y0]))
+        ways.append(np.tile([x1 - x0, y1 - y0], (count, 1)))
+    return np.vstack(at), np.vstack(ways)
 
 
 def _astray(strokes: list[list[Segment]], marks: list[Segment]) -> int:
     """Return how many marks lie where none was meant."""
-    meant = [each for stroke in strokes for each in stroke]
-    both = meant + [(c, d, a, b) for a, b, c, d in meant]
-    middles = [((a + c) / 2.0, (b + d) / 2.0) for a, b, c, d in marks]
-    ways = [(c - a, d - b) for a, b, c, d in marks]
-    return sum(
-        not any(_on(at, way, each) for each in both)
-        for at, way in zip(middles, ways, strict=True)
-        if math.hypot(*way) > NEAR
-    )
+    meant = np.array([each for stroke in strokes for each in stroke])
+    both = np.vstack([meant, meant[:, [2, 3, 0, 1]]])
+    there = np.array(marks, dtype=float).reshape(-1, 4)
+    ways = there[:, 2:] - there[:, :2]
+    right = _on((there[:, :2] + there[:, 2:]) / 2.0, ways, both).any(axis=1)
+    return int((~right & (np.hypot(*ways.T) > NEAR)).sum())
 
 
-def _on(at: tuple[float, float], way: tuple[float, float], segment: Segment) -> bool:
-    """Return whether a place lies on a segment that runs the same way."""
-    x0, y0, x1, y1 = segment
-    dx, dy = x1 - x0, y1 - y0
-    length, other = math.hypot(dx, dy), math.hypot(*way)
-    if length < 1e-9 or other < 1e-9 or dx * way[0] + dy * way[1] < 0.7 * length * other:
-        return False
-    along = ((at[0] - x0) * dx + (at[1] - y0) * dy) / length
-    aside = abs((at[0] - x0) * dy - (at[1] - y0) * dx) / length
-    return -1e-6 <= along <= length + 1e-6 and aside <= NEAR
+def _on(at: Any, ways: Any, segments: Any) -> Any:
+    """Return which place, (n, 2), lies on which segment, (m, 4), that runs the same way: (n, m)."""
+    start, along = segments[:, :2], segments[:, 2:] - segments[:, :2]
+    lengths = np.maximum(np.hypot(*along.T), 1e-12)
+    unit = along / lengths[:, None]
+    ahead = ways @ unit.T > 0.7 * np.hypot(*ways.T)[:, None]
+    off = at[:, None, :] - start[None, :, :]
+    far = (off * unit).sum(axis=2)
+    aside = np.abs(off[..., 0] * unit[:, 1] - off[..., 1] * unit[:, 0])
+    return ahead & (far >= -1e-6) & (far <= lengths + 1e-6) & (aside <= NEAR) & (lengths > 1e-9)
 
 
 def said_in(folder: Path) -> str:

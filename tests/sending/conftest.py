@@ -11,6 +11,12 @@ from plotout.kit import Head
 from plotout.sending.virtual.line import VirtualLine
 
 
+@pytest.fixture(autouse=True)
+def soon_at_rest(monkeypatch):
+    """The machines here take 0.02 s a square: 0.15 s shows that they rest."""
+    monkeypatch.setattr("plotout_hpgl.language.RESTED", 0.15)
+
+
 @pytest.fixture
 def serve(tmp_path):
     """Give a function that puts a machine on a line: `with serve(machine) as line`."""
@@ -106,7 +112,7 @@ buffer = {buffer}
 def profile(tmp_path):
     """A function that writes a small machine's profile and gives its path."""
 
-    def _write(language="hpgl", flow="enquiry", *, buffer=256, baud=9600):
+    def _write(language="hpgl", flow="enquiry", *, buffer=256, baud=115200):
         path = tmp_path / "small.toml"
         path.write_text(PROFILE.format(language=language, flow=flow, buffer=buffer, baud=baud))
         return path

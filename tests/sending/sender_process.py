@@ -14,7 +14,7 @@ from plotout.sending import journal, run
 def main() -> int:
     act, file, port, language, buffer, book, *go_from = sys.argv[1:]
     flow = "ok" if language == "gcode" else "enquiry"
-    settings = WireSettings(language, flow, 9600, int(buffer), answers=True)
+    settings = WireSettings(language, flow, 115200, int(buffer), answers=True)
     order = run.Order(
         Path(file), "virtual", port, settings, Path(book), 0.025, (-1e6, -1e6, 1e6, 1e6)
     )

@@ -5,13 +5,12 @@ code 1 or 2, no traceback, and the port left closed.
 import os
 import resource
 import stat
-import subprocess
-import sys
 import threading
 import time
 import tty
 from contextlib import contextmanager
 
+import processes
 import pytest
 from plotout_gcode.virtual import GcodeMachine
 from plotout_hpgl.virtual import HpglMachine
@@ -20,21 +19,19 @@ from plotout.sending.lock import locked
 
 
 @pytest.fixture
-def plotout(tmp_path):
+def plotout(tmp_path, monkeypatch):
     """Run the command line; give its exit code and all that it said."""
+    monkeypatch.setattr("plotout.sending.greet.STARTING", 1.0)  # s for a machine to start
 
-    def _run(*arguments, limit=0, **environment):
-        known = {**os.environ, "PLOTOUT_JOBS": str(tmp_path / "jobs"), **environment}
-
+    def _run(*arguments, limit=0, refused=""):
         def limited():
             if limit:
                 resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
+            if refused:
+                monkeypatch.setattr(os, "open", _refusing(refused))
 
-        result = subprocess.run(
-            [sys.executable, "-c", "from plotout.cli import main; main()", *map(str, arguments)],
-            capture_output=True, text=True, timeout=120, env=known, stdin=subprocess.DEVNULL,
-            preexec_fn=limited,
-        )  # fmt: skip
+        jobs = tmp_path / "jobs"
+        result = processes.plotout(*arguments, jobs=jobs, before=limited)
         said = result.stdout + result.stderr
         assert "Traceback" not in said
         return result.returncode, said
@@ -76,20 +73,22 @@ def test_no_such_port(plotout, profile, hpgl_file, tmp_path):
     assert "there is no port" in said
 
 
-def test_no_permission(plotout, profile, hpgl_file, tmp_path):
-    """The system refuses: pyserial is made to say what it says then (root may open anything)."""
+def _refusing(name):
+    old = os.open
+
+    def refuse(path, *more, **rest):
+        if str(path).endswith(name):
+            raise PermissionError(13, "Permission denied", path)
+        return old(path, *more, **rest)
+
+    return refuse
+
+
+def test_no_permission(plotout, profile, hpgl_file):
+    """The system refuses: it is made to say what it says then (root may open anything)."""
     path, _ = hpgl_file(3)
-    (tmp_path / "sitecustomize.py").write_text(
-        "import os\nold = os.open\n"
-        "def refuse(name, *more, **rest):\n"
-        "    if str(name).endswith('ttyS0'):\n"
-        "        raise PermissionError(13, 'Permission denied', name)\n"
-        "    return old(name, *more, **rest)\n"
-        "os.open = refuse\n"
-    )
-    before = os.environ.get("PYTHONPATH", "")
     code, said = plotout("send", path, "--machine", profile(), "--port", "/dev/ttyS0", "--yes",
-                         PYTHONPATH=f"{tmp_path}{os.pathsep}{before}")  # fmt: skip
+                         refused="ttyS0")  # fmt: skip
     assert code == 1
     assert "may not use port" in said
     assert "dialout" in said

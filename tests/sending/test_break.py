@@ -3,32 +3,24 @@ drew is what an undisturbed run draws, stroke for stroke: nothing lost, nothing 
 """
 
 import random
-import subprocess
-import sys
 import time
-from pathlib import Path
 
 import pytest
 from plotout_gcode.virtual import GcodeMachine
 from plotout_hpgl.virtual import HpglMachine
+from processes import sender
 
 from plotout.kit import Head
 from plotout.sending.virtual.line import Fault
 
-SENDER = Path(__file__).with_name("sender_process.py")
-
 
 def _start(act, file, line, language, buffer, book):
-    return subprocess.Popen(
-        [sys.executable, str(SENDER), act, str(file), str(line.link), language, str(buffer), book],
-        stderr=subprocess.PIPE,
-        text=True,
-    )
+    return sender(act, file, line.link, language, buffer, book)
 
 
-def _finish(process, seconds=30):
-    _, errors = process.communicate(timeout=seconds)
-    return process.returncode, errors
+def _finish(process):
+    ended = process.ended()
+    return ended.returncode, ended.stderr
 
 
 def _finished(machine, strokes):
@@ -55,7 +47,7 @@ def test_killed_sender(serve, hpgl_file, gcode_file, tmp_path, language):
     machine = _machine(language)
     buffer = machine.buffer
     rng = random.Random(5)
-    book = str(tmp_path / "job.journal")
+    book = tmp_path / "job.journal"
     with serve(machine) as line:
         process = _start("send", path, line, language, buffer, book)
         kills = 0
@@ -65,7 +57,7 @@ def test_killed_sender(serve, hpgl_file, gcode_file, tmp_path, language):
                 time.sleep(0.005)
             time.sleep(rng.random() * 0.03)
             process.kill()
-            process.wait()
+            process.ended()
             kills += 1
             process = _start("resume", path, line, language, buffer, book)
         code, errors = _finish(process)
@@ -79,11 +71,12 @@ def test_killed_sender(serve, hpgl_file, gcode_file, tmp_path, language):
 def test_line_or_power_lost(serve, hpgl_file, gcode_file, tmp_path, language, what):
     path, strokes = (hpgl_file if language == "hpgl" else gcode_file)(40)
     machine = _machine(language)
-    book = str(tmp_path / "job.journal")
+    book = tmp_path / "job.journal"
     with serve(machine, faults=[Fault(what, 1100)]) as line:
-        code, errors = _finish(_start("send", path, line, language, machine.buffer, book), 90)
+        code, errors = _finish(_start("send", path, line, language, machine.buffer, book))
         assert code == 1, errors
-        time.sleep(0.5)
+        while not line.link.exists():
+            time.sleep(0.005)
         code, errors = _finish(_start("resume", path, line, language, machine.buffer, book))
     assert code == 0, errors
     assert _finished(machine, strokes) == strokes

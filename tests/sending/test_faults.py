@@ -17,12 +17,6 @@ from plotout.sending import journal, run
 from plotout.sending.virtual import Fault
 
 
-@pytest.fixture(autouse=True)
-def soon_at_rest(monkeypatch):
-    """The machines here take 0.02 s a square: a tenth of a second shows that they rest."""
-    monkeypatch.setattr("plotout_hpgl.language.RESTED", 0.1)
-
-
 def _machine(language):
     if language == "gcode":
         return GcodeMachine(128, head=Head(speed=2500.0))
@@ -31,7 +25,7 @@ def _machine(language):
 
 def _order(line, path, book, machine, language):
     flow = "ok" if language == "gcode" else "enquiry"
-    settings = WireSettings(language, flow, 9600, machine.buffer, answers=True)
+    settings = WireSettings(language, flow, 115200, machine.buffer, answers=True)
     return run.Order(path, "virtual", str(line), settings, book, 0.025, (-1e6, -1e6, 1e6, 1e6))
 
 

@@ -57,7 +57,7 @@ def test_over_tcp(hpgl_file, gcode_file, tmp_path, language, scheme):
     gcode = language == "gcode"
     path, strokes = (gcode_file if gcode else hpgl_file)(40)
     machine = GcodeMachine(128) if gcode else HpglMachine(512)
-    settings = WireSettings(language, "ok" if gcode else "enquiry", 9600, machine.buffer)
+    settings = WireSettings(language, "ok" if gcode else "enquiry", 115200, machine.buffer)
     going = threading.Event()
     going.set()
     with socket.create_server(("127.0.0.1", 0)) as server:
@@ -76,7 +76,7 @@ def test_over_tcp(hpgl_file, gcode_file, tmp_path, language, scheme):
     assert outcome.done == outcome.units == 41
     assert [stroke.points for stroke in machine.head.strokes] == strokes
     assert machine.overruns == 0
-    assert asked is None or asked.baudrate == 9600  # set at the server, as RFC 2217 is for
+    assert asked is None or asked.baudrate == 115200  # set at the server, as RFC 2217 is for
 
 
 def test_nobody_there():

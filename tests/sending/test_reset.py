@@ -55,7 +55,10 @@ class Forgetful:
     def waiting(self):
         return 0
 
-    def discard(self):
+    def fell(self):
+        return False
+
+    def let_go_on(self, drop):
         pass
 
     def close(self):

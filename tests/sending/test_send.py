@@ -27,7 +27,7 @@ def _send(path, line, tmp_path, settings, **how):
 def test_hpgl_is_drawn_whole(serve, hpgl_machine, hpgl_file, tmp_path, flow):
     path, strokes = hpgl_file(60)
     with serve(hpgl_machine) as line:
-        outcome = _send(path, line, tmp_path, WireSettings("hpgl", flow, 9600, 256))
+        outcome = _send(path, line, tmp_path, WireSettings("hpgl", flow, 115200, 256))
     assert outcome.done == outcome.units == 61  # 60 squares and the ending
     assert [s.points for s in hpgl_machine.head.strokes] == strokes
     assert all(s.whole for s in hpgl_machine.head.strokes)

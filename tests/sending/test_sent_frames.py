@@ -4,20 +4,17 @@ work lies where it belongs on the roll, and the roll is advanced as often as the
 `FR` and `PS`: HP-GL/2 and HP RTL Reference Guide, from memory.
 """
 
-import subprocess
-import sys
 import time
 from itertools import pairwise
-from pathlib import Path
 
 import pytest
 from plotout_hpgl.virtual import HpglMachine
+from processes import sender
 
 from plotout import plugins
 from plotout.kit import Head
 from plotout.sending.virtual.line import Fault
 
-SENDER = Path(__file__).with_name("sender_process.py")
 FRAME = 6000
 
 
@@ -37,14 +34,9 @@ def framed(folder, frames=3, squares=8):
 
 
 def send(act, file, line, machine, book, *more):
-    done = subprocess.run(
-        [sys.executable, SENDER, act, file, line.link, "hpgl", str(machine.buffer), book, *more],
-        capture_output=True,
-        text=True,
-        timeout=60,
-        check=False,
-    )
-    return done.returncode, done.stderr
+    process = sender(act, file, line.link, "hpgl", machine.buffer, book, *more)
+    ended = process.ended()
+    return ended.returncode, ended.stderr
 
 
 def drawn_whole(machine, strokes):

@@ -2,14 +2,13 @@
 a whole buffer back; after a break the job goes on there, and says what may be cut already.
 """
 
-import os
 import re
-import subprocess
 import sys
 import time
 
 import pytest
 from plotout_hpgl.virtual import HpglMachine
+from processes import plotout, started
 
 from plotout import job, plugins
 from plotout.kit import Head
@@ -22,7 +21,7 @@ from plotout.sending.sender import send
 from plotout.sending.settings import settings_of
 from plotout.sending.talk import PortTalk
 
-MAIN = [sys.executable, "-c", "from plotout.cli import main; main()"]
+UNSEEN = 3  # exit code: sent, but not seen done
 
 
 def test_shipped_profiles_are_asked_only_where_they_answer():
@@ -46,10 +45,7 @@ def test_xon_xoff_holds_back_a_slow_machine(serve, hpgl_file, tmp_path):
             outcome = send(
                 file, talk, credit_for(settings), book, answers=False, buffer=machine.buffer
             )
-        end = time.monotonic() + 60
-        while not line.idle or len(machine.head.strokes) < 60:
-            assert time.monotonic() < end
-            time.sleep(0.05)
+        _wait_for(line)
         link.close()
     assert outcome.done == outcome.units
     assert [stroke.points for stroke in machine.head.strokes] == strokes
@@ -75,7 +71,9 @@ def test_an_overrun_is_counted(serve, hpgl_file, tmp_path):
                 answers=False,
                 buffer=256,
             )
-        time.sleep(0.3)
+        end = time.monotonic() + 60
+        while not machine.overruns and time.monotonic() < end:
+            time.sleep(0.01)
         link.close()
     assert machine.overruns > 0
 
@@ -85,30 +83,37 @@ def test_a_killed_sender_is_gone_on_with_where_its_user_says(serve, hpgl_file, p
     path, strokes = hpgl_file(80)
     machine = HpglMachine(256, head=Head(speed=100_000.0))
     small = profile(flow="xon-xoff", baud=115200)
-    known = {**os.environ, "PLOTOUT_JOBS": str(tmp_path / "jobs")}
+    where = {"jobs": tmp_path / "jobs"}
     with serve(machine, baud=115200, flow="xon-xoff") as line:
-        send_it = [*MAIN, "send", path, "--machine", small, "--port", line.link, "--yes"]
-        process = subprocess.Popen(
-            list(map(str, send_it)), env=known, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-        )
+        process = started("send", path, "--machine", small, "--port", line.link, "--yes", **where)
         end = time.monotonic() + 60
         while len(machine.head.strokes) < 25 and time.monotonic() < end:
             time.sleep(0.005)
         process.kill()
-        process.wait()
-        time.sleep(0.5)
+        process.ended()
+        _wait_for(line)
         before = len(machine.head.strokes)
-        again = [*MAIN, "resume", "--yes"]
-        result = subprocess.run(again, env=known, capture_output=True, text=True, timeout=60)
+        result = plotout("resume", "--yes", **where)
         assert result.returncode == 2, result.stderr
         said = re.search(r"between (\d+) and (\d+) strokes are complete", result.stderr)
         assert said
         assert int(said[1]) <= before <= int(said[2])
         whole = sum(stroke.points in strokes for stroke in machine.head.strokes)
-        again += ["--from", str(whole + 1)]  # by somebody who looked at the sheet
-        result = subprocess.run(again, env=known, capture_output=True, text=True, timeout=60)
-        assert result.returncode == 0, result.stderr
-        while not line.idle:
-            time.sleep(0.05)
-        time.sleep(0.3)
+        # by somebody who looked at the sheet
+        result = plotout("resume", "--yes", "--from", whole + 1, **where)
+        assert result.returncode == UNSEEN, result.stderr
+        assert "look at the sheet" in result.stdout
+        _wait_for(line)
+        result = plotout("resume", "--yes", **where)
+        assert result.returncode == 2
+        assert "can't say what it did" in result.stderr
     assert [s.points for s in machine.head.strokes if s.points in strokes] == strokes
+
+
+def _wait_for(line):
+    """Wait until the machine has done all that it was sent."""
+    seen, since = -1, time.monotonic()
+    while time.monotonic() - since < 0.1:
+        if seen != line.received or not line.idle:
+            seen, since = line.received, time.monotonic()
+        time.sleep(0.01)

@@ -14,8 +14,7 @@ from plotout.machine import WireSettings
 from plotout.sending.flow_control.model import Credit, Flow
 
 LEAST = 32  # bytes of a piece: enough for any instruction but a list
-MOST = 256
-AT_ONCE = 0.02  # s of the line's time, where nothing is heard of the machine
+AT_ONCE = 0.02  # s of the line's time
 
 FLOWS: Mapping[str, Flow] = {
     flow.name: flow
@@ -25,16 +24,22 @@ FLOWS: Mapping[str, Flow] = {
 
 
 def credit_for(settings: WireSettings) -> Credit:
-    """Return what keeps count of the room in a machine, as its profile asks for."""
+    """Return what keeps count of the room in a machine, as its profile asks for.
+
+    One that answers is held to account by its own language also where it stops the line by itself:
+    what the port holds back then could not be called back.
+    """
     language = plugins.language(settings.language)
-    return FLOWS[settings.flow].credit(settings.buffer, settings.baud, language)
+    flow = FLOWS[settings.flow]
+    if settings.answers and not flow.answers:
+        flow = FLOWS[language.flows[0]]
+    return flow.credit(settings.buffer, settings.baud, language)
 
 
 def piece_for(settings: WireSettings) -> int:
     """Return how many bytes are handed to the port at once: what it holds can't be called back."""
-    if settings.answers:
-        return max(LEAST, min(settings.buffer // 4, MOST))
-    return max(2 * LEAST, int(settings.baud / 10 * AT_ONCE))
+    most = settings.buffer // 4 if settings.answers else settings.baud
+    return max(LEAST, min(int(settings.baud / 10 * AT_ONCE), most))
 
 
 __all__ = ["FLOWS", "Credit", "Flow", "credit_for", "piece_for"]

@@ -16,7 +16,7 @@ class Paced:
 
     BURST = 64  # bytes at once
 
-    def __init__(self, baud: int, now: Callable[[], float] = time.monotonic) -> None:
+    def __init__(self, baud: int, now: Callable[[], float]) -> None:
         self._rate = baud / 10.0  # 8 bits, a start and a stop bit
         self._most = max(self.BURST, self._rate * 0.1)
         self._now = now
@@ -46,7 +46,7 @@ class Paced:
 
 
 def _credit(_buffer: int, baud: int, _language: Language) -> Paced:
-    return Paced(baud)
+    return Paced(baud, time.monotonic)
 
 
 FLOWS = (

@@ -69,6 +69,11 @@ class Controller:
         return self.head.true_place()[2] < self.surface - 0.01
 
     @property
+    def awake(self) -> bool:
+        """Whether it is on and has started."""
+        return self.now >= self._awake_at
+
+    @property
     def work(self) -> int:
         """Return how much it has been given."""
         return self.lines

@@ -60,6 +60,11 @@ class Plotter:
         return self.pen
 
     @property
+    def awake(self) -> bool:
+        """Whether it is on and has started."""
+        return self.now >= self._awake_at
+
+    @property
     def work(self) -> int:
         """Return how much it has been given."""
         return self.taken
