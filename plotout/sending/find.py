@@ -136,7 +136,7 @@ def _asked(ask: Deciding, doubt: Doubt) -> GoOn:
     unit = ask.which(doubt)
     if unit is None:
         raise UserError(
-            f"{doubt.why}: between {doubt.least} and {doubt.most} strokes are whole",
+            f"{doubt.why}: between {doubt.least} and {doubt.most} strokes are complete",
             fix=f"Look at the sheet, then say at which stroke to go on: plotout resume --from "
             f"{doubt.least + 1} (to {doubt.most + 1})",
         )

@@ -102,7 +102,7 @@ class Trial:
             if "no job has been begun" in said:
                 self.round = 0
                 continue
-            if re.search(r"strokes? (are|is) whole", said):
+            if re.search(r"strokes? (are|is) complete", said):
                 self.result.asked += 1
                 resume_from = self._first_not_whole() + 1
             if "is done" in said and code == 2 and "job" in said:
