@@ -33,6 +33,7 @@ SAME = 0.02  # mm
 MM = 25.4 / 96  # a px of CSS
 _HEAD = re.compile(rb"<svg\b[^>]*>")
 _SIDE = re.compile(rb"\s(width|height)\s*=\s*[\"'][\d.eE+-]+[\"']")
+_PERCENT = re.compile(rb"\s(width|height)\s*=\s*[\"'][\d.]+%[\"']")
 _BOX = re.compile(
     rb"viewBox\s*=\s*[\"'][\d.eE+-]+[\s,]+[\d.eE+-]+[\s,]+([\d.eE+-]+)[\s,]+([\d.eE+-]+)"
 )
@@ -112,19 +113,22 @@ def svg_files(paths: list[Path]) -> Iterator[tuple[str, str]]:
 
 def ours_of(path: Path) -> list[np.ndarray]:
     """Return all lines of a file, mm, by plotout."""
-    from plotout_svg.document import load
+    from plotout_svg.document import load, number
     from plotout_svg.shapes import polylines
     from plotout_svg.tree import drawn
 
     with _sized(path) as sized:
         document = load(sized, {})
     shapes, _ = drawn(document)
-    height = document.matrix[1, 2]
     lines = [
         line
-        for each in shapes
-        for line in polylines(each.element, each.matrix, document.place(each.element))
+        for shape in shapes
+        for line in polylines(shape.element, shape.matrix, document.place(shape.element))
     ]
+    side = document.root.get("height")
+    height = document.matrix[1, 2]
+    if side is not None:  # a viewBox of another shape than the page may lie lower on it
+        height = number(side, 0.0, document.place(document.root)) * MM
     return [line * [1, -1] + [0, height] for line in lines]  # y down, from the page's upper edge
 
 
@@ -132,7 +136,8 @@ def ours_of(path: Path) -> list[np.ndarray]:
 def _sized(path: Path) -> Iterator[Path]:
     """Give a copy of a drawing whose page is in px, where it names no unit: as browsers have it.
 
-    plotout itself asks how large a unit is meant to be.
+    plotout itself asks how large a unit is meant to be. A page in per cent, or without a size, is
+    as large as its viewBox.
     """
     data = path.read_bytes()
     head = _HEAD.search(data)
@@ -140,11 +145,12 @@ def _sized(path: Path) -> Iterator[Path]:
         yield path
         return
     box = _BOX.search(head[0])
-    made = _SIDE.sub(lambda side: side[0][:-1] + b"px" + side[0][-1:], head[0])
-    if box and not {b"width", b"height"} & set(re.findall(rb"\s(width|height)\s*=", head[0])):
-        made = made[:4] + b' width="%spx" height="%spx"' % (box[1], box[2]) + made[4:]
-    elif not box and b"width" not in head[0]:
-        made = made[:4] + b' width="1000px" height="1000px"' + made[4:]
+    made = _PERCENT.sub(b"", head[0]) if box else head[0]
+    made = _SIDE.sub(lambda side: side[0][:-1] + b"px" + side[0][-1:], made)
+    sized = set(re.findall(rb"\s(width|height)\s*=", made))
+    if not sized:
+        wide, high = (box[1], box[2]) if box else (b"1000", b"1000")
+        made = made[:4] + b' width="%spx" height="%spx"' % (wide, high) + made[4:]
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder) / path.name
         copy.write_bytes(data[: head.start()] + made + data[head.end() :])
