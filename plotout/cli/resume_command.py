@@ -37,7 +37,7 @@ def resume(
     from dataclasses import replace
 
     from plotout import folders, job
-    from plotout.errors import UserError
+    from plotout.errors import Place, UserError, clean
     from plotout.sending import journal
     from plotout.sending import run as wire
 
@@ -53,6 +53,16 @@ def resume(
     order = wire.order_from(path, record, sending.calls(yes, as_json), port or "")
     with suppress(UserError):  # if the profile was removed meanwhile, the journal says enough
         order = replace(order, profile=job.load_machine(order.machine))
+    if not port and order.port.startswith("file:"):
+        raise UserError(
+            "the job went to a file, which would be written over",
+            fix="Name a file for the rest of it: --port file:PATH",
+            place=Place(path),
+        )
+    if order.port.startswith("file:"):
+        order = replace(order, settings=replace(order.settings, **wire.TO_FILE))
+    if not port:
+        order.calls.said(f"Port, by the journal: {clean(order.port)}")
     if not record.sound:
         order.calls.said(f"The journal is {record.note}.")
     outcome = wire.resume(order, record, None if go_from is None else go_from - 1, back)

@@ -68,7 +68,7 @@ def send(
     if virtual:
         settings = replace(settings, baud=VIRTUAL_BAUD)
     elif port and port.startswith("file:"):
-        settings = replace(settings, answers=False, flow="paced", baud=10**9)  # a file has no pace
+        settings = replace(settings, **wire.TO_FILE)
     elif not as_json:
         for text in caution(profile):
             click.echo(f"Caution: {text}")

@@ -28,6 +28,9 @@ from plotout.sending.trace import trace as trace_work
 from plotout.sending.watch import Outcome, Watch, Wish
 from plotout.tables import Source, Table, read_table
 
+TO_FILE: dict[str, Any] = {"answers": False, "flow": "paced", "baud": 10**9}
+"""What holds for a file instead of a machine: it has no pace, and says nothing."""
+
 
 @dataclass(frozen=True, slots=True)
 class Progress:
@@ -247,7 +250,9 @@ def _told(order: Order, file: CutFile) -> dict[str, Any]:
 def _settings_from(settings: dict[str, Any], path: Path) -> WireSettings:
     """Return how the machine was connected, by the model of a profile's `[wire]`."""
     given = {
-        key.replace("_", "-"): value for key, value in settings.items() if value or value is False
+        key.replace("_", "-"): value
+        for key, value in settings.items()
+        if (value or value is False) and value != TO_FILE["baud"]
     }
     return read_table(WireSettings, given, Source(path, Table(settings=given)), ("settings",))
 

@@ -23,7 +23,6 @@ from fuzz.targets.target import Target
 SECONDS = 5.0  # of CPU
 WALL = 30  # seconds that pass, for one that waits
 MEMORY = 1 << 30
-BATCH = 250  # inputs to a process
 GOOD = ("read", "refused")
 
 

@@ -186,6 +186,14 @@ def test_to_a_file(plotout, profile, hpgl_file, tmp_path):
     assert code == 0, said
     assert out.read_bytes() == path.read_bytes()
     assert stat.S_ISREG(out.stat().st_mode)
+    code, said = plotout("resume", "--from", 3, "--yes")
+    assert code == 2
+    assert "would be written over" in said
+    assert out.read_bytes() == path.read_bytes()
+    rest = tmp_path / "rest.plt"
+    code, said = plotout("resume", "--from", 30, "--yes", "--port", f"file:{rest}")
+    assert code == 0, said
+    assert 0 < len(rest.read_bytes()) < len(path.read_bytes()) / 5
 
 
 def test_what_is_on_a_port(plotout, serve):
