@@ -74,6 +74,9 @@ def plotout() -> None:
     """From a garment pattern to a production set in card, ready to cut.
 
     Example: plotout make samples/beekeepers-smock/set.toml --machine craft-cutter --out out
+
+    To have the shell complete commands and names: eval "$(_PLOTOUT_COMPLETE=bash_source plotout)"
+    (or zsh_source), in its start-up file.
     """
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -72,8 +73,8 @@ def cloth(
     from plotout.rack.ratio import combined, read_ratio
     from plotout.units import length
 
-    for width in widths:
-        length(width)  # a wrong one is told before anything is read or laid
+    # a wrong one is told before anything is read or laid
+    widths = tuple(_with_unit(width) for width in widths)
     garments = read_ratio(ratio) if ratio else {}
     whole = job.open_set(set_file)
     if garments:
@@ -111,6 +112,26 @@ def cloth(
         for row in found:
             alone = row.length / count / 1000.0
             click.echo(f"{row.cloth.name}, {row.cloth.width:.0f} mm: {alone:.2f} m per garment")
+
+
+def _with_unit(width: str) -> str:
+    """Return a cloth's width with its unit: bare figures are asked about, never taken for mm.
+
+    Raises UserError for what is no length, and where nobody can be asked.
+    """
+    from plotout.errors import UserError
+    from plotout.units import length
+
+    length(width)
+    if not width.replace(".", "", 1).strip().isdigit():
+        return width
+    if not sys.stdin.isatty():
+        raise UserError(
+            f"a cloth {width} wide: millimetres, centimetres or inches?",
+            fix=f'Write --width "{width} cm", or mm, or in.',
+        )
+    unit = click.prompt(f"The cloth is {width} wide, in", type=click.Choice(["mm", "cm", "in"]))
+    return f"{width} {unit}"
 
 
 def _row(row: Need, garments: int) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from plotout.cli import completion
 from plotout.cli.json_output import print_json
 from plotout.cli.options import (
     FORCE,
@@ -26,7 +27,11 @@ from plotout.cli.progress import progress
 @folder_option()
 @click.option("--size", "sizes", multiple=True, help="Draw this size (repeatable); all by default.")
 @click.option(
-    "--piece", "pieces", multiple=True, help="Draw this piece (repeatable); all by default."
+    "--piece",
+    "pieces",
+    multiple=True,
+    shell_complete=completion.pieces,
+    help="Draw this piece (repeatable); all by default.",
 )
 @seconds_option(5.0)
 @FORCE

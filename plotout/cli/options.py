@@ -12,6 +12,8 @@ from typing import Any, TypeVar
 
 import click
 
+from plotout.cli import completion
+
 MOST_SECONDS = 86_400.0
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -30,12 +32,18 @@ class Real(click.FloatRange):
 
 
 SET_FILE = click.argument("set_file", metavar="SET", type=PATH)
-SET_ON_RACK = click.argument("ref", metavar="SET")
+SET_ON_RACK = click.argument("ref", metavar="SET", shell_complete=completion.sets_on_rack)
 JSON = click.option("--json", "as_json", is_flag=True, help="Print the report as one JSON object.")
 STOCK = click.option(
     "--stock", "stock_file", type=PATH, help="Stock file: the card available to cut from."
 )
-CARDS = click.option("--card", "cards", multiple=True, help="Make only this card (repeatable).")
+CARDS = click.option(
+    "--card",
+    "cards",
+    multiple=True,
+    shell_complete=completion.cards,
+    help="Make only this card (repeatable).",
+)
 FORCE = click.option(
     "--force", is_flag=True, help="Replace files that belong to another job or were changed since."
 )
@@ -46,7 +54,9 @@ def machine_option(
     words: str = "A machine's name, or the path of its profile.", *, required: bool = True
 ) -> Callable[[F], F]:
     """Return --machine. words: its help, where it isn't simply the machine to make files for."""
-    return click.option("--machine", required=required, help=words)
+    return click.option(
+        "--machine", required=required, shell_complete=completion.machines, help=words
+    )
 
 
 def seconds_option(

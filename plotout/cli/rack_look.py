@@ -10,6 +10,7 @@ import click
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, SET_ON_RACK
 from plotout.cli.rack_shared import open_rack, row_of, tell_found, tell_styles
+from plotout.cli.table import table
 
 
 @click.command(name="list")
@@ -100,8 +101,11 @@ def _tell_rest(report: dict[str, Any]) -> None:
     for key in ("date", "maker", "stock", "machine", "notes"):
         if report[key]:
             click.echo(f"  {key}: {report[key]}")
-    for card in report.get("cards", []):
-        click.echo(f"  card: {card['title']}: {', '.join(card['orders'])}")
+    rows = [
+        (card["id"], card["title"], ", ".join(card["orders"])) for card in report.get("cards", [])
+    ]
+    if rows:
+        click.echo(table(("card", "title", "what to cut"), rows))
     for seam in report.get("seams", []):
         for fault in seam["faults"]:
             click.echo(f"  seam {seam['name']}: {fault}")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from plotout.cli import completion
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, SET_FILE
 from plotout.cli.table import finite, give_or_take, table
@@ -18,7 +19,13 @@ if TYPE_CHECKING:
 
 @click.command()
 @SET_FILE
-@click.option("--piece", "only", multiple=True, help="Show only this piece (repeatable).")
+@click.option(
+    "--piece",
+    "only",
+    multiple=True,
+    shell_complete=completion.pieces,
+    help="Show only this piece (repeatable).",
+)
 @click.option("--size", default="", help="Show this size; by default the one that is drawn.")
 @JSON
 def show(set_file: Path, only: tuple[str, ...], size: str, as_json: bool) -> None:
