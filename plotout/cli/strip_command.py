@@ -84,7 +84,7 @@ def _cut(machine: Machine, folder: Path) -> tuple[Tool, tuple[Trial, ...]]:
             place=Place(path),
         )
     said = read_json(path, "list of a strip", again).top
-    wrong = UserError("this is not the list of a strip", fix=again, place=Place(path))
+    wrong = UserError("this is not a list of a strip", fix=again, place=Place(path))
     try:
         name, fields = said["tool"], dict(said["fields"])
         settings = [

@@ -1,1 +1,1 @@
-"""Pure functions on arrays of points in millimetres; knows nothing of patterns."""
+"""Pure functions on arrays of points in millimetres, independent of patterns."""

@@ -1,7 +1,7 @@
-"""The longest arcs that serve points on the way of a line, for many vertices at once.
+"""The longest arcs that fit the points along a line, for many vertices at once.
 
-Places are complex numbers here: conj(a) * b holds the scalar product of a and b, and their cross
-product as the imaginary part.
+Positions are complex numbers here: conj(a) * b holds the scalar product of a and b as its real
+part and their cross product as its imaginary part.
 """
 
 from __future__ import annotations
@@ -16,8 +16,8 @@ from plotout.geometry.strokes import FloatArray
 
 FEWEST = 3  # stretches that an arc must replace
 GREATEST = 5000.0  # mm: a longer radius is a straight line for any machine
-SHARPEST = math.radians(45.0)  # a turn between two chords of one arc is less
-WIDEST = math.radians(170.0)  # an arc's sweep stays clear of half a turn, where I, J grow unsure
+SHARPEST = math.radians(45.0)  # a turn between two chords of one arc is smaller
+WIDEST = math.radians(170.0)  # an arc's sweep stays clear of half a turn, where I, J grow uncertain
 
 Complex = NDArray[np.complex128]
 Indices = NDArray[np.int64]
@@ -25,7 +25,7 @@ Flags = NDArray[np.bool_]
 
 
 class Points(NamedTuple):
-    """The vertices of all lines laid end to end. places, within (how far an arc may be off): mm."""
+    """The vertices of all lines, end to end. places, within (how far an arc may be off): mm."""
 
     places: Complex
     within: FloatArray
@@ -40,9 +40,9 @@ class Arcs(NamedTuple):
 
 
 def longest(points: Points, begin: Indices, last: Indices) -> Arcs:
-    """Return the longest arcs from some vertices, each to a last one at most.
+    """Return the longest arcs from some vertices, none past its last vertex.
 
-    Doubled while it fits, then narrowed down. Where there is none, it ends where it begins.
+    An arc is doubled while it fits, then narrowed down. If none fits, it ends where it begins.
     """
     best = Arcs(begin.copy(), np.zeros(len(begin), complex), np.zeros(len(begin)))
     too_long = last - begin + 1
@@ -64,7 +64,7 @@ def longest(points: Points, begin: Indices, last: Indices) -> Arcs:
 
 
 def _fitted(points: Points, begin: Indices, end: Indices) -> tuple[Flags, Complex, FloatArray]:
-    """Return the arcs through the first, middle and last of some points, and which serve them all.
+    """Return the arcs through the first, middle and last of some points, and which fit them all.
 
     Every point must lie near the arc, no chord cut too far inside it, and all turn one way.
     """
@@ -83,9 +83,9 @@ def _fitted(points: Points, begin: Indices, end: Indices) -> tuple[Flags, Comple
 def _serve(
     points: Points, begin: Indices, end: Indices, centre: Complex, sense: FloatArray
 ) -> Flags:
-    """Say which arcs serve all the points on their way."""
+    """Return which arcs fit all the points along them."""
     good = np.ones(len(begin), dtype=bool)
-    which, index = _each(begin, end)
+    which, index = _vertices(begin, end)
     within, radius = points.within[begin], np.abs(points.places[begin] - centre)
     spokes = points.places[index] - centre[which]
     good[which[np.abs(np.abs(spokes) - radius[which]) > within[which]]] = False
@@ -100,8 +100,8 @@ def _serve(
     return good
 
 
-def _each(begin: Indices, end: Indices) -> tuple[Indices, Indices]:
-    """Return all vertices of some arcs, and whose they are."""
+def _vertices(begin: Indices, end: Indices) -> tuple[Indices, Indices]:
+    """Return all vertices of some arcs, and the arc of each."""
     counts = end - begin + 1
     which = np.repeat(np.arange(len(begin)), counts)
     return which, np.arange(len(which)) + np.repeat(begin - np.cumsum(counts) + counts, counts)

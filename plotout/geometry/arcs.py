@@ -1,4 +1,4 @@
-"""Arcs found again in lines that were flattened, for formats that have them.
+"""Arcs recovered from flattened lines, for formats that have arcs.
 
 Lines, and parts of long ones, are searched side by side: each round finds the next move along all.
 """
@@ -31,7 +31,7 @@ PART = 500  # stretches of a line that are searched on their own
 class Moves:
     """Straight moves and arcs along lines, in order.
 
-    begin, end: (n,), vertices of all lines laid end to end. centre: (n, 2), mm. sweep: (n,),
+    begin, end: (n,), vertices of all lines, end to end. centre: (n, 2), mm. sweep: (n,),
     radians, positive counter-clockwise; 0 for a straight move, which has no centre.
     """
 
@@ -44,10 +44,10 @@ class Moves:
 def find_arcs(lines: Sequence[FloatArray], tolerances: Sequence[float]) -> Moves:
     """Return lines, each (n, 2), mm, as straight moves and arcs from vertex to vertex.
 
-    The Hausdorff distance between both is at most the line's tolerance, mm. Each move reaches as
-    far as it can from where the one before it ends, arcs up to arc_fit.WIDEST, and none past a
-    sharp corner or the end of a part of PART stretches; of a chord and an arc the one that reaches
-    further is taken.
+    The Hausdorff distance between the two is at most the line's tolerance, mm. Each move reaches
+    as far as it can from the end of the previous one: arcs up to arc_fit.WIDEST, and none past a
+    sharp corner or the end of a part of PART stretches. Of a chord and an arc, the one that
+    reaches further is taken.
     """
     sizes = np.array([len(line) for line in lines], dtype=np.int64)
     places = np.ascontiguousarray(np.vstack([np.empty((0, 2)), *lines])).view(complex).ravel()
@@ -56,10 +56,10 @@ def find_arcs(lines: Sequence[FloatArray], tolerances: Sequence[float]) -> Moves
 
 
 def _parts(points: Points, sizes: Indices) -> tuple[Indices, Indices]:
-    """Cut lines of so many vertices into parts, at corners too: their first and last vertices.
+    """Divide lines of `sizes` vertices into parts, also at corners: first and last vertices.
 
-    A corner is no place that a move could pass: not an arc, for it is sharp; and of three points
-    near a chord the middle one is within twice the tolerance of a line through the others.
+    No move can pass a corner: an arc cannot, because it is sharp; and of three points near a
+    chord, the middle one is within twice the tolerance of a line through the others.
     """
     ends = np.cumsum(sizes)
     sharp = np.zeros(len(points.places), dtype=bool)
@@ -80,7 +80,7 @@ def _parts(points: Points, sizes: Indices) -> tuple[Indices, Indices]:
 
 
 def _longer(points: Points, at: Indices, last: Indices) -> Moves:
-    """Return the moves of more than one stretch from some vertices on, each to a last one."""
+    """Return the moves of more than one stretch from some vertices, none past its last vertex."""
     bends, goes_on, count = _bends(points), _goes_on(points), len(points.places)
     begins_one = np.append(np.where(bends | goes_on, np.arange(count), count), count)
     begins_one = np.minimum.accumulate(begins_one[::-1])[::-1]
@@ -104,14 +104,14 @@ def _longer(points: Points, at: Indices, last: Indices) -> Moves:
 
 
 def _moves(begin: Indices, arcs: Arcs) -> Moves:
-    """Return those of them that are longer than one stretch."""
+    """Return the arcs that are longer than one stretch."""
     longer = arcs.end > begin + 1
     centre = np.column_stack([arcs.centre.real, arcs.centre.imag])
     return Moves(begin[longer], arcs.end[longer], centre[longer], arcs.sweep[longer])
 
 
 def _with_single(longer: Moves, sizes: Indices) -> Moves:
-    """Put the stretches that stay as they are between the longer moves. sizes: vertices a line."""
+    """Put the unchanged stretches between the longer moves. sizes: vertices per line."""
     depth = np.zeros(sizes.sum() + 1, dtype=np.int64)
     depth[longer.begin + 1] += 1
     depth[longer.end] -= 1
@@ -125,13 +125,13 @@ def _with_single(longer: Moves, sizes: Indices) -> Moves:
 
 
 def _turns(places: Complex) -> Complex:
-    """Return for all vertices but the outer ones the way there, conjugate, by the way on."""
+    """Return, for all inner vertices, the conjugate step to it times the step from it."""
     steps = np.diff(places)
     return np.asarray(np.conj(steps[:-1]) * steps[1:])
 
 
 def _bends(points: Points) -> Flags:
-    """Say of each vertex whether an arc can begin there: the next few turn one way, and gently."""
+    """Return at which vertices an arc can begin: the next few turn gently to the same side."""
     turn = _turns(points.places)
     gentle = np.abs(turn.imag) < turn.real * math.tan(SHARPEST)
     ways = np.where(gentle, np.sign(turn.imag), 0.0)
@@ -143,7 +143,7 @@ def _bends(points: Points) -> Flags:
 
 
 def _goes_on(points: Points) -> Flags:
-    """Say of each vertex whether a chord from it can pass by the next one, and go on."""
+    """Return from which vertices a chord can reach past the next one."""
     places, within = points
     goes = np.zeros(len(places), dtype=bool)
     passed, reached = places[1:-1] - places[:-2], places[2:] - places[:-2]
@@ -152,9 +152,9 @@ def _goes_on(points: Points) -> Flags:
 
 
 def _round(points: Points, begin: Indices, arcs: Arcs) -> Flags:
-    """Say which arcs are so round that no chord can go as far.
+    """Return which arcs are so round that no chord can reach as far.
 
-    It would pass the arc's end within the tolerance, and so its middle within twice that.
+    Such a chord would pass the arc's end within the tolerance, and so its middle within twice that.
     """
     places = points.places
     chord, half = places[arcs.end] - places[begin], places[(begin + arcs.end) // 2] - places[begin]

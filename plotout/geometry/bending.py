@@ -1,7 +1,7 @@
 """A curve as a bend over the distance along it, and how its points move as the bend changes.
 
-The bend is the inverse hyperbolic sine of curvature times length: to change by a tenth costs as
-much in a tight curve as in a wide one, and a curve may turn the other way.
+The bend is the inverse hyperbolic sine of curvature times length: a change by a tenth costs as
+much in a tight curve as in a wide one, and a curve may change direction.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from plotout.geometry.strokes import FloatArray
 
 Indices = np.ndarray[tuple[int, ...], np.dtype[np.intp]]
 
-FINE = 16  # places a span: integrals by trapezoids are then good to a hundredth of a mm
+FINE = 16  # places per span: integrals by trapezoids are then accurate to 0.01 mm
 ORDERS = (1, 2)
 _LARGEST = 12.0  # of the bend: nothing bends more
 
@@ -32,7 +32,7 @@ class Curve:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Basis:
-    """The bend's B-splines at even places, (m, b); and what `ORDERS` penalise, each (p, b)."""
+    """The bend's B-splines at even places, (m, b), and what `ORDERS` penalise, (p, b) each."""
 
     values: FloatArray
     penalties: tuple[FloatArray, ...]
@@ -40,17 +40,17 @@ class Basis:
 
     @property
     def units(self) -> tuple[float, ...]:
-        """Of each penalty: how much each row is, where the bend wanders by 1 over the curve."""
+        """The size of each penalty's rows when the bend changes by 1 over the curve."""
         spans = len(self.penalties[0])
         return tuple(float((3 * order - 2) * spans ** (0.5 - order)) for order in ORDERS)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Drawn:
-    """A curve at its even places, (m,) or (m, 2); and how its points move with each unknown.
+    """A curve at its even places, (m,) or (m, 2), and how its points move with each unknown.
 
-    turned, moved_x, moved_y: the integrals over each bend's change of it, and of it times where
-    the curve was, (m, b). at: mm along.
+    turned, moved_x, moved_y: the integrals of each bend's change, and of it times the curve's
+    position, (m, b). at: mm along.
     """
 
     at: FloatArray
@@ -63,7 +63,7 @@ class Drawn:
     moved_y: FloatArray
 
     def push(self, index: Indices, along: FloatArray) -> FloatArray:
-        """How points `index` move in directions `along`, (k, 2), with each unknown, (k, b + 4).
+        """Return how points `index` move along `along`, (k, 2), with each unknown: (k, b + 4).
 
         The unknowns: the start's x and y, the heading, the bends, and the size.
         """
@@ -77,7 +77,7 @@ class Drawn:
 
 
 def bend_basis(spans: int, *, closed: bool, even: tuple[bool, bool]) -> Basis:
-    """Cubic B-splines; even: mirrored at that end, as a curve square to a fold is."""
+    """Return cubic B-splines. even: mirrored at that end, like a curve square to a fold."""
     at = np.linspace(0.0, spans, FINE * spans + 1)
     index = np.minimum(at.astype(int), spans - 1)
     u = at - index
@@ -102,7 +102,7 @@ def bend_basis(spans: int, *, closed: bool, even: tuple[bool, bool]) -> Basis:
 
 
 def like_polyline(like: FloatArray, basis: Basis) -> Curve:
-    """The curve like a polyline: its bend is how the polyline turns over a span."""
+    """Return a curve like a polyline: its bend is how the polyline turns over a span."""
     reached = distances(like)
     whole = float(reached[-1])
     at = np.linspace(0.0, whole, len(basis.values))

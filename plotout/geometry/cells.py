@@ -14,10 +14,10 @@ Cells = NDArray[np.bool_]
 
 
 def inside(polygon: BaseGeometry, x: FloatArray, y: FloatArray) -> Cells:
-    """Return which points of a grid lie inside the polygon; on its boundary is not inside.
+    """Return which points of a grid lie inside the polygon; its boundary is not inside.
 
-    x, y: of its columns and rows, (n,) and (m,), evenly spaced in one and the same step, mm. Only
-    those beside a change, or at the grid's edge, are asked for one by one.
+    x, y: of its columns and rows, (n,) and (m,), evenly spaced by one and the same step, mm. Only
+    points beside a change, or at the grid's edge, are checked one by one.
     """
     step = float(x[1] - x[0]) if len(x) > 1 else 1.0
     origin = (float(x[0]) - step / 2.0, float(y[0]) - step / 2.0)
@@ -45,7 +45,7 @@ def _toggle(field: NDArray[np.uint8], ring: FloatArray) -> None:
     """Add a crossing to each column's first cell above each edge. ring: in cells, middles whole."""
     (x0, y0), (x1, y1) = ring[:-1].T, ring[1:].T
     first = np.ceil(np.minimum(x0, x1)).clip(0).astype(int)
-    last = np.ceil(np.maximum(x0, x1)).clip(max=field.shape[0]).astype(int)  # not counted itself
+    last = np.ceil(np.maximum(x0, x1)).clip(max=field.shape[0]).astype(int)  # itself excluded
     many = (last - first).clip(0)
     edge = np.repeat(np.arange(len(many)), many)
     column = np.arange(len(edge)) - np.repeat(np.cumsum(many) - many, many) + first[edge]

@@ -1,4 +1,4 @@
-"""The longest chords along lines, for many vertices at once: as simplify.chord_end finds one."""
+"""The longest chords along lines, for many vertices at once, as simplify.chord_end for one."""
 
 from __future__ import annotations
 
@@ -8,11 +8,11 @@ from plotout.geometry.arc_fit import Flags, Indices, Points
 from plotout.geometry.simplify import AHEAD
 from plotout.geometry.strokes import FloatArray
 
-FIRST = 8  # points that are looked at first; four times as many each time that they don't settle it
+FIRST = 8  # points checked first; four times as many each time that they don't suffice
 
 
 def longest_chords(points: Points, begin: Indices, last: Indices) -> Indices:
-    """Return the furthest vertices to which chords can go, each to a last one at most."""
+    """Return the furthest vertices that chords can reach, none past its last vertex."""
     end, size = begin + 1, FIRST
     left = np.arange(len(begin))
     while left.size:
@@ -22,10 +22,10 @@ def longest_chords(points: Points, begin: Indices, last: Indices) -> Indices:
 
 
 def _ends(points: Points, begin: Indices, last: Indices, size: int) -> tuple[Indices, Flags]:
-    """Return the furthest within so many points, and whether none beyond can be further.
+    """Return the furthest within `size` points, and whether none beyond can be further.
 
-    Every point that a chord passes by bounds its direction, but for those about its begin, within
-    the tolerance. Angles are from the first such bound. Lines run along axis 1.
+    Every point that a chord passes bounds its direction, except those within the tolerance of
+    its beginning. Angles are from the first such bound. Lines run along axis 1.
     """
     steps = np.arange(1, size + 1)
     index, there = begin[:, None] + steps, begin[:, None] + steps <= last[:, None]
@@ -52,5 +52,5 @@ def _ends(points: Points, begin: Indices, last: Indices, size: int) -> tuple[Ind
 
 
 def _before(values: FloatArray | Flags, first: float) -> FloatArray:
-    """Return what stands one before each."""
+    """Return the values shifted by one, beginning with `first`."""
     return np.column_stack([np.full(len(values), first), values[:, :-1]])

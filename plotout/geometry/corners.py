@@ -1,7 +1,7 @@
-"""How two parallels are joined round a corner of the stitching line.
+"""Joins of two parallels round a corner of the stitching line.
 
 Every function takes the corner's `Ends` and returns the parallel before the corner, the points
-between, and the parallel after it: cut off or lengthened as the corner asks.
+between, and the parallel after it, cut off or lengthened as the corner requires.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ _NONE = np.empty((0, 2))
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ends:
-    """A corner and the parallels that meet about it.
+    """A corner and the parallels that meet at it.
 
     before, after: (n, 2), the parallels. corner: (2,). wide_before, wide_after: allowances there.
     into, out: unit directions of the stitching line into and out of the corner.
@@ -39,12 +39,12 @@ class Ends:
 
     @property
     def wide(self) -> float:
-        """The wider of both allowances."""
+        """The wider of the two allowances."""
         return max(abs(self.wide_before), abs(self.wide_after))
 
 
 def stepped(ends: Ends) -> Joined:
-    """Join straight across: for inner corners, whose parallels cross, and for mere steps."""
+    """Join straight across, at inner corners, whose parallels cross, and at steps."""
     return ends.before, _NONE, ends.after
 
 
@@ -54,7 +54,7 @@ def blunt(ends: Ends) -> Joined:
 
 
 def mitre(ends: Ends, limit: float) -> Joined:
-    """Run both parallels on until they meet; past `limit` times the wider allowance, cut it off."""
+    """Extend both parallels until they meet; cut the tip off past `limit` wider allowances."""
     tangent, normal_out = end_tangent(ends.before), end_tangent(ends.after[::-1])
     q1, q2 = ends.before[-1], ends.after[0]
     together = np.hypot(*(q2 - q1)) < 1e-9
@@ -71,17 +71,17 @@ def mitre(ends: Ends, limit: float) -> Joined:
             _cut_off(ends.corner, tip, most, (q1, tangent), (q2, normal_out)),
             (ends.after),
         )
-    inner = ahead < 0.0 and behind < 0.0  # the parallels cross by themselves
+    inner = ahead < 0.0 and behind < 0.0  # the parallels already cross
     if inner or max(-ahead, -behind) > most:  # or nearly straight, of different widths
         return stepped(ends)
     return trimmed(ends, tip)
 
 
 def trimmed(ends: Ends, tip: FloatArray) -> Joined:
-    """Cut off what one parallel has beyond the other's line through `tip`."""
+    """Cut off the part of a parallel beyond the other's line through `tip`."""
     before, after = ends.before, ends.after
     ahead = (tip - before[-1]) @ end_tangent(before)
-    if ahead < 0.0:  # the line after the corner, run back, cuts the parallel before it
+    if ahead < 0.0:  # the line after the corner, extended back, cuts the parallel before it
         direction = end_tangent(after[::-1])
         found = first_crossing(before[::-1], after[0], direction)
         if found is None:
@@ -101,8 +101,8 @@ def _cut_at(line: FloatArray, found: tuple[int, FloatArray]) -> FloatArray:
 def squared(ends: Ends, limit: float) -> Joined:
     """End the allowance of the side after the corner square to its stitching line.
 
-    It ends where that stitching line, run on past the corner, meets the cutting line of the side
-    before: so that both allowances lie edge to edge when they are sewn.
+    It ends where that stitching line, extended past the corner, meets the cutting line of the
+    side before, so that the two allowances lie edge to edge when they are sewn.
     """
     tangent = end_tangent(ends.before)
     foot = _meeting(ends.before[-1], tangent, ends.corner, -ends.out)
@@ -121,7 +121,7 @@ def squared(ends: Ends, limit: float) -> Joined:
 
 
 def turned_back(ends: Ends, limit: float, *, after: bool) -> Joined:
-    """Shape a hem's end so that, folded up along its stitching line, it lies under the piece.
+    """Shape a hem's end so that it lies under the piece when folded along its stitching line.
 
     The cutting line of the other side is mirrored in the hem's stitching line. after: the hem is
     the side after the corner, else the one before.
@@ -139,7 +139,7 @@ def turned_back(ends: Ends, limit: float, *, after: bool) -> Joined:
 def _turned(
     side: FloatArray, hem: FloatArray, corner: FloatArray, along: FloatArray, wide: float
 ) -> Joined | None:
-    """`side` runs to the corner, `hem` from it; both are parallels. along: of the hem's line."""
+    """Mirror the side. `side` runs to the corner, `hem` from it. along: of the hem's line."""
     tangent = end_tangent(side)
     reach = 4.0 * wide + float(np.hypot(*(side[-1] - corner)))
     longer = np.vstack([side, side[-1] + tangent * reach])
@@ -147,7 +147,7 @@ def _turned(
     if found is None:
         return None
     kept = _cut_at(longer, found)
-    # past its far end the side is run on straight, for a hem wider than the side is long
+    # past its far end the side is extended straight, for a hem wider than the side is long
     far = side[0] + end_tangent(side[::-1]) * reach
     inner = np.vstack([kept[::-1], far])
     across = np.array([-along[1], along[0]])
@@ -169,7 +169,7 @@ def first_crossing(
 ) -> tuple[int, FloatArray] | None:
     """Return where `line` first meets a ray from `start`: the segment number and the point.
 
-    Returns None where it doesn't. reach: the least and greatest distance from `start`, mm.
+    Return None if it doesn't. reach: the least and greatest distance from `start`, mm.
     """
     across = np.array([-direction[1], direction[0]])
     height = (line - start) @ across
@@ -216,7 +216,7 @@ def _cut_off(
 def _meeting(
     one: FloatArray, direction: FloatArray, other: FloatArray, other_direction: FloatArray
 ) -> FloatArray | None:
-    """Return where two straight lines meet, or None where they are as good as parallel."""
+    """Return where two straight lines meet, or None if they are nearly parallel."""
     sin = _cross(direction, other_direction)
     if abs(sin) < 1e-9:
         return None
@@ -227,7 +227,7 @@ def end_tangent(line: FloatArray) -> FloatArray:
     """Return the unit direction in which the line ends."""
     apart = line[np.hypot(*(line - line[-1]).T) > 1e-9]
     if not len(apart):
-        raise ValueError("an edge has no length left")
+        raise ValueError("an edge has no length")
     step = line[-1] - apart[-1]
     return np.asarray(step / np.hypot(*step))
 

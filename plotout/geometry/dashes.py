@@ -14,10 +14,10 @@ LONG_DASH_DOT = (12.0, 1.5, 0.25, 1.5)
 
 
 def dashed(points: FloatArray, pattern: Sequence[float] = LONG_DASH_DOT) -> list[FloatArray]:
-    """Return the dashes of a line, each (n, 2), mm: it begins and ends with the first dash.
+    """Return the dashes of a line, (n, 2) each, mm: it begins and ends with the first dash.
 
-    pattern: as of `dashes_along`; stretched evenly so that a whole number of repeats and one more
-    dash fills the line. A line too short for that stays whole.
+    pattern: as for `dashes_along`; stretched evenly so that a whole number of repeats and one
+    more dash fill the line. A line too short for that stays whole.
     """
     whole, repeat, first = length(points), sum(pattern), pattern[0]
     count = round((whole - first) / repeat)
@@ -28,7 +28,7 @@ def dashed(points: FloatArray, pattern: Sequence[float] = LONG_DASH_DOT) -> list
 
 
 def dashes_along(lines: Sequence[FloatArray], dashes: Sequence[float]) -> Iterator[FloatArray]:
-    """Give the dashes of lines, (n, 2) each, all begun at their beginnings.
+    """Yield the dashes of lines, (n, 2) each, starting at each line's beginning.
 
     dashes: lengths in mm of dash, gap, dash, gap ..., repeated.
     """
@@ -48,7 +48,7 @@ def dashes_along(lines: Sequence[FloatArray], dashes: Sequence[float]) -> Iterat
 
 
 def _dashes(whole: float, dashes: Sequence[float]) -> tuple[FloatArray, FloatArray]:
-    """Return where the dashes of a line that long begin and end, (n,), mm."""
+    """Return where the dashes of a line of length `whole` begin and end, (n,), mm."""
     if whole <= dashes[0]:
         return np.zeros(1), np.array([whole])
     turns = int(np.ceil(whole / sum(dashes)))
@@ -58,7 +58,7 @@ def _dashes(whole: float, dashes: Sequence[float]) -> tuple[FloatArray, FloatArr
 
 
 def _dashed_straights(lines: FloatArray, dashes: Sequence[float]) -> FloatArray:
-    """Return the dashes, (m, 2, 2), of straight lines, (n, 2, 2), worked out all at once."""
+    """Return the dashes, (m, 2, 2), of straight lines, (n, 2, 2), all at once."""
     ways = lines[:, 1] - lines[:, 0]
     whole = np.hypot(*ways.T)
     starts, ends = _dashes(max(float(whole.max()), dashes[0]), dashes)

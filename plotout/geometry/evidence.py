@@ -1,14 +1,14 @@
-"""What points say for a fit with a price on its bending, its scatter and its price unknown.
+"""What points say about a fit with a price on bending; its scatter and its price are unknown.
 
-Wanted sizes are design @ x and normal scatter; rows @ x are normal about what is due. Neither the
-scatter nor the price is chosen: each pair of a grid counts as much as the restricted likelihood
-(Wahba 1985) and the priors say, and so does each kind of price. What the scatter of pricks and the
-bending of seams are like (common practice) matters where points are few.
+Wanted sizes are design @ x plus normal scatter; rows @ x are normal about what is due. Neither the
+scatter nor the price is chosen: each pair of a grid is weighted by the restricted likelihood
+(Wahba 1985) and the priors, and so is each kind of price. The usual scatter of pricks and bending
+of seams (common practice) matter where points are few.
 
-A set of points is judged strays by the same sum: the others' likelihood without them, times the
-chance of strays. What one set's points add to the likelihood is known in closed form (Cook and
-Weisberg 1982, 2.2, in the Bayesian form of Pettit and Smith 1985), so that every pair and triple
-is judged together, and none hides another.
+The same sum decides whether a set of points are strays: the others' likelihood without them, times
+the chance of strays. What a set's points add to the likelihood is known in closed form (Cook and
+Weisberg 1982, 2.2, in the Bayesian form of Pettit and Smith 1985), so every pair and triple is
+judged together, and none hides another.
 """
 
 from __future__ import annotations
@@ -22,12 +22,12 @@ from plotout.geometry.strokes import FloatArray
 
 STEP = 0.5  # of the grids' logarithms
 SCATTERS = np.exp(np.arange(np.log(0.001), np.log(3.0), STEP))  # mm
-SIZES = np.exp(np.arange(np.log(0.01), np.log(40.0), STEP))  # of what the rows come to
+SIZES = np.exp(np.arange(np.log(0.01), np.log(40.0), STEP))  # of the rows' sums
 LEAST_SCATTER, MOST_SCATTER = 0.05, 0.6  # mm: of pricks, as people set them (common practice)
 USUAL_SIZE, SIZE_SPREAD = 1.0, 0.9  # of the rows; and its logarithm's deviation
-WIDE = 6.0  # of a direction that only one kind leaves free: how far it is likely to go
-_FREE, _SEEN = 1e-5, 1e-6  # of the greatest singular value: what counts as no price, as unseen
-_STIFF = 1.5  # mm: scatter of a fit that passes strays by
+WIDE = 6.0  # likely extent in a direction that only one kind leaves free
+_FREE, _SEEN = 1e-5, 1e-6  # of the greatest singular value: below it: no price, unseen
+_STIFF = 1.5  # mm: scatter of a fit that ignores strays
 _UNJUDGED = 1e-7  # of a point's own weight: without it the fit is undetermined
 
 
@@ -36,7 +36,7 @@ Indices = np.ndarray[tuple[int, ...], np.dtype[np.intp]]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Price:
-    """rows @ x, (p, q), is due, (p,), give or take `unit` times a size that the points tell."""
+    """rows @ x, (p, q), is due, (p,), within `unit` times a size that the points determine."""
 
     rows: FloatArray
     due: FloatArray
@@ -48,10 +48,10 @@ NO_PRICE = Price(np.zeros((0, 2)), np.zeros(0), 1.0)  # of a straight line's two
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Account:
-    """One kind of price taken apart.
+    """One kind of price, decomposed.
 
     turned: (n, m), what the free directions can't explain; parts: the points in it, (m,).
-    strengths: how far each of them is seen through the costly directions, (m,), 0 where not.
+    strengths: how much each is seen through the costly directions, (m,), else 0.
     likely: (scatters, sizes), log of the likelihood and the priors.
     """
 
@@ -71,13 +71,13 @@ class _Account:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Evidence:
-    """What n points say, for each kind of price."""
+    """What n points say for each kind of price."""
 
     accounts: tuple[_Account, ...]
 
     @property
     def total(self) -> float:
-        """Log of the whole likelihood, but for a constant."""
+        """Log of the whole likelihood, up to a constant."""
         return float(
             np.logaddexp.reduce([np.logaddexp.reduce(a.likely, None) for a in self.accounts])
         )
@@ -101,8 +101,8 @@ class Evidence:
     def without(self, sets: Indices, off: Callable[[FloatArray], FloatArray]) -> FloatArray:
         """Return the log likelihood without each of (s, k) sets of k points, (s,).
 
-        off: log of how likely a point is, of those left out, that lies so far (mm) from what the
-        rest foretell.
+        off: log of the likelihood of a left-out point at that distance (mm) from the prediction
+        of the others.
         """
         return np.asarray(
             np.logaddexp.reduce([_without(account, sets, off) for account in self.accounts], axis=0)
@@ -123,7 +123,7 @@ class Evidence:
 
 
 def weighed(design: FloatArray, wanted: FloatArray, prices: Sequence[Price]) -> Evidence:
-    """Return what (n,) wanted sizes say of x, (q,), design being (n, q)."""
+    """Return what (n,) wanted sizes say about x, (q,). design: (n, q)."""
     accounts = [_account(design, wanted, price) for price in prices]
     fewest = min(len(account.free.T) for account in accounts)
     for account in accounts:  # a ramp of norm 1 over so many rows rises by the root of 12 / rows
@@ -156,12 +156,12 @@ def _account(design: FloatArray, wanted: FloatArray, price: Price) -> _Account:
 
 
 def _ratios() -> FloatArray:
-    """Size to scatter, squared: (scatters, sizes)."""
+    """Return size to scatter, squared: (scatters, sizes)."""
     return np.asarray((SIZES[None, :] / SCATTERS[:, None]) ** 2)
 
 
 def _prior() -> FloatArray:
-    """Log of how likely each scatter and size is: (scatters, sizes)."""
+    """Return the log prior of each scatter and size: (scatters, sizes)."""
     under = np.log(np.minimum(SCATTERS / LEAST_SCATTER, 1.0)) / 0.7
     over = np.log(np.maximum(SCATTERS / MOST_SCATTER, 1.0)) / 0.3
     size = np.log(SIZES / USUAL_SIZE) / SIZE_SPREAD
@@ -169,7 +169,7 @@ def _prior() -> FloatArray:
 
 
 def _mean(account: _Account, weights: FloatArray) -> FloatArray:
-    """The mean x of one kind, times the kind's share."""
+    """Return the mean x of one kind, times the kind's share."""
     share = float(weights.sum())
     s = account.strengths
     ratios = _ratios()[:, :, None]
@@ -206,7 +206,7 @@ def _draw(account: _Account, scatter: int, size: int, rng: np.random.Generator) 
 def _without(
     account: _Account, sets: Indices, off: Callable[[FloatArray], FloatArray]
 ) -> FloatArray:
-    """For one kind: log of the likelihood without each set, (s,)."""
+    """Return one kind's log likelihood without each set, (s,)."""
     ratios = _ratios()  # those along a diagonal of the grid are one
     which = np.subtract.outer(len(SCATTERS) - 1 - np.arange(len(SCATTERS)), -np.arange(len(SIZES)))
     distinct = np.concatenate([ratios[::-1, 0], ratios[0, 1:]])
@@ -225,12 +225,12 @@ def _without(
 def _blocks(
     whole: FloatArray, pulls: FloatArray, sets: Indices
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Of each set's block B of (r, n, n) matrices, and pull p: p B^-1 p, log det B, and B^-1 p.
+    """Return p B^-1 p, log det B and B^-1 p of each set's block B of (r, n, n) and pull p.
 
-    (r, s), (r, s) and (k, r, s).
+    Shapes (r, s), (r, s) and (k, r, s).
 
-    The determinant is infinite where the set's points can't be spared. By Cholesky's own steps:
-    thousands of blocks of two or three rows.
+    The determinant is infinite if the set's points are indispensable. Cholesky's steps are written
+    out: there are thousands of blocks of two or three rows.
     """
     count = sets.shape[1]
     rows: list[list[FloatArray]] = []

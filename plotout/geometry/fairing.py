@@ -1,9 +1,9 @@
-"""The fairest curve through pricks that their scatter allows.
+"""The fairest curve through pricks within their scatter.
 
-Only what lies across the curve counts: scatter along it costs nothing. The first and the second
-differences of its bend (see bending; Eilers and Marx 1996) are kept small, as far as the pricks
-say (see evidence): a circle's arc and a curve that tightens evenly cost nothing. Found by Gauss and
-Newton's steps.
+Only scatter across the curve counts; scatter along it costs nothing. The first and second
+differences of its bend (see bending; Eilers and Marx 1996) are kept as small as the pricks allow
+(see evidence): a circle's arc and a curve that tightens evenly cost nothing. Solved by
+Gauss-Newton steps.
 """
 
 from __future__ import annotations
@@ -19,12 +19,12 @@ from plotout.geometry.strokes import FloatArray
 
 MOST_SPANS = 96
 STEPS = 20
-SETTLED = 1e-3  # of the bend: no change that could be seen
+SETTLED = 1e-3  # of the bend: an invisible change
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Fair:
-    """A fair curve, what it meets at its ends, and what pricks say of it there."""
+    """A fair curve, what it meets at its ends, and what pricks say about it."""
 
     curve: Curve
     basis: Basis
@@ -37,15 +37,15 @@ class Fair:
         return _closed(drawn(self.curve, self.basis).points, self.basis)
 
     def evidence(self, points: FloatArray) -> Evidence:
-        """Return what (n, 2) points say of small changes of this curve."""
+        """Return what (n, 2) points say about small changes of this curve."""
         return _problem(self, points).evidence
 
     def offsets(self, points: FloatArray) -> FloatArray:
-        """Return how far each of (n, 2) points lies off across the curve, (n,), mm."""
+        """Return the distances of (n, 2) points from the curve, across it, (n,), mm."""
         return _feet(drawn(self.curve, self.basis), points, self.basis)[1]
 
     def likely(self, points: FloatArray, count: int) -> list[FloatArray]:
-        """Return curves, each (m, 2), as likely as what (n, 2) points say of it."""
+        """Return `count` curves, (m, 2) each, drawn by their likelihood for (n, 2) points."""
         problem = _problem(self, points)
         made = []
         for draw in problem.evidence.draws(count):
@@ -56,7 +56,7 @@ class Fair:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Problem:
-    """A step to take. given: what the ends demand; still: the ways that keep to it, (u, q).
+    """A step. given: what the ends require; still: the directions that keep it, (u, q).
 
     feet: mm along the curve of the place nearest to each prick.
     """
@@ -77,11 +77,11 @@ def faired(
     doubted: FloatArray | None = None,
     stiff: bool = False,
 ) -> Fair | None:
-    """Return the curve through points (n, 2) in their order; None where none is found.
+    """Return the curve through points (n, 2) in their order, or None if none is found.
 
-    like: a curve near to it, (k, 2). start, end: what it meets exactly there.
-    doubted: more points that it is made to reach, but not to come near, (d, 2).
-    stiff: bent less than the points ask for, so that it passes strays by.
+    like: a similar curve, (k, 2). start, end: what it meets exactly there.
+    doubted: points to which it extends without fitting them, (d, 2).
+    stiff: bent less than the points suggest, so that it ignores strays.
     """
     more = np.empty((0, 2)) if doubted is None else doubted
     held = sum(condition is not None and condition.anchor is not None for condition in (start, end))
@@ -118,7 +118,7 @@ def _changed(curve: Curve, change: FloatArray) -> Curve:
 
 
 def _stepped(fair: Fair, points: FloatArray, more: FloatArray, stiff: bool) -> tuple[Fair, float]:
-    """Take one step; return the curve and by how much its bend changed at most."""
+    """Take one step; return the curve and the greatest change of its bend."""
     problem = _problem(fair, points)
     change = problem.given + problem.still @ problem.evidence.mean(stiff=stiff)
     largest = float(np.abs(change[3 : 3 + len(fair.curve.bends)]).max())
@@ -134,9 +134,9 @@ def _stepped(fair: Fair, points: FloatArray, more: FloatArray, stiff: bool) -> t
 def _feet(
     now: Drawn, points: FloatArray, basis: Basis
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Return of each point its foot, mm along; how far it lies off, mm; and what moves it there.
+    """Return each point's foot, mm along, and offset, mm.
 
-    The last two: the direction across the curve, (n, 2), and which of its places is the nearest.
+    Then the direction across the curve, (n, 2), and the index of its nearest place.
     """
     seen = now.points[:-1] if basis.closed else now.points
     index = ((points[:, None] - seen[None]) ** 2).sum(axis=2).argmin(axis=1)
@@ -166,7 +166,7 @@ def _problem(fair: Fair, points: FloatArray) -> _Problem:
 
 
 def _demands(fair: Fair, now: Drawn) -> tuple[FloatArray, FloatArray]:
-    """What a step must do exactly: rows over the unknowns, (k, b + 4), and their sums, (k,)."""
+    """Return a step's exact constraints: rows over the unknowns, (k, b + 4), and sums, (k,)."""
     basis, start, end = fair.basis, fair.start, fair.end
     count = len(fair.curve.bends) + 4
     heading = np.zeros(count)
@@ -181,14 +181,14 @@ def _demands(fair: Fair, now: Drawn) -> tuple[FloatArray, FloatArray]:
     if basis.closed:
         for axis in np.eye(2):
             row = now.push(last, axis[None])[0]
-            row[:2] = 0.0  # the start moves as well
+            row[:2] = 0.0  # the start moves too
             rows.append(row)
             due.append(float((now.points[0] - now.points[-1]) @ axis))
         rows.append(turn - heading)
         all_turned = float(now.angles[-1] - now.angles[0])
         due.append(2.0 * np.pi * round(all_turned / (2.0 * np.pi)) - all_turned)
         rows.append(now.push(np.arange(len(now.points) - 1), now.ways[:-1]).mean(axis=0))
-        due.append(0.0)  # and it doesn't slide along itself
+        due.append(0.0)  # and it doesn't slide along the curve
         return np.array(rows), np.array(due)
     if end is None or end.anchor is None:
         rows.append(size)
@@ -217,7 +217,7 @@ def _demands(fair: Fair, now: Drawn) -> tuple[FloatArray, FloatArray]:
 
 
 def _askew(condition: Condition, now: Drawn, index: int) -> float:
-    """The turn, radians, after which the curve doesn't move along `flat` at that place."""
+    """Return the turn, radians, after which the curve doesn't move along `flat` there."""
     way = now.ways[index]
     sine = float(way @ condition.flat)
     cosine = float(way[1] * condition.flat[0] - way[0] * condition.flat[1])
@@ -225,7 +225,7 @@ def _askew(condition: Condition, now: Drawn, index: int) -> float:
 
 
 def _reaching(fair: Fair, feet: FloatArray) -> Curve:
-    """Begin and end the curve at its outermost pricks, or at the line that it is square to."""
+    """Begin and end the curve at its outermost pricks, or at the line it is square to."""
     curve, basis, start, end = fair.curve, fair.basis, fair.start, fair.end
     now = drawn(curve, basis)
     low = 0.0 if start is not None else min(float(feet.min()), 0.2 * curve.length)
@@ -236,7 +236,7 @@ def _reaching(fair: Fair, feet: FloatArray) -> Curve:
         gap = end.offset - float(now.points[-1] @ end.normal)
         high += gap / float(now.ways[-1] @ end.normal)
     bend = basis.values @ curve.bends
-    bend = bend + np.log(max(high - low, 1.0) / curve.length) * np.tanh(bend)  # of the new length
+    bend = bend + np.log(max(high - low, 1.0) / curve.length) * np.tanh(bend)  # for the new length
     at = low + (high - low) * np.linspace(0.0, 1.0, len(bend))
     new = np.interp(at, now.at, bend)
     for beyond, edge, inner in ((at < 0.0, 0, 1), (at > curve.length, -1, -2)):

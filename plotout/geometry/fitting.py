@@ -1,8 +1,8 @@
 """Lines and fair curves through pricked points.
 
 A straight is the total least squares line. A curve begins as a smoothing spline of x and y over
-the distance along it, as smooth as the points' own scatter asks for (see smoothing); from there
-the fairest curve is found that scatter across it allows (see fairing).
+the distance along it, as smooth as the points' scatter suggests (see smoothing); from it the
+fairest curve within the scatter is found (see fairing).
 """
 
 from __future__ import annotations
@@ -19,10 +19,10 @@ from plotout.geometry.smoothing import Condition, Spline, smoothed
 from plotout.geometry.strokes import FloatArray
 
 FEWEST_PRICKS = 5  # points that a smoothing spline needs
-SAMPLE = 0.5  # mm between points of a curve before those that it doesn't need are left out
+SAMPLE = 0.5  # mm between points of a curve before superfluous ones are dropped
 MOST_SAMPLES = 40_000
 ASTRAY = (
-    2.0  # mm that a fair curve may leave a prick for (common practice: nobody pricks so far off)
+    2.0  # mm between a fair curve and a prick at most (common practice: nobody pricks so far off)
 )
 FLAT = 0.005  # mm that a flattened curve may lie off
 
@@ -63,7 +63,7 @@ def fit_line(points: FloatArray) -> StraightLine:
 
 
 def likely_lines(points: FloatArray, count: int) -> list[StraightLine]:
-    """Return straight lines as likely as what (n, 2) points say, n >= 2."""
+    """Return straight lines drawn by their likelihood for (n, 2) points, n >= 2."""
     line = fit_line(points)
     design, off = straight_problem(line, points)
     draws = weighed(design, off, [NO_PRICE]).draws(count)
@@ -74,13 +74,13 @@ def likely_lines(points: FloatArray, count: int) -> list[StraightLine]:
 
 
 def straight_problem(line: StraightLine, points: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return how points' distances from a line move with it, (n, 2), and the distances, (n,)."""
+    """Return how points' distances from a line change with it, (n, 2), and the distances, (n,)."""
     along = (points - line.at) @ line.along
     return np.column_stack([np.ones(len(points)), along]), line.offsets(points)
 
 
 def crossing(first: StraightLine, second: StraightLine) -> FloatArray | None:
-    """Return where two lines cross, (2,); None within half a degree of parallel."""
+    """Return where two lines cross, (2,), or None within half a degree of parallel."""
     matrix = np.column_stack([first.along, -second.along])
     if abs(np.linalg.det(matrix)) < np.sin(np.radians(0.5)):
         return None
@@ -89,7 +89,7 @@ def crossing(first: StraightLine, second: StraightLine) -> FloatArray | None:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class End:
-    """How a curve's end meets a straight line: square to it, or else going over into it.
+    """How a curve's end meets a straight line: square to it, or else tangent to it.
 
     at: (2,), where on the line it is still straight; None: at the curve's own outermost point.
     """
@@ -109,7 +109,7 @@ class CurveFit:
     _turned: bool
 
     def likely(self, count: int) -> list[FloatArray]:
-        """Return curves, each (k, 2), as likely as what the pricks say; none if they don't say."""
+        """Return curves, (k, 2) each, drawn by their likelihood for the pricks; none without it."""
         if self._fair is None:
             return []
         made = self._fair.likely(self._pricks, count)
@@ -121,8 +121,8 @@ def fit_curve(
 ) -> FloatArray:
     """Return a fair curve through (n, 2) points in their order, flattened, (m, 2), mm.
 
-    closed: the curve comes back to its start. start, end: how its ends meet their lines, exactly:
-    a neck curve is square to the centre line, so that it has no peak or dip when it is mirrored.
+    closed: the curve returns to its start. start, end: how its ends exactly meet their lines: a
+    neck curve is square to the centre line, so that it has no peak or dip when mirrored.
     """
     return curve_fit(points, closed=closed, start=start, end=end).points
 
@@ -130,7 +130,7 @@ def fit_curve(
 def curve_fit(
     points: FloatArray, *, closed: bool = False, start: End | None = None, end: End | None = None
 ) -> CurveFit:
-    """Return the same curve, with what its pricks say of how sure it is."""
+    """Return the same curve, with what its pricks say about its certainty."""
     if backwards(points):  # so that a seam pricked from its other end is the same seam
         other = curve_fit(points[::-1], closed=closed, start=end, end=start)
         return CurveFit(other.points[::-1], points[::-1], other._fair, True)
@@ -150,7 +150,7 @@ def curve_fit(
 
 
 def backwards(points: FloatArray) -> bool:
-    """Return whether this is the second of both ways round: by the first steps that differ."""
+    """Return whether this is the second of the two orders, by the first steps that differ."""
     steps = np.hypot(*np.diff(points, axis=0).T).tolist()
     return bool(steps > steps[::-1])
 
@@ -163,9 +163,9 @@ def smooth_curve(
     end: End | None = None,
     most_free: float = np.inf,
 ) -> FloatArray:
-    """Return the smoothing spline through (n, 2) points, dense, (m, 2): what fairing begins with.
+    """Return the smoothing spline through (n, 2) points, dense, (m, 2), as fairing's start.
 
-    most_free: the most degrees of freedom that x, and y, may have.
+    most_free: the most degrees of freedom of x, and of y.
     """
     if start is not None and start.at is not None:
         points = np.vstack([start.at, points])
@@ -203,7 +203,7 @@ def _furthest(points: FloatArray, curve: FloatArray) -> float:
 
 
 def _along(spline: Spline, at: FloatArray) -> FloatArray:
-    """Distances along the curve between its places at `at`."""
+    """Return distances along the curve between its places at `at`."""
     fine = np.linspace(at[0], at[-1], 8 * len(at) + 1)
     return np.asarray(np.interp(at, fine, distances(spline(fine))))
 
@@ -211,7 +211,7 @@ def _along(spline: Spline, at: FloatArray) -> FloatArray:
 def _conditions(
     at: FloatArray, points: FloatArray, start: End | None, end: End | None
 ) -> list[Condition | None]:
-    """What the ends' lines demand, each at the place where the curve comes to its line."""
+    """Return what the ends' lines require, where the curve meets its line."""
     made: list[Condition | None] = []
     for condition, index, way in ((start, 0, -1.0), (end, -1, 1.0)):
         if condition is None:

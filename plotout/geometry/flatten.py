@@ -1,7 +1,7 @@
 """Curves as polylines that lie within a stated distance of them.
 
 A chord over a step h of the parameter lies within h^2 / 8 times the greatest second derivative
-of its curve (the error of linear interpolation), so that the number of steps is known beforehand.
+of its curve (the error of linear interpolation), so the number of steps is known beforehand.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ def ellipse_points(
 ) -> FloatArray:
     """Return centre + first cos t + second sin t as points, (n, 2), mm.
 
-    first, second: (2,), conjugate half axes. start, sweep: of t in degrees. A full turn ends
+    first, second: (2,), conjugate half axes. start, sweep: of t, in degrees. A full turn ends
     exactly where it begins.
     """
     turn = np.radians(abs(sweep))
@@ -57,5 +57,5 @@ def ellipse_points(
 
 
 def _steps(bend: float, tolerance: float) -> int:
-    """How many even steps keep chords within tolerance; bend: greatest second derivative."""
+    """Return how many even steps keep chords within tolerance. bend: greatest second derivative."""
     return int(np.clip(np.ceil(np.sqrt(bend / (8.0 * tolerance))), 1, MOST_STEPS))

@@ -14,7 +14,7 @@ from plotout.geometry.strokes import FloatArray
 def hatched(area: BaseGeometry, spacing: float, angle: float = 45.0) -> list[FloatArray]:
     """Return lines `spacing` mm apart, at `angle` degrees, within `area`; each (2, 2), mm.
 
-    The lines of every area lie on one grid through 0, 0, so that neighbours match.
+    The lines of all areas lie on one grid through 0, 0, so that neighbours match.
     """
     if area.is_empty:
         return []

@@ -24,9 +24,8 @@ class BranchingError(ValueError):
 def joined(lines: Sequence[FloatArray], tolerance: float = JOIN) -> list[FloatArray]:
     """Return `lines`, each (n, 2), mm, joined where their ends lie within `tolerance`.
 
-    A line is turned round where it has to be; a chain that comes back to its start is closed
-    exactly. Lines shorter than the tolerance, and lines drawn twice, count once. Raises
-    BranchingError.
+    A line is reversed where needed; a chain that returns to its start is closed exactly. Lines
+    drawn twice, and lines shorter than the tolerance, count once. Raises BranchingError.
     """
     closed, loose = [], []
     for line in _each_once(lines):
@@ -49,7 +48,7 @@ def _each_once(lines: Sequence[FloatArray]) -> list[FloatArray]:
 
 
 def _mates(lines: Sequence[FloatArray], tolerance: float) -> dict[int, int]:
-    """Which end meets which: line n has the ends 2n (its first point) and 2n + 1."""
+    """Return which end meets which: line n has the ends 2n (its first point) and 2n + 1."""
     if not lines:
         return {}
     ends = np.array([point for line in lines for point in (line[0], line[-1])])
@@ -67,7 +66,7 @@ def _chains(lines: Sequence[FloatArray], mates: dict[int, int]) -> list[FloatArr
     left = dict.fromkeys(range(len(lines)))
     chains = []
     while left:
-        # begin at a free end where there is one, so that an open chain is walked whole
+        # begin at a free end, if any, so that an open chain is walked whole
         free = (end for index in left for end in (2 * index, 2 * index + 1) if end not in mates)
         end: int | None = next(free, 2 * next(iter(left)))
         parts: list[FloatArray] = []

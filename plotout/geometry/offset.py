@@ -1,6 +1,6 @@
 """From stitching line to cutting line and back: parallels, joined at the corners.
 
-Outlines run counter-clockwise, so that outside lies on the right of each side.
+Outlines run counter-clockwise, so the outside lies to the right of each side.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from plotout.geometry.region import covered, without_straight
 from plotout.geometry.strokes import FloatArray
 
 SMOOTH = np.cos(np.radians(30.0))  # within a side, a sharper turn than this is a corner
-_ROUNDS = 8  # of fitting a changing allowance; each leaves about a tenth of the error
+_ROUNDS = 8  # of fitting a changing allowance; each reduces the error to about a tenth
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -34,9 +34,8 @@ class Bordered:
     """One side of an outline and what lies outside it.
 
     points: (n, 2), mm. allowance: mm at the first and at the last point, linear along the side.
-    corner: how the corner at its first point is made: "mitre", "square", "blunt" or "turned back".
-    folds: of a turned-back corner: True when this side is the one folded, False when the one
-    before it is.
+    corner: of its first point: "mitre", "square", "blunt" or "turned back".
+    folds: at a turned-back corner: True if this side is folded, False if the one before it is.
     """
 
     points: FloatArray
@@ -49,8 +48,8 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
     """Return the line `allowance` outside the sides, closed, counter-clockwise, (n, 2), mm.
 
     Each side begins where the one before it ends. A mitre longer than `mitre_limit` times the
-    wider allowance is blunted there. Where an inner curve is tighter than its allowance, or a side
-    shorter, the parallels are cut off where they meet: no loops. Raises ValueError when nothing
+    wider allowance is blunted there. Where an inner curve is tighter, or a side shorter, than its
+    allowance, the parallels are cut off where they meet: no loops. Raises ValueError if nothing
     is left.
     """
     if signed_area(np.vstack([side.points[:-1] for side in sides])) <= 0.0:
@@ -80,9 +79,9 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
 
 
 def _anything_left(sides: Sequence[Bordered]) -> bool:
-    """False when sides with negative allowances leave nothing between them.
+    """Return False if sides with negative allowances leave nothing between them.
 
-    The parallels alone don't show it: a triangle drawn in too far comes out turned about.
+    The parallels alone don't show it: a triangle drawn in too far comes out reversed.
     """
     drawn_in = [side for side in sides if max(side.allowance) < 0.0]
     if not drawn_in:
@@ -96,9 +95,9 @@ def stitching_from_cutting(sides: Sequence[Bordered]) -> tuple[FloatArray, ...]:
     """Return the sides of the stitching line within a cutting line, each (n, 2), mm.
 
     sides: the edges of the cutting line, counter-clockwise, each beginning where the one before
-    ends, with the allowances that they hold (`corner` is not used: corners are where the inset
-    sides meet). The result has as many sides, joined the same way; `cutting_line` of it gives the
-    cutting line again wherever its corners were mitred. Raises ValueError where a side vanishes.
+    ends, with their allowances (`corner` is not used: corners are where the inset sides meet).
+    The result has as many sides, joined the same way; its `cutting_line` is the cutting line
+    again wherever the corners were mitred. Raises ValueError if a side vanishes.
     """
     if len(sides) == 1:
         line = _inset(sides[0].points, sides[0].allowance)
@@ -126,9 +125,9 @@ def _corners_met(
 
 
 def _seen_from_cut(side: Bordered, line: FloatArray) -> tuple[float, float]:
-    """Return a changing allowance square to the cutting line, at the ends of the cutting line.
+    """Return a changing allowance measured square to the cutting line, at that line's ends.
 
-    It is given square to the stitching line, and at its ends. line: the stitching line so far.
+    It is given square to the stitching line, at its ends. line: the stitching line so far.
     """
     start, end = side.allowance
     if abs(start - end) < 1e-9:
@@ -161,7 +160,7 @@ def _met(before: FloatArray, after: FloatArray, wide: float) -> tuple[FloatArray
     back = np.vstack([before, before[-1] + end_tangent(before) * reach])[::-1]
     ahead = np.vstack([after[0] + end_tangent(after[::-1]) * reach, after])
     found = crossing(back, ahead)
-    if found is None:  # as good as straight on, with another allowance: a step
+    if found is None:  # nearly straight on, with another allowance: a step
         return before, np.vstack([before[-1], after])
     on_back, on_ahead, at = found
     first = np.vstack([back[on_back + 1 :][::-1], at])
@@ -196,10 +195,10 @@ def _joined(ends: Ends, side: Bordered, limit: float) -> tuple[FloatArray, Float
 
 
 def parallel(points: FloatArray, start: float, end: float) -> FloatArray:
-    """Return the line beside `points` on its right, `start` to `end` mm away, (m, 2).
+    """Return the line to the right of `points`, `start` to `end` mm away, (m, 2).
 
-    Negative distances lie on the left. Bends are mitred; a sharp outer one no further than
-    twice the distance. It may cross itself where a bend is tighter than the distance.
+    Negative distances lie to the left. Bends are mitred, sharp outer ones up to twice the
+    distance. The line may cross itself where a bend is tighter than the distance.
     """
     points = without_repeats(points)
     reached = distances(points)

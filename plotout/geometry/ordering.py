@@ -1,4 +1,4 @@
-"""Pricks out of order, put right."""
+"""The order of pricks."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ MOST_ORDERED = 120
 def in_order(points: FloatArray) -> list[int]:
     """Return the indices of (n, 2) points in the order in which they follow one another.
 
-    The given order is kept unless turning a stretch of it round, or moving one point, makes the
-    way clearly shorter; and for more than MOST_ORDERED points.
+    The given order is kept unless reversing a stretch, or moving one point, makes the path clearly
+    shorter; and for more than MOST_ORDERED points.
     """
     order = list(range(len(points)))
     steps = np.hypot(*np.diff(points, axis=0).T)

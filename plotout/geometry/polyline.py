@@ -55,7 +55,7 @@ def direction_at(points: FloatArray, along: float) -> FloatArray:
 
 
 def unit(vector: FloatArray) -> FloatArray:
-    """Return the vector, shape (2,), at length 1."""
+    """Return the vector, shape (2,), scaled to length 1."""
     return np.asarray(vector / np.hypot(vector[0], vector[1]), dtype=np.float64)
 
 
@@ -67,7 +67,7 @@ def part(points: FloatArray, start: float, end: float) -> FloatArray:
 
 
 def without_repeats(points: FloatArray, tolerance: float = 1e-9) -> FloatArray:
-    """Drop points that lie within `tolerance` mm of the one before."""
+    """Drop points within `tolerance` mm of the one before."""
     if len(points) < 2:
         return points
     keep = np.concatenate([[True], np.hypot(*np.diff(points, axis=0).T) > tolerance])
@@ -103,5 +103,5 @@ def mirrored(points: FloatArray, start: FloatArray, end: FloatArray) -> FloatArr
 
 
 def ring_of(lines: Sequence[FloatArray]) -> FloatArray:
-    """Return one closed line, (n, 2), of lines that follow one another end to start."""
+    """Return one closed line, (n, 2), from lines that follow one another end to start."""
     return np.vstack([*(line[:-1] for line in lines), lines[0][:1]])

@@ -1,4 +1,4 @@
-"""What a self-crossing ring covers."""
+"""The area that a self-crossing ring covers."""
 
 from __future__ import annotations
 
@@ -13,10 +13,10 @@ from plotout.geometry.strokes import FloatArray
 
 
 def covered(ring: FloatArray) -> FloatArray:
-    """Return the outer border of what `ring` winds about counter-clockwise, closed, (n, 2).
+    """Return the outer border of what `ring` encloses counter-clockwise, closed, (n, 2).
 
     `ring` may cross itself, need not repeat its first point, and has its corners in order. Loops
-    that run the other way are dropped; holes are filled. Raises ValueError when nothing is left.
+    of the opposite direction are dropped; holes are filled. Raises ValueError if nothing is left.
     """
     ring = without_repeats(ring)
     if not (ring[0] == ring[-1]).all():
@@ -49,13 +49,13 @@ def polygons(shape: shapely.Geometry) -> list[Polygon]:
 
 
 def lines_in(shape: shapely.Geometry) -> list[LineString]:
-    """Return the lines in any shapely geometry; points and empty parts are left out."""
+    """Return the lines in any shapely geometry, without points and empty parts."""
     found = [part for part in shapely.get_parts(shape).tolist() if isinstance(part, LineString)]
     return [part for part in found if not part.is_empty]
 
 
 def winding(ring: FloatArray, point: shapely.Point) -> int:
-    """Return how often the closed ring winds about the point, counter-clockwise positive."""
+    """Return how often the closed ring winds round the point, counter-clockwise positive."""
     x, y = (ring - (point.x, point.y)).T
     side = x[:-1] * y[1:] - x[1:] * y[:-1]
     up = (y[:-1] <= 0.0) & (y[1:] > 0.0) & (side > 0.0)
@@ -64,7 +64,7 @@ def winding(ring: FloatArray, point: shapely.Point) -> int:
 
 
 def without_straight(points: FloatArray, tolerance: float = 1e-7) -> FloatArray:
-    """Drop points within a line that lie on the chord of their neighbours, within `tolerance` mm.
+    """Drop inner points of a line that lie within `tolerance` mm of their neighbours' chord.
 
     The ends stay. A curve flattened to 0.01 mm keeps every point.
     """

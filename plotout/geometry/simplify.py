@@ -9,16 +9,16 @@ import shapely
 
 from plotout.geometry.strokes import FloatArray
 
-MANY = 5000  # points from which GEOS thins the line first
-THINNED = 1.0 / 200.0  # of the tolerance goes to that
-AHEAD = 50  # points past the last that a chord can reach, before it is given up
+MANY = 5000  # from this many points on, GEOS thins the line first
+THINNED = 1.0 / 200.0  # of the tolerance is spent on that
+AHEAD = 50  # points tried past the last that a chord can reach
 
 
 def simplified(points: FloatArray, tolerance: float) -> FloatArray:
     """Return the line, (n, 2), with few of its points: each chord reaches as far as it can.
 
-    The Hausdorff distance between both lines is at most `tolerance` mm. Ends stay, and so does a
-    closed line closed.
+    The Hausdorff distance between the two lines is at most `tolerance` mm. Ends stay; a closed
+    line stays closed.
     """
     if len(points) < 3:
         return points
@@ -36,10 +36,10 @@ def simplified(points: FloatArray, tolerance: float) -> FloatArray:
 
 
 def chord_end(line: Sequence[Sequence[float]], begin: int, tolerance: float) -> int:
-    """Return the furthest point of a line to which a chord from point `begin` can go.
+    """Return the furthest point of a line that a chord from point `begin` can reach.
 
-    Every point that it passes by bounds the chord's direction: the chord must cross a circle of
-    the tolerance about it. Such a sector, cut down from point to point, takes linear time.
+    Every point passed bounds the chord's direction: the chord must cross a circle of the
+    tolerance about it. Narrowing this sector from point to point takes linear time.
     """
     start_x, start_y = line[begin]
     best, furthest, closest = begin + 1, 0.0, tolerance * tolerance

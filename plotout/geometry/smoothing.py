@@ -1,11 +1,11 @@
-"""A smoothing spline of x and y whose smoothing is found in the points' own scatter.
+"""A smoothing spline of x and y, smoothed according to the points' own scatter.
 
-The quintic spline with least sum of squared distances plus a weight times the integral of the
+The quintic spline minimises the sum of squared distances plus a weight times the integral of the
 squared fourth derivative: a straight, a circle's arc and a curve whose curvature changes evenly
-cost next to nothing, a wiggle much. (The second and third derivatives did worse: tests/bench/
-fitting.py.) The weight is the one that restricted maximum likelihood finds
-(Wahba 1985; Reinsch's basis, Demmler and Reinsch 1975): with no scatter there is no smoothing.
-The B-splines are our own twenty lines: to import scipy's takes longer than to read a set.
+cost almost nothing, a wiggle much. (The second and third derivatives did worse: tests/bench/
+fitting.py.) The weight comes from restricted maximum likelihood (Wahba 1985; Reinsch's basis,
+Demmler and Reinsch 1975): without scatter nothing is smoothed. The B-splines are our own twenty
+lines, because importing scipy's takes longer than reading a set.
 """
 
 from __future__ import annotations
@@ -23,11 +23,11 @@ FAIR = 4  # the derivative that is kept small
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Condition:
-    """What the spline meets exactly at `place`: it lies on a line and runs square to `flat`.
+    """An exact condition at `place`: the spline lies on a line and runs square to `flat`.
 
     normal: (2,), unit, of the line; offset: the line's distance from 0, 0 along it, mm.
     flat: (2,), the direction in which the curve doesn't move there.
-    anchor: (2,), where on the line it begins or ends; None for wherever its points do.
+    anchor: (2,), where on the line it begins or ends; None: where its points do.
     """
 
     place: float
@@ -61,8 +61,8 @@ def smoothed(
 ) -> Spline:
     """Fit points (n, 2) at the rising parameters `at`: (n,), or (n + 1,) with the turn's end.
 
-    most_free: the most degrees of freedom that x, and y, may have.
-    Raises numpy.linalg.LinAlgError where two parameters are as good as equal.
+    most_free: the most degrees of freedom of x, and of y.
+    Raises numpy.linalg.LinAlgError if two parameters are nearly equal.
     """
     basis = _basis(at, len(points), closed=closed)
     normal = basis.normal(_weight(basis, points, most_free))
@@ -83,7 +83,7 @@ def smoothed(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Basis:
-    """A spline's knots, its basis at the points, (n, n), and the price of a wiggle, (n, n).
+    """A spline's knots, its basis at the points, (n, n), and its penalty on wiggles, (n, n).
 
     free: how many directions cost nothing.
     """
@@ -108,9 +108,9 @@ def _basis(at: FloatArray, count: int, *, closed: bool) -> _Basis:
 
 
 def bsplines(at: FloatArray, knots: FloatArray, degree: int, order: int = 0) -> FloatArray:
-    """Return the B-splines, or their `order`th derivatives, at places: (m, knots - degree - 1).
+    """Return the B-splines, or their derivatives of `order`: (m, knots - degree - 1).
 
-    The recurrence of Cox and de Boor (1972). Beyond its ends a spline is run on as it is there.
+    The recurrence of Cox and de Boor (1972). A spline is extended beyond its ends.
     """
     span = np.searchsorted(knots, at, side="right") - 1
     span = np.clip(span, degree, len(knots) - degree - 2)
@@ -128,7 +128,7 @@ def bsplines(at: FloatArray, knots: FloatArray, degree: int, order: int = 0) -> 
 
 
 def _knots(at: FloatArray, degree: int) -> FloatArray:
-    """As many coefficients as points: the three outermost points at each end bear no knot."""
+    """Return knots for as many coefficients as points: none at the three outermost points."""
     inner = at[3:-3] if degree == DEGREE else at[:0]
     return np.concatenate([np.full(degree + 1, at[0]), inner, np.full(degree + 1, at[-1])])
 
@@ -140,7 +140,7 @@ def _round_knots(at: FloatArray, degree: int) -> FloatArray:
 
 
 def _design(at: FloatArray, knots: FloatArray, degree: int, order: int, count: int) -> FloatArray:
-    """The basis (its `order`th derivative) at places: (m, count); round ones folded together."""
+    """Return the basis, or its derivative of `order`: (m, count), round ones folded together."""
     pieces = len(knots) - degree - 1
     full = bsplines(at, knots, degree, order)
     folded = full[:, :count].copy()
@@ -149,7 +149,7 @@ def _design(at: FloatArray, knots: FloatArray, degree: int, order: int, count: i
 
 
 def _penalty(knots: FloatArray, degree: int, count: int, *, closed: bool) -> FloatArray:
-    """The integral of products of fourth derivatives, exactly: three Gauss points a span."""
+    """Return the exact integral of products of fourth derivatives: three Gauss points a span."""
     spans = np.unique(knots[degree : len(knots) - degree])
     nodes, weights = np.polynomial.legendre.leggauss(3)
     half = np.diff(spans)[:, None] / 2.0
@@ -159,7 +159,7 @@ def _penalty(knots: FloatArray, degree: int, count: int, *, closed: bool) -> Flo
 
 
 def _weight(basis: _Basis, points: FloatArray, most_free: float) -> float:
-    """The smoothing weight by restricted maximum likelihood, of those that are smooth enough."""
+    """Return the weight of the greatest restricted likelihood among those smooth enough."""
     inverse = np.linalg.inv(basis.design)
     rough, ways = np.linalg.eigh(inverse.T @ basis.penalty @ inverse)
     rough = np.maximum(rough[basis.free :], 1e-300)
@@ -168,7 +168,7 @@ def _weight(basis: _Basis, points: FloatArray, most_free: float) -> float:
         return 0.0
     tried = np.exp(np.linspace(np.log(1e-6 / rough[-1]), np.log(1e3 / rough[0]), 400))
     left = tried[:, None] * rough / (1.0 + tried[:, None] * rough)
-    scatter = left @ parts + 1e-9  # mm2: no prick is truer than a thousandth of a mm or so
+    scatter = left @ parts + 1e-9  # mm2: no prick is more exact than about 0.001 mm
     worth = len(rough) * np.log(scatter) - np.log(left).sum(axis=1)
     worth[len(rough) + basis.free - left.sum(axis=1) > most_free] = np.inf
     return float(tried[worth.argmin()]) if np.isfinite(worth).any() else float(tried[-1])
@@ -177,7 +177,7 @@ def _weight(basis: _Basis, points: FloatArray, most_free: float) -> float:
 def _meeting(
     found: FloatArray, normal: FloatArray, basis: _Basis, conditions: Sequence[Condition]
 ) -> FloatArray:
-    """The nearest spline, by the same measure, that meets the conditions exactly."""
+    """Return the nearest spline, by the same measure, that meets the conditions exactly."""
     count = len(found)
     rows, wanted = [], []
     for condition in conditions:

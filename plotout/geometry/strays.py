@@ -1,8 +1,8 @@
-"""Stray pricks: which of a run don't belong, and which may not.
+"""Stray pricks: which pricks of a run don't belong, and which may not.
 
-Every set of pricks that may have strayed is weighed against every other, with none in it first:
-how well a line or a fair curve goes through the rest, against how seldom a hand strays. So two
-strays can't hide each other, and the prick that marks a tight bend is not taken for one.
+Every set of pricks that may have strayed is weighed against every other, the empty set first: how
+well a line or a fair curve fits the rest, against how rarely a hand strays. So two strays can't
+hide each other, and a prick that marks a tight bend is not taken for a stray.
 """
 
 from __future__ import annotations
@@ -24,14 +24,14 @@ from plotout.geometry.fitting import (
 )
 from plotout.geometry.strokes import FloatArray
 
-LEAST_OFF = 1.0  # mm: nothing nearer to the curve is called a stray (common practice)
+LEAST_OFF = 1.0  # mm: no prick nearer to the curve is a stray (common practice)
 RARE = 0.015  # of pricks stray (common practice)
-USUAL_OFF = 8.0  # mm that half of all strays lie within (common practice)
-DOUBT = 0.1  # that a prick strayed, or that one left out did not: it is told
-_STIFF = 6.0  # degrees of freedom of a first curve, which strays hardly draw after them
-_STIFF_SHARE = 0.75  # and at most so many for each prick
-_BEAM = 40  # sets that are built upon
-_HOPELESS = 6.0  # of log likelihood: sets so much worse than the best bear no larger ones
+USUAL_OFF = 8.0  # mm: half of all strays are nearer (common practice)
+DOUBT = 0.1  # the least chance of a wrong decision on a prick that is reported
+_STIFF = 6.0  # degrees of freedom of a first curve, which strays hardly affect
+_STIFF_SHARE = 0.75  # and at most this many per prick
+_BEAM = 40  # sets that are extended
+_HOPELESS = 6.0  # of log likelihood: sets this much worse than the best are not extended
 _ROUNDS = 4
 
 Set = tuple[int, ...]
@@ -47,7 +47,7 @@ class Suspect:
 
 @dataclass(frozen=True, slots=True)
 class Strays:
-    """By index: the pricks to leave out, and those that are kept though they may have strayed."""
+    """By index: the pricks to leave out, and the doubtful ones that are kept."""
 
     left_out: dict[int, Suspect]
     doubted: dict[int, Suspect]
@@ -61,7 +61,7 @@ def strays(
     start: End | None = None,
     end: End | None = None,
 ) -> Strays:
-    """Judge (n, 2) points, in their order, of a straight line, or of a curve with such ends."""
+    """Judge (n, 2) points, in order, of a straight line, or of a curve with such ends."""
     if backwards(points):
         turned = strays(points[::-1], straight=straight, closed=closed, start=end, end=start)
         last = len(points) - 1
@@ -100,7 +100,7 @@ class _Run:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _View:
-    """What all pricks say at a curve through some. off: (n,), mm that each lies from it."""
+    """What all pricks say at a curve through some. off: (n,), distances from it, mm."""
 
     evidence: Evidence
     off: FloatArray
@@ -108,7 +108,7 @@ class _View:
 
 
 def _settled(run: _Run) -> tuple[Set, _View, dict[Set, float]] | None:
-    """Weigh all sets at the curve of the likeliest, and again, until that stays the same."""
+    """Weigh all sets at the curve of the likeliest, again and again until it stays the same."""
     view = _first(run)
     if view is None:
         return None
@@ -120,7 +120,7 @@ def _settled(run: _Run) -> tuple[Set, _View, dict[Set, float]] | None:
         if new is not None:
             tried[chosen] = new, _weigh(new.evidence, run, chosen)
             chosen = _likeliest(tried[chosen][1])
-    if not tried:  # no curve was found through the likeliest: as they were judged at the stiff one
+    if not tried:  # no curve was found through the likeliest: keep the judgement at the stiff one
         weights = _weigh(view.evidence, run)
         return _likeliest(weights), view, weights
     best = max(tried, key=lambda some: tried[some][1][some])
@@ -135,7 +135,7 @@ def _likeliest(weights: dict[Set, float]) -> Set:
 
 
 def _first(run: _Run) -> _View | None:
-    """What all pricks say at a stiff curve, which strays hardly draw after them."""
+    """Return what all pricks say at a stiff curve, which strays hardly affect."""
     if run.straight:
         return _view(run, (), None)
     begin, finish = met(run.points, run.start, run.end)
@@ -162,7 +162,7 @@ def _seen(run: _Run, fair: Fair) -> _View:
 
 
 def _strayed(off: FloatArray) -> FloatArray:
-    """Log of how likely a prick strays so far, a mm: Cauchy's tails, and nothing near the curve."""
+    """Return the log density, per mm, of strays this far: Cauchy's tails, none near the curve."""
     tails = np.log(np.pi * USUAL_OFF * (1.0 + (off / USUAL_OFF) ** 2))
     return np.where(np.abs(off) >= LEAST_OFF, np.log(RARE) - tails, -np.inf)
 

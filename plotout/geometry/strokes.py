@@ -60,10 +60,10 @@ class Stroke:
 
     points: (n, 2) float64, mm, y up. Closed when the first point is repeated at the end.
         A single point is a hole to punch or a dot.
-    size: diameter in mm of a punched hole, else 0. A machine that has no punch cuts a circle.
+    size: diameter in mm of a punched hole, else 0. A machine without a punch cuts a circle.
     card: id of the card that it belongs to, "" for the sheet's own marks.
-    notch: what kind of notch it is, or is a line of; None for what is no notch.
-    layer: what it belongs to beside its mark, where a file has layers ("size M"); "" for the mark.
+    notch: the kind of notch that it is, or is a line of; None if it is not a notch.
+    layer: its layer in a file with layers, beside its mark ("size M"); "" for the mark's.
     """
 
     points: FloatArray

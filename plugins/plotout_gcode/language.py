@@ -86,11 +86,11 @@ class Gcode(Language):
         return any(word == (b"M", b"0") for _, words in _lines(message) for word in words)
 
     def opened(self, head: bytes, done: int) -> bytes:
-        """See Language. First of all, so that no number of an earlier job is taken for ours."""
+        """See Language. First, so that no number of an earlier job is taken for ours."""
         return b"N%d G4 P0\n" % done + head
 
     def unit_starts(self, data: Buffer) -> array[int]:
-        """A unit begins at the first line that lifts or switches off after work was done."""
+        """Begin a unit at the first line that lifts or switches off after work was done."""
         starts = array("q")
         window = Window(data)
         worked = True
@@ -104,7 +104,7 @@ class Gcode(Language):
         return starts
 
     def state(self, data: Buffer, end: int) -> bytes:
-        """The preamble as it is, then the modes, tool, feed and spindle in force.
+        """Return the preamble unchanged, then the modes, tool, feed and spindle in force.
 
         A spindle that ran while the tool was lifted by Z runs again; a beam stays off.
         """
@@ -135,7 +135,7 @@ class Gcode(Language):
         return bytes(data[:head]) + b"".join(line + b"\n" for line in lines)
 
     def stops(self, unit: bytes, start: Stop) -> list[Stop]:
-        """Follow X, Y and Z of G0 to G3, in the file's own units; absolute coordinates."""
+        """Follow X, Y and Z of G0 to G3 in the file's units, in absolute coordinates."""
         stops: list[Stop] = []
         (x, y), z = start.at, start.height
         motion = b"G0"
@@ -168,7 +168,7 @@ class Gcode(Language):
                 spindle = False
             ended = ended or bool(codes & {b"M2", b"M30"})
         for word in odd:
-            yield f"{word}: its places are relative, or shifted, and could not be gone on with"
+            yield f"{word}: relative or shifted coordinates: the job could not be resumed"
         if spindle:
             yield "it leaves the spindle or the beam on"
         if not ended or not data.endswith((b"\n", b"%")):
@@ -185,7 +185,7 @@ class Gcode(Language):
         return MM_PER_INCH if b"G20" in codes else 1.0
 
     def hear(self, line: str) -> Heard:
-        """`ok`, `error:n`, `ALARM:n`, a status in angle brackets, or a greeting after a reset."""
+        """Read `ok`, `error:n`, `ALARM:n`, a status in angle brackets, or a reset's greeting."""
         text = line.strip()
         low = text.lower()
         status = parse(text)
@@ -221,7 +221,7 @@ class Gcode(Language):
         return talking.make_safe(talk, lift)
 
     def lift_for(self, head: bytes, unit: bytes) -> bytes:
-        """See Language: by Z. A machine that was halted has forgotten units and distances."""
+        """See Language: by Z. A halted machine has forgotten units and distances."""
         line = next(self.split(unit), b"").strip()
         units = b"G20" if self.unit_mm(head, 1.0) != 1.0 else b"G21"
         return units + b"\nG90\n" + line + b"\n" if b"Z" in line.upper() else b""
@@ -247,14 +247,14 @@ class Gcode(Language):
 
 
 def _lines(data: Buffer, end: int | None = None) -> Iterator[tuple[int, list[tuple[bytes, bytes]]]]:
-    """Give each line's offset and its words, comments left out, as far as byte `end`."""
+    """Yield each line's offset and its words, without comments, up to byte `end`."""
     for line in _LINE.finditer(data, 0, len(data) if end is None else end):
         text = _CODE.sub(b"", bytes(line[0])).upper()
         yield line.start(), [(a, _plain(b)) for a, b in _WORD.findall(text)]
 
 
 def _plain(number: bytes) -> bytes:
-    """`01` and `1.0` are the word `1`."""
+    """Reduce `01` and `1.0` to the word `1`."""
     value = float(number)
     return b"%d" % value if value.is_integer() else number
 

@@ -85,7 +85,7 @@ def test_a_machine_with_another_unit_is_given_its_own(name, polylines, step):
     other = replace(here, step=1.03 * step)
     assert "off course" in verify(program(runs, other), sheet(), data, reader)[0]
     (note,) = DRIVERS[name].as_driven(here).notes[:1]
-    assert f"coordinates count {step:g} mm each" in note
+    assert f"a coordinate unit is {step:g} mm" in note
 
 
 def test_a_unit_too_small_for_the_numbers_of_hpgl_is_refused():

@@ -105,7 +105,7 @@ def test_a_list_that_was_spoilt_is_told(tmp_path):
     for text in ("", "[]", '{"tool": "blade", "fields": {"B2": {}}}', '{"tool": "blade"}',
                  '{"tool": "blade", "fields": {"B2": 3}}'):  # fmt: skip
         (tmp_path / "strip-craft-cutter.json").write_text(text)
-        with pytest.raises(UserError, match="not the list of a strip"):
+        with pytest.raises(UserError, match="not a list of a strip"):
             run(*words)
 
 
