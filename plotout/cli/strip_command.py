@@ -172,7 +172,7 @@ def _beyond(tool: Tool, fields: tuple[Trial, ...]) -> Iterator[str]:
 def _kept(
     name: str, machine: Machine, tool: Tool, fields: tuple[Trial, ...], best: str
 ) -> dict[str, Any]:
-    from plotout import folders, plugins
+    from plotout import plugins
     from plotout.errors import UserError, nearest
     from plotout.files import write_whole
     from plotout.machine import profile
@@ -185,13 +185,11 @@ def _kept(
     if trial.tool.swivel_force != tool.swivel_force:
         settings["swivel-force"] = f"{trial.tool.swivel_force:g} gf"
     source = profile.find(name, plugins.machine_files())
-    text = profile.with_settings(source.read_text(encoding="utf-8"), tool.name, settings)
+    text, path = profile.to_edit(name, source)
+    text = profile.with_settings(text, tool.name, settings)
     for other in machine.tools:  # the same blade under another name
         if other.number == tool.number and other is not tool and "offset" in settings:
             text = profile.with_settings(text, other.name, {"offset": settings["offset"]})
-    home = folders.profiles()
-    own = source.resolve().parent == home.resolve() or Path(name).suffix == ".toml"
-    path = source if own else home / source.name
     profile.parse(text, path)
     write_whole(path, text.encode())
     said = ", ".join(f"{key} {value}" for key, value in settings.items())

@@ -97,6 +97,17 @@ def _check_options(source: Source, models: Models) -> None:
         )
 
 
+def to_edit(name: str, source: Path) -> tuple[str, Path]:
+    """Return a profile's text, line ends and all, and the path of the user's own to write it to.
+
+    name: as the user gave it; source: where it was found. One that comes with plotout or a plugin
+    stays as it is.
+    """
+    home = folders.profiles()
+    own = source.resolve().parent == home.resolve() or name.endswith(".toml")
+    return source.read_bytes().decode("utf-8-sig"), source if own else home / source.name
+
+
 def options_of(machine: Machine, model: type[T], **given: Any) -> T:
     """Return a machine's `[options]` as its driver's model. Raises UserError for bad ones.
 

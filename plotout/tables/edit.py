@@ -9,17 +9,21 @@ from plotout.errors import UserError, nearest
 
 
 class Document:
-    """The text of a TOML file being edited. It must be valid TOML."""
+    """The text of a TOML file that is being edited. The text must be TOML.
+
+    Its lines go on ending as they did.
+    """
 
     def __init__(self, text: str) -> None:
         import tomlkit
 
-        self._document = tomlkit.parse(text)
+        self._end = "\r\n" if "\r\n" in text else "\n"
+        self._document = tomlkit.parse(text.replace("\r\n", "\n"))
 
     @property
     def text(self) -> str:
-        """The present text."""
-        return self._document.as_string()
+        """The text as it is now."""
+        return self._document.as_string().replace("\n", self._end)
 
     def set(self, table: str, values: Mapping[str, Any]) -> None:
         """Set values of a table, which is added at the end if missing."""

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from plotout import UserError
+from plotout import UserError, job
 from plotout.layout import load_stock, stock_for, stock_on
 from plotout.layout.nesting.left_over import LeftOver, as_stock
-from plotout.machine import profile
+from plotout.layout.stock.model import margins_for
+from plotout.machine import Bed, Calibration, profile
 
 GOOD = """
 inside-cut-outs = true
@@ -107,3 +112,37 @@ def test_left_over_goes_into_a_stock_file(tmp_path: Path) -> None:
     ring = np.array([[5, 5], [305, 5], [305, 205], [5, 205], [5, 5.0]])
     stock = _read(tmp_path, as_stock(LeftOver(ring, (5, 5, 300, 200)), 'of "today"'))
     assert (stock.sheets[0].length, stock.sheets[0].width) == (300, 200)  # type: ignore[attr-defined]
+
+
+@settings(max_examples=100, deadline=None)
+@given(
+    st.floats(0.97, 1.03),
+    st.floats(0.97, 1.03),
+    st.floats(-3.0, 3.0),
+    st.tuples(*[st.floats(0.0, 30.0)] * 4),
+    st.tuples(st.floats(150.0, 3000.0), st.floats(150.0, 1500.0)),
+)
+def test_margins_follow_the_calibrated_bed_exactly(x, y, skew, margins, bed) -> None:
+    """Sent through the inverse of the machine's own matrix (numpy's), no corner leaves the reach,
+    and no side could be moved out by a hundredth of a mm."""
+    machine = replace(
+        job.load_machine("copy-shop"),
+        bed=Bed(*bed, margins=margins),
+        calibration=Calibration(x, y, skew),
+    )
+    lean = np.radians(skew)
+    sends = np.linalg.inv([[x, y * np.sin(lean)], [0.0, y * np.cos(lean)]])
+    left, bottom, right, top = margins_for(machine, *bed)
+    low, high = np.array([left, bottom]), np.array(bed) - (right, top)
+
+    def reached(low, high) -> bool:
+        corners = np.array([low, (high[0], low[1]), high, (low[0], high[1])])
+        every = np.vstack([corners, corners @ sends.T])
+        near = np.array(margins[:2]) - 1e-9
+        far = np.array(bed) - margins[2:] + 1e-9
+        return bool((every >= near).all() and (every <= far).all())
+
+    assert reached(low, high)
+    for axis in ([0.01, 0.0], [0.0, 0.01]):
+        assert not reached(low - axis, high)
+        assert not reached(low, high + np.array(axis))

@@ -5,15 +5,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-import numpy as np
 import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.errors import UserError, nearest
-from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.geometry.strokes import FloatArray
 from plotout.machine import AUTOMATIC, Machine
-from plotout.machine.calibration import corrected
+from plotout.machine.calibration import distortion
 from plotout.model import Sheet
 
 Sides = tuple[float, float, float, float]
@@ -174,21 +173,23 @@ def window_of(machine: Machine, window: float | None) -> float | None:
 def margins_for(machine: Machine, length: float, width: float) -> Sides:
     """Return how far cards must keep from a sheet's edges, mm, so that no motion leaves the bed.
 
-    They are the sum of the bed's margins, how far the tools' motion lies off the cards' lines, and
-    how far the calibration moves them. A sheet of `length` by `width` mm that fills the bed of a
-    machine with registration may also be slightly misplaced and worked by its marks.
+    That is the bed's own margins and how far the tools' motion lies off the cards' lines, both kept
+    on the sheet as it is and in what is sent to the machine. A sheet of `length` by `width` mm that
+    fills the bed of a machine with registration may then still lie a little off, and be worked by
+    its marks.
     """
-    bed, trued = machine.bed, machine.calibration
-    corners = np.array([[0.0, 0.0], [bed.length, 0.0], [0.0, bed.width], [bed.length, bed.width]])
-    sent = corrected((Stroke(corners, Work.DRAW, Mark.PAGE),), trued)[0].points
-    low, high = np.maximum(-sent.min(axis=0), 0.0), sent.max(axis=0) - corners[-1]
-    moved = (*low, *np.maximum(high, 0.0))
+    bed = machine.bed
     play = [max(0.0, PLAY - side / 2.0) for side in (bed.length - length, bed.width - width)]
     left, bottom, right, top = (
-        float(side + machine.reach + more + (margin if machine.registration else 0.0))
-        for side, more, margin in zip(bed.margins, moved, play * 2, strict=True)
+        side + machine.reach + (each if machine.registration else 0.0)
+        for side, each in zip(bed.margins, play * 2, strict=True)
     )
-    return left, bottom, right, top
+    (x, lean), (_, y) = distortion(machine.calibration)[:, :2].tolist()
+    low, high = max(bottom, y * bottom), min(width - top, y * (width - top))
+    leans = (low * lean / y, high * lean / y)
+    begin = max(left, x * left + max(leans))
+    end = min(length - right, x * (length - right) + min(leans))
+    return begin, low, length - end, width - high
 
 
 def checked(sheet: StockSheet) -> StockSheet:
