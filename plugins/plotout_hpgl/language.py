@@ -55,7 +55,10 @@ RESTED = 2.0  # s without change in what it holds: longer than most moves take
 PATIENCE = 600.0  # s for a machine to work off what it holds
 UNSEEN = 1.5  # s after which a lift that was not seen is spoken of
 WORKS_OFF = 60.0  # s for a machine to work off what it can't drop
+STILL = 6  # answers alike in a row, 0.3 s apart, of a machine that does nothing
 DROP = b"\x1b.K"
+ROOM = b"\x1b.B"
+STOP = DROP + b";OP;OA;PU;SP0;OA;"
 DOWN = "Its pen is still down: lift it by the machine's own keys."
 UNANSWERED = (
     "The machine was told to stop and to lift its pen, but does not answer: press its own stop key "
@@ -75,9 +78,9 @@ class Hpgl(Language):
     flows = ("enquiry", "enq-ack", "xon-xoff", "rts-cts", "dtr", "paced")
     buffer = 1024
     has_ending = True
-    ask = b"\x1b.B"
+    ask = ROOM
     ask_kind = "room"
-    room = b"\x1b.B"
+    room = ROOM
     mark = b"OE;OP;"
     lift = b"PU;"
 
@@ -247,21 +250,8 @@ class Hpgl(Language):
         """See Language. Its place and count before the lift, and its pen after it, are asked for in
         one breath, so that the pen waits for no answer.
         """
-        talk.say(DROP + b";OP;OA;PU;SP0;OA;")
-        said: list[Heard] = []
-        until = time.monotonic() + UNSEEN
-        while len(places := [answer for answer in said if answer.kind == "place"]) < 2:
-            new = talk.hear(0.3, lambda answer: answer.kind == "place")
-            said += new
-            if time.monotonic() < until:
-                continue
-            talk.say(self.ask)  # one that works off what it could not drop still answers this
-            new = talk.hear(1.0, lambda answer: answer.kind in ("room", "place"))
-            said += new
-            if not new:
-                break
-            if time.monotonic() > until + WORKS_OFF:
-                break
+        said = _stopped(talk)
+        places = [answer for answer in said if answer.kind == "place"]
         before = said[: said.index(places[0])] if places else []  # marks may still be answered
         count = next((answer for answer in reversed(before) if answer.kind == "count"), None)
         account = _account(count, places[0] if places else None)
@@ -304,12 +294,38 @@ def _account(count: Heard | None, place: Heard | None) -> Account:
     )
 
 
+def _stopped(talk: Talk) -> list[Heard]:
+    """Have it drop what it holds and lift, and return what it says until that is seen.
+
+    One that works off what it can't drop still tells its room. One that stands but has not answered
+    was starting when it was asked: it is asked again.
+    """
+    said: list[Heard] = []
+    for _ in range(2):
+        talk.say(STOP)
+        until = time.monotonic() + UNSEEN
+        rooms: list[int] = []
+        while time.monotonic() < until + WORKS_OFF and rooms[-STILL:] != rooms[-1:] * STILL:
+            said += talk.hear(0.3, lambda answer: answer.kind == "place")
+            if sum(answer.kind == "place" for answer in said) > 1:
+                return said
+            if time.monotonic() < until:
+                continue
+            talk.say(ROOM)
+            new = talk.hear(1.0, lambda answer: answer.kind in ("room", "place"))
+            said += new
+            rooms += [answer.value for answer in new if answer.kind == "room"]
+            if not new:
+                return said
+    return said
+
+
 def _rest(talk: Talk) -> None:
     """Wait until the machine has worked off what it holds."""
     last, since = "", time.monotonic()
     give_up = since + PATIENCE
     while time.monotonic() - since < RESTED:
-        heard = talk.ask(b"\x1b.B", ("room",))
+        heard = talk.ask(ROOM, ("room",))
         if heard is None:
             raise MachineError(
                 "the machine does not answer", fix="Is it on, the cable in, and the speed right?"

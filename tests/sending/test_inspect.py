@@ -36,8 +36,8 @@ def test_a_truncated_file_is_refused(tmp_path, kept):
     [
         ("G1 X150 F1500", "G1 X1500 F1500", "off the bed"),
         ("G0 X50 Y50", "G0 X-50 Y50", "off the bed"),
-        ("G1 Z-1.1 F300", "G1 Z-9 F300", "depth 9"),
-        ("G1 X150 F1500", "G1 X150 F15000", "feed 250"),
+        ("G1 Z-1.1 F300", "G1 Z-9 F300", "depth to 9"),
+        ("G1 X150 F1500", "G1 X150 F15000", "feed to 250"),
         ("G1 X150 F1500", "G91\nG1 X100 F1500\nG90", "G91"),
         ("T2 M6", "T9 M6", "tool 9"),
     ],

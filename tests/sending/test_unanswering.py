@@ -106,7 +106,7 @@ def test_a_killed_sender_is_gone_on_with_where_its_user_says(serve, hpgl_file, p
         _wait_for(line)
         result = plotout("resume", "--yes", **where)
         assert result.returncode == 2
-        assert "can't say what it did" in result.stderr
+        assert "can't confirm what it did" in result.stderr
     assert [s.points for s in machine.head.strokes if s.points in strokes] == strokes
 
 
