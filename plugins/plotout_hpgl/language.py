@@ -305,7 +305,7 @@ def _stopped(talk: Talk) -> list[Heard]:
         talk.say(STOP)
         until = time.monotonic() + UNSEEN
         rooms: list[int] = []
-        while time.monotonic() < until + WORKS_OFF and rooms[-STILL:] != rooms[-1:] * STILL:
+        while len(rooms) < STILL or len(set(rooms[-STILL:])) > 1:
             said += talk.hear(0.3, lambda answer: answer.kind == "place")
             if sum(answer.kind == "place" for answer in said) > 1:
                 return said
@@ -315,7 +315,7 @@ def _stopped(talk: Talk) -> list[Heard]:
             new = talk.hear(1.0, lambda answer: answer.kind in ("room", "place"))
             said += new
             rooms += [answer.value for answer in new if answer.kind == "room"]
-            if not new:
+            if not new or time.monotonic() > until + WORKS_OFF:
                 return said
     return said
 
