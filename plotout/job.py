@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
 from functools import partial
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -247,7 +248,7 @@ def _laid_some_way(
     """
     assert request.stock is not None
     refused: UserError | None = None
-    for nth, way in enumerate(request.stock.ways):
+    for nth, way in enumerate(chain(request.stock.ways, request.stock.other_ways())):
         split = replace(request, stock=way)
         try:
             done = first if nth == 0 else finished(split)

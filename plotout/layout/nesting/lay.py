@@ -140,13 +140,16 @@ def _first(task: _Task) -> list[Filling]:
 
 def _more(over: Sequence[Turned], task: _Task) -> str:
     """Return what would make room for the cards left over: sheets that can hold them."""
-    holding = [
-        ground.sheet
-        for ground in task.grounds
-        if any(Filling(ground).lay(shapes) for shapes in over)
-    ]
-    if not holding:
-        return "Use larger stock: even an empty sheet of this one does not hold them."
+    holding: list[StockSheet] = []
+    for shapes in over:
+        found = [ground.sheet for ground in task.grounds if Filling(ground).lay(shapes)]
+        if not found:
+            title, (wide, tall) = shapes[0].card.title, shapes[0].size
+            return (
+                f"Use other stock: even an empty sheet of this one does not hold '{title}', "
+                f"{wide:.0f} x {tall:.0f} mm."
+            )
+        holding += found
     kinds = " or ".join(
         dict.fromkeys(
             f"'{kind.name}' ({kind.length:.0f} x {kind.width:.0f} mm)" for kind in holding

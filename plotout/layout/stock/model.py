@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import shapely
@@ -10,6 +11,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.errors import UserError, nearest
+from plotout.geometry.boxes import largest_box
 from plotout.geometry.strokes import FloatArray
 from plotout.machine import AUTOMATIC, Machine
 from plotout.machine.calibration import distortion
@@ -21,6 +23,11 @@ Sides = tuple[float, float, float, float]
 MARK_ROOM = 14.0
 """Side in mm of the square kept free in every corner for a registration mark."""
 
+
+EASE = 0.01
+"""Share of an irregular sheet's length by which a card is smaller than the largest box in it:
+cards are laid there on a grid, whose cells are a third of that.
+"""
 
 PLAY = 5.0
 """mm by which a sheet as large as the bed may be misplaced and still be worked by its marks."""
@@ -118,6 +125,32 @@ class Stock:
         ranked = sorted(self.sheets, key=_plenty, reverse=True)
         kinds = {(sheet.room, sheet.grain): sheet for sheet in reversed(ranked)}
         return tuple(replace(self, main=sheet) for sheet in ranked if sheet in kinds.values())
+
+    def other_ways(self) -> Iterator[Stock]:
+        """Give ways to split pieces for less than a whole kind: where none of `ways` will do.
+
+        For the largest rectangle in every irregular kind, and for what every kind holds.
+        """
+        rooms = []
+        for sheet in sorted(self.sheets, key=_plenty, reverse=True):
+            room = sheet.room
+            if sheet.outline is not None:
+                low, high = largest_box(sheet.free)
+                ease = EASE * max(room)
+                room = (float(high[0] - low[0]) - ease, float(high[1] - low[1]) - ease)
+                if min(room) <= 0.0:
+                    continue
+                yield self._split_for(room, sheet)
+            rooms.append(sorted(room))
+        if len(rooms) > 1:
+            least = min(room[1] for room in rooms), min(room[0] for room in rooms)
+            yield self._split_for(least, replace(self._main, grain=""))
+
+    def _split_for(self, room: tuple[float, float], like: StockSheet) -> Stock:
+        length, width = room
+        none = (0.0, 0.0, 0.0, 0.0)
+        cut = replace(like, length=length, width=width, margins=none, outline=None, roll=False)
+        return replace(self, main=cut)
 
     @property
     def _main(self) -> StockSheet:
