@@ -12,6 +12,15 @@ from plotout.machine import AUTOMATIC, Machine, Tool
 from plotout.tongue import PLAIN, Tongue
 
 
+@dataclass(frozen=True, slots=True)
+class GradeMark:
+    """A grade point of a card: its place, mm, and its rule's number. within: it is no corner."""
+
+    at: tuple[float, float]
+    rule: int
+    within: bool = False
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Card:
     """A card of the set, as it hangs (y up), in mm.
@@ -21,6 +30,7 @@ class Card:
     strokes: everything on the card in its own coordinates, the outline among them.
     hole: centre of the hanging hole, or None where no place is safe.
     orders: the cutting instructions in words ("cut 1 pair self"). say: the language of its words.
+    size: in the set's words, or "". grades: its grade points, if it is of the drawn size.
     """
 
     id: str
@@ -34,6 +44,8 @@ class Card:
     orders: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     say: Tongue = PLAIN
+    size: str = ""
+    grades: tuple[GradeMark, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

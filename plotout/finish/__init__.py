@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from plotout.files import slug
 from plotout.finish.bare_card import BareCard
 from plotout.finish.complete import begun, card
 from plotout.finish.contents import contents
 from plotout.finish.derive import all_pieces
+from plotout.finish.grade_marks import RuleNumbers
 from plotout.finish.hang import common_inset
 from plotout.finish.letters import check_letters
 from plotout.finish.prepare import bare_card, ready
@@ -40,9 +43,14 @@ def finish(
     names = _names(bare_cards)
     starts = [begun(made, defaults, pattern_set.say) for made in bare_cards]
     inset = common_inset([start.plumb for start in starts], defaults.hole_inset)
-    return tuple(
+    cards = (
         card(start, pattern_set, inset, number, len(starts), name)
         for number, (start, name) in enumerate(zip(starts, names, strict=True), start=1)
+    )
+    rules = RuleNumbers()
+    return tuple(
+        replace(each, size=pattern_set.size, grades=rules.marks(made.graded, made.grain))
+        for each, made in zip(cards, bare_cards, strict=True)
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from plotout.geometry.strokes import FloatArray, Stroke
-from plotout.pattern.model import Area, NotchStyle
+from plotout.pattern.model import Area, Graded, NotchStyle
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,6 +65,7 @@ class BareCard:
     labels: words along lines and edges, lettered if there is room. facts: further lines of the
     block, the most important first. one_way: its grain line has one head.
     fold: the edge that lies on the fold, (n, 2), the card on its left, or None.
+    graded: grade points on the outline, and inside.
     part, parts: of a split piece ("part 1 of 2"). joins: where other parts meet this one.
     """
 
@@ -85,3 +86,4 @@ class BareCard:
     facts: tuple[str, ...] = ()
     one_way: bool = False
     warnings: tuple[str, ...] = ()
+    graded: tuple[Graded, ...] = ()

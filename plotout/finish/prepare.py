@@ -13,6 +13,7 @@ from plotout.finish.bare_card import BareCard, Label
 from plotout.finish.card_marks import area_strokes, drill_strokes, line_strokes
 from plotout.finish.divide import clipped
 from plotout.finish.edge_words import edge_labels, facts, order
+from plotout.finish.grade_marks import on_cutting_line
 from plotout.finish.notch_check import notch_faults
 from plotout.finish.notch_fit import fitted
 from plotout.finish.notch_places import placed_notches
@@ -80,6 +81,7 @@ def bare_card(
         words=piece.words,
         orders=tuple(order(cut, piece, wanted, say) for cut in piece.cuts),
         warnings=(*warnings, *notes, *changed, *faults),
+        graded=on_cutting_line(piece.graded, outline),
     )
 
 
@@ -189,6 +191,9 @@ def turned(piece: Piece, turn: FloatArray) -> Piece:
         lines=tuple(replace(line, points=line.points @ turn) for line in piece.lines),
         areas=tuple(replace(area, points=area.points @ turn) for area in piece.areas),
         splits=tuple(replace(split, line=about(split.line)) for split in piece.splits),
+        graded=tuple(
+            replace(grade, at=grade.at @ turn, growth=grade.growth @ turn) for grade in piece.graded
+        ),
     )
 
 

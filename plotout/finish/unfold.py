@@ -13,7 +13,7 @@ from plotout.errors import Place, UserError
 from plotout.geometry.polyline import length, mirrored
 from plotout.geometry.region import outer, polygons
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.model import Area, Corner, Edge, Notch, Piece
+from plotout.pattern.model import Area, Corner, Edge, Graded, Notch, Piece
 
 OTHER = " (other side)"
 
@@ -62,12 +62,27 @@ def unfolded(piece: Piece) -> Piece:
         drills=drills,
         lines=lines,
         areas=areas,
+        graded=_whole_graded(piece, mirror),
         cuts=tuple(replace(cut, on_fold=False) for cut in piece.cuts),
     )
 
 
 def _pair(point: FloatArray) -> tuple[float, float]:
     return float(point[0]), float(point[1])
+
+
+def _whole_graded(piece: Piece, mirror: Mirror) -> tuple[Graded, ...]:
+    """Return the grade points with their twins, which grow the other way; not twice on the fold."""
+    turn = mirror(np.eye(2)) - mirror(np.zeros((2, 2)))  # of directions, as rows
+    twins = [
+        replace(point, at=mirror(point.at[None])[0], growth=point.growth @ turn)
+        for point in piece.graded
+    ]
+    pairs = zip(piece.graded, twins, strict=True)
+    return (
+        *piece.graded,
+        *(twin for point, twin in pairs if np.hypot(*(twin.at - point.at)) > 0.01),
+    )
 
 
 def _whole_area(area: Area, mirror: Mirror) -> list[Area]:

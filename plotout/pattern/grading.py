@@ -110,8 +110,9 @@ def graded(
     growths = [_growth(edges, each.point, grain, step) for each in points]
     if step.index == step.base or not points:
         marks = [
-            Graded(each.at, growth, within=bool(each.on) and not each.point.corner)
+            Graded(each.at, growth, within=not each.point.corner)
             for each, growth in zip(points, growths, strict=True)
+            if each.on
         ]
         return InSize(list(edges), drawing, spec, tuple(marks))
     moves = [growth[step.index] for growth in growths]

@@ -60,7 +60,7 @@ def _written(program: Program, sheet: Sheet) -> bytes:
 
     document = new("R2000", units=units.MM)
     document.header["$MEASUREMENT"] = 1
-    for layer in sorted({*_LAYERS.values(), *NOTCHES.values()}, key=int):
+    for layer in sorted({*_LAYERS.values(), *NOTCHES.values(), "2", "3", "5"}, key=int):
         document.layers.add(layer)
     space = document.modelspace()
     rests: dict[str, Rest] = {}
@@ -94,9 +94,32 @@ def _insert_card(
         there = (run.points - shift) @ turn  # a turn's inverse is its transpose
         _draw(block, run, there, rests, colours)
     lowest = float(card.outline[:, 1].min())
-    _texts(block, (f"PIECE NAME: {card.title}",), lowest, "1")
-    _texts(block, tuple(f"ANNOTATION: {order}" for order in card.orders), lowest - 10.0, "15")
+    _mark_grades(block, placed, runs)
+    sized = (f"SIZE: {card.size}",) if card.size else ()
+    _texts(block, (f"PIECE NAME: {card.title}", *sized), lowest, "1")
+    _texts(block, tuple(f"ANNOTATION: {order}" for order in card.orders), lowest - 20.0, "15")
     document.modelspace().add_blockref(name, placed.shift, {"rotation": placed.angle, "layer": "1"})
+
+
+def _mark_grades(block: BaseLayout, placed: Placed, runs: list[Run]) -> None:
+    """Mark grade points with the numbers of their rules, and the grain as their reference line.
+
+    Points are POINTs on layer 2 (turn points) or 3 (curve points), a rule a TEXT `# 3` at the same
+    place and layer (from memory of ASTM D6673); layer 5 is the grade reference.
+    """
+    card = placed.card
+    if not card.grades:
+        return
+    for mark in card.grades:
+        layer = "3" if mark.within else "2"
+        block.add_point(mark.at, {"layer": layer})
+        look = {"layer": layer, "height": _TEXT_HEIGHT, "insert": mark.at}
+        block.add_text(f"# {mark.rule}", dxfattribs=look)
+    for run in runs:
+        if run.stroke.mark is Mark.GRAIN and len(run.points) == 2:
+            turn, shift = placed.matrix[:, :2], placed.matrix[:, 2]
+            start, end = ((run.points - shift) @ turn).tolist()
+            block.add_line(start, end, {"layer": "5"})
 
 
 def _draw(

@@ -18,6 +18,7 @@ _STRAIGHT = re.compile(r"(M[^A-Za-z]+(?:L[^A-Za-z]+)*Z?\s*)+")
 _GROUP_CODES = range(1072)  # DXF reference: no others are valid
 _FARTHEST = 1e9  # mm, or the drawing's unit
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
+_OF_GRADING = ("2", "3", "5")  # ASTM D6673: grade points and reference, which no tool works
 _INSUNITS = {1: 25.4, 4: 1.0, 5: 10.0, 6: 1000.0}
 
 
@@ -120,6 +121,8 @@ def read_dxf(data: bytes, _machine: Machine) -> Reading:
         scale = _INSUNITS.get(int(document.header.get("$INSUNITS", 0)), 1.0)
         for entity in recursive_decompose(document.modelspace()):
             kind = entity.dxftype()
+            if entity.dxf.layer in _OF_GRADING:
+                continue
             if kind == "POINT":
                 at = entity.dxf.location
                 traced.append(Traced(_near(np.array([[at.x, at.y]])) * scale))
