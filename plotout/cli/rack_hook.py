@@ -1,4 +1,4 @@
-"""plotout rack put, out, back, note: what goes on and off the hooks, and what was cut."""
+"""plotout rack put, out, back, note: sets on and off their hooks, and what was cut."""
 
 from __future__ import annotations
 
@@ -18,15 +18,15 @@ from plotout.cli.rack_shared import CLOCK, now, open_rack, tell_found
 if TYPE_CHECKING:
     from plotout.rack.record import Found
 
-MOST_KEPT = 64 * 1024 * 1024  # bytes of a file that was sent: a larger one is not kept
+MOST_KEPT = 64 * 1024 * 1024  # bytes of a sent file: a larger one is not kept
 
 
 @click.command()
 @SET_FILE
-@machine_option("The machine that it is cut on.", required=False)
+@machine_option("The machine to cut it on.", required=False)
 @click.option("--place", default="", help="Where it hangs.")
 @click.option("--maker", default="", help="Who made it.")
-@click.option("--stock", default="", help="The card that it is cut from.")
+@click.option("--stock", default="", help="The card to cut it from.")
 @click.option("--notes", default="", help="Anything else to remember.")
 @click.option("--size", "sizes", multiple=True,
               help="Put this size (repeatable), or 'all'; else the drawn one.")  # fmt: skip
@@ -148,7 +148,7 @@ def note(ctx: click.Context, ref: str, journals: tuple[Path, ...], as_json: bool
 def _must_be_of(found: Found, sizes: Sequence[str], file: Path, journal: Path) -> None:
     """Refuse the journal of another set, or of another of its sizes. Raises UserError.
 
-    The names of a set's files begin with its name and its style, and then say its size, or sizes.
+    The names of a set's files begin with its name and its style, followed by its size or sizes.
     """
     from plotout.errors import Place, UserError
     from plotout.files import slug, slug_among

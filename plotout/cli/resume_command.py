@@ -27,7 +27,7 @@ def resume(
     yes: bool,
     as_json: bool,
 ) -> None:
-    """Resume the job of JOURNAL; by default the last one that was begun.
+    """Resume the job of JOURNAL; by default the last one that was started.
 
     Home the machine or register the sheet first. A stroke known to be done is not cut again unless
     you go back with --back or --from.
@@ -51,11 +51,11 @@ def resume(
     if record.ended and go_from is None:
         raise UserError(f"the job in {path} is done", fix="To cut it again, send the file again.")
     order = wire.order_from(path, record, sending.calls(yes, as_json), port or "")
-    with suppress(UserError):  # if the profile was removed meanwhile, the journal says enough
+    with suppress(UserError):  # if the profile was removed meanwhile, the journal suffices
         order = replace(order, profile=job.load_machine(order.machine))
     if not port and order.port.startswith("file:"):
         raise UserError(
-            "the job went to a file, which would be written over",
+            "the job went to a file, which would be overwritten",
             fix="Name a file for the rest of it: --port file:PATH",
             place=Place(path),
         )
@@ -74,5 +74,7 @@ def _last(folder: Path) -> Path:
 
     found = sorted(kept for kept in folder.glob("*.journal") if kept.stat().st_size)
     if not found:
-        raise UserError("no job has been begun yet", fix="Send a file first: plotout send FILE ...")
+        raise UserError(
+            "no job has been started yet", fix="Send a file first: plotout send FILE ..."
+        )
     return found[-1]

@@ -19,7 +19,7 @@ from plotout.errors import UserError
 if TYPE_CHECKING:
     from plotout.machine import Machine, WireSettings
 
-SETTLED_AFTER = 2.0  # s in which an idle machine neither receives nor works anything
+SETTLED_AFTER = 2.0  # s in which an idle machine neither receives nor does anything
 VIRTUAL_BAUD = 1_000_000  # of a virtual machine, so that nobody waits for it
 
 _KINDS = {"pen": "draw", "punch": "punch"}  # how the lines of a kind of tool are drawn
@@ -100,7 +100,7 @@ def send(
 
 @contextmanager
 def _journal(file: Path, virtual: bool) -> Iterator[Path]:
-    """Give a journal's path. A virtual machine's job can't be resumed: its journal isn't kept."""
+    """Yield a journal's path. A virtual machine's job can't be resumed: its journal isn't kept."""
     from plotout.sending.run import new_journal
 
     if not virtual:
@@ -114,7 +114,7 @@ def _journal(file: Path, virtual: bool) -> Iterator[Path]:
 def _port(
     port: str | None, settings: WireSettings, profile: Machine, file: Path, drawn: Path | None
 ) -> Iterator[str]:
-    """Give the user's port, or one with a virtual machine on it."""
+    """Yield the user's port, or one with a virtual machine."""
     if port is not None:
         yield port
         return

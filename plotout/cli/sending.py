@@ -46,14 +46,14 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
         return None if yes and not _at_terminal(sys.stdin) else _which(doubt)
 
     def by_hand(what: str) -> bool:
-        """Go straight on at a virtual machine; at a real one wait for a key or its own button."""
+        """Continue at once at a virtual machine; at a real one wait for a key or its button."""
         if virtual:
             return True
         wanted = f"The machine waits for you ({what})" if what else "The machine waits for you"
         if not keys:
             click.echo(f"{wanted}; then press its own start button.", err=True)
             return False
-        click.echo(f"\n{wanted}; then press p to go on, q to stop.", err=True)
+        click.echo(f"\n{wanted}; then press p to continue, q to stop.", err=True)
         wish.pause = True
         return True
 
@@ -98,7 +98,7 @@ def _agreed(question: str) -> bool:
         return click.confirm(question, default=False, err=True)
     except click.Abort as end:
         raise UserError(
-            "nobody answered the question", fix="Answer it at a terminal, or add --yes."
+            "the question was not answered", fix="Answer it at a terminal, or add --yes."
         ) from end
 
 
@@ -118,9 +118,9 @@ def _which(doubt: Doubt) -> int | None:
 
 
 def _meter(*, redraw: bool) -> Callable[[Progress], None]:
-    """Return a function that writes how far it is: strokes, millimetres, time left.
+    """Return a function that writes the progress: strokes, millimetres, time left.
 
-    redraw: over and over in one line; else a line now and then.
+    redraw: in the same line; else in a line now and then.
     """
     start_of, end_of = ("\r", "   ") if redraw else ("", "")
     begun: list[tuple[float, float]] = []  # when, and the mm done by then
@@ -181,7 +181,7 @@ def _in_words(outcome: Outcome, order: Order, virtual: bool, unseen: bool) -> No
     where = "a virtual machine; nothing moved" if virtual else order.machine
     known = "done" if order.settings.answers else "sent"
     if outcome.stopped and not order.settings.answers:
-        known = "sent, as far as this machine lets it be known"
+        known = "sent, as far as this machine can tell"
     click.echo(f"{outcome.strokes_done} of {outcome.strokes} strokes {known} ({where}).")
     if unseen:
         click.echo(
@@ -193,6 +193,6 @@ def _in_words(outcome: Outcome, order: Order, virtual: bool, unseen: bool) -> No
         return
     up = outcome.safe is not None and outcome.safe.tool_up
     words = outcome.safe.words if outcome.safe else ""
-    click.echo("Stopped, tool up." if up else f"Stopped. Beware: {words}")
+    click.echo("Stopped, tool up." if up else f"Stopped. Caution: {words}")
     if not virtual:
         click.echo(f"To resume: plotout resume {order.journal}")

@@ -1,15 +1,15 @@
-"""Sends files to machines: ports, flow control, journal, the line to virtual machines.
+"""Sending files to machines: ports, flow control, journal, the line to virtual machines.
 
-cutfile   a file cut into units (strokes) by its language; messages: what is sent of them; extent:
-          how far it reaches
-link      one open port, of whatever kind; settings: how; lock: one sender a port
-talk      a conversation with a machine; hearing: what comes in, cut into lines
-greet     who is there; trace: once round the work with the tool up; marking: where marks are
-flow_control/  how much the machine can take now; a new way is one file and one line
-journal   what was sent and what is known to be done, kept through a crash; now: to the message
-sender    the loop that sends; exchange: what went out and what is known done; stalled: no endless
+cutfile   a file divided into units (strokes) by its language; messages: what is sent; extent: its
+          reach
+link      an open port of any kind; settings: its settings; lock: one sender per port
+talk      a conversation with a machine
+greet     identify the machine; trace: once round the work with the tool up; marking: find marks
+flow_control/  how much the machine can take now; a new method is one file and one line
+journal   what was sent and is known to be done, kept through a crash; now: the same per message
+sender    the sending loop; exchange: what was sent and is known to be done; stalled: no endless
           wait; safe: tool up
-recover   what is done, by what the machine says; find: where to go on after a break
-run       a whole job; watch: what the user wants and is told
-virtual/  the line to machines that are not there
+recover   what is done, by the machine's reports; find: where to resume after a break
+run       a whole job; watch: what the user wants, and messages to the user
+virtual/  the line to virtual machines
 """

@@ -1,4 +1,4 @@
-"""A file to be sent, cut into units; mapped, not read, so that its size does not matter."""
+"""A file to be sent, divided into units; mapped, not read, so that its size doesn't matter."""
 
 from __future__ import annotations
 
@@ -37,12 +37,12 @@ class CutFile:
 
     @property
     def units(self) -> int:
-        """How many units there are."""
+        """Return the number of units."""
         return len(self.starts) - 1
 
     @property
     def strokes(self) -> int:
-        """How many strokes there are: unit n, from 0, holds stroke n + 1."""
+        """Return the number of strokes: unit n, from 0, holds stroke n + 1."""
         return self.units - self.language.has_ending
 
     def unit(self, index: int) -> bytes:
@@ -59,11 +59,11 @@ class CutFile:
 
     @property
     def report_mm(self) -> float:
-        """Millimetres in what the machine reports places in."""
+        """Return the mm of one unit in which the machine reports positions."""
         return self.language.report_mm(self.step)
 
     def stops(self, first: int = 0, end: int | None = None) -> Iterator[tuple[int, list[Stop]]]:
-        """Give unit by unit where its work can come to rest, in the file's units."""
+        """Yield, unit by unit, where its work can come to rest, in the file's units."""
         last = Stop((0.0, 0.0), False)
         for unit in range(first, self.units if end is None else end):
             stops = self.language.stops(self.unit(unit), last)
@@ -71,7 +71,7 @@ class CutFile:
             yield unit, stops
 
     def lift(self) -> bytes:
-        """Return the file's own lift with the modes that it needs; empty where it needs none."""
+        """Return the file's own lift with the modes that it needs; empty if none is needed."""
         return b"" if self.units < 2 else self.language.lift_for(self.head(0), self.unit(1))
 
     def digest(self) -> str:
@@ -88,13 +88,13 @@ class CutFile:
 def cut_file(path: Path, language: Language, step: float) -> Iterator[CutFile]:
     """Open a file to be sent. step: the machine's, mm.
 
-    Raises UserError when it is missing, empty or holds no work.
+    Raises UserError if it is missing, empty or without work.
     """
     try:
         file = path.open("rb")
     except OSError as fault:
         raise UserError(
-            f"can't open it: {fault.strerror}", fix="Is the path right?", place=Place(path)
+            f"can't open it: {fault.strerror}", fix="Check the path.", place=Place(path)
         ) from fault
     with file:
         if not path.stat().st_size:
@@ -103,7 +103,7 @@ def cut_file(path: Path, language: Language, step: float) -> Iterator[CutFile]:
             starts: array[int] = language.unit_starts(data)
             if not starts:
                 raise UserError(
-                    f"there is no work in it that a machine speaking {language.name} could do",
+                    f"it contains no work for a machine with the language {language.name}",
                     fix="Was it made for another machine?",
                     place=Place(path),
                 )

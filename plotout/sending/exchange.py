@@ -1,4 +1,4 @@
-"""The exchange with a machine: what went out, what came back, and what that says is done."""
+"""The exchange with a machine: what was sent and answered, and what is therefore done."""
 
 from __future__ import annotations
 
@@ -19,20 +19,20 @@ from plotout.sending.messages import Message
 from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Watch
 
-AHEAD = 32  # units noted as sent before they are, so that the disk is not waited for each time
-MOST_AHEAD = 4096  # the same where units go out faster than the disk takes notes
+AHEAD = 32  # units noted as sent in advance, so that not every unit waits for the disk
+MOST_AHEAD = 4096  # the same if units go out faster than the disk takes notes
 ENDING = 0.05  # s for a port to take the rest of a piece when a job is stopped
 NOTE_EVERY = 0.1  # s between notes of what is done
 
 
 @dataclass(slots=True)
 class Exchange:
-    """What was sent of a job, what the machine answered, and what is therefore known to be done.
+    """What was sent of a job, what the machine answered, and what is known to be done.
 
-    adrift: the machine was reset or stumbled, so that its answers tell no more what is done.
-    within: a message was begun to be sent, and is not yet whole. piece: bytes handed to the port at
-    once; rest: what it has still to take of them.
-    progressed_at: when it last took, answered or finished something.
+    adrift: the machine was reset or had an error, so its answers no longer show what is done.
+    within: a message is partly sent. piece: bytes handed to the port at once; rest: those that it
+    has not taken yet.
+    progressed_at: when the machine last took, answered or finished something.
     """
 
     file: CutFile
@@ -66,7 +66,7 @@ class Exchange:
         self.noted, self.progressed_at = self.done, time.monotonic()
 
     def listen(self) -> None:
-        """Take in what the machine said, and note from time to time what is done."""
+        """Read what the machine said, and note from time to time what is done."""
         self.take_in(self.talk.hearing.take(self.talk.link.read()))
         if self.talk.link.fell():
             raise self.was_off()
@@ -76,10 +76,10 @@ class Exchange:
             self.noted, self.noted_at = self.done, now
 
     def take_in(self, heard: Iterable[Heard]) -> None:
-        """Draw the conclusions. Raises MachineError for an error, or a machine that was reset.
+        """Draw conclusions. Raises MachineError for an error, or a machine that was reset.
 
-        What a machine says after that is about messages that reached it since: it has lost some of
-        those before, so nothing that it says then tells what is done.
+        What a machine says after that concerns messages that reached it since: it has lost some
+        earlier ones, so its answers no longer show what is done.
         """
         for answer in heard:
             if self.adrift:
@@ -103,7 +103,7 @@ class Exchange:
             self.finished(message.done)
 
     def _counted(self, heard: Heard) -> None:
-        """An answer that was lost on the line is made good by the next one."""
+        """Count what is done; the next answer makes up for one that was lost on the line."""
         same = self.file.language.same_count
         for index, message in enumerate(self.unanswered):
             assert message.done is not None
@@ -116,7 +116,7 @@ class Exchange:
             raise self.was_reset()  # it has lost strokes, and their counts with them
 
     def _asks_in_vain(self) -> bool:
-        """A machine that needn't acknowledge may not know all of the preamble: no harm in that."""
+        """Return whether a machine that needn't acknowledge ignores a question: no harm."""
         return bool(
             self.unanswered and self.unanswered[0].settles and not self.file.language.acknowledges
         )
@@ -128,20 +128,19 @@ class Exchange:
         means = f": {heard.means}" if heard.means else ""
         return MachineError(
             f"the machine answered '{heard.text}'{to} at stroke {self.at_work() + 1}{means}",
-            fix="The machine's manual has the last word on what that means. "
-            "Put it right; then: plotout resume",
+            fix="See the machine's manual for the meaning. Correct the cause; then: plotout resume",
             place=Place(file=self.file.path),
         )
 
     def _garbled(self, heard: Heard) -> MachineError:
         return MachineError(
-            f"a line was garbled on its way, and the machine asks for it again ('{heard.text}')",
-            fix="Look at the cable and the speed; then: plotout resume",
+            f"a line arrived garbled, and the machine asks for it again ('{heard.text}')",
+            fix="Check the cable and the speed; then: plotout resume",
             place=Place(file=self.file.path),
         )
 
     def was_reset(self) -> MachineError:
-        """Return the error that says so; from now on nothing that it says counts."""
+        """Return the error for a reset; from now on the machine's answers don't count."""
         self.loses_count()
         return MachineError(
             f"the machine was reset at stroke {self.at_work() + 1}: it may have lost its place",
@@ -150,7 +149,7 @@ class Exchange:
         )
 
     def was_off(self) -> MachineError:
-        """Return the error that says that its line fell; what it says no longer counts."""
+        """Return the error for a machine whose line fell; its answers no longer count."""
         self.loses_count()
         return MachineError(
             f"at stroke {self.at_work() + 1} the machine was switched off, or its cable was pulled",
@@ -159,7 +158,7 @@ class Exchange:
         )
 
     def loses_count(self) -> None:
-        """From now on what the machine says tells no more what is done."""
+        """Note that the machine's answers no longer show what is done."""
         self.adrift = True
         self.journal.write(done=self.done, adrift=True)
 
@@ -174,13 +173,13 @@ class Exchange:
         self.watch.done(self.done, self.file.units)
 
     def progressed(self) -> None:
-        """Note that the machine goes on."""
+        """Note that the machine makes progress."""
         self.progressed_at = time.monotonic()
 
     def promise(self, unit: int) -> None:
-        """Note in the journal that units up to this one may be with the machine.
+        """Note in the journal that the machine may hold units up to this one.
 
-        The note is begun early, so that the line need not wait for the disk.
+        The note is begun early, so that the line doesn't wait for the disk.
         """
         if self.coming is None and unit + self.ahead // 2 >= self.promised < self.file.units:
             now = time.monotonic()
@@ -193,9 +192,9 @@ class Exchange:
             self.promised, self.coming = self.coming_upto, None
 
     def put(self, piece: bytes, message: Message, last: bool) -> bool:
-        """Send a piece of a message whole; return False, with nothing sent, for want of room.
+        """Send a whole piece of a message; return False, with nothing sent, if there is no room.
 
-        last: it is its message's last. What the port does not take at once is in `rest`.
+        last: it is its message's last. What the port doesn't take at once is in `rest`.
         """
         if self.credit.room() < len(piece) or self.talk.link.waiting() > self.piece // 2:
             return False
@@ -215,18 +214,18 @@ class Exchange:
         return True
 
     def ask_for_room(self, piece: bytes) -> None:
-        """Ask the machine what it can take, when it is time to. piece: what is to be sent next."""
+        """Ask the machine, if it is time to, what it can take. piece: what is sent next."""
         question = self.credit.question(short=self.credit.room() < len(piece))
         if question:
             self.talk.link.write(question)
 
     def end_piece(self) -> None:
-        """See that what the port has begun to take does not end in the middle of a number."""
+        """Complete what the port has begun to take, so that no number is cut off."""
         with contextlib.suppress(MachineError):
             write_whole(self.talk.link, self.rest, ENDING)
 
     def put_rest(self) -> bool:
-        """Hand over what the port left of a piece; return whether it has taken all of that."""
+        """Hand over the rest of a piece; return whether the port has taken all of it."""
         if self.rest:
             went = self.talk.link.write(self.rest)
             self.rest = self.rest[went:]

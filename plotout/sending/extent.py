@@ -1,4 +1,4 @@
-"""How far a file's work reaches, and how long it is, before it is sent."""
+"""The extent and the length of a file's work, before it is sent."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from plotout.errors import MachineError, Place
 from plotout.sending.cutfile import CutFile
 
 Box = tuple[float, float, float, float]
-TOLERANCE = 0.05  # mm by which work may leave the bed: rounding
+TOLERANCE = 0.05  # mm by which work may leave the bed, for rounding
 ENTRIES = 2000  # in the table of lengths
 
 
@@ -20,7 +20,7 @@ ENTRIES = 2000  # in the table of lengths
 class Extent:
     """box: least x, least y, greatest x, greatest y of the work, machine mm.
 
-    units, mm: the work's length up to some units, for looking up between; arcs by their chords.
+    units, mm: the work's length up to some units, for interpolation; arcs by their chords.
     """
 
     box: Box
@@ -59,11 +59,11 @@ def extent(file: CutFile) -> Extent:
 
 
 def check_bed(file: CutFile, box: Box, bed: Box, machine: str) -> None:
-    """Raise MachineError where the work, `box`, leaves the bed; both in machine mm."""
+    """Raise MachineError if the work, `box`, leaves the bed; both in machine mm."""
     excess = max(bed[0] - box[0], bed[1] - box[1], box[2] - bed[2], box[3] - bed[3])
     if excess > TOLERANCE:
         raise MachineError(
             f"the work leaves the bed of '{machine}' by {excess:.1f} mm",
-            fix="Was the file made for this machine? Make it again with its profile.",
+            fix="Make the file again with this machine's profile.",
             place=Place(file.path),
         )

@@ -1,8 +1,8 @@
-"""After a break: at which unit to go on.
+"""After a break: at which unit to resume.
 
-A machine that stayed on worked off what it held when the line or the sender was lost. So first it
-is waited for until it rests; then it says how it stands. What the journal, its count and its place
-leave open is asked of the user, who can look at the sheet: nothing is guessed.
+A machine that stayed on finished what it held when the line or the sender was lost. So first wait
+until it rests; then ask its state. What the journal, its count and its position leave open is a
+question for the user, who can look at the sheet: nothing is guessed.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ LOOK_EVERY = 0.1  # s
 
 @dataclass(frozen=True, slots=True)
 class GoOn:
-    """Where to go on: the first unit not done, and why, in words."""
+    """Where to resume: the first unit not done, and why, in words."""
 
     unit: int
     why: str
@@ -31,9 +31,9 @@ class GoOn:
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """What only somebody at the sheet can say: how many strokes are whole.
+    """What only somebody at the sheet can say: how many strokes are complete.
 
-    why: in words. least, most: the fewest and the most that may be.
+    why: in words. least, most: the fewest and the most possible.
     """
 
     why: str
@@ -43,7 +43,7 @@ class Doubt:
 
 @dataclass(frozen=True, slots=True)
 class Deciding:
-    """Who is told and asked. which: see `run.Calls`. patience: s for the machine to rest."""
+    """The user's callbacks. which: see `run.Calls`. patience: s for the machine to rest."""
 
     said: Callable[[str], None]
     which: Callable[[Doubt], int | None]
@@ -51,17 +51,19 @@ class Deciding:
 
 
 def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding) -> GoOn:
-    """Return where to go on. talk: to a machine that can be asked, else None.
+    """Return where to resume. talk: to a machine that can be asked, else None.
 
-    Raises MachineError when the machine does not answer or rest, and UserError where only the user
-    can say, and doesn't.
+    Raises MachineError if the machine doesn't answer or rest, and UserError if only the user could
+    say, and doesn't.
     """
     high = _most(file, record)
-    known = GoOn(record.done, f"{record.done} strokes are known done")
+    known = GoOn(record.done, f"{record.done} strokes are known to be done")
     if record.settled:
         return GoOn(record.done, f"{record.done} strokes were done when it was stopped")
     if record.doubt:
-        return _asked(ask, _doubt("It was stopped where its place says too little", record.doubt))
+        return _asked(
+            ask, _doubt("It was stopped where its position says too little", record.doubt)
+        )
     if high <= record.done:
         return known
     if talk is None:
@@ -75,8 +77,8 @@ def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding)
 def _by_machine(
     file: CutFile, talk: PortTalk, record: Told, high: int, ask: Deciding
 ) -> GoOn | None:
-    """Return where to go on by what the machine says; None when it has forgotten the job."""
-    ask.said("Waiting until the machine rests.")
+    """Return where to resume by the machine's report, or None if it has forgotten the job."""
+    ask.said("Waiting for the machine to rest.")
     account = _rested(talk, ask.patience)
     if account.fresh:
         ask.said(_may_be(record.done, high, "The machine was switched on or reset since"))
@@ -86,13 +88,13 @@ def _by_machine(
     if len(done) == 1:
         return GoOn(done[0], f"the machine has finished {done[0]} strokes")
     doubt = _doubt(
-        "The machine's place does not say what is done", bounds(file, account, window, done)
+        "The machine's position does not show what is done", bounds(file, account, window, done)
     )
     return _asked(ask, doubt)
 
 
 def _most(file: CutFile, record: Told) -> int:
-    """Return how many units the machine can have got at the most."""
+    """Return how many units the machine can have received at most."""
     reached = record.reached
     most = record.sent if reached is None else min(record.sent, reached.sent_unit + 1)
     return min(most, file.units)
@@ -117,7 +119,7 @@ def _rested(talk: PortTalk, patience: float) -> Account:
             return replace(account, fresh=True) if reset else account
         time.sleep(LOOK_EVERY)
     raise MachineError(
-        f"the machine does not come to rest within {patience:.0f} s", fix="Look at the machine."
+        f"the machine does not come to rest within {patience:.0f} s", fix="Check the machine."
     )
 
 
@@ -129,7 +131,7 @@ def _may_be(done: int, high: int, why: str) -> str:
     if high <= done:
         return f"{why}."
     strokes = f"Stroke {done + 1}" if high == done + 1 else f"Strokes {done + 1} to {high}"
-    return f"{why}. {strokes} may be cut already, in whole or in part, and will be cut again."
+    return f"{why}. {strokes} may already be cut, wholly or partly, and will be cut again."
 
 
 def _asked(ask: Deciding, doubt: Doubt) -> GoOn:
@@ -137,7 +139,7 @@ def _asked(ask: Deciding, doubt: Doubt) -> GoOn:
     if unit is None:
         raise UserError(
             f"{doubt.why}: between {doubt.least} and {doubt.most} strokes are complete",
-            fix=f"Look at the sheet, then say at which stroke to go on: plotout resume --from "
+            fix=f"Look at the sheet, then give the stroke to resume at: plotout resume --from "
             f"{doubt.least + 1} (to {doubt.most + 1})",
         )
-    return GoOn(unit, "as you say")
+    return GoOn(unit, "as you chose")

@@ -1,4 +1,4 @@
-"""Before the first byte: who is there, and does it speak as the profile says."""
+"""Before the first byte: which machine answers, and does it match the profile?"""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ from plotout.sending.talk import PortTalk
 
 STARTING = 7.0  # s that a machine may take to start when its port is opened
 ASK_EVERY = 0.4  # s between questions
-SAID_AFTER = 1.0  # s after which the user is told what is waited for
-PROBED = 2.0  # s for each language when nobody knows what is there
+SAID_AFTER = 1.0  # s after which the user is informed of the wait
+PROBED = 2.0  # s per language if the machine is unknown
 
 
 @dataclass(frozen=True, slots=True)
 class Met:
-    """What answered on a port. settings: those that a profile's `wire` table could hold."""
+    """What answered at a port. settings: those that a profile's `wire` table could hold."""
 
     settings: WireSettings
     words: tuple[str, ...]
@@ -32,17 +32,17 @@ def greet(
     wait: float | None = None,
     tell: Callable[[str], None] = lambda _text: None,
 ) -> tuple[str, ...]:
-    """Ask a machine that can answer who it is; return its words.
+    """Ask a machine that can answer for its name; return its answer.
 
     A machine that starts when its port is opened hears nothing meanwhile: it is asked again. wait:
-    s, of what a machine may take to start unless it is given.
+    s that it may take to start.
 
-    Raises MachineError when nothing answers, what comes is garbage (a wrong speed), another kind
-    of machine answers, or it is locked.
+    Raises MachineError if nothing answers, the answer is garbage (a wrong speed), another kind of
+    machine answers, or it is locked.
     """
     language = talk.language
     wait = STARTING if wait is None else wait
-    raw = talk.link.read()  # what was said to somebody before us
+    raw = talk.link.read()  # what was said to an earlier program
     talk.hearing.take(raw)
     begun = time.monotonic()
     said: list[Heard] = []
@@ -57,8 +57,8 @@ def greet(
             return words
         if any(heard.kind == "locked" or _is_locked(heard) for heard in new):
             raise MachineError(
-                "the machine is locked: it does not know its place, or an alarm has stopped it",
-                fix="Home it, or unlock it as its manual says; then begin again.",
+                "the machine is locked: it does not know its position, or an alarm has stopped it",
+                fix="Home it, or unlock it according to its manual; then start again.",
             )
         if not reported and time.monotonic() - begun > SAID_AFTER:
             reported = True
@@ -67,25 +67,25 @@ def greet(
 
 
 def _is_locked(heard: Heard) -> bool:
-    """A machine in alarm answers the question, with an error instead of its state."""
+    """Return whether it is in alarm: it answers the question with an error."""
     return heard.kind == "error" and heard.at is not None
 
 
 def _nobody(language: Language, said: list[Heard]) -> MachineError:
     text = "".join(heard.text for heard in said)
     if not text:
-        return MachineError("nothing answers", fix="Is it on, the cable in, and the speed right?")
+        return MachineError("nothing answers", fix="Check its power, the cable and the speed.")
     if _garbage(text):
-        return MachineError("what the machine answers is garbage", fix="Is the speed (baud) right?")
+        return MachineError("the machine's answer is garbage", fix="Check the speed (baud).")
     return MachineError(
-        f"what answers here does not speak {language.name}: {text[:60]!r}",
-        fix="Is this the machine that the profile is for?",
+        f"the answer is not in {language.name}: {text[:60]!r}",
+        fix="Check that this is the profile's machine.",
     )
 
 
 def probe(port: str, baud: int, wait: float = PROBED) -> Met:
-    """Find out what is on a port, and suggest settings. Raises MachineError when nothing is."""
-    fault = MachineError("nothing answers", fix="Is it on, and the cable in?")
+    """Find out what is at a port, and suggest settings. Raises MachineError if nothing is."""
+    fault = MachineError("nothing answers", fix="Check its power and the cable.")
     known = plugins.languages()
     for name in sorted(known, key=lambda one: (known[one].acknowledges, one)):
         language = known[name]

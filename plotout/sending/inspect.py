@@ -1,6 +1,6 @@
-"""Before anything is sent: what would this file do on this machine, and may it?
+"""Before anything is sent: what would this file do on this machine, and is that allowed?
 
-What can hurt is refused. What nobody here understands may be sent as it is, when its user says so.
+What can do harm is refused. What isn't understood may be sent unchanged if the user agrees.
 """
 
 from __future__ import annotations
@@ -16,30 +16,30 @@ from plotout.language import Language
 from plotout.machine import Machine
 from plotout.proof.summary import summarise
 
-LARGE = 4 * 1024 * 1024  # bytes from which reading takes so long that it is spoken of
-REFUSED = ".refused"  # how the name of a file ends that failed its proof
+LARGE = 4 * 1024 * 1024  # bytes from which reading takes long enough to report it
+REFUSED = ".refused"  # suffix of a file that failed its proof
 _WITH_TOOL_DOWN = "it travels with the tool down"
 MOST_TOLD = 5
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """unsafe: what can hurt, in words. doubtful: what isn't understood, or seems odd."""
+    """unsafe: what can do harm, in words. doubtful: what isn't understood, or seems odd."""
 
     unsafe: tuple[str, ...]
     doubtful: tuple[str, ...]
 
 
 def look(path: Path, machine: Machine, language: Language, machines: Sequence[str]) -> Look:
-    """Read a file as the machine would. machines: the names of all that there are.
+    """Read a file as the machine would. machines: the names of all machines.
 
-    Raises UserError when it can't be read.
+    Raises UserError if it can't be read.
     """
     try:
         data = path.read_bytes()
     except OSError as fault:
         raise UserError(
-            f"can't open it: {fault.strerror}", fix="Is the path right?", place=Place(path)
+            f"can't open it: {fault.strerror}", fix="Check the path.", place=Place(path)
         ) from fault
     if not data.strip():
         raise UserError("the file is empty", fix="Make it again.", place=Place(path))
@@ -49,7 +49,7 @@ def look(path: Path, machine: Machine, language: Language, machines: Sequence[st
     doubtful = list(_strangers(path, machine, language.made_for(data), machines))
     interpreter = plugins.interpreter_for(machine.driver)
     if interpreter is None:
-        doubtful.append(f"no plugin reads files of the driver '{machine.driver}': nobody looked")
+        doubtful.append(f"no plugin reads files of the driver '{machine.driver}': unchecked")
         return Look(tuple(unsafe), tuple(doubtful))
     with plugins.blamed(interpreter.name):
         reading = interpreter.read(data, machine)
@@ -61,14 +61,14 @@ def look(path: Path, machine: Machine, language: Language, machines: Sequence[st
 
 
 def _strangers(path: Path, machine: Machine, header: str, machines: Sequence[str]) -> Iterator[str]:
-    """Say where a file's header or its name speaks of another machine."""
+    """Yield where a file's header or its name mentions another machine."""
     if header and header != machine.name:
-        yield f"by its header it was made for '{header}', not for '{machine.name}'"
+        yield f"its header says that it is for '{header}', not for '{machine.name}'"
         return
     inside = [name for name in machines if re.search(rf"(^|-){re.escape(name)}(-|\.|$)", path.name)]
     longest = max(inside, key=len, default=machine.name)
     if not header and longest != machine.name and machine.name not in inside:
-        yield f"by its name it was made for '{longest}', not for '{machine.name}'"
+        yield f"its name says that it is for '{longest}', not for '{machine.name}'"
 
 
 def must_be_sound(
@@ -80,9 +80,9 @@ def must_be_sound(
     said: Callable[[str], None],
     agreed: Callable[[str], bool],
 ) -> None:
-    """Refuse a file that can hurt, or that nobody vouches for. Raises UserError.
+    """Refuse a file that can do harm, or that nobody vouches for. Raises UserError.
 
-    as_it_is: what isn't understood may be sent, when the user agrees.
+    as_it_is: what isn't understood may be sent if the user agrees.
     """
     size = path.stat().st_size if path.exists() else 0
     if size > LARGE:
@@ -91,7 +91,7 @@ def must_be_sound(
     if seen.unsafe:
         raise UserError(
             f"it is not sent: {_shortened(seen.unsafe)}",
-            fix=f"Make it again for '{machine.name}', or mend it; 'plotout proof' tells all of it.",
+            fix=f"Make it again for '{machine.name}', or correct it; see 'plotout proof'.",
             place=Place(path),
         )
     if not seen.doubtful:
@@ -103,8 +103,8 @@ def must_be_sound(
             place=Place(path),
         )
     for text in seen.doubtful[:MOST_TOLD]:
-        said(f"Beware: {text}.")
-    if not agreed("Nobody but you vouches for this file. Send it as it is?"):
+        said(f"Caution: {text}.")
+    if not agreed("Only you vouch for this file. Send it as it is?"):
         raise UserError("not sent", fix="Nothing has moved.")
 
 

@@ -1,7 +1,7 @@
 """A job's journal: what was sent and what is known to be done, kept through a crash.
 
-A text file that only grows: one record a line, each with its own checksum, flushed to the disk.
-A record that was cut short or damaged ends what is believed; all before it stands.
+A text file that only grows: one record per line, with its own checksum, flushed to the disk.
+Everything before the first incomplete or damaged record counts.
 """
 
 from __future__ import annotations
@@ -26,11 +26,11 @@ from plotout.tables import Free, ListOf, Name, Number, Source, Table, Words, rea
 class Told:
     """What a journal says. sent: units handed to the port; done: units known to be finished.
 
-    adrift: the machine was reset after that, or stumbled over a line, so that its own count
-    means nothing. settled: the machine was stopped, and `done` is what it had done by its own word.
-    doubt: the machine was stopped where it had done one of these numbers of units, and nobody knows
-    which. reached: how far the sender got, to the message; None where that isn't known.
-    sound: False when the journal was cut short or damaged somewhere; `note` says where.
+    adrift: the machine was reset after that, or had an error, so its own count means nothing.
+    settled: the machine was stopped, and `done` is what it reported as done. doubt: the machine
+    was stopped after one of these numbers of units; nobody knows which. reached: the last message
+    that the sender reached; None if unknown. sound: False if the journal is incomplete or damaged;
+    `note` says where.
     """
 
     job: dict[str, Any]
@@ -46,7 +46,7 @@ class Told:
 
     @property
     def seen(self) -> bool:
-        """Whether the machine can say what it has done: else the end means no more than `sent`."""
+        """Return whether the machine can report what is done: else the end means only `sent`."""
         return (self.job.get("settings") or {}).get("answers") is not False
 
 
@@ -63,13 +63,13 @@ class Journal:
     _last: Future[None] | None = field(default=None, repr=False)
 
     def write(self, **record: Any) -> None:
-        """Add a record and see it onto the disk. Raises MachineError when the disk is full."""
+        """Add a record and flush it to the disk. Raises MachineError if the disk is full."""
         self.later(**record).result()
 
     def later(self, **record: Any) -> Future[None]:
-        """Have a record added while the line is kept full; its result is that it is on the disk.
+        """Add a record in the background; its result means that it is on the disk.
 
-        Raises MachineError when one before it could not be written.
+        Raises MachineError if an earlier one could not be written.
         """
         if self._last is not None and self._last.done():
             self._last.result()
@@ -80,7 +80,7 @@ class Journal:
         body = json.dumps(record, sort_keys=True)
         line = f"{zlib.crc32(body.encode()):08x} {body}\n".encode()
         try:
-            while line:  # a disk that fills up takes a part without a word
+            while line:  # a disk that fills up takes a part without an error
                 line = line[self._file.write(line) :]
             os.fdatasync(self._file.fileno())
         except OSError as fault:
@@ -89,7 +89,7 @@ class Journal:
 
 @contextlib.contextmanager
 def opened(path: Path) -> Iterator[Journal]:
-    """Open a journal to add to it; what is damaged at its end is cut off first."""
+    """Open a journal to append to it; a damaged end is cut off first."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         whole = len(b"".join(_sound_lines(path.read_bytes()))) if path.exists() else 0
@@ -99,7 +99,7 @@ def opened(path: Path) -> Iterator[Journal]:
                 with now.opened(path) as memory:
                     yield Journal(path, memory, file, writer)
             finally:
-                if not path.stat().st_size:  # the job was not begun
+                if not path.stat().st_size:  # the job was not started
                     path.unlink()
                     now.path_of(path).unlink(missing_ok=True)
     except OSError as fault:
@@ -107,13 +107,13 @@ def opened(path: Path) -> Iterator[Journal]:
 
 
 def read(path: Path) -> Told:
-    """Return what the journal says, as far as it is sound. Raises UserError when nothing is."""
+    """Return what the journal says, as far as it is sound. Raises UserError if nothing is."""
     try:
         data = path.read_bytes()
     except OSError as fault:
         raise UserError(
             f"can't read the journal: {fault.strerror}",
-            fix="Is the path right?",
+            fix="Check the path.",
             place=Place(path),
         ) from fault
     lines = list(_sound_lines(data))
@@ -132,14 +132,14 @@ def read(path: Path) -> Told:
         state,
         reached=now.read(path),
         sound=whole,
-        note="" if whole else f"damaged after {len(records)} records; believed up to there",
+        note="" if whole else f"damaged after {len(records)} records; used up to there",
     )
 
 
 @table
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A journal's first record: what was to be sent where."""
+    """A journal's first record: what is to be sent where."""
 
     file: Annotated[str, Words("The file's path.")] = ""
     digest: Annotated[str, Name("Its SHA-256, in hex.")] = ""
@@ -157,7 +157,7 @@ _COUNTS = ("begun", "settled", "sent", "done")
 
 
 def _record(line: bytes, path: Path, number: int) -> dict[str, Any]:
-    """Return one record. Raises UserError for one that no journal of plotout's holds."""
+    """Return one record. Raises UserError for one that isn't a journal's."""
     try:
         record = json.loads(line[9:])
     except (ValueError, RecursionError):
@@ -169,8 +169,8 @@ def _record(line: bytes, path: Path, number: int) -> dict[str, Any]:
     doubt = record.get("doubt", []) if sound else None
     if not isinstance(doubt, list) or not all(type(value) is int for value in doubt):
         raise UserError(
-            "this record is not one of a journal",
-            fix="Was it written by another plotout? Send the file from the start.",
+            "this is not a journal's record",
+            fix="Another version may have written it. Send the file from the start.",
             place=Place(path, number),
         )
     if number == 1 and "job" in record:

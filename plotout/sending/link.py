@@ -1,4 +1,4 @@
-"""One open port, of whatever kind: serial, TCP (raw or RFC 2217), a raw device or a file."""
+"""One open port: serial, TCP (raw or RFC 2217), a raw device or a file."""
 
 from __future__ import annotations
 
@@ -23,38 +23,38 @@ SERIAL_GROUPS = "dialout (Debian, Ubuntu), uucp (Arch) or lock (Fedora)"
 
 
 class Link(Protocol):
-    """What sending needs of a port. Nothing here waits."""
+    """What sending needs from a port. Nothing here waits."""
 
     def write(self, data: bytes) -> int:
-        """Hand over what the port takes now; return how many bytes that was."""
+        """Hand over what the port takes now; return the number of bytes."""
 
     def read(self) -> bytes:
-        """Return what has come in."""
+        """Return what was received."""
 
     def waiting(self) -> int:
-        """Return how many bytes that were handed over have not left yet."""
+        """Return how many of the bytes handed over have not left yet."""
 
     def fell(self) -> bool:
-        """Return whether the line on which the machine shows that it is on (its DTR, which comes in
-        as our DSR) was there and has fallen; False where nobody can tell.
+        """Return whether the line by which the machine shows that it is on (its DTR, our DSR) was
+        up and has fallen; False if unknown.
         """
 
     def let_go_on(self, drop: bool) -> None:
-        """Let the line go on where the machine has stopped it. drop: what was handed over but has
-        not left is thrown away first, where that can be done.
+        """Restart the line if the machine has stopped it. drop: first discard, if possible, what
+        was handed over but has not left.
         """
 
     def close(self) -> None:
-        """Let go of the port."""
+        """Close the port."""
 
 
 @dataclass(slots=True)
 class PortLink:
     """A pyserial port or URL, never waiting.
 
-    heeds_dsr: the machine stops the line by its DTR, which comes in as our DSR; the system does not
-    look at that by itself, so little is handed over at a time. rate: bytes a second of the line:
-    few ports know what has left them, and those behind USB or a network don't.
+    heeds_dsr: the machine stops the line by its DTR, our DSR; the system ignores that, so little is
+    handed over at a time. rate: bytes per second of the line: few ports know what has left them,
+    and those behind USB or a network don't.
     """
 
     port: Any = field(repr=False)
@@ -95,7 +95,7 @@ class PortLink:
         return max(known, math.ceil(left * self.rate) if left > 0.0 else 0)
 
     def fell(self) -> bool:
-        """See Link. Asked of the system a few times a second, unless that line stops the flow."""
+        """See Link. Ask the system a few times per second, unless that line stops the flow."""
         if self.heeds_dsr or time.monotonic() < self._look_at:
             return False
         self._look_at = time.monotonic() + LOOK_EVERY
@@ -109,7 +109,7 @@ class PortLink:
         return fell
 
     def let_go_on(self, drop: bool) -> None:
-        """See Link. A line that was stopped goes on when the port no longer looks at that."""
+        """See Link. A stopped line restarts when the port ignores the flow control."""
         with contextlib.suppress(Exception):
             if drop:
                 self.port.reset_output_buffer()
@@ -158,12 +158,12 @@ class FileLink:
 
 
 def write_whole(link: Link, data: bytes, patience: float) -> None:
-    """Hand over all of it. Raises MachineError for a port that takes nothing for so many s."""
+    """Hand over all data. Raises MachineError if the port takes nothing for `patience` s."""
     until = time.monotonic() + patience
     while data:
         data = data[link.write(data) :]
         if data and time.monotonic() > until:
-            raise MachineError("the port takes nothing", fix="Look at the cable.")
+            raise MachineError("the port takes nothing", fix="Check the cable.")
         if data:
             time.sleep(NAP)
 
@@ -194,7 +194,7 @@ def open_link(port: str, settings: WireSettings) -> Link:
 
 
 def find_port(port: str, identity: str) -> str:
-    """Return the port's name now: another one when the device with that USB identity moved.
+    """Return the port's current name: it changes if the device with that USB identity moved.
 
     identity: `vendor:product:serial` in hex, as `identity_of` gives it, or "".
     """
@@ -222,13 +222,13 @@ def _identity(port: Any) -> str:
 def _descriptor(port: Any) -> int | None:
     try:
         return int(port.fileno())
-    except Exception:  # a network port of pyserial has none, and says so in several ways
+    except Exception:  # a network port of pyserial has none, and raises various errors
         return None
 
 
 @contextlib.contextmanager
 def _told(name: str) -> Iterator[None]:
-    """Turn a port's faults into words."""
+    """Raise a port's faults as MachineError."""
     try:
         yield
     except OSError as fault:  # pyserial's SerialException is one
@@ -240,13 +240,13 @@ def _told(name: str) -> Iterator[None]:
 def _fault(name: str, fault: OSError) -> MachineError:
     text = str(fault).lower()
     if isinstance(fault, FileNotFoundError) or "no such file" in text:
-        return MachineError(f"there is no port {name}", fix="Is the cable in and the machine on?")
+        return MachineError(f"no such port: {name}", fix="Check the cable and the machine's power.")
     if isinstance(fault, PermissionError) or "permission" in text:
         return MachineError(
             f"you may not use port {name}",
             fix=f"Join the group that owns it ({SERIAL_GROUPS}), then log in again.",
         )
     if "busy" in text or "lock" in text:
-        return MachineError(f"port {name} is busy", fix="Another program has it open: close that.")
+        return MachineError(f"port {name} is busy", fix="Close the other program that has it open.")
     why = "" if "readiness" in text or "input/output" in text else f": {fault}"
-    return MachineError(f"port {name} was lost{why}", fix="Look at the cable; then: plotout resume")
+    return MachineError(f"port {name} was lost{why}", fix="Check the cable; then: plotout resume")

@@ -1,7 +1,7 @@
 """One sender for each port: a lock that names its owner and dies with it.
 
-It lies in a folder that is the same for all users and whatever the environment says, or two jobs
-would not see each other. A device is opened for one program only besides (see `link.open_link`).
+It lies in a folder that is the same for all users and environments, or two jobs would not see each
+other. Besides, a device is opened for one program only (see `link.open_link`).
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ FOLDERS = ("/run/lock", "/var/lock", "/tmp")
 
 
 def place(port: str) -> Path:
-    """Return where a port is locked, the suffix left out; other names of a device are one port."""
+    """Return the path of a port's lock, without suffix; all names of a device are one port."""
     kind, mark, rest = port.partition(":")
     whole = port if "://" in port else os.path.realpath(rest if mark and kind == "file" else port)
     told = hashlib.sha256(whole.encode("utf-8", "surrogateescape")).hexdigest()[:12]
@@ -35,10 +35,10 @@ def place(port: str) -> Path:
 
 @contextlib.contextmanager
 def locked(port: str) -> Iterator[None]:
-    """Hold the port's lock. Raises MachineError that names the owner when another holds it.
+    """Hold the port's lock. Raises MachineError that names the owner if another holds it.
 
-    The system lets go of the lock when its owner dies, so that a lock left behind by a crash is
-    taken over.
+    The system releases the lock when its owner dies, so a lock left behind by a crash is taken
+    over.
     """
     at = place(port)
     owner = at.with_name(f"{at.name}.owner")
@@ -48,16 +48,16 @@ def locked(port: str) -> Iterator[None]:
     except Timeout:
         raise MachineError(
             f"port {port} is in use by {_read(owner) or 'another job'}",
-            fix="Let that job end, or stop it.",
+            fix="Wait for that job, or stop it.",
         ) from None
     except OSError as fault:
         raise MachineError(
             f"can't lock port {port}: {fault}",
-            fix=f"May you write to {at.parent}?",
+            fix=f"Check the permissions of {at.parent}.",
         ) from fault
     try:
         started = time.strftime("%Y-%m-%d %H:%M:%S")
-        with contextlib.suppress(OSError):  # one that another user left behind says who that was
+        with contextlib.suppress(OSError):  # another user's lock names that user
             owner.unlink(missing_ok=True)
             owner.write_text(f"{_user()}, process {os.getpid()}, since {started}", encoding="utf-8")
         yield

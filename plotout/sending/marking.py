@@ -1,4 +1,4 @@
-"""Where a sheet's marks really are, asked of the machine while the user has its tool over them."""
+"""The true positions of a sheet's marks, read from the machine while its tool is over them."""
 
 from __future__ import annotations
 
@@ -20,10 +20,10 @@ from plotout.sending.talk import PortTalk
 def find_marks(
     port: str, settings: WireSettings, machine: Machine, names: Sequence[str], asking: Asking
 ) -> dict[str, Point]:
-    """Return where marks lie on the bed, mm, by name; those that the user leaves out are missing.
+    """Return the marks' positions on the bed, mm, by name, without those that the user leaves out.
 
-    Raises MachineError for a machine that doesn't answer in time, or has an alarm, and UserError
-    where it can't be asked. However it ends, the machine no longer waits for a mark.
+    Raises MachineError if the machine doesn't answer in time, or has an alarm, and UserError if it
+    can't be asked. However it ends, the machine no longer waits for a mark.
     """
     language = plugins.language(settings.language)
     if not settings.answers:
@@ -50,13 +50,13 @@ def find_marks(
 
 def _measure(machine: Machine) -> UserError:
     return UserError(
-        f"{machine.title} can't be asked where its tool is",
-        fix="Measure the marks, and write their places into the file.",
+        f"{machine.title} can't report where its tool is",
+        fix="Measure the marks, and write their positions into the file.",
     )
 
 
 def on_bed(machine: Machine, at: Point) -> Point:
-    """Return a place in the machine's own mm as mm on its bed."""
+    """Return a position in the machine's own mm as mm on its bed."""
     matrix = machine_matrix(machine, machine.bed.length, machine.bed.width)
     x, y = matrix[:, :2].T @ (np.array(at) - matrix[:, 2])  # its axes are square
     return float(x), float(y)

@@ -1,4 +1,4 @@
-"""What is sent, message by message: a file's units with the marks that tell when they are done."""
+"""What is sent, message by message: a file's units, with marks that show when they are done."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ from plotout.sending.cutfile import CutFile
 
 @dataclass(frozen=True, slots=True)
 class Message:
-    """A few bytes of a unit; in a language that acknowledges, what is answered by itself.
+    """A few bytes of a unit; in a language that acknowledges, what gets one answer.
 
-    line: which of its unit's messages it is, or follows as a mark; -1 before the first unit.
-    done: the unit that is finished when the machine answers this message, or None. rests: the tool
-    is up before this message, so that one may pause here. by_hand: the machine stops at this
-    message until somebody sends it on. settles: nothing more is sent before it is answered.
+    line: its number among its unit's messages, or of the one that it follows as a mark; -1 before
+    the first unit. done: the unit that is finished when the machine answers this message, or None.
+    rests: the tool is up before this message, so pausing is possible. by_hand: the machine stops
+    at this message until somebody restarts it. settles: nothing is sent before it is answered.
     """
 
     unit: int
@@ -28,14 +28,14 @@ class Message:
 
 
 def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
-    """Give what is to be sent from unit `first` on. marks: have the machine say what is done."""
+    """Yield what is sent from unit `first` on. marks: have the machine report what is done."""
     language = file.language
     acknowledges = language.acknowledges
     head = file.head(first)
     for index, data in enumerate(language.split(language.opened(head, first) if marks else head)):
         settles = marks and acknowledges and index == 0
         yield Message(first, data, by_hand=language.awaits_hand(data), settles=settles)
-    if marks and not acknowledges:  # a machine reset by now would draw without its count
+    if marks and not acknowledges:  # a machine that was reset would draw without its count
         yield Message(first, language.mark, done=first - 1, settles=True)
     owed: int | None = None
     for unit in range(first, file.units):

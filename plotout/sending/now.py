@@ -1,8 +1,8 @@
-"""How far a sender got, to the message: kept in a few bytes of mapped memory beside the journal.
+"""The last message that a sender reached, kept in mapped memory beside the journal.
 
-The journal is flushed to the disk, which takes too long for every message. These bytes belong to
-the system, not to the process: a sender that is killed loses none of them. A computer that loses
-its power may, so they are believed only while the same system runs.
+Flushing the journal to the disk takes too long for every message. These bytes belong to the
+system, not to the process: a killed sender loses none of them. A power failure may, so they count
+only while the same system runs.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ def _boot() -> bytes:
 
 @dataclass(frozen=True, slots=True)
 class Reached:
-    """The last message that was begun to be sent, and the last one that was answered.
+    """The last message whose sending began, and the last one that was answered.
 
     unit, line: see `messages.Message`.
     """
@@ -43,18 +43,18 @@ class Reached:
 
 @dataclass(slots=True)
 class Now:
-    """The bytes of one job that is being sent."""
+    """The bytes of a job that is being sent."""
 
     memory: mmap.mmap | bytearray = field(repr=False)
     boot: bytes = field(default_factory=_boot)
     reached: Reached = Reached(0, -1, 0, -1)
 
     def sent(self, unit: int, line: int) -> None:
-        """Note, before it is sent, that a message may be with the machine."""
+        """Note, before it is sent, that the machine may have a message."""
         self._put(Reached(unit, line, self.reached.got_unit, self.reached.got_line))
 
     def got(self, unit: int, line: int) -> None:
-        """Note, after its answer was read, that the machine has taken a message."""
+        """Note, after its answer, that the machine has taken a message."""
         self._put(Reached(self.reached.sent_unit, self.reached.sent_line, unit, line))
 
     def _put(self, reached: Reached) -> None:
@@ -71,16 +71,16 @@ def path_of(journal: Path) -> Path:
 
 @contextlib.contextmanager
 def opened(journal: Path) -> Iterator[Now]:
-    """Open the bytes of a job. Raises OSError when they can't be kept."""
+    """Open the bytes of a job. Raises OSError if they can't be kept."""
     with path_of(journal).open("w+b") as file:
-        file.write(bytes(SIZE))  # so that a full disk is found out here
+        file.write(bytes(SIZE))  # so that a full disk is noticed here
         file.flush()
         with mmap.mmap(file.fileno(), SIZE) as memory:
             yield Now(memory)
 
 
 def read(journal: Path) -> Reached | None:
-    """Return how far the sender got; None where that isn't known for certain."""
+    """Return how far the sender got, or None if that isn't certain."""
     try:
         data = path_of(journal).read_bytes()
     except OSError:

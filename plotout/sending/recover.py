@@ -1,7 +1,7 @@
-"""What of a job is done, by what the machine says of itself, and where to go on after a break.
+"""What a machine's own report says about the work done before a break.
 
-The machine's own count comes first; then its place, where only one number of finished units agrees
-with that. A machine that was switched on or reset since proves nothing.
+The machine's own count comes first; then its position, if only one number of finished units agrees
+with it. A machine that was switched on or reset since proves nothing.
 """
 
 from __future__ import annotations
@@ -14,16 +14,16 @@ from itertools import pairwise
 from plotout.language import Account, Point, Stop
 from plotout.sending.cutfile import CutFile
 
-NEAR = 0.03  # mm within which two places are one, or one step where that is more
-ON_WAY = 0.06  # mm within which a machine that was halted lies on its way
+NEAR = 0.03  # mm within which two positions are the same; or one step, if larger
+ON_WAY = 0.06  # mm from its path within which a halted machine lies
 
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """What may be done: from unit `low` on, `low` of them for certain, `high` at the most.
+    """How many units may be done: `low` for certain, `high` at most.
 
-    line: of unit `low`, the last message that is known to be worked, if any. last: of unit
-    `high - 1`, the last one that was sent; None where all of it may have been.
+    line: of unit `low`, the last message known to be done, if any. last: of unit `high - 1`, the
+    last one that was sent; None if all of it may have been.
     """
 
     low: int
@@ -33,15 +33,15 @@ class Window:
 
 
 def possible(file: CutFile, account: Account, window: Window) -> tuple[int, ...]:
-    """Return every number of finished units that agrees with what the machine says, rising.
+    """Return every number of finished units that agrees with the machine's report, rising.
 
-    Empty where nothing agrees, or the machine proves nothing.
+    Empty if nothing agrees, or the machine proves nothing.
     """
     if account.fresh or account.at is None:
         return ()
     counted = _counted(file, account, window)
     begin = window.low if counted is None else max(window.low, counted - 1)
-    if counted is not None:  # of the unit after that it has not begun the last move
+    if counted is not None:  # it has not begun the last move of the next unit
         window = replace(window, high=min(window.high, counted + 1))
     if account.fresh is None and _at_origin(account):
         return ()
@@ -51,14 +51,14 @@ def possible(file: CutFile, account: Account, window: Window) -> tuple[int, ...]
         if (counted is None or rest.done <= counted) and _agrees(file, account, rest)
     }
     if not matches and counted is not None and not any(s for _, s in file.stops(begin, counted)):
-        return (counted,)  # it has no place by which it could be known
+        return (counted,)  # it has no position to recognise it by
     return tuple(sorted(matches))
 
 
 def bounds(
     file: CutFile, account: Account, window: Window, done: tuple[int, ...]
 ) -> tuple[int, int]:
-    """Return the fewest and the most units that may be finished. done: see `possible`."""
+    """Return the fewest and the most units that may be done. done: see `possible`."""
     if done:
         return min(done), max(done)
     counted = None if account.fresh else _counted(file, account, window)
@@ -68,7 +68,7 @@ def bounds(
 
 
 def _counted(file: CutFile, account: Account, window: Window) -> int | None:
-    """Return how many units the machine has counted, as far as this job can have got."""
+    """Return the machine's count of units if this job can have reached it."""
     if account.count is None:
         return None
     around = range(window.low, window.high + 1)
@@ -78,9 +78,9 @@ def _counted(file: CutFile, account: Account, window: Window) -> int | None:
 
 @dataclass(frozen=True, slots=True)
 class _Rest:
-    """A place where the machine may stand. done: units finished there. before: where it comes from.
+    """Where the machine may stand. done: units finished there. before: where it comes from.
 
-    end: the unit's work is finished there. halted: it stands on the way there.
+    end: the unit's work is finished there. halted: it stands on its path there.
     """
 
     done: int
@@ -132,12 +132,12 @@ def _agrees(file: CutFile, account: Account, rest: _Rest) -> bool:
     if account.idle or rest.before is None:
         return False
     if _same(at, _scaled(stop.at, mm), NEAR) and _level(height, stop, stop, mm):
-        return False  # at its end it is not on the way there
+        return False  # at its end it is not on the path there
     return _on_way(at, stop, rest.before, mm) and _level(height, rest.before, stop, mm)
 
 
 def _level(height: float | None, one: Stop, other: Stop, mm: float) -> bool:
-    """Return whether a height lies between those of two stops, where all are known."""
+    """Return whether a height lies between those of two stops, if all are known."""
     if height is None or one.height is None or other.height is None:
         return True
     low, high = sorted((one.height * mm, other.height * mm))
@@ -173,7 +173,7 @@ def _on_arc(at: Point, start: Point, end: Point, centre: Point, clockwise: bool)
 
 
 def _at_origin(account: Account) -> bool:
-    """A machine that was switched on may show its origin, whatever it did before."""
+    """Return whether it is at its origin: it may just have been switched on."""
     assert account.at is not None
     return max(abs(account.at[0]), abs(account.at[1])) <= NEAR
 
@@ -187,7 +187,7 @@ def _scaled(point: Point, by: float) -> Point:
 
 
 def bounds_of(file: CutFile, units: range) -> list[list[Point]]:
-    """Return the lines that these units work, mm, for showing them."""
+    """Return the lines that these units work, mm, for display."""
     lines: list[list[Point]] = []
     for _, stops in file.stops(max(0, units.start - 1), min(units.stop, file.units)):
         for before, stop in pairwise(stops):

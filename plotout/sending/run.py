@@ -1,4 +1,4 @@
-"""A whole job at a port: lock, greet, check, trace, send; and the same again after a break."""
+"""A whole job at a port: lock, greet, check, trace, send; and the resumed job after a break."""
 
 from __future__ import annotations
 
@@ -29,12 +29,12 @@ from plotout.sending.watch import Outcome, Watch, Wish
 from plotout.tables import Source, Table, read_table
 
 TO_FILE: dict[str, Any] = {"answers": False, "flow": "paced", "baud": 10**9}
-"""What holds for a file instead of a machine: it has no pace, and says nothing."""
+"""The settings of a file instead of a machine: it has no pace, and never answers."""
 
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """How far a job is: strokes known to be finished, of how many, and mm of work."""
+    """Progress of a job: strokes known to be finished, of how many, and mm of work."""
 
     done: int
     strokes: int
@@ -44,10 +44,10 @@ class Progress:
 
 @dataclass(frozen=True, slots=True)
 class Calls:
-    """How the user is told and asked. said: a line of text; done: how far the job is;
-    by_hand, waiting: see `watch.Watch`; which: told what isn't known and of which strokes it may be
-    true, returns the stroke to go on at, from 0, or None when nobody can say; sending: entered
-    while bytes go out, so that keys and signals are heard.
+    """How to inform and ask the user. said: a line of text; done: the job's progress;
+    by_hand, waiting: see `watch.Watch`; which: takes what is unknown and the possible strokes,
+    returns the stroke to resume at, from 0, or None if nobody can say; sending: entered while
+    bytes go out, so that keys and signals are heard.
     """
 
     said: Callable[[str], None] = lambda _text: None
@@ -64,8 +64,8 @@ class Calls:
 class Order:
     """What is to be sent where. journal: the file that the job is noted in.
 
-    profile: what the machine should be, to be compared with what it says; None: nobody knows.
-    virtual: nobody else knows the port, behind which nothing moves.
+    profile: the machine's profile, to compare with its report; None: unknown.
+    virtual: the port is private, and nothing moves behind it.
     """
 
     file: Path
@@ -90,12 +90,12 @@ def bed_of(machine: Machine) -> Box:
 
 
 def new_journal(file: Path) -> Path:
-    """Return a journal's path for a job that begins now."""
+    """Return a journal's path for a job that starts now."""
     return folders.journals() / f"{time.strftime('%Y%m%d-%H%M%S')}-{slug(file.stem)}.journal"
 
 
 def run(order: Order, trace: bool = False) -> Outcome:
-    """Send a file from its beginning. Raises UserError or MachineError; either says how the machine
+    """Send a file from its start. Raises UserError or MachineError; either says how the machine
     was left.
     """
     calls = order.calls
@@ -115,14 +115,14 @@ def run(order: Order, trace: bool = False) -> Outcome:
 
 
 def _compare(order: Order, talk: PortTalk) -> None:
-    """Refuse a machine that is not set up as its profile says, where that can hurt."""
+    """Refuse a machine whose settings differ from its profile dangerously."""
     if order.profile is None:
         return
     found = talk.language.differences(talk, order.profile)
     if found.unsafe:
         raise MachineError(
-            f"the machine is not as its profile says: {'; '.join(found.unsafe)}",
-            fix="Nothing has moved. Set the machine right, or the profile.",
+            f"the machine differs from its profile: {'; '.join(found.unsafe)}",
+            fix="Nothing has moved. Correct the machine's settings, or the profile.",
         )
     for text in found.notes:
         order.calls.said(f"Note: {text}.")
@@ -132,46 +132,46 @@ def _trace(order: Order, file: CutFile, talk: PortTalk, reach: Extent) -> None:
     calls, settings = order.calls, order.settings
     if not settings.answers:
         raise UserError(
-            "this machine can't say when it has gone round", fix="Send without --trace."
+            "this machine can't report when it has gone round", fix="Send without --trace."
         )
     credit = credit_for(settings)
     with calls.sending():
         round_it = trace_work(file, talk, credit, reach.box, calls.wish)
-    if not (round_it and calls.agreed("The tool went round the work. Cut it?")):
+    if not (round_it and calls.agreed("The tool has gone round the work. Cut it?")):
         raise UserError("not sent", fix="Nothing was cut.")
 
 
 def resume(
     order: Order, record: journal.Told, go_from: int | None = None, back: int = 0
 ) -> Outcome:
-    """Go on with a job after a break: at unit `go_from`, or where the machine and journal say.
+    """Resume a job after a break: at unit `go_from`, or where the machine and journal say.
 
-    back: how many strokes to go back. Raises UserError when the file has changed since.
+    back: how many strokes to go back. Raises UserError if the file has changed since.
     """
     with _at_port(order) as (file, talk):
         if file.digest() != record.job.get("digest"):
             raise UserError(
                 "the file is not the one that was being sent",
-                fix="Bring the old file back, or send this one from the start.",
+                fix="Restore the old file, or send this one from the start.",
                 place=Place(order.file),
             )
         if order.settings.answers:
             greet(talk, tell=order.calls.said)
             _compare(order, talk)
-        said = GoOn(go_from or 0, "as you say")
+        said = GoOn(go_from or 0, "as you chose")
         there = _where(order, file, talk, record) if go_from is None else said
         first = max(0, there.unit - back)
         begin = f"stroke {first + 1} of {file.strokes}" if first < file.strokes else "the end"
-        order.calls.said(f"Going on at {begin}: {there.why}.")
+        order.calls.said(f"Resuming at {begin}: {there.why}.")
         if first >= file.units:
-            raise UserError("this job is done", fix="There is nothing to go on with.")
+            raise UserError("this job is done", fix="Nothing is left to resume.")
         if not order.calls.agreed(
             "Is the machine homed or the sheet registered, and safe to move?"
         ):
             raise UserError("not sent", fix="Nothing has moved.")
         _not_reset(talk)
         with journal.opened(order.journal) as book:
-            book.write(begun=first)  # settling takes from the machine what it knew of the job
+            book.write(begun=first)  # settling makes the machine forget the job
             talk.language.settle(talk)
             talk.overheard.clear()
             return _send(order, file, talk, book, first, extent(file))
@@ -223,17 +223,17 @@ def _send(
 
 
 def _not_reset(talk: PortTalk) -> None:
-    """Refuse a machine that has greeted since it was spoken to: it may have lost its place."""
+    """Refuse a machine that has greeted since it was asked: it may have lost its position."""
     talk.hear(0.0)
     if any(heard.kind == "reset" for heard in talk.overheard):
         raise MachineError(
-            "the machine was reset just now: it may have lost its place",
-            fix="Home it, or register the sheet again; then begin again.",
+            "the machine was reset just now: it may have lost its position",
+            fix="Home it, or register the sheet again; then start again.",
         )
 
 
 def _told(order: Order, file: CutFile) -> dict[str, Any]:
-    """What the journal must know so that the job can go on without the user's memory."""
+    """Return what the journal must hold so that the job can be resumed from it alone."""
     settings = asdict(order.settings)
     settings["identity"] = settings["identity"] or identity_of(order.port)
     return {
@@ -248,7 +248,7 @@ def _told(order: Order, file: CutFile) -> dict[str, Any]:
 
 
 def _settings_from(settings: dict[str, Any], path: Path) -> WireSettings:
-    """Return how the machine was connected, by the model of a profile's `[wire]`."""
+    """Return how the machine was connected, read by the model of a profile's `[wire]`."""
     given = {
         key.replace("_", "-"): value
         for key, value in settings.items()
@@ -258,7 +258,7 @@ def _settings_from(settings: dict[str, Any], path: Path) -> WireSettings:
 
 
 def order_from(path: Path, record: journal.Told, calls: Calls, port: str = "") -> Order:
-    """Return the order that a journal tells of, at another port if one is given."""
+    """Return a journal's order, at another port if one is given."""
     job = record.job
     try:
         left, bottom, right, top = job["bed"]
@@ -270,7 +270,7 @@ def order_from(path: Path, record: journal.Told, calls: Calls, port: str = "") -
         return Order(file, machine, port or job["port"], settings, path, step, bed, calls)
     except (KeyError, TypeError, ValueError) as fault:
         raise UserError(
-            "the journal was kept by another plotout",
+            "the journal is of another version of plotout",
             fix="Send the file from the start.",
             place=Place(path),
         ) from fault

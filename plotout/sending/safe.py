@@ -1,4 +1,4 @@
-"""Stopping: what the machine has not begun is thrown away, and the tool comes up."""
+"""Stopping: what the machine has not begun is discarded, and the tool is lifted."""
 
 from __future__ import annotations
 
@@ -8,18 +8,18 @@ from plotout.sending.cutfile import CutFile
 from plotout.sending.talk import PortTalk
 
 GONE = (
-    "The line is gone, so the machine could not be told to stop: it works on with what it holds. "
+    "The line is lost, so the machine could not be stopped: it continues with what it holds. "
     "Go to it: press its emergency stop or switch it off, and see that its tool is up and off."
 )
-UNASKED = "The machine was told to stop and to lift its tool, but can't say whether it did: look."
+UNASKED = "The machine was told to stop and to lift its tool, but can't confirm it: look."
 
 
 def make_safe(talk: PortTalk, file: CutFile, answers: bool) -> Safe:
-    """Bring the tool up and off; say of it only what the machine was seen to do.
+    """Lift the tool and switch it off; report only what the machine was seen to do.
 
-    Never raises for a line that is gone: then nothing more can be said to the machine.
+    Never raises for a lost line: then nothing more can be sent to the machine.
     """
-    talk.link.let_go_on(drop=file.language.acknowledges)  # else an instruction would be cut short
+    talk.link.let_go_on(drop=file.language.acknowledges)  # else an instruction would be incomplete
     try:
         safe = file.language.make_safe(talk, file.lift())
     except MachineError:

@@ -18,7 +18,7 @@ from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Outcome, Watch
 
 NAP = 0.002  # s between looks when nothing can be sent
-GO_ON_EVERY = 0.5  # s between words that send a machine on
+GO_ON_EVERY = 0.5  # s between commands that restart a machine
 
 
 def send(
@@ -34,14 +34,13 @@ def send(
     patience: float = 120.0,
     watch: Watch | None = None,
 ) -> Outcome:
-    """Send from unit `first` to the end; where the machine answers, wait until all of it is done.
+    """Send from unit `first` to the end; if the machine answers, wait until all of it is done.
 
-    piece: bytes handed to the port at once. patience: s without progress before the user is
-    asked.
+    piece: bytes handed to the port at once. patience: s without progress before asking the user.
 
-    Whatever ends it early (a wish to stop, an error of the machine's, a fault of ours), what the
-    machine has not begun is thrown away and its tool is lifted before this returns or raises; the
-    outcome, or the error, says what was seen of that.
+    Whatever ends it early (the user, an error of the machine, a fault of ours), what the machine
+    has not begun is discarded and its tool is lifted before this returns or raises; the outcome,
+    or the error, says how much of that was confirmed.
     """
     start = time.monotonic()
     state = Exchange(
@@ -71,7 +70,7 @@ def _words(safe: Safe) -> str:
 
 
 def _stopped(state: Exchange) -> Safe:
-    """Make the machine safe, and note what it had done by then."""
+    """Make the machine safe, and note what it had done until then."""
     state.end_piece()
     safe = make_safe(state.talk, state.file, state.answers)
     if not state.answers or state.adrift or safe.words == GONE:
@@ -79,7 +78,7 @@ def _stopped(state: Exchange) -> Safe:
     if safe.lost_place:
         state.loses_count()
         return safe
-    if safe.account.at is None:  # it did not answer: it may answer later
+    if safe.account.at is None:  # it didn't answer; it may answer later
         return safe
     high = min(state.unit + 1, state.file.units) if state.payload else state.done
     window = Window(state.done, high, last=state.line)
@@ -89,13 +88,13 @@ def _stopped(state: Exchange) -> Safe:
         state.journal.write(settled=state.done)
         state.noted = state.done
         state.watch.done(state.done, state.file.units)
-    else:  # what the machine knew of it is gone with the stop
+    else:  # by stopping, the machine has forgotten it
         state.journal.write(doubt=done or bounds(state.file, safe.account, window, done))
     return safe
 
 
 def _run(state: Exchange, first: int, patience: float) -> bool:
-    """Return True when all was sent and done, False when the user stopped it."""
+    """Return True if all was sent and done, False if the user stopped it."""
     wish, units = state.watch.wish, state.file.units
     last_comment = ""
     for message in messages(state.file, first, state.answers):
@@ -109,7 +108,7 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
         if message.settles:
             if not _answered(state, 0, patience):
                 return False
-            state.journal.later(adrift=False)  # from now on the machine's count means something
+            state.journal.later(adrift=False)  # from now on the machine's count is valid
         if message.by_hand and state.answers and not _by_hand(state, last_comment, patience):
             return False
         if not state.answers:
@@ -126,7 +125,7 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
 
 
 def _push(state: Exchange, message: Message, patience: float) -> bool:
-    """Send one message whole; return False when the user stopped it."""
+    """Send one whole message; return False if the user stopped it."""
     if not message.data:
         return True
     *pieces, last = state.file.language.pieces(message.data, state.piece)
@@ -139,7 +138,7 @@ def _push(state: Exchange, message: Message, patience: float) -> bool:
 def _hand_over(
     state: Exchange, piece: bytes, message: Message, patience: float, last: bool = False
 ) -> bool:
-    """Send one piece whole; return False when the user stopped it."""
+    """Send one whole piece; return False if the user stopped it."""
     went = False
     while not went or state.rest:
         state.listen()
@@ -158,7 +157,7 @@ def _hand_over(
 
 
 def _pause(state: Exchange) -> None:
-    """Stand with the tool up until the user goes on or stops."""
+    """Wait with the tool up until the user resumes or stops."""
     if state.file.language.lift:
         state.talk.link.write(state.file.language.lift)
     wish = state.watch.wish
@@ -169,7 +168,7 @@ def _pause(state: Exchange) -> None:
 
 
 def _answered(state: Exchange, but: int, patience: float) -> bool:
-    """Wait until all messages but so many are answered; return False when the user stopped it."""
+    """Wait until all but `but` messages are answered; return False if the user stopped it."""
     while len(state.unanswered) > but:
         if state.watch.wish.stop:
             return False
@@ -180,9 +179,9 @@ def _answered(state: Exchange, but: int, patience: float) -> bool:
 
 
 def _by_hand(state: Exchange, what: str, patience: float) -> bool:
-    """See the machine through a stop in the program; return False when the user stopped it."""
+    """Handle a stop in the program; return False if the user stopped it."""
     wish, go_on = state.watch.wish, state.file.language.go_on
-    if not _answered(state, 1, patience):  # all before the stop has to be done
+    if not _answered(state, 1, patience):  # everything before the stop must be done
         return False
     ours = state.watch.by_hand(what)
     reported = 0.0
@@ -190,7 +189,7 @@ def _by_hand(state: Exchange, what: str, patience: float) -> bool:
         if wish.stop:
             return False
         state.listen()
-        state.progressed()  # it may take as long as it takes
+        state.progressed()  # it may take any time
         if ours and not wish.pause and time.monotonic() - reported > GO_ON_EVERY:
             state.talk.link.write(go_on)
             reported = time.monotonic()
@@ -199,7 +198,7 @@ def _by_hand(state: Exchange, what: str, patience: float) -> bool:
 
 
 def _reckon(state: Exchange, unit: int) -> None:
-    """Without answers a unit counts as done when a whole buffer was sent after it."""
+    """Count a unit as done, without answers, when a whole buffer was sent after it."""
     starts = state.file.starts
     behind = int(starts[unit + 1]) - state.buffer - state.talk.link.waiting()
     done = int(starts[1:].searchsorted(behind, side="right"))

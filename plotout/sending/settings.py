@@ -1,4 +1,4 @@
-"""How a machine is connected: its profile's `wire` table, with what that leaves to its language."""
+"""A machine's connection: its profile's `wire` table, completed by its language."""
 
 from __future__ import annotations
 
@@ -10,14 +10,14 @@ from plotout.machine import Machine, WireSettings
 
 
 def settings_of(machine: Machine) -> WireSettings:
-    """Return how a machine is connected, nothing left out. Raises UserError for wrong names."""
+    """Return how a machine is connected, completely. Raises UserError for wrong names."""
     from plotout.sending.flow_control import FLOWS
 
     said = machine.wire
     name = said.language or plugins.driver(machine.driver).language
     if not name:
         raise UserError(
-            f"machine '{machine.name}': nothing says what language it is spoken to in",
+            f"machine '{machine.name}': no language is given",
             fix=f"Add language under [wire]: {', '.join(sorted(plugins.languages()))}.",
         )
     language = plugins.language(name)
@@ -28,7 +28,7 @@ def settings_of(machine: Machine) -> WireSettings:
             fix=nearest(flow, language.flows),
         )
     answers = said.answers
-    if answers is None:  # one that acknowledges what it takes answers, whatever stops the line
+    if answers is None:  # a machine that acknowledges can answer, whatever stops the line
         answers = FLOWS[flow].answers or language.acknowledges
     buffer = said.buffer or language.buffer
     return replace(said, language=name, flow=flow, answers=answers, buffer=buffer)

@@ -1,8 +1,8 @@
-"""No wait is endless or silent: what is done when a machine neither takes, answers nor finishes.
+"""What to do if a machine neither takes, answers nor finishes: no wait is endless or silent.
 
-It is asked how it stands. One that stands with nothing left to do, though we wait for it, has lost
-an answer or a message: its place shows which. One that still works is left to it, until the user's
-patience ends.
+Ask its state. A machine that stands with nothing left to do while we wait for it has lost an
+answer or a message: its position shows which. One that still works is waited for, until the
+user's patience ends.
 """
 
 from __future__ import annotations
@@ -13,16 +13,16 @@ from plotout.errors import MachineError
 from plotout.sending.exchange import Exchange
 from plotout.sending.recover import Window, possible
 
-ASK_AFTER = 3.0  # s without progress before a machine that answers is asked how it stands
+ASK_AFTER = 3.0  # s without progress before a machine that answers is asked for its state
 ASK_EVERY = 3.0
 SILENCE = 15.0  # s without an answer to that before giving up
 
 
 def mind(state: Exchange, patience: float) -> None:
-    """Ask a machine that makes no progress; go on where its answer allows that.
+    """Ask a machine that makes no progress; continue if its answer allows it.
 
-    Raises MachineError where it stays silent, was reset or has lost a message; or after `patience`
-    s when nobody can say what is to be done.
+    Raises MachineError if it stays silent, was reset or has lost a message; or after `patience` s
+    if nobody can decide.
     """
     since = time.monotonic() - state.progressed_at
     if since < ASK_AFTER:
@@ -35,7 +35,7 @@ def mind(state: Exchange, patience: float) -> None:
     if not state.watch.waiting(f"For {since:.0f} s the machine did not {what}"):
         raise MachineError(
             f"for {since:.0f} s the machine did not {what}",
-            fix="Look at the machine and the cable; then: plotout resume",
+            fix="Check the machine and the cable; then: plotout resume",
         )
     state.progressed()
 
@@ -54,13 +54,13 @@ def _ask(state: Exchange, since: float) -> None:
         if since > ASK_AFTER + SILENCE:
             raise MachineError(
                 f"the machine has said nothing for {since:.0f} s",
-                fix="Is it on, and is the speed right? Then: plotout resume",
+                fix="Check its power and the speed; then: plotout resume",
             )
         return
     if account != state.last_account:
         state.last_account = account
         if not account.idle:
-            state.progressed()  # it moves, or works off what it holds
+            state.progressed()  # it moves, or finishes what it holds
         return
     if not account.idle:
         return
@@ -68,7 +68,7 @@ def _ask(state: Exchange, since: float) -> None:
 
 
 def _stands(state: Exchange) -> None:
-    """The machine has nothing to do, and we wait for it."""
+    """Handle a machine that has nothing to do while we wait for it."""
     if state.within:
         raise state.was_reset()
     if state.unanswered and state.unanswered[0].settles:
@@ -82,7 +82,7 @@ def _stands(state: Exchange) -> None:
     owed = max((m.done for m in state.unanswered if m.done is not None), default=state.done - 1)
     counted = account.count is not None and state.file.language.same_count(account.count, owed + 1)
     if counted or (len(done) == 1 and done[0] > owed):
-        state.watch.said("An answer of the machine's was lost; all is done. Going on.")
+        state.watch.said("An answer of the machine was lost; all is done. Continuing.")
         state.unanswered.clear()
         state.credit.begin_anew()
         if owed >= state.done:
@@ -90,7 +90,6 @@ def _stands(state: Exchange) -> None:
         state.progressed()
         return
     raise MachineError(
-        "the machine stands still, but has not done all that it was sent: something was lost on "
-        "the line",
-        fix="Look at the cable and the speed; then: plotout resume",
+        "the machine stands still, but has not done everything: something was lost on the line",
+        fix="Check the cable and the speed; then: plotout resume",
     )

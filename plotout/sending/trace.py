@@ -13,14 +13,14 @@ from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Wish
 
 NAP = 0.005
-PATIENCE = 120.0  # s for the whole way round
+PATIENCE = 120.0  # s for going round
 
 
 def trace(file: CutFile, talk: PortTalk, credit: Credit, box: Box, wish: Wish) -> bool:
-    """Go round `box` (machine mm) and wait until the machine is there again, if it can say so.
+    """Go round `box` (machine mm) and wait until the machine is back, if it can report that.
 
-    Returns False when the user stopped it: the tool is up then.
-    Raises MachineError when the machine answers with an error, or does not come round.
+    Return False if the user stopped it: the tool is then up.
+    Raises MachineError if the machine answers with an error, or does not go round.
     """
     language, link = file.language, talk.link
     left, low, right, high = (side / file.unit_mm for side in box)
@@ -45,19 +45,19 @@ def trace(file: CutFile, talk: PortTalk, credit: Credit, box: Box, wish: Wish) -
         if not came_round:
             make_safe(talk, file, answers=True)
     if not came_round and not wish.stop:
-        raise MachineError("the machine did not go round the work", fix="Look at the machine.")
+        raise MachineError("the machine did not go round the work", fix="Check the machine.")
     return came_round
 
 
 def _listen(talk: PortTalk, credit: Credit) -> int:
-    """Return how many answers came."""
+    """Return the number of answers."""
     time.sleep(NAP)
     heard = talk.hearing.take(talk.link.read())
     for answer in heard:
         credit.heard(answer)
         if answer.kind == "error":
             raise MachineError(
-                f"the machine answered '{answer.text}' on its way round the work: {answer.means}",
-                fix="Nothing was cut. Put it right, and send again.",
+                f"the machine answered '{answer.text}' while going round the work: {answer.means}",
+                fix="Nothing was cut. Correct the cause, and send again.",
             )
     return sum(one.kind in ("ok", "count") for one in heard)

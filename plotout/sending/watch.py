@@ -1,4 +1,4 @@
-"""Who watches a job: what the user wants, what the user is told, and how it ended."""
+"""What the user wants of a job, messages to the user, and how it ended."""
 
 from __future__ import annotations
 
@@ -18,9 +18,9 @@ class Wish:
 
 @dataclass(frozen=True, slots=True)
 class Watch:
-    """Who watches. done: told the units finished, of how many. by_hand: told what the machine
-    waits for; returns True when `wish.pause` says when to go on, False when the machine's own
-    button does. waiting: told what is waited for; returns whether to go on waiting.
+    """Callbacks of a job. done: takes the units finished, of how many. by_hand: takes what the
+    machine waits for; returns True if `wish.pause` decides when to continue, False if the
+    machine's own button does. waiting: takes what is awaited; returns whether to keep waiting.
     """
 
     wish: Wish = field(default_factory=Wish)
@@ -35,7 +35,7 @@ class Outcome:
     """How sending ended. done: units known to be finished, of `units`; `strokes` of them are
     strokes, and may be followed by the file's ending. payload: bytes sent.
 
-    safe: how the machine was stopped, where it was.
+    safe: how the machine was stopped, if it was.
     """
 
     done: int
@@ -48,5 +48,5 @@ class Outcome:
 
     @property
     def strokes_done(self) -> int:
-        """How many of them are known to be finished."""
+        """Return how many strokes are known to be finished."""
         return min(self.done, self.strokes)

@@ -1,4 +1,4 @@
-"""A mapped file gone through once: pages that were passed are given back."""
+"""A mapped file that is read once: pages behind are released."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ class Window:
     _kept_from: int = 0
 
     def passed(self, at: int) -> None:
-        """Note that all before byte `at` was read; to go back begins anew."""
+        """Note that everything before byte `at` was read; going back starts anew."""
         self._kept_from = min(self._kept_from, at)
         if at - self._kept_from < WINDOW or not isinstance(self.data, mmap.mmap):
             return

@@ -99,7 +99,7 @@ class Trial:
                 continue
             if code is None:
                 return self.result
-            if "no job has been begun" in said:
+            if "no job has been started" in said:
                 self.round = 0
                 continue
             if re.search(r"strokes? (are|is) complete", said):
@@ -176,7 +176,7 @@ class Trial:
             drain(wire, lambda: False, random.Random(self.round).choice([0.0, 0.3]))
         elif "home it" in said.lower() or "locked" in said:
             machine.home()
-        if re.search(r"may be cut already|will be cut again", said):
+        if re.search(r"may already be cut|will be cut again", said):
             self.result.words.append("told")
         return code, said
 

@@ -49,10 +49,10 @@ def test_what_can_hurt_is_refused(tmp_path, old, new, words):
 
 def test_made_for_another_machine_or_refused_by_its_proof(tmp_path):
     other = [line.replace("machine router", "machine laser") for line in ROUTER]
-    assert "by its header it was made for 'laser'" in seen(tmp_path, other).doubtful[0]
+    assert "its header says that it is for 'laser'" in seen(tmp_path, other).doubtful[0]
     plot = ["IN;SP1;VS5;PU100,100;PD200,100;PU;SP0;"]
     named = seen(tmp_path, plot, "bk-01-roll-plotter-sheet-01.plt", "craft-cutter")
-    assert "by its name it was made for 'roll-plotter'" in named.doubtful[0]
+    assert "its name says that it is for 'roll-plotter'" in named.doubtful[0]
     assert seen(tmp_path, plot, "bk-01-craft-cutter-sheet-01.plt", "craft-cutter").doubtful == ()
     assert "failed its proof" in seen(tmp_path, ROUTER, "sheet.ngc.refused").unsafe[-1]
 

@@ -160,7 +160,7 @@ def test_stopped_while_waiting(serve, hpgl_machine, monkeypatch):
 
 def test_machines_that_can_not_be_asked(serve, gcode_machine, marks_file, tmp_path, monkeypatch):
     machine = job.load_machine("craft-cutter")
-    with pytest.raises(UserError, match="can't be asked where its tool is"):
+    with pytest.raises(UserError, match="can't report where its tool is"):
         marking.find_marks("none", settings_of(machine), machine, ["a"], asking()[1])
     with pytest.raises(UserError, match="--machine needs --port"):
         CliRunner().invoke(marks, [str(marks_file), "--port", "x"], catch_exceptions=False)

@@ -65,7 +65,7 @@ def test_stopped_and_gone_on_with(serve, a_job, tmp_path, language, how):
         assert len(drawn) < len(strokes)
         result = plotout("resume", "--yes", "--json", jobs=jobs)
         if result.returncode == 2:  # half way up from a closed line, or half way down to it
-            assert "say at which stroke to go on" in result.stderr
+            assert "give the stroke to resume at" in result.stderr
             whole = len(_finished(machine, strokes))
             result = plotout("resume", "--yes", "--from", whole + 1, jobs=jobs)
     assert result.returncode == 0, result.stderr

@@ -1,6 +1,6 @@
-"""How the flow of bytes to a machine is controlled.
+"""Control of the flow of bytes to a machine.
 
-A new way is one file here, with its `FLOWS`, and its name in `machine.model.FLOWS`.
+A new method is one file here, with its `FLOWS`, and its name in `machine.model.FLOWS`.
 """
 
 from __future__ import annotations
@@ -24,10 +24,10 @@ FLOWS: Mapping[str, Flow] = {
 
 
 def credit_for(settings: WireSettings) -> Credit:
-    """Return what keeps count of the room in a machine, as its profile asks for.
+    """Return the counter of a machine's free room, according to its profile.
 
-    One that answers is held to account by its own language also where it stops the line by itself:
-    what the port holds back then could not be called back.
+    A machine that answers is counted by its language even if it stops the line itself: what the
+    port then holds back could not be recalled.
     """
     language = plugins.language(settings.language)
     flow = FLOWS[settings.flow]
@@ -37,7 +37,7 @@ def credit_for(settings: WireSettings) -> Credit:
 
 
 def piece_for(settings: WireSettings) -> int:
-    """Return how many bytes are handed to the port at once: what it holds can't be called back."""
+    """Return how many bytes are handed to the port at once: what it holds can't be recalled."""
     most = settings.buffer // 4 if settings.answers else settings.baud
     return max(LEAST, min(int(settings.baud / 10 * AT_ONCE), most))
 

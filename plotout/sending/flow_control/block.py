@@ -11,7 +11,7 @@ ENQ, ACK = b"\x05", "\x06"
 
 
 class Blocks:
-    """handshake: of a block's size, what has the machine answer ENQ with ACK."""
+    """handshake: makes, from a block's size, the command to answer ENQ with ACK."""
 
     def __init__(self, buffer: int, handshake: Callable[[int], bytes]) -> None:
         self._block = max(32, buffer // 2)
@@ -33,7 +33,7 @@ class Blocks:
             self._room, self._asked = self._block, False
 
     def question(self, short: bool) -> bytes:
-        """See Credit. What is left of a block is given up: an answer means a whole one."""
+        """See Credit. The rest of a block is given up: an answer means a whole block."""
         if self._asked or not (short or self._room <= 0):
             return b""
         self._asked, self._room = True, 0

@@ -1,4 +1,4 @@
-"""Every message is answered `ok`; what is not yet answered lies in the machine's buffer."""
+"""Every message is answered by `ok`; unanswered ones are in the machine's buffer."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from plotout.sending.flow_control.model import Flow
 
 
 class Counted:
-    """Counts the bytes of messages that were not answered yet."""
+    """A count of the bytes of unanswered messages."""
 
     def __init__(self, buffer: int) -> None:
         self._buffer = buffer - 1
@@ -26,7 +26,7 @@ class Counted:
         self._used += count
 
     def heard(self, what: Heard) -> None:
-        """An answer of any kind to a message frees its bytes."""
+        """See Credit. Any answer to a message frees its bytes."""
         if what.kind in ("ok", "error") and self._messages:
             self._used -= self._messages.popleft()
 

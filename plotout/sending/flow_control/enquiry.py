@@ -9,8 +9,8 @@ RESERVE = 16  # bytes of the machine's buffer never filled: enquiries and marks 
 
 
 class Enquiry:
-    """The answer holds for the moment when the machine read the question, so what was sent after
-    it is taken off.
+    """The free room by the machine's answer, which holds for the moment when it read the question,
+    less what was sent after that.
     """
 
     def __init__(self, buffer: int, ask: bytes) -> None:
@@ -36,7 +36,7 @@ class Enquiry:
             self._asked = False
 
     def question(self, short: bool) -> bytes:
-        """Ask again when a quarter of the buffer was sent since, or there is too little room."""
+        """Ask again when a quarter of the buffer was sent since, or the room is too small."""
         if self._asked or not (short or self._since_question >= self._step):
             return b""
         self._asked, self._since_question = True, 0

@@ -1,4 +1,4 @@
-"""What every way of controlling the flow of bytes has in common."""
+"""What all methods of flow control have in common."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from plotout.language import Heard, Language
 
 
 class Credit(Protocol):
-    """Keeps count of what the machine can take."""
+    """A counter of what the machine can take."""
 
     def room(self) -> int:
         """Return how many bytes may be sent now."""
@@ -22,21 +22,21 @@ class Credit(Protocol):
         """Note what the machine said."""
 
     def question(self, short: bool) -> bytes:
-        """Return what to ask the machine now, or nothing. short: there is too little room for what
+        """Return what to ask the machine now, or nothing. short: the room is too small for what
         comes next.
         """
 
     def begin_anew(self) -> None:
-        """Forget what is owed: the machine holds nothing, and waits for nothing."""
+        """Start anew: the machine holds nothing, and waits for nothing."""
 
 
 @dataclass(frozen=True, slots=True)
 class Flow:
-    """One way. name: in a profile's `wire` table. answers: the machine must be able to answer.
+    """A method. name: in a profile's `wire` table. answers: the machine must be able to answer.
 
     credit: makes a Credit of the machine's buffer in bytes, the line's baud, and the language.
-    xonxoff, rtscts: what the port is opened with; dsr: the machine stops the line by its DTR, which
-    comes in as our DSR.
+    xonxoff, rtscts: settings of the port; dsr: the machine stops the line by its DTR, which is our
+    DSR.
     """
 
     name: str

@@ -1,4 +1,4 @@
-"""No word from the machine: never faster than the line, or left to the wire (XON/XOFF, RTS)."""
+"""No answers from the machine: at the line's speed, or controlled by it (XON/XOFF, RTS)."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from plotout.sending.flow_control.model import Flow
 
 
 class Paced:
-    """What could not be sent is not made good later, so that little is ever left in the port's own
-    buffer when the user wants to stop.
+    """A steady pace. Lost time is not made up for, so that the port's own buffer holds little when
+    the user wants to stop.
     """
 
     BURST = 64  # bytes at once

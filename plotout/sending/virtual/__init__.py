@@ -1,8 +1,8 @@
-"""The line to machines that are not there: on a pseudo-terminal, for trying out and for tests.
+"""The line to virtual machines: on a pseudo-terminal, for trials and tests.
 
-The machines themselves belong to the plugins of their languages. Each has a receive buffer of a
-stated size, takes time for its motion, counts overruns, answers as its manual says, and draws what
-it received.
+The machines themselves belong to the plugins of their languages. They have a receive buffer of a
+stated size, take time for motion, count overruns, answer according to their manual, and draw what
+they receive.
 """
 
 from plotout.sending.virtual.head import Head, HeadStroke

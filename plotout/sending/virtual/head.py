@@ -1,4 +1,4 @@
-"""The head of a virtual machine: where its tool is, what it drew, and how long that took."""
+"""The head of a virtual machine: its tool's position, what it drew, and the time it took."""
 
 from __future__ import annotations
 
@@ -22,8 +22,8 @@ class HeadStroke:
 class Head:
     """A tool that moves at a steady speed.
 
-    speed: machine units a second, 0 for no time at all. left: s that the move under way still
-    takes, as the line that keeps the time says. places: where a user who moves the tool by the
+    speed: machine units per second; 0: no time at all. left: s that the current move still takes,
+    according to the line, which keeps the time. places: where a user who moves the tool by the
     machine's own keys finds marks, one after another.
     """
 
@@ -38,13 +38,13 @@ class Head:
     places: deque[Point] = field(default_factory=deque)
 
     def lift(self) -> None:
-        """Tool up: the stroke is whole."""
+        """Lift the tool: the stroke is complete."""
         if self.down and self.strokes:
             self.strokes[-1].whole = True
         self.down = False
 
     def lower(self) -> None:
-        """Tool down: a stroke begins here, if a tool is held at all."""
+        """Lower the tool: a stroke begins here, if a tool is held at all."""
         if not self.down and self.holds_tool:
             self.strokes.append(HeadStroke([self.at], self.tool))
         self.down = True
@@ -58,7 +58,7 @@ class Head:
         return seconds
 
     def here(self) -> Point:
-        """Return where the tool is by now, on the straight way to where it is sent."""
+        """Return where the tool is now, on its straight path to its target."""
         far = math.dist(self.since, self.at)
         share = min(1.0, self.left * self.speed / far) if far else 0.0
         (ax, ay), (bx, by) = self.since, self.at
@@ -70,7 +70,7 @@ class Head:
             self.at = self.places.popleft()
 
     def halt(self) -> None:
-        """Stop where the tool is now: what is left of the move under way is not drawn."""
+        """Stop where the tool is now: the rest of the current move is not drawn."""
         self.at, rest = self.here(), self.left * self.speed
         self.left = 0.0
         if not (self.down and self.holds_tool and self.strokes):
@@ -88,7 +88,7 @@ class Head:
         self.at = points[-1]
 
     def reset(self) -> None:
-        """Power went: tool up, back at the origin; what was being drawn is not whole."""
+        """Lose power: tool up, back at the origin; the current stroke is incomplete."""
         self.halt()
         self.down = False
         self.at = (0.0, 0.0)

@@ -15,11 +15,11 @@ from plotout.errors import UserError, nearest
 from plotout.language import VirtualMachine
 
 FAULTS = ("drop", "reset", "stall", "fill", "garble", "error", "vanish")
-FLOWS = ("xon-xoff", "rts-cts")  # by which it stops the line itself
+FLOWS = ("xon-xoff", "rts-cts")  # flow controls by which it stops the line itself
 TICK = 0.001  # s
-AWAY = 0.3  # s that a dropped line stays away, or the line or the machine stands still
-LATE = 0.05  # s of the line's bytes that are made good when this process was late
-FIFO = 16  # bytes that still come after the machine has said stop: the port's own store
+AWAY = 0.3  # s that a dropped line stays away, or that the line or the machine stands still
+LATE = 0.05  # s of the line's bytes that are made up for if this process was late
+FIFO = 16  # bytes that still arrive after the machine has stopped the line: the port's own store
 _LOST = {"drop": AWAY, "vanish": math.inf}
 XON, XOFF = b"\x11", b"\x13"
 
@@ -28,9 +28,9 @@ XON, XOFF = b"\x11", b"\x13"
 class Fault:
     """What goes wrong, and after how many bytes received.
 
-    drop: the line goes and comes back. vanish: it goes for good. stall: it carries nothing for a
-    while. fill: the machine works nothing off for a while, and fills up. garble: one byte comes
-    changed. error: the machine stumbles. reset: its power goes and comes back.
+    drop: the line is lost and comes back. vanish: it is lost for good. stall: it carries nothing
+    for a while. fill: the machine works nothing for a while, and fills up. garble: one byte
+    arrives changed. error: the machine has an error. reset: its power fails and comes back.
     """
 
     what: str
@@ -38,10 +38,10 @@ class Fault:
 
 
 def fault_from(text: str) -> Fault:
-    """Return the fault that `what@byte` says, such as "drop@2000". Raises UserError."""
+    """Return the fault of `what@byte`, such as "drop@2000". Raises UserError."""
     what, _, byte = text.partition("@")
     if what not in FAULTS:
-        raise UserError(f"there is no fault '{what}'", fix=nearest(what, FAULTS))
+        raise UserError(f"no such fault: '{what}'", fix=nearest(what, FAULTS))
     if not byte.isdigit():
         raise UserError(f"'{text}' does not say after how many bytes", fix=f"Write {what}@2000.")
     return Fault(what, int(byte))
@@ -51,9 +51,9 @@ def fault_from(text: str) -> Fault:
 class VirtualLine:
     """A pseudo-terminal at `link` that leads to a machine.
 
-    baud: 0 for no limit. flow: "xon-xoff" or "rts-cts" where the machine stops the line when it is
-    full, else "". hurry: how many times faster than life the machine moves.
-    received: bytes. waits: how often the machine had worked off all that it held.
+    baud: 0 for no limit. flow: "xon-xoff" or "rts-cts" if the machine stops the line when it is
+    full, else "". hurry: the machine's speed as a multiple of real time.
+    received: bytes. waits: how often the machine had finished all that it held.
     """
 
     machine: VirtualMachine
@@ -85,7 +85,7 @@ class VirtualLine:
         beside.replace(self.link)
 
     def close(self) -> None:
-        """Take the line away; the machine goes on with what it holds."""
+        """Close the line; the machine continues with what it holds."""
         self.link.unlink(missing_ok=True)
         for descriptor in (self._master, self._slave):
             with contextlib.suppress(OSError):
@@ -128,11 +128,11 @@ class VirtualLine:
 
     @property
     def idle(self) -> bool:
-        """Whether the machine has done all that it received."""
+        """Return whether the machine has done all that it received."""
         return not self._busy and not self.machine.held
 
     def _take(self, now: float) -> float:
-        """Take what has come in; return for how many seconds the line is away then."""
+        """Take what was received; return for how many seconds the line is then away."""
         if now < self._stalled_until:
             return 0.0
         most = min(int(self._budget) if self.baud else 4096, self._until_full())
@@ -166,7 +166,7 @@ class VirtualLine:
             self._free_at = now  # it was halted
 
     def _until_full(self) -> int:
-        """Return how many bytes may come before the machine's word to stop takes effect."""
+        """Return how many bytes may come before the machine's stop takes effect."""
         if not self.flow:
             return 4096
         free = self.machine.buffer - len(self.machine.held)

@@ -1,4 +1,4 @@
-"""What a virtual machine drew, as a picture in the proof's own style, or as numbers."""
+"""What a virtual machine drew, as a picture in the proof's style, or as numbers."""
 
 from __future__ import annotations
 
@@ -24,9 +24,9 @@ def write_drawn(
 ) -> None:
     """Write a .png or .svg picture, or .json with mm.
 
-    scale: mm in a machine unit. kinds: by the tool's number, how its lines are drawn.
+    scale: mm per machine unit. kinds: how lines are drawn, by the tool's number.
 
-    Raises UserError for another kind of file, MachineError when it can't be written.
+    Raises UserError for another kind of file, MachineError if it can't be written.
     """
     write_whole(path, _bytes(strokes, path, scale, name, kinds or {}))
 
@@ -47,10 +47,10 @@ def _bytes(
         for stroke, line in zip(strokes, points, strict=True)
     ]
     whole = sum(stroke.whole for stroke in strokes)
-    note = f"{len(strokes)} strokes, {whole} of them whole; machine mm"
+    note = f"{len(strokes)} strokes, {whole} of them complete; machine mm"
     picture = framed(scene(f"What a virtual machine drew of {name}", lines, (note,)))
     if kind == ".png":
         return to_png(picture)
     if kind == ".svg":
         return to_svg(picture).encode()
-    raise UserError(f"'{path.name}' is no kind of picture", fix="Name it .png, .svg or .json.")
+    raise UserError(f"'{path.name}' is not a kind of picture", fix="Name it .png, .svg or .json.")
