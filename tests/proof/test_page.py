@@ -41,6 +41,7 @@ def press(browser, *keys):
 
 @needs_browser
 def test_loads_and_shows_text_as_text(browser):
+    reload(browser)
     assert NASTY in by_id(browser, "title").text
     assert browser.title != "hit"
     assert NASTY in by_id(browser, "cards").text
@@ -185,7 +186,8 @@ def test_hides_work_and_marks(browser):
 
 
 @needs_browser
-def test_prints_on_one_page(browser):
+def test_prints_all_sheets_with_numbers_scale_and_cautions(browser):
+    """What is printed, read by pypdf."""
     import base64
     import io
 
@@ -193,5 +195,66 @@ def test_prints_on_one_page(browser):
 
     reload(browser)
     printed = PdfReader(io.BytesIO(base64.b64decode(browser.print_page())))
-    assert len(printed.pages) == 1
-    assert "Front" in printed.pages[0].extract_text()
+    text = " ".join(page.extract_text() for page in printed.pages)
+    assert len(printed.pages) <= 3
+    for words in ("Front", "Sheet 1, one.plt", "Sheet 1, two.plt", "100 mm", "a warning", "Blades"):
+        assert words in text
+    assert not browser.find_elements("css selector", ".printed")
+
+
+@needs_browser
+def test_a_found_card_can_be_let_go_by_button_and_by_escape(browser):
+    reload(browser)
+    before = view_box(browser)
+    browser.find_element("css selector", "#cards button").click()
+    assert browser.find_elements("css selector", ".cardbox")
+    by_id(browser, "let-go").click()
+    assert not browser.find_elements("css selector", ".cardbox")
+    assert view_box(browser) == before
+    browser.find_element("css selector", "#cards button").click()
+    press(browser, "\ue00c")  # WebDriver's code for Escape
+    assert not browser.find_elements("css selector", ".cardbox")
+    assert not by_id(browser, "held").is_displayed()
+
+
+@needs_browser
+def test_zoom_is_in_proportion_to_the_wheels_movement(browser):
+    """Three small steps of a trackpad are one of a wheel, three times as large."""
+    reload(browser)
+    wheel = """
+        for (const deltaY of arguments[0]) document.getElementById('view').dispatchEvent(
+            new WheelEvent('wheel', { deltaY, clientX: 300, clientY: 400, cancelable: true }));"""
+    browser.execute_script(wheel, [-40, -40, -40])
+    small = view_box(browser)
+    by_id(browser, "whole").click()
+    browser.execute_script(wheel, [-120])
+    assert view_box(browser) == pytest.approx(small)
+    by_id(browser, "whole").click()
+    browser.execute_script(wheel, [-4])
+    whole = view_box(browser)[2]
+    assert small[2] < whole < 1.04 * HEIGHT * 1.5
+
+
+@needs_browser
+def test_all_sheets_are_shown_together_and_one_is_chosen(browser):
+    reload(browser)
+    by_id(browser, "every").click()
+    buttons = browser.find_elements("css selector", "#contact button")
+    assert len(buttons) == 2
+    assert "2 cards" in buttons[0].text
+    assert " min " in buttons[0].text
+    assert [each.text for each in buttons[0].find_elements("css selector", "text")] == ["1", "2"]
+    assert not by_id(browser, "view").is_displayed()
+    buttons[1].click()
+    assert by_id(browser, "view").is_displayed()
+    assert by_id(browser, "which").get_attribute("value") == "1"
+
+
+@needs_browser
+def test_times_of_the_sheet_and_of_all(browser):
+    reload(browser)
+    seconds = program_for(machine_for("hpgl")).seconds
+    words = by_id(browser, "times").text
+    for each in (seconds, 2 * seconds):
+        near = [divmod(round(each) + by, 60) for by in (-1, 0, 1)]
+        assert any(f"{minutes} min {rest:02d} s" in words for minutes, rest in near)

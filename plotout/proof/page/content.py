@@ -55,6 +55,7 @@ def content(
             "date": pattern_set.date,
         },
         "machine": machine.title,
+        "timed": machine.kind not in ("printer", "file"),
         "cautions": [*pattern_set.cautions, *caution(machine)],
         "tools": [tool.name for tool in machine.tools],
         "cards": [_card(card, leaves) for card in cards],
@@ -66,11 +67,14 @@ def content(
 
 def _card(card: Card, leaves: Sequence[Leaf]) -> dict[str, Any]:
     left, bottom, right, top = bounds(card.outline)
-    where, box = -1, None
+    where, box, angle, middle = -1, None, 0.0, None
     for nth, leaf in enumerate(leaves):
         for placed in leaf.sheet.placed:
             if where < 0 and placed.card.id == card.id:
                 where, box = nth, _rounded(bounds(placed.outline))
+                angle = placed.angle
+                inside = Polygon(placed.outline).buffer(0.0).representative_point()
+                middle = _rounded((inside.x, inside.y))
     return {
         "id": card.id,
         "title": card.title,
@@ -83,6 +87,8 @@ def _card(card: Card, leaves: Sequence[Leaf]) -> dict[str, Any]:
         "warnings": list(card.warnings),
         "sheet": where,
         "box": box,
+        "angle": round(angle, 3),
+        "middle": middle,
     }
 
 

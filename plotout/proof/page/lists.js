@@ -16,12 +16,37 @@ function cardItem(card) {
 function showCard(card) {
   if (card.sheet < 0) return;
   if (now !== sheets[card.sheet]) choose(card.sheet);
-  for (const sheet of sheets) sheet.over.querySelector(".cardbox")?.remove();
+  letGo();
+  showEvery(false);
+  held = card;
+  byId("held").hidden = false;
   const [left, bottom, right, top] = card.box, height = now.height;
   make("path", now.over, { class: "cardbox",
     d: `M${left} ${height - top}H${right}V${height - bottom}H${left}Z` });
+  turn = 0;
   showBox(card.box);
   byId("told").textContent = `${card.title}: ${card.orders.join("; ") || "nothing to cut"}.`;
+}
+
+let held = null;  // the card that was found
+
+function letGo() {
+  held = null;
+  byId("held").hidden = true;
+  byId("upright").setAttribute("aria-pressed", "false");
+  for (const sheet of sheets) sheet.over.querySelector(".cardbox")?.remove();
+}
+
+// Turns the drawing so that the card stands as it hangs, its grain up, or back again.
+function toggleUpright() {
+  if (!held) return;
+  const up = byId("upright").getAttribute("aria-pressed") !== "true";
+  byId("upright").setAttribute("aria-pressed", String(up));
+  turn = up ? held.angle * Math.PI / 180 : 0;
+  if (!up) { showBox(held.box); return; }
+  const [left, bottom, right, top] = held.box, [wide, tall] = held.size;
+  const x = (left + right) / 2, y = (bottom + top) / 2;
+  showBox([x - wide / 2, y - tall / 2, x + wide / 2, y + tall / 2]);
 }
 
 function listCards(wanted) {

@@ -28,6 +28,17 @@ function begin() {
   byId("nearer").addEventListener("click", () => zoom(1 / 1.4));
   byId("farther").addEventListener("click", () => zoom(1.4));
   byId("whole").addEventListener("click", wholeSheet);
+  byId("every").addEventListener("click", () => showEvery(byId("contact").hidden));
+  byId("upright").addEventListener("click", toggleUpright);
+  byId("let-go").addEventListener("click", () => {
+    letGo();
+    byId("find").value = "";
+    listCards("");
+    wholeSheet();
+    view.focus();
+  });
+  byId("every").hidden = sheets.length < 2;
+  byId("shown").open = innerWidth > 960;
   byId("measure").addEventListener("click", toggleMeasure);
   byId("of").addEventListener("change", () => { if (measuring) { toggleMeasure(); toggleMeasure(); } });
   byId("play").addEventListener("click", togglePlay);
@@ -41,15 +52,8 @@ function begin() {
   pointers();
   addEventListener("resize", look);
   addEventListener("beforeprint", forPaper);
-  addEventListener("afterprint", look);
+  addEventListener("afterprint", afterPaper);
   if (sheets.length) { redrawShown(); choose(0); }
-}
-
-// A print shows every sheet, whole.
-function forPaper() {
-  halt();
-  document.documentElement.style.setProperty("--rows", String(Math.ceil(sheets.length / 2)));
-  for (const sheet of sheets) sheet.svg.setAttribute("viewBox", `0 0 ${sheet.width} ${sheet.height}`);
 }
 
 begin();

@@ -15,6 +15,7 @@ const sheets = data.sheets.map((sheet, nth) => {
     seconds: sheet.runs.length ? sheet.runs[sheet.runs.length - 1][END] : 0 };
 });
 let now = sheets[0];
+let turn = 0;  // radians that the drawing is turned clockwise on the screen
 
 function make(name, around, attributes = {}) {
   const made = document.createElementNS(SVG, name);
@@ -97,15 +98,22 @@ function grain() {
   return Math.max(now.box.w / (frame.width || 1), now.box.h / (frame.height || 1));
 }
 
+// A step on the screen, as a step on the sheet.
+function unturned(dx, dy) {
+  const cos = Math.cos(turn), sin = Math.sin(turn);
+  return [dx * cos + dy * sin, dy * cos - dx * sin];
+}
+
 function placeOf(event) {
   const frame = view.getBoundingClientRect(), mm = grain();
-  return [now.box.x + now.box.w / 2 + (event.clientX - frame.left - frame.width / 2) * mm,
-    now.box.y + now.box.h / 2 + (event.clientY - frame.top - frame.height / 2) * mm];
+  const [dx, dy] = unturned(event.clientX - frame.left - frame.width / 2, event.clientY - frame.top - frame.height / 2);
+  return [now.box.x + now.box.w / 2 + dx * mm, now.box.y + now.box.h / 2 + dy * mm];
 }
 
 function look() {
   const { x, y, w, h } = now.box;
   now.svg.setAttribute("viewBox", `${x} ${y} ${w} ${h}`);
+  now.svg.style.transform = turn ? `rotate(${turn}rad)` : "";
   showScale();
   redrawMeasure();
   redrawTool();
@@ -119,12 +127,15 @@ function zoom(factor, at) {
   look();
 }
 
-function shift(dx, dy) {
+function shift(right, down) {
+  const [dx, dy] = unturned(right, down);
   now.box.x += dx; now.box.y += dy;
   look();
 }
 
 function wholeSheet() {
+  turn = 0;
+  byId("upright").setAttribute("aria-pressed", "false");
   const rim = Math.max(now.width, now.height) * 0.02;
   now.box = { x: -rim, y: -rim, w: now.width + 2 * rim, h: now.height + 2 * rim };
   look();
@@ -145,9 +156,12 @@ function showScale() {
 }
 
 function choose(nth) {
+  showEvery(false);
+  letGo();
   sheets.forEach((sheet, other) => { sheet.svg.toggleAttribute("hidden", other !== nth); });
   now = sheets[nth];
   byId("which").value = String(nth);
+  tellTimes();
   measured = [];
   wholeSheet();
   restart();
@@ -185,7 +199,10 @@ function pointers() {
   view.addEventListener("pointercancel", (event) => fingers.delete(event.pointerId));
   view.addEventListener("wheel", (event) => {
     event.preventDefault();
-    zoom(event.deltaY > 0 ? 1.2 : 1 / 1.2, placeOf(event));
+    // lines and pages as browsers count them; fingers drawn together on a trackpad come with ctrl
+    const pixels = event.deltaY * [1, 16, view.clientHeight][event.deltaMode];
+    const steep = event.ctrlKey ? 0.01 : 0.0015;
+    zoom(Math.exp(Math.max(-0.5, Math.min(0.5, pixels * steep))), placeOf(event));
   }, { passive: false });
 }
 
@@ -197,7 +214,7 @@ function keys(event) {
     "+": () => zoom(1 / 1.25), "=": () => zoom(1 / 1.25), "-": () => zoom(1.25), 0: wholeSheet,
     " ": togglePlay, "[": () => stepBy(-1), "]": () => stepBy(1),
     Enter: () => measuring && takePlace([now.box.x + now.box.w / 2, now.box.y + now.box.h / 2]),
-    Escape: () => measuring && toggleMeasure(),
+    Escape: () => { if (measuring) toggleMeasure(); else { letGo(); wholeSheet(); } },
   }[event.key];
   if (!act || event.ctrlKey || event.metaKey || event.altKey) return;
   event.preventDefault();

@@ -1,0 +1,80 @@
+// All sheets at once: small, to one scale, each with what lies on it and how long it takes.
+function timeOf(seconds) {
+  const whole = Math.round(seconds);
+  return `${Math.floor(whole / 60)} min ${String(whole % 60).padStart(2, "0")} s`;
+}
+
+function countOf(number, one) { return `${number} ${one}${number === 1 ? "" : "s"}`; }
+
+function tellTimes() {
+  if (!data.timed) return;
+  const whole = sheets.reduce((sum, sheet) => sum + sheet.seconds, 0);
+  byId("times").textContent = `This sheet takes ${timeOf(now.seconds)}` +
+    (sheets.length > 1 ? `, all ${sheets.length} sheets ${timeOf(whole)}.` : ".");
+}
+
+// A sheet's stock and cuts as one small drawing.
+function smallOf(sheet) {
+  const svg = make("svg", null, { viewBox: `0 0 ${sheet.width} ${sheet.height}`, "aria-hidden": "true" });
+  const cuts = [...sheet.svg.querySelectorAll("g[data-kind=cut] path, g[data-kind=punch] path")];
+  const stock = [...sheet.svg.querySelectorAll("g[data-kind=stock] path")];
+  make("path", svg, { class: "stock", d: stock.map((path) => path.getAttribute("d")).join("") });
+  make("path", svg, { class: "cut", d: cuts.map((path) => path.getAttribute("d")).join("") });
+  numbersOn(sheet, svg);
+  return svg;
+}
+
+// The numbers of a sheet's cards, each in the middle of its card.
+function numbersOn(sheet, around) {
+  const nth = sheets.indexOf(sheet), high = Math.max(sheet.width, sheet.height) / 28;
+  for (const card of data.cards) {
+    if (card.sheet !== nth) continue;
+    const [x, y] = card.middle;  // a place within the card
+    const text = make("text", around, { x, y: sheet.height - y + high / 3,
+      "font-size": high, "text-anchor": "middle", class: "number" });
+    text.textContent = card.number;
+  }
+}
+
+function showEvery(on) {
+  byId("every").setAttribute("aria-pressed", String(on));
+  byId("contact").hidden = !on;
+  view.hidden = on;
+  if (!on || byId("contact").childElementCount) return;
+  const widest = Math.max(...sheets.map((sheet) => sheet.width));
+  sheets.forEach((sheet, nth) => {
+    const button = element("button"), cards = data.cards.filter((card) => card.sheet === nth).length;
+    button.type = "button";
+    const svg = smallOf(sheet);
+    svg.style.width = `${100 * sheet.width / widest}%`;
+    const time = data.timed ? `, ${timeOf(sheet.seconds)}` : "";
+    button.append(svg, element("span", `${sheet.name}: ${countOf(cards, "card")}${time}`));
+    button.addEventListener("click", () => choose(nth));
+    byId("contact").append(button);
+  });
+}
+
+// A print shows every sheet, whole, with its name, its cards' numbers and a scale.
+function forPaper() {
+  halt();
+  showEvery(false);
+  for (const sheet of sheets) {
+    sheet.svg.setAttribute("viewBox", `0 ${-0.06 * sheet.height} ${sheet.width} ${1.14 * sheet.height}`);
+    sheet.svg.style.transform = "";
+    sheet.svg.querySelector(".printed")?.remove();
+    const own = make("g", sheet.svg, { class: "printed" }), high = Math.max(sheet.width, sheet.height) / 45;
+    const title = make("text", own, { x: 0, y: -0.5 * high, "font-size": high });
+    title.textContent = `${sheet.name}, ${sheet.file}` + (data.timed ? `, ${timeOf(sheet.seconds)}` : "");
+    numbersOn(sheet, own);
+    const size = [10, 20, 50, 100, 200, 500, 1000].filter((each) => each < sheet.width / 2).pop() || 10;
+    const y = sheet.height + 0.8 * high;
+    make("path", own, { class: "words", d: `M0 ${y - high / 3}V${y}H${size}V${y - high / 3}` });
+    const said = make("text", own, { x: size + high / 2, y, "font-size": high });
+    said.textContent = `${size} mm`;
+  }
+}
+
+function afterPaper() {
+  for (const sheet of sheets) sheet.svg.querySelector(".printed")?.remove();
+  look();
+}
