@@ -36,33 +36,33 @@ _NUMBERS = re.compile(rb"[-+]?\d+\.?\d*")
 _POSITION = re.compile(r"^\s*([-+]?[\d.]+),([-+]?[\d.]+),([01])\s*$")
 _TALLY = re.compile(r"^\s*(-?\d+),(-?\d+),(-?\d+),(-?\d+)\s*$")
 _LAST_PAIR = re.compile(rb"PD(?:([-+\d.,]*),)?([-+\d.]+,[-+\d.]+|);\s*$")
-_NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # of a PE, in base 64
+_NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # in a PE, base 64
 _LAST_MOVE = re.compile(rb"PE([^;]*?)([<=]*" + _NUMBER + _NUMBER + rb");\s*$")
 _SETS_POINTS = re.compile(rb"IN;|PS[^;]*;")
 _MOVE = (b"PU", b"PD", b"PE", b"LB", b"OA", b"FR", b"PG")
-_SPAN = (701, 709)  # from P1 to P2: says that P1's x is a count of ours
+_SPAN = (701, 709)  # from P1 to P2: marks P1's x as our count
 _MOST_ERROR = 8
 _ERRORS = {
-    1: "an instruction that it does not know",
+    1: "an unknown instruction",
     2: "a wrong number of parameters",
     3: "a parameter out of range",
     5: "an unknown character set",
-    6: "a place too far away to be reached",
+    6: "a position out of reach",
     7: "a shape too large for its memory",
 }  # HP 7550A manual, OE; from memory
-ROUND = 30_000  # plotter units are 16 bits in older machines: the count goes round
-RESTED = 2.0  # s without change in what it holds: longer than most moves take
-PATIENCE = 600.0  # s for a machine to work off what it holds
-UNSEEN = 1.5  # s after which a lift that was not seen is spoken of
-WORKS_OFF = 60.0  # s for a machine to work off what it can't drop
-STILL = 6  # answers alike in a row, 0.3 s apart, of a machine that does nothing
+ROUND = 30_000  # plotter units are 16 bits in older machines: the count wraps round
+RESTED = 2.0  # s without change in its buffer: longer than most moves take
+PATIENCE = 600.0  # s for a machine to finish what it holds
+UNSEEN = 1.5  # s after which an unconfirmed lift is reported
+WORKS_OFF = 60.0  # s for a machine to finish what it can't drop
+STILL = 6  # equal answers in a row, 0.3 s apart, of an idle machine
 DROP = b"\x1b.K"
 ROOM = b"\x1b.B"
 STOP = DROP + b";OP;OA;PU;SP0;OA;"
 DOWN = "Its pen is still down: lift it by the machine's own keys."
 UNANSWERED = (
-    "The machine was told to stop and to lift its pen, but does not answer: press its own stop key "
-    "or switch it off, and look whether its pen is up."
+    "The machine was sent a stop and a lift, but does not answer: press its own stop key or "
+    "switch it off, and check that its pen is up."
 )
 
 
@@ -85,11 +85,11 @@ class Hpgl(Language):
     lift = b"PU;"
 
     def counted(self, message: bytes, done: int) -> bytes:
-        """See Language. The count is left just before the last move, and not after it: wherever
-        a line is cut, the count and the place together say whether the unit was finished.
+        """See Language. The count is left just before the last move, not after it: wherever a
+        line is cut off, the count and the position together show whether the unit was finished.
         """
         at = done % ROUND
-        if b"FR;" in message:  # which may set the points anew
+        if b"FR;" in message:  # which may reset the points
             return message + b"IP%d,0,%d,%d;" % (at, at + _SPAN[0], _SPAN[1])
         count = b"IP%d,0;" % at
         pairs = _LAST_PAIR.search(message)
@@ -103,12 +103,12 @@ class Hpgl(Language):
         return message + count
 
     def same_count(self, value: int, done: int) -> bool:
-        """See Language: the count goes round."""
+        """See Language: the count wraps round."""
         return value == done % ROUND
 
     def opened(self, head: bytes, done: int) -> bytes:
-        """See Language. As early as can be, just after what sets the points itself: whatever a
-        reset takes with it (the pen, say), it takes the span too, and is noticed.
+        """See Language. As early as possible, just after anything that sets the points itself:
+        a reset that loses anything (say, the pen) also loses the span, and so is noticed.
         """
         at = done % ROUND
         begin = b"IP%d,0,%d,%d;" % (at, at + _SPAN[0], _SPAN[1])
@@ -116,7 +116,7 @@ class Hpgl(Language):
         return head[:cut] + begin + head[cut:]
 
     def unit_starts(self, data: Buffer) -> array[int]:
-        """A unit begins at the first PU after the pen was down; an advance of a roll is one."""
+        """Begin a unit at the first PU after the pen was down; a roll's advance is a unit."""
         starts = array("q")
         window = Window(data)
         down = True  # so that the first PU begins the first unit
@@ -136,7 +136,7 @@ class Hpgl(Language):
         return in_pieces(data, most)
 
     def state(self, data: Buffer, end: int) -> bytes:
-        """The last of each instruction that draws and feeds nothing, by their last use."""
+        """Return the last of each instruction that neither draws nor feeds, by their last use."""
         last: dict[bytes, bytes] = {}
         entered = b""
         for match in INSTRUCTION.finditer(data, 0, end):
@@ -173,14 +173,14 @@ class Hpgl(Language):
         return stops
 
     def unsafe(self, data: bytes) -> Iterator[str]:
-        """See Language. The count of strokes lies in the scaling points, so a file may not set a
-        scale; IN alone puts both back to what holds anyway.
+        """See Language. The count of strokes is kept in the scaling points, so a file may not set
+        a scale; IN alone restores both to what holds anyway.
         """
         last = b""
         for match in INSTRUCTION.finditer(data):
             word = match[0][:2].upper()
             if word in (b"SC", b"IP", b"RO") and any(map(float, _NUMBERS.findall(match[0]))):
-                yield f"{word.decode()}: it sets its own scale, in which its place can't be told"
+                yield f"{word.decode()}: it sets its own scale, so its position is unknown"
             last = match[0]
         moves = last[:2].upper() in (b"PU", b"PD", b"PA", b"PR", b"PE")
         if moves and len(last) > 2 and not last.endswith(b";"):
@@ -195,8 +195,8 @@ class Hpgl(Language):
         return step
 
     def hear(self, line: str) -> Heard:
-        """Three numbers are a position; four are P1 and P2. One is an error's number (`OE`) up to
-        8, else free room: senders leave more room than that, so that the two are told apart.
+        """Read an answer: three numbers are a position; four are P1 and P2. One is an error's
+        number (`OE`) up to 8, else free room: senders leave more room than that.
         """
         points = _TALLY.match(line)
         if points:
@@ -215,7 +215,7 @@ class Hpgl(Language):
         return Heard("other", line)
 
     def identify(self, talk: Talk) -> tuple[str, ...]:
-        """See Language: OI. What an earlier job left behind, cut short, is thrown away first."""
+        """See Language: OI. An incomplete rest of an earlier job is discarded first."""
         talk.say(DROP + b"OI;")
         said = talk.hear(0.3, lambda heard: heard.kind == "other")
         return tuple(heard.text.strip() for heard in said if heard.kind == "other")
@@ -226,17 +226,19 @@ class Hpgl(Language):
         return size.value if size else 64
 
     def account(self, talk: Talk) -> Account:
-        """See Language: OP and OA, which are answered when all before them is done."""
+        """See Language: OP and OA, which are answered when everything before them is done."""
         _rest(talk)
-        self.settle(talk)  # or an instruction cut short would swallow the question
+        self.settle(talk)  # else an incomplete instruction would swallow the question
         count = talk.ask(b"OP;", ("count",))
         place = talk.ask(b"OA;", ("place",))
         if count is None and place is None:
-            raise MachineError("the machine does not say where it is", fix="Resume with --from N.")
+            raise MachineError(
+                "the machine does not report where it is", fix="Resume with --from N."
+            )
         return _account(count, place)
 
     def glance(self, talk: Talk, buffer: int) -> Account | None:
-        """See Language: it holds nothing when all of its buffer is free."""
+        """See Language: the machine holds nothing when its whole buffer is free."""
         heard = talk.ask(self.ask, ("room",))
         if heard is None:
             return None
@@ -247,8 +249,8 @@ class Hpgl(Language):
         talk.say(DROP)
 
     def make_safe(self, talk: Talk, lift: bytes) -> Safe:
-        """See Language. Its place and count before the lift, and its pen after it, are asked for in
-        one breath, so that the pen waits for no answer.
+        """See Language. Ask for position and count before the lift, and for the pen after it, in
+        one message, so that the pen doesn't wait for an answer.
         """
         said = _stopped(talk)
         places = [answer for answer in said if answer.kind == "place"]
@@ -295,10 +297,10 @@ def _account(count: Heard | None, place: Heard | None) -> Account:
 
 
 def _stopped(talk: Talk) -> list[Heard]:
-    """Have it drop what it holds and lift, and return what it says until that is seen.
+    """Make it drop what it holds and lift; return its answers until that is confirmed.
 
-    One that works off what it can't drop still tells its room. One that stands but has not answered
-    was starting when it was asked: it is asked again.
+    A machine that finishes what it can't drop still reports its room. One that stands still without
+    an answer was starting when it was asked: it is asked again.
     """
     said: list[Heard] = []
     for _ in range(2):
@@ -321,17 +323,17 @@ def _stopped(talk: Talk) -> list[Heard]:
 
 
 def _rest(talk: Talk) -> None:
-    """Wait until the machine has worked off what it holds."""
+    """Wait until the machine has finished what it holds."""
     last, since = "", time.monotonic()
     give_up = since + PATIENCE
     while time.monotonic() - since < RESTED:
         heard = talk.ask(ROOM, ("room",))
         if heard is None:
             raise MachineError(
-                "the machine does not answer", fix="Is it on, the cable in, and the speed right?"
+                "the machine does not answer", fix="Check its power, the cable and the speed."
             )
         if heard.text != last:
             last, since = heard.text, time.monotonic()
         if time.monotonic() > give_up:
-            raise MachineError("the machine does not come to rest", fix="Look at the machine.")
+            raise MachineError("the machine does not come to rest", fix="Check the machine.")
         talk.hear(0.05)

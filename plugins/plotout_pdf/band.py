@@ -1,8 +1,8 @@
-"""What every page says of itself: whose it is, which it is, and whether it was printed true.
+"""The band on every page: its set, its name, and a check of the scale.
 
 A band along a side of the page holds a square to measure, a ruler in millimetres and inches, and
-the page's words. Nothing of the drawing lies there. The band goes through the machine's
-calibration as the work does, so that it measures right where the work does.
+the page's text. No part of the drawing lies there. The machine's calibration applies to the band
+as to the work, so that it measures true exactly where the work does.
 """
 
 from __future__ import annotations
@@ -23,40 +23,40 @@ GAP = 2.0
 """mm between the band and the drawing."""
 INCH = 25.4
 _LINE = 0.2
-_SQUARES = ((400.0, 50.0), (90.0, 20.0), (0.0, 10.0))  # from which length, mm: its side
-_ROUND = 1.0  # mm about the square
+_SQUARES = ((400.0, 50.0), (90.0, 20.0), (0.0, 10.0))  # from this length on, mm: the square's side
+_ROUND = 1.0  # mm round the square
 _RULERS = (300.0, 200.0, 100.0, 50.0, 20.0, 10.0)
 _WORDS = 2.5  # mm: the smallest of ISO 3098
-_LEAST = 1.6  # where there is no room for that
+_LEAST = 1.6  # if there is no room for that
 
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """What a band says. name: of the page, in large letters. title: of the set. told: the rest."""
+    """A band's text. name: of the page, in large letters. title: of the set. details: the rest."""
 
     title: str
-    told: str
+    details: str
     name: str = ""
 
 
 def sheet_number(sheet: Sheet) -> str:
-    """Return which of the sheets one is, in words."""
+    """Return a sheet's number among the sheets, in words."""
     if sheet.of:
         return sheet.say("Sheet {number} of {of}", number=sheet.number, of=sheet.of)
     return sheet.say("Sheet {number}", number=sheet.number)
 
 
 def band_for(length: float) -> float:
-    """Return how wide a band of that length is, the gap beside it included, mm."""
+    """Return the width of a band of that length, including its gap, mm."""
     return next(side for least, side in _SQUARES if max(length, 0.0) >= least) + _ROUND + GAP
 
 
 def draw_band(
     paper: Paper, place: Box, words: Words, true: FloatArray, *, upright: bool = False
 ) -> None:
-    """Draw the band. place: where it lies on the page, its gap included, at its right or top.
+    """Draw the band. place: on the page, including its gap, which is at its right or top.
 
-    true: the (2, 3) map that makes the machine true. upright: it runs up the page.
+    true: the (2, 3) map of the machine's calibration. upright: it runs up the page.
     """
     left, bottom, right, top = place
     length, wide = (top - bottom, right - left) if upright else (right - left, top - bottom)
@@ -64,8 +64,8 @@ def draw_band(
     there = true[:, :2] @ turn
     length /= max(1.0, float(np.hypot(*there[:, 0])))
     high = (wide - GAP) / max(1.0, float(np.hypot(*there[:, 1])))
-    side = min((each for _, each in _SQUARES if each + 0.5 <= min(high, length)), default=5.0,
-               key=lambda each: -each)  # fmt: skip
+    fitting = (side for _, side in _SQUARES if side + 0.5 <= min(high, length))
+    side = max(fitting, default=5.0)
     corner = np.array([right - GAP, bottom] if upright else [left, bottom])
     with paper.layer(FURNITURE), paper.through(np.column_stack([there, corner])):
         _square(paper, _LINE, _LINE, side)
@@ -87,8 +87,8 @@ def _square(paper: Paper, x: float, y: float, side: float) -> None:
 
 
 def _ruler(paper: Paper, x: float, room: float, *, small: bool) -> float:
-    """Draw a line with millimetres above it and inches below; return how high it goes."""
-    longest = next((each for each in _RULERS if each + 3.0 <= room), 0.0)
+    """Draw a line with millimetres above it and inches below; return its height."""
+    longest = next((ruler for ruler in _RULERS if ruler + 3.0 <= room), 0.0)
     if not longest:
         return 0.0
     inches = int((longest + 2.0) / INCH)
@@ -112,7 +112,7 @@ def _ruler(paper: Paper, x: float, room: float, *, small: bool) -> float:
 
 
 def _say(paper: Paper, words: Words, room: Box) -> None:
-    """Write the page's name at the right, the title and the rest beside it, within the room."""
+    """Write the page's name at the right, the title and the details beside it, within the room."""
     left, bottom, right, top = room
     if words.name:
         height = min(10.0, top - bottom - 0.5)
@@ -121,20 +121,22 @@ def _say(paper: Paper, words: Words, room: Box) -> None:
         paper.text(words.name, right - wide, top - height, height)
         right -= wide + 3.0
     size = 2.0 * _WORDS if top - bottom > 30.0 else _WORDS
-    for text, y, high in lines_within([words.title, words.told], (left, bottom, right, top), size):
+    for text, y, high in lines_within(
+        [words.title, words.details], (left, bottom, right, top), size
+    ):
         paper.text(text, left, y, high)
 
 
 def lines_within(
     texts: Sequence[str], room: Box, size: float = _WORDS
 ) -> Iterator[tuple[str, float, float]]:
-    """Give lines of text with their baselines and heights, mm: all of them within a box.
+    """Yield lines of text with their baselines and heights, mm, all within a box.
 
-    They are broken between words, and get smaller before any are left out.
+    They are broken between words, and get smaller before any is left out.
     """
     left, bottom, right, top = room
     heights = [size * share for share in (1.0, 0.85, 0.7)]
-    for height in [*(each for each in heights if each > _LEAST), min(size, _LEAST)]:
+    for height in [*(height for height in heights if height > _LEAST), min(size, _LEAST)]:
         lines = [line for text in texts for line in wrapped(text, right - left, height)]
         if len(lines) * 1.6 * height - 0.3 * height <= top - bottom:
             break
@@ -146,7 +148,7 @@ def lines_within(
 
 
 def shortened(text: str, room: float, height: float) -> str:
-    """Return as much of a text as goes into `room` mm, with dots where some is left out."""
+    """Return as much of a text as fits into `room` mm, with dots if it is shortened."""
     while len(text) > 4 and text_width(text, height) > room:
         text = text.removesuffix(" ...")[:-1] + " ..."
     return text

@@ -1,4 +1,4 @@
-"""A PDF's own matters: its title, layers, bookmarks, page names, and how it wants to be printed.
+"""A PDF document's title, layers, bookmarks, page names and print preferences.
 
 Source: ISO 32000-1: optional content (8.11), viewer preferences (12.2), outlines (12.3.3), page
 labels (12.4.2), UserUnit (7.7.3.3), greatest page side of 14,400 units (annex C).
@@ -41,10 +41,10 @@ def complete(
     names: Sequence[str],
     user_unit: int = 1,
 ) -> bytes:
-    """Return the pages `drawn` as a document. No date is written.
+    """Return the pages `drawn` as a document, without a date.
 
-    layers: key in the pages' content to its title. names: the pages' own. user_unit: how many
-    1/72 in one of the pages' units is.
+    layers: their titles by the keys in the pages' content. names: of the pages. user_unit: one of
+    the pages' units in 1/72 in.
     """
     writer = PdfWriter()
     writer.pdf_header = "%PDF-1.7"

@@ -1,4 +1,4 @@
-"""What a page needs to be joined to its neighbours: trim lines, match marks, and words."""
+"""What is drawn for joining a page to its neighbours: trim lines, match marks and text."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ LINE = 0.2
 
 
 def frame(paper: Paper, prefix: str, plan: TilePlan, tile: Tile) -> None:
-    """Draw in the drawing's mm where the page is cut, and how it meets its neighbours."""
+    """Draw, in the drawing's mm, where the page is cut and how it meets its neighbours."""
     with paper.layer(FURNITURE):
         paper.pen(LINE, (3.0, 2.0), grey=SOFT)
         for line in trim_lines(plan, tile):
@@ -25,7 +25,7 @@ def frame(paper: Paper, prefix: str, plan: TilePlan, tile: Tile) -> None:
 
 
 def joining(plan: TilePlan, tile: Tile, prefix: str, say: Tongue) -> str:
-    """Return in words what is done with a page."""
+    """Return in words what to do with a page."""
     there = {(other.row, other.column): other for other in plan.printed}
     beside = [
         (there.get((tile.row + down, tile.column + over)), where)
@@ -46,7 +46,7 @@ def _how(plan: TilePlan, say: Tongue) -> str:
 
 
 def trim_lines(plan: TilePlan, tile: Tile) -> list[FloatArray]:
-    """Return where the page is cut, (2, 2) each: on the joints with pages that are printed."""
+    """Return where the page is cut, (2, 2) each: on the joints with printed pages."""
     left, bottom, right, top = tile.cell
     sides = {
         (0, -1): ((left, bottom), (left, top)),
@@ -54,7 +54,7 @@ def trim_lines(plan: TilePlan, tile: Tile) -> list[FloatArray]:
         (0, 1): ((right, bottom), (right, top)),
         (-1, 0): ((left, top), (right, top)),
     }
-    cut = sides if plan.style == "trim" else {way: sides[way] for way in ((0, -1), (1, 0))}
+    cut = sides if plan.style == "trim" else {side: sides[side] for side in ((0, -1), (1, 0))}
     there = {(other.row, other.column) for other in plan.printed}
     return [
         np.array(line)
@@ -64,11 +64,11 @@ def trim_lines(plan: TilePlan, tile: Tile) -> list[FloatArray]:
 
 
 def _match(paper: Paper, mark: MatchMark, tile: Tile, prefix: str, waste: float) -> None:
-    """Draw a diamond about the joint and a line across it, half of each on either page.
+    """Draw a diamond on the joint and a line across it, half of both on either page.
 
     A slip along the joint breaks the line; a gap or a lap makes the diamond long or short. Both
-    are plain to see at 0.5 mm, two and a half times the line's width. waste: how much of the page
-    beyond the joint is cut off, mm: the other page's name stands there, if there is room.
+    show clearly at 0.5 mm, two and a half line widths. waste: how much of the page beyond the
+    joint is cut off, mm: it holds the other page's name, if there is room.
     """
     x, y = mark.at
     middle = np.array(mark.at)
@@ -83,7 +83,7 @@ def _match(paper: Paper, mark: MatchMark, tile: Tile, prefix: str, waste: float)
     other = f"{prefix}{mark.second if first else mark.first}"
     out = 1.0 if first else -1.0  # the first page lies left of the joint, or above it
     size = min(WORDS, waste - 1.0)
-    if size < 1.5:  # all of it stays: then beside the mark, where it is in nobody's way
+    if size < 1.5:  # nothing is cut off: then beside the mark
         beside = (-out * 11.0, 0.0) if mark.upright else (0.0, out * 9.0)
         size, room = WORDS, 12.0
     elif mark.upright:

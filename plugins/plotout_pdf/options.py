@@ -1,4 +1,4 @@
-"""What a profile says of its printer's pages."""
+"""A profile's options for its printer's pages."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ Box = tuple[float, float, float, float]
 
 @dataclass(frozen=True)
 class Page(Kind):
-    """A paper by its name or its sides; width and height, portrait, mm."""
+    """A paper, by name or by its sides: width and height, portrait, mm."""
 
     def read(self, value: Any) -> tuple[float, float]:
         """See Kind."""
@@ -44,7 +44,7 @@ class PageOptions:
     band: Annotated[
         str,
         Choice(
-            "Where the page's words and scale stand; auto: at a roll's start, or along the page's "
+            "Where the page's text and scale are; auto: at a roll's start, or along the page's "
             "shorter side.",
             ("auto", "left", "foot"),
         ),
@@ -67,7 +67,7 @@ class Options:
             spread=True,
         ),
     ] = (5.0, 5.0, 5.0, 5.0)
-    overlap: Annotated[float, Length("How much neighbouring pages share.", most=1000.0)] = 10.0
+    overlap: Annotated[float, Length("Overlap of neighbouring pages.", most=1000.0)] = 10.0
     style: Annotated[
         str,
         Choice("trim: cut both pages and butt them; lap: cut one, lay it over.", ("trim", "lap")),
@@ -75,10 +75,11 @@ class Options:
     orientation: Annotated[
         str,
         Choice(
-            "How pages lie; auto: whichever way takes fewer.", ("auto", "portrait", "landscape")
+            "The pages' orientation; auto: whichever takes fewer.",
+            ("auto", "portrait", "landscape"),
         ),
     ] = "auto"
-    by_card: Annotated[bool, Flag("Each card is tiled on its own.")] = False
+    by_card: Annotated[bool, Flag("Tile every card separately.")] = False
 
 
 def page_options(machine: Machine) -> PageOptions:
@@ -87,5 +88,5 @@ def page_options(machine: Machine) -> PageOptions:
 
 
 def options(machine: Machine) -> Options:
-    """Return the profile's settings. Raises UserError for one that is not understood."""
+    """Return the profile's settings. Raises UserError for an unknown one."""
     return options_of(machine, Options)

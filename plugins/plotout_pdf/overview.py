@@ -1,4 +1,4 @@
-"""The page map: which page lies where, how they are joined, and squares that show the scale."""
+"""The page map: where each page lies, how pages are joined, and squares that show the scale."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from plotout_pdf.band import Box, Words, box, draw_band, lines_within
 from plotout_pdf.paper import FURNITURE, Paper
 from plotout_pdf.style import seen_as
 
-# sides in mm and what is written in them: the largest pair that fits side by side
+# sides in mm and their labels: the largest pair that fits side by side
 _SQUARES = (
     ((100.0, "100 mm"), (101.6, "4 in")),
     ((50.0, "50 mm"), (50.8, "2 in")),
@@ -23,7 +23,7 @@ _GAP = 4.0
 _WORDS = 3.0
 _GREY = 0.6
 _SAMPLE = 27.25  # mm: of a line in the legend; two dashes and a dot of a fold
-_MOST_TOLD = 0.3  # of the page's height, for how pages are joined
+_MOST_TOLD = 0.3  # of the page's height, for the instructions
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -41,9 +41,9 @@ class _Field:
 def overview(
     paper: Paper, words: Words, shown: Sequence[tuple[Tiled, Sequence[Run]]], true: FloatArray
 ) -> None:
-    """Draw the map's page, on its side: everything that is tiled, at one scale.
+    """Draw the map's page, on its side: everything tiled, at one scale.
 
-    words: of its band. true: the (2, 3) map that makes the machine true.
+    words: of its band. true: the (2, 3) map of the machine's calibration.
     """
     if not shown:
         return
@@ -54,10 +54,10 @@ def overview(
     paper.page(width, height)
     place = (left - plan.band, bottom, left, height - top)
     say = paper.say
-    told = f"{say('Map')}: {words.told}. {_counted(shown, say)} " + say(
+    details = f"{say('Map')}: {words.details}. {_counted(shown, say)} " + say(
         "Print at 100 %, never fitted to the page. Measure the squares first."
     )
-    draw_band(paper, place, Words(words.title, told, words.name), true, upright=True)
+    draw_band(paper, place, Words(words.title, details, words.name), true, upright=True)
     with paper.layer(FURNITURE):
         room = (left, bottom, width - right, height - top)
         tall = _squares(paper, room, true)
@@ -78,7 +78,7 @@ def _counted(shown: Sequence[tuple[Tiled, Sequence[Run]]], say: Tongue) -> str:
 
 
 def _joined(paper: Paper, shown: Sequence[tuple[Tiled, Sequence[Run]]], room: Box) -> float:
-    """Write in which order pages are joined; return how far down that goes, mm."""
+    """Write the order in which pages are joined; return how far down it reaches, mm."""
     left, bottom, right, top = room
     lines = list(lines_within([joining_order([tiled for tiled, _ in shown], paper.say)], (
         left, top - _MOST_TOLD * (top - bottom), right, top), _WORDS))  # fmt: skip
@@ -88,7 +88,7 @@ def _joined(paper: Paper, shown: Sequence[tuple[Tiled, Sequence[Run]]], room: Bo
 
 
 def _fields(shown: Sequence[tuple[Tiled, Sequence[Run]]], room: Box) -> Iterator[_Field]:
-    """Give each part its field, all at one scale."""
+    """Yield each part's field, all at one scale."""
     words = 1.5 * _WORDS if any(tiled.title for tiled, _ in shown) else 0.0
     across, up = room[2] - room[0], room[3] - room[1]
     wide, tall = np.max([_size(tiled.plan) for tiled, _ in shown], axis=0)
@@ -100,14 +100,14 @@ def _fields(shown: Sequence[tuple[Tiled, Sequence[Run]]], room: Box) -> Iterator
         if scale > best:
             best, columns = scale, count
     rows = -(-len(shown) // columns)
-    for nth, (tiled, runs) in enumerate(shown):
-        row, column = divmod(nth, columns)
+    for index, (tiled, runs) in enumerate(shown):
+        row, column = divmod(index, columns)
         x, y = room[0] + column * across / columns, room[3] - row * up / rows
         yield _Field(tiled, runs, x, y - words, across / columns, best)
 
 
 def _size(plan: TilePlan) -> FloatArray:
-    """Return width and height of all pages together, mm."""
+    """Return the width and height of all pages together, mm."""
     cells = np.array([tile.cell for tile in plan.tiles])
     return np.asarray(cells[:, 2:].max(axis=0) - cells[:, :2].min(axis=0))
 
@@ -118,8 +118,8 @@ def _key(paper: Paper, runs: Sequence[Run], room: Box) -> None:
     kinds = {(run.stroke.mark, run.stroke.work): run.stroke for run in runs}
     step = min(3.0 * _WORDS, (top - bottom) / max(len(kinds), 1))
     height = min(0.8 * _WORDS, 0.4 * step)
-    for nth, ((mark, work), stroke) in enumerate(sorted(kinds.items()), start=1):
-        y = top - nth * step
+    for number, ((mark, work), stroke) in enumerate(sorted(kinds.items()), start=1):
+        y = top - number * step
         paper.text(
             f"{paper.say(mark.value)}: {paper.say(work.value)}",
             left,
@@ -133,7 +133,7 @@ def _key(paper: Paper, runs: Sequence[Run], room: Box) -> None:
 
 
 def _turned(plan: TilePlan) -> Box:
-    """Return the margins of the same page on its side."""
+    """Return the margins of the page on its side."""
     left, bottom, right, top = plan.margins
     end, side = max(bottom - plan.band, top), max(left, right)
     return end + plan.band, side, end, side
@@ -152,7 +152,7 @@ def _side_by_side_width(room: Box) -> float:
 
 
 def _squares(paper: Paper, room: Box, true: FloatArray) -> float:
-    """Draw two squares, true on this machine; return how high they go."""
+    """Draw two squares, true on this machine; return their height."""
     x, y = room[0], room[1]
     for side, words in _pair(room):
         with paper.through(np.column_stack([true[:, :2], (x, y)])):

@@ -1,4 +1,4 @@
-"""A sheet as one page of its full size, for a shop that prints from a roll."""
+"""A sheet as one full-size page, for a shop that prints from a roll."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ from plotout_pdf.document import LONGEST, Bookmark, complete
 from plotout_pdf.options import page_options
 from plotout_pdf.paper import POINTS, Paper
 
-EDGE = 3.0  # mm that the band keeps from the page's edge at the least
+EDGE = 3.0  # least distance of the band from the page's edge, mm
 
 
 def as_driven(machine: Machine) -> Machine:
-    """Return the printer with room for the page's band: at the start of a roll, else where it
-    takes the least, along the bed's shorter side.
+    """Return the printer with room for the page's band: at the start of a roll, else along the
+    bed's shorter side, where it takes least.
     """
     left, bottom, right, top = (max(side, EDGE) for side in machine.bed.margins)
     if _at_left(machine):
@@ -36,9 +36,11 @@ def emit(program: Program, sheet: Sheet) -> bytes:
     say = sheet.say
     paper = Paper(unit, say)
     paper.page(program.width, program.height)
-    told = say("Print at 100 %, never fitted to the page, and measure the square before you cut.")
+    caution = say(
+        "Print at 100 %, never fitted to the page, and measure the square before you cut."
+    )
     size = say.size(program.width, program.height)
-    words = Words(program.name, f"{sheet_number(sheet)}, {size}. {told}")
+    words = Words(program.name, f"{sheet_number(sheet)}, {size}. {caution}")
     draw_band(paper, _place(program), words, correction(machine.calibration),
               upright=_at_left(machine))  # fmt: skip
     paper.work(program.runs)
@@ -61,7 +63,7 @@ def _at_left(machine: Machine) -> bool:
 
 
 def _place(program: Program) -> Box:
-    """Return where the band lies: in the margin that `as_driven` made wider."""
+    """Return where the band lies: in the margin that `as_driven` widened."""
     left, bottom, right, top = program.machine.bed.margins
     side, foot = max(right, EDGE), max(top, EDGE)
     if _at_left(program.machine):

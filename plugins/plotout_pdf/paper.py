@@ -14,15 +14,15 @@ from plotout import FloatArray, Run
 from plotout.kit import PLAIN, Tongue, text_lines, text_width
 from plotout_pdf.style import Pen, pen_for
 
-POINTS = 72.0 / 25.4  # in a millimetre
+POINTS = 72.0 / 25.4  # per millimetre
 FURNITURE = "page marks"
 
 
 class Paper:
-    """Pages in the making. The same calls give the same bytes."""
+    """Pages being drawn. The same calls give the same bytes."""
 
     def __init__(self, unit: float = 1.0, say: Tongue = PLAIN) -> None:
-        """unit: how many 1/72 in one of the pages' units is. say: the language of their words."""
+        """unit: one of the pages' units in 1/72 in. say: the language of their text."""
         self.say = say
         self._bytes = io.BytesIO()
         self._canvas = Canvas(self._bytes, invariant=1, pageCompression=1)
@@ -31,7 +31,7 @@ class Paper:
         self.layers: dict[str, str] = {}
 
     def page(self, width: float, height: float) -> None:
-        """Begin a page, mm; what is drawn next is in mm from its lower left corner."""
+        """Begin a page, mm; from now on draw in mm from its lower left corner."""
         self._canvas.setPageSize((width * self._scale, height * self._scale))
         self._canvas.scale(self._scale, self._scale)
         self._canvas.setLineCap(1)
@@ -66,7 +66,7 @@ class Paper:
         self._map = before
 
     def work(self, runs: Sequence[Run]) -> None:
-        """Draw the runs, a layer for each kind of mark in the order in which they come."""
+        """Draw the runs, in a layer per kind of mark, in their order."""
         by_mark: dict[str, list[Run]] = {}
         for run in runs:
             by_mark.setdefault(run.stroke.layer or run.stroke.mark.value, []).append(run)
@@ -78,7 +78,7 @@ class Paper:
 
     @contextmanager
     def layer(self, title: str) -> Iterator[None]:
-        """Draw in the layer of that title."""
+        """Draw in the layer with that title."""
         key = next((k for k, v in self.layers.items() if v == title), f"layer{len(self.layers)}")
         self.layers[key] = title
         self._raw(f"/OC /{key} BDC q")
@@ -113,7 +113,7 @@ class Paper:
     ) -> None:
         """Write text in strokes from x (anchor "middle": about x), its baseline at y.
 
-        Capitals are `height` mm high, or less where it would be wider than `room` mm.
+        Capitals are `height` mm high, or less if the text would be wider than `room` mm.
         """
         text = " ".join("".join(c if c.isprintable() else " " for c in text).split())
         wide = text_width(text, height)

@@ -1,4 +1,4 @@
-"""How each kind of mark is printed: told apart by width and dashes, without colour."""
+"""Line styles by kind of mark: they differ in width and dashes, without colour."""
 
 from __future__ import annotations
 
@@ -36,14 +36,14 @@ _LINES = {
     Mark.PAGE: Pen(0.18),
 }
 _SCORED = (2.0, 1.0)
-# ISO 128-2, line type 04: what a fold's own strokes look like, for a legend
+# ISO 128-2, line type 04: how a fold's own strokes look in a legend
 _OWN_DASHES = {Mark.FOLD: (12.0, 1.5, 0.25, 1.5)}
 
 
 def pen_for(stroke: Stroke) -> Pen:
-    """Return how a stroke is printed; what would be scored is dashed.
+    """Return a stroke's line style; scored lines are dashed.
 
-    A mark that isn't known here is printed as an internal line.
+    An unknown mark is printed as an internal line.
     """
     line = _LINES.get(stroke.mark, _LINES[Mark.INTERNAL])
     if stroke.work is Work.SCORE and not line.dashes:
@@ -52,6 +52,6 @@ def pen_for(stroke: Stroke) -> Pen:
 
 
 def seen_as(stroke: Stroke) -> Pen:
-    """Return the line that a mark's strokes make together, where they are dashes of their own."""
+    """Return the line that a mark's strokes form together if they are dashes themselves."""
     line = pen_for(stroke)
     return Pen(line.width, _OWN_DASHES.get(stroke.mark, line.dashes))

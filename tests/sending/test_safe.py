@@ -131,7 +131,7 @@ def test_a_plotter_that_does_not_answer_is_not_said_to_have_lifted():
     working(machine, b"IN;SP1;VS20;PU0,0;PD4000,0,4000,4000;")
     safe = language.make_safe(Straight(machine, language), b"")
     assert safe.tool_up is None
-    assert "look whether its pen is up" in safe.words
+    assert "check that its pen is up" in safe.words
 
 
 @pytest.mark.parametrize(
