@@ -77,9 +77,21 @@ def _sent(machine: str, suffix: str) -> Callable[[bytes, Path], None]:
 def _sent_virtual(machine: str, suffix: str) -> Callable[[bytes, Path], None]:
     def take(data: bytes, folder: Path) -> None:
         (folder / f"a{suffix}").write_bytes(data)
-        run(folder, "send", f"a{suffix}", "--machine", machine, "--as-it-is", "--drawn", "a.json")
+        (folder / "hasty.toml").write_text(_hasty(machine), encoding="utf-8")
+        run(folder, "send", f"a{suffix}", "--machine", "hasty.toml", "--as-it-is", "--drawn",
+            "a.json")  # fmt: skip
 
     return take
+
+
+@cache
+def _hasty(machine: str) -> str:
+    """A machine's profile with little patience: a virtual one that stumbles is soon given up."""
+    from plotout.machine import profile
+
+    text = next(path for path in profile.shipped() if path.stem == machine).read_text()
+    wire = '[wire]\npatience = "2 s"\n'
+    return text.replace("[wire]\n", wire) if "[wire]\n" in text else f"{text}\n{wire}"
 
 
 def _journal(data: bytes, folder: Path) -> None:
@@ -191,9 +203,9 @@ MACHINE_FILES = (
     Target("send hpgl", lambda: corpus("s*.plt"), _sent("roll-plotter", ".plt"), share=0.8),
     Target("send gcode", lambda: corpus("s*.ngc"), _sent("laser", ".ngc"), share=0.8),
     Target("send to virtual hpgl", lambda: corpus("s*.plt"),
-           _sent_virtual("craft-cutter", ".plt"), share=0.05),
+           _sent_virtual("craft-cutter", ".plt"), placed=False, share=0.05),
     Target("send to virtual gcode", lambda: corpus("s*.ngc"),
-           _sent_virtual("gantry-knife", ".ngc"), share=0.05),
+           _sent_virtual("gantry-knife", ".ngc"), placed=False, share=0.05),
     Target("journal", lambda: corpus("a.journal"), _journal, _journal_variant, share=4),
     Target("resume", _resumed_sound, _resumed, _resumed_variant,
            placed=False, share=4),
