@@ -64,13 +64,14 @@ def _poly(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatAr
 
 
 def _round(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatArray]:
-    """Return a circle or an ellipse."""
+    """A circle or an ellipse; of an ellipse, SVG 2 has a radius that is left out as the other."""
     centre = [number(element.get(key), 0.0, place) for key in ("cx", "cy")]
-    both = element.get("r")
-    x = number(element.get("rx", both), 0.0, place)
-    y = number(element.get("ry", both), 0.0, place)
-    if local(element.tag) == "ellipse":  # SVG 2: a missing radius equals the other
-        x, y = x or y, y or x
+    if local(element.tag) == "circle":
+        across = up = element.get("r", "0")
+    else:
+        across, up = element.get("rx", "auto"), element.get("ry", "auto")
+        across, up = (up if across == "auto" else across), (across if up == "auto" else up)
+    x, y = (0.0 if side == "auto" else number(side, 0.0, place) for side in (across, up))
     if not (x > 0.0 and y > 0.0):
         return []
     return [_arc(complex(*centre), complex(x), complex(0, y), 0.0, 360.0, matrix)]

@@ -366,6 +366,21 @@ def test_a_page_without_bounds_is_refused(svg, head, words):
         outline(svg('<circle id="a" r="5"/>', head))
 
 
+@pytest.mark.parametrize(
+    ("radii", "size"),
+    [('rx="0" ry="5"', None), ('rx="5" ry="0"', None), ('rx="5"', (10, 10)),
+     ('ry="3"', (6, 6)), ('rx="5" ry="auto"', (10, 10)), ('rx="5" ry="3"', (10, 6)), ("", None)],
+)  # fmt: skip
+def test_an_ellipse_without_a_radius_is_a_circle_and_one_of_nought_is_nothing(svg, radii, size):
+    """SVG 2, 10.4: auto is as the other; a computed value of zero disables rendering."""
+    path = svg(f'<ellipse id="a" cx="20" cy="20" {radii}/><rect id="b" width="3" height="3"/>')
+    if size is None:
+        with pytest.raises(UserError):
+            outline(path)
+    else:
+        assert np.ptp(outline(path), axis=0) == pytest.approx(size, abs=0.01)
+
+
 def test_scales_without_bounds_are_refused(svg):
     body = '<circle id="a" r="5"/>'
     for _ in range(60):
