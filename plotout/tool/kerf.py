@@ -10,6 +10,8 @@ from plotout.geometry.region import polygons
 from plotout.geometry.strokes import FloatArray, Mark
 from plotout.machine.model import MITRE
 
+ROUND = 0.97  # of its circle's area: a hole, flattened
+SAME = 0.05  # mm: a hole that differs by less from the kerf is of that width
 TIP = 5.0  # half kerfs: a lost corner tip no longer than this is not reported
 
 
@@ -27,7 +29,7 @@ def widened(points: FloatArray, mark: Mark, kerf: float) -> tuple[list[FloatArra
     moved = shapely.buffer(area, grow * kerf / 2.0, join_style="mitre", mitre_limit=MITRE)
     found = polygons(moved)
     if not found:
-        return [shapely.get_coordinates(area.centroid)], f"it is smaller than the kerf, {kerf:g} mm"
+        return [shapely.get_coordinates(area.centroid)], _too_small(area, kerf)
     rings = [polygon.exterior for polygon in found] + [
         hole for polygon in found for hole in polygon.interiors
     ]
@@ -36,6 +38,15 @@ def widened(points: FloatArray, mark: Mark, kerf: float) -> tuple[list[FloatArra
     lost = _lost(shapely.symmetric_difference(area, back), kerf)
     text = f"it is narrower than the kerf, {kerf:g} mm, at {lost}" if lost else ""
     return lines, text
+
+
+def _too_small(area: shapely.Polygon, kerf: float) -> str:
+    """Return in words what a dot makes of a contour: nothing, of a hole as wide as the tool."""
+    size = 2.0 * float(shapely.minimum_bounding_radius(area))
+    is_round = area.area > ROUND * np.pi * size**2 / 4.0
+    if is_round and size > kerf - SAME:
+        return ""
+    return f"it is smaller than the kerf, {kerf:g} mm, and becomes a hole of that width"
 
 
 def _lost(missed: shapely.Geometry, kerf: float) -> str:

@@ -19,6 +19,7 @@ from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Bed, Machine, Tool, ToolKind
 from plotout.model import Card, Placed, Sheet
 from plotout.tool import compile_sheet
+from plotout.tool.kerf import widened
 
 SQUARE = np.array([[50, 50], [150, 50], [150, 150], [50, 150], [50, 50.0]])
 BEAM = Tool("beam", 1, ToolKind.BEAM, (Work.CUT,), 20.0, power=80.0, kerf=0.2)
@@ -245,3 +246,18 @@ def test_fewer_points_within_half_a_step():
         shapely.LineString(program.runs[0].points), shapely.LineString(ring), densify=0.5
     )
     assert far <= 0.0125
+
+
+@pytest.mark.parametrize(
+    ("size", "told"), [(2.5, True), (2.9, True), (2.96, False), (3.0, False), (3.2, False)]
+)
+def test_a_hole_as_wide_as_the_cutter_is_made_by_it_and_not_complained_of(size, told):
+    """A 3 mm cutter put down once makes a 3 mm hole; of a smaller one it is told what becomes."""
+    turn = np.linspace(0.0, 2.0 * np.pi, 41)
+    ring = size / 2.0 * np.column_stack([np.cos(turn), np.sin(turn)])
+    ring[-1] = ring[0]
+    lines, text = widened(ring, Mark.HOLE, 3.0)
+    assert (text == "it is smaller than the kerf, 3 mm, and becomes a hole of that width") == told
+    assert (
+        max(float(np.hypot(*line.T).max()) for line in lines) <= max(0.0, size - 3.0) / 2.0 + 0.01
+    )
