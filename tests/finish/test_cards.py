@@ -98,14 +98,14 @@ def test_where_no_place_is_safe_the_card_is_named():
     card = finish(a_set(slim))[0]
     assert card.hole is None
     assert not of(card, Mark.HOLE)
-    assert any("nowhere" in text and "8 mm" in text for text in card.warnings)
+    assert any("no place on" in text and "8 mm" in text for text in card.warnings)
 
 
 def test_a_mark_in_the_way_moves_the_hole_and_says_so():
     line = InternalLine("pleat", np.array([[20.0, 172.0], [140.0, 172.0]]))
     card = finish(a_set(rectangle("Pocket", 160, 180, lines=(line,))))[0]
     assert Point(card.hole).distance(LineString(line.points)) >= 4.0 + 2.0 - 1e-6
-    assert "from the top, not 20 mm" in card.warnings[0]
+    assert "from the top, as on most cards of the set, not 20 mm" in card.warnings[0]
 
 
 @settings(max_examples=60, deadline=None)
@@ -208,7 +208,7 @@ def test_any_name_is_lettered_without_harm(name):
     cards = finish(a_set(rectangle(name, 120, 150)))
     assert cards[0].id
     assert Polygon(cards[0].outline).is_valid
-    assert set(cards[0].id) <= set("abcdefghijklmnopqrstuvwxyz0123456789-")
+    assert all(letter.isalnum() or letter == "-" for letter in cards[0].id)
 
 
 def test_a_cut_out_counts_in_the_centre_of_area_and_is_not_written_on():
