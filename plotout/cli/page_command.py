@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, SET_FILE, STOCK, file_option, machine_option, seconds_option
 from plotout.cli.progress import progress
+
+if TYPE_CHECKING:
+    from plotout.job import Request
+    from plotout.model import Card
+    from plotout.pattern.model import PatternSet
+
+_EDGE = 80.0  # mm about a nest on its page
 
 
 @click.command()
@@ -17,6 +25,8 @@ from plotout.cli.progress import progress
 @file_option("The HTML file.")
 @STOCK
 @seconds_option(10.0)
+@click.option("--size", default="", help="The size that is made; the drawn one if left out.")
+@click.option("--nest", is_flag=True, help="Also show every piece in all sizes, or step through.")
 @JSON
 def page(
     set_file: Path,
@@ -24,6 +34,8 @@ def page(
     target: Path,
     stock_file: Path | None,
     seconds: float,
+    size: str,
+    nest: bool,
     as_json: bool,
 ) -> None:
     """Write one HTML file that shows every sheet of SET, its cards and the tool's path.
@@ -34,15 +46,24 @@ def page(
     """
     from plotout import job, layout
     from plotout.files import write_whole
+    from plotout.finish.nest import nests
     from plotout.proof import page as proof_page
 
     profile = job.load_machine(machine)
     stock = layout.load_stock(stock_file) if stock_file else None
     with progress(not as_json) as tell:
-        made = job.plan(job.Request(set_file, profile, stock=stock, seconds=seconds), tell)
+        whole = job.open_set(set_file)
+        sizes = whole.named([size] if size else [])
+        request = job.Request(whole, profile, sizes=sizes, stock=stock, seconds=seconds)
+        made = job.plan(request, tell)
         leaves = [
             proof_page.Leaf(result.sheet, result.program, result.file) for result in made.results
         ]
+        if nest:
+            sets = {name: whole.in_size(name) for name in whole.sizes or sizes}
+            pages = [_own_page(made.pattern_set, card) for card in nests(sets, whole.base)]
+            drawn = [one for each in job.plan_each(pages, tell) for one in each.results]
+            leaves += [proof_page.Leaf(one.sheet, one.program, "") for one in drawn]
         text = proof_page.page(made.pattern_set, profile, made.cards, leaves, made.warnings)
     data = text.encode()
     write_whole(target, data)
@@ -51,3 +72,14 @@ def page(
         print_json(report | {"cards": len(made.cards)})
     else:
         click.echo(f"{target}: {len(made.cards)} cards on {len(leaves)} sheets, {len(data)} bytes")
+
+
+def _own_page(pattern_set: PatternSet, card: Card) -> Request:
+    """Return what has a card drawn on a page of its own, as it hangs."""
+    from plotout import job
+    from plotout.geometry.polyline import bounds
+
+    left, bottom, right, top = bounds(card.outline)
+    printer = job.printer(right - left + _EDGE, top - bottom + _EDGE)
+    finished = job.Finished(pattern_set, (card,))
+    return job.Request(finished, printer, seconds=0.0, name=f"nest-{card.id}")

@@ -22,7 +22,9 @@ from plotout.proof.scene import STYLES, Scene, SceneLine
 
 __all__ = ["Leaf", "page"]
 
-_SCRIPTS = ("sheet.js", "playback.js", "measure.js", "lists.js", "contact.js", "page.js")
+_SCRIPTS = (
+    "sheet.js", "sizes.js", "playback.js", "measure.js", "lists.js", "contact.js", "page.js",
+)  # fmt: skip
 _WORDS = (Mark.LETTERING, Mark.UNDERLAP, Mark.AREA)  # nobody measures these
 _FINE = 0.005  # mm by which a card's curves may be off on the page; corners are exact
 _PIXELS = 13.0  # per unit of line width on the screen, whatever the scale

@@ -61,7 +61,7 @@ def content(
         "cards": [_card(card, leaves) for card in cards],
         "seams": _seams(pattern_set),
         "warnings": list(warnings),
-        "sheets": [_sheet(leaf, numbers, pieces) for leaf in leaves],
+        "sheets": [_sheet(leaf, numbers, pieces, pattern_set.sizes) for leaf in leaves],
     }
 
 
@@ -108,10 +108,14 @@ def _seams(pattern_set: PatternSet) -> list[dict[str, Any]]:
     ]
 
 
-def _sheet(leaf: Leaf, numbers: dict[str, int], pieces: dict[str, Piece]) -> dict[str, Any]:
+def _sheet(
+    leaf: Leaf, numbers: dict[str, int], pieces: dict[str, Piece], order: Sequence[str]
+) -> dict[str, Any]:
     sheet, program = leaf.sheet, leaf.program
+    sizes = _sizes(program, order)
     return {
-        "name": f"Sheet {sheet.number}",
+        "name": sheet.placed[0].card.title if sizes["names"] else f"Sheet {sheet.number}",
+        "sizes": sizes,
         "file": leaf.file,
         "width": round(sheet.width, 2),
         "height": round(sheet.height, 2),
@@ -135,6 +139,16 @@ def _frames(program: Program) -> list[int]:
         return []
     strokes = program.stroke_numbers
     return [0, *(strokes[each.run - 1] if each.run else 0 for each in program.advances)]
+
+
+def _sizes(program: Program, order: Sequence[str]) -> dict[str, list[Any]]:
+    """Return the sizes of a nest, in order, and which of them each run is of; -1: of all."""
+    layers = [run.stroke.layer for run in program.runs]
+    drawn = [f"size {size}" for size in order if f"size {size}" in layers]
+    return {
+        "names": [layer.removeprefix("size ") for layer in drawn],
+        "of": [drawn.index(layer) if layer in drawn else -1 for layer in layers] if drawn else [],
+    }
 
 
 def _pages(program: Program, sheet: Sheet) -> list[dict[str, Any]]:

@@ -16,7 +16,7 @@ function toggleMeasure() {
 
 // The lines that are measured: the cards' own, or the way of a tool, which leads or runs past them.
 function measurable() {
-  if (byId("of").value === "path") return linesOf(now).filter((_line, nth) => isShown(now.runs[nth]));
+  if (byId("of").value === "path") return linesOf(now).filter((_line, nth) => isShown(now.runs[nth]) && isOfSize(now, nth));
   if (hidden.work.has("card")) return [];
   if (!now.cardLines) {
     now.cardLines = [...now.svg.querySelectorAll("g[data-kind='card'] path")].map((path) => boxed(placesIn(path)));
@@ -108,7 +108,7 @@ function numberStrokes(sheet) {
   const size = Math.max(sheet.width, sheet.height) / 90;
   for (const [label, nth] of sheet.labels) {
     const flat = linesOf(sheet)[nth].flat;
-    if (!isShown(sheet.runs[nth]) || !flat.length) continue;
+    if (!isShown(sheet.runs[nth]) || !isOfSize(sheet, nth) || !flat.length) continue;
     make("text", group, { x: flat[0] + size / 3, y: flat[1] - size / 3, "font-size": size }).textContent = label;
   }
 }

@@ -4,7 +4,8 @@ function begin() {
   byId("title").textContent = name;
   byId("about").textContent = [style, size && `size ${size}`, date, data.machine].filter(Boolean).join(", ");
   data.sheets.forEach((sheet, nth) => {
-    const words = `${sheet.name} of ${data.sheets.length}: ${sheet.width.toFixed(0)} x ${sheet.height.toFixed(0)} mm, ${sheet.file}`;
+    const of = sheet.sizes.names.length ? "" : ` of ${data.sheets.filter((each) => !each.sizes.names.length).length}`;
+    const words = `${sheet.name}${of}: ${sheet.width.toFixed(0)} x ${sheet.height.toFixed(0)} mm${sheet.file && `, ${sheet.file}`}`;
     byId("which").append(new Option(words, String(nth)));
   });
   byId("which").addEventListener("change", (event) => choose(+event.target.value));
@@ -25,6 +26,9 @@ function begin() {
   byId("find").addEventListener("keydown", (event) => {
     if (event.key === "Enter") byId("cards").querySelector("button")?.click();
   });
+  byId("size").addEventListener("change", (event) => showSize(+event.target.value));
+  byId("size-back").addEventListener("click", () => stepSize(-1));
+  byId("size-on").addEventListener("click", () => stepSize(1));
   byId("nearer").addEventListener("click", () => zoom(1 / 1.4));
   byId("farther").addEventListener("click", () => zoom(1.4));
   byId("whole").addEventListener("click", wholeSheet);

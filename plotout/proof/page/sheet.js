@@ -74,7 +74,7 @@ function runAt(x, y, reach) {
   let found = -1, least = reach;
   linesOf(now).forEach((line, nth) => {
     if (x < line.left - least || x > line.right + least || y < line.top - least || y > line.bottom + least) return;
-    if (!isShown(now.runs[nth])) return;
+    if (!isShown(now.runs[nth]) || !isOfSize(now, nth)) return;
     const far = away(line.flat, x, y);
     if (far < least) { least = far; found = nth; }
   });
@@ -163,6 +163,7 @@ function choose(nth) {
   byId("which").value = String(nth);
   tellTimes();
   measured = [];
+  offerSizes();
   wholeSheet();
   restart();
 }

@@ -1,0 +1,29 @@
+// A nest: one size of it, all of them, or one after another.
+let size = -1;
+
+function isOfSize(sheet, nth) {
+  const of = sheet.sizes.of[nth] ?? -1;
+  return size < 0 || of < 0 || of === size;
+}
+
+function showSize(wanted) {
+  size = wanted;
+  byId("size").value = String(size);
+  now.svg.querySelector("g[data-kind='card']")?.toggleAttribute("data-off", size >= 0);
+  now.paths.forEach((paths, nth) => {
+    for (const path of paths) path.toggleAttribute("data-off", !isOfSize(now, nth));
+  });
+}
+
+function stepSize(by) {
+  const many = now.sizes.names.length + 1; // and all of them
+  showSize((size + 1 + by + many) % many - 1);
+  byId("told").textContent = size < 0 ? "All sizes." : `Size ${now.sizes.names[size]}.`;
+}
+
+function offerSizes() {
+  const names = now.sizes.names;
+  byId("sizes").hidden = !names.length;
+  byId("size").replaceChildren(new Option("all", "-1"), ...names.map((name, nth) => new Option(name, String(nth))));
+  showSize(size < names.length ? size : -1);
+}

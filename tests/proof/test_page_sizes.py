@@ -1,0 +1,75 @@
+"""All sizes of a piece on the proof page: one of them, all, or one after another."""
+
+import json
+import re
+
+import pytest
+from click.testing import CliRunner
+
+from plotout.cli.page_command import page
+
+from .in_browser import by_id, needs_browser, shown
+
+SET = """[set]
+name = "Apron"
+style = "AP-1"
+[sizes]
+base = "M"
+range = ["S", "M", "L/XL"]
+[[piece]]
+name = "Bib"
+rectangle = [120, 180]
+cut = [{ cloth = "self" }]
+[[piece.grade]]
+corner = ["bottom", "right"]
+x = 10
+[[piece.grade]]
+corner = ["right", "top"]
+x = 10
+"""
+
+
+@pytest.fixture(scope="module")
+def html(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("sizes")
+    (folder / "set.toml").write_text(SET)
+    words = [str(folder / "set.toml"), "--machine", "svg-file", "--seconds", "0", "--nest",
+             "--out", str(folder / "page.html")]  # fmt: skip
+    done = CliRunner().invoke(page, words)
+    assert done.exit_code == 0, done.output
+    return (folder / "page.html").read_text()
+
+
+def test_a_nest_knows_which_lines_are_of_which_size(html):
+    data = json.loads(re.search(r'id="data">(.*?)</script>', html, re.DOTALL)[1])
+    cards, nest = data["sheets"]
+    assert cards["sizes"] == {"names": [], "of": []}
+    assert nest["name"] == "Bib, all sizes"
+    assert nest["file"] == ""  # none was written
+    assert nest["sizes"]["names"] == ["S", "M", "L/XL"]
+    of = nest["sizes"]["of"]
+    assert len(of) == len(nest["runs"])
+    assert set(of) == {-1, 0, 1, 2}
+
+
+@needs_browser
+def test_one_size_all_or_one_after_another(html, tmp_path):
+    pages = shown(html, tmp_path)
+    browser = next(pages)
+    seen = "return [...document.querySelectorAll('#sheet-1 path[data-n]')].filter(" \
+        "(path) => path.getClientRects().length).map((path) => +path.dataset.n)"  # fmt: skip
+    of = json.loads(re.search(r'id="data">(.*?)</script>', html, re.DOTALL)[1])["sheets"][1]
+    of = of["sizes"]["of"]
+    assert not by_id(browser, "sizes").is_displayed()  # of the cards there is one size
+    browser.execute_script("const list = document.getElementById('which'); list.value = '1';"
+                           "list.dispatchEvent(new Event('change'))")  # fmt: skip
+    assert by_id(browser, "sizes").is_displayed()
+    everything = set(browser.execute_script(seen))
+    assert {of[nth] for nth in everything} == {-1, 0, 1, 2}
+    for size in (0, 1, 2):
+        by_id(browser, "size-on").click()
+        assert {of[nth] for nth in browser.execute_script(seen)} == {-1, size}
+    assert "L/XL" in by_id(browser, "told").text
+    by_id(browser, "size-on").click()
+    assert set(browser.execute_script(seen)) == everything
+    assert next(pages, None) is None
