@@ -94,6 +94,7 @@ def test_the_card_is_measured_not_the_path_of_the_tool(measuring):
         np.hypot(WIDE, TALL), abs=0.011
     )
     assert measured(measuring, (0, 0), (30, 30)) == pytest.approx(np.hypot(30, 30), abs=0.011)
+    assert "from a corner or end to a hole's middle of the card" in by_id(measuring, "told").text
     choose(measuring, "path")
     assert "on the tool's path" in by_id(measuring, "told").text
     assert measured(measuring, (0, 0), (WIDE, 0)) == pytest.approx(WIDE + 0.9, abs=0.03)

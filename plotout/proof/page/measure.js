@@ -25,6 +25,7 @@ function measurable() {
 }
 
 function isCorner(flat, i) {
+  if (flat.length === 2) return true;
   const last = flat.length - 2, closed = flat[0] === flat[last] && flat[1] === flat[last + 1];
   if ((i === 0 || i === last) && !closed) return true;
   const before = i === 0 ? last - 2 : i - 2, after = i === last ? 2 : i + 2;
@@ -40,7 +41,7 @@ function snapped([x, y]) {
     if (x < left - least || x > right + least || y < top - least || y > bottom + least) continue;
     for (let i = 0; i < flat.length; i += 2) {
       const far = Math.hypot(x - flat[i], y - flat[i + 1]);
-      if (far < least && isCorner(flat, i)) { least = far; found = [flat[i], flat[i + 1]]; }
+      if (far < least && isCorner(flat, i)) { least = far; found = [flat[i], flat[i + 1], flat.length === 2 ? "a hole's middle" : "a corner or end"]; }
       if (i + 3 >= flat.length) continue;
       const dx = flat[i + 2] - flat[i], dy = flat[i + 3] - flat[i + 1], size = dx * dx + dy * dy;
       const share = size ? Math.max(0, Math.min(1, ((x - flat[i]) * dx + (y - flat[i + 1]) * dy) / size)) : 0;
@@ -49,7 +50,7 @@ function snapped([x, y]) {
       if (away < near) { near = away; on = there; }
     }
   }
-  if (found) return [...found, "a corner or end"];
+  if (found) return found;
   return on ? [...on, "a line"] : [x, y, "a place beside all lines"];
 }
 
