@@ -108,9 +108,9 @@ def found_in(file: Path | str) -> Iterator[None]:
     try:
         yield
     except UserError as fault:
-        for each in (fault, *getattr(fault, "errors", ())):
-            if each.place.file is None:
-                each.place = replace(each.place, file=file)
+        for error in (fault, *getattr(fault, "errors", ())):
+            if error.place.file is None:
+                error.place = replace(error.place, file=file)
         raise
 
 

@@ -26,7 +26,7 @@ def write_whole(path: Path, data: bytes) -> None:
     Raises UserError where a file stands for a folder, or a folder for the file; MachineError when
     the folder can't be written or the disk is full.
     """
-    blocked = next((each for each in path.parents if each.is_file()), None)
+    blocked = next((parent for parent in path.parents if parent.is_file()), None)
     if blocked is not None or path.is_dir():
         raise UserError(
             "it is a file, not a folder" if blocked else "it is a folder, not a file",
@@ -103,7 +103,7 @@ def _print_of(text: str) -> str:
 def slug_among(text: str, others: Iterable[str]) -> str:
     """Return the slug of `text`; where one of `others` has the same, a digest tells them apart."""
     plain = slug(text)
-    if all(slug(each) != plain for each in others if each != text):
+    if all(slug(other) != plain for other in others if other != text):
         return plain
     return f"{_cut(plain, LONGEST - 8)}-{_print_of(text)}"
 

@@ -155,7 +155,7 @@ class Program:
         numbers are used wherever a stroke is counted or named.
         """
         return tuple(
-            accumulate(int(not run.follows or nth == 0) for nth, run in enumerate(self.runs))
+            accumulate(int(not run.follows or index == 0) for index, run in enumerate(self.runs))
         )
 
     @property
@@ -167,9 +167,9 @@ class Program:
         if not self.advances or self.machine.bed.advance == AUTOMATIC:
             return tuple(map(str, self.stroke_numbers))
         labels, first, frame = [], 0, 0
-        firsts = [0, *(each.run for each in self.advances)]
-        for nth, number in enumerate(self.stroke_numbers):
-            while frame < len(firsts) and nth >= firsts[frame]:
+        firsts = [0, *(advance.run for advance in self.advances)]
+        for index, number in enumerate(self.stroke_numbers):
+            while frame < len(firsts) and index >= firsts[frame]:
                 frame, first = frame + 1, number - 1
             labels.append(f"{frame}:{number - first}")
         return tuple(labels)

@@ -122,8 +122,8 @@ def _contact(made: Made) -> dict[str, bytes]:
     if not made.request.pictures or len(made.results) < 2:
         return {}
     timed = made.machine.kind not in ("printer", "file")
-    seconds = sum(each.program.seconds for each in made.results) if timed else 0.0
-    sheets = [each.sheet for each in made.results]
+    seconds = sum(result.program.seconds for result in made.results) if timed else 0.0
+    sheets = [result.sheet for result in made.results]
     drawn = picture.contact_sheet(sheets, seconds, made.pattern_set.say)
     return {
         f"{made.stem}-all-sheets.png": picture.to_png(drawn),

@@ -19,12 +19,12 @@ from plotout.units import MM_PER_INCH
 
 ENGLISH = "en"
 _FINEST = 32  # parts of an inch, as on a tape measure
-_SAME = 0.06  # mm: a length this near to a fraction of an inch is written as that
+_SAME = 0.06  # mm: a length this close to a fraction of an inch is written as that fraction
 
 
 @dataclass(frozen=True, slots=True)
 class Tongue:
-    """Says fixed words and lengths. language: a catalogue's name; inches: else millimetres."""
+    """Translates fixed words and lengths. language: a catalogue's name; inches: else mm."""
 
     language: str = ENGLISH
     inches: bool = False
@@ -39,7 +39,7 @@ class Tongue:
         return text.format(count=count, **_isolated(values))
 
     def listed(self, *texts: str, by: str = ", ") -> str:
-        """Return texts joined, those left out that are empty; each keeps its own direction."""
+        """Return the texts that aren't empty, joined; they keep their own direction."""
         return by.join(str(_isolate(text)) for text in texts if text)
 
     def figure(self, mm: float) -> str:
@@ -63,8 +63,8 @@ class Tongue:
     def size(self, *mm: float) -> str:
         """Return the sides of something, such as a sheet, with their unit, rounded."""
         if self.inches:
-            return self.with_unit(" x ".join(f"{each / MM_PER_INCH:.1f}" for each in mm))
-        return self.with_unit(" x ".join(f"{each:.0f}" for each in mm))
+            return self.with_unit(" x ".join(f"{side / MM_PER_INCH:.1f}" for side in mm))
+        return self.with_unit(" x ".join(f"{side:.0f}" for side in mm))
 
 
 PLAIN = Tongue()
@@ -76,9 +76,9 @@ def _isolated(values: dict[str, object]) -> dict[str, object]:
 
 
 def _isolate(value: object) -> object:
-    """Return text that reads from right to left so marked that it does not turn what is beside it.
+    """Mark right-to-left text so that it doesn't affect the direction of its neighbours.
 
-    With FIRST STRONG ISOLATE and POP DIRECTIONAL ISOLATE (UAX #9, 2.4 and 5.2).
+    By FIRST STRONG ISOLATE and POP DIRECTIONAL ISOLATE (UAX #9, 2.4 and 5.2).
     """
     if not isinstance(value, str) or value.isascii():
         return value
@@ -92,18 +92,18 @@ def _in_inches(mm: float) -> str:
     if abs(float(near) * MM_PER_INCH - mm) > _SAME:
         return f"{inches:.3g}"
     whole, part = divmod(near, 1)
-    return " ".join(str(each) for each in (whole, part) if each) or "0"
+    return " ".join(str(number) for number in (whole, part) if number) or "0"
 
 
 def languages() -> tuple[str, ...]:
     """Return the available languages of papers."""
-    names = (each.name for each in _folder().iterdir())
+    names = (entry.name for entry in _folder().iterdir())
     return tuple(sorted(name.removesuffix(".po") for name in names if name.endswith(".po")))
 
 
 @cache
 def letters(language: str) -> str:
-    """Return every letter that a catalogue's words are written in, each once."""
+    """Return every letter used in a catalogue's text, once."""
     import polib
 
     file = polib.pofile(_text(language))

@@ -41,7 +41,7 @@ def check(ctx: click.Context, set_file: Path, size: str, as_json: bool) -> None:
     found = review(read)
     sized = None
     if read.sizes and not size:
-        others = {each: whole.in_size(each) for each in read.sizes if each != read.size}
+        others = {other: whole.in_size(other) for other in read.sizes if other != read.size}
         sized = review_sizes(read.sizes, read.size, found, others)
     notes = (*found.notes, *card_notes(read, found.pieces), *(sized.notes if sized else ()))
     if as_json:

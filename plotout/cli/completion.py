@@ -64,8 +64,8 @@ def _pieces(ctx: click.Context) -> Iterator[str]:
     except (OSError, ValueError):
         return
     listed = read.get("piece")
-    for each in listed if isinstance(listed, list) else ():
-        name = each.get("name") if isinstance(each, dict) else None
+    for entry in listed if isinstance(listed, list) else ():
+        name = entry.get("name") if isinstance(entry, dict) else None
         if isinstance(name, str):
             yield name
 

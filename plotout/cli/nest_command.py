@@ -87,7 +87,7 @@ def nest(
         print_json(report | {"warnings": list(made.warnings)})
         return
     click.echo("\n".join(files))
-    for each in pages:
-        click.echo(pages_told(each))
+    for page in pages:
+        click.echo(pages_told(page))
     for text in made.warnings:
         click.echo(f"Note: {text}")

@@ -138,7 +138,7 @@ def _made(machine: Machine, tool: Tool, fields: tuple[Trial, ...], folder: Path)
                 picture.to_svg(scene).encode())  # fmt: skip
     write_whole(path.with_suffix(".png"), picture.to_png(scene))
     write_whole(path, data)
-    record = {"tool": tool.name, "fields": {each.name: each.settings for each in fields}}
+    record = {"tool": tool.name, "fields": {field.name: field.settings for field in fields}}
     write_whole(_record(machine, folder), (json.dumps(record, indent=1) + "\n").encode())
     lines = [f"{path}: {sheet.width:.0f} x {sheet.height:.0f} mm, {program.seconds:.0f} s"]
     lines += [
@@ -156,7 +156,7 @@ def _made(machine: Machine, tool: Tool, fields: tuple[Trial, ...], folder: Path)
 
 def _beyond(tool: Tool, fields: tuple[Trial, ...]) -> Iterator[str]:
     """Say what a profile can't: whether the machine, or what lies below, bears the greatest."""
-    most = {key: max(each.settings[key] for each in fields) for key in fields[0].settings}
+    most = {key: max(field.settings[key] for field in fields) for key in fields[0].settings}
     if most.get("force", 0.0) > (tool.force or 0.0):
         yield (
             f"up to {most['force']:g} gf are asked for; a machine that can't press so hard works "

@@ -46,7 +46,7 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]], width: int | None 
         parts = [_wrapped(text, size) for text, size in zip(row, wide, strict=True)]
         for line in range(max(map(len, parts))):
             shown = [part[line] if line < len(part) else "" for part in parts]
-            padded = (_padded(*each) for each in zip(shown, wide, right, strict=True))
+            padded = (_padded(*column) for column in zip(shown, wide, right, strict=True))
             lines.append("  " + "  ".join(padded).rstrip())
     return "\n".join(lines)
 

@@ -99,7 +99,7 @@ def _part(bare: BareCard, shape: Polygon) -> BareCard:
         fold=_fold_of_part(bare.fold, shape),
         joins=tuple(joins),
         kept_clear=_within(bare.kept_clear, shape),
-        graded=tuple(each for each in bare.graded if shape.distance(Point(each.at)) < 0.01),
+        graded=tuple(point for point in bare.graded if shape.distance(Point(point.at)) < 0.01),
         hatched=tuple(
             Area(area.name, points)
             for area in bare.hatched

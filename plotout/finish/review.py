@@ -45,7 +45,7 @@ def review(pattern_set: PatternSet) -> Review:
         found = (*_lacks(piece), *_wide(piece), *hem_notes(piece, whole.defaults.tolerance))
         notes += [f"{piece.name}: {note}" for note in found]
     notes += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
-    notes += [f"{p.name}: {each.what}, {each.told}" for p in whole.pieces for each in p.unfair]
+    notes += [f"{p.name}: {curve.what}, {curve.told}" for p in whole.pieces for curve in p.unfair]
     notes += _cloths(pattern_set.pieces)
     return Review(
         whole.pieces, seams, tuple(faults), tuple(dict.fromkeys(notes)), len(seams) + len(trued)

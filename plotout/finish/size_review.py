@@ -62,8 +62,8 @@ def _in_words(
 def _bent(found: Review) -> Iterator[tuple[str, str]]:
     """Give what growth has made less fair in a size."""
     for piece in found.pieces:
-        for each in piece.unfair:
-            yield f"{piece.name}: {each.what}", each.told
+        for curve in piece.unfair:
+            yield f"{piece.name}: {curve.what}", curve.told
 
 
 def _subjects(found: Review) -> Iterator[tuple[str, str]]:

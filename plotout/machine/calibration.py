@@ -46,7 +46,7 @@ class Measured:
         yield "the lower and the upper side", *self.across
         yield "the left and the right side", *self.up
         a, b = (sum(pair) / 2.0 for pair in (self.across, self.up))
-        whole = math.sqrt(sum(each**2 for each in self.diagonals) / 2.0)
+        whole = math.sqrt(sum(diagonal**2 for diagonal in self.diagonals) / 2.0)
         words = "the diagonals, taken together, and those that go with the sides"
         yield words, round(whole, 2), round(math.hypot(a, b), 2)
 

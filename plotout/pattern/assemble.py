@@ -1,4 +1,4 @@
-"""A pattern set in a size, from a set file and what its drawings gave."""
+"""Assembly of a pattern set in a size, from its set file and drawings."""
 
 from __future__ import annotations
 
@@ -43,25 +43,25 @@ from plotout.tongue import Tongue
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ReadSet:
-    """A set file and its drawings, read: what all its sizes share."""
+    """A set file and its drawings, as shared by all sizes."""
 
     set_file: SetFile
     drawn: Mapping[str, Drawn]
 
     @property
     def sizes(self) -> tuple[str, ...]:
-        """All its sizes, in order; () for a set that has but one."""
+        """All its sizes, in order; () for a set with only one."""
         return self.set_file.sizes.range if self.set_file.sizes else ()
 
     @property
     def base(self) -> str:
-        """The size that is drawn, "" where nothing says."""
+        """The drawn size, "" if not given."""
         return self.set_file.sizes.base if self.set_file.sizes else self.set_file.head.size
 
     def named(self, sizes: Sequence[str]) -> tuple[str, ...]:
-        """Return the sizes asked for, each once; those of a word "all", and the one drawn for none.
+        """Return the given sizes once each; for "all" all of them, and for none the drawn one.
 
-        A set that has a size called "all" means that one. Raises UserError for one that isn't.
+        In a set with a size called "all", that size is meant. Raises UserError for an unknown one.
         """
         if "all" in sizes and "all" not in self.sizes:
             return self.sizes or (self.base,)
@@ -70,10 +70,10 @@ class ReadSet:
         return tuple(dict.fromkeys(size or self.base for size in sizes)) or (self.base,)
 
     def in_size(self, size: str = "") -> PatternSet:
-        """Return the set in one of its sizes, "" for the one that is drawn.
+        """Return the set in one of its sizes; "" is the drawn one.
 
-        Derived pieces have no edges yet. Raises UserError for a size that it doesn't have, for
-        growth that a piece can't take, and for what is wrong in the set file against the drawings.
+        Derived pieces have no edges yet. Raises UserError for an unknown size, for growth that a
+        piece can't take, and for contradictions between the set file and the drawings.
         """
         other = f"in size {size}" if size not in ("", self.base) else ""
         size_step(size, self.base, self.set_file.sizes, self.set_file.rules)
@@ -82,9 +82,9 @@ class ReadSet:
 
 
 def read_drawings(set_file: SetFile, read: Read) -> ReadSet:
-    """Read every piece's drawing with `read(path, pick)`, once for all sizes.
+    """Read every piece's drawing by `read(path, pick)`, once for all sizes.
 
-    Raises UserError for what is wrong in the drawings, or in the set file against them.
+    Raises UserError for faults of the drawings, and where the set file contradicts them.
     """
     drawn: dict[str, Drawn] = {}
     with told_together() as trying:
@@ -146,7 +146,9 @@ def _in_size(drawn: Drawn, defaults: Defaults, step: SizeStep | None) -> Piece:
     faults = _cut_faults(spec, notes)
     outline = ring_of([edge.points for edge in edges])
     widest = max(max(edge.allowance) for edge in edges)
-    given = [notch_on(edge_named(edges, each.edge), each, defaults.notch) for each in spec.notches]
+    given = [
+        notch_on(edge_named(edges, notch.edge), notch, defaults.notch) for notch in spec.notches
+    ]
     return Piece(
         name=spec.name,
         edges=tuple(edges),
@@ -174,46 +176,46 @@ def _in_size(drawn: Drawn, defaults: Defaults, step: SizeStep | None) -> Piece:
 def _measured_again(
     edges: Sequence[Edge], trued: Sequence[Trued], spec: PieceSpec, grain: FloatArray | None
 ) -> tuple[Trued, ...]:
-    """Return what truing finds in another size; nothing is put right there."""
+    """Return what truing finds in another size; nothing is corrected there."""
     named = [(edge.name, edge.points) for edge in edges]
     found = [measure(named, asked, grain) for asked in spec.truings]
     return tuple(
-        replace(each, before=off, after=off, moved=0.0, detail=detail)
-        for each, (off, detail) in zip(trued, found, strict=True)
+        replace(truing, before=off, after=off, moved=0.0, detail=detail)
+        for truing, (off, detail) in zip(trued, found, strict=True)
     )
 
 
 def _cut_faults(spec: PieceSpec, notes: list[str]) -> tuple[str, ...]:
-    """Return what its cutting orders ask of a fold that there isn't.
+    """Return the cutting orders that need a missing fold.
 
-    They are no error: `show` must still list the edges, so that the fold can be named.
+    They are not an error: `show` must still list the edges, so that the fold can be named.
     """
     faults = []
     if spec.fold is None and spec.whole:
-        faults.append("it is to be made whole, but no edge lies on a fold: say fold = EDGE")
+        faults.append("it is to be made whole, but no edge lies on a fold: write fold = EDGE")
     for cut in spec.cuts:
         if cut.on_fold and spec.fold is None:
-            faults.append(f"{cut}: but no edge of the piece lies on the fold: say fold = EDGE")
+            faults.append(f"{cut}: but no edge of the piece lies on the fold: write fold = EDGE")
         if spec.fold is not None and not spec.whole and not cut.on_fold:
-            notes.append(f"'{cut}': but the card is half a piece; say on-fold = true")
+            notes.append(f"'{cut}': but the card is half a piece; write on-fold = true")
     return tuple(faults)
 
 
 def _side(spec: Sequence[SideSpec]) -> Side:
     edges = tuple(
-        (each.piece.name, ref.name, turned) for each in spec for ref, turned in each.edges
+        (side.piece.name, ref.name, turned) for side in spec for ref, turned in side.edges
     )
-    return Side(edges, next((each.times for each in spec if each.times), None))
+    return Side(edges, next((side.times for side in spec if side.times), None))
 
 
 def _add_seam_notches(
     seam: Seam, spec: SeamSpec, by_name: dict[str, Piece], defaults: Defaults
 ) -> None:
-    """Draw a seam's own notches on both its sides; a derived piece has its parent's."""
-    for each in (*spec.first, *spec.second):
-        for ref, _ in each.edges:
-            if by_name[each.piece.name].edges:
-                edge_named(by_name[each.piece.name].edges, ref)
+    """Draw a seam's own notches on both sides; a derived piece has its parent's."""
+    for side_spec in (*spec.first, *spec.second):
+        for ref, _ in side_spec.edges:
+            if by_name[side_spec.piece.name].edges:
+                edge_named(by_name[side_spec.piece.name].edges, ref)
     if not spec.notches:
         return
     named = [name for side in (seam.first, seam.second) for name, _, _ in side.edges]
@@ -223,18 +225,19 @@ def _add_seam_notches(
             fix="A derived piece takes its parent's notches: declare them on the parent's edge.",
             place=spec.place,
         )
-    for nth in (0, 1):
-        side = chains(seam, by_name.__getitem__)[nth]
+    for index in (0, 1):
+        side = chains(seam, by_name.__getitem__)[index]
         for asked in spec.notches:
-            ease = asked.ease if nth == 0 else 0.0
+            ease = asked.ease if index == 0 else 0.0
             name, notch = seam_notch(side, asked, defaults.notch, ease)
             piece = by_name[name]
-            if not _stands(notch, piece):  # of a piece on the fold, both halves have one place
+            if not _stands(notch, piece):  # both halves of a piece on the fold share one place
                 by_name[name] = replace(piece, notches=(*piece.notches, notch))
 
 
 def _stands(notch: Notch, piece: Piece) -> bool:
-    """True where the piece has such a notch already, from its drawing or a seam."""
+    """Return whether the piece already has such a notch, from its drawing or a seam."""
     return any(
-        each.edge == notch.edge and abs(each.along - notch.along) < 0.05 for each in piece.notches
+        other.edge == notch.edge and abs(other.along - notch.along) < 0.05
+        for other in piece.notches
     )

@@ -1,4 +1,4 @@
-"""A piece as it is drawn, in its base size: what all its sizes share."""
+"""A piece as drawn, in its base size, as shared by all sizes."""
 
 from __future__ import annotations
 
@@ -29,9 +29,9 @@ Read: TypeAlias = Callable[[Path, Mapping[str, Any]], Drawing]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Drawn:
-    """A piece read: what the set file says of it, its drawing, and its edges, trued.
+    """A piece: its entry in the set file, its drawing, and its trued edges.
 
-    spec: with the fold that its drawing shows. grain: (2, 2), mm, from tail to head, or None.
+    spec: with the fold shown by its drawing. grain: (2, 2), mm, from tail to head, or None.
     """
 
     spec: PieceSpec
@@ -43,9 +43,9 @@ class Drawn:
 
 
 def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
-    """Read a piece's drawing with `read(path, pick)`, name its edges and put them right.
+    """Read a piece's drawing by `read(path, pick)`; name and true its edges.
 
-    Raises UserError for what is wrong in the drawing, or in the set file against it.
+    Raises UserError for faults of the drawing, and where the set file contradicts it.
     """
     drawing = typed(spec) if spec.typed else _read(spec, read)
     notes = list(drawing.notes)
@@ -90,9 +90,9 @@ def _read(spec: PieceSpec, read: Read) -> Drawing:
     assert path is not None
     if not path.is_file():
         around = path.parent.iterdir() if path.parent.is_dir() else ()
-        beside = sorted(each.name for each in around if each.is_file())[:20]
+        beside = sorted(entry.name for entry in around if entry.is_file())[:20]
         raise UserError(
-            f"there is no drawing '{path.name}'", fix=nearest(path.name, beside), place=place
+            f"no such drawing: '{path.name}'", fix=nearest(path.name, beside), place=place
         )
     try:
         drawing = read(path, spec.pick)
@@ -103,29 +103,29 @@ def _read(spec: PieceSpec, read: Read) -> Drawing:
         raise UserError(fault.problem, fix=fix, place=told) from fault
     drawing = _clean(drawing)
     for shape in drawing.shapes:
-        outline = shape.role is Role.OUTLINE  # looked at with its edges
+        outline = shape.role is Role.OUTLINE  # checked with its edges
         if not outline and not (len(shape.points) and np.isfinite(shape.points).all()):
             raise UserError(
-                f"a shape of its drawing ({shape.role}) has no place, or one that is not a number",
-                fix="Mend the drawing.",
+                f"a shape of its drawing ({shape.role}) has no coordinates, or invalid ones",
+                fix="Correct the drawing.",
                 place=replace(place, piece=spec.name),
             )
     return drawing
 
 
 def _clean(drawing: Drawing) -> Drawing:
-    """Return a drawing whose names can be shown on a terminal; what was taken out is noted."""
+    """Return a drawing with printable names; note what was removed."""
     shapes, notes = [], list(drawing.notes)
     for shape in drawing.shapes:
         name, text = clean(shape.name), clean(shape.text)
         if (name, text) != (shape.name, shape.text):
-            notes.append(f"a name in the drawing can't be shown; it was read as '{name or text}'")
+            notes.append(f"a name in the drawing is not printable; it was read as '{name or text}'")
         shapes.append(replace(shape, name=name, text=text))
     return replace(drawing, shapes=tuple(shapes), notes=tuple(map(clean, notes)))
 
 
 def _edge(name: str, points: FloatArray, spec: PieceSpec, defaults: Defaults) -> Edge:
-    rule = next((each for each in spec.edge_rules if each.edge.name == name), None)
+    rule = next((known for known in spec.edge_rules if known.edge.name == name), None)
     allowance = spec.allowance or (defaults.allowance, defaults.allowance)
     corner, notches = defaults.corner, True
     facing = rule is not None and rule.facing
@@ -140,17 +140,17 @@ def _edge(name: str, points: FloatArray, spec: PieceSpec, defaults: Defaults) ->
 
 
 def _check_rules(spec: PieceSpec, names: Sequence[str]) -> None:
-    """Every edge that the set file speaks of is there, and nothing contradicts the fold."""
-    refs = [each.edge for each in spec.edge_rules]
-    refs += [each.edge for each in spec.notches]
+    """Check that every edge named in the set file exists and nothing contradicts the fold."""
+    refs = [edge_rule.edge for edge_rule in spec.edge_rules]
+    refs += [notch.edge for notch in spec.notches]
     refs += [ref for area in spec.areas for ref in area.along]
-    refs += [ref for each in spec.truings for ref in each.edges]
-    refs += [each.axis for each in spec.truings if isinstance(each.axis, Ref)]
+    refs += [ref for truing in spec.truings for ref in truing.edges]
+    refs += [truing.axis for truing in spec.truings if isinstance(truing.axis, Ref)]
     refs += [spec.fold] if spec.fold else []
     refs += [spec.front] if spec.front else []
     refs += [spec.grain.along] if spec.grain and spec.grain.along else []
     lost = [
-        UserError(f"there is no edge '{ref.name}'", fix=nearest(ref.name, names), place=ref.place)
+        UserError(f"no such edge: '{ref.name}'", fix=nearest(ref.name, names), place=ref.place)
         for ref in refs
         if ref.name not in names
     ]
@@ -161,13 +161,13 @@ def _check_rules(spec: PieceSpec, names: Sequence[str]) -> None:
         if on_fold and rule.allowance is not None and max(rule.allowance) > 0.0:
             raise UserError(
                 f"'{rule.edge.name}' lies on the fold, so it can have no allowance",
-                fix="Leave its allowance out.",
+                fix="Remove its allowance.",
                 place=rule.edge.place,
             )
 
 
 def _folded(edges: list[Edge], spec: PieceSpec, tolerance: float) -> list[Edge]:
-    """Make the fold exactly straight, so that both halves meet. Raises UserError if it bows."""
+    """Make the fold exactly straight, so that the halves meet. Raises UserError if it bows."""
     if spec.fold is None:
         return edges
     fold = edge_named(edges, spec.fold)
@@ -175,7 +175,7 @@ def _folded(edges: list[Edge], spec: PieceSpec, tolerance: float) -> list[Edge]:
     if bowed > tolerance or (fold.points[0] == fold.points[-1]).all():
         raise UserError(
             f"the fold '{fold.name}' is not straight: it bows {bowed:.2f} mm",
-            fix=f"The tolerance is {tolerance:g} mm. Is it the right edge?",
+            fix=f"The tolerance is {tolerance:g} mm. Check that it is the right edge.",
             place=spec.fold.place,
         )
     straight = replace(fold, points=fold.points[[0, -1]])
@@ -185,30 +185,30 @@ def _folded(edges: list[Edge], spec: PieceSpec, tolerance: float) -> list[Edge]:
 def _stitching(
     edges: list[Edge], spec: PieceSpec, tolerance: float, notes: list[str]
 ) -> list[Edge]:
-    """Return the edges moved in by their allowances: the drawing shows the cutting line."""
+    """Return the edges moved inwards by their allowances: the drawing shows the cutting line."""
     try:
         lines = stitching_from_cutting([Bordered(e.points, e.allowance) for e in edges])
     except ValueError as fault:
         raise UserError(
             f"no stitching line fits within its cutting line: {fault}",
-            fix="Are the allowances right, and is it the cutting line?",
+            fix="Check the allowances, and that it is the cutting line.",
             place=spec.place,
         ) from None
     inset = [replace(edge, points=line) for edge, line in zip(edges, lines, strict=True)]
     off = _off_again(edges, inset)
     if off > max(max(edge.allowance) for edge in edges):
         raise UserError(
-            "no stitching line fits within its cutting line: the allowances are too wide for it",
+            "no stitching line fits within its cutting line: the allowances are too wide",
             fix="Make them narrower.",
             place=spec.place,
         )
-    told = f"; with its allowances it comes back {off:.2f} mm off" if off > tolerance else ""
+    told = f"; adding its allowances again gives a line {off:.2f} mm off" if off > tolerance else ""
     notes.append(f"stitching line derived from the cutting line{told}")
     return inset
 
 
 def _off_again(edges: list[Edge], inset: list[Edge]) -> float:
-    """Return how far, in mm, the cutting line made of `inset` lies from the one that was given."""
+    """Return the distance, mm, of the cutting line made of `inset` from the given one."""
     given, ring = _ring(edges), _ring(inset)
     if not LineString(ring).is_simple or not Polygon(given).covers(Polygon(ring).buffer(-1e-6)):
         return float("inf")

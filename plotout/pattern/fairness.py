@@ -1,4 +1,4 @@
-"""What growth makes less fair: bends where a line ran smoothly, curves that turn the other way."""
+"""Loss of fairness by growth: bends in smooth lines, curves that change direction."""
 
 from __future__ import annotations
 
@@ -11,31 +11,31 @@ from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Unfair
 from plotout.pattern.regrow import is_straight, tangents_of
 
-_SMOOTH = 1.0  # degrees: lines that meet at less run smoothly into one another
-_TURN = 2.0  # degrees: a curve that turns by less one way is not said to turn
-_PARTS = 60  # of a curve, whose turns are added up
+_SMOOTH = 1.0  # degrees: lines that meet at less run smoothly into each other
+_TURN = 2.0  # degrees: smaller turns of a curve are ignored
+_PARTS = 60  # parts of a curve, whose turns are summed
 
 
 def unfair(
     names: Sequence[str], before: Sequence[FloatArray], after: Sequence[FloatArray]
 ) -> Iterator[Unfair]:
-    """Give what is less fair after growth than before it, going round a closed outline.
+    """Yield what growth makes less fair, going round a closed outline.
 
-    names: of the edge that each stretch between grade points is of. before, after: (n, 2), mm each.
+    names: of each stretch's edge, between grade points. before, after: (n, 2) each, mm.
     """
     was, now = (list(map(tangents_of, lines)) for lines in (before, after))
-    for nth, name in enumerate(names):
-        then = (nth + 1) % len(names)
-        bend = _angle(now[nth][1], now[then][0])
-        if _angle(was[nth][1], was[then][0]) < _SMOOTH and bend > _SMOOTH:
+    for index, name in enumerate(names):
+        then = (index + 1) % len(names)
+        bend = _angle(now[index][1], now[then][0])
+        if _angle(was[index][1], was[then][0]) < _SMOOTH and bend > _SMOOTH:
             same = names[then] == name
             where = f"'{name}' at a grade point" if same else f"'{name}' and '{names[then]}'"
             yield Unfair(f"{where}: a smooth line is bent", f"by {bend:.1f} degrees")
-        if not is_straight(before[nth]):
-            turns, there = _turns(after[nth]), _turns(before[nth])
+        if not is_straight(before[index]):
+            turns, there = _turns(after[index]), _turns(before[index])
             if turns > there:
                 yield Unfair(
-                    f"'{name}': its curve turns to and fro", f"{turns} times, as drawn {there}"
+                    f"'{name}': its curve changes direction", f"{turns} times, as drawn {there}"
                 )
 
 
@@ -45,7 +45,7 @@ def _angle(coming: FloatArray, going: FloatArray) -> float:
 
 
 def _turns(points: FloatArray) -> int:
-    """Return how often a line changes the side that it turns to."""
+    """Return how often a line changes the side to which it turns."""
     along = distances(points)
     at = np.linspace(0.0, along[-1], _PARTS + 1)
     even = np.column_stack([np.interp(at, along, axis) for axis in points.T])

@@ -1,4 +1,4 @@
-"""Looks at all growth of a set file together: rules and measurements that it names, and sizes."""
+"""Check of all growth of a set file together: its rules, measurements and sizes."""
 
 from __future__ import annotations
 
@@ -12,10 +12,10 @@ from plotout.tables.model import in_order
 
 
 def check_growth(set_file: SetFile) -> SetFile:
-    """Return the set file if its growth can be worked out in every size.
+    """Return the set file if its growth can be computed in every size.
 
-    Raises UserError with all that is wrong: points of a set without sizes, rules and measurements
-    that there aren't, lists that don't suit the range.
+    Raises UserError with all faults: points of a set without sizes, unknown rules and
+    measurements, lists that don't match the range.
     """
     wrong = [*_twice(set_file), *_of_rules(set_file), *_of_points(set_file)]
     if wrong:
@@ -28,9 +28,8 @@ def _twice(set_file: SetFile) -> Iterator[UserError]:
     for rule in set_file.rules:
         if rule.name in first:
             yield UserError(
-                f"there are two rules called '{rule.name}'; the first is on line "
-                f"{first[rule.name].line}",
-                fix="Give each a name of its own.",
+                f"two rules are called '{rule.name}'; the first is on line {first[rule.name].line}",
+                fix="Give them different names.",
                 place=rule.place,
             )
         first.setdefault(rule.name, rule.place)
@@ -56,7 +55,7 @@ def _of_points(set_file: SetFile) -> Iterator[UserError]:
                 break
             if point.rule is not None and point.rule.name not in rules:
                 yield UserError(
-                    f"there is no grade rule '{point.rule.name}'",
+                    f"no such grade rule: '{point.rule.name}'",
                     fix=nearest(point.rule.name, sorted(rules)),
                     place=point.rule.place,
                 )
@@ -71,9 +70,9 @@ def _of_growths(set_file: SetFile, at: GradeRule | GradePoint) -> Iterator[UserE
 
 def _of_growth(set_file: SetFile, growth: Growth, place: Place) -> Iterator[UserError]:
     assert set_file.sizes is not None
-    known = sorted(each.name for each in set_file.sizes.measure)
+    known = sorted(measurement.name for measurement in set_file.sizes.measure)
     for name in sorted(growth.measures - set(known)):
-        yield UserError(f"there is no measurement '{name}'", fix=nearest(name, known), place=place)
+        yield UserError(f"no such measurement: '{name}'", fix=nearest(name, known), place=place)
     count = len(set_file.sizes.range)
     if growth.listed and len(growth.listed) != count:
         yield UserError(

@@ -1,4 +1,4 @@
-"""Where the grade points of a piece lie on its edges."""
+"""Positions of a piece's grade points on its edges."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from plotout.pattern.kinds import Ref
 from plotout.pattern.model import Edge
 from plotout.pattern.spec import EdgeNotchSpec, PieceSpec
 
-SAME = 1e-3  # mm: grade points nearer than this are one, and one so near an edge's end is that end
+SAME = 1e-3  # mm: closer grade points are the same; one this close to an edge's end is that end
 
 OnEdges = tuple[tuple[int, float], ...]
 """Places on the outline: the number of an edge, and mm along it."""
@@ -25,9 +25,9 @@ OnEdges = tuple[tuple[int, float], ...]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Located:
-    """A grade point found, at (2,), mm.
+    """A grade point with its position. at: (2,), mm.
 
-    on: where it lies on the outline; a corner on two edges, a drill hole on none.
+    on: its places on the outline; a corner is on two edges, a drill hole on none.
     """
 
     point: GradePoint
@@ -38,17 +38,17 @@ class Located:
 def located(edges: Sequence[Edge], drawing: Drawing, spec: PieceSpec) -> list[Located]:
     """Return where every grade point of a piece lies.
 
-    Raises UserError for an edge, notch, point or drill hole that there isn't, for a place that is
-    not within its edge, and for one that is graded twice.
+    Raises UserError for an unknown edge, notch, point or drill hole, for a place outside its edge,
+    and for a place that is graded twice.
     """
     found: list[Located] = []
     taken: dict[int, list[float]] = {}
     holes: set[str] = set()
     for point in spec.grades:
-        each = _located(edges, drawing, spec, point)
+        spot = _located(edges, drawing, spec, point)
         hole = point.drill.name if point.drill else ""
         twice = hole in holes or any(
-            abs(place - other) < SAME for nth, place in each.on for other in taken.get(nth, ())
+            abs(place - other) < SAME for index, place in spot.on for other in taken.get(index, ())
         )
         if twice:
             raise UserError(
@@ -57,9 +57,9 @@ def located(edges: Sequence[Edge], drawing: Drawing, spec: PieceSpec) -> list[Lo
                 place=replace(point.place, piece=spec.name),
             )
         holes |= {hole} - {""}
-        for nth, place in each.on:
-            taken.setdefault(nth, []).append(place)
-        found.append(each)
+        for index, place in spot.on:
+            taken.setdefault(index, []).append(place)
+        found.append(spot)
     return found
 
 
@@ -73,24 +73,24 @@ def _located(
     elif point.notch is not None:
         on = (_notch(edges, drawing, spec, point.notch),)
     elif point.point is not None:
-        named = {each.name: each for each in spec.named_points}
+        named = {named_point.name: named_point for named_point in spec.named_points}
         if point.point.name not in named:
             raise _none("named point", point.point, named)
         on = (_within(edges, named[point.point.name]),)
     else:
-        assert point.edge is not None  # GradePoint sees to it
+        assert point.edge is not None  # checked by GradePoint
         assert point.at is not None
-        nth = number(edges, point.edge)
-        on = ((nth, point.at.on(length(edges[nth].points))),)
-    nth, place = on[0]
-    whole = length(edges[nth].points)
+        index = number(edges, point.edge)
+        on = ((index, point.at.on(length(edges[index].points))),)
+    index, place = on[0]
+    whole = length(edges[index].points)
     if not point.corner and not SAME < place < whole - SAME:
         raise UserError(
-            f"the grade point at {place:g} mm is not within '{edges[nth].name}' ({whole:.1f} mm)",
+            f"the grade point at {place:g} mm is not within '{edges[index].name}' ({whole:.1f} mm)",
             fix="For an end of the edge, name the corner: corner = [EDGE, EDGE].",
             place=point.place,
         )
-    return Located(point, on, point_at(edges[nth].points, place))
+    return Located(point, on, point_at(edges[index].points, place))
 
 
 def _corner(edges: Sequence[Edge], point: GradePoint) -> OnEdges:
@@ -100,52 +100,52 @@ def _corner(edges: Sequence[Edge], point: GradePoint) -> OnEdges:
             return ((one, length(edges[one].points)), (other, 0.0))
     first, second = point.corner
     raise UserError(
-        f"'{first.name}' and '{second.name}' don't meet in a corner",
+        f"'{first.name}' and '{second.name}' don't meet at a corner",
         fix="Name two adjacent edges.",
         place=point.place,
     )
 
 
 def _within(edges: Sequence[Edge], at: NamedPoint | EdgeNotchSpec) -> tuple[int, float]:
-    nth = number(edges, at.edge)
-    whole = length(edges[nth].points)
+    index = number(edges, at.edge)
+    whole = length(edges[index].points)
     along = at.at.on(whole)
-    return nth, whole - along if at.from_ == "end" else along
+    return index, whole - along if at.from_ == "end" else along
 
 
 def _notch(edges: Sequence[Edge], drawing: Drawing, spec: PieceSpec, ref: Ref) -> tuple[int, float]:
-    """Return where a notch lies: one of the set file, or of the drawing, by its name."""
-    given = [each for each in spec.notches if each.name == ref.name]
-    drawn = [each for each in _shapes(drawing, Role.NOTCH) if each.name == ref.name]
+    """Return the place of a notch of the set file, or of the drawing, by its name."""
+    given = [notch for notch in spec.notches if notch.name == ref.name]
+    drawn = [shape for shape in _shapes(drawing, Role.NOTCH) if shape.name == ref.name]
     if not given and not drawn:
-        known = [each.name for each in spec.notches]
-        known += [each.name for each in _shapes(drawing, Role.NOTCH)]
+        known = [notch.name for notch in spec.notches]
+        known += [shape.name for shape in _shapes(drawing, Role.NOTCH)]
         raise _none("notch", ref, known)
     if len(given) + len(drawn) > 1:
         raise UserError(
             f"{len(given) + len(drawn)} notches of the piece are called '{ref.name}'",
-            fix="Give each a name of its own.",
+            fix="Give them different names.",
             place=ref.place,
         )
     if given:
         return _within(edges, given[0])
     at = Point(drawn[0].points[0])
     lines = [LineString(edge.points) for edge in edges]
-    nth = int(np.argmin([line.distance(at) for line in lines]))
-    return nth, float(lines[nth].project(at))
+    index = int(np.argmin([line.distance(at) for line in lines]))
+    return index, float(lines[index].project(at))
 
 
 def _drill(drawing: Drawing, spec: PieceSpec, ref: Ref) -> FloatArray:
-    given = [np.array(each.at) for each in spec.drills if each.name == ref.name]
+    given = [np.array(hole.at) for hole in spec.drills if hole.name == ref.name]
     drawn = _shapes(drawing, Role.DRILL)
-    found = [*given, *(each.points.mean(axis=0) for each in drawn if each.name == ref.name)]
+    found = [*given, *(shape.points.mean(axis=0) for shape in drawn if shape.name == ref.name)]
     if not found:
-        known = [each.name for each in spec.drills] + [each.name for each in drawn]
+        known = [hole.name for hole in spec.drills] + [shape.name for shape in drawn]
         raise _none("drill hole", ref, known)
     if len(found) > 1:
         raise UserError(
             f"{len(found)} drill holes of the piece are called '{ref.name}'",
-            fix="Give each a name of its own.",
+            fix="Give them different names.",
             place=ref.place,
         )
     return np.asarray(found[0])
@@ -156,7 +156,7 @@ def _shapes(drawing: Drawing, role: Role) -> list[Shape]:
 
 
 def number(edges: Sequence[Edge], ref: Ref) -> int:
-    """Return which edge has a name. Raises UserError where none has."""
+    """Return the number of the edge with a name. Raises UserError if none has it."""
     names = [edge.name for edge in edges]
     if ref.name not in names:
         raise _none("edge", ref, names)
@@ -164,5 +164,5 @@ def number(edges: Sequence[Edge], ref: Ref) -> int:
 
 
 def _none(what: str, ref: Ref, known: Sequence[str] | dict[str, NamedPoint]) -> UserError:
-    fix = nearest(ref.name, filter(None, known)) or f"The piece has no {what} with a name."
-    return UserError(f"there is no {what} '{ref.name}'", fix=fix, place=ref.place)
+    fix = nearest(ref.name, filter(None, known)) or f"The piece has no named {what}."
+    return UserError(f"no such {what}: '{ref.name}'", fix=fix, place=ref.place)

@@ -34,10 +34,10 @@ class Measurement:
 @table
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sizes:
-    """`[sizes]`: the sizes of the set, from the smallest, and the one that is drawn."""
+    """`[sizes]`: the sizes of the set, from the smallest, and the drawn one."""
 
     place: Annotated[Place, Here()]
-    base: Annotated[str, Name("The size that is drawn.", example='"M"')]
+    base: Annotated[str, Name("The drawn size.", example='"M"')]
     range: Annotated[
         tuple[str, ...],
         ListOf("All sizes, in order.", of=Name(example='"M"'), least=1, most=60,
@@ -53,7 +53,7 @@ class Sizes:
     ] = None
 
     def wrong(self) -> Iterator[Fault]:
-        """Give the contradictions between its fields."""
+        """Yield contradictions between its fields."""
         for size in self.range:
             if self.range.count(size) > 1:
                 yield Fault(("range",), f"size '{size}' is listed twice", "Remove one of them.")
@@ -92,7 +92,7 @@ class GradeRule:
     y: Annotated[Growth | None, Grown("Growth along the reference line.")] = None
 
     def wrong(self) -> Iterator[Fault]:
-        """Give the contradictions between its fields."""
+        """Yield contradictions between its fields."""
         if self.x is None and self.y is None:
             yield Fault((), "the rule has no growth", 'Add x = "..." or y = "...".')
 
@@ -100,11 +100,11 @@ class GradeRule:
 @table
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NamedPoint:
-    """`[[piece.point]]`: a place on an edge that has a name."""
+    """`[[piece.point]]`: a named place on an edge."""
 
     place: Annotated[Place, Here()]
-    name: Annotated[str, Name("What it is called.", example='"bust"')]
-    edge: Annotated[Ref, Reference("The edge that it lies on.", example='"side"')]
+    name: Annotated[str, Name("Its name.", example='"bust"')]
+    edge: Annotated[Ref, Reference("Its edge.", example='"side"')]
     at: Annotated[Along, OnEdge("Distance along the edge, or a percentage of it.")]
     from_: Annotated[
         str, Choice("The end from which it is measured.", ("start", "end"), example='"end"')
@@ -129,9 +129,9 @@ class GradePoint:
     point: Annotated[Ref | None, Reference("A named point of an edge.", example='"bust"')] = None
     notch: Annotated[
         Ref | None,
-        Reference("A notch of the piece, by its name: it moves, and the edge there with it."),
+        Reference("A notch of the piece, by its name: it moves together with the edge."),
     ] = None
-    drill: Annotated[Ref | None, Reference("A drill hole, by its name: it alone moves.")] = None
+    drill: Annotated[Ref | None, Reference("A drill hole, by its name: only it moves.")] = None
     rule: Annotated[Ref | None, Reference("A rule of the set.", example='"side"')] = None
     x: Annotated[Growth | None, Grown("Growth across the reference line, to its right.")] = None
     y: Annotated[Growth | None, Grown("Growth along the reference line.")] = None
@@ -141,10 +141,10 @@ class GradePoint:
     ] = None
 
     def wrong(self) -> Iterator[Fault]:
-        """Give the contradictions between its fields."""
+        """Yield contradictions between its fields."""
         given = (self.corner, self.edge or self.at, self.point, self.notch, self.drill)
         half = (self.edge is None) != (self.at is None)
-        if half or sum(bool(each) for each in given) != 1:
+        if half or sum(bool(value) for value in given) != 1:
             yield Fault(
                 (),
                 "the grade point needs one place",

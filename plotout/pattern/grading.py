@@ -46,7 +46,10 @@ class SizeStep:
         rule = point if point.rule is None else self.rules[point.rule.name]
         return np.array(
             [
-                [each.at(k, self.base, self.measures) if each else 0.0 for each in (rule.x, rule.y)]
+                [
+                    growth.at(k, self.base, self.measures) if growth else 0.0
+                    for growth in (rule.x, rule.y)
+                ]
                 for k in range(self.count)
             ]
         )
@@ -59,12 +62,10 @@ def size_step(
 
     Raises UserError for a size that the set doesn't have.
     """
-    known = [each for each in (sizes.range if sizes else (drawn,)) if each]
+    known = [name for name in (sizes.range if sizes else (drawn,)) if name]
     if size and size not in known:
         told = f"{nearest(size, known)} Sizes of this set: {', '.join(known)}."
-        raise UserError(
-            f"there is no size '{size}'", fix=told if known else "The set has no sizes."
-        )
+        raise UserError(f"no such size: '{size}'", fix=told if known else "The set has no sizes.")
     if sizes is None:
         return None
     size = size or sizes.base
@@ -107,12 +108,12 @@ def graded(
     Raises UserError for growth that the outline can't take.
     """
     points = located(edges, drawing, spec)  # looked at in the base size, too
-    growths = [_growth(edges, each.point, grain, step) for each in points]
+    growths = [_growth(edges, spot.point, grain, step) for spot in points]
     if step.index == step.base or not points:
         marks = [
-            Graded(each.at, growth, within=not each.point.corner)
-            for each, growth in zip(points, growths, strict=True)
-            if each.on
+            Graded(spot.at, growth, within=not spot.point.corner)
+            for spot, growth in zip(points, growths, strict=True)
+            if spot.on
         ]
         return InSize(list(edges), drawing, spec, tuple(marks))
     moves = [growth[step.index] for growth in growths]
@@ -125,7 +126,7 @@ def graded(
         for index, edge in enumerate(edges)
     ]
     names = [edges[owner].name for owner in owners]
-    olds = [each.points for each in stretches]
+    olds = [stretch.points for stretch in stretches]
     _check(names, olds, lines, spec)
     _check_lengths(edges, grown, spec)
     before, after = _joined(olds), _joined(lines)
@@ -134,14 +135,14 @@ def graded(
         return warp(before, after, np.atleast_2d(np.asarray(at, float)))
 
     drills = {
-        each.point.drill.name: each.at + move
-        for each, move in zip(points, moves, strict=True)
-        if each.point.drill is not None
+        spot.point.drill.name: spot.at + move
+        for spot, move in zip(points, moves, strict=True)
+        if spot.point.drill is not None
     }
     notches = {
-        each.point.notch.name: _along(each.on[0], edges, stretches, lines, owners)
-        for each in points
-        if each.point.notch is not None
+        spot.point.notch.name: _along(spot.on[0], edges, stretches, lines, owners)
+        for spot in points
+        if spot.point.notch is not None
     }
     taken = _spec_warped(spec, moved, drills, notches)
     told = unfair(names, olds, lines)
@@ -181,16 +182,16 @@ def _stretches(
     """Return the outline between grade points, and which edge each stretch is of."""
     at: list[dict[float, FloatArray]] = [{} for _ in edges]
     for point, move in zip(points, moves, strict=True):
-        for nth, place in point.on:
-            at[nth][place] = move
+        for index, place in point.on:
+            at[index][place] = move
     stretches, owners = [], []
     still = np.zeros(2)
-    for nth, edge in enumerate(edges):
-        places = sorted({0.0, length(edge.points), *at[nth]})
+    for index, edge in enumerate(edges):
+        places = sorted({0.0, length(edge.points), *at[index]})
         for low, high in pairwise(places):
-            ends = at[nth].get(low, still), at[nth].get(high, still)
+            ends = at[index].get(low, still), at[index].get(high, still)
             stretches.append(Grown(_between(edge.points, low, high), *ends))
-            owners.append(nth)
+            owners.append(index)
     return stretches, owners
 
 
@@ -202,11 +203,11 @@ def _along(
     owners: Sequence[int],
 ) -> float:
     """Return how far along its grown edge, in mm, a grade point within it has come to lie."""
-    nth, place = on
+    index, place = on
     old = new = 0.0
-    for each, line, owner in zip(stretches, lines, owners, strict=True):
-        if owner == nth and old < place - SAME:
-            old += length(each.points)
+    for stretch, line, owner in zip(stretches, lines, owners, strict=True):
+        if owner == index and old < place - SAME:
+            old += length(stretch.points)
             new += length(line)
     return new
 

@@ -1,7 +1,7 @@
-"""The growth table of a set: measurements and rules as a spreadsheet writes them.
+"""The growth table of a set: measurements and rules from a spreadsheet.
 
-Its first line names the columns: name, what, and each size of the set, or step. A row is a
-measurement, or the x or the y of a rule:
+Its first line names the columns: name, what, and every size of the set, or step. A row is a
+measurement, or the x or y of a rule:
 
     name;what;S;M;L
     chest;measurement;-40;0;40
@@ -26,11 +26,11 @@ from plotout.units import length
 
 MEASUREMENT, AXES, STEP = "measurement", ("x", "y"), "step"
 _COLUMNS = ("name", "what")
-_HEAD = "name;what;S;M;L, with each size of the set"
+_HEAD = "name;what;S;M;L, with every size of the set"
 
 
 def growth_file(set_file: SetFile) -> Path | None:
-    """Return the path of the set's growth table, None where it has none."""
+    """Return the path of the set's growth table, or None."""
     asked = set_file.sizes.table if set_file.sizes else None
     return set_file.file.parent / asked.file if asked else None
 
@@ -38,7 +38,7 @@ def growth_file(set_file: SetFile) -> Path | None:
 def with_growth(set_file: SetFile) -> SetFile:
     """Return the set file with the measurements and rules of its growth table.
 
-    Raises UserError with the lines of all that is wrong in the table.
+    Raises UserError with the lines of all faults in the table.
     """
     path, sizes = growth_file(set_file), set_file.sizes
     if path is None or sizes is None or sizes.table is None:
@@ -46,17 +46,17 @@ def with_growth(set_file: SetFile) -> SetFile:
     unit = _unit(sizes.table)
     if not path.is_file():
         around = path.parent.iterdir() if path.parent.is_dir() else ()
-        beside = sorted(each.name for each in around if each.suffix.lower() == ".csv")[:20]
+        beside = sorted(entry.name for entry in around if entry.suffix.lower() == ".csv")[:20]
         raise UserError(
-            f"there is no growth table '{path.name}'",
+            f"no such growth table: '{path.name}'",
             fix=nearest(path.name, beside),
             place=sizes.table.place,
         )
     sheet = read_spreadsheet(path, _COLUMNS, rows="rows", head=_HEAD)
     columns = _columns(sheet, sizes)
     wrong: list[UserError] = []
-    known = {(MEASUREMENT, each.name) for each in sizes.measure}
-    known |= {(axis, each.name) for each in set_file.rules for axis in AXES}
+    known = {(MEASUREMENT, measurement.name) for measurement in sizes.measure}
+    known |= {(axis, rule.name) for rule in set_file.rules for axis in AXES}
     grown: dict[tuple[str, str], tuple[Growth, Place]] = {}
     cells = [(row.line, row.cells[key]) for row in sheet.rows for key in columns.values()]
     comma = decimal_comma(cells, path)
@@ -71,7 +71,7 @@ def with_growth(set_file: SetFile) -> SetFile:
                 )
             if key in known | set(grown):
                 raise UserError(
-                    f"'{key[1]}', {key[0]}, is there already",
+                    f"'{key[1]}', {key[0]}, is given twice",
                     fix="Keep one of the two, here or in the set file.",
                     place=Place(path, row.line),
                 )
@@ -80,7 +80,7 @@ def with_growth(set_file: SetFile) -> SetFile:
         except UserError as fault:
             wrong += getattr(fault, "errors", (fault,))
     measures = _measures(grown)
-    names = {each.name for each in (*sizes.measure, *measures)}
+    names = {measurement.name for measurement in (*sizes.measure, *measures)}
     wrong += _unknown(grown, names)
     if wrong:
         raise all_of(in_order(wrong))
@@ -94,7 +94,7 @@ def with_growth(set_file: SetFile) -> SetFile:
 def _unit(asked: From) -> float:
     wrong = next((key for key in asked.pick if key != "unit"), None)
     if wrong is not None:
-        raise UserError(f"'{wrong}' means nothing there", fix="It takes: unit.", place=asked.place)
+        raise UserError(f"unknown key '{wrong}'", fix="Allowed: unit.", place=asked.place)
     try:
         return length(f"1 {asked.pick.get('unit', 'mm')}")
     except UserError as fault:
@@ -102,9 +102,9 @@ def _unit(asked: From) -> float:
 
 
 def _columns(sheet: Spreadsheet, sizes: Sizes) -> dict[str, str]:
-    """Return the key in a row's cells of each size, or of "step" where the head has that.
+    """Return the key in a row's cells of every size, or of "step" if the head has it.
 
-    Sizes are told apart by capitals where the set's names are.
+    Sizes are compared with regard to case if the set's names differ only in that.
     """
     words = [word for word in sheet.head if word.lower() not in _COLUMNS]
     place = Place(sheet.file, sheet.line)
@@ -112,16 +112,16 @@ def _columns(sheet: Spreadsheet, sizes: Sizes) -> dict[str, str]:
     for word in dict.fromkeys(words):
         if word not in sizes.range and word.lower() != STEP:
             wrong.append(
-                UserError(f"there is no size '{word}'", fix=nearest(word, sizes.range), place=place)
+                UserError(f"no such size: '{word}'", fix=nearest(word, sizes.range), place=place)
             )
         if words.count(word) > 1:
-            wrong.append(UserError(f"column '{word}' is there twice", fix="Keep one.", place=place))
+            wrong.append(UserError(f"column '{word}' appears twice", fix="Keep one.", place=place))
     has = set(words)
     missing = [size for size in sizes.range if size not in has]
     if missing and (len(missing) < len(sizes.range) or STEP not in {w.lower() for w in words}):
         wrong.append(
             UserError(
-                f"there is no column for size {', '.join(missing)}",
+                f"no column for size {', '.join(missing)}",
                 fix=f"The first line is: {_HEAD}",
                 place=place,
             )
@@ -135,7 +135,7 @@ def _what(row: Row, path: Path) -> str:
     what = row.cells["what"].lower()
     if what not in (MEASUREMENT, *AXES):
         raise UserError(
-            f"'{what}' is no kind of row" if what else "this row doesn't say what it is",
+            f"'{what}' is not a kind of row" if what else "this row has no kind",
             fix=f"Write {MEASUREMENT}, or x or y of a rule.",
             place=Place(path, row.line),
         )
@@ -145,13 +145,13 @@ def _what(row: Row, path: Path) -> str:
 def _growth(
     row: Row, columns: Mapping[str, str], sizes: Sizes, unit: float, place: Place, *, comma: bool
 ) -> Growth:
-    """Return the growth of a row: a sum for each step, or a length for each size."""
+    """Return the growth of a row: a sum per step, or a length per size."""
     step = row.cells[columns[STEP]] if STEP in columns else ""
     listed = [row.cells[columns[size]] for size in sizes.range if size in columns]
     if bool(step) == any(listed):
         raise UserError(
-            "this row has no growth" if not step else "this row has a step and lengths, too",
-            fix="Give a length for each size, or a step.",
+            "this row has no growth" if not step else "this row has both a step and lengths",
+            fix="Give a length per size, or a step.",
             place=place,
         )
     if step:
@@ -172,14 +172,14 @@ def _growth(
 
 
 def _plain(text: str, *, comma: bool) -> str:
-    """Return a number as others write it: with a point, and the minus that is on keys."""
+    """Return a number with a decimal point and an ASCII minus."""
     text = text.replace("\N{MINUS SIGN}", "-")
     return text.replace(",", ".") if comma else text
 
 
 def _length(text: str, unit: float, *, comma: bool) -> float:
     if not text:
-        raise UserError("it has no length", fix="Write 0 where nothing grows.")
+        raise UserError("no length is given", fix="Write 0 for no growth.")
     plain = _plain(text, comma=comma)
     bare = plain.strip().lstrip("+-").strip()
     return length(plain) * (unit if bare.replace(".", "", 1).isdecimal() else 1.0)
@@ -194,14 +194,14 @@ def _measures(grown: Mapping[tuple[str, str], tuple[Growth, Place]]) -> tuple[Me
 
 
 def _rules(grown: Mapping[tuple[str, str], tuple[Growth, Place]]) -> tuple[GradeRule, ...]:
-    """Return the rules, each of its rows of x and y."""
+    """Return the rules, combined from their rows of x and y."""
     names = dict.fromkeys(name for what, name in grown if what in AXES)
     rules = []
     for name in names:
         found = {axis: grown[axis, name] for axis in AXES if (axis, name) in grown}
         place = next(iter(found.values()))[1]
         rules.append(
-            GradeRule(place=place, name=name, **{axis: each[0] for axis, each in found.items()})
+            GradeRule(place=place, name=name, **{axis: read[0] for axis, read in found.items()})
         )
     return tuple(rules)
 
@@ -209,21 +209,23 @@ def _rules(grown: Mapping[tuple[str, str], tuple[Growth, Place]]) -> tuple[Grade
 def _unknown(
     grown: Mapping[tuple[str, str], tuple[Growth, Place]], names: set[str]
 ) -> Iterator[UserError]:
-    """Give what names a measurement that there isn't, or is a sum of others."""
+    """Yield faults: unknown measurements, and measurements that are sums of others."""
     for (what, name), (growth, place) in grown.items():
         if what == MEASUREMENT and growth.measures:
             yield UserError(
                 f"'{name}' is a sum of other measurements", fix="Give lengths.", place=place
             )
             continue
-        for each in sorted(growth.measures - names):
+        for unknown in sorted(growth.measures - names):
             yield UserError(
-                f"there is no measurement '{each}'", fix=nearest(each, sorted(names)), place=place
+                f"no such measurement: '{unknown}'",
+                fix=nearest(unknown, sorted(names)),
+                place=place,
             )
 
 
 def named_files(set_file: SetFile) -> Sequence[Path]:
-    """Return every file that a set file names: its drawings, and its growth table."""
+    """Return all files that a set file names: its drawings and its growth table."""
     table = growth_file(set_file)
     drawings = [piece.drawing for piece in set_file.pieces if piece.drawing is not None]
     return [*drawings, *([table] if table else [])]

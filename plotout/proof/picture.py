@@ -82,8 +82,8 @@ def _faint(line: SceneLine, program: Program) -> SceneLine:
 
 def _numbers(program: Program, unit: float) -> Iterator[SceneLine]:
     """Give what each stroke is called, small, beside where it begins."""
-    for label, nth in numbered(program):
-        x, y = program.runs[nth].points[0]
+    for label, index in numbered(program):
+        x, y = program.runs[index].points[0]
         yield from words(label, x + 0.15 * unit, y + 0.15 * unit, 0.45 * unit)
 
 
@@ -94,12 +94,12 @@ def numbered(program: Program) -> Iterator[tuple[str, int]]:
     """
     runs, labels = program.runs, program.stroke_labels
 
-    def together(nth: int) -> tuple[str, str]:
-        frame, _, number = labels[nth].rpartition(":")
-        letters = runs[nth].stroke.mark in _UNNUMBERED
-        return (frame, runs[nth].stroke.card if letters else f"stroke {number}")
+    def together(index: int) -> tuple[str, str]:
+        frame, _, number = labels[index].rpartition(":")
+        letters = runs[index].stroke.mark in _UNNUMBERED
+        return (frame, runs[index].stroke.card if letters else f"stroke {number}")
 
-    begins = [nth for nth, run in enumerate(runs) if nth == 0 or not run.follows]
+    begins = [index for index, run in enumerate(runs) if index == 0 or not run.follows]
     for _, group in groupby(begins, together):
         first, *rest = group
         last = labels[rest[-1]].rpartition(":")[2] if rest else ""
@@ -120,13 +120,13 @@ def contact_sheet(sheets: Sequence[Sheet], seconds: float, say: Tongue) -> Scene
 
     seconds: the machine's time for all of them; 0 if unknown.
     """
-    wide, tall = max(each.width for each in sheets), max(each.height for each in sheets)
+    wide, tall = max(drawn.width for drawn in sheets), max(drawn.height for drawn in sheets)
     across = max(1, round(float(np.sqrt(len(sheets) * tall / wide))))
     unit = across * 1.05 * wide / 70.0
     step = np.array([wide + 2.0 * unit, -(tall + 4.0 * unit)])
     lines: list[SceneLine] = []
-    for nth, sheet in enumerate(sheets):
-        at = step * (nth % across, nth // across)
+    for index, sheet in enumerate(sheets):
+        at = step * (index % across, index // across)
         cut = [stroke for stroke in sheet.strokes if stroke.mark in (Mark.OUTLINE, Mark.HOLE)]
         drawn = [*_stock(sheet), *map(_as_drawn, cut), *names_on(sheet, unit, cut)]
         lines += [replace(line, points=line.points + at) for line in drawn]

@@ -289,7 +289,7 @@ def _filled(
 def _draw(leaf: Leaf, item: _Item, layout: _Layout, left: float, top: float) -> None:
     """Draw a piece with its fold and grain line, its words below it."""
     piece, scale = item.piece, layout.scale
-    box = [scale * each for each in item.bounds]
+    box = [scale * bound for bound in item.bounds]
     shift = np.array([left - box[0], top - box[3]])
     for other, dashes in item.sizes:
         lines = [edge.points * scale + shift for edge in other.edges if edge.name != other.fold]

@@ -77,7 +77,7 @@ def must(
     leaf = _begun(pattern_set, page, foot, 9, 9)
     room = leaf.y - MARGIN - _HEAD
     for row in rows:
-        if sum(each.height for each in pages[-1]) + row.height > room and pages[-1]:
+        if sum(earlier.height for earlier in pages[-1]) + row.height > room and pages[-1]:
             pages.append([])
         pages[-1].append(row)
     name = say("Cutter's must: {set}", set=pattern_set.name)

@@ -33,11 +33,11 @@ def gather(path: Path) -> dict[str, bytes]:
 
     home = path.resolve().parent
     found = {path.name: path.read_bytes()}
-    for each in named_files(setfile.load(path)):
-        file = each.resolve()
+    for source in named_files(setfile.load(path)):
+        file = source.resolve()
         if not file.is_relative_to(home):
             raise UserError(
-                f"'{each}' lies outside the set's folder",
+                f"'{source}' lies outside the set's folder",
                 fix="Move it into the set file's folder, so that the set is complete.",
                 place=Place(file=path),
             )

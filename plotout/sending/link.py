@@ -113,10 +113,10 @@ class PortLink:
         with contextlib.suppress(Exception):
             if drop:
                 self.port.reset_output_buffer()
-        for way in ("xonxoff", "rtscts"):
+        for flow in ("xonxoff", "rtscts"):
             with contextlib.suppress(Exception):
-                if getattr(self.port, way):
-                    setattr(self.port, way, False)
+                if getattr(self.port, flow):
+                    setattr(self.port, flow, False)
 
     def close(self) -> None:
         """See Link."""

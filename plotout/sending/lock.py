@@ -28,7 +28,7 @@ def place(port: str) -> Path:
     kind, mark, rest = port.partition(":")
     whole = port if "://" in port else os.path.realpath(rest if mark and kind == "file" else port)
     told = hashlib.sha256(whole.encode("utf-8", "surrogateescape")).hexdigest()[:12]
-    usable = (Path(each) for each in FOLDERS if os.access(each, os.W_OK | os.X_OK))
+    usable = (Path(folder) for folder in FOLDERS if os.access(folder, os.W_OK | os.X_OK))
     folder = next(usable, None) or Path(tempfile.gettempdir())
     return folder / f"plotout-{slug(whole)[-60:]}-{told}"
 

@@ -18,7 +18,7 @@ def json_lines(text: str) -> dict[Steps, int]:
     found: dict[Steps, int] = {}
     around: list[list[str | int]] = []  # of each table or list: its kind, and where in it we are
     line, key = 1, ""
-    for token in (each[0] for each in _TOKEN.finditer(text)):
+    for token in (match[0] for match in _TOKEN.finditer(text)):
         if token == "\n":
             line += 1
         elif token in "}]":

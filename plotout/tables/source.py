@@ -120,8 +120,8 @@ def read_json(path: Path, what: str, fix: str) -> Source:
 
 def _without_null(value: Any) -> Any:
     if isinstance(value, dict):
-        return {key: _without_null(each) for key, each in value.items() if each is not None}
-    return [_without_null(each) for each in value] if isinstance(value, list) else value
+        return {key: _without_null(item) for key, item in value.items() if item is not None}
+    return [_without_null(item) for item in value] if isinstance(value, list) else value
 
 
 def text_of(path: Path, what: str, most: int = MOST_BYTES) -> str:
@@ -152,8 +152,8 @@ def text_of(path: Path, what: str, most: int = MOST_BYTES) -> str:
 def _meant(path: Path) -> str:
     """Return a remedy for a file that can't be read: the one beside it with nearly its name."""
     try:
-        names = [each.name for each in path.parent.iterdir() if each.suffix == path.suffix]
-        names += [each.name for each in path.parent.iterdir() if each.stem == path.stem]
+        names = [entry.name for entry in path.parent.iterdir() if entry.suffix == path.suffix]
+        names += [entry.name for entry in path.parent.iterdir() if entry.stem == path.stem]
     except (OSError, ValueError):
         names = []
     hint = nearest(path.name, (name for name in names if name != path.name))

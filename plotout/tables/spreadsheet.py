@@ -1,4 +1,4 @@
-"""Tables as spreadsheets write them: commas, semicolons or tabs, decimal points or commas."""
+"""Tables from spreadsheets: commas, semicolons or tabs; decimal points or commas."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ LONGEST_LINE = 2_000
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One line of a table: its number in the file, and its values by the words of the head.
+    """One line of a table: its number in the file, and its values by column.
 
-    Of the needed columns by these words as they were asked for, of others as they are written.
+    Needed columns have the requested names, others those written in the head.
     """
 
     line: int
@@ -27,7 +27,7 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Spreadsheet:
-    """A table read. head: its words as they are written, in order; line: where they stand."""
+    """A table. head: its words as written, in order; line: the head's line."""
 
     file: Path
     head: tuple[str, ...]
@@ -36,27 +36,27 @@ class Spreadsheet:
 
 
 def read_spreadsheet(path: Path, needed: Sequence[str], *, rows: str, head: str) -> Spreadsheet:
-    """Read a table whose head has the `needed` words, in any order and in capitals or not.
+    """Read a table whose head has the `needed` words, in any order and case.
 
-    rows: what its rows are called in messages; head: what its first line should be. Lines that are
-    empty or begin with # are left out. Raises UserError, with the lines of all that is wrong.
+    rows: what messages call its rows; head: its expected first line. Lines that are empty or begin
+    with # are ignored. Raises UserError with the lines of all faults.
     """
     lines = [
-        (nth, line)
-        for nth, line in enumerate(_text(path).splitlines(), 1)
+        (number, line)
+        for number, line in enumerate(_text(path).splitlines(), 1)
         if line.strip() and not line.lstrip().startswith("#")
     ]
-    if lines and lines[0][1].lower().startswith("sep="):  # a spreadsheet's own hint
+    if lines and lines[0][1].lower().startswith("sep="):  # a spreadsheet's hint
         del lines[0]
     if not lines:
         raise UserError(
-            f"there are no {rows} in it", fix=f"The first line is: {head}", place=Place(path)
+            f"the file contains no {rows}", fix=f"The first line is: {head}", place=Place(path)
         )
     _check_lines(lines, path, head)
     parted = max("\t;,", key=lines[0][1].count)
     (head_line, words), *values = (
-        (nth, [value.strip() for value in next(csv.reader([line], delimiter=parted))])
-        for nth, line in lines
+        (number, [value.strip() for value in next(csv.reader([line], delimiter=parted))])
+        for number, line in lines
     )
     while words and not words[-1]:  # columns that a spreadsheet left empty
         words.pop()
@@ -64,36 +64,36 @@ def read_spreadsheet(path: Path, needed: Sequence[str], *, rows: str, head: str)
     keys = [word.lower() if word.lower() in needed else word for word in words]
     for name in needed:
         if name not in keys:
-            raise UserError(
-                f"there is no column '{name}'", fix=f"The first line is: {head}", place=place
-            )
+            raise UserError(f"no column '{name}'", fix=f"The first line is: {head}", place=place)
     wrong = [
-        _uneven(len(row), len(words), parted, Place(path, nth))
-        for nth, row in values
+        _uneven(len(row), len(words), parted, Place(path, number))
+        for number, row in values
         if any(row) and (len(row) < len(words) or any(row[len(words) :]))
     ]
     if wrong:
         raise all_of(wrong)
-    found = tuple(Row(nth, dict(zip(keys, row, strict=False))) for nth, row in values if any(row))
+    found = tuple(
+        Row(number, dict(zip(keys, row, strict=False))) for number, row in values if any(row)
+    )
     if not found:
         raise UserError(
-            f"there are no {rows} in it", fix=f"The first line is: {head}", place=Place(path)
+            f"the file contains no {rows}", fix=f"The first line is: {head}", place=Place(path)
         )
     return Spreadsheet(path, tuple(words), head_line, found)
 
 
 def decimal_comma(numbers: Iterable[tuple[int, str]], path: Path) -> bool:
-    """Whether decimals are written with a comma, in (line, text). UserError where both are."""
+    """Return whether decimals have a comma, in (line, text). Raises UserError if both occur."""
     first: dict[str, int] = {}
-    for nth, text in numbers:
+    for number, text in numbers:
         for sign in ".,":
             if sign in text:
-                first.setdefault(sign, nth)
+                first.setdefault(sign, number)
     if len(first) > 1:
         raise UserError(
             f"decimals are written with a comma in line {first[',']} and with a point in line "
             f"{first['.']}",
-            fix="Write all of them in one way, and no sign between thousands.",
+            fix="Use only one of them, and no thousands separator.",
             place=Place(path, max(first.values())),
         )
     return "," in first
@@ -104,7 +104,7 @@ def _text(path: Path) -> str:
         if path.stat().st_size > MOST_BYTES:
             raise UserError(
                 "the file is larger than 20 MiB",
-                fix="A table has a few hundred lines. Is it the right file?",
+                fix="A table has a few hundred lines. Check that it is the right file.",
                 place=Place(path),
             )
         data = path.read_bytes()
@@ -117,18 +117,18 @@ def _text(path: Path) -> str:
         ) from fault
     except OSError as fault:
         raise UserError(
-            f"can't read it: {fault.strerror}", fix="May you read it?", place=Place(path)
+            f"can't read it: {fault.strerror}", fix="Check its permissions.", place=Place(path)
         ) from fault
 
 
 def _check_lines(lines: Sequence[tuple[int, str]], path: Path, head: str) -> None:
     wrong = [
         UserError(
-            f"this line has {len(line)} letters, more than {LONGEST_LINE}",
-            fix=f"Each row has a line of its own: {head}.",
-            place=Place(path, nth),
+            f"this line has {len(line)} characters, more than {LONGEST_LINE}",
+            fix=f"Write every row in its own line: {head}.",
+            place=Place(path, number),
         )
-        for nth, line in lines
+        for number, line in lines
         if len(line) > LONGEST_LINE
     ]
     if wrong:
@@ -138,8 +138,8 @@ def _check_lines(lines: Sequence[tuple[int, str]], path: Path, head: str) -> Non
 def _uneven(many: int, wanted: int, parted: str, place: Place) -> UserError:
     return UserError(
         f"this line has {many} values, not {wanted}",
-        fix="Write decimals with a point, or part the values with semicolons or tabs."
+        fix="Write decimals with a point, or separate the values by semicolons or tabs."
         if parted == "," and many > wanted
-        else "The first line says what each value is.",
+        else "The first line names the columns.",
         place=place,
     )

@@ -61,7 +61,7 @@ def _loose(
     whole = shapely.Polygon(outline.points)
     meant = shapely.get_num_geometries(_left(whole, drawn))
     left = shapely.get_parts(_left(whole, taken))
-    for part in sorted(left, key=lambda each: -each.area)[meant:]:
+    for part in sorted(left, key=lambda shape: -shape.area)[meant:]:
         at = part.representative_point()
         yield (
             f"card '{card}': a piece falls out of it at x {at.x:.1f} mm, y {at.y:.1f} mm, since "

@@ -32,10 +32,10 @@ def sayable(machine: Machine, tool: Tool, key: str, values: Sequence[float]) -> 
     read = _read_back(machine, tool, key, values)
     if read is None:
         return sorted(set(values))
-    said = [getattr(each, IN_FILE[key]) for each in read]
-    if any(each is None for each in said):
+    said = [getattr(item, IN_FILE[key]) for item in read]
+    if any(setting is None for setting in said):
         return None
-    return sorted({float(f"{each:.4g}") for each in said})
+    return sorted({float(f"{setting:.4g}") for setting in said})
 
 
 def _read_back(

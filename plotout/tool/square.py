@@ -53,7 +53,7 @@ def square(machine: Machine, side: float) -> Sheet:
             Stroke(line + corner, work, Mark.LETTERING, "square") for line in _words(machine, side)
         ]
     card = Card("square", "square", "Test square", 1, 1, ring, tuple(strokes))
-    width, height = (float(each) for each in corner + side + inset + (right, top))
+    width, height = (float(value) for value in corner + side + inset + (right, top))
     placed = (Placed(card, 0.0, (0.0, 0.0)),)
     return Sheet(f"Test square of {machine.name}", 1, width, height, placed, of=1)
 

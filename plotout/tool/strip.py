@@ -170,11 +170,13 @@ def _found(machine: Machine, tool: Tool, key: str) -> tuple[tuple[float, ...], s
     best: list[float] = []
     for spread in SPREADS:
         asked = now * np.linspace(1.0 - spread, 1.0 + spread, 41)
-        asked = np.append(asked[asked <= most], [each for each in (now, most) if each < asked[-1]])
-        found = sayable(machine, tool, key, [float(f"{each:.3g}") for each in asked])
+        asked = np.append(
+            asked[asked <= most], [value for value in (now, most) if value < asked[-1]]
+        )
+        found = sayable(machine, tool, key, [float(f"{value:.3g}") for value in asked])
         if found is None:
             return (), f"files for '{machine.name}' don't set it"
-        differ = [each for each in found if 0.0 < each <= most]
+        differ = [value for value in found if 0.0 < value <= most]
         best = max(best, differ, key=len)
         if len(best) >= COUNT:
             break
@@ -188,7 +190,7 @@ def _spread(values: list[float], now: float) -> tuple[float, ...]:
     wanted = np.linspace(values[0], values[-1], min(COUNT, len(values)))
     wanted[np.argmin(np.abs(wanted - now))] = now
     there = np.array(values)
-    nearest_to = [int(np.argmin(np.abs(there - each))) for each in wanted]
+    nearest_to = [int(np.argmin(np.abs(there - value))) for value in wanted]
     return tuple(values[nth] for nth in dict.fromkeys(nearest_to))
 
 

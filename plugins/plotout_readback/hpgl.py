@@ -57,7 +57,7 @@ def read(data: bytes, machine: Machine) -> Reading:
     if length is None:
         state.trace.unknown["FR: the machine's profile has no window"] += 1
         length = machine.bed.length
-    elif state.size and min(abs(each * unit - length) for each in state.size) > unit:
+    elif state.size and min(abs(size * unit - length) for size in state.size) > unit:
         state.trace.unknown[
             "PS: a frame that differs from the window of the machine's profile"
         ] += 1

@@ -87,11 +87,11 @@ def test_all_faults_are_told_with_their_lines(read):
     told = str(refused.value)
     assert "5 things are wrong" in told
     for line, words in (
-        (5, "'chest', measurement, is there already"),
-        (6, "'girth' is no kind of row"),
+        (5, "'chest', measurement, is given twice"),
+        (6, "'girth' is not a kind of row"),
         (7, "size S: 'a' is not a length"),
-        (7, "size M: it has no length"),
-        (8, "there is no measurement 'waist'"),
+        (7, "size M: no length is given"),
+        (8, "no such measurement: 'waist'"),
     ):
         assert any(f"line {line}: {words}" in each for each in told.splitlines()), (line, words)
 
@@ -99,15 +99,15 @@ def test_all_faults_are_told_with_their_lines(read):
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
-        ("S;M;L", "S;M;XL", "there is no size 'XL'"),
-        ("S;M;L", "S;M;M", "column 'M' is there twice"),
+        ("S;M;L", "S;M;XL", "no such size: 'XL'"),
+        ("S;M;L", "S;M;M", "column 'M' appears twice"),
         (";S;M;L", ";S;M", "this line has 6 values, not 5"),
         ("name;what", "nam;what", "no column 'name'"),
-        (";chest / 4;;;", ";chest / 4;1;2;3", "a step and lengths, too"),
+        (";chest / 4;;;", ";chest / 4;1;2;3", "both a step and lengths"),
         (";chest / 4;;;", ";;;;", "this row has no growth"),
         (";chest / 4;;;", ";open('x');;;", "is not a growth"),
         ("chest;measurement;;-40", "chest;measurement;;-40.5", "with a comma in line 4"),
-        (TABLE, "", "there are no rows in it"),
+        (TABLE, "", "the file contains no rows"),
     ],
 )
 def test_a_wrong_table_is_named(read, old, new, says):
@@ -118,7 +118,7 @@ def test_a_wrong_table_is_named(read, old, new, says):
 
 
 def test_a_table_that_is_not_there(read, tmp_path):
-    with pytest.raises(UserError, match="no growth table") as refused:
+    with pytest.raises(UserError, match="no such growth table") as refused:
         read(FROM_A_TABLE.replace("growth.csv", "groth.csv"))
     assert "Did you mean 'growth.csv'?" in str(refused.value)
 

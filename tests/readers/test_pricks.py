@@ -101,7 +101,7 @@ def test_units_comments_and_line_ends(read):
         ([HEAD, "1,2,a"], "line 2: this line has 3 values"),
         ([HEAD, "1,5,2,a,curve"], r"(?s)line 2: this line has 5 values.*semicolons or tabs"),
         (["x;y;run;kind", "1,5;2.5;a;curve"], "a comma in line 2 and with a point in line 2"),
-        (["x;y;run;kind", "1.000,5;2;a;curve"], "no sign between thousands"),
+        (["x;y;run;kind", "1.000,5;2;a;curve"], "no thousands separator"),
         ([HEAD, "1,2,a,curv"], r"(?s)line 2: there is no kind 'curv'.*'curve'"),
         ([HEAD, "one,2,a,curve"], "line 2: 'one' is not a number"),
         ([HEAD, "nan,2,a,curve"], "line 2: 'nan' is not a coordinate"),

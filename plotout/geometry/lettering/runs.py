@@ -85,7 +85,7 @@ def _isolated(text: str) -> tuple[str, list[str]]:
 def _in_order(text: str) -> Iterator[tuple[str, bool, int]]:
     """Yield stretches, whether each reads leftwards, and how many objects stand before it."""
     if not text.isascii():
-        text = "".join(each for each in text if _direction(each) not in _SET_BY_HAND)
+        text = "".join(character for character in text if _direction(character) not in _SET_BY_HAND)
     levels = _levels(text)
     order = list(range(len(levels)))
     for least in range(max(levels, default=0), 0, -1):
@@ -122,7 +122,7 @@ def _levels(text: str) -> list[int]:
     algorithm.resolve_weak_types(storage)
     algorithm.resolve_neutral_types(storage, False)
     algorithm.resolve_implicit_levels(storage, False)
-    return [each["level"] for each in storage["chars"]]
+    return [character["level"] for character in storage["chars"]]
 
 
 def _stand_in(letter: str) -> str:

@@ -193,7 +193,7 @@ def _sheet_data(sheet: KeptSheet) -> dict[str, Any]:
 
 
 def _sheet_of(told: SheetInFile) -> KeptSheet:
-    spots = (Spot(each.id, each.angle, each.shift, each.size) for each in told.cards)
+    spots = (Spot(card.id, card.angle, card.shift, card.size) for card in told.cards)
     marks = np.array(told.marks, dtype=np.float64).reshape(-1, 2)
     kind = _kind_of(told.stock)
     return KeptSheet(told.number, told.width, told.height, kind, marks, tuple(spots))

@@ -40,8 +40,8 @@ def page_size(text: str) -> tuple[float, float]:
     sides = re.split(r"\s+(?:x|by|×)\s+", text.strip())
     if len(sides) != 2:
         raise UserError(
-            f"there is no page '{text}'",
-            fix=nearest(text, PAGES) + ' Or write its sides: "300 mm x 400 mm".',
+            f"no such page size: '{text}'",
+            fix=nearest(text, PAGES) + ' Or give its sides: "300 mm x 400 mm".',
         )
     short, long = sorted(length(side) for side in sides)
     if short <= 0.0:

@@ -1,4 +1,4 @@
-"""Cards one above the other on pages of paper, each whole on its page."""
+"""Cards one above the other on pages of paper, never divided."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def stacked(
 
     margins: left, bottom, right, top, mm.
 
-    Raises UserError for a card that no page holds.
+    Raises UserError for a card larger than the page.
     """
     width, height = page
     side, foot, other, head = margins

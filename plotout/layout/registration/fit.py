@@ -103,7 +103,7 @@ def fit_marks(
     """
     names = names or [f"mark {nth}" for nth in range(1, len(meant) + 1)]
     check_places(meant, found, allow, names)
-    tried = [_fit(meant, found, each) for each in _kinds(meant, allow)]
+    tried = [_fit(meant, found, kind) for kind in _kinds(meant, allow)]
     made = _chosen(tried, limit)
     worst = _worst(made)
     if worst > limit and allow is not None and not tried[-1].checked:

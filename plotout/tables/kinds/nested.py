@@ -38,11 +38,11 @@ class ListOf(Kind):
                 f"it has {len(value)} values, not {self._span}", fix=f"Write {self.sample}."
             )
         got, wrong = [], []
-        for nth, each in enumerate(value):
+        for index, item in enumerate(value):
             try:
-                got.append(self.of.read(each))
+                got.append(self.of.read(item))
             except UserError as fault:
-                wrong.append(Fault((nth,), fault.problem, fault.fix, bare=True))
+                wrong.append(Fault((index,), fault.problem, fault.fix, bare=True))
         if wrong:
             raise Faults(wrong)
         return tuple(got)
@@ -94,7 +94,7 @@ class Point(Kind):
         """See Kind."""
         if not isinstance(value, list) or len(value) != 2:
             raise UserError(f"{shown(value)} is not a point", fix="Write [x, y], in mm.")
-        x, y = (SIGNED.read(each) for each in value)
+        x, y = (SIGNED.read(coordinate) for coordinate in value)
         return x, y
 
     def schema(self) -> dict[str, Any]:
