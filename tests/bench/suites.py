@@ -41,7 +41,7 @@ EXPLAINED = {
     "mask-and-opacity.svg": _MASK,
     "struct-cond-01-t.svg": "the reference draws every child of a switch (SVG 1.1, 5.8.2)",
     "struct-group-03-t.svg": "the reference doesn't inherit visibility (SVG 1.1, 11.5)",
-    "struct-symbol-01-b.svg": "the reference draws symbols that nothing uses, and scales none (5.5)",
+    "struct-symbol-01-b.svg": "the reference draws symbols that nothing uses (SVG 1.1, 5.5)",
 }
 """Files of the suites in which the reference is another, and who is right, by the standard."""
 MM = 25.4 / 96  # a px of CSS
