@@ -92,7 +92,7 @@ def _read(spec: PieceSpec, read: Read) -> Drawing:
         around = path.parent.iterdir() if path.parent.is_dir() else ()
         beside = sorted(entry.name for entry in around if entry.is_file())[:20]
         raise UserError(
-            f"no such drawing: '{path.name}'", fix=nearest(path.name, beside), place=place
+            f"there is no drawing '{path.name}'", fix=nearest(path.name, beside), place=place
         )
     try:
         drawing = read(path, spec.pick)
@@ -150,7 +150,7 @@ def _check_rules(spec: PieceSpec, names: Sequence[str]) -> None:
     refs += [spec.front] if spec.front else []
     refs += [spec.grain.along] if spec.grain and spec.grain.along else []
     lost = [
-        UserError(f"no such edge: '{ref.name}'", fix=nearest(ref.name, names), place=ref.place)
+        UserError(f"there is no edge '{ref.name}'", fix=nearest(ref.name, names), place=ref.place)
         for ref in refs
         if ref.name not in names
     ]

@@ -55,7 +55,7 @@ def _of_points(set_file: SetFile) -> Iterator[UserError]:
                 break
             if point.rule is not None and point.rule.name not in rules:
                 yield UserError(
-                    f"no such grade rule: '{point.rule.name}'",
+                    f"there is no grade rule '{point.rule.name}'",
                     fix=nearest(point.rule.name, sorted(rules)),
                     place=point.rule.place,
                 )
@@ -72,7 +72,7 @@ def _of_growth(set_file: SetFile, growth: Growth, place: Place) -> Iterator[User
     assert set_file.sizes is not None
     known = sorted(measurement.name for measurement in set_file.sizes.measure)
     for name in sorted(growth.measures - set(known)):
-        yield UserError(f"no such measurement: '{name}'", fix=nearest(name, known), place=place)
+        yield UserError(f"there is no measurement '{name}'", fix=nearest(name, known), place=place)
     count = len(set_file.sizes.range)
     if growth.listed and len(growth.listed) != count:
         yield UserError(

@@ -165,4 +165,4 @@ def number(edges: Sequence[Edge], ref: Ref) -> int:
 
 def _none(what: str, ref: Ref, known: Sequence[str] | dict[str, NamedPoint]) -> UserError:
     fix = nearest(ref.name, filter(None, known)) or f"The piece has no named {what}."
-    return UserError(f"no such {what}: '{ref.name}'", fix=fix, place=ref.place)
+    return UserError(f"there is no {what} '{ref.name}'", fix=fix, place=ref.place)

@@ -48,7 +48,7 @@ def with_growth(set_file: SetFile) -> SetFile:
         around = path.parent.iterdir() if path.parent.is_dir() else ()
         beside = sorted(entry.name for entry in around if entry.suffix.lower() == ".csv")[:20]
         raise UserError(
-            f"no such growth table: '{path.name}'",
+            f"there is no growth table '{path.name}'",
             fix=nearest(path.name, beside),
             place=sizes.table.place,
         )
@@ -112,7 +112,7 @@ def _columns(sheet: Spreadsheet, sizes: Sizes) -> dict[str, str]:
     for word in dict.fromkeys(words):
         if word not in sizes.range and word.lower() != STEP:
             wrong.append(
-                UserError(f"no such size: '{word}'", fix=nearest(word, sizes.range), place=place)
+                UserError(f"there is no size '{word}'", fix=nearest(word, sizes.range), place=place)
             )
         if words.count(word) > 1:
             wrong.append(UserError(f"column '{word}' appears twice", fix="Keep one.", place=place))
@@ -218,7 +218,7 @@ def _unknown(
             continue
         for unknown in sorted(growth.measures - names):
             yield UserError(
-                f"no such measurement: '{unknown}'",
+                f"there is no measurement '{unknown}'",
                 fix=nearest(unknown, sorted(names)),
                 place=place,
             )

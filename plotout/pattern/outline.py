@@ -249,7 +249,7 @@ def divided_edges(
         names = [name for name, _ in now]
         if division.edge.name not in names:
             raise UserError(
-                f"no such edge: '{division.edge.name}'",
+                f"there is no edge '{division.edge.name}'",
                 fix=nearest(division.edge.name, names),
                 place=division.edge.place,
             )

@@ -44,7 +44,7 @@ def edge_named(edges: Sequence[Edge], ref: Ref) -> Edge:
         if edge.name == ref.name:
             return edge
     raise UserError(
-        f"no such edge: '{ref.name}'",
+        f"there is no edge '{ref.name}'",
         fix=nearest(ref.name, [edge.name for edge in edges]),
         place=ref.place,
     )

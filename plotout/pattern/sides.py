@@ -130,7 +130,7 @@ def _links(side: Side, seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Li
         names = [other.name for other in piece.edges]
         if edge not in names:
             raise UserError(
-                f"seam '{seam.name}': no such edge: '{edge}'",
+                f"seam '{seam.name}': there is no edge '{edge}'",
                 fix=nearest(edge, names),
                 place=Place(piece=name),
             )

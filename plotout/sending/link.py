@@ -240,7 +240,9 @@ def _told(name: str) -> Iterator[None]:
 def _fault(name: str, fault: OSError) -> MachineError:
     text = str(fault).lower()
     if isinstance(fault, FileNotFoundError) or "no such file" in text:
-        return MachineError(f"no such port: {name}", fix="Check the cable and the machine's power.")
+        return MachineError(
+            f"there is no port {name}", fix="Check the cable and the machine's power."
+        )
     if isinstance(fault, PermissionError) or "permission" in text:
         return MachineError(
             f"you may not use port {name}",

@@ -94,7 +94,7 @@ def test_a_lay_that_was_meddled_with_is_told() -> None:
     ("change", "words"),
     [
         (("{", "["), "line 2: this is not a kept lay"),
-        (('"plotout-lay": 1', '"plotout-lay": 9'), "its form is 9"),
+        (('"plotout-lay": 1', '"plotout-lay": 9'), "its format is 9"),
         (('"gap": 4', '"gap": NaN'), "NaN is not a number"),
         (('"cards"', '"crads"'), "cards"),
         (('"angle": ', '"angle": "x'), "this is not a kept lay"),

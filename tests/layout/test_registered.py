@@ -139,14 +139,14 @@ def test_too_few_marks_to_check_are_told(printed: Path, tmp_path: Path) -> None:
     marks = fill_in(printed, matrix, tmp_path / "m.csv")
     marks.write_text("\n".join(marks.read_text().splitlines()[:-1]))
     words = (str(marks), "--json")
-    with pytest.raises(UserError, match="Three marks can't tell a wrong one"):
+    with pytest.raises(UserError, match="Three marks can't distinguish a wrong one"):
         CliRunner().invoke(marks_command, words, catch_exceptions=False)
     done = CliRunner().invoke(marks_command, (*words, "--allow", "shear"), catch_exceptions=False)
     told = json.loads(done.output)
     assert told["fitted_by"] == "shear"
     assert (told["checked"], told["could_hide_mm"]) == (False, None)
     assert set(told["foretold_mm"].values()) == {None}
-    assert "can't check itself" in told["notes"][0]
+    assert "nothing checks this fit" in told["notes"][0]
     plain = CliRunner().invoke(marks_command, (words[0], "--allow", "shear"))
     assert "lower left: off by 0.00 mm; the others can't say where it is" in plain.output
     assert "Note: 3 marks fit by shift, turn, two scales and shear exactly" in plain.output
@@ -156,7 +156,7 @@ def test_a_bad_mark_is_named_and_nothing_written(printed: Path, tmp_path: Path) 
     words = ("--machine", "gantry-knife", "--lay", printed / "apron-ap-1-m-gantry-knife-lay.json")
     words = (*words, "--out", tmp_path / "out", "--found")
     for off, expected in (
-        (8.0, "upper left is 8.00 mm from where all the others"),
+        (8.0, "upper left is 8.00 mm from where the others"),
         (np.nan, "not a length|'nan'"),
     ):
         marks = fill_in(printed, transform(0.0, 1.0, 50.0, 40.0), tmp_path / "m.csv", off)

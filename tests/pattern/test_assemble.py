@@ -128,12 +128,12 @@ def test_a_drawing_that_is_not_there(build: Build, tmp_path: object) -> None:
 
 
 WRONG = {
-    "notch edge": ('[[piece.notch]]\nedge = "sied"\nat = 5\n', "no such edge: 'sied'", "'side'", 9),
+    "notch edge": ('[[piece.notch]]\nedge = "sied"\nat = 5\n', "no edge 'sied'", "'side'", 9),
     "notch beyond": ('[[piece.notch]]\nedge = "side"\nat = 301\n', "beyond edge 'side'", "", 8),
-    "edge rule": ("[piece.edge.hen]\nallowance = 3\n", "no such edge: 'hen'", "'hem'", 8),
-    "fold": ('fold = "center"\n', "no such edge: 'center'", "'centre'", 8),
+    "edge rule": ("[piece.edge.hen]\nallowance = 3\n", "no edge 'hen'", "'hem'", 8),
+    "fold": ('fold = "center"\n', "no edge 'center'", "'centre'", 8),
     "fold allowance": ('fold = "centre"\n[piece.edge.centre]\nallowance = 10\n', "fold", "", 9),
-    "grain": ('grain = { along = "hemm" }\n', "no such edge: 'hemm'", "'hem'", 8),
+    "grain": ('grain = { along = "hemm" }\n', "no edge 'hemm'", "'hem'", 8),
     "grain misses": ('grain = { along = "hem", inset = 400 }\n', "misses the piece", "", 8),
     "drill": ("[[piece.drill]]\nat = [500, 0]\n", "287.3 mm outside", "", 4),
     "split": ("[[piece.split]]\nline = [[0, 400], [9, 400]]\n", "misses the piece", "", 4),
@@ -310,8 +310,8 @@ def test_the_faults_of_several_drawings_are_told_together(build: Build) -> None:
     with pytest.raises(UserError) as told:
         build(text, front=RECTANGLE)
     words = [error.problem for error in told.value.errors]
-    assert words == ["no such edge: 'q'", "no such edge: 'zz'", "no such drawing: 'gone'",
-                     "no such edge: 'nowhere'"]  # fmt: skip
+    assert words == ["there is no edge 'q'", "there is no edge 'zz'", "there is no drawing 'gone'",
+                     "there is no edge 'nowhere'"]  # fmt: skip
 
 
 def test_the_faults_of_several_seams_are_told_together(build: Build) -> None:

@@ -75,7 +75,7 @@ def test_an_edge_is_divided_on_a_straight(build: Build, place: str, first: float
     ("change", "problem"),
     [
         (("PLACE", "200"), "can't be divided at 200.0 mm"),
-        (('"neck"\nat = PLACE', '"nek"\nat = 50'), "no such edge: 'nek'"),
+        (('"neck"\nat = PLACE', '"nek"\nat = 50'), "there is no edge 'nek'"),
         (('PLACE\ninto = ["neck front"', '50\ninto = ["hem"'), "would be called 'hem'"),
     ],
 )

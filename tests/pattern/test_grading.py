@@ -125,7 +125,7 @@ y = "-6 mm"
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
-        ('rule = "right side"', 'rule = "rigth side"', "no such grade rule: 'rigth side'"),
+        ('rule = "right side"', 'rule = "rigth side"', "there is no grade rule 'rigth side'"),
         ('x = "chest / 4"\ny', 'x = "chests / 4"\ny', "no measurement 'chests'"),
         ('x = "chest / 4"\ny', 'x = ["1 mm", "2 mm"]\ny', "lists 2 lengths for 4 sizes"),
         ('corner = ["top", "left"]', 'corner = ["top", "foot"]', "don't meet at a corner"),

@@ -158,7 +158,7 @@ def test_an_edge_is_an_axis_and_a_wrong_one_is_told(build: Build) -> None:
     square = skewed(0.0, 0.0)
     found = one(build, 'symmetric = ["hem", "top"]\naxis = "side"\n', square).trued[0]
     assert found.before == pytest.approx(500.0)  # its far end, 400 mm along and 300 mm up
-    with pytest.raises(UserError, match=r"(?s)no such edge: 'sid'.*'side'"):
+    with pytest.raises(UserError, match=r"(?s)there is no edge 'sid'.*'side'"):
         one(build, 'symmetric = ["hem", "top"]\naxis = "sid"\n', square)
     with pytest.raises(UserError, match="two points are the same"):
         one(build, 'symmetric = ["hem", "top"]\naxis = [[1, 2], [1, 2]]\n', square)

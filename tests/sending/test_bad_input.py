@@ -70,7 +70,7 @@ def test_no_such_port(plotout, profile, hpgl_file, tmp_path):
     path, _ = hpgl_file(3)
     code, said = plotout("send", path, "--machine", profile(), "--port", tmp_path / "none", "--yes")
     assert code == 1
-    assert "no such port" in said
+    assert "there is no port" in said
 
 
 def _refusing(name):

@@ -110,7 +110,7 @@ def test_a_line_that_vanished_is_gone_on_with_at_another_port(serve, a_job, tmp_
         with pytest.raises(MachineError, match="was lost"):
             run.run(order)
         time.sleep(0.5)  # longer than a dropped line stays away
-        with pytest.raises(MachineError, match="no such port"):
+        with pytest.raises(MachineError, match="there is no port"):
             run.resume(order, journal.read(book))
     with serve(machine) as line:
         outcome = run.resume(_order(line.link, path, book, machine, language), journal.read(book))

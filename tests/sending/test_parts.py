@@ -196,7 +196,7 @@ def test_the_lock_knows_a_user_without_a_name(tmp_path, monkeypatch):
 
 
 def test_no_such_port_and_no_permission(tmp_path, monkeypatch):
-    with pytest.raises(MachineError, match="no such port"):
+    with pytest.raises(MachineError, match="there is no port"):
         open_link(str(tmp_path / "none"), WireSettings("hpgl", "enquiry"))
     import serial
 

@@ -1,4 +1,4 @@
-"""Checks a lay: nothing overlaps, the gap is kept, everything lies where it may."""
+"""Check of a lay: nothing overlaps, the gap is kept, everything is within reach."""
 
 from __future__ import annotations
 

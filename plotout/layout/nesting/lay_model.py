@@ -1,4 +1,4 @@
-"""What the file of a kept lay may hold, by the kit's models. Numbers are mm and degrees."""
+"""Models of the file of a kept lay. Numbers are mm and degrees."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Annotated
 from plotout.tables import Choice, Count, Fault, Flag, Inner, ListOf, Many, Number, Words, table
 
 FORM = 1
-"""Number of the file's form; another is refused."""
+"""The file format's number; others are refused."""
 
 _PLACE = Number("", -1e6, 1e6)
 _PAIR = ListOf("", of=_PLACE, least=2, most=2)
@@ -23,11 +23,11 @@ def _side(says: str) -> Number:
 @table
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardInFile:
-    """Where a card lies."""
+    """A card's place."""
 
     id: Annotated[str, Words("The card.")]
-    angle: Annotated[float, Number("How it is turned, degrees.", -1e4, 1e4)]
-    shift: Annotated[XY, ListOf("How it is moved, x and y, mm.", of=_PLACE, least=2, most=2)]
+    angle: Annotated[float, Number("Its turn, degrees.", -1e4, 1e4)]
+    shift: Annotated[XY, ListOf("Its shift, x and y, mm.", of=_PLACE, least=2, most=2)]
     size: Annotated[
         tuple[float, float, float],
         ListOf("Width, height and length of its outline, mm.", of=_side(""), least=3, most=3),
@@ -46,15 +46,13 @@ class StockInFile:
         tuple[float, float, float, float],
         ListOf("Left, bottom, right, top, mm.", of=Number("", 0.0, 1e6), least=4, most=4),
     ]
-    outline: Annotated[
-        tuple[XY, ...], ListOf("Its outline, if it is no rectangle, mm.", of=_PAIR)
-    ] = ()
-    grain: Annotated[str, Choice("Along what cards must hang.", words=("", "length", "width"))]
+    outline: Annotated[tuple[XY, ...], ListOf("Its outline unless rectangular, mm.", of=_PAIR)] = ()
+    grain: Annotated[str, Choice("The direction of cards' grain.", words=("", "length", "width"))]
     roll: Annotated[bool, Flag("Whether it is a roll.")]
-    window: Annotated[float | None, _side("What is worked of a roll at a time, mm.")] = None
-    even: Annotated[bool, Flag("Whether the machine advances it by just that much.")] = False
-    nap: Annotated[bool, Flag("Whether everything lies one way.")]
-    lean: Annotated[float, Number("Degrees that a card may lie off its grain.", 0.0, 360.0)]
+    window: Annotated[float | None, _side("Length of a roll worked at a time, mm.")] = None
+    even: Annotated[bool, Flag("Whether the machine advances it by exactly that.")] = False
+    nap: Annotated[bool, Flag("Whether everything lies in one direction.")]
+    lean: Annotated[float, Number("Greatest angle off a card's grain, degrees.", 0.0, 360.0)]
 
 
 @table
@@ -65,7 +63,7 @@ class SheetInFile:
     number: Annotated[int, Count("Its number.")]
     width: Annotated[float, _side("Its width, mm.")]
     height: Annotated[float, _side("Its height, mm.")]
-    stock: Annotated[StockInFile, Inner("What it is cut from.")]
+    stock: Annotated[StockInFile, Inner("Its stock.")]
     marks: Annotated[tuple[XY, ...], ListOf("Middles of its registration marks, mm.", of=_PAIR)]
     cards: Annotated[tuple[CardInFile, ...], Many("Its cards.")]
 
@@ -75,7 +73,7 @@ class SheetInFile:
 class LayFile:
     """The whole file."""
 
-    form: Annotated[int, Count("The number of its form.", key="plotout-lay")]
+    form: Annotated[int, Count("The format's number.", key="plotout-lay")]
     style: Annotated[str, Words("The set's style.")]
     size: Annotated[str, Words("The set's size.")]
     gap: Annotated[float, Number("Between cards, mm.", 0.0, 1e4)]
@@ -84,10 +82,10 @@ class LayFile:
     sheets: Annotated[tuple[SheetInFile, ...], Many("Its sheets.")]
 
     def wrong(self) -> Iterator[Fault]:
-        """Give what can't be so."""
+        """Yield contradictions."""
         if self.form != FORM:
             yield Fault(
                 ("plotout-lay",),
-                f"its form is {self.form}, not {FORM}",
-                "Make it again: another plotout wrote it.",
+                f"its format is {self.form}, not {FORM}",
+                "Make it again: another version wrote it.",
             )

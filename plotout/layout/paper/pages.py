@@ -40,7 +40,7 @@ def page_size(text: str) -> tuple[float, float]:
     sides = re.split(r"\s+(?:x|by|×)\s+", text.strip())
     if len(sides) != 2:
         raise UserError(
-            f"no such page size: '{text}'",
+            f"there is no page size '{text}'",
             fix=nearest(text, PAGES) + ' Or give its sides: "300 mm x 400 mm".',
         )
     short, long = sorted(length(side) for side in sides)

@@ -1,9 +1,9 @@
-"""Where a sheet really lies: a fit from the intended places of its marks to the found ones.
+"""The true position of a sheet: a fit from its marks' intended places to the found ones.
 
 After printing, or on another machine, the marks are measured; the work then goes through the fit.
-A fit is judged by what the marks say of one another: each is foretold by all the others. What is
-left over of a fit through all of them hides an error: of four marks in a rectangle's corners, an
-affine fit shows a quarter of it, and three marks fit exactly whatever is wrong.
+A fit is judged by predicting each mark from all the others. The residuals of a fit through all of
+them hide an error: with four marks in a rectangle's corners, an affine fit shows a quarter of it,
+and three marks fit exactly whatever is wrong.
 """
 
 from __future__ import annotations
@@ -35,10 +35,10 @@ WORDS = {
     Allow.SCALE: "shift, turn and one scale",
     Allow.SHEAR: "shift, turn, two scales and shear",
 }
-FINE = 0.005  # mm: places are told no finer, so that smaller residues mean nothing
-CHANCE = 0.01  # that marks ask for more than shift and turn by mere errors of measuring
+FINE = 0.005  # mm: resolution of places; smaller residuals mean nothing
+CHANCE = 0.01  # that measuring errors alone suggest more than shift and turn
 MOST_SCALED = 0.03  # a sheet that differs by more was printed to fit, or measured in another unit
-STANDS_OUT = 3.0  # how many times better the others must fit without a mark for it to be named
+STANDS_OUT = 3.0  # a mark is named if the others fit this many times better without it
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,8 +46,8 @@ class Fit:
     """A fit. matrix: (2, 3), from the sheet's mm to real mm. residuals: (n,), mm, mark by mark.
 
     allow: what it does, which may be less than was allowed. condition: see `solve.condition`.
-    foretold: (n,), mm, how far each mark is from where all the others say that it is; nan where
-    they can't. notes: what its user must know of how sure it is.
+    foretold: (n,), mm, each mark's distance from its place predicted by all the others; nan if
+    impossible. notes: for the user, on its certainty.
     """
 
     matrix: FloatArray
@@ -76,12 +76,12 @@ class Fit:
 
     @property
     def checked(self) -> bool:
-        """Whether each mark is foretold by others."""
+        """Return whether all marks are predicted by others."""
         return not bool(np.isnan(self.foretold).any())
 
     @property
     def could_hide(self) -> float:
-        """The greatest error in mm that any one mark may have; infinite where nothing shows it."""
+        """Return the greatest error of a single mark, mm; infinite if undetectable."""
         return float(self.foretold.max()) if self.checked else float("inf")
 
 
@@ -93,21 +93,21 @@ def fit_marks(
     limit: float = 0.5,
     names: Sequence[str] = (),
 ) -> Fit:
-    """Fit marks, each (n, 2), mm: by shift and turn, unless they ask for more.
+    """Fit marks, (n, 2) each, mm: by shift and turn, unless they require more.
 
-    allow: the most that the fit may do, even where the marks can't check that; None: what they can
-    check. limit: how far in mm a mark may be found from where the others say it is. names: of the
-    marks, for messages. Raises UserError for too few marks, marks too close or in a line, in
-    another order or unit than was meant, and for a fit worse than `limit`, naming the mark that is
-    off where it can be told.
+    allow: the most that the fit may do, even if the marks can't check it; None: what they can
+    check. limit: the greatest distance, mm, of a mark from its place predicted by the others.
+    names: of the marks, for messages. Raises UserError for too few marks, marks too close or in a
+    line, in another order or unit than intended, and for a fit worse than `limit`, naming the
+    wrong mark if it is known.
     """
-    names = names or [f"mark {nth}" for nth in range(1, len(meant) + 1)]
+    names = names or [f"mark {number}" for number in range(1, len(meant) + 1)]
     check_places(meant, found, allow, names)
     tried = [_fit(meant, found, kind) for kind in _kinds(meant, allow)]
     made = _chosen(tried, limit)
     worst = _worst(made)
     if worst > limit and allow is not None and not tried[-1].checked:
-        made, worst = tried[-1], _worst(tried[-1])  # the user takes it on trust
+        made, worst = tried[-1], _worst(tried[-1])  # on the user's responsibility
     if worst > limit and allow is Allow.SHEAR and len(meant) >= 3 and made.allow is not allow:
         spread = condition(meant)
         if spread > WORST_CONDITION:
@@ -128,13 +128,13 @@ def fit_marks(
 def wild_mark(meant: FloatArray, found: FloatArray, allow: Allow, limit: float) -> int | None:
     """Return the index of the one mark without which the others fit, else None.
 
-    None also where too few are left to identify it.
+    None also if too few are left to identify it.
     """
     if len(meant) - 1 <= FEWEST[allow]:
         return None
     without = []
-    for nth in range(len(meant)):
-        rest = np.arange(len(meant)) != nth
+    for index in range(len(meant)):
+        rest = np.arange(len(meant)) != index
         if not carries(meant[rest], allow):
             return None
         matrix = solved(meant[rest], found[rest], allow)
@@ -145,7 +145,7 @@ def wild_mark(meant: FloatArray, found: FloatArray, allow: Allow, limit: float) 
 
 
 def _kinds(meant: FloatArray, allow: Allow | None) -> list[Allow]:
-    """Return the kinds of fit to try, the plainest first. Raises UserError for too few marks."""
+    """Return the kinds of fit to try, the simplest first. Raises UserError for too few marks."""
     kinds = [Allow.SHIFT] if allow is Allow.SHIFT else [Allow.TURN, Allow.SCALE, Allow.SHEAR]
     most = kinds.index(allow) if allow is not None else len(kinds) - 1
     least = FEWEST[kinds[0]]
@@ -168,7 +168,7 @@ def _fit(meant: FloatArray, found: FloatArray, kind: Allow) -> Fit:
 
 
 def _worst(made: Fit) -> float:
-    """Return how far a mark is from where others say it is, mm; of two marks their distance's."""
+    """Return the greatest error of a mark's prediction, mm; with two marks, of their distance."""
     if made.checked:
         return float(made.foretold.max())
     if np.isnan(made.foretold).all():
@@ -177,7 +177,7 @@ def _worst(made: Fit) -> float:
 
 
 def _chosen(tried: Sequence[Fit], limit: float) -> Fit:
-    """Return the plainest fit that the marks agree to, or a freer one that they clearly ask for."""
+    """Return the simplest fit within the limit, or a freer one that is clearly better."""
     best = tried[0]
     for other in tried[1:]:
         if not other.checked:
@@ -189,9 +189,9 @@ def _chosen(tried: Sequence[Fit], limit: float) -> Fit:
 
 
 def _asked_for(plain: Fit, free: Fit) -> bool:
-    """Say whether a freer fit is so much better that errors of measuring don't explain it.
+    """Return whether a freer fit is better than measuring errors explain.
 
-    An F test of nested models, as any handbook of regression has it.
+    An F test of nested models, as in any handbook of regression.
     """
     count = 2 * len(plain.residuals)
     more, left = UNKNOWNS[free.allow] - UNKNOWNS[plain.allow], count - UNKNOWNS[free.allow]
@@ -206,7 +206,7 @@ def _in_a_line(spread: float) -> UserError:
         f"the marks lie nearly in a line (condition number {spread:.0f}, and {WORST_CONDITION:g} "
         f"is the most): an error of 0.1 mm in measuring them would move work beside that line by "
         f"{0.1 * spread:.1f} mm",
-        fix="Take a mark well beside the line, or allow only shift, turn and one scale.",
+        fix="Use a mark well beside the line, or allow only shift, turn and one scale.",
     )
 
 
@@ -214,9 +214,9 @@ def _believable(made: Fit) -> None:
     much = max(made.scales, key=lambda scale: abs(scale - 1.0)) - 1.0
     if abs(much) > MOST_SCALED:
         raise UserError(
-            f"by its marks the sheet would be {100.0 * abs(much):.1f} % too "
-            f"{'large' if much > 0.0 else 'small'}, and all that is cut with it",
-            fix="Was it printed at actual size, and are the places in mm?",
+            f"according to its marks the sheet is {100.0 * abs(much):.1f} % too "
+            f"{'large' if much > 0.0 else 'small'}, and so is everything cut",
+            fix="Check that it was printed at actual size, and that the places are in mm.",
         )
 
 
@@ -228,19 +228,18 @@ def _worse(
     limit: float,
     names: Sequence[str],
 ) -> UserError:
-    for each in tried:
-        wild = wild_mark(meant, found, each.allow, limit)
+    for candidate in tried:
+        wild = wild_mark(meant, found, candidate.allow, limit)
         if wild is not None:
             return UserError(
-                f"{names[wild]} is {each.foretold[wild]:.2f} mm from where all the others say it "
-                "is",
+                f"{names[wild]} is {candidate.foretold[wild]:.2f} mm from where the others put it",
                 fix="Measure it again, or leave it out.",
             )
     if len(meant) == 2:
         much = float(np.hypot(*np.diff(found, axis=0)[0]) - np.hypot(*np.diff(meant, axis=0)[0]))
         return UserError(
             f"the two marks are found {abs(much):.2f} mm too {'far apart' if much > 0 else 'close'}"
-            f", which is more than {limit:g} mm: a mark that is wrong, or a sheet that stretched?",
+            f", which is more than {limit:g} mm: a wrong mark, or a stretched sheet?",
             fix="Find a third mark; or --allow scale, if you know that the sheet stretched.",
         )
     told = [
@@ -249,13 +248,13 @@ def _worse(
     ]
     if len(meant) == 3:
         fix = (
-            "Measure them again. Three marks can't tell a wrong one from a sheet that stretched: "
+            "Measure them again. Three marks can't distinguish a wrong one from a stretched sheet: "
             "find a fourth; or --allow shear, if you know that it stretched."
         )
     else:
-        fix = "Measure them again. With one or two marks more, a wrong one could be told."
+        fix = "Measure them again. With one or two more marks, a wrong one could be identified."
     return UserError(
-        f"the marks don't fit to {limit:g} mm: from where the others say they are, they are off "
+        f"the marks don't fit to {limit:g} mm: from where the others put them, they are off "
         f"by {', '.join(told)}",
         fix=fix,
     )
@@ -267,12 +266,12 @@ def _notes(made: Fit, allow: Allow | None, names: Sequence[str]) -> Iterator[str
     if exact:
         yield (
             f"{'one mark fits' if count == 1 else f'{count} marks fit'} by {WORDS[made.allow]} "
-            "exactly, whatever is wrong: this fit can't check itself. Find another mark"
+            "exactly, even if one is wrong: nothing checks this fit. Find another mark"
         )
     elif count == 2:
         yield (
             f"two marks check only the distance between them, {made.residuals.sum():.2f} mm off: "
-            "an error across that line turns the work, and shows nowhere. Find a third"
+            "an error across that line turns the work undetected. Find a third"
         )
     elif not made.checked:
         alone = [name for name, far in zip(names, made.foretold, strict=True) if np.isnan(far)]
@@ -281,4 +280,4 @@ def _notes(made: Fit, allow: Allow | None, names: Sequence[str]) -> Iterator[str
             "together. Find another mark beside that line"
         )
     if allow is Allow.SHEAR and count == 2:
-        yield f"two marks can't show shear, nor two scales: fitted by {WORDS[made.allow]}"
+        yield f"two marks show neither shear nor two scales: fitted by {WORDS[made.allow]}"

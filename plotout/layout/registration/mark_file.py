@@ -55,7 +55,7 @@ def mark_names(path: Path) -> tuple[str, ...]:
     names = tuple(row.cells[0] for row in _rows(path))
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice is not None or not names:
-        problem = f"two marks are called '{twice}'" if names else "there is no mark in it"
+        problem = f"two marks are called '{twice}'" if names else "the file contains no marks"
         raise UserError(problem, fix="Give every mark a line and a name.", place=Place(path))
     return names
 

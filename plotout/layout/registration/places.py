@@ -1,4 +1,4 @@
-"""Places of marks that can't be right, whatever a fit would make of them."""
+"""Check for impossible places of marks, before any fit."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ SAME = 0.02  # marks found nearer than this share of their distance are one mark
 def check_places(
     meant: FloatArray, found: FloatArray, allow: Allow | None, names: Sequence[str]
 ) -> None:
-    """Raise UserError for places of marks, (n, 2), mm, that can't be right. names: of the marks."""
+    """Raise UserError for impossible places of marks, (n, 2), mm. names: of the marks."""
     if meant.shape != found.shape or meant.ndim != 2 or meant.shape[1] != 2:
         raise UserError(
-            f"{len(meant)} marks were meant, and {len(found)} are given",
-            fix="Give x and y of each mark, in the same order.",
+            f"{len(found)} places are given for {len(meant)} marks",
+            fix="Give x and y of every mark, in the same order.",
         )
     if not (np.isfinite(meant).all() and np.isfinite(found).all()):
         raise UserError("a mark's place is not a number", fix="Give x and y in mm.")
@@ -28,9 +28,9 @@ def check_places(
         return
     if apart(meant) < CLOSEST:
         raise UserError(
-            f"the marks lie within {apart(meant):.1f} mm: too close together to say how the sheet "
+            f"the marks lie within {apart(meant):.1f} mm: too close together to show how the sheet "
             "lies",
-            fix=f"Take marks that are {CLOSEST:g} mm apart or more, best in the sheet's corners.",
+            fix=f"Use marks that are {CLOSEST:g} mm apart or more, best in the sheet's corners.",
         )
     _same_place(meant, found, names)
     if carries(meant, Allow.SHEAR):
@@ -38,9 +38,9 @@ def check_places(
 
 
 def _same_place(meant: FloatArray, found: FloatArray, names: Sequence[str]) -> None:
-    """Raise UserError for marks that were found in one place."""
+    """Raise UserError for marks that were found in the same place."""
     x, y = found.mean(axis=0)
-    fix = "Move the tool over each mark in turn, and give in mm what is read there."
+    fix = "Move the tool over the marks in turn, and give the positions read there in mm."
     if apart(found) < SAME * apart(meant):
         raise UserError(
             f"all {len(found)} marks are found within {apart(found):.1f} mm of one another, about "
@@ -63,7 +63,7 @@ def _mirror(meant: FloatArray, found: FloatArray) -> None:
     wide, narrow = np.linalg.svd(linear, compute_uv=False)
     if narrow > SAME * wide and np.linalg.det(linear) < 0.0:
         raise UserError(
-            "the marks are found as in a mirror",
+            "the found places are mirrored",
             fix="Are they given in the same order, x before y, and is the right side of the sheet "
             "up?",
         )

@@ -1,4 +1,4 @@
-"""A sheet worked where it was found, by a fit of its marks, perhaps only in part."""
+"""A sheet, or part of its work, placed by a fit of its marks."""
 
 from __future__ import annotations
 
@@ -20,11 +20,10 @@ def mirrored(matrix: FloatArray) -> FloatArray:
 
 
 def as_registered(sheet: Sheet, matrix: FloatArray, bed: Bed) -> Sheet:
-    """Return a sheet as it really lies on a bed. matrix: (2, 3), from the sheet's mm to the bed's.
+    """Return a sheet at its true position on a bed. matrix: (2, 3), sheet's mm to the bed's.
 
-    Its own marks are already on it, and are left out. Its size becomes the bed's, since its place
-    is unknown until its marks are found. Raises UserError where the machine can't reach one of its
-    cards.
+    Its own marks are already on it, and are left out. Its size becomes the bed's, because its
+    place is unknown until its marks are found. Raises UserError for a card out of reach.
     """
     edge = sheet.outline
     if edge is None:
@@ -44,7 +43,7 @@ def as_registered(sheet: Sheet, matrix: FloatArray, bed: Bed) -> Sheet:
 
 
 def part_of(sheet: Sheet, works: Collection[Work]) -> Sheet:
-    """Return a sheet with only these kinds of work. Raises UserError when nothing is left."""
+    """Return a sheet with only these kinds of work. Raises UserError if nothing is left."""
     placed = tuple(
         replace(one, card=replace(one.card, strokes=_chosen(one.card.strokes, works)))
         for one in sheet.placed
@@ -70,7 +69,7 @@ def _must_be_in_reach(placed: Placed, bed: Bed) -> None:
     side, much = max(over.items(), key=lambda pair: pair[1])
     if much > 0.0:
         raise UserError(
-            f"by its marks the sheet lies so that card '{placed.card.title}' is {much:.1f} mm out "
+            f"according to its marks, card '{placed.card.title}' of the sheet is {much:.1f} mm out "
             f"of reach at the {side}",
             fix="Lay the sheet further in, and find its marks again. If there is no room for that, "
             "widen the margins in the stock file and make the set anew.",

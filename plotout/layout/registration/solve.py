@@ -14,7 +14,7 @@ from plotout.geometry.strokes import FloatArray
 
 
 class Allow(StrEnum):
-    """What a fit may do; each allows what stands before it, too."""
+    """What a fit may do; each includes those before it."""
 
     SHIFT = "shift"
     TURN = "turn"
@@ -23,10 +23,10 @@ class Allow(StrEnum):
 
 
 FEWEST = {Allow.SHIFT: 1, Allow.TURN: 2, Allow.SCALE: 2, Allow.SHEAR: 3}
-"""How many marks each needs."""
+"""Number of marks required."""
 UNKNOWNS = {Allow.SHIFT: 2, Allow.TURN: 3, Allow.SCALE: 4, Allow.SHEAR: 6}
 CLOSEST = 30.0
-"""Marks must lie at least so far apart, mm."""
+"""Least distance of the marks, mm."""
 WORST_CONDITION = 20.0
 
 
@@ -40,39 +40,39 @@ def solved(meant: FloatArray, found: FloatArray, allow: Allow) -> FloatArray:
 
 
 def apart(places: FloatArray) -> float:
-    """Return how far the two that are furthest apart are, mm."""
+    """Return the greatest distance between two places, mm."""
     return float(np.linalg.norm(places[:, None] - places[None], axis=2).max())
 
 
 def condition(meant: FloatArray) -> float:
-    """Return how many times an error across the marks' narrow direction weighs against one along
-    their wide one; 1 is best.
+    """Return how many times an error across the marks' narrow direction outweighs one along their
+    wide one; 1 is best.
     """
     wide, narrow = np.linalg.svd(meant - meant.mean(axis=0), compute_uv=False)[:2]
     return float(wide / narrow) if narrow > 1e-9 * wide else float("inf")
 
 
 def off(matrix: FloatArray, meant: FloatArray, found: FloatArray) -> FloatArray:
-    """Return how far the marks are found from where a map has them, (n,), mm."""
+    """Return the found marks' distances from their places by a map, (n,), mm."""
     return np.asarray(np.hypot(*(meant @ matrix[:, :2].T + matrix[:, 2] - found).T))
 
 
 def foretold(meant: FloatArray, found: FloatArray, allow: Allow) -> FloatArray:
-    """Return how far each mark is found from where all the others say that it is, (n,), mm.
+    """Return each mark's distance from its place predicted by all the others, (n,), mm.
 
-    If only one mark is wrong, it is wrong by just that. nan where the others can't say.
+    If only one mark is wrong, that is its error. nan if the others can't predict it.
     """
     far = np.full(len(meant), np.nan)
-    for nth in range(len(meant)):
-        rest = np.arange(len(meant)) != nth
+    for index in range(len(meant)):
+        rest = np.arange(len(meant)) != index
         if carries(meant[rest], allow):
             matrix = solved(meant[rest], found[rest], allow)
-            far[nth] = off(matrix, meant[[nth]], found[[nth]])[0]
+            far[index] = off(matrix, meant[[index]], found[[index]])[0]
     return far
 
 
 def carries(meant: FloatArray, allow: Allow) -> bool:
-    """Say whether marks in these places are enough for a fit of a kind, and apart enough."""
+    """Return whether marks in these places suffice, in number and distance, for a kind of fit."""
     if len(meant) < FEWEST[allow]:
         return False
     if allow is Allow.SHIFT:
@@ -83,7 +83,7 @@ def carries(meant: FloatArray, allow: Allow) -> bool:
 
 
 def _similar(meant: FloatArray, found: FloatArray, *, scaled: bool) -> FloatArray:
-    """Turn and shift, with one scale where asked; as complex numbers, whose factor is both."""
+    """Return turn and shift, optionally with one scale, by a complex factor."""
     middle, there = meant.mean(axis=0), found.mean(axis=0)
     a, b = (meant - middle) @ (1, 1j), (found - there) @ (1, 1j)
     factor = np.vdot(a, b) / np.vdot(a, a)

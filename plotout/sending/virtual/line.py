@@ -41,7 +41,7 @@ def fault_from(text: str) -> Fault:
     """Return the fault of `what@byte`, such as "drop@2000". Raises UserError."""
     what, _, byte = text.partition("@")
     if what not in FAULTS:
-        raise UserError(f"no such fault: '{what}'", fix=nearest(what, FAULTS))
+        raise UserError(f"there is no fault '{what}'", fix=nearest(what, FAULTS))
     if not byte.isdigit():
         raise UserError(f"'{text}' does not say after how many bytes", fix=f"Write {what}@2000.")
     return Fault(what, int(byte))
