@@ -16,6 +16,7 @@ from plotout.pattern.drawing import Reader
 
 if TYPE_CHECKING:
     from plotout.layout.paper.tiles import Tiled
+    from plotout.layout.stock.model import PageGrid
 
 hookspec = pluggy.HookspecMarker("plotout")
 hookimpl = pluggy.HookimplMarker("plotout")
@@ -46,6 +47,7 @@ class Driver:
     advances: bool = False
     language: str = ""
     tiles: Callable[[Program, Sheet], Sequence[Tiled]] | None = field(default=None, repr=False)
+    grids: Callable[[Machine], Sequence[PageGrid]] | None = field(default=None, repr=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -267,6 +267,10 @@ def _settled(request: Request) -> Request:
 
     machine, stock = request.machine, request.stock
     stock = layout.stock_on(stock, machine) if stock else layout.stock_for(machine)
+    grids = plugins.driver(machine.driver).grids
+    if grids is not None:
+        pages = tuple(grids(machine))
+        stock = replace(stock, sheets=tuple(replace(each, pages=pages) for each in stock.sheets))
     if request.found is not None:
         # the marks were measured with the machine, so its errors are already in the fit
         machine = replace(machine, calibration=Calibration())

@@ -30,8 +30,10 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         Tiled,
         TilePlan,
         joining_order,
+        page_grids,
         tile_plan,
     )
+    from plotout.layout.stock.model import PageGrid
     from plotout.machine.axes import machine_matrix
     from plotout.machine.calibration import correction
     from plotout.machine.profile import options_of
@@ -101,8 +103,10 @@ _HOME = {
         "TilePlan",
         "Tiled",
         "joining_order",
+        "page_grids",
         "tile_plan",
     ),
+    "plotout.layout.stock.model": ("PageGrid",),
     "plotout.machine.axes": ("machine_matrix",),
     "plotout.machine.calibration": ("correction",),
     "plotout.machine.profile": ("options_of",),
@@ -167,6 +171,7 @@ __all__ = [
     "Name",
     "NamedLine",
     "Number",
+    "PageGrid",
     "Seconds",
     "Share",
     "Speed",
@@ -198,6 +203,7 @@ __all__ = [
     "notch_shape",
     "options_of",
     "outline_shapes",
+    "page_grids",
     "page_size",
     "read_drawing",
     "read_spreadsheet",

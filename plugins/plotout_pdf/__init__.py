@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from plotout import Driver, Machine, Program, Sheet, hookimpl
-from plotout.kit import Tiled
+from plotout.kit import PageGrid, Tiled
 
 
 @hookimpl
@@ -15,7 +15,9 @@ def plotout_drivers() -> Sequence[Driver]:
 
     return [
         Driver("pdf-page", ".pdf", _page, options=PageOptions, as_driven=_with_band),
-        Driver("pdf-tiles", ".pdf", _tiles, _check_tiles, options=Options, tiles=_plan),
+        Driver(
+            "pdf-tiles", ".pdf", _tiles, _check_tiles, options=Options, tiles=_plan, grids=_grids
+        ),
     ]
 
 
@@ -41,6 +43,12 @@ def _plan(program: Program, sheet: Sheet) -> Sequence[Tiled]:
     from plotout_pdf.tiles import plan
 
     return plan(program, sheet)
+
+
+def _grids(machine: Machine) -> Sequence[PageGrid]:
+    from plotout_pdf.tiles import grids
+
+    return grids(machine)
 
 
 def _check_tiles(machine: Machine) -> None:

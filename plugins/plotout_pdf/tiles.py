@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from plotout import FloatArray, Machine, Mark, Program, Run, Sheet
-from plotout.kit import Tile, Tiled, TilePlan, correction, tile_plan
+from plotout.kit import PageGrid, Tile, Tiled, TilePlan, correction, page_grids, tile_plan
 from plotout_pdf.band import Words, band_for, draw_band, sheet_number
 from plotout_pdf.document import Bookmark, complete
 from plotout_pdf.furniture import frame, joining
@@ -43,6 +43,28 @@ class Part:
 def check(machine: Machine) -> None:
     """Refuse pages that can't be made. Raises UserError."""
     _plan(options(machine), 100.0, 100.0, [np.array([[0.0, 0.0], [100.0, 100.0]])], ())
+
+
+def grids(machine: Machine) -> tuple[PageGrid, ...]:
+    """Return how the pages may lie under a sheet; none where each card is tiled on its own."""
+    asked = options(machine)
+    if asked.by_card:
+        return ()
+    return page_grids(
+        asked.page,
+        correction(machine.calibration),
+        margin=asked.margin,
+        overlap=asked.overlap,
+        style=asked.style,
+        orientation=asked.orientation,
+        band=_band(asked),
+    )
+
+
+def _band(asked: Options) -> float:
+    left, bottom, right, top = asked.margin
+    upright = asked.page[0] <= asked.page[1]
+    return band_for(asked.page[0] - left - right if upright else asked.page[1] - bottom - top)
 
 
 def plan(program: Program, sheet: Sheet) -> tuple[Tiled, ...]:
@@ -128,9 +150,6 @@ def _plan(
     lines: Sequence[FloatArray],
     bodies: Iterator[shapely.Geometry] | Sequence[shapely.Geometry],
 ) -> TilePlan:
-    left, bottom, right, top = asked.margin
-    upright = asked.page[0] <= asked.page[1]
-    short = asked.page[0] - left - right if upright else asked.page[1] - bottom - top
     return tile_plan(
         width,
         height,
@@ -140,7 +159,7 @@ def _plan(
         overlap=asked.overlap,
         style=asked.style,
         orientation=asked.orientation,
-        band=band_for(short),
+        band=_band(asked),
         bodies=tuple(bodies),
     )
 

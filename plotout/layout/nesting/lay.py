@@ -7,12 +7,14 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
 from plotout.errors import PlotoutError, UserError
 from plotout.layout.nesting.check import faults
 from plotout.layout.nesting.pack import Filling, Ground, Rule, Turned, neighbours, pack
+from plotout.layout.nesting.paged import fewest, paged
 from plotout.layout.nesting.shape import shape
 from plotout.layout.nesting.smaller import on_smaller
 from plotout.layout.nesting.strip import shorter
@@ -162,6 +164,9 @@ def _better(
     first: list[Filling], task: _Task, seconds: float, seed: int, tell: Progress
 ) -> Iterator[list[Filling]]:
     """Yield other lays of all cards while the time lasts."""
+    if first and first[0].ground.sheet.pages and not task.kept:
+        yield from _on_few_pages(first, task, seconds, seed, tell)
+        return
     if seconds < 1.0 or not task.turned:
         return
     if len(first) == 1 and first[0].ground.sheet.roll and not task.kept:
@@ -169,6 +174,26 @@ def _better(
             yield [filling]
         return
     yield from _other_orders(task, seconds, seed, tell)
+
+
+def _on_few_pages(
+    first: list[Filling], task: _Task, seconds: float, seed: int, tell: Progress
+) -> Iterator[list[Filling]]:
+    """Yield lays in which the cards of each sheet touch fewer pages of those it is printed on."""
+    by_id = {shapes[0].card.id: shapes for shapes in task.turned}
+    best = list(first)
+    for at, filling in enumerate(first):
+        cards = [by_id[placed.card.id] for placed in filling.placed]
+        done, share = at / len(first), 1.0 / len(first)
+        told = partial(_told_part, tell, done, share)
+        for found in paged(cards, filling.ground, seconds * share, seed, told):
+            if fewest(found) < fewest(best[at]):
+                best[at] = found
+                yield list(best)
+
+
+def _told_part(tell: Progress, done: float, part: float, share: float) -> None:
+    tell(done + part * share)
 
 
 def _other_orders(
@@ -202,14 +227,15 @@ def _held(turned: Turned, angle: float) -> Turned:
 
 
 def cost(sheets: Sequence[Filling]) -> tuple[float, ...]:
-    """Return what to minimise: sheets, then stock begun, then the length of it used.
+    """Return what to minimise: pages printed, sheets, stock begun, then the length of it used.
 
     On a roll worked in frames, a joint through a card counts as additional length.
     """
     stock = sum(sheet.ground.free.area for sheet in sheets if not sheet.ground.sheet.roll)
     used = [sheet.right for sheet in sheets]
     rolls = sum(sheet.right + _joined(sheet) for sheet in sheets if sheet.ground.sheet.roll)
-    return (len(sheets), round(stock, 3), rolls, min(used, default=0.0), sum(used))
+    pages = sum(fewest(sheet) for sheet in sheets if sheet.ground.sheet.pages)
+    return (pages, len(sheets), round(stock, 3), rolls, min(used, default=0.0), sum(used))
 
 
 def _joined(filling: Filling) -> float:

@@ -17,6 +17,7 @@ import shapely
 
 from plotout.errors import UserError
 from plotout.geometry.strokes import FloatArray
+from plotout.layout.stock.model import PageGrid
 from plotout.tongue import PLAIN, Tongue
 
 Box = tuple[float, float, float, float]
@@ -225,6 +226,29 @@ def tile_plan(
         for share in _SLACK:
             plans.append(_plan((width, height), tree, turned, kept, overlap, style, share, band))
     return min(plans, key=lambda plan: (len(plan.printed), len(plan.tiles)))
+
+
+def page_grids(
+    page: tuple[float, float],
+    sends: FloatArray,
+    *,
+    margin: Box,
+    overlap: float,
+    style: str,
+    orientation: str,
+    band: float,
+) -> tuple[PageGrid, ...]:
+    """Return how pages may lie under a sheet, for laying cards on few of them.
+
+    sends: the (2, 3) map from the sheet to what is sent, mm. The rest as of `tile_plan`.
+    """
+    inset = overlap / 2.0 if style == "trim" else 0.0
+    grids = []
+    for turned, sides in _turnings(page, margin, orientation):
+        wide, tall = (turned[0] - sides[0] - sides[2], turned[1] - sides[1] - sides[3])
+        wide, tall = (wide - band, tall) if turned[0] > turned[1] else (wide, tall - band)
+        grids.append(PageGrid((wide - overlap, tall - overlap), inset, sends))
+    return tuple(grids)
 
 
 def _turnings(

@@ -6,7 +6,9 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -29,8 +31,69 @@ EASE = 0.01
 cards are laid there on a grid, whose cells are a third of that.
 """
 
+_FAR = 1e6  # mm: beyond any sheet
+CLEAR = 1.5
+"""mm that a card is kept from a joint of pages that it needn't cross."""
+
 PLAY = 5.0
 """mm by which a sheet as large as the bed may be misplaced and still be worked by its marks."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PageGrid:
+    """How pages that a sheet is printed on lie under it, from its 0, 0.
+
+    pitch: from a page to the next, across and up; inset: how far on each page's cell begins; of
+    what is sent, mm. sends: the (2, 3) map from the sheet to what is sent.
+    """
+
+    pitch: tuple[float, float]
+    inset: float
+    sends: FloatArray
+
+    def edge(self, cell: NDArray[np.int64], axis: int) -> FloatArray:
+        """Return where cells begin, mm sent; the first one holds all that lies before it."""
+        return np.asarray(cell * self.pitch[axis] + self.inset)
+
+    def cells(self, at: FloatArray, axis: int) -> NDArray[np.int64]:
+        """Return in which cells along an axis places lie, (n,), mm sent."""
+        return np.maximum(np.floor((at - self.inset) / self.pitch[axis]), 0.0).astype(np.int64)
+
+    def cell(self, at: float, axis: int) -> int:
+        """Return in which cell along an axis a place lies, mm sent."""
+        return int(self.cells(np.array([at]), axis)[0])
+
+    def box(self, column: int, row: int) -> Sides:
+        """Return the cell of a page, mm sent."""
+        low = [float(self.edge(np.array(cell), axis)) if cell else -math.inf
+               for axis, cell in enumerate((column, row))]  # fmt: skip
+        high = [
+            float(self.edge(np.array(cell + 1), axis)) for axis, cell in enumerate((column, row))
+        ]
+        return max(low[0], -1e6), max(low[1], -1e6), high[0], high[1]
+
+    def edges(self, end: float, axis: int) -> FloatArray:
+        """Return where joints of pages lie on the sheet up to `end`, mm, but for any lean."""
+        scale = 1.0 / float(self.sends[axis, axis])
+        many = self.cell(end / scale, axis) + 1
+        return self.edge(np.arange(1, many + 1), axis) * scale
+
+    def corner_of(self, corner: tuple[float, float], size: tuple[float, float]) -> FloatArray:
+        """Return the lower left on the sheet of the cell in which a card's bounds begin, mm.
+
+        Where pages lean, that of the narrowest part of it beside the card.
+        """
+        low = np.array(corner)
+        ends = np.array([low, np.add(low, (0.0, size[1]))]) @ self.sends[:, :2].T
+        begins = []
+        for axis in (0, 1):
+            cell = self.cell(float(ends[0, axis]) + 1e-6, axis)
+            edge = float(self.edge(np.array(cell), axis)) if cell else -_FAR
+            slack = (
+                float(ends[0, axis]) - edge - max(0.0, float(ends[0, axis] - ends[:, axis].min()))
+            )
+            begins.append(low[axis] - max(0.0, slack - CLEAR) / float(self.sends[axis, axis]))
+        return np.array(begins)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,6 +120,7 @@ class StockSheet:
     even: bool = False
     nap: bool = False
     lean: float = 0.0
+    pages: tuple[PageGrid, ...] = ()
 
     @property
     def inner(self) -> Sides:
