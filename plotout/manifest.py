@@ -74,6 +74,14 @@ def write_files(
     return notes
 
 
+def write_file(path: Path, data: bytes, what: Mapping[str, str], *, force: bool = False) -> None:
+    """Write one file that the user named, as `write_files` does. what: which job it is of.
+
+    Raises UserError where that would replace a file of another job, or of nobody's, unless `force`.
+    """
+    write_files(path.parent, Job(path.name, what), {path.name: data}, force=force)
+
+
 def _may_replace(folder: Path, name: str, new: str, job: Job, jobs: Jobs, same_job: bool) -> None:
     """Raise UserError where an existing file may not be replaced."""
     path = folder / name

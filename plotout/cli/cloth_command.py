@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import JSON, SET_FILE, Real, folder_option, seconds_option
+from plotout.cli.options import FORCE, JSON, SET_FILE, Real, folder_option, seconds_option
 from plotout.cli.progress import progress
 
 if TYPE_CHECKING:
@@ -48,6 +48,7 @@ if TYPE_CHECKING:
 @click.option("--price", type=Real(0.0, 1e9), help="Price per metre.")
 @seconds_option(10.0, "Time per lay, in seconds.")
 @folder_option("Folder for pictures of the lays.", required=False)
+@FORCE
 @JSON
 def cloth(
     set_file: Path,
@@ -62,6 +63,7 @@ def cloth(
     price: float | None,
     seconds: float,
     folder: Path | None,
+    force: bool,
     as_json: bool,
 ) -> None:
     """Lay the cut pieces of SET at one or several widths of cloth and compare.
@@ -103,7 +105,7 @@ def cloth(
                          progress=lambda share, label=label: tell(label, share))  # type: ignore[misc]
                 )  # fmt: skip
     if folder is not None:
-        _draw(found, folder)
+        _draw(found, folder, set_file.stem, force=force)
     if as_json:
         print_json({"cloths": [_row(row, count) for row in found], "garments": garments})
         return
@@ -178,12 +180,18 @@ def _told(row: Need) -> Iterator[str]:
         )
 
 
-def _draw(found: list[Need], folder: Path) -> None:
-    from plotout.files import slug, write_whole
+def _draw(found: list[Need], folder: Path, name: str, *, force: bool) -> None:
+    from plotout.files import slug
+    from plotout.manifest import Job, write_files
     from plotout.proof import picture
 
+    files: dict[str, bytes] = {}
     for row in found:
         scene = picture.laid_picture(row.sheet)
-        name = f"{slug(row.cloth.name)}-{row.cloth.width:.0f}mm"
-        write_whole(folder / f"{name}.png", picture.to_png(scene))
-        write_whole(folder / f"{name}.svg", picture.to_svg(scene).encode())
+        stem = f"{slug(row.cloth.name)}-{row.cloth.width:.0f}mm"
+        files |= {
+            f"{stem}.png": picture.to_png(scene),
+            f"{stem}.svg": picture.to_svg(scene).encode(),
+        }
+    job = Job(f"cloth-{slug(name)}", {"what": "lays on cloth", "set": name})
+    write_files(folder, job, files, part=True, force=force)

@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import JSON, SET_FILE, STOCK, file_option, machine_option, seconds_option
+from plotout.cli.options import (
+    FORCE,
+    JSON,
+    SET_FILE,
+    STOCK,
+    file_option,
+    machine_option,
+    seconds_option,
+)
 from plotout.cli.progress import progress
 
 if TYPE_CHECKING:
@@ -27,6 +35,7 @@ _EDGE = 80.0  # mm about a nest on its page
 @seconds_option(10.0)
 @click.option("--size", default="", help="The size that is made; the drawn one if left out.")
 @click.option("--nest", is_flag=True, help="Also show every piece in all sizes, or step through.")
+@FORCE
 @JSON
 def page(
     set_file: Path,
@@ -36,6 +45,7 @@ def page(
     seconds: float,
     size: str,
     nest: bool,
+    force: bool,
     as_json: bool,
 ) -> None:
     """Write one HTML file that shows every sheet of SET, its cards and the tool's path.
@@ -45,8 +55,8 @@ def page(
     Example: plotout page samples/beekeepers-smock/set.toml --machine craft-cutter --out proof.html
     """
     from plotout import job, layout
-    from plotout.files import write_whole
     from plotout.finish.nest import nests
+    from plotout.manifest import write_file
     from plotout.proof import page as proof_page
 
     profile = job.load_machine(machine)
@@ -66,7 +76,8 @@ def page(
             leaves += [proof_page.Leaf(one.sheet, one.program, "") for one in drawn]
         text = proof_page.page(made.pattern_set, profile, made.cards, leaves, made.warnings)
     data = text.encode()
-    write_whole(target, data)
+    what = {"what": "proof page", "set": job.stem_of(made.pattern_set), "machine": profile.name}
+    write_file(target, data, what, force=force)
     if as_json:
         report = {"file": str(target), "bytes": len(data), "sheets": len(leaves)}
         print_json(report | {"cards": len(made.cards)})

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import JSON, SET_FILE, folder_option, machine_option, seconds_option
+from plotout.cli.options import FORCE, JSON, SET_FILE, folder_option, machine_option, seconds_option
 from plotout.cli.progress import progress
 from plotout.errors import UserError, nearest
 
@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     help="Width of a PNG in pixels.",
 )
 @seconds_option(2.0)
+@FORCE
 @JSON
 def picture(
     set_file: Path,
@@ -55,6 +56,7 @@ def picture(
     kind: str,
     width: int,
     seconds: float,
+    force: bool,
     as_json: bool,
 ) -> None:
     """Draw a stage of SET, to scale.
@@ -62,7 +64,8 @@ def picture(
     Example: plotout picture samples/beekeepers-smock/set.toml --stage card --of pocket --out out
     """
     from plotout import parallel
-    from plotout.files import slug, write_whole
+    from plotout.files import slug
+    from plotout.manifest import Job, write_files
 
     files = partial(_files, kind, width)
     scenes = _scenes(set_file, stage, machine, seconds, not as_json)
@@ -70,12 +73,14 @@ def picture(
         if name not in scenes:
             raise UserError(f"there is no {stage} '{name}'", fix=nearest(name, scenes))
         scenes = {name: scenes[name]}
-    written = []
-    for label, drawn in zip(scenes, parallel.each(files, [*scenes.values()]), strict=True):
-        for suffix, data in drawn.items():
-            path = folder / f"{stage}-{slug(label)}{suffix}"
-            write_whole(path, data)
-            written.append(str(path))
+    pictures = {
+        f"{stage}-{slug(key)}{suffix}": data
+        for key, drawn in zip(scenes, parallel.each(files, [*scenes.values()]), strict=True)
+        for suffix, data in drawn.items()
+    }
+    what = {"what": f"pictures of {stage}s", "set": set_file.stem, "machine": machine or ""}
+    write_files(folder, Job(f"pictures-{stage}", what), pictures, part=True, force=force)
+    written = [str(folder / file) for file in pictures]
     if as_json:
         print_json({"stage": stage, "files": written})
     else:

@@ -55,7 +55,9 @@ def recut(
         found, card = record.pointed(connection, ref)
         only = (*cards, card) if card else cards
         if as_cut:
-            names = _write_as_cut(loans.files_cut(connection, found), folder, found.ref)
+            names = _write_as_cut(
+                loans.files_cut(connection, found), folder, found.ref, force=force
+            )
             _tell_files(found.ref, [folder / name for name in names], (), (), as_json)
             return
         made, notes = sets.recut(
@@ -86,36 +88,41 @@ def _tell_files(
         click.echo(text)
 
 
-def _write_as_cut(files: dict[str, bytes], folder: Path, ref: str) -> tuple[str, ...]:
+def _write_as_cut(
+    files: dict[str, bytes], folder: Path, ref: str, *, force: bool
+) -> tuple[str, ...]:
     from plotout.errors import UserError
-    from plotout.files import write_whole
+    from plotout.files import slug
+    from plotout.manifest import Job, write_files
 
     if not files:
         raise UserError(
             f"no sent file is kept for '{ref}'",
             fix="Leave out --as-cut. After cutting, note it: plotout rack note SET JOURNAL",
         )
-    for name, data in files.items():
-        write_whole(folder / name, data)
+    job = Job(f"{slug(ref)}-as-cut", {"what": "files as they were sent", "set": ref})
+    write_files(folder, job, files, part=True, force=force)
     return tuple(files)
 
 
 @click.command(name="export")
 @SET_ON_RACK
 @file_option("The file to write.")
+@FORCE
 @JSON
 @click.pass_context
-def export_set(ctx: click.Context, ref: str, target: Path, as_json: bool) -> None:
+def export_set(ctx: click.Context, ref: str, target: Path, force: bool, as_json: bool) -> None:
     """Write a set as one file, for another rack.
 
     Example: plotout rack export BK-01 --out smock.zip
     """
-    from plotout.files import write_whole
+    from plotout.manifest import write_file
     from plotout.rack import bundle, record
 
     with open_rack(ctx) as connection:
-        data = bundle.export(connection, record.named(connection, ref))
-    write_whole(target, data)
+        found = record.named(connection, ref)
+        data = bundle.export(connection, found)
+    write_file(target, data, {"what": "export", "set": found.ref}, force=force)
     if as_json:
         print_json({"file": str(target), "bytes": len(data)})
     else:

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import JSON, SET_ON_RACK
+from plotout.cli.options import FORCE, JSON, SET_ON_RACK
 from plotout.cli.rack_shared import open_rack, row_of, tell_found, tell_styles
 from plotout.cli.table import table
 
@@ -55,9 +55,10 @@ def find(
 @click.command()
 @SET_ON_RACK
 @click.option("--picture", type=click.Path(path_type=Path), help="Write its picture (PNG).")
+@FORCE
 @JSON
 @click.pass_context
-def show(ctx: click.Context, ref: str, picture: Path | None, as_json: bool) -> None:
+def show(ctx: click.Context, ref: str, picture: Path | None, force: bool, as_json: bool) -> None:
     """Show everything known about a set: its cards, seams, versions and what was cut.
 
     SET can be the text of a card's QR code; then only that card is shown. Of a style that hangs in
@@ -65,7 +66,7 @@ def show(ctx: click.Context, ref: str, picture: Path | None, as_json: bool) -> N
 
     Example: plotout rack show BK-01
     """
-    from plotout.files import write_whole
+    from plotout.manifest import write_file
     from plotout.rack import loans, record, sets
 
     with open_rack(ctx) as connection:
@@ -89,7 +90,8 @@ def show(ctx: click.Context, ref: str, picture: Path | None, as_json: bool) -> N
     if card:
         report["cards"] = [row for row in report["cards"] if row["id"] == card]
     if picture and thumb:
-        write_whole(picture, thumb)
+        what = {"what": "picture", "set": found.ref, "card": card or ""}
+        write_file(picture, thumb, what, force=force)
     if as_json:
         print_json(report)
         return
@@ -123,14 +125,17 @@ def _tell_rest(report: dict[str, Any]) -> None:
 @click.argument("old", metavar="OLD")
 @click.argument("new", metavar="NEW")
 @click.option("--picture", type=click.Path(path_type=Path), help="Draw both (PNG).")
+@FORCE
 @JSON
 @click.pass_context
-def compare(ctx: click.Context, old: str, new: str, picture: Path | None, as_json: bool) -> None:
+def compare(
+    ctx: click.Context, old: str, new: str, picture: Path | None, force: bool, as_json: bool
+) -> None:
     """Report what changed from one version to another.
 
     Example: plotout rack compare BK-01:M:1 BK-01:M:2
     """
-    from plotout.files import write_whole
+    from plotout.manifest import write_file
     from plotout.rack import record, sets
     from plotout.rack.compare import compare as compared
     from plotout.rack.overlay import overlaid
@@ -141,7 +146,8 @@ def compare(ctx: click.Context, old: str, new: str, picture: Path | None, as_jso
         )
     changes = compared(first, second)
     if picture:
-        write_whole(picture, overlaid(first, second))
+        what = {"what": "picture of what changed", "old": old, "new": new}
+        write_file(picture, overlaid(first, second), what, force=force)
     if as_json:
         rows = [{"piece": c.piece, "what": c.what, "words": c.words, "mm": c.amount}
                 for c in changes]  # fmt: skip

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import JSON, folder_option, machine_option
+from plotout.cli.options import FORCE, JSON, folder_option, machine_option
 
 if TYPE_CHECKING:
     from plotout.machine import Machine, Tool
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 )
 @folder_option("Folder of the strip's files.")
 @click.option("--best", help="The best field, such as B3; its settings go into your profile.")
+@FORCE
 @JSON
 def strip(
     machine: str,
@@ -35,6 +36,7 @@ def strip(
     across: str | None,
     folder: Path,
     best: str | None,
+    force: bool,
     as_json: bool,
 ) -> None:
     """Make a strip of small test cuts with varied settings; then keep those of the best field.
@@ -51,9 +53,14 @@ def strip(
     from plotout.tool.strip import trials
 
     profile = job.load_machine(machine)
+    if profile.kind in ("printer", "file"):
+        raise UserError(
+            f"'{machine}' is a {profile.kind}: it has no settings of a tool to try",
+            fix=f"To see whether it is true: plotout calibrate {machine} --out FOLDER",
+        )
     if best is None:
         tool = _tool(profile, tool_name)
-        report = _made(profile, tool, trials(profile, tool, down, across), folder)
+        report = _made(profile, tool, trials(profile, tool, down, across), folder, force=force)
     elif tool_name or down or across:
         raise UserError("the strip that was cut says what it varies", fix="Give only --best.")
     else:
@@ -113,13 +120,15 @@ def _tool(machine: Machine, name: str | None) -> Tool:
     return found
 
 
-def _made(machine: Machine, tool: Tool, fields: tuple[Trial, ...], folder: Path) -> dict[str, Any]:
+def _made(
+    machine: Machine, tool: Tool, fields: tuple[Trial, ...], folder: Path, *, force: bool
+) -> dict[str, Any]:
     import json
 
     from plotout import plugins, proof
     from plotout.errors import PlotoutError
-    from plotout.files import write_whole
     from plotout.machine import caution
+    from plotout.manifest import Job, write_files
     from plotout.proof import picture
     from plotout.sheet_job import UNREAD
     from plotout.tool.strip import strip as strip_of
@@ -134,12 +143,16 @@ def _made(machine: Machine, tool: Tool, fields: tuple[Trial, ...], folder: Path)
         raise PlotoutError(f"read back, the strip is not what was meant: {faults[0]}")
     path = folder / f"strip-{machine.name}{driver.suffix}"
     scene = picture.sheet_picture(program, sheet)
-    write_whole(path.with_suffix(".svg" if path.suffix != ".svg" else ".picture.svg"),
-                picture.to_svg(scene).encode())  # fmt: skip
-    write_whole(path.with_suffix(".png"), picture.to_png(scene))
-    write_whole(path, data)
+    drawn = path.with_suffix(".svg" if path.suffix != ".svg" else ".picture.svg")
     record = {"tool": tool.name, "fields": {field.name: field.settings for field in fields}}
-    write_whole(_record(machine, folder), (json.dumps(record, indent=1) + "\n").encode())
+    files = {
+        drawn.name: picture.to_svg(scene).encode(),
+        path.with_suffix(".png").name: picture.to_png(scene),
+        path.name: data,
+        _record(machine, folder).name: (json.dumps(record, indent=1) + "\n").encode(),
+    }
+    job = Job(f"strip-{machine.name}", {"what": "test strip", "machine": machine.name})
+    write_files(folder, job, files, force=force)
     lines = [f"{path}: {sheet.width:.0f} x {sheet.height:.0f} mm, {program.seconds:.0f} s"]
     lines += [
         f"  {trial.name}  " + ", ".join(f"{key} {value}" for key, value in trial.written.items())

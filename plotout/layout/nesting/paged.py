@@ -6,6 +6,7 @@ card touches yet; then what lies on the emptiest pages is taken up and laid anew
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
@@ -24,6 +25,7 @@ from plotout.layout.stock.model import CLEAR, PageGrid
 _FINE = 1.0  # mm: cells in which a shape is looked at where pages join
 _TRIES = 1.5  # a second: so few that they end before the time does
 _SIDEWAYS = 0.3  # share of lays that are gone on from though their cards are spread more evenly
+_STEP = 2  # cells from a place that is tried to the next, where any such place is free
 _KEPT = 240  # shapes whose pages are remembered
 _WORD = 63  # pages that go into one number
 
@@ -64,7 +66,8 @@ def paged(
     """
     rng = np.random.default_rng(seed)
     begun = time.monotonic()
-    tables = [_Table(ground, grid) for grid in ground.sheet.pages]
+    until = begun + seconds if seconds else math.inf
+    tables = [_Table(ground, grid, until) for grid in ground.sheet.pages]
     order = sorted(range(len(turned)), key=lambda nth: -turned[nth][0].area)
     best: dict[int, _Lay] = {}
     for nth, table in enumerate(tables):
@@ -155,20 +158,26 @@ class _Lay:
 
 @dataclass(eq=False)
 class _Table:
-    """A sheet with a grid of pages under it. _known: of a shape, the pages touched, per place."""
+    """A sheet with a grid of pages under it. until: by the clock, when no more is laid.
+
+    _known: of a shape, the pages touched, per place.
+    """
 
     ground: Ground
     grid: PageGrid
-    _known: dict[tuple[str, float], Bits] = field(default_factory=dict)
+    until: float
+    _known: dict[tuple[bytes, int], Bits] = field(default_factory=dict)
 
     def laid(self, stay: Sequence[_Spot], cards: Sequence[Turned], rule: Rule) -> _Lay | None:
-        """Return a lay with those cards added; None where one finds no place."""
+        """Return a lay with those cards added; None where one finds no place, or time is up."""
         raster = self.ground.raster
         taken = self.ground.start.copy()
         for spot in stay:
             raster.take(taken, spot.shape.at(*spot.corner))
         spots = list(stay)
         for turned in cards:
+            if time.monotonic() > self.until:
+                return None
             found = self._placed(turned, spots, raster.spectrum(taken), rule)
             if found is None:
                 return None
@@ -228,17 +237,19 @@ class _Table:
         """Give where a shape may lie, (n, 2), with the pages that it then touches."""
         raster = self.ground.raster
         free = raster.places(spectrum, shape)
+        step = _STEP if free[::_STEP, ::_STEP].any() else 1
+        free = free[::step, ::step]
         if free.any():
-            key = (shape.card.id, shape.angle)
+            key = (shape.polygon.wkb, step)
             if key not in self._known:
                 i, j = np.indices(free.shape).reshape(2, -1)
-                every = np.array(raster.low) + np.column_stack([i, j]) * raster.cell
+                every = np.array(raster.low) + np.column_stack([i, j]) * raster.cell * step
                 if len(self._known) >= _KEPT:
                     self._known.clear()
                 self._known[key] = self._bits(shape, every)
             nth = np.flatnonzero(free.ravel())
             i, j = np.divmod(nth, free.shape[1])
-            places = np.array(raster.low) + np.column_stack([i, j]) * raster.cell
+            places = np.array(raster.low) + np.column_stack([i, j]) * raster.cell * step
             yield places, self._known[key][:, nth]
         beside = self._beside(shape, bodies)
         if len(beside):
