@@ -194,6 +194,12 @@ def printer(width: float, height: float, band: str = "auto") -> Machine:
     return driver.as_driven(machine) if driver.as_driven else machine
 
 
+def printer_around(width: float, height: float) -> Machine:
+    """Return a printer of pages that hold just this much, mm, beside the page's own words."""
+    left, bottom, right, top = printer(width, height, "foot").bed.margins
+    return printer(width + left + right, height + bottom + top, "foot")
+
+
 def plan(request: Request, tell: Tell = quiet) -> Made:
     """Do everything but write: read, finish, lay, order, compile, emit and read back.
 

@@ -91,6 +91,6 @@ def _own_page(pattern_set: PatternSet, card: Card) -> Request:
     from plotout.geometry.polyline import bounds
 
     left, bottom, right, top = bounds(card.outline)
-    printer = job.printer(right - left + _EDGE, top - bottom + _EDGE)
+    printer = job.printer_around(right - left + _EDGE, top - bottom + _EDGE)
     finished = job.Finished(pattern_set, (card,))
     return job.Request(finished, printer, seconds=0.0, name=f"nest-{card.id}")

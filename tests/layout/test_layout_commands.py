@@ -44,7 +44,19 @@ def test_bad_marks_are_told_with_their_line(tmp_path: Path, old: str, new: str, 
         CliRunner().invoke(marks, [str(path)], catch_exceptions=False)
 
 
-SQUARE = ["--across", "100.4", "100.4", "--up", "99.8", "99.8", "--diagonals", "141.6", "141.5"]
+SQUARE = [
+    "--side",
+    "100",
+    "--across",
+    "100.4",
+    "100.4",
+    "--up",
+    "99.8",
+    "99.8",
+    "--diagonals",
+    "141.6",
+    "141.5",
+]
 
 
 def test_a_machine_is_calibrated(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
