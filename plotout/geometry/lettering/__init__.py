@@ -1,7 +1,7 @@
 """Lettering: text of any script as polylines that a pen can follow.
 
-Latin, Greek and Cyrillic are single strokes (A. V. Hershey's letters). Every other script is the
-outlines of a font's letters, set by HarfBuzz; its direction by the Unicode bidirectional algorithm
+Latin, Greek and Cyrillic are single strokes (A. V. Hershey's letters). Other scripts are outlines
+of a font's letters, set by HarfBuzz, in the direction given by the Unicode bidirectional algorithm
 (UAX #9).
 """
 
@@ -29,26 +29,25 @@ _BOX_WIDTH = 0.9
 
 
 def text_lines(text: str, height: float) -> list[FloatArray]:
-    """Return `text` as polylines, each (n, 2) in mm, y up.
+    """Return `text` as polylines, (n, 2) each, mm, y up.
 
-    Capitals are `height` mm high and stand on the baseline, which starts at 0, 0 at the left
-    whatever the script's direction; descenders go below it. A letter that `undrawable` names is a
-    box as high as a capital.
+    Capitals are `height` mm high and stand on the baseline, which starts at 0, 0 at the left in
+    every script; descenders go below it. A letter that `undrawable` names is a box as high as a
+    capital.
     """
     return [line * height for line in _set(text)[0]]
 
 
 def text_width(text: str, height: float) -> float:
-    """Return how far the baseline of `text` runs in mm, its side bearings included."""
+    """Return the length of the baseline of `text`, including side bearings, mm."""
     return _set(text)[1] * height
 
 
 def wrapped(line: str, width: float, size: float, cut_words: bool = True) -> list[str]:
     """Break a line between words so that each part is at most `width` mm wide.
 
-    Scripts that write no blanks between words may be broken between any two letters that are as
-    wide as they are high (the ID class of UAX #14). A word wider than the line stays whole unless
-    `cut_words`.
+    Scripts without blanks between words may be broken between any two letters as wide as they are
+    high (the ID class of UAX #14). A word wider than the line stays whole unless `cut_words`.
     """
     parts: list[str] = []
     for blank, unbroken in _unbroken(line):
@@ -63,7 +62,7 @@ def wrapped(line: str, width: float, size: float, cut_words: bool = True) -> lis
 
 
 def _unbroken(line: str) -> Iterator[tuple[str, str]]:
-    """Give what a line may not be broken in, each with the blank, or nothing, before it."""
+    """Yield the unbreakable parts of a line, with the blank, or nothing, before them."""
     for word in line.split():
         blank, start = " ", 0
         for at in range(1, len(word)):
@@ -79,7 +78,7 @@ def _may_break(before: str, after: str) -> bool:
 
 
 def _cut_up(word: str, width: float, size: float) -> Iterator[str]:
-    """Yield a word, cut up only where it is wider than a whole line."""
+    """Yield a word, divided only if it is wider than a whole line."""
     start = 0
     for end in range(1, len(word) + 1):
         if text_width(word[start : end + 1], size) > width or end == len(word):
@@ -88,7 +87,7 @@ def _cut_up(word: str, width: float, size: float) -> Iterator[str]:
 
 
 def undrawable(text: str) -> str:
-    """Return the letters of `text` that neither the stroke font nor a font here can draw."""
+    """Return the letters of `text` that neither the stroke font nor an installed font can draw."""
     lacking: dict[str, None] = {}
     for run in text_runs(text):
         if not run.stroked:

@@ -1,6 +1,6 @@
-"""Accents as strokes, at a cap height of 1: their foot in the middle of the letter's top is 0, 0.
+"""Accents as strokes, at a cap height of 1: 0, 0 is in the middle of the letter's top.
 
-Their shapes are ours, drawn after the letters' own proportions.
+Their shapes are our own, in the letters' proportions.
 """
 
 from __future__ import annotations
@@ -45,8 +45,8 @@ ACCENTS: dict[str, tuple[FloatArray, ...]] = {
 }
 BELOW = frozenset("\u0323\u0326\u0327\u0328")
 THROUGH = {"ø": "o", "Ø": "O", "đ": "d", "Đ": "D", "ł": "l", "Ł": "L", "ħ": "h", "Ħ": "H"}
-"""Letters that are another with a bar through it."""
-_HIGH = 0.8  # of a cap height: where the bar of a stem stands
+"""Letters that are another letter with a bar through it."""
+_HIGH = 0.8  # of a cap height: height of a stem's bar
 
 
 def bars(letter: str, width: float) -> list[FloatArray]:

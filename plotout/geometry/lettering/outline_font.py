@@ -1,7 +1,7 @@
-"""Letters as the outlines of a font that is here: shaped by HarfBuzz, at a cap height of 1.
+"""Letters as outlines of an installed font, shaped by HarfBuzz, at a cap height of 1.
 
-The font is the one that PLOTOUT_FONT names, else the one that fontconfig finds for the letters. The
-same text can so look otherwise on another computer; its words stay the same.
+The font is the one that PLOTOUT_FONT names, else the one that fontconfig finds for the letters. So
+the same text can look different on another computer; its words stay the same.
 """
 
 from __future__ import annotations
@@ -22,13 +22,13 @@ from plotout.geometry.strokes import FloatArray
 
 VARIABLE = "PLOTOUT_FONT"
 _FLAT = 0.004  # of a cap height: 0.02 mm at 5 mm
-_CAPITAL = 0.7  # of the em, where a font doesn't say how high its capitals are; common practice
+_CAPITAL = 0.7  # of the em, if a font doesn't give the height of its capitals; common practice
 
 
 def shaped(text: str, *, rightwards: bool) -> tuple[list[FloatArray], float, str] | None:
-    """Return outlines, each (n, 2) and closed, their width, and the letters without a shape.
+    """Return closed outlines, (n, 2) each, their width, and the letters without a shape.
 
-    None where no font is here. Raises UserError when PLOTOUT_FONT names no font.
+    Return None if no font is installed. Raises UserError if PLOTOUT_FONT names no font.
     """
     best: tuple[list[FloatArray], float, str] | None = None
     for path, index in _fonts(text):
@@ -41,7 +41,7 @@ def shaped(text: str, *, rightwards: bool) -> tuple[list[FloatArray], float, str
 
 
 def _fonts(text: str) -> Iterator[tuple[str, int]]:
-    """Yield the user's font, then the first of the computer's that has every letter."""
+    """Yield the user's font, then the computer's first font that has every letter."""
     if named := os.environ.get(VARIABLE):
         yield named, 0
     wanted = {ord(letter) for letter in text}
@@ -53,7 +53,7 @@ def _fonts(text: str) -> Iterator[tuple[str, int]]:
 
 @cache
 def _installed() -> tuple[tuple[str, int, tuple[tuple[int, int], ...]], ...]:
-    """Return the fonts here in fontconfig's order of choice, each with its ranges of letters."""
+    """Return the installed fonts in fontconfig's order, with their ranges of letters."""
     program = shutil.which("fc-match")
     if program is None:
         return ()
@@ -75,7 +75,7 @@ def _installed() -> tuple[tuple[str, int, tuple[tuple[int, int], ...]], ...]:
 
 @cache
 def _font(path: str, index: int) -> tuple[Any, float]:
-    """Return a font, and its units in a cap height."""
+    """Return a font, and its units per cap height."""
     import uharfbuzz
 
     try:

@@ -1,4 +1,4 @@
-"""Text cut into runs: as they stand from left to right, each drawn by one font."""
+"""Text divided into runs from left to right, each drawn by one font."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from plotout.geometry.lettering import stroke_font
 
 _NO_LETTERS = ("Cc", "Cs", "Co", "Cn")  # Unicode's general categories
-# Marks that set directions by hand (UAX #9, 2.1 to 2.4): a name has none, and none is drawn.
+# Explicit direction marks (UAX #9, 2.1 to 2.4): a name has none, and none is drawn.
 _ISOLATES = "\u2066\u2067\u2068"
 _POP = "\u2069"
 _OBJECT = "\ufffc"
@@ -18,7 +18,7 @@ _SET_BY_HAND = {"LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI"}
 
 @dataclass(frozen=True, slots=True)
 class TextRun:
-    """Text that is set in one go. leftwards: it reads from right to left.
+    """Text that is set together. leftwards: it reads from right to left.
 
     stroked: one letter of the stroke font, with its accents; else it is for an outline font.
     """
@@ -29,12 +29,12 @@ class TextRun:
 
     @property
     def has_shape(self) -> bool:
-        """Whether it is of letters, and no control character or lone surrogate is in it."""
+        """Return whether it has letters only, no control character or lone surrogate."""
         return not _is_no_letter(self.text)
 
 
 def text_runs(text: str) -> list[TextRun]:
-    """Return the runs of a text in the order in which they stand, from the left."""
+    """Return the runs of a text in their visual order, from the left."""
     plain = stroke_font.spelled(unicodedata.normalize("NFC", text))
     return [
         run for letters, leftwards in _by_direction(plain) for run in _by_font(letters, leftwards)
@@ -42,10 +42,10 @@ def text_runs(text: str) -> list[TextRun]:
 
 
 def _by_direction(text: str) -> Iterator[tuple[str, bool]]:
-    """Yield stretches of one direction, as they stand from left to right (UAX #9, rule L2).
+    """Yield stretches of one direction in visual order, from the left (UAX #9, rule L2).
 
-    What stands between FIRST STRONG ISOLATE and its POP is ordered by itself, as one object of the
-    text about it (BD8 to BD10); so are the direction isolates, by their first strong letter.
+    Text between FIRST STRONG ISOLATE and its POP is ordered separately, as one object of the
+    surrounding text (BD8 to BD10); so are the direction isolates, by their first strong letter.
     """
     outer, isolates = _isolated(text)
     for stretch, leftwards, before in _in_order(outer):
@@ -61,7 +61,7 @@ def _by_direction(text: str) -> Iterator[tuple[str, bool]]:
 
 
 def _isolated(text: str) -> tuple[str, list[str]]:
-    """Return the text with an object for each isolate in it, and what those hold."""
+    """Return the text with an object for every isolate, and the isolates' texts."""
     text = text.replace(_OBJECT, "\ufffd")
     if text.isascii() or not any(letter in _ISOLATES for letter in text):
         return text, []
@@ -83,7 +83,7 @@ def _isolated(text: str) -> tuple[str, list[str]]:
 
 
 def _in_order(text: str) -> Iterator[tuple[str, bool, int]]:
-    """Yield stretches, whether each reads leftwards, and how many objects stand before it."""
+    """Yield stretches, whether they read leftwards, and how many objects precede them."""
     if not text.isascii():
         text = "".join(character for character in text if _direction(character) not in _SET_BY_HAND)
     levels = _levels(text)
@@ -108,7 +108,7 @@ def _in_order(text: str) -> Iterator[tuple[str, bool, int]]:
 
 
 def _levels(text: str) -> list[int]:
-    """Return the embedding level of each character: odd where it reads from right to left."""
+    """Return the embedding levels of the characters: odd if they read from right to left."""
     if not any(_direction(letter) in ("R", "AL", "AN") for letter in text):
         return [0] * len(text)
     from bidi import algorithm
@@ -126,15 +126,15 @@ def _levels(text: str) -> list[int]:
 
 
 def _stand_in(letter: str) -> str:
-    """Return a character that stands in for this one in UAX #9, for the two kinds it leaves out.
+    """Return a substitute for a character of the two kinds that UAX #9 leaves out.
 
-    Where no letter stands yet in Unicode: left to right, its default. A joiner: as what is before.
+    For one unassigned in Unicode: left to right, its default. For a joiner: the one before it.
     """
     return {"": "a", "BN": "\u0300"}.get(_direction(letter), letter)
 
 
 def _direction(letter: str) -> str:
-    """Return a character's bidirectional class, "" where Unicode has no character."""
+    """Return a character's bidirectional class, "" if Unicode has no such character."""
     return unicodedata.bidirectional(letter)
 
 
@@ -152,12 +152,12 @@ def _by_font(text: str, leftwards: bool) -> Iterable[TextRun]:
 
 
 def _is_no_letter(text: str) -> bool:
-    """Return whether there is a control character, a lone surrogate or the like."""
+    """Return whether there is a control character, a lone surrogate or similar."""
     return any(unicodedata.category(letter) in _NO_LETTERS for letter in text)
 
 
 def _mirrored(letter: str) -> str:
-    """Return a bracket as it is drawn in text that reads from right to left (UAX #9, L4)."""
+    """Return a bracket as drawn in text that reads from right to left (UAX #9, L4)."""
     from bidi.mirror import MIRRORED
 
     return MIRRORED.get(letter, letter) if unicodedata.mirrored(letter[0]) else letter

@@ -37,7 +37,7 @@ _FINAL_SIGMA = np.array(
 )  # fmt: skip
 _DOTLESS = {"ı": "i", "ȷ": "j"}
 _JOINED = {"æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE"}
-_OVERLAP = 0.2  # of a capital: how far the second of two joined letters moves into the first
+_OVERLAP = 0.2  # of a capital: overlap of two joined letters
 _SPELLED = {
     "º": "°", "×": "x", "÷": "/", "⁄": "/", "∕": "/", "·": ".", "•": "*",
     "−": "-", "‐": "-", "‑": "-", "‒": "-", "–": "-", "—": "-", "―": "-", "‘": "'", "’": "'",
@@ -49,7 +49,7 @@ _SPELLED = {
 
 
 def spelled(text: str) -> str:
-    """Return `text`, (NFC), with quotes, dashes and fractions in letters that the font has."""
+    """Return `text` (NFC) with quotes, dashes and fractions in letters that the font has."""
     out: list[str] = []
     for letter in text:
         if letter in _SPELLED:
@@ -70,7 +70,7 @@ def _has_compatible(letter: str) -> bool:
 
 
 def clusters(text: str) -> Iterator[str]:
-    """Yield letters, each with the accents that follow it."""
+    """Yield letters, with the accents that follow them."""
     waiting = ""
     for letter in text:
         if waiting and not (unicodedata.combining(letter) or letter in "\u200c\u200d"):

@@ -1,7 +1,7 @@
-"""A large drawing on many small pages: which part of it lies on which page.
+"""A large drawing on many small pages.
 
-The drawing is divided into a grid of cells without gap or overlap; each page shows its cell and,
-as far as the overlap goes, some of its neighbours'. Rows run from the top (A, B ...), columns from
+The drawing is divided into a grid of cells without gap or overlap; a page shows its cell and,
+within the overlap, some of its neighbours'. Rows run from the top (A, B ...), columns from
 the left (1, 2 ...), as the pages are laid out on a table.
 """
 
@@ -30,11 +30,11 @@ _SLACK = tuple(product((0.5, 0.0, 1.0), (0.5, 0.0, 1.0)))
 
 @dataclass(frozen=True, slots=True)
 class Tile:
-    """One page. x0, y0: the drawing's point in the lower left of what is printed, mm.
+    """One page. x0, y0: the drawing's point in the lower left of the printed part, mm.
 
-    width, height: of what is printed, overlap included, mm. cell: what is left when the page has
-    been trimmed or lapped (left, bottom, right, top, in the drawing's mm). row: from the top;
-    column: from the left; both from 0. empty: nothing of the drawing lies in its cell.
+    width, height: of the printed part, including overlap, mm. cell: what remains after trimming or
+    lapping the page (left, bottom, right, top, in the drawing's mm). row: from the top;
+    column: from the left; both from 0. empty: no part of the drawing lies in its cell.
     """
 
     row: int
@@ -48,13 +48,13 @@ class Tile:
 
     @property
     def name(self) -> str:
-        """Row and column in words: A1 is the upper left."""
+        """Return row and column in words: A1 is the upper left."""
         return f"{row_name(self.row)}{self.column + 1}"
 
 
 @dataclass(frozen=True, slots=True)
 class MatchMark:
-    """A mark on the joint of two pages, half of it on each. at: its middle, drawing's mm.
+    """A mark on the joint of two pages, half on each. at: its middle, drawing's mm.
 
     first, second: names of the pages, left or upper one first. upright: the joint runs up and down.
     nth: which of the joint's marks it is, from 1.
@@ -90,7 +90,7 @@ class TilePlan:
 
     @property
     def printed(self) -> tuple[Tile, ...]:
-        """The tiles that hold something, those that are joined to one another together."""
+        """The tiles that aren't empty, grouped as they are joined."""
         return tuple(tile for group in self.groups for row in group for tile in row)
 
     @property
@@ -116,7 +116,7 @@ class TilePlan:
 
     @property
     def strip(self) -> Box:
-        """Where the band lies: left, bottom, right, top on the page, mm."""
+        """The band's box on the page: left, bottom, right, top, mm."""
         left, bottom, right, top = self.margins
         if self.landscape:
             return left - self.band, bottom, left, self.page[1] - top
@@ -124,7 +124,7 @@ class TilePlan:
 
     @property
     def landscape(self) -> bool:
-        """True when the page is wider than it is high."""
+        """Whether the page is wider than high."""
         return self.page[0] > self.page[1]
 
     def marks_of(self, tile: Tile) -> tuple[MatchMark, ...]:
@@ -134,7 +134,7 @@ class TilePlan:
 
 @dataclass(frozen=True, slots=True)
 class Tiled:
-    """What is divided into pages together: a sheet, or one card of it.
+    """A drawing divided into pages: a sheet, or one card of it.
 
     title: of the card; "" for a sheet. prefix: of its pages' names. corner: the plan's 0, 0 on the
     sheet, mm.
@@ -147,7 +147,7 @@ class Tiled:
 
 
 def joining_order(parts: Sequence[Tiled], say: Tongue = PLAIN) -> str:
-    """Return in words in which order pages are joined to one another."""
+    """Return in words the order in which pages are joined."""
     groups, alone = [], []
     for part in parts:
         for group in part.plan.groups:
@@ -197,7 +197,7 @@ def tile_plan(
     band: float = 0.0,
     bodies: Sequence[shapely.Geometry] = (),
 ) -> TilePlan:
-    """Divide a drawing, `width` by `height` mm from 0, 0, into pages; as few as can be.
+    """Divide a drawing, `width` by `height` mm from 0, 0, into as few pages as possible.
 
     lines: what is drawn, each (n, 2), mm: a page whose cell none of them meets is empty.
     page: width and height, mm. margin: what can't be printed (left, bottom, right, top of the page
@@ -212,7 +212,9 @@ def tile_plan(
     if style not in ("trim", "lap"):
         raise UserError(f"there is no tile style '{style}'", fix="Write trim or lap.")
     if orientation not in ("auto", "portrait", "landscape"):
-        raise UserError(f"a page can't lie '{orientation}'", fix="Write auto, portrait, landscape.")
+        raise UserError(
+            f"unknown orientation '{orientation}'", fix="Write auto, portrait or landscape."
+        )
     margins: Box = margin if isinstance(margin, tuple) else (margin,) * 4
     if not (overlap >= 0.0 and min(*margins, band) >= 0.0):
         raise UserError("margins and overlap must be 0 mm or more", fix="Write them in mm.")
@@ -254,7 +256,7 @@ def page_grids(
 def _turnings(
     page: tuple[float, float], margins: Box, orientation: str
 ) -> list[tuple[tuple[float, float], Box]]:
-    """Return the page with its margins as it may lie: upright, on its side."""
+    """Return the page with its margins in its possible orientations."""
     left, bottom, right, top = margins
     upright_is_given = page[0] <= page[1]
     ways = {"portrait": (min(page), max(page)), "landscape": (max(page), min(page))}
@@ -277,18 +279,18 @@ def _plan(
     share: tuple[float, float],
     band: float,
 ) -> TilePlan:
-    """Return the plan with the grid's slack shared out: 0 puts it all before the drawing."""
+    """Return the plan with the grid's slack distributed: 0 puts it all before the drawing."""
     room = (page[0] - margins[0] - margins[2], page[1] - margins[1] - margins[3])
     if min(room) - overlap < 10.0:
         raise UserError(
             f"a page of {page[0]:g} x {page[1]:g} mm has no room left",
-            fix=f"Margins and an overlap of {overlap:g} mm leave less than 10 mm: make them less.",
+            fix=f"Margins and an overlap of {overlap:g} mm leave less than 10 mm: reduce them.",
         )
     columns, rows = (_count(size[axis], room[axis], overlap) for axis in (0, 1))
     if columns * rows > MOST_PAGES:
         raise UserError(
             f"{size[0]:.0f} x {size[1]:.0f} mm would take {columns * rows} pages",
-            fix=f"At most {MOST_PAGES} are made. Take a larger page, or less overlap.",
+            fix=f"At most {MOST_PAGES} are made. Use a larger page, or less overlap.",
         )
     starts_x = _starts(size[0], room[0], overlap, columns, share[0])
     starts_y = _starts(size[1], room[1], overlap, rows, share[1])[::-1]
@@ -317,14 +319,14 @@ def _starts(size: float, room: float, overlap: float, count: int, share: float) 
 def _cells(
     starts: list[float], room: float, overlap: float, style: str
 ) -> list[tuple[float, float]]:
-    """Return where each page's cell begins and ends along one axis."""
+    """Return where the pages' cells begin and end along one axis."""
     inset = overlap / 2.0 if style == "trim" else 0.0
     joints = [start + inset for start in starts[1:]]
     return list(zip([starts[0], *joints], [*joints, starts[-1] + room], strict=True))
 
 
 def _marks(tiles: tuple[Tile, ...], columns: int) -> tuple[MatchMark, ...]:
-    """Return two marks on every joint of two pages that are both printed."""
+    """Return two marks on every joint of two printed pages."""
     marks: list[MatchMark] = []
     for nth, tile in enumerate(tiles):
         left, bottom, right, top = tile.cell
