@@ -49,7 +49,7 @@ step = st.integers(-60, 60).map(lambda tenths: tenths / 10)
 rules = st.dictionaries(st.integers(0, 4), st.tuples(step, step), min_size=1)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(rules)
 def test_straight_pieces_grow_linearly_in_any_order_and_back_again(moves):
     """Corner by corner, by hand: the corner plus so many steps of its growth."""
@@ -65,7 +65,7 @@ def test_straight_pieces_grow_linearly_in_any_order_and_back_again(moves):
     assert np.allclose(shape(grown, "L"), sizes["M"], atol=1e-6)
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=5, deadline=None)
 @given(st.sets(st.integers(0, 4), min_size=1))
 def test_no_growth_gives_the_same_bytes(corners):
     more = '[[piece.notch]]\nedge = "right"\nat = "30 mm"\n[[piece.drill]]\nat = [60, 90]\n'
@@ -78,7 +78,7 @@ def test_no_growth_gives_the_same_bytes(corners):
         assert kinds[0] == kinds[1]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.floats(-15, 15), st.floats(-15, 15), st.floats(-15, 15), st.floats(-15, 15))
 def test_end_tangents_of_a_curve_are_kept(x0, y0, x1, y1):
     """A cubic between slanted straights that don't turn: its ends' derivatives, numerically."""
@@ -214,7 +214,7 @@ points = [[20, 20], [20, 250]]
 words = st.text(alphabet="0123456789.+-*/() mcin", max_size=24)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=200, deadline=None)
 @given(words)
 def test_a_growth_is_arithmetic_or_refused(text):
     """What is read gives what Python's own arithmetic gives; nothing else is read."""
