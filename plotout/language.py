@@ -114,8 +114,11 @@ class Differences:
 class Talk(Protocol):
     """A conversation with a machine, one question at a time."""
 
-    def say(self, data: bytes) -> None:
-        """Send something short as a whole. Raises MachineError when the port accepts nothing."""
+    def say(self, data: bytes, seconds: float = 5.0) -> None:
+        """Send something short, whole. Raises MachineError if the port accepts nothing so long."""
+
+    def urge(self, data: bytes) -> None:
+        """Send a few bytes although the machine has stopped the line."""
 
     def hear(self, seconds: float, until: Callable[[Heard], bool] | None = None) -> list[Heard]:
         """Return the machine's messages within so many s, or up to one that `until` accepts."""
@@ -209,6 +212,7 @@ class Language(ABC):
     acknowledges: every message is sent whole, and answered "ok" when the machine has accepted it.
     ask, ask_kind: a question that is always answered at once, and the kind of its answer.
     mark: sent after a unit; answered "ok" or "count" when all before it is done.
+    count_every: a unit is counted where the file passes a multiple of so many bytes; 0: always.
     has_ending: the last unit of a file only lifts the tool and switches off, and is not a stroke.
     """
 
@@ -217,6 +221,7 @@ class Language(ABC):
     buffer: int
     acknowledges: bool = False
     has_ending: bool = False
+    count_every: int = 0
     ask: bytes
     ask_kind: str = "status"
     mark: bytes
@@ -285,6 +290,10 @@ class Language(ABC):
     def counted(self, message: bytes, done: int) -> bytes:
         """Return a unit's last message, after which the machine's count is `done` units."""
         return message
+
+    def must_count(self, unit: bytes) -> bool:
+        """Return whether a unit is counted wherever it lies: one that may not be done twice."""
+        return False
 
     def same_count(self, value: int, done: int) -> bool:
         """Return whether a machine's count means that `done` units are done."""

@@ -51,6 +51,20 @@ class CutFile:
         self.window.passed(start)
         return self.data[start:end]
 
+    def counts(self, unit: int) -> bool:
+        """Return whether the machine is told its count with this unit: the last one, and one with
+        which the file passes a multiple of `count_every` bytes.
+        """
+        every = self.language.count_every
+        start, end = int(self.starts[unit]), int(self.starts[unit + 1])
+        passes = not every or start // every < end // every or unit == self.units - 1
+        return passes or self.language.must_count(self.data[start:end])
+
+    def next_count(self, done: int) -> int:
+        """Return the count that follows on that of `done` units; one more than all at the end."""
+        later = (unit + 1 for unit in range(done, self.units) if self.counts(unit))
+        return next(later, self.units + 1)
+
     def head(self, index: int) -> bytes:
         """Return what must be sent before unit `index`: the preamble, or the settings in force."""
         if index == 0:

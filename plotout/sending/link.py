@@ -17,6 +17,8 @@ from plotout.sending.flow_control import FLOWS
 
 LOOK_EVERY = 0.05  # s between looks at the machine's own line
 NAP = 0.001  # s between tries
+URGENT = 1.0  # s for a port to take what is urgent
+XON, XOFF = b"\x11", b"\x13"
 DTR_BLOCK = 16  # bytes: less than a plotter that drops DTR still takes (common practice: 80)
 BITS = 10.0  # of a byte on the line: with a start and a stop bit
 SERIAL_GROUPS = "dialout (Debian, Ubuntu), uucp (Arch) or lock (Fedora)"
@@ -39,6 +41,9 @@ class Link(Protocol):
         up and has fallen; False if unknown.
         """
 
+    def urge(self, data: bytes) -> None:
+        """Send a few bytes although the machine has stopped the line."""
+
     def let_go_on(self, drop: bool) -> None:
         """Restart the line if the machine has stopped it. drop: first discard, if possible, what
         was handed over but has not left.
@@ -52,24 +57,29 @@ class Link(Protocol):
 class PortLink:
     """A pyserial port or URL, never waiting.
 
-    heeds_dsr: the machine stops the line by its DTR, our DSR; the system ignores that, so little is
-    handed over at a time. rate: bytes per second of the line: few ports know what has left them,
+    heeds: how the machine stops the line: "dsr" by its DTR, which comes in as our DSR, "cts" by its
+    RTS, "xoff" by XOFF and XON. That is looked at here: what a port held back in its own queue
+    could not be called back. rate: bytes a second of the line: few ports know what has left them,
     and those behind USB or a network don't.
     """
 
     port: Any = field(repr=False)
-    heeds_dsr: bool = False
+    heeds: str = ""
     rate: float = math.inf
     _empty_at: float = 0.0
     _was_on: bool = False
+    _stopped: bool = False
+    _into: bytes = b""
     _look_at: float = 0.0
 
     def write(self, data: bytes) -> int:
         """See Link."""
         went = 0
         with _told(self.port.name):
-            if self.heeds_dsr:
-                data = data[:DTR_BLOCK] if self.port.dsr and not self.waiting() else b""
+            if self._stands():
+                return 0
+            if self.heeds == "dsr":
+                data = data[:DTR_BLOCK] if not self.waiting() else b""
                 if not data:
                     return 0
             descriptor = _descriptor(self.port)
@@ -83,8 +93,41 @@ class PortLink:
 
     def read(self) -> bytes:
         """See Link."""
+        self._look()
+        data, self._into = self._into, b""
+        return data
+
+    def _look(self) -> None:
+        """Take what has come in; XON and XOFF are not for others, where they stop the line."""
         with _told(self.port.name):
-            return bytes(self.port.read(65536))
+            data = bytes(self.port.read(65536))
+        if self.heeds == "xoff":
+            last = max(data.rfind(XON), data.rfind(XOFF))
+            self._stopped = data[last : last + 1] == XOFF if last >= 0 else self._stopped
+            data = data.replace(XON, b"").replace(XOFF, b"")
+        self._into += data
+
+    def _stands(self) -> bool:
+        """Return whether the machine has stopped the line."""
+        if self.heeds == "xoff":
+            self._look()
+            return self._stopped
+        if self.heeds in ("dsr", "cts"):
+            with contextlib.suppress(Exception):  # a pseudo-terminal has no such lines
+                return not getattr(self.port, self.heeds)
+        return False
+
+    def urge(self, data: bytes) -> None:
+        """See Link."""
+        heeds, self.heeds = self.heeds, ""
+        with contextlib.suppress(Exception):
+            self.port.rtscts = False
+        try:
+            write_whole(self, data, URGENT)
+        finally:
+            self.heeds = heeds
+            with contextlib.suppress(Exception):
+                self.port.rtscts = heeds == "cts"
 
     def waiting(self) -> int:
         """See Link."""
@@ -95,8 +138,8 @@ class PortLink:
         return max(known, math.ceil(left * self.rate) if left > 0.0 else 0)
 
     def fell(self) -> bool:
-        """See Link. Ask the system a few times per second, unless that line stops the flow."""
-        if self.heeds_dsr or time.monotonic() < self._look_at:
+        """See Link. Asked of the system a few times a second, unless that line stops the flow."""
+        if self.heeds == "dsr" or time.monotonic() < self._look_at:
             return False
         self._look_at = time.monotonic() + LOOK_EVERY
         try:
@@ -113,10 +156,9 @@ class PortLink:
         with contextlib.suppress(Exception):
             if drop:
                 self.port.reset_output_buffer()
-        for flow in ("xonxoff", "rtscts"):
-            with contextlib.suppress(Exception):
-                if getattr(self.port, flow):
-                    setattr(self.port, flow, False)
+        self.heeds, self._stopped = "", False
+        with contextlib.suppress(Exception):
+            self.port.rtscts = False
 
     def close(self) -> None:
         """See Link."""
@@ -147,6 +189,10 @@ class FileLink:
     def fell(self) -> bool:
         """See Link."""
         return False
+
+    def urge(self, data: bytes) -> None:
+        """See Link."""
+        self.write(data)
 
     def let_go_on(self, drop: bool) -> None:
         """See Link."""
@@ -187,10 +233,9 @@ def open_link(port: str, settings: WireSettings) -> Link:
             timeout=0,
             write_timeout=None if "://" in port else 0,
             exclusive=None if "://" in port else True,
-            xonxoff=flow.xonxoff,
-            rtscts=flow.rtscts,
+            rtscts=flow.heeds == "cts",
         )
-    return PortLink(opened, flow.dsr, settings.baud / BITS)
+    return PortLink(opened, flow.heeds, settings.baud / BITS)
 
 
 def find_port(port: str, identity: str) -> str:

@@ -40,7 +40,8 @@ def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
     owed: int | None = None
     for unit in range(first, file.units):
         pieces = list(language.split(file.unit(unit)))
-        if marks and pieces:
+        counts = marks and file.counts(unit)
+        if counts and pieces:
             pieces[-1] = language.counted(pieces[-1], unit + 1)
         for index, data in enumerate(pieces):
             rests = index == (1 if acknowledges else 0)
@@ -48,7 +49,7 @@ def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
             if owed is not None and index == 0:
                 yield Message(unit, language.mark, index, done=owed)  # the tool is up by now
                 owed = None
-        if marks and acknowledges and unit + 1 < file.units:
+        if counts and acknowledges and unit + 1 < file.units:
             owed = unit
-        elif marks:
+        elif counts:
             yield Message(unit, language.mark, len(pieces) - 1, done=unit)

@@ -41,17 +41,20 @@ def possible(file: CutFile, account: Account, window: Window) -> tuple[int, ...]
         return ()
     counted = _counted(file, account, window)
     begin = window.low if counted is None else max(window.low, counted - 1)
-    if counted is not None:  # it has not begun the last move of the next unit
-        window = replace(window, high=min(window.high, counted + 1))
+    most = file.units
+    if counted is not None:  # of the unit that it counts next it has not begun the last move
+        most = file.next_count(counted) - 1
+        window = replace(window, high=min(window.high, most + 1))
     if account.fresh is None and _at_origin(account):
         return ()
     matches = {
         rest.done
         for rest in _rests(file, begin, counted, window)
-        if (counted is None or rest.done <= counted) and _agrees(file, account, rest)
+        if rest.done <= most and _agrees(file, account, rest)
     }
-    if not matches and counted is not None and not any(s for _, s in file.stops(begin, counted)):
-        return (counted,)  # it has no position to recognise it by
+    if counted is not None and most == counted and not matches:
+        if not any(stops for _, stops in file.stops(begin, counted)):
+            return (counted,)  # it has no position to recognise it by
     return tuple(sorted(matches))
 
 
@@ -64,7 +67,7 @@ def bounds(
     counted = None if account.fresh else _counted(file, account, window)
     if counted is None:
         return window.low, window.high
-    return max(window.low, counted - 1), min(window.high, counted + 1)
+    return max(window.low, counted - 1), min(window.high, file.next_count(counted))
 
 
 def _counted(file: CutFile, account: Account, window: Window) -> int | None:
@@ -131,8 +134,6 @@ def _agrees(file: CutFile, account: Account, rest: _Rest) -> bool:
         )
     if account.idle or rest.before is None:
         return False
-    if _same(at, _scaled(stop.at, mm), NEAR) and _level(height, stop, stop, mm):
-        return False  # at its end it is not on the path there
     return _on_way(at, stop, rest.before, mm) and _level(height, rest.before, stop, mm)
 
 

@@ -19,7 +19,8 @@ def make_safe(talk: PortTalk, file: CutFile, answers: bool) -> Safe:
 
     Never raises for a lost line: then nothing more can be sent to the machine.
     """
-    talk.link.let_go_on(drop=file.language.acknowledges)  # else an instruction would be incomplete
+    if file.language.acknowledges:
+        talk.link.let_go_on(drop=True)  # else an instruction would be cut short
     try:
         safe = file.language.make_safe(talk, file.lift())
     except MachineError:

@@ -100,7 +100,7 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
     for message in messages(state.file, first, state.answers):
         state.promise(message.unit)
         if wish.pause and message.rests:
-            _pause(state)
+            _pause(state, message.unit)
         if not _push(state, message, patience):
             return False
         if message.data[:1] == b"(":
@@ -156,10 +156,11 @@ def _hand_over(
     return True
 
 
-def _pause(state: Exchange) -> None:
-    """Wait with the tool up until the user resumes or stops."""
-    if state.file.language.lift:
-        state.talk.link.write(state.file.language.lift)
+def _pause(state: Exchange, unit: int) -> None:
+    """Stand with the tool up until the user goes on or stops."""
+    language = state.file.language
+    if language.lift:  # with its count, or it would look like one that has not begun the last
+        state.talk.say(language.counted(language.lift, unit) if state.answers else language.lift)
     wish = state.watch.wish
     while wish.pause and not wish.stop:
         state.listen()

@@ -47,9 +47,13 @@ class PortTalk:
     def __post_init__(self) -> None:
         self.hearing = Hearing(self.language)
 
-    def say(self, data: bytes) -> None:
+    def say(self, data: bytes, seconds: float = PATIENCE) -> None:
         """See Talk."""
-        write_whole(self.link, data, PATIENCE)
+        write_whole(self.link, data, seconds)
+
+    def urge(self, data: bytes) -> None:
+        """See Talk."""
+        self.link.urge(data)
 
     def hear(self, seconds: float, until: Callable[[Heard], bool] | None = None) -> list[Heard]:
         """See Talk."""

@@ -58,7 +58,7 @@ WORKS_OFF = 60.0  # s for a machine to finish what it can't drop
 STILL = 6  # equal answers in a row, 0.3 s apart, of an idle machine
 DROP = b"\x1b.K"
 ROOM = b"\x1b.B"
-STOP = DROP + b";OP;OA;PU;SP0;OA;"
+STOP = b";OP;OA;PU;SP0;OA;"
 DOWN = "Its pen is still down: lift it by the machine's own keys."
 UNANSWERED = (
     "The machine was sent a stop and a lift, but does not answer: press its own stop key or "
@@ -78,6 +78,7 @@ class Hpgl(Language):
     flows = ("enquiry", "enq-ack", "xon-xoff", "rts-cts", "dtr", "paced")
     buffer = 1024
     has_ending = True
+    count_every = 160  # a count and its mark take some 22 bytes
     ask = ROOM
     ask_kind = "room"
     room = ROOM
@@ -101,6 +102,10 @@ class Hpgl(Language):
             before = b"PE" + encoded[1] + b";" if encoded[1] else b""
             return message[: encoded.start()] + before + count + b"PE" + encoded[2] + b";"
         return message + count
+
+    def must_count(self, unit: bytes) -> bool:
+        """See Language: an advance of the roll."""
+        return b"FR;" in unit
 
     def same_count(self, value: int, done: int) -> bool:
         """See Language: the count wraps round."""
@@ -304,7 +309,8 @@ def _stopped(talk: Talk) -> list[Heard]:
     """
     said: list[Heard] = []
     for _ in range(2):
-        talk.say(STOP)
+        talk.urge(DROP)
+        talk.say(STOP, WORKS_OFF)  # if it can't drop what it holds, the line may stand so long
         until = time.monotonic() + UNSEEN
         rooms: list[int] = []
         while len(rooms) < STILL or len(set(rooms[-STILL:])) > 1:

@@ -5,6 +5,7 @@ tool up and the number explained; after `resume` every stroke is drawn.
 """
 
 import time
+from dataclasses import replace
 
 import pytest
 from plotout_gcode.virtual import GcodeMachine
@@ -113,6 +114,9 @@ def test_a_line_that_vanished_is_gone_on_with_at_another_port(serve, a_job, tmp_
         with pytest.raises(MachineError, match="there is no port"):
             run.resume(order, journal.read(book))
     with serve(machine) as line:
-        outcome = run.resume(_order(line.link, path, book, machine, language), journal.read(book))
+        order = _order(line.link, path, book, machine, language)
+        whole = len(_whole(machine, strokes))  # by somebody at the sheet, if asked
+        order = replace(order, calls=run.Calls(which=lambda _doubt: whole))
+        outcome = run.resume(order, journal.read(book))
     assert outcome.done == outcome.units
     assert _whole(machine, strokes) == strokes

@@ -275,7 +275,7 @@ def test_a_machine_that_drops_dtr_is_never_overrun():
             return len(data)
 
     port = Port()
-    link = PortLink(port, heeds_dsr=True)
+    link = PortLink(port, heeds="dsr")
     file = bytes(range(256)) * 4
     at = 0
     while at < len(file):

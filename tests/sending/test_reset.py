@@ -58,6 +58,9 @@ class Forgetful:
     def fell(self):
         return False
 
+    def urge(self, data):
+        pass
+
     def let_go_on(self, drop):
         pass
 

@@ -24,8 +24,10 @@ class Straight:
     def __init__(self, machine, language):
         self.machine, self.hearing = machine, Hearing(language)
 
-    def say(self, data):
+    def say(self, data, seconds=5.0):
         self.machine.feed(data)
+
+    urge = say
 
     def hear(self, seconds, until=None):
         said, end = [], self.machine.now + seconds

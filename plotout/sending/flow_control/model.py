@@ -35,13 +35,10 @@ class Flow:
     """A method. name: in a profile's `wire` table. answers: the machine must be able to answer.
 
     credit: makes a Credit of the machine's buffer in bytes, the line's baud, and the language.
-    xonxoff, rtscts: settings of the port; dsr: the machine stops the line by its DTR, which is our
-    DSR.
+    heeds: how the machine stops the line, see `link.PortLink`.
     """
 
     name: str
     credit: Callable[[int, int, Language], Credit] = field(repr=False)
     answers: bool = False
-    xonxoff: bool = False
-    rtscts: bool = False
-    dsr: bool = False
+    heeds: str = ""

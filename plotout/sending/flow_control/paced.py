@@ -50,8 +50,8 @@ def _credit(_buffer: int, baud: int, _language: Language) -> Paced:
 
 
 FLOWS = (
-    Flow("xon-xoff", _credit, xonxoff=True),
-    Flow("rts-cts", _credit, rtscts=True),
-    Flow("dtr", _credit, dsr=True),
+    Flow("xon-xoff", _credit, heeds="xoff"),
+    Flow("rts-cts", _credit, heeds="cts"),
+    Flow("dtr", _credit, heeds="dsr"),
     Flow("paced", _credit),
 )

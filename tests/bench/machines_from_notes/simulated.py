@@ -30,7 +30,7 @@ COST = 0.00003  # s that one call takes
 STORE = 4096  # bytes that a port takes
 MARGIN = 8  # bytes that a machine which stops the line still has room for
 XON, XOFF = b"\x11", b"\x13"
-_REPLY = struct.Struct("<dIBB")
+_REPLY = struct.Struct("<dIBBB")
 for _driver in ("hpgl", "gcode"):
     plugins.interpreter_for(_driver)
 STUCK = 20.0  # s of real time without a word from the sender
@@ -59,7 +59,7 @@ class Wire:
         """Let time pass."""
         self.now += seconds
         self.budget = min(self.budget + seconds * self.baud / 10.0, max(1.0, TICK * self.baud))
-        if self.plugged and not (self.stopped and not self.forced):
+        if self.plugged:
             most = min(int(self.budget), len(self.queue))
             if self.stops == "rts-cts" and not self.forced:
                 most = min(most, max(0, self.machine.room - MARGIN))
@@ -75,6 +75,12 @@ class Wire:
                     self.stopped = {XOFF[0]: True, XON[0]: False}.get(byte, self.stopped)
                 said = said.replace(XON, b"").replace(XOFF, b"")
             self.into += said
+
+    @property
+    def stands(self) -> bool:
+        """Whether it is seen that the machine has stopped the line; not every port sees its CTS."""
+        full = self.stops == "rts-cts" and self.tells and self.machine.room <= MARGIN
+        return self.stopped or full
 
     @property
     def shows_on(self) -> bool:
@@ -148,7 +154,7 @@ class Sender:
                 case b"D":
                     wire.queue = b"" if wire.tells else wire.queue
                 case b"F":
-                    wire.forced = True
+                    wire.forced = asked[1:] == b"1"
                 case b"O":
                     answer = bytes([wire.opened()])
                 case b"C":
@@ -161,7 +167,8 @@ class Sender:
             waits = len(wire.queue) if wire.tells else 0
             data, wire.into = wire.into, b""
             with contextlib.suppress(OSError):
-                told = _REPLY.pack(wire.now, waits, wire.plugged, wire.tells and wire.shows_on)
+                on = wire.tells and wire.shows_on
+                told = _REPLY.pack(wire.now, waits, wire.plugged, on, wire.stands)
                 self._ours.send(told + answer + data)
         wire.in_use = False
         _, status = os.waitpid(self.pid, 0)
@@ -227,7 +234,7 @@ class _Clock:
         self.now = 0.0
         self.waits = 0
         self.plugged = True
-        self.on = False
+        self.on = self.stands = False
         self.into = b""
 
     def ask(self, question: bytes, answered: int = 0) -> bytes:
@@ -235,7 +242,8 @@ class _Clock:
         told = self.line.recv(1 << 17)
         if not told:
             os._exit(71)
-        self.now, self.waits, self.plugged, self.on = _REPLY.unpack(told[: _REPLY.size])
+        self.now, self.waits, *seen = _REPLY.unpack(told[: _REPLY.size])
+        self.plugged, self.on, self.stands = map(bool, seen)
         rest = told[_REPLY.size :]
         self.into += rest[answered:]
         return rest[:answered]
@@ -252,7 +260,7 @@ class _SimulatedLink:
 
     def __init__(self, clock: _Clock, port: str, wired: Any) -> None:
         self._clock, self._port, self._rate = clock, port, wired.baud / 10.0
-        self._empty_at, self._was_on = 0.0, False
+        self._empty_at, self._was_on, self._urgent = 0.0, False, False
         with link._told(port):
             if not clock.ask(b"O", 1)[0]:
                 raise FileNotFoundError(port)
@@ -264,6 +272,8 @@ class _SimulatedLink:
 
     def write(self, data: bytes) -> int:
         self._there()
+        if self._clock.stands and not self._urgent:
+            return 0
         went = struct.unpack("<I", self._clock.ask(b"W" + data[:4096], 4))[0]
         self._there()
         self._empty_at = max(self._empty_at, self._clock.now) + went / self._rate
@@ -284,10 +294,20 @@ class _SimulatedLink:
         self._was_on = self._clock.on
         return fell
 
+    def urge(self, data: bytes) -> None:
+        self._clock.ask(b"F1")
+        self._urgent = True
+        self.write(data)
+        self._urgent = False
+        while self.waiting():
+            self._clock.sleep(0.001)
+        self._clock.ask(b"F0")
+
     def let_go_on(self, drop: bool) -> None:
         if drop:
             self._clock.ask(b"D")
-        self._clock.ask(b"F")
+        self._clock.ask(b"F1")
+        self._urgent = True
 
     def close(self) -> None:
         self._clock.ask(b"C")
