@@ -52,9 +52,9 @@ def possible(file: CutFile, account: Account, window: Window) -> tuple[int, ...]
         for rest in _rests(file, begin, counted, window)
         if rest.done <= most and _agrees(file, account, rest)
     }
-    if counted is not None and most == counted and not matches:
-        if not any(stops for _, stops in file.stops(begin, counted)):
-            return (counted,)  # it has no position to recognise it by
+    exact = counted if most == counted and not matches else None
+    if exact is not None and not any(stops for _, stops in file.stops(begin, exact)):
+        return (exact,)  # it has no position to recognise it by
     return tuple(sorted(matches))
 
 
