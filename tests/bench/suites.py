@@ -36,6 +36,7 @@ _MASK = "the reference draws what is in a mask, which is never rendered (SVG 1.1
 EXPLAINED = {
     "763386-marker-coincident.svg": _MARKER,
     "776297-marker-on-non-path-elements.svg": _MARKER,
+    "painting-marker-02-f.svg": _MARKER,
     "593-mask-empty-bbox.svg": _MASK,
     "masking-mask-01-b.svg": _MASK,
     "mask-and-opacity.svg": _MASK,
