@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -37,7 +38,7 @@ def report(made: Made) -> dict[str, Any]:
         "machine": made.machine.name,
         "pieces": pieces,
         "sheets": [
-            _sheet_report(result) | {"left_over": off_cut(made, sheet)}
+            _sheet_report(result, made.laid.gap) | {"left_over": off_cut(made, sheet)}
             for result, sheet in zip(made.results, made.sheets, strict=True)
         ],
         "use_percent": round(100.0 * covered / used, 1) if used else 0.0,
@@ -46,8 +47,12 @@ def report(made: Made) -> dict[str, Any]:
     }
 
 
-def _sheet_report(result: SheetResult) -> dict[str, Any]:
-    return {
+def _sheet_report(result: SheetResult, gap: float) -> dict[str, Any]:
+    pages = {}
+    if result.tiled:
+        least = {"least_by_area": _least_pages(result, gap)}
+        pages = {"pages": pages_report(result.tiled) | least}
+    return pages | {
         "file": result.file,
         "files": list(result.files),
         "width_mm": round(result.sheet.width, 2),
@@ -62,7 +67,7 @@ def _sheet_report(result: SheetResult) -> dict[str, Any]:
         "seconds_by_tool": {k: round(v, 1) for k, v in result.program.seconds_by_tool.items()},
         "faults": list(result.faults),
         "read_back": result.read_back,
-    } | ({"pages": pages_report(result.tiled)} if result.tiled else {})
+    }
 
 
 def pages_report(parts: Sequence[Tiled]) -> dict[str, Any]:
@@ -82,3 +87,15 @@ def pages_report(parts: Sequence[Tiled]) -> dict[str, Any]:
         ],
         "joining": joining_order(parts),
     }
+
+
+def _least_pages(result: SheetResult, gap: float) -> int:
+    """Return how many pages the cards take by their area alone, with `gap` mm between them."""
+    import shapely
+
+    tile = result.tiled[0].plan.tiles[0]
+    bodies = [shapely.Polygon(placed.outline).buffer(gap / 2.0) for placed in result.sheet.placed]
+    area = sum(float(body.area) for body in bodies)
+    trued = result.program.machine.calibration
+    area *= 0.99 / (trued.scale_x * trued.scale_y)  # as sent; less what a lay may lack of the gap
+    return max(1, math.ceil(area / ((tile.width + gap) * (tile.height + gap))))

@@ -10,4 +10,5 @@ def pages_told(pages: dict[str, Any]) -> str:
     wide, tall = pages["paper_mm"]
     count = pages["printed"]
     printed = "1 page" if count == 1 else f"{count} pages"
-    return f"a map and {printed} of {wide:g} x {tall:g} mm. {pages['joining']}"
+    least = f", at least {pages['least_by_area']} by area" if "least_by_area" in pages else ""
+    return f"a map and {printed} of {wide:g} x {tall:g} mm{least}. {pages['joining']}"
