@@ -76,7 +76,7 @@ def test_summary_of_a_file_that_would_do_harm():
     data = b"IN;SP7;VS99;PU0,0;PD99999,0;"
     told = summarise(interpreter("hpgl").read(data, machine), machine)
     words = " ".join(told.faults)
-    for part in ("tool up", "off the bed", "tool 7", "feed 990"):
+    for part in ("tool up", "off the bed", "tool 7", "feed to 990"):
         assert part in words
 
 
