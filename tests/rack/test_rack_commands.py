@@ -95,7 +95,7 @@ def test_what_a_journal_tells_is_noted_once_and_its_file_kept(rack, tmp_path):
     with journal.opened(path) as book:
         book.write(ended=True)
     assert "all of it" in run(tmp_path, "note", "BK-01", path)
-    assert "noted before" in run(tmp_path, "note", "BK-01", path)
+    assert "already noted" in run(tmp_path, "note", "BK-01", path)
     assert json.loads(run(tmp_path, "note", "BK-01", path, "--json")) == {
         "set": "BK-01:M:1",
         "noted": [{"file": sent.name, "ended": True, "strokes": 7, "new": False}],
