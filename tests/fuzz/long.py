@@ -43,10 +43,10 @@ def main() -> None:
     if Path("/dev/shm").is_dir():
         tempfile.tempdir = "/dev/shm"  # many small files, none of them of use afterwards
     chosen = [target for target in TARGETS if not told.target or target.name in told.target]
-    until = time.monotonic() + told.minutes * 60.0
     found: dict[str, list[Outcome]] = {target.name: [] for target in chosen}
     for target in chosen:
         warmed(target)
+    until = time.monotonic() + told.minutes * 60.0
     for target, seeds in rounds(chosen, told.seed, told.count):
         if time.monotonic() > until:
             break
