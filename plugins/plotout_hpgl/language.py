@@ -58,6 +58,7 @@ WORKS_OFF = 60.0  # s for a machine to finish what it can't drop
 STILL = 6  # equal answers in a row, 0.3 s apart, of an idle machine
 DROP = b"\x1b.K"
 ROOM = b"\x1b.B"
+STANDS = 15.0  # s in which one that works goes on taking
 STOP = b";OP;OA;PU;SP0;OA;"
 DOWN = "Its pen is still down: lift it by the machine's own keys."
 UNANSWERED = (
@@ -310,7 +311,10 @@ def _stopped(talk: Talk) -> list[Heard]:
     said: list[Heard] = []
     for _ in range(2):
         talk.urge(DROP)
-        talk.say(STOP, WORKS_OFF)  # if it can't drop what it holds, the line may stand so long
+        try:
+            talk.say(STOP, STANDS)  # if it can't drop what it holds, the line may stand a while
+        except MachineError:  # it was reset, and has forgotten that it stopped the line
+            talk.urge(STOP)
         until = time.monotonic() + UNSEEN
         rooms: list[int] = []
         while len(rooms) < STILL or len(set(rooms[-STILL:])) > 1:
