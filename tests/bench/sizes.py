@@ -18,6 +18,7 @@ import shutil
 import sys
 import tempfile
 import time
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "beekeepers-smock"
@@ -37,8 +38,9 @@ def sample(folder: Path) -> Path:
 
 def made(count: int) -> tuple[float, float, float]:
     """Return the wall and processor seconds of so many sizes, and the peak memory in MiB."""
-    with multiprocessing.get_context("spawn").Pool(1) as pool:
-        return pool.apply(_made, (count,))
+    spawn = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(1, spawn) as pool:  # its process may have children; a Pool's may not
+        return pool.submit(_made, count).result()
 
 
 def _made(count: int) -> tuple[float, float, float]:
