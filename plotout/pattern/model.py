@@ -395,7 +395,7 @@ class Defaults:
 class PatternSet:
     """A whole set, assembled, in one size. file: the set file read.
 
-    version: its number on the rack, or "". sizes: all sizes of the set, in order, or ().
+    version: as the set file states it, or "". sizes: all sizes of the set, in order, or ().
     say: the language and the unit of its papers.
     """
 

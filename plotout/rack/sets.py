@@ -7,7 +7,6 @@ import sqlite3
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path, PurePosixPath
 from typing import Any
 
@@ -189,8 +188,9 @@ def recut(
 ) -> tuple[job.Made, tuple[str, ...]]:  # fmt: skip
     """Make the set's files again in `folder`, for the machine that it was put with or another.
 
-    seconds: for laying; at 0 the lay, and so every byte, is always the same. force: see
-    `output.write`, whose notes are also returned.
+    seconds: for laying; at 0 the lay, and so every byte, is always the same. The cards bear the
+    version that the set file states, as when `make` made them: not the rack's own number, which
+    was unknown then. force: see `output.write`, whose notes are also returned.
     """
     with unpacked(rack, found) as path:
         profile = content_of(rack, found, "profile")
@@ -204,7 +204,7 @@ def recut(
             kept = path.parent / f".{os.getpid()}" / f"{Path(found.machine).stem}.toml"
             write_whole(kept, profile)
             name = str(kept)
-        pattern_set = replace(_in_its_size(path, found), version=str(found.number))
+        pattern_set = _in_its_size(path, found)
         chosen = job.load_machine(name)
         request = job.Request(pattern_set, chosen, seconds=seconds, cards=only, pictures=True)
         made = job.plan(request, tell)
