@@ -5,7 +5,10 @@ Least pages by area: no page holds more card than its own area. Invented cards.
 
 from __future__ import annotations
 
+import itertools
+import sys
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -13,6 +16,7 @@ import shapely
 
 from plotout import job, plugins
 from plotout.geometry.strokes import Mark, Stroke, Work
+from plotout.layout.nesting.grid import Raster
 from plotout.layout.nesting.pack import Ground
 from plotout.layout.nesting.paged import fewest, paged
 from plotout.layout.nesting.shape import shape
@@ -20,6 +24,7 @@ from plotout.machine import Calibration
 from plotout.model import Card
 from plotout.pattern.model import PatternSet
 
+paging = sys.modules[paged.__module__]
 SET = PatternSet(name="Set", style="s", size="", date="", pieces=())
 
 
@@ -101,3 +106,20 @@ def test_a_search_finds_no_more_pages_and_keeps_to_its_time_and_seed():
     area = sum(shapely.Polygon(each.outline).area for each in cards)
     assert min(quick) >= area / (198.0 * 262.0)
     assert plugins.driver("pdf-tiles").grids is not None
+
+
+def test_the_clock_is_looked_at_before_each_turn_of_a_card(monkeypatch):
+    """By a clock that moves on a second at each look: of 9 cards of 4 turns, 5 s see few."""
+    seen = []
+    looks = itertools.count()
+    monkeypatch.setattr(paging, "time", SimpleNamespace(monotonic=lambda: float(next(looks))))
+    places = Raster.places
+    monkeypatch.setattr(Raster, "places", lambda *given: seen.append(1) or places(*given))
+    cards = [box(nth, 40.0 + nth, 30.0) for nth in range(1, 10)]
+    request = job._settled(
+        job.Request(job.Finished(SET, tuple(cards)), job.load_machine("home-a4"))
+    )
+    [kind] = request.stock.sheets
+    turned = [tuple(shape(each, angle) for angle in kind.angles) for each in cards]
+    assert not list(paged(turned, Ground(kind, 6.0, (), 900.0), 5.0, 1, lambda _share: None))
+    assert 0 < len(seen) <= 5

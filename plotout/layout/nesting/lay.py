@@ -127,9 +127,12 @@ def _fewer(ground: Ground, begun: Sequence[StockSheet]) -> Ground:
 
 
 def _first(task: _Task) -> list[Filling]:
-    """Return a quick lay, large cards first."""
+    """Return a quick lay, large cards first; by one rule where a lay for pages follows."""
     order = sorted(task.turned, key=lambda shapes: -shapes[0].area)
-    tried = [task.pack(order, rule) for rule in Rule]
+    paged_too = any(ground.sheet.pages for ground in task.grounds) and not task.kept
+    tried = [task.pack(order, Rule.COLUMNS)]
+    if tried[0][1] or not paged_too:
+        tried.append(task.pack(order, Rule.ROWS))
     whole = [sheets for sheets, over in tried if not over]
     if not whole:
         least = min((over for _, over in tried), key=len)

@@ -10,6 +10,8 @@ import math
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property, partial
+from itertools import product
 
 import numpy as np
 import shapely
@@ -31,6 +33,8 @@ _WORD = 63  # pages that go into one number
 
 Bits = NDArray[np.uint64]
 """Which pages are touched: (words,), or (words, n) of n places."""
+
+_NOWHERE: tuple[FloatArray, Bits] = (np.empty((0, 2)), np.empty((1, 0), dtype=np.uint64))
 
 
 def pages_touched(filling: Filling, grid: PageGrid) -> int:
@@ -103,11 +107,12 @@ def paged(
 
 @dataclass(frozen=True, eq=False)
 class _Spot:
-    """A card where it lies. bits: the pages that it touches."""
+    """A card where it lies. body: what it covers; bits: the pages that it touches."""
 
     turned: Turned
     shape: Shape
     corner: Corner
+    body: shapely.Polygon
     bits: Bits
 
 
@@ -151,7 +156,7 @@ class _Lay:
         for spot in self.spots:
             x, y = spot.corner
             filling.placed.append(spot.shape.placed(x, y))
-            filling.bodies.append(spot.shape.at(x, y))
+            filling.bodies.append(spot.body)
             filling.right = max(filling.right, x + spot.shape.size[0])
         return filling
 
@@ -173,40 +178,47 @@ class _Table:
         raster = self.ground.raster
         taken = self.ground.start.copy()
         for spot in stay:
-            raster.take(taken, spot.shape.at(*spot.corner))
+            raster.take(taken, spot.body)
         spots = list(stay)
         for turned in cards:
-            if time.monotonic() > self.until:
-                return None
             found = self._placed(turned, spots, raster.spectrum(taken), rule)
             if found is None:
                 return None
             spots.append(found)
-            raster.take(taken, found.shape.at(*found.corner))
+            raster.take(taken, found.body)
         return _Lay(self.ground, tuple(spots))
 
     def _placed(
         self, turned: Turned, spots: Sequence[_Spot], spectrum: NDArray[np.complex64], rule: Rule
     ) -> _Spot | None:
-        """Return where a card touches the fewest more pages, and there as the rule says."""
+        """Return where a card touches the fewest more pages, and there as the rule says.
+
+        None where it finds no place, or time is up.
+        """
         used = np.zeros(self._words, dtype=np.uint64)
         for spot in spots:
             used |= spot.bits
         best: tuple[tuple[float, ...], Shape, Corner] | None = None
-        bodies = [spot.shape.at(*spot.corner) for spot in spots]
-        for shape in turned:
-            if shape.angle not in self.ground.sheet.angles:
+        bodies = [spot.body for spot in spots]
+        shapes = [shape for shape in turned if shape.angle in self.ground.sheet.angles]
+        ways = (partial(self._on_cells, spectrum), partial(self._beside, bodies))
+        for way, shape in product(ways, shapes):
+            if time.monotonic() > self.until:
+                return None
+            if way is ways[1] and best is not None and best[0][0] == 0.0:
+                break  # no more page is needed, and fewer than none can't be
+            places, bits = way(shape)
+            if not len(places):
                 continue
-            for places, bits in self._places(shape, bodies, spectrum):
-                more = _counted(bits & ~used[:, None])
-                least = np.flatnonzero(more == more.min())
-                far = places[least] + np.array(shape.size)
-                first, second = (0, 1) if rule is Rule.COLUMNS else (1, 0)
-                at = int(np.lexsort((far[:, second], far[:, first]))[0])
-                rank = (float(more.min()), float(far[at, first]), float(far[at, second]))
-                if best is None or rank < best[0]:
-                    x, y = places[least[at]].tolist()
-                    best = (rank, shape, (x, y))
+            more = _counted(bits & ~used[:, None])
+            least = np.flatnonzero(more == more.min())
+            far = places[least] + np.array(shape.size)
+            first, second = (0, 1) if rule is Rule.COLUMNS else (1, 0)
+            at = int(np.lexsort((far[:, second], far[:, first]))[0])
+            rank = (float(more.min()), float(far[at, first]), float(far[at, second]))
+            if best is None or rank < best[0]:
+                x, y = places[least[at]].tolist()
+                best = (rank, shape, (x, y))
         if best is None:
             return None
         return self._settled(turned, best[1], best[2], bodies)
@@ -229,37 +241,33 @@ class _Table:
             reach=3.0 * ground.raster.cell,
         )
         bits = self._bits(shape, np.array([corner]))[:, 0]
-        return _Spot(turned, shape, corner, bits)
+        return _Spot(turned, shape, corner, shape.at(*corner), bits)
 
-    def _places(
-        self, shape: Shape, bodies: Sequence[shapely.Polygon], spectrum: NDArray[np.complex64]
-    ) -> Iterator[tuple[FloatArray, Bits]]:
-        """Give where a shape may lie, (n, 2), with the pages that it then touches."""
+    def _on_cells(self, spectrum: NDArray[np.complex64], shape: Shape) -> tuple[FloatArray, Bits]:
+        """Return on which cells a shape may lie, (n, 2) mm, with the pages that it then touches."""
         raster = self.ground.raster
         free = raster.places(spectrum, shape)
         step = _STEP if free[::_STEP, ::_STEP].any() else 1
         free = free[::step, ::step]
-        if free.any():
-            key = (shape.polygon.wkb, step)
-            if key not in self._known:
-                i, j = np.indices(free.shape).reshape(2, -1)
-                every = np.array(raster.low) + np.column_stack([i, j]) * raster.cell * step
-                if len(self._known) >= _KEPT:
-                    self._known.clear()
-                self._known[key] = self._bits(shape, every)
-            nth = np.flatnonzero(free.ravel())
-            i, j = np.divmod(nth, free.shape[1])
-            places = np.array(raster.low) + np.column_stack([i, j]) * raster.cell * step
-            yield places, self._known[key][:, nth]
-        beside = self._beside(shape, bodies)
-        if len(beside):
-            yield beside, self._bits(shape, beside)
+        key = (shape.polygon.wkb, step)
+        if key not in self._known and free.any():
+            i, j = np.indices(free.shape).reshape(2, -1)
+            every = np.array(raster.low) + np.column_stack([i, j]) * raster.cell * step
+            if len(self._known) >= _KEPT:
+                self._known.clear()
+            self._known[key] = self._bits(shape, every)
+        nth = np.flatnonzero(free.ravel())
+        if not len(nth):
+            return _NOWHERE
+        i, j = np.divmod(nth, free.shape[1])
+        places = np.array(raster.low) + np.column_stack([i, j]) * raster.cell * step
+        return places, self._known[key][:, nth]
 
-    def _beside(self, shape: Shape, bodies: Sequence[shapely.Polygon]) -> FloatArray:
-        """Return places where its bounds just clear others', or just keep to a page's edge."""
+    def _beside(self, bodies: Sequence[shapely.Polygon], shape: Shape) -> tuple[FloatArray, Bits]:
+        """Return where its bounds just clear others', or just keep to a page's edge; and pages."""
         ground = self.ground
         if ground.sheet.outline is not None:
-            return np.empty((0, 2))
+            return _NOWHERE
         around = shapely.bounds([*ground.held, *bodies]).reshape(-1, 4)
         low = np.array(ground.raster.low)
         high = low + ground.raster.room
@@ -277,14 +285,15 @@ class _Table:
             (corners[:, None] - around[None, :, 2:] >= clear)
             | (around[None, :, :2] - corners[:, None] - size >= clear)
         ).any(axis=2)
-        return np.asarray(corners[apart.all(axis=1)])
+        good = corners[apart.all(axis=1)]
+        return (good, self._bits(shape, good)) if len(good) else _NOWHERE
 
-    @property
+    @cached_property
     def _counts(self) -> tuple[int, int]:
         right, top = np.array(self.ground.raster.low) + self.ground.raster.room
         return self.grid.cell(float(right), 0) + 2, self.grid.cell(float(top), 1) + 2
 
-    @property
+    @cached_property
     def _words(self) -> int:
         return -(-self._counts[0] * self._counts[1] // _WORD)
 
