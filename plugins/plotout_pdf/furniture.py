@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
+import shapely
 
 from plotout import FloatArray
 from plotout.kit import MatchMark, Tile, TilePlan, Tongue
@@ -12,16 +15,28 @@ WORDS = 2.5
 SOFT = 0.45  # grey
 REACH = 4.0  # mm from a match mark's middle to its tips
 LINE = 0.2
+ROOM = 12.0  # mm: the width of a neighbour's name
+MOVED = (0.0, 8.0, -8.0, 16.0, -16.0, 24.0, -24.0)  # mm along the joint to a name off the cards
+OFF = 1.0  # mm from a name to a card
 
 
-def frame(paper: Paper, prefix: str, plan: TilePlan, tile: Tile) -> None:
-    """Draw, in the drawing's mm, where the page is cut and how it meets its neighbours."""
+def frame(
+    paper: Paper, prefix: str, plan: TilePlan, tile: Tile, bodies: Sequence[shapely.Geometry]
+) -> None:
+    """Draw, in the drawing's mm, where the page is cut and how it meets its neighbours.
+
+    bodies: what the cards cover; no neighbour's name is written there.
+    """
+    waste = plan.overlap / 2.0 if plan.style == "trim" else 0.0
+    shown = shapely.box(tile.x0, tile.y0, tile.x0 + tile.width, tile.y0 + tile.height)
+    free = shown.difference(shapely.union_all(bodies))
     with paper.layer(FURNITURE):
         paper.pen(LINE, (3.0, 2.0), grey=SOFT)
         for line in trim_lines(plan, tile):
             paper.line(line)
         for mark in plan.marks_of(tile):
-            _match(paper, mark, tile, prefix, plan.overlap / 2.0 if plan.style == "trim" else 0.0)
+            _match(paper, mark, tile)
+            _neighbour(paper, mark, tile, prefix, waste, free)
 
 
 def joining(plan: TilePlan, tile: Tile, prefix: str, say: Tongue) -> str:
@@ -63,14 +78,12 @@ def trim_lines(plan: TilePlan, tile: Tile) -> list[FloatArray]:
     ]
 
 
-def _match(paper: Paper, mark: MatchMark, tile: Tile, prefix: str, waste: float) -> None:
+def _match(paper: Paper, mark: MatchMark, tile: Tile) -> None:
     """Draw a diamond on the joint and a line across it, half of both on either page.
 
     A slip along the joint breaks the line; a gap or a lap makes the diamond long or short. Both
-    show clearly at 0.5 mm, two and a half line widths. waste: how much of the page beyond the
-    joint is cut off, mm: it holds the other page's name, if there is room.
+    show clearly at 0.5 mm, two and a half line widths.
     """
-    x, y = mark.at
     middle = np.array(mark.at)
     tips = np.array([[REACH, 0.0], [0.0, REACH], [-REACH, 0.0], [0.0, -REACH], [REACH, 0.0]])
     across = (
@@ -79,16 +92,48 @@ def _match(paper: Paper, mark: MatchMark, tile: Tile, prefix: str, waste: float)
     paper.pen(LINE)
     paper.line(middle + tips)
     paper.line(middle + across * REACH)
+
+
+def _neighbour(
+    paper: Paper, mark: MatchMark, tile: Tile, prefix: str, waste: float, free: shapely.Geometry
+) -> None:
+    """Write beside a match mark the name of the other page.
+
+    waste: how much of the page beyond the joint is cut off, mm: it holds the name, if there is
+    room. free: of cards, on the page; without waste the name is moved there or, if need be, left
+    out.
+    """
+    x, y = mark.at
     first = tile.name == mark.first
     other = f"{prefix}{mark.second if first else mark.first}"
     out = 1.0 if first else -1.0  # the first page lies left of the joint, or above it
     size = min(WORDS, waste - 1.0)
     if size < 1.5:  # nothing is cut off: then beside the mark
-        beside = (-out * 11.0, 0.0) if mark.upright else (0.0, out * 9.0)
-        size, room = WORDS, 12.0
+        size, room = WORDS, ROOM
+        good = [at for at in _places(mark, out) if free.covers(_about(mark, at, len(other)))]
+        if not good:
+            return
+        beside = good[0]
     elif mark.upright:
         beside, room = (out * waste / 2.0, REACH + size), waste - 0.4
     else:
         beside, room = (REACH + 4.0, -out * waste / 2.0), 3.0 * WORDS
     at = (x + beside[0], y + beside[1] - size / 2.0)
     paper.text(other, *at, size, anchor="middle", room=room)
+
+
+def _places(mark: MatchMark, out: float) -> list[tuple[float, float]]:
+    """Return where a name may stand, from the mark's middle, the nearest first.
+
+    out: 1 on the page left of the joint or above it, else -1.
+    """
+    if mark.upright:
+        return [(-out * 11.0, along) for along in MOVED]
+    return [(along, out * 9.0) for along in MOVED]
+
+
+def _about(mark: MatchMark, at: tuple[float, float], letters: int) -> shapely.Geometry:
+    """Return a box about a name there. A letter is no wider than it is high."""
+    x, y = np.add(mark.at, at)
+    wide, tall = min(ROOM, letters * WORDS) / 2.0 + OFF, WORDS / 2.0 + OFF
+    return shapely.box(x - wide, y - tall, x + wide, y + tall)

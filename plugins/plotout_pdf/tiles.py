@@ -22,13 +22,14 @@ ROUND = 5.0  # mm left about a card that is tiled on its own
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Part:
-    """What is tiled together, with its runs. lines: of the runs, as shapely geometry, from the
-    part's corner.
+    """What is tiled together, with its runs. lines: of the runs, bodies: what the cards cover, as
+    shapely geometry, from the part's corner.
     """
 
     tiled: Tiled
     runs: tuple[Run, ...]
     lines: tuple[shapely.Geometry, ...]
+    bodies: tuple[shapely.Geometry, ...]
 
     def met(self, box: tuple[float, float, float, float]) -> list[int]:
         """Return which runs meet a box, left, bottom, right, top, from the corner."""
@@ -132,8 +133,9 @@ def _part(
     shapes = tuple(
         shapely.LineString(line) if len(line) > 1 else shapely.Point(line[0]) for line in lines
     )
-    plan = _plan(asked, right - left, top - bottom, lines, _bodies(runs, (left, bottom)))
-    return Part(Tiled(title, prefix, (left, bottom), plan), tuple(runs), shapes)
+    bodies = tuple(_bodies(runs, (left, bottom)))
+    plan = _plan(asked, right - left, top - bottom, lines, bodies)
+    return Part(Tiled(title, prefix, (left, bottom), plan), tuple(runs), shapes, bodies)
 
 
 def _bodies(runs: Sequence[Run], corner: tuple[float, float]) -> Iterator[shapely.Geometry]:
@@ -148,7 +150,7 @@ def _plan(
     width: float,
     height: float,
     lines: Sequence[FloatArray],
-    bodies: Iterator[shapely.Geometry] | Sequence[shapely.Geometry],
+    bodies: Sequence[shapely.Geometry],
 ) -> TilePlan:
     return tile_plan(
         width,
@@ -160,7 +162,7 @@ def _plan(
         style=asked.style,
         orientation=asked.orientation,
         band=_band(asked),
-        bodies=tuple(bodies),
+        bodies=bodies,
     )
 
 
@@ -172,7 +174,7 @@ def _page(paper: Paper, part: Part, tile: Tile, words: Words, true: FloatArray) 
     paper.page(*plan.page)
     draw_band(paper, plan.strip, words, true, upright=plan.landscape)
     with paper.within(window, (left - tile.x0, bottom - tile.y0)):
-        frame(paper, part.tiled.prefix, plan, tile)
+        frame(paper, part.tiled.prefix, plan, tile, part.bodies)
     shift = (left - tile.x0 - corner[0], bottom - tile.y0 - corner[1])
     with paper.within(window, shift):
         paper.work([part.runs[index] for index in part.met(shown)])
