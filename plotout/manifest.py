@@ -39,14 +39,16 @@ def write_files(
     files: Mapping[str, bytes],
     *,
     kept: Collection[str] = (),
+    carried: Collection[str] = (),
     part: bool = False,
     force: bool = False,
 ) -> tuple[str, ...]:
     """Write a job's files to a folder and list them; return in words what was removed or kept.
 
-    kept: names of files that stay as they are if they exist: the user writes in them. part: the
-    job's other files are not made this time, and stay. Raises UserError, before anything is
-    written, if a file is another job's, or was changed since it was written, unless `force`.
+    kept: names of files that stay as they are if they exist: the user writes in them. carried: of
+    those whose contents were read, and go on in what is written now. part: the job's other files
+    are not made this time, and stay. Raises UserError, before anything is written, if a file is
+    another job's, or was changed since it was written, unless `force`.
     """
     jobs = _read(folder)
     mine = jobs.get(job.stem, {"job": dict(job.what), "files": {}})
@@ -55,7 +57,7 @@ def write_files(
     prints = {name: _print(data) for name, data in files.items()}
     if not force:
         for name, new in prints.items():
-            if name not in kept:
+            if name not in kept and name not in carried:
                 _may_replace(folder, name, new, job, jobs, same_job)
     wanted = {name: data for name, data in files.items()
               if name not in kept or not (folder / name).exists()}  # fmt: skip
@@ -72,6 +74,11 @@ def write_files(
     jobs[job.stem] = {"job": dict(job.what), "files": stays | now}
     _write(folder, jobs)
     return notes
+
+
+def is_listed(path: Path) -> bool:
+    """Return whether a file is among those that plotout wrote in its folder."""
+    return any(path.name in job["files"] for job in _read(path.parent).values())
 
 
 def write_file(path: Path, data: bytes, what: Mapping[str, str], *, force: bool = False) -> None:

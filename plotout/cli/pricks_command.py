@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import JSON, PATH, Real
+from plotout.cli.options import FORCE, JSON, PATH, Real
 
 
 @click.command()
@@ -31,6 +31,7 @@ from plotout.cli.options import JSON, PATH, Real
 @click.option(
     "--corner", multiple=True, type=int, help="Number of a prick that is a corner (repeatable)."
 )
+@FORCE
 @JSON
 def pricks(
     photos: tuple[Path, ...],
@@ -39,6 +40,7 @@ def pricks(
     measured: tuple[str, ...],
     drop: tuple[int, ...],
     corner: tuple[int, ...],
+    force: bool,
     as_json: bool,
 ) -> None:
     """Read the pricks off photographs (or scans) of one sheet, taken with the strips of `frame`.
@@ -51,8 +53,8 @@ def pricks(
     """
     from plotout import plugins
     from plotout.errors import Place, UserError, nearest
-    from plotout.files import write_whole
     from plotout.hookspecs import PricksWanted
+    from plotout.manifest import Job, is_listed, write_files
 
     finder = plugins.pricks_finder()
     for path in photos:
@@ -63,19 +65,18 @@ def pricks(
                 place=Place(path),
             )
     table = out or photos[0].with_name(f"{photos[0].stem}-pricks.csv")
-    earlier = table if table.is_file() else None
+    earlier = table if table.is_file() and (is_listed(table) or not force) else None
     wanted = PricksWanted(resolution, drop, corner, measured, earlier)
     with plugins.blamed(finder.name):
         found = finder.find(photos, wanted)
-    written = []
-    for ending, data in found.pictures.items():
-        path = table.with_name(f"{table.stem}{ending}")
-        write_whole(path, data)
-        written.append(str(path))
-    write_whole(table, found.table)
-    written.insert(0, str(table))
+    files = {table.name: found.table}
+    files |= {f"{table.stem}{ending}": data for ending, data in found.pictures.items()}
+    job = Job(table.name, {"what": "pricks", "photo": photos[0].name})
+    carried = (table.name,) if earlier else ()  # the finder refuses a table of other photos
+    notes = write_files(table.parent, job, files, carried=carried, force=force)
+    written = [str(table.with_name(name)) for name in files]
     if as_json:
         print_json({"files": written, **found.report})
         return
-    for line in (*written, *found.told):
+    for line in (*written, *found.told, *notes):
         click.echo(line)

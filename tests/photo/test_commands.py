@@ -88,6 +88,39 @@ def test_a_set_file_names_the_photo(own, once):
     assert len(piece["edges"]) == len(json.loads(run("pricks", own, "--json").output)["runs"])
 
 
+def test_files_of_somebody_else_stay_unless_force(own, monkeypatch):
+    """What must hold is the project's own promise; the finder only gives two files to write."""
+    from plotout import plugins
+    from plotout.hookspecs import PricksFinder, PricksFound
+
+    earlier = []
+
+    def find(_photos, wanted):
+        earlier.append(wanted.earlier)
+        return PricksFound(b"new\n", {"-photo.png": b"picture"}, (), {})
+
+    finder = PricksFinder("photo", (".jpg",), lambda _numbers: (), find)
+    monkeypatch.setattr(plugins, "pricks_finder", lambda: finder)
+    picture, table = (own.with_name(f"sheet-pricks{end}") for end in ("-photo.png", ".csv"))
+    picture.write_bytes(b"mine")
+    done = run("pricks", own)
+    assert isinstance(done.exception, UserError)
+    assert "plotout did not write it" in str(done.exception)
+    assert picture.read_bytes() == b"mine"
+    assert not table.exists()
+    table.write_bytes(b"somebody's table")
+    assert run("pricks", own, "--force").exit_code == 0
+    assert (picture.read_bytes(), table.read_bytes()) == (b"picture", b"new\n")
+    table.write_bytes(b"new, corrected\n")
+    assert run("pricks", own).exit_code == 0  # corrections are read, and go on
+    assert run("pricks", own, "--force").exit_code == 0
+    assert earlier == [None, None, table, table]
+    picture.write_bytes(b"drawn on")
+    done = run("pricks", own)
+    assert "changed since" in str(done.exception)
+    assert picture.read_bytes() == b"drawn on"
+
+
 def test_without_opencv_one_clear_line(own, monkeypatch):
     import sys
 
