@@ -8,14 +8,13 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from plotout.layout.nesting.shape import OVERLAP, body, overlap
+from plotout.layout.nesting.shape import body, overlaps
 from plotout.model import Placed
 
 TOLERANCE = 0.01
 """mm."""
 
-MOST_SHARED = 2.0 * OVERLAP
-"""mm2 that two cards may share because of rounding."""
+_ROUNDING = 4.0  # times that of the search: a card's outline is moved and turned once more
 
 
 def faults(
@@ -39,9 +38,11 @@ def faults(
         titles = "' and '".join(cards[n].card.title for n in (one, other))
         apart, shared = bodies[one].distance(bodies[other]), 0.0
         if apart <= 0.0:
-            shared = overlap(bodies[one], bodies[other])
-        if shared > MOST_SHARED:
-            found.append(f"cards '{titles}' overlap by {shared:.1f} mm2")
+            shared = float(
+                overlaps(np.array([bodies[one]], dtype=object), bodies[other], _ROUNDING)[0]
+            )
+        if shared > 0.0:
+            found.append(f"cards '{titles}' overlap by {shared:.3g} mm2")
         elif apart < gap - TOLERANCE:
             found.append(f"cards '{titles}' are {apart:.3f} mm apart")
     return tuple(found)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import Any
 
 import numpy as np
 import shapely
@@ -20,8 +21,12 @@ from plotout.model import Card, Placed
 SIMPLE = 0.1
 """mm by which a shape may be larger than its card, to have fewer corners."""
 _TOUCH = 0.002  # mm: so that cards which fit exactly are not judged too large
-OVERLAP = 0.05
-"""mm2 that two shapes may share because of rounding: 0.0001 mm of a side of 500 mm."""
+_ROUNDING = 1e-4
+"""mm2 that two shapes may share because of rounding, for each mm round what they share.
+
+A side of 500 mm may lie 0.0002 mm too far, and a corner stick in by 0.0005 mm, no more: an area
+alone would let a corner in by 0.3 mm.
+"""
 _ROUNDS = 2  # left and down, and again
 _MANY = 60  # corners: a shape with fewer stays as it is
 
@@ -145,16 +150,17 @@ def clear(here: Polygon, near: NDArray[np.object_], gap: float) -> bool:
     if apart.min() < gap:
         return False
     touching = near[apart <= 0.0]
-    return not len(touching) or bool((_overlaps(touching, here) <= OVERLAP).all())
+    return not len(touching) or not overlaps(touching, here).any()
 
 
-def overlap(one: BaseGeometry, other: BaseGeometry) -> float:
-    """Return the area in mm2 that lies in both."""
-    return float(_overlaps(np.array([one], dtype=object), other)[0])
+def overlaps(some: NDArray[np.object_], other: BaseGeometry, times: float = 1.0) -> NDArray[Any]:
+    """Return the area in mm2 that each of some shapes shares with another one.
 
-
-def _overlaps(some: NDArray[np.object_], other: BaseGeometry) -> NDArray[np.float64]:
-    return np.asarray(shapely.area(shapely.intersection(some, other)), dtype=np.float64)
+    It is 0 for what comes of rounding alone. times: how much more of that is passed over.
+    """
+    shared = shapely.intersection(some, other)
+    area = shapely.area(shared)
+    return np.where(area > times * _ROUNDING * shapely.length(shared), area, 0.0)
 
 
 def _most(may: object, reach: float) -> float:
