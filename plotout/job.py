@@ -125,7 +125,7 @@ class Made:
     @property
     def warnings(self) -> tuple[str, ...]:
         """Everything the user should know, without repeats, in the order of the stages."""
-        told = list(self.notes)
+        told = [*self.notes, *(f"{text}: left out" for text in self.laid.stock.unfit)]
         told += [f"{card.title}: {text}" for card in self.cards for text in card.warnings]
         told += [text for each in self.results for text in each.program.warnings]
         told += [

@@ -98,6 +98,20 @@ def test_on_a_machine_its_margins_hold(tmp_path: Path) -> None:
         stock_on(load_stock(path), machine)
 
 
+def test_a_sheet_that_the_machine_cannot_hold_is_left_out(tmp_path: Path) -> None:
+    path = tmp_path / "stock.toml"
+    path.write_text(
+        '[[sheet]]\nname = "small"\nlength = 400\nwidth = 300\n'
+        '[[sheet]]\nname = "tall"\nlength = 300\nwidth = 500\n'
+    )
+    stock = stock_on(load_stock(path), profile.load("craft-cutter"))
+    assert [sheet.name for sheet in stock.sheets] == ["small"]
+    assert stock.unfit == ("tall is 195.2 mm too large in width for Craft cutter, 12 x 24 in mat",)
+    path.write_text('[[sheet]]\nname = "tall"\nlength = 300\nwidth = 500\n')
+    with pytest.raises(UserError, match=r"Turn it"):
+        stock_on(load_stock(path), profile.load("craft-cutter"))
+
+
 def test_every_shipped_machine_is_stock() -> None:
     for path in profile.shipped():
         machine = profile.load(path)

@@ -156,13 +156,15 @@ class Stock:
     """All available stock. inside: small cards may lie in the cut-outs of larger ones.
 
     registration: marks are drawn in the corners of every sheet. main: the kind that pieces are
-    split to fit; None: the most plentiful, which will be used.
+    split to fit; None: the most plentiful, which will be used. unfit: what of it the machine can't
+    hold, in words.
     """
 
     sheets: tuple[StockSheet, ...]
     registration: bool = False
     inside: bool = False
     main: StockSheet | None = None
+    unfit: tuple[str, ...] = ()
 
     @property
     def window(self) -> tuple[float, float]:

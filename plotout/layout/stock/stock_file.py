@@ -203,25 +203,47 @@ def load_stock(path: Path) -> Stock:
 def stock_on(stock: Stock, machine: Machine) -> Stock:
     """Return the stock for a machine, with the machine's margins and marks.
 
-    Raises UserError for a sheet larger than the bed.
+    Sheets larger than the bed are left out, and named in `unfit`. Raises UserError when that is
+    all of the stock.
     """
+    unfit = {sheet.name: _too_large(sheet, machine) for sheet in stock.sheets}
+    fitting = [sheet for sheet in stock.sheets if not unfit[sheet.name]]
+    if not fitting:
+        raise UserError(next(iter(unfit.values())), fix=_smaller(stock.sheets[0], machine))
     return replace(
         stock,
-        sheets=tuple(_on_bed(sheet, machine) for sheet in stock.sheets),
+        sheets=tuple(_on_bed(sheet, machine) for sheet in fitting),
         registration=machine.registration,
+        unfit=tuple(text for text in unfit.values() if text),
     )
 
 
-def _on_bed(sheet: StockSheet, machine: Machine) -> StockSheet:
-    bed = machine.bed
-    longest = min(sheet.length, bed.length) if sheet.roll else sheet.length
-    over = {"length": longest - bed.length, "width": sheet.width - bed.width}
+def _longest(sheet: StockSheet, machine: Machine) -> float:
+    return min(sheet.length, machine.bed.length) if sheet.roll else sheet.length
+
+
+def _too_large(sheet: StockSheet, machine: Machine) -> str:
+    """Say by how much a sheet is larger than the bed, "" when it isn't."""
+    over = {
+        "length": _longest(sheet, machine) - machine.bed.length,
+        "width": sheet.width - machine.bed.width,
+    }
     for side, much in over.items():
         if much > 1e-6:
-            raise UserError(
-                f"{sheet.name} is {much:.1f} mm too large in {side} for {machine.title}",
-                fix="Cut it down, or turn it: length runs along the machine's feed.",
-            )
+            return f"{sheet.name} is {much:.1f} mm too large in {side} for {machine.title}"
+    return ""
+
+
+def _smaller(sheet: StockSheet, machine: Machine) -> str:
+    """Say what to do with a sheet that is too large."""
+    bed = machine.bed
+    if not sheet.roll and sheet.width <= bed.length and sheet.length <= bed.width:
+        return "Turn it: length runs along the machine's feed."
+    return "Cut it down."
+
+
+def _on_bed(sheet: StockSheet, machine: Machine) -> StockSheet:
+    bed, longest = machine.bed, _longest(sheet, machine)
     left, bottom, right, top = map(max, sheet.margins, margins_for(machine, longest, sheet.width))
     return checked(
         replace(
