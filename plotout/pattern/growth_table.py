@@ -59,7 +59,7 @@ def with_growth(set_file: SetFile) -> SetFile:
     known |= {(axis, rule.name) for rule in set_file.rules for axis in AXES}
     grown: dict[tuple[str, str], tuple[Growth, Place]] = {}
     cells = [(row.line, row.cells[key]) for row in sheet.rows for key in columns.values()]
-    comma = decimal_comma(cells, path)
+    comma = decimal_comma(cells, sheet)
     for row in sheet.rows:
         try:
             key = _what(row, path), row.cells["name"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import codecs
 import csv
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,6 +13,9 @@ from plotout.errors import Place, UserError, all_of
 
 MOST_BYTES = 20 * 1024 * 1024
 LONGEST_LINE = 2_000
+SMALLEST_WHOLE = 10  # a table with whole numbers from here on can mean thousands by 1.290
+_NUMBER = re.compile(r"(?<![\w.,])\d+(?:[.,]\d+)*")
+_THOUSANDS = re.compile(r"[1-9]\d{0,2}[.,]\d{3}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,12 +31,13 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Spreadsheet:
-    """A table. head: its words as written, in order; line: the head's line."""
+    """A table. head: its words as written, in order; line: the head's line; parted: by what."""
 
     file: Path
     head: tuple[str, ...]
     line: int
     rows: tuple[Row, ...]
+    parted: str
 
 
 def read_spreadsheet(path: Path, needed: Sequence[str], *, rows: str, head: str) -> Spreadsheet:
@@ -79,13 +84,18 @@ def read_spreadsheet(path: Path, needed: Sequence[str], *, rows: str, head: str)
         raise UserError(
             f"the file contains no {rows}", fix=f"The first line is: {head}", place=Place(path)
         )
-    return Spreadsheet(path, tuple(words), head_line, found)
+    return Spreadsheet(path, tuple(words), head_line, found, parted)
 
 
-def decimal_comma(numbers: Iterable[tuple[int, str]], path: Path) -> bool:
-    """Return whether decimals have a comma, in (line, text). Raises UserError if both occur."""
+def decimal_comma(numbers: Iterable[tuple[int, str]], sheet: Spreadsheet) -> bool:
+    """Return whether decimals have a comma, in the cells (line, text) of a table that hold numbers.
+
+    Raises UserError where points and commas both occur, where a comma both separates the values and
+    stands in one, and where 1.290 may mean 1290: a silent error by a factor of a thousand.
+    """
+    cells = list(numbers)
     first: dict[str, int] = {}
-    for number, text in numbers:
+    for number, text in cells:
         for sign in ".,":
             if sign in text:
                 first.setdefault(sign, number)
@@ -94,9 +104,55 @@ def decimal_comma(numbers: Iterable[tuple[int, str]], path: Path) -> bool:
             f"decimals are written with a comma in line {first[',']} and with a point in line "
             f"{first['.']}",
             fix="Use only one of them, and no thousands separator.",
-            place=Place(path, max(first.values())),
+            place=Place(sheet.file, max(first.values())),
         )
+    if "," in first and sheet.parted == ",":
+        raise all_of(_commas_in_values(cells, sheet.file))
+    if wrong := _thousands(cells, sheet.file):
+        raise all_of(wrong)
     return "," in first
+
+
+def _commas_in_values(cells: Iterable[tuple[int, str]], file: Path) -> list[UserError]:
+    return [
+        UserError(
+            f"'{text}' has a comma, and commas separate the values",
+            fix="Write decimals with a point and thousands without a separator, or separate the "
+            "values by semicolons or tabs.",
+            place=Place(file, line),
+        )
+        for line, text in cells
+        if "," in text
+    ]
+
+
+def _thousands(cells: Iterable[tuple[int, str]], file: Path) -> list[UserError]:
+    """Return a fault for every number that may have a decimal or a thousands separator.
+
+    That is so if all numbers with a separator could be thousands (one to three digits, not 0 first,
+    then three), and whole numbers stand among them: a table written with three decimals has none.
+    """
+    found = [(line, number) for line, text in cells for number in _NUMBER.findall(text)]
+    whole = [number for _, number in found if number.isdecimal()]
+    divided = [(line, number) for line, number in found if not number.isdecimal()]
+    if not all(_THOUSANDS.fullmatch(number) for _, number in divided):
+        return []
+    if not any(int(number) >= SMALLEST_WHOLE for number in whole):
+        return []
+    return [
+        UserError(
+            f"'{number}' can mean {number.replace(',', '').replace('.', '')}, or "
+            f"{number.replace(',', '.')} with decimals",
+            fix=f"Write {number.replace(',', '').replace('.', '')} or {_as_decimal(number)}.",
+            place=Place(file, line),
+        )
+        for line, number in divided
+    ]
+
+
+def _as_decimal(number: str) -> str:
+    """Return the number with other than three decimals, so that no separator of thousands fits."""
+    return number[:-1] if number.endswith("0") else f"{number}0"
 
 
 def _text(path: Path) -> str:

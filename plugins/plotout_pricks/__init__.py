@@ -1,8 +1,9 @@
 """Reads pricked points: a table of x, y, run and kind.
 
 One prick per line, in the order in which they were pricked; `#` begins a comment. The values are
-separated by commas, semicolons or tabs, with decimals as spreadsheets write them. A run's kind is
-`straight`, `curve` or `closed` (a curve that returns to its start). Corners are not pricked: they
+separated by commas, semicolons or tabs. Decimals have a point, or a comma if commas don't separate
+the values; thousands have no separator. A run's kind is `straight`, `curve` or `closed` (a curve
+that returns to its start). Corners are not pricked: they
 are where neighbouring runs meet. The runs' names become the edges' names. Three or more stabs
 within 4 mm are one key point. A line of kind `notch` or `drill` is a mark: `run` is the run of a
 notch, or the name of a drill hole.

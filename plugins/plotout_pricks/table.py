@@ -106,7 +106,7 @@ def read_table(path: Path, pick: Mapping[str, Any]) -> Table:
 def _pricks(path: Path, unit: float) -> list[_Prick]:
     sheet = read_spreadsheet(path, COLUMNS, rows="pricks", head="x,y,run,kind")
     numbers = [(row.line, row.cells[axis]) for row in sheet.rows for axis in "xy"]
-    comma = decimal_comma(numbers, path)
+    comma = decimal_comma(numbers, sheet)
     return [
         _prick(row.line, row.cells, unit, Place(path, row.line), comma=comma) for row in sheet.rows
     ]

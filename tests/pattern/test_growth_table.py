@@ -138,3 +138,9 @@ def test_every_fault_of_the_growth_is_told_at_once(read):
         read(text)
     assert "Did you mean 'side'?" in str(refused.value)
     assert "no measurement 'chst'" in str(refused.value)
+
+
+def test_a_growth_that_may_be_thousands_is_refused(read):
+    table = TABLE.replace("-40;0;50", "880;970;1.060").replace("2,5", "2")
+    with pytest.raises(UserError, match=r"(?s)line 2: '1.060' can mean 1060.*Write 1060 or 1.06"):
+        read(FROM_A_TABLE, table)

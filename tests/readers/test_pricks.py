@@ -141,6 +141,50 @@ def test_tables_as_spreadsheets_write_them(read, parted, decimal, encoding):
         assert (one.points == other.points).all()
 
 
+def apron(parted, high, higher, low="10"):
+    """An apron bib 1290 mm high, with a slanted corner at every end of its sides."""
+    left, right = [(0, low, "left"), (0, high, "left")], [(200, high, "right"), (200, low, "right")]
+    top, foot = [(10, higher, "top"), (190, higher, "top")], [(190, 0, "foot"), (10, 0, "foot")]
+    pricks = [*left, *top, *right, *foot]
+    lines = [parted.join((str(x), str(y), run, "straight")) for x, y, run in pricks]
+    return [HEAD.replace(",", parted), *lines]
+
+
+@pytest.mark.parametrize(
+    ("parted", "high", "higher", "told"),
+    [
+        (",", '"1,290"', '"1,300"', "line 3: '1,290' has a comma, and commas separate"),
+        (",", '"1,290"', "300", "line 3: '1,290' has a comma, and commas separate"),
+        (",", '"12,5"', "300", "line 3: '12,5' has a comma, and commas separate"),
+        (";", "1.290", "1.300", "line 3: '1.290' can mean 1290, or 1.290 .*Write 1290 or 1.29"),
+        (";", "1,290", "300", "line 3: '1,290' can mean 1290, or 1.290 .*Write 1290 or 1,29"),
+        ("\t", "1.295", "1300", "line 3: '1.295' can mean 1295.*Write 1295 or 1.2950"),
+        (",", "1.290", "1300", "line 3: '1.290' can mean 1290"),
+        (",", "-1.290", "-1.300", "line 3: '1.290' can mean 1290"),
+    ],
+)
+def test_thousands_are_never_read_as_decimals(read, parted, high, higher, told):
+    """Separators of thousands as spreadsheets write them in several languages: from memory."""
+    with pytest.raises(UserError, match=f"(?s){told}"):
+        read(apron(parted, high, higher))
+
+
+@pytest.mark.parametrize(
+    ("parted", "high", "higher", "low"),
+    [
+        (";", "1290", "1300", "10"),
+        (";", "1290", "1300", "10,5"),
+        (",", "129.375", "130.5", "10"),
+        (",", "129.375", "130.125", "0.125"),
+        (";", "129,3750", "130,125", "10"),
+    ],
+)
+def test_decimals_that_cannot_be_thousands_are_read(read, parted, high, higher, low):
+    drawing = read(apron(parted, high, higher, low))
+    tops = max(shape.points[:, 1].max() for shape in drawing.shapes)
+    assert tops == pytest.approx(float(higher.replace(",", ".")))
+
+
 @pytest.mark.parametrize(
     ("wrong", "told"),
     [
