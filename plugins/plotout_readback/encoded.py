@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 _PEN, _UP, _FRACTION, _ABSOLUTE, _SEVEN = 58, 60, 62, 61, 55  # : < > = 7
+_MOST_FRACTION = 26  # bits, either way: HP-GL/2, the instruction PE; from memory
 
 
 def read_polyline(
@@ -48,8 +49,10 @@ def read_polyline(
             index += 1
             if flag == _PEN:
                 select(number)
-            else:
+            elif abs(number) <= _MOST_FRACTION:
                 scale = 2.0**-number
+            else:
+                wrong(f"PE: a fraction of {number} bits")
         elif flag == _UP:
             up = True
         elif flag == _ABSOLUTE:
