@@ -1,23 +1,77 @@
-"""Writes files beside their target and moves them into place, so a failed run loses nothing."""
+"""Reads and writes whole files.
+
+Read: only an ordinary file, and no more of it than is sensible. Written: beside the target and then
+moved into place, so that a failed run loses nothing.
+"""
 
 from __future__ import annotations
 
 import hashlib
 import os
 import re
+import stat
 import tempfile
 import unicodedata
 from collections.abc import Iterable
 from pathlib import Path
+from typing import BinaryIO
 
 from plotout.errors import MachineError, Place, UserError
 
 LONGEST = 60
 """Bytes in a part of a file's name: twenty letters of Japanese."""
 
+_WITHOUT_WAITING = (
+    getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_NOCTTY", 0) | getattr(os, "O_BINARY", 0)
+)
+"""To open a pipe without waiting for its writer; the last one is for Windows."""
+
 _SPELT = {
     "æ": "ae", "ø": "o", "đ": "d", "ð": "d", "ł": "l", "œ": "oe", "þ": "th", "ı": "i", "ß": "ss",
 }  # fmt: skip
+
+
+def read_whole(path: Path, what: str, most: int, fix: str = "Is the path right?") -> bytes:
+    """Return all of a file of the user's.
+
+    what: "drawing", for messages. Raises UserError with `fix` when it can't be read, is no ordinary
+    file, or holds more than `most` bytes.
+    """
+    with open_ordinary(path, what, fix) as file:
+        try:
+            data = file.read(most + 1)
+        except OSError as fault:
+            raise _cannot_read(path, what, fault.strerror or str(fault), fix) from fault
+    if len(data) > most:
+        size = f"{most >> 20} MiB" if most >> 20 else f"{most >> 10} KiB"
+        raise UserError(
+            f"this is more than {size}, too large for a {what}",
+            fix="Check that it is the right file.",
+            place=Place(file=path),
+        )
+    return data
+
+
+def open_ordinary(path: Path, what: str, fix: str = "Is the path right?") -> BinaryIO:
+    """Open a file of the user's to read it.
+
+    Raises UserError with `fix` for a pipe or device, which might never end, and where it can't be
+    opened.
+    """
+    try:
+        handle = os.open(path, os.O_RDONLY | _WITHOUT_WAITING)
+    except (OSError, ValueError) as fault:  # ValueError: a path with a null character
+        why = getattr(fault, "strerror", None) or str(fault)
+        raise _cannot_read(path, what, why, fix) from None
+    kind = os.fstat(handle).st_mode
+    if stat.S_ISREG(kind):
+        return os.fdopen(handle, "rb")
+    os.close(handle)
+    if stat.S_ISDIR(kind):
+        raise _cannot_read(path, what, "it is a folder", fix)
+    raise _cannot_read(
+        path, what, "it is a pipe or a device", "Save it to an ordinary file, and name that."
+    )
 
 
 def write_whole(path: Path, data: bytes) -> None:
@@ -112,6 +166,10 @@ def _umask() -> int:
     mask = os.umask(0)
     os.umask(mask)
     return mask
+
+
+def _cannot_read(path: Path, what: str, why: str, fix: str) -> UserError:
+    return UserError(f"can't read the {what}: {why}", fix=fix, place=Place(file=path))
 
 
 def _cannot(path: Path, fault: OSError) -> MachineError:

@@ -8,6 +8,7 @@ from plotout._lazy import lazy
 
 if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.errors import nearest, shown
+    from plotout.files import open_ordinary, read_whole
     from plotout.geometry.arcs import find_arcs
     from plotout.geometry.fitting import (
         FEWEST_PRICKS,
@@ -74,6 +75,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
 
 _HOME = {
     "plotout.errors": ("nearest", "shown"),
+    "plotout.files": ("open_ordinary", "read_whole"),
     "plotout.geometry.arcs": ("find_arcs",),
     "plotout.geometry.fitting": (
         "CurveFit",
@@ -201,12 +203,14 @@ __all__ = [
     "middle_shapes",
     "nearest",
     "notch_shape",
+    "open_ordinary",
     "options_of",
     "outline_shapes",
     "page_grids",
     "page_size",
     "read_drawing",
     "read_spreadsheet",
+    "read_whole",
     "shown",
     "strays",
     "table",

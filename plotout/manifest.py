@@ -94,7 +94,7 @@ def _may_replace(folder: Path, name: str, new: str, job: Job, jobs: Jobs, same_j
     path = folder / name
     if not path.exists():
         return
-    there = _print(path.read_bytes())
+    there = _print(path.read_bytes()) if path.is_file() else ""
     owner = next((other for other in jobs.values() if name in other["files"]), None)
     if there == new:
         return
@@ -119,7 +119,7 @@ def _cleared(folder: Path, names: list[str], before: Mapping[str, list[str]]) ->
         path = folder / name
         if not path.exists():
             continue
-        if _print(path.read_bytes()) in before[name]:
+        if path.is_file() and _print(path.read_bytes()) in before[name]:
             path.unlink()
             yield f"removed {path}: an earlier run made it, and this one does not"
         else:

@@ -57,11 +57,14 @@ def sets_on_rack(ctx: click.Context, param: click.Parameter, incomplete: str) ->
 def _pieces(ctx: click.Context) -> Iterator[str]:
     import tomllib
 
+    from plotout.errors import UserError
+    from plotout.tables import text_of
+
     # click leaves what stands before an option without its value unread
     path = ctx.params.get("set_file") or next(iter(ctx.args), None)
     try:
-        read: dict[str, Any] = tomllib.loads(Path(path).read_text("utf-8")) if path else {}
-    except (OSError, ValueError):
+        read: dict[str, Any] = tomllib.loads(text_of(Path(path), "set file")) if path else {}
+    except (UserError, ValueError):
         return
     listed = read.get("piece")
     for entry in listed if isinstance(listed, list) else ():

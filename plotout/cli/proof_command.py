@@ -9,7 +9,7 @@ import click
 
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, machine_option
-from plotout.errors import Place, UserError
+from plotout.errors import UserError
 
 if TYPE_CHECKING:
     from plotout.proof.summary import Summary
@@ -25,6 +25,8 @@ def proof(file: Path, machine: str, as_json: bool) -> None:
     Example: plotout proof out/apron-ap-1-m-craft-cutter-sheet-01.plt --machine craft-cutter
     """
     from plotout import job, plugins
+    from plotout.files import read_whole
+    from plotout.proof.readback import MOST_BYTES
     from plotout.proof.summary import as_data, summarise
 
     profile = job.load_machine(machine)
@@ -34,12 +36,7 @@ def proof(file: Path, machine: str, as_json: bool) -> None:
             f"files of the driver '{profile.driver}' can't be read back",
             fix="Choose a machine whose files can be read back.",
         )
-    try:
-        data = file.read_bytes()
-    except OSError as fault:
-        raise UserError(
-            f"can't read it: {fault.strerror}", fix="Check its path.", place=Place(file=file)
-        ) from fault
+    data = read_whole(file, "machine file", MOST_BYTES)
     with plugins.blamed(interpreter.name):
         summary = summarise(interpreter.read(data, profile), profile)
     if as_json:

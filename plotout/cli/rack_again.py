@@ -144,22 +144,10 @@ def bring(ctx: click.Context, file: Path, newest: bool, as_json: bool) -> None:
 
     Example: plotout rack bring smock.zip
     """
-    from plotout.errors import Place, UserError
+    from plotout.files import read_whole
     from plotout.rack import bundle, record
 
-    try:
-        if file.stat().st_size > bundle.MOST_BYTES:
-            raise UserError(
-                "the file is too large to be one set",
-                fix="Is it a set that 'plotout rack export' wrote?",
-                place=Place(file),
-            )
-        data = file.read_bytes()
-    except OSError as fault:
-        raise UserError(
-            f"can't read it: {fault.strerror}", fix="Is the path right?", place=Place(file)
-        ) from fault
-    entry = bundle.brought(data)
+    entry = bundle.brought(read_whole(file, "set", bundle.MOST_BYTES))
     with open_rack(ctx, create=True) as connection:
         if not newest:
             record.must_be_new(connection, entry)

@@ -18,6 +18,7 @@ from plotout.proof.sequence import out_of_turn
 from plotout.proof.ways import Way, meant_ways, named, place_of, ways
 
 MOST_FAULTS = 20
+MOST_BYTES = 1 << 30  # of a file of a machine: hours of work take some MiB
 _SLACK = 1e-6  # mm, for rounding in arithmetic
 _PRINTED = 0.02  # mm by which a drawing or a printed page may be off
 _SLOWEST_SAID = 10.0  # mm/s: some formats give speeds in whole cm/s, at least 1

@@ -12,12 +12,13 @@ from typing import Any
 
 from plotout import job, output
 from plotout.errors import Place, UserError
-from plotout.files import write_whole
+from plotout.files import read_whole, write_whole
 from plotout.model import Card
 from plotout.pattern.assemble import ReadSet
 from plotout.pattern.model import PatternSet
 from plotout.rack.compare import Change, compare
 from plotout.rack.record import Entry, Found, content_of, files_of, named
+from plotout.rack.store import MOST_CONTENT
 
 THUMB = 480  # px across
 
@@ -31,7 +32,7 @@ def gather(path: Path) -> dict[str, bytes]:
     from plotout.pattern.growth_table import named_files
 
     home = path.resolve().parent
-    found = {path.name: path.read_bytes()}
+    found = {path.name: read_whole(path, "set file", MOST_CONTENT)}
     for source in named_files(setfile.load(path)):
         file = source.resolve()
         if not file.is_relative_to(home):
@@ -40,7 +41,8 @@ def gather(path: Path) -> dict[str, bytes]:
                 fix="Move it into the set file's folder, so that the set is complete.",
                 place=Place(file=path),
             )
-        found[file.relative_to(home).as_posix()] = file.read_bytes()
+        name = file.relative_to(home).as_posix()
+        found[name] = read_whole(file, "drawing", MOST_CONTENT)
     return found
 
 

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout.errors import Place, UserError
+from plotout.files import open_ordinary
 from plotout.language import Language, Stop
 from plotout.sending.window import Window
 
@@ -104,13 +105,7 @@ def cut_file(path: Path, language: Language, step: float) -> Iterator[CutFile]:
 
     Raises UserError if it is missing, empty or without work.
     """
-    try:
-        file = path.open("rb")
-    except OSError as fault:
-        raise UserError(
-            f"can't open it: {fault.strerror}", fix="Check the path.", place=Place(path)
-        ) from fault
-    with file:
+    with open_ordinary(path, "machine file") as file:
         if not path.stat().st_size:
             raise UserError("the file is empty", fix="Make it again.", place=Place(path))
         with mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as data:

@@ -12,8 +12,10 @@ from pathlib import Path
 
 from plotout import plugins
 from plotout.errors import Place, UserError
+from plotout.files import read_whole
 from plotout.language import Language
 from plotout.machine import Machine
+from plotout.proof.readback import MOST_BYTES
 from plotout.proof.summary import summarise
 
 LARGE = 4 * 1024 * 1024  # bytes from which reading takes long enough to report it
@@ -35,12 +37,7 @@ def look(path: Path, machine: Machine, language: Language, machines: Sequence[st
 
     Raises UserError if it can't be read.
     """
-    try:
-        data = path.read_bytes()
-    except OSError as fault:
-        raise UserError(
-            f"can't open it: {fault.strerror}", fix="Check the path.", place=Place(path)
-        ) from fault
+    data = read_whole(path, "machine file", MOST_BYTES)
     if not data.strip():
         raise UserError("the file is empty", fix="Make it again.", place=Place(path))
     unsafe = list(language.unsafe(data))

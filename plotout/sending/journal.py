@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from plotout.errors import MachineError, Place, UserError
+from plotout.files import read_whole
 from plotout.sending import now
 from plotout.sending.now import Now, Reached
 from plotout.tables import Free, ListOf, Name, Number, Source, Table, Words, read_table, table
@@ -87,6 +88,10 @@ class Journal:
             raise _cannot(self.path, fault) from fault
 
 
+MOST_BYTES = 1 << 30
+"""A stroke takes some tens of bytes."""
+
+
 @contextlib.contextmanager
 def opened(path: Path) -> Iterator[Journal]:
     """Open a journal to append to it; a damaged end is cut off first."""
@@ -108,14 +113,7 @@ def opened(path: Path) -> Iterator[Journal]:
 
 def read(path: Path) -> Told:
     """Return what the journal says, as far as it is sound. Raises UserError if nothing is."""
-    try:
-        data = path.read_bytes()
-    except OSError as fault:
-        raise UserError(
-            f"can't read the journal: {fault.strerror}",
-            fix="Check the path.",
-            place=Place(path),
-        ) from fault
+    data = read_whole(path, "journal", MOST_BYTES)
     lines = list(_sound_lines(data))
     records = [_record(line, path, index) for index, line in enumerate(lines, 1)]
     if not records or "job" not in records[0]:

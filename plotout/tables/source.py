@@ -12,6 +12,7 @@ from types import MappingProxyType
 from typing import Any
 
 from plotout.errors import Place, UserError, nearest
+from plotout.files import read_whole
 from plotout.tables.json_lines import json_lines
 from plotout.tables.lines import Steps, lines_of, nesting
 
@@ -126,20 +127,7 @@ def _without_null(value: Any) -> Any:
 
 def text_of(path: Path, what: str, most: int = MOST_BYTES) -> str:
     """Return the text of a file. Raises UserError if it can't be read or is too large."""
-    try:
-        with path.open("rb") as file:
-            data = file.read(most + 1)
-    except (OSError, ValueError) as fault:
-        reason = (fault.strerror if isinstance(fault, OSError) else None) or str(fault)
-        raise UserError(
-            f"can't read the {what}: {reason}", fix=_meant(path), place=Place(path)
-        ) from None
-    if len(data) > most:
-        raise UserError(
-            f"this is more than {most >> 10} KiB, too large for a {what}",
-            fix="Check that it is the right file.",
-            place=Place(path),
-        )
+    data = read_whole(path, what, most, fix="" if path.is_file() else _meant(path))
     try:
         return data.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as fault:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from plotout.errors import Place, UserError, all_of
+from plotout.files import read_whole
 
 MOST_BYTES = 20 * 1024 * 1024
 LONGEST_LINE = 2_000
@@ -156,24 +157,14 @@ def _as_decimal(number: str) -> str:
 
 
 def _text(path: Path) -> str:
+    data = read_whole(path, "table", MOST_BYTES)
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise UserError(
-                "the file is larger than 20 MiB",
-                fix="A table has a few hundred lines. Check that it is the right file.",
-                place=Place(path),
-            )
-        data = path.read_bytes()
         if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
             return data.decode("utf-16")
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
         raise UserError(
             "this is not UTF-8 text", fix="Save it as UTF-8.", place=Place(path)
-        ) from fault
-    except OSError as fault:
-        raise UserError(
-            f"can't read it: {fault.strerror}", fix="Check its permissions.", place=Place(path)
         ) from fault
 
 

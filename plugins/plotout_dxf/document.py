@@ -7,6 +7,7 @@ Source: the DXF reference (header variable $INSUNITS); ASTM D6673-10: METRIC (mm
 from __future__ import annotations
 
 import logging
+import os
 import re
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
@@ -14,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from plotout import Place, UserError
-from plotout.kit import nearest
+from plotout.kit import nearest, open_ordinary
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -28,21 +29,16 @@ _UNITS_TEXT = re.compile(r"^\s*(?:UNITS\s*:\s*)?(METRIC|ENGLISH)\s*$", re.IGNORE
 
 def load(path: Path) -> tuple[Document, tuple[str, ...]]:
     """Open the file; a damaged one is repaired as far as possible, with a note."""
-    try:
-        status = path.stat()
-        if status.st_size > MOST_BYTES:
-            raise UserError(
-                "the drawing is larger than 200 MiB",
-                fix="Keep only the pattern, without its surroundings.",
-                place=Place(path),
-            )
-        if status.st_size == 0:
-            raise UserError("the file is empty", fix="Save the drawing again.", place=Place(path))
-        path.open("rb").close()
-    except OSError as fault:
+    with open_ordinary(path, "drawing") as file:
+        status = os.fstat(file.fileno())
+    if status.st_size > MOST_BYTES:
         raise UserError(
-            f"can't read it: {fault.strerror}", fix="Check its permissions.", place=Place(path)
-        ) from fault
+            "the drawing is larger than 200 MiB",
+            fix="Keep only the pattern, without its surroundings.",
+            place=Place(path),
+        )
+    if status.st_size == 0:
+        raise UserError("the file is empty", fix="Save the drawing again.", place=Place(path))
     return _opened(path, status.st_mtime_ns, status.st_size)
 
 

@@ -16,6 +16,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from plotout import FloatArray, Place, UserError
+from plotout.kit import read_whole
 
 SAME = 1.5  # mm: the same prick is no further off in a new reading
 MOVED = 0.006  # mm: more than the rounding of the table's last digit
@@ -56,13 +57,10 @@ def corrections_in(path: Path, at: FloatArray) -> Corrections:
 
     Raises UserError if the table is from other pictures.
     """
+    data = read_whole(path, "table", MOST_BYTES, "Move it away.")
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise UserError(
-                "the earlier table is larger than 1 MiB", fix="Move it away.", place=Place(path)
-            )
-        lines = path.read_text(encoding="utf-8-sig").splitlines()
-    except (OSError, UnicodeDecodeError) as fault:
+        lines = data.decode("utf-8-sig").splitlines()
+    except UnicodeDecodeError as fault:
         raise UserError("the earlier table can't be read", fix="Save it as UTF-8, or move it away.",
                         place=Place(path)) from fault  # fmt: skip
     found = [m for m in map(FOUND.match, lines) if m]

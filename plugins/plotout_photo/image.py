@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from plotout import Place, UserError
+from plotout.kit import open_ordinary
 
 SUFFIXES = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".heic", ".heif")
 MOST = 120e6  # pixels: more would exceed the memory limit
@@ -45,6 +46,7 @@ def load(path: Path, dpi: float | None = None) -> Picture:
     from PIL import Image, UnidentifiedImageError
 
     place = Place(path)
+    open_ordinary(path, "picture").close()
     _open_heic(path)
     Image.MAX_IMAGE_PIXELS = None  # checked below
     try:

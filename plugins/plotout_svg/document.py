@@ -17,7 +17,7 @@ from xml.parsers import expat
 import numpy as np
 
 from plotout import FloatArray, Place, UserError
-from plotout.kit import nearest, shown
+from plotout.kit import nearest, read_whole, shown
 
 MM = {
     "px": 25.4 / 96,
@@ -149,18 +149,7 @@ def view(
 
 
 def _bytes(path: Path) -> bytes:
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise UserError(
-                "the file is larger than 50 MiB",
-                fix="Keep only the pattern, without its surroundings.",
-                place=Place(path),
-            )
-        data = path.read_bytes()
-    except OSError as fault:
-        raise UserError(
-            f"can't read it: {fault.strerror}", fix="Check its permissions.", place=Place(path)
-        ) from fault
+    data = read_whole(path, "drawing", MOST_BYTES)
     if not data.strip():
         raise UserError("the file is empty", fix="Save the drawing again.", place=Place(path))
     return data

@@ -35,7 +35,7 @@ def test_seconds_are_a_number_that_can_be(run, seconds):
         (("cloth", "set.toml", "--width", "140 cm", "--lean", "nan"), "--lean"),
         (("cloth", "set.toml", "--width", "wide"), "'wide' is not a length"),
         (("picture", "set.toml", "--out", "o", "--width", "0"), "--width"),
-        (("proof", "none.plt", "--machine", "laser"), "can't read it"),
+        (("proof", "none.plt", "--machine", "laser"), "can't read the machine file"),
         (("chart", "set.toml", "--out", "set.toml"), "it is a file, not a folder"),
         (("rack", "--at", "set.toml", "list"), "this file is not a rack"),
         (("show", "set.tmol"), "Did you mean 'set.toml'?"),

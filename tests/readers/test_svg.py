@@ -255,7 +255,7 @@ def test_damaged_and_hostile_files_are_refused(tmp_path, data, told):
 
 
 def test_a_missing_file_is_told(tmp_path):
-    with pytest.raises(UserError, match="can't read it"):
+    with pytest.raises(UserError, match="can't read the drawing"):
         read(tmp_path / "no.svg", {"outline": "#a"})
 
 

@@ -17,10 +17,12 @@ from typing import Any
 import numpy as np
 
 from plotout.errors import Place, UserError
+from plotout.files import read_whole
 from plotout.geometry.flatten import bezier_points
 from plotout.geometry.strokes import FloatArray
 
 VARIABLE = "PLOTOUT_FONT"
+MOST_BYTES = 1 << 28  # the largest collections of Chinese fonts have some 100 MiB
 _FLAT = 0.004  # of a cap height: 0.02 mm at 5 mm
 _CAPITAL = 0.7  # of the em, if a font doesn't give the height of its capitals; common practice
 
@@ -78,8 +80,9 @@ def _font(path: str, index: int) -> tuple[Any, float]:
     """Return a font, and its units per cap height."""
     import uharfbuzz
 
+    remedy = f"Let {VARIABLE} name a TrueType or OpenType font, or nothing."
+    data = read_whole(Path(path), "font", MOST_BYTES, remedy)
     try:
-        data = Path(path).read_bytes()
         face = uharfbuzz.Face(data, index)
         font = uharfbuzz.Font(face)
         if not face.glyph_count:
@@ -87,7 +90,7 @@ def _font(path: str, index: int) -> tuple[Any, float]:
     except (OSError, ValueError, uharfbuzz.HarfBuzzError) as fault:
         raise UserError(
             "it can't be read as a font",
-            fix=f"Let {VARIABLE} name a TrueType or OpenType font, or nothing.",
+            fix=remedy,
             place=Place(file=Path(path)),
         ) from fault
     glyph = font.get_nominal_glyph(ord("H"))
