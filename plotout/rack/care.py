@@ -10,7 +10,7 @@ import time
 from pathlib import Path
 
 from plotout.errors import MachineError, Place, UserError
-from plotout.rack.store import unpacked
+from plotout.rack.store import APPLICATION, unpacked
 
 LEFT_AFTER = 86_400.0  # s: no back-up takes that long
 
@@ -52,18 +52,78 @@ def _clear(target: Path) -> None:
                 left.unlink()
 
 
+def _check_target(rack: sqlite3.Connection, target: Path) -> None:
+    """Raise UserError if `target` exists and isn't a back-up that this rack may replace."""
+    place = Place(file=target)
+    if target.is_dir():
+        fix = f"Name a file in it: {target / 'rack.sqlite'}"
+        raise UserError("this is a folder", fix=fix, place=place)
+    if not target.exists():
+        return
+    if not _is_rack(target):
+        raise UserError(
+            "this file is not a back-up of a rack, so it stays as it is",
+            fix="Name another file.",
+            place=place,
+        )
+    if target.with_name(f"{target.name}-wal").exists():  # would be applied to the new copy
+        raise UserError(
+            "this is a rack in use",
+            fix="Close what uses it, or name another file.",
+            place=place,
+        )
+    if not _sets(rack) and (sets := _sets_in(target)):
+        raise UserError(
+            f"the rack has no sets, and this back-up has {sets}",
+            fix="Name another file. If the rack should have sets, restore this back-up.",
+            place=place,
+        )
+
+
+def _is_rack(path: Path) -> bool:
+    """Tell a rack by the header of its file (sqlite.org, "Database File Format", 1.3)."""
+    if not path.is_file():
+        return False
+    try:
+        with path.open("rb") as file:
+            header = file.read(100)
+    except OSError as fault:
+        raise UserError(
+            f"can't read it: {fault.strerror}", fix="Name another file.", place=Place(file=path)
+        ) from fault
+    return header.startswith(b"SQLite format 3\0") and header[68:72] == APPLICATION.to_bytes(
+        4, "big"
+    )
+
+
+def _sets(rack: sqlite3.Connection) -> int:
+    return int(rack.execute("SELECT count(*) FROM version").fetchone()[0])
+
+
+def _sets_in(target: Path) -> int:
+    """Return how many sets a back-up has; 0 if it is too damaged to tell."""
+    uri = f"{target.resolve().as_uri()}?mode=ro&immutable=1"
+    try:
+        with contextlib.closing(sqlite3.connect(uri, uri=True)) as earlier:
+            return _sets(earlier)
+    except sqlite3.Error:
+        return 0
+
+
 def back_up(rack: sqlite3.Connection, target: Path) -> None:
     """Copy the rack to `target`, even while it is in use; the target is replaced in one step.
 
     A damaged rack is not backed up, so that an older copy stays; and a new copy replaces it only
     once it has been checked. Uses SQLite's online backup (sqlite.org, "SQLite Backup API"). Raises
-    UserError for a target that is the rack itself, MachineError for what fails.
+    UserError for a target that is the rack itself or no earlier back-up, MachineError for what
+    fails.
     """
     own = rack.execute("PRAGMA database_list").fetchone()["file"]
     if own and target.exists() and target.samefile(own):
         raise UserError(
             "this is the rack itself", fix="Name another file.", place=Place(file=target)
         )
+    _check_target(rack, target)
     if faults := damage(rack):
         raise MachineError(
             f"the rack is damaged, so nothing was backed up: {faults[0]}",

@@ -31,7 +31,7 @@ MOST_CONTENT = 1 << 29  # bytes of one file on the rack
 def opened(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
     """Give a connection to the rack at `path`, migrated to this version; closed at the end.
 
-    Raises UserError when there is no rack and `create` is False, or the file is something else;
+    Raises UserError when there is no rack and `create` is False, or it is something else;
     MachineError when it can't be opened, is busy for too long, or is damaged.
     """
     if not create and not path.exists():
@@ -40,13 +40,19 @@ def opened(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
             fix="Put a set on it first: plotout rack put SET",
             place=Place(file=path),
         )
+    if path.exists() and not path.is_file():
+        raise UserError(
+            "this is a folder, not a rack" if path.is_dir() else "this is not a file",
+            fix="Name the rack's file with --at, or leave that out for the usual one.",
+            place=Place(file=path),
+        )
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         connection = sqlite3.connect(path, timeout=BUSY_MS / 1000, isolation_level=None)
     except (OSError, sqlite3.Error) as fault:
         raise MachineError(f"can't open the rack: {fault}", place=Place(file=path)) from fault
     try:
-        _settle(connection, path)
+        _settle(connection, path, create=create)
         yield connection
     except (sqlite3.Error, UnicodeDecodeError) as fault:  # or text that is not UTF-8
         if getattr(fault, "sqlite_errorname", "") == "SQLITE_NOTADB":
@@ -72,7 +78,7 @@ def writing(connection: sqlite3.Connection) -> Iterator[None]:
     connection.execute("COMMIT")
 
 
-def _settle(connection: sqlite3.Connection, path: Path) -> None:
+def _settle(connection: sqlite3.Connection, path: Path, *, create: bool) -> None:
     connection.row_factory = sqlite3.Row
     connection.execute("PRAGMA foreign_keys = ON")
     # Tables first: another process may be making the rack meanwhile.
@@ -81,6 +87,12 @@ def _settle(connection: sqlite3.Connection, path: Path) -> None:
     version = connection.execute("PRAGMA user_version").fetchone()[0]
     if application != APPLICATION and (tables or application):
         raise _no_rack(path)
+    if not (tables or version or create):
+        raise UserError(
+            "the rack's file is empty",
+            fix="Restore a back-up, or begin anew: plotout rack put SET",
+            place=Place(file=path),
+        )
     if version > len(MIGRATIONS):
         raise UserError(
             f"the rack was written by a newer plotout (its version is {version})",

@@ -5,6 +5,7 @@ from click.testing import CliRunner
 
 from plotout.cli import plotout
 from plotout.errors import UserError
+from plotout.rack.store import opened
 
 SET = '[set]\nname = "A"\nstyle = "A"\n[[piece]]\nname = "A"\nrectangle = ["90 mm", "60 mm"]\n'
 
@@ -38,6 +39,7 @@ def test_seconds_are_a_number_that_can_be(run, seconds):
         (("proof", "none.plt", "--machine", "laser"), "can't read the machine file"),
         (("chart", "set.toml", "--out", "set.toml"), "it is a file, not a folder"),
         (("rack", "--at", "set.toml", "list"), "this file is not a rack"),
+        (("rack", "--at", ".", "list"), "this is a folder, not a rack"),
         (("show", "set.tmol"), "Did you mean 'set.toml'?"),
         (("show", "set.toml", "--size", "M"), "The set has no sizes"),
     ],
@@ -50,3 +52,31 @@ def test_a_rack_is_not_backed_up_to_itself(run, tmp_path):
     CliRunner().invoke(plotout, ["rack", "put", "set.toml"])
     assert (tmp_path / "rack").is_file()
     assert "the rack itself" in run("rack", "backup", "rack")
+
+
+def test_a_backup_replaces_only_an_earlier_one(run, tmp_path):
+    put = CliRunner().invoke(plotout, ["rack", "put", "set.toml"])
+    assert put.exit_code == 0
+    for content in (b"precious\n", b"", b"SQLite format 3\0" + bytes(200)):
+        (tmp_path / "mine").write_bytes(content)
+        assert "not a back-up of a rack" in run("rack", "backup", "mine")
+        assert (tmp_path / "mine").read_bytes() == content
+    (tmp_path / "folder").mkdir()
+    assert "folder/rack.sqlite" in run("rack", "backup", "folder")
+    assert list((tmp_path / "folder").iterdir()) == []
+    for _ in range(2):
+        assert CliRunner().invoke(plotout, ["rack", "backup", "copy"]).exit_code == 0
+
+
+def test_an_empty_rack_does_not_replace_a_good_backup(run, tmp_path):
+    CliRunner().invoke(plotout, ["rack", "put", "set.toml"])
+    CliRunner().invoke(plotout, ["rack", "backup", "copy"])
+    good = (tmp_path / "copy").read_bytes()
+    (tmp_path / "rack").write_bytes(b"")
+    assert "the rack's file is empty" in run("rack", "backup", "copy")
+    assert (tmp_path / "rack").read_bytes() == b""
+    (tmp_path / "rack").unlink()
+    with opened(tmp_path / "rack", create=True):
+        pass
+    assert "this back-up has 1" in run("rack", "backup", "copy")
+    assert (tmp_path / "copy").read_bytes() == good

@@ -105,5 +105,5 @@ def test_other_databases_and_newer_racks_are_refused(tmp_path):
         pass
     garbage = tmp_path / "garbage.sqlite"
     garbage.write_bytes(b"not a database at all" * 100)
-    with pytest.raises(MachineError), opened(garbage):
+    with pytest.raises(UserError, match="not a rack"), opened(garbage):
         pass

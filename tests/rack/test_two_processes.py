@@ -101,7 +101,7 @@ def test_a_rack_made_by_another_while_it_is_opened_is_a_rack(tmp_path, moment):
                 pass
 
     connection.set_trace_callback(making)
-    store._settle(connection, path)
+    store._settle(connection, path, create=True)
     connection.set_trace_callback(None)
     assert len(statements) > moment
     assert record.listed(connection) == []
