@@ -88,7 +88,7 @@ def _pool(many: int) -> Iterator[Callable[[Callable[[], Any]], Future[bytes]]]:
     def run(work: Callable[[], Any]) -> Future[bytes]:
         with _without_interrupts():
             future = executor.submit(_outcome, work)
-        started.update(set(active_children()) - others)
+            started.update(set(active_children()) - others)
         return future
 
     try:

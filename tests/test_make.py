@@ -108,8 +108,8 @@ def test_a_folder_that_cannot_be_written(tmp_path):
     target = tmp_path / "file"
     target.write_text("in the way")
     words = ("make", SAMPLE, "--machine", "svg-file", "--out", target, "--seconds", 0)
-    done = run(*words, code=1)
-    assert "can't write" in done.stderr
+    done = run(*words, code=2)
+    assert "it is a file, not a folder" in done.stderr
     assert target.read_text() == "in the way"
 
 

@@ -68,7 +68,7 @@ HEAD = "name, meant x, meant y, found x, found y\n"
 @pytest.mark.parametrize(
     ("rows", "words"),
     [
-        ("a, 0, 0, 0, 0\nb, 300, 0, 300, 0\nc, 600, 1, 600, 9\n", "the others say"),
+        ("a, 0, 0, 0, 0\nb, 300, 0, 300, 0\nc, 600, 1, 600, 9\n", "from where the others put them"),
         ("a, 0, 0, 0, 0\nb, 9, 0, 9, 0\nc, 0, 9, 0, 9\n", "too close together"),
         ("a, 0, 0, 0, 0\n", "1 mark is too few"),
         ("a, 0, 0, 0, 0\na, 300, 0, 300, 0\na, 0, 300, 0, -300\n", "mirror"),

@@ -83,9 +83,9 @@ def test_a_second_choice_keeps_what_the_strip_bears(tmp_path):
         (("--down", "offset", "--across", "offset"), "both vary"),
         (("--down", "depth"), "no depth in the profile"),
         (("--best", "B2", "--machine", "laser"), "no strip for 'laser' was made"),
-        (("--machine", "home-a4"), "would show nothing"),
-        (("--machine", "svg-file", "--down", "speed"), "don't set it"),
-        (("--machine", "home-a4", "--down", "overcut"), "would show nothing"),
+        (("--machine", "home-a4"), "no settings of a tool to try"),
+        (("--machine", "svg-file", "--down", "speed"), "no settings of a tool to try"),
+        (("--machine", "home-a4", "--down", "overcut"), "no settings of a tool to try"),
     ],
 )
 def test_what_is_wrong_is_told(tmp_path_factory, strip_there, words, said):

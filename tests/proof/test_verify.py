@@ -83,7 +83,7 @@ def test_tools_are_compared(sheet):
     def other(runs):
         return [replace(runs[0], tool=runs[-1].tool), *runs[1:]]
 
-    assert "by tool 1, not 2" in faults(sheet, other)
+    assert "by the pen, not by the blade" in faults(sheet, other)
 
 
 @pytest.mark.parametrize(("name", "factor"), [("feed", 0.5), ("depth", 0.5)])
