@@ -8,11 +8,11 @@ import click
 
 from plotout.cli.fitting import fitted
 from plotout.cli.json_output import print_json
-from plotout.cli.options import FIT, JSON, FitOptions, machine_option
+from plotout.cli.options import FIT, JSON, PATH, FitOptions, machine_option
 
 
 @click.command()
-@click.argument("marks_file", metavar="FILE", type=click.Path(path_type=Path))
+@click.argument("marks_file", metavar="FILE", type=PATH)
 @machine_option("Read the marks' places from this machine; needs --port.", required=False)
 @click.option("--port", help="Device, socket://HOST:PORT or rfc2217://HOST:PORT.")
 @FIT

@@ -17,7 +17,18 @@ from plotout.cli import completion
 MOST_SECONDS = 86_400.0
 F = TypeVar("F", bound=Callable[..., Any])
 
-PATH = click.Path(path_type=Path)
+
+class _NamedPath(click.Path):
+    """A path that is written out: an empty one would silently be the folder one works in."""
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> Any:
+        """See click.ParamType."""
+        if not str(value).strip():
+            self.fail("The name of the file or folder is empty.", param, ctx)
+        return super().convert(value, param, ctx)
+
+
+PATH = _NamedPath(path_type=Path)
 
 
 class Real(click.FloatRange):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import JSON, machine_option
+from plotout.cli.options import JSON, PATH, machine_option
 from plotout.errors import UserError
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=PATH)
 @machine_option()
 @JSON
 def proof(file: Path, machine: str, as_json: bool) -> None:

@@ -13,6 +13,7 @@ from plotout.cli.options import (
     FORCE,
     JSON,
     MOST_SECONDS,
+    PATH,
     SET_ON_RACK,
     Real,
     file_option,
@@ -130,7 +131,7 @@ def export_set(ctx: click.Context, ref: str, target: Path, force: bool, as_json:
 
 
 @click.command()
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=PATH)
 @click.option(
     "--newest", is_flag=True, help="Make it the newest version of the same set on this rack."
 )

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import JSON
+from plotout.cli.options import JSON, PATH
 from plotout.cli.rack_shared import open_rack
 
 
@@ -32,7 +32,7 @@ def check(ctx: click.Context, as_json: bool) -> None:
 
 
 @click.command()
-@click.argument("target", type=click.Path(path_type=Path))
+@click.argument("target", type=PATH)
 @JSON
 @click.pass_context
 def backup(ctx: click.Context, target: Path, as_json: bool) -> None:

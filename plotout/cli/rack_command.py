@@ -7,12 +7,11 @@ from pathlib import Path
 import click
 
 from plotout.cli import rack_again, rack_care, rack_hook, rack_look
+from plotout.cli.options import PATH
 
 
 @click.group()
-@click.option(
-    "--at", type=click.Path(path_type=Path), help="The rack's file, if not the usual one."
-)
+@click.option("--at", type=PATH, help="The rack's file, if not the usual one.")
 @click.pass_context
 def rack(ctx: click.Context, at: Path | None) -> None:
     """Keep the record of sets: put them on hooks, find them, cut them again.

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import JSON, SET_FILE, SET_ON_RACK, machine_option
+from plotout.cli.options import JSON, PATH, SET_FILE, SET_ON_RACK, machine_option
 from plotout.cli.rack_shared import CLOCK, now, open_rack, tell_found
 
 if TYPE_CHECKING:
@@ -109,7 +109,7 @@ def back(ctx: click.Context, ref: str, as_json: bool) -> None:
 @click.command()
 @SET_ON_RACK
 @click.argument("journals", metavar="JOURNAL...", nargs=-1, required=True,
-                type=click.Path(path_type=Path))  # fmt: skip
+                type=PATH)  # fmt: skip
 @JSON
 @click.pass_context
 def note(ctx: click.Context, ref: str, journals: tuple[Path, ...], as_json: bool) -> None:

@@ -8,12 +8,12 @@ from pathlib import Path
 import click
 
 from plotout.cli import sending
-from plotout.cli.options import JSON, YES
+from plotout.cli.options import JSON, PATH, YES
 
 
 @click.command()
 @click.argument("journal_file", metavar="[JOURNAL]", required=False,
-                type=click.Path(path_type=Path))  # fmt: skip
+                type=PATH)  # fmt: skip
 @click.option("--port", help="The machine's port, if it has changed.")
 @click.option("--from", "go_from", type=click.IntRange(1), help="Resume at this stroke.")
 @click.option("--back", default=0, type=click.IntRange(0), help="Go back this many strokes.")

@@ -9,12 +9,12 @@ from types import FrameType
 
 import click
 
-from plotout.cli.options import Real
+from plotout.cli.options import PATH, Real
 
 
 @click.command()
 @click.argument("language")
-@click.option("--link", type=click.Path(path_type=Path), required=True, help="Name of its port.")
+@click.option("--link", type=PATH, required=True, help="Name of its port.")
 @click.option("--buffer", type=click.IntRange(16), help="Receive buffer in bytes.")
 @click.option("--baud", default=0, type=click.IntRange(0), help="Line speed; 0: no limit.")
 @click.option("--speed", default=0.0, type=Real(0.0, 1e9), help="Units per second; 0: instantly.")
@@ -22,7 +22,7 @@ from plotout.cli.options import Real
               "garble, error or vanish after so many bytes (repeatable).")  # fmt: skip
 @click.option("--flow", type=click.Choice(["xon-xoff", "rts-cts"]), help="How it stops the sender "
               "when its buffer is full; by default it answers enquiries or lines.")  # fmt: skip
-@click.option("--drawn", type=click.Path(path_type=Path), help="Write what it drew: .png, .svg or "
+@click.option("--drawn", type=PATH, help="Write what it drew: .png, .svg or "
               ".json.")  # fmt: skip
 @click.option("--hand", "hands", multiple=True, help="X,Y in machine mm: where the user finds "
               "a mark (repeatable).")  # fmt: skip
