@@ -87,6 +87,7 @@ def main() -> None:
     """
     if not os.environ.get("PLOTOUT_TRACE"):
         warnings.simplefilter("ignore")  # what libraries say to programmers is not for users
+    _open_closed_streams()
     gc.set_threshold(100_000)  # a command is short: garbage collection took a tenth of its time
     atexit.register(gc.freeze)  # and another tenth at exit, where all memory is freed anyway
     try:
@@ -101,6 +102,8 @@ def main() -> None:
         click.echo(f"plotout: {error}", err=True)
         _fail(error, error.exit_code)
     except Exception as fault:
+        if isinstance(fault, OSError) and _untold():
+            sys.exit(1)
         if os.environ.get("PLOTOUT_TRACE"):
             raise
         click.echo(
@@ -116,5 +119,34 @@ def _fail(error: BaseException, exit_code: int) -> None:
     from plotout.cli.json_output import print_error
 
     if "--json" in sys.argv[1:]:
-        print_error(error, exit_code)
+        try:
+            print_error(error, exit_code)
+        except OSError:
+            if not _untold():
+                raise
     sys.exit(exit_code)
+
+
+def _open_closed_streams() -> None:
+    """Let what is told go nowhere where the caller has closed the stream for it.
+
+    The null device also takes the stream's number, which a file would else be given.
+    """
+    sys.stdout = sys.stdout or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+    sys.stderr = sys.stderr or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+
+
+def _untold() -> bool:
+    """Return whether standard output takes no more, and say so.
+
+    It is tried with an empty line, which harms neither words nor JSON. What is still in its buffer
+    is let go, or Python would try again at exit.
+    """
+    try:
+        sys.stdout.write("\n")
+        sys.stdout.flush()
+    except OSError as fault:
+        click.echo(f"plotout: can't write what is told: {fault.strerror or fault}", err=True)
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return True
+    return False
