@@ -10,7 +10,7 @@ import time
 from pathlib import Path
 
 from plotout.errors import MachineError, Place, UserError
-from plotout.rack.store import APPLICATION, unpacked
+from plotout.rack.store import APPLICATION, unpacked, wrong_types
 
 LEFT_AFTER = 86_400.0  # s: no back-up takes that long
 
@@ -25,6 +25,7 @@ def damage(rack: sqlite3.Connection) -> list[str]:
         f"table {row[0]}, row {row[1]}: it refers to a missing row of {row[2]}"
         for row in rack.execute("PRAGMA foreign_key_check")
     ]
+    faults += wrong_types(rack)
     for row in rack.execute("SELECT hash, size, packed FROM content ORDER BY hash"):
         try:
             unpacked(row["packed"], row["size"], row["hash"])

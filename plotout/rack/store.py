@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from importlib.resources import files
 from pathlib import Path
 
-from plotout.errors import MachineError, Place, UserError
+from plotout.errors import MachineError, Place, UserError, clean
 
 APPLICATION = 0x504C4F54  # in the file's header, so that no other database is taken for a rack
 MIGRATIONS = (
@@ -62,6 +62,14 @@ def opened(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
             fix="If this persists, run: plotout rack check. If it is damaged, restore a back-up.",
             place=Place(file=path),
         ) from fault
+    except (AttributeError, TypeError, ValueError) as fault:
+        if not wrong_types(connection):
+            raise
+        raise MachineError(
+            "the rack is damaged: a value in it is of the wrong type",
+            fix="To see which: plotout rack check. Then restore a back-up.",
+            place=Place(file=path),
+        ) from fault
     finally:
         connection.close()
 
@@ -76,6 +84,32 @@ def writing(connection: sqlite3.Connection) -> Iterator[None]:
         connection.execute("ROLLBACK")
         raise
     connection.execute("COMMIT")
+
+
+def wrong_types(rack: sqlite3.Connection) -> list[str]:
+    """Return in words each value whose type is not its column's.
+
+    SQLite keeps a value of any type in any column (sqlite.org, "Datatypes in SQLite").
+    """
+    tables = rack.execute(
+        "SELECT name FROM pragma_table_list WHERE schema = 'main' AND type = 'table'"
+        " AND name NOT LIKE 'sqlite_%' ORDER BY name"
+    ).fetchall()
+    found = []
+    for (name,) in tables:
+        columns = rack.execute("SELECT * FROM pragma_table_info(?)", (name,)).fetchall()
+        key = next(column["name"] for column in columns if column["pk"])
+        for column in columns:
+            wanted, field = column["type"].lower(), column["name"]
+            rows = rack.execute(
+                f'SELECT quote("{key}") AS at, typeof("{field}") AS found FROM "{name}"'
+                f' WHERE typeof("{field}") NOT IN (?, ?)',
+                (wanted, wanted if column["notnull"] else "null"),
+            )
+            for row in rows:
+                at = clean(str(row["at"]))
+                found.append(f"table {name}, {key} {at}: '{field}' is {row['found']}, not {wanted}")
+    return found
 
 
 def _settle(connection: sqlite3.Connection, path: Path, *, create: bool) -> None:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import os
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from plotout.errors import MachineError, UserError
-from plotout.rack import bundle, care, record
+from plotout.rack import bundle, care, record, store
 
 
 def test_a_damaged_rack_leaves_the_back_up_as_it_was(rack, put, tmp_path):
@@ -54,3 +55,35 @@ def test_another_set_of_the_same_style_and_size_is_not_taken_for_a_version(rack,
     with pytest.raises(UserError, match="is on the rack already") as caught:
         record.must_be_new(rack, other)
     assert "--newest" in caught.value.fix
+
+
+@pytest.mark.parametrize(
+    ("table", "column", "value", "found"),
+    [
+        ("pattern", "style", b"\xff\x00", "blob, not text"),
+        ("version", "number", "one", "text, not integer"),
+        ("version", "details", b"{}", "blob, not text"),
+        ("piece", "name", b"Front", "blob, not text"),
+        ("version", "maker", b"Ada", "blob, not text"),
+    ],
+)
+def test_a_value_of_a_wrong_type_is_named(rack, put, table, column, value, found):
+    """SQLite keeps a value of any type in any column (sqlite.org, "Datatypes in SQLite")."""
+    put()
+    assert care.damage(rack) == []
+    rack.execute(f"UPDATE {table} SET {column} = ?", (value,))
+    faults = [fault for fault in care.damage(rack) if fault.startswith(f"table {table}, ")]
+    assert faults
+    assert all(f"'{column}' is {found}" in fault for fault in faults)
+
+
+def test_a_command_that_meets_one_sends_to_the_check(rack, put):
+    put()
+    rack.execute("UPDATE pattern SET style = ?", (b"\xff\x00",))
+    path = Path(rack.execute("PRAGMA database_list").fetchone()["file"])
+    with (
+        pytest.raises(MachineError, match="a value in it is of the wrong type") as told,
+        store.opened(path) as connection,
+    ):
+        connection.execute("SELECT style FROM pattern").fetchone()["style"].casefold()
+    assert "plotout rack check" in told.value.fix
