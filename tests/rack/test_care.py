@@ -63,7 +63,6 @@ def test_another_set_of_the_same_style_and_size_is_not_taken_for_a_version(rack,
         ("pattern", "style", b"\xff\x00", "blob, not text"),
         ("version", "number", "one", "text, not integer"),
         ("version", "details", b"{}", "blob, not text"),
-        ("piece", "name", b"Front", "blob, not text"),
         ("version", "maker", b"Ada", "blob, not text"),
     ],
 )
