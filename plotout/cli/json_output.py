@@ -12,6 +12,8 @@ from plotout.errors import MachineError, PlotoutError, PluginError, UserError
 
 KINDS = {UserError: "input", MachineError: "machine", PluginError: "plugin"}
 
+MOST_ERRORS = 1000
+
 
 def print_json(report: Mapping[str, Any]) -> None:
     """Print a command's report."""
@@ -22,10 +24,12 @@ def print_error(error: BaseException, exit_code: int) -> None:
     """Print why a command has no report: `errors` with their kinds and places, and `exit_code`.
 
     kind: "input", "machine", "plugin"; "usage" for a wrong command line; "stopped" by the user;
-    "fault" for an internal error.
+    "fault" for an internal error. `more` counts the errors beyond MOST_ERRORS.
     """
     parts = getattr(error, "errors", (error,))
-    print_json({"errors": [_as_data(part) for part in parts], "exit_code": exit_code})
+    left = {"more": len(parts) - MOST_ERRORS} if len(parts) > MOST_ERRORS else {}
+    told = [_as_data(part) for part in parts[:MOST_ERRORS]]
+    print_json({"errors": told} | left | {"exit_code": exit_code})
 
 
 def _as_data(error: BaseException) -> dict[str, Any]:
