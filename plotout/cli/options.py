@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import functools
 import math
+import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,16 +16,19 @@ import click
 from plotout.cli import completion
 
 MOST_SECONDS = 86_400.0
+LONGEST_NAME = 255  # bytes of the name of a file or folder: NAME_MAX of POSIX, common practice
 F = TypeVar("F", bound=Callable[..., Any])
 
 
 class _NamedPath(click.Path):
-    """A path that is written out: an empty one would silently be the folder one works in."""
+    """A path that can be one: an empty name would silently mean the current folder."""
 
     def convert(self, value: Any, param: Any, ctx: Any) -> Any:
         """See click.ParamType."""
         if not str(value).strip():
             self.fail("The name of the file or folder is empty.", param, ctx)
+        if any(len(os.fsencode(part)) > LONGEST_NAME for part in Path(value).parts):
+            self.fail("The name of the file or folder is too long.", param, ctx)
         return super().convert(value, param, ctx)
 
 

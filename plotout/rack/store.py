@@ -34,6 +34,13 @@ def opened(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
     Raises UserError when there is no rack and `create` is False, or it is something else;
     MachineError when it can't be opened, is busy for too long, or is damaged.
     """
+    try:
+        path.exists()
+    except OSError as fault:
+        raise UserError(
+            f"can't look for the rack: {fault.strerror}",
+            fix="Name the rack's file with --at, or by PLOTOUT_RACK.",
+        ) from fault
     if not create and not path.exists():
         raise UserError(
             "there is no rack here yet",

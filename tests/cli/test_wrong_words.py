@@ -43,6 +43,8 @@ def test_seconds_are_a_number_that_can_be(run, seconds):
         (("make", "set.toml", "--machine", "laser", "--out", ""), "the file or folder is empty"),
         (("picture", "set.toml", "--out", " "), "the file or folder is empty"),
         (("show", ""), "the file or folder is empty"),
+        (("show", "x" * 300), "the file or folder is too long"),
+        (("rack", "--at", "x" * 300, "list"), "the file or folder is too long"),
         (("rack", "--at", "", "list"), "the file or folder is empty"),
         (("show", "set.tmol"), "Did you mean 'set.toml'?"),
         (("show", "set.toml", "--size", "M"), "The set has no sizes"),
