@@ -28,7 +28,13 @@ def made(tmp_path, machine, *more):
     return json.loads(run(*words, *more).stdout)
 
 
-@pytest.mark.parametrize("machine", MACHINES)
+OFTEN = ("craft-cutter", "dxf-file", "home-a4", "laser")  # of each kind, one
+
+
+@pytest.mark.parametrize(
+    "machine",
+    [pytest.param(name, marks=[] if name in OFTEN else pytest.mark.thorough) for name in MACHINES],
+)
 def test_every_machine_is_served(tmp_path, machine):
     """A few cards; the whole sample goes to every machine in tests/bench/file_truth.py."""
     report = made(tmp_path, machine, *FEW)

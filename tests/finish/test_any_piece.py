@@ -1,6 +1,7 @@
 """Whatever the piece, its cards are sound or the user is told why not."""
 
 import numpy as np
+import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Point, Polygon
@@ -80,6 +81,7 @@ def test_any_piece_becomes_a_sound_card(piece):
     suppress_health_check=[HealthCheck.too_slow],
 )
 @given(pieces(), st.floats(150.0, 400.0), st.floats(150.0, 400.0))
+@pytest.mark.thorough
 def test_any_piece_is_split_without_loss(piece, wide, tall):
     from plotout.errors import UserError
 

@@ -30,6 +30,7 @@ def test_without_scatter_the_curve_is_found_again(name):
 
 
 @pytest.mark.parametrize("name", CURVES)
+@pytest.mark.thorough
 def test_with_half_a_mm_of_scatter_each_15_mm(name):
     """Ten seeds alone: tests/bench/fitting.py measures the shares that issue 3 asks for."""
     found, worst, lengths = bench.measured(*CURVES[name], seeds=range(10))

@@ -209,6 +209,7 @@ def test_the_lay_of_another_set_is_refused(tmp_path: Path) -> None:
     assert not (tmp_path / "new").exists()
 
 
+@pytest.mark.thorough
 def test_one_more_left_over_does_not_make_a_set_impossible(tmp_path: Path) -> None:
     """Forty plain sheets hold the set; so they do with one ragged left-over beside them."""
     path = small_set(tmp_path, {"Band": (120, 1150), "Tab": (60, 60)})

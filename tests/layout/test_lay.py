@@ -280,6 +280,6 @@ def test_cards_that_lie_over_one_another_are_told_by_area():
     one, other = box(80, 50, 1), box(60, 50, 2)
     over = [Placed(one, 0.0, (0.0, 0.0)), Placed(other, 0.0, (70.0, 0.0))]
     for gap in (0.0, 0.005, 4.0):
-        assert "by 500.0 mm2" in faults(over, shapely.box(0, 0, 300, 300), gap)[0]
+        assert "by 500 mm2" in faults(over, shapely.box(0, 0, 300, 300), gap)[0]
     beside = [over[0], Placed(other, 0.0, (80.0, 0.0))]
     assert faults(beside, shapely.box(0, 0, 300, 300), 0.0) == ()

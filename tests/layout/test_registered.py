@@ -83,9 +83,15 @@ def cut_lines(machine: job.Machine, made: job.Made) -> shapely.Geometry:
 @pytest.mark.parametrize(
     ("machine", "matrix"),
     [
-        ("gantry-knife", transform(0.4, 0.997, 60.0, 40.0)),  # as a shrunk print
+        pytest.param(  # as a shrunk print
+            "gantry-knife", transform(0.4, 0.997, 60.0, 40.0), marks=pytest.mark.thorough
+        ),
         ("gantry-knife", transform(90.0, 1.002, 700.0, 30.0)),  # laid the other way
-        ("gantry-knife", transform(-0.3, 1.0, 700.0, 50.0, mirror=-1.0)),  # its second side
+        pytest.param(  # its second side
+            "gantry-knife",
+            transform(-0.3, 1.0, 700.0, 50.0, mirror=-1.0),
+            marks=pytest.mark.thorough,
+        ),
         ("svg-file", transform(0.4, 0.997, 60.0, 40.0)),  # a second machine, with the same lay
     ],
 )
@@ -202,6 +208,7 @@ def test_stock_for_printing_holds_what_was_laid(printed: Path) -> None:
 
 
 @pytest.mark.parametrize("off", [4.0, -4.0])
+@pytest.mark.thorough
 def test_a_sheet_as_large_as_the_bed_may_lie_a_little_off(tmp_path: Path, off: float) -> None:
     """Cards keep clear of its edges, so that 4 mm of shift and 0.02 degrees can be worked."""
     path = small_set(tmp_path, {f"P{n}": (420, 280) for n in range(9)})

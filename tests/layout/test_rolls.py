@@ -210,6 +210,7 @@ def test_a_frame_that_is_lost_or_slips_is_found(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("advance", ["by hand", "automatic"])
+@pytest.mark.thorough
 def test_what_the_machine_makes_is_true_when_it_is_calibrated(tmp_path: Path, advance: str) -> None:
     """Paper that comes out 0.8 % long, and leaning: what is made of the files is what was meant."""
     machine = roll(tmp_path, advance)
@@ -286,6 +287,7 @@ def test_the_roll_only_moves_forward(tmp_path: Path) -> None:
         assert sum(s.points[:, 0].max() <= x for s in near) == 4
 
 
+@pytest.mark.thorough
 def test_without_a_window_the_roll_goes_back_by_no_more_than_a_card(tmp_path: Path) -> None:
     """A whole set on a roll of 400 mm: work that is done is not gone back to."""
     machine = job.load_machine("roll-plotter")

@@ -42,6 +42,7 @@ def made(folder: Path, text: str, pieces=None) -> job.Made:
 
 
 @pytest.mark.parametrize("text", [SMALL + RAGGED, LARGE + L_SHAPED + SMALL])
+@pytest.mark.thorough
 def test_more_stock_never_makes_a_set_impossible(tmp_path, text):
     result = made(tmp_path, text)
     assert not any(each.faults for each in result.results)
@@ -72,6 +73,7 @@ def test_nothing_is_advised_that_can_not_help(tmp_path):
 
 @settings(max_examples=20, deadline=None)
 @given(st.integers(0, 10**6))
+@pytest.mark.thorough
 def test_the_largest_box_lies_within_and_none_of_a_plain_search_is_much_larger(seed):
     rng = np.random.default_rng(seed)
     turn = np.sort(rng.uniform(0, 2 * np.pi, 9))

@@ -157,7 +157,7 @@ def test_frame_prints_strips_that_are_read_back_at_their_size(tmp_path):
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (["pricks", "there-is-none.jpg"], "no such file"),
+        (["pricks", "there-is-none.jpg"], "No such file"),
         (["pricks", "text.pdf"], "not a picture that can be read"),
         (["frame", "--strips", "0", "--out", "x"], "0 strips are too few"),
         (["frame", "--first", "96", "--out", "x"], "no strip 98"),

@@ -36,6 +36,7 @@ def test_marks_are_where_the_lens_puts_them(scene, cameras, surveyed):
     assert len(off) == 6 * len(scene.strips)
 
 
+@pytest.mark.thorough
 def test_three_photos_see_where_the_paper_lifts(cameras, folder):
     """1 mm of lift: 0.12 mm asked for 95 of a hundred pricks, and 0.07 mm rms.
 
@@ -56,6 +57,7 @@ def test_three_photos_see_where_the_paper_lifts(cameras, folder):
     assert got.found > 0.97
 
 
+@pytest.mark.thorough
 def test_a_print_that_is_stretched_one_way_is_told_and_reckoned_with(folder, cameras):
     """0.4 % across the strips: the pricks are as true as ever, and the stretch is said."""
     from dataclasses import replace
@@ -72,6 +74,7 @@ def test_a_print_that_is_stretched_one_way_is_told_and_reckoned_with(folder, cam
     assert any("longer across than along" in line for line in told_of(made, *as_it_is(made)))
 
 
+@pytest.mark.thorough
 def test_one_measured_length_puts_a_false_print_right(folder, cameras):
     """A print 0.5 % too long; one distance of 600 mm or more, measured: scale within 0.02 %."""
     from dataclasses import replace
@@ -104,6 +107,7 @@ def as_it_is(made):
     return ordered(made, Corrections()), Corrections()
 
 
+@pytest.mark.thorough
 def test_a_scan_of_300_dots_is_within_a_tenth(folder):
     """Two parts of a sheet that share strips, and no camera in their notes."""
     from PIL import Image
@@ -123,6 +127,7 @@ def test_a_scan_of_300_dots_is_within_a_tenth(folder):
     assert got.runs_right
 
 
+@pytest.mark.thorough
 def test_the_same_photo_gives_the_same_table(photo):
     from plotout_photo.reader import find
 

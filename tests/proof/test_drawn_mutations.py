@@ -155,7 +155,7 @@ SMALL = {"options": {"page": "A5"}}
     ("driver", "changes", "read", "corrupted"),
     [
         ("pdf-page", {}, pdf_pages, as_it_is_drawn),
-        ("pdf-tiles", SMALL, pdf_pages, as_it_is_drawn),
+        pytest.param("pdf-tiles", SMALL, pdf_pages, as_it_is_drawn, marks=pytest.mark.thorough),
         ("svg", {}, svg_lines, as_it_is),
         ("dxf", {}, dxf_lines, as_it_is),
     ],

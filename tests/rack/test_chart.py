@@ -57,6 +57,7 @@ def test_pieces_are_to_one_scale_and_halves_show_their_fold(smock):
     assert 0.5 < inked < 0.95  # dashes, not a whole line
 
 
+@pytest.mark.thorough
 def test_a_chart_of_very_many_pieces_goes_on_overleaf_at_one_scale(smock):
     pattern_set, pieces, cards = smock
     sheets = paper.chart(pattern_set, pieces * 20, cards, page_size("A4"))

@@ -2,6 +2,7 @@
 
 import json
 
+import pytest
 from click.testing import CliRunner
 
 from plotout import job, plugins
@@ -79,6 +80,7 @@ def _folder(path):
     return {file.name: file.read_bytes() for file in path.iterdir()}
 
 
+@pytest.mark.thorough
 def test_recut_is_by_the_calibration_that_it_was_put_with(few, tmp_path):
     """A hundredth longer along x: so are the cards then, whatever the machine is now."""
     shipped = profile.find("craft-cutter", plugins.machine_files()).read_text()

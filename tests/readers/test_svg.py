@@ -259,6 +259,7 @@ def test_a_missing_file_is_told(tmp_path):
         read(tmp_path / "no.svg", {"outline": "#a"})
 
 
+@pytest.mark.thorough
 def test_uses_that_multiply_end(svg):
     levels = "".join(f'<g id="g{n + 1}">{f"""<use href="#g{n}"/>""" * 10}</g>' for n in range(12))
     started = time.monotonic()

@@ -258,6 +258,7 @@ def test_strokes_without_length_are_kept():
     assert len(order(spots).strokes) == 12
 
 
+@pytest.mark.thorough
 def test_ten_thousand_that_cross_end_in_time():
     rng = np.random.default_rng(6)
     angle, middle = rng.uniform(0, math.pi, 10_000), rng.normal(0, 20, (10_000, 2))

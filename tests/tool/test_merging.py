@@ -57,6 +57,7 @@ def simulated(strokes: list[Stroke], kerf: float) -> tuple[int, int]:
     st.floats(1.0, 12.0),
     st.sampled_from([0.2, 1.5, 3.0]),
 )
+@pytest.mark.thorough
 def test_as_a_raster_of_the_card_says(one, other, gap, kerf):
     strokes = [*notch(20.0, one), *notch(20.0 + gap, other)]
     apart = gap - 2.0 * (one is NotchKind.T) - 2.0 * (other is NotchKind.T)
