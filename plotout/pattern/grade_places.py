@@ -15,7 +15,8 @@ from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.grade_spec import GradePoint, NamedPoint
 from plotout.pattern.kinds import Ref
 from plotout.pattern.model import Edge
-from plotout.pattern.spec import EdgeNotchSpec, PieceSpec
+from plotout.pattern.part_spec import EdgeNotchSpec
+from plotout.pattern.spec import PieceSpec
 
 SAME = 1e-3  # mm: closer grade points are the same; one this close to an edge's end is that end
 

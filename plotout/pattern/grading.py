@@ -21,8 +21,9 @@ from plotout.pattern.grade_spec import GradePoint, GradeRule, Sizes
 from plotout.pattern.growth import increments
 from plotout.pattern.kinds import Along
 from plotout.pattern.model import Drill, Edge, Graded, Unfair
+from plotout.pattern.part_spec import EdgeNotchSpec
 from plotout.pattern.regrow import Grown, regrown, warp
-from plotout.pattern.spec import EdgeNotchSpec, PieceSpec
+from plotout.pattern.spec import PieceSpec
 
 
 @dataclass(frozen=True, slots=True)

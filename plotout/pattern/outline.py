@@ -16,7 +16,8 @@ from plotout.errors import UserError, nearest
 from plotout.geometry.polyline import distances, length, point_at, ring_of, signed_area
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.drawing import Drawing, Role, Shape
-from plotout.pattern.spec import DivideSpec, PieceSpec
+from plotout.pattern.part_spec import DivideSpec
+from plotout.pattern.spec import PieceSpec
 
 Named: TypeAlias = tuple[str, FloatArray]
 IntArray: TypeAlias = NDArray[np.intp]

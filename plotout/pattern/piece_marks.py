@@ -23,8 +23,9 @@ from plotout.pattern.model import (
     Notch,
     NotchStyle,
 )
+from plotout.pattern.part_spec import AreaSpec, GrainSpec, NotchSpec
 from plotout.pattern.sides import Chain, chained
-from plotout.pattern.spec import AreaSpec, GrainSpec, NotchSpec, PieceSpec
+from plotout.pattern.spec import PieceSpec
 
 _FAR = 60.0  # mm: a drawn notch further than this from all edges belongs to none
 _KINDS = {

@@ -18,7 +18,7 @@ from plotout.geometry.strokes import FloatArray
 from plotout.pattern.kinds import Ref
 from plotout.pattern.model import Trued
 from plotout.pattern.outline import Named
-from plotout.pattern.spec import TrueSpec
+from plotout.pattern.part_spec import TrueSpec
 
 REACH = 25.0  # mm of a curve against which a square is held (common practice: about an inch)
 _BEND = 60.0  # mm of a curve over which its end is bent to square

@@ -14,7 +14,7 @@ from plotout.errors import Place, UserError
 from plotout.geometry.polyline import is_closed, length
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.kinds import Ref
-from plotout.pattern.spec import TrueSpec
+from plotout.pattern.part_spec import TrueSpec
 from plotout.pattern.truing import true
 
 from .conftest import RECTANGLE, Build
