@@ -34,23 +34,10 @@ def opened(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
     Raises UserError when there is no rack and `create` is False, or it is something else;
     MachineError when it can't be opened, is busy for too long, or is damaged.
     """
-    try:
-        path.exists()
-    except OSError as fault:
-        raise UserError(
-            f"can't look for the rack: {fault.strerror}",
-            fix="Name the rack's file with --at, or by PLOTOUT_RACK.",
-        ) from fault
-    if not create and not path.exists():
+    if not _is_there(path) and not create:
         raise UserError(
             "there is no rack here yet",
             fix="Put a set on it first: plotout rack put SET",
-            place=Place(file=path),
-        )
-    if path.exists() and not path.is_file():
-        raise UserError(
-            "this is a folder, not a rack" if path.is_dir() else "this is not a file",
-            fix="Name the rack's file with --at, or leave that out for the usual one.",
             place=Place(file=path),
         )
     try:
@@ -79,6 +66,24 @@ def opened(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
         ) from fault
     finally:
         connection.close()
+
+
+def _is_there(path: Path) -> bool:
+    """Return whether a file is there. Raises UserError where it can't be a rack."""
+    try:
+        there, ordinary = path.exists(), path.is_file()
+    except OSError as fault:
+        raise UserError(
+            f"can't look for the rack: {fault.strerror}",
+            fix="Name the rack's file with --at, or by PLOTOUT_RACK.",
+        ) from fault
+    if there and not ordinary:
+        raise UserError(
+            "this is a folder, not a rack" if path.is_dir() else "this is not a file",
+            fix="Name the rack's file with --at, or leave that out for the usual one.",
+            place=Place(file=path),
+        )
+    return there
 
 
 @contextlib.contextmanager
