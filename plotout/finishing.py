@@ -1,0 +1,117 @@
+"""The set of a request, read and finished: its cards, and what walking its seams found."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from plotout.errors import UserError, all_of, nearest, told_of
+from plotout.model import Card
+from plotout.opening import open_set
+from plotout.pattern.model import PatternSet
+from plotout.request import Finished, Request, size_slug
+
+if TYPE_CHECKING:
+    from plotout.layout import KeptLay, Stock
+    from plotout.pattern.assemble import ReadSet
+
+
+def finished(request: Request) -> Finished:
+    """Return the set and the cards to make, split as before.
+
+    A card made alone is split as the set was before, else to fit the machine's whole bed: it may be
+    cut from an off-cut that holds nothing else.
+    """
+    from plotout import layout
+    from plotout.finish import finish
+    from plotout.finish.review import review
+
+    source, machine, only = request.source, request.machine, request.cards
+    if isinstance(source, Finished):
+        return source
+    sets = _sets(source, request.sizes)
+    pattern_set = replace(sets[0], size=", ".join(each.size for each in sets))
+    reviews = [review(each) for each in sets]
+    faults = _of_sizes(sets, [each.faults for each in reviews])
+    if request.strict and faults:
+        fix = "Correct it, or leave out --strict."
+        raise all_of([UserError(fault, fix=fix) for fault in faults])
+    kept = request.earlier.lay if request.earlier else None
+    if kept:
+        kept.must_be_of(pattern_set.style, pattern_set.size)
+    elif only:
+        kept = _kept_before(request, pattern_set)
+    stock = request.stock if request.stock and not only else layout.stock_for(machine)
+    size: Stock | KeptLay = kept or stock
+    cards: tuple[Card, ...] = ()
+    for each in sets:
+        with told_of(f"in size {each.size}" if each.sizes else ""):
+            made = finish(each, window=size.window, upright=size.upright)
+        if len(sets) > 1:
+            made = tuple(replace(card, id=f"{size_slug(each)}-{card.id}") for card in made)
+        cards += made
+    if only and not kept:
+        cards = _with_doubt(cards)
+    ids = [card.id for card in cards]
+    for wanted in only:
+        if wanted not in ids:
+            raise UserError(
+                f"there is no card '{wanted}'",
+                fix=f"{nearest(wanted, ids)} If its piece was split for other stock, add --lay and "
+                "the -lay.json file written then.",
+            )
+    chosen = tuple(card for card in cards if card.id in only or not only)
+    split = layout.SplitBy(size.window, size.upright)
+    notes = _of_sizes(sets, [each.notes for each in reviews])
+    return Finished(pattern_set, chosen, split, faults, notes)
+
+
+def _of_sizes(sets: Sequence[PatternSet], told: Sequence[Sequence[str]]) -> tuple[str, ...]:
+    """Return what is told of each size; what is told of all alike, once."""
+    if len(sets) == 1:
+        return tuple(told[0])
+    sizes: dict[str, list[str]] = {}
+    for each, texts in zip(sets, told, strict=True):
+        for text in texts:
+            sizes.setdefault(text, []).append(each.size)
+    return tuple(
+        text if len(found) == len(sets) else f"size {', '.join(found)}: {text}"
+        for text, found in sizes.items()
+    )
+
+
+def _sets(source: Path | ReadSet | PatternSet, sizes: Sequence[str]) -> tuple[PatternSet, ...]:
+    """Return the set in every size that is made together."""
+    if isinstance(source, PatternSet):
+        return (source,)
+    read = open_set(source) if isinstance(source, Path) else source
+    return tuple(read.in_size(size) for size in sizes or ("",))
+
+
+def _with_doubt(cards: Sequence[Card]) -> tuple[Card, ...]:
+    """Return the cards; parts of a divided piece say how it was divided."""
+    parts = Counter(card.piece for card in cards)
+    doubt = (
+        "its piece is divided to fit the machine's bed; if the rest of the set was made for other "
+        "stock, add --lay with the -lay.json file written then",
+    )
+    return tuple(
+        replace(card, warnings=card.warnings + doubt) if parts[card.piece] > 1 else card
+        for card in cards
+    )
+
+
+def _kept_before(request: Request, pattern_set: PatternSet) -> KeptLay | None:
+    """Return the lay of the whole set that was kept in its folder before, if there is one."""
+    from plotout import layout
+
+    whole = replace(request, cards=(), works=(), earlier=None)
+    path = (request.kept_in or Path()) / f"{whole.stem(pattern_set)}-lay.json"
+    if request.kept_in is None or not path.exists():
+        return None
+    lay = layout.load_lay(path)
+    same = (lay.style, lay.size) == (pattern_set.style, pattern_set.size)
+    return lay if same else None

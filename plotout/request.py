@@ -1,0 +1,144 @@
+"""Everything asked of a job, what was made of it, and how its files are named."""
+
+from __future__ import annotations
+
+from dataclasses import KW_ONLY, dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Protocol
+
+from plotout.files import in_ascii, shortened, slug, slug_among
+from plotout.geometry.strokes import FloatArray, Work
+from plotout.machine import Calibration, Machine
+from plotout.model import Card, Sheet
+from plotout.pattern.model import PatternSet
+from plotout.sheet_job import UNREAD, SheetResult
+
+if TYPE_CHECKING:
+    from plotout.layout import EarlierLay, Laid, SplitBy, Stock
+    from plotout.pattern.assemble import ReadSet
+
+_LONGEST = 150  # bytes of the names' beginning: file systems hold 255 of a name
+
+
+class Tell(Protocol):
+    """Called with a stage in words, the share of it done (0 to 1), and how many things it is of."""
+
+    def __call__(self, stage: str, share: float, of: int = 0, /) -> None:
+        """Take note. of: 0 where nothing is counted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """A set and its finished cards that are to be made.
+
+    split: what the pieces were split to fit, if it is not the stock on which the cards are laid.
+    faults, notes: what walking the set's seams found, in words.
+    """
+
+    pattern_set: PatternSet
+    cards: tuple[Card, ...]
+    split: SplitBy | None = None
+    faults: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """Everything asked of a job. Every stage takes what it needs from it.
+
+    source: the path of a set file, a read one, a set, or finished cards. sizes: those of a set file
+    to make, laid together; empty for the drawn one. stock: what to cut from; None: the machine's.
+    seconds: time for laying. cards: ids of the only cards to make; empty for all. works: the only
+    work to do; empty for all. earlier: the lay to reuse. kept_in: a folder that may hold an earlier
+    lay of the whole set; a card made alone is then split as it was there. pictures: draw every
+    sheet; travel: also draw travel with the tool up. name: the part of file names after the style;
+    empty for the machine and the chosen cards. ascii_names: file names in a to z
+    alone. strict: refuse a set that has faults.
+    """
+
+    source: Path | ReadSet | PatternSet | Finished
+    machine: Machine
+    _: KW_ONLY
+    sizes: tuple[str, ...] = ()
+    stock: Stock | None = None
+    seconds: float = 10.0
+    cards: tuple[str, ...] = ()
+    works: tuple[Work, ...] = ()
+    earlier: EarlierLay | None = None
+    kept_in: Path | None = None
+    pictures: bool = False
+    travel: bool = False
+    name: str = ""
+    ascii_names: bool = False
+    strict: bool = False
+
+    @property
+    def found(self) -> FloatArray | None:
+        """Where the sheet was found on the machine by its marks; see `EarlierLay.matrix`."""
+        return self.earlier.matrix if self.earlier else None
+
+    def stem(self, pattern_set: PatternSet) -> str:
+        """Return the beginning of the job's file names."""
+        more = [f"and-{len(self.cards) - 3}-more"] if len(self.cards) > 3 else []
+        name = self.name or "-".join([slug(self.machine.name), *self.cards[:3], *more])
+        found = ["found"] if self.found is not None else []
+        whole = "-".join([stem_of(pattern_set), name, *self.works, *found])
+        return shortened(in_ascii(whole) if self.ascii_names else whole, _LONGEST)
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A whole job: its request, the set, its cards, their lay, and the result of every sheet.
+
+    stem: the beginning of the names of files for the whole lay. faults, notes: as in `Finished`.
+    """
+
+    request: Request
+    pattern_set: PatternSet
+    cards: tuple[Card, ...]
+    results: tuple[SheetResult, ...]
+    laid: Laid
+    stem: str
+    faults: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def machine(self) -> Machine:
+        """The machine for which it was made."""
+        return self.request.machine
+
+    @property
+    def sheets(self) -> tuple[Sheet, ...]:
+        """The sheets as laid."""
+        return self.laid.sheets
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """Everything the user should know, without repeats, in the order of the stages."""
+        told = [*self.notes, *(f"{text}: left out" for text in self.laid.stock.unfit)]
+        told += [f"{card.title}: {text}" for card in self.cards for text in card.warnings]
+        told += [text for each in self.results for text in each.program.warnings]
+        told += [
+            f"{each.file} was not read back: {UNREAD}"
+            for each in self.results
+            if not each.read_back
+        ]
+        told += self.machine.notes
+        if self.machine.calibration != Calibration():
+            told.append(f"{self.machine.title} is {self.machine.calibration}")
+        return tuple(dict.fromkeys(told))
+
+
+def quiet(_stage: str, _share: float, _of: int = 0, /) -> None:
+    """Report nothing."""
+
+
+def stem_of(pattern_set: PatternSet) -> str:
+    """Return how the names of a set's files begin."""
+    said = [slug(each) for each in (pattern_set.name, pattern_set.style) if each]
+    return "-".join(dict.fromkeys([*said, *([size_slug(pattern_set)] if pattern_set.size else [])]))
+
+
+def size_slug(pattern_set: PatternSet) -> str:
+    """Return the set's size as a part of a file's name, other than that of its other sizes."""
+    return slug_among(pattern_set.size, pattern_set.sizes)
