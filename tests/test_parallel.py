@@ -95,8 +95,10 @@ def test_processes_that_are_started_anew_give_the_same(monkeypatch):
 
 
 STOPPED = """
-import os, time
+import os, signal, time
 from plotout import parallel
+
+signal.signal(signal.SIGINT, signal.default_int_handler)  # which a shell's background job ignores
 
 def work(_):
     os.write(1, b"%d\\n" % os.getpid())  # in one piece
