@@ -78,7 +78,7 @@ def pages_report(parts: Sequence[Tiled]) -> dict[str, Any]:
     plans = [part.plan for part in parts]
     return {
         "paper_mm": [round(side, 2) for side in sorted(plans[0].page)],
-        "printed": sum(len(plan.printed) for plan in plans),
+        "printed": sum(len(plan.filled) for plan in plans),
         "places": sum(len(plan.tiles) for plan in plans),
         "groups": [
             [[part.prefix + tile.name for tile in row] for row in group]

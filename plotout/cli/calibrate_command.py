@@ -138,7 +138,7 @@ def _square(machine: Machine) -> tuple[float, Sheet, Machine]:
         if driver.tiles is None:
             break
         program = tool.compile_sheet(sheet, sheet.placed[0].strokes[:1], plain)
-        if sum(len(part.plan.printed) for part in driver.tiles(program, sheet)) == 1:
+        if sum(len(part.plan.filled) for part in driver.tiles(program, sheet)) == 1:
             break
     return side, sheet, plain
 

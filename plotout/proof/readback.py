@@ -193,9 +193,8 @@ def _agree(meant: Way, found: Way, tolerance: float) -> bool:
 
 def _wrong_use(meant: Way, index: int, found: Way, machine: Machine) -> Iterator[str]:
     """Compare tool, feed, force, power and depth with what was meant and what is allowed."""
-    run = next(part for part in meant.parts if isinstance(part, Run))
-    tool = run.tool
     runs = [part for part in meant.parts if isinstance(part, Run)]
+    tool = runs[0].tool
     limits = {
         "feed": max(*(r.feed for r in runs), _SLOWEST_SAID),
         "force": _most([r.force for r in runs]),

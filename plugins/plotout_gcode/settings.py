@@ -10,8 +10,7 @@ from __future__ import annotations
 import re
 
 from plotout import Differences, Machine, Talk
-from plotout.kit import options_of
-from plotout_gcode.options import Options
+from plotout_gcode.options import options
 
 _SETTING = re.compile(r"^\$(\d+)=([-\d.]+)")
 LESS = 0.99  # of a profile's figure: smaller ones are reported
@@ -70,5 +69,5 @@ def _power(machine: Machine) -> tuple[float, bool]:
     """Return the S word of full power, and whether the tool is a beam."""
     if machine.driver != "gcode":
         return 0.0, machine.kind == "laser"
-    options = options_of(machine, Options, step=machine.step, turning=machine.motion.turning)
-    return options.full, options.tool == "laser"
+    asked = options(machine)
+    return asked.full, asked.tool == "laser"

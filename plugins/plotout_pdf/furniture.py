@@ -41,7 +41,7 @@ def frame(
 
 def joining(plan: TilePlan, tile: Tile, prefix: str, say: Tongue) -> str:
     """Return in words what to do with a page."""
-    there = {(other.row, other.column): other for other in plan.printed}
+    there = {(other.row, other.column): other for other in plan.filled}
     beside = [
         (there.get((tile.row + down, tile.column + over)), where)
         for down, over, where in (
@@ -70,7 +70,7 @@ def trim_lines(plan: TilePlan, tile: Tile) -> list[FloatArray]:
         (-1, 0): ((left, top), (right, top)),
     }
     cut = sides if plan.style == "trim" else {side: sides[side] for side in ((0, -1), (1, 0))}
-    there = {(other.row, other.column) for other in plan.printed}
+    there = {(other.row, other.column) for other in plan.filled}
     return [
         np.array(line)
         for (down, across), line in cut.items()

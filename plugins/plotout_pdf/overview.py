@@ -71,7 +71,7 @@ def overview(
 
 
 def _counted(shown: Sequence[tuple[Tiled, Sequence[Run]]], say: Tongue) -> str:
-    printed = sum(len(tiled.plan.printed) for tiled, _ in shown)
+    printed = sum(len(tiled.plan.filled) for tiled, _ in shown)
     every = sum(len(tiled.plan.tiles) for tiled, _ in shown)
     pages = say.many("{count} page and this map.", "{count} pages and this map.", printed)
     return f"{pages} {say('Places: {count}.', count=every)}" if every > printed else pages

@@ -123,13 +123,14 @@ class _Lay:
     ground: Ground
     spots: tuple[_Spot, ...]
 
-    @property
+    @cached_property
     def cost(self) -> tuple[int, float]:
         """What is to be little: pages; then how evenly cards are spread over them."""
         bits = np.array([spot.bits for spot in self.spots])
         pages = int(_counted(np.bitwise_or.reduce(bits)[:, None])[0])
-        return pages, -sum(load**2 for load in self._loads().values())
+        return pages, -sum(load**2 for load in self._loads.values())
 
+    @cached_property
     def _loads(self) -> dict[int, float]:
         """Return page to about how much card lies on it, mm2."""
         loads: dict[int, float] = {}
@@ -141,7 +142,7 @@ class _Lay:
 
     def parted(self, rng: np.random.Generator) -> tuple[list[_Spot], list[Turned]]:
         """Return what stays, and the cards to lay anew: those on two of the emptier pages."""
-        loads = self._loads()
+        loads = self._loads
         pages = sorted(loads, key=lambda page: loads[page] * float(rng.uniform(0.3, 1.7)))
         chosen = set(pages[: int(rng.integers(1, 4))])
         again = [spot for spot in self.spots if chosen & set(_pages(spot.bits))]

@@ -89,6 +89,11 @@ class TilePlan:
     band: float = 0.0
 
     @property
+    def filled(self) -> tuple[Tile, ...]:
+        """The tiles that aren't empty, in the grid's order."""
+        return tuple(tile for tile in self.tiles if not tile.empty)
+
+    @property
     def printed(self) -> tuple[Tile, ...]:
         """The tiles that aren't empty, grouped as they are joined."""
         return tuple(tile for group in self.groups for row in group for tile in row)
@@ -100,7 +105,7 @@ class TilePlan:
         Pages that are butted go from the top row down; pages that are lapped from the lowest row
         up, since each lies over the one below it. A row goes from left to right.
         """
-        whole = {(tile.row, tile.column): tile for tile in self.tiles if not tile.empty}
+        whole = {(tile.row, tile.column): tile for tile in self.filled}
         found = []
         while whole:
             group = [whole.pop(next(iter(whole)))]
@@ -227,7 +232,7 @@ def tile_plan(
             left, bottom + band, right, top)  # fmt: skip
         for share in _SLACK:
             plans.append(_plan((width, height), tree, turned, kept, overlap, style, share, band))
-    return min(plans, key=lambda plan: (len(plan.printed), len(plan.tiles)))
+    return min(plans, key=lambda plan: (len(plan.filled), len(plan.tiles)))
 
 
 def page_grids(

@@ -9,7 +9,7 @@ and three marks fit exactly whatever is wrong.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.special import fdtrc
@@ -36,7 +36,7 @@ WORDS = {
     Allow.SHEAR: "shift, turn, two scales and shear",
 }
 FINE = 0.005  # mm: resolution of places; smaller residuals mean nothing
-CHANCE = 0.01  # that measuring errors alone suggest more than shift and turn
+CHANCE = 0.01  # that measuring errors alone suggest more than shift and turn; our choice
 MOST_SCALED = 0.03  # a sheet that differs by more was printed to fit, or measured in another unit
 STANDS_OUT = 3.0  # a mark is named if the others fit this many times better without it
 
@@ -115,14 +115,7 @@ def fit_marks(
     if worst > limit:
         raise _worse(made, tried, meant, found, limit, names)
     _believable(made)
-    return Fit(
-        made.matrix,
-        made.residuals,
-        made.allow,
-        made.condition,
-        made.foretold,
-        tuple(_notes(made, allow, names)),
-    )
+    return replace(made, notes=tuple(_notes(made, allow, names)))
 
 
 def wild_mark(meant: FloatArray, found: FloatArray, allow: Allow, limit: float) -> int | None:
@@ -191,7 +184,7 @@ def _chosen(tried: Sequence[Fit], limit: float) -> Fit:
 def _asked_for(plain: Fit, free: Fit) -> bool:
     """Return whether a freer fit is better than measuring errors explain.
 
-    An F test of nested models, as in any handbook of regression.
+    An F test of nested models (common practice in regression; from memory).
     """
     count = 2 * len(plain.residuals)
     more, left = UNKNOWNS[free.allow] - UNKNOWNS[plain.allow], count - UNKNOWNS[free.allow]

@@ -52,7 +52,7 @@ class PageGrid:
     sends: FloatArray
 
     def edge(self, cell: NDArray[np.int64], axis: int) -> FloatArray:
-        """Return where cells begin, mm sent; the first one holds all that lies before it."""
+        """Return where cells begin, mm sent."""
         return np.asarray(cell * self.pitch[axis] + self.inset)
 
     def cells(self, at: FloatArray, axis: int) -> NDArray[np.int64]:
@@ -65,12 +65,16 @@ class PageGrid:
 
     def box(self, column: int, row: int) -> Sides:
         """Return the cell of a page, mm sent."""
-        low = [float(self.edge(np.array(cell), axis)) if cell else -math.inf
-               for axis, cell in enumerate((column, row))]  # fmt: skip
-        high = [
-            float(self.edge(np.array(cell + 1), axis)) for axis, cell in enumerate((column, row))
-        ]
-        return max(low[0], -1e6), max(low[1], -1e6), high[0], high[1]
+        return (
+            self._begin(column, 0),
+            self._begin(row, 1),
+            self._begin(column + 1, 0),
+            self._begin(row + 1, 1),
+        )
+
+    def _begin(self, cell: int, axis: int) -> float:
+        """Return where a cell begins, mm sent; the first one holds all that lies before it."""
+        return float(self.edge(np.array(cell), axis)) if cell else -_FAR
 
     def edges(self, end: float, axis: int) -> FloatArray:
         """Return where joints of pages lie on the sheet up to `end`, mm, but for any lean."""
@@ -88,9 +92,10 @@ class PageGrid:
         begins = []
         for axis in (0, 1):
             cell = self.cell(float(ends[0, axis]) + 1e-6, axis)
-            edge = float(self.edge(np.array(cell), axis)) if cell else -_FAR
             slack = (
-                float(ends[0, axis]) - edge - max(0.0, float(ends[0, axis] - ends[:, axis].min()))
+                float(ends[0, axis])
+                - self._begin(cell, axis)
+                - max(0.0, float(ends[0, axis] - ends[:, axis].min()))
             )
             begins.append(low[axis] - max(0.0, slack - CLEAR) / float(self.sends[axis, axis]))
         return np.array(begins)
