@@ -205,7 +205,8 @@ class Reading:
     """A whole file read back. unknown: what the interpreter did not know, in words.
 
     ends_safe: the file leaves the tool up and off. ordered: the file has an order of work (a page
-    to print has none). travels: (n, 2), mm, places moved to with the tool up.
+    to print has none). travels: (n, 2), mm, places moved to with the tool up. unsafe: those of its
+    notes that can do harm: such a file is not sent.
     """
 
     traced: tuple[Traced, ...]
@@ -214,3 +215,4 @@ class Reading:
     notes: tuple[str, ...] = ()
     ordered: bool = True
     travels: FloatArray | None = None
+    unsafe: tuple[str, ...] = ()

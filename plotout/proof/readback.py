@@ -79,6 +79,7 @@ def joined(readings: Sequence[Reading], along: Sequence[float]) -> Reading:
         tuple(dict.fromkeys(text for reading in readings for text in reading.notes)),
         ordered=all(reading.ordered for reading in readings),
         travels=np.vstack(travels) if travels else None,
+        unsafe=tuple(dict.fromkeys(text for reading in readings for text in reading.unsafe)),
     )
 
 

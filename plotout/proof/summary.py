@@ -20,7 +20,7 @@ from plotout.tool.timing import timed
 class Summary:
     """A file in figures. work, by_tool: mm; bounds: left, bottom, right, top, mm, or None.
 
-    faults: what would go wrong on this machine, in words.
+    faults: what would go wrong on this machine, in words. unsafe: those notes that can do harm.
     """
 
     strokes: int
@@ -33,6 +33,7 @@ class Summary:
     faults: tuple[str, ...]
     unknown: tuple[str, ...]
     notes: tuple[str, ...]
+    unsafe: tuple[str, ...]
 
 
 def summarise(reading: Reading, machine: Machine) -> Summary:
@@ -56,12 +57,14 @@ def summarise(reading: Reading, machine: Machine) -> Summary:
         faults=tuple(_faults(reading, machine)),
         unknown=reading.unknown,
         notes=reading.notes,
+        unsafe=reading.unsafe,
     )
 
 
 def as_data(summary: Summary) -> dict[str, Any]:
     """Return a summary as plain data, fit for JSON, to 0.01."""
     data = asdict(summary)
+    data.pop("unsafe")  # which stands in the notes
     data["work_mm"] = round(data.pop("work"), 2)
     data["seconds"] = round(data["seconds"], 2)
     data["bounds_mm"] = [round(v, 2) for v in data.pop("bounds") or ()] or None

@@ -20,7 +20,6 @@ from plotout.proof.summary import summarise
 
 LARGE = 4 * 1024 * 1024  # bytes from which reading takes long enough to report it
 REFUSED = ".refused"  # suffix of a file that failed its proof
-_WITH_TOOL_DOWN = "it travels with the tool down"
 MOST_TOLD = 5
 
 
@@ -51,8 +50,7 @@ def look(path: Path, machine: Machine, language: Language, machines: Sequence[st
     with plugins.blamed(interpreter.name):
         reading = interpreter.read(data, machine)
     summary = summarise(reading, machine)
-    unsafe += summary.faults
-    unsafe += [text for text in summary.notes if text.startswith(_WITH_TOOL_DOWN)]
+    unsafe += (*summary.faults, *summary.unsafe)
     doubtful += [f"not understood: {text}" for text in summary.unknown]
     return Look(tuple(dict.fromkeys(unsafe)), tuple(doubtful))
 

@@ -189,7 +189,7 @@ class _Controller:
             self.trace.unknown["a move before any height is set"] += 1
         self._engage(self.engaged and not level)
         if self.motion == 0.0 and self.trace.down and self.kind != "spindle":
-            self.trace.notes["it travels with the tool down"] += 1
+            self.trace.unsafe["it travels with the tool down"] += 1
         self.trace.go(path)
 
     def _turn(self, words: dict[str, float]) -> None:

@@ -34,6 +34,7 @@ class Trace:
     done: list[Traced] = field(default_factory=list)
     unknown: Counter[str] = field(default_factory=Counter)
     notes: Counter[str] = field(default_factory=Counter)
+    unsafe: Counter[str] = field(default_factory=Counter)
 
     def go(self, flat: Sequence[float]) -> None:
         """Move through x, y, x, y ..., working if the tool is down."""
@@ -105,8 +106,9 @@ class Trace:
             traced,
             ends_safe and not open_end,
             _counted(self.unknown),
-            _counted(self.notes),
+            _counted(self.notes + self.unsafe),
             travels=travels @ to_sheet[:, :2].T + to_sheet[:, 2],
+            unsafe=_counted(self.unsafe),
         )
 
 
