@@ -40,6 +40,7 @@ def test_a_truncated_file_is_refused(tmp_path, kept):
         ("G1 X150 F1500", "G1 X150 F15000", "feed to 250"),
         ("G1 X150 F1500", "G91\nG1 X100 F1500\nG90", "G91"),
         ("T2 M6", "T9 M6", "tool 9"),
+        ("G1 Y150", "G0 Y150", "travels with the tool down"),
     ],
 )
 def test_what_can_hurt_is_refused(tmp_path, old, new, words):
