@@ -8,6 +8,7 @@ from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+from unicodedata import category
 
 MOST_TOLD = 30  # faults of one input
 _NO_ISOLATES = dict.fromkeys(range(0x2066, 0x206A))  # which papers have about names
@@ -150,6 +151,13 @@ def shown(value: Any) -> str:
     """Return a value as it was read, for a message: one short line of printable characters."""
     text = repr(str(value)) if isinstance(value, str) else repr(value)
     return text if len(text) <= 60 else f"{text[:40]} ... {text[-12:]}"
+
+
+def is_text(value: object) -> bool:
+    """Return whether it is text that can be written and shown: no control characters."""
+    return isinstance(value, str) and all(
+        letter in "\t\n" or category(letter) not in ("Cc", "Cs") for letter in value
+    )
 
 
 def clean(text: str) -> str:

@@ -13,9 +13,8 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any
-from unicodedata import category
 
-from plotout.errors import Place, UserError, shown
+from plotout.errors import Place, UserError, is_text, shown
 from plotout.files import write_whole
 from plotout.tables import ByName, Fault, Free, KeyName, read, read_json, table
 
@@ -141,15 +140,15 @@ class _JobInFile:
     def wrong(self) -> Iterator[Fault]:
         """Give the faults: a name that leads elsewhere, a value of the wrong type."""
         for name, prints in self.files.items():
-            if Path(name).name != name or name == ".." or not _is_text(name):
+            if Path(name).name != name or name == ".." or not is_text(name):
                 problem = f"{shown(name)} is not a file of this folder"
                 yield Fault(("files", name), problem, _MOVE_AWAY)
-            elif not isinstance(prints, list) or not all(map(_is_text, prints)):
+            elif not isinstance(prints, list) or not all(map(is_text, prints)):
                 yield Fault(("files", name), "its hashes are not a list of text", _MOVE_AWAY)
         for key, value in self.job.items():
-            if not _is_text(value):
+            if not is_text(value):
                 yield Fault(("job", key), f"{shown(value)} is not text", _MOVE_AWAY)
-        if not _is_text(str(self.stem)):
+        if not is_text(str(self.stem)):
             yield Fault((), f"{shown(self.stem)} is not a name", _MOVE_AWAY)
 
 
@@ -159,13 +158,6 @@ class _FolderFile:
     """The whole list."""
 
     jobs: Annotated[tuple[_JobInFile, ...], ByName("The jobs.")] = ()
-
-
-def _is_text(value: object) -> bool:
-    """Return whether it is text that can be written and shown."""
-    return isinstance(value, str) and all(
-        letter in "\t\n" or category(letter) not in ("Cc", "Cs") for letter in value
-    )
 
 
 def _read(folder: Path) -> Jobs:

@@ -128,10 +128,11 @@ def _fail(error: BaseException, exit_code: int) -> None:
 
 
 def _open_closed_streams() -> None:
-    """Let what is told go nowhere where the caller has closed the stream for it.
+    """Let what is told go nowhere where the caller has closed the stream for it; nothing comes in.
 
     The null device also takes the stream's number, which a file would else be given.
     """
+    sys.stdin = sys.stdin or open(os.devnull, encoding="utf-8")  # noqa: SIM115
     sys.stdout = sys.stdout or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
     sys.stderr = sys.stderr or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
 

@@ -50,10 +50,12 @@ def put(
     whole = job.open_set(set_file)
     style = whole.set_file.head.style
     with open_rack(ctx, create=True) as connection:
+        files, worked_by = sets.gather(set_file, whole.set_file), sets.machine_now(machine)
         entries = [
             sets.entry_for(
-                set_file, whole, size, machine=machine, put_at=now(), maker=maker, place=place,
-                stock=stock, notes=notes, previous=sets.newest_pattern(connection, style, size),
+                set_file, whole, size, files=files, machine=worked_by, put_at=now(), maker=maker,
+                place=place, stock=stock, notes=notes,
+                previous=sets.newest_pattern(connection, style, size),
             )
             for size in whole.named(sizes)
         ]  # fmt: skip

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 from shapely.geometry import LineString, Point
 
-from plotout.geometry.polyline import unit
+from plotout.geometry.polyline import turns, unit
 from plotout.geometry.strokes import FloatArray
 from plotout.model import GradeMark
 from plotout.pattern.model import Graded
@@ -22,7 +22,7 @@ def on_cutting_line(points: Sequence[Graded], outline: FloatArray) -> tuple[Grad
 
     A corner goes to the nearest corner, a point within an edge to the nearest place.
     """
-    corners = outline[:-1][_turns(outline) > _CORNER]
+    corners = outline[:-1][turns(outline) > _CORNER]
     line = LineString(outline)
 
     def moved(point: Graded) -> Graded:
@@ -32,14 +32,6 @@ def on_cutting_line(points: Sequence[Graded], outline: FloatArray) -> tuple[Grad
         return replace(point, at=corners[np.hypot(*(corners - point.at).T).argmin()])
 
     return tuple(map(moved, points))
-
-
-def _turns(outline: FloatArray) -> FloatArray:
-    """Return by how many degrees a closed line turns at each of its points."""
-    steps = np.diff(outline, axis=0)
-    before = np.roll(steps, 1, axis=0)
-    cross = before[:, 0] * steps[:, 1] - before[:, 1] * steps[:, 0]
-    return np.asarray(np.abs(np.degrees(np.arctan2(cross, (before * steps).sum(axis=1)))))
 
 
 class RuleNumbers:

@@ -20,6 +20,14 @@ def length(points: FloatArray) -> float:
     return float(np.hypot(*np.diff(points, axis=0).T).sum())
 
 
+def turns(ring: FloatArray) -> FloatArray:
+    """Return by how many degrees a closed line turns at each of its points but the repeated one."""
+    steps = np.diff(ring, axis=0)
+    before = np.roll(steps, 1, axis=0)
+    cross = before[:, 0] * steps[:, 1] - before[:, 1] * steps[:, 0]
+    return np.asarray(np.degrees(np.abs(np.arctan2(cross, (before * steps).sum(axis=1)))))
+
+
 def signed_area(points: FloatArray) -> float:
     """Return the area within a closed line in mm2, positive counter-clockwise (shoelace)."""
     x, y = (points - points[0]).T

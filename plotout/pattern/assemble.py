@@ -76,9 +76,9 @@ class ReadSet:
         piece can't take, and for contradictions between the set file and the drawings.
         """
         other = f"in size {size}" if size not in ("", self.base) else ""
-        size_step(size, self.base, self.set_file.sizes, self.set_file.rules)
+        step = size_step(size, self.base, self.set_file.sizes, self.set_file.rules)
         with told_of(other):
-            return _assembled(self, size)
+            return _assembled(self, size, step)
 
 
 def read_drawings(set_file: SetFile, read: Read) -> ReadSet:
@@ -95,9 +95,8 @@ def read_drawings(set_file: SetFile, read: Read) -> ReadSet:
     return ReadSet(set_file, drawn)
 
 
-def _assembled(whole: ReadSet, size: str) -> PatternSet:
+def _assembled(whole: ReadSet, size: str, step: SizeStep | None) -> PatternSet:
     set_file = whole.set_file
-    step = size_step(size, whole.base, set_file.sizes, set_file.rules)
     by_name: dict[str, Piece] = {}
     with told_together() as trying:
         for spec in set_file.pieces:

@@ -12,7 +12,7 @@ from shapely import is_valid_reason
 from shapely.geometry import LinearRing, Polygon
 
 from plotout.errors import UserError, nearest
-from plotout.geometry.polyline import length, signed_area, unit
+from plotout.geometry.polyline import distances, length, signed_area, unit
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.fairness import unfair
@@ -217,7 +217,7 @@ def _along(
 
 def _between(points: FloatArray, low: float, high: float) -> FloatArray:
     """Return a line from `low` to `high` mm along it; a whole line unchanged."""
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    along = distances(points)
     if low <= 0.0 and high >= along[-1]:
         return points
     inner = (along > low + SAME) & (along < high - SAME)

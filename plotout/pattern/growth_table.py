@@ -69,7 +69,7 @@ def with_growth(set_file: SetFile) -> SetFile:
                     fix="Name the rule or the measurement.",
                     place=Place(path, row.line),
                 )
-            if key in known | set(grown):
+            if key in known or key in grown:
                 raise UserError(
                     f"'{key[1]}', {key[0]}, is given twice",
                     fix="Keep one of the two, here or in the set file.",

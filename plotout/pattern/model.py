@@ -101,6 +101,11 @@ class Cut:
     on_fold: Annotated[bool, Flag("Cut on the fold of the cloth.")] = False
     reversed: Annotated[bool, Flag("Cut with the card turned over.")] = False
 
+    @property
+    def pieces(self) -> int:
+        """How many pieces of cloth that is."""
+        return self.count * (2 if self.pair else 1)
+
     def __str__(self) -> str:
         pairs = " pair" if self.count == 1 else " pairs"
         many = f"{self.count}{pairs if self.pair else ''}"

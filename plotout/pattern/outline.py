@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LinearRing, LineString, Polygon
 
 from plotout.errors import UserError, nearest
-from plotout.geometry.polyline import distances, length, point_at, ring_of, signed_area
+from plotout.geometry.polyline import distances, length, point_at, ring_of, signed_area, turns
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.part_spec import DivideSpec
@@ -190,7 +190,7 @@ def _given_turns(
             notes.append(f"turn point at {_xy(point)} lies {off:.1f} mm off the outline; left out")
             continue
         along = line.project(shapely.Point(point))
-        reached = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(ring, axis=0).T))])
+        reached = distances(ring)
         if np.abs(reached - along).min() > _JOIN:
             at = np.asarray(line.interpolate(along).coords[0])
             ring = np.insert(ring, int(np.searchsorted(reached, along)), at, axis=0)
@@ -201,11 +201,7 @@ def _given_turns(
 
 
 def _sharp_turns(ring: FloatArray, angle: float) -> IntArray:
-    steps = np.diff(ring, axis=0)
-    before = np.roll(steps, 1, axis=0)
-    cross = before[:, 0] * steps[:, 1] - before[:, 1] * steps[:, 0]
-    turn = np.degrees(np.abs(np.arctan2(cross, (before * steps).sum(axis=1))))
-    return np.flatnonzero(turn > angle)
+    return np.flatnonzero(turns(ring) > angle)
 
 
 def _first(corners: FloatArray, spec: PieceSpec) -> int:

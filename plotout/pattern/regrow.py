@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plotout.geometry.polyline import length
+from plotout.geometry.polyline import distances, length
 from plotout.geometry.strokes import FloatArray
 
 _BOW = 0.02  # mm: a line that deviates from its chord by less is straight
@@ -109,8 +109,7 @@ def _leaving(points: FloatArray) -> FloatArray:
 
     It is that of a circle through its first points: exact for a circle, else second-order accurate.
     """
-    steps = np.hypot(*np.diff(points, axis=0).T)
-    along = np.concatenate([[0.0], np.cumsum(steps)])
+    along = distances(points)
     near = int(np.searchsorted(along, min(along[-1] * 0.02, 2.0)))
     mid, far = max(1, near // 2), max(2, near)
     if len(points) < 3:
@@ -176,8 +175,7 @@ def _blended(
     so that the tangent keeps its direction.
     """
     whole = length(grown.points)
-    steps = np.hypot(*np.diff(grown.points, axis=0).T)
-    u = np.concatenate([[0.0], np.cumsum(steps)])[:, None] / whole
+    u = distances(grown.points)[:, None] / whole
     slopes = [
         (growth @ old) * fresh + (fresh - old) * whole
         for old, fresh in zip(tangents, new.T, strict=True)

@@ -14,9 +14,8 @@ import zipfile
 from collections.abc import Mapping
 from pathlib import PurePosixPath
 from typing import Any
-from unicodedata import category
 
-from plotout.errors import UserError
+from plotout.errors import UserError, is_text
 from plotout.rack.record import Entry, Found, content_of, details_of, files_of
 
 FORM = "plotout set 1"
@@ -171,26 +170,19 @@ def _is_row(value: object, kinds: Mapping[str, type | tuple[type, ...]]) -> bool
         isinstance(value, dict)
         and set(value) == set(kinds)
         and all(isinstance(value[key], kind) for key, kind in kinds.items())
-        and all(_is_text(item) if isinstance(item, str) else True for item in value.values())
+        and all(is_text(item) if isinstance(item, str) else True for item in value.values())
         and all(_is_list(item) for item in value.values() if isinstance(item, list))
     )
 
 
 def _is_map(value: object, kind: type) -> bool:
     return isinstance(value, dict) and all(
-        _is_text(item) if kind is str else isinstance(item, kind) for item in value.values()
+        is_text(item) if kind is str else isinstance(item, kind) for item in value.values()
     )
 
 
 def _is_list(value: object) -> bool:
-    return isinstance(value, list) and all(map(_is_text, value))
-
-
-def _is_text(value: object) -> bool:
-    """Return whether it is text that can be shown on a terminal: no control characters."""
-    return isinstance(value, str) and all(
-        c in "\t\n" or category(c) not in ("Cc", "Cs") for c in value
-    )
+    return isinstance(value, list) and all(map(is_text, value))
 
 
 def _unsound(why: str) -> UserError:

@@ -216,7 +216,7 @@ def _grown(cloth: Cloth) -> FloatArray:
 def _copies(piece: Piece, cut: Cut, outlines: Sequence[FloatArray], cloth: Cloth,
             *, half: bool) -> Iterator[Card]:  # fmt: skip
     """Give as many cards as are cut, alternately mirrored for pairs; half as many in two layers."""
-    many = cut.count * (2 if cut.pair else 1)
+    many = cut.pieces
     if cloth.folded and not half:
         many = -(-many // 2)
     for index in range(many):

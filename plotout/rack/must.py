@@ -46,7 +46,7 @@ def by_cloth(
     cloths: dict[str, list[tuple[str, str, int]]] = {}
     for piece in pieces:
         for cut in piece.cuts:
-            many = cut.count * (2 if cut.pair else 1)
+            many = cut.pieces
             cloths.setdefault(cut.cloth, []).append((piece.name, cut_words(cut, say), many))
     return cloths
 

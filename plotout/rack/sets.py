@@ -8,7 +8,7 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from plotout import job, output
 from plotout.errors import Place, UserError
@@ -20,20 +20,22 @@ from plotout.rack.compare import Change, compare
 from plotout.rack.record import Entry, Found, content_of, files_of, named
 from plotout.rack.store import MOST_CONTENT
 
+if TYPE_CHECKING:
+    from plotout.pattern.spec import SetFile
+
 THUMB = 480  # px across
 
 
-def gather(path: Path) -> dict[str, bytes]:
-    """Return the set file and all that it names, by their paths within the set.
+def gather(path: Path, set_file: SetFile) -> dict[str, bytes]:
+    """Return the set file at `path`, read, and all that it names, by their paths within the set.
 
     Raises UserError when a file lies outside the set file's folder.
     """
-    from plotout.pattern import setfile
     from plotout.pattern.growth_table import named_files
 
     home = path.resolve().parent
     found = {path.name: read_whole(path, "set file", MOST_CONTENT)}
-    for source in named_files(setfile.load(path)):
+    for source in named_files(set_file):
         file = source.resolve()
         if not file.is_relative_to(home):
             raise UserError(
@@ -47,18 +49,20 @@ def gather(path: Path) -> dict[str, bytes]:
 
 
 def entry_for(
-    path: Path, whole: ReadSet, size: str, *, machine: str | None, put_at: str, maker: str,
+    path: Path, whole: ReadSet, size: str, *, files: dict[str, bytes],
+    machine: tuple[str, bytes | None], put_at: str, maker: str,
     place: str, stock: str, notes: str, previous: PatternSet | None,
 ) -> Entry:  # fmt: skip
     """Return the entry of one size of a set, with its report, small picture and changes.
 
-    whole: the set file at `path`, read. previous: the newest version of that size.
+    whole: the set file at `path`, read; files: as `gather` gives them; machine: as `machine_now`
+    does. previous: the newest version of that size.
     """
     from plotout.finish import finish
 
     pattern_set = whole.in_size(size)
     cards = finish(pattern_set)
-    name, profile = _profile(machine) if machine else ("", None)
+    name, profile = machine
     changes = compare(previous, pattern_set) if previous else ()
     return Entry(
         style=pattern_set.style,
@@ -67,7 +71,7 @@ def entry_for(
         date=pattern_set.date,
         put_at=put_at,
         set_file=path.name,
-        files=gather(path),
+        files=files,
         pieces=tuple(piece.name for piece in pattern_set.pieces),
         maker=maker,
         place=place,
@@ -86,11 +90,13 @@ def words(change: Change) -> str:
     return f"{change.piece}: {change.words}" if change.piece else change.words
 
 
-def _profile(machine: str) -> tuple[str, bytes]:
-    """Return the machine's name and its present profile, calibration included."""
+def machine_now(machine: str | None) -> tuple[str, bytes | None]:
+    """Return the machine's name and its present profile, calibration included; or neither."""
     from plotout import plugins
     from plotout.machine import profile
 
+    if not machine:
+        return "", None
     data = profile.find(machine, plugins.machine_files()).read_bytes()
     return job.load_machine(machine).name, data
 
@@ -158,9 +164,11 @@ def unpacked(rack: sqlite3.Connection, found: Found) -> Iterator[Path]:
 
     Raises UserError when the set file names a drawing that is not part of the set.
     """
+    from plotout.pattern import setfile
+
     with tempfile.TemporaryDirectory(prefix="plotout-rack-") as folder:
         path = unpack(rack, found, Path(folder))
-        gather(path)
+        gather(path, setfile.load(path))
         yield path
 
 
