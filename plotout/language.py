@@ -267,6 +267,10 @@ class Language(ABC):
         """Return mm per unit of places that the machine reports. step: the machine's, mm."""
         return 1.0
 
+    def rounding_mm(self, step: float) -> float:
+        """Return the mm to which reported places are rounded. step: the machine's, mm."""
+        return 0.001
+
     def awaits_hand(self, message: bytes) -> bool:
         """Return whether the machine stops at this message until somebody releases it."""
         return False

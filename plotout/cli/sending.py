@@ -51,10 +51,10 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
             return True
         wanted = f"The machine waits for you ({what})" if what else "The machine waits for you"
         if not keys:
-            click.echo(f"{wanted}; then press its own start button.", err=True)
+            _echo(f"{wanted}; then press its own start button.", err=True)
             return False
-        click.echo(f"\n{wanted}; then press p to continue, q to stop.", err=True)
-        wish.pause = True
+        wish.pause = True  # before the words, or a quick p would be undone
+        _echo(f"\n{wanted}; then press p to continue, q to stop.", err=True)
         return True
 
     @contextmanager

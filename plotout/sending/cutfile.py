@@ -77,6 +77,11 @@ class CutFile:
         """Return the mm of one unit in which the machine reports positions."""
         return self.language.report_mm(self.step)
 
+    @property
+    def rounding_mm(self) -> float:
+        """Return the mm to which the machine rounds the positions that it reports."""
+        return self.language.rounding_mm(self.step)
+
     def stops(self, first: int = 0, end: int | None = None) -> Iterator[tuple[int, list[Stop]]]:
         """Yield, unit by unit, where its work can come to rest, in the file's units."""
         last = Stop((0.0, 0.0), False)

@@ -31,7 +31,7 @@ class Exchange:
 
     adrift: the machine was reset or had an error, so its answers no longer show what is done.
     within: a message is partly sent. piece: bytes handed to the port at once; rest: those that it
-    has not taken yet.
+    has not taken yet; most_waiting: those that it may hold when the next piece comes.
     progressed_at: when the machine last took, answered or finished something.
     """
 
@@ -57,6 +57,7 @@ class Exchange:
     adrift: bool = False
     within: bool = False
     piece: int = 64
+    most_waiting: int = 32
     rest: bytes = b""
     progressed_at: float = 0.0
     asked_at: float = 0.0
@@ -196,7 +197,7 @@ class Exchange:
 
         last: it is its message's last. What the port doesn't take at once is in `rest`.
         """
-        if self.credit.room() < len(piece) or self.talk.link.waiting() > self.piece // 2:
+        if self.credit.room() < len(piece) or self.talk.link.waiting() > self.most_waiting:
             return False
         self.journal.now.sent(message.unit, message.line)
         went = self.talk.link.write(piece)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import math
 import os
+import select
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -35,6 +36,9 @@ class Link(Protocol):
 
     def waiting(self) -> int:
         """Return how many of the bytes handed over have not left yet."""
+
+    def nap(self, seconds: float) -> None:
+        """Wait until something comes in, at most so many s."""
 
     def fell(self) -> bool:
         """Return whether the line by which the machine shows that it is on (its DTR, our DSR) was
@@ -124,10 +128,22 @@ class PortLink:
             self.port.rtscts = False
         try:
             write_whole(self, data, URGENT)
+            until = time.monotonic() + URGENT
+            while self.waiting() and time.monotonic() < until:
+                self.nap(NAP)  # a line that stops again would hold it
         finally:
             self.heeds = heeds
             with contextlib.suppress(Exception):
                 self.port.rtscts = heeds == "cts"
+
+    def nap(self, seconds: float) -> None:
+        """See Link."""
+        descriptor = _descriptor(self.port)
+        if descriptor is None:
+            time.sleep(seconds)
+        elif not self._into:
+            with _told(self.port.name):
+                select.select([descriptor], [], [], seconds)
 
     def waiting(self) -> int:
         """See Link."""
@@ -185,6 +201,10 @@ class FileLink:
     def waiting(self) -> int:
         """See Link."""
         return 0
+
+    def nap(self, seconds: float) -> None:
+        """See Link."""
+        time.sleep(seconds)
 
     def fell(self) -> bool:
         """See Link."""

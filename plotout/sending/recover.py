@@ -14,7 +14,7 @@ from itertools import pairwise
 from plotout.language import Account, Point, Stop
 from plotout.sending.cutfile import CutFile
 
-NEAR = 0.03  # mm within which two positions are the same; or one step, if larger
+NEAR = 0.03  # mm within which two positions are the same; or what they are rounded to, if larger
 ON_WAY = 0.06  # mm from its path within which a halted machine lies
 
 
@@ -128,7 +128,7 @@ def _agrees(file: CutFile, account: Account, rest: _Rest) -> bool:
     height = None if account.height is None else account.height * report_mm
     if not rest.halted:
         lifted = account.down is False and stop.working and not rest.end
-        near = max(NEAR, 1.01 * report_mm)
+        near = max(NEAR, 1.01 * file.rounding_mm)
         return (
             not lifted and _same(at, _scaled(stop.at, mm), near) and _level(height, stop, stop, mm)
         )

@@ -18,7 +18,7 @@ from plotout.sending import journal
 from plotout.sending.cutfile import CutFile, cut_file
 from plotout.sending.extent import Box, Extent, check_bed, extent
 from plotout.sending.find import Deciding, Doubt, GoOn, find_unit
-from plotout.sending.flow_control import credit_for, piece_for
+from plotout.sending.flow_control import credit_for, most_waiting, piece_for
 from plotout.sending.greet import greet
 from plotout.sending.link import find_port, identity_of, open_link
 from plotout.sending.lock import locked
@@ -217,6 +217,7 @@ def _send(
             answers=bool(settings.answers),
             buffer=settings.buffer,
             piece=piece_for(settings),
+            most_waiting=most_waiting(settings),
             patience=settings.patience,
             watch=Watch(calls.wish, told, calls.by_hand, calls.waiting, calls.said),
         )

@@ -31,12 +31,13 @@ def send(
     answers: bool = True,
     buffer: int = 1024,
     piece: int = 64,
+    most_waiting: int = 32,
     patience: float = 120.0,
     watch: Watch | None = None,
 ) -> Outcome:
     """Send from unit `first` to the end; if the machine answers, wait until all of it is done.
 
-    piece: bytes handed to the port at once. patience: s without progress before asking the user.
+    piece, most_waiting: see `Exchange`. patience: s without progress before asking the user.
 
     Whatever ends it early (the user, an error of the machine, a fault of ours), what the machine
     has not begun is discarded and its tool is lifted before this returns or raises; the outcome,
@@ -44,7 +45,16 @@ def send(
     """
     start = time.monotonic()
     state = Exchange(
-        file, talk, credit, journal, watch or Watch(), answers, buffer, done=first, piece=piece
+        file,
+        talk,
+        credit,
+        journal,
+        watch or Watch(),
+        answers,
+        buffer,
+        done=first,
+        piece=piece,
+        most_waiting=most_waiting,
     )
     safe: Safe | None = None
     ended = False
@@ -118,7 +128,7 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
             return False
         state.listen()
         mind(state, patience)
-        time.sleep(NAP)
+        state.talk.link.nap(NAP)
     if not state.answers:
         state.finished(units - 1)
     return True
@@ -152,7 +162,7 @@ def _hand_over(
             state.ask_for_room(b"" if went else piece)
         if state.rest or not went:
             mind(state, patience)
-            time.sleep(NAP)
+            state.talk.link.nap(NAP)
     return True
 
 
@@ -165,7 +175,7 @@ def _pause(state: Exchange, unit: int) -> None:
     while wish.pause and not wish.stop:
         state.listen()
         state.progressed()
-        time.sleep(NAP)
+        state.talk.link.nap(NAP)
 
 
 def _answered(state: Exchange, but: int, patience: float) -> bool:
@@ -175,7 +185,7 @@ def _answered(state: Exchange, but: int, patience: float) -> bool:
             return False
         state.listen()
         mind(state, patience)
-        time.sleep(NAP)
+        state.talk.link.nap(NAP)
     return True
 
 
@@ -194,7 +204,7 @@ def _by_hand(state: Exchange, what: str, patience: float) -> bool:
         if ours and not wish.pause and time.monotonic() - reported > GO_ON_EVERY:
             state.talk.link.write(go_on)
             reported = time.monotonic()
-        time.sleep(NAP)
+        state.talk.link.nap(NAP)
     return True
 
 

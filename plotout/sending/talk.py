@@ -65,7 +65,7 @@ class PortTalk:
             self.overheard += new
             if time.monotonic() >= end or (until is not None and any(map(until, new))):
                 return said
-            time.sleep(NAP)
+            self.link.nap(NAP)
 
     def ask(self, question: bytes, kinds: Collection[str], seconds: float = 1.0) -> Heard | None:
         """See Talk."""

@@ -200,6 +200,10 @@ class Hpgl(Language):
         """See Language: plotter units."""
         return step
 
+    def rounding_mm(self, step: float) -> float:
+        """See Language: whole plotter units."""
+        return step
+
     def hear(self, line: str) -> Heard:
         """Read an answer: three numbers are a position; four are P1 and P2. One is an error's
         number (`OE`) up to 8, else free room: senders leave more room than that.

@@ -3,6 +3,8 @@
 A machine that answers from a script stands in, so that the words come in the order that matters.
 """
 
+import time
+
 import pytest
 
 from plotout import plugins
@@ -55,6 +57,9 @@ class Forgetful:
     def waiting(self):
         return 0
 
+    def nap(self, seconds):
+        time.sleep(seconds)
+
     def fell(self):
         return False
 
@@ -102,3 +107,15 @@ def test_the_origin_proves_nothing_of_a_machine_that_may_be_fresh(gcode_file):
         for fresh, known in ((None, ()), (True, ()), (False, (0,))):
             rests = Account(idle=True, stands=True, fresh=fresh, at=(0.0, 0.0), height=5.0)
             assert possible(file, rests, Window(0, 1, last=1)) == known
+
+
+@pytest.mark.parametrize("away", [0.1, 0.5, 0.99])
+@pytest.mark.parametrize("count", [None, 3])
+def test_just_begun_is_not_taken_for_closed(gcode_file, away, count):
+    """Halted less than a millimetre along a square: its end, where it began, was not reached."""
+    path, _ = gcode_file(6)
+    with cut_file(path, plugins.language("gcode"), 0.025) as file:
+        halted = Account(
+            idle=False, stands=True, fresh=False, count=count, at=(30.0 + away, 0.0), height=-1.0
+        )
+        assert 3 not in possible(file, halted, Window(2, 4))

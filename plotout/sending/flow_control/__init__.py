@@ -15,6 +15,7 @@ from plotout.sending.flow_control.model import Credit, Flow
 
 LEAST = 32  # bytes of a piece: enough for any instruction but a list
 AT_ONCE = 0.02  # s of the line's time
+IN_PORT = 0.01  # s of the line's time: longer than a nap, or the line would run dry
 
 FLOWS: Mapping[str, Flow] = {
     flow.name: flow
@@ -42,4 +43,9 @@ def piece_for(settings: WireSettings) -> int:
     return max(LEAST, min(int(settings.baud / 10 * AT_ONCE), most))
 
 
-__all__ = ["FLOWS", "Credit", "Flow", "credit_for", "piece_for"]
+def most_waiting(settings: WireSettings) -> int:
+    """Return how many bytes the port may still hold when the next piece is handed over."""
+    return max(piece_for(settings) // 2, int(settings.baud / 10 * IN_PORT))
+
+
+__all__ = ["FLOWS", "Credit", "Flow", "credit_for", "most_waiting", "piece_for"]

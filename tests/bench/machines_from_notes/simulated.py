@@ -24,13 +24,12 @@ from plotout import job, parallel, plugins, sheet_job  # noqa: F401 loaded befor
 from plotout.cli import keys, main, resume_command, send_command  # noqa: F401
 from plotout.proof import summary  # noqa: F401
 from plotout.sending import greet, inspect, link, marking, run, settings  # noqa: F401
+from plotout.sending.flow_control import FLOWS
 
 TICK = 0.002  # s
 COST = 0.00003  # s that one call takes
-STORE = 4096  # bytes that a port takes
 MARGIN = 8  # bytes that a machine which stops the line still has room for
-XON, XOFF = b"\x11", b"\x13"
-_REPLY = struct.Struct("<dIBBB")
+_REPLY = struct.Struct("<dIBBBB")
 for _driver in ("hpgl", "gcode"):
     plugins.interpreter_for(_driver)
 STUCK = 20.0  # s of real time without a word from the sender
@@ -38,8 +37,10 @@ STUCK = 20.0  # s of real time without a word from the sender
 
 @dataclass
 class Wire:
-    """The line: baud; stops: how the machine stops it ("rts-cts", "xon-xoff" or ""); tells: the
-    port knows what has not left it yet, and can drop that.
+    """The line: baud; stops: how the machine stops it ("rts-cts", "dtr", "xon-xoff" or ""); tells:
+    the port knows what has not left it yet, and can drop that, and the state of its lines.
+
+    sent: bytes that went over the line; busy: s that this took.
     """
 
     machine: Any
@@ -48,17 +49,20 @@ class Wire:
     tells: bool = True
     now: float = 0.0
     queue: bytes = b""
+    back: bytes = b""
     into: bytes = b""
     plugged: bool = True
     in_use: bool = False
-    stopped: bool = False
     forced: bool = False
     budget: float = 0.0
+    back_budget: float = 0.0
+    sent: int = 0
 
     def serve(self, seconds: float) -> None:
         """Let time pass."""
         self.now += seconds
-        self.budget = min(self.budget + seconds * self.baud / 10.0, max(1.0, TICK * self.baud))
+        passes = seconds * self.baud / 10.0
+        self.budget += passes
         if self.plugged:
             most = min(int(self.budget), len(self.queue))
             if self.stops == "rts-cts" and not self.forced:
@@ -66,21 +70,21 @@ class Wire:
             if most > 0:
                 data, self.queue = self.queue[:most], self.queue[most:]
                 self.budget -= most
+                self.sent += most
                 self.machine.feed(data)
+        self.budget = min(self.budget, 1.0)  # time in which nothing went is gone
         self.machine.advance(seconds)
         said, self.machine.out = self.machine.out, b""
-        if self.plugged and self.in_use and said:
-            if self.stops == "xon-xoff":
-                for byte in said:
-                    self.stopped = {XOFF[0]: True, XON[0]: False}.get(byte, self.stopped)
-                said = said.replace(XON, b"").replace(XOFF, b"")
-            self.into += said
+        self.back = self.back + said if self.plugged and self.in_use else b""
+        self.back_budget = min(self.back_budget + passes, max(1.0, passes))
+        came = int(min(self.back_budget, len(self.back)))
+        self.into, self.back = self.into + self.back[:came], self.back[came:]
+        self.back_budget -= came
 
     @property
     def stands(self) -> bool:
-        """Whether it is seen that the machine has stopped the line; not every port sees its CTS."""
-        full = self.stops == "rts-cts" and self.tells and self.machine.room <= MARGIN
-        return self.stopped or full
+        """Whether the machine has stopped the line by CTS or DTR."""
+        return self.stops in ("rts-cts", "dtr") and self.machine.room <= MARGIN
 
     @property
     def shows_on(self) -> bool:
@@ -91,16 +95,14 @@ class Wire:
         """Open the port; return whether it is there."""
         if not self.plugged:
             return False
-        self.in_use, self.stopped, self.forced, self.into = True, False, False, b""
-        if getattr(self.machine, "stopped", False) and self.stops == "xon-xoff":
-            self.stopped = True
+        self.in_use, self.forced, self.into, self.back = True, False, b"", b""
         self.machine.opened()
         return True
 
     def unplug(self) -> None:
         """Pull the cable: what is on its way is lost."""
         self.plugged = self.in_use = False
-        self.queue = self.into = b""
+        self.queue = self.into = self.back = b""
 
     def plug_in(self) -> None:
         """Have the port there again."""
@@ -124,7 +126,7 @@ class Sender:
         else:
             self.pid = os.fork()
         if not self.pid:
-            _be_the_sender(words, theirs, self._ours, out, jobs, terminal)
+            _be_the_sender(words, theirs, self._ours, out, jobs, terminal, wire.stops)
         theirs.close()
         self.code: int | None = None
 
@@ -143,14 +145,14 @@ class Sender:
             if not asked:
                 break
             answer = b""
-            seconds = COST
+            seconds, until_heard = COST, False
             match asked[:1]:
                 case b"S":
                     seconds = struct.unpack("<d", asked[1:])[0]
+                case b"N":
+                    seconds, until_heard = struct.unpack("<d", asked[1:])[0], True
                 case b"W":
-                    room = STORE - len(wire.queue)
-                    wire.queue += asked[1 : 1 + room] if wire.plugged else b""
-                    answer = struct.pack("<I", min(room, len(asked) - 1))
+                    wire.queue += asked[1:] if wire.plugged else b""
                 case b"D":
                     wire.queue = b"" if wire.tells else wire.queue
                 case b"F":
@@ -164,11 +166,13 @@ class Sender:
                 wire.serve(step)
                 seconds -= step
                 on_tick()
+                if until_heard and wire.into:
+                    break
             waits = len(wire.queue) if wire.tells else 0
             data, wire.into = wire.into, b""
             with contextlib.suppress(OSError):
                 on = wire.tells and wire.shows_on
-                told = _REPLY.pack(wire.now, waits, wire.plugged, on, wire.stands)
+                told = _REPLY.pack(wire.now, waits, wire.plugged, on, wire.stands, wire.tells)
                 self._ours.send(told + answer + data)
         wire.in_use = False
         _, status = os.waitpid(self.pid, 0)
@@ -196,7 +200,7 @@ class Sender:
 
 def _be_the_sender(
     words: list[str], line: socket.socket, other: socket.socket, out: Path, jobs: Path,
-    terminal: bool,
+    terminal: bool, stops: str,
 ) -> None:  # fmt: skip
     code = 70
     try:
@@ -208,10 +212,10 @@ def _be_the_sender(
         os.dup2(file, 1)
         os.dup2(file, 2)
         os.environ["PLOTOUT_JOBS"] = str(jobs)
-        clock = _Clock(line)
+        clock = _Clock(line, stops)
         time.monotonic, time.sleep = clock.monotonic, clock.sleep  # type: ignore[assignment]
         for module in (run, greet, marking):
-            module.open_link = lambda port, wired: _SimulatedLink(clock, port, wired)
+            module.open_link = lambda port, wired: _open(clock, port, wired)
         if terminal:  # an interactive interpreter's streams, of what they are now
             sys.stdin = open(0, encoding="utf-8", closefd=False)  # noqa: SIM115
         sys.argv = ["plotout", *words]
@@ -229,12 +233,13 @@ def _be_the_sender(
 class _Clock:
     """The time that the other process says it is."""
 
-    def __init__(self, line: socket.socket) -> None:
+    def __init__(self, line: socket.socket, stops: str) -> None:
         self.line = line
         self.now = 0.0
         self.waits = 0
         self.plugged = True
-        self.on = self.stands = False
+        self.on = self.stands = self.tells = False
+        self.stops = stops
         self.into = b""
 
     def ask(self, question: bytes, answered: int = 0) -> bytes:
@@ -243,7 +248,7 @@ class _Clock:
         if not told:
             os._exit(71)
         self.now, self.waits, *seen = _REPLY.unpack(told[: _REPLY.size])
-        self.plugged, self.on, self.stands = map(bool, seen)
+        self.plugged, self.on, self.stands, self.tells = map(bool, seen)
         rest = told[_REPLY.size :]
         self.into += rest[answered:]
         return rest[:answered]
@@ -255,62 +260,77 @@ class _Clock:
         self.ask(b"S" + struct.pack("<d", max(0.0, seconds)))
 
 
-class _SimulatedLink:
-    """See plotout.sending.link.Link."""
+class _SimulatedPort:
+    """As much of a serial port as plotout uses; see `plotout.sending.link.PortLink`."""
 
-    def __init__(self, clock: _Clock, port: str, wired: Any) -> None:
-        self._clock, self._port, self._rate = clock, port, wired.baud / 10.0
-        self._empty_at, self._was_on, self._urgent = 0.0, False, False
-        with link._told(port):
-            if not clock.ask(b"O", 1)[0]:
-                raise FileNotFoundError(port)
+    def __init__(self, clock: _Clock, name: str, wired: Any) -> None:
+        self.name, self._clock, self._baud = name, clock, wired.baud
+        if not clock.ask(b"O", 1)[0]:
+            raise FileNotFoundError(name)
 
     def _there(self) -> None:
-        with link._told(self._port):
-            if not self._clock.plugged:
-                raise OSError(5, "Input/output error")
+        if not self._clock.plugged:
+            raise OSError(5, "Input/output error")
 
     def write(self, data: bytes) -> int:
         self._there()
-        if self._clock.stands and not self._urgent:
-            return 0
-        went = struct.unpack("<I", self._clock.ask(b"W" + data[:4096], 4))[0]
+        self._clock.ask(b"W" + data)
         self._there()
-        self._empty_at = max(self._empty_at, self._clock.now) + went / self._rate
-        return int(went)
+        return len(data)
 
-    def read(self) -> bytes:
+    def read(self, _most: int) -> bytes:
         self._there()
         self._clock.now += 1e-6
         data, self._clock.into = self._clock.into, b""
         return data
 
-    def waiting(self) -> int:
-        left = self._empty_at - self._clock.now
-        return max(self._clock.waits, int(left * self._rate + 0.999) if left > 0.0 else 0)
+    @property
+    def out_waiting(self) -> int:
+        self._there()
+        return self._clock.waits
 
-    def fell(self) -> bool:
-        fell = self._was_on and not self._clock.on
-        self._was_on = self._clock.on
-        return fell
+    def _line(self, up: bool) -> bool:
+        """Return a line's state, where this port tells it."""
+        if not self._clock.tells:
+            raise OSError(25, "Inappropriate ioctl for device")
+        return up
 
-    def urge(self, data: bytes) -> None:
-        self._clock.ask(b"F1")
-        self._urgent = True
-        self.write(data)
-        self._urgent = False
-        while self.waiting():
-            self._clock.sleep(0.001)
-        self._clock.ask(b"F0")
+    @property
+    def dsr(self) -> bool:
+        stops = self._clock.stops == "dtr"
+        return self._line(not self._clock.stands if stops else self._clock.on)
 
-    def let_go_on(self, drop: bool) -> None:
-        if drop:
-            self._clock.ask(b"D")
-        self._clock.ask(b"F1")
-        self._urgent = True
+    @property
+    def cts(self) -> bool:
+        return self._line(not self._clock.stands)
+
+    @property
+    def rtscts(self) -> bool:
+        return True
+
+    @rtscts.setter
+    def rtscts(self, on: bool) -> None:
+        self._clock.ask(b"F0" if on else b"F1")
+
+    def reset_output_buffer(self) -> None:
+        self._clock.ask(b"D")
 
     def close(self) -> None:
         self._clock.ask(b"C")
+
+
+@dataclass(slots=True)
+class _SimulatedLink(link.PortLink):
+    """The sender's own link; only its naps pass on the other clock."""
+
+    def nap(self, seconds: float) -> None:
+        self.port._clock.ask(b"N" + struct.pack("<d", seconds))
+
+
+def _open(clock: _Clock, name: str, wired: Any) -> link.Link:
+    with link._told(name):
+        port = _SimulatedPort(clock, name, wired)
+    return _SimulatedLink(port, FLOWS[wired.flow].heeds, wired.baud / link.BITS)
 
 
 def stop_by(sender: Sender, kind: str) -> None:
