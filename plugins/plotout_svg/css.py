@@ -2,19 +2,19 @@
 
 Colours and widths of lines don't matter to a pattern. Rules that hide a shape are followed; rules
 that move or reshape one are refused, since it would be read elsewhere than it is seen.
-Source: CSS Transforms 1, CSS 2.1 chapter 4 and 5 (selectors); SVG 2, chapter 7 (geometry
-properties).
+Source: CSS Transforms 1, CSS 2.1 chapter 5 (selectors) and 6 (cascade); SVG 2, chapter 7 (geometry
+properties) and 8.13 (vector effects).
 """
 
 from __future__ import annotations
 
-import re
 import xml.etree.ElementTree as ET
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
 
 from plotout import UserError
+from plotout.kit import shown
 from plotout_svg.document import Document, local
+from plotout_svg.sheets import Rule, declared, masked, rules
 
 MOVING = frozenset(
     ("transform", "transform-origin", "transform-box", "translate", "rotate", "scale", "zoom",
@@ -22,33 +22,10 @@ MOVING = frozenset(
 )  # fmt: skip
 SHAPING = frozenset(("x", "y", "cx", "cy", "r", "rx", "ry", "d", "width", "height"))
 MOST_LOOKS = 3_000_000
+_REFUSED = MOVING | SHAPING | {"vector-effect"}
+_ATTRIBUTES = ("display", "visibility", "vector-effect")
 _UNSEEN = ("hidden", "collapse")
-_SIMPLE = re.compile(r"(\*|[\w-]+)?([.#][\w-]+)*")
-_PART = re.compile(r"[.#]?[\w-]+|\*")
 _FIX = "Write it as the attribute transform, or save the drawing as plain SVG."
-
-
-@dataclass(frozen=True, slots=True)
-class Rule:
-    """A selector of a style sheet, and the properties that it sets, with their values."""
-
-    selector: str
-    sets: dict[str, str]
-
-    @property
-    def simple(self) -> bool:
-        """Whether it needs only the element itself: g, .class, #id, path.class#id."""
-        return _SIMPLE.fullmatch(self.selector) is not None
-
-    def weight(self) -> tuple[int, int, int]:
-        """Its specificity: its ids, its classes, its names of elements."""
-        parts = _PART.findall(self.selector)
-        ids, classes = (sum(part.startswith(mark) for part in parts) for mark in "#.")
-        return ids, classes, len(parts) - ids - classes
-
-    def fits(self, element: ET.Element) -> bool:
-        """Return whether a simple selector picks the element."""
-        return set(_PART.findall(self.selector)) <= set(_parts_of(element))
 
 
 class Styles:
@@ -59,10 +36,10 @@ class Styles:
         self.known: dict[ET.Element, dict[str, str]] = {}
         sheets = ["".join(sheet.itertext()) for sheet in document.root.iter()
                   if local(sheet.tag) == "style"]  # fmt: skip
-        every = [rule for sheet in sheets for rule in _rules(sheet)]
-        self.rules = sorted((rule for rule in every if _matters(rule.sets)), key=Rule.weight)
+        every = [rule for sheet in sheets for rule in rules(sheet)]
+        self.rules = sorted((rule for rule in every if _matters(rule.properties)), key=Rule.weight)
         for rule in self.rules:
-            if not rule.simple and not _hides(rule.sets):
+            if not rule.simple and not _hides(rule.properties):
                 raise UserError(
                     f"its style sheet moves or reshapes what '{rule.selector[:40]}' selects, "
                     "which is not supported",
@@ -73,14 +50,16 @@ class Styles:
         self.looked = 0
         for index, rule in enumerate(self.rules):
             if rule.simple:
-                self.by_part.setdefault(max(_PART.findall(rule.selector)), []).append(index)
+                self.by_part.setdefault(max(rule.parts()), []).append(index)
         unclear = [rule.selector[:40] for rule in self.rules if not rule.simple]
         told = [
             f"its style sheet hides or shows what '{selector}' selects; that is ignored"
             for selector in unclear
         ]
-        if any("@import" in sheet for sheet in sheets):
+        if document.sheet_elsewhere or any("@import" in sheet.lower() for sheet in sheets):
             told.append("a style sheet outside the drawing is not read")
+        if any("@keyframes" in sheet.lower() for sheet in sheets):
+            told.append("its style sheet animates shapes; they are read without that")
         self.notes = tuple(told)
 
     def hidden(self, element: ET.Element) -> bool:
@@ -96,6 +75,12 @@ class Styles:
             moves -= {"transform-origin", "transform-box"}  # nothing to turn about it
         elif element.get("transform-origin"):
             moves.add("transform-origin")
+        if sets.get("vector-effect", "none").split()[0] not in ("none", "non-scaling-stroke"):
+            raise UserError(
+                f"vector-effect {shown(sets['vector-effect'])} is not supported",
+                fix="Remove it: it draws a shape at another size or place than its own.",
+                place=self.document.place(element),
+            )
         if moves or shapes:
             raise UserError(
                 f"{', '.join(sorted(moves | shapes))} in a style is not supported"
@@ -117,11 +102,14 @@ class Styles:
     def _sets(self, element: ET.Element) -> dict[str, str]:
         """Return the properties of an element: from its attributes, the rules, its own style."""
         if element not in self.known:
-            told = {key: word for key in ("display", "visibility") if (word := element.get(key))}
+            told = {key: word for key in _ATTRIBUTES if (word := element.get(key))}
+            must: dict[str, str] = {}
+            own = declared(element.get("style", ""))
             for rule in self._near(element):
-                if rule.fits(element):
+                if rule.fits(_parts_of(element)):
                     told |= rule.sets
-            self.known[element] = told | _declared(element.get("style", ""))
+                    must |= rule.must
+            self.known[element] = told | own[0] | must | own[1]
         return self.known[element]
 
     def _near(self, element: ET.Element) -> list[Rule]:
@@ -138,45 +126,15 @@ class Styles:
 
 
 def _parts_of(element: ET.Element) -> list[str]:
-    classes = [f".{name}" for name in element.get("class", "").split()]
-    return ["*", local(element.tag), f"#{element.get('id', '')}", *dict.fromkeys(classes)]
+    classes = [f".{masked(name)}" for name in element.get("class", "").split()]
+    own = masked(element.get("id", ""))
+    return ["*", local(element.tag), f"#{own}", *dict.fromkeys(classes)]
 
 
-def _matters(sets: dict[str, str]) -> bool:
-    return _hides(sets) or any(key in MOVING or key in SHAPING for key in sets)
+def _matters(properties: Collection[str]) -> bool:
+    return _hides(properties) or not _REFUSED.isdisjoint(properties)
 
 
-def _hides(sets: dict[str, str]) -> bool:
+def _hides(properties: Collection[str]) -> bool:
     """Return whether something is hidden, or shown against another rule."""
-    return "display" in sets or "visibility" in sets
-
-
-def _rules(text: str) -> Iterator[Rule]:
-    """Give the rules of a style sheet, including those inside @media and the like."""
-    for block in _without_comments(text).split("}"):
-        head, _, body = block.rpartition("{")
-        sets = _declared(body)
-        for selector in head.rpartition("{")[2].rpartition(";")[2].split(","):
-            if selector.strip():
-                yield Rule(" ".join(selector.split()), sets)
-
-
-def _without_comments(text: str) -> str:
-    parts, at = [], 0
-    while (begin := text.find("/*", at)) >= 0:
-        parts.append(text[at:begin])
-        end = text.find("*/", begin + 2)
-        if end < 0:
-            return "".join(parts)
-        at = end + 2
-    return "".join([*parts, text[at:]])
-
-
-def _declared(text: str) -> dict[str, str]:
-    """Return the properties set by declarations, by name, in lower case."""
-    pairs = (part.partition(":") for part in text.split(";"))
-    return {
-        key.strip().lower(): value.replace("!important", "").strip().lower()
-        for key, colon, value in pairs
-        if colon
-    }
+    return "display" in properties or "visibility" in properties

@@ -42,6 +42,7 @@ class Document:
     """A parsed file. matrix: (2, 3), user units to mm, y up. lines: of the elements.
 
     port: width and height of the page in user units, None if unknown. unit_given: by the set file.
+    sheet_elsewhere: it names a style sheet outside itself.
     """
 
     path: Path
@@ -51,6 +52,7 @@ class Document:
     lines: Mapping[ET.Element, int]
     notes: tuple[str, ...]
     unit_given: bool = False
+    sheet_elsewhere: bool = False
 
     def place(self, element: ET.Element) -> Place:
         """Return an element's place in the file."""
@@ -60,7 +62,7 @@ class Document:
 def load(path: Path, pick: Mapping[str, Any]) -> Document:
     """Parse the file. Raises UserError for one that is damaged, hostile or of unknown size."""
     data = _bytes(path)
-    starts = _scan(data, path)
+    starts, sheet_elsewhere = _scan(data, path)
     try:
         root = ET.fromstring(data)
     except ET.ParseError as fault:  # well-formed, but with an undeclared prefix
@@ -78,7 +80,12 @@ def load(path: Path, pick: Mapping[str, Any]) -> Document:
     lines = dict(zip(root.iter(), starts, strict=True))
     place = Place(path, lines[root])
     matrix, notes = _page(root, pick, place)
-    return Document(path, root, matrix, _port(root, place), lines, notes, "unit" in pick)
+    linked = any(
+        local(element.tag) == "link" and "stylesheet" in element.get("rel", "").lower()
+        for element in lines
+    )
+    port, unit_given = _port(root, place), "unit" in pick
+    return Document(path, root, matrix, port, lines, notes, unit_given, sheet_elsewhere or linked)
 
 
 def local(tag: object) -> str:
@@ -155,11 +162,15 @@ def _bytes(path: Path) -> bytes:
     return data
 
 
-def _scan(data: bytes, path: Path) -> list[int]:
-    """Return the lines of the elements; refuse entities and excessive depth beforehand."""
+def _scan(data: bytes, path: Path) -> tuple[list[int], bool]:
+    """Return the lines of the elements, and whether it names a style sheet outside itself.
+
+    Refuses entities and excessive depth before anything else is read.
+    """
     parser = expat.ParserCreate()
     starts: list[int] = []
     depth = 0
+    sheet_elsewhere = False
 
     def begin(_tag: str, _attributes: dict[str, str]) -> None:
         nonlocal depth
@@ -188,7 +199,12 @@ def _scan(data: bytes, path: Path) -> list[int]:
                             fix="Save it as plain SVG.",
                             place=Place(path, parser.CurrentLineNumber))  # fmt: skip
 
+    def instruction(target: str, _data: str) -> None:
+        nonlocal sheet_elsewhere
+        sheet_elsewhere |= target == "xml-stylesheet"
+
     parser.StartElementHandler, parser.EndElementHandler = begin, end
+    parser.ProcessingInstructionHandler = instruction
     parser.StartDoctypeDeclHandler = doctype
     try:
         parser.Parse(data, True)
@@ -197,7 +213,7 @@ def _scan(data: bytes, path: Path) -> list[int]:
         raise UserError(f"this is not well-formed XML: {fault}",
                         fix="Save it as plain SVG.",
                         place=Place(path, line)) from fault  # fmt: skip
-    return starts
+    return starts, sheet_elsewhere
 
 
 def _page(
@@ -253,18 +269,26 @@ def _user_height(root: ET.Element, place: Place) -> float:
 
 
 def _physical(text: str | None, place: Place) -> float | None:
-    """Return a side of the page in mm; None without a physical unit."""
-    found = _LENGTH.match(text or "")
-    if not found or found[2] not in MM:
+    """Return a side of the page in mm; None without a physical unit. Raises UserError."""
+    if text is None or not text.strip() or text.strip() == "auto":
+        return None
+    found = _LENGTH.match(text)
+    if not found:
+        raise _no_size(text, place)
+    if found[2] not in MM:
         return None
     side = float(found[1]) * MM[found[2]]
     if not 0.0 < side < FARTHEST:
-        raise UserError(
-            f"the page's side {shown(text)} is not a size",
-            fix='Write width="200mm", or leave it out and add unit = "mm" in the set file.',
-            place=place,
-        )
+        raise _no_size(text, place)
     return side
+
+
+def _no_size(text: str, place: Place) -> UserError:
+    return UserError(
+        f"the page's side {shown(text)} is not a size",
+        fix='Write width="200mm", or leave it out and add unit = "mm" in the set file.',
+        place=place,
+    )
 
 
 def _given_unit(pick: Mapping[str, Any], place: Place) -> float | None:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from plotout import FloatArray, Place, UserError
+from plotout_svg.animation import moves_shapes
 from plotout_svg.css import Styles
 from plotout_svg.document import Document, local, number, numbers, view
 from plotout_svg.shapes import SHAPES
@@ -50,7 +51,11 @@ def drawn(document: Document) -> tuple[list[Drawn], tuple[str, ...]]:
         )
     shapes = list(walk.inside(root, document.matrix, (root,), document.port, 0))
     clipped = any(_clip(line) for shape in shapes for line in shape.line)
-    notes = ("it is clipped or masked in places; shapes are read whole",) if clipped else ()
+    notes = ["it is clipped or masked in places; shapes are read whole"] if clipped else []
+    if any(local(element.tag) == "script" for element in document.lines):
+        notes.append("its scripts are not run")
+    if any(moves_shapes(document, walk.ids, shapes)):
+        notes.append("it is animated; shapes are read as they are without that")
     return shapes, (*walk.styles.notes, *notes)
 
 

@@ -431,3 +431,102 @@ def test_a_style_sheet_without_rules_is_read_in_one_go(svg):
 def test_a_prefix_that_is_not_declared_is_told_with_its_line(svg):
     with pytest.raises(UserError, match=r"line 2.*namespaces: unbound prefix"):
         outline(svg('\n<rect id="a" foo:b="3"/>'))
+
+
+ESCAPES = [r"\64isplay", r"d\69splay", "DISPLAY", r"d\69 splay", "/* ; */display"]
+
+
+@pytest.mark.parametrize("word", ESCAPES)
+def test_an_escaped_property_is_the_property(svg, word):
+    """CSS Syntax 3, 4.3.7: an escape stands for its character."""
+    for body in (
+        f"<style>#a {{ {word}: none }}</style>{RECT}",
+        f"<g style='{word}:none'>{RECT}</g>",
+    ):
+        with pytest.raises(UserError, match="hidden"):
+            outline(svg(body + '<circle r="5"/>'))
+
+
+@pytest.mark.parametrize(
+    ("rule", "seen"),
+    [
+        (r".b\.c { display: none }", False),
+        (r".b\2e c { display: none }", False),
+        (r"#\61 { display: none }", False),
+        (r".b.c { display: none }", True),
+        ('.k { content: "} #a { display: none" }', True),
+        (r".k { content: '\'; display: none; ' } #a { fill: url(x;display:none) }", True),
+        ("@media print { #a { display: none } }", True),
+        ("@media screen { #a { display: none } }", False),
+        ("@font-face { display: none } #a { fill: red }", True),
+        ("#a { display: none !important } #a { display: inline }", False),
+        ("rect { display: none !important } #a { display: inline }", False),
+        ("#a { display: none", False),
+    ],
+)
+def test_a_style_sheet_is_read_as_css(svg, rule, seen):
+    shape = RECT.replace("id=", 'class="b.c" id=')
+    body = f"<style>{rule}</style>{shape}<circle r='5'/>"
+    if seen:
+        assert len(outline(svg(body))) == 5
+    else:
+        with pytest.raises(UserError, match="hidden"):
+            outline(svg(body))
+
+
+@pytest.mark.parametrize(
+    ("body", "told"),
+    [
+        ("<?xml-stylesheet href='x.css'?>", "a style sheet outside the drawing is not read"),
+        ("<link rel='stylesheet' href='x.css'/>", "a style sheet outside the drawing is not read"),
+        ("<script>move()</script>", "scripts are not run"),
+        ("<style>@keyframes k { to { rotate: 9deg } }</style>", "its style sheet animates"),
+        ("<animate href='#a' attributeName='x' to='9' dur='1s'/>", "it is animated"),
+        ("<style>@supports (a: b) { #a { display: none } }</style>", "hides or shows"),
+        ("<style>g { #a { display: none } }</style>", "hides or shows what '#a'"),
+    ],
+)
+def test_what_is_left_aside_is_noted(svg, body, told):
+    notes = read(svg(body + RECT), {"outline": "#a"}).notes
+    assert len(notes) == 1
+    assert told in notes[0]
+
+
+@pytest.mark.parametrize(
+    ("inside", "told"),
+    [
+        (
+            "<animate attributeName='width' to='9' dur='1s' fill='freeze'/>",
+            "changes width for good",
+        ),
+        ("<animateTransform attributeName='transform' to='2' fill='freeze'/>", "for good"),
+        ("<animateMotion path='M0 0 9 9' fill='freeze'/>", "changes its motion for good"),
+        ("<set attributeName='visibility' to='hidden'/>", "changes visibility for good"),
+    ],
+)
+def test_a_lasting_animation_is_refused(svg, inside, told):
+    """SMIL 3, 5.4: fill="freeze" keeps the last value."""
+    with pytest.raises(UserError, match=told):
+        outline(svg(f"{RECT[:-2]}>{inside}</rect>"))
+
+
+def test_an_animation_of_looks_is_none_of_ours(svg):
+    body = f"{RECT[:-2]}><set attributeName='fill' to='red'/></rect>"
+    assert read(svg(body), {"outline": "#a"}).notes == ()
+
+
+@pytest.mark.parametrize("how", ["vector-effect='{}'", "style='vector-effect: {}'"])
+def test_a_vector_effect_that_resizes_is_refused(svg, how):
+    """SVG 2, 8.13."""
+    for word in ("non-scaling-size", "non-rotation", "fixed-position non-scaling-stroke"):
+        with pytest.raises(UserError, match="vector-effect"):
+            outline(svg(RECT.replace("<rect", f"<rect {how.format(word)}")))
+    assert (
+        len(outline(svg(RECT.replace("<rect", f"<rect {how.format('non-scaling-stroke')}")))) == 5
+    )
+
+
+@pytest.mark.parametrize("width", ["nanmm", "infmm", "1e999mm", "--5mm", "0mm", "10 20", "mm"])
+def test_a_width_that_is_no_length_is_refused(svg, width):
+    with pytest.raises(UserError, match="is not a size"):
+        outline(svg(RECT, f'width="{width}" height="100mm" viewBox="0 0 200 100"'))
