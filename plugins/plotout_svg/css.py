@@ -22,6 +22,8 @@ MOVING = frozenset(
 )  # fmt: skip
 SHAPING = frozenset(("x", "y", "cx", "cy", "r", "rx", "ry", "d", "width", "height"))
 MOST_LOOKS = 3_000_000
+MOST_CSS = 3_000_000  # characters
+MOST_DECLARATIONS = 300_000
 _REFUSED = MOVING | SHAPING | {"vector-effect"}
 _ATTRIBUTES = ("display", "visibility", "vector-effect")
 _UNSEEN = ("hidden", "collapse")
@@ -36,6 +38,10 @@ class Styles:
         self.known: dict[ET.Element, dict[str, str]] = {}
         sheets = ["".join(sheet.itertext()) for sheet in document.root.iter()
                   if local(sheet.tag) == "style"]  # fmt: skip
+        self.read = 0  # characters of styles
+        self.own: dict[str, tuple[dict[str, str], dict[str, str]]] = {}
+        if sum(map(len, sheets)) > MOST_CSS or sum(map(_ends, sheets)) > MOST_DECLARATIONS:
+            raise self._too_many()
         every = [rule for sheet in sheets for rule in rules(sheet)]
         self.rules = sorted((rule for rule in every if _matters(rule.properties)), key=Rule.weight)
         for rule in self.rules:
@@ -104,7 +110,7 @@ class Styles:
         if element not in self.known:
             told = {key: word for key in _ATTRIBUTES if (word := element.get(key))}
             must: dict[str, str] = {}
-            own = declared(element.get("style", ""))
+            own = self._own(element.get("style", ""))
             for rule in self._near(element):
                 if rule.fits(_parts_of(element)):
                     told |= rule.sets
@@ -112,16 +118,28 @@ class Styles:
             self.known[element] = told | own[0] | must | own[1]
         return self.known[element]
 
+    def _own(self, text: str) -> tuple[dict[str, str], dict[str, str]]:
+        """Return what a style attribute declares; the same text is read once."""
+        if text not in self.own:
+            self.read += len(text)
+            if self.read > MOST_CSS:
+                raise self._too_many()
+            self.own[text] = declared(text)
+        return self.own[text]
+
+    def _too_many(self) -> UserError:
+        return UserError(
+            "its style sheets have too many rules for so many shapes",
+            fix="Save it as plain SVG.",
+            place=self.document.place(self.document.root),
+        )
+
     def _near(self, element: ET.Element) -> list[Rule]:
         """Return the rules that may pick an element, the most specific last. Raises UserError."""
         near = [found for part in _parts_of(element) for found in self.by_part.get(part, ())]
         self.looked += len(near)
         if self.looked > MOST_LOOKS:
-            raise UserError(
-                "its style sheets have too many rules for so many shapes",
-                fix="Save it as plain SVG.",
-                place=self.document.place(self.document.root),
-            )
+            raise self._too_many()
         return [self.rules[index] for index in sorted(near)]
 
 
@@ -129,6 +147,10 @@ def _parts_of(element: ET.Element) -> list[str]:
     classes = [f".{masked(name)}" for name in element.get("class", "").split()]
     own = masked(element.get("id", ""))
     return ["*", local(element.tag), f"#{own}", *dict.fromkeys(classes)]
+
+
+def _ends(sheet: str) -> int:
+    return sum(map(sheet.count, "{};"))
 
 
 def _matters(properties: Collection[str]) -> bool:

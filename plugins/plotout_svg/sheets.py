@@ -1,6 +1,6 @@
 """Reads style sheets and style attributes as rules, in time that grows with their length.
 
-(tinycss2 takes some 11 s for a million characters of short rules, this 0.5 s.)
+(tinycss2 takes some 11 s for a million characters of short rules, this 2.4 s, on one loaded core.)
 Source: CSS Syntax 3, 4.3 (comments, strings, escapes), 5 and 9 (blocks, at-rules).
 """
 
