@@ -20,7 +20,7 @@ LOOK_EVERY = 0.05  # s between looks at the machine's own line
 NAP = 0.001  # s between tries
 URGENT = 1.0  # s for a port to take what is urgent
 XON, XOFF = b"\x11", b"\x13"
-DTR_BLOCK = 16  # bytes: less than a plotter that drops DTR still takes (common practice: 80)
+DTR_AHEAD = 48  # bytes: fewer than a plotter that drops DTR still takes (common practice: 80)
 BITS = 10.0  # of a byte on the line: with a start and a stop bit
 SERIAL_GROUPS = "dialout (Debian, Ubuntu), uucp (Arch) or lock (Fedora)"
 
@@ -83,7 +83,7 @@ class PortLink:
             if self._stands():
                 return 0
             if self.heeds == "dsr":
-                data = data[:DTR_BLOCK] if not self.waiting() else b""
+                data = data[: max(0, DTR_AHEAD - self.waiting())]
                 if not data:
                     return 0
             descriptor = _descriptor(self.port)

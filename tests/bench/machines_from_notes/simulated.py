@@ -15,8 +15,9 @@ import socket
 import struct
 import sys
 import time
+from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -28,7 +29,7 @@ from plotout.sending.flow_control import FLOWS
 
 TICK = 0.002  # s
 COST = 0.00003  # s that one call takes
-MARGIN = 8  # bytes that a machine which stops the line still has room for
+MARGINS = {"rts-cts": 8, "dtr": 80}  # bytes that a machine which stops the line can still take
 _REPLY = struct.Struct("<dIBBBB")
 for _driver in ("hpgl", "gcode"):
     plugins.interpreter_for(_driver)
@@ -40,7 +41,7 @@ class Wire:
     """The line: baud; stops: how the machine stops it ("rts-cts", "dtr", "xon-xoff" or ""); tells:
     the port knows what has not left it yet, and can drop that, and the state of its lines.
 
-    sent: bytes that went over the line; busy: s that this took.
+    sent: bytes that went over the line. late: s by which what the machine says comes late.
     """
 
     machine: Any
@@ -57,6 +58,8 @@ class Wire:
     budget: float = 0.0
     back_budget: float = 0.0
     sent: int = 0
+    late: float = 0.0
+    coming: deque[tuple[float, bytes]] = field(default_factory=deque)
 
     def serve(self, seconds: float) -> None:
         """Let time pass."""
@@ -66,7 +69,7 @@ class Wire:
         if self.plugged:
             most = min(int(self.budget), len(self.queue))
             if self.stops == "rts-cts" and not self.forced:
-                most = min(most, max(0, self.machine.room - MARGIN))
+                most = min(most, max(0, self.machine.room - MARGINS[self.stops]))
             if most > 0:
                 data, self.queue = self.queue[:most], self.queue[most:]
                 self.budget -= most
@@ -78,13 +81,17 @@ class Wire:
         self.back = self.back + said if self.plugged and self.in_use else b""
         self.back_budget = min(self.back_budget + passes, max(1.0, passes))
         came = int(min(self.back_budget, len(self.back)))
-        self.into, self.back = self.into + self.back[:came], self.back[came:]
-        self.back_budget -= came
+        if came:
+            self.coming.append((self.now + self.late, self.back[:came]))
+            self.back = self.back[came:]
+            self.back_budget -= came
+        while self.coming and self.coming[0][0] <= self.now:
+            self.into += self.coming.popleft()[1]
 
     @property
     def stands(self) -> bool:
         """Whether the machine has stopped the line by CTS or DTR."""
-        return self.stops in ("rts-cts", "dtr") and self.machine.room <= MARGIN
+        return self.machine.room <= MARGINS.get(self.stops, -1)
 
     @property
     def shows_on(self) -> bool:
@@ -96,6 +103,7 @@ class Wire:
         if not self.plugged:
             return False
         self.in_use, self.forced, self.into, self.back = True, False, b"", b""
+        self.coming.clear()
         self.machine.opened()
         return True
 
@@ -103,6 +111,7 @@ class Wire:
         """Pull the cable: what is on its way is lost."""
         self.plugged = self.in_use = False
         self.queue = self.into = self.back = b""
+        self.coming.clear()
 
     def plug_in(self) -> None:
         """Have the port there again."""
