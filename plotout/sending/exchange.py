@@ -218,7 +218,7 @@ class Exchange:
         """Ask the machine, if it is time to, what it can take. piece: what is sent next."""
         question = self.credit.question(short=self.credit.room() < len(piece))
         if question:
-            self.talk.link.write(question)
+            self.rest = question[self.talk.link.write(question) :]
 
     def end_piece(self) -> None:
         """Complete what the port has begun to take, so that no number is cut off."""

@@ -45,8 +45,14 @@ class Link(Protocol):
         up and has fallen; False if unknown.
         """
 
+    def held(self) -> bool:
+        """Return whether the machine has stopped the line, as far as is known."""
+
     def urge(self, data: bytes) -> None:
         """Send a few bytes although the machine has stopped the line."""
+
+    def restart(self) -> None:
+        """Forget an XOFF, of a machine that has room for everything: its XON was lost."""
 
     def let_go_on(self, drop: bool) -> None:
         """Restart the line if the machine has stopped it. drop: first discard, if possible, what
@@ -80,7 +86,7 @@ class PortLink:
         """See Link."""
         went = 0
         with _told(self.port.name):
-            if self._stands():
+            if self.held():
                 return 0
             if self.heeds == "dsr":
                 data = data[: max(0, DTR_AHEAD - self.waiting())]
@@ -111,8 +117,8 @@ class PortLink:
             data = data.replace(XON, b"").replace(XOFF, b"")
         self._into += data
 
-    def _stands(self) -> bool:
-        """Return whether the machine has stopped the line."""
+    def held(self) -> bool:
+        """See Link."""
         if self.heeds == "xoff":
             self._look()
             return self._stopped
@@ -144,6 +150,10 @@ class PortLink:
         elif not self._into:
             with _told(self.port.name):
                 select.select([descriptor], [], [], seconds)
+
+    def restart(self) -> None:
+        """See Link."""
+        self._stopped = False
 
     def waiting(self) -> int:
         """See Link."""
@@ -210,9 +220,16 @@ class FileLink:
         """See Link."""
         return False
 
+    def held(self) -> bool:
+        """See Link."""
+        return False
+
     def urge(self, data: bytes) -> None:
         """See Link."""
         self.write(data)
+
+    def restart(self) -> None:
+        """See Link."""
 
     def let_go_on(self, drop: bool) -> None:
         """See Link."""

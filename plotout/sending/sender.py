@@ -154,9 +154,9 @@ def _hand_over(
         state.listen()
         if state.watch.wish.stop:
             return False
-        if went:
+        if state.rest:
             state.put_rest()
-        else:
+        elif not went:
             went = state.put(piece, message, last)
         if not state.rest:
             state.ask_for_room(b"" if went else piece)

@@ -43,10 +43,13 @@ def mind(state: Exchange, patience: float) -> None:
 def _ask(state: Exchange, since: float) -> None:
     if time.monotonic() - state.asked_at < ASK_EVERY:
         return
-    state.asked_at = time.monotonic()
     language, talk = state.file.language, state.talk
+    if state.rest or talk.link.waiting():
+        return  # a question would come out within what the port still holds
+    state.asked_at = time.monotonic()
     before, progress = len(talk.overheard), state.progressed_at
-    account = language.glance(talk, state.buffer)
+    with talk.urging():  # one that has stopped the line while it works answers too
+        account = language.glance(talk, state.buffer)
     state.take_in(talk.overheard[before:])
     if state.progressed_at > progress:
         return
@@ -67,10 +70,23 @@ def _ask(state: Exchange, since: float) -> None:
     _stands(state)
 
 
+def _let_on(state: Exchange) -> None:
+    """Send again to a machine that has room for everything, but had stopped the line."""
+    state.talk.link.restart()
+    if state.talk.link.held():
+        raise MachineError(
+            "the machine has nothing left to do, but keeps the line stopped",
+            fix="Check the cable and the machine's own settings; then: plotout resume",
+        )
+    state.watch.said("The machine has room, but did not let the line go on. Continuing.")
+
+
 def _stands(state: Exchange) -> None:
     """Handle a machine that has nothing to do while we wait for it."""
     if state.within:
         raise state.was_reset()
+    if state.talk.link.held():
+        _let_on(state)
     if state.unanswered and state.unanswered[0].settles:
         state.talk.say(state.unanswered[0].data)  # nothing was sent but this
         return

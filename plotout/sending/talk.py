@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 import time
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field
 
 from plotout.language import Heard, Language
@@ -43,17 +44,30 @@ class PortTalk:
     language: Language
     hearing: Hearing = field(init=False)
     overheard: list[Heard] = field(default_factory=list)
+    _urgent: bool = False
 
     def __post_init__(self) -> None:
         self.hearing = Hearing(self.language)
 
     def say(self, data: bytes, seconds: float = PATIENCE) -> None:
         """See Talk."""
-        write_whole(self.link, data, seconds)
+        if self._urgent:
+            self.link.urge(data)
+        else:
+            write_whole(self.link, data, seconds)
 
     def urge(self, data: bytes) -> None:
         """See Talk."""
         self.link.urge(data)
+
+    @contextlib.contextmanager
+    def urging(self) -> Iterator[None]:
+        """Let what is said within pass a line that the machine has stopped."""
+        before, self._urgent = self._urgent, True
+        try:
+            yield
+        finally:
+            self._urgent = before
 
     def hear(self, seconds: float, until: Callable[[Heard], bool] | None = None) -> list[Heard]:
         """See Talk."""

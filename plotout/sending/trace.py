@@ -22,7 +22,7 @@ def trace(file: CutFile, talk: PortTalk, credit: Credit, box: Box, wish: Wish) -
     Return False if the user stopped it: the tool is then up.
     Raises MachineError if the machine answers with an error, or does not go round.
     """
-    language, link = file.language, talk.link
+    language = file.language
     left, low, right, high = (side / file.unit_mm for side in box)
     corners = [(left, low), (right, low), (right, high), (left, high), (left, low)]
     until = time.monotonic() + PATIENCE
@@ -33,9 +33,9 @@ def trace(file: CutFile, talk: PortTalk, credit: Credit, box: Box, wish: Wish) -
             while credit.room() < len(line) and not wish.stop and time.monotonic() < until:
                 question = credit.question(short=True)
                 if question:
-                    link.write(question)
+                    talk.say(question)
                 answered += _listen(talk, credit)
-            link.write(line)
+            talk.say(line)
             credit.sent(len(line))
             owed += language.acknowledges or line == language.mark
         while answered < owed and not wish.stop and time.monotonic() < until:

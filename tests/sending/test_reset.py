@@ -63,7 +63,13 @@ class Forgetful:
     def fell(self):
         return False
 
+    def held(self):
+        return False
+
     def urge(self, data):
+        self.write(data)
+
+    def restart(self):
         pass
 
     def let_go_on(self, drop):
