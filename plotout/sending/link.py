@@ -20,7 +20,10 @@ LOOK_EVERY = 0.05  # s between looks at the machine's own line
 NAP = 0.001  # s between tries
 URGENT = 1.0  # s for a port to take what is urgent
 XON, XOFF = b"\x11", b"\x13"
-DTR_AHEAD = 48  # bytes: fewer than a plotter that drops DTR still takes (common practice: 80)
+DTR_AHEAD = 16  # bytes with the port at once, if nothing but DTR stops them
+DTR_RATE = 4000.0
+"""Bytes a second then: 64 in the 16 ms after which a USB adapter reports that DTR has fallen. With
+those ahead they are no more than a plotter still takes (80, common practice)."""
 BITS = 10.0  # of a byte on the line: with a start and a stop bit
 SERIAL_GROUPS = "dialout (Debian, Ubuntu), uucp (Arch) or lock (Fedora)"
 
@@ -70,12 +73,13 @@ class PortLink:
     heeds: how the machine stops the line: "dsr" by its DTR, which comes in as our DSR, "cts" by its
     RTS, "xoff" by XOFF and XON. That is looked at here: what a port held back in its own queue
     could not be called back. rate: bytes a second of the line: few ports know what has left them,
-    and those behind USB or a network don't.
+    and those behind USB or a network don't. ahead: the most bytes with the port at once; 0: any.
     """
 
     port: Any = field(repr=False)
     heeds: str = ""
     rate: float = math.inf
+    ahead: int = 0
     _empty_at: float = 0.0
     _was_on: bool = False
     _stopped: bool = False
@@ -88,8 +92,8 @@ class PortLink:
         with _told(self.port.name):
             if self.held():
                 return 0
-            if self.heeds == "dsr":
-                data = data[: max(0, DTR_AHEAD - self.waiting())]
+            if self.ahead:
+                data = data[: max(0, self.ahead - self.waiting())]
                 if not data:
                     return 0
             descriptor = _descriptor(self.port)
@@ -272,7 +276,15 @@ def open_link(port: str, settings: WireSettings) -> Link:
             exclusive=None if "://" in port else True,
             rtscts=flow.heeds == "cts",
         )
-    return PortLink(opened, flow.heeds, settings.baud / BITS)
+    return port_link(opened, settings)
+
+
+def port_link(port: Any, settings: WireSettings) -> PortLink:
+    """Return a link by an open port. One that only DTR stops is fed slowly."""
+    heeds, rate = FLOWS[settings.flow].heeds, settings.baud / BITS
+    if heeds == "dsr" and not settings.answers:
+        return PortLink(port, heeds, min(rate, DTR_RATE), DTR_AHEAD)
+    return PortLink(port, heeds, rate)
 
 
 def find_port(port: str, identity: str) -> str:

@@ -25,7 +25,6 @@ from plotout import job, parallel, plugins, sheet_job  # noqa: F401 loaded befor
 from plotout.cli import keys, main, resume_command, send_command  # noqa: F401
 from plotout.proof import summary  # noqa: F401
 from plotout.sending import greet, inspect, link, marking, run, settings  # noqa: F401
-from plotout.sending.flow_control import FLOWS
 
 TICK = 0.002  # s
 COST = 0.00003  # s that one call takes
@@ -339,7 +338,8 @@ class _SimulatedLink(link.PortLink):
 def _open(clock: _Clock, name: str, wired: Any) -> link.Link:
     with link._told(name):
         port = _SimulatedPort(clock, name, wired)
-    return _SimulatedLink(port, FLOWS[wired.flow].heeds, wired.baud / link.BITS)
+    of = link.port_link(port, wired)
+    return _SimulatedLink(port, of.heeds, of.rate, of.ahead)
 
 
 def stop_by(sender: Sender, kind: str) -> None:
