@@ -120,6 +120,9 @@ class Talk(Protocol):
     def urge(self, data: bytes) -> None:
         """Send a few bytes although the machine has stopped the line."""
 
+    def tell(self, words: str) -> None:
+        """Inform the user of a wait."""
+
     def hear(self, seconds: float, until: Callable[[Heard], bool] | None = None) -> list[Heard]:
         """Return the machine's messages within so many s, or up to one that `until` accepts."""
 
@@ -270,6 +273,10 @@ class Language(ABC):
     def rounding_mm(self, step: float) -> float:
         """Return the mm to which reported places are rounded. step: the machine's, mm."""
         return 0.001
+
+    def repeatable(self, message: bytes) -> bool:
+        """Return whether a message does no harm if the machine gets it twice in a row."""
+        return True
 
     def awaits_hand(self, message: bytes) -> bool:
         """Return whether the machine stops at this message until somebody releases it."""

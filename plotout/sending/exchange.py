@@ -214,6 +214,16 @@ class Exchange:
             self.unanswered.append(message)
         return True
 
+    def send_again(self, worked: int) -> None:
+        """Send the messages not answered again, but for the first `worked`, which were worked."""
+        for _ in range(worked):
+            self._answered(self.unanswered.popleft())
+        self.credit.begin_anew()
+        for message in self.unanswered:
+            self.talk.say(message.data)
+            self.credit.sent(len(message.data))
+        self.progressed()
+
     def ask_for_room(self, piece: bytes) -> None:
         """Ask the machine, if it is time to, what it can take. piece: what is sent next."""
         question = self.credit.question(short=self.credit.room() < len(piece))

@@ -173,6 +173,11 @@ def _on_arc(at: Point, start: Point, end: Point, centre: Point, clockwise: bool)
     return turned(at) <= whole + slack or turned(at) >= math.tau - slack
 
 
+def at_stop(file: CutFile, account: Account, stop: Stop) -> bool:
+    """Return whether a machine stands at a place, as far as it reports its own."""
+    return account.at is not None and _agrees(file, account, _Rest(0, stop, None, end=True))
+
+
 def _at_origin(account: Account) -> bool:
     """Return whether it is at its origin: it may just have been switched on."""
     assert account.at is not None

@@ -58,6 +58,7 @@ def send(
     )
     safe: Safe | None = None
     ended = False
+    talk.tell = state.watch.said
     try:
         ended = _run(state, first, patience)
     except MachineError as fault:

@@ -10,7 +10,9 @@ from __future__ import annotations
 import time
 
 from plotout.errors import MachineError
+from plotout.language import Account
 from plotout.sending.exchange import Exchange
+from plotout.sending.lost import first_missing
 from plotout.sending.recover import Window, possible
 
 ASK_AFTER = 3.0  # s without progress before a machine that answers is asked for its state
@@ -93,19 +95,36 @@ def _stands(state: Exchange) -> None:
     account = state.file.language.account(state.talk)
     if account.fresh:
         raise state.was_reset()
-    window = Window(state.done, min(state.unit + 1, state.file.units), last=state.line)
-    done = possible(state.file, account, window)
-    owed = max((m.done for m in state.unanswered if m.done is not None), default=state.done - 1)
-    counted = account.count is not None and state.file.language.same_count(account.count, owed + 1)
-    if counted or (len(done) == 1 and done[0] > owed):
+    if _all_done(state, account):
         state.watch.said("An answer of the machine was lost; all is done. Continuing.")
-        state.unanswered.clear()
-        state.credit.begin_anew()
-        if owed >= state.done:
-            state.finished(owed)
-        state.progressed()
+    elif (worked := first_missing(state.file, account, state.unanswered)) is not None:
+        state.watch.said("An answer of the machine, or a line to it, was lost. Continuing there.")
+        state.send_again(worked)
         return
-    raise MachineError(
-        "the machine stands still, but has not done everything: something was lost on the line",
-        fix="Check the cable and the speed; then: plotout resume",
-    )
+    else:
+        raise MachineError(
+            "the machine stands still, but it is not certain what it has done: something was lost "
+            "on the line",
+            fix="Check the cable and the speed; then: plotout resume",
+        )
+    owed = _owed(state)
+    state.unanswered.clear()
+    state.credit.begin_anew()
+    if owed >= state.done:
+        state.finished(owed)
+    state.progressed()
+
+
+def _owed(state: Exchange) -> int:
+    """Return the last unit that is done when everything sent is done."""
+    return max((m.done for m in state.unanswered if m.done is not None), default=state.done - 1)
+
+
+def _all_done(state: Exchange, account: Account) -> bool:
+    """Return whether the machine's count, or else its position, shows all that was sent as done."""
+    owed, file = _owed(state), state.file
+    if account.count is not None and file.language.same_count(account.count, owed + 1):
+        return True
+    window = Window(state.done, min(state.unit + 1, file.units), last=state.line)
+    done = possible(file, account, window)
+    return len(done) == 1 and done[0] > owed

@@ -44,6 +44,7 @@ class PortTalk:
     language: Language
     hearing: Hearing = field(init=False)
     overheard: list[Heard] = field(default_factory=list)
+    tell: Callable[[str], None] = lambda _words: None
     _urgent: bool = False
 
     def __post_init__(self) -> None:

@@ -81,6 +81,13 @@ class Gcode(Language):
         """See Language."""
         return b"N%d " % done + message if message[:1] in b"GXYZMF" else message
 
+    def repeatable(self, message: bytes) -> bool:
+        """See Language: neither a dwell, which burns on, nor a tool change or a stop by hand."""
+        words = [pair for _, found in _lines(message) for pair in found]
+        codes = {letter + number for letter, number in words}
+        dwells = b"G4" in codes and any(a in b"PS" and float(b) for a, b in words)
+        return not dwells and not codes & {b"M0", b"M1", b"M6"}
+
     def awaits_hand(self, message: bytes) -> bool:
         """See Language: M0, a stop in the program."""
         return any(word == (b"M", b"0") for _, words in _lines(message) for word in words)

@@ -61,6 +61,10 @@ ROOM = b"\x1b.B"
 STANDS = 15.0  # s in which one that works goes on taking
 STOP = b";OP;OA;PU;SP0;OA;"
 DOWN = "Its pen is still down: lift it by the machine's own keys."
+FINISHES = (
+    "The machine has not lifted its pen yet: it finishes what it holds, or does not listen. To "
+    "stop it at once, press its own stop key or switch it off."
+)
 UNANSWERED = (
     "The machine was sent a stop and a lift, but does not answer: press its own stop key or "
     "switch it off, and check that its pen is up."
@@ -327,6 +331,8 @@ def _stopped(talk: Talk) -> list[Heard]:
                 return said
             if time.monotonic() < until:
                 continue
+            if not rooms:
+                talk.tell(FINISHES)
             talk.say(ROOM)
             new = talk.hear(1.0, lambda answer: answer.kind in ("room", "place"))
             said += new

@@ -22,7 +22,8 @@ class Straight:
     """A conversation with a machine, without a line: time passes while one listens."""
 
     def __init__(self, machine, language):
-        self.machine, self.hearing = machine, Hearing(language)
+        self.machine, self.hearing, self.told = machine, Hearing(language), []
+        self.tell = self.told.append
 
     def say(self, data, seconds=5.0):
         self.machine.feed(data)
@@ -122,9 +123,11 @@ def test_a_pen_is_up_when_the_plotter_says_so(drops, slows, monkeypatch):
     machine = hpgl.Plotter(hpgl.Habits(deceleration=slows, drops=drops))
     monkeypatch.setattr("time.monotonic", lambda: machine.now)
     working(machine, b"IN;SP1;VS20;PU0,0;PD4000,0,4000,4000;PU0,0;PD0,4000;")
-    safe = language.make_safe(Straight(machine, language), b"")
+    talk = Straight(machine, language)
+    safe = language.make_safe(talk, b"")
     assert safe.tool_up is True
     assert not machine.tool_down
+    assert bool(talk.told) is not drops  # the wait is not silent
 
 
 def test_a_plotter_that_does_not_answer_is_not_said_to_have_lifted():
