@@ -23,7 +23,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.geometry.flatten import FLATNESS, bezier_points, ellipse_points
     from plotout.geometry.lettering import text_lines, text_width, wrapped
     from plotout.geometry.ordering import in_order
-    from plotout.geometry.strays import Strays, strays
+    from plotout.geometry.strays import UNPROVED, Strays, strays
     from plotout.layout.paper.pages import page_size
     from plotout.layout.paper.tiles import (
         MatchMark,
@@ -96,6 +96,7 @@ _HOME = {
     "plotout.geometry.ordering": ("in_order",),
     "plotout.geometry.strays": (
         "Strays",
+        "UNPROVED",
         "strays",
     ),
     "plotout.layout.paper.pages": ("page_size",),
@@ -155,6 +156,7 @@ __all__ = [
     "FEWEST_PRICKS",
     "FLATNESS",
     "PLAIN",
+    "UNPROVED",
     "Acceleration",
     "Angle",
     "Choice",

@@ -14,7 +14,7 @@ judged together, and none hides another.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -108,6 +108,10 @@ class Evidence:
             np.logaddexp.reduce([_without(account, sets, off) for account in self.accounts], axis=0)
         )
 
+    def moved(self, index: int, off: float) -> Evidence:
+        """Return what the points would say if point `index` wanted `off` more, mm."""
+        return Evidence(tuple(_moved(account, index, off) for account in self.accounts))
+
     def draws(self, count: int, seed: int = 1) -> FloatArray:
         """Return x as likely as what the points say, (count, q)."""
         rng = np.random.default_rng(seed)
@@ -153,6 +157,16 @@ def _account(design: FloatArray, wanted: FloatArray, price: Price) -> _Account:
     likely -= np.log(spans[:used]).sum() if used else 0.0
     return _Account(price, base, free, seen, costly, explained, mix, rest @ turned, parts,
                     strengths[: len(parts)], left, likely + _prior())  # fmt: skip
+
+
+def _moved(account: _Account, index: int, off: float) -> _Account:
+    parts = account.parts + account.turned[index] * off
+    spread = 1.0 + _ratios()[:, :, None] * account.strengths**2
+    more = ((parts**2 - account.parts**2) / spread).sum(axis=2)
+    left = account.left.copy()
+    left[index] += off
+    likely = account.likely - more / (2.0 * SCATTERS[:, None] ** 2)
+    return replace(account, parts=parts, left=left, likely=likely)
 
 
 def _ratios() -> FloatArray:

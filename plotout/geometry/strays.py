@@ -7,6 +7,7 @@ hide each other, and a prick that marks a tight bend is not taken for a stray.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,12 +27,14 @@ from plotout.geometry.strokes import FloatArray
 
 LEAST_OFF = 1.0  # mm: no prick nearer to the curve is a stray (common practice)
 RARE = 0.015  # of pricks stray (common practice)
+UNPROVED = 4.0  # mm: a stray that would spoil a seam, and can hide among few pricks
 USUAL_OFF = 8.0  # mm: half of all strays are nearer (common practice)
-DOUBT = 0.1  # the least chance of a wrong decision on a prick that is reported
+DOUBT = 0.06  # the least chance of a wrong decision on a prick that is reported
 _STIFF = 6.0  # degrees of freedom of a first curve, which strays hardly affect
 _STIFF_SHARE = 0.75  # and at most this many per prick
 _BEAM = 40  # sets that are extended
 _HOPELESS = 6.0  # of log likelihood: sets this much worse than the best are not extended
+_RIVAL = 10.0  # and these are tried at a curve of their own
 _ROUNDS = 4
 
 Set = tuple[int, ...]
@@ -47,10 +50,14 @@ class Suspect:
 
 @dataclass(frozen=True, slots=True)
 class Strays:
-    """By index: the pricks to leave out, and the doubtful ones that are kept."""
+    """By index: the pricks to leave out, and the doubtful ones that are kept.
+
+    unproved: pricks that the others can't vouch for: `UNPROVED` mm off, they would pass as a bend.
+    """
 
     left_out: dict[int, Suspect]
     doubted: dict[int, Suspect]
+    unproved: tuple[int, ...] = ()
 
 
 def strays(
@@ -68,6 +75,7 @@ def strays(
         return Strays(
             {last - n: suspect for n, suspect in reversed(turned.left_out.items())},
             {last - n: suspect for n, suspect in reversed(turned.doubted.items())},
+            tuple(last - n for n in reversed(turned.unproved)),
         )
     run = _Run(points, straight, closed, start, end)
     settled = _settled(run)
@@ -86,7 +94,7 @@ def strays(
         without = None if n in left_out else _view(run, (*likelier, n), view.fair)
         if without is not None and abs(float(without.off[n])) >= LEAST_OFF:
             doubted[n] = Suspect(abs(float(without.off[n])), float(chances[n]))
-    return Strays(left_out, doubted)
+    return Strays(left_out, doubted, _unproved(view, run, left_out))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,21 +121,35 @@ def _settled(run: _Run) -> tuple[Set, _View, dict[Set, float]] | None:
     if view is None:
         return None
     tried: dict[Set, tuple[_View, dict[Set, float]]] = {}
-    chosen = _likeliest(_weigh(view.evidence, run))
-    for asked in [None] * _ROUNDS + [()]:
+    weights = _weigh(view.evidence, run)
+    rivals = _rivals(weights)
+    chosen = _likeliest(weights)
+    for asked in [None] * _ROUNDS + [(), *rivals]:
         chosen = chosen if asked is None else asked
         new = None if chosen in tried else _view(run, chosen, view.fair)
         if new is not None:
             tried[chosen] = new, _weigh(new.evidence, run, chosen)
             chosen = _likeliest(tried[chosen][1])
     if not tried:  # no curve was found through the likeliest: keep the judgement at the stiff one
-        weights = _weigh(view.evidence, run)
-        return _likeliest(weights), view, weights
+        return chosen, view, weights
     best = max(tried, key=lambda some: tried[some][1][some])
     view, weights = tried[best]
     if () in tried:
         weights[()] = max(weights[()], tried[()][1][()])
     return best, view, weights
+
+
+def _rivals(weights: dict[Set, float]) -> list[Set]:
+    """Return the likeliest set of each size, those that aren't hopeless.
+
+    At the stiff curve, from which they are seen, a tight bend and a few strays look alike.
+    """
+    best: dict[int, Set] = {}
+    for some, weight in weights.items():
+        if len(some) not in best or weight > weights[best[len(some)]]:
+            best[len(some)] = some
+    least = max(weights.values()) - _RIVAL
+    return [some for some in best.values() if weights[some] > least]
 
 
 def _likeliest(weights: dict[Set, float]) -> Set:
@@ -159,6 +181,29 @@ def _view(run: _Run, left_out: Set, like: Fair | None) -> _View | None:
 
 def _seen(run: _Run, fair: Fair) -> _View:
     return _View(fair.evidence(run.points), fair.offsets(run.points), fair)
+
+
+def _unproved(view: _View, run: _Run, left_out: Collection[int]) -> tuple[int, ...]:
+    """Return a curve's pricks that would not even be doubted if they lay off to one side.
+
+    A straight of few pricks is left to the certainty of its length.
+    """
+    if view.fair is None:
+        return ()
+    kept = [n for n in range(len(run.points)) if n not in left_out]
+    evidence = view.fair.evidence(run.points[kept])
+    least = np.log(DOUBT / (1.0 - DOUBT))
+
+    def doubted(index: int, off: float) -> bool:
+        moved = evidence.moved(index, off)
+        alone = np.arange(len(kept))[:, None]  # any of them: what matters is that something shows
+        return bool((moved.without(alone, _strayed) - moved.total).max() > least)
+
+    return tuple(
+        n
+        for index, n in enumerate(kept)
+        if not (doubted(index, UNPROVED) and doubted(index, -UNPROVED))
+    )
 
 
 def _strayed(off: FloatArray) -> FloatArray:

@@ -12,7 +12,18 @@ import numpy as np
 import shapely
 
 from plotout import Drawing, Place, Role, Shape, UserError
-from plotout.kit import End, StraightLine, Strays, curve_fit, fit_line, length, nearest, strays
+from plotout.kit import (
+    PLAIN,
+    UNPROVED,
+    End,
+    StraightLine,
+    Strays,
+    curve_fit,
+    fit_line,
+    length,
+    nearest,
+    strays,
+)
 from plotout_pricks.corners import OUTLINES, Fitted, joined_up, known_to
 from plotout_pricks.table import Mark, Pricks, Table
 from plotout_pricks.tidy import Tidy, check_places, tidied
@@ -121,8 +132,21 @@ def _kept(tidy: Tidy, judged: Strays, notes: list[str]) -> Pricks:
         ]
         notes.append(f"'{name}': its pricks don't show whether one strayed: it may be "
                      f"{' or '.join(each)}; kept: prick that seam again")  # fmt: skip
+    notes += _unproved(name, [numbers[index] for index in judged.unproved], len(numbers))
     left = [index for index in range(len(numbers)) if index not in judged.left_out]
     return replace(tidy.run, points=tidy.run.points[left])
+
+
+def _unproved(name: str, numbers: Sequence[int], count: int) -> list[str]:
+    """Return a note on the pricks that no others vouch for."""
+    if not numbers:
+        return []
+    if len(numbers) > count / 2:
+        return [f"'{name}': its {count} pricks are too few to show whether one strayed by "
+                f"{UNPROVED:g} mm: prick that seam closer together"]  # fmt: skip
+    where = PLAIN.listed(*map(str, numbers))
+    return [f"'{name}': a stray of {UNPROVED:g} mm would not show at prick {where}: "
+            "prick closer together there"]  # fmt: skip
 
 
 def _straight(run: Pricks, pick: Mapping[str, Any], notes: list[str]) -> StraightLine:

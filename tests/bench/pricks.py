@@ -9,6 +9,12 @@ least squares (make_lsq_spline) with the number of knots that AICc (Hurvich and 
 
 Measured in mm: how far the true curve, from the first good prick to the last, lies from the fit,
 at most. Each fit is run on 10 mm along its end tangents, so that its reach counts for nothing.
+
+Of the strays of 8 times the scatter: found are those left out; named, those found or named as
+doubtful; silent, those that are neither, at a prick of which it isn't said either that a stray
+would not show. "Fair" is the share of runs with such strays in which a single cubic Bezier curve
+(no more than two bends) passes all pricks, the strays included, within the scatter: there the
+pricks don't prove that any of them strayed, whoever judges them.
 """
 
 from __future__ import annotations
@@ -20,7 +26,9 @@ from itertools import product
 import numpy as np
 import shapely
 from scipy.interpolate import BSpline, make_lsq_spline, make_smoothing_spline
+from scipy.optimize import least_squares
 from scipy.special import fresnel
+from scipy.stats import chi2
 
 from plotout.geometry.fitting import fit_curve
 from plotout.geometry.strays import strays
@@ -135,11 +143,34 @@ def by_knots(points):
     return best[1](fine)
 
 
+def passes_as_cubic(points, scatter):
+    """Return whether a cubic Bezier curve passes (n, 2) points within normal scatter (99 %)."""
+    if len(points) <= 6:  # its freedoms across it: nothing is left to judge by
+        return True
+    u = np.linspace(0.0, 1.0, 201)
+    shape = np.column_stack([(1 - u) ** 3, 3 * u * (1 - u) ** 2, 3 * u**2 * (1 - u), u**3])
+    at = _chords(points) / _chords(points)[-1]
+    at = np.column_stack([(1 - at) ** 3, 3 * at * (1 - at) ** 2, 3 * at**2 * (1 - at), at**3])
+    begun = np.linalg.lstsq(at, points, rcond=None)[0]
+
+    def off(flat):
+        line = shapely.LineString(shape @ flat.reshape(4, 2))
+        return shapely.distance(line, shapely.points(points)) / scatter
+
+    best = least_squares(off, begun.ravel(), max_nfev=60)
+    return bool(2.0 * best.cost <= chi2.ppf(0.99, len(points) - 6))
+
+
 def run(case):
-    """Return what one trial gave: errors of ours and of both references, found, false, told."""
-    count, scatter = case[2:4]
+    """Return what one trial gave: errors of ours and of both references, then counts.
+
+    Of large strays, found, named and silent; good pricks left out; whether it has strays; whether
+    a cubic explains them.
+    """
+    count, scatter, number = case[2:5]
     made = trial(*case)
-    found = set(strays(made.pricks).left_out)
+    judged = strays(made.pricks)
+    found = set(judged.left_out)
     kept = [nth for nth in range(count) if nth not in found]
     good = np.delete(made.pricks, list(made.bad), axis=0)
     ours = missed(fit_curve(made.pricks[kept]), made.true)
@@ -149,8 +180,12 @@ def run(case):
             best.append(missed(reference(good), made.true))
         except (ValueError, np.linalg.LinAlgError):
             best.append(np.inf)
-    large = [nth for nth, off in made.bad.items() if off >= 8.0 * scatter]
-    return (ours, *best, len(large), len(found & set(large)), len(found - set(made.bad)))
+    large = {nth for nth, off in made.bad.items() if off >= 8.0 * scatter}
+    named = found | set(judged.doubted)
+    silent = large - named - set(judged.unproved)
+    fair = bool(large) and scatter > 0.0 and passes_as_cubic(made.pricks, scatter)
+    return (ours, *best, len(large), len(large & found), len(large & named), len(silent),
+            len(found - set(made.bad)), number, bool(large) and scatter > 0.0, fair)  # fmt: skip
 
 
 def cases(seeds):
@@ -163,21 +198,39 @@ def cases(seeds):
     ]
 
 
+def ratio(some):
+    """Return our 95th of a hundred against that of the better reference."""
+    ours, one, other = np.quantile(some[:, :3], 0.95, axis=0)
+    return (ours + FLOOR) / (min(one, other) + FLOOR)
+
+
+def share(some, of):
+    """Return a sum against another, per cent."""
+    return 100.0 * some.sum() / max(of.sum(), 1.0)
+
+
 def main():
-    """Print the table."""
+    """Print the table: python tests/bench/pricks.py [SEEDS [PRICKS ...]]."""
     asked = sys.argv[1] if len(sys.argv) > 1 else "20"
+    counts = [int(each) for each in sys.argv[2:]] or COUNTS
     every = cases(1)[::60] if asked == "--smoke" else cases(int(asked))
-    results = np.array([run(case) for case in every])
+    every = [case for case in every if case[2] in counts]
+    results = np.array([run(case) for case in every], dtype=float)
     keys = [(case[0], case[2]) for case in every]
-    print(f"{'':20s} pricks   ours   GCV  AICc  ratio   found  good thrown out (of trials)")
-    for key in dict.fromkeys(keys):
-        some = results[[nth for nth, each in enumerate(keys) if each == key]]
-        ours, one, other = np.quantile(some[:, :3], 0.95, axis=0)
-        ratio = (ours + FLOOR) / (min(one, other) + FLOOR)
-        found = 100.0 * some[:, 4].sum() / max(some[:, 3].sum(), 1.0)
-        false = 100.0 * (some[:, 5] > 0).mean()
-        print(f"{key[0]:20s} {key[1]:5d} {ours:7.2f} {one:6.2f} {other:5.2f} {ratio:5.2f} "
-              f"{found:7.1f} % {false:6.1f} %")  # fmt: skip
+    print(f"{'':18s} pricks runs  ours   GCV  AICc ratio clean found named silent fair "
+          "| good left out: clean, all")  # fmt: skip
+    for key in [*dict.fromkeys(keys), *(("all", count) for count in counts)]:
+        mine = [key in (each, ("all", each[1])) for each in keys]
+        some = results[mine]
+        if not len(some):
+            continue
+        clean = some[some[:, 8] == 0]
+        print(f"{key[0]:18s} {key[1]:5d} {len(some):5d} "
+              + " ".join(f"{each:5.2f}" for each in np.quantile(some[:, :3], 0.95, axis=0))
+              + f" {ratio(some):5.2f} {ratio(clean) if len(clean) else np.nan:5.2f}"
+              + "".join(f" {share(some[:, k], some[:, 3]):4.0f}%" for k in (4, 5, 6))
+              + f" {share(some[:, 10], some[:, 9]):4.0f}% | {(clean[:, 7] > 0).sum()} of "
+              f"{len(clean)}, {(some[:, 7] > 0).sum()} of {len(some)}", flush=True)  # fmt: skip
 
 
 if __name__ == "__main__":

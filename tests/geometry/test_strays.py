@@ -120,6 +120,45 @@ def test_two_pricks_say_nothing_of_each_other():
     assert (judged.left_out, judged.doubted) == ({}, {})
 
 
+@pytest.mark.parametrize("count", [5, 8, 24])
+def test_a_stray_of_a_curve_is_found_or_named_or_said_to_be_able_to_hide(count):
+    """Never silent, whichever it is; with 24 pricks nothing can hide."""
+    t = np.linspace(0.0, np.pi / 2, count)
+    clean = np.column_stack([85.0 * np.cos(t), 130.0 * np.sin(t)])
+    clean += np.random.default_rng(count).normal(0, 0.2, clean.shape)
+    for nth in range(0, count, max(count // 5, 1)):
+        points = clean.copy()
+        points[nth] *= 1.05  # 4.3 to 6.5 mm
+        judged = strays(points)
+        assert nth in {*judged.left_out, *judged.doubted, *judged.unproved}
+        assert nth in judged.left_out or count < 24
+    before = strays(clean)
+    assert before.left_out == {}
+    assert (before.unproved == ()) == (count == 24)
+
+
+def test_what_would_show_is_the_same_from_both_ends():
+    points = armhole(70.0, 0.3, 5)
+    last = len(points) - 1
+    assert strays(points).unproved == tuple(
+        last - n for n in reversed(strays(points[::-1]).unproved)
+    )
+
+
+@pytest.mark.parametrize("index", [0, 3])
+def test_evidence_of_a_moved_point_is_that_of_the_points_moved(index):
+    """The shortcut against the same sum made anew."""
+    rng = np.random.default_rng(2)
+    design, wanted = rng.normal(size=(9, 7)), rng.normal(size=9)
+    prices = [Price(rng.normal(size=(4, 7)), rng.normal(size=4), 0.7)]
+    other = wanted.copy()
+    other[index] += 2.5
+    anew = weighed(design, other, prices)
+    moved = weighed(design, wanted, prices).moved(index, 2.5)
+    assert moved.total == pytest.approx(anew.total, abs=1e-8)
+    assert moved.mean() == pytest.approx(anew.mean(), abs=1e-8)
+
+
 @pytest.mark.parametrize("nth", [0, 4, 9])
 def test_a_stray_is_found_the_other_way_round_too(nth):
     points = armhole(70.0, 0.3, 3)

@@ -57,6 +57,11 @@ def test_corners_are_where_neighbours_meet(read):
     assert drawing.notes == ()
 
 
+def test_a_curve_of_too_few_pricks_is_told(read):
+    (note,) = read(body(neck(6))).notes
+    assert "of 4 mm would not show at prick" in note or "too few to show" in note
+
+
 def test_a_stray_is_left_out_and_named(read):
     points = neck()
     points[6] *= 1.03
