@@ -223,10 +223,11 @@ def test_a_growth_is_arithmetic_or_refused(text):
     except UserError:
         return
     assume(not list(term.names()))
-    plain = re.sub(r"(?<=[\d.])\s*(mm|cm|in|m)\b", lambda unit: {
-        "mm": "*1", "cm": "*10", "m": "*1000", "in": "*25.4"}[unit[1]], text)  # fmt: skip
+    factors = {"mm": 1, "cm": 10, "m": 1000, "in": 25.4}
+    plain = re.sub(
+        r"([\d.]+)\s*(mm|cm|in|m)\b", lambda at: f"({at[1]}*{factors[at[2]]})", text
+    )
     plain = re.sub(r"(?<![\d.])0+(?=\d)", "", plain)
-    plain = re.sub(r"([\d.]+\*[\d.]+)", r"(\1)", plain)
     assert re.fullmatch(r"[\d.+\-*/() ]*", plain)
     assert term.value(1.0, {}) == pytest.approx(eval(plain))
 

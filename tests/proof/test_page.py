@@ -222,8 +222,9 @@ def test_zoom_is_in_proportion_to_the_wheels_movement(browser):
     """Three small steps of a trackpad are one of a wheel, three times as large."""
     reload(browser)
     wheel = """
-        for (const deltaY of arguments[0]) document.getElementById('view').dispatchEvent(
-            new WheelEvent('wheel', { deltaY, clientX: 300, clientY: 400, cancelable: true }));"""
+        const view = document.getElementById('view'), { left, top } = view.getBoundingClientRect();
+        for (const deltaY of arguments[0]) view.dispatchEvent(new WheelEvent(
+            'wheel', { deltaY, clientX: left + 290, clientY: top + 330, cancelable: true }));"""
     browser.execute_script(wheel, [-40, -40, -40])
     small = view_box(browser)
     by_id(browser, "whole").click()
