@@ -36,9 +36,8 @@ def finished(request: Request) -> Finished:
     pattern_set = replace(sets[0], size=", ".join(each.size for each in sets))
     reviews = [review(each) for each in sets]
     faults = _of_sizes(sets, [each.faults for each in reviews])
-    if request.strict and faults:
-        fix = "Correct it, or leave out --strict."
-        raise all_of([UserError(fault, fix=fix) for fault in faults])
+    if request.strict:
+        _refuse(faults)
     kept = request.earlier.lay if request.earlier else None
     if kept:
         kept.must_be_of(pattern_set.style, pattern_set.size)
@@ -64,9 +63,18 @@ def finished(request: Request) -> Finished:
                 "the -lay.json file written then.",
             )
     chosen = tuple(card for card in cards if card.id in only or not only)
+    faults += tuple(f"{card.title}: {fault}" for card in chosen for fault in card.faults)
+    if request.strict:
+        _refuse(faults)
     split = layout.SplitBy(size.window, size.upright)
     notes = _of_sizes(sets, [each.notes for each in reviews])
     return Finished(pattern_set, chosen, split, faults, notes)
+
+
+def _refuse(faults: Sequence[str]) -> None:
+    if faults:
+        fix = "Correct it, or leave out --strict."
+        raise all_of([UserError(fault, fix=fix) for fault in faults])
 
 
 def _of_sizes(sets: Sequence[PatternSet], told: Sequence[Sequence[str]]) -> tuple[str, ...]:

@@ -29,7 +29,8 @@ class Card:
     outline: the cutting line with its cut notches, closed, counter-clockwise, (n, 2).
     strokes: everything on the card in its own coordinates, the outline among them.
     hole: centre of the hanging hole, or None where no place is safe.
-    orders: the cutting instructions in words ("cut 1 pair self"). say: the language of its words.
+    orders: the cutting instructions in words ("cut 1 pair self"). faults: what is wrong with its
+    notches. say: the language of its words.
     size: in the set's words, or "". grades: its grade points, if it is of the drawn size.
     """
 
@@ -43,6 +44,7 @@ class Card:
     hole: tuple[float, float] | None = None
     orders: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    faults: tuple[str, ...] = ()
     say: Tongue = PLAIN
     size: str = ""
     grades: tuple[GradeMark, ...] = ()

@@ -33,7 +33,7 @@ def check(ctx: click.Context, set_file: Path, size: str, as_json: bool) -> None:
     Example: plotout check samples/beekeepers-smock/set.toml
     """
     from plotout import job
-    from plotout.finish.review import card_notes, review
+    from plotout.finish.review import review, with_cards
     from plotout.finish.size_review import review_sizes
 
     whole = job.open_set(set_file)
@@ -43,7 +43,8 @@ def check(ctx: click.Context, set_file: Path, size: str, as_json: bool) -> None:
     if read.sizes and not size:
         others = {other: whole.in_size(other) for other in read.sizes if other != read.size}
         sized = review_sizes(read.sizes, read.size, found, others)
-    notes = (*found.notes, *card_notes(read, found.pieces), *(sized.notes if sized else ()))
+    found = with_cards(found, read)
+    notes = (*found.notes, *(sized.notes if sized else ()))
     if as_json:
         print_json(_report(read.name, found, notes) | _sizes_report(sized))
     else:

@@ -86,4 +86,5 @@ class BareCard:
     facts: tuple[str, ...] = ()
     one_way: bool = False
     warnings: tuple[str, ...] = ()
+    faults: tuple[str, ...] = ()
     graded: tuple[Graded, ...] = ()

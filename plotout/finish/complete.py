@@ -120,5 +120,6 @@ def card(
         hole=hole,
         orders=made.orders,
         warnings=tuple(warnings),
+        faults=made.faults,
         say=say,
     )

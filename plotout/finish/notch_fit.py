@@ -30,7 +30,8 @@ def fitted(
 
     outline: the cutting line, closed, (n, 2), mm. A notch that is too deep for its allowance, or
     would run into another within the card, is shortened; one that could not be seen then, or has
-    no allowance to be cut into, is drawn. A slit along the card's own edge becomes half a V.
+    no allowance to be cut into, is drawn. A T that would run into another becomes a slit, and a
+    slit along the card's own edge half a V.
     """
     changes: Told = {}
     ring = LinearRing(outline)
@@ -90,41 +91,88 @@ def _along_no_edge(notch: PlacedNotch, ring: LinearRing, changes: Told) -> Place
 def _add(notch: PlacedNotch, kept: list[PlacedNotch], changes: Told) -> None:
     """Keep the notch; shorten it and any other that it would run into."""
     for index, other in enumerate(kept):
-        far = np.hypot(*(notch.at - other.at))
-        if far > notch.style.depth + other.style.depth + notch.style.width + other.style.width:
+        if _clear(notch, other):
             continue
-        along = float((notch.at - other.at) @ _way(other))
-        if far < 1.5 * max(abs(along), 0.1) and _touch(other.style, notch.style, along):
-            same = abs(along) < (_SAME if notch.seam else 0.2)
-            lost = notch.style.cut and not is_open(notch.style)
-            if not same:
-                left = ", and only the first is cut" if lost else ""
-                apart = "apart" if other.what != notch.what else "from the next one"
-                change = f"{far:.1f} mm {apart}: they run together{left}"
-                _tell(changes, change, other.what, notch.what)
-            if same or lost:
+        kept[index], notch = _without_bars(other, notch, changes)
+        if _beside(notch, kept[index]):
+            if _lost(notch, kept[index], changes):
                 return
-            continue
-        if not (notch.style.cut and other.style.cut) or _apart(notch, other):
-            continue
-        low, high = 0.0, 1.0
-        for _ in range(_ROUNDS):
-            share = (low + high) / 2.0
-            if _apart(_scaled(notch, share), _scaled(other, share)):
-                low = share
-            else:
-                high = share
-        deep = max(other.style.depth, notch.style.depth) * low
-        if deep >= LEAST:
-            most = max(other.style.depth, notch.style.depth)
-            change = f"{deep:.1f} mm deep, not {most:g} mm: deeper, they would cross"
-            _tell(changes, change, other.what, notch.what)
-            shorter, notch = _scaled(other, low), _scaled(notch, low)
-        else:
-            shorter = _shorter(other, deep, "they would cross", changes)
-            notch = _shorter(notch, deep, "they would cross", changes)
-        kept[index] = shorter
+        elif notch.style.cut and other.style.cut and not _apart(notch, kept[index]):
+            kept[index], notch = _shortened(kept[index], notch, changes)
     kept.append(notch)
+
+
+def _clear(notch: PlacedNotch, other: PlacedNotch) -> bool:
+    """Return whether two notches don't run into each other, neither at the edge nor within."""
+    far = np.hypot(*(notch.at - other.at))
+    if far > notch.style.depth + other.style.depth + notch.style.width + other.style.width:
+        return True
+    return not _beside(notch, other) and (
+        not (notch.style.cut and other.style.cut) or _apart(notch, other)
+    )
+
+
+def _beside(notch: PlacedNotch, other: PlacedNotch) -> bool:
+    """Return whether the mouths of two notches on one edge touch."""
+    along = _along(notch, other)
+    far = np.hypot(*(notch.at - other.at))
+    return bool(far < 1.5 * max(abs(along), 0.1) and _touch(other.style, notch.style, along))
+
+
+def _lost(notch: PlacedNotch, other: PlacedNotch, changes: Told) -> bool:
+    """Return whether the notch is left out, since its mouth touches the other's."""
+    same = _same(notch, other)
+    lost = notch.style.cut and not is_open(notch.style)
+    if not same:
+        left = ", and only the first is cut" if lost else ""
+        apart = "apart" if other.what != notch.what else "from the next one"
+        far = np.hypot(*(notch.at - other.at))
+        _tell(changes, f"{far:.1f} mm {apart}: they run together{left}", other.what, notch.what)
+    return same or lost
+
+
+def _same(notch: PlacedNotch, other: PlacedNotch) -> bool:
+    return abs(_along(notch, other)) < (_SAME if notch.seam else 0.2)
+
+
+def _without_bars(
+    other: PlacedNotch, notch: PlacedNotch, changes: Told
+) -> tuple[PlacedNotch, PlacedNotch]:
+    """Make a T a slit: its bar would cut off what stands between it and the next notch."""
+    if _same(notch, other):
+        return other, notch
+    made = []
+    for one in (other, notch):
+        if one.style.cut and one.style.kind is NotchKind.T:
+            change = "cut as a slit: the bar of its T would run into the next notch"
+            _tell(changes, change, one.what)
+            made.append(replace(one, style=replace(one.style, kind=NotchKind.SLIT)))
+        else:
+            made.append(one)
+    return made[0], made[1]
+
+
+def _shortened(
+    other: PlacedNotch, notch: PlacedNotch, changes: Told
+) -> tuple[PlacedNotch, PlacedNotch]:
+    """Return both as deep as they can be without crossing; drawn where that is too little."""
+    low, high = 0.0, 1.0
+    for _ in range(_ROUNDS):
+        share = (low + high) / 2.0
+        if _apart(_scaled(notch, share), _scaled(other, share)):
+            low = share
+        else:
+            high = share
+    deep = max(other.style.depth, notch.style.depth) * low
+    if deep < LEAST:
+        return (
+            _shorter(other, deep, "they would cross", changes),
+            _shorter(notch, deep, "they would cross", changes),
+        )
+    most = max(other.style.depth, notch.style.depth)
+    change = f"{deep:.1f} mm deep, not {most:g} mm: deeper, they would cross"
+    _tell(changes, change, other.what, notch.what)
+    return _scaled(other, low), _scaled(notch, low)
 
 
 def _scaled(notch: PlacedNotch, share: float) -> PlacedNotch:
@@ -138,8 +186,9 @@ def _apart(one: PlacedNotch, other: PlacedNotch) -> bool:
     return bool(lines[0].distance(lines[1]) >= _APART)
 
 
-def _way(notch: PlacedNotch) -> FloatArray:
-    return np.array([notch.inward[1], -notch.inward[0]])
+def _along(notch: PlacedNotch, other: PlacedNotch) -> float:
+    """Return how far the notch is from the other along the other's edge, mm."""
+    return float((notch.at - other.at) @ np.array([other.inward[1], -other.inward[0]]))
 
 
 def _touch(one: NotchStyle, other: NotchStyle, gap: float) -> bool:

@@ -80,7 +80,8 @@ def bare_card(
         fold=piece.edge(piece.fold).points if piece.fold is not None else None,
         words=piece.words,
         orders=tuple(order(cut, piece, wanted, say) for cut in piece.cuts),
-        warnings=(*warnings, *notes, *changed, *faults),
+        warnings=(*warnings, *notes, *changed),
+        faults=faults,
         graded=on_cutting_line(piece.graded, outline),
     )
 

@@ -52,15 +52,15 @@ def review(pattern_set: PatternSet) -> Review:
     )
 
 
-def card_notes(pattern_set: PatternSet, pieces: Sequence[Piece]) -> tuple[str, ...]:
-    """Return the notes from notching and marking the pieces' cards, before lettering."""
-    return tuple(
-        f"{piece.name}: {note}"
-        for piece in pieces
-        for note in bare_card(
-            ready(replace(piece, faults=())), pattern_set.defaults, pattern_set.seams
-        ).warnings
-    )
+def with_cards(found: Review, pattern_set: PatternSet) -> Review:
+    """Return the review with what notching and marking the pieces' cards shows."""
+    cards = [
+        bare_card(ready(replace(piece, faults=())), pattern_set.defaults, pattern_set.seams)
+        for piece in found.pieces
+    ]
+    faults = [f"{card.piece}: {fault}" for card in cards for fault in card.faults]
+    notes = [f"{card.piece}: {note}" for card in cards for note in card.warnings]
+    return replace(found, faults=(*found.faults, *faults), notes=(*found.notes, *notes))
 
 
 def _lacks(piece: Piece) -> Iterator[str]:

@@ -56,10 +56,11 @@ def parts(
         return found
     known = set(bare.warnings)
     found = [
-        replace(one, warnings=tuple(text for text in one.warnings if text not in known))
+        replace(one, warnings=tuple(text for text in one.warnings if text not in known), faults=())
         for one in found
     ]
-    found[0] = replace(found[0], warnings=(*bare.warnings, *notes, *found[0].warnings))
+    told = (*bare.warnings, *notes, *found[0].warnings)
+    found[0] = replace(found[0], warnings=told, faults=bare.faults)
     return [_named(one, index, found, say) for index, one in enumerate(found)]
 
 

@@ -5,6 +5,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+import shapely
 from shapely.geometry import LinearRing, LineString, Point, Polygon
 
 from plotout.errors import UserError
@@ -109,6 +110,19 @@ def test_notches_that_run_together_are_told():
     assert warnings == (
         "at 40.0 and at 42.0 are 2.0 mm apart: they run together, and only the first is cut",
     )
+
+
+@pytest.mark.parametrize("beside", [NotchKind.T, NotchKind.V, NotchKind.SLIT, NotchKind.CHECK])
+@pytest.mark.parametrize("far", [2.5, 3.0, 4.5])
+def test_a_t_beside_another_notch_cuts_nothing_off_the_card(beside, far):
+    """What stands between two stems falls out where a bar or an opening joins them."""
+    kept, told = fitted([at(40.0, 0.0, beside), at(40.0 + far, 0.0, NotchKind.T)], PLAIN)
+    outline, strokes = notched(PLAIN, kept)
+    cuts = [LineString(s.points).buffer(1e-4) for s in strokes if s.work is Work.CUT]
+    card = Polygon(outline).difference(shapely.union_all(cuts))
+    assert len(shapely.get_parts(card)) == 1
+    assert [notch.style.cut for notch in kept] == [True, True]
+    assert any("the bar of its T would" in text for text in told) or beside is NotchKind.SLIT
 
 
 def test_a_notch_never_reaches_the_stitching_line():

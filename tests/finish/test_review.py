@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from plotout.finish.review import card_notes, review
+from plotout.finish.review import review, with_cards
 from plotout.pattern.model import Cut, Notch, Seam, Side, Trued
 
 from .conftest import a_set, rectangle
@@ -25,7 +25,7 @@ def seam(first, second):
 def test_a_sound_set_is_silent():
     found = review(a_set(sound()))
     assert (found.faults, found.notes, found.asked) == ((), (), 0)
-    assert card_notes(a_set(sound()), found.pieces) == ()
+    assert with_cards(found, a_set(sound())) == found
 
 
 @pytest.mark.parametrize(
@@ -60,5 +60,5 @@ def test_faults_of_pieces_truings_and_seams_are_told_together():
 def test_what_notching_changes_is_known_before_a_card_is_made():
     piece = replace(sound(), notches=(Notch("foot", 0.0, 2),))
     made = a_set(piece)
-    (told,) = card_notes(made, review(made).pieces)
+    (told,) = with_cards(review(made), made).notes
     assert told.startswith("Patch: the double notch at 0 mm on 'foot' is moved 3.0 mm")

@@ -224,9 +224,7 @@ def test_a_growth_is_arithmetic_or_refused(text):
         return
     assume(not list(term.names()))
     factors = {"mm": 1, "cm": 10, "m": 1000, "in": 25.4}
-    plain = re.sub(
-        r"([\d.]+)\s*(mm|cm|in|m)\b", lambda at: f"({at[1]}*{factors[at[2]]})", text
-    )
+    plain = re.sub(r"([\d.]+)\s*(mm|cm|in|m)\b", lambda at: f"({at[1]}*{factors[at[2]]})", text)
     plain = re.sub(r"(?<![\d.])0+(?=\d)", "", plain)
     assert re.fullmatch(r"[\d.+\-*/() ]*", plain)
     assert term.value(1.0, {}) == pytest.approx(eval(plain))
