@@ -266,6 +266,15 @@ def test_the_look_after_the_fact_sees_a_misplaced_notch(kind):
         assert any(fault in text for text in found), (fault, found)
 
 
+def test_the_look_after_the_fact_takes_no_two_notches_for_one():
+    """On a leaning edge, rounding leaves slivers of the cutting line between two openings."""
+    shape = np.array([[0, 0], [300, 0], [277.3, 73.1], [22.7, 73.1], [0, 0]], float)
+    edges = tuple(edge(n, shape[k : k + 2], 6.5) for k, n in enumerate("abcd"))
+    piece = Piece("Panel", edges, notches=(Notch("a", 95.0, 3), Notch("b", 40.0)))
+    made = bare_card(piece, Defaults(notch=NotchStyle(NotchKind.CASTLE, 4.0, 3.0, 6.0, True)))
+    assert made.faults == ()
+
+
 def test_the_look_after_the_fact_sees_a_corner_cut_off():
     piece = rectangle("Patch", 100, 60, 5.0)
     cutting = cut_line(piece, Defaults())
