@@ -79,9 +79,11 @@ def _tool_name(traced: Traced, machine: Machine) -> str:
 
 def _tool(traced: Traced, machine: Machine) -> Tool | None:
     """Return the tool of a stretch, or None. Of tools that share a number (a blade may also score)
-    it is the one with force, depth, power and speed nearest to the file's.
+    it is the one with force, depth, power and speed nearest to the file's; so it is of a beam's,
+    which have no number in a file.
     """
-    sharing = [tool for tool in machine.tools if tool.number == traced.tool]
+    beam = traced.tool is None and traced.power is not None
+    sharing = [tool for tool in machine.tools if beam or tool.number == traced.tool]
     return min(sharing, key=lambda tool: _unlike(traced, tool), default=None)
 
 

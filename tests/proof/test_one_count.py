@@ -119,3 +119,21 @@ def test_tools_that_share_a_number_are_told_apart_by_their_force():
         if run.stroke.work in (Work.CUT, Work.PUNCH) and run.stroke.mark is not Mark.GRAIN
     )
     assert told.by_tool["blade"] == pytest.approx(cut, rel=0.05)
+
+
+def test_the_work_of_a_beam_is_told_by_its_power():
+    """A beam has no tool number in its files."""
+    machine = job.load_machine("laser")
+    sheet = sheet_of(0.0, 2)
+    program = compile_sheet(sheet, order(sheet.strokes, steps=50).strokes, machine)
+    data = plugins.driver("gcode").emit(program, sheet)
+    told = summarise(plugins.interpreter_for("gcode").read(data, machine), machine)
+    assert set(told.by_tool) == {"mark", "cut"}
+    assert told.by_tool["mark"] == pytest.approx(
+        sum(
+            np.hypot(*np.diff(run.points, axis=0).T).sum()
+            for run in program.runs
+            if run.stroke.work is Work.DRAW
+        ),
+        rel=0.01,
+    )
