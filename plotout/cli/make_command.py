@@ -26,7 +26,7 @@ from plotout.cli.options import (
     seconds_option,
 )
 from plotout.cli.pages import pages_told
-from plotout.cli.progress import progress
+from plotout.cli.progress import progress, time_words
 
 if TYPE_CHECKING:
     from plotout.job import Made
@@ -173,12 +173,11 @@ def _told(report: dict[str, Any], made: Made, folder: Path) -> Iterator[str]:
     for sheet in report["sheets"]:
         saved = sheet["travel_as_read_mm"] - sheet["travel_mm"]
         share = 100.0 * saved / sheet["travel_as_read_mm"] if sheet["travel_as_read_mm"] else 0.0
-        minutes, seconds = divmod(round(sheet["seconds"]), 60)
         yield (
             f"  {folder / sheet['file']}  {sheet['width_mm']:.0f} x {sheet['height_mm']:.0f} mm, "
             f"{_counted(len(sheet['cards']), 'card')}, {sheet['strokes']} strokes, "
             f"{sheet['work_mm'] / 1000:.1f} m of work, {sheet['travel_mm'] / 1000:.1f} m of travel "
-            f"({share:.0f} % less than as read), {minutes} min {seconds:02d} s"
+            f"({share:.0f} % less than as read), {time_words(sheet['seconds'])}"
         )
         yield from (f"  {folder / name}" for name in sheet["files"][1:])
         if "pages" in sheet:

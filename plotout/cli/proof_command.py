@@ -9,6 +9,7 @@ import click
 
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, PATH, machine_option
+from plotout.cli.progress import time_words
 from plotout.errors import UserError
 
 if TYPE_CHECKING:
@@ -46,12 +47,11 @@ def proof(file: Path, machine: str, as_json: bool) -> None:
 
 
 def _tell(summary: Summary, file: Path) -> None:
-    minutes, seconds = divmod(round(summary.seconds), 60)
     click.echo(f"{file}: {summary.strokes} strokes, {summary.work / 1000:.2f} m of work")
     if summary.bounds:
         left, bottom, right, top = summary.bounds
         click.echo(f"  x {left:.1f} to {right:.1f} mm, y {bottom:.1f} to {top:.1f} mm")
-    click.echo(f"  about {minutes} min {seconds:02d} s, {summary.changes} tool changes")
+    click.echo(f"  about {time_words(summary.seconds)}, {summary.changes} tool changes")
     for tool, size in summary.by_tool.items():
         click.echo(f"  tool {tool}: {size / 1000:.2f} m")
     for text in summary.faults:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, TextIO
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.progress import BETWEEN, SOON, can_redraw
+from plotout.cli.progress import BETWEEN, SOON, can_redraw, time_words
 from plotout.errors import UserError
 
 UNSEEN = 3  # exit code: sent, but not seen done
@@ -138,11 +138,10 @@ def _meter(*, redraw: bool) -> Callable[[Progress], None]:
         start, before = begun[0]
         speed = (progress.mm - before) / max(now - start, 1e-9)
         left = (progress.mm_whole - progress.mm) / speed if speed > 0 else 0.0
-        minutes, seconds = divmod(round(left), 60)
         _echo(
             f"{start_of}{progress.done} of {progress.strokes} strokes, "
             f"{progress.mm / 1000:.2f} of {progress.mm_whole / 1000:.2f} m, "
-            f"{minutes} min {seconds:02d} s left{end_of}",
+            f"{time_words(left)} left{end_of}",
             err=True,
             nl=not redraw,
         )
