@@ -34,9 +34,10 @@ class Heard:
     before the question is done), "count" (units done once all before the question is done),
     "status" (where it is and whether it moves, at once), "error", "again" (it asks for a message
     to be repeated), "busy", "locked", "reset", "name", "setting" or "other".
-    value: free bytes, units done (-1: not ours), or an error's number. at: where it is, as
-    reported; height: the same for a third axis. idle: it is at rest with nothing to do. halted: it
-    is at rest. down: whether the tool is down, None if unknown. means: an error's number in words.
+    value: free bytes, units done (-1: not ours), an error's number, or that of a message to
+    repeat. at: where it is, as reported; height: the same for a third axis. idle: it is at rest
+    with nothing to do. halted: it is at rest. down: whether the tool is down, None if unknown.
+    means: an error's number in words.
     """
 
     kind: str
@@ -277,6 +278,16 @@ class Language(ABC):
     def repeatable(self, message: bytes) -> bool:
         """Return whether a message does no harm if the machine gets it twice in a row."""
         return True
+
+    def numbered(self, message: bytes, number: int) -> bytes:
+        """Return a message with a number and a checksum, for a machine that refuses a message that
+        is damaged or out of order, and asks for it again ("again"); empty if there is no such form.
+        """
+        return b""
+
+    def expect(self, number: int) -> bytes:
+        """Return a message after which the machine expects that number next; see `numbered`."""
+        return b""
 
     def awaits_hand(self, message: bytes) -> bool:
         """Return whether the machine stops at this message until somebody releases it."""

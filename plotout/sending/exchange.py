@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from plotout.errors import MachineError, Place
 from plotout.language import Account, Heard
+from plotout.sending import repeating
 from plotout.sending.cutfile import CutFile
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
@@ -22,6 +23,7 @@ from plotout.sending.watch import Watch
 AHEAD = 32  # units noted as sent in advance, so that not every unit waits for the disk
 MOST_AHEAD = 4096  # the same if units go out faster than the disk takes notes
 ENDING = 0.05  # s for a port to take the rest of a piece when a job is stopped
+MOST_AGAIN = 5  # times in a row
 NOTE_EVERY = 0.1  # s between notes of what is done
 
 
@@ -32,6 +34,8 @@ class Exchange:
     adrift: the machine was reset or had an error, so its answers no longer show what is done.
     within: a message is partly sent. piece: bytes handed to the port at once; rest: those that it
     has not taken yet; most_waiting: those that it may hold when the next piece comes.
+    number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
+    to be sent again.
     progressed_at: when the machine last took, answered or finished something.
     """
 
@@ -62,6 +66,8 @@ class Exchange:
     progressed_at: float = 0.0
     asked_at: float = 0.0
     last_account: Account | None = None
+    number: int = 0
+    again: int = 0
 
     def __post_init__(self) -> None:
         self.noted, self.progressed_at = self.done, time.monotonic()
@@ -90,9 +96,11 @@ class Exchange:
             if answer.kind == "reset":
                 raise self.was_reset()
             if answer.kind == "again":
-                raise self._garbled(answer)
+                repeating.send_for(self, answer)
+                return
             self.credit.heard(answer)
             if answer.kind == "ok" and self.unanswered:
+                self.again = 0
                 self._answered(self.unanswered.popleft())
             elif answer.kind == "count":
                 self._counted(answer)
@@ -130,13 +138,6 @@ class Exchange:
         return MachineError(
             f"the machine answered '{heard.text}'{to} at stroke {self.at_work() + 1}{means}",
             fix="See the machine's manual for the meaning. Correct the cause; then: plotout resume",
-            place=Place(file=self.file.path),
-        )
-
-    def _garbled(self, heard: Heard) -> MachineError:
-        return MachineError(
-            f"a line arrived garbled, and the machine asks for it again ('{heard.text}')",
-            fix="Check the cable and the speed; then: plotout resume",
             place=Place(file=self.file.path),
         )
 
@@ -216,6 +217,9 @@ class Exchange:
 
     def send_again(self, worked: int) -> None:
         """Send the messages not answered again, but for the first `worked`, which were worked."""
+        self.again += 1
+        if self.again > MOST_AGAIN:
+            raise repeating.garbled(self, "again and again")
         for _ in range(worked):
             self._answered(self.unanswered.popleft())
         self.credit.begin_anew()

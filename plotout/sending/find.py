@@ -115,8 +115,9 @@ def _rested(talk: PortTalk, patience: float) -> Account:
     while time.monotonic() < until:
         account = talk.language.account(talk)
         if account.idle or account.stands:
-            reset = any(heard.kind == "reset" for heard in talk.overheard)
-            return replace(account, fresh=True) if reset else account
+            # also a greeting when the port was opened: what it does with bytes that were still on
+            # their way then is no work of the job that had sent them
+            return replace(account, fresh=True) if talk.hearing.reset else account
         time.sleep(LOOK_EVERY)
     raise MachineError(
         f"the machine does not come to rest within {patience:.0f} s", fix="Check the machine."

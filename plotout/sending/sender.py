@@ -12,6 +12,7 @@ from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
 from plotout.sending.messages import Message, messages
 from plotout.sending.recover import Window, bounds, possible
+from plotout.sending.repeating import framed
 from plotout.sending.safe import GONE, make_safe
 from plotout.sending.stalled import mind
 from plotout.sending.talk import PortTalk
@@ -139,6 +140,7 @@ def _push(state: Exchange, message: Message, patience: float) -> bool:
     """Send one whole message; return False if the user stopped it."""
     if not message.data:
         return True
+    message = framed(state, message)
     *pieces, last = state.file.language.pieces(message.data, state.piece)
     for piece in pieces:
         if not _hand_over(state, piece, message, patience):

@@ -95,6 +95,9 @@ def _stands(state: Exchange) -> None:
     account = state.file.language.account(state.talk)
     if account.fresh:
         raise state.was_reset()
+    if state.number:  # it refuses what it has already
+        state.send_again(0)
+        return
     if _all_done(state, account):
         state.watch.said("An answer of the machine was lost; all is done. Continuing.")
     elif (worked := first_missing(state.file, account, state.unanswered)) is not None:

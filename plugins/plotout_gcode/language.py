@@ -6,6 +6,8 @@ interface notes of the most used open-source three-axis control, version 1.1.
 
 from __future__ import annotations
 
+import functools
+import operator
 import re
 from array import array
 from collections.abc import Iterator, Sequence
@@ -37,13 +39,14 @@ if TYPE_CHECKING:
 _LINE = re.compile(rb"[^\n]+")
 _MACHINE = re.compile(rb"(?m)^\(machine ([^()\n]+)\)")
 _UNFOLLOWED = {b"G91", b"G92", b"G10", b"G28", b"G30", b"G52", b"G53", b"G68", b"M98"}
+_NUMBERED = re.compile(rb"^N\d+ ?")
+_AGAIN = re.compile(r"(?:resend:|^rs) *n?(\d+)|last line: *(\d+)")
 _CODE = re.compile(rb"\([^)]*\)|;[^\n]*")
 _WORD = re.compile(rb"([A-Z])\s*([-+]?\d*\.?\d+)")
 _SAID = [
     (kind, re.compile(pattern))
     for kind, pattern in (
         ("ok", r"^ok( |$)"),
-        ("again", r"^(resend:|rs )"),
         ("busy", r"busy"),
         ("locked", r"to unlock\]"),
         ("setting", r"^\$\d+="),
@@ -87,6 +90,14 @@ class Gcode(Language):
         codes = {letter + number for letter, number in words}
         dwells = b"G4" in codes and any(a in b"PS" and float(b) for a, b in words)
         return not dwells and not codes & {b"M0", b"M1", b"M6"}
+
+    def numbered(self, message: bytes, number: int) -> bytes:
+        """See Language: in place of our own count; the checksum is the XOR of what precedes `*`."""
+        return _checked(b"N%d %s" % (number, _NUMBERED.sub(b"", message.strip())))
+
+    def expect(self, number: int) -> bytes:
+        """See Language: M110."""
+        return _checked(b"M110 N%d" % (number - 1))
 
     def awaits_hand(self, message: bytes) -> bool:
         """See Language: M0, a stop in the program."""
@@ -198,6 +209,9 @@ class Gcode(Language):
         status = parse(text)
         if status is not None:
             return talking.heard(status, text)
+        again = _AGAIN.search(low)
+        if again:
+            return Heard("again", text, int(again[1] or 0) or int(again[2] or 0) + 1)
         if low.startswith(("error", "alarm")):
             digits = re.search(r"\d+", text)
             value = int(digits[0]) if digits else 0
@@ -258,6 +272,11 @@ def _lines(data: Buffer, end: int | None = None) -> Iterator[tuple[int, list[tup
     for line in _LINE.finditer(data, 0, len(data) if end is None else end):
         text = _CODE.sub(b"", bytes(line[0])).upper()
         yield line.start(), [(a, _plain(b)) for a, b in _WORD.findall(text)]
+
+
+def _checked(text: bytes) -> bytes:
+    """Return a line with its checksum (common practice of firmwares that ask for lines again)."""
+    return b"%s*%d\n" % (text, functools.reduce(operator.xor, text))
 
 
 def _plain(number: bytes) -> bytes:

@@ -1,7 +1,7 @@
 """Jobs broken off at random, at machines written from the notes: what is lost, what is cut twice.
 
 Run by hand: python tests/bench/breaks.py [--smoke] [--language hpgl|gcode] [--count N] [--jobs N]
-    [--seed N] [--first N]
+    [--first SEED] [--minutes M]
 Each trial has its own seed, which names it: --first SEED --count 1 --show runs one again and prints
 all that was said.
 """
@@ -145,6 +145,8 @@ def machine_of(language: str, rng: random.Random) -> tuple[Any, dict[str, Any]]:
             busy=rng.choice((0.0, 0.0, 0.2)), echo=rng.random() < 0.15, beam=beam,
             starts_with=rng.choice((b"", b"", b"G54")),
             settings={32: 1} if beam else {}, loses_ok=rng.choice(((), (), (), (23,))),
+            checksums=rng.random() < 0.12,
+            garbles=rng.choice(((), (), tuple(rng.sample(range(4, 90), 3)))),
         )  # fmt: skip
         flow = "ok" if rng.random() < 0.9 else "rts-cts"
         said |= {"kind": "laser" if beam else "knife", "driver": "gcode", "buffer": 128,
@@ -180,6 +182,7 @@ def whole(language: str, machine: Any, data: bytes) -> list[Any]:
 def _plain(habits: Any) -> dict[str, Any]:
     values = {name: getattr(habits, name) for name in habits.__dataclass_fields__}
     return values | {"boot": 0.0, "boots_on_open": False, "locked": False, "loses_ok": (),
+                     "garbles": (), "checksums": False,
                      "deceleration": 0.0} if "ok" in values else values | {"boot": 0.0}  # fmt: skip
 
 
@@ -225,6 +228,7 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=1000)
     parser.add_argument("--jobs", type=int, default=2 * (os.cpu_count() or 1))
     parser.add_argument("--first", type=int, default=0)
+    parser.add_argument("--minutes", type=float, default=600.0, help="begin no trial later")
     asked = parser.parse_args()
     count = 3 if asked.smoke else asked.count
     for language in (asked.language,) if asked.language else ("hpgl", "gcode"):
@@ -233,7 +237,12 @@ def main() -> None:
         one(language, 0)  # so that all is loaded once, before forking
         with ProcessPoolExecutor(asked.jobs) as pool:
             waiting = [pool.submit(one, language, seed, asked.show) for seed in seeds]
-            results = [_shown(each.result()) for each in as_completed(waiting)]
+            results = []
+            for each in as_completed(waiting):
+                if not each.cancelled():
+                    results.append(_shown(each.result()))
+                if time.monotonic() - begun > 60.0 * asked.minutes:
+                    pool.shutdown(wait=False, cancel_futures=True)
         table(language, results, time.monotonic() - begun)
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import functools
 import math
+import operator
 import re
 from dataclasses import dataclass, field
 
@@ -37,6 +39,7 @@ class Habits:
     settings: dict[int, float] = field(default_factory=dict)
     loses_ok: tuple[int, ...] = ()  # of which lines, counted since power
     garbles: tuple[int, ...] = ()  # which lines come damaged and are asked for again
+    checksums: bool = False  # a line with a number needs the next one, and a checksum
     speed: float = 1.0  # how many times faster than real
 
 
@@ -172,6 +175,7 @@ class Controller:
         self._reports = 0
         self._busy_at = self.now + (self.habits.busy or math.inf)
         self.power = False
+        self._last_number = 0
         self._modal = {
             "motion": 0,
             "absolute": True,
@@ -297,6 +301,8 @@ class Controller:
     def _execute(self, raw: bytes) -> None:
         self.lines += 1
         self.log.append(raw.decode("latin-1"))
+        if self.habits.checksums and not self._checked(raw):
+            return
         if raw.startswith(b"$"):
             self._answer(self._system(raw.strip().upper()))
             return
@@ -312,6 +318,34 @@ class Controller:
             self._answer(b"ok")
         else:
             self._answer(self._block(line))
+
+    def _checked(self, raw: bytes) -> bool:
+        """Return whether a line with a number is sound and in turn; else ask for it again."""
+        if self.lines in self.habits.garbles:
+            raw = raw.replace(b"0", b"8", 1) if b"0" in raw else raw[1:]
+        body, star, check = raw.partition(b"*")
+        number = re.match(rb"(?:M110 )?N(\d+)", body)
+        if not number and not star:
+            return True
+        last, wrong = self._last_number, ""
+        if not star:
+            wrong = "No Checksum with line number"
+        elif functools.reduce(operator.xor, body) != int(check or b"0"):
+            wrong = "checksum mismatch"
+        elif not number:
+            wrong = "No Line Number with checksum"
+        elif int(number[1]) != last + 1 and not body.startswith(b"M110"):
+            wrong = "Line Number is not Last Line Number+1"
+        if not wrong and number:
+            self._last_number = int(number[1])
+            if body.startswith(b"M110"):
+                self._answer(b"ok")
+            return not body.startswith(b"M110")
+        self.received = b""
+        self._say(f"Error:{wrong}, Last Line: {last}".encode())
+        self._say(b"Resend: %d" % (last + 1))
+        self._say(b"ok")
+        return False
 
     def _answer(self, answer: bytes) -> None:
         if self.lines in self.habits.loses_ok and answer == b"ok":

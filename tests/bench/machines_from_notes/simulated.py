@@ -78,7 +78,7 @@ class Wire:
         self.machine.advance(seconds)
         said, self.machine.out = self.machine.out, b""
         self.back = self.back + said if self.plugged and self.in_use else b""
-        self.back_budget = min(self.back_budget + passes, max(1.0, passes))
+        self.back_budget = min(self.back_budget + passes, passes + 1.0)
         came = int(min(self.back_budget, len(self.back)))
         if came:
             self.coming.append((self.now + self.late, self.back[:came]))

@@ -1,0 +1,92 @@
+"""A machine that asks for a message again: it got it damaged, or out of order.
+
+Once messages are numbered and checked, it refuses all that follow on a damaged one, so that it can
+be told exactly which to send again. A machine that wants numbers says so at the first message,
+before anything moves. If messages without numbers followed on a damaged one, it has worked them:
+then the job must stop.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from plotout.errors import MachineError, Place
+from plotout.language import Heard
+from plotout.sending.messages import Message
+
+if TYPE_CHECKING:
+    from plotout.sending.exchange import Exchange
+
+FIRST = 1_000_000  # number of a message: no machine's count of strokes looks like it
+QUIET = 0.3  # s without an answer: it has refused all that it got after a damaged message
+MOST_QUIET = 20
+TRIES = 5
+ANSWERS = ("ok", "again", "error", "reset")
+
+
+def framed(state: Exchange, message: Message) -> Message:
+    """Return a message as it is sent: numbered, if the machine wants that."""
+    if not state.number:
+        return message
+    data = state.file.language.numbered(message.data, state.number)
+    state.number += 1
+    return replace(message, data=data, number=state.number - 1)
+
+
+def send_for(state: Exchange, heard: Heard) -> None:
+    """Send again what the machine asks for. Raises MachineError if that is not certain."""
+    state.end_piece()
+    state.rest = b""
+    wanted = _last_wish(_until_quiet(state)) or heard
+    waiting = state.unanswered
+    if state.number and waiting:
+        index = wanted.value - waiting[0].number
+        if not 0 <= index <= len(waiting):
+            raise garbled(state, wanted.text)
+        state.send_again(index)
+    elif len(waiting) == 1 and waiting[0].settles and _counts_from(state, FIRST):
+        state.number = FIRST
+        waiting.append(framed(state, waiting.popleft()))
+        state.send_again(0)
+    else:
+        raise garbled(state, wanted.text)
+
+
+def _counts_from(state: Exchange, number: int) -> bool:
+    """Have the machine expect that number next; return whether it does."""
+    begin = state.file.language.expect(number)
+    for _ in range(TRIES if begin else 0):
+        state.talk.say(begin)
+        kinds = {answer.kind for answer in _until_quiet(state)}
+        if kinds == {"ok"}:
+            return True
+    return False
+
+
+def _last_wish(answers: Sequence[Heard]) -> Heard | None:
+    return next((answer for answer in reversed(answers) if answer.kind == "again"), None)
+
+
+def _until_quiet(state: Exchange) -> list[Heard]:
+    """Wait until the machine answers no more; return its answers."""
+    answers: list[Heard] = []
+    for _ in range(MOST_QUIET):
+        new = [one for one in state.talk.hear(QUIET) if one.kind in ANSWERS]
+        answers += new
+        if not new:
+            break
+    if any(answer.kind == "reset" for answer in answers):
+        raise state.was_reset()
+    return answers
+
+
+def garbled(state: Exchange, text: str) -> MachineError:
+    """Return the error for a damaged message that can't be sent again."""
+    state.loses_count()
+    return MachineError(
+        f"a line arrived garbled, and the machine asks for it again ('{text}')",
+        fix="Check the cable and the speed; then: plotout resume",
+        place=Place(file=state.file.path),
+    )
