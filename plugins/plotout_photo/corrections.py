@@ -6,7 +6,6 @@ Differences between these and the table's own lines are corrections by hand.
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -16,7 +15,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from plotout import FloatArray, Place, UserError
-from plotout.kit import read_whole
+from plotout.kit import decimal_comma, read_spreadsheet, read_whole
 
 SAME = 1.5  # mm: the same prick is no further off in a new reading
 MOVED = 0.006  # mm: more than the rounding of the table's last digit
@@ -26,6 +25,9 @@ FOUND = re.compile(
 FARTHEST = 1e6  # mm
 MOST_BYTES = 1024 * 1024
 _NUMBER = re.compile(r"[0-9]{1,6}")
+_SPREADSHEET = ' \t;,"'  # what a spreadsheet adds to a comment
+COLUMNS = ("x", "y", "run", "kind")
+HEAD = "x,y,run,kind,number,sure,error,photo,px,py"
 SAID = re.compile(r"#\s*you said: ([0-9]{1,6}) is a corner$")
 
 
@@ -63,6 +65,7 @@ def corrections_in(path: Path, at: FloatArray) -> Corrections:
     except UnicodeDecodeError as fault:
         raise UserError("the earlier table can't be read", fix="Save it as UTF-8, or move it away.",
                         place=Place(path)) from fault  # fmt: skip
+    lines = [line.strip(_SPREADSHEET) for line in lines]
     found = [m for m in map(FOUND.match, lines) if m]
     if not found:
         raise UserError(
@@ -72,7 +75,7 @@ def corrections_in(path: Path, at: FloatArray) -> Corrections:
         )
     old = {int(m[1]): np.array([_mm(m[2], path), _mm(m[3], path)]) for m in found}
     again = _again(old, at, path)
-    rows = _rows(lines, path)
+    rows = _rows(path)
     numbered: dict[int, list[dict[str, str]]] = {}
     added = []
     for row in rows:
@@ -122,25 +125,17 @@ def _numbers(text: str) -> list[int]:
     return [int(part) for part in text.split("+") if _NUMBER.fullmatch(part.strip())]
 
 
-def _rows(lines: list[str], path: Path) -> list[dict[str, str]]:
-    plain = [line for line in lines if line.strip() and not line.lstrip().startswith("#")]
-    try:
-        rows = [
-            {key: value or "" for key, value in row.items() if isinstance(key, str)}
-            for row in csv.DictReader(plain)
-        ]
-    except csv.Error as fault:
-        raise UserError(
-            f"the earlier table can't be read: {fault}", fix="Move it away.", place=Place(path)
-        ) from fault
+def _rows(path: Path) -> list[dict[str, str]]:
+    """Return the table's own lines, x and y with a decimal point, however it was saved again."""
+    sheet = read_spreadsheet(path, COLUMNS, rows="pricks", head=HEAD)
+    comma = decimal_comma(
+        [(row.line, row.cells[axis]) for row in sheet.rows for axis in "xy"], sheet
+    )
+    rows = [dict(row.cells) for row in sheet.rows]
     for row in rows:
-        if not {"x", "y", "run", "kind"} <= row.keys():
-            raise UserError(
-                "the earlier table has no x, y, run and kind",
-                fix="Restore its first line, or move the table away.",
-                place=Place(path),
-            )
-        _mm(row["x"], path), _mm(row["y"], path)
+        for axis in "xy":
+            row[axis] = row[axis].replace(",", ".") if comma else row[axis]
+            _mm(row[axis], path)
     return rows
 
 

@@ -1,7 +1,7 @@
-"""Measures a spot: its centre, size, depth and roundness, without a pencil line's darkness.
+"""Measures spots: their centres, sizes, depths and roundness.
 
-A line under a prick pulls its centre by a pixel. So a spot is measured in a frame along the darkest
-line through it, and that line's darkness beside the hole is subtracted inside it.
+A line under a prick pulls its centre by a pixel, and so does another stab beside it. So a spot is
+measured in what remains without lines, and a second time without the spots around it.
 """
 
 from __future__ import annotations
@@ -12,13 +12,22 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import label, map_coordinates
+from scipy.spatial import cKDTree
 
 from plotout import FloatArray
+from plotout_photo.lines import line_through
 
-ANGLES = 16  # directions tried for a line
 CORE = 1.05  # mm from the centre that count as the hole
-ARM = 2.8  # mm from the centre in which a line is sought
-LINE = 0.045  # least darkness of a line that is subtracted
+ARM = 2.8  # mm from the centre that are looked at
+LINE = 0.045  # least darkness of a line
+SAME = 0.4  # mm within which spots are one
+NOTHING = 0.06  # depth up to which a spot is none
+ALONE = 3.4  # mm to the next spot; nearer ones are stabs of a corner, where lines end
+TWO = 1.4  # longer over shorter axis above which a spot may be two stabs
+STAB = 0.25  # least mm2 of full black of two stabs
+STABS_APART, OVERLAP = 0.6, 0.7  # least mm between two stabs, and least share of their size
+ROUND = 1.8  # greatest longer over shorter axis of each
+DEEP, BROAD = 0.12, 1.75  # least depth, greatest mm across, of a spot that is removed from others
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -27,8 +36,8 @@ class Holes:
 
     at: (n, 2) pixels. size: mm across. depth: darkness at the centre, 0 to 1. flux: equivalent mm2
     of full black. oval: longer over shorter axis. reach: mm to which its darkness extends. line:
-    darkness of the line on which it lies. crowd: share of its surroundings that is also dark.
-    sigma: pixels by which its centre may be off.
+    darkness of the line that ends at it or turns there, 0 for one that passes. crowd: share of its
+    surroundings that is also dark. sigma: pixels by which its centre may be off.
     """
 
     at: FloatArray
@@ -53,88 +62,165 @@ class Holes:
         return replace(self, at=self.at + by)
 
 
-def measured(dark: Any, at: FloatArray, scale: FloatArray, blur: float) -> Holes:
-    """Measure spots. scale: (n,) pixels per mm at the spots; blur: sigma of the picture, pixels."""
+def measured(
+    dark: Any, clean: Any, drawn: Any, at: FloatArray, scale: FloatArray, blur: float
+) -> Holes:
+    """Measure spots. scale: (n,) pixels per mm at the spots; blur: sigma of the picture, pixels.
+
+    dark: the picture's darkness; drawn: that of its lines; clean: what remains without them.
+    """
     if not len(at):
         empty = np.empty(0)
         return Holes(np.empty((0, 2)), *(empty for _ in range(8)))
     mean = float(np.median(scale))
     reach = int(np.ceil(ARM * mean))
-    angles, lines = _lines(dark, at, reach, CORE * mean)
-    for again in range(2):
-        patch = _patches(dark, at, angles, reach)
-        patch = _without_line(patch, lines, CORE * mean)
-        fit = _fitted(patch, CORE * mean, blur, rounds=12 if again else 5)
-        if not again:
-            shift = np.clip(fit[:, :2], -2.0, 2.0)
-            at = at + _turned(shift, angles)
-    middle = at + _turned(fit[:, :2], angles)
-    depth, one, two = fit[:, 2], fit[:, 3], fit[:, 4]
-    wide = np.sqrt(np.maximum(one * two, 1e-6))  # sigma
-    own = np.sqrt(np.maximum(wide**2 - blur**2, 0.05)) * 4.0 / scale  # a disc's sigma is d / 4
-    flux = depth * 2.0 * np.pi * wide**2 / scale**2
-    noise = fit[:, 5]
+    bells = _fitted(_patches(clean, at, reach), CORE * mean, blur, rounds=5)
+    once = _apart(at + bells[:, :2], SAME * mean) & (bells[:, 2] > NOTHING)
+    at, scale, bells = at[once], scale[once], bells[once]
+    start = at + np.clip(bells[:, :2], -2.0, 2.0)
+    patch = _patches(clean, start, reach)
+    sound = _sound(bells, mean)
+    others = cKDTree(start[sound]).query_ball_point(start, ALONE * mean, return_length=True)
+    through = sound & (others == 1) & (_under(drawn, start) > 0.0)
+    line, passes = line_through(dark, drawn, start[through], CORE * mean, reach)
+    through[through] = passes
+    line = line[passes]
+    patch[through] = (_patches(dark, start[through], reach) - line) / (1.0 - line)
+    patch -= _neighbours(at + bells[:, :2], start, bells, mean, reach)
+    bells = _fitted(patch, CORE * mean, blur, rounds=12)
+    once = _apart(start + bells[:, :2], SAME * mean)
+    start, scale, bells, patch, through = (
+        each[once] for each in (start, scale, bells, patch, through)
+    )
+    start, bells, patch, came = _split(clean, start, bells, patch, mean, blur)
+    scale, through = scale[came], through[came]
+    middle = start + bells[:, :2]
+    depth, noise = bells[:, 2], bells[:, 6]
+    one, two = _axes(bells)
+    flux = depth * 2.0 * np.pi * one * two / scale**2
     sigma = np.clip(noise / np.maximum(depth, 1e-3) * 1.2, 0.05, 1.0)
     return Holes(
-        middle, own, np.minimum(depth, 1.5), flux, np.maximum(one, two) / np.minimum(one, two),
-        _reach(patch, depth) / scale, lines, _crowd(dark, middle, depth, mean),
-        np.hypot(sigma, 0.06),
+        at=middle,
+        size=_size(bells, blur, scale),
+        depth=np.minimum(depth, 1.5),
+        flux=flux,
+        oval=one / two,
+        reach=_reach(patch, depth) / scale,
+        line=np.where(through, 0.0, _under(drawn, middle)),
+        crowd=_crowd(clean, middle, depth, mean),
+        sigma=np.hypot(sigma, 0.06),
+    )
+
+
+def _apart(at: FloatArray, gap: float) -> NDArray[Any]:
+    """Return which spots, (n,), are not a clearer one over again: the clearest come first."""
+    kept = np.ones(len(at), dtype=bool)
+    for one, other in sorted(cKDTree(at).query_pairs(gap)):
+        if kept[one]:
+            kept[other] = False
+    return kept
+
+
+def _neighbours(
+    at: FloatArray, centres: FloatArray, bells: FloatArray, scale: float, reach: int
+) -> FloatArray:
+    """Return the darkness, (n, h, w), of the other spots in patches around centres (n, 2)."""
+    side = np.arange(-reach, reach + 1.0)
+    x, y = np.meshgrid(side, side)
+    made = np.zeros((len(centres), *x.shape), dtype=np.float32)
+    near = cKDTree(centres).query_ball_point(at, 2.0 * ARM * scale)
+    for other in np.flatnonzero(_sound(bells, scale)):
+        _, _, height, a, b, c, _ = bells[other]
+        for index in near[other]:
+            if index != other:
+                dx, dy = x - (at[other] - centres[index])[0], y - (at[other] - centres[index])[1]
+                power = 0.5 * (a * dx**2 + 2 * b * dx * dy + c * dy**2)
+                made[index] += height * np.exp(-np.minimum(power, 60.0))
+    return made
+
+
+def _split(
+    clean: Any, start: FloatArray, bells: FloatArray, patch: FloatArray, scale: float, blur: float
+) -> tuple[FloatArray, FloatArray, FloatArray, NDArray[Any]]:
+    """Return spots with ovals that are two touching stabs as two, and the row each came from."""
+    rows = np.arange(len(start))
+    long, short = _axes(bells)
+    oval = (long / short > TWO) & (bells[:, 2] > 2.0 * DEEP) & (long < 2.0 * scale)
+    oval &= bells[:, 2] * long * short * 2.0 * np.pi / scale**2 > STAB
+    if not oval.any():
+        return start, bells, patch, rows
+    a, b, c = bells[oval, 3:6].T
+    angle = 0.5 * np.arctan2(-2.0 * b, c - a)  # along which the exponent grows least
+    reach = patch.shape[1] // 2
+    ahead = 0.9 * long[oval, None] * np.column_stack([np.cos(angle), np.sin(angle)])
+    middle = start[oval] + bells[oval, :2]
+    halves = np.vstack([middle + ahead, middle - ahead])
+    own = np.tile(bells[oval], (2, 1))
+    own[:, :2], own[:, 4] = 0.0, 0.0
+    own[:, 3] = own[:, 5] = np.tile(short[oval] ** -2, 2)
+    rest, rest_bells = start[~oval] + bells[~oval, :2], bells[~oval]
+    for _ in range(5):
+        part = _patches(clean, halves, reach)
+        centres, all_bells = np.vstack([halves + own[:, :2], rest]), np.vstack([own, rest_bells])
+        part -= _neighbours(centres, halves, all_bells, scale, reach)
+        own = _fitted(part, CORE * scale, blur, rounds=6)
+    one, other = own.reshape(2, -1, own.shape[1])
+    places = (halves + own[:, :2]).reshape(2, -1, 2)
+    apart = np.hypot(*(places[0] - places[1]).T) / scale
+    good = apart > np.maximum(
+        STABS_APART, OVERLAP * (_size(one, blur, scale) + _size(other, blur, scale)) / 2.0
+    )
+    for half in (one, other):
+        good &= _sound(half, scale) & (_axes(half)[0] / _axes(half)[1] < ROUND)
+    good &= np.minimum(one[:, 2], other[:, 2]) > 0.3 * np.maximum(one[:, 2], other[:, 2])
+    kept = np.ones(len(start), dtype=bool)
+    kept[rows[oval][good]] = False
+    both = np.tile(good, 2)
+    return (
+        np.vstack([start[kept], halves[both]]), np.vstack([bells[kept], own[both]]),
+        np.concatenate([patch[kept], part[both]]),
+        np.concatenate([rows[kept], np.tile(rows[oval], 2)[both]]),
     )  # fmt: skip
 
 
-def _turned(points: FloatArray, angles: FloatArray) -> FloatArray:
-    cos, sin = np.cos(angles), np.sin(angles)
-    x, y = points.T
-    return np.column_stack([cos * x - sin * y, sin * x + cos * y])
+def _size(bells: FloatArray, blur: float, scale: Any) -> FloatArray:
+    """Return the size of holes, (n,) mm across, without the blur: a disc's sigma is d / 4."""
+    own = np.prod(_axes(bells), axis=0) - blur**2
+    return np.asarray(np.sqrt(np.maximum(own, 0.05)) * 4.0 / scale)
 
 
-def _patches(dark: Any, at: FloatArray, angles: FloatArray, reach: int) -> FloatArray:
-    """Return the darkness around the spots, (n, across, along), along lines at their angles."""
-    step = np.arange(-reach, reach + 1.0)
-    along, across = np.meshgrid(step, step)
-    cos, sin = np.cos(angles)[:, None, None], np.sin(angles)[:, None, None]
-    x = at[:, 0, None, None] + cos * along - sin * across
-    y = at[:, 1, None, None] + sin * along + cos * across
-    return np.asarray(map_coordinates(dark, [y, x], order=1, mode="nearest", output=np.float32))
+def _sound(bells: FloatArray, scale: float) -> NDArray[Any]:
+    """Return which spots, (n,), are like holes: deep, and not broad."""
+    wide = 4.0 * np.sqrt(np.prod(_axes(bells), axis=0)) / scale
+    return np.asarray((bells[:, 2] > DEEP) & (wide < BROAD))
 
 
-def _lines(dark: Any, at: FloatArray, reach: int, core: float) -> tuple[FloatArray, FloatArray]:
-    """Return the angles of the darkest lines through the spots, and the darkness of both arms."""
-    best, chosen = np.full(len(at), -1.0), np.zeros(len(at))
-    far = np.arange(np.ceil(core), reach + 1.0)
-    for angle in np.arange(ANGLES) * np.pi / ANGLES:
-        direction = np.array([np.cos(angle), np.sin(angle)])
-        side = np.array([-direction[1], direction[0]])
-        for shift in (-1.5, 0.0, 1.5):
-            arms = []
-            for sign in (1.0, -1.0):
-                points = at[:, None, :] + sign * far[None, :, None] * direction + shift * side
-                value = map_coordinates(
-                    dark, [points[..., 1], points[..., 0]], order=1, mode="nearest",
-                    output=np.float32,
-                )  # fmt: skip
-                arms.append(np.median(value, axis=1))
-            weaker = np.minimum(*arms)
-            better = weaker > best
-            best[better], chosen[better] = weaker[better], angle
-    return np.where(best > LINE, chosen, 0.0), np.where(best > LINE, best, 0.0)
+def _axes(bells: FloatArray) -> FloatArray:
+    """Return the sigmas of ovals along their longer and shorter axes, (2, n) pixels."""
+    a, b, c = bells[:, 3:6].T
+    half, part = (a + c) / 2, np.hypot((a - c) / 2, b)
+    return np.stack([(half - part) ** -0.5, (half + part) ** -0.5])
 
 
-def _without_line(patch: FloatArray, lines: FloatArray, core: float) -> FloatArray:
-    """Return patches without the line along their rows, with only the hole's darkness."""
-    reach = patch.shape[1] // 2
-    outside = np.abs(np.arange(-reach, reach + 1)) > core
-    profile = np.median(patch[:, :, outside], axis=2)
-    profile = np.where(lines[:, None] > 0.0, profile, np.median(profile, axis=1)[:, None])
-    profile = np.clip(profile, -0.5, 0.9)[:, :, None]
-    return np.asarray((patch - profile) / (1.0 - profile))
+def _under(drawn: Any, at: FloatArray) -> FloatArray:
+    """Return the darkness of the lines on which spots lie, (n,)."""
+    value = map_coordinates(drawn, [at[:, 1], at[:, 0]], order=1, mode="nearest")
+    return np.where(value > LINE, value, 0.0)
+
+
+def _patches(dark: Any, at: FloatArray, reach: int) -> FloatArray:
+    """Return the darkness around the spots, (n, h, w)."""
+    side = np.arange(-reach, reach + 1.0)
+    x, y = np.meshgrid(side, side)
+    places = [at[:, 1, None, None] + y, at[:, 0, None, None] + x]
+    return np.asarray(map_coordinates(dark, places, order=1, mode="nearest", output=np.float32))
 
 
 def _fitted(patch: FloatArray, core: float, blur: float, rounds: int) -> FloatArray:
-    """Fit oval Gaussians to the patches' centres. Returns x, y, height, two sigmas, noise; (n, 6).
+    """Fit oval Gaussians to the patches' centres. Returns (n, 7): x, y, height, and a, b, c of
+    the exponent -(a x^2 + 2 b x y + c y^2) / 2, and the noise.
 
-    All patches are fitted at once by the Gauss-Newton method; the unknowns are x, y, height and
-    the three of the oval's matrix.
+    All patches are fitted at once by the Gauss-Newton method.
     """
     reach = patch.shape[1] // 2
     near = int(np.ceil(core))
@@ -168,8 +254,7 @@ def _fitted(patch: FloatArray, core: float, blur: float, rounds: int) -> FloatAr
         bound = 0.98 * np.sqrt(now[:, 3] * now[:, 5])
         now[:, 4] = np.clip(now[:, 4], -bound, bound)
     noise = np.sqrt((off**2 * weight).sum(axis=1) / weight.sum())
-    half, part = (now[:, 3] + now[:, 5]) / 2, np.hypot((now[:, 3] - now[:, 5]) / 2, now[:, 4])
-    return np.column_stack([now[:, :3], (half - part) ** -0.5, (half + part) ** -0.5, noise])
+    return np.column_stack([now, noise])
 
 
 def _reach(patch: FloatArray, depth: FloatArray) -> FloatArray:
@@ -191,5 +276,5 @@ def _crowd(dark: Any, at: FloatArray, depth: FloatArray, scale: float) -> FloatA
     step = np.arange(-reach, reach + 1.0)
     far = np.hypot(*np.meshgrid(step, step)) / scale
     ring = (far > 1.25) & (far < ARM)
-    patch = _patches(dark, at, np.zeros(len(at)), reach)[:, ring]
+    patch = _patches(dark, at, reach)[:, ring]
     return np.asarray((patch > np.maximum(0.35 * depth, 0.08)[:, None]).mean(axis=1))

@@ -16,7 +16,11 @@ from plotout import FloatArray
 from plotout.kit import fit_line
 
 STAB = 3.2  # mm between stabs of one corner
-LOOSE = 2.2  # mm of detour above which a prick that is not a corner is loose
+LOOSE = 2.2  # mm of detour above which pricks that are no corner may be loose
+TURNS = 45.0  # degrees by which the path turns less without them
+MOST_OFF = 6  # pricks next to each other that may be loose: lettering
+FAR_OFF = 1.5  # and their distance from the path's others, in usual distances of pricks
+SMOOTH = 15.0  # degrees of turn up to which two stabs are no corner
 MATCH = 3.0  # degrees by which two straight runs may turn at a mere match point
 BOW = 0.7  # least bow of a curve, mm
 SCATTER = 0.12  # mm: pricks are no more accurate than this
@@ -59,16 +63,12 @@ def way_round(at: FloatArray, corners: Sequence[int] = ()) -> Way:
     loose: list[int] = []
     while len(tour) > 3:
         tour = _shortest([groups[index].at for index in tour], tour)
-        off = [
-            (_detour(groups, tour, k), k)
-            for k, index in enumerate(tour)
-            if not groups[index].corner
-        ]
-        worst = sorted((pair for pair in off if pair[0] > LOOSE), reverse=True)
-        if not worst:
+        off = _off_the_way(groups, tour)
+        if not off:
             break
-        _, k = worst[0]
-        loose.append(tour.pop(k))
+        loose += off
+        tour = [index for index in tour if index not in off]
+    loose += _pairs_on_the_way(groups, tour, at)
     tour = _counter_clockwise(groups, tour)
     runs, matches = _runs(groups, tour)
     return Way(tuple(groups), tuple(runs), tuple(loose), tuple(matches))
@@ -173,9 +173,71 @@ def _or_opt(gaps: FloatArray, order: list[int]) -> tuple[list[int], bool]:
     return order, moved
 
 
-def _detour(groups: Sequence[Group], tour: Sequence[int], k: int) -> float:
-    a, n, b = (groups[tour[(k + step) % len(tour)]].at for step in (-1, 0, 1))
-    return float(np.hypot(*(n - a)) + np.hypot(*(b - n)) - np.hypot(*(b - a)))
+def _off_the_way(groups: Sequence[Group], tour: Sequence[int]) -> list[int]:
+    """Return the pricks, next to each other, that are most clearly off the path; [] if none is.
+
+    A path that leaves its way turns there and back again, and without those pricks it turns less.
+    At a corner without stabs it turns as much without its outermost prick as with it.
+    """
+    count = len(tour)
+    at = np.array([groups[index].at for index in tour])
+    usual = float(np.median(np.hypot(*(np.roll(at, -1, axis=0) - at).T)))
+    best, which = 0.0, list[int]()
+    for length in range(1, min(MOST_OFF, count - 4) + 1):
+        for k in range(count):
+            part = [(k + step) % count for step in range(length)]
+            if any(groups[tour[index]].corner for index in part):
+                continue
+            ring = at[[(k + step) % count for step in range(-2, length + 2)]]
+            rest = np.vstack([ring[:2], ring[-2:]])
+            detour = _length(ring[1:-1]) - _length(rest[1:-1])
+            spared = _turning(ring) - _turning(rest)
+            ends = min(_length(ring[1:3]), _length(ring[-3:-1]))
+            if detour < LOOSE or spared < TURNS or (length > 1 and ends < FAR_OFF * usual):
+                continue
+            if detour / length > best:
+                best, which = detour / length, [tour[index] for index in part]
+    return which
+
+
+def _pairs_on_the_way(groups: list[Group], tour: Sequence[int], at: FloatArray) -> list[int]:
+    """Make pairs of stabs where the path does not turn single pricks. Returns the rest's groups.
+
+    Of a corner's three stabs one may be unseen, but so may dust lie beside a prick: the one nearer
+    to the path is the prick.
+    """
+    rest = []
+    places = np.array([groups[index].at for index in tour])
+    for k, turn in enumerate(turns(places)):
+        group = groups[tour[k]]
+        if not group.doubtful or turn > SMOOTH:
+            continue
+        before, after = places[k - 1], places[(k + 1) % len(tour)]
+        chord = (after - before) / np.hypot(*(after - before))
+        off = np.abs((at[list(group.members)] - before) @ np.array([-chord[1], chord[0]]))
+        on, other = (group.members[index] for index in np.argsort(off, kind="stable"))
+        groups[tour[k]] = Group(at[on], (on,), corner=False)
+        rest.append(len(groups))
+        groups.append(Group(at[other], (other,), corner=False))
+    return rest
+
+
+def turns(ring: FloatArray) -> FloatArray:
+    """Return by how many degrees a closed path turns at its places, (n,)."""
+    x, y = (np.roll(ring, -1, axis=0) - ring).T
+    ahead = np.arctan2(y, x)
+    return np.asarray(np.degrees(np.abs((ahead - np.roll(ahead, 1) + np.pi) % (2 * np.pi) - np.pi)))
+
+
+def _length(path: FloatArray) -> float:
+    return float(np.hypot(*np.diff(path, axis=0).T).sum())
+
+
+def _turning(path: FloatArray) -> float:
+    """Return by how many degrees a path turns in all, to either side."""
+    x, y = np.diff(path, axis=0).T
+    turns = np.diff(np.unwrap(np.arctan2(y, x)))
+    return float(np.degrees(np.abs(turns).sum()))
 
 
 def _counter_clockwise(groups: Sequence[Group], tour: list[int]) -> list[int]:
@@ -230,7 +292,7 @@ def _run(groups: Sequence[Group], part: list[int]) -> Run:
     across = (at - at[0]) @ np.array([-chord[1], chord[0]]) / span
     bow = float(np.ptp(across))
     weight = np.ones(len(at))
-    weight[[0, -1]] = 0.4  # a corner is placed less accurately than a prick
+    weight[[0, -1]] = 0.25  # a corner is placed less accurately than a prick
     if len(at) < 4 or bow < BOW:
         return Run(tuple(part), "straight")
     scores = []

@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 
 from plotout import FloatArray, Place, UserError
-from plotout_photo import holes, sift, spots
+from plotout_photo import holes, lines, sift, spots
 from plotout_photo.camera import Kind, lens, scanner
 from plotout_photo.image import Picture, load
 from plotout_photo.marks import Seen, find_marks, mirrored, of_another_kind
@@ -179,11 +179,13 @@ def _spots(
     top, bottom = max(rows[0] - margin, 0), rows[-1] + margin + 1
     left, right = max(columns[0] - margin, 0), columns[-1] + margin + 1
     dark = spots.darkness(picture.light[top:bottom, left:right])
-    at = spots.spots(dark, inside[top:bottom, left:right], scale)
+    drawn = lines.drawn_lines(dark, scale)
+    clean = lines.without(dark, drawn)
+    at = spots.spots(clean, inside[top:bottom, left:right], scale)
     corner = np.array([left, top], dtype=np.float64)
     if not len(at):
-        return holes.measured(dark, at, np.empty(0), blur), np.empty(0)
-    found = holes.measured(dark, at, _scale(solution, at + corner), blur)
+        return holes.measured(dark, clean, drawn, at, np.empty(0), blur), np.empty(0)
+    found = holes.measured(dark, clean, drawn, at, _scale(solution, at + corner), blur)
     found = found.moved(corner)
     sure = sift.certainty(found)
     round_ones = np.flatnonzero((found.oval < sift.OVAL[0]) & (found.depth > sift.FAINT[0]))

@@ -12,12 +12,14 @@ from plotout import FloatArray
 from plotout_photo.holes import Holes
 
 # mm, mm2 and shares; in pairs: certainly too little or too much, certainly enough
-SMALL = (0.05, 0.12)  # mm2 of full black
+SMALL = (0.03, 0.12)  # mm2 of full black
 WIDE = (1.75, 1.35)  # mm across
 OVAL = (2.1, 1.45)  # longer over shorter axis
-FAINT = (0.12, 0.28)  # depth
+FAINT = (0.08, 0.28)  # depth
 RUNS_ON = (1.6, 1.0)  # mm to which the darkness extends
 CROWD = (0.30, 0.17)  # share of its surroundings that is also dark: lettering
+CROSSING = (1.2, 1.8)  # depth over that of a line that ends here: two lines that meet look so
+SOLID = (0.4, 0.65)  # and darkness within its own size: there is no light in a hole
 DOUBTFUL = 0.5  # certainty below which a spot is only perhaps a prick
 LEAST = 0.12  # and below which it is not one
 GRID = (4.0, 60.0)  # mm between a printed grid's dots
@@ -34,6 +36,10 @@ def certainty(holes: Holes) -> FloatArray:
         _between(holes.depth, *FAINT),
         _between(holes.reach, *RUNS_ON),
         _between(holes.crowd, *CROWD),
+        np.maximum(
+            _between(holes.depth / np.maximum(holes.line, 1e-3), *CROSSING),
+            _between(holes.flux / (np.pi / 4.0 * holes.size**2), *SOLID),
+        ),
     ]
     return np.asarray(np.prod(parts, axis=0))
 

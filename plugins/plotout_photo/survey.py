@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from plotout import FloatArray, Place, UserError
 from plotout_photo.accuracy import Sights, expected_error
 from plotout_photo.model import Known
-from plotout_photo.runs import Way, way_round
+from plotout_photo.runs import STAB, Way, turns, way_round
 from plotout_photo.shot import Shot, take
 from plotout_photo.sift import DOUBTFUL
 from plotout_photo.solve import Solution
@@ -20,6 +20,7 @@ from plotout_photo.together import Prick, places, together
 
 ONCE = 0.6  # share of its certainty kept by a prick that only one of several pictures shows
 ON_WAY = 0.6  # mm of detour up to which a doubtful spot is a prick of a run
+SHARP = 25.0  # degrees by which the path turns at a prick that may be one of a corner's stabs
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,15 +120,24 @@ def _worth(table: FloatArray, sure: FloatArray) -> NDArray[np.intp]:
     if len(certain) < 4:
         return np.arange(len(sure))
     way = way_round(table[certain])
-    line = [way.groups[k].at for run in way.runs for k in run.groups[:-1]]
-    kept = list(certain)
-    for index in np.flatnonzero(sure < DOUBTFUL) if line else ():
-        gaps = np.hypot(*(np.array(line) - table[index]).T)
-        ahead = np.roll(gaps, -1)
-        spans = np.hypot(*(np.roll(line, -1, axis=0) - np.array(line)).T)
-        if (gaps + ahead - spans).min() < ON_WAY or gaps.min() < 3.0:
-            kept.append(index)
-    return np.array(sorted(kept))
+    ring = [
+        way.groups[k]
+        for run in way.runs
+        for k in run.groups[: None if run.kind == "closed" else -1]
+    ]
+    doubtful = np.flatnonzero(sure < DOUBTFUL)
+    if not ring or not len(doubtful):
+        return certain
+    line = np.array([group.at for group in ring])
+    steps = np.roll(line, -1, axis=0) - line
+    spans = np.hypot(*steps.T)
+    sharp = turns(line) > SHARP
+    gaps = np.hypot(*(table[doubtful, None] - line).transpose(2, 0, 1))
+    detour = (gaps + np.roll(gaps, -1, axis=1) - spans).min(axis=1)
+    near = gaps < STAB
+    stabs = near & (np.array([group.corner for group in ring]) | sharp | (near.sum(axis=0) > 1))
+    taken = stabs.any(axis=1) | (~near.any(axis=1) & (detour < ON_WAY))
+    return np.sort(np.concatenate([certain, doubtful[taken]]))
 
 
 def _sights(shots: Sequence[Shot], pricks: Sequence[Prick]) -> Sights:

@@ -9,11 +9,9 @@ from pathlib import Path
 import numpy as np
 
 from plotout import FloatArray, UserError
-from plotout_photo.corrections import Corrections, RunSaid
+from plotout_photo.corrections import HEAD, Corrections, RunSaid
 from plotout_photo.runs import Group, Run, Way, way_round
 from plotout_photo.survey import Survey
-
-HEAD = "x,y,run,kind,number,sure,error,photo,px,py"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,7 +74,7 @@ def as_table(
     lines = [
         f"# Pricks read by plotout off {', '.join(path.name for path in paths)}; mm.",
         "# Correct errors here: remove a line, change a place, a run's name or its kind, add"
-        " a line without a number.",
+        " a line like 12.3,45.6,run 1,straight,,,,,,",
         "# Your changes are kept when the pictures are read again. A corner is in both its runs.",
         HEAD,
     ]

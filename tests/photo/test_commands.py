@@ -69,6 +69,33 @@ def test_corrections_are_kept_when_the_photo_is_read_again(own, once):
         assert f"\n{float(x) + 0.4:.3f},{y},side seam" in again
 
 
+def saved_by_a_spreadsheet(table):
+    """Save a table as a spreadsheet does where decimals have a comma: common practice."""
+    lines = []
+    for line in table.read_text().splitlines():
+        if line.startswith("#"):
+            lines.append(line.replace(",", ";") + ";" * 9)
+        else:
+            lines.append(";".join(cell.replace(".", ",") if cell[:1].isdigit() else cell
+                                  for cell in line.split(",")))  # fmt: skip
+    table.write_bytes("\ufeff".encode() + "\r\n".join(lines).encode())
+
+
+def test_corrections_are_kept_in_a_table_that_a_spreadsheet_saved(own, once):
+    run("pricks", own, "--drop", "14")
+    table = own.with_name("sheet-pricks.csv")
+    x, y, name, *rest = next(
+        line for line in table.read_text().splitlines() if line[:1].isdigit() and "+" not in line
+    ).split(",")
+    moved = ",".join([f"{float(x) + 0.4:.3f}", y, name, *rest])
+    table.write_text(table.read_text().replace(",".join([x, y, name, *rest]), moved))
+    saved_by_a_spreadsheet(table)
+    done = run("pricks", own, "--json")
+    assert done.exit_code == 0, done.output
+    assert json.loads(done.output)["dropped"] == [14]
+    assert f"\n{float(x) + 0.4:.3f},{y},{name}," in table.read_text()
+
+
 def test_a_corner_that_is_said_is_a_corner(own, once):
     told = json.loads(run("pricks", own, "--json").output)
     inner = told["runs"][0]["numbers"][8]

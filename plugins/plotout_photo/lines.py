@@ -1,0 +1,108 @@
+"""Removes drawn lines, such as a pencil line under the pricks, from a picture of darkness.
+
+A hole is short in every direction; a line is long in one. So what remains dark along some straight
+of a certain length is a line (an opening by straights; Soille, Morphological Image Analysis, 2003,
+chapter 8), also where lines end or meet, as they do at the corners of a piece.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import cv2
+import numpy as np
+from scipy.ndimage import map_coordinates
+
+from plotout import FloatArray
+
+STRAIGHT = 3.4  # mm: no hole is as long
+LONG = 25.0  # mm: a shorter thing is lettering or a sign, and is judged with its spots
+FAINT = 0.06  # least darkness of a line
+ANGLES = 16  # directions of the straights
+GRAIN = 0.7  # pixels: sigma of the smoothing against grain before lines are sought
+
+
+def drawn_lines(dark: Any, scale: float) -> Any:
+    """Return the darkness of lines, float32 (h, w). dark: 0 as the paper; scale: pixels per mm."""
+    level = cv2.GaussianBlur(dark, (0, 0), GRAIN)
+    np.clip(level * 255.0, 0.0, 255.0, out=level)
+    level = level.astype(np.uint8)
+    lines = np.zeros_like(level)
+    for angle in np.arange(ANGLES) * np.pi / ANGLES:
+        np.maximum(
+            lines, cv2.morphologyEx(level, cv2.MORPH_OPEN, _straight(angle, scale)), out=lines
+        )
+    lines[~_long(lines, scale)] = 0
+    return lines.astype(np.float32) / np.float32(255.0)
+
+
+def _long(lines: Any, scale: float) -> Any:
+    """Return where lines are part of something long, bool (h, w): not lettering, nor a dot."""
+    dark = (lines > FAINT * 255.0).astype(np.uint8)
+    _, label, size, _ = cv2.connectedComponentsWithStats(dark)
+    wide, tall = size[:, cv2.CC_STAT_WIDTH], size[:, cv2.CC_STAT_HEIGHT]
+    kept = np.hypot(wide, tall) > LONG * scale
+    kept[0] = False
+    return cv2.dilate(kept[label].astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+
+
+def _straight(angle: float, scale: float) -> Any:
+    """Return a straight through the centre of a square of pixels, uint8."""
+    side = int(np.ceil(STRAIGHT * scale)) | 1
+    square = np.zeros((side, side), np.uint8)
+    half = (side - 1) / 2.0
+    reach = half * np.array([np.cos(angle), np.sin(angle)])
+    ends = np.round(half + np.array([-reach, reach])).astype(int)
+    cv2.line(square, tuple(ends[0].tolist()), tuple(ends[1].tolist()), 1)
+    return square
+
+
+def without(dark: Any, lines: Any) -> Any:
+    """Return the darkness that remains without lines: a hole darkens what a line left bright."""
+    return (dark - lines) / (1.0 - np.minimum(lines, 0.9))
+
+
+def line_through(
+    dark: Any, drawn: Any, at: FloatArray, core: float, reach: int
+) -> tuple[FloatArray, FloatArray]:
+    """Return patches (n, h, w) of the lines that pass places (n, 2) on both sides, and which do.
+
+    core: pixels around a place that belong to its hole. The darkness across the line is the median
+    along it, beside the hole, which is more accurate than what `drawn_lines` makes of it.
+    """
+    far = np.arange(np.ceil(core), reach + 1.0)
+    best, chosen = np.full(len(at), -1.0), np.zeros(len(at))
+    for angle in np.arange(2 * ANGLES) * np.pi / (2 * ANGLES):
+        direction = np.array([np.cos(angle), np.sin(angle)])
+        side = np.array([-direction[1], direction[0]])
+        for shift in (-1.5, 0.0, 1.5):
+            arms = []
+            for sign in (1.0, -1.0):
+                points = at[:, None, :] + sign * far[None, :, None] * direction + shift * side
+                arms.append(np.median(_sampled(drawn, points), axis=1))
+            weaker = np.minimum(*arms)
+            better = weaker > best
+            best[better], chosen[better] = weaker[better], angle
+    step = np.arange(-reach, reach + 1.0)
+    x, y = np.meshgrid(step, step)
+    cos, sin = np.cos(chosen)[:, None, None], np.sin(chosen)[:, None, None]
+    along = np.concatenate([-far[::-1], far])
+    wide = 1.5 * reach
+    across = np.arange(-np.ceil(wide), np.ceil(wide) + 0.5, 0.5)
+    u, v = np.meshgrid(along, across)
+    points = at[:, None, None] + np.stack([cos * u - sin * v, sin * u + cos * v], axis=3)
+    profile = np.clip(np.median(_sampled(dark, points), axis=2), -0.5, 0.9)
+    off = (cos * y - sin * x - across[0]) / 0.5
+    low = np.floor(off).astype(int)
+    rows = np.arange(len(at))[:, None, None]
+    share = off - low
+    made = profile[rows, low] * (1 - share) + profile[rows, low + 1] * share
+    return made.astype(np.float32), best > FAINT
+
+
+def _sampled(picture: Any, points: FloatArray) -> FloatArray:
+    return np.asarray(
+        map_coordinates(
+            picture, [points[..., 1], points[..., 0]], order=1, mode="nearest", output=np.float32
+        )
+    )
