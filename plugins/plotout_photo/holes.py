@@ -228,6 +228,7 @@ def _fitted(patch: FloatArray, core: float, blur: float, rounds: int) -> FloatAr
     y, x = np.mgrid[-near : near + 1, -near : near + 1].astype(np.float64)
     x, y, data = x.ravel(), y.ravel(), cut.reshape(len(patch), -1).astype(np.float64)
     weight = np.exp(-(x**2 + y**2) / (2 * (0.6 * core) ** 2))
+    root = np.sqrt(weight)
     start = max(1.3 * blur, 1.0) ** -2
     height = np.maximum(patch[:, reach, reach].astype(np.float64), 0.02)
     now = np.column_stack([np.zeros((len(patch), 2)), height,
@@ -240,10 +241,10 @@ def _fitted(patch: FloatArray, core: float, blur: float, rounds: int) -> FloatAr
         value = now[:, 2, None] * bell
         by_place = [value * (a * dx + b * dy), value * (b * dx + c * dy)]
         by_shape = [-0.5 * value * dx**2, -value * dx * dy, -0.5 * value * dy**2]
-        slopes = np.stack([*by_place, bell, *by_shape])
+        slopes = np.stack([*by_place, bell, *by_shape], axis=1) * root
         off = data - value
-        matrix = np.einsum("inp,jnp,p->nij", slopes, slopes, weight)
-        right = np.einsum("inp,np,p->ni", slopes, off, weight)
+        matrix = slopes @ slopes.transpose(0, 2, 1)
+        right = (slopes @ (off * root)[:, :, None])[:, :, 0]
         matrix += np.eye(6) * (1e-6 + 1e-3 * np.einsum("nii->ni", matrix)[:, :, None])
         step = np.linalg.solve(matrix, right[:, :, None])[:, :, 0]
         limit = np.array([0.7, 0.7, 0.3, 0.3 * start, 0.2 * start, 0.3 * start])

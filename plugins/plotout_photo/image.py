@@ -152,9 +152,11 @@ def _focal(notes: Any, width: int, height: int) -> float | None:
 
 def _linear(pixels: Any) -> Any:
     """Return linear light of sRGB values (IEC 61966-2-1), float32."""
+    import cv2
+
     value = np.arange(256) / 255.0
     curve = np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
-    return curve.astype(np.float32)[pixels]
+    return cv2.LUT(pixels, curve.astype(np.float32))
 
 
 def _averaged(pixels: Any, by: int) -> Any:

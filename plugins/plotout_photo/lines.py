@@ -37,13 +37,18 @@ def drawn_lines(dark: Any, scale: float) -> Any:
 
 
 def _long(lines: Any, scale: float) -> Any:
-    """Return where lines are part of something long, bool (h, w): not lettering, nor a dot."""
-    dark = (lines > FAINT * 255.0).astype(np.uint8)
-    _, label, size, _ = cv2.connectedComponentsWithStats(dark)
-    wide, tall = size[:, cv2.CC_STAT_WIDTH], size[:, cv2.CC_STAT_HEIGHT]
-    kept = np.hypot(wide, tall) > LONG * scale
-    kept[0] = False
-    return cv2.dilate(kept[label].astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    """Return where lines are part of something long, bool (h, w): not lettering, nor a dot.
+
+    Worked out on every other pixel, each the darkest of those around it.
+    """
+    height, width = lines.shape
+    coarse = cv2.dilate(lines, np.ones((3, 3), np.uint8))[::2, ::2]
+    _, label, size, _ = cv2.connectedComponentsWithStats((coarse > FAINT * 255.0).astype(np.uint8))
+    wide, tall = 2 * size[:, cv2.CC_STAT_WIDTH], 2 * size[:, cv2.CC_STAT_HEIGHT]
+    kept = (np.hypot(wide, tall) > LONG * scale).astype(np.uint8)
+    kept[0] = 0
+    near = cv2.dilate(kept[label], np.ones((3, 3), np.uint8))
+    return np.repeat(np.repeat(near, 2, axis=0), 2, axis=1)[:height, :width] > 0
 
 
 def _straight(angle: float, scale: float) -> Any:

@@ -23,6 +23,7 @@ FAR_OFF = 1.5  # and their distance from the path's others, in usual distances o
 SMOOTH = 15.0  # degrees of turn up to which two stabs are no corner
 MATCH = 3.0  # degrees by which two straight runs may turn at a mere match point
 BOW = 0.7  # least bow of a curve, mm
+CLEAR = 4.0  # of the criterion, for a curve: our choice, measured by tests/bench/photo.py
 SCATTER = 0.12  # mm: pricks are no more accurate than this
 FEWEST = 5  # pricks of a curve
 
@@ -290,20 +291,21 @@ def _run(groups: Sequence[Group], part: list[int]) -> Run:
     span = float(np.hypot(*chord))
     along = (at - at[0]) @ chord / span**2
     across = (at - at[0]) @ np.array([-chord[1], chord[0]]) / span
-    bow = float(np.ptp(across))
     weight = np.ones(len(at))
     weight[[0, -1]] = 0.25  # a corner is placed less accurately than a prick
-    if len(at) < 4 or bow < BOW:
+    if len(at) < 4 or float(np.ptp(across)) < BOW:
         return Run(tuple(part), "straight")
-    scores = []
-    for degree in (1, 2, 3, 4):
-        if degree + 2 > len(at):
-            break
+    fits, scores = [], []
+    for degree in range(1, min(4, len(at) - 2) + 1):
         fit = np.polynomial.Polynomial.fit(along, across, degree, w=weight)
         off = (fit(along) - across) * weight
         scatter = max(float(off @ off) / len(at), SCATTER**2)
+        fits.append(fit(along))
+        # the Bayesian information criterion (Schwarz, Annals of Statistics 6, 1978)
         scores.append(len(at) * np.log(scatter) + (degree + 1) * np.log(len(at)))
-    curved = min(scores[1:], default=np.inf) < scores[0] - 4.0
+    best = int(np.argmin(scores))
+    bow = float(np.ptp(fits[best] - fits[0]))
+    curved = bow > BOW and scores[best] < scores[0] - CLEAR
     if curved and len(at) < FEWEST:
         said = f"it seems to bow {bow:.1f} mm, but {len(at) - 2} pricks can't show a curve"
         return Run(tuple(part), "straight", said)
