@@ -11,6 +11,7 @@ from typing import Any
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 from scipy.ndimage import map_coordinates
 
 from plotout import FloatArray
@@ -69,7 +70,7 @@ def without(dark: Any, lines: Any) -> Any:
 
 def line_through(
     dark: Any, drawn: Any, at: FloatArray, core: float, reach: int
-) -> tuple[FloatArray, FloatArray]:
+) -> tuple[Any, NDArray[np.bool_]]:
     """Return patches (n, h, w) of the lines that pass places (n, 2) on both sides, and which do.
 
     core: pixels around a place that belong to its hole. The darkness across the line is the median
