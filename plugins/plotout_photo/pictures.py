@@ -11,7 +11,7 @@ import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 from plotout import FloatArray
-from plotout_photo.accuracy import error_map
+from plotout_photo.accuracy import ErrorMap
 from plotout_photo.sift import DOUBTFUL
 from plotout_photo.strips import outline
 from plotout_photo.survey import Survey
@@ -24,14 +24,14 @@ LARGEST = 14e6  # pixels of that picture; a larger sheet has fewer per mm
 STRAIGHT, CURVE, CORNER, LOOSE = "#0a58ca", "#c2410c", "#b5179e", "#5c6370"
 
 
-def pictures_of(made: Survey, final: Ordered) -> Mapping[str, bytes]:
+def pictures_of(made: Survey, final: Ordered, errors: ErrorMap) -> Mapping[str, bytes]:
     """Return PNG files by the endings of their names."""
     files = {}
     for index in range(len(made.shots)):
         ending = "-photo.png" if len(made.shots) == 1 else f"-photo-{index + 1}.png"
         files[ending] = _drawn_over(made, final, index)
     files["-true.png"] = _true(made)
-    files["-error.png"] = _errors(made)
+    files["-error.png"] = _errors(errors)
     return files
 
 
@@ -159,9 +159,8 @@ def _grid(image: Image.Image, low: FloatArray, high: FloatArray, step: float) ->
     image.paste(Image.alpha_composite(image.convert("RGBA"), over).convert("RGB"))
 
 
-def _errors(made: Survey) -> bytes:
+def _errors(errors: ErrorMap) -> bytes:
     """Draw the expected error over the sheet: darker where greater, with figures."""
-    errors = error_map(made)
     cell, left, top = 84, 70, 60
     image = Image.new("RGB", (left + cell * len(errors.x) + 20, top + cell * len(errors.y) + 50),
                       "white")  # fmt: skip

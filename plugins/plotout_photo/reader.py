@@ -10,6 +10,7 @@ from typing import Any
 
 from plotout import Drawing, Place, PricksFound, PricksWanted, UserError
 from plotout.kit import length, read_drawing
+from plotout_photo.accuracy import error_map
 from plotout_photo.corrections import Corrections, corrections_in
 from plotout_photo.model import Known
 from plotout_photo.strips import CROSSES, MOST
@@ -33,11 +34,12 @@ def find(paths: Sequence[Path], wanted: PricksWanted) -> PricksFound:
     made = survey(paths, dpi=wanted.resolution, known=known)
     said = _corrections(made, wanted)
     found, final = ordered(made, Corrections()), ordered(made, said)
+    errors = error_map(made)
     return PricksFound(
         table=as_table(made, found, final, said, paths).encode(),
-        pictures=pictures_of(made, final),
-        told=told_of(made, final, said),
-        report=report_of(made, final, said),
+        pictures=pictures_of(made, final, errors),
+        told=told_of(made, final, said, errors),
+        report=report_of(made, final, said, errors),
     )
 
 
@@ -66,7 +68,8 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     found, final = ordered(made, Corrections()), ordered(made, said)
     table = as_table(made, found, final, said, paths)
     drawing = _handed_on(table, path, {k: v for k, v in pick.items() if k not in OWN})
-    return Drawing(drawing.shapes, (*told_of(made, final, said), *drawing.notes))
+    told = told_of(made, final, said, error_map(made))
+    return Drawing(drawing.shapes, (*told, *drawing.notes))
 
 
 def _handed_on(table: str, path: Path, pick: Mapping[str, Any]) -> Drawing:

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from plotout_photo.accuracy import error_map, print_shape
+from plotout_photo.accuracy import ErrorMap, print_shape
 from plotout_photo.camera import eye_of, on_table, tilt_of
 from plotout_photo.corrections import Corrections
 from plotout_photo.shot import Shot
@@ -20,7 +20,7 @@ STRETCHED = 0.0008  # least share at which a print's stretch is reported
 SURE = 4.0  # least sigmas at which it is reported
 
 
-def told_of(made: Survey, final: Ordered, said: Corrections) -> tuple[str, ...]:
+def told_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -> tuple[str, ...]:
     """Return the lines for the user, the most important first."""
     way = final.way
     corners = sum(1 for group in way.groups if group.corner)
@@ -41,7 +41,7 @@ def told_of(made: Survey, final: Ordered, said: Corrections) -> tuple[str, ...]:
     lines += [f"Note: {text}" for text in made.left_out]
     for index, shot in enumerate(made.shots):
         lines += _photo_lines(made, index, shot)
-    return (*lines, *_advice(made))
+    return (*lines, *_advice(made, errors))
 
 
 def _photo_lines(made: Survey, index: int, shot: Shot) -> list[str]:
@@ -85,7 +85,7 @@ def _doubts(made: Survey, final: Ordered) -> list[str]:
     return lines
 
 
-def _advice(made: Survey) -> list[str]:
+def _advice(made: Survey, errors: ErrorMap) -> list[str]:
     lines = []
     stretch, sigma = print_shape(made.solution)
     if abs(stretch) > max(STRETCHED, SURE * sigma):
@@ -109,11 +109,10 @@ def _advice(made: Survey) -> list[str]:
             "it doesn't lie flat, take two more photographs from other sides: three together show "
             "its height."
         )
-    worst = error_map(made)
-    if worst.most > GOOD:
+    if errors.most > GOOD:
         lines.append(
-            f"The least accurate place is at {worst.at[0]:.0f}, {worst.at[1]:.0f} mm, "
-            f"{worst.most:.2f} mm: lay a strip near it, or photograph it again from above."
+            f"The least accurate place is at {errors.at[0]:.0f}, {errors.at[1]:.0f} mm, "
+            f"{errors.most:.2f} mm: lay a strip near it, or photograph it again from above."
         )
     return lines
 
@@ -132,10 +131,9 @@ def _per_lift(made: Survey) -> float:
     return most
 
 
-def report_of(made: Survey, final: Ordered, said: Corrections) -> dict[str, Any]:
+def report_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -> dict[str, Any]:
     """Return the reading as plain data."""
     stretch, sigma = print_shape(made.solution)
-    errors = error_map(made)
     way = final.way
     return {
         "pricks": [

@@ -62,6 +62,7 @@ def test_a_print_that_is_stretched_one_way_is_told_and_reckoned_with(folder, cam
     """0.4 % across the strips: the pricks are as true as ever, and the stretch is said."""
     from dataclasses import replace
 
+    from plotout_photo.accuracy import error_map
     from plotout_photo.survey import survey
     from plotout_photo.told import told_of
 
@@ -71,7 +72,10 @@ def test_a_print_that_is_stretched_one_way_is_told_and_reckoned_with(folder, cam
     made = survey([path])
     assert made.solution.x[1] == pytest.approx(0.004, abs=0.0005)
     assert score(stretched, made).p95 < 0.15
-    assert any("longer across than along" in line for line in told_of(made, *as_it_is(made)))
+    assert any(
+        "longer across than along" in line
+        for line in told_of(made, *as_it_is(made), error_map(made))
+    )
 
 
 @pytest.mark.thorough
