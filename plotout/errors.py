@@ -6,6 +6,7 @@ import difflib
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass, replace
+from datetime import date, time
 from pathlib import Path
 from typing import Any
 from unicodedata import category
@@ -149,7 +150,10 @@ def nearest(wrong: str, right: Iterable[str]) -> str:
 
 def shown(value: Any) -> str:
     """Return a value as it was read, for a message: one short line of printable characters."""
-    text = repr(str(value)) if isinstance(value, str) else repr(value)
+    if isinstance(value, date | time):
+        text = value.isoformat()
+    else:
+        text = repr(str(value)) if isinstance(value, str) else repr(value)
     return text if len(text) <= 60 else f"{text[:40]} ... {text[-12:]}"
 
 

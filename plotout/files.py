@@ -104,6 +104,23 @@ def write_whole(path: Path, data: bytes) -> None:
         raise
 
 
+def check_writable(folder: Path) -> None:
+    """Try whether a folder, which need not exist yet, can be written to, before long work.
+
+    Raises UserError where a file stands for it, MachineError where it can't be written.
+    """
+    there = next((at for at in (folder, *folder.parents) if at.exists()), folder)
+    if not there.is_dir():
+        raise UserError(
+            "it is a file, not a folder", fix="Name another --out.", place=Place(file=there)
+        )
+    try:
+        with tempfile.TemporaryDirectory(prefix=".", dir=there):
+            pass
+    except OSError as fault:
+        raise _cannot(folder, fault) from fault
+
+
 def slug(text: str) -> str:
     """Return `text` as a part of a file name: letters and figures of every script, and hyphens.
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from plotout._lazy import lazy
 
 if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
-    from plotout.errors import nearest, shown
+    from plotout.errors import is_text, nearest, shown, told_together
     from plotout.files import open_ordinary, read_whole
     from plotout.geometry.arcs import find_arcs
     from plotout.geometry.fitting import (
@@ -71,10 +71,10 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.tables.spreadsheet import decimal_comma, read_spreadsheet
     from plotout.tongue import PLAIN, Tongue
     from plotout.tool.tolerance import arc_tolerance
-    from plotout.units import length
+    from plotout.units import length, plain_signs
 
 _HOME = {
-    "plotout.errors": ("nearest", "shown"),
+    "plotout.errors": ("is_text", "nearest", "shown", "told_together"),
     "plotout.files": ("open_ordinary", "read_whole"),
     "plotout.geometry.arcs": ("find_arcs",),
     "plotout.geometry.fitting": (
@@ -149,7 +149,7 @@ _HOME = {
     ),
     "plotout.tool.tolerance": ("arc_tolerance",),
     "plotout.tongue": ("PLAIN", "Tongue"),
-    "plotout.units": ("length",),
+    "plotout.units": ("length", "plain_signs"),
 }
 
 __all__ = [
@@ -198,6 +198,7 @@ __all__ = [
     "fit_line",
     "grain_shape",
     "in_order",
+    "is_text",
     "joining_order",
     "length",
     "likely_lines",
@@ -210,6 +211,7 @@ __all__ = [
     "outline_shapes",
     "page_grids",
     "page_size",
+    "plain_signs",
     "read_drawing",
     "read_spreadsheet",
     "read_whole",
@@ -219,6 +221,7 @@ __all__ = [
     "text_lines",
     "text_width",
     "tile_plan",
+    "told_together",
     "wrapped",
 ]
 

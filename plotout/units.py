@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from fractions import Fraction
 
-from plotout.errors import UserError
+from plotout.errors import UserError, shown
 
 MM_PER_INCH = 25.4  # exact since 1959 (international yard and pound agreement)
 
@@ -35,12 +36,14 @@ def length(value: str | float) -> float:
     Accepts `12.7 mm`, `1.27 cm`, `1/2 in`, `1 1/4"`. Raises UserError for anything else.
     """
     if isinstance(value, bool) or not isinstance(value, str | int | float):
-        raise UserError(f"{value!r} is not a length", fix=_HOW)
+        raise UserError(f"{shown(value)} is not a length", fix=_HOW)
     if not isinstance(value, str):
         return _finite(float(value))
     found = _LENGTH.match(value)
     if not found:
-        raise UserError(f"{value!r} is not a length", fix=_HOW)
+        plain = plain_signs(value)
+        fix = f"Write {plain}." if plain != value and _LENGTH.match(plain) else _HOW
+        raise UserError(f"{shown(value)} is not a length", fix=fix)
     if not found["unit"] and not found["number"]:
         raise UserError(f"{value!r} has no unit, and fractions are for inches", fix=_HOW)
     unit = found["unit"].lower() or "mm"
@@ -48,6 +51,26 @@ def length(value: str | float) -> float:
         raise UserError(f"{value!r}: '{found['unit']}' is not a unit", fix=_HOW)
     sign = -1.0 if found["sign"] == "-" else 1.0
     return _finite(sign * _number(found) * MM_PER_UNIT[unit])
+
+
+def plain_signs(text: str) -> str:
+    """Return a number with the signs of a keyboard: a point, a minus, inch marks, fractions.
+
+    A comma before three digits stays, since it may separate thousands.
+    """
+    text = re.sub(r"(?<=\d),(?!\d{3}(?!\d))(?=\d)", ".", text.translate(_SIGNS))
+    return re.sub(r"(\d?)([\u00bc-\u00be\u2150-\u215e])", _spelt, text)
+
+
+def _spelt(found: re.Match[str]) -> str:
+    fraction = unicodedata.normalize("NFKC", found[2]).replace("\u2044", "/")
+    return f"{found[1]} {fraction}" if found[1] else fraction
+
+
+_SIGNS = str.maketrans(
+    {"\u2033": '"', "\u201d": '"', "\u201c": '"', "\u2212": "-", "\u2010": "-", "\u2011": "-",
+     "\u2013": "-", "\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u2044": "/"}
+)  # fmt: skip
 
 
 def _number(found: re.Match[str]) -> float:

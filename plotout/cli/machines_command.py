@@ -31,7 +31,7 @@ def machines(name: str | None, as_json: bool) -> None:
     broken: list[str] = []
     if name:
         path = profile.find(name, extra)
-        report = [_report(path, profile.load(path, extra))]
+        report = [_report(path, profile.load(path, extra, plugins.options_model))]
     else:
         report, broken = _all(profile.known(extra), extra)
     if as_json:
@@ -53,13 +53,14 @@ def _all(
 
     One broken profile must not hide the others.
     """
+    from plotout import plugins
     from plotout.errors import UserError
     from plotout.machine import profile
 
     found, broken = [], []
     for name, path in known.items():
         try:
-            found.append(_report(path, profile.load(name, extra)))
+            found.append(_report(path, profile.load(name, extra, plugins.options_model)))
         except UserError as fault:
             broken.append(str(fault))
     return found, broken
@@ -82,6 +83,7 @@ def _report(path: Path, machine: Machine) -> dict[str, Any]:
         "step_mm": machine.step,
         "tools": [asdict(tool) for tool in machine.tools],
         "cautions": list(caution(machine)),
+        "notes": list(machine.shared_numbers()),
         "profile": str(path),
     }
 
@@ -91,6 +93,9 @@ def _list(report: list[dict[str, Any]]) -> None:
 
     rows = [[row["name"], row["title"], row["kind"], row["driver"], _bed(row)] for row in report]
     click.echo(table(["machine", "what it is", "kind", "driver", "bed"], rows))
+    for row in report:
+        for note in row["notes"]:
+            click.echo(f"Note: {row['name']}: {note}", err=True)
 
 
 def _bed(row: dict[str, Any]) -> str:
@@ -107,6 +112,8 @@ def _tell(row: dict[str, Any]) -> None:
     ]
     click.echo(table(["tool", "kind", "does", "mm/s", "with", "offset mm", "kerf mm"], rows))
     click.echo(f"  {row['profile']}")
+    for text in row["notes"]:
+        click.echo(f"Note: {text}")
     for text in row["cautions"]:
         click.echo(f"Caution: {text}")
 

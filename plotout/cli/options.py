@@ -32,7 +32,38 @@ class _NamedPath(click.Path):
         return super().convert(value, param, ctx)
 
 
+class _Writable(_NamedPath):
+    """Where files will be written: tried at once, before long work. folder: it is one."""
+
+    def __init__(self, *, folder: bool) -> None:
+        super().__init__(path_type=Path)
+        self.folder = folder
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> Any:
+        """See click.ParamType."""
+        from plotout.files import check_writable
+
+        path = super().convert(value, param, ctx)
+        if not ctx.resilient_parsing:
+            check_writable(path if self.folder else path.parent)
+        return path
+
+
 PATH = _NamedPath(path_type=Path)
+
+
+class Words(click.ParamType):
+    """Text that can be shown and kept: no control characters."""
+
+    name = "text"
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> str:
+        """See click.ParamType."""
+        from plotout.errors import is_text
+
+        if not is_text(str(value)):
+            self.fail("It holds a character that can't be shown. Remove it.", param, ctx)
+        return str(value)
 
 
 class Real(click.FloatRange):
@@ -87,12 +118,14 @@ def folder_option(
     words: str = "Folder for the files.", *, required: bool = True
 ) -> Callable[[F], F]:
     """Return --out for a folder, as `folder`."""
-    return click.option("--out", "folder", type=PATH, required=required, help=words)
+    return click.option(
+        "--out", "folder", type=_Writable(folder=True), required=required, help=words
+    )
 
 
 def file_option(words: str) -> Callable[[F], F]:
     """Return --out for one file, as `target`."""
-    return click.option("--out", "target", type=PATH, required=True, help=words)
+    return click.option("--out", "target", type=_Writable(folder=False), required=True, help=words)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ import click
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, PATH, machine_option
 from plotout.cli.progress import time_words
-from plotout.errors import UserError
+from plotout.errors import Place, UserError
 
 if TYPE_CHECKING:
     from plotout.proof.summary import Summary
@@ -40,6 +40,13 @@ def proof(file: Path, machine: str, as_json: bool) -> None:
     data = read_whole(file, "machine file", MOST_BYTES)
     with plugins.blamed(interpreter.name):
         summary = summarise(interpreter.read(data, profile), profile)
+    if not summary.strokes:
+        hint = summary.unknown[0] if summary.unknown else "it holds no line of work"
+        raise UserError(
+            f"nothing in it makes '{profile.name}' work: {hint}",
+            fix="Is it the right file, for this machine?",
+            place=Place(file),
+        )
     if as_json:
         print_json({"file": str(file)} | as_data(summary))
     else:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import JSON, PATH, SET_FILE, SET_ON_RACK, machine_option
+from plotout.cli.options import JSON, PATH, SET_FILE, SET_ON_RACK, Words, machine_option
 from plotout.cli.rack_shared import CLOCK, now, open_rack, tell_found
 
 if TYPE_CHECKING:
@@ -24,10 +24,10 @@ MOST_KEPT = 64 * 1024 * 1024  # bytes of a sent file: a larger one is not kept
 @click.command()
 @SET_FILE
 @machine_option("The machine to cut it on.", required=False)
-@click.option("--place", default="", help="Where it hangs.")
-@click.option("--maker", default="", help="Who made it.")
-@click.option("--stock", default="", help="The card to cut it from.")
-@click.option("--notes", default="", help="Anything else to remember.")
+@click.option("--place", default="", type=Words(), help="Where it hangs.")
+@click.option("--maker", default="", type=Words(), help="Who made it.")
+@click.option("--stock", default="", type=Words(), help="The card to cut it from.")
+@click.option("--notes", default="", type=Words(), help="Anything else to remember.")
 @click.option("--size", "sizes", multiple=True,
               help="Put this size (repeatable), or 'all'; else the drawn one.")  # fmt: skip
 @JSON
@@ -79,7 +79,7 @@ def _loan(ctx: click.Context, ref: str, act: Callable[[Any, Any], None], as_json
 
 @click.command()
 @SET_ON_RACK
-@click.option("--who", required=True, help="Who takes it.")
+@click.option("--who", required=True, type=Words(), help="Who takes it.")
 @JSON
 @click.pass_context
 def out(ctx: click.Context, ref: str, who: str, as_json: bool) -> None:

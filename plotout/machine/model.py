@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from itertools import combinations
 from typing import Annotated, Any
 
 from plotout.geometry.strokes import Work
@@ -299,6 +300,15 @@ class Machine:
             tool.offset + tool.corner_overcut + tool.kerf / 2.0 * math.hypot(MITRE, 1.0)
             for tool in self.tools
         )
+
+    def shared_numbers(self) -> Iterator[str]:
+        """Give what is doubtful about tools of different kinds that have one number, in words."""
+        for one, other in combinations(self.tools, 2):
+            if one.number == other.number and one.kind is not other.kind:
+                yield (
+                    f"tool '{one.name}' ({one.kind}) and tool '{other.name}' ({other.kind}) have "
+                    f"the same number, {one.number}: the machine takes them for one tool"
+                )
 
     def tool_for(self, work: Work) -> Tool | None:
         """Return the first tool that does this work, or None."""

@@ -60,7 +60,10 @@ def load(
 def parse(text: str, path: Path, models: Models | None = None) -> Machine:
     """Return the machine that a profile's text describes. path: for its name, and for errors."""
     source = parse_toml(
-        text, path, tables=("bed", "motion", "tools", "calibration", "options", "wire")
+        text,
+        path,
+        tables=("bed", "motion", "tools", "calibration", "options", "wire"),
+        several=("tools",),
     )
     wrong: list[UserError] = []
     machine = _tried(wrong, lambda: read(Machine, source, name=path.stem))
@@ -80,7 +83,7 @@ def _tried(wrong: list[UserError], make: Callable[[], T]) -> T | None:
 
 
 def _check_options(source: Source, models: Models) -> None:
-    driver, options = source.top.get("driver"), source.top.get("options")
+    driver, options = source.top.get("driver"), source.top.get("options", {})
     if not isinstance(driver, str) or not isinstance(options, dict):
         return
     try:

@@ -26,6 +26,9 @@ from plotout.tables import (
 GREATEST_OFFSET = 1.5  # mm: drag knives are made with tips 0.1 to 1.5 mm behind the pivot
 
 
+SLOWEST = 0.01  # mm/s: 0.6 mm per minute; a slower one is a mistake in the unit
+
+
 class ToolKind(StrEnum):
     """The kind of a tool, which decides how its motion is made."""
 
@@ -42,8 +45,8 @@ def tool_speed(says: str) -> Speed:
     """Return a kind of speed with the bounds of real machines."""
     return Speed(
         says,
+        SLOWEST,
         most=5000.0,
-        above=True,
         example='"100 mm/s"',
         why="Speeds are in mm/s, not in mm/min.",
     )

@@ -88,6 +88,11 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
 def _read(spec: PieceSpec, read: Read) -> Drawing:
     path, place = spec.drawing, spec.drawing_place or spec.place
     assert path is not None
+    if path.exists() and not path.is_file():
+        what = "a folder" if path.is_dir() else "a device or a pipe"
+        raise UserError(
+            f"'{path}' is {what}, not a drawing", fix="Name a file: front.csv.", place=place
+        )
     if not path.is_file():
         around = path.parent.iterdir() if path.parent.is_dir() else ()
         beside = sorted(entry.name for entry in around if entry.is_file())[:20]

@@ -81,6 +81,10 @@ def _without_repeats(points: FloatArray, spec: PieceSpec) -> FloatArray:
     apart = np.hypot(*np.diff(points, axis=0).T) > _ONE
     kept = points[np.concatenate([[True], apart])]
     if len(kept) < 2:
+        if spec.points:
+            raise _wrong(
+                spec, "this point is given twice in a row", "Take one of the two out.", points[0]
+            )
         raise _wrong(spec, "its outline has no length", "Name its shape in 'from'.", points[0])
     kept[-1] = points[-1]
     return np.asarray(kept)

@@ -16,6 +16,7 @@ from plotout.tables.model import in_order
 
 T = TypeVar("T")
 _HINTS = {"line": 'A cutting line is told by outline = "cutting"; [[piece.line]] is a line inside.'}
+SEVERAL = ("piece", "seam", "grade")
 TABLES = ("set", "defaults", "sizes", "grade", "piece", "seam")
 
 
@@ -24,7 +25,9 @@ def load(path: Path) -> SetFile:
 
     Raises UserError with file, line and what to do for all that they can't hold.
     """
-    read = of(read_toml(path, "set file", tables=TABLES, owner="piece", hints=_HINTS))
+    read = of(
+        read_toml(path, "set file", tables=TABLES, several=SEVERAL, owner="piece", hints=_HINTS)
+    )
     return check_growth(with_growth(read))
 
 

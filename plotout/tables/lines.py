@@ -37,9 +37,11 @@ def lines_of(text: str) -> dict[Steps, int]:
     return scan.found
 
 
-def nesting(text: str) -> tuple[int, int]:
-    """Return the greatest depth of brackets and dotted keys in a text, and its line."""
-    deep = most = dotted = 0
+def nesting(text: str) -> tuple[int, int, int]:
+    """Return the greatest depth of brackets and dotted keys in a text, its line, and the number
+    of its entries: tables and values.
+    """
+    deep = most = dotted = entries = 0
     at = 1
     before = ""
     for token in _tokens(text):
@@ -47,11 +49,12 @@ def nesting(text: str) -> tuple[int, int]:
             deep += len(token.text)
         elif token.kind == "punct" and token.text in ("]", "]]", "}"):
             deep = max(0, deep - len(token.text))
+        entries += token.text == "=" or (token.text in ("[", "[[") and before in ("", "\n"))
         dotted = dotted + 1 if token.text == "." else dotted if before == "." else 0
         if max(deep, dotted) > most:
             most, at = max(deep, dotted), token.line
         before = token.text
-    return most, at
+    return most, at, entries
 
 
 def _tokens(text: str) -> Iterator[_Token]:

@@ -19,7 +19,7 @@ from functools import cache
 from types import NoneType
 from typing import Any, TypeVar, get_args, get_type_hints
 
-from plotout.errors import Place, UserError, all_of, nearest, shown
+from plotout.errors import MOST_TOLD, Place, UserError, all_of, nearest, shown
 from plotout.tables.faults import Fault, Faults
 from plotout.tables.kinds import ByName, Here, Inner, KeyName, Kind, Many
 from plotout.tables.lines import Steps
@@ -260,7 +260,11 @@ def _faults(group: Any) -> Iterator[Fault]:
     for fault in others:
         if not isinstance(fault, ForbiddenExtraKeysError):
             raise fault
-        for key in sorted(fault.extra_fields):
+        extra = sorted(fault.extra_fields)
+        if len(extra) > MOST_TOLD:
+            yield Fault((), f"{len(extra)} fields here are unknown, of which the "
+                        f"first {MOST_TOLD} are told", "Remove them.")  # fmt: skip
+        for key in extra[:MOST_TOLD]:
             hint = nearest(key, keys)
             meant.append(hint)
             yield Fault((key,), f"there is no field '{key[:60]}' here", hint)

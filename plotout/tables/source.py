@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import json
 import re
 import tomllib
@@ -22,6 +23,8 @@ MOST_BYTES_OF_JSON = 8 * MOST_BYTES
 """A card in a lay takes some 200 bytes."""
 MOST_NESTING = 32
 """Brackets within brackets, and names in a dotted key."""
+MOST_ENTRIES = 10_000
+"""Tables and values of a TOML file."""
 
 
 class Text(str):
@@ -61,15 +64,17 @@ def read_toml(
     what: str,
     *,
     tables: Sequence[str] = (),
+    several: Sequence[str] = (),
     owner: str = "",
     hints: Mapping[str, str] = MappingProxyType({}),
 ) -> Source:
     """Read a TOML file. Raises UserError with file, line and remedy if it is not TOML.
 
-    what: the file in words, "set file". tables: names that its tables can have. hints: what to
-    write for a key that is a value and a table.
+    what: the file in words, "set file". tables: names that its tables can have; several: of
+    those of which there can be several. hints: what to write for a key that is a value and a table.
     """
-    return parse_toml(text_of(path, what), path, tables=tables, owner=owner, hints=hints)
+    text = text_of(path, what)
+    return parse_toml(text, path, tables=tables, several=several, owner=owner, hints=hints)
 
 
 def parse_toml(
@@ -77,21 +82,28 @@ def parse_toml(
     path: Path,
     *,
     tables: Sequence[str] = (),
+    several: Sequence[str] = (),
     owner: str = "",
     hints: Mapping[str, str] = MappingProxyType({}),
 ) -> Source:
     """Return the contents of a TOML text; see `read_toml`."""
-    deep, line = nesting(text)
+    deep, line, entries = nesting(text)
     if deep > MOST_NESTING:
         raise UserError(
             f"tables, lists or names are nested more than {MOST_NESTING} deep",
             fix="Reduce the nesting: no file of plotout needs it.",
             place=Place(path, line),
         )
+    if entries > MOST_ENTRIES:
+        raise UserError(
+            f"it has {entries} tables and values, more than {MOST_ENTRIES}",
+            fix="Check that it is the right file; divide a set in two.",
+            place=Place(path),
+        )
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as fault:
-        raise _syntax(path, text, str(fault), tables, hints) from None
+        raise _syntax(path, text, str(fault), tables, several, hints) from None
     except (ValueError, RecursionError) as fault:  # a whole number of more than 4,300 digits
         problem = f"it is not TOML: {str(fault)[:80]}"
         raise UserError(problem, fix="Write a number that can be.", place=Place(path)) from None
@@ -128,8 +140,21 @@ def _without_null(value: Any) -> Any:
 def text_of(path: Path, what: str, most: int = MOST_BYTES) -> str:
     """Return the text of a file. Raises UserError if it can't be read or is too large."""
     data = read_whole(path, what, most, fix="" if path.is_file() else _meant(path))
+    if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)) or b"\0" in data[:2]:
+        raise UserError(
+            "it is UTF-16 text",
+            fix="Save it as UTF-8: an editor asks for the encoding under 'Save as'.",
+            place=Place(path),
+        )
     try:
-        return data.decode("utf-8-sig").replace("\r\n", "\n")
+        text = data.decode("utf-8-sig").replace("\r\n", "\n")
+        if "\r" in text and "\n" not in text:
+            raise UserError(
+                "its lines end with a carriage return only",
+                fix="Save it with the line ends LF, or CR LF.",
+                place=Place(path),
+            )
+        return text
     except UnicodeDecodeError as fault:
         line = data[: fault.start].count(b"\n") + 1
         raise UserError(
@@ -173,11 +198,18 @@ def _owner(top: Mapping[str, Any], path: Steps, owner: str) -> str | None:
 
 _DECIMAL_COMMA = re.compile(r"=\s*([-+]?\d{1,9},\d{1,9})\s*(?:#|$)")
 _BARE_UNIT = re.compile(r"=\s*([-+]?\d[\d./ ]{0,12}\s*(?:mm|cm|m|in|inch|inches|%|deg|s|gf|N))\b")
+_DATE = re.compile(r"\d{4}-\d\d-\d\d[T ]?[\d:.]*|\d\d:\d\d[\d:.]*")
+_KEY = re.compile(r"\s*([^=\[\]{}]+?)\s*=")
 _CURLY = "\u201c\u201d\u201e\u2018\u2019\u00ab\u00bb"
 
 
 def _syntax(
-    path: Path, text: str, message: str, tables: Sequence[str], hints: Mapping[str, str]
+    path: Path,
+    text: str,
+    message: str,
+    tables: Sequence[str],
+    several: Sequence[str],
+    hints: Mapping[str, str],
 ) -> UserError:
     """Return the fault of invalid TOML, which may be a misspelt table name."""
     rows = text.split("\n")
@@ -197,43 +229,51 @@ def _syntax(
             )
     here = rows[min(line, len(rows)) - 1]
     twice = next((head for number, head in heads if number == line and head), None)
-    if again and (fault := _twice(here, twice, message, hints)):
+    if again and (fault := _twice(here, twice, message, several, hints)):
         return UserError(fault[0], fix=fault[1], place=Place(path, line))
+    problem, fix = _misspelt(here, message)
+    return UserError(f"it is not TOML: {problem}", fix=fix, place=Place(path, line))
+
+
+def _misspelt(here: str, message: str) -> tuple[str, str]:
+    """Return what is wrong with a line that is not TOML, and what to write."""
     if any(mark in here for mark in _CURLY):
-        return UserError(
-            "it is not TOML: the quotes are curly ones",
-            fix='Write straight quotes ("..."); a word processor may change them.',
-            place=Place(path, line),
-        )
+        fix = 'Write straight quotes ("..."); a word processor may change them.'
+        return "the quotes are curly ones", fix
     if comma := _DECIMAL_COMMA.search(here):
-        return UserError(
-            f"it is not TOML: {comma[1]} has a decimal comma",
-            fix=f"Write {comma[1].replace(',', '.')}.",
-            place=Place(path, line),
-        )
+        return f"{comma[1]} has a decimal comma", f"Write {comma[1].replace(',', '.')}."
     if bare := _BARE_UNIT.search(here):
-        return UserError(
-            "it is not TOML: a number with a unit is text",
-            fix=f'Put it in quotes: "{bare[1]}".',
-            place=Place(path, line),
-        )
+        return "a number with a unit is text", f'Put it in quotes: "{bare[1]}".'
+    if "invalid date" in message.lower() and (date := _DATE.search(here)):
+        return f"there is no day or time {date[0]}", "Write a day of the calendar: 2026-04-11."
+    if twice := re.search(r"[Dd]uplicate inline table key '(.{1,60})'", message):
+        return f"'{twice[1]}' was given before", "Keep one of the two."
     words = re.sub(r"\s*\(at (line.*|end of document)\)", "", message)[:100]
-    return UserError(
-        f"it is not TOML: {words[:1].lower()}{words[1:]}",
-        fix="Put text in quotes, and table names in [brackets].",
-        place=Place(path, line),
+    return (
+        f"{words[:1].lower()}{words[1:]}",
+        "Put text in quotes, and table names in [brackets].",
     )
 
 
 def _twice(
-    here: str, head: re.Match[str] | None, message: str, hints: Mapping[str, str]
+    here: str,
+    head: re.Match[str] | None,
+    message: str,
+    several: Sequence[str],
+    hints: Mapping[str, str],
 ) -> tuple[str, str] | None:
-    """Return the problem of a table that is there already, and what to write."""
+    """Return the problem of a table or key that is there already, and what to write."""
     if head and head[1] == "[":
-        several = f"Write [[{head[2]}]] for several tables of one kind."
-        return f"[{head[2]}] is here a second time", several
+        fix = f"Put the fields of both below one [{head[2]}]."
+        if head[2] in several or not several:
+            fix = f"Write [[{head[2]}]] for several tables of one kind."
+        return f"[{head[2]}] is here a second time", fix
+    if key := _KEY.match(here):
+        return f"'{key[1].strip()[:60]}' was given before", "Keep one of the two."
     table = re.match(r"\s*\[{1,2}[^\]]*?([\w-]+)\s*\]", here)
-    if table is None or "overwrite" not in message.lower():
+    if table and "overwrite" not in message.lower():
+        return f"{here.strip()[:60]} is here a second time", "Put the fields of both below one."
+    if table is None:
         return None
     problem = f"'{table[1]}' was given a value in a line above, and begins a table here"
     return problem, hints.get(table[1], "Take one of them out.")

@@ -7,9 +7,10 @@ import csv
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 from pathlib import Path
 
-from plotout.errors import Place, UserError, all_of
+from plotout.errors import Place, UserError, all_of, shown
 from plotout.files import read_whole
 
 MOST_BYTES = 20 * 1024 * 1024
@@ -68,9 +69,8 @@ def read_spreadsheet(path: Path, needed: Sequence[str], *, rows: str, head: str)
         words.pop()
     place = Place(path, head_line)
     keys = [word.lower() if word.lower() in needed else word for word in words]
-    for name in needed:
-        if name not in keys:
-            raise UserError(f"no column '{name}'", fix=f"The first line is: {head}", place=place)
+    if lost := [name for name in needed if name not in keys]:
+        raise all_of([_no_column(name, lost, keys, needed, head, place) for name in lost])
     wrong = [
         _uneven(len(row), len(words), parted, Place(path, number))
         for number, row in values
@@ -86,6 +86,23 @@ def read_spreadsheet(path: Path, needed: Sequence[str], *, rows: str, head: str)
             f"the file contains no {rows}", fix=f"The first line is: {head}", place=Place(path)
         )
     return Spreadsheet(path, tuple(words), head_line, found, parted)
+
+
+def _no_column(
+    name: str, lost: Sequence[str], keys: Sequence[str], needed: Sequence[str], head: str,
+    place: Place,
+) -> UserError:  # fmt: skip
+    """Return the fault of a head without a column: is it misspelt, or is this no head at all?"""
+    if len(lost) == len(needed):
+        fix = f"The first line is: {head} (begin a title line with #)"
+        return UserError(f"no column '{name}'", fix=fix, place=place)
+    spare = [key for key in keys if key not in needed]
+    unit = next((key for key in spare if re.fullmatch(rf"(?i){name}\s*[(\[/,].*", key)), None)
+    near = unit or next(iter(get_close_matches(name, spare, n=1, cutoff=0.6)), None)
+    fix = f"Write {name} for {shown(near)}." if near else f"The first line is: {head}"
+    if unit:
+        fix += " The unit is named in the set file."
+    return UserError(f"no column '{name}'", fix=fix, place=place)
 
 
 def decimal_comma(numbers: Iterable[tuple[int, str]], sheet: Spreadsheet) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,7 +12,16 @@ from typing import Any
 import numpy as np
 
 from plotout import FloatArray, Place, UserError
-from plotout.kit import decimal_comma, length, nearest, read_spreadsheet
+from plotout.kit import (
+    decimal_comma,
+    is_text,
+    length,
+    nearest,
+    plain_signs,
+    read_spreadsheet,
+    shown,
+    told_together,
+)
 
 COLUMNS = ("x", "y", "run", "kind")
 RUNS = ("straight", "curve", "closed")
@@ -107,36 +117,56 @@ def _pricks(path: Path, unit: float) -> list[_Prick]:
     sheet = read_spreadsheet(path, COLUMNS, rows="pricks", head="x,y,run,kind")
     numbers = [(row.line, row.cells[axis]) for row in sheet.rows for axis in "xy"]
     comma = decimal_comma(numbers, sheet)
-    return [
-        _prick(row.line, row.cells, unit, Place(path, row.line), comma=comma) for row in sheet.rows
-    ]
+    pricks = []
+    with told_together() as trying:
+        for row in sheet.rows:
+            with trying():
+                place = Place(path, row.line)
+                pricks.append(_prick(row.line, row.cells, unit, place, comma=comma))
+    return pricks
 
 
 def _prick(line: int, row: Mapping[str, str], unit: float, place: Place, *, comma: bool) -> _Prick:
+    """Return the prick of a row. Raises UserError with all that is wrong in it."""
     name, kind = row["run"], row["kind"].lower()
-    if kind not in RUNS + MARKS:
-        raise UserError(f"there is no kind '{kind}'", fix=nearest(kind, RUNS + MARKS), place=place)
-    if not name and kind in RUNS:
-        raise UserError(
-            "this prick belongs to no run",
-            fix="Write the run's name on its line, or on the one where the run begins.",
-            place=place,
-        )
-    x, y = (_number(row[axis], place, comma=comma) * unit for axis in "xy")
-    return _Prick(x, y, name, kind, line)
+    at = []
+    with told_together() as trying:
+        for axis in "xy":
+            with trying():
+                at.append(_number(row[axis], place, comma=comma) * unit)
+        with trying():
+            if kind not in RUNS + MARKS:
+                hint = nearest(kind, RUNS + MARKS)
+                raise UserError(f"there is no kind {shown(kind)}", fix=hint, place=place)
+        with trying():
+            if not name and kind in RUNS:
+                raise UserError(
+                    "this prick belongs to no run",
+                    fix="Write the run's name on its line, or on the one where the run begins.",
+                    place=place,
+                )
+            if not is_text(name):
+                raise UserError(
+                    "its run's name holds a character that can't be shown",
+                    fix="Write the name again.",
+                    place=place,
+                )
+    return _Prick(at[0], at[1], name, kind, line)
 
 
 def _runs(pricks: Sequence[_Prick], path: Path, unit: float) -> dict[str, Pricks]:
     by_name: dict[str, list[_Prick]] = {}
-    for prick in pricks:
-        run = by_name.setdefault(prick.run, [])
-        if run and run[0].kind != prick.kind:
-            raise UserError(
-                f"run '{prick.run}' was {run[0].kind} before",
-                fix="Give this run another name, or that kind.",
-                place=Place(path, prick.line),
-            )
-        run.append(prick)
+    with told_together() as trying:
+        for prick in pricks:
+            run = by_name.setdefault(prick.run, [])
+            with trying():
+                if run and run[0].kind != prick.kind:
+                    raise UserError(
+                        f"run '{prick.run}' was {run[0].kind} before",
+                        fix="Give this run another name, or that kind.",
+                        place=Place(path, prick.line),
+                    )
+            run.append(prick)
     if not by_name:
         raise UserError(
             "there are no pricks in it",
@@ -159,9 +189,17 @@ def _number(text: str, place: Place, *, comma: bool) -> float:
     try:
         value = float(text.replace(",", ".") if comma else text)
     except ValueError as fault:
-        raise UserError(
-            f"'{text}' is not a number", fix="Write it as 12.5.", place=place
-        ) from fault
+        plain = plain_signs(text)
+        number = re.fullmatch(r"\s*([-+]?[\d.]+)\s*(mm|cm|m|in|inch|inches|\")?\s*", plain)
+        fix = "Write it as 12.5."
+        if number and number[2]:
+            fix = (
+                f"Write {number[1]} alone; name the unit once, in the set file: "
+                f'from = {{ file = "{place.file and Path(place.file).name}", unit = "mm" }}.'
+            )
+        elif number and text:
+            fix = f"Write {number[1]}."
+        raise UserError(f"{shown(text)} is not a number", fix=fix, place=place) from fault
     if not math.isfinite(value) or abs(value) > 1e6:
         raise UserError(
             f"'{text}' is not a coordinate within 1 km",

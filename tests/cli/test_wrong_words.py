@@ -4,7 +4,7 @@ import pytest
 from click.testing import CliRunner
 
 from plotout.cli import plotout
-from plotout.errors import UserError
+from plotout.errors import MachineError, UserError
 from plotout.rack.store import opened
 
 SET = '[set]\nname = "A"\nstyle = "A"\n[[piece]]\nname = "A"\nrectangle = ["90 mm", "60 mm"]\n'
@@ -46,12 +46,32 @@ def test_seconds_are_a_number_that_can_be(run, seconds):
         (("show", "x" * 300), "the file or folder is too long"),
         (("rack", "--at", "x" * 300, "list"), "the file or folder is too long"),
         (("rack", "--at", "", "list"), "the file or folder is empty"),
+        (("rack", "--at", "/dev/null", "put", "set.toml"), "this is not a file"),
+        (("rack", "put", "set.toml", "--place", "hook\a1"), "--place"),
+        (("rack", "out", "A", "--who", "a\x1b[2Jb"), "--who"),
+        (("make", "set.toml", "--machine", "laser", "--out", "set.toml/x"), "not a folder"),
         (("show", "set.tmol"), "Did you mean 'set.toml'?"),
         (("show", "set.toml", "--size", "M"), "The set has no sizes"),
     ],
 )
 def test_what_cannot_be_is_refused(run, words, told):
     assert told in run(*words)
+
+
+@pytest.mark.parametrize("data", [b"", b"\xff" * 4096, b"\n\n", b"IN;SP1;PU0,0;"])
+@pytest.mark.parametrize("machine", ["craft-cutter", "laser", "gantry-knife", "home-a4"])
+def test_the_proof_of_a_file_without_work_is_refused(run, tmp_path, data, machine):
+    (tmp_path / "a.plt").write_bytes(data)
+    run("proof", "a.plt", "--machine", machine)
+
+
+def test_a_folder_that_cannot_be_written_is_told_before_anything_is_laid(run, monkeypatch):
+    monkeypatch.setattr("plotout.job.open_set", lambda _: pytest.fail("begun"))
+    made = CliRunner().invoke(
+        plotout, ["make", "set.toml", "--machine", "laser", "--out", "/proc/x"]
+    )
+    assert isinstance(made.exception, MachineError)
+    assert "can't write it" in str(made.exception)
 
 
 def test_a_rack_is_not_backed_up_to_itself(run, tmp_path):

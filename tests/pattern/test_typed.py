@@ -39,7 +39,7 @@ def test_sides_keep_their_names_whichever_way_the_corners_go(build: Build, turne
         ("points = [[0, 0], [100, 0]]", "points"),
         ('rectangle = [120, 80]\nedges = ["a", "b"]', "2 edges are named, but it has 4 sides"),
         ("points = [[0, 0], [100, 100], [100, 0], [0, 100]]", "its outline crosses itself"),
-        ("points = [[0, 0], [100, 0], [100, 0], [0, 100]]", "has no length"),
+        ("points = [[0, 0], [100, 0], [100, 0], [0, 100]]", "given twice"),
         ("points = [[0, 0], [50, 0], [100, 0]]", "has no area"),
     ],
 )

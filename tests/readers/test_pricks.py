@@ -271,3 +271,30 @@ def test_a_curve_that_bends_on_meets_a_straight_at_a_small_angle_where_it_should
     ]
     drawing = read(lines)
     assert drawing.shapes[0].points[-1] == pytest.approx(end, abs=0.3)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("x,y,rnu,kind\n0,0,a,curve\n", ("no column 'run'", "Write run for 'rnu'")),
+        ("x (cm),y (cm),run,kind\n0,0,a,curve\n", ("no column 'x'", "'y (cm)'", "set file")),
+        ("Front of the smock\nx,y,run,kind\n0,0,a,curve\n", ("begin a title line with #",)),
+        ("x,y,run,kind\n290 mm,0,a,curve\n", ("Write 290 alone", 'unit = "mm"')),
+        ("x,y,run,kind\n\u22125,0,a,curve\n", ("Write -5.",)),
+        ("x,y,run,kind\n0,0,a\x07b,curve\n1,1,a\x07b,curve\n", ("can't be shown",)),
+        (
+            "x,y,run,kind\nq,0,a,curve\n0,p,a,curv\n0,0,,curve\n1,1,a,straight\n1,1,a,closed\n",
+            ("4 things", "'q'", "'p'", "'curv'", "belongs to no run"),
+        ),
+        (
+            "x,y,run,kind\n0,0,a,curve\n1,1,a,straight\n2,2,a,closed\n",
+            ("2 things", "line 3", "line 4"),
+        ),
+    ],
+)
+def test_all_faults_of_a_table_are_told_with_their_remedies(tmp_path, text, words):
+    path = tmp_path / "front.csv"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(UserError) as caught:
+        read_table(path, {})
+    assert all(word in str(caught.value) for word in words), str(caught.value)

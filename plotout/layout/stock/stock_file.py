@@ -194,7 +194,8 @@ class StockFile:
 
 def load_stock(path: Path) -> Stock:
     """Read a stock file. Raises UserError with file and line for all its faults."""
-    source = read_toml(path, "stock file", tables=("sheet", "off-cut", "roll"))
+    kinds = ("sheet", "off-cut", "roll")
+    source = read_toml(path, "stock file", tables=kinds, several=kinds)
     stock = read(StockFile, source)
     sheets = (sheet.stock() for sheet in (*stock.sheets, *stock.off_cuts, *stock.rolls))
     return Stock(tuple(sheets), inside=stock.inside)

@@ -87,7 +87,8 @@ class Count(Kind):
         if not self.least <= value <= self.most:
             raise UserError(
                 f"{shown(value)} is not a whole number from {self.bounds}",
-                fix=self.why or f"Write {self.sample}.",
+                fix=self.why
+                or (f"Write {self.most} or less." if value > 0 else f"Write {self.least} or more."),
             )
         return value
 
@@ -153,9 +154,9 @@ class Quantity(Number):
             return super().number(value)
         found = _WRITTEN.fullmatch(value)
         if not found:
-            raise UserError(
-                f"{shown(value)} is not a number with a unit", fix=f'Write "12 {usual}".'
-            )
+            plain = units.plain_signs(value)
+            wanted = plain if plain != value and _WRITTEN.fullmatch(plain) else f"12 {usual}"
+            raise UserError(f"{shown(value)} is not a number with a unit", fix=f'Write "{wanted}".')
         unit = found[2] or usual
         if unit not in self.units:
             raise UserError(

@@ -1,0 +1,131 @@
+"""Hand-made files: what is wrong is told with the remedy that mends it (from memory: TOML 1.0)."""
+
+import pytest
+
+from plotout.errors import UserError
+from plotout.machine import profile
+from plotout.opening import open_set, plugins
+from plotout.tables import source as toml
+from plotout.units import length
+
+HEAD = '[set]\nname = "A"\nstyle = "A"\n'
+PIECE = '[[piece]]\nname = "A"\nrectangle = ["90 mm", "60 mm"]\n'
+
+
+def told(tmp_path, data):
+    path = tmp_path / "set.toml"
+    path.write_bytes(data if isinstance(data, bytes) else data.encode())
+    with pytest.raises(UserError) as caught:
+        open_set(path)
+    return str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (f"{HEAD}date = 2026-02-30\n{PIECE}", ("no day or time 2026-02-30", "of the calendar")),
+        (f"{HEAD}date = 07:32:00\n{PIECE}", ("date: 07:32:00 is not text",)),
+        (f'{HEAD}name = "B"\n{PIECE}', ("line 4", "'name' was given before")),
+        (f"{HEAD}{PIECE}[set]\n", ("line 7", "Put the fields of both below one [set]")),
+        (f"{HEAD}[piece]\n[piece]\n", ("Write [[piece]]",)),
+        (f"{HEAD}{PIECE}seam = {{ a = 1, a = 2 }}\n", ("'a' was given before",)),
+        ((HEAD + PIECE).encode("utf-16"), ("it is UTF-16 text", "Save it as UTF-8")),
+        ((HEAD + PIECE).encode("utf-16-le"), ("it is UTF-16 text",)),
+        ((HEAD + PIECE).replace("\n", "\r"), ("a carriage return only", "LF")),
+        (f'{HEAD}[[piece]]\nname = "A"\npoints = [[0,0],[9,0],[9,0],[9,9]]\n', ("given twice",)),
+        (f'{HEAD}[[piece]]\nname = "A"\nfrom = {{ file = "." }}\n', ("is a folder",)),
+        (f'{HEAD}[[piece]]\nname = "A"\nfrom = {{ file = "/dev/null" }}\n', ("is a device",)),
+        ("".join(f"a{n}.b = 1\n" for n in range(20_000)), ("20000 tables and values",)),
+        ("".join(f"a{n}.b = 1\n" for n in range(50)), ("50 fields here are unknown",)),
+    ],
+)
+def test_a_remedy_mends_what_is_wrong(tmp_path, data, words):
+    said = told(tmp_path, data)
+    assert all(word in said for word in words), said
+
+
+def test_the_bound_on_entries_leaves_room(tmp_path):
+    text = "".join(f"[[piece]]\na = {n}\n" for n in range(toml.MOST_ENTRIES // 2))
+    assert len(toml.parse_toml(text, tmp_path).top["piece"]) == toml.MOST_ENTRIES // 2
+
+
+@pytest.mark.parametrize(
+    ("written", "remedy"),
+    [
+        ("12,5 mm", "12.5 mm"),
+        ("12\u2033", '12"'),
+        ("1/2\u201d", '1/2"'),
+        ("\u22123 mm", "-3 mm"),
+        ("1\u00bd in", "1 1/2 in"),
+        ("\u00be in", "3/4 in"),
+    ],
+)
+def test_a_typographic_length_is_told_as_typed(written, remedy):
+    with pytest.raises(UserError) as caught:
+        length(written)
+    assert caught.value.fix == f"Write {remedy}."
+    length(remedy)
+
+
+def test_a_comma_that_may_part_thousands_is_not_guessed():
+    with pytest.raises(UserError) as caught:
+        length("1,290 mm")
+    assert "1.290" not in str(caught.value)
+
+
+PROFILE = """title = "Cutter"
+kind = "knife"
+driver = "gcode"
+bed = { length = 600, width = 400 }
+[[tools]]
+name = "knife"
+number = 1
+kind = "tangential knife"
+does = ["cut"]
+speed = 100
+depth = 1
+[options]
+rotary = "A"
+"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("speed = 100", "speed = 1e-07", ("is less than 0.01",)),
+        ("[options]", "[options]\nup = 0.001", ("up: 0.001",)),
+        ('"gcode"', '"gcod"', ("there is no driver 'gcod'", "Did you mean 'gcode'?")),
+        ('[options]\nrotary = "A"', "", ()),
+    ],
+)
+def test_a_profile_is_checked_with_its_driver_s_options(tmp_path, old, new, words):
+    path = tmp_path / "mine.toml"
+    path.write_text(PROFILE.replace(old, new))
+    if words:
+        with pytest.raises(UserError) as caught:
+            profile.load(path, (), plugins.options_model)
+        assert all(word in str(caught.value) for word in words)
+    else:
+        profile.load(path, (), plugins.options_model)
+
+
+def test_a_wrong_driver_is_among_all_faults(tmp_path):
+    path = tmp_path / "mine.toml"
+    bare = (
+        PROFILE.split("[options]", maxsplit=1)[0]
+        .replace('"gcode"', '"gcod"')
+        .replace("= 100", "= -1")
+    )
+    path.write_text(bare)
+    with pytest.raises(UserError) as caught:
+        profile.load(path, (), plugins.options_model)
+    assert all(word in str(caught.value) for word in ("there is no driver 'gcod'", "speed: -1"))
+
+
+def test_tools_of_two_kinds_with_one_number_are_noted(tmp_path):
+    path = tmp_path / "mine.toml"
+    more = PROFILE.replace("[options]", '[[tools]]\nname = "pen"\nnumber = 1\nkind = "pen"\n'
+                           'does = ["draw"]\nspeed = 50\n[options]')  # fmt: skip
+    path.write_text(more)
+    (note,) = profile.load(path).shared_numbers()
+    assert "have the same number, 1" in note
