@@ -26,6 +26,7 @@ _WITHOUT_WAITING = (
 )
 """To open a pipe without waiting for its writer; the last one is for Windows."""
 
+_ORDINARY = "-_.,'`\u2019()"
 _SPELT = {
     "æ": "ae", "ø": "o", "đ": "d", "ð": "d", "ł": "l", "œ": "oe", "þ": "th", "ı": "i", "ß": "ss",
 }  # fmt: skip
@@ -124,14 +125,17 @@ def check_writable(folder: Path) -> None:
 def slug(text: str) -> str:
     """Return `text` as a part of a file name: letters and figures of every script, and hyphens.
 
-    In Unicode's NFC, small letters, at most LONGEST bytes of UTF-8. Where characters are lost that
-    no file name should have, or it is too long, six hexadecimal digits of the text's SHA-256 stand
-    for them, so that two names stay two.
+    In Unicode's NFC, small letters, at most LONGEST bytes of UTF-8. Where signs are lost other than
+    spaces and those of ordinary writing, or it is too long, six hexadecimal digits of the text's
+    SHA-256 stand for them, so that two names stay two: "A+" and "A".
     """
     whole = unicodedata.normalize("NFC", text).lower()
     kept = "".join(letter if _is_kept(letter) else "-" for letter in whole if letter not in "'`’")
     plain = re.sub("-+", "-", unicodedata.normalize("NFC", kept)).strip("-")
-    lost = any(unicodedata.category(letter)[0] == "C" and letter not in "\n\t" for letter in whole)
+    lost = any(
+        not _is_kept(letter) and not letter.isspace() and letter not in _ORDINARY
+        for letter in whole
+    )
     if plain and not lost:
         return shortened(plain, LONGEST)
     return "-".join(part for part in (_cut(plain, LONGEST - 8), _print_of(whole)) if part)

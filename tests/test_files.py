@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from plotout.errors import UserError
-from plotout.files import open_ordinary, read_whole
+from plotout.files import open_ordinary, read_whole, slug
 from plotout.kit import read_drawing
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes with names are POSIX's")
@@ -86,3 +86,9 @@ def _run(folder, *words, **env):
         cwd=folder, env={**os.environ, "HOME": str(folder), **env},
         capture_output=True, text=True, stdin=subprocess.DEVNULL, timeout=ENDS_WITHIN,
     )  # fmt: skip
+
+
+def test_names_that_differ_by_a_sign_have_files_of_their_own():
+    names = ["AP", "AP+", "AP*", "AP/", "AP!", "AP:"]
+    assert len({slug(name) for name in names}) == len(names)
+    assert slug("Beekeeper's smock (M), front-left_2.") == "beekeepers-smock-m-front-left-2"

@@ -52,18 +52,16 @@ class _Writable(_NamedPath):
 PATH = _NamedPath(path_type=Path)
 
 
-class Words(click.ParamType):
+class Words(click.types.StringParamType):
     """Text that can be shown and kept: no control characters."""
 
-    name = "text"
-
-    def convert(self, value: Any, param: Any, ctx: Any) -> str:
+    def convert(self, value: Any, param: Any, ctx: Any) -> Any:
         """See click.ParamType."""
         from plotout.errors import is_text
 
         if not is_text(str(value)):
             self.fail("It holds a character that can't be shown. Remove it.", param, ctx)
-        return str(value)
+        return super().convert(value, param, ctx)
 
 
 class Real(click.FloatRange):

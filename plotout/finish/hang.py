@@ -76,19 +76,19 @@ def hole_place(
     found = on.nearest(inset)
     if found is None:
         return None, (
-            f"no place on the vertical through its centre of area is safe for the {size:g} mm "
+            f"no place on the vertical through its centre of area is safe for the {size:.4g} mm "
             "hanging hole; punch it by hand, or give the set a smaller hole"
         )
     warning = ""
     if abs(found - inset) > SAME:
         warning = (
-            f"its hanging hole is {found:.1f} mm from the top, not {inset:g} mm as on the other "
+            f"its hanging hole is {found:.1f} mm from the top, not {inset:.1f} mm as on the other "
             "cards: its shape or marks leave no room there"
         )
     elif abs(inset - wanted) > SAME:
         warning = (
             f"its hanging hole is {inset:.1f} mm from the top, as on most cards of the set, not "
-            f"{wanted:g} mm: fewer cards have room there"
+            f"{wanted:.1f} mm: fewer cards have room there"
         )
     return (on.x, on.top - found), warning
 

@@ -16,6 +16,7 @@ import numpy as np
 
 from plotout import FloatArray, Place, UserError
 from plotout.kit import FLATNESS, ellipse_points
+from plotout_dxf.document import why
 
 DEEPEST = 30
 MOST_ENTITIES = 500_000
@@ -100,7 +101,7 @@ def flattened(entity: Entity, scale: float, path: Path) -> list[FloatArray]:
 
 def _broken(entity: Entity, path: Path, fault: Exception) -> UserError:
     return UserError(
-        f"a {entity.kind[:30]} on layer '{entity.layer[:60]}' is damaged: {fault}",
+        f"a {entity.kind[:30]} on layer '{entity.layer[:60]}' is damaged{why(fault)}",
         fix="Mend the drawing, or save it again.",
         place=Place(path),
     )

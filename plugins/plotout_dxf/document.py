@@ -56,10 +56,21 @@ def _opened(path: Path, _changed: int, _size: int) -> tuple[Document, tuple[str,
     try:
         document, auditor = recover.readfile(path)
     except Exception as fault:
-        raise UserError(f"this is not a DXF that can be read: {fault or type(fault).__name__}",
-                        fix="Save it again as DXF.", place=Place(path)) from fault  # fmt: skip
+        raise UserError(
+            f"this is not a DXF that can be read{why(fault)}",
+            fix="Save it again as DXF, in the text form.",
+            place=Place(path),
+        ) from fault
     found = len(auditor.errors) + len(auditor.fixes)
     return document, (f"the drawing is damaged ({found} faults found); check it",)
+
+
+def why(fault: Exception) -> str:
+    """Return ": " and ezdxf's own words for a fault; "" for those of Python, which help nobody."""
+    from ezdxf.lldxf.const import DXFError
+
+    words = str(fault).strip() if isinstance(fault, DXFError) else ""
+    return f": {words[:120]}" if words else ""
 
 
 def millimetres(

@@ -208,7 +208,13 @@ def _scan(data: bytes, path: Path) -> tuple[list[int], bool]:
     parser.StartDoctypeDeclHandler = doctype
     try:
         parser.Parse(data, True)
-    except (expat.ExpatError, ValueError, LookupError) as fault:
+    except LookupError as fault:
+        raise UserError(
+            "its XML declaration names an encoding that is not known",
+            fix="Save it as UTF-8.",
+            place=Place(path, 1),
+        ) from fault
+    except (expat.ExpatError, ValueError) as fault:
         line = getattr(fault, "lineno", None)
         raise UserError(f"this is not well-formed XML: {fault}",
                         fix="Save it as plain SVG.",

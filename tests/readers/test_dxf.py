@@ -309,3 +309,18 @@ def test_coordinates_that_are_not_numbers_are_told(dxf):
     path.write_bytes(path.read_bytes().replace(b"7654.5", b"1e300"))
     with pytest.raises(UserError, match="beyond a kilometre"):
         outline(path)
+
+
+@pytest.mark.parametrize(
+    "data",
+    [b"\0" * 50, b"0\nSECTION\n2\nENTITIES\nx\n", b"\xff\xfe0\x00\n",
+     b"AutoCAD Binary DXF\r\n\x1a\0x",
+     b"hello\n", b"0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nQ\n0\nENDSEC\n0\nEOF\n"],
+)  # fmt: skip
+def test_what_is_no_dxf_is_told_without_python_s_words(tmp_path, data):
+    path = tmp_path / "a.dxf"
+    path.write_bytes(data)
+    with pytest.raises(UserError) as caught:
+        read(path, {})
+    told = str(caught.value)
+    assert not any(word in told for word in ("codec", "object", "NoneType", "literal", "index"))

@@ -530,3 +530,13 @@ def test_a_vector_effect_that_resizes_is_refused(svg, how):
 def test_a_width_that_is_no_length_is_refused(svg, width):
     with pytest.raises(UserError, match="is not a size"):
         outline(svg(RECT, f'width="{width}" height="100mm" viewBox="0 0 200 100"'))
+
+
+@pytest.mark.parametrize("name", ["hex", "rot13", "nowhere", "idna"])
+def test_an_encoding_that_is_none_is_told(tmp_path, name):
+    path = tmp_path / "piece.svg"
+    path.write_text(f'<?xml version="1.0" encoding="{name}"?><svg {NS} {MM}>{RECT}</svg>')
+    with pytest.raises(UserError) as caught:
+        read(path, {"outline": "#a"})
+    assert "encoding" in str(caught.value)
+    assert "codecs" not in str(caught.value)
