@@ -110,12 +110,12 @@ def check_writable(folder: Path) -> None:
 
     Raises UserError where a file stands for it, MachineError where it can't be written.
     """
-    there = next((at for at in (folder, *folder.parents) if at.exists()), folder)
-    if not there.is_dir():
-        raise UserError(
-            "it is a file, not a folder", fix="Name another --out.", place=Place(file=there)
-        )
     try:
+        there = next((at for at in (folder, *folder.parents) if at.exists()), folder)
+        if not there.is_dir():
+            raise UserError(
+                "it is a file, not a folder", fix="Name another --out.", place=Place(file=there)
+            )
         with tempfile.TemporaryDirectory(prefix=".", dir=there):
             pass
     except OSError as fault:
