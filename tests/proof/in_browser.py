@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import json
+import re
 import shutil
+import zlib
+from base64 import b64decode
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -61,6 +65,7 @@ def shown(html: str, folder: Path) -> Iterator[Any]:
     options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
     driver = webdriver.Chrome(options=options, service=Service(shutil.which("chromedriver")))
     driver.get((folder / "page.html").as_uri())
+    wait(driver)
     try:
         yield driver
         assert [entry for entry in driver.get_log("browser") if entry["level"] != "DEBUG"] == []
@@ -74,3 +79,18 @@ def by_id(browser, name):
 
 def reload(browser):
     browser.refresh()
+    wait(browser)
+
+
+def wait(browser):
+    """Wait until the page has unpacked its drawings."""
+    from selenium.webdriver.support.ui import WebDriverWait
+
+    ready = "return document.body.dataset.ready !== undefined"
+    WebDriverWait(browser, 30, 0.05).until(lambda one: one.execute_script(ready))
+
+
+def unpacked(html: str) -> list[dict[str, Any]]:
+    """Return what a page keeps of its sheets, by Python's own base64, zlib and json."""
+    kept = re.findall(r'<script type="text/plain" class="packed">(.*?)</script>', html)
+    return [json.loads(zlib.decompress(b64decode(text))) for text in kept]

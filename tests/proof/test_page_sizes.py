@@ -8,7 +8,7 @@ from click.testing import CliRunner
 
 from plotout.cli.page_command import page
 
-from .in_browser import by_id, needs_browser, shown
+from .in_browser import by_id, needs_browser, shown, unpacked
 
 SET = """[set]
 name = "Apron"
@@ -43,12 +43,13 @@ def html(tmp_path_factory):
 def test_a_nest_knows_which_lines_are_of_which_size(html):
     data = json.loads(re.search(r'id="data">(.*?)</script>', html, re.DOTALL)[1])
     cards, nest = data["sheets"]
-    assert cards["sizes"] == {"names": [], "of": []}
+    assert cards["sizes"] == []
     assert nest["name"] == "Bib, all sizes"
     assert nest["file"] == ""  # none was written
-    assert nest["sizes"]["names"] == ["S", "M", "L/XL"]
-    of = nest["sizes"]["of"]
-    assert len(of) == len(nest["runs"])
+    assert nest["sizes"] == ["S", "M", "L/XL"]
+    drawn = unpacked(html)[1]
+    of = drawn["of"]
+    assert len(of) == len(drawn["runs"]["works"])
     assert set(of) == {-1, 0, 1, 2}
 
 
@@ -58,8 +59,7 @@ def test_one_size_all_or_one_after_another(html, tmp_path):
     browser = next(pages)
     seen = "return [...document.querySelectorAll('#sheet-1 path[data-n]')].filter(" \
         "(path) => path.getClientRects().length).map((path) => +path.dataset.n)"  # fmt: skip
-    of = json.loads(re.search(r'id="data">(.*?)</script>', html, re.DOTALL)[1])["sheets"][1]
-    of = of["sizes"]["of"]
+    of = unpacked(html)[1]["of"]
     assert not by_id(browser, "sizes").is_displayed()  # of the cards there is one size
     browser.execute_script("const list = document.getElementById('which'); list.value = '1';"
                            "list.dispatchEvent(new Event('change'))")  # fmt: skip

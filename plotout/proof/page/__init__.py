@@ -5,28 +5,24 @@ from __future__ import annotations
 import hashlib
 import json
 from base64 import b64encode
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from html import escape
 from importlib.resources import files
 from string import Template
 
-from plotout.geometry.simplify import simplified
-from plotout.geometry.strokes import Mark
 from plotout.machine import Machine
-from plotout.model import Card, Sheet
+from plotout.model import Card
 from plotout.pattern.model import PatternSet
 from plotout.proof.page.content import Leaf, content
-from plotout.proof.picture import program_scene
-from plotout.proof.rendering import path_data
-from plotout.proof.scene import STYLES, Scene, SceneLine
+from plotout.proof.page.packed import packed
+from plotout.proof.scene import STYLES
 
 __all__ = ["Leaf", "page"]
 
 _SCRIPTS = (
-    "sheet.js", "sizes.js", "playback.js", "measure.js", "lists.js", "contact.js", "page.js",
+    "sheet.js", "drawing.js", "sizes.js", "playback.js", "measure.js", "lists.js", "contact.js",
+    "page.js",
 )  # fmt: skip
-_WORDS = (Mark.LETTERING, Mark.UNDERLAP, Mark.AREA)  # nobody measures these
-_FINE = 0.005  # mm by which a card's curves may be off on the page; corners are exact
 _PIXELS = 13.0  # per unit of line width on the screen, whatever the scale
 
 
@@ -45,12 +41,10 @@ def page(
     here = files(__name__)
     style = here.joinpath("page.css").read_text("utf-8") + _line_styles()
     script = "".join(here.joinpath(name).read_text("utf-8") for name in _SCRIPTS)
-    script = f'"use strict";\n(() => {{\n{script}}})();\n'
-    data = json.dumps(
-        content(pattern_set, machine, cards, leaves, warnings),
-        ensure_ascii=True,
-        separators=(",", ":"),
-    )
+    script = f'"use strict";\n(async () => {{\n{script}}})();\n'
+    told = content(pattern_set, machine, cards, leaves, warnings)
+    kept = [packed(sheet) for sheet in told.pop("drawn")]
+    data = json.dumps(told, ensure_ascii=True, separators=(",", ":"))
     return Template(here.joinpath("page.html").read_text("utf-8")).substitute(
         title=escape(f"{pattern_set.name}: proof for {machine.title}"),
         style=style,
@@ -59,6 +53,7 @@ def page(
         script_hash=_hash(script),
         data=data.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026"),
         sheets="".join(_drawing(leaf, index) for index, leaf in enumerate(leaves)),
+        packed="\n".join(map('<script type="text/plain" class="packed">{}</script>'.format, kept)),
     )
 
 
@@ -90,33 +85,10 @@ def _word(kind: str) -> str:
 
 
 def _drawing(leaf: Leaf, index: int) -> str:
-    """Return one sheet as SVG: a group per kind, a path per run and per travel."""
-    scene = program_scene(leaf.program, leaf.sheet)
-    whole = (leaf.program.width, leaf.program.height)
-    lines = (*_as_meant(leaf.sheet), *scene.lines)
-    flat = Scene(scene.title, (0.0, 0.0), whole, lines, scene.unit)
-    groups = "".join(
-        f'<g class="{_word(kind)}" data-kind="{kind}">'
-        + "".join(_path(line, flat) for line in flat.lines if line.kind == kind)
-        + "</g>"
-        for kind in flat.kinds
-    )
+    """Return one sheet as SVG that is empty until the page's script draws it."""
     size = f"{leaf.program.width:.2f} {leaf.program.height:.2f}"
     name = escape(f"Sheet {leaf.sheet.number}, {leaf.file}")
     return (
         f'<svg class="sheet" id="sheet-{index}" data-size="{size}" viewBox="0 0 {size}" '
-        f'aria-label="{name}" hidden>{groups}<g class="edges"></g><g class="over"></g></svg>'
+        f'aria-label="{name}" hidden><g class="edges"></g><g class="over"></g></svg>'
     )
-
-
-def _as_meant(sheet: Sheet) -> Iterator[SceneLine]:
-    """Give the lines of the cards themselves, which no tool's offset or overcut has changed."""
-    for placed in sheet.placed:
-        for stroke in placed.strokes:
-            if stroke.mark not in _WORDS:
-                yield SceneLine(simplified(stroke.points, _FINE), "card", stroke.size)
-
-
-def _path(line: SceneLine, scene: Scene) -> str:
-    number = f' data-n="{line.number}"' if line.number >= 0 else ""
-    return f'<path{number} d="{path_data(line, scene)}"/>'

@@ -13,15 +13,20 @@ function tellTimes() {
     (sheets.length > 1 ? `, all ${sheets.length} sheets ${timeOf(whole)}.` : ".");
 }
 
+// Draws the sheets one after another, so that the page answers in between.
+function fillNext(empty) {
+  const { value, done } = empty.next();
+  if (done) return;
+  drawSmall(sheets[value[0]], value[1]);
+  setTimeout(fillNext, 0, empty);
+}
+
 // A sheet's stock and cuts as one small drawing.
-function smallOf(sheet) {
-  const svg = make("svg", null, { viewBox: `0 0 ${sheet.width} ${sheet.height}`, "aria-hidden": "true" });
-  const cuts = [...sheet.svg.querySelectorAll("g[data-kind=cut] path, g[data-kind=punch] path")];
-  const stock = [...sheet.svg.querySelectorAll("g[data-kind=stock] path")];
-  make("path", svg, { class: "stock", d: stock.map((path) => path.getAttribute("d")).join("") });
-  make("path", svg, { class: "cut", d: cuts.map((path) => path.getAttribute("d")).join("") });
+function drawSmall(sheet, svg) {
+  const { stock, cut, punch } = sheet.drawing;
+  make("path", svg, { class: "stock", d: linesIn(stock).map(pathOf).join("") });
+  make("path", svg, { class: "cut", d: [...linesIn(cut), ...linesIn(punch)].map(pathOf).join("") });
   numbersOn(sheet, svg);
-  return svg;
 }
 
 // The numbers of a sheet's cards, each in the middle of its card.
@@ -45,13 +50,14 @@ function showEvery(on) {
   sheets.forEach((sheet, nth) => {
     const button = element("button"), cards = data.cards.filter((card) => card.sheet === nth).length;
     button.type = "button";
-    const svg = smallOf(sheet);
+    const svg = make("svg", button, { viewBox: `0 0 ${sheet.width} ${sheet.height}`, "aria-hidden": "true" });
     svg.style.width = `${100 * sheet.width / widest}%`;
     const time = data.timed ? `, ${timeOf(sheet.seconds)}` : "";
-    button.append(svg, element("span", `${sheet.name}: ${countOf(cards, "card")}${time}`));
+    button.append(element("span", `${sheet.name}: ${countOf(cards, "card")}${time}`));
     button.addEventListener("click", () => choose(nth));
     byId("contact").append(button);
   });
+  fillNext([...byId("contact").querySelectorAll("svg")].entries());
 }
 
 // A print shows every sheet, whole, with its name, its cards' numbers and a scale.
@@ -59,6 +65,8 @@ function forPaper() {
   halt();
   showEvery(false);
   for (const sheet of sheets) {
+    draw(sheet);
+    showLines(sheet);
     sheet.svg.setAttribute("viewBox", `0 ${-0.06 * sheet.height} ${sheet.width} ${1.14 * sheet.height}`);
     sheet.svg.style.transform = "";
     sheet.svg.querySelector(".printed")?.remove();

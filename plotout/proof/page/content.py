@@ -21,6 +21,7 @@ from plotout.machine.caution import caution
 from plotout.model import Card, Placed, Program, Run, Sheet
 from plotout.pattern.model import PatternSet, Piece
 from plotout.pattern.walk import walk
+from plotout.proof.page.packed import drawing, in_columns
 from plotout.proof.picture import numbered
 from plotout.tool.timing import run_seconds
 
@@ -44,8 +45,14 @@ def content(
     leaves: Sequence[Leaf],
     warnings: Sequence[str],
 ) -> dict[str, Any]:
-    """Return all that the page says, fit for JSON. mm, mm2, s."""
-    numbers = {card.id: nth for nth, card in enumerate(cards)}
+    """Return all that the page says, fit for JSON. mm, mm2, s.
+
+    drawn: the drawing, runs and edges of every sheet, which the page keeps packed.
+    """
+    numbers = {card.id: index for index, card in enumerate(cards)}
+    runs = [runs_as_rows(leaf.program, numbers) for leaf in leaves]
+    works = sorted({row[0] for rows in runs for row in rows})
+    marks = sorted({row[1] for rows in runs for row in rows})
     pieces = {piece.name: ready(piece) for piece in all_pieces(pattern_set)}
     return {
         "set": {
@@ -61,7 +68,25 @@ def content(
         "cards": [_card(card, leaves) for card in cards],
         "seams": _seams(pattern_set),
         "warnings": list(warnings),
-        "sheets": [_sheet(leaf, numbers, pieces, pattern_set.sizes) for leaf in leaves],
+        "works": works,
+        "marks": marks,
+        "sheets": [_sheet(leaf, pattern_set.sizes) for leaf in leaves],
+        "drawn": [
+            {
+                "drawing": drawing(leaf.program, leaf.sheet),
+                "runs": in_columns(rows, works, marks),
+                "of": _sizes(leaf.program, pattern_set.sizes)[1],
+                "labels": [list(pair) for pair in numbered(leaf.program)],
+                "pages": _pages(leaf.program, leaf.sheet),
+                "edges": [
+                    edge
+                    for placed in leaf.sheet.placed
+                    if placed.card.piece in pieces
+                    for edge in _edges(placed, pieces[placed.card.piece], numbers)
+                ],
+            }
+            for leaf, rows in zip(leaves, runs, strict=True)
+        ],
     }
 
 
@@ -108,28 +133,17 @@ def _seams(pattern_set: PatternSet) -> list[dict[str, Any]]:
     ]
 
 
-def _sheet(
-    leaf: Leaf, numbers: dict[str, int], pieces: dict[str, Piece], order: Sequence[str]
-) -> dict[str, Any]:
+def _sheet(leaf: Leaf, order: Sequence[str]) -> dict[str, Any]:
     sheet, program = leaf.sheet, leaf.program
-    sizes = _sizes(program, order)
+    sizes, _ = _sizes(program, order)
     return {
-        "name": sheet.placed[0].card.title if sizes["names"] else f"Sheet {sheet.number}",
+        "name": sheet.placed[0].card.title if sizes else f"Sheet {sheet.number}",
         "sizes": sizes,
         "file": leaf.file,
         "width": round(sheet.width, 2),
         "height": round(sheet.height, 2),
         "stock": sheet.stock,
-        "runs": runs_as_rows(program, numbers),
-        "labels": [list(pair) for pair in numbered(program)],
         "frames": _frames(program),
-        "pages": _pages(program, sheet),
-        "edges": [
-            edge
-            for placed in sheet.placed
-            if placed.card.piece in pieces
-            for edge in _edges(placed, pieces[placed.card.piece], numbers)
-        ],
     }
 
 
@@ -141,14 +155,14 @@ def _frames(program: Program) -> list[int]:
     return [0, *(strokes[each.run - 1] if each.run else 0 for each in program.advances)]
 
 
-def _sizes(program: Program, order: Sequence[str]) -> dict[str, list[Any]]:
+def _sizes(program: Program, order: Sequence[str]) -> tuple[list[str], list[int]]:
     """Return the sizes of a nest, in order, and which of them each run is of; -1: of all."""
     layers = [run.stroke.layer for run in program.runs]
     drawn = [f"size {size}" for size in order if f"size {size}" in layers]
-    return {
-        "names": [layer.removeprefix("size ") for layer in drawn],
-        "of": [drawn.index(layer) if layer in drawn else -1 for layer in layers] if drawn else [],
-    }
+    names = [layer.removeprefix("size ") for layer in drawn]
+    return names, [
+        drawn.index(layer) if layer in drawn else -1 for layer in layers
+    ] if drawn else []
 
 
 def _pages(program: Program, sheet: Sheet) -> list[dict[str, Any]]:

@@ -19,7 +19,7 @@ function measurable() {
   if (byId("of").value === "path") return linesOf(now).filter((_line, nth) => isShown(now.runs[nth]) && isOfSize(now, nth));
   if (hidden.work.has("card")) return [];
   if (!now.cardLines) {
-    now.cardLines = [...now.svg.querySelectorAll("g[data-kind='card'] path")].map((path) => boxed(placesIn(path)));
+    now.cardLines = linesIn(now.drawing.card);
   }
   return now.cardLines;
 }
@@ -87,18 +87,16 @@ function redrawMeasure() {
 const hidden = { work: new Set(), mark: new Set() };
 function isShown(run) { return !hidden.work.has(run[WORK]) && !hidden.mark.has(run[MARK]); }
 
-function redrawShown() {
-  for (const sheet of sheets) {
-    for (const group of sheet.svg.querySelectorAll("g[data-kind]")) {
-      group.classList.toggle("off", hidden.work.has(group.dataset.kind));
-    }
-    sheet.runs.forEach((run, nth) => {
-      for (const path of sheet.paths[nth]) path.classList.toggle("off", hidden.mark.has(run[MARK]));
-    });
-    numberStrokes(sheet);
-    drawEdges(sheet);
-    drawPages(sheet);
+function showLines(sheet) {
+  for (const group of sheet.svg.querySelectorAll("g[data-kind]")) {
+    group.classList.toggle("off", hidden.work.has(group.dataset.kind));
   }
+  sheet.runs.forEach((run, nth) => {
+    for (const path of sheet.paths[nth]) path.classList.toggle("off", hidden.mark.has(run[MARK]));
+  });
+  numberStrokes(sheet);
+  drawEdges(sheet);
+  drawPages(sheet);
 }
 
 // The order, as the number of a stroke where it begins; of letters and hatching the first and last.
@@ -147,7 +145,7 @@ function choices(where, kind, names, off) {
     if (!box.checked) hidden[kind].add(name);
     box.addEventListener("change", () => {
       hidden[kind][box.checked ? "delete" : "add"](name);
-      redrawShown();
+      showLines(now);
     });
     label.append(box);
     if (kind === "work" && name !== "order" && name !== "pages") {

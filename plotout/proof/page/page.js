@@ -4,16 +4,15 @@ function begin() {
   byId("title").textContent = name;
   byId("about").textContent = [style, size && `size ${size}`, date, data.machine].filter(Boolean).join(", ");
   data.sheets.forEach((sheet, nth) => {
-    const of = sheet.sizes.names.length ? "" : ` of ${data.sheets.filter((each) => !each.sizes.names.length).length}`;
+    const of = sheet.sizes.length ? "" : ` of ${data.sheets.filter((each) => !each.sizes.length).length}`;
     const words = `${sheet.name}${of}: ${sheet.width.toFixed(0)} x ${sheet.height.toFixed(0)} mm${sheet.file && `, ${sheet.file}`}`;
     byId("which").append(new Option(words, String(nth)));
   });
   byId("which").addEventListener("change", (event) => choose(+event.target.value));
-  const runs = data.sheets.flatMap((sheet) => sheet.runs);
-  const works = ["draw", "score", "punch", "cut"].filter((work) => runs.some((run) => run[WORK] === work));
-  const tiled = data.sheets.some((sheet) => sheet.pages.length) ? ["pages"] : [];
+  const works = ["draw", "score", "punch", "cut"].filter((work) => data.works.includes(work));
+  const tiled = sheets.some((sheet) => sheet.pages.length) ? ["pages"] : [];
   choices("works", "work", ["card", ...works, "travel", "stitching line", ...tiled, "order"], ["stitching line", "order"]);
-  choices("marks", "mark", [...new Set(runs.map((run) => run[MARK]))].sort(), []);
+  choices("marks", "mark", data.marks, []);
   listCards("");
   listSeams();
   listWords("cautions", data.cautions);
@@ -57,7 +56,8 @@ function begin() {
   addEventListener("resize", look);
   addEventListener("beforeprint", forPaper);
   addEventListener("afterprint", afterPaper);
-  if (sheets.length) { redrawShown(); choose(0); }
+  if (sheets.length) choose(0);
+  document.body.dataset.ready = "";
 }
 
 begin();

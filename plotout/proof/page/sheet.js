@@ -6,14 +6,19 @@ const view = byId("view");
 const calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
 const WORK = 0, MARK = 1, CARD = 2, TOOL = 3, SIZE = 4, START = 5, BEGUN = 6, END = 7, STROKE = 8;
 
-const sheets = data.sheets.map((sheet, nth) => {
-  const svg = byId("sheet-" + nth);
-  const paths = sheet.runs.map(() => []);
-  for (const path of svg.querySelectorAll("path[data-n]")) paths[+path.dataset.n].push(path);
-  return { ...sheet, svg, paths, over: svg.querySelector(".over"), lines: null,
-    box: { x: 0, y: 0, w: sheet.width, h: sheet.height },
-    seconds: sheet.runs.length ? sheet.runs[sheet.runs.length - 1][END] : 0 };
-});
+if (typeof DecompressionStream === "undefined") {
+  byId("told").textContent = "This browser is too old to unpack the drawings: use one of 2023 or later.";
+  return;
+}
+const sheets = [];
+for (const [nth, kept] of [...document.querySelectorAll("script.packed")].entries()) {
+  const { runs, of, ...drawn } = await unpacked(kept.textContent);
+  const sheet = { ...data.sheets[nth], ...drawn, of, runs: runsOf(runs), svg: byId("sheet-" + nth), paths: null, lines: null };
+  sheet.over = sheet.svg.querySelector(".over");
+  sheet.box = { x: 0, y: 0, w: sheet.width, h: sheet.height };
+  sheet.seconds = sheet.runs.length ? sheet.runs[sheet.runs.length - 1][END] : 0;
+  sheets.push(sheet);
+}
 let now = sheets[0];
 let turn = 0;  // radians that the drawing is turned clockwise on the screen
 
@@ -29,33 +34,6 @@ function element(name, text, className) {
   if (text !== undefined) made.textContent = text;
   if (className) made.className = className;
   return made;
-}
-
-// A path's places in sheet mm, y down: [x, y, x, y ...]; of a hole its middle.
-function placesIn(path) {
-  const said = path.getAttribute("d");
-  const flat = (said.match(/-?[\d.]+/g) || []).map(Number);
-  return said.includes("a") ? [flat[0] + flat[2], flat[1]] : flat;
-}
-
-// Those of a run's work, not of the travel to it.
-function placesOf(sheet, nth) {
-  const path = sheet.paths[nth].find((each) => each.parentNode.dataset.kind !== "travel");
-  return path ? placesIn(path) : [];
-}
-
-function boxed(flat) {
-  let left = Infinity, top = Infinity, right = -Infinity, bottom = -Infinity;
-  for (let i = 0; i < flat.length; i += 2) {
-    left = Math.min(left, flat[i]); right = Math.max(right, flat[i]);
-    top = Math.min(top, flat[i + 1]); bottom = Math.max(bottom, flat[i + 1]);
-  }
-  return { flat, left, top, right, bottom };
-}
-
-function linesOf(sheet) {
-  if (!sheet.lines) sheet.lines = sheet.runs.map((_run, nth) => boxed(placesOf(sheet, nth)));
-  return sheet.lines;
 }
 
 function away(flat, x, y) {
@@ -160,6 +138,8 @@ function choose(nth) {
   letGo();
   sheets.forEach((sheet, other) => { sheet.svg.toggleAttribute("hidden", other !== nth); });
   now = sheets[nth];
+  draw(now);
+  showLines(now);
   byId("which").value = String(nth);
   tellTimes();
   measured = [];

@@ -2,7 +2,7 @@
 let size = -1;
 
 function isOfSize(sheet, nth) {
-  const of = sheet.sizes.of[nth] ?? -1;
+  const of = sheet.of[nth] ?? -1;
   return size < 0 || of < 0 || of === size;
 }
 
@@ -16,13 +16,13 @@ function showSize(wanted) {
 }
 
 function stepSize(by) {
-  const many = now.sizes.names.length + 1; // and all of them
+  const many = now.sizes.length + 1; // and all of them
   showSize((size + 1 + by + many) % many - 1);
-  byId("told").textContent = size < 0 ? "All sizes." : `Size ${now.sizes.names[size]}.`;
+  byId("told").textContent = size < 0 ? "All sizes." : `Size ${now.sizes[size]}.`;
 }
 
 function offerSizes() {
-  const names = now.sizes.names;
+  const names = now.sizes;
   byId("sizes").hidden = !names.length;
   byId("size").replaceChildren(new Option("all", "-1"), ...names.map((name, nth) => new Option(name, String(nth))));
   showSize(size < names.length ? size : -1);

@@ -1,0 +1,93 @@
+"""What the proof page holds of a sheet, packed: 300 cards must fit a file that mail can carry.
+
+Lines are whole numbers of 0.01 mm, each place as the step from the one before, y down; a run's
+figures stand in columns. Both are JSON, deflated (RFC 1950) and in base64 (RFC 4648).
+"""
+
+from __future__ import annotations
+
+import json
+import zlib
+from base64 import b64encode
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import numpy as np
+
+from plotout.geometry.simplify import simplified
+from plotout.geometry.strokes import FloatArray, Mark
+from plotout.model import Program, Sheet
+from plotout.proof.picture import program_scene
+from plotout.proof.scene import STYLES, SceneLine
+
+_WORDS = (Mark.LETTERING, Mark.UNDERLAP, Mark.AREA)  # nobody measures these
+_FINE = 0.005  # mm by which curves may be off on the page; corners are exact
+
+
+def packed(data: dict[str, Any]) -> str:
+    """Return data as text that the page's script unpacks. The same data gives the same text."""
+    text = json.dumps(data, ensure_ascii=True, separators=(",", ":"))
+    return b64encode(zlib.compress(text.encode(), 9)).decode()
+
+
+def drawing(program: Program, sheet: Sheet) -> dict[str, str]:
+    """Return a sheet's lines by kind, in the order in which they are drawn, each kind as one text.
+
+    "card": the cards themselves, which no tool's offset or overcut has changed. Of travel there is
+    the place in the order alone: it leads from the end of a run to the beginning of the next.
+    """
+    scene = program_scene(program, sheet)
+    lines = [line for line in scene.lines if line.kind != "travel"]
+    cards = [
+        SceneLine(stroke.points, "card", stroke.size)
+        for placed in sheet.placed
+        for stroke in placed.strokes
+        if stroke.mark not in _WORDS
+    ]
+    by_kind = {kind: [line for line in lines if line.kind == kind] for kind in scene.kinds}
+    by_kind["card"] = cards
+    return {
+        kind: _as_text(by_kind[kind], program.height, scene.unit)
+        for kind in STYLES
+        if kind in by_kind
+    }
+
+
+def in_columns(rows: Sequence[Sequence[Any]], works: list[str], marks: list[str]) -> dict[str, Any]:
+    """Return the rows of `runs_as_rows` as columns of whole numbers.
+
+    mm: in 0.1 mm. steps: the seconds of every travel and of every work after it, in 0.01 s; strokes
+    the step from the stroke before.
+    """
+    moments = [row[5] for row in rows] + [row[7] for row in rows[-1:]]
+    ends = [each for row in rows for each in (row[5], row[6])] + moments[-1:]
+    return {
+        "works": [works.index(row[0]) for row in rows],
+        "marks": [marks.index(row[1]) for row in rows],
+        "cards": [row[2] for row in rows],
+        "tools": [row[3] for row in rows],
+        "mm": [round(10 * row[4]) for row in rows],
+        "steps": np.diff(np.round(np.array(ends) * 100).astype(int)).tolist(),
+        "strokes": np.diff([row[8] for row in rows], prepend=0).tolist(),
+    }
+
+
+def _as_text(lines: Iterable[SceneLine], height: float, unit: float) -> str:
+    """Return lines as "dx dy dx dy|dx dy ..."; a hole is "odx dy radius"."""
+    before = np.zeros((1, 2), int)
+    texts = []
+    for line in lines:
+        flat = _hundredths(line.points, height)
+        steps = " ".join(map(str, np.diff(np.vstack([before, flat]), axis=0).ravel().tolist()))
+        if len(flat) == 1:
+            radius = max(line.size / 2.0, 0.15 * unit)
+            steps = f"o{steps} {round(100 * radius)}"
+        texts.append(steps)
+        before = flat[-1:]
+    return "|".join(texts)
+
+
+def _hundredths(points: FloatArray, height: float) -> np.ndarray:
+    kept = simplified(points, _FINE) if len(points) > 2 else points
+    down: np.ndarray = np.round((kept * [1.0, -1.0] + [0.0, height]) * 100).astype(int)
+    return down
