@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from itertools import accumulate
 
 from plotout.geometry.polyline import moved, placing
-from plotout.geometry.strokes import FloatArray, Stroke
+from plotout.geometry.strokes import FloatArray, NotchKind, Stroke
 from plotout.machine import AUTOMATIC, Machine, Tool
 from plotout.tongue import PLAIN, Tongue
 
@@ -21,6 +21,19 @@ class GradeMark:
     within: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class NotchMark:
+    """A notch of a card, cut or drawn: its mouth on the cutting line, mm; its depth, mm.
+
+    angle: from its mouth to its foot, degrees counter-clockwise.
+    """
+
+    at: tuple[float, float]
+    angle: float
+    depth: float
+    kind: NotchKind
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Card:
     """A card of the set, as it hangs (y up), in mm.
@@ -32,6 +45,8 @@ class Card:
     orders: the cutting instructions in words ("cut 1 pair self"). faults: what is wrong with its
     notches. say: the language of its words.
     size: in the set's words, or "". grades: its grade points, if it is of the drawn size.
+    For files that hold pieces rather than cards: notches; stitching: closed, (n, 2), None for a
+    part of a split piece; fold: the ends of the edge on the fold, (2, 2).
     """
 
     id: str
@@ -48,6 +63,9 @@ class Card:
     say: Tongue = PLAIN
     size: str = ""
     grades: tuple[GradeMark, ...] = ()
+    notches: tuple[NotchMark, ...] = ()
+    stitching: FloatArray | None = None
+    fold: FloatArray | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

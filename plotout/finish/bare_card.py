@@ -65,7 +65,7 @@ class BareCard:
     labels: words along lines and edges, lettered if there is room. facts: further lines of the
     block, the most important first. one_way: its grain line has one head.
     fold: the edge that lies on the fold, (n, 2), the card on its left, or None.
-    graded: grade points on the outline, and inside.
+    graded: grade points on the outline, and inside. stitching: the stitching line, closed, (n, 2).
     part, parts: of a split piece ("part 1 of 2"). joins: where other parts meet this one.
     """
 
@@ -88,3 +88,4 @@ class BareCard:
     warnings: tuple[str, ...] = ()
     faults: tuple[str, ...] = ()
     graded: tuple[Graded, ...] = ()
+    stitching: FloatArray | None = None

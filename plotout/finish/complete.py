@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from plotout.finish.bare_card import BareCard
+from plotout.finish.bare_card import BareCard, PlacedNotch
 from plotout.finish.card_marks import fold_strokes, shapes_of
 from plotout.finish.code import code_text
 from plotout.finish.hang import Plumb, disc, hole_place, plumb
@@ -18,7 +18,7 @@ from plotout.finish.naming import label_strokes
 from plotout.finish.notch_shapes import notched
 from plotout.finish.wording import blocks, hatch_left, with_code, worded
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
-from plotout.model import Card
+from plotout.model import Card, NotchMark
 from plotout.pattern.model import Defaults, PatternSet
 from plotout.tongue import Tongue
 
@@ -122,4 +122,13 @@ def card(
         warnings=tuple(warnings),
         faults=made.faults,
         say=say,
+        notches=tuple(_mark(notch) for notch in made.notches),
+        stitching=made.stitching if made.parts == 1 else None,
+        fold=None if made.fold is None else made.fold[[0, -1]],
     )
+
+
+def _mark(notch: PlacedNotch) -> NotchMark:
+    (x, y), (across, up) = notch.at.tolist(), notch.inward.tolist()
+    angle = float(np.degrees(np.arctan2(up, across)))
+    return NotchMark((x, y), angle, notch.style.depth, notch.style.kind)

@@ -83,6 +83,7 @@ def bare_card(
         warnings=(*warnings, *notes, *changed),
         faults=faults,
         graded=on_cutting_line(piece.graded, outline),
+        stitching=np.vstack([piece.outline, piece.outline[:1]]),
     )
 
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 _LAYERS = {
     Mark.OUTLINE: "1",
     Mark.NOTCH: "4",
-    Mark.FOLD: "6",
+    Mark.FOLD: "15",  # dashes and bracket; layer 6 holds one mirror line
     Mark.GRAIN: "7",
     Mark.INTERNAL: "8",
     Mark.JOIN: "8",
@@ -40,6 +40,7 @@ _LAYERS = {
     Mark.PAGE: "15",
 }
 _TEXT_HEIGHT = 5.0
+_NOT_WORKED = ("2", "3", "5", "6", "14")  # what describes the piece; no tool follows it
 
 
 def emit(program: Program, sheet: Sheet) -> bytes:
@@ -60,8 +61,8 @@ def _written(program: Program, sheet: Sheet) -> bytes:
 
     document = new("R2000", units=units.MM)
     document.header["$MEASUREMENT"] = 1
-    for layer in sorted({*_LAYERS.values(), *NOTCHES.values(), "2", "3", "5"}, key=int):
-        document.layers.add(layer)
+    for layer in sorted({*_LAYERS.values(), *NOTCHES.values(), *_NOT_WORKED}, key=int):
+        document.layers.add(layer).dxf.plot = int(layer not in _NOT_WORKED)
     space = document.modelspace()
     rests: dict[str, Rest] = {}
     colours = options_of(program.machine, DxfOptions)
@@ -95,6 +96,7 @@ def _insert_card(
         _draw(block, run, there, rests, colours)
     lowest = float(card.outline[:, 1].min())
     _mark_grades(block, placed, runs)
+    _describe(block, placed)
     sized = (f"SIZE: {card.size}",) if card.size else ()
     _texts(block, (f"PIECE NAME: {card.title}", *sized), lowest, "1")
     _texts(block, tuple(f"ANNOTATION: {order}" for order in card.orders), lowest - 20.0, "15")
@@ -120,6 +122,24 @@ def _mark_grades(block: BaseLayout, placed: Placed, runs: list[Run]) -> None:
             turn, shift = placed.matrix[:, :2], placed.matrix[:, 2]
             start, end = ((run.points - shift) @ turn).tolist()
             block.add_line(start, end, {"layer": "5"})
+
+
+def _describe(block: BaseLayout, placed: Placed) -> None:
+    """Add the piece's notches, stitching line and mirror line to what is worked of its card.
+
+    A notch is a POINT at its mouth with its depth as z and its direction as angle (from memory of
+    ASTM D6673), beside the line or the dent in the boundary that is cut.
+    """
+    card = placed.card
+    for notch in card.notches:
+        look = {"layer": NOTCHES[notch.kind], "angle": notch.angle}
+        block.add_point((*notch.at, notch.depth), look)
+    if card.stitching is not None:
+        ring = card.stitching[:-1].tolist()
+        block.add_lwpolyline(ring, close=True, dxfattribs={"layer": "14"})
+    if card.fold is not None:
+        start, end = card.fold.tolist()
+        block.add_line(start, end, {"layer": "6"})
 
 
 def _draw(

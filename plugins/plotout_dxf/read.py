@@ -27,6 +27,7 @@ from plotout.kit import NamedLine, grain_shape, middle_shapes, nearest, notch_sh
 from plotout_dxf.curves import TEXTS, Entity, entities, flattened, location
 from plotout_dxf.document import load, millimetres, words
 from plotout_dxf.layers import NOTCHES
+from plotout_dxf.notches import filled_in, known_once
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -102,9 +103,12 @@ class Piece:
         """Return all its shapes, the outline first."""
         lines = {role: self._lines(role) for role in self.layers}
         shapes = outline_shapes(lines.pop(Role.OUTLINE), Place(self.path))
+        records = self._points(Role.NOTCH) if Role.NOTCH in self.layers else []
+        shapes, records = filled_in(shapes, records)
         edge = np.vstack([shape.points for shape in shapes])
         notches = self._without_bars(lines.pop(Role.NOTCH, []))
-        shapes += [notch_shape(line, edge, self._kind(line)) for line in notches]
+        shapes += known_once([notch_shape(line, edge, self._kind(line)) for line in notches],
+                             records)  # fmt: skip
         if grain := lines.pop(Role.GRAIN, []):
             shapes.append(grain_shape(grain))
         for role, drawn in lines.items():
@@ -113,7 +117,8 @@ class Piece:
             else:
                 # ASTM D6673 numbers its layers: a number is not a name for a card
                 shapes += [Shape(points, role, "" if self.astm else name) for name, points in drawn]
-        shapes += [point for role in self.layers for point in self._points(role)]
+        for role in self.layers:
+            shapes += self._points(role) if role is not Role.NOTCH else []
         shapes += self._texts()
         return Drawing(tuple(shapes), (*notes, *self._left_out()))
 

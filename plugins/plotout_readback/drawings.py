@@ -19,7 +19,8 @@ _STRAIGHT = re.compile(r"(M[^A-Za-z]+(?:L[^A-Za-z]+)*Z?\s*)+")
 _GROUP_CODES = range(1072)  # DXF reference: no others are valid
 _FARTHEST = 1e9  # mm, or the drawing's unit
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
-_OF_GRADING = ("2", "3", "5")  # ASTM D6673: grade points and reference, which no tool works
+_NOT_WORKED = ("2", "3", "5", "6", "14")  # ASTM D6673: what describes a piece; no tool follows it
+_NOTCHES = ("4", "80", "81", "82", "83")  # whose POINTs do so too
 _INSUNITS = {1: 25.4, 4: 1.0, 5: 10.0, 6: 1000.0}
 
 
@@ -128,7 +129,8 @@ def read_dxf(data: bytes, _machine: Machine) -> Reading:
         scale = _INSUNITS.get(int(document.header.get("$INSUNITS", 0)), 1.0)
         for entity in recursive_decompose(document.modelspace()):
             kind = entity.dxftype()
-            if entity.dxf.layer in _OF_GRADING:
+            layer = entity.dxf.layer
+            if layer in _NOT_WORKED or (layer in _NOTCHES and kind == "POINT"):
                 continue
             if kind == "POINT":
                 at = entity.dxf.location

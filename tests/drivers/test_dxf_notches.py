@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from ezdxf import recover
 from plotout_dxf import plotout_readers
+from shapely.geometry import Polygon
 
 from plotout import Mark, NotchKind, Placed, Role, Sheet, Stroke, Work
 from plotout.finish import finish
@@ -61,14 +62,14 @@ def worked(made, angle=0.0):
 
 
 def on_layers(data):
-    """How many lines lie on each notch layer of the card's block."""
+    """How many lines lie on each notch layer of the card's block; its records are POINTs."""
     document, auditor = recover.read(io.BytesIO(data))
     assert not auditor.errors
     assert not auditor.fixes
     (insert,) = document.modelspace().query("INSERT")
     found = {}
     for entity in document.blocks.get(insert.dxf.name):
-        if entity.dxf.layer in {"4", "80", "81", "82", "83"}:
+        if entity.dxf.layer in {"4", "80", "81", "82", "83"} and entity.dxftype() != "POINT":
             found[entity.dxf.layer] = found.get(entity.dxf.layer, 0) + 1
     return found, insert.dxf.name
 
@@ -106,7 +107,40 @@ def test_all_kinds_on_one_card_are_told_apart(tmp_path):
 def test_of_cut_notches_slit_and_t_are_lines_and_the_others_are_in_the_outline(tmp_path):
     data = worked(card(cut=True))
     assert on_layers(data)[0] == {"4": 1, "80": 2}
-    assert sorted(shape.text for shape in read_back(data, tmp_path)) == ["T", "slit"]
+    assert sorted(shape.text for shape in read_back(data, tmp_path)) == sorted(LAYERS)
+
+
+@pytest.mark.parametrize("hollow", [True, False])
+def test_dents_are_filled_in_along_a_curve(hollow, tmp_path):
+    """A disc's or a hollow's boundary, 60 mm in radius, with an opening of each kind."""
+    kinds = [NotchKind.V, NotchKind.CASTLE, NotchKind.CHECK, NotchKind.U]
+    t = np.linspace(0.0, np.pi, 181)
+    arc = 60.0 * np.column_stack([np.cos(t), np.sin(t)])
+    names = ("bow", "left", "foot", "right")
+    if hollow:
+        frame = np.array([[-60, 0], [-100, 0], [-100, 100], [100, 100], [100, 0], [60, 0.0]])
+        lines = [arc, frame[:2], frame[1:3], frame[2:]]
+        lines = [line[::-1] for line in lines][::-1]
+        names = ("right", "foot", "left", "bow")
+    else:
+        frame = np.array([[-60, 0], [-60, -40], [60, -40], [60, 0.0]])
+        lines = [arc, frame[:2], frame[1:3], frame[2:]]
+    edges = tuple(Edge(n, line, (12.0, 12.0), seam_notches=False)
+                  for n, line in zip(names, lines, strict=True))  # fmt: skip
+    notches = tuple(Notch("bow", 30.0 * nth, style=NotchStyle(kind, DEEP, WIDE))
+                    for nth, kind in enumerate(kinds, start=1))  # fmt: skip
+    piece = Piece("Bow", edges, notches=notches, cuts=(Cut("self"),))
+    made, *_ = finish(PatternSet("Smock", "S", "M", "", (piece,), Defaults()))
+    smooth, *_ = finish(
+        PatternSet("Smock", "S", "M", "", (replace(piece, notches=()),), Defaults())
+    )
+    data = worked(made)
+    found = {shape.text for shape in read_back(data, tmp_path)}
+    assert found == {kind.value for kind in kinds}
+    (reader,) = plotout_readers()
+    shapes = reader.read(tmp_path / "notches.dxf", {"block": on_layers(data)[1]}).shapes
+    outline = next(shape.points for shape in shapes if shape.role is Role.OUTLINE)
+    assert Polygon(outline).symmetric_difference(Polygon(smooth.outline)).area < 4.0  # of 50
 
 
 def test_a_kind_survives_whatever_is_done_to_strokes():

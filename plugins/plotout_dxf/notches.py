@@ -1,0 +1,76 @@
+"""Notches that a DXF holds twice: as a record, and as a line or a dent in the boundary."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+
+from plotout import FloatArray, NotchKind, Shape
+
+_ON = 0.3  # mm: a foot this near to the boundary is cut into it
+_FLAT = 0.1  # of a depth: the boundary is out of the notch again (a concave edge bows in a little)
+_WIDEST = 6.0  # depths between a dent's corners at most
+_SAME = 0.5  # mm: a line that begins this near to a record is the same notch
+
+
+def filled_in(shapes: Sequence[Shape], records: Sequence[Shape]) -> tuple[list[Shape], list[Shape]]:
+    """Return an outline without the dents of the recorded notches, and the records.
+
+    A record on the layer of slits and V notches whose notch is a dent is a V.
+    """
+    if len(shapes) != 1:
+        return list(shapes), list(records)
+    ring, known = shapes[0].points, []
+    for record in records:
+        less = _without_dent(ring, record)
+        if less is None:
+            known.append(record)
+            continue
+        ring = less
+        known.append(replace(record, text=record.text or NotchKind.V.value))
+    return [replace(shapes[0], points=ring)], known
+
+
+def known_once(drawn: Sequence[Shape], records: Sequence[Shape]) -> list[Shape]:
+    """Return drawn and recorded notches; one that is both has its line's kind."""
+    made: list[Shape] = []
+    left = list(drawn)
+    for record in records:
+        same = [one for one in left if np.hypot(*(one.points[0] - record.points[0])) < _SAME]
+        left = [one for one in left if not any(one is other for other in same)]
+        kind = record.text or next((one.text for one in same), "")
+        made.append(replace(record, text=kind))
+    return left + made
+
+
+def _without_dent(ring: FloatArray, record: Shape) -> FloatArray | None:
+    """Return a closed line, (n, 2), without the dent of a notch; None if it has none there."""
+    if record.angle is None or record.size <= 0.0 or len(ring) < 5:
+        return None
+    turn = np.radians(record.angle)
+    inward = np.array([np.cos(turn), np.sin(turn)])
+    at, depth = record.points[0], record.size
+    foot = at + inward * depth
+    line = shapely.LineString(ring)
+    if line.distance(shapely.Point(foot)) > _ON:
+        return None
+    points = ring[:-1]
+    deep = (points - at) @ inward
+    near = np.hypot(*(points - at).T) <= _WIDEST * depth
+    inside = near & (deep > _FLAT * depth)
+    nearest = int(np.where(inside, np.hypot(*(points - foot).T), np.inf).argmin())
+    if not inside[nearest]:
+        return None
+    count, first, last = len(points), nearest, nearest
+    while inside[(first - 1) % count] and last - first < count - 3:
+        first -= 1
+    while inside[(last + 1) % count] and last - first < count - 3:
+        last += 1
+    corners = points[[(first - 1) % count, (last + 1) % count]]
+    if np.hypot(*(corners[1] - corners[0])) > _WIDEST * depth:
+        return None
+    kept = [points[n % count] for n in range(last + 1, first + count)]
+    return np.vstack([*kept, kept[0]])
