@@ -123,19 +123,30 @@ def like_polyline(like: FloatArray, basis: Basis) -> Curve:
 
 
 def drawn(curve: Curve, basis: Basis) -> Drawn:
-    """Return the curve at its even places."""
-    bend = np.clip(basis.values @ curve.bends, -_LARGEST, _LARGEST)
-    at = np.linspace(0.0, curve.length, len(bend))
-
-    def summed(values: FloatArray) -> FloatArray:
-        steps = (values[1:] + values[:-1]) * (at[1] / 2.0)
-        return np.concatenate([np.zeros_like(steps[:1]), np.cumsum(steps, axis=0)])
-
-    curvature = np.sinh(bend) / curve.length
-    angles = curve.heading + summed(curvature)
-    ways = np.column_stack([np.cos(angles), np.sin(angles)])
-    points = curve.start + summed(ways)
+    """Return the curve at its even places, with how it changes."""
+    at, bend, angles, ways, points = _along(curve, basis)
     changes = (np.cosh(bend) / curve.length)[:, None] * basis.values
     aside = np.column_stack([-points[:, 1], points[:, 0]])
-    return Drawn(at, curvature, angles, ways, points, summed(changes),
-                  summed(changes * aside[:, :1]), summed(changes * aside[:, 1:]))  # fmt: skip
+    first, second = changes * aside[:, :1], changes * aside[:, 1:]
+    return Drawn(at, np.sinh(bend) / curve.length, angles, ways, points,
+                  _summed(changes, at), _summed(first, at), _summed(second, at))  # fmt: skip
+
+
+def points_of(curve: Curve, basis: Basis) -> FloatArray:
+    """Return only the points of the curve at its even places, (m, 2)."""
+    return _along(curve, basis)[-1]
+
+
+def _along(curve: Curve, basis: Basis) -> tuple[FloatArray, ...]:
+    """Return the even places, the bend, the angles, the directions and the points there."""
+    bend = np.clip(basis.values @ curve.bends, -_LARGEST, _LARGEST)
+    at = np.linspace(0.0, curve.length, len(bend))
+    angles = curve.heading + _summed(np.sinh(bend) / curve.length, at)
+    ways = np.column_stack([np.cos(angles), np.sin(angles)])
+    return at, bend, angles, ways, curve.start + _summed(ways, at)
+
+
+def _summed(values: FloatArray, at: FloatArray) -> FloatArray:
+    """Return the integral of values at even places, from the first on."""
+    steps = (values[1:] + values[:-1]) * (at[1] / 2.0)
+    return np.concatenate([np.zeros_like(steps[:1]), np.cumsum(steps, axis=0)])

@@ -119,10 +119,12 @@ class Evidence:
         even = (np.arange(count) + 0.5) / count
         chosen = np.searchsorted(np.cumsum(weights) / weights.sum(), even)
         grid = len(SCATTERS) * len(SIZES)
+        levels = [np.linalg.pinv(account.seen, rcond=_SEEN) for account in self.accounts]
         made = []
         for index in chosen.tolist():
-            scatter, size = divmod(index % grid, len(SIZES))
-            made.append(_draw(self.accounts[index // grid], scatter, size, rng))
+            kind, place = divmod(index, grid)
+            scatter, size = divmod(place, len(SIZES))
+            made.append(_draw(self.accounts[kind], levels[kind], scatter, size, rng))
         return np.array(made)
 
 
@@ -198,7 +200,10 @@ def _mean(account: _Account, weights: FloatArray) -> FloatArray:
     )
 
 
-def _draw(account: _Account, scatter: int, size: int, rng: np.random.Generator) -> FloatArray:
+def _draw(
+    account: _Account, level: FloatArray, scatter: int, size: int, rng: np.random.Generator
+) -> FloatArray:
+    """Return one x. level: the pseudo-inverse of what is seen of the free part."""
     ratio = float((SIZES[size] / SCATTERS[scatter]) ** 2)
     s = np.zeros(len(account.mix))
     count = min(len(account.strengths), len(s))
@@ -209,9 +214,7 @@ def _draw(account: _Account, scatter: int, size: int, rng: np.random.Generator) 
     bent = ratio * s * z / spread + SIZES[size] / np.sqrt(spread) * rng.standard_normal(len(s))
     bent = account.mix.T @ bent
     noise = SCATTERS[scatter] * rng.standard_normal(len(account.left))
-    flat = np.linalg.lstsq(
-        account.seen, account.left - account.explained @ bent + noise, rcond=_SEEN
-    )[0]
+    flat = level @ (account.left - account.explained @ bent + noise)
     return np.asarray(
         account.base + account.free @ flat + account.costly @ bent * account.price.unit
     )

@@ -12,7 +12,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from plotout.geometry.bending import Basis, Curve, Drawn, bend_basis, drawn, like_polyline
+from plotout.geometry.bending import (
+    Basis,
+    Curve,
+    Drawn,
+    bend_basis,
+    drawn,
+    like_polyline,
+    points_of,
+)
 from plotout.geometry.evidence import Evidence, Price, weighed
 from plotout.geometry.smoothing import Condition
 from plotout.geometry.strokes import FloatArray
@@ -50,7 +58,7 @@ class Fair:
         made = []
         for draw in problem.evidence.draws(count):
             curve = _changed(self.curve, problem.given + problem.still @ draw)
-            made.append(_closed(drawn(curve, self.basis).points, self.basis))
+            made.append(_closed(points_of(curve, self.basis), self.basis))
         return made
 
 

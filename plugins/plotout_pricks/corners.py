@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import shapely
 import shapely.ops
+from numpy.typing import NDArray
 
 from plotout import FloatArray, Place, UserError
 from plotout.kit import CurveFit, StraightLine, crossing, likely_lines
@@ -38,118 +39,214 @@ class Fitted:
     joined: tuple[bool, bool] = (False, False)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Likely:
+    """A fit in m variants. at, along: (m, 2) of a straight run; curve: (m, k, 2) of another."""
+
+    fit: Fitted
+    at: FloatArray | None = None
+    along: FloatArray | None = None
+    curve: FloatArray | None = None
+
+    @staticmethod
+    def of(fit: Fitted, lines: Sequence[StraightLine], curves: Sequence[FloatArray]) -> _Likely:
+        """Return the variants of a straight run by its lines, of another by its curves."""
+        if fit.line is None:
+            return _Likely(fit, curve=np.stack(curves))
+        return _Likely(
+            fit, np.stack([line.at for line in lines]), np.stack([line.along for line in lines])
+        )
+
+    def foot(self, points: FloatArray) -> FloatArray:
+        """Return the places on the straight lines nearest to points, (m, 2) or (2,)."""
+        assert self.at is not None
+        assert self.along is not None
+        return np.asarray(
+            self.at + self.along * ((points - self.at) * self.along).sum(axis=1)[:, None]
+        )
+
+
 def joined_up(fits: Sequence[Fitted], path: Path) -> list[FloatArray]:
     """Return the runs' points, (n, 2), from corner to corner. Raises UserError."""
-    corners = [_corner(fits[index - 1], fits[index], path) for index in range(len(fits))]
+    alone = [
+        _Likely.of(
+            fit,
+            [] if fit.line is None else [fit.line],
+            [] if fit.curve is None else [fit.curve],
+        )
+        for fit in fits
+    ]
+    corners = []
+    for index, second in enumerate(alone):
+        met, apart = _corners(alone[index - 1], second)
+        if np.isnan(met).any():
+            raise _unmet(fits[index - 1], fits[index], float(apart[0]), path)
+        corners.append(met[0])
     return [
         _between(fit, corners[index], corners[(index + 1) % len(fits)])
         for index, fit in enumerate(fits)
     ]
 
 
-def known_to(fits: Sequence[Fitted], path: Path) -> list[float]:
+def known_to(fits: Sequence[Fitted]) -> list[float]:
     """Return to how many mm the runs' lengths from corner to corner are known: two sigma.
 
     It is the spread over outlines drawn by their likelihood: every line and curve is moved as its
     scatter allows, and the corners with them. Infinite if the pricks don't determine it.
     """
-    others = [_likely(fit) for fit in fits]
-    sizes = np.full((OUTLINES, len(fits)), np.nan)
-    for index in range(OUTLINES):
-        try:
-            moved = joined_up([some[index] for some in others], path)
-        except UserError:  # its corners are nearly straight
-            continue
-        sizes[index] = [shapely.LineString(points).length for points in moved]
+    drawn = [_drawn(fit) for fit in fits]
+    likely = [each[0] for each in drawn]
+    corners = [_corners(likely[index - 1], second)[0] for index, second in enumerate(likely)]
+    sizes = np.column_stack(
+        [
+            _lengths(one, corners[index], corners[(index + 1) % len(fits)])
+            for index, one in enumerate(likely)
+        ]
+    )
     met = sizes[np.isfinite(sizes).all(axis=1)]
     if len(met) < OUTLINES // 2:
         return [math.inf] * len(fits)
     sigmas = 2.0 * met.std(axis=0, ddof=1)
-    unsaid = [fit.curve is not None and others[index][0] is fit for index, fit in enumerate(fits)]
-    return [math.inf if none else float(sigma) for none, sigma in zip(unsaid, sigmas, strict=True)]
+    return [
+        float(sigma) if said else math.inf for (_, said), sigma in zip(drawn, sigmas, strict=True)
+    ]
 
 
-def _likely(fit: Fitted) -> list[Fitted]:
+def _drawn(fit: Fitted) -> tuple[_Likely, bool]:
+    """Return variants drawn by their likelihood, and whether the pricks say anything about it."""
     if fit.line is not None:
-        return [replace(fit, line=line) for line in likely_lines(fit.run.points, OUTLINES)]
-    made = fit.fit.likely(OUTLINES) if fit.fit is not None else []
-    return [replace(fit, curve=curve[::STRIDE]) for curve in made] or [fit] * OUTLINES
-
-
-def _corner(first: Fitted, second: Fitted, path: Path) -> FloatArray:
-    """Return where a run meets the next. Raises UserError if they don't meet."""
-    if first.line is not None and second.line is not None:
-        met = crossing(first.line, second.line)
-        if met is None:
-            raise UserError(
-                f"'{first.run.name}' and '{second.run.name}' lie along one line: they have no "
-                "corner",
-                fix="Make them one run, or prick the seam between them.",
-                place=Place(path, second.run.line),
-            )
-        return met
-    if first.curve is not None and second.line is not None and first.joined[1]:
-        return second.line.foot(first.curve[-1])
-    if second.curve is not None and first.line is not None and second.joined[0]:
-        return first.line.foot(second.curve[0])
-    a, b = _lengthened(first, end=True), _lengthened(second, end=False)
-    near = (first.run.points[-1] + second.run.points[0]) / 2
-    crossings = shapely.get_coordinates(shapely.intersection(a, b))
-    if len(crossings):
-        return np.asarray(crossings[np.hypot(*(crossings - near).T).argmin()])
-    gap = shapely.shortest_line(a, b)
-    if gap.length > REACH / 2:
-        raise UserError(
-            f"'{first.run.name}' and '{second.run.name}' don't meet: they pass {gap.length:.1f} "
-            "mm apart",
-            fix="Prick them nearer to their corner, or put the runs in order round the piece.",
-            place=Place(path, second.run.line, at=(float(near[0]), float(near[1]))),
-        )
-    return np.asarray(shapely.get_coordinates(gap).mean(axis=0))
-
-
-def _lengthened(fit: Fitted, *, end: bool) -> shapely.LineString:
-    if fit.line is not None:
-        ends = [fit.line.foot(fit.run.points[0]), fit.line.foot(fit.run.points[-1])]
-        return shapely.LineString([ends[0] - fit.line.along * REACH,
-                                   ends[1] + fit.line.along * REACH])  # fmt: skip
+        return _Likely.of(fit, likely_lines(fit.run.points, OUTLINES), []), True
+    made = [curve[::STRIDE] for curve in fit.fit.likely(OUTLINES)] if fit.fit else []
     assert fit.curve is not None
+    return _Likely.of(fit, [], made or [fit.curve] * OUTLINES), bool(made)
+
+
+def _corners(first: _Likely, second: _Likely) -> tuple[FloatArray, FloatArray]:
+    """Return where a run meets the next, (m, 2), nan if it doesn't; and how far apart they pass."""
+    if first.at is not None and second.at is not None:
+        met = _crossings(first, second)
+        return met, np.zeros(len(met))
+    if first.curve is not None and second.at is not None and first.fit.joined[1]:
+        met = second.foot(first.curve[:, -1])
+        return met, np.zeros(len(met))
+    if second.curve is not None and first.at is not None and second.fit.joined[0]:
+        met = first.foot(second.curve[:, 0])
+        return met, np.zeros(len(met))
+    a, b = _lengthened(first, end=True), _lengthened(second, end=False)
+    gap = shapely.shortest_line(a, b)
+    apart = shapely.length(gap)
+    met = shapely.get_coordinates(gap).reshape(-1, 2, 2).mean(axis=1)
+    met[apart > REACH / 2] = np.nan
+    near = (first.fit.run.points[-1] + second.fit.run.points[0]) / 2
+    found, owner = shapely.get_coordinates(shapely.intersection(a, b), return_index=True)
+    order = np.lexsort((np.hypot(*(found - near).T), owner))
+    owner, nearest = np.unique(owner[order], return_index=True)
+    met[owner] = found[order][nearest]
+    return met, apart
+
+
+def _unmet(first: Fitted, second: Fitted, apart: float, path: Path) -> UserError:
+    """Return why two runs have no corner. apart: mm by which their extensions pass."""
+    if first.line is not None and second.line is not None:
+        return UserError(
+            f"'{first.run.name}' and '{second.run.name}' lie along one line: they have no corner",
+            fix="Make them one run, or prick the seam between them.",
+            place=Place(path, second.run.line),
+        )
+    near = (first.run.points[-1] + second.run.points[0]) / 2
+    return UserError(
+        f"'{first.run.name}' and '{second.run.name}' don't meet: they pass {apart:.1f} mm apart",
+        fix="Prick them nearer to their corner, or put the runs in order round the piece.",
+        place=Place(path, second.run.line, at=(float(near[0]), float(near[1]))),
+    )
+
+
+def _crossings(first: _Likely, second: _Likely) -> FloatArray:
+    """Return where straight lines cross, (m, 2); nan where they are almost parallel."""
+    assert first.at is not None
+    assert first.along is not None
+    assert second.at is not None
+    assert second.along is not None
+    met = [
+        crossing(StraightLine(at, along), StraightLine(other_at, other_along))
+        for at, along, other_at, other_along in zip(
+            first.at, first.along, second.at, second.along, strict=True
+        )
+    ]
+    return np.array([[math.nan, math.nan] if place is None else place for place in met])
+
+
+def _lengthened(likely: _Likely, *, end: bool) -> NDArray[np.object_]:
+    """Return the lines, (m,), continued beyond the corner at the run's end or start."""
+    if likely.along is not None:
+        points, ahead = likely.fit.run.points, likely.along * REACH
+        ends = [likely.foot(points[0]) - ahead, likely.foot(points[-1]) + ahead]
+        return np.asarray(shapely.linestrings(np.stack(ends, axis=1)))
+    assert likely.curve is not None
     if end:
-        return shapely.LineString(np.vstack([fit.curve, _beyond(fit.curve)]))
-    return shapely.LineString(np.vstack([_beyond(fit.curve[::-1])[::-1], fit.curve]))
+        whole = [likely.curve, _beyond(likely.curve)]
+    else:
+        whole = [_beyond(likely.curve[:, ::-1])[:, ::-1], likely.curve]
+    return np.asarray(shapely.linestrings(np.concatenate(whole, axis=1)))
 
 
-def _beyond(curve: FloatArray) -> FloatArray:
-    """Return the curve's continuation past its end, (STEPS, 2), with its bend there.
+def _beyond(curves: FloatArray) -> FloatArray:
+    """Return the curves' continuations past their ends, (m, STEPS, 2), with their bend there.
 
     Extended straight, a curve that still bends would meet a line at a small angle far too late.
+    curves: (m, k, 2).
     """
-    line = shapely.LineString(curve[::-1])
-    back = min(BEND, line.length / 2.0)
+    lines = shapely.linestrings(curves[:, ::-1])
+    back = np.minimum(BEND, shapely.length(lines) / 2.0)
     last, middle, first = (
-        shapely.get_coordinates(line.interpolate(at))[0] for at in (0.0, back / 2.0, back)
+        shapely.get_coordinates(shapely.line_interpolate_point(lines, at))
+        for at in (np.zeros_like(back), back / 2.0, back)
     )
     one, other = middle - first, last - middle
-    turn = float(np.arctan2(one[0] * other[1] - one[1] * other[0], one @ other))
+    turn = np.arctan2(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0], (one * other).sum(axis=1))
     bend = turn / (back / 2.0)
-    heading = float(np.arctan2(other[1], other[0])) + turn / 2.0
+    heading = np.arctan2(other[:, 1], other[:, 0]) + turn / 2.0
     at = np.linspace(0.0, REACH, STEPS + 1)
-    turned = heading + np.clip(bend * (at[1:] + at[:-1]) / 2.0, -TURN, TURN)
-    steps = np.column_stack([np.cos(turned), np.sin(turned)]) * at[1]
-    return np.asarray(curve[-1] + np.cumsum(steps, axis=0))
+    turned = heading[:, None] + np.clip(bend[:, None] * ((at[1:] + at[:-1]) / 2.0), -TURN, TURN)
+    steps = np.stack([np.cos(turned), np.sin(turned)], axis=2) * at[1]
+    return np.asarray(curves[:, -1:] + np.cumsum(steps, axis=1))
+
+
+def _whole(likely: _Likely) -> NDArray[np.object_]:
+    """Return the curves, (m,), continued at the ends that don't lie on their neighbours."""
+    assert likely.curve is not None
+    parts = [likely.curve]
+    if not likely.fit.joined[0]:
+        parts.insert(0, _beyond(likely.curve[:, ::-1])[:, ::-1])
+    if not likely.fit.joined[1]:
+        parts.append(_beyond(likely.curve))
+    return np.asarray(shapely.linestrings(np.concatenate(parts, axis=1)))
+
+
+def _lengths(likely: _Likely, starts: FloatArray, ends: FloatArray) -> FloatArray:
+    """Return the lengths, (m,), of what `_between` makes; nan where a corner is missing."""
+    if likely.curve is None:
+        return np.asarray(np.hypot(*(ends - starts).T))
+    lines, sizes = _whole(likely), np.full(len(starts), np.nan)
+    there = np.isfinite(starts).all(axis=1) & np.isfinite(ends).all(axis=1)
+    low, high = (
+        shapely.line_locate_point(lines[there], shapely.points(corners[there]))
+        for corners in (starts, ends)
+    )
+    off = [
+        np.hypot(*(shapely.get_coordinates(shapely.line_interpolate_point(lines[there], at))
+                   - corners[there]).T)
+        for at, corners in ((low, starts), (high, ends))
+    ]  # fmt: skip
+    sizes[there] = np.abs(high - low) + sum(np.where(gap > FLAT, gap, 0.0) for gap in off)
+    return sizes
 
 
 def _between(fit: Fitted, start: FloatArray, end: FloatArray) -> FloatArray:
     """Return the run's line from corner to corner, meeting both exactly."""
     if fit.curve is None:
         return np.array([start, end])
-    before, after = _beyond(fit.curve[::-1])[::-1], _beyond(fit.curve)
-    parts = [fit.curve]
-    if not fit.joined[0]:
-        parts.insert(0, before)
-    if not fit.joined[1]:
-        parts.append(after)
-    line = shapely.LineString(np.vstack(parts))
+    line = _whole(_Likely.of(fit, [], [fit.curve]))[0]
     low, high = line.project(shapely.Point(start)), line.project(shapely.Point(end))
     inner = shapely.get_coordinates(shapely.ops.substring(line, low, high))
     apart = [np.hypot(*(inner - corner).T) > FLAT for corner in (start, end)]

@@ -51,9 +51,7 @@ def outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
         fits = _fitted(tidy, path, pick, notes)
         shapes = [
             Shape(points, Role.OUTLINE, fit.run.name, known_to=known)
-            for fit, points, known in zip(
-                fits, joined_up(fits, path), known_to(fits, path), strict=True
-            )
+            for fit, points, known in zip(fits, joined_up(fits, path), known_to(fits), strict=True)
         ]
     keys = [Shape(at[None], Role.TURN, one.run.name) for one in tidy for at in one.key_points]
     marks = [_mark(mark, shapes, notes) for mark in table.marks]
