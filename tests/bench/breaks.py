@@ -239,10 +239,10 @@ def main() -> None:
             waiting = [pool.submit(one, language, seed, asked.show) for seed in seeds]
             results = []
             for each in as_completed(waiting):
-                if not each.cancelled():
-                    results.append(_shown(each.result()))
+                results.append(_shown(each.result()))
                 if time.monotonic() - begun > 60.0 * asked.minutes:
                     pool.shutdown(wait=False, cancel_futures=True)
+                    break
         table(language, results, time.monotonic() - begun)
 
 
