@@ -43,11 +43,15 @@ class Doubt:
 
 @dataclass(frozen=True, slots=True)
 class Deciding:
-    """The user's callbacks. which: see `run.Calls`. patience: s for the machine to rest."""
+    """The user's callbacks. which: see `run.Calls`. patience: s for the machine to rest.
+
+    shown: shows what is in doubt, and returns where to look besides the sheet, in words.
+    """
 
     said: Callable[[str], None]
     which: Callable[[Doubt], int | None]
     patience: float
+    shown: Callable[[Doubt], str] = lambda _doubt: "the sheet"
 
 
 def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding) -> GoOn:
@@ -136,11 +140,12 @@ def _may_be(done: int, high: int, why: str) -> str:
 
 
 def _asked(ask: Deciding, doubt: Doubt) -> GoOn:
+    look = ask.shown(doubt)
     unit = ask.which(doubt)
     if unit is None:
         raise UserError(
             f"{doubt.why}: between {doubt.least} and {doubt.most} strokes are complete",
-            fix=f"Look at the sheet, then give the stroke to resume at: plotout resume --from "
+            fix=f"Look at {look}, then give the stroke to resume at: plotout resume --from "
             f"{doubt.least + 1} (to {doubt.most + 1})",
         )
     return GoOn(unit, "as you chose")

@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 from plotout.language import Account, Point, Stop
 from plotout.sending.cutfile import CutFile
@@ -190,17 +189,3 @@ def _same(one: Point, other: Point, near: float) -> bool:
 
 def _scaled(point: Point, by: float) -> Point:
     return point[0] * by, point[1] * by
-
-
-def bounds_of(file: CutFile, units: range) -> list[list[Point]]:
-    """Return the lines that these units work, mm, for display."""
-    lines: list[list[Point]] = []
-    for _, stops in file.stops(max(0, units.start - 1), min(units.stop, file.units)):
-        for before, stop in pairwise(stops):
-            if stop.working:
-                pair = [_scaled(before.at, file.unit_mm), _scaled(stop.at, file.unit_mm)]
-                if lines and lines[-1][-1] == pair[0]:
-                    lines[-1].append(pair[1])
-                else:
-                    lines.append(pair)
-    return lines

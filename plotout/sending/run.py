@@ -180,9 +180,24 @@ def resume(
 def _where(order: Order, file: CutFile, talk: PortTalk, record: journal.Told) -> GoOn:
     calls = order.calls
     asked = talk if order.settings.answers else None
-    return find_unit(
-        file, asked, record, Deciding(calls.said, calls.which, order.settings.patience)
-    )
+
+    def shown(doubt: Doubt) -> str:
+        """Draw the strokes in doubt beside the journal."""
+        from plotout.sending.doubt import write_picture  # brings a library for pictures
+
+        if doubt.least >= file.strokes:  # only the ending is
+            return "the sheet"
+        picture = order.journal.with_suffix(".png")
+        try:
+            write_picture(file, doubt, picture)
+        except MachineError as fault:  # the sheet itself suffices
+            calls.said(f"The strokes in doubt could not be drawn: {fault.problem}.")
+            return "the sheet"
+        calls.said(f"The strokes in doubt, with their numbers: {picture}")
+        return f"the sheet and at {picture}"
+
+    deciding = Deciding(calls.said, calls.which, order.settings.patience, shown)
+    return find_unit(file, asked, record, deciding)
 
 
 @contextlib.contextmanager

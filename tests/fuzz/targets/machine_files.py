@@ -46,8 +46,8 @@ def _looked_at(language: str) -> Callable[[bytes, Path], None]:
     def take(data: bytes, folder: Path) -> None:
         from plotout import plugins
         from plotout.sending.cutfile import cut_file
+        from plotout.sending.doubt import worked
         from plotout.sending.extent import extent
-        from plotout.sending.recover import bounds_of
 
         path = folder / "job"
         path.write_bytes(data)
@@ -59,7 +59,7 @@ def _looked_at(language: str) -> Callable[[bytes, Path], None]:
                 file.head(unit)
             file.lift()
             file.digest()
-            bounds_of(file, range(file.units))
+            list(worked(file, range(file.units)))
 
     return take
 

@@ -1,0 +1,47 @@
+"""What is in doubt after a break is shown on a picture, numbered as everywhere else."""
+
+import math
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from plotout import plugins
+from plotout.sending.cutfile import cut_file
+from plotout.sending.doubt import worked, write_picture
+from plotout.sending.find import Doubt
+
+
+@pytest.mark.parametrize("language", ["hpgl", "gcode"])
+def test_each_stroke_is_what_the_file_means(hpgl_file, gcode_file, language):
+    path, strokes = (hpgl_file if language == "hpgl" else gcode_file)(5)
+    scale = 0.025 if language == "hpgl" else 1.0
+    with cut_file(path, plugins.language(language), 0.025) as file:
+        lines = dict(worked(file, range(1, 4)))
+    assert sorted(lines) == [1, 2, 3]
+    for unit, line in lines.items():
+        assert np.allclose(line, np.array(strokes[unit]) * scale)
+
+
+def test_an_arc_is_drawn_as_one(tmp_path):
+    """G3 about I, J: a half circle of radius 10 is 10 pi long, within what its chords leave."""
+    path = tmp_path / "arc.gcode"
+    path.write_text("G21\nG90\nG0 Z5\nG0 X10 Y0\nG1 Z-1 F300\nG3 X-10 Y0 I-10 J0\nG0 Z5\nM5\nM2\n")
+    with cut_file(path, plugins.language("gcode"), 0.025) as file:
+        ((_, line),) = worked(file, range(1))
+    long = sum(math.dist(one, other) for one, other in pairwise(line))
+    assert long == pytest.approx(10.0 * math.pi, rel=1e-3)
+    assert max(y for _, y in line) == pytest.approx(10.0, abs=0.02)
+
+
+def test_the_picture_darkens_what_is_in_doubt(hpgl_file, tmp_path):
+    path, _ = hpgl_file(6)
+    with cut_file(path, plugins.language("hpgl"), 0.025) as file:
+        for name, least, most in (("few", 2, 3), ("many", 0, 6)):
+            write_picture(file, Doubt("", least, most), tmp_path / f"{name}.png")
+    dark = {}
+    for name in ("few", "many"):
+        pixels = np.asarray(Image.open(tmp_path / f"{name}.png").convert("L"))
+        dark[name] = int((pixels[pixels.shape[0] // 4 :] < 90).sum())
+    assert dark["many"] > dark["few"] > 0
