@@ -9,6 +9,7 @@ from typing import Any
 import cv2
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
+from PIL.ImageColor import getrgb
 
 from plotout import FloatArray
 from plotout_photo.accuracy import ErrorMap
@@ -184,7 +185,12 @@ def _errors(errors: ErrorMap) -> bytes:
 
 def _png(image: Image.Image, dpi: float | None = None) -> bytes:
     out = io.BytesIO()
-    few = image.quantize(128, dither=Image.Dither.NONE)
+    # a palette by frequency would lose the colours of thin lines, so they are added to it
+    usual = image.quantize(128, dither=Image.Dither.NONE).getpalette() or []
+    thin = [value for colour in (STRAIGHT, CURVE, CORNER, LOOSE) for value in getrgb(colour)]
+    palette = Image.new("P", (1, 1))
+    palette.putpalette([*usual[: 3 * 128], *thin])
+    few = image.quantize(palette=palette, dither=Image.Dither.NONE)
     if dpi:
         few.save(out, "PNG", dpi=(dpi, dpi), optimize=False)
     else:

@@ -7,7 +7,7 @@ path; pricks off it are loose. Between corners lie runs, straight or curved by t
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -20,6 +20,7 @@ LOOSE = 2.2  # mm of detour above which pricks that are no corner may be loose
 TURNS = 45.0  # degrees by which the path turns less without them
 MOST_OFF = 6  # pricks next to each other that may be loose: lettering
 FAR_OFF = 1.5  # and their distance from the path's others, in usual distances of pricks
+SHARP = 50.0  # degrees of turn at a prick that is taken for a corner
 SMOOTH = 15.0  # degrees of turn up to which two stabs are no corner
 MATCH = 3.0  # degrees by which two straight runs may turn at a mere match point
 BOW = 0.7  # least bow of a curve, mm
@@ -70,6 +71,7 @@ def way_round(at: FloatArray, corners: Sequence[int] = ()) -> Way:
         loose += off
         tour = [index for index in tour if index not in off]
     loose += _pairs_on_the_way(groups, tour, at)
+    _corners_of_one(groups, tour)
     tour = _counter_clockwise(groups, tour)
     runs, matches = _runs(groups, tour)
     return Way(tuple(groups), tuple(runs), tuple(loose), tuple(matches))
@@ -221,6 +223,21 @@ def _pairs_on_the_way(groups: list[Group], tour: Sequence[int], at: FloatArray) 
         rest.append(len(groups))
         groups.append(Group(at[other], (other,), corner=False))
     return rest
+
+
+def _corners_of_one(groups: list[Group], tour: Sequence[int]) -> None:
+    """Make pricks doubtful corners where the path turns sharply, with them or without them."""
+    places = np.array([groups[index].at for index in tour])
+    turn = turns(places)
+    count = len(tour)
+    for k in np.argsort(-turn, kind="stable"):
+        if turn[k] < SHARP or count < 5:
+            break
+        around = [(k + step) % count for step in (-2, -1, 0, 1, 2)]
+        ring = places[around]
+        spared = _turning(ring) - _turning(np.delete(ring, 2, axis=0))
+        if spared < turn[k] / 2.0 and not any(groups[tour[index]].corner for index in around[1:4]):
+            groups[tour[k]] = replace(groups[tour[k]], corner=True, doubtful=True)
 
 
 def turns(ring: FloatArray) -> FloatArray:

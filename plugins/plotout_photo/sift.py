@@ -18,8 +18,8 @@ OVAL = (2.1, 1.45)  # longer over shorter axis
 FAINT = (0.08, 0.28)  # depth
 RUNS_ON = (1.6, 1.0)  # mm to which the darkness extends
 CROWD = (0.30, 0.17)  # share of its surroundings that is also dark: lettering
-CROSSING = (1.2, 1.8)  # depth over that of a line that ends here: two lines that meet look so
-SOLID = (0.4, 0.65)  # and darkness within its own size: there is no light in a hole
+CROSSING = (1.2, 1.55)  # depth over that of a line that ends here: two lines that meet look so
+SOLID = (0.3, 0.5)  # and darkness within its own size: there is no light in a hole
 DOUBTFUL = 0.5  # certainty below which a spot is only perhaps a prick
 LEAST = 0.12  # and below which it is not one
 GRID = (4.0, 60.0)  # mm between a printed grid's dots
@@ -36,12 +36,14 @@ def certainty(holes: Holes) -> FloatArray:
         _between(holes.depth, *FAINT),
         _between(holes.reach, *RUNS_ON),
         _between(holes.crowd, *CROWD),
-        np.maximum(
-            _between(holes.depth / np.maximum(holes.line, 1e-3), *CROSSING),
-            _between(holes.flux / (np.pi / 4.0 * holes.size**2), *SOLID),
-        ),
+        np.where(holes.line > 0.0, _not_lines_meeting(holes), 1.0),
     ]
     return np.asarray(np.prod(parts, axis=0))
+
+
+def _not_lines_meeting(holes: Holes) -> FloatArray:
+    depth = _between(holes.depth / np.maximum(holes.line, 1e-3), *CROSSING)
+    return depth * _between(holes.flux / (np.pi / 4.0 * holes.size**2), *SOLID)
 
 
 def _between(value: FloatArray, never: float, surely: float) -> FloatArray:

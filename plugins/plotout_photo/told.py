@@ -61,7 +61,7 @@ def _photo_lines(made: Survey, index: int, shot: Shot) -> list[str]:
 
 
 def _doubts(made: Survey, final: Ordered) -> list[str]:
-    lines = []
+    lines, way = [], final.way
     in_run = {k for run in final.way.runs for g in run.groups for k in final.way.groups[g].members}
     doubtful = [
         final.numbers[k] for k in sorted(in_run)
@@ -69,10 +69,13 @@ def _doubts(made: Survey, final: Ordered) -> list[str]:
     ]  # fmt: skip
     if doubtful:
         lines.append(f"Doubtful, check them in the picture: {_numbers(doubtful)}.")
-    pairs = [group for group in final.way.groups if group.corner and group.doubtful]
-    for group in pairs:
-        numbers = " and ".join(str(final.numbers[k]) for k in group.members)
-        lines.append(f"Only two stabs, taken as a corner: {numbers}.")
+    for group in (group for group in way.groups if group.corner and group.doubtful):
+        numbers = [str(final.numbers[k]) for k in group.members]
+        lines.append(
+            f"Only two stabs, taken as a corner: {' and '.join(numbers)}."
+            if len(numbers) > 1
+            else f"The outline turns sharply at {numbers[0]}: taken as a corner, with one stab."
+        )
     loose = [final.numbers[k] for g in final.way.loose for k in final.way.groups[g].members]
     if loose:
         lines.append(f"On no run, left out: {_numbers(loose)}.")

@@ -7,6 +7,9 @@ import shutil
 
 import pytest
 from click.testing import CliRunner
+from PIL import Image
+from PIL.ImageColor import getrgb
+from plotout_photo.pictures import CORNER, CURVE, STRAIGHT
 
 from plotout import UserError
 from plotout.cli import plotout
@@ -40,6 +43,9 @@ def test_pricks_writes_table_and_pictures(own):
     assert table.read_text().splitlines()[3].startswith("x,y,run,kind,number,sure,error")
     for ending in ("photo", "true", "error"):
         assert own.with_name(f"sheet-pricks-{ending}.png").read_bytes()[:4] == b"\x89PNG"
+    drawn = Image.open(own.with_name("sheet-pricks-photo.png")).convert("RGB")
+    for colour in (STRAIGHT, CURVE, CORNER):
+        assert getrgb(colour) in {value for _, value in drawn.getcolors(10**8)}
     assert len(told["runs"]) == len(told["corners"])
     assert all(each["seen_by"] == 1 for each in told["pricks"])
 

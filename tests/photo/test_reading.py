@@ -23,6 +23,18 @@ def test_one_photo_of_flat_paper(scene, surveyed):
     assert abs(got.scale) < 2e-4
 
 
+def test_the_sample_s_photograph_gives_the_pocket_that_was_rendered():
+    """Lengths of its edges, with its pencil line, against the renderer's scene."""
+    import sample
+    from plotout_photo.reader import read
+
+    shapes = read(sample.PHOTO, {}).shapes
+    true = [np.hypot(*np.diff(line, axis=0).T).sum() for line in sample.scene().pencil]
+    got = [np.hypot(*np.diff(shape.points, axis=0).T).sum() for shape in shapes]
+    assert [len(shape.points) > 2 for shape in shapes] == sample.scene().curved
+    assert got == pytest.approx(true, abs=0.25)  # corners: 0.1 mm of stabs' scatter, two ends
+
+
 def test_marks_are_where_the_lens_puts_them(scene, cameras, surveyed):
     """Every corner that was measured, against the renderer's own projection; 0.10 px is asked."""
     off = []

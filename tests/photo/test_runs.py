@@ -29,3 +29,31 @@ def test_a_circle_is_one_closed_run_with_or_without_one_corner(corners):
     (run,) = way_round(at).runs
     assert run.kind == "closed"
     assert len(run.groups) == 24
+
+
+def square(gap=12.5):
+    """A square of 100 mm, pricked along its sides, without its corners."""
+    side = np.arange(gap / 2, 100.0, gap)
+    flat = np.zeros(len(side))
+    sides = [(side, flat), (flat + 100, side), (100 - side, flat + 100), (flat, 100 - side)]
+    return np.vstack([np.column_stack(pair) for pair in sides])
+
+
+def test_a_corner_whose_stabs_are_unseen_keeps_the_pricks_of_its_runs():
+    """Nothing is peeled off at the tip, and one stab that is left is a doubtful corner."""
+    corners = [stabs(at) for at in ((0.0, 0.0), (100.0, 0.0), (100.0, 100.0))]
+    way = way_round(np.vstack([*corners, square()]))
+    assert not way.loose
+    assert sum(len(run.groups) - 2 for run in way.runs) == len(square())
+    way = way_round(np.vstack([*corners, [[0.0, 100.0]], square()]))
+    assert [run.kind for run in way.runs] == ["straight"] * 4
+    assert sum(group.doubtful for group in way.groups) == 1
+
+
+def test_dust_off_the_path_is_loose_and_dust_beside_a_prick_makes_no_corner():
+    corners = [stabs(at) for at in ((0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0))]
+    dust = np.array([[50.0, 40.0], [30.0, 9.0], [57.0, 1.5]])
+    way = way_round(np.vstack([*corners, square(), dust]))
+    assert [run.kind for run in way.runs] == ["straight"] * 4
+    assert len(way.loose) == 3
+    assert not way.matches
