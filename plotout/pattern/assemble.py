@@ -35,7 +35,7 @@ from plotout.pattern.piece_marks import (
     notch_on,
     seam_notch,
 )
-from plotout.pattern.sides import chains
+from plotout.pattern.sides import chains, summed
 from plotout.pattern.spec import PieceSpec, SeamSpec, SetFile, SideSpec
 from plotout.pattern.truing import measure
 from plotout.tongue import Tongue
@@ -107,9 +107,7 @@ def _assembled(whole: ReadSet, size: str, step: SizeStep | None) -> PatternSet:
                     else _in_size(whole.drawn[spec.name], set_file.defaults, step)
                 )
     check_parents(set_file.pieces, by_name)
-    seams = tuple(
-        Seam(seam.name, _side(seam.first), _side(seam.second), seam.ease) for seam in set_file.seams
-    )
+    seams = tuple(_seam(spec) for spec in set_file.seams)
     with told_together() as trying:
         for seam, seam_spec in zip(seams, set_file.seams, strict=True):
             with trying():
@@ -198,6 +196,12 @@ def _cut_faults(spec: PieceSpec, notes: list[str]) -> tuple[str, ...]:
         if spec.fold is not None and not spec.whole and not cut.on_fold:
             notes.append(f"'{cut}': but the card is half a piece; write on-fold = true")
     return tuple(faults)
+
+
+def _seam(spec: SeamSpec) -> Seam:
+    stretches = tuple(stretch.ease for stretch in spec.stretches)
+    ease = summed(stretches) if stretches else spec.ease
+    return Seam(spec.name, _side(spec.first), _side(spec.second), ease, stretches)
 
 
 def _side(spec: Sequence[SideSpec]) -> Side:

@@ -325,12 +325,16 @@ class Side:
 
 @dataclass(frozen=True, slots=True)
 class Seam:
-    """Two sides sewn together. ease: least and most of (first - second), mm."""
+    """Two sides sewn together. ease: least and most of (first - second), mm.
+
+    stretches: the same for each stretch from notch to notch, or none: then any may have any share.
+    """
 
     name: str
     first: Side
     second: Side
     ease: tuple[float, float] = (0.0, 0.0)
+    stretches: tuple[tuple[float, float], ...] = ()
 
 
 @table

@@ -109,6 +109,25 @@ class SeamNotchSpec(NotchSpec):
 
 @table
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StretchSpec:
+    """`[[seam.stretch]]`: a stretch from notch to notch, in the order of the first side."""
+
+    ease: Annotated[
+        tuple[float, float],
+        ListOf("Least and greatest of the first side less the second, along it.",
+               of=Length("", -20_000.0), least=2, most=2, example='["0 mm", "3 mm"]'),
+    ]  # fmt: skip
+
+    def wrong(self) -> Iterator[Fault]:
+        """Give the contradictions between its fields."""
+        if self.ease[0] > self.ease[1]:
+            yield Fault(
+                ("ease",), "the least ease is more than the greatest", "Write [least, greatest]."
+            )
+
+
+@table
+@dataclass(frozen=True, slots=True, kw_only=True)
 class EdgeNotchSpec(NotchSpec):
     """`[[piece.notch]]`: a match notch on an edge."""
 

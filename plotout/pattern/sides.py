@@ -13,6 +13,8 @@ from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Piece, Seam, Side
 
+Ease = tuple[float, float]
+
 
 @dataclass(frozen=True, slots=True)
 class Link:
@@ -86,6 +88,11 @@ class Chain:
             along -= link.size
         last = self.links[-1]
         return last.piece.name, last.edge.name, 0.0 if last.turned else last.size
+
+
+def summed(eases: Sequence[Ease]) -> Ease:
+    """Return the least and greatest ease of stretches together."""
+    return sum(least for least, _ in eases), sum(most for _, most in eases)
 
 
 def chained(edges: Sequence[Edge], names: Sequence[str]) -> list[Edge]:

@@ -35,6 +35,7 @@ from plotout.pattern.part_spec import (
     GrainSpec,
     SeamNotchSpec,
     SplitSpec,
+    StretchSpec,
     TrueSpec,
 )
 from plotout.tables import (
@@ -274,6 +275,10 @@ class SeamSpec:
     notches: Annotated[
         tuple[SeamNotchSpec, ...], Many("Notches drawn on both sides.", key="notch")
     ] = ()
+    stretches: Annotated[
+        tuple[StretchSpec, ...],
+        Many("The ease of each stretch from notch to notch; all, or none.", key="stretch"),
+    ] = ()
 
     def wrong(self) -> Iterator[Fault]:
         """Give the contradictions between its fields."""
@@ -281,6 +286,9 @@ class SeamSpec:
             yield Fault(
                 ("ease",), "the least ease is more than the greatest", "Write [least, greatest]."
             )
+        if self.stretches and self.ease != (0.0, 0.0):
+            problem = "the seam's ease is given twice: for the whole and for its stretches"
+            yield Fault(("ease",), problem, "Leave out one of them: the whole's is their sum.")
         seen: set[tuple[str, str]] = set()
         for side in (*self.first, *self.second):
             for ref, _ in side.edges:

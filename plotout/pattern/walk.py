@@ -15,7 +15,7 @@ import numpy as np
 
 from plotout.errors import Place, UserError
 from plotout.pattern.model import Notch, PatternSet, Piece, Seam
-from plotout.pattern.sides import Chain, chains
+from plotout.pattern.sides import Chain, Ease, chains, summed
 
 Pairs = list[tuple[int, int]]
 
@@ -114,12 +114,16 @@ def _walk(seam: Seam, pattern_set: PatternSet) -> SeamResult:
     tolerance = pattern_set.defaults.tolerance
     ones, others = _notches(first), _notches(second)
     pairs = _paired([one.along for one in ones], [other.along for other in others])
-    met = tuple(_met(ones[i], others[j], (first, second), seam.ease, tolerance) for i, j in pairs)
+    shares, miscounted = _shares(seam, len(pairs) + _ends_together(first, second))
+    met = tuple(
+        _met(ones[i], others[j], (first, second), _up_to(shares, index, seam), tolerance)
+        for index, (i, j) in enumerate(pairs, 1)
+    )
     alone, notes = _alone(ones, others, pairs)
-    stretches, unknown = _stretches(met, first, second, seam.ease)
-    faults = _length_fault(first, second, seam.ease, tolerance)
+    stretches, unknown = _stretches(met, first, second, shares)
+    faults = miscounted + _length_fault(first, second, seam.ease, tolerance)
     faults += [pair.fault for pair in met if pair.fault] + alone
-    faults += _stretch_faults(stretches, met, (first, second), seam.ease, tolerance)
+    faults += _stretch_faults(stretches, met, (first, second), shares, tolerance)
     known = hypot(first.known_to, second.known_to)
     if not _sure(first.whole - second.whole, known, seam.ease, tolerance):
         notes.append(_unsure(known, tolerance))
@@ -139,6 +143,33 @@ def _walk(seam: Seam, pattern_set: PatternSet) -> SeamResult:
         notes=(*notes, *unknown),
         known_to=known,
     )
+
+
+def _shares(seam: Seam, count: int) -> tuple[list[Ease], list[str]]:
+    """Return the least and greatest ease of each of `count` stretches, and what is wrong with them.
+
+    Without one of its own a stretch may have any share of the seam's.
+    """
+    if seam.stretches and len(seam.stretches) == count:
+        return list(seam.stretches), []
+    faults = [
+        f"its notches make {count} stretch{'es' if count != 1 else ''}, but the set file gives the "
+        f"ease of {len(seam.stretches)}"
+    ]
+    share = min(0.0, seam.ease[0]), max(0.0, seam.ease[1])
+    return [share] * count, faults if seam.stretches else []
+
+
+def _up_to(shares: Sequence[Ease], index: int, seam: Seam) -> Ease:
+    """Return the ease from the seam's start to its notch `index`, from 1."""
+    own = len(seam.stretches) == len(shares)
+    return summed(shares[:index]) if own else shares[0]
+
+
+def _ends_together(first: Chain, second: Chain) -> bool:
+    """Return whether both sides end at the same place, so that the last stretch can be walked."""
+    copies = [side.times // (2 if side.twinned else 1) for side in (first, second)]
+    return copies[0] == copies[1]
 
 
 def _sure(difference: float, known: float, ease: tuple[float, float], tolerance: float) -> bool:
@@ -231,7 +262,7 @@ def _met(
     fault = ""
     if abs(off) > tolerance + 1e-9:
         fault = (
-            f"notch {abs(one.along - other.along):.1f} mm off: at {one.along:.1f} mm of "
+            f"notch {abs(off):.1f} mm off: at {one.along:.1f} mm of "
             f"'{sides[0].name}', at {other.along:.1f} mm of '{sides[1].name}'"
         )
     elif one.notch.count != other.notch.count:
@@ -242,26 +273,22 @@ def _met(
     return NotchResult(one.along, other.along, off, fault)
 
 
-def _beyond(apart: float, ease: tuple[float, float]) -> float:
-    """Return by how much a difference exceeds what part of a seam's ease can be, mm.
-
-    The ease may lie anywhere along the seam, so any stretch may have all or none of it.
-    """
-    least, most = min(0.0, ease[0]), max(0.0, ease[1])
+def _beyond(apart: float, ease: Ease) -> float:
+    """Return by how much a difference exceeds its ease, mm."""
+    least, most = ease
     return apart - most if apart > most else min(apart - least, 0.0)
 
 
 def _stretches(
-    met: Sequence[NotchResult], first: Chain, second: Chain, ease: tuple[float, float]
+    met: Sequence[NotchResult], first: Chain, second: Chain, shares: Sequence[Ease]
 ) -> tuple[tuple[Stretch, ...], list[str]]:
     """Return the stretches from notch to notch, and what could not be walked."""
     if not met:
         return (), []
     places = [(0.0, 0.0, "the start")]
     places += [(pair.first, pair.second, f"the notch at {pair.first:.1f} mm") for pair in met]
-    copies = [side.times // (2 if side.twinned else 1) for side in (first, second)]
     unknown = []
-    if copies[0] == copies[1]:
+    if _ends_together(first, second):
         places.append((first.walked, second.walked, "the end"))
     else:
         unknown.append("its sides can't be compared past the last notch")
@@ -271,9 +298,9 @@ def _stretches(
             after[2],
             after[0] - before[0],
             after[1] - before[1],
-            _beyond((after[0] - before[0]) - (after[1] - before[1]), ease),
+            _beyond((after[0] - before[0]) - (after[1] - before[1]), share),
         )
-        for before, after in pairwise(places)
+        for (before, after), share in zip(pairwise(places), shares, strict=True)
     ), unknown
 
 
@@ -281,7 +308,7 @@ def _stretch_faults(
     stretches: Sequence[Stretch],
     met: Sequence[NotchResult],
     sides: tuple[Chain, Chain],
-    ease: tuple[float, float],
+    shares: Sequence[Ease],
     tolerance: float,
 ) -> list[str]:
     """Report stretches that are off, except where a notch at their ends is reported."""
@@ -292,11 +319,8 @@ def _stretch_faults(
         if abs(stretch.off) <= max(known, 0.0) + tolerance + 1e-9:
             continue
         long = "long" if stretch.off > 0.0 else "short"
-        bound = (
-            f"at most {max(0.0, ease[1]):g}"
-            if stretch.off > 0
-            else f"at least {min(0.0, ease[0]):g}"
-        )
+        least, most = shares[index]
+        bound = f"at most {most:g}" if stretch.off > 0 else f"at least {least:g}"
         faults.append(
             f"from {stretch.begins} to {stretch.ends} it is {abs(stretch.off):.1f} mm too {long}: "
             f"{stretch.first:.1f} mm of '{sides[0].name}' to {stretch.second:.1f} mm of "

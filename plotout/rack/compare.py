@@ -67,6 +67,8 @@ def _seams(old: PatternSet, new: PatternSet) -> Iterator[Change]:
             least, most = (f"{low:g} to {high:g} mm" for low, high in (was.ease, seam.ease))
             off = max(abs(a - b) for a, b in zip(was.ease, seam.ease, strict=True))
             yield Change("", "seam", f"seam '{seam.name}': ease {least} is now {most}", off)
+        elif was.stretches != seam.stretches:
+            yield Change("", "seam", f"seam '{seam.name}': the ease of its stretches changed")
         if (was.first, was.second) != (seam.first, seam.second):
             yield Change("", "seam", f"seam '{seam.name}' joins other edges")
     for name in before:

@@ -154,6 +154,39 @@ def test_each_stretch_is_walked_against_the_ease(build: Build) -> None:
     )
 
 
+def eased(build: Build, *eases: str, seam: str = "") -> tuple[str, ...]:
+    """104 and 96 mm of one side to 100 and 100 mm of the other: by hand, 4 mm long and short."""
+    text = NOTCHES.replace("70", "104").replace("NOTCH", "100").replace("EDGE", "s") + seam
+    text += "".join(f"[[seam.stretch]]\nease = {ease}\n" for ease in eases)
+    return walk(build(text, a=RECTANGLE, b=RECTANGLE))[0].faults
+
+
+def test_each_stretch_has_its_own_ease(build: Build) -> None:
+    assert eased(build, "[3, 5]", "[-5, -3]") == ()
+    assert eased(build, "[4, 4]", "[-4, -4]") == ()
+    (fault,) = eased(build, "[0, 1]", "[-5, 0]")
+    assert fault.startswith("notch 3.0 mm off")  # 4 mm where 1 is the most
+    assert eased(build, "[-8, 8]", "[0, 1]") == (
+        "from the notch at 104.0 mm to the end it is 4.0 mm too short: 96.0 mm of 'A' to 100.0 mm "
+        "of 'B', ease at least 0 mm",
+    )
+
+
+def test_ease_that_must_be_there_is_missed(build: Build) -> None:
+    """A seam's ease may lie anywhere; a stretch's own may not."""
+    text = NOTCHES.replace("70", "100").replace("NOTCH", "100").replace("EDGE", "s")
+    text += "[[seam.stretch]]\nease = [2, 3]\n[[seam.stretch]]\nease = [-3, -2]\n"
+    (fault,) = walk(build(text, a=RECTANGLE, b=RECTANGLE))[0].faults
+    assert fault.startswith("notch 2.0 mm off: at 100.0 mm of 'A', at 100.0 mm of 'B'")
+
+
+def test_eases_of_more_stretches_than_there_are(build: Build) -> None:
+    faults = eased(build, "[4, 4]", "[-4, -4]", "[0, 0]")
+    assert "its notches make 2 stretches, but the set file gives the ease of 3" in faults
+    with pytest.raises(UserError, match="given twice"):
+        eased(build, "[4, 4]", "[-4, -4]", seam="ease = [0, 1]\n")
+
+
 @given(st.lists(st.floats(0, 400), max_size=5), st.lists(st.floats(0, 400), max_size=5))
 def test_as_many_notches_as_can_be_are_paired_as_near_as_can_be(
     ones: list[float], others: list[float]
