@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -28,7 +28,7 @@ class RouteLine:
 
     def along(self, points: FloatArray) -> RouteLine:
         """Return the same work along other points."""
-        return RouteLine(replace(self.stroke, points=points), self.sources)
+        return RouteLine(self.stroke.along(points), self.sources)
 
     def also(self, sources: tuple[int, ...]) -> RouteLine:
         """Return the line with further sources in the input."""

@@ -64,8 +64,8 @@ class Raster:
         key = (shape.card.id, shape.angle)
         if key not in self._spectra:
             self._spectra[key] = np.conj(self.spectrum(self._mask(shape)))
-        met = np.fft.irfft2(sheet * self._spectra[key], self._size)
-        return np.asarray(met[: counts[0], : counts[1]] < 0.5)
+        columns = np.fft.ifft(sheet * self._spectra[key], axis=0)[: counts[0]]
+        return np.asarray(np.fft.irfft(columns, self._size[1], axis=1)[:, : counts[1]] < 0.5)
 
     def corner(self, i: int, j: int) -> tuple[float, float]:
         """Return x, y in mm of a place."""
