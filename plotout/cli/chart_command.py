@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,7 +14,8 @@ from plotout.cli.options import FORCE, JSON, SET_FILE, folder_option, machine_op
 
 if TYPE_CHECKING:
     from plotout.machine import Machine
-    from plotout.pattern.model import PatternSet
+    from plotout.model import Card
+    from plotout.pattern.model import PatternSet, Piece
     from plotout.sheet_job import SheetResult
 
 
@@ -41,16 +42,17 @@ def chart(
 
     Example: plotout chart samples/beekeepers-smock/set.toml --out out
     """
-    from plotout import job, output
+    from plotout import job, output, parallel
 
     whole = job.open_set(set_file)
     cutter = job.load_machine(machine) if machine else None
     sets = [whole.in_size(size) for size in whole.named(sizes)]
-    made = [(pattern_set, _papers(pattern_set, page, cutter)) for pattern_set in sets]
+    finished = list(parallel.each(_finished, sets))
+    made = [(one.pattern_set, _papers(one, page, cutter)) for one in finished]
     if len(sets) > 1:
-        base = next((one for one in sets if one.size == whole.base), sets[0])
-        every = replace(base, size=", ".join(one.size for one in sets))
-        made.append((every, _chart_of_all(every, base, sets, page)))
+        base = next((one for one in finished if one.pattern_set.size == whole.base), finished[0])
+        every = replace(base.pattern_set, size=", ".join(one.size for one in sets))
+        made.append((every, _chart_of_all(every, base, finished, page)))
     files = []
     for pattern_set, papers in made:
         stem = job.stem_of(pattern_set)
@@ -62,18 +64,34 @@ def chart(
         click.echo("\n".join(files))
 
 
-def _papers(pattern_set: PatternSet, page: str, cutter: Machine | None) -> list[SheetResult]:
-    """Return a size's chart and must, and its chart as cards for the hook."""
-    from plotout import job
+@dataclass(frozen=True, slots=True)
+class _Finished:
+    """A set in one size: the pieces that are cut, with the derived ones, and its cards."""
+
+    pattern_set: PatternSet
+    pieces: Sequence[Piece]
+    cards: Sequence[Card]
+
+
+def _finished(pattern_set: PatternSet) -> _Finished:
+    from plotout.errors import told_of
     from plotout.finish import finish
     from plotout.finish.derive import cut_pieces
+
+    with told_of(f"in size {pattern_set.size}" if pattern_set.sizes else ""):
+        return _Finished(pattern_set, cut_pieces(pattern_set), finish(pattern_set))
+
+
+def _papers(finished: _Finished, page: str, cutter: Machine | None) -> list[SheetResult]:
+    """Return a size's chart and must, and its chart as cards for the hook."""
+    from plotout import job
     from plotout.layout.paper.pages import page_size
     from plotout.rack.chart import chart, chart_cards
     from plotout.rack.must import must
     from plotout.sheet_job import make_sheet, with_pictures
 
     size = page_size(page)
-    pieces, cards = cut_pieces(pattern_set), finish(pattern_set)
+    pattern_set, pieces, cards = finished.pattern_set, finished.pieces, finished.cards
     printer = job.printer(*size, band="foot")
     foot = printer.bed.margins[1]
     sheets = [("chart", sheet) for sheet in chart(pattern_set, pieces, cards, size, foot)]
@@ -82,28 +100,25 @@ def _papers(pattern_set: PatternSet, page: str, cutter: Machine | None) -> list[
     made = [with_pictures(make_sheet(sheet, printer, f"{stem}-{name}")) for name, sheet in sheets]
     if cutter is not None:
         hung = chart_cards(pattern_set, pieces, cards, (200.0, 280.0))
-        finished = job.Finished(pattern_set, tuple(hung))
-        request = job.Request(finished, cutter, name="chart-card", pictures=True)
+        chart_set = job.Finished(pattern_set, tuple(hung))
+        request = job.Request(chart_set, cutter, name="chart-card", pictures=True)
         made += job.plan(request).results
     return made
 
 
 def _chart_of_all(
-    every: PatternSet, base: PatternSet, sets: Sequence[PatternSet], page: str
+    every: PatternSet, base: _Finished, finished: Sequence[_Finished], page: str
 ) -> list[SheetResult]:
     """Return one chart with every piece in all sizes over one another. every: named after all."""
     from plotout import job
-    from plotout.finish import finish
-    from plotout.finish.derive import cut_pieces
     from plotout.layout.paper.pages import page_size
     from plotout.rack.chart import chart
     from plotout.sheet_job import make_sheet, with_pictures
 
     size = page_size(page)
     printer = job.printer(*size, band="foot")
-    by_size = {one.size: cut_pieces(one) for one in sets}
-    sheets = chart(
-        base, by_size[base.size], finish(base), size, printer.bed.margins[1], sizes=by_size
-    )
+    foot = printer.bed.margins[1]
+    by_size = {one.pattern_set.size: one.pieces for one in finished}
+    sheets = chart(base.pattern_set, base.pieces, base.cards, size, foot, sizes=by_size)
     stem = job.stem_of(every)
     return [with_pictures(make_sheet(sheet, printer, f"{stem}-chart")) for sheet in sheets]

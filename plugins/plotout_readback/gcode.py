@@ -8,6 +8,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -25,7 +28,8 @@ _PLAIN = re.compile(  # a stretch of only straight feeds, read at once
 _APART = bytes.maketrans(b"XY\r\n", b"    ")
 _STILL_G = {4.0, 17.0, 40.0, 49.0, 50.0, 54.0, 61.0, 61.1, 64.0, 80.0, 94.0, 91.1}
 _STILL_M = {0.0, 1.0, 6.0, 7.0, 8.0, 9.0, 48.0, 49.0}
-_STATEFUL_G = {0.0, 1.0, 2.0, 3.0, 20.0, 21.0, 90.0, 91.0, 90.1}
+_LETTERS = frozenset("XYZIJRPFSTNAC")
+_SHORT = 64  # bytes: longer lines are rarely repeated
 _FLAT = 0.002  # mm by which chords may deviate from their arc
 _ENGAGED = 1e-6
 _FARTHEST = 1e9
@@ -51,6 +55,50 @@ def read(data: bytes, machine: Machine) -> Reading:
         state.trace.notes["something follows the program's end"] += 1
     ends_safe = not state.engaged and not (state.spindle and state.kind == "laser")
     return state.trace.reading(sheet_map(machine, 1.0), ends_safe=ends_safe)
+
+
+class _Block(NamedTuple):
+    """A line's words. unknown: what is wrong in it; sound: False if it can't be obeyed."""
+
+    words: Mapping[str, float]
+    gs: Sequence[float]
+    ms: Sequence[float]
+    unknown: Sequence[str]
+    sound: bool = True
+
+
+def _block(line: bytes) -> _Block:
+    text = _COMMENT.sub(b"", line).translate(None, b" \t\r\n\x00")
+    words: dict[str, float] = {}
+    gs: list[float] = []
+    ms: list[float] = []
+    unknown: list[str] = []
+    block = _Block(words, gs, ms, unknown)
+    if not text or text.startswith((b"%", b"/")):
+        return block._replace(sound=False)
+    at = 0
+    while found := _WORD.match(text, at):
+        letter, value = found[1].decode().upper(), float(found[2])
+        at = found.end()
+        if not abs(value) < _FARTHEST:
+            unknown.append(f"a number too large after {letter}")
+            return block._replace(sound=False)
+        if letter == "G":
+            gs.append(value)
+        elif letter == "M":
+            ms.append(value)
+        elif letter in words:
+            unknown.append(f"two {letter} words in one block")
+        else:
+            words[letter] = value
+    if text[at:].strip():
+        unknown.append(f"a block with {text[at : at + 16].decode('latin-1')!r}")
+        return block._replace(sound=False)
+    return block
+
+
+_kept_block = lru_cache(maxsize=256)(_block)
+"""Half of a file's lines say no more than to lift or to lower."""
 
 
 class _Controller:
@@ -96,34 +144,16 @@ class _Controller:
 
     def block(self, line: bytes) -> None:
         """Obey one line."""
-        text = _COMMENT.sub(b"", line).translate(None, b" \t\r\n\x00")
-        if not text or text.startswith((b"%", b"/")):
+        block = _kept_block(line) if len(line) < _SHORT else _block(line)
+        if block.unknown:
+            self.trace.unknown.update(block.unknown)
+        if not block.sound:
             return
-        words: dict[str, float] = {}
-        gs: list[float] = []
-        ms: list[float] = []
-        at = 0
-        while found := _WORD.match(text, at):
-            letter, value = found[1].decode().upper(), float(found[2])
-            at = found.end()
-            if not abs(value) < _FARTHEST:
-                self.trace.unknown[f"a number too large after {letter}"] += 1
-                return
-            if letter == "G":
-                gs.append(value)
-            elif letter == "M":
-                ms.append(value)
-            elif letter in words:
-                self.trace.unknown[f"two {letter} words in one block"] += 1
-            else:
-                words[letter] = value
-        if text[at:].strip():
-            self.trace.unknown[f"a block with {text[at : at + 16].decode('latin-1')!r}"] += 1
-            return
+        words, gs, ms = block.words, block.gs, block.ms
         self._settings(words)
         self._modes(gs)
         self._outputs([m for m in ms if m in (3.0, 4.0)])
-        if any(letter in words for letter in "XYZ"):
+        if not words.keys().isdisjoint("XYZ"):
             self._move(words, gs)
         elif self.rotary in words:
             self._turn(words)
@@ -133,8 +163,8 @@ class _Controller:
             self._engage(self.engaged)  # M3 also burns at a standstill; M4 does not
         self._outputs([m for m in ms if m not in (3.0, 4.0)])
 
-    def _settings(self, words: dict[str, float]) -> None:
-        for letter in words.keys() - set("XYZIJRPFSTNAC"):
+    def _settings(self, words: Mapping[str, float]) -> None:
+        for letter in words.keys() - _LETTERS:
             self.trace.unknown[f"the word {letter}"] += 1
         if "S" in words:
             self.power = words["S"]
@@ -142,7 +172,7 @@ class _Controller:
             self._engage(False)
             self.trace.change(tool=int(words["T"]))
 
-    def _modes(self, gs: list[float]) -> None:
+    def _modes(self, gs: Sequence[float]) -> None:
         for g in gs:
             if g in (0.0, 1.0, 2.0, 3.0):
                 self.motion = g
@@ -152,7 +182,7 @@ class _Controller:
                 self.absolute = g == 90.0
             elif g in (90.1, 91.1):
                 self.centres_absolute = g == 90.1
-            elif g not in _STILL_G | _STATEFUL_G:
+            elif g not in _STILL_G:
                 self.trace.unknown[f"G{g:g}: not followed"] += 1
 
     def _outputs(self, ms: list[float]) -> None:
@@ -168,7 +198,7 @@ class _Controller:
             elif m not in _STILL_M:
                 self.trace.unknown[f"M{m:g}: not followed"] += 1
 
-    def _move(self, words: dict[str, float], gs: list[float]) -> None:
+    def _move(self, words: Mapping[str, float], gs: Sequence[float]) -> None:
         if "F" in words and not words["F"] > 0.0:
             self.trace.unknown[f"F{words['F']:g}: not a speed"] += 1
         elif "F" in words:
@@ -192,13 +222,13 @@ class _Controller:
             self.trace.unsafe["it travels with the tool down"] += 1
         self.trace.go(path)
 
-    def _turn(self, words: dict[str, float]) -> None:
+    def _turn(self, words: Mapping[str, float]) -> None:
         """Set the knife's heading, in degrees whatever the unit of length."""
         if self.rotary in words:
             base = 0.0 if self.absolute or math.isnan(self.trace.heading) else self.trace.heading
             self.trace.heading = base + words[self.rotary]
 
-    def _target(self, words: dict[str, float]) -> tuple[float, float]:
+    def _target(self, words: Mapping[str, float]) -> tuple[float, float]:
         x, y = self.trace.at
         base_x, base_y = (0.0, 0.0) if self.absolute else (x, y)
         return (
@@ -234,7 +264,7 @@ class _Controller:
         else:
             self.trace.lift()
 
-    def _arc(self, words: dict[str, float], target: tuple[float, float]) -> list[float]:
+    def _arc(self, words: Mapping[str, float], target: tuple[float, float]) -> list[float]:
         x, y = self.trace.at
         sense = 1.0 if self.motion == 3.0 else -1.0
         if "R" in words:

@@ -49,6 +49,11 @@ def wrapped(line: str, width: float, size: float, cut_words: bool = True) -> lis
     Scripts without blanks between words may be broken between any two letters as wide as they are
     high (the ID class of UAX #14). A word wider than the line stays whole unless `cut_words`.
     """
+    return list(_wrapped(line, width, size, cut_words))
+
+
+@lru_cache(maxsize=4096)  # a card's lines are tried in many places
+def _wrapped(line: str, width: float, size: float, cut_words: bool) -> tuple[str, ...]:
     parts: list[str] = []
     for blank, unbroken in _unbroken(line):
         cut = list(_cut_up(unbroken, width, size)) if cut_words else [unbroken]
@@ -58,7 +63,7 @@ def wrapped(line: str, width: float, size: float, cut_words: bool = True) -> lis
                 parts[-1] = longer
             else:
                 parts.append(word)
-    return parts
+    return tuple(parts)
 
 
 def _unbroken(line: str) -> Iterator[tuple[str, str]]:
