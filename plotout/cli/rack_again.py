@@ -113,7 +113,7 @@ def _write_as_cut(
 @JSON
 @click.pass_context
 def export_set(ctx: click.Context, ref: str, target: Path, force: bool, as_json: bool) -> None:
-    """Write a set as one file, for another rack.
+    """Write a set as one file, for another rack; STYLE:all is the style in all its sizes.
 
     Example: plotout rack export BK-01 --out smock.zip
     """
@@ -121,13 +121,15 @@ def export_set(ctx: click.Context, ref: str, target: Path, force: bool, as_json:
     from plotout.rack import bundle, record
 
     with open_rack(ctx) as connection:
-        found = record.named(connection, ref)
-        data = bundle.export(connection, found)
-    write_file(target, data, {"what": "export", "set": found.ref}, force=force)
+        sets = record.all_named(connection, ref)
+        data = bundle.export_all(connection, sets)
+    names = ", ".join(found.ref for found in sets)
+    write_file(target, data, {"what": "export", "set": names}, force=force)
     if as_json:
-        print_json({"file": str(target), "bytes": len(data)})
+        refs = [found.ref for found in sets]
+        print_json({"file": str(target), "bytes": len(data), "sets": refs})
     else:
-        click.echo(f"{target}: {len(data)} bytes")
+        click.echo(f"{target}: {len(data)} bytes, {names}")
 
 
 @click.command()
@@ -138,7 +140,7 @@ def export_set(ctx: click.Context, ref: str, target: Path, force: bool, as_json:
 @JSON
 @click.pass_context
 def bring(ctx: click.Context, file: Path, newest: bool, as_json: bool) -> None:
-    """Import a set that was exported from another rack.
+    """Import a set, or a style in several sizes, that was exported from another rack.
 
     If a set of its style and size is on the rack already, nothing is imported unless --newest
     says that it is the same set.
@@ -148,10 +150,11 @@ def bring(ctx: click.Context, file: Path, newest: bool, as_json: bool) -> None:
     from plotout.files import read_whole
     from plotout.rack import bundle, record
 
-    entry = bundle.brought(read_whole(file, "set", bundle.MOST_BYTES))
+    entries = bundle.all_brought(read_whole(file, "set", bundle.MOST_BYTES))
     with open_rack(ctx, create=True) as connection:
-        if not newest:
+        for entry in () if newest else entries:
             record.must_be_new(connection, entry)
-        tell_found([record.put(connection, entry)], as_json)
-    if entry.profile is not None and not as_json:
-        click.echo(f"  '{entry.machine}' is the other workroom's machine: recut with --machine.")
+        tell_found(record.put_all(connection, entries), as_json)
+    machines = dict.fromkeys(entry.machine for entry in entries if entry.profile is not None)
+    for machine in () if as_json else machines:
+        click.echo(f"  '{machine}' is the other workroom's machine: recut with --machine.")

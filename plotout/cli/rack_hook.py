@@ -73,25 +73,23 @@ def _loan(ctx: click.Context, ref: str, act: Callable[[Any, Any], None], as_json
     from plotout.rack import record
 
     with open_rack(ctx) as connection:
-        act(connection, record.named(connection, ref))
-        tell_found([record.named(connection, ref)], as_json)
+        act(connection, record.all_named(connection, ref))
+        tell_found(record.all_named(connection, ref), as_json)
 
 
 @click.command()
 @SET_ON_RACK
-@click.option("--who", required=True, type=Words(), help="Who takes it.")
+@click.option("--who", required=True, help="Who takes it.")
 @JSON
 @click.pass_context
 def out(ctx: click.Context, ref: str, who: str, as_json: bool) -> None:
-    """Note that somebody took a set off its hook.
+    """Note that somebody took a set off its hook; STYLE:all is the style in all its sizes.
 
     Example: plotout rack out BK-01 --who "cutting room"
     """
     from plotout.rack import loans
 
-    _loan(
-        ctx, ref, lambda connection, found: loans.take_out(connection, found, who, now()), as_json
-    )
+    _loan(ctx, ref, lambda rack, sets: loans.take_all_out(rack, sets, who, now()), as_json)
 
 
 @click.command()
@@ -99,13 +97,13 @@ def out(ctx: click.Context, ref: str, who: str, as_json: bool) -> None:
 @JSON
 @click.pass_context
 def back(ctx: click.Context, ref: str, as_json: bool) -> None:
-    """Note that a set is back on its hook.
+    """Note that a set is back on its hook; STYLE:all is every size of the style that is out.
 
     Example: plotout rack back BK-01
     """
     from plotout.rack import loans
 
-    _loan(ctx, ref, lambda connection, found: loans.bring_back(connection, found, now()), as_json)
+    _loan(ctx, ref, lambda rack, sets: loans.bring_all_back(rack, sets, now()), as_json)
 
 
 @click.command()

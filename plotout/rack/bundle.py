@@ -1,7 +1,8 @@
 """A set as one file, for import into another rack: a ZIP with a list of hashes.
 
 The list (`rack.json`) holds every file's size and SHA-256. A file from elsewhere is rejected as a
-whole if anything in it differs from the list, leads outside the set, or is too large.
+whole if anything in it differs from the list, leads outside the set, or is too large. A style in
+several sizes is one such file that holds another for each size.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ import io
 import json
 import sqlite3
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import PurePosixPath
 from typing import Any
 
@@ -19,6 +20,7 @@ from plotout.errors import UserError, is_text
 from plotout.rack.record import Entry, Found, content_of, details_of, files_of
 
 FORM = "plotout set 1"
+STYLE_FORM = "plotout style 1"
 LIST = "rack.json"
 MOST_FILES = 1_000
 MOST_BYTES = 256 * 1024 * 1024
@@ -44,42 +46,79 @@ def export(rack: sqlite3.Connection, found: Found) -> bytes:
         ],
         "details": details_of(rack, found),
         "changes": found.changes,
-        "files": {
-            name: {"size": len(data), "sha256": hashlib.sha256(data).hexdigest()}
-            for name, data in sorted(parts.items())
-        },
     }
-    parts[LIST] = json.dumps(listing, ensure_ascii=False, indent=1, sort_keys=True).encode()
+    return _packed(listing, parts)
+
+
+def export_all(rack: sqlite3.Connection, sets: Sequence[Found]) -> bytes:
+    """Return several sizes of a style, at least one, as one file."""
+    if len(sets) == 1:
+        return export(rack, sets[0])
+    parts = {f"{index:02d}.zip": export(rack, found) for index, found in enumerate(sets, start=1)}
+    return _packed({"form": STYLE_FORM}, parts)
+
+
+def _packed(listing: Mapping[str, Any], parts: Mapping[str, bytes]) -> bytes:
+    """Return the parts and a list of them as one file."""
+    files = {
+        name: {"size": len(data), "sha256": hashlib.sha256(data).hexdigest()}
+        for name, data in sorted(parts.items())
+    }
+    listed = json.dumps({**listing, "files": files}, ensure_ascii=False, indent=1, sort_keys=True)
+    packed = {**parts, LIST: listed.encode()}
     target = io.BytesIO()
     with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as bundle:
-        for name in sorted(parts):
-            bundle.writestr(zipfile.ZipInfo(name, (1980, 1, 1, 0, 0, 0)), parts[name],
+        for name in sorted(packed):
+            bundle.writestr(zipfile.ZipInfo(name, (1980, 1, 1, 0, 0, 0)), packed[name],
                             zipfile.ZIP_DEFLATED)  # fmt: skip
     return target.getvalue()
 
 
 def brought(data: bytes) -> Entry:
     """Return the set in an exported file. Raises UserError when any of it is unsound."""
+    return _entry(_unpacked(data, MOST_BYTES))
+
+
+def all_brought(data: bytes) -> list[Entry]:
+    """Return the set in an exported file, or a style's in all its sizes. Raises as `brought`."""
+    parts = _unpacked(data, MOST_BYTES)
+    listing = _list_in(parts)
+    if not (isinstance(listing, dict) and listing.get("form") == STYLE_FORM):
+        return [_entry(parts)]
+    if not _is_map(listing.get("files"), dict):
+        raise _unsound("this plotout does not know its form of list")
+    _must_match(listing, parts)
+    entries, room = [], MOST_BYTES
+    for name in sorted(listing["files"]):
+        inner = _unpacked(parts[name], room)
+        room -= sum(map(len, inner.values()))
+        entries.append(_entry(inner))
+    sizes = [(entry.style, entry.size) for entry in entries]
+    if len(set(sizes)) < len(sizes) or len({style for style, _ in sizes}) != 1:
+        raise _unsound("its sets are not different sizes of one style")
+    return entries
+
+
+def _unpacked(data: bytes, room: int) -> dict[str, bytes]:
+    """Return the files in it, by name. room: how many bytes they may take."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as bundle:
-            parts = _parts(bundle)
+            return _parts(bundle, room)
     except (zipfile.BadZipFile, EOFError, OSError, NotImplementedError, RuntimeError) as fault:
         raise _unsound(f"it is damaged: {fault}") from fault
     except Exception as fault:
         if isinstance(fault, UserError):
             raise
         raise _unsound(f"it can't be unpacked: {fault}") from fault
-    return _entry(parts)
 
 
-def _parts(bundle: zipfile.ZipFile) -> dict[str, bytes]:
+def _parts(bundle: zipfile.ZipFile, room: int) -> dict[str, bytes]:
     infos = bundle.infolist()
     if len(infos) > MOST_FILES:
         raise _unsound(f"it holds {len(infos)} files; at most {MOST_FILES} are accepted")
-    if sum(info.file_size for info in infos) > MOST_BYTES:
+    if sum(info.file_size for info in infos) > room:
         raise _unsound(f"it unpacks to more than {MOST_BYTES // 2**20} MiB")
     parts: dict[str, bytes] = {}
-    room = MOST_BYTES
     for info in infos:
         _check_name(info.filename)
         if info.filename in parts:
@@ -101,12 +140,7 @@ def _check_name(name: str) -> None:
 
 def _entry(parts: dict[str, bytes]) -> Entry:
     listing = _listing(parts)
-    if set(listing["files"]) != set(parts) - {LIST}:
-        raise _unsound("its list and its files differ")
-    for name, said in listing["files"].items():
-        data = parts[name]
-        if len(data) != said.get("size") or hashlib.sha256(data).hexdigest() != said.get("sha256"):
-            raise _unsound(f"'{name}' does not match its hash")
+    _must_match(listing, parts)
     files = {n.removeprefix("set/"): d for n, d in parts.items() if n.startswith("set/")}
     entry = listing["told"]
     if entry["set_file"] not in files:
@@ -122,11 +156,25 @@ def _entry(parts: dict[str, bytes]) -> Entry:
     )
 
 
-def _listing(parts: Mapping[str, bytes]) -> dict[str, Any]:
+def _must_match(listing: Mapping[str, Any], parts: Mapping[str, bytes]) -> None:
+    """Raise UserError unless the files are those that are listed."""
+    if set(listing["files"]) != set(parts) - {LIST}:
+        raise _unsound("its list and its files differ")
+    for name, said in listing["files"].items():
+        data = parts[name]
+        if len(data) != said.get("size") or hashlib.sha256(data).hexdigest() != said.get("sha256"):
+            raise _unsound(f"'{name}' does not match its hash")
+
+
+def _list_in(parts: Mapping[str, bytes]) -> object:
     try:
-        listing = json.loads(parts[LIST])
+        return json.loads(parts[LIST])
     except (KeyError, ValueError, RecursionError) as fault:
         raise _unsound("it has no list of its contents") from fault
+
+
+def _listing(parts: Mapping[str, bytes]) -> dict[str, Any]:
+    listing = _list_in(parts)
     sound = (
         isinstance(listing, dict)
         and listing.get("form") == FORM
@@ -139,6 +187,7 @@ def _listing(parts: Mapping[str, bytes]) -> dict[str, Any]:
     )
     if not sound:
         raise _unsound("this plotout does not know its form of list")
+    assert isinstance(listing, dict)
     return dict(listing)
 
 

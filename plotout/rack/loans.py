@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Sequence
 
 from plotout.errors import UserError
 from plotout.rack.record import Found
@@ -11,15 +12,25 @@ from plotout.rack.store import keep, kept, writing
 
 def take_out(rack: sqlite3.Connection, found: Found, who: str, when: str) -> None:
     """Note that `who` took the set at `when`. Raises UserError when somebody has it already."""
+    take_all_out(rack, [found], who, when)
+
+
+def take_all_out(rack: sqlite3.Connection, sets: Sequence[Found], who: str, when: str) -> None:
+    """Note that `who` took several sets, as the sizes of a style: all of them, or none."""
     if not who.strip():
         raise UserError("no borrower is named", fix="Name who takes it: --who NAME")
+    with writing(rack):
+        for found in sets:
+            _take_out(rack, found, who, when)
+
+
+def _take_out(rack: sqlite3.Connection, found: Found, who: str, when: str) -> None:
     try:
-        with writing(rack):
-            rack.execute(
-                "INSERT INTO loan (pattern, taken, who, since)"
-                " SELECT pattern, number, ?, ? FROM version WHERE id = ?",
-                (who, when, found.id),
-            )
+        rack.execute(
+            "INSERT INTO loan (pattern, taken, who, since)"
+            " SELECT pattern, number, ?, ? FROM version WHERE id = ?",
+            (who, when, found.id),
+        )
     except sqlite3.IntegrityError as fault:
         raise UserError(
             f"'{found.style}:{found.size}' is out: {found.loan}",
@@ -29,15 +40,25 @@ def take_out(rack: sqlite3.Connection, found: Found, who: str, when: str) -> Non
 
 def bring_back(rack: sqlite3.Connection, found: Found, when: str) -> None:
     """Note that the set is back on its hook. Raises UserError when it was not out."""
+    bring_all_back(rack, [found], when)
+
+
+def bring_all_back(rack: sqlite3.Connection, sets: Sequence[Found], when: str) -> None:
+    """Note that those of the sets that are out are back. Raises UserError when none was out."""
     with writing(rack):
-        ended = rack.execute(
-            "UPDATE loan SET back = ? WHERE back IS NULL"
-            " AND pattern = (SELECT pattern FROM version WHERE id = ?)",
-            (when, found.id),
-        )
-    if not ended.rowcount:
+        ended = [
+            rack.execute(
+                "UPDATE loan SET back = ? WHERE back IS NULL"
+                " AND pattern = (SELECT pattern FROM version WHERE id = ?)",
+                (when, found.id),
+            ).rowcount
+            for found in sets
+        ]
+    if not any(ended):
+        names = ", ".join(f"'{found.style}:{found.size}'" for found in sets)
         raise UserError(
-            f"'{found.style}:{found.size}' is not out", fix="It is on its hook already."
+            f"{names} is not out" if len(sets) == 1 else f"none of {names} is out",
+            fix="It is on its hook already." if len(sets) == 1 else "They are on their hooks.",
         )
 
 

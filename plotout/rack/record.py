@@ -239,6 +239,22 @@ def named(rack: sqlite3.Connection, ref: str) -> Found:
     return _found(rows[0])
 
 
+def all_named(rack: sqlite3.Connection, ref: str) -> list[Found]:
+    """Return the set that `named` returns, or for `style:all` all sizes of the style, in order.
+
+    Where a size is called "all", that size is meant. Raises UserError as `named` does.
+    """
+    style, colon, size = ref.rpartition(":")
+    if colon and size == "all" and not _all_named(rack, ref):
+        return sizes_of(rack, style) or [named(rack, style)]
+    try:
+        return [named(rack, ref)]
+    except UserError as fault:
+        if len(_all_named(rack, ref)) > 1:
+            fault.fix += f" All of them are {ref}:all."
+        raise
+
+
 def _all_named(rack: sqlite3.Connection, ref: str) -> list[sqlite3.Row]:
     """Return the rows named; names are compared whole, so that they may hold colons."""
     return rack.execute(

@@ -9,7 +9,7 @@ from click.testing import CliRunner
 from plotout import UserError
 from plotout.cli.rack_command import rack as rack_group
 from plotout.cli.rack_hook import _must_be_of
-from plotout.rack import record, sets, store
+from plotout.rack import bundle, record, sets, store
 
 SET = """[set]
 name = "Apron"
@@ -101,3 +101,57 @@ def test_the_journal_of_another_size_is_refused(rack, tmp_path):
     for name in ("apron-ap-1-s-laser-sheet-01.ngc", "smock-bk-1-l-laser-sheet-01.ngc"):
         with pytest.raises(UserError, match="is not a file of AP-1:L"):
             _must_be_of(found, sizes, tmp_path / name, tmp_path / "a.journal")
+
+
+def test_a_style_goes_out_comes_back_and_moves_to_another_rack_whole(rack, tmp_path):
+    def refused(*words, at="rack.db"):
+        done = CliRunner().invoke(rack_group, ["--at", str(tmp_path / at), *words])
+        assert isinstance(done.exception, UserError), done.output
+        return str(done.exception)
+
+    rack("put", "SET", "--size", "all", "--place", "hook 1")
+    rack("out", "AP-1:S", "--who", "sample room")
+    assert "AP-1:S' is out: sample room" in refused("out", "AP-1:all", "--who", "cutter")
+    assert "All of them are AP-1:all." in refused("out", "AP-1", "--who", "cutter")
+    assert "cutter" not in rack("list")  # all of them, or none
+    rack("back", "AP-1:all")
+    assert rack("out", "AP-1:all", "--who", "cutter").count("cutter has it") == 3
+    assert "AP-1:L:1" in rack("back", "AP-1:all")
+    assert "none of 'AP-1:S', 'AP-1:M', 'AP-1:L' is out" in refused("back", "AP-1:all")
+    assert "'XX-9' is not on the rack" in refused("export", "XX-9:all", "--out", "x.zip")
+
+    file = str(tmp_path / "style.zip")
+    rack("export", "AP-1:all", "--out", file)
+    other = ("--at", str(tmp_path / "other.db"))
+    for _ in range(2):  # the same again changes nothing
+        done = CliRunner().invoke(rack_group, [*other, "bring", file])
+        assert done.exit_code == 0, done.output
+    assert [line.split()[0] for line in done.output.splitlines()] == [
+        "AP-1:S:1", "AP-1:M:1", "AP-1:L:1",
+    ]  # fmt: skip
+    (tmp_path / "growth.csv").write_text("name,what,S,M,L\nside,x,-10,0,15\n")
+    rack("put", "SET", "--size", "L")
+    rack("export", "AP-1:all", "--out", file, "--force")
+    assert "'AP-1:L' is on the rack already" in refused("bring", file, at="other.db")
+    listed = CliRunner().invoke(rack_group, [*other, "list"]).output
+    assert "L  version 1" in listed
+
+
+def test_an_unsound_style_is_refused_whole(rack, tmp_path):
+    rack("put", "SET", "--size", "all")
+    with store.opened(tmp_path / "rack.db") as connection:
+        sizes = record.sizes_of(connection, "AP-1")
+        for wrong in (sizes[:1] * 2, [*sizes, sizes[0]]):
+            with pytest.raises(UserError, match="not different sizes of one style"):
+                bundle.all_brought(bundle.export_all(connection, wrong))
+        data = bundle.export_all(connection, sizes)
+        one = bundle.export(connection, sizes[1])
+    assert [entry.size for entry in bundle.all_brought(data)] == ["S", "M", "L"]
+    assert [entry.size for entry in bundle.all_brought(one)] == ["M"]
+    for at in range(40, len(data), len(data) // 12):
+        flipped = data[:at] + bytes([data[at] ^ 0xFF]) + data[at + 1 :]
+        try:
+            got = bundle.all_brought(flipped)
+        except UserError:
+            continue
+        assert got == bundle.all_brought(data)  # a byte that the container does not use
