@@ -10,13 +10,15 @@ from __future__ import annotations
 import hashlib
 import logging
 import os
+import pickle
 import shutil
 import sys
 import tempfile
+from collections.abc import Callable
 from contextlib import suppress
 from functools import cache
-from importlib import metadata
 from pathlib import Path
+from typing import Any
 
 import platformdirs
 
@@ -44,8 +46,10 @@ def cache_folder() -> Path | None:
 @cache
 def version(folder: Path = Path(__file__).parent) -> str:
     """Return a hash of all files of this package and of the versions of the compiler."""
-    libraries = " ".join(metadata.version(name) for name in ("numba", "llvmlite", "numpy"))
-    made_of = hashlib.sha256(f"{libraries} {sys.version}".encode())
+    import numba
+    import numpy
+
+    made_of = hashlib.sha256(f"{numba.__version__} {numpy.__version__} {sys.version}".encode())
     for file in sorted(folder.glob("*.py")):
         made_of.update(file.name.encode() + b"\0" + file.read_bytes())
     return made_of.hexdigest()[:16]
@@ -57,48 +61,77 @@ def first_time() -> bool:
     return folder is None or not any(folder.glob("shortened-*"))
 
 
-def load(name: str, key: str) -> bytes | None:
-    """Return what is kept of a function under a key, or None; damaged files are deleted."""
-    path = _path(name, key)
-    try:
-        whole = path.read_bytes() if path else b""
-    except OSError:
-        return None
-    digest, body = whole[:_DIGEST], whole[_DIGEST:]
-    if path is None:
-        return None
-    if hashlib.sha256(body).digest() != digest:
-        log.warning("The compiled search in %s is damaged; it is compiled again.", path)
-        with suppress(OSError):
-            path.unlink()
-        return None
-    return body
+class Kept:
+    """The cache of one function, as numba's dispatcher expects it; one file per signature."""
 
+    def __init__(self, function: Callable[..., object]) -> None:
+        self._name = function.__name__
 
-def keep(name: str, key: str, body: bytes) -> None:
-    """Keep what was compiled of a function under a key; if that fails, log it and go on."""
-    path = _path(name, key)
-    if path is None:
-        log.warning(
-            "The system doesn't know your home folder: the search is compiled in every run."
-        )
-        return
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        _write_whole(path, hashlib.sha256(body).digest() + body)
-        _forget_old(path.parent)
-    except OSError as fault:
-        log.warning(
-            "The compiled search can't be kept in %s (%s): it is compiled in every run.",
-            path.parent,
-            fault.strerror or fault,
-        )
+    @property
+    def cache_path(self) -> str:
+        """The folder, as text; empty if nothing can be kept."""
+        return str(cache_folder() or "")
 
+    def load_overload(self, sig: Any, target_context: Any) -> Any:
+        """Return what is kept for a signature, or None; damaged files are deleted."""
+        from numba.core.compiler import CompileResult
 
-def _path(name: str, key: str) -> Path | None:
-    folder = cache_folder()
-    digest = hashlib.sha256(key.encode()).hexdigest()[:16]
-    return folder / f"{name}-{digest}" if folder else None
+        target_context.refresh()
+        path = self._path(sig, target_context.codegen())
+        try:
+            whole = path.read_bytes() if path else b""
+        except OSError:
+            return None
+        if path is None:
+            return None
+        digest, body = whole[:_DIGEST], whole[_DIGEST:]
+        try:
+            if hashlib.sha256(body).digest() != digest:
+                raise ValueError("damaged")
+            rebuilt: Any = CompileResult
+            return rebuilt._rebuild(target_context, *pickle.loads(body))
+        except Exception:
+            log.warning("The compiled search in %s is damaged; it is compiled again.", path)
+            with suppress(OSError):
+                path.unlink()
+            return None
+
+    def save_overload(self, sig: Any, result: Any) -> None:
+        """Keep what was compiled for a signature; if that fails, log it and go on."""
+        from numba.core import serialize
+
+        path = self._path(sig, result.codegen)
+        if path is None:
+            log.warning(
+                "The system doesn't know your home folder: the search is compiled in every run."
+            )
+            return
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            pickled: Any = serialize
+            body = pickled.dumps(result._reduce())
+            _write_whole(path, hashlib.sha256(body).digest() + body)
+            _forget_old(path.parent)
+        except OSError as fault:
+            log.warning(
+                "The compiled search can't be kept in %s (%s): it is compiled in every run.",
+                path.parent,
+                fault.strerror or fault,
+            )
+
+    def enable(self) -> None:
+        """Do nothing: it always keeps what it can."""
+
+    def disable(self) -> None:
+        """Do nothing: it always keeps what it can."""
+
+    def flush(self) -> None:
+        """Do nothing: files of this version stay valid."""
+
+    def _path(self, sig: Any, codegen: Any) -> Path | None:
+        folder = cache_folder()
+        digest = hashlib.sha256(f"{sig} {codegen.magic_tuple()}".encode()).hexdigest()[:16]
+        return folder / f"{self._name}-{digest}" if folder else None
 
 
 def _write_whole(path: Path, data: bytes) -> None:

@@ -6,7 +6,6 @@ import io
 import re
 from collections import Counter
 from collections.abc import Iterator
-from typing import Any
 from xml.etree import ElementTree
 
 import numpy as np
@@ -103,15 +102,9 @@ def _curved(said: str) -> Iterator[FloatArray]:
         points = [complex(way[0].start)]
         for piece in way:
             straight = isinstance(piece, svgpathtools.Line)
-            count = 1 if straight else max(int(np.sqrt(_about(piece) / _FLAT)), 8)
+            count = 1 if straight else max(int(np.sqrt(piece.length() / _FLAT)), 8)
             points += [complex(piece.point(index / count)) for index in range(1, count + 1)]
         yield np.array([[point.real, point.imag] for point in points])
-
-
-def _about(piece: Any) -> float:
-    """Return roughly the length of a curve: that of 32 chords."""
-    at = np.array([complex(piece.point(index / 32)) for index in range(33)])
-    return float(np.abs(np.diff(at)).sum())
 
 
 def read_dxf(data: bytes, _machine: Machine) -> Reading:

@@ -7,22 +7,11 @@ doesn't show where subpaths begin, so every subpath is read separately.
 from __future__ import annotations
 
 import re
-import sys
 import warnings
 from collections.abc import Iterator
 from typing import Any
 
-_INTEGRATION = "scipy.integrate"
-if _INTEGRATION not in sys.modules:
-    # svgpathtools does without it if need be, only to measure curves, which nothing here does;
-    # loading it takes longer than reading a set
-    sys.modules[_INTEGRATION] = None  # type: ignore[assignment]
-    try:
-        from svgpathtools import Line, parse_path
-    finally:
-        del sys.modules[_INTEGRATION]
-else:
-    from svgpathtools import Line, parse_path
+from svgpathtools import Line, parse_path
 
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _PARTS = re.compile(r"[Mm][^MmZz]*[Zz]?|[^MmZz]+[Zz]?|[Zz]")
