@@ -15,6 +15,8 @@ from plotout.cli.progress import BETWEEN, SOON, can_redraw, time_words
 from plotout.errors import UserError
 
 UNSEEN = 3  # exit code: sent, but not seen done
+METER = 70  # characters that hide the line of the progress
+PAUSING = "\nPausing: the machine finishes the strokes that it was sent."
 
 if TYPE_CHECKING:
     from plotout.sending.find import Doubt
@@ -30,11 +32,12 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
 
     wish = Wish()
     shown = not as_json and _at_terminal(sys.stderr)
+    redraw = shown and can_redraw()
     keys = _at_terminal(sys.stdin) and not yes
 
     def said(text: str) -> None:
         if not as_json:
-            _echo(text, err=shown)
+            _echo(f"\r{text:<{METER}}" if redraw else text, err=shown)
 
     def waiting(what: str) -> bool:
         """Go on waiting if somebody at the keys can stop it; otherwise give up."""
@@ -61,7 +64,7 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
     def sending() -> Iterator[None]:
         def paused(on: bool) -> None:
             if shown:
-                _echo("\nPausing after this stroke." if on else "Resuming.", err=True)
+                _echo(PAUSING if on else "Resuming.", err=True)
 
         try:
             with watched(wish, paused):
@@ -72,7 +75,7 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
 
     return Calls(
         said=said,
-        done=(lambda _progress: None) if as_json else _meter(redraw=shown and can_redraw()),
+        done=(lambda _progress: None) if as_json else _meter(redraw=redraw),
         agreed=lambda question: yes or _agreed(question),
         by_hand=by_hand,
         waiting=waiting,

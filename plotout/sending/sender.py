@@ -14,12 +14,13 @@ from plotout.sending.messages import Message, messages
 from plotout.sending.recover import Window, bounds, possible
 from plotout.sending.repeating import framed
 from plotout.sending.safe import GONE, make_safe
-from plotout.sending.stalled import mind
+from plotout.sending.stalled import look, mind
 from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Outcome, Watch
 
 NAP = 0.002  # s between looks when nothing can be sent
 GO_ON_EVERY = 0.5  # s between commands that restart a machine
+LOOK_EVERY = 0.5  # s between looks at a machine that is to rest
 
 
 def send(
@@ -170,14 +171,22 @@ def _hand_over(
 
 
 def _pause(state: Exchange, unit: int) -> None:
-    """Stand with the tool up until the user goes on or stops."""
+    """Stand with the tool up until the user goes on or stops; say so once the machine rests."""
     language = state.file.language
     if language.lift:  # with its count, or it would look like one that has not begun the last
         state.talk.say(language.counted(language.lift, unit) if state.answers else language.lift)
     wish = state.watch.wish
+    rests, looked = False, 0.0
     while wish.pause and not wish.stop:
         state.listen()
         state.progressed()
+        now = time.monotonic()
+        if state.answers and not rests and not state.unanswered and now - looked > LOOK_EVERY:
+            account, looked = look(state), now
+            rests = account is not None and account.idle and not account.down
+            if rests:
+                done = min(state.done, state.file.strokes)
+                state.watch.said(f"Paused at rest: {done} of {state.file.strokes} strokes done.")
         state.talk.link.nap(NAP)
 
 

@@ -45,14 +45,11 @@ def mind(state: Exchange, patience: float) -> None:
 def _ask(state: Exchange, since: float) -> None:
     if time.monotonic() - state.asked_at < ASK_EVERY:
         return
-    language, talk = state.file.language, state.talk
-    if state.rest or talk.link.waiting():
+    if state.rest or state.talk.link.waiting():
         return  # a question would come out within what the port still holds
     state.asked_at = time.monotonic()
-    before, progress = len(talk.overheard), state.progressed_at
-    with talk.urging():  # one that has stopped the line while it works answers too
-        account = language.glance(talk, state.buffer)
-    state.take_in(talk.overheard[before:])
+    progress = state.progressed_at
+    account = look(state)
     if state.progressed_at > progress:
         return
     if account is None:
@@ -70,6 +67,16 @@ def _ask(state: Exchange, since: float) -> None:
     if not account.idle:
         return
     _stands(state)
+
+
+def look(state: Exchange) -> Account | None:
+    """Ask the machine for its state, and take in whatever else it says; None without an answer."""
+    talk = state.talk
+    before = len(talk.overheard)
+    with talk.urging():  # one that has stopped the line while it works answers too
+        account = state.file.language.glance(talk, state.buffer)
+    state.take_in(talk.overheard[before:])
+    return account
 
 
 def _let_on(state: Exchange) -> None:

@@ -82,9 +82,11 @@ def test_pause_and_go_on(serve, a_job, tmp_path, language):
         run.key(b"y\n")
         run.until(lambda: len(drawn) > 12)
         run.key(b"p")
-        run.until(lambda: b"Pausing" in run.said)
-        run.until(lambda: line.idle and not machine.head.down)
+        run.until(lambda: b"Paused at rest" in run.said)
+        assert line.idle
+        assert not machine.head.down
         stands_at = len(drawn)
+        assert f"Paused at rest: {stands_at} of {len(strokes)} strokes".encode() in run.said
         assert stands_at < len(strokes)
         time.sleep(0.2)  # of ten strokes
         assert len(drawn) == stands_at
