@@ -158,8 +158,9 @@ def arrangements(
         yield given
     seen = {tuple(given)}
     widest = max(text_width(line, size) for line in given)
-    for few in range(len(given) - 1, 0, -1) if not cut_words else ():
-        block = _joined(given, few, size)
+    block = given
+    while len(block) > 1 and not cut_words:
+        block = _joined(block, size)
         if tuple(block) not in seen:
             seen.add(tuple(block))
             yield block
@@ -170,15 +171,12 @@ def arrangements(
             yield block
 
 
-def _joined(lines: Sequence[str], few: int, size: float) -> list[str]:
-    """Join neighbours, shortest first, until only `few` lines are left; the first line last."""
-    block = list(lines)
-    while len(block) > few:
-        first = 1 if len(block) > 2 else 0
-        pairs = [text_width(a + _JOINER + b, size) for a, b in pairwise(block[first:])]
-        index = first + int(np.argmin(pairs))
-        block[index : index + 2] = [block[index] + _JOINER + block[index + 1]]
-    return block
+def _joined(block: Sequence[str], size: float) -> list[str]:
+    """Join the two neighbours that are shortest together; the first line is joined last."""
+    first = 1 if len(block) > 2 else 0
+    pairs = [text_width(a + _JOINER + b, size) for a, b in pairwise(block[first:])]
+    index = first + int(np.argmin(pairs))
+    return [*block[:index], block[index] + _JOINER + block[index + 1], *block[index + 2 :]]
 
 
 class Grid:
