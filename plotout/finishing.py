@@ -96,7 +96,7 @@ def _sets(source: Path | ReadSet | PatternSet, sizes: Sequence[str]) -> tuple[Pa
     if isinstance(source, PatternSet):
         return (source,)
     read = open_set(source) if isinstance(source, Path) else source
-    return tuple(read.in_size(size) for size in sizes or ("",))
+    return tuple(read.in_sizes(read.named(sizes)).values())
 
 
 def _with_doubt(cards: Sequence[Card]) -> tuple[Card, ...]:

@@ -46,7 +46,7 @@ def chart(
 
     whole = job.open_set(set_file)
     cutter = job.load_machine(machine) if machine else None
-    sets = [whole.in_size(size) for size in whole.named(sizes)]
+    sets = list(whole.in_sizes(whole.named(sizes)).values())
     finished = list(parallel.each(_finished, sets))
     made = [(one.pattern_set, _papers(one, page, cutter)) for one in finished]
     if len(sets) > 1:

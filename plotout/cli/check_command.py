@@ -37,12 +37,12 @@ def check(ctx: click.Context, set_file: Path, size: str, as_json: bool) -> None:
     from plotout.finish.size_review import review_sizes
 
     whole = job.open_set(set_file)
-    read = whole.in_size(size)
+    sets = whole.in_sizes(whole.named([size] if size else ["all"]))
+    read = sets[size or whole.base]
     found = review(read)
     sized = None
     if read.sizes and not size:
-        others = {other: whole.in_size(other) for other in read.sizes if other != read.size}
-        sized = review_sizes(read.sizes, read.size, found, others)
+        sized = review_sizes(read.sizes, read.size, found, sets)
     found = with_cards(found, read)
     notes = (*found.notes, *(sized.notes if sized else ()))
     if as_json:

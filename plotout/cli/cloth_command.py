@@ -80,7 +80,7 @@ def cloth(
     garments = read_ratio(ratio) if ratio else {}
     whole = job.open_set(set_file)
     if garments:
-        sets = {size: whole.in_size(size) for size in garments}
+        sets = whole.in_sizes(tuple(garments))
         pattern_set = combined(sets, garments)
     else:
         pattern_set = whole.in_size()

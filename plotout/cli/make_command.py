@@ -115,8 +115,10 @@ def make(
         strict=strict,
     )
     named = read.named(sizes)
-    groups = (named,) if together else [(size,) for size in named]
-    asked = [replace(request, sizes=group) for group in groups]
+    if together:
+        asked = [replace(request, sizes=named)]
+    else:  # read here, so that what is wrong in any size is told, not only in the first
+        asked = [replace(request, source=one) for one in read.in_sizes(named).values()]
     reports: list[dict[str, Any]] = []
     lines: list[str] = []
     with progress(not as_json) as tell:

@@ -61,7 +61,7 @@ def nest(
     whole = job.open_set(set_file)
     asked = whole.named(sizes or ("all",))
     chosen = [size for size in whole.sizes or asked if size in asked]
-    sets = {size: whole.in_size(size) for size in chosen}
+    sets = whole.in_sizes(chosen)
     base = whole.base if whole.base in sets else chosen[0]
     cards = nests(sets, base)
     names = [card.piece for card in cards]

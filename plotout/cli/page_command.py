@@ -70,7 +70,7 @@ def page(
             proof_page.Leaf(result.sheet, result.program, result.file) for result in made.results
         ]
         if nest:
-            sets = {name: whole.in_size(name) for name in whole.sizes or sizes}
+            sets = whole.in_sizes(whole.sizes or sizes)
             pages = [_own_page(made.pattern_set, card) for card in nests(sets, whole.base)]
             drawn = [one for each in job.plan_each(pages, tell) for one in each.results]
             leaves += [proof_page.Leaf(one.sheet, one.program, "") for one in drawn]

@@ -48,16 +48,15 @@ def put(
     from plotout.rack import record, sets
 
     whole = job.open_set(set_file)
-    style = whole.set_file.head.style
     with open_rack(ctx, create=True) as connection:
         files, worked_by = sets.gather(set_file, whole.set_file), sets.machine_now(machine)
         entries = [
             sets.entry_for(
-                set_file, whole, size, files=files, machine=worked_by, put_at=now(), maker=maker,
+                set_file, pattern_set, files=files, machine=worked_by, put_at=now(), maker=maker,
                 place=place, stock=stock, notes=notes,
-                previous=sets.newest_pattern(connection, style, size),
+                previous=sets.newest_pattern(connection, pattern_set.style, pattern_set.size),
             )
-            for size in whole.named(sizes)
+            for pattern_set in whole.in_sizes(whole.named(sizes)).values()
         ]  # fmt: skip
         put_now = record.put_all(connection, entries)
     if as_json:

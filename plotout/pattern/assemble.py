@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from shapely.geometry import Polygon
 
-from plotout.errors import UserError, told_of, told_together
+from plotout.errors import UserError, all_of, told_of, told_together
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.derivation import check_parents, piece_to_derive, splits
@@ -39,6 +40,8 @@ from plotout.pattern.sides import chains, summed
 from plotout.pattern.spec import PieceSpec, SeamSpec, SetFile, SideSpec
 from plotout.pattern.truing import measure
 from plotout.tongue import Tongue
+
+_FIGURE = re.compile(r"-?\d[\d.]*")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -79,6 +82,34 @@ class ReadSet:
         step = size_step(size, self.base, self.set_file.sizes, self.set_file.rules)
         with told_of(other):
             return _assembled(self, size, step)
+
+    def in_sizes(self, sizes: Sequence[str]) -> dict[str, PatternSet]:
+        """Return the set in several of its sizes, in their order.
+
+        Raises UserError with what is wrong in all of them. Where the same goes wrong in several, it
+        is told of the size where it begins to, counted from the base.
+        """
+        for size in sizes:  # an unknown one is told before anything is made
+            size_step(size, self.base, self.set_file.sizes, self.set_file.rules)
+        order = self.sizes or (self.base,)
+        base = order.index(self.base)
+        made: dict[str, PatternSet] = {}
+        wrong: list[UserError] = []
+        told: set[tuple[object, ...]] = set()
+        for size in sorted(sizes, key=lambda size: abs(order.index(size) - base)):
+            try:
+                made[size] = self.in_size(size)
+            except UserError as fault:
+                if size == self.base:
+                    raise
+                for each in getattr(fault, "errors", (fault,)):
+                    what = _FIGURE.sub("", each.problem.removeprefix(f"in size {size}: "))
+                    key = (order.index(size) > base, each.place.line, each.place.piece, what)
+                    wrong += [] if key in told else [each]
+                    told.add(key)
+        if wrong:
+            raise all_of(wrong)
+        return {size: made[size] for size in sizes}
 
 
 def read_drawings(set_file: SetFile, read: Read) -> ReadSet:

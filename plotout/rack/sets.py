@@ -14,7 +14,6 @@ from plotout import job, output
 from plotout.errors import Place, UserError
 from plotout.files import read_whole, write_whole
 from plotout.model import Card
-from plotout.pattern.assemble import ReadSet
 from plotout.pattern.model import PatternSet
 from plotout.rack.compare import Change, compare
 from plotout.rack.record import Entry, Found, content_of, files_of, named
@@ -49,18 +48,17 @@ def gather(path: Path, set_file: SetFile) -> dict[str, bytes]:
 
 
 def entry_for(
-    path: Path, whole: ReadSet, size: str, *, files: dict[str, bytes],
+    path: Path, pattern_set: PatternSet, *, files: dict[str, bytes],
     machine: tuple[str, bytes | None], put_at: str, maker: str,
     place: str, stock: str, notes: str, previous: PatternSet | None,
 ) -> Entry:  # fmt: skip
     """Return the entry of one size of a set, with its report, small picture and changes.
 
-    whole: the set file at `path`, read; files: as `gather` gives them; machine: as `machine_now`
+    path: of its set file; files: as `gather` gives them; machine: as `machine_now`
     does. previous: the newest version of that size.
     """
     from plotout.finish import finish
 
-    pattern_set = whole.in_size(size)
     cards = finish(pattern_set)
     name, profile = machine
     changes = compare(previous, pattern_set) if previous else ()

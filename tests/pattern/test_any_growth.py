@@ -114,6 +114,24 @@ def test_growth_that_the_outline_cannot_take_is_named_with_its_size(moves, corne
     assert refused.value.place.piece == "Bib"
 
 
+def test_what_goes_wrong_is_told_of_the_size_where_it_begins_to():
+    """Both feet are 200 mm long: less 230 mm a step up, or less 150 mm a step down."""
+    head = HEAD.replace('["S", "M", "L", "XL"]', '["XS", "S", "M", "L", "XL", "XXL"]')
+    text = piece({1: (-230, 0)}) + piece({1: (150, 0)}).replace("Bib", "Yoke")
+    whole = read(text, head)
+    with pytest.raises(UserError) as refused:
+        whole.in_sizes(whole.sizes)
+    assert [(fault.place.piece, fault.problem) for fault in refused.value.errors] == [
+        ("Bib", "in size L: 'foot' is reversed"),
+        ("Yoke", "in size XS: 'foot' is reversed"),
+    ]
+    with pytest.raises(UserError, match="in size XL: 'foot' is reversed"):
+        whole.in_sizes(["XXL", "XL", "S"])
+    assert list(whole.in_sizes(["S", "M"])) == ["S", "M"]
+    with pytest.raises(UserError, match="there is no size 'all'"):
+        whole.in_sizes(["M", "all"])
+
+
 def test_a_notch_that_its_edge_has_no_more_room_for_is_named_with_its_size():
     more = '[[piece.notch]]\nedge = "foot"\nat = "150 mm"\n'
     whole = read(piece({1: (-60, 0)}, more))

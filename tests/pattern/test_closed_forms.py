@@ -4,7 +4,6 @@ A circle's by pi; an ellipse's by the incomplete elliptic integral of scipy; wit
 size, as long as the fitted curves are read from arcs of SVG (W3C, SVG 1.1, 8.3.8).
 """
 
-import math
 from math import pi
 
 import numpy as np
