@@ -9,6 +9,11 @@ import running
 
 ROOT = Path(__file__).parents[1]
 GUIDES = sorted((ROOT / "samples" / "guides").glob("*.md"))
+LONG = [
+    "make samples/beekeepers-smock/set.toml --machine laser --size S --size XL --seconds 0 "
+    "--out out-sizes",
+]
+"""Commands that take half a minute."""
 
 
 def _commands(text):
@@ -17,6 +22,15 @@ def _commands(text):
 
 @pytest.mark.parametrize("guide", GUIDES, ids=lambda path: path.stem)
 def test_commands_of_a_guide_run(guide, tmp_path):
+    _run(guide, tmp_path, [])
+
+
+@pytest.mark.thorough
+def test_the_long_command_of_the_guide_to_sizes_runs(tmp_path):
+    _run(ROOT / "samples" / "guides" / "sizes.md", tmp_path, LONG)
+
+
+def _run(guide, tmp_path, only):
     text = guide.read_text()
     (tmp_path / "samples").symlink_to(ROOT / "samples")
     for body, name in re.findall(r"```toml\n(.*?)```\n+Save it as `([\w.-]+)`", text, re.DOTALL):
@@ -27,6 +41,8 @@ def test_commands_of_a_guide_run(guide, tmp_path):
         "PLOTOUT_MACHINES": str(tmp_path / "machines"),
     }
     for words in _commands(text):
+        if (words in LONG) != bool(only):
+            continue
         laid = words.split()[0] in ("make", "page", "picture") and "--seconds" not in words
         quick = ["--seconds", "0"] if laid else []
         done = running.plotout(*shlex.split(words), *quick, cwd=tmp_path, env=env)
