@@ -50,7 +50,7 @@ def finished(request: Request) -> Finished:
         with told_of(f"in size {each.size}" if each.sizes else ""):
             made = finish(each, window=size.window, upright=size.upright)
         if len(sets) > 1:
-            made = tuple(replace(card, id=f"{size_slug(each)}-{card.id}") for card in made)
+            made = tuple(_renamed(card, f"{size_slug(each)}-{card.id}") for card in made)
         cards += made
     if only and not kept:
         cards = _with_doubt(cards)
@@ -69,6 +69,13 @@ def finished(request: Request) -> Finished:
     split = layout.SplitBy(size.window, size.upright)
     notes = _of_sizes(sets, [each.notes for each in reviews])
     return Finished(pattern_set, chosen, split, faults, notes)
+
+
+def _renamed(card: Card, name: str) -> Card:
+    """Return the card with another id, which its strokes bear too: work is kept apart by it."""
+    return replace(
+        card, id=name, strokes=tuple(replace(stroke, card=name) for stroke in card.strokes)
+    )
 
 
 def _refuse(faults: Sequence[str]) -> None:

@@ -191,7 +191,14 @@ def test_sizes_are_made_one_by_one_or_together(read, tmp_path):
     one = job.plan(job.Request(source, machine, sizes=("L",), seconds=0.0))
     assert one.stem == "apron-ap-01-l-svg-file"
     assert np.ptp(one.cards[0].outline, axis=0) == pytest.approx([210 + 25.4, 320 + 25.4], abs=0.1)
-    both = job.plan(job.Request(source, machine, sizes=("S", "L"), seconds=0.0))
+    laser = job.load_machine("laser")
+    both = job.plan(job.Request(source, laser, sizes=("S", "L"), seconds=0.0))
     assert {card.id for card in both.cards} >= {"s-bib", "l-bib"}
     laid = {placed.card.id for sheet in both.sheets for placed in sheet.placed}
     assert laid == {card.id for card in both.cards}
+    assert any(len({placed.card.size for placed in sheet.placed}) > 1 for sheet in both.sheets)
+    for result in both.results:  # a file that mixes up their cards would fail its proof
+        assert result.read_back
+        assert not result.faults
+        for placed in result.sheet.placed:
+            assert {stroke.card for stroke in placed.card.strokes} == {placed.card.id}
