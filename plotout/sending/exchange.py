@@ -34,6 +34,7 @@ class Exchange:
     adrift: the machine was reset or had an error, so its answers no longer show what is done.
     within: a message is partly sent. piece: bytes handed to the port at once; rest: those that it
     has not taken yet; most_waiting: those that it may hold when the next piece comes.
+    first: unit with which this run began.
     number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
     to be sent again.
     progressed_at: when the machine last took, answered or finished something.
@@ -68,9 +69,11 @@ class Exchange:
     last_account: Account | None = None
     number: int = 0
     again: int = 0
+    first: int = 0
 
     def __post_init__(self) -> None:
-        self.noted, self.progressed_at = self.done, time.monotonic()
+        self.first = self.noted = self.done
+        self.progressed_at = time.monotonic()
 
     def listen(self) -> None:
         """Read what the machine said, and note from time to time what is done."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import chain
 
 from plotout.language import Account, Point, Stop
 from plotout.sending.cutfile import CutFile
@@ -22,13 +23,15 @@ class Window:
     """How many units may be done: `low` for certain, `high` at most.
 
     line: of unit `low`, the last message known to be done, if any. last: of unit `high - 1`, the
-    last one that was sent; None if all of it may have been.
+    last one that was sent; None if all of it may have been. coming: unit `low` is the first that
+    was sent, so a halted machine may still be on its way there, from anywhere.
     """
 
     low: int
     high: int
     line: int = -1
     last: int | None = None
+    coming: bool = False
 
 
 def possible(file: CutFile, account: Account, window: Window) -> tuple[int, ...]:
@@ -46,11 +49,12 @@ def possible(file: CutFile, account: Account, window: Window) -> tuple[int, ...]
         window = replace(window, high=min(window.high, most + 1))
     if account.fresh is None and _at_origin(account):
         return ()
-    matches = {
-        rest.done
-        for rest in _rests(file, begin, counted, window)
-        if rest.done <= most and _agrees(file, account, rest)
-    }
+    rests = _rests(file, begin, counted, window)
+    if counted is not None and not account.idle:  # some count what they have read, not yet worked
+        rests = chain(rests, _rests(file, window.low, None, window))
+    matches = {rest.done for rest in rests if rest.done <= most and _agrees(file, account, rest)}
+    if window.coming and not account.idle:
+        matches.add(window.low)
     exact = counted if most == counted and not matches else None
     if exact is not None and not any(stops for _, stops in file.stops(begin, exact)):
         return (exact,)  # it has no position to recognise it by

@@ -94,7 +94,8 @@ def _stopped(state: Exchange) -> Safe:
     if safe.account.at is None:  # it didn't answer; it may answer later
         return safe
     high = min(state.unit + 1, state.file.units) if state.payload else state.done
-    window = Window(state.done, high, last=state.line)
+    coming = state.done == state.first
+    window = Window(state.done, high, last=state.line, coming=coming)
     done = possible(state.file, safe.account, window)
     if len(done) == 1 or high <= state.done:
         state.done = max(state.done, *done, 0)
@@ -113,7 +114,7 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
     for message in messages(state.file, first, state.answers):
         state.promise(message.unit)
         if wish.pause and message.rests:
-            _pause(state, message.unit)
+            _pause(state, message.unit, patience)
         if not _push(state, message, patience):
             return False
         if message.data[:1] == b"(":
@@ -170,11 +171,13 @@ def _hand_over(
     return True
 
 
-def _pause(state: Exchange, unit: int) -> None:
+def _pause(state: Exchange, unit: int, patience: float) -> None:
     """Stand with the tool up until the user goes on or stops; say so once the machine rests."""
     language = state.file.language
     if language.lift:  # with its count, or it would look like one that has not begun the last
         state.talk.say(language.counted(language.lift, unit) if state.answers else language.lift)
+    if state.answers and not language.acknowledges:  # not every unit has a mark
+        _push(state, Message(unit, language.mark, done=unit - 1), patience)
     wish = state.watch.wish
     rests, looked = False, 0.0
     while wish.pause and not wish.stop:

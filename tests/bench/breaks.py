@@ -251,6 +251,9 @@ def _shown(each: dict[str, Any]) -> dict[str, Any]:
     bad = any(each[key] for key in ("lost", "hangs", "lies", "failed", "twice_untold"))
     if bad or (not each["reset"] and (each["twice"] or each["astray"])):
         print("  bad:", json.dumps(each)[:900], flush=True)
+    slow = any(up - each["decel"] > 0.1 for up in each["stop_seconds"])
+    if slow or each["overflows"]:
+        print("  look:", json.dumps(each)[:900], flush=True)
     return each
 
 

@@ -105,7 +105,7 @@ class Trial:
             if re.search(r"strokes? (are|is) complete", said):
                 self.result.asked += 1
                 resume_from = self._first_not_whole() + 1
-            if "is done" in said and code == 2 and "job" in said:
+            if "this job is done" in said and code == 2:
                 break
             if self.round > len(breaks) + 5:
                 self.result.failed = said[-400:]

@@ -125,3 +125,24 @@ def test_just_begun_is_not_taken_for_closed(gcode_file, away, count):
             idle=False, stands=True, fresh=False, count=count, at=(30.0 + away, 0.0), height=-1.0
         )
         assert 3 not in possible(file, halted, Window(2, 4))
+
+
+def test_a_count_read_ahead_is_not_taken_for_work_done(tmp_path):
+    """A beam halted on the first side of a square, which its next travel follows too; its machine
+    tells the last number that it has read. Found by tests/bench/breaks.py, seed 41111.
+    """
+    square = "M5\nG0 X{0} Y0\nM4 S500\nG1 X{1} Y0 F900\nG1 X{1} Y10\nG1 X{0} Y10\nG1 X{0} Y0\n"
+    path = tmp_path / "squares.gcode"
+    path.write_text("G21\nG90\n" + "".join(square.format(x, x + 10) for x in (0, 30, 60)) + "M5\n")
+    with cut_file(path, plugins.language("gcode"), 0.025) as file:
+        halted = Account(idle=False, stands=True, fresh=False, count=2, at=(32.0, 0.0))
+        assert possible(file, halted, Window(1, 3)) == (1, 2)
+
+
+def test_on_its_way_to_the_first_square_is_not_taken_for_the_way_to_the_next(gcode_file):
+    """Both ways may lie on one line. Found by tests/bench/breaks.py, seed 41156."""
+    path, _ = gcode_file(6)
+    with cut_file(path, plugins.language("gcode"), 0.025) as file:
+        halted = Account(idle=False, stands=True, fresh=False, at=(22.0, 0.0), height=5.0)
+        assert possible(file, halted, Window(1, 3)) == (2,)
+        assert possible(file, halted, Window(1, 3, coming=True)) == (1, 2)

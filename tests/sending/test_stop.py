@@ -96,6 +96,24 @@ def test_pause_and_go_on(serve, a_job, tmp_path, language):
     assert [s.points for s in drawn] == strokes
 
 
+def test_a_paused_plotter_tells_every_stroke(serve, a_job, tmp_path):
+    """Short strokes have no count each: the last ones are asked for."""
+    path, _, machine, profile = a_job("hpgl")
+    strokes = "".join(f"PU{n * 40},0;PD{n * 40},200;" for n in range(200))
+    path.write_text(f"IN;SP1;PA;{strokes}PU;SP0;")
+    drawn = machine.head.strokes
+    with serve(machine) as line:
+        run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port", line.link)
+        run.until(lambda: b"safe to move" in run.said)
+        run.key(b"y\n")
+        run.until(lambda: len(drawn) > 12)
+        run.key(b"p")
+        run.until(lambda: b"Paused at rest" in run.said)
+        assert f"Paused at rest: {len(drawn)} of 200 strokes".encode() in run.said
+        run.key(b"q")
+        assert run.end() == 1
+
+
 def test_the_machine_waits_for_a_hand(serve, a_job, tmp_path):
     """M0: the user is asked, and only then is the machine sent on."""
     path, strokes, machine, profile = a_job("gcode", count=6)
