@@ -50,7 +50,7 @@ def finished(request: Request) -> Finished:
         with told_of(f"in size {each.size}" if each.sizes else ""):
             made = finish(each, window=size.window, upright=size.upright)
         if len(sets) > 1:
-            made = tuple(_renamed(card, f"{size_slug(each)}-{card.id}") for card in made)
+            made = tuple(_of_size(card, size_slug(each)) for card in made)
         cards += made
     if only and not kept:
         cards = _with_doubt(cards)
@@ -71,10 +71,17 @@ def finished(request: Request) -> Finished:
     return Finished(pattern_set, chosen, split, faults, notes)
 
 
-def _renamed(card: Card, name: str) -> Card:
-    """Return the card with another id, which its strokes bear too: work is kept apart by it."""
+def _of_size(card: Card, size: str) -> Card:
+    """Return the card named with its size, beside others: in notes, on pictures, on its strokes.
+
+    size: as in names of files. Work is kept apart by the names that strokes bear.
+    """
+    name = f"{size}-{card.id}"
     return replace(
-        card, id=name, strokes=tuple(replace(stroke, card=name) for stroke in card.strokes)
+        card,
+        id=name,
+        title=card.say.listed(card.title, card.say("size {size}", size=card.size)),
+        strokes=tuple(replace(stroke, card=name) for stroke in card.strokes),
     )
 
 

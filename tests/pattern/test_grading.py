@@ -196,6 +196,7 @@ def test_sizes_are_made_one_by_one_or_together(read, tmp_path):
     assert {card.id for card in both.cards} >= {"s-bib", "l-bib"}
     laid = {placed.card.id for sheet in both.sheets for placed in sheet.placed}
     assert laid == {card.id for card in both.cards}
+    assert {card.title for card in both.cards} >= {"Bib, size S", "Bib, size L"}
     assert any(len({placed.card.size for placed in sheet.placed}) > 1 for sheet in both.sheets)
     for result in both.results:  # a file that mixes up their cards would fail its proof
         assert result.read_back
