@@ -230,7 +230,11 @@ class _Plotter:
         elif len(numbers) >= 3:
             shift = (x, y) if name == "AR" else (0.0, 0.0)
             centre = (numbers[0] + shift[0], numbers[1] + shift[1])
-            self.trace.go(arc((x, y), centre, math.radians(numbers[2]), tolerance))
+            sweep = numbers[2]
+            if abs(sweep) > 360.0:
+                self.trace.unknown[f"{name}: an arc of more than a full turn"] += 1
+                sweep = math.copysign(360.0, sweep)
+            self.trace.go(arc((x, y), centre, math.radians(sweep), tolerance))
         else:
             self.trace.unknown[f"{name}: too few numbers"] += 1
 

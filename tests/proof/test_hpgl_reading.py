@@ -55,6 +55,15 @@ def test_arcs_keep_to_their_radius():
     assert np.hypot(*points.T) == pytest.approx(np.full(len(points), 1000.0))
 
 
+def test_an_arc_of_many_turns_is_not_followed_for_ever():
+    reading = hpgl.read(b"IN;SP1;PU1000,0;PD;AA0,0,9000000;AR9,9,-9000000;PU;", machine_for("hpgl"))
+    assert reading.unknown == (
+        "AA: an arc of more than a full turn",
+        "AR: an arc of more than a full turn",
+    )
+    assert len(reading.traced[0].points) < 1000
+
+
 def test_speed_force_and_tool():
     reading = hpgl.read(b"IN;VS5;FS120;SP2;PU0,0;PD40,0;VS10;PD80,0;PU;SP0;", machine_for("hpgl"))
     first, second = reading.traced
