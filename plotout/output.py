@@ -33,14 +33,18 @@ def write(made: Made, folder: Path, tell: Tell = quiet, *, force: bool = False) 
         force=force,
     )
     tell("writing", 1.0)
-    for result in made.results:
+    _check_proofs(made.results, folder)
+    return notes
+
+
+def _check_proofs(results: Sequence[SheetResult], folder: Path) -> None:
+    for result in results:
         if result.faults:
             raise PlotoutError(
                 f"read back, it is not what was meant: {result.faults[0]}",
                 fix="Don't cut it. Report this fault of plotout or of a plugin to its maker.",
                 place=Place(file=folder / result.file),
             )
-    return notes
 
 
 def write_sheets(
@@ -48,7 +52,9 @@ def write_sheets(
 ) -> tuple[str, ...]:
     """Write sheets that are not a set's cards, such as a chart, with pictures; see `write`."""
     files = {name: data for result in results for name, data in _of_sheet(result).items()}
-    return write_files(folder, Job(stem, {"what": what}), files, force=force)
+    notes = write_files(folder, Job(stem, {"what": what}), files, force=force)
+    _check_proofs(results, folder)
+    return notes
 
 
 def off_cut(made: Made, sheet: Sheet) -> dict[str, Any] | None:

@@ -11,8 +11,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Protocol
+from urllib.parse import urlsplit
 
-from plotout.errors import MachineError
+from plotout.errors import MachineError, UserError, shown
 from plotout.machine import WireSettings
 from plotout.sending.flow_control import FLOWS
 
@@ -266,6 +267,7 @@ def open_link(port: str, settings: WireSettings) -> Link:
             return FileLink(path, path.open("wb"))
     import serial
 
+    _check_name(port)
     flow = FLOWS[settings.flow]
     with _told(port):
         opened = serial.serial_for_url(
@@ -277,6 +279,23 @@ def open_link(port: str, settings: WireSettings) -> Link:
             rtscts=flow.heeds == "cts",
         )
     return port_link(opened, settings)
+
+
+def _check_name(port: str) -> None:
+    """Raise UserError for what can be no port: an ordinary file, or an address without a number."""
+    if Path(port).is_file() or Path(port).is_dir():
+        raise UserError(
+            f"'{port}' is a file or a folder, not a port", fix="'plotout ports' lists the ports."
+        )
+    if "://" in port:
+        try:
+            number = urlsplit(port).port
+        except ValueError:
+            number = 0
+        if number == 0:
+            raise UserError(
+                f"{shown(port)} has no number from 1 to 65535", fix="Write socket://HOST:PORT."
+            )
 
 
 def port_link(port: Any, settings: WireSettings) -> PortLink:

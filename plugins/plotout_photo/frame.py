@@ -6,9 +6,19 @@ import cv2
 import numpy as np
 import shapely
 
-from plotout import Card, FloatArray, Mark, Stroke, UserError, Work
+from plotout import Card, FloatArray, Mark, Stroke, Work
 from plotout.kit import text_lines
-from plotout_photo.strips import BOX, CELLS, CROSSES, DICTIONARY, MARKS, MOST, PITCH, SCALE, SIDE
+from plotout_photo.strips import (
+    BOX,
+    CELLS,
+    CROSSES,
+    DICTIONARY,
+    MARKS,
+    PITCH,
+    SCALE,
+    SIDE,
+    check_number,
+)
 
 LINE = 0.25  # mm: width of a registration mark's line as printed, or of a fine pen
 STEP = 0.2  # mm between the lines that fill black areas
@@ -16,8 +26,7 @@ STEP = 0.2  # mm between the lines that fill black areas
 
 def strip_card(number: int, index: int, of: int) -> Card:
     """Return strip `number` as a card. Raises UserError beyond the last one."""
-    if not 1 <= number <= MOST:
-        raise UserError(f"there is no strip {number}", fix=f"Strips are numbered 1 to {MOST}.")
+    check_number(number)
     name = f"strip-{number:02d}"
     lines = [(line, Mark.REGISTRATION) for mark in range(MARKS) for line in _mark(number, mark)]
     lines += [(line, Mark.REGISTRATION) for line in _scale()]

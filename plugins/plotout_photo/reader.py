@@ -13,7 +13,7 @@ from plotout.kit import length, read_drawing
 from plotout_photo.accuracy import error_map
 from plotout_photo.corrections import Corrections, corrections_in
 from plotout_photo.model import Known
-from plotout_photo.strips import CROSSES, MOST
+from plotout_photo.strips import CROSSES, check_number
 from plotout_photo.survey import Survey, survey
 from plotout_photo.table import as_table, ordered
 from plotout_photo.told import report_of, told_of
@@ -115,8 +115,7 @@ def _known(text: str) -> Known:
         )
     ends = []
     for number, side in ((match[1], match[2]), (match[3], match[4])):
-        if not 1 <= int(number) <= MOST:
-            raise UserError(f"there is no strip {number}", fix=f"Strips are numbered 1 to {MOST}.")
+        check_number(int(number))
         ends.append((int(number), CROSSES["left" if side.lower()[0] == "l" else "right"]))
     distance = length(match[5])
     if distance <= 0.0 or ends[0] == ends[1]:

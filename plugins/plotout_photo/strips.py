@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from plotout import FloatArray
+from plotout import FloatArray, UserError
 
 MARKS = 6  # on a strip
 SIDE = 28.0  # of a mark
@@ -19,6 +19,12 @@ CROSSES = {"left": (-11.0, -6.0), "right": (229.0, -6.0)}  # the ends of the sca
 SCALE = 240.0  # from cross to cross
 BOX = (-17.0, -12.5, 235.0, 33.0)  # the cut edge of a strip: left, bottom, right, top
 DICTIONARY = "DICT_APRILTAG_36h11"  # OpenCV's name: 587 codes that differ in at least 11 cells
+
+
+def check_number(number: int) -> None:
+    """Raise UserError for a strip for which the code has no numbers."""
+    if not 1 <= number <= MOST:
+        raise UserError(f"there is no strip {number}", fix=f"Strips are numbered 1 to {MOST}.")
 
 
 def strip_of(mark: int) -> int:

@@ -12,6 +12,9 @@ _LONGEST = {"A": (841.0, 1189.0), "B": (1000.0, 1414.0)}
 # ANSI/ASME Y14.1 for A (letter) and B (tabloid); legal: common practice
 _INCHES = {"letter": (8.5, 11.0), "legal": (8.5, 14.0), "tabloid": (11.0, 17.0)}
 
+SHORTEST = 50.0  # mm: nothing of plotout's pages fits on less
+LONGEST = 5080.0  # mm: 14,400 units of PDF (ISO 32000-1, annex C)
+
 
 def _iso() -> dict[str, tuple[float, float]]:
     sizes = {}
@@ -46,4 +49,9 @@ def page_size(text: str) -> tuple[float, float]:
     short, long = sorted(length(side) for side in sides)
     if short <= 0.0:
         raise UserError(f"a page of '{text}' has no area", fix="Give both sides in mm.")
+    if not SHORTEST <= short <= long <= LONGEST:
+        raise UserError(
+            f"a page of '{text}' can't be printed",
+            fix=f"Its sides are {SHORTEST:g} to {LONGEST:g} mm.",
+        )
     return short, long

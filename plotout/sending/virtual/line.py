@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from plotout.errors import UserError, nearest
+from plotout.errors import Place, UserError, nearest
 from plotout.language import VirtualMachine
 
 FAULTS = ("drop", "reset", "stall", "fill", "garble", "error", "vanish")
@@ -75,11 +75,21 @@ class VirtualLine:
     _out: bytearray = field(default_factory=bytearray)
 
     def open(self) -> None:
-        """Make the pseudo-terminal and the link to it."""
+        """Make the pseudo-terminal and the link to it.
+
+        Raises UserError if a file of the user's has that name; a link of another run is replaced.
+        """
+        beside = self.link.parent / f"{self.link.name}.new"
+        for name in (self.link, beside):
+            if name.exists() and not name.is_symlink():
+                raise UserError(
+                    "it exists already, and is no port of a virtual machine",
+                    fix="Name another --link.",
+                    place=Place(name),
+                )
         self._master, self._slave = os.openpty()
         tty.setraw(self._slave)
         os.set_blocking(self._master, False)
-        beside = self.link.with_name(self.link.name + ".new")
         beside.unlink(missing_ok=True)
         beside.symlink_to(os.ttyname(self._slave))
         beside.replace(self.link)
