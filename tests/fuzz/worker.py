@@ -12,6 +12,7 @@ import resource
 import signal
 import sys
 import tempfile
+import threading
 import traceback
 import warnings
 from collections.abc import Iterator, Sequence
@@ -54,8 +55,11 @@ def batch(target: Target, seeds: Sequence[str]) -> Iterator[Outcome]:
         child = os.fork()
         if not child:
             os.close(read)
+            os.setpgid(0, 0)
             _work(target, seeds, write)
         os.close(write)
+        mourner = threading.Thread(target=_end_orphans, args=(child,))
+        mourner.start()
         now = ""
         with os.fdopen(read, errors="replace") as pipe:
             for line in pipe:
@@ -66,6 +70,7 @@ def batch(target: Target, seeds: Sequence[str]) -> Iterator[Outcome]:
                     what, seed, cpu, peak, words = parts
                     yield Outcome(seed, what, words, float(cpu), int(peak))
                     now = ""
+        mourner.join()
         _, status = os.waitpid(child, 0)
         if not status:
             return
@@ -73,6 +78,13 @@ def batch(target: Target, seeds: Sequence[str]) -> Iterator[Outcome]:
         hangs = signalled in (signal.SIGXCPU, signal.SIGALRM)
         yield Outcome(now, "HANGS" if hangs else "KILLED", f"by signal {signalled}")
         seeds = seeds[seeds.index(now) + 1 :] if now else ()
+
+
+def _end_orphans(child: int) -> None:
+    """End what a process leaves behind that was killed: it would keep its pipe open for ever."""
+    os.waitid(os.P_PID, child, os.WEXITED | os.WNOWAIT)
+    with contextlib.suppress(ProcessLookupError, PermissionError):
+        os.killpg(child, signal.SIGKILL)
 
 
 def _work(target: Target, seeds: Sequence[str], write: int) -> None:
