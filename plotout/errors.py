@@ -152,6 +152,8 @@ def shown(value: Any) -> str:
     """Return a value as it was read, for a message: one short line of printable characters."""
     if isinstance(value, date | time):
         text = value.isoformat()
+    elif isinstance(value, bool):
+        text = str(value).lower()  # as TOML, JSON and the guides write it
     else:
         text = repr(str(value)) if isinstance(value, str) else repr(value)
     return text if len(text) <= 60 else f"{text[:40]} ... {text[-12:]}"

@@ -85,7 +85,7 @@ def write_whole(path: Path, data: bytes) -> None:
     if blocked is not None or path.is_dir():
         raise UserError(
             "it is a file, not a folder" if blocked else "it is a folder, not a file",
-            fix="Name another --out.",
+            fix="Name another place.",
             place=Place(file=blocked or path),
         )
     try:
@@ -111,10 +111,12 @@ def check_writable(folder: Path) -> None:
     Raises UserError where a file stands for it, MachineError where it can't be written.
     """
     try:
-        there = next((at for at in (folder, *folder.parents) if at.exists()), folder)
+        steps = (folder, *folder.parents)
+        there = next((at for at in steps if at.exists() or at.is_symlink()), folder)
         if not there.is_dir():
+            what = "a link that leads nowhere" if there.is_symlink() else "a file"
             raise UserError(
-                "it is a file, not a folder", fix="Name another --out.", place=Place(file=there)
+                f"it is {what}, not a folder", fix="Name another place.", place=Place(file=there)
             )
         with tempfile.TemporaryDirectory(prefix=".", dir=there):
             pass

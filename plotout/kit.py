@@ -71,7 +71,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.tables.spreadsheet import decimal_comma, read_spreadsheet
     from plotout.tongue import PLAIN, Tongue
     from plotout.tool.tolerance import arc_tolerance
-    from plotout.units import length, plain_signs
+    from plotout.units import length, plain_number, plain_signs, unit_length
 
 _HOME = {
     "plotout.errors": ("is_text", "nearest", "shown", "told_together"),
@@ -149,7 +149,7 @@ _HOME = {
     ),
     "plotout.tool.tolerance": ("arc_tolerance",),
     "plotout.tongue": ("PLAIN", "Tongue"),
-    "plotout.units": ("length", "plain_signs"),
+    "plotout.units": ("length", "plain_number", "plain_signs", "unit_length"),
 }
 
 __all__ = [
@@ -211,6 +211,7 @@ __all__ = [
     "outline_shapes",
     "page_grids",
     "page_size",
+    "plain_number",
     "plain_signs",
     "read_drawing",
     "read_spreadsheet",
@@ -222,6 +223,7 @@ __all__ = [
     "text_width",
     "tile_plan",
     "told_together",
+    "unit_length",
     "wrapped",
 ]
 

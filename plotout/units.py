@@ -29,6 +29,10 @@ _LENGTH = re.compile(
     re.VERBOSE | re.IGNORECASE,
 )
 
+# Separators of thousands that can be nothing else: a comma before three digits and a point, a blank
+# or an apostrophe before three digits.
+_THOUSANDS = re.compile(r",(?=\d{3}(?:,\d{3})*\.)|(?<=\d)[ '\u2019](?=\d{3}(?![\d/]))")
+
 
 def length(value: str | float) -> float:
     """Return `value` in mm. A bare number is millimetres; text may have a unit, a fraction must.
@@ -42,6 +46,7 @@ def length(value: str | float) -> float:
     found = _LENGTH.match(value)
     if not found:
         plain = plain_signs(value)
+        plain = plain if _LENGTH.match(plain) else _THOUSANDS.sub("", plain)
         fix = f"Write {plain}." if plain != value and _LENGTH.match(plain) else _HOW
         raise UserError(f"{shown(value)} is not a length", fix=fix)
     if not found["unit"] and not found["number"]:
@@ -51,6 +56,24 @@ def length(value: str | float) -> float:
         raise UserError(f"{value!r}: '{found['unit']}' is not a unit", fix=_HOW)
     sign = -1.0 if found["sign"] == "-" else 1.0
     return _finite(sign * _number(found) * MM_PER_UNIT[unit])
+
+
+def unit_length(name: object) -> float:
+    """Return the mm of a unit by its name. Raises UserError if it is none."""
+    known = MM_PER_UNIT.get(name.strip().lower()) if isinstance(name, str) else None
+    if known is None:
+        raise UserError(f"unit: {shown(name)} is not a unit", fix="Write mm, cm, m or in.")
+    return known
+
+
+def plain_number(text: str) -> float:
+    """Return the number that `text` writes, a point before its decimals.
+
+    Raises ValueError for anything else, also for 1_000: Python's own, and elsewhere a slip.
+    """
+    if "_" in text:
+        raise ValueError(text)
+    return float(text)
 
 
 def plain_signs(text: str) -> str:

@@ -20,13 +20,15 @@ def explain(topic: str | None, as_json: bool) -> None:
     """Explain every key of TOPIC: its purpose, unit and bounds, with an example.
 
     TOPIC is a file (set, stock, machine), the options of a driver (options.gcode), or one table
-    (set.piece.notch, or just notch). Without TOPIC, the topics are listed.
+    (set.piece.notch, or just notch); 'limits' is how much of a file is read. Without TOPIC, the
+    topics are listed.
 
     Example: plotout explain set.piece.notch
     """
+    from plotout.cli.limits import limits
     from plotout.explained import topics
 
-    known = topics()
+    known = (*topics(), limits())
     chosen = _chosen(topic, known) if topic else known
     if as_json:
         from dataclasses import asdict

@@ -17,6 +17,7 @@ from plotout.cli import completion
 
 MOST_SECONDS = 86_400.0
 LONGEST_NAME = 255  # bytes of the name of a file or folder: NAME_MAX of POSIX, common practice
+LONGEST_PATH = 4095  # bytes: PATH_MAX of Linux without its end
 F = TypeVar("F", bound=Callable[..., Any])
 
 
@@ -27,25 +28,36 @@ class _NamedPath(click.Path):
         """See click.ParamType."""
         if not str(value).strip():
             self.fail("The name of the file or folder is empty.", param, ctx)
-        if any(len(os.fsencode(part)) > LONGEST_NAME for part in Path(value).parts):
+        parts = [len(os.fsencode(part)) for part in Path(value).parts]
+        if max(parts, default=0) > LONGEST_NAME or sum(parts) + len(parts) > LONGEST_PATH:
             self.fail("The name of the file or folder is too long.", param, ctx)
         return super().convert(value, param, ctx)
 
 
 class _Writable(_NamedPath):
-    """Where files will be written: tried at once, before long work. folder: it is one."""
+    """Where files will be written: tried at once, before long work.
 
-    def __init__(self, *, folder: bool) -> None:
+    folder: it is a folder. endings: what the name of a file may end in; anything if left out.
+    """
+
+    def __init__(self, *, folder: bool, endings: tuple[str, ...] = ()) -> None:
         super().__init__(path_type=Path)
         self.folder = folder
+        self.endings = endings
 
     def convert(self, value: Any, param: Any, ctx: Any) -> Any:
         """See click.ParamType."""
         from plotout.files import check_writable
 
         path = super().convert(value, param, ctx)
-        if not ctx.resilient_parsing:
-            check_writable(path if self.folder else path.parent)
+        if ctx.resilient_parsing:
+            return path
+        if not self.folder and path.is_dir():
+            self.fail(f"'{path}' is a folder, not a file. Name a file in it.", param, ctx)
+        known = " or ".join(", ".join(self.endings).rsplit(", ", 1))
+        if self.endings and path.suffix.lower() not in self.endings:
+            self.fail(f"'{path.name}' must end in {known}.", param, ctx)
+        check_writable(path if self.folder else path.parent)
         return path
 
 
@@ -66,6 +78,8 @@ class Words(click.types.StringParamType):
 
 class Real(click.FloatRange):
     """A number within bounds; neither nan nor infinite, which no bounds of click's keep out."""
+
+    name = "number"
 
     def convert(self, value: Any, param: Any, ctx: Any) -> float:
         """See click.ParamType."""
@@ -121,9 +135,14 @@ def folder_option(
     )
 
 
-def file_option(words: str) -> Callable[[F], F]:
+def new_file(*endings: str) -> click.Path:
+    """Return the type of a file to write, whose name ends in one of `endings`."""
+    return _Writable(folder=False, endings=endings)
+
+
+def file_option(words: str, *endings: str) -> Callable[[F], F]:
     """Return --out for one file, as `target`."""
-    return click.option("--out", "target", type=_Writable(folder=False), required=True, help=words)
+    return click.option("--out", "target", type=new_file(*endings), required=True, help=words)
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,7 +30,7 @@ _EDGE = 80.0  # mm about a nest on its page
 @click.command()
 @SET_FILE
 @machine_option()
-@file_option("The HTML file.")
+@file_option("The HTML file.", ".html", ".htm")
 @STOCK
 @seconds_option(10.0)
 @click.option("--size", default="", help="The size that is made; the drawn one if left out.")

@@ -7,14 +7,14 @@ from pathlib import Path
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import FORCE, JSON, PATH, Real
+from plotout.cli.options import FORCE, JSON, PATH, Real, new_file
 
 
 @click.command()
 @click.argument("photos", metavar="PHOTO...", nargs=-1, required=True, type=PATH)
 @click.option(
     "--out",
-    type=PATH,
+    type=new_file(".csv", ".tsv"),
     help="The table to write; by default PHOTO-pricks.csv beside the first photo.",
 )
 @click.option(
@@ -52,7 +52,8 @@ def pricks(
     Example: plotout pricks sheet.jpg --out sheet-pricks.csv
     """
     from plotout import plugins
-    from plotout.errors import Place, UserError, nearest
+    from plotout.errors import Place, UserError
+    from plotout.files import check_writable
     from plotout.hookspecs import PricksWanted
     from plotout.manifest import Job, is_listed, write_files
 
@@ -61,10 +62,11 @@ def pricks(
         if path.suffix.lower() not in finder.suffixes:
             raise UserError(
                 f"'{path.name}' is not a picture that can be read",
-                fix=nearest(path.suffix.lower(), finder.suffixes),
+                fix=f"Available: {', '.join(finder.suffixes)}.",
                 place=Place(path),
             )
     table = out or photos[0].with_name(f"{photos[0].stem}-pricks.csv")
+    check_writable(table.parent)
     earlier = table if table.is_file() and (is_listed(table) or not force) else None
     wanted = PricksWanted(resolution, drop, corner, measured, earlier)
     with plugins.blamed(finder.name):

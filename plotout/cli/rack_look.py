@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import FORCE, JSON, PATH, SET_ON_RACK
+from plotout.cli.options import FORCE, JSON, SET_ON_RACK, new_file
 from plotout.cli.rack_shared import open_rack, row_of, tell_found, tell_styles
 from plotout.cli.table import table
 
@@ -54,7 +54,7 @@ def find(
 
 @click.command()
 @SET_ON_RACK
-@click.option("--picture", type=PATH, help="Write its picture (PNG).")
+@click.option("--picture", type=new_file(".png"), help="Write its picture (PNG).")
 @FORCE
 @JSON
 @click.pass_context
@@ -124,7 +124,7 @@ def _tell_rest(report: dict[str, Any]) -> None:
 @click.command()
 @click.argument("old", metavar="OLD")
 @click.argument("new", metavar="NEW")
-@click.option("--picture", type=PATH, help="Draw both (PNG).")
+@click.option("--picture", type=new_file(".png"), help="Draw both (PNG).")
 @FORCE
 @JSON
 @click.pass_context

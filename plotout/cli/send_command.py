@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import click
 
 from plotout.cli import sending
-from plotout.cli.options import JSON, PATH, YES, machine_option
+from plotout.cli.options import JSON, PATH, YES, machine_option, new_file
 from plotout.errors import UserError
 
 if TYPE_CHECKING:
@@ -30,8 +30,11 @@ _KINDS = {"pen": "draw", "punch": "punch"}  # how the lines of a kind of tool ar
 @machine_option()
 @click.option("--port", help="Device, socket://HOST:PORT, rfc2217://HOST:PORT or file:PATH.")
 @click.option("--trace", is_flag=True, help="First trace round the work with the tool up.")
-@click.option("--drawn", type=PATH, help="Without a port: what the virtual "
-              "machine drew, as .png, .svg or .json.")  # fmt: skip
+@click.option(
+    "--drawn",
+    type=new_file(".png", ".svg", ".json"),
+    help="Without a port: what the virtual machine drew, as .png, .svg or .json.",
+)
 @click.option("--as-it-is", is_flag=True, help="Send a file even if its contents can't be checked.")
 @YES
 @JSON

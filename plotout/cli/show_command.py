@@ -50,7 +50,7 @@ def show(set_file: Path, only: tuple[str, ...], size: str, as_json: bool) -> Non
         print_json(_report(read, pieces))
         return
     head = ", ".join(f"{what} {text}" for what, text in _head(read) if text)
-    click.echo(f"{read.name} ({head}), {len(names)} pieces")
+    click.echo(f"{read.name} ({head}), {len(names)} piece{'s' * (len(names) != 1)}")
     for piece in pieces:
         _tell(piece)
 

@@ -26,7 +26,7 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]], width: int | None 
 
     width: columns of the terminal; as many as it takes where there is no terminal.
     """
-    room = (terminal_width() if width is None else width) - _BETWEEN
+    room = max((terminal_width() if width is None else width) - _BETWEEN, _LEAST)
     held = [k for k in range(len(head)) if not rows or any(row[k] for row in rows)]
     head, rows = [head[k] for k in held], [[row[k] for k in held] for row in rows]
     cells = [head, *rows]

@@ -9,7 +9,7 @@ from types import FrameType
 
 import click
 
-from plotout.cli.options import PATH, Real
+from plotout.cli.options import PATH, Real, new_file
 
 
 @click.command()
@@ -22,8 +22,8 @@ from plotout.cli.options import PATH, Real
               "garble, error or vanish after so many bytes (repeatable).")  # fmt: skip
 @click.option("--flow", type=click.Choice(["xon-xoff", "rts-cts"]), help="How it stops the sender "
               "when its buffer is full; by default it answers enquiries or lines.")  # fmt: skip
-@click.option("--drawn", type=PATH, help="Write what it drew: .png, .svg or "
-              ".json.")  # fmt: skip
+@click.option("--drawn", type=new_file(".png", ".svg", ".json"),
+              help="Write what it drew: .png, .svg or .json.")  # fmt: skip
 @click.option("--hand", "hands", multiple=True, help="X,Y in machine mm: where the user finds "
               "a mark (repeatable).")  # fmt: skip
 @click.option("--step", type=Real(0.0, 1e3, min_open=True), help="What the machine "

@@ -68,9 +68,11 @@ class Reader:
 
     `pick` is the piece's `from` table without its `file`: which block, layer, id or run, unit ...
     `picks` names the keys that it may hold, so that a wrong one can be reported.
+    `most` says in words how much of a file it reads, for `plotout explain limits`.
     """
 
     name: str
     suffixes: tuple[str, ...]
     picks: tuple[str, ...]
     read: Callable[[Path, Mapping[str, Any]], Drawing] = field(repr=False)
+    most: Callable[[], str] | None = field(default=None, repr=False)

@@ -10,7 +10,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from shapely.geometry import LineString, Polygon
 
-from plotout.errors import UserError, all_of, clean, nearest
+from plotout.errors import LONGEST_LINE, UserError, all_of, clean, nearest, shown
 from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
@@ -124,7 +124,8 @@ def _clean(drawing: Drawing) -> Drawing:
     for shape in drawing.shapes:
         name, text = clean(shape.name), clean(shape.text)
         if (name, text) != (shape.name, shape.text):
-            notes.append(f"a name in the drawing is not printable; it was read as '{name or text}'")
+            what = "not printable" if len(name or text) < LONGEST_LINE else "too long"
+            notes.append(f"a name in the drawing is {what}; it was read as {shown(name or text)}")
         shapes.append(replace(shape, name=name, text=text))
     return replace(drawing, shapes=tuple(shapes), notes=tuple(map(clean, notes)))
 

@@ -22,7 +22,7 @@ from plotout.pattern.kinds import From
 from plotout.pattern.spec import SetFile
 from plotout.tables.model import in_order
 from plotout.tables.spreadsheet import Row, Spreadsheet, decimal_comma, read_spreadsheet
-from plotout.units import length
+from plotout.units import length, unit_length
 
 MEASUREMENT, AXES, STEP = "measurement", ("x", "y"), "step"
 _COLUMNS = ("name", "what")
@@ -96,7 +96,7 @@ def _unit(asked: From) -> float:
     if wrong is not None:
         raise UserError(f"unknown key '{wrong}'", fix="Allowed: unit.", place=asked.place)
     try:
-        return length(f"1 {asked.pick.get('unit', 'mm')}")
+        return unit_length(asked.pick.get("unit", "mm"))
     except UserError as fault:
         raise UserError(fault.problem, fix='Write unit = "cm".', place=asked.place) from fault
 

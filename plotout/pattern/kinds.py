@@ -11,6 +11,7 @@ import numpy as np
 from plotout.errors import Place, UserError, shown
 from plotout.geometry.strokes import FloatArray
 from plotout.tables import Kind, Length, ListOf, Name, Point
+from plotout.units import plain_number
 
 _ALONG = r"^\s*[-+]?\s*(\d+\s+\d+/\d+|\d+/\d+|\d+(\.\d*)?|\.\d+)\s*([A-Za-z\"]*|%)\s*$"
 
@@ -93,7 +94,7 @@ class OnEdge(Kind):
         if not isinstance(value, str) or not value.strip().endswith("%"):
             return Along(mm=Length().read(value))
         try:
-            share = float(value.strip()[:-1]) / 100.0
+            share = plain_number(value.strip()[:-1]) / 100.0
         except ValueError:
             raise UserError(f"{shown(value)} is not a percentage", fix='Write "40 %".') from None
         if not 0.0 <= share <= 1.0:

@@ -213,7 +213,8 @@ def _listed(model: type, value: Any, kind: Many, key: str) -> Any:
     if isinstance(value, dict) and kind.alone:
         return (_made(model, value, {}),)
     if isinstance(value, dict):
-        raise UserError("it must be a list of tables", fix=f"Write [[{key}]], in double brackets.")  # fmt: skip  # noqa: E501
+        fix = f"Write {key} = [{{ ... }}], or its heading with double brackets: [[{key}]]."
+        raise UserError("it must be a list of tables", fix=fix)
     if not isinstance(value, list):
         raise UserError(f"{shown(value)} is not a list of tables", fix="Write [{ ... }, { ... }].")
     if len(value) < kind.least:

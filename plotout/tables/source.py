@@ -16,6 +16,7 @@ from plotout.errors import Place, UserError, nearest
 from plotout.files import read_whole
 from plotout.tables.json_lines import json_lines
 from plotout.tables.lines import Steps, lines_of, nesting
+from plotout.tables.looks import is_damaged, looks_like
 
 MOST_BYTES = 1024 * 1024
 """A larger file is not a set file, stock or profile: the sample set has 6 KiB."""
@@ -140,6 +141,7 @@ def _without_null(value: Any) -> Any:
 def text_of(path: Path, what: str, most: int = MOST_BYTES) -> str:
     """Return the text of a file. Raises UserError if it can't be read or is too large."""
     data = read_whole(path, what, most, fix="" if path.is_file() else _meant(path))
+    check_text(data, path, what)
     if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)) or b"\0" in data[:2]:
         raise UserError(
             "it is UTF-16 text",
@@ -160,6 +162,20 @@ def text_of(path: Path, what: str, most: int = MOST_BYTES) -> str:
         raise UserError(
             "it is not UTF-8 text", fix="Save it as UTF-8.", place=Place(path, line)
         ) from None
+
+
+def check_text(data: bytes, path: Path, what: str) -> None:
+    """Raise UserError for a file that is plainly something other than a text."""
+    if known := looks_like(data):
+        raise UserError(
+            f"it is {known}, not a {what}", fix=f"Name the {what} itself.", place=Place(path)
+        )
+    if is_damaged(data):
+        raise UserError(
+            "it holds NUL bytes: it is damaged, or no text",
+            fix="Take it from a copy, or write it again.",
+            place=Place(path),
+        )
 
 
 def _meant(path: Path) -> str:

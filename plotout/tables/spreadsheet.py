@@ -12,8 +12,10 @@ from pathlib import Path
 
 from plotout.errors import Place, UserError, all_of, shown
 from plotout.files import read_whole
+from plotout.tables.source import check_text
 
 MOST_BYTES = 20 * 1024 * 1024
+MOST_ROWS = 20_000
 LONGEST_LINE = 2_000
 SMALLEST_WHOLE = 10  # a table with whole numbers from here on can mean thousands by 1.290
 _NUMBER = re.compile(r"(?<![\w.,])\d+(?:[.,]\d+)*")
@@ -59,6 +61,12 @@ def read_spreadsheet(path: Path, needed: Sequence[str], *, rows: str, head: str)
         raise UserError(
             f"the file contains no {rows}", fix=f"The first line is: {head}", place=Place(path)
         )
+    if len(lines) > MOST_ROWS:
+        raise UserError(
+            f"the table has {len(lines)} rows, more than {MOST_ROWS}",
+            fix="Check that it is the right file.",
+            place=Place(path),
+        )
     _check_lines(lines, path, head)
     parted = max("\t;,", key=lines[0][1].count)
     (head_line, words), *values = (
@@ -71,8 +79,9 @@ def read_spreadsheet(path: Path, needed: Sequence[str], *, rows: str, head: str)
     keys = [word.lower() if word.lower() in needed else word for word in words]
     if lost := [name for name in needed if name not in keys]:
         raise all_of([_no_column(name, lost, keys, needed, head, place) for name in lost])
+    written = dict(lines)
     wrong = [
-        _uneven(len(row), len(words), parted, Place(path, number))
+        _uneven(written[number], len(row), len(words), parted, Place(path, number))
         for number, row in values
         if any(row) and (len(row) < len(words) or any(row[len(words) :]))
     ]
@@ -175,6 +184,7 @@ def _as_decimal(number: str) -> str:
 
 def _text(path: Path) -> str:
     data = read_whole(path, "table", MOST_BYTES)
+    check_text(data, path, "table saved as CSV")
     try:
         if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
             return data.decode("utf-16")
@@ -199,7 +209,10 @@ def _check_lines(lines: Sequence[tuple[int, str]], path: Path, head: str) -> Non
         raise all_of(wrong)
 
 
-def _uneven(many: int, wanted: int, parted: str, place: Place) -> UserError:
+def _uneven(line: str, many: int, wanted: int, parted: str, place: Place) -> UserError:
+    if line.count('"') % 2:
+        fix = "A quotation mark in it has no second one: close it, or take it out."
+        return UserError(f"this line has {many} values, not {wanted}", fix=fix, place=place)
     return UserError(
         f"this line has {many} values, not {wanted}",
         fix="Write decimals with a point, or separate the values by semicolons or tabs."

@@ -15,7 +15,14 @@ PICKS = ("block", "size", "outline", "sewing", "internal", "grain", "fold", "dri
 @hookimpl
 def plotout_readers() -> Sequence[Reader]:
     """Offer the reader of drawings: ASTM D6673 by `block`, or plain by layer."""
-    return [Reader("dxf", (".dxf",), PICKS, _read)]
+    return [Reader("dxf", (".dxf",), PICKS, _read, most=_most)]
+
+
+def _most() -> str:
+    from plotout_dxf.curves import DEEPEST, MOST_ENTITIES
+    from plotout_dxf.document import MOST_BYTES
+
+    return f"{MOST_BYTES >> 20} MiB; {MOST_ENTITIES} entities; blocks nested {DEEPEST} deep"
 
 
 def _read(path: Path, pick: Mapping[str, Any]) -> Drawing:

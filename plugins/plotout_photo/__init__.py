@@ -38,7 +38,13 @@ PICKS = ("also", "resolution", "measured", "drop", "corners", "kept", "runs", "s
 @hookimpl
 def plotout_readers() -> Sequence[Reader]:
     """Offer the reader of pictures named in a set file."""
-    return [Reader("photo", SUFFIXES, PICKS, _read)]
+    return [Reader("photo", SUFFIXES, PICKS, _read, most=_most)]
+
+
+def _most() -> str:
+    from plotout_photo.image import MOST
+
+    return f"{MOST / 1e6:g} million pixels a picture"
 
 
 @hookimpl
@@ -57,7 +63,10 @@ def _read(path: Path, pick: Mapping[str, Any]) -> Drawing:
 def _strips(numbers: Sequence[int]) -> tuple[Card, ...]:
     _need_opencv()
     from plotout_photo.frame import strip_card
+    from plotout_photo.strips import check_number
 
+    for number in (numbers[0], numbers[-1]):
+        check_number(number)
     return tuple(strip_card(number, index, len(numbers)) for index, number in enumerate(numbers, 1))
 
 

@@ -15,7 +15,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from plotout import FloatArray, Place, UserError
-from plotout.kit import decimal_comma, read_spreadsheet, read_whole
+from plotout.kit import decimal_comma, plain_number, read_spreadsheet, read_whole
 
 SAME = 1.5  # mm: the same prick is no further off in a new reading
 MOVED = 0.006  # mm: more than the rounding of the table's last digit
@@ -110,7 +110,7 @@ def corrections_in(path: Path, at: FloatArray) -> Corrections:
 def _mm(text: str, path: Path) -> float:
     """Return a place, mm. Raises UserError for anything else, or a place too far away."""
     try:
-        if abs(number := float(text)) < FARTHEST:
+        if abs(number := plain_number(text)) < FARTHEST:
             return number
     except (TypeError, ValueError):
         pass

@@ -32,9 +32,14 @@ from plotout import Drawing, Reader, hookimpl
 @hookimpl
 def plotout_readers() -> Sequence[Reader]:
     """Offer the reader of pricked points."""
-    return [
-        Reader("pricks", (".csv", ".tsv"), ("runs", "unit", "square", "tangent", "snap"), _read)
-    ]
+    picks = ("runs", "unit", "square", "tangent", "snap")
+    return [Reader("pricks", (".csv", ".tsv"), picks, _read, most=_most)]
+
+
+def _most() -> str:
+    from plotout_pricks.table import MOST_PRICKS
+
+    return f"as every table; {MOST_PRICKS} pricks in a run"
 
 
 def _read(path: Path, pick: Mapping[str, Any]) -> Drawing:

@@ -15,12 +15,13 @@ from plotout import FloatArray, Place, UserError
 from plotout.kit import (
     decimal_comma,
     is_text,
-    length,
     nearest,
+    plain_number,
     plain_signs,
     read_spreadsheet,
     shown,
     told_together,
+    unit_length,
 )
 
 COLUMNS = ("x", "y", "run", "kind")
@@ -77,7 +78,7 @@ def read_table(path: Path, pick: Mapping[str, Any]) -> Table:
 
     Raises UserError with the line of any fault.
     """
-    unit = length(f"1 {pick.get('unit', 'mm')}")
+    unit = unit_length(pick.get("unit", "mm"))
     pricks = _pricks(path, unit)
     runs = _runs([prick for prick in pricks if prick.kind in RUNS], path, unit)
     marks = [
@@ -85,6 +86,7 @@ def read_table(path: Path, pick: Mapping[str, Any]) -> Table:
         for prick in pricks
         if prick.kind in MARKS
     ]
+    _check_notches(marks, runs, path)
     wanted = pick.get("runs", list(runs))
     if not isinstance(wanted, list) or not wanted:
         raise UserError(
@@ -111,6 +113,18 @@ def read_table(path: Path, pick: Mapping[str, Any]) -> Table:
             place=Place(path),
         )
     return Table(chosen, tuple(taken), tuple(notes))
+
+
+def _check_notches(marks: Sequence[Mark], runs: Mapping[str, Pricks], path: Path) -> None:
+    with told_together() as trying:
+        for mark in marks:
+            with trying():
+                if mark.kind == "notch" and mark.run and mark.run not in runs:
+                    raise UserError(
+                        f"there is no run {shown(mark.run)} for this notch",
+                        fix=nearest(mark.run, runs),
+                        place=Place(path, mark.line),
+                    )
 
 
 def _pricks(path: Path, unit: float) -> list[_Prick]:
@@ -187,7 +201,7 @@ def _runs(pricks: Sequence[_Prick], path: Path, unit: float) -> dict[str, Pricks
 
 def _number(text: str, place: Place, *, comma: bool) -> float:
     try:
-        value = float(text.replace(",", ".") if comma else text)
+        value = plain_number(text.replace(",", ".") if comma else text)
     except ValueError as fault:
         plain = plain_signs(text)
         number = re.fullmatch(r"\s*([-+]?[\d.]+)\s*(mm|cm|m|in|inch|inches|\")?\s*", plain)

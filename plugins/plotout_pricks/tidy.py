@@ -80,8 +80,11 @@ def tidied(run: Pricks, path: Path, notes: list[str]) -> Tidy:
             del numbers[index]
             points = np.delete(points, index, axis=0)
     if len(points) < FEWEST[run.kind]:
+        fewer = len(points) < len(run.points)
+        many = f"{len(points)} prick{'s' * (len(points) != 1)}"
+        many += f" in different places, of {len(run.points)}" if fewer else ""
         raise UserError(
-            f"run '{run.name}' has {len(points)} pricks; a {run.kind} run needs {FEWEST[run.kind]}",
+            f"run '{run.name}' has {many}; a {run.kind} run needs {FEWEST[run.kind]}",
             fix="Prick more along the seam.",
             place=Place(path, run.line),
         )

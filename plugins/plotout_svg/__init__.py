@@ -15,7 +15,18 @@ _PICKS = ("outline", "sewing", "internal", "grain", "fold", "drill", "notch", "t
 @hookimpl
 def plotout_readers() -> Sequence[Reader]:
     """Offer the reader of SVG drawings."""
-    return [Reader("svg", (".svg",), _PICKS, _read)]
+    return [Reader("svg", (".svg",), _PICKS, _read, most=_most)]
+
+
+def _most() -> str:
+    from plotout_svg.css import MOST_CSS
+    from plotout_svg.document import DEEPEST, MOST_BYTES, MOST_ELEMENTS
+    from plotout_svg.tree import MOST_SHAPES
+
+    return (
+        f"{MOST_BYTES >> 20} MiB; {MOST_ELEMENTS} elements, nested {DEEPEST} deep; "
+        f"{MOST_SHAPES} shapes; {MOST_CSS} characters of style sheets"
+    )
 
 
 @hookimpl

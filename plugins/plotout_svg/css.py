@@ -27,7 +27,7 @@ MOST_DECLARATIONS = 300_000
 _REFUSED = MOVING | SHAPING | {"vector-effect"}
 _ATTRIBUTES = ("display", "visibility", "vector-effect")
 _UNSEEN = ("hidden", "collapse")
-_FIX = "Write it as the attribute transform, or save the drawing as plain SVG."
+_FIX = "Write it as an attribute of the element, or save the drawing as plain SVG."
 
 
 class Styles:

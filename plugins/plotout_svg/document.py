@@ -230,7 +230,7 @@ def _page(
     known = width is not None or height is not None
     given = _given_unit(pick, place)
     if not known and given is None:
-        raise UserError("its size is unknown: width and height have no unit",
+        raise UserError("its size is unknown: width and height have no unit of length",
                         fix='Name the unit in the set file: unit = "mm" (or in, px ...).',
                         place=place)  # fmt: skip
     down = view(root, width, height, place)

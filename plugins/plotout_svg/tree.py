@@ -18,7 +18,7 @@ from plotout_svg.document import Document, local, number, numbers, view
 from plotout_svg.shapes import SHAPES
 from plotout_svg.transform import after, transform
 
-MOST_SHAPES = 100_000
+MOST_SHAPES = 20_000
 MOST_USES = 30  # nested
 _GROUPS = ("svg", "g", "a", "switch")
 Port = tuple[float | None, float | None]

@@ -26,6 +26,11 @@ def test_a_table_fits_its_terminal_and_loses_nothing(width):
             assert all(word in squeezed for word in cell.split())
 
 
+@pytest.mark.parametrize("width", [0, 1, 2, 9])
+def test_a_terminal_of_hardly_any_width_is_no_fault(width):
+    assert "301.5" in table(HEAD, ROWS, width)
+
+
 def test_columns_stand_under_one_another():
     lines = table(("a", "mm"), [("前中心", "1"), ("hem", "22")]).splitlines()
     assert len({cell_len(line) for line in lines}) == 1

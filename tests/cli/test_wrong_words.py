@@ -2,10 +2,13 @@
 
 import pytest
 from click.testing import CliRunner
+from plotout_svg import tree as svg
 
+from plotout import plugins
 from plotout.cli import plotout
 from plotout.errors import MachineError, UserError
 from plotout.rack.store import opened
+from plotout.tables.spreadsheet import MOST_ROWS
 
 SET = '[set]\nname = "A"\nstyle = "A"\n[[piece]]\nname = "A"\nrectangle = ["90 mm", "60 mm"]\n'
 
@@ -13,6 +16,7 @@ SET = '[set]\nname = "A"\nstyle = "A"\n[[piece]]\nname = "A"\nrectangle = ["90 m
 @pytest.fixture
 def run(tmp_path, monkeypatch):
     (tmp_path / "set.toml").write_text(SET)
+    (tmp_path / "loop").symlink_to("loop")
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("PLOTOUT_RACK", str(tmp_path / "rack"))
 
@@ -44,6 +48,27 @@ def test_seconds_are_a_number_that_can_be(run, seconds):
         (("picture", "set.toml", "--out", " "), "the file or folder is empty"),
         (("show", ""), "the file or folder is empty"),
         (("show", "x" * 300), "the file or folder is too long"),
+        (("show", "/".join(["x" * 200] * 30)), "the file or folder is too long"),
+        (("pricks", "a.png", "--out", "set.toml/b.csv"), "it is a file, not a folder"),
+        (("pricks", "set.toml/a.png"), "it is a file, not a folder"),
+        (("pricks", "a.png", "--out", "a.png"), "'a.png' must end in .csv or .tsv"),
+        (("page", "set.toml", "--machine", "laser", "--out", "."), "is a folder, not a file"),
+        (("page", "set.toml", "--machine", "laser", "--out", "a.pdf"), "must end in .html or .htm"),
+        (
+            ("make", "set.toml", "--machine", "laser", "--out", "loop/a"),
+            "a link that leads nowhere",
+        ),
+        (("virtual", "hpgl", "--link", "a", "--drawn", "a.gif"), "must end in .png, .svg or .json"),
+        (("send", "a", "--machine", "laser", "--drawn", "no/set.toml/a.png"), "can't read"),
+        (("rack", "show", "A", "--picture", "a.jpg"), "'a.jpg' must end in .png"),
+        (("virtual", "hpgl", "--link", "set.toml"), "is no port of a virtual machine"),
+        (("virtual", "hpgl", "--link", "."), "is no port of a virtual machine"),
+        (("ports", "set.toml"), "is a file or a folder, not a port"),
+        (("ports", "socket://localhost:99999"), "no number from 1 to 65535"),
+        (("chart", "set.toml", "--out", "o", "--page", "9 m x 9 m"), "50 to 5080 mm"),
+        (("chart", "set.toml", "--out", "o", "--page", "5 mm x 5 mm"), "50 to 5080 mm"),
+        (("frame", "--out", "o", "--strips", "100000"), "numbered 1 to 97"),
+        (("make", "set.toml", "--machine", "laser", "--out", "o", "--seconds", "5s"), "number"),
         (("rack", "--at", "x" * 300, "list"), "the file or folder is too long"),
         (("rack", "--at", "", "list"), "the file or folder is empty"),
         (("rack", "--at", "/dev/null", "put", "set.toml"), "this is not a file"),
@@ -106,3 +131,12 @@ def test_an_empty_rack_does_not_replace_a_good_backup(run, tmp_path):
         pass
     assert "this back-up has 1" in run("rack", "backup", "copy")
     assert (tmp_path / "copy").read_bytes() == good
+
+
+def test_the_bounds_of_every_kind_of_file_are_told():
+    said = CliRunner().invoke(plotout, ["explain", "limits"]).output
+    assert f"{svg.MOST_SHAPES} shapes" in said
+    assert f"{MOST_ROWS} rows" in said
+    assert all(suffix in said for reader in plugins.readers() for suffix in reader.suffixes)
+    for reader in plugins.readers():
+        assert reader.most is not None, f"{reader.name} states no bounds"

@@ -6,6 +6,7 @@ import datetime
 from dataclasses import dataclass
 from enum import Enum
 from typing import Any
+from unicodedata import category
 
 from plotout.errors import UserError, nearest, shown
 from plotout.tables.kinds.kind import Kind
@@ -57,6 +58,8 @@ class Name(Words):
         name = super().read(value)
         if not name.strip():
             raise UserError("it is empty", fix="Give it a name.")
+        if all(category(letter) in ("Cf", "Zs") for letter in name):
+            raise UserError("nothing of it can be seen", fix="Give it a name.")
         if len(name) > LONGEST_NAME:
             raise UserError(
                 f"it has {len(name)} letters, more than {LONGEST_NAME}", fix="Shorten it."
