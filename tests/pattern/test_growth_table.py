@@ -144,3 +144,22 @@ def test_a_growth_that_may_be_thousands_is_refused(read):
     table = TABLE.replace("-40;0;50", "880;970;1.060").replace("2,5", "2")
     with pytest.raises(UserError, match=r"(?s)line 2: '1.060' can mean 1060.*Write 1060 or 1.06"):
         read(FROM_A_TABLE, table)
+
+
+def test_a_published_table_of_measurements_grades_a_set(tmp_path):
+    """A hat band, from the heads of a published table, is as long in every size as they are.
+
+    WHO Child Growth Standards, head circumference for age (WHO, 2007), girls at birth and at 3 to
+    36 months: the medians M in cm, as the package pygrowup 0.8.2 (BSD) has them in its tables.
+    """
+    heads = {"0 m": 33.8787, "3 m": 39.5328, "6 m": 42.1995, "12 m": 44.8965, "24 m": 47.1822,
+             "36 m": 48.5099}  # fmt: skip
+    whole = HEAD.replace('"M"\nrange = ["S", "M", "L"]', f'"12 m"\nrange = {list(heads)}')
+    whole += 'table = { file = "heads.csv", unit = "cm" }\n'
+    whole += PIECE.replace("[200, 300]", "[448.965, 60]").replace('rule = "side"', 'x = "head"')
+    (tmp_path / "set.toml").write_text(whole)
+    rows = [["name", "what", *heads], ["head", "measurement", *map(str, heads.values())]]
+    (tmp_path / "heads.csv").write_text("\n".join(",".join(row) for row in rows))
+    sizes = job.open_set(tmp_path / "set.toml").in_sizes(list(heads))
+    long = {size: float(np.ptp(one.pieces[0].outline[:, 0])) for size, one in sizes.items()}
+    assert long == pytest.approx({size: 10.0 * head for size, head in heads.items()}, abs=1e-6)
