@@ -9,7 +9,7 @@ from shapely.geometry import Polygon
 
 from plotout.errors import Place, UserError, nearest
 from plotout.finish.divide import grain_of_part
-from plotout.finish.edge_words import cut_words
+from plotout.finish.edge_words import cut_orders
 from plotout.finish.relabel import edges_of, follow_notches
 from plotout.geometry.band import band
 from plotout.geometry.offset import Bordered, cutting_line, parallel
@@ -36,7 +36,7 @@ def all_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
         if piece.derive is not None and piece.derive.marked:
             child, parent = made.pop(index), _parent_of(piece, pieces)
             say = pattern_set.say
-            orders = say.listed(*(cut_words(cut, say) for cut in piece.cuts))
+            orders = say.listed(*(words for _, words in cut_orders(child, say)))
             told = [say("{piece}: {orders}", piece=child.name, orders=orders)] if orders else []
             made[parent] = replace(
                 made[parent],

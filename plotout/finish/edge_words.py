@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -115,6 +116,12 @@ def cut_words(cut: Cut, say: Tongue) -> str:
     return say("cut {count} {cloth}", count=cut.count, cloth=cut.cloth)
 
 
+def cut_orders(piece: Piece, say: Tongue) -> tuple[tuple[Cut, str], ...]:
+    """Return a piece's cuts and their orders in words; a whole card is not laid on the fold."""
+    cuts = (replace(cut, on_fold=cut.on_fold and not piece.whole) for cut in piece.cuts)
+    return tuple((cut, cut_words(cut, say)) for cut in cuts)
+
+
 def order(cut: Cut, piece: Piece, wanted: OnCards, say: Tongue) -> str:
     """Return a cutting order in words, with the side up for a single asymmetric piece."""
     words = cut_words(cut, say)
@@ -128,13 +135,17 @@ def order(cut: Cut, piece: Piece, wanted: OnCards, say: Tongue) -> str:
 
 def is_symmetric(piece: Piece) -> bool:
     """Return whether the piece is the same turned over, so that it can't be cut wrong side up."""
-    own = Polygon(piece.outline)
-    centre = np.array(own.centroid.coords[0])
+    own = Polygon(piece.outline).buffer(0.0)
+    return any(
+        own.intersection(other.buffer(0.0)).area >= _SAME * own.area for other in turned_over(piece)
+    )
+
+
+def turned_over(piece: Piece) -> Iterator[Polygon]:
+    """Yield an upright piece turned over on the same grain, about its centre: both ways."""
+    centre = np.array(Polygon(piece.outline).centroid.coords[0])
     for flip in ([-1.0, 1.0], [1.0, -1.0]):
-        other = Polygon((piece.outline - centre) * flip + centre).buffer(0.0)
-        if own.buffer(0.0).intersection(other).area >= _SAME * own.area:
-            return True
-    return False
+        yield Polygon((piece.outline - centre) * flip + centre)
 
 
 def facts(piece: Piece, wanted: OnCards, say: Tongue) -> tuple[str, ...]:

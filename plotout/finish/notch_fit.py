@@ -73,7 +73,8 @@ def _shorter(notch: PlacedNotch, depth: float, why: str, changes: Told) -> Place
         _tell(changes, f"drawn, not cut: {why}", notch.what)
         drawn = min(notch.style.depth, max(notch.room, 1.0))
         return replace(notch, style=replace(notch.style, cut=False, depth=drawn))
-    _tell(changes, f"{depth:.1f} mm deep, not {notch.style.depth:g} mm: {why}", notch.what)
+    most = round(notch.style.depth, 1)
+    _tell(changes, f"{depth:.1f} mm deep, not {most:g} mm: {why}", notch.what)
     return replace(notch, style=replace(notch.style, depth=depth))
 
 
@@ -170,7 +171,7 @@ def _shortened(
             _shorter(notch, deep, "they would cross", changes),
         )
     most = max(other.style.depth, notch.style.depth)
-    change = f"{deep:.1f} mm deep, not {most:g} mm: deeper, they would cross"
+    change = f"{deep:.1f} mm deep, not {round(most, 1):g} mm: deeper, they would cross"
     _tell(changes, change, other.what, notch.what)
     return _scaled(other, low), _scaled(notch, low)
 

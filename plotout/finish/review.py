@@ -6,16 +6,14 @@ what may have been meant.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from plotout.finish.derive import all_pieces
+from plotout.finish.doubts import cloth_doubts, doubts, seam_doubts
 from plotout.finish.prepare import bare_card, ready
 from plotout.pattern.hems import hem_notes
 from plotout.pattern.model import PatternSet, Piece
 from plotout.pattern.walk import SeamResult, walk
-
-WIDE = 80.0  # mm: a wider allowance is queried; common practice ends at deep hems
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,11 +40,11 @@ def review(pattern_set: PatternSet) -> Review:
     faults += [f"seam '{seam.name}': {fault}" for seam in seams for fault in seam.faults]
     notes = [f"{piece.name}: {note}" for piece in pattern_set.pieces for note in piece.notes]
     for piece in whole.pieces:
-        found = (*_lacks(piece), *_wide(piece), *hem_notes(piece, whole.defaults.tolerance))
+        found = (*doubts(piece), *hem_notes(piece, whole.defaults.tolerance))
         notes += [f"{piece.name}: {note}" for note in found]
     notes += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
     notes += [f"{p.name}: {curve.what}, {curve.told}" for p in whole.pieces for curve in p.unfair]
-    notes += _cloths(pattern_set.pieces)
+    notes += [*seam_doubts(whole.seams, whole), *cloth_doubts(pattern_set)]
     return Review(
         whole.pieces, seams, tuple(faults), tuple(dict.fromkeys(notes)), len(seams) + len(trued)
     )
@@ -61,30 +59,3 @@ def with_cards(found: Review, pattern_set: PatternSet) -> Review:
     faults = [f"{card.piece}: {fault}" for card in cards for fault in card.faults]
     notes = [f"{card.piece}: {note}" for card in cards for note in card.warnings]
     return replace(found, faults=(*found.faults, *faults), notes=(*found.notes, *notes))
-
-
-def _lacks(piece: Piece) -> Iterator[str]:
-    if piece.grain is None:
-        yield "it has no grain line: write grain = { along = EDGE }, or give two points"
-    if not piece.cuts:
-        yield "nothing is cut with it: write cut = [{ cloth = ..., count = ... }]"
-
-
-def _wide(piece: Piece) -> Iterator[str]:
-    for edge in piece.edges:
-        if max(edge.allowance) > WIDE:
-            yield (
-                f"the allowance of '{edge.name}' is {max(edge.allowance):g} mm: is its unit right?"
-            )
-
-
-def _cloths(pieces: Sequence[Piece]) -> Iterator[str]:
-    """Report cloths whose names differ only in capitals or spaces."""
-    names = dict.fromkeys(cut.cloth for piece in pieces for cut in piece.cuts)
-    alike: dict[str, list[str]] = {}
-    for name in names:
-        alike.setdefault(" ".join(name.split()).casefold(), []).append(name)
-    for same in alike.values():
-        if len(same) > 1:
-            every = " and ".join(f"'{name}'" for name in same)
-            yield f"{every} are treated as different cloths: use one spelling"

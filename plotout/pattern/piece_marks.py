@@ -28,6 +28,7 @@ from plotout.pattern.sides import Chain, chained
 from plotout.pattern.spec import PieceSpec
 
 _FAR = 60.0  # mm: a drawn notch further than this from all edges belongs to none
+_ON_LINE = 0.3  # mm: a drawn notch this near to a line is on it
 _KINDS = {
     Role.INTERNAL: "internal",
     Role.SCORE: "internal",
@@ -68,11 +69,18 @@ def notch_on(edge: Edge, spec: NotchSpec, style: NotchStyle) -> Notch:
 def drawn_notches(
     drawing: Drawing, edges: Sequence[Edge], style: NotchStyle, notes: list[str]
 ) -> list[Notch]:
-    """Return the drawing's notches on the edges nearest to them."""
-    made = []
+    """Return the drawing's match notches on the edges nearest to them.
+
+    Those that show the allowance at the ends of seams are left out: they are made anew, and would
+    have no partner where the seam is walked.
+    """
+    made, shown = [], 0
     lines = [LineString(edge.points) for edge in edges]
     for shape in drawing.shapes:
         if shape.role is not Role.NOTCH:
+            continue
+        if _shows_allowance(shape.points[0], edges):
+            shown += 1
             continue
         at = Point(shape.points[0])
         off = [line.distance(at) for line in lines]
@@ -85,7 +93,40 @@ def drawn_notches(
         made.append(
             Notch(edges[index].name, float(lines[index].project(at)), 1, _style_of(shape, style))
         )
+    if shown:
+        notes.append(
+            f"{shown} of the drawing's notches show the allowance at the ends of seams; "
+            "they are made anew"
+        )
     return made
+
+
+def _shows_allowance(mouth: FloatArray, edges: Sequence[Edge]) -> bool:
+    """Return whether a notch begins where an edge, extended past its end, leaves the allowance.
+
+    At an inner corner, which has one for both its edges: whether it halves the corner.
+    """
+    for index, after in enumerate(edges):
+        before = edges[index - 1]
+        widths, corner = (before.allowance[1], after.allowance[0]), after.points[0]
+        if not (before.seam_notches and after.seam_notches) or min(widths) <= 0.0:
+            continue
+        into, out = (_unit(step) for step in (corner - before.points[-2], after.points[1] - corner))
+        if into[0] * out[1] - into[1] * out[0] < 0.0:
+            halfway = _unit(into + out)
+            rays = [(np.array([halfway[1], -halfway[0]]), min(widths))]
+        else:
+            rays = [(into, widths[1]), (-out, widths[0])]
+        for way, least in rays:
+            far = float((mouth - corner) @ way)
+            aside = float(np.hypot(*(mouth - corner - far * way)))
+            if least - _ON_LINE <= far <= _FAR and aside <= _ON_LINE:
+                return True
+    return False
+
+
+def _unit(step: FloatArray) -> FloatArray:
+    return np.asarray(step / max(float(np.hypot(*step)), 1e-12))
 
 
 def _style_of(shape: Shape, style: NotchStyle) -> NotchStyle:

@@ -170,8 +170,9 @@ def _times(index: int, links: Sequence[Sequence[Link]], folds: Sequence[str]) ->
     """Return how many of this side's chain make up the whole seam.
 
     A chain that ends on the fold counts with its other half. Sewn to a single piece on the fold, a
-    pair's left and right count together (a collar to both fronts); sewn to several, one at a time
-    (a sleeve to its side).
+    pair's left and right count together (a collar to both fronts). Sewn to one of several, they
+    count together (an upper and an under collar) or one at a time (a sleeve to its side): whichever
+    is nearer in length.
     """
     if folds[index]:
         return 2
@@ -179,7 +180,10 @@ def _times(index: int, links: Sequence[Sequence[Link]], folds: Sequence[str]) ->
     if not folds[1 - index] or not paired:
         return 1
     partner = links[1 - index][0 if folds[1 - index] == "start" else -1].piece
-    return 2 if sum(cut.count for cut in partner.cuts[:1]) <= 1 else 1
+    if sum(cut.count for cut in partner.cuts[:1]) <= 1:
+        return 2
+    own, other = (sum(link.size for link in links[k]) for k in (index, 1 - index))
+    return 2 if abs(own - other) < abs(own - 2.0 * other) else 1
 
 
 def seam_ends_at(

@@ -13,7 +13,7 @@ from types import MappingProxyType
 import numpy as np
 
 from plotout.errors import UserError
-from plotout.finish.edge_words import cut_words, figure
+from plotout.finish.edge_words import cut_orders, figure
 from plotout.finish.nest import LINES
 from plotout.finish.prepare import upright
 from plotout.geometry.dashes import dashes_along
@@ -242,7 +242,7 @@ def _items(
             continue
         own = numbers.get(piece.name, [])
         number = f"{own[0]}-{own[-1]} " if len(own) > 1 else f"{own[0]} " if own else ""
-        told = [cut_words(cut, say) for cut in piece.cuts] or [say("no cutting instruction")]
+        told = [words for _, words in cut_orders(piece, say)] or [say("no cutting instruction")]
         told += [allowance_words(piece, usual, say), *piece.words]
         if not own and piece.parent in numbers:
             told.append(say("marked on card {number}", number=numbers[piece.parent][0]))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from plotout.finish.edge_words import cut_words
+from plotout.finish.edge_words import cut_orders
 from plotout.geometry.lettering import wrapped
 from plotout.geometry.strokes import Mark
 from plotout.model import Sheet
@@ -45,9 +45,8 @@ def by_cloth(
     """Return cloth to (piece, order in words, how many are cut of it), in the set's order."""
     cloths: dict[str, list[tuple[str, str, int]]] = {}
     for piece in pieces:
-        for cut in piece.cuts:
-            many = cut.pieces
-            cloths.setdefault(cut.cloth, []).append((piece.name, cut_words(cut, say), many))
+        for cut, words in cut_orders(piece, say):
+            cloths.setdefault(cut.cloth, []).append((piece.name, words, cut.pieces))
     return cloths
 
 

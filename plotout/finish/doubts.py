@@ -1,0 +1,112 @@
+"""What a set says that may not have been meant: told as notes, never put right.
+
+What is told, and its figures, is common practice in pattern rooms, from memory.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+
+from shapely import LinearRing, hausdorff_distance
+
+from plotout.finish.derive import is_fusing
+from plotout.finish.edge_words import turned_over
+from plotout.finish.prepare import upright
+from plotout.pattern.model import Cut, PatternSet, Piece, Seam
+from plotout.pattern.sides import Chain, chains
+
+WIDE = 80.0  # mm: a wider allowance is queried; common practice ends at deep hems
+NARROW = 2.0  # mm: a narrower allowance holds no stitch; it may be inches or centimetres
+HANDED = 8.0  # mm by which a piece turned over differs: left and right are told apart
+GRADED = 3.0  # mm: by as much the layers of a seam are made narrower, to lie flat
+_SPELT = 5  # letters that a word has at least, for one wrong letter in it to be seen as such
+
+
+def doubts(piece: Piece) -> Iterator[str]:
+    """Yield what a piece lacks, and what it says that may not be meant."""
+    if piece.grain is None:
+        yield "it has no grain line: write grain = { along = EDGE }, or give two points"
+    if not piece.cuts:
+        yield "nothing is cut with it: write cut = [{ cloth = ..., count = ... }]"
+    for edge in piece.edges:
+        widest = max(edge.allowance)
+        if widest > WIDE or 0.0 < widest < NARROW:
+            yield f"the allowance of '{edge.name}' is {widest:g} mm: is its unit right?"
+    for cut in piece.cuts:
+        if _same_hand(cut, piece):
+            yield (
+                f"the {cut.count} of {cut.cloth} are all cut the same way round: if left and right "
+                f"are meant, write pair = true and count = {cut.count // 2}"
+            )
+
+
+def _same_hand(cut: Cut, piece: Piece) -> bool:
+    """Return whether an even number is cut as drawn of a piece that is not the same turned over."""
+    if cut.pair or cut.on_fold or piece.fold or cut.count % 2:
+        return False
+    turned = any(other is not cut and other.reversed != cut.reversed for other in piece.cuts)
+    piece = upright(piece)
+    own = LinearRing(piece.outline)
+    return not turned and all(
+        hausdorff_distance(own, other.exterior, 0.2) > HANDED for other in turned_over(piece)
+    )
+
+
+def seam_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the seams whose two sides have different allowances, each the same all along."""
+    for seam in seams:
+        first, second = chains(seam, pattern_set.piece)
+        one, other = _allowances(first), _allowances(second)
+        if len(one) == len(other) == 1 and abs(one[0] - other[0]) > GRADED:
+            yield (
+                f"seam '{seam.name}': its allowance is {one[0]:g} mm on '{first.name}', but "
+                f"{other[0]:g} mm on '{second.name}'"
+            )
+
+
+def _allowances(side: Chain) -> list[float]:
+    return sorted({width for link in side.links for width in link.edge.allowance})
+
+
+def cloth_doubts(pattern_set: PatternSet) -> Iterator[str]:
+    """Yield cloths whose names differ only in capitals, in spaces or by one letter.
+
+    An area called fusing counts as the cloth that it is cut from.
+    """
+    pieces, say = pattern_set.pieces, pattern_set.say
+    names = dict.fromkeys(cut.cloth for piece in pieces for cut in piece.cuts)
+    if any(is_fusing(area.name, say) for piece in pieces for area in piece.areas):
+        names[say("fusing")] = None
+    alike: dict[str, list[str]] = {}
+    for name in names:
+        alike.setdefault(" ".join(name.split()).casefold(), []).append(name)
+    for same in alike.values():
+        if len(same) > 1:
+            every = " and ".join(f"'{name}'" for name in same)
+            yield f"{every} are treated as different cloths: use one spelling"
+    for one, other in combinations(alike, 2):
+        if _one_letter_apart(one, other):
+            yield (
+                f"'{alike[one][0]}' and '{alike[other][0]}' are treated as different cloths: "
+                "if they are one, use one spelling"
+            )
+
+
+def _one_letter_apart(one: str, other: str) -> bool:
+    """Return whether two names differ by one letter more, less or else, in one long word.
+
+    Numbers and short words tell cloths apart: cotton 1 and cotton 2, wool A and wool B.
+    """
+    words, others = re.split(r"[\s\-_/]+", one), re.split(r"[\s\-_/]+", other)
+    if len(words) != len(others):
+        return False
+    unlike = [pair for pair in zip(words, others, strict=True) if pair[0] != pair[1]]
+    if len(unlike) != 1:
+        return False
+    short, long = sorted(unlike[0], key=len)
+    if len(short) < _SPELT or len(long) - len(short) > 1 or not (short + long).isalpha():
+        return False
+    at = next((k for k, letter in enumerate(short) if letter != long[k]), len(short))
+    return short[at + (len(short) == len(long)) :] == long[at + 1 :]
