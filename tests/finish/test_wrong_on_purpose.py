@@ -93,7 +93,7 @@ def test_a_slipped_digit_is_named_with_its_line(tmp_path):
     rows[11] = f"{x},{float(y) * 100:.0f},{run},{kind}"
     (tmp_path / "front.csv").write_text("\n".join(rows))
     (tmp_path / "trousers.toml").write_text((HERE / "trousers.toml").read_text())
-    with pytest.raises(UserError, match="of 'inseam' lies 12.0 m from the rest") as caught:
+    with pytest.raises(UserError, match=r"of 'inseam' lies 12\.0 m from the rest") as caught:
         job.open_set(tmp_path / "trousers.toml")
     assert caught.value.place.line == 12
 
