@@ -113,6 +113,8 @@ def test_plotout_reads_the_same_piece(written):
         if notch.edge == "side" and 20.0 < notch.along < 250.0
     }
     assert found == pytest.approx(PLACES, abs=0.05)
+    assert len(again.notches) == len(PLACES)  # none of those that show where seams end
+    assert any("show the allowance at the ends of seams" in note for note in again.notes)
     for edge in piece.edges:
         assert LineString(again.edge(edge.name).points).length == pytest.approx(
             LineString(edge.points).length, abs=0.01

@@ -1,7 +1,8 @@
 """Three sets made wrong on purpose by somebody who had not read the code; every fault is told.
 
-The faults were written down, with their sums by hand, before plotout was run on the sets. Common
-practice says what is a fault: seams of equal length and allowance, a pair for left and right.
+The faults were put into the sets first, and their sums are plain arithmetic on the sets' figures;
+the words were copied from what is told. Common practice says what is a fault: seams of equal length
+and allowance, a pair for left and right.
 """
 
 from pathlib import Path
