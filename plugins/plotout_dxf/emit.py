@@ -33,7 +33,7 @@ _LAYERS = {
     Mark.PLAID: "10",
     Mark.CUTOUT: "11",
     Mark.DRILL: "13",
-    Mark.HOLE: "15",  # it belongs to the card, not to the piece like a drill hole
+    Mark.HOLE: "hanging hole",  # the card's, not the piece's: D6673 has no layer for it
     Mark.STITCHING: "14",
     Mark.LETTERING: "15",
     Mark.REGISTRATION: "15",
@@ -61,7 +61,7 @@ def _written(program: Program, sheet: Sheet) -> bytes:
 
     document = new("R2000", units=units.MM)
     document.header["$MEASUREMENT"] = 1
-    for layer in sorted({*_LAYERS.values(), *NOTCHES.values(), *_NOT_WORKED}, key=int):
+    for layer in sorted({*_LAYERS.values(), *NOTCHES.values(), *_NOT_WORKED}):
         document.layers.add(layer).dxf.plot = int(layer not in _NOT_WORKED)
     space = document.modelspace()
     rests: dict[str, Rest] = {}
