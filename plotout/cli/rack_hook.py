@@ -78,7 +78,7 @@ def _loan(ctx: click.Context, ref: str, act: Callable[[Any, Any], None], as_json
 
 @click.command()
 @SET_ON_RACK
-@click.option("--who", required=True, help="Who takes it.")
+@click.option("--who", required=True, type=Words(), help="Who takes it.")
 @JSON
 @click.pass_context
 def out(ctx: click.Context, ref: str, who: str, as_json: bool) -> None:

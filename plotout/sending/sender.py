@@ -174,10 +174,10 @@ def _hand_over(
 def _pause(state: Exchange, unit: int, patience: float) -> None:
     """Stand with the tool up until the user goes on or stops; say so once the machine rests."""
     language = state.file.language
-    if language.lift:  # with its count, or it would look like one that has not begun the last
-        state.talk.say(language.counted(language.lift, unit) if state.answers else language.lift)
-    if state.answers and not language.acknowledges:  # not every unit has a mark
-        _push(state, Message(unit, language.mark, done=unit - 1), patience)
+    lift, done = language.lift, None
+    if state.answers and not language.acknowledges:  # with its count and mark: not every unit has
+        lift, done = language.counted(lift, unit) + language.mark, unit - 1
+    _push(state, Message(unit, lift, done=done), patience)
     wish = state.watch.wish
     rests, looked = False, 0.0
     while wish.pause and not wish.stop:

@@ -105,7 +105,7 @@ def test_a_mark_in_the_way_moves_the_hole_and_says_so():
     line = InternalLine("pleat", np.array([[20.0, 172.0], [140.0, 172.0]]))
     card = finish(a_set(rectangle("Pocket", 160, 180, lines=(line,))))[0]
     assert Point(card.hole).distance(LineString(line.points)) >= 4.0 + 2.0 - 1e-6
-    assert "from the top, as on most cards of the set, not 20 mm" in card.warnings[0]
+    assert "from the top, as on most cards of the set, not 20.0 mm" in card.warnings[0]
 
 
 @settings(max_examples=60, deadline=None)
@@ -289,4 +289,4 @@ def test_a_set_hangs_as_one_at_the_inset_that_the_most_cards_can_have():
         assert place[1] == pytest.approx(100.0 - inset)
         assert "as on most cards" in told
     place, told = hole_place(barred, 22.0, 22.0, 8.0)
-    assert "not 22 mm as on the other cards" in told
+    assert "not 22.0 mm as on the other cards" in told
