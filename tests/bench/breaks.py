@@ -76,8 +76,14 @@ def shapes(rng: random.Random, count: int) -> list[list[tuple[float, float]]]:
 def hpgl_file(rng: random.Random, count: int) -> bytes:
     """Return a plot file; encoded in some."""
     encoded = rng.random() < 0.3
+    lines = plotted(shapes(rng, count), encoded)
+    return lines + (b"PU0,0;SP0;" if rng.random() < 0.4 else b"PU;SP0;")
+
+
+def plotted(lines: list[list[tuple[float, float]]], encoded: bool) -> bytes:
+    """Return lines, mm, as the beginning of a plot file, up to its last stroke."""
     parts = [b"IN;SP1;VS40;PA;"]
-    for line in shapes(rng, count):
+    for line in lines:
         units = [(round(x / STEP), round(y / STEP)) for x, y in line]
         parts.append(b"PU%d,%d;" % units[0])
         if encoded:
@@ -85,7 +91,7 @@ def hpgl_file(rng: random.Random, count: int) -> bytes:
             parts.append(b"PE" + b"".join(_coded(v) for step in steps for v in step) + b";")
         else:
             parts.append(b"PD" + b",".join(b"%d,%d" % each for each in units[1:]) + b";")
-    return b"".join(parts) + (b"PU0,0;SP0;" if rng.random() < 0.4 else b"PU;SP0;")
+    return b"".join(parts)
 
 
 def _coded(value: int) -> bytes:

@@ -13,14 +13,13 @@ import math
 import random
 import sys
 import tempfile
-from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 
-from breaks import PROFILE, STEP, _coded  # noqa: E402
+from breaks import PROFILE, STEP, plotted  # noqa: E402
 from machines_from_notes import gcode, hpgl, simulated  # noqa: E402
 from machines_from_notes.simulated import Sender, Wire  # noqa: E402
 
@@ -43,20 +42,6 @@ def curves(size: int, points: int) -> list[list[tuple[float, float]]]:
         turns = [math.tau * k / points for k in range(points)]
         lines.append([(x + r * math.cos(a), y + r * math.sin(a)) for a in turns])
     return lines
-
-
-def hpgl_file(lines: list[list[tuple[float, float]]], encoded: bool) -> bytes:
-    """Return them as a plot file."""
-    parts = [b"IN;SP1;VS40;PA;"]
-    for line in lines:
-        units = [(round(x / STEP), round(y / STEP)) for x, y in line]
-        parts.append(b"PU%d,%d;" % units[0])
-        if encoded:
-            steps = [(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(units)]
-            parts.append(b"PE" + b"".join(_coded(v) for step in steps for v in step) + b";")
-        else:
-            parts.append(b"PD" + b",".join(b"%d,%d" % at for at in units[1:]) + b";")
-    return b"".join(parts) + b"PU;SP0;"
 
 
 def gcode_file(lines: list[list[tuple[float, float]]]) -> bytes:
@@ -129,9 +114,8 @@ def main() -> None:
                 for what, lines in files.items():
                     kinds = (False, True) if language == "hpgl" else (False,)
                     for encoded in kinds:
-                        data = (
-                            hpgl_file(lines, encoded) if language == "hpgl" else gcode_file(lines)
-                        )
+                        plot = plotted(lines, encoded) + b"PU;SP0;"
+                        data = plot if language == "hpgl" else gcode_file(lines)
                         used, own = use(language, flow, baud, data, asked.late / 1000.0)
                         form = "encoded" if encoded else ""
                         print(f"{language:6}{flow:10}{baud:7}  {what:10}{form:8}"

@@ -122,7 +122,7 @@ def ellipse_quarter(a, b):
 @pytest.mark.parametrize("size", SIZES)
 def test_every_size_of_a_circle_skirt_is_one(graded, size):
     step = SIZES.index(size) - BASE
-    skirt = next(piece for piece in graded[size].pieces if piece.name == "Skirt")
+    skirt = graded[size].piece("Skirt")
     waist = WAIST + step * WAIST_STEP
     radius, far = waist / (2 * pi), waist / (2 * pi) + LONG + step * LONG_STEP
     assert length(skirt.edge("waist").points) == pytest.approx(waist / 4, rel=1e-4)
@@ -137,7 +137,7 @@ def test_every_size_of_a_circle_skirt_is_one(graded, size):
 @pytest.mark.parametrize("size", SIZES)
 def test_every_size_of_an_ellipse_neck_is_one(graded, size):
     step = SIZES.index(size) - BASE
-    top = next(piece for piece in graded[size].pieces if piece.name == "Top")
+    top = graded[size].piece("Top")
     a, b = ACROSS + step * ACROSS_STEP, DOWN + step * DOWN_STEP
     neck = top.edge("neck").points
     assert length(neck) == pytest.approx(ellipse_quarter(a, b), rel=1e-4)

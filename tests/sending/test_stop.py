@@ -72,17 +72,23 @@ def test_stopped_and_gone_on_with(serve, a_job, tmp_path, language, how):
     assert _finished(machine, strokes) == strokes
 
 
+def _paused(tmp_path, path, profile, line, drawn):
+    """Send a file and pause after some strokes; return the command once it says that all rests."""
+    run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port", line.link)
+    run.until(lambda: b"safe to move" in run.said)
+    run.key(b"y\n")
+    run.until(lambda: len(drawn) > 12)
+    run.key(b"p")
+    run.until(lambda: b"Paused at rest" in run.said)
+    return run
+
+
 @pytest.mark.parametrize("language", ["hpgl", "gcode"])
 def test_pause_and_go_on(serve, a_job, tmp_path, language):
     path, strokes, machine, profile = a_job(language)
     drawn = machine.head.strokes
     with serve(machine) as line:
-        run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port", line.link)
-        run.until(lambda: b"safe to move" in run.said)
-        run.key(b"y\n")
-        run.until(lambda: len(drawn) > 12)
-        run.key(b"p")
-        run.until(lambda: b"Paused at rest" in run.said)
+        run = _paused(tmp_path, path, profile, line, drawn)
         assert line.idle
         assert not machine.head.down
         stands_at = len(drawn)
@@ -103,12 +109,7 @@ def test_a_paused_plotter_tells_every_stroke(serve, a_job, tmp_path):
     path.write_text(f"IN;SP1;PA;{strokes}PU;SP0;")
     drawn = machine.head.strokes
     with serve(machine) as line:
-        run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port", line.link)
-        run.until(lambda: b"safe to move" in run.said)
-        run.key(b"y\n")
-        run.until(lambda: len(drawn) > 12)
-        run.key(b"p")
-        run.until(lambda: b"Paused at rest" in run.said)
+        run = _paused(tmp_path, path, profile, line, drawn)
         assert f"Paused at rest: {len(drawn)} of 200 strokes".encode() in run.said
         run.key(b"q")
         assert run.end() == 1

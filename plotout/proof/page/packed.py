@@ -59,15 +59,14 @@ def in_columns(rows: Sequence[Sequence[Any]], works: list[str], marks: list[str]
     mm: in 0.1 mm. steps: the seconds of every travel and of every work after it, in 0.01 s; strokes
     the step from the stroke before.
     """
-    moments = [row[5] for row in rows] + [row[7] for row in rows[-1:]]
-    ends = [each for row in rows for each in (row[5], row[6])] + moments[-1:]
+    moments = [each for row in rows for each in (row[5], row[6])] + [row[7] for row in rows[-1:]]
     return {
         "works": [works.index(row[0]) for row in rows],
         "marks": [marks.index(row[1]) for row in rows],
         "cards": [row[2] for row in rows],
         "tools": [row[3] for row in rows],
         "mm": [round(10 * row[4]) for row in rows],
-        "steps": np.diff(np.round(np.array(ends) * 100).astype(int)).tolist(),
+        "steps": np.diff(np.round(np.array(moments) * 100).astype(int)).tolist(),
         "strokes": np.diff([row[8] for row in rows], prepend=0).tolist(),
     }
 
