@@ -17,6 +17,7 @@ from plotout.sending.recover import Window, possible
 
 ASK_AFTER = 3.0  # s without progress before a machine that answers is asked for its state
 ASK_EVERY = 3.0
+ANSWERS_IN = 1.0  # s for a machine that stands to answer
 SILENCE = 15.0  # s without an answer to that before giving up
 
 
@@ -64,9 +65,18 @@ def _ask(state: Exchange, since: float) -> None:
         if not account.idle:
             state.progressed()  # it moves, or finishes what it holds
         return
-    if not account.idle:
+    if _answers_now(state) or not account.idle:
         return
     _stands(state)
+
+
+def _answers_now(state: Exchange) -> bool:
+    """Ask a machine that stands again what it has not answered; return whether it answers now."""
+    question, progress = state.credit.repeat(), state.credit.room()
+    if question:
+        state.talk.say(question)
+        state.take_in(state.talk.hear(ANSWERS_IN, lambda _: True))
+    return state.credit.room() > progress
 
 
 def look(state: Exchange) -> Account | None:

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from plotout_gcode.virtual import GcodeMachine
 from plotout_hpgl.decoding import decode
+from plotout_hpgl.language import STOP
 from plotout_hpgl.virtual import HpglMachine
 
 from plotout import plugins
@@ -18,9 +19,10 @@ from plotout.language import Heard
 from plotout.machine import WireSettings, model
 from plotout.sending import journal, lock
 from plotout.sending.cutfile import cut_file
-from plotout.sending.flow_control import FLOWS
+from plotout.sending.flow_control import FLOWS, credit_for
 from plotout.sending.flow_control.counted import Counted
 from plotout.sending.flow_control.enquiry import Enquiry
+from plotout.sending.flow_control.model import LEAST, RESERVE
 from plotout.sending.flow_control.paced import Paced
 from plotout.sending.greet import greet, probe
 from plotout.sending.link import find_port, open_link, port_link
@@ -85,7 +87,29 @@ def test_enquiry_counts_what_was_sent_after_asking():
     assert credit.question(short=True) == b""
     credit.sent(100)
     credit.heard(Heard("room", value=600))
-    assert credit.room() == 600 - 100 - 16
+    assert credit.room() == 600 - 100 - RESERVE
+
+
+@pytest.mark.parametrize("buffer", [40, 60, 255, 1024])
+def test_what_stops_a_machine_always_finds_room(buffer):
+    """Also in a block that it has acknowledged. HP 7550A manual: ESC . I sets the block's size."""
+    credit = credit_for(WireSettings("hpgl", "enq-ack", 9600, buffer))
+    setting = credit.question(short=True)
+    block = int(re.search(rb"\.I(\d+);", setting)[1])
+    credit.heard(Heard("other", "\x06"))
+    assert LEAST <= credit.room() <= max(block - len(STOP), LEAST)
+    credit.heard(Heard("other", "\x06"))  # comes late, and answers nothing
+    assert credit.room() <= block
+
+
+def test_an_acknowledgement_that_was_lost_is_asked_for_again():
+    """Without the handshake: a machine that was reset has forgotten it, and must stay silent."""
+    credit = credit_for(WireSettings("hpgl", "enq-ack", 9600, 256))
+    assert credit.repeat() == b""
+    credit.question(short=True)
+    assert credit.repeat() == b"\x05"
+    credit.heard(Heard("other", "\x06"))
+    assert credit.repeat() == b""
 
 
 def test_paced_sending_is_never_faster_than_the_line():

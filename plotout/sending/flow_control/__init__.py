@@ -11,9 +11,8 @@ from pkgutil import iter_modules
 
 from plotout import plugins
 from plotout.machine import WireSettings
-from plotout.sending.flow_control.model import Credit, Flow
+from plotout.sending.flow_control.model import LEAST, Credit, Flow
 
-LEAST = 32  # bytes of a piece: enough for any instruction but a list
 AT_ONCE = 0.02  # s of the line's time
 IN_PORT = 0.01  # s of the line's time: longer than a nap, or the line would run dry
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from plotout.language import Heard, Language
-from plotout.sending.flow_control.model import Flow
+from plotout.sending.flow_control.model import LEAST, Flow, reserve
 
 ENQ, ACK = b"\x05", "\x06"
 
@@ -14,7 +14,8 @@ class Blocks:
     """handshake: makes, from a block's size, the command to answer ENQ with ACK."""
 
     def __init__(self, buffer: int, handshake: Callable[[int], bytes]) -> None:
-        self._block = max(32, buffer // 2)
+        self._reserve = reserve(buffer)
+        self._block = max(LEAST + self._reserve, buffer // 2)
         self._handshake = handshake
         self._room = 0
         self._asked = self._begun = False
@@ -29,8 +30,8 @@ class Blocks:
 
     def heard(self, what: Heard) -> None:
         """See Credit."""
-        if ACK in what.text:
-            self._room, self._asked = self._block, False
+        if ACK in what.text and self._asked:
+            self._room, self._asked = self._block - self._reserve, False
 
     def question(self, short: bool) -> bytes:
         """See Credit. The rest of a block is given up: an answer means a whole block."""
@@ -40,6 +41,10 @@ class Blocks:
         begin = b"" if self._begun else self._handshake(self._block)
         self._begun = True
         return begin + ENQ
+
+    def repeat(self) -> bytes:
+        """See Credit. Without the handshake: a machine that was reset must not acknowledge."""
+        return ENQ if self._asked else b""
 
     def begin_anew(self) -> None:
         """See Credit."""

@@ -34,6 +34,10 @@ class Counted:
         """See Credit."""
         return b""
 
+    def repeat(self) -> bytes:
+        """See Credit."""
+        return b""
+
     def begin_anew(self) -> None:
         """See Credit."""
         self._messages.clear()

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from plotout.language import Heard, Language
-from plotout.sending.flow_control.model import Flow
-
-RESERVE = 16  # bytes of the machine's buffer never filled: enquiries and marks pass through it
+from plotout.sending.flow_control.model import Flow, reserve
 
 
 class Enquiry:
@@ -15,6 +13,7 @@ class Enquiry:
 
     def __init__(self, buffer: int, ask: bytes) -> None:
         self._buffer = buffer
+        self._reserve = reserve(buffer)
         self._ask = ask
         self._step = max(64, buffer // 4)
         self._room = self._since_question = 0
@@ -22,7 +21,7 @@ class Enquiry:
 
     def room(self) -> int:
         """See Credit."""
-        return max(0, self._room - RESERVE)
+        return max(0, self._room - self._reserve)
 
     def sent(self, count: int) -> None:
         """See Credit."""
@@ -41,6 +40,10 @@ class Enquiry:
             return b""
         self._asked, self._since_question = True, 0
         return self._ask
+
+    def repeat(self) -> bytes:
+        """See Credit."""
+        return b""
 
     def begin_anew(self) -> None:
         """See Credit."""

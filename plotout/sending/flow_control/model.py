@@ -8,6 +8,16 @@ from typing import Protocol
 
 from plotout.language import Heard, Language
 
+LEAST = 32
+"""Bytes of a piece: enough for any instruction but a list."""
+RESERVE = 20
+"""Bytes of a machine's buffer that are never filled: what stops it must still find room."""
+
+
+def reserve(buffer: int) -> int:
+    """Return the bytes of a machine's buffer that stay free; a tiny one has none to spare."""
+    return min(RESERVE, max(0, buffer - LEAST))
+
 
 class Credit(Protocol):
     """A counter of what the machine can take."""
@@ -25,6 +35,9 @@ class Credit(Protocol):
         """Return what to ask the machine now, or nothing. short: the room is too small for what
         comes next.
         """
+
+    def repeat(self) -> bytes:
+        """Return what to ask a machine again that stands and has not answered; empty if nothing."""
 
     def begin_anew(self) -> None:
         """Start anew: the machine holds nothing, and waits for nothing."""

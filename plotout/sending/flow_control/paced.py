@@ -41,6 +41,10 @@ class Paced:
         """See Credit."""
         return b""
 
+    def repeat(self) -> bytes:
+        """See Credit."""
+        return b""
+
     def begin_anew(self) -> None:
         """See Credit."""
 
