@@ -327,6 +327,12 @@ class Language(ABC):
     def hear(self, line: str) -> Heard:
         """Return the meaning of one line from the machine."""
 
+    def held(self, talk: Talk, buffer: int) -> int:
+        """Return how many bytes the machine holds that it neither works nor discards when told to:
+        an instruction that was cut off. buffer: bytes of its receive buffer in its profile.
+        """
+        return 0
+
     def identify(self, talk: Talk) -> tuple[str, ...]:
         """Return how the machine, which answered `ask`, identifies itself. Raises MachineError."""
         return ()

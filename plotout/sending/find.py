@@ -132,11 +132,19 @@ def _doubt(why: str, done: tuple[int, ...]) -> Doubt:
     return Doubt(why, min(done), max(done))
 
 
+def cut_again(file: CutFile, record: Told, first: int) -> str:
+    """Return in words what may be cut twice if the user has the job resumed at unit `first`."""
+    high = min(_most(file, record), file.strokes)
+    return _again(first, high) if first < high else ""
+
+
 def _may_be(done: int, high: int, why: str) -> str:
-    if high <= done:
-        return f"{why}."
+    return f"{why}. {_again(done, high)}" if high > done else f"{why}."
+
+
+def _again(done: int, high: int) -> str:
     strokes = f"Stroke {done + 1}" if high == done + 1 else f"Strokes {done + 1} to {high}"
-    return f"{why}. {strokes} may already be cut, wholly or partly, and will be cut again."
+    return f"{strokes} may already be cut, wholly or partly, and will be cut again."
 
 
 def _asked(ask: Deciding, doubt: Doubt) -> GoOn:

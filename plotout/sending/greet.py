@@ -31,16 +31,17 @@ def greet(
     talk: PortTalk,
     wait: float | None = None,
     tell: Callable[[str], None] = lambda _text: None,
+    buffer: int = 0,
 ) -> tuple[str, ...]:
     """Ask a machine that can answer for its name; return its answer.
 
     A machine that starts when its port is opened hears nothing meanwhile: it is asked again. wait:
-    s that it may take to start.
+    s that it may take to start. buffer: bytes of its receive buffer in its profile; 0: unknown.
 
     Raises MachineError if nothing answers, the answer is garbage (a wrong speed), another kind of
-    machine answers, or it is locked.
+    machine answers, it is locked, or it holds an instruction that was cut off.
     """
-    language = talk.language
+    language, talk.tell = talk.language, tell
     wait = STARTING if wait is None else wait
     raw = talk.link.read()  # what was said to an earlier program
     talk.hearing.take(raw)
@@ -52,6 +53,9 @@ def greet(
         new = talk.hear(ASK_EVERY, lambda heard: heard.kind == language.ask_kind)
         said += new
         if any(heard.kind == language.ask_kind for heard in new):
+            held = language.held(talk, buffer) if buffer else 0
+            if held:
+                raise _holds(held)
             words = language.identify(talk)
             talk.overheard.clear()  # from now on a greeting means a reset
             return words
@@ -64,6 +68,16 @@ def greet(
             reported = True
             tell("Waiting for the machine to start.")
     raise _nobody(language, said)
+
+
+def _holds(held: int) -> MachineError:
+    return MachineError(
+        f"the machine holds {held} bytes that it neither works nor discards: probably the "
+        "beginning of an instruction, which would become a wrong line",
+        fix="If it is paused, let it go on at its panel. Otherwise switch the machine off and on, "
+        "and home it; then send or resume again. If it holds nothing, `buffer` in its profile is "
+        "too large.",
+    )
 
 
 def _is_locked(heard: Heard) -> bool:

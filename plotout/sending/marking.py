@@ -32,7 +32,7 @@ def find_marks(
         link = open_link(find_port(port, settings.identity), settings)
         try:
             talk = PortTalk(link, language)
-            for words in greet(talk, tell=asking.said):
+            for words in greet(talk, tell=asking.said, buffer=settings.buffer):
                 asking.said(f"The machine says: {words}")
             if not asking.agreed("Is the tool up, and is it safe to move it over the sheet?"):
                 raise UserError("no marks were found", fix="Nothing has moved.")

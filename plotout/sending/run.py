@@ -17,7 +17,7 @@ from plotout.machine.axes import machine_matrix
 from plotout.sending import journal
 from plotout.sending.cutfile import CutFile, cut_file
 from plotout.sending.extent import Box, Extent, check_bed, extent
-from plotout.sending.find import Deciding, Doubt, GoOn, find_unit
+from plotout.sending.find import Deciding, Doubt, GoOn, cut_again, find_unit
 from plotout.sending.flow_control import credit_for, most_waiting, piece_for
 from plotout.sending.greet import greet
 from plotout.sending.link import find_port, identity_of, open_link
@@ -103,7 +103,7 @@ def run(order: Order, trace: bool = False) -> Outcome:
         reach = extent(file)
         check_bed(file, reach.box, order.bed, order.machine)
         if order.settings.answers:
-            for words in greet(talk, tell=calls.said):
+            for words in greet(talk, tell=calls.said, buffer=order.settings.buffer):
                 calls.said(f"The machine says: {words}")
             _compare(order, talk)
         if not calls.agreed("Is the stock in place, and is it safe to move?"):
@@ -156,13 +156,16 @@ def resume(
                 place=Place(order.file),
             )
         if order.settings.answers:
-            greet(talk, tell=order.calls.said)
+            greet(talk, tell=order.calls.said, buffer=order.settings.buffer)
             _compare(order, talk)
         said = GoOn(go_from or 0, "as you chose")
         there = _where(order, file, talk, record) if go_from is None else said
         first = max(0, there.unit - back)
         begin = f"stroke {first + 1} of {file.strokes}" if first < file.strokes else "the end"
         order.calls.said(f"Resuming at {begin}: {there.why}.")
+        again = cut_again(file, record, first) if back or go_from is not None else ""
+        if again:
+            order.calls.said(again)
         if first >= file.units:
             raise UserError("this job is done", fix="Nothing is left to resume.")
         if not order.calls.agreed(

@@ -55,9 +55,11 @@ RESTED = 2.0  # s without change in its buffer: longer than most moves take
 PATIENCE = 600.0  # s for a machine to finish what it holds
 UNSEEN = 1.5  # s after which an unconfirmed lift is reported
 WORKS_OFF = 60.0  # s for a machine to finish what it can't drop
+HELD = 6.0  # s without change, after which what a machine holds is no move at work
 STILL = 6  # equal answers in a row, 0.3 s apart, of an idle machine
 DROP = b"\x1b.K"
 ROOM = b"\x1b.B"
+SIZE = b"\x1b.L"
 STANDS = 15.0  # s in which one that works goes on taking
 STOP = b";OP;OA;PU;SP0;OA;"
 DOWN = "Its pen is still down: lift it by the machine's own keys."
@@ -65,6 +67,7 @@ FINISHES = (
     "The machine has not lifted its pen yet: it finishes what it holds, or does not listen. To "
     "stop it at once, press its own stop key or switch it off."
 )
+EMPTYING = "Waiting for the machine to finish what it holds."
 UNANSWERED = (
     "The machine was sent a stop and a lift, but does not answer: press its own stop key or "
     "switch it off, and check that its pen is up."
@@ -228,15 +231,31 @@ class Hpgl(Language):
             return Heard("room" if number else "other", line, value=number)
         return Heard("other", line)
 
+    def held(self, talk: Talk, buffer: int) -> int:
+        """See Language. Anything sent would complete it, and draw a wrong line."""
+        talk.say(DROP)
+        last, since = -1, time.monotonic()
+        while time.monotonic() - since < HELD:
+            heard = talk.ask(ROOM, ("room",))
+            if heard is None or heard.value >= buffer:
+                return 0
+            if heard.value != last:
+                if last < 0:
+                    talk.tell(EMPTYING)
+                last, since = heard.value, time.monotonic()
+            talk.hear(0.05)
+        size = talk.ask(SIZE, ("room",))  # the profile may give more than there is
+        return max(0, (size.value if size else buffer) - last)
+
     def identify(self, talk: Talk) -> tuple[str, ...]:
-        """See Language: OI. An incomplete rest of an earlier job is discarded first."""
-        talk.say(DROP + b"OI;")
+        """See Language: OI."""
+        talk.say(b"OI;")
         said = talk.hear(0.3, lambda heard: heard.kind == "other")
         return tuple(heard.text.strip() for heard in said if heard.kind == "other")
 
     def receive_buffer(self, talk: Talk) -> int:
         """See Language: ESC . L."""
-        size = talk.ask(b"\x1b.L", ("room",), 2.0)
+        size = talk.ask(SIZE, ("room",), 2.0)
         return size.value if size else 64
 
     def account(self, talk: Talk) -> Account:

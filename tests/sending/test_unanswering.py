@@ -15,6 +15,7 @@ from plotout.kit import Head
 from plotout.machine import WireSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import cut_file
+from plotout.sending.find import cut_again
 from plotout.sending.flow_control import credit_for
 from plotout.sending.link import open_link
 from plotout.sending.sender import send
@@ -117,3 +118,14 @@ def _wait_for(line):
         if seen != line.received or not line.idle:
             seen, since = line.received, time.monotonic()
         time.sleep(0.01)
+
+
+def test_what_the_user_has_cut_again_is_told(hpgl_file):
+    """With --from or --back: all that was sent before may be on the sheet already."""
+    path, _ = hpgl_file(12)
+    with cut_file(path, plugins.language("hpgl"), 0.025) as file:
+        told = journal.Told(job={}, sent=9, done=4)
+        assert cut_again(file, told, 6).startswith("Strokes 7 to 9 may already be cut")
+        assert cut_again(file, told, 8).startswith("Stroke 9 may already be cut")
+        assert cut_again(file, told, 9) == ""
+        assert cut_again(file, journal.Told(job={}, sent=13, done=4), 12) == ""

@@ -1,0 +1,71 @@
+"""Half an instruction that a machine holds from an earlier job: whatever is sent next ends it, and
+draws a wrong line. HP 7550A manual: ESC . B tells the free room, ESC . K discards what is held; not
+all machines do that.
+"""
+
+from dataclasses import dataclass, field
+
+import pytest
+
+from plotout import plugins
+from plotout.errors import MachineError
+from plotout.sending.greet import greet
+from plotout.sending.talk import PortTalk
+
+BUFFER = 256
+
+
+@dataclass
+class Plotter:
+    """A line to a plotter; `held`: what of `received` it can neither work nor discard."""
+
+    held: int
+    size: int = BUFFER
+    says_size: bool = True
+    received: bytearray = field(default_factory=bytearray)
+    answers: bytearray = field(default_factory=bytearray)
+
+    def write(self, data):
+        self.received += data
+        if data.endswith(b"\x1b.B"):
+            self.answers += b"%d\r" % (self.size - self.held)
+        if data.endswith(b"\x1b.L") and self.says_size:
+            self.answers += b"%d\r" % self.size
+        if data.endswith(b"OI;"):
+            self.answers += b"7550A\r"
+        return len(data)
+
+    def read(self):
+        data, self.answers = bytes(self.answers), bytearray()
+        return data
+
+    def nap(self, seconds):
+        pass
+
+
+@pytest.fixture(autouse=True)
+def soon(monkeypatch):
+    monkeypatch.setattr("plotout_hpgl.language.HELD", 0.2)
+
+
+def _greet(line):
+    return greet(PortTalk(line, plugins.language("hpgl")), buffer=BUFFER)
+
+
+@pytest.mark.parametrize("says_size", [True, False])
+def test_nothing_is_added_to_half_an_instruction(says_size):
+    line = Plotter(held=7, says_size=says_size)
+    with pytest.raises(MachineError, match="holds 7 bytes") as fault:
+        _greet(line)
+    assert "switch the machine off and on" in fault.value.fix
+    assert not bytes(line.received).replace(b"\x1b.B", b"").replace(b"\x1b.L", b"").strip(b"\x1b.K")
+
+
+def test_an_empty_machine_is_asked_its_name_at_once():
+    line = Plotter(held=0)
+    assert _greet(line) == ("7550A",)
+    assert bytes(line.received) == b"\x1b.B\x1b.K\x1b.BOI;"
+
+
+def test_a_buffer_smaller_than_its_profile_says_holds_nothing():
+    assert _greet(Plotter(held=0, size=128)) == ("7550A",)
