@@ -95,7 +95,7 @@ class Exchange:
             if self.adrift:
                 return
             if answer.kind == "error" and not self._asks_in_vain():
-                raise self._fault(answer)
+                raise self.fault(answer)
             if answer.kind == "reset":
                 raise self.was_reset()
             if answer.kind == "again":
@@ -133,7 +133,8 @@ class Exchange:
             self.unanswered and self.unanswered[0].settles and not self.file.language.acknowledges
         )
 
-    def _fault(self, heard: Heard) -> MachineError:
+    def fault(self, heard: Heard) -> MachineError:
+        """Return the error for one that the machine reports; its answers no longer count."""
         self.loses_count()
         line = self.unanswered[0].data.decode("latin-1").strip() if self.unanswered else ""
         to = f" to '{line}'" if line and heard.text.lower().startswith("error") else ""

@@ -8,6 +8,7 @@ then the job must stop.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -18,10 +19,11 @@ from plotout.sending.messages import Message
 
 if TYPE_CHECKING:
     from plotout.sending.exchange import Exchange
+    from plotout.sending.talk import PortTalk
 
 FIRST = 1_000_000  # number of a message: no machine's count of strokes looks like it
 QUIET = 0.3  # s without an answer: it has refused all that it got after a damaged message
-MOST_QUIET = 20
+MOST_QUIET = 60.0  # s for it to come to rest
 TRIES = 5
 ANSWERS = ("ok", "again", "error", "reset")
 
@@ -70,16 +72,29 @@ def _last_wish(answers: Sequence[Heard]) -> Heard | None:
 
 
 def _until_quiet(state: Exchange) -> list[Heard]:
-    """Wait until the machine answers no more; return its answers."""
-    answers: list[Heard] = []
-    for _ in range(MOST_QUIET):
-        new = [one for one in state.talk.hear(QUIET) if one.kind in ANSWERS]
-        answers += new
-        if not new:
-            break
+    """Wait until the machine answers no more and is idle; return its answers.
+
+    One that waits for its moves to end still holds lines: more would not find room.
+    """
+    talk = state.talk
+    begun = len(talk.overheard)
+    until, idle, count = time.monotonic() + MOST_QUIET, False, -1
+    while (count < len(_answers(talk, begun)) or not idle) and time.monotonic() < until:
+        count = len(_answers(talk, begun))
+        talk.hear(QUIET)
+        account = state.file.language.glance(talk, state.buffer)
+        idle = account is not None and account.idle
+    answers = _answers(talk, begun)
     if any(answer.kind == "reset" for answer in answers):
         raise state.was_reset()
+    alarms = [answer for answer in answers if answer.kind == "error" and answer.at is not None]
+    if alarms:  # other errors are of pieces of lines that it threw away
+        raise state.fault(alarms[0])
     return answers
+
+
+def _answers(talk: PortTalk, begun: int) -> list[Heard]:
+    return [one for one in talk.overheard[begun:] if one.kind in ANSWERS]
 
 
 def garbled(state: Exchange, text: str) -> MachineError:
