@@ -66,7 +66,10 @@ def _read(
     while going.is_set():
         if not select.select([descriptor], [], [], 0.1)[0]:
             continue
-        key = os.read(descriptor, 1)
+        try:
+            key = os.read(descriptor, 1)
+        except OSError:  # the terminal was closed
+            key = b""
         if key in (b"p", b" "):
             wish.pause = not wish.pause
             paused(wish.pause)

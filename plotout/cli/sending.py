@@ -5,13 +5,14 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, TextIO
 
 import click
 
 from plotout.cli.json_output import print_json
 from plotout.cli.progress import BETWEEN, SOON, can_redraw, time_words
+from plotout.cli.voice import Voice
 from plotout.errors import UserError
 
 UNSEEN = 3  # exit code: sent, but not seen done
@@ -30,19 +31,19 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
     from plotout.sending.run import Calls
     from plotout.sending.watch import Wish
 
-    wish = Wish()
+    wish, voice = Wish(), Voice()
     shown = not as_json and _at_terminal(sys.stderr)
     redraw = shown and can_redraw()
     keys = _at_terminal(sys.stdin) and not yes
 
     def said(text: str) -> None:
         if not as_json:
-            _echo(f"\r{text:<{METER}}" if redraw else text, err=shown)
+            voice.say(f"\r{text:<{METER}}" if redraw else text, err=shown)
 
     def waiting(what: str) -> bool:
         """Go on waiting if somebody at the keys can stop it; otherwise give up."""
         if keys:
-            _echo(f"\n{what}. Still waiting: p pauses, q stops.", err=True)
+            voice.say(f"\n{what}. Still waiting: p pauses, q stops.", err=True)
         return keys
 
     def which(doubt: Doubt) -> int | None:
@@ -54,28 +55,28 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
             return True
         wanted = f"The machine waits for you ({what})" if what else "The machine waits for you"
         if not keys:
-            _echo(f"{wanted}; then press its own start button.", err=True)
+            voice.say(f"{wanted}; then press its own start button.", err=True)
             return False
         wish.pause = True  # before the words, or a quick p would be undone
-        _echo(f"\n{wanted}; then press p to continue, q to stop.", err=True)
+        voice.say(f"\n{wanted}; then press p to continue, q to stop.", err=True)
         return True
 
     @contextmanager
     def sending() -> Iterator[None]:
         def paused(on: bool) -> None:
             if shown:
-                _echo(PAUSING if on else "Resuming.", err=True)
+                voice.say(PAUSING if on else "Resuming.", err=True)
 
         try:
-            with watched(wish, paused):
+            with voice.apart(), watched(wish, paused):
                 yield
         finally:
             if shown:
-                _echo("", err=True)
+                voice.say("", err=True)
 
     return Calls(
         said=said,
-        done=(lambda _progress: None) if as_json else _meter(redraw=redraw),
+        done=(lambda _progress: None) if as_json else _meter(voice, redraw=redraw),
         agreed=lambda question: yes or _agreed(question),
         by_hand=by_hand,
         waiting=waiting,
@@ -83,12 +84,6 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
         sending=sending,
         wish=wish,
     )
-
-
-def _echo(text: str, *, err: bool, nl: bool = True) -> None:
-    """Print text; a closed terminal must not prevent the machine from being stopped."""
-    with suppress(OSError, ValueError):
-        click.echo(text, err=err, nl=nl)
 
 
 def _at_terminal(stream: TextIO | None) -> bool:
@@ -120,7 +115,7 @@ def _which(doubt: Doubt) -> int | None:
     return int(typed)
 
 
-def _meter(*, redraw: bool) -> Callable[[Progress], None]:
+def _meter(voice: Voice, *, redraw: bool) -> Callable[[Progress], None]:
     """Return a function that writes the progress: strokes, millimetres, time left.
 
     redraw: in the same line; else in a line now and then.
@@ -141,7 +136,7 @@ def _meter(*, redraw: bool) -> Callable[[Progress], None]:
         start, before = begun[0]
         speed = (progress.mm - before) / max(now - start, 1e-9)
         left = (progress.mm_whole - progress.mm) / speed if speed > 0 else 0.0
-        _echo(
+        voice.say(
             f"{start_of}{progress.done} of {progress.strokes} strokes, "
             f"{progress.mm / 1000:.2f} of {progress.mm_whole / 1000:.2f} m, "
             f"{time_words(left)} left{end_of}",
