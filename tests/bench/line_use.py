@@ -30,7 +30,7 @@ FLOWS = {
 BAUDS = (9600, 115200)
 SECONDS = 8.0  # of the line's time per file
 NEVER_SLOW = 1e6
-simulated.TICK = 0.0005  # s: a few bytes of the line
+TICK = 0.0005  # s: a few bytes of the line
 
 
 def curves(size: int, points: int) -> list[list[tuple[float, float]]]:
@@ -104,22 +104,27 @@ def main() -> None:
     parser.add_argument("--late", type=float, default=0.0, help="ms an answer is late")
     parser.add_argument("--language", choices=tuple(FLOWS))
     asked = parser.parse_args()
-    print("share of the line's time, %: used (target 98), the file's own bytes (target 85)")
-    print(f"answers {asked.late:g} ms late")
     for language in (asked.language,) if asked.language else tuple(FLOWS):
-        for flow in FLOWS[language]:
-            for baud in BAUDS[-1:] if asked.smoke else BAUDS:
-                size = int((0.5 if asked.smoke else SECONDS) * baud / 10.0)
-                files = {f"{points} points": curves(size, points) for points in (5, 40)}
-                for what, lines in files.items():
-                    kinds = (False, True) if language == "hpgl" else (False,)
-                    for encoded in kinds:
-                        plot = plotted(lines, encoded) + b"PU;SP0;"
-                        data = plot if language == "hpgl" else gcode_file(lines)
-                        used, own = use(language, flow, baud, data, asked.late / 1000.0)
-                        form = "encoded" if encoded else ""
-                        print(f"{language:6}{flow:10}{baud:7}  {what:10}{form:8}"
-                              f"{100 * used:7.1f}{100 * own:7.1f}", flush=True)  # fmt: skip
+        measure(language, asked.smoke, asked.late)
+
+
+def measure(language: str, smoke: bool = False, late: float = 0.0) -> None:
+    """Send in every flow, and print a table. late: ms that an answer is late."""
+    print("share of the line's time, %: used (target 98), the file's own bytes (target 85)")
+    print(f"answers {late:g} ms late")
+    simulated.TICK = TICK
+    for flow in FLOWS[language]:
+        for baud in BAUDS[-1:] if smoke else BAUDS:
+            size = int((0.5 if smoke else SECONDS) * baud / 10.0)
+            for points in (5, 40):
+                lines = curves(size, points)
+                for encoded in (False, True) if language == "hpgl" else (False,):
+                    plot = plotted(lines, encoded) + b"PU;SP0;"
+                    data = plot if language == "hpgl" else gcode_file(lines)
+                    used, own = use(language, flow, baud, data, late / 1000.0)
+                    form = "encoded" if encoded else ""
+                    print(f"{language:6}{flow:10}{baud:7}  {points:2} points{form:>8}"
+                          f"{100 * used:7.1f}{100 * own:7.1f}", flush=True)  # fmt: skip
 
 
 if __name__ == "__main__":

@@ -26,11 +26,10 @@ sys.path.insert(0, str(HERE))
 
 from breaks import PROFILE, STEP, gcode_file, hpgl_file, whole  # noqa: E402
 from line_use import FLOWS  # noqa: E402
-from machines_from_notes import gcode, hpgl, simulated  # noqa: E402
+from machines_from_notes import gcode, hpgl  # noqa: E402
 from machines_from_notes.simulated import Sender, Wire  # noqa: E402
 from trial import coverage  # noqa: E402
 
-simulated.TICK = 0.002
 PAUSE = 8.0  # s between the keys
 SEEN = 2.0  # s of real time for a key to be heard
 

@@ -147,9 +147,16 @@ def main() -> None:
     parser.add_argument("--jobs", type=int, default=2 * (os.cpu_count() or 1))
     asked = parser.parse_args()
     for language in (asked.language,) if asked.language else tuple(FLOWS):
-        todo = cases(language, asked.smoke)[:: asked.every]
-        with ProcessPoolExecutor(asked.jobs) as pool:
-            table(language, list(pool.map(one, todo)), asked.show)
+        measure(language, asked.jobs, asked.smoke, asked.every, asked.show)
+
+
+def measure(
+    language: str, jobs: int, smoke: bool = False, every: int = 1, show: bool = False
+) -> None:
+    """Stop in every way, and print a table."""
+    todo = cases(language, smoke)[::every]
+    with ProcessPoolExecutor(jobs) as pool:
+        table(language, list(pool.map(one, todo)), show)
 
 
 def table(language: str, results: list[dict[str, Any]], show: bool) -> None:
