@@ -57,6 +57,13 @@ class PlotoutError(Exception):
         text = f"{where}: {self.problem}" if where else self.problem
         return f"{text}\n  {self.fix}" if self.fix else text
 
+    @property
+    def in_a_line(self) -> str:
+        """What is wrong in one line, as a fault of its piece or of the set."""
+        piece = clean(self.place.piece) if self.place.piece else ""
+        told = f"{self.problem}. {self.fix}" if self.fix else self.problem
+        return f"{piece}: {told}" if piece else told
+
 
 class UserError(PlotoutError):
     """The user's input is at fault: set file, drawing, profile, option. Exit code 2."""
@@ -87,6 +94,11 @@ def all_of(errors: Sequence[UserError]) -> UserError:
     return errors[0] if len(errors) == 1 else UserErrors(errors)
 
 
+def each_of(error: UserError) -> tuple[UserError, ...]:
+    """Return the faults that an error lists, or itself."""
+    return error.errors if isinstance(error, UserErrors) else (error,)
+
+
 @contextmanager
 def told_together() -> Iterator[Callable[[], AbstractContextManager[None]]]:
     """Give what each of several things is tried in; all that went wrong is raised at the end."""
@@ -97,7 +109,7 @@ def told_together() -> Iterator[Callable[[], AbstractContextManager[None]]]:
         try:
             yield
         except UserError as fault:
-            errors.extend(getattr(fault, "errors", (fault,)))
+            errors.extend(each_of(fault))
 
     yield trying
     if errors:
@@ -124,9 +136,8 @@ def told_of(what: str) -> Iterator[None]:
     except UserError as fault:
         if not what:
             raise
-        faults = getattr(fault, "errors", (fault,))
         raise all_of(
-            [UserError(f"{what}: {e.problem}", fix=e.fix, place=e.place) for e in faults]
+            [UserError(f"{what}: {e.problem}", fix=e.fix, place=e.place) for e in each_of(fault)]
         ) from fault
 
 

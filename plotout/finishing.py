@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from plotout.errors import UserError, all_of, nearest, told_of
+from plotout.errors import UserError, all_of, each_of, nearest, told_of, told_together
 from plotout.model import Card
 from plotout.opening import open_set
 from plotout.pattern.model import PatternSet
 from plotout.request import Finished, Request, size_slug
 
 if TYPE_CHECKING:
+    from plotout.finish.review import Review
     from plotout.layout import KeptLay, Stock
     from plotout.pattern.assemble import ReadSet
 
@@ -36,8 +38,6 @@ def finished(request: Request) -> Finished:
     pattern_set = replace(sets[0], size=", ".join(each.size for each in sets))
     reviews = [review(each) for each in sets]
     faults = _of_sizes(sets, [each.faults for each in reviews])
-    if request.strict:
-        _refuse(faults)
     kept = request.earlier.lay if request.earlier else None
     if kept:
         kept.must_be_of(pattern_set.style, pattern_set.size)
@@ -46,8 +46,8 @@ def finished(request: Request) -> Finished:
     stock = request.stock if request.stock and not only else layout.stock_for(machine)
     size: Stock | KeptLay = kept or stock
     cards: tuple[Card, ...] = ()
-    for each in sets:
-        with told_of(f"in size {each.size}" if each.sizes else ""):
+    for each, found in zip(sets, reviews, strict=True):
+        with told_of(f"in size {each.size}" if each.sizes else ""), _beside(found):
             made = finish(each, window=size.window, upright=size.upright)
         if len(sets) > 1:
             made = tuple(_of_size(card, size_slug(each)) for card in made)
@@ -69,6 +69,54 @@ def finished(request: Request) -> Finished:
     split = layout.SplitBy(size.window, size.upright)
     notes = _of_sizes(sets, [each.notes for each in reviews])
     return Finished(pattern_set, chosen, split, faults, notes)
+
+
+@contextmanager
+def _beside(found: Review) -> Iterator[None]:
+    """Refuse what can't be made or walked, with the other faults of the set, all at once."""
+    errors: list[UserError] = []
+    try:
+        yield
+    except UserError as fault:
+        errors += each_of(fault)
+    told = [(error.problem, error.place) for error in errors]
+    errors += [one for one in found.refused if (one.problem, one.place) not in told]
+    if errors:
+        raise all_of([*errors, *map(UserError, found.mismatches)])
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a review of a set in some sizes found, in words."""
+
+    faults: tuple[str, ...]
+    notes: tuple[str, ...]
+
+    def as_lines(self) -> list[str]:
+        """Return lines for a terminal."""
+        return [f"Note: {text}" for text in self.notes] + [f"Fault: {text}" for text in self.faults]
+
+    def as_data(self) -> dict[str, list[str]]:
+        """Return it for JSON."""
+        return {"faults": list(self.faults), "notes": list(self.notes)}
+
+
+def reviewed(sets: Sequence[PatternSet]) -> Told:
+    """Return what is wrong with a set in these sizes, for commands that make no cards.
+
+    Raises UserError, with all else that is wrong, for what can't be made or walked.
+    """
+    from plotout.finish.review import review, with_cards
+
+    reviews = [with_cards(review(each), each) for each in sets]
+    with told_together() as trying:
+        for each, found in zip(sets, reviews, strict=True):
+            with trying(), told_of(f"in size {each.size}" if each.sizes else ""), _beside(found):
+                pass
+    return Told(
+        _of_sizes(sets, [found.faults for found in reviews]),
+        _of_sizes(sets, [found.notes for found in reviews]),
+    )
 
 
 def _of_size(card: Card, size: str) -> Card:

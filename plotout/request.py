@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import KW_ONLY, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
@@ -116,7 +117,7 @@ class Made:
     def warnings(self) -> tuple[str, ...]:
         """Everything the user should know, without repeats, in the order of the stages."""
         told = [*self.notes, *(f"{text}: left out" for text in self.laid.stock.unfit)]
-        told += [f"{card.title}: {text}" for card in self.cards for text in card.warnings]
+        told += card_warnings(self.cards)
         told += [text for each in self.results for text in each.program.warnings]
         told += [
             f"{each.file} was not read back: {UNREAD}"
@@ -127,6 +128,15 @@ class Made:
         if self.machine.calibration != Calibration():
             told.append(f"{self.machine.title} is {self.machine.calibration}")
         return tuple(dict.fromkeys(told))
+
+
+def card_warnings(cards: Sequence[Card]) -> list[str]:
+    """Return the cards' warnings; what several cards have in common once, with their names."""
+    titles: dict[str, list[str]] = {}
+    for card in cards:
+        for text in card.warnings:
+            titles.setdefault(text, []).append(card.title)
+    return [f"{'; '.join(dict.fromkeys(of))}: {text}" for text, of in titles.items()]
 
 
 def quiet(_stage: str, _share: float, _of: int = 0, /) -> None:

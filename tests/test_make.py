@@ -2,11 +2,13 @@
 
 import json
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 import running
 
 from plotout.machine import profile
+from plotout.request import card_warnings
 
 ROOT = Path(__file__).parents[1]
 SAMPLE = ROOT / "samples" / "beekeepers-smock" / "set.toml"
@@ -160,3 +162,33 @@ def test_make_says_what_check_knows_and_strict_refuses(tmp_path):
     refused = run(*words, tmp_path / "no", "--strict", code=2).stderr
     assert all(text in refused for text in told)
     assert not (tmp_path / "no").exists()
+
+
+def test_papers_of_a_set_say_what_check_knows(tmp_path):
+    """A seam of 200 to 150 mm, an order on a missing fold: as put into the set file by hand."""
+    pieces = (
+        '[[piece]]\nname = "{}"\nrectangle = ["{} mm", "90 mm"]\ngrain = {{ along = "left" }}\n'
+        'cut = [{{ cloth = "self"{} }}]\n'
+    )
+    seam = 'first = { piece = "A", edges = "top" }\nsecond = { piece = "B", edges = "bottom" }\n'
+    seam = '[[seam]]\nname = "band"\n' + seam
+    head = '[set]\nname = "Apron"\nstyle = "AP-01"\n'
+    source = tmp_path / "set.toml"
+    source.write_text(head + pieces.format("A", 200, "") + pieces.format("B", 150, "") + seam)
+    told = "seam 'band': 50.0 mm too long: 200.0 mm of 'A' to 150.0 mm of 'B', ease at most 0 mm"
+    cloth = ("cloth", source, "--width", "140 cm", "--seconds", 0)
+    commands = (cloth, ("chart", source, "--out", tmp_path / "chart"))
+    for command in commands:
+        assert f"Fault: {told}" in run(*command).stdout
+        assert json.loads(run(*command, "--json").stdout)["faults"] == [told]
+    no_fold = pieces.format("A", 200, ", on-fold = true")
+    source.write_text(head + no_fold + pieces.format("B", 150, "") + seam)
+    for command in commands:
+        refused = run(*command, code=2).stderr
+        assert "no edge of the piece lies on the fold" in refused
+        assert told in refused
+
+
+def test_what_several_cards_have_in_common_is_told_once():
+    cards = [SimpleNamespace(title=title, warnings=("a", f"b {title}")) for title in ("Bib", "Tie")]
+    assert card_warnings(cards) == ["Bib; Tie: a", "Bib: b Bib", "Tie: b Tie"]

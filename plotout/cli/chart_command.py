@@ -38,15 +38,18 @@ def chart(
 ) -> None:
     """Print the pattern chart and the cutter's must of SET as PDF pages.
 
-    Every size has its own. Of several sizes a chart of all of them is printed, too.
+    Every size has its own. Of several sizes a chart of all of them is printed, too. The set's
+    faults and notes are reported as by 'plotout check'.
 
     Example: plotout chart samples/beekeepers-smock/set.toml --out out
     """
     from plotout import job, output, parallel
+    from plotout.finishing import reviewed
 
     whole = job.open_set(set_file)
     cutter = job.load_machine(machine) if machine else None
     sets = list(whole.in_sizes(whole.named(sizes)).values())
+    wrong = reviewed(sets)
     finished = list(parallel.each(_finished, sets))
     made = [(one.pattern_set, _papers(one, page, cutter)) for one in finished]
     if len(sets) > 1:
@@ -59,9 +62,9 @@ def chart(
         output.write_sheets(papers, folder, f"{stem}-chart", f"chart of {stem}", force=force)
         files += [str(folder / paper.file) for paper in papers]
     if as_json:
-        print_json({"set": sets[0].name, "files": files})
+        print_json({"set": sets[0].name, "files": files} | wrong.as_data())
     else:
-        click.echo("\n".join(files))
+        click.echo("\n".join([*files, *wrong.as_lines()]))
 
 
 @dataclass(frozen=True, slots=True)

@@ -130,6 +130,8 @@ def _seam_report(seam: SeamResult) -> dict[str, Any]:
                 "first_mm": round(stretch.first, 3),
                 "second_mm": round(stretch.second, 3),
                 "off_mm": round(stretch.off, 3),
+                "known_to_mm": finite(stretch.known_to),
+                "sure": stretch.sure,
             }
             for stretch in seam.stretches
         ],

@@ -68,9 +68,12 @@ def cloth(
 ) -> None:
     """Lay the cut pieces of SET at one or several widths of cloth and compare.
 
+    The set's faults and notes are reported as by 'plotout check'.
+
     Example: plotout cloth samples/beekeepers-smock/set.toml --width "140 cm" --width "36 cm"
     """
     from plotout import job
+    from plotout.finishing import reviewed
     from plotout.rack.cloth import Cloth, cloths, need
     from plotout.rack.ratio import combined, read_ratio
     from plotout.units import length
@@ -81,9 +84,11 @@ def cloth(
     whole = job.open_set(set_file)
     if garments:
         sets = whole.in_sizes(tuple(garments))
+        wrong = reviewed(list(sets.values()))
         pattern_set = combined(sets, garments)
     else:
         pattern_set = whole.in_size()
+        wrong = reviewed([pattern_set])
     count = sum(garments.values()) or 1
     found = []
     with progress(not as_json) as tell:
@@ -107,13 +112,15 @@ def cloth(
     if folder is not None:
         _draw(found, folder, set_file.stem, force=force)
     if as_json:
-        print_json({"cloths": [_row(row, count) for row in found], "garments": garments})
+        rows = [_row(row, count) for row in found]
+        print_json({"cloths": rows, "garments": garments} | wrong.as_data())
         return
     _tell(found)
     if count > 1:
         for row in found:
             alone = row.length / count / 1000.0
             click.echo(f"{row.cloth.name}, {row.cloth.width:.0f} mm: {alone:.2f} m per garment")
+    click.echo("\n".join(wrong.as_lines()), nl=bool(wrong.as_lines()))
 
 
 def _with_unit(width: str) -> str:

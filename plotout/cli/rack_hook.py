@@ -13,7 +13,7 @@ import click
 
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, PATH, SET_FILE, SET_ON_RACK, Words, machine_option
-from plotout.cli.rack_shared import CLOCK, now, open_rack, tell_found
+from plotout.cli.rack_shared import CLOCK, now, open_rack, row_of, tell_found
 
 if TYPE_CHECKING:
     from plotout.rack.record import Found
@@ -38,16 +38,20 @@ def put(
 ) -> None:  # fmt: skip
     """Put SET on the rack; a changed set becomes a new version, and the changes are listed.
 
-    Every size has versions of its own, and one can be added to its style at any time.
+    Every size has versions of its own, and one can be added to its style at any time. Its faults
+    and notes are reported as by 'plotout check'.
 
     Example: plotout rack put samples/beekeepers-smock/set.toml --place "hook 12"
 
     Another size: plotout rack put samples/beekeepers-smock/set.toml --size L --place "hook 13"
     """
     from plotout import job
+    from plotout.finishing import reviewed
     from plotout.rack import record, sets
 
     whole = job.open_set(set_file)
+    chosen = whole.in_sizes(whole.named(sizes)).values()
+    wrong = reviewed(list(chosen))
     with open_rack(ctx, create=True) as connection:
         files, worked_by = sets.gather(set_file, whole.set_file), sets.machine_now(machine)
         entries = [
@@ -56,16 +60,18 @@ def put(
                 place=place, stock=stock, notes=notes,
                 previous=sets.newest_pattern(connection, pattern_set.style, pattern_set.size),
             )
-            for pattern_set in whole.in_sizes(whole.named(sizes)).values()
+            for pattern_set in chosen
         ]  # fmt: skip
         put_now = record.put_all(connection, entries)
     if as_json:
-        tell_found(put_now, as_json)
+        print_json({"sets": [row_of(row) for row in put_now]} | wrong.as_data())
         return
     for found in put_now:
         tell_found([found], as_json)
         for line in found.changes:
             click.echo(f"  {line}")
+    for line in wrong.as_lines():
+        click.echo(line)
 
 
 def _loan(ctx: click.Context, ref: str, act: Callable[[Any, Any], None], as_json: bool) -> None:

@@ -37,22 +37,25 @@ def show(set_file: Path, only: tuple[str, ...], size: str, as_json: bool) -> Non
     """
     from plotout import job
     from plotout.errors import UserError, nearest
-    from plotout.finish.derive import all_pieces
+    from plotout.finish.derive import possible_pieces
 
     read = job.read_set(set_file, size)
-    shown = read.with_pieces(all_pieces(read))
-    names = [piece.name for piece in shown.pieces]
+    made, unmade = possible_pieces(read)
+    names = [piece.name for piece in made]
     for wanted in only:
         if wanted not in names:
             raise UserError(f"there is no piece '{wanted}'", fix=nearest(wanted, names))
-    pieces = [piece for piece in shown.pieces if not only or piece.name in only]
+    pieces = [piece for piece in made if not only or piece.name in only]
+    faults = [fault.in_a_line for fault in unmade]
     if as_json:
-        print_json(_report(read, pieces))
+        print_json(_report(read, pieces) | {"faults": faults})
         return
     head = ", ".join(f"{what} {text}" for what, text in _head(read) if text)
     click.echo(f"{read.name} ({head}), {len(names)} piece{'s' * (len(names) != 1)}")
     for piece in pieces:
         _tell(piece)
+    for text in faults:
+        click.echo(f"\nFault: {text}")
 
 
 def _head(read: PatternSet) -> tuple[tuple[str, str], ...]:

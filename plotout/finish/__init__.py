@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from plotout.errors import told_together
 from plotout.files import slug
 from plotout.finish.bare_card import BareCard
 from plotout.finish.complete import begun, card
 from plotout.finish.contents import contents
-from plotout.finish.derive import all_pieces
+from plotout.finish.derive import possible_pieces
 from plotout.finish.grade_marks import RuleNumbers
 from plotout.finish.hang import common_inset
 from plotout.finish.letters import check_letters
@@ -29,16 +30,24 @@ def finish(
     """Return the cards of the set, its contents card last.
 
     window: width and height in mm of the largest card that the stock holds, in either orientation
-    unless `upright`; a piece that doesn't fit is split. Raises UserError for what can't be made.
+    unless `upright`; a piece that doesn't fit is split. Raises UserError with all that
+    can't be made.
     """
     check_letters(pattern_set)
     defaults = pattern_set.defaults
     bare_cards: list[BareCard] = []
-    for piece in map(ready, all_pieces(pattern_set)):
-        bare = bare_card(piece, defaults, pattern_set.seams, pattern_set.say)
-        bare_cards += parts(
-            bare, piece.splits, window, defaults.underlap, pattern_set.say, upright=upright
-        )
+    made, wrong = possible_pieces(pattern_set)
+    with told_together() as trying:
+        for fault in wrong:
+            with trying():
+                raise fault
+        for piece in made:
+            with trying():
+                shown = ready(piece)
+                bare = bare_card(shown, defaults, pattern_set.seams, pattern_set.say)
+                bare_cards += parts(
+                    bare, shown.splits, window, defaults.underlap, pattern_set.say, upright=upright
+                )
     bare_cards += contents(pattern_set, bare_cards, window, upright=upright)
     names = _names(bare_cards)
     starts = [begun(made, defaults, pattern_set.say) for made in bare_cards]

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 from shapely.geometry import Polygon
 
-from plotout.errors import Place, UserError, nearest
+from plotout.errors import Place, UserError, all_of, nearest
 from plotout.finish.divide import grain_of_part
 from plotout.finish.edge_words import cut_orders
 from plotout.finish.relabel import edges_of, follow_notches
@@ -29,11 +29,20 @@ def all_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
     """Return the set's pieces, with the derived ones made from their parents.
 
     A derived piece that is only marked becomes an area of its parent and has no card. Raises
-    UserError for a missing parent or edge, and for a band that leaves nothing.
+    UserError with all the missing parents and edges, and the bands that leave nothing.
     """
-    pieces, made = pattern_set.pieces, _derived(pattern_set)
+    made, wrong = possible_pieces(pattern_set)
+    if wrong:
+        raise all_of(wrong)
+    return made
+
+
+def possible_pieces(pattern_set: PatternSet) -> tuple[tuple[Piece, ...], tuple[UserError, ...]]:
+    """Return the pieces as `all_pieces` does, without those that can't be made, and why not."""
+    pieces = pattern_set.pieces
+    made, wrong = _derived(pattern_set)
     for index, piece in enumerate(pieces):
-        if piece.derive is not None and piece.derive.marked:
+        if piece.derive is not None and piece.derive.marked and index in made:
             child, parent = made.pop(index), _parent_of(piece, pieces)
             say = pattern_set.say
             orders = say.listed(*(words for _, words in cut_orders(child, say)))
@@ -43,17 +52,19 @@ def all_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
                 areas=(*made[parent].areas, Area(child.name, child.outline)),
                 words=(*made[parent].words, *told),
             )
-    return tuple(made[index] for index in sorted(made))
+    return tuple(made[index] for index in sorted(made)), wrong
 
 
 def cut_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
     """Return everything that is cut from cloth, including what is only marked on a card.
 
     Marked are derived pieces that are `marked`, and areas called fusing, which are cut as many
-    times as their piece is cut of its first cloth.
+    times as their piece is cut of its first cloth. Raises UserError as `all_pieces` does.
     """
     found: list[Piece] = []
-    made, say = _derived(pattern_set), pattern_set.say
+    (made, wrong), say = _derived(pattern_set), pattern_set.say
+    if wrong:
+        raise all_of(wrong)
     for piece in (made[index] for index in sorted(made)):
         found.append(piece)
         found += [_cut_of(area, piece, say) for area in piece.areas if is_fusing(area.name, say)]
@@ -83,23 +94,40 @@ def _cut_of(area: Area, piece: Piece, say: Tongue) -> Piece:
     )
 
 
-def _derived(pattern_set: PatternSet) -> dict[int, Piece]:
-    """Return every piece of the set by its number, with the derived ones made."""
-    parents = {piece.name: piece.parent for piece in pattern_set.pieces if piece.derive}
-    made: dict[int, Piece] = {}
-    for index, piece in enumerate(pattern_set.pieces):
+def _derived(pattern_set: PatternSet) -> tuple[dict[int, Piece], tuple[UserError, ...]]:
+    """Return every piece of the set by its number, with the derived ones made, and what failed.
+
+    What derives from a piece that can't be made is left out with it.
+    """
+    pieces = pattern_set.pieces
+    parents = {piece.name: piece.parent for piece in pieces if piece.derive}
+    made: dict[int, Piece | None] = {}
+    wrong: list[UserError] = []
+    for index, piece in enumerate(pieces):
         if fault := cycle_fault(piece.name, parents, Place(piece=piece.name)):
             raise fault
-        _make(index, pattern_set.pieces, made)
-    return made
+        _make(index, pieces, made, wrong)
+    return {index: piece for index, piece in made.items() if piece is not None}, tuple(wrong)
 
 
-def _make(index: int, pieces: tuple[Piece, ...], made: dict[int, Piece]) -> Piece:
+def _make(
+    index: int,
+    pieces: tuple[Piece, ...],
+    made: dict[int, Piece | None],
+    wrong: list[UserError],
+) -> Piece | None:
+    """Return a piece, once made; None where that is impossible, which is added to `wrong` once."""
     if index in made:
         return made[index]
-    piece = pieces[index]
+    piece: Piece | None = pieces[index]
+    assert piece is not None
     if piece.derive is not None:
-        piece = derive(piece, _make(_parent_of(piece, pieces), pieces, made))
+        try:
+            parent = _make(_parent_of(piece, pieces), pieces, made, wrong)
+            piece = None if parent is None else derive(piece, parent)
+        except UserError as fault:
+            wrong.append(fault)
+            piece = None
     made[index] = piece
     return piece
 

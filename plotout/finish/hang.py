@@ -82,12 +82,12 @@ def hole_place(
     warning = ""
     if abs(found - inset) > SAME:
         warning = (
-            f"its hanging hole is {found:.1f} mm from the top, not {inset:.1f} mm as on the other "
-            "cards: its shape or marks leave no room there"
+            f"the hanging hole is not {inset:.1f} mm from the top, as on the other cards, but in "
+            "the nearest place where shape and marks leave room"
         )
     elif abs(inset - wanted) > SAME:
         warning = (
-            f"its hanging hole is {inset:.1f} mm from the top, as on most cards of the set, not "
+            f"the hanging hole is {inset:.1f} mm from the top, as on most cards of the set, not "
             f"{wanted:.1f} mm: fewer cards have room there"
         )
     return (on.x, on.top - found), warning

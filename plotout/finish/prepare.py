@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 from shapely.geometry import Polygon
 
-from plotout.errors import Place, UserError
+from plotout.errors import Place, UserError, all_of
 from plotout.finish.bare_card import BareCard, Label
 from plotout.finish.card_marks import area_strokes, drill_strokes, line_strokes
 from plotout.finish.divide import clipped
@@ -29,15 +29,19 @@ from plotout.tongue import PLAIN, Tongue
 Line = tuple[tuple[float, float], tuple[float, float]]
 
 
+def refusals(piece: Piece) -> list[UserError]:
+    """Return what the set file asks of a piece that it can't give, so that it has no card."""
+    place = Place(piece=piece.name)
+    return [UserError(fault, place=place) for fault in piece.faults]
+
+
 def ready(piece: Piece) -> Piece:
     """Return the piece as its card shows it: upright, and unfolded if the set file says so.
 
     Its fold has no allowance. Raises UserError for a piece that asks for the impossible.
     """
-    if piece.faults:
-        raise UserError(
-            piece.faults[0], fix="Put it right in the set file.", place=Place(piece=piece.name)
-        )
+    if wrong := refusals(piece):
+        raise all_of(wrong)
     on_fold = tuple(
         replace(edge, allowance=(0.0, 0.0)) if edge.name == piece.fold else edge
         for edge in piece.edges

@@ -8,54 +8,108 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from plotout.finish.derive import all_pieces
+from plotout.errors import UserError, each_of
+from plotout.finish.derive import possible_pieces
 from plotout.finish.doubts import cloth_doubts, doubts, seam_doubts
-from plotout.finish.prepare import bare_card, ready
+from plotout.finish.prepare import bare_card, ready, refusals
 from plotout.pattern.hems import hem_notes
-from plotout.pattern.model import PatternSet, Piece
-from plotout.pattern.walk import SeamResult, walk
+from plotout.pattern.model import PatternSet, Piece, Seam, Trued
+from plotout.pattern.walk import SeamResult, walked
 
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """What was found. pieces: with the derived ones. asked: the number of seams and truings."""
+    """What was found. pieces: with the derived ones. asked: the number of seams and truings.
+
+    refused: what keeps pieces from being made, and seams from being walked. mismatches: all other
+    faults.
+    """
 
     pieces: tuple[Piece, ...]
     seams: tuple[SeamResult, ...]
-    faults: tuple[str, ...]
+    refused: tuple[UserError, ...]
+    mismatches: tuple[str, ...]
     notes: tuple[str, ...]
     asked: int
+
+    @property
+    def faults(self) -> tuple[str, ...]:
+        """All faults, in words."""
+        return (*(fault.in_a_line for fault in self.refused), *self.mismatches)
 
 
 def review(pattern_set: PatternSet) -> Review:
     """Walk the seams, measure the truings, and report what the pieces lack.
 
-    Raises UserError for what can't be made or walked at all.
+    What can't be made or walked is reported beside all else that was found.
     """
-    whole = pattern_set.with_pieces(all_pieces(pattern_set))
-    seams = walk(whole)
+    made, refused = possible_pieces(pattern_set)
+    whole = pattern_set.with_pieces(made)
+    unmade = [piece.name for piece in pattern_set.pieces if _lost(piece, whole)]
+    seams, unwalked = walked(whole, [seam for seam in whole.seams if not _of(seam, unmade)])
     trued = [(piece.name, result) for piece in whole.pieces for result in piece.trued]
-    faults = [f"{piece.name}: {fault}" for piece in whole.pieces for fault in piece.faults]
-    faults += [f"{name}: {result}" for name, result in trued if not result.good]
-    faults += [f"seam '{seam.name}': {fault}" for seam in seams for fault in seam.faults]
+    refused = (*refused, *(fault for piece in made for fault in refusals(piece)), *unwalked)
+    mismatches = [f"{name}: {result}" for name, result in trued if _off(result)]
+    mismatches += [f"seam '{seam.name}': {fault}" for seam in seams for fault in seam.faults]
     notes = [f"{piece.name}: {note}" for piece in pattern_set.pieces for note in piece.notes]
     for piece in whole.pieces:
         found = (*doubts(piece), *hem_notes(piece, whole.defaults.tolerance))
         notes += [f"{piece.name}: {note}" for note in found]
     notes += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
     notes += [f"{p.name}: {curve.what}, {curve.told}" for p in whole.pieces for curve in p.unfair]
-    notes += [*seam_doubts(whole.seams, whole), *cloth_doubts(pattern_set)]
+    notes += [*seam_doubts([seam for seam in whole.seams if _walked(seam, seams)], whole)]
+    notes += cloth_doubts(pattern_set)
+    notes += [
+        f"seam '{seam.name}': not walked, since {' and '.join(_of(seam, unmade))} can't be made"
+        for seam in whole.seams
+        if _of(seam, unmade)
+    ]
     return Review(
-        whole.pieces, seams, tuple(faults), tuple(dict.fromkeys(notes)), len(seams) + len(trued)
+        whole.pieces,
+        seams,
+        refused,
+        tuple(mismatches),
+        tuple(dict.fromkeys(notes)),
+        len(seams) + len(trued),
     )
+
+
+def _off(result: Trued) -> bool:
+    return not result.good and not result.refused
+
+
+def _lost(piece: Piece, whole: PatternSet) -> bool:
+    """Return whether a derived piece with a card of its own could not be made."""
+    marked = piece.derive is not None and piece.derive.marked
+    return not marked and piece.name not in [made.name for made in whole.pieces]
+
+
+def _of(seam: Seam, names: list[str]) -> list[str]:
+    """Return those of the named pieces that a seam needs, in words."""
+    sewn = dict.fromkeys(name for side in (seam.first, seam.second) for name, _, _ in side.edges)
+    return [f"'{name}'" for name in sewn if name in names]
+
+
+def _walked(seam: Seam, found: tuple[SeamResult, ...]) -> bool:
+    return seam.name in [result.name for result in found]
 
 
 def with_cards(found: Review, pattern_set: PatternSet) -> Review:
     """Return the review with what notching and marking the pieces' cards shows."""
-    cards = [
-        bare_card(ready(replace(piece, faults=())), pattern_set.defaults, pattern_set.seams)
-        for piece in found.pieces
-    ]
-    faults = [f"{card.piece}: {fault}" for card in cards for fault in card.faults]
-    notes = [f"{card.piece}: {note}" for card in cards for note in card.warnings]
-    return replace(found, faults=(*found.faults, *faults), notes=(*found.notes, *notes))
+    refused: list[UserError] = []
+    mismatches, notes = [], []
+    for piece in found.pieces:
+        try:
+            bare = ready(replace(piece, faults=()))
+            card = bare_card(bare, pattern_set.defaults, pattern_set.seams)
+        except UserError as fault:
+            refused += each_of(fault)
+            continue
+        mismatches += [f"{card.piece}: {fault}" for fault in card.faults]
+        notes += [f"{card.piece}: {note}" for note in card.warnings]
+    return replace(
+        found,
+        refused=(*found.refused, *refused),
+        mismatches=(*found.mismatches, *mismatches),
+        notes=(*found.notes, *notes),
+    )

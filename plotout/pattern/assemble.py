@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from shapely.geometry import Polygon
 
-from plotout.errors import UserError, all_of, told_of, told_together
+from plotout.errors import UserError, all_of, each_of, told_of, told_together
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.derivation import check_parents, piece_to_derive, splits
@@ -102,7 +102,7 @@ class ReadSet:
             except UserError as fault:
                 if size == self.base:
                     raise
-                for each in getattr(fault, "errors", (fault,)):
+                for each in each_of(fault):
                     what = _FIGURE.sub("", each.problem.removeprefix(f"in size {size}: "))
                     key = (order.index(size) > base, each.place.line, each.place.piece, what)
                     wrong += [] if key in told else [each]
@@ -171,7 +171,8 @@ def _in_size(drawn: Drawn, defaults: Defaults, step: SizeStep | None) -> Piece:
         points, bent = grown.graded, grown.unfair
         if step.index != step.base:
             trued = _measured_again(edges, trued, spec, drawn.grain)
-    faults = _cut_faults(spec, notes)
+    faults = tuple(truing.refused for truing in trued if truing.refused)
+    faults += _cut_faults(spec, notes)
     outline = ring_of([edge.points for edge in edges])
     widest = max(max(edge.allowance) for edge in edges)
     given = [

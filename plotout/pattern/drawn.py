@@ -75,7 +75,7 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
         grain_line(spec.grain, drawing, edges, _ring(edges)),
     )
     for result in trued:
-        if result.moved or not result.good:
+        if result.moved or not (result.good or result.refused):
             notes.append(str(result))
     edges = [
         replace(edge, points=points) for edge, (_, points) in zip(edges, trued_lines, strict=True)

@@ -232,7 +232,8 @@ class Trued:
 
     kind: square, straight, equal, parallel, symmetric or on-grain. edges: the first is the one
     corrected.
-    detail: the same in words ("84.20 degrees"). moved: how far any point was moved.
+    detail: the same in words ("84.20 degrees"). moved: how far any point was moved. refused: why it
+    was not corrected although that was asked, in words, or "".
     """
 
     kind: str
@@ -242,6 +243,7 @@ class Trued:
     tolerance: float
     detail: str = ""
     moved: float = 0.0
+    refused: str = ""
 
     @property
     def good(self) -> bool:

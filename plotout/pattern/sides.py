@@ -63,6 +63,23 @@ class Chain:
         """To how many mm the length of the whole is known: two sigma."""
         return self.times * hypot(*(link.edge.known_to for link in self.links))
 
+    def known_between(self, low: float, high: float) -> float:
+        """Return to how many mm the length between two places of the seam is known, two sigma.
+
+        It is that of all the edges between them, from end to end: a part is known no worse. Both
+        halves of an edge that goes over the fold are off alike.
+        """
+        known = []
+        start = self.own if self.twinned and self.folds == "start" else 0.0
+        for link in self.links:
+            end = start + link.size
+            spans = [(start, end), (2.0 * self.own - end, 2.0 * self.own - start)]
+            halves = spans if self.twinned else spans[:1]
+            met = sum(first < high - 1e-6 and last > low + 1e-6 for first, last in halves)
+            known.append(met * link.edge.known_to if met else 0.0)
+            start = end
+        return hypot(*known)
+
     @property
     def walked(self) -> float:
         """Length in mm walked beside the other side, with its mirrored half, if any."""

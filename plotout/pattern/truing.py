@@ -7,6 +7,7 @@ named is moved, its neighbours' ends follow, and nothing moves further than the 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from shapely.geometry import LineString
@@ -41,7 +42,8 @@ def true(
     then everything is measured again, as `after`. Truings that conflict are left as near as
     possible, and their details say so.
     grain: the grain line, (2, 2); upright by default.
-    Raises UserError where a correction would move a point further than the tolerance.
+    Where a correction would move a point further than the tolerance, nothing is corrected, and the
+    result is `refused`.
     """
     limits = [tolerance if truing.tolerance is None else truing.tolerance for truing in asked]
     now, agreed = _all_put_right(
@@ -52,7 +54,7 @@ def true(
         before, detail = measure(edges, truing, grain)
         after, _ = measure(now, truing, grain)
         names = tuple(ref.name for ref in truing.edges)
-        moved = 0.0
+        moved, refused = 0.0, ""
         if truing.put_right and before > _RIGHT:
             moved = _moved(_line(edges, names[0]), _line(now, names[0]))
             most = max(
@@ -60,16 +62,19 @@ def true(
                 if other.put_right and other.edges[0].name == names[0]
             )  # fmt: skip
             if agreed and moved > most + 1e-6:
-                raise UserError(
-                    f"putting '{names[0]}' right ({truing.kind}) would move it "
-                    f"{moved:.2f} mm, more than the tolerance of {most:g} mm",
-                    fix="Check the drawing, or raise 'tolerance'.",
-                    place=truing.place,
+                line = f"line {truing.place.line}: " if truing.place.line else ""
+                refused = (
+                    f"{line}putting '{names[0]}' right ({truing.kind}) would move it {moved:.2f} "
+                    f"mm, more than the tolerance of {most:g} mm: check the drawing, or raise "
+                    "'tolerance'"
                 )
         if truing.put_right and after > _AGREED:
             detail = f"{detail}, " if detail else ""
             detail += "which conflicts with the other truings"
-        found.append(Trued(truing.kind, names, before, after, limit, detail, moved))
+        found.append(Trued(truing.kind, names, before, after, limit, detail, moved, refused))
+    if any(result.refused for result in found):
+        kept = [replace(result, after=result.before, moved=0.0) for result in found]
+        return list(edges), tuple(kept)
     return now, tuple(found)
 
 

@@ -13,7 +13,7 @@ from math import hypot, isfinite
 
 import numpy as np
 
-from plotout.errors import Place, UserError
+from plotout.errors import Place, UserError, all_of, each_of
 from plotout.pattern.model import Notch, PatternSet, Piece, Seam
 from plotout.pattern.sides import Chain, Ease, chains, summed
 
@@ -46,7 +46,8 @@ class NotchResult:
 class Stretch:
     """The seam between two notches that meet, or between one and the seam's end.
 
-    first, second: mm of the sides. off: mm beyond what the ease allows.
+    first, second: mm of the sides. off: mm beyond what the ease allows. known_to: mm to which the
+    difference is known, two sigma, taken as that of all the edges over which it goes.
     """
 
     begins: str
@@ -54,6 +55,8 @@ class Stretch:
     first: float
     second: float
     off: float
+    known_to: float = 0.0
+    sure: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,16 +90,34 @@ class SeamResult:
 
     @property
     def sure(self) -> bool:
-        """Return whether the difference is known well enough to judge whether it matches."""
-        return _sure(self.difference, self.known_to, self.ease, self.tolerance)
+        """Return whether all differences are known well enough to judge whether they match."""
+        whole = _sure(self.difference, self.known_to, self.ease, self.tolerance)
+        return whole and all(stretch.sure for stretch in self.stretches)
 
 
 def walk(pattern_set: PatternSet) -> tuple[SeamResult, ...]:
     """Walk every seam of the set. Derived pieces that a seam names must have been made.
 
-    Raises UserError for a missing edge.
+    Raises UserError with all that can't be walked, for a missing edge.
     """
-    return tuple(_walk(seam, pattern_set) for seam in pattern_set.seams)
+    results, wrong = walked(pattern_set, pattern_set.seams)
+    if wrong:
+        raise all_of(wrong)
+    return results
+
+
+def walked(
+    pattern_set: PatternSet, seams: Sequence[Seam]
+) -> tuple[tuple[SeamResult, ...], tuple[UserError, ...]]:
+    """Walk these seams of the set; return what was found, and why others can't be walked."""
+    results: list[SeamResult] = []
+    wrong: list[UserError] = []
+    for seam in seams:
+        try:
+            results.append(_walk(seam, pattern_set))
+        except UserError as fault:
+            wrong += each_of(fault)
+    return tuple(results), tuple(wrong)
 
 
 def _walk(seam: Seam, pattern_set: PatternSet) -> SeamResult:
@@ -120,13 +141,15 @@ def _walk(seam: Seam, pattern_set: PatternSet) -> SeamResult:
         for index, (i, j) in enumerate(pairs, 1)
     )
     alone, notes = _alone(ones, others, pairs)
-    stretches, unknown = _stretches(met, first, second, shares)
+    stretches, unknown = _stretches(met, first, second, shares, tolerance)
     faults = miscounted + _length_fault(first, second, seam.ease, tolerance)
     faults += [pair.fault for pair in met if pair.fault] + alone
     faults += _stretch_faults(stretches, met, (first, second), shares, tolerance)
     known = hypot(first.known_to, second.known_to)
     if not _sure(first.whole - second.whole, known, seam.ease, tolerance):
         notes.append(_unsure(known, tolerance))
+    else:
+        notes += [_unsure(s.known_to, tolerance, s) for s in stretches if not s.sure]
     return SeamResult(
         name=seam.name,
         first_piece=first.name,
@@ -179,11 +202,12 @@ def _sure(difference: float, known: float, ease: tuple[float, float], tolerance:
     return known < 1e-9 or (least <= low and high <= most) or high < least or low > most
 
 
-def _unsure(known: float, tolerance: float) -> str:
+def _unsure(known: float, tolerance: float, stretch: Stretch | None = None) -> str:
     accuracy = f"only to {known:.1f} mm" if isfinite(known) else "not at all"
+    where = f" from {stretch.begins} to {stretch.ends}" if stretch else ""
     return (
-        f"its pricks can't show to {tolerance:g} mm whether it matches: the difference is known "
-        f"{accuracy} (two sigma); prick its edges more densely, or measure them"
+        f"its pricks can't show to {tolerance:g} mm whether it matches{where}: the difference is "
+        f"known {accuracy} (two sigma); prick its edges more densely, or measure them"
     )
 
 
@@ -280,7 +304,11 @@ def _beyond(apart: float, ease: Ease) -> float:
 
 
 def _stretches(
-    met: Sequence[NotchResult], first: Chain, second: Chain, shares: Sequence[Ease]
+    met: Sequence[NotchResult],
+    first: Chain,
+    second: Chain,
+    shares: Sequence[Ease],
+    tolerance: float,
 ) -> tuple[tuple[Stretch, ...], list[str]]:
     """Return the stretches from notch to notch, and what could not be walked."""
     if not met:
@@ -292,16 +320,16 @@ def _stretches(
         places.append((first.walked, second.walked, "the end"))
     else:
         unknown.append("its sides can't be compared past the last notch")
-    return tuple(
-        Stretch(
-            before[2],
-            after[2],
-            after[0] - before[0],
-            after[1] - before[1],
-            _beyond((after[0] - before[0]) - (after[1] - before[1]), share),
+    found = []
+    for (before, after), share in zip(pairwise(places), shares, strict=True):
+        one, other = after[0] - before[0], after[1] - before[1]
+        known = hypot(
+            first.known_between(before[0], after[0]), second.known_between(before[1], after[1])
         )
-        for (before, after), share in zip(pairwise(places), shares, strict=True)
-    ), unknown
+        sure = _sure(one - other, known, share, tolerance)
+        off = _beyond(one - other, share)
+        found.append(Stretch(before[2], after[2], one, other, off, known, sure))
+    return tuple(found), unknown
 
 
 def _stretch_faults(

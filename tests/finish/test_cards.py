@@ -289,4 +289,4 @@ def test_a_set_hangs_as_one_at_the_inset_that_the_most_cards_can_have():
         assert place[1] == pytest.approx(100.0 - inset)
         assert "as on most cards" in told
     place, told = hole_place(barred, 22.0, 22.0, 8.0)
-    assert "not 22.0 mm as on the other cards" in told
+    assert "not 22.0 mm from the top, as on the other cards" in told

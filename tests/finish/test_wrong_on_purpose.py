@@ -10,9 +10,11 @@ from pathlib import Path
 import pytest
 
 from plotout import job
-from plotout.errors import UserError
+from plotout.errors import UserError, UserErrors
 from plotout.finish.review import review, with_cards
+from plotout.finishing import finished, reviewed
 from plotout.rack.must import by_cloth
+from plotout.request import Request
 
 HERE = Path(__file__).parent / "wrong"
 
@@ -73,19 +75,34 @@ def test_a_hood_in_a_pair_is_as_long_as_two_collars_on_the_fold():
     assert not any("too short" in one or "too long" in one for one in told("cape.toml"))
 
 
-@pytest.mark.parametrize(
-    ("was", "now", "problem"),
-    [
-        ('"12.7 cm"', '"1/2"', "'1/2' has no unit"),
-        ('"170 mm"', '"320 mm"', "a band 320 mm wide covers the whole piece"),
-    ],
-)
-def test_what_cannot_be_made_is_refused(tmp_path, was, now, problem):
-    text = (HERE / "apron.toml").read_text().replace(was, now)
+def test_a_bare_fraction_is_refused(tmp_path):
     wrong = tmp_path / "apron.toml"
-    wrong.write_text(text)
-    with pytest.raises(UserError, match=problem):
-        review(job.open_set(wrong).in_size())
+    wrong.write_text((HERE / "apron.toml").read_text().replace('"12.7 cm"', '"1/2"'))
+    with pytest.raises(UserError, match="'1/2' has no unit"):
+        job.open_set(wrong)
+
+
+def test_a_piece_that_cannot_be_made_hides_no_other_fault(tmp_path):
+    """A facing wider than its parent; all that was told without it is still told, by each command.
+
+    A lay on cloth or a paper made in spite of it would be of a set that can't be cut.
+    """
+    wrong = tmp_path / "apron.toml"
+    wrong.write_text((HERE / "apron.toml").read_text().replace('"170 mm"', '"320 mm"'))
+    read = job.open_set(wrong).in_size()
+    found = with_cards(review(read), read)
+    text = (*found.faults, *found.notes)
+    broad = "a band 320 mm wide covers the whole piece"
+    assert sum(broad in one for one in found.faults) == 1
+    assert [fault for fault in APRON if not any(one.startswith(fault) for one in text)] == []
+    for refuse in (lambda: finished(Request(wrong, job.load_machine("svg-file"))),
+                   lambda: reviewed([read])):  # fmt: skip
+        with pytest.raises(UserErrors) as caught:
+            refuse()
+        problems = [error.problem for error in caught.value.errors]
+        assert sum(broad in problem for problem in problems) == 1
+        assert any(problem.startswith(APRON[0]) for problem in problems)
+        assert any("no edge of the piece lies on the fold" in problem for problem in problems)
 
 
 def test_a_slipped_digit_is_named_with_its_line(tmp_path):

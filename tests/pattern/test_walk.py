@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -14,6 +15,8 @@ from scipy.special import ellipe, ellipeinc
 from plotout.errors import UserError
 from plotout.geometry.polyline import length
 from plotout.pattern.drawing import Drawing, Role, Shape
+from plotout.pattern.model import Edge, Piece
+from plotout.pattern.sides import Chain, Link
 from plotout.pattern.walk import _paired, walk
 
 from .conftest import RECTANGLE, Build
@@ -315,3 +318,54 @@ def test_how_sure_goes_with_its_edge(build: Build, first: int, turned: bool) -> 
         "c": 2.0,
         "d": 3.0,
     }
+
+
+@pytest.mark.parametrize(
+    ("at", "sure"),
+    [
+        (100.0, True),  # the first stretch is drawn, and the second exact: within 1 - 0.4
+        (100.7, False),  # the second is 0.7 mm off, known to 0.4: good or bad
+        (99.3, False),
+        (100.3, True),  # 0.3 and 0.4 mm are still within 1
+    ],
+)
+def test_a_stretch_that_is_not_known_is_not_called_good(
+    build: Build, at: float, sure: bool
+) -> None:
+    """Two edges of 100 mm, the second known to 0.4; both sides 200 mm, tolerance 1. By hand."""
+    corners = [(0.0, 0.0), (100.0, 0.0), (200.0, 0.0), (200.0, 40.0), (0.0, 40.0)]
+    runs = tuple(
+        Shape(np.array([one, other]), Role.OUTLINE, name, known_to=0.4 if name == "b" else 0.0)
+        for name, one, other in zip("abcde", corners, corners[1:] + corners[:1], strict=True)
+    )
+    text = (
+        "[defaults]\ntolerance = 1\n"
+        '[[piece]]\nname = "A"\nfrom = { file = "a" }\n[[piece.notch]]\nedge = "b"\nat = 0\n'
+        '[[piece]]\nname = "B"\nfrom = { file = "b" }\nedges = ["x", "y", "z", "w"]\n'
+        f'[[piece.notch]]\nedge = "x"\nat = {at}\n'
+        '[[seam]]\nname = "s"\nfirst = { piece = "A", edges = ["a", "b"] }\n'
+        'second = { piece = "B", edges = ["x"] }\n'
+    )
+    (result,) = walk(build(text, a=Drawing(runs), b=rectangle(200)))
+    assert [stretch.known_to for stretch in result.stretches] == [0.0, 0.4]
+    assert not result.faults
+    assert result.sure is sure
+    assert any("from the notch at 100.0 mm to the end" in note for note in result.notes) is not sure
+
+
+@pytest.mark.parametrize("folds", ["start", "end"])
+def test_both_halves_of_an_edge_over_the_fold_are_off_alike(folds: str) -> None:
+    """Edges of 30 and 70 mm, known to 1 and 2 mm, the 30 mm one at the fold; walked whole."""
+    ends = [[0.0, 0.0], [30.0, 0.0], [100.0, 0.0]]
+    edges = [
+        Edge(name, np.array(ends[k : k + 2]), (0.0, 0.0), known_to=k + 1.0)
+        for k, name in enumerate("ab")
+    ]
+    if folds == "end":
+        edges = [replace(edge, points=edge.points[::-1]) for edge in edges[::-1]]
+    links = tuple(Link(Piece("P", ()), edge, turned=False) for edge in edges)
+    side = Chain(links, folds, 2, twinned=True)
+    spans = [((0.0, 70.0), 2.0), ((70.0, 100.0), 1.0), ((70.0, 130.0), 2.0), ((130.0, 200.0), 2.0)]
+    for (low, high), known in spans:  # the fold is at 100 mm of 200
+        assert side.known_between(low, high) == pytest.approx(known)
+    assert side.known_between(0.0, 200.0) == pytest.approx(math.hypot(2.0, 4.0))
