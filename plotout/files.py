@@ -105,6 +105,23 @@ def write_whole(path: Path, data: bytes) -> None:
         raise
 
 
+def rewrite_whole(path: Path, data: bytes) -> None:
+    """Write a file of the user's again, as `write_whole` does; it keeps its permissions, and a
+    link to it stays a link. Raises MachineError for one that is only to be read.
+    """
+    real = path.resolve()
+    mode = real.stat().st_mode if real.exists() else None
+    if mode is not None and not mode & stat.S_IWUSR:
+        raise MachineError(
+            "can't write it: it is only to be read",
+            fix="Change its permissions, or write it by hand.",
+            place=Place(file=path),
+        )
+    write_whole(real, data)
+    if mode is not None:
+        real.chmod(stat.S_IMODE(mode))
+
+
 def check_writable(folder: Path) -> None:
     """Try whether a folder, which need not exist yet, can be written to, before long work.
 

@@ -88,8 +88,19 @@ def write_file(path: Path, data: bytes, what: Mapping[str, str], *, force: bool 
     write_files(path.parent, Job(path.name, what), {path.name: data}, force=force)
 
 
-def _may_replace(folder: Path, name: str, new: str, job: Job, jobs: Jobs, same_job: bool) -> None:
-    """Raise UserError where an existing file may not be replaced."""
+def check_file(path: Path, what: Mapping[str, str], *, force: bool = False) -> None:
+    """Raise UserError where `write_file` would, before work whose file is written at its end."""
+    if not force:
+        jobs = _read(path.parent)
+        mine = jobs.get(path.name)
+        same_job = mine is not None and mine["job"] == dict(what)
+        _may_replace(path.parent, path.name, None, Job(path.name, what), jobs, same_job)
+
+
+def _may_replace(
+    folder: Path, name: str, new: str | None, job: Job, jobs: Jobs, same_job: bool
+) -> None:
+    """Raise UserError where an existing file may not be replaced. new: its hash, where known."""
     path = folder / name
     if not path.exists():
         return

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from plotout.errors import UserError
-from plotout.files import open_ordinary, read_whole, slug
+from plotout.errors import MachineError, UserError
+from plotout.files import open_ordinary, read_whole, rewrite_whole, slug
 from plotout.kit import read_drawing
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes with names are POSIX's")
@@ -92,3 +92,17 @@ def test_names_that_differ_by_a_sign_have_files_of_their_own():
     names = ["AP", "AP+", "AP*", "AP/", "AP!", "AP:"]
     assert len({slug(name) for name in names}) == len(names)
     assert slug("Beekeeper's smock (M), front-left_2.") == "beekeepers-smock-m-front-left-2"
+
+
+def test_a_file_of_the_users_keeps_its_permissions_and_its_link(tmp_path):
+    real, link = tmp_path / "real.toml", tmp_path / "mine.toml"
+    real.write_bytes(b"old")
+    real.chmod(0o640)
+    link.symlink_to(real)
+    rewrite_whole(link, b"new")
+    assert link.is_symlink()
+    assert (real.read_bytes(), real.stat().st_mode & 0o777) == (b"new", 0o640)
+    real.chmod(0o440)
+    with pytest.raises(MachineError, match="only to be read"):
+        rewrite_whole(link, b"newer")
+    assert real.read_bytes() == b"new"

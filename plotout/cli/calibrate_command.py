@@ -162,7 +162,7 @@ def _keep(
 ) -> dict[str, Any]:
     """Write what was found to the user's own profile; return it as a report."""
     from plotout.errors import UserError
-    from plotout.files import write_whole
+    from plotout.files import rewrite_whole
     from plotout.machine import profile
     from plotout.machine.calibration import READS
     from plotout.machine.calibration import calibrate as found_by
@@ -183,7 +183,7 @@ def _keep(
     written, target = profile.to_edit(name, source)
     text = profile.with_calibration(written, found)
     profile.parse(text, target)
-    write_whole(target, text.encode())
+    rewrite_whole(target, text.encode())
     return {
         "profile": str(target),
         **asdict(found),

@@ -46,7 +46,7 @@ def marks(
 def _found_by(machine: str, port: str, marks_file: Path) -> None:
     """Read the marks' places from the machine and write them into the file."""
     from plotout import job
-    from plotout.files import write_whole
+    from plotout.files import rewrite_whole
     from plotout.language import Asking
     from plotout.layout.registration.mark_file import filled_in, mark_names
     from plotout.machine import caution
@@ -65,4 +65,4 @@ def _found_by(machine: str, port: str, marks_file: Path) -> None:
     )
     found = find_marks(port, settings_of(profile), profile, names, asking)
     if found:
-        write_whole(marks_file, filled_in(marks_file, found).encode())
+        rewrite_whole(marks_file, filled_in(marks_file, found).encode())

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import click
 
 from plotout.cli import sending
-from plotout.cli.options import JSON, PATH, YES, machine_option, new_file
+from plotout.cli.options import FORCE, JSON, PATH, YES, machine_option, new_file
 from plotout.errors import UserError
 
 if TYPE_CHECKING:
@@ -36,6 +36,7 @@ _KINDS = {"pen": "draw", "punch": "punch"}  # how the lines of a kind of tool ar
     help="Without a port: what the virtual machine drew, as .png, .svg or .json.",
 )
 @click.option("--as-it-is", is_flag=True, help="Send a file even if its contents can't be checked.")
+@FORCE
 @YES
 @JSON
 def send(
@@ -45,6 +46,7 @@ def send(
     trace: bool,
     drawn: Path | None,
     as_it_is: bool,
+    force: bool,
     yes: bool,
     as_json: bool,
 ) -> None:
@@ -59,15 +61,19 @@ def send(
 
     from plotout import job, plugins
     from plotout.machine import caution
+    from plotout.manifest import check_file
     from plotout.sending import run as wire
     from plotout.sending.inspect import must_be_sound
     from plotout.sending.settings import settings_of
+    from plotout.sending.virtual import drawn_of
 
     profile = job.load_machine(machine)
     settings = settings_of(profile)
     virtual = port is None
     if drawn and not virtual:
         raise UserError("--drawn is for the virtual machine", fix="Leave out --port or --drawn.")
+    if drawn:
+        check_file(drawn, drawn_of(file.name), force=force)
     if virtual:
         settings = replace(settings, baud=VIRTUAL_BAUD)
     elif port and port.startswith("file:"):
@@ -84,7 +90,7 @@ def send(
         said=asking.said,
         agreed=asking.agreed,
     )
-    with _port(port, settings, profile, file, drawn) as at, _journal(file, virtual) as book:
+    with _port(port, settings, profile, file, drawn, force) as at, _journal(file, virtual) as book:
         order = wire.Order(
             file=file,
             machine=profile.name,
@@ -115,7 +121,12 @@ def _journal(file: Path, virtual: bool) -> Iterator[Path]:
 
 @contextmanager
 def _port(
-    port: str | None, settings: WireSettings, profile: Machine, file: Path, drawn: Path | None
+    port: str | None,
+    settings: WireSettings,
+    profile: Machine,
+    file: Path,
+    drawn: Path | None,
+    force: bool,
 ) -> Iterator[str]:
     """Yield the user's port, or one with a virtual machine."""
     if port is not None:
@@ -142,7 +153,9 @@ def _port(
             if drawn:
                 scale = plugins.language(settings.language).report_mm(profile.step)
                 kinds = {tool.number: _KINDS.get(tool.kind.value, "cut") for tool in profile.tools}
-                virtual.write_drawn(machine.head.strokes, drawn, scale, file.name, kinds)
+                virtual.write_drawn(
+                    machine.head.strokes, drawn, scale, file.name, kinds, force=force
+                )
 
 
 def _settle(line: object) -> None:

@@ -177,6 +177,8 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
 def _in_words(outcome: Outcome, order: Order, virtual: bool, unseen: bool) -> None:
     where = "a virtual machine; nothing moved" if virtual else order.machine
     known = "done" if order.settings.answers else "sent"
+    if order.port.startswith("file:"):
+        known, where = "written", order.port
     if outcome.stopped and not order.settings.answers:
         known = "sent, as far as this machine can tell"
     click.echo(f"{outcome.strokes_done} of {outcome.strokes} strokes {known} ({where}).")

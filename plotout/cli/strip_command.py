@@ -187,7 +187,7 @@ def _kept(
 ) -> dict[str, Any]:
     from plotout import plugins
     from plotout.errors import UserError, nearest
-    from plotout.files import write_whole
+    from plotout.files import rewrite_whole
     from plotout.machine import profile
 
     by_name = {trial.name: trial for trial in fields}
@@ -204,6 +204,6 @@ def _kept(
         if other.number == tool.number and other is not tool and "offset" in settings:
             text = profile.with_settings(text, other.name, {"offset": settings["offset"]})
     profile.parse(text, path)
-    write_whole(path, text.encode())
+    rewrite_whole(path, text.encode())
     said = ", ".join(f"{key} {value}" for key, value in settings.items())
     return {"profile": str(path), "settings": settings, "told": [f"{path}: {tool.name}: {said}"]}

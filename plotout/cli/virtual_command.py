@@ -9,7 +9,7 @@ from types import FrameType
 
 import click
 
-from plotout.cli.options import PATH, Real, new_file
+from plotout.cli.options import FORCE, PATH, Real, new_file
 
 
 @click.command()
@@ -28,6 +28,7 @@ from plotout.cli.options import PATH, Real, new_file
               "a mark (repeatable).")  # fmt: skip
 @click.option("--step", type=Real(0.0, 1e3, min_open=True), help="What the machine "
               "counts in, mm, for the picture.")  # fmt: skip
+@FORCE
 def virtual(
     language: str,
     link: Path,
@@ -39,6 +40,7 @@ def virtual(
     drawn: Path | None,
     hands: tuple[str, ...],
     step: float | None,
+    force: bool,
 ) -> None:
     """Simulate a machine that speaks LANGUAGE at the port LINK until Ctrl-C; report what it drew.
 
@@ -47,8 +49,12 @@ def virtual(
     Example: plotout virtual hpgl --link /tmp/plotter --baud 9600 --fail drop@2000
     """
     from plotout import plugins
+    from plotout.manifest import check_file
     from plotout.sending import virtual as machines
 
+    sent = f"what it was sent at {link.name}"
+    if drawn:
+        check_file(drawn, machines.drawn_of(sent), force=force)
     spoken = plugins.language(language)
     machine = spoken.virtual(buffer or spoken.buffer, speed)
     scale = step or machine.unit
@@ -73,7 +79,7 @@ def virtual(
     line.run(going.is_set)
     strokes = machine.head.strokes
     if drawn:
-        machines.write_drawn(strokes, drawn, scale, "what it was sent")
+        machines.write_drawn(strokes, drawn, scale, sent, force=force)
     click.echo(f"{len(strokes)} strokes drawn, {line.received} bytes, {machine.overruns} overruns.")
 
 

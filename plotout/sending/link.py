@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import math
 import os
 import select
@@ -13,7 +14,7 @@ from pathlib import Path
 from typing import Any, Protocol
 from urllib.parse import urlsplit
 
-from plotout.errors import MachineError, UserError, shown
+from plotout.errors import MachineError, Place, UserError, shown
 from plotout.machine import WireSettings
 from plotout.sending.flow_control import FLOWS
 
@@ -21,6 +22,7 @@ LOOK_EVERY = 0.05  # s between looks at the machine's own line
 NAP = 0.001  # s between tries
 URGENT = 1.0  # s for a port to take what is urgent
 XON, XOFF = b"\x11", b"\x13"
+_AT_ONCE = getattr(os, "O_NONBLOCK", 0)  # to open a pipe that nobody reads without waiting
 DTR_AHEAD = 16  # bytes with the port at once, if nothing but DTR stops them
 DTR_RATE = 4000.0
 """Bytes a second then: 64 in the 16 ms after which a USB adapter reports that DTR has fallen. With
@@ -199,10 +201,13 @@ class PortLink:
 
 @dataclass(slots=True)
 class FileLink:
-    """A file or a raw device that only takes bytes."""
+    """A file or a raw device that only takes bytes. new: a file made for them, which is removed if
+    none came.
+    """
 
     path: Path
     handle: Any = field(repr=False)
+    new: bool = False
 
     def write(self, data: bytes) -> int:
         """See Link."""
@@ -243,6 +248,8 @@ class FileLink:
         """See Link."""
         with _told(str(self.path)):
             self.handle.close()
+            if self.new and not self.path.stat().st_size:
+                self.path.unlink()
 
 
 def write_whole(link: Link, data: bytes, patience: float) -> None:
@@ -262,9 +269,7 @@ def open_link(port: str, settings: WireSettings) -> Link:
     Raises MachineError: no such port, no permission (naming the group to join), busy.
     """
     if port.startswith("file:"):
-        path = Path(port.removeprefix("file:"))
-        with _told(str(path)):
-            return FileLink(path, path.open("wb"))
+        return _file_link(Path(port.removeprefix("file:")))
     import serial
 
     _check_name(port)
@@ -279,6 +284,38 @@ def open_link(port: str, settings: WireSettings) -> Link:
             rtscts=flow.heeds == "cts",
         )
     return port_link(opened, settings)
+
+
+def _file_link(path: Path) -> FileLink:
+    """Open a file for what would be sent: a new one, or a device. What exists isn't replaced."""
+    if not path.name:
+        raise UserError("no file is named", fix="Name a new file: --port file:PATH")
+    device = path.exists() and not (path.is_file() or path.is_dir())
+    try:
+        if not device:
+            return FileLink(path, path.open("xb"), new=True)
+        handle = os.open(path, os.O_WRONLY | _AT_ONCE)
+        os.set_blocking(handle, True)
+        return FileLink(path, os.fdopen(handle, "wb"))
+    except FileExistsError:
+        what = "a folder" if path.is_dir() else "there already, and is not replaced"
+        raise UserError(
+            f"it is {what}", fix="Name a new file: --port file:PATH", place=Place(file=path)
+        ) from None
+    except (FileNotFoundError, NotADirectoryError) as fault:
+        gone = isinstance(fault, FileNotFoundError)
+        raise UserError(
+            "there is no such folder" if gone else "it is a file, not a folder",
+            fix="Name a file in a folder that exists.",
+            place=Place(file=path.parent),
+        ) from None
+    except OSError as fault:
+        why = "nobody reads from this pipe" if fault.errno == errno.ENXIO else fault.strerror
+        raise MachineError(
+            f"can't write to it: {why}",
+            fix="Name another file: --port file:PATH",
+            place=Place(file=path),
+        ) from fault
 
 
 def _check_name(port: str) -> None:
@@ -363,5 +400,11 @@ def _fault(name: str, fault: OSError) -> MachineError:
         )
     if "busy" in text or "lock" in text:
         return MachineError(f"port {name} is busy", fix="Close the other program that has it open.")
+    if fault.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
+        return MachineError(
+            f"can't write to {name}: {fault.strerror}",
+            fix="What was written stays. For the rest, where there is room: "
+            "plotout resume --port file:PATH",
+        )
     why = "" if "readiness" in text or "input/output" in text else f": {fault}"
     return MachineError(f"port {name} was lost{why}", fix="Check the cable; then: plotout resume")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import itertools
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass, field
@@ -90,8 +91,14 @@ def bed_of(machine: Machine) -> Box:
 
 
 def new_journal(file: Path) -> Path:
-    """Return a journal's path for a job that starts now."""
-    return folders.journals() / f"{time.strftime('%Y%m%d-%H%M%S')}-{slug(file.stem)}.journal"
+    """Return a journal's path for a job that starts now; one that exists is another job's.
+
+    In the order of their names they are in the order of their beginnings.
+    """
+    name = f"{time.strftime('%Y%m%d-%H%M%S')}-{slug(file.stem)}"
+    names = itertools.chain([name], (f"{name}_{number}" for number in itertools.count(2)))
+    paths = (folders.journals() / f"{one}.journal" for one in names)
+    return next(path for path in paths if not path.exists())
 
 
 def run(order: Order, trace: bool = False) -> Outcome:
@@ -190,7 +197,7 @@ def _where(order: Order, file: CutFile, talk: PortTalk, record: journal.Told) ->
 
         if doubt.least >= file.strokes:  # only the ending is
             return "the sheet"
-        picture = order.journal.with_suffix(".png")
+        picture = order.journal.with_name(f"{order.journal.stem}-in-doubt.png")
         try:
             write_picture(file, doubt, picture)
         except MachineError as fault:  # the sheet itself suffices

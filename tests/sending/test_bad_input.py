@@ -196,6 +196,63 @@ def test_to_a_file(plotout, profile, hpgl_file, tmp_path):
     assert 0 < len(rest.read_bytes()) < len(path.read_bytes()) / 5
 
 
+def test_a_file_that_is_there_is_not_replaced(plotout, profile, hpgl_file, tmp_path):
+    """Nor is one left behind when nothing was sent; a device (POSIX: /dev/null) takes all."""
+    path, _ = hpgl_file(3)
+    mine = tmp_path / "mine.plt"
+    mine.write_bytes(b"mine")
+    (tmp_path / "dangling").symlink_to(tmp_path / "nowhere")
+    to = ("send", path, "--machine", profile(), "--port")
+    for port, words in (
+        (f"file:{mine}", "is not replaced"),
+        (f"file:{tmp_path / 'dangling'}", "is not replaced"),
+        (f"file:{tmp_path}", "a folder"),
+        (f"file:{tmp_path / 'no' / 'a'}", "no such folder"),
+        (f"file:{mine / 'a'}", "not a folder"),
+        ("file:", "no file is named"),
+    ):
+        code, said = plotout(*to, port, "--yes")
+        assert (code, words in said) == (2, True), said
+    assert mine.read_bytes() == b"mine"
+    code, said = plotout(*to, f"file:{tmp_path / 'new'}")
+    assert (code, "not answered" in said) == (2, True)
+    assert not (tmp_path / "new").exists()
+    assert plotout(*to, "file:/dev/null", "--yes")[0] == 0
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="a device of Linux")
+def test_a_full_disk(plotout, profile, hpgl_file):
+    path, _ = hpgl_file(3)
+    code, said = plotout("send", path, "--machine", profile(), "--port", "file:/dev/full", "--yes")
+    assert code == 1
+    assert "No space left" in said
+    assert "resume --port file:PATH" in said
+
+
+def test_a_pipe_that_nobody_reads(plotout, profile, hpgl_file, tmp_path):
+    path, _ = hpgl_file(3)
+    os.mkfifo(tmp_path / "pipe")
+    to = f"file:{tmp_path / 'pipe'}"
+    code, said = plotout("send", path, "--machine", profile(), "--port", to, "--yes")
+    assert code == 1
+    assert "nobody reads from this pipe" in said
+
+
+def test_a_drawing_of_somebody_else_is_not_replaced(plotout, profile, hpgl_file, tmp_path):
+    path, _ = hpgl_file(3)
+    mine = tmp_path / "mine.json"
+    mine.write_bytes(b"{}")
+    to = ("send", path, "--machine", profile(), "--drawn", mine)
+    code, said = plotout(*to)
+    assert (code, "plotout did not write it" in said) == (2, True), said
+    assert mine.read_bytes() == b"{}"
+    code, said = plotout("virtual", "hpgl", "--link", tmp_path / "port", "--drawn", mine)
+    assert (code, "plotout did not write it" in said) == (2, True), said
+    assert plotout(*to, "--force")[0] == 0
+    assert plotout(*to)[0] == 0  # its own
+    assert mine.read_bytes() != b"{}"
+
+
 def test_what_is_on_a_port(plotout, serve):
     with serve(HpglMachine(512)) as line:
         code, said = plotout("ports", line.link)

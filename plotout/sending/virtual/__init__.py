@@ -7,7 +7,7 @@ they receive.
 
 from plotout.sending.virtual.head import Head, HeadStroke
 from plotout.sending.virtual.line import FAULTS, FLOWS, Fault, VirtualLine, fault_from
-from plotout.sending.virtual.picture import write_drawn
+from plotout.sending.virtual.picture import drawn_of, write_drawn
 
 __all__ = [
     "FAULTS",
@@ -16,6 +16,7 @@ __all__ = [
     "Head",
     "HeadStroke",
     "VirtualLine",
+    "drawn_of",
     "fault_from",
     "write_drawn",
 ]

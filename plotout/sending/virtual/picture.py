@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 
 from plotout.errors import UserError
-from plotout.files import write_whole
 from plotout.language import VirtualStroke
+from plotout.manifest import write_file
 from plotout.proof.rendering import to_png, to_svg
 from plotout.proof.scene import SceneLine, framed, scene
 
@@ -21,14 +21,22 @@ def write_drawn(
     scale: float,
     name: str,
     kinds: Mapping[int, str] | None = None,
+    *,
+    force: bool = False,
 ) -> None:
     """Write a .png or .svg picture, or .json with mm.
 
-    scale: mm per machine unit. kinds: how lines are drawn, by the tool's number.
-
-    Raises UserError for another kind of file, MachineError if it can't be written.
+    scale: mm per machine unit. kinds: how lines are drawn, by the tool's number. name: see
+    `drawn_of`. Raises UserError for another kind of file, or where one that plotout did not write
+    would be replaced, unless `force`; MachineError if it can't be written.
     """
-    write_whole(path, _bytes(strokes, path, scale, name, kinds or {}))
+    data = _bytes(strokes, path, scale, name, kinds or {})
+    write_file(path, data, drawn_of(name), force=force)
+
+
+def drawn_of(name: str) -> dict[str, str]:
+    """Return which job a picture is of. name: what the machine was sent, in words."""
+    return {"what": "drawn by a virtual machine", "of": name}
 
 
 def _bytes(
