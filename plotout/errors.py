@@ -149,14 +149,17 @@ class PluginError(PlotoutError):
     """A plugin failed or broke its contract; the message names it. Exit code 1."""
 
 
-def nearest(wrong: str, right: Iterable[str]) -> str:
-    """Return a hint such as "Did you mean 'armhole'?", or the list of available names."""
-    names = list(dict.fromkeys(right))
+def nearest(wrong: str, right: Iterable[str], none: str = "There is none yet.") -> str:
+    """Return a hint such as "Did you mean 'armhole'?", or the list of available names.
+
+    none: what to do where none has a name.
+    """
+    names = list(dict.fromkeys(filter(None, right)))
     folded = {name.casefold(): name for name in reversed(names)}
     near = difflib.get_close_matches(wrong[:200].strip().casefold(), folded, n=1, cutoff=0.5)
     if near:
         return f"Did you mean '{folded[near[0]]}'?"
-    return "Available: " + ", ".join(names) + "." if names else "None is available."
+    return "Available: " + ", ".join(names) + "." if names else none
 
 
 def shown(value: Any) -> str:

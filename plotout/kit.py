@@ -143,6 +143,7 @@ _HOME = {
         "Words",
         "table",
     ),
+    "plotout.tables.looks": ("looks_like",),
     "plotout.tables.spreadsheet": (
         "decimal_comma",
         "read_spreadsheet",

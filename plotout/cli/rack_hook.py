@@ -132,7 +132,7 @@ def note(ctx: click.Context, ref: str, journals: tuple[Path, ...], as_json: bool
         found = record.named(connection, ref)
         sizes = record.details_of(connection, found).get("sizes", [])
         for path in journals:
-            job = journal.read(path)
+            job = journal.read(path, _NO_JOURNAL)
             file = Path(str(job.job.get("file", "")))
             _must_be_of(found, sizes, file, path)
             state = "all of it" if job.ended else f"stopped after {job.done} strokes"
@@ -148,6 +148,9 @@ def note(ctx: click.Context, ref: str, journals: tuple[Path, ...], as_json: bool
                 click.echo(f"{file.name}: {state}" + ("" if new else "; already noted"))
     if as_json:
         print_json({"set": found.ref, "noted": rows})
+
+
+_NO_JOURNAL = "Name the journal of a job of this set: 'plotout send' prints where it is."
 
 
 def _must_be_of(found: Found, sizes: Sequence[str], file: Path, journal: Path) -> None:

@@ -18,7 +18,7 @@ from plotout.pattern.drawing import Drawing, Role
 from plotout.pattern.kinds import Ref
 from plotout.pattern.model import Corner, Defaults, Edge, Trued
 from plotout.pattern.outline import divided_edges, edges_of
-from plotout.pattern.piece_marks import edge_named, grain_line
+from plotout.pattern.piece_marks import NAMELESS, edge_named, grain_line
 from plotout.pattern.sewing import folded_spec, measured, sewn_outline
 from plotout.pattern.spec import PieceSpec
 from plotout.pattern.truing import bow, true
@@ -97,7 +97,9 @@ def _read(spec: PieceSpec, read: Read) -> Drawing:
         around = path.parent.iterdir() if path.parent.is_dir() else ()
         beside = sorted(entry.name for entry in around if entry.is_file())[:20]
         raise UserError(
-            f"there is no drawing '{path.name}'", fix=nearest(path.name, beside), place=place
+            f"there is no drawing '{path.name}'",
+            fix=nearest(path.name, beside, "Is the path right?"),
+            place=place,
         )
     try:
         drawing = read(path, spec.pick)
@@ -156,7 +158,11 @@ def _check_rules(spec: PieceSpec, names: Sequence[str]) -> None:
     refs += [spec.front] if spec.front else []
     refs += [spec.grain.along] if spec.grain and spec.grain.along else []
     lost = [
-        UserError(f"there is no edge '{ref.name}'", fix=nearest(ref.name, names), place=ref.place)
+        UserError(
+            f"there is no edge '{ref.name}'",
+            fix=nearest(ref.name, names, NAMELESS),
+            place=ref.place,
+        )
         for ref in refs
         if ref.name not in names
     ]

@@ -72,7 +72,11 @@ def _of_growth(set_file: SetFile, growth: Growth, place: Place) -> Iterator[User
     assert set_file.sizes is not None
     known = sorted(measurement.name for measurement in set_file.sizes.measure)
     for name in sorted(growth.measures - set(known)):
-        yield UserError(f"there is no measurement '{name}'", fix=nearest(name, known), place=place)
+        yield UserError(
+            f"there is no measurement '{name}'",
+            fix=nearest(name, known, f"Add it: [[sizes.measure]] with name = '{name}'."),
+            place=place,
+        )
     count = len(set_file.sizes.range)
     if growth.listed and len(growth.listed) != count:
         yield UserError(

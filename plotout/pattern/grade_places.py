@@ -165,5 +165,5 @@ def number(edges: Sequence[Edge], ref: Ref) -> int:
 
 
 def _none(what: str, ref: Ref, known: Sequence[str] | dict[str, NamedPoint]) -> UserError:
-    fix = nearest(ref.name, filter(None, known)) or f"The piece has no named {what}."
+    fix = nearest(ref.name, known, f"No {what} of the piece has a name.")
     return UserError(f"there is no {what} '{ref.name}'", fix=fix, place=ref.place)

@@ -49,7 +49,7 @@ def with_growth(set_file: SetFile) -> SetFile:
         beside = sorted(entry.name for entry in around if entry.suffix.lower() == ".csv")[:20]
         raise UserError(
             f"there is no growth table '{path.name}'",
-            fix=nearest(path.name, beside),
+            fix=nearest(path.name, beside, "Is the path right?"),
             place=sizes.table.place,
         )
     sheet = read_spreadsheet(path, _COLUMNS, rows="rows", head=_HEAD)

@@ -40,6 +40,9 @@ _KINDS = {
 _GRAIN_SHARE = 0.7  # of the piece's length along it
 
 
+NAMELESS = "No edge of the piece has a name: name the runs or lines of its drawing."
+
+
 def edge_named(edges: Sequence[Edge], ref: Ref) -> Edge:
     """Return the edge of that name. Raises UserError with the nearest name."""
     for edge in edges:
@@ -47,7 +50,7 @@ def edge_named(edges: Sequence[Edge], ref: Ref) -> Edge:
             return edge
     raise UserError(
         f"there is no edge '{ref.name}'",
-        fix=nearest(ref.name, [edge.name for edge in edges]),
+        fix=nearest(ref.name, [edge.name for edge in edges], NAMELESS),
         place=ref.place,
     )
 

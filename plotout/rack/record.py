@@ -229,7 +229,12 @@ def named(rack: sqlite3.Connection, ref: str) -> Found:
     if not rows:
         style = ref.partition(":")[0]
         styles = [row[0] for row in rack.execute("SELECT DISTINCT style FROM pattern LIMIT 1000")]
-        raise UserError(f"'{ref}' is not on the rack", fix=nearest(style, styles))
+        raise UserError(
+            f"'{ref}' is not on the rack",
+            fix=nearest(
+                style, styles, "The rack is empty: 'plotout rack put SET' puts a set on it."
+            ),
+        )
     if len(rows) > 1:
         sizes = ", ".join(
             f"{found.style}:{found.size}"

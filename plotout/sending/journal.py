@@ -111,15 +111,18 @@ def opened(path: Path) -> Iterator[Journal]:
         raise _cannot(path, fault) from fault
 
 
-def read(path: Path) -> Told:
-    """Return what the journal says, as far as it is sound. Raises UserError if nothing is."""
+def read(path: Path, fix: str = "Send the file from the start.") -> Told:
+    """Return what the journal says, as far as it is sound.
+
+    Raises UserError, which ends with `fix`, if nothing is.
+    """
     data = read_whole(path, "journal", MOST_BYTES)
     lines = list(_sound_lines(data))
-    records = [_record(line, path, index) for index, line in enumerate(lines, 1)]
+    records = [_record(line, path, index, fix) for index, line in enumerate(lines, 1)]
     if not records or "job" not in records[0]:
         raise UserError(
             "this is not a journal, or its beginning is damaged",
-            fix="Send the file from the start.",
+            fix=fix,
             place=Place(path),
         )
     whole = sum(map(len, lines)) == len(data)
@@ -154,7 +157,7 @@ class Job:
 _COUNTS = ("begun", "settled", "sent", "done")
 
 
-def _record(line: bytes, path: Path, number: int) -> dict[str, Any]:
+def _record(line: bytes, path: Path, number: int, fix: str) -> dict[str, Any]:
     """Return one record. Raises UserError for one that isn't a journal's."""
     try:
         record = json.loads(line[9:])
@@ -168,7 +171,7 @@ def _record(line: bytes, path: Path, number: int) -> dict[str, Any]:
     if not isinstance(doubt, list) or not all(type(value) is int for value in doubt):
         raise UserError(
             "this is not a journal's record",
-            fix="Another version may have written it. Send the file from the start.",
+            fix=f"Another version may have written it. {fix}",
             place=Place(path, number),
         )
     if number == 1 and "job" in record:

@@ -19,13 +19,14 @@ from functools import cache
 from types import NoneType
 from typing import Any, TypeVar, get_args, get_type_hints
 
-from plotout.errors import MOST_TOLD, Place, UserError, all_of, nearest, shown
+from plotout.errors import Place, UserError, all_of, nearest, shown
 from plotout.tables.faults import Fault, Faults
 from plotout.tables.kinds import ByName, Here, Inner, KeyName, Kind, Many
 from plotout.tables.lines import Steps
 from plotout.tables.source import Source, Table, Text
 
 T = TypeVar("T")
+MOST_COMPARED = 100  # unknown fields of a table with what they may have meant
 _SHORT = "__table_short__"
 _GIVEN = "\x01"  # prefix of names that are not in the file; no key of a file begins with it
 
@@ -262,11 +263,8 @@ def _faults(group: Any) -> Iterator[Fault]:
         if not isinstance(fault, ForbiddenExtraKeysError):
             raise fault
         extra = sorted(fault.extra_fields)
-        if len(extra) > MOST_TOLD:
-            yield Fault((), f"{len(extra)} fields here are unknown, of which the "
-                        f"first {MOST_TOLD} are told", "Remove them.")  # fmt: skip
-        for key in extra[:MOST_TOLD]:
-            hint = nearest(key, keys)
+        for number, key in enumerate(extra):
+            hint = nearest(key, keys) if number < MOST_COMPARED else "Remove it."
             meant.append(hint)
             yield Fault((key,), f"there is no field '{key[:60]}' here", hint)
     for fault, note in noted:

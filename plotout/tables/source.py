@@ -113,18 +113,39 @@ def parse_toml(
     return Source(path, _placed(raw, (), source), lines, owner)
 
 
+_OF_JSON = (
+    ("Expecting value", "a value is missing or misspelt"),
+    ("Expecting property name", "a name in double quotes is missing"),
+    ("Expecting ',' delimiter", "a comma or a closing bracket is missing"),
+    ("Expecting ':' delimiter", "a colon is missing after a name"),
+    ("Illegal trailing comma", "a comma is followed by nothing"),
+    ("Unterminated string", "a text has no closing quotation mark"),
+    ("Extra data", "something follows its end"),
+    ("Invalid control character", "a text holds a control character"),
+    ("Invalid \\", "a text holds a backslash that means nothing"),
+)  # the beginnings of what Python's json says, in words
+
+
 def read_json(path: Path, what: str, fix: str) -> Source:
     """Read a JSON file that plotout wrote; null values are left out.
 
     Raises UserError with `fix` for anything else.
     """
     text = text_of(path, what, MOST_BYTES_OF_JSON)
+    if not text.strip():
+        raise UserError(f"the file is empty, not a {what}", fix=fix, place=Place(path))
     try:
         raw = json.loads(text, parse_constant=_no_number)
-    except (ValueError, RecursionError) as fault:
-        line = getattr(fault, "lineno", None)
+    except json.JSONDecodeError as fault:
+        why = next((ours for theirs, ours in _OF_JSON if fault.msg.startswith(theirs)), fault.msg)
+        problem = f"this is not a {what}: {why} (column {fault.colno})"
+        raise UserError(problem, fix=fix, place=Place(path, fault.lineno)) from None
+    except RecursionError:
+        problem = f"this is not a {what}: it is nested too deep"
+        raise UserError(problem, fix=fix, place=Place(path)) from None
+    except ValueError as fault:  # a whole number of more than 4,300 digits; NaN
         problem = f"this is not a {what}: {str(fault)[:80]}"
-        raise UserError(problem, fix=fix, place=Place(path, line)) from None
+        raise UserError(problem, fix=fix, place=Place(path)) from None
     if not isinstance(raw, dict):
         raise UserError(f"this is not a {what}", fix=fix, place=Place(path))
     lines = json_lines(text)

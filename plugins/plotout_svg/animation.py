@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Protocol
 
 from plotout import UserError
-from plotout_svg.document import Document, local
+from plotout_svg.document import Document, bare, local
 
 ANIMATIONS = ("animate", "animateTransform", "animateMotion", "set")
 _LOOKS = ("fill", "stroke", "opacity", "color", "stop-", "font", "flood-", "lighting-")
@@ -40,7 +40,7 @@ def moves_shapes(
         return
     drawn = {element for shape in shapes for element in shape.line}
     for animation, parent in around.items():
-        link = next((v for key, v in animation.attrib.items() if local(key) == "href"), "")
+        link = next((v for key, v in animation.attrib.items() if bare(key) == "href"), "")
         target = ids.get(link[1:], parent) if link.startswith("#") else parent
         what = animation.get("attributeName", "its motion")
         hidden = what in ("display", "visibility")  # it may show what is not among the drawn

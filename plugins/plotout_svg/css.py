@@ -14,7 +14,7 @@ from collections.abc import Collection, Sequence
 from plotout import UserError
 from plotout.kit import shown
 from plotout_svg.document import Document, local
-from plotout_svg.sheets import Rule, declared, masked, rules
+from plotout_svg.sheets import Reader, Rule, Sets
 
 MOVING = frozenset(
     ("transform", "transform-origin", "transform-box", "translate", "rotate", "scale", "zoom",
@@ -22,9 +22,11 @@ MOVING = frozenset(
 )  # fmt: skip
 SHAPING = frozenset(("x", "y", "cx", "cy", "r", "rx", "ry", "d", "width", "height"))
 MOST_LOOKS = 3_000_000
-MOST_CSS = 3_000_000  # characters
-MOST_DECLARATIONS = 300_000
+MOST_CSS = 300_000
+"""Characters of style sheets, and of style attributes, that name a property which matters here:
+tinycss2 takes some 10 s for a million."""
 _REFUSED = MOVING | SHAPING | {"vector-effect"}
+_READER = Reader(_REFUSED | {"display", "visibility"})
 _ATTRIBUTES = ("display", "visibility", "vector-effect")
 _UNSEEN = ("hidden", "collapse")
 _FIX = "Write it as an attribute of the element, or save the drawing as plain SVG."
@@ -38,16 +40,13 @@ class Styles:
         self.known: dict[ET.Element, dict[str, str]] = {}
         sheets = ["".join(sheet.itertext()) for sheet in document.root.iter()
                   if local(sheet.tag) == "style"]  # fmt: skip
-        self.read = 0  # characters of styles
-        self.own: dict[str, tuple[dict[str, str], dict[str, str]]] = {}
-        if sum(map(len, sheets)) > MOST_CSS or sum(map(_ends, sheets)) > MOST_DECLARATIONS:
-            raise self._too_many()
-        every = [rule for sheet in sheets for rule in rules(sheet)]
-        self.rules = sorted((rule for rule in every if _matters(rule.properties)), key=Rule.weight)
+        self.read = 0  # characters of style attributes
+        self.own: dict[str, Sets] = {"": ({}, {})}
+        self.rules = sorted(self._rules(sheets), key=lambda rule: rule.selector.weight)
         for rule in self.rules:
-            if not rule.simple and not _hides(rule.properties):
+            if not rule.selector.parts and not _hides(rule.properties):
                 raise UserError(
-                    f"its style sheet moves or reshapes what '{rule.selector[:40]}' selects, "
+                    f"its style sheet moves or reshapes what '{rule.selector.text[:40]}' selects, "
                     "which is not supported",
                     fix=_FIX,
                     place=document.place(document.root),
@@ -55,9 +54,9 @@ class Styles:
         self.by_part: dict[str, list[int]] = {}
         self.looked = 0
         for index, rule in enumerate(self.rules):
-            if rule.simple:
-                self.by_part.setdefault(max(rule.parts()), []).append(index)
-        unclear = [rule.selector[:40] for rule in self.rules if not rule.simple]
+            if rule.selector.parts:
+                self.by_part.setdefault(max(rule.selector.parts), []).append(index)
+        unclear = [rule.selector.text[:40] for rule in self.rules if not rule.selector.parts]
         told = [
             f"its style sheet hides or shows what '{selector}' selects; that is ignored"
             for selector in unclear
@@ -67,6 +66,20 @@ class Styles:
         if any("@keyframes" in sheet.lower() for sheet in sheets):
             told.append("its style sheet animates shapes; they are read without that")
         self.notes = tuple(told)
+
+    def _rules(self, sheets: Sequence[str]) -> list[Rule]:
+        """Return the rules of the sheets that name a property which matters."""
+        named = [sheet for sheet in sheets if _READER.concerns(sheet)]
+        if sum(map(len, named)) > MOST_CSS:
+            raise self._too_many()
+        try:
+            return [rule for sheet in named for rule in _READER.rules(sheet)]
+        except RecursionError:
+            raise UserError(
+                "its style sheet is nested too deep",
+                fix="Save it as plain SVG.",
+                place=self.document.place(self.document.root),
+            ) from None
 
     def hidden(self, element: ET.Element) -> bool:
         """Return whether an element is left out with its contents. Raises UserError if moved."""
@@ -112,24 +125,26 @@ class Styles:
             must: dict[str, str] = {}
             own = self._own(element.get("style", ""))
             for rule in self._near(element):
-                if rule.fits(_parts_of(element)):
+                if rule.selector.parts <= _parts_of(element):
                     told |= rule.sets
                     must |= rule.must
             self.known[element] = told | own[0] | must | own[1]
         return self.known[element]
 
-    def _own(self, text: str) -> tuple[dict[str, str], dict[str, str]]:
+    def _own(self, text: str) -> Sets:
         """Return what a style attribute declares; the same text is read once."""
+        if not _READER.concerns(text):
+            return self.own[""]
         if text not in self.own:
             self.read += len(text)
             if self.read > MOST_CSS:
                 raise self._too_many()
-            self.own[text] = declared(text)
+            self.own[text] = _READER.declared(text)
         return self.own[text]
 
     def _too_many(self) -> UserError:
         return UserError(
-            "its style sheets have too many rules for so many shapes",
+            "its style sheets and styles are too long, or have too many rules for so many shapes",
             fix="Save it as plain SVG.",
             place=self.document.place(self.document.root),
         )
@@ -143,18 +158,9 @@ class Styles:
         return [self.rules[index] for index in sorted(near)]
 
 
-def _parts_of(element: ET.Element) -> list[str]:
-    classes = [f".{masked(name)}" for name in element.get("class", "").split()]
-    own = masked(element.get("id", ""))
-    return ["*", local(element.tag), f"#{own}", *dict.fromkeys(classes)]
-
-
-def _ends(sheet: str) -> int:
-    return sum(map(sheet.count, "{};"))
-
-
-def _matters(properties: Collection[str]) -> bool:
-    return _hides(properties) or not _REFUSED.isdisjoint(properties)
+def _parts_of(element: ET.Element) -> set[str]:
+    classes = [f".{name}" for name in element.get("class", "").split()]
+    return {"*", local(element.tag), f"#{element.get('id', '')}", *classes}
 
 
 def _hides(properties: Collection[str]) -> bool:

@@ -17,7 +17,7 @@ from xml.parsers import expat
 import numpy as np
 
 from plotout import FloatArray, Place, UserError
-from plotout.kit import nearest, read_whole, shown
+from plotout.kit import looks_like, nearest, read_whole, shown
 
 MM = {
     "px": 25.4 / 96,
@@ -28,6 +28,7 @@ MM = {
     "pt": 25.4 / 72,
     "pc": 25.4 / 6,
 }
+NAMESPACE = "{http://www.w3.org/2000/svg}"
 MOST_BYTES = 50 * 1024 * 1024
 FARTHEST = 1e6  # mm
 SMALLEST = 1e-6  # side of a viewBox
@@ -72,11 +73,7 @@ def load(path: Path, pick: Mapping[str, Any]) -> Document:
             place=Place(path, fault.position[0]),
         ) from fault
     if local(root.tag) != "svg":
-        raise UserError(
-            f"this is not SVG: its root is <{local(root.tag)}>",
-            fix="Save the drawing as SVG.",
-            place=Place(path),
-        )
+        raise _no_svg(root.tag, Place(path, starts[0]))
     lines = dict(zip(root.iter(), starts, strict=True))
     place = Place(path, lines[root])
     matrix, notes = _page(root, pick, place)
@@ -89,8 +86,29 @@ def load(path: Path, pick: Mapping[str, Any]) -> Document:
 
 
 def local(tag: object) -> str:
-    """Return an element's or attribute's name without its namespace."""
-    return str(tag).rpartition("}")[2]
+    """Return the name of an SVG element; that of another namespace, which isn't drawn, keeps it.
+
+    Many drawings written by hand name no namespace at all.
+    """
+    return str(tag).removeprefix(NAMESPACE)
+
+
+def bare(attribute: str) -> str:
+    """Return an attribute's name without its namespace."""
+    return attribute.rpartition("}")[2]
+
+
+def _no_svg(tag: str, place: Place) -> UserError:
+    space, _, name = tag.rpartition("}")
+    if name != "svg":
+        return UserError(
+            f"this is not SVG: its root is <{name}>", fix="Save the drawing as SVG.", place=place
+        )
+    return UserError(
+        f"this is not SVG: its root is <svg> in the namespace {shown(space[1:])}",
+        fix=f"Save the drawing as SVG: its namespace is {NAMESPACE[1:-1]}",
+        place=place,
+    )
 
 
 def number(text: str | None, default: float, place: Place) -> float:
@@ -215,11 +233,22 @@ def _scan(data: bytes, path: Path) -> tuple[list[int], bool]:
             place=Place(path, 1),
         ) from fault
     except (expat.ExpatError, ValueError) as fault:
-        line = getattr(fault, "lineno", None)
-        raise UserError(f"this is not well-formed XML: {fault}",
-                        fix="Save it as plain SVG.",
-                        place=Place(path, line)) from fault  # fmt: skip
+        raise _damaged(fault, data, path) from fault
     return starts, sheet_elsewhere
+
+
+def _damaged(fault: Exception, data: bytes, path: Path) -> UserError:
+    known = looks_like(data)
+    if known and known not in ("XML", "an SVG drawing"):
+        packed = "unpack it, or " if "compressed" in known else ""
+        fix = f"Name the drawing itself: {packed}save it as plain SVG."
+        return UserError(f"this is {known}, not an SVG drawing", fix=fix, place=Place(path))
+    place = Place(path, getattr(fault, "lineno", None))
+    words = str(fault).partition(": line")[0]
+    column = getattr(fault, "offset", None)
+    where = "" if column is None else f" (column {column + 1})"
+    fix = "Save it as plain SVG, or take it from a copy: it may be damaged."
+    return UserError(f"this is not well-formed XML: {words}{where}", fix=fix, place=place)
 
 
 def _page(

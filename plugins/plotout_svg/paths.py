@@ -22,6 +22,7 @@ _ARC = re.compile(  # flags may be written without a space after them
     rf"[\s,]*({_NUMBER})[\s,]*({_NUMBER})[\s,]*({_NUMBER})[\s,]*([01])[\s,]*([01])"
     rf"[\s,]*({_NUMBER})[\s,]*({_NUMBER})"
 )
+_IN_NUMBERS = tuple("0123456789.+-")
 _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2}
 
 
@@ -47,6 +48,8 @@ def subpaths(data: str) -> Iterator[tuple[list[Any], bool]]:
             "M",
             "m",
         ):  # it continues after a Z, from the point to which that returned
+            if text.strip(" \t\r\n\f,")[:1] in _IN_NUMBERS:
+                raise BadPathError(f"numbers follow a Z, which takes none: '{text.strip()[:20]}'")
             text = f"M{start.real!r},{start.imag!r}{text}"
             _check(text)
         else:

@@ -23,7 +23,7 @@ import numpy as np
 
 from plotout import Drawing, FloatArray, Place, Role, Shape, UserError
 from plotout.kit import grain_shape, middle_shapes, nearest, notch_shape, outline_shapes
-from plotout_svg.document import Document, load, local
+from plotout_svg.document import Document, bare, load
 from plotout_svg.shapes import polylines
 from plotout_svg.tree import Drawn, drawn
 
@@ -37,6 +37,7 @@ LINES = {
     "cut-out": Role.CUTOUT,
 }
 MARKS = ("grain", "drill", "turn", "notch")
+_NAMELESS = "Nothing drawn has an id yet: give the outline one in the drawing program."
 
 
 def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
@@ -54,7 +55,7 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     if "outline" not in pick:
         raise UserError(
             "no outline is picked",
-            fix=f'Write outline = "#id" or ".class". {nearest("", _names(shapes))}',
+            fix=f'Write outline = "#id" or ".class". {nearest("", _names(shapes), _NAMELESS)}',
             place=Place(path),
         )
     outline = _outline(document, _picked(document, shapes, pick["outline"], "outline"))
@@ -108,7 +109,7 @@ def _is(element: Any, selector: str) -> bool:
 
 def _label(element: Any) -> str | None:
     """Return a group's label attribute, in any name space."""
-    return next((value for key, value in element.attrib.items() if local(key) == "label"), None)
+    return next((value for key, value in element.attrib.items() if bare(key) == "label"), None)
 
 
 def _nothing(document: Document, shapes: Sequence[Drawn], selector: str, key: str) -> UserError:
@@ -118,7 +119,8 @@ def _nothing(document: Document, shapes: Sequence[Drawn], selector: str, key: st
                              fix="Show it, or pick another.",
                              place=document.place(element))  # fmt: skip
     return UserError(f"{key}: nothing in it matches '{selector}'",
-                     fix=nearest(selector, _names(shapes)), place=Place(document.path))  # fmt: skip
+                     fix=nearest(selector, _names(shapes), _NAMELESS),
+                     place=Place(document.path))  # fmt: skip
 
 
 def _names(shapes: Sequence[Drawn]) -> list[str]:

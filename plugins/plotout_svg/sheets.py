@@ -1,146 +1,165 @@
-"""Reads style sheets and style attributes as rules, in time that grows with their length.
+"""Reads style sheets and style attributes as rules, by tinycss2, as far as properties are watched.
 
-(tinycss2 takes some 11 s for a million characters of short rules, this 2.4 s, on one loaded core.)
-Source: CSS Syntax 3, 4.3 (comments, strings, escapes), 5 and 9 (blocks, at-rules).
+Source: CSS Syntax 3, 5 and 9 (rules, at-rules, declarations); CSS Conditional 3; CSS Nesting 1.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any, TypeAlias
 
-_MASK = 0xE000  # private use: a sign that was escaped, so that it is no longer punctuation
-_MASKED = {code: _MASK + code for code in range(0x21, 0x80)
-           if not (chr(code).isalnum() or chr(code) in "-_")}  # fmt: skip
-_LETTER = r"[\w\x80-\U0010ffff-]"
-_SIMPLE = re.compile(rf"(\*|{_LETTER}+)?([.#]{_LETTER}+)*")
-_PART = re.compile(rf"[.#]?{_LETTER}+|\*")
-_LEXEME = re.compile(
-    r"""(?P<comment>/\*.*?(?:\*/|\Z))
-      | (?P<text>"(?:\\.|[^"\\\n])*"?|'(?:\\.|[^'\\\n])*'?|\burl\([^"')]*\)?)
-      | \\(?:(?P<code>[0-9a-f]{1,6})\s?|(?P<sign>[^\n]))""",
-    re.VERBOSE | re.DOTALL | re.IGNORECASE,
-)
-_ALWAYS = re.compile(r"@media\s*(all|screen)?|@layer\b.*", re.IGNORECASE | re.DOTALL)
-_NEVER = re.compile(
-    r"@(media\s+print|[\w-]*keyframes|font-face|page|property|counter-style)\b.*",
-    re.IGNORECASE | re.DOTALL,
-)
+import tinycss2
+
+_NEVER = re.compile(r"[\w-]*keyframes|font-face|page|property|counter-style")
+_ON_SCREEN = ("", "all", "screen")
+
+Sets: TypeAlias = tuple[dict[str, str], dict[str, str]]
+"""Properties with their values, in lower case; apart those !important."""
+
+
+@dataclass(frozen=True, slots=True)
+class Selector:
+    """One selector. parts: the element's name, classes and ids that it asks for; none if it looks
+    at anything else, such as other elements, or stands under a condition.
+    """
+
+    text: str
+    parts: frozenset[str] = frozenset()
+
+    @property
+    def weight(self) -> tuple[int, int, int]:
+        """Its specificity: its ids, its classes, its names of elements."""
+        ids, classes = (sum(part.startswith(mark) for part in self.parts) for mark in "#.")
+        return ids, classes, len(self.parts - {"*"}) - ids - classes
 
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A selector of a style sheet, and the properties that it sets, with their values.
+    """A selector of a style sheet, and the watched properties that it sets; `must` !important."""
 
-    must: those that are !important. plain: it stands by itself, under no condition.
-    """
-
-    selector: str
+    selector: Selector
     sets: dict[str, str]
     must: dict[str, str]
-    plain: bool = True
 
     @property
     def properties(self) -> Collection[str]:
-        """The names of all properties that it sets."""
+        """The names of all watched properties that it sets."""
         return (*self.sets, *self.must)
 
-    @property
-    def simple(self) -> bool:
-        """Whether it needs only the element itself: g, .class, #id, path.class#id."""
-        return self.plain and _SIMPLE.fullmatch(self.selector) is not None
 
-    def parts(self) -> list[str]:
-        """Return the element's name, the classes and the ids in the selector."""
-        return _PART.findall(self.selector)
+class Reader:
+    """Reads CSS for some watched properties: the others cost no time, nor the texts without any."""
 
-    def weight(self) -> tuple[int, int, int]:
-        """Its specificity: its ids, its classes, its names of elements."""
-        parts = [part for part in self.parts() if part != "*"]
-        ids, classes = (sum(part.startswith(mark) for part in parts) for mark in "#.")
-        return ids, classes, len(parts) - ids - classes
+    def __init__(self, watched: Collection[str]) -> None:
+        self.watched = frozenset(watched)
+        names = "|".join(sorted(watched))
+        self._named = re.compile(rf"\\|(?<![\w-])(?:{names})\s*(?::|/\*)", re.IGNORECASE)
 
-    def fits(self, parts: Collection[str]) -> bool:
-        """Return whether a simple selector picks an element with these names."""
-        return set(self.parts()) <= set(parts)
+    def concerns(self, text: str) -> bool:
+        """Return whether a text may name a watched property; an escape may hide one."""
+        return self._named.search(text) is not None
 
+    def rules(self, text: str) -> Iterator[Rule]:
+        """Give the rules of a style sheet for a screen that set watched properties.
 
-def rules(text: str) -> Iterator[Rule]:
-    """Give the rules of a style sheet for a screen, including those inside @media and the like."""
-    text = _plain(text)
-    heads, bodies = [""], [[""]]
-    ways = ["always"]  # whether what is inside a block counts: always, never, perhaps
-    start = 0
-    for found in re.finditer("[{};]", text):
-        part, start = text[start : found.start()].strip(), found.end()
-        if found[0] == "{":
-            ways.append(_way(part, heads[-1], ways[-1]))
-            heads.append(part)
-            bodies.append([])
-        elif found[0] == ";":
-            bodies[-1].append(part)
-        elif len(heads) > 1:
-            yield from _closed(heads.pop(), [*bodies.pop(), part], ways.pop())
-    rest = text[start:].strip()
-    while len(heads) > 1:  # blocks that the end of the sheet closes
-        yield from _closed(heads.pop(), [*bodies.pop(), rest], ways.pop())
-        rest = ""
+        Raises RecursionError for one nested too deep.
+        """
+        nodes = tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True)
+        return self._within(nodes, (), plain=True)
 
+    def declared(self, text: str) -> Sets:
+        """Return the watched properties set by a style attribute."""
+        return self._sets(_contents(text))
 
-def _way(head: str, around: str, way: str) -> str:
-    """Return whether what a block holds counts."""
-    if way == "never" or _NEVER.fullmatch(head):
-        return "never"
-    nested = around and not around.startswith("@")
-    unclear = head.startswith("@") and not _ALWAYS.fullmatch(head)
-    return "perhaps" if nested or unclear else way
+    def _within(
+        self, nodes: Sequence[Any], selectors: Sequence[Selector], *, plain: bool
+    ) -> Iterator[Rule]:
+        """Give the rules of a block. selectors: whose it is. plain: it counts unconditionally."""
+        sets, must = self._sets(nodes)
+        if sets or must:
+            for selector in selectors:
+                yield Rule(selector if plain else Selector(selector.text), sets, must)
+        for node in nodes:
+            if node.type == "qualified-rule":
+                inner = tuple(_selectors(node.prelude))
+                yield from self._within(
+                    _contents(node.content), inner, plain=plain and not selectors
+                )
+            elif node.type == "at-rule" and node.content is not None and not _never(node):
+                inside = _contents(node.content) if selectors else _rules(node.content)
+                yield from self._within(inside, selectors, plain=plain and _always(node))
 
-
-def _closed(head: str, body: list[str], way: str) -> Iterator[Rule]:
-    if way == "never" or head.startswith("@"):
-        return
-    sets, must = _pairs(body)
-    for selector in head.split(","):
-        if selector.strip():
-            yield Rule(" ".join(selector.split()), sets, must, way == "always")
+    def _sets(self, nodes: Iterable[Any]) -> Sets:
+        sets: dict[str, str] = {}
+        must: dict[str, str] = {}
+        for node in nodes:
+            if node.type == "declaration" and node.lower_name in self.watched:
+                (must if node.important else sets)[node.lower_name] = _text(node.value)
+        return sets, must
 
 
-def declared(text: str) -> tuple[dict[str, str], dict[str, str]]:
-    """Return the properties set by a style attribute, in lower case; apart those !important."""
-    return _pairs(_plain(text).split(";"))
+def _contents(block: Any) -> list[Any]:
+    return list(tinycss2.parse_blocks_contents(block, skip_comments=True, skip_whitespace=True))
 
 
-def _pairs(declarations: list[str]) -> tuple[dict[str, str], dict[str, str]]:
-    sets: dict[str, str] = {}
-    must: dict[str, str] = {}
-    for key, colon, value in (part.partition(":") for part in declarations):
-        if colon:
-            said, mark, _ = value.lower().partition("!")
-            (must if mark else sets)[key.strip().lower()] = said.strip()
-    return sets, must
+def _rules(block: Any) -> list[Any]:
+    return list(tinycss2.parse_rule_list(block, skip_comments=True, skip_whitespace=True))
 
 
-def masked(name: str) -> str:
-    """Return a name with its punctuation as a selector has it, once its escapes are read."""
-    return name.translate(_MASKED)
+def _never(rule: Any) -> bool:
+    """Return whether what an at-rule holds never counts for shapes on a screen."""
+    word = rule.lower_at_keyword
+    print_only = word == "media" and _text(rule.prelude) == "print"
+    return print_only or _NEVER.fullmatch(word) is not None
 
 
-def _plain(text: str) -> str:
-    """Return CSS without comments and the contents of text, its escapes read."""
-    return _LEXEME.sub(_read, text)
+def _always(rule: Any) -> bool:
+    word = rule.lower_at_keyword
+    return word == "layer" or (word == "media" and _text(rule.prelude) in _ON_SCREEN)
 
 
-def _read(found: re.Match[str]) -> str:
-    if found["comment"]:
-        sides = (
-            found.string[found.start() - 1 : found.start()]
-            + found.string[found.end() : found.end() + 1]
-        )
-        return " " if len(sides) == 2 and not re.search(r"[\s{};:,]", sides) else ""
-    if found["text"]:
-        return '""'
-    if not found["code"]:
-        return masked(found["sign"])
-    code = int(found["code"], 16)
-    return masked(chr(code) if 0 < code < 0x110000 and not 0xD800 <= code < 0xE000 else "\ufffd")
+def _selectors(prelude: Sequence[Any]) -> Iterator[Selector]:
+    tokens: list[Any] = []
+    for token in (*prelude, None):
+        if token is not None and token != ",":
+            tokens.append(token)
+            continue
+        text = " ".join(tinycss2.serialize(tokens).split())
+        if text:
+            yield Selector(text, frozenset(_parts(_bare(tokens))))
+        tokens = []
+
+
+def _bare(tokens: Sequence[Any]) -> list[Any]:
+    """Return tokens without comments, and without the spaces around them."""
+    bare = [token for token in tokens if token.type != "comment"]
+    while bare and bare[0].type == "whitespace":
+        del bare[0]
+    while bare and bare[-1].type == "whitespace":
+        del bare[-1]
+    return bare
+
+
+def _parts(tokens: Sequence[Any]) -> list[str]:
+    """Return the parts of a selector that needs only the element: g, .class, #id, path.class#id."""
+    parts: list[str] = []
+    left = iter(tokens)
+    for token in left:
+        after = next(left, None) if token == "." else None
+        if token.type == "hash" and token.is_identifier:
+            parts.append(f"#{token.value}")
+        elif after is not None and after.type == "ident":
+            parts.append(f".{after.value}")
+        elif not parts and (token.type == "ident" or token == "*"):
+            parts.append(token.value)
+        else:
+            return []
+    return parts
+
+
+def _text(tokens: Sequence[Any]) -> str:
+    """Return tokens as text in lower case, without comments."""
+    bare = [token for token in tokens if token.type != "comment"]
+    return " ".join(tinycss2.serialize(bare).lower().split())

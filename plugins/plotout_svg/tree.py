@@ -14,7 +14,7 @@ import numpy as np
 from plotout import FloatArray, Place, UserError
 from plotout_svg.animation import moves_shapes
 from plotout_svg.css import Styles
-from plotout_svg.document import Document, local, number, numbers, view
+from plotout_svg.document import Document, bare, local, number, numbers, view
 from plotout_svg.shapes import SHAPES
 from plotout_svg.transform import after, transform
 
@@ -130,7 +130,7 @@ class _Walk:
         uses: int,
     ) -> Iterator[Drawn]:
         place = self.document.place(use)
-        link = next((value for key, value in use.attrib.items() if local(key) == "href"), "")
+        link = next((value for key, value in use.attrib.items() if bare(key) == "href"), "")
         target = self.ids.get(link[1:]) if link.startswith("#") else None
         if target is None:
             raise UserError(

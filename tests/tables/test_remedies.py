@@ -46,7 +46,7 @@ def told(tmp_path, data):
         (f'{HEAD}[[piece]]\nname = "A"\nfrom = {{ file = "." }}\n', ("is a folder",)),
         (f'{HEAD}[[piece]]\nname = "A"\nfrom = {{ file = "/dev/null" }}\n', ("is a device",)),
         ("".join(f"a{n}.b = 1\n" for n in range(20_000)), ("20000 tables and values",)),
-        ("".join(f"a{n}.b = 1\n" for n in range(50)), ("50 fields here are unknown",)),
+        ("".join(f"a{n}.b = 1\n" for n in range(50)), ("52 things are wrong", "and 22 more")),
     ],
 )
 def test_a_remedy_mends_what_is_wrong(tmp_path, data, words):

@@ -5,8 +5,11 @@ from __future__ import annotations
 import contextlib
 import io
 import os
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
+
+KERNELS = Path(tempfile.gettempdir()) / "plotout-fuzz-kernels"
 
 
 def run(folder: Path, *words: str) -> str:
@@ -38,6 +41,7 @@ def run(folder: Path, *words: str) -> str:
 def _in(folder: Path) -> Iterator[None]:
     before, known = Path.cwd(), dict(os.environ)
     own = {f"PLOTOUT_{name.upper()}": str(folder / name) for name in ("machines", "rack", "jobs")}
+    own |= {"NUMBA_CACHE_DIR": str(KERNELS)}  # else each input would compile them again
     os.environ |= own | {"HOME": str(folder), "XDG_CONFIG_HOME": str(folder)}
     os.chdir(folder)
     try:
