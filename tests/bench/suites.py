@@ -34,6 +34,10 @@ SAME = 0.02  # mm
 _MARKER = "the reference draws the marker by itself, where it is declared (SVG 1.1, 11.6)"
 _MASK = "the reference draws what is in a mask, which is never rendered (SVG 1.1, 14.4)"
 EXPLAINED = {
+    "761871-reset-reflection-points.svg": "the reference reflects the control point of a curve of "
+    "another kind (SVG 1.1, 8.3.6); the file draws every curve twice, and plotout reads both alike",
+    "coords-trans-08-t.svg": "the reference skews an ellipse as if its axes stayed square to one "
+    "another; the exact width of the left one, 43.071 mm, is plotout's",
     "763386-marker-coincident.svg": _MARKER,
     "776297-marker-on-non-path-elements.svg": _MARKER,
     "painting-marker-02-f.svg": _MARKER,
