@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -39,6 +40,11 @@ class Moves:
     end: Indices
     centre: FloatArray
     sweep: FloatArray
+
+    def by_line(self, sizes: Sequence[int]) -> list[slice]:
+        """Return the moves of every line. sizes: the lines' vertices."""
+        ends = np.searchsorted(self.begin, np.cumsum([0, *sizes]))
+        return [slice(begin, end) for begin, end in pairwise(ends.tolist())]
 
 
 def find_arcs(lines: Sequence[FloatArray], tolerances: Sequence[float]) -> Moves:

@@ -14,9 +14,16 @@ def plotout_drivers() -> Sequence[Driver]:
     from plotout_pdf.options import Options, PageOptions
 
     return [
-        Driver("pdf-page", ".pdf", _page, options=PageOptions, as_driven=_with_band),
+        Driver("pdf-page", ".pdf", _page, arcs=True, options=PageOptions, as_driven=_with_band),
         Driver(
-            "pdf-tiles", ".pdf", _tiles, _check_tiles, options=Options, tiles=_plan, grids=_grids
+            "pdf-tiles",
+            ".pdf",
+            _tiles,
+            _check_tiles,
+            arcs=True,
+            options=Options,
+            tiles=_plan,
+            grids=_grids,
         ),
     ]
 

@@ -43,7 +43,7 @@ def emit(program: Program, sheet: Sheet) -> bytes:
     words = Words(program.name, f"{sheet_number(sheet)}, {size}. {caution}")
     draw_band(paper, _place(program), words, correction(machine.calibration),
               upright=_at_left(machine))  # fmt: skip
-    paper.work(program.runs)
+    paper.work(program.runs, machine.step)
     paper.end_page()
     return complete(
         paper.close(),

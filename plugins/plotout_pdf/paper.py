@@ -12,6 +12,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from plotout import FloatArray, Run
 from plotout.kit import PLAIN, Tongue, text_lines, text_width
+from plotout_pdf.curved import curved
 from plotout_pdf.style import Pen, pen_for
 
 POINTS = 72.0 / 25.4  # per millimetre
@@ -65,16 +66,17 @@ class Paper:
         yield
         self._map = before
 
-    def work(self, runs: Sequence[Run]) -> None:
-        """Draw the runs, in a layer per kind of mark, in their order."""
-        by_mark: dict[str, list[Run]] = {}
-        for run in runs:
-            by_mark.setdefault(run.stroke.layer or run.stroke.mark.value, []).append(run)
+    def work(self, runs: Sequence[Run], step: float) -> None:
+        """Draw the runs, in a layer per kind of mark, in their order. step: the machine's, mm."""
+        by_mark: dict[str, list[tuple[Run, str]]] = {}
+        for run, path in zip(runs, curved(runs, step), strict=True):
+            mark = run.stroke.layer or run.stroke.mark.value
+            by_mark.setdefault(mark, []).append((run, path))
         for mark, group in by_mark.items():
             with self.layer(mark):
-                for run in group:
+                for run, path in group:
                     self._pen(pen_for(run.stroke))
-                    self.line(run.points)
+                    self._raw(path)
 
     @contextmanager
     def layer(self, title: str) -> Iterator[None]:

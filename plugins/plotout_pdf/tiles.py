@@ -95,7 +95,7 @@ def emit(program: Program, sheet: Sheet) -> bytes:
         title = ": ".join(filter(None, (program.name, part.tiled.title)))
         page = say("page {number} of {of}", number=nth, of=len(pages))
         told = f"{number}, {page}. {joining(part.tiled.plan, tile, part.tiled.prefix, say)}"
-        _page(paper, part, tile, Words(title, told, part.name(tile)), true)
+        _page(paper, part, tile, Words(title, told, part.name(tile)), program.machine)
     for placed in sheet.placed:
         found = seen.get(placed.card.id)
         if found:
@@ -166,16 +166,17 @@ def _plan(
     )
 
 
-def _page(paper: Paper, part: Part, tile: Tile, words: Words, true: FloatArray) -> None:
+def _page(paper: Paper, part: Part, tile: Tile, words: Words, machine: Machine) -> None:
     plan, corner = part.tiled.plan, part.tiled.corner
     left, bottom = plan.margins[:2]
     window = (left, bottom, left + tile.width, bottom + tile.height)
     shown = (tile.x0, tile.y0, tile.x0 + tile.width, tile.y0 + tile.height)
     paper.page(*plan.page)
+    true = correction(machine.calibration)
     draw_band(paper, plan.strip, words, true, upright=plan.landscape)
     with paper.within(window, (left - tile.x0, bottom - tile.y0)):
         frame(paper, part.tiled.prefix, plan, tile, part.bodies)
     shift = (left - tile.x0 - corner[0], bottom - tile.y0 - corner[1])
     with paper.within(window, shift):
-        paper.work([part.runs[index] for index in part.met(shown)])
+        paper.work([part.runs[index] for index in part.met(shown)], machine.step)
     paper.end_page()

@@ -15,6 +15,8 @@ from plotout import FloatArray, Machine, Reading, Traced
 _FLAT = 0.005  # mm by which chords may deviate from their curve
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72.0, "px": 25.4 / 96.0, "": 25.4 / 96.0}
 _STRAIGHT = re.compile(r"(M[^A-Za-z]+(?:L[^A-Za-z]+)*Z?\s*)+")
+_PAIR = r"-?\d+(?:\.\d+)?(?: |(?=-))-?\d+(?:\.\d+)?"
+_STEPS = re.compile(rf"M{_PAIR}(?:l{_PAIR})+z?")  # relative, each with its letter
 _GROUP_CODES = range(1072)  # DXF reference: no others are valid
 _FARTHEST = 1e9  # mm, or the drawing's unit
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
@@ -83,7 +85,12 @@ def _shapes(name: str, element: ElementTree.Element, unknown: Counter[str]) -> I
 
 
 def _path(said: str) -> Iterator[FloatArray]:
-    """Read straight absolute paths directly, others by svgpathtools."""
+    """Read straight paths directly, others by svgpathtools."""
+    if _STEPS.fullmatch(said):
+        points = _near(np.array(_NUMBER.findall(said), dtype=np.float64)).reshape(-1, 2)
+        points = _near(np.cumsum(points, axis=0))
+        yield np.vstack([points, points[:1]]) if said.endswith("z") else points
+        return
     if not _STRAIGHT.fullmatch(said.strip()):
         yield from _curved(said)
         return
@@ -101,8 +108,13 @@ def _curved(said: str) -> Iterator[FloatArray]:
     for way in svgpathtools.parse_path(said).continuous_subpaths():
         points = [complex(way[0].start)]
         for piece in way:
-            straight = isinstance(piece, svgpathtools.Line)
-            count = 1 if straight else max(int(np.sqrt(piece.length() / _FLAT)), 8)
+            if isinstance(piece, svgpathtools.Line):
+                count = 1
+            elif isinstance(piece, svgpathtools.Arc):  # whose length is dear
+                bend = abs(np.radians(piece.delta))
+                count = int(bend * np.sqrt(abs(piece.radius) / (8.0 * _FLAT))) + 1
+            else:
+                count = max(int(np.sqrt(piece.length() / _FLAT)), 8)
             points += [complex(piece.point(index / count)) for index in range(1, count + 1)]
         yield np.array([[point.real, point.imag] for point in points])
 

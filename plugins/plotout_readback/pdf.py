@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import logging
+import math
 import re
 from collections import Counter
 from collections.abc import Iterator
@@ -33,7 +34,8 @@ _STILL = frozenset(
 )
 _PAINT = {b"S": False, b"s": True, b"B": False, b"b": True, b"B*": False, b"b*": True}
 _OPERANDS = {b"m": 2, b"l": 2, b"c": 6, b"v": 4, b"y": 4, b"h": 0, b"re": 4}
-_BEZIER_STEPS = 24
+_FLAT = 0.002  # mm by which chords may deviate from a curve
+_MOST_CHORDS = 1000  # of a curve: enough for one of 500 m
 _FARTHEST = 1e9  # points
 
 
@@ -175,7 +177,8 @@ class _Page:
         elif token == b"l" and self.ways:
             self.ways[-1] += numbers[-2:]
         elif token in (b"c", b"v", b"y") and self.ways:
-            self.ways[-1] += _bezier(self.ways[-1][-2:], token, numbers)
+            size = math.sqrt(abs(np.linalg.det(self.matrix[:4].reshape(2, 2)))) * self.unit
+            self.ways[-1] += _bezier(self.ways[-1][-2:], token, numbers, _FLAT / max(size, 1e-9))
         elif token == b"h" and self.ways:
             self.ways[-1] += self.ways[-1][:2]
         elif token == b"re":
@@ -229,13 +232,20 @@ def _seen(points: FloatArray, clip: tuple[float, ...]) -> list[FloatArray]:
     return [np.asarray(part.coords) for part in parts.tolist() if part.geom_type == "LineString"]
 
 
-def _bezier(start: list[float], token: bytes, numbers: list[float]) -> list[float]:
+def _bezier(start: list[float], token: bytes, numbers: list[float], within: float) -> list[float]:
+    """Return chords along a curve, x, y ..., without its start, at most `within` off it.
+
+    A chord over 1/n of a cubic curve is at most 3/4 of its greatest second difference / n^2 off
+    (by the second derivative, times 1/8).
+    """
     if token == b"v":
         numbers = [*start, *numbers]
     elif token == b"y":
         numbers = [*numbers, *numbers[-2:]]
     corners = np.array([*start, *numbers[-6:]]).reshape(4, 2)
-    t = np.arange(1, _BEZIER_STEPS + 1)[:, None] / _BEZIER_STEPS
+    bend = float(np.hypot(*np.diff(corners, 2, axis=0).T).max())
+    count = min(math.ceil(math.sqrt(0.75 * bend / within)) + 1, _MOST_CHORDS)
+    t = np.arange(1, count + 1)[:, None] / count
     powers = [(1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3]
     flat: list[float] = (
         sum(power * corner for power, corner in zip(powers, corners, strict=True)).ravel().tolist()

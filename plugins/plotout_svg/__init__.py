@@ -34,7 +34,7 @@ def plotout_drivers() -> Sequence[Driver]:
     """Offer the driver for finished cards as SVG. `.svg` itself is the sheet's picture."""
     from plotout_svg.options import SvgOptions
 
-    return [Driver("svg", ".cards.svg", _emit, options=SvgOptions)]
+    return [Driver("svg", ".cards.svg", _emit, arcs=True, options=SvgOptions)]
 
 
 def _read(path: Path, pick: Mapping[str, Any]) -> Drawing:

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
-from collections.abc import Sequence
 
-from plotout import FloatArray, Program, Run, Sheet
+from plotout import Program, Run, Sheet
 from plotout.kit import options_of
 from plotout_svg.options import SvgOptions
+from plotout_svg.path_data import path_data
 
 _STYLE = """
 path { fill: none; stroke-width: 0.25px; stroke-linecap: round;
@@ -44,20 +44,18 @@ def emit(program: Program, sheet: Sheet) -> bytes:
     _add(root, "title", _words(program.name))
     _add(root, "style", _STYLE)
     titles = {placed.card.id: placed.card.title for placed in sheet.placed}
-    by_card: dict[str, list[Run]] = {card: [] for card in titles}
-    for run in program.runs:
-        by_card.setdefault(run.stroke.card, []).append(run)
-    for card, runs in by_card.items():
+    by_card: dict[str, list[tuple[Run, str]]] = {card: [] for card in titles}
+    for run, data in zip(program.runs, path_data(program), strict=True):
+        by_card.setdefault(run.stroke.card, []).append((run, data))
+    for card, drawn in by_card.items():
         group = ET.SubElement(root, "g", {"id": _id(card) if card else "sheet"})
         _add(group, "title", _words(titles.get(card, card or "sheet")))
-        works = dict.fromkeys(run.stroke.work.value for run in runs)
+        works = dict.fromkeys(run.stroke.work.value for run, _ in drawn)
         inner = {work: _work_group(group, work, getattr(asked, work)) for work in works}
-        for run in runs:
+        for run, data in drawn:
             work = run.stroke.work.value
             kind = f"{run.stroke.mark.value.replace(' ', '-')} {work}"
-            ET.SubElement(
-                inner[work], "path", {"class": kind, "d": _path(run.points, program.height)}
-            )
+            ET.SubElement(inner[work], "path", {"class": kind, "d": data})
     ET.indent(root, " ")
     text: str = ET.tostring(root, "unicode")
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{text}\n'.encode()
@@ -66,15 +64,6 @@ def emit(program: Program, sheet: Sheet) -> bytes:
 def _work_group(group: ET.Element, work: str, colour: str) -> ET.Element:
     """Return a group for one kind of work on a card, with its colour as an attribute."""
     return ET.SubElement(group, "g", {"id": f"{group.get('id')}-{work}", "stroke": colour})
-
-
-def _path(points: FloatArray, height: float) -> str:
-    pairs: Sequence[tuple[float, float]] = [(x, height - y) for x, y in points.tolist()]
-    if len(pairs) == 1:
-        pairs = [*pairs, pairs[0]]  # with round ends, a line of length 0 is a dot
-    closed = len(pairs) > 3 and pairs[0] == pairs[-1]
-    text = "L".join(f"{x:.4f},{y:.4f}" for x, y in (pairs[:-1] if closed else pairs))
-    return f"M{text}" + ("Z" if closed else "")
 
 
 def _add(parent: ET.Element, tag: str, text: str) -> None:

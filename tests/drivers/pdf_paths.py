@@ -40,8 +40,20 @@ def _lines(content, layers, unit):
                 path = [list(map(float, operands))]
             case b"l":
                 path.append(list(map(float, operands)))
+            case b"c":
+                path += _curve(path[-1], list(map(float, operands)))
             case b"S":
                 points = np.column_stack([np.array(path), np.ones(len(path))]) @ matrix
                 yield layer[-1], points[:, :2] * unit
     assert not stack
     assert not layer
+
+
+def _curve(start, numbers):
+    """Points along a Bezier curve, by de Casteljau's construction."""
+    corners = np.array([*start, *numbers]).reshape(4, 2)
+    for t in np.arange(1, 65) / 64:
+        points = corners
+        while len(points) > 1:
+            points = (1 - t) * points[:-1] + t * points[1:]
+        yield points[0].tolist()

@@ -18,6 +18,7 @@ from plotout.kit import length, page_size, tile_plan
 DRIVERS = {driver.name: driver for driver in plotout_drivers()}
 PAGE, TILES = DRIVERS["pdf-page"].emit, DRIVERS["pdf-tiles"].emit
 FURNITURE = "page marks"
+HALF = 0.0125  # mm: half a step of the machine, which its paths may be off
 WAYS = [
     {"page": "A4", "style": "trim"},
     {"page": "letter", "style": "lap", "overlap": "1/2 in", "orientation": "portrait"},
@@ -61,7 +62,26 @@ def test_a_page_is_the_sheet_at_true_size():
     assert len(lines) == len(runs)
     for (layer, line), meant in zip(lines, runs, strict=True):
         assert layer == meant.stroke.mark.value
-        assert np.abs(line - meant.points).max() < 0.001
+        assert shapely.LineString(line).hausdorff_distance(shapely.LineString(meant.points)) < HALF
+        assert np.abs(line[[0, -1]] - meant.points[[0, -1]]).max() < 0.001
+
+
+def test_curves_are_drawn_as_curves():
+    """A hole, an ellipse, and arcs of 2 m radius and of nearly half a turn, by their equations."""
+    turn = np.linspace(0.0, 2.0 * np.pi, 2001)
+    round_ = np.column_stack([np.cos(turn), np.sin(turn)])
+    flat = np.linspace(-0.1, 0.1, 501) + np.pi / 2.0
+    curves = (
+        round_ * 4.0 + (30.0, 40.0),
+        round_ * (90.0, 60.0) + (300.0, 150.0),
+        np.column_stack([np.cos(flat), np.sin(flat)]) * 2000.0 + (300.0, -1750.0),
+        round_[:940] * 100.0 + (300.0, 100.0),
+    )
+    ((_, _, lines),) = pages(PAGE(program([run(curve) for curve in curves]), sheet()))
+    drawn = [points for layer, points in lines if layer == "outline"]
+    for points, curve in zip(drawn, curves, strict=True):
+        assert shapely.LineString(points).hausdorff_distance(shapely.LineString(curve)) < HALF
+        assert len(points) % 64 == 1  # nothing but curves
 
 
 def test_a_long_page_counts_in_larger_units():

@@ -6,11 +6,12 @@ import xml.etree.ElementTree as ET
 import ezdxf
 import numpy as np
 import pytest
+import shapely
 from ezdxf import recover
 from hand_built import HEIGHT, HOSTILE, program, run, scattered, sheet
 from plotout_dxf import plotout_drivers as dxf_drivers
 from plotout_svg import plotout_drivers as svg_drivers
-from svgpathtools import svgstr2paths
+from svgpathtools import Arc, Line, svgstr2paths
 
 from plotout import Card, Mark, Placed, Stroke, Work
 
@@ -18,6 +19,19 @@ SVG = {driver.name: driver for driver in svg_drivers()}["svg"].emit
 DXF = {driver.name: driver for driver in dxf_drivers()}["dxf"].emit
 SPACE = "{http://www.w3.org/2000/svg}"
 OUTLINE = np.array([[0, 0], [80, 0], [100, 40], [0, 50], [0, 0.0]])
+STEP = 0.025  # of the machine, mm: its paths may be half of it off
+
+
+def along(path):
+    """Points along a path of svgpathtools, y up."""
+    steps = [np.linspace(0.0, 1.0, 2 if isinstance(piece, Line) else 200) for piece in path]
+    found = [piece.point(t) for piece, ts in zip(path, steps, strict=True) for t in ts]
+    return np.array([(z.real, HEIGHT - z.imag) for z in found])
+
+
+def apart(one, other):
+    """The Hausdorff distance of two lines, mm, by GEOS."""
+    return shapely.LineString(one).hausdorff_distance(shapely.LineString(other))
 
 
 def laid(title="Front", angle=90.0, number=1):
@@ -51,9 +65,7 @@ def test_svg_is_the_program_in_mm():
     paths, attributes = svgstr2paths(data.decode())
     by_class = {}
     for path, said in zip(paths, attributes, strict=True):
-        ends = [path[0].start, *(piece.end for piece in path)]
-        points = np.array([(z.real, HEIGHT - z.imag) for z in ends])
-        by_class.setdefault(said["class"], []).append(points)
+        by_class.setdefault(said["class"], []).append(along(path))
     meant = {}
     for each in (*runs[40:], *runs[:40]):  # cards first, then the sheet's own
         kind = f"{each.stroke.mark.value.replace(' ', '-')} {each.stroke.work.value}"
@@ -62,7 +74,27 @@ def test_svg_is_the_program_in_mm():
     for kind, lines in meant.items():
         for drawn, line in zip(by_class[kind], lines, strict=True):
             if len(line) > 1:
-                assert np.abs(drawn - line).max() < 0.001
+                assert apart(drawn, line) < STEP / 2.0
+                assert np.abs(drawn[[0, -1]] - line[[0, -1]]).max() <= STEP / 10.0
+
+
+def test_svg_writes_curves_as_arcs():
+    """An ellipse and a hole by their equations; a wave of six bends; a half circle."""
+    turn = np.linspace(0.0, 2.0 * np.pi, 2001)
+    round_ = np.column_stack([np.cos(turn), np.sin(turn)])
+    way = np.linspace(0.0, 200.0, 2001)
+    curves = (
+        round_ * (90.0, 60.0) + (300.0, 150.0),
+        round_ * 4.0 + (30.0, 40.0),
+        np.column_stack([way + 50.0, 200.0 + 25.0 * np.sin(way / 30.0)]),
+        round_[:1001] * (50.0, -50.0) + (500.0, 100.0),
+    )
+    paths, attributes = svgstr2paths(SVG(program([run(c) for c in curves]), sheet()).decode())
+    for path, said, curve in zip(paths, attributes, curves, strict=True):
+        assert any(isinstance(piece, Arc) for piece in path)
+        assert apart(along(path), curve) < STEP / 2.0
+        in_chords = shapely.get_num_points(shapely.LineString(curve).simplify(STEP / 2.0))
+        assert len(said["d"]) < 18 * in_chords / 3  # "123.4567,123.4567L"
 
 
 def test_svg_has_a_group_a_card():

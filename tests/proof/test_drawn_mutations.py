@@ -192,7 +192,7 @@ def test_a_page_shifted_from_its_marks_is_caught(sheet):
 def test_what_only_one_page_of_two_draws_is_caught(sheet):
     """Where pages overlap, a line that one of them lacks would be missing on the table."""
     program, data = emitted("pdf-tiles", sheet, **SMALL)
-    later = contents(data)[-1].replace(b"200.00000 140.00000 l", b"200.00000 101.00000 l")
+    later = contents(data)[-1].replace(b"200.0000 140.0000 l", b"200.0000 101.0000 l")
     spoilt = packed(data, -1, later)
     (fault,) = verify(program, sheet, spoilt, interpreter("pdf-tiles"))
     assert "pages 3 and 5 don't draw the same where they overlap" in fault
