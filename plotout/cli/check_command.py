@@ -39,11 +39,10 @@ def check(ctx: click.Context, set_file: Path, size: str, as_json: bool) -> None:
     whole = job.open_set(set_file)
     sets = whole.in_sizes(whole.named([size] if size else ["all"]))
     read = sets[size or whole.base]
-    found = review(read)
+    found = with_cards(review(read), read)
     sized = None
     if read.sizes and not size:
         sized = review_sizes(read.sizes, read.size, found, sets)
-    found = with_cards(found, read)
     notes = (*found.notes, *(sized.notes if sized else ()))
     if as_json:
         print_json(_report(read.name, found, notes) | _sizes_report(sized))

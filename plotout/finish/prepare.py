@@ -10,6 +10,7 @@ from shapely.geometry import Polygon
 
 from plotout.errors import Place, UserError, all_of
 from plotout.finish.bare_card import BareCard, Label
+from plotout.finish.buried import buried_edges
 from plotout.finish.card_marks import area_strokes, drill_strokes, line_strokes
 from plotout.finish.divide import clipped
 from plotout.finish.edge_words import edge_labels, facts, order
@@ -70,7 +71,10 @@ def bare_card(
     placed, notes = placed_notches(piece, outline, defaults.notch, seams)
     notches, changed = fitted(placed, outline)
     opened, cuts = notched(outline, notches)
-    faults = notch_faults(piece, outline, opened, [*strokes, *cuts])
+    faults = (
+        *buried_edges(piece, outline),
+        *notch_faults(piece, outline, opened, [*strokes, *cuts]),
+    )
     return BareCard(
         piece=piece.name,
         outline=outline,

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from plotout.errors import told_of
-from plotout.finish.review import Review, review
+from plotout.finish.review import Review, review, with_cards
 from plotout.pattern.model import PatternSet
+
+_FIGURE = re.compile(r"-?\d[\d.]*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,62 +26,74 @@ class SizeReview:
     notes: tuple[str, ...]
 
 
-def review_sizes(
-    sizes: Sequence[str], base: str, found: Review, others: Mapping[str, PatternSet]
-) -> SizeReview:
-    """Look at a set in every size. found: of its base size; others: the set in all but that.
+class _Finding(NamedTuple):
+    """What is wrong with a subject: the same `kind` in other sizes, with other figures, is one."""
 
-    Raises UserError for a size that can't be walked at all.
+    subject: str
+    kind: str
+    words: str
+
+
+def review_sizes(
+    sizes: Sequence[str], base: str, found: Review, sets: Mapping[str, PatternSet]
+) -> SizeReview:
+    """Look at a set and its cards in every size. found: of its base size; sets: by size.
+
+    Raises UserError for a size that can't be walked or made at all.
     """
     reviews: dict[str, Review] = {}
     for size in sizes:
         with told_of(f"in size {size}"):
-            reviews[size] = found if size == base else review(others[size])
+            reviews[size] = found if size == base else with_cards(review(sets[size]), sets[size])
     return SizeReview(
-        reviews, tuple(_in_words(reviews, base, _subjects)), tuple(_in_words(reviews, base, _bent))
+        reviews, tuple(_in_words(reviews, base, _faults)), tuple(_in_words(reviews, base, _notes))
     )
 
 
 def _in_words(
-    reviews: Mapping[str, Review],
-    base: str,
-    subjects: Callable[[Review], Iterator[tuple[str, str]]],
+    reviews: Mapping[str, Review], base: str, found_in: Callable[[Review], Iterator[_Finding]]
 ) -> Iterator[str]:
     """Give what is told of sizes other than the base, which is told by itself.
 
-    Each thing is told once, with the sizes in which it is so, as the nearest of them has it.
+    Each thing is told once, with the sizes in which it is so, as the nearest of them has it. What
+    the base has too is told again only of seams and truings, whose figures change.
     """
     order = list(reviews)
-    for subject in dict.fromkeys(name for each in reviews.values() for name, _ in subjects(each)):
-        wrong = {
-            size: told
-            for size, each in reviews.items()
-            if size != base and (told := dict(subjects(each)).get(subject))
-        }
-        if wrong:
+    found = {
+        size: {(one.subject, one.kind): one for one in found_in(each)}
+        for size, each in reviews.items()
+    }
+    for key in dict.fromkeys(key for each in found.values() for key in each):
+        wrong = {size: each[key] for size, each in found.items() if size != base and key in each}
+        if wrong and not (key in found[base] and key[1]):
             nearest = min(wrong, key=lambda size: abs(order.index(size) - order.index(base)))
-            yield f"{subject} {_where(list(wrong), order, base)}: {wrong[nearest]}"
+            one = wrong[nearest]
+            yield f"{one.subject} {_where(list(wrong), order, base)}: {one.words}"
 
 
-def _bent(found: Review) -> Iterator[tuple[str, str]]:
-    """Give what growth has made less fair in a size."""
-    for piece in found.pieces:
-        for curve in piece.unfair:
-            yield f"{piece.name}: {curve.what}", curve.told
+def _notes(found: Review) -> Iterator[_Finding]:
+    """Give what a size has to be told, by piece or seam."""
+    return map(_told, found.notes)
 
 
-def _subjects(found: Review) -> Iterator[tuple[str, str]]:
-    """Give every seam and truing that fails in a size, and how."""
+def _faults(found: Review) -> Iterator[_Finding]:
+    """Give every seam and truing that fails in a size, and how; then what is wrong with pieces."""
     for seam in found.seams:
         if seam.faults:
-            yield f"seam '{seam.name}'", "; ".join(seam.faults)
+            yield _Finding(f"seam '{seam.name}'", "", "; ".join(seam.faults))
+    measured = {f"seam '{seam.name}': {fault}" for seam in found.seams for fault in seam.faults}
     for piece in found.pieces:
         for result in piece.trued:
             if not result.good:
                 what = f"{piece.name}: {result.kind} of {' and '.join(result.edges)}"
-                yield what, f"{result.after:.2f} mm off"
-        for fault in piece.faults:
-            yield piece.name, fault
+                measured.add(f"{piece.name}: {result}")
+                yield _Finding(what, "", f"{result.after:.2f} mm off")
+    yield from map(_told, (fault for fault in found.faults if fault not in measured))
+
+
+def _told(text: str) -> _Finding:
+    subject, _, words = text.partition(": ")
+    return _Finding(subject, _FIGURE.sub("", words), words)
 
 
 def _where(wrong: Sequence[str], order: Sequence[str], base: str) -> str:

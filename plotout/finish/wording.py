@@ -85,11 +85,11 @@ def with_code(
 
 def _telling_lost(letters: Lettering, wanted: Sequence[str], words: Sequence[str]) -> Lettering:
     """Return the lettering with a warning that lists the lines left out."""
-    lost = [line for line in wanted if line not in words]
+    last = words[-1] if words else ""  # a size may stand alone, without the style before it
+    lost = [line.removesuffix(f" {last}") for line in wanted if line not in words]
     if not (letters.size and lost):
         return letters
-    warning = f"it has no room for: {'; '.join(lost)}"
-    return replace(letters, warning="; ".join(filter(None, (letters.warning, warning))))
+    return _also(letters, f"it has no room for: {'; '.join(lost)}")
 
 
 def hatch_left(strokes: Sequence[Stroke]) -> list[Stroke]:
@@ -137,12 +137,34 @@ def worded(
              if one[2].size >= min(height, least))  # fmt: skip
     words, arrows, letters = next(found, tried[0])
     if not letters.size:
-        letters, words = squeezed([tiers[-1], (title,)], str(numbers[0]), shape, taken)
+        size = _own_size(pattern_set)
+        small = [(*tier, *size) for tier in ((title, *made.orders), (title,), (str(numbers[0]),))]
+        letters, words = squeezed(small if size else small[:-1], str(numbers[0]), shape, taken)
     told = _telling_lost(letters, tiers[0], words)
-    if words == (str(numbers[0]),):
-        by_number = f"it bears its number alone, {numbers[0]}: the contents card tells what it is"
-        told = replace(told, warning="; ".join(filter(None, (told.warning, by_number))))
+    if words and words[0] == str(numbers[0]):
+        told = _also(told, _by_number(words, numbers[0], pattern_set))
     return words, arrows, told
+
+
+def _own_size(pattern_set: PatternSet) -> tuple[str, ...]:
+    """Return the words that keep a card apart from the same card in other sizes, if there are any.
+
+    They are the last to be left out: the sizes of a style are cut together.
+    """
+    size = pattern_set.size if len(pattern_set.sizes) > 1 else ""
+    return (pattern_set.say("size {size}", size=size),) if size else ()
+
+
+def _by_number(words: Sequence[str], number: int, pattern_set: PatternSet) -> str:
+    alone = "alone" if len(words) == 1 else "and size alone"
+    told = f"it bears its number {alone}, {', '.join(words)}: the contents card tells what it is"
+    if len(words) == 1 and _own_size(pattern_set):
+        told += f"; write its size on it by hand: {pattern_set.size}"
+    return told
+
+
+def _also(letters: Lettering, warning: str) -> Lettering:
+    return replace(letters, warning="; ".join(filter(None, (letters.warning, warning))))
 
 
 def blocks(
@@ -165,6 +187,6 @@ def blocks(
         (title, name, style, *must, *made.facts[:-1], last),
         (title, style, *must, last),
         (title, style, *join, *made.orders, last),
-        (title, *made.orders),
+        (title, *made.orders, *_own_size(pattern_set)),
     ]
     return [tuple(line for line in tier if line) for tier in tiers]
