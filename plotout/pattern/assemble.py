@@ -13,12 +13,12 @@ from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.derivation import check_parents, piece_to_derive, splits
 from plotout.pattern.drawn import Drawn, Read, drawn_piece
+from plotout.pattern.grade_places import Walked
 from plotout.pattern.grading import SizeStep, graded, size_step
 from plotout.pattern.model import (
     Defaults,
     Edge,
     Graded,
-    Notch,
     PatternSet,
     Piece,
     Seam,
@@ -34,9 +34,9 @@ from plotout.pattern.piece_marks import (
     grain_line,
     inner_lines,
     notch_on,
-    seam_notch,
 )
-from plotout.pattern.sides import chains, summed
+from plotout.pattern.seam_notches import add_seam_notches, named_notches
+from plotout.pattern.sides import summed
 from plotout.pattern.spec import PieceSpec, SeamSpec, SetFile, SideSpec
 from plotout.pattern.truing import measure
 from plotout.tongue import Tongue
@@ -62,7 +62,7 @@ class ReadSet:
         return self.set_file.sizes.base if self.set_file.sizes else self.set_file.head.size
 
     def named(self, sizes: Sequence[str]) -> tuple[str, ...]:
-        """Return the given sizes once each; for "all" all of them, and for none the drawn one.
+        """Return the given sizes in the range's order; for "all" all, and for none the drawn one.
 
         In a set with a size called "all", that size is meant. Raises UserError for an unknown one.
         """
@@ -70,7 +70,8 @@ class ReadSet:
             return self.sizes or (self.base,)
         for size in sizes:
             size_step(size, self.base, self.set_file.sizes, self.set_file.rules)
-        return tuple(dict.fromkeys(size or self.base for size in sizes)) or (self.base,)
+        asked = {size or self.base for size in sizes}
+        return tuple(size for size in self.sizes if size in asked) or (self.base,)
 
     def in_size(self, size: str = "") -> PatternSet:
         """Return the set in one of its sizes; "" is the drawn one.
@@ -129,20 +130,23 @@ def read_drawings(set_file: SetFile, read: Read) -> ReadSet:
 def _assembled(whole: ReadSet, size: str, step: SizeStep | None) -> PatternSet:
     set_file = whole.set_file
     by_name: dict[str, Piece] = {}
+    graded_notches: dict[str, Walked] = {}
+    seams = tuple(_seam(spec) for spec in set_file.seams)
+    drawn_at = _seam_notches_as_drawn(whole, seams) if step else {}
     with told_together() as trying:
         for spec in set_file.pieces:
             with trying():
-                by_name[spec.name] = (
-                    piece_to_derive(spec, set_file.defaults)
-                    if spec.derive
-                    else _in_size(whole.drawn[spec.name], set_file.defaults, step)
-                )
+                if spec.derive:
+                    by_name[spec.name] = piece_to_derive(spec, set_file.defaults)
+                    continue
+                drawn, walked = whole.drawn[spec.name], drawn_at.get(spec.name, {})
+                by_name[spec.name], moved = _in_size(drawn, set_file.defaults, step, walked)
+                graded_notches[spec.name] = moved
     check_parents(set_file.pieces, by_name)
-    seams = tuple(_seam(spec) for spec in set_file.seams)
     with told_together() as trying:
         for seam, seam_spec in zip(seams, set_file.seams, strict=True):
             with trying():
-                _add_seam_notches(seam, seam_spec, by_name, set_file.defaults)
+                add_seam_notches(seam, seam_spec, by_name, set_file.defaults, graded_notches)
     return PatternSet(
         name=set_file.head.name,
         style=set_file.head.style,
@@ -159,16 +163,36 @@ def _assembled(whole: ReadSet, size: str, step: SizeStep | None) -> PatternSet:
     )
 
 
-def _in_size(drawn: Drawn, defaults: Defaults, step: SizeStep | None) -> Piece:
-    """Return a drawn piece in a size. Raises UserError for growth that it can't take."""
+def _seam_notches_as_drawn(whole: ReadSet, seams: Sequence[Seam]) -> Mapping[str, Walked]:
+    """Return where the seams' notches that grade points name lie in the drawn size, by piece."""
+    set_file = whole.set_file
+    if not any(notch.name for spec in set_file.seams for notch in spec.notches):
+        return {}
+    pieces = {
+        spec.name: piece_to_derive(spec, set_file.defaults)
+        if spec.derive
+        else _in_size(whole.drawn[spec.name], set_file.defaults, None, {})[0]
+        for spec in set_file.pieces
+    }
+    return named_notches(seams, set_file.seams, pieces)
+
+
+def _in_size(
+    drawn: Drawn, defaults: Defaults, step: SizeStep | None, walked: Walked
+) -> tuple[Piece, Walked]:
+    """Return a drawn piece in a size, and where seams' notches have come that are grade points.
+
+    walked: where they lie as drawn. Raises UserError for growth that the piece can't take.
+    """
     spec, drawing, edges = drawn.spec, drawn.drawing, list(drawn.edges)
     trued, notes = drawn.trued, list(drawn.notes)
     points: tuple[Graded, ...] = ()
     bent: tuple[Unfair, ...] = ()
+    moved: Walked = {}
     if step is not None:
-        grown = graded(edges, drawing, spec, drawn.grain, step)
+        grown = graded(edges, drawing, spec, drawn.grain, step, walked)
         edges, drawing, spec = grown.edges, grown.drawing, grown.spec
-        points, bent = grown.graded, grown.unfair
+        points, bent, moved = grown.graded, grown.unfair, grown.walked
         if step.index != step.base:
             trued = _measured_again(edges, trued, spec, drawn.grain)
     faults = tuple(truing.refused for truing in trued if truing.refused)
@@ -178,7 +202,7 @@ def _in_size(drawn: Drawn, defaults: Defaults, step: SizeStep | None) -> Piece:
     given = [
         notch_on(edge_named(edges, notch.edge), notch, defaults.notch) for notch in spec.notches
     ]
-    return Piece(
+    piece = Piece(
         name=spec.name,
         edges=tuple(edges),
         cuts=spec.cuts,
@@ -200,6 +224,7 @@ def _in_size(drawn: Drawn, defaults: Defaults, step: SizeStep | None) -> Piece:
         graded=points,
         unfair=bent,
     )
+    return piece, moved
 
 
 def _measured_again(
@@ -241,38 +266,3 @@ def _side(spec: Sequence[SideSpec]) -> Side:
         (side.piece.name, ref.name, turned) for side in spec for ref, turned in side.edges
     )
     return Side(edges, next((side.times for side in spec if side.times), None))
-
-
-def _add_seam_notches(
-    seam: Seam, spec: SeamSpec, by_name: dict[str, Piece], defaults: Defaults
-) -> None:
-    """Draw a seam's own notches on both sides; a derived piece has its parent's."""
-    for side_spec in (*spec.first, *spec.second):
-        for ref, _ in side_spec.edges:
-            if by_name[side_spec.piece.name].edges:
-                edge_named(by_name[side_spec.piece.name].edges, ref)
-    if not spec.notches:
-        return
-    named = [name for side in (seam.first, seam.second) for name, _, _ in side.edges]
-    if not all(by_name[name].edges for name in named):
-        raise UserError(
-            f"seam '{seam.name}' has a notch, but one of its pieces is derived",
-            fix="A derived piece takes its parent's notches: declare them on the parent's edge.",
-            place=spec.place,
-        )
-    for index in (0, 1):
-        side = chains(seam, by_name.__getitem__)[index]
-        for asked in spec.notches:
-            ease = asked.ease if index == 0 else 0.0
-            name, notch = seam_notch(side, asked, defaults.notch, ease)
-            piece = by_name[name]
-            if not _stands(notch, piece):  # both halves of a piece on the fold share one place
-                by_name[name] = replace(piece, notches=(*piece.notches, notch))
-
-
-def _stands(notch: Notch, piece: Piece) -> bool:
-    """Return whether the piece already has such a notch, from its drawing or a seam."""
-    return any(
-        other.edge == notch.edge and abs(other.along - notch.along) < 0.05
-        for other in piece.notches
-    )

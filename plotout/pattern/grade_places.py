@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,6 +22,8 @@ SAME = 1e-3  # mm: closer grade points are the same; one this close to an edge's
 
 OnEdges = tuple[tuple[int, float], ...]
 """Places on the outline: the number of an edge, and mm along it."""
+Walked = Mapping[tuple[str, str], float]
+"""The seams' notches on a piece, by their name and their edge's: mm along that edge."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,7 +38,9 @@ class Located:
     at: FloatArray
 
 
-def located(edges: Sequence[Edge], drawing: Drawing, spec: PieceSpec) -> list[Located]:
+def located(
+    edges: Sequence[Edge], drawing: Drawing, spec: PieceSpec, walked: Walked
+) -> list[Located]:
     """Return where every grade point of a piece lies.
 
     Raises UserError for an unknown edge, notch, point or drill hole, for a place outside its edge,
@@ -46,7 +50,7 @@ def located(edges: Sequence[Edge], drawing: Drawing, spec: PieceSpec) -> list[Lo
     taken: dict[int, list[float]] = {}
     holes: set[str] = set()
     for point in spec.grades:
-        spot = _located(edges, drawing, spec, point)
+        spot = _located(edges, drawing, spec, point, walked)
         hole = point.drill.name if point.drill else ""
         twice = hole in holes or any(
             abs(place - other) < SAME for index, place in spot.on for other in taken.get(index, ())
@@ -65,14 +69,18 @@ def located(edges: Sequence[Edge], drawing: Drawing, spec: PieceSpec) -> list[Lo
 
 
 def _located(
-    edges: Sequence[Edge], drawing: Drawing, spec: PieceSpec, point: GradePoint
+    edges: Sequence[Edge],
+    drawing: Drawing,
+    spec: PieceSpec,
+    point: GradePoint,
+    walked: Walked,
 ) -> Located:
     if point.drill is not None:
         return Located(point, (), _drill(drawing, spec, point.drill))
     if point.corner:
         on: OnEdges = _corner(edges, point)
     elif point.notch is not None:
-        on = (_notch(edges, drawing, spec, point.notch),)
+        on = (_notch(edges, drawing, spec, point, walked),)
     elif point.point is not None:
         named = {named_point.name: named_point for named_point in spec.named_points}
         if point.point.name not in named:
@@ -114,23 +122,34 @@ def _within(edges: Sequence[Edge], at: NamedPoint | EdgeNotchSpec) -> tuple[int,
     return index, whole - along if at.from_ == "end" else along
 
 
-def _notch(edges: Sequence[Edge], drawing: Drawing, spec: PieceSpec, ref: Ref) -> tuple[int, float]:
-    """Return the place of a notch of the set file, or of the drawing, by its name."""
-    given = [notch for notch in spec.notches if notch.name == ref.name]
-    drawn = [shape for shape in _shapes(drawing, Role.NOTCH) if shape.name == ref.name]
-    if not given and not drawn:
-        known = [notch.name for notch in spec.notches]
-        known += [shape.name for shape in _shapes(drawing, Role.NOTCH)]
-        raise _none("notch", ref, known)
-    if len(given) + len(drawn) > 1:
+def _notch(
+    edges: Sequence[Edge], drawing: Drawing, spec: PieceSpec, point: GradePoint, walked: Walked
+) -> tuple[int, float]:
+    """Return the place of a notch by its name: the set file's, the drawing's or a seam's."""
+    ref = point.notch
+    assert ref is not None
+    drawn = [shape for shape in _shapes(drawing, Role.NOTCH) if shape.name]
+    known = [(notch.name, _within(edges, notch)) for notch in spec.notches if notch.name]
+    known += [(shape.name, _nearest(edges, shape)) for shape in drawn]
+    known += [(name, (_number(edges, edge), at)) for (name, edge), at in walked.items()]
+    only = None if point.edge is None else number(edges, point.edge)
+    found = [on for name, on in known if name == ref.name and only in (None, on[0])]
+    if not found:
+        raise _none("notch", ref, [name for name, _ in known])
+    if len(found) > 1:
+        on_edges = {edges[index].name for index, _ in found}
         raise UserError(
-            f"{len(given) + len(drawn)} notches of the piece are called '{ref.name}'",
-            fix="Give them different names.",
+            f"{len(found)} notches of the piece are called '{ref.name}'",
+            fix="Give them different names."
+            if len(on_edges) < len(found)
+            else f"Add the edge of the one that is meant: edge = '{edges[found[0][0]].name}'.",
             place=ref.place,
         )
-    if given:
-        return _within(edges, given[0])
-    at = Point(drawn[0].points[0])
+    return found[0]
+
+
+def _nearest(edges: Sequence[Edge], shape: Shape) -> tuple[int, float]:
+    at = Point(shape.points[0])
     lines = [LineString(edge.points) for edge in edges]
     index = int(np.argmin([line.distance(at) for line in lines]))
     return index, float(lines[index].project(at))
@@ -161,7 +180,11 @@ def number(edges: Sequence[Edge], ref: Ref) -> int:
     names = [edge.name for edge in edges]
     if ref.name not in names:
         raise _none("edge", ref, names)
-    return names.index(ref.name)
+    return _number(edges, ref.name)
+
+
+def _number(edges: Sequence[Edge], name: str) -> int:
+    return [edge.name for edge in edges].index(name)
 
 
 def _none(what: str, ref: Ref, known: Sequence[str] | dict[str, NamedPoint]) -> UserError:

@@ -123,13 +123,15 @@ class GradePoint:
                example='["hem", "side"]'),
     ] = ()  # fmt: skip
     edge: Annotated[
-        Ref | None, Reference("The edge of a point between corners.", example='"neck"')
-    ] = None
+        Ref | None,
+        Reference("The edge of a point between corners, or of one of two notches of the same name.",
+                  example='"neck"'),
+    ] = None  # fmt: skip
     at: Annotated[Along | None, OnEdge("Its place on that edge, from the start.")] = None
     point: Annotated[Ref | None, Reference("A named point of an edge.", example='"bust"')] = None
     notch: Annotated[
         Ref | None,
-        Reference("A notch of the piece, by its name: it moves together with the edge."),
+        Reference("A notch of the piece or of a seam, by its name: its edge moves with it."),
     ] = None
     drill: Annotated[Ref | None, Reference("A drill hole, by its name: only it moves.")] = None
     rule: Annotated[Ref | None, Reference("A rule of the set.", example='"side"')] = None
@@ -142,8 +144,9 @@ class GradePoint:
 
     def wrong(self) -> Iterator[Fault]:
         """Yield contradictions between its fields."""
-        given = (self.corner, self.edge or self.at, self.point, self.notch, self.drill)
-        half = (self.edge is None) != (self.at is None)
+        between = self.at or (self.edge and not self.notch)
+        given = (self.corner, between, self.point, self.notch, self.drill)
+        half = (self.edge is None) != (self.at is None) and self.notch is None
         if half or sum(bool(value) for value in given) != 1:
             yield Fault(
                 (),

@@ -2,26 +2,23 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 import numpy as np
-from shapely import is_valid_reason
-from shapely.geometry import LinearRing, Polygon
 
 from plotout.errors import UserError, nearest
-from plotout.geometry.polyline import distances, length, signed_area, unit
+from plotout.geometry.polyline import distances, length, unit
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.drawing import Drawing, Role, Shape
+from plotout.pattern.drawing import Drawing
 from plotout.pattern.fairness import unfair
-from plotout.pattern.grade_places import SAME, Located, located, number
+from plotout.pattern.grade_faults import check_grown
+from plotout.pattern.grade_follow import drawing_moved, spec_moved
+from plotout.pattern.grade_places import SAME, Located, Walked, located, number
 from plotout.pattern.grade_spec import GradePoint, GradeRule, Sizes
 from plotout.pattern.growth import increments
-from plotout.pattern.kinds import Along
-from plotout.pattern.model import Drill, Edge, Graded, Unfair
-from plotout.pattern.part_spec import EdgeNotchSpec
+from plotout.pattern.model import Edge, Graded, Unfair
 from plotout.pattern.regrow import Grown, regrown, warp
 from plotout.pattern.spec import PieceSpec
 
@@ -88,7 +85,8 @@ def size_step(
 class InSize:
     """A piece in a size: its edges, its drawing, and what the set file gives of it in mm.
 
-    graded, unfair: as a `Piece` has them.
+    graded, unfair: as a `Piece` has them. walked: how far along an edge, mm, the seam notches lie
+    that are grade points, by their name and their edge's.
     """
 
     edges: list[Edge]
@@ -96,6 +94,7 @@ class InSize:
     spec: PieceSpec
     graded: tuple[Graded, ...] = ()
     unfair: tuple[Unfair, ...] = ()
+    walked: Walked = field(default_factory=dict)
 
 
 def graded(
@@ -104,13 +103,15 @@ def graded(
     spec: PieceSpec,
     grain: FloatArray | None,
     step: SizeStep,
+    walked: Walked,
 ) -> InSize:
     """Return a drawn piece in another size.
 
     grain: the piece's grain line, (2, 2), along which growth is given; upright by default.
+    walked: where the seams' notches that have a name lie on it, as drawn.
     Raises UserError for growth that the outline can't take.
     """
-    points = located(edges, drawing, spec)  # looked at in the base size, too
+    points = located(edges, drawing, spec, walked)  # looked at in the base size, too
     growths = [_growth(edges, spot.point, grain, step) for spot in points]
     if step.index == step.base or not points:
         marks = [
@@ -130,8 +131,9 @@ def graded(
     ]
     names = [edges[owner].name for owner in owners]
     olds = [stretch.points for stretch in stretches]
-    _check(names, olds, lines, spec)
-    _check_lengths(edges, grown, spec)
+    check_grown(
+        olds, lines, owners, (edges, grown), list(zip(points, moves, strict=True)), spec.name
+    )
     before, after = _joined(olds), _joined(lines)
 
     def moved(at: FloatArray) -> FloatArray:
@@ -143,13 +145,20 @@ def graded(
         if spot.point.drill is not None
     }
     notches = {
-        spot.point.notch.name: _along(spot.on[0], edges, stretches, lines, owners)
+        (spot.point.notch.name, edges[spot.on[0][0]].name): _along(
+            spot.on[0], edges, stretches, lines, owners
+        )
         for spot in points
         if spot.point.notch is not None
     }
-    taken = _spec_warped(spec, moved, drills, notches)
-    told = unfair(names, olds, lines)
-    return InSize(grown, _warped(drawing, moved, drills), taken, unfair=tuple(told))
+    taken = spec_moved(spec, before, moved, drills, notches)
+    return InSize(
+        grown,
+        drawing_moved(drawing, moved, drills),
+        taken,
+        unfair=tuple(unfair(names, olds, lines)),
+        walked={key: along for key, along in notches.items() if key in walked},
+    )
 
 
 def _growth(
@@ -229,107 +238,3 @@ def _between(points: FloatArray, low: float, high: float) -> FloatArray:
 
 def _joined(lines: Sequence[FloatArray]) -> FloatArray:
     return np.vstack([*(line[:-1] for line in lines), lines[-1][-1:]])
-
-
-_FIX = "Check the sign and the size of the growth at its ends."
-
-
-def _check(
-    names: Sequence[str], before: Sequence[FloatArray], after: Sequence[FloatArray], spec: PieceSpec
-) -> None:
-    """Raise UserError where growth turns a stretch over, or makes the outline cross itself."""
-    place = replace(spec.grades[0].place, piece=spec.name)
-    for name, old, new in zip(names, before, after, strict=True):
-        if (old[-1] - old[0]) @ (new[-1] - new[0]) <= 0.0:
-            raise UserError(f"'{name}' is reversed", fix=_FIX, place=place)
-    ring = _joined(after)
-    if not LinearRing(ring[:-1]).is_simple:
-        found = re.search(r"\[(\S+) (\S+)\]", is_valid_reason(Polygon(ring)))
-        at = (float(found[1]), float(found[2])) if found else None
-        raise UserError("its outline crosses itself", fix=_FIX, place=replace(place, at=at))
-    if signed_area(ring) <= 0.0:
-        raise UserError("its outline turns inside out", fix=_FIX, place=place)
-
-
-def _check_lengths(before: Sequence[Edge], after: Sequence[Edge], spec: PieceSpec) -> None:
-    """Raise UserError where growth leaves less of an edge than its allowance is wide."""
-    for old, new in zip(before, after, strict=True):
-        left, wide = length(new.points), max(new.allowance)
-        if left < wide <= length(old.points):
-            raise UserError(
-                f"'{new.name}' is {left:.1f} mm long, less than its allowance of {wide:g} mm",
-                fix=_FIX,
-                place=replace(spec.grades[0].place, piece=spec.name),
-            )
-
-
-def _warped(
-    drawing: Drawing, moved: Callable[[FloatArray], FloatArray], drills: Mapping[str, FloatArray]
-) -> Drawing:
-    """Return a drawing whose inner shapes have gone with the outline. A grain line only shifts.
-
-    drills: where those go that are grade points themselves.
-    """
-
-    def gone(shape: Shape) -> Shape:
-        if shape.role is Role.OUTLINE:
-            return shape
-        if shape.role is Role.GRAIN:
-            return replace(shape, points=_shifted(shape.points, moved))
-        if shape.role is Role.DRILL and shape.name in drills:
-            middle = shape.points.mean(axis=0)
-            return replace(shape, points=shape.points + (drills[shape.name] - middle))
-        return replace(shape, points=moved(shape.points))
-
-    return replace(drawing, shapes=tuple(map(gone, drawing.shapes)))
-
-
-def _shifted(points: FloatArray, moved: Callable[[FloatArray], FloatArray]) -> FloatArray:
-    middle = points.mean(axis=0)
-    return np.asarray(points + (moved(middle)[0] - middle))
-
-
-def _spec_warped(
-    spec: PieceSpec,
-    moved: Callable[[FloatArray], FloatArray],
-    drills: Mapping[str, FloatArray],
-    notches: Mapping[str, float],
-) -> PieceSpec:
-    """Return what the set file says of a piece, with its places in mm gone with the outline.
-
-    drills: where those lie that are grade points; notches: how far along their edges.
-    """
-
-    def at(point: tuple[float, float]) -> tuple[float, float]:
-        x, y = moved(np.array([point]))[0]
-        return float(x), float(y)
-
-    def drilled(drill: Drill) -> Drill:
-        if drill.name in drills:
-            x, y = drills[drill.name].tolist()
-            return replace(drill, at=(x, y))
-        return replace(drill, at=at(drill.at))
-
-    def notched(notch: EdgeNotchSpec) -> EdgeNotchSpec:
-        if notch.name not in notches:
-            return notch
-        return replace(notch, at=Along(mm=notches[notch.name]), from_="start")
-
-    grain = spec.grain
-    if grain is not None and grain.tail is not None and grain.head is not None:
-        tail, head = _shifted(np.array([grain.tail, grain.head]), moved).tolist()
-        grain = replace(grain, tail=tuple(tail), head=tuple(head))
-    line = spec.line
-    if not isinstance(line, str):
-        line = tuple(replace(one, points=moved(one.points)) for one in line)
-    return replace(
-        spec,
-        grain=grain,
-        line=line,
-        drills=tuple(map(drilled, spec.drills)),
-        notches=tuple(map(notched, spec.notches)),
-        splits=tuple(
-            replace(split, line=(at(split.line[0]), at(split.line[1]))) if split.line else split
-            for split in spec.splits
-        ),
-    )

@@ -100,6 +100,7 @@ class NotchSpec:
 class SeamNotchSpec(NotchSpec):
     """`[[seam.notch]]`: on both sides of a seam; the first may be longer up to it."""
 
+    name: Annotated[str, Name("What a grade point calls it.", example='"front of the arm"')] = ""
     ease: Annotated[
         float,
         Length("How much longer the first side is up to the notch.", -500.0,

@@ -24,7 +24,7 @@ from plotout.pattern.model import (
     NotchStyle,
 )
 from plotout.pattern.part_spec import AreaSpec, GrainSpec, NotchSpec
-from plotout.pattern.sides import Chain, chained
+from plotout.pattern.sides import chained
 from plotout.pattern.spec import PieceSpec
 
 _FAR = 60.0  # mm: a drawn notch further than this from all edges belongs to none
@@ -236,24 +236,6 @@ def _band(asked: AreaSpec, edges: Sequence[Edge], outline: FloatArray) -> FloatA
             fix="Look at it: plotout picture SET --stage piece.",
             place=asked.place,
         ) from None
-
-
-def seam_notch(
-    side: Chain, spec: NotchSpec, style: NotchStyle, ease: float = 0.0
-) -> tuple[str, Notch]:
-    """Return a seam's notch on one side, and its piece. UserError when it lies beyond the seam.
-
-    ease: mm by which this side is longer up to there.
-    """
-    along = spec.at.on(side.walked) + ease
-    if not 0.0 <= along <= side.walked + 1e-6:
-        raise UserError(
-            f"the notch lies beyond the seam: '{side.name}' is {side.walked:.1f} mm long there",
-            fix="Place it within the seam, or give it in per cent.",
-            place=spec.place,
-        )
-    piece, edge, here = side.on_edge(side.walked - along if spec.from_end else along)
-    return piece, Notch(edge, here, spec.count, replace(style, **spec.style))
 
 
 def _xy(shape: Shape) -> str:

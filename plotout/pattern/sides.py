@@ -90,6 +90,22 @@ class Chain:
         """Length of the whole seam, in mm."""
         return self.own * self.times
 
+    def along(self, piece: str, edge: str, here: float, near: float) -> float | None:
+        """Return how far along the seam, mm, a place `here` mm along an edge is; None if off it.
+
+        A place of a twinned side is there twice: the one nearer to `near` mm is meant.
+        """
+        walked = 0.0
+        for link in self.links:
+            if (link.piece.name, link.edge.name) == (piece, edge):
+                at = walked + (link.size - here if link.turned else here)
+                if not self.twinned:
+                    return at
+                past = at if self.folds == "start" else self.own - at
+                return min((self.own - past, self.own + past), key=lambda one: abs(one - near))
+            walked += link.size
+        return None
+
     def on_edge(self, along: float) -> tuple[str, str, float]:
         """Return piece and edge at `along` mm of the seam, and the distance along that edge.
 
