@@ -179,8 +179,8 @@ def _kept_before(request: Request, pattern_set: PatternSet) -> KeptLay | None:
     from plotout import layout
 
     whole = replace(request, cards=(), works=(), earlier=None)
-    path = (request.kept_in or Path()) / f"{whole.stem(pattern_set)}-lay.json"
-    if request.kept_in is None or not path.exists():
+    path = (request.folder or Path()) / f"{whole.stem(pattern_set)}-lay.json"
+    if request.folder is None or not path.exists():
         return None
     lay = layout.load_lay(path)
     same = (lay.style, lay.size) == (pattern_set.style, pattern_set.size)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import unicodedata
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -50,18 +51,21 @@ def write_files(
     another job's, or was changed since it was written, unless `force`.
     """
     jobs = _read(folder)
-    mine = jobs.get(job.stem, {"job": dict(job.what), "files": {}})
+    stem = _own_stem(jobs, job)
+    mine = jobs.get(stem, {"job": dict(job.what), "files": {}})
     before: dict[str, list[str]] = mine["files"]
-    same_job = mine["job"] == dict(job.what)
     prints = {name: _print(data) for name, data in files.items()}
     if not force:
         for name, new in prints.items():
             if name not in kept and name not in carried:
-                _may_replace(folder, name, new, job, jobs, same_job)
+                _may_replace(folder, name, new, mine, jobs)
     wanted = {name: data for name, data in files.items()
               if name not in kept or not (folder / name).exists()}  # fmt: skip
+    for other in jobs.values():  # what is replaced is no longer theirs
+        other["files"] = {name: old for name, old in other["files"].items()
+                          if other is mine or name not in prints}  # fmt: skip
     both = {name: [*before.get(name, ()), new] for name, new in prints.items()}
-    jobs[job.stem] = {"job": dict(job.what), "files": before | both}
+    jobs[stem] = {"job": dict(job.what), "files": before | both}
     _write(folder, jobs)  # first, so that a run interrupted here recognises its files
     for name, data in wanted.items():
         write_whole(folder / name, data)
@@ -70,9 +74,51 @@ def write_files(
     stays = {name: prints for name, prints in before.items() if name not in (*files, *gone)}
     now = {name: [_print((folder / name).read_bytes())] if name in kept and name not in wanted
            else [new] for name, new in prints.items()}  # fmt: skip
-    jobs[job.stem] = {"job": dict(job.what), "files": stays | now}
+    jobs[stem] = {"job": dict(job.what), "files": stays | now}
     _write(folder, jobs)
     return notes
+
+
+def own_stem(folder: Path, job: Job) -> str:
+    """Return how a job's file names begin in a folder.
+
+    That is its stem, unless files of another job begin so there, or as a file system that knows no
+    capital letters would take for the same; then it also has a digest of what the job is.
+    """
+    return _own_stem(_read(folder), job)
+
+
+def named_alike(folder: Path, job: Job) -> str:
+    """Return in words another job in a folder whose file names begin as this one's; "" if none."""
+    return next(map(_words, _others_alike(_read(folder), job)), "")
+
+
+def listed_job(path: Path) -> Mapping[str, str]:
+    """Return what identifies the job that a file is listed under in its folder; empty if none."""
+    jobs = _read(path.parent).values()
+    return next((job["job"] for job in jobs if path.name in job["files"]), {})
+
+
+def _own_stem(jobs: Jobs, job: Job) -> str:
+    apart = f"{job.stem}-{_digest(job.what)}"
+    for stem in (job.stem, apart):
+        if stem in jobs and jobs[stem]["job"] == dict(job.what):
+            return stem
+    return apart if any(_others_alike(jobs, job)) else job.stem
+
+
+def _others_alike(jobs: Jobs, job: Job) -> Iterator[dict[str, Any]]:
+    for stem, other in jobs.items():
+        if _alike(stem) == _alike(job.stem) and other["job"] != dict(job.what):
+            yield other
+
+
+def _alike(stem: str) -> str:
+    return unicodedata.normalize("NFKC", stem).casefold()
+
+
+def _digest(what: Mapping[str, str]) -> str:
+    return "x" + _print(json.dumps(dict(what), sort_keys=True).encode())[:6]
 
 
 def is_listed(path: Path) -> bool:
@@ -92,15 +138,17 @@ def check_file(path: Path, what: Mapping[str, str], *, force: bool = False) -> N
     """Raise UserError where `write_file` would, before work whose file is written at its end."""
     if not force:
         jobs = _read(path.parent)
-        mine = jobs.get(path.name)
-        same_job = mine is not None and mine["job"] == dict(what)
-        _may_replace(path.parent, path.name, None, Job(path.name, what), jobs, same_job)
+        mine = jobs.get(_own_stem(jobs, Job(path.name, what)), {})
+        _may_replace(path.parent, path.name, None, mine, jobs)
 
 
 def _may_replace(
-    folder: Path, name: str, new: str | None, job: Job, jobs: Jobs, same_job: bool
+    folder: Path, name: str, new: str | None, mine: Mapping[str, Any], jobs: Jobs
 ) -> None:
-    """Raise UserError where an existing file may not be replaced. new: its hash, where known."""
+    """Raise UserError where an existing file may not be replaced by the job `mine`.
+
+    new: its hash, where known.
+    """
     path = folder / name
     if not path.exists():
         return
@@ -112,7 +160,7 @@ def _may_replace(
         problem = "it exists already, and plotout did not write it"
     elif there not in owner["files"][name]:
         problem = "it has been changed since plotout wrote it"
-    elif owner is jobs.get(job.stem) and same_job:
+    elif owner is mine:
         return
     else:
         problem = f"it belongs to another job: {_words(owner)}"

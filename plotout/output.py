@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
 from plotout.errors import Place, PlotoutError
 from plotout.job import Made, Tell, quiet
-from plotout.manifest import Job, write_files
+from plotout.manifest import Job, named_alike, write_files
 from plotout.model import Sheet
 from plotout.sheet_job import SheetResult
 
@@ -23,10 +23,12 @@ def write(made: Made, folder: Path, tell: Tell = quiet, *, force: bool = False) 
     tell("writing", 0.0)
     files = {name: data for sheet in made.results for name, data in _of_sheet(sheet).items()}
     lay, marks = _lay(made)
-    earlier = made.request.earlier
+    request, pattern_set = made.request, made.pattern_set
+    earlier = request.earlier
+    told = tuple(_named_apart(made, folder))
     notes = write_files(
         folder,
-        Job(made.stem, _what(made)),
+        Job(made.stem, request.what(pattern_set)),
         files | lay | marks | _off_cuts(made) | _contact(made),
         kept=marks,  # they may hold measurements
         part=earlier is not None and earlier.sheet is not None,
@@ -34,7 +36,17 @@ def write(made: Made, folder: Path, tell: Tell = quiet, *, force: bool = False) 
     )
     tell("writing", 1.0)
     _check_proofs(made.results, folder)
-    return notes
+    return told + notes
+
+
+def _named_apart(made: Made, folder: Path) -> Iterator[str]:
+    """Say why the files have other names than they would have in an empty folder."""
+    plain = made.request.job(made.pattern_set)
+    if made.stem != plain.stem:
+        yield (
+            f"files that begin with {plain.stem} belong to another job in {folder}: "
+            f"{named_alike(folder, plain)}; so these begin with {made.stem}"
+        )
 
 
 def _check_proofs(results: Sequence[SheetResult], folder: Path) -> None:
@@ -48,11 +60,11 @@ def _check_proofs(results: Sequence[SheetResult], folder: Path) -> None:
 
 
 def write_sheets(
-    results: Sequence[SheetResult], folder: Path, stem: str, what: str, *, force: bool = False
+    results: Sequence[SheetResult], folder: Path, job: Job, *, force: bool = False
 ) -> tuple[str, ...]:
     """Write sheets that are not a set's cards, such as a chart, with pictures; see `write`."""
     files = {name: data for result in results for name, data in _of_sheet(result).items()}
-    notes = write_files(folder, Job(stem, {"what": what}), files, force=force)
+    notes = write_files(folder, job, files, force=force)
     _check_proofs(results, folder)
     return notes
 
@@ -83,19 +95,6 @@ def off_cut(made: Made, sheet: Sheet) -> dict[str, Any] | None:
 def off_cuts_file(made: Made) -> str:
     """Return the name of the stock file of the off-cuts."""
     return f"{made.stem}-left-over.toml"
-
-
-def _what(made: Made) -> dict[str, str]:
-    """Return what identifies a job, whatever its files are called."""
-    request, pattern_set = made.request, made.pattern_set
-    return {
-        "set": pattern_set.name,
-        "style": pattern_set.style,
-        "size": pattern_set.size,
-        "machine": request.machine.name,
-        "cards": " ".join(request.cards),
-        "work": " ".join(request.works),
-    }
 
 
 def _of_sheet(result: SheetResult) -> dict[str, bytes]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Protocol
 from plotout.files import in_ascii, shortened, slug, slug_among
 from plotout.geometry.strokes import FloatArray, Work
 from plotout.machine import Calibration, Machine
+from plotout.manifest import Job, own_stem
 from plotout.model import Card, Sheet
 from plotout.pattern.model import PatternSet
 from plotout.sheet_job import UNREAD, SheetResult
@@ -50,8 +51,9 @@ class Request:
     source: the path of a set file, a read one, a set, or finished cards. sizes: those of a set file
     to make, laid together; empty for the drawn one. stock: what to cut from; None: the machine's.
     seconds: time for laying. cards: ids of the only cards to make; empty for all. works: the only
-    work to do; empty for all. earlier: the lay to reuse. kept_in: a folder that may hold an earlier
-    lay of the whole set; a card made alone is then split as it was there. pictures: draw every
+    work to do; empty for all. earlier: the lay to reuse. folder: where the files will be
+    written, None if that is not known; an earlier lay of the whole set in it says how the piece of
+    a card made alone is split. pictures: draw every
     sheet; travel: also draw travel with the tool up. name: the part of file names after the style;
     empty for the machine and the chosen cards. ascii_names: file names in a to z
     alone. strict: refuse a set that has faults.
@@ -66,7 +68,7 @@ class Request:
     cards: tuple[str, ...] = ()
     works: tuple[Work, ...] = ()
     earlier: EarlierLay | None = None
-    kept_in: Path | None = None
+    folder: Path | None = None
     pictures: bool = False
     travel: bool = False
     name: str = ""
@@ -78,13 +80,30 @@ class Request:
         """Where the sheet was found on the machine by its marks; see `EarlierLay.matrix`."""
         return self.earlier.matrix if self.earlier else None
 
-    def stem(self, pattern_set: PatternSet) -> str:
-        """Return the beginning of the job's file names."""
+    def job(self, pattern_set: PatternSet) -> Job:
+        """Return the job as listed beside its files, named as in an empty folder."""
         more = [f"and-{len(self.cards) - 3}-more"] if len(self.cards) > 3 else []
         name = self.name or "-".join([slug(self.machine.name), *self.cards[:3], *more])
         found = ["found"] if self.found is not None else []
         whole = "-".join([stem_of(pattern_set), name, *self.works, *found])
-        return shortened(in_ascii(whole) if self.ascii_names else whole, _LONGEST)
+        stem = shortened(in_ascii(whole) if self.ascii_names else whole, _LONGEST)
+        return Job(stem, self.what(pattern_set))
+
+    def what(self, pattern_set: PatternSet) -> dict[str, str]:
+        """Return what identifies the job, whatever its files are called."""
+        return {
+            "set": pattern_set.name,
+            "style": pattern_set.style,
+            "size": pattern_set.size,
+            "machine": self.machine.name,
+            "cards": " ".join(self.cards),
+            "work": " ".join(self.works),
+        }
+
+    def stem(self, pattern_set: PatternSet) -> str:
+        """Return the beginning of the job's file names, which no other job in its folder has."""
+        job = self.job(pattern_set)
+        return own_stem(self.folder, job) if self.folder else job.stem
 
 
 @dataclass(frozen=True, slots=True)

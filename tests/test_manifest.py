@@ -12,9 +12,10 @@ import pytest
 from click.testing import CliRunner
 
 from plotout import UserError
+from plotout.cli import plotout
 from plotout.cli.make_command import make
 from plotout.files import in_ascii, slug
-from plotout.manifest import NAME, Job, write_files
+from plotout.manifest import NAME, Job, own_stem, write_files
 
 ONE = Job("apron-m", {"set": "Apron", "size": "M"})
 OTHER = Job("apron-m", {"set": "Apron!", "size": "M"})
@@ -164,6 +165,63 @@ def test_sizes_of_a_style_and_styles_in_other_scripts_keep_their_own_files(tmp_p
         assert every < now
         every = now
     assert len(every) == 4
+
+
+def test_styles_spelt_otherwise_get_files_of_their_own_and_keep_them(tmp_path):
+    out = tmp_path / "out"
+    words = ["--machine", "laser", "--out", str(out), "--seconds", "0"]
+    made = {}
+    for style in ("A 1", "A-1", "a-1", "A-1"):
+        before = held(out) if out.exists() else {}
+        done = CliRunner().invoke(make, [styled(tmp_path, style, "M"), *words])
+        assert done.exit_code == 0, done.output
+        assert before.items() <= held(out).items()
+        [file] = [word for word in done.output.split() if word.endswith(".ngc")]
+        assert made.setdefault(style, file) == file
+        assert ("belong to another job" in done.output) == (style != "A 1")
+    assert len({name.casefold() for name in made.values()}) == 3
+
+
+def test_a_job_named_as_another_removes_none_of_its_files(tmp_path):
+    write_files(tmp_path, OTHER, {"a-1": b"other"})
+    assert write_files(tmp_path, ONE, {"b-1": b"1"}) == ()
+    assert write_files(tmp_path, ONE, {"b-2": b"2"}) != ()
+    assert held(tmp_path) == {"a-1": b"other", "b-2": b"2"}
+    with pytest.raises(UserError, match="another job"):
+        write_files(tmp_path, ONE, {"a-1": b"1"}, part=True)
+    assert own_stem(tmp_path, OTHER) == "apron-m" != own_stem(tmp_path, ONE)
+    assert own_stem(tmp_path, Job("Apron-M", {"set": "third"})) not in ("apron-m", "Apron-M")
+    assert own_stem(tmp_path, Job("b", {"set": "third"})) == "b"
+    # Unicode's case folding (section 5.18): a file system may take a final sigma for another
+    write_files(tmp_path, Job("\u03c3\u03c2", {"set": "s"}), {"s": b""})
+    assert own_stem(tmp_path, Job("\u03c3\u03c3", {"set": "t"})) != "\u03c3\u03c3"
+
+
+def test_what_is_forced_belongs_to_the_job_that_wrote_it(tmp_path):
+    write_files(tmp_path, OTHER, {"a-1": b"other"})
+    write_files(tmp_path, ONE, {"a-1": b"1"}, force=True)
+    assert write_files(tmp_path, ONE, {"a-1": b"1b"}) == ()
+    with pytest.raises(UserError, match="another job"):
+        write_files(tmp_path, OTHER, {"a-1": b"other"})
+    assert held(tmp_path) == {"a-1": b"1b"}
+
+
+@pytest.mark.parametrize("command", ["chart", "picture", "cloth"])
+def test_papers_and_pictures_of_another_style_are_never_replaced_silently(tmp_path, command):
+    """A chart gets names of its own; pictures are refused. Both sets are called set.toml."""
+    out = tmp_path / "out"
+    widths = ["--width", "900.2 mm", "--width", "899.8 mm", "--seconds", "0"]
+    more = widths if command == "cloth" else []
+    run = [command, styled(tmp_path, "A 1", "M"), "--out", str(out), *more]
+    assert CliRunner().invoke(plotout, run).exit_code == 0
+    before = held(out)
+    assert len(before) == {"chart": 6, "picture": 2, "cloth": 4}[command]
+    styled(tmp_path, "A-1", "M")
+    drawing = tmp_path / "a.svg"
+    drawing.write_text(drawing.read_text().replace("V120", "V110"))
+    done = CliRunner().invoke(plotout, run)
+    assert before.items() <= held(out).items()
+    assert (done.exit_code == 0) == (len(held(out)) > len(before)) == (command == "chart")
 
 
 def test_names_are_in_a_to_z_only_on_demand():

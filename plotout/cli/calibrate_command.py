@@ -95,12 +95,13 @@ def _make(name: str, machine: Machine, folder: Path, *, force: bool, as_json: bo
     from plotout import output
     from plotout.files import slug
     from plotout.machine import caution
+    from plotout.manifest import Job, own_stem
     from plotout.sheet_job import make_sheet, with_pictures
 
     side, sheet, plain = _square(machine)
-    made = make_sheet(sheet, plain, f"test-square-{machine.name}")
-    stem = f"test-square-{slug(machine.name)}"
-    told = output.write_sheets([with_pictures(made)], folder, stem, stem, force=force)
+    job = Job(f"test-square-{slug(machine.name)}", {"what": f"test square of {machine.name}"})
+    made = make_sheet(sheet, plain, own_stem(folder, job))
+    told = output.write_sheets([with_pictures(made)], folder, job, force=force)
     files = [str(folder / file) for file in made.files]
     told = (*told, *made.program.warnings)
     if as_json:

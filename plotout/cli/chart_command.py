@@ -14,6 +14,7 @@ from plotout.cli.options import FORCE, JSON, SET_FILE, folder_option, machine_op
 
 if TYPE_CHECKING:
     from plotout.machine import Machine
+    from plotout.manifest import Job
     from plotout.model import Card
     from plotout.pattern.model import PatternSet, Piece
     from plotout.sheet_job import SheetResult
@@ -51,20 +52,48 @@ def chart(
     sets = list(whole.in_sizes(whole.named(sizes)).values())
     wrong = reviewed(sets)
     finished = list(parallel.each(_finished, sets))
-    made = [(one.pattern_set, _papers(one, page, cutter)) for one in finished]
+    jobs = [_job(one.pattern_set, folder) for one in finished]
+    made = [
+        (named, _papers(one, page, cutter, named))
+        for one, named in zip(finished, jobs, strict=True)
+    ]
     if len(sets) > 1:
         base = next((one for one in finished if one.pattern_set.size == whole.base), finished[0])
         every = replace(base.pattern_set, size=", ".join(one.size for one in sets))
-        made.append((every, _chart_of_all(every, base, finished, page)))
+        named = _job(every, folder)
+        made.append((named, _chart_of_all(named, base, finished, page)))
     files = []
-    for pattern_set, papers in made:
-        stem = job.stem_of(pattern_set)
-        output.write_sheets(papers, folder, f"{stem}-chart", f"chart of {stem}", force=force)
+    for named, papers in made:
+        output.write_sheets(papers, folder, named.listed, force=force)
         files += [str(folder / paper.file) for paper in papers]
     if as_json:
         print_json({"set": sets[0].name, "files": files} | wrong.as_data())
     else:
         click.echo("\n".join([*files, *wrong.as_lines()]))
+
+
+@dataclass(frozen=True, slots=True)
+class _Named:
+    """A chart's job, and what follows the name of the set in the names of its files, if anything.
+
+    stem: of the set's files.
+    """
+
+    listed: Job
+    stem: str
+    apart: str
+
+
+def _job(pattern_set: PatternSet, folder: Path) -> _Named:
+    """Return the job of a set's chart, with names that no other set's has in the folder."""
+    from plotout import job
+    from plotout.manifest import Job, own_stem
+
+    what = {"what": "chart", "set": pattern_set.name, "style": pattern_set.style,
+            "size": pattern_set.size}  # fmt: skip
+    stem = job.stem_of(pattern_set)
+    listed = Job(f"{stem}-chart", what)
+    return _Named(listed, stem, own_stem(folder, listed).removeprefix(listed.stem))
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +114,9 @@ def _finished(pattern_set: PatternSet) -> _Finished:
         return _Finished(pattern_set, cut_pieces(pattern_set), finish(pattern_set))
 
 
-def _papers(finished: _Finished, page: str, cutter: Machine | None) -> list[SheetResult]:
+def _papers(
+    finished: _Finished, page: str, cutter: Machine | None, named: _Named
+) -> list[SheetResult]:
     """Return a size's chart and must, and its chart as cards for the hook."""
     from plotout import job
     from plotout.layout.paper.pages import page_size
@@ -99,20 +130,20 @@ def _papers(finished: _Finished, page: str, cutter: Machine | None) -> list[Shee
     foot = printer.bed.margins[1]
     sheets = [("chart", sheet) for sheet in chart(pattern_set, pieces, cards, size, foot)]
     sheets += [("must", sheet) for sheet in must(pattern_set, pieces, size, foot)]
-    stem = job.stem_of(pattern_set)
+    stem = named.stem + named.apart
     made = [with_pictures(make_sheet(sheet, printer, f"{stem}-{name}")) for name, sheet in sheets]
     if cutter is not None:
         hung = chart_cards(pattern_set, pieces, cards, (200.0, 280.0))
         chart_set = job.Finished(pattern_set, tuple(hung))
-        request = job.Request(chart_set, cutter, name="chart-card", pictures=True)
+        request = job.Request(chart_set, cutter, name=f"chart-card{named.apart}", pictures=True)
         made += job.plan(request).results
     return made
 
 
 def _chart_of_all(
-    every: PatternSet, base: _Finished, finished: Sequence[_Finished], page: str
+    named: _Named, base: _Finished, finished: Sequence[_Finished], page: str
 ) -> list[SheetResult]:
-    """Return one chart with every piece in all sizes over one another. every: named after all."""
+    """Return one chart with every piece in all sizes over one another. named: after all."""
     from plotout import job
     from plotout.layout.paper.pages import page_size
     from plotout.rack.chart import chart
@@ -123,5 +154,5 @@ def _chart_of_all(
     foot = printer.bed.margins[1]
     by_size = {one.pattern_set.size: one.pieces for one in finished}
     sheets = chart(base.pattern_set, base.pieces, base.cards, size, foot, sizes=by_size)
-    stem = job.stem_of(every)
+    stem = named.stem + named.apart
     return [with_pictures(make_sheet(sheet, printer, f"{stem}-chart")) for sheet in sheets]

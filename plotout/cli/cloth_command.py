@@ -14,6 +14,7 @@ from plotout.cli.options import FORCE, JSON, SET_FILE, Real, folder_option, seco
 from plotout.cli.progress import progress
 
 if TYPE_CHECKING:
+    from plotout.pattern.model import PatternSet
     from plotout.rack.cloth import Need
 
 
@@ -110,7 +111,7 @@ def cloth(
                          progress=lambda share, label=label: tell(label, share))  # type: ignore[misc]
                 )  # fmt: skip
     if folder is not None:
-        _draw(found, folder, set_file.stem, force=force)
+        _draw(found, folder, pattern_set, force=force)
     if as_json:
         rows = [_row(row, count) for row in found]
         print_json({"cloths": rows, "garments": garments} | wrong.as_data())
@@ -187,18 +188,21 @@ def _told(row: Need) -> Iterator[str]:
         )
 
 
-def _draw(found: list[Need], folder: Path, name: str, *, force: bool) -> None:
-    from plotout.files import slug
+def _draw(found: list[Need], folder: Path, pattern_set: PatternSet, *, force: bool) -> None:
+    from plotout.files import slug, slug_among
     from plotout.manifest import Job, write_files
     from plotout.proof import picture
 
     files: dict[str, bytes] = {}
-    for row in found:
+    names = [f"{row.cloth.name} {row.cloth.width:g}mm" for row in found]
+    for row, name in zip(found, names, strict=True):
         scene = picture.laid_picture(row.sheet)
-        stem = f"{slug(row.cloth.name)}-{row.cloth.width:.0f}mm"
+        stem = slug_among(name, names)
         files |= {
             f"{stem}.png": picture.to_png(scene),
             f"{stem}.svg": picture.to_svg(scene).encode(),
         }
-    job = Job(f"cloth-{slug(name)}", {"what": "lays on cloth", "set": name})
+    what = {"what": "lays on cloth", "set": pattern_set.name, "style": pattern_set.style,
+            "size": pattern_set.size}  # fmt: skip
+    job = Job(f"cloth-{slug(pattern_set.name)}", what)
     write_files(folder, job, files, part=True, force=force)

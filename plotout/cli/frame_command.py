@@ -47,6 +47,7 @@ def frame(
     from plotout import output, plugins
     from plotout.errors import UserError
     from plotout.machine import caution
+    from plotout.manifest import Job
 
     if strips < 1:
         raise UserError(f"{strips} strips are too few", fix="Make four or more.")
@@ -54,8 +55,8 @@ def frame(
     with plugins.blamed(finder.name):
         cards = finder.strips(range(first, first + strips))
     made = _cut(cards, machine) if machine else _printed(cards, page)
-    what = f"strips {first} to {first + strips - 1}"
-    output.write_sheets(made, folder, "strips", what, force=force)
+    strips_job = Job("strips", {"what": f"strips {first} to {first + strips - 1}"})
+    output.write_sheets(made, folder, strips_job, force=force)
     files = [str(folder / sheet.file) for sheet in made]
     cautions = list(caution(made[0].program.machine)) if machine else []
     if as_json:

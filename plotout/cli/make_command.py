@@ -108,7 +108,7 @@ def make(
         cards=cards,
         works=tuple(Work(work) for work in works),
         earlier=_earlier(earlier, marks),
-        kept_in=folder,
+        folder=folder,
         pictures=True,
         travel=travel,
         ascii_names=ascii_names,

@@ -74,6 +74,7 @@ def nest(
         job.Finished(replace(sets[base], size=", ".join(chosen)), kept),
         profile,
         seconds=seconds,
+        folder=folder,
         pictures=True,
         name=f"nest-{profile.name}",
     )

@@ -14,6 +14,7 @@ from plotout.cli.progress import progress
 from plotout.errors import UserError, nearest
 
 if TYPE_CHECKING:
+    from plotout.pattern.model import PatternSet
     from plotout.proof.scene import Scene
 
 
@@ -63,22 +64,27 @@ def picture(
 
     Example: plotout picture samples/beekeepers-smock/set.toml --stage card --of pocket --out out
     """
-    from plotout import parallel
-    from plotout.files import slug
+    from plotout import job, parallel
+    from plotout.files import slug_among
     from plotout.manifest import Job, write_files
 
     files = partial(_files, kind, width)
-    scenes = _scenes(set_file, stage, machine, seconds, not as_json)
+    read = job.read_set(set_file)
+    scenes = _scenes(read, stage, machine, seconds, not as_json)
+    chosen = list(scenes)
     if name is not None:
         if name not in scenes:
             raise UserError(f"there is no {stage} '{name}'", fix=nearest(name, scenes))
-        scenes = {name: scenes[name]}
+        chosen = [name]
     pictures = {
-        f"{stage}-{slug(key)}{suffix}": data
-        for key, drawn in zip(scenes, parallel.each(files, [*scenes.values()]), strict=True)
+        f"{stage}-{slug_among(key, scenes)}{suffix}": data
+        for key, drawn in zip(
+            chosen, parallel.each(files, [scenes[key] for key in chosen]), strict=True
+        )
         for suffix, data in drawn.items()
     }
-    what = {"what": f"pictures of {stage}s", "set": set_file.stem, "machine": machine or ""}
+    what = {"what": f"pictures of {stage}s", "set": read.name, "style": read.style,
+            "size": read.size, "machine": machine or ""}  # fmt: skip
     write_files(folder, Job(f"pictures-{stage}", what), pictures, part=True, force=force)
     written = [str(folder / file) for file in pictures]
     if as_json:
@@ -100,7 +106,7 @@ def _files(kind: str, width: int, scene: Scene) -> dict[str, bytes]:
 
 
 def _scenes(
-    set_file: Path, stage: str, machine: str | None, seconds: float, shown: bool
+    read: PatternSet, stage: str, machine: str | None, seconds: float, shown: bool
 ) -> dict[str, Scene]:
     """Return the stage's pictures by the names that --of takes."""
     from plotout import job
@@ -109,14 +115,13 @@ def _scenes(
     from plotout.proof import picture as draw
 
     if stage == "piece":
-        read = job.read_set(set_file)
         return {piece.name: draw.piece_picture(piece, read.say) for piece in all_pieces(read)}
     if stage == "card" and machine is None:
-        return {card.id: draw.card_picture(card) for card in finish(job.read_set(set_file))}
+        return {card.id: draw.card_picture(card) for card in finish(read)}
     if machine is None:
         raise UserError(f"a {stage} is made for a machine", fix="Name it with --machine.")
     with progress(shown) as tell:
-        request = job.Request(set_file, job.load_machine(machine), seconds=seconds)
+        request = job.Request(read, job.load_machine(machine), seconds=seconds)
         made = job.plan(request, tell)
     if stage == "card":
         return {card.id: draw.card_picture(card) for card in made.cards}

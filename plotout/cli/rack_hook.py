@@ -160,7 +160,16 @@ def _must_be_of(found: Found, sizes: Sequence[str], file: Path, journal: Path) -
     """
     from plotout.errors import Place, UserError
     from plotout.files import slug, slug_among
+    from plotout.manifest import listed_job
 
+    listed = listed_job(file)
+    if listed and (listed.get("set"), listed.get("style")) != (found.name, found.style):
+        raise UserError(
+            f"this journal is of '{file.name}', which was made of {listed.get('set')}, style "
+            f"{listed.get('style')}, not of {found.ref}",
+            fix="Name a journal of this set. Nothing was noted.",
+            place=Place(journal),
+        )
     stem = "-".join(dict.fromkeys(slug(part) for part in (found.name, found.style)))
     either = f"(?:{re.escape(stem)}|{re.escape(slug(found.style))})"  # some leave out the name
     begun = re.match(rf"{either}(?=[-.])", file.name)

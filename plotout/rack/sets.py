@@ -214,7 +214,9 @@ def recut(
             name = str(kept)
         pattern_set = _in_its_size(path, found)
         chosen = job.load_machine(name)
-        request = job.Request(pattern_set, chosen, seconds=seconds, cards=only, pictures=True)
+        request = job.Request(
+            pattern_set, chosen, seconds=seconds, cards=only, folder=folder, pictures=True
+        )
         made = job.plan(request, tell)
         notes = output.write(made, folder, tell, force=force)
     return made, notes
