@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
@@ -240,9 +239,10 @@ def _named(part: _Part, index: int, of: int) -> _Part:
 
 def _whole(sheet: Sheet, machine: Machine, parts: Sequence[_Part]) -> Program:
     """Return the whole roll's program from those of its frames."""
+    from plotout import tool
+
     runs: list[Run] = []
     advances: list[Advance] = []
-    by_tool: Counter[str] = Counter()
     before = 0.0
     for index, part in enumerate(parts):
         if index:
@@ -253,19 +253,18 @@ def _whole(sheet: Sheet, machine: Machine, parts: Sequence[_Part]) -> Program:
             replace(run, points=moved(run.points, there), stroke=run.stroke.moved(there))
             for run in part.program.runs
         ]
-        by_tool.update(part.program.seconds_by_tool)
     warnings = [text for part in parts for text in part.program.warnings]
-    return Program(
+    whole = Program(
         sheet.name,
         machine,
         sheet.width,
         sheet.height,
         tuple(runs),
-        sum(part.program.seconds for part in parts),
-        dict(by_tool),
-        tuple(dict.fromkeys([*warnings, _told(sheet, machine, advances)])),
-        tuple(advances),
+        warnings=tuple(dict.fromkeys([*warnings, _told(sheet, machine, advances)])),
+        advances=tuple(advances),
     )
+    seconds, by_tool = tool.timed_frames(whole)
+    return replace(whole, seconds=seconds, seconds_by_tool=by_tool)
 
 
 def _told(sheet: Sheet, machine: Machine, advances: Sequence[Advance]) -> str:

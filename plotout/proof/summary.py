@@ -114,7 +114,15 @@ def _seconds(reading: Reading, machine: Machine) -> float:
         stroke = Stroke(traced.points, tool.does[0] if tool.does else Work.DRAW, Mark.OUTLINE)
         feed = traced.feed or tool.speed
         runs.append(
-            Run(traced.points, tool, stroke, feed, follows=traced.follows, angles=traced.angles)
+            Run(
+                traced.points,
+                tool,
+                stroke,
+                feed,
+                depth=traced.depth,
+                follows=traced.follows,
+                angles=traced.angles,
+            )
         )
     return timed(runs, machine)[0]
 

@@ -121,7 +121,7 @@ def seconds_of(strokes: Sequence[Stroke], start: tuple[float, float], machine: M
     tools = [machine.tool_for(stroke.work) for stroke in strokes]
     depths = np.array([(tool.depth or 0.0) if tool else 0.0 for tool in tools])
     handling = sum(float(seconds.sum()) for seconds in handling_seconds(depths, machine))
-    changes = sum(a is not b for a, b in pairwise(tools))
+    changes = bool(tools) + sum(a is not b for a, b in pairwise(tools))
     return whole + handling + changes * motion.change
 
 

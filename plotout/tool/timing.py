@@ -8,14 +8,15 @@ takes the machine's acceleration (common practice in motion control).
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray
-from plotout.machine import Machine, Motion
+from plotout.machine import AUTOMATIC, Machine, Motion
 from plotout.machine.motion import handling_seconds, travel_seconds
-from plotout.model import Run
+from plotout.model import Program, Run
 
 
 def timed(runs: Sequence[Run], machine: Machine) -> tuple[float, dict[str, float]]:
@@ -23,20 +24,48 @@ def timed(runs: Sequence[Run], machine: Machine) -> tuple[float, dict[str, float
 
     It begins at the sheet's 0, 0. A tool's time includes the travel to its runs and its change.
     """
-    seconds = run_seconds(runs, machine).sum(axis=1)
+    return _added(runs, run_seconds(runs, machine))
+
+
+def timed_frames(program: Program) -> tuple[float, dict[str, float]]:
+    """Return the seconds of a program, the frames of a roll included, and those of every tool."""
+    return _added(program.runs, frame_seconds(program))
+
+
+def _added(runs: Sequence[Run], seconds: FloatArray) -> tuple[float, dict[str, float]]:
     by_tool: dict[str, float] = {}
-    for run, share in zip(runs, seconds.tolist(), strict=True):
+    for run, share in zip(runs, seconds.sum(axis=1).tolist(), strict=True):
         by_tool[run.tool.name] = by_tool.get(run.tool.name, 0.0) + share
     return float(seconds.sum()), by_tool
 
 
+def frame_seconds(program: Program) -> FloatArray:
+    """Return the seconds of each run, (n, 2), as `run_seconds`; each frame begins at its own 0, 0.
+
+    Where the roll is advanced by hand, every frame has its own file, which asks for its tool anew.
+    """
+    firsts = [advance.run for advance in program.advances]
+    starts = np.cumsum([0.0, *(advance.by for advance in program.advances)]).tolist()
+    found, fitted = [np.empty((0, 2))], None
+    for (begin, end), start in zip(pairwise([0, *firsts, len(program.runs)]), starts, strict=True):
+        runs = program.runs[begin:end]
+        found.append(run_seconds(runs, program.machine, (start, 0.0), fitted))
+        if program.machine.bed.advance == AUTOMATIC and runs:
+            fitted = runs[-1].tool.number
+    return np.vstack(found)
+
+
 def run_seconds(
-    runs: Sequence[Run], machine: Machine, start: tuple[float, float] = (0.0, 0.0)
+    runs: Sequence[Run],
+    machine: Machine,
+    start: tuple[float, float] = (0.0, 0.0),
+    fitted: int | None = None,
 ) -> FloatArray:
     """Return the seconds of every run before its tool is down, and with it down, (n, 2).
 
-    Before: travel from the end of the last run (`start`, mm, for the first) while a knife turns, a
-    change of tool (not the first, which is fitted before anything moves), and lowering it.
+    Before: travel from the end of the last run (`start`, mm, for the first) while a knife turns,
+    the change to its tool (the first too, which the file asks for as well, unless it is `fitted`),
+    and lowering it.
     With it down: the motion, and the lift at its end.
     """
     if not runs:
@@ -50,7 +79,7 @@ def run_seconds(
     travel = np.maximum(travel_seconds(ends, starts, motion), _swung(runs, machine))
     before = lifted * (travel + lower)
     numbers = np.array([run.tool.number for run in runs])
-    before[1:] += motion.change * (numbers[1:] != numbers[:-1])
+    before += motion.change * (numbers != np.array([fitted or 0, *numbers[:-1]]))
     down = _worked(runs, np.cumsum(lifted), motion) + _turned(runs, machine)
     down += np.append(lifted[1:], True) * lift
     return np.column_stack([before, down])

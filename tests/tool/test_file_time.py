@@ -19,8 +19,11 @@ from test_time import integrated
 from plotout import job, plugins
 from plotout.geometry.lettering import text_lines
 from plotout.geometry.strokes import Mark, Stroke, Work
+from plotout.layout.stock.model import StockSheet, window_of
 from plotout.model import Card, Placed, Sheet
+from plotout.proof.summary import summarise
 from plotout.route import order
+from plotout.sheet_job import make_sheet
 from plotout.tool import compile_sheet
 
 ARC = 0.004  # mm: how far a flattened arc may be off, as in what was drawn
@@ -132,7 +135,7 @@ def gcode_seconds(data: bytes, machine) -> float:
         at, a = to, value.get("A", a)
     clock.stop()
     start = float(machine.options.get("start", 0.0))
-    return clock.seconds + max(0, changes - 1) * (motion.change - start)
+    return clock.seconds + changes * (motion.change - start)
 
 
 def hpgl_seconds(data: bytes, machine) -> float:
@@ -164,7 +167,7 @@ def hpgl_seconds(data: bytes, machine) -> float:
                 clock.travel(at, to)
             at = to
     clock.stop()
-    return clock.seconds + max(0, pens - 1) * motion.change
+    return clock.seconds + pens * motion.change
 
 
 @pytest.mark.parametrize(
@@ -180,8 +183,36 @@ def test_the_told_time_is_that_of_the_file_within_five_per_cent(name):
     program = compile_sheet(laid, strokes, machine, arcs=driver.arcs)
     data = driver.emit(program, laid)
     read = gcode_seconds if driver.name == "gcode" else hpgl_seconds
-    assert program.seconds == pytest.approx(read(data, machine), rel=0.05)
+    there = read(data, machine)
+    assert program.seconds == pytest.approx(there, rel=0.05)
+    interpreter = plugins.interpreter_for(driver.name)
+    assert interpreter is not None
+    proved = summarise(interpreter.read(data, machine), machine)
+    assert proved.seconds == pytest.approx(there, rel=0.05)
     assert sum(program.seconds_by_tool.values()) == pytest.approx(program.seconds)
+
+
+@pytest.mark.parametrize("advance", ["automatic", "by hand"])
+def test_a_roll_in_frames_takes_the_time_of_its_files(advance):
+    """Each file asks for its pen; one file for all frames asks for it again only where it changes.
+
+    The integration knows no frames: the moves between them, some 2 s, are left to the tolerance.
+    """
+    machine = job.load_machine("roll-plotter")
+    machine = replace(
+        machine, bed=replace(machine.bed, window=250.0, advance=advance),
+        options=dict(machine.options) | {"polylines": "absolute"},
+        motion=replace(machine.motion, change=60.0),
+    )  # fmt: skip
+    laid = sheet()
+    kind = StockSheet("roll", laid.width, laid.height, roll=True, window=window_of(machine, 250.0),
+                      even=advance == "automatic")  # fmt: skip
+    made = make_sheet(laid, machine, "roll", kind=kind)
+    files = list(made.files.values())
+    assert (len(files) == 1) == (advance == "automatic")
+    there = sum(hpgl_seconds(data, machine) for data in files)
+    assert made.program.seconds == pytest.approx(there, rel=0.05)
+    assert sum(made.program.seconds_by_tool.values()) == pytest.approx(made.program.seconds)
 
 
 def test_a_speed_that_a_file_cannot_say_is_told_and_timed_as_it_is_said(tmp_path):

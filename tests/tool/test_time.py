@@ -83,7 +83,9 @@ def run(points, feed=100.0, which=None, **more):
 
 
 def still(acceleration, junction):
-    return Motion(travel_speed=1e9, acceleration=acceleration, lift=0, lower=0, junction=junction)
+    return Motion(
+        travel_speed=1e9, acceleration=acceleration, lift=0, lower=0, change=0, junction=junction
+    )
 
 
 CIRCLE = np.linspace(0, 2 * np.pi, 200)
@@ -124,7 +126,7 @@ def test_travel_tool_up_and_down_and_change_by_hand_computation():
     first = 50 / 100 + 100 / 1000
     second = 2 * math.sqrt(1 / 1000)
     third = 100 / 100 + 100 / 1000
-    assert by_tool == pytest.approx({"t": first + second + 1.0, "blade": third + 0.5 + 7.0})
+    assert by_tool == pytest.approx({"t": first + second + 8.0, "blade": third + 0.5 + 7.0})
     assert seconds == pytest.approx(sum(by_tool.values()))
     assert pen.number == 1
 

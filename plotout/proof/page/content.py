@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -15,7 +14,6 @@ from plotout import plugins
 from plotout.finish.derive import all_pieces
 from plotout.finish.prepare import ready
 from plotout.geometry.polyline import bounds, length, moved, signed_area
-from plotout.geometry.strokes import FloatArray
 from plotout.machine import AUTOMATIC, Machine
 from plotout.machine.caution import caution
 from plotout.model import Card, Placed, Program, Run, Sheet
@@ -23,7 +21,7 @@ from plotout.pattern.model import PatternSet, Piece
 from plotout.pattern.walk import walk
 from plotout.proof.page.packed import drawing, in_columns
 from plotout.proof.picture import numbered
-from plotout.tool.timing import run_seconds
+from plotout.tool.timing import frame_seconds
 
 _RIM = 0.5  # mm: how far outside its card an edge may lie (a fold lies on its border)
 _COARSE = 0.2  # mm: edges are kept no finer than this, for finding what lies under the pointer
@@ -185,25 +183,12 @@ def runs_as_rows(program: Program, numbers: dict[str, int]) -> list[list[Any]]:
     work begins and when it ends, by the machine's motion, and the number of its stroke.
     """
     tools = [tool.name for tool in program.machine.tools]
-    seconds = _seconds(program)
+    seconds = frame_seconds(program)
     moments = np.concatenate([[0.0], np.cumsum(seconds)])
     return [
         [*_row(run, tools, numbers), *_rounded(moments[2 * nth : 2 * nth + 3]), stroke]
         for nth, (run, stroke) in enumerate(zip(program.runs, program.stroke_numbers, strict=True))
     ]
-
-
-def _seconds(program: Program) -> FloatArray:
-    """Return the seconds of each run, (n, 2); each frame of a roll begins at its own 0, 0."""
-    firsts = [each.run for each in program.advances]
-    starts = np.cumsum([0.0, *(each.by for each in program.advances)]).tolist()
-    bounds = pairwise([0, *firsts, len(program.runs)])
-    return np.vstack(
-        [
-            run_seconds(program.runs[begin:end], program.machine, (start, 0.0))
-            for (begin, end), start in zip(bounds, starts, strict=True)
-        ]
-    )
 
 
 def _row(run: Run, tools: list[str], numbers: dict[str, int]) -> list[Any]:
