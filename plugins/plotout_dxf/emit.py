@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from plotout import FloatArray, Mark, NotchKind, Placed, Program, Run, Sheet
 from plotout.kit import options_of
-from plotout_dxf.layers import NOTCHES
+from plotout_dxf.layers import NOT_WORKED, NOTCHES, layer_for
 from plotout_dxf.options import DxfOptions
 from plotout_dxf.vertices import Rest, add_polyline, filled
 
@@ -40,7 +40,6 @@ _LAYERS = {
     Mark.PAGE: "15",
 }
 _TEXT_HEIGHT = 5.0
-_NOT_WORKED = ("2", "3", "5", "6", "14")  # what describes the piece; no tool follows it
 
 
 def emit(program: Program, sheet: Sheet) -> bytes:
@@ -61,8 +60,9 @@ def _written(program: Program, sheet: Sheet) -> bytes:
 
     document = new("R2000", units=units.MM)
     document.header["$MEASUREMENT"] = 1
-    for layer in sorted({*_LAYERS.values(), *NOTCHES.values(), *_NOT_WORKED}):
-        document.layers.add(layer).dxf.plot = int(layer not in _NOT_WORKED)
+    worked = map(layer_of, program.runs)
+    for layer in sorted({*_LAYERS.values(), *NOTCHES.values(), *NOT_WORKED, *worked}):
+        document.layers.add(layer).dxf.plot = int(layer not in NOT_WORKED)
     space = document.modelspace()
     rests: dict[str, Rest] = {}
     colours = options_of(program.machine, DxfOptions)
@@ -163,13 +163,18 @@ def _draw(
 
 
 def layer_of(run: Run) -> str:
-    """Return the layer of a run: notches by kind, arrow heads separate from the grain line."""
+    """Return the layer of a run: notches by kind, arrow heads separate from the grain line.
+
+    A layer holds one kind of work; see `layer_for`.
+    """
     stroke = run.stroke
     if stroke.mark is Mark.GRAIN and len(run.points) != 2:
-        return "15"
-    if stroke.notch:
-        return NOTCHES.get(stroke.notch, NOTCHES[NotchKind.SLIT])
-    return _LAYERS.get(stroke.mark, _LAYERS[Mark.INTERNAL])
+        layer = "15"
+    elif stroke.notch:
+        layer = NOTCHES.get(stroke.notch, NOTCHES[NotchKind.SLIT])
+    else:
+        layer = _LAYERS.get(stroke.mark, _LAYERS[Mark.INTERNAL])
+    return layer_for(layer, stroke.work)
 
 
 def _texts(space: BaseLayout, lines: tuple[str, ...], top: float, layer: str) -> None:

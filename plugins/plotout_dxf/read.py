@@ -22,11 +22,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from plotout import Drawing, FloatArray, NotchKind, Place, Role, Shape, UserError
+from plotout import Drawing, FloatArray, NotchKind, Place, Role, Shape, UserError, Work
 from plotout.kit import NamedLine, grain_shape, middle_shapes, nearest, notch_shape, outline_shapes
 from plotout_dxf.curves import TEXTS, Entity, entities, flattened, location
 from plotout_dxf.document import load, millimetres, words
-from plotout_dxf.layers import NOTCHES
+from plotout_dxf.layers import NOTCHES, layer_for, plain_layer
 from plotout_dxf.notches import filled_in, known_once
 
 if TYPE_CHECKING:
@@ -58,6 +58,7 @@ ASTM = {
     Role.CUTOUT: ("11",),
     Role.DRILL: ("13",),
     Role.SEWING: ("14",),
+    Role.SCORE: (layer_for("8", Work.SCORE),),
 }
 _SAME = 0.05  # mm: places nearer than this are one
 _PIECE_NAME = re.compile(r"\s*PIECE NAME\s*:\s*(.*?)\s*$", re.IGNORECASE)
@@ -124,7 +125,15 @@ class Piece:
 
     def _on(self, role: Role) -> list[Entity]:
         names = [name.upper() for name in self.layers[role]]
-        return [entity for entity in self.found if entity.layer.upper() in names]
+        return [entity for entity in self.found
+                if entity.layer.upper() in names or self._layer(entity) in names]  # fmt: skip
+
+    def _layer(self, entity: Entity) -> str:
+        """Return an entity's layer, in capitals; of those by work that of what the line is."""
+        layer = entity.layer.upper()
+        if not self.astm or layer == layer_for("8", Work.SCORE).upper():
+            return layer
+        return plain_layer(layer)
 
     def _lines(self, role: Role) -> list[NamedLine]:
         return [
@@ -134,7 +143,7 @@ class Piece:
         ]
 
     def _kind(self, line: NamedLine) -> str:
-        kinds = [kind for kind, layer in NOTCHES.items() if layer == line[0]]
+        kinds = [kind for kind, layer in NOTCHES.items() if layer == plain_layer(line[0])]
         return str(kinds[0]) if self.astm and len(kinds) == 1 else ""  # 4: slit or V
 
     def _without_bars(self, lines: list[NamedLine]) -> list[NamedLine]:

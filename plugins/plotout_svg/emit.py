@@ -63,7 +63,7 @@ def emit(program: Program, sheet: Sheet) -> bytes:
 
 def _work_group(group: ET.Element, work: str, colour: str) -> ET.Element:
     """Return a group for one kind of work on a card, with its colour as an attribute."""
-    return ET.SubElement(group, "g", {"id": f"{group.get('id')}-{work}", "stroke": colour})
+    return ET.SubElement(group, "g", {"id": f"{work}-of-{group.get('id')}", "stroke": colour})
 
 
 def _add(parent: ET.Element, tag: str, text: str) -> None:
@@ -75,5 +75,5 @@ def _words(text: str) -> str:
 
 
 def _id(card: str) -> str:
-    """Return the card's id in a form valid for XML and style sheets."""
-    return "card-" + re.sub(r"[^A-Za-z0-9_-]", "-", card)
+    """Return the card's id in a form valid for XML and style sheets, and no other card's."""
+    return "card-" + re.sub(r"[^A-Za-z0-9-]", lambda found: f"_{ord(found[0]):x}_", card)

@@ -69,7 +69,9 @@ def on_layers(data):
     (insert,) = document.modelspace().query("INSERT")
     found = {}
     for entity in document.blocks.get(insert.dxf.name):
-        if entity.dxf.layer in {"4", "80", "81", "82", "83"} and entity.dxftype() != "POINT":
+        number, _, work = entity.dxf.layer.partition(" ")
+        if number in {"4", "80", "81", "82", "83"} and entity.dxftype() != "POINT":
+            assert work in ("draw", "")
             found[entity.dxf.layer] = found.get(entity.dxf.layer, 0) + 1
     return found, insert.dxf.name
 
@@ -88,7 +90,7 @@ def read_back(data, path):
 def test_a_drawn_notch_lies_on_its_kinds_layer_and_is_read_back(kind, angle, tmp_path):
     made = card(cut=False, kinds=(kind,))
     data = worked(made, angle)
-    assert on_layers(data)[0] == {LAYERS[kind]: ENTITIES.get(kind, 1)}
+    assert on_layers(data)[0] == {f"{LAYERS[kind]} draw": ENTITIES.get(kind, 1)}
     (found,) = read_back(data, tmp_path)
     assert found.text == kind.value
     low = made.outline.min(axis=0)
@@ -99,7 +101,8 @@ def test_a_drawn_notch_lies_on_its_kinds_layer_and_is_read_back(kind, angle, tmp
 
 def test_all_kinds_on_one_card_are_told_apart(tmp_path):
     data = worked(card(cut=False))
-    assert on_layers(data)[0] == {"4": 2, "80": 2, "81": 1, "82": 1, "83": 1}
+    meant = {"4 draw": 2, "80 draw": 2, "81 draw": 1, "82 draw": 1, "83 draw": 1}
+    assert on_layers(data)[0] == meant
     found = {shape.text: shape.points[0, 0] for shape in read_back(data, tmp_path)}
     assert found == pytest.approx({kind.value: at for kind, at in PLACES.items()}, abs=0.05)
 

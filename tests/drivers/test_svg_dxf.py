@@ -2,6 +2,7 @@
 
 import io
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 
 import ezdxf
 import numpy as np
@@ -51,7 +52,7 @@ def laid(title="Front", angle=90.0, number=1):
     )
     card = Card(name, title, title, number, 2, OUTLINE, strokes, orders=("cut 1 pair self",))
     placed = Placed(card, angle, (150.0 * number, 40.0))
-    runs = tuple(run(s.points, mark=s.mark, card=name) for s in placed.strokes)
+    runs = tuple(replace(run(s.points), stroke=s) for s in placed.strokes)
     return runs, placed
 
 
@@ -148,7 +149,7 @@ def drawn_on(document):
 def test_dxf_is_the_program_on_its_layers(angle):
     runs, placed = laid(angle=angle)
     found = drawn_on(read_dxf(DXF(program(runs), sheet(placed=(placed,)))))
-    meant = {"1": [0], "7": [1], "15": [2, 5], "4": [3, 4], "13": [6]}
+    meant = {"1": [0], "7": [1], "15": [2, 5], "4 draw": [3, 4], "13": [6]}
     assert found.keys() == meant.keys()
     for layer, numbers in meant.items():
         for drawn, nth in zip(found[layer], numbers, strict=True):
