@@ -138,7 +138,13 @@ class Tool:
     pass_force: Annotated[float, _force("Force added with each pass.")] = 0.0
     tabs: Annotated[int, Count("Bridges left in a card's outline.", 0, 200)] = 0
     tab_width: Annotated[
-        float, Length("Width of a bridge.", most=20.0, above=True, example='"0.5 mm"')
+        float,
+        Length(
+            "Stretch left uncut for a bridge, which is narrower by the kerf.",
+            most=20.0,
+            above=True,
+            example='"0.5 mm"',
+        ),
     ] = 0.5
     tab_spacing: Annotated[
         float, Length("Greatest distance between bridges; 0: as many as `tabs`.", most=5000.0)

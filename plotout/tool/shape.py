@@ -92,16 +92,28 @@ def _held(
     stretches, count = tabbed(line, tool.tabs, tool.tab_width, tool.tab_spacing, marks)
     if is_closed(line) and count < tool.tabs:
         raise UserError(
-            f"its outline, {length(line):.0f} mm long, has room for {count} of {tool.tabs} tabs, "
-            f"and without them nothing holds the card while '{tool.name}' cuts it free",
-            fix="Give the tool fewer or narrower tabs in the profile, or make this card "
-            "on a machine that needs none.",
+            f"its outline, {length(line):.0f} mm long, has room for {count} of the {tool.tabs} "
+            f"tabs that hold a card while '{tool.name}' cuts it free, away from corners and "
+            "notches",
+            fix=_fewer(count, tool),
             place=Place(piece=stroke.card or None),
         )
     wide = max((length(stretch) for stretch in stretches), default=0.0)
     if is_closed(line) and 0.0 < tool.tab_spacing < wide:
         warnings.append(f"{_named(stroke)}: two of its tabs are {wide:.0f} mm apart")
     return stretches
+
+
+def _fewer(count: int, tool: Tool) -> str:
+    """Return what to do about a card with room for fewer tabs than the profile asks for."""
+    other = "or make this card on a machine that needs no tabs."
+    if not count:
+        return f"Write a smaller tab-width (now {tool.tab_width:g} mm) in the profile, {other}"
+    return (
+        f"If {count} hold a card as small as this, make it by itself (--card) with a copy of the "
+        f"profile that says tabs = {count}; else write a smaller tab-width (now "
+        f"{tool.tab_width:g} mm), {other}"
+    )
 
 
 def _legs(stroke: Stroke, line: FloatArray, tool: Tool) -> Iterator[FloatArray]:

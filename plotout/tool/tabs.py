@@ -66,13 +66,41 @@ def _places(
             if len(near):
                 places.append(float(samples[near[np.argmin(off[near])]]))
                 break
-    while len(places) < wanted:  # where a share has no place, others have two
-        open_places = np.flatnonzero(choices[-1] & _apart(samples, places, whole, width))
-        if not len(open_places):
-            break
-        gaps = _gaps(samples[open_places], places, whole)
-        places.append(float(samples[open_places[np.argmax(gaps)]]))
+    if len(places) < wanted:  # then as many as there is room for, in any share
+        places = _spread(samples[choices[-1]], whole, wanted, 2.0 * width + CLOSE) or places
     return sorted(places)
+
+
+def _spread(open_places: FloatArray, whole: float, wanted: int, least: float) -> list[float]:
+    """Return as many of a ring's open places as are more than `least` mm apart, at most `wanted`.
+
+    Of the ways to choose so many, one in which the two nearest are about as far apart as can be.
+    """
+    for count in range(min(wanted, len(open_places)), 0, -1):
+        best = _chosen(open_places, whole, count, least)
+        if best is None:
+            continue
+        near, far = least, whole / count
+        while far - near > SAMPLE:
+            middle = (near + far) / 2.0
+            found = _chosen(open_places, whole, count, middle)
+            near, far, best = (middle, far, found) if found is not None else (near, middle, best)
+        return [float(place) for place in best % whole]
+    return []
+
+
+def _chosen(open_places: FloatArray, whole: float, count: int, apart: float) -> FloatArray | None:
+    """Return `count` places on a ring that are more than `apart` mm from each other, if any."""
+    if whole <= apart:
+        return open_places[:1] if count == 1 else None
+    twice = np.append(open_places, open_places + whole)
+    following = np.append(np.searchsorted(twice, twice + apart, side="right"), len(twice))
+    ways = [np.arange(len(open_places))]
+    for _ in range(count - 1):
+        ways.append(following[ways[-1]])
+    ends = np.append(twice, np.inf)[ways[-1]]
+    good = np.flatnonzero(ends < open_places + whole - apart)
+    return twice[[way[good[0]] for way in ways]] if len(good) else None
 
 
 def _apart(samples: FloatArray, places: list[float], whole: float, width: float) -> Choice:

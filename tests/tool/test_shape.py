@@ -20,6 +20,7 @@ from plotout.machine import Bed, Machine, Tool, ToolKind
 from plotout.model import Card, Placed, Sheet
 from plotout.tool import compile_sheet
 from plotout.tool.kerf import widened
+from plotout.tool.tabs import tabbed
 
 SQUARE = np.array([[50, 50], [150, 50], [150, 150], [50, 150], [50, 50.0]])
 BEAM = Tool("beam", 1, ToolKind.BEAM, (Work.CUT,), 20.0, power=80.0, kerf=0.2)
@@ -131,8 +132,47 @@ def test_an_ellipse_is_held_by_tabs_too(across):
 def test_a_card_without_room_for_its_tabs_is_refused():
     ring = [[50, 50], [60, 50], [55, 58], [50, 50]]
     tool = replace(BEAM, kind=ToolKind.ROUTER, kerf=3.0, tabs=4, tab_width=5.0)
-    with pytest.raises(UserError, match="of 4 tabs"):
+    with pytest.raises(UserError, match="of the 4 tabs") as told:
         compile_sheet(sheet(cut(ring), ring=np.array(ring, float)), [cut(ring)], machine(tool))
+    assert "--card" in told.value.fix
+
+
+def most_apart(open_places, whole: float, apart: float) -> int:
+    """How many of a ring's places can be more than `apart` from one another: tried from each."""
+    best = 0
+    for start in open_places:
+        last, count = 0.0, 1
+        for place in sorted((open_places - start) % whole)[1:]:
+            if place - last > apart and whole - place > apart:
+                last, count = place, count + 1
+        best = max(best, count)
+    return best
+
+
+def test_a_card_is_refused_only_where_its_tabs_have_no_room():
+    """Small cards of any shape, with marks along their edges: at least as many as by trying all."""
+    rng = np.random.default_rng(5)
+    few = 0
+    for _ in range(60):
+        turn = np.sort(rng.uniform(0, 2 * np.pi, rng.integers(3, 9)))
+        far = rng.uniform(12, 40) * rng.uniform(0.6, 1.0, len(turn))
+        ring = np.column_stack([np.cos(turn), np.sin(turn)]) * far[:, None]
+        line = np.vstack([ring, ring[:1]])
+        edge = shapely.LineString(line)
+        marks = np.array([edge.interpolate(at).coords[0] for at in rng.uniform(0, edge.length, 3)])
+        stretches, count = tabbed(line, 4, 5.0, 0.0, marks)
+        held = 2.0 + 2.5  # mm from a tab's middle to corners and marks
+        places = np.arange(0.0, edge.length, 1.0)
+        spots = shapely.line_interpolate_point(edge, places)
+        corners = shapely.MultiPoint(np.vstack([ring, marks]))
+        open_places = places[shapely.distance(spots, corners) > held]
+        # blunt corners and mere bends may leave room for more
+        assert count >= min(4, most_apart(open_places, edge.length, 2 * 5.0 + 2.0))
+        few += count < 4
+        cut_lines = [shapely.LineString(stretch) for stretch in stretches]
+        gaps = edge.difference(shapely.union_all(cut_lines).buffer(1e-6))
+        assert gaps.length == pytest.approx(5.0 * count, abs=0.01)
+    assert 5 < few < 55
 
 
 def test_passes_grow_in_depth_or_force():
