@@ -1,13 +1,17 @@
 """The proof page of many cards: its bytes, when it is ready, and its longest step in Chromium.
 
-The sample's sheets on a laser, over and over, each with cards of its own. A step is what the
-browser's own watch over long tasks (W3C Long Tasks) counts: those under 50 ms it does not tell.
+The sample's sheets on a laser, over and over, each with cards of its own: as many sheets, then all
+of it on one large sheet. A step is what the browser's own watch over long tasks (W3C Long Tasks)
+counts: it does not report those under 50 ms. Beside it stands the longest step in processor time,
+by the browser's own trace, which another job on the machine doesn't lengthen.
 
 Run: python tests/bench/page.py [cards | --smoke]
 """
 
 from __future__ import annotations
 
+import json
+import math
 import shutil
 import sys
 import tempfile
@@ -16,10 +20,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from plotout import job
 from plotout.proof import page as proof_page
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "beekeepers-smock" / "set.toml"
+GAP = 10.0  # mm between the sheets that become one
 WATCH = """
     window.steps = [];
     new PerformanceObserver((list) => {
@@ -35,10 +42,22 @@ STEPS = {  # what a reader does, as script
     "another sheet": "const w = document.getElementById('which'); w.value = String(w.length - 1);"
     "w.dispatchEvent(new Event('change'))",
     "all sheets": "document.getElementById('every').click()",
+    "back to one": "document.getElementById('every').click()",
     "find a card": "const f = document.getElementById('find'); f.value = 'sleeve';"
     "f.dispatchEvent(new Event('input'))",
-    "show the order": "document.getElementById('every').click();"
-    "[...document.querySelectorAll('#works input')].pop().click()",
+    "show the order": "[...document.querySelectorAll('#works input')].pop().click()",
+    "hide a mark": "document.querySelector('#marks input').click()",
+    "nearer, ten times": "let n = 10; const z = setInterval(() => {"
+    "document.getElementById('nearer').click(); if (!--n) clearInterval(z); }, 40)",
+    "the whole sheet": "document.getElementById('whole').click()",
+    "point at ten places": "let n = 10; const v = document.getElementById('view'), b = v.getBounding"
+    "ClientRect(); const z = setInterval(() => { v.dispatchEvent(new PointerEvent('pointermove', {"
+    "clientX: b.left + b.width * n / 11, clientY: b.top + b.height * n / 11 })); "
+    "if (!--n) clearInterval(z); }, 40)",
+    "into the middle of the job": "const c = document.getElementById('clock'); c.value = c.max / 2;"
+    "c.dispatchEvent(new Event('input'))",
+    "play a second": "document.getElementById('play').click();"
+    "setTimeout(() => document.getElementById('play').click(), 900)",
     "back by a stroke": "document.getElementById('back').click()",
 }
 
@@ -66,18 +85,50 @@ def copies(made: job.Made, count: int) -> tuple[list[Any], list[proof_page.Leaf]
     return cards, leaves
 
 
+def on_one(leaves: list[proof_page.Leaf]) -> list[proof_page.Leaf]:
+    """Return the sheets side by side on a single one, in rows."""
+    wide = max(leaf.sheet.width for leaf in leaves) + GAP
+    tall = max(leaf.sheet.height for leaf in leaves) + GAP
+    in_row = math.ceil(math.sqrt(len(leaves) * tall / wide))
+    placed, runs = [], []
+    for index, leaf in enumerate(leaves):
+        shift = np.array([index % in_row * wide, index // in_row * tall])
+        matrix = np.column_stack([np.eye(2), shift])
+        placed += [
+            replace(one, shift=(one.shift[0] + shift[0], one.shift[1] + shift[1]))
+            for one in leaf.sheet.placed
+        ]
+        runs += [
+            replace(run, points=run.points + shift, stroke=run.stroke.moved(matrix))
+            for run in leaf.program.runs
+        ]
+    size = {"width": in_row * wide, "height": math.ceil(len(leaves) / in_row) * tall}
+    first = leaves[0]
+    sheet = replace(first.sheet, placed=tuple(placed), outline=None, **size)
+    program = replace(first.program, runs=tuple(runs), **size)
+    return [proof_page.Leaf(sheet, program, "one.ngc")]
+
+
 def main() -> None:
     asked = sys.argv[1] if len(sys.argv) > 1 else "300"
     count = 15 if asked == "--smoke" else int(asked)
     machine = job.load_machine("laser")
     made = job.plan(job.Request(SAMPLE, machine, seconds=0.0))
     cards, leaves = copies(made, count)
-    start = time.process_time()
-    text = proof_page.page(made.pattern_set, machine, cards, leaves)
-    took = time.process_time() - start
-    print(
-        f"{len(cards)} cards, {len(leaves)} sheets: {len(text) / 1e6:.2f} MB, {took:.1f} s of CPU"
-    )
+    for laid in (leaves, on_one(leaves)):
+        start = time.process_time()
+        text = proof_page.page(made.pattern_set, machine, cards, laid)
+        took = time.process_time() - start
+        runs = sum(len(leaf.program.runs) for leaf in laid)
+        print(
+            f"{len(cards)} cards, sheets: {len(laid)}, runs: {runs}: {len(text) / 1e6:.2f} MB, "
+            f"{took:.1f} s of CPU"
+        )
+        look(text)
+
+
+def look(text: str) -> None:
+    """Open a page in Chromium, do what a reader does, and print the longest steps."""
     if not (shutil.which("chromium") and shutil.which("chromedriver")):
         print("Chromium is not installed: nothing was looked at.")
         return
@@ -91,25 +142,41 @@ def main() -> None:
         options.binary_location = shutil.which("chromium") or ""
         for flag in ("--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={folder}/p"):
             options.add_argument(flag)
+        options.set_capability("goog:loggingPrefs", {"performance": "ALL"})
+        traced = {"traceCategories": "toplevel,devtools.timeline"}
+        options.add_experimental_option("perfLoggingPrefs", traced)
         driver = webdriver.Chrome(options=options, service=Service(shutil.which("chromedriver")))
         try:
             driver.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": WATCH})
             driver.get(file.as_uri())
+            renderer: set[int] = set()
             while driver.execute_script("return window.readyAt") is None:
                 time.sleep(0.05)
             ready = driver.execute_script("return window.readyAt")
-            print(f"ready after {ready:.0f} ms; steps over 50 ms: {_steps(driver)}")
+            time.sleep(1.0)
+            print(f"  ready after {ready:.0f} ms; {_steps(driver, renderer)}")
             for what, script in STEPS.items():
                 driver.execute_script(script)
                 time.sleep(1.0)
-                print(f"{what}: steps over 50 ms: {_steps(driver)}")
+                print(f"  {what}: {_steps(driver, renderer)}")
         finally:
             driver.quit()
 
 
-def _steps(driver: Any) -> str:
+def _steps(driver: Any, renderer: set[int]) -> str:
+    """Return the steps since the last call. renderer: the page's process, filled when seen."""
     found = driver.execute_script("return window.steps.splice(0)")
-    return ", ".join(f"{each:.0f} ms" for each in found) or "none"
+    logged = [json.loads(entry["message"])["message"] for entry in driver.get_log("performance")]
+    events = [entry["params"] for entry in logged if entry["method"] == "Tracing.dataCollected"]
+    for event in events:
+        if event["name"] == "EvaluateScript" and "page.html" in str(event["args"]):
+            renderer.add(event["pid"])
+    used = [event.get("tdur", 0) for event in events
+            if event["pid"] in renderer and event["name"].endswith("RunTask")]  # fmt: skip
+    told = ", ".join(f"{step:.0f} ms" for step in found) or "none"
+    return (
+        f"steps over 50 ms: {told}; longest by processor time {max(used, default=0) / 1e3:.0f} ms"
+    )
 
 
 if __name__ == "__main__":

@@ -57,18 +57,19 @@ def test_a_nest_knows_which_lines_are_of_which_size(html):
 def test_one_size_all_or_one_after_another(html, tmp_path):
     pages = shown(html, tmp_path)
     browser = next(pages)
-    seen = "return [...document.querySelectorAll('#sheet-1 path[data-n]')].filter(" \
-        "(path) => path.getClientRects().length).map((path) => +path.dataset.n)"  # fmt: skip
-    of = unpacked(html)[1]["of"]
+    seen = "return [...document.querySelectorAll('#sheet-1 path[data-of]')].filter(" \
+        "(path) => path.getClientRects().length).map((path) => +path.dataset.of)"  # fmt: skip
     assert not by_id(browser, "sizes").is_displayed()  # of the cards there is one size
     browser.execute_script("const list = document.getElementById('which'); list.value = '1';"
                            "list.dispatchEvent(new Event('change'))")  # fmt: skip
     assert by_id(browser, "sizes").is_displayed()
-    everything = set(browser.execute_script(seen))
-    assert {of[nth] for nth in everything} == {-1, 0, 1, 2}
+    from selenium.webdriver.support.ui import WebDriverWait
+
+    everything = {-1, 0, 1, 2}
+    WebDriverWait(browser, 20).until(lambda b: set(b.execute_script(seen)) == everything)
     for size in (0, 1, 2):
         by_id(browser, "size-on").click()
-        assert {of[nth] for nth in browser.execute_script(seen)} == {-1, size}
+        assert set(browser.execute_script(seen)) == {-1, size}
     assert "L/XL" in by_id(browser, "told").text
     by_id(browser, "size-on").click()
     assert set(browser.execute_script(seen)) == everything

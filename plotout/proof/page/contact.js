@@ -13,20 +13,21 @@ function tellTimes() {
     (sheets.length > 1 ? `, all ${sheets.length} sheets ${timeOf(whole)}.` : ".");
 }
 
-// Draws the sheets one after another, so that the page answers in between.
-function fillNext(empty) {
-  const { value, done } = empty.next();
-  if (done) return;
-  drawSmall(sheets[value[0]], value[1]);
-  setTimeout(fillNext, 0, empty);
-}
-
-// A sheet's stock and cuts as one small drawing.
-function drawSmall(sheet, svg) {
-  const { stock, cut, punch } = sheet.drawing;
-  make("path", svg, { class: "stock", d: linesIn(stock).map(pathOf).join("") });
-  make("path", svg, { class: "cut", d: [...linesIn(cut), ...linesIn(punch)].map(pathOf).join("") });
-  numbersOn(sheet, svg);
+// Every sheet's stock and cuts as one small drawing.
+function* drawSmall(svgs) {
+  for (const [nth, svg] of svgs.entries()) {
+    const sheet = sheets[nth];
+    if (!sheet.kinds) yield* findLines(sheet);
+    const { stock = [], cut = [], punch = [] } = sheet.kinds;
+    for (const [kind, lines] of [["stock", stock], ["cut", cut], ["cut", punch]]) {
+      for (let i = 0; i < lines.length; i += BUNDLE) {
+        make("path", svg, { class: kind, d: lines.slice(i, i + BUNDLE).map(pathOf).join("") });
+        yield;
+      }
+    }
+    numbersOn(sheet, svg);
+    yield;
+  }
 }
 
 // The numbers of a sheet's cards, each in the middle of its card.
@@ -57,7 +58,7 @@ function showEvery(on) {
     button.addEventListener("click", () => choose(nth));
     byId("contact").append(button);
   });
-  fillNext([...byId("contact").querySelectorAll("svg")].entries());
+  inMoments(drawSmall([...byId("contact").querySelectorAll("svg")]));
 }
 
 // A print shows every sheet, whole, with its name, its cards' numbers and a scale.
@@ -65,7 +66,7 @@ function forPaper() {
   halt();
   showEvery(false);
   for (const sheet of sheets) {
-    draw(sheet);
+    atOnce(sheet.work);
     showLines(sheet);
     sheet.svg.setAttribute("viewBox", `0 ${-0.06 * sheet.height} ${sheet.width} ${1.14 * sheet.height}`);
     sheet.svg.style.transform = "";

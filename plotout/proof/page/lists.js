@@ -49,9 +49,20 @@ function toggleUpright() {
   showBox([x - wide / 2, y - tall / 2, x + wide / 2, y + tall / 2]);
 }
 
+const FIRST = 30;  // cards are listed at once, the others as the browser finds time
+let listed = [];
+
+function* listOthers(found) {
+  for (let nth = FIRST; nth < found.length && listed === found; nth++) {
+    byId("cards").append(cardItem(found[nth]));
+    yield;
+  }
+}
+
 function listCards(wanted) {
-  const found = data.cards.filter((card) => plain(card.title + " " + card.id).includes(plain(wanted)));
-  byId("cards").replaceChildren(...found.map(cardItem));
+  const found = listed = data.cards.filter((card) => plain(card.title + " " + card.id).includes(plain(wanted)));
+  byId("cards").replaceChildren(...found.slice(0, FIRST).map(cardItem));
+  inMoments(listOthers(found));
   byId("found").textContent = wanted ? `${found.length} of ${data.cards.length} cards` : `${data.cards.length} cards`;
   return found;
 }

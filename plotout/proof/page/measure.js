@@ -16,12 +16,9 @@ function toggleMeasure() {
 
 // The lines that are measured: the cards' own, or the way of a tool, which leads or runs past them.
 function measurable() {
-  if (byId("of").value === "path") return linesOf(now).filter((_line, nth) => isShown(now.runs[nth]) && isOfSize(now, nth));
+  if (byId("of").value === "path") return now.lines.filter((_line, nth) => isShown(now.runs[nth]) && isOfSize(now, nth));
   if (hidden.work.has("card")) return [];
-  if (!now.cardLines) {
-    now.cardLines = linesIn(now.drawing.card);
-  }
-  return now.cardLines;
+  return now.drawn ? now.kinds.card : [];
 }
 
 function isCorner(flat, i) {
@@ -91,24 +88,31 @@ function showLines(sheet) {
   for (const group of sheet.svg.querySelectorAll("g[data-kind]")) {
     group.classList.toggle("off", hidden.work.has(group.dataset.kind));
   }
-  sheet.runs.forEach((run, nth) => {
-    for (const path of sheet.paths[nth]) path.classList.toggle("off", hidden.mark.has(run[MARK]));
-  });
-  numberStrokes(sheet);
+  for (const { mark, paths } of sheet.bundles) {
+    for (const path of paths) path.classList.toggle("off", hidden.mark.has(mark));
+  }
+  numberStrokes();
   drawEdges(sheet);
   drawPages(sheet);
 }
 
 // The order, as the number of a stroke where it begins; of letters and hatching the first and last.
-function numberStrokes(sheet) {
-  sheet.over.querySelector(".numbers")?.remove();
-  if (hidden.work.has("order")) return;
-  const group = make("g", sheet.over, { class: "numbers" });
-  const size = Math.max(sheet.width, sheet.height) / 90;
-  for (const [label, nth] of sheet.labels) {
-    const flat = linesOf(sheet)[nth].flat;
-    if (!isShown(sheet.runs[nth]) || !isOfSize(sheet, nth) || !flat.length) continue;
-    make("text", group, { x: flat[0] + size / 3, y: flat[1] - size / 3, "font-size": size }).textContent = label;
+// As many numbers are shown as there is room for: nearer, there are more.
+function numberStrokes() {
+  now.over.querySelector(".numbers")?.remove();
+  if (hidden.work.has("order") || !now.drawn) return;
+  const group = make("g", now.over, { class: "numbers" }), mm = grain(), taken = new Set();
+  const wide = view.clientWidth * mm, tall = view.clientHeight * mm;
+  const left = now.box.x + (now.box.w - wide) / 2, top = now.box.y + (now.box.h - tall) / 2;
+  for (const [label, nth] of now.labels) {
+    const [x, y] = now.lines[nth].flat, column = Math.floor((x - left) / (12 * mm)), row = Math.floor((y - top) / (8 * mm));
+    if (!(x > left && x < left + wide && y > top && y < top + tall)) continue;
+    if (!isShown(now.runs[nth]) || !isOfSize(now, nth)) continue;
+    const cells = [];
+    for (let i = 0; i <= label.length; i++) cells.push(`${column + i} ${row}`, `${column + i} ${row + 1}`);
+    if (cells.some((cell) => taken.has(cell))) continue;
+    for (const cell of cells) taken.add(cell);
+    make("text", group, { x: x + 4 * mm, y: y - 4 * mm, "font-size": 13 * mm }).textContent = label;
   }
 }
 
@@ -116,9 +120,9 @@ function drawEdges(sheet) {
   const group = sheet.svg.querySelector(".edges");
   group.replaceChildren();
   if (hidden.work.has("stitching line")) return;
-  for (const edge of sheet.edges) {
-    const down = edge.points.map((value, i) => (i % 2 ? (sheet.height - value).toFixed(1) : value));
-    make("path", group, { class: "stitching-line", d: "M" + down.join(" ") });
+  const ds = sheet.edges.map((edge) => "M" + edge.points.map((value, i) => (i % 2 ? (sheet.height - value).toFixed(1) : value)).join(" "));
+  for (let i = 0; i < ds.length; i += BUNDLE) {
+    make("path", group, { class: "stitching-line", d: ds.slice(i, i + BUNDLE).join("") });
   }
 }
 

@@ -1,5 +1,5 @@
 // Puts the page together.
-function begin() {
+async function begin() {
   const { name, style, size, date } = data.set;
   byId("title").textContent = name;
   byId("about").textContent = [style, size && `size ${size}`, date, data.machine].filter(Boolean).join(", ");
@@ -13,7 +13,9 @@ function begin() {
   const tiled = sheets.some((sheet) => sheet.pages.length) ? ["pages"] : [];
   choices("works", "work", ["card", ...works, "travel", "stitching line", ...tiled, "order"], ["stitching line", "order"]);
   choices("marks", "mark", data.marks, []);
+  await later();
   listCards("");
+  await later();
   listSeams();
   listWords("cautions", data.cautions);
   listWords("warnings", data.warnings);
@@ -56,8 +58,9 @@ function begin() {
   addEventListener("resize", look);
   addEventListener("beforeprint", forPaper);
   addEventListener("afterprint", afterPaper);
-  if (sheets.length) choose(0);
+  if (sheets.length) await choose(0);
   document.body.dataset.ready = "";
+  drawOthers();
 }
 
 begin();

@@ -3,7 +3,6 @@ let at = 0;  // seconds
 let reached = 0;  // how many runs are done or begun
 let playing = 0;  // a timer's or frame's number
 let last = 0;
-let underNow = [];
 
 function runIn(seconds) {
   let low = 0, high = now.runs.length;
@@ -22,8 +21,6 @@ function clockWords(seconds) {
 function restart() {
   halt();
   byId("clock").max = String(Math.ceil(now.seconds * 10) / 10);
-  for (const paths of now.paths) for (const path of paths) path.classList.remove("todo");
-  reached = now.runs.length;
   at = now.seconds;
   goTo(at);
 }
@@ -31,9 +28,7 @@ function restart() {
 function goTo(seconds) {
   at = Math.max(0, Math.min(seconds, now.seconds));
   const count = at >= now.seconds ? now.runs.length : runIn(at);
-  for (let nth = Math.min(count, reached); nth < Math.max(count, reached); nth++) {
-    for (const path of now.paths[nth]) path.classList.toggle("todo", nth >= count);
-  }
+  showDone(now, count);
   reached = count;
   byId("clock").value = String(at);
   byId("clock").setAttribute("aria-valuetext", clockWords(at));
@@ -43,11 +38,11 @@ function goTo(seconds) {
 
 function toolPlace() {
   const nth = reached - 1;
-  if (nth < 0 || at >= now.seconds) return null;
-  const run = now.runs[nth], flat = linesOf(now)[nth].flat;
+  if (nth < 0 || at >= now.seconds || !now.drawn) return null;
+  const run = now.runs[nth], flat = now.lines[nth].flat;
   if (!flat.length) return null;
   if (at < run[BEGUN]) {
-    const before = nth ? linesOf(now)[nth - 1].flat : [0, now.height];
+    const before = nth ? now.lines[nth - 1].flat : [0, now.height];
     const from = before.slice(-2), share = (at - run[START]) / (run[BEGUN] - run[START] || 1);
     return [from[0] + (flat[0] - from[0]) * share, from[1] + (flat[1] - from[1]) * share, false];
   }
@@ -78,7 +73,7 @@ function redrawTool() {
 function stepBy(by) {
   halt();
   const runs = now.runs;
-  if (!runs.length) return;
+  if (!runs.length || !now.drawn) return;
   const here = reached ? runs[reached - 1][STROKE] : 0, end = runs[runs.length - 1][STROKE];
   const wanted = by < 0 && at >= now.seconds ? end : Math.max(1, Math.min(here + by, end));
   const nth = runs.findIndex((run) => run[STROKE] === wanted);  // where the tool goes down for it
@@ -109,10 +104,11 @@ function findStroke(said) {
     return;
   }
   const run = now.runs.findIndex((each) => each[STROKE] === wanted);
+  if (!now.drawn) return;
   halt();
   goTo((now.runs[run][BEGUN] + now.runs[run][END]) / 2);
   tellRun(run);
-  const { left, right, top, bottom } = linesOf(now)[run];
+  const { left, right, top, bottom } = now.lines[run];
   if (isFinite(left)) showBox([left - 15, now.height - bottom - 15, right + 15, now.height - top + 15]);
 }
 
@@ -142,6 +138,7 @@ function halt() {
 
 function togglePlay() {
   if (playing) { halt(); return; }
+  if (!now.drawn) return;
   if (at >= now.seconds) goTo(0);
   byId("play").textContent = "Hold";
   byId("play").setAttribute("aria-pressed", "true");
@@ -151,10 +148,9 @@ function togglePlay() {
 function inches(mm) { return `${(mm / 25.4).toFixed(2)} in`; }
 
 function tellRun(nth, place) {
-  underNow.forEach((path) => path.classList.remove("under"));
-  underNow = nth < 0 ? [] : now.paths[nth].filter((path) => path.parentNode.dataset.kind !== "travel");
-  underNow.forEach((path) => path.classList.add("under"));
+  now.over.querySelector(".under")?.remove();
   if (nth < 0) return;
+  make("path", now.over, { class: "under", d: pathOf(now.lines[nth]) });
   const run = now.runs[nth], card = data.cards[run[CARD]];
   const words = [`${card ? card.title : "The sheet's own marks"}: ${run[MARK]}`];
   words.push(`${run[WORK]} with ${data.tools[run[TOOL]] || "its tool"}`, `${run[SIZE].toFixed(1)} mm`,

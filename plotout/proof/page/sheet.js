@@ -13,7 +13,8 @@ if (typeof DecompressionStream === "undefined") {
 const sheets = [];
 for (const [nth, kept] of [...document.querySelectorAll("script.packed")].entries()) {
   const { runs, of, ...drawn } = await unpacked(kept.textContent);
-  const sheet = { ...data.sheets[nth], ...drawn, of, runs: runsOf(runs), svg: byId("sheet-" + nth), paths: null, lines: null };
+  const sheet = { ...data.sheets[nth], ...drawn, of, runs: runsOf(runs), svg: byId("sheet-" + nth), bundles: [], lines: [], drawn: false };
+  sheet.work = drawIn(sheet);
   sheet.over = sheet.svg.querySelector(".over");
   sheet.box = { x: 0, y: 0, w: sheet.width, h: sheet.height };
   sheet.seconds = sheet.runs.length ? sheet.runs[sheet.runs.length - 1][END] : 0;
@@ -50,7 +51,7 @@ function away(flat, x, y) {
 // The run nearest to a place that is shown, no further than `reach` mm; or -1.
 function runAt(x, y, reach) {
   let found = -1, least = reach;
-  linesOf(now).forEach((line, nth) => {
+  now.lines.forEach((line, nth) => {
     if (x < line.left - least || x > line.right + least || y < line.top - least || y > line.bottom + least) return;
     if (!isShown(now.runs[nth]) || !isOfSize(now, nth)) return;
     const far = away(line.flat, x, y);
@@ -93,6 +94,7 @@ function look() {
   now.svg.setAttribute("viewBox", `${x} ${y} ${w} ${h}`);
   now.svg.style.transform = turn ? `rotate(${turn}rad)` : "";
   showScale();
+  numberStrokes();
   redrawMeasure();
   redrawTool();
 }
@@ -133,19 +135,29 @@ function showScale() {
   byId("scale").textContent = `${size} mm`;
 }
 
-function choose(nth) {
+// Shows another sheet; until it is drawn, the others have to wait.
+async function choose(nth) {
+  halt();
   showEvery(false);
   letGo();
   sheets.forEach((sheet, other) => { sheet.svg.toggleAttribute("hidden", other !== nth); });
-  now = sheets[nth];
-  draw(now);
-  showLines(now);
+  const sheet = now = sheets[nth];
   byId("which").value = String(nth);
   tellTimes();
   measured = [];
-  offerSizes();
   wholeSheet();
+  await inMoments(sheet.work);
+  if (now !== sheet) return;
+  showLines(sheet);
+  offerSizes();
   restart();
+}
+
+async function drawOthers() {
+  for (const sheet of sheets) {
+    await later();
+    await inMoments(sheet.work);
+  }
 }
 
 const fingers = new Map();

@@ -10,9 +10,9 @@ function showSize(wanted) {
   size = wanted;
   byId("size").value = String(size);
   now.svg.querySelector("g[data-kind='card']")?.toggleAttribute("data-off", size >= 0);
-  now.paths.forEach((paths, nth) => {
-    for (const path of paths) path.toggleAttribute("data-off", !isOfSize(now, nth));
-  });
+  for (const { of, paths } of now.bundles) {
+    for (const path of paths) path.toggleAttribute("data-off", size >= 0 && of >= 0 && of !== size);
+  }
 }
 
 function stepSize(by) {
