@@ -2,8 +2,8 @@
 
 The sample's sheets on a laser, over and over, each with cards of its own: as many sheets, then all
 of it on one large sheet. A step is what the browser's own watch over long tasks (W3C Long Tasks)
-counts: it does not report those under 50 ms. Beside it stands the longest step in processor time,
-by the browser's own trace, which another job on the machine doesn't lengthen.
+counts: it does not report those under 50 ms. At the end stand the longest in processor
+time, by the browser's own trace, which another job on the machine doesn't lengthen.
 
 Run: python tests/bench/page.py [cards | --smoke]
 """
@@ -50,8 +50,9 @@ STEPS = {  # what a reader does, as script
     "nearer, ten times": "let n = 10; const z = setInterval(() => {"
     "document.getElementById('nearer').click(); if (!--n) clearInterval(z); }, 40)",
     "the whole sheet": "document.getElementById('whole').click()",
-    "point at ten places": "let n = 10; const v = document.getElementById('view'), b = v.getBounding"
-    "ClientRect(); const z = setInterval(() => { v.dispatchEvent(new PointerEvent('pointermove', {"
+    "point at ten places": "let n = 10; const v = document.getElementById('view');"
+    "const b = v.getBoundingClientRect(); const z = setInterval(() => {"
+    "v.dispatchEvent(new PointerEvent('pointermove', {"
     "clientX: b.left + b.width * n / 11, clientY: b.top + b.height * n / 11 })); "
     "if (!--n) clearInterval(z); }, 40)",
     "into the middle of the job": "const c = document.getElementById('clock'); c.value = c.max / 2;"
@@ -149,34 +150,41 @@ def look(text: str) -> None:
         try:
             driver.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": WATCH})
             driver.get(file.as_uri())
-            renderer: set[int] = set()
             while driver.execute_script("return window.readyAt") is None:
                 time.sleep(0.05)
             ready = driver.execute_script("return window.readyAt")
             time.sleep(1.0)
-            print(f"  ready after {ready:.0f} ms; {_steps(driver, renderer)}")
+            print(f"  ready after {ready:.0f} ms; {_steps(driver)}")
             for what, script in STEPS.items():
                 driver.execute_script(script)
                 time.sleep(1.0)
-                print(f"  {what}: {_steps(driver, renderer)}")
+                print(f"  {what}: {_steps(driver)}")
+            time.sleep(2.0)  # until the trace is whole
+            print(f"  longest steps by processor time, ms: {_by_processor_time(driver)}")
         finally:
             driver.quit()
 
 
-def _steps(driver: Any, renderer: set[int]) -> str:
-    """Return the steps since the last call. renderer: the page's process, filled when seen."""
+def _steps(driver: Any) -> str:
     found = driver.execute_script("return window.steps.splice(0)")
+    return "steps over 50 ms: " + (", ".join(f"{step:.0f} ms" for step in found) or "none")
+
+
+def _by_processor_time(driver: Any) -> list[int]:
+    """Return the processor time of the page's longest steps, ms; other pages' are left out."""
     logged = [json.loads(entry["message"])["message"] for entry in driver.get_log("performance")]
     events = [entry["params"] for entry in logged if entry["method"] == "Tracing.dataCollected"]
-    for event in events:
-        if event["name"] == "EvaluateScript" and "page.html" in str(event["args"]):
-            renderer.add(event["pid"])
-    used = [event.get("tdur", 0) for event in events
-            if event["pid"] in renderer and event["name"].endswith("RunTask")]  # fmt: skip
-    told = ", ".join(f"{step:.0f} ms" for step in found) or "none"
-    return (
-        f"steps over 50 ms: {told}; longest by processor time {max(used, default=0) / 1e3:.0f} ms"
-    )
+    own = {
+        (event["pid"], event["tid"])
+        for event in events
+        if event["name"] == "EvaluateScript" and "page.html" in str(event["args"])
+    }
+    steps = [
+        event.get("tdur", 0)
+        for event in events
+        if (event["pid"], event["tid"]) in own and event["name"].endswith(":RunTask")
+    ]
+    return [round(step / 1e3) for step in sorted(steps)[-5:]]
 
 
 if __name__ == "__main__":
