@@ -138,7 +138,7 @@ def _staged(stages: Sequence[Sequence[Stroke]], sheet: Sheet, machine: Machine) 
 
 def _route(strokes: Sequence[Stroke], sheet: Sheet) -> Route:
     from plotout import route
-    from plotout.route.order import travel_of
+    from plotout.route.ordering import travel_of
 
     travels = travel_of(strokes, _START), travel_of(sheet.strokes, _START)
     return route.Route(tuple(strokes), (), *travels)

@@ -20,8 +20,6 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import platformdirs
-
 _DIGEST = 32
 _VERSIONS_KEPT = 3
 
@@ -33,6 +31,8 @@ def cache_folder() -> Path | None:
 
     None for a user without a home folder.
     """
+    import platformdirs
+
     given = os.environ.get("NUMBA_CACHE_DIR")
     try:
         base = (
@@ -55,8 +55,8 @@ def version(folder: Path = Path(__file__).parent) -> str:
     return made_of.hexdigest()[:16]
 
 
-def first_time() -> bool:
-    """Return whether nothing is compiled yet, so that the first search takes seconds longer."""
+def nothing_kept() -> bool:
+    """Return whether no compiled loop of this version is kept."""
     folder = cache_folder()
     return folder is None or not any(folder.glob("shortened-*"))
 

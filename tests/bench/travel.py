@@ -25,7 +25,7 @@ import numpy as np
 
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.route import order
-from plotout.route.order import travel_of
+from plotout.route.ordering import travel_of
 
 SIDE = 1000.0
 

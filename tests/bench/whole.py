@@ -2,10 +2,12 @@
 
     python tests/bench/whole.py [--smoke]
 
-Each command runs in processes of its own, after one run that is not counted (compiled loops are
-kept then); the least of five runs is printed. What the first run on a computer takes
-more, to compile them, is that of a single run. "CPU" is that of all its processes. The stages are
-measured once more in this process alone, one after another: their sum is what one processor does.
+A wheel is built and unpacked, as a user has it. Each command runs in processes of its own, after
+one run that is not counted; the least of five runs is printed. What the first run on a computer
+takes more is that of a single run with an empty cache, and beside it that of a wheel built where
+there is no C compiler, so that the loops are compiled then. "CPU" is that of all its processes. The
+stages are measured once more in this process alone, one after another: their sum is what one
+processor does.
 """
 
 from __future__ import annotations
@@ -16,11 +18,14 @@ import subprocess
 import sys
 import tempfile
 import time
+import zipfile
 from collections.abc import Callable
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-SET = str(Path(__file__).parents[2] / "samples" / "beekeepers-smock" / "set.toml")
+ROOT = Path(__file__).parents[2]
+SET = str(ROOT / "samples" / "beekeepers-smock" / "set.toml")
 MACHINE = ("--machine", "craft-cutter", "--seconds", "0")
 WAYS: tuple[tuple[str, tuple[str, ...], str], ...] = (
     ("make", ("make", SET, *MACHINE, "--out", "out"), "1.50 s"),
@@ -44,21 +49,37 @@ def command(words: tuple[str, ...], folder: str, **variables: str) -> tuple[floa
     return wall, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
 
-def commands(runs: int) -> None:
-    """Print what each command takes."""
+def unpacked(folder: Path) -> Path:
+    """Build a wheel of this tree, and return the folder where it is unpacked."""
+    pip = (sys.executable, "-m", "pip", "wheel", "-q", "--no-deps", "-w", str(folder))
+    pip = pip if find_spec("pip") else ("pip", *pip[3:])
+    subprocess.run([*pip, str(ROOT)], check=True)
+    (wheel,) = folder.glob("*.whl")
+    zipfile.ZipFile(wheel).extractall(folder / "wheel")
+    return folder / "wheel"
+
+
+def commands(runs: int, wheel: Path) -> None:
+    """Print what each command takes, from an unpacked wheel."""
     print(f"{len(os.sched_getaffinity(0))} processors, least of {runs} runs")
+    loops = next((wheel / "plotout" / "route").glob("loops.*"), None)
+    print(f"loops compiled ahead: {'yes' if loops else 'no'}")
+    from_wheel = {"PYTHONPATH": str(wheel)}
     with tempfile.TemporaryDirectory() as folder:
         for name, words, target in WAYS:
-            command(words, folder)
-            taken = [command(words, folder) for _ in range(runs)]
+            command(words, folder, **from_wheel)
+            taken = [command(words, folder, **from_wheel) for _ in range(runs)]
             wall, cpu = (min(each) for each in zip(*taken, strict=True))
             print(f"plotout {name:8} {wall:6.2f} s wall {cpu:6.2f} s CPU   target {target}")
             if name == "make":
                 usual = wall, cpu
-    with tempfile.TemporaryDirectory() as folder:
-        fresh = command(WAYS[0][1], folder, NUMBA_CACHE_DIR=folder)
+    for name, target in (("first make, more", "1.50 s"), ("  without loops", "none set")):
+        with tempfile.TemporaryDirectory() as folder:
+            fresh = command(WAYS[0][1], folder, NUMBA_CACHE_DIR=folder, **from_wheel)
         wall, cpu = (new - old for new, old in zip(fresh, usual, strict=True))
-        print(f"first make, more {wall:6.2f} s wall {cpu:6.2f} s CPU   target 1.50 s")
+        print(f"{name:16} {wall:6.2f} s wall {cpu:6.2f} s CPU   target {target}")
+        if loops:
+            loops.unlink()
 
 
 def stages() -> None:
@@ -90,5 +111,6 @@ def stages() -> None:
 
 
 if __name__ == "__main__":
-    commands(1 if "--smoke" in sys.argv else 5)
+    with tempfile.TemporaryDirectory() as made:
+        commands(1 if "--smoke" in sys.argv else 5, unpacked(Path(made)))
     stages()

@@ -1,0 +1,41 @@
+"""Compiles the loops of plotout.route into the wheel; hatchling runs this when it builds one.
+
+Where that is impossible, for want of a C compiler for instance, the wheel is built without them,
+for any system, and the loops are compiled in the first run on a computer.
+"""
+
+import sys
+import tempfile
+from pathlib import Path
+
+from hatchling.builders.hooks.plugin.interface import BuildHookInterface
+
+
+class CompileLoops(BuildHookInterface):
+    """Adds the module of compiled loops to a wheel; an editable installation has none."""
+
+    def initialize(self, version, build_data):
+        """Compile the loops, and name the file for the wheel."""
+        if version == "editable":
+            return
+        self.folder = tempfile.TemporaryDirectory()
+        sys.path.insert(0, self.root)
+        try:
+            from plotout.route.ahead import built
+
+            file = built(Path(self.folder.name))
+        except (Exception, SystemExit) as fault:
+            self.app.display_warning(
+                f"The loops of plotout.route are not compiled ahead, but in the first run: {fault}"
+            )
+            return
+        finally:
+            sys.path.remove(self.root)
+        build_data["force_include"][str(file)] = f"plotout/route/{file.name}"
+        build_data["pure_python"] = False
+        build_data["infer_tag"] = True
+
+    def finalize(self, version, build_data, artifact_path):
+        """Delete what was compiled, once the wheel holds it."""
+        if version != "editable":
+            self.folder.cleanup()

@@ -1,0 +1,74 @@
+"""Compiles the search's loops when the package is built, into a module that needs no numba.
+
+It is made by numba's own means (`numba.pycc`) with the system's C compiler, for any processor of
+its kind. The loops are the same as those compiled in a first run, and so are their results.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from plotout.route import recreate, search, touch
+from plotout.route.compiled import MODULE
+from plotout.route.ring import Net, Ring
+
+
+def built(folder: Path) -> Path:
+    """Compile the loops to a module in the folder; return its file.
+
+    Raises what numba and the C compiler raise, where there is none for instance.
+    """
+    import numba.pycc
+
+    compiler: Any = numba.pycc
+    types: Any = numba.types
+    number, whole, truth = types.float64, types.int64, types.boolean
+    state = types.Array(types.uint64, 1, "C")
+
+    def numbers(axes: int) -> Any:
+        return types.Array(number, axes, "C")
+
+    def wholes(axes: int) -> Any:
+        return types.Array(whole, axes, "C")
+
+    def record(kind: type, **fields: Any) -> Any:
+        assert tuple(fields) == kind._fields  # type: ignore[attr-defined]
+        return types.NamedTuple(tuple(fields.values()), kind)
+
+    net = record(
+        Net, at=numbers(2), mate=wholes(1), near=wholes(2), far=numbers(2), beyond=numbers(1),
+        model=numbers(1),
+    )  # fmt: skip
+    ring = record(Ring, nodes=wholes(1), place=wholes(1), log=wholes(2), logged=wholes(1))
+    desk = record(
+        search.Desk, queue=wholes(1), turn=wholes(1), waits=types.Array(truth, 1, "C"),
+        cuts=wholes(2),
+    )  # fmt: skip
+    choices = record(
+        recreate.Choices, first=wholes(1), ways=numbers(2), box=numbers(2), beyond=numbers(1),
+        near=wholes(2), after=wholes(1), inner=wholes(1), inner_first=wholes(1), seeds=wholes(1),
+        model=numbers(1),
+    )  # fmt: skip
+    walk = record(recreate.Walk, behind=wholes(1), ahead=wholes(1), rank=numbers(1), pick=wholes(1))
+    bench = record(
+        recreate.Bench, out=wholes(1), whence=wholes(1), before=wholes(2), counts=wholes(1)
+    )
+    loops = [
+        (search.shortened, number(net, ring, whole, whole, number, state, desk)),
+        (recreate.recreated, number(walk, bench, choices, number, number, whole, state)),
+        (
+            touch.slide,
+            types.void(
+                numbers(3), wholes(1), numbers(2), wholes(1), numbers(1), numbers(2), numbers(1)
+            ),
+        ),
+    ]
+    module = compiler.CC(MODULE)
+    module.output_dir = str(folder)
+    for loop, signature in loops:
+        function: Any = loop
+        module.export(function.__name__, signature)(function.py_func)
+    module.compile()
+    (file,) = folder.glob(f"{MODULE}.*")
+    return file

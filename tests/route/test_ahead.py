@@ -1,0 +1,65 @@
+"""Loops compiled with the package find what those compiled in a first run find."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from plotout.route import ahead, compiled
+
+ROOT = Path(ahead.__file__).parents[2]
+ORDERING = """
+import json, sys
+import numpy as np
+from plotout.geometry.strokes import Mark, Stroke, Work
+from plotout.route import order
+random = np.random.default_rng(4)
+places = random.uniform(0.0, 300.0, (60, 2))
+ring = np.array([[0.0, 0.0], [9.0, 0.0], [9.0, 9.0], [0.0, 9.0], [0.0, 0.0]])
+strokes = [Stroke(place + ring, Work.CUT, Mark.OUTLINE) for place in places]
+strokes += [Stroke(place[None] + [[0.0, 0.0], [5.0, 1.0]], Work.DRAW, Mark.INTERNAL)
+            for place in random.uniform(0.0, 300.0, (60, 2))]
+done = order(strokes, steps=4000)
+print(json.dumps([done.travel, done.sources, "numba" in sys.modules]))
+"""
+
+
+def ordered(folder: Path) -> list:
+    """Return what ordering finds in a process that imports the package from a folder."""
+    known = os.environ | {"PYTHONPATH": str(folder)}
+    started = [sys.executable, "-c", ORDERING]
+    done = subprocess.run(started, env=known, cwd=folder, capture_output=True, check=True)
+    return json.loads(done.stdout)
+
+
+@pytest.mark.thorough  # compiling takes 15 s
+@pytest.mark.skipif(not shutil.which("cc"), reason="there is no C compiler")
+def test_the_order_is_the_same_and_numba_is_not_loaded(tmp_path):
+    shutil.copytree(ROOT / "plotout", tmp_path / "plotout")
+    ahead.built(tmp_path / "plotout" / "route")
+    *found, loads_numba = ordered(tmp_path)
+    *expected, compiles = ordered(ROOT)
+    assert found == expected
+    assert (loads_numba, compiles) == (False, True)
+
+
+def test_arrays_that_are_not_contiguous_are_refused():
+    """A built module reads an array's memory in C order whatever its strides are."""
+
+    def total(numbers):
+        return float(numbers.sum())
+
+    called = compiled._with_whole_arrays(total, total)
+    whole = np.arange(12.0).reshape(3, 4)
+    assert called(whole) == 66.0
+    with pytest.raises(TypeError, match="C order"):
+        called(whole[:, ::2])
+    with pytest.raises(TypeError, match="C order"):
+        called((whole.T,))
