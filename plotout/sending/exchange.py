@@ -34,7 +34,7 @@ class Exchange:
     adrift: the machine was reset or had an error, so its answers no longer show what is done.
     within: a message is partly sent. piece: bytes handed to the port at once; rest: those that it
     has not taken yet; most_waiting: those that it may hold when the next piece comes.
-    first: unit with which this run began.
+    first: unit with which this run began. reset: the machine may have been switched off since.
     number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
     to be sent again.
     progressed_at: when the machine last took, answered or finished something.
@@ -70,6 +70,7 @@ class Exchange:
     number: int = 0
     again: int = 0
     first: int = 0
+    reset: bool = False
 
     def __post_init__(self) -> None:
         self.first = self.noted = self.done
@@ -148,6 +149,7 @@ class Exchange:
     def was_reset(self) -> MachineError:
         """Return the error for a reset; from now on the machine's answers don't count."""
         self.loses_count()
+        self.reset = True
         return MachineError(
             f"the machine was reset at stroke {self.at_work() + 1}: it may have lost its place",
             fix="Home it, or register the sheet again; then: plotout resume",
@@ -157,6 +159,7 @@ class Exchange:
     def was_off(self) -> MachineError:
         """Return the error for a machine whose line fell; its answers no longer count."""
         self.loses_count()
+        self.reset = True
         return MachineError(
             f"at stroke {self.at_work() + 1} the machine was switched off, or its cable was pulled",
             fix="Home it, or register the sheet again; then: plotout resume",

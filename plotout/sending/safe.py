@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from plotout.errors import MachineError
 from plotout.language import Account, Safe
 from plotout.sending.cutfile import CutFile
@@ -12,11 +14,16 @@ GONE = (
     "Go to it: press its emergency stop or switch it off, and see that its tool is up and off."
 )
 UNASKED = "The machine was told to stop and to lift its tool, but can't confirm it: look."
+MISCOUNTED = (
+    "The machine has lifted its tool by its own count, which the reset may have spoilt: see that "
+    "the tool is up and off, else press its emergency stop and lift it by hand."
+)
 
 
-def make_safe(talk: PortTalk, file: CutFile, answers: bool) -> Safe:
+def make_safe(talk: PortTalk, file: CutFile, answers: bool, reset: bool = False) -> Safe:
     """Lift the tool and switch it off; report only what the machine was seen to do.
 
+    reset: the machine may have been switched off and on: it counts heights from where it was then.
     Never raises for a lost line: then nothing more can be sent to the machine.
     """
     if file.language.acknowledges:
@@ -27,4 +34,6 @@ def make_safe(talk: PortTalk, file: CutFile, answers: bool) -> Safe:
         return Safe(None, Account(idle=False), GONE)
     if safe.tool_up is None and not answers:
         return Safe(None, safe.account, UNASKED, safe.lost_place)
+    if safe.tool_up and reset and file.lift():
+        return replace(safe, tool_up=None, words=MISCOUNTED)
     return safe

@@ -85,7 +85,7 @@ def _words(safe: Safe) -> str:
 def _stopped(state: Exchange) -> Safe:
     """Make the machine safe, and note what it had done until then."""
     state.end_piece()
-    safe = make_safe(state.talk, state.file, state.answers)
+    safe = make_safe(state.talk, state.file, state.answers, state.reset)
     if not state.answers or state.adrift or safe.words == GONE:
         return safe
     if safe.lost_place:

@@ -15,8 +15,8 @@ from plotout.sending.exchange import Exchange
 from plotout.sending.lost import first_missing
 from plotout.sending.recover import Window, possible
 
-ASK_AFTER = 3.0  # s without progress before a machine that answers is asked for its state
-ASK_EVERY = 3.0
+ASK_AFTER = 3.0  # s without progress after which, and then how often, a machine is asked its state
+LOOKS = 4  # at least, before patience ends: two equal ones show that it stands
 ANSWERS_IN = 1.0  # s for a machine that stands to answer
 SILENCE = 15.0  # s without an answer to that before giving up
 
@@ -28,10 +28,11 @@ def mind(state: Exchange, patience: float) -> None:
     if nobody can decide.
     """
     since = time.monotonic() - state.progressed_at
-    if since < ASK_AFTER:
+    after = min(ASK_AFTER, patience / LOOKS)
+    if since < after:
         return
     if state.answers:
-        _ask(state, since)
+        _ask(state, since, after)
     if time.monotonic() - state.progressed_at < patience:
         return
     what = "take anything" if state.within or not state.unanswered else "answer what it was sent"
@@ -43,8 +44,8 @@ def mind(state: Exchange, patience: float) -> None:
     state.progressed()
 
 
-def _ask(state: Exchange, since: float) -> None:
-    if time.monotonic() - state.asked_at < ASK_EVERY:
+def _ask(state: Exchange, since: float, every: float) -> None:
+    if time.monotonic() - state.asked_at < every:
         return
     if state.rest or state.talk.link.waiting():
         return  # a question would come out within what the port still holds

@@ -50,7 +50,11 @@ _SAID = [
         ("busy", r"busy"),
         ("locked", r"to unlock\]"),
         ("setting", r"^\$\d+="),
-        ("reset", r"^[a-z]\S* v?\d+\.\d+\S*( .*)?$|\['\$' for help\]$|^start|ready"),
+        (
+            "reset",  # a greeting, or one of the lines that its user has it work at the start
+            r"^[a-z]\S* v?\d+\.\d+\S*( .*)?$|\['\$' for help\]$|^start|^>.*:(ok|error)"
+            r"|^(?!\[|echo).*\bready\W*$",
+        ),
     )
 ]
 _MODES = {b"G17": "plane", b"G18": "plane", b"G19": "plane", b"G20": "units", b"G21": "units",

@@ -70,11 +70,14 @@ def account(talk: Talk) -> Account:
 
 def _fresh(talk: Talk) -> bool | None:
     talk.ask(b"Q\n", ("ok", "error"), 0.5)
+    feed = _FEED.search(_modes(talk))
+    return float(feed[1]) == 0.0 if feed else None
+
+
+def _modes(talk: Talk) -> str:
     talk.say(b"$G\n")
     said = talk.hear(0.5, lambda answer: answer.kind in ("ok", "error"))
-    modes = next((answer.text for answer in said if answer.text.startswith("[GC:")), "")
-    feed = _FEED.search(modes)
-    return float(feed[1]) == 0.0 if feed else None
+    return next((answer.text for answer in said if answer.text.startswith("[GC:")), "")
 
 
 def make_safe(talk: Talk, lift: bytes) -> Safe:
@@ -145,13 +148,23 @@ def _lifted(talk: Talk, lift: bytes) -> tuple[bool | None, tuple[float, ...] | N
         offset = status.offset or offset
         reports += 1
         if status.state in LOCKED:
-            return None if target else not status.power, offset
+            return None if target else _off(talk, status), offset
         known = status.work is not None or offset is not None or reports > REPORTS
         if status.state != "Idle" or not known:
             continue
         at = status.work or status.less(offset)
-        if target is None or at is None or len(at) < 3:
-            return not status.power, offset
+        if target is None:
+            return _off(talk, status), offset
+        if at is None or len(at) < 3:
+            return None, offset
         if at[2] >= float(target[1]) * mm - NEAR:
-            return not status.power, offset
+            return _off(talk, status), offset
     return None if reports == 0 else False, offset
+
+
+def _off(talk: Talk, status: Status) -> bool | None:
+    """Return whether its spindle or beam is off: by its report, or by the modes in force ($G)."""
+    if status.power is not None:
+        return not status.power
+    modes = _modes(talk)
+    return "M5" in modes.split() if modes else None

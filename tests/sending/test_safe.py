@@ -3,12 +3,16 @@
 Sources: see tests/bench/machines_from_notes.
 """
 
+import re
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 from plotout import job, plugins
+from plotout.sending.cutfile import cut_file
+from plotout.sending.safe import make_safe
 from plotout.sending.talk import Hearing
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "bench"))
@@ -99,6 +103,55 @@ def test_a_beam_is_off_when_it_stands(slows):
     assert not machine.power
 
 
+class Terse(gcode.Controller):
+    """Leaves out of its reports what matches: the interface notes say that it may."""
+
+    leaves_out = rb"\|FS:[^|>]*"
+
+    def _report(self):
+        super()._report()
+        self.out = re.sub(self.leaves_out, b"", self.out)
+
+
+def test_a_beam_that_reports_no_power_is_asked_for_its_modes():
+    language = plugins.language("gcode")
+    machine = Terse(gcode.Habits(beam=True, settings={32: 1}))
+    working(machine, BEAM)
+    assert language.make_safe(Straight(machine, language), b"").tool_up is True
+    machine._modes = lambda: b"[GC:G0 G54 G17 G21 G90 G94 M4 M9 T0 F0 S500]"
+    working(machine, BEAM)
+    assert language.make_safe(Straight(machine, language), b"").tool_up is False
+    machine._modes = lambda: b"[MSG:none]"
+    working(machine, BEAM)
+    assert language.make_safe(Straight(machine, language), b"").tool_up is None
+
+
+def test_a_knife_without_a_report_of_its_height_is_not_said_to_be_up(monkeypatch):
+    language = plugins.language("gcode")
+    machine = Terse(gcode.Habits())
+    machine.leaves_out = rb",-?[\d.]+(?=\||>)"
+    monkeypatch.setattr("time.monotonic", lambda: machine.now)
+    working(machine, KNIFE)
+    safe = language.make_safe(Straight(machine, language), LIFT)
+    assert safe.tool_up is None
+    assert "by hand" in safe.words
+
+
+def test_after_a_reset_its_own_height_proves_nothing(gcode_file):
+    """A machine that was switched on counts from where it stood: 5 mm up may still be down."""
+    path, _ = gcode_file(3)
+    language = plugins.language("gcode")
+    with cut_file(path, language, 0.025) as file:
+        for reset, up in ((False, True), (True, None)):
+            machine = gcode.Controller(gcode.Habits())
+            working(machine, KNIFE)
+            talk = Straight(machine, language)
+            talk.link = SimpleNamespace(let_go_on=lambda drop: None)
+            safe = make_safe(talk, file, answers=True, reset=reset)
+            assert safe.tool_up is up
+            assert ("by hand" in safe.words) is reset
+
+
 @pytest.mark.parametrize("alarm", [1, 2])
 def test_a_machine_in_alarm_is_not_said_to_have_lifted(alarm):
     """In alarm all G-code gets error:9: only somebody there can lift the tool."""
@@ -145,7 +198,12 @@ def test_a_plotter_that_does_not_answer_is_not_said_to_have_lifted():
         ("ok", "ok"),
         ("ok P15 B3", "ok"),
         ("ok N12", "ok"),
-        (">G54 G20:ok", "other"),
+        (">G54 G20:ok", "reset"),
+        (">G54:error:9", "reset"),
+        ("[MSG:already unlocked]", "other"),
+        ("[echo: (ready)]", "other"),
+        ("echo:SD card ready", "other"),
+        ("Controller ready.", "reset"),
         ("[echo: G1 X1 Y1.5]", "other"),
         ("G1 X1.5 Y2", "other"),
         ("Resend: 12", "again"),

@@ -46,6 +46,7 @@ class Plotter:
         self.head = Head([0.0, 0.0], lambda _head, working: working)
         self.out = b""
         self.overflows = 0
+        self._spilt = 0  # of these, since it last worked anything: dropping all makes up for them
         self.resets = 0
         self.taken = 0
         self.acks = 0
@@ -171,6 +172,7 @@ class Plotter:
             self._acknowledge()
         elif self.room <= 0:
             self.overflows += 1
+            self._spilt += 1
             self._device_error = 16
         else:
             self.received += bytes([byte])
@@ -222,6 +224,7 @@ class Plotter:
         elif letter == b"K":
             if self.habits.drops:
                 self.received = b""
+                self.overflows, self._spilt = self.overflows - self._spilt, 0
                 if self.habits.deceleration and self.head.queue:
                     if not self.head.slowing:
                         self.head.slow_down(self.habits.deceleration)
@@ -251,6 +254,7 @@ class Plotter:
         if taken is None:
             return False
         name, rest = taken
+        self._spilt = 0
         self.log.append(name + rest)
         self._execute(name, rest)
         return True
