@@ -35,6 +35,7 @@ class Exchange:
     within: a message is partly sent. piece: bytes handed to the port at once; rest: those that it
     has not taken yet; most_waiting: those that it may hold when the next piece comes.
     first: unit with which this run began. reset: the machine may have been switched off since.
+    counts: it has taken the job's first count: from then on another one shows a reset.
     number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
     to be sent again.
     progressed_at: when the machine last took, answered or finished something.
@@ -71,6 +72,7 @@ class Exchange:
     again: int = 0
     first: int = 0
     reset: bool = False
+    counts: bool = False
 
     def __post_init__(self) -> None:
         self.first = self.noted = self.done

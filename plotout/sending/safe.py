@@ -14,6 +14,10 @@ GONE = (
     "Go to it: press its emergency stop or switch it off, and see that its tool is up and off."
 )
 UNASKED = "The machine was told to stop and to lift its tool, but can't confirm it: look."
+LOST_PLACE = (
+    "The machine {}, and may have lost its place. Home it, or register the sheet again, before you "
+    "resume."
+)
 MISCOUNTED = (
     "The machine has lifted its tool by its own count, which the reset may have spoilt: see that "
     "the tool is up and off, else press its emergency stop and lift it by hand."
@@ -34,6 +38,6 @@ def make_safe(talk: PortTalk, file: CutFile, answers: bool, reset: bool = False)
         return Safe(None, Account(idle=False), GONE)
     if safe.tool_up is None and not answers:
         return Safe(None, safe.account, UNASKED, safe.lost_place)
-    if safe.tool_up and reset and file.lift():
+    if safe.tool_up and (reset or safe.account.fresh) and file.lift():
         return replace(safe, tool_up=None, words=MISCOUNTED)
     return safe

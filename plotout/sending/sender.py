@@ -13,7 +13,7 @@ from plotout.sending.journal import Journal
 from plotout.sending.messages import Message, messages
 from plotout.sending.recover import Window, bounds, possible
 from plotout.sending.repeating import framed
-from plotout.sending.safe import GONE, make_safe
+from plotout.sending.safe import GONE, LOST_PLACE, make_safe
 from plotout.sending.stalled import look, mind
 from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Outcome, Watch
@@ -86,10 +86,12 @@ def _stopped(state: Exchange) -> Safe:
     """Make the machine safe, and note what it had done until then."""
     state.end_piece()
     safe = make_safe(state.talk, state.file, state.answers, state.reset)
-    if not state.answers or state.adrift or safe.words == GONE:
-        return safe
-    if safe.lost_place:
+    fresh = state.counts and bool(safe.account.fresh)
+    if (fresh or safe.lost_place) and not state.adrift:
+        what = "was reset meanwhile" if fresh else "had an alarm, or was still moving"
+        state.watch.said(LOST_PLACE.format(what))
         state.loses_count()
+    if not state.answers or state.adrift or safe.words == GONE:
         return safe
     if safe.account.at is None:  # it didn't answer; it may answer later
         return safe
@@ -123,6 +125,7 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
             if not _answered(state, 0, patience):
                 return False
             state.journal.later(adrift=False)  # from now on the machine's count is valid
+            state.counts = True
         if message.by_hand and state.answers and not _by_hand(state, last_comment, patience):
             return False
         if not state.answers:

@@ -17,6 +17,7 @@ from plotout.sending.recover import Window, possible
 
 ASK_AFTER = 3.0  # s without progress after which, and then how often, a machine is asked its state
 LOOKS = 4  # at least, before patience ends: two equal ones show that it stands
+TRIES = 3  # of a question whose answer was lost
 ANSWERS_IN = 1.0  # s for a machine that stands to answer
 SILENCE = 15.0  # s without an answer to that before giving up
 
@@ -73,11 +74,14 @@ def _ask(state: Exchange, since: float, every: float) -> None:
 
 def _answers_now(state: Exchange) -> bool:
     """Ask a machine that stands again what it has not answered; return whether it answers now."""
-    question, progress = state.credit.repeat(), state.credit.room()
-    if question:
+    room = state.credit.room()
+    for _ in range(TRIES):
+        question = state.credit.repeat()
+        if not question:
+            break
         state.talk.say(question)
         state.take_in(state.talk.hear(ANSWERS_IN, lambda _: True))
-    return state.credit.room() > progress
+    return state.credit.room() > room
 
 
 def look(state: Exchange) -> Account | None:

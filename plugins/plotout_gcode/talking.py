@@ -12,7 +12,7 @@ import time
 from dataclasses import replace
 
 from plotout import Account, Heard, MachineError, Safe, Talk
-from plotout_gcode.status import LOCKED, REPORTS, Status, ask, work_place
+from plotout_gcode.status import LOCKED, REPORTS, Status, ask, parse, work_place
 
 RESET = b"\x18"
 SLOWING = 3.0  # s in which any machine comes to rest
@@ -86,9 +86,11 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     A reset while it moves would cost its place, and what is sent while it resets is lost.
     """
     talk.say(b"!")
-    stood = _stands(talk)
+    stood, heard_before = _stands(talk)
     talk.say(RESET)
-    talk.hear(RESETTING, lambda answer: answer.kind in ("reset", "locked"))
+    greeting = talk.hear(RESETTING, lambda answer: answer.kind in ("reset", "locked"))
+    was_reset = any(answer.kind == "reset" for answer in heard_before)
+    alarmed = any(_is_alarm(answer) for answer in (*heard_before, *greeting))
     talk.say(b"M5\n" + lift)
     up, offset = _lifted(talk, lift)
     words = "" if up else f"The tool was not confirmed to be up. {BY_HAND}"
@@ -101,33 +103,43 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
             f"{BY_HAND} Then home it, or unlock it as described in its manual."
         )
     locked = last is not None and last.state in LOCKED
-    lost = locked or (stood is not None and not stood.at_rest)
-    return Safe(up, _account(stood, offset), words, lost_place=lost)
+    lost = locked or alarmed or was_reset or (stood is not None and not stood.at_rest)
+    return Safe(up, _account(stood, offset, was_reset), words, lost_place=lost)
 
 
-def _stands(talk: Talk) -> Status | None:
-    """Return the first report of rest: by the machine's state, or by two equal places."""
+def _is_alarm(answer: Heard) -> bool:
+    return answer.kind == "error" and answer.text.upper().startswith("ALARM")
+
+
+def _stands(talk: Talk) -> tuple[Status | None, list[Heard]]:
+    """Return the first report of rest: by the machine's state, or by two equal places; and all
+    that it said until then.
+    """
     until = time.monotonic() + SLOWING
     last: Status | None = None
+    said: list[Heard] = []
     while time.monotonic() < until:
-        status = ask(talk, 0.1)
+        talk.say(b"?")
+        new = talk.hear(0.1, lambda answer: parse(answer.text) is not None)
+        said += new
+        status = next(filter(None, (parse(answer.text) for answer in new)), None)
         if status is None:
             continue
         same = last is not None and (status.own or status.work) == (last.own or last.work)
         if status.at_rest or (status.step is None and status.state == "Hold" and same):
-            return replace(status, step=0) if status.state == "Hold" else status
+            return replace(status, step=0) if status.state == "Hold" else status, said
         last = status
-    return last
+    return last, said
 
 
-def _account(status: Status | None, offset: tuple[float, ...] | None) -> Account:
+def _account(status: Status | None, offset: tuple[float, ...] | None, was_reset: bool) -> Account:
     at = None if status is None else status.work or status.less(offset)
     if status is None or at is None:
-        return Account(idle=False)
+        return Account(idle=False, fresh=was_reset)
     return Account(
         idle=status.state == "Idle",
         stands=True,
-        fresh=False,
+        fresh=was_reset,
         count=status.line if status.line else None,
         at=(at[0], at[1]),
         height=at[2] if len(at) > 2 else None,

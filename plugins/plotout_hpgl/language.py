@@ -336,6 +336,7 @@ def _stopped(talk: Talk) -> list[Heard]:
     an answer was starting when it was asked: it is asked again.
     """
     said: list[Heard] = []
+    told = False
     for _ in range(2):
         talk.urge(DROP)
         try:
@@ -350,7 +351,8 @@ def _stopped(talk: Talk) -> list[Heard]:
                 return said
             if time.monotonic() < until:
                 continue
-            if not rooms:
+            if not told:
+                told = True
                 talk.tell(FINISHES)
             talk.say(ROOM)
             new = talk.hear(1.0, lambda answer: answer.kind in ("room", "place"))

@@ -1,0 +1,115 @@
+"""A hang-up or a closed terminal meets a machine in any state: what is said of the tool is true.
+
+The machines are those from the notes (tests/bench/machines_from_notes), on a simulated clock.
+"""
+
+import random
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "bench"))
+
+from breaks import PROFILE, STEP, gcode_file, hpgl_file
+from machines_from_notes import gcode, hpgl
+from machines_from_notes.simulated import Sender, Wire, stop_by
+
+UP = ("Stopped, tool up.", "The tool is up and off.")
+
+
+def _mute(machine, _wire):
+    machine._say = lambda _text: None
+
+
+def _hold(machine, _wire):
+    machine.feed(b"!")
+
+
+def _full(machine, _wire):
+    machine.habits.full_for_ever = 1
+
+
+def _power(machine, _wire):
+    machine.lose_power()
+
+
+def _locked(machine, _wire):
+    machine.habits.locked = True  # it homes, so that a reset does not unlock it
+    machine.alarm(1)
+
+
+def _gone(_machine, wire):
+    wire.unplug()
+
+
+STATES = {
+    "gcode at work": (lambda _machine, _wire: None, True, "Stopped, tool up."),
+    "gcode held at its panel": (_hold, True, "Stopped, tool up."),
+    "gcode in alarm": (lambda machine, _wire: machine.alarm(1), True, "may have lost its place"),
+    "gcode locked by an alarm": (_locked, False, "locked after an alarm"),
+    "gcode switched off and on": (_power, False, "by its own count, which the reset"),
+    "gcode silent": (_mute, False, "does not report whether its tool is up"),
+    "gcode gone": (_gone, False, "see that its tool is up"),
+    "hpgl at work": (lambda _machine, _wire: None, True, "Stopped, tool up."),
+    "hpgl switched off and on": (_power, True, "reset"),
+    "hpgl silent": (_mute, False, "does not answer: press its own stop key"),
+    "hpgl full for ever": (_full, False, "does not answer: press its own stop key"),
+    "hpgl gone": (_gone, False, "see that its tool is up"),
+}
+
+
+def _stopped(folder, language, way, befalls):
+    """Stop a job at its third stroke just after that befell its machine; return the machine."""
+    rng = random.Random(16)
+    if language == "gcode":
+        machine, baud, flow, kind, tool = (
+            gcode.Controller(gcode.Habits()),
+            115200,
+            "ok",
+            "knife",
+            "creaser",
+        )
+        data = gcode_file(rng, 9, beam=False)
+    else:
+        machine, baud, flow, kind, tool = (
+            hpgl.Plotter(hpgl.Habits(drops=False)),
+            19200,
+            "enquiry",
+            "pen",
+            "pen",
+        )
+        data = hpgl_file(rng, 30)
+    profile = PROFILE.format(
+        kind=kind, driver=language, step=STEP, tool=tool, options="", flow=flow, baud=baud,
+        buffer=128 if language == "gcode" else 1024, answers="",
+    )  # fmt: skip
+    (folder / "trial.toml").write_text(profile)
+    (folder / "job.txt").write_bytes(data)
+    (folder / "port").touch()
+    wire, out = Wire(machine, baud, flow), folder / "said.txt"
+    words = ["send", str(folder / "job.txt"), "--machine", str(folder / "trial.toml")]
+    words += ["--port", str(folder / "port"), "--yes"]
+    sender = Sender(words, wire, out, folder / "jobs", terminal=way == "close")
+    done = []
+
+    def on_tick():
+        if not done and len(machine.head.marks) > 12 and machine.tool_down:
+            done.append(True)
+            befalls(machine, wire)
+            stop_by(sender, way)
+
+    assert sender.run(on_tick) == 1
+    assert done
+    return machine
+
+
+@pytest.mark.parametrize("way", ["hup", pytest.param("close", marks=pytest.mark.thorough)])
+@pytest.mark.parametrize("state", STATES)
+def test_what_is_said_of_the_tool_is_true(tmp_path, capfd, state, way):
+    befalls, up, words = STATES[state]
+    machine = _stopped(tmp_path, state.split()[0], way, befalls)
+    said = "".join(capfd.readouterr())
+    assert words in said
+    assert any(claim in said for claim in UP) is up
+    assert up <= (not machine.tool_down)
