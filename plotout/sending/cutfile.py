@@ -25,7 +25,8 @@ CHUNK = 1024 * 1024
 class CutFile:
     """A file for a machine. starts: byte offset of each unit, and the file's size at the end.
 
-    step: the machine's, mm. unit_mm: mm in one of the file's units of length.
+    strokes: unit n, from 0, holds stroke n + 1. step: the machine's, mm. unit_mm: mm in one of the
+    file's units of length.
     """
 
     path: Path
@@ -33,6 +34,7 @@ class CutFile:
     data: mmap.mmap = field(repr=False)
     starts: NDArray[np.int64] = field(repr=False)
     window: Window = field(repr=False)
+    strokes: int
     step: float
     unit_mm: float
 
@@ -40,11 +42,6 @@ class CutFile:
     def units(self) -> int:
         """Return the number of units."""
         return len(self.starts) - 1
-
-    @property
-    def strokes(self) -> int:
-        """Return the number of strokes: unit n, from 0, holds stroke n + 1."""
-        return self.units - self.language.has_ending
 
     def unit(self, index: int) -> bytes:
         """Return the bytes of one unit."""
@@ -124,4 +121,11 @@ def cut_file(path: Path, language: Language, step: float) -> Iterator[CutFile]:
             starts.append(len(data))
             unit_mm = language.unit_mm(bytes(data[: starts[0]]), step)
             offsets = np.frombuffer(starts, np.int64)
-            yield CutFile(path, language, data, offsets, Window(data), step, unit_mm)
+            strokes = len(starts) - 1 - _ends(language, bytes(data[starts[-2] :]))
+            yield CutFile(path, language, data, offsets, Window(data), strokes, step, unit_mm)
+
+
+def _ends(language: Language, last: bytes) -> bool:
+    """Return whether a file's last unit is only its ending; without one it holds a stroke too."""
+    stops = language.stops(last, Stop((0.0, 0.0), False))
+    return language.has_ending and not any(stop.working for stop in stops)

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 FIRST = 1_000_000  # number of a message: no machine's count of strokes looks like it
 QUIET = 0.3  # s without an answer: it has refused all that it got after a damaged message
+GLANCE = 0.02  # s between looks at what the user wants
 MOST_QUIET = 60.0  # s for it to come to rest
 TRIES = 5
 ANSWERS = ("ok", "again", "error", "reset")
@@ -42,6 +43,8 @@ def send_for(state: Exchange, heard: Heard) -> None:
     state.end_piece()
     state.rest = b""
     wanted = _last_wish(_until_quiet(state)) or heard
+    if state.watch.wish.stop:
+        return
     waiting = state.unanswered
     if state.number and waiting:
         index = wanted.value - waiting[0].number
@@ -52,7 +55,7 @@ def send_for(state: Exchange, heard: Heard) -> None:
         state.number = FIRST
         waiting.append(framed(state, waiting.popleft()))
         state.send_again(0)
-    else:
+    elif not state.watch.wish.stop:
         raise garbled(state, wanted.text)
 
 
@@ -72,16 +75,19 @@ def _last_wish(answers: Sequence[Heard]) -> Heard | None:
 
 
 def _until_quiet(state: Exchange) -> list[Heard]:
-    """Wait until the machine answers no more and is idle; return its answers.
-
-    One that waits for its moves to end still holds lines: more would not find room.
+    """Wait until the machine answers no more and is idle, or the user wants to stop; return its
+    answers. One that waits for its moves to end still holds lines: more would not find room.
     """
     talk = state.talk
     begun = len(talk.overheard)
     until, idle, count = time.monotonic() + MOST_QUIET, False, -1
     while (count < len(_answers(talk, begun)) or not idle) and time.monotonic() < until:
         count = len(_answers(talk, begun))
-        talk.hear(QUIET)
+        quiet = time.monotonic() + QUIET
+        while time.monotonic() < quiet and not state.watch.wish.stop:
+            talk.hear(GLANCE)
+        if state.watch.wish.stop:
+            break
         account = state.file.language.glance(talk, state.buffer)
         idle = account is not None and account.idle
     answers = _answers(talk, begun)

@@ -77,7 +77,7 @@ def _answers_now(state: Exchange) -> bool:
     room = state.credit.room()
     for _ in range(TRIES):
         question = state.credit.repeat()
-        if not question:
+        if not question or state.watch.wish.stop:
             break
         state.talk.say(question)
         state.take_in(state.talk.hear(ANSWERS_IN, lambda _: True))

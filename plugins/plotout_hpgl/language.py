@@ -37,6 +37,7 @@ _POSITION = re.compile(r"^\s*([-+]?[\d.]+),([-+]?[\d.]+),([01])\s*$")
 _TALLY = re.compile(r"^\s*(-?\d+),(-?\d+),(-?\d+),(-?\d+)\s*$")
 _LAST_PAIR = re.compile(rb"PD(?:([-+\d.,]*),)?([-+\d.]+,[-+\d.]+|);\s*$")
 _NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # in a PE, base 64
+_CONTROL = re.compile(rb"\x1b\.([@-XZ)])")  # not ESC . ( and Y, which switch the plotter on
 _LAST_MOVE = re.compile(rb"PE([^;]*?)([<=]*" + _NUMBER + _NUMBER + rb");\s*$")
 _SETS_POINTS = re.compile(rb"IN;|PS[^;]*;")
 _MOVE = (b"PU", b"PD", b"PE", b"LB", b"OA", b"FR", b"PG")
@@ -187,8 +188,11 @@ class Hpgl(Language):
 
     def unsafe(self, data: bytes) -> Iterator[str]:
         """See Language. The count of strokes is kept in the scaling points, so a file may not set
-        a scale; IN alone restores both to what holds anyway.
+        a scale; IN alone restores both to what holds anyway. The handshake and the answers are the
+        sender's.
         """
+        for letter in sorted(set(_CONTROL.findall(data))):
+            yield f"ESC . {letter.decode()}: it controls the line itself, as only plotout may"
         last = b""
         for match in INSTRUCTION.finditer(data):
             word = match[0][:2].upper()

@@ -50,6 +50,23 @@ def test_gcode_units_begin_with_the_lift():
     assert [data[s:].split(b"\n")[0] for s in starts] == [b"G0 Z5", b"G0 Z5", b"M5"]
 
 
+@pytest.mark.parametrize(("end", "strokes"), [(b"PU;SP0;", 2), (b"SP0;", 2), (b"", 2)])
+def test_a_file_without_an_ending_loses_no_stroke_in_the_count(tmp_path, end, strokes):
+    path = tmp_path / "a.plt"
+    path.write_bytes(b"IN;SP1;PA;PU0,0;PD10,0;PU20,0;PD30,0;" + end)
+    with cut_file(path, HPGL, 0.025) as file:
+        assert file.strokes == strokes
+
+
+@pytest.mark.parametrize(("text", "letters"), [(b"\x1b.I80;;17:", "I"), (b"\x1b.K\x1b.B", "BK")])
+def test_what_controls_the_line_is_refused_in_a_file(text, letters):
+    """HP 7550A manual: ESC . I sets the handshake, K discards what is held, B asks the room."""
+    plot = b"IN;SP1;PA;PU0,0;PD10,0;PU;SP0;"
+    said = list(HPGL.unsafe(b"\x1b.(" + text + plot))
+    assert [words[6] for words in said] == list(letters)
+    assert list(HPGL.unsafe(b"\x1b.(" + plot + b"\x1b.Y")) == []
+
+
 def test_settings_in_force_are_sent_before_going_on():
     data = b"IN;SP1;VS20;PU0,0;PD1,1;PU2,2;SP2;VS5;FS90;PD3,3;PU4,4;PD5,5;"
     starts = HPGL.unit_starts(data)
