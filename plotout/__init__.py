@@ -39,7 +39,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         VirtualMachine,
     )
     from plotout.machine import Drop, Machine, Tool, ToolKind
-    from plotout.model import Advance, Card, Placed, Program, Reading, Run, Sheet, Traced
+    from plotout.model import Advance, Card, Described, Placed, Program, Reading, Run, Sheet, Traced
     from plotout.pattern.drawing import Drawing, Reader, Role, Shape
 
 _HOME = {
@@ -87,6 +87,7 @@ _HOME = {
     "plotout.model": (
         "Advance",
         "Card",
+        "Described",
         "Placed",
         "Program",
         "Reading",
@@ -108,6 +109,7 @@ __all__ = [
     "Asking",
     "Buffer",
     "Card",
+    "Described",
     "Differences",
     "Drawing",
     "Driver",

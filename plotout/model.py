@@ -45,8 +45,9 @@ class Card:
     orders: the cutting instructions in words ("cut 1 pair self"). faults: what is wrong with its
     notches. say: the language of its words.
     size: in the set's words, or "". grades: its grade points, if it is of the drawn size.
-    For files that hold pieces rather than cards: notches; stitching: closed, (n, 2), None for a
-    part of a split piece; fold: the ends of the edge on the fold, (2, 2).
+    For files that hold pieces rather than cards: notches; stitching: closed, (n, 2), of a part of
+    a split piece along its join; turns: where its edges meet, (k, 2); fold: the ends of the edge
+    on the fold, (2, 2); bias: its grain line shows the bias; one_way: it has one head.
     """
 
     id: str
@@ -66,6 +67,9 @@ class Card:
     notches: tuple[NotchMark, ...] = ()
     stitching: FloatArray | None = None
     fold: FloatArray | None = None
+    turns: FloatArray | None = None
+    bias: bool = False
+    one_way: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -221,12 +225,29 @@ class Traced:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Described:
+    """What a file says of a piece besides its strokes, as an interpreter reads it back.
+
+    what: "sew line", "mirror line", "grain line", "turn point" or "notch". points: (n, 2), mm,
+    sheet coordinates; a closed line ends where it begins. depth: of a notch, mm; angle: from its
+    mouth to its foot, degrees counter-clockwise. kinds: those of notches that it may be.
+    """
+
+    what: str
+    points: FloatArray
+    depth: float = 0.0
+    angle: float = 0.0
+    kinds: tuple[NotchKind, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Reading:
     """A whole file read back. unknown: what the interpreter did not know, in words.
 
     ends_safe: the file leaves the tool up and off. ordered: the file has an order of work (a page
     to print has none). travels: (n, 2), mm, places moved to with the tool up. unsafe: those of its
-    notes that can do harm: such a file is not sent.
+    notes that can do harm: such a file is not sent. described: what the file says of its pieces;
+    None for a format that says nothing of them.
     """
 
     traced: tuple[Traced, ...]
@@ -236,3 +257,4 @@ class Reading:
     ordered: bool = True
     travels: FloatArray | None = None
     unsafe: tuple[str, ...] = ()
+    described: tuple[Described, ...] | None = None

@@ -65,7 +65,9 @@ class BareCard:
     labels: words along lines and edges, lettered if there is room. facts: further lines of the
     block, the most important first. one_way: its grain line has one head.
     fold: the edge that lies on the fold, (n, 2), the card on its left, or None.
-    graded: grade points on the outline, and inside. stitching: the stitching line, closed, (n, 2).
+    graded: grade points on the outline, and inside. stitching: the stitching line, closed, (n, 2);
+    of a part it ends at its join. turns: (k, 2), where its edges meet. bias: the grain line shows
+    the bias.
     part, parts: of a split piece ("part 1 of 2"). joins: where other parts meet this one.
     """
 
@@ -89,3 +91,5 @@ class BareCard:
     faults: tuple[str, ...] = ()
     graded: tuple[Graded, ...] = ()
     stitching: FloatArray | None = None
+    turns: FloatArray | None = None
+    bias: bool = False

@@ -123,7 +123,10 @@ def card(
         faults=made.faults,
         say=say,
         notches=tuple(_mark(notch) for notch in made.notches),
-        stitching=made.stitching if made.parts == 1 else None,
+        stitching=made.stitching,
+        turns=made.turns,
+        bias=made.bias,
+        one_way=made.one_way,
         fold=None if made.fold is None else made.fold[[0, -1]],
     )
 

@@ -18,6 +18,7 @@ from plotout.pattern.model import Area
 
 _SHADE = 5.0  # mm between the lines of an underlap's hatch
 _TICK = 12.0  # mm that a matching mark extends on both sides of the join line
+_ON = 1e-6  # mm: a point this near to a line is on it
 _GRAIN = 60.0  # mm: a shorter grain line is replaced by a new one on its part
 
 
@@ -90,8 +91,11 @@ def _part(bare: BareCard, shape: Polygon) -> BareCard:
         line = LineString(join.line).intersection(shape.buffer(1e-6))
         if line.length > 1.0:
             joins.append(replace(join, line=np.asarray(line.coords)[[0, -1]]))
+    stitching, turns = _sewn(bare, shape)
     return replace(
         bare,
+        stitching=stitching,
+        turns=turns,
         outline=outer(shape),
         notches=tuple(n for n in bare.notches if _bears(n, shape)),
         strokes=tuple(clipped(bare.strokes, shape)),
@@ -106,6 +110,25 @@ def _part(bare: BareCard, shape: Polygon) -> BareCard:
             for points in _within((area.points,), shape)
         ),
     )
+
+
+def _sewn(bare: BareCard, shape: Polygon) -> tuple[FloatArray | None, FloatArray | None]:
+    """Return a part's stitching line, which runs along the join, and where its edges meet.
+
+    None where the part holds more than one stretch of the piece, or none.
+    """
+    if bare.stitching is None or bare.turns is None:
+        return None, None
+    whole = LineString(bare.stitching)
+    found = polygons(Polygon(bare.stitching).intersection(shape))
+    if len(found) != 1:
+        return None, None
+    ring = outer(found[0])
+    middles = shapely.points((ring[:-1] + ring[1:]) / 2.0)
+    sewn = whole.distance(middles) < _ON
+    joined = ring[:-1][sewn != np.roll(sewn, 1)]
+    kept = bare.turns[LineString(ring).distance(shapely.points(bare.turns)) < _ON]
+    return ring, np.unique(np.vstack([kept, joined]).round(9), axis=0)
 
 
 def _bears(notch: PlacedNotch, shape: Polygon) -> bool:

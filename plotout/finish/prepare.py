@@ -21,10 +21,11 @@ from plotout.finish.notch_places import placed_notches
 from plotout.finish.notch_shapes import notched
 from plotout.finish.unfold import unfolded
 from plotout.geometry.dashes import dashed
-from plotout.geometry.offset import Bordered, cutting_line, parallel
+from plotout.geometry.offset import cutting_line, parallel
 from plotout.geometry.region import without_straight
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
-from plotout.pattern.model import Area, Corner, Defaults, Edge, Piece, Seam
+from plotout.pattern.borders import borders
+from plotout.pattern.model import Area, Defaults, Piece, Seam
 from plotout.tongue import PLAIN, Tongue
 
 Line = tuple[tuple[float, float], tuple[float, float]]
@@ -92,6 +93,8 @@ def bare_card(
         faults=faults,
         graded=on_cutting_line(piece.graded, outline),
         stitching=np.vstack([piece.outline, piece.outline[:1]]),
+        turns=np.array([edge.points[0] for edge in piece.edges]),
+        bias=piece.bias,
     )
 
 
@@ -133,28 +136,16 @@ def _on_card(strokes: list[Stroke], shape: Polygon) -> tuple[list[Stroke], list[
 
 def cut_line(piece: Piece, defaults: Defaults) -> FloatArray:
     """Return the piece's cutting line, closed, counter-clockwise, (n, 2), mm."""
-    sides = [
-        _bordered(piece.edges[index - 1], edge, piece.fold)
-        for index, edge in enumerate(piece.edges)
-    ]
     try:
-        return without_straight(cutting_line(sides, defaults.mitre_limit))
+        return without_straight(
+            cutting_line(borders(piece.edges, piece.fold), defaults.mitre_limit)
+        )
     except ValueError as fault:
         raise UserError(
             f"no cutting line can be made: {fault}",
             fix="Check that its edges run counter-clockwise, and its allowances.",
             place=Place(piece=piece.name),
         ) from fault
-
-
-def _bordered(before: Edge, edge: Edge, fold: str | None) -> Bordered:
-    """Choose the corner at the edge's start: a turned-back one wins, then the later edge's."""
-    if Corner.TURNED in (before.corner, edge.corner):
-        return Bordered(
-            edge.points, edge.allowance, Corner.TURNED, folds=edge.corner is Corner.TURNED
-        )
-    corner = Corner.MITRE if fold in (before.name, edge.name) else edge.corner
-    return Bordered(edge.points, edge.allowance, corner)
 
 
 def upright(piece: Piece) -> Piece:

@@ -12,6 +12,7 @@ from plotout.errors import UserError, all_of, each_of, told_of, told_together
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.derivation import check_parents, piece_to_derive, splits
+from plotout.pattern.drawing import Role
 from plotout.pattern.drawn import Drawn, Read, drawn_piece
 from plotout.pattern.grade_places import Walked
 from plotout.pattern.grading import SizeStep, graded, size_step
@@ -202,6 +203,7 @@ def _in_size(
     given = [
         notch_on(edge_named(edges, notch.edge), notch, defaults.notch) for notch in spec.notches
     ]
+    said = [word for s in drawing.shapes if s.role is Role.GRAIN for word in s.text.split(", ")]
     piece = Piece(
         name=spec.name,
         edges=tuple(edges),
@@ -218,8 +220,8 @@ def _in_size(
         notes=tuple(notes),
         trued=trued,
         faults=faults,
-        bias=spec.bias,
-        one_way=spec.one_way or defaults.one_way,
+        bias=spec.bias or "bias" in said,
+        one_way=spec.one_way or defaults.one_way or "one way" in said,
         front=spec.front.name if spec.front else None,
         graded=points,
         unfair=bent,

@@ -35,7 +35,8 @@ class Shape:
 
     points: (n, 2), mm, y up; flattened to 0.01 mm. One point for a notch, drill, turn point, text.
     name: the run, id or layer that it came from; an outline run's name becomes its edge's.
-    text: the words of a TEXT; the kind of a NOTCH ("slit", "V", "T", "castle", "check", "U").
+    text: the words of a TEXT; the kind of a NOTCH ("slit", "V", "T", "castle", "check", "U");
+        of a GRAIN "bias", if it shows that and not the threads, "one way", or both with a comma.
     size: depth of a notch or diameter of a drill hole in mm, 0 when unknown.
     angle: direction of a notch into the piece, degrees counter-clockwise, or None.
     known_to: for an outline, mm (two sigma) to which its length is known; 0 where it was drawn.

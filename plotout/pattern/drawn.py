@@ -14,6 +14,7 @@ from plotout.errors import LONGEST_LINE, UserError, all_of, clean, nearest, show
 from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
+from plotout.pattern.borders import cornered
 from plotout.pattern.drawing import Drawing, Role
 from plotout.pattern.kinds import Ref
 from plotout.pattern.model import Corner, Defaults, Edge, Trued
@@ -66,6 +67,8 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
         edges = [
             edge if edge.name in (*own, fold) else measured(edge, cutting, notes) for edge in edges
         ]
+        given = [rule.edge.name for rule in spec.edge_rules if rule.corner is not None]
+        edges = cornered(edges, cutting, fold, given, defaults.mitre_limit, notes)
     elif spec.cutting:
         edges = _stitching(edges, spec, defaults.tolerance, notes)
     trued_lines, trued = true(

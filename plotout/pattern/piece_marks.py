@@ -29,6 +29,9 @@ from plotout.pattern.spec import PieceSpec
 
 _FAR = 60.0  # mm: a drawn notch further than this from all edges belongs to none
 _ON_LINE = 0.3  # mm: a drawn notch this near to a line is on it
+_EVENLY = 0.3  # mm by which a double notch's may be nearer or further apart, or deeper
+_MOST_TOGETHER = 3
+_SLIGHT = 0.866  # cosine of the turn, 30 degrees, at which two seams may share a notch
 _KINDS = {
     Role.INTERNAL: "internal",
     Role.SCORE: "internal",
@@ -101,6 +104,33 @@ def drawn_notches(
             f"{shown} of the drawing's notches show the allowance at the ends of seams; "
             "they are made anew"
         )
+    return _grouped(made, style.spacing, notes)
+
+
+def _grouped(notches: Sequence[Notch], spacing: float, notes: list[str]) -> list[Notch]:
+    """Return the notches with two or three, as far apart as the set's doubles, made one."""
+    made: list[Notch] = []
+    last: float | None = None  # mm along its edge, of the notch before
+    for notch in sorted(notches, key=lambda one: (one.edge, one.along)):
+        before = made[-1] if made else None
+        if (
+            before is not None
+            and last is not None
+            and (before.edge, before.style.kind) == (notch.edge, notch.style.kind)
+            and abs(before.style.depth - notch.style.depth) <= _EVENLY
+            and abs(notch.along - last - spacing) <= _EVENLY
+            and before.count < _MOST_TOGETHER
+        ):
+            middle = before.along + (notch.along - last) / 2.0
+            made[-1] = replace(before, along=middle, count=before.count + 1)
+        else:
+            made.append(notch)
+        last = notch.along
+    joined = sum(notch.count > 1 for notch in made)
+    if joined:
+        notes.append(
+            f"{joined} double or triple notches: {spacing:g} mm apart, as the set makes them"
+        )
     return made
 
 
@@ -120,10 +150,12 @@ def _shows_allowance(mouth: FloatArray, edges: Sequence[Edge]) -> bool:
             rays = [(np.array([halfway[1], -halfway[0]]), min(widths))]
         else:
             rays = [(into, widths[1]), (-out, widths[0])]
+            if into @ out > _SLIGHT:  # one notch for both, square to either
+                rays += [(np.array([way[1], -way[0]]), min(widths)) for way in (into, out)]
         for way, least in rays:
             far = float((mouth - corner) @ way)
             aside = float(np.hypot(*(mouth - corner - far * way)))
-            if least - _ON_LINE <= far <= _FAR and aside <= _ON_LINE:
+            if least / 2.0 <= far <= _FAR and aside <= _ON_LINE:  # a blunt corner is nearer
                 return True
     return False
 

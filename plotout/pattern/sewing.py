@@ -21,6 +21,7 @@ from plotout.pattern.model import Edge
 from plotout.pattern.outline import Named
 from plotout.pattern.spec import PieceSpec
 
+_SAME = 0.02  # mm: a turn point this near to a line is on it
 _ON = 0.5  # mm: a point this near to a line is on it
 _FAR = 300.0  # mm: no allowance is wider
 _EVEN = 0.2  # mm by which an allowance may vary and still count as one figure
@@ -40,11 +41,27 @@ def sewn_outline(drawing: Drawing, notes: list[str]) -> tuple[Drawing, FloatArra
     if ring is None or not Polygon(cut[0]).buffer(_ON).covers(LineString(ring)):
         notes.append("its sewing line does not close within the cutting line: it is only drawn")
         return drawing, None
-    # turn points lie on the cutting line; the sewing line's own corners are found by their angle
+    turns = _turns_on(ring, cut[0], drawing)
     gone = (Role.SEWING, Role.OUTLINE, Role.TURN)
-    kept = tuple(shape for shape in drawing.shapes if shape.role not in gone)
+    kept = (*(shape for shape in drawing.shapes if shape.role not in gone), *turns)
     notes.append("its stitching line and allowances are those of the drawing's sewing line")
     return replace(drawing, shapes=(Shape(ring, Role.OUTLINE), *kept)), cut[0]
+
+
+def _turns_on(ring: FloatArray, cut: FloatArray, drawing: Drawing) -> list[Shape]:
+    """Return the turn points of the sewing line, or none: then its corners are found by angle.
+
+    Those of a drawing usually lie on its cutting line, of which the sewing line shares some.
+    """
+    turns = [shape for shape in drawing.shapes if shape.role is Role.TURN]
+    places = shapely.points(np.array([shape.points[0] for shape in turns]).reshape(-1, 2))
+    sewn, edge = LineString(ring), LineString(cut)
+    own = sewn.distance(places) <= _SAME
+    shared = edge.distance(places) <= _SAME
+    bare = edge.buffer(_SAME).covers(sewn)
+    if not bare and not (own & ~shared).any():
+        return []
+    return [turn for turn, on in zip(turns, own, strict=True) if on]
 
 
 def _closed(lines: Sequence[FloatArray], mirror: FloatArray | None) -> FloatArray | None:

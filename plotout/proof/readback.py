@@ -13,6 +13,7 @@ from plotout.hookspecs import Interpreter
 from plotout.machine import Machine
 from plotout.model import Program, Reading, Run, Sheet, Traced
 from plotout.proof.compare import parting, vertex_gaps
+from plotout.proof.described import described_wrongly
 from plotout.proof.knife import overwound, wrongly_turned
 from plotout.proof.sequence import out_of_turn
 from plotout.proof.ways import Way, meant_ways, named, place_of, ways
@@ -37,7 +38,10 @@ def verify(
     machine = sized(program.machine, sheet.width, sheet.height)
     with plugins.blamed(interpreter.name):
         reading = interpreter.read(data, machine)
-    return tuple(_shortened(list(_faults(program, machine, reading, sheet))))
+    faults = list(_faults(program, machine, reading, sheet))
+    if reading.described is not None:
+        faults += described_wrongly(program, sheet, reading.described)
+    return tuple(_shortened(faults))
 
 
 def verify_frames(

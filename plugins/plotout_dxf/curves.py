@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -68,9 +69,19 @@ def _unfolded(space: Iterable[Any], layer: str | None, path: Path, depth: int) -
             continue
         inserts = entity.multi_insert() if entity.mcount > 1 else [entity]
         for insert in inserts:
-            yield from _unfolded(insert.virtual_entities(), own, path, depth + 1)
+            parts = map(partial(_turned, insert), insert.virtual_entities())
+            yield from _unfolded(parts, own, path, depth + 1)
             for attribute in insert.attribs:
                 yield Entity(attribute, own)
+
+
+def _turned(insert: Any, entity: Any) -> Any:
+    """Turn a POINT's direction with its block, which ezdxf leaves as it was."""
+    if entity.dxftype() == "POINT" and entity.dxf.hasattr("angle"):
+        turn = np.radians(float(entity.dxf.angle))
+        at = insert.matrix44().transform_direction((np.cos(turn), np.sin(turn), 0.0))
+        entity.dxf.angle = float(np.degrees(np.arctan2(at.y, at.x)))
+    return entity
 
 
 def flattened(entity: Entity, scale: float, path: Path) -> list[FloatArray]:

@@ -10,9 +10,11 @@ import io
 import re
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from plotout import FloatArray, Mark, NotchKind, Placed, Program, Run, Sheet
 from plotout.kit import options_of
-from plotout_dxf.layers import NOT_WORKED, NOTCHES, layer_for
+from plotout_dxf.layers import BIAS, NOT_WORKED, NOTCHES, ONE_WAY, layer_for
 from plotout_dxf.options import DxfOptions
 from plotout_dxf.vertices import Rest, add_polyline, filled
 
@@ -93,14 +95,45 @@ def _insert_card(
     for run in runs:
         turn, shift = placed.matrix[:, :2], placed.matrix[:, 2]
         there = (run.points - shift) @ turn  # a turn's inverse is its transpose
-        _draw(block, run, there, rests, colours)
+        if _is_grain(run):
+            there = _tail_first(there, placed)
+        _draw(block, run, there, rests, colours, bias=card.bias)
+        if card.bias and _is_grain(run):
+            _bias_grain(block, there)
     lowest = float(card.outline[:, 1].min())
     _mark_grades(block, placed, runs)
     _describe(block, placed)
     sized = (f"SIZE: {card.size}",) if card.size else ()
     _texts(block, (f"PIECE NAME: {card.title}", *sized), lowest, "1")
-    _texts(block, tuple(f"ANNOTATION: {order}" for order in card.orders), lowest - 20.0, "15")
+    said = [words for words, so in ((BIAS, card.bias), (ONE_WAY, card.one_way)) if so]
+    said += [f"ANNOTATION: {order}" for order in card.orders]
+    _texts(block, tuple(said), lowest - 20.0, "15")
     document.modelspace().add_blockref(name, placed.shift, {"rotation": placed.angle, "layer": "1"})
+
+
+def _is_grain(run: Run) -> bool:
+    """Return whether a run is a grain line, without its arrow heads."""
+    return run.stroke.mark is Mark.GRAIN and len(run.points) == 2
+
+
+def _tail_first(grain: FloatArray, placed: Placed) -> FloatArray:
+    """Return a grain line as the card has it, from tail to head, whichever way it is drawn."""
+    for stroke in placed.card.strokes:
+        if stroke.mark is Mark.GRAIN and len(stroke.points) == 2:
+            (start, end) = stroke.points
+            return grain if (grain[1] - grain[0]) @ (end - start) >= 0.0 else grain[::-1]
+    return grain
+
+
+def _bias_grain(block: BaseLayout, bias: FloatArray) -> None:
+    """Add the lengthwise threads of a piece whose card shows the bias: its grain for others.
+
+    bias: (2, 2). The threads lie 45 degrees counter-clockwise of it. No tool follows them.
+    """
+    middle = bias.mean(axis=0)
+    x, y = (bias - middle).T
+    start, end = (middle + np.column_stack([x - y, x + y]) * np.sqrt(0.5)).tolist()
+    block.add_line(start, end, {"layer": "7", "invisible": 1})
 
 
 def _mark_grades(block: BaseLayout, placed: Placed, runs: list[Run]) -> None:
@@ -118,7 +151,7 @@ def _mark_grades(block: BaseLayout, placed: Placed, runs: list[Run]) -> None:
         look = {"layer": layer, "height": _TEXT_HEIGHT, "insert": mark.at}
         block.add_text(f"# {mark.rule}", dxfattribs=look)
     for run in runs:
-        if run.stroke.mark is Mark.GRAIN and len(run.points) == 2:
+        if _is_grain(run):
             turn, shift = placed.matrix[:, :2], placed.matrix[:, 2]
             start, end = ((run.points - shift) @ turn).tolist()
             block.add_line(start, end, {"layer": "5"})
@@ -128,7 +161,8 @@ def _describe(block: BaseLayout, placed: Placed) -> None:
     """Add the piece's notches, stitching line and mirror line to what is worked of its card.
 
     A notch is a POINT at its mouth with its depth as z and its direction as angle (from memory of
-    ASTM D6673), beside the line or the dent in the boundary that is cut.
+    ASTM D6673), beside the line or the dent in the boundary that is cut. A turn point of the sew
+    line is a POINT on layer 2: edges also meet where no corner shows it.
     """
     card = placed.card
     for notch in card.notches:
@@ -137,6 +171,8 @@ def _describe(block: BaseLayout, placed: Placed) -> None:
     if card.stitching is not None:
         ring = card.stitching[:-1].tolist()
         block.add_lwpolyline(ring, close=True, dxfattribs={"layer": "14"})
+        for at in card.turns if card.turns is not None else ():
+            block.add_point(at.tolist(), {"layer": "2"})
     if card.fold is not None:
         start, end = card.fold.tolist()
         block.add_line(start, end, {"layer": "6"})
@@ -148,9 +184,12 @@ def _draw(
     points: FloatArray,
     rests: dict[str, Rest],
     colours: DxfOptions,
+    *,
+    bias: bool = False,
 ) -> None:
     """Draw a run on its layer, in the colour of its work."""
-    look = {"layer": layer_of(run), "color": getattr(colours, run.stroke.work.value)}
+    layer = layer_of(run, shows_bias=bias)
+    look = {"layer": layer, "color": getattr(colours, run.stroke.work.value)}
     if len(points) == 1:
         space.add_point(points[0].tolist(), look)
     elif len(points) == 2:
@@ -162,13 +201,13 @@ def _draw(
         rests[first] = rest
 
 
-def layer_of(run: Run) -> str:
+def layer_of(run: Run, *, shows_bias: bool = False) -> str:
     """Return the layer of a run: notches by kind, arrow heads separate from the grain line.
 
-    A layer holds one kind of work; see `layer_for`.
+    shows_bias: a grain line shows the bias, and is no grain line to others. A layer holds one kind of work; see `layer_for`.
     """
     stroke = run.stroke
-    if stroke.mark is Mark.GRAIN and len(run.points) != 2:
+    if stroke.mark is Mark.GRAIN and (shows_bias or len(run.points) != 2):
         layer = "15"
     elif stroke.notch:
         layer = NOTCHES.get(stroke.notch, NOTCHES[NotchKind.SLIT])

@@ -1,4 +1,4 @@
-"""Layers, for reading and for writing.
+"""Layers, and words of ours, for reading and for writing.
 
 Source: ASTM D6673-10: 4 notches (V and slit), 80 T, 81 castle, 82 check, 83 U. It has a layer for
 what a line is, not for what is done along it. Here a layer holds one kind of work: lines of another
@@ -18,6 +18,9 @@ NOTCHES = {
 }
 NOT_WORKED = ("2", "3", "5", "6", "14")
 """Layers of what describes the piece; no tool follows it."""
+ONE_WAY = "ANNOTATION: one way"
+BIAS = "ANNOTATION: grain line shown on the bias"
+"""Of a piece whose card shows the bias: layer 7 holds its threads, 45 degrees counter-clockwise."""
 _CUT = ("1", "11", *NOTCHES.values())
 _PUNCHED = ("13", "hanging hole")
 

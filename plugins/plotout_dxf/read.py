@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -26,7 +27,7 @@ from plotout import Drawing, FloatArray, NotchKind, Place, Role, Shape, UserErro
 from plotout.kit import NamedLine, grain_shape, middle_shapes, nearest, notch_shape, outline_shapes
 from plotout_dxf.curves import TEXTS, Entity, entities, flattened, location
 from plotout_dxf.document import load, millimetres, words
-from plotout_dxf.layers import NOTCHES, layer_for, plain_layer
+from plotout_dxf.layers import BIAS, NOTCHES, ONE_WAY, layer_for, plain_layer
 from plotout_dxf.notches import filled_in, known_once
 
 if TYPE_CHECKING:
@@ -111,7 +112,7 @@ class Piece:
         shapes += known_once([notch_shape(line, edge, self._kind(line)) for line in notches],
                              records)  # fmt: skip
         if grain := lines.pop(Role.GRAIN, []):
-            shapes.append(grain_shape(grain))
+            shapes.append(self._said(grain_shape(grain)))
         for role, drawn in lines.items():
             if role in (Role.DRILL, Role.TURN):
                 shapes += middle_shapes(drawn, role)
@@ -174,6 +175,20 @@ class Piece:
             for entity in self.found
             if self.astm and entity.kind in TEXTS
         ]
+
+    def _said(self, grain: Shape) -> Shape:
+        """Return the grain line as its card shows it, with what is said of it in words.
+
+        Of a piece whose card shows the bias, it is the bias.
+        """
+        texts = [words(entity.it) for entity in self.found if entity.kind in TEXTS]
+        said = [name for name, text in (("bias", BIAS), ("one way", ONE_WAY)) if text in texts]
+        points = grain.points
+        if "bias" in said:
+            middle = points.mean(axis=0)
+            x, y = (points - middle).T
+            points = middle + np.column_stack([x + y, y - x]) * np.sqrt(0.5)
+        return replace(grain, points=points, text=", ".join(said))
 
     def _left_out(self) -> list[str]:
         """Return what on the picked layers can't be read as lines or points, in words."""

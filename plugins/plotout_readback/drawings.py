@@ -10,7 +10,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 
-from plotout import FloatArray, Machine, Reading, Traced
+from plotout import Described, FloatArray, Machine, NotchKind, Reading, Traced
 
 _FLAT = 0.005  # mm by which chords may deviate from their curve
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72.0, "px": 25.4 / 96.0, "": 25.4 / 96.0}
@@ -21,7 +21,10 @@ _GROUP_CODES = range(1072)  # DXF reference: no others are valid
 _FARTHEST = 1e9  # mm, or the drawing's unit
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _NOT_WORKED = ("2", "3", "5", "6", "14")  # ASTM D6673: what describes a piece; no tool follows it
-_NOTCHES = ("4", "80", "81", "82", "83")  # whose POINTs do so too
+_DESCRIBED = {("2", True): "turn point", ("6", False): "mirror line", ("14", False): "sew line",
+              ("7", False): "grain line"}  # fmt: skip
+_NOTCHES = {"4": (NotchKind.SLIT, NotchKind.V), "80": (NotchKind.T,), "81": (NotchKind.CASTLE,),
+            "82": (NotchKind.CHECK,), "83": (NotchKind.U,)}  # fmt: skip
 _INSUNITS = {1: 25.4, 4: 1.0, 5: 10.0, 6: 1000.0}
 
 
@@ -127,24 +130,37 @@ def read_dxf(data: bytes, _machine: Machine) -> Reading:
 
     unknown: Counter[str] = Counter()
     traced: list[Traced] = []
+    described: list[Described] = []
     try:
         for code in set(map(int, data.splitlines()[::2])).difference(_GROUP_CODES):
             unknown[f"the group code {code}"] += 1
         document = ezdxf.read(io.StringIO(data.decode("utf-8", "surrogateescape")))  # type: ignore[attr-defined]
         scale = _INSUNITS.get(int(document.header.get("$INSUNITS", 0)), 1.0)
-        for entity in recursive_decompose(document.modelspace()):
+        for entity, turn in (
+            (part, float(top.dxf.get("rotation", 0.0)))
+            for top in document.modelspace()
+            for part in recursive_decompose([top])
+        ):
             kind = entity.dxftype()
             layer = entity.dxf.layer
-            if layer in _NOT_WORKED or (layer in _NOTCHES and kind == "POINT"):
-                continue
             if kind == "POINT":
                 at = entity.dxf.location
-                traced.append(Traced(_near(np.array([[at.x, at.y]])) * scale))
+                points = _near(np.array([[at.x, at.y]])) * scale
             elif kind not in ("TEXT", "MTEXT", "ATTDEF", "ATTRIB"):
                 path = make_path(entity)
                 _near(np.array([tuple(vertex) for vertex in path.control_vertices()]))
                 flat = [(point.x, point.y) for point in path.flattening(_FLAT / scale)]
-                traced.append(Traced(np.array(flat) * scale))
+                points = np.array(flat) * scale
+            else:
+                continue
+            if kind == "POINT" and layer in _NOTCHES:
+                depth, angle = float(at.z) * scale, float(entity.dxf.get("angle", 0.0)) + turn
+                described.append(Described("notch", points, depth, angle, _NOTCHES[layer]))
+            elif layer in _NOT_WORKED or entity.dxf.get("invisible", 0):
+                if what := _DESCRIBED.get((layer, kind == "POINT")):
+                    described.append(Described(what, points))
+            else:
+                traced.append(Traced(points))
     except Exception as fault:
         unknown[f"the file is broken: {fault}"] += 1
-    return Reading(tuple(traced), True, tuple(unknown), ordered=False)
+    return Reading(tuple(traced), True, tuple(unknown), ordered=False, described=tuple(described))
