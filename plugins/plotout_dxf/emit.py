@@ -204,7 +204,8 @@ def _draw(
 def layer_of(run: Run, *, shows_bias: bool = False) -> str:
     """Return the layer of a run: notches by kind, arrow heads separate from the grain line.
 
-    shows_bias: a grain line shows the bias, and is no grain line to others. A layer holds one kind of work; see `layer_for`.
+    shows_bias: a grain line shows the bias, and is no grain line to others. A layer holds one kind
+    of work; see `layer_for`.
     """
     stroke = run.stroke
     if stroke.mark is Mark.GRAIN and (shows_bias or len(run.points) != 2):
