@@ -33,6 +33,10 @@ class Tongue:
         """Return `text` in the language, its {places} filled with `values`."""
         return _catalogue(self.language).gettext(text).format(**_isolated(values))
 
+    def unfilled(self, text: str) -> str:
+        """Return `text` in the language, its {places} left as they are."""
+        return _catalogue(self.language).gettext(text)
+
     def many(self, one: str, more: str, count: int, **values: object) -> str:
         """Return the singular or the plural for `count`, which fills the place {count}."""
         text = _catalogue(self.language).ngettext(one, more, count)

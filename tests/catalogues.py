@@ -12,18 +12,23 @@ from pathlib import Path
 
 import polib
 
-from plotout.geometry.strokes import Mark, Work
-from plotout.proof.scene import STYLES
+from plotout.machine.caution import KINDS
+from plotout.proof.page.words import SWITCHES, said_by
 
 ROOT = Path(__file__).parents[1]
 FOLDER = ROOT / "plotout" / "catalogues"
+PAGE = ROOT / "plotout" / "proof" / "page"
 
 
 def said() -> dict[str, str]:
     """Return every text that the code says on papers, to its plural, "" where it has none."""
-    found: dict[str, str] = dict.fromkeys([*STYLES, *map(str, Work), *map(str, Mark)], "")
+    found: dict[str, str] = dict.fromkeys(SWITCHES, "")
     for path in sorted([*ROOT.glob("plotout/**/*.py"), *ROOT.glob("plugins/**/*.py")]):
         found |= dict(_in_code(ast.parse(path.read_text("utf-8"))))
+    for path in PAGE.glob("*.*"):
+        if path.suffix in (".js", ".html"):
+            found |= dict.fromkeys(said_by(path.read_text("utf-8")), "")
+    found |= dict.fromkeys((text for texts in KINDS.values() for text in texts), "")
     return {text: found[text] for text in sorted(found)}
 
 
@@ -32,8 +37,8 @@ def _in_code(tree: ast.AST) -> Iterator[tuple[str, str]]:
     for node in ast.walk(tree):
         if not isinstance(node, ast.Call):
             continue
-        texts = [arg.value for arg in node.args
-                 if isinstance(arg, ast.Constant) and isinstance(arg.value, str)]  # fmt: skip
+        constants = [arg.value for arg in node.args if isinstance(arg, ast.Constant)]
+        texts = [text for text in constants if isinstance(text, str) and text]
         if _is_say(node.func) and texts:
             yield texts[0], ""
         elif (isinstance(node.func, ast.Attribute) and node.func.attr == "many"

@@ -54,7 +54,7 @@ def test_finds_a_card(browser):
     reload(browser)
     before = view_box(browser)
     by_id(browser, "find").send_keys("fron")
-    assert by_id(browser, "found").text == "1 of 2 cards"
+    assert by_id(browser, "found").text == "Cards: 1 of 2"
     assert len(browser.find_elements("css selector", "#cards li")) == 1
     assert view_box(browser) != before
     assert browser.find_elements("css selector", ".cardbox")
@@ -106,7 +106,7 @@ def test_finds_a_stroke_by_the_number_that_resume_says(browser):
     assert "stroke 9 of 11" in told(browser)
     assert "hanging hole" in told(browser)  # the ninth in conftest.strokes, after five letters ...
     assert view_box(browser) != before
-    for wrong, words in (("12", "11 strokes; there is no stroke 12"), ("0", "no stroke 0"),
+    for wrong, words in (("12", "sheet: 11; there is no stroke 12"), ("0", "no stroke 0"),
                          ("2:1", "no stroke 2:1"), ("x", "Write the number")):  # fmt: skip
         field.clear()
         field.send_keys(wrong + "\n")
@@ -151,7 +151,7 @@ def test_measures_in_mm_and_inches(browser):
     click_at(browser, 180, 30)
     click_at(browser, 280, 30)
     assert told(browser).startswith("100.00 mm, 3.94 in")  # corners are snapped to
-    assert "both ends at a corner or end of the card" in told(browser)
+    assert "both ends at a corner or end, on the card" in told(browser)
     click_at(browser, 120, 180)
     assert "a place beside all lines" in told(browser)
 
@@ -165,7 +165,7 @@ def test_names_piece_edge_allowance_and_length(browser):
     WebDriverWait(browser, 5).until(lambda b: "edge side" in told(b))
     words = told(browser)
     assert "Front: outline" in words
-    assert "edge side, 100 mm on the stitching line, allowance 10 mm" in words
+    assert "edge side, 100.0 mm on the stitching line; allowance 10 mm" in words
 
 
 @needs_browser
@@ -243,7 +243,7 @@ def test_all_sheets_are_shown_together_and_one_is_chosen(browser):
     by_id(browser, "every").click()
     buttons = browser.find_elements("css selector", "#contact button")
     assert len(buttons) == 2
-    assert "2 cards" in buttons[0].text
+    assert "Cards: 2" in buttons[0].text
     assert " min " in buttons[0].text
     assert [each.text for each in buttons[0].find_elements("css selector", "text")] == ["1", "2"]
     assert not by_id(browser, "view").is_displayed()

@@ -15,7 +15,9 @@ from plotout.model import Card
 from plotout.pattern.model import PatternSet
 from plotout.proof.page.content import Leaf, content
 from plotout.proof.page.packed import packed
+from plotout.proof.page.words import for_script, framed
 from plotout.proof.scene import STYLES
+from plotout.tongue import Tongue
 
 __all__ = ["Leaf", "page"]
 
@@ -42,17 +44,22 @@ def page(
     style = here.joinpath("page.css").read_text("utf-8") + _line_styles()
     script = "".join(here.joinpath(name).read_text("utf-8") for name in _SCRIPTS)
     script = f'"use strict";\n(async () => {{\n{script}}})();\n'
+    say = pattern_set.say
     told = content(pattern_set, machine, cards, leaves, warnings)
     kept = [packed(sheet) for sheet in told.pop("drawn")]
+    told["words"] = for_script(script, say)
     data = json.dumps(told, ensure_ascii=True, separators=(",", ":"))
-    return Template(here.joinpath("page.html").read_text("utf-8")).substitute(
-        title=escape(f"{pattern_set.name}: proof for {machine.title}"),
+    title = say("{set}: proof for {machine}", set=pattern_set.name, machine=machine.title)
+    frame = framed(here.joinpath("page.html").read_text("utf-8"), say)
+    return Template(frame).substitute(
+        language=say.language,
+        title=escape(title),
         style=style,
         style_hash=_hash(style),
         script=script,
         script_hash=_hash(script),
         data=data.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026"),
-        sheets="".join(_drawing(leaf, index) for index, leaf in enumerate(leaves)),
+        sheets="".join(_drawing(leaf, index, say) for index, leaf in enumerate(leaves)),
         packed="\n".join(map('<script type="text/plain" class="packed">{}</script>'.format, kept)),
     )
 
@@ -84,10 +91,10 @@ def _word(kind: str) -> str:
     return kind.replace(" ", "-")
 
 
-def _drawing(leaf: Leaf, index: int) -> str:
+def _drawing(leaf: Leaf, index: int, say: Tongue) -> str:
     """Return one sheet as SVG that is empty until the page's script draws it."""
     size = f"{leaf.program.width:.2f} {leaf.program.height:.2f}"
-    name = escape(f"Sheet {leaf.sheet.number}, {leaf.file}")
+    name = escape(f"{say('Sheet {number}', number=leaf.sheet.number)}, {leaf.file}")
     return (
         f'<svg class="sheet" id="sheet-{index}" data-size="{size}" viewBox="0 0 {size}" '
         f'aria-label="{name}" hidden><g class="edges"></g><g class="over"></g></svg>'

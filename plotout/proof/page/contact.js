@@ -1,16 +1,15 @@
 // All sheets at once: small, to one scale, each with what lies on it and how long it takes.
 function timeOf(seconds) {
   const whole = Math.round(seconds);
-  return `${Math.floor(whole / 60)} min ${String(whole % 60).padStart(2, "0")} s`;
+  return say("{minutes} min {seconds} s", { minutes: Math.floor(whole / 60), seconds: String(whole % 60).padStart(2, "0") });
 }
-
-function countOf(number, one) { return `${number} ${one}${number === 1 ? "" : "s"}`; }
 
 function tellTimes() {
   if (!data.timed) return;
   const whole = sheets.reduce((sum, sheet) => sum + sheet.seconds, 0);
-  byId("times").textContent = `This sheet takes ${timeOf(now.seconds)}` +
-    (sheets.length > 1 ? `, all ${sheets.length} sheets ${timeOf(whole)}.` : ".");
+  const values = { time: timeOf(now.seconds), count: sheets.length, whole: timeOf(whole) };
+  byId("times").textContent = sheets.length > 1 ? say("This sheet takes {time}, all {count} sheets {whole}.", values)
+    : say("This sheet takes {time}.", values);
 }
 
 // Every sheet's stock and cuts as one small drawing.
@@ -54,7 +53,7 @@ function showEvery(on) {
     const svg = make("svg", button, { viewBox: `0 0 ${sheet.width} ${sheet.height}`, "aria-hidden": "true" });
     svg.style.width = `${100 * sheet.width / widest}%`;
     const time = data.timed ? `, ${timeOf(sheet.seconds)}` : "";
-    button.append(element("span", `${sheet.name}: ${countOf(cards, "card")}${time}`));
+    button.append(element("span", `${sheet.name}: ${say("Cards: {count}", { count: cards })}${time}`));
     button.addEventListener("click", () => choose(nth));
     byId("contact").append(button);
   });
@@ -79,7 +78,7 @@ function forPaper() {
     const y = sheet.height + 0.8 * high;
     make("path", own, { class: "words", d: `M0 ${y - high / 3}V${y}H${size}V${y - high / 3}` });
     const said = make("text", own, { x: size + high / 2, y, "font-size": high });
-    said.textContent = `${size} mm`;
+    said.textContent = say("{length} mm", { length: size });
   }
 }
 

@@ -61,14 +61,15 @@ def content(
         },
         "machine": machine.title,
         "timed": machine.kind not in ("printer", "file"),
-        "cautions": [*pattern_set.cautions, *caution(machine)],
+        "cautions": [*pattern_set.cautions, *map(pattern_set.say.unfilled, caution(machine))],
+        "inches": pattern_set.say.inches,
         "tools": [tool.name for tool in machine.tools],
         "cards": [_card(card, leaves) for card in cards],
         "seams": _seams(pattern_set),
         "warnings": list(warnings),
         "works": works,
         "marks": marks,
-        "sheets": [_sheet(leaf, pattern_set.sizes) for leaf in leaves],
+        "sheets": [_sheet(leaf, pattern_set) for leaf in leaves],
         "drawn": [
             {
                 "drawing": drawing(leaf.program, leaf.sheet),
@@ -120,7 +121,7 @@ def _seams(pattern_set: PatternSet) -> list[dict[str, Any]]:
     return [
         {
             "name": seam.name,
-            "between": f"{seam.first_piece} and {seam.second_piece}",
+            "between": [seam.first_piece, seam.second_piece],
             "first": round(seam.first, 2),
             "second": round(seam.second, 2),
             "ease": _rounded(seam.ease),
@@ -131,11 +132,13 @@ def _seams(pattern_set: PatternSet) -> list[dict[str, Any]]:
     ]
 
 
-def _sheet(leaf: Leaf, order: Sequence[str]) -> dict[str, Any]:
+def _sheet(leaf: Leaf, pattern_set: PatternSet) -> dict[str, Any]:
     sheet, program = leaf.sheet, leaf.program
-    sizes, _ = _sizes(program, order)
+    sizes, _ = _sizes(program, pattern_set.sizes)
+    numbered = pattern_set.say("Sheet {number}", number=sheet.number)
     return {
-        "name": sheet.placed[0].card.title if sizes else f"Sheet {sheet.number}",
+        "name": sheet.placed[0].card.title if sizes else numbered,
+        "number": sheet.number,
         "sizes": sizes,
         "file": leaf.file,
         "width": round(sheet.width, 2),

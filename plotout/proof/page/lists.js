@@ -5,11 +5,16 @@ function cardItem(card) {
   const item = element("li"), name = element("button", `${card.number}. ${card.title}`);
   name.type = "button";
   name.addEventListener("click", () => showCard(card));
-  item.append(name, element("p", card.orders.join("; ") || "nothing to cut"));
-  const hole = card.hole ? `hole ${card.hole[0].toFixed(0)} mm from the left, ${card.hole[1].toFixed(0)} mm from the top` : "no hole";
-  const sheet = card.sheet >= 0 ? data.sheets[card.sheet].name : "on no sheet";
-  item.append(element("p", `${card.size[0].toFixed(0)} x ${card.size[1].toFixed(0)} mm; ${hole}; ${sheet}`));
-  for (const text of card.warnings) item.append(element("p", text, "warn"));
+  item.append(name, element("p", card.orders.join("; ") || say("nothing to cut")));
+  const hole = card.hole ? say("hole {across} from the left, {down} from the top",
+    { across: lengthOf(card.hole[0]), down: lengthOf(card.hole[1]) }) : say("no hole");
+  const sheet = card.sheet >= 0 ? data.sheets[card.sheet].name : say("on no sheet");
+  item.append(element("p", `${lengthOf(card.size[0])} x ${lengthOf(card.size[1])}; ${hole}; ${sheet}`));
+  for (const text of card.warnings) {
+    const warning = element("p", text, "warn");
+    warning.lang = "en";
+    item.append(warning);
+  }
   return item;
 }
 
@@ -25,7 +30,7 @@ function showCard(card) {
     d: `M${left} ${height - top}H${right}V${height - bottom}H${left}Z` });
   turn = 0;
   showBox(card.box);
-  byId("told").textContent = `${card.title}: ${card.orders.join("; ") || "nothing to cut"}.`;
+  byId("told").textContent = `${card.title}: ${card.orders.join("; ") || say("nothing to cut")}.`;
 }
 
 let held = null;  // the card that was found
@@ -63,7 +68,8 @@ function listCards(wanted) {
   const found = listed = data.cards.filter((card) => plain(card.title + " " + card.id).includes(plain(wanted)));
   byId("cards").replaceChildren(...found.slice(0, FIRST).map(cardItem));
   inMoments(listOthers(found));
-  byId("found").textContent = wanted ? `${found.length} of ${data.cards.length} cards` : `${data.cards.length} cards`;
+  byId("found").textContent = wanted ? say("Cards: {found} of {count}", { found: found.length, count: data.cards.length })
+    : say("Cards: {count}", { count: data.cards.length });
   return found;
 }
 
@@ -79,10 +85,11 @@ function row(kind, cells) {
 
 function listSeams() {
   if (!data.seams.length) { byId("seams-part").hidden = true; return; }
-  byId("seams").append(row("th", ["Seam", "Between", "Difference", "Found"]));
+  byId("seams").append(row("th", [say("Seam"), say("Between"), say("Difference"), say("Found")]));
   for (const seam of data.seams) {
-    const found = seam.faults.length ? seam.faults.join("; ") : seam.notes.join("; ") || "meets";
-    byId("seams").append(row("td", [seam.name, seam.between, `${(seam.first - seam.second).toFixed(1)} mm`, found]));
+    const found = seam.faults.length ? seam.faults.join("; ") : seam.notes.join("; ") || say("meets");
+    const between = say("{first} and {last}", { first: seam.between[0], last: seam.between[1] });
+    byId("seams").append(row("td", [seam.name, between, lengthOf(seam.first - seam.second, 1), found]));
   }
 }
 

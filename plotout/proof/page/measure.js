@@ -9,8 +9,8 @@ function toggleMeasure() {
   measured = [];
   byId("measure").setAttribute("aria-pressed", String(measuring));
   view.classList.toggle("measuring", measuring);
-  const what = byId("of").value === "card" ? "the card" : "the tool's path";
-  byId("told").textContent = measuring ? `Take two places on ${what}; corners, ends and lines of it close by are taken exactly.` : "";
+  const what = byId("of").value === "card" ? say("the card") : say("the tool's path");
+  byId("told").textContent = measuring ? say("Take two places on {what}; corners, ends and lines of it close by are taken exactly.", { what }) : "";
   redrawMeasure();
 }
 
@@ -38,7 +38,7 @@ function snapped([x, y]) {
     if (x < left - least || x > right + least || y < top - least || y > bottom + least) continue;
     for (let i = 0; i < flat.length; i += 2) {
       const far = Math.hypot(x - flat[i], y - flat[i + 1]);
-      if (far < least && isCorner(flat, i)) { least = far; found = [flat[i], flat[i + 1], flat.length === 2 ? "a hole's middle" : "a corner or end"]; }
+      if (far < least && isCorner(flat, i)) { least = far; found = [flat[i], flat[i + 1], flat.length === 2 ? say("a hole's middle") : say("a corner or end")]; }
       if (i + 3 >= flat.length) continue;
       const dx = flat[i + 2] - flat[i], dy = flat[i + 3] - flat[i + 1], size = dx * dx + dy * dy;
       const share = size ? Math.max(0, Math.min(1, ((x - flat[i]) * dx + (y - flat[i + 1]) * dy) / size)) : 0;
@@ -48,7 +48,7 @@ function snapped([x, y]) {
     }
   }
   if (found) return found;
-  return on ? [...on, "a line"] : [x, y, "a place beside all lines"];
+  return on ? [...on, say("a line")] : [x, y, say("a place beside all lines")];
 }
 
 function takePlace(place) {
@@ -56,11 +56,13 @@ function takePlace(place) {
   measured.push(snapped(place));
   if (measured.length === 2) {
     const [[ax, ay, from], [bx, by, to]] = measured, far = Math.hypot(bx - ax, by - ay);
-    const of = byId("of").value === "card" ? "of the card" : "of the tool's path, which is not the card's edge";
-    const ends = from === to ? `both ends at ${from}` : `from ${from} to ${to}`;
-    byId("told").textContent = `${far.toFixed(2)} mm, ${inches(far)}; across ${Math.abs(bx - ax).toFixed(2)} mm, up ${Math.abs(by - ay).toFixed(2)} mm; ${ends} ${of}.`;
+    const of = byId("of").value === "card" ? say("on the card") : say("on the tool's path, which is not the card's edge");
+    const ends = from === to ? say("both ends at {place}", { place: from }) : say("from {start} to {end}", { start: from, end: to });
+    const mm = (value) => say("{length} mm", { length: figure(value, 2) });
+    const inches = say("{length} in", { length: figure(far / 25.4, 2) });
+    byId("told").textContent = `${mm(far)}, ${inches}; ${say("across {x}, up {y}", { x: mm(Math.abs(bx - ax)), y: mm(Math.abs(by - ay)) })}; ${ends}, ${of}.`;
   } else {
-    byId("told").textContent = `Taken: ${measured[0][2]}. Now the second place.`;
+    byId("told").textContent = say("Taken: {place}. Now the second place.", { place: measured[0][2] });
   }
   redrawMeasure();
 }
@@ -135,7 +137,7 @@ function drawPages(sheet) {
   for (const page of sheet.pages) {
     const [left, bottom, right, top] = page.cell, up = sheet.height - top;
     make("path", group, { class: "stock", d: `M${left} ${up}H${right}V${sheet.height - bottom}H${left}Z` });
-    const words = page.empty ? `${page.name}, nothing` : page.name;
+    const words = page.empty ? say("{page}, nothing", { page: page.name }) : page.name;
     make("text", group, { x: left + size / 2, y: up + size * 1.3, "font-size": size }).textContent = words;
   }
   sheet.over.before(group);
@@ -156,7 +158,7 @@ function choices(where, kind, names, off) {
       const sample = make("svg", label, { viewBox: "0 0 54 14", "aria-hidden": "true" });
       make("path", sample, { d: "M1 7 53 7", class: name.replaceAll(" ", "-") });
     }
-    label.append(name);
+    label.append(say(name));
     byId(where).append(label);
   }
 }

@@ -2,13 +2,15 @@
 async function begin() {
   const { name, style, size, date } = data.set;
   byId("title").textContent = name;
-  byId("about").textContent = [style, size && `size ${size}`, date, data.machine].filter(Boolean).join(", ");
+  byId("about").textContent = [style, size && say("size {size}", { size }), date, data.machine].filter(Boolean).join(", ");
   data.sheets.forEach((sheet, nth) => {
-    const of = sheet.sizes.length ? "" : ` of ${data.sheets.filter((each) => !each.sizes.length).length}`;
-    const words = `${sheet.name}${of}: ${sheet.width.toFixed(0)} x ${sheet.height.toFixed(0)} mm${sheet.file && `, ${sheet.file}`}`;
+    const of = data.sheets.filter((each) => !each.sizes.length).length;
+    const name = sheet.sizes.length ? sheet.name : say("Sheet {number} of {of}", { number: sheet.number, of });
+    const words = [`${name}: ${lengthOf(sheet.width)} x ${lengthOf(sheet.height)}`, sheet.file].filter(Boolean).join(", ");
     byId("which").append(new Option(words, String(nth)));
   });
   byId("which").addEventListener("change", (event) => choose(+event.target.value));
+  for (const option of byId("pace").options) if (!option.text) option.text = say("{count} times", { count: option.value });
   const works = ["draw", "score", "punch", "cut"].filter((work) => data.works.includes(work));
   const tiled = sheets.some((sheet) => sheet.pages.length) ? ["pages"] : [];
   choices("works", "work", ["card", ...works, "travel", "stitching line", ...tiled, "order"], ["stitching line", "order"]);

@@ -13,11 +13,6 @@ function runIn(seconds) {
   return low;
 }
 
-function clockWords(seconds) {
-  const whole = Math.round(seconds);
-  return `${Math.floor(whole / 60)} min ${String(whole % 60).padStart(2, "0")} s`;
-}
-
 function restart() {
   halt();
   byId("clock").max = String(Math.ceil(now.seconds * 10) / 10);
@@ -31,8 +26,8 @@ function goTo(seconds) {
   showDone(now, count);
   reached = count;
   byId("clock").value = String(at);
-  byId("clock").setAttribute("aria-valuetext", clockWords(at));
-  byId("left").textContent = `${clockWords(now.seconds - at)} left`;
+  byId("clock").setAttribute("aria-valuetext", timeOf(at));
+  byId("left").textContent = say("{time} left", { time: timeOf(now.seconds - at) });
   redrawTool();
 }
 
@@ -88,10 +83,11 @@ function lastIn(frame) {
 }
 
 function strokeWords(number) {
-  if (!now.frames.length) return `stroke ${number} of ${lastIn(0)}`;
+  if (!now.frames.length) return say("stroke {number} of {of}", { number, of: lastIn(0) });
   let nth = 0;
   while (nth + 1 < now.frames.length && now.frames[nth + 1] < number) nth++;
-  return `frame ${nth + 1}, stroke ${number - now.frames[nth]} of ${lastIn(nth) - now.frames[nth]}`;
+  return say("frame {frame}, stroke {number} of {of}", { frame: nth + 1,
+    number: number - now.frames[nth], of: lastIn(nth) - now.frames[nth] });
 }
 
 // A stroke by its number, as "plotout send" and "plotout resume" say it; "2:17" in a second frame.
@@ -100,7 +96,10 @@ function findStroke(said) {
   const nth = frame ? +frame - 1 : 0, before = now.frames[nth] ?? (nth ? Infinity : 0);
   const wanted = before + +number, end = lastIn(now.frames.length ? nth : 0);
   if (!(number >= 1) || !(wanted <= end)) {
-    byId("told").textContent = number ? `This sheet has ${end - (isFinite(before) ? before : end)} strokes${now.frames.length ? ` in frame ${nth + 1}` : ""}; there is no stroke ${said.trim()}.` : "Write the number of a stroke.";
+    const values = { count: end - (isFinite(before) ? before : end), frame: nth + 1, stroke: said.trim() };
+    byId("told").textContent = !number ? say("Write the number of a stroke.")
+      : now.frames.length ? say("Strokes in frame {frame}: {count}; there is no stroke {stroke}.", values)
+      : say("Strokes of this sheet: {count}; there is no stroke {stroke}.", values);
     return;
   }
   const run = now.runs.findIndex((each) => each[STROKE] === wanted);
@@ -132,7 +131,7 @@ function halt() {
   clearTimeout(playing);
   playing = 0;
   last = 0;
-  byId("play").textContent = "Play";
+  byId("play").textContent = say("Play");
   byId("play").setAttribute("aria-pressed", "false");
 }
 
@@ -140,25 +139,25 @@ function togglePlay() {
   if (playing) { halt(); return; }
   if (!now.drawn) return;
   if (at >= now.seconds) goTo(0);
-  byId("play").textContent = "Hold";
+  byId("play").textContent = say("Hold");
   byId("play").setAttribute("aria-pressed", "true");
   playing = calm ? setTimeout(jump, 0) : requestAnimationFrame(frame);
 }
-
-function inches(mm) { return `${(mm / 25.4).toFixed(2)} in`; }
 
 function tellRun(nth, place) {
   now.over.querySelector(".under")?.remove();
   if (nth < 0) return;
   make("path", now.over, { class: "under", d: pathOf(now.lines[nth]) });
   const run = now.runs[nth], card = data.cards[run[CARD]];
-  const words = [`${card ? card.title : "The sheet's own marks"}: ${run[MARK]}`];
-  words.push(`${run[WORK]} with ${data.tools[run[TOOL]] || "its tool"}`, `${run[SIZE].toFixed(1)} mm`,
+  const words = [`${card ? card.title : say("The sheet's own marks")}: ${say(run[MARK])}`];
+  words.push([say(run[WORK]), data.tools[run[TOOL]]].filter(Boolean).join(", "), lengthOf(run[SIZE], 1),
     strokeWords(run[STROKE]));
   const edge = card && place ? edgeAt(run[CARD], ...place) : null;
   if (edge) {
-    const wide = [...new Set(edge.allowance)].map((mm) => `${mm} mm`).join(" to ");
-    words.push(`edge ${edge.name}, ${edge.length} mm on the stitching line, allowance ${wide}`);
+    const [start, end = start] = [...new Set(edge.allowance)].map((mm) => lengthOf(mm, mm % 1 ? 1 : 0));
+    const width = start === end ? start : say("{start} to {end}", { start, end });
+    words.push(say("edge {edge}, {length} on the stitching line", { edge: edge.name, length: lengthOf(edge.length, 1) }),
+      say("allowance {width}", { width }));
   }
   byId("told").textContent = words.join("; ") + ".";
 }

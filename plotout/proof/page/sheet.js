@@ -1,5 +1,22 @@
 // The sheets: which one is shown, how near, and what lies where on it.
 const data = JSON.parse(document.getElementById("data").textContent);
+
+// Fixed words, in the language of the set; {places} are filled with values.
+function say(text, values = {}) {
+  return (data.words[text] || text).replace(/\{(\w+)\}/g, (_place, name) => values[name]);
+}
+
+function figure(number, digits) {
+  const [whole, part] = number.toFixed(digits).split(".");
+  return part ? say("{whole}.{part}", { whole, part }) : whole;
+}
+
+// A length in the set's unit; `digits` are those of millimetres.
+function lengthOf(mm, digits = 0) {
+  return data.inches ? say("{length} in", { length: figure(mm / 25.4, digits + 1) })
+    : say("{length} mm", { length: figure(mm, digits) });
+}
+
 const byId = (id) => document.getElementById(id);
 const SVG = "http://www.w3.org/2000/svg";
 const view = byId("view");
@@ -7,7 +24,7 @@ const calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
 const WORK = 0, MARK = 1, CARD = 2, TOOL = 3, SIZE = 4, START = 5, BEGUN = 6, END = 7, STROKE = 8;
 
 if (typeof DecompressionStream === "undefined") {
-  byId("told").textContent = "This browser is too old to unpack the drawings: use one of 2023 or later.";
+  byId("told").textContent = say("This browser is too old to unpack the drawings: use one of 2023 or later.");
   return;
 }
 const sheets = [];
@@ -132,7 +149,7 @@ function showScale() {
   let size = 1000;
   for (const each of [500, 200, 100, 50, 20, 10, 5, 2, 1]) if (size / mm > 160) size = each;
   byId("scale").style.width = size / mm + "px";
-  byId("scale").textContent = `${size} mm`;
+  byId("scale").textContent = say("{length} mm", { length: size });
 }
 
 // Shows another sheet; until it is drawn, the others have to wait.

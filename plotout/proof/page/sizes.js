@@ -18,12 +18,12 @@ function showSize(wanted) {
 function stepSize(by) {
   const many = now.sizes.length + 1; // and all of them
   showSize((size + 1 + by + many) % many - 1);
-  byId("told").textContent = size < 0 ? "All sizes." : `Size ${now.sizes[size]}.`;
+  byId("told").textContent = size < 0 ? say("All sizes") : say("size {size}", { size: now.sizes[size] });
 }
 
 function offerSizes() {
   const names = now.sizes;
   byId("sizes").hidden = !names.length;
-  byId("size").replaceChildren(new Option("all", "-1"), ...names.map((name, nth) => new Option(name, String(nth))));
+  byId("size").replaceChildren(new Option(say("All sizes"), "-1"), ...names.map((name, nth) => new Option(name, String(nth))));
   showSize(size < names.length ? size : -1);
 }
