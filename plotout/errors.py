@@ -162,6 +162,11 @@ def nearest(wrong: str, right: Iterable[str], none: str = "There is none yet.") 
     return "Available: " + ", ".join(names) + "." if names else none
 
 
+def counted(number: int, noun: str) -> str:
+    """Return a number of things in words: "1 sheet", "2 sheets"."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
 def shown(value: Any) -> str:
     """Return a value as it was read, for a message: one short line of printable characters."""
     if isinstance(value, date | time):

@@ -45,12 +45,12 @@ def frame(
     Example: plotout frame --out frame
     """
     from plotout import output, plugins
-    from plotout.errors import UserError
+    from plotout.errors import UserError, counted
     from plotout.machine import caution
     from plotout.manifest import Job
 
     if strips < 1:
-        raise UserError(f"{strips} strips are too few", fix="Make four or more.")
+        raise UserError(f"{counted(strips, 'strip')}: too few", fix="Make four or more.")
     finder = plugins.pricks_finder()
     with plugins.blamed(finder.name):
         cards = finder.strips(range(first, first + strips))

@@ -27,6 +27,7 @@ from plotout.cli.options import (
 )
 from plotout.cli.pages import pages_told
 from plotout.cli.progress import progress, time_words
+from plotout.errors import counted
 
 if TYPE_CHECKING:
     from plotout.job import Made
@@ -169,7 +170,7 @@ def _earlier(asked: EarlierOptions, marks: FittedMarks | None) -> EarlierLay | N
 
 def _told(report: dict[str, Any], made: Made, folder: Path) -> Iterator[str]:
     """Give what was made, in lines."""
-    cards, sheets = _counted(len(made.cards), "card"), _counted(len(made.results), "sheet")
+    cards, sheets = counted(len(made.cards), "card"), counted(len(made.results), "sheet")
     size = f", size {made.pattern_set.size}" if made.pattern_set.sizes else ""
     yield f"{report['set']}{size}: {cards} on {sheets} for {made.machine.title}"
     for sheet in report["sheets"]:
@@ -177,7 +178,7 @@ def _told(report: dict[str, Any], made: Made, folder: Path) -> Iterator[str]:
         share = 100.0 * saved / sheet["travel_as_read_mm"] if sheet["travel_as_read_mm"] else 0.0
         yield (
             f"  {folder / sheet['file']}  {sheet['width_mm']:.0f} x {sheet['height_mm']:.0f} mm, "
-            f"{_counted(len(sheet['cards']), 'card')}, {sheet['strokes']} strokes, "
+            f"{counted(len(sheet['cards']), 'card')}, {counted(sheet['strokes'], 'stroke')}, "
             f"{sheet['work_mm'] / 1000:.1f} m of work, {sheet['travel_mm'] / 1000:.1f} m of travel "
             f"({share:.0f} % less than as read), {time_words(sheet['seconds'])}"
         )
@@ -191,10 +192,6 @@ def _told(report: dict[str, Any], made: Made, folder: Path) -> Iterator[str]:
     yield from (f"Note: {text}" for text in report["earlier_files"])
 
 
-def _counted(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
-
-
 def _left(report: dict[str, Any], made: Made, folder: Path) -> Iterator[str]:
     """Say in a line which stock file holds what is left over."""
     from plotout.output import off_cuts_file
@@ -203,4 +200,4 @@ def _left(report: dict[str, Any], made: Made, folder: Path) -> Iterator[str]:
     if left:
         path = folder / off_cuts_file(made)
         area = sum(off_cut["area_mm2"] for off_cut in left) / 100.0
-        yield f"{_counted(len(left), 'off-cut')} left over, {area:.0f} cm2, for --stock: {path}"
+        yield f"{counted(len(left), 'off-cut')} left over, {area:.0f} cm2, for --stock: {path}"

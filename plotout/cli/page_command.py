@@ -18,6 +18,7 @@ from plotout.cli.options import (
     seconds_option,
 )
 from plotout.cli.progress import progress
+from plotout.errors import counted
 
 if TYPE_CHECKING:
     from plotout.job import Request
@@ -82,7 +83,10 @@ def page(
         report = {"file": str(target), "bytes": len(data), "sheets": len(leaves)}
         print_json(report | {"cards": len(made.cards)})
     else:
-        click.echo(f"{target}: {len(made.cards)} cards on {len(leaves)} sheets, {len(data)} bytes")
+        click.echo(
+            f"{target}: {counted(len(made.cards), 'card')} on {counted(len(leaves), 'sheet')}, "
+            f"{counted(len(data), 'byte')}"
+        )
 
 
 def _own_page(pattern_set: PatternSet, card: Card) -> Request:

@@ -10,7 +10,7 @@ import click
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, PATH, machine_option
 from plotout.cli.progress import time_words
-from plotout.errors import Place, UserError
+from plotout.errors import Place, UserError, counted
 
 if TYPE_CHECKING:
     from plotout.proof.summary import Summary
@@ -54,7 +54,7 @@ def proof(file: Path, machine: str, as_json: bool) -> None:
 
 
 def _tell(summary: Summary, file: Path) -> None:
-    click.echo(f"{file}: {summary.strokes} strokes, {summary.work / 1000:.2f} m of work")
+    click.echo(f"{file}: {counted(summary.strokes, 'stroke')}, {summary.work / 1000:.2f} m of work")
     if summary.bounds:
         left, bottom, right, top = summary.bounds
         click.echo(f"  x {left:.1f} to {right:.1f} mm, y {bottom:.1f} to {top:.1f} mm")

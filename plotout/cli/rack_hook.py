@@ -14,6 +14,7 @@ import click
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, PATH, SET_FILE, SET_ON_RACK, Words, machine_option
 from plotout.cli.rack_shared import CLOCK, now, open_rack, row_of, tell_found
+from plotout.errors import counted
 
 if TYPE_CHECKING:
     from plotout.rack.record import Found
@@ -135,7 +136,7 @@ def note(ctx: click.Context, ref: str, journals: tuple[Path, ...], as_json: bool
             job = journal.read(path, _NO_JOURNAL)
             file = Path(str(job.job.get("file", "")))
             _must_be_of(found, sizes, file, path)
-            state = "all of it" if job.ended else f"stopped after {job.done} strokes"
+            state = "all of it" if job.ended else f"stopped after {counted(job.done, 'stroke')}"
             if job.ended and not job.seen:
                 state = "all of it was sent; this machine can't confirm what it cut"
             new = loans.note_journal(

@@ -13,7 +13,7 @@ import click
 from plotout.cli.json_output import print_json
 from plotout.cli.progress import BETWEEN, SOON, can_redraw, time_words
 from plotout.cli.voice import Voice
-from plotout.errors import UserError
+from plotout.errors import UserError, counted
 
 UNSEEN = 3  # exit code: sent, but not seen done
 METER = 70  # characters that hide the line of the progress
@@ -137,7 +137,7 @@ def _meter(voice: Voice, *, redraw: bool) -> Callable[[Progress], None]:
         speed = (progress.mm - before) / max(now - start, 1e-9)
         left = (progress.mm_whole - progress.mm) / speed if speed > 0 else 0.0
         voice.say(
-            f"{start_of}{progress.done} of {progress.strokes} strokes, "
+            f"{start_of}{progress.done} of {counted(progress.strokes, 'stroke')}, "
             f"{progress.mm / 1000:.2f} of {progress.mm_whole / 1000:.2f} m, "
             f"{time_words(left)} left{end_of}",
             err=True,
@@ -181,7 +181,7 @@ def _in_words(outcome: Outcome, order: Order, virtual: bool, unseen: bool) -> No
         known, where = "written", order.port
     if outcome.stopped and not order.settings.answers:
         known = "sent, as far as this machine can tell"
-    click.echo(f"{outcome.strokes_done} of {outcome.strokes} strokes {known} ({where}).")
+    click.echo(f"{outcome.strokes_done} of {counted(outcome.strokes, 'stroke')} {known} ({where}).")
     if unseen:
         click.echo(
             f"This machine can't report whether it did them, or was reset meanwhile. It may still "

@@ -9,7 +9,9 @@ from types import FrameType
 
 import click
 
-from plotout.cli.options import FORCE, PATH, Real, new_file
+from plotout.cli.json_output import print_json
+from plotout.cli.options import FORCE, JSON, PATH, Real, new_file
+from plotout.errors import counted
 
 
 @click.command()
@@ -29,6 +31,7 @@ from plotout.cli.options import FORCE, PATH, Real, new_file
 @click.option("--step", type=Real(0.0, 1e3, min_open=True), help="What the machine "
               "counts in, mm, for the picture.")  # fmt: skip
 @FORCE
+@JSON
 def virtual(
     language: str,
     link: Path,
@@ -41,6 +44,7 @@ def virtual(
     hands: tuple[str, ...],
     step: float | None,
     force: bool,
+    as_json: bool,
 ) -> None:
     """Simulate a machine that speaks LANGUAGE at the port LINK until Ctrl-C; report what it drew.
 
@@ -80,7 +84,14 @@ def virtual(
     strokes = machine.head.strokes
     if drawn:
         machines.write_drawn(strokes, drawn, scale, sent, force=force)
-    click.echo(f"{len(strokes)} strokes drawn, {line.received} bytes, {machine.overruns} overruns.")
+    if as_json:
+        report = {"strokes": len(strokes), "bytes": line.received, "overruns": machine.overruns}
+        print_json(report | {"drawn": None if drawn is None else str(drawn)})
+    else:
+        click.echo(
+            f"{counted(len(strokes), 'stroke')} drawn, {counted(line.received, 'byte')}, "
+            f"{counted(machine.overruns, 'overrun')}."
+        )
 
 
 def _place(text: str, scale: float) -> tuple[float, float]:

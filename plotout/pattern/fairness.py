@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from plotout.errors import counted
 from plotout.geometry.polyline import distances
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Unfair
@@ -35,7 +36,8 @@ def unfair(
             turns, there = _turns(after[index]), _turns(before[index])
             if turns > there:
                 yield Unfair(
-                    f"'{name}': its curve changes direction", f"{turns} times, as drawn {there}"
+                    f"'{name}': its curve changes direction",
+                    f"{counted(turns, 'time')}, as drawn {there}",
                 )
 
 

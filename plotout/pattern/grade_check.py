@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from plotout.errors import Place, UserError, all_of, nearest
+from plotout.errors import Place, UserError, all_of, counted, nearest
 from plotout.pattern.grade_spec import GradePoint, GradeRule
 from plotout.pattern.growth import Growth
 from plotout.pattern.spec import SetFile
@@ -80,7 +80,7 @@ def _of_growth(set_file: SetFile, growth: Growth, place: Place) -> Iterator[User
     count = len(set_file.sizes.range)
     if growth.listed and len(growth.listed) != count:
         yield UserError(
-            f"a growth lists {len(growth.listed)} lengths for {count} sizes",
+            f"a growth lists {counted(len(growth.listed), 'length')} for {counted(count, 'size')}",
             fix="Give one per size, 0 for the base.",
             place=place,
         )

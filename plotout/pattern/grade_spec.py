@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated
 
-from plotout.errors import Place
+from plotout.errors import Place, counted
 from plotout.pattern.growth import Grown, Growth
 from plotout.pattern.kinds import Along, DrawingOf, From, OnEdge, Ref, Reference
 from plotout.tables import (
@@ -76,7 +76,8 @@ def _wrong_growth(key: tuple[str, ...], growth: Growth, sizes: Sizes) -> Iterato
     if growth.listed and len(growth.listed) != len(sizes.range):
         yield Fault(
             key,
-            f"it has {len(growth.listed)} lengths for {len(sizes.range)} sizes",
+            f"it has {counted(len(growth.listed), 'length')} "
+            f"for {counted(len(sizes.range), 'size')}",
             "Give one per size, 0 for the base.",
         )
 

@@ -9,6 +9,7 @@ from itertools import accumulate
 import numpy as np
 
 from plotout import plugins
+from plotout.errors import counted
 from plotout.hookspecs import Interpreter
 from plotout.machine import Machine
 from plotout.model import Program, Reading, Run, Sheet, Traced
@@ -136,7 +137,8 @@ def _outside(program: Program, machine: Machine, reading: Reading) -> Iterator[s
     limits = np.array([program.width, program.height]) + machine.step + _SLACK
     off = np.flatnonzero(((points < -machine.step - _SLACK) | (points > limits)).any(axis=1))
     if len(off):
-        yield f"it goes off the sheet at {place_of(points[off[0]])} ({len(off)} points in all)"
+        where = place_of(points[off[0]])
+        yield f"it goes off the sheet at {where} ({counted(len(off), 'point')} in all)"
 
 
 def _in_order(

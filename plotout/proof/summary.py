@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from plotout.errors import counted
 from plotout.geometry.polyline import bounds, length
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Machine, Tool
@@ -140,7 +141,8 @@ def _faults(reading: Reading, machine: Machine) -> Iterator[str]:
     off = ((points < -machine.step) | (points > limits)).any(axis=1)
     if off.any():
         x, y = points[np.flatnonzero(off)[0]]
-        yield f"it goes off the bed at x {x:.2f}, y {y:.2f} mm ({off.sum()} points in all)"
+        count = counted(int(off.sum()), "point")
+        yield f"it goes off the bed at x {x:.2f}, y {y:.2f} mm ({count} in all)"
     numbers = {tool.number: tool for tool in machine.tools}
     for number in dict.fromkeys(traced.tool for traced in reading.traced):
         if number is not None and number not in numbers:

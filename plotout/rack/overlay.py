@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from plotout.errors import counted
 from plotout.finish.derive import all_pieces
 from plotout.finish.prepare import cut_line, ready
 from plotout.geometry.lettering import text_width
@@ -50,7 +51,7 @@ def overlaid(old: PatternSet, new: PatternSet) -> bytes:
         x += max(size[0], text) + APART
         deepest = max(deepest, above + size[1])
     same = len(after) - len(labels.keys() & after.keys())
-    notes = (*general, f"{same} pieces are unchanged")
+    notes = (*general, f"{counted(same, 'piece')} unchanged")
     title = f"{new.name}: what changed"
     return to_png(framed(scene(title, lines, notes), new.say))
 

@@ -11,7 +11,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from plotout.errors import MachineError, UserError
+from plotout.errors import MachineError, UserError, counted
 from plotout.language import Account
 from plotout.sending.cutfile import CutFile
 from plotout.sending.journal import Told
@@ -61,9 +61,9 @@ def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding)
     say, and doesn't.
     """
     high = _most(file, record)
-    known = GoOn(record.done, f"{record.done} strokes are known to be done")
+    known = GoOn(record.done, f"strokes known to be done: {record.done}")
     if record.settled:
-        return GoOn(record.done, f"{record.done} strokes were done when it was stopped")
+        return GoOn(record.done, f"strokes done when it was stopped: {record.done}")
     if record.doubt:
         return _asked(
             ask, _doubt("It was stopped where its position says too little", record.doubt)
@@ -90,7 +90,7 @@ def _by_machine(
     window = _window(file, record, account, high)
     done = possible(file, account, window)
     if len(done) == 1:
-        return GoOn(done[0], f"the machine has finished {done[0]} strokes")
+        return GoOn(done[0], f"the machine has finished {counted(done[0], 'stroke')}")
     doubt = _doubt(
         "The machine's position does not show what is done", bounds(file, account, window, done)
     )

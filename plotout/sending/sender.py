@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 
-from plotout.errors import MachineError
+from plotout.errors import MachineError, counted
 from plotout.language import Safe
 from plotout.sending.cutfile import CutFile
 from plotout.sending.exchange import Exchange
@@ -192,7 +192,9 @@ def _pause(state: Exchange, unit: int, patience: float) -> None:
             rests = account is not None and account.idle and not account.down
             if rests:
                 done = min(state.done, state.file.strokes)
-                state.watch.said(f"Paused at rest: {done} of {state.file.strokes} strokes done.")
+                state.watch.said(
+                    f"Paused at rest: {done} of {counted(state.file.strokes, 'stroke')} done."
+                )
         state.talk.link.nap(NAP)
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
 
-from plotout.errors import Place, UserError, all_of, shown
+from plotout.errors import Place, UserError, all_of, counted, shown
 from plotout.files import read_whole
 from plotout.tables.source import check_text
 
@@ -212,9 +212,11 @@ def _check_lines(lines: Sequence[tuple[int, str]], path: Path, head: str) -> Non
 def _uneven(line: str, many: int, wanted: int, parted: str, place: Place) -> UserError:
     if line.count('"') % 2:
         fix = "A quotation mark in it has no second one: close it, or take it out."
-        return UserError(f"this line has {many} values, not {wanted}", fix=fix, place=place)
+        return UserError(
+            f"this line has {counted(many, 'value')}, not {wanted}", fix=fix, place=place
+        )
     return UserError(
-        f"this line has {many} values, not {wanted}",
+        f"this line has {counted(many, 'value')}, not {wanted}",
         fix="Write decimals with a point, or separate the values by semicolons or tabs."
         if parted == "," and many > wanted
         else "The first line names the columns.",

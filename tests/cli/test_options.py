@@ -14,8 +14,6 @@ import pytest
 from plotout import cli
 from plotout.cli.rack_command import rack
 
-NO_REPORT = {"virtual"}  # plays a machine until it is stopped
-
 
 def commands() -> dict[str, click.Command]:
     """Every command by what is typed for it."""
@@ -33,7 +31,7 @@ def test_every_command_has_an_example_and_json(name: str) -> None:
     command = commands()[name]
     assert f"plotout {name} " in (command.help or "").replace("\n", " ") + " "
     said = {option for param in command.params for option in param.opts}
-    assert ("--json" in said) is (name not in NO_REPORT)
+    assert "--json" in said
 
 
 @pytest.mark.parametrize("option", ["--json", "--stock", "--card", "--allow", "--limit", "--yes"])

@@ -223,7 +223,7 @@ SQUARE = np.array([[0, 0], [400, 0], [400, 400], [0, 400.0]])
         (CORNERS[:4], CORNERS[:4] / 10.0, "90.0 % too small"),
         (CORNERS[:4], CORNERS[:4] * 0.94, "6.0 % too small"),
         (SQUARE, SQUARE[[0, 2, 1, 3]], "don't fit|others say|mirror"),
-        (CORNERS[:4], CORNERS[:3], "3 places are given for 4 marks"),
+        (CORNERS[:4], CORNERS[:3], "places given: 3; marks: 4"),
         (CORNERS[:4], CORNERS[:4] * np.nan, "not a number"),
         (CORNERS[:4], np.vstack([CORNERS[:3], [[19, 399]]]), "mark 4 is 12.73 mm from where"),
         (CORNERS[:3], np.vstack([CORNERS[:2], [[595, 399]]]), "Three marks can't distinguish"),

@@ -192,7 +192,7 @@ def test_frame_prints_strips_that_are_read_back_at_their_size(tmp_path):
     [
         (["pricks", "there-is-none.jpg"], "No such file"),
         (["pricks", "text.pdf"], "not a picture that can be read"),
-        (["frame", "--strips", "0", "--out", "x"], "0 strips are too few"),
+        (["frame", "--strips", "0", "--out", "x"], "0 strips: too few"),
         (["frame", "--first", "96", "--out", "x"], "no strip 103"),
         (["frame", "--machine", "home-a4", "--out", "x"], "is a printer"),
     ],

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from plotout.errors import Place, UserError
+from plotout.errors import Place, UserError, counted
 from plotout.geometry.strokes import FloatArray
 from plotout.tables import text_of
 from plotout.units import length
@@ -96,7 +96,7 @@ def _rows(path: Path) -> list[_Row]:
             continue
         if len(cells) != len(COLUMNS):
             raise UserError(
-                f"this line has {len(cells)} values, not {len(COLUMNS)}",
+                f"this line has {counted(len(cells), 'value')}, not {len(COLUMNS)}",
                 fix=f"Write: {', '.join(COLUMNS)}.",
                 place=Place(path, number),
             )

@@ -19,7 +19,7 @@ def check_places(
     """Raise UserError for impossible places of marks, (n, 2), mm. names: of the marks."""
     if meant.shape != found.shape or meant.ndim != 2 or meant.shape[1] != 2:
         raise UserError(
-            f"{len(found)} places are given for {len(meant)} marks",
+            f"places given: {len(found)}; marks: {len(meant)}",
             fix="Give x and y of every mark, in the same order.",
         )
     if not (np.isfinite(meant).all() and np.isfinite(found).all()):

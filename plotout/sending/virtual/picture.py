@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from plotout.errors import UserError
+from plotout.errors import UserError, counted
 from plotout.language import VirtualStroke
 from plotout.manifest import write_file
 from plotout.proof.rendering import to_png, to_svg
@@ -55,7 +55,7 @@ def _bytes(
         for stroke, line in zip(strokes, points, strict=True)
     ]
     whole = sum(stroke.whole for stroke in strokes)
-    note = f"{len(strokes)} strokes, {whole} of them complete; machine mm"
+    note = f"{counted(len(strokes), 'stroke')}, {whole} complete; machine mm"
     picture = framed(scene(f"What a virtual machine drew of {name}", lines, (note,)))
     if kind == ".png":
         return to_png(picture)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from plotout.errors import UserError, shown
+from plotout.errors import UserError, counted, shown
 from plotout.tables.faults import Fault, Faults
 from plotout.tables.kinds.kind import Kind
 from plotout.tables.kinds.numbers import SIGNED
@@ -35,7 +35,8 @@ class ListOf(Kind):
             return (self.of.read(value),)
         if not self.least <= len(value) <= self.most:
             raise UserError(
-                f"it has {len(value)} values, not {self._span}", fix=f"Write {self.sample}."
+                f"it has {counted(len(value), 'value')}, not {self._span}",
+                fix=f"Write {self.sample}.",
             )
         got, wrong = [], []
         for index, item in enumerate(value):
