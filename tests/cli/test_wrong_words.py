@@ -62,6 +62,7 @@ def test_seconds_are_a_number_that_can_be(run, seconds):
         (("send", "a", "--machine", "laser", "--drawn", "no/set.toml/a.png"), "can't read"),
         (("rack", "show", "A", "--picture", "a.jpg"), "'a.jpg' must end in .png"),
         (("virtual", "hpgl", "--link", "set.toml"), "is no port of a virtual machine"),
+        (("virtual", "hpgl", "--link", "none/port"), "no port can be made there: No such file"),
         (("virtual", "hpgl", "--link", "."), "is no port of a virtual machine"),
         (("ports", "set.toml"), "is a file or a folder, not a port"),
         (("ports", "socket://localhost:99999"), "no number from 1 to 65535"),

@@ -77,7 +77,8 @@ class VirtualLine:
     def open(self) -> None:
         """Make the pseudo-terminal and the link to it.
 
-        Raises UserError if a file of the user's has that name; a link of another run is replaced.
+        Raises UserError if a file of the user's has that name, or nothing can be made there; a link
+        of another run is replaced.
         """
         beside = self.link.parent / f"{self.link.name}.new"
         for name in (self.link, beside):
@@ -90,13 +91,22 @@ class VirtualLine:
         self._master, self._slave = os.openpty()
         tty.setraw(self._slave)
         os.set_blocking(self._master, False)
-        beside.unlink(missing_ok=True)
-        beside.symlink_to(os.ttyname(self._slave))
-        beside.replace(self.link)
+        try:
+            beside.unlink(missing_ok=True)
+            beside.symlink_to(os.ttyname(self._slave))
+            beside.replace(self.link)
+        except OSError as fault:
+            self.close()
+            raise UserError(
+                f"no port can be made there: {fault.strerror}",
+                fix="Name a --link in a folder that you may write to.",
+                place=Place(self.link),
+            ) from None
 
     def close(self) -> None:
         """Close the line; the machine continues with what it holds."""
-        self.link.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            self.link.unlink(missing_ok=True)
         for descriptor in (self._master, self._slave):
             with contextlib.suppress(OSError):
                 os.close(descriptor)
