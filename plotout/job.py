@@ -43,6 +43,10 @@ __all__ = [
 ]
 
 
+PREPARING = "preparing to order, once on this computer"
+"""A stage of some 10 s that can't report how far it has come."""
+
+
 def plan(request: Request, tell: Tell = quiet) -> Made:
     """Do everything but write: read, finish, lay, order, compile, emit and read back.
 
@@ -197,7 +201,7 @@ def _make_ready(tell: Tell) -> None:
     from plotout.route import first_time
 
     if first_time():
-        tell("preparing to order, once on this computer", 0.0)
+        tell(PREPARING, 0.0)
     make_ready()
 
 

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from plotout.job import Tell
 
 SOON = 3.0  # seconds: shorter work says nothing in plain lines
+LEAST_GAINED = 0.02  # of a stage, to judge its pace by
 BETWEEN = 5.0  # seconds from one plain line to the next
 
 
@@ -46,28 +47,40 @@ def plain_lines(
     clock: Callable[[], float] = monotonic,
 ) -> Tell:
     """Return what writes a line now and then."""
+    from plotout.job import PREPARING
+
     start = clock()
-    begun: dict[str, float] = {}
+    paces: dict[str, _Pace] = {}
     last = start + SOON - BETWEEN
 
     def tell(stage: str, share: float, of: int = 0) -> None:
         nonlocal last
         now = clock()
-        begun.setdefault(stage, now)
-        if now - last >= BETWEEN:
+        new = stage not in paces
+        words = paces.setdefault(stage, _Pace()).words(share, of, now)
+        if now - last >= BETWEEN or (new and stage == PREPARING):
             last = now
-            say(f"{stage}{_how_far(share, of, now - begun[stage])}")
+            say(f"{stage}{words}")
 
     return tell
 
 
-def _how_far(share: float, of: int, seconds: float) -> str:
-    """Return how far a stage has come in that many seconds, in words."""
-    if share < 0.02:  # too little to judge the pace by
-        return f": 0 of {of}" if of else ""
-    done = f"{round(share * of)} of {of}" if of else f"{100.0 * share:.0f} %"
-    left = seconds * (1.0 - share) / share
-    return f": {done}" if share >= 1.0 else f": {done}, {time_words(left)} left"
+class _Pace:
+    """How fast a stage goes on, from its first result: what comes before that is done only once."""
+
+    def __init__(self) -> None:
+        self._first: tuple[float, float] | None = None
+
+    def words(self, share: float, of: int, now: float) -> str:
+        """Return how far the stage has come, and the time left where the pace is known."""
+        if share <= 0.0:
+            return f": 0 of {of}" if of else ""
+        done = f": {round(share * of)} of {of}" if of else f": {100.0 * share:.0f} %"
+        self._first = self._first or (now, share)
+        gained, seconds = share - self._first[1], now - self._first[0]
+        if share >= 1.0 or gained < LEAST_GAINED:
+            return done
+        return f"{done}, {time_words(seconds * (1.0 - share) / gained)} left"
 
 
 def time_words(seconds: float) -> str:
@@ -87,16 +100,16 @@ def _bar() -> Iterator[Tell]:
     with Progress(
         BarColumn(bar_width=12), text, console=console, transient=True, auto_refresh=False
     ) as bar:
-        tasks: dict[str, tuple[TaskID, float]] = {}
+        tasks: dict[str, tuple[TaskID, _Pace]] = {}
         drawn = 0.0
 
         def tell(stage: str, share: float, of: int = 0) -> None:
             nonlocal drawn
             new = stage not in tasks
             if new:
-                tasks[stage] = bar.add_task(stage, total=1.0, far=""), monotonic()
-            task, begun = tasks[stage]
-            bar.update(task, completed=share, far=_how_far(share, of, monotonic() - begun))
+                tasks[stage] = bar.add_task(stage, total=1.0, far=""), _Pace()
+            task, pace = tasks[stage]
+            bar.update(task, completed=share, far=pace.words(share, of, monotonic()))
             if new or monotonic() > drawn + 0.1:
                 bar.refresh()
                 drawn = monotonic()

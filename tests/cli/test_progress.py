@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from plotout.cli.progress import plain_lines, time_words
+from plotout.job import PREPARING
 
 
 def told(steps):
@@ -20,9 +21,14 @@ def test_work_that_is_soon_done_says_nothing():
 
 
 def test_how_many_of_how_many_and_the_time_left():
-    """Three of twelve in 10 s: at that pace 30 s more."""
-    steps = [(0.0, "working", 0.0, 12), (10.0, "working", 0.25, 12)]
-    assert told(steps) == ["working: 3 of 12, 30 s left"]
+    """Three more of twelve in 10 s: at that pace 20 s more. The first says nothing of the pace."""
+    steps = [(0.0, "working", 0.0, 12), (50.0, "working", 0.25, 12), (60.0, "working", 0.5, 12)]
+    assert told(steps) == ["working: 3 of 12", "working: 6 of 12, 20 s left"]
+
+
+def test_what_can_not_report_is_announced():
+    """A stage without steps takes some 10 s, and must not look idle."""
+    assert told([(0.0, "finishing", 0.0, 0), (0.1, PREPARING, 0.0, 0)]) == [PREPARING]
 
 
 def test_lines_are_few():
