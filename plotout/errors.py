@@ -173,6 +173,8 @@ def shown(value: Any) -> str:
         text = value.isoformat()
     elif isinstance(value, bool):
         text = str(value).lower()  # as TOML, JSON and the guides write it
+    elif isinstance(value, dict):
+        text = "a table"
     else:
         text = repr(str(value)) if isinstance(value, str) else repr(value)
     return text if len(text) <= 60 else f"{text[:40]} ... {text[-12:]}"

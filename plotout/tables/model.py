@@ -146,6 +146,10 @@ def _made(model: type[T], value: Any, given: Mapping[str, Any]) -> T:
         bare.place = getattr(value, "place", Place())
         value = bare
     if not isinstance(value, dict):
+        if isinstance(value, list) and any(isinstance(item, dict) for item in value):
+            raise UserError(
+                "it is one table, not a list of them", fix="Write its heading in single brackets."
+            )
         raise UserError(f"{shown(value)} is not a table", fix="Write { field = value, ... }.")
     outside = {_GIVEN + name: item for name, item in given.items()}
     shape: Any = model

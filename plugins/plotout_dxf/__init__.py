@@ -19,10 +19,13 @@ def plotout_readers() -> Sequence[Reader]:
 
 
 def _most() -> str:
-    from plotout_dxf.curves import DEEPEST, MOST_ENTITIES
+    from plotout_dxf.curves import DEEPEST, MOST_ENTITIES, MOST_POINTS
     from plotout_dxf.document import MOST_BYTES
 
-    return f"{MOST_BYTES >> 20} MiB; {MOST_ENTITIES} entities; blocks nested {DEEPEST} deep"
+    return (
+        f"{MOST_BYTES >> 20} MiB; {MOST_ENTITIES} entities; blocks nested {DEEPEST} deep; "
+        f"{MOST_POINTS} points on a layer, once curves are flattened"
+    )
 
 
 def _read(path: Path, pick: Mapping[str, Any]) -> Drawing:

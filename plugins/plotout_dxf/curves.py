@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import partial
-from itertools import pairwise
+from itertools import islice, pairwise
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +21,7 @@ from plotout_dxf.document import why
 
 DEEPEST = 30
 MOST_ENTITIES = 500_000
+MOST_POINTS = 300_000  # of the lines of a layer, once curves are flattened
 TEXTS = ("TEXT", "MTEXT", "ATTRIB")
 BROKEN = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
 """What ezdxf raises for a damaged entity, besides its own errors."""
@@ -157,7 +158,10 @@ def _ellipse(entity: Any, tolerance: float) -> FloatArray:
 
 def _spline(entity: Any, tolerance: float) -> FloatArray:
     tool = entity.construction_tool()
-    points = _flat(list(tool.flattening(tolerance / 2.0, segments=SPLINE_PARTS)))
+    steps = tool.flattening(tolerance / 2.0, segments=SPLINE_PARTS)
+    points = _flat(list(islice(steps, MOST_POINTS + 1)))
+    if len(points) > MOST_POINTS:
+        raise _too_long(f"it takes more than {MOST_POINTS} points")
     return _closed(points) if entity.closed else points
 
 
@@ -179,11 +183,22 @@ def _polyline(entity: Any, tolerance: float) -> FloatArray:
         return np.empty((0, 2))
     if closed and (corners[0, :2] != corners[-1, :2]).any():
         corners = np.vstack([corners, corners[:1]])
-    parts = [_bulged(a[:2], b[:2], float(a[2]), tolerance) for a, b in pairwise(corners)]
+    parts, left = [], MOST_POINTS
+    for a, b in pairwise(corners):
+        parts.append(_bulged(a[:2], b[:2], float(a[2]), tolerance))
+        left -= len(parts[-1])
+        if left < 0:
+            raise _too_long(f"its arcs take more than {MOST_POINTS} points")
     points = np.vstack([parts[0][:1], *(part[1:] for part in parts)])
     if ocs is None or not ocs.transform:
         return points
     return _flat([ocs.to_wcs((x, y, elevation)) for x, y in points.tolist()])
+
+
+def _too_long(words: str) -> Exception:
+    from ezdxf.lldxf.const import DXFValueError
+
+    return DXFValueError(words)
 
 
 def _bulged(start: FloatArray, end: FloatArray, bulge: float, tolerance: float) -> FloatArray:

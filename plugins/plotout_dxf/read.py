@@ -25,7 +25,7 @@ import numpy as np
 
 from plotout import Drawing, FloatArray, NotchKind, Place, Role, Shape, UserError, Work
 from plotout.kit import NamedLine, grain_shape, middle_shapes, nearest, notch_shape, outline_shapes
-from plotout_dxf.curves import TEXTS, Entity, entities, flattened, location
+from plotout_dxf.curves import MOST_POINTS, TEXTS, Entity, entities, flattened, location
 from plotout_dxf.document import load, millimetres, words
 from plotout_dxf.layers import BIAS, NOTCHES, ONE_WAY, layer_for, plain_layer
 from plotout_dxf.notches import filled_in, known_once
@@ -137,11 +137,20 @@ class Piece:
         return plain_layer(layer)
 
     def _lines(self, role: Role) -> list[NamedLine]:
-        return [
-            (entity.layer, points)
-            for entity in self._on(role)
-            for points in flattened(entity, self.scale, self.path)
-        ]
+        found: list[NamedLine] = []
+        left = MOST_POINTS
+        for entity in self._on(role):
+            for points in flattened(entity, self.scale, self.path):
+                left -= len(points)
+                found.append((entity.layer, points))
+            if left < 0:
+                raise UserError(
+                    f"the lines on layer '{entity.layer[:60]}' take more than {MOST_POINTS} "
+                    "points, once curves are flattened",
+                    fix="Keep only the piece there; draw curves with fewer parts.",
+                    place=Place(self.path),
+                )
+        return found
 
     def _kind(self, line: NamedLine) -> str:
         kinds = [kind for kind, layer in NOTCHES.items() if layer == plain_layer(line[0])]

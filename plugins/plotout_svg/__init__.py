@@ -21,11 +21,13 @@ def plotout_readers() -> Sequence[Reader]:
 def _most() -> str:
     from plotout_svg.css import MOST_CSS
     from plotout_svg.document import DEEPEST, MOST_BYTES, MOST_ELEMENTS
+    from plotout_svg.shapes import MOST_POINTS
     from plotout_svg.tree import MOST_SHAPES
 
     return (
         f"{MOST_BYTES >> 20} MiB; {MOST_ELEMENTS} elements, nested {DEEPEST} deep; "
-        f"{MOST_SHAPES} shapes; {MOST_CSS} characters of style sheets"
+        f"{MOST_SHAPES} shapes; {MOST_POINTS} points in all, once curves are flattened; "
+        f"{MOST_CSS} characters of style sheets that hide or move"
     )
 
 

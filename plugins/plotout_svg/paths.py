@@ -6,12 +6,13 @@ doesn't show where subpaths begin, so every subpath is read separately.
 
 from __future__ import annotations
 
+import cmath
 import re
 import warnings
 from collections.abc import Iterator
 from typing import Any
 
-from svgpathtools import Line, parse_path
+from svgpathtools import Arc, Line, parse_path
 
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _PARTS = re.compile(r"[Mm][^MmZz]*[Zz]?|[^MmZz]+[Zz]?|[Zz]")
@@ -24,6 +25,9 @@ _ARC = re.compile(  # flags may be written without a space after them
 )
 _IN_NUMBERS = tuple("0123456789.+-")
 _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2}
+
+
+_NO_ARC = "an arc in it ends where it begins, or has almost no radius"
 
 
 class BadPathError(ValueError):
@@ -70,9 +74,19 @@ def _parsed(text: str, here: complex) -> list[Any]:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # an arc without a radius is a line, as it should be
-            return list(parse_path(text, here))
+            found = list(parse_path(text, here))
     except (AssertionError, ArithmeticError, ValueError):  # its errors for such arcs
-        raise BadPathError("an arc in it ends where it begins, or has almost no radius") from None
+        raise BadPathError(_NO_ARC) from None
+    if not all(map(_is_sound, found)):
+        raise BadPathError(_NO_ARC)
+    return found
+
+
+def _is_sound(segment: Any) -> bool:
+    """Return whether an arc's measures are numbers, as those of any other segment are."""
+    if not isinstance(segment, Arc):
+        return True
+    return all(map(cmath.isfinite, (segment.radius, segment.center, segment.theta, segment.delta)))
 
 
 def _check(text: str) -> None:

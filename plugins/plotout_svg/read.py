@@ -15,7 +15,7 @@ layer: read only this group. unit: the drawing's unit (px, mm, cm, in, pt, pc, Q
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +24,7 @@ import numpy as np
 from plotout import Drawing, FloatArray, Place, Role, Shape, UserError
 from plotout.kit import grain_shape, middle_shapes, nearest, notch_shape, outline_shapes
 from plotout_svg.document import Document, bare, load
-from plotout_svg.shapes import polylines
+from plotout_svg.shapes import MOST_POINTS, polylines
 from plotout_svg.tree import Drawn, drawn
 
 LINES = {
@@ -77,11 +77,23 @@ def _lines(
     if key not in pick:
         return []
     found = _picked(document, shapes, pick[key], key)
-    return [(_name(element), line) for element in found for line in _polylines(document, element)]
+    return list(_polylines(document, found))
 
 
-def _polylines(document: Document, shape: Drawn) -> list[FloatArray]:
-    return polylines(shape.element, shape.matrix, document.place(shape.element))
+def _polylines(document: Document, shapes: Sequence[Drawn]) -> Iterator[tuple[str, FloatArray]]:
+    """Give the lines of shapes, mm, with their names. Raises UserError for too many points."""
+    left = MOST_POINTS
+    for shape in shapes:
+        place = document.place(shape.element)
+        for line in polylines(shape.element, shape.matrix, place):
+            left -= len(line)
+            yield _name(shape), line
+        if left < 0:
+            raise UserError(
+                f"what is picked takes more than {MOST_POINTS} points, once curves are flattened",
+                fix="Pick only what belongs to the piece; draw curves with fewer parts.",
+                place=place,
+            )
 
 
 def _picked(document: Document, shapes: Sequence[Drawn], asked: Any, key: str) -> list[Drawn]:
@@ -142,5 +154,5 @@ def _name(shape: Drawn) -> str:
 
 
 def _outline(document: Document, picked: Sequence[Drawn]) -> list[Shape]:
-    lines = [(_name(element), line) for element in picked for line in _polylines(document, element)]
+    lines = list(_polylines(document, picked))
     return outline_shapes(lines, document.place(picked[0].element))

@@ -15,6 +15,7 @@ from plotout_svg.paths import BadPathError, subpaths
 
 SHAPES = ("path", "rect", "circle", "ellipse", "line", "polyline", "polygon")
 FARTHEST = 1e6  # mm
+MOST_POINTS = 500_000  # of a path, once its curves are flattened
 
 
 def polylines(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatArray]:
@@ -115,11 +116,16 @@ def _path(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatAr
 def _flattened(segments: list[Any], closed: bool, matrix: FloatArray) -> FloatArray:
     """Return a subpath as points, (n, 2), mm; a closed one repeats its first point."""
     parts = [_moved([_xy(segments[0].start)], matrix)]
+    left = MOST_POINTS
     for straight, group in groupby(segments, key=lambda segment: type(segment).__name__ == "Line"):
         if straight:
             parts.append(_moved([_xy(segment.end) for segment in group], matrix))
         else:
-            parts += [_curve(segment, matrix)[1:] for segment in group]
+            for segment in group:
+                parts.append(_curve(segment, matrix)[1:])
+                left -= len(parts[-1])
+                if left < 0:
+                    raise BadPathError(f"its curves take more than {MOST_POINTS} points")
     points = np.vstack(parts)
     if closed:
         points[-1] = points[0]

@@ -324,3 +324,22 @@ def test_what_is_no_dxf_is_told_without_python_s_words(tmp_path, data):
         read(path, {})
     told = str(caught.value)
     assert not any(word in told for word in ("codec", "object", "NoneType", "literal", "index"))
+
+
+@pytest.mark.parametrize("kind", ["circles", "bulges", "spline"])
+def test_the_points_of_curves_are_bounded(dxf, kind):
+    """A few kilobytes could else take gigabytes, or hours."""
+
+    def draw(document):
+        space, layer = document.modelspace(), {"layer": "EDGE"}
+        far = [(index % 2 * 8e5, index % 3 * 8e5) for index in range(400)]
+        if kind == "circles":
+            for _ in range(60):
+                space.add_circle((0, 0), 9e5, layer)
+        elif kind == "bulges":
+            space.add_lwpolyline([(x, y, 0, 0, 1.0) for x, y in far], dxfattribs=layer)
+        else:
+            space.add_spline(far, dxfattribs=layer)
+
+    with pytest.raises(UserError, match="300000 points"):
+        outline(dxf(draw))

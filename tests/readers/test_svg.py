@@ -449,3 +449,19 @@ def test_a_shape_without_an_id_is_told_how_to_get_one(svg):
     for pick in ({}, {"outline": "#a"}):
         with pytest.raises(UserError, match="give the outline one in the drawing program"):
             read(svg('<rect width="5" height="5"/>'), pick)
+
+
+CIRCLE, ARC = "<circle r='1e5'/>", "a1e5 1e5 0 1 1 .1 .1"
+
+
+@pytest.mark.parametrize(
+    ("body", "told"),
+    [
+        (f'<path id="a" d="M0 0{ARC * 100}z"/>', "take more than 500000 points"),
+        (f'<g id="a">{CIRCLE * 100}</g>', "picked takes more than 500000 points"),
+        ('<path id="a" d="M0 0A40 1e-300 0 0 1 9 9L0 9z"/>', "almost no radius"),
+    ],
+)
+def test_the_points_of_curves_are_bounded(svg, body, told):
+    with pytest.raises(UserError, match=told):
+        outline(svg(body))
