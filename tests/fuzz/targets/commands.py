@@ -29,7 +29,7 @@ LINES = (
     "picture set.toml --stage piece --of Front --out out --width 200 --format svg",
     "strip --machine craft-cutter --tool blade --down force --across offset --out out",
     "strip --machine craft-cutter --best B3", "chart set.toml --out out --page A4",
-    "frame --strips 2 --first 1 --page A4 --out out", "pricks a.png --out a.csv --resolution 300",
+    "frame --strips 1 --first 1 --page A4 --out out", "pricks a.png --out a.csv --resolution 300",
     "make set.toml --machine nosuch --out out --seconds 0 --card 1", "resume a.journal --back 1",
     "make set.toml --machine laser --out out --seconds nan --size M --work cut --sheet 1",
     "send short.plt --machine craft-cutter --port file:out --yes", "ports", "--version", "--help",
