@@ -13,6 +13,7 @@ from unicodedata import category
 
 MOST_TOLD = 30  # faults of one input
 _NO_ISOLATES = dict.fromkeys(range(0x2066, 0x206A))  # which papers have about names
+_TURNING = "\u202a\u202b\u202c\u202d\u202e"  # UAX 9, 2.1 and 2.2
 LONGEST_LINE = 300  # characters of a message: more than that is quoted input
 
 
@@ -181,9 +182,12 @@ def shown(value: Any) -> str:
 
 
 def is_text(value: object) -> bool:
-    """Return whether it is text that can be written and shown: no control characters."""
+    """Return whether it is text that can be written and shown: no control characters, and none
+    that turn what follows round.
+    """
     return isinstance(value, str) and all(
-        letter in "\t\n" or category(letter) not in ("Cc", "Cs") for letter in value
+        letter in "\t\n" or (letter not in _TURNING and category(letter) not in ("Cc", "Cs"))
+        for letter in value
     )
 
 

@@ -19,6 +19,8 @@ MOST_ROWS = 20_000
 LONGEST_LINE = 2_000
 SMALLEST_WHOLE = 10  # a table with whole numbers from here on can mean thousands by 1.290
 _NUMBER = re.compile(r"(?<![\w.,])\d+(?:[.,]\d+)*")
+_BROKEN = re.compile(r"\s*#(NULL!|DIV/0!|VALUE!|REF!|NAME\?|NUM!|N/A)")
+"""A spreadsheet's own errors (ECMA-376 Part 1, 18.17.3), which are no titles."""
 _THOUSANDS = re.compile(r"[1-9]\d{0,2}[.,]\d{3}")
 
 
@@ -53,7 +55,7 @@ def read_spreadsheet(path: Path, needed: Sequence[str], *, rows: str, head: str)
     lines = [
         (number, line)
         for number, line in enumerate(_text(path).splitlines(), 1)
-        if line.strip() and not line.lstrip().startswith("#")
+        if line.strip() and (_BROKEN.match(line) or not line.lstrip().startswith("#"))
     ]
     if lines and lines[0][1].lower().startswith("sep="):  # a spreadsheet's hint
         del lines[0]
@@ -188,10 +190,13 @@ def _text(path: Path) -> str:
     try:
         if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
             return data.decode("utf-16")
+        if b"\0" in data[:2]:  # UTF-16 whose mark of the order of bytes is missing
+            return data.decode("utf-16-be" if data[:1] == b"\0" else "utf-16-le")
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
+        line = data[: fault.start].count(b"\n") + 1
         raise UserError(
-            "this is not UTF-8 text", fix="Save it as UTF-8.", place=Place(path)
+            "this is not UTF-8 text", fix="Save it as UTF-8.", place=Place(path, line)
         ) from fault
 
 

@@ -138,7 +138,13 @@ def test_a_wrong_run_gets_the_nearest_right_one(read):
 
 @pytest.mark.parametrize(
     ("parted", "decimal", "encoding"),
-    [(";", ",", "utf-8-sig"), ("\t", ",", "utf-16"), ("\t", ".", "utf-8"), (";", ".", "utf-8")],
+    [
+        (";", ",", "utf-8-sig"),
+        ("\t", ",", "utf-16"),
+        ("\t", ".", "utf-16-be"),
+        ("\t", ".", "utf-8"),
+        (";", ".", "utf-8"),
+    ],
 )
 def test_tables_as_spreadsheets_write_them(read, parted, decimal, encoding):
     """Tabs, semicolons, decimal commas, UTF-16, an empty last column: common practice."""
@@ -286,6 +292,8 @@ def test_a_curve_that_bends_on_meets_a_straight_at_a_small_angle_where_it_should
         ("Front of the smock\nx,y,run,kind\n0,0,a,curve\n", ("begin a title line with #",)),
         ("x,y,run,kind\n290 mm,0,a,curve\n", ("Write 290 alone", 'unit = "mm"')),
         ("x,y,run,kind\n\u22125,0,a,curve\n", ("Write -5.",)),
+        ("x,y,run,kind\n#REF!,0,a,curve\n", ("line 2", "'#REF!' is not a number")),
+        ("x,y,run,kind\n0,0,a\u202eb,curve\n", ("can't be shown",)),
         ("x,y,run,kind\n0,0,a\x07b,curve\n1,1,a\x07b,curve\n", ("can't be shown",)),
         (
             "x,y,run,kind\nq,0,a,curve\n0,p,a,curv\n0,0,,curve\n1,1,a,straight\n1,1,a,closed\n",

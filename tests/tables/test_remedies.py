@@ -5,6 +5,7 @@ import pytest
 from plotout.errors import UserError
 from plotout.machine import profile
 from plotout.opening import open_set, plugins
+from plotout.tables import Words
 from plotout.tables import source as toml
 from plotout.units import length
 
@@ -143,3 +144,9 @@ def test_tools_of_two_kinds_with_one_number_are_noted(tmp_path):
     path.write_text(more)
     (note,) = profile.load(path).shared_numbers()
     assert "have the same number, 1" in note
+
+
+def test_the_blanks_of_any_script_are_text():
+    """UAX 44: U+3000 and U+2009 are spaces (Zs), as in ordinary Japanese and French names."""
+    for name in ("\u524d\u3000\u8eab\u9803", "a\u2009b"):
+        assert Words("").read(name) == name

@@ -23,7 +23,8 @@ class Words(Kind):
         if not isinstance(value, str):
             raise UserError(f"{shown(value)} is not text", fix="Put it in quotes.")
         for letter in value:
-            if not letter.isprintable() and letter not in " \n\t\u00a0\u00ad\u200b\u200c\u200d":
+            blank = letter in "\n\t\u00ad\u200b\u200c\u200d" or category(letter) == "Zs"
+            if not (letter.isprintable() or blank):
                 raise UserError(
                     f"it holds a character that can't be shown, U+{ord(letter):04X}",
                     fix="Remove it.",
