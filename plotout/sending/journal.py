@@ -7,6 +7,7 @@ Everything before the first incomplete or damaged record counts.
 from __future__ import annotations
 
 import contextlib
+import errno
 import json
 import os
 import zlib
@@ -210,8 +211,10 @@ def _sound_lines(data: bytes) -> Iterator[bytes]:
 
 
 def _cannot(path: Path, fault: OSError) -> MachineError:
+    full = fault.errno in (errno.ENOSPC, errno.EDQUOT)
+    remedy = "Make room on the disk." if full else "Name another folder in PLOTOUT_JOBS."
     return MachineError(
         f"can't keep the journal: {fault.strerror or fault}",
-        fix="Make room on the disk. Nothing is cut without a journal.",
+        fix=f"{remedy} Nothing is cut without a journal.",
         place=Place(path),
     )

@@ -1,9 +1,11 @@
 """How full the line is in every flow, on a simulated clock: all bytes, and the file's own.
 
-Run by hand: python tests/bench/line_use.py [--smoke]
+Run by hand: python tests/bench/line_use.py [--smoke] [--language hpgl|gcode] [--flow NAME]
 The machines are written from the notes (`machines_from_notes`) and never slow, so that only the
 line and the sender count. The line takes a byte in ten bits, both ways; time in which nothing is
 there to send is lost. What a system or a USB adapter adds to an answer's way is `--late` ms.
+A plotter that can't answer and is stopped by DTR alone is fed at most 4,000 bytes/s on purpose, see
+`plotout.sending.link.DTR_RATE`: that is all of a line up to 38,400 baud.
 """
 
 from __future__ import annotations
@@ -27,8 +29,8 @@ FLOWS = {
     "hpgl": ("enquiry", "enq-ack", "xon-xoff", "rts-cts", "dtr", "paced"),
     "gcode": ("ok", "xon-xoff", "rts-cts", "dtr", "paced"),
 }
-BAUDS = (9600, 115200)
-SECONDS = 8.0  # of the line's time per file
+BAUDS = (9600, 38400, 115200)
+SECONDS = 4.0  # of the line's time per file
 NEVER_SLOW = 1e6
 TICK = 0.0005  # s: a few bytes of the line
 
@@ -103,17 +105,18 @@ def main() -> None:
     parser.add_argument("--smoke", action="store_true")
     parser.add_argument("--late", type=float, default=0.0, help="ms an answer is late")
     parser.add_argument("--language", choices=tuple(FLOWS))
+    parser.add_argument("--flow", help="only this one")
     asked = parser.parse_args()
     for language in (asked.language,) if asked.language else tuple(FLOWS):
-        measure(language, asked.smoke, asked.late)
+        measure(language, asked.smoke, asked.late, asked.flow)
 
 
-def measure(language: str, smoke: bool = False, late: float = 0.0) -> None:
+def measure(language: str, smoke: bool = False, late: float = 0.0, only: str | None = None) -> None:
     """Send in every flow, and print a table. late: ms that an answer is late."""
     print("share of the line's time, %: used (target 98), the file's own bytes (target 85)")
     print(f"answers {late:g} ms late")
     simulated.TICK = TICK
-    for flow in FLOWS[language]:
+    for flow in (only,) if only else FLOWS[language]:
         for baud in BAUDS[-1:] if smoke else BAUDS:
             size = int((0.5 if smoke else SECONDS) * baud / 10.0)
             for points in (5, 40):
