@@ -2,7 +2,8 @@
 
 cutfile   a file divided into units (strokes) by its language; messages: what is sent; extent: its
           reach
-link      an open port of any kind; settings: its settings; lock: one sender per port
+ports     names, finds and opens ports; link: an open one of any kind; settings: its settings; lock:
+          one sender per port
 talk      a conversation with a machine
 greet     identify the machine; trace: once round the work with the tool up; marking: find marks
 flow_control/  how much the machine can take now; a new method is one file and one line

@@ -10,7 +10,7 @@ from plotout import plugins
 from plotout.errors import MachineError
 from plotout.language import Heard, Language
 from plotout.machine import WireSettings
-from plotout.sending.link import open_link
+from plotout.sending.ports import open_link
 from plotout.sending.talk import PortTalk
 
 STARTING = 7.0  # s that a machine may take to start when its port is opened

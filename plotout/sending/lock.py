@@ -1,7 +1,7 @@
 """One sender for each port: a lock that names its owner and dies with it.
 
 It lies in a folder that is the same for all users and environments, or two jobs would not see each
-other. Besides, a device is opened for one program only (see `link.open_link`).
+other. Besides, a device is opened for one program only (see `ports.open_link`).
 """
 
 from __future__ import annotations

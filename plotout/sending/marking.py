@@ -12,8 +12,8 @@ from plotout.language import Asking, Point
 from plotout.machine import Machine, WireSettings
 from plotout.machine.axes import machine_matrix
 from plotout.sending.greet import greet
-from plotout.sending.link import find_port, open_link
 from plotout.sending.lock import locked
+from plotout.sending.ports import find_port, open_link
 from plotout.sending.talk import PortTalk
 
 

@@ -21,8 +21,8 @@ from plotout.sending.extent import Box, Extent, check_bed, extent
 from plotout.sending.find import Deciding, Doubt, GoOn, cut_again, find_unit
 from plotout.sending.flow_control import credit_for, most_waiting, piece_for
 from plotout.sending.greet import greet
-from plotout.sending.link import find_port, identity_of, open_link
 from plotout.sending.lock import locked
+from plotout.sending.ports import find_port, identity_of, open_link
 from plotout.sending.sender import send
 from plotout.sending.talk import PortTalk
 from plotout.sending.trace import trace as trace_work

@@ -358,7 +358,7 @@ def _stopped(talk: Talk) -> list[Heard]:
             if not told:
                 told = True
                 talk.tell(FINISHES)
-            talk.say(ROOM)
+            talk.urge(ROOM)  # it takes no room, and passes a line that stays stopped
             new = talk.hear(1.0, lambda answer: answer.kind in ("room", "place"))
             said += new
             rooms += [answer.value for answer in new if answer.kind == "room"]

@@ -5,7 +5,7 @@ The machines are written from the notes (`machines_from_notes`) and never slow, 
 line and the sender count. The line takes a byte in ten bits, both ways; time in which nothing is
 there to send is lost. What a system or a USB adapter adds to an answer's way is `--late` ms.
 A plotter that can't answer and is stopped by DTR alone is fed at most 4,000 bytes/s on purpose, see
-`plotout.sending.link.DTR_RATE`: that is all of a line up to 38,400 baud.
+`plotout.sending.ports.DTR_RATE`: that is all of a line up to 38,400 baud.
 """
 
 from __future__ import annotations

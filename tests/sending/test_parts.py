@@ -25,8 +25,8 @@ from plotout.sending.flow_control.enquiry import Enquiry
 from plotout.sending.flow_control.model import LEAST, RESERVE
 from plotout.sending.flow_control.paced import Paced
 from plotout.sending.greet import greet, probe
-from plotout.sending.link import find_port, open_link, port_link
 from plotout.sending.lock import locked
+from plotout.sending.ports import find_port, open_link, port_link
 from plotout.sending.talk import PortTalk
 from plotout.sending.virtual import fault_from
 
@@ -211,7 +211,8 @@ def test_a_device_is_opened_by_one_program_only_whoever_its_users_are(tmp_path, 
     link = open_link(name, WireSettings("hpgl", "enquiry"))
     try:
         code = (
-            "from plotout.machine import WireSettings\nfrom plotout.sending.link import open_link\n"
+            "from plotout.machine import WireSettings\n"
+            "from plotout.sending.ports import open_link\n"
             f"open_link({name!r}, WireSettings('hpgl', 'enquiry'))"
         )
         env = {"HOME": str(tmp_path)}

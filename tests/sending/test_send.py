@@ -7,7 +7,7 @@ from plotout.machine import WireSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import cut_file
 from plotout.sending.flow_control import credit_for
-from plotout.sending.link import open_link
+from plotout.sending.ports import open_link
 from plotout.sending.sender import send
 from plotout.sending.talk import PortTalk
 

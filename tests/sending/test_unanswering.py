@@ -17,7 +17,7 @@ from plotout.sending import journal
 from plotout.sending.cutfile import cut_file
 from plotout.sending.find import cut_again
 from plotout.sending.flow_control import credit_for
-from plotout.sending.link import open_link
+from plotout.sending.ports import open_link
 from plotout.sending.sender import send
 from plotout.sending.settings import settings_of
 from plotout.sending.talk import PortTalk

@@ -24,7 +24,7 @@ from typing import Any
 from plotout import job, parallel, plugins, sheet_job  # noqa: F401 loaded before forking
 from plotout.cli import keys, main, resume_command, send_command  # noqa: F401
 from plotout.proof import summary  # noqa: F401
-from plotout.sending import greet, inspect, link, marking, run, settings  # noqa: F401
+from plotout.sending import greet, inspect, link, marking, ports, run, settings  # noqa: F401
 
 TICK = 0.002  # s
 COST = 0.00003  # s that one call takes
@@ -336,9 +336,9 @@ class _SimulatedLink(link.PortLink):
 
 
 def _open(clock: _Clock, name: str, wired: Any) -> link.Link:
-    with link._told(name):
+    with link.told(name):
         port = _SimulatedPort(clock, name, wired)
-    of = link.port_link(port, wired)
+    of = ports.port_link(port, wired)
     return _SimulatedLink(port, of.heeds, of.rate, of.ahead)
 
 

@@ -1,0 +1,127 @@
+"""Names, finds and opens ports."""
+
+from __future__ import annotations
+
+import errno
+import os
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+from plotout.errors import MachineError, Place, UserError, shown
+from plotout.machine import WireSettings
+from plotout.sending.flow_control import FLOWS
+from plotout.sending.link import FileLink, Link, PortLink, told
+
+DTR_AHEAD = 16  # bytes with the port at once, if nothing but DTR stops them
+DTR_RATE = 4000.0
+"""Bytes a second then: 64 in the 16 ms after which a USB adapter reports that DTR has fallen. With
+those ahead they are no more than a plotter still takes (80, common practice)."""
+BITS = 10.0  # of a byte on the line: with a start and a stop bit
+_AT_ONCE = getattr(os, "O_NONBLOCK", 0)  # to open a pipe that nobody reads without waiting
+
+
+def open_link(port: str, settings: WireSettings) -> Link:
+    """Open a port: a device path or name, `socket://host:port`, `rfc2217://host:port`, `file:PATH`.
+
+    Raises MachineError: no such port, no permission (naming the group to join), busy.
+    """
+    if port.startswith("file:"):
+        return _file_link(Path(port.removeprefix("file:")))
+    import serial
+
+    _check_name(port)
+    flow = FLOWS[settings.flow]
+    with told(port):
+        opened = serial.serial_for_url(
+            port,
+            baudrate=settings.baud,
+            timeout=0,
+            write_timeout=None if "://" in port else 0,
+            exclusive=None if "://" in port else True,
+            rtscts=flow.heeds == "cts",
+        )
+    return port_link(opened, settings)
+
+
+def _file_link(path: Path) -> FileLink:
+    """Open a file for what would be sent: a new one, or a device. What exists isn't replaced."""
+    if not path.name:
+        raise UserError("no file is named", fix="Name a new file: --port file:PATH")
+    device = path.exists() and not (path.is_file() or path.is_dir())
+    try:
+        if not device:
+            return FileLink(path, path.open("xb"), new=True)
+        handle = os.open(path, os.O_WRONLY | _AT_ONCE)
+        os.set_blocking(handle, True)
+        return FileLink(path, os.fdopen(handle, "wb"))
+    except FileExistsError:
+        what = "a folder" if path.is_dir() else "there already, and is not replaced"
+        raise UserError(
+            f"it is {what}", fix="Name a new file: --port file:PATH", place=Place(file=path)
+        ) from None
+    except (FileNotFoundError, NotADirectoryError) as fault:
+        gone = isinstance(fault, FileNotFoundError)
+        raise UserError(
+            "there is no such folder" if gone else "it is a file, not a folder",
+            fix="Name a file in a folder that exists.",
+            place=Place(file=path.parent),
+        ) from None
+    except OSError as fault:
+        why = "nobody reads from this pipe" if fault.errno == errno.ENXIO else fault.strerror
+        raise MachineError(
+            f"can't write to it: {why}",
+            fix="Name another file: --port file:PATH",
+            place=Place(file=path),
+        ) from fault
+
+
+def _check_name(port: str) -> None:
+    """Raise UserError for what can be no port: an ordinary file, or an address without a number."""
+    if Path(port).is_file() or Path(port).is_dir():
+        raise UserError(
+            f"'{port}' is a file or a folder, not a port", fix="'plotout ports' lists the ports."
+        )
+    if "://" in port:
+        try:
+            number = urlsplit(port).port
+        except ValueError:
+            number = 0
+        if number == 0:
+            raise UserError(
+                f"{shown(port)} has no number from 1 to 65535", fix="Write socket://HOST:PORT."
+            )
+
+
+def port_link(port: Any, settings: WireSettings) -> PortLink:
+    """Return a link by an open port. One that only DTR stops is fed slowly."""
+    heeds, rate = FLOWS[settings.flow].heeds, settings.baud / BITS
+    if heeds == "dsr" and not settings.answers:
+        return PortLink(port, heeds, min(rate, DTR_RATE), DTR_AHEAD)
+    return PortLink(port, heeds, rate)
+
+
+def find_port(port: str, identity: str) -> str:
+    """Return the port's current name: it changes if the device with that USB identity moved.
+
+    identity: `vendor:product:serial` in hex, as `identity_of` gives it, or "".
+    """
+    if not identity or Path(port).exists() or "://" in port:
+        return port
+    from serial.tools.list_ports import comports
+
+    return next((p.device for p in comports() if _identity(p) == identity), port)
+
+
+def identity_of(port: str) -> str:
+    """Return the USB identity of the device behind a port, or ""."""
+    if "://" in port or port.startswith("file:"):
+        return ""
+    from serial.tools.list_ports import comports
+
+    real = os.path.realpath(port)
+    return next((_identity(p) for p in comports() if os.path.realpath(p.device) == real), "")
+
+
+def _identity(port: Any) -> str:
+    return f"{port.vid:04x}:{port.pid:04x}:{port.serial_number or ''}" if port.vid else ""
