@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,7 +14,6 @@ from plotout.cli.options import JSON, SET_FILE
 from plotout.cli.table import finite, give_or_take, table
 
 if TYPE_CHECKING:
-    from plotout.geometry.strokes import FloatArray
     from plotout.pattern.model import PatternSet, Piece
 
 
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 @click.option("--size", default="", help="Show this size; by default the one that is drawn.")
 @JSON
 def show(set_file: Path, only: tuple[str, ...], size: str, as_json: bool) -> None:
-    """Show the pieces of SET: edges with lengths and ends, what to cut, notches.
+    """Show the pieces of SET: edges with lengths and ends, what to cut, and all marks.
 
     Edges without a name are numbered counter-clockwise, so that you can name them.
 
@@ -147,12 +147,37 @@ def _tell(piece: Piece) -> None:
     for notch in piece.notches:
         many = {1: "notch", 2: "double notch", 3: "triple notch"}[notch.count]
         click.echo(f"  {many} ({notch.style.kind}) on {notch.edge} at {notch.along:.1f} mm")
+    for text in _marks(piece):
+        click.echo(f"  {text}")
     for note in piece.notes:
         click.echo(f"  Note: {note}")
     for fault in piece.faults:
         click.echo(f"  Fault: {fault}")
 
 
-def _xy(point: FloatArray) -> str:
+def _marks(piece: Piece) -> Iterator[str]:
+    """Give its grain line, drill holes, lines and areas in words."""
+    from plotout.geometry.polyline import bounds, length, signed_area
+    from plotout.geometry.strokes import Work
+
+    if piece.grain is not None:
+        said = ", on the bias" * piece.bias + ", one way" * piece.one_way
+        yield f"grain line from {_xy(piece.grain[0])} to {_xy(piece.grain[1])}{said}"
+    for drill in piece.drills:
+        named = f" '{drill.name}'" if drill.name else ""
+        cross = ", a cross" if drill.cross else ""
+        yield f"drill hole{named} of {drill.size:.4g} mm at {_xy(drill.at)}{cross}"
+    for line in piece.lines:
+        named = f" '{line.name}'" if line.name not in ("", line.kind) else ""
+        kind = "score" if line.work is Work.SCORE else line.kind
+        ends = f"from {_xy(line.points[0])} to {_xy(line.points[-1])}"
+        yield f"{kind} line{named}, {length(line.points):.1f} mm, {ends}"
+    for area in piece.areas:
+        low_x, low_y, high_x, high_y = bounds(area.points)
+        size = f"{high_x - low_x:.0f} x {high_y - low_y:.0f} mm"
+        yield f"area '{area.name}', {size}, {abs(signed_area(area.points)) / 100.0:.1f} cm2"
+
+
+def _xy(point: Iterable[float]) -> str:
     x, y = (round(float(value), 1) + 0.0 for value in point)  # + 0.0: no minus sign before zero
     return f"{x:.1f}, {y:.1f}"

@@ -164,6 +164,11 @@ def test_show_lists_edges_with_lengths_and_ends() -> None:
     facing = next(piece for piece in report["pieces"] if piece["name"] == "Neck facing")
     assert facing["parent"] == "Body"
     assert "Pocket" in run("show", SAMPLE, "--piece", "Pocket").output
+    shown = run("show", SAMPLE, "--piece", "Body").output
+    assert "grain line from 60.0, 837.9 to 60.0, 1333.8" in shown
+    assert "drill hole of 3 mm at 200.0, 330.0" in shown  # as set.toml has it
+    shown = run("show", SAMPLE, "--piece", "Sleeve").output
+    assert "internal line 'sleeve-elbow', 174.0 mm, from 20.0, 180.0 to 20.0, 310.0" in shown
     with pytest.raises(UserError, match="Pocket"):
         CliRunner().invoke(
             plotout, ["show", str(SAMPLE), "--piece", "Poket"], catch_exceptions=False
