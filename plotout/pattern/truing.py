@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 from shapely.geometry import LineString
@@ -27,6 +28,7 @@ _STRAIGHT = 0.05
 _RIGHT = 1e-6  # mm: nothing is truer than this
 _AGREED = 0.01  # mm: what stays further off after all rounds conflicts with the rest
 _ROUNDS = 1000
+_TRIES = 8  # of naming other edges first
 _STALLED = 60  # rounds without getting nearer by a hundredth
 
 
@@ -49,6 +51,7 @@ def true(
     now, agreed = _all_put_right(
         list(edges), [truing for truing in asked if truing.put_right], grain
     )
+    way_out = "" if agreed else _way_out(edges, asked, limits, grain)
     found = []
     for truing, limit in zip(asked, limits, strict=True):
         before, detail = measure(edges, truing, grain)
@@ -70,12 +73,38 @@ def true(
                 )
         if truing.put_right and after > _AGREED:
             detail = f"{detail}, " if detail else ""
-            detail += "which conflicts with the other truings"
+            detail += f"which conflicts with the other truings{way_out}"
         found.append(Trued(truing.kind, names, before, after, limit, detail, moved, refused))
     if any(result.refused for result in found):
         kept = [replace(result, after=result.before, moved=0.0) for result in found]
         return list(edges), tuple(kept)
     return now, tuple(found)
+
+
+def _way_out(
+    edges: Sequence[Named],
+    asked: Sequence[TrueSpec],
+    limits: Sequence[float],
+    grain: FloatArray | None,
+) -> str:
+    """Return in words how conflicting truings could all be true: by moving other edges; or "".
+
+    One or two of them are tried with their second edge named first.
+    """
+    put = [n for n, truing in enumerate(asked) if truing.put_right]
+    both = [n for n in put if len(asked[n].edges) == 2]
+    tries = [*((n,) for n in both), *combinations(both, 2)][:_TRIES]
+    for some in tries:
+        tried = [asked[n].other_first() if n in some else asked[n] for n in put]
+        now, agreed = _all_put_right(list(edges), tried, grain)
+        names = {truing.edges[0].name for truing in tried}
+        moves = [_moved(_line(edges, name), _line(now, name)) for name in names]
+        if agreed and max(moves) <= min(limits[n] for n in put):
+            words = " and ".join(
+                f"'{asked[n].edges[1].name}' is named first in {asked[n].kind}" for n in some
+            )
+            return f"; all can be true if {words}"
+    return ", as the edges named first are moved"
 
 
 def _all_put_right(

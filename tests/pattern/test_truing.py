@@ -282,3 +282,21 @@ def test_any_four_sides_come_square_without_moving_far(shifts: list[float]) -> N
 
     best = np.abs(least_squares(rectangle, [0, 0, 200, 300, 0]).fun).max()
     assert np.abs(made - ring).max() <= 6.0 * best + 0.01
+
+
+def test_conflicting_truings_say_which_edge_to_name_first_if_that_helps(build: Build) -> None:
+    """'side' can't be parallel to 'centre' and square to 'top' if neither of these is moved.
+
+    'centre' leans 2 mm in 300, 'top' rises 1 mm in 200: by hand, either can be moved to suit.
+    """
+    points = np.array([[0.0, 0.0], [200.0, 0.0], [200.0, 300.0], [2.0, 301.0], [0.0, 0.0]])
+    put = "put-right = true\ntolerance = 3\n"
+    text = f'parallel = ["side", "centre"]\n{put}[[piece.true]]\nsquare = ["side", "top"]\n{put}'
+    piece = one(build, text, points)
+    told = [result.detail for result in piece.trued if "conflicts" in result.detail]
+    assert told
+    assert all("all can be true if 'centre' is named first in parallel" in text for text in told)
+    text = text.replace('["side", "centre"]', '["centre", "side"]')
+    piece = one(build, text, points)
+    assert not piece.faults
+    assert max(result.after for result in piece.trued) < 0.01
