@@ -10,6 +10,7 @@ import click
 
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, SET_FILE
+from plotout.cli.small_pictures import print_pieces
 from plotout.cli.table import finite, give_or_take, table
 
 if TYPE_CHECKING:
@@ -47,6 +48,7 @@ def check(ctx: click.Context, set_file: Path, size: str, as_json: bool) -> None:
     if as_json:
         print_json(_report(read.name, found, notes) | _sizes_report(sized))
     else:
+        print_pieces(found.pieces)
         _tell(found, notes, sized)
     if found.faults or (sized and sized.faults):
         ctx.exit(2)

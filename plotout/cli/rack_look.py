@@ -10,6 +10,7 @@ import click
 from plotout.cli.json_output import print_json
 from plotout.cli.options import FORCE, JSON, SET_ON_RACK, new_file
 from plotout.cli.rack_shared import open_rack, row_of, tell_found, tell_styles
+from plotout.cli.small_pictures import print_picture
 from plotout.cli.table import table
 
 
@@ -95,6 +96,8 @@ def show(ctx: click.Context, ref: str, picture: Path | None, force: bool, as_jso
     if as_json:
         print_json(report)
         return
+    if thumb and not card:
+        print_picture(thumb)
     tell_found([found], False)
     _tell_rest(report)
 

@@ -11,6 +11,7 @@ import click
 from plotout.cli import completion
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, SET_FILE
+from plotout.cli.small_pictures import print_pieces
 from plotout.cli.table import finite, give_or_take, table
 
 if TYPE_CHECKING:
@@ -143,6 +144,7 @@ def _tell(piece: Piece) -> None:
                 f"{first:.4g}" if first == last else f"{first:.4g} to {last:.4g}",
             )
         )
+    print_pieces([piece], high=9)
     click.echo(table(("", "edge", "mm", "known to", "from x, y", "to x, y", "allowance"), rows))
     for notch in piece.notches:
         many = {1: "notch", 2: "double notch", 3: "triple notch"}[notch.count]

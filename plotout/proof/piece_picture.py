@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -11,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.edge_words import cut_words
 from plotout.geometry.lettering import text_width
-from plotout.geometry.polyline import direction_at, length, point_at
+from plotout.geometry.polyline import bounds, direction_at, length, point_at
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Piece
 from plotout.proof.scene import Scene, SceneLine, framed, scene, words
@@ -19,6 +20,7 @@ from plotout.tongue import PLAIN, Tongue
 
 _SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9)  # of an edge's length: places of its name
 _HEIGHTS = (0.8, 0.6)  # of an edge's name, in units of the scene
+_FLAT = 1.6  # how many times as wide as high pieces side by side are, at least
 _APART = 0.35  # units between a name and any line
 
 
@@ -113,3 +115,56 @@ def _middle(points: FloatArray, along: float) -> tuple[FloatArray, FloatArray]:
 def _notch(points: FloatArray, along: float, depth: float) -> FloatArray:
     at, inward = _middle(points, along)
     return np.vstack([at - inward * depth / 2.0, at + inward * depth / 2.0])
+
+
+def side_by_side(pieces: Sequence[Piece]) -> Scene:
+    """Draw pieces small and at one scale, in rows, each with its name below if there are several.
+
+    For a glance: outlines, folds and grain, without words of their edges. The highest come first;
+    the rows are about as long as the whole is `_FLAT` times wider than high.
+    """
+    ordered = sorted(pieces, key=lambda piece: np.ptp(piece.outline[:, 1]), reverse=True)
+    across = max(float(np.ptp(piece.outline[:, 0])) for piece in ordered)
+    drawn = _rows(ordered, across)
+    while len(drawn.rows) > 1 and drawn.wide < _FLAT * drawn.deep:
+        across *= 1.2
+        drawn = _rows(ordered, across)
+    picture = scene("", drawn.lines)
+    rim = picture.unit
+    low, high = picture.low, picture.high
+    return replace(picture, low=(low[0] - rim, low[1] - rim), high=(high[0] + rim, high[1] + rim))
+
+
+@dataclass(frozen=True, slots=True)
+class _Rows:
+    lines: list[SceneLine]
+    rows: list[float]
+    wide: float
+    deep: float
+
+
+def _rows(pieces: Sequence[Piece], across: float) -> _Rows:
+    """Lay pieces out in rows not longer than `across` mm, where a piece is not longer itself."""
+    high = across / 70.0 if len(pieces) > 1 else 0.0
+    lines: list[SceneLine] = []
+    x = y = widest = 0.0
+    rows: list[float] = []
+    for piece in pieces:
+        left, bottom, right, top = bounds(piece.outline)
+        room = max(right - left, text_width(piece.name, high) if high else 0.0)
+        if not rows or x + room > across:
+            x, y = 0.0, y - (rows[-1] + 3.0 * high if rows else 0.0)
+            rows.append(top - bottom)
+        shift = np.array([x - left, y - top])
+        drawn = [
+            SceneLine(edge.points, "fold" if edge.name == piece.fold else "cut")
+            for edge in piece.edges
+        ]
+        if piece.grain is not None:
+            drawn.append(SceneLine(piece.grain, "internal line"))
+        lines += [replace(line, points=line.points + shift) for line in drawn]
+        if high:
+            lines += words(piece.name, x, y - (top - bottom) - 1.6 * high, high)
+        widest = max(widest, x + room)
+        x += room + 2.0 * high
+    return _Rows(lines, rows, widest, rows[-1] + 3.0 * high - y)
