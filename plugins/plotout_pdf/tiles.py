@@ -17,6 +17,7 @@ from plotout_pdf.options import Options, options
 from plotout_pdf.overview import overview
 from plotout_pdf.paper import Paper
 
+HAIR = 0.5  # mm from the edge of what is printed to the first card
 ROUND = 5.0  # mm left about a card that is tiled on its own
 
 
@@ -43,7 +44,7 @@ class Part:
 
 def check(machine: Machine) -> None:
     """Refuse pages that can't be made. Raises UserError."""
-    _plan(options(machine), 100.0, 100.0, [np.array([[0.0, 0.0], [100.0, 100.0]])], ())
+    _plan(options(machine), (100.0, 100.0), [np.array([[0.0, 0.0], [100.0, 100.0]])], (), None)
 
 
 def grids(machine: Machine) -> tuple[PageGrid, ...]:
@@ -59,7 +60,14 @@ def grids(machine: Machine) -> tuple[PageGrid, ...]:
         style=asked.style,
         orientation=asked.orientation,
         band=_band(asked),
+        begin=_begin(machine),
     )
+
+
+def _begin(machine: Machine) -> tuple[float, float]:
+    """Return where the first page's printed part begins: just before the first card can."""
+    left, bottom = machine.bed.margins[:2]
+    return max(0.0, left - HAIR), max(0.0, bottom - HAIR)
 
 
 def _band(asked: Options) -> float:
@@ -109,7 +117,7 @@ def _parts(program: Program, sheet: Sheet) -> list[Part]:
     asked = options(program.machine)
     if not asked.by_card:
         whole = (0.0, 0.0, program.width, program.height)
-        return [_part("", "", program.runs, whole, asked)]
+        return [_part("", "", program.runs, whole, asked, _begin(program.machine))]
     parts = []
     for placed in sheet.placed:
         runs = tuple(run for run in program.runs if run.stroke.card == placed.card.id)
@@ -117,7 +125,7 @@ def _parts(program: Program, sheet: Sheet) -> list[Part]:
             every = np.vstack([run.points for run in runs])
             (left, bottom), (right, top) = every.min(axis=0) - ROUND, every.max(axis=0) + ROUND
             box = (float(left), float(bottom), float(right), float(top))
-            parts.append(_part(placed.card.title, f"{placed.card.number}-", runs, box, asked))
+            parts.append(_part(placed.card.title, f"{placed.card.number}-", runs, box, asked, None))
     return parts
 
 
@@ -127,6 +135,7 @@ def _part(
     runs: Sequence[Run],
     box: tuple[float, float, float, float],
     asked: Options,
+    begin: tuple[float, float] | None,
 ) -> Part:
     left, bottom, right, top = box
     lines = [run.points - (left, bottom) for run in runs]
@@ -134,7 +143,7 @@ def _part(
         shapely.LineString(line) if len(line) > 1 else shapely.Point(line[0]) for line in lines
     )
     bodies = tuple(_bodies(runs, (left, bottom)))
-    plan = _plan(asked, right - left, top - bottom, lines, bodies)
+    plan = _plan(asked, (right - left, top - bottom), lines, bodies, begin)
     return Part(Tiled(title, prefix, (left, bottom), plan), tuple(runs), shapes, bodies)
 
 
@@ -147,14 +156,13 @@ def _bodies(runs: Sequence[Run], corner: tuple[float, float]) -> Iterator[shapel
 
 def _plan(
     asked: Options,
-    width: float,
-    height: float,
+    size: tuple[float, float],
     lines: Sequence[FloatArray],
     bodies: Sequence[shapely.Geometry],
+    begin: tuple[float, float] | None,
 ) -> TilePlan:
     return tile_plan(
-        width,
-        height,
+        *size,
         lines,
         page=asked.page,
         margin=asked.margin,
@@ -163,6 +171,7 @@ def _plan(
         orientation=asked.orientation,
         band=_band(asked),
         bodies=bodies,
+        begin=begin,
     )
 
 

@@ -48,14 +48,20 @@ def made(cards, name="home-a4", seconds=0.0, calibration=None, **options):
 
 
 def printed(made_) -> int:
-    """Pages of the file that some outline meets, counted by shapely; checked against the plan."""
+    """Pages of the file; by shapely, what remains of them holds the cards, and none is idle."""
     total = 0
     for result in made_.results:
         plan = result.tiled[0].plan
         lines = [shapely.Polygon(run.points) for run in result.program.runs if len(run.points) > 3]
-        boxes = [shapely.box(*tile.cell) for tile in plan.tiles]
+        boxes = [shapely.box(*tile.cell) for tile in plan.printed]
         met = sum(any(each.intersects(cell) for each in lines) for cell in boxes)
         assert met == len(plan.printed)
+        paper = shapely.union_all(boxes).buffer(1e-6)
+        assert all(paper.covers(each) for each in lines)
+        windows = [shapely.box(t.x0, t.y0, t.x0 + t.width, t.y0 + t.height) for t in plan.printed]
+        assert all(
+            window.buffer(1e-6).covers(cell) for window, cell in zip(windows, boxes, strict=True)
+        )
         assert result.faults == ()
         bodies = [shapely.Polygon(each.outline) for each in result.sheet.placed]
         for nth, one in enumerate(bodies):
@@ -81,6 +87,22 @@ def test_one_card_and_one_greater_than_a_page(options):
     assert printed(made([box(1, 60.0, 90.0)], **options)) == 1
     # 300 x 400: by its sides it takes two pages each way
     assert printed(made([box(1, 300.0, 400.0), box(2, 50.0, 50.0)], **options)) in (4, 5)
+
+
+@pytest.mark.parametrize(
+    ("wide", "tall", "pages"), [(195, 258, 1), (258, 195, 1), (380, 250, 2), (376, 508, 4)]
+)
+@pytest.mark.parametrize("style", ["trim", "lap"])
+def test_what_a_page_shows_beyond_its_cell_counts(wide, tall, pages, style):
+    """A4 in ISO 216 less 6 mm each side and a band of 23 mm shows 198 x 262; pages share 10 mm."""
+    assert printed(made([box(1, wide, tall)], style=style)) == pages
+
+
+@pytest.mark.parametrize("calibration", [None, Calibration(1.004, 0.997, -0.3)])
+def test_cards_at_pages_edges_take_no_page_more(calibration):
+    """Three cards that fill a page each but for 2 mm, which is less than neighbours share."""
+    cards = [box(nth, 194.0, 258.0) for nth in range(1, 4)]
+    assert printed(made(cards, calibration=calibration)) <= 5
 
 
 def test_the_paper_inside_a_card_is_printed_too():

@@ -17,39 +17,35 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from plotout.geometry.cells import filled
 from plotout.geometry.polyline import moved
 from plotout.geometry.strokes import FloatArray
 from plotout.layout.nesting.pack import Corner, Filling, Ground, Rule, Turned
 from plotout.layout.nesting.shape import Shape, slid
+from plotout.layout.nesting.touching import Bits, Touching, counted, numbers
+from plotout.layout.paper.needed import needed
 from plotout.layout.stock.model import CLEAR, PageGrid
 
-_FINE = 1.0  # mm: cells in which a shape is looked at where pages join
-_TRIES = 1.5  # a second: so few that they end before the time does
+_TRIES = 4.0  # a second: so few that they end before the time does
 _SIDEWAYS = 0.3  # share of lays that are gone on from though their cards are spread more evenly
 _STEP = 2  # cells from a place that is tried to the next, where any such place is free
 _KEPT = 240  # shapes whose pages are remembered
-_WORD = 63  # pages that go into one number
+_TOUCHES = 1000  # more than the pages that a card can touch
 
-Bits = NDArray[np.uint64]
-"""Which pages are touched: (words,), or (words, n) of n places."""
+_Places = tuple[FloatArray, Bits, NDArray[np.int64]]
+"""Where a shape may lie, (n, 2) mm; the pages it then takes; how many more it touches, (n,)."""
 
-_NOWHERE: tuple[FloatArray, Bits] = (np.empty((0, 2)), np.empty((1, 0), dtype=np.uint64))
+_NOWHERE: _Places = (
+    np.empty((0, 2)), np.empty((1, 0), dtype=np.uint64), np.empty(0, dtype=np.int64)
+)  # fmt: skip
 
 
 def pages_touched(filling: Filling, grid: PageGrid) -> int:
-    """Return how many pages the cards of a sheet touch."""
-    touched: set[tuple[int, int]] = set()
-    for body in filling.bodies or [shapely.Polygon(each.outline) for each in filling.placed]:
-        sent = shapely.transform(body, lambda points: moved(points, grid.sends))
-        left, bottom, right, top = sent.bounds
-        for column in range(grid.cell(left, 0), grid.cell(right, 0) + 1):
-            for row in range(grid.cell(bottom, 1), grid.cell(top, 1) + 1):
-                if (column, row) not in touched and sent.intersects(
-                    shapely.box(*grid.box(column, row))
-                ):
-                    touched.add((column, row))
-    return len(touched)
+    """Return how many pages the cards of a sheet take, but for what their neighbours show."""
+    bodies = filling.bodies or [shapely.Polygon(each.outline) for each in filling.placed]
+    sent = shapely.transform(np.array(bodies), lambda points: moved(points, grid.sends))
+    right, top = shapely.bounds(sent)[:, 2:].max(axis=0).tolist()
+    tree = shapely.STRtree(sent)
+    return len(needed(grid.lines(right, 0), grid.lines(top, 1), grid.shared, tree))
 
 
 def fewest(filling: Filling) -> int:
@@ -127,7 +123,7 @@ class _Lay:
     def cost(self) -> tuple[int, float]:
         """What is to be little: pages; then how evenly cards are spread over them."""
         bits = np.array([spot.bits for spot in self.spots])
-        pages = int(_counted(np.bitwise_or.reduce(bits)[:, None])[0])
+        pages = int(counted(np.bitwise_or.reduce(bits)[:, None])[0])
         return pages, -sum(load**2 for load in self._loads.values())
 
     @cached_property
@@ -135,7 +131,7 @@ class _Lay:
         """Return page to about how much card lies on it, mm2."""
         loads: dict[int, float] = {}
         for spot in self.spots:
-            pages = _pages(spot.bits)
+            pages = numbers(spot.bits)
             for page in pages:
                 loads[page] = loads.get(page, 0.0) + spot.shape.area / len(pages)
         return loads
@@ -145,7 +141,7 @@ class _Lay:
         loads = self._loads
         pages = sorted(loads, key=lambda page: loads[page] * float(rng.uniform(0.3, 1.7)))
         chosen = set(pages[: int(rng.integers(1, 4))])
-        again = [spot for spot in self.spots if chosen & set(_pages(spot.bits))]
+        again = [spot for spot in self.spots if chosen & set(numbers(spot.bits))]
         stay = [spot for spot in self.spots if spot not in again]
         ranks = [spot.shape.area * float(rng.uniform(0.5, 1.5)) for spot in again]
         order = sorted(range(len(again)), key=lambda nth: -ranks[nth])
@@ -172,7 +168,13 @@ class _Table:
     ground: Ground
     grid: PageGrid
     until: float
-    _known: dict[tuple[bytes, int], Bits] = field(default_factory=dict)
+    _known: dict[tuple[bytes, int], tuple[Bits, NDArray[np.int64]]] = field(default_factory=dict)
+
+    @cached_property
+    def touching(self) -> Touching:
+        """Tells which pages shapes take."""
+        right, top = np.array(self.ground.raster.low) + self.ground.raster.room
+        return Touching(self.grid, (float(right), float(top)))
 
     def laid(self, stay: Sequence[_Spot], cards: Sequence[Turned], rule: Rule) -> _Lay | None:
         """Return a lay with those cards added; None where one finds no place, or time is up."""
@@ -196,7 +198,7 @@ class _Table:
 
         None where it finds no place, or time is up.
         """
-        used = np.zeros(self._words, dtype=np.uint64)
+        used = self.touching.nothing
         for spot in spots:
             used |= spot.bits
         best: tuple[tuple[float, ...], Shape, Corner] | None = None
@@ -206,17 +208,18 @@ class _Table:
         for way, shape in product(ways, shapes):
             if time.monotonic() > self.until:
                 return None
-            if way is ways[1] and best is not None and best[0][0] == 0.0:
+            if way is ways[1] and best is not None and best[0][0] < _TOUCHES:
                 break  # no more page is needed, and fewer than none can't be
-            places, bits = way(shape)
+            places, bits, touched = way(shape)
             if not len(places):
                 continue
-            more = _counted(bits & ~used[:, None])
-            least = np.flatnonzero(more == more.min())
+            more = counted(bits & ~used[:, None])
+            worth = more * _TOUCHES + touched
+            least = np.flatnonzero(worth == worth.min())
             far = places[least] + np.array(shape.size)
             first, second = (0, 1) if rule is Rule.COLUMNS else (1, 0)
             at = int(np.lexsort((far[:, second], far[:, first]))[0])
-            rank = (float(more.min()), float(far[at, first]), float(far[at, second]))
+            rank = (float(worth.min()), float(far[at, first]), float(far[at, second]))
             if best is None or rank < best[0]:
                 x, y = places[least[at]].tolist()
                 best = (rank, shape, (x, y))
@@ -241,11 +244,11 @@ class _Table:
             gap=ground.gap,
             reach=3.0 * ground.raster.cell,
         )
-        bits = self._bits(shape, np.array([corner]))[:, 0]
+        bits = self.touching.pages(shape, np.array([corner]))[0][:, 0]
         return _Spot(turned, shape, corner, shape.at(*corner), bits)
 
-    def _on_cells(self, spectrum: NDArray[np.complex64], shape: Shape) -> tuple[FloatArray, Bits]:
-        """Return on which cells a shape may lie, (n, 2) mm, with the pages that it then touches."""
+    def _on_cells(self, spectrum: NDArray[np.complex64], shape: Shape) -> _Places:
+        """Return on which cells a shape may lie."""
         raster = self.ground.raster
         free = raster.places(spectrum, shape)
         step = _STEP if free[::_STEP, ::_STEP].any() else 1
@@ -256,16 +259,17 @@ class _Table:
             every = np.array(raster.low) + np.column_stack([i, j]) * raster.cell * step
             if len(self._known) >= _KEPT:
                 self._known.clear()
-            self._known[key] = self._bits(shape, every)
+            self._known[key] = self.touching.pages(shape, every)
         nth = np.flatnonzero(free.ravel())
         if not len(nth):
             return _NOWHERE
         i, j = np.divmod(nth, free.shape[1])
         places = np.array(raster.low) + np.column_stack([i, j]) * raster.cell * step
-        return places, self._known[key][:, nth]
+        bits, touched = self._known[key]
+        return places, bits[:, nth], touched[nth]
 
-    def _beside(self, bodies: Sequence[shapely.Polygon], shape: Shape) -> tuple[FloatArray, Bits]:
-        """Return where its bounds just clear others', or just keep to a page's edge; and pages."""
+    def _beside(self, bodies: Sequence[shapely.Polygon], shape: Shape) -> _Places:
+        """Return where its bounds just clear others', or just keep to a page's edge."""
         ground = self.ground
         if ground.sheet.outline is not None:
             return _NOWHERE
@@ -276,8 +280,12 @@ class _Table:
         lines = []
         for axis in (0, 1):
             edges = self.grid.edges(high[axis], axis)
-            lines.append(np.unique([low[axis], *(around[:, axis + 2] + gap), *(edges + CLEAR),
-                                    *(edges - size[axis] - CLEAR)]))  # fmt: skip
+            scale = 1.0 / float(self.grid.sends[axis, axis])
+            ends = edges - size[axis] - CLEAR
+            before, beyond = (each * scale for each in self.grid.shared)
+            begins = edges + CLEAR
+            lines.append(np.unique([low[axis], *(around[:, axis + 2] + gap), *begins, *ends,
+                                    *(begins - before), *(ends + beyond)]))  # fmt: skip
         x, y = (grid.ravel() for grid in np.meshgrid(*lines, indexing="ij"))
         corners = np.column_stack([x, y])
         corners = corners[((corners >= low) & (corners + size <= high + 1e-9)).all(axis=1)]
@@ -287,65 +295,4 @@ class _Table:
             | (around[None, :, :2] - corners[:, None] - size >= clear)
         ).any(axis=2)
         good = corners[apart.all(axis=1)]
-        return (good, self._bits(shape, good)) if len(good) else _NOWHERE
-
-    @cached_property
-    def _counts(self) -> tuple[int, int]:
-        right, top = np.array(self.ground.raster.low) + self.ground.raster.room
-        return self.grid.cell(float(right), 0) + 2, self.grid.cell(float(top), 1) + 2
-
-    @cached_property
-    def _words(self) -> int:
-        return -(-self._counts[0] * self._counts[1] // _WORD)
-
-    def _bits(self, shape: Shape, places: FloatArray) -> Bits:
-        """Return which pages a shape touches with its lower left bound at places: (words, n)."""
-        sent = shapely.transform(shape.polygon, lambda points: moved(points, self.grid.sends))
-        left, bottom, right, top = sent.bounds
-        many = (int((right - left) / _FINE) + 2, int((top - bottom) / _FINE) + 2)
-        mask = filled(
-            sent.buffer(0.75 * _FINE), (left - _FINE / 2, bottom - _FINE / 2), _FINE, many
-        )
-        sums = np.zeros((many[0] + 1, many[1] + 1), dtype=np.int64)
-        sums[1:, 1:] = mask.cumsum(axis=0).cumsum(axis=1)
-        at = np.add(moved(places, self.grid.sends), (left, bottom))
-        firsts = [self.grid.cells(at[:, axis], axis) for axis in (0, 1)]
-        spans = [int((b - a) / self.grid.pitch[axis]) + 2
-                 for axis, (a, b) in enumerate(((left, right), (bottom, top)))]  # fmt: skip
-        ends = [
-            [np.clip(np.round((self.grid.edge(firsts[axis] + k, axis) - at[:, axis]) / _FINE + 0.5),
-                     0, many[axis]).astype(np.int64) for k in range(spans[axis] + 1)]
-            for axis in (0, 1)
-        ]  # fmt: skip
-        for axis in (0, 1):
-            ends[axis][0] = np.zeros_like(ends[axis][0])
-        corners = [[sums[x, y] for y in ends[1]] for x in ends[0]]
-        bits = np.zeros((self._words, len(places)), dtype=np.uint64)
-        across = self._counts[0]
-        nths = np.arange(len(places))
-        for k in range(spans[0]):
-            for m in range(spans[1]):
-                inked = (
-                    corners[k + 1][m + 1] - corners[k][m + 1] - corners[k + 1][m] + corners[k][m]
-                )
-                hit = inked > 0
-                page = (firsts[1][hit] + m) * across + firsts[0][hit] + k
-                word, bit = np.divmod(page, _WORD)
-                good = word < self._words
-                bits[word[good], nths[hit][good]] |= np.uint64(1) << bit[good].astype(np.uint64)
-        return bits
-
-
-def _counted(bits: Bits) -> NDArray[np.int64]:
-    """Return how many pages are touched at each place, (n,)."""
-    bytes_ = np.ascontiguousarray(bits.T).view(np.uint8)
-    return np.asarray(np.unpackbits(bytes_, axis=1).sum(axis=1, dtype=np.int64))
-
-
-def _pages(bits: Bits) -> list[int]:
-    return [
-        nth * _WORD + bit
-        for nth, word in enumerate(bits.tolist())
-        for bit in range(_WORD)
-        if word >> bit & 1
-    ]
+        return (good, *self.touching.pages(shape, good)) if len(good) else _NOWHERE

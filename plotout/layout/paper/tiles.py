@@ -8,7 +8,7 @@ the left (1, 2 ...), as the pages are laid out on a table.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -17,6 +17,7 @@ import shapely
 
 from plotout.errors import UserError
 from plotout.geometry.strokes import FloatArray
+from plotout.layout.paper.needed import kept, needed
 from plotout.layout.stock.model import PageGrid
 from plotout.tongue import PLAIN, Tongue
 
@@ -26,6 +27,8 @@ Box = tuple[float, float, float, float]
 MOST_PAGES = 2000
 _BESIDE = ((-1, 0), (0, -1), (0, 1), (1, 0))
 _SLACK = tuple(product((0.5, 0.0, 1.0), (0.5, 0.0, 1.0)))
+_HAIR = 0.5
+"""mm kept from the edge of what is printed, where a line could be cut off."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +36,9 @@ class Tile:
     """One page. x0, y0: the drawing's point in the lower left of the printed part, mm.
 
     width, height: of the printed part, including overlap, mm. cell: what remains after trimming or
-    lapping the page (left, bottom, right, top, in the drawing's mm). row: from the top;
-    column: from the left; both from 0. empty: no part of the drawing lies in its cell.
+    lapping the page (left, bottom, right, top, in the drawing's mm), up to the edge of what is
+    printed where no neighbour is. row: from the top; column: from the left; both from 0. empty: it
+    is not printed, since no part of the drawing lies in its cell but what its neighbours show.
     """
 
     row: int
@@ -201,6 +205,7 @@ def tile_plan(
     orientation: str = "auto",
     band: float = 0.0,
     bodies: Sequence[shapely.Geometry] = (),
+    begin: tuple[float, float] | None = None,
 ) -> TilePlan:
     """Divide a drawing, `width` by `height` mm from 0, 0, into as few pages as possible.
 
@@ -211,7 +216,8 @@ def tile_plan(
     style: "trim" (all pages are cut in the middle of the overlap and butted) or "lap" (the left
     and lower edge of what is printed is cut and laid over the neighbour).
     orientation: "auto", "portrait" or "landscape". band: see `TilePlan`, mm. bodies: what cards
-    cover: a page that one of them meets is not empty, though no line lies on it.
+    cover: a page that one of them meets is not empty, though no line lies on it. begin: where the
+    grid of pages may begin, too, as of `page_grids`.
     Raises UserError where nothing of the page is left, or it would be thousands of pages.
     """
     if style not in ("trim", "lap"):
@@ -225,13 +231,18 @@ def tile_plan(
         raise UserError("margins and overlap must be 0 mm or more", fix="Write them in mm.")
     shapes = np.array([*(_line(points) for points in lines), *bodies], dtype=object)
     tree = shapely.STRtree(shapes)
+    begins = [begin] if begin else []
+    if len(shapes):
+        left, bottom = shapely.bounds(shapes)[:, :2].min(axis=0).tolist()
+        begins.append((left - _HAIR, bottom - _HAIR))
     plans = []
     for turned, sides in _turnings(page, margins, orientation):
         left, bottom, right, top = sides
-        kept = (left + band, bottom, right, top) if turned[0] > turned[1] else (
+        inner = (left + band, bottom, right, top) if turned[0] > turned[1] else (
             left, bottom + band, right, top)  # fmt: skip
-        for share in _SLACK:
-            plans.append(_plan((width, height), tree, turned, kept, overlap, style, share, band))
+        room = _room(turned, inner, overlap)
+        for slack in _starts((width, height), room, overlap, begins):
+            plans.append(_plan((width, height), tree, turned, inner, overlap, style, slack, band))
     return min(plans, key=lambda plan: (len(plan.filled), len(plan.tiles)))
 
 
@@ -244,17 +255,21 @@ def page_grids(
     style: str,
     orientation: str,
     band: float,
+    begin: tuple[float, float],
 ) -> tuple[PageGrid, ...]:
     """Return how pages may lie under a sheet, for laying cards on few of them.
 
-    sends: the (2, 3) map from the sheet to what is sent, mm. The rest as of `tile_plan`.
+    sends: the (2, 3) map from the sheet to what is sent, mm. begin: where the first page's printed
+    part begins, mm sent. The rest as of `tile_plan`.
     """
     inset = overlap / 2.0 if style == "trim" else 0.0
+    cells = (begin[0] + inset, begin[1] + inset)
     grids = []
     for turned, sides in _turnings(page, margin, orientation):
         wide, tall = (turned[0] - sides[0] - sides[2], turned[1] - sides[1] - sides[3])
         wide, tall = (wide - band, tall) if turned[0] > turned[1] else (wide, tall - band)
-        grids.append(PageGrid((wide - overlap, tall - overlap), inset, sends))
+        pitch = (wide - overlap, tall - overlap)
+        grids.append(PageGrid(pitch, cells, sends, _shared(overlap, style)))
     return tuple(grids)
 
 
@@ -274,6 +289,39 @@ def _turnings(
     return found
 
 
+def _shared(overlap: float, style: str) -> tuple[float, float]:
+    """Return how far a page shows its neighbours' cells, before and beyond its own, mm."""
+    shown = (overlap / 2.0, overlap / 2.0) if style == "trim" else (0.0, overlap)
+    return max(0.0, shown[0] - _HAIR), max(0.0, shown[1] - _HAIR)
+
+
+def _room(page: tuple[float, float], margins: Box, overlap: float) -> tuple[float, float]:
+    """Return the size of what a page can show. Raises UserError if that is too little."""
+    room = (page[0] - margins[0] - margins[2], page[1] - margins[1] - margins[3])
+    if min(room) - overlap < 10.0:
+        raise UserError(
+            f"a page of {page[0]:g} x {page[1]:g} mm has no room left",
+            fix=f"Margins and an overlap of {overlap:g} mm leave less than 10 mm: reduce them.",
+        )
+    return room
+
+
+def _starts(
+    size: tuple[float, float],
+    room: tuple[float, float],
+    overlap: float,
+    begins: Sequence[tuple[float, float]],
+) -> Iterator[tuple[float, float]]:
+    """Give where the grid of pages may begin, mm: its slack distributed, or at `begins`."""
+    slack = [
+        _count(size[axis], room[axis], overlap) * (room[axis] - overlap) + overlap - size[axis]
+        for axis in (0, 1)
+    ]
+    for share in _SLACK:
+        yield -slack[0] * (1.0 - share[0]), -slack[1] * (1.0 - share[1])
+    yield from begins
+
+
 def _plan(
     size: tuple[float, float],
     tree: shapely.STRtree,
@@ -281,53 +329,45 @@ def _plan(
     margins: Box,
     overlap: float,
     style: str,
-    share: tuple[float, float],
+    begin: tuple[float, float],
     band: float,
 ) -> TilePlan:
-    """Return the plan with the grid's slack distributed: 0 puts it all before the drawing."""
-    room = (page[0] - margins[0] - margins[2], page[1] - margins[1] - margins[3])
-    if min(room) - overlap < 10.0:
-        raise UserError(
-            f"a page of {page[0]:g} x {page[1]:g} mm has no room left",
-            fix=f"Margins and an overlap of {overlap:g} mm leave less than 10 mm: reduce them.",
-        )
-    columns, rows = (_count(size[axis], room[axis], overlap) for axis in (0, 1))
+    """Return the plan whose grid of pages begins there."""
+    room = _room(page, margins, overlap)
+    columns, rows = (_count(size[axis] - begin[axis], room[axis], overlap) for axis in (0, 1))
     if columns * rows > MOST_PAGES:
         raise UserError(
             f"{size[0]:.0f} x {size[1]:.0f} mm would take {columns * rows} pages",
             fix=f"At most {MOST_PAGES} are made. Use a larger page, or less overlap.",
         )
-    starts_x = _starts(size[0], room[0], overlap, columns, share[0])
-    starts_y = _starts(size[1], room[1], overlap, rows, share[1])[::-1]
-    cells_x = _cells(starts_x, room[0], overlap, style)
-    cells_y = _cells(starts_y[::-1], room[1], overlap, style)[::-1]
-    boxes = [(x[0], y[0], x[1], y[1]) for y in cells_y for x in cells_x]
-    full = set(tree.query(shapely.box(*np.array(boxes).T), predicate="intersects")[0].tolist())
-    tiles = tuple(
-        Tile(n // columns, n % columns, starts_x[n % columns], starts_y[n // columns], *room, box,
-             n not in full)
-        for n, box in enumerate(boxes)
-    )  # fmt: skip
-    marks = _marks(tiles, columns)
-    return TilePlan(page, margins, overlap, style, rows, columns, tiles, marks, band)
+    starts_x, starts_y = (
+        [begin[axis] + nth * (room[axis] - overlap) for nth in range(count)]
+        for axis, count in ((0, columns), (1, rows))
+    )
+    x, y = (_edges(starts, room[axis], overlap, style)
+            for axis, starts in ((0, starts_x), (1, starts_y)))  # fmt: skip
+    shared = _shared(overlap, style)
+    printed = needed(x, y, shared, tree)
+    tiles = []
+    for row, column in product(range(rows), range(columns)):
+        cell = (column, rows - 1 - row)
+        box = kept(x, y, shared, cell, printed)
+        tiles.append(
+            Tile(row, column, starts_x[column], starts_y[cell[1]], *room, box, cell not in printed)
+        )
+    marks = _marks(tuple(tiles), columns)
+    return TilePlan(page, margins, overlap, style, rows, columns, tuple(tiles), marks, band)
 
 
 def _count(size: float, room: float, overlap: float) -> int:
     return max(1, math.ceil((size - overlap - 1e-9) / (room - overlap)))
 
 
-def _starts(size: float, room: float, overlap: float, count: int, share: float) -> list[float]:
-    slack = count * (room - overlap) + overlap - size
-    return [nth * (room - overlap) - slack * (1.0 - share) for nth in range(count)]
-
-
-def _cells(
-    starts: list[float], room: float, overlap: float, style: str
-) -> list[tuple[float, float]]:
-    """Return where the pages' cells begin and end along one axis."""
+def _edges(starts: list[float], room: float, overlap: float, style: str) -> FloatArray:
+    """Return where the pages' cells begin along one axis, and where the last one ends."""
     inset = overlap / 2.0 if style == "trim" else 0.0
     joints = [start + inset for start in starts[1:]]
-    return list(zip([starts[0], *joints], [*joints, starts[-1] + room], strict=True))
+    return np.array([starts[0], *joints, starts[-1] + room])
 
 
 def _marks(tiles: tuple[Tile, ...], columns: int) -> tuple[MatchMark, ...]:

@@ -43,34 +43,34 @@ PLAY = 5.0
 class PageGrid:
     """How pages that a sheet is printed on lie under it, from its 0, 0.
 
-    pitch: from a page to the next, across and up; inset: how far on each page's cell begins; of
-    what is sent, mm. sends: the (2, 3) map from the sheet to what is sent.
+    pitch: from a page to the next, across and up; inset: where the first page's cell begins; of
+    what is sent, mm. sends: the (2, 3) map from the sheet to what is sent. shared: how far a page
+    shows its neighbours' cells, before and beyond its own, mm.
     """
 
     pitch: tuple[float, float]
-    inset: float
+    inset: tuple[float, float]
     sends: FloatArray
+    shared: tuple[float, float] = (0.0, 0.0)
 
     def edge(self, cell: NDArray[np.int64], axis: int) -> FloatArray:
         """Return where cells begin, mm sent."""
-        return np.asarray(cell * self.pitch[axis] + self.inset)
+        return np.asarray(cell * self.pitch[axis] + self.inset[axis])
 
     def cells(self, at: FloatArray, axis: int) -> NDArray[np.int64]:
         """Return in which cells along an axis places lie, (n,), mm sent."""
-        return np.maximum(np.floor((at - self.inset) / self.pitch[axis]), 0.0).astype(np.int64)
+        return np.maximum(np.floor((at - self.inset[axis]) / self.pitch[axis]), 0.0).astype(
+            np.int64
+        )
 
     def cell(self, at: float, axis: int) -> int:
         """Return in which cell along an axis a place lies, mm sent."""
         return int(self.cells(np.array([at]), axis)[0])
 
-    def box(self, column: int, row: int) -> Sides:
-        """Return the cell of a page, mm sent."""
-        return (
-            self._begin(column, 0),
-            self._begin(row, 1),
-            self._begin(column + 1, 0),
-            self._begin(row + 1, 1),
-        )
+    def lines(self, end: float, axis: int) -> FloatArray:
+        """Return where all cells up to a place begin, and where the last one ends, mm sent."""
+        many = self.cell(end, axis) + 2
+        return np.append(-_FAR, self.edge(np.arange(1, many + 1), axis))
 
     def _begin(self, cell: int, axis: int) -> float:
         """Return where a cell begins, mm sent; the first one holds all that lies before it."""
@@ -85,18 +85,17 @@ class PageGrid:
     def corner_of(self, corner: tuple[float, float], size: tuple[float, float]) -> FloatArray:
         """Return the lower left on the sheet of the cell in which a card's bounds begin, mm.
 
-        Where pages lean, that of the narrowest part of it beside the card.
+        If they begin in what the page shows before its cell, that begins there. Where pages lean,
+        that of the narrowest part of it beside the card.
         """
-        low = np.array(corner)
+        low, before = np.array(corner), self.shared[0]
         ends = np.array([low, np.add(low, (0.0, size[1]))]) @ self.sends[:, :2].T
         begins = []
         for axis in (0, 1):
-            cell = self.cell(float(ends[0, axis]) + 1e-6, axis)
-            slack = (
-                float(ends[0, axis])
-                - self._begin(cell, axis)
-                - max(0.0, float(ends[0, axis] - ends[:, axis].min()))
-            )
+            at = float(ends[0, axis])
+            slack = at - self._begin(self.cell(at + before + 1e-6, axis), axis)
+            slack += before if slack < 0.0 else 0.0
+            slack -= max(0.0, at - float(ends[:, axis].min()))
             begins.append(low[axis] - max(0.0, slack - CLEAR) / float(self.sends[axis, axis]))
         return np.array(begins)
 
