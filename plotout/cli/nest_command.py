@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -19,6 +20,12 @@ from plotout.cli.options import (
 )
 from plotout.cli.pages import pages_told
 from plotout.cli.progress import progress
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from plotout.machine import Machine
+    from plotout.model import Card
 
 
 @click.command()
@@ -69,7 +76,7 @@ def nest(
         if wanted not in names:
             raise UserError(f"there is no piece '{wanted}'", fix=nearest(wanted, names))
     kept = tuple(card for card in cards if card.piece in pieces or not pieces)
-    profile = job.load_machine(machine)
+    profile = _roomy(job.load_machine(machine), kept)
     request = job.Request(
         job.Finished(replace(sets[base], size=", ".join(chosen)), kept),
         profile,
@@ -92,3 +99,26 @@ def nest(
         click.echo(pages_told(page))
     for text in made.warnings:
         click.echo(f"Note: {text}")
+
+
+def _roomy(machine: Machine, cards: Sequence[Card]) -> Machine:
+    """Return a printer of tiles for a sheet that holds the largest card; others as they are.
+
+    Such a sheet is taped together from pages, and may be of any size.
+    """
+    import numpy as np
+
+    from plotout import plugins
+    from plotout.geometry.polyline import bounds
+
+    if plugins.driver(machine.driver).grids is None:
+        return machine
+    boxes = np.array([bounds(card.outline) for card in cards])
+    sides = np.sort(boxes[:, 2:] - boxes[:, :2])
+    left, bottom, right, top = machine.bed.margins
+    room = max(left + right, bottom + top) + 1.0
+    short, long = (sides.max(axis=0) + room).tolist()
+    bed = machine.bed
+    return replace(
+        machine, bed=replace(bed, length=max(bed.length, long), width=max(bed.width, short))
+    )

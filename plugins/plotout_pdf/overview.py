@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plotout import FloatArray, Run, Work
+from plotout import FloatArray, Mark, Run, Stroke, Work
 from plotout.kit import Tile, Tiled, TilePlan, Tongue, joining_order
 from plotout_pdf.band import Box, Words, box, draw_band, lines_within
 from plotout_pdf.paper import FURNITURE, Paper
@@ -115,7 +115,7 @@ def _size(plan: TilePlan) -> FloatArray:
 def _key(paper: Paper, runs: Sequence[Run], room: Box) -> None:
     """Show how each kind of mark looks."""
     left, bottom, right, top = room
-    kinds = {(run.stroke.mark, run.stroke.work): run.stroke for run in runs}
+    kinds = kinds_of(runs)
     step = min(3.0 * _WORDS, (top - bottom) / max(len(kinds), 1))
     height = min(0.8 * _WORDS, 0.4 * step)
     for number, ((mark, work), stroke) in enumerate(sorted(kinds.items()), start=1):
@@ -130,6 +130,15 @@ def _key(paper: Paper, runs: Sequence[Run], room: Box) -> None:
         line = seen_as(stroke)
         paper.pen(line.width, line.dashes)
         paper.line(np.array([[left, y], [left + _SAMPLE, y]]))
+
+
+def kinds_of(runs: Sequence[Run]) -> dict[tuple[Mark, Work], Stroke]:
+    """Return a stroke of every kind of mark and work.
+
+    The lines of a nest, which are dashes of a line type per size, have a legend of their own beside
+    every piece.
+    """
+    return {(run.stroke.mark, run.stroke.work): run.stroke for run in runs if not run.stroke.layer}
 
 
 def _turned(plan: TilePlan) -> Box:

@@ -66,3 +66,37 @@ def test_more_sizes_than_lines_are_refused():
 def test_dashes_lie_on_their_cutting_line():
     ring = box(-12.7, -12.7, 180.0 + 12.7, 300.0 + 12.7).exterior
     assert all(ring.distance(LineString(s.points)) < 0.01 for s in lines_of(a_nest(), "S"))
+
+
+def test_a_nest_fits_any_printer_of_tiles(tmp_path):
+    """A piece of 1.9 m is longer than the sheet that a home printer's profile gives, 1.6 m."""
+    import json
+
+    from click.testing import CliRunner
+
+    from plotout.cli.nest_command import nest
+
+    (tmp_path / "set.toml").write_text(
+        '[set]\nname = "Coat"\nstyle = "C-1"\n[sizes]\nbase = "M"\nrange = ["M", "L"]\n'
+        '[[piece]]\nname = "Belt"\nrectangle = [1900, 20]\ncut = [{ cloth = "self" }]\n'
+        '[[piece.grade]]\ncorner = ["bottom", "right"]\nx = 40\n'
+        '[[piece.grade]]\ncorner = ["right", "top"]\nx = 40\n'
+    )
+    words = [str(tmp_path / "set.toml"), "--machine", "home-a4", "--seconds", "0", "--json",
+             "--out", str(tmp_path / "out")]  # fmt: skip
+    done = CliRunner().invoke(nest, words)
+    assert done.exit_code == 0, done.output
+    (pages,) = json.loads(done.output)["pages"]
+    assert pages
+
+
+def test_a_map_s_legend_leaves_the_sizes_lines_to_their_own():
+    from plotout_pdf.overview import kinds_of
+
+    from plotout import Run, Tool, ToolKind, Work
+
+    pen = Tool(name="pen", number=1, kind=ToolKind.PEN, does=(Work.DRAW,), speed=100.0)
+    card = a_nest()
+    runs = [Run(stroke.points, pen, stroke, 100.0) for stroke in card.strokes]
+    assert {stroke.layer for stroke in kinds_of(runs).values()} == {""}
+    assert {mark for mark, _ in kinds_of(runs)} == {Mark.LETTERING}

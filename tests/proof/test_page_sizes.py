@@ -33,7 +33,7 @@ x = 10
 def html(tmp_path_factory):
     folder = tmp_path_factory.mktemp("sizes")
     (folder / "set.toml").write_text(SET)
-    words = [str(folder / "set.toml"), "--machine", "svg-file", "--seconds", "0", "--nest",
+    words = [str(folder / "set.toml"), "--machine", "laser", "--seconds", "0", "--nest",
              "--out", str(folder / "page.html")]  # fmt: skip
     done = CliRunner().invoke(page, words)
     assert done.exit_code == 0, done.output
@@ -53,6 +53,13 @@ def test_a_nest_knows_which_lines_are_of_which_size(html):
     assert set(of) == {-1, 0, 1, 2}
 
 
+def show(browser, sheet):
+    browser.execute_script(
+        "const list = document.getElementById('which'); list.value = arguments[0];"
+        "list.dispatchEvent(new Event('change'))", str(sheet)
+    )  # fmt: skip
+
+
 @needs_browser
 def test_one_size_all_or_one_after_another(html, tmp_path):
     pages = shown(html, tmp_path)
@@ -60,8 +67,7 @@ def test_one_size_all_or_one_after_another(html, tmp_path):
     seen = "return [...document.querySelectorAll('#sheet-1 path[data-of]')].filter(" \
         "(path) => path.getClientRects().length).map((path) => +path.dataset.of)"  # fmt: skip
     assert not by_id(browser, "sizes").is_displayed()  # of the cards there is one size
-    browser.execute_script("const list = document.getElementById('which'); list.value = '1';"
-                           "list.dispatchEvent(new Event('change'))")  # fmt: skip
+    show(browser, 1)
     assert by_id(browser, "sizes").is_displayed()
     from selenium.webdriver.support.ui import WebDriverWait
 
@@ -73,4 +79,16 @@ def test_one_size_all_or_one_after_another(html, tmp_path):
     assert "L/XL" in by_id(browser, "told").text
     by_id(browser, "size-on").click()
     assert set(browser.execute_script(seen)) == everything
+    assert not by_id(browser, "player").is_displayed()  # nothing draws it
+    assert "in none of the files" in by_id(browser, "times").text
+    assert browser.execute_script(
+        "return document.querySelectorAll('#sheet-1 g[data-kind=travel] path').length"
+    ) == 0  # fmt: skip
+    by_id(browser, "every").click()
+    nest = browser.find_elements("css selector", "#contact button")[1]
+    assert nest.text == "Bib, all sizes"
+    drawn = nest.find_element("css selector", "path.cut").get_attribute("d")
+    assert len(drawn) > 100  # the thumbnail shows its lines
+    show(browser, 0)
+    assert by_id(browser, "player").is_displayed()
     assert next(pages, None) is None

@@ -4,21 +4,27 @@ function timeOf(seconds) {
   return say("{minutes} min {seconds} s", { minutes: Math.floor(whole / 60), seconds: String(whole % 60).padStart(2, "0") });
 }
 
+// How long a sheet takes: nothing of a nest, which is in no file.
+function timeWords(sheet) { return data.timed && !isNest(sheet) ? `, ${timeOf(sheet.seconds)}` : ""; }
+
 function tellTimes() {
-  if (!data.timed) return;
-  const whole = sheets.reduce((sum, sheet) => sum + sheet.seconds, 0);
-  const values = { time: timeOf(now.seconds), count: sheets.length, whole: timeOf(whole) };
-  byId("times").textContent = sheets.length > 1 ? say("This sheet takes {time}, all {count} sheets {whole}.", values)
+  const made = sheets.filter((sheet) => !isNest(sheet));
+  const whole = made.reduce((sum, sheet) => sum + sheet.seconds, 0);
+  const values = { time: timeOf(now.seconds), count: made.length, whole: timeOf(whole) };
+  const told = made.length > 1 ? say("This sheet takes {time}, all {count} sheets {whole}.", values)
     : say("This sheet takes {time}.", values);
+  byId("times").textContent = isNest(now) ? say("Only to look at: this nest is in none of the files.")
+    : data.timed ? told : "";
 }
 
-// Every sheet's stock and cuts as one small drawing.
+// Every sheet's stock and cuts as one small drawing; all lines of a nest, which has no cuts.
 function* drawSmall(svgs) {
   for (const [nth, svg] of svgs.entries()) {
     const sheet = sheets[nth];
     if (!sheet.kinds) yield* findLines(sheet);
-    const { stock = [], cut = [], punch = [] } = sheet.kinds;
-    for (const [kind, lines] of [["stock", stock], ["cut", cut], ["cut", punch]]) {
+    const { stock = [], cut = [], punch = [], draw = [] } = sheet.kinds;
+    const seen = isNest(sheet) ? draw : [...cut, ...punch];
+    for (const [kind, lines] of [["stock", stock], ["cut", seen]]) {
       for (let i = 0; i < lines.length; i += BUNDLE) {
         make("path", svg, { class: kind, d: lines.slice(i, i + BUNDLE).map(pathOf).join("") });
         yield;
@@ -52,8 +58,8 @@ function showEvery(on) {
     button.type = "button";
     const svg = make("svg", button, { viewBox: `0 0 ${sheet.width} ${sheet.height}`, "aria-hidden": "true" });
     svg.style.width = `${100 * sheet.width / widest}%`;
-    const time = data.timed ? `, ${timeOf(sheet.seconds)}` : "";
-    button.append(element("span", `${sheet.name}: ${say("Cards: {count}", { count: cards })}${time}`));
+    const held = isNest(sheet) ? "" : `: ${say("Cards: {count}", { count: cards })}${timeWords(sheet)}`;
+    button.append(element("span", sheet.name + held));
     button.addEventListener("click", () => choose(nth));
     byId("contact").append(button);
   });
@@ -72,7 +78,7 @@ function forPaper() {
     sheet.svg.querySelector(".printed")?.remove();
     const own = make("g", sheet.svg, { class: "printed" }), high = Math.max(sheet.width, sheet.height) / 45;
     const title = make("text", own, { x: 0, y: -0.5 * high, "font-size": high });
-    title.textContent = `${sheet.name}, ${sheet.file}` + (data.timed ? `, ${timeOf(sheet.seconds)}` : "");
+    title.textContent = [sheet.name, sheet.file].filter(Boolean).join(", ") + timeWords(sheet);
     numbersOn(sheet, own);
     const size = [10, 20, 50, 100, 200, 500, 1000].filter((each) => each < sheet.width / 2).pop() || 10;
     const y = sheet.height + 0.8 * high;

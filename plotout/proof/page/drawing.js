@@ -117,7 +117,7 @@ function* drawIn(sheet) {
     }
   }
   for (let nth = 0; nth < sheet.lines.length; nth++) {
-    const travel = groups.travel && travelTo(sheet, nth);
+    const travel = groups.travel && !isNest(sheet) && travelTo(sheet, nth);
     if (travel) add("travel", nth, travel);
     add(sheet.runs[nth][WORK], nth, pathOf(sheet.lines[nth]));
     if (nth % 20 === 0) yield;

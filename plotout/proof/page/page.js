@@ -4,8 +4,8 @@ async function begin() {
   byId("title").textContent = name;
   byId("about").textContent = [style, size && say("size {size}", { size }), date, data.machine].filter(Boolean).join(", ");
   data.sheets.forEach((sheet, nth) => {
-    const of = data.sheets.filter((each) => !each.sizes.length).length;
-    const name = sheet.sizes.length ? sheet.name : say("Sheet {number} of {of}", { number: sheet.number, of });
+    const of = data.sheets.filter((each) => !isNest(each)).length;
+    const name = isNest(sheet) ? sheet.name : say("Sheet {number} of {of}", { number: sheet.number, of });
     const words = [`${name}: ${lengthOf(sheet.width)} x ${lengthOf(sheet.height)}`, sheet.file].filter(Boolean).join(", ");
     byId("which").append(new Option(words, String(nth)));
   });

@@ -159,6 +159,7 @@ async function choose(nth) {
   letGo();
   sheets.forEach((sheet, other) => { sheet.svg.toggleAttribute("hidden", other !== nth); });
   const sheet = now = sheets[nth];
+  reached = 0; // the tool has no place on it yet
   byId("which").value = String(nth);
   tellTimes();
   measured = [];

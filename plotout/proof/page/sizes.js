@@ -1,6 +1,9 @@
 // A nest: one size of it, all of them, or one after another.
 let size = -1;
 
+// A nest is only shown: it is in none of the files, and no machine draws it.
+function isNest(sheet) { return sheet.sizes.length > 0; }
+
 function isOfSize(sheet, nth) {
   const of = sheet.of[nth] ?? -1;
   return size < 0 || of < 0 || of === size;
@@ -23,7 +26,8 @@ function stepSize(by) {
 
 function offerSizes() {
   const names = now.sizes;
-  byId("sizes").hidden = !names.length;
+  byId("sizes").hidden = !isNest(now);
+  byId("player").hidden = isNest(now);
   byId("size").replaceChildren(new Option(say("All sizes"), "-1"), ...names.map((name, nth) => new Option(name, String(nth))));
   showSize(size < names.length ? size : -1);
 }
