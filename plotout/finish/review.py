@@ -51,7 +51,8 @@ def review(pattern_set: PatternSet) -> Review:
     refused = (*refused, *(fault for piece in made for fault in refusals(piece)), *unwalked)
     mismatches = [f"{name}: {result}" for name, result in trued if _off(result)]
     mismatches += [f"seam '{seam.name}': {fault}" for seam in seams for fault in seam.faults]
-    notes = [f"{piece.name}: {note}" for piece in pattern_set.pieces for note in piece.notes]
+    notes = [*pattern_set.notes]
+    notes += [f"{piece.name}: {note}" for piece in pattern_set.pieces for note in piece.notes]
     for piece in whole.pieces:
         found = (*doubts(piece), *hem_notes(piece, whole.defaults.tolerance))
         notes += [f"{piece.name}: {note}" for note in found]

@@ -14,6 +14,7 @@ from plotout.geometry.strokes import FloatArray
 from plotout.pattern.derivation import check_parents, piece_to_derive, splits
 from plotout.pattern.drawing import Role
 from plotout.pattern.drawn import Drawn, Read, drawn_piece
+from plotout.pattern.grade_doubts import growth_doubts
 from plotout.pattern.grade_places import Walked
 from plotout.pattern.grading import SizeStep, graded, size_step
 from plotout.pattern.model import (
@@ -161,6 +162,7 @@ def _assembled(whole: ReadSet, size: str, step: SizeStep | None) -> PatternSet:
         file=set_file.file,
         sizes=whole.sizes,
         say=Tongue(set_file.head.language, set_file.head.unit == "in"),
+        notes=tuple(growth_doubts(set_file)),
     )
 
 

@@ -407,7 +407,7 @@ class PatternSet:
     """A whole set, assembled, in one size. file: the set file read.
 
     version: as the set file states it, or "". sizes: all sizes of the set, in order, or ().
-    say: the language and the unit of its papers.
+    say: the language and the unit of its papers. notes: what its sizes say that may not be meant.
     """
 
     name: str
@@ -422,6 +422,7 @@ class PatternSet:
     version: str = ""
     sizes: tuple[str, ...] = ()
     say: Tongue = PLAIN
+    notes: tuple[str, ...] = ()
 
     def piece(self, name: str) -> Piece:
         """Return the piece of that name; KeyError if there is none."""

@@ -1,0 +1,76 @@
+"""What a set file says of its sizes that may not have been meant: noted, never put right."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from plotout.pattern.grade_spec import Sizes
+from plotout.pattern.growth import Growth
+from plotout.pattern.spec import SetFile
+
+_LETTERS = re.compile(r"(\d*)(X*)([SL])", re.IGNORECASE)  # XS, S, L, XL, XXL, 3XL: common practice
+_LEAST = 1e-6  # mm
+
+
+def growth_doubts(set_file: SetFile) -> Iterator[str]:
+    """Yield sizes that are out of order, and growths that change their sign on the way."""
+    sizes = set_file.sizes
+    if sizes is None:
+        return
+    yield from _order(sizes.range)
+    for what, growth in _growths(set_file, sizes):
+        if growth is not None and growth.listed:
+            yield from _to_and_fro(what, growth.listed, sizes.range)
+
+
+def _growths(set_file: SetFile, sizes: Sizes) -> Iterator[tuple[str, Growth | None]]:
+    for measure in sizes.measure:
+        yield f"measurement '{measure.name}'", measure.grows
+    for rule in set_file.rules:
+        yield f"rule '{rule.name}', x", rule.x
+        yield f"rule '{rule.name}', y", rule.y
+    for piece in set_file.pieces:
+        for point in piece.grades:
+            yield f"{piece.name}: the grade point on line {point.place.line}, x", point.x
+            yield f"{piece.name}: the grade point on line {point.place.line}, y", point.y
+
+
+def _order(sizes: Sequence[str]) -> Iterator[str]:
+    ranks = [_rank(size) for size in sizes]
+    if None in ranks:
+        return
+    for (size, rank), (after, next_rank) in pairwise(zip(sizes, ranks, strict=True)):
+        if rank is not None and next_rank is not None and next_rank < rank:
+            yield f"size {after} comes after size {size} in the range: is that their order?"
+
+
+def _rank(size: str) -> float | None:
+    """Return a size's place among sizes in figures, or in letters; None for other names."""
+    if size.upper() == "M":
+        return 0.0
+    letters = _LETTERS.fullmatch(size)
+    if letters:
+        count, crosses, end = letters.groups()
+        beyond = 1.0 + (float(count) if count and crosses else len(crosses))
+        return beyond if end.upper() == "L" else -beyond
+    try:
+        return float(size)
+    except ValueError:
+        return None
+
+
+def _to_and_fro(what: str, at: Sequence[float], sizes: Sequence[str]) -> Iterator[str]:
+    """Yield where a growth turns back: measurements that do are nearly always slips of the pen."""
+    steps = [after - before for before, after in pairwise(at)]
+    ways = [step for step in steps if abs(step) > _LEAST]
+    if not ways or all((step > 0.0) == (ways[0] > 0.0) for step in ways):
+        return
+    up = sum(step > 0.0 for step in ways) * 2 >= len(ways)
+    odd = next(k for k, step in enumerate(steps) if abs(step) > _LEAST and (step > 0.0) != up)
+    does = "shrinks" if steps[odd] < 0.0 else "grows"
+    yield (
+        f"{what} {does} by {abs(steps[odd]):g} mm from size {sizes[odd]} to {sizes[odd + 1]}, "
+        f"unlike from other sizes to the next: is that meant?"
+    )

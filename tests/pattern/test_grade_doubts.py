@@ -1,0 +1,86 @@
+"""Sizes and growths that may be slips of the pen are told, and sound ones are not."""
+
+import pytest
+
+from plotout import UserError
+from plotout.finish.review import review
+from plotout.pattern import setfile
+from plotout.pattern.assemble import read_drawings
+from plotout.tables import parse_toml
+
+SET = """[set]
+name = "Apron"
+style = "AP-1"
+[sizes]
+base = "{base}"
+range = {range}
+[sizes.measure]
+chest = {chest}
+[[piece]]
+name = "Bib"
+rectangle = [200, 300]
+grain = {{ along = "left" }}
+cut = [{{ cloth = "self" }}]
+[[piece.grade]]
+corner = ["bottom", "right"]
+x = "chest / 4"
+[[piece.grade]]
+corner = ["right", "top"]
+x = "chest / 4"
+"""
+
+
+def read(sizes, chest="8"):
+    text = SET.format(base=sizes[0], range=str(list(sizes)).replace("'", '"'), chest=chest)
+    made = setfile.of(parse_toml(text, "set file"))
+    return read_drawings(setfile.check_growth(made), lambda *_: None)
+
+
+@pytest.mark.parametrize(
+    ("sizes", "says"),
+    [
+        (("34", "38", "36"), "size 36 comes after size 38"),
+        (("S", "L", "M"), "size M comes after size L"),
+        (("XXS", "XS", "XL", "3XL", "2XL"), "size 2XL comes after size 3XL"),
+        (("M", "S"), "size S comes after size M"),
+        (("XXXS", "XXS", "XS", "S", "M", "L", "XL", "XXL", "3XL"), ""),
+        (("34", "36.5", "38"), ""),
+        (("8 years", "6 years"), ""),  # names that are not known to have an order
+    ],
+)
+def test_sizes_out_of_order_are_told(sizes, says):
+    """By the order of numbers, and of letters as on labels (common practice)."""
+    notes = review(read(sizes).in_size("")).notes
+    assert [note for note in notes if "comes after" in note] == (
+        [f"{says} in the range: is that their order?"] if says else []
+    )
+
+
+@pytest.mark.parametrize(
+    ("chest", "says"),
+    [
+        ("[840, 880, 920, 910, 1000]", "shrinks by 10 mm from size 38 to 40"),
+        ("[20, 10, 15, -10, -20]", "grows by 5 mm from size 36 to 38"),
+        ("[-20, -10, 0, 10, 20]", ""),
+        ("[-10, -10, 0, 0, 20]", ""),
+        ("[20, 10, 0, -10, -20]", ""),
+        ("8", ""),
+    ],
+)
+def test_a_measurement_that_turns_back_is_told(chest, says):
+    notes = review(read(("34", "36", "38", "40", "42"), chest).in_size("")).notes
+    found = [note for note in notes if "unlike from other sizes" in note]
+    assert len(found) == bool(says)
+    assert all(f"measurement 'chest' {says}" in note for note in found)
+
+
+def test_refused_growth_names_the_line_of_the_point_that_moves_most():
+    text = SET.format(base="S", range='["S", "M", "L"]', chest="8")
+    text = text.replace(
+        'corner = ["right", "top"]\nx = "chest / 4"', 'corner = ["right", "top"]\nx = -150'
+    )
+    made = setfile.of(parse_toml(text, "set file"))
+    whole = read_drawings(setfile.check_growth(made), lambda *_: None)
+    with pytest.raises(UserError, match="in size L: 'top' is reversed") as refused:
+        whole.in_sizes(whole.sizes)
+    assert refused.value.place.line == text[: text.index("x = -150")].count("\n") - 1
