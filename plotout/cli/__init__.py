@@ -52,7 +52,7 @@ class _Lazy(click.Group):
         if cmd_name not in COMMANDS:
             return None
         command = getattr(import_module(f"plotout.cli.{cmd_name}_command"), cmd_name)
-        return command if isinstance(command, click.Command) else None
+        return _careful(command) if isinstance(command, click.Command) else None
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -66,6 +66,17 @@ class _Lazy(click.Group):
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
+
+
+def _careful(command: click.Command) -> click.Command:
+    """Return a command whose texts, of all that takes any, are such as can be shown and kept."""
+    from plotout.cli.options import Words
+
+    for each in (command, *getattr(command, "commands", {}).values()):
+        for param in each.params:
+            if param.type is click.STRING:
+                param.type = Words()
+    return command
 
 
 @click.group(cls=_Lazy, context_settings={"help_option_names": ["-h", "--help"]})

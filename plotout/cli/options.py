@@ -16,6 +16,7 @@ import click
 from plotout.cli import completion
 
 MOST_SECONDS = 86_400.0
+LONGEST_TEXT = 300
 LONGEST_NAME = 255  # bytes of the name of a file or folder: NAME_MAX of POSIX, common practice
 LONGEST_PATH = 4095  # bytes: PATH_MAX of Linux without its end
 F = TypeVar("F", bound=Callable[..., Any])
@@ -73,6 +74,8 @@ class Words(click.types.StringParamType):
 
         if not is_text(str(value)):
             self.fail("It holds a character that can't be shown. Remove it.", param, ctx)
+        if len(str(value)) > LONGEST_TEXT:
+            self.fail(f"It has {len(value)} letters, more than {LONGEST_TEXT}.", param, ctx)
         return super().convert(value, param, ctx)
 
 

@@ -147,10 +147,13 @@ def bring(ctx: click.Context, file: Path, newest: bool, as_json: bool) -> None:
 
     Example: plotout rack bring smock.zip
     """
+    from plotout.errors import found_in
     from plotout.files import read_whole
     from plotout.rack import bundle, record
 
-    entries = bundle.all_brought(read_whole(file, "set", bundle.MOST_BYTES))
+    data = read_whole(file, "set", bundle.MOST_BYTES)
+    with found_in(file):
+        entries = bundle.all_brought(data)
     with open_rack(ctx, create=True) as connection:
         for entry in () if newest else entries:
             record.must_be_new(connection, entry)

@@ -11,13 +11,16 @@ import hashlib
 import io
 import json
 import sqlite3
+import struct
 import zipfile
+import zlib
 from collections.abc import Mapping, Sequence
 from pathlib import PurePosixPath
 from typing import Any
 
 from plotout.errors import UserError, is_text
 from plotout.rack.record import Entry, Found, content_of, details_of, files_of
+from plotout.tables.looks import looks_like
 
 FORM = "plotout set 1"
 STYLE_FORM = "plotout style 1"
@@ -99,17 +102,22 @@ def all_brought(data: bytes) -> list[Entry]:
     return entries
 
 
+_ZIP = b"PK\x03\x04"  # APPNOTE 6.3.10, 4.3.7
+_DAMAGED = (zipfile.BadZipFile, zlib.error, struct.error, EOFError, OSError, NotImplementedError,
+            RuntimeError, LookupError, ValueError)  # fmt: skip
+"""What zipfile raises for damaged files."""
+
+
 def _unpacked(data: bytes, room: int) -> dict[str, bytes]:
     """Return the files in it, by name. room: how many bytes they may take."""
+    known = looks_like(data)
+    if known and not data.startswith(_ZIP):
+        raise _unsound(f"it is {known}, not an exported set")
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as bundle:
             return _parts(bundle, room)
-    except (zipfile.BadZipFile, EOFError, OSError, NotImplementedError, RuntimeError) as fault:
-        raise _unsound(f"it is damaged: {fault}") from fault
-    except Exception as fault:
-        if isinstance(fault, UserError):
-            raise
-        raise _unsound(f"it can't be unpacked: {fault}") from fault
+    except _DAMAGED as fault:
+        raise _unsound("it is damaged, or no exported set") from fault
 
 
 def _parts(bundle: zipfile.ZipFile, room: int) -> dict[str, bytes]:

@@ -6,6 +6,7 @@ import contextlib
 import errno
 import math
 import os
+import re
 import select
 import time
 from collections.abc import Iterator
@@ -262,17 +263,17 @@ def _descriptor(port: Any) -> int | None:
 
 
 @contextlib.contextmanager
-def told(name: str) -> Iterator[None]:
-    """Raise a port's faults as MachineError."""
+def told(name: str, what: str = "was lost") -> Iterator[None]:
+    """Raise a port's faults as MachineError. what: happened to it."""
     try:
         yield
     except OSError as fault:  # pyserial's SerialException is one
-        raise _fault(name, fault) from fault
+        raise _fault(name, fault, what) from fault
     except ValueError as fault:
         raise MachineError(f"port {name}: {fault}") from fault
 
 
-def _fault(name: str, fault: OSError) -> MachineError:
+def _fault(name: str, fault: OSError, what: str) -> MachineError:
     text = str(fault).lower()
     if isinstance(fault, FileNotFoundError) or "no such file" in text:
         return MachineError(
@@ -292,4 +293,24 @@ def _fault(name: str, fault: OSError) -> MachineError:
             "plotout resume --port file:PATH",
         )
     why = "" if "readiness" in text or "input/output" in text else f": {fault}"
+    if what != "was lost":
+        reason = _WHY.get(fault.errno or 0, "") or _WHY.get(_number_in(text), "")
+        return MachineError(
+            f"port {name} {what}{f': {reason}' if reason else why}",
+            fix="Is it the right one, and the machine on? 'plotout ports' lists the ports.",
+        )
     return MachineError(f"port {name} was lost{why}", fix="Check the cable; then: plotout resume")
+
+
+_WHY = {
+    errno.ECONNREFUSED: "nothing listens there",
+    errno.EHOSTUNREACH: "there is no way to that address",
+    errno.ETIMEDOUT: "it does not answer",
+    errno.ENOTTY: "it is no serial port",
+}
+
+
+def _number_in(text: str) -> int:
+    """Return the system's number of a fault that pyserial has put into words, or 0."""
+    found = re.search(r"(?:errno |\()(\d+)\b", text)
+    return int(found[1]) if found else 0

@@ -13,6 +13,7 @@ from plotout.machine import WireSettings
 from plotout.sending.flow_control import FLOWS
 from plotout.sending.link import FileLink, Link, PortLink, told
 
+NETWORK = ("socket", "rfc2217")  # of the kinds of pyserial's addresses: the others write files
 DTR_AHEAD = 16  # bytes with the port at once, if nothing but DTR stops them
 DTR_RATE = 4000.0
 """Bytes a second then: 64 in the 16 ms after which a USB adapter reports that DTR has fallen. With
@@ -32,7 +33,7 @@ def open_link(port: str, settings: WireSettings) -> Link:
 
     _check_name(port)
     flow = FLOWS[settings.flow]
-    with told(port):
+    with told(port, "can't be opened"):
         opened = serial.serial_for_url(
             port,
             baudrate=settings.baud,
@@ -81,6 +82,12 @@ def _check_name(port: str) -> None:
     if Path(port).is_file() or Path(port).is_dir():
         raise UserError(
             f"'{port}' is a file or a folder, not a port", fix="'plotout ports' lists the ports."
+        )
+    kind = port.partition("://")[0]
+    if "://" in port and kind not in NETWORK:
+        raise UserError(
+            f"{shown(kind)} is no kind of port",
+            fix="Name a device, socket://HOST:PORT, rfc2217://HOST:PORT or file:PATH.",
         )
     if "://" in port:
         try:

@@ -13,7 +13,7 @@ from plotout_hpgl.virtual import HpglMachine
 from serial.rfc2217 import PortManager
 
 from plotout import plugins
-from plotout.errors import MachineError
+from plotout.errors import MachineError, UserError
 from plotout.machine import WireSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import cut_file
@@ -82,5 +82,17 @@ def test_over_tcp(hpgl_file, gcode_file, tmp_path, language, scheme):
 def test_nobody_there():
     with socket.create_server(("127.0.0.1", 0)) as server:
         free = server.getsockname()[1]
-    with pytest.raises(MachineError):
+    with pytest.raises(MachineError, match="can't be opened: nothing listens there"):
         open_link(f"socket://127.0.0.1:{free}", WireSettings("hpgl", "enquiry"))
+    with pytest.raises(MachineError, match="it is no serial port"):
+        open_link("/dev/null", WireSettings("hpgl", "enquiry"))
+
+
+@pytest.mark.parametrize("kind", ["spy", "loop", "alt", "hwgrep", "ftp", "\x1b[2J"])
+def test_other_kinds_of_ports_are_refused(kind, tmp_path):
+    """pyserial's spy:// would write, and overwrite, a file that the address names."""
+    mine = tmp_path / "mine"
+    mine.write_bytes(b"mine")
+    with pytest.raises(UserError, match="is no kind of port"):
+        open_link(f"{kind}:///dev/null?file={mine}", WireSettings("hpgl", "enquiry"))
+    assert mine.read_bytes() == b"mine"

@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from plotout.errors import UserError
+from plotout.errors import Place, UserError
 from plotout.geometry import polyline
 from plotout.geometry.strokes import FloatArray
 from plotout.layout.nesting.laid import Laid, SplitBy
@@ -96,7 +96,7 @@ class KeptSheet:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class KeptLay:
-    """A kept lay. gap: between cards, mm. window, upright: of its stock."""
+    """A kept lay. gap: between cards, mm. window, upright: of its stock. file: it was read from."""
 
     style: str
     size: str
@@ -104,14 +104,16 @@ class KeptLay:
     window: tuple[float, float]
     upright: bool
     sheets: tuple[KeptSheet, ...]
+    file: Path | None = None
 
     def must_be_of(self, style: str, size: str) -> None:
         """Raise UserError for the lay of another set."""
         if (self.style, self.size) != (style, size):
+            own, wanted = _named(self.style, self.size), _named(style, size)
             raise UserError(
-                f"the lay is of style {self.style}, size {self.size}, not of style {style}, "
-                f"size {size}",
+                f"the lay is of {own}, not of {wanted}",
                 fix="Give the lay file that was written when this set was made.",
+                place=Place(file=self.file),
             )
 
     def numbered(self, number: int) -> KeptSheet:
@@ -120,7 +122,12 @@ class KeptLay:
             if sheet.number == number:
                 return sheet
         there = ", ".join(str(sheet.number) for sheet in self.sheets)
-        raise UserError(f"the lay has no sheet {number}", fix=f"It has: {there}.")
+        place = Place(file=self.file)
+        raise UserError(f"the lay has no sheet {number}", fix=f"It has: {there}.", place=place)
+
+
+def _named(style: str, size: str) -> str:
+    return f"style {style}, size {size}" if size else f"style {style} without sizes"
 
 
 def kept(laid: Laid, *, style: str, size: str) -> KeptLay:
@@ -162,7 +169,7 @@ def load_lay(path: Path) -> KeptLay:
     fix = "Give the -lay.json file that 'plotout make' wrote."
     lay = read(LayFile, read_json(path, "kept lay", fix))
     sheets = tuple(_sheet_of(sheet) for sheet in lay.sheets)
-    return KeptLay(lay.style, lay.size, lay.gap, lay.window, lay.upright, sheets)
+    return KeptLay(lay.style, lay.size, lay.gap, lay.window, lay.upright, sheets, path)
 
 
 def _sheet_data(sheet: KeptSheet) -> dict[str, Any]:
