@@ -36,6 +36,7 @@ class Exchange:
     has not taken yet; most_waiting: those that it may hold when the next piece comes.
     first: unit with which this run began. reset: the machine may have been switched off since.
     counts: it has taken the job's first count: from then on another one shows a reset.
+    strange: words of the machine that may be a greeting, until it is seen that nothing was lost.
     number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
     to be sent again.
     progressed_at: when the machine last took, answered or finished something.
@@ -73,6 +74,7 @@ class Exchange:
     first: int = 0
     reset: bool = False
     counts: bool = False
+    strange: str = ""
 
     def __post_init__(self) -> None:
         self.first = self.noted = self.done
@@ -101,6 +103,8 @@ class Exchange:
                 raise self.fault(answer)
             if answer.kind == "reset":
                 raise self.was_reset()
+            if answer.kind == "strange":
+                self.strange = answer.text
             if answer.kind == "again":
                 repeating.send_for(self, answer)
                 return

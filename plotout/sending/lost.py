@@ -39,9 +39,14 @@ def first_missing(file: CutFile, account: Account, pending: Sequence[Message]) -
 
 def _before(file: CutFile, message: Message) -> Stop | None:
     """Return where the machine stood before a message; None if the file doesn't say."""
+    return place_after(file, message.unit, message.line - 1)
+
+
+def place_after(file: CutFile, unit: int, line: int) -> Stop | None:
+    """Return where a machine stands that has done all up to a line of a unit, if the file says."""
     stop: Stop | None = None
-    for unit, stops in file.stops(max(0, message.unit - 2), message.unit + 1):
+    for index, stops in file.stops(max(0, unit - 2), min(unit + 1, file.units)):
         for one in stops:
-            if unit < message.unit or one.line < message.line:
+            if index < unit or one.line <= line:
                 stop = one
     return stop

@@ -14,7 +14,7 @@ from plotout.sending.messages import Message, messages
 from plotout.sending.recover import Window, bounds, possible
 from plotout.sending.repeating import framed
 from plotout.sending.safe import GONE, LOST_PLACE, make_safe
-from plotout.sending.stalled import look, mind
+from plotout.sending.stalled import look, mind, see_what_is_lost
 from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Outcome, Watch
 
@@ -138,6 +138,8 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
         state.talk.link.nap(NAP)
     if not state.answers:
         state.finished(units - 1)
+    if state.strange:
+        see_what_is_lost(state)
     return True
 
 
@@ -162,6 +164,8 @@ def _hand_over(
         state.listen()
         if state.watch.wish.stop:
             return False
+        if state.strange and not state.rest:
+            see_what_is_lost(state)
         if state.rest:
             state.put_rest()
         elif not went:

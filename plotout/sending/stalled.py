@@ -12,8 +12,8 @@ import time
 from plotout.errors import MachineError
 from plotout.language import Account
 from plotout.sending.exchange import Exchange
-from plotout.sending.lost import first_missing
-from plotout.sending.recover import Window, possible
+from plotout.sending.lost import first_missing, place_after
+from plotout.sending.recover import Window, at_stop, possible
 
 ASK_AFTER = 3.0  # s without progress after which, and then how often, a machine is asked its state
 LOOKS = 4  # at least, before patience ends: two equal ones show that it stands
@@ -28,6 +28,8 @@ def mind(state: Exchange, patience: float) -> None:
     Raises MachineError if it stays silent, was reset or has lost a message; or after `patience` s
     if nobody can decide.
     """
+    if state.strange:
+        see_what_is_lost(state)
     since = time.monotonic() - state.progressed_at
     after = min(ASK_AFTER, patience / LOOKS)
     if since < after:
@@ -42,6 +44,37 @@ def mind(state: Exchange, patience: float) -> None:
             f"for {since:.0f} s the machine did not {what}",
             fix="Check the machine and the cable; then: plotout resume",
         )
+    state.progressed()
+
+
+def see_what_is_lost(state: Exchange) -> None:
+    """After words that may be a greeting let the machine finish: a reset has lost what it held.
+
+    Raises MachineError if any of that is not answered, or the machine does not stand at its end.
+    """
+    said, state.strange = state.strange, ""
+    state.watch.said(f"The machine says: {said}. Waiting to see whether it was reset.")
+    idle = False
+    while not idle and not state.watch.wish.stop:
+        state.listen()
+        state.put_rest()
+        account = None if state.rest else look(state)
+        idle = account is not None and account.idle
+        if idle:
+            state.take_in(state.talk.hear(ANSWERS_IN, lambda _: not state.unanswered))
+        if time.monotonic() - state.progressed_at > ASK_AFTER + SILENCE and not idle:
+            return  # too long to be judged here
+        if account is not None and account != state.last_account:
+            state.last_account = account
+            state.progressed()
+    if not idle:
+        return
+    begun = state.unit > state.first  # before that it may stand anywhere
+    stop = place_after(state.file, state.unit, state.line) if begun else None
+    account = state.file.language.account(state.talk)
+    away = stop is not None and not at_stop(state.file, account, stop)
+    if state.unanswered or account.fresh or away:
+        raise state.was_reset()
     state.progressed()
 
 

@@ -43,6 +43,10 @@ _NUMBERED = re.compile(rb"^N\d+ ?")
 _AGAIN = re.compile(r"(?:resend:|^rs) *n?(\d+)|last line: *(\d+)")
 _CODE = re.compile(rb"\([^)]*\)|;[^\n]*")
 _WORD = re.compile(rb"([A-Z])\s*([-+]?\d*\.?\d+)")
+_WORDS = re.compile(r"[a-z]{4}")  # an `ok` that arrived damaged has none
+_CHATTER = re.compile(
+    r"^(\[|<|\$|//|;|>|echo|wait|[a-z]+[\d.]*:|[gmnstxyzf]-?\d)|\|"
+)  # common practice
 _SAID = [
     (kind, re.compile(pattern))
     for kind, pattern in (
@@ -221,7 +225,8 @@ class Gcode(Language):
             value = int(digits[0]) if digits else 0
             meanings = ERRORS if low.startswith("error") else ALARMS
             return Heard("error", text, value, means=meanings.get(value, ""))
-        return Heard(next((kind for kind, said in _SAID if said.search(low)), "other"), text)
+        unknown = "strange" if _WORDS.search(low) and not _CHATTER.search(low) else "other"
+        return Heard(next((kind for kind, said in _SAID if said.search(low)), unknown), text)
 
     def identify(self, talk: Talk) -> tuple[str, ...]:
         """See Language: $I."""

@@ -41,7 +41,8 @@ def identify(talk: Talk) -> tuple[str, ...]:
     """Ask it to identify itself, and read the whole answer."""
     talk.say(b"$I\n")
     said = talk.hear(1.0, lambda answer: answer.kind in ("ok", "error"))
-    return tuple(answer.text for answer in said if answer.kind == "other" and answer.text)
+    names = (answer.text for answer in said if answer.kind in ("other", "strange"))
+    return tuple(filter(None, names))
 
 
 def account(talk: Talk) -> Account:

@@ -144,7 +144,7 @@ def machine_of(language: str, rng: random.Random) -> tuple[Any, dict[str, Any]]:
         checks = rng.random() < 0.2
         garbled = tuple(rng.sample(range(4, 90), 3)) if checks and rng.random() < 0.7 else ()
         habits = gcode.Habits(
-            greeting=rng.choice((b"Grind 1.1h ['$' for help]", b"Frase 2.0", b"start")),
+            greeting=rng.choice((b"Grind 1.1h ['$' for help]", b"Frase 2.0", b"start", b"Guten Tag")),
             boot=boot, boots_on_open=rng.random() < 0.25, line_numbers=rng.random() < 0.6,
             keeps_number=rng.random() < 0.3, room=rng.random() < 0.7,
             work_place=rng.random() < 0.2, deceleration=slows,

@@ -79,13 +79,16 @@ class Forgetful:
         pass
 
 
+@pytest.mark.parametrize("greeting", [b"ready\r\n", b"Guten Tag\r\n"])
 @pytest.mark.parametrize("lines", range(30, 44))
-def test_what_is_said_after_a_reset_finishes_no_stroke(gcode_file, tmp_path, lines):
-    """Each square is 7 lines and a mark, after 4 lines of preamble and the count's own."""
+def test_what_is_said_after_a_reset_finishes_no_stroke(gcode_file, tmp_path, lines, greeting):
+    """Each square is 7 lines and a mark, after 4 lines of preamble and the count's own. Words that
+    nobody knows are a greeting if what the machine held is lost.
+    """
     path, _ = gcode_file(60)
     book = tmp_path / "j"
     with cut_file(path, plugins.language("gcode"), 0.025) as file:
-        link = Forgetful(lines)
+        link = Forgetful(lines, greeting)
         credit = credit_for(WireSettings("gcode", "ok", 9600, 2048))
         with journal.opened(book) as kept:
             kept.write(job={})

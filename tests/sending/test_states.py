@@ -59,8 +59,10 @@ STATES = {
 }
 
 
-def _stopped(folder, language, way, befalls):
-    """Stop a job at its third stroke just after that befell its machine; return the machine."""
+def _sent(folder, language, way, befalls):
+    """Send a job; after some strokes that befalls its machine, and it is stopped in that way, if
+    any. Return the machine and the exit code.
+    """
     rng = random.Random(16)
     if language == "gcode":
         machine, baud, flow, kind, tool = (
@@ -97,19 +99,38 @@ def _stopped(folder, language, way, befalls):
         if not done and len(machine.head.marks) > 12 and machine.tool_down:
             done.append(True)
             befalls(machine, wire)
-            stop_by(sender, way)
+            if way:
+                stop_by(sender, way)
 
-    assert sender.run(on_tick) == 1
+    code = sender.run(on_tick)
     assert done
-    return machine
+    return machine, code
 
 
 @pytest.mark.parametrize("way", ["hup", pytest.param("close", marks=pytest.mark.thorough)])
 @pytest.mark.parametrize("state", STATES)
 def test_what_is_said_of_the_tool_is_true(tmp_path, capfd, state, way):
     befalls, up, words = STATES[state]
-    machine = _stopped(tmp_path, state.split()[0], way, befalls)
+    machine, code = _sent(tmp_path, state.split()[0], way, befalls)
+    assert code == 1
     said = "".join(capfd.readouterr())
     assert words in said
     assert any(claim in said for claim in UP) is up
     assert up <= (not machine.tool_down)
+
+
+def test_words_that_nobody_knows_stop_a_job_only_if_something_was_lost(tmp_path, capfd):
+    _, code = _sent(tmp_path, "gcode", "", lambda machine, _wire: machine._say(b"Guten Tag"))
+    said = "".join(capfd.readouterr())
+    assert code == 0
+    assert "The machine says: Guten Tag." in said
+
+
+def test_a_greeting_in_any_words_is_a_reset(tmp_path, capfd):
+    def greets(machine, _wire):
+        machine.habits.greeting = b"Guten Tag"
+        machine.lose_power()
+
+    _, code = _sent(tmp_path, "gcode", "", greets)
+    assert code == 1
+    assert "the machine was reset" in "".join(capfd.readouterr())
