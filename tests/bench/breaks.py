@@ -29,6 +29,7 @@ from machines_from_notes.simulated import Wire  # noqa: E402
 from trial import Break, Trial, said_in, strokes_of  # noqa: E402
 
 STEP = 0.025  # mm of an HP-GL plotter unit
+GREETINGS = (b"Grind 1.1h ['$' for help]", b"Frase 2.0", b"start", b"Guten Tag")
 KINDS = ("kill", "unplug", "reset", "kill-reset", "int", "term", "hup", "q", "close")
 PROFILE = """title = "Trial"
 kind = "{kind}"
@@ -144,7 +145,7 @@ def machine_of(language: str, rng: random.Random) -> tuple[Any, dict[str, Any]]:
         checks = rng.random() < 0.2
         garbled = tuple(rng.sample(range(4, 90), 3)) if checks and rng.random() < 0.7 else ()
         habits = gcode.Habits(
-            greeting=rng.choice((b"Grind 1.1h ['$' for help]", b"Frase 2.0", b"start", b"Guten Tag")),
+            greeting=rng.choice(GREETINGS),
             boot=boot, boots_on_open=rng.random() < 0.25, line_numbers=rng.random() < 0.6,
             keeps_number=rng.random() < 0.3, room=rng.random() < 0.7,
             work_place=rng.random() < 0.2, deceleration=slows,
