@@ -155,7 +155,13 @@ def card_warnings(cards: Sequence[Card]) -> list[str]:
     for card in cards:
         for text in card.warnings:
             titles.setdefault(text, []).append(card.title)
-    return [f"{'; '.join(dict.fromkeys(of))}: {text}" for text, of in titles.items()]
+    every = len({card.title for card in cards})
+
+    def named(of: Sequence[str]) -> str:
+        names = dict.fromkeys(of)
+        return "every card" if 2 < len(names) == every else "; ".join(names)
+
+    return [f"{named(of)}: {text}" for text, of in titles.items()]
 
 
 def quiet(_stage: str, _share: float, _of: int = 0, /) -> None:

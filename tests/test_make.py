@@ -192,3 +192,5 @@ def test_papers_of_a_set_say_what_check_knows(tmp_path):
 def test_what_several_cards_have_in_common_is_told_once():
     cards = [SimpleNamespace(title=title, warnings=("a", f"b {title}")) for title in ("Bib", "Tie")]
     assert card_warnings(cards) == ["Bib; Tie: a", "Bib: b Bib", "Tie: b Tie"]
+    more = SimpleNamespace(title="Cap", warnings=("a",))
+    assert card_warnings([*cards, more])[0] == "every card: a"

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 from shapely import LinearRing, hausdorff_distance
@@ -21,6 +22,7 @@ WIDE = 80.0  # mm: a wider allowance is queried; common practice ends at deep he
 NARROW = 2.0  # mm: a narrower allowance holds no stitch; it may be inches or centimetres
 HANDED = 8.0  # mm by which a piece turned over differs: left and right are told apart
 GRADED = 3.0  # mm: by as much the layers of a seam are made narrower, to lie flat
+_TOGETHER = 5.0  # mm: edges sewn together for less only meet at a notch or a corner
 _SPELT = 5  # letters that a word has at least, for one wrong letter in it to be seen as such
 
 
@@ -55,19 +57,57 @@ def _same_hand(cut: Cut, piece: Piece) -> bool:
 
 
 def seam_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
-    """Yield the seams whose two sides have different allowances, each the same all along."""
+    """Yield the seams whose two sides have different allowances where they are sewn together."""
     for seam in seams:
-        first, second = chains(seam, pattern_set.piece)
-        one, other = _allowances(first), _allowances(second)
-        if len(one) == len(other) == 1 and abs(one[0] - other[0]) > GRADED:
-            yield (
-                f"seam '{seam.name}': its allowance is {one[0]:g} mm on '{first.name}', but "
-                f"{other[0]:g} mm on '{second.name}'"
-            )
+        first, second = (_widths(side) for side in chains(seam, pattern_set.piece))
+        told: set[tuple[str, str]] = set()
+        for one in first:
+            for other in second:
+                low, high = max(one.start, other.start), min(one.end, other.end)
+                at = (low + high) / 2.0
+                pair = one.piece, other.piece
+                if high - low < _TOGETHER or abs(one.at(at) - other.at(at)) <= GRADED:
+                    continue
+                if pair not in told:
+                    yield (
+                        f"seam '{seam.name}': its allowance is {one.at(at):.4g} mm on "
+                        f"'{one.piece}', but {other.at(at):.4g} mm on '{other.piece}'"
+                    )
+                told.add(pair)
 
 
-def _allowances(side: Chain) -> list[float]:
-    return sorted({width for link in side.links for width in link.edge.allowance})
+@dataclass(frozen=True, slots=True)
+class _Width:
+    """The allowance of an edge from `start` to `end` mm along a seam, linear between."""
+
+    piece: str
+    start: float
+    end: float
+    first: float
+    last: float
+
+    def at(self, along: float) -> float:
+        return self.first + (self.last - self.first) * (along - self.start) / (
+            self.end - self.start
+        )
+
+
+def _widths(side: Chain) -> list[_Width]:
+    """Return the allowances along one side of a seam, as walked."""
+    found, start = [], 0.0
+    for link in side.links:
+        first, last = link.edge.allowance[::-1] if link.turned else link.edge.allowance
+        found.append(_Width(link.piece.name, start, start + link.size, first, last))
+        start += link.size
+    if not side.twinned:
+        return found
+    mirrored = [
+        _Width(w.piece, 2.0 * start - w.end, 2.0 * start - w.start, w.last, w.first) for w in found
+    ]
+    if side.folds == "end":
+        return found + mirrored[::-1]
+    shifted = [replace(w, start=w.start + start, end=w.end + start) for w in found]
+    return [replace(w, start=w.start - start, end=w.end - start) for w in mirrored[::-1]] + shifted
 
 
 def cloth_doubts(pattern_set: PatternSet) -> Iterator[str]:

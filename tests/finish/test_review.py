@@ -62,3 +62,30 @@ def test_what_notching_changes_is_known_before_a_card_is_made():
     made = a_set(piece)
     (told,) = with_cards(review(made), made).notes
     assert told.startswith("Patch: the double notch at 0 mm on 'foot' is moved 3.0 mm")
+
+
+@pytest.mark.parametrize(
+    ("wide", "told"),
+    [
+        ((6.0, 6.0), [("A", "C")]),  # the second half of the side is sewn to 10 mm
+        ((6.0, 10.0), []),  # tapered as its partners are, within 3 mm
+        ((10.0, 10.0), [("A", "B")]),
+    ],
+)
+def test_allowances_are_compared_where_pieces_are_sewn_together(wide, told):
+    """A foot of 200 mm, sewn to B's of 100 mm with 6 mm and C's of 100 mm with 10."""
+    pieces = [
+        rectangle(name, width, 60, 6, grain=UP)
+        for name, width in zip("ABC", (200, 100, 100), strict=False)
+    ]
+    for index, widths in ((0, wide), (2, (10.0, 10.0))):
+        foot = replace(pieces[index].edges[0], allowance=widths)
+        pieces[index] = replace(pieces[index], edges=(foot, *pieces[index].edges[1:]))
+    name = pieces[0].edges[0].name
+    sides = [Side(((piece, name, False),)) for piece in "AB"]
+    sides[1] = Side((("B", name, False), ("C", name, False)))
+    notes = review(a_set(*pieces, seams=(Seam("foot", *sides),))).notes
+    assert [note for note in notes if "allowance is" in note] == [
+        note for note in notes if any(f"on '{a}'" in note and f"on '{b}'" in note for a, b in told)
+    ]
+    assert len([note for note in notes if "allowance is" in note]) == len(told)
