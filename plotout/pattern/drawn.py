@@ -147,7 +147,7 @@ def _edge(name: str, points: FloatArray, spec: PieceSpec, defaults: Defaults) ->
         notches = rule.seam_notches if rule.seam_notches is not None else notches
     if spec.fold is not None and name == spec.fold.name:
         allowance, notches = (0.0, 0.0), False
-    return Edge(name, points, allowance, corner, notches, facing)
+    return Edge(name, points, allowance, corner, notches, facing=facing)
 
 
 def _check_rules(spec: PieceSpec, names: Sequence[str]) -> None:

@@ -46,3 +46,18 @@ def test_sides_keep_their_names_whichever_way_the_corners_go(build: Build, turne
 def test_what_can_not_be_a_piece_is_told(build: Build, text: str, told: str) -> None:
     with pytest.raises(UserError, match=told):
         build(f'[[piece]]\nname = "A"\n{text}\n')
+
+
+def test_every_field_of_an_edge_reaches_the_piece(build: Build) -> None:
+    """A facing that is folded over, a corner, no seam notches: each as the set file has it."""
+    text = (
+        '[[piece]]\nname = "Flap"\nrectangle = ["120 mm", "50 mm"]\n'
+        '[piece.edge.top]\nfacing = true\nallowance = "30 mm"\n'
+        '[piece.edge.left]\ncorner = "square"\nseam-notches = false\n'
+    )
+    (piece,) = build(text).pieces
+    top, left, right = (piece.edge(name) for name in ("top", "left", "right"))
+    assert (top.facing, top.corner.value, top.allowance) == (True, "turned back", (30.0, 30.0))
+    assert (left.facing, left.corner.value, left.seam_notches) == (False, "square", False)
+    assert (right.facing, right.corner.value, right.seam_notches) == (False, "mitre", True)
+    assert {edge.known_to for edge in piece.edges} == {0.0}
