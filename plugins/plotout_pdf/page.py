@@ -48,7 +48,7 @@ def emit(program: Program, sheet: Sheet) -> bytes:
     return complete(
         paper.close(),
         title=program.name,
-        layers=paper.layers,
+        layers=paper.layers_as_in(sheet),
         bookmarks=[Bookmark(placed.card.title, 0) for placed in sheet.placed],
         names=[str(sheet.number)],
         user_unit=unit,

@@ -10,7 +10,7 @@ from contextlib import contextmanager
 import numpy as np
 from reportlab.pdfgen.canvas import Canvas
 
-from plotout import FloatArray, Run
+from plotout import FloatArray, Run, Sheet, Stroke
 from plotout.kit import PLAIN, Tongue, text_lines, text_width
 from plotout_pdf.curved import curved
 from plotout_pdf.style import Pen, pen_for
@@ -70,8 +70,7 @@ class Paper:
         """Draw the runs, in a layer per kind of mark, in their order. step: the machine's, mm."""
         by_mark: dict[str, list[tuple[Run, str]]] = {}
         for run, path in zip(runs, curved(runs, step), strict=True):
-            mark = run.stroke.layer or run.stroke.mark.value
-            by_mark.setdefault(mark, []).append((run, path))
+            by_mark.setdefault(_layer_of(run.stroke), []).append((run, path))
         for mark, group in by_mark.items():
             with self.layer(mark):
                 for run, path in group:
@@ -86,6 +85,15 @@ class Paper:
         self._raw(f"/OC /{key} BDC q")
         yield
         self._raw("Q EMC")
+
+    def layers_as_in(self, sheet: Sheet) -> dict[str, str]:
+        """Return the titles of the layers by their keys, as a reader lists them.
+
+        The work's are in the order in which its cards hold them: a nest's sizes from the smallest.
+        """
+        strokes = (stroke for placed in sheet.placed for stroke in placed.card.strokes)
+        rank = {title: nth for nth, title in enumerate(dict.fromkeys(map(_layer_of, strokes)))}
+        return dict(sorted(self.layers.items(), key=lambda layer: rank.get(layer[1], -1)))
 
     def line(self, points: FloatArray) -> None:
         """Draw a polyline (n, 2); a single point makes a dot."""
@@ -133,3 +141,7 @@ class Paper:
 
     def _raw(self, operators: str) -> None:
         self._canvas._code.append(operators)
+
+
+def _layer_of(stroke: Stroke) -> str:
+    return stroke.layer or stroke.mark.value

@@ -109,7 +109,11 @@ def emit(program: Program, sheet: Sheet) -> bytes:
         if found:
             bookmarks.append(Bookmark(placed.card.title, found[0].page, tuple(found)))
     return complete(
-        paper.close(), title=program.name, layers=paper.layers, bookmarks=bookmarks, names=names
+        paper.close(),
+        title=program.name,
+        layers=paper.layers_as_in(sheet),
+        bookmarks=bookmarks,
+        names=names,
     )
 
 

@@ -69,15 +69,19 @@ def test_dashes_lie_on_their_cutting_line():
 
 
 def test_a_nest_fits_any_printer_of_tiles(tmp_path):
-    """A piece of 1.9 m is longer than the sheet that a home printer's profile gives, 1.6 m."""
+    """A piece of 1.9 m is longer than the sheet that a home printer's profile gives, 1.6 m.
+
+    Every size is a layer (ISO 32000, optional content), read by pypdf, from the smallest on.
+    """
     import json
 
     from click.testing import CliRunner
+    from pypdf import PdfReader
 
     from plotout.cli.nest_command import nest
 
     (tmp_path / "set.toml").write_text(
-        '[set]\nname = "Coat"\nstyle = "C-1"\n[sizes]\nbase = "M"\nrange = ["M", "L"]\n'
+        '[set]\nname = "Coat"\nstyle = "C-1"\n[sizes]\nbase = "M"\nrange = ["S", "M", "L"]\n'
         '[[piece]]\nname = "Belt"\nrectangle = [1900, 20]\ncut = [{ cloth = "self" }]\n'
         '[[piece.grade]]\ncorner = ["bottom", "right"]\nx = 40\n'
         '[[piece.grade]]\ncorner = ["right", "top"]\nx = 40\n'
@@ -86,8 +90,12 @@ def test_a_nest_fits_any_printer_of_tiles(tmp_path):
              "--out", str(tmp_path / "out")]  # fmt: skip
     done = CliRunner().invoke(nest, words)
     assert done.exit_code == 0, done.output
-    (pages,) = json.loads(done.output)["pages"]
-    assert pages
+    told = json.loads(done.output)
+    assert told["pages"]
+    layers = PdfReader(told["files"][0]).trailer["/Root"]["/OCProperties"]
+    for titles in (layers["/OCGs"], layers["/D"]["/Order"], layers["/D"]["/ON"]):
+        names = [one.get_object()["/Name"] for one in titles]
+        assert [name for name in names if name.startswith("size")] == ["size S", "size M", "size L"]
 
 
 def test_a_map_s_legend_leaves_the_sizes_lines_to_their_own():
