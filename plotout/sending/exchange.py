@@ -36,7 +36,8 @@ class Exchange:
     has not taken yet; most_waiting: those that it may hold when the next piece comes.
     first: unit with which this run began. reset: the machine may have been switched off since.
     counts: it has taken the job's first count: from then on another one shows a reset.
-    strange: words of the machine that may be a greeting, until it is seen that nothing was lost.
+    strange: words of the machine that may be a greeting, until it is seen that nothing was lost;
+    harmless: those that were none.
     number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
     to be sent again.
     progressed_at: when the machine last took, answered or finished something.
@@ -75,6 +76,7 @@ class Exchange:
     reset: bool = False
     counts: bool = False
     strange: str = ""
+    harmless: set[str] = field(default_factory=set)
 
     def __post_init__(self) -> None:
         self.first = self.noted = self.done
@@ -103,7 +105,7 @@ class Exchange:
                 raise self.fault(answer)
             if answer.kind == "reset":
                 raise self.was_reset()
-            if answer.kind == "strange":
+            if answer.kind == "strange" and answer.text not in self.harmless:
                 self.strange = answer.text
             if answer.kind == "again":
                 repeating.send_for(self, answer)

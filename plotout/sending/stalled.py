@@ -75,6 +75,8 @@ def see_what_is_lost(state: Exchange) -> None:
     away = stop is not None and not at_stop(state.file, account, stop)
     if state.unanswered or account.fresh or away:
         raise state.was_reset()
+    state.harmless.add(said)
+    state.strange = "" if state.strange == said else state.strange  # said again meanwhile
     state.progressed()
 
 
