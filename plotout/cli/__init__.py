@@ -86,8 +86,9 @@ def plotout() -> None:
 
     Example: plotout make samples/beekeepers-smock/set.toml --machine craft-cutter --out out
 
-    To have the shell complete commands and names: eval "$(_PLOTOUT_COMPLETE=bash_source plotout)"
-    (or zsh_source), in its start-up file.
+    To have the shell complete commands and names, write in its start-up file, in bash (or zsh, with
+    zsh_source): eval "$(_PLOTOUT_COMPLETE=bash_source plotout)"; in fish:
+    _PLOTOUT_COMPLETE=fish_source plotout | source
     """
 
 

@@ -58,3 +58,19 @@ def test_a_cloths_width_without_a_unit_is_asked_about(tmp_path):
     done = CliRunner().invoke(plotout, words)
     assert isinstance(done.exception, UserError)
     assert "140 cm" in str(done.exception)
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_every_shell_that_help_names_is_answered(shell, monkeypatch):
+    from plotout.cli import plotout as command
+
+    assert f"{shell}_source" in (command.help or "")
+    where = {"COMP_WORDS": "plotout make --machine cr", "COMP_CWORD": "3"}
+    if shell == "fish":
+        where = {"COMP_WORDS": "plotout make --machine ", "COMP_CWORD": "cr"}
+    for name, value in where.items():
+        monkeypatch.setenv(name, value)
+    done = CliRunner().invoke(
+        plotout, [], prog_name="plotout", env={"_PLOTOUT_COMPLETE": f"{shell}_complete"}
+    )
+    assert "craft-cutter" in done.output
