@@ -32,6 +32,8 @@ class _NamedPath(click.Path):
         parts = [len(os.fsencode(part)) for part in Path(value).parts]
         if max(parts, default=0) > LONGEST_NAME or sum(parts) + len(parts) > LONGEST_PATH:
             self.fail("The name of the file or folder is too long.", param, ctx)
+        if any("\ud800" <= letter <= "\udfff" for letter in str(value)):  # PEP 383
+            self.fail("The name of the file or folder is not UTF-8. Rename it.", param, ctx)
         return super().convert(value, param, ctx)
 
 
@@ -48,11 +50,14 @@ class _Writable(_NamedPath):
 
     def convert(self, value: Any, param: Any, ctx: Any) -> Any:
         """See click.ParamType."""
+        from plotout.errors import is_text
         from plotout.files import check_writable
 
         path = super().convert(value, param, ctx)
         if ctx.resilient_parsing:
             return path
+        if not is_text(path.name):
+            self.fail("The name holds a character that can't be shown. Choose another.", param, ctx)
         if not self.folder and path.is_dir():
             self.fail(f"'{path}' is a folder, not a file. Name a file in it.", param, ctx)
         known = " or ".join(", ".join(self.endings).rsplit(", ", 1))

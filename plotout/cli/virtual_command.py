@@ -17,7 +17,7 @@ from plotout.errors import counted
 @click.command()
 @click.argument("language")
 @click.option("--link", type=PATH, required=True, help="Name of its port.")
-@click.option("--buffer", type=click.IntRange(16), help="Receive buffer in bytes.")
+@click.option("--buffer", type=click.IntRange(16, 1 << 30), help="Receive buffer in bytes.")
 @click.option("--baud", default=0, type=click.IntRange(0), help="Line speed; 0: no limit.")
 @click.option("--speed", default=0.0, type=Real(0.0, 1e9), help="Units per second; 0: instantly.")
 @click.option("--fail", "faults", multiple=True, help="WHAT@BYTE: drop, reset, stall, fill, "

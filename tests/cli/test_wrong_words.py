@@ -59,6 +59,8 @@ def test_seconds_are_a_number_that_can_be(run, seconds):
             "a link that leads nowhere",
         ),
         (("rack", "find", "\udcff"), "can't be shown"),
+        (("show", "\udcff.toml"), "is not UTF-8. Rename it"),
+        (("page", "set.toml", "--machine", "laser", "--out", "a\x1b[2J.html"), "can't be shown"),
         (("rack", "show", "a\x1b[2J"), "can't be shown"),
         (("show", "set.toml", "--piece", "x" * 400), "400 letters, more than 300"),
         (("rack", "bring", "set.toml"), "set.toml: this file can't be imported"),
