@@ -17,6 +17,8 @@ from pathlib import Path
 
 from plotout.errors import MachineError, Place, UserError, clean
 
+_UNWRITTEN = ("SQLITE_IOERR_WRITE", "SQLITE_IOERR_SHM", "SQLITE_IOERR_FSYNC", "SQLITE_IOERR_TRUNC")
+"""How SQLite names what can't be written (sqlite.org, "Result and Error Codes")."""
 APPLICATION = 0x504C4F54  # in the file's header, so that no other database is taken for a rack
 MIGRATIONS = (
     "schema-1.sql",
@@ -44,13 +46,24 @@ def opened(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
         path.parent.mkdir(parents=True, exist_ok=True)
         connection = sqlite3.connect(path, timeout=BUSY_MS / 1000, isolation_level=None)
     except (OSError, sqlite3.Error) as fault:
-        raise MachineError(f"can't open the rack: {fault}", place=Place(file=path)) from fault
+        raise MachineError(
+            f"can't open the rack: {fault}",
+            fix="Check your permissions for that folder, or name another rack with --at.",
+            place=Place(file=path),
+        ) from fault
     try:
         _settle(connection, path, create=create)
         yield connection
     except (sqlite3.Error, UnicodeDecodeError) as fault:  # or text that is not UTF-8
-        if getattr(fault, "sqlite_errorname", "") == "SQLITE_NOTADB":
+        name = getattr(fault, "sqlite_errorname", "")
+        if name == "SQLITE_NOTADB":
             raise _no_rack(path) from fault
+        if name == "SQLITE_FULL" or name.startswith(_UNWRITTEN):
+            raise MachineError(
+                "can't write the rack: the disk is full, or can't be written",
+                fix="Make room there; the rack is as it was.",
+                place=Place(file=path),
+            ) from fault
         raise MachineError(
             f"the rack can't be used: {fault}",
             fix="If this persists, run: plotout rack check. If it is damaged, restore a back-up.",
