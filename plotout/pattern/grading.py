@@ -22,6 +22,8 @@ from plotout.pattern.model import Edge, Graded, Unfair
 from plotout.pattern.regrow import Grown, regrown, warp
 from plotout.pattern.spec import PieceSpec
 
+_ROUNDED = 1e-9  # mm
+
 
 @dataclass(frozen=True, slots=True)
 class SizeStep:
@@ -113,14 +115,25 @@ def graded(
     """
     points = located(edges, drawing, spec, walked)  # looked at in the base size, too
     growths = [_growth(edges, spot.point, grain, step) for spot in points]
-    if step.index == step.base or not points:
+    moves = [growth[step.index] for growth in growths]
+    if not any(move.any() for move in moves):  # as drawn, to the last bit
         marks = [
             Graded(spot.at, growth, within=not spot.point.corner)
             for spot, growth in zip(points, growths, strict=True)
             if spot.on
         ]
-        return InSize(list(edges), drawing, spec, tuple(marks))
-    moves = [growth[step.index] for growth in growths]
+        own = {
+            (spot.point.notch.name, edges[spot.on[0][0]].name)
+            for spot in points
+            if spot.point.notch is not None
+        }
+        return InSize(
+            list(edges),
+            drawing,
+            spec,
+            tuple(marks) if step.index == step.base else (),
+            walked={key: along for key, along in walked.items() if key in own},
+        )
     stretches, owners = _stretches(edges, points, moves)
     lines = regrown(stretches)
     grown = [
@@ -227,13 +240,14 @@ def _along(
 def _between(points: FloatArray, low: float, high: float) -> FloatArray:
     """Return a line from `low` to `high` mm along it; a whole line unchanged."""
     along = distances(points)
-    if low <= 0.0 and high >= along[-1]:
+    whole = along[-1] - _ROUNDED  # a length summed in another order differs in its last bits
+    if low <= 0.0 and high >= whole:
         return points
     inner = (along > low + SAME) & (along < high - SAME)
-    ends = [
+    first, last = (
         np.column_stack([np.interp(at, along, axis) for axis in points.T]) for at in (low, high)
-    ]
-    return np.vstack([ends[0], points[inner], ends[1]])
+    )
+    return np.vstack([first, points[inner], points[-1:] if high >= whole else last])
 
 
 def _joined(lines: Sequence[FloatArray]) -> FloatArray:

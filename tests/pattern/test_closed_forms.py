@@ -146,3 +146,42 @@ def test_every_size_of_an_ellipse_neck_is_one(graded, size):
 
 def test_the_integral_is_the_circle_s_where_both_axes_are_equal():
     assert ellipse_quarter(80.0, 80.0) == pytest.approx(pi * 40.0)
+
+
+SHIRT = """[set]
+name = "Shirt"
+style = "SH-1"
+[sizes]
+base = "M"
+range = ["S", "M", "L"]
+[[piece]]
+name = "Back"
+from = { file = "back.svg", outline = "#cut" }
+edges = ["hem", "side", "raglan", "neck", "fold"]
+start = [0, 0]
+fold = "fold"
+cut = [{ cloth = "self", on-fold = true }]
+grade = [
+  { corner = ["hem", "side"], x = 0 }, { corner = ["side", "raglan"], x = 0, y = 0 },
+  { corner = ["raglan", "neck"], y = 0 }, { edge = "raglan", at = "40 %", x = X },
+]
+"""
+
+
+@pytest.mark.parametrize("growth", ["0", "[0, 0, 9]"])
+def test_no_growth_gives_the_very_same_curves(tmp_path, growth):
+    """Bit by bit: an edge cut off at its own length must not be computed anew."""
+    (tmp_path / "back.svg").write_text(
+        svg("M 0 0 L 260 0 L 260 -480 C 220 -500 140 -620 80 -800 A 80 30 0 0 1 0 -770 Z")
+    )
+    (tmp_path / "set.toml").write_text(SHIRT.replace("x = X", f"x = {growth}"))
+    (tmp_path / "plain.toml").write_text(SHIRT[: SHIRT.index("grade = [")])
+    plain = job.open_set(tmp_path / "plain.toml").in_size("M").pieces[0]
+    whole = job.open_set(tmp_path / "set.toml")
+    for size in whole.sizes:
+        same = [
+            one.points.tobytes() == other.points.tobytes()
+            for one, other in zip(whole.in_size(size).pieces[0].edges, plain.edges, strict=True)
+        ]
+        moved = growth != "0" and size == "L"  # the raglan seam's own point: no other edge changes
+        assert same == [True, True, not moved, True, True]
