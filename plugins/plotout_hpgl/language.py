@@ -252,8 +252,8 @@ class Hpgl(Language):
         return max(0, (size.value if size else buffer) - last)
 
     def identify(self, talk: Talk) -> tuple[str, ...]:
-        """See Language: OI."""
-        talk.say(b"OI;")
+        """See Language: OI. An incomplete rest of an earlier job is discarded first."""
+        talk.say(DROP + b"OI;")
         said = talk.hear(0.3, lambda heard: heard.kind == "other")
         return tuple(heard.text.strip() for heard in said if heard.kind == "other")
 
