@@ -59,7 +59,7 @@ def cases(language: str, smoke: bool) -> list[Case]:
             for slowing in SLOWING[-1:] if smoke else SLOWING:
                 for drops, tells, answers in kinds[:1] if smoke else kinds:
                     if answers or flow not in ("enquiry", "enq-ack"):
-                        at = rng.randint(1, 10)
+                        at = rng.randint(1, 10 if answers else 4)  # while it is still sent
                         found.append(Case(language, flow, way, slowing, drops, tells, answers, at))
     return found
 
@@ -75,7 +75,7 @@ def machine_of(case: Case) -> tuple[Any, dict[str, Any]]:
         answers=case.answers, flow=own.get(case.flow, "enquiry"), drops=case.drops,
         deceleration=case.slowing,
     )  # fmt: skip
-    said |= {"kind": "pen", "tool": "pen", "buffer": 1024, "baud": 19200}
+    said |= {"kind": "pen", "tool": "pen", "buffer": 1024, "baud": 19200 if case.answers else 9600}
     said["answers"] = f"answers = {str(case.answers).lower()}"
     return hpgl.Plotter(habits), said
 
