@@ -65,13 +65,8 @@ def plan_each(requests: Sequence[Request], tell: Tell = quiet) -> Iterator[Made]
     tell("finishing cards", 0.0)
     asked = [_settled(each) for each in requests]
     firsts = [replace(each, stock=each.stock.ways[0]) for each in asked if each.stock]
-    if len(firsts) == 1:
-        finishing = parallel.begin(_tried, firsts[0])
-        _make_ready(tell)
-        done = [finishing()]
-    else:
-        _make_ready(tell)
-        done = list(parallel.each(_tried, firsts))
+    _make_ready(tell)
+    done = list(parallel.each(_tried, firsts))
     laid = []
     for nth, (request, first) in enumerate(zip(asked, done, strict=True)):
         share = partial(_part, tell, nth, len(asked))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,9 +25,7 @@ def open_set(path: Path) -> ReadSet:
 
     set_file = setfile.load(path)
     drawn = set_file.sizes.base if set_file.sizes else set_file.head.size
-    return assemble.read_drawings(
-        set_file, lambda file, pick: plugins.read_drawing(file, pick, drawn)
-    )
+    return assemble.read_drawings(set_file, partial(plugins.read_drawing, size=drawn))
 
 
 def read_set(path: Path, size: str = "") -> PatternSet:

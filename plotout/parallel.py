@@ -59,13 +59,16 @@ def each(
     function: Callable[[Item], Result],
     items: Sequence[Item],
     weight: Callable[[Item], float] | None = None,
+    *,
+    brief: bool = False,
 ) -> Iterator[Result]:
     """Give function(item) for every item, in order; as many as possible run at a time.
 
-    weight: an item's time, in any unit; the longest are begun first. See `begin`.
+    weight: an item's time, in any unit; the longest are begun first. brief: the work takes about a
+    second, less than it takes to start a process anew. See `begin`.
     """
     many = min(_at_once(), len(items))
-    if many < 2:
+    if many < 2 or (brief and not _forks()):
         yield from map(function, items)
         return
     order = list(range(len(items)))

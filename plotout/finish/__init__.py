@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
+from plotout import parallel
 from plotout.errors import told_together
 from plotout.files import slug
 from plotout.finish.bare_card import BareCard
-from plotout.finish.complete import begun, card
+from plotout.finish.complete import Begun, begun, card
 from plotout.finish.contents import contents
 from plotout.finish.derive import possible_pieces
 from plotout.finish.grade_marks import RuleNumbers
@@ -19,6 +21,9 @@ from plotout.model import Card
 from plotout.pattern.model import PatternSet
 
 __all__ = ["finish"]
+
+_MANY = 8
+"""Cards from which on finishing them takes longer than beginning processes for them."""
 
 
 def finish(
@@ -52,15 +57,22 @@ def finish(
     names = _names(bare_cards)
     starts = [begun(made, defaults, pattern_set.say) for made in bare_cards]
     inset = common_inset([start.plumb for start in starts], defaults.hole_inset)
-    cards = (
-        card(start, pattern_set, inset, number, len(starts), name)
-        for number, (start, name) in enumerate(zip(starts, names, strict=True), start=1)
-    )
+    numbered = list(enumerate(zip(starts, names, strict=True), start=1))
+    finished = partial(_card, pattern_set, inset, len(starts))
+    many = len(starts) >= _MANY
+    cards = parallel.each(finished, numbered, brief=True) if many else map(finished, numbered)
     rules = RuleNumbers()
     return tuple(
         replace(each, size=pattern_set.size, grades=rules.marks(made.graded, made.grain))
         for each, made in zip(cards, bare_cards, strict=True)
     )
+
+
+def _card(
+    pattern_set: PatternSet, inset: float, of: int, numbered: tuple[int, tuple[Begun, str]]
+) -> Card:
+    number, (start, name) = numbered
+    return card(start, pattern_set, inset, number, of, name)
 
 
 def _names(bare_cards: list[BareCard]) -> list[str]:

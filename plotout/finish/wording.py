@@ -98,9 +98,9 @@ def hatch_left(strokes: Sequence[Stroke]) -> list[Stroke]:
     letters = [s for s in strokes if s.mark is Mark.LETTERING]
     if not (hatch and letters):
         return list(strokes)
-    written = clear_of([LineString(s.points) for s in letters], _AROUND)
     # no stretch of hatch stands between letters, nor between words: it would read as a stroke
-    written = written.buffer(_SPACE).buffer(-_SPACE)
+    written = clear_of([LineString(s.points) for s in letters], _AROUND + _SPACE)
+    written = written.buffer(-_SPACE, quad_segs=4)
     found: list[Stroke] = []
     for stroke in strokes:
         if stroke not in hatch:

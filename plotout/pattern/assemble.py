@@ -5,9 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from shapely.geometry import Polygon
 
+from plotout import parallel
 from plotout.errors import UserError, all_of, each_of, told_of, told_together
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
@@ -42,6 +44,9 @@ from plotout.pattern.sides import summed
 from plotout.pattern.spec import PieceSpec, SeamSpec, SetFile, SideSpec
 from plotout.pattern.truing import measure
 from plotout.tongue import Tongue
+
+_AT_ONCE = 12
+"""Pieces of a set that one process reads at a time."""
 
 _FIGURE = re.compile(r"-?\d[\d.]*")
 
@@ -118,15 +123,41 @@ class ReadSet:
 def read_drawings(set_file: SetFile, read: Read) -> ReadSet:
     """Read every piece's drawing by `read(path, pick)`, once for all sizes.
 
-    Raises UserError for faults of the drawings, and where the set file contradicts them.
+    Drawings of one format are read in one process, since its library takes longer to load than
+    most drawings to read; many of them in several. Raises UserError for faults of the drawings,
+    and where the set file contradicts them.
     """
+    specs = [spec for spec in set_file.pieces if not spec.derive]
+    shares: dict[tuple[str, int], list[PieceSpec]] = {}
+    for index, spec in enumerate(specs):
+        suffix = spec.drawing.suffix.lower() if spec.drawing else ""
+        shares.setdefault((suffix, index // _AT_ONCE), []).append(spec)
+    reading = partial(_drawn, set_file.defaults, read)
+    found: dict[str, Drawn | UserError] = {}
+    for share, results in zip(
+        shares.values(), parallel.each(reading, list(shares.values()), brief=True), strict=True
+    ):
+        found |= zip([spec.name for spec in share], results, strict=True)
     drawn: dict[str, Drawn] = {}
     with told_together() as trying:
-        for spec in set_file.pieces:
+        for spec in specs:
             with trying():
-                if not spec.derive:
-                    drawn[spec.name] = drawn_piece(spec, set_file.defaults, read)
+                result = found[spec.name]
+                if isinstance(result, UserError):
+                    raise result
+                drawn[spec.name] = result
     return ReadSet(set_file, drawn)
+
+
+def _drawn(defaults: Defaults, read: Read, specs: Sequence[PieceSpec]) -> list[Drawn | UserError]:
+    """Return the pieces' drawings, or what is wrong with each."""
+    found: list[Drawn | UserError] = []
+    for spec in specs:
+        try:
+            found.append(drawn_piece(spec, defaults, read))
+        except UserError as fault:
+            found.append(fault)
+    return found
 
 
 def _assembled(whole: ReadSet, size: str, step: SizeStep | None) -> PatternSet:

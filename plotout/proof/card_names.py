@@ -43,7 +43,7 @@ def _name(placed: Placed, strokes: Sequence[Stroke], unit: float) -> list[FloatA
     """Return the lines of a card's number and name, or its number alone."""
     shape = Polygon(placed.outline).buffer(-_AROUND * unit)
     marks = shapes_of([s for s in strokes if s.mark not in (Mark.LETTERING, Mark.OUTLINE)])
-    letters = [Point(s.points[0]) for s in strokes if s.mark is Mark.LETTERING]
+    letters = _spread([s.points[0] for s in strokes if s.mark is Mark.LETTERING], unit)
     name = f"{placed.card.number} {placed.card.title}"
     for room in _rooms(shape, marks, letters, unit):
         grids = [Grid(room, way, np.asarray(shape.centroid.coords[0]), unit / 4.0)
@@ -55,6 +55,12 @@ def _name(placed: Placed, strokes: Sequence[Stroke], unit: float) -> list[FloatA
                     if found:
                         return found
     return []
+
+
+def _spread(places: Sequence[FloatArray], unit: float) -> list[Point]:
+    """Return one of the places for every square of a quarter unit that holds any."""
+    found = {tuple((place // (0.25 * unit)).tolist()): place for place in places}
+    return [Point(place) for place in found.values()]
 
 
 def _rooms(
