@@ -15,7 +15,7 @@ from plotout.geometry.band import band
 from plotout.geometry.offset import Bordered, cutting_line, parallel
 from plotout.geometry.polyline import signed_area
 from plotout.pattern.derivation import cycle_fault
-from plotout.pattern.model import Area, Derive, Edge, PatternSet, Piece
+from plotout.pattern.model import Area, Corner, Derive, Edge, PatternSet, Piece
 from plotout.pattern.sides import chained
 from plotout.tongue import Tongue
 
@@ -164,6 +164,13 @@ def derive(piece: Piece, parent: Piece) -> Piece:
         ) from fault
     edges = tuple(_ruled(edge, piece) for edge in edges)
     names = [edge.name for edge in edges]
+    lost = [rule.name for rule in plan.rules if rule.name not in names]
+    if lost:
+        raise UserError(
+            f"it has no edge '{lost[0]}'",
+            fix=f"{nearest(lost[0], names)} Mend its [piece.edge] tables.",
+            place=Place(piece=piece.name),
+        )
     fold = piece.fold or parent.fold
     fold = fold if fold in names else None
     whole = (piece.whole or parent.whole) and fold is not None
@@ -260,4 +267,6 @@ def _ruled(edge: Edge, piece: Piece) -> Edge:
                     rule.seam_notches if rule.seam_notches is not None else edge.seam_notches
                 ),
             )
+            if rule.facing:
+                edge = replace(edge, facing=True, corner=Corner.TURNED)
     return edge

@@ -30,6 +30,7 @@ RARE = 0.015  # of pricks stray (common practice)
 UNPROVED = 4.0  # mm: a stray that would spoil a seam, and can hide among few pricks
 USUAL_OFF = 8.0  # mm: half of all strays are nearer (common practice)
 DOUBT = 0.06  # the least chance of a wrong decision on a prick that is reported
+DOUBT_BESIDE = 0.02  # the same, in a run in which something was found: another explanation
 _STIFF = 6.0  # degrees of freedom of a first curve, which strays hardly affect
 _STIFF_SHARE = 0.75  # and at most this many per prick
 _BEAM = 40  # sets that are extended
@@ -90,7 +91,8 @@ def strays(
     likelier = tuple(n for n in chosen if chances[n] >= 0.5 and far[n])
     left_out = {n: Suspect(abs(float(view.off[n])), float(chances[n])) for n in likelier}
     doubted = {}
-    for n in np.flatnonzero(chances > DOUBT).tolist():
+    least = DOUBT_BESIDE if left_out or (far & (chances > DOUBT)).any() else DOUBT
+    for n in np.flatnonzero(chances > least).tolist():
         without = None if n in left_out else _view(run, (*likelier, n), view.fair)
         if without is not None and abs(float(without.off[n])) >= LEAST_OFF:
             doubted[n] = Suspect(abs(float(without.off[n])), float(chances[n]))

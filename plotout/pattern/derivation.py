@@ -39,7 +39,9 @@ def piece_to_derive(spec: PieceSpec, defaults: Defaults) -> Piece:
             marked=plan.marked,
             allowance=spec.allowance,
             rules=tuple(
-                EdgeRule(rule.edge.name, rule.allowance, rule.corner, rule.seam_notches)
+                EdgeRule(
+                    rule.edge.name, rule.allowance, rule.corner, rule.seam_notches, rule.facing
+                )
                 for rule in spec.edge_rules
             ),
         ),

@@ -180,6 +180,7 @@ class EdgeRule:
     allowance: tuple[float, float] | None = None
     corner: Corner | None = None
     seam_notches: bool | None = None
+    facing: bool = False
 
 
 @dataclass(frozen=True, slots=True)

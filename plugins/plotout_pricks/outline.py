@@ -29,6 +29,8 @@ from plotout_pricks.table import Mark, Pricks, Table
 from plotout_pricks.tidy import Tidy, check_places, tidied
 
 SURE = 0.95  # chance that a prick strayed above which it is left out without qualification
+SURE_OF_FEW = 0.995  # the same among FEW pricks or less, where bends and strays look alike
+FEW = 10
 OFF_LINE = 5.0  # mm: a notch pricked further from its run is noted
 ANCHOR = (
     2.5  # spacings of a curve's pricks: how far before them it may leave its straight neighbour
@@ -120,7 +122,7 @@ def _kept(tidy: Tidy, judged: Strays, notes: list[str]) -> Pricks:
     name, numbers = tidy.run.name, tidy.numbers
     for index, suspect in judged.left_out.items():
         note = f"prick {numbers[index]} of '{name}' lies {suspect.off:.1f} mm off; left out"
-        if suspect.chance < SURE:
+        if suspect.chance < (SURE if len(numbers) > FEW else SURE_OF_FEW):
             note += f", though its pricks don't prove it ({100 * suspect.chance:.0f} %)"
         notes.append(note)
     if judged.doubted:

@@ -194,3 +194,17 @@ def test_what_follows_a_piece_made_whole_is_whole_too():
 def test_no_area_takes_in_the_whole_piece_unasked():
     with pytest.raises(ValueError, match="covers the whole"):
         banded(a_front(), ("neck",), 3000.0)
+
+
+def test_a_rule_for_an_edge_that_a_derived_piece_lacks_is_refused():
+    rules = (EdgeRule("inner egde", allowance=(5.0, 5.0)),)
+    with pytest.raises(UserError, match="it has no edge 'inner egde'") as told:
+        made(a_front(), child(Derive.FACING, along=("neck",), width=50.0, rules=rules))
+    assert "Did you mean 'inner edge'?" in told.value.fix
+
+
+def test_a_derived_edge_may_be_folded_over():
+    rules = (EdgeRule(INNER, allowance=(20.0, 20.0), facing=True),)
+    facing = made(a_front(), child(Derive.FACING, along=("neck",), width=50.0, rules=rules))
+    assert (facing.edge(INNER).facing, facing.edge(INNER).corner) == (True, "turned back")
+    assert not facing.edge("neck").facing
