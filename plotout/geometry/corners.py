@@ -37,6 +37,26 @@ class Ends:
         """Degrees that the stitching line turns here, positive at an outer corner."""
         return float(np.degrees(np.arctan2(_cross(self.into, self.out), self.into @ self.out)))
 
+    def reversed(self) -> Ends:
+        """Return the corner as it is met from the other side."""
+        before, after = self.after[::-1], self.before[::-1]
+        return Ends(
+            before, after, self.corner, self.wide_after, self.wide_before, -self.out, -self.into
+        )
+
+    @property
+    def ahead(self) -> FloatArray:
+        """Unit direction in which the parallel before the corner goes on.
+
+        Where the side's end bends more tightly than it is wide, its parallel runs backwards.
+        """
+        return _along(end_tangent(self.before), self.into)
+
+    @property
+    def behind(self) -> FloatArray:
+        """Unit direction in which the parallel after the corner goes on, back past the corner."""
+        return _along(end_tangent(self.after[::-1]), -self.out)
+
     @property
     def wide(self) -> float:
         """The wider of the two allowances."""
@@ -55,7 +75,7 @@ def blunt(ends: Ends) -> Joined:
 
 def mitre(ends: Ends, limit: float) -> Joined:
     """Extend both parallels until they meet; cut the tip off past `limit` wider allowances."""
-    tangent, normal_out = end_tangent(ends.before), end_tangent(ends.after[::-1])
+    tangent, normal_out = ends.ahead, ends.behind
     q1, q2 = ends.before[-1], ends.after[0]
     together = np.hypot(*(q2 - q1)) < 1e-9
     tip = None if together else _meeting(q1, tangent, q2, normal_out)
@@ -80,14 +100,13 @@ def mitre(ends: Ends, limit: float) -> Joined:
 def trimmed(ends: Ends, tip: FloatArray) -> Joined:
     """Cut off the part of a parallel beyond the other's line through `tip`."""
     before, after = ends.before, ends.after
-    ahead = (tip - before[-1]) @ end_tangent(before)
-    if ahead < 0.0:  # the line after the corner, extended back, cuts the parallel before it
-        direction = end_tangent(after[::-1])
-        found = first_crossing(before[::-1], after[0], direction)
+    if (tip - before[-1]) @ ends.ahead < 0.0:
+        # the line after the corner, extended back, cuts the parallel before it
+        found = first_crossing(before[::-1], after[0], ends.behind)
         if found is None:
             return stepped(ends)
         return _cut_at(before, found), _NONE, after
-    found = first_crossing(after, before[-1], end_tangent(before))
+    found = first_crossing(after, before[-1], ends.ahead)
     if found is None:
         return stepped(ends)
     return before, _NONE, np.vstack([found[1], after[found[0] + 1 :]])
@@ -104,7 +123,7 @@ def squared(ends: Ends, limit: float) -> Joined:
     It ends where that stitching line, extended past the corner, meets the cutting line of the
     side before, so that the two allowances lie edge to edge when they are sewn.
     """
-    tangent = end_tangent(ends.before)
+    tangent = ends.ahead
     foot = _meeting(ends.before[-1], tangent, ends.corner, -ends.out)
     if foot is None or np.hypot(*(foot - ends.corner)) > limit * ends.wide + 1e-9:
         return mitre(ends, limit)
@@ -127,22 +146,19 @@ def turned_back(ends: Ends, limit: float, *, after: bool) -> Joined:
     the side after the corner, else the one before.
     """
     if after:
-        joined = _turned(ends.before, ends.after, ends.corner, ends.out, ends.wide_after)
-        return joined if joined else mitre(ends, limit)
-    joined = _turned(ends.after[::-1], ends.before[::-1], ends.corner, ends.into, ends.wide_before)
+        return _turned(ends) or mitre(ends, limit)
+    joined = _turned(ends.reversed())
     if joined is None:
         return mitre(ends, limit)
     side, between, hem = joined
     return hem[::-1], between[::-1], side[::-1]
 
 
-def _turned(
-    side: FloatArray, hem: FloatArray, corner: FloatArray, along: FloatArray, wide: float
-) -> Joined | None:
-    """Mirror the side. `side` runs to the corner, `hem` from it. along: of the hem's line."""
-    tangent = end_tangent(side)
-    reach = 4.0 * wide + float(np.hypot(*(side[-1] - corner)))
-    longer = np.vstack([side, side[-1] + tangent * reach])
+def _turned(ends: Ends) -> Joined | None:
+    """Mirror the side before the corner in the stitching line of the hem after it."""
+    side, hem, corner, along = ends.before, ends.after, ends.corner, ends.out
+    reach = 4.0 * ends.wide_after + float(np.hypot(*(side[-1] - corner)))
+    longer = np.vstack([side, side[-1] + ends.ahead * reach])
     found = first_crossing(longer[::-1], corner, along, (-np.inf, np.inf))
     if found is None:
         return None
@@ -152,8 +168,7 @@ def _turned(
     inner = np.vstack([kept[::-1], far])
     across = np.array([-along[1], along[0]])
     folded = inner - 2.0 * ((inner - corner) @ across)[:, None] * across
-    back = -end_tangent(hem[::-1])  # out along the hem's parallel
-    whole_hem = np.vstack([hem[0] - back * reach, hem])
+    whole_hem = np.vstack([hem[0] + ends.behind * reach, hem])
     meeting = crossing(folded, whole_hem)
     if meeting is None:
         return None
@@ -221,6 +236,10 @@ def _meeting(
     if abs(sin) < 1e-9:
         return None
     return np.asarray(one + direction * (_cross(other - one, other_direction) / sin))
+
+
+def _along(tangent: FloatArray, heading: FloatArray) -> FloatArray:
+    return tangent if tangent @ heading >= 0.0 else -tangent
 
 
 def end_tangent(line: FloatArray) -> FloatArray:

@@ -22,7 +22,7 @@ from plotout.geometry.corners import (
     turned_back,
 )
 from plotout.geometry.polyline import distances, length, signed_area, without_repeats
-from plotout.geometry.region import covered, without_straight
+from plotout.geometry.region import covered, outer, without_straight
 from plotout.geometry.strokes import FloatArray
 
 SMOOTH = np.cos(np.radians(30.0))  # within a side, a sharper turn than this is a corner
@@ -57,6 +57,7 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
     if len(sides) == 1:
         sides = _halved(sides[0])
     lines = [parallel(side.points, *side.allowance) for side in sides]
+    fans = [fan for side, line in zip(sides, lines, strict=True) for fan in _fans(side, line)]
     joints: list[FloatArray] = []
     for index, side in enumerate(sides):
         before = sides[index - 1]
@@ -75,7 +76,26 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
     ring = np.vstack([part for pair in zip(joints, lines, strict=True) for part in pair])
     if not _anything_left(sides):
         raise ValueError("it is narrower than it is drawn in")
-    return covered(ring)
+    border = covered(ring)
+    return outer(union_all([Polygon(border), *fans])) if fans else border
+
+
+def _fans(side: Bordered, line: FloatArray) -> list[Polygon]:
+    """Return what lies between a side's tightly bent ends and its parallel, which runs back there.
+
+    The loops of such a parallel are no part of what the ring encloses, but of the allowance.
+    """
+    points = without_repeats(side.points)
+    found: list[Polygon] = []
+    for one, other in ((points, line), (points[::-1], line[::-1])):
+        size = min(len(one), len(other))
+        onward = np.einsum("ij,ij->i", np.diff(one[:size], axis=0), np.diff(other[:size], axis=0))
+        back = int(np.argmax(onward > 0.0)) if (onward > 0.0).any() else size - 1
+        found += [
+            Polygon([one[at], other[at], other[at + 1], one[at + 1]]).buffer(0.0)
+            for at in range(min(back + 1, size - 1) if back else 0)
+        ]
+    return found
 
 
 def _anything_left(sides: Sequence[Bordered]) -> bool:

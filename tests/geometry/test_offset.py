@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from shapely import union_all
 from shapely.affinity import scale
 from shapely.geometry import LineString, Point, Polygon, box
 
@@ -271,3 +272,39 @@ def test_drawn_in_is_geos_negative_buffer(ring, depth):
     assume(theirs.geom_type == "Polygon")
     ours = Polygon(cutting_line(sides(ring, -depth), 50.0))
     assert ours.symmetric_difference(theirs).area < 1e-3 * theirs.area
+
+
+@pytest.mark.parametrize(("across", "down", "lean"), [(88, 20, -30), (88, 20, 0), (60, 15, -60),
+                                                       (20, 88, -30), (70, 10, -80)])  # fmt: skip
+@pytest.mark.parametrize("first", [False, True])
+def test_a_curve_that_ends_more_tightly_than_its_allowance(across, down, lean, first):
+    """Quarter ellipses: a radius of down^2 / across at the shoulder, against 10 mm of allowance.
+
+    The reference is the union of the piece, of a quadrangle beyond every short stretch of its
+    line, and of a mitre at every outer corner, where both cutting lines meet.
+    """
+    turn = np.linspace(0.0, np.pi / 2.0, 160)
+    neck = np.column_stack([across * np.cos(turn), 600.0 - down * np.sin(turn)])
+    tip = neck[0] + (80.0, lean)
+    lines = [np.array([[0.0, 0.0], [200.0, 0.0]]), np.array([[200.0, 0.0], tip]),
+             np.array([tip, neck[0]]), neck, np.array([neck[-1], [0.0, 0.0]])]  # fmt: skip
+    if first:  # the curve ends, not begins, at the tight corner
+        lines = [line[::-1] * (-1.0, 1.0) for line in lines[::-1]]
+    cut = Polygon(cutting_line([Bordered(line, (10.0, 10.0)) for line in lines]))
+    ring = np.vstack([line[:-1] for line in lines])
+    parts = [Polygon(ring)]
+    for start, end in pairwise(np.vstack([ring, ring[:1]])):
+        step = (end - start) / np.hypot(*(end - start))
+        out = 10.0 * np.array([step[1], -step[0]])
+        parts.append(Polygon([start, end, end + out, start + out]))
+    for before, after in pairwise([lines[-1], *lines]):
+        into, out = before[-1] - before[-2], after[1] - after[0]
+        into, out = into / np.hypot(*into), out / np.hypot(*out)
+        normals = np.array([[into[1], -into[0]], [out[1], -out[0]]])
+        if into[0] * out[1] - into[1] * out[0] > 1e-9:
+            meet = np.linalg.solve(normals, [10.0, 10.0])
+            parts.append(Polygon([after[0] + by for by in (0.0, normals[0] * 10.0, meet,
+                                                           normals[1] * 10.0)]))  # fmt: skip
+    meant = union_all([part.buffer(0.0) for part in parts], grid_size=1e-6)
+    assert meant.difference(cut.buffer(0.02)).area < 0.01
+    assert cut.difference(meant.buffer(0.02)).area < 0.01
