@@ -53,7 +53,14 @@ def regrown(ring: Sequence[Grown]) -> list[FloatArray]:
             turned[after] if _meant(tangents[at][1], tangents[after][0]) else 0.0,
         )
         result.append(_curve(side, tangents[at], turns) if moved or any(turns) else side.points)
-    return result
+    return [_met(ring, result, at) for at in range(len(ring))]
+
+
+def _met(ring: Sequence[Grown], lines: Sequence[FloatArray], at: int) -> FloatArray:
+    """Return a grown line, beginning exactly where the one before it ends if they met so before."""
+    start, line = lines[at - 1][-1], lines[at]
+    met = (ring[at].points[0] == ring[at - 1].points[-1]).all()
+    return line if not met or (line[0] == start).all() else np.vstack([start, line[1:]])
 
 
 def warp(outline: FloatArray, grown: FloatArray, points: FloatArray) -> FloatArray:

@@ -52,6 +52,17 @@ def test_without_growth_nothing_changes():
         assert np.array_equal(before, after)
 
 
+@given(st.floats(-9.0, 9.0), st.floats(-9.0, 9.0))
+def test_ends_that_meet_exactly_still_do(x, y):
+    curve = quarter(88, 20)
+    corner = np.array([curve[-1], [0.0, 0.0], curve[0]])
+    move, still = np.array([x, y]), NOWHERE
+    lines = regrown([Grown(curve, still, move), Grown(corner[:2], move, still),
+                     Grown(corner[1:], still, still)])  # fmt: skip
+    for before, after in zip(lines, [*lines[1:], lines[0]], strict=True):
+        assert (before[-1] == after[0]).all()
+
+
 def test_growth_is_linear():
     one, two = grown_sector(70, 90, 4, 6)[0], grown_sector(70, 90, 8, 12)[0]
     base = sector(70, 90)[0]
