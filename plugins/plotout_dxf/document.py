@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from plotout import Place, UserError
-from plotout.kit import nearest, open_ordinary
+from plotout.kit import looks_like, nearest, open_ordinary, shown
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -24,6 +24,7 @@ MOST_BYTES = 200 * 1024 * 1024
 UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 INSUNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 10: 914.4, 14: 100.0}
 ASTM_UNITS = {"METRIC": 1.0, "ENGLISH": 25.4}
+_COORDINATE = re.compile(rb"(?<![^\r\n])[ \t]*[1-5]\d[ \t]*(?:\r\n|\n|\r)([^\r\n]*)(?=[\r\n])")
 _UNITS_TEXT = re.compile(r"^\s*(?:UNITS\s*:\s*)?(METRIC|ENGLISH)\s*$", re.IGNORECASE)
 
 
@@ -53,16 +54,45 @@ def _opened(path: Path, _changed: int, _size: int) -> tuple[Document, tuple[str,
         return readfile(path), ()
     except Exception:  # ezdxf raises all kinds of errors for a damaged file: try to repair it
         pass
+    data = path.read_bytes()
+    _check_numbers(data, path)
     try:
         document, auditor = recover.readfile(path)
     except Exception as fault:
-        raise UserError(
-            f"this is not a DXF that can be read{why(fault)}",
-            fix="Save it again as DXF, in the text form.",
-            place=Place(path),
-        ) from fault
+        raise _no_dxf(data, path, f"this is not a DXF that can be read{why(fault)}") from fault
+    if not len(document.modelspace()) and not any(map(len, document.blocks)):
+        raise _no_dxf(data, path, "nothing in it can be read as DXF")
     found = len(auditor.errors) + len(auditor.fixes)
     return document, (f"the drawing is damaged ({found} faults found); check it",)
+
+
+def _no_dxf(data: bytes, path: Path, words: str) -> UserError:
+    """Return the fault of what is no DXF, by the name of what it is, or else in these words."""
+    dwg = data.startswith(b"AC10") and b"\0" in data[:16]  # from memory
+    known = "a DWG drawing" if dwg else looks_like(data)
+    return UserError(
+        f"this is {known}, not a DXF" if known else words,
+        fix="Save the drawing again as DXF, in the text form.",
+        place=Place(path),
+    )
+
+
+def _check_numbers(data: bytes, path: Path) -> None:
+    """Raise UserError for a coordinate that is no number: ezdxf would read 90,5 as 90.
+
+    Source: the DXF reference, group codes 10 to 59: floating-point values.
+    """
+    for found in _COORDINATE.finditer(data):
+        try:
+            float(found[1])
+        except ValueError:
+            line = len(data[: found.start(1)].splitlines()) + 1
+            comma = b"," in found[1]
+            raise UserError(
+                f"{shown(found[1].decode('utf-8', 'replace'))} is not a number",
+                fix="Save it with decimal points." if comma else "Save the drawing again as DXF.",
+                place=Place(path, line),
+            ) from None
 
 
 def why(fault: Exception) -> str:

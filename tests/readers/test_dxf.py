@@ -343,3 +343,36 @@ def test_the_points_of_curves_are_bounded(dxf, kind):
 
     with pytest.raises(UserError, match="300000 points"):
         outline(dxf(draw))
+
+
+SQUARE = "".join(
+    f"0\nLINE\n8\nEDGE\n10\n{a}\n20\n{b}\n11\n{c}\n21\n{d}\n"
+    for a, b, c, d in ((0, 0, 90, 0), (90, 0, 90, 60), (90, 60, 0, 60), (0, 60, 0, 0))
+)
+SQUARE = f"0\nSECTION\n2\nENTITIES\n{SQUARE}0\nENDSEC\n0\nEOF\n"
+
+
+@pytest.mark.parametrize("ends", ["\n", "\r\n", "\r"])
+def test_a_decimal_comma_is_not_cut_off(tmp_path, ends):
+    """The DXF reference: group codes 10 to 59 hold floating-point numbers."""
+    path = tmp_path / "a.dxf"
+    path.write_bytes(SQUARE.replace("\n", ends).encode())
+    assert same(outline(path, unit="mm"), [(0, 0), (90, 0), (90, 60), (0, 60)])
+    path.write_bytes(SQUARE.replace("90", "90,5").replace("\n", ends).encode())
+    with pytest.raises(UserError, match=r"line 14: '90,5' is not a number\n.*decimal points"):
+        outline(path, unit="mm")
+
+
+@pytest.mark.parametrize(
+    ("data", "told"),
+    [
+        (b'{"a": 1}', "nothing in it can be read as DXF"),
+        (b"AC1032\0\0\0\0" + b"\x80" * 400, "a DWG drawing"),
+        (b"<svg/>", "an SVG drawing, not a DXF"),
+    ],
+)
+def test_what_holds_nothing_is_told(tmp_path, data, told):
+    path = tmp_path / "a.dxf"
+    path.write_bytes(data)
+    with pytest.raises(UserError, match=told):
+        outline(path, unit="mm")
