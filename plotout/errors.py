@@ -163,6 +163,10 @@ def nearest(wrong: str, right: Iterable[str], none: str = "There is none yet.") 
     return "Available: " + ", ".join(names) + "." if names else none
 
 
+class StoppedAgain(BaseException):
+    """Ctrl-C was pressed twice: unlike the first, it also ends a search that keeps its best."""
+
+
 def counted(number: int, noun: str) -> str:
     """Return a number of things in words: "1 sheet", "2 sheets"."""
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

@@ -14,7 +14,7 @@ from importlib import import_module
 
 import click
 
-from plotout.errors import PlotoutError, clean, nearest
+from plotout.errors import PlotoutError, StoppedAgain, clean, nearest
 
 COMMANDS = {
     "frame": "Make strips of coded marks to lay around a pricked sheet for photographing.",
@@ -107,7 +107,7 @@ def main() -> None:
     except click.ClickException as wrong:
         wrong.show()
         _fail(wrong, wrong.exit_code)
-    except (click.Abort, KeyboardInterrupt) as stop:
+    except (click.Abort, KeyboardInterrupt, StoppedAgain) as stop:
         click.echo("Stopped. Every file is whole, as it was or as it is to be.", err=True)
         _fail(stop, 130)
     except PlotoutError as error:

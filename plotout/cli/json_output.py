@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from plotout.errors import MachineError, PlotoutError, PluginError, UserError
+from plotout.errors import MachineError, PlotoutError, PluginError, StoppedAgain, UserError
 
 KINDS = {UserError: "input", MachineError: "machine", PluginError: "plugin"}
 
@@ -46,6 +46,6 @@ def _as_data(error: BaseException) -> dict[str, Any]:
         return said | {key: value for key, value in found.items() if value is not None}
     if isinstance(error, click.ClickException):
         return {"kind": "usage", "problem": error.format_message()}
-    if isinstance(error, (click.Abort, KeyboardInterrupt)):
+    if isinstance(error, (click.Abort, KeyboardInterrupt, StoppedAgain)):
         return {"kind": "stopped", "problem": "stopped by the user"}
     return {"kind": "fault", "problem": f"{type(error).__name__}: {error}"}

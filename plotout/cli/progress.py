@@ -7,13 +7,17 @@ plain lines, few of them, and none for work that is soon done. All goes to stand
 from __future__ import annotations
 
 import os
+import signal
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from time import monotonic
+from types import FrameType
 from typing import TYPE_CHECKING
 
 import click
+
+from plotout.errors import StoppedAgain
 
 if TYPE_CHECKING:
     from rich.progress import TaskID
@@ -27,14 +31,43 @@ BETWEEN = 5.0  # seconds from one plain line to the next
 
 @contextmanager
 def progress(shown: bool = True) -> Iterator[Tell]:
-    """Give a function that takes a stage, its share done (0 to 1), and how many things it is of."""
-    if not shown:
-        yield lambda _stage, _share, _of=0: None
-    elif can_redraw():
-        with _bar() as tell:
-            yield tell
-    else:
-        yield plain_lines()
+    """Give a function that takes a stage, its share done (0 to 1), and how many things it is of.
+
+    Raises StoppedAgain at the second Ctrl-C; the first ends the work, or a search with its best.
+    """
+    with _stopping():
+        if not shown:
+            yield lambda _stage, _share, _of=0: None
+        elif can_redraw():
+            with _bar() as tell:
+                yield tell
+        else:
+            yield plain_lines()
+
+
+@contextmanager
+def _stopping() -> Iterator[None]:
+    """Answer Ctrl-C in words, since a search that keeps its best so far goes on without any."""
+    if signal.getsignal(signal.SIGINT) is not signal.default_int_handler:
+        yield  # somebody else answers, or nobody is to
+        return
+    pressed = 0
+
+    def stop(_number: int, _frame: FrameType | None) -> None:
+        nonlocal pressed
+        pressed += 1
+        if pressed > 1:
+            raise StoppedAgain
+        os.write(2, b"\nStopping. A search keeps the best found so far; Ctrl-C again ends all.\n")
+        raise KeyboardInterrupt
+
+    signal.signal(signal.SIGINT, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+    if pressed:
+        click.echo("A search was stopped early: the best found until then was used.", err=True)
 
 
 def can_redraw() -> bool:

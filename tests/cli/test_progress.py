@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
-from plotout.cli.progress import plain_lines, time_words
+import signal
+from contextlib import suppress
+
+import pytest
+
+from plotout.cli.progress import plain_lines, progress, time_words
+from plotout.errors import StoppedAgain
 from plotout.job import PREPARING
 
 
@@ -38,3 +44,24 @@ def test_lines_are_few():
 
 def test_times_are_in_minutes_and_seconds():
     assert [time_words(each) for each in (0.4, 59.0, 61.0)] == ["0 s", "59 s", "1 min 01 s"]
+
+
+def test_the_first_ctrl_c_lets_a_search_keep_its_best_and_is_answered(capfd):
+    with progress(False), suppress(KeyboardInterrupt):
+        signal.raise_signal(signal.SIGINT)
+    told = capfd.readouterr().err
+    assert "Ctrl-C again ends all" in told
+    assert "the best found until then was used" in told
+
+
+def test_the_second_ends_also_what_keeps_its_best(capfd):
+    def searched_twice():
+        with progress(False):
+            for _ in range(2):
+                with suppress(KeyboardInterrupt):
+                    signal.raise_signal(signal.SIGINT)
+
+    with pytest.raises(StoppedAgain):
+        searched_twice()
+    assert "was used" not in capfd.readouterr().err
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
