@@ -124,8 +124,8 @@ def read_drawings(set_file: SetFile, read: Read) -> ReadSet:
     """Read every piece's drawing by `read(path, pick)`, once for all sizes.
 
     Drawings of one format are read in one process, since its library takes longer to load than
-    most drawings to read; many of them in several. Raises UserError for faults of the drawings,
-    and where the set file contradicts them.
+    most drawings to read; many of them in several, so that `read` must be picklable. Raises
+    UserError for faults of the drawings, and where the set file contradicts them.
     """
     specs = [spec for spec in set_file.pieces if not spec.derive]
     shares: dict[tuple[str, int], list[PieceSpec]] = {}

@@ -11,12 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from plotout.errors import UserError
+from plotout.errors import UserError, UserErrors
 from plotout.finish import finish
 from plotout.finish.review import review
 from plotout.finish.unfold import unfolded
 from plotout.geometry.offset import Bordered, cutting_line
 from plotout.geometry.polyline import is_closed, length, mirrored, signed_area
+from plotout.opening import open_set
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.model import Edge, Piece
 from plotout.pattern.walk import walk
@@ -320,3 +321,20 @@ def test_the_faults_of_several_seams_are_told_together(build: Build) -> None:
     with pytest.raises(UserError) as told:
         build(NAMED + seam.format("a") + second + seam.format("b") + second, front=RECTANGLE)
     assert [error.problem[-3:] for error in told.value.errors] == ["'a'", "'b'"]
+
+
+def test_faults_of_drawings_of_several_formats_are_told_in_the_set_files_order(tmp_path) -> None:
+    """They are read in different processes; 14 tables take two of them."""
+    (tmp_path / "bad.svg").write_text("<svg")
+    text = '[set]\nname = "Mixed"\nstyle = "MI-01"\nsize = "M"\n'
+    names = [f"{nth}.csv" if nth % 5 else "bad.svg" for nth in range(18)]
+    for nth, name in enumerate(names):
+        if name.endswith(".csv"):
+            (tmp_path / name).write_text("x,y,run\n1,2\n")
+        text += f'[[piece]]\nname = "Piece {nth}"\nfrom = {{ file = "{name}" }}\n'
+    (tmp_path / "set.toml").write_text(text)
+    with pytest.raises(UserErrors) as caught:
+        open_set(tmp_path / "set.toml")
+    told = [(str(fault.place.piece), fault.place.file.name) for fault in caught.value.errors]
+    expected = [(f"Piece {nth}", name) for nth, name in enumerate(names)]
+    assert list(dict.fromkeys(told)) == expected

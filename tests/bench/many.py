@@ -1,0 +1,83 @@
+"""What a set of many pieces takes: CPU, memory and wall time of `make` without time for laying.
+
+    python tests/bench/many.py [--pieces 500] [--smoke]
+
+The pieces are invented: quadrilaterals and hexagons of 60 to 300 mm from tables of corners, to cut
+twice. Every figure is beside that of a tenth of the pieces, and the exponent of growth between
+them: 1 is as much per piece. "CPU" is that of all processes, memory the greatest of any process.
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import numpy as np
+
+
+def written(folder: Path, pieces: int) -> Path:
+    """Write a set of so many pieces with their drawings; return its file."""
+    random = np.random.default_rng(5)
+    lines = ['[set]\nname = "Many"\nstyle = "MA-01"\nsize = "one size"\n']
+    for index in range(pieces):
+        wide, tall = random.uniform(60.0, 300.0, 2).round(1)
+        corners = [(0.0, 0.0), (wide, 0.0), (wide - random.uniform(0.0, 20.0), tall), (0.0, tall)]
+        if index % 2:
+            corners[3:3] = [(wide / 2.0, tall + 15.0)]
+            corners[1:1] = [(wide / 2.0, -15.0)]
+        rows = ["x,y,run,kind"]
+        for side, (x, y) in enumerate(corners):
+            to_x, to_y = corners[(side + 1) % len(corners)]
+            rows += [f"{x:.2f},{y:.2f},side {side},straight"]
+            rows += [f"{to_x:.2f},{to_y:.2f},side {side},straight"]
+        (folder / f"{index}.csv").write_text("\n".join(rows) + "\n")
+        lines.append(
+            f'[[piece]]\nname = "Piece {index}"\nfrom = {{ file = "{index}.csv" }}\n'
+            'cut = [{ cloth = "self", count = 2 }]\n'
+        )
+    (folder / "set.toml").write_text("\n".join(lines))
+    return folder / "set.toml"
+
+
+def made(pieces: int) -> tuple[float, float, float]:
+    """Return the CPU and wall seconds and the MiB that making such a set takes."""
+    code = (
+        "import resource, sys\nfrom plotout.cli import main\n"
+        "try:\n    main()\nfinally:\n"
+        "    own, others = (resource.getrusage(who).ru_maxrss for who in "
+        "(resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))\n"
+        "    print('most', max(own, others), file=sys.stderr)\n"
+    )
+    with tempfile.TemporaryDirectory() as name:
+        set_file = written(Path(name), pieces)
+        words = ["make", set_file, "--machine", "laser", "--seconds", "0", "--out", "out"]
+        before, start = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
+        done = subprocess.run(
+            [sys.executable, "-c", code, *words], cwd=name, env=os.environ, capture_output=True
+        )
+        wall = time.perf_counter() - start
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        told = done.stderr.decode()
+        assert done.returncode == 0, told
+    cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    return cpu, wall, int(told.rsplit("most ", 1)[1]) / 1024.0
+
+
+if __name__ == "__main__":
+    many = 20 if "--smoke" in sys.argv else 500
+    if "--pieces" in sys.argv:
+        many = int(sys.argv[sys.argv.index("--pieces") + 1])
+    print("pieces       CPU      wall    memory   exponent   target")
+    few = max(many // 10, 2)
+    earlier = 0.0
+    for pieces in (few, many):
+        cpu, wall, memory = made(pieces)
+        exponent = f"{np.log(cpu / earlier) / np.log(many / few):8.2f}" if earlier else " " * 8
+        target = "40 s CPU, 500 MiB for 500" if pieces == 500 else ""
+        print(f"{pieces:6} {cpu:7.1f} s {wall:7.1f} s {memory:5.0f} MiB {exponent}     {target}")
+        earlier = cpu
