@@ -82,7 +82,8 @@ def _beside(found: Review) -> Iterator[None]:
     told = [(error.problem, error.place) for error in errors]
     errors += [one for one in found.refused if (one.problem, one.place) not in told]
     if errors:
-        raise all_of([*errors, *map(UserError, found.mismatches)])
+        others = [UserError(text, fix="Correct it, too.") for text in found.mismatches]
+        raise all_of([*errors, *others])
 
 
 @dataclass(frozen=True, slots=True)

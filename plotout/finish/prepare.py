@@ -34,7 +34,7 @@ Line = tuple[tuple[float, float], tuple[float, float]]
 def refusals(piece: Piece) -> list[UserError]:
     """Return what the set file asks of a piece that it can't give, so that it has no card."""
     place = Place(piece=piece.name)
-    return [UserError(fault, place=place) for fault in piece.faults]
+    return [UserError(fault, fix="Mend it in the set file.", place=place) for fault in piece.faults]
 
 
 def ready(piece: Piece) -> Piece:

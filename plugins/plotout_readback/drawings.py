@@ -137,7 +137,7 @@ def read_dxf(data: bytes, _machine: Machine) -> Reading:
         document = ezdxf.read(io.StringIO(data.decode("utf-8", "surrogateescape")))  # type: ignore[attr-defined]
         scale = _INSUNITS.get(int(document.header.get("$INSUNITS", 0)), 1.0)
         for entity, turn in (
-            (part, float(top.dxf.get("rotation", 0.0)))
+            (part, float(top.dxf.rotation) if top.dxftype() == "INSERT" else 0.0)
             for top in document.modelspace()
             for part in recursive_decompose([top])
         ):

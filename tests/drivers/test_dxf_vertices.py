@@ -29,7 +29,7 @@ def test_the_tags_are_those_of_ezdxf(at_once, monkeypatch):
     document = ezdxf.new("R2000")
     space = document.modelspace()
     space.add_polyline2d(AWKWARD.tolist(), dxfattribs={"layer": "8", "color": 5})
-    closed_look = {"layer": "1", "color": 5}
+    closed_look = {"layer": "1 draw", "color": 5}  # an outline that is not cut
     space.add_polyline2d(CLOSED[:-1].tolist(), close=True, dxfattribs=closed_look)
     whole = io.StringIO()
     document.write(whole)
