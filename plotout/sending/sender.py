@@ -85,7 +85,8 @@ def _words(safe: Safe) -> str:
 def _stopped(state: Exchange) -> Safe:
     """Make the machine safe, and note what it had done until then."""
     state.end_piece()
-    safe = make_safe(state.talk, state.file, state.answers, state.reset)
+    doubted = state.reset or bool(state.strange)
+    safe = make_safe(state.talk, state.file, state.answers, doubted)
     fresh = state.counts and bool(safe.account.fresh)
     if (fresh or safe.lost_place) and not state.adrift:
         what = "was reset meanwhile" if fresh else "had an alarm, or was still moving"

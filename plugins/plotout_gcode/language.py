@@ -243,7 +243,7 @@ class Gcode(Language):
     def settle(self, talk: Talk) -> None:
         """See Language: a reset at rest, which makes such machines forget their count."""
         talk.say(talking.RESET)
-        talk.hear(0.3, lambda answer: answer.kind in ("reset", "locked"))
+        talk.hear(0.3, lambda answer: answer.kind in talking.GREETINGS)
         talk.ask(b"?", ("status",))
 
     def make_safe(self, talk: Talk, lift: bytes) -> Safe:

@@ -21,6 +21,7 @@ LIFTING = 5.0  # s for the tool to come up
 _HEIGHT = re.compile(rb"Z\s*([-+]?\d*\.?\d+)", re.IGNORECASE)
 _FEED = re.compile(r"\bF(\d+\.?\d*)")
 RESETTING = 0.5  # s in which a control greets after a reset
+GREETINGS = ("reset", "locked", "strange")
 BY_HAND = "Switch its power off, or press its emergency stop, and lift the tool by hand."
 
 
@@ -89,7 +90,7 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     talk.say(b"!")
     stood, heard_before = _stands(talk)
     talk.say(RESET)
-    greeting = talk.hear(RESETTING, lambda answer: answer.kind in ("reset", "locked"))
+    greeting = talk.hear(RESETTING, lambda answer: answer.kind in GREETINGS)
     was_reset = any(answer.kind == "reset" for answer in heard_before)
     alarmed = any(_is_alarm(answer) for answer in (*heard_before, *greeting))
     talk.say(b"M5\n" + lift)

@@ -71,11 +71,14 @@ LIFT = b"G21\nG90\nG0 Z5\n"
 @pytest.mark.parametrize("offset", [(0.0, 0.0, 0.0), (31.0, -12.5, -2.0)])
 @pytest.mark.parametrize("slows", [0.0, 0.05, 0.2, 0.5])
 @pytest.mark.parametrize("place", ["own", "work"])
-def test_a_knife_comes_up_when_it_stands(slows, offset, place):
+@pytest.mark.parametrize("greeting", [b"Frase 2.0", b"Guten Tag"])
+def test_a_knife_comes_up_when_it_stands(slows, offset, place, greeting):
     """Reset while it still slows down (Hold:1) raises ALARM:3: it must not be."""
     language = plugins.language("gcode")
     machine = gcode.Controller(
-        gcode.Habits(deceleration=slows, offset=offset, work_place=place == "work")
+        gcode.Habits(
+            deceleration=slows, offset=offset, work_place=place == "work", greeting=greeting
+        )
     )
     working(machine, KNIFE)
     for _ in range(50):
