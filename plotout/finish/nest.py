@@ -5,7 +5,7 @@ The sizes lie as graded: they coincide at every point that grading does not move
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,7 +13,8 @@ from shapely.geometry import Polygon
 
 from plotout.errors import UserError
 from plotout.files import slug
-from plotout.finish.card_marks import grain_strokes, shapes_of
+from plotout.finish.bare_card import BareCard
+from plotout.finish.card_marks import drill_strokes, grain_strokes, shapes_of
 from plotout.finish.derive import all_pieces
 from plotout.finish.label import lettered
 from plotout.finish.notch_shapes import shaped
@@ -39,7 +40,7 @@ _EDGE = 4.0  # mm round all
 
 
 def nests(sets: Mapping[str, PatternSet], base: str) -> tuple[Card, ...]:
-    """Return a card per piece, to be drawn: its cutting line and notches in every size.
+    """Return a card per piece, to be drawn: its cutting line and its marks in every size.
 
     sets: by size, in order. base: the size with a continuous line and a grain line.
     Raises UserError for more sizes than line types, or a piece that can't be made.
@@ -73,11 +74,7 @@ def _nest(
     for size, piece in pieces.items():
         bare = bare_card(ready(piece), sets[size].defaults, sets[size].seams, sets[size].say)
         shapes.append(bare.outline)
-        layer = f"size {size}"
-        lines += [_drawn(part, Mark.OUTLINE, layer) for part in _broken(bare.outline, kinds[size])]
-        lines += [
-            _drawn(line, Mark.NOTCH, layer) for notch in bare.notches for line in shaped(notch)
-        ]
+        lines += _in_size(ready(piece), bare, f"size {size}", kinds[size])
     middle = ready(pieces[base])
     inner = min(shapes, key=lambda outline: Polygon(outline).area)
     extra = grain_strokes(middle.grain, Polygon(inner), ()) if middle.grain is not None else []
@@ -103,6 +100,17 @@ def _nest(
     )
 
 
+def _in_size(piece: Piece, bare: BareCard, layer: str, kind: Sequence[float]) -> Iterator[Stroke]:
+    """Give what is drawn of one size: its lines in its line type, its notches, its drill holes."""
+    inside = [line.points for line in piece.lines] + [area.points for area in piece.areas]
+    for line in (bare.outline, *inside):
+        yield from (_drawn(part, Mark.OUTLINE, layer) for part in _broken(line, kind))
+    for notch in bare.notches:
+        yield from (_drawn(line, Mark.NOTCH, layer) for line in shaped(notch))
+    for drill in drill_strokes([replace(drill, cross=True) for drill in piece.drills]):
+        yield replace(drill, layer=layer)
+
+
 def _drawn(points: FloatArray, mark: Mark, layer: str = "") -> Stroke:
     return Stroke(points, Work.DRAW, mark, layer=layer)
 
@@ -119,7 +127,7 @@ def _legend(kinds: Mapping[str, tuple[float, ...]], left: float, top: float) -> 
         y = top - _ROW * index
         sample = np.array([[left, y], [left + _SAMPLE, y]])
         layer = f"size {size}"
-        strokes += [_drawn(part, Mark.INTERNAL, layer) for part in _broken(sample, kind)]
+        strokes += [_drawn(part, Mark.OUTLINE, layer) for part in _broken(sample, kind)]
         at = np.array([left + _SAMPLE + 3.0, y - _WORDS / 2.0])
         strokes += [
             _drawn(letter + at, Mark.LETTERING, layer) for letter in text_lines(size, _WORDS)

@@ -27,11 +27,15 @@ class SizeReview:
 
 
 class _Finding(NamedTuple):
-    """What is wrong with a subject: the same `kind` in other sizes, with other figures, is one."""
+    """What is wrong with a subject: the same `kind` in other sizes, with other figures, is one.
+
+    again: told of other sizes even if the base has it too, since its figures change.
+    """
 
     subject: str
     kind: str
     words: str
+    again: bool = False
 
 
 def review_sizes(
@@ -65,9 +69,10 @@ def _in_words(
     }
     for key in dict.fromkeys(key for each in found.values() for key in each):
         wrong = {size: each[key] for size, each in found.items() if size != base and key in each}
-        if wrong and not (key in found[base] and key[1]):
-            nearest = min(wrong, key=lambda size: abs(order.index(size) - order.index(base)))
-            one = wrong[nearest]
+        if not wrong:
+            continue
+        one = wrong[min(wrong, key=lambda size: abs(order.index(size) - order.index(base)))]
+        if one.again or key not in found[base]:
             yield f"{one.subject} {_where(list(wrong), order, base)}: {one.words}"
 
 
@@ -79,15 +84,15 @@ def _notes(found: Review) -> Iterator[_Finding]:
 def _faults(found: Review) -> Iterator[_Finding]:
     """Give every seam and truing that fails in a size, and how; then what is wrong with pieces."""
     for seam in found.seams:
-        if seam.faults:
-            yield _Finding(f"seam '{seam.name}'", "", "; ".join(seam.faults))
+        for fault in seam.faults:
+            yield _Finding(f"seam '{seam.name}'", _FIGURE.sub("", fault), fault, again=True)
     measured = {f"seam '{seam.name}': {fault}" for seam in found.seams for fault in seam.faults}
     for piece in found.pieces:
         for result in piece.trued:
             if not result.good:
                 what = f"{piece.name}: {result.kind} of {' and '.join(result.edges)}"
                 measured.add(f"{piece.name}: {result}")
-                yield _Finding(what, "", f"{result.after:.2f} mm off")
+                yield _Finding(what, "", f"{result.after:.2f} mm off", again=True)
     yield from map(_told, (fault for fault in found.faults if fault not in measured))
 
 

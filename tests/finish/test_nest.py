@@ -8,6 +8,7 @@ from shapely.geometry import LineString, box
 
 from plotout import Mark, UserError
 from plotout.finish.nest import LINES, nests
+from plotout.pattern.model import Drill, InternalLine
 
 from .conftest import a_set, rectangle
 
@@ -27,10 +28,15 @@ def lines_of(card, size):
     return [s for s in card.strokes if s.layer == f"size {size}" and s.mark is Mark.OUTLINE]
 
 
+def outlines_of(card, size):
+    """Without the samples of the legend, which lie below all pieces."""
+    return [s for s in lines_of(card, size) if s.points[:, 1].min() > -13.0]
+
+
 @pytest.mark.parametrize("size", SIZES)
 def test_each_size_is_drawn_where_it_lies(size):
     """Its cutting line by hand: half an inch (12.7 mm) outside the rectangle."""
-    points = np.vstack([stroke.points for stroke in lines_of(a_nest(), size)])
+    points = np.vstack([stroke.points for stroke in outlines_of(a_nest(), size)])
     low, high = points.min(axis=0), points.max(axis=0)
     assert low == pytest.approx([-12.7, -12.7], abs=0.01)
     assert high == pytest.approx([SIZES[size] + 12.7, 312.7], abs=3.1)  # a gap may hold the corner
@@ -38,10 +44,35 @@ def test_each_size_is_drawn_where_it_lies(size):
 
 def test_the_base_size_is_whole_and_others_are_broken_otherwise():
     card = a_nest()
-    assert len(lines_of(card, "M")) == 1
-    longest = {size: max(s.length for s in lines_of(card, size)) for size in ("S", "L")}
+    assert len(outlines_of(card, "M")) == 1
+    longest = {size: max(s.length for s in outlines_of(card, size)) for size in ("S", "L")}
     assert longest["S"] == pytest.approx(6.0, abs=0.01)  # 12 line widths of 0.5 mm
     assert longest["L"] == pytest.approx(12.0, abs=0.01)  # 24
+
+
+def test_drill_holes_and_inner_lines_are_drawn_in_every_size():
+    inner = InternalLine("pleat", np.array([[20.0, 20.0], [20.0, 280.0]]))
+    sets = {}
+    for size, wide in SIZES.items():
+        plain = rectangle("Bib", wide, 300.0)
+        piece = replace(plain, drills=(Drill((wide / 2.0, 150.0)),), lines=(inner,))
+        sets[size] = replace(a_set(piece), size=size)
+    (card,) = nests(sets, "M")
+    for size, wide in SIZES.items():
+        mine = [stroke for stroke in card.strokes if stroke.layer == f"size {size}"]
+        cross = np.vstack([s.points for s in mine if s.mark is Mark.DRILL])
+        assert cross.mean(axis=0) == pytest.approx([wide / 2.0, 150.0])
+        assert any(np.allclose(s.points[:, 0], 20.0) for s in mine if s.mark is Mark.OUTLINE)
+
+
+def test_the_legend_is_drawn_with_the_lines_that_it_explains():
+    """The samples lie below all pieces; their longest dashes are those of the outlines."""
+    card = a_nest()
+    for size in SIZES:
+        mine = lines_of(card, size)
+        sample = [s for s in mine if s.points[:, 1].max() < -13.0]
+        longest = max(s.length for s in sample)
+        assert longest == pytest.approx({"S": 6.0, "M": 30.0, "L": 12.0}[size], abs=0.01)
 
 
 def test_lines_are_all_different():
@@ -65,7 +96,7 @@ def test_more_sizes_than_lines_are_refused():
 
 def test_dashes_lie_on_their_cutting_line():
     ring = box(-12.7, -12.7, 180.0 + 12.7, 300.0 + 12.7).exterior
-    assert all(ring.distance(LineString(s.points)) < 0.01 for s in lines_of(a_nest(), "S"))
+    assert all(ring.distance(LineString(s.points)) < 0.01 for s in outlines_of(a_nest(), "S"))
 
 
 def test_a_nest_fits_any_printer_of_tiles(tmp_path):

@@ -171,9 +171,8 @@ def test_a_seam_that_drifts_is_named_with_the_size_where_it_begins_to(read, tmp_
     read("M", text + SEAM)
     done = checked(tmp_path)
     assert done.exit_code == 2
-    assert "seam 'side' from size XL up and in size S" in done.output.replace(
-        "in size XL", "from size XL up"
-    )
+    assert "seam 'side' in size XL: 1.0 mm too long" in done.output
+    assert "seam 'side' in size S: 1.5 mm too short" in done.output
     assert checked(tmp_path, "--size", "L").exit_code == 0
 
 
