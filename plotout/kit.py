@@ -68,6 +68,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         Words,
         table,
     )
+    from plotout.tables.looks import looks_like
     from plotout.tables.spreadsheet import decimal_comma, read_spreadsheet
     from plotout.tongue import PLAIN, Tongue
     from plotout.tool.tolerance import arc_tolerance
@@ -203,6 +204,7 @@ __all__ = [
     "joining_order",
     "length",
     "likely_lines",
+    "looks_like",
     "machine_matrix",
     "middle_shapes",
     "nearest",
