@@ -27,11 +27,12 @@ from plotout.model import Card
 from plotout.pattern.model import PatternSet, Piece
 
 _WIDE = 0.5  # mm: the line width in which dashes are measured
-# ISO 128-2, basic line types 01 to 12, from memory: dash, gap ... in line widths
+# ISO 128-2, basic line types 01 to 12, from memory: dash, gap ... in line widths. Type 04, the long
+# dash and dot of folds, is the last to be taken for a size.
 LINES: tuple[tuple[float, ...], ...] = (
-    (), (12, 3), (24, 3, 0.5, 3), (0.5, 3), (24, 3, 0.5, 3, 0.5, 3), (12, 18), (24, 3, 6, 3),
+    (), (12, 3), (24, 3, 0.5, 3, 0.5, 3), (0.5, 3), (24, 3, 6, 3), (12, 18),
     (12, 3, 0.5, 3), (24, 3, 6, 3, 6, 3), (12, 3, 12, 3, 0.5, 3), (12, 3, 0.5, 3, 0.5, 3),
-    (12, 3, 12, 3, 0.5, 3, 0.5, 3),
+    (12, 3, 12, 3, 0.5, 3, 0.5, 3), (24, 3, 0.5, 3),
 )  # fmt: skip
 _SAMPLE = 30.0  # mm of each line in the legend
 _WORDS = 5.0  # mm, ISO 3098

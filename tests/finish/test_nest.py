@@ -139,3 +139,8 @@ def test_a_map_s_legend_leaves_the_sizes_lines_to_their_own():
     runs = [Run(stroke.points, pen, stroke, 100.0) for stroke in card.strokes]
     assert {stroke.layer for stroke in kinds_of(runs).values()} == {""}
     assert {mark for mark, _ in kinds_of(runs)} == {Mark.LETTERING}
+
+
+def test_a_size_s_line_is_not_that_of_a_fold():
+    """ISO 128-2, type 04, long dash and dot: a chart has it along folds; the last one left."""
+    assert LINES[-1] == (24, 3, 0.5, 3)
