@@ -76,16 +76,17 @@ def page(
             drawn = [one for each in job.plan_each(pages, tell) for one in each.results]
             leaves += [proof_page.Leaf(one.sheet, one.program, "") for one in drawn]
         text = proof_page.page(made.pattern_set, profile, made.cards, leaves, made.warnings)
-    data = text.encode()
+    data, nested = text.encode(), len(leaves) - len(made.results)
     what = {"what": "proof page", "set": job.stem_of(made.pattern_set), "machine": profile.name}
     write_file(target, data, what, force=force)
     if as_json:
-        report = {"file": str(target), "bytes": len(data), "sheets": len(leaves)}
-        print_json(report | {"cards": len(made.cards)})
+        report = {"file": str(target), "bytes": len(data), "sheets": len(made.results)}
+        print_json(report | {"nests": nested, "cards": len(made.cards)})
     else:
+        more = f" and {counted(nested, 'nest')}" if nested else ""
         click.echo(
-            f"{target}: {counted(len(made.cards), 'card')} on {counted(len(leaves), 'sheet')}, "
-            f"{counted(len(data), 'byte')}"
+            f"{target}: {counted(len(made.cards), 'card')} on "
+            f"{counted(len(made.results), 'sheet')}{more}, {counted(len(data), 'byte')}"
         )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated
 
-from plotout.errors import Place, counted
+from plotout.errors import Place, counted, nearest
 from plotout.pattern.growth import Grown, Growth
 from plotout.pattern.kinds import Along, DrawingOf, From, OnEdge, Ref, Reference
 from plotout.tables import (
@@ -60,8 +60,9 @@ class Sizes:
                 return
         if self.base not in self.range:
             yield Fault(
-                ("base",), f"the base size '{self.base}' is not in the range", "Add it there."
-            )
+                ("base",), f"the base size '{self.base}' is not in the range",
+                f"Add it there, or name one of the range. {nearest(self.base, self.range)}",
+            )  # fmt: skip
         for measure in self.measure:
             yield from _wrong_growth(("measure", measure.name), measure.grows, self)
             if measure.grows.measures:

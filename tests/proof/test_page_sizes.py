@@ -37,6 +37,7 @@ def html(tmp_path_factory):
              "--out", str(folder / "page.html")]  # fmt: skip
     done = CliRunner().invoke(page, words)
     assert done.exit_code == 0, done.output
+    assert re.search(r"\d cards? on 1 sheet and 1 nest, ", done.output)
     return (folder / "page.html").read_text()
 
 
