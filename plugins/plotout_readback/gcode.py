@@ -37,7 +37,7 @@ _FARTHEST = 1e9
 
 def read(data: bytes, machine: Machine) -> Reading:
     """Return what a machine obeying `data` would trace, in sheet mm."""
-    state = _Controller(machine, lowers=re.search(rb"(?m)^[^(;\n]*Z", data.upper()) is not None)
+    state = _Controller(machine)
     at = 0
     while at < len(data):
         if state.plain and (found := _PLAIN.match(data, at)):
@@ -104,10 +104,9 @@ _kept_block = lru_cache(maxsize=256)(_block)
 class _Controller:
     """A controller's modal state."""
 
-    def __init__(self, machine: Machine, *, lowers: bool) -> None:
+    def __init__(self, machine: Machine) -> None:
         self.trace = Trace()
-        guess = "laser" if machine.kind == "laser" else "z" if lowers else "spindle"
-        self.kind = machine.options.get("tool", guess)
+        self.kind = machine.options.get("tool", "z")  # never guessed from what the file does
         self.rotary = str(machine.options.get("rotary", "A"))
         self.full = float(machine.options.get("full", 1000.0))  # the S word of 100 %
         self.motion = -1.0

@@ -60,12 +60,18 @@ def test_laser_works_only_on_feeds():
     assert reading.ends_safe
 
 
+def test_a_beam_lowers_no_knife_whose_profile_names_no_other_way():
+    """`tool` is "z" by default, as `plotout explain` says."""
+    data = b"G21 G90\nG0 X1 Y1\nM4 S500\nG1 X5 F600\nM5\nM2\n"
+    assert gcode.read(data, machine_for("gcode", kind="knife")).traced == ()
+
+
 @pytest.mark.parametrize(
     ("data", "laser"),
     [(b"G0 Z5\nG1 Z-1 F9\nX5\nM2\n", False), (b"M3 S500\nG1 X5 F600\nM2\n", True)],
 )
 def test_it_notices_a_file_that_ends_with_the_tool_at_work(data, laser):
-    machine = machine_for("gcode", **({"kind": "laser"} if laser else {}))
+    machine = machine_for("gcode", options={"tool": "laser" if laser else "z"})
     assert not gcode.read(b"G21 G90\n" + data, machine).ends_safe
 
 
