@@ -63,6 +63,16 @@ class _Lazy(click.Group):
             )
         return super().resolve_command(ctx, args)
 
+    def invoke(self, ctx: click.Context) -> object:
+        """Run the command; what click quotes of its words is such as a terminal can show."""
+        try:
+            return super().invoke(ctx)
+        except click.UsageError as wrong:
+            words = wrong.format_message()
+            if clean(words) == words:
+                raise
+            raise click.UsageError(clean(words), wrong.ctx) from wrong
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))

@@ -123,7 +123,10 @@ def wrong_types(rack: sqlite3.Connection) -> list[str]:
     found = []
     for (name,) in tables:
         columns = rack.execute("SELECT * FROM pragma_table_info(?)", (name,)).fetchall()
-        key = next(column["name"] for column in columns if column["pk"])
+        key = next((column["name"] for column in columns if column["pk"]), None)
+        if key is None:
+            found.append(f"table {clean(name)} has no key")
+            continue
         for column in columns:
             wanted, field = column["type"].lower(), column["name"]
             rows = rack.execute(

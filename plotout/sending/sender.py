@@ -150,6 +150,12 @@ def _push(state: Exchange, message: Message, patience: float) -> bool:
         return True
     message = framed(state, message)
     *pieces, last = state.file.language.pieces(message.data, state.piece)
+    longest = max(len(piece) for piece in (*pieces, last))
+    if state.answers and longest >= state.buffer > 0:  # there will never be room for it
+        raise MachineError(
+            f"a line of {longest} bytes is longer than the machine's buffer, {state.buffer} bytes",
+            fix="Shorten it in the file, or correct 'buffer' in the profile's wire table.",
+        )
     for piece in pieces:
         if not _hand_over(state, piece, message, patience):
             return False

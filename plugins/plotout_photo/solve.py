@@ -112,7 +112,7 @@ def _off(model: Model, x: FloatArray) -> tuple[dict[int, float], ...]:
     for index, view in enumerate(model.views):
         world, _ = model.corners(x, index)
         off = view.kind.see(model.camera(x, index), world) - view.corners.reshape(-1, 2)
-        rms = np.sqrt((off**2).reshape(len(view.marks), -1).mean(axis=1))
+        rms = np.sqrt((off**2).reshape(len(view.marks), 8).mean(axis=1))  # four corners, x and y
         made.append(dict(zip(view.marks, (float(value) for value in rms), strict=True)))
     return tuple(made)
 

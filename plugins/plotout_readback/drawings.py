@@ -13,6 +13,7 @@ import numpy as np
 from plotout import Described, FloatArray, Machine, NotchKind, Reading, Traced
 
 _FLAT = 0.005  # mm by which chords may deviate from their curve
+_MOST_CHORDS = 10_000  # of a curve: enough for a circle of 100 m
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72.0, "px": 25.4 / 96.0, "": 25.4 / 96.0}
 _STRAIGHT = re.compile(r"(M[^A-Za-z]+(?:L[^A-Za-z]+)*Z?\s*)+")
 _PAIR = r"-?\d+(?:\.\d+)?(?: |(?=-))-?\d+(?:\.\d+)?"
@@ -109,17 +110,28 @@ def _curved(said: str) -> Iterator[FloatArray]:
 
     _near(np.array(_NUMBER.findall(said), dtype=np.float64))
     for way in svgpathtools.parse_path(said).continuous_subpaths():
-        points = [complex(way[0].start)]
+        parts = [np.array([complex(way[0].start)])]
         for piece in way:
             if isinstance(piece, svgpathtools.Line):
-                count = 1
-            elif isinstance(piece, svgpathtools.Arc):  # whose length is dear
+                parts.append(np.array([complex(piece.end)]))
+            elif isinstance(piece, svgpathtools.Arc):
                 bend = abs(np.radians(piece.delta))
-                count = int(bend * np.sqrt(abs(piece.radius) / (8.0 * _FLAT))) + 1
+                at = np.radians(piece.theta + _steps(bend * bend * abs(piece.radius)) * piece.delta)
+                ellipse = piece.radius.real * np.cos(at) + 1j * piece.radius.imag * np.sin(at)
+                parts.append(piece.center + piece.rot_matrix * ellipse)
             else:
-                count = max(int(np.sqrt(piece.length() / _FLAT)), 8)
-            points += [complex(piece.point(index / count)) for index in range(1, count + 1)]
-        yield np.array([[point.real, point.imag] for point in points])
+                parts.append(piece.poly()(_steps(8.0 * piece.length())))
+        points = np.concatenate(parts)
+        yield np.column_stack([points.real, points.imag])
+
+
+def _steps(bend: float) -> FloatArray:
+    """Return where a curve is divided into chords within _FLAT of it, from 0 to 1, without 0.
+
+    bend: eight times the greatest distance of its whole chord from it, or more, mm.
+    """
+    count = min(max(int(np.sqrt(bend / (8.0 * _FLAT))), 7) + 1, _MOST_CHORDS)
+    return np.arange(1, count + 1) / count
 
 
 def read_dxf(data: bytes, _machine: Machine) -> Reading:

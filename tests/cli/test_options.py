@@ -10,6 +10,7 @@ from importlib import import_module
 
 import click
 import pytest
+from click.testing import CliRunner
 
 from plotout import cli
 from plotout.cli.rack_command import rack
@@ -91,3 +92,10 @@ def test_an_error_says_its_place_as_data(
     error = json.loads(out)["errors"][0]
     assert error["file"] == str(path)
     assert error["line"] == 4
+
+
+def test_a_terminal_obeys_nothing_that_a_usage_error_quotes():
+    done = CliRunner().invoke(cli.plotout, ["explain", "notch", "\x0b\x1b[2J"])
+    assert done.exit_code == 2
+    assert not set(done.output) & {"\x0b", "\x1b"}
+    assert "unexpected extra argument" in done.output
