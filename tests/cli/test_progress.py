@@ -46,6 +46,15 @@ def test_times_are_in_minutes_and_seconds():
     assert [time_words(each) for each in (0.4, 59.0, 61.0)] == ["0 s", "59 s", "1 min 01 s"]
 
 
+@pytest.fixture
+def heeded():
+    """Have Ctrl-C heeded as in a program begun at a terminal, whatever ran before."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.mark.usefixtures("heeded")
 def test_the_first_ctrl_c_lets_a_search_keep_its_best_and_is_answered(capfd):
     with progress(False), suppress(KeyboardInterrupt):
         signal.raise_signal(signal.SIGINT)
@@ -54,6 +63,7 @@ def test_the_first_ctrl_c_lets_a_search_keep_its_best_and_is_answered(capfd):
     assert "the best found until then was used" in told
 
 
+@pytest.mark.usefixtures("heeded")
 def test_the_second_ends_also_what_keeps_its_best(capfd):
     def searched_twice():
         with progress(False):
