@@ -87,6 +87,13 @@ def _polylines(document: Document, shapes: Sequence[Drawn]) -> Iterator[tuple[st
         place = document.place(shape.element)
         for line in polylines(shape.element, shape.matrix, place):
             left -= len(line)
+            if not all(window.holds(line) for window in shape.windows):
+                raise UserError(
+                    "part of this shape is not seen: it lies outside the nested view around it",
+                    fix='Draw it within the view, or write overflow="visible" on the <svg> or '
+                    "<symbol>.",
+                    place=place,
+                )
             yield _name(shape), line
         if left < 0:
             raise UserError(

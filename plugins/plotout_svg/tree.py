@@ -5,6 +5,7 @@ Source: W3C SVG 1.1 (second edition), 5 (groups, defs, symbol, use), 7.9, 11.5 (
 
 from __future__ import annotations
 
+import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -20,9 +21,32 @@ from plotout_svg.transform import after, transform
 
 MOST_SHAPES = 20_000
 MOST_USES = 30  # nested
+_SEEN = 0.02  # mm
+_OPEN = re.compile(r"(?:^|[;\s])overflow\s*:\s*(?:visible|auto)")
 _GROUPS = ("svg", "g", "a", "switch")
 Port = tuple[float | None, float | None]
 """Width and height, in user units, of the view to which percentages refer; None: unknown."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Window:
+    """What a nested view shows. matrix: (2, 3), its user units to mm; low, high: its corners.
+
+    Source: W3C SVG 1.1, 14.3.3: overflow is hidden in nested views and symbols unless they say so.
+    """
+
+    matrix: FloatArray
+    low: FloatArray
+    high: FloatArray
+
+    def holds(self, points: FloatArray) -> bool:
+        """Return whether points, (n, 2), mm, lie within it, or not more than _SEEN outside."""
+        turn, shift = self.matrix[:, :2], self.matrix[:, 2]
+        if not abs(np.linalg.det(turn)) > 1e-12:
+            return True  # flat: refused elsewhere, as no shape
+        inside = np.linalg.solve(turn, (points - shift).T).T
+        slack = _SEEN / np.hypot(*turn)
+        return bool(((inside >= self.low - slack) & (inside <= self.high + slack)).all())
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,12 +54,13 @@ class Drawn:
     """A shape as rendered. matrix: (2, 3), its user units to mm, y up.
 
     line: the elements that contain it, outermost first, itself last; a used element follows its
-    use.
+    use. windows: of the nested views around it, outside of which nothing of it is seen.
     """
 
     element: ET.Element
     matrix: FloatArray
     line: tuple[ET.Element, ...]
+    windows: tuple[Window, ...] = ()
 
 
 def drawn(document: Document) -> tuple[list[Drawn], tuple[str, ...]]:
@@ -73,6 +98,7 @@ class _Walk:
         }
         self.styles = Styles(document)
         self.count = 0
+        self.windows: tuple[Window, ...] = ()
 
     def inside(
         self,
@@ -112,13 +138,12 @@ class _Walk:
             )
         if name in SHAPES:
             if not self.styles.invisible(line):
-                yield Drawn(element, matrix, line)
+                yield Drawn(element, matrix, line, self.windows)
         elif name == "use":
             yield from self._used(element, matrix, line, port, uses)
+        elif name == "svg":
+            yield from self._view(element, element, matrix, line, port, uses)
         else:
-            if name == "svg":
-                inner, port = self._nested(element, element, port)
-                matrix = after(matrix, inner)
             yield from self.inside(element, matrix, line, port, uses)
 
     def _used(
@@ -149,11 +174,43 @@ class _Walk:
             if self.styles.hidden(target):
                 return
             own = transform(target.get("transform"), self.document.place(target))
-            inner, port = self._nested(target, use, port)
-            matrix = after(after(matrix, own), inner)
-            yield from self.inside(target, matrix, line, port, uses + 1)
+            yield from self._view(target, use, after(matrix, own), line, port, uses + 1)
         else:
             yield from self.one(target, matrix, line, port, uses + 1)
+
+    def _view(
+        self,
+        element: ET.Element,
+        sized: ET.Element,
+        matrix: FloatArray,
+        line: tuple[ET.Element, ...],
+        port: Port,
+        uses: int,
+    ) -> Iterator[Drawn]:
+        """Give the shapes within a nested view; `sized` gives its size."""
+        sides = self._sides(element, sized, port)
+        at = (
+            (0.0, 0.0)
+            if local(element.tag) == "symbol"
+            else _corner(element, port, self.document.place(element))
+        )
+        inner, port = self._nested(element, sized, port)
+        around = self.windows
+        if not (element.get("overflow") in ("visible", "auto") or _OPEN.search(
+                element.get("style", ""))) and None not in sides:  # fmt: skip
+            low = np.array(at)
+            self.windows = (*around, Window(matrix, low, low + np.array(sides, dtype=float)))
+        yield from self.inside(element, after(matrix, inner), line, port, uses)
+        self.windows = around
+
+    def _sides(
+        self, element: ET.Element, sized: ET.Element, port: Port
+    ) -> tuple[float | None, float | None]:
+        """Return a nested view's sides in the units around it; a missing one is all of them."""
+        place = self.document.place(element)
+        texts = [sized.get(key) or element.get(key) or "100%" for key in ("width", "height")]
+        wide, high = (_side(text, whole, place) for text, whole in zip(texts, port, strict=True))
+        return wide, high
 
     def _nested(
         self, element: ET.Element, sized: ET.Element, port: Port
@@ -163,8 +220,7 @@ class _Walk:
         sized: the element that gives its size. A missing side is that of the surrounding view.
         """
         place = self.document.place(element)
-        texts = (sized.get(key) or element.get(key) or "100%" for key in ("width", "height"))
-        sides = [_side(text, whole, place) for text, whole in zip(texts, port, strict=True)]
+        sides = self._sides(element, sized, port)
         x, y = (0.0, 0.0) if local(element.tag) == "symbol" else _corner(element, port, place)
         own = np.array([[1.0, 0.0, x], [0.0, 1.0, y]])
         box = element.get("viewBox")

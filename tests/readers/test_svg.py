@@ -287,6 +287,23 @@ def test_views_are_where_a_renderer_draws_them(svg, body):
     assert [*low, *high] == pytest.approx(seen, abs=2.0 * px)
 
 
+@pytest.mark.parametrize(
+    "view",
+    [
+        '<svg x="10" y="20" width="20" height="40">{}</svg>',
+        '<symbol id="s" viewBox="0 0 40 40">{}</symbol><use href="#s" width="30" height="30"/>',
+        '<svg viewBox="0 0 20 60" preserveAspectRatio="xMidYMid slice">{}</svg>',
+    ],
+)
+def test_what_a_nested_view_cuts_off_is_not_read_whole(svg, view):
+    """SVG 1.1, 14.3.3: overflow is hidden there by default; a renderer shows a part of it."""
+    with pytest.raises(UserError, match="not seen: it lies outside the nested view"):
+        outline(svg(view.format(RECT)))
+    name = "<symbol " if "<symbol " in view else "<svg "
+    seen = view.replace(name, f'{name}overflow="visible" ', 1)
+    assert len(outline(svg(seen.format(RECT)))) == 5
+
+
 def test_a_symbol_is_as_large_as_its_use_says_of_the_page(svg):
     """SVG 1.1, 5.6: the use's width and height are the symbol's; 50 % is of the page."""
     body = VIEWS["symbol"].replace('href="#s"', 'href="#s" width="50%" height="50%"')
