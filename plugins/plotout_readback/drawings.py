@@ -109,7 +109,11 @@ def _curved(said: str) -> Iterator[FloatArray]:
     import svgpathtools
 
     _near(np.array(_NUMBER.findall(said), dtype=np.float64))
-    for way in svgpathtools.parse_path(said).continuous_subpaths():
+    try:
+        path = svgpathtools.parse_path(said)
+    except AssertionError as fault:  # how it refuses an arc
+        raise ValueError("an arc has no radius or no length") from fault
+    for way in path.continuous_subpaths():
         parts = [np.array([complex(way[0].start)])]
         for piece in way:
             if isinstance(piece, svgpathtools.Line):

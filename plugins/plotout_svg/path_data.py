@@ -30,7 +30,7 @@ def path_data(program: Program) -> Iterator[str]:
     places = np.round(down, digits)
     along = places[moves.end] - places[moves.begin]
     drawn = [
-        _arc(x, y, sweep, digits) if sweep else f"l{_pair(x, y, digits)}"
+        _arc(x, y, sweep, digits) if sweep and (x or y) else f"l{_pair(x, y, digits)}"
         for (x, y), sweep in zip(along.tolist(), moves.sweep.tolist(), strict=True)
     ]
     starts = np.cumsum([0, *sizes]).tolist()

@@ -161,3 +161,10 @@ def test_a_number_beyond_any_table_in_a_pdf_is_told(content):
     writer.write(file)
     reading = pdf.read(file.getvalue(), machine_for("pdf-page"))
     assert any("too large" in told for told in reading.unknown)
+
+
+def test_an_arc_of_no_length_is_told():
+    """By the fuzzer: svgpathtools asserts on it."""
+    head = b'<svg xmlns="http://www.w3.org/2000/svg" width="9mm" viewBox="0 0 9 9">'
+    reading = drawings.read_svg(head + b'<path d="M1 1a4 4 0 0 1 0 0"/></svg>', machine_for("svg"))
+    assert "no radius or no length" in reading.unknown[0]
