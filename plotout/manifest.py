@@ -236,7 +236,7 @@ def _read(folder: Path) -> Jobs:
 def _write(folder: Path, jobs: Jobs) -> None:
     text = json.dumps({"jobs": {stem: jobs[stem] for stem in sorted(jobs)}}, indent=1,
                       ensure_ascii=False)  # fmt: skip
-    write_whole(folder / NAME, (text + "\n").encode())
+    write_whole(folder / NAME, (text + "\n").encode("utf-8", "replace"))  # half a letter: "?"
 
 
 def _print(data: bytes) -> str:
