@@ -187,54 +187,49 @@ class _Walk:
         port: Port,
         uses: int,
     ) -> Iterator[Drawn]:
-        """Give the shapes within a nested view; `sized` gives its size."""
-        sides = self._sides(element, sized, port)
-        at = (
-            (0.0, 0.0)
-            if local(element.tag) == "symbol"
-            else _corner(element, port, self.document.place(element))
-        )
-        inner, port = self._nested(element, sized, port)
-        around = self.windows
-        if not (element.get("overflow") in ("visible", "auto") or _OPEN.search(
-                element.get("style", ""))) and None not in sides:  # fmt: skip
-            low = np.array(at)
-            self.windows = (*around, Window(matrix, low, low + np.array(sides, dtype=float)))
-        yield from self.inside(element, after(matrix, inner), line, port, uses)
-        self.windows = around
-
-    def _sides(
-        self, element: ET.Element, sized: ET.Element, port: Port
-    ) -> tuple[float | None, float | None]:
-        """Return a nested view's sides in the units around it; a missing one is all of them."""
-        place = self.document.place(element)
-        texts = [sized.get(key) or element.get(key) or "100%" for key in ("width", "height")]
-        wide, high = (_side(text, whole, place) for text, whole in zip(texts, port, strict=True))
-        return wide, high
-
-    def _nested(
-        self, element: ET.Element, sized: ET.Element, port: Port
-    ) -> tuple[FloatArray, Port]:
-        """Return the map from a nested view to its surroundings, and its size in user units.
+        """Give the shapes within a nested view.
 
         sized: the element that gives its size. A missing side is that of the surrounding view.
         """
         place = self.document.place(element)
-        sides = self._sides(element, sized, port)
-        x, y = (0.0, 0.0) if local(element.tag) == "symbol" else _corner(element, port, place)
-        own = np.array([[1.0, 0.0, x], [0.0, 1.0, y]])
-        box = element.get("viewBox")
-        if box is None:
-            return own, (sides[0], sides[1])
-        if sides[0] is None or sides[1] is None:
-            raise UserError(
-                "this view's size depends on the page, whose size is unknown",
-                fix="Give it a width and a height in numbers.",
-                place=place,
-            )
-        inner = view(element, sides[0], sides[1], place)
-        wide, high = numbers(box, place)[2:]
-        return own if inner is None else after(own, inner), (wide, high)
+        texts = (sized.get(key) or element.get(key) or "100%" for key in ("width", "height"))
+        wide, high = (_side(text, whole, place) for text, whole in zip(texts, port, strict=True))
+        corner = (0.0, 0.0) if local(element.tag) == "symbol" else _corner(element, port, place)
+        inner, port = _nested(element, corner, (wide, high), place)
+        around = self.windows
+        if wide is not None and high is not None and not _overflows(element):
+            low = np.array(corner)
+            self.windows = (*around, Window(matrix, low, low + np.array([wide, high])))
+        yield from self.inside(element, after(matrix, inner), line, port, uses)
+        self.windows = around
+
+
+def _overflows(element: ET.Element) -> bool:
+    """Return whether what lies outside a nested view is seen."""
+    said = element.get("overflow") in ("visible", "auto")
+    return said or _OPEN.search(element.get("style", "")) is not None
+
+
+def _nested(
+    element: ET.Element, corner: tuple[float, float], sides: Port, place: Place
+) -> tuple[FloatArray, Port]:
+    """Return the map from a nested view to its surroundings, and its size in user units.
+
+    corner, sides: where it lies and its size, in the units around it.
+    """
+    own = np.array([[1.0, 0.0, corner[0]], [0.0, 1.0, corner[1]]])
+    box = element.get("viewBox")
+    if box is None:
+        return own, sides
+    if sides[0] is None or sides[1] is None:
+        raise UserError(
+            "this view's size depends on the page, whose size is unknown",
+            fix="Give it a width and a height in numbers.",
+            place=place,
+        )
+    inner = view(element, sides[0], sides[1], place)
+    wide, high = numbers(box, place)[2:]
+    return own if inner is None else after(own, inner), (wide, high)
 
 
 def _shown(element: ET.Element) -> Iterator[ET.Element]:
