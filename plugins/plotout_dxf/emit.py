@@ -1,7 +1,7 @@
 """A sheet's finished cards as DXF, with a BLOCK per piece, on the layers of ASTM D6673.
 
 Source: ASTM D6673-10, layers 1 to 15 and 80 to 83; system text of blocks and style (from memory).
-AutoCAD's DXF reference for the rest, by ezdxf.
+The format's own reference for the rest, by ezdxf.
 """
 
 from __future__ import annotations

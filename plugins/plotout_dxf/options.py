@@ -9,7 +9,7 @@ from plotout.kit import Count, table
 
 
 def _colour(work: str) -> Count:
-    return Count(f"Colour of lines to {work}: AutoCAD's index, 7 is black or white.", 1, 255)
+    return Count(f"Colour of lines to {work}: the format's index, 7 is black or white.", 1, 255)
 
 
 @table
