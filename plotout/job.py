@@ -68,15 +68,15 @@ def plan_each(requests: Sequence[Request], tell: Tell = quiet) -> Iterator[Made]
     _make_ready(tell)
     done = list(parallel.each(_tried, firsts))
     laid = []
-    for nth, (request, first) in enumerate(zip(asked, done, strict=True)):
-        share = partial(_part, tell, nth, len(asked))
+    for index, (request, first) in enumerate(zip(asked, done, strict=True)):
+        share = partial(_part, tell, index, len(asked))
         laid.append(_laid_some_way(request, first, share))
     yield from _made(laid, tell)
 
 
-def _part(tell: Tell, nth: int, lays: int, stage: str, share: float, of: int = 0) -> None:
+def _part(tell: Tell, index: int, lays: int, stage: str, share: float, of: int = 0) -> None:
     """Tell how far a stage is that is gone through for one lay after another."""
-    tell(stage, (nth + share) / lays, of if lays == 1 else lays)
+    tell(stage, (index + share) / lays, of if lays == 1 else lays)
 
 
 def _tried(request: Request) -> Finished | UserError:
@@ -96,10 +96,10 @@ def _laid_some_way(
     """
     assert request.stock is not None
     refused: UserError | None = None
-    for nth, way in enumerate(chain(request.stock.ways, request.stock.other_ways())):
+    for index, way in enumerate(chain(request.stock.ways, request.stock.other_ways())):
         split = replace(request, stock=way)
         try:
-            done = first if nth == 0 else finished(split)
+            done = first if index == 0 else finished(split)
             if isinstance(done, UserError):
                 raise done
             return split, done, _laid(split, done, tell)

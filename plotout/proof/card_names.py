@@ -85,7 +85,7 @@ def _placed(text: str, height: float, grid: Grid) -> list[FloatArray]:
         corner = grid.place(wide, tall)
         if corner is None:
             continue
-        feet = [tall - height * (1.0 + _LEADING * nth) for nth in range(len(rows))]
+        feet = [tall - height * (1.0 + _LEADING * index) for index in range(len(rows))]
         return [
             (line + corner + (0.0, foot)) @ grid.turn
             for row, foot in zip(rows, feet, strict=True)

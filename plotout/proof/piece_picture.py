@@ -65,12 +65,12 @@ def _edge_names(
     ]
     found: list[SceneLine] = []
     numbered = []
-    for nth, edge in enumerate(piece.edges, start=1):
+    for number, edge in enumerate(piece.edges, start=1):
         place = next(_free(edge.name, edge, shape, taken, unit), None)
         text = edge.name
         if place is None:
-            text = str(nth)
-            numbered.append(f"{nth} {edge.name}")
+            text = str(number)
+            numbered.append(f"{number} {edge.name}")
             place = next(_free(text, edge, shape, taken, unit), None)
         if place is not None:
             x, y, height = place

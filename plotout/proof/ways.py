@@ -47,7 +47,9 @@ def ways(parts: Sequence[Run] | Sequence[Traced]) -> list[Way]:
 def meant_ways(program: Program) -> list[Way]:
     """Return a program's strokes, each with what it is called."""
     labels = dict(zip(program.stroke_numbers, program.stroke_labels, strict=True))
-    return [replace(way, label=labels[nth]) for nth, way in enumerate(ways(program.runs), start=1)]
+    return [
+        replace(way, label=labels[number]) for number, way in enumerate(ways(program.runs), start=1)
+    ]
 
 
 def named(way: Way, index: int) -> str:

@@ -121,10 +121,10 @@ def _page(
         top = leaf.y - PLAIN * (ROW + (1.0 if row.is_cloth else 0.0))
         size = 1.2 * PLAIN if row.is_cloth else PLAIN
         left = MARGIN if row.is_cloth else MARGIN + _TICK
-        for nth, text in enumerate(row.name):
-            leaf.letters(text, left, top - nth * _LINE * PLAIN, size)
-        for nth, text in enumerate(row.order):
-            leaf.letters(text, 0.52 * wide, top - nth * _LINE * PLAIN, PLAIN)
+        for index, text in enumerate(row.name):
+            leaf.letters(text, left, top - index * _LINE * PLAIN, size)
+        for index, text in enumerate(row.order):
+            leaf.letters(text, 0.52 * wide, top - index * _LINE * PLAIN, PLAIN)
         if not row.is_cloth:
             leaf.box(MARGIN, top - 0.5, 4.5, 4.5)
             leaf.letters(str(row.many or ""), wide - MARGIN - 8.0, top, PLAIN)

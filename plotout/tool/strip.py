@@ -191,7 +191,7 @@ def _spread(values: list[float], now: float) -> tuple[float, ...]:
     wanted[np.argmin(np.abs(wanted - now))] = now
     there = np.array(values)
     nearest_to = [int(np.argmin(np.abs(there - value))) for value in wanted]
-    return tuple(values[nth] for nth in dict.fromkeys(nearest_to))
+    return tuple(values[place] for place in dict.fromkeys(nearest_to))
 
 
 def _shapes(tool: Tool) -> list[tuple[FloatArray, Mark]]:

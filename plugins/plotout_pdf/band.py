@@ -80,9 +80,9 @@ def _square(paper: Paper, x: float, y: float, side: float) -> None:
     height = min(5.0, side / 6.0)
     words = [paper.say("{length} mm", length=f"{side:g}")]
     words += [paper.say("each side")] if side >= 20.0 else []
-    for nth, text in enumerate(words):
-        size = height if nth == 0 else 0.6 * height
-        paper.text(text, x + side / 2.0, y + side / 2.0 - nth * 1.6 * height, size,
+    for index, text in enumerate(words):
+        size = height if index == 0 else 0.6 * height
+        paper.text(text, x + side / 2.0, y + side / 2.0 - index * 1.6 * height, size,
                    room=side - 1.0, anchor="middle")  # fmt: skip
 
 
@@ -143,8 +143,8 @@ def lines_within(
     many = max(0, int((top - bottom + 0.3 * height) / (1.6 * height)))
     if len(lines) > many > 0:
         lines[many - 1] = shortened(lines[many - 1] + " ...", right - left, height)
-    for nth, line in enumerate(lines[:many]):
-        yield line, top - height - nth * 1.6 * height, height
+    for index, line in enumerate(lines[:many]):
+        yield line, top - height - index * 1.6 * height, height
 
 
 def shortened(text: str, room: float, height: float) -> str:

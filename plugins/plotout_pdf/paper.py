@@ -92,7 +92,7 @@ class Paper:
         The work's are in the order in which its cards hold them: a nest's sizes from the smallest.
         """
         strokes = (stroke for placed in sheet.placed for stroke in placed.card.strokes)
-        rank = {title: nth for nth, title in enumerate(dict.fromkeys(map(_layer_of, strokes)))}
+        rank = {title: index for index, title in enumerate(dict.fromkeys(map(_layer_of, strokes)))}
         return dict(sorted(self.layers.items(), key=lambda layer: rank.get(layer[1], -1)))
 
     def line(self, points: FloatArray) -> None:

@@ -96,12 +96,12 @@ def emit(program: Program, sheet: Sheet) -> bytes:
     number = sheet_number(sheet)
     shown = [(part.tiled, part.runs) for part in parts]
     overview(paper, Words(program.name, number, names[0]), shown, true)
-    for nth, (part, tile) in enumerate(pages, start=1):
+    for place, (part, tile) in enumerate(pages, start=1):
         for card in dict.fromkeys(part.runs[n].stroke.card for n in part.met(tile.cell)):
             seen.setdefault(card, []).append(Bookmark(part.name(tile), len(names)))
         names.append(part.name(tile))
         title = ": ".join(filter(None, (program.name, part.tiled.title)))
-        page = say("page {number} of {of}", number=nth, of=len(pages))
+        page = say("page {number} of {of}", number=place, of=len(pages))
         told = f"{number}, {page}. {joining(part.tiled.plan, tile, part.tiled.prefix, say)}"
         _page(paper, part, tile, Words(title, told, part.name(tile)), program.machine)
     for placed in sheet.placed:

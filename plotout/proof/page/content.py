@@ -92,10 +92,10 @@ def content(
 def _card(card: Card, leaves: Sequence[Leaf]) -> dict[str, Any]:
     left, bottom, right, top = bounds(card.outline)
     where, box, angle, middle = -1, None, 0.0, None
-    for nth, leaf in enumerate(leaves):
+    for place, leaf in enumerate(leaves):
         for placed in leaf.sheet.placed:
             if where < 0 and placed.card.id == card.id:
-                where, box = nth, _rounded(bounds(placed.outline))
+                where, box = place, _rounded(bounds(placed.outline))
                 angle = placed.angle
                 inside = Polygon(placed.outline).buffer(0.0).representative_point()
                 middle = _rounded((inside.x, inside.y))
@@ -189,8 +189,10 @@ def runs_as_rows(program: Program, numbers: dict[str, int]) -> list[list[Any]]:
     seconds = frame_seconds(program)
     moments = np.concatenate([[0.0], np.cumsum(seconds)])
     return [
-        [*_row(run, tools, numbers), *_rounded(moments[2 * nth : 2 * nth + 3]), stroke]
-        for nth, (run, stroke) in enumerate(zip(program.runs, program.stroke_numbers, strict=True))
+        [*_row(run, tools, numbers), *_rounded(moments[2 * index : 2 * index + 3]), stroke]
+        for index, (run, stroke) in enumerate(
+            zip(program.runs, program.stroke_numbers, strict=True)
+        )
     ]
 
 
