@@ -22,7 +22,7 @@ from plotout.cli.options import (
 )
 from plotout.cli.pages import pages_told
 from plotout.cli.progress import progress
-from plotout.cli.rack_shared import now, open_rack, tell_found
+from plotout.cli.rack_shared import now, open_rack, tell_put
 
 
 @click.command()
@@ -142,22 +142,22 @@ def export_set(ctx: click.Context, ref: str, target: Path, force: bool, as_json:
 def bring(ctx: click.Context, file: Path, newest: bool, as_json: bool) -> None:
     """Import a set, or a style in several sizes, that was exported from another rack.
 
-    If a set of its style and size is on the rack already, nothing is imported unless --newest
-    says that it is the same set.
+    If a set of its style and size is on the rack already, with other files, nothing is imported
+    unless --newest says that it is the same set; then its place and machine are taken over, too.
 
     Example: plotout rack bring smock.zip
     """
     from plotout.errors import found_in
     from plotout.files import read_whole
-    from plotout.rack import bundle, record
+    from plotout.rack import bundle, record, sets
 
     data = read_whole(file, "set", bundle.MOST_BYTES)
     with found_in(file):
         entries = bundle.all_brought(data)
     with open_rack(ctx, create=True) as connection:
-        for entry in () if newest else entries:
-            record.must_be_new(connection, entry)
-        tell_found(record.put_all(connection, entries), as_json)
+        with found_in(file):
+            entries = [sets.brought_here(connection, e, as_newest=newest) for e in entries]
+        tell_put(record.put_all(connection, entries), as_json)
     machines = dict.fromkeys(entry.machine for entry in entries if entry.profile is not None)
     for machine in () if as_json else machines:
         click.echo(f"  '{machine}' is the other workroom's machine: recut with --machine.")

@@ -13,7 +13,7 @@ import click
 
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, PATH, SET_FILE, SET_ON_RACK, Words, machine_option
-from plotout.cli.rack_shared import CLOCK, now, open_rack, row_of, tell_found
+from plotout.cli.rack_shared import CLOCK, now, open_rack, tell_found, tell_put
 from plotout.errors import counted
 
 if TYPE_CHECKING:
@@ -59,19 +59,13 @@ def put(
             sets.entry_for(
                 set_file, pattern_set, files=files, machine=worked_by, put_at=now(), maker=maker,
                 place=place, stock=stock, notes=notes,
-                previous=sets.newest_pattern(connection, pattern_set.style, pattern_set.size),
+                changes=sets.changes_here(connection, pattern_set),
             )
             for pattern_set in chosen
         ]  # fmt: skip
         put_now = record.put_all(connection, entries)
-    if as_json:
-        print_json({"sets": [row_of(row) for row in put_now]} | wrong.as_data())
-        return
-    for found in put_now:
-        tell_found([found], as_json)
-        for line in found.changes:
-            click.echo(f"  {line}")
-    for line in wrong.as_lines():
+    tell_put(put_now, as_json, **wrong.as_data())
+    for line in () if as_json else wrong.as_lines():
         click.echo(line)
 
 
@@ -109,7 +103,11 @@ def back(ctx: click.Context, ref: str, as_json: bool) -> None:
     """
     from plotout.rack import loans
 
-    _loan(ctx, ref, lambda rack, sets: loans.bring_all_back(rack, sets, now()), as_json)
+    def bring(rack: Any, sets: Any) -> None:
+        loans.must_be_that_version(sets, ref)
+        loans.bring_all_back(rack, sets, now())
+
+    _loan(ctx, ref, bring, as_json)
 
 
 @click.command()

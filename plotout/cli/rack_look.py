@@ -134,20 +134,20 @@ def _tell_rest(report: dict[str, Any]) -> None:
 def compare(
     ctx: click.Context, old: str, new: str, picture: Path | None, force: bool, as_json: bool
 ) -> None:
-    """Report what changed from one version to another.
+    """Report what changed from one version to another: the pieces, the set, its record, its files.
+
+    A changed file of which nothing else is reported holds what this size's cards don't show, such
+    as a comment, or its growth to other sizes.
 
     Example: plotout rack compare BK-01:M:1 BK-01:M:2
     """
     from plotout.manifest import write_file
     from plotout.rack import record, sets
-    from plotout.rack.compare import compare as compared
     from plotout.rack.overlay import overlaid
 
     with open_rack(ctx) as connection:
-        first, second = (
-            sets.pattern_of(connection, record.named(connection, ref)) for ref in (old, new)
-        )
-    changes = compared(first, second)
+        found = [record.named(connection, ref) for ref in (old, new)]
+        first, second, changes = sets.changes_between(connection, *found)
     if picture:
         what = {"what": "picture of what changed", "old": old, "new": new}
         write_file(picture, overlaid(first, second), what, force=force)

@@ -56,6 +56,17 @@ def tell_found(found: Iterable[Found], as_json: bool) -> None:
         click.echo("None.")
 
 
+def tell_put(put: Sequence[tuple[Found, bool]], as_json: bool, **more: Any) -> None:
+    """Print sets that were put on the rack, and what changed in those that are new versions."""
+    if as_json:
+        print_json({"sets": [row_of(found) | {"new": new} for found, new in put]} | more)
+        return
+    for found, new in put:
+        tell_found([found], False)
+        for line in found.changes if new else ("it is on the rack already, unchanged",):
+            click.echo(f"  {line}")
+
+
 def tell_styles(found: Sequence[Found], as_json: bool) -> None:
     """Print sets by style: one that hangs in several sizes as one, with its sizes below it."""
     if as_json:

@@ -3,56 +3,76 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import astuple, dataclass, is_dataclass
-from itertools import groupby
-from typing import Any
-
-import numpy as np
-import shapely
+from dataclasses import fields
 
 from plotout.finish.derive import all_pieces
-from plotout.pattern.model import PatternSet, Piece
+from plotout.pattern.model import Defaults, OnCards, PatternSet, Seam, Side
+from plotout.rack.change import Change, alike, became, paired
+from plotout.rack.piece_changes import piece_changes
 
-SMALLEST = 0.01  # mm: less than this is rounding, not a change
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """A difference. what: "added", "dropped", "moved", "allowance", "cut", "notches", "marks",
-    "seam", "set".
-
-    amount: mm where there is one (how far the line moved at most, the change of allowance), else 0.
-    """
-
-    piece: str
-    what: str
-    words: str
-    amount: float = 0.0
+_HEAD = ("name", "style", "size", "date", "version", "sizes")
 
 
 def compare(old: PatternSet, new: PatternSet) -> tuple[Change, ...]:
     """Return what changed from `old` to `new`: pieces in the new set's order, dropped ones last.
 
-    Derived pieces are compared as made.
+    Derived pieces are compared as made, and by how they are derived. Left out is what only follows
+    from the rest (notes, what truings moved) and what is not of this size (its growth to others).
     """
     before = {piece.name: piece for piece in all_pieces(old)}
     pieces = all_pieces(new)
     after = {piece.name for piece in pieces}
-    changes: list[Change] = []
-    for field in ("name", "date"):
-        was, now = getattr(old, field), getattr(new, field)
-        if was != now:
-            changes.append(Change("", "set", f"{field}: '{was}' is now '{now}'"))
+    marked = {p.name: p.parent for p in new.pieces if p.derive is not None and p.derive.marked}
+    changes = [Change("", "set", words) for words in _head(old, new)]
     for piece in pieces:
         if piece.name in before:
-            changes += _piece_changes(before[piece.name], piece)
+            changes += piece_changes(before[piece.name], piece)
         else:
             changes.append(Change(piece.name, "added", "piece added"))
     changes += _seams(old, new)
-    changes += [
-        Change(p.name, "dropped", "piece dropped") for p in before.values() if p.name not in after
-    ]
+    for name in before:
+        if name in marked:
+            told = f"it is marked on the card of '{marked[name]}' and has none of its own now"
+            changes.append(Change(name, "dropped", told))
+        elif name not in after:
+            changes.append(Change(name, "dropped", "piece dropped"))
     return tuple(changes)
+
+
+def _head(old: PatternSet, new: PatternSet) -> Iterator[str]:
+    """Give the changes of what the whole set has."""
+    for name in _HEAD:
+        was, now = getattr(old, name), getattr(new, name)
+        if was != now:
+            yield became(name, was, now)
+    yield from _text("caution", old.cautions, new.cautions)
+    if old.say.language != new.say.language:
+        yield became("language", old.say.language, new.say.language)
+    if old.say.inches != new.say.inches:
+        units = ["in" if s.inches else "mm" for s in (old.say, new.say)]
+        yield became("unit", *units)
+    yield from _defaults(old.defaults, new.defaults)
+
+
+def _text(what: str, old: tuple[str, ...], new: tuple[str, ...]) -> Iterator[str]:
+    _, gone, come = paired(old, new, str.__eq__)
+    yield from (f"{what} '{text}' dropped" for text in gone)
+    yield from (f"{what} '{text}' added" for text in come)
+    if not (gone or come) and old != new:
+        yield f"{what}s: their order changed"
+
+
+def _defaults(old: Defaults, new: Defaults) -> Iterator[str]:
+    """Give the changes of settings by their keys in the set file."""
+    for field in fields(Defaults):
+        key, was, now = field.name.replace("_", "-"), *(getattr(d, field.name) for d in (old, new))
+        if isinstance(was, OnCards) or field.name == "notch":
+            for inner in fields(was):
+                pair = getattr(was, inner.name), getattr(now, inner.name)
+                if not alike(*pair):
+                    yield became(f"defaults: {key}: {inner.name.replace('_', '-')}", *pair)
+        elif not alike(was, now):
+            yield became(f"defaults: {key}", was, now, "" if key == "mitre-limit" else "mm")
 
 
 def _seams(old: PatternSet, new: PatternSet) -> Iterator[Change]:
@@ -62,107 +82,36 @@ def _seams(old: PatternSet, new: PatternSet) -> Iterator[Change]:
         was = before.pop(seam.name, None)
         if was is None:
             yield Change("", "seam", f"seam '{seam.name}' added")
-            continue
-        if was.ease != seam.ease:
-            least, most = (f"{low:g} to {high:g} mm" for low, high in (was.ease, seam.ease))
-            off = max(abs(a - b) for a, b in zip(was.ease, seam.ease, strict=True))
-            yield Change("", "seam", f"seam '{seam.name}': ease {least} is now {most}", off)
-        elif was.stretches != seam.stretches:
-            yield Change("", "seam", f"seam '{seam.name}': the ease of its stretches changed")
-        if (was.first, was.second) != (seam.first, seam.second):
-            yield Change("", "seam", f"seam '{seam.name}' joins other edges")
+        else:
+            yield from _seam(was, seam)
     for name in before:
         yield Change("", "seam", f"seam '{name}' dropped")
 
 
-def _piece_changes(old: Piece, new: Piece) -> list[Change]:
-    return [
-        *_moved(old, new),
-        *_allowances(old, new),
-        *_cuts(old, new),
-        *_notches(old, new),
-        *_marks(old, new),
-    ]
+def _seam(was: Seam, now: Seam) -> Iterator[Change]:
+    name = f"seam '{now.name}'"
+    if not alike(was.ease, now.ease):
+        least, most = (f"{low:g} to {high:g} mm" for low, high in (was.ease, now.ease))
+        off = max(abs(a - b) for a, b in zip(was.ease, now.ease, strict=True))
+        yield Change("", "seam", f"{name}: ease {least} is now {most}", off)
+    if not alike(was.stretches, now.stretches):
+        told = [_stretches(seam) for seam in (was, now)]
+        yield Change("", "seam", f"{name}: ease of its stretches: {told[0]} is now {told[1]}")
+    for which, old, new in (("first", was.first, now.first), ("second", was.second, now.second)):
+        if old.edges != new.edges:
+            yield Change("", "seam", f"{name}: {which} side: {_walked(old)} is now {_walked(new)}")
+        if old.times != new.times:
+            times = [side.times or "as many as are cut" for side in (old, new)]
+            words = f"{name}: {which} side: times: {times[0]} is now {times[1]}"
+            yield Change("", "seam", words)
 
 
-def _moved(old: Piece, new: Piece) -> list[Change]:
-    """Return how far the stitching line moved: the Hausdorff distance of the two outlines."""
-    lines = shapely.LineString(old.outline), shapely.LineString(new.outline)
-    distance = float(shapely.hausdorff_distance(*lines, densify=0.01))
-    if distance <= SMALLEST:
-        return []
-    return [Change(new.name, "moved", f"line moved by up to {distance:.2f} mm", distance)]
+def _stretches(seam: Seam) -> str:
+    return ", ".join(f"{low:g} to {high:g} mm" for low, high in seam.stretches) or "none"
 
 
-def _allowances(old: Piece, new: Piece) -> list[Change]:
-    """Return the changes of allowance; edges that changed alike are listed together."""
-    before = {edge.name: edge.allowance for edge in old.edges}
-    pairs = [(before.get(edge.name), edge.allowance, edge.name) for edge in new.edges]
-    changed = [pair for pair in pairs if pair[0] and _by(pair[0], pair[1])]
-    changes = []
-    for (was, now), alike in groupby(sorted(changed), key=lambda pair: pair[:2]):
-        assert was is not None
-        names = ", ".join(f"'{name}'" for _, _, name in alike)
-        words = f"allowance of {names}: {_width(was)} is now {_width(now)}"
-        changes.append(Change(new.name, "allowance", words, _by(was, now)))
-    return changes
-
-
-def _by(was: tuple[float, float], now: tuple[float, float]) -> float:
-    by = max((now[0] - was[0], now[1] - was[1]), key=abs)
-    return by if abs(by) > SMALLEST else 0.0
-
-
-def _width(allowance: tuple[float, float]) -> str:
-    start, end = allowance
-    return f"{start:g} mm" if start == end else f"{start:g} to {end:g} mm"
-
-
-def _cuts(old: Piece, new: Piece) -> list[Change]:
-    was, now = (", ".join(str(cut) for cut in piece.cuts) for piece in (old, new))
-    return [] if was == now else [Change(new.name, "cut", f"'{was}' is now '{now}'")]
-
-
-def _notches(old: Piece, new: Piece) -> list[Change]:
-    def places(piece: Piece) -> list[tuple[str, float, int]]:
-        return sorted((n.edge, round(n.along, 2), n.count) for n in piece.notches)
-
-    was, now = places(old), places(new)
-    if was == now:
-        return []
-    gone = [p for p in was if p not in now]
-    come = [p for p in now if p not in was]
-    words = "; ".join(
-        [f"notch on '{e}' at {a:g} mm removed" for e, a, _ in gone]
-        + [f"notch on '{e}' at {a:g} mm added" for e, a, _ in come]
+def _walked(side: Side) -> str:
+    return ", ".join(
+        f"'{edge}' of '{piece}'" + (" backwards" if back else "")
+        for piece, edge, back in side.edges
     )
-    return [Change(new.name, "notches", words)]
-
-
-_MARKS = {
-    "grain": "grain line",
-    "fold": "fold",
-    "whole": "whole or half",
-    "drills": "drill holes",
-    "lines": "inner lines",
-    "areas": "marked areas",
-    "splits": "splits",
-    "words": "words",
-}
-
-
-def _marks(old: Piece, new: Piece) -> Iterator[Change]:
-    for field, words in _MARKS.items():
-        if _plain(getattr(old, field)) != _plain(getattr(new, field)):
-            yield Change(new.name, "marks", f"{words} changed")
-
-
-def _plain(value: Any) -> Any:
-    """Return the value without arrays, numbers rounded to a hundredth of a millimetre."""
-    if is_dataclass(value) and not isinstance(value, type):
-        value = astuple(value)
-    if isinstance(value, np.ndarray):
-        value = value.tolist()
-    if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
-    return round(value, 2) if isinstance(value, float) else value

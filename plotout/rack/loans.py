@@ -62,6 +62,16 @@ def bring_all_back(rack: sqlite3.Connection, sets: Sequence[Found], when: str) -
         )
 
 
+def must_be_that_version(sets: Sequence[Found], ref: str) -> None:
+    """Raise UserError when `ref` names a version of a set of which another version is out."""
+    for found in sets:
+        if ref == found.ref and found.out not in (None, found.number):
+            raise UserError(
+                f"'{ref}' is not out: {found.loan}",
+                fix=f"If that is what is back: plotout rack back {found.style}:{found.size}",
+            )
+
+
 def note_cutting(
     rack: sqlite3.Connection, found: Found, when: str, machine: str, what: str
 ) -> None:

@@ -12,6 +12,7 @@ from itertools import groupby
 from typing import Any
 
 from plotout.errors import MachineError, UserError, nearest
+from plotout.rack.record_changes import RECORD, files_told, hashes_of, record_told
 from plotout.rack.store import keep, kept, writing
 
 
@@ -99,14 +100,19 @@ def put(rack: sqlite3.Connection, entry: Entry) -> Found:
     If files, place and machine equal the newest version's, that version is returned unchanged.
     Empty fields (maker, place, stock, machine, notes) are taken from the newest version.
     """
-    (found,) = put_all(rack, [entry])
+    ((found, _),) = put_all(rack, [entry])
     return found
 
 
-def put_all(rack: sqlite3.Connection, entries: Sequence[Entry]) -> list[Found]:
-    """Put several sets on the rack, as the sizes of a style: all of them, or none. See `put`."""
+def put_all(rack: sqlite3.Connection, entries: Sequence[Entry]) -> list[tuple[Found, bool]]:
+    """Put several sets on the rack, as the sizes of a style: all of them, or none. See `put`.
+
+    Returns with each version whether it is new.
+    """
     with writing(rack):
-        return [by_id(rack, _put(rack, entry)) for entry in entries]
+        newest = rack.execute("SELECT coalesce(max(id), 0) FROM version").fetchone()[0]
+        versions = [_put(rack, entry) for entry in entries]
+        return [(by_id(rack, version), version > newest) for version in versions]
 
 
 def _put(rack: sqlite3.Connection, entry: Entry) -> int:
@@ -123,58 +129,56 @@ def _put(rack: sqlite3.Connection, entry: Entry) -> int:
         entry = _completed(rack, newest, entry)
         if _same(rack, newest, entry, hashes):
             return int(newest["id"])
-        entry = replace(entry, changes=(*entry.changes, *_told_anew(newest, entry)))
+        told = record_told(dict(newest), _record_of(entry))
+        told += files_told(hashes_of(rack, newest["id"]), hashes)
+        entry = replace(entry, changes=(*entry.changes, *told))
     return _insert(rack, pattern, newest["number"] + 1 if newest else 1, entry, hashes)
 
 
-def must_be_new(rack: sqlite3.Connection, entry: Entry) -> None:
-    """Raise UserError when another set of this style and size is on the rack already."""
-    rows = rack.execute(
-        _SELECT + f" WHERE pattern.style = ? AND pattern.size = ? AND {_NEWEST}",
-        (entry.style, entry.size),
-    ).fetchall()
+def newest(rack: sqlite3.Connection, style: str, size: str) -> Found | None:
+    """Return the newest version of exactly this style and size, or None."""
+    row = rack.execute(
+        _SELECT + f" WHERE pattern.style = ? AND pattern.size = ? AND {_NEWEST}", (style, size)
+    ).fetchone()
+    return None if row is None else _found(row)
+
+
+def with_record_of(rack: sqlite3.Connection, there: Found, entry: Entry) -> Entry:
+    """Return the entry with place, machine and all else as on the rack, where the set is the same.
+
+    Raises UserError where its files are others.
+    """
     hashes = {path: hashlib.sha256(data).hexdigest() for path, data in entry.files.items()}
-    for row in rows:
-        there = rack.execute("SELECT path, hash FROM drawing WHERE version = ?", (row["id"],))
-        if dict(map(tuple, there)) != hashes:
-            raise UserError(
-                f"'{entry.style}:{entry.size}' is on the rack already: {row['name']}, "
-                f"version {row['number']}",
-                fix="If this is the same set, changed, add --newest; otherwise give it another "
-                "style or size.",
-            )
+    if hashes_of(rack, there.id) != hashes:
+        raise UserError(
+            f"'{entry.style}:{entry.size}' is on the rack already: {there.name}, "
+            f"version {there.number}, with other files",
+            fix="If this is the same set, changed, add --newest; otherwise give it another "
+            "style or size.",
+        )
+    own = {name: getattr(there, name) for name in RECORD}
+    return replace(entry, profile=content_of(rack, there, "profile"), **own)
 
 
 def _completed(rack: sqlite3.Connection, newest: sqlite3.Row, entry: Entry) -> Entry:
     """Return the entry with its empty fields taken from the newest version."""
-    left = {name: newest[name] for name in _TOLD if not getattr(entry, name)}
+    left = {name: newest[name] for name in RECORD if not getattr(entry, name)}
     profile = entry.profile
     if "machine" in left and newest["profile"]:
         profile = kept(rack, newest["profile"])
     return replace(entry, profile=profile, **left)
 
 
-_TOLD = ("maker", "place", "stock", "machine", "notes")
-
-
 def _same(
     rack: sqlite3.Connection, newest: sqlite3.Row, entry: Entry, hashes: Mapping[str, str]
 ) -> bool:
-    rows = rack.execute("SELECT path, hash FROM drawing WHERE version = ?", (newest["id"],))
-    return dict(map(tuple, rows)) == dict(hashes) and not _told_anew(newest, entry)
+    there = hashes_of(rack, newest["id"])
+    return there == dict(hashes) and not record_told(dict(newest), _record_of(entry))
 
 
-def _told_anew(newest: sqlite3.Row, entry: Entry) -> list[str]:
-    """Return the changes of the set's record other than its files, in words."""
-    words = [
-        f"{field}: '{newest[field]}' is now '{getattr(entry, field)}'"
-        for field in _TOLD
-        if newest[field] != getattr(entry, field)
-    ]
+def _record_of(entry: Entry) -> dict[str, str | None]:
     profile = entry.profile and hashlib.sha256(entry.profile).hexdigest()
-    if newest["machine"] == entry.machine and newest["profile"] != profile:
-        words.append(f"machine: the profile of '{entry.machine}' or its calibration changed")
-    return words
+    return {**{field: getattr(entry, field) for field in RECORD}, "profile": profile}
 
 
 def _insert(
@@ -227,6 +231,10 @@ def named(rack: sqlite3.Connection, ref: str) -> Found:
     """
     rows = _all_named(rack, ref)
     if not rows:
+        base, _, _ = ref.rpartition(":")
+        if base and (others := _all_named(rack, base)):
+            refs = " or ".join(f"{r['style']}:{r['size']}:{r['number']}" for r in others[:12])
+            raise UserError(f"'{ref}' is not on the rack", fix=f"The newest there is {refs}.")
         style = ref.partition(":")[0]
         styles = [row[0] for row in rack.execute("SELECT DISTINCT style FROM pattern LIMIT 1000")]
         raise UserError(

@@ -5,8 +5,9 @@ from __future__ import annotations
 import os
 import sqlite3
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any
 
@@ -14,9 +15,12 @@ from plotout import job, output
 from plotout.errors import Place, UserError
 from plotout.files import read_whole, write_whole
 from plotout.model import Card
+from plotout.pattern import setfile
 from plotout.pattern.model import PatternSet
-from plotout.rack.compare import Change, compare
-from plotout.rack.record import Entry, Found, content_of, files_of, named
+from plotout.rack import record_changes
+from plotout.rack.change import Change
+from plotout.rack.compare import compare
+from plotout.rack.record import Entry, Found, content_of, files_of, newest, with_record_of
 from plotout.rack.store import MOST_CONTENT
 
 if TYPE_CHECKING:
@@ -50,18 +54,17 @@ def gather(path: Path, set_file: SetFile) -> dict[str, bytes]:
 def entry_for(
     path: Path, pattern_set: PatternSet, *, files: dict[str, bytes],
     machine: tuple[str, bytes | None], put_at: str, maker: str,
-    place: str, stock: str, notes: str, previous: PatternSet | None,
+    place: str, stock: str, notes: str, changes: tuple[str, ...],
 ) -> Entry:  # fmt: skip
-    """Return the entry of one size of a set, with its report, small picture and changes.
+    """Return the entry of one size of a set, with its report and small picture.
 
     path: of its set file; files: as `gather` gives them; machine: as `machine_now`
-    does. previous: the newest version of that size.
+    does; changes: as `changes_here` does.
     """
     from plotout.finish import finish
 
     cards = finish(pattern_set)
     name, profile = machine
-    changes = compare(previous, pattern_set) if previous else ()
     return Entry(
         style=pattern_set.style,
         size=pattern_set.size,
@@ -79,7 +82,7 @@ def entry_for(
         notes=notes,
         picture=_thumb(cards),
         details=_details(pattern_set, cards),
-        changes=tuple(words(change) for change in changes),
+        changes=changes,
     )
 
 
@@ -144,7 +147,12 @@ def unpack(rack: sqlite3.Connection, found: Found, folder: Path) -> Path:
 
     Raises UserError for a path that would lead out of the folder.
     """
-    for name, data in files_of(rack, found).items():
+    return _written(files_of(rack, found), folder) / found.set_file
+
+
+def _written(files: Mapping[str, bytes], folder: Path) -> Path:
+    """Write a set's files into `folder`, and return it."""
+    for name, data in files.items():
         path = PurePosixPath(name)
         if path.is_absolute() or ".." in path.parts:
             raise UserError(
@@ -153,7 +161,7 @@ def unpack(rack: sqlite3.Connection, found: Found, folder: Path) -> Path:
                 place=Place(file=name),
             )
         write_whole(folder / path, data)
-    return folder / found.set_file
+    return folder
 
 
 @contextmanager
@@ -162,8 +170,6 @@ def unpacked(rack: sqlite3.Connection, found: Found) -> Iterator[Path]:
 
     Raises UserError when the set file names a drawing that is not part of the set.
     """
-    from plotout.pattern import setfile
-
     with tempfile.TemporaryDirectory(prefix="plotout-rack-") as folder:
         path = unpack(rack, found, Path(folder))
         gather(path, setfile.load(path))
@@ -181,12 +187,51 @@ def _in_its_size(path: Path, found: Found) -> PatternSet:
     return whole.in_size(found.size if whole.sizes else "")
 
 
-def newest_pattern(rack: sqlite3.Connection, style: str, size: str) -> PatternSet | None:
-    """Return the newest version of a size of a style on the rack, or None."""
+def changes_between(
+    rack: sqlite3.Connection, old: Found, new: Found
+) -> tuple[PatternSet, PatternSet, tuple[Change, ...]]:
+    """Return both versions, and what changed: of their patterns, their records, their files."""
+    was, now = pattern_of(rack, old), pattern_of(rack, new)
+    recorded, files = record_changes.changes_between(rack, old.id, new.id)
+    others = [Change("", "record", told) for told in recorded]
+    others += [Change("", "files", told) for told in files]
+    return was, now, (*compare(was, now), *others)
+
+
+def changes_here(rack: sqlite3.Connection, pattern_set: PatternSet) -> tuple[str, ...]:
+    """Return, in words, what changed since the newest version of that style and size, if any."""
+    there = newest(rack, pattern_set.style, pattern_set.size)
+    if there is None:
+        return ()
     try:
-        return pattern_of(rack, named(rack, f"{style}:{size}"))
-    except UserError:
-        return None
+        before = pattern_of(rack, there)
+    except UserError as fault:
+        return (f"version {there.number} can't be compared with it: {fault.problem}",)
+    return tuple(map(words, compare(before, pattern_set)))
+
+
+def brought_here(rack: sqlite3.Connection, entry: Entry, *, as_newest: bool) -> Entry:
+    """Return a set from another rack as it is put on this one.
+
+    What is kept of changes is what changes here; of a set that is new here, what did there. Without
+    `as_newest`, the record of a set that is here with the same files stays as it is; one with other
+    files raises UserError.
+    """
+    there = newest(rack, entry.style, entry.size)
+    if there is None:
+        lines = tuple(f"{_THERE}{line.removeprefix(_THERE)}" for line in entry.changes)
+        return replace(entry, changes=lines)
+    if not as_newest:
+        return with_record_of(rack, there, entry)
+    with tempfile.TemporaryDirectory(prefix="plotout-rack-") as folder:
+        path = _written(entry.files, Path(folder)) / entry.set_file
+        gather(path, setfile.load(path))
+        whole = job.open_set(path)
+        pattern_set = whole.in_size(entry.size if whole.sizes else "")
+    return replace(entry, changes=changes_here(rack, pattern_set))
+
+
+_THERE = "on the rack that it came from: "
 
 
 def recut(

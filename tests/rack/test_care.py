@@ -48,12 +48,13 @@ def test_what_is_left_out_stays_as_it_was(rack, put):
 
 
 def test_another_set_of_the_same_style_and_size_is_not_taken_for_a_version(rack, put):
-    found = put()
+    found = put(profile=b"scale-x = 1.0")
     entry = bundle.brought(bundle.export(rack, found))
-    record.must_be_new(rack, entry)  # the very same
+    same = replace(entry, place="their hook", machine="theirs", profile=None)
+    assert record.with_record_of(rack, found, same) == entry  # nothing of theirs replaces ours
     other = replace(entry, files={name: data + b" " for name, data in entry.files.items()})
     with pytest.raises(UserError, match="is on the rack already") as caught:
-        record.must_be_new(rack, other)
+        record.with_record_of(rack, found, other)
     assert "--newest" in caught.value.fix
 
 

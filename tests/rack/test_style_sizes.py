@@ -73,7 +73,9 @@ def test_each_size_has_versions_and_changes_of_its_own(rack, tmp_path):
     assert "AP-1:S:1" in rack("find", "apron", "--size", "S")
     changed = json.loads(rack("compare", "AP-1:L:1", "AP-1:L:2", "--json"))["changes"]
     assert any(change["mm"] == pytest.approx(3.0) for change in changed)
-    assert "Nothing changed." in rack("compare", "AP-1:M:1", "AP-1:M:2")
+    told = rack("compare", "AP-1:M:1", "AP-1:M:2")  # M itself is as it was
+    assert told == "files that differ: growth.csv\n"
+    assert rack("compare", "AP-1:M:1", "AP-1:M:1") == "Nothing changed.\n"
     between = json.loads(rack("compare", "AP-1:M", "AP-1:L", "--json"))["changes"]
     assert any(change["mm"] == pytest.approx(15.0) for change in between)
 
@@ -126,9 +128,10 @@ def test_a_style_goes_out_comes_back_and_moves_to_another_rack_whole(rack, tmp_p
     for _ in range(2):  # the same again changes nothing
         done = CliRunner().invoke(rack_group, [*other, "bring", file])
         assert done.exit_code == 0, done.output
-    assert [line.split()[0] for line in done.output.splitlines()] == [
-        "AP-1:S:1", "AP-1:M:1", "AP-1:L:1",
-    ]  # fmt: skip
+    unchanged = "  Apron\n  it is on the rack already, unchanged\n"
+    assert done.output == "".join(
+        f"AP-1:{size}:1{unchanged.replace('Apron', 'Apron; hook 1')}" for size in "SML"
+    )
     (tmp_path / "growth.csv").write_text("name,what,S,M,L\nside,x,-10,0,15\n")
     rack("put", "SET", "--size", "L")
     rack("export", "AP-1:all", "--out", file, "--force")
@@ -155,3 +158,38 @@ def test_an_unsound_style_is_refused_whole(rack, tmp_path):
         except UserError:
             continue
         assert got == bundle.all_brought(data)  # a byte that the container does not use
+
+
+def test_what_is_brought_is_compared_with_what_is_here(rack, tmp_path):
+    """What changed on the other rack is not what changes on this one."""
+    rack("put", "SET", "--place", "their hook")
+    (tmp_path / "set.toml").write_text(SET.replace("Apron", "Their apron"))
+    assert "name: 'Apron' is now 'Their apron'" in rack("put", "SET")
+    assert "  it is on the rack already, unchanged\n" in rack("put", "SET")
+    file = str(tmp_path / "theirs.zip")
+    rack("export", "AP-1", "--out", file)
+    here = ("--at", str(tmp_path / "here.db"))
+    new = rack(*here, "bring", file)
+    assert "  on the rack that it came from: name: 'Apron' is now 'Their apron'" in new
+    (tmp_path / "set.toml").write_text(SET.replace("Apron", "My apron"))
+    rack(*here, "put", "SET", "--place", "my hook")
+    with pytest.raises(UserError, match="with other files"):
+        raise CliRunner().invoke(rack_group, [*here, "bring", file]).exception
+    told = rack(*here, "bring", file, "--newest").splitlines()
+    assert told[1:] == [
+        "  name: 'My apron' is now 'Their apron'",
+        "  place: 'my hook' is now 'their hook'",
+        "  files that differ: set.toml",
+    ]
+
+
+def test_another_version_than_the_one_that_is_out_is_not_brought_back(rack, tmp_path):
+    rack("put", "SET")
+    rack("out", "AP-1:M:1", "--who", "cutting room")
+    (tmp_path / "set.toml").write_text(SET.replace("Apron", "Smock"))
+    rack("put", "SET")
+    words = ["--at", str(tmp_path / "rack.db"), "back", "AP-1:M:2"]
+    with pytest.raises(UserError, match="cutting room has version 1"):
+        raise CliRunner().invoke(rack_group, words).exception
+    assert "cutting room has version 1" in rack("list")
+    assert rack("back", "AP-1") == "AP-1:M:2  Smock\n"
