@@ -39,7 +39,18 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         VirtualMachine,
     )
     from plotout.machine import Drop, Machine, Tool, ToolKind
-    from plotout.model import Advance, Card, Described, Placed, Program, Reading, Run, Sheet, Traced
+    from plotout.model import (
+        Advance,
+        Card,
+        Described,
+        Meaning,
+        Placed,
+        Program,
+        Reading,
+        Run,
+        Sheet,
+        Traced,
+    )
     from plotout.pattern.drawing import Drawing, Reader, Role, Shape
 
 _HOME = {
@@ -88,6 +99,7 @@ _HOME = {
         "Advance",
         "Card",
         "Described",
+        "Meaning",
         "Placed",
         "Program",
         "Reading",
@@ -122,6 +134,7 @@ __all__ = [
     "MachineError",
     "Mark",
     "Marking",
+    "Meaning",
     "NotchKind",
     "Place",
     "Placed",

@@ -204,6 +204,23 @@ class Program:
         return self.stroke_numbers[-1] if self.runs else 0
 
 
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """What a file without tools says of a line by its layer, group, colour or look; None: nothing.
+
+    works, marks, notches: which it may be; a name that plotout doesn't know stands for itself.
+    layer: what its layer is called, in a format with a layer for every mark. card: the card's id.
+    place: all of this in words ("layer '4 draw', colour 7").
+    """
+
+    place: str
+    works: frozenset[str] | None = None
+    marks: frozenset[str] | None = None
+    notches: frozenset[str] | None = None
+    layer: str | None = None
+    card: str | None = None
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Traced:
     """A stretch with the tool down, as an interpreter reads it back from a file.
@@ -211,7 +228,7 @@ class Traced:
     points: (n, 2), mm, sheet coordinates. tool: the machine's number for it, or None if the format
     has no tools. feed mm/s, force, power, depth (mm below the stock's surface) if the format has
     them. follows: it continues from the previous one without lifting. angles: (n,) degrees of a
-    tangential knife, if the file turns one.
+    tangential knife, if the file turns one. meaning: what the file says that the line is.
     """
 
     points: FloatArray
@@ -222,6 +239,7 @@ class Traced:
     depth: float | None = None
     follows: bool = False
     angles: FloatArray | None = None
+    meaning: Meaning | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

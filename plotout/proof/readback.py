@@ -15,6 +15,7 @@ from plotout.machine import Machine
 from plotout.model import Program, Reading, Run, Sheet, Traced
 from plotout.proof.compare import parting, vertex_gaps
 from plotout.proof.described import described_wrongly
+from plotout.proof.drawn import drawn_wrongly
 from plotout.proof.knife import overwound, wrongly_turned
 from plotout.proof.sequence import out_of_turn
 from plotout.proof.ways import Way, meant_ways, named, place_of, ways
@@ -104,27 +105,13 @@ def _faults(program: Program, machine: Machine, reading: Reading, sheet: Sheet) 
     if not reading.ends_safe:
         yield "the file does not end with the tool up and off"
     yield from _outside(program, machine, reading)
-    meant, found = meant_ways(program), ways(reading.traced)
     tolerance = machine.step + _SLACK
     if reading.ordered:
+        meant, found = meant_ways(program), ways(reading.traced)
         yield from _in_order(meant, found, machine, tolerance)
         yield from out_of_turn(program, meant, sheet)
     else:
-        yield from _drawn(meant, found, max(tolerance, _PRINTED))
-
-
-def _drawn(meant: list[Way], found: list[Way], tolerance: float) -> Iterator[str]:
-    """Compare a file without an order: everything meant must be present, and nothing else."""
-    from plotout.proof.unordered import uncovered, unmatched
-
-    wanted, drawn = [way.points for way in meant], [way.points for way in found]
-    left, extra = unmatched(wanted, drawn, tolerance)
-    if left:
-        for index, place in uncovered([wanted[k] for k in left], drawn, tolerance):
-            yield f"{named(meant[left[index]], left[index])} is missing at {place_of(place)}"
-    if extra:
-        for _, place in uncovered([drawn[k] for k in extra], wanted, tolerance):
-            yield f"a line that was not asked for, at {place_of(place)}"
+        yield from drawn_wrongly(program, reading.traced, max(tolerance, _PRINTED))
 
 
 def _outside(program: Program, machine: Machine, reading: Reading) -> Iterator[str]:

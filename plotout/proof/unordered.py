@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -42,11 +42,15 @@ def uncovered(
 
 
 def unmatched(
-    one: Sequence[FloatArray], other: Sequence[FloatArray], tolerance: float
+    one: Sequence[FloatArray],
+    other: Sequence[FloatArray],
+    tolerance: float,
+    fits: Callable[[int, int], bool],
 ) -> tuple[list[int], list[int]]:
     """Pair lines that agree vertex by vertex; return the numbers of those unpaired in either list.
 
-    Quick, and enough for most drawings: only the rest needs `uncovered`.
+    fits: whether two, by their numbers, may be a pair. Quick, and enough for most drawings: only
+    the rest needs `uncovered`.
     """
     if not one or not other:
         return list(range(len(one))), list(range(len(other)))
@@ -57,7 +61,7 @@ def unmatched(
     left: list[int] = []
     free = set(range(len(other)))
     for index, (gap, found) in enumerate(zip(near.tolist(), which.tolist(), strict=True)):
-        if np.isfinite(gap) and found in free:
+        if np.isfinite(gap) and found in free and fits(index, found):
             steps = one[index] - other[found]
             if (steps * steps).sum(axis=1).max() <= tolerance * tolerance:
                 free.remove(found)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from plotout import Interpreter, hookimpl
-from plotout_readback import drawings, gcode, hpgl, pdf
+from plotout_readback import dxf, gcode, hpgl, pdf, svg
 
 
 @hookimpl
@@ -13,6 +13,6 @@ def plotout_interpreters() -> list[Interpreter]:
         Interpreter("HP-GL and HP-GL/2", ("hpgl", "hpgl2"), hpgl.read),
         Interpreter("RS-274/NGC", ("gcode",), gcode.read),
         Interpreter("PDF pages", ("pdf-tiles", "pdf-page"), pdf.read),
-        Interpreter("SVG", ("svg",), drawings.read_svg),
-        Interpreter("DXF", ("dxf",), drawings.read_dxf),
+        Interpreter("SVG", ("svg",), svg.read),
+        Interpreter("DXF", ("dxf",), dxf.read),
     ]

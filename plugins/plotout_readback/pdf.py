@@ -11,13 +11,14 @@ import logging
 import math
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 import shapely
 
-from plotout import FloatArray, Machine, Reading, Traced
+from plotout import FloatArray, Machine, Mark, Meaning, Reading, Traced, Work
 from plotout_readback.tiles import Shown, disagreements
 
 FURNITURE = "page marks"  # title of the layer for everything but work
@@ -29,11 +30,33 @@ _TOKEN = re.compile(
 )
 _NUMBER = frozenset(b"0123456789+-.")
 _STILL = frozenset(
-    b"w J j M d ri i gs g G rg RG k K cs CS sc SC scn SCN BT ET Tf TL Td TD Tm T* Tj TJ Tc Tw "
+    b"J j M ri i gs g rg k cs sc scn BT ET Tf TL Td TD Tm T* Tj TJ Tc Tw "
     b"Tz Tr Ts BDC BMC EMC MP DP".split()
 )
+_BLACK = {b"G": (0.0,), b"RG": (0.0, 0.0, 0.0), b"K": (0.0, 0.0, 0.0, 1.0)}
 _PAINT = {b"S": False, b"s": True, b"B": False, b"b": True, b"B*": False, b"b*": True}
 _OPERANDS = {b"m": 2, b"l": 2, b"c": 6, b"v": 4, b"y": 4, b"h": 0, b"re": 4}
+_SCORED = (2.0, 1.0)
+_STYLES = {
+    Mark.OUTLINE: (0.7, ()),
+    Mark.STITCHING: (0.25, (3.0, 1.5)),
+    Mark.NOTCH: (0.7, ()),
+    Mark.GRAIN: (0.35, ()),
+    Mark.FOLD: (0.35, ()),
+    Mark.INTERNAL: (0.25, (8.0, 1.5)),
+    Mark.DRILL: (0.25, ()),
+    Mark.HOLE: (0.5, ()),
+    Mark.CUTOUT: (0.7, ()),
+    Mark.LETTERING: (0.35, ()),
+    Mark.JOIN: (0.35, (6.0, 2.0)),
+    Mark.UNDERLAP: (0.13, ()),
+    Mark.AREA: (0.13, ()),
+    Mark.STRIPE: (0.25, (1.0, 1.5)),
+    Mark.PLAID: (0.25, (4.0, 1.0, 1.0, 1.0)),
+    Mark.REGISTRATION: (0.25, ()),
+    Mark.PAGE: (0.18, ()),
+}
+"""Width and dashes, mm; a scored line has _SCORED where its mark has none. Widths: ISO 128-2."""
 _FLAT = 0.002  # mm by which chords may deviate from a curve
 _MOST_CHORDS = 1000  # of a curve: enough for one of 500 m
 _FARTHEST = 1e9  # points
@@ -56,16 +79,17 @@ def read(data: bytes, machine: Machine) -> Reading:
     try:
         file = pypdf.PdfReader(io.BytesIO(data), strict=True)
         pages = list(file.pages)
+        unknown.update(_hidden(file.trailer["/Root"]))
         cards = [label.rpartition("-")[0] for label in file.page_labels]
         for number, page in enumerate(pages, start=1):
             content = page.get_contents()
             unit = _POINT * float(page.get("/UserUnit", 1.0))
             box = [float(value) for value in page.mediabox]
             if content is not None:
-                drawing = _Page(box, unit, unknown, _furniture(page))
+                drawing = _Page(box, unit, unknown, _layers(page))
                 lines = list(drawing.lines(content.get_data()))
-                traced += [Traced(line) for line in lines]
-                shown = drawing.shown(number, lines)
+                traced += lines
+                shown = drawing.shown(number, [line.points for line in lines])
                 if shown is None or cards[number - 1] != cards[max(number - 2, 0)]:
                     unknown.update(disagreements(joined))
                     joined = []
@@ -77,24 +101,61 @@ def read(data: bytes, machine: Machine) -> Reading:
     return Reading(tuple(traced), True, tuple(unknown), ordered=False)
 
 
-def _furniture(page: Any) -> frozenset[bytes]:
-    """Return the names, on this page, of the optional content with page marks."""
+def _layers(page: Any) -> dict[bytes, str]:
+    """Return the titles of a page's optional content by their names on it."""
     named = page.get("/Resources", {}).get("/Properties", {})
-    groups = {key: str(named[key].get("/Name", "")) for key in named}
-    return frozenset(key.encode() for key, title in groups.items() if title == FURNITURE)
+    return {key.encode(): str(named[key].get("/Name", "")) for key in named}
+
+
+def _hidden(root: Any) -> Iterator[str]:
+    """Give in words which layers a document hides at first (ISO 32000-1, 8.11.4.3)."""
+    shown = root.get("/OCProperties", {}).get("/D", {})
+    for group in shown.get("/OFF", ()):
+        yield f"the layer '{group.get_object().get('/Name', '')}', which is hidden"
+    if shown.get("/BaseState", "/ON") != "/ON":
+        yield "layers that are hidden at first"
+
+
+@dataclass(frozen=True, slots=True)
+class _Pen:
+    """How lines are stroked: their width and dashes in user space, and whether in black."""
+
+    width: float = 1.0
+    dashes: tuple[float, ...] = ()
+    black: bool = True
+
+    def meaning(self, layer: str | None, scale: float) -> Meaning:
+        """Return what a line in this style may be. scale: mm per unit of user space."""
+        width, *dashes = (round(size * scale, 2) for size in (self.width, *self.dashes))
+        seen, scored = (width, tuple(dashes)), tuple(dashes) == _SCORED
+        marks = {
+            mark
+            for mark, style in _STYLES.items()
+            if style == seen or (scored and style == (width, ()))
+        }
+        dashed = f", dashes of {' '.join(f'{size:g}' for size in dashes)} mm" if dashes else ""
+        works = {Work.SCORE} if scored else set(Work) - {Work.SCORE} if not dashes else set(Work)
+        return Meaning(
+            f"layer '{layer}', a line {width:g} mm wide{dashed}",
+            frozenset(works),
+            frozenset(marks),
+            layer=layer,
+        )
 
 
 class _Page:
     """A page's graphics state. Boxes: left, bottom, right, top in user space."""
 
     def __init__(
-        self, box: list[float], unit: float, unknown: Counter[str], furniture: frozenset[bytes]
+        self, box: list[float], unit: float, unknown: Counter[str], layers: Mapping[bytes, str]
     ) -> None:
-        self.unit, self.unknown, self.furniture = unit, unknown, furniture
-        self.marked: list[bool] = []
+        """layers: their titles by their names on the page."""
+        self.unit, self.unknown, self.layers = unit, unknown, layers
+        self.marked: list[str | None] = []
+        self.pen = _Pen()
         self.matrix = np.array([1.0, 0.0, 0.0, 1.0, 0.0, 0.0])
         self.clip = tuple(box)
-        self.stack: list[tuple[FloatArray, tuple[float, ...]]] = []
+        self.stack: list[tuple[FloatArray, tuple[float, ...], _Pen]] = []
         self.ways: list[list[float]] = []
         self.rectangle: list[float] | None = None
         self.clipping = False
@@ -110,9 +171,10 @@ class _Page:
         aside = (shift - self.marks_shift) * self.unit
         return Shown(index, (left, bottom, right, top), lines, aside)
 
-    def lines(self, content: bytes) -> Iterator[FloatArray]:
+    def lines(self, content: bytes) -> Iterator[Traced]:
         """Give the stroked lines in sheet mm, clipped as on the page."""
         numbers: list[float] = []
+        array = b""
         others = 0  # operands that are not numbers
         name = b""
         for token in _TOKEN.findall(content):
@@ -123,13 +185,17 @@ class _Page:
                 numbers.append(self._number(token))
             elif token[:1] in b"(<[/%" and len(token) > 1:
                 others += token[:1] != b"%"
+                array = token if token[:1] == b"[" else array
             else:
                 if token in _OPERANDS and (others or len(numbers) != _OPERANDS[token]):
                     self.unknown[f"wrong operands of {token.decode()}"] += 1
                 elif token in _PAINT:
                     yield from self._painted(closes=_PAINT[token])
                 elif not (
-                    self._path(token, numbers) or self._state(token, numbers) or token in _STILL
+                    self._path(token, numbers)
+                    or self._state(token, numbers)
+                    or self._style(token, numbers, array)
+                    or token in _STILL
                 ):
                     self.unknown[f"the operator {token.decode('latin-1')}"] += 1
                 numbers, others = [], 0
@@ -137,8 +203,8 @@ class _Page:
     def _mark(self, token: bytes, name: bytes) -> None:
         """Track the open marked content, and whether it is page marks."""
         if token in (b"BDC", b"BMC"):
-            self.marked.append(name in self.furniture)
-            if any(self.marked):
+            self.marked.append(self.layers.get(name))
+            if FURNITURE in self.marked:
                 self.marks_shift = self.matrix[4:]
             else:
                 self.work = self.matrix[4:], np.array(self.clip)
@@ -158,9 +224,9 @@ class _Page:
 
     def _state(self, token: bytes, numbers: list[float]) -> bool:
         if token == b"q":
-            self.stack.append((self.matrix, self.clip))
+            self.stack.append((self.matrix, self.clip, self.pen))
         elif token == b"Q" and self.stack:
-            self.matrix, self.clip = self.stack.pop()
+            self.matrix, self.clip, self.pen = self.stack.pop()
         elif token == b"cm" and len(numbers) == 6:
             self.matrix = _times(np.array(numbers), self.matrix)
         elif token in (b"W", b"W*"):
@@ -171,14 +237,28 @@ class _Page:
             return False
         return True
 
+    def _style(self, token: bytes, numbers: list[float], array: bytes) -> bool:
+        if token == b"w" and numbers:
+            self.pen = replace(self.pen, width=numbers[-1])
+        elif token == b"d":
+            dashes = tuple(map(self._number, array.strip(b"[]").split()))
+            self.pen = replace(self.pen, dashes=dashes)
+        elif token in _BLACK:
+            self.pen = replace(self.pen, black=tuple(numbers) == _BLACK[token])
+        elif token in (b"CS", b"SC", b"SCN"):
+            self.pen = replace(self.pen, black=False)
+        else:
+            return False
+        return True
+
     def _path(self, token: bytes, numbers: list[float]) -> bool:
         if token == b"m":
             self.ways.append(numbers[-2:])
         elif token == b"l" and self.ways:
             self.ways[-1] += numbers[-2:]
         elif token in (b"c", b"v", b"y") and self.ways:
-            size = math.sqrt(abs(np.linalg.det(self.matrix[:4].reshape(2, 2)))) * self.unit
-            self.ways[-1] += _bezier(self.ways[-1][-2:], token, numbers, _FLAT / max(size, 1e-9))
+            within = _FLAT / max(self._scale(), 1e-9)
+            self.ways[-1] += _bezier(self.ways[-1][-2:], token, numbers, within)
         elif token == b"h" and self.ways:
             self.ways[-1] += self.ways[-1][:2]
         elif token == b"re":
@@ -189,13 +269,21 @@ class _Page:
             return False
         return True
 
-    def _painted(self, *, closes: bool) -> Iterator[FloatArray]:
+    def _scale(self) -> float:
+        """Return how many mm a unit of user space is."""
+        return math.sqrt(abs(float(np.linalg.det(self.matrix[:4].reshape(2, 2))))) * self.unit
+
+    def _painted(self, *, closes: bool) -> Iterator[Traced]:
         shift = self.matrix[4:]
-        for way in [] if any(self.marked) else self.ways:
+        ways = [] if FURNITURE in self.marked else self.ways
+        if ways and not self.pen.black:
+            self.unknown["a line of work that is not black"] += 1
+        meaning = self.pen.meaning(self.marked[-1] if self.marked else None, self._scale())
+        for way in ways:
             points = np.array(way + way[:2] if closes else way).reshape(-1, 2)
             on_page = points @ self.matrix[:4].reshape(2, 2) + shift
             for seen in _seen(on_page, self.clip):
-                yield (seen - shift) * self.unit
+                yield Traced((seen - shift) * self.unit, meaning=meaning)
         self._done()
 
     def _done(self) -> None:

@@ -12,6 +12,15 @@ import numpy as np
 
 from plotout import FloatArray, Machine, Reading, Traced
 
+_FARTHEST = 1e9  # mm, or a drawing's unit
+
+
+def bounded(numbers: FloatArray) -> FloatArray:
+    """Return a drawing's numbers. Raises ValueError if one is not finite, or too large."""
+    if not (np.abs(numbers) < _FARTHEST).all():
+        raise ValueError("a number is too large")
+    return numbers
+
 
 @dataclass(slots=True)
 class Trace:

@@ -6,7 +6,7 @@ import io
 
 import numpy as np
 import pytest
-from plotout_readback import drawings, pdf
+from plotout_readback import dxf, pdf, svg
 
 from plotout.proof import verify
 
@@ -95,11 +95,11 @@ def test_what_is_no_pdf_is_told():
 
 @pytest.mark.parametrize("data", [b"<svg", b"<svg xmlns='http://www.w3.org/2000/svg'/>", b""])
 def test_broken_svg_is_told(data):
-    assert drawings.read_svg(data, machine_for("svg")).unknown
+    assert svg.read(data, machine_for("svg")).unknown
 
 
 def test_broken_dxf_is_told():
-    assert drawings.read_dxf(b"0\nSECTION\n2\n", machine_for("dxf")).unknown
+    assert dxf.read(b"0\nSECTION\n2\n", machine_for("dxf")).unknown
 
 
 def test_dxf_group_codes_that_no_file_has_are_told(sheet):
@@ -107,7 +107,7 @@ def test_dxf_group_codes_that_no_file_has_are_told(sheet):
     _, data = emitted("dxf", sheet)
     spoilt = data.replace(b" 70\n0\n  0\nVERTEX", b"-70\n0\n  0\nVERTEX", 1)
     assert spoilt != data
-    assert drawings.read_dxf(spoilt, machine_for("dxf")).unknown == ("the group code -70",)
+    assert dxf.read(spoilt, machine_for("dxf")).unknown == ("the group code -70",)
 
 
 @pytest.mark.parametrize("number", ["1e300", "9" * 400, "nan"])
@@ -122,14 +122,14 @@ def test_dxf_group_codes_that_no_file_has_are_told(sheet):
 )
 def test_a_number_beyond_any_table_in_an_svg_is_told(element, number):
     said = f'<svg width="100mm" viewBox="0 0 100 100">{element.format(number)}</svg>'
-    reading = drawings.read_svg(said.encode(), machine_for("svg"))
+    reading = svg.read(said.encode(), machine_for("svg"))
     assert reading.unknown
     assert reading.traced == ()
 
 
 def test_a_number_beyond_any_table_in_a_curve_is_told():
     said = b'<svg width="1mm" viewBox="0 0 1 1"><path d="M0 0C1e300 5 1 1 2 2"/></svg>'
-    (told,) = drawings.read_svg(said, machine_for("svg")).unknown
+    (told,) = svg.read(said, machine_for("svg")).unknown
     assert "too large" in told
 
 
@@ -141,7 +141,7 @@ def test_a_number_beyond_any_table_in_a_dxf_is_told(number):
     document.modelspace().add_line((0, 0), (number, 5))
     text = io.StringIO()
     document.write(text)
-    (told,) = drawings.read_dxf(text.getvalue().encode(), machine_for("dxf")).unknown
+    (told,) = dxf.read(text.getvalue().encode(), machine_for("dxf")).unknown
     assert "too large" in told
 
 
@@ -166,5 +166,5 @@ def test_a_number_beyond_any_table_in_a_pdf_is_told(content):
 def test_an_arc_of_no_length_is_told():
     """By the fuzzer: svgpathtools asserts on it."""
     head = b'<svg xmlns="http://www.w3.org/2000/svg" width="9mm" viewBox="0 0 9 9">'
-    reading = drawings.read_svg(head + b'<path d="M1 1a4 4 0 0 1 0 0"/></svg>', machine_for("svg"))
+    reading = svg.read(head + b'<path d="M1 1a4 4 0 0 1 0 0"/></svg>', machine_for("svg"))
     assert "no radius or no length" in reading.unknown[0]
