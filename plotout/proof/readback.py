@@ -186,7 +186,11 @@ def _agree(meant: Way, found: Way, tolerance: float) -> bool:
 
 
 def _wrong_use(meant: Way, index: int, found: Way, machine: Machine) -> Iterator[str]:
-    """Compare tool, feed, force, power and depth with what was meant and what is allowed."""
+    """Compare tool, feed, force, power and depth with what was meant.
+
+    Less is as wrong as more: with the force for a crease, or with half the depth, a card is not cut
+    through, and a slow laser chars it. Two tools may share a number, and differ in nothing else.
+    """
     runs = [part for part in meant.parts if isinstance(part, Run)]
     tool = runs[0].tool
     limits = {
@@ -206,6 +210,13 @@ def _wrong_use(meant: Way, index: int, found: Way, machine: Machine) -> Iterator
                 continue  # a dot has no feed
             if value is not None and limit is not None and value > limit * 1.01 + 0.01:
                 yield f"{named(meant, index)}: {name} {value:g} is more than {limit:g}"
+    for name, limit in limits.items():
+        values = [value for part in found.parts if (value := getattr(part, name)) is not None]
+        if not values or limit is None or (name == "feed" and len(found.points) == 1):
+            continue
+        least = limit * 0.99 - (_SLOWEST_SAID if name == "feed" else 0.01)
+        if max(values) < least:
+            yield f"{named(meant, index)}: {name} {max(values):g} is less than {limit:g}"
 
 
 def _tool(number: int, machine: Machine) -> str:

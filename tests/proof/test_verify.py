@@ -7,11 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from plotout import plugins
 from plotout.proof import verify
 from plotout.proof.compare import parting
 from plotout.proof.unordered import uncovered
 
-from .conftest import emitted, interpreter, program_for
+from .conftest import emitted, interpreter, machine_for, program_for
 
 WAYS = [("xy", "lower left"), ("-yx", "lower right"), ("y-x", "centre"), ("-x-y", "upper right")]
 
@@ -86,12 +87,28 @@ def test_tools_are_compared(sheet):
     assert "by the pen, not by the blade" in faults(sheet, other)
 
 
-@pytest.mark.parametrize(("name", "factor"), [("feed", 0.5), ("depth", 0.5)])
-def test_more_than_was_asked_for_is_told(sheet, name, factor):
-    def gentler(runs):
+@pytest.mark.parametrize("name", ["feed", "depth"])
+@pytest.mark.parametrize(("factor", "words"), [(0.5, "is more than"), (2.0, "is less than")])
+def test_more_or_less_than_was_asked_for_is_told(sheet, name, factor, words):
+    def changed(runs):
         return [replace(run, **{name: getattr(run, name) * factor}) for run in runs]
 
-    assert f"{name} " in faults(sheet, gentler, driver="gcode")
+    found = faults(sheet, changed, driver="gcode")
+    assert f"{name} " in found
+    assert words in found
+
+
+def test_a_cut_with_the_force_of_a_crease_is_told(sheet):
+    """The blade and the creasing tool may share a number: only the force tells them apart."""
+    cutter = machine_for("hpgl")
+    tools = tuple(replace(tool, number=2, force=20.0 * number)
+                  for number, tool in enumerate(cutter.tools, start=1))  # fmt: skip
+    program = program_for(replace(cutter, tools=tools))
+    data = plugins.driver("hpgl").emit(program, sheet)
+    assert verify(program, sheet, data, interpreter("hpgl")) == ()
+    assert b"FS40;" in data
+    (fault, *_) = verify(program, sheet, data.replace(b"FS40;", b"FS20;"), interpreter("hpgl"))
+    assert "force 20 is less than 40" in fault
 
 
 def test_work_off_the_sheet_is_told(sheet):
@@ -127,8 +144,6 @@ def test_a_shifted_machine_never_agrees():
 
 
 def replace_machine():
-    from .conftest import machine_for
-
     return machine_for("hpgl")
 
 
