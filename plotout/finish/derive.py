@@ -14,13 +14,13 @@ from plotout.finish.relabel import edges_of, follow_notches
 from plotout.geometry.band import band
 from plotout.geometry.offset import Bordered, cutting_line, parallel
 from plotout.geometry.polyline import signed_area
+from plotout.pattern.cloths import is_fusing
 from plotout.pattern.derivation import cycle_fault
 from plotout.pattern.model import Area, Corner, Derive, Edge, PatternSet, Piece
 from plotout.pattern.sides import chained
 from plotout.tongue import Tongue
 
 _SHARP = 10.0  # unlike a cutting line's, a stitching line's corners are not blunted
-FUSING = "fusing"
 INNER = "inner edge"
 """Name of the edge of a facing or fusing that its parent doesn't have."""
 
@@ -69,12 +69,6 @@ def cut_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:
         found.append(piece)
         found += [_cut_of(area, piece, say) for area in piece.areas if is_fusing(area.name, say)]
     return tuple(found)
-
-
-def is_fusing(name: str, say: Tongue) -> bool:
-    """Return whether an area's name says, in English or the set's language, that it is fused."""
-    words = name.casefold()
-    return FUSING in words.split() or say("fusing").casefold() in words
 
 
 def _cut_of(area: Area, piece: Piece, say: Tongue) -> Piece:

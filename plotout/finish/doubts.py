@@ -12,9 +12,9 @@ from itertools import combinations
 
 from shapely import LinearRing, hausdorff_distance
 
-from plotout.finish.derive import is_fusing
 from plotout.finish.edge_words import turned_over
 from plotout.finish.prepare import upright
+from plotout.pattern.cloths import is_fusing
 from plotout.pattern.model import Cut, PatternSet, Piece, Seam
 from plotout.pattern.sides import Chain, chains
 

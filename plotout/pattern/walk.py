@@ -1,7 +1,7 @@
 """Walks the seams: whether the sides sewn together have the right lengths, and notches meet.
 
 Everything is measured on the stitching line, from notch to notch. A chain that ends on its piece's
-fold counts with its mirrored half.
+fold counts with its mirrored half. Whether enough is cut of each piece is counted too.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ import numpy as np
 
 from plotout.errors import Place, UserError, all_of, each_of
 from plotout.pattern.model import Notch, PatternSet, Piece, Seam
+from plotout.pattern.number_cut import left_over, too_few
 from plotout.pattern.sides import Chain, Ease, chains, summed
 
 Pairs = list[tuple[int, int]]
@@ -112,15 +113,26 @@ def walked(
     """Walk these seams of the set; return what was found, and why others can't be walked."""
     results: list[SeamResult] = []
     wrong: list[UserError] = []
+    sides: dict[str, tuple[Chain, Chain]] = {}
     for seam in seams:
         try:
-            results.append(_walk(seam, pattern_set))
+            sides[seam.name] = _sides(seam, pattern_set)
+            results.append(_walk(seam, sides[seam.name], pattern_set.defaults.tolerance))
         except UserError as fault:
             wrong += each_of(fault)
-    return tuple(results), tuple(wrong)
+    over = left_over(sides, pattern_set.say)
+    counted = (
+        replace(
+            result,
+            faults=(*result.faults, *too_few(sides[result.name], pattern_set.say)),
+            notes=(*result.notes, *over.get(result.name, ())),
+        )
+        for result in results
+    )
+    return tuple(counted), tuple(wrong)
 
 
-def _walk(seam: Seam, pattern_set: PatternSet) -> SeamResult:
+def _sides(seam: Seam, pattern_set: PatternSet) -> tuple[Chain, Chain]:
     def piece_of(name: str) -> Piece:
         try:
             return pattern_set.piece(name)
@@ -131,8 +143,11 @@ def _walk(seam: Seam, pattern_set: PatternSet) -> SeamResult:
                 place=Place(file=pattern_set.file),
             ) from None
 
-    first, second = chains(seam, piece_of)
-    tolerance = pattern_set.defaults.tolerance
+    return chains(seam, piece_of)
+
+
+def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResult:
+    first, second = sides
     ones, others = _notches(first), _notches(second)
     pairs = _paired([one.along for one in ones], [other.along for other in others])
     shares, miscounted = _shares(seam, len(pairs) + _ends_together(first, second))

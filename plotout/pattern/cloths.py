@@ -1,0 +1,51 @@
+"""What is cut of a piece, cloth by cloth: how many times each of its edges is there to be sewn."""
+
+from __future__ import annotations
+
+from plotout.pattern.model import Cut, Piece
+from plotout.tongue import Tongue
+
+FUSING = "fusing"
+
+
+def is_fusing(name: str, say: Tongue) -> bool:
+    """Return whether a name says, in English or the set's language, that it is fused."""
+    words = name.casefold()
+    return FUSING in words.split() or say("fusing").casefold() in words
+
+
+def sewn_cuts(piece: Piece, say: Tongue) -> tuple[Cut, ...]:
+    """Return a piece's cutting orders without fusings, which are not sewn.
+
+    As many as drawn and reversed, of one cloth, are pairs.
+    """
+    found: list[Cut] = []
+    for cut in piece.cuts:
+        if is_fusing(cut.cloth, say):
+            continue
+        mate = Cut(cut.cloth, cut.count, reversed=not cut.reversed)
+        if mate in found:
+            found[found.index(mate)] = Cut(cut.cloth, cut.count, pair=True)
+        else:
+            found.append(cut)
+    return tuple(found)
+
+
+def edge_count(piece: Piece, say: Tongue) -> int:
+    """Return how many of each edge of a piece there are: two on a piece cut on the fold."""
+    halves = 1 if piece.fold is None else 2
+    return halves * sum(cut.pieces for cut in sewn_cuts(piece, say))
+
+
+def can_take(piece: Piece, wanted: int, say: Tongue) -> bool:
+    """Return whether `wanted` of an edge are all that there are, or those of whole layers of it.
+
+    A layer is a pair, a piece on the fold, or an equal share of single pieces: of two pairs two or
+    four edges are sewn alike, of six single pieces one, two, three or six.
+    """
+    sums = {0}
+    for cut in sewn_cuts(piece, say):
+        size = (2 if cut.pair else 1) * (1 if piece.fold is None else 2)
+        shares = [k for k in range(1, cut.count + 1) if size > 1 or cut.count % k == 0]
+        sums |= {before + size * share for before in sums for share in shares}
+    return wanted in sums

@@ -1,0 +1,112 @@
+"""How many are cut, against how many the seams take: whole garments counted by hand.
+
+What is right is common practice in sewing rooms: two layers of a collar, cuff, yoke or pocket bag
+to one of what they are sewn to; a pair to both edges of one strip; a frill of several lengths.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from plotout.pattern.model import Cut, Edge, PatternSet, Piece, Seam, Side
+from plotout.pattern.walk import walk
+
+SQUARE = np.array([[0, 0], [100, 0], [100, 100], [0, 100], [0, 0]], dtype=float)
+NAMES = ("hem", "side", "neck", "centre")
+ONE, PAIR, FOLD = Cut("self"), Cut("self", pair=True), Cut("self", on_fold=True)
+TWO, PAIRS = Cut("self", 2), Cut("self", 2, pair=True)
+
+
+def piece(name: str, *cuts: Cut) -> Piece:
+    """Return a square of 100 mm, its centre on the fold where it is cut on one."""
+    fold = "centre" if any(cut.on_fold for cut in cuts) else None
+    edges = (Edge(n, SQUARE[k : k + 2], (10.0, 10.0)) for k, n in enumerate(NAMES))
+    return Piece(name, tuple(edges), cuts, fold)
+
+
+def side(text: str, times: int | None = None) -> Side:
+    """Return a side from "Back -neck, Front neck"."""
+    edges = [one.split() for one in text.split(", ")]
+    return Side(tuple((p, edge.lstrip("-"), edge.startswith("-")) for p, edge in edges), times)
+
+
+def told(pieces: list[Piece], *seams: tuple[Side, Side]) -> tuple[list[str], list[str]]:
+    """Return faults and notes of the numbers cut."""
+    named = tuple(Seam(f"seam {k}", *sides, ease=(-900, 900)) for k, sides in enumerate(seams))
+    results = walk(PatternSet("T", "T", "M", "", tuple(pieces), seams=named))
+    return [f for r in results for f in r.faults], [n for r in results for n in r.notes]
+
+
+SIDES = (side("Front side"), side("Back side"))
+WAIST = (side("Back -neck, Front neck"), side("Band -neck"))
+RIGHT = {
+    "fold to pair": ([piece("Front", PAIR), piece("Back", FOLD)], SIDES),
+    "two single for left and right": ([piece("Front", TWO), piece("Back", FOLD)], SIDES),
+    "two layers on the fold": ([piece("Front", Cut("self", 2, on_fold=True)), piece("Back", FOLD)],
+                               (side("Front -neck"), side("Back -neck"))),
+    "two pairs to a pair": ([piece("Front", PAIRS), piece("Back", PAIR)], SIDES),
+    "self and lining to self": (
+        [piece("Front", PAIR, Cut("lining", pair=True)), piece("Back", PAIR)], SIDES),
+    "as drawn and reversed": (
+        [piece("Front", ONE, Cut("self", reversed=True)), piece("Back", PAIR)], SIDES),
+    "a single piece to two layers": ([piece("Front", ONE), piece("Back", TWO)], SIDES),
+    "five loops to one": ([piece("Front", Cut("self", 5)), piece("Back", ONE)], SIDES),
+    "fusing beside self": (
+        [piece("Front", PAIR, Cut("fusing", 1)), piece("Back", FOLD)], SIDES),
+    "nothing cut yet": ([piece("Front"), piece("Back", PAIR)], SIDES),
+    "chain to a band on the fold": (
+        [piece("Front", PAIR), piece("Back", FOLD), piece("Band", FOLD)], WAIST),
+    "a frill of three lengths": ([piece("Front", Cut("self", 3)), piece("Back", FOLD)],
+                                 (side("Front -neck", 3), side("Back -neck"))),
+    "six panels": ([piece("Front", Cut("self", 6))], (side("Front side"), side("Front -centre"))),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", RIGHT)
+def test_a_right_set_is_not_blamed(name: str) -> None:
+    pieces, sides = RIGHT[name]
+    assert told(pieces, sides) == ([], [])
+
+
+def test_a_pair_may_be_sewn_to_both_edges_of_one_strip() -> None:
+    hood, strip = piece("Hood", PAIR), piece("Strip", ONE)
+    both = [(side("Strip side"), side("Hood neck")), (side("Strip centre"), side("Hood neck"))]
+    assert told([hood, strip], *both) == ([], [])
+    assert len(told([hood, strip], both[0])[1]) == 1
+
+
+def test_a_chain_of_which_there_are_not_two_is_a_fault() -> None:
+    """A waist of two halves takes two fronts: one is cut."""
+    pieces = [piece("Front", ONE), piece("Back", PAIR), piece("Band", FOLD)]
+    faults, _ = told(pieces, WAIST[::-1], SIDES)
+    assert faults == ["it takes 2 of 'Front', but only 1 is cut"]
+
+
+def test_a_band_of_too_few_lengths_is_a_fault() -> None:
+    """Four lengths on the fold are eight halves: nine halves need five."""
+    pieces = [piece("Frill", Cut("self", 4, on_fold=True)), piece("Back", PAIR)]
+    faults, _ = told(pieces, (side("Frill hem", 9), side("Back hem")))
+    assert faults == ["it takes 5 of 'Frill', but only 4 are cut"]
+
+
+@pytest.mark.parametrize(
+    ("front", "back", "note"),
+    [
+        ((ONE,), (PAIR,), "2 cut of 'Back' are enough to sew it twice, but the 1 of 'Front' only"),
+        ((ONE,), (FOLD,), "1 cut of 'Back' is enough to sew it twice, but the 1 of 'Front' only"),
+        ((Cut("self", 3),), (PAIR,), "3 cut of 'Front' are enough to sew it 3 times"),
+        ((Cut("self", 3),), (FOLD,), "3 cut of 'Front' are enough to sew it 3 times"),
+    ],
+)
+def test_what_is_left_over_is_asked(front, back, note) -> None:
+    faults, notes = told([piece("Front", *front), piece("Back", *back)], SIDES)
+    assert not faults
+    assert [note in one for one in notes] == [True]
+
+
+def test_each_piece_of_a_chain_is_counted() -> None:
+    """Of three pieces sewn side by side one is cut single: both others are left over."""
+    pieces = [piece("Front", ONE), piece("Pocket", PAIR), piece("Back", PAIR)]
+    _, notes = told(pieces, (side("Back side"), side("Front side, Pocket side")))
+    assert [note.split("'")[1] for note in notes] == ["Back", "Pocket"]
