@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import accumulate
 
-from plotout.geometry.polyline import moved, placing
+from plotout.geometry.polyline import length, moved, placing
 from plotout.geometry.strokes import FloatArray, NotchKind, Stroke
 from plotout.machine import AUTOMATIC, Machine, Tool
 from plotout.tongue import PLAIN, Tongue
@@ -202,6 +202,11 @@ class Program:
     def strokes(self) -> int:
         """The number of strokes."""
         return self.stroke_numbers[-1] if self.runs else 0
+
+    @property
+    def worked(self) -> float:
+        """How far the tools move while they work, every pass counted, mm."""
+        return sum(length(run.points) for run in self.runs)
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,7 +60,7 @@ def _sheet_report(result: SheetResult, gap: float) -> dict[str, Any]:
         "stock": result.sheet.stock,
         "cards": [placed.card.id for placed in result.sheet.placed],
         "strokes": result.program.strokes,
-        "work_mm": round(sum(stroke.length for stroke in result.route.strokes), 1),
+        "work_mm": round(result.program.worked, 1),
         "travel_mm": round(result.route.travel, 1),
         "travel_as_read_mm": round(result.route.travel_as_read, 1),
         "seconds": round(result.program.seconds, 1),

@@ -51,7 +51,9 @@ def test_one_count_everywhere(tmp_path, name):
     data = driver.emit(program, sheet)
     assert program.strokes == lowered(data, driver.name)
     reading = plugins.interpreter_for(driver.name).read(data, machine)
-    assert summarise(reading, machine).strokes == program.strokes
+    summary = summarise(reading, machine)
+    assert summary.strokes == program.strokes
+    assert program.worked == pytest.approx(summary.work, rel=0.001)
     path = tmp_path / f"sheet{driver.suffix}"
     path.write_bytes(data)
     with cut_file(path, plugins.language(machine.wire.language), machine.step) as file:
