@@ -41,14 +41,12 @@ _OWN_DASHES = {Mark.FOLD: (12.0, 1.5, 0.25, 1.5)}
 
 
 def pen_for(stroke: Stroke) -> Pen:
-    """Return a stroke's line style; scored lines are dashed.
+    """Return a stroke's line style: that of its mark; what is scored always has the same dashes.
 
     An unknown mark is printed as an internal line.
     """
     line = _LINES.get(stroke.mark, _LINES[Mark.INTERNAL])
-    if stroke.work is Work.SCORE and not line.dashes:
-        return Pen(line.width, _SCORED)
-    return line
+    return Pen(line.width, _SCORED) if stroke.work is Work.SCORE else line
 
 
 def seen_as(stroke: Stroke) -> Pen:

@@ -56,7 +56,7 @@ _STYLES = {
     Mark.REGISTRATION: (0.25, ()),
     Mark.PAGE: (0.18, ()),
 }
-"""Width and dashes, mm; a scored line has _SCORED where its mark has none. Widths: ISO 128-2."""
+"""Width and dashes, mm; a scored line has the dashes of _SCORED. Widths: ISO 128-2."""
 _FLAT = 0.002  # mm by which chords may deviate from a curve
 _MOST_CHORDS = 1000  # of a curve: enough for one of 500 m
 _FARTHEST = 1e9  # points
@@ -127,14 +127,14 @@ class _Pen:
     def meaning(self, layer: str | None, scale: float) -> Meaning:
         """Return what a line in this style may be. scale: mm per unit of user space."""
         width, *dashes = (round(size * scale, 2) for size in (self.width, *self.dashes))
-        seen, scored = (width, tuple(dashes)), tuple(dashes) == _SCORED
+        scored = tuple(dashes) == _SCORED
         marks = {
             mark
-            for mark, style in _STYLES.items()
-            if style == seen or (scored and style == (width, ()))
+            for mark, (wide, own) in _STYLES.items()
+            if wide == width and (scored or own == tuple(dashes))
         }
         dashed = f", dashes of {' '.join(f'{size:g}' for size in dashes)} mm" if dashes else ""
-        works = {Work.SCORE} if scored else set(Work) - {Work.SCORE} if not dashes else set(Work)
+        works = {Work.SCORE} if scored else set(Work) - {Work.SCORE}
         return Meaning(
             f"layer '{layer}', a line {width:g} mm wide{dashed}",
             frozenset(works),

@@ -15,6 +15,7 @@ from collections.abc import Iterator
 import ezdxf
 import numpy as np
 import pytest
+from plotout_pdf.style import pen_for
 
 from plotout import plugins
 from plotout.geometry.strokes import Mark, NotchKind, Stroke, Work
@@ -160,3 +161,12 @@ def test_every_line_in_a_wrong_place_is_told(sheet, driver, swapped, least):
             missed.append(what)
     assert missed == []
     assert tried >= least
+
+
+@pytest.mark.parametrize("mark", list(Mark))
+def test_on_paper_a_line_to_score_looks_like_no_other(mark):
+    """A page has no colours: an internal line is dashed, so a crease needs dashes of its own."""
+    line = np.array([[0.0, 0.0], [9.0, 0.0]])
+    crease = pen_for(Stroke(line, Work.SCORE, mark))
+    others = {pen_for(Stroke(line, Work.DRAW, other)).dashes for other in Mark}
+    assert crease.dashes not in others
