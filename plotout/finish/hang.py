@@ -36,16 +36,19 @@ class Plumb:
         return min(safe, key=lambda value: abs(value - inset), default=None)
 
 
-def plumb(card: BaseGeometry, taken: Sequence[BaseGeometry], size: float) -> Plumb:
+def plumb(
+    card: BaseGeometry, uncut: BaseGeometry, taken: Sequence[BaseGeometry], size: float
+) -> Plumb:
     """Return where a hole `size` mm wide is safe on a card.
 
     It lies above the centre of area, with at least EDGE mm of card around it and MARK mm clear of
-    everything `taken`.
+    everything `taken`. uncut: the card before it is notched: a notch in its top edge doesn't move
+    that edge, and the hole of such a card hangs beside the others.
     """
     centre = card.centroid
-    low, high = card.bounds[1] - 1.0, card.bounds[3] + 1.0
+    low, high = uncut.bounds[1] - 1.0, uncut.bounds[3] + 1.0
     line = LineString([(centre.x, low), (centre.x, high)])
-    top = max((part.bounds[3] for part in lines_in(card.intersection(line))), default=centre.y)
+    top = max((part.bounds[3] for part in lines_in(uncut.intersection(line))), default=centre.y)
     room = card.buffer(-(size / 2.0 + EDGE)).difference(clear_of(taken, size / 2.0 + MARK))
     spans = [(part.bounds[1], part.bounds[3]) for part in lines_in(room.intersection(line))]
     lowest = centre.y + size

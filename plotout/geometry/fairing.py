@@ -28,6 +28,9 @@ from plotout.geometry.strokes import FloatArray
 MOST_SPANS = 96
 STEPS = 20
 SETTLED = 1e-3  # of the bend: an invisible change
+AT_ONCE = 0.1  # radians: a drawn change that turns more is made in parts
+MOST_PARTS = 20
+LEAST_BENDING = 1e-3  # mm that a change of the bend costs when a curve is led
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,7 +49,7 @@ class Fair:
 
     def evidence(self, points: FloatArray) -> Evidence:
         """Return what (n, 2) points say about small changes of this curve."""
-        return _problem(self, points).evidence
+        return _evidence(self, _linear(self, points))
 
     def offsets(self, points: FloatArray) -> FloatArray:
         """Return the distances of (n, 2) points from the curve, across it, (n,), mm."""
@@ -54,22 +57,23 @@ class Fair:
 
     def likely(self, points: FloatArray, count: int) -> list[FloatArray]:
         """Return `count` curves, (m, 2) each, drawn by their likelihood for (n, 2) points."""
-        problem = _problem(self, points)
-        made = []
-        for draw in problem.evidence.draws(count):
-            curve = _changed(self.curve, problem.given + problem.still @ draw)
-            made.append(_closed(points_of(curve, self.basis), self.basis))
-        return made
+        linear = _linear(self, points)
+        return [
+            _closed(points_of(_led(self, points, linear, draw), self.basis), self.basis)
+            for draw in _evidence(self, linear).draws(count)
+        ]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Problem:
-    """A step. given: what the ends require; still: the directions that keep it, (u, q).
+class _Linear:
+    """How points lie beside a curve, (n,), and how that changes with it, (n, u).
 
-    feet: mm along the curve of the place nearest to each prick.
+    given: what the ends require, (u,); still: the directions that keep it, (u, q).
+    feet: mm along the curve of the place nearest to each point.
     """
 
-    evidence: Evidence
+    off: FloatArray
+    design: FloatArray
     given: FloatArray
     still: FloatArray
     feet: FloatArray
@@ -127,16 +131,38 @@ def _changed(curve: Curve, change: FloatArray) -> Curve:
 
 def _stepped(fair: Fair, points: FloatArray, more: FloatArray, stiff: bool) -> tuple[Fair, float]:
     """Take one step; return the curve and the greatest change of its bend."""
-    problem = _problem(fair, points)
-    change = problem.given + problem.still @ problem.evidence.mean(stiff=stiff)
+    linear = _linear(fair, points)
+    change = linear.given + linear.still @ _evidence(fair, linear).mean(stiff=stiff)
     largest = float(np.abs(change[3 : 3 + len(fair.curve.bends)]).max())
     new = replace(fair, curve=_changed(fair.curve, change / max(largest, 1.0)))
     if not fair.basis.closed:
-        feet = problem.feet
+        feet = linear.feet
         if len(more):
             feet = np.concatenate([feet, _feet(drawn(fair.curve, fair.basis), more, fair.basis)[0]])
         new = replace(new, curve=_reaching(new, feet))
     return new, largest
+
+
+def _led(fair: Fair, points: FloatArray, linear: _Linear, draw: FloatArray) -> Curve:
+    """Return the curve that a draw stands for; the draw itself says it only of small changes.
+
+    Turns add up along a curve, and would carry its end far off. So it is changed in parts, and led
+    after each, with the least of bending, to where the points are to lie beside it.
+    """
+    change, curve = linear.given + linear.still @ draw, fair.curve
+    moved = linear.design @ change
+    unbent = np.vstack(fair.basis.penalties) * LEAST_BENDING
+    bends = slice(3, 3 + len(curve.bends))
+    turned = drawn(curve, fair.basis).turned @ change[bends]
+    parts = int(np.clip(np.abs(turned).max() / AT_ONCE, 0.0, MOST_PARTS - 1)) + 1
+    for part in np.arange(1, parts + 1) / parts:
+        curve = _changed(curve, change / parts)
+        now = _linear(replace(fair, curve=curve), points)
+        off = now.off - now.design @ now.given - (linear.off - moved * part)
+        rows = np.vstack([now.design @ now.still, unbent @ now.still[bends]])
+        due = np.concatenate([off, np.zeros(len(unbent))])
+        curve = _changed(curve, now.given + now.still @ np.linalg.lstsq(rows, due, rcond=None)[0])
+    return curve
 
 
 def _feet(
@@ -156,21 +182,25 @@ def _feet(
     return feet, off - now.curvature[index] * on**2 / 2.0, across, index
 
 
-def _problem(fair: Fair, points: FloatArray) -> _Problem:
-    curve, basis = fair.curve, fair.basis
-    now = drawn(curve, basis)
-    feet, off, across, index = _feet(now, points, basis)
+def _linear(fair: Fair, points: FloatArray) -> _Linear:
+    now = drawn(fair.curve, fair.basis)
+    feet, off, across, index = _feet(now, points, fair.basis)
     demands, due = _demands(fair, now)
     given = np.asarray(np.linalg.lstsq(demands, due, rcond=None)[0], dtype=np.float64)
     _, sizes, base = np.linalg.svd(demands)
     still = base[int((sizes > 1e-9 * sizes[0]).sum()) :].T
-    design = now.push(index.astype(np.intp), across)
-    bends = slice(3, 3 + len(curve.bends))
+    return _Linear(off, now.push(index.astype(np.intp), across), given, still, feet)
+
+
+def _evidence(fair: Fair, linear: _Linear) -> Evidence:
+    """Return what the points say about changes along `still`."""
+    bends = slice(3, 3 + len(fair.curve.bends))
+    still, given = linear.still, linear.given
     prices = [
-        Price(rows @ still[bends], -rows @ (curve.bends + given[bends]), unit)
-        for rows, unit in zip(basis.penalties, basis.units, strict=True)
+        Price(rows @ still[bends], -rows @ (fair.curve.bends + given[bends]), unit)
+        for rows, unit in zip(fair.basis.penalties, fair.basis.units, strict=True)
     ]
-    return _Problem(weighed(design @ still, off - design @ given, prices), given, still, feet)
+    return weighed(linear.design @ still, linear.off - linear.design @ given, prices)
 
 
 def _demands(fair: Fair, now: Drawn) -> tuple[FloatArray, FloatArray]:

@@ -14,8 +14,8 @@ from plotout.finish.hang import EDGE, common_inset, hole_place, plumb
 from plotout.finish.label import arrangements
 from plotout.finish.prepare import cut_line
 from plotout.finish.unfold import unfolded
-from plotout.geometry.strokes import Mark, Work
-from plotout.pattern.model import Area, Cut, Defaults, InternalLine, Piece
+from plotout.geometry.strokes import Mark, NotchKind, Work
+from plotout.pattern.model import Area, Cut, Defaults, InternalLine, Notch, NotchStyle, Piece
 
 from .conftest import a_front, a_set, edge, rectangle
 
@@ -112,9 +112,9 @@ def test_a_mark_in_the_way_moves_the_hole_and_says_so():
 @given(st.floats(-60, 60), st.floats(60, 200), st.floats(8, 30))
 def test_the_hole_is_plumb_on_any_triangle(lean, tall, inset):
     card = Polygon([(0, 0), (200, 0), (100 + lean, tall)])
-    at, told = hole_place(plumb(card, [], 8.0), inset, inset, 8.0)
+    at, told = hole_place(plumb(card, card, [], 8.0), inset, inset, 8.0)
     if at is None:
-        assert "nowhere" in told
+        assert "no place" in told
     else:
         # a triangle's centre of area is a third of the way up its medians (Euclid, Archimedes)
         assert at[0] == pytest.approx((0 + 200 + 100 + lean) / 3)
@@ -273,11 +273,19 @@ def test_stripe_and_plaid_lines_are_lettered_beside_the_line():
         assert all(letters.distance(LineString(line.points)) > 1.0 for line in (level, upright))
 
 
+def test_a_notch_in_the_top_edge_does_not_lower_the_hole():
+    """Reference: the card's own height, which a notch in its top edge leaves as it is."""
+    notch = Notch("top", 80.0, style=NotchStyle(NotchKind.V))
+    card = finish(a_set(rectangle("Mouth", 160, 180, 30.0, notches=(notch,))))[0]
+    assert len(card.outline) == 8  # the V is cut into it
+    assert card.outline[:, 1].max() - card.hole[1] == pytest.approx(20.0)
+
+
 def test_a_set_hangs_as_one_at_the_inset_that_the_most_cards_can_have():
     """Reference: every inset from 5 to 60 mm in steps of 0.1 is tried on every card by hand."""
     bar = LineString([(-50, 78), (150, 78)])  # a line 22 mm below the top of a card 100 mm tall
     card = Polygon([(0, 0), (100, 0), (100, 100), (0, 100)])
-    plain, barred = plumb(card, [], 8.0), plumb(card, [bar.buffer(0.1)], 8.0)
+    plain, barred = plumb(card, card, [], 8.0), plumb(card, card, [bar.buffer(0.1)], 8.0)
     assert common_inset([plain, plain], 22.0) == 22.0
     every = [barred, barred, plain]
     inset = common_inset(every, 22.0)
