@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.strokes import FloatArray, Mark, Stroke
 from plotout.machine import Machine, Tool, ToolKind
@@ -44,7 +46,8 @@ def compile_pairs(
     arcs: bool = False,
 ) -> Program:
     """Return the program that works every stroke with its tool; see `compile_sheet`."""
-    work = _Work(sheet, machine, arcs, [*warnings, *run_together(pairs)])
+    edges = {placed.card.id: shapely.LineString(placed.outline) for placed in sheet.placed}
+    work = _Work(sheet, machine, arcs, [*warnings, *run_together(pairs, edges)], edges)
     runs = tuple(run for stroke, tool in pairs for run in work.runs(stroke, tool))
     check_bed(runs, sheet, machine)
     seconds, by_tool = timed(runs, machine)
@@ -68,6 +71,7 @@ class _Work:
     machine: Machine
     arcs: bool
     warnings: list[str]
+    edges: Mapping[str, BaseGeometry]
     blades: dict[int, Blade] = field(default_factory=dict)
     knives: dict[int, Knife] = field(default_factory=dict)
     marks: dict[str, FloatArray] = field(default_factory=dict)
@@ -75,7 +79,8 @@ class _Work:
     def runs(self, stroke: Stroke, tool: Tool) -> Iterator[Run]:
         """Give the motion for one stroke, pass by pass."""
         near = self._marks(stroke.card) if tool.tabs else np.empty((0, 2))
-        worked = list(lines(stroke, tool, self._within(tool).line, near, self.warnings))
+        edge = self.edges.get(stroke.card)
+        worked = list(lines(stroke, tool, self._within(tool).line, near, self.warnings, edge))
         for index in range(tool.passes):
             depth = None if tool.depth is None else tool.depth * (index + 1) / tool.passes
             force = None if tool.force is None else tool.force + index * tool.pass_force

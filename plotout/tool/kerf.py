@@ -1,9 +1,10 @@
-"""Compensates the width of a cut: outlines grow and inner contours shrink by half of it."""
+"""Compensates the width of a cut: outlines grow, inner contours shrink, slits end sooner."""
 
 from __future__ import annotations
 
 import numpy as np
 import shapely
+import shapely.ops
 
 from plotout.geometry.polyline import is_closed
 from plotout.geometry.region import polygons
@@ -12,18 +13,23 @@ from plotout.machine.model import MITRE
 
 ROUND = 0.97  # of its circle's area: a hole, flattened
 SAME = 0.05  # mm: a hole that differs by less from the kerf is of that width
-TIP = 5.0  # half kerfs: a lost corner tip no longer than this is not reported
+TIP = (
+    0.5  # mm: a lost tip no longer is not reported, nor one of half a kerf: a corner of 60 degrees
+)
+ON_EDGE = 0.1  # mm: a slit that ends so near to the card's edge is open there
 
 
-def widened(points: FloatArray, mark: Mark, kerf: float) -> tuple[list[FloatArray], str]:
+def widened(
+    points: FloatArray, mark: Mark, kerf: float, edge: shapely.Geometry | None = None
+) -> tuple[list[FloatArray], str]:
     """Return the lines for the middle of the cut that put the edge where it was drawn.
 
     points: (n, 2), mm. An outline grows, any other closed line shrinks; an open one is cut along
-    its middle. The text names a part smaller than the kerf, which no cut can make; a smaller hole
-    is burnt or drilled as a dot in its middle.
+    its middle, and ends sooner within the card whose outline is `edge`. The text says what no cut
+    of that width can make; a smaller hole is burnt or drilled as a dot in its middle.
     """
     if not is_closed(points):
-        return [points], ""
+        return [shortened(points, mark, kerf, edge)], ""
     grow = 1.0 if mark is Mark.OUTLINE else -1.0
     area = shapely.Polygon(points)
     moved = shapely.buffer(area, grow * kerf / 2.0, join_style="mitre", mitre_limit=MITRE)
@@ -34,10 +40,34 @@ def widened(points: FloatArray, mark: Mark, kerf: float) -> tuple[list[FloatArra
         hole for polygon in found for hole in polygon.interiors
     ]
     lines = [_like(points, shapely.get_coordinates(ring)) for ring in rings]
-    back = shapely.buffer(moved, -grow * kerf / 2.0, join_style="mitre", mitre_limit=MITRE)
-    lost = _lost(shapely.symmetric_difference(area, back), kerf)
-    text = f"it is narrower than the kerf, {kerf:g} mm, at {lost}" if lost else ""
-    return lines, text
+    made = shapely.buffer(moved, -grow * kerf / 2.0, quad_segs=32)
+    return lines, _lost(shapely.symmetric_difference(area, made), made, kerf)
+
+
+def shortened(
+    points: FloatArray, mark: Mark, kerf: float, edge: shapely.Geometry | None
+) -> FloatArray:
+    """Return an open line, (n, 2), whose cut ends where the line does, half a kerf beyond itself.
+
+    An end on the card's outline, `edge`, stays there; without an outline both do. The bar of a T
+    moves towards the outline instead, so that its far side is as deep as it was drawn. A line too
+    short becomes a dot in its middle.
+    """
+    if edge is None or len(points) < 2:
+        return points
+    line = shapely.LineString(points)
+    near, far = (shapely.distance(edge, shapely.points(points[[0, -1]])) > ON_EDGE) * kerf / 2.0
+    if near + far == 0.0:
+        return points
+    if near and far and mark is Mark.NOTCH:
+        middle, out = shapely.get_coordinates(shapely.shortest_line(line.centroid, edge))
+        shift = (out - middle) / np.hypot(*(out - middle)) * kerf / 2.0
+        line = shapely.LineString(points + shift)
+    if near + far >= line.length:
+        left = line.interpolate(line.length * near / (near + far))
+    else:
+        left = shapely.ops.substring(line, near, line.length - far)
+    return np.asarray(shapely.get_coordinates(left))
 
 
 def _too_small(area: shapely.Polygon, kerf: float) -> str:
@@ -49,19 +79,29 @@ def _too_small(area: shapely.Polygon, kerf: float) -> str:
     return f"it is smaller than the kerf, {kerf:g} mm, and becomes a hole of that width"
 
 
-def _lost(missed: shapely.Geometry, kerf: float) -> str:
-    """Return in words the longest part that a tool `kerf` mm wide can't make, or "".
+def _lost(missed: shapely.Geometry, made: shapely.Geometry, kerf: float) -> str:
+    """Return in words where a tool `kerf` mm wide can't make what was drawn, or "".
 
-    A round tool loses the tip of every corner; parts no longer than that are not reported.
+    made: the shape that it makes. A round tool loses the tip of every corner; small ones are not
+    reported.
     """
-    longest, place = TIP * kerf / 2.0, ""
-    for part in polygons(shapely.buffer(missed, -kerf / 50.0)):  # without slivers of rounding
-        low_x, low_y, high_x, high_y = part.bounds
-        if np.hypot(high_x - low_x, high_y - low_y) > longest:
-            longest = float(np.hypot(high_x - low_x, high_y - low_y))
-            at = part.representative_point()
-            place = f"x {at.x:.1f} mm, y {at.y:.1f} mm"
-    return place
+    off = {}
+    for part in polygons(missed):
+        if shapely.is_empty(shapely.buffer(part, -kerf / 50.0)):
+            continue  # a sliver of rounding
+        places = shapely.points(shapely.get_coordinates(shapely.segmentize(part.boundary, kerf)))
+        away = shapely.distance(made.boundary, places)
+        if away.max() > max(TIP, kerf / 2.0):
+            off[part] = float(away.max())
+    if not off:
+        return ""
+    worst = max(off, key=lambda part: off[part])
+    at = worst.representative_point()
+    more = f" and {len(off) - 1} more of its places" if len(off) > 1 else ""
+    return (
+        f"it is narrower than the kerf, {kerf:g} mm, at x {at.x:.1f} mm, y {at.y:.1f} mm{more}: "
+        f"the cut is up to {off[worst]:.1f} mm off there"
+    )
 
 
 def _like(points: FloatArray, ring: FloatArray) -> FloatArray:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 
 import numpy as np
@@ -12,33 +12,39 @@ from shapely.geometry.base import BaseGeometry
 from plotout.geometry.polyline import is_closed
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Tool
+from plotout.tool.kerf import shortened
 
 _DRAWN = 0.02  # mm: lines nearer than this are drawn as one, such as the bar and stem of a T
 
 
-def run_together(pairs: Sequence[tuple[Stroke, Tool]]) -> Iterator[str]:
+def run_together(
+    pairs: Sequence[tuple[Stroke, Tool]], edges: Mapping[str, BaseGeometry]
+) -> Iterator[str]:
     """Say in words which cuts within a card run together by their tool's kerf.
 
+    edges: the cards' outlines, at which open cuts begin.
     A closed cut leaves its edge where it was drawn, an open one loses half a kerf on either side.
     Outlines lie where they were drawn, but a slit beside an opening in one may break into it.
     """
     wide = [pair for pair in pairs if pair[1].kerf > 0.0 and pair[0].card and _cuts(pair[0])]
     by_card = sorted(wide, key=lambda pair: pair[0].card)
     for card, members in groupby(by_card, key=lambda pair: pair[0].card):
-        yield from _in_card(card, list(members))
+        yield from _in_card(card, list(members), edges.get(card))
 
 
 def _cuts(stroke: Stroke) -> bool:
     return stroke.work in (Work.CUT, Work.PUNCH)
 
 
-def _in_card(card: str, pairs: list[tuple[Stroke, Tool]]) -> Iterator[str]:
+def _in_card(
+    card: str, pairs: list[tuple[Stroke, Tool]], edge: BaseGeometry | None
+) -> Iterator[str]:
     inner = [pair for pair in pairs if pair[0].mark is not Mark.OUTLINE]
     if not inner:
         return
     kerf = max(tool.kerf for _, tool in inner)
     drawn = np.array([_drawn(stroke) for stroke, _ in inner])
-    taken = np.array([_taken(stroke, tool) for stroke, tool in inner])
+    taken = np.array([_taken(stroke, tool, edge) for stroke, tool in inner])
     part = _parts(drawn)
     told = set()
     for one, other in np.sort(shapely.STRtree(taken).query(taken, "intersects").T, axis=1).tolist():
@@ -83,10 +89,12 @@ def _drawn(stroke: Stroke) -> BaseGeometry:
     return shapely.LineString(stroke.points).buffer(_DRAWN / 2.0)
 
 
-def _taken(stroke: Stroke, tool: Tool) -> BaseGeometry:
+def _taken(stroke: Stroke, tool: Tool, edge: BaseGeometry | None) -> BaseGeometry:
     if len(stroke.points) == 1 or is_closed(stroke.points):
         return _drawn(stroke)
-    return shapely.LineString(stroke.points).buffer(tool.kerf / 2.0)
+    line = shortened(stroke.points, stroke.mark, tool.kerf, edge)
+    middle = shapely.LineString(line) if len(line) > 1 else shapely.Point(line[0])
+    return middle.buffer(tool.kerf / 2.0)
 
 
 def _parts(shapes: np.ndarray) -> list[int]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from shapely.geometry.base import BaseGeometry
 
 from plotout.errors import Place, UserError
 from plotout.geometry.dashes import dashed
@@ -20,14 +21,20 @@ _BLADES = (ToolKind.TRAILING_BLADE, ToolKind.TANGENTIAL_KNIFE)
 
 
 def lines(
-    stroke: Stroke, tool: Tool, within: float, marks: FloatArray, warnings: list[str]
+    stroke: Stroke,
+    tool: Tool,
+    within: float,
+    marks: FloatArray,
+    warnings: list[str],
+    edge: BaseGeometry | None = None,
 ) -> Iterator[FloatArray]:
     """Give the lines, (n, 2), mm, along which this tool works the stroke.
 
-    within: mm by which they may be off the drawing. marks: (m, 2), places that tabs avoid. A hole
-    that is not punched becomes a circle. Departures from the drawing are added to `warnings`.
+    within: mm by which they may be off the drawing. marks: (m, 2), places that tabs avoid. edge:
+    the outline of its card, if that is known. A hole that is not punched becomes a circle.
+    Departures from the drawing are added to `warnings`.
     """
-    for line in _as_wide_as_cut(stroke, tool, within, warnings):
+    for line in _as_wide_as_cut(stroke, tool, within, warnings, edge):
         if len(line) < 2:
             yield line
         elif tool.dashes is not None:
@@ -51,7 +58,7 @@ def circle(centre: FloatArray, diameter: float, tolerance: float) -> FloatArray:
 
 
 def _as_wide_as_cut(
-    stroke: Stroke, tool: Tool, within: float, warnings: list[str]
+    stroke: Stroke, tool: Tool, within: float, warnings: list[str], edge: BaseGeometry | None
 ) -> Iterator[FloatArray]:
     if tool.kind is ToolKind.PUNCH:
         if stroke.size and tool.size and abs(stroke.size - tool.size) > 0.05:
@@ -70,7 +77,7 @@ def _as_wide_as_cut(
     if tool.kerf <= 0.0 or stroke.work not in (Work.CUT, Work.PUNCH):
         yield simplified(line, within)
         return
-    cut, fault = widened(line, stroke.mark, tool.kerf)
+    cut, fault = widened(line, stroke.mark, tool.kerf, edge)
     if fault:
         warnings.append(f"{_named(stroke)}: {fault}")
     yield from (simplified(ring, within) for ring in cut)

@@ -64,7 +64,7 @@ def test_as_a_raster_of_the_card_says(one, other, gap, kerf):
     if abs(apart - kerf) < 0.2 or -0.2 < apart < 0.2:
         return  # nearer than the raster tells
     tool = cutter(kerf)
-    told = list(run_together([(each, tool) for each in [*strokes, outline()]]))
+    told = list(run_together([(each, tool) for each in [*strokes, outline()]], {}))
     cuts, pieces = simulated(strokes, kerf)
     drawn, whole = simulated(strokes, 0.11)
     assert any("run together" in text for text in told) == (cuts < drawn)
@@ -73,14 +73,14 @@ def test_as_a_raster_of_the_card_says(one, other, gap, kerf):
 
 def test_a_blade_takes_nothing_away():
     strokes = [*notch(20.0, NotchKind.T), *notch(25.0, NotchKind.T), outline()]
-    assert list(run_together([(each, cutter(0.0)) for each in strokes])) == []
+    assert list(run_together([(each, cutter(0.0)) for each in strokes], {})) == []
 
 
 def test_a_slit_beside_a_hole_is_told_and_one_further_off_is_not():
     def told(at: float) -> list[str]:
         hole = Stroke(np.array([[at, TALL - 10.0]]), Work.PUNCH, Mark.HOLE, "front", 8.0)
         strokes = [*notch(20.0, NotchKind.SLIT, 12.0), hole, outline()]
-        return list(run_together([(each, cutter(3.0)) for each in strokes]))
+        return list(run_together([(each, cutter(3.0)) for each in strokes], {}))
 
     assert told(26.0) == []
     (text,) = told(25.4)  # the hole's rim is 1.4 mm from the slit's middle
@@ -92,4 +92,4 @@ def test_a_slit_beside_a_hole_is_told_and_one_further_off_is_not():
 def test_what_crosses_as_drawn_is_not_told(kerf):
     cross = [[[10, 5], [30, 5]], [[20, 2], [20, 9]]]
     strokes = [Stroke(np.array(line, float), Work.CUT, Mark.INTERNAL, "front") for line in cross]
-    assert list(run_together([(each, cutter(kerf)) for each in [*strokes, outline()]])) == []
+    assert list(run_together([(each, cutter(kerf)) for each in [*strokes, outline()]], {})) == []

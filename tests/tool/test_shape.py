@@ -65,6 +65,40 @@ def test_what_a_beam_leaves_is_the_card_as_drawn():
     assert gone.symmetric_difference(shapely.Polygon(inner)).area < 0.05
 
 
+@pytest.mark.parametrize("kerf", [0.2, 1.5, 3.0])
+def test_a_slit_and_a_t_are_as_deep_and_wide_as_drawn(kerf):
+    """Reference: what a round tool sweeps, shapely's buffer of the motion."""
+    mill = replace(BEAM, kind=ToolKind.ROUTER, power=None, depth=2.0, kerf=kerf)
+    lines = ([[80, 50], [80, 55]], [[120, 55], [120, 50]], [[118, 55], [122, 55]])
+    strokes = [cut(line, Mark.NOTCH) for line in lines]
+    runs = compile_sheet(sheet(*strokes), strokes, machine(mill)).runs
+    swept = [
+        shapely.union_all([shapely.MultiPoint(run.points), shapely.LineString(run.points)])
+        if len(run.points) > 1 else shapely.Point(run.points[0])
+        for run in runs
+    ]  # fmt: skip
+    slit, stem, bar = (path.buffer(kerf / 2.0).bounds for path in swept)
+    assert slit[3] == pytest.approx(55.0, abs=0.02)
+    assert stem[3] <= 55.02
+    assert bar[3] == pytest.approx(55.0, abs=0.02)
+    assert (bar[0], bar[2]) == pytest.approx((118.0, 122.0), abs=0.02)
+    assert slit[1] <= 50.0  # both are open at the card's edge
+    assert stem[1] <= 50.0
+    assert swept[1].buffer(kerf / 2.0).intersects(swept[2].buffer(kerf / 2.0))
+
+
+@pytest.mark.parametrize(("wide", "told"), [(4.0, True), (20.0, False)])
+def test_a_notch_too_narrow_for_the_cutter_is_told_with_what_is_lost(wide, told):
+    """A circle of radius r in a V of half angle a ends r (1 / sin a - 1) before its tip."""
+    mill = replace(BEAM, kind=ToolKind.ROUTER, power=None, depth=2.0, kerf=3.0)
+    half = wide / 2.0
+    ring = [[50, 50], [100 - half, 50], [100, 55], [100 + half, 50], [150, 50], [150, 150],
+            [50, 150], [50, 50]]  # fmt: skip
+    warnings = compile_sheet(sheet(cut(ring)), [cut(ring)], machine(mill)).warnings
+    lost = 1.5 * (np.hypot(half, 5.0) / half - 1.0)
+    assert [f"up to {lost:.1f} mm off" in text for text in warnings] == [True] * told
+
+
 def test_holes_shrink_by_the_kerf():
     (run,) = made(hole(100, 100, 8.0)).runs
     radius = np.hypot(*(run.points - [100, 100]).T)
