@@ -14,8 +14,10 @@ from shapely import LinearRing, hausdorff_distance
 
 from plotout.finish.edge_words import turned_over
 from plotout.finish.prepare import upright
+from plotout.geometry.polyline import length
 from plotout.pattern.cloths import is_fusing
 from plotout.pattern.model import Cut, PatternSet, Piece, Seam
+from plotout.pattern.piece_marks import within
 from plotout.pattern.sides import Chain, chains
 
 WIDE = 80.0  # mm: a wider allowance is queried; common practice ends at deep hems
@@ -30,6 +32,9 @@ def doubts(piece: Piece) -> Iterator[str]:
     """Yield what a piece lacks, and what it says that may not be meant."""
     if piece.grain is None:
         yield "it has no grain line: write grain = { along = EDGE }, or give two points"
+    elif (inside := within(piece.grain, piece.outline)) < length(piece.grain) / 2.0:
+        whole = length(piece.grain)
+        yield f"of its grain line's {whole:.0f} mm only {inside:.0f} lie in the piece: is it right?"
     if not piece.cuts:
         yield "nothing is cut with it: write cut = [{ cloth = ..., count = ... }]"
     for edge in piece.edges:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from plotout.pattern.model import Cut, Piece
 from plotout.tongue import Tongue
 
@@ -17,24 +19,30 @@ def is_fusing(name: str, say: Tongue) -> bool:
 def sewn_cuts(piece: Piece, say: Tongue) -> tuple[Cut, ...]:
     """Return a piece's cutting orders without fusings, which are not sewn.
 
-    As many as drawn and reversed, of one cloth, are pairs.
+    As many as drawn and reversed, of one cloth, are pairs; a pair on the fold is two whole pieces.
     """
     found: list[Cut] = []
-    for cut in piece.cuts:
-        if is_fusing(cut.cloth, say):
+    folded = halves(piece) > 1
+    for order in piece.cuts:
+        if is_fusing(order.cloth, say):
             continue
+        cut = replace(order, count=order.pieces, pair=False) if folded else order
         mate = Cut(cut.cloth, cut.count, reversed=not cut.reversed)
-        if mate in found:
+        if mate in found and not folded:
             found[found.index(mate)] = Cut(cut.cloth, cut.count, pair=True)
         else:
             found.append(cut)
     return tuple(found)
 
 
+def halves(piece: Piece) -> int:
+    """Return how many times a piece has each edge of its card: twice if it is cut on the fold."""
+    return 2 if piece.fold or any(cut.on_fold for cut in piece.cuts) else 1
+
+
 def edge_count(piece: Piece, say: Tongue) -> int:
-    """Return how many of each edge of a piece there are: two on a piece cut on the fold."""
-    halves = 1 if piece.fold is None else 2
-    return halves * sum(cut.pieces for cut in sewn_cuts(piece, say))
+    """Return how many of each edge of a piece there are."""
+    return halves(piece) * sum(cut.pieces for cut in sewn_cuts(piece, say))
 
 
 def can_take(piece: Piece, wanted: int, say: Tongue) -> bool:
@@ -45,7 +53,7 @@ def can_take(piece: Piece, wanted: int, say: Tongue) -> bool:
     """
     sums = {0}
     for cut in sewn_cuts(piece, say):
-        size = (2 if cut.pair else 1) * (1 if piece.fold is None else 2)
+        size = (2 if cut.pair else 1) * halves(piece)
         shares = [k for k in range(1, cut.count + 1) if size > 1 or cut.count % k == 0]
         sums |= {before + size * share for before in sums for share in shares}
     return wanted in sums

@@ -64,8 +64,10 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
     if cutting is not None:
         own = [rule.edge.name for rule in spec.edge_rules if rule.allowance is not None]
         fold = spec.fold.name if spec.fold else None
+        ring = _ring(edges)
         edges = [
-            edge if edge.name in (*own, fold) else measured(edge, cutting, notes) for edge in edges
+            edge if edge.name in (*own, fold) else measured(edge, ring, cutting, notes)
+            for edge in edges
         ]
         given = [rule.edge.name for rule in spec.edge_rules if rule.corner is not None]
         edges = cornered(edges, cutting, fold, given, defaults.mitre_limit, notes)
@@ -85,6 +87,8 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
     ]
     edges = _folded(edges, spec, defaults.tolerance)
     grain = grain_line(spec.grain, drawing, edges, _ring(edges))
+    if grain is None and any(shape.role is Role.GRAIN for shape in drawing.shapes):
+        notes.append("the drawing's grain line lies outside the piece; left out")
     return Drawn(spec, drawing, tuple(edges), grain, trued, tuple(notes))
 
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from math import ceil
 
-from plotout.pattern.cloths import can_take, edge_count
+from plotout.pattern.cloths import can_take, edge_count, halves
 from plotout.pattern.model import Piece
 from plotout.pattern.sides import Chain
 from plotout.tongue import Tongue
@@ -32,13 +32,13 @@ class _Use:
     @property
     def cut(self) -> int:
         """How many pieces are cut; one on the fold has each edge twice."""
-        return self.there // _halves(self.piece)
+        return self.there // halves(self.piece)
 
 
 def too_few(sides: Sides, say: Tongue) -> list[str]:
     """Return the pieces of which fewer are cut than one seam takes, in words."""
     found = [
-        f"it takes {ceil(use.times / _halves(use.piece))} of '{use.piece.name}', "
+        f"it takes {ceil(use.times / halves(use.piece))} of '{use.piece.name}', "
         f"but only {use.cut} {_are(use.cut)} cut"
         for use in _uses(sides, say)
         if not use.often
@@ -56,23 +56,28 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
     uses = {name: _uses(sides, say) for name, sides in seams.items()}
     fewest = {name: min(each, key=lambda use: use.often) for name, each in uses.items() if each}
     parts: dict[tuple[str, str], int] = defaultdict(int)  # taken by seams that don't take layers
-    odd = []
+    odd: dict[str, list[_Use]] = defaultdict(list)
     for name, least in fewest.items():
         for use in uses[name]:
             taken = use.times * least.often
             if taken and not can_take(use.piece, taken, say):
                 parts[use.piece.name, use.edge] += taken
-                odd.append((name, use, least))
+                odd[name].append(use)
     told: dict[str, list[str]] = defaultdict(list)
-    for name, use, least in odd:
-        words = (
-            f"the {use.cut} cut of '{use.piece.name}' {_are(use.cut)} enough to sew it "
-            f"{_often(use.often)}, but the {least.cut} of '{least.piece.name}' only "
-            f"{_often(least.often)}: is 'cut' right, or is a seam missing?"
-        )
-        rest_is_sewn = can_take(use.piece, parts[use.piece.name, use.edge], say)
-        if not rest_is_sewn and words not in told[name]:
-            told[name].append(words)
+    for name, least in fewest.items():
+        over = [
+            use
+            for use in odd[name]
+            if not can_take(use.piece, parts[use.piece.name, use.edge], say)
+        ]
+        for cut, often in dict.fromkeys((use.cut, use.often) for use in over):
+            same = dict.fromkeys(u.piece.name for u in over if (u.cut, u.often) == (cut, often))
+            each = "each of " if len(same) > 1 else ""
+            told[name].append(
+                f"the {cut} cut of {each}{_listed(same)} {_are(cut)} enough to "
+                f"sew it {_often(often)}, but the {least.cut} of '{least.piece.name}' only "
+                f"{_often(least.often)}: is 'cut' right, or is a seam missing?"
+            )
     return told
 
 
@@ -86,8 +91,8 @@ def _uses(sides: Sides, say: Tongue) -> list[_Use]:
     return [use for use in found if use.there]
 
 
-def _halves(piece: Piece) -> int:
-    return 1 if piece.fold is None else 2
+def _listed(names: Iterable[str]) -> str:
+    return " and ".join(f"'{name}'" for name in names)
 
 
 def _are(count: int) -> str:

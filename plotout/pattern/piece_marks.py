@@ -41,6 +41,7 @@ _KINDS = {
     Role.CUTOUT: "cut-out",
 }
 _GRAIN_SHARE = 0.7  # of the piece's length along it
+_SHORTEST = 1.0  # mm of a grain line within the piece, to show a direction
 
 
 NAMELESS = "No edge of the piece has a name: name the runs or lines of its drawing."
@@ -128,9 +129,8 @@ def _grouped(notches: Sequence[Notch], spacing: float, notes: list[str]) -> list
         last = notch.along
     joined = sum(notch.count > 1 for notch in made)
     if joined:
-        notes.append(
-            f"{joined} double or triple notches: {spacing:g} mm apart, as the set makes them"
-        )
+        many = "1 double or triple notch" if joined == 1 else f"{joined} double or triple notches"
+        notes.append(f"{many}: {spacing:g} mm apart, as the set makes them")
     return made
 
 
@@ -173,13 +173,22 @@ def _style_of(shape: Shape, style: NotchStyle) -> NotchStyle:
 def grain_line(
     spec: GrainSpec | None, drawing: Drawing, edges: Sequence[Edge], outline: FloatArray
 ) -> FloatArray | None:
-    """Return the grain line, tail and head, (2, 2): the set file's, else the drawing's."""
+    """Return the grain line, tail and head, (2, 2): the set file's, else the drawing's.
+
+    One drawn outside the piece isn't its own. Raises UserError where the set file's misses it.
+    """
     if spec is None:
-        drawn = [shape.points for shape in drawing.shapes if shape.role is Role.GRAIN]
-        ends = [points[[0, -1]] for points in drawn if np.hypot(*(points[-1] - points[0])) > 1.0]
-        return ends[0] if ends else None
+        drawn = [s.points[[0, -1]] for s in drawing.shapes if s.role is Role.GRAIN]
+        return next((ends for ends in drawn if within(ends, outline) > _SHORTEST), None)
     if spec.along is None:
-        return np.array([spec.tail, spec.head], dtype=np.float64)
+        given = np.array([spec.tail, spec.head], dtype=np.float64)
+        if within(given, outline) < _SHORTEST:
+            raise UserError(
+                f"the grain line from {_point(given[0])} to {_point(given[1])} misses the piece",
+                fix=f"Give both points in the drawing's coordinates, in mm: {extent(outline)}.",
+                place=spec.place,
+            )
+        return given
     edge = edge_named(edges, spec.along)
     way = edge.points[-1] - edge.points[0]
     if not np.hypot(*way) > 1.0:
@@ -192,7 +201,7 @@ def grain_line(
     middle = (edge.points[0] + edge.points[-1]) / 2.0 + spec.inset * np.array([-way[1], way[0]])
     reach = np.ptp(outline, axis=0).sum() * way
     across = Polygon(outline).intersection(LineString([middle - reach, middle + reach]))
-    runs = [run for run in shapely.get_parts(across).tolist() if run.length > 1.0]
+    runs = [run for run in shapely.get_parts(across).tolist() if run.length > _SHORTEST]
     if not runs:
         raise UserError(
             f"a grain line {spec.inset:g} mm inside edge '{edge.name}' misses the piece",
@@ -203,6 +212,17 @@ def grain_line(
     ends = run.mean(axis=0) + (run - run.mean(axis=0)) * _GRAIN_SHARE
     up = ends[1] - ends[0]
     return np.asarray(ends if (round(up[1], 6), up[0]) > (0.0, 0.0) else ends[::-1])
+
+
+def within(line: FloatArray, outline: FloatArray) -> float:
+    """Return how many mm of a straight line lie within a piece, or along its edge."""
+    return float(Polygon(outline).buffer(_ON_LINE).intersection(LineString(line)).length)
+
+
+def extent(outline: FloatArray) -> str:
+    """Return in words from where to where a piece goes."""
+    (left, low), (right, high) = outline.min(axis=0), outline.max(axis=0)
+    return f"the piece goes from x {left:.1f} to {right:.1f}, y {low:.1f} to {high:.1f}"
 
 
 def drill_holes(
@@ -271,4 +291,8 @@ def _band(asked: AreaSpec, edges: Sequence[Edge], outline: FloatArray) -> FloatA
 
 
 def _xy(shape: Shape) -> str:
-    return f"x {shape.points[0][0]:.1f}, y {shape.points[0][1]:.1f}"
+    return _point(shape.points[0])
+
+
+def _point(at: FloatArray) -> str:
+    return f"x {at[0]:.1f}, y {at[1]:.1f}"

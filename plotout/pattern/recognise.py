@@ -84,7 +84,7 @@ def middle_shapes(lines: Sequence[NamedLine], role: Role) -> list[Shape]:
         low, high = points.min(axis=0), points.max(axis=0)
         middle, size = (low + high) / 2.0, 0.0
         if is_closed(points):
-            size = float((high - low).max())
+            size = round(float((high - low).max()), 2)  # a circle is flattened to 0.01 mm
         same = [n for n, s in enumerate(made) if np.hypot(*(s.points[0] - middle)) < _SAME]
         if not same:
             made.append(Shape(middle[None], role, name, size=size))

@@ -25,6 +25,10 @@ _SAME = 0.02  # mm: a turn point this near to a line is on it
 _ON = 0.5  # mm: a point this near to a line is on it
 _FAR = 300.0  # mm: no allowance is wider
 _EVEN = 0.2  # mm by which an allowance may vary and still count as one figure
+_NEARER = (
+    0.1  # mm by which another edge is nearer to a place of the cutting line, which is then its
+)
+_PLACES, _ENOUGH = 29, 3  # where an allowance is measured, and how many of these must tell it
 
 
 def sewn_outline(drawing: Drawing, notes: list[str]) -> tuple[Drawing, FloatArray | None]:
@@ -110,30 +114,54 @@ def _off(line: FloatArray, points: FloatArray) -> float:
     return float(np.abs((points - line[0]) @ np.array([-direction[1], direction[0]])).max())
 
 
-def measured(edge: Edge, cutting: FloatArray, notes: list[str]) -> Edge:
+def measured(edge: Edge, ring: FloatArray, cutting: FloatArray, notes: list[str]) -> Edge:
     """Return the edge with the drawing's allowance, linear from its start to its end.
 
-    It is measured square to the edge, away from its corners.
+    ring: the whole stitching line. The allowance is measured square to the edge where no other edge
+    is nearer to the cutting line, as one is beside an inner corner; away from its corners if the
+    edge is long enough.
     """
-    reached = distances(edge.points)
-    along = np.linspace(0.15, 0.85, 29) * reached[-1]
-    points, before, after = (
-        np.column_stack([np.interp(along + by, reached, edge.points[:, k]) for k in (0, 1)])
-        for by in (0.0, -0.5, 0.5)
-    )
-    direction = after - before
-    outward = np.column_stack([direction[:, 1], -direction[:, 0]]) / np.hypot(*direction.T)[:, None]
-    line = LineString(cutting)
-    away = np.array([_reach(line, at, normal) for at, normal in zip(points, outward, strict=True)])
+    for margin in (0.15, 0.01):
+        along, away = _reaches(edge, margin, LineString(ring), LineString(cutting))
+        if len(along) >= _ENOUGH:
+            break
+    else:
+        notes.append(
+            f"no cutting line is drawn beside '{edge.name}': its allowance is taken to be "
+            f"{max(edge.allowance):g} mm"
+        )
+        return edge
     if np.ptp(away) <= _EVEN:
         wide = round(float(np.median(away)), 2)
         return replace(edge, allowance=(wide, wide))
-    slope, start = np.polyfit(along / reached[-1], away, 1)
-    off = float(np.abs(away - (start + slope * along / reached[-1])).max())
+    slope, start = np.polyfit(along, away, 1)
+    off = float(np.abs(away - (start + slope * along)).max())
     if off > _EVEN:
         notes.append(f"the allowance of '{edge.name}' is uneven: it is up to {off:.1f} mm off")
     first, last = max(0.0, float(start)), max(0.0, float(start + slope))
     return replace(edge, allowance=(round(first, 2), round(last, 2)))
+
+
+def _reaches(
+    edge: Edge, margin: float, ring: LineString, cutting: LineString
+) -> tuple[FloatArray, FloatArray]:
+    """Return places along an edge, as shares of it, and the allowance there, mm: each (k,)."""
+    reached = distances(edge.points)
+    shares = np.linspace(margin, 1.0 - margin, _PLACES)
+    points, before, after = (
+        np.column_stack(
+            [np.interp(shares * reached[-1] + by, reached, edge.points[:, k]) for k in (0, 1)]
+        )
+        for by in (0.0, -0.5, 0.5)
+    )
+    direction = after - before
+    outward = np.column_stack([direction[:, 1], -direction[:, 0]]) / np.hypot(*direction.T)[:, None]
+    away = np.array(
+        [_reach(cutting, at, normal) for at, normal in zip(points, outward, strict=True)]
+    )
+    ends = shapely.points(points + outward * away[:, None])
+    own = ring.distance(ends) >= away - _NEARER
+    return shares[own], away[own]
 
 
 def _reach(cutting: LineString, start: FloatArray, direction: FloatArray) -> float:

@@ -135,6 +135,12 @@ WRONG = {
     "fold": ('fold = "center"\n', "no edge 'center'", "'centre'", 8),
     "fold allowance": ('fold = "centre"\n[piece.edge.centre]\nallowance = 10\n', "fold", "", 9),
     "grain": ('grain = { along = "hemm" }\n', "no edge 'hemm'", "'hem'", 8),
+    "grain outside": (
+        "grain = { from = [-110, 10], to = [-110, 70] }\n",
+        "the grain line from x -110.0, y 10.0 to x -110.0, y 70.0 misses the piece",
+        "from x 0.0 to 200.0, y 0.0 to 300.0",
+        8,
+    ),
     "grain misses": ('grain = { along = "hem", inset = 400 }\n', "misses the piece", "", 8),
     "drill": ("[[piece.drill]]\nat = [500, 0]\n", "287.3 mm outside", "", 4),
     "split": ("[[piece.split]]\nline = [[0, 400], [9, 400]]\n", "misses the piece", "", 4),
@@ -189,6 +195,22 @@ def test_notches_of_set_file_and_drawing(build: Build) -> None:
         "notch at x 100.0, y 150.0 lies 100 mm from the nearest edge" in note
         for note in piece.notes
     )
+
+
+def test_a_grain_line_may_lie_on_the_fold_or_reach_outside(build: Build) -> None:
+    """On x = 0, the piece's own edge; and 100 of 250 mm inside, which is asked about."""
+    for ends, asked in (("[0, 20], to = [0, 280]", 0), ("[100, 200], to = [100, 450]", 1)):
+        read = build(NAMED + f"grain = {{ from = {ends} }}\n", front=RECTANGLE)
+        assert read.piece("Front").grain is not None
+        assert sum("250 mm only 100 lie in" in note for note in review(read).notes) == asked
+
+
+def test_a_drawn_grain_line_of_another_piece_is_left_out(build: Build) -> None:
+    far = Shape(np.array([[500.0, 0.0], [500.0, 90.0]]), Role.GRAIN)
+    drawing = Drawing((Shape(RECTANGLE, Role.OUTLINE), far))
+    piece = build(NAMED, front=drawing).piece("Front")
+    assert piece.grain is None
+    assert "the drawing's grain line lies outside the piece; left out" in piece.notes
 
 
 def test_grain_along_an_edge_lies_inside_and_points_up(build: Build) -> None:

@@ -7,6 +7,7 @@ import ezdxf
 import numpy as np
 import pytest
 from plotout_dxf.read import read
+from shapely import Polygon
 
 from plotout import Role, UserError, job
 from plotout.geometry.polyline import signed_area
@@ -107,3 +108,47 @@ def test_an_inserted_block_has_the_scale_that_it_is_inserted_at(tmp_path):
     document.saveas(tmp_path / "a.dxf")
     with pytest.raises(UserError, match=r"inserted at several scales: 1, 2\.5"):
         read(tmp_path / "a.dxf", {"block": "FRONT"})
+
+
+ELL = [(40, 0), (260, 0), (260, 230), (0, 230), (0, 40), (40, 40)]  # one box corner
+SLOT = [(0, 0), (88, 0), (88, 60), (112, 60), (112, 0), (200, 0), (200, 100), (0, 100)]
+ARROW = [(0, 0), (100, 40), (200, 0), (120, 180)]  # an inner corner of 44 degrees
+STEPS = [(0, 0), (300, 0), (300, 30), (260, 30), (260, 70), (220, 70), (220, 200), (0, 200)]
+
+
+@pytest.mark.parametrize(
+    ("sewn", "wide"),
+    [(ELL, 10.0), (ELL, 30.0), (SLOT, 10.0), (ARROW, 12.0), (STEPS, 12.7), (STEPS, 25.0)],
+)
+def test_an_allowance_is_measured_beside_inner_corners(built, sewn, wide):
+    """The cutting line is shapely's: an even buffer with mitres."""
+    cut = Polygon(sewn).buffer(wide, join_style="mitre", mitre_limit=2.5)
+
+    def draw(document):
+        made = document.blocks.new("FRONT")
+        for line, layer in ((list(cut.exterior.coords)[:-1], "1"), (sewn, "14")):
+            made.add_polyline2d(line, close=True, dxfattribs={"layer": layer})
+
+    text = SET.replace('edges = ["hem", "side", "top", "centre"]\n', "").replace(
+        ", on-fold = true", ""
+    )
+    piece = built(draw, text)
+    assert [e.allowance for e in piece.edges] == [pytest.approx((wide, wide), abs=0.02)] * len(sewn)
+    assert [note for note in piece.notes if "sewing line" not in note] == []
+
+
+def test_each_edge_of_a_box_corner_keeps_its_own_allowance(built):
+    """15 and 5 mm at the box corner, the rest 10: the cutting line by hand."""
+    cut = [(35, -10), (270, -10), (270, 240), (-10, 240), (-10, 25), (35, 25)]
+
+    def draw(document):
+        made = document.blocks.new("FRONT")
+        for line, layer in ((cut, "1"), (ELL, "14")):
+            made.add_polyline2d(line, close=True, dxfattribs={"layer": layer})
+
+    text = SET.replace('edges = ["hem", "side", "top", "centre"]\n', "").replace(
+        ", on-fold = true", ""
+    )
+    piece = built(draw, text)
+    assert [edge.allowance[0] for edge in piece.edges] == [10.0] * 4 + [15.0, 5.0]
+    assert [note for note in piece.notes if "sewing line" not in note] == []
