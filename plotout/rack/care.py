@@ -9,7 +9,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from plotout.errors import MachineError, Place, UserError
+from plotout.errors import MachineError, Place, UserError, counted
 from plotout.rack.store import APPLICATION, unpacked, wrong_types
 
 LEFT_AFTER = 86_400.0  # s: no back-up takes that long
@@ -73,10 +73,12 @@ def _check_target(rack: sqlite3.Connection, target: Path) -> None:
             fix="Close what uses it, or name another file.",
             place=place,
         )
-    if not _sets(rack) and (sets := _sets_in(target)):
+    if lacking := _versions_in(target) - _versions(rack):
+        style, size, number, _ = min(lacking, key=str)
         raise UserError(
-            f"the rack has no sets, and this back-up has {sets}",
-            fix="Name another file. If the rack should have sets, restore this back-up.",
+            f"this back-up holds {counted(len(lacking), 'version')} of sets that the rack lacks, "
+            f"such as {style}:{size}:{number}",
+            fix="Name another file. If the rack should have them, restore this back-up.",
             place=place,
         )
 
@@ -97,18 +99,22 @@ def _is_rack(path: Path) -> bool:
     )
 
 
-def _sets(rack: sqlite3.Connection) -> int:
-    return int(rack.execute("SELECT count(*) FROM version").fetchone()[0])
+def _versions(rack: sqlite3.Connection) -> set[tuple[str, str, int, str]]:
+    """Return what tells versions apart. None is ever removed, so that a back-up has no others."""
+    rows = rack.execute(
+        "SELECT style, size, number, put_at FROM version JOIN pattern ON pattern.id = pattern"
+    )
+    return set(map(tuple, rows))
 
 
-def _sets_in(target: Path) -> int:
-    """Return how many sets a back-up has; 0 if it is too damaged to tell."""
+def _versions_in(target: Path) -> set[tuple[str, str, int, str]]:
+    """Return the versions in a back-up; none if it is too damaged to tell."""
     uri = f"{target.resolve().as_uri()}?mode=ro&immutable=1"
     try:
         with contextlib.closing(sqlite3.connect(uri, uri=True)) as earlier:
-            return _sets(earlier)
+            return _versions(earlier)
     except sqlite3.Error:
-        return 0
+        return set()
 
 
 def back_up(rack: sqlite3.Connection, target: Path) -> None:
@@ -131,6 +137,7 @@ def back_up(rack: sqlite3.Connection, target: Path) -> None:
             fix="The target is unchanged. To list all damage: plotout rack check",
             place=Place(file=target),
         )
+    target = target.resolve()  # a link stays one
     _clear(target)
     try:
         target.parent.mkdir(parents=True, exist_ok=True)

@@ -64,6 +64,12 @@ def opened(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
                 fix="Make room there; the rack is as it was.",
                 place=Place(file=path),
             ) from fault
+        if name == "SQLITE_CORRUPT" or isinstance(fault, UnicodeDecodeError):
+            raise MachineError(
+                f"the rack is damaged: {fault}",
+                fix="Restore a back-up. Keep this file until you have looked at what that holds.",
+                place=Place(file=path),
+            ) from fault
         raise MachineError(
             f"the rack can't be used: {fault}",
             fix="If this persists, run: plotout rack check. If it is damaged, restore a back-up.",

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from entries import entry
 
 from plotout.errors import MachineError, UserError
 from plotout.rack import bundle, care, record, store
@@ -21,6 +22,42 @@ def test_a_damaged_rack_leaves_the_back_up_as_it_was(rack, put, tmp_path):
     with pytest.raises(MachineError, match="nothing was backed up"):
         care.back_up(rack, target)
     assert target.read_bytes() == good
+
+
+def test_a_rack_begun_anew_leaves_the_back_up_of_the_old_one(rack, put, tmp_path):
+    """Nothing is ever taken off a rack, so its own back-ups hold no version that it lacks."""
+    put()
+    put(place="hook 7")
+    target = tmp_path / "copy.sqlite"
+    care.back_up(rack, target)
+    good = target.read_bytes()
+    with store.opened(tmp_path / "new.sqlite", create=True) as anew:
+        record.put(anew, entry())
+        with pytest.raises(UserError, match=r"holds 1 version .* such as BK-01:M:2"):
+            care.back_up(anew, target)
+    assert target.read_bytes() == good
+    put(place="hook 8")
+    care.back_up(rack, target)
+    assert target.read_bytes() != good
+
+
+def test_a_linked_back_up_stays_a_link(rack, put, tmp_path):
+    put()
+    (tmp_path / "link").symlink_to(tmp_path / "copy.sqlite")
+    care.back_up(rack, tmp_path / "link")
+    assert (tmp_path / "link").is_symlink()
+    assert (tmp_path / "copy.sqlite").is_file()
+
+
+def test_a_damaged_page_is_called_damage(rack, put, tmp_path):
+    """Not "run rack check", which could only say the same."""
+    put()
+    rack.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    data = (tmp_path / "rack.sqlite").read_bytes()
+    torn = tmp_path / "torn.sqlite"
+    torn.write_bytes(data[: len(data) // 2])
+    with pytest.raises(MachineError, match="the rack is damaged"), store.opened(torn) as other:
+        care.damage(other)
 
 
 def test_what_a_broken_back_up_left_is_cleared(rack, put, tmp_path):
