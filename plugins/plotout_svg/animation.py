@@ -24,7 +24,7 @@ class _Line(Protocol):
 
 
 def moves_shapes(
-    document: Document, ids: Mapping[str | None, ET.Element], shapes: Sequence[_Line]
+    document: Document, ids: Mapping[str, ET.Element], shapes: Sequence[_Line]
 ) -> Iterator[bool]:
     """Give True for every animation that moves, reshapes, hides or shows what is drawn.
 

@@ -9,7 +9,7 @@ properties) and 8.13 (vector effects).
 from __future__ import annotations
 
 import xml.etree.ElementTree as ET
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 
 from plotout import UserError
 from plotout.kit import shown
@@ -26,8 +26,10 @@ MOST_CSS = 300_000
 """Characters of style sheets, and of style attributes, that name a property which matters here:
 tinycss2 takes some 10 s for a million."""
 _REFUSED = MOVING | SHAPING | {"vector-effect"}
-_READER = Reader(_REFUSED | {"display", "visibility"})
-_ATTRIBUTES = ("display", "visibility", "vector-effect")
+_CLIPPING = ("clip-path", "mask", "mask-image", "filter")
+_OVERFLOW = ("overflow", "overflow-x", "overflow-y")
+_READER = Reader(_REFUSED | {"display", "visibility", *_CLIPPING, *_OVERFLOW})
+_ATTRIBUTES = ("display", "visibility", "vector-effect", "clip-path", "mask", "filter", "overflow")
 _UNSEEN = ("hidden", "collapse")
 _FIX = "Write it as an attribute of the element, or save the drawing as plain SVG."
 
@@ -44,7 +46,7 @@ class Styles:
         self.own: dict[str, Sets] = {"": ({}, {})}
         self.rules = sorted(self._rules(sheets), key=lambda rule: rule.selector.weight)
         for rule in self.rules:
-            if not rule.selector.parts and not _hides(rule.properties):
+            if not rule.selector.parts and not _REFUSED.isdisjoint(rule.properties):
                 raise UserError(
                     f"its style sheet moves or reshapes what '{rule.selector.text[:40]}' selects, "
                     "which is not supported",
@@ -58,7 +60,7 @@ class Styles:
                 self.by_part.setdefault(max(rule.selector.parts), []).append(index)
         unclear = [rule.selector.text[:40] for rule in self.rules if not rule.selector.parts]
         told = [
-            f"its style sheet hides or shows what '{selector}' selects; that is ignored"
+            f"its style sheet hides, shows or clips what '{selector}' selects; that is ignored"
             for selector in unclear
         ]
         if document.sheet_elsewhere or any("@import" in sheet.lower() for sheet in sheets):
@@ -86,7 +88,15 @@ class Styles:
         sets = self._sets(element)
         if sets.get("display") == "none":
             return True
+        if sets.get("display") == "contents":  # its own transform doesn't count then
+            raise UserError(
+                "display: contents is not supported",
+                fix="Leave it out, and ungroup what is in it.",
+                place=self.document.place(element),
+            )
         moves = {key for key in sets if key in MOVING and sets[key] not in ("none", "0", "initial")}
+        if "transform" in sets and element.get("transform"):  # even "none" overrides the attribute
+            moves.add("transform")
         shapes = {key for key in sets if key in SHAPING}
         if element is self.document.root:  # the set file's unit overrides any width
             shapes = set() if self.document.unit_given else shapes & {"width", "height"}
@@ -109,6 +119,16 @@ class Styles:
                 place=self.document.place(element),
             )
         return False
+
+    def clipped(self, element: ET.Element) -> bool:
+        """Return whether less of an element is seen than its shapes, or something else."""
+        sets = self._sets(element)
+        return any(sets.get(key, "none") not in ("none", "initial") for key in _CLIPPING)
+
+    def overflows(self, element: ET.Element) -> bool:
+        """Return whether what lies outside a nested view is seen."""
+        said = {word for key in _OVERFLOW if (word := self._sets(element).get(key))}
+        return bool(said) and said <= {"visible", "auto"}
 
     def invisible(self, line: Sequence[ET.Element]) -> bool:
         """Return whether a shape is invisible, by the innermost of its line that sets visibility.
@@ -161,8 +181,3 @@ class Styles:
 def _parts_of(element: ET.Element) -> set[str]:
     classes = [f".{name}" for name in element.get("class", "").split()]
     return {"*", local(element.tag), f"#{element.get('id', '')}", *classes}
-
-
-def _hides(properties: Collection[str]) -> bool:
-    """Return whether something is hidden, or shown against another rule."""
-    return "display" in properties or "visibility" in properties

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -35,6 +35,8 @@ SMALLEST = 1e-6  # side of a viewBox
 DEEPEST = 200
 MOST_ELEMENTS = 300_000
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
+_HOLE = re.compile(r",\s*,")  # renderers leave out what holds one
+_FIT = re.compile(r"\s*(?:none|x(Min|Mid|Max)Y(Min|Mid|Max))(?:\s+(?:meet|(slice)))?\s*")
 _LENGTH = re.compile(rf"\s*({_NUMBER})\s*([a-zA-Z%]*)\s*$")
 
 
@@ -126,7 +128,7 @@ def number(text: str | None, default: float, place: Place) -> float:
 
 def numbers(text: str, place: Place) -> list[float]:
     """Return the numbers of a list such as that of `points`. Raises UserError."""
-    if re.sub(rf"{_NUMBER}|[\s,]", "", text):
+    if re.sub(rf"{_NUMBER}|[\s,]", "", text) or _HOLE.search(text):
         raise UserError(
             f"'{text[:40]}' is not a list of numbers",
             fix="Save the drawing again: it may be damaged.",
@@ -163,14 +165,27 @@ def view(
     scale_y = height / box[3] if height else None
     x, y = scale_x or scale_y or 1.0, scale_y or scale_x or 1.0
     width, height = width or box[2] * x, height or box[3] * y
-    align, _, how = element.get("preserveAspectRatio", "xMidYMid meet").strip().partition(" ")
-    if align != "none":
-        x = y = max(x, y) if how.strip() == "slice" else min(x, y)
+    at_x, at_y, cut = _fit(element, place)
+    if at_x:
+        x = y = max(x, y) if cut else min(x, y)
     share = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
     spare = (width - box[2] * x, height - box[3] * y)
-    shift_x = spare[0] * share.get(align[1:4], 0.0) - box[0] * x
-    shift_y = spare[1] * share.get(align[5:8], 0.0) - box[1] * y
+    shift_x = spare[0] * share.get(at_x, 0.0) - box[0] * x
+    shift_y = spare[1] * share.get(at_y, 0.0) - box[1] * y
     return np.array([[x, 0.0, shift_x], [0.0, y, shift_y]])
+
+
+def _fit(element: ET.Element, place: Place) -> tuple[str, str, bool]:
+    """Return how a viewBox lies in its box: Min, Mid or Max across and up, "" for none; cut off?"""
+    text = element.get("preserveAspectRatio", "xMidYMid")
+    found = _FIT.fullmatch(text)
+    if not found:  # renderers take the default, or a part of it
+        raise UserError(
+            f"preserveAspectRatio {shown(text)} can't be read",
+            fix='Write it as in preserveAspectRatio="xMidYMid meet", or leave it out.',
+            place=place,
+        )
+    return found[1] or "", found[2] or "", found[3] is not None
 
 
 def _bytes(path: Path) -> bytes:
@@ -267,6 +282,7 @@ def _page(
         down = np.array([[MM["px"], 0.0, 0.0], [0.0, MM["px"], 0.0]])
     notes: list[str] = []
     if given is not None:
+        notes += _other_scale(root, known, given, place)
         size = height / down[1, 1] if height is not None else _user_height(root, place)
         if known and abs(down[0, 0] / given - 1.0) > 1e-3:
             notes.append(f"the set file's unit of {given:g} mm was used, not the drawing's "
@@ -284,14 +300,34 @@ def _page(
     return up, tuple(notes)
 
 
+def _other_scale(root: ET.Element, known: bool, given: float, place: Place) -> Iterator[str]:
+    """Give a note where width and height, without units, count otherwise than the viewBox does."""
+    down = None if known else view(root, *_sides(root, place), place)
+    if down is None or abs(down[0, 0] - 1.0) <= 1e-3:
+        return
+    box = numbers(root.get("viewBox", ""), place)
+    yield (
+        f"the set file's unit of {given:g} mm was used for the numbers of its shapes, so that its "
+        f"page is {box[2] * given:.6g} x {box[3] * given:.6g} mm; if its width and height are in "
+        "that unit, write it after them in the drawing, and leave it out here"
+    )
+
+
+def _sides(root: ET.Element, place: Place) -> tuple[float | None, float | None]:
+    """Return the page's width and height in px; None for one that is relative or left out."""
+    given = (root.get(key, "").strip() for key in ("width", "height"))
+    wide, high = (
+        None if not s or s == "auto" or "%" in s else number(s, 0.0, place) for s in given
+    )
+    return wide, high
+
+
 def _port(root: ET.Element, place: Place) -> tuple[float | None, float | None]:
     """Return the page's width and height in user units."""
     box = root.get("viewBox")
     if box is not None:
         return numbers(box, place)[2], numbers(box, place)[3]
-    sides = (root.get(key, "") for key in ("width", "height"))
-    wide, high = (None if "%" in side or not side else number(side, 0.0, place) for side in sides)
-    return wide, high
+    return _sides(root, place)
 
 
 def _user_height(root: ET.Element, place: Place) -> float:

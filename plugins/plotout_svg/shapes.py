@@ -84,9 +84,9 @@ def _rect(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatAr
     )
     if not (width > 0.0 and height > 0.0):
         return []
-    across, up = element.get("rx", element.get("ry")), element.get("ry", element.get("rx"))
-    rx = min(number(across, 0.0, place), width / 2)
-    ry = min(number(up, 0.0, place), height / 2)
+    across, up = _radius(element, "rx", place), _radius(element, "ry", place)
+    rx = min(next((side for side in (across, up) if side is not None), 0.0), width / 2)
+    ry = min(next((side for side in (up, across) if side is not None), 0.0), height / 2)
     corners = [(x, y), (x + width, y), (x + width, y + height), (x, y + height)]
     if not (rx > 0.0 and ry > 0.0):
         return [_moved([*corners, corners[0]], matrix)]
@@ -100,6 +100,13 @@ def _rect(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatAr
     if np.hypot(*(points[-1] - points[0])) < 1e-9:
         points = points[:-1]
     return [np.vstack([points, points[:1]])]
+
+
+def _radius(element: ET.Element, key: str, place: Place) -> float | None:
+    """Return a radius of a corner; None if it is that of the other axis (SVG 2, 7.5)."""
+    text = element.get(key, "auto").strip()
+    side = -1.0 if text == "auto" else number(text, 0.0, place)
+    return None if side < 0.0 else side
 
 
 def _path(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatArray]:

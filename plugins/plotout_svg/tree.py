@@ -5,7 +5,6 @@ Source: W3C SVG 1.1 (second edition), 5 (groups, defs, symbol, use), 7.9, 11.5 (
 
 from __future__ import annotations
 
-import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -22,8 +21,9 @@ from plotout_svg.transform import after, transform
 MOST_SHAPES = 20_000
 MOST_USES = 30  # nested
 _SEEN = 0.02  # mm
-_OPEN = re.compile(r"(?:^|[;\s])overflow\s*:\s*(?:visible|auto)")
+_FEATURES = ("http://www.w3.org/TR/SVG11/feature#", "org.w3c.svg")
 _GROUPS = ("svg", "g", "a", "switch")
+_CLIPPED = "it is clipped, masked or filtered in places; shapes are read as if they were not"
 Port = tuple[float | None, float | None]
 """Width and height, in user units, of the view to which percentages refer; None: unknown."""
 
@@ -75,8 +75,9 @@ def drawn(document: Document) -> tuple[list[Drawn], tuple[str, ...]]:
             place=document.place(root),
         )
     shapes = list(walk.inside(root, document.matrix, (root,), document.port, 0))
-    clipped = any(_clip(line) for shape in shapes for line in shape.line)
-    notes = ["it is clipped or masked in places; shapes are read whole"] if clipped else []
+    notes = [*walk.notes]
+    if any(walk.styles.clipped(element) for element in {e for s in shapes for e in s.line}):
+        notes.append(_CLIPPED)
     if any(local(element.tag) == "script" for element in document.lines):
         notes.append("its scripts are not run")
     if any(moves_shapes(document, walk.ids, shapes)):
@@ -84,18 +85,15 @@ def drawn(document: Document) -> tuple[list[Drawn], tuple[str, ...]]:
     return shapes, (*walk.styles.notes, *notes)
 
 
-def _clip(element: ET.Element) -> bool:
-    return any(element.get(key, "none") != "none" for key in ("clip-path", "mask"))
-
-
 class _Walk:
     """What a walk needs to know about the whole document."""
 
     def __init__(self, document: Document) -> None:
         self.document = document
-        self.ids = {
-            element.get("id"): element for element in document.root.iter() if element.get("id")
-        }
+        self.ids: dict[str, ET.Element] = {}
+        for element in document.root.iter():
+            self.ids.setdefault(element.get("id", ""), element)  # of two, the first counts
+        self.notes: dict[str, None] = {}
         self.styles = Styles(document)
         self.count = 0
         self.windows: tuple[Window, ...] = ()
@@ -108,7 +106,7 @@ class _Walk:
         port: Port,
         uses: int,
     ) -> Iterator[Drawn]:
-        for child in _shown(element):
+        for child in self._shown(element):
             yield from self.one(child, matrix, (*line, child), port, uses)
 
     def one(
@@ -146,6 +144,25 @@ class _Walk:
         else:
             yield from self.inside(element, matrix, line, port, uses)
 
+    def _shown(self, element: ET.Element) -> Iterator[ET.Element]:
+        """Give the rendered children: of a switch, only the first without conditions.
+
+        Source: W3C SVG 1.1, 5.8: no extension is known here; the language is the viewer's.
+        """
+        choosing = local(element.tag) == "switch"
+        for child in element:
+            if child.get("requiredExtensions") is not None or (choosing and _asks_more(child)):
+                continue
+            if child.get("systemLanguage") is None:
+                yield child
+                if choosing:
+                    return
+            elif any(local(inner.tag) in (*SHAPES, "use") for inner in child.iter()):
+                what = "left out" if choosing else "read"
+                self.notes[f"shapes that it shows in some languages only are {what}"] = None
+                if not choosing:
+                    yield child
+
     def _used(
         self,
         use: ET.Element,
@@ -155,8 +172,9 @@ class _Walk:
         uses: int,
     ) -> Iterator[Drawn]:
         place = self.document.place(use)
-        link = next((value for key, value in use.attrib.items() if bare(key) == "href"), "")
-        target = self.ids.get(link[1:]) if link.startswith("#") else None
+        links = (value for key, value in use.attrib.items() if bare(key) == "href")
+        link = use.get("href") or next(links, "")
+        target = self.ids.get(link[1:]) if link.startswith("#") and link[1:] else None
         if target is None:
             raise UserError(
                 f"the element that it uses, '{link}', is not in this file",
@@ -194,20 +212,37 @@ class _Walk:
         place = self.document.place(element)
         texts = (sized.get(key) or element.get(key) or "100%" for key in ("width", "height"))
         wide, high = (_side(text, whole, place) for text, whole in zip(texts, port, strict=True))
-        corner = (0.0, 0.0) if local(element.tag) == "symbol" else _corner(element, port, place)
+        _must_be_plain(element, (wide, high), place)
+        corner = _corner(element, port, place)
         inner, port = _nested(element, corner, (wide, high), place)
         around = self.windows
-        if wide is not None and high is not None and not _overflows(element):
+        if wide is not None and high is not None and not self.styles.overflows(element):
             low = np.array(corner)
             self.windows = (*around, Window(matrix, low, low + np.array([wide, high])))
         yield from self.inside(element, after(matrix, inner), line, port, uses)
         self.windows = around
 
 
-def _overflows(element: ET.Element) -> bool:
-    """Return whether what lies outside a nested view is seen."""
-    said = element.get("overflow") in ("visible", "auto")
-    return said or _OPEN.search(element.get("style", "")) is not None
+def _asks_more(element: ET.Element) -> bool:
+    """Return whether it asks for a feature that SVG doesn't have (SVG 1.1, appendix M)."""
+    features = element.get("requiredFeatures")
+    return features is not None and not features.startswith(_FEATURES)
+
+
+def _must_be_plain(element: ET.Element, sides: Port, place: Place) -> None:
+    """Raise UserError for a view without a size, or placed by what few renderers know."""
+    if any(side is not None and side <= 0.0 for side in sides):
+        raise UserError(
+            "this view has no size, so that nothing of it is drawn",
+            fix="Give it a width and a height above 0, or delete it.",
+            place=place,
+        )
+    if element.get("refX") or element.get("refY"):
+        raise UserError(
+            "refX and refY of a symbol are not supported",
+            fix="Leave them out, and place its <use> by x and y.",
+            place=place,
+        )
 
 
 def _nested(
@@ -230,18 +265,6 @@ def _nested(
     inner = view(element, sides[0], sides[1], place)
     wide, high = numbers(box, place)[2:]
     return own if inner is None else after(own, inner), (wide, high)
-
-
-def _shown(element: ET.Element) -> Iterator[ET.Element]:
-    """Give the rendered children: of a switch, only the first without conditions."""
-    if local(element.tag) != "switch":
-        yield from element
-        return
-    asks = ("systemLanguage", "requiredExtensions", "requiredFeatures")
-    for child in element:
-        if not any(child.get(key) for key in asks):
-            yield child
-            return
 
 
 def _side(text: str, whole: float | None, place: Place) -> float | None:

@@ -76,8 +76,8 @@ def test_a_style_sheet_is_read_as_css(svg, rule, seen):
         ("<script>move()</script>", "scripts are not run"),
         ("<style>@keyframes k { to { rotate: 9deg } }</style>", "its style sheet animates"),
         ("<animate href='#a' attributeName='x' to='9' dur='1s'/>", "it is animated"),
-        ("<style>@supports (a: b) { #a { display: none } }</style>", "hides or shows"),
-        ("<style>g { #a { display: none } }</style>", "hides or shows what '#a'"),
+        ("<style>@supports (a: b) { #a { display: none } }</style>", "hides, shows or clips"),
+        ("<style>g { #a { display: none } }</style>", "hides, shows or clips what '#a'"),
     ],
 )
 def test_what_is_left_aside_is_noted(svg, body, told):
