@@ -32,14 +32,21 @@ class Tidy:
 
 
 def check_places(runs: Sequence[Pricks], path: Path) -> None:
-    """Raise UserError for a prick so far from all others that a digit must be wrong."""
+    """Raise UserError for a prick so far from all others that a digit must be wrong.
+
+    It lies many times further from their middle than is usual, or by itself and further from the
+    nearest than they from each other: at a corner of an outline two runs are pricked.
+    """
     points = np.vstack([run.points for run in runs])
     middle = np.median(points, axis=0)
     away = np.abs(points - middle)
     usual = max(float(np.median(np.hypot(*away.T))), FAR / SLIPPED)
-    if away.max() <= SLIPPED * usual:
-        return
     row, axis = (int(value) for value in np.unravel_index(int(away.argmax()), away.shape))
+    others = np.delete(points, row, axis=0)
+    alone = float(np.hypot(*(others - points[row]).T).min(initial=np.inf))
+    lone = len(others) > 2 and alone > max(float(np.hypot(*np.ptp(others, axis=0))), FAR)
+    if away.max() <= SLIPPED * usual and not lone:
+        return
     run, within = next(_within(runs, row))
     beside = [n for n in (within - 1, within + 1) if 0 <= n < len(run.points)]
     like = run.points[beside] if beside else middle[None]

@@ -228,6 +228,26 @@ def test_what_was_meant_is_the_same_digits(read):
         read(lines)
 
 
+def test_a_slipped_digit_in_a_piece_of_eight_pricks_is_named(read):
+    """The README's own bib with 2000 for 200."""
+    bib = ["0,10,left,straight", "0,290,left,straight", "10,300,top,straight",
+           "190,300,top,straight", "2000,290,right,straight", "200,10,right,straight",
+           "190,0,foot,straight", "10,0,foot,straight"]  # fmt: skip
+    with pytest.raises(UserError, match=r"prick 1 of 'right' lies.*\n  Did you mean 200\?"):
+        read(["x,y,run,kind", *bib])
+
+
+@pytest.mark.parametrize("tip", [400.0, 3000.0])
+def test_a_long_tip_with_a_prick_on_either_side_is_no_slip(read, tip):
+    corners = np.array([[0.0, 0.0], [tip, 40.0], [0.0, 80.0]])
+    rows = [
+        f"{a + (b - a) * share},{c + (d - c) * share},{name},straight"
+        for name, (a, c), (b, d) in zip("abc", corners, np.roll(corners, -1, axis=0), strict=True)
+        for share in (0.1, 0.9)
+    ]
+    assert len(read(["x,y,run,kind", *rows]).shapes) == 3
+
+
 def test_notches_and_drills_among_the_pricks(read):
     marks = ["40,301,shoulder,notch", "120,299.6,shoulder,notch", "60,120,pocket,drill"]
     drawing = read([*body()[:5], marks[1], *body()[5:], marks[2]])
