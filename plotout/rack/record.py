@@ -284,8 +284,8 @@ def pointed(rack: sqlite3.Connection, ref: str) -> tuple[Found, str]:
     Raises UserError as `named` does, or when the set has no such card.
     """
     head, slash, card = ref.rpartition("/")
-    if not slash or _all_named(rack, ref):
-        return named(rack, ref), ""
+    if not slash or _all_named(rack, ref) or not _all_named(rack, head):
+        return named(rack, ref), ""  # a style may hold a slash
     found = named(rack, head)
     cards = [row["id"] for row in details_of(rack, found).get("cards", [])]
     if card not in cards:

@@ -56,6 +56,10 @@ def test_style_and_size_may_hold_the_marks_that_part_them(rack):
     assert record.named(rack, "A/B:2:3").id == put.id
     assert record.named(rack, "A/B").id == put.id
     assert record.pointed(rack, "A/B:2:3:1/x") == (put, "x")
+    for absent in ("A/B:2:3:7", "A/B:9", "A/B:9/x"):
+        with pytest.raises(UserError, match=rf"'{absent}' is not on the rack") as caught:
+            record.pointed(rack, absent)
+        assert "A/B" in str(caught.value.fix)
 
 
 def test_found_by_one_thing_alone(rack, tmp_path):
