@@ -6,10 +6,11 @@ them. Everything the user asks for is in one `Request`; `output` writes what was
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
-from itertools import chain
 from typing import TYPE_CHECKING
 
 from plotout import parallel, plugins
@@ -94,19 +95,43 @@ def _laid_some_way(
 
     first: what finishing gave for the first kind. Raises the first fault where none will do.
     """
-    assert request.stock is not None
     refused: UserError | None = None
-    for index, way in enumerate(chain(request.stock.ways, request.stock.other_ways())):
-        split = replace(request, stock=way)
+    for split, done in _split_some_way(request, first):
         try:
-            done = first if index == 0 else finished(split)
             if isinstance(done, UserError):
                 raise done
             return split, done, _laid(split, done, tell)
         except UserError as fault:  # split for another kind of its sheets, the stock may do
             refused = refused or fault
     assert refused is not None
+    if request.cards and not request.earlier:
+        refused.fix += " With the whole set, without --card, a piece is divided for its stock."
     raise refused
+
+
+def _split_some_way(
+    request: Request, first: Finished | UserError
+) -> Iterator[tuple[Request, Finished | UserError]]:
+    """Give the cards as they are split for each kind of the request's sheets, the fewest first.
+
+    Where the first kind divides nothing, the others are tried only after it.
+    """
+    assert request.stock is not None
+    ways = [*request.stock.ways, *request.stock.other_ways()]
+    begun, *others = (replace(request, stock=way) for way in ways)
+    whole = isinstance(first, Finished) and _most_parts(first) == 1
+    if whole:
+        yield begun, first
+    tried = [*zip(others, parallel.each(_tried, others), strict=True)]
+    yield from sorted(tried if whole else [(begun, first), *tried], key=_count)
+
+
+def _most_parts(done: Finished) -> int:
+    return max(Counter(card.piece for card in done.cards).values(), default=1)
+
+
+def _count(tried: tuple[Request, Finished | UserError]) -> float:
+    return math.inf if isinstance(tried[1], UserError) else len(tried[1].cards)
 
 
 def _settled(request: Request) -> Request:

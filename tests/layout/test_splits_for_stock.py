@@ -65,6 +65,14 @@ def test_an_elbow_alone_is_split_for_what_it_holds(tmp_path):
     assert len([each for each in result.cards if each.piece == "Body"]) > 1
 
 
+def test_a_piece_is_divided_no_more_than_the_stock_needs(tmp_path):
+    """Narrow strips would take four parts; a wide one holds half the piece."""
+    narrow = '[[sheet]]\nname = "narrow"\nlength = 300\nwidth = 85\ncount = 20\n'
+    wide = '[[sheet]]\nname = "wide"\nlength = 300\nwidth = 150\ncount = 3\n'
+    result = made(tmp_path, narrow + wide, {"Band": (100, 362)})
+    assert len([each for each in result.cards if each.piece == "Band"]) == 2
+
+
 def test_nothing_is_advised_that_can_not_help(tmp_path):
     with pytest.raises(UserError) as told:
         made(tmp_path, SMALL.replace("40", "2"))
