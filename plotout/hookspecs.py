@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pluggy
 
-from plotout.language import Language
+from plotout.language import Buffer, Language
 from plotout.machine import Machine
 from plotout.model import Card, Program, Reading, Sheet
 from plotout.pattern.drawing import Reader
@@ -54,12 +54,17 @@ class Driver:
 class Interpreter:
     """Reads a driver's files back, sharing no code with it. `read(data, machine)` gives a Reading.
 
-    drivers: the names of the drivers whose files it reads.
+    drivers: the names of the drivers whose files it reads. parts: for files of any size, the same
+    in parts, in order: how many bytes are read, and a Reading of what they add. What is unknown,
+    and how the file ends, stands in the last one.
     """
 
     name: str
     drivers: tuple[str, ...]
     read: Callable[[bytes, Machine], Reading] = field(repr=False)
+    parts: Callable[[Buffer, Machine], Iterator[tuple[int, Reading]]] | None = field(
+        default=None, repr=False
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -47,7 +47,6 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     )
     from plotout.plugins import read_drawing
     from plotout.sending.virtual.head import Head
-    from plotout.sending.window import Window
     from plotout.tables import (
         Acceleration,
         Angle,
@@ -123,7 +122,6 @@ _HOME = {
     ),
     "plotout.plugins": ("read_drawing",),
     "plotout.sending.virtual.head": ("Head",),
-    "plotout.sending.window": ("Window",),
     "plotout.tables": (
         "Acceleration",
         "Angle",
@@ -187,7 +185,6 @@ __all__ = [
     "TilePlan",
     "Tiled",
     "Tongue",
-    "Window",
     "Words",
     "arc_tolerance",
     "bezier_points",

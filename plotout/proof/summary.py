@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
-from plotout.errors import counted
 from plotout.geometry.polyline import bounds, length
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Machine, Tool
 from plotout.model import Reading, Run, Traced
+from plotout.proof.faults import faults
 from plotout.tool.timing import timed
 
 
@@ -55,7 +54,7 @@ def summarise(reading: Reading, machine: Machine) -> Summary:
         changes=changes,
         by_tool=by_tool,
         ends_safe=reading.ends_safe,
-        faults=tuple(_faults(reading, machine)),
+        faults=faults(reading, machine),
         unknown=reading.unknown,
         notes=reading.notes,
         unsafe=reading.unsafe,
@@ -126,37 +125,3 @@ def _seconds(reading: Reading, machine: Machine) -> float:
             )
         )
     return timed(runs, machine)[0]
-
-
-def _faults(reading: Reading, machine: Machine) -> Iterator[str]:
-    if not reading.traced:
-        yield "it does nothing"
-    if not reading.ends_safe:
-        yield "it does not end with the tool up and off"
-    limits = np.array([machine.bed.length, machine.bed.width]) + machine.step
-    places = [traced.points for traced in reading.traced]
-    if reading.travels is not None:
-        places.append(reading.travels)
-    points = np.vstack(places) if places else np.empty((0, 2))
-    off = ((points < -machine.step) | (points > limits)).any(axis=1)
-    if off.any():
-        x, y = points[np.flatnonzero(off)[0]]
-        count = counted(int(off.sum()), "point")
-        yield f"it goes off the bed at x {x:.2f}, y {y:.2f} mm ({count} in all)"
-    numbers = {tool.number: tool for tool in machine.tools}
-    for number in dict.fromkeys(traced.tool for traced in reading.traced):
-        if number is not None and number not in numbers:
-            yield f"it uses tool {number}, which the machine does not have"
-    yield from _too_much(reading, machine)
-
-
-def _too_much(reading: Reading, machine: Machine) -> Iterator[str]:
-    """Compare the greatest feed, force, power and depth with the profile's limits."""
-    for name in ("feed", "force", "power", "depth"):
-        said = [getattr(traced, name) for traced in reading.traced]
-        most = max((value for value in said if value is not None), default=None)
-        attribute = "speed" if name == "feed" else name
-        allowed = [getattr(tool, attribute) for tool in machine.tools]
-        limit = max((value for value in allowed if value is not None), default=None)
-        if most is not None and limit is not None and most > limit * 1.01 + 0.01:
-            yield f"it sets {name} to {most:g}, more than the profile's {limit:g}"

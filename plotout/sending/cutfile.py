@@ -6,7 +6,7 @@ import contextlib
 import hashlib
 import mmap
 from array import array
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -19,6 +19,7 @@ from plotout.language import Language, Stop
 from plotout.sending.window import Window
 
 CHUNK = 1024 * 1024
+LONGEST = 32 * 1024 * 1024  # bytes of a unit: a break in one could not be placed with less memory
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,27 +103,48 @@ class CutFile:
 
 
 @contextlib.contextmanager
-def cut_file(path: Path, language: Language, step: float) -> Iterator[CutFile]:
-    """Open a file to be sent. step: the machine's, mm.
-
-    Raises UserError if it is missing, empty or without work.
-    """
+def mapped(path: Path) -> Iterator[mmap.mmap]:
+    """Map a file to be sent. Raises UserError if it is missing or empty."""
     with open_ordinary(path, "machine file") as file:
         if not path.stat().st_size:
             raise UserError("the file is empty", fix="Make it again.", place=Place(path))
         with mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as data:
-            starts: array[int] = language.unit_starts(data)
-            if not starts:
-                raise UserError(
-                    f"it contains no work for a machine with the language {language.name}",
-                    fix="Was it made for another machine?",
-                    place=Place(path),
-                )
-            starts.append(len(data))
-            unit_mm = language.unit_mm(bytes(data[: starts[0]]), step)
-            offsets = np.frombuffer(starts, np.int64)
-            strokes = len(starts) - 1 - _ends(language, bytes(data[starts[-2] :]))
-            yield CutFile(path, language, data, offsets, Window(data), strokes, step, unit_mm)
+            yield data
+
+
+@contextlib.contextmanager
+def cut_file(
+    path: Path, language: Language, step: float, said: Callable[[str], None] = lambda _text: None
+) -> Iterator[CutFile]:
+    """Open a file to be sent. step: the machine's, mm. said: see `Window`.
+
+    Raises UserError if it is missing, empty, without work, or has a stroke of more than LONGEST.
+    """
+    with mapped(path) as data:
+        window = Window(data, said, f"Dividing {path.name} into strokes")
+        starts = array("q")
+        for start in language.unit_starts(data):
+            starts.append(start)
+            window.passed(start)
+        if not starts:
+            raise UserError(
+                f"it contains no work for a machine with the language {language.name}",
+                fix="Was it made for another machine?",
+                place=Place(path),
+            )
+        starts.append(len(data))
+        offsets = np.frombuffer(starts, np.int64)
+        longest = int(np.diff(offsets).argmax())
+        if offsets[longest + 1] - offsets[longest] > LONGEST:
+            raise UserError(
+                f"stroke {longest + 1} takes more than {LONGEST >> 20} MiB: a job could not be "
+                "resumed within it",
+                fix="Divide it into strokes between which the tool is lifted.",
+                place=Place(path),
+            )
+        unit_mm = language.unit_mm(bytes(data[: starts[0]]), step)
+        strokes = len(starts) - 1 - _ends(language, bytes(data[starts[-2] :]))
+        yield CutFile(path, language, data, offsets, Window(data), strokes, step, unit_mm)
 
 
 def _ends(language: Language, last: bytes) -> bool:

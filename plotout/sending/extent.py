@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 
 from plotout.errors import MachineError, Place
 from plotout.sending.cutfile import CutFile
+from plotout.sending.window import Window
 
 Box = tuple[float, float, float, float]
 TOLERANCE = 0.05  # mm by which work may leave the bed, for rounding
@@ -32,30 +34,28 @@ class Extent:
         return float(np.interp(done, self.units, self.mm))
 
 
-def extent(file: CutFile) -> Extent:
-    """Measure a file."""
-    scale = file.unit_mm
+def extent(file: CutFile, said: Callable[[str], None] = lambda _text: None) -> Extent:
+    """Measure a file. said: told how far a large one is measured."""
     every = max(1, file.units // ENTRIES)
-    low_x = low_y = math.inf
-    high_x = high_y = -math.inf
+    window = Window(file.data, said, f"Measuring the work of {file.path.name}")
+    low, high = np.full(2, math.inf), np.full(2, -math.inf)
     total, units, lengths = 0.0, [0.0], [0.0]
-    last = (0.0, 0.0)
-    for unit, stops in file.stops():
-        for stop in stops:
-            if not stop.working:
-                last = stop.at
-                continue
-            x, y = point = stop.at
-            low_x, low_y, high_x, high_y = (
-                min(low_x, x), min(low_y, y), max(high_x, x), max(high_y, y),
-            )  # fmt: skip
-            total += math.dist(last, point)
-            last = point
-        if unit % every == 0 or unit == file.units - 1:
-            units.append(unit + 1.0)
-            lengths.append(total * scale)
-    box = (low_x * scale, low_y * scale, high_x * scale, high_y * scale)
-    return Extent(box, np.array(units), np.array(lengths))
+    last = np.zeros(2)
+    for first in range(0, file.units, every):
+        end = min(first + every, file.units)
+        window.passed(int(file.starts[first]))
+        some = file.data[int(file.starts[first]) : int(file.starts[end])]
+        places, working = file.language.reached(some, (float(last[0]), float(last[1])))
+        if working.any():
+            way = np.vstack([last, places])
+            total += float(np.hypot(*np.diff(way, axis=0)[working].T).sum())
+            ends = np.vstack([way[1:][working], way[:-1][working]])
+            low, high = np.minimum(low, ends.min(axis=0)), np.maximum(high, ends.max(axis=0))
+        last = places[-1] if len(places) else last
+        units.append(float(end))
+        lengths.append(total * file.unit_mm)
+    left, bottom, right, top = (float(side) * file.unit_mm for side in (*low, *high))
+    return Extent((left, bottom, right, top), np.array(units), np.array(lengths))
 
 
 def check_bed(file: CutFile, box: Box, bed: Box, machine: str) -> None:

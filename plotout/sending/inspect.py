@@ -5,6 +5,7 @@ What can do harm is refused. What isn't understood may be sent unchanged if the 
 
 from __future__ import annotations
 
+import mmap
 import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -12,13 +13,16 @@ from pathlib import Path
 
 from plotout import plugins
 from plotout.errors import Place, UserError
-from plotout.files import read_whole
+from plotout.hookspecs import Interpreter
 from plotout.language import Language
 from plotout.machine import Machine
+from plotout.model import Reading
+from plotout.proof.faults import Faults
 from plotout.proof.readback import MOST_BYTES
-from plotout.proof.summary import summarise
+from plotout.sending.cutfile import mapped
+from plotout.sending.window import LARGE, Window
 
-LARGE = 4 * 1024 * 1024  # bytes from which reading takes long enough to report it
+_SOMETHING = re.compile(rb"\S")
 REFUSED = ".refused"  # suffix of a file that failed its proof
 MOST_TOLD = 5
 
@@ -31,28 +35,55 @@ class Look:
     doubtful: tuple[str, ...]
 
 
-def look(path: Path, machine: Machine, language: Language, machines: Sequence[str]) -> Look:
-    """Read a file as the machine would. machines: the names of all machines.
+def look(
+    path: Path,
+    machine: Machine,
+    language: Language,
+    machines: Sequence[str],
+    said: Callable[[str], None] = lambda _text: None,
+) -> Look:
+    """Read a file as the machine would. machines: the names of all machines. said: told how far a
+    large file is read.
 
     Raises UserError if it can't be read.
     """
-    data = read_whole(path, "machine file", MOST_BYTES)
-    if not data.strip():
-        raise UserError("the file is empty", fix="Make it again.", place=Place(path))
-    unsafe = list(language.unsafe(data))
-    if path.name.endswith(REFUSED):
-        unsafe.append("it failed its proof when it was made")
-    doubtful = list(_strangers(path, machine, language.made_for(data), machines))
-    interpreter = plugins.interpreter_for(machine.driver)
-    if interpreter is None:
-        doubtful.append(f"no plugin reads files of the driver '{machine.driver}': unchecked")
-        return Look(tuple(unsafe), tuple(doubtful))
-    with plugins.blamed(interpreter.name):
-        reading = interpreter.read(data, machine)
-    summary = summarise(reading, machine)
-    unsafe += (*summary.faults, *summary.unsafe)
-    doubtful += [f"not understood: {text}" for text in summary.unknown]
+    with mapped(path) as data:
+        if len(data) > MOST_BYTES:
+            raise UserError(
+                f"this is more than {MOST_BYTES >> 20} MiB, too large for a machine file",
+                fix="Check that it is the right file.",
+                place=Place(path),
+            )
+        if not _SOMETHING.search(data):
+            raise UserError("the file is empty", fix="Make it again.", place=Place(path))
+        safety = Window(data, said, f"Looking through {path.name}")
+        unsafe = list(language.unsafe(data, safety.passed))
+        if path.name.endswith(REFUSED):
+            unsafe.append("it failed its proof when it was made")
+        doubtful = list(_strangers(path, machine, language.made_for(data), machines))
+        interpreter = plugins.interpreter_for(machine.driver)
+        if interpreter is None:
+            doubtful.append(f"no plugin reads files of the driver '{machine.driver}': unchecked")
+            return Look(tuple(unsafe), tuple(doubtful))
+        found, last = Faults(machine), Reading((), ends_safe=False)
+        window = Window(data, said, f"Reading {path.name} as the machine would")
+        with plugins.blamed(interpreter.name):
+            for at, part in _parts(interpreter, data, machine):
+                found.add(part)
+                window.passed(at)
+                last = part
+    unsafe += (*found.words(), *last.unsafe)
+    doubtful += [f"not understood: {text}" for text in last.unknown]
     return Look(tuple(dict.fromkeys(unsafe)), tuple(doubtful))
+
+
+def _parts(
+    interpreter: Interpreter, data: mmap.mmap, machine: Machine
+) -> Iterator[tuple[int, Reading]]:
+    """Yield a reading in parts; of an interpreter that has none, whole."""
+    if interpreter.parts is not None:
+        return interpreter.parts(data, machine)
+    return iter([(len(data), interpreter.read(data[:], machine))])
 
 
 def _strangers(path: Path, machine: Machine, header: str, machines: Sequence[str]) -> Iterator[str]:
@@ -82,7 +113,7 @@ def must_be_sound(
     size = path.stat().st_size if path.exists() else 0
     if size > LARGE:
         said(f"Reading {path.name} ({size / 1e6:.0f} MB) as the machine would ...")
-    seen = look(path, machine, language, sorted(_machines()))
+    seen = look(path, machine, language, sorted(_machines()), said)
     if seen.unsafe:
         raise UserError(
             f"it is not sent: {_shortened(seen.unsafe)}",

@@ -107,7 +107,7 @@ def run(order: Order, trace: bool = False) -> Outcome:
     """
     calls = order.calls
     with _at_port(order) as (file, talk), journal.opened(order.journal) as book:
-        reach = extent(file)
+        reach = extent(file, calls.said)
         check_bed(file, reach.box, order.bed, order.machine)
         if order.settings.answers:
             for words in greet(talk, tell=calls.said, buffer=order.settings.buffer):
@@ -184,7 +184,8 @@ def resume(
             book.write(begun=first)  # settling makes the machine forget the job
             talk.language.settle(talk)
             talk.overheard.clear()
-            return _send(order, file, talk, book, first, extent(file))
+            reach = extent(file, order.calls.said)
+            return _send(order, file, talk, book, first, reach)
 
 
 def _where(order: Order, file: CutFile, talk: PortTalk, record: journal.Told) -> GoOn:
@@ -214,7 +215,7 @@ def _where(order: Order, file: CutFile, talk: PortTalk, record: journal.Told) ->
 def _at_port(order: Order) -> Iterator[tuple[CutFile, PortTalk]]:
     language = plugins.language(order.settings.language)
     lock = contextlib.nullcontext() if order.virtual else locked(order.port)
-    with cut_file(order.file, language, order.step) as file, lock:
+    with cut_file(order.file, language, order.step, order.calls.said) as file, lock:
         link = open_link(find_port(order.port, order.settings.identity), order.settings)
         try:
             yield file, PortTalk(link, language)

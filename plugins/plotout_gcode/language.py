@@ -9,15 +9,17 @@ from __future__ import annotations
 import functools
 import operator
 import re
-from array import array
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from plotout import (
     Account,
     Asking,
     Buffer,
     Differences,
+    FloatArray,
     Heard,
     Language,
     Machine,
@@ -26,23 +28,23 @@ from plotout import (
     Stop,
     Talk,
 )
-from plotout.kit import Window
 from plotout_gcode import talking
 from plotout_gcode.meanings import ALARMS, ERRORS
+from plotout_gcode.reach import STRETCH, places
 from plotout_gcode.settings import differences
 from plotout_gcode.status import parse
+from plotout_gcode.words import blocks, lifts, motion_of, words_of, works
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from plotout_gcode.marking import GcodeMarking
     from plotout_gcode.virtual import GcodeMachine
 
-_LINE = re.compile(rb"[^\n]+")
 _MACHINE = re.compile(rb"(?m)^\(machine ([^()\n]+)\)")
 _UNFOLLOWED = {b"G91", b"G92", b"G10", b"G28", b"G30", b"G52", b"G53", b"G68", b"M98"}
 _NUMBERED = re.compile(rb"^N\d+ ?")
 _AGAIN = re.compile(r"(?:resend:|^rs) *n?(\d+)|last line: *(\d+)")
-_CODE = re.compile(rb"\([^)]*\)|;[^\n]*")
-_WORD = re.compile(rb"([A-Z])\s*([-+]?\d*\.?\d+)")
 _WORDS = re.compile(r"[a-z]{4}")  # an `ok` that arrived damaged has none
 _CHATTER = re.compile(
     r"^(\[|<|\$|//|;|>|echo|wait|[a-z]+[\d.]*:|[gmnstxyzf]-?\d)|\|"
@@ -94,7 +96,7 @@ class Gcode(Language):
 
     def repeatable(self, message: bytes) -> bool:
         """See Language: neither a dwell, which burns on, nor a tool change or a stop by hand."""
-        words = [pair for _, found in _lines(message) for pair in found]
+        words = [pair for _, found in blocks(message) for pair in found]
         codes = {letter + number for letter, number in words}
         dwells = b"G4" in codes and any(a in b"PS" and float(b) for a, b in words)
         return not dwells and not codes & {b"M0", b"M1", b"M6"}
@@ -109,36 +111,32 @@ class Gcode(Language):
 
     def awaits_hand(self, message: bytes) -> bool:
         """See Language: M0, a stop in the program."""
-        return any(word == (b"M", b"0") for _, words in _lines(message) for word in words)
+        return any(word == (b"M", b"0") for _, words in blocks(message) for word in words)
 
     def opened(self, head: bytes, done: int) -> bytes:
         """See Language. First, so that no number of an earlier job is taken for ours."""
         return b"N%d G4 P0\n" % done + head
 
-    def unit_starts(self, data: Buffer) -> array[int]:
+    def unit_starts(self, data: Buffer) -> Iterator[int]:
         """Begin a unit at the first line that lifts or switches off after work was done."""
-        starts = array("q")
-        window = Window(data)
         worked = True
-        for at, words in _lines(data):
-            if _works(words):
+        for at, words in blocks(data, stretches=True):
+            if works(words):
                 worked = True
-            elif worked and _lifts(words):
-                starts.append(at)
+            elif worked and lifts(words):
+                yield at
                 worked = False
-            window.passed(at)
-        return starts
 
     def state(self, data: Buffer, end: int) -> bytes:
         """Return the preamble unchanged, then the modes, tool, feed and spindle in force.
 
         A spindle that ran while the tool was lifted by Z runs again; a beam stays off.
         """
-        head = next((at for at, words in _lines(data) if _lifts(words)), end)
+        head = next((at for at, words in blocks(data) if lifts(words)), end)
         modes: dict[str, bytes] = {}
         tool = power = spindle = b""
         lifted_by_z = False
-        for at, words in _lines(data, end):
+        for at, words in blocks(data, end):
             if at < head:
                 continue
             for letter, number in words:
@@ -165,9 +163,9 @@ class Gcode(Language):
         stops: list[Stop] = []
         (x, y), z = start.at, start.height
         motion = b"G0"
-        for line, (_, words) in enumerate(_lines(unit)):
+        for line, (_, words) in enumerate(blocks(unit)):
             values = dict(words)
-            motion = next((_motion(w) for w in words if _motion(w)), motion)
+            motion = next((motion_of(w) for w in words if motion_of(w)), motion)
             if not values.keys() & {b"X", b"Y", b"Z"}:
                 continue
             begin = (x, y)
@@ -181,11 +179,31 @@ class Gcode(Language):
             stops.append(Stop((x, y), working, z, line, centre, motion == b"G2"))
         return stops
 
-    def unsafe(self, data: bytes) -> Iterator[str]:
+    def reached(self, units: bytes, start: Point) -> tuple[FloatArray, NDArray[np.bool_]]:
+        """See Language. A line without a motion repeats the last one."""
+        found, works, motion = [np.array([start])], [np.zeros(1, dtype=np.bool_)], b"G0"
+        for match in STRETCH.finditer(units):
+            if match[1]:
+                found.append(places(match[1]))
+                motion = b"G1"
+            else:
+                x, y = found[-1][-1].tolist()
+                own = next(filter(None, map(motion_of, words_of(match[0]))), b"")
+                line = match[0] if own else motion + b" " + match[0]
+                stops, motion = self.stops(line, Stop((x, y), False)), own or motion
+                if not stops:
+                    continue
+                found.append(np.array([stop.at for stop in stops]))
+            working = motion != b"G0" if match[1] else stops[-1].working
+            works.append(np.full(len(found[-1]), working))
+        return np.vstack(found)[1:], np.concatenate(works)[1:]
+
+    def unsafe(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         """See Language."""
         spindle, ended = False, False
         odd: dict[str, None] = {}
-        for _, words in _lines(data):
+        for at, words in blocks(data, stretches=True):
+            passed(at)
             codes = {letter + number for letter, number in words}
             odd |= dict.fromkeys(word.decode() for word in sorted(codes & _UNFOLLOWED))
             if codes & {b"M3", b"M4"}:
@@ -197,17 +215,17 @@ class Gcode(Language):
             yield f"{word}: relative or shifted coordinates: the job could not be resumed"
         if spindle:
             yield "it leaves the spindle or the beam on"
-        if not ended or not data.endswith((b"\n", b"%")):
+        if not ended or data[-1:] not in (b"\n", b"%"):
             yield "it has no end (M2 or M30): it may be cut off"
 
-    def made_for(self, data: bytes) -> str:
+    def made_for(self, data: Buffer) -> str:
         """See Language: a comment among the first lines, as plotout writes it."""
-        header = _MACHINE.search(data[:2000])
+        header = _MACHINE.search(data, 0, 2000)
         return header[1].decode("latin-1") if header else ""
 
     def unit_mm(self, head: bytes, step: float) -> float:
         """See Language: G20 is for inches."""
-        codes = {letter + number for _, words in _lines(head) for letter, number in words}
+        codes = {letter + number for _, words in blocks(head) for letter, number in words}
         return MM_PER_INCH if b"G20" in codes else 1.0
 
     def hear(self, line: str) -> Heard:
@@ -276,35 +294,6 @@ class Gcode(Language):
         return machine
 
 
-def _lines(data: Buffer, end: int | None = None) -> Iterator[tuple[int, list[tuple[bytes, bytes]]]]:
-    """Yield each line's offset and its words, without comments, up to byte `end`."""
-    for line in _LINE.finditer(data, 0, len(data) if end is None else end):
-        text = _CODE.sub(b"", bytes(line[0])).upper()
-        yield line.start(), [(a, _plain(b)) for a, b in _WORD.findall(text)]
-
-
 def _checked(text: bytes) -> bytes:
     """Return a line with its checksum (common practice of firmwares that ask for lines again)."""
     return b"%s*%d\n" % (text, functools.reduce(operator.xor, text))
-
-
-def _plain(number: bytes) -> bytes:
-    """Reduce `01` and `1.0` to the word `1`."""
-    value = float(number)
-    return b"%d" % value if value.is_integer() else number
-
-
-def _motion(word: tuple[bytes, bytes]) -> bytes:
-    code = word[0] + word[1]
-    return code if code in (b"G0", b"G1", b"G2", b"G3") else b""
-
-
-def _works(words: list[tuple[bytes, bytes]]) -> bool:
-    codes = {a + b for a, b in words}
-    across = any(a in (b"X", b"Y") for a, _ in words)
-    return bool(codes & {b"G1", b"G2", b"G3"}) or (across and b"G0" not in codes)
-
-
-def _lifts(words: list[tuple[bytes, bytes]]) -> bool:
-    codes = {a + b for a, b in words}
-    return bool(codes & {b"G0", b"M5", b"S0"})

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import re
 import time
-from array import array
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from plotout import (
     Account,
     Asking,
     Buffer,
+    FloatArray,
     Heard,
     Language,
     Machine,
@@ -24,11 +24,14 @@ from plotout import (
     Stop,
     Talk,
 )
-from plotout.kit import Window
 from plotout_hpgl.decoding import decode
 from plotout_hpgl.pieces import INSTRUCTION, in_pieces
+from plotout_hpgl.reach import plain_moves
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
     from plotout_hpgl.marking import HpglMarking
     from plotout_hpgl.virtual import HpglMachine
 
@@ -129,21 +132,17 @@ class Hpgl(Language):
         cut = max((match.end() for match in _SETS_POINTS.finditer(head)), default=0)
         return head[:cut] + begin + head[cut:]
 
-    def unit_starts(self, data: Buffer) -> array[int]:
+    def unit_starts(self, data: Buffer) -> Iterator[int]:
         """Begin a unit at the first PU after the pen was down; a roll's advance is a unit."""
-        starts = array("q")
-        window = Window(data)
         down = True  # so that the first PU begins the first unit
         for match in INSTRUCTION.finditer(data):
             word = bytes(match[0][:2]).upper()
             if word == b"PU":
                 if down:
-                    starts.append(match.start())
+                    yield match.start()
                 down = False
             elif word in (b"PD", b"PE", b"FR"):
                 down = True
-            window.passed(match.start())
-        return starts
 
     def pieces(self, data: bytes, most: int) -> Iterator[bytes]:
         """See Language: whole instructions; a long list of pairs in pieces of whole pairs."""
@@ -186,7 +185,11 @@ class Hpgl(Language):
                     stops.append(Stop(at, down))
         return stops
 
-    def unsafe(self, data: bytes) -> Iterator[str]:
+    def reached(self, units: bytes, start: Point) -> tuple[FloatArray, NDArray[np.bool_]]:
+        """See Language."""
+        return plain_moves(units) or super().reached(units, start)
+
+    def unsafe(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         """See Language. The count of strokes is kept in the scaling points, so a file may not set
         a scale; IN alone restores both to what holds anyway. The handshake and the answers are the
         sender's.
@@ -199,6 +202,7 @@ class Hpgl(Language):
             if word in (b"SC", b"IP", b"RO") and any(map(float, _NUMBERS.findall(match[0]))):
                 yield f"{word.decode()}: it sets its own scale, so its position is unknown"
             last = match[0]
+            passed(match.start())
         moves = last[:2].upper() in (b"PU", b"PD", b"PA", b"PR", b"PE")
         if moves and len(last) > 2 and not last.endswith(b";"):
             yield "it is cut off in the middle of an instruction"

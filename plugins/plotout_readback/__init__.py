@@ -10,8 +10,8 @@ from plotout_readback import dxf, gcode, hpgl, pdf, svg
 def plotout_interpreters() -> list[Interpreter]:
     """Offer one interpreter per family of formats."""
     return [
-        Interpreter("HP-GL and HP-GL/2", ("hpgl", "hpgl2"), hpgl.read),
-        Interpreter("RS-274/NGC", ("gcode",), gcode.read),
+        Interpreter("HP-GL and HP-GL/2", ("hpgl", "hpgl2"), hpgl.read, hpgl.parts),
+        Interpreter("RS-274/NGC", ("gcode",), gcode.read, gcode.parts),
         Interpreter("PDF pages", ("pdf-tiles", "pdf-page"), pdf.read),
         Interpreter("SVG", ("svg",), svg.read),
         Interpreter("DXF", ("dxf",), dxf.read),

@@ -8,20 +8,22 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+import sys
+from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 
-from plotout import Machine, Reading
-from plotout_readback.tracing import Trace, arc, sheet_map
+from plotout import Buffer, Machine, Reading
+from plotout_readback.tracing import PART, Trace, arc, sheet_map
 
 _LINE = re.compile(rb"[^\n\r]*[\r\n]*")
+_MORE = re.compile(rb"[^%\r\n \x00]")
 _WORD = re.compile(rb"([A-Za-z])([-+]?(?:\d+\.?\d*|\.\d+))")
 _COMMENT = re.compile(rb"\([^()\n]*\)|;.*$", re.DOTALL)
 _PLAIN = re.compile(  # a stretch of only straight feeds, read at once
-    rb"(?:G0?1 ?)?X(-?N) ?Y(-?N)(?: ?F(N))?\r?\n(?:(?:G0?1 ?)?X-?N ?Y-?N\r?\n)*".replace(
+    rb"(?:G0?1 ?)?X(-?N) ?Y(-?N)(?: ?F(N))?\r?\n(?:(?:G0?1 ?)?X-?N ?Y-?N\r?\n){0,5000}".replace(
         b"N", rb"(?:\d{1,8}(?:\.\d*)?|\.\d+)"
     )
 )
@@ -29,6 +31,7 @@ _APART = bytes.maketrans(b"XY\r\n", b"    ")
 _STILL_G = {4.0, 17.0, 40.0, 49.0, 50.0, 54.0, 61.0, 61.1, 64.0, 80.0, 94.0, 91.1}
 _STILL_M = {0.0, 1.0, 6.0, 7.0, 8.0, 9.0, 48.0, 49.0}
 _LETTERS = frozenset("XYZIJRPFSTNAC")
+_LONGEST = 64 << 10  # bytes of a line: no control takes so much
 _SHORT = 64  # bytes: longer lines are rarely repeated
 _FLAT = 0.002  # mm by which chords may deviate from their arc
 _ENGAGED = 1e-6
@@ -37,24 +40,36 @@ _FARTHEST = 1e9
 
 def read(data: bytes, machine: Machine) -> Reading:
     """Return what a machine obeying `data` would trace, in sheet mm."""
-    state = _Controller(machine)
+    ((_, whole),) = _parts(data, machine, sys.maxsize)
+    return whole
+
+
+def parts(data: Buffer, machine: Machine) -> Iterator[tuple[int, Reading]]:
+    """Yield the same in parts, each with the number of bytes read so far."""
+    yield from _parts(data, machine, PART)
+
+
+def _parts(data: Buffer, machine: Machine, most: int) -> Iterator[tuple[int, Reading]]:
+    """Yield a part after about `most` coordinates."""
+    state, to_sheet = _Controller(machine), sheet_map(machine, 1.0)
     at = 0
-    while at < len(data):
+    while at < len(data) and not state.ended:
         if state.plain and (found := _PLAIN.match(data, at)):
             state.straight(found)
         else:
             found = _LINE.match(data, at)
             assert found is not None  # the pattern matches anything
-            if found.end() == at:
-                break
-            state.block(found[0])
+            if found.end() - at > _LONGEST:
+                state.trace.unknown[f"a line of more than {_LONGEST >> 10} KiB"] += 1
+            else:
+                state.block(found[0])
         at = found.end()
-        if state.ended:
-            break
-    if data[at:].strip(b"%\r\n \x00"):
+        if state.trace.size >= most:
+            yield at, state.trace.part(to_sheet)
+    if _MORE.search(data, at):
         state.trace.notes["something follows the program's end"] += 1
     ends_safe = not state.engaged and not (state.spindle and state.kind == "laser")
-    return state.trace.reading(sheet_map(machine, 1.0), ends_safe=ends_safe)
+    yield len(data), state.trace.reading(to_sheet, ends_safe=ends_safe)
 
 
 class _Block(NamedTuple):

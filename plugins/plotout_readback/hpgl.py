@@ -10,15 +10,16 @@ from __future__ import annotations
 
 import math
 import re
-from bisect import bisect_right
+import sys
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import accumulate
 
 import numpy as np
 
-from plotout import Machine, Reading
+from plotout import Buffer, Machine, Reading
 from plotout_readback.encoded import read_polyline
-from plotout_readback.tracing import Trace, arc, sheet_map
+from plotout_readback.tracing import PART, Trace, arc, sheet_map
 
 _TOKEN = re.compile(
     rb"\x1b%-12345X(?:@PJL[^\n]*\n)*"  # leave the language; job lines
@@ -29,7 +30,12 @@ _TOKEN = re.compile(
     re.DOTALL,
 )
 _SAID = re.compile(rb"[\s,]*([-+]?(?:\d+\.?\d*|\.\d+))")
+_FRAME = re.compile(rb"[Ff]\s*[Rr]")
+_PAIRS = re.compile(rb"(?:[^,]*,[^,]*,){1,20000}")
 _FARTHEST = 1e9  # plotter units
+_LONG = 1 << 18  # bytes of a list of pairs: a longer one is read piece by piece
+_LONGEST = 8 << 20  # bytes of an instruction: more could not be read in bounded memory
+_MOVES = (b"PU", b"PD", b"PA", b"PR")
 _STILL = {"IN", "DF", "PS", "PW", "LT", "NP", "WU", "QL", "TR", "MC", "PC", "CR", "BP", "RP", "EC"}
 _STILL |= {"SS", "SM", "PG", "VN", "AS", "CA", "CS", "SI", "SR", "SL", "DI", "DR", "LA", "ST"}
 _STILL |= {"LM", "MT", "NR", "PT", "AC", "IM"}
@@ -37,8 +43,44 @@ _STILL |= {"LM", "MT", "NR", "PT", "AC", "IM"}
 
 def read(data: bytes, machine: Machine) -> Reading:
     """Return what a plotter obeying `data` would trace, in sheet mm."""
-    unit = machine.step
-    state = _Plotter(unit)
+    *some, last = (part for _, part in _parts(data, machine, sys.maxsize))
+    whole = [*some, last]
+    travels = [part.travels for part in whole if part.travels is not None]
+    traced = tuple(traced for part in whole for traced in part.traced)
+    return replace(last, traced=traced, travels=np.vstack(travels))
+
+
+def parts(data: Buffer, machine: Machine) -> Iterator[tuple[int, Reading]]:
+    """Yield the same in parts, each with the number of bytes read so far."""
+    yield from _parts(data, machine, PART)
+
+
+def _parts(data: Buffer, machine: Machine, most: int) -> Iterator[tuple[int, Reading]]:
+    """Yield a part after about `most` coordinates, and after every frame of a roll; the frames are
+    placed end to end.
+    """
+    unit, window = machine.step, machine.bed.window
+    length = machine.bed.length if window is None else window
+    if window is not None and _advances(data, unit):
+        machine = replace(machine, bed=replace(machine.bed, length=window))
+    to_sheet = sheet_map(machine, unit)
+    state, frames = _Plotter(unit), 0
+    for at in _obeyed(state, data):
+        if state.trace.size >= most or state.frames > frames:
+            yield at, _along(state.trace.part(to_sheet), frames * length)
+            frames = state.frames
+    if frames and window is None:
+        state.trace.unknown["FR: the machine's profile has no window"] += 1
+    elif frames and state.size and min(abs(size * unit - length) for size in state.size) > unit:
+        state.trace.unknown[
+            "PS: a frame that differs from the window of the machine's profile"
+        ] += 1
+    ends_safe = not state.trace.down
+    yield len(data), _along(state.trace.reading(to_sheet, ends_safe=ends_safe), frames * length)
+
+
+def _obeyed(state: _Plotter, data: Buffer) -> Iterator[int]:
+    """Obey instruction by instruction; yield where each ends."""
     at = 0
     while at < len(data):
         found = _TOKEN.match(data, at)
@@ -47,39 +89,34 @@ def read(data: bytes, machine: Machine) -> Reading:
             at += 1
             continue
         at = found.end()
-        if found["name"]:
+        if at - found.start() > _LONGEST and found["name"].upper() not in _MOVES:
+            state.trace.unknown[f"an instruction of more than {_LONGEST >> 20} MiB"] += 1
+        elif found["name"]:
             name = found["name"].translate(None, b" \r\n\t").decode("ascii").upper()
             at = state.obey(name, found, data)
-    ends_safe = not state.trace.down
-    length = machine.bed.window
-    if not state.frames:
-        return state.trace.reading(sheet_map(machine, unit), ends_safe=ends_safe)
-    if length is None:
-        state.trace.unknown["FR: the machine's profile has no window"] += 1
-        length = machine.bed.length
-    elif state.size and min(abs(size * unit - length) for size in state.size) > unit:
-        state.trace.unknown[
-            "PS: a frame that differs from the window of the machine's profile"
-        ] += 1
-    framed = replace(machine, bed=replace(machine.bed, length=length))
-    reading = state.trace.reading(sheet_map(framed, unit), ends_safe=ends_safe)
-    return _one_by_one(reading, state.frames, length)
+            yield at
 
 
-def _one_by_one(reading: Reading, frames: list[tuple[int, int]], length: float) -> Reading:
-    """Return a reading with its frames placed end to end. frames: the first stroke, and the first
-    place travelled to, of every frame after the first.
-    """
-    first, places = zip(*frames, strict=True)
-    traced = tuple(
-        replace(each, points=each.points + np.array([length * bisect_right(first, nth), 0.0]))
-        for nth, each in enumerate(reading.traced)
-    )
-    travels = reading.travels
-    if travels is not None:
-        nth = np.searchsorted(places, np.arange(len(travels)), side="right")
-        travels = travels + np.column_stack([length * nth, np.zeros(len(travels))])
-    return replace(reading, traced=traced, travels=travels)
+def _advances(data: Buffer, unit: float) -> bool:
+    """Return whether a file advances a roll, so that its coordinates refer to a frame."""
+    if not _FRAME.search(data):
+        return False
+    state = _Plotter(unit)
+    for _ in _obeyed(state, data):
+        if state.frames:
+            return True
+        if state.trace.size > PART:
+            state.trace.part(np.eye(2, 3))
+    return False
+
+
+def _along(part: Reading, by: float) -> Reading:
+    """Return a part moved along the roll, mm."""
+    if not by or part.travels is None:
+        return part
+    shift = np.array([by, 0.0])
+    traced = tuple(replace(each, points=each.points + shift) for each in part.traced)
+    return replace(part, traced=traced, travels=part.travels + shift)
 
 
 class _Plotter:
@@ -92,21 +129,18 @@ class _Plotter:
         self.terminator = b"\x03"
         self.speeds: dict[int, float] = {}
         self.forces: dict[int, float] = {}
-        self.frames: list[tuple[int, int]] = []
+        self.frames = 0
         self.size: list[float] = []
 
-    def obey(self, name: str, found: re.Match[bytes], data: bytes) -> int:
+    def obey(self, name: str, found: re.Match[bytes], data: Buffer) -> int:
         """Obey one instruction; return where in `data` the next one begins."""
         if name in ("LB", "PE", "CO", "DT", "SM"):
             return self._worded(name, found.start("rest"), data)
+        if name in ("PU", "PD", "PA", "PR"):
+            self._moves(name, data, *found.span("rest"))
+            return found.end()
         numbers = self._numbers(name, found["rest"])
-        if name in ("PU", "PD"):
-            self.trace.lift() if name == "PU" else self.trace.lower()
-            self._move(name, numbers)
-        elif name in ("PA", "PR"):
-            self.relative = name == "PR"
-            self._move(name, numbers)
-        elif name == "SP":
+        if name == "SP":
             self.trace.lift()
             self._take(int(numbers[0]) if numbers else 0)
         elif name in ("VS", "FS"):
@@ -126,7 +160,7 @@ class _Plotter:
             self.trace.unknown[f"{name}: not followed"] += 1
         return found.end()
 
-    def _worded(self, name: str, start: int, data: bytes) -> int:
+    def _worded(self, name: str, start: int, data: Buffer) -> int:
         """Obey an instruction with parameters other than numbers."""
         if name == "DT":
             mode = re.compile(rb"(.)(?:,[01])?;?|;", re.DOTALL).match(data, start)
@@ -139,6 +173,9 @@ class _Plotter:
             return quoted.end() if quoted else start
         end = data.find(self.terminator if name == "LB" else b";", start)
         end = len(data) if end < 0 else end
+        if end - start > _LONGEST:
+            self.trace.unknown[f"{name}: more than {_LONGEST >> 20} MiB"] += 1
+            return end + 1
         if name == "LB":
             self.trace.unknown["LB: the machine's own lettering"] += 1
         else:
@@ -180,6 +217,16 @@ class _Plotter:
         if rest[at:].strip(b" ,\r\n\t"):
             self.trace.unknown[f"{name}: {rest[at : at + 12].decode('latin-1')!r}"] += 1
         return values
+
+    def _moves(self, name: str, data: Buffer, at: int, end: int) -> None:
+        if name in ("PU", "PD"):
+            self.trace.lift() if name == "PU" else self.trace.lower()
+        else:
+            self.relative = name == "PR"
+        while end - at > _LONG and (pairs := _PAIRS.match(data, at, end)):
+            self._move(name, self._numbers(name, pairs[0][:-1]))
+            at = pairs.end()
+        self._move(name, self._numbers(name, data[at:end]))
 
     def _move(self, name: str, numbers: list[float]) -> None:
         if len(numbers) % 2:
@@ -242,7 +289,7 @@ class _Plotter:
         if self.trace.down:
             self.trace.unknown["FR: the roll is advanced with the pen down"] += 1
             self.trace.lift()
-        self.frames.append((len(self.trace.done), len(self.trace.travels) // 2))
+        self.frames += 1
 
     def _initialise(self, name: str) -> None:
         self.relative = False

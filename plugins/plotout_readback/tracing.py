@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import math
 import re
+from array import array
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from plotout import FloatArray, Machine, Reading, Traced
 
+PART = 1 << 19
+"""Coordinates after which a part of a reading is handed over, to save memory."""
 _FARTHEST = 1e9  # mm, or a drawing's unit
 
 
@@ -27,6 +30,7 @@ class Trace:
     """A machine's state. `at`: x, y of the machine, in its units; `points`: x, y, x, y ...
 
     heading: degrees of a knife's turning axis, nan until set; `headings`: of the points.
+    size: coordinates kept since the last part.
     """
 
     at: tuple[float, float] = (0.0, 0.0)
@@ -37,10 +41,11 @@ class Trace:
     power: float | None = None
     depth: float | None = None
     heading: float = math.nan
-    points: list[float] = field(default_factory=list)
-    headings: list[float] = field(default_factory=list)
-    travels: list[float] = field(default_factory=list)
+    points: array[float] = field(default_factory=lambda: array("d"))
+    headings: array[float] = field(default_factory=lambda: array("d"))
+    travels: array[float] = field(default_factory=lambda: array("d"))
     done: list[Traced] = field(default_factory=list)
+    size: int = 0
     unknown: Counter[str] = field(default_factory=Counter)
     notes: Counter[str] = field(default_factory=Counter)
     unsafe: Counter[str] = field(default_factory=Counter)
@@ -50,6 +55,7 @@ class Trace:
         if len(flat) < 2:
             return
         (self.points if self.down else self.travels).extend(flat)
+        self.size += len(flat)
         if self.down:
             self.headings.extend([self.heading] * (len(flat) // 2))
         self.at = (flat[-2], flat[-1])
@@ -58,31 +64,35 @@ class Trace:
         """Lower the tool here."""
         if not self.down:
             self.down = True
-            self.points = list(self.at)
-            self.headings = [self.heading]
+            self.points = array("d", self.at)
+            self.headings = array("d", (self.heading,))
+            self.size += 2
 
     def lift(self) -> None:
         """Lift the tool, which ends a stretch."""
         if self.down:
             self._keep()
             self.down = False
-            self.points, self.headings = [], []
 
     def change(self, **state: float | None) -> None:
         """Set tool, feed, force, power or depth; a stretch in progress continues as a new one."""
         if all(getattr(self, name) == value for name, value in state.items()):
             return
-        if self.down and len(self.points) > 2:
-            self._keep()
-            self.points, self.headings = list(self.at), self.headings[-1:]
-            self._started = True
+        self._divide()
         for name, value in state.items():
             setattr(self, name, value)
 
     _started: bool = False
 
+    def _divide(self) -> None:
+        """End a stretch in progress here, and continue it as a new one."""
+        if self.down and len(self.points) > 2:
+            self._keep()
+            self.points, self.headings = array("d", self.at), self.headings[-1:]
+            self._started = True
+
     def _keep(self) -> None:
-        points = np.array(self.points, dtype=np.float64).reshape(-1, 2)
+        points = np.array(self.points).reshape(-1, 2)
         angles = None if math.isnan(self.heading) else np.array(self.headings)
         self.done.append(
             Traced(
@@ -98,27 +108,47 @@ class Trace:
         )
         self._started = False
 
+    def part(self, to_sheet: FloatArray) -> Reading:
+        """Return what was traced since the last part, mapped by (2, 3) from machine units to sheet
+        mm. Stretches and travels are then forgotten.
+        """
+        self._divide()
+        traced = tuple(self._mapped(to_sheet))
+        travels = np.array(self.travels).reshape(-1, 2)
+        self.done, self.travels, self.size = [], array("d"), 0
+        return Reading(traced, False, travels=travels @ to_sheet[:, :2].T + to_sheet[:, 2])
+
     def reading(self, to_sheet: FloatArray, *, ends_safe: bool) -> Reading:
-        """Return everything traced, mapped by (2, 3) from machine units to sheet mm."""
+        """Return the last part; see `part`."""
         open_end = self.down
         self.lift()
-        traced = tuple(
-            replace(
-                run,
-                points=run.points @ to_sheet[:, :2].T + to_sheet[:, 2],
-                angles=None if run.angles is None else _on_sheet(run.angles, to_sheet),
-            )
-            for run in self.done
-        )
-        travels = np.array(self.travels, dtype=np.float64).reshape(-1, 2)
-        return Reading(
-            traced,
-            ends_safe and not open_end,
-            _counted(self.unknown),
-            _counted(self.notes + self.unsafe),
-            travels=travels @ to_sheet[:, :2].T + to_sheet[:, 2],
+        return replace(
+            self.part(to_sheet),
+            ends_safe=ends_safe and not open_end,
+            unknown=_counted(self.unknown),
+            notes=_counted(self.notes + self.unsafe),
             unsafe=_counted(self.unsafe),
         )
+
+    def _mapped(self, to_sheet: FloatArray) -> Iterator[Traced]:
+        """Yield what was traced on the sheet: mapped at once, and then divided again."""
+        runs = self.done
+        if not runs:
+            return
+        ends = np.cumsum([len(run.points) for run in runs]).tolist()
+        points = np.concatenate([run.points for run in runs]) @ to_sheet[:, :2].T + to_sheet[:, 2]
+        for run, begin, end in zip(runs, [0, *ends], ends, strict=False):
+            angles = None if run.angles is None else _on_sheet(run.angles, to_sheet)
+            yield Traced(
+                points[begin:end],
+                run.tool,
+                run.feed,
+                run.force,
+                run.power,
+                run.depth,
+                run.follows,
+                angles,
+            )
 
 
 def _on_sheet(angles: FloatArray, to_sheet: FloatArray) -> FloatArray:
