@@ -66,18 +66,22 @@ def trials(
     if down is not None and down == across:
         raise UserError(f"rows and columns both vary {down}", fix="Vary two settings.")
     asked = {key: _values(machine, tool, key) for key in (down, across) if key is not None}
+    reasons: dict[str, list[str]] = {}
     for key in _USUAL.get(tool.kind, _ELSE):
         if len(asked) == 2:
             break
-        found = None if key in asked else _found(machine, tool, key)[0]
+        found, why = ((), "") if key in asked else _found(machine, tool, key)
         if found:
             asked[key] = found
+        elif why:
+            reasons.setdefault(why, []).append(key)
     only_drawn = not any(key in IN_FILE for key in asked)
     if not asked or (only_drawn and tool.kind is ToolKind.PEN):
         raise UserError(
-            f"a strip would show nothing: files for '{machine.name}' set neither force, depth, "
-            "power nor speed",
-            fix="Make strips for machines with such settings: cutters, knives and lasers.",
+            f"a strip of '{tool.name}' would show nothing: "
+            + "; ".join(f"{', '.join(keys)}: {why}" for why, keys in reasons.items()),
+            fix="Make strips of tools with settings that differ: cutters, knives and lasers have "
+            "such.",
         )
     keys = list(asked)
     if down is None and across is not None and len(keys) == 2:

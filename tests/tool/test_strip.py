@@ -134,6 +134,13 @@ def test_force_is_not_promised_where_the_language_has_none():
         trials(machine, pressed, "force")
 
 
+def test_a_speed_too_low_to_vary_is_told_as_such():
+    """HP-GL has whole cm/s (HP 7550A manual): all that is near 10 mm/s is 1 cm/s."""
+    machine = job.load_machine("roll-plotter")
+    with pytest.raises(UserError, match="speed: files for 'roll-plotter' can't set it finely"):
+        trials(machine, replace(machine.tools[0], speed=10.0))
+
+
 def test_a_punch_makes_holes_and_is_varied_in_depth_alone():
     machine = job.load_machine("gantry-knife")
     punch = next(each for each in machine.tools if each.kind is ToolKind.PUNCH)
