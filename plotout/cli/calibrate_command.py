@@ -83,8 +83,8 @@ def calibrate(
         print_json(report)
         return
     for axis in "xy":
-        click.echo(f"{axis} axis: {100.0 * (report[f'scale_{axis}'] - 1.0):+.2f} %")
-    click.echo(f"Off square: {report['skew']:+.2f} degrees")
+        click.echo(f"{axis} axis: {100.0 * (report[f'scale_{axis}'] - 1.0):+z.2f} %")
+    click.echo(f"Off square: {report['skew']:+z.2f} degrees")
     click.echo(
         f"Read to {report['read_to_mm']:g} mm, that is known to {report['known_to_percent']:.2f} %."
     )

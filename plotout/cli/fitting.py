@@ -54,11 +54,11 @@ class FittedMarks:
         x, y = fit.matrix[:, 2]
         across, up = (100.0 * (scale - 1.0) for scale in fit.scales)
         lines = [
-            f"Shifted by x {x:+.2f} mm, y {y:+.2f} mm; turned by {fit.turn:+.3f} degrees",
+            f"Shifted by x {x:+z.2f} mm, y {y:+z.2f} mm; turned by {fit.turn:+z.3f} degrees",
             f"Fitted by {WORDS[fit.allow]}",
         ]
         if fit.allow in (Allow.SCALE, Allow.SHEAR):
-            lines.append(f"Scale x {across:+.3f} %, y {up:+.3f} %; shear {fit.shear:+.3f} degrees")
+            lines.append(f"Scale x {across:+z.3f} %, y {up:+z.3f} %; shear {fit.shear:+z.3f} degrees")
         for name, mm, far in zip(self.names, fit.residuals, fit.foretold, strict=True):
             others = f"{far:.2f} mm from where the others say it is"
             said = others if math.isfinite(far) else "the others can't say where it is"

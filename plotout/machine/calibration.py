@@ -124,9 +124,8 @@ def _upon(before: Calibration, found: Calibration) -> Calibration:
 
 
 def _rounded(found: Calibration) -> Calibration:
-    return Calibration(
-        round(found.scale_x, 6), round(found.scale_y, 6), round(found.skew, 4), found.date
-    )
+    skew = round(found.skew, 4) + 0.0  # + 0.0: no minus sign before zero
+    return Calibration(round(found.scale_x, 6), round(found.scale_y, 6), skew, found.date)
 
 
 def distortion(calibration: Calibration) -> FloatArray:
