@@ -58,7 +58,9 @@ class FittedMarks:
             f"Fitted by {WORDS[fit.allow]}",
         ]
         if fit.allow in (Allow.SCALE, Allow.SHEAR):
-            lines.append(f"Scale x {across:+z.3f} %, y {up:+z.3f} %; shear {fit.shear:+z.3f} degrees")
+            lines.append(
+                f"Scale x {across:+z.3f} %, y {up:+z.3f} %; shear {fit.shear:+z.3f} degrees"
+            )
         for name, mm, far in zip(self.names, fit.residuals, fit.foretold, strict=True):
             others = f"{far:.2f} mm from where the others say it is"
             said = others if math.isfinite(far) else "the others can't say where it is"
