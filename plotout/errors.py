@@ -63,6 +63,7 @@ class PlotoutError(Exception):
         """What is wrong in one line, as a fault of its piece or of the set."""
         piece = clean(self.place.piece) if self.place.piece else ""
         told = f"{self.problem}. {self.fix}" if self.fix else self.problem
+        told += f" (line {self.place.line})" if self.place.line else ""
         return f"{piece}: {told}" if piece else told
 
 

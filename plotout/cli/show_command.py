@@ -118,7 +118,7 @@ def _piece_report(piece: Piece) -> dict[str, Any]:
         "lines": [line.name for line in piece.lines],
         "areas": [area.name for area in piece.areas],
         "notes": list(piece.notes),
-        "faults": list(piece.faults),
+        "faults": [fault.problem for fault in piece.faults],
     }
 
 
@@ -154,7 +154,7 @@ def _tell(piece: Piece) -> None:
     for note in piece.notes:
         click.echo(f"  Note: {note}")
     for fault in piece.faults:
-        click.echo(f"  Fault: {fault}")
+        click.echo(f"  Fault: {fault.problem}. {fault.fix}")
 
 
 def _marks(piece: Piece) -> Iterator[str]:

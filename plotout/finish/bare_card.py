@@ -67,7 +67,7 @@ class BareCard:
     fold: the edge that lies on the fold, (n, 2), the card on its left, or None.
     graded: grade points on the outline, and inside. stitching: the stitching line, closed, (n, 2);
     of a part it ends at its join. turns: (k, 2), where its edges meet. bias: the grain line shows
-    the bias.
+    the bias. turn: degrees counter-clockwise from its drawing to the card.
     part, parts: of a split piece ("part 1 of 2"). joins: where other parts meet this one.
     """
 
@@ -93,3 +93,4 @@ class BareCard:
     stitching: FloatArray | None = None
     turns: FloatArray | None = None
     bias: bool = False
+    turn: float = 0.0

@@ -132,7 +132,7 @@ def _parent_of(piece: Piece, pieces: tuple[Piece, ...]) -> int:
         raise UserError(
             f"it derives from '{piece.parent}', which is not in the set",
             fix=nearest(piece.parent or "", names),
-            place=Place(piece=piece.name),
+            place=piece.where,
         )
     return names.index(piece.parent)
 
@@ -146,7 +146,7 @@ def derive(piece: Piece, parent: Piece) -> Piece:
             raise UserError(
                 f"'{parent.name}' has no edge '{name}'",
                 fix=nearest(name, [edge.name for edge in parent.edges]),
-                place=Place(piece=piece.name),
+                place=piece.where,
             )
     try:
         edges = _shape(piece, parent)
@@ -154,7 +154,7 @@ def derive(piece: Piece, parent: Piece) -> Piece:
         raise UserError(
             f"it can't be made from '{parent.name}': {fault}",
             fix="Reduce its width or inset.",
-            place=Place(piece=piece.name),
+            place=piece.where,
         ) from fault
     edges = tuple(_ruled(edge, piece) for edge in edges)
     names = [edge.name for edge in edges]
@@ -163,7 +163,7 @@ def derive(piece: Piece, parent: Piece) -> Piece:
         raise UserError(
             f"it has no edge '{lost[0]}'",
             fix=f"{nearest(lost[0], names)} Mend its [piece.edge] tables.",
-            place=Place(piece=piece.name),
+            place=piece.where,
         )
     fold = piece.fold or parent.fold
     fold = fold if fold in names else None

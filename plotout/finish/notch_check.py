@@ -14,6 +14,7 @@ import shapely
 from shapely.geometry import LinearRing, LineString, MultiLineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from plotout.geometry.polyline import rotated
 from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
 from plotout.pattern.model import Piece
 
@@ -46,17 +47,17 @@ def notch_faults(
     found = [fault for stem in stems for fault in _of_stem(stem, piece, ring)]
     for shape in (*slits, *openings):
         if stitched.intersects(shape) and _sewn_allowance(piece, shape) > 0.0:
-            found.append(f"{_at(shape)} reaches the stitching line")
+            found.append(f"{_at(shape, piece)} reaches the stitching line")
     others = [_area(s) for s in strokes if s.mark in (Mark.CUTOUT, Mark.DRILL, Mark.HOLE)]
     for shape in (*slits, *openings):
         if any(shape.distance(other) < _TOUCH for other in others):
-            found.append(f"{_at(shape)} runs into a hole or a cut-out")
+            found.append(f"{_at(shape, piece)} runs into a hole or a cut-out")
     whole = Polygon(notched).difference(shapely.union_all(slits).buffer(1e-3))
     if len(shapely.get_parts(whole)) > 1:
         found.append("its notches cut a piece off the card")
     for one, other in combinations([*_apart(slits), *openings], 2):
         if one.distance(other) < _TOUCH:
-            found.append(f"{_at(one)} and {_at(other)} run together")
+            found.append(f"{_at(one, piece)} and {_at(other, piece)} run together")
     return tuple(dict.fromkeys(found))
 
 
@@ -80,11 +81,11 @@ def _of_stem(stem: FloatArray, piece: Piece, ring: LinearRing) -> list[str]:
     line = LineString(stem)
     off = ring.distance(Point(stem[-1]))
     if off > _ON:
-        found.append(f"{_at(line)} begins {off:.1f} mm off the cutting line")
+        found.append(f"{_at(line, piece)} begins {off:.1f} mm off the cutting line")
     leans = [_lean(stem, e.points, max(e.allowance)) for e in piece.edges if max(e.allowance) > 0.0]
     lean = min(leans, default=90.0)
     if lean > _SQUARE and not _halves_inner_corner(stem, piece):
-        found.append(f"{_at(line)} is {lean:.0f} degrees off square")
+        found.append(f"{_at(line, piece)} is {lean:.0f} degrees off square")
     return found
 
 
@@ -145,5 +146,8 @@ def _area(stroke: Stroke) -> BaseGeometry:
     return LineString(stroke.points)
 
 
-def _at(shape: BaseGeometry) -> str:
-    return f"the notch at x {shape.centroid.x:.0f} mm, y {shape.centroid.y:.0f} mm"
+def _at(shape: BaseGeometry, piece: Piece) -> str:
+    """Return in words where a notch is in the piece's drawing."""
+    middle = np.array([shape.centroid.x, shape.centroid.y])
+    x, y = rotated(middle, -piece.turn)
+    return f"the notch at x {x:.0f} mm, y {y:.0f} mm"

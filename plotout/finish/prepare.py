@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 from shapely.geometry import Polygon
 
-from plotout.errors import Place, UserError, all_of
+from plotout.errors import UserError, all_of
 from plotout.finish.bare_card import BareCard, Label
 from plotout.finish.buried import buried_edges
 from plotout.finish.card_marks import area_strokes, drill_strokes, line_strokes
@@ -19,9 +19,11 @@ from plotout.finish.notch_check import notch_faults
 from plotout.finish.notch_fit import fitted
 from plotout.finish.notch_places import placed_notches
 from plotout.finish.notch_shapes import notched
+from plotout.finish.split import on_joins
 from plotout.finish.unfold import unfolded
 from plotout.geometry.dashes import dashed
 from plotout.geometry.offset import cutting_line, parallel
+from plotout.geometry.polyline import rotated
 from plotout.geometry.region import without_straight
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.pattern.borders import borders
@@ -31,19 +33,13 @@ from plotout.tongue import PLAIN, Tongue
 Line = tuple[tuple[float, float], tuple[float, float]]
 
 
-def refusals(piece: Piece) -> list[UserError]:
-    """Return what the set file asks of a piece that it can't give, so that it has no card."""
-    place = Place(piece=piece.name)
-    return [UserError(fault, fix="Mend it in the set file.", place=place) for fault in piece.faults]
-
-
 def ready(piece: Piece) -> Piece:
     """Return the piece as its card shows it: upright, and unfolded if the set file says so.
 
     Its fold has no allowance. Raises UserError for a piece that asks for the impossible.
     """
-    if wrong := refusals(piece):
-        raise all_of(wrong)
+    if piece.faults:
+        raise all_of(piece.faults)
     on_fold = tuple(
         replace(edge, allowance=(0.0, 0.0)) if edge.name == piece.fold else edge
         for edge in piece.edges
@@ -61,7 +57,8 @@ def bare_card(
     """
     outline = cut_line(piece, defaults)
     shape = Polygon(outline)
-    strokes, warnings = _on_card(line_strokes(piece.lines) + drill_strokes(piece.drills), shape)
+    inner = line_strokes(piece.lines) + drill_strokes(piece.drills)
+    strokes, warnings = _on_card(inner, shape, piece.turn)
     wanted = defaults.on_cards
     facings, folds = _facings(piece, say) if wanted.facing else ((), ())
     strokes += area_strokes(piece.areas, shape)
@@ -89,12 +86,13 @@ def bare_card(
         fold=piece.edge(piece.fold).points if piece.fold is not None else None,
         words=piece.words,
         orders=tuple(order(cut, piece, wanted, say) for cut in piece.cuts),
-        warnings=(*warnings, *notes, *changed),
+        warnings=(*warnings, *notes, *changed, *on_joins(piece, notches)),
         faults=faults,
         graded=on_cutting_line(piece.graded, outline),
         stitching=np.vstack([piece.outline, piece.outline[:1]]),
         turns=np.array([edge.points[0] for edge in piece.edges]),
         bias=piece.bias,
+        turn=piece.turn,
     )
 
 
@@ -119,14 +117,17 @@ def _facings(piece: Piece, say: Tongue) -> tuple[tuple[Area, ...], tuple[Label, 
     return areas, tuple(Label(edge.points, (say("fold here"),)) for edge in edges)
 
 
-def _on_card(strokes: list[Stroke], shape: Polygon) -> tuple[list[Stroke], list[str]]:
-    """Cut off what extends past the card's edge; return what is left, and notes."""
+def _on_card(strokes: list[Stroke], shape: Polygon, turn: float) -> tuple[list[Stroke], list[str]]:
+    """Cut off what extends past the card's edge; return what is left, and notes.
+
+    turn: degrees from the drawing to the card; the notes give places in the drawing.
+    """
     kept, notes = [], []
     for stroke in strokes:
         inside = clipped([stroke], shape)
         kept += inside
         if not inside or sum(line.length for line in inside) < stroke.length - 0.1:
-            x, y = stroke.points[0]
+            x, y = rotated(stroke.points[0], -turn)
             what = (
                 "is cut off at the card's edge" if inside else "lies off the card and is left out"
             )
@@ -144,7 +145,7 @@ def cut_line(piece: Piece, defaults: Defaults) -> FloatArray:
         raise UserError(
             f"no cutting line can be made: {fault}",
             fix="Check that its edges run counter-clockwise, and its allowances.",
-            place=Place(piece=piece.name),
+            place=piece.where,
         ) from fault
 
 
@@ -176,7 +177,7 @@ def lengthwise(piece: Piece) -> Piece:
 
 
 def turned(piece: Piece, turn: FloatArray) -> Piece:
-    """Return the piece with every point (n, 2) multiplied by `turn`, (2, 2)."""
+    """Return the piece with every point (n, 2) multiplied by `turn`, (2, 2), a rotation."""
 
     def about(line: Line | None) -> Line | None:
         if line is None:
@@ -186,6 +187,7 @@ def turned(piece: Piece, turn: FloatArray) -> Piece:
 
     return replace(
         piece,
+        turn=piece.turn + float(np.degrees(np.arctan2(turn[0, 1], turn[0, 0]))),
         edges=tuple(replace(edge, points=edge.points @ turn) for edge in piece.edges),
         grain=None if piece.grain is None else piece.grain @ turn,
         drills=tuple(replace(drill, at=_pair(np.array(drill.at) @ turn)) for drill in piece.drills),

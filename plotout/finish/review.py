@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from plotout.errors import UserError, each_of
 from plotout.finish.derive import possible_pieces
 from plotout.finish.doubts import cloth_doubts, doubts, seam_doubts
-from plotout.finish.prepare import bare_card, ready, refusals
+from plotout.finish.prepare import bare_card, ready
 from plotout.pattern.hems import hem_notes
 from plotout.pattern.model import PatternSet, Piece, Seam, Trued
 from plotout.pattern.walk import SeamResult, walked
@@ -48,7 +48,7 @@ def review(pattern_set: PatternSet) -> Review:
     unmade = [piece.name for piece in pattern_set.pieces if _lost(piece, whole)]
     seams, unwalked = walked(whole, [seam for seam in whole.seams if not _of(seam, unmade)])
     trued = [(piece.name, result) for piece in whole.pieces for result in piece.trued]
-    refused = (*refused, *(fault for piece in made for fault in refusals(piece)), *unwalked)
+    refused = (*refused, *(fault for piece in made for fault in piece.faults), *unwalked)
     mismatches = [f"{name}: {result}" for name, result in trued if _off(result)]
     mismatches += [f"seam '{seam.name}': {fault}" for seam in seams for fault in seam.faults]
     notes = [*pattern_set.notes]

@@ -4,22 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
+from shapely import Polygon
 
 from plotout.errors import Place, UserError
-from plotout.finish.bare_card import BareCard, Join
+from plotout.finish.bare_card import BareCard, Join, PlacedNotch
+from plotout.finish.card_marks import straight_within
 from plotout.finish.divide import divided
 from plotout.finish.edge_words import and_so_on
-from plotout.geometry.polyline import bounds, without_repeats
+from plotout.geometry.polyline import bounds, rotated, unit, without_repeats
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.model import Split
+from plotout.pattern.model import Piece, Split
 from plotout.tongue import PLAIN, Tongue
 
 Window = tuple[float, float]
 _STEP = 2.0  # mm between the places that are tried
 _MARGIN = 8.0  # mm between a cut and a notch, drill hole or corner
+_DOUBLE = 1.5  # of their spacing: no further apart are the notches of a double
+_CLEAR = 1.0  # mm between a mark and a join, at least
 _TIGHT = 25.0  # degrees that the outline may turn where a cut crosses it
+_LEVEL = 1e-6  # sine of the angle within which a join is level, or upright, in the drawing
 _MOST = 40  # parts; more is a stock of the wrong size
 
 
@@ -64,6 +70,41 @@ def parts(
     return [_named(one, index, found, say) for index, one in enumerate(found)]
 
 
+def on_joins(piece: Piece, notches: Sequence[PlacedNotch]) -> list[str]:
+    """Return the notches and drill holes through which the set file's split lines go, in words.
+
+    A line between the notches of a double goes through it too.
+    """
+    near = [
+        (one, other)
+        for one, other in combinations(notches, 2)
+        if one.what == other.what and np.hypot(*(one.at - other.at)) < _DOUBLE * one.style.spacing
+    ]
+    marks = [
+        (ones[0].what, ones[0].style.width / 2.0,
+         np.vstack([[n.at, n.at + n.inward * n.style.depth] for n in ones]))
+        for ones in (*((notch,) for notch in notches), *near)
+    ]  # fmt: skip
+    for drill in piece.drills:
+        what = f"the drill hole {_at(rotated(np.array(drill.at), -piece.turn))}"
+        marks.append((what, drill.size / 2.0, np.array([drill.at])))
+    told = []
+    for split in piece.splits:
+        if split.line is None:
+            continue
+        start, end = np.array(split.line)
+        x, y = unit(end - start)
+        for what, half, points in marks:
+            off = (points - start) @ np.array([-y, x])
+            if off.min() - half < _CLEAR and off.max() + half > -_CLEAR:
+                told.append(f"the join runs through {what}: move the split's line, or the mark")
+    return list(dict.fromkeys(told))
+
+
+def _at(point: FloatArray) -> str:
+    return f"at x {point[0]:.0f} mm, y {point[1]:.0f} mm"
+
+
 def fits(outline: FloatArray, window: Window, *, upright: bool = False) -> bool:
     """Return whether the outline fits the window, upright or turned by 90 degrees."""
     wide, tall = _size(outline)
@@ -96,23 +137,48 @@ def _given(
             raise UserError(
                 f"it can't be split there: {fault}",
                 fix="Move the split line, or leave it out and let plotout choose.",
-                place=Place(piece=bare.piece, at=split.line[0]),
+                place=Place(piece=bare.piece, at=_drawn(start, bare)),
             ) from fault
-        notes.append(
-            f"divided along the line from {_xy(start)} to {_xy(end)}, as the set file asks"
-        )
+        notes.append(f"divided along the line {_from_to(start, end, bare)}, as the set file asks")
         crossed += 1
     if not crossed:
         raise UserError(
             "a split line does not cross the piece",
             fix="Give two points on either side of the piece.",
-            place=Place(piece=bare_cards[0].piece, at=split.line[0]),
+            place=Place(piece=bare_cards[0].piece, at=_drawn(start, bare_cards[0])),
         )
     return found, count + crossed
 
 
-def _xy(point: FloatArray) -> str:
-    return f"x {point[0]:.0f} mm, y {point[1]:.0f} mm"
+def _from_to(start: FloatArray, end: FloatArray, bare: BareCard) -> str:
+    (x1, y1), (x2, y2) = _drawn(start, bare), _drawn(end, bare)
+    return f"from x {x1:.0f} mm, y {y1:.0f} mm to x {x2:.0f} mm, y {y2:.0f} mm"
+
+
+def _drawn(point: FloatArray, bare: BareCard) -> tuple[float, float]:
+    """Return where a place of the card lies in the piece's drawing, mm."""
+    x, y = rotated(point, -bare.turn).tolist()
+    return x, y
+
+
+def _told(bare: BareCard, line: FloatArray, upright: bool, most: float) -> str:
+    """Say where and why a card is divided, in its drawing's directions.
+
+    line: (2, 2), two places on the join, which is level on the card, or upright.
+    """
+    low, high = bare.outline.min(axis=0), bare.outline.max(axis=0)
+    size = (high - low)[0 if upright else 1]
+    start, end = np.array([_drawn(at, bare) for at in line])
+    across, up = np.abs(end - start) / np.hypot(*(end - start))
+    why = f"and the stock holds {most:.0f} mm"
+    if across < _LEVEL:
+        return f"divided at x {start[0]:.0f} mm: it is {size:.0f} mm wide there, {why}"
+    if up < _LEVEL:
+        return f"divided at y {start[1]:.0f} mm: it is {size:.0f} mm tall there, {why}"
+    within = straight_within(Polygon(bare.outline), line[0], line[1] - line[0])
+    ends = line if within is None else within
+    where = _from_to(ends[0], ends[1], bare)
+    return f"divided along the line {where}: square to it the piece is {size:.0f} mm, {why}"
 
 
 def _fitted(
@@ -172,10 +238,7 @@ def _rows(
         ends = np.zeros((2, 2))
         ends[:, axis] = at
         ends[1, 1 - axis] = 1.0
-        notes.append(
-            f"divided at {'x' if upright else 'y'} {at:.0f} mm: it is {high - low:.0f} mm "
-            f"{'wide' if upright else 'tall'} there, and the stock holds {most:.0f} mm"
-        )
+        notes.append(_told(rest, ends, upright, most))
         off, rest = divided(rest, ends[0], ends[1], lap, count)
         count += 1
         found.append(replace(off, warnings=(*off.warnings, *warning)))

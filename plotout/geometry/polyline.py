@@ -28,6 +28,12 @@ def turns(ring: FloatArray) -> FloatArray:
     return np.asarray(np.degrees(np.abs(np.arctan2(cross, (before * steps).sum(axis=1)))))
 
 
+def rotated(points: FloatArray, degrees: float) -> FloatArray:
+    """Return the points, (n, 2) or (2,), turned counter-clockwise about the origin."""
+    cos, sin = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+    return np.asarray(points @ np.array([[cos, sin], [-sin, cos]]))
+
+
 def signed_area(points: FloatArray) -> float:
     """Return the area within a closed line in mm2, positive counter-clockwise (shoelace)."""
     x, y = (points - points[0]).T

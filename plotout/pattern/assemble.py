@@ -229,7 +229,15 @@ def _in_size(
         points, bent, moved = grown.graded, grown.unfair, grown.walked
         if step.index != step.base:
             trued = _measured_again(edges, trued, spec, drawn.grain)
-    faults = tuple(truing.refused for truing in trued if truing.refused)
+    faults = tuple(
+        UserError(
+            truing.refused,
+            fix="Check the drawing, or raise 'tolerance'.",
+            place=replace(asked.place, piece=spec.name),
+        )
+        for truing, asked in zip(trued, spec.truings, strict=True)
+        if truing.refused
+    )
     faults += _cut_faults(spec, notes)
     outline = ring_of([edge.points for edge in edges])
     widest = max(max(edge.allowance) for edge in edges)
@@ -258,6 +266,7 @@ def _in_size(
         front=spec.front.name if spec.front else None,
         graded=points,
         unfair=bent,
+        place=spec.place,
     )
     return piece, moved
 
@@ -274,20 +283,21 @@ def _measured_again(
     )
 
 
-def _cut_faults(spec: PieceSpec, notes: list[str]) -> tuple[str, ...]:
+def _cut_faults(spec: PieceSpec, notes: list[str]) -> tuple[UserError, ...]:
     """Return the cutting orders that need a missing fold.
 
     They are not an error: `show` must still list the edges, so that the fold can be named.
     """
     faults = []
     if spec.fold is None and spec.whole:
-        faults.append("it is to be made whole, but no edge lies on a fold: write fold = EDGE")
+        faults.append("it is to be made whole, but no edge lies on a fold")
     for cut in spec.cuts:
         if cut.on_fold and spec.fold is None:
-            faults.append(f"{cut}: but no edge of the piece lies on the fold: write fold = EDGE")
+            faults.append(f"{cut}: but no edge of the piece lies on the fold")
         if spec.fold is not None and not spec.whole and not cut.on_fold:
             notes.append(f"'{cut}': but the card is half a piece; write on-fold = true")
-    return tuple(faults)
+    place = replace(spec.place, piece=spec.name)
+    return tuple(UserError(fault, fix="Write fold = EDGE.", place=place) for fault in faults)
 
 
 def _seam(spec: SeamSpec) -> Seam:

@@ -28,6 +28,7 @@ def piece_to_derive(spec: PieceSpec, defaults: Defaults) -> Piece:
         words=spec.words,
         bias=spec.bias,
         one_way=spec.one_way or defaults.one_way,
+        place=spec.place,
         derive=Derivation(
             how=plan.how,
             along=tuple(ref.name for ref in plan.along),

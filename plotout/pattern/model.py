@@ -8,6 +8,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
+from plotout.errors import Place, UserError
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray, NotchKind, Work
 from plotout.pattern.kinds import Points
@@ -275,7 +276,8 @@ class Piece:
         the cloth. front: name of the edge that is its front end, if it is not plain.
     derive: how it comes from `parent`; its edges are () until the finish room has made them.
     trued: what was measured, and put right where asked. graded: its grade points, of the drawn size
-    alone. unfair: what growth has made less fair.
+    alone. unfair: what growth has made less fair. turn: degrees counter-clockwise by which it lies
+    turned from its drawing. place: of its entry in the set file.
     """
 
     name: str
@@ -294,17 +296,24 @@ class Piece:
     notes: tuple[str, ...] = ()
     derive: Derivation | None = None
     trued: tuple[Trued, ...] = ()
-    faults: tuple[str, ...] = ()
+    faults: tuple[UserError, ...] = ()
     bias: bool = False
     one_way: bool = False
     front: str | None = None
     graded: tuple[Graded, ...] = ()
     unfair: tuple[Unfair, ...] = ()
+    turn: float = 0.0
+    place: Place = field(default_factory=Place)
 
     @property
     def outline(self) -> FloatArray:
         """The whole stitching line, closed, counter-clockwise: (n, 2), mm."""
         return ring_of([edge.points for edge in self.edges])
+
+    @property
+    def where(self) -> Place:
+        """Where its faults are told to lie."""
+        return replace(self.place, piece=self.name)
 
     def edge(self, name: str) -> Edge:
         """Return the edge of that name; KeyError if there is none."""

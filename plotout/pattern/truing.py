@@ -65,11 +65,9 @@ def true(
                 if other.put_right and other.edges[0].name == names[0]
             )  # fmt: skip
             if agreed and moved > most + 1e-6:
-                line = f"line {truing.place.line}: " if truing.place.line else ""
                 refused = (
-                    f"{line}putting '{names[0]}' right ({truing.kind}) would move it {moved:.2f} "
-                    f"mm, more than the tolerance of {most:g} mm: check the drawing, or raise "
-                    "'tolerance'"
+                    f"putting '{names[0]}' right ({truing.kind}) would move it {moved:.2f} "
+                    f"mm, more than the tolerance of {most:g} mm"
                 )
         if truing.put_right and after > _AGREED:
             detail = f"{detail}, " if detail else ""

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from plotout.errors import Place, UserError
 from plotout.finish.review import review, with_cards
 from plotout.pattern.model import Cut, Notch, Seam, Side, Trued
 
@@ -49,7 +50,10 @@ def test_cloths_that_differ_by_a_capital_are_told():
 
 def test_faults_of_pieces_truings_and_seams_are_told_together():
     off = Trued("square", ("foot", "left"), 1.4, 1.4, 0.5)
-    pieces = (sound("A", trued=(off,), faults=("no fold",)), sound("B"))
+    pieces = (
+        sound("A", trued=(off,), faults=(UserError("no fold", place=Place(piece="A")),)),
+        sound("B"),
+    )
     made = a_set(*pieces, seams=(seam(("A", "foot"), ("B", "left")),))
     found = review(made)
     assert found.asked == 2

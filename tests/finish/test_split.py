@@ -1,5 +1,8 @@
 """Splitting: nothing lost, nothing hurt, and the parts go together again by their marks."""
 
+import re
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -9,7 +12,7 @@ from shapely.ops import nearest_points, unary_union
 
 from plotout.errors import UserError
 from plotout.finish import finish
-from plotout.finish.prepare import bare_card, cut_line
+from plotout.finish.prepare import bare_card, cut_line, ready, turned
 from plotout.finish.split import fits, parts
 from plotout.geometry.polyline import moved, placing
 from plotout.geometry.strokes import Mark
@@ -109,7 +112,6 @@ def test_no_cut_goes_through_a_mark_where_there_is_another_place():
     (told,) = first.warnings
     assert told == "divided at y 641 mm: it is 1425 mm tall there, and the stock holds 800 mm"
     assert not second.warnings
-    assert not second.warnings
 
 
 def test_a_notch_under_the_join_is_on_both_parts_or_none_is_near():
@@ -188,3 +190,64 @@ def test_every_part_on_the_fold_says_so_in_whole(front):
         brackets = [p for p in fold if len(p) == 4]
         assert [len(p) for p in brackets] == [4]
         assert np.allclose(brackets[0][[0, -1], 0], brackets[0][0, 0])  # both its arrows' feet
+
+
+@pytest.mark.parametrize(
+    ("degrees", "told"),
+    [
+        (90.0, "divided at x 700 mm: it is 1425 mm wide there, and the stock holds 800 mm"),
+        (-90.0, "divided at x -700 mm: it is 1425 mm wide there, and the stock holds 800 mm"),
+        (180.0, "divided at y -700 mm: it is 1425 mm tall there, and the stock holds 800 mm"),
+    ],
+)
+def test_a_piece_drawn_lying_is_told_in_its_drawings_directions(degrees, told):
+    """The body turned about the origin: its middle at y 700 comes to lie at x 700, -700, y -700."""
+    first, _ = split(ready(drawn_turned(degrees)), (400, 800))
+    (note,) = first.warnings
+    assert near(note, told)
+
+
+def drawn_turned(degrees):
+    """The body, drawn turned clockwise about the origin."""
+    return replace(turned(a_body(), placing(-degrees)[:, :2].T), turn=0.0)
+
+
+def near(note, told):
+    """Return whether two notes are alike, their figures within 40 mm (the even place is best)."""
+    figures = [[float(n) for n in re.findall(r"-?[\d.]+", text)] for text in (note, told)]
+    words = [re.sub(r"-?[\d.]+", "", text) for text in (note, told)]
+    return words[0] == words[1] and np.allclose(*figures, atol=40.0)
+
+
+def test_a_slanted_joins_line_can_be_written_into_the_set_file():
+    """Its ends, put into the set file as a split, divide the piece in the same place."""
+    drawn = drawn_turned(30.0)
+    first, second = split(ready(drawn), (400, 800))
+    (note,) = first.warnings
+    x1, y1, x2, y2 = map(float, re.findall(r"[xy] (-?\d+)", note))
+    assert note.startswith("divided along the line from")
+    asked = ready(replace(drawn, splits=(Split(((x1, y1), (x2, y2)), LAP),)))
+    again = split(asked, None)
+    assert "as the set file asks" in again[0].warnings[0]
+    for part, other in zip((first, second), again, strict=True):
+        assert Polygon(part.outline).area == pytest.approx(Polygon(other.outline).area, abs=400)
+
+
+@pytest.mark.parametrize(
+    ("y", "hit"),
+    [(700, 1), (703, 1), (696, 1), (712, 0), (688, 0), (400, 1), (402, 1), (405, 0), (1200, 0)],
+)
+def test_a_join_through_a_mark_is_told(y, hit):
+    """A double notch at 700 mm on the right, its slits 6 mm apart; a drill hole of 3 mm at 400."""
+    line = Split(((-50, y), (400, y)), LAP)
+    piece = a_body(notches=(Notch("right", 700, 2),), drills=(Drill((150, 400)),), splits=(line,))
+    warnings = bare_card(ready(piece), Defaults()).warnings
+    assert len([text for text in warnings if "the join runs through" in text]) == hit
+
+
+def test_a_join_between_both_halves_of_a_whole_piece_hits_no_notch():
+    """Along the fold line of a front made whole: its twin notches lie far to both sides."""
+    line = Split(((0, -100), (0, 900)), LAP)
+    piece = ready(a_front(whole=True, splits=(line,)))
+    warnings = bare_card(piece, Defaults()).warnings
+    assert not [text for text in warnings if "the join runs through" in text]

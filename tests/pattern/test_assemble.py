@@ -290,9 +290,10 @@ def test_a_fold_that_is_not_named_yet_stops_the_card_but_not_show(
     build: Build, text: str, fault: str
 ) -> None:
     made = build(NAMED + text, front=RECTANGLE)
-    assert fault in made.piece("Front").faults[0]
+    assert fault in made.piece("Front").faults[0].problem
     assert fault in review(made).faults[0]
-    with pytest.raises(UserError, match=fault):
+    assert review(made).faults[0].endswith("Write fold = EDGE. (line 4)")
+    with pytest.raises(UserError, match=f"set.toml, line 4, piece 'Front': .*{fault}"):
         finish(made)
 
 

@@ -68,8 +68,8 @@ def test_a_neck_is_put_square_within_the_tolerance(build: Build) -> None:
     assert is_closed(piece.outline)
     piece = build(text, front=neck(8.0)).piece("Front")
     (told,) = piece.faults
-    assert "more than the tolerance of 0.5 mm" in told
-    assert told.startswith("line 7: ")
+    assert "more than the tolerance of 0.5 mm" in told.problem
+    assert (told.place.line, told.place.piece) == (7, "Front")
     assert piece.trued[0].after == piece.trued[0].before > 1.2  # and nothing was moved
     drawn = build(text.replace("put-right = true", ""), front=neck(8.0)).piece("Front")
     assert (piece.outline == drawn.outline).all()
@@ -112,7 +112,7 @@ def test_straight_equal_parallel(build: Build) -> None:
     assert piece.trued[0].after == pytest.approx(0.0, abs=1e-9)
     assert piece.trued[0].moved == pytest.approx(0.4, abs=1e-3)
     piece = one(build, 'equal = ["side", "centre"]\n', skewed(0.0, 6.0), put=True)
-    assert "would move it 6.00 mm" in piece.faults[0]
+    assert "would move it 6.00 mm" in piece.faults[0].problem
 
 
 def test_symmetry_of_two_curves(build: Build) -> None:

@@ -306,6 +306,7 @@ UNTOLD = {
     (Edge, "known_to"), (Piece, "notes"), (Piece, "faults"), (Piece, "unfair"), (Trued, "before"),
     (Trued, "after"), (Trued, "detail"), (Trued, "moved"), (Trued, "refused"),  # follow from them
     (Piece, "graded"), (PatternSet, "notes"),  # of other sizes
+    (Piece, "turn"), (Piece, "place"),  # how it lies on its card, and where in the set file
     (PatternSet, "file"),  # where it was read
 }  # fmt: skip
 RING = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 50.0], [0.0, 50.0], [0.0, 0.0]])
