@@ -3,7 +3,8 @@
 The sample's sheets on a laser, over and over, each with cards of its own: as many sheets, then all
 of it on one large sheet. A step is what the browser's own watch over long tasks (W3C Long Tasks)
 counts: it does not report those under 50 ms. At the end stand the longest in processor
-time, by the browser's own trace, which another job on the machine doesn't lengthen.
+time, and all of them until the page was ready, by the browser's own trace: another job on the
+machine doesn't lengthen those.
 
 Run: python tests/bench/page.py [cards | --smoke]
 """
@@ -149,12 +150,14 @@ def look(text: str) -> None:
         driver = webdriver.Chrome(options=options, service=Service(shutil.which("chromedriver")))
         try:
             driver.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": WATCH})
+            driver.execute_cdp_cmd("Performance.enable", {"timeDomain": "threadTicks"})
             driver.get(file.as_uri())
             while driver.execute_script("return window.readyAt") is None:
                 time.sleep(0.05)
             ready = driver.execute_script("return window.readyAt")
+            used = 1e3 * _metric(driver, "TaskDuration")
             time.sleep(1.0)
-            print(f"  ready after {ready:.0f} ms; {_steps(driver)}")
+            print(f"  ready after {ready:.0f} ms, {used:.0f} ms of CPU; {_steps(driver)}")
             for what, script in STEPS.items():
                 driver.execute_script(script)
                 time.sleep(1.0)
@@ -163,6 +166,11 @@ def look(text: str) -> None:
             print(f"  longest steps by processor time, ms: {_by_processor_time(driver)}")
         finally:
             driver.quit()
+
+
+def _metric(driver: Any, name: str) -> float:
+    metrics = driver.execute_cdp_cmd("Performance.getMetrics", {})["metrics"]
+    return float(next(each["value"] for each in metrics if each["name"] == name))
 
 
 def _steps(driver: Any) -> str:

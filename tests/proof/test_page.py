@@ -238,6 +238,31 @@ def test_zoom_is_in_proportion_to_the_wheels_movement(browser):
 
 
 @needs_browser
+def test_what_is_out_of_sight_is_drawn_when_it_comes_into_view(browser):
+    """Beside the view, or less than a pixel; a print has it all the same."""
+    from selenium.webdriver.support.ui import WebDriverWait
+
+    reload(browser)
+    count = "return [...document.querySelectorAll('#sheet-0 g[data-kind] path')].filter({}).length"
+    seen = count.format("(path) => path.getClientRects().length")
+    drawn = count.format("() => true")
+    whole = browser.execute_script(seen)
+    WebDriverWait(browser, 5).until(lambda b: b.execute_script(seen) > 5)
+    press(browser, *"-" * 8)  # four times the sheet, where it stops
+    browser.set_window_size(220, 400)
+    WebDriverWait(browser, 5).until(lambda b: b.execute_script(seen) < whole)
+    browser.set_window_size(1200, 900)
+    browser.execute_script("dispatchEvent(new Event('beforeprint'))")
+    everything = browser.execute_script(drawn)
+    browser.execute_script("dispatchEvent(new Event('afterprint'))")
+    press(browser, "0", *"+" * 40)
+    WebDriverWait(browser, 5).until(lambda b: b.execute_script(seen) < whole)
+    press(browser, "0")
+    WebDriverWait(browser, 5).until(lambda b: b.execute_script(seen) == whole)
+    assert whole == everything == browser.execute_script(drawn)
+
+
+@needs_browser
 def test_all_sheets_are_shown_together_and_one_is_chosen(browser):
     reload(browser)
     by_id(browser, "every").click()

@@ -72,6 +72,7 @@ function forPaper() {
   showEvery(false);
   for (const sheet of sheets) {
     atOnce(sheet.work);
+    for (const bundle of sheet.bundles) if (!bundle.paths.length) drawBundle(sheet, bundle);
     showLines(sheet);
     sheet.svg.setAttribute("viewBox", `0 ${-0.06 * sheet.height} ${sheet.width} ${1.14 * sheet.height}`);
     sheet.svg.style.transform = "";

@@ -86,13 +86,19 @@ function redrawMeasure() {
 const hidden = { work: new Set(), mark: new Set() };
 function isShown(run) { return !hidden.work.has(run[WORK]) && !hidden.mark.has(run[MARK]); }
 
+// Hides a bundle's lines, or shows them, as the marks and the size ask for.
+function dress({ mark, of, paths }) {
+  for (const path of paths) {
+    path.classList.toggle("off", hidden.mark.has(mark));
+    path.toggleAttribute("data-off", size >= 0 && of >= 0 && of !== size);
+  }
+}
+
 function showLines(sheet) {
   for (const group of sheet.svg.querySelectorAll("g[data-kind]")) {
     group.classList.toggle("off", hidden.work.has(group.dataset.kind));
   }
-  for (const { mark, paths } of sheet.bundles) {
-    for (const path of paths) path.classList.toggle("off", hidden.mark.has(mark));
-  }
+  sheet.bundles.forEach(dress);
   numberStrokes();
   drawEdges(sheet);
   drawPages(sheet);

@@ -1,5 +1,10 @@
 // Puts the page together.
 async function begin() {
+  if (typeof DecompressionStream === "undefined") {
+    byId("told").textContent = say("This browser is too old to unpack the drawings: use one of 2023 or later.");
+    return;
+  }
+  await readSheets();
   const { name, style, size, date } = data.set;
   byId("title").textContent = name;
   byId("about").textContent = [style, size && say("size {size}", { size }), date, data.machine].filter(Boolean).join(", ");

@@ -23,22 +23,24 @@ const view = byId("view");
 const calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
 const WORK = 0, MARK = 1, CARD = 2, TOOL = 3, SIZE = 4, START = 5, BEGUN = 6, END = 7, STROKE = 8;
 
-if (typeof DecompressionStream === "undefined") {
-  byId("told").textContent = say("This browser is too old to unpack the drawings: use one of 2023 or later.");
-  return;
-}
 const sheets = [];
-for (const [nth, kept] of [...document.querySelectorAll("script.packed")].entries()) {
-  const { runs, of, ...drawn } = await unpacked(kept.textContent);
-  const sheet = { ...data.sheets[nth], ...drawn, of, runs: runsOf(runs), svg: byId("sheet-" + nth), bundles: [], lines: [], drawn: false };
-  sheet.work = drawIn(sheet);
-  sheet.over = sheet.svg.querySelector(".over");
-  sheet.box = { x: 0, y: 0, w: sheet.width, h: sheet.height };
-  sheet.seconds = sheet.runs.length ? sheet.runs[sheet.runs.length - 1][END] : 0;
-  sheets.push(sheet);
-}
-let now = sheets[0];
+let now;
 let turn = 0;  // radians that the drawing is turned clockwise on the screen
+
+async function readSheets() {
+  for (const [nth, kept] of [...document.querySelectorAll("script.packed")].entries()) {
+    const { runs, ...drawn } = await unpacked(kept.textContent);
+    const sheet = { ...data.sheets[nth], ...drawn, runs: await inMoments(runsOf(runs)),
+      svg: byId("sheet-" + nth), groups: {}, bundles: [], lines: [], drawn: false };
+    sheet.done = sheet.runs.length;
+    sheet.work = gather(sheet);
+    sheet.over = sheet.svg.querySelector(".over");
+    sheet.box = { x: 0, y: 0, w: sheet.width, h: sheet.height };
+    sheet.seconds = sheet.runs.length ? sheet.runs[sheet.runs.length - 1][END] : 0;
+    sheets.push(sheet);
+  }
+  now = sheets[0];
+}
 
 function make(name, around, attributes = {}) {
   const made = document.createElementNS(SVG, name);
@@ -111,6 +113,7 @@ function look() {
   now.svg.setAttribute("viewBox", `${x} ${y} ${w} ${h}`);
   now.svg.style.transform = turn ? `rotate(${turn}rad)` : "";
   showScale();
+  later().then(renew);
   numberStrokes();
   redrawMeasure();
   redrawTool();
@@ -169,6 +172,7 @@ async function choose(nth) {
   showLines(sheet);
   offerSizes();
   restart();
+  await renew();
 }
 
 async function drawOthers() {

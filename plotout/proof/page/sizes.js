@@ -13,9 +13,7 @@ function showSize(wanted) {
   size = wanted;
   byId("size").value = String(size);
   now.svg.querySelector("g[data-kind='card']")?.toggleAttribute("data-off", size >= 0);
-  for (const { of, paths } of now.bundles) {
-    for (const path of paths) path.toggleAttribute("data-off", size >= 0 && of >= 0 && of !== size);
-  }
+  now.bundles.forEach(dress);
 }
 
 function stepSize(by) {
