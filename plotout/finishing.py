@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -102,14 +102,19 @@ class Told:
         return {"faults": list(self.faults), "notes": list(self.notes)}
 
 
-def reviewed(sets: Sequence[PatternSet]) -> Told:
+def reviewed(
+    sets: Sequence[PatternSet], tell: Callable[[str, float, int], None] = lambda *_: None
+) -> Told:
     """Return what is wrong with a set in these sizes, for commands that make no cards.
 
     Raises UserError, with all else that is wrong, for what can't be made or walked.
     """
     from plotout.finish.review import review, with_cards
 
-    reviews = [with_cards(review(each), each) for each in sets]
+    reviews = []
+    for each in sets:
+        reviews.append(with_cards(review(each), each))
+        tell("checking", len(reviews) / len(sets), len(sets))
     with told_together() as trying:
         for each, found in zip(sets, reviews, strict=True):
             with trying(), told_of(f"in size {each.size}" if each.sizes else ""), _beside(found):
@@ -140,6 +145,13 @@ def _refuse(faults: Sequence[str]) -> None:
         raise all_of([UserError(fault, fix=fix) for fault in faults])
 
 
+def _in_sizes(sizes: Sequence[str], text: str) -> str:
+    """Return what is told of a piece or seam with its sizes, as 'plotout check' says it."""
+    subject, colon, words = text.partition(": ")
+    where = f"in size {', '.join(sizes)}"
+    return f"{subject} {where}: {words}" if colon else f"{where}: {text}"
+
+
 def _of_sizes(sets: Sequence[PatternSet], told: Sequence[Sequence[str]]) -> tuple[str, ...]:
     """Return what is told of each size; what is told of all alike, once."""
     if len(sets) == 1:
@@ -149,8 +161,7 @@ def _of_sizes(sets: Sequence[PatternSet], told: Sequence[Sequence[str]]) -> tupl
         for text in texts:
             sizes.setdefault(text, []).append(each.size)
     return tuple(
-        text if len(found) == len(sets) else f"size {', '.join(found)}: {text}"
-        for text, found in sizes.items()
+        text if len(found) == len(sets) else _in_sizes(found, text) for text, found in sizes.items()
     )
 
 

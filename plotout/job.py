@@ -193,7 +193,9 @@ def _made(all_laid: Sequence[tuple[Request, Finished, Laid]], tell: Tell) -> Ite
 def _title(pattern_set: PatternSet) -> str:
     say = pattern_set.say
     told = [pattern_set.name, say("style {style}", style=pattern_set.style)]
-    if pattern_set.size:
+    if pattern_set.sizes and pattern_set.size not in pattern_set.sizes:
+        told.append(say("sizes {sizes}", sizes=pattern_set.size))  # of a nest
+    elif pattern_set.size:
         told.append(say("size {size}", size=pattern_set.size))
     return say.listed(*told)
 

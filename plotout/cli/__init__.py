@@ -10,6 +10,7 @@ import gc
 import os
 import sys
 import warnings
+from difflib import get_close_matches
 from importlib import import_module
 
 import click
@@ -67,6 +68,9 @@ class _Lazy(click.Group):
         """Run the command; what click quotes of its words is such as a terminal can show."""
         try:
             return super().invoke(ctx)
+        except click.NoSuchOption as wrong:
+            near = get_close_matches(wrong.option_name, wrong.possibilities or (), 1)
+            raise click.NoSuchOption(clean(wrong.option_name), None, near, wrong.ctx) from wrong
         except click.UsageError as wrong:
             words = wrong.format_message()
             if clean(words) == words:

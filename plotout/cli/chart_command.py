@@ -11,6 +11,7 @@ import click
 
 from plotout.cli.json_output import print_json
 from plotout.cli.options import FORCE, JSON, SET_FILE, folder_option, machine_option
+from plotout.cli.progress import progress
 
 if TYPE_CHECKING:
     from plotout.machine import Machine
@@ -50,18 +51,23 @@ def chart(
     whole = job.open_set(set_file)
     cutter = job.load_machine(machine) if machine else None
     sets = list(whole.in_sizes(whole.named(sizes)).values())
-    wrong = reviewed(sets)
-    finished = list(parallel.each(_finished, sets))
-    jobs = [_job(one.pattern_set, folder) for one in finished]
-    made = [
-        (named, _papers(one, page, cutter, named))
-        for one, named in zip(finished, jobs, strict=True)
-    ]
-    if len(sets) > 1:
-        base = next((one for one in finished if one.pattern_set.size == whole.base), finished[0])
-        every = replace(base.pattern_set, size=", ".join(one.size for one in sets))
-        named = _job(every, folder)
-        made.append((named, _chart_of_all(named, base, finished, page)))
+    with progress(not as_json) as tell:
+        wrong = reviewed(sets, tell)
+        finished = []
+        for one in parallel.each(_finished, sets):
+            finished.append(one)
+            tell("finishing cards", len(finished) / len(sets), len(sets))
+        made = []
+        for one in finished:
+            named = _job(one.pattern_set, folder)
+            made.append((named, _papers(one, page, cutter, named)))
+            tell("drawing", len(made) / len(sets), len(sets))
+        if len(sets) > 1:
+            base = next((each for each in finished if each.pattern_set.size == whole.base),
+                        finished[0])  # fmt: skip
+            every = replace(base.pattern_set, size=", ".join(each.size for each in sets))
+            named = _job(every, folder)
+            made.append((named, _chart_of_all(named, base, finished, page)))
     files = []
     for named, papers in made:
         output.write_sheets(papers, folder, named.listed, force=force)

@@ -126,7 +126,7 @@ def _scenes(
     if stage == "card":
         return {card.id: draw.card_picture(card) for card in made.cards}
     if stage == "sheet":
-        return {str(sheet.number): draw.laid_picture(sheet) for sheet in made.sheets}
+        return {str(sheet.number): draw.laid_picture(sheet, made.machine) for sheet in made.sheets}
     return {
         str(each.sheet.number): draw.sheet_picture(each.program, each.sheet, travel=True)
         for each in made.results

@@ -37,7 +37,7 @@ def proof(file: Path, machine: str, as_json: bool) -> None:
             f"files of the driver '{profile.driver}' can't be read back",
             fix="Choose a machine whose files can be read back.",
         )
-    data = read_whole(file, "machine file", MOST_BYTES)
+    data = read_whole(file, "file", MOST_BYTES)
     with plugins.blamed(interpreter.name):
         summary = summarise(interpreter.read(data, profile), profile)
     if not summary.strokes:

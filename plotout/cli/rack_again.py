@@ -69,23 +69,29 @@ def recut(
         loans.note_cutting(connection, found, now(), made.machine.name, f"files made for {what}")
     files = [folder / name for result in made.results for name in result.files]
     pages = [pages_told(pages_report(result.tiled)) for result in made.results if result.tiled]
-    notes = (*pages, *notes, *made.warnings)
-    _tell_files(found.ref, files, notes, caution(made.machine), as_json)
+    warnings = (*notes, *made.warnings)
+    _tell_files(found.ref, files, warnings, caution(made.machine), as_json, pages)
 
 
 def _tell_files(
-    ref: str, files: Sequence[Path], warnings: Sequence[str], cautions: Sequence[str], as_json: bool
+    ref: str,
+    files: Sequence[Path],
+    warnings: Sequence[str],
+    cautions: Sequence[str],
+    as_json: bool,
+    pages: Sequence[str] = (),
 ) -> None:
     if as_json:
         data = {
             "set": ref,
             "files": [str(file) for file in files],
-            "warnings": list(warnings),
+            "warnings": [*pages, *warnings],
             "cautions": list(cautions),
         }
         print_json(data)
         return
-    for text in (*map(str, files), *warnings, *(f"Caution: {text}" for text in cautions)):
+    told = (*map(str, files), *pages, *(f"Note: {text}" for text in warnings))
+    for text in (*told, *(f"Caution: {text}" for text in cautions)):
         click.echo(text)
 
 

@@ -114,7 +114,7 @@ def _piece_report(piece: Piece) -> dict[str, Any]:
             for notch in piece.notches
         ],
         "grain_mm": None if piece.grain is None else piece.grain.round(3).tolist(),
-        "drills_mm": [list(drill.at) for drill in piece.drills],
+        "drills_mm": [[round(float(v), 3) for v in drill.at] for drill in piece.drills],
         "lines": [line.name for line in piece.lines],
         "areas": [area.name for area in piece.areas],
         "notes": list(piece.notes),

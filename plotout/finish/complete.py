@@ -102,9 +102,12 @@ def card(
         warnings.append("it has no room for its grain line")
     warnings += [letters.warning] if letters.warning else []
     strokes += letters.strokes
-    strokes += label_strokes(
+    along, lost = label_strokes(
         made.labels, shape, [*taken, *letters.zones, *shapes_of(strokes[before:])]
     )
+    strokes += along
+    if lost:
+        warnings.append(f"it has no room along its lines for: {'; '.join(dict.fromkeys(lost))}")
     strokes = hatch_left(strokes)
     if hole:
         strokes.append(Stroke(np.array([hole]), Work.PUNCH, Mark.HOLE, size=defaults.hole))

@@ -19,24 +19,28 @@ from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 HEIGHTS = (3.5, 2.5)  # ISO 3098-1, mm
 _EDGE = 3.0  # mm from letters to the card's edge
 _CLEAR = 1.5  # mm from letters to any other mark
+_LOST = 25.0  # mm of a line, to be missed
 _PLACES = (0.5, 0.35, 0.65, 0.2, 0.8)  # of the line's length
 
 
 def label_strokes(
     labels: Sequence[Label], shape: BaseGeometry, taken: Sequence[BaseGeometry]
-) -> list[Stroke]:
-    """Return the words lettered along their lines, shortened or left out for want of room.
+) -> tuple[list[Stroke], list[str]]:
+    """Return the words lettered along their lines, shortened for want of room, and those left out.
 
     shape: the card. taken: what they keep clear of, including the lines themselves.
     """
     found: list[Stroke] = []
+    lost: list[str] = []
     others = list(taken)
     for label in labels:
         letters = next(_fitting(label, shape, others), [])
         if letters:
             others.append(_zone(letters))
             found += [Stroke(letter, Work.DRAW, Mark.LETTERING) for letter in letters]
-    return found
+        elif shape.intersection(LineString(label.points)).length >= _LOST:
+            lost.append(label.texts[0])  # and not of an edge that lies on another part
+    return found, lost
 
 
 def _zone(letters: Sequence[FloatArray]) -> BaseGeometry:

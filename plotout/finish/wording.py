@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import product
 
 import numpy as np
 from shapely.geometry import LineString, MultiPoint, Polygon
@@ -13,6 +14,7 @@ from plotout.finish.bare_card import BareCard
 from plotout.finish.card_marks import clear_of, grain_strokes, shapes_of
 from plotout.finish.code import QUIET, coded
 from plotout.finish.label import LEGIBLE, SMALL, Lettering, lettered, squeezed
+from plotout.finish.naming import label_strokes
 from plotout.geometry.region import lines_in
 from plotout.geometry.strokes import Mark, Stroke
 from plotout.pattern.model import PatternSet
@@ -140,10 +142,36 @@ def worded(
         size = _own_size(pattern_set)
         small = [(*tier, *size) for tier in ((title, *made.orders), (title,), (str(numbers[0]),))]
         letters, words = squeezed(small if size else small[:-1], str(numbers[0]), shape, taken)
+    last = tiers[0][-1]
+    if letters.size and last not in words and words[0] != str(numbers[0]):
+        room = [*taken, *letters.zones, *shapes_of(arrows)]
+        letters, words = _numbered(letters, words, last, shape, room, made)
     told = _telling_lost(letters, tiers[0], words)
     if words and words[0] == str(numbers[0]):
         told = _also(told, _by_number(words, numbers[0], pattern_set))
     return words, arrows, told
+
+
+def _numbered(
+    letters: Lettering,
+    words: tuple[str, ...],
+    last: str,
+    shape: BaseGeometry,
+    taken: Sequence[BaseGeometry],
+    made: BareCard,
+) -> tuple[Lettering, tuple[str, ...]]:
+    """Return the lettering with the card's number on a line of its own, where that has room.
+
+    That is off the words along its edges, if there is room. A card can do without most of its words
+    as long as it has its number on the contents card.
+    """
+    along, _ = label_strokes(made.labels, shape, taken)
+    for height, others in product((LEGIBLE, SMALL), (shapes_of(along), [])):
+        number = lettered([last], shape, [*taken, *others], height, made.grain)
+        if number.size >= min(height, letters.size):
+            strokes, zones = letters.strokes + number.strokes, letters.zones + number.zones
+            return replace(letters, strokes=strokes, zones=zones), (*words, last)
+    return letters, words
 
 
 def _own_size(pattern_set: PatternSet) -> tuple[str, ...]:

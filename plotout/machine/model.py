@@ -290,6 +290,11 @@ class Machine:
             )
 
     @property
+    def own_stock(self) -> str:
+        """What its stock is called where the user names none: a sheet as large as its bed."""
+        return f"{'roll' if self.bed.roll else 'sheet'} of {self.title}"
+
+    @property
     def reach(self) -> float:
         """How far in mm the motion of any of its tools may lie off the line being worked.
 

@@ -15,7 +15,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from plotout.errors import Place, UserError, all_of, nearest
+from plotout.errors import Place, UserError, all_of, each_of, nearest
 from plotout.pattern.grade_spec import GradeRule, Measurement, Sizes
 from plotout.pattern.growth import Growth, read_term
 from plotout.pattern.kinds import From
@@ -52,14 +52,17 @@ def with_growth(set_file: SetFile) -> SetFile:
             fix=nearest(path.name, beside, "Is the path right?"),
             place=sizes.table.place,
         )
-    sheet = read_spreadsheet(path, _COLUMNS, rows="rows", head=_HEAD)
-    columns = _columns(sheet, sizes)
     wrong: list[UserError] = []
+    sheet = read_spreadsheet(path, _COLUMNS, rows="rows", head=_HEAD, uneven=wrong)
+    try:
+        columns = _columns(sheet, sizes)
+        cells = [(row.line, row.cells[key]) for row in sheet.rows for key in columns.values()]
+        comma = decimal_comma(cells, sheet)
+    except UserError as fault:  # of every row: they can't be read one by one
+        raise all_of(in_order([*wrong, *each_of(fault)])) from fault
     known = {(MEASUREMENT, measurement.name) for measurement in sizes.measure}
     known |= {(axis, rule.name) for rule in set_file.rules for axis in AXES}
     grown: dict[tuple[str, str], tuple[Growth, Place]] = {}
-    cells = [(row.line, row.cells[key]) for row in sheet.rows for key in columns.values()]
-    comma = decimal_comma(cells, sheet)
     for row in sheet.rows:
         try:
             key = _what(row, path), row.cells["name"]
@@ -182,7 +185,11 @@ def _length(text: str, unit: float, *, comma: bool) -> float:
         raise UserError("no length is given", fix="Write 0 for no growth.")
     plain = _plain(text, comma=comma)
     bare = plain.strip().lstrip("+-").strip()
-    return length(plain) * (unit if bare.replace(".", "", 1).isdecimal() else 1.0)
+    try:
+        return length(plain) * (unit if bare.replace(".", "", 1).isdecimal() else 1.0)
+    except UserError as fault:
+        problem = fault.problem.replace(plain.strip(), text.strip())  # as the table has it
+        raise UserError(problem, fix=fault.fix) from fault
 
 
 def _measures(grown: Mapping[tuple[str, str], tuple[Growth, Place]]) -> tuple[Measurement, ...]:

@@ -226,14 +226,22 @@ def extent(outline: FloatArray) -> str:
 
 
 def drill_holes(
-    spec: PieceSpec, drawing: Drawing, reach: Polygon, notes: list[str]
+    spec: PieceSpec, drawing: Drawing, reach: Polygon, notes: list[str], *, grown: bool = False
 ) -> tuple[Drill, ...]:
     """Return the set file's drill holes and the drawing's. reach: the piece and its allowance.
 
-    Raises UserError for one of the set file's that lies outside.
+    grown: in a size other than the base. Raises UserError for one of the set file's that lies
+    outside, at its growth where that has brought it there.
     """
+    grows = {point.drill.name: point for point in spec.grades if point.drill} if grown else {}
     for drill in spec.drills:
         off = reach.distance(Point(drill.at))
+        if off > 0.0 and drill.name in grows:
+            raise UserError(
+                f"the drill hole '{drill.name}' has grown {off:.1f} mm out of the piece",
+                fix="Change how it grows.",
+                place=replace(grows[drill.name].place, piece=spec.name, at=drill.at),
+            )
         if off > 0.0:
             raise UserError(
                 f"the drill hole lies {off:.1f} mm outside the piece",

@@ -42,7 +42,7 @@ def names_on(sheet: Sheet, unit: float, strokes: Sequence[Stroke]) -> Iterator[S
 def _name(placed: Placed, strokes: Sequence[Stroke], unit: float) -> list[FloatArray]:
     """Return the lines of a card's number and name, or its number alone."""
     shape = Polygon(placed.outline).buffer(-_AROUND * unit)
-    marks = shapes_of([s for s in strokes if s.mark not in (Mark.LETTERING, Mark.OUTLINE)])
+    marks = shapes_of([s for s in strokes if s.mark is not Mark.LETTERING and not _is_edge(s)])
     letters = _spread([s.points[0] for s in strokes if s.mark is Mark.LETTERING], unit)
     name = f"{placed.card.number} {placed.card.title}"
     for room in _rooms(shape, marks, letters, unit):
@@ -55,6 +55,11 @@ def _name(placed: Placed, strokes: Sequence[Stroke], unit: float) -> list[FloatA
                     if found:
                         return found
     return []
+
+
+def _is_edge(stroke: Stroke) -> bool:
+    """Return whether it is the card's own edge: the outlines of a nest lie within it."""
+    return stroke.mark is Mark.OUTLINE and not stroke.layer
 
 
 def _spread(places: Sequence[FloatArray], unit: float) -> list[Point]:

@@ -10,6 +10,7 @@ import numpy as np
 
 from plotout.geometry.polyline import bounds
 from plotout.geometry.strokes import FloatArray, Mark, Stroke
+from plotout.machine import Machine
 from plotout.model import Card, Program, Sheet
 from plotout.proof.card_names import card_names, names_on
 from plotout.proof.piece_picture import piece_picture
@@ -38,7 +39,7 @@ def sheet_picture(program: Program, sheet: Sheet, *, travel: bool = False) -> Sc
     """
     say = sheet.say
     plain = program_scene(program, sheet)
-    told = _about(sheet, say)
+    told = _about(sheet, program.machine, say)
     if sheet.placed:
         told.append(say.many("{count} stroke", "{count} strokes", program.strokes))
     lines = [_faint(line, program) for line in plain.lines if travel or line.kind != "travel"]
@@ -61,14 +62,18 @@ def _title(program: Program, sheet: Sheet) -> str:
     )  # fmt: skip
 
 
-def _about(sheet: Sheet, say: Tongue) -> list[str]:
-    """Return how many cards are on a sheet, how large it is, and of what stock."""
+def _about(sheet: Sheet, machine: Machine | None, say: Tongue) -> list[str]:
+    """Return how many cards are on a sheet, how large it is, and of what stock, if that has a name
+    of the user's: the machine's own has an English one, for messages.
+    """
     cards = [say.many("{count} card", "{count} cards", len(sheet.placed))] if sheet.placed else []
-    return [*cards, say.size(sheet.width, sheet.height), *([sheet.stock] if sheet.stock else [])]
+    own = machine is not None and sheet.stock == machine.own_stock
+    stock = [sheet.stock] if sheet.stock and not own else []
+    return [*cards, say.size(sheet.width, sheet.height), *stock]
 
 
 def _time(seconds: float, say: Tongue) -> str:
-    minutes, rest = divmod(round(seconds), 60)
+    minutes, rest = divmod(round(round(seconds, 1)), 60)  # as `make` tells it
     return say("{minutes} min {seconds} s", minutes=minutes, seconds=f"{rest:02d}")
 
 
@@ -106,13 +111,16 @@ def numbered(program: Program) -> Iterator[tuple[str, int]]:
         yield labels[first] + (f"-{last}" if rest else ""), first
 
 
-def laid_picture(sheet: Sheet) -> Scene:
-    """Draw a sheet as laid: its cards in place, before tool paths are made."""
+def laid_picture(sheet: Sheet, machine: Machine | None = None) -> Scene:
+    """Draw a sheet as laid: its cards in place, before tool paths are made.
+
+    machine: whose own stock is not named.
+    """
     say = sheet.say
     plain = scene("", [*_stock(sheet), *map(_as_drawn, sheet.strokes)])
     lines = [*plain.lines, *card_names(sheet, plain.unit)]
     title = say("{sheet}, as laid", sheet=sheet.name)
-    return framed(scene(title, lines, (say.listed(*_about(sheet, say)),)), say)
+    return framed(scene(title, lines, (say.listed(*_about(sheet, machine, say)),)), say)
 
 
 def contact_sheet(sheets: Sequence[Sheet], seconds: float, say: Tongue) -> Scene:
@@ -131,7 +139,7 @@ def contact_sheet(sheets: Sequence[Sheet], seconds: float, say: Tongue) -> Scene
         drawn = [*_stock(sheet), *map(_as_drawn, cut), *names_on(sheet, unit, cut)]
         lines += [replace(line, points=line.points + at) for line in drawn]
         told = say("sheet {number}", number=sheet.number)
-        told = say.listed(told, *_about(sheet, say)[:2])
+        told = say.listed(told, *_about(sheet, None, say))
         lines += words(told, at[0], at[1] + sheet.height + 0.6 * unit, 0.8 * unit)
     cards = sum(len(sheet.placed) for sheet in sheets)
     about = [

@@ -105,7 +105,7 @@ class CutFile:
 @contextlib.contextmanager
 def mapped(path: Path) -> Iterator[mmap.mmap]:
     """Map a file to be sent. Raises UserError if it is missing or empty."""
-    with open_ordinary(path, "machine file") as file:
+    with open_ordinary(path, "file") as file:
         if not path.stat().st_size:
             raise UserError("the file is empty", fix="Make it again.", place=Place(path))
         with mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as data:

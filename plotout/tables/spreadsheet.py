@@ -46,11 +46,20 @@ class Spreadsheet:
     parted: str
 
 
-def read_spreadsheet(path: Path, needed: Sequence[str], *, rows: str, head: str) -> Spreadsheet:
+def read_spreadsheet(
+    path: Path,
+    needed: Sequence[str],
+    *,
+    rows: str,
+    head: str,
+    uneven: list[UserError] | None = None,
+) -> Spreadsheet:
     """Read a table whose head has the `needed` words, in any order and case.
 
     rows: what messages call its rows; head: its expected first line. Lines that are empty or begin
-    with # are ignored. Raises UserError with the lines of all faults.
+    with # are ignored. uneven: takes the faults of rows with too many values or too few, which are
+    left out, so that what else is wrong can be told with them; else they are raised. Raises
+    UserError with the lines of all faults.
     """
     lines = [
         (number, line)
@@ -87,12 +96,16 @@ def read_spreadsheet(path: Path, needed: Sequence[str], *, rows: str, head: str)
         for number, row in values
         if any(row) and (len(row) < len(words) or any(row[len(words) :]))
     ]
-    if wrong:
+    if wrong and uneven is None:
         raise all_of(wrong)
     found = tuple(
         Row(number, dict(zip(keys, row, strict=False))) for number, row in values if any(row)
     )
-    if not found:
+    if uneven is not None:
+        uneven += wrong
+        lines_wrong = {each.place.line for each in wrong}
+        found = tuple(row for row in found if row.line not in lines_wrong)
+    if not found and not wrong:
         raise UserError(
             f"the file contains no {rows}", fix=f"The first line is: {head}", place=Place(path)
         )

@@ -22,7 +22,7 @@ CARD = box(0, 0, 200, 300)
 
 def named(points, others=(), card=CARD, name="pleat line"):
     line = Label(np.array(points, dtype=float), (name,))
-    return label_strokes([line], card, [LineString(line.points), *others]), line
+    return label_strokes([line], card, [LineString(line.points), *others])[0], line
 
 
 @pytest.mark.parametrize(
@@ -48,6 +48,13 @@ def test_it_gives_way_to_other_marks_and_is_left_out_without_room():
     assert named(points, [box(0, 100, 200, 149), box(0, 151, 200, 200)])[0] == []
     assert named([(30, 150), (36, 150)])[0] == []
     assert named(points, card=Polygon([(0, 149), (200, 149), (200, 151), (0, 151)]))[0] == []
+
+
+def test_what_has_no_room_along_its_line_is_told():
+    """An edge of another part, or of which the card has little, is not missed."""
+    lines = ([(0, 10), (200, 10)], [(190, 0), (190, 20)], [(300, 0), (400, 0)])
+    labels = [Label(np.array(line, float), (f"edge {nth}",)) for nth, line in enumerate(lines)]
+    assert label_strokes(labels, CARD, [box(0, 0, 200, 25)]) == ([], ["edge 0"])
 
 
 def test_the_number_of_a_dxf_layer_is_no_name():

@@ -8,6 +8,7 @@ from shapely.geometry import LineString, box
 
 from plotout import Mark, UserError
 from plotout.finish.nest import LINES, nests
+from plotout.model import Placed, Sheet
 from plotout.pattern.model import Drill, InternalLine
 
 from .conftest import a_set, rectangle
@@ -63,6 +64,19 @@ def test_drill_holes_and_inner_lines_are_drawn_in_every_size():
         cross = np.vstack([s.points for s in mine if s.mark is Mark.DRILL])
         assert cross.mean(axis=0) == pytest.approx([wide / 2.0, 150.0])
         assert any(np.allclose(s.points[:, 0], 20.0) for s in mine if s.mark is Mark.OUTLINE)
+
+
+def test_its_name_on_a_picture_is_clear_of_every_size():
+    from plotout.proof.card_names import names_on
+
+    card = a_nest()
+    placed = Placed(card, 0.0, (20.0, 20.0))
+    sheet = Sheet("S", 1, 400.0, 400.0, (placed,))
+    words = [LineString(line.points) for line in names_on(sheet, 12.0, placed.strokes)]
+    assert words
+    for size in SIZES:
+        outlines = [LineString(each.points + 20.0) for each in outlines_of(card, size)]
+        assert min(word.distance(line) for word in words for line in outlines) > 1.0
 
 
 def test_the_legend_is_drawn_with_the_lines_that_it_explains():

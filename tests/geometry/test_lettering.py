@@ -149,3 +149,12 @@ def test_isolates_in_text_to_the_left_stand_in_its_order():
     assert "abc" in order_of(two)
     for odd in ("\u2068abc", "abc\u2069", "\u2068\u2068א\u2069", "\ufffc\u2068א\u2069"):
         assert text_lines(odd, 5.0)
+
+
+def test_the_german_eszett_stands_upright_and_is_no_beta():
+    """Unlike the font's beta, which slants and ends below the line."""
+    (line,) = text_lines("ß", 1.0)
+    assert np.ptp(line[:2, 0]) == 0.0  # its stem
+    assert line[:, 1].min() == pytest.approx(0.0)
+    assert line[:, 1].max() == pytest.approx(1.0)
+    assert np.vstack(text_lines("β", 1.0))[:, 1].min() < -0.1

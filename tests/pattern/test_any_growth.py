@@ -181,6 +181,13 @@ def test_notches_drill_holes_and_named_points_are_grade_points():
     assert not any("'left'" in note for note in told)
 
 
+def test_a_drill_hole_that_grows_out_of_its_piece_is_told_at_its_growth():
+    text = piece({3: (0, 0)}, MARKS.replace("x = 7", "x = 700"))
+    with pytest.raises(UserError, match="in size L: the drill hole 'pocket' has grown") as refused:
+        read(text).in_size("L")
+    assert (HEAD + text).splitlines()[refused.value.place.line - 1] == "[[piece.grade]]"
+
+
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [

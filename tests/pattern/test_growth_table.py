@@ -81,17 +81,21 @@ def test_bare_numbers_have_the_unit_of_the_table(read):
 
 
 def test_all_faults_are_told_with_their_lines(read):
-    table = TABLE + "chest;measurement;;1;2;3\nhip;girth;;1;2;3\nhem;x;;a;;3\nhem;y;waist / 2;;;\n"
+    table = (
+        TABLE + "chest;measurement;;1;2;3\nhip;girth;;1;2;3\nhem;x;;a,,b;;3\nhem;y;waist / 2;;;\n"
+    )
+    table += "short;x;;1\n"
     with pytest.raises(UserError) as refused:
         read(FROM_A_TABLE, table)
     told = str(refused.value)
-    assert "5 things are wrong" in told
+    assert "6 things are wrong" in told
     for line, words in (
         (5, "'chest', measurement, is given twice"),
         (6, "'girth' is not a kind of row"),
-        (7, "size S: 'a' is not a length"),
+        (7, "size S: 'a,,b' is not a length"),
         (7, "size M: no length is given"),
         (8, "there is no measurement 'waist'"),
+        (9, "this line has 4 values, not 6"),
     ):
         assert any(f"line {line}: {words}" in each for each in told.splitlines()), (line, words)
 

@@ -147,7 +147,7 @@ def test_a_file_for_a_larger_bed_and_files_that_are_none(
     assert "it is not sent" in said
     code, said = plotout("send", tmp_path / "none.plt", "--machine", profile())
     assert code == 2
-    assert "can't read the machine file" in said
+    assert "can't read the file" in said
 
 
 def test_a_full_disk_for_the_journal(plotout, profile, hpgl_file, serve):

@@ -28,13 +28,19 @@ _CYRILLIC |= dict(
 _KEYS = {letter: ("greeks", key) for letter, key in _GREEK.items()}
 _KEYS |= {letter: ("cyrillic", key) for letter, key in _CYRILLIC.items()}
 _KEYS |= {chr(code): ("rowmans", chr(code)) for code in range(0x20, 0x7F)}
-_KEYS |= {"°": ("rowmans", "\x7f"), "ß": ("greeks", "b")}
+_KEYS |= {"°": ("rowmans", "\x7f")}
 _SMALLER = {"э": "Э"}  # the font's Cyrillic has only the capital
 _X_HEIGHT = 2.0 / 3.0  # of a capital, in Hershey's fonts
 _FINAL_SIGMA = np.array(
     [[0.55, 0.55], [0.45, 0.66], [0.28, 0.66], [0.12, 0.5], [0.1, 0.25], [0.25, 0.05], [0.45, 0.0],
      [0.5, -0.12], [0.42, -0.26], [0.28, -0.28]]
 )  # fmt: skip
+_ESZETT = np.array(
+    [[0.14, 0.0], [0.14, 0.74], [0.17, 0.87], [0.24, 0.96], [0.34, 1.0], [0.45, 0.98], [0.53, 0.91],
+     [0.56, 0.81], [0.54, 0.71], [0.48, 0.63], [0.37, 0.57], [0.5, 0.53], [0.6, 0.44], [0.64, 0.32],
+     [0.62, 0.18], [0.55, 0.07], [0.44, 0.01], [0.33, 0.0], [0.27, 0.02]]
+)  # fmt: skip
+_OWN = {"ς": (_FINAL_SIGMA, 0.7), "ß": (_ESZETT, 0.76)}
 _DOTLESS = {"ı": "i", "ȷ": "j"}
 _JOINED = {"æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE"}
 _OVERLAP = 0.2  # of a capital: overlap of two joined letters
@@ -88,8 +94,8 @@ def has(cluster: str) -> bool:
 
 
 def _has_base(letter: str) -> bool:
-    known = (_KEYS, _SMALLER, _DOTLESS, _JOINED, THROUGH)
-    return any(letter in letters for letters in known) or letter == "ς"
+    known = (_KEYS, _SMALLER, _DOTLESS, _JOINED, _OWN, THROUGH)
+    return any(letter in letters for letters in known)
 
 
 @cache
@@ -112,8 +118,9 @@ def glyph(cluster: str) -> tuple[list[FloatArray], float]:
 
 
 def _base(letter: str) -> tuple[list[FloatArray], float]:
-    if letter == "ς":
-        return [_FINAL_SIGMA], 0.7
+    if letter in _OWN:
+        line, width = _OWN[letter]
+        return [line], width
     if letter in _SMALLER:
         lines, width = _base(_SMALLER[letter])
         return [line * _X_HEIGHT for line in lines], width * _X_HEIGHT

@@ -251,7 +251,7 @@ def stock_for(machine: Machine) -> Stock:
     """
     bed = machine.bed
     sheet = StockSheet(
-        name=f"{'roll' if bed.roll else 'sheet'} of {machine.title}",
+        name=machine.own_stock,
         length=bed.length,
         width=bed.width,
         margins=margins_for(machine, bed.length, bed.width),
