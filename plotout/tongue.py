@@ -34,7 +34,7 @@ class Tongue:
         return _catalogue(self.language).gettext(text).format(**_isolated(values))
 
     def unfilled(self, text: str) -> str:
-        """Return `text` in the language, its {places} left as they are."""
+        """Return `text` in the language, its {places} left as they are; the user's own as it is."""
         return _catalogue(self.language).gettext(text)
 
     def many(self, one: str, more: str, count: int, **values: object) -> str:

@@ -7,6 +7,7 @@ code no longer says is removed.
 from __future__ import annotations
 
 import ast
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from plotout.proof.page.words import SWITCHES, said_by
 
 ROOT = Path(__file__).parents[1]
 FOLDER = ROOT / "plotout" / "catalogues"
+SHIPPED = ROOT / "plotout" / "machine" / "shipped"
 PAGE = ROOT / "plotout" / "proof" / "page"
 
 
@@ -29,6 +31,9 @@ def said() -> dict[str, str]:
         if path.suffix in (".js", ".html"):
             found |= dict.fromkeys(said_by(path.read_text("utf-8")), "")
     found |= dict.fromkeys((text for texts in KINDS.values() for text in texts), "")
+    for path in SHIPPED.glob("*.toml"):
+        machine = tomllib.loads(path.read_text("utf-8"))
+        found |= dict.fromkeys((machine["title"], *machine.get("cautions", ())), "")
     return {text: found[text] for text in sorted(found)}
 
 

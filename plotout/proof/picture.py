@@ -58,7 +58,7 @@ def _title(program: Program, sheet: Sheet) -> str:
         return program.name
     return sheet.say(
         "{set}: sheet {number} for {machine}",
-        set=program.name, number=sheet.number, machine=program.machine.title,
+        set=program.name, number=sheet.number, machine=sheet.say.unfilled(program.machine.title),
     )  # fmt: skip
 
 
@@ -139,7 +139,7 @@ def contact_sheet(sheets: Sequence[Sheet], seconds: float, say: Tongue) -> Scene
         drawn = [*_stock(sheet), *map(_as_drawn, cut), *names_on(sheet, unit, cut)]
         lines += [replace(line, points=line.points + at) for line in drawn]
         told = say("sheet {number}", number=sheet.number)
-        told = say.listed(told, *_about(sheet, None, say))
+        told = say.listed(told, *_about(sheet, None, say)[:2])
         lines += words(told, at[0], at[1] + sheet.height + 0.6 * unit, 0.8 * unit)
     cards = sum(len(sheet.placed) for sheet in sheets)
     about = [

@@ -106,7 +106,7 @@ def test_what_the_command_prints_was_read_back(few, tmp_path):
     words = ["chart", str(few), "--out", str(tmp_path), "--page", "Letter"]
     done = CliRunner().invoke(plotout, words, catch_exceptions=False)
     assert done.exit_code == 0
-    files = [Path(line) for line in done.output.splitlines()]
+    files = [Path(line) for line in done.stdout.splitlines()]
     assert [file.name for file in files] == [
         # a page that failed its proof would end in .refused
         "beekeepers-smock-bk-01-m-chart-sheet-01.pdf",

@@ -49,7 +49,9 @@ def page(
     kept = [packed(sheet) for sheet in told.pop("drawn")]
     told["words"] = for_script(script, say)
     data = json.dumps(told, ensure_ascii=True, separators=(",", ":"))
-    title = say("{set}: proof for {machine}", set=pattern_set.name, machine=machine.title)
+    title = say(
+        "{set}: proof for {machine}", set=pattern_set.name, machine=say.unfilled(machine.title)
+    )
     frame = framed(here.joinpath("page.html").read_text("utf-8"), say)
     return Template(frame).substitute(
         language=say.language,

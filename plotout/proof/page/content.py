@@ -59,7 +59,7 @@ def content(
             "size": pattern_set.size,
             "date": pattern_set.date,
         },
-        "machine": machine.title,
+        "machine": pattern_set.say.unfilled(machine.title),
         "timed": machine.kind not in ("printer", "file"),
         "cautions": [*pattern_set.cautions, *map(pattern_set.say.unfilled, caution(machine))],
         "inches": pattern_set.say.inches,
