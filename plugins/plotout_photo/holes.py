@@ -1,7 +1,7 @@
 """Measures spots: their centres, sizes, depths and roundness.
 
 A line under a prick pulls its centre by a pixel, and so does another stab beside it. So a spot is
-measured in what remains without lines, and a second time without the spots around it.
+measured in what remains without lines, and spots near each other are measured together.
 """
 
 from __future__ import annotations
@@ -12,9 +12,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import label, map_coordinates
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from plotout import FloatArray
+from plotout_photo.clusters import stabs_of
 from plotout_photo.lines import line_through
 
 CORE = 1.05  # mm from the centre that count as the hole
@@ -22,12 +25,13 @@ ARM = 2.8  # mm from the centre that are looked at
 LINE = 0.045  # least darkness of a line
 SAME = 0.4  # mm within which spots are one
 NOTHING = 0.06  # depth up to which a spot is none
-ALONE = 3.4  # mm to the next spot; nearer ones are stabs of a corner, where lines end
+CLOSE = 2.8  # mm to the next spot up to which they are measured together: stabs of a corner
+BROAD = 6.0  # mm that they extend at most; lettering is broader
 TWO = 1.4  # longer over shorter axis above which a spot may be two stabs
 STAB = 0.25  # least mm2 of full black of two stabs
-STABS_APART, OVERLAP = 0.6, 0.7  # least mm between two stabs, and least share of their size
-ROUND = 1.8  # greatest longer over shorter axis of each
-DEEP, BROAD = 0.12, 1.75  # least depth, greatest mm across, of a spot that is removed from others
+CROWDED = 0.3  # share of an oval's surroundings that is also dark, from which it is lettering
+DEEP, LONG = 0.12, 1.0  # least depth of such spots, and their greatest length as a sigma, mm
+WIDE = 1.75  # mm across from which a spot on a line is no hole
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,46 +74,98 @@ def measured(
     dark: the picture's darkness; drawn: that of its lines; clean: what remains without them.
     """
     if not len(at):
-        empty = np.empty(0)
-        return Holes(np.empty((0, 2)), *(empty for _ in range(8)))
+        return Holes(np.empty((0, 2)), *np.empty((8, 0)))
     mean = float(np.median(scale))
-    reach = int(np.ceil(ARM * mean))
-    bells = _fitted(_patches(clean, at, reach), CORE * mean, blur, rounds=5)
+    bells = _fitted(_patches(clean, at, int(ARM * mean) + 1), CORE * mean, blur, rounds=5)
     once = _apart(at + bells[:, :2], SAME * mean) & (bells[:, 2] > NOTHING)
     at, scale, bells = at[once], scale[once], bells[once]
-    start = at + np.clip(bells[:, :2], -2.0, 2.0)
-    patch = _patches(clean, start, reach)
-    sound = _sound(bells, mean)
-    others = cKDTree(start[sound]).query_ball_point(start, ALONE * mean, return_length=True)
-    through = sound & (others == 1) & (_under(drawn, start) > 0.0)
-    line, passes = line_through(dark, drawn, start[through], CORE * mean, reach)
+    at = at + np.clip(bells[:, :2], -2.0, 2.0)
+    stabs, taken = _stabs(clean, at, bells, mean, blur)
+    through = (_sound(bells, mean) & (_under(drawn, at) > 0.0))[~taken]
+    alone = _alone(dark, clean, drawn, at[~taken], scale[~taken], through, blur)
+    near = _near(drawn, stabs, mean)
+    both = (np.concatenate([getattr(alone, name), getattr(near, name)]) for name in Holes.__slots__)
+    return Holes(*both)
+
+
+def _alone(
+    dark: Any, clean: Any, drawn: Any, at: FloatArray, scale: FloatArray,
+    through: NDArray[np.bool_], blur: float,
+) -> Holes:  # fmt: skip
+    """Measure spots with nothing near them, as ovals. through: those on a line that may pass."""
+    mean = float(np.median(scale)) if len(scale) else 1.0
+    reach = int(ARM * mean) + 1
+    patch = _patches(clean, at, reach)
+    line, passes = line_through(dark, drawn, at[through], CORE * mean, reach)
     through[through] = passes
     line = line[passes]
-    patch[through] = (_patches(dark, start[through], reach) - line) / (1.0 - line)
-    patch -= _neighbours(at + bells[:, :2], start, bells, mean, reach)
+    patch[through] = (_patches(dark, at[through], reach) - line) / (1.0 - line)
     bells = _fitted(patch, CORE * mean, blur, rounds=12)
-    once = _apart(start + bells[:, :2], SAME * mean)
-    start, scale, bells, patch, through = (
-        each[once] for each in (start, scale, bells, patch, through)
-    )
-    start, bells, patch, came = _split(clean, start, bells, patch, mean, blur)
-    scale, through = scale[came], through[came]
-    middle = start + bells[:, :2]
-    depth, noise = bells[:, 2], bells[:, 6]
-    one, two = _axes(bells)
-    flux = depth * 2.0 * np.pi * one * two / scale**2
-    sigma = np.clip(noise / np.maximum(depth, 1e-3) * 1.2, 0.05, 1.0)
+    once = _apart(at + bells[:, :2], SAME * mean)
+    bells, patch, scale = bells[once], patch[once], scale[once]
+    at, depth = at[once] + bells[:, :2], bells[:, 2]
+    long, short = _axes(bells)
     return Holes(
-        at=middle,
+        at=at,
         size=_size(bells, blur, scale),
         depth=np.minimum(depth, 1.5),
-        flux=flux,
-        oval=one / two,
+        flux=depth * 2.0 * np.pi * long * short / scale**2,
+        oval=long / short,
         reach=_reach(patch, depth) / scale,
-        line=np.where(through, 0.0, _under(drawn, middle)),
-        crowd=_crowd(clean, middle, depth, mean),
-        sigma=np.hypot(sigma, 0.06),
+        line=np.where(through[once], 0.0, _under(drawn, at, CORE * mean)),
+        crowd=_crowd(clean, at, depth, mean),
+        sigma=_sigma(bells[:, 6], depth),
     )
+
+
+def _near(drawn: Any, stabs: FloatArray, scale: float) -> Holes:
+    """Return holes that were taken apart, from `clusters.stabs_of`."""
+    depth, radius, flux, noise = stabs[:, 2:].T
+    return Holes(
+        at=stabs[:, :2],
+        size=2.0 * radius / scale,
+        depth=depth,
+        flux=flux,
+        oval=np.ones(len(stabs)),
+        reach=radius / scale,
+        line=_under(drawn, stabs[:, :2], CORE * scale),
+        crowd=np.zeros(len(stabs)),
+        sigma=_sigma(noise, depth),
+    )
+
+
+def _stabs(
+    clean: Any, at: FloatArray, bells: FloatArray, scale: float, blur: float
+) -> tuple[FloatArray, NDArray[Any]]:
+    """Take apart spots that lie close together, and ovals that may be two.
+
+    Returns holes (`clusters.stabs_of`), and which spots, (n,), they take the place of.
+    """
+    made, taken = [np.empty((0, 6))], np.zeros(len(at), dtype=bool)
+    long, short = _axes(bells)
+    flux = bells[:, 2] * long * short * 2.0 * np.pi / scale**2
+    oval = (long / short > TWO) & (flux > STAB)
+    oval[oval] = _crowd(clean, at[oval], bells[oval, 2], scale) < CROWDED
+    sound = np.flatnonzero((bells[:, 2] > DEEP) & (long < LONG * scale))
+    pairs = cKDTree(at[sound]).query_pairs(CLOSE * scale, output_type="ndarray")
+    joined = coo_array((np.ones(len(pairs)), pairs.T), (len(sound), len(sound)))
+    count, group = connected_components(joined, directed=False)
+    for nth in range(count):
+        own = sound[group == nth]
+        if len(own) == 1 and not oval[own[0]]:
+            continue
+        if np.ptp(at[own], axis=0).max() > BROAD * scale:
+            continue  # lettering
+        found = stabs_of(clean, at[own], scale, blur)
+        if len(found) > (len(own) == 1):
+            made.append(found)
+            taken[own] = True
+    return np.vstack(made), taken
+
+
+def _sigma(noise: FloatArray, depth: FloatArray) -> FloatArray:
+    """Return by how much centres may be off, (n,) pixels."""
+    return np.asarray(np.hypot(np.clip(noise / np.maximum(depth, 1e-3) * 1.2, 0.05, 1.0), 0.06))
 
 
 def _apart(at: FloatArray, gap: float) -> NDArray[Any]:
@@ -121,68 +177,6 @@ def _apart(at: FloatArray, gap: float) -> NDArray[Any]:
     return kept
 
 
-def _neighbours(
-    at: FloatArray, centres: FloatArray, bells: FloatArray, scale: float, reach: int
-) -> FloatArray:
-    """Return the darkness, (n, h, w), of the other spots in patches around centres (n, 2)."""
-    side = np.arange(-reach, reach + 1.0)
-    x, y = np.meshgrid(side, side)
-    made = np.zeros((len(centres), *x.shape), dtype=np.float32)
-    near = cKDTree(centres).query_ball_point(at, 2.0 * ARM * scale)
-    for other in np.flatnonzero(_sound(bells, scale)):
-        _, _, height, a, b, c, _ = bells[other]
-        for index in near[other]:
-            if index != other:
-                dx, dy = x - (at[other] - centres[index])[0], y - (at[other] - centres[index])[1]
-                power = 0.5 * (a * dx**2 + 2 * b * dx * dy + c * dy**2)
-                made[index] += height * np.exp(-np.minimum(power, 60.0))
-    return made
-
-
-def _split(
-    clean: Any, start: FloatArray, bells: FloatArray, patch: FloatArray, scale: float, blur: float
-) -> tuple[FloatArray, FloatArray, FloatArray, NDArray[Any]]:
-    """Return spots with ovals that are two touching stabs as two, and the row each came from."""
-    rows = np.arange(len(start))
-    long, short = _axes(bells)
-    oval = (long / short > TWO) & (bells[:, 2] > 2.0 * DEEP) & (long < 2.0 * scale)
-    oval &= bells[:, 2] * long * short * 2.0 * np.pi / scale**2 > STAB
-    if not oval.any():
-        return start, bells, patch, rows
-    a, b, c = bells[oval, 3:6].T
-    angle = 0.5 * np.arctan2(-2.0 * b, c - a)  # along which the exponent grows least
-    reach = patch.shape[1] // 2
-    ahead = 0.9 * long[oval, None] * np.column_stack([np.cos(angle), np.sin(angle)])
-    middle = start[oval] + bells[oval, :2]
-    halves = np.vstack([middle + ahead, middle - ahead])
-    own = np.tile(bells[oval], (2, 1))
-    own[:, :2], own[:, 4] = 0.0, 0.0
-    own[:, 3] = own[:, 5] = np.tile(short[oval] ** -2, 2)
-    rest, rest_bells = start[~oval] + bells[~oval, :2], bells[~oval]
-    for _ in range(5):
-        part = _patches(clean, halves, reach)
-        centres, all_bells = np.vstack([halves + own[:, :2], rest]), np.vstack([own, rest_bells])
-        part -= _neighbours(centres, halves, all_bells, scale, reach)
-        own = _fitted(part, CORE * scale, blur, rounds=6)
-    one, other = own.reshape(2, -1, own.shape[1])
-    places = (halves + own[:, :2]).reshape(2, -1, 2)
-    apart = np.hypot(*(places[0] - places[1]).T) / scale
-    good = apart > np.maximum(
-        STABS_APART, OVERLAP * (_size(one, blur, scale) + _size(other, blur, scale)) / 2.0
-    )
-    for half in (one, other):
-        good &= _sound(half, scale) & (_axes(half)[0] / _axes(half)[1] < ROUND)
-    good &= np.minimum(one[:, 2], other[:, 2]) > 0.3 * np.maximum(one[:, 2], other[:, 2])
-    kept = np.ones(len(start), dtype=bool)
-    kept[rows[oval][good]] = False
-    both = np.tile(good, 2)
-    return (
-        np.vstack([start[kept], halves[both]]), np.vstack([bells[kept], own[both]]),
-        np.concatenate([patch[kept], part[both]]),
-        np.concatenate([rows[kept], np.tile(rows[oval], 2)[both]]),
-    )  # fmt: skip
-
-
 def _size(bells: FloatArray, blur: float, scale: Any) -> FloatArray:
     """Return the size of holes, (n,) mm across, without the blur: a disc's sigma is d / 4."""
     own = np.prod(_axes(bells), axis=0) - blur**2
@@ -192,7 +186,7 @@ def _size(bells: FloatArray, blur: float, scale: Any) -> FloatArray:
 def _sound(bells: FloatArray, scale: float) -> NDArray[Any]:
     """Return which spots, (n,), are like holes: deep, and not broad."""
     wide = 4.0 * np.sqrt(np.prod(_axes(bells), axis=0)) / scale
-    return np.asarray((bells[:, 2] > DEEP) & (wide < BROAD))
+    return np.asarray((bells[:, 2] > DEEP) & (wide < WIDE))
 
 
 def _axes(bells: FloatArray) -> FloatArray:
@@ -202,10 +196,13 @@ def _axes(bells: FloatArray) -> FloatArray:
     return np.stack([(half - part) ** -0.5, (half + part) ** -0.5])
 
 
-def _under(drawn: Any, at: FloatArray) -> FloatArray:
-    """Return the darkness of the lines on which spots lie, (n,)."""
-    value = map_coordinates(drawn, [at[:, 1], at[:, 0]], order=1, mode="nearest")
-    return np.where(value > LINE, value, 0.0)
+def _under(drawn: Any, at: FloatArray, near: float = 0.0) -> FloatArray:
+    """Return the darkness of the lines on which spots lie, (n,): the most within `near` pixels."""
+    way = np.arange(8) * np.pi / 4.0
+    around = near * np.column_stack([np.cos(way), np.sin(way)])
+    points = at[:, None] + np.vstack([[0.0, 0.0], around])
+    value = map_coordinates(drawn, [points[..., 1], points[..., 0]], order=1, mode="nearest")
+    return np.where(value[:, 0] > LINE, value.max(axis=1), 0.0)
 
 
 def _patches(dark: Any, at: FloatArray, reach: int) -> FloatArray:

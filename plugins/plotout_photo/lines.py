@@ -65,7 +65,11 @@ def _straight(angle: float, scale: float) -> Any:
 
 def without(dark: Any, lines: Any) -> Any:
     """Return the darkness that remains without lines: a hole darkens what a line left bright."""
-    return (dark - lines) / (1.0 - np.minimum(lines, 0.9))
+    made = dark.copy()
+    drawn = lines > 0.0
+    line = lines[drawn]
+    made[drawn] = (dark[drawn] - line) / (1.0 - np.minimum(line, 0.9))
+    return made
 
 
 def line_through(

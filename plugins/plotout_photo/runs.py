@@ -22,6 +22,7 @@ MOST_OFF = 6  # pricks next to each other that may be loose: lettering
 FAR_OFF = 1.5  # and their distance from the path's others, in usual distances of pricks
 SHARP = 50.0  # degrees of turn at a prick that is taken for a corner
 SMOOTH = 15.0  # degrees of turn up to which two stabs are no corner
+CERTAIN, NEAR = 0.8, 2.8  # but two that are as certain, and as near (mm), are one
 MATCH = 3.0  # degrees by which two straight runs may turn at a mere match point
 BOW = 0.7  # least bow of a curve, mm
 CLEAR = 4.0  # of the criterion, for a curve: our choice, measured by tests/bench/photo.py
@@ -58,8 +59,11 @@ class Way:
     matches: tuple[int, ...]
 
 
-def way_round(at: FloatArray, corners: Sequence[int] = ()) -> Way:
-    """Put pricks (n, 2), mm, in order. corners: rows of pricks that the user made corners."""
+def way_round(at: FloatArray, corners: Sequence[int] = (), sure: FloatArray | None = None) -> Way:
+    """Put pricks (n, 2), mm, in order. corners: rows of pricks that the user made corners.
+
+    sure: (n,) how certain each is a prick, 0 to 1; all are, if it is not given.
+    """
     groups = _groups(at, frozenset(corners))
     tour = list(range(len(groups)))
     loose: list[int] = []
@@ -70,7 +74,7 @@ def way_round(at: FloatArray, corners: Sequence[int] = ()) -> Way:
             break
         loose += off
         tour = [index for index in tour if index not in off]
-    loose += _pairs_on_the_way(groups, tour, at)
+    loose += _pairs_on_the_way(groups, tour, at, sure)
     _corners_of_one(groups, tour)
     tour = _counter_clockwise(groups, tour)
     runs, matches = _runs(groups, tour)
@@ -203,17 +207,23 @@ def _off_the_way(groups: Sequence[Group], tour: Sequence[int]) -> list[int]:
     return which
 
 
-def _pairs_on_the_way(groups: list[Group], tour: Sequence[int], at: FloatArray) -> list[int]:
+def _pairs_on_the_way(
+    groups: list[Group], tour: Sequence[int], at: FloatArray, sure: FloatArray | None
+) -> list[int]:
     """Make pairs of stabs where the path does not turn single pricks. Returns the rest's groups.
 
     Of a corner's three stabs one may be unseen, but so may dust lie beside a prick: the one nearer
-    to the path is the prick.
+    to the path is the prick. Two that are certain are a corner.
     """
     rest = []
     places = np.array([groups[index].at for index in tour])
     for k, turn in enumerate(turns(places)):
         group = groups[tour[k]]
         if not group.doubtful or turn > SMOOTH:
+            continue
+        pair = list(group.members)
+        near = np.hypot(*(at[pair[0]] - at[pair[1]])) < NEAR
+        if near and sure is not None and sure[pair].min() > CERTAIN:
             continue
         before, after = places[k - 1], places[(k + 1) % len(tour)]
         chord = (after - before) / np.hypot(*(after - before))

@@ -21,6 +21,7 @@ from plotout_photo.strips import MOST, outline, strip_of
 USUAL_FOCAL = 0.75  # of the longer side: a phone's main lens is about 26 mm (common practice)
 BLURRED = 6.5  # pixels from dark to bright at a mark's edge
 FEWEST_STRIPS, FEWEST_MARKS = 3, 12
+SAMPLED = 0.42  # square pixels by which interpolating widens an edge (rendered ones, measured)
 CORE = 2.0  # least pixels across the core of a hole
 PIN = 0.5  # mm: the finest pin expected
 
@@ -88,7 +89,8 @@ def take(path: Path, dpi: float | None = None) -> Shot:
 
 def _blur(marks: tuple[Seen, ...]) -> float:
     """Return the picture's blur as a sigma, pixels: an edge's rise takes two and a half of them."""
-    return float(np.median([mark.blur for mark in marks])) / 2.507 if marks else 0.9
+    seen = float(np.median([mark.blur for mark in marks])) / 2.507 if marks else 1.1
+    return float(np.sqrt(max(seen**2 - SAMPLED, 0.25)))
 
 
 def _nearer(scale: float) -> str:
@@ -188,9 +190,9 @@ def _spots(
     found = holes.measured(dark, clean, drawn, at, _scale(solution, at + corner), blur)
     found = found.moved(corner)
     sure = sift.certainty(found)
-    round_ones = np.flatnonzero((found.oval < sift.OVAL[0]) & (found.depth > sift.FAINT[0]))
-    printed = sift.in_grid(solution.table(0, found.at[round_ones]), found.size[round_ones])
-    sure[round_ones[printed]] = 0.0
+    clear = np.flatnonzero((found.oval < sift.OVAL[0]) & (found.depth > sift.FAINT[0]))
+    printed = sift.in_grid(solution.table(0, found.at[clear]), found.of(clear))
+    sure[clear[printed]] = 0.0
     kept = sure >= sift.LEAST
     return found.of(kept), sure[kept]
 

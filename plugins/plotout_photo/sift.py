@@ -23,6 +23,8 @@ SOLID = (0.3, 0.5)  # and darkness within its own size: there is no light in a h
 DOUBTFUL = 0.5  # certainty below which a spot is only perhaps a prick
 LEAST = 0.12  # and below which it is not one
 GRID = (4.0, 60.0)  # mm between a printed grid's dots
+DOT = 0.7  # mm from a place of the grid to its dot, or the parts that it was taken apart into
+DEEPER = 1.35  # depth of a hole over that of the dots
 
 
 def certainty(holes: Holes) -> FloatArray:
@@ -50,11 +52,13 @@ def _between(value: FloatArray, never: float, surely: float) -> FloatArray:
     return np.clip((value - never) / (surely - never), 0.0, 1.0)
 
 
-def in_grid(at: FloatArray, size: FloatArray) -> NDArray[Any]:
-    """Return which spots are in a printed grid, (n,). at: (n, 2) mm on the table; size: mm.
+def in_grid(at: FloatArray, holes: Holes) -> NDArray[Any]:
+    """Return which spots are of a printed grid, (n,). at: (n, 2) mm on the table.
 
-    A grid's dots have neighbours at the same distance on all four sides, of equal size.
+    A grid's dots have neighbours at the same distance on all four sides, of equal size. A hole that
+    is pricked into one is deeper.
     """
+    size, depth = holes.size, holes.depth
     bare = np.zeros(len(at), dtype=bool)
     if len(at) < 25:
         return bare
@@ -79,7 +83,7 @@ def in_grid(at: FloatArray, size: FloatArray) -> NDArray[Any]:
     for way in (base, -base, other, -other):
         gap, which = tree.query(at + way)
         alike = np.abs(size[which] - size) < 0.35
-        neighbours += (gap < 0.9) & alike
+        neighbours += (gap < DOT) & alike
     seed = neighbours >= 3
     if seed.sum() < 12:
         return bare
@@ -90,7 +94,6 @@ def in_grid(at: FloatArray, size: FloatArray) -> NDArray[Any]:
         more = np.zeros(len(at))
         for way in (base, -base, other, -other):
             gap, _ = dots.query(at + way)
-            more += gap < 0.9
+            more += gap < DOT
         found |= more >= 2
-    usual = float(np.median(size[seed]))
-    return found & (np.abs(size - usual) < 0.4)
+    return found & (depth < DEEPER * np.median(depth[seed]))

@@ -79,7 +79,7 @@ def survey(
     pixel = np.array([shots[index].found.at[row] for index, row in best])
     photo = np.array([float(index) for index, _ in best])
     made = Survey(tuple(shots), solution, at, sure, error, seen, photo, pixel,
-                  way_round(at), frame, left_out)  # fmt: skip
+                  way_round(at, sure=sure), frame, left_out)  # fmt: skip
     return _numbered(made)
 
 
@@ -119,7 +119,7 @@ def _worth(table: FloatArray, sure: FloatArray) -> NDArray[np.intp]:
     certain = np.flatnonzero(sure >= DOUBTFUL)
     if len(certain) < 4:
         return np.arange(len(sure))
-    way = way_round(table[certain])
+    way = way_round(table[certain], sure=sure[certain])
     ring = [
         way.groups[k]
         for run in way.runs

@@ -44,7 +44,8 @@ def ordered(made: Survey, said: Corrections) -> Ordered:
         *(count + 1 + index for index in range(len(said.added))),
     )
     corners = [k for k, number in enumerate(numbers) if number in said.corners]
-    way = way_round(at, corners)
+    sure = np.array([made.sure[number - 1] if number <= count else 1.0 for number in numbers])
+    way = way_round(at, corners, sure)
     return _named(Ordered(at, numbers, way, tuple(f"run {k}" for k in range(1, len(way.runs) + 1))),
                   said.runs)  # fmt: skip
 

@@ -1,0 +1,141 @@
+"""Takes the stabs of a corner apart, which lie so close together that they touch.
+
+All holes of one place are fitted at once, as a sum of blurred discs. One after another is added
+where most darkness is left unexplained, and as many are kept as the information criterion says
+(Akaike, IEEE Transactions on Automatic Control 19, 1974).
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import cv2
+import numpy as np
+from scipy.spatial.distance import pdist
+from scipy.special import erf
+
+from plotout import FloatArray
+
+MARGIN = 1.2  # mm around a cluster's spots that are explained together
+MOST = 6  # stabs of a corner
+APART, OVERLAP = 0.7, 0.7  # least mm between two of them, and least share of their size
+DEEP = 0.09  # least darkness of a hole's centre
+WIDE = 1.5  # greatest mm across of a hole
+USUAL = 0.8  # mm: where the fit begins
+FLUX = 0.035  # least mm2 of full black
+AROUND = 2.4  # and where little else may be dark: lettering goes on
+LEFT = 0.4  # share of the darkness (squared) that holes may leave unexplained, and of that beyond
+CLEAR = 0.99  # share of it at which no more are sought
+ROUNDS = 10
+
+
+def stabs_of(clean: Any, at: FloatArray, scale: float, blur: float) -> FloatArray:
+    """Return the holes at a place, (n, 6): x, y (pixels), darkness at the centre, radius (pixels),
+    flux (mm2 of full black), and the noise; n may be 0.
+
+    clean: darkness without lines. at: (m, 2) the spots seen there. scale: pixels per mm.
+    """
+    low = np.maximum(np.floor(at.min(axis=0) - AROUND * scale).astype(int), 0)
+    high = np.ceil(at.max(axis=0) + AROUND * scale).astype(int) + 1
+    patch = np.asarray(clean[low[1] : high[1], low[0] : high[0]], dtype=np.float64)
+    y, x = np.mgrid[: patch.shape[0], : patch.shape[1]].astype(np.float64)
+    far = np.min([np.hypot(x - spot[0], y - spot[1]) for spot in at - low], axis=0)
+    near = far < MARGIN * scale
+    place = np.column_stack([x[near], y[near]])
+    data = patch[near]
+    radii = (0.5 * blur, WIDE / 2.0 * scale)
+    kept = now = np.empty((0, 4))
+    best, rest = np.inf, data
+    lowest, idle = np.inf, 0
+    independent = near.sum() / max(2.0 * np.pi * blur**2, 1.0)  # neighbours share their blur
+    off = data
+    most = MOST if len(at) > 1 else 2
+    while len(now) < most and off @ off > (1.0 - CLEAR) * (data @ data):
+        left = np.zeros(patch.shape)
+        left[near] = off
+        seen = np.where(near, cv2.GaussianBlur(left, (0, 0), blur), 0.0)
+        row, column = np.unravel_index(int(seen.argmax()), seen.shape)
+        now = np.vstack([now, [column, row, max(left[row, column], 0.05), USUAL / 2.0 * scale]])
+        now, off = _fitted(place, data, now, radii, blur)
+        worth = independent * np.log(off @ off) + 2 * 4 * len(now)
+        if worth < best and _are_holes(now, scale, blur):
+            kept, best, rest = now, worth, off
+        idle = 0 if worth < lowest else idle + 1
+        lowest = min(lowest, worth)
+        if idle == 2:
+            break
+    beyond = patch[(far < AROUND * scale) & ~near]
+    if max(rest @ rest, beyond @ beyond) > LEFT * (data @ data):
+        kept = kept[:0]
+    noise = np.sqrt(np.mean(rest**2))
+    return np.column_stack([kept[:, :2] + low, kept[:, 2:], _flux(kept, scale, blur),
+                            np.full(len(kept), noise)])  # fmt: skip
+
+
+def _are_holes(discs: FloatArray, scale: float, blur: float) -> bool:
+    sound = (discs[:, 2] > DEEP) & (discs[:, 3] < 0.49 * WIDE * scale)
+    sound &= _flux(discs, scale, blur) > FLUX
+    if len(discs) > 1:
+        one, other = np.triu_indices(len(discs), 1)
+        least = np.maximum(APART * scale, OVERLAP * (discs[one, 3] + discs[other, 3]))
+        sound[0] &= bool((pdist(discs[:, :2]) > least).all())
+    return bool(sound.all())
+
+
+def _flux(discs: FloatArray, scale: float, blur: float) -> FloatArray:
+    """Return the darkness of discs in all, (n,) mm2 of full black."""
+    _, _, height, radius = discs.T
+    return np.asarray(
+        height * np.pi * (radius**2 + blur**2) / erf(radius / (np.sqrt(2.0) * blur)) / scale**2
+    )
+
+
+def _each(place: FloatArray, discs: FloatArray, blur: float) -> tuple[FloatArray, FloatArray]:
+    """Return the darkness of discs (n, 4) at places (m, 2), (n, m), and its slopes (4, n, m).
+
+    A disc's edge is as a straight one, blurred: an error function of the distance from it.
+    """
+    dx = place[:, 0] - discs[:, 0, None]
+    dy = place[:, 1] - discs[:, 1, None]
+    height, radius = discs[:, 2, None], discs[:, 3, None]
+    far = np.hypot(dx, dy) + 1e-9
+    unit = np.sqrt(2.0) * blur
+    whole = 2.0 * erf(radius / unit)
+    shape = (erf((radius - far) / unit) + erf((radius + far) / unit)) / whole
+    steep = 2.0 / (np.sqrt(np.pi) * unit)
+    inner = steep * np.exp(-(((radius - far) / unit) ** 2))
+    outer = steep * np.exp(-(((radius + far) / unit) ** 2))
+    falls = height * (inner - outer) / whole / far
+    grows = height * (inner + outer - shape * 2.0 * steep * np.exp(-((radius / unit) ** 2))) / whole
+    return height * shape, np.stack([falls * dx, falls * dy, shape, grows])
+
+
+def _fitted(
+    place: FloatArray, data: FloatArray, discs: FloatArray, radii: tuple[float, float], blur: float
+) -> tuple[FloatArray, FloatArray]:
+    """Fit discs to data (m,) by the Levenberg-Marquardt method, their radii within limits.
+
+    Returns them, and what they leave unexplained, (m,).
+    """
+    now, damping = discs, 1e-3
+    value, slopes = _each(place, now, blur)
+    off = data - value.sum(axis=0)
+    for _ in range(ROUNDS):
+        rows = slopes.reshape(4 * len(now), -1)
+        matrix = rows @ rows.T
+        matrix[np.diag_indices_from(matrix)] *= 1.0 + damping
+        matrix[np.diag_indices_from(matrix)] += 1e-9
+        step = np.linalg.solve(matrix, rows @ off).reshape(4, -1).T
+        after = now + np.clip(step, [-1.5, -1.5, -0.3, -0.7], [1.5, 1.5, 0.3, 0.7])
+        after[:, 2] = np.clip(after[:, 2], 1e-3, 1.5)
+        after[:, 3] = np.clip(after[:, 3], *radii)
+        value, tried = _each(place, after, blur)
+        new = data - value.sum(axis=0)
+        gain = off @ off - new @ new
+        if gain > 0.0:
+            now, off, slopes, damping = after, new, tried, damping * 0.3
+            if gain < 1e-4 * (off @ off):
+                break
+        else:
+            damping *= 10.0
+    return now, off
