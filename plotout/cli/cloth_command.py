@@ -10,7 +10,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import FORCE, JSON, SET_FILE, Real, folder_option, seconds_option
+from plotout.cli.options import (
+    FORCE,
+    JSON,
+    SET_FILE,
+    Real,
+    TwoValues,
+    folder_option,
+    seconds_option,
+)
 from plotout.cli.progress import progress
 
 if TYPE_CHECKING:
@@ -34,13 +42,13 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--repeat",
-    nargs=2,
+    cls=TwoValues,
     default=("0", "0"),
     help="Repeat of stripes or plaid, lengthwise and crosswise.",
 )
 @click.option(
     "--shrinkage",
-    nargs=2,
+    cls=TwoValues,
     type=Real(0.0, 50.0),
     default=(0.0, 0.0),
     help="Shrinkage in per cent, lengthwise and crosswise: 5 leaves 95 cm of every metre bought.",
@@ -192,11 +200,13 @@ def _draw(found: list[Need], folder: Path, pattern_set: PatternSet, *, force: bo
     from plotout.files import slug, slug_among
     from plotout.manifest import Job, write_files
     from plotout.proof import picture
+    from plotout.proof.cloth_picture import cloth_picture
 
     files: dict[str, bytes] = {}
     names = [f"{row.cloth.name} {row.cloth.width:g}mm" for row in found]
     for row, name in zip(found, names, strict=True):
-        scene = picture.laid_picture(row.sheet)
+        title = pattern_set.say.listed(pattern_set.name, row.cloth.name)
+        scene = cloth_picture(row.sheet, title, pattern_set.say)
         stem = slug_among(name, names)
         files |= {
             f"{stem}.png": picture.to_png(scene),

@@ -13,23 +13,25 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from plotout.errors import Place, UserError
 from plotout.finish.derive import cut_pieces
-from plotout.finish.label import lettered
 from plotout.finish.prepare import bare_card, lengthwise
 from plotout.finish.split import parts
 from plotout.finish.unfold import unfolded
 from plotout.geometry.polyline import moved, signed_area
+from plotout.geometry.region import lines_in
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.layout import Stock, StockSheet, lay
 from plotout.layout.stock.model import checked
 from plotout.model import Card, Placed, Sheet
 from plotout.pattern.model import Cut, Defaults, PatternSet, Piece, Split
 from plotout.rack.repeats import Matched, ahead, lines_of, names, settled, swept
+from plotout.tongue import Tongue
 
-NAMES = 20.0  # mm: lettering of a lay's picture
 MIRRORED = ", mirrored"
+_MATCHED = {"stripe": Mark.STRIPE, "plaid": Mark.PLAID}
 LONGEST = 100_000.0  # mm of cloth: more is a mistake
 _TURN = np.array(
     [[0.0, -1.0, 0.0], [1.0, 0.0, 0.0]]
@@ -120,18 +122,11 @@ def need(pattern_set: PatternSet, cloth: Cloth, *, seconds: float = 10.0,
     )
     length = max(float(placed.outline[:, 0].max()) for placed in every)
     area = sum(signed_area(placed.card.outline) for placed in every)
-    sheet = replace(sheets[0], placed=every, width=math.ceil(length), name=roll.name,
-                    marks=tuple(_names(every)))  # fmt: skip
+    sheet = replace(sheets[0], placed=every, width=math.ceil(length), name=roll.name)
     return Need(cloth, float(math.ceil(length)), area / width,
                 100.0 * area / (math.ceil(length) * width), len(every), pieced, sheet,
                 names([(placed.card.piece, lines[placed.card.id]) for placed in every],
                       cloth.repeat))  # fmt: skip
-
-
-def _names(placed: Sequence[Placed]) -> Iterator[Stroke]:
-    """Give every piece's name, written level on it, so that the lay can be read."""
-    for one in placed:
-        yield from lettered([one.card.title], shapely.Polygon(one.outline), (), NAMES, None).strokes
 
 
 def check(cloth: Cloth) -> None:
@@ -168,7 +163,8 @@ def _cards(pattern_set: PatternSet, cloth: Cloth, width: float) -> tuple[
             outlines = _outlines(laid, pattern_set.defaults, width, cloth)
             if len(outlines) > 1:
                 pieced.append(piece.name)
-            cards = list(_copies(piece, cut, outlines, cloth, half=half))
+            inner = tuple(_within(laid, outlines, cloth))
+            cards = list(_copies(piece, cut, outlines, inner, cloth, pattern_set.say, half=half))
             here = lines_of(laid).scaled(_grown(cloth))
             for card in cards:
                 turned = card.id.endswith(MIRRORED)
@@ -213,8 +209,33 @@ def _grown(cloth: Cloth) -> FloatArray:
     return np.asarray(1.0 / (1.0 - np.array(cloth.shrinkage[::-1]) / 100.0))
 
 
-def _copies(piece: Piece, cut: Cut, outlines: Sequence[FloatArray], cloth: Cloth,
-            *, half: bool) -> Iterator[Card]:  # fmt: skip
+def _within(piece: Piece, outlines: Sequence[FloatArray], cloth: Cloth) -> Iterator[Stroke]:
+    """Give the lines to see in a lay's picture: the lengthwise grain, stripes and plaids.
+
+    A piece that is pieced shows none.
+    """
+    if len(outlines) > 1:
+        return
+    shape = shapely.Polygon(outlines[0])
+    if piece.grain is not None:
+        left, low, right, high = shape.bounds
+        at = low + 0.25 * (high - low)  # towards one end, so that a name has room
+        across = lines_in(shape.intersection(shapely.LineString([(left, at), (right, at)])))
+        x = max(across, key=lambda part: part.length).centroid.x
+        ends = np.array([[x, at - 0.15 * (high - low)], [x, at + 0.15 * (high - low)]])
+        yield from _clipped(ends, shape, Mark.GRAIN)
+    for line in piece.lines:
+        if line.kind in _MATCHED:
+            yield from _clipped(line.points * _grown(cloth), shape, _MATCHED[line.kind])
+
+
+def _clipped(points: FloatArray, shape: BaseGeometry, mark: Mark) -> Iterator[Stroke]:
+    for part in lines_in(shape.intersection(shapely.LineString(points))):
+        yield Stroke(np.asarray(part.coords), Work.DRAW, mark)
+
+
+def _copies(piece: Piece, cut: Cut, outlines: Sequence[FloatArray], inner: Sequence[Stroke],
+            cloth: Cloth, say: Tongue, *, half: bool) -> Iterator[Card]:  # fmt: skip
     """Give as many cards as are cut, alternately mirrored for pairs; half as many in two layers."""
     many = cut.pieces
     if cloth.folded and not half:
@@ -222,12 +243,25 @@ def _copies(piece: Piece, cut: Cut, outlines: Sequence[FloatArray], cloth: Cloth
     for index in range(many):
         mirrored = (cut.pair and index % 2 == 1 and not cloth.folded) != cut.reversed
         for part, outline in enumerate(outlines):
-            shape = outline * [-1.0, 1.0] if mirrored else outline
-            shape = shape[::-1] if mirrored else shape
             name = f"{piece.name} {index + 1}" + (f" part {part + 1}" if len(outlines) > 1 else "")
             name += MIRRORED if mirrored else ""
-            stroke = Stroke(shape, Work.CUT, Mark.OUTLINE, name)
-            yield Card(name, piece.name, name, index + 1, many, shape, (stroke,))
+            title = piece.name
+            if len(outlines) > 1:
+                title = say(
+                    "{piece}, part {part} of {of}", piece=title, part=part + 1, of=len(outlines)
+                )
+            title = say.listed(title, say("mirrored") if mirrored else "")
+            strokes = (Stroke(outline, Work.CUT, Mark.OUTLINE), *inner)
+            strokes = tuple(replace(stroke, card=name) for stroke in strokes)
+            card = Card(name, piece.name, title, index + 1, many, outline, strokes, say=say)
+            yield _mirrored(card) if mirrored else card
+
+
+def _mirrored(card: Card) -> Card:
+    strokes = tuple(
+        replace(stroke, points=(stroke.points * [-1.0, 1.0])[::-1]) for stroke in card.strokes
+    )
+    return replace(card, outline=strokes[0].points, strokes=strokes)
 
 
 def _row(cards: Sequence[Card], cloth: Cloth, width: float,
@@ -240,9 +274,7 @@ def _row(cards: Sequence[Card], cloth: Cloth, width: float,
         # the fold is the longest straight side, and must come to lie at y = 0
         angle = 90.0 if _straight_at(moved(card.outline, _TURN), low=True) else 270.0
         if cloth.nap and angle != 90.0:  # the other layer's half lies up: all have one direction
-            shape = (card.outline * [-1.0, 1.0])[::-1]
-            stroke = replace(card.strokes[0], points=shape)
-            card, angle = replace(card, outline=shape, strokes=(stroke,)), 90.0
+            card, angle = _mirrored(card), 90.0
         low = Placed(card, angle, (0.0, 0.0)).outline.min(axis=0)
         here = Placed(card, angle, (float(x - low[0]), float(-low[1])))
         along = lines[card.id].along

@@ -24,6 +24,7 @@ from plotout.pattern.model import (
     PatternSet,
     Piece,
 )
+from plotout.proof.card_names import card_names
 from plotout.rack.cloth import Cloth, cloths, need
 from plotout.rack.must import by_cloth
 
@@ -206,13 +207,27 @@ def test_widths_are_compared_in_one_table(request, tmp_path):
         assert each["least_by_area_mm"] <= each["length_mm"]
 
 
-def test_every_name_stands_within_its_piece(smock):
-    found = need(smock, Cloth("fusing", 900.0), seconds=0)
-    shapes = [shapely.Polygon(each.outline) for each in found.sheet.placed]
-    assert found.sheet.marks
-    for stroke in found.sheet.marks:
-        letter = shapely.LineString(stroke.points)
-        assert any(shape.contains(letter) for shape in shapes)
+def test_every_piece_is_named_once_within_it_and_off_its_lines():
+    line = InternalLine("stripe", np.array([[-50.0, 40.0], [150.0, 40.0]]), "stripe")
+    made = _set(replace(_square("Strap", cuts=(Cut("self", pair=True),)), lines=(line,)))
+    sheet = need(made, Cloth("self", 400.0), seconds=0).sheet
+    assert [each.card.title for each in sheet.placed] == ["Strap", "Strap, mirrored"]
+    assert not sheet.marks
+    names = list(card_names(sheet, 8.0))
+    shapes = [shapely.Polygon(each.outline) for each in sheet.placed]
+    for name in names:
+        assert any(shape.contains(shapely.LineString(name.points)) for shape in shapes)
+    for placed, shape in zip(sheet.placed, shapes, strict=True):
+        outline, grain, stripe = (shapely.LineString(each.points) for each in placed.strokes)
+        assert shape.exterior.hausdorff_distance(outline) < 1e-9
+        assert all(shape.buffer(1e-6).covers(inner) for inner in (grain, stripe))
+        assert np.ptp(grain.xy[1]) < 1e-6  # along the cloth
+        assert stripe.length == pytest.approx(100.0)  # cut off at the piece's edge
+        assert all(each.distance(grain) > 1.0 for each in map(_drawn, names))
+
+
+def _drawn(line):
+    return shapely.LineString(line.points)
 
 
 def test_bias_lies_halfway_and_a_reversed_piece_face_down():
