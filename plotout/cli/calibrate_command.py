@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import FORCE, JSON, folder_option
+from plotout.cli.options import FORCE, JSON, TwoValues, folder_option
 
 if TYPE_CHECKING:
     from plotout.machine import Calibration, Machine
@@ -24,11 +24,11 @@ Pair = tuple[str, str] | None
 @click.command()
 @click.argument("machine", metavar="MACHINE")
 @folder_option("Folder for a test square: make that, and measure nothing.", required=False)
-@click.option("--across", nargs=2, help="Measured lower and upper sides.")
-@click.option("--up", nargs=2, help="Measured left and right sides.")
+@click.option("--across", cls=TwoValues, help="Measured lower and upper sides.")
+@click.option("--up", cls=TwoValues, help="Measured left and right sides.")
 @click.option(
     "--diagonals",
-    nargs=2,
+    cls=TwoValues,
     help="Measured diagonals: lower left to upper right, then upper left to lower right.",
 )
 @click.option("--side", help="Intended length of the sides; that of the test square by default.")

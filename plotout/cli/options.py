@@ -97,6 +97,25 @@ class Real(click.FloatRange):
         return number
 
 
+class TwoValues(click.Option):
+    """An option of two values: the next option is not taken for the second."""
+
+    def __init__(self, *names: Any, **settings: Any) -> None:
+        super().__init__(*names, nargs=2, **settings)
+
+    def type_cast_value(self, ctx: click.Context, value: Any) -> Any:
+        """See click.Parameter."""
+        swallowed = [one for one in value or () if str(one).startswith("--")]
+        if swallowed:
+            first = next((str(one) for one in value if one not in swallowed), "A")
+            raise click.BadParameter(
+                f"It takes two values: {self.opts[0]} {first} B, before {swallowed[0]}.",
+                ctx,
+                self,
+            )
+        return super().type_cast_value(ctx, value)
+
+
 SET_FILE = click.argument("set_file", metavar="SET", type=PATH)
 SET_ON_RACK = click.argument("ref", metavar="SET", shell_complete=completion.sets_on_rack)
 JSON = click.option("--json", "as_json", is_flag=True, help="Print the report as one JSON object.")

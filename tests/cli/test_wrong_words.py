@@ -38,6 +38,10 @@ def test_seconds_are_a_number_that_can_be(run, seconds):
     ("words", "told"),
     [
         (("cloth", "set.toml", "--width", "140 cm", "--lean", "nan"), "--lean"),
+        (
+            ("cloth", "set.toml", "--width", "140 cm", "--repeat", "60", "--folded"),
+            "--repeat 60 B, before --folded",
+        ),
         (("cloth", "set.toml", "--width", "wide"), "'wide' is not a length"),
         (("picture", "set.toml", "--out", "o", "--width", "0"), "--width"),
         (("make", "set.toml", "--ot", "o"), "No such option '--ot'. Did you mean '--out'?"),
