@@ -57,7 +57,7 @@ def _texts(
     other = sewn_to(name, piece, seams, say) if wanted.sewn_to and edge.allowance else ""
     to = say("to {piece}", piece=other) if other else ""
     wide = ""
-    if wanted.allowance and edge.allowance != usual:
+    if wanted.allowance and edge.allowance != (usual or (0.0, 0.0)):
         wide = say.with_unit(figure(edge.allowance, say))
     if edge.facing and wanted.facing:
         wide = say("facing {width}", width=wide) if wide else say("facing")

@@ -124,6 +124,12 @@ def test_a_reversed_piece_says_so_and_a_symmetric_one_says_nothing(lettered):
     assert not is_symmetric(skewed())
 
 
+def test_no_edge_of_a_piece_without_allowance_bears_a_figure(lettered):
+    words, _ = lettered(a_set(rectangle("Stay", 160, 180, 0.0)))
+    assert "no allowance" in words
+    assert not [text for text in words if "0 mm" in text]
+
+
 def test_words_keep_off_the_edge_and_off_one_another():
     for made in (a_set(skewed(), seams=(SEAM,)), a_set(a_front(), a_front(whole=True))):
         for card in finish(made):
