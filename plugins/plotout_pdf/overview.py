@@ -23,6 +23,7 @@ _GAP = 4.0
 _WORDS = 3.0
 _GREY = 0.6
 _SAMPLE = 27.25  # mm: of a line in the legend; two dashes and a dot of a fold
+_KEY = _SAMPLE + 12.0  # mm: width of the legend
 _MOST_TOLD = 0.3  # of the page's height, for the instructions
 
 
@@ -61,11 +62,14 @@ def overview(
     with paper.layer(FURNITURE):
         room = (left, bottom, width - right, height - top)
         tall = _squares(paper, room, true)
-        key = left + _side_by_side_width(room) + 2.0
-        if room[2] - key > _SAMPLE + 12.0:
-            _key(paper, [run for _, runs in shown for run in runs], (key, bottom, room[2], tall))
         foot = _joined(paper, shown, room)
-        for field in _fields(shown, (left, tall + _GAP, room[2], foot - _GAP)):
+        beside = (left + _side_by_side_width(room) + 2.0, bottom, room[2], tall)
+        maps = (left, tall + _GAP, room[2], foot - _GAP)
+        if beside[2] - beside[0] < _KEY:  # beside the maps, then
+            end = room[2] - _KEY
+            beside, maps = (end, maps[1], room[2], maps[3]), (left, maps[1], end - _GAP, maps[3])
+        _key(paper, [run for _, runs in shown for run in runs], beside)
+        for field in _fields(shown, maps):
             _map(paper, field)
     paper.end_page()
 

@@ -51,7 +51,7 @@ def run(points: Sequence[Sequence[float]] | np.ndarray, tool: Tool = PEN, **chan
     card = changes.pop("card", "")
     stroke = Stroke(line, tool.does[0], mark, card)
     said = {"feed": tool.speed, "force": tool.force, "power": tool.power, "depth": tool.depth}
-    return Run(line, tool, stroke, **(said | changes))
+    return Run(line, tool, **({"stroke": stroke} | said | changes))
 
 
 def scattered(count: int = 40, seed: int = 7) -> tuple[Run, ...]:

@@ -11,6 +11,7 @@ from hand_built import HOSTILE, machine, program, run, scattered, sheet
 from pdf_paths import pages
 from plotout_pdf import plotout_drivers
 
+from plotout import Mark, Stroke, Work
 from plotout.machine import Bed, Calibration
 
 DRIVERS = {driver.name: driver for driver in plotout_drivers()}
@@ -142,3 +143,15 @@ def test_a_page_says_how_it_is_joined_and_groups_run_in_the_order_of_joining():
     alone = [group for group in names if len(group) == len(group[0]) == 1]
     assert len(names) == 2
     assert len(alone) == 1
+
+
+@pytest.mark.parametrize("paper", ["A4", "letter", "A5", "A3"])
+def test_the_map_explains_every_line(paper):
+    """A sample of 27.25 mm (two dashes and a dot of a fold, ISO 128-2) for each kind of line."""
+    kinds = [("draw", "grain line"), ("score", "internal line"), ("cut", "outline")]
+    line = np.array([[20.0, 20.0], [150.0, 60.0]])
+    runs = [run(line, stroke=Stroke(line, Work(work), Mark(mark), "front")) for work, mark in kinds]
+    (_, _, lines), *_ = pages(TILES(program(runs, machine({"page": paper})), sheet()))
+    samples = [line for line in furniture(lines)
+               if len(line) == 2 and has(np.hypot(*(line[1] - line[0])), 27.25)]  # fmt: skip
+    assert len(samples) == len(kinds)
