@@ -14,6 +14,7 @@ from pathlib import Path
 import polib
 
 from plotout.machine.caution import KINDS
+from plotout.proof.page.notes import NOTES, PARTS
 from plotout.proof.page.words import SWITCHES, said_by
 
 ROOT = Path(__file__).parents[1]
@@ -31,6 +32,7 @@ def said() -> dict[str, str]:
         if path.suffix in (".js", ".html"):
             found |= dict.fromkeys(said_by(path.read_text("utf-8")), "")
     found |= dict.fromkeys((text for texts in KINDS.values() for text in texts), "")
+    found |= dict.fromkeys((*NOTES, *(part for parts in PARTS.values() for part in parts)), "")
     for path in SHIPPED.glob("*.toml"):
         machine = tomllib.loads(path.read_text("utf-8"))
         found |= dict.fromkeys((machine["title"], *machine.get("cautions", ())), "")

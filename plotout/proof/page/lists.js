@@ -10,9 +10,9 @@ function cardItem(card) {
     { across: lengthOf(card.hole[0]), down: lengthOf(card.hole[1]) }) : say("no hole");
   const sheet = card.sheet >= 0 ? data.sheets[card.sheet].name : say("on no sheet");
   item.append(element("p", `${lengthOf(card.size[0])} x ${lengthOf(card.size[1])}; ${hole}; ${sheet}`));
-  for (const text of card.warnings) {
+  for (const [text, language] of card.warnings) {
     const warning = element("p", text, "warn");
-    warning.lang = "en";
+    warning.lang = language;
     item.append(warning);
   }
   return item;
@@ -93,6 +93,11 @@ function listSeams() {
   }
 }
 
+// Words as [text, language].
 function listWords(where, words) {
-  byId(where).replaceChildren(...words.map((text) => element("li", text)));
+  byId(where).replaceChildren(...words.map(([text, language]) => {
+    const item = element("li", text);
+    item.lang = language;
+    return item;
+  }));
 }

@@ -24,7 +24,7 @@ async function begin() {
   listCards("");
   await later();
   listSeams();
-  listWords("cautions", data.cautions);
+  listWords("cautions", data.cautions.map((text) => [text, document.documentElement.lang]));
   listWords("warnings", data.warnings);
   if (!data.warnings.length) byId("warn-part").hidden = true;
   byId("find").addEventListener("input", (event) => {

@@ -1,0 +1,135 @@
+"""What is told of a card, in the language of the set: the proof page is printed and goes along.
+
+Messages are made in English, where they are needed; here they are known again by their form, and
+said anew. One that isn't known stays as it is.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable
+from functools import cache
+
+from plotout.tongue import ENGLISH, PLAIN, Tongue
+
+NOTES = (
+    "it has no grain line: write grain = {{ along = EDGE }}, or give two points",
+    "it has no room for its grain line",
+    "it has no room for its QR code",
+    "it has no room for its lettering; write on it by hand",
+    "it is too small for any lettering; write on it by hand",
+    "it has no room along its lines for: {words}",
+    "it has no room for: {words}",
+    "its lettering had to be {high} mm high",
+    "it bears its number alone, {words}: the contents card tells what it is",
+    "it bears its number and size alone, {words}: the contents card tells what it is",
+    "write its size on it by hand: {size}",
+    "no place on the vertical through its centre of area is safe for the {size} mm hanging hole; "
+    "punch it by hand, or give the set a smaller hole",
+    "the hanging hole is not {inset} mm from the top, as on the other cards, but in the nearest "
+    "place where shape and marks leave room",
+    "the hanging hole is {inset} mm from the top, as on most cards of the set, not {wanted} mm: "
+    "fewer cards have room there",
+    "{notches} is {deep} mm deep, not {most} mm: {why}",
+    "{notches} are {deep} mm deep, not {most} mm: {why}",
+    "{notches} is drawn, not cut: {why}",
+    "{notches} are drawn, not cut: {why}",
+    "{notches} are {far} mm apart: they run together",
+    "{notches} are {far} mm apart: they run together, and only the first is cut",
+    "{notches} is moved {far} mm along the edge: part of it would lie beyond the corner",
+    "{notches} is left out: it would not lie in the allowance at that corner",
+    "{notches} is drawn at the stitching line: the edge bends more tightly there than its "
+    "allowance of {wide} mm, so no notch in the card's edge can show the place",
+    "divided along the line from x {left} mm, y {low} mm to x {right} mm, y {high} mm, as the set "
+    "file asks",
+    "divided at x {at} mm: it is {size} mm wide there, and the stock holds {most} mm",
+    "divided at y {at} mm: it is {size} mm tall there, and the stock holds {most} mm",
+    "seam '{seam}': its allowance is {wide} mm on '{first}', but {other} mm on '{last}'",
+    "the {count} of {cloth} are all cut the same way round: if left and right are meant, write "
+    "pair = true and count = {pairs}",
+    "nothing is cut with it: write cut = [{{ cloth = ..., count = ... }}]",
+)
+"""Whole messages, with {places} for what changes; the most particular of several comes first."""
+
+PARTS = {
+    "notches": (
+        "{first}, {second} and {count} others",
+        "{first}, {second} and {count} other",
+        "{first} and {last}",
+        "the seam notch at the start of '{edge}'",
+        "the seam notch at the end of '{edge}'",
+        "the notch at {at} mm on '{edge}'",
+        "the double notch at {at} mm on '{edge}'",
+        "the triple notch at {at} mm on '{edge}'",
+    ),
+    "why": (
+        "the allowance there is {wide} mm",
+        "deeper, they would cross",
+        "they would cross",
+        "there is no allowance there",
+    ),
+}
+"""What may stand in a place, in words of its own."""
+_LENGTH = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) mm\b")
+_NOTCHES = ("first", "second", "last")
+
+
+def told(notes: Iterable[str], say: Tongue) -> list[tuple[str, str]]:
+    """Return messages with the language that each is in; their lengths have the set's unit."""
+    said = [(note, retold(note, say)) for note in notes]
+    return [
+        (note, ENGLISH) if text is None else (_LENGTH.sub(_in_unit(say), text), say.language)
+        for note, text in said
+    ]
+
+
+def _in_unit(say: Tongue) -> Callable[[re.Match[str]], str]:
+    return lambda found: say.length(float(found[1])) if say != PLAIN else found[0]
+
+
+def retold(note: str, say: Tongue) -> str | None:
+    """Return a message in the language of `say`; None where its form isn't known.
+
+    Several may be joined by semicolons, and the names of pieces may stand before a colon.
+    """
+    if say.language == ENGLISH:
+        return note
+    whole = _said(note, NOTES, say)
+    if whole is not None:
+        return whole
+    for joiner in ("; ", ": "):
+        for found in re.finditer(joiner, note):
+            first, last = note[: found.start()], note[found.end() :]
+            before = retold(first, say) if joiner == "; " else first
+            after = retold(last, say) if before is not None else None
+            if before is not None and after is not None:
+                return before + joiner + after
+    return None
+
+
+def _said(text: str, forms: tuple[str, ...], say: Tongue) -> str | None:
+    for form in forms:
+        found = _form(form).fullmatch(text)
+        if found is None:
+            continue
+        values = {name: _part(name, value, say) for name, value in found.groupdict().items()}
+        if None not in values.values():
+            return say(form, **values)
+    return None
+
+
+def _part(name: str, value: str, say: Tongue) -> str | None:
+    """Return what stands in a place in the language; names and figures as they are."""
+    known = PARTS.get("notches" if name in _NOTCHES else name)
+    if known is None or (name in _NOTCHES and " notch at " not in value):
+        return value
+    return _said(value, known, say)
+
+
+@cache
+def _form(form: str) -> re.Pattern[str]:
+    parts = re.split(r"\{(\w+)\}", form)
+    return re.compile("".join(
+        f"(?P<{part}>.+?)" if index % 2 else re.escape(part.replace("{{", "{").replace("}}", "}"))
+        for index, part in enumerate(parts)
+    ))  # fmt: skip
