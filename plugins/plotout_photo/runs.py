@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -23,6 +24,7 @@ FAR_OFF = 1.5  # and their distance from the path's others, in usual distances o
 SHARP = 50.0  # degrees of turn at a prick that is taken for a corner
 SMOOTH = 15.0  # degrees of turn up to which two stabs are no corner
 CERTAIN, NEAR = 0.8, 2.8  # but two that are as certain, and as near (mm), are one
+ON_BOTH = 0.4  # mm of detour up to which the two of a pair are pricks of two runs
 MATCH = 3.0  # degrees by which two straight runs may turn at a mere match point
 BOW = 0.7  # least bow of a curve, mm
 CLEAR = 4.0  # of the criterion, for a curve: our choice, measured by tests/bench/photo.py
@@ -74,6 +76,7 @@ def way_round(at: FloatArray, corners: Sequence[int] = (), sure: FloatArray | No
             break
         loose += off
         tour = [index for index in tour if index not in off]
+    _pairs_of_two_runs(groups, tour, at)
     loose += _pairs_on_the_way(groups, tour, at, sure)
     _corners_of_one(groups, tour)
     tour = _counter_clockwise(groups, tour)
@@ -205,6 +208,40 @@ def _off_the_way(groups: Sequence[Group], tour: Sequence[int]) -> list[int]:
             if detour / length > best:
                 best, which = detour / length, [tour[index] for index in part]
     return which
+
+
+def _pairs_of_two_runs(groups: list[Group], tour: list[int], at: FloatArray) -> None:
+    """Make pairs of pricks of their two runs where these come close, as at a dart's point.
+
+    One of a pair lies between its neighbours then, the other on another stretch of the path.
+    """
+    pairs = [index for index in tour if groups[index].doubtful]
+    for index in pairs:
+        places = np.array([groups[other].at for other in tour])
+        k = tour.index(index)
+        after = (k + 1) % len(tour)
+        stretches = np.stack([places, np.roll(places, -1, axis=0)])
+        stretches[:, [k - 1, k]] = np.inf
+        one, other = groups[index].members
+        ways = []
+        for stays, leaves in ((one, other), (other, one)):
+            away = _detours(at[leaves], *stretches)
+            to = int(np.argmin(away))
+            here = _detours(at[stays], places[k - 1], places[after])
+            ways.append((float(away[to] + here), stays, leaves, to))
+        detour, stays, leaves, to = min(ways)
+        if detour < ON_BOTH:
+            groups[index] = Group(at[stays], (stays,), corner=False)
+            groups.append(Group(at[leaves], (leaves,), corner=False))
+            tour.insert(to + 1, len(groups) - 1)
+
+
+def _detours(place: FloatArray, starts: FloatArray, ends: FloatArray) -> Any:
+    """Return how much longer ways (..., 2) are by way of a place, mm."""
+    gaps = [np.hypot(*np.moveaxis(end - place, -1, 0)) for end in (starts, ends)]
+    with np.errstate(invalid="ignore"):
+        longer = gaps[0] + gaps[1] - np.hypot(*np.moveaxis(ends - starts, -1, 0))
+    return np.where(np.isfinite(longer), longer, np.inf)
 
 
 def _pairs_on_the_way(

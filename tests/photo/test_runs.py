@@ -57,3 +57,17 @@ def test_dust_off_the_path_is_loose_and_dust_beside_a_prick_makes_no_corner():
     assert [run.kind for run in way.runs] == ["straight"] * 4
     assert len(way.loose) == 3
     assert not way.matches
+
+
+def test_pricks_across_a_dart_are_of_its_two_legs_and_no_corner():
+    """A dart of 10 degrees: the pricks nearest to its point are 2 to 3 mm apart."""
+    point, a, b = np.array([0.0, 0.0]), np.array([120.0, 10.5]), np.array([120.0, -10.5])
+    legs = [point + (end - point) * t for end in (a, b) for t in np.linspace(0.1, 0.9, 9)]
+    third = [a + (np.array([200.0, 0.0]) - a) * t for t in np.linspace(0.2, 0.8, 4)]
+    fourth = [b + (np.array([200.0, 0.0]) - b) * t for t in np.linspace(0.2, 0.8, 4)]
+    tips = [stabs(at) for at in (point, a, b, (200.0, 0.0))]
+    at = np.vstack([*tips, legs, third, fourth])
+    way = way_round(at, sure=np.ones(len(at)))
+    assert [(run.kind, len(run.groups) - 2) for run in way.runs] == [
+        ("straight", 9), ("straight", 4), ("straight", 4), ("straight", 9)]  # fmt: skip
+    assert not way.loose
