@@ -136,6 +136,21 @@ def test_exif_turning(orientation, tmp_path):
     assert (load(path).grey == upright).all()
 
 
+def test_a_telephone_s_heic_is_read_upright(tmp_path):
+    """With the library: the container turns the picture (ISO/IEC 23008-12, `irot`), and does so
+    once, though its notes say the same."""
+    heif = pytest.importorskip("pillow_heif", reason="pillow-heif is not installed")
+    heif.register_heif_opener()
+    upright = cv2.resize(np.random.default_rng(3).integers(0, 255, (9, 12), np.uint8), (800, 600))
+    notes = Image.Exif()
+    notes[0x0112] = 6  # to be turned clockwise by a right angle
+    path = tmp_path / "sheet.HEIC"
+    stored = Image.fromarray(np.rot90(upright)).convert("RGB")
+    stored.save(path, format="HEIF", exif=notes.tobytes(), quality=95)
+    assert b"irot" in path.read_bytes()
+    assert np.abs(load(path).grey.astype(float) - upright).max() < 12
+
+
 def test_sixteen_bits_and_see_through(tmp_path):
     values = np.linspace(0, 65535, 900 * 700).reshape(700, 900)
     Image.fromarray(values.astype(np.uint16)).save(tmp_path / "deep.tif")
