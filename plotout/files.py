@@ -12,7 +12,8 @@ import re
 import stat
 import tempfile
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO
 
@@ -81,6 +82,38 @@ def write_whole(path: Path, data: bytes) -> None:
     Raises UserError where a file stands for a folder, or a folder for the file; MachineError when
     the folder can't be written or the disk is full.
     """
+    with staged({path: data}) as move:
+        move()
+
+
+@contextmanager
+def staged(files: Mapping[Path, bytes]) -> Iterator[Callable[[], None]]:
+    """Write files beside their places; give what moves all of them there, which takes no room.
+
+    So a full disk leaves every old file, not some old and some new ones. What isn't moved is
+    removed at the end. Raises as `write_whole` does.
+    """
+    waiting: dict[Path, Path] = {}
+
+    def move() -> None:
+        for path in list(waiting):
+            try:
+                waiting[path].replace(path)
+            except OSError as fault:
+                raise _cannot(path, fault) from fault
+            del waiting[path]
+
+    try:
+        for path, data in files.items():
+            _write_beside(path, data, waiting)
+        yield move
+    finally:
+        for beside in waiting.values():
+            beside.unlink(missing_ok=True)
+
+
+def _write_beside(path: Path, data: bytes, waiting: dict[Path, Path]) -> None:
+    """Write a file beside its place, and note where."""
     blocked = next((parent for parent in path.parents if parent.is_file()), None)
     if blocked is not None or path.is_dir():
         raise UserError(
@@ -91,18 +124,12 @@ def write_whole(path: Path, data: bytes) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-    except OSError as fault:
-        raise _cannot(path, fault) from fault
-    try:
+        waiting[path] = Path(beside)
         with os.fdopen(handle, "wb") as file:
             file.write(data)
-        Path(beside).chmod(0o666 & ~_umask())
-        Path(beside).replace(path)
-    except BaseException as fault:
-        Path(beside).unlink(missing_ok=True)
-        if isinstance(fault, OSError):
-            raise _cannot(path, fault) from fault
-        raise
+        waiting[path].chmod(0o666 & ~_umask())
+    except OSError as fault:
+        raise _cannot(path, fault) from fault
 
 
 def rewrite_whole(path: Path, data: bytes) -> None:

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from plotout.errors import Place, UserError, is_text, shown
-from plotout.files import write_whole
+from plotout.files import staged, write_whole
 from plotout.tables import ByName, Fault, Free, KeyName, read, read_json, table
 
 NAME = "plotout-files.json"
@@ -48,7 +48,8 @@ def write_files(
     kept: names of files that stay as they are if they exist: the user writes in them. carried: of
     those whose contents were read, and go on in what is written now. part: the job's other files
     are not made this time, and stay. Raises UserError, before anything is written, if a file is
-    another job's, or was changed since it was written, unless `force`.
+    another job's, or was changed since it was written, unless `force`; MachineError, with every
+    file as it was, where there is no room for all of them.
     """
     jobs = _read(folder)
     stem = _own_stem(jobs, job)
@@ -66,9 +67,9 @@ def write_files(
                           if other is mine or name not in prints}  # fmt: skip
     both = {name: [*before.get(name, ()), new] for name, new in prints.items()}
     jobs[stem] = {"job": dict(job.what), "files": before | both}
-    _write(folder, jobs)  # first, so that a run interrupted here recognises its files
-    for name, data in wanted.items():
-        write_whole(folder / name, data)
+    with staged({folder / name: data for name, data in wanted.items()}) as move:
+        _write(folder, jobs)  # first, so that a run interrupted here recognises its files
+        move()
     gone = [] if part else [name for name in before if name not in files]
     notes = tuple(_cleared(folder, gone, before))
     stays = {name: prints for name, prints in before.items() if name not in (*files, *gone)}

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import unicodedata
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
@@ -14,6 +15,7 @@ from click.testing import CliRunner
 from plotout import UserError
 from plotout.cli import plotout
 from plotout.cli.make_command import make
+from plotout.errors import MachineError
 from plotout.files import in_ascii, slug
 from plotout.manifest import NAME, Job, own_stem, write_files
 
@@ -68,15 +70,18 @@ def test_what_is_not_its_own_is_never_replaced_silently(tmp_path, how):
 def test_a_run_that_was_cut_short_knows_its_files_again(tmp_path, monkeypatch):
     write_files(tmp_path, ONE, {"a-1": b"1", "a-2": b"2"})
 
-    def full(path, data):
-        if path.name == "a-2":
-            raise OSError("disk full")
-        path.write_bytes(data)
+    moved = Path.replace
 
-    monkeypatch.setattr("plotout.manifest.write_whole", full)
-    with pytest.raises(OSError, match="full"):
+    def stopped(path, target):
+        if target.name == "a-2":
+            raise KeyboardInterrupt
+        return moved(path, target)
+
+    monkeypatch.setattr(Path, "replace", stopped)
+    with pytest.raises(KeyboardInterrupt):
         write_files(tmp_path, ONE, {"a-1": b"1b", "a-2": b"2b"})
     monkeypatch.undo()
+    assert held(tmp_path) == {"a-1": b"1b", "a-2": b"2"}
     write_files(tmp_path, ONE, {"a-1": b"1c", "a-2": b"2c"})
     assert held(tmp_path) == {"a-1": b"1c", "a-2": b"2c"}
 
@@ -230,3 +235,22 @@ def test_names_are_in_a_to_z_only_on_demand():
     spelt = {in_ascii(slug(name)) for name in NAMES}
     assert len(spelt) == len(NAMES)
     assert all(name.isascii() for name in spelt)
+
+
+def test_a_disk_that_fills_up_leaves_every_file_of_the_earlier_run(tmp_path):
+    """Not some sheets of the new lay beside some of the old. The bound is the system's own."""
+    resource = pytest.importorskip("resource", reason="bounds of files are POSIX's")
+    job = Job("a", {"set": "Apron"})
+    old = {"a-sheet-01.plt": b"old", "a-sheet-02.plt": b"old"}
+    write_files(tmp_path, job, old)
+    before = {path.name for path in tmp_path.iterdir()}
+    limits = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (2_000, limits[1]))
+    try:
+        with pytest.raises(MachineError, match="can't write it") as told:
+            write_files(tmp_path, job, {"a-sheet-01.plt": b"new", "a-sheet-02.plt": b"n" * 3_000})
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, limits)
+    assert told.value.place.file == tmp_path / "a-sheet-02.plt"
+    assert {name: (tmp_path / name).read_bytes() for name in old} == old
+    assert {path.name for path in tmp_path.iterdir()} == before
