@@ -58,6 +58,9 @@ class _Lazy(click.Group):
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
+        if wrong := next((word for word in args if _is_mistyped(word)), None):
+            plain = _plainly(wrong)
+            raise click.UsageError(f"'{clean(wrong)}': type '{clean(plain)}', with {_SIGNS}", ctx)
         if args and args[0] not in COMMANDS and not args[0].startswith("-"):
             raise click.UsageError(
                 f"there is no command '{clean(args[0])}'. {nearest(args[0], COMMANDS)}", ctx
@@ -80,6 +83,28 @@ class _Lazy(click.Group):
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
+
+
+_SIGNS = "plain hyphens and quotes; an editor may have changed them."
+_DASHES, _QUOTES = (
+    "\u2010\u2011\u2012\u2013\u2014\u2015\u2212",
+    "\u201c\u201d\u201e\u2018\u2019\u201a",
+)
+
+
+def _is_mistyped(word: str) -> bool:
+    """Return whether a word is an option after a long dash, or a name in quotes no shell knows."""
+    if word[:1] in tuple(_DASHES):
+        return word.lstrip(_DASHES + "-").replace("-", "").isalpha() and not os.path.lexists(word)
+    bare = word.strip(_QUOTES)
+    return bare not in (word, "") and (bare in COMMANDS or os.path.lexists(bare))
+
+
+def _plainly(word: str) -> str:
+    """Return a word with hyphens for dashes, of which one stands for two, and without quotes."""
+    if word[0] in _DASHES:
+        return "--" + word.lstrip(_DASHES + "-")
+    return f'"{word.strip(_QUOTES)}"'
 
 
 def _careful(command: click.Command) -> click.Command:

@@ -43,6 +43,10 @@ def test_seconds_are_a_number_that_can_be(run, seconds):
             "--repeat 60 B, before --folded",
         ),
         (("cloth", "set.toml", "--width", "wide"), "'wide' is not a length"),
+        (("make", "set.toml", "\u2014machine", "laser"), "type '--machine'"),
+        (("rack", "find", "\u2013size", "M"), "type '--size'"),
+        (("show", "\u201cset.toml\u201d"), "type '\"set.toml\"'"),
+        (("\u201cshow\u201d", "set.toml"), "type '\"show\"'"),
         (("picture", "set.toml", "--out", "o", "--width", "0"), "--width"),
         (("make", "set.toml", "--ot", "o"), "No such option '--ot'. Did you mean '--out'?"),
         (("proof", "none.plt", "--machine", "laser"), "can't read the file"),
@@ -152,3 +156,10 @@ def test_the_bounds_of_every_kind_of_file_are_told():
     assert all(suffix in said for reader in plugins.readers() for suffix in reader.suffixes)
     for reader in plugins.readers():
         assert reader.most is not None, f"{reader.name} states no bounds"
+
+
+def test_dashes_and_quotes_in_a_note_are_its_own(run):
+    """Only what would be an option, a command or a file without them is questioned."""
+    for note in ("\u2013 none \u2013", "\u201cfine\u201d", "\u2014"):
+        done = CliRunner().invoke(plotout, ["rack", "put", "set.toml", "--notes", note])
+        assert done.exit_code == 0, done.output
