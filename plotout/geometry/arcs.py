@@ -9,6 +9,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -32,19 +33,26 @@ PART = 500  # stretches of a line that are searched on their own
 class Moves:
     """Straight moves and arcs along lines, in order.
 
-    begin, end: (n,), vertices of all lines, end to end. centre: (n, 2), mm. sweep: (n,),
-    radians, positive counter-clockwise; 0 for a straight move, which has no centre.
+    points: (m, 2), mm, the vertices of all lines, end to end. begin, end: (n,), which of them a
+    move joins. centre: (n, 2), mm. sweep: (n,), radians, positive counter-clockwise; 0 for a
+    straight move, which has no centre. by_line: the moves of every line.
     """
+
+    points: FloatArray
+    begin: Indices
+    end: Indices
+    centre: FloatArray
+    sweep: FloatArray
+    by_line: list[slice]
+
+
+class _Found(NamedTuple):
+    """Moves as in `Moves`, without their lines."""
 
     begin: Indices
     end: Indices
     centre: FloatArray
     sweep: FloatArray
-
-    def by_line(self, sizes: Sequence[int]) -> list[slice]:
-        """Return the moves of every line. sizes: the lines' vertices."""
-        ends = np.searchsorted(self.begin, np.cumsum([0, *sizes]))
-        return [slice(begin, end) for begin, end in pairwise(ends.tolist())]
 
 
 def find_arcs(lines: Sequence[FloatArray], tolerances: Sequence[float]) -> Moves:
@@ -56,9 +64,12 @@ def find_arcs(lines: Sequence[FloatArray], tolerances: Sequence[float]) -> Moves
     reaches further is taken.
     """
     sizes = np.array([len(line) for line in lines], dtype=np.int64)
-    places = np.ascontiguousarray(np.vstack([np.empty((0, 2)), *lines])).view(complex).ravel()
-    points = Points(places, np.repeat(np.asarray(tolerances, dtype=float), sizes))
-    return _with_single(_longer(points, *_parts(points, sizes)), sizes)
+    vertices = np.ascontiguousarray(np.vstack([np.empty((0, 2)), *lines]))
+    within = np.repeat(np.asarray(tolerances, dtype=float), sizes)
+    points = Points(vertices.view(complex).ravel(), within)
+    begin, end, centre, sweep = _with_single(_longer(points, *_parts(points, sizes)), sizes)
+    ends = np.searchsorted(begin, np.cumsum([0, *sizes])).tolist()
+    return Moves(vertices, begin, end, centre, sweep, [slice(*part) for part in pairwise(ends)])
 
 
 def _parts(points: Points, sizes: Indices) -> tuple[Indices, Indices]:
@@ -85,7 +96,7 @@ def _parts(points: Points, sizes: Indices) -> tuple[Indices, Indices]:
     return begin, np.minimum(begin + PART, np.repeat(end, counts))
 
 
-def _longer(points: Points, at: Indices, last: Indices) -> Moves:
+def _longer(points: Points, at: Indices, last: Indices) -> _Found:
     """Return the moves of more than one stretch from some vertices, none past its last vertex."""
     bends, goes_on, count = _bends(points), _goes_on(points), len(points.places)
     begins_one = np.append(np.where(bends | goes_on, np.arange(count), count), count)
@@ -101,7 +112,7 @@ def _longer(points: Points, at: Indices, last: Indices) -> Moves:
         arcs.end[some[further]], arcs.sweep[some[further]] = chords[further], 0.0
         found.append(_moves(at, arcs))
         at = np.maximum(arcs.end, at + 1)
-    return Moves(
+    return _Found(
         np.concatenate([arc.begin for arc in found]),
         np.concatenate([arc.end for arc in found]),
         np.vstack([arc.centre for arc in found]),
@@ -109,14 +120,14 @@ def _longer(points: Points, at: Indices, last: Indices) -> Moves:
     )
 
 
-def _moves(begin: Indices, arcs: Arcs) -> Moves:
+def _moves(begin: Indices, arcs: Arcs) -> _Found:
     """Return the arcs that are longer than one stretch."""
     longer = arcs.end > begin + 1
     centre = np.column_stack([arcs.centre.real, arcs.centre.imag])
-    return Moves(begin[longer], arcs.end[longer], centre[longer], arcs.sweep[longer])
+    return _Found(begin[longer], arcs.end[longer], centre[longer], arcs.sweep[longer])
 
 
-def _with_single(longer: Moves, sizes: Indices) -> Moves:
+def _with_single(longer: _Found, sizes: Indices) -> _Found:
     """Put the unchanged stretches between the longer moves. sizes: vertices per line."""
     depth = np.zeros(sizes.sum() + 1, dtype=np.int64)
     depth[longer.begin + 1] += 1
@@ -127,7 +138,7 @@ def _with_single(longer: Moves, sizes: Indices) -> Moves:
     end, centre, sweep = begin + 1, np.zeros((len(begin), 2)), np.zeros(len(begin))
     at = np.searchsorted(begin, longer.begin)
     end[at], centre[at], sweep[at] = longer.end, longer.centre, longer.sweep
-    return Moves(begin, end, centre, sweep)
+    return _Found(begin, end, centre, sweep)
 
 
 def _turns(places: Complex) -> Complex:

@@ -126,7 +126,7 @@ def _across(paths: Sequence[Path], tolerances: Sequence[float], asked: Options) 
     said = words[np.column_stack([np.ones((len(kinds), 2), dtype=bool), kinds != 0, kinds != 0])]
     text = "\n".join([forms[kind] for kind in kinds.tolist()]) % tuple(said.tolist())
     blocks = text.split("\n") if text else []
-    return [blocks[part] for part in moves.by_line([len(path.exact) for path in paths])]
+    return [blocks[part] for part in moves.by_line]
 
 
 def _turning(points: FloatArray, angles: FloatArray, asked: Options, feed: str) -> list[str]:

@@ -24,10 +24,9 @@ def curved(runs: Sequence[Run], step: float) -> Iterator[str]:
     step: the machine's, mm.
     """
     lines = [run.points for run in runs]
-    sizes = [len(line) for line in lines]
     moves = find_arcs(lines, [arc_tolerance(run.tool, step) for run in runs])
-    points = np.vstack([np.empty((0, 2)), *lines])
-    starts, ends = points[moves.begin].view(complex)[:, 0], points[moves.end].view(complex)[:, 0]
+    points = moves.points.view(complex)[:, 0]
+    starts, ends = points[moves.begin], points[moves.end]
     centres = np.ascontiguousarray(moves.centre).view(complex)[:, 0]
     drawn = [
         _arc(start, end, centre, sweep) if sweep else f"{end.real:.4f} {end.imag:.4f} l"
@@ -35,7 +34,7 @@ def curved(runs: Sequence[Run], step: float) -> Iterator[str]:
             starts.tolist(), ends.tolist(), centres.tolist(), moves.sweep.tolist(), strict=True
         )
     ]
-    for line, part in zip(lines, moves.by_line(sizes), strict=True):
+    for line, part in zip(lines, moves.by_line, strict=True):
         x, y = line[0].tolist()
         body = drawn[part] if len(line) > 1 else [f"{x:.4f} {y:.4f} l"]
         yield "\n".join([f"{x:.4f} {y:.4f} m", *body, "S"])

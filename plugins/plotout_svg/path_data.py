@@ -26,15 +26,14 @@ def path_data(program: Program) -> Iterator[str]:
     digits = max(1 - math.floor(math.log10(step)), 0)
     sizes = [len(line) for line in lines]
     moves = find_arcs(lines, [arc_tolerance(run.tool, step) for run in program.runs])
-    down = np.vstack([np.empty((0, 2)), *lines]) * (1.0, -1.0) + (0.0, program.height)
-    places = np.round(down, digits)
+    places = np.round(moves.points * (1.0, -1.0) + (0.0, program.height), digits)
     along = places[moves.end] - places[moves.begin]
     drawn = [
         _arc(x, y, sweep, digits) if sweep and (x or y) else f"l{_pair(x, y, digits)}"
         for (x, y), sweep in zip(along.tolist(), moves.sweep.tolist(), strict=True)
     ]
     starts = np.cumsum([0, *sizes]).tolist()
-    for start, size, part in zip(starts, sizes, moves.by_line(sizes), strict=False):
+    for start, size, part in zip(starts, sizes, moves.by_line, strict=False):
         x, y = places[start].tolist()
         closed = size > 3 and [x, y] == places[start + size - 1].tolist()
         body = drawn[part] if size > 1 else ["l0 0"]  # with round ends it is a dot
