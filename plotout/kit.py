@@ -31,9 +31,8 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         Tiled,
         TilePlan,
         joining_order,
-        page_grids,
-        tile_plan,
     )
+    from plotout.layout.paper.tiling import page_grids, tile_plan
     from plotout.layout.stock.model import PageGrid
     from plotout.machine.axes import machine_matrix
     from plotout.machine.calibration import correction
@@ -106,9 +105,8 @@ _HOME = {
         "TilePlan",
         "Tiled",
         "joining_order",
-        "page_grids",
-        "tile_plan",
     ),
+    "plotout.layout.paper.tiling": ("page_grids", "tile_plan"),
     "plotout.layout.stock.model": ("PageGrid",),
     "plotout.machine.axes": ("machine_matrix",),
     "plotout.machine.calibration": ("correction",),

@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 
 from plotout import UserError
 from plotout.layout.paper.pages import page_size
-from plotout.layout.paper.tiles import TilePlan, row_name, tile_plan
+from plotout.layout.paper.tiles import TilePlan, row_name
+from plotout.layout.paper.tiling import tile_plan
 
 
 @pytest.mark.parametrize(
