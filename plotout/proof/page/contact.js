@@ -59,7 +59,7 @@ function showEvery(on) {
     const svg = make("svg", button, { viewBox: `0 0 ${sheet.width} ${sheet.height}`, "aria-hidden": "true" });
     svg.style.width = `${100 * sheet.width / widest}%`;
     const held = isNest(sheet) ? "" : `: ${say("Cards: {count}", { count: cards })}${timeWords(sheet)}`;
-    button.append(element("span", sheet.name + held));
+    button.append(element("span", apart(sheet.name) + held));
     button.addEventListener("click", () => choose(nth));
     byId("contact").append(button);
   });
@@ -79,7 +79,7 @@ function forPaper() {
     sheet.svg.querySelector(".printed")?.remove();
     const own = make("g", sheet.svg, { class: "printed" }), high = Math.max(sheet.width, sheet.height) / 45;
     const title = make("text", own, { x: 0, y: -0.5 * high, "font-size": high });
-    title.textContent = [sheet.name, sheet.file].filter(Boolean).join(", ") + timeWords(sheet);
+    title.textContent = together([sheet.name, sheet.file]) + timeWords(sheet);
     numbersOn(sheet, own);
     const size = [10, 20, 50, 100, 200, 500, 1000].filter((each) => each < sheet.width / 2).pop() || 10;
     const y = sheet.height + 0.8 * high;

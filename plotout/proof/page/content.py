@@ -126,8 +126,8 @@ def _seams(pattern_set: PatternSet) -> list[dict[str, Any]]:
             "first": round(seam.first, 2),
             "second": round(seam.second, 2),
             "ease": _rounded(seam.ease),
-            "faults": list(seam.faults),
-            "notes": list(seam.notes),
+            "faults": told(seam.faults, made.say),
+            "notes": told(seam.notes, made.say),
         }
         for seam in walk(made)
     ]

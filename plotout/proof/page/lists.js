@@ -2,7 +2,7 @@
 const plain = (text) => text.toLocaleLowerCase().normalize("NFKD").replace(/\p{M}/gu, "");
 
 function cardItem(card) {
-  const item = element("li"), name = element("button", `${card.number}. ${card.title}`);
+  const item = element("li"), name = element("button", `${card.number}. ${apart(card.title)}`);
   name.type = "button";
   name.addEventListener("click", () => showCard(card));
   item.append(name, element("p", card.orders.join("; ") || say("nothing to cut")));
@@ -30,7 +30,7 @@ function showCard(card) {
     d: `M${left} ${height - top}H${right}V${height - bottom}H${left}Z` });
   turn = 0;
   showBox(card.box);
-  byId("told").textContent = `${card.title}: ${card.orders.join("; ") || say("nothing to cut")}.`;
+  byId("told").textContent = `${apart(card.title)}: ${card.orders.join("; ") || say("nothing to cut")}.`;
 }
 
 let held = null;  // the card that was found
@@ -87,9 +87,12 @@ function listSeams() {
   if (!data.seams.length) { byId("seams-part").hidden = true; return; }
   byId("seams").append(row("th", [say("Seam"), say("Between"), say("Difference"), say("Found")]));
   for (const seam of data.seams) {
-    const found = seam.faults.length ? seam.faults.join("; ") : seam.notes.join("; ") || say("meets");
+    const told = seam.faults.length ? seam.faults : seam.notes;
+    const found = told.map(([text]) => text).join("; ") || say("meets");
     const between = say("{first} and {last}", { first: seam.between[0], last: seam.between[1] });
-    byId("seams").append(row("td", [seam.name, between, lengthOf(seam.first - seam.second, 1), found]));
+    const made = row("td", [seam.name, between, lengthOf(seam.first - seam.second, 1), found]);
+    if (told.some(([, language]) => language === "en")) made.lastChild.lang = "en";
+    byId("seams").append(made);
   }
 }
 

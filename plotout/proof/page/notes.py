@@ -45,6 +45,8 @@ NOTES = (
     "divided at x {at} mm: it is {size} mm wide there, and the stock holds {most} mm",
     "divided at y {at} mm: it is {size} mm tall there, and the stock holds {most} mm",
     "seam '{seam}': its allowance is {wide} mm on '{first}', but {other} mm on '{last}'",
+    "{off} mm too long: {one} mm of '{first}' to {other} mm of '{last}', ease at most {ease} mm",
+    "{off} mm too short: {one} mm of '{first}' to {other} mm of '{last}', ease at least {ease} mm",
     "the {count} of {cloth} are all cut the same way round: if left and right are meant, write "
     "pair = true and count = {pairs}",
     "nothing is cut with it: write cut = [{{ cloth = ..., count = ... }}]",
@@ -94,16 +96,23 @@ def retold(note: str, say: Tongue) -> str | None:
     """
     if say.language == ENGLISH:
         return note
-    whole = _said(note, NOTES, say)
-    if whole is not None:
-        return whole
-    for joiner in ("; ", ": "):
-        for found in re.finditer(joiner, note):
-            first, last = note[: found.start()], note[found.end() :]
-            before = retold(first, say) if joiner == "; " else first
-            after = retold(last, say) if before is not None else None
-            if before is not None and after is not None:
-                return before + joiner + after
+    return _joined(note, say) or _said(note, NOTES, say) or _of_a_piece(note, say)
+
+
+def _joined(note: str, say: Tongue) -> str | None:
+    for found in re.finditer("; ", note):
+        first = retold(note[: found.start()], say)
+        last = retold(note[found.end() :], say) if first is not None else None
+        if first is not None and last is not None:
+            return f"{first}; {last}"
+    return None
+
+
+def _of_a_piece(note: str, say: Tongue) -> str | None:
+    for found in re.finditer(": ", note):
+        words = retold(note[found.end() :], say)
+        if words is not None:
+            return note[: found.end()] + words
     return None
 
 

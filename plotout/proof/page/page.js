@@ -7,11 +7,11 @@ async function begin() {
   await readSheets();
   const { name, style, size, date } = data.set;
   byId("title").textContent = name;
-  byId("about").textContent = [style, size && say("size {size}", { size }), date, data.machine].filter(Boolean).join(", ");
+  byId("about").textContent = together([style, size && say("size {size}", { size }), date, data.machine]);
   data.sheets.forEach((sheet, nth) => {
     const of = data.sheets.filter((each) => !isNest(each)).length;
     const name = isNest(sheet) ? sheet.name : say("Sheet {number} of {of}", { number: sheet.number, of });
-    const words = [`${name}: ${lengthOf(sheet.width)} x ${lengthOf(sheet.height)}`, sheet.file].filter(Boolean).join(", ");
+    const words = together([`${apart(name)}: ${lengthOf(sheet.width)} x ${lengthOf(sheet.height)}`, sheet.file]);
     byId("which").append(new Option(words, String(nth)));
   });
   byId("which").addEventListener("change", (event) => choose(+event.target.value));

@@ -3,8 +3,15 @@ const data = JSON.parse(document.getElementById("data").textContent);
 
 // Fixed words, in the language of the set; {places} are filled with values.
 function say(text, values = {}) {
-  return (data.words[text] || text).replace(/\{(\w+)\}/g, (_place, name) => values[name]);
+  return (data.words[text] || text).replace(/\{(\w+)\}/g, (_place, name) => apart(values[name]));
 }
+
+// Text from right to left, marked so that it doesn't turn what stands beside it (UAX #9, isolates).
+function apart(text) {
+  return /[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc]/.test(text) ? `\u2068${text}\u2069` : text;
+}
+
+const together = (parts) => parts.filter(Boolean).map(apart).join(", ");
 
 function figure(number, digits) {
   const [whole, part] = number.toFixed(digits).split(".");
