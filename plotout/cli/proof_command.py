@@ -58,7 +58,7 @@ def _tell(summary: Summary, file: Path) -> None:
     if summary.bounds:
         left, bottom, right, top = summary.bounds
         click.echo(f"  x {left:.1f} to {right:.1f} mm, y {bottom:.1f} to {top:.1f} mm")
-    click.echo(f"  about {time_words(summary.seconds)}, {summary.changes} tool changes")
+    click.echo(f"  about {time_words(summary.seconds)}, {counted(summary.changes, 'tool change')}")
     for tool, size in summary.by_tool.items():
         click.echo(f"  tool {tool}: {size / 1000:.2f} m")
     for text in summary.faults:

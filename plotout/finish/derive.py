@@ -14,10 +14,10 @@ from plotout.finish.relabel import edges_of, follow_notches
 from plotout.geometry.band import band
 from plotout.geometry.offset import Bordered, cutting_line, parallel
 from plotout.geometry.polyline import signed_area
-from plotout.pattern.cloths import is_fusing
+from plotout.pattern.cloths import is_fusing, without_fold
 from plotout.pattern.derivation import cycle_fault
 from plotout.pattern.model import Area, Corner, Derive, Edge, PatternSet, Piece
-from plotout.pattern.sides import chained
+from plotout.pattern.sides import NotAdjacentError, chained
 from plotout.tongue import Tongue
 
 _SHARP = 10.0  # unlike a cutting line's, a stitching line's corners are not blunted
@@ -153,7 +153,7 @@ def derive(piece: Piece, parent: Piece) -> Piece:
     except ValueError as fault:
         raise UserError(
             f"it can't be made from '{parent.name}': {fault}",
-            fix="Reduce its width or inset.",
+            fix=_remedy(piece, fault),
             place=piece.where,
         ) from fault
     edges = tuple(_ruled(edge, piece) for edge in edges)
@@ -181,7 +181,28 @@ def derive(piece: Piece, parent: Piece) -> Piece:
         child = replace(child, notches=follow_notches(child, parent))
     if piece.grain is None:
         child = replace(child, grain=grain_of_part(parent.grain, Polygon(child.outline)))
-    return child
+    return without_fold(child)
+
+
+def _remedy(piece: Piece, fault: ValueError) -> str:
+    """Return what to do about a piece that can't be made: only what its plan gives can be off."""
+    plan = piece.derive
+    assert plan is not None
+    if isinstance(fault, NotAdjacentError):
+        return "Name edges that follow each other round the piece, or make a piece of each."
+    given = [
+        f"its {name}"
+        for name, size in (
+            ("width", plan.width),
+            ("inset", plan.inset),
+            ("'smaller'", plan.smaller),
+            ("ease", plan.ease),
+            ("'shorter'", plan.hem[1] if plan.hem else 0.0),
+        )
+        if size
+    ]
+    wrong_edge = f", or is '{plan.hem[0]}' not the hem?" if plan.hem else "."
+    return f"Reduce {' or '.join(given) or 'its width'}{wrong_edge}"
 
 
 def _shape(piece: Piece, parent: Piece) -> tuple[Edge, ...]:

@@ -10,21 +10,28 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from shapely import LinearRing, hausdorff_distance
+import numpy as np
+from shapely import LinearRing, LineString, Point, hausdorff_distance
 
+from plotout.finish.drills import drill_doubts
 from plotout.finish.edge_words import turned_over
 from plotout.finish.prepare import upright
-from plotout.geometry.polyline import length
+from plotout.geometry.polyline import direction_at, length, point_at
 from plotout.pattern.cloths import is_fusing
-from plotout.pattern.model import Cut, PatternSet, Piece, Seam
+from plotout.pattern.model import Corner, Cut, Edge, PatternSet, Piece, Seam
 from plotout.pattern.piece_marks import within
 from plotout.pattern.sides import Chain, chains
+from plotout.pattern.truing import bow
 
 WIDE = 80.0  # mm: a wider allowance is queried; common practice ends at deep hems
 NARROW = 2.0  # mm: a narrower allowance holds no stitch; it may be inches or centimetres
 HANDED = 8.0  # mm by which a piece turned over differs: left and right are told apart
 GRADED = 3.0  # mm: by as much the layers of a seam are made narrower, to lie flat
+THIN = 5.0  # mm: a narrower piece is queried
+EASED = 50.0  # mm by which a lining is wider than its piece at each side: more is queried
+STRAIGHT = 1.0  # mm by which a stripe line may bow
 _TOGETHER = 5.0  # mm: edges sewn together for less only meet at a notch or a corner
+_SWAPPED = 4  # letters that a word has at least, for two swapped to be seen as a slip
 _SPELT = 5  # letters that a word has at least, for one wrong letter in it to be seen as such
 
 
@@ -35,6 +42,7 @@ def doubts(piece: Piece) -> Iterator[str]:
     elif (inside := within(piece.grain, piece.outline)) < length(piece.grain) / 2.0:
         whole = length(piece.grain)
         yield f"of its grain line's {whole:.0f} mm only {inside:.0f} lie in the piece: is it right?"
+    yield from (*_sized(piece), *drill_doubts(piece), *_bent_stripes(piece))
     if not piece.cuts:
         yield "nothing is cut with it: write cut = [{ cloth = ..., count = ... }]"
     for edge in piece.edges:
@@ -42,11 +50,53 @@ def doubts(piece: Piece) -> Iterator[str]:
         if widest > WIDE or 0.0 < widest < NARROW:
             yield f"the allowance of '{edge.name}' is {widest:g} mm: is its unit right?"
     for cut in piece.cuts:
+        if cut.pair and (cut.on_fold or piece.fold):
+            yield (
+                f"'{cut}': a piece on the fold is its own mirror image; for {cut.pieces} of it "
+                f"write count = {cut.pieces}, without pair"
+            )
         if _same_hand(cut, piece):
             yield (
                 f"the {cut.count} of {cut.cloth} are all cut the same way round: if left and right "
                 f"are meant, write pair = true and count = {cut.count // 2}"
             )
+
+
+def _sized(piece: Piece) -> Iterator[str]:
+    """Yield sizes that may have a wrong unit: a piece as a whole, what it is eased by, a facing."""
+    thin = float(np.ptp(piece.outline, axis=0).min())
+    if thin < THIN:
+        yield f"it is only {thin:.3g} mm wide: is its unit right?"
+    if piece.derive is not None and piece.derive.ease > EASED:
+        yield f"its ease is {piece.derive.ease:g} mm at every side: is its unit right?"
+    for edge in piece.edges:
+        wide, depth = max(edge.allowance), _depth(edge, piece)
+        if edge.corner is Corner.TURNED and wide > depth:
+            yield (
+                f"folded over, the {wide:g} mm of '{edge.name}' reach past the piece, which is "
+                f"{depth:.0f} mm deep there"
+            )
+
+
+def _depth(edge: Edge, piece: Piece) -> float:
+    """Return how far the piece reaches, mm, square to the middle of an edge; endless to a fold."""
+    middle = length(edge.points) / 2.0
+    at, way = point_at(edge.points, middle), direction_at(edge.points, middle)
+    inward = np.array([-way[1], way[0]])
+    ray = LineString([at + inward * 0.1, at + inward * 1e4])
+    hits = {
+        other.name: LineString(other.points).intersection(ray).distance(Point(at))
+        for other in piece.edges
+        if LineString(other.points).intersects(ray)
+    }
+    nearest = min(hits, key=lambda name: hits[name], default="")
+    return float(hits[nearest]) if nearest and nearest != piece.fold else np.inf
+
+
+def _bent_stripes(piece: Piece) -> Iterator[str]:
+    for line in piece.lines:
+        if line.kind in ("stripe", "plaid") and (bowed := bow(line.points)) > STRAIGHT:
+            yield f"its {line.kind} line '{line.name}' is not straight: it bows {bowed:.1f} mm"
 
 
 def _same_hand(cut: Cut, piece: Piece) -> bool:
@@ -115,6 +165,19 @@ def _widths(side: Chain) -> list[_Width]:
     return [replace(w, start=w.start - start, end=w.end - start) for w in mirrored[::-1]] + shifted
 
 
+def same_edges(seams: Sequence[Seam]) -> Iterator[str]:
+    """Yield the seams that sew the same edges to each other as one before them."""
+    first: dict[frozenset[frozenset[tuple[str, str]]], str] = {}
+    for seam in seams:
+        sides = frozenset(
+            frozenset((piece, edge) for piece, edge, _ in side.edges)
+            for side in (seam.first, seam.second)
+        )
+        if sides in first:
+            yield f"seam '{seam.name}': it sews the same edges as seam '{first[sides]}'"
+        first.setdefault(sides, seam.name)
+
+
 def cloth_doubts(pattern_set: PatternSet) -> Iterator[str]:
     """Yield cloths whose names differ only in capitals, in spaces or by one letter.
 
@@ -142,6 +205,8 @@ def cloth_doubts(pattern_set: PatternSet) -> Iterator[str]:
 def _one_letter_apart(one: str, other: str) -> bool:
     """Return whether two names differ by one letter more, less or else, in one long word.
 
+    Two letters swapped count too, in shorter words.
+
     Numbers and short words tell cloths apart: cotton 1 and cotton 2, wool A and wool B.
     """
     words, others = re.split(r"[\s\-_/]+", one), re.split(r"[\s\-_/]+", other)
@@ -151,7 +216,20 @@ def _one_letter_apart(one: str, other: str) -> bool:
     if len(unlike) != 1:
         return False
     short, long = sorted(unlike[0], key=len)
+    if _swapped(short, long):
+        return True
     if len(short) < _SPELT or len(long) - len(short) > 1 or not (short + long).isalpha():
         return False
     at = next((k for k, letter in enumerate(short) if letter != long[k]), len(short))
     return short[at + (len(short) == len(long)) :] == long[at + 1 :]
+
+
+def _swapped(one: str, other: str) -> bool:
+    """Return whether two words differ by the order of two letters side by side."""
+    if len(one) != len(other) or len(one) < _SWAPPED or not (one + other).isalpha():
+        return False
+    unlike = [k for k, letter in enumerate(one) if letter != other[k]]
+    if len(unlike) != 2 or unlike[1] != unlike[0] + 1:
+        return False
+    first, second = unlike
+    return (one[first], one[second]) == (other[second], other[first])

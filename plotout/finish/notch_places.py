@@ -60,11 +60,18 @@ def _each_of(notch: Notch, piece: Piece, notes: list[str]) -> list[float]:
             fix='Measure it from the edge\'s start (or say from = "end").',
             place=Place(piece=piece.name),
         )
-    shifts = (np.arange(notch.count) - (notch.count - 1) / 2.0) * notch.style.spacing
-    places = notch.along + shifts
+    shifts = np.arange(notch.count) - (notch.count - 1) / 2.0
+    places = notch.along + shifts * notch.style.spacing
     for end, fold in zip((0.0, size), _on_fold(piece, edge), strict=True):
         if fold and abs(notch.along - end) < _OFF:
             return [float(place) for place in places if -_OFF <= place <= size + _OFF]
+    if np.ptp(places) > size:
+        apart = size / (notch.count + 1)
+        notes.append(
+            f"the notches of {_what(notch)} are {apart:.1f} mm apart, not {notch.style.spacing:g} "
+            f"mm: the edge is only {size:.1f} mm long"
+        )
+        return [float(place) for place in size / 2.0 + shifts * apart]
     moved = max(0.0, -float(places[0])) - max(0.0, float(places[-1]) - size)
     if abs(moved) > 0.01:
         notes.append(

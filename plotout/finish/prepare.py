@@ -13,6 +13,7 @@ from plotout.finish.bare_card import BareCard, Label
 from plotout.finish.buried import buried_edges
 from plotout.finish.card_marks import area_strokes, drill_strokes, line_strokes
 from plotout.finish.divide import clipped
+from plotout.finish.drills import broken_edges
 from plotout.finish.edge_words import edge_labels, facts, order
 from plotout.finish.grade_marks import on_cutting_line
 from plotout.finish.notch_check import notch_faults
@@ -71,6 +72,7 @@ def bare_card(
     opened, cuts = notched(outline, notches)
     faults = (
         *buried_edges(piece, outline),
+        *broken_edges(piece, outline),
         *notch_faults(piece, outline, opened, [*strokes, *cuts]),
     )
     return BareCard(

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from plotout.errors import UserError, each_of
 from plotout.finish.derive import possible_pieces
-from plotout.finish.doubts import cloth_doubts, doubts, seam_doubts
+from plotout.finish.doubts import cloth_doubts, doubts, same_edges, seam_doubts
 from plotout.finish.prepare import bare_card, ready
 from plotout.pattern.hems import hem_notes
 from plotout.pattern.model import PatternSet, Piece, Seam, Trued
@@ -52,14 +52,14 @@ def review(pattern_set: PatternSet) -> Review:
     mismatches = [f"{name}: {result}" for name, result in trued if _off(result)]
     mismatches += [f"seam '{seam.name}': {fault}" for seam in seams for fault in seam.faults]
     notes = [*pattern_set.notes]
-    notes += [f"{piece.name}: {note}" for piece in pattern_set.pieces for note in piece.notes]
+    notes += [f"{piece.name}: {note}" for piece in whole.pieces for note in piece.notes]
     for piece in whole.pieces:
         found = (*doubts(piece), *hem_notes(piece, whole.defaults.tolerance))
         notes += [f"{piece.name}: {note}" for note in found]
     notes += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
     notes += [f"{p.name}: {curve.what}, {curve.told}" for p in whole.pieces for curve in p.unfair]
     notes += [*seam_doubts([seam for seam in whole.seams if _walked(seam, seams)], whole)]
-    notes += cloth_doubts(pattern_set)
+    notes += (*same_edges(whole.seams), *cloth_doubts(pattern_set))
     notes += [
         f"seam '{seam.name}': not walked, since {' and '.join(_of(seam, unmade))} can't be made"
         for seam in whole.seams
@@ -70,7 +70,7 @@ def review(pattern_set: PatternSet) -> Review:
         seams,
         refused,
         tuple(mismatches),
-        tuple(dict.fromkeys(notes)),
+        tuple(note for note in dict.fromkeys(notes) if note not in mismatches),
         len(seams) + len(trued),
     )
 

@@ -13,6 +13,7 @@ from plotout import parallel
 from plotout.errors import UserError, all_of, each_of, told_of, told_together
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
+from plotout.pattern.cloths import without_fold
 from plotout.pattern.derivation import check_parents, piece_to_derive, splits
 from plotout.pattern.drawing import Role
 from plotout.pattern.drawn import Drawn, Read, drawn_piece
@@ -238,7 +239,6 @@ def _in_size(
         for truing, asked in zip(trued, spec.truings, strict=True)
         if truing.refused
     )
-    faults += _cut_faults(spec, notes)
     outline = ring_of([edge.points for edge in edges])
     widest = max(max(edge.allowance) for edge in edges)
     given = [
@@ -274,7 +274,7 @@ def _in_size(
         unfair=bent,
         place=spec.place,
     )
-    return piece, moved
+    return without_fold(piece), moved
 
 
 def _measured_again(
@@ -287,23 +287,6 @@ def _measured_again(
         replace(truing, before=off, after=off, moved=0.0, detail=detail)
         for truing, (off, detail) in zip(trued, found, strict=True)
     )
-
-
-def _cut_faults(spec: PieceSpec, notes: list[str]) -> tuple[UserError, ...]:
-    """Return the cutting orders that need a missing fold.
-
-    They are not an error: `show` must still list the edges, so that the fold can be named.
-    """
-    faults = []
-    if spec.fold is None and spec.whole:
-        faults.append("it is to be made whole, but no edge lies on a fold")
-    for cut in spec.cuts:
-        if cut.on_fold and spec.fold is None:
-            faults.append(f"{cut}: but no edge of the piece lies on the fold")
-        if spec.fold is not None and not spec.whole and not cut.on_fold:
-            notes.append(f"'{cut}': but the card is half a piece; write on-fold = true")
-    place = replace(spec.place, piece=spec.name)
-    return tuple(UserError(fault, fix="Write fold = EDGE.", place=place) for fault in faults)
 
 
 def _seam(spec: SeamSpec) -> Seam:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from plotout.errors import UserError
 from plotout.pattern.model import Cut, Piece
 from plotout.tongue import Tongue
 
@@ -57,3 +58,22 @@ def can_take(piece: Piece, wanted: int, say: Tongue) -> bool:
         shares = [k for k in range(1, cut.count + 1) if size > 1 or cut.count % k == 0]
         sums |= {before + size * share for before in sums for share in shares}
     return wanted in sums
+
+
+def without_fold(piece: Piece) -> Piece:
+    """Return a piece with what its cutting orders say of its fold that can't be, or isn't said.
+
+    An order that needs a missing fold is a fault of the piece, and no error: `show` must still list
+    its edges, so that the fold can be named.
+    """
+    faults, notes = [], []
+    if piece.fold is None and piece.whole:
+        faults.append("it is to be made whole, but no edge lies on a fold")
+    for cut in piece.cuts:
+        if cut.on_fold and piece.fold is None:
+            faults.append(f"{cut}: but no edge of the piece lies on the fold")
+        if piece.fold is not None and not piece.whole and not cut.on_fold:
+            notes.append(f"'{cut}': but the card is half a piece; write on-fold = true")
+    fix = "Leave out on-fold." if piece.derive else "Write fold = EDGE."
+    wrong = [UserError(fault, fix=fix, place=piece.where) for fault in faults]
+    return replace(piece, faults=(*piece.faults, *wrong), notes=(*piece.notes, *notes))

@@ -18,9 +18,10 @@ from plotout.pattern.borders import cornered
 from plotout.pattern.drawing import Drawing, Role
 from plotout.pattern.kinds import Ref
 from plotout.pattern.model import Corner, Defaults, Edge, Trued
-from plotout.pattern.outline import divided_edges, edges_of
+from plotout.pattern.outline import divided_edges, edges_of, parts_of
 from plotout.pattern.piece_marks import NAMELESS, edge_named, grain_line
 from plotout.pattern.sewing import folded_spec, measured, sewn_outline
+from plotout.pattern.sides import edge_hint
 from plotout.pattern.spec import PieceSpec
 from plotout.pattern.truing import bow, true
 from plotout.pattern.typed import typed, without_names
@@ -56,9 +57,10 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
     named, known = divided_edges(named, known, spec.divisions)
     notes += told
     spec = folded_spec(spec, drawing, named, notes)
-    _check_rules(spec, [name for name, _ in named])
+    parts = parts_of(spec.divisions)
+    _check_rules(spec, {name: parts.get(name, ()) for name, _ in named})
     edges = [
-        replace(_edge(name, points, spec, defaults), known_to=to)
+        replace(_edge(name, points, spec, defaults), known_to=to, part_of=parts.get(name, ()))
         for (name, points), to in zip(named, known, strict=True)
     ]
     if cutting is not None:
@@ -154,8 +156,11 @@ def _edge(name: str, points: FloatArray, spec: PieceSpec, defaults: Defaults) ->
     return Edge(name, points, allowance, corner, notches, facing=facing)
 
 
-def _check_rules(spec: PieceSpec, names: Sequence[str]) -> None:
-    """Check that every edge named in the set file exists and nothing contradicts the fold."""
+def _check_rules(spec: PieceSpec, edges: Mapping[str, Sequence[str]]) -> None:
+    """Check that every edge named in the set file exists and nothing contradicts the fold.
+
+    edges: by name, of which edges each was divided off.
+    """
     refs = [edge_rule.edge for edge_rule in spec.edge_rules]
     refs += [notch.edge for notch in spec.notches]
     refs += [ref for area in spec.areas for ref in area.along]
@@ -167,11 +172,11 @@ def _check_rules(spec: PieceSpec, names: Sequence[str]) -> None:
     lost = [
         UserError(
             f"there is no edge '{ref.name}'",
-            fix=nearest(ref.name, names, NAMELESS),
+            fix=edge_hint(ref.name, edges, NAMELESS),
             place=ref.place,
         )
         for ref in refs
-        if ref.name not in names
+        if ref.name not in edges
     ]
     if lost:
         raise all_of(lost)

@@ -79,7 +79,8 @@ class Edge:
     corner: how both its corners are made; where two edges differ, TURNED wins, then the later edge.
     seam_notches: whether its two ends get allowance notches. facing: its allowance is folded over
     as a facing. known_to: mm (two sigma) to which its length is known; 0 where it was drawn,
-    infinite where its pricks don't determine it.
+    infinite where its pricks don't determine it. part_of: names of the edges of which it was
+    divided off, the last one first.
     """
 
     name: str
@@ -89,6 +90,7 @@ class Edge:
     seam_notches: bool = True
     known_to: float = 0.0
     facing: bool = False
+    part_of: tuple[str, ...] = ()
 
 
 @table

@@ -12,11 +12,12 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LinearRing, LineString, Polygon
 
-from plotout.errors import UserError, nearest
+from plotout.errors import UserError
 from plotout.geometry.polyline import distances, length, point_at, ring_of, signed_area, turns
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.part_spec import DivideSpec
+from plotout.pattern.sides import edge_hint
 from plotout.pattern.spec import PieceSpec
 
 Named: TypeAlias = tuple[str, FloatArray]
@@ -246,12 +247,13 @@ def divided_edges(
     known: the accuracy of the edges' lengths, mm; their parts are known no worse.
     """
     now, sure = list(edges), list(known)
+    parts = parts_of(asked)
     for division in asked:
         names = [name for name, _ in now]
         if division.edge.name not in names:
             raise UserError(
                 f"there is no edge '{division.edge.name}'",
-                fix=nearest(division.edge.name, names),
+                fix=edge_hint(division.edge.name, {name: parts.get(name, ()) for name in names}),
                 place=division.edge.place,
             )
         index = names.index(division.edge.name)
@@ -282,6 +284,15 @@ def divided_edges(
         ]
         sure[index : index + 1] = [sure[index]] * 2
     return now, sure
+
+
+def parts_of(divisions: Sequence[DivideSpec]) -> dict[str, tuple[str, ...]]:
+    """Return by its name of which edges a part was divided off, the last one first."""
+    found: dict[str, tuple[str, ...]] = {}
+    for division in divisions:
+        whole = (division.edge.name, *found.get(division.edge.name, ()))
+        found |= {ref.name: whole for ref in division.into}
+    return found
 
 
 def _xy(point: FloatArray) -> str:

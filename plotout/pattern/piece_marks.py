@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, Point, Polygon
 
-from plotout.errors import UserError, nearest
+from plotout.errors import UserError
 from plotout.geometry.band import band
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray, NotchKind, Work
@@ -24,7 +24,7 @@ from plotout.pattern.model import (
     NotchStyle,
 )
 from plotout.pattern.part_spec import AreaSpec, GrainSpec, NotchSpec
-from plotout.pattern.sides import chained
+from plotout.pattern.sides import chained, edge_hint
 from plotout.pattern.spec import PieceSpec
 
 _FAR = 60.0  # mm: a drawn notch further than this from all edges belongs to none
@@ -54,7 +54,7 @@ def edge_named(edges: Sequence[Edge], ref: Ref) -> Edge:
             return edge
     raise UserError(
         f"there is no edge '{ref.name}'",
-        fix=nearest(ref.name, [edge.name for edge in edges], NAMELESS),
+        fix=edge_hint(ref.name, {edge.name: edge.part_of for edge in edges}, NAMELESS),
         place=ref.place,
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from math import hypot
 
@@ -14,6 +14,10 @@ from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Piece, Seam, Side
 
 Ease = tuple[float, float]
+
+
+class NotAdjacentError(ValueError):
+    """Edges of a piece that don't follow each other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,17 +132,27 @@ def summed(eases: Sequence[Ease]) -> Ease:
     return sum(least for least, _ in eases), sum(most for _, most in eases)
 
 
+def edge_hint(wrong: str, parts: Mapping[str, Sequence[str]], none: str = "") -> str:
+    """Return what to write for an edge that a piece lacks. parts: its edges' names, and of what
+    each was divided off.
+    """
+    divided = [f"'{name}'" for name, whole in parts.items() if wrong in whole]
+    if divided:
+        return f"'{wrong}' was divided into {' and '.join(divided)}: name one of them, or both."
+    return nearest(wrong, parts, none) if none else nearest(wrong, parts)
+
+
 def chained(edges: Sequence[Edge], names: Sequence[str]) -> list[Edge]:
     """Return the named edges in their order round the piece.
 
-    Raises ValueError where they are not adjacent.
+    Raises NotAdjacentError where they are not adjacent.
     """
     order = [edge.name for edge in edges]
     first = next((name for name in names if order[order.index(name) - 1] not in names), names[0])
     start = order.index(first)
     chain = [edges[(start + k) % len(edges)] for k in range(len(set(names)))]
     if {edge.name for edge in chain} != set(names):
-        raise ValueError(f"its edges are not adjacent: {', '.join(names)}")
+        raise NotAdjacentError(f"its edges are not adjacent: {', '.join(names)}")
     return chain
 
 
@@ -171,7 +185,7 @@ def _links(side: Side, seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Li
         if edge not in names:
             raise UserError(
                 f"seam '{seam.name}': there is no edge '{edge}'",
-                fix=nearest(edge, names),
+                fix=edge_hint(edge, {other.name: other.part_of for other in piece.edges}),
                 place=Place(piece=name),
             )
         links.append(Link(piece, piece.edge(edge), turned))

@@ -151,15 +151,41 @@ def test_every_derived_card_can_be_made():
         (child(Derive.FACING, parent="Frnt", along=("neck",), width=50.0), "Did you mean 'Front'"),
         (child(Derive.FACING, along=("nek",), width=50.0), "Did you mean 'neck'"),
         (child(Derive.FACING, along=("neck",), width=0.0), "its width is 0"),
-        (child(Derive.FACING, along=("neck", "hem"), width=30.0), "are not adjacent"),
-        (child(Derive.FACING, along=("neck",), width=2000.0), "covers the whole piece"),
-        (child(Derive.COPY, smaller=400.0), "narrower than it is drawn in"),
+        (
+            child(Derive.FACING, along=("neck", "hem"), width=30.0),
+            "are not adjacent(.|\\n)*Name edges that follow",
+        ),
+        (
+            child(Derive.FACING, along=("neck",), width=2000.0),
+            "covers the whole piece(.|\\n)*Reduce its width.",
+        ),
+        (
+            child(Derive.COPY, smaller=400.0),
+            "narrower than it is drawn(.|\\n)*Reduce its 'smaller'.",
+        ),
+        (child(Derive.LINING, ease=2.0, hem=("side", 900.0)), "or is 'side' not the hem"),
+        (child(Derive.FUSING, inset=400.0), "Reduce its inset."),
         (child(Derive.COPY, parent="Child", smaller=4.0), "derives from itself"),
     ],
 )
 def test_what_cannot_be_derived_is_told(wrong, words):
     with pytest.raises(UserError, match=words):
         all_pieces(a_set(a_front(), wrong))
+
+
+def test_a_fold_is_asked_for_in_derived_pieces_too():
+    """The facing of the edge on the fold is half a piece; a pocket facing has no fold at all."""
+    half = child(Derive.FACING, along=("centre front",), width=40.0)
+    assert made(a_front(), half).notes == (
+        "'cut 1 self': but the card is half a piece; write on-fold = true",
+    )
+    none = child(Derive.FACING, along=("armhole",), width=40.0)
+    none = replace(none, cuts=(Cut("self", on_fold=True),))
+    (fault,) = made(a_front(), none).faults
+    assert (fault.problem, fault.fix) == (
+        "cut 1 self on fold: but no edge of the piece lies on the fold",
+        "Leave out on-fold.",
+    )
 
 
 def test_a_partial_edge_keeps_the_notches_that_it_has():

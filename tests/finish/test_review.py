@@ -6,8 +6,19 @@ import numpy as np
 import pytest
 
 from plotout.errors import Place, UserError
+from plotout.finish.prepare import bare_card
 from plotout.finish.review import review, with_cards
-from plotout.pattern.model import Cut, Notch, Seam, Side, Trued
+from plotout.pattern.model import (
+    Corner,
+    Cut,
+    Defaults,
+    Drill,
+    InternalLine,
+    Notch,
+    Seam,
+    Side,
+    Trued,
+)
 
 from .conftest import a_set, rectangle
 
@@ -93,3 +104,92 @@ def test_allowances_are_compared_where_pieces_are_sewn_together(wide, told):
         note for note in notes if any(f"on '{a}'" in note and f"on '{b}'" in note for a, b in told)
     ]
     assert len([note for note in notes if "allowance is" in note]) == len(told)
+
+
+def stripe(*points):
+    return InternalLine("s", np.array(points, dtype=float), "stripe")
+
+
+def folded_over(name):
+    """Return the patch with an edge of which 70 mm are turned back."""
+    wide = {"corner": Corner.TURNED, "allowance": (70.0, 70.0)}
+    edges = (replace(e, **wide) if e.name == name else e for e in sound().edges)
+    return replace(sound(), edges=tuple(edges))
+
+
+@pytest.mark.parametrize(
+    ("piece", "told"),
+    [
+        (sound(cuts=(Cut("self", pair=True, on_fold=True),), fold="left"), "its own mirror image"),
+        (sound(lines=(stripe((10, 10), (40, 10), (70, 25)),)), "it bows"),
+        (sound(lines=(stripe((10, 10), (40, 10.4), (70, 10)),)), ""),
+        (sound(drills=(Drill((50.0, 0.3)),)), "x 50.0, y 0.3 lies on the stitching line"),
+        (sound(drills=(Drill((-6.0, 30.0)),)), "lies in the seam allowance"),
+        (sound(drills=(Drill((50.0, 30.0)),)), ""),
+        (sound(drills=(Drill((0.0, 30.0)),), fold="left", cuts=(Cut("self", on_fold=True),)), ""),
+        (rectangle("Patch", 100, 4, 3, grain=np.array([[5.0, 2.0], [90.0, 2.0]])), "is only 4 mm"),
+        (folded_over("foot"), "60 mm deep there"),
+        (folded_over("left"), ""),
+    ],
+)  # fmt: skip
+def test_what_is_seldom_meant_is_asked(piece, told):
+    """A patch of 100 x 60 mm: on its fold half a hole is meant; 0.4 mm of bow is a hand's."""
+    notes = review(a_set(piece)).notes
+    assert [told in note for note in notes] == ([True] if told else [])
+
+
+@pytest.mark.parametrize(
+    ("at", "cross", "over"), [((-12.0, 30.0), False, "0.8"), ((-12.0, 30.0), True, ""),
+                              ((-11.0, 30.0), False, "")],
+)  # fmt: skip
+def test_a_hole_through_the_cards_edge_is_a_fault(at, cross, over):
+    """The cutting line lies 12.7 mm out; a hole of 3 mm reaches 1.5 mm further than its centre."""
+    made = a_set(sound(drills=(Drill(at, 3.0, cross=cross),)))
+    faults = with_cards(review(made), made).faults
+    assert [f"goes {over} mm over it" in fault for fault in faults] == ([True] if over else [])
+
+
+@pytest.mark.parametrize(
+    ("cloths", "told"),
+    [
+        (("self", "sefl"), True),
+        (("lining", "linnig"), True),
+        (("felt", "fel"), False),
+        (("self", "felt"), False),
+        (("cotton 12", "cotton 21"), False),
+        (("wool", "wolo twill"), False),
+    ],
+)
+def test_two_letters_swapped_are_told(cloths, told):
+    pieces = [sound(name, cuts=(Cut(cloth),)) for name, cloth in zip("AB", cloths, strict=True)]
+    assert bool(review(a_set(*pieces)).notes) is told
+
+
+def test_two_seams_of_the_same_edges_are_told():
+    sides = [Side(((name, "foot", turned),)) for name, turned in (("A", False), ("B", True))]
+    seams = (Seam("one", *sides), Seam("two", *sides[::-1]), Seam("three", *sides))
+    other = Seam("four", Side((("A", "top", False),)), sides[1])
+    notes = review(a_set(sound("A"), sound("B"), seams=(*seams, other))).notes
+    assert notes == (
+        "seam 'two': it sews the same edges as seam 'one'",
+        "seam 'three': it sews the same edges as seam 'one'",
+    )
+
+
+def test_a_truing_that_fails_is_told_once():
+    off = Trued("square", ("foot", "left"), 1.4, 1.4, 0.5)
+    found = review(a_set(sound("A", trued=(off,), notes=(str(off),))))
+    assert (len(found.faults), found.notes) == (1, ())
+
+
+@pytest.mark.parametrize(
+    ("count", "along", "size", "places"),
+    [(3, 4.5, 9.0, [2.25, 4.5, 6.75]), (2, 1.0, 5.0, [5 / 3, 10 / 3])],
+)
+def test_a_double_on_a_short_edge_keeps_its_number(count, along, size, places):
+    """Its notches stand evenly on the edge; none goes to a corner, where a seam's end stands."""
+    piece = rectangle("Tab", size, 100, 6, grain=UP, notches=(Notch("foot", along, count),))
+    card = bare_card(piece, Defaults())
+    found = [float(n.at[0]) for n in card.notches if n.what.startswith("the ") and not n.seam]
+    assert found == pytest.approx(places)
+    assert any("mm apart, not 6 mm: the edge is only" in text for text in card.warnings)

@@ -82,3 +82,28 @@ def test_an_edge_is_divided_on_a_straight(build: Build, place: str, first: float
 def test_what_cant_be_divided_is_told(build: Build, change: tuple[str, str], problem: str) -> None:
     with pytest.raises(UserError, match=problem):
         build(DIVIDED.replace(*change), front=RECTANGLE)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        'notch = [{ edge = "neck", at = 20 }]\n',
+        '[[piece.divide]]\nedge = "neck"\nat = 20\ninto = ["a", "b"]\n',
+        '[[piece.divide]]\nedge = "neck back"\nat = 20\ninto = ["a", "b"]\n'
+        "[piece.edge.neck]\nallowance = 9\n",
+        '[[piece]]\nname = "Facing"\ncut = [{ cloth = "self" }]\n'
+        'derive = { from = "Front", how = "facing", along = ["neck"], width = 30 }\n',
+        '[[seam]]\nname = "s"\nfirst = { piece = "Front", edges = ["neck"] }\n'
+        'second = { piece = "Front", edges = ["hem"] }\n',
+    ],
+    ids=["notch", "divide", "twice", "facing", "seam"],
+)
+def test_an_edge_that_was_divided_is_told_with_its_parts(build: Build, text: str) -> None:
+    """The name is right, and was used: no other is meant."""
+    divided = DIVIDED.replace("PLACE", "50")
+    at = len(divided) if text.startswith("[") else divided.index("[[piece.divide]]")
+    with pytest.raises(UserError, match="no edge 'neck'") as caught:
+        walk(build(divided[:at] + text + divided[at:], front=RECTANGLE))
+    parts = "'neck front' and 'a' and 'b'" if "neck back" in text[:50] else None
+    told = parts or "'neck front' and 'neck back'"
+    assert f"'neck' was divided into {told}: name one of them, or both." in caught.value.fix
