@@ -12,6 +12,7 @@ from plotout.errors import UserError, each_of
 from plotout.finish.derive import possible_pieces
 from plotout.finish.doubts import cloth_doubts, doubts, same_edges, seam_doubts
 from plotout.finish.prepare import bare_card, ready
+from plotout.finish.walked_ways import wrong_ways
 from plotout.pattern.hems import hem_notes
 from plotout.pattern.model import PatternSet, Piece, Seam, Trued
 from plotout.pattern.walk import SeamResult, walked
@@ -58,7 +59,8 @@ def review(pattern_set: PatternSet) -> Review:
         notes += [f"{piece.name}: {note}" for note in found]
     notes += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
     notes += [f"{p.name}: {curve.what}, {curve.told}" for p in whole.pieces for curve in p.unfair]
-    notes += [*seam_doubts([seam for seam in whole.seams if _walked(seam, seams)], whole)]
+    sewn = [seam for seam in whole.seams if _walked(seam, seams)]
+    notes += (*seam_doubts(sewn, whole), *wrong_ways(sewn, whole))
     notes += (*same_edges(whole.seams), *cloth_doubts(pattern_set))
     notes += [
         f"seam '{seam.name}': not walked, since {' and '.join(_of(seam, unmade))} can't be made"
