@@ -35,7 +35,7 @@ def html_page() -> str:
         for n, name in enumerate(["hem", "side", "neck", "fold"])
     )
     piece = Piece("Front", edges, (Cut("self"),))
-    pattern_set = PatternSet(f"Smock {NASTY}", "T-1", "M", "2026-04-11", (piece,))
+    pattern_set = PatternSet(f"Smock {NASTY}", "T-1", "وسط", "2026-04-11", (piece,))
     drawn = tuple(strokes())
     front = Card(
         "front", "Front", "Front", 1, 2, drawn[-1].points, drawn, (230.0, 130.0), ("cut 1",)

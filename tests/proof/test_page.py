@@ -50,6 +50,14 @@ def test_loads_and_shows_text_as_text(browser):
 
 
 @needs_browser
+def test_a_size_in_arabic_does_not_turn_the_date_beside_it(browser):
+    """Between FIRST STRONG ISOLATE and POP DIRECTIONAL ISOLATE (UAX #9)."""
+    reload(browser)
+    about = browser.execute_script("return document.getElementById('about').textContent")
+    assert about.startswith("T-1, \u2068size \u2068وسط\u2069\u2069, 2026-04-11, ")
+
+
+@needs_browser
 def test_finds_a_card(browser):
     reload(browser)
     before = view_box(browser)

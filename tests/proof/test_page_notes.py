@@ -87,6 +87,8 @@ def test_everything_told_of_small_and_divided_cards_is_known(language, tmp_path)
 def test_lengths_have_the_unit_and_the_decimal_sign_of_the_set():
     note = "its lettering had to be 2.5 mm high"
     assert told([note], Tongue("de"))[0][0].endswith("2,5 mm hoch werden")
+    assert "2.5" in told([note], Tongue("ja"))[0][0]
+    assert told([note.replace("2.5", "2.0")], Tongue("ja"))[0][0] == "文字の高さが2 mmになった"
     assert told([note], PLAIN) == [(note, "en")]
     note = "the seam notch at the end of 'a' is drawn, not cut: the allowance there is 12.7 mm"
     assert told([note], Tongue("en", inches=True))[0][0].endswith("there is 1/2 in")

@@ -72,7 +72,7 @@ PARTS = {
     ),
 }
 """What may stand in a place, in words of its own."""
-_LENGTH = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) mm\b")
+_LENGTH = re.compile(r"(?<![A-Za-z0-9.])(\d+(?:\.\d+)?) mm(?![A-Za-z])")
 _NOTCHES = ("first", "second", "last")
 
 
