@@ -84,6 +84,8 @@ def measured(
     through = (_sound(bells, mean) & (_under(drawn, at) > 0.0))[~taken]
     alone = _alone(dark, clean, drawn, at[~taken], scale[~taken], through, blur)
     near = _near(drawn, stabs, mean)
+    if len(near):  # measured again, if it was seen twice
+        alone = alone.of(cKDTree(near.at).query(alone.at)[0] > SAME * mean)
     both = (np.concatenate([getattr(alone, name), getattr(near, name)]) for name in Holes.__slots__)
     return Holes(*both)
 
@@ -197,12 +199,16 @@ def _axes(bells: FloatArray) -> FloatArray:
 
 
 def _under(drawn: Any, at: FloatArray, near: float = 0.0) -> FloatArray:
-    """Return the darkness of the lines on which spots lie, (n,): the most within `near` pixels."""
+    """Return the darkness of the lines on which spots lie, (n,): the most within `near` pixels.
+
+    A spot beside a line, where that is half as dark or less, is on none.
+    """
     way = np.arange(8) * np.pi / 4.0
     around = near * np.column_stack([np.cos(way), np.sin(way)])
     points = at[:, None] + np.vstack([[0.0, 0.0], around])
     value = map_coordinates(drawn, [points[..., 1], points[..., 0]], order=1, mode="nearest")
-    return np.where(value[:, 0] > LINE, value.max(axis=1), 0.0)
+    most = value.max(axis=1)
+    return np.where(value[:, 0] > np.maximum(LINE, most / 2.0), most, 0.0)
 
 
 def _patches(dark: Any, at: FloatArray, reach: int) -> FloatArray:
