@@ -6,6 +6,7 @@ moved into place, so that a failed run loses nothing.
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import os
 import re
@@ -166,6 +167,11 @@ def check_writable(folder: Path) -> None:
             pass
     except OSError as fault:
         raise _cannot(folder, fault) from fault
+
+
+def is_full(fault: OSError) -> bool:
+    """Return whether a disk has no more room: in all, for this user, or in this file."""
+    return fault.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
 def slug(text: str) -> str:

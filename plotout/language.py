@@ -4,8 +4,8 @@ A language belongs to a plugin, which offers it by the hook `plotout_languages`.
 language by name: it divides files into units, sends them, stops and resumes by this interface.
 
 A unit runs from the lift after one stroke to the end of the next stroke's work, so that a job can
-be resumed at any unit: it begins with the tool up and an absolute move. The last unit is the file's
-ending.
+be resumed at any unit: it begins with the tool up, and with an absolute move or where the last one
+ended. The last unit is the file's ending.
 """
 
 from __future__ import annotations
@@ -238,6 +238,8 @@ class Language(ABC):
     """Ends a pause in the program."""
     lift: bytes = b""
     """Lifts the tool between units, if one instruction does."""
+    after_stop: str = ""
+    """What a machine may go on to do when it is stopped, told before it starts; {}: its buffer."""
     room: bytes = b""
     """Asks how many bytes the machine can accept."""
 
@@ -396,6 +398,12 @@ class Language(ABC):
     def travels(self, lift: bytes, places: Sequence[Point]) -> Iterator[bytes]:
         """Give messages that lift the tool and move it round these places, file units."""
         raise NotImplementedError(f"{self.name} can't trace round the work")
+
+    def to_start(self, lift: bytes, place: Point) -> bytes:
+        """Return what brings the lifted tool to a place, file units, when a job is resumed at a
+        unit that begins without a move of its own.
+        """
+        return b"".join(self.travels(lift, [place]))
 
     def block_handshake(self, block: int) -> bytes:
         """Return the message that sets up ENQ (5) and ACK (6) with blocks of that many bytes."""

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
+import itertools
+import math
 import mmap
 from array import array
 from collections.abc import Callable, Iterator
@@ -15,11 +17,12 @@ from numpy.typing import NDArray
 
 from plotout.errors import Place, UserError
 from plotout.files import open_ordinary
-from plotout.language import Language, Stop
+from plotout.language import Language, Point, Stop
 from plotout.sending.window import Window
 
 CHUNK = 1024 * 1024
 LONGEST = 32 * 1024 * 1024  # bytes of a unit: a break in one could not be placed with less memory
+_ANYWHERE = (math.nan, math.nan)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +71,29 @@ class CutFile:
         """Return what must be sent before unit `index`: the preamble, or the settings in force."""
         if index == 0:
             return self.data[: self.starts[0]]
-        return self.language.state(self.data, int(self.starts[index]))
+        state = self.language.state(self.data, int(self.starts[index]))
+        if index >= self.units or self._begins_with_a_move(index):
+            return state
+        return state + self.language.to_start(self.lift(), self.place_before(index))
+
+    def _begins_with_a_move(self, index: int) -> bool:
+        """Return whether a unit moves to its beginning from anywhere, or not at all."""
+        places, working = self.language.reached(self.unit(index), _ANYWHERE)
+        return not len(places) or bool(np.isfinite(places[0]).all() and not working[0])
+
+    def place_before(self, index: int) -> Point:
+        """Return where the units before one end, file units."""
+        if index == 0:
+            return 0.0, 0.0
+        for back in (1 << power for power in itertools.count()):
+            first = max(0, index - back)
+            some = self.data[int(self.starts[first]) : int(self.starts[index])]
+            places, _ = self.language.reached(some, _ANYWHERE if first else (0.0, 0.0))
+            if len(places) and np.isfinite(places[-1]).all():
+                return float(places[-1, 0]), float(places[-1, 1])
+            if first == 0:
+                break
+        return 0.0, 0.0
 
     @property
     def report_mm(self) -> float:
@@ -82,7 +107,7 @@ class CutFile:
 
     def stops(self, first: int = 0, end: int | None = None) -> Iterator[tuple[int, list[Stop]]]:
         """Yield, unit by unit, where its work can come to rest, in the file's units."""
-        last = Stop((0.0, 0.0), False)
+        last = Stop(self.place_before(first), False)
         for unit in range(first, self.units if end is None else end):
             stops = self.language.stops(self.unit(unit), last)
             last = stops[-1] if stops else last

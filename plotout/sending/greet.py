@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from plotout import plugins
-from plotout.errors import MachineError
+from plotout.errors import MachineError, counted
 from plotout.language import Heard, Language
 from plotout.machine import WireSettings
 from plotout.sending.ports import open_link
@@ -72,11 +72,11 @@ def greet(
 
 def _holds(held: int) -> MachineError:
     return MachineError(
-        f"the machine holds {held} bytes that it neither works nor discards: probably the "
-        "beginning of an instruction, which would become a wrong line",
+        f"the machine holds {counted(held, 'byte')} that it neither works nor discards: probably "
+        "the beginning of an instruction, which would become a wrong line",
         fix="If it is paused, let it go on at its panel. Otherwise switch the machine off and on, "
-        "and home it; then send or resume again. If it holds nothing, `buffer` in its profile is "
-        "too large.",
+        "and home it; then send or resume again. If it holds nothing, correct `buffer` in its "
+        "profile: 'plotout ports' asks the machine for it.",
     )
 
 

@@ -7,7 +7,6 @@ Everything before the first incomplete or damaged record counts.
 from __future__ import annotations
 
 import contextlib
-import errno
 import json
 import os
 import zlib
@@ -18,7 +17,7 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from plotout.errors import MachineError, Place, UserError
-from plotout.files import read_whole
+from plotout.files import is_full, read_whole
 from plotout.sending import now
 from plotout.sending.now import Now, Reached
 from plotout.tables import Free, ListOf, Name, Number, Source, Table, Words, read_table, table
@@ -211,8 +210,7 @@ def _sound_lines(data: bytes) -> Iterator[bytes]:
 
 
 def _cannot(path: Path, fault: OSError) -> MachineError:
-    full = fault.errno in (errno.ENOSPC, errno.EDQUOT)
-    remedy = "Make room on the disk." if full else "Name another folder in PLOTOUT_JOBS."
+    remedy = "Make room on the disk." if is_full(fault) else "Name another folder in PLOTOUT_JOBS."
     return MachineError(
         f"can't keep the journal: {fault.strerror or fault}",
         fix=f"{remedy} Nothing is cut without a journal.",

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from plotout.errors import MachineError
+from plotout.files import is_full
 
 LOOK_EVERY = 0.05  # s between looks at the machine's own line
 NAP = 0.001  # s between tries
@@ -286,7 +287,7 @@ def _fault(name: str, fault: OSError, what: str) -> MachineError:
         )
     if "busy" in text or "lock" in text:
         return MachineError(f"port {name} is busy", fix="Close the other program that has it open.")
-    if fault.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
+    if is_full(fault):
         return MachineError(
             f"can't write to {name}: {fault.strerror}",
             fix="What was written stays. For the rest, where there is room: "

@@ -113,6 +113,8 @@ def run(order: Order, trace: bool = False) -> Outcome:
             for words in greet(talk, tell=calls.said, buffer=order.settings.buffer):
                 calls.said(f"The machine says: {words}")
             _compare(order, talk)
+        if talk.language.after_stop and not (order.virtual or order.port.startswith("file:")):
+            calls.said(f"Note: {talk.language.after_stop.format(order.settings.buffer)}")
         if not calls.agreed("Is the stock in place, and is it safe to move?"):
             raise UserError("not sent", fix="Nothing has moved.")
         book.write(job=_told(order, file))

@@ -96,6 +96,10 @@ class Hpgl(Language):
     room = ROOM
     mark = b"OE;OP;"
     lift = b"PU;"
+    after_stop = (
+        "When it is stopped, a plotter may first finish what it holds, {} bytes at most, with its "
+        "tool down. Its own stop key is quicker."
+    )
 
     def counted(self, message: bytes, done: int) -> bytes:
         """See Language. The count is left just before the last move, not after it: wherever a
@@ -196,13 +200,17 @@ class Hpgl(Language):
         """
         for letter in sorted(set(_CONTROL.findall(data))):
             yield f"ESC . {letter.decode()}: it controls the line itself, as only plotout may"
-        last = b""
+        last, relative, shifted = b"", False, False
         for match in INSTRUCTION.finditer(data):
             word = match[0][:2].upper()
+            relative = word == b"PR" or (relative and word not in (b"PA", b"IN", b"DF"))
+            shifted = shifted or (relative and word == b"PU")
             if word in (b"SC", b"IP", b"RO") and any(map(float, _NUMBERS.findall(match[0]))):
                 yield f"{word.decode()}: it sets its own scale, so its position is unknown"
             last = match[0]
             passed(match.start())
+        if shifted:
+            yield "PR: a stroke begins in relative coordinates: the job could not be resumed"
         moves = last[:2].upper() in (b"PU", b"PD", b"PA", b"PR", b"PE")
         if moves and len(last) > 2 and not last.endswith(b";"):
             yield "it is cut off in the middle of an instruction"
@@ -245,7 +253,7 @@ class Hpgl(Language):
         last, since = -1, time.monotonic()
         while time.monotonic() - since < HELD:
             heard = talk.ask(ROOM, ("room",))
-            if heard is None or heard.value >= buffer:
+            if heard is None or heard.value >= _whole(talk, heard.value, buffer):
                 return 0
             if heard.value != last:
                 if last < 0:
@@ -253,7 +261,7 @@ class Hpgl(Language):
                 last, since = heard.value, time.monotonic()
             talk.hear(0.05)
         size = talk.ask(SIZE, ("room",))  # the profile may give more than there is
-        return max(0, (size.value if size else buffer) - last)
+        return max(0, (size.value if size else max(buffer, last + 1)) - last)
 
     def identify(self, talk: Talk) -> tuple[str, ...]:
         """See Language: OI. An incomplete rest of an earlier job is discarded first."""
@@ -262,8 +270,8 @@ class Hpgl(Language):
         return tuple(heard.text.strip() for heard in said if heard.kind == "other")
 
     def receive_buffer(self, talk: Talk) -> int:
-        """See Language: ESC . L."""
-        size = talk.ask(SIZE, ("room",), 2.0)
+        """See Language: ESC . L, or the room of an idle machine that doesn't answer that."""
+        size = talk.ask(SIZE, ("room",), 2.0) or talk.ask(ROOM, ("room",))
         return size.value if size else 64
 
     def account(self, talk: Talk) -> Account:
@@ -283,7 +291,7 @@ class Hpgl(Language):
         heard = talk.ask(self.ask, ("room",))
         if heard is None:
             return None
-        return Account(heard.value >= buffer, count=heard.value)
+        return Account(heard.value >= _whole(talk, heard.value, buffer), count=heard.value)
 
     def settle(self, talk: Talk) -> None:
         """See Language: ESC . K."""
@@ -307,6 +315,10 @@ class Hpgl(Language):
         yield b"IN;PA;"
         yield from (b"PU%.0f,%.0f;" % place for place in places)
 
+    def to_start(self, lift: bytes, place: Point) -> bytes:
+        """See Language."""
+        return b"PU;PA;PU%.0f,%.0f;" % place
+
     def block_handshake(self, block: int) -> bytes:
         """See Language: ESC . I."""
         return b"\x1b.I%d;5;6:" % block
@@ -324,6 +336,16 @@ class Hpgl(Language):
         machine = HpglMachine(buffer)
         machine.head.speed = speed
         return machine
+
+
+def _whole(talk: Talk, free: int, buffer: int) -> int:
+    """Return the bytes of the whole buffer, which may be more than its profile says. A machine that
+    then does not tell its size may only tell it when it is empty.
+    """
+    if free <= buffer:
+        return buffer
+    size = talk.ask(SIZE, ("room",))
+    return free + 1 if size is None else size.value
 
 
 def _account(count: Heard | None, place: Heard | None) -> Account:

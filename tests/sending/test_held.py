@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 
 import pytest
 
-from plotout import plugins
+from plotout import Heard, plugins
 from plotout.errors import MachineError
+from plotout.sending.flow_control import FLOWS
 from plotout.sending.greet import greet
 from plotout.sending.talk import PortTalk
 
@@ -69,3 +70,26 @@ def test_an_empty_machine_is_asked_its_name_at_once():
 
 def test_a_buffer_smaller_than_its_profile_says_holds_nothing():
     assert _greet(Plotter(held=0, size=128)) == ("7550A",)
+
+
+@pytest.mark.parametrize("says_size", [True, False])
+def test_a_buffer_larger_than_its_profile_says_may_hold_something(says_size):
+    """More room than the profile gives is no proof: the machine's own size is asked."""
+    with pytest.raises(MachineError, match="holds 7 bytes" if says_size else "holds 1 byte"):
+        _greet(Plotter(held=7, size=4 * BUFFER, says_size=says_size))
+    assert _greet(Plotter(held=0, size=4 * BUFFER)) == ("7550A",)
+
+
+def test_of_a_larger_buffer_only_so_much_is_filled_as_the_profile_says():
+    credit = FLOWS["enquiry"].credit(BUFFER, 9600, plugins.language("hpgl"))
+    free, most = 4 * BUFFER, 0
+    for turn in range(60):
+        if credit.question(short=credit.room() < 8):
+            credit.heard(Heard("room", value=free))
+        if credit.room() >= 8:
+            credit.sent(8)
+            free -= 8
+        elif turn % 3 == 0:
+            free += 16  # it works
+        most = max(most, 4 * BUFFER - free)
+    assert BUFFER - 40 <= most <= BUFFER

@@ -80,3 +80,11 @@ def test_what_is_not_understood_is_sent_only_when_its_user_says_so(tmp_path):
         send(True, False)
     send(True, True)
     assert any("QQ" in text for text in said)
+
+
+def test_a_stroke_that_begins_in_relative_coordinates_is_refused(tmp_path):
+    """Resumed there, it would be drawn from anywhere; within a stroke they do no harm."""
+    plot = ["IN;SP1;VS5;PU100,100;PR;PD9,9;PU5,5;PD9,9;PA;PU;SP0;"]
+    assert "PR: a stroke begins" in seen(tmp_path, plot, "x.plt", "craft-cutter").unsafe[0]
+    plot = ["IN;SP1;VS5;PU100,100;PD;PR;PD9,9;PA;PU50,50;PD9,9;PU;SP0;"]
+    assert seen(tmp_path, plot, "x.plt", "craft-cutter").unsafe == ()

@@ -8,7 +8,8 @@ from plotout.sending.flow_control.model import Flow, reserve
 
 class Enquiry:
     """The free room by the machine's answer, which holds for the moment when it read the question,
-    less what was sent after that.
+    less what was sent after that. If the machine's buffer is larger than in its profile, only so
+    much is filled: when it is first asked, it is empty.
     """
 
     def __init__(self, buffer: int, ask: bytes) -> None:
@@ -16,7 +17,7 @@ class Enquiry:
         self._reserve = reserve(buffer)
         self._ask = ask
         self._step = max(64, buffer // 4)
-        self._room = self._since_question = 0
+        self._room = self._since_question = self._size = 0
         self._asked = False
 
     def room(self) -> int:
@@ -31,7 +32,9 @@ class Enquiry:
     def heard(self, what: Heard) -> None:
         """See Credit."""
         if what.kind == "room":
-            self._room = what.value - self._since_question
+            self._size = max(self._size, what.value)
+            unused = max(0, self._size - self._buffer)
+            self._room = what.value - unused - self._since_question
             self._asked = False
 
     def question(self, short: bool) -> bytes:
