@@ -59,8 +59,12 @@ class SheetResult:
         ending = self.suffix + (".refused" if self.faults else "")
         if not self.more:
             return {self.name + ending: self.data}
-        every = enumerate((self.data, *self.more), start=1)
-        return {f"{self.name}-frame-{index}{ending}": data for index, data in every}
+        every = (self.data, *self.more)
+        wide = max(2, len(str(len(every))))  # so that they are listed in their order
+        return {
+            f"{self.name}-frame-{number:0{wide}}{ending}": data
+            for number, data in enumerate(every, start=1)
+        }
 
 
 def make_sheet(
@@ -274,5 +278,9 @@ def _told(sheet: Sheet, machine: Machine, advances: Sequence[Advance]) -> str:
     slip = "the marks across the joints show a slip"
     if machine.bed.advance == AUTOMATIC:
         return f"{text}: the machine advances the roll by {by[0]} between them; {slip}"
-    steps = ", ".join(f"by {step} after frame {number}" for number, step in enumerate(by, start=1))
+    if len(set(by)) == 1 < len(by):
+        steps = f"by {by[0]} after every frame but the last"
+    else:
+        every = enumerate(by, start=1)
+        steps = ", ".join(f"by {step} after frame {number}" for number, step in every)
     return f"{text}, with a file per frame: advance the roll {steps}; {slip}"

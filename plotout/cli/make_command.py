@@ -174,13 +174,12 @@ def _told(report: dict[str, Any], made: Made, folder: Path) -> Iterator[str]:
     size = f", size {made.pattern_set.size}" if made.pattern_set.sizes else ""
     yield f"{report['set']}{size}: {cards} on {sheets} for {made.machine.title}"
     for sheet in report["sheets"]:
-        saved = sheet["travel_as_read_mm"] - sheet["travel_mm"]
-        share = 100.0 * saved / sheet["travel_as_read_mm"] if sheet["travel_as_read_mm"] else 0.0
+        frames = f", in {len(sheet['files'])} frames" if len(sheet["files"]) > 1 else ""
         yield (
             f"  {folder / sheet['file']}  {sheet['width_mm']:.0f} x {sheet['height_mm']:.0f} mm, "
             f"{counted(len(sheet['cards']), 'card')}, {counted(sheet['strokes'], 'stroke')}, "
             f"{sheet['work_mm'] / 1000:.1f} m of work, {sheet['travel_mm'] / 1000:.1f} m of travel "
-            f"({share:.0f} % less than as read), {time_words(sheet['seconds'])}"
+            f"({_saved(sheet)}), {time_words(sheet['seconds'])}{frames}"
         )
         yield from (f"  {folder / name}" for name in sheet["files"][1:])
         if "pages" in sheet:
@@ -190,6 +189,13 @@ def _told(report: dict[str, Any], made: Made, folder: Path) -> Iterator[str]:
     yield from (f"Note: {text}" for text in report["warnings"])
     yield from (f"Fault: {text}" for text in report["faults"])
     yield from (f"Note: {text}" for text in report["earlier_files"])
+
+
+def _saved(sheet: dict[str, Any]) -> str:
+    """Return in words how the travel compares with that in the order of the drawings."""
+    travel, as_read = sheet["travel_mm"], sheet["travel_as_read_mm"]
+    share = 100.0 * (travel - as_read) / as_read if as_read else 0.0
+    return f"{abs(share):.0f} % {'more' if round(share) > 0 else 'less'} than as read"
 
 
 def _left(report: dict[str, Any], made: Made, folder: Path) -> Iterator[str]:

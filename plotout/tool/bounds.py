@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -42,11 +43,11 @@ def check_bed(runs: Sequence[Run], sheet: Sheet, machine: Machine) -> None:
     axis = int(side) % 2
     ends = run.points[:, axis]
     place = run.points[int(np.argmin(ends) if side < 2 else np.argmax(ends))]
+    margins = ", ".join(f"{math.ceil(side):d}" for side in bed.margins)
     raise UserError(
         f"the {run.stroke.mark} leaves the reach of '{machine.name}' by "
         f"{excess[index, side]:.2f} mm at the {_SIDES[int(side)]}",
-        fix="Use larger stock, split the piece, or widen the stock's margins.",
-        place=Place(
-            piece=run.stroke.card or "the sheet's own marks", at=(float(place[0]), float(place[1]))
-        ),
+        fix="Lay the cards on stock with margins as wide as this machine's, before any machine "
+        f"works it: margins = [{margins}] in the stock file.",
+        place=Place(piece=run.stroke.card or None, at=(float(place[0]), float(place[1]))),
     )

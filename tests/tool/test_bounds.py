@@ -54,6 +54,7 @@ def test_a_card_in_the_margins_is_refused_by_name_and_millimetres():
     with pytest.raises(UserError, match=r"outline .* by 0\.45 mm at the left") as caught:
         compile_sheet(sheet, sheet.strokes, machine)
     assert caught.value.place.piece == "c"
+    assert "margins = [3, 3, 3, 3] in the stock file" in caught.value.fix
 
 
 def test_room_is_kept_for_what_the_calibration_moves():
