@@ -129,6 +129,16 @@ def test_empty_pages_are_known() -> None:
     assert len(plan.tiles) >= 20
 
 
+def test_pages_are_named_from_the_first_that_is_printed() -> None:
+    """Nobody looks for pages A to C that were never made: a sheet may be larger than its work."""
+    low = np.array([[30.0, 30.0], [250.0, 30.0], [250.0, 300.0]])
+    plan = tile_plan(1000.0, 1500.0, [low], page=(210.0, 297.0))
+    names = {tile.name for tile in plan.printed}
+    assert len(names) == len(plan.printed)
+    assert {name[0] for name in names} == {chr(ord("A") + row) for row in range(plan.rows)}
+    assert {name[1:] for name in names} == {str(1 + column) for column in range(plan.columns)}
+
+
 def test_row_names() -> None:
     assert [row_name(n) for n in (0, 25, 26, 27, 701, 702)] == ["A", "Z", "AA", "AB", "ZZ", "AAA"]
 

@@ -180,6 +180,8 @@ def _plan(
             for axis, starts in ((0, starts_x), (1, starts_y)))  # fmt: skip
     shared = _shared(overlap, style)
     printed = needed(x, y, shared, tree)
+    if printed:  # rows and columns beyond the last page would only make its name odd
+        columns, rows = (max(cell[axis] for cell in printed) + 1 for axis in (0, 1))
     tiles = []
     for row, column in product(range(rows), range(columns)):
         cell = (column, rows - 1 - row)
