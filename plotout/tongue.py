@@ -48,9 +48,8 @@ class Tongue:
 
     def figure(self, mm: float) -> str:
         """Return a length in figures, without its unit."""
-        if self.inches:
-            return _in_inches(mm)
-        whole, _, part = f"{mm:.10g}".partition(".")
+        text = _in_inches(mm) if self.inches else f"{mm:.10g}"
+        whole, _, part = text.partition(".")
         # for translators: how a whole number and its decimals are written together
         return self("{whole}.{part}", whole=whole, part=part) if part else whole
 

@@ -69,6 +69,10 @@ def test_inches_are_a_tapes(mm, told):
     assert Tongue(inches=True).length(mm) == told
 
 
+def test_inches_have_the_languages_decimal_sign():
+    assert Tongue("de", inches=True).length(15.0) == "0,591 Zoll"
+
+
 def test_millimetres_have_the_languages_decimal_sign():
     assert PLAIN.length(12.7) == "12.7 mm"
     assert Tongue("de").length(12.7) == "12,7 mm"

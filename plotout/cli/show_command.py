@@ -145,7 +145,8 @@ def _tell(piece: Piece) -> None:
             )
         )
     print_pieces([piece], high=9)
-    click.echo(table(("", "edge", "mm", "known to", "from x, y", "to x, y", "allowance"), rows))
+    edges = table(("", "edge", "mm", "known to", "from x, y", "to x, y", "allowance"), rows)
+    click.echo(edges + "\n" * ("\n\n" in edges))  # as a list, its last item ends there
     for notch in piece.notches:
         many = {1: "notch", 2: "double notch", 3: "triple notch"}[notch.count]
         click.echo(f"  {many} ({notch.style.kind}) on {notch.edge} at {notch.along:.1f} mm")

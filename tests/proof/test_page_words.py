@@ -22,6 +22,7 @@ from plotout.proof.page.words import SWITCHES, said_by
 from plotout.tongue import Tongue
 
 from .conftest import HEIGHT, WIDTH, machine_for, program_for
+from .in_browser import by_id, needs_browser, shown
 
 FOLDER = files("plotout.proof.page")
 SCRIPTS = [one for one in FOLDER.iterdir() if one.name.endswith(".js")]
@@ -86,3 +87,16 @@ def test_lengths_are_in_the_sets_unit():
     text = page_in(Tongue(inches=True))
     data = json.loads(re.search(r'id="data">(.*?)</script>', text, re.DOTALL)[1])
     assert data["inches"] is True
+
+
+@needs_browser
+def test_the_scale_bar_is_in_the_sets_unit(tmp_path):
+    pages = shown(page_in(Tongue(inches=True)), tmp_path)
+    browser = next(pages)
+    words, wide = by_id(browser, "scale").text, by_id(browser, "scale").size["width"]
+    box = by_id(browser, "sheet-0").get_dom_attribute("viewBox").split()
+    view = by_id(browser, "view").size
+    mm = max(float(box[2]) / view["width"], float(box[3]) / view["height"])
+    assert words.endswith(" in")
+    assert wide * mm == pytest.approx(25.4 * float(words.split()[0]), rel=0.03)
+    next(pages, None)

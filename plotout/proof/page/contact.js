@@ -81,11 +81,11 @@ function forPaper() {
     const title = make("text", own, { x: 0, y: -0.5 * high, "font-size": high });
     title.textContent = together([sheet.name, sheet.file]) + timeWords(sheet);
     numbersOn(sheet, own);
-    const size = [10, 20, 50, 100, 200, 500, 1000].filter((each) => each < sheet.width / 2).pop() || 10;
+    const [size, words] = barWithin(sheet.width / 2);
     const y = sheet.height + 0.8 * high;
     make("path", own, { class: "words", d: `M0 ${y - high / 3}V${y}H${size}V${y - high / 3}` });
     const said = make("text", own, { x: size + high / 2, y, "font-size": high });
-    said.textContent = say("{length} mm", { length: size });
+    said.textContent = words;
   }
 }
 

@@ -154,12 +154,19 @@ function showBox([left, bottom, right, top]) {
   look();
 }
 
+// The largest round length in the set's unit that a scale bar within these mm can have; its words.
+function barWithin(mm) {
+  const unit = data.inches ? 25.4 : 1;
+  const sizes = data.inches ? [40, 20, 10, 5, 2, 1, 0.5] : [1000, 500, 200, 100, 50, 20, 10, 5, 2, 1];
+  const size = sizes.find((each) => each * unit <= mm) ?? sizes[sizes.length - 1];
+  const length = figure(size, size % 1 ? 1 : 0);
+  return [size * unit, data.inches ? say("{length} in", { length }) : say("{length} mm", { length })];
+}
+
 function showScale() {
-  const mm = grain();
-  let size = 1000;
-  for (const each of [500, 200, 100, 50, 20, 10, 5, 2, 1]) if (size / mm > 160) size = each;
+  const mm = grain(), [size, words] = barWithin(160 * mm);
   byId("scale").style.width = size / mm + "px";
-  byId("scale").textContent = say("{length} mm", { length: size });
+  byId("scale").textContent = words;
 }
 
 // Shows another sheet; until it is drawn, the others have to wait.
