@@ -163,6 +163,7 @@ def _row(row: Need, garments: int) -> dict[str, Any]:
         "pieces": row.pieces,
         "pieced": list(row.pieced),
         "unmatched": list(row.unmatched),
+        "one_handed": list(row.one_handed),
         "cost": None if row.cost is None else round(row.cost, 2),
     }
 
@@ -189,6 +190,11 @@ def _tell(found: list[Need]) -> None:
 
 
 def _told(row: Need) -> Iterator[str]:
+    if row.one_handed:
+        yield (
+            f"the second layer of {row.cloth.name} gives the wrong hand, so that every one is laid "
+            f"for itself: {', '.join(row.one_handed)}"
+        )
     if row.unmatched:
         yield (
             f"not matched to the repeat of {row.cloth.name}, having no stripe or plaid line for "

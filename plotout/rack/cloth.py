@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.errors import Place, UserError
 from plotout.finish.derive import cut_pieces
+from plotout.finish.edge_words import is_symmetric
 from plotout.finish.prepare import bare_card, lengthwise
 from plotout.finish.split import parts
 from plotout.finish.unfold import unfolded
@@ -71,7 +72,8 @@ class Need:
     """How much of a cloth a set takes. length: mm. bound: the length for its area alone, mm.
 
     used: per cent of the cloth covered by pieces. pieced: names of pieces that were divided.
-    unmatched: names of pieces without a stripe or plaid line for the cloth's repeat.
+    unmatched: names of pieces without a stripe or plaid line for the cloth's repeat. one_handed:
+    names of pieces of which the second layer of folded cloth gives the wrong hand.
     """
 
     cloth: Cloth
@@ -82,6 +84,7 @@ class Need:
     pieced: tuple[str, ...]
     sheet: Sheet
     unmatched: tuple[str, ...] = ()
+    one_handed: tuple[str, ...] = ()
 
     @property
     def cost(self) -> float | None:
@@ -100,7 +103,7 @@ def need(pattern_set: PatternSet, cloth: Cloth, *, seconds: float = 10.0,
     """Lay the set's pieces of this cloth and return what they take. Raises UserError."""
     check(cloth)
     width = cloth.width / 2.0 if cloth.folded else cloth.width
-    along_fold, free, pieced, lines = _cards(pattern_set, cloth, width)
+    along_fold, free, (pieced, one_handed), lines = _cards(pattern_set, cloth, width)
     if not (along_fold or free):
         raise UserError(f"nothing of this set is cut from '{cloth.name}'",
                         fix="It is cut from: " + ", ".join(cloths(pattern_set)) + ".")  # fmt: skip
@@ -126,7 +129,7 @@ def need(pattern_set: PatternSet, cloth: Cloth, *, seconds: float = 10.0,
     return Need(cloth, float(math.ceil(length)), area / width,
                 100.0 * area / (math.ceil(length) * width), len(every), pieced, sheet,
                 names([(placed.card.piece, lines[placed.card.id]) for placed in every],
-                      cloth.repeat))  # fmt: skip
+                      cloth.repeat), one_handed)  # fmt: skip
 
 
 def check(cloth: Cloth) -> None:
@@ -145,13 +148,15 @@ def check(cloth: Cloth) -> None:
 
 
 def _cards(pattern_set: PatternSet, cloth: Cloth, width: float) -> tuple[
-        list[Card], list[Card], tuple[str, ...], dict[str, Matched]]:  # fmt: skip
-    """Return the cards along the fold, the others, the names of pieced pieces, and by card where
-    its stripe and plaid lines lie.
+        list[Card], list[Card], tuple[tuple[str, ...], tuple[str, ...]],
+        dict[str, Matched]]:  # fmt: skip
+    """Return the cards along the fold, the others, the names of pieced pieces and of those of which
+    folded cloth gives every second one mirrored, and by card where its stripe and plaid lines lie.
     """
     along_fold: list[Card] = []
     free: list[Card] = []
     pieced: list[str] = []
+    one_handed: list[str] = []
     lines: dict[str, Matched] = {}
     for piece in cut_pieces(pattern_set):
         for cut in piece.cuts:
@@ -164,13 +169,22 @@ def _cards(pattern_set: PatternSet, cloth: Cloth, width: float) -> tuple[
             if len(outlines) > 1:
                 pieced.append(piece.name)
             inner = tuple(_within(laid, outlines, cloth))
-            cards = list(_copies(piece, cut, outlines, inner, cloth, pattern_set.say, half=half))
+            layers = 2 if cloth.folded and not half and not _one_handed(laid, cut) else 1
+            if cloth.folded and not half and layers == 1 and cut.pieces > 1:
+                one_handed.append(piece.name)
+            cards = list(_copies(piece, cut, outlines, inner, cloth, pattern_set.say, layers))
             here = lines_of(laid).scaled(_grown(cloth))
             for card in cards:
                 turned = card.id.endswith(MIRRORED)
                 lines[card.id] = here.scaled(np.array([-1.0, 1.0])) if turned else here
             (along_fold if half else free).extend(cards)
-    return along_fold, free, tuple(dict.fromkeys(pieced)), lines
+    told = tuple(dict.fromkeys(pieced)), tuple(dict.fromkeys(one_handed))
+    return along_fold, free, told, lines
+
+
+def _one_handed(piece: Piece, cut: Cut) -> bool:
+    """Return whether all are cut the same way round, so that a second layer's are of no use."""
+    return not cut.pair and not is_symmetric(piece)
 
 
 def _level_fold(piece: Piece) -> bool:
@@ -217,12 +231,10 @@ def _within(piece: Piece, outlines: Sequence[FloatArray], cloth: Cloth) -> Itera
     if len(outlines) > 1:
         return
     shape = shapely.Polygon(outlines[0])
-    if piece.grain is not None:
-        left, low, right, high = shape.bounds
-        at = low + 0.25 * (high - low)  # towards one end, so that a name has room
-        across = lines_in(shape.intersection(shapely.LineString([(left, at), (right, at)])))
-        x = max(across, key=lambda part: part.length).centroid.x
-        ends = np.array([[x, at - 0.15 * (high - low)], [x, at + 0.15 * (high - low)]])
+    if piece.grain is not None:  # only a part of it, so that a name has room
+        tail, head = piece.grain * _grown(cloth)
+        share = min(1.0, 0.3 * float(np.ptp(outlines[0][:, 1])) / float(np.hypot(*(head - tail))))
+        ends = np.array([tail, tail + share * (head - tail)])
         yield from _clipped(ends, shape, Mark.GRAIN)
     for line in piece.lines:
         if line.kind in _MATCHED:
@@ -235,11 +247,9 @@ def _clipped(points: FloatArray, shape: BaseGeometry, mark: Mark) -> Iterator[St
 
 
 def _copies(piece: Piece, cut: Cut, outlines: Sequence[FloatArray], inner: Sequence[Stroke],
-            cloth: Cloth, say: Tongue, *, half: bool) -> Iterator[Card]:  # fmt: skip
+            cloth: Cloth, say: Tongue, layers: int) -> Iterator[Card]:  # fmt: skip
     """Give as many cards as are cut, alternately mirrored for pairs; half as many in two layers."""
-    many = cut.pieces
-    if cloth.folded and not half:
-        many = -(-many // 2)
+    many = -(-cut.pieces // layers)
     for index in range(many):
         mirrored = (cut.pair and index % 2 == 1 and not cloth.folded) != cut.reversed
         for part, outline in enumerate(outlines):

@@ -230,6 +230,22 @@ def _drawn(line):
     return shapely.LineString(line.points)
 
 
+@pytest.mark.parametrize(
+    ("skew", "pair", "count", "laid"),
+    [(True, False, 2, 2), (True, False, 3, 3), (True, True, 2, 2), (False, False, 3, 2)],
+)
+def test_folded_cloth_gives_two_of_a_pair_or_a_symmetric_piece_alone(skew, pair, count, laid):
+    """Reference: two layers face to face give one piece and its mirror image."""
+    square = _square("A", cuts=(Cut("self", count, pair=pair),))
+    if skew:
+        ring = np.array([[0, 0], [90, 0], [90, 20], [30, 20], [30, 120], [0, 120], [0, 0]], float)
+        edges = tuple(Edge(str(k), ring[k : k + 2], (0.0, 0.0)) for k in range(6))
+        square = replace(square, edges=edges)
+    found = need(_set(square), Cloth("self", 800.0, folded=True), seconds=0)
+    assert found.pieces == laid
+    assert found.one_handed == (("A",) if skew and not pair else ())
+
+
 def test_bias_lies_halfway_and_a_reversed_piece_face_down():
     """A grain line that shows the bias comes to lie at 45 degrees to the cloth's length."""
     made = _set(_square("A", cuts=(Cut("self"),), bias=True))
