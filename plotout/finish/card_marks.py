@@ -21,6 +21,7 @@ from plotout.tongue import Tongue
 CLEAR = 2.5  # mm between a mark and what must not touch it
 _HATCH = 12.0  # mm between the lines of an area: sparse, so that it can be written on
 _FOLD_INSET = 3.0  # mm from the fold edge to its dash-dot line
+_TIP = 0.5  # mm from that edge to the arrows that point to it
 _BRACKET = 10.0  # mm from the fold edge to its bracket
 _ARROW = 6.0  # mm, length of an arrow head
 
@@ -147,10 +148,10 @@ def _bracket(
     lettering: float,
     say: Tongue,
 ) -> tuple[list[FloatArray], list[FloatArray]]:
-    """Return a bracket with two arrows to the fold, and its words beside it."""
+    """Return a bracket with two arrows to the fold, the card's edge, and its words beside it."""
     rise = inward * (_BRACKET - _FOLD_INSET)
     low, high = middle - direction * reach / 2.0, middle + direction * reach / 2.0
-    feet = [foot + inward * 1.5 for foot in (low, high)]
+    feet = [foot - inward * (_FOLD_INSET - _TIP) for foot in (low, high)]
     found = [np.vstack([feet[0], low + rise, high + rise, feet[1]])]
     found += [arrow_head(foot, -inward, 3.5) for foot in feet]
     height = min(lettering, 3.5)

@@ -133,7 +133,9 @@ class PieceSpec:
     front: Annotated[Ref | None, Reference("The edge at its front end.", example='"front end"')] = (
         None
     )
-    bias: Annotated[bool, Flag("Cut on the bias; its grain line shows the bias.")] = False
+    bias: Annotated[
+        bool, Flag("Cut on the bias: its grain line is laid at 45 degrees to the threads.")
+    ] = False
     one_way: Annotated[bool, Flag("It must lie in one direction in the cloth.")] = False
     grain: Annotated[GrainSpec | None, Inner("The grain line.")] = None
     cuts: Annotated[tuple[Cut, ...], Many("What to cut with it.", key="cut")] = ()

@@ -153,6 +153,8 @@ def test_the_fold_is_a_long_dash_dot_line_along_its_edge(cards):
     lengths = {round(s.length, 2) for s in dashes if abs(s.points[0, 0] - 3.0) < 1e-6}
     assert len(lengths) == 2  # ISO 128-2, line type 04: long dashes and dots
     assert max(lengths) > 20 * min(lengths)
+    bracket = next(s for s in of(cards[0], Mark.FOLD) if len(s.points) == 4)
+    assert bracket.points[[0, -1], 0] == pytest.approx(0.5)  # it points to the edge, not the line
 
 
 def test_lettering_lies_along_the_grain_and_reads_from_the_right(cards):
