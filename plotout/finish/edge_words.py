@@ -101,7 +101,12 @@ def figure(allowance: tuple[float, float], say: Tongue) -> str:
 
 
 def cut_words(cut: Cut, say: Tongue) -> str:
-    """Return a cutting order in words."""
+    """Return a cutting order in words, with the side up where the card is turned over."""
+    words = _count_words(cut, say)
+    return say("{order}, reversed", order=words) if cut.reversed else words
+
+
+def _count_words(cut: Cut, say: Tongue) -> str:
     if cut.pair and cut.on_fold:
         return say.many(
             "cut {count} pair {cloth} on fold", "cut {count} pairs {cloth} on fold", cut.count,
@@ -125,9 +130,7 @@ def cut_orders(piece: Piece, say: Tongue) -> tuple[tuple[Cut, str], ...]:
 def order(cut: Cut, piece: Piece, wanted: OnCards, say: Tongue) -> str:
     """Return a cutting order in words, with the side up for a single asymmetric piece."""
     words = cut_words(cut, say)
-    single = not (cut.pair or cut.on_fold or piece.fold)
-    if cut.reversed:
-        return say("{order}, reversed", order=words)
+    single = not (cut.pair or cut.on_fold or piece.fold or cut.reversed)
     if wanted.as_drawn and single and not is_symmetric(piece):
         return say("{order}, as drawn", order=words)
     return words
@@ -148,6 +151,15 @@ def turned_over(piece: Piece) -> Iterator[Polygon]:
         yield Polygon((piece.outline - centre) * flip + centre)
 
 
+def laying(piece: Piece, say: Tongue, *, one_way: bool = True) -> tuple[str, ...]:
+    """Return in words how a piece lies in the cloth, where that isn't the usual way.
+
+    one_way: whether to say that it lies one way.
+    """
+    ways = ((piece.bias, say("cut on the bias")), (piece.one_way and one_way, say("lay one way")))
+    return tuple(text for true, text in ways if true)
+
+
 def facts(piece: Piece, wanted: OnCards, say: Tongue) -> tuple[str, ...]:
     """Return lines for the card's block, the most important first."""
     usual = usual_allowance(piece)
@@ -155,9 +167,8 @@ def facts(piece: Piece, wanted: OnCards, say: Tongue) -> tuple[str, ...]:
     if usual:
         allowance = say("allowance {width}", width=say.with_unit(figure(usual, say)))
     lines = (
-        (piece.bias, say("cut on the bias")),
-        (piece.one_way and wanted.one_way, say("lay one way")),
         (wanted.right_side, say("right side up")),
         (wanted.allowance, allowance),
     )
-    return tuple(text for true, text in lines if true)
+    told = (text for true, text in lines if true)
+    return (*laying(piece, say, one_way=wanted.one_way), *told)

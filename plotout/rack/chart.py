@@ -13,7 +13,7 @@ from types import MappingProxyType
 import numpy as np
 
 from plotout.errors import UserError
-from plotout.finish.edge_words import cut_orders, figure
+from plotout.finish.edge_words import cut_orders, figure, laying
 from plotout.finish.nest import LINES
 from plotout.finish.prepare import upright
 from plotout.geometry.dashes import dashes_along
@@ -212,7 +212,7 @@ def _write_head(
     say = pattern_set.say
     leaf.write(pattern_set.name, LARGE)
     size = "" if lines else pattern_set.size
-    leaf.write(about(pattern_set.style, size, pattern_set.date, say))
+    leaf.write(about(pattern_set, size))
     if lines:
         _write_legend(leaf, lines)
     told = [
@@ -243,7 +243,7 @@ def _items(
         own = numbers.get(piece.name, [])
         number = f"{own[0]}-{own[-1]} " if len(own) > 1 else f"{own[0]} " if own else ""
         told = [words for _, words in cut_orders(piece, say)] or [say("no cutting instruction")]
-        told += [allowance_words(piece, usual, say), *piece.words]
+        told += [*laying(piece, say), allowance_words(piece, usual, say), *piece.words]
         if not own and piece.parent in numbers:
             told.append(say("marked on card {number}", number=numbers[piece.parent][0]))
         yield _Item(upright(piece), f"{number}{piece.name}", tuple(told))

@@ -11,6 +11,7 @@ from plotout.geometry.lettering import text_lines, text_width, wrapped
 from plotout.geometry.polyline import placing
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.model import Sheet
+from plotout.pattern.model import PatternSet
 from plotout.tongue import Tongue
 
 MARGIN = 14.0
@@ -65,12 +66,14 @@ def as_sheet(
     return Sheet(name, number, *page, placed=(), marks=marks, stock=say("page"), say=say, of=of)
 
 
-def about(style: str, size: str, date: str, say: Tongue) -> str:
-    """Return what tells a set from others."""
+def about(pattern_set: PatternSet, size: str) -> str:
+    """Return what tells a set, in a size, from others. size: "" for several."""
+    say, style, version = pattern_set.say, pattern_set.style, pattern_set.version
     return say.listed(
         say("style {style}", style=style) if style else "",
         say("size {size}", size=size) if size else "",
-        date,
+        pattern_set.date,
+        say("version {version}", version=version) if version else "",
     )
 
 

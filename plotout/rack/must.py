@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from plotout.finish.edge_words import cut_orders
+from plotout.finish.edge_words import cut_orders, laying
 from plotout.geometry.lettering import wrapped
 from plotout.geometry.strokes import Mark
 from plotout.model import Sheet
@@ -42,11 +42,15 @@ class _Row:
 def by_cloth(
     pieces: Sequence[Piece], say: Tongue = ENGLISH
 ) -> dict[str, list[tuple[str, str, int]]]:
-    """Return cloth to (piece, order in words, how many are cut of it), in the set's order."""
+    """Return cloth to (piece, order in words, how many are cut of it), in the set's order.
+
+    The order says how the piece is laid too: who cuts by the must doesn't read the cards.
+    """
     cloths: dict[str, list[tuple[str, str, int]]] = {}
     for piece in pieces:
         for cut, words in cut_orders(piece, say):
-            cloths.setdefault(cut.cloth, []).append((piece.name, words, cut.pieces))
+            told = say.listed(words, *laying(piece, say))
+            cloths.setdefault(cut.cloth, []).append((piece.name, told, cut.pieces))
     return cloths
 
 
@@ -101,8 +105,10 @@ def _begun(
     leaf.write(say("Cutter's must"), LARGE)
     leaf.write(pattern_set.name, 1.4 * PLAIN)
     paged = [say("page {number} of {of}", number=number, of=of)] if of > 1 else []
-    head = about(pattern_set.style, pattern_set.size, pattern_set.date, say)
+    head = about(pattern_set, pattern_set.size)
     leaf.write(say.listed(head, *paged, by="; "))
+    for caution in pattern_set.cautions:
+        leaf.write(caution)
     leaf.y -= PLAIN
     return leaf
 

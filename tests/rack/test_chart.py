@@ -15,7 +15,9 @@ from plotout.finish.derive import all_pieces
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import Mark
 from plotout.layout.paper.pages import page_size
+from plotout.pattern.model import Cut, Edge, Piece
 from plotout.rack import chart as paper
+from plotout.rack.leaf import Leaf
 from plotout.rack.must import by_cloth, must
 
 
@@ -91,7 +93,7 @@ def test_counts_are_those_of_the_set_file(smock):
 def test_a_long_must_goes_on_overleaf(smock):
     pattern_set, pieces, _ = smock
     sheets = must(pattern_set, pieces * 5, page_size("A4"))
-    assert [sheet.number for sheet in sheets] == [1, 2, 3]
+    assert [sheet.number for sheet in sheets] == [1, 2, 3, 4]
 
 
 def test_chart_card_hangs_like_the_rest(smock):
@@ -148,3 +150,33 @@ def test_a_chart_of_all_sizes_draws_each_piece_in_every_one(request):
     near = [stroke.points for stroke in thin if stroke.points[:, 0].max() < left + 200 * scale * 2]
     wide = max(points[:, 0].max() for points in near if points[:, 1].max() < 380) - left
     assert wide == pytest.approx(max(np.ptp(one[:, 0]) for one in body) * scale, rel=0.02)
+
+
+@pytest.fixture
+def written(monkeypatch):
+    """Return all that is written on pages from now on."""
+    texts, letters = [], Leaf.letters
+
+    def noted(leaf, text, *where):
+        texts.append(text)
+        letters(leaf, text, *where)
+
+    monkeypatch.setattr(Leaf, "letters", noted)
+    return texts
+
+
+def test_papers_say_how_a_piece_is_laid_as_its_card_does(smock, written):
+    """Who cuts by the must doesn't read the cards: both straps would be for the wrong hand."""
+    corners = np.array([[0, 0], [60, 0], [60, 300], [0, 300], [0, 0]], float)
+    edges = tuple(Edge(str(k), corners[k : k + 2], (10.0, 10.0)) for k in range(4))
+    strap = Piece("Strap", edges, cuts=(Cut("self", 2, reversed=True),), bias=True, one_way=True)
+    made = replace(smock[0], pieces=(strap,), cautions=("Wash first.",), version="7")
+    for drawn in (must, lambda *given: paper.chart(*given[:2], (), given[2])):
+        written.clear()
+        assert drawn(made, [strap], page_size("A4"))
+        told = " ".join(written)
+        for words in ("cut 2 self, reversed", "cut on the bias", "lay one way", "Wash first."):
+            assert words in told
+        assert "version 7" in told
+    (order,) = finish(made)[0].orders
+    assert order == "cut 2 self, reversed"
