@@ -11,6 +11,8 @@ from smallset import run, small_set
 from plotout import UserError
 from plotout.cli.calibrate_command import calibrate
 from plotout.cli.marks_command import marks
+from plotout.errors import UserErrors
+from plotout.layout.registration.mark_file import load_marks
 from plotout.machine import profile
 
 SHEET = '[[sheet]]\nname = "card"\nlength = {length}\nwidth = {width}\nmargins = {margins}\n'
@@ -82,6 +84,24 @@ def test_marks(tmp_path: Path, rows: str, words: str) -> None:
         CliRunner().invoke(marks, [str(path)], catch_exceptions=False)
     assert words in str(told.value)
     assert told.value.fix
+
+
+def test_all_faults_of_a_file_of_marks_are_told_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "marks.csv"
+    path.write_text("a, 72, abc, 1, 2\nb, 72, 72, 700,\nc, 1, 2, 5, 6, 7\nd, 1, 2, nan, 3\n")
+    with pytest.raises(UserErrors) as told:
+        load_marks(path)
+    for line, words in ((1, "meant y"), (2, "found y is missing"), (3, "6 values"), (4, "found x")):
+        assert any(f"line {line}: {words}" in part or f"line {line}: this line has {words}" in part
+                   for part in str(told.value).splitlines())  # fmt: skip
+
+
+def test_a_file_of_marks_as_a_german_spreadsheet_writes_it(tmp_path: Path) -> None:
+    path = tmp_path / "marks.csv"
+    path.write_text("name;meant x;meant y;found x;found y\na;72,5;72;73,25;1.5\nb;728;528;;\n")
+    names, meant, found = load_marks(path)
+    assert names == ("a",)
+    assert (*meant[0], *found[0]) == (72.5, 72.0, 73.25, 1.5)
 
 
 @pytest.mark.parametrize("measure", ["0", "-100", "nothing"])

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from plotout.errors import Place, UserError, counted
+from plotout.errors import Place, UserError, counted, told_together
 from plotout.geometry.strokes import FloatArray
 from plotout.tables import text_of
 from plotout.units import length
@@ -33,13 +34,15 @@ def load_marks(path: Path) -> tuple[tuple[str, ...], FloatArray, FloatArray]:
     """Return the marks' names, intended places and found places, (n, 2), mm.
 
     A first line of headings is skipped, and so is a mark with a blank found place.
-    Raises UserError with the line for anything else, and if no mark was found.
+    Raises UserError with the lines of all faults, and if no mark was found.
     """
     names, places = [], []
-    for row in _rows(path):
-        if any(row.cells[3:]):
-            names.append(row.cells[0])
-            places.append(row.lengths(row.cells[1:]))
+    with told_together() as trying:
+        for row in _rows(path, trying):
+            with trying():
+                if any(row.cells[3:]):
+                    names.append(row.cells[0])
+                    places.append(row.places())
     if not places:
         raise UserError(
             "the found places of the marks are missing",
@@ -52,7 +55,7 @@ def load_marks(path: Path) -> tuple[tuple[str, ...], FloatArray, FloatArray]:
 
 def mark_names(path: Path) -> tuple[str, ...]:
     """Return the names of all marks in a file. Raises UserError for a file without any."""
-    names = tuple(row.cells[0] for row in _rows(path))
+    names = tuple(row.cells[0] for row in _every_row(path))
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice is not None or not names:
         problem = f"two marks are called '{twice}'" if names else "the file contains no marks"
@@ -63,10 +66,11 @@ def mark_names(path: Path) -> tuple[str, ...]:
 def filled_in(path: Path, found: Mapping[str, tuple[float, float]]) -> str:
     """Return a file's text with the found places, mm, by name; others are left blank."""
     lines = text_of(path, "file of marks", MOST_BYTES).splitlines()
-    for row in _rows(path):
+    for row in _every_row(path):
         there = [f"{cell:.3f}" for cell in found.get(row.cells[0], ())] or ["", ""]
-        name = f'"{row.cells[0]}"' if "," in row.cells[0] else row.cells[0]
-        lines[row.number - 1] = ", ".join([name, *row.cells[1:3], *there])
+        name = f'"{row.cells[0]}"' if row.parted in row.cells[0] else row.cells[0]
+        between = f"{row.parted} ".replace("\t ", "\t")
+        lines[row.number - 1] = between.join([name, *row.cells[1:3], *there])
     return "\n".join(lines) + "\n"
 
 
@@ -75,30 +79,52 @@ class _Row:
     path: Path
     number: int
     cells: tuple[str, ...]
+    parted: str
 
-    def lengths(self, cells: Sequence[str]) -> list[float]:
-        """Return some of the cells as mm."""
+    def places(self) -> list[float]:
+        """Return the meant and the found place, mm. Raises UserError with all that is wrong."""
+        found = []
+        with told_together() as trying:
+            for column, cell in zip(COLUMNS[1:], self.cells[1:], strict=True):
+                with trying():
+                    found.append(self._length(column, cell))
+        return found
+
+    def _length(self, column: str, cell: str) -> float:
+        place = Place(self.path, self.number)
+        if not cell:
+            fix = f"Write {column} in mm, or leave both found x and found y blank."
+            raise UserError(f"{column} is missing", fix=fix, place=place)
         try:
-            return [length(cell) for cell in cells]
+            return length(cell if self.parted == "," else cell.replace(",", "."))
         except UserError as fault:
-            place = Place(self.path, self.number)
-            raise UserError(fault.problem, fix=fault.fix, place=place) from None
+            raise UserError(f"{column}: {fault.problem}", fix=fault.fix, place=place) from None
 
 
-def _rows(path: Path) -> list[_Row]:
-    """Return the lines with marks."""
-    lines = text_of(path, "file of marks", MOST_BYTES).splitlines()
-    rows = []
-    for number, line in enumerate(lines, start=1):
-        cells = tuple(cell.strip() for cell in next(csv.reader([line], skipinitialspace=True), ()))
-        heading = [cell.lower() for cell in cells] == list(COLUMNS)
-        if heading or not any(cells) or cells[0].startswith("#"):
+def _every_row(path: Path) -> list[_Row]:
+    with told_together() as trying:
+        return list(_rows(path, trying))
+
+
+def _rows(path: Path, trying: Callable[[], AbstractContextManager[None]]) -> Iterator[_Row]:
+    """Give the lines with marks, separated by commas, semicolons or tabs."""
+    lines = [
+        (number, line)
+        for number, line in enumerate(text_of(path, "file of marks", MOST_BYTES).splitlines(), 1)
+        if line.strip(" \t,;") and not line.lstrip().startswith("#")
+    ]
+    parted = max(",\t;", key=lines[0][1].count) if lines else ","
+    for number, line in lines:
+        written = next(csv.reader([line], delimiter=parted, skipinitialspace=True))
+        cells = tuple(cell.strip() for cell in written)
+        if [cell.lower() for cell in cells] == list(COLUMNS):
             continue
-        if len(cells) != len(COLUMNS):
+        if len(cells) == len(COLUMNS):
+            yield _Row(path, number, cells, parted)
+            continue
+        with trying():
             raise UserError(
                 f"this line has {counted(len(cells), 'value')}, not {len(COLUMNS)}",
                 fix=f"Write: {', '.join(COLUMNS)}.",
                 place=Place(path, number),
             )
-        rows.append(_Row(path, number, cells))
-    return rows
