@@ -32,6 +32,8 @@ _UNJUDGED = 1e-7  # of a point's own weight: without it the fit is undetermined
 
 
 Indices = np.ndarray[tuple[int, ...], np.dtype[np.intp]]
+Entries = Callable[[Indices, Indices], FloatArray]
+"""Gives the entries of a matrix, for every ratio, at (s,) rows and columns."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -228,9 +230,8 @@ def _without(
     which = np.subtract.outer(len(SCATTERS) - 1 - np.arange(len(SCATTERS)), -np.arange(len(SIZES)))
     distinct = np.concatenate([ratios[::-1, 0], ratios[0, 1:]])
     weights = 1.0 / (1.0 + distinct[:, None] * account.strengths**2)  # (r, m)
-    whole = np.einsum("im,rm,jm->rij", account.turned, weights, account.turned, optimize=True)
     pulls = weights * account.parts @ account.turned.T
-    gain, size, away = _blocks(whole, pulls, sets)
+    gain, size, away = _blocks(_entries(account.turned, weights, sets), pulls, sets)
     strayed = off(away).sum(axis=0)
     gain, size, strayed = gain[which], size[which], strayed[which]  # (scatters, sizes, s)
     scatters = SCATTERS[:, None, None]
@@ -239,24 +240,36 @@ def _without(
     return np.asarray(np.logaddexp.reduce(logs.reshape(-1, len(sets)), axis=0))
 
 
-def _blocks(
-    whole: FloatArray, pulls: FloatArray, sets: Indices
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return p B^-1 p, log det B and B^-1 p of each set's block B of (r, n, n) and pull p.
+def _entries(turned: FloatArray, weights: FloatArray, sets: Indices) -> Entries:
+    """Return what gives (r, s) entries of turned @ diag(weights) @ turned.T, (r, n, n).
 
-    Shapes (r, s), (r, s) and (k, r, s).
+    Of single points only its diagonal is needed, which costs an n-th of the whole.
+    """
+    if sets.shape[1] == 1:
+        diagonal = weights @ (turned**2).T
+        return lambda i, _: np.asarray(diagonal[:, i])
+    whole = np.einsum("im,rm,jm->rij", turned, weights, turned, optimize=True)
+    return lambda i, j: np.asarray(whole[:, i, j])
+
+
+def _blocks(
+    entries: Entries, pulls: FloatArray, sets: Indices
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return p B^-1 p, log det B and B^-1 p of each set's block B and pull p.
+
+    entries: of the matrix of which the blocks are. Shapes (r, s), (r, s) and (k, r, s).
 
     The determinant is infinite if the set's points are indispensable. Cholesky's steps are written
     out: there are thousands of blocks of two or three rows.
     """
     count = sets.shape[1]
     rows: list[list[FloatArray]] = []
-    gain, size = np.zeros((2, len(whole), len(sets)))
+    gain, size = np.zeros((2, len(pulls), len(sets)))
     solved: list[FloatArray] = []
     for i in range(count):
         row: list[FloatArray] = []
         for j in range(i + 1):
-            left = whole[:, sets[:, i], sets[:, j]]
+            left = entries(sets[:, i], sets[:, j])
             for k in range(j):
                 left = left - row[k] * rows[j][k] if j < i else left - row[k] ** 2
             if j < i:

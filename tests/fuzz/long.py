@@ -10,6 +10,7 @@ an input that was written.
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 import tempfile
 import time
@@ -19,6 +20,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from plotout.__main__ import ONE_THREAD
+
+os.environ.setdefault(ONE_THREAD, "1")  # as the command does, before numpy is loaded
 
 from fuzz.targets import TARGETS, Target, named
 from fuzz.worker import GOOD, Outcome, batch, warmed
