@@ -48,8 +48,11 @@ class Tongue:
 
     def figure(self, mm: float) -> str:
         """Return a length in figures, without its unit."""
-        text = _in_inches(mm) if self.inches else f"{mm:.10g}"
-        whole, _, part = text.partition(".")
+        return self.signed(_in_inches(mm) if self.inches else f"{mm:.10g}")
+
+    def signed(self, figures: str) -> str:
+        """Return figures with a decimal point as they are written in the language."""
+        whole, _, part = figures.partition(".")
         # for translators: how a whole number and its decimals are written together
         return self("{whole}.{part}", whole=whole, part=part) if part else whole
 
@@ -66,7 +69,9 @@ class Tongue:
     def size(self, *mm: float) -> str:
         """Return the sides of something, such as a sheet, with their unit, rounded."""
         if self.inches:
-            return self.with_unit(" x ".join(f"{side / MM_PER_INCH:.1f}" for side in mm))
+            return self.with_unit(
+                " x ".join(self.signed(f"{side / MM_PER_INCH:.1f}") for side in mm)
+            )
         return self.with_unit(" x ".join(f"{side:.0f}" for side in mm))
 
 

@@ -69,8 +69,17 @@ def test_inches_are_a_tapes(mm, told):
     assert Tongue(inches=True).length(mm) == told
 
 
-def test_inches_have_the_languages_decimal_sign():
-    assert Tongue("de", inches=True).length(15.0) == "0,591 Zoll"
+@pytest.mark.parametrize(
+    ("language", "told"),
+    [("de", "8,3 x 11,7 Zoll"), ("fr", "8,3 x 11,7 po"), ("es", "8,3 x 11,7 pulg"),
+     ("en", "8.3 x 11.7 in"), ("ja", "8.3 x 11.7 in")],
+)  # fmt: skip
+def test_inches_have_the_languages_decimal_sign(language, told):
+    """Signs: the Unicode CLDR's, from memory; A4 (ISO 216) is 210 x 297 mm."""
+    say = Tongue(language, inches=True)
+    assert say.size(210.0, 297.0) == told
+    assert say.figure(15.0) == ("0,591" if "," in told else "0.591")
+    assert say.length(31.75).startswith("1 1/4 ")
 
 
 def test_millimetres_have_the_languages_decimal_sign():
