@@ -136,7 +136,7 @@ def _meaning(
     if work not in list(Work):
         layer, work = name, _WORKS.get(name, Work.DRAW)
     colour = entity.dxf.color
-    if colour == _AS_LAYER:
+    if colour == _AS_LAYER and document.layers.has_entry(name):
         colour = document.layers.get(name).get_color()
     by_colour = {work for work, usual in _COLOURS.items()
                  if machine.options.get(work, usual) == colour}  # fmt: skip

@@ -25,6 +25,7 @@ _CLASSES = {mark.replace(" ", "-"): mark.value for mark in Mark}
 _GROUP = re.compile("([a-z]+)-of-(.+)")
 _CODED = re.compile("_([0-9a-f]+)_")
 _ELEMENTS = ("svg", "g", "title", "style", "path", "circle", "line", "polyline", "polygon")
+_UNDRAWN = ("desc", "metadata")  # with all within them (SVG 1.1, 5.4 and 21)
 _HIDING = ("style", "display", "visibility", "opacity", "stroke-opacity", "clip-path", "mask")
 _DECLARED = re.compile(r"([\w-]+)\s*:\s*([^;}]*)")
 _LOOKS = ("fill", "stroke-width", "stroke-linecap", "stroke-linejoin", "stroke-dasharray")
@@ -99,7 +100,7 @@ def _elements(
         here, outer = waiting.pop()
         group = outer.within(here)
         yield here, group
-        waiting += [(child, group) for child in reversed(here)]
+        waiting += [(one, group) for one in reversed(here) if _name(one) not in _UNDRAWN]
 
 
 def _name(element: ElementTree.Element) -> str:

@@ -98,8 +98,43 @@ def test_broken_svg_is_told(data):
     assert svg.read(data, machine_for("svg")).unknown
 
 
+@pytest.mark.parametrize(
+    ("within", "told"),
+    [
+        ("<metadata><x>1</x></metadata><desc/>", []),
+        ("<defs><path d='M1 1L2 2'/></defs>", ["the element defs"]),
+        ("<g style='display:none'/>", ["the attribute style"]),
+        ("<g visibility='hidden'/>", ["the attribute visibility"]),
+        ("<style>path { fill: none; stroke-width: 1px; }</style>", []),
+        ("<style>.cut { stroke: none }</style>", ["the style stroke: none "]),
+    ],
+)
+def test_what_could_hide_a_line_of_an_svg_is_told(within, told):
+    """SVG 1.1: hidden by 11.5 (visibility), not drawn within defs (5.3.2), restyled by CSS (6)."""
+    said = f'<svg width="9mm" viewBox="0 0 9 9">{within}<path d="M1 1L5 5"/></svg>'
+    reading = svg.read(said.encode(), machine_for("svg"))
+    assert list(reading.unknown) == told
+    assert len(reading.traced) >= 1
+
+
 def test_broken_dxf_is_told():
     assert dxf.read(b"0\nSECTION\n2\n", machine_for("dxf")).unknown
+
+
+def test_a_dxf_of_another_program_is_read_whole():
+    """Layers need no entry in the table (DXF reference). What lies on a hidden one is told."""
+    import ezdxf
+
+    document = ezdxf.new("R2000")
+    document.layers.add("off").off()
+    space = document.modelspace()
+    for nth, layer in enumerate(("unlisted", "off", "0")):
+        space.add_line((0, nth), (50, nth), {"layer": layer})
+    text = io.StringIO()
+    document.write(text)
+    reading = dxf.read(text.getvalue().encode(), machine_for("dxf"))
+    assert len(reading.traced) == 3
+    assert reading.unknown == ("the layer 'off', which is hidden",)
 
 
 def test_dxf_group_codes_that_no_file_has_are_told(sheet):
