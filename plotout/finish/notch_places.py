@@ -43,7 +43,8 @@ def placed_notches(
         for along in _each_of(notch, piece, notes)
         for made in _match(notch, along, piece, ring, notes)
     ]
-    return [*found, *seam_notches(piece, ring, style, seams, notes)], notes
+    found += seam_notches(piece, ring, style, seams, notes)
+    return found, list(dict.fromkeys(notes))
 
 
 def _each_of(notch: Notch, piece: Piece, notes: list[str]) -> list[float]:

@@ -245,7 +245,8 @@ def drill_holes(
         if off > 0.0:
             raise UserError(
                 f"the drill hole lies {off:.1f} mm outside the piece",
-                fix="Give x and y in the drawing's coordinates, in mm.",
+                fix="Give x and y in the drawing's coordinates, in mm: with its allowance "
+                f"{extent(np.asarray(reach.exterior.coords))}.",
                 place=replace(spec.place, at=drill.at),
             )
     drawn = []

@@ -20,7 +20,7 @@ from plotout.pattern.model import (
     Trued,
 )
 
-from .conftest import a_set, rectangle
+from .conftest import a_set, arc, edge, rectangle
 
 UP = np.array([[50.0, 10.0], [50.0, 40.0]])
 
@@ -193,3 +193,20 @@ def test_a_double_on_a_short_edge_keeps_its_number(count, along, size, places):
     found = [float(n.at[0]) for n in card.notches if n.what.startswith("the ") and not n.seam]
     assert found == pytest.approx(places)
     assert any("mm apart, not 6 mm: the edge is only" in text for text in card.warnings)
+
+
+def test_a_double_told_of_is_told_once():
+    """Both notches of a double stand where a bend of 8 mm has no room for 12.7 mm."""
+    bite = arc(100, 60, 8.0, 270, 180)
+    corners = [[0, 0], [100, 0], [100, 52], [92, 60], [0, 60], [0, 0]]
+    edges = (
+        edge("foot", corners[:2]),
+        edge("side", corners[1:3]),
+        edge("neck", bite),
+        edge("top", corners[3:5]),
+        edge("left", corners[4:]),
+    )
+    notch = Notch("neck", 6.0, 2)
+    piece = replace(sound(), edges=edges, notches=(notch,))
+    told = [text for text in bare_card(piece, Defaults()).warnings if "double notch" in text]
+    assert len(told) == 1
