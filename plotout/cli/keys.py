@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from types import FrameType
 
+from plotout.cli.interrupt import heed
 from plotout.sending.watch import Wish
 
 
@@ -25,6 +26,7 @@ def watched(wish: Wish, paused: Callable[[bool], None]) -> Iterator[None]:
     names = [name for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
     before = {name: signal.signal(getattr(signal, name), stop) for name in names}
     try:
+        heed()
         with _keys(wish, paused):
             yield
     finally:

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from plotout.cli import sending
+from plotout.cli.interrupt import remembered
 from plotout.cli.options import JSON, PATH, YES
 
 
@@ -34,6 +35,7 @@ def resume(
 
     Example: plotout resume --back 1
     """
+    click.get_current_context().with_resource(remembered())
     from dataclasses import replace
 
     from plotout import folders, job

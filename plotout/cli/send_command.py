@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import click
 
 from plotout.cli import sending
+from plotout.cli.interrupt import remembered
 from plotout.cli.options import FORCE, JSON, PATH, YES, machine_option, new_file
 from plotout.errors import UserError
 
@@ -57,6 +58,7 @@ def send(
 
     Example: plotout send out/apron-ap-1-m-craft-cutter-sheet-01.plt --machine craft-cutter
     """
+    click.get_current_context().with_resource(remembered())
     from dataclasses import replace
 
     from plotout import job, plugins

@@ -1,0 +1,44 @@
+"""Ctrl-C that Python loses (an exception in a callback is only reported): nothing may be sent."""
+
+import signal
+import weakref
+
+import pytest
+
+from plotout.cli import interrupt
+from plotout.cli.keys import watched
+from plotout.sending.watch import Wish
+
+pytestmark = pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+
+
+class Thing:
+    """Something with a weak reference."""
+
+
+def _lose_a_press():
+    """Press Ctrl-C in a callback, as it happens in one of the import system."""
+    thing = Thing()
+    kept = weakref.ref(thing, lambda _gone: signal.raise_signal(signal.SIGINT))
+    del thing
+    return kept
+
+
+def test_a_press_that_python_lost_is_heeded_before_a_job_begins():
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        with interrupt.remembered():
+            _lose_a_press()  # raises nothing
+            with pytest.raises(KeyboardInterrupt), watched(Wish(), lambda _on: None):
+                pass
+        interrupt.heed()  # the next command begins anew
+        assert signal.signal(signal.SIGINT, before) is signal.default_int_handler
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def test_without_a_press_a_job_begins():
+    with interrupt.remembered():
+        interrupt.heed()
+        with watched(Wish(), lambda _on: None):
+            pass
