@@ -14,8 +14,9 @@ from shapely.geometry import Polygon
 from plotout.errors import UserError
 from plotout.files import slug
 from plotout.finish.bare_card import BareCard
-from plotout.finish.card_marks import drill_strokes, grain_strokes, shapes_of
+from plotout.finish.card_marks import drill_strokes, fold_strokes, grain_strokes, shapes_of
 from plotout.finish.derive import all_pieces
+from plotout.finish.edge_words import cut_orders
 from plotout.finish.label import lettered
 from plotout.finish.notch_shapes import shaped
 from plotout.finish.prepare import bare_card, ready
@@ -43,7 +44,7 @@ _EDGE = 4.0  # mm round all
 def nests(sets: Mapping[str, PatternSet], base: str) -> tuple[Card, ...]:
     """Return a card per piece, to be drawn: its cutting line and its marks in every size.
 
-    sets: by size, in order. base: the size with a continuous line and a grain line.
+    sets: by size, in order. base: the size with a continuous line, a grain line and the fold.
     Raises UserError for more sizes than line types, or a piece that can't be made.
     """
     if len(sets) > len(LINES):
@@ -71,18 +72,22 @@ def _nest(
     count: tuple[int, int],
 ) -> Card:
     lines: list[Stroke] = []
-    shapes = []
+    bare: dict[str, BareCard] = {}
     for size, piece in pieces.items():
-        bare = bare_card(ready(piece), sets[size].defaults, sets[size].seams, sets[size].say)
-        shapes.append(bare.outline)
-        lines += _in_size(ready(piece), bare, f"size {size}", kinds[size])
-    middle = ready(pieces[base])
+        one = sets[size]
+        bare[size] = bare_card(ready(piece), one.defaults, one.seams, one.say)
+        lines += _in_size(ready(piece), bare[size], f"size {size}", kinds[size])
+    shapes = [each.outline for each in bare.values()]
+    middle, fold = ready(pieces[base]), bare[base].fold
     inner = min(shapes, key=lambda outline: Polygon(outline).area)
-    extra = grain_strokes(middle.grain, Polygon(inner), ()) if middle.grain is not None else []
     head = sets[base]
     say = head.say
+    extra = grain_strokes(middle.grain, Polygon(inner), ()) if middle.grain is not None else []
+    if fold is not None:
+        extra += fold_strokes(fold, Polygon(inner), shapes_of(extra), _WORDS, say)
     sizes = say("sizes {sizes}", sizes=say.listed(*pieces))
-    words = (name, head.name, say("style {style}", style=head.style), sizes)
+    orders = [text for _, text in cut_orders(middle, say)]
+    words = (name, head.name, say("style {style}", style=head.style), sizes, *orders)
     block = lettered(words, Polygon(inner), shapes_of(extra), _WORDS, middle.grain, titled=True)
     left, bottom, _, _ = bounds(np.vstack(shapes))
     legend = _legend(kinds, left, bottom - 2 * _EDGE)

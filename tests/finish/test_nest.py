@@ -9,7 +9,7 @@ from shapely.geometry import LineString, box
 from plotout import Mark, UserError
 from plotout.finish.nest import LINES, nests
 from plotout.model import Placed, Sheet
-from plotout.pattern.model import Drill, InternalLine
+from plotout.pattern.model import Cut, Drill, InternalLine
 
 from .conftest import a_set, rectangle
 
@@ -77,6 +77,19 @@ def test_its_name_on_a_picture_is_clear_of_every_size():
     for size in SIZES:
         outlines = [LineString(each.points + 20.0) for each in outlines_of(card, size)]
         assert min(word.distance(line) for word in words for line in outlines) > 1.0
+
+
+def test_a_piece_on_the_fold_shows_its_fold_once():
+    sets = {}
+    for size, wide in SIZES.items():
+        half = rectangle("Bib", wide, 300.0, fold="left", cuts=(Cut("self", on_fold=True),))
+        edges = [replace(e, allowance=(0.0, 0.0)) if e.name == "left" else e for e in half.edges]
+        sets[size] = replace(a_set(replace(half, edges=tuple(edges))), size=size)
+    (card,) = nests(sets, "M")
+    fold = [stroke.points for stroke in card.strokes if stroke.mark is Mark.FOLD]
+    (bracket,) = [points for points in fold if len(points) == 4]
+    assert bracket[[0, -1], 0] == pytest.approx(0.5)  # its arrows point to the fold, x = 0
+    assert max(points[:, 0].max() for points in fold) < 20.0
 
 
 def test_the_legend_is_drawn_with_the_lines_that_it_explains():
