@@ -137,7 +137,12 @@ def back_up(rack: sqlite3.Connection, target: Path) -> None:
             fix="The target is unchanged. To list all damage: plotout rack check",
             place=Place(file=target),
         )
-    target = target.resolve()  # a link stays one
+    try:
+        target = target.resolve()  # a link stays one
+    except (OSError, RuntimeError) as fault:
+        raise UserError(
+            "this link leads nowhere", fix="Name another file.", place=Place(file=target)
+        ) from fault
     _clear(target)
     try:
         target.parent.mkdir(parents=True, exist_ok=True)

@@ -38,6 +38,8 @@ EXPLAINED = {
     "another kind (SVG 1.1, 8.3.6); the file draws every curve twice, and plotout reads both alike",
     "coords-trans-08-t.svg": "the reference skews an ellipse as if its axes stayed square to one "
     "another; the exact width of the left one, 43.071 mm, is plotout's",
+    "718-rect-negative-rx-ry.svg": "the reference has no rounded corners where one radius is below "
+    "0; as in the suite's own picture, plotout takes the other (SVG 2, 7.5)",
     "763386-marker-coincident.svg": _MARKER,
     "776297-marker-on-non-path-elements.svg": _MARKER,
     "painting-marker-02-f.svg": _MARKER,

@@ -47,6 +47,9 @@ def test_a_linked_back_up_stays_a_link(rack, put, tmp_path):
     care.back_up(rack, tmp_path / "link")
     assert (tmp_path / "link").is_symlink()
     assert (tmp_path / "copy.sqlite").is_file()
+    (tmp_path / "loop").symlink_to("loop")
+    with pytest.raises(UserError, match="leads nowhere"):
+        care.back_up(rack, tmp_path / "loop")
 
 
 def test_a_damaged_page_is_called_damage(rack, put, tmp_path):
