@@ -15,7 +15,7 @@ from plotout_photo.corrections import Corrections, corrections_in
 from plotout_photo.model import Known
 from plotout_photo.strips import CROSSES, check_number
 from plotout_photo.survey import Survey, survey
-from plotout_photo.table import as_table, ordered
+from plotout_photo.table import as_table, listed, names_by_piece, ordered
 from plotout_photo.told import report_of, told_of
 
 OWN = ("also", "resolution", "measured", "drop", "corners", "kept")
@@ -67,6 +67,13 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     said = _corrections(made, wanted)
     found, final = ordered(made, Corrections()), ordered(made, said)
     table = as_table(made, found, final, said, paths)
+    if len(final.way.pieces) > 1 and "runs" not in pick:
+        named = names_by_piece(final)
+        raise UserError(
+            f"the sheet holds {len(named)} pieces",
+            fix="\n  ".join(["Take the runs of one:", *(f"runs = {listed(n)}" for n in named)]),
+            place=Place(path),
+        )
     drawing = _handed_on(table, path, {k: v for k, v in pick.items() if k not in OWN})
     told = told_of(made, final, said, error_map(made))
     return Drawing(drawing.shapes, (*told, *drawing.notes))

@@ -15,6 +15,7 @@ from scipy.spatial import cKDTree
 
 from plotout import FloatArray
 from plotout.kit import fit_line
+from plotout_photo.tour import rings, shortest
 
 STAB = 3.2  # mm between stabs of one corner
 LOOSE = 2.2  # mm of detour above which pricks that are no corner may be loose
@@ -53,12 +54,20 @@ class Run:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Way:
-    """The outline made from the pricks. matches: corners within a straight run."""
+    """The outlines made from the pricks. pieces: the runs of each, the one with most pricks first.
+
+    matches: corners within a straight run.
+    """
 
     groups: tuple[Group, ...]
-    runs: tuple[Run, ...]
+    pieces: tuple[tuple[Run, ...], ...]
     loose: tuple[int, ...]
     matches: tuple[int, ...]
+
+    @property
+    def runs(self) -> tuple[Run, ...]:
+        """The runs of all pieces."""
+        return tuple(run for runs in self.pieces for run in runs)
 
 
 def way_round(at: FloatArray, corners: Sequence[int] = (), sure: FloatArray | None = None) -> Way:
@@ -67,21 +76,34 @@ def way_round(at: FloatArray, corners: Sequence[int] = (), sure: FloatArray | No
     sure: (n,) how certain each is a prick, 0 to 1; all are, if it is not given.
     """
     groups = _groups(at, frozenset(corners))
-    tour = list(range(len(groups)))
-    loose: list[int] = []
-    while len(tour) > 3:
-        tour = _shortest([groups[index].at for index in tour], tour)
-        off = _off_the_way(groups, tour)
-        if not off:
-            break
+    tour = _shortest(groups, list(range(len(groups))))
+    pieces, loose, matches = [], list[int](), list[int]()
+    for ring in rings([group.at for group in groups], tour):
+        whole = len(ring) == len(groups)
+        tour, off = _without_what_is_off(groups, ring if whole else _shortest(groups, ring))
         loose += off
-        tour = [index for index in tour if index not in off]
-    _pairs_of_two_runs(groups, tour, at)
-    loose += _pairs_on_the_way(groups, tour, at, sure)
-    _corners_of_one(groups, tour)
-    tour = _counter_clockwise(groups, tour)
-    runs, matches = _runs(groups, tour)
-    return Way(tuple(groups), tuple(runs), tuple(loose), tuple(matches))
+        _pairs_of_two_runs(groups, tour, at)
+        loose += _pairs_on_the_way(groups, tour, at, sure)
+        _corners_of_one(groups, tour)
+        runs, within = _runs(groups, _counter_clockwise(groups, tour))
+        pieces.append(tuple(runs))
+        matches += within
+    pieces = [runs for runs in pieces if runs]
+    pieces.sort(key=lambda runs: -sum(len(run.groups) for run in runs))
+    return Way(tuple(groups), tuple(pieces), tuple(loose), tuple(matches))
+
+
+def _shortest(groups: Sequence[Group], tour: list[int]) -> list[int]:
+    return shortest([groups[index].at for index in tour], tour) if len(tour) > 3 else tour
+
+
+def _without_what_is_off(groups: Sequence[Group], tour: list[int]) -> tuple[list[int], list[int]]:
+    """Return a tour without what is off it, and that."""
+    loose: list[int] = []
+    while len(tour) > 3 and (off := _off_the_way(groups, tour)):
+        loose += off
+        tour = _shortest(groups, [index for index in tour if index not in off])
+    return tour, loose
 
 
 def _groups(at: FloatArray, corners: frozenset[int]) -> list[Group]:
@@ -105,82 +127,6 @@ def _groups(at: FloatArray, corners: frozenset[int]) -> list[Group]:
         doubtful = len(member) == 2 and not corners & set(member)
         made.append(Group(at[member].mean(axis=0), tuple(member), corner, doubtful))
     return made
-
-
-def _shortest(places: Sequence[FloatArray], tour: list[int]) -> list[int]:
-    """Return the order of a short closed path through places: greedy, then by 2-opt and or-opt."""
-    at = np.array(places)
-    gaps = np.hypot(*(at[:, None] - at[None]).transpose(2, 0, 1))
-    order = _greedy(gaps)
-    for _ in range(60):
-        changed = _two_opt(gaps, order)
-        order, moved = _or_opt(gaps, order)
-        if not (changed or moved):
-            break
-    return [tour[index] for index in order]
-
-
-def _greedy(gaps: FloatArray) -> list[int]:
-    """Join the nearest ends first."""
-    count = len(gaps)
-    ends = list(range(count))  # the other end of a chain, by its end
-    joined: list[list[int]] = [[] for _ in range(count)]
-    upper = np.triu_indices(count, 1)
-    links = 0
-    for index in np.argsort(gaps[upper], kind="stable"):
-        one, other = int(upper[0][index]), int(upper[1][index])
-        if len(joined[one]) == 2 or len(joined[other]) == 2 or ends[one] == other:
-            continue
-        joined[one].append(other)
-        joined[other].append(one)
-        first, last = ends[one], ends[other]
-        ends[first], ends[last] = last, first
-        links += 1
-        if links == count - 1:
-            break
-    at = next(index for index in range(count) if len(joined[index]) == 1)
-    order, before = [at], -1
-    while len(order) < count:
-        at, before = next(index for index in joined[at] if index != before), at
-        order.append(at)
-    return order
-
-
-def _two_opt(gaps: FloatArray, order: list[int]) -> bool:
-    """Reverse stretches where that shortens the path, in place."""
-    changed = False
-    while True:
-        path = np.array(order)
-        after = np.roll(path, -1)
-        now = gaps[path, after]
-        gain = now[:, None] + now[None, :] - gaps[np.ix_(path, path)] - gaps[np.ix_(after, after)]
-        gain[np.tril_indices(len(path))] = 0.0
-        a, b = np.unravel_index(int(gain.argmax()), gain.shape)
-        if gain[a, b] < 1e-6:
-            return changed
-        order[a + 1 : b + 1] = order[a + 1 : b + 1][::-1]
-        changed = True
-
-
-def _or_opt(gaps: FloatArray, order: list[int]) -> tuple[list[int], bool]:
-    """Move one to three adjacent places to where they shorten the path most."""
-    count, moved = len(order), False
-    for length in (1, 2, 3):
-        for start in range(count):
-            if count < length + 3:
-                break
-            ring = order[start:] + order[:start]
-            part, rest = ring[:length], ring[length:]
-            saved = gaps[rest[-1], part[0]] + gaps[part[-1], rest[0]] - gaps[rest[-1], rest[0]]
-            here, there = np.array(rest[:-1]), np.array(rest[1:])
-            ahead = gaps[here, part[0]] + gaps[part[-1], there] - gaps[here, there]
-            back = gaps[here, part[-1]] + gaps[part[0], there] - gaps[here, there]
-            cost = np.minimum(ahead, back)
-            k = int(cost.argmin())
-            if cost[k] < saved - 1e-6:
-                piece = part if ahead[k] <= back[k] else part[::-1]
-                order, moved = rest[: k + 1] + piece + rest[k + 1 :], True
-    return order, moved
 
 
 def _off_the_way(groups: Sequence[Group], tour: Sequence[int]) -> list[int]:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from plotout import FloatArray, Place, UserError
 from plotout_photo.accuracy import Sights, expected_error
 from plotout_photo.model import Known
-from plotout_photo.runs import STAB, Way, turns, way_round
+from plotout_photo.runs import STAB, Run, Way, turns, way_round
 from plotout_photo.shot import Shot, take
 from plotout_photo.sift import DOUBTFUL
 from plotout_photo.solve import Solution
@@ -120,24 +120,27 @@ def _worth(table: FloatArray, sure: FloatArray) -> NDArray[np.intp]:
     if len(certain) < 4:
         return np.arange(len(sure))
     way = way_round(table[certain], sure=sure[certain])
-    ring = [
-        way.groups[k]
-        for run in way.runs
-        for k in run.groups[: None if run.kind == "closed" else -1]
-    ]
     doubtful = np.flatnonzero(sure < DOUBTFUL)
-    if not ring or not len(doubtful):
+    if not way.pieces or not len(doubtful):
         return certain
+    taken = [_belongs(way, runs, table[doubtful]) for runs in way.pieces]
+    return np.sort(np.concatenate([certain, doubtful[np.any(taken, axis=0)]]))
+
+
+def _belongs(way: Way, runs: Sequence[Run], places: FloatArray) -> NDArray[np.bool_]:
+    """Return which places (n, 2) are on a piece's path, or are stabs of its corners."""
+    ring = [
+        way.groups[k] for run in runs for k in run.groups[: None if run.kind == "closed" else -1]
+    ]
     line = np.array([group.at for group in ring])
     steps = np.roll(line, -1, axis=0) - line
     spans = np.hypot(*steps.T)
     sharp = turns(line) > SHARP
-    gaps = np.hypot(*(table[doubtful, None] - line).transpose(2, 0, 1))
+    gaps = np.hypot(*(places[:, None] - line).transpose(2, 0, 1))
     detour = (gaps + np.roll(gaps, -1, axis=1) - spans).min(axis=1)
     near = gaps < STAB
     stabs = near & (np.array([group.corner for group in ring]) | sharp | (near.sum(axis=0) > 1))
-    taken = stabs.any(axis=1) | (~near.any(axis=1) & (detour < ON_WAY))
-    return np.sort(np.concatenate([certain, doubtful[taken]]))
+    return np.asarray(stabs.any(axis=1) | (~near.any(axis=1) & (detour < ON_WAY)))
 
 
 def _sights(shots: Sequence[Shot], pricks: Sequence[Prick]) -> Sights:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -46,8 +47,13 @@ def ordered(made: Survey, said: Corrections) -> Ordered:
     corners = [k for k, number in enumerate(numbers) if number in said.corners]
     sure = np.array([made.sure[number - 1] if number <= count else 1.0 for number in numbers])
     way = way_round(at, corners, sure)
-    return _named(Ordered(at, numbers, way, tuple(f"run {k}" for k in range(1, len(way.runs) + 1))),
-                  said.runs)  # fmt: skip
+    several = len(way.pieces) > 1
+    names = tuple(
+        f"piece-{piece} run {k}" if several else f"run {k}"
+        for piece, runs in enumerate(way.pieces, start=1)
+        for k in range(1, len(runs) + 1)
+    )
+    return _named(Ordered(at, numbers, way, names), said.runs)
 
 
 def _named(made: Ordered, said: Sequence[RunSaid]) -> Ordered:
@@ -59,9 +65,15 @@ def _named(made: Ordered, said: Sequence[RunSaid]) -> Ordered:
         if best >= 0 and shared[best] > len(text.numbers) / 2:
             names[best] = text.name
             runs[best] = Run(runs[best].groups, text.kind)
-    way = made.way
-    return Ordered(made.at, made.numbers, Way(way.groups, tuple(runs), way.loose, way.matches),
-                   tuple(names))  # fmt: skip
+    left = iter(runs)
+    pieces = tuple(tuple(next(left) for _ in piece) for piece in made.way.pieces)
+    return replace(made, way=replace(made.way, pieces=pieces), names=tuple(names))
+
+
+def names_by_piece(made: Ordered) -> list[list[str]]:
+    """Return the names of each piece's runs."""
+    left = iter(made.names)
+    return [[next(left) for _ in runs] for runs in made.way.pieces]
 
 
 def _members(made: Ordered, run: Run) -> list[int]:
@@ -77,6 +89,7 @@ def as_table(
         "# Correct errors here: remove a line, change a place, a run's name or its kind, add"
         " a line like 12.3,45.6,run 1,straight,,,,,,",
         "# Your changes are kept when the pictures are read again. A corner is in both its runs.",
+        *_pieces(made),
         HEAD,
     ]
     for name, run in zip(made.names, made.way.runs, strict=True):
@@ -103,6 +116,18 @@ def as_table(
         stab = " corner" if k in corner else ""
         lines.append(f"# found {k + 1} at {x:.3f} {y:.3f}{stab}{where.get(k, '')}")
     return "\n".join(lines) + "\n"
+
+
+def _pieces(made: Ordered) -> list[str]:
+    """Return comments on how a set takes one of several pieces."""
+    named = names_by_piece(made)
+    return [f"# piece {k}: runs = {listed(names)}" for k, names in enumerate(named, start=1)
+            if len(named) > 1]  # fmt: skip
+
+
+def listed(names: Sequence[str]) -> str:
+    """Return names as a list in TOML."""
+    return json.dumps(list(names), ensure_ascii=False)
 
 
 def _row(

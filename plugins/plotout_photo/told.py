@@ -13,7 +13,7 @@ from plotout_photo.shot import Shot
 from plotout_photo.sift import DOUBTFUL
 from plotout_photo.strips import strip_of
 from plotout_photo.survey import Survey
-from plotout_photo.table import Ordered
+from plotout_photo.table import Ordered, listed, names_by_piece
 
 GOOD = 0.30  # mm: an expected error above it is worth another photograph
 STRETCHED = 0.0008  # least share at which a print's stretch is reported
@@ -35,6 +35,10 @@ def told_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -
         lines.append(f"  {name}: {run.kind}, {_counted(count, 'prick')} between its corners")
         if run.doubtful:
             lines.append(f"Check {name}: {run.doubtful}.")
+    named = names_by_piece(final)
+    if len(named) > 1:
+        lines.append(f"The sheet holds {len(named)} pieces. In a set, each takes its own runs:")
+        lines += [f"  piece-{k}: runs = {listed(names)}" for k, names in enumerate(named, start=1)]
     lines += _doubts(made, final)
     if said.drop:
         lines.append(f"Left out by your choice: {_numbers(sorted(said.drop))}.")
@@ -158,6 +162,7 @@ def report_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap)
              "numbers": [final.numbers[k] for g in run.groups for k in way.groups[g].members]}
             for name, run in zip(final.names, way.runs, strict=True)
         ],
+        "pieces": names_by_piece(final),
         "loose": [final.numbers[k] for g in way.loose for k in way.groups[g].members],
         "dropped": sorted(said.drop),
         "photos": [_photo(made, index, shot) for index, shot in enumerate(made.shots)],

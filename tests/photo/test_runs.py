@@ -1,8 +1,12 @@
 """Pricks put in order: what is known of the figure that they were taken from (plane geometry)."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
+from plotout_photo.corrections import Corrections
 from plotout_photo.runs import way_round
+from plotout_photo.table import names_by_piece, ordered
 
 
 def stabs(at):
@@ -71,3 +75,32 @@ def test_pricks_across_a_dart_are_of_its_two_legs_and_no_corner():
     assert [(run.kind, len(run.groups) - 2) for run in way.runs] == [
         ("straight", 9), ("straight", 4), ("straight", 4), ("straight", 9)]  # fmt: skip
     assert not way.loose
+
+
+def test_two_pieces_on_one_sheet_are_two_rings():
+    one = np.vstack([square(), *(stabs(at) for at in ((0, 0), (100, 0), (100, 100), (0, 100)))])
+    triangle = np.array([[0.0, 0.0], [60.0, 0.0], [0.0, 60.0]])
+    ends = np.roll(triangle, -1, axis=0)
+    sides = [a + (b - a) * t for a, b in zip(triangle, ends, strict=True) for t in (0.2, 0.5, 0.8)]
+    small = np.vstack([sides, *(stabs(at) for at in triangle)])
+    for shift in ((150.0, 20.0), (30.0, -110.0), (-95.0, 60.0)):
+        way = way_round(np.vstack([small + np.array(shift), one]))
+        assert [len(runs) for runs in way.pieces] == [4, 3]
+        assert all(run.kind == "straight" for run in way.runs)
+        assert not way.loose
+    at = np.vstack([small + np.array([150.0, 20.0]), one])
+    made = ordered(SimpleNamespace(at=at, sure=np.ones(len(at))), Corrections())
+    assert names_by_piece(made) == [
+        [f"piece-1 run {k}" for k in (1, 2, 3, 4)], [f"piece-2 run {k}" for k in (1, 2, 3)]
+    ]  # fmt: skip
+
+
+def test_a_narrow_waist_and_a_strap_stay_one_piece():
+    """Sides nearer to each other than their pricks; a band with pricks at its short ends only."""
+    turn = np.linspace(0.0, 2 * np.pi, 80, endpoint=False)
+    reach = 60.0 * np.sqrt(np.cos(2 * turn) + np.sqrt(1.03 - np.sin(2 * turn) ** 2))
+    waist = np.column_stack([reach * np.cos(turn), reach * np.sin(turn)])
+    assert len(way_round(waist).pieces) == 1
+    ends = [(x, y) for x in (0.0, 600.0) for y in np.arange(6.0, 55.0, 6.0)]
+    corners = [stabs(at) for at in ((0.0, 0.0), (600.0, 0.0), (600.0, 60.0), (0.0, 60.0))]
+    assert len(way_round(np.vstack([*corners, ends])).pieces) == 1
