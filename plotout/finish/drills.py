@@ -28,7 +28,7 @@ def broken_edges(piece: Piece, cutting: FloatArray) -> Iterator[str]:
 
 
 def drill_doubts(piece: Piece) -> Iterator[str]:
-    """Yield the drill holes on the stitching line, and outside it.
+    """Yield the drill holes on the stitching line, and in the allowance, clear of the card's edge.
 
     A fold-over facing lies within the piece once it is folded.
     """
@@ -41,7 +41,7 @@ def drill_doubts(piece: Piece) -> Iterator[str]:
             continue
         if off <= _ON and max(nearest.allowance) > 0.0:
             yield f"{_what(drill, piece)} lies on the stitching line: is its place right?"
-        elif off > _ON and not inside.covers(at):
+        elif _ON < off <= max(nearest.allowance) - drill.size / 2.0 and not inside.covers(at):
             yield f"{_what(drill, piece)} lies in the seam allowance: is its place right?"
 
 

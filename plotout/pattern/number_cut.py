@@ -76,7 +76,7 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
             told[name].append(
                 f"the {cut} cut of {each}{_listed(same)} {_are(cut)} enough to "
                 f"sew it {_often(often)}, but the {least.cut} of '{least.piece.name}' only "
-                f"{_often(least.often)}: is 'cut' right, or is a seam missing?"
+                f"{_often(least.often)}: is 'cut' right, or is the rest sewn elsewhere?"
             )
     return told
 
