@@ -93,6 +93,15 @@ def test_what_is_no_pdf_is_told():
     assert pdf.read(b"not a PDF", machine_for("pdf-page")).unknown
 
 
+def test_an_id_that_codes_no_letter_is_told():
+    """Unicode ends at 10ffff."""
+    for code in ("110000", "f" * 40):
+        line = f'<g id="cut-of-card-_{code}_"><path class="outline cut" d="M1 1L5 5"/></g>'
+        said = f'<svg width="9mm" viewBox="0 0 9 9"><g id="card-_{code}_">{line}</g></svg>'
+        reading = svg.read(said.encode(), machine_for("svg"))
+        assert reading.unknown or reading.traced[0].meaning.works == frozenset()
+
+
 @pytest.mark.parametrize("data", [b"<svg", b"<svg xmlns='http://www.w3.org/2000/svg'/>", b""])
 def test_broken_svg_is_told(data):
     assert svg.read(data, machine_for("svg")).unknown
