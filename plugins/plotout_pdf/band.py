@@ -100,14 +100,15 @@ def _ruler(paper: Paper, x: float, room: float, *, small: bool) -> float:
     for at in np.arange(0.0, longest + 1e-9, 10.0 if longest > 20.0 else 5.0).tolist():
         paper.line(np.array([[x + at, line], [x + at, line + tick]]))
         if at % labels == 0.0:
-            unit = " mm" if at + labels > longest else ""
-            paper.text(f"{at:g}{unit}", x + at + 0.5, line + tick * 0.6, size)
+            last = at + labels > longest
+            text = paper.say("{length} mm", length=f"{at:g}") if last else f"{at:g}"
+            paper.text(text, x + at + 0.5, line + tick * 0.6, size)
     for at in np.arange(0.0, inches + 1e-9, 0.5 if inches else 1.0).tolist():
         down = tick if at == int(at) else 0.6 * tick
         paper.line(np.array([[x + at * INCH, line], [x + at * INCH, line - down]]))
         if at == int(at):
-            unit = " in" if at == inches else ""
-            paper.text(f"{at:g}{unit}", x + at * INCH + 0.5, 0.2, size)
+            text = paper.say("{length} in", length=inches) if at == inches else f"{at:g}"
+            paper.text(text, x + at * INCH + 0.5, 0.2, size)
     return line + tick + size
 
 

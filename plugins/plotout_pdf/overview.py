@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,12 +13,8 @@ from plotout_pdf.band import Box, Words, box, draw_band, lines_within
 from plotout_pdf.paper import FURNITURE, Paper
 from plotout_pdf.style import seen_as
 
-# sides in mm and their labels: the largest pair that fits side by side
-_SQUARES = (
-    ((100.0, "100 mm"), (101.6, "4 in")),
-    ((50.0, "50 mm"), (50.8, "2 in")),
-    ((20.0, "20 mm"), (25.4, "1 in")),
-)
+# mm: sides in whole millimetres and in whole inches; the largest pair that fits side by side
+_SQUARES = ((100.0, 101.6), (50.0, 50.8), (20.0, 25.4))
 _GAP = 4.0
 _WORDS = 3.0
 _GREY = 0.6
@@ -152,22 +148,23 @@ def _turned(plan: TilePlan) -> Box:
     return end + plan.band, side, end, side
 
 
-def _pair(room: Box) -> tuple[tuple[float, str], ...]:
+def _pair(room: Box) -> tuple[float, ...]:
     wide, high = room[2] - room[0], (room[3] - room[1]) / 1.5
     for pair in _SQUARES:
-        if sum(side for side, _ in pair) + _GAP <= wide and pair[1][0] <= high:
+        if sum(pair) + _GAP <= wide and pair[1] <= high:
             return pair
     return ()
 
 
 def _side_by_side_width(room: Box) -> float:
-    return sum(side + _GAP for side, _ in _pair(room))
+    return sum(side + _GAP for side in _pair(room))
 
 
 def _squares(paper: Paper, room: Box, true: FloatArray) -> float:
     """Draw two squares, true on this machine; return their height."""
     x, y = room[0], room[1]
-    for side, words in _pair(room):
+    for side, inches in zip(_pair(room), (False, True), strict=False):
+        words = replace(paper.say, inches=inches).length(side)
         with paper.through(np.column_stack([true[:, :2], (x, y)])):
             paper.pen(0.2)
             paper.line(box((0.1, 0.1, side + 0.1, side + 0.1)))
@@ -178,7 +175,7 @@ def _squares(paper: Paper, room: Box, true: FloatArray) -> float:
                 paper.say("each side"), middle, middle - 1.7 * size, 0.6 * size, anchor="middle"
             )
         x += side + _GAP
-    return y + max((side for side, _ in _pair(room)), default=0.0)
+    return y + max(_pair(room), default=0.0)
 
 
 def _map(paper: Paper, field: _Field) -> None:

@@ -10,9 +10,11 @@ import pytest
 from hand_built import HOSTILE, machine, program, run, scattered, sheet
 from pdf_paths import pages
 from plotout_pdf import plotout_drivers
+from plotout_pdf.paper import Paper
 
 from plotout import Mark, Stroke, Work
 from plotout.machine import Bed, Calibration
+from plotout.tongue import Tongue
 
 DRIVERS = {driver.name: driver for driver in plotout_drivers()}
 TILES = DRIVERS["pdf-tiles"].emit
@@ -111,6 +113,24 @@ def test_a_calibrated_printers_squares_measure_right(drift, emit):
         if label == "map":
             assert {100.0, 101.6} <= set(good)
         assert has(steps(printed), 100.0, 0.01), label
+
+
+@pytest.mark.parametrize(
+    ("language", "unit"), [("de", "Zoll"), ("fr", "po"), ("es", "pulg"), ("en", "in")]
+)
+def test_squares_and_rulers_have_the_languages_unit(language, unit, monkeypatch):
+    """The units' names: the languages' own, from memory."""
+    texts, text = set(), Paper.text
+
+    def noted(paper, said, *where, **how):
+        texts.add(said)
+        text(paper, said, *where, **how)
+
+    monkeypatch.setattr(Paper, "text", noted)
+    made = replace(sheet(), say=Tongue(language, inches=True))
+    TILES(program(scattered(), machine({})), made)
+    assert {f"4 {unit}", "100 mm"} <= texts  # the map's squares, and the ruler's end
+    assert unit == "in" or not [said for said in texts if said.endswith(" in")]
 
 
 def test_words_in_any_script_are_drawn_within_the_page():
