@@ -81,13 +81,17 @@ def page(
     write_file(target, data, what, force=force)
     if as_json:
         report = {"file": str(target), "bytes": len(data), "sheets": len(made.results)}
-        print_json(report | {"nests": nested, "cards": len(made.cards)})
+        report |= {"nests": nested, "cards": len(made.cards)}
+        print_json(report | {"warnings": list(made.warnings), "faults": list(made.faults)})
     else:
         more = f" and {counted(nested, 'nest')}" if nested else ""
         click.echo(
             f"{target}: {counted(len(made.cards), 'card')} on "
             f"{counted(len(made.results), 'sheet')}{more}, {counted(len(data), 'byte')}"
         )
+        for head, texts in (("Note", made.warnings), ("Fault", made.faults)):
+            for text in texts:
+                click.echo(f"{head}: {text}")
 
 
 def _own_page(pattern_set: PatternSet, card: Card) -> Request:
