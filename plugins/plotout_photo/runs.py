@@ -15,6 +15,7 @@ from scipy.spatial import cKDTree
 
 from plotout import FloatArray
 from plotout.kit import fit_line
+from plotout_photo.corners import placed
 from plotout_photo.tour import rings, shortest
 
 STAB = 3.2  # mm between stabs of one corner
@@ -86,6 +87,7 @@ def way_round(at: FloatArray, corners: Sequence[int] = (), sure: FloatArray | No
         loose += _pairs_on_the_way(groups, tour, at, sure)
         _corners_of_one(groups, tour)
         runs, within = _runs(groups, _counter_clockwise(groups, tour))
+        _place_corners(groups, runs)
         pieces.append(tuple(runs))
         matches += within
     pieces = [runs for runs in pieces if runs]
@@ -282,6 +284,18 @@ def _runs(groups: Sequence[Group], tour: list[int]) -> tuple[list[Run], list[int
         else:
             index += 1
     return [_run(groups, part) for part in parts], matches
+
+
+def _place_corners(groups: list[Group], runs: Sequence[Run]) -> None:
+    """Put corners of which stabs are unseen where their runs meet."""
+    for before, after in zip([runs[-1], *runs[:-1]], runs, strict=True) if len(runs) > 1 else ():
+        index = after.groups[0]
+        sides = []
+        for run, pricks in ((before, before.groups[1:-1]), (after, after.groups[-2:0:-1])):
+            places = np.array([groups[k].at for k in pricks]).reshape(-1, 2)
+            sides.append((places, run.kind == "curve"))
+        group = groups[index]
+        groups[index] = replace(group, at=placed(len(group.members), group.at, sides))
 
 
 def _one_straight(groups: Sequence[Group], before: list[int], here: list[int]) -> bool:

@@ -104,3 +104,14 @@ def test_a_narrow_waist_and_a_strap_stay_one_piece():
     ends = [(x, y) for x in (0.0, 600.0) for y in np.arange(6.0, 55.0, 6.0)]
     corners = [stabs(at) for at in ((0.0, 0.0), (600.0, 0.0), (600.0, 60.0), (0.0, 60.0))]
     assert len(way_round(np.vstack([*corners, ends])).pieces) == 1
+
+
+def test_a_corner_with_an_unseen_stab_is_where_its_runs_meet():
+    """Two stabs of three: their middle is 0.5 mm off the corner."""
+    corners = [stabs(at) for at in ((0.0, 0.0), (100.0, 0.0), (100.0, 100.0))]
+    two = np.array([0.0, 100.0]) + np.array([[1.0, -0.6], [-1.0, -0.6]])
+    at = np.vstack([*corners, two, square()])
+    way = way_round(at, sure=np.ones(len(at)))
+    found = np.array([group.at for group in way.groups if group.corner])
+    assert len(found) == 4
+    assert np.hypot(*(found - [0.0, 100.0]).T).min() < 0.1
