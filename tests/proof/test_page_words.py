@@ -100,3 +100,21 @@ def test_the_scale_bar_is_in_the_sets_unit(tmp_path):
     assert words.endswith(" in")
     assert wide * mm == pytest.approx(25.4 * float(words.split()[0]), rel=0.03)
     next(pages, None)
+
+
+@needs_browser
+def test_a_colon_stands_as_the_language_has_it(tmp_path):
+    """In French a space goes before it (usage of the Imprimerie nationale, from memory)."""
+    pages = shown(page_in(Tongue("fr", inches=True)), tmp_path)
+    browser = next(pages)
+    option = by_id(browser, "which").text
+    assert "Feuille 1 sur 1 : " in option
+    assert " po" in option
+    next(pages, None)
+
+
+def test_no_script_writes_its_own_colon():
+    code = "".join(one.read_text("utf-8") for one in SCRIPTS)
+    assert re.findall(r"(?:\}|`): \$\{", code) == []
+    assert Tongue("fr")("{what}: {told}", what="a", told="b") == "a : b"
+    assert Tongue("de")("{what}: {told}", what="a", told="b") == "a: b"

@@ -58,8 +58,8 @@ function showEvery(on) {
     button.type = "button";
     const svg = make("svg", button, { viewBox: `0 0 ${sheet.width} ${sheet.height}`, "aria-hidden": "true" });
     svg.style.width = `${100 * sheet.width / widest}%`;
-    const held = isNest(sheet) ? "" : `: ${say("Cards: {count}", { count: cards })}${timeWords(sheet)}`;
-    button.append(element("span", apart(sheet.name) + held));
+    const held = say("Cards: {count}", { count: cards }) + timeWords(sheet);
+    button.append(element("span", isNest(sheet) ? apart(sheet.name) : titled(sheet.name, held)));
     button.addEventListener("click", () => choose(nth));
     byId("contact").append(button);
   });

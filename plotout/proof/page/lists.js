@@ -30,7 +30,7 @@ function showCard(card) {
     d: `M${left} ${height - top}H${right}V${height - bottom}H${left}Z` });
   turn = 0;
   showBox(card.box);
-  byId("told").textContent = `${apart(card.title)}: ${card.orders.join("; ") || say("nothing to cut")}.`;
+  byId("told").textContent = titled(card.title, card.orders.join("; ") || say("nothing to cut")) + ".";
 }
 
 let held = null;  // the card that was found

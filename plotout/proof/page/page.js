@@ -11,7 +11,7 @@ async function begin() {
   data.sheets.forEach((sheet, nth) => {
     const of = data.sheets.filter((each) => !isNest(each)).length;
     const name = isNest(sheet) ? sheet.name : say("Sheet {number} of {of}", { number: sheet.number, of });
-    const words = together([`${apart(name)}: ${lengthOf(sheet.width)} x ${lengthOf(sheet.height)}`, sheet.file]);
+    const words = together([titled(name, `${lengthOf(sheet.width)} x ${lengthOf(sheet.height)}`), sheet.file]);
     byId("which").append(new Option(words, String(nth)));
   });
   byId("which").addEventListener("change", (event) => choose(+event.target.value));

@@ -149,7 +149,7 @@ function tellRun(nth, place) {
   if (nth < 0) return;
   make("path", now.over, { class: "under", d: pathOf(now.lines[nth]) });
   const run = now.runs[nth], card = data.cards[run[CARD]];
-  const words = [`${card ? apart(card.title) : say("The sheet's own marks")}: ${say(run[MARK])}`];
+  const words = [titled(card ? card.title : say("The sheet's own marks"), say(run[MARK]))];
   words.push([say(run[WORK]), data.tools[run[TOOL]]].filter(Boolean).join(", "), lengthOf(run[SIZE], 1),
     strokeWords(run[STROKE]));
   const edge = card && place ? edgeAt(run[CARD], ...place) : null;

@@ -11,6 +11,9 @@ function apart(text) {
   return /[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc]/.test(text) ? `\u2068${text}\u2069` : text;
 }
 
+// What is told of something, after its name.
+const titled = (what, told) => say("{what}: {told}", { what, told });
+
 const together = (parts) => parts.filter(Boolean).map(apart).join(", ");
 
 function figure(number, digits) {
