@@ -47,7 +47,7 @@ def late(program: Program, sheet: Sheet) -> tuple[int, int]:
             last[run.stroke.card] = nth
     wrong = whole = 0
     for placed in sheet.placed:
-        area = shapely.Polygon(placed.outline).buffer(-program.machine.reach - 0.1)
+        area = shapely.Polygon(placed.outline).buffer(-0.1)
         for nth, run in enumerate(program.runs):
             if run.stroke.mark is Mark.OUTLINE or run.stroke.work is not Work.CUT:
                 continue
