@@ -18,7 +18,7 @@ from plotout_photo.sift import DOUBTFUL
 from plotout_photo.solve import Solution
 from plotout_photo.together import Prick, places, together
 
-ONCE = 0.6  # share of its certainty kept by a prick that only one of several pictures shows
+ONCE = 0.45  # share of its certainty kept by a prick that only one of several pictures shows
 ON_WAY = 0.6  # mm of detour up to which a doubtful spot is a prick of a run
 SHARP = 25.0  # degrees by which the path turns at a prick that may be one of a corner's stabs
 
