@@ -330,7 +330,7 @@ class Controller:
         last, wrong = self._last_number, ""
         if not star:
             wrong = "No Checksum with line number"
-        elif functools.reduce(operator.xor, body) != int(check or b"0"):
+        elif functools.reduce(operator.xor, body, 0) != int(check or b"0"):
             wrong = "checksum mismatch"
         elif not number:
             wrong = "No Line Number with checksum"
