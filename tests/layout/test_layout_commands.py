@@ -35,7 +35,10 @@ def test_marks_are_fitted(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("old", "new", "words"),
-    [("591, 12", "591", "line 4: this line has 4"), ("11, 12", "eleven, 12", "line 3: 'eleven'")],
+    [
+        ("591, 12", "591", "line 4: this line has 4"),
+        ("11, 12", "eleven, 12", "line 3: found x: 'eleven'"),
+    ],
 )
 def test_bad_marks_are_told_with_their_line(tmp_path: Path, old: str, new: str, words: str) -> None:
     path = tmp_path / "marks.csv"
