@@ -20,6 +20,7 @@ from plotout.files import staged, write_whole
 from plotout.tables import ByName, Fault, Free, KeyName, read, read_json, table
 
 NAME = "plotout-files.json"
+LONGEST_NAME = 255  # bytes: NAME_MAX of POSIX, common practice
 _MOVE_AWAY = "Move the list away, or choose another folder."
 
 Jobs = dict[str, dict[str, Any]]
@@ -172,6 +173,11 @@ def _may_replace(
     )
 
 
+def _can_be(name: str) -> bool:
+    """Return whether a file can be called so."""
+    return is_text(name) and len(name.encode()) <= LONGEST_NAME
+
+
 def _cleared(folder: Path, names: list[str], before: Mapping[str, list[str]]) -> Iterator[str]:
     """Remove files that a job no longer makes; yield what was done in words."""
     for name in names:
@@ -200,7 +206,7 @@ class _JobInFile:
     def wrong(self) -> Iterator[Fault]:
         """Give the faults: a name that leads elsewhere, a value of the wrong type."""
         for name, prints in self.files.items():
-            if Path(name).name != name or name == ".." or not is_text(name):
+            if Path(name).name != name or name == ".." or not _can_be(name):
                 problem = f"{shown(name)} is not a file of this folder"
                 yield Fault(("files", name), problem, _MOVE_AWAY)
             elif not isinstance(prints, list) or not all(map(is_text, prints)):
