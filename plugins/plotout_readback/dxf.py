@@ -121,7 +121,8 @@ def _points(entity: DXFEntity, scale: float) -> FloatArray | None:
         return bounded(np.array([[at.x, at.y]])) * scale
     path = make_path(entity)
     bounded(np.array([tuple(vertex) for vertex in path.control_vertices()]))
-    return np.array([(point.x, point.y) for point in path.flattening(_FLAT / scale)]) * scale
+    places = [(point.x, point.y) for point in path.flattening(_FLAT / scale)]
+    return np.array(places) * scale if places else None  # a polyline may have no vertices
 
 
 def _meaning(
