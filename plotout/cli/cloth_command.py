@@ -206,13 +206,12 @@ def _draw(found: list[Need], folder: Path, pattern_set: PatternSet, *, force: bo
     from plotout.files import slug, slug_among
     from plotout.manifest import Job, write_files
     from plotout.proof import picture
-    from plotout.proof.cloth_picture import cloth_picture
 
     files: dict[str, bytes] = {}
     names = [f"{row.cloth.name} {row.cloth.width:g}mm" for row in found]
     for row, name in zip(found, names, strict=True):
         title = pattern_set.say.listed(pattern_set.name, row.cloth.name)
-        scene = cloth_picture(row.sheet, title, pattern_set.say)
+        scene = picture.cloth_picture(row.sheet, title, pattern_set.say)
         stem = slug_among(name, names)
         files |= {
             f"{stem}.png": picture.to_png(scene),

@@ -1,11 +1,13 @@
-"""Ctrl-C before a machine works. Python loses one that comes while a module is being loaded: its
-exception ends in a callback of the import system, and the job would begin all the same.
+"""Ctrl-C: who answers it, and one that Python loses.
+
+It loses one that comes while a module is being loaded: its exception ends in a callback of the
+import system, and a job would begin all the same.
 """
 
 from __future__ import annotations
 
 import signal
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from types import FrameType
 
@@ -13,24 +15,37 @@ _pressed = False
 
 
 @contextmanager
-def remembered() -> Iterator[None]:
-    """Remember a Ctrl-C within this context, besides raising KeyboardInterrupt at once."""
-    global _pressed  # noqa: PLW0603 (a process has one Ctrl-C)
-    _pressed = False
+def answered(press: Callable[[], None]) -> Iterator[None]:
+    """Have `press` answer Ctrl-C within this context, unless somebody else does or nobody may."""
     if signal.getsignal(signal.SIGINT) is not signal.default_int_handler:
-        yield  # somebody else answers, or nobody is to
+        yield
         return
 
-    def press(_number: int, _frame: FrameType | None) -> None:
-        global _pressed  # noqa: PLW0603
-        _pressed = True
-        raise KeyboardInterrupt
+    def answer(_number: int, _frame: FrameType | None) -> None:
+        press()
 
-    signal.signal(signal.SIGINT, press)
+    signal.signal(signal.SIGINT, answer)
     try:
         yield
     finally:
         signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+@contextmanager
+def remembered() -> Iterator[None]:
+    """Remember a Ctrl-C within this context, besides raising KeyboardInterrupt at once."""
+    global _pressed  # noqa: PLW0603 (a process has one Ctrl-C)
+    _pressed = False
+
+    def press() -> None:
+        global _pressed  # noqa: PLW0603
+        _pressed = True
+        raise KeyboardInterrupt
+
+    try:
+        with answered(press):
+            yield
+    finally:
         _pressed = False
 
 

@@ -57,6 +57,7 @@ def page(
     """
     from plotout import job, layout
     from plotout.finish.nest import nests
+    from plotout.finishing import Told
     from plotout.manifest import write_file
     from plotout.proof import page as proof_page
 
@@ -89,9 +90,8 @@ def page(
             f"{target}: {counted(len(made.cards), 'card')} on "
             f"{counted(len(made.results), 'sheet')}{more}, {counted(len(data), 'byte')}"
         )
-        for head, texts in (("Note", made.warnings), ("Fault", made.faults)):
-            for text in texts:
-                click.echo(f"{head}: {text}")
+        for line in Told(made.faults, made.warnings).as_lines():
+            click.echo(line)
 
 
 def _own_page(pattern_set: PatternSet, card: Card) -> Request:

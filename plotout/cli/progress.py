@@ -7,16 +7,15 @@ plain lines, few of them, and none for work that is soon done. All goes to stand
 from __future__ import annotations
 
 import os
-import signal
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from time import monotonic
-from types import FrameType
 from typing import TYPE_CHECKING
 
 import click
 
+from plotout.cli.interrupt import answered
 from plotout.errors import StoppedAgain
 
 if TYPE_CHECKING:
@@ -48,12 +47,9 @@ def progress(shown: bool = True) -> Iterator[Tell]:
 @contextmanager
 def _stopping() -> Iterator[None]:
     """Answer Ctrl-C in words, since a search that keeps its best so far goes on without any."""
-    if signal.getsignal(signal.SIGINT) is not signal.default_int_handler:
-        yield  # somebody else answers, or nobody is to
-        return
     pressed = 0
 
-    def stop(_number: int, _frame: FrameType | None) -> None:
+    def stop() -> None:
         nonlocal pressed
         pressed += 1
         if pressed > 1:
@@ -61,11 +57,8 @@ def _stopping() -> Iterator[None]:
         os.write(2, b"\nStopping. A search keeps the best found so far; Ctrl-C again ends all.\n")
         raise KeyboardInterrupt
 
-    signal.signal(signal.SIGINT, stop)
-    try:
+    with answered(stop):
         yield
-    finally:
-        signal.signal(signal.SIGINT, signal.default_int_handler)
     if pressed:
         click.echo("A search was stopped early: the best found until then was used.", err=True)
 

@@ -9,7 +9,7 @@ from itertools import accumulate, groupby
 import numpy as np
 
 from plotout.geometry.polyline import bounds
-from plotout.geometry.strokes import FloatArray, Mark, Stroke
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.machine import Machine
 from plotout.model import Card, Program, Sheet
 from plotout.proof.card_names import card_names, names_on
@@ -22,6 +22,7 @@ _UNNUMBERED = (Mark.LETTERING, Mark.UNDERLAP, Mark.AREA)
 
 __all__ = [
     "card_picture",
+    "cloth_picture",
     "contact_sheet",
     "laid_picture",
     "piece_picture",
@@ -121,6 +122,21 @@ def laid_picture(sheet: Sheet, machine: Machine | None = None) -> Scene:
     lines = [*plain.lines, *card_names(sheet, plain.unit)]
     title = say("{sheet}, as laid", sheet=sheet.name)
     return framed(scene(title, lines, (say.listed(*_about(sheet, machine, say)),)), say)
+
+
+def cloth_picture(sheet: Sheet, title: str, say: Tongue) -> Scene:
+    """Draw a lay on cloth, its length from left to right: a number and a name on every piece.
+
+    sheet: as `rack.cloth.need` gives it; the number is that of the copy. say: the set's language.
+    """
+    drawn = [
+        SceneLine(s.points, "cut" if s.work is Work.CUT else "internal line") for s in sheet.strokes
+    ]
+    plain = scene("", [*_stock(sheet), *drawn])
+    lines = [*plain.lines, *card_names(sheet, plain.unit)]
+    many = say.many("{count} piece", "{count} pieces", len(sheet.placed))
+    size = say.size(sheet.width, sheet.height)
+    return framed(scene(title, lines, (say.listed(many, size),)), say)
 
 
 def contact_sheet(sheets: Sequence[Sheet], seconds: float, say: Tongue) -> Scene:

@@ -169,9 +169,10 @@ def _cards(pattern_set: PatternSet, cloth: Cloth, width: float) -> tuple[
             if len(outlines) > 1:
                 pieced.append(piece.name)
             inner = tuple(_within(laid, outlines, cloth))
-            layers = 2 if cloth.folded and not half and not _one_handed(laid, cut) else 1
-            if cloth.folded and not half and layers == 1 and cut.pieces > 1:
-                one_handed.append(piece.name)
+            layers = 2 if cloth.folded and not half else 1
+            if layers == 2 and _one_handed(laid, cut):
+                layers = 1
+                one_handed += [piece.name] if cut.pieces > 1 else []
             cards = list(_copies(piece, cut, outlines, inner, cloth, pattern_set.say, layers))
             here = lines_of(laid).scaled(_grown(cloth))
             for card in cards:

@@ -13,9 +13,7 @@ from plotout.machine.model import MITRE
 
 ROUND = 0.97  # of its circle's area: a hole, flattened
 SAME = 0.05  # mm: a hole that differs by less from the kerf is of that width
-TIP = (
-    0.5  # mm: a lost tip no longer is not reported, nor one of half a kerf: a corner of 60 degrees
-)
+TIP = 0.5  # mm: no shorter lost tip is reported, nor one of half a kerf: that of 60 degrees
 ON_EDGE = 0.1  # mm: a slit that ends so near to the card's edge is open there
 
 
