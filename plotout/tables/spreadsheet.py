@@ -79,7 +79,7 @@ def read_spreadsheet(
             place=Place(path),
         )
     _check_lines(lines, path, head)
-    parted = max("\t;,", key=lines[0][1].count)
+    parted = parted_by(lines[0][1])
     (head_line, words), *values = (
         (number, [value.strip() for value in next(csv.reader([line], delimiter=parted))])
         for number, line in lines
@@ -110,6 +110,11 @@ def read_spreadsheet(
             f"the file contains no {rows}", fix=f"The first line is: {head}", place=Place(path)
         )
     return Spreadsheet(path, tuple(words), head_line, found, parted)
+
+
+def parted_by(line: str) -> str:
+    """Return what separates the values of a table's line: a tab, a semicolon or a comma."""
+    return max("\t;,", key=line.count)
 
 
 def _no_column(

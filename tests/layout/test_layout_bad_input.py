@@ -98,10 +98,12 @@ def test_all_faults_of_a_file_of_marks_are_told_at_once(tmp_path: Path) -> None:
 
 def test_a_file_of_marks_as_a_german_spreadsheet_writes_it(tmp_path: Path) -> None:
     path = tmp_path / "marks.csv"
-    path.write_text("name;meant x;meant y;found x;found y\na;72,5;72;73,25;1.5\nb;728;528;;\n")
-    names, meant, found = load_marks(path)
-    assert names == ("a",)
-    assert (*meant[0], *found[0]) == (72.5, 72.0, 73.25, 1.5)
+    row = "a;72,5;72,0;73,25;1,5\n"
+    for head in ("name;meant x;meant y;found x;found y\n", ""):
+        path.write_text(f"{head}{row}b;728;528;;\n")
+        names, meant, found = load_marks(path)
+        assert names == ("a",)
+        assert (*meant[0], *found[0]) == (72.5, 72.0, 73.25, 1.5)
 
 
 @pytest.mark.parametrize("measure", ["0", "-100", "nothing"])

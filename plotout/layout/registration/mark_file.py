@@ -13,6 +13,7 @@ import numpy as np
 from plotout.errors import Place, UserError, counted, told_together
 from plotout.geometry.strokes import FloatArray
 from plotout.tables import text_of
+from plotout.tables.spreadsheet import parted_by
 from plotout.units import length
 
 COLUMNS = ("name", "meant x", "meant y", "found x", "found y")
@@ -113,7 +114,7 @@ def _rows(path: Path, trying: Callable[[], AbstractContextManager[None]]) -> Ite
         for number, line in enumerate(text_of(path, "file of marks", MOST_BYTES).splitlines(), 1)
         if line.strip(" \t,;") and not line.lstrip().startswith("#")
     ]
-    parted = max(",\t;", key=lines[0][1].count) if lines else ","
+    parted = parted_by(lines[0][1]) if lines else ","
     for number, line in lines:
         written = next(csv.reader([line], delimiter=parted, skipinitialspace=True))
         cells = tuple(cell.strip() for cell in written)
