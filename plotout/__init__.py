@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from plotout._lazy import lazy
 
 if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
+    from plotout.conversation import Account, Asking, Differences, Heard, Marking, Point, Safe, Talk
     from plotout.errors import MachineError, Place, PlotoutError, UserError
     from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
     from plotout.hookspecs import (
@@ -24,20 +25,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         PricksWanted,
         hookimpl,
     )
-    from plotout.language import (
-        Account,
-        Asking,
-        Buffer,
-        Differences,
-        Heard,
-        Language,
-        Marking,
-        Point,
-        Safe,
-        Stop,
-        Talk,
-        VirtualMachine,
-    )
+    from plotout.language import Buffer, Language, Stop
     from plotout.machine import Drop, Machine, Tool, ToolKind
     from plotout.model import (
         Advance,
@@ -52,8 +40,19 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         Traced,
     )
     from plotout.pattern.drawing import Drawing, Reader, Role, Shape
+    from plotout.virtual_machine import VirtualMachine
 
 _HOME = {
+    "plotout.conversation": (
+        "Account",
+        "Asking",
+        "Differences",
+        "Heard",
+        "Marking",
+        "Point",
+        "Safe",
+        "Talk",
+    ),
     "plotout.errors": (
         "MachineError",
         "Place",
@@ -76,18 +75,9 @@ _HOME = {
         "hookimpl",
     ),
     "plotout.language": (
-        "Account",
-        "Asking",
         "Buffer",
-        "Differences",
-        "Heard",
         "Language",
-        "Marking",
-        "Point",
-        "Safe",
         "Stop",
-        "Talk",
-        "VirtualMachine",
     ),
     "plotout.machine": (
         "Drop",
@@ -113,6 +103,7 @@ _HOME = {
         "Role",
         "Shape",
     ),
+    "plotout.virtual_machine": ("VirtualMachine",),
 }
 
 __all__ = [

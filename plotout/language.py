@@ -1,4 +1,4 @@
-"""What the sender must know about a machine's language, and a virtual machine that speaks it.
+"""What the sender must know about a machine's language.
 
 A language belongs to a plugin, which offers it by the hook `plotout_languages`. The sender knows no
 language by name: it divides files into units, sends them, stops and resumes by this interface.
@@ -11,49 +11,31 @@ ended. The last unit is the file's ending.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from mmap import mmap
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from plotout.conversation import (
+    Account,
+    Asking,
+    Differences,
+    Heard,
+    Marking,
+    Point,
+    Safe,
+    Talk,
+)
 from plotout.geometry.strokes import FloatArray
+from plotout.virtual_machine import VirtualMachine
 
 if TYPE_CHECKING:
-    from collections import deque
-
     from plotout.machine import Machine
 
 Buffer = bytes | mmap
-Point = tuple[float, float]
-
-
-@dataclass(frozen=True, slots=True)
-class Heard:
-    """One message from a machine.
-
-    kind: "ok" (it accepted a message), "room" (free bytes), "place" (where the tool is once all
-    before the question is done), "count" (units done once all before the question is done),
-    "status" (where it is and whether it moves, at once), "error", "again" (it asks for a message
-    to be repeated), "busy", "locked", "reset", "name", "setting", "strange" (unknown words: perhaps
-    a greeting after a reset) or "other".
-    value: free bytes, units done (-1: not ours), an error's number, or that of a message to
-    repeat. at: where it is, as reported; height: the same for a third axis. idle: it is at rest
-    with nothing to do. halted: it is at rest. down: whether the tool is down, None if unknown.
-    means: an error's number in words.
-    """
-
-    kind: str
-    text: str = ""
-    value: int = 0
-    at: Point | None = None
-    height: float | None = None
-    idle: bool = False
-    halted: bool = False
-    down: bool | None = None
-    means: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,147 +52,6 @@ class Stop:
     line: int = 0
     centre: Point | None = None
     clockwise: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Account:
-    """The state of a machine at rest.
-
-    idle: it has nothing left to do. stands: it does not move. fresh: it was switched on or reset
-    since the job was begun; None if unknown. count: the number of units done, as set by `counted`,
-    or None; the last of them may only be at the end of its work.
-    at, height: where it is, in its own units (see `Language.report_mm`); down: as in Heard.
-    """
-
-    idle: bool
-    stands: bool = False
-    fresh: bool | None = None
-    count: int | None = None
-    at: Point | None = None
-    height: float | None = None
-    down: bool | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Safe:
-    """How stopping a machine went. account: how it stood before the lift.
-
-    tool_up: confirmed up and off (True), confirmed not (False), or unconfirmed (None).
-    words: what is wrong and what to do at once by hand, unless tool_up is True.
-    lost_place: it may have lost its place while stopped.
-    """
-
-    tool_up: bool | None
-    account: Account = field(default_factory=lambda: Account(idle=False))
-    words: str = ""
-    lost_place: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Differences:
-    """How a machine's own settings differ from its profile, in words.
-
-    unsafe: differences that can do harm. notes: the rest.
-    """
-
-    unsafe: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
-
-
-class Talk(Protocol):
-    """A conversation with a machine, one question at a time."""
-
-    def say(self, data: bytes, seconds: float = 5.0) -> None:
-        """Send something short, whole. Raises MachineError if the port accepts nothing so long."""
-
-    def urge(self, data: bytes) -> None:
-        """Send a few bytes although the machine has stopped the line."""
-
-    def tell(self, words: str) -> None:
-        """Inform the user of a wait."""
-
-    def hear(self, seconds: float, until: Callable[[Heard], bool] | None = None) -> list[Heard]:
-        """Return the machine's messages within so many s, or up to one that `until` accepts."""
-
-    def ask(self, question: bytes, kinds: Collection[str], seconds: float = 1.0) -> Heard | None:
-        """Send a question and return the first answer of one of these kinds, or None."""
-
-
-@dataclass(frozen=True, slots=True)
-class Asking:
-    """How the user is informed and asked. typed: returns what is typed in answer to a question."""
-
-    said: Callable[[str], None]
-    agreed: Callable[[str], bool]
-    typed: Callable[[str], str]
-
-
-class Marking(Protocol):
-    """Finds where marks lie; the user moves the machine's tool over one after another."""
-
-    def place(self, name: str) -> Point | None:
-        """Return where mark `name` lies in machine mm, None if the user skips it."""
-
-    def end(self) -> None:
-        """Restore the machine's state. Raises nothing."""
-
-
-class VirtualMachine(Protocol):
-    """A simulated machine: it receives bytes, answers, and moves a `Head` in time.
-
-    buffer: its receive buffer in bytes; held: the bytes in it; overruns: bytes lost for want of
-    room; greeting: sent when it starts; unit: mm per unit of its head; answers: bytes to send back.
-    """
-
-    buffer: int
-    held: bytearray
-    overruns: int
-    greeting: bytes
-    unit: float
-
-    @property
-    def head(self) -> VirtualHead:
-        """Its head."""
-
-    @property
-    def answers(self) -> deque[bytes]:
-        """Bytes to send back, in order."""
-
-    def receive(self, data: bytes) -> None:
-        """Receive bytes from the line."""
-
-    def step(self) -> float | None:
-        """Do the next small step; return its seconds, or None if there is none."""
-
-    def stumble(self) -> None:
-        """Report an error at what comes next."""
-
-    def reset(self) -> None:
-        """Switch off and on."""
-
-
-class VirtualHead(Protocol):
-    """What the line to a virtual machine needs of its head; `plotout.kit.Head` is one.
-
-    at: where it is, machine units; left: remaining s of the present move; places: where its user
-    finds marks, one after another.
-    """
-
-    at: Point
-    left: float
-    places: deque[Point]
-
-    @property
-    def strokes(self) -> Sequence[VirtualStroke]:
-        """What it drew."""
-
-
-class VirtualStroke(Protocol):
-    """A stroke that a virtual machine drew. whole: it was ended by lifting, not by a reset."""
-
-    points: list[Point]
-    tool: int
-    whole: bool
 
 
 class Language(ABC):

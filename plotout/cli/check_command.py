@@ -16,7 +16,7 @@ from plotout.cli.table import finite, give_or_take, table
 if TYPE_CHECKING:
     from plotout.finish.review import Review
     from plotout.finish.size_review import SizeReview
-    from plotout.pattern.model import Trued
+    from plotout.pattern.findings import Trued
     from plotout.pattern.walk import SeamResult
 
 

@@ -46,8 +46,8 @@ def marks(
 def _found_by(machine: str, port: str, marks_file: Path) -> None:
     """Read the marks' places from the machine and write them into the file."""
     from plotout import job
+    from plotout.conversation import Asking
     from plotout.files import rewrite_whole
-    from plotout.language import Asking
     from plotout.layout.registration.mark_file import filled_in, mark_names
     from plotout.machine import caution
     from plotout.sending.marking import find_marks

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from plotout.geometry.strokes import FloatArray, Stroke
-from plotout.pattern.model import Area, Graded, NotchStyle
+from plotout.pattern.model import Area, Graded
+from plotout.pattern.settings import NotchStyle
 
 
 @dataclass(frozen=True, slots=True, eq=False)

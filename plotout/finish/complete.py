@@ -19,7 +19,8 @@ from plotout.finish.notch_shapes import notched
 from plotout.finish.wording import blocks, hatch_left, with_code, worded
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.model import Card, NotchMark
-from plotout.pattern.model import Defaults, PatternSet
+from plotout.pattern.model import PatternSet
+from plotout.pattern.settings import Defaults
 from plotout.tongue import Tongue
 
 

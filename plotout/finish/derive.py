@@ -16,7 +16,8 @@ from plotout.geometry.offset import Bordered, cutting_line, parallel
 from plotout.geometry.polyline import signed_area
 from plotout.pattern.cloths import is_fusing, without_fold
 from plotout.pattern.derivation import cycle_fault
-from plotout.pattern.model import Area, Corner, Derive, Edge, PatternSet, Piece
+from plotout.pattern.model import Area, Derive, Edge, PatternSet, Piece
+from plotout.pattern.settings import Corner
 from plotout.pattern.sides import NotAdjacentError, chained
 from plotout.tongue import Tongue
 

@@ -18,8 +18,9 @@ from plotout.finish.edge_words import turned_over
 from plotout.finish.prepare import upright
 from plotout.geometry.polyline import direction_at, length, point_at
 from plotout.pattern.cloths import is_fusing
-from plotout.pattern.model import Corner, Cut, Edge, PatternSet, Piece, Seam
+from plotout.pattern.model import Cut, Edge, PatternSet, Piece, Seam
 from plotout.pattern.piece_marks import within
+from plotout.pattern.settings import Corner
 from plotout.pattern.sides import Chain, chains
 from plotout.pattern.truing import bow
 

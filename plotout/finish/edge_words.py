@@ -13,7 +13,8 @@ from plotout.finish.bare_card import Label
 from plotout.finish.unfold import OTHER
 from plotout.geometry.offset import parallel
 from plotout.geometry.polyline import length
-from plotout.pattern.model import Cut, Edge, OnCards, Piece, Seam
+from plotout.pattern.model import Cut, Edge, Piece, Seam
+from plotout.pattern.settings import OnCards
 from plotout.tongue import Tongue
 
 _CLOSE = 3.5  # mm from the card's edge to letters along it, where it has no allowance

@@ -11,7 +11,7 @@ from shapely.geometry import LinearRing, LineString, MultiLineString, Point
 from plotout.finish.bare_card import PlacedNotch
 from plotout.finish.notch_shapes import is_open, profile, shaped
 from plotout.geometry.strokes import FloatArray, NotchKind
-from plotout.pattern.model import NotchStyle
+from plotout.pattern.settings import NotchStyle
 
 Told = dict[str, dict[str, None]]
 """Changes in words, and the notches they apply to, every one once."""

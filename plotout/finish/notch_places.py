@@ -15,7 +15,8 @@ from plotout.finish.relabel import lengthened
 from plotout.finish.unfold import OTHER
 from plotout.geometry.polyline import direction_at, is_closed, length, point_at
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.model import Edge, Notch, NotchStyle, Piece, Seam
+from plotout.pattern.model import Edge, Notch, Piece, Seam
+from plotout.pattern.settings import NotchStyle
 from plotout.pattern.sides import seam_ends_at
 
 CORNER = 20.0  # degrees: below this turn a seam's ends meet square to the stitching line

@@ -12,7 +12,7 @@ from plotout.finish.bare_card import PlacedNotch
 from plotout.geometry.polyline import without_repeats
 from plotout.geometry.region import outer
 from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
-from plotout.pattern.model import NotchStyle
+from plotout.pattern.settings import NotchStyle
 
 _PAST = 1.0  # mm by which an opening extends past the edge, which may curve
 

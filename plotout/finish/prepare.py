@@ -28,7 +28,8 @@ from plotout.geometry.polyline import rotated
 from plotout.geometry.region import without_straight
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.pattern.borders import borders
-from plotout.pattern.model import Area, Defaults, Piece, Seam
+from plotout.pattern.model import Area, Piece, Seam
+from plotout.pattern.settings import Defaults
 from plotout.tongue import PLAIN, Tongue
 
 Line = tuple[tuple[float, float], tuple[float, float]]

@@ -13,8 +13,9 @@ from plotout.finish.derive import possible_pieces
 from plotout.finish.doubts import cloth_doubts, doubts, same_edges, seam_doubts
 from plotout.finish.prepare import bare_card, ready
 from plotout.finish.walked_ways import wrong_ways
+from plotout.pattern.findings import Trued
 from plotout.pattern.hems import hem_notes
-from plotout.pattern.model import PatternSet, Piece, Seam, Trued
+from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.walk import SeamResult, walked
 
 

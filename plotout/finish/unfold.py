@@ -13,7 +13,8 @@ from plotout.errors import Place, UserError
 from plotout.geometry.polyline import length, mirrored
 from plotout.geometry.region import outer, polygons
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.model import Area, Corner, Edge, Graded, Notch, Piece
+from plotout.pattern.model import Area, Edge, Graded, Notch, Piece
+from plotout.pattern.settings import Corner
 
 OTHER = " (other side)"
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from plotout.pattern.model import Corner, Edge, PatternSet, Seam
+from plotout.pattern.model import Edge, PatternSet, Seam
+from plotout.pattern.settings import Corner
 from plotout.pattern.sides import Chain, Link, chains
 
 _HEM = 20.0  # mm: a turned-back allowance at least as wide is a hem

@@ -17,20 +17,11 @@ from plotout.pattern.cloths import without_fold
 from plotout.pattern.derivation import check_parents, piece_to_derive, splits
 from plotout.pattern.drawing import Role
 from plotout.pattern.drawn import Drawn, Read, drawn_piece
+from plotout.pattern.findings import Trued, Unfair
 from plotout.pattern.grade_doubts import growth_doubts
 from plotout.pattern.grade_places import Walked
 from plotout.pattern.grading import SizeStep, graded, size_step
-from plotout.pattern.model import (
-    Defaults,
-    Edge,
-    Graded,
-    PatternSet,
-    Piece,
-    Seam,
-    Side,
-    Trued,
-    Unfair,
-)
+from plotout.pattern.model import Edge, Graded, PatternSet, Piece, Seam, Side
 from plotout.pattern.piece_marks import (
     bands,
     drawn_notches,
@@ -41,6 +32,7 @@ from plotout.pattern.piece_marks import (
     notch_on,
 )
 from plotout.pattern.seam_notches import add_seam_notches, named_notches
+from plotout.pattern.settings import Defaults
 from plotout.pattern.sides import summed
 from plotout.pattern.spec import PieceSpec, SeamSpec, SetFile, SideSpec
 from plotout.pattern.truing import measure

@@ -11,7 +11,8 @@ from shapely.geometry import LineString, Polygon
 
 from plotout.geometry.offset import Bordered, cutting_line
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.model import Corner, Edge
+from plotout.pattern.model import Edge
+from plotout.pattern.settings import Corner
 
 _BETTER = 1.0  # mm2 by which a corner's kind must come nearer to the drawing
 _OFF = 0.5  # mm: a cutting line further off is told

@@ -9,8 +9,9 @@ from shapely.geometry import LineString, Polygon
 
 from plotout.errors import Place, UserError
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.model import Defaults, Derivation, EdgeRule, Piece, Split
+from plotout.pattern.model import Derivation, EdgeRule, Piece, Split
 from plotout.pattern.piece_marks import edge_named
+from plotout.pattern.settings import Defaults
 from plotout.pattern.spec import PieceSpec
 
 

@@ -16,10 +16,12 @@ from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.borders import cornered
 from plotout.pattern.drawing import Drawing, Role
+from plotout.pattern.findings import Trued
 from plotout.pattern.kinds import Ref
-from plotout.pattern.model import Corner, Defaults, Edge, Trued
+from plotout.pattern.model import Edge
 from plotout.pattern.outline import divided_edges, edges_of, parts_of
 from plotout.pattern.piece_marks import NAMELESS, edge_named, grain_line
+from plotout.pattern.settings import Corner, Defaults
 from plotout.pattern.sewing import folded_spec, measured, sewn_outline
 from plotout.pattern.sides import edge_hint
 from plotout.pattern.spec import PieceSpec

@@ -9,7 +9,7 @@ import numpy as np
 from plotout.errors import counted
 from plotout.geometry.polyline import distances
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.model import Unfair
+from plotout.pattern.findings import Unfair
 from plotout.pattern.regrow import is_straight, tangents_of
 
 _SMOOTH = 1.0  # degrees: lines that meet at less run smoothly into each other

@@ -13,12 +13,13 @@ from plotout.geometry.polyline import distances, length, unit
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.drawing import Drawing
 from plotout.pattern.fairness import unfair
+from plotout.pattern.findings import Unfair
 from plotout.pattern.grade_faults import check_grown
 from plotout.pattern.grade_follow import drawing_moved, spec_moved
 from plotout.pattern.grade_places import SAME, Located, Walked, located, number
 from plotout.pattern.grade_spec import GradePoint, GradeRule, Sizes
 from plotout.pattern.growth import increments
-from plotout.pattern.model import Edge, Graded, Unfair
+from plotout.pattern.model import Edge, Graded
 from plotout.pattern.regrow import Grown, regrown, warp
 from plotout.pattern.spec import PieceSpec
 

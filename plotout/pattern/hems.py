@@ -6,7 +6,8 @@ import numpy as np
 
 from plotout.geometry.polyline import distances
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.model import Corner, Piece
+from plotout.pattern.model import Piece
+from plotout.pattern.settings import Corner
 
 
 def hem_notes(piece: Piece, tolerance: float) -> tuple[str, ...]:

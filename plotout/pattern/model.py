@@ -10,55 +10,23 @@ from typing import Annotated
 
 from plotout.errors import Place, UserError
 from plotout.geometry.polyline import ring_of
-from plotout.geometry.strokes import FloatArray, NotchKind, Work
+from plotout.geometry.strokes import FloatArray, Work
+from plotout.pattern.findings import Trued, Unfair
 from plotout.pattern.kinds import Points
+from plotout.pattern.settings import Corner, Defaults, NotchStyle
 from plotout.tables import (
     Choice,
     Count,
     Fault,
     Flag,
-    Inner,
     Length,
     Name,
-    Number,
     Point,
     table,
-    table_or,
 )
 from plotout.tongue import PLAIN, Tongue
 
-MOST_ALLOWANCE = 200.0
-ALLOWANCE = Length(
-    "",
-    0.0,
-    MOST_ALLOWANCE,
-    example='"1/2 in"',
-    why="No seam or hem is wider: check its unit.",
-)
 MOST_TO_CUT = 1_000
-
-
-class Corner(StrEnum):
-    """How the cutting line goes round a corner of the stitching line."""
-
-    MITRE = "mitre"
-    SQUARE = "square"
-    TURNED = "turned back"
-    BLUNT = "blunt"
-
-
-@table_or("kind")
-@dataclass(frozen=True, slots=True)
-class NotchStyle:
-    """The shape of a notch, mm."""
-
-    kind: Annotated[NotchKind, Choice("A notch kind of ASTM D6673.", NotchKind)] = NotchKind.SLIT
-    depth: Annotated[float, Length("Its depth into the card.", 0.5, 50.0)] = 5.0
-    width: Annotated[float, Length("Its width at the edge.", 0.5, 50.0)] = 4.0
-    spacing: Annotated[
-        float, Length("Distance between the notches of a double or triple.", 1.0, 100.0)
-    ] = 6.0
-    cut: Annotated[bool, Flag("Cut into the card's edge; false: drawn.")] = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +36,7 @@ class Notch:
     edge: str
     along: float
     count: int = 1
-    style: NotchStyle = NotchStyle()
+    style: NotchStyle = field(default_factory=NotchStyle)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -223,48 +191,6 @@ class Graded:
 
 
 @dataclass(frozen=True, slots=True)
-class Unfair:
-    """An edge that is less fair in another size than as it is drawn: what, and how much."""
-
-    what: str
-    told: str
-
-
-@dataclass(frozen=True, slots=True)
-class Trued:
-    """A truing of a piece: how far off it was, and is once all were corrected, in mm.
-
-    kind: square, straight, equal, parallel, symmetric or on-grain. edges: the first is the one
-    corrected.
-    detail: the same in words ("84.20 degrees"). moved: how far any point was moved. refused: why it
-    was not corrected although that was asked, in words, or "".
-    """
-
-    kind: str
-    edges: tuple[str, ...]
-    before: float
-    after: float
-    tolerance: float
-    detail: str = ""
-    moved: float = 0.0
-    refused: str = ""
-
-    @property
-    def good(self) -> bool:
-        """Return whether it is within the tolerance."""
-        return self.after <= self.tolerance + 1e-9
-
-    def __str__(self) -> str:
-        what = f"{self.kind}: {' and '.join(self.edges)}"
-        words = f"{what}: {self.before:.2f} mm off" + (f" ({self.detail})" if self.detail else "")
-        if self.moved:
-            return f"{words}, put right to {self.after:.2f} mm"
-        if abs(self.after - self.before) > 0.005:
-            return f"{words}, {self.after:.2f} mm once the others were put right"
-        return words
-
-
-@dataclass(frozen=True, slots=True)
 class Piece:
     """A piece of the pattern, on its stitching line.
 
@@ -349,69 +275,6 @@ class Seam:
     second: Side
     ease: tuple[float, float] = (0.0, 0.0)
     stretches: tuple[tuple[float, float], ...] = ()
-
-
-@table
-@dataclass(frozen=True, slots=True)
-class OnCards:
-    """What is lettered on every card besides its name, orders and number."""
-
-    edges: Annotated[bool, Flag("Edges' names along the edges.")] = True
-    sewn_to: Annotated[bool, Flag("What an edge is sewn to, beside its name.")] = True
-    front: Annotated[bool, Flag("The front end.")] = True
-    right_side: Annotated[
-        bool, Flag("A note that the card's face is the right side of the cloth.")
-    ] = True
-    as_drawn: Annotated[bool, Flag("Whether a single piece is cut as drawn or reversed.")] = True
-    one_way: Annotated[bool, Flag("For cloth with a nap, an arrow for its direction.")] = True
-    allowance: Annotated[bool, Flag("The seam allowance in figures.")] = True
-    dated: Annotated[bool, Flag("The set's date and version.")] = True
-    facing: Annotated[bool, Flag("Fold-over facings with their fold lines.")] = True
-
-
-@table
-@dataclass(frozen=True, slots=True)
-class Defaults:
-    """Settings for every piece of the set that has none of its own, mm."""
-
-    allowance: Annotated[
-        float,
-        Length(
-            "Seam allowance of all edges.",
-            0.0,
-            MOST_ALLOWANCE,
-            example='"1/2 in"',
-            why=ALLOWANCE.why,
-        ),
-    ] = 12.7
-    notch: Annotated[NotchStyle, Inner("The shape of notches: a kind, or a table.")] = NotchStyle()
-    hole: Annotated[float, Length("Diameter of the hanging hole.", 1.0, 50.0, example='"8 mm"')] = (
-        8.0
-    )
-    hole_inset: Annotated[
-        float,
-        Length("Distance from the card's top to the hole's centre.", 3.0, 200.0, example='"22 mm"'),
-    ] = 20.0
-    lettering: Annotated[float, Length("Height of capital letters.", 1.0, 50.0)] = 5.0
-    tolerance: Annotated[
-        float,
-        Length("Greatest difference that still matches.", 0.0, 20.0, above=True, example='"1 mm"'),
-    ] = 0.5
-    corner: Annotated[Corner, Choice("How the cutting line goes round corners.", Corner)] = (
-        Corner.MITRE
-    )
-    mitre_limit: Annotated[
-        float, Number("Longest mitre, in allowances.", 1.0, 20.0, example="2.5")
-    ] = 2.5
-    underlap: Annotated[
-        float,
-        Length("Width by which one card of a split laps under.", 0.0, 500.0, example='"20 mm"'),
-    ] = 20.0
-    one_way: Annotated[
-        bool, Flag("Every piece lies in one direction in the cloth, for a nap or a print.")
-    ] = False
-    on_cards: Annotated[OnCards, Inner("The lettering on every card.")] = OnCards()
-    qr: Annotated[bool, Flag("A QR code on every card: set, version and card.")] = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,11 +17,8 @@ from plotout.pattern.kinds import (
     Ref,
     Reference,
 )
-from plotout.pattern.model import (
-    ALLOWANCE,
-    Corner,
-    Derive,
-)
+from plotout.pattern.model import Derive
+from plotout.pattern.settings import ALLOWANCE, Corner
 from plotout.tables import (
     Choice,
     Count,

@@ -15,15 +15,9 @@ from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray, NotchKind, Work
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.kinds import Ref
-from plotout.pattern.model import (
-    Area,
-    Drill,
-    Edge,
-    InternalLine,
-    Notch,
-    NotchStyle,
-)
+from plotout.pattern.model import Area, Drill, Edge, InternalLine, Notch
 from plotout.pattern.part_spec import AreaSpec, GrainSpec, NotchSpec
+from plotout.pattern.settings import NotchStyle
 from plotout.pattern.sides import chained, edge_hint
 from plotout.pattern.spec import PieceSpec
 

@@ -7,9 +7,10 @@ from dataclasses import replace
 
 from plotout.errors import UserError
 from plotout.pattern.grade_places import Walked
-from plotout.pattern.model import Defaults, Notch, NotchStyle, Piece, Seam
+from plotout.pattern.model import Notch, Piece, Seam
 from plotout.pattern.part_spec import SeamNotchSpec
 from plotout.pattern.piece_marks import edge_named
+from plotout.pattern.settings import Defaults, NotchStyle
 from plotout.pattern.sides import Chain, chains
 from plotout.pattern.spec import SeamSpec
 

@@ -18,13 +18,7 @@ from plotout.pattern.kinds import (
     Reference,
     Walked,
 )
-from plotout.pattern.model import (
-    ALLOWANCE,
-    Cut,
-    Defaults,
-    Drill,
-    InternalLine,
-)
+from plotout.pattern.model import Cut, Drill, InternalLine
 from plotout.pattern.part_spec import (
     XY,
     AreaSpec,
@@ -38,6 +32,7 @@ from plotout.pattern.part_spec import (
     StretchSpec,
     TrueSpec,
 )
+from plotout.pattern.settings import ALLOWANCE, Defaults
 from plotout.tables import (
     ByName,
     Choice,

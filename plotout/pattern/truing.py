@@ -17,8 +17,8 @@ from plotout.errors import UserError
 from plotout.geometry.fitting import StraightLine
 from plotout.geometry.polyline import distances, length, unit
 from plotout.geometry.strokes import FloatArray
+from plotout.pattern.findings import Trued
 from plotout.pattern.kinds import Ref
-from plotout.pattern.model import Trued
 from plotout.pattern.outline import Named
 from plotout.pattern.part_spec import TrueSpec
 

@@ -27,7 +27,8 @@ from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.layout import Stock, StockSheet, lay
 from plotout.layout.stock.model import checked
 from plotout.model import Card, Placed, Sheet
-from plotout.pattern.model import Cut, Defaults, PatternSet, Piece, Split
+from plotout.pattern.model import Cut, PatternSet, Piece, Split
+from plotout.pattern.settings import Defaults
 from plotout.rack.repeats import Matched, ahead, lines_of, names, settled, swept
 from plotout.tongue import Tongue
 

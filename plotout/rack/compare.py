@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import fields
 
 from plotout.finish.derive import all_pieces
-from plotout.pattern.model import Defaults, OnCards, PatternSet, Seam, Side
+from plotout.pattern.model import PatternSet, Seam, Side
+from plotout.pattern.settings import Defaults, OnCards
 from plotout.rack.change import Change, alike, became, paired
 from plotout.rack.piece_changes import piece_changes
 

@@ -11,7 +11,9 @@ import numpy as np
 import shapely
 
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.model import Area, Edge, InternalLine, Notch, NotchStyle, Piece, Split, Trued
+from plotout.pattern.findings import Trued
+from plotout.pattern.model import Area, Edge, InternalLine, Notch, Piece, Split
+from plotout.pattern.settings import NotchStyle
 from plotout.rack.change import SMALLEST, Change, alike, became, field_changes, paired, worded
 
 _FIELDS = {

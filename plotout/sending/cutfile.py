@@ -15,9 +15,10 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from plotout.conversation import Point
 from plotout.errors import Place, UserError
 from plotout.files import open_ordinary
-from plotout.language import Language, Point, Stop
+from plotout.language import Language, Stop
 from plotout.sending.window import Window
 
 CHUNK = 1024 * 1024

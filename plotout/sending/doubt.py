@@ -9,8 +9,9 @@ from pathlib import Path
 
 import numpy as np
 
+from plotout.conversation import Point
 from plotout.files import write_whole
-from plotout.language import Point, Stop
+from plotout.language import Stop
 from plotout.proof.rendering import to_png
 from plotout.proof.scene import SceneLine, framed, scene, words
 from plotout.sending.cutfile import CutFile

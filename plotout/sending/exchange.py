@@ -9,8 +9,8 @@ from collections.abc import Iterable
 from concurrent.futures import Future
 from dataclasses import dataclass, field
 
+from plotout.conversation import Account, Heard
 from plotout.errors import MachineError, Place
-from plotout.language import Account, Heard
 from plotout.sending import repeating
 from plotout.sending.cutfile import CutFile
 from plotout.sending.flow_control import Credit

@@ -11,8 +11,8 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from plotout.conversation import Account
 from plotout.errors import MachineError, UserError, counted
-from plotout.language import Account
 from plotout.sending.cutfile import CutFile
 from plotout.sending.journal import Told
 from plotout.sending.recover import Window, bounds, possible

@@ -7,8 +7,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from plotout import plugins
+from plotout.conversation import Heard
 from plotout.errors import MachineError, counted
-from plotout.language import Heard, Language
+from plotout.language import Language
 from plotout.machine import WireSettings
 from plotout.sending.ports import open_link
 from plotout.sending.talk import PortTalk

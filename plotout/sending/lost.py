@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from plotout.language import Account, Stop
+from plotout.conversation import Account
+from plotout.language import Stop
 from plotout.sending.cutfile import CutFile
 from plotout.sending.messages import Message
 from plotout.sending.recover import at_stop

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from plotout import plugins
+from plotout.conversation import Asking, Point
 from plotout.errors import UserError
-from plotout.language import Asking, Point
 from plotout.machine import Machine, WireSettings
 from plotout.machine.axes import machine_matrix
 from plotout.sending.greet import greet

@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import chain
 
-from plotout.language import Account, Point, Stop
+from plotout.conversation import Account, Point
+from plotout.language import Stop
 from plotout.sending.cutfile import CutFile
 
 NEAR = 0.03  # mm within which two positions are the same; or what they are rounded to, if larger

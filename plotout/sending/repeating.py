@@ -13,8 +13,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from plotout.conversation import Heard
 from plotout.errors import MachineError, Place
-from plotout.language import Heard
 from plotout.sending.messages import Message
 
 if TYPE_CHECKING:

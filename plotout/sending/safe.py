@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from plotout.conversation import Account, Safe
 from plotout.errors import MachineError
-from plotout.language import Account, Safe
 from plotout.sending.cutfile import CutFile
 from plotout.sending.talk import PortTalk
 

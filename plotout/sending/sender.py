@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import time
 
+from plotout.conversation import Safe
 from plotout.errors import MachineError, counted
-from plotout.language import Safe
 from plotout.sending.cutfile import CutFile
 from plotout.sending.exchange import Exchange
 from plotout.sending.flow_control import Credit

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import time
 
+from plotout.conversation import Account
 from plotout.errors import MachineError
-from plotout.language import Account
 from plotout.sending.exchange import Exchange
 from plotout.sending.lost import first_missing, place_after
 from plotout.sending.recover import Window, at_stop, possible

@@ -8,7 +8,8 @@ import time
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field
 
-from plotout.language import Heard, Language
+from plotout.conversation import Heard
+from plotout.language import Language
 from plotout.sending.link import Link, write_whole
 
 NAP = 0.002  # s between looks

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from plotout.language import Safe
+from plotout.conversation import Safe
 
 
 @dataclass(slots=True)

@@ -18,7 +18,8 @@ from plotout.layout.paper.frames import frames
 from plotout.machine import profile
 from plotout.machine.calibration import corrected
 from plotout.machine.model import Calibration
-from plotout.pattern.model import Cut, Defaults, Edge, Notch, NotchStyle, PatternSet, Piece
+from plotout.pattern.model import Cut, Edge, Notch, PatternSet, Piece
+from plotout.pattern.settings import Defaults, NotchStyle
 from plotout.route import order
 from plotout.sheet_job import make_sheet
 from plotout.tool import compile_sheet

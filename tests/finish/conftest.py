@@ -4,17 +4,8 @@ import numpy as np
 import pytest
 
 from plotout.geometry.strokes import NotchKind
-from plotout.pattern.model import (
-    Corner,
-    Cut,
-    Drill,
-    Edge,
-    InternalLine,
-    Notch,
-    NotchStyle,
-    PatternSet,
-    Piece,
-)
+from plotout.pattern.model import Cut, Drill, Edge, InternalLine, Notch, PatternSet, Piece
+from plotout.pattern.settings import Corner, NotchStyle
 
 
 def edge(name, points, allowance=12.7, **more):

@@ -11,7 +11,8 @@ from plotout.finish import finish
 from plotout.finish.prepare import cut_line, ready
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import Mark
-from plotout.pattern.model import Corner, Cut, Defaults, Drill, Notch, NotchKind, NotchStyle, Piece
+from plotout.pattern.model import Cut, Drill, Notch, NotchKind, Piece
+from plotout.pattern.settings import Corner, Defaults, NotchStyle
 
 from .conftest import a_set, edge
 

@@ -15,7 +15,8 @@ from plotout.finish.label import arrangements
 from plotout.finish.prepare import cut_line
 from plotout.finish.unfold import unfolded
 from plotout.geometry.strokes import Mark, NotchKind, Work
-from plotout.pattern.model import Area, Cut, Defaults, InternalLine, Notch, NotchStyle, Piece
+from plotout.pattern.model import Area, Cut, InternalLine, Notch, Piece
+from plotout.pattern.settings import Defaults, NotchStyle
 
 from .conftest import a_front, a_set, edge, rectangle
 

@@ -11,15 +11,8 @@ from plotout.finish import finish
 from plotout.finish.derive import INNER, all_pieces, banded
 from plotout.finish.prepare import cut_line, ready
 from plotout.geometry.strokes import Mark
-from plotout.pattern.model import (
-    Cut,
-    Defaults,
-    Derivation,
-    Derive,
-    EdgeRule,
-    Notch,
-    Piece,
-)
+from plotout.pattern.model import Cut, Derivation, Derive, EdgeRule, Notch, Piece
+from plotout.pattern.settings import Defaults
 
 from .conftest import a_front, a_set, arc, edge, rectangle
 

@@ -9,7 +9,8 @@ from plotout.finish.prepare import bare_card, cut_line
 from plotout.finish.split import parts
 from plotout.finish.unfold import unfolded
 from plotout.geometry.polyline import length
-from plotout.pattern.model import Corner, Defaults, Notch, Piece, Split
+from plotout.pattern.model import Notch, Piece, Split
+from plotout.pattern.settings import Corner, Defaults
 
 from .conftest import edge
 

@@ -14,7 +14,7 @@ from plotout.finish.bare_card import Label
 from plotout.finish.naming import label_strokes
 from plotout.finish.prepare import bare_card
 from plotout.geometry.strokes import Mark
-from plotout.pattern.model import Defaults, OnCards
+from plotout.pattern.settings import Defaults, OnCards
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "beekeepers-smock" / "set.toml"
 CARD = box(0, 0, 200, 300)

@@ -18,7 +18,8 @@ from plotout.finish.notch_shapes import is_open, notched
 from plotout.finish.prepare import bare_card, cut_line, ready
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import Mark, NotchKind, Stroke, Work
-from plotout.pattern.model import Defaults, Notch, NotchStyle, Piece, Seam, Side
+from plotout.pattern.model import Notch, Piece, Seam, Side
+from plotout.pattern.settings import Defaults, NotchStyle
 
 from .conftest import a_front, a_set, edge, rectangle
 

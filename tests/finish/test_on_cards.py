@@ -12,16 +12,8 @@ from plotout.finish.wording import hatch_left
 from plotout.geometry.hatch import hatched
 from plotout.geometry.lettering import text_lines
 from plotout.geometry.strokes import Mark, Stroke, Work
-from plotout.pattern.model import (
-    Area,
-    Corner,
-    Cut,
-    Defaults,
-    OnCards,
-    Piece,
-    Seam,
-    Side,
-)
+from plotout.pattern.model import Area, Cut, Piece, Seam, Side
+from plotout.pattern.settings import Corner, Defaults, OnCards
 from plotout.tongue import PLAIN
 
 from .conftest import a_front, a_set, edge, heights_of, rectangle

@@ -8,17 +8,9 @@ import pytest
 from plotout.errors import Place, UserError
 from plotout.finish.prepare import bare_card
 from plotout.finish.review import review, with_cards
-from plotout.pattern.model import (
-    Corner,
-    Cut,
-    Defaults,
-    Drill,
-    InternalLine,
-    Notch,
-    Seam,
-    Side,
-    Trued,
-)
+from plotout.pattern.findings import Trued
+from plotout.pattern.model import Cut, Drill, InternalLine, Notch, Seam, Side
+from plotout.pattern.settings import Corner, Defaults
 
 from .conftest import a_set, arc, edge, rectangle
 

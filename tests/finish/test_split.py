@@ -16,7 +16,8 @@ from plotout.finish.prepare import bare_card, cut_line, ready, turned
 from plotout.finish.split import fits, parts
 from plotout.geometry.polyline import moved, placing
 from plotout.geometry.strokes import Mark
-from plotout.pattern.model import Defaults, Drill, Notch, Split
+from plotout.pattern.model import Drill, Notch, Split
+from plotout.pattern.settings import Defaults
 
 from .conftest import a_front, a_set, rectangle
 

@@ -7,7 +7,8 @@ import pytest
 
 from plotout.finish.prepare import bare_card, ready
 from plotout.finish.review import review
-from plotout.pattern.model import Corner, Defaults, Seam, Side
+from plotout.pattern.model import Seam, Side
+from plotout.pattern.settings import Corner, Defaults
 
 from .conftest import a_set, arc, edge, rectangle
 

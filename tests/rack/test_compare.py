@@ -7,26 +7,23 @@ import pytest
 
 from plotout import job
 from plotout.geometry.strokes import NotchKind, Work
+from plotout.pattern.findings import Trued
 from plotout.pattern.model import (
     Area,
-    Corner,
     Cut,
-    Defaults,
     Derivation,
     Derive,
     Drill,
     Edge,
     InternalLine,
     Notch,
-    NotchStyle,
-    OnCards,
     PatternSet,
     Piece,
     Seam,
     Side,
     Split,
-    Trued,
 )
+from plotout.pattern.settings import Corner, Defaults, NotchStyle, OnCards
 from plotout.rack.compare import compare
 from plotout.rack.piece_changes import piece_changes
 from plotout.rack.sets import words

@@ -3,7 +3,7 @@
 import pytest
 
 from plotout import plugins
-from plotout.language import Account
+from plotout.conversation import Account
 from plotout.sending.cutfile import cut_file
 from plotout.sending.lost import first_missing
 from plotout.sending.messages import messages

@@ -14,8 +14,8 @@ from plotout_hpgl.language import STOP
 from plotout_hpgl.virtual import HpglMachine
 
 from plotout import plugins
+from plotout.conversation import Heard
 from plotout.errors import MachineError, UserError
-from plotout.language import Heard
 from plotout.machine import WireSettings, model
 from plotout.sending import journal, lock
 from plotout.sending.cutfile import cut_file

@@ -8,8 +8,8 @@ import time
 import pytest
 
 from plotout import plugins
+from plotout.conversation import Account
 from plotout.errors import MachineError
-from plotout.language import Account
 from plotout.machine import WireSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import cut_file

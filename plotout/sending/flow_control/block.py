@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from plotout.language import Heard, Language
+from plotout.conversation import Heard
+from plotout.language import Language
 from plotout.sending.flow_control.model import LEAST, Flow, reserve
 
 ENQ, ACK = b"\x05", "\x06"

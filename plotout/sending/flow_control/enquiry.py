@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from plotout.language import Heard, Language
+from plotout.conversation import Heard
+from plotout.language import Language
 from plotout.sending.flow_control.model import Flow, reserve
 
 

@@ -6,7 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Protocol
 
-from plotout.language import Heard, Language
+from plotout.conversation import Heard
+from plotout.language import Language
 
 LEAST = 32
 """Bytes of a piece: enough for any instruction but a list."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
-from plotout.language import Heard, Language
+from plotout.conversation import Heard
+from plotout.language import Language
 from plotout.sending.flow_control.model import Flow
 
 

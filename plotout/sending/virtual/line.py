@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from plotout.errors import Place, UserError, nearest
-from plotout.language import VirtualMachine
+from plotout.virtual_machine import VirtualMachine
 
 FAULTS = ("drop", "reset", "stall", "fill", "garble", "error", "vanish")
 FLOWS = ("xon-xoff", "rts-cts")  # flow controls by which it stops the line itself

@@ -9,10 +9,10 @@ from pathlib import Path
 import numpy as np
 
 from plotout.errors import UserError, counted
-from plotout.language import VirtualStroke
 from plotout.manifest import write_file
 from plotout.proof.rendering import to_png, to_svg
 from plotout.proof.scene import SceneLine, framed, scene
+from plotout.virtual_machine import VirtualStroke
 
 
 def write_drawn(
