@@ -11,7 +11,7 @@ import numpy as np
 from plotout import FloatArray, Place, UserError
 from plotout.kit import bezier_points, ellipse_points
 from plotout_svg.document import local, number, numbers
-from plotout_svg.paths import BadPathError, subpaths
+from plotout_svg.paths import Arc, BadPathError, Segment, subpaths
 
 SHAPES = ("path", "rect", "circle", "ellipse", "line", "polyline", "polygon")
 FARTHEST = 1e6  # mm
@@ -120,11 +120,11 @@ def _path(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatAr
         ) from fault
 
 
-def _flattened(segments: list[Any], closed: bool, matrix: FloatArray) -> FloatArray:
+def _flattened(segments: list[Segment], closed: bool, matrix: FloatArray) -> FloatArray:
     """Return a subpath as points, (n, 2), mm; a closed one repeats its first point."""
     parts = [_moved([_xy(segments[0].start)], matrix)]
     left = MOST_POINTS
-    for straight, group in groupby(segments, key=lambda segment: type(segment).__name__ == "Line"):
+    for straight, group in groupby(segments, key=_is_straight):
         if straight:
             parts.append(_moved([_xy(segment.end) for segment in group], matrix))
         else:
@@ -143,15 +143,18 @@ def _xy(place: complex) -> tuple[float, float]:
     return place.real, place.imag
 
 
-def _curve(segment: Any, matrix: FloatArray) -> FloatArray:
+def _is_straight(segment: Segment) -> bool:
+    return not isinstance(segment, Arc) and len(segment.points) == 2
+
+
+def _curve(segment: Segment, matrix: FloatArray) -> FloatArray:
     """Return a curved segment of a path as points."""
-    if type(segment).__name__ == "Arc":
-        turn = np.exp(1j * np.radians(segment.rotation))
-        first, second = segment.radius.real * turn, 1j * segment.radius.imag * turn
-        points = _arc(segment.center, first, second, segment.theta, segment.delta, matrix)
+    if isinstance(segment, Arc):
+        axes = segment.first, segment.second
+        points = _arc(segment.centre, *axes, segment.theta, segment.sweep, matrix)
         points[0], points[-1] = _moved([_xy(segment.start), _xy(segment.end)], matrix)
         return points
-    return bezier_points(_moved([_xy(point) for point in segment.bpoints()], matrix))
+    return bezier_points(_moved([_xy(point) for point in segment.points], matrix))
 
 
 def _arc(
