@@ -27,7 +27,9 @@ from plotout.geometry.strokes import FloatArray
 
 LEAST_OFF = 1.0  # mm: no prick nearer to the curve is a stray (common practice)
 RARE = 0.015  # of pricks stray (common practice)
+COMMON = 0.3  # of pricks: asked of a run that can't tell, so that no stray goes unnamed
 UNPROVED = 4.0  # mm: a stray that would spoil a seam, and can hide among few pricks
+TOO_FEW = 6  # pricks of which any may have strayed (tests/bench/prick_ceiling.py)
 USUAL_OFF = 8.0  # mm: half of all strays are nearer (common practice)
 DOUBT = 0.06  # the least chance of a wrong decision on a prick that is reported
 DOUBT_BESIDE = 0.02  # the same, in a run in which something was found: another explanation
@@ -54,11 +56,14 @@ class Strays:
     """By index: the pricks to leave out, and the doubtful ones that are kept.
 
     unproved: pricks that the others can't vouch for: `UNPROVED` mm off, they would pass as a bend.
+    candidates: other kept pricks that would be doubted if strays were common. Only where something
+    is doubtful anyway: found, doubted or unproved.
     """
 
     left_out: dict[int, Suspect]
     doubted: dict[int, Suspect]
     unproved: tuple[int, ...] = ()
+    candidates: tuple[int, ...] = ()
 
 
 def strays(
@@ -77,16 +82,15 @@ def strays(
             {last - n: suspect for n, suspect in reversed(turned.left_out.items())},
             {last - n: suspect for n, suspect in reversed(turned.doubted.items())},
             tuple(last - n for n in reversed(turned.unproved)),
+            tuple(last - n for n in reversed(turned.candidates)),
         )
     run = _Run(points, straight, closed, start, end)
     settled = _settled(run)
     if settled is None:
-        return Strays({}, {})
+        every = tuple(range(len(points)))
+        return Strays({}, {}, every, every)
     chosen, view, weights = settled
-    chances = np.zeros(len(points))
-    total = np.logaddexp.reduce(list(weights.values()))
-    for some, weight in weights.items():
-        chances[list(some)] += np.exp(weight - total)
+    chances = _chances(weights, len(points))
     far = np.abs(view.off) >= LEAST_OFF
     likelier = tuple(n for n in chosen if chances[n] >= 0.5 and far[n])
     left_out = {n: Suspect(abs(float(view.off[n])), float(chances[n])) for n in likelier}
@@ -96,7 +100,23 @@ def strays(
         without = None if n in left_out else _view(run, (*likelier, n), view.fair)
         if without is not None and abs(float(without.off[n])) >= LEAST_OFF:
             doubted[n] = Suspect(abs(float(without.off[n])), float(chances[n]))
-    return Strays(left_out, doubted, _unproved(view, run, left_out))
+    unproved = _unproved(view, run, left_out)
+    candidates: list[int] = []
+    if left_out or doubted or unproved:
+        common = _chances(weights, len(points), COMMON / RARE)
+        likely = (common > DOUBT) | (len(points) <= TOO_FEW)
+        candidates = [n for n in np.flatnonzero(likely).tolist() if n not in {*left_out, *doubted}]
+    return Strays(left_out, doubted, unproved, tuple(candidates))
+
+
+def _chances(weights: dict[Set, float], count: int, odds: float = 1.0) -> FloatArray:
+    """Return each prick's chance of being a stray, (count,). odds: strays are so much commoner."""
+    logs = np.array([weight + len(some) * np.log(odds) for some, weight in weights.items()])
+    shares = np.exp(logs - np.logaddexp.reduce(logs))
+    chances = np.zeros(count)
+    for some, share in zip(weights, shares, strict=True):
+        chances[list(some)] += share
+    return chances
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -135,21 +135,34 @@ def _kept(tidy: Tidy, judged: Strays, notes: list[str]) -> Pricks:
         ]
         notes.append(f"'{name}': its pricks don't show whether one strayed: it may be "
                      f"{' or '.join(each)}; kept: prick that seam again")  # fmt: skip
-    notes += _unproved(name, [numbers[index] for index in judged.unproved], len(numbers))
+    notes += _unproved(name, numbers, judged)
     left = [index for index in range(len(numbers)) if index not in judged.left_out]
     return replace(tidy.run, points=tidy.run.points[left])
 
 
-def _unproved(name: str, numbers: Sequence[int], count: int) -> list[str]:
-    """Return a note on the pricks that no others vouch for."""
-    if not numbers:
-        return []
-    if len(numbers) > count / 2:
-        return [f"'{name}': its {count} pricks are too few to show whether one strayed by "
-                f"{UNPROVED:g} mm: prick that seam closer together"]  # fmt: skip
-    where = PLAIN.listed(*map(str, numbers))
+def _unproved(name: str, numbers: Sequence[int], judged: Strays) -> list[str]:
+    """Return a note on the pricks that no others vouch for, and on those that may have strayed."""
+    if not judged.unproved:
+        also = _either(numbers, judged.candidates)
+        return [f"'{name}': prick {also} may have strayed as well"] if also else []
+    kept = len(numbers) - len(judged.left_out) - len(judged.doubted)
+    any_of_them = len({*judged.unproved, *judged.candidates}) >= kept
+    if any_of_them or len(judged.unproved) > len(numbers) / 2:
+        likely = "" if any_of_them else _either(numbers, judged.candidates)
+        which = f"likeliest is prick {likely}" if likely else "it may be any of them"
+        return [f"'{name}': its {len(numbers)} pricks are too few to show whether one strayed by "
+                f"{UNPROVED:g} mm; {which}: prick that seam closer together"]  # fmt: skip
+    where = PLAIN.listed(*(str(numbers[index]) for index in judged.unproved))
+    also = _either(numbers, [n for n in judged.candidates if n not in judged.unproved])
+    more = f"; if one strayed, it may also be prick {also}" if also else ""
     return [f"'{name}': a stray of {UNPROVED:g} mm would not show at prick {where}: "
-            "prick closer together there"]  # fmt: skip
+            f"prick closer together there{more}"]  # fmt: skip
+
+
+def _either(numbers: Sequence[int], indices: Sequence[int]) -> str:
+    """Return the pricks' numbers, "2, 3 or 5"."""
+    *others, last = [str(numbers[index]) for index in indices] or [""]
+    return f"{', '.join(others)} or {last}" if others else last
 
 
 def _straight(run: Pricks, pick: Mapping[str, Any], notes: list[str]) -> StraightLine:

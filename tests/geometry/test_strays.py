@@ -195,3 +195,27 @@ def test_the_likelihood_is_that_of_scipy():
     priors = found.accounts[0].likely[some] - summed(wanted)
     again = other.accounts[0].likely[some] - summed(2.0 * wanted)
     assert again == pytest.approx(priors, abs=1e-6)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_of_eight_pricks_a_stray_that_cannot_be_told_is_named(seed):
+    """Eight pricks along a cubic with two bends, one 3 to 10 mm off: by construction."""
+    rng = np.random.default_rng([8, seed])
+    u = np.linspace(0.0, 1.0, 8)[:, None]
+    points = 3 * u * (1 - u) ** 2 * [110, 10] + 3 * u**2 * (1 - u) * [10, 150] + u**3 * [130, 190]
+    points += rng.normal(0.0, 0.2, points.shape)
+    bad, off = int(rng.integers(8)), rng.uniform(3.0, 10.0)
+    points[bad] += off * np.array([-0.9, 0.44])
+    judged = strays(points)
+    assert bad in {*judged.left_out, *judged.doubted, *judged.candidates}
+
+
+def test_any_of_six_pricks_may_have_strayed():
+    judged = strays(neck(6))
+    assert judged.candidates == tuple(range(6))
+
+
+def test_nothing_is_named_where_pricks_tell():
+    judged = strays(half_circle(seed=3))
+    assert not judged.candidates
+    assert not judged.unproved
