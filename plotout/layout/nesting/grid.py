@@ -8,6 +8,7 @@ computed by FFT.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 import shapely
@@ -15,6 +16,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.cells import Cells, filled
+from plotout.layout.nesting.blocks import Asked, Blocks, tallest
 from plotout.layout.nesting.shape import Shape
 
 CELLS = 90_000
@@ -35,6 +37,8 @@ class Raster:
         self.cells = tuple(math.ceil(side / self.cell) + 2 * self.pad for side in self.room)
         self._size = [_fast(n) for n in self.cells]
         self._spectra: dict[tuple[str, float], NDArray[np.complex64]] = {}
+        self._blocks: dict[tuple[str, float], tuple[Blocks, Blocks]] = {}
+        self._asked: dict[tuple[str, tuple[float, ...]], Asked] = {}
 
     def spectrum(self, cells: Cells) -> NDArray[np.complex64]:
         """Return the transform of a field of cells."""
@@ -63,9 +67,32 @@ class Raster:
             return np.zeros((0, 0), dtype=bool)
         key = (shape.card.id, shape.angle)
         if key not in self._spectra:
-            self._spectra[key] = np.conj(self.spectrum(self._mask(shape)))
+            self._spectra[key] = np.conj(self.spectrum(self._mask(shape, self.cells)))
         columns = np.fft.ifft(sheet * self._spectra[key], axis=0)[: counts[0]]
         return np.asarray(np.fft.irfft(columns, self._size[1], axis=1)[:, : counts[1]] < 0.5)
+
+    def may_hold(self, free: Blocks, shapes: Sequence[Shape]) -> list[tuple[bool, bool]]:
+        """Return whether a sheet's free blocks leave open that a card fits, turned like its shapes.
+
+        First on the grid, then where its bounds keep the whole gap from all others.
+        """
+        if not shapes:
+            return []
+        key = (shapes[0].card.id, tuple(shape.angle for shape in shapes))
+        if key not in self._asked:
+            self._asked[key] = Asked([part for shape in shapes for part in self._asked_by(shape)])
+        met = self._asked[key].met(free)
+        return list(zip(met[::2], met[1::2], strict=True))
+
+    def _asked_by(self, shape: Shape) -> tuple[Blocks, Blocks]:
+        key = (shape.card.id, shape.angle)
+        if key not in self._blocks:
+            around = [math.ceil(side / self.cell) + 2 * self.pad for side in shape.size]
+            # of points within the gap and 0.73 cells of other bounds some may be taken
+            wide, tall = (int(max(side / self.cell - 1.46, 0.0)) for side in shape.size)
+            bounds = np.full(wide + 1, tall, dtype=np.int16)
+            self._blocks[key] = tallest(self._mask(shape, tuple(around))), bounds
+        return self._blocks[key]
 
     def corner(self, i: int, j: int) -> tuple[float, float]:
         """Return x, y in mm of a place."""
@@ -75,10 +102,10 @@ class Raster:
     def _origin(self) -> tuple[float, float]:
         return self.low[0] - self.pad * self.cell, self.low[1] - self.pad * self.cell
 
-    def _mask(self, shape: Shape) -> Cells:
+    def _mask(self, shape: Shape, cells: tuple[int, ...]) -> Cells:
         grown = shape.polygon.buffer(self.reach, quad_segs=4)
         corner = -self.pad * self.cell
-        return filled(grown, (corner, corner), self.cell, self.cells)
+        return filled(grown, (corner, corner), self.cell, cells)
 
 
 def _fast(count: int) -> int:

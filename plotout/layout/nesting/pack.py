@@ -16,6 +16,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.cells import Cells
+from plotout.layout.nesting.blocks import Blocks, free_blocks
 from plotout.layout.nesting.grid import Raster
 from plotout.layout.nesting.shape import Shape, body, slid
 from plotout.layout.stock.model import StockSheet
@@ -59,6 +60,11 @@ class Ground:
         return self.sheet.free
 
     @cached_property
+    def angles(self) -> frozenset[float]:
+        """The angles to which a card may be turned, degrees."""
+        return frozenset(self.sheet.angles)
+
+    @cached_property
     def area(self) -> float:
         """Greatest area in mm2 that cards, each with half the gap around it, can take up."""
         return float(self.free.buffer(self.gap / 2.0, join_style="mitre").area)
@@ -92,6 +98,7 @@ class Filling:
     area: float = 0.0
     _taken: Cells | None = None
     _spectrum: NDArray[np.complex64] | None = None
+    _free: Blocks | None = None
 
     @classmethod
     def begun(cls, ground: Ground, placed: Sequence[Placed], *, inside: bool) -> Filling:
@@ -110,13 +117,17 @@ class Filling:
             self._taken = self.ground.start.copy()
             for polygon in self.bodies:
                 raster.take(self._taken, polygon)
-        if self._spectrum is None:
-            self._spectrum = raster.spectrum(self._taken)
+        if self._free is None:
+            self._free = free_blocks(self._taken)
         best: tuple[float, float, Shape, Corner] | None = None
-        for shape in turned:
-            if shape.angle not in self.ground.sheet.angles:
-                continue
-            for corner in (self._place(shape, rule), self._beside(shape, rule)):
+        shapes = [shape for shape in turned if shape.angle in self.ground.angles]
+        for shape, (on_grid, beside) in zip(
+            shapes, raster.may_hold(self._free, shapes), strict=True
+        ):
+            for corner in (
+                self._place(shape, rule) if on_grid else None,
+                self._beside(shape, rule) if beside else None,
+            ):
                 if corner is not None:
                     rank = rule.rank(corner[0] + shape.size[0], corner[1] + shape.size[1])
                     if best is None or rank < best[:2]:
@@ -128,8 +139,10 @@ class Filling:
 
     def _place(self, shape: Shape, rule: Rule) -> Corner | None:
         """Return a place for the shape on the grid, if any."""
-        assert self._spectrum is not None
+        assert self._taken is not None
         raster = self.ground.raster
+        if self._spectrum is None:
+            self._spectrum = raster.spectrum(self._taken)
         open_places = raster.places(self._spectrum, shape)
         odd = self.ground.sheet.outline is not None
         if not open_places.any():
@@ -185,7 +198,7 @@ class Filling:
         self.right = max(self.right, x + shape.size[0])
         self.area += shape.with_gap(ground.gap)
         ground.raster.take(self._taken, here)
-        self._spectrum = None
+        self._spectrum = self._free = None
 
 
 def pack(
