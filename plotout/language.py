@@ -165,7 +165,9 @@ class Language(ABC):
     # --- counting
 
     def opened(self, head: bytes, done: int) -> bytes:
-        """Return a preamble with which the machine begins to count at `done` units."""
+        """Return a preamble with which the machine begins to count at `done` units, and knows
+        something that it loses at a reset.
+        """
         return head
 
     def counted(self, message: bytes, done: int) -> bytes:
@@ -217,9 +219,23 @@ class Language(ABC):
             return None
         return Account(heard.idle, at=heard.at, height=heard.height, down=heard.down)
 
-    def settle(self, talk: Talk) -> None:
-        """Discard an incomplete message held by a machine at rest."""
-        return
+    def settle(self, talk: Talk) -> bool:
+        """Discard an incomplete message held by a machine at rest, and switch its tool off; return
+        whether it had to be reset for that, and greets.
+        """
+        return False
+
+    def initialized(self, talk: Talk) -> bool | None:
+        """Return whether the machine was switched on or reset since it was last asked this, by what
+        it keeps until it is asked; None if it can't say.
+        """
+        return None
+
+    def forgot(self, talk: Talk) -> bool | None:
+        """Return whether the machine has forgotten what a job's beginning has set (see `opened`),
+        as it does at a reset; None if it can't say. Asked of a machine that rests within a job.
+        """
+        return None
 
     @abstractmethod
     def make_safe(self, talk: Talk, lift: bytes) -> Safe:

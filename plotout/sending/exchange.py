@@ -17,6 +17,7 @@ from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
 from plotout.sending.link import write_whole
 from plotout.sending.messages import Message
+from plotout.sending.standing import Standing
 from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Watch
 
@@ -38,6 +39,7 @@ class Exchange:
     counts: it has taken the job's first count: from then on another one shows a reset.
     strange: words of the machine that may be a greeting, until it is seen that nothing was lost;
     harmless: those that were none.
+    standing: how the machine stood before the job.
     number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
     to be sent again.
     progressed_at: when the machine last took, answered or finished something.
@@ -77,6 +79,7 @@ class Exchange:
     counts: bool = False
     strange: str = ""
     harmless: set[str] = field(default_factory=set)
+    standing: Standing | None = None
 
     def __post_init__(self) -> None:
         self.first = self.noted = self.done

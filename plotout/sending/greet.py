@@ -17,6 +17,7 @@ from plotout.sending.talk import PortTalk
 STARTING = 7.0  # s that a machine may take to start when its port is opened
 ASK_EVERY = 0.4  # s between questions
 SAID_AFTER = 1.0  # s after which the user is informed of the wait
+STARTED = "The machine has just started: it knows its position only if it was homed since."
 PROBED = 2.0  # s per language if the machine is unknown
 
 
@@ -58,6 +59,8 @@ def greet(
             if held:
                 raise _holds(held)
             words = language.identify(talk)
+            if any(heard.kind == "reset" for heard in said):
+                tell(STARTED)
             talk.overheard.clear()  # from now on a greeting means a reset
             return words
         if any(heard.kind == "locked" or _is_locked(heard) for heard in new):

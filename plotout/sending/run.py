@@ -24,6 +24,7 @@ from plotout.sending.greet import greet
 from plotout.sending.lock import locked
 from plotout.sending.ports import find_port, identity_of, open_link
 from plotout.sending.sender import send
+from plotout.sending.standing import Standing
 from plotout.sending.talk import PortTalk
 from plotout.sending.trace import trace as trace_work
 from plotout.sending.watch import Outcome, Watch, Wish
@@ -113,6 +114,7 @@ def run(order: Order, trace: bool = False) -> Outcome:
             for words in greet(talk, tell=calls.said, buffer=order.settings.buffer):
                 calls.said(f"The machine says: {words}")
             _compare(order, talk)
+        standing = _standing(order, talk)
         if talk.language.after_stop and not (order.virtual or order.port.startswith("file:")):
             calls.said(f"Note: {talk.language.after_stop.format(order.settings.buffer)}")
         if not calls.agreed("Is the stock in place, and is it safe to move?"):
@@ -120,7 +122,9 @@ def run(order: Order, trace: bool = False) -> Outcome:
         book.write(job=_told(order, file))
         if trace:
             _trace(order, file, talk, reach)
-        return _send(order, file, talk, book, 0, reach)
+        if standing is not None:
+            standing.agreed()
+        return _send(order, file, talk, book, 0, reach, standing)
 
 
 def _compare(order: Order, talk: PortTalk) -> None:
@@ -177,17 +181,19 @@ def resume(
             order.calls.said(again)
         if first >= file.units:
             raise UserError("this job is done", fix="Nothing is left to resume.")
+        standing = _standing(order, talk)
         if not order.calls.agreed(
             "Is the machine homed or the sheet registered, and safe to move?"
         ):
             raise UserError("not sent", fix="Nothing has moved.")
-        _not_reset(talk)
+        reach = extent(file, order.calls.said)
+        if standing is not None:
+            standing.agreed()
         with journal.opened(order.journal) as book:
-            book.write(begun=first)  # settling makes the machine forget the job
-            talk.language.settle(talk)
-            talk.overheard.clear()
-            reach = extent(file, order.calls.said)
-            return _send(order, file, talk, book, first, reach)
+            book.write(begun=first)  # settling may make the machine forget the job
+            if talk.language.settle(talk):
+                talk.overheard.clear()
+            return _send(order, file, talk, book, first, reach, standing)
 
 
 def _where(order: Order, file: CutFile, talk: PortTalk, record: journal.Told) -> GoOn:
@@ -226,10 +232,15 @@ def _at_port(order: Order) -> Iterator[tuple[CutFile, PortTalk]]:
 
 
 def _send(
-    order: Order, file: CutFile, talk: PortTalk, book: journal.Journal, first: int, reach: Extent
+    order: Order,
+    file: CutFile,
+    talk: PortTalk,
+    book: journal.Journal,
+    first: int,
+    reach: Extent,
+    standing: Standing | None,
 ) -> Outcome:
     settings, calls = order.settings, order.calls
-    _not_reset(talk)
     whole = reach.length(file.units)
 
     def told(units: int, _of: int) -> None:
@@ -247,18 +258,14 @@ def _send(
             piece=piece_for(settings),
             most_waiting=most_waiting(settings),
             patience=settings.patience,
+            standing=standing,
             watch=Watch(calls.wish, told, calls.by_hand, calls.waiting, calls.said),
         )
 
 
-def _not_reset(talk: PortTalk) -> None:
-    """Refuse a machine that has greeted since it was asked: it may have lost its position."""
-    talk.hear(0.0)
-    if any(heard.kind == "reset" for heard in talk.overheard):
-        raise MachineError(
-            "the machine was reset just now: it may have lost its position",
-            fix="Home it, or register the sheet again; then start again.",
-        )
+def _standing(order: Order, talk: PortTalk) -> Standing | None:
+    """Return how the machine stands; None if it can't be asked."""
+    return Standing(talk, order.settings.buffer) if order.settings.answers else None
 
 
 def _told(order: Order, file: CutFile) -> dict[str, Any]:

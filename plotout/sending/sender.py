@@ -15,6 +15,7 @@ from plotout.sending.recover import Window, bounds, possible
 from plotout.sending.repeating import framed
 from plotout.sending.safe import GONE, LOST_PLACE, make_safe
 from plotout.sending.stalled import look, mind, see_what_is_lost
+from plotout.sending.standing import Standing
 from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Outcome, Watch
 
@@ -36,6 +37,7 @@ def send(
     most_waiting: int = 32,
     patience: float = 120.0,
     watch: Watch | None = None,
+    standing: Standing | None = None,
 ) -> Outcome:
     """Send from unit `first` to the end; if the machine answers, wait until all of it is done.
 
@@ -57,6 +59,7 @@ def send(
         done=first,
         piece=piece,
         most_waiting=most_waiting,
+        standing=standing,
     )
     safe: Safe | None = None
     ended = False
@@ -125,8 +128,7 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
         if message.settles:
             if not _answered(state, 0, patience):
                 return False
-            state.journal.later(adrift=False)  # from now on the machine's count is valid
-            state.counts = True
+            _begun(state)
         if message.by_hand and state.answers and not _by_hand(state, last_comment, patience):
             return False
         if not state.answers:
@@ -139,9 +141,31 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
         state.talk.link.nap(NAP)
     if not state.answers:
         state.finished(units - 1)
+    _still_knows(state)
+    return True
+
+
+def _begun(state: Exchange) -> None:
+    """Note that the machine has taken the job's first count: from now on it is valid.
+
+    Raises MachineError if it may have been reset since its user said that it is in place.
+    """
+    if state.standing is not None:
+        try:
+            state.standing.begun([state.strange, *state.harmless])
+        except MachineError:
+            state.reset = True
+            raise
+    state.journal.later(adrift=False)
+    state.counts = True
+
+
+def _still_knows(state: Exchange) -> None:
+    """Raise MachineError if a machine at rest was reset, whether a greeting was heard or not."""
     if state.strange:
         see_what_is_lost(state)
-    return True
+    if state.answers and state.file.language.forgot(state.talk):
+        raise state.was_reset()
 
 
 def _push(state: Exchange, message: Message, patience: float) -> bool:
@@ -207,6 +231,8 @@ def _pause(state: Exchange, unit: int, patience: float) -> None:
                     f"Paused at rest: {done} of {counted(state.file.strokes, 'stroke')} done."
                 )
         state.talk.link.nap(NAP)
+    if rests and not wish.stop:
+        _still_knows(state)
 
 
 def _answered(state: Exchange, but: int, patience: float) -> bool:
@@ -236,6 +262,7 @@ def _by_hand(state: Exchange, what: str, patience: float) -> bool:
             state.talk.link.write(go_on)
             reported = time.monotonic()
         state.talk.link.nap(NAP)
+    _still_knows(state)
     return True
 
 

@@ -60,4 +60,10 @@ def _listen(talk: PortTalk, credit: Credit) -> int:
                 f"the machine answered '{answer.text}' while going round the work: {answer.means}",
                 fix="Nothing was cut. Correct the cause, and send again.",
             )
+        if answer.kind in ("reset", "strange"):
+            raise MachineError(
+                f"the machine said '{answer.text}' while going round the work: it may have been "
+                "reset, and have lost its position",
+                fix="Nothing was cut. Home it, then send again.",
+            )
     return sum(one.kind in ("ok", "count") for one in heard)

@@ -114,8 +114,10 @@ class Gcode(Language):
         return any(word == (b"M", b"0") for _, words in blocks(message) for word in words)
 
     def opened(self, head: bytes, done: int) -> bytes:
-        """See Language. First, so that no number of an earlier job is taken for ours."""
-        return b"N%d G4 P0\n" % done + head
+        """See Language. First, so that no number of an earlier job is taken for ours. A machine
+        that was reset has no feed: so it is given one at once, not only at its first cut.
+        """
+        return b"N%d G4 P0 F%d\n" % (done, talking.FEED) + head
 
     def unit_starts(self, data: Buffer) -> Iterator[int]:
         """Begin a unit at the first line that lifts or switches off after work was done."""
@@ -258,11 +260,13 @@ class Gcode(Language):
         """See Language."""
         return talking.account(talk)
 
-    def settle(self, talk: Talk) -> None:
-        """See Language: a reset at rest, which makes such machines forget their count."""
-        talk.say(talking.RESET)
-        talk.hear(0.3, lambda answer: answer.kind in talking.GREETINGS)
-        talk.ask(b"?", ("status",))
+    def settle(self, talk: Talk) -> bool:
+        """See Language."""
+        return talking.settle(talk)
+
+    def forgot(self, talk: Talk) -> bool | None:
+        """See Language: it has no feed."""
+        return talking.has_no_feed(talk)
 
     def make_safe(self, talk: Talk, lift: bytes) -> Safe:
         """See Language."""

@@ -15,6 +15,8 @@ from plotout import Account, Heard, MachineError, Safe, Talk
 from plotout_gcode.status import LOCKED, REPORTS, Status, ask, parse, work_place
 
 RESET = b"\x18"
+FEED = 60  # units a minute: a job's first feed, until the file sets its own
+NO_LINE = b"Q\n"  # after half a line: the whole is refused
 SLOWING = 3.0  # s in which any machine comes to rest
 NEAR = 0.03  # mm within which two places are the same
 LIFTING = 5.0  # s for the tool to come up
@@ -70,8 +72,30 @@ def account(talk: Talk) -> Account:
     )
 
 
+def settle(talk: Talk) -> bool:
+    """Have it drop what it holds, and switch off; return whether it was reset for that.
+
+    One that is idle holds at most half a line. It is not reset: that another reset came from
+    elsewhere could not be told then.
+    """
+    status = ask(talk)
+    if status is not None and status.state == "Idle":
+        talk.ask(NO_LINE, ("ok", "error"), 0.5)
+        talk.ask(b"M5\n", ("ok", "error"))
+        return False
+    talk.say(RESET)
+    talk.hear(0.3, lambda answer: answer.kind in GREETINGS)
+    ask(talk)
+    return True
+
+
 def _fresh(talk: Talk) -> bool | None:
-    talk.ask(b"Q\n", ("ok", "error"), 0.5)
+    talk.ask(NO_LINE, ("ok", "error"), 0.5)
+    return has_no_feed(talk)
+
+
+def has_no_feed(talk: Talk) -> bool | None:
+    """Return whether no feed is in force, as after a reset; None if it doesn't say."""
     feed = _FEED.search(_modes(talk))
     return float(feed[1]) == 0.0 if feed else None
 

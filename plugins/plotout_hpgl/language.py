@@ -46,6 +46,7 @@ _SETS_POINTS = re.compile(rb"IN;|PS[^;]*;")
 _MOVE = (b"PU", b"PD", b"PE", b"LB", b"OA", b"FR", b"PG")
 _SPAN = (701, 709)  # from P1 to P2: marks P1's x as our count
 _MOST_ERROR = 8
+_INITIALIZED = 8  # in the status: since it was last asked (HP 7550A manual, OS; from memory)
 _ERRORS = {
     1: "an unknown instruction",
     2: "a wrong number of parameters",
@@ -293,9 +294,20 @@ class Hpgl(Language):
             return None
         return Account(heard.value >= _whole(talk, heard.value, buffer), count=heard.value)
 
-    def settle(self, talk: Talk) -> None:
+    def settle(self, talk: Talk) -> bool:
         """See Language: ESC . K."""
         talk.say(DROP)
+        return False
+
+    def initialized(self, talk: Talk) -> bool | None:
+        """See Language: bit 3 of the status, which OS clears."""
+        status = talk.ask(b"OS;", ("room", "error", "other"))
+        return None if status is None else bool(status.value & _INITIALIZED)
+
+    def forgot(self, talk: Talk) -> bool | None:
+        """See Language: the scaling points that hold its count."""
+        count = talk.ask(b"OP;", ("count",))
+        return None if count is None else count.value < 0
 
     def make_safe(self, talk: Talk, lift: bytes) -> Safe:
         """See Language. Ask for position and count before the lift, and for the pen after it, in

@@ -13,6 +13,7 @@ from machines_from_notes.head import Block, Head
 
 ESC, ETX, XON, XOFF = 0x1B, 0x03, 0x11, 0x13
 NOT_EMPTY, EMPTY, PAUSED = 0, 8, 16
+INITIALIZED, READY = 8, 16  # of the status: since it was last asked (OS); paper is in
 _NUMBER = re.compile(rb"[-+]?(?:\d+\.?\d*|\.\d+)")
 _SILENT = set(
     b"IN DF SP VS FS AS IP SC RO IW PT LT NP WU PW SA SS CS SI SR DI DR TR PS NR PG AF AH FR EC BP"
@@ -152,7 +153,7 @@ class Plotter:
         self.relative = False
         self.velocity = 38.1  # cm/s
         self.error = 0
-        self.status = 8
+        self.status = INITIALIZED | READY
 
     def _sync(self) -> None:
         self._planned = list(self.head.place)
@@ -349,6 +350,8 @@ class Plotter:
         }
         if name == b"OE":
             self.error = 0
+        elif name == b"OS":
+            self.status &= ~INITIALIZED
         self._say(answers[name])
 
     def _set_pen(self, down: bool) -> None:

@@ -1,0 +1,85 @@
+"""Whether a machine was reset after its user said that all is in place, before the job began.
+
+A machine greets when it is reset, so its words are watched all the time. But words that nobody
+knows may be a greeting or not, and some machines say nothing. What a reset changes is asked for as
+well: whether the machine was initialized, and where it believes it is: a fresh one believes that it
+is at its origin. At the origin itself unknown words count as a greeting.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from plotout.errors import MachineError
+from plotout.sending.talk import PortTalk
+
+NEAR = 0.03  # mm, or the machine's own units
+Place = tuple[float, ...]
+
+
+@dataclass(slots=True)
+class Standing:
+    """A machine that stands and waits for a job. buffer: bytes of its receive buffer, by its
+    profile.
+
+    at: where it believes it is, in its own units, as far as it says so at once.
+    """
+
+    talk: PortTalk
+    buffer: int
+    at: Place | None = field(init=False, default=None)
+
+    def __post_init__(self) -> None:
+        self.talk.language.initialized(self.talk)
+        self.at = self._place()
+        self.talk.overheard.clear()
+
+    def agreed(self) -> None:
+        """Look before the job begins; from now on nobody moves it by hand.
+
+        Raises MachineError if it may have been reset since this was made.
+        """
+        self.talk.hear(0.0)
+        heard = list(self.talk.overheard)
+        if any(one.kind == "reset" for one in heard) or self.talk.language.initialized(self.talk):
+            raise was_reset()
+        before, self.at = self.at, self._place()
+        self._judge(before, (one.text for one in heard if one.kind == "strange"))
+        self.talk.overheard.clear()
+
+    def begun(self, strange: Iterable[str]) -> None:
+        """Look once more when the job's first message is answered: nothing has moved yet.
+
+        strange: unknown words that the machine said since `agreed`. Raises MachineError.
+        """
+        place, heard = self._place(), list(self.talk.overheard)
+        if self.at and place and not _same(self.at, place):
+            raise was_reset()
+        if any(one.kind == "reset" for one in heard):
+            raise was_reset()
+        self._judge(place, (*strange, *(one.text for one in heard if one.kind == "strange")))
+
+    def _judge(self, before: Place | None, strange: Iterable[str]) -> None:
+        stays = before is not None and self.at is not None and _same(before, self.at)
+        if any(strange) and not (stays and max(map(abs, before or ())) > NEAR):
+            raise was_reset()
+
+    def _place(self) -> Place | None:
+        account = self.talk.language.glance(self.talk, self.buffer)
+        if account is None or account.at is None:
+            return None
+        return account.at if account.height is None else (*account.at, account.height)
+
+
+def _same(one: Place, other: Place) -> bool:
+    return math.dist(one, other) <= NEAR if len(one) == len(other) else False
+
+
+def was_reset() -> MachineError:
+    """Return the error for a machine that may have lost its place before a job began."""
+    return MachineError(
+        "the machine was reset just now: it may have lost its position",
+        fix="Home it, or register the sheet again; then start again.",
+    )

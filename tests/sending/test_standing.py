@@ -1,0 +1,212 @@
+"""A reset between the user's word and the first move, or where the job rests: never unnoticed.
+
+Source: the public interface notes of the most used open-source three-axis control, version 1.1 (its
+place is 0,0,0 after a start, `$G` shows F0 until a feed is set); HP 7550A manual, OS: bit 3 is set
+by a start or IN and cleared by reading (from memory). A scripted machine stands in. Found by
+tests/bench/breaks.py, G-code seed 606302.
+"""
+
+import re
+import time
+
+import pytest
+
+from plotout import plugins
+from plotout.errors import MachineError
+from plotout.machine import WireSettings
+from plotout.sending import journal
+from plotout.sending.cutfile import cut_file
+from plotout.sending.flow_control import credit_for
+from plotout.sending.sender import send
+from plotout.sending.standing import Standing
+from plotout.sending.talk import PortTalk
+from plotout.sending.watch import Watch, Wish
+
+
+class Control:
+    """A control that works at once. It is reset before the nth line that it gets."""
+
+    def __init__(self, at=(10.0, 20.0, 5.0), reset_at=0, greeting=b"Guten Tag\r\n"):
+        self.at, self.feed, self.lines, self.out = list(at), 0.0, 0, b""
+        self.reset_at, self.greeting = reset_at, greeting
+        self.got = []
+
+    def reset(self):
+        self.at, self.feed = [0.0, 0.0, 0.0], 0.0
+        self.out += self.greeting
+
+    def write(self, data):
+        for line in data.replace(b"?", b"?\n").split(b"\n"):
+            if line.endswith(b"?"):
+                place = ",".join(f"{v:.3f}" for v in self.at)
+                self.out += f"<Idle|MPos:{place}|FS:0,0|WCO:0,0,0>\r\n".encode()
+            elif line and line not in (b"!", b"\x18"):
+                self._line(line)
+        return len(data)
+
+    def _line(self, line):
+        self.lines += 1
+        if self.lines == self.reset_at:
+            self.reset()
+            return
+        if line == b"$G":
+            self.out += b"[GC:G0 G54 G17 G21 G90 G94 M5 M9 T0 F%.0f S0]\r\n" % self.feed
+        else:
+            self.got.append(line)
+        for letter, value in re.findall(rb"([XYZF])([-\d.]+)", line):
+            if letter == b"F":
+                self.feed = float(value)
+            else:
+                self.at["XYZ".index(letter.decode())] = float(value)
+        self.out += b"ok\r\n"
+
+    def read(self):
+        data, self.out = self.out, b""
+        return data
+
+    def waiting(self):
+        return 0
+
+    def nap(self, seconds):
+        time.sleep(min(seconds, 0.0005))
+
+    def fell(self):
+        return False
+
+    def held(self):
+        return False
+
+    def urge(self, data):
+        self.write(data)
+
+    def restart(self):
+        pass
+
+    def let_go_on(self, drop):
+        pass
+
+
+def talk_to(link, language="gcode"):
+    return PortTalk(link, plugins.language(language))
+
+
+def run(path, link, tmp_path, watch=None):
+    with cut_file(path, plugins.language("gcode"), 0.025) as file:
+        talk = PortTalk(link, file.language)
+        standing = Standing(talk, 128)
+        standing.agreed()
+        with journal.opened(tmp_path / "j") as kept:
+            kept.write(job={})
+            credit = credit_for(WireSettings("gcode", "ok", 9600, 128))
+            return send(file, talk, credit, kept, standing=standing, watch=watch, patience=2.0)
+
+
+@pytest.mark.parametrize("greeting", [b"Guten Tag\r\n", b"Grind 1.1h\r\n", b""])
+@pytest.mark.parametrize("at", [(10.0, 20.0, 5.0), (0.0, 0.0, 5.0)])
+def test_a_reset_before_the_user_answers_is_noticed(greeting, at):
+    """One without a greeting that stands elsewhere afterwards may have been moved by hand."""
+    link = Control(at, greeting=greeting)
+    standing = Standing(talk_to(link), 128)
+    link.reset()
+    if greeting:
+        with pytest.raises(MachineError, match="was reset just now"):
+            standing.agreed()
+    else:
+        standing.agreed()
+
+
+@pytest.mark.parametrize("at", [(10.0, 20.0, 5.0), (0.0, 0.0, 5.0)])
+def test_a_silent_reset_after_the_users_word_is_seen_by_the_place(at):
+    link = Control(at, greeting=b"")
+    standing = Standing(talk_to(link), 128)
+    standing.agreed()
+    link.reset()
+    with pytest.raises(MachineError, match="was reset just now"):
+        standing.begun([])
+
+
+@pytest.mark.parametrize(("at", "harmless"), [((10.0, 20.0, 5.0), True), ((0.0, 0.0, 0.0), False)])
+def test_unknown_words_are_a_greeting_where_a_fresh_machine_would_stand(at, harmless):
+    link = Control(at)
+    standing = Standing(talk_to(link), 128)
+    link.out += b"Nice weather today\r\n"
+    if harmless:
+        standing.agreed()
+        standing.begun(["Nice weather today"])
+    else:
+        with pytest.raises(MachineError, match="was reset just now"):
+            standing.agreed()
+
+
+@pytest.mark.parametrize(
+    ("greeting", "line"),
+    [(b"Guten Tag\r\n", 1), (b"Guten Tag\r\n", 3), (b"ready\r\n", 2), (b"", 1)],
+)
+def test_a_reset_at_the_first_lines_of_a_job_ends_it_before_it_cuts(
+    gcode_file, tmp_path, monkeypatch, greeting, line
+):
+    """It is lost with the line that it came before. Nothing is cut from a wrong place."""
+    monkeypatch.setattr("plotout.sending.stalled.ANSWERS_IN", 0.1)
+    path, _ = gcode_file(4)
+    link = Control(reset_at=line, greeting=greeting)
+    with pytest.raises(MachineError, match="was reset"):
+        run(path, link, tmp_path)
+    assert not any(b"Z-1" in one for one in link.got)
+
+
+def test_a_silent_reset_while_paused_is_seen_before_it_goes_on(gcode_file, tmp_path):
+    """Everything was answered: only what the machine has forgotten shows it."""
+    path, _ = gcode_file(4)
+    link, wish = Control(greeting=b""), Wish()
+
+    def done(units, _of):
+        wish.pause = units == 2
+
+    def said(text):
+        if text.startswith("Paused at rest"):
+            link.reset()
+            wish.pause = False
+
+    with pytest.raises(MachineError, match="was reset"):
+        run(path, link, tmp_path, Watch(wish, done, said=said))
+    assert sum(b"Z-1" in one for one in link.got) < 4
+
+
+def test_a_job_that_nothing_disturbs_is_not_suspected(gcode_file, tmp_path):
+    path, _ = gcode_file(4)
+    for at in ((10.0, 20.0, 5.0), (0.0, 0.0, 0.0)):
+        outcome = run(path, Control(at), tmp_path)
+        assert outcome.strokes_done == 4
+        assert not outcome.stopped
+        (tmp_path / "j").unlink()
+
+
+class Plotter(Control):
+    """Answers OS with its status, as a 7550A does, and ESC . B."""
+
+    status = 24
+
+    def write(self, data):
+        if b"OS;" in data:
+            self.out += b"%d\r" % self.status
+            self.status = 16
+        if b"\x1b.B" in data:
+            self.out += b"1024\r"
+        return len(data)
+
+
+def test_a_plotter_that_was_initialized_since_is_noticed():
+    link = Plotter()
+    standing = Standing(talk_to(link, "hpgl"), 1024)
+    standing.agreed()
+    link.status = 24
+    with pytest.raises(MachineError, match="was reset just now"):
+        standing.agreed()
+
+
+def test_a_plotter_that_tells_no_status_is_not_suspected():
+    link = Control()
+    link.write = len
+    talk = talk_to(link, "hpgl")
+    talk.language = plugins.language("hpgl")
+    assert talk.language.initialized(talk) is None
