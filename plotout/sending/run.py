@@ -107,6 +107,7 @@ def run(order: Order, trace: bool = False) -> Outcome:
     was left.
     """
     calls = order.calls
+    standing: Standing | None = None
     with _at_port(order) as (file, talk), journal.opened(order.journal) as book:
         reach = extent(file, calls.said)
         check_bed(file, reach.box, order.bed, order.machine)
@@ -114,7 +115,8 @@ def run(order: Order, trace: bool = False) -> Outcome:
             for words in greet(talk, tell=calls.said, buffer=order.settings.buffer):
                 calls.said(f"The machine says: {words}")
             _compare(order, talk)
-        standing = _standing(order, talk)
+            standing = Standing(talk, order.settings.buffer)
+            standing.rests()
         if talk.language.after_stop and not (order.virtual or order.port.startswith("file:")):
             calls.said(f"Note: {talk.language.after_stop.format(order.settings.buffer)}")
         if not calls.agreed("Is the stock in place, and is it safe to move?"):
@@ -161,6 +163,7 @@ def resume(
 
     back: how many strokes to go back. Raises UserError if the file has changed since.
     """
+    standing: Standing | None = None
     with _at_port(order) as (file, talk):
         if file.digest() != record.job.get("digest"):
             raise UserError(
@@ -171,6 +174,7 @@ def resume(
         if order.settings.answers:
             greet(talk, tell=order.calls.said, buffer=order.settings.buffer)
             _compare(order, talk)
+            standing = Standing(talk, order.settings.buffer)
         said = GoOn(go_from or 0, "as you chose")
         there = _where(order, file, talk, record) if go_from is None else said
         first = max(0, there.unit - back)
@@ -181,7 +185,8 @@ def resume(
             order.calls.said(again)
         if first >= file.units:
             raise UserError("this job is done", fix="Nothing is left to resume.")
-        standing = _standing(order, talk)
+        if standing is not None:
+            standing.rests()
         if not order.calls.agreed(
             "Is the machine homed or the sheet registered, and safe to move?"
         ):
@@ -261,11 +266,6 @@ def _send(
             standing=standing,
             watch=Watch(calls.wish, told, calls.by_hand, calls.waiting, calls.said),
         )
-
-
-def _standing(order: Order, talk: PortTalk) -> Standing | None:
-    """Return how the machine stands; None if it can't be asked."""
-    return Standing(talk, order.settings.buffer) if order.settings.answers else None
 
 
 def _told(order: Order, file: CutFile) -> dict[str, Any]:

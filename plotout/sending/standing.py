@@ -30,11 +30,15 @@ class Standing:
     talk: PortTalk
     buffer: int
     at: Place | None = field(init=False, default=None)
+    _tells: bool = field(init=False, default=False)
 
     def __post_init__(self) -> None:
-        self.talk.language.initialized(self.talk)
         self.at = self._place()
         self.talk.overheard.clear()
+
+    def rests(self) -> None:
+        """Note that the machine has nothing left to do: from now on its status counts."""
+        self._tells = self.talk.language.initialized(self.talk) is not None
 
     def agreed(self) -> None:
         """Look before the job begins; from now on nobody moves it by hand.
@@ -43,7 +47,8 @@ class Standing:
         """
         self.talk.hear(0.0)
         heard = list(self.talk.overheard)
-        if any(one.kind == "reset" for one in heard) or self.talk.language.initialized(self.talk):
+        initialized = self._tells and self.talk.language.initialized(self.talk)
+        if initialized or any(one.kind == "reset" for one in heard):
             raise was_reset()
         before, self.at = self.at, self._place()
         self._judge(before, (one.text for one in heard if one.kind == "strange"))

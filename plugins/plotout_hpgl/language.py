@@ -301,7 +301,7 @@ class Hpgl(Language):
 
     def initialized(self, talk: Talk) -> bool | None:
         """See Language: bit 3 of the status, which OS clears."""
-        status = talk.ask(b"OS;", ("room", "error", "other"))
+        status = talk.ask(b"OS;", ("room", "error", "other"), 2.0)
         return None if status is None else bool(status.value & _INITIALIZED)
 
     def forgot(self, talk: Talk) -> bool | None:

@@ -198,6 +198,7 @@ class Plotter(Control):
 def test_a_plotter_that_was_initialized_since_is_noticed():
     link = Plotter()
     standing = Standing(talk_to(link, "hpgl"), 1024)
+    standing.rests()
     standing.agreed()
     link.status = 24
     with pytest.raises(MachineError, match="was reset just now"):
