@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from fractions import Fraction
 
 from plotout.errors import UserError, shown
 
@@ -99,11 +98,10 @@ _SIGNS = str.maketrans(
 def _number(found: re.Match[str]) -> float:
     if found["number"]:
         return float(found["number"])
-    whole = found["whole"]
-    top, bottom = found["over"] or found["top"], found["under"] or found["bottom"]
-    if int(bottom) == 0:
-        raise UserError(f"{found[0]!r} divides by zero", fix=_HOW)
-    return float(Fraction(int(whole or 0)) + Fraction(int(top), int(bottom)))
+    top, bottom = (float(found[a] or found[b]) for a, b in (("over", "top"), ("under", "bottom")))
+    if bottom == 0.0:
+        raise UserError(f"{shown(found[0])} divides by zero", fix=_HOW)
+    return float(found["whole"] or 0) + top / bottom
 
 
 def _finite(value: float) -> float:

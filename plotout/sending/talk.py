@@ -14,6 +14,7 @@ from plotout.sending.link import Link, write_whole
 
 NAP = 0.002  # s between looks
 PATIENCE = 5.0  # s for a port that accepts nothing
+LONGEST_ANSWER = 4096  # bytes kept of a line that does not end: noise, or a wrong baud rate
 
 
 _ENDS = re.compile(rb"[\r\n]+|(?<=\x06)")
@@ -31,7 +32,8 @@ class Hearing:
         """Return the meanings of the lines completed by `data`."""
         if not data:
             return []
-        *lines, self._rest = _ENDS.split(self._rest + data)
+        *lines, rest = _ENDS.split(self._rest + data)
+        self._rest = rest[-LONGEST_ANSWER:]
         heard = [self.language.hear(line.decode("latin-1")) for line in lines if line]
         self.reset |= any(answer.kind == "reset" for answer in heard)
         return heard

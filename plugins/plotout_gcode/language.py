@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 _MACHINE = re.compile(rb"(?m)^\(machine ([^()\n]+)\)")
 _UNFOLLOWED = {b"G91", b"G92", b"G10", b"G28", b"G30", b"G52", b"G53", b"G68", b"M98"}
 _NUMBERED = re.compile(rb"^N\d+ ?")
-_AGAIN = re.compile(r"(?:resend:|^rs) *n?(\d+)|last line: *(\d+)")
+_AGAIN = re.compile(r"(?:resend:|^rs) *n?(\d{1,9})(?!\d)|last line: *(\d{1,9})(?!\d)")
 _WORDS = re.compile(r"[a-z]{4}")  # an `ok` that arrived damaged has none
 _CHATTER = re.compile(
     r"^(\[|<|\$|//|;|>|echo|wait|[a-z]+[\d.]*:|[gmnstxyzf]-?\d)|\|"
@@ -241,7 +241,7 @@ class Gcode(Language):
         if again:
             return Heard("again", text, int(again[1] or 0) or int(again[2] or 0) + 1)
         if low.startswith(("error", "alarm")):
-            digits = re.search(r"\d+", text)
+            digits = re.search(r"(?<!\d)\d{1,9}(?!\d)", text)
             value = int(digits[0]) if digits else 0
             meanings = ERRORS if low.startswith("error") else ALARMS
             return Heard("error", text, value, means=meanings.get(value, ""))

@@ -12,7 +12,7 @@ import re
 from plotout import Differences, Machine, Talk
 from plotout_gcode.options import options
 
-_SETTING = re.compile(r"^\$(\d+)=([-\d.]+)")
+_SETTING = re.compile(r"^\$(\d{1,5})=(-?\d{1,9}(?:\.\d*)?)(?![\d.])")
 LESS = 0.99  # of a profile's figure: smaller ones are reported
 
 

@@ -16,6 +16,7 @@ from plotout import Talk
 REPORTS = 40  # after which a control that reports no offset is taken to have none
 _REPORT = re.compile(r"^<(\w+)(?::(\d))?(?:\|.*)?>$")
 _FIELD = re.compile(r"\|(\w+):([-\d.,]+)")
+_NUMBERS = re.compile(r"-?\d{1,9}(?:\.\d*)?(?:,-?\d{1,9}(?:\.\d*)?)*,?")
 STANDS = ("Idle", "Hold", "Alarm", "Door", "Sleep", "Check")
 LOCKED = ("Alarm", "Sleep")
 
@@ -63,29 +64,32 @@ class WorkPlace:
 
 
 def parse(line: str) -> Status | None:
-    """Return a report's meaning; None for anything else."""
+    """Return a report's meaning; None for anything else, a damaged report too."""
     head = _REPORT.match(line.strip())
-    if not head:
+    said = {name: values for name, values in _FIELD.findall(line) if name in _READ}
+    if not head or not all(map(_NUMBERS.fullmatch, said.values())):
         return None
-    said = {name: value.split(",") for name, value in _FIELD.findall(line)}
-
-    def numbers(name: str) -> tuple[float, ...] | None:
-        return tuple(float(value) for value in said[name] if value) if name in said else None
-
-    buffer = numbers("Bf")
-    speeds = numbers("FS")
-    line_number = numbers("Ln")
+    own, work, offset, buffer, speeds, number = (_numbers(said.get(name)) for name in _READ)
+    if any(place and len(place) == 1 for place in (own, work, offset)):
+        return None
     return Status(
         state=head[1],
         step=int(head[2]) if head[2] else None,
-        own=numbers("MPos"),
-        work=numbers("WPos"),
-        offset=numbers("WCO"),
-        line=int(line_number[0]) if line_number else None,
+        own=own,
+        work=work,
+        offset=offset,
+        line=int(number[0]) if number else None,
         blocks=int(buffer[0]) if buffer else None,
         room=int(buffer[1]) if buffer and len(buffer) > 1 else None,
         power=speeds[1] if speeds and len(speeds) > 1 else None,
     )
+
+
+_READ = ("MPos", "WPos", "WCO", "Bf", "FS", "Ln")
+
+
+def _numbers(text: str | None) -> tuple[float, ...] | None:
+    return None if text is None else tuple(map(float, filter(None, text.split(","))))
 
 
 def ask(talk: Talk, seconds: float = 1.0) -> Status | None:

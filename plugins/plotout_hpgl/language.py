@@ -36,8 +36,10 @@ if TYPE_CHECKING:
     from plotout_hpgl.virtual import HpglMachine
 
 _NUMBERS = re.compile(rb"[-+]?\d+\.?\d*")
-_POSITION = re.compile(r"^\s*([-+]?[\d.]+),([-+]?[\d.]+),([01])\s*$")
-_TALLY = re.compile(r"^\s*(-?\d+),(-?\d+),(-?\d+),(-?\d+)\s*$")
+_PLACED = r"([-+]?\d{1,9}(?:\.\d*)?)"
+_POSITION = re.compile(rf"^\s*{_PLACED},{_PLACED},([01])\s*$")
+_TALLY = re.compile(r"^\s*(-?\d{1,9}),(-?\d{1,9}),(-?\d{1,9}),(-?\d{1,9})\s*$")
+_ALONE = re.compile(r"^\s*\d{1,9}\s*$")
 _LAST_PAIR = re.compile(rb"PD(?:([-+\d.,]*),)?([-+\d.]+,[-+\d.]+|);\s*$")
 _NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # in a PE, base 64
 _CONTROL = re.compile(rb"\x1b\.([@-XZ)])")  # not ESC . ( and Y, which switch the plotter on
@@ -241,7 +243,7 @@ class Hpgl(Language):
         if place:
             at = (float(place[1]), float(place[2]))
             return Heard("place", line, at=at, down=place[3] == "1")
-        if line.strip().isdigit():
+        if _ALONE.match(line):
             number = int(line)
             if 0 < number <= _MOST_ERROR:
                 return Heard("error", line.strip(), number, means=_ERRORS.get(number, ""))

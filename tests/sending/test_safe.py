@@ -230,6 +230,34 @@ def test_what_small_controls_say(line, kind):
     assert plugins.language("gcode").hear(line).kind == kind
 
 
+@pytest.mark.parametrize(
+    ("language", "line"),
+    [
+        ("gcode", "<Idle|MPos:0.000,0.000,0.0<Run|MPos:1.2.3,4,5|FS:0,0>"),  # two run together
+        ("gcode", "<Idle|MPos:0.000,0.0000.000,5.000|FS:0,0>"),  # a comma was lost
+        ("gcode", "<Idle|WPos:7.000|FS:0,0>"),
+        ("gcode", "<Run|WPos:0,0,0|Ln:" + "9" * 5000 + "|FS:0,0>"),
+        ("gcode", "rs N" + "9" * 5000),
+        ("hpgl", "1.2.3,4,1"),
+        ("hpgl", "..,4,1"),
+        ("hpgl", "9" * 5000),
+        ("hpgl", "\xb2\xb3"),
+    ],
+)
+def test_a_damaged_answer_tells_no_place(language, line):
+    heard = plugins.language(language).hear(line)
+    assert heard.kind == "other"
+    assert heard.at is None
+
+
+def test_noise_without_an_end_is_not_kept():
+    hearing = Hearing(plugins.language("gcode"))
+    for _ in range(300):
+        assert hearing.take(b"\xff" * 4000) == []
+    assert len(hearing._rest) <= 4096
+    assert [heard.kind for heard in hearing.take(b"\r\nok\r\n")][-1] == "ok"
+
+
 def test_a_laser_that_would_burn_its_travels_is_refused():
     """Setting 32: laser mode; 13: inches; 30: greatest S; 110: greatest speed, mm/min."""
     language, laser = plugins.language("gcode"), job.load_machine("laser")

@@ -25,7 +25,7 @@ def _back(driver: str, machine: str) -> Callable[[bytes, Path], None]:
         from plotout import plugins
         from plotout.proof.summary import as_data, summarise
 
-        profile = _machine(machine)
+        profile = profile_of(machine)
         interpreter = plugins.interpreter_for(driver)
         with plugins.blamed(interpreter.name):
             json.dumps(as_data(summarise(interpreter.read(data, profile), profile)))
@@ -34,7 +34,7 @@ def _back(driver: str, machine: str) -> Callable[[bytes, Path], None]:
 
 
 @cache
-def _machine(name: str):
+def profile_of(name: str):
     from plotout import job
 
     return job.load_machine(name)
@@ -67,7 +67,7 @@ def _looked_at(language: str) -> Callable[[bytes, Path], None]:
 def _sent(machine: str, suffix: str) -> Callable[[bytes, Path], None]:
     def take(data: bytes, folder: Path) -> None:
         (folder / f"a{suffix}").write_bytes(data)
-        with _no_waiting():
+        with no_waiting():
             run(folder, "send", f"a{suffix}", "--machine", machine, "--port", "file:out", "--yes",
                 "--as-it-is")  # fmt: skip
 
@@ -123,7 +123,7 @@ def _resumed(data: bytes, folder: Path) -> None:
     (folder / "a.journal").write_bytes(journal)
     if now:
         (folder / "a.now").write_bytes(bytes.fromhex(now.decode()))
-    with _no_waiting():
+    with no_waiting():
         run(folder, "resume", "a.journal", "--port", "file:out", "--yes", *json.loads(options))
 
 
@@ -167,7 +167,7 @@ def _now(rng: random.Random) -> bytes:
 
 
 @contextmanager
-def _no_waiting() -> Iterator[None]:
+def no_waiting() -> Iterator[None]:
     """Let time pass by itself: nobody is at the other end, and each nap is over at once."""
     import time
 
