@@ -246,8 +246,9 @@ def _cannot_read(path: Path, what: str, why: str, fix: str) -> UserError:
 
 
 def _cannot(path: Path, fault: OSError) -> MachineError:
+    fix = "Check the free space on the disk, and your permissions for that folder."
+    if fault.errno in (errno.ENOENT, errno.EEXIST, errno.ENOTDIR):
+        fix = "Its folder was removed or replaced, or can't hold files: name another place."
     return MachineError(
-        f"can't write it: {fault.strerror or fault}",
-        fix="Check the free space on the disk, and your permissions for that folder.",
-        place=Place(file=path),
+        f"can't write it: {fault.strerror or fault}", fix=fix, place=Place(file=path)
     )

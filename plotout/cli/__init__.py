@@ -12,10 +12,11 @@ import sys
 import warnings
 from difflib import get_close_matches
 from importlib import import_module
+from typing import NoReturn
 
 import click
 
-from plotout.errors import PlotoutError, StoppedAgain, clean, nearest
+from plotout.errors import PlotoutError, StoppedAgain, UserError, clean, nearest
 
 COMMANDS = {
     "frame": "Make strips of coded marks to lay around a pricked sheet for photographing.",
@@ -147,25 +148,38 @@ def main() -> None:
         wrong.show()
         _fail(wrong, wrong.exit_code)
     except (click.Abort, KeyboardInterrupt, StoppedAgain) as stop:
+        if isinstance(stop.__cause__, EOFError):  # of ours: click makes it the user's
+            _fail_inside(stop.__cause__)
+        if isinstance(stop.__context__, EOFError):
+            _fail_told(UserError("the question was not answered", fix="Answer it at a terminal."))
         click.echo("Stopped. Every file is whole, as it was or as it is to be.", err=True)
         _fail(stop, 130)
     except PlotoutError as error:
-        click.echo(f"plotout: {error}", err=True)
-        _fail(error, error.exit_code)
+        _fail_told(error)
     except Exception as fault:
         if isinstance(fault, OSError) and _untold():
             sys.exit(1)
-        if os.environ.get("PLOTOUT_TRACE"):
-            raise
-        click.echo(
-            f"plotout: internal error: {type(fault).__name__}: {fault}\n"
-            "  Report it with the set and the traceback that PLOTOUT_TRACE=1 prints.",
-            err=True,
-        )
-        _fail(fault, 1)
+        _fail_inside(fault)
 
 
-def _fail(error: BaseException, exit_code: int) -> None:
+def _fail_told(error: PlotoutError) -> NoReturn:
+    click.echo(f"plotout: {error}", err=True)
+    _fail(error, error.exit_code)
+
+
+def _fail_inside(fault: Exception) -> NoReturn:
+    """End with a fault of ours."""
+    if os.environ.get("PLOTOUT_TRACE"):
+        raise fault
+    click.echo(
+        f"plotout: internal error: {type(fault).__name__}: {fault}\n"
+        "  Report it with the set and the traceback that PLOTOUT_TRACE=1 prints.",
+        err=True,
+    )
+    _fail(fault, 1)
+
+
+def _fail(error: BaseException, exit_code: int) -> NoReturn:
     """End the process. --json is sought in the raw command line, which may itself be wrong."""
     from plotout.cli.json_output import print_error
 

@@ -148,7 +148,8 @@ def _with_unit(width: str) -> str:
             f"a cloth {width} wide: millimetres, centimetres or inches?",
             fix=f'Write --width "{width} cm", or mm, or in.',
         )
-    unit = click.prompt(f"The cloth is {width} wide, in", type=click.Choice(["mm", "cm", "in"]))
+    units = click.Choice(["mm", "cm", "in"])
+    unit = click.prompt(f"The cloth is {width} wide, in", type=units, err=True)
     return f"{width} {unit}"
 
 

@@ -48,6 +48,7 @@ def recut(
 
     Example: plotout rack recut BK-01 --card gusset --out again
     """
+    from plotout.errors import MachineError
     from plotout.machine import caution
     from plotout.rack import loans, record, sets
     from plotout.report import pages_report
@@ -65,8 +66,13 @@ def recut(
             connection, found, folder, machine=machine, only=only, seconds=seconds, force=force,
             tell=tell,
         )  # fmt: skip
-        what = ", ".join(only) or "the whole set"
-        loans.note_cutting(connection, found, now(), made.machine.name, f"files made for {what}")
+    what = ", ".join(only) or "the whole set"
+    try:
+        with open_rack(ctx) as connection:
+            made_now = (now(), made.machine.name, f"files made for {what}")
+            loans.note_cutting(connection, found, *made_now)
+    except MachineError as fault:  # the files are there; a rack may be only to be read
+        notes = (*notes, f"the rack has no note of these files: {fault.problem}")
     files = [folder / name for result in made.results for name in result.files]
     pages = [pages_told(pages_report(result.tiled)) for result in made.results if result.tiled]
     warnings = (*notes, *made.warnings)

@@ -64,6 +64,12 @@ def opened(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
                 fix="Make room there; the rack is as it was.",
                 place=Place(file=path),
             ) from fault
+        if name.startswith("SQLITE_READONLY"):
+            raise MachineError(
+                "can't write the rack: its file or its disk is only to be read",
+                fix="Change the permissions, or name another rack with --at.",
+                place=Place(file=path),
+            ) from fault
         if name == "SQLITE_CORRUPT" or isinstance(fault, UnicodeDecodeError):
             raise MachineError(
                 f"the rack is damaged: {fault}",

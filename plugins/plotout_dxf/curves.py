@@ -25,6 +25,7 @@ MOST_POINTS = 300_000  # of the lines of a layer, once curves are flattened
 TEXTS = ("TEXT", "MTEXT", "ATTRIB")
 BROKEN = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
 """What ezdxf raises for a damaged entity, besides its own errors."""
+STEEP = 0.005  # rise to length: lines look shorter by the half of its square, 0.0125 mm in a metre
 SPLINE_PARTS = 16  # per knot span, before they are halved as needed
 
 
@@ -99,6 +100,13 @@ def flattened(entity: Entity, scale: float, path: Path) -> list[FloatArray]:
     try:
         with np.errstate(all="ignore"):
             points = draw(entity.it, FLATNESS / scale) * scale
+    except _SteepError:
+        raise UserError(
+            f"a {entity.kind} on layer '{entity.layer[:60]}' rises out of the drawing's plane, so "
+            "that it is longer than it looks from above",
+            fix="Draw the pattern flat: all of it at the same z.",
+            place=Place(path),
+        ) from None
     except (DXFError, *BROKEN) as fault:
         raise _broken(entity, path, fault) from fault
     if not (np.abs(points) < 1e6).all():
@@ -148,7 +156,9 @@ def _arc(entity: Any, tolerance: float) -> FloatArray:
 
 
 def _ellipse(entity: Any, tolerance: float) -> FloatArray:
-    centre, first, second = _flat([entity.dxf.center, entity.dxf.major_axis, entity.minor_axis])
+    middle, major = entity.dxf.center, entity.dxf.major_axis
+    centre, first, second = _flat([middle, middle + major, middle + entity.minor_axis])
+    first, second = first - centre, second - centre
     start = float(np.degrees(entity.dxf.start_param))
     sweep = (float(np.degrees(entity.dxf.end_param)) - start) % 360.0
     if sweep < 1e-9 or 360.0 - sweep < 1e-9:
@@ -173,8 +183,8 @@ def _polyline(entity: Any, tolerance: float) -> FloatArray:
     elif entity.is_2d_polyline or entity.is_3d_polyline:
         # 16: a control point of a fitted curve, which is not on it
         kept = [v for v in entity.vertices if not int(v.dxf.get("flags", 0)) & 16]
-        corners = np.array([[*v.dxf.location.vec2, v.dxf.get("bulge", 0.0)] for v in kept])
-        corners = corners.reshape(-1, 3)
+        flat = _flat([v.dxf.location for v in kept])
+        corners = np.column_stack([flat, [v.dxf.get("bulge", 0.0) for v in kept]])
         closed, elevation = bool(entity.is_closed), 0.0
         ocs = entity.ocs() if entity.is_2d_polyline else None
     else:
@@ -214,9 +224,18 @@ def _bulged(start: FloatArray, end: FloatArray, bulge: float, tolerance: float) 
     return points
 
 
+class _SteepError(Exception):
+    """What is drawn is not flat."""
+
+
 def _flat(vectors: list[Any]) -> FloatArray:
-    """Return vectors seen from above, (n, 2)."""
-    return np.array([[v[0], v[1]] for v in vectors], dtype=np.float64).reshape(-1, 2)
+    """Return places seen from above, (n, 2). Raises _SteepError where they rise: see STEEP."""
+    points = np.array([(v[0], v[1], v[2]) for v in vectors], dtype=np.float64).reshape(-1, 3)
+    if len(points) > 1:
+        long, wide, high = np.ptp(points, axis=0)
+        if high > STEEP * max(long, wide):
+            raise _SteepError
+    return points[:, :2]
 
 
 def _closed(points: FloatArray) -> FloatArray:

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 
 MOST_BYTES = 200 * 1024 * 1024
 UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
-INSUNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 10: 914.4, 14: 100.0}
+INSUNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 9: 0.0254, 10: 914.4, 13: 0.001,
+            14: 100.0}  # fmt: skip
 ASTM_UNITS = {"METRIC": 1.0, "ENGLISH": 25.4}
 _COORDINATE = re.compile(rb"(?<![^\r\n])[ \t]*[1-5]\d[ \t]*(?:\r\n|\n|\r)([^\r\n]*)(?=[\r\n])")
 _UNITS_TEXT = re.compile(r"^\s*(?:UNITS\s*:\s*)?(METRIC|ENGLISH)\s*$", re.IGNORECASE)
@@ -114,7 +115,7 @@ def millimetres(
                             place=Place(path))  # fmt: skip
         return UNITS[unit], ()
     systems = {found[1].upper() for text in _texts(document) if (found := _UNITS_TEXT.match(text))}
-    header = INSUNITS.get(int(document.header.get("$INSUNITS", 0)))
+    header = INSUNITS.get(_insunits(document))
     if len(systems) == 1:
         scale = ASTM_UNITS[systems.pop()]
         if header not in (None, scale):
@@ -123,11 +124,22 @@ def millimetres(
         return scale, ()
     if header is None or systems:
         raise UserError(
-            "its text says METRIC and ENGLISH" if systems else "its units are not stated",
+            _no_unit(document, contradicts=bool(systems)),
             fix='Name the unit in the set file: from = { ..., unit = "mm" } (or "in").',
             place=Place(path),
         )
     return header, ()
+
+
+def _insunits(document: Document) -> int:
+    return int(document.header.get("$INSUNITS", 0))
+
+
+def _no_unit(document: Document, *, contradicts: bool) -> str:
+    if contradicts:
+        return "its text says METRIC and ENGLISH"
+    number = _insunits(document)
+    return f"$INSUNITS {number} is no unit of patterns" if number else "its units are not stated"
 
 
 def _texts(document: Document) -> Iterator[str]:

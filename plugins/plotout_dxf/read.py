@@ -83,7 +83,29 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
             f"{nearest('', _pickable(document, found))}",
             place=Place(path),
         )
-    return Piece(found, layers, scale, path, astm=astm).drawing((*notes, *more))
+    unseen = _unseen(document, found, layers)
+    return Piece(found, layers, scale, path, astm=astm).drawing((*notes, *more, *unseen))
+
+
+def _unseen(
+    document: Document, found: list[Entity], layers: Mapping[Role, tuple[str, ...]]
+) -> list[str]:
+    """Return in words what is read although no screen shows it."""
+    picked = {name.upper() for names in layers.values() for name in names}
+    outline = {name.upper() for name in layers[Role.OUTLINE]}
+    known = document.layers
+    off = [
+        f"layer '{name}' is switched off or frozen in the drawing, but it is read"
+        for name in dict.fromkeys(entity.layer for entity in found)
+        if name.upper() in picked and name in known
+        if known.get(name).is_off() or known.get(name).is_frozen()
+    ]
+    hidden = sum(
+        bool(entity.it.dxf.get("invisible", 0))
+        for entity in found
+        if entity.layer.upper() in outline
+    )
+    return [*off, *([f"{hidden} of its outline's lines are invisible, but read"] * bool(hidden))]
 
 
 class Piece:

@@ -194,3 +194,23 @@ def test_a_set_that_reads_elsewhere_is_not_recut(rack, tmp_path):
     record.put(rack, entry(files=files, machine="craft-cutter"))
     with pytest.raises(UserError, match="outside the set's folder"):
         run(tmp_path, "recut", "BK-01", "--machine", "craft-cutter", "--out", tmp_path / "again")
+
+
+def test_a_rack_that_is_only_to_be_read_gives_the_set_all_the_same(tmp_path, monkeypatch):
+    """SQLite's query_only answers as a disk mounted read-only does (sqlite.org, pragma.html)."""
+    source = tmp_path / "set.toml"
+    source.write_text('[set]\nname = "A"\nstyle = "A"\nsize = "M"\n'
+                      '[[piece]]\nname = "A"\nrectangle = ["90 mm", "60 mm"]\n')  # fmt: skip
+    run(tmp_path, "put", source)
+    noted = loans.note_cutting
+
+    def note(connection, *words):
+        connection.execute("PRAGMA query_only = 1")
+        noted(connection, *words)
+
+    monkeypatch.setattr(loans, "note_cutting", note)
+    out = tmp_path / "again"
+    told = run(tmp_path, "recut", "A", "--machine", "laser", "--out", out)
+    assert "the rack has no note of these files" in told
+    assert "only to be read" in told
+    assert list(out.glob("*.ngc"))

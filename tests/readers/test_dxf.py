@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import ezdxf
@@ -376,3 +377,77 @@ def test_what_holds_nothing_is_told(tmp_path, data, told):
     path.write_bytes(data)
     with pytest.raises(UserError, match=told):
         outline(path, unit="mm")
+
+
+# What can't be seen, and what is longer than it looks. Source: the DXF reference (group codes 60,
+# 62 and 70 of a layer; $INSUNITS), files by ezdxf.
+
+
+@pytest.mark.parametrize("way", ["off", "frozen"])
+def test_a_layer_that_is_off_is_told(dxf, way):
+    def draw(document):
+        layer = document.layers.add("EDGE")
+        layer.off() if way == "off" else layer.freeze()
+        box(document.modelspace())
+
+    drawing = read(dxf(draw), {"outline": "EDGE"})
+    assert any("switched off or frozen" in note for note in drawing.notes)
+
+
+def test_invisible_lines_are_told(dxf):
+    def draw(document):
+        document.modelspace().add_polyline2d(
+            BOX, close=True, dxfattribs={"layer": "EDGE", "invisible": 1}
+        )
+
+    assert any("invisible" in note for note in read(dxf(draw), {"outline": "EDGE"}).notes)
+
+
+def _line(space, *ends):
+    space.add_line(*ends, dxfattribs={"layer": "EDGE"})
+
+
+@pytest.mark.parametrize(
+    "rising",
+    [
+        lambda space: _line(space, (10, 60, 30), (10, 20, 0)),
+        lambda space: space.add_polyline3d([(10, 60, 30), (10, 20, 0)],
+                                           dxfattribs={"layer": "EDGE"}),
+        lambda space: space.add_spline([(10, 60, 0), (9, 40, 9), (10, 20, 0)],
+                                       dxfattribs={"layer": "EDGE"}),
+        lambda space: space.add_arc((10, 40), 20, 90, 270, dxfattribs={
+            "layer": "EDGE", "extrusion": (0, 0.6, 0.8)}),
+        lambda space: space.add_ellipse((10, 40), (0, 20, 5), 0.3, dxfattribs={"layer": "EDGE"}),
+    ],
+)  # fmt: skip
+def test_what_rises_is_refused(dxf, rising):
+    def draw(document):
+        space = document.modelspace()
+        for a, b in itertools.pairwise(BOX):
+            _line(space, a, b)
+        rising(space)
+
+    with pytest.raises(UserError, match="rises out of the drawing's plane"):
+        outline(dxf(draw))
+
+
+def test_all_at_one_height_is_flat(dxf):
+    def draw(document):
+        document.modelspace().add_polyline3d(
+            [(x, y, 75.0) for x, y in BOX], close=True, dxfattribs={"layer": "EDGE"}
+        )
+
+    assert same(outline(dxf(draw)))
+
+
+@pytest.mark.parametrize(("code", "mm"), [(9, 0.0254), (13, 0.001)])
+def test_small_units(dxf, code, mm):
+    grown = [(x / mm, y / mm) for x, y in BOX]
+    path = dxf(lambda document: box(document.modelspace(), corners=grown), insunits=code)
+    assert same(outline(path))
+
+
+def test_a_unit_of_no_pattern_is_named(dxf):
+    path = dxf(lambda document: box(document.modelspace()), insunits=19)  # light years
+    with pytest.raises(UserError, match=r"INSUNITS 19"):
+        outline(path)

@@ -1,0 +1,70 @@
+"""How a command ends: stopped by its user, without an answer, or by a fault of ours."""
+
+import io
+import json
+
+import click
+import pytest
+
+from plotout import cli
+
+
+@pytest.fixture
+def ended(monkeypatch, capsys):
+    def _ended(what, *words):
+        """Return the exit code and what was printed of a command that does `what`."""
+
+        @click.command()
+        @click.option("--json", "as_json", is_flag=True)
+        def ask(as_json):
+            what()
+
+        monkeypatch.setattr(cli, "plotout", ask)
+        monkeypatch.setattr("sys.argv", ["plotout", *words])
+        monkeypatch.setattr("sys.stdin", io.StringIO())
+        with pytest.raises(SystemExit) as end:
+            cli.main()
+        return end.value.code, *capsys.readouterr()
+
+    return _ended
+
+
+def _damaged():
+    raise EOFError("marshal data too short")
+
+
+def _interrupted():
+    raise KeyboardInterrupt
+
+
+def test_end_of_input_at_a_question_is_no_stop(ended):
+    code, _, told = ended(lambda: click.confirm("Go on?", err=True))
+    assert code == 2
+    assert "the question was not answered" in told
+
+
+def test_an_end_of_file_inside_plotout_is_no_stop(ended):
+    """As a compiled module cut off by a full disk raises it; click takes it for the user's."""
+    code, _, told = ended(_damaged)
+    assert code == 1
+    assert "internal error: EOFError: marshal data too short" in told
+    assert "Stopped" not in told
+
+
+def test_an_interrupt_is_one(ended):
+    code, _, told = ended(_interrupted)
+    assert code == 130
+    assert "Stopped." in told
+
+
+def _asking():
+    click.prompt("Which?", err=True)
+
+
+@pytest.mark.parametrize(
+    ("what", "kind"), [(_damaged, "fault"), (_interrupted, "stopped"), (_asking, "input")]
+)
+def test_the_report_says_the_same(ended, what, kind):
+    _, report, _ = ended(what, "--json")
+    (error,) = json.loads(report)["errors"]
+    assert error["kind"] == kind
