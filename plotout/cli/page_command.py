@@ -58,7 +58,7 @@ def page(
     from plotout import job, layout
     from plotout.finish.nest import nests
     from plotout.finishing import Told
-    from plotout.manifest import write_file
+    from plotout.manifest import check_file, write_file
     from plotout.proof import page as proof_page
 
     profile = job.load_machine(machine)
@@ -66,6 +66,9 @@ def page(
     with progress(not as_json) as tell:
         whole = job.open_set(set_file)
         sizes = whole.named([size] if size else [])
+        stem = job.stem_of(whole.in_size(sizes[0]))
+        what = {"what": "proof page", "set": stem, "machine": profile.name}
+        check_file(target, what, force=force)
         request = job.Request(whole, profile, sizes=sizes, stock=stock, seconds=seconds)
         made = job.plan(request, tell)
         leaves = [
@@ -78,7 +81,6 @@ def page(
             leaves += [proof_page.Leaf(one.sheet, one.program, "") for one in drawn]
         text = proof_page.page(made.pattern_set, profile, made.cards, leaves, made.warnings)
     data, nested = text.encode(), len(leaves) - len(made.results)
-    what = {"what": "proof page", "set": job.stem_of(made.pattern_set), "machine": profile.name}
     write_file(target, data, what, force=force)
     if as_json:
         report = {"file": str(target), "bytes": len(data), "sheets": len(made.results)}

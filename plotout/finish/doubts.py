@@ -29,6 +29,7 @@ NARROW = 2.0  # mm: a narrower allowance holds no stitch; it may be inches or ce
 HANDED = 8.0  # mm by which a piece turned over differs: left and right are told apart
 GRADED = 3.0  # mm: by as much the layers of a seam are made narrower, to lie flat
 THIN = 5.0  # mm: a narrower piece is queried
+LONG = 8000.0  # mm: a longer piece is queried
 EASED = 50.0  # mm by which a lining is wider than its piece at each side: more is queried
 STRAIGHT = 1.0  # mm by which a stripe line may bow
 _TOGETHER = 5.0  # mm: edges sewn together for less only meet at a notch or a corner
@@ -65,9 +66,11 @@ def doubts(piece: Piece) -> Iterator[str]:
 
 def _sized(piece: Piece) -> Iterator[str]:
     """Yield sizes that may have a wrong unit: a piece as a whole, what it is eased by, a facing."""
-    thin = float(np.ptp(piece.outline, axis=0).min())
+    thin, long = sorted(np.ptp(piece.outline, axis=0).tolist())
     if thin < THIN:
         yield f"it is only {thin:.3g} mm wide: is its unit right?"
+    if long > LONG:
+        yield f"it is {long / 1000.0:.1f} m long: is its unit right?"
     if piece.derive is not None and piece.derive.ease > EASED:
         yield f"its ease is {piece.derive.ease:g} mm at every side: is its unit right?"
     for edge in piece.edges:

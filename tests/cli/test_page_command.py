@@ -3,8 +3,10 @@
 import json
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner
 
+from plotout import UserError
 from plotout.cli import plotout
 
 SET = """
@@ -28,3 +30,15 @@ def test_a_page_tells_what_a_check_of_its_set_tells(tmp_path, monkeypatch):
     report = json.loads(CliRunner().invoke(plotout, [*words, "--force", "--json"]).stdout)
     assert any(note in text for text in report["warnings"])
     assert report["faults"] == []
+
+
+def test_a_file_in_the_way_is_told_before_the_work(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    Path("set.toml").write_text(SET)
+    Path("p.html").write_text("mine")
+    monkeypatch.setattr("plotout.job.plan", lambda *_: pytest.fail("worked before it looked"))
+    words = ["page", "set.toml", "--machine", "laser", "--seconds", "0", "--out", "p.html"]
+    done = CliRunner().invoke(plotout, words)
+    assert isinstance(done.exception, UserError)
+    assert "it exists already" in str(done.exception)
+    assert Path("p.html").read_text() == "mine"

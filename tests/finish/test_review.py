@@ -39,6 +39,7 @@ def test_a_sound_set_is_silent():
         (sound(cuts=()), "Patch: nothing is cut with it"),
         (sound(notes=("pricks 3 and 4 are one",)), "Patch: pricks 3 and 4 are one"),
         (rectangle("Patch", 500, 900, 322.6, grain=UP), "is 322.6 mm: is its unit right?"),
+        (rectangle("Patch", 500, 9000, 10, grain=UP), "9.0 m long: is its unit right?"),
     ],
 )
 def test_what_a_piece_lacks_is_told(piece, told):
