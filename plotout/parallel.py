@@ -20,39 +20,15 @@ from contextlib import contextmanager
 from functools import partial
 from multiprocessing import active_children, get_context
 from multiprocessing.process import BaseProcess
-from typing import Any, ParamSpec, TypeVar, cast
+from typing import Any, TypeVar
 
 from plotout.errors import PlotoutError
 
-Given = ParamSpec("Given")
 Item = TypeVar("Item")
 Result = TypeVar("Result")
 
 _beside = False
 """True in a process begun here, which begins no further ones."""
-
-
-def begin(
-    function: Callable[Given, Result], *given: Given.args, **named: Given.kwargs
-) -> Callable[[], Result]:
-    """Begin function(...) in another process; return a function that waits for its result.
-
-    It raises what the function raised. Changes made by the function are not seen here. Ctrl-C goes
-    to this process, and its children end with it.
-    """
-    if _at_once() == 1 or not _forks():  # starting a process anew takes longer than it saves
-        return lambda: function(*given, **named)
-    pool = _pool(1)
-    running = pool.__enter__()
-    future = running(partial(function, *given, **named))
-
-    def wait() -> Result:
-        try:
-            return cast("Result", _result(future))
-        finally:
-            pool.__exit__(None, None, None)
-
-    return wait
 
 
 def each(
@@ -65,7 +41,8 @@ def each(
     """Give function(item) for every item, in order; as many as possible run at a time.
 
     weight: an item's time, in any unit; the longest are begun first. brief: the work takes about a
-    second, less than it takes to start a process anew. See `begin`.
+    second, less than it takes to start a process anew. A fault of the function's is raised here;
+    changes made by it are not seen here. Ctrl-C goes to this process, whose children end with it.
     """
     many = min(_at_once(), len(items))
     if many < 2 or (brief and not _forks()):

@@ -34,7 +34,6 @@ def _slow_pid(_):
 
 @forked
 def test_it_is_another_process():
-    assert parallel.begin(os.getpid)() != os.getpid()
     assert len(set(parallel.each(_slow_pid, range(9))) - {os.getpid()}) > 1
 
 
@@ -58,32 +57,32 @@ def test_a_fault_is_raised_here_whole():
     assert str(caught.value) == "piece 'Yoke', at x 1.00 mm, y 2.00 mm: it is bad\n  Mend it."
 
 
-def _fail():
+def _fail(_):
     raise type("Odd", (Exception,), {})("so it goes")
 
 
 @forked
 def test_a_fault_that_cannot_be_copied_is_told_in_words():
     with pytest.raises(RuntimeError, match="Odd: so it goes"):
-        parallel.begin(_fail)()
+        list(parallel.each(_fail, [1, 2]))
 
 
-def _kill_itself():
+def _kill_itself(_):
     os.kill(os.getpid(), signal.SIGKILL)
 
 
 @forked
 def test_a_process_that_is_killed_is_told():
     with pytest.raises(PlotoutError, match="was killed"):
-        parallel.begin(_kill_itself)()
+        list(parallel.each(_kill_itself, [1, 2]))
 
 
-def _within():
+def _within(_):
     return list(parallel.each(abs, [-1, -2]))
 
 
 def test_work_within_such_work_is_done_there():
-    assert parallel.begin(_within)() == [1, 2]
+    assert list(parallel.each(_within, [1, 2])) == [[1, 2]] * 2
 
 
 @forked
@@ -91,7 +90,6 @@ def test_processes_that_are_started_anew_give_the_same(monkeypatch):
     """As on macOS and Windows: what they do comes to them as a copy."""
     monkeypatch.setattr(parallel, "_forks", lambda: False)
     assert list(parallel.each(math.sqrt, [4.0, 9.0, 16.0])) == [2.0, 3.0, 4.0]
-    assert parallel.begin(math.sqrt, 4.0)() == 2.0
 
 
 STOPPED = """
