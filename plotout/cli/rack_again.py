@@ -161,7 +161,7 @@ def bring(ctx: click.Context, file: Path, newest: bool, as_json: bool) -> None:
     """
     from plotout.errors import found_in
     from plotout.files import read_whole
-    from plotout.rack import bundle, record, sets
+    from plotout.rack import bundle, putting, sets
 
     data = read_whole(file, "set", bundle.MOST_BYTES)
     with found_in(file):
@@ -169,7 +169,7 @@ def bring(ctx: click.Context, file: Path, newest: bool, as_json: bool) -> None:
     with open_rack(ctx, create=True) as connection:
         with found_in(file):
             entries = [sets.brought_here(connection, e, as_newest=newest) for e in entries]
-        tell_put(record.put_all(connection, entries), as_json)
+        tell_put(putting.put_all(connection, entries), as_json)
     machines = dict.fromkeys(entry.machine for entry in entries if entry.profile is not None)
     for machine in () if as_json else machines:
         click.echo(f"  '{machine}' is the other workroom's machine: recut with --machine.")

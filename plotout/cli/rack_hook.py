@@ -48,7 +48,7 @@ def put(
     """
     from plotout import job
     from plotout.finishing import reviewed
-    from plotout.rack import record, sets
+    from plotout.rack import putting, sets
 
     whole = job.open_set(set_file)
     chosen = whole.in_sizes(whole.named(sizes)).values()
@@ -63,7 +63,7 @@ def put(
             )
             for pattern_set in chosen
         ]  # fmt: skip
-        put_now = record.put_all(connection, entries)
+        put_now = putting.put_all(connection, entries)
     tell_put(put_now, as_json, **wrong.as_data())
     for line in () if as_json else wrong.as_lines():
         click.echo(line)

@@ -19,7 +19,8 @@ from pathlib import PurePosixPath
 from typing import Any
 
 from plotout.errors import UserError, is_text
-from plotout.rack.record import Entry, Found, content_of, details_of, files_of
+from plotout.rack.putting import Entry
+from plotout.rack.record import Found, content_of, details_of, files_of
 from plotout.tables.looks import looks_like
 
 FORM = "plotout set 1"

@@ -20,7 +20,8 @@ from plotout.pattern.model import PatternSet
 from plotout.rack import record_changes
 from plotout.rack.change import Change
 from plotout.rack.compare import compare
-from plotout.rack.record import Entry, Found, content_of, files_of, newest, with_record_of
+from plotout.rack.putting import Entry, with_record_of
+from plotout.rack.record import Found, content_of, files_of, newest
 from plotout.rack.store import MOST_CONTENT
 
 if TYPE_CHECKING:

@@ -16,7 +16,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "rack"))
 from entries import entry
 from test_kill import kill_often
 
-from plotout.rack import care, record
+from plotout.rack import care, putting, record
 from plotout.rack.store import opened
 
 GARMENTS = ("smock", "apron", "veil", "coverall", "glove", "gaiter", "cap", "cape", "tabard", "bib")
@@ -29,7 +29,7 @@ def fill(rack, sets):
     for nth in range(sets):
         rows = "".join(f"{(nth * 37 + k * 7919) % 9973},{k * 3}\n" for k in range(600))
         garment = GARMENTS[nth % len(GARMENTS)]
-        record.put(
+        putting.put(
             rack,
             entry(
                 style=f"{garment[:2].upper()}-{nth // 4:05d}",
@@ -76,7 +76,7 @@ def at_many(sets, folder):
             rows = record.files_of(rack, record.named(rack, "SM-00000:S")) | {
                 "set.toml": b"# changed %d" % nth
             }
-            record.put(rack, entry(style="SM-00000", size="S", files=rows))
+            putting.put(rack, entry(style="SM-00000", size="S", files=rows))
         grown = (used(rack) - before) / 100 / 1024
         print(f"a new version of a set, one small file changed: {grown:.1f} KiB")
     for words in ("smock", "smock 120", "hook 77", "gusset", "SM-00000", "coverall neck X"):

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from entries import entry
 
-from plotout.rack import record
+from plotout.rack import putting
 from plotout.rack.store import opened
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "beekeepers-smock"
@@ -33,4 +33,4 @@ def few(tmp_path):
 
 @pytest.fixture
 def put(rack):
-    return lambda **more: record.put(rack, entry(**more))
+    return lambda **more: putting.put(rack, entry(**more))

@@ -1,6 +1,6 @@
 """A small set as it is put on a rack, for tests and for the processes that they start."""
 
-from plotout.rack.record import Entry
+from plotout.rack.putting import Entry
 
 
 def entry(style="BK-01", size="M", **more):

@@ -9,7 +9,7 @@ import zipfile
 import pytest
 
 from plotout.errors import UserError
-from plotout.rack import bundle, record
+from plotout.rack import bundle, putting, record
 from plotout.rack.store import opened
 
 
@@ -31,7 +31,7 @@ def test_there_and_back(rack, put, tmp_path):
     data = bundle.export(rack, found)
     assert data == bundle.export(rack, found)
     with opened(tmp_path / "other.sqlite", create=True) as other:
-        brought = record.put(other, bundle.brought(data))
+        brought = putting.put(other, bundle.brought(data))
         assert record.files_of(other, brought) == record.files_of(rack, found)
         assert (brought.name, brought.place, brought.changes) == (found.name, found.place, ["a"])
         assert record.content_of(other, brought, "picture") == b"PNG"

@@ -10,7 +10,7 @@ import pytest
 from entries import entry
 
 from plotout.errors import MachineError, UserError
-from plotout.rack import bundle, care, record, store
+from plotout.rack import bundle, care, putting, store
 
 
 def test_a_damaged_rack_leaves_the_back_up_as_it_was(rack, put, tmp_path):
@@ -32,7 +32,7 @@ def test_a_rack_begun_anew_leaves_the_back_up_of_the_old_one(rack, put, tmp_path
     care.back_up(rack, target)
     good = target.read_bytes()
     with store.opened(tmp_path / "new.sqlite", create=True) as anew:
-        record.put(anew, entry())
+        putting.put(anew, entry())
         with pytest.raises(UserError, match=r"holds 1 version .* such as BK-01:M:2"):
             care.back_up(anew, target)
     assert target.read_bytes() == good
@@ -91,10 +91,10 @@ def test_another_set_of_the_same_style_and_size_is_not_taken_for_a_version(rack,
     found = put(profile=b"scale-x = 1.0")
     entry = bundle.brought(bundle.export(rack, found))
     same = replace(entry, place="their hook", machine="theirs", profile=None)
-    assert record.with_record_of(rack, found, same) == entry  # nothing of theirs replaces ours
+    assert putting.with_record_of(rack, found, same) == entry  # nothing of theirs replaces ours
     other = replace(entry, files={name: data + b" " for name, data in entry.files.items()})
     with pytest.raises(UserError, match="is on the rack already") as caught:
-        record.with_record_of(rack, found, other)
+        putting.with_record_of(rack, found, other)
     assert "--newest" in caught.value.fix
 
 

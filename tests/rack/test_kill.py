@@ -13,13 +13,13 @@ import sys
 from pathlib import Path
 sys.path.insert(0, sys.argv[3])
 from entries import entry
-from plotout.rack import record
+from plotout.rack import putting, record
 from plotout.rack.store import opened
 with opened(Path(sys.argv[1]), create=True) as rack:
     nth = int(sys.argv[2])
     while True:
         files = {"set.toml": b"# %d" % nth, "body.csv": b"x" * 5000}
-        record.put(rack, entry(style=f"S{nth}", files=files))
+        putting.put(rack, entry(style=f"S{nth}", files=files))
         print(nth, flush=True)
         nth += 1
 """

@@ -12,7 +12,7 @@ from entries import entry
 from plotout.cli import plotout
 from plotout.cli.rack_command import rack as rack_command
 from plotout.errors import UserError
-from plotout.rack import bundle, loans, record
+from plotout.rack import bundle, loans, putting, record
 from plotout.rack.store import MIGRATIONS, opened
 from plotout.sending import journal
 
@@ -39,8 +39,8 @@ def cards(*names):
 
 
 def test_a_lost_card_finds_its_hook(rack, tmp_path):
-    record.put(rack, entry(details=cards("gusset", "body")))
-    record.put(rack, entry(details=cards("gusset"), notes="without a body"))
+    putting.put(rack, entry(details=cards("gusset", "body")))
+    putting.put(rack, entry(details=cards("gusset"), notes="without a body"))
     told = run(tmp_path, "find", "BK-01:M:1/gusset")
     assert told.startswith("BK-01:M:1  Beekeeper's smock; hook 12")
     shown = run(tmp_path, "show", "BK-01:M:1/gusset")
@@ -52,7 +52,7 @@ def test_a_lost_card_finds_its_hook(rack, tmp_path):
 
 
 def test_style_and_size_may_hold_the_marks_that_part_them(rack):
-    put = record.put(rack, entry(style="A/B", size="2:3", details=cards("x")))
+    put = putting.put(rack, entry(style="A/B", size="2:3", details=cards("x")))
     assert record.named(rack, "A/B:2:3").id == put.id
     assert record.named(rack, "A/B").id == put.id
     assert record.pointed(rack, "A/B:2:3:1/x") == (put, "x")
@@ -63,8 +63,8 @@ def test_style_and_size_may_hold_the_marks_that_part_them(rack):
 
 
 def test_found_by_one_thing_alone(rack, tmp_path):
-    record.put(rack, entry(style="BK-01", size="M", place="hook 12", date="2026-04-11"))
-    record.put(rack, entry(style="AP-02", size="L", place="shelf 3", pieces=("Bib",), notes="M"))
+    putting.put(rack, entry(style="BK-01", size="M", place="hook 12", date="2026-04-11"))
+    putting.put(rack, entry(style="AP-02", size="L", place="shelf 3", pieces=("Bib",), notes="M"))
     for option, word in (("--size", "M"), ("--place", "hook"), ("--piece", "slee"),
                          ("--date", "2026-04"), ("--style", "bk")):  # fmt: skip
         told = run(tmp_path, "find", option, word)
@@ -75,10 +75,10 @@ def test_found_by_one_thing_alone(rack, tmp_path):
 
 
 def test_another_hook_or_profile_is_a_new_version_and_is_told(rack):
-    record.put(rack, entry(machine="cutter", profile=b"scale-x = 1.0"))
-    moved = record.put(rack, entry(machine="cutter", profile=b"scale-x = 1.0", place="hook 3"))
+    putting.put(rack, entry(machine="cutter", profile=b"scale-x = 1.0"))
+    moved = putting.put(rack, entry(machine="cutter", profile=b"scale-x = 1.0", place="hook 3"))
     assert moved.changes == ["place: 'hook 12' is now 'hook 3'"]
-    again = record.put(rack, entry(machine="cutter", profile=b"scale-x = 1.01", place="hook 3"))
+    again = putting.put(rack, entry(machine="cutter", profile=b"scale-x = 1.01", place="hook 3"))
     assert (again.number, len(again.changes)) == (3, 1)
     assert "calibration" in again.changes[0]
 
@@ -86,7 +86,7 @@ def test_another_hook_or_profile_is_a_new_version_and_is_told(rack):
 def test_what_a_journal_tells_is_noted_once_and_its_file_kept(rack, tmp_path):
     import hashlib
 
-    found = record.put(rack, entry())
+    found = putting.put(rack, entry())
     sent = tmp_path / "bk-01-sheet-01.plt"
     sent.write_bytes(b"IN;PU0,0;")
     path = tmp_path / "20260411-093000-bk-01.journal"
@@ -115,7 +115,7 @@ def test_what_a_journal_tells_is_noted_once_and_its_file_kept(rack, tmp_path):
 
 
 def test_the_journal_of_another_set_is_refused(rack, tmp_path):
-    record.put(rack, entry())
+    putting.put(rack, entry())
     path = tmp_path / "j.journal"
     with journal.opened(path) as book:
         book.write(job={"file": str(tmp_path / "bk-010-x.plt"), "digest": "0" * 64, "machine": "m"})
@@ -124,7 +124,7 @@ def test_the_journal_of_another_set_is_refused(rack, tmp_path):
 
 
 def test_a_file_changed_since_is_not_kept_as_the_one_that_was_sent(rack, tmp_path):
-    record.put(rack, entry())
+    putting.put(rack, entry())
     path = tmp_path / "j.journal"
     (tmp_path / "bk-01-x.plt").write_bytes(b"other")
     with journal.opened(path) as book:
@@ -137,7 +137,7 @@ def test_a_file_changed_since_is_not_kept_as_the_one_that_was_sent(rack, tmp_pat
 def test_a_rack_of_the_first_schema_is_brought_up_to_date(tmp_path):
     path = tmp_path / "rack.sqlite"
     with opened(path, create=True) as old:
-        record.put(old, entry())
+        putting.put(old, entry())
         old.execute("ALTER TABLE loan DROP COLUMN taken")
         old.execute("DROP INDEX one_journal")
         for column in ("journal", "file", "hash"):
@@ -162,7 +162,7 @@ def test_a_rack_of_the_first_schema_is_brought_up_to_date(tmp_path):
     ],
 )
 def test_a_list_that_would_mislead_is_refused(rack, change, tmp_path):
-    data = bundle.export(rack, record.put(rack, entry()))
+    data = bundle.export(rack, putting.put(rack, entry()))
     target = tmp_path / "evil.zip"
     target.write_bytes(data)
     with zipfile.ZipFile(target) as old:
@@ -191,7 +191,7 @@ def test_a_set_that_reads_elsewhere_is_not_recut(rack, tmp_path):
     outside = text.replace('file = "', 'file = "../', 1)
     assert outside != text
     files = {"set.toml": outside.encode()}
-    record.put(rack, entry(files=files, machine="craft-cutter"))
+    putting.put(rack, entry(files=files, machine="craft-cutter"))
     with pytest.raises(UserError, match="outside the set's folder"):
         run(tmp_path, "recut", "BK-01", "--machine", "craft-cutter", "--out", tmp_path / "again")
 

@@ -8,7 +8,7 @@ import time
 import pytest
 from entries import entry
 
-from plotout.rack import care, record, store
+from plotout.rack import care, putting, record, store
 from plotout.rack.store import opened
 
 TIMES = 25
@@ -17,12 +17,12 @@ import sys
 from pathlib import Path
 sys.path.insert(0, sys.argv[3])
 from entries import entry
-from plotout.rack import record
+from plotout.rack import putting, record
 from plotout.rack.store import opened
 for nth in range(int(sys.argv[4])):
     with opened(Path(sys.argv[1]), create=True) as rack:
-        record.put(rack, entry(files={"set.toml": f"# {sys.argv[2]} {nth}".encode()}))
-        record.put(rack, entry(style=f"{sys.argv[2]}-{nth}"))
+        putting.put(rack, entry(files={"set.toml": f"# {sys.argv[2]} {nth}".encode()}))
+        putting.put(rack, entry(style=f"{sys.argv[2]}-{nth}"))
         record.find(rack, "smock")
 """
 
@@ -54,7 +54,7 @@ def test_two_writers_at_once_from_nothing(tmp_path, request, attempt):
 def test_a_backup_taken_while_another_process_puts_is_whole(tmp_path, request):
     path = tmp_path / "rack.sqlite"
     with opened(path, create=True) as rack:
-        record.put(rack, entry())
+        putting.put(rack, entry())
     words = [sys.executable, "-c", PUTTER, str(path), "a", str(request.path.parent), "100000"]
     putter = subprocess.Popen(words, stderr=subprocess.PIPE)
     try:

@@ -93,7 +93,8 @@ def _rack_variant(seed: str) -> bytes:
 
 def _bundle(data: bytes, folder: Path) -> None:
     from plotout.rack.bundle import brought
-    from plotout.rack.record import listed, put
+    from plotout.rack.putting import put
+    from plotout.rack.record import listed
     from plotout.rack.store import opened
 
     entry = brought(data)
