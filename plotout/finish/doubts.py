@@ -22,7 +22,7 @@ from plotout.pattern.model import Cut, Edge, PatternSet, Piece, Seam
 from plotout.pattern.piece_marks import within
 from plotout.pattern.settings import Corner
 from plotout.pattern.sides import Chain, chains
-from plotout.pattern.truing import bow
+from plotout.pattern.true_measure import bow
 
 WIDE = 80.0  # mm: a wider allowance is queried; common practice ends at deep hems
 NARROW = 2.0  # mm: a narrower allowance holds no stitch; it may be inches or centimetres

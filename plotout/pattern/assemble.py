@@ -35,7 +35,7 @@ from plotout.pattern.seam_notches import add_seam_notches, named_notches
 from plotout.pattern.settings import Defaults
 from plotout.pattern.sides import summed
 from plotout.pattern.spec import PieceSpec, SeamSpec, SetFile, SideSpec
-from plotout.pattern.truing import measure
+from plotout.pattern.true_measure import measure
 from plotout.tongue import Tongue
 
 _AT_ONCE = 12

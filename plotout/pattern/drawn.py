@@ -25,7 +25,8 @@ from plotout.pattern.settings import Corner, Defaults
 from plotout.pattern.sewing import folded_spec, measured, sewn_outline
 from plotout.pattern.sides import edge_hint
 from plotout.pattern.spec import PieceSpec
-from plotout.pattern.truing import bow, true
+from plotout.pattern.true_measure import bow
+from plotout.pattern.truing import true
 from plotout.pattern.typed import typed, without_names
 
 Read: TypeAlias = Callable[[Path, Mapping[str, Any]], Drawing]
