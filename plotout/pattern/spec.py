@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from plotout.errors import Place
+from plotout.pattern.derive_spec import DeriveSpec
 from plotout.pattern.grade_spec import GradePoint, GradeRule, NamedPoint, Sizes
 from plotout.pattern.kinds import (
     DrawingOf,
@@ -22,7 +23,6 @@ from plotout.pattern.model import Cut, Drill, InternalLine
 from plotout.pattern.part_spec import (
     XY,
     AreaSpec,
-    DeriveSpec,
     DivideSpec,
     EdgeNotchSpec,
     EdgeSpec,

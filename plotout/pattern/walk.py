@@ -11,36 +11,18 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot, isfinite
 
-import numpy as np
-
 from plotout.errors import Place, UserError, all_of, each_of
-from plotout.pattern.model import Notch, PatternSet, Piece, Seam
+from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import left_over, too_few
 from plotout.pattern.sides import Chain, Ease, chains, summed
-
-Pairs = list[tuple[int, int]]
-
-
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """A notch of one side: how far along the seam, mm, and its piece."""
-
-    along: float
-    notch: Notch
-    piece: str
-
-
-@dataclass(frozen=True, slots=True)
-class NotchResult:
-    """Two notches that should meet. first, second: mm along the sides as walked.
-
-    off: how far the second lies from its proper place, beyond what the ease allows, in mm.
-    """
-
-    first: float
-    second: float
-    off: float
-    fault: str = ""
+from plotout.pattern.walk_notches import (
+    NotchResult,
+    beyond,
+    met_at,
+    notches_of,
+    paired,
+    without_partner,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,14 +130,14 @@ def _sides(seam: Seam, pattern_set: PatternSet) -> tuple[Chain, Chain]:
 
 def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResult:
     first, second = sides
-    ones, others = _notches(first), _notches(second)
-    pairs = _paired([one.along for one in ones], [other.along for other in others])
+    ones, others = notches_of(first), notches_of(second)
+    pairs = paired([one.along for one in ones], [other.along for other in others])
     shares, miscounted = _shares(seam, len(pairs) + _ends_together(first, second))
     met = tuple(
-        _met(ones[i], others[j], (first, second), _up_to(shares, index, seam), tolerance)
+        met_at(ones[i], others[j], (first, second), _up_to(shares, index, seam), tolerance)
         for index, (i, j) in enumerate(pairs, 1)
     )
-    alone, notes = _alone(ones, others, pairs)
+    alone, notes = without_partner(ones, others, pairs)
     stretches, unknown = _stretches(met, first, second, shares, tolerance)
     faults = miscounted + _length_fault(first, second, seam.ease, tolerance)
     faults += [pair.fault for pair in met if pair.fault] + alone
@@ -226,98 +208,6 @@ def _unsure(known: float, tolerance: float, stretch: Stretch | None = None) -> s
     )
 
 
-def _notches(side: Chain) -> list[Standing]:
-    """Return the side's notches in the order walked."""
-    found, walked = [], 0.0
-    for link in side.links:
-        for notch in link.piece.notches:
-            if notch.edge == link.edge.name:
-                here = link.size - notch.along if link.turned else notch.along
-                found.append(Standing(walked + here, notch, link.piece.name))
-        walked += link.size
-    if side.twinned and side.folds == "end":
-        twins = [replace(one, along=2.0 * side.own - one.along) for one in found]
-        found += [twin for twin in twins if twin.along > side.own + 0.01]
-    elif side.twinned:  # the walk begins at the fold: the middle of the seam
-        found = [
-            replace(one, along=side.own + sign * one.along)
-            for one in found
-            for sign in ((1.0, -1.0) if one.along > 0.01 else (1.0,))
-        ]
-    return sorted(found, key=lambda one: one.along)
-
-
-def _paired(ones: Sequence[float], others: Sequence[float]) -> Pairs:
-    """Pair as many notches as possible, in order, as near together as possible.
-
-    Needleman and Wunsch's alignment (1970), with a cost of omission above any distance.
-    """
-    leave = 1.0 + sum(map(abs, ones)) + sum(map(abs, others))
-    price = np.zeros((len(ones) + 1, len(others) + 1))
-    price[:, 0] = leave * np.arange(len(ones) + 1)
-    price[0] = leave * np.arange(len(others) + 1)
-    for i, one in enumerate(ones, 1):
-        for j, other in enumerate(others, 1):
-            apart = price[i - 1, j - 1] + abs(one - other)
-            price[i, j] = min(apart, price[i - 1, j] + leave, price[i, j - 1] + leave)
-    pairs: Pairs = []
-    i, j = len(ones), len(others)
-    while i and j:
-        if price[i, j] == price[i - 1, j - 1] + abs(ones[i - 1] - others[j - 1]):
-            i, j = i - 1, j - 1
-            pairs.append((i, j))
-        elif price[i, j] == price[i - 1, j] + leave:
-            i -= 1
-        else:
-            j -= 1
-    return pairs[::-1]
-
-
-def _alone(
-    ones: Sequence[Standing], others: Sequence[Standing], pairs: Pairs
-) -> tuple[list[str], list[str]]:
-    """Report notches without a partner: as faults, or as notes if the other side has none.
-
-    On a piece on the fold, one half's notch needs no partner if the other half's has one.
-    """
-    used = {id(ones[i].notch) for i, _ in pairs} | {id(others[j].notch) for _, j in pairs}
-    faults = [
-        f"notch {one.notch.along:.1f} mm along '{one.notch.edge}' of '{one.piece}' has no partner"
-        for one in (*ones, *others)
-        if id(one.notch) not in used
-    ]
-    faults = list(dict.fromkeys(faults))
-    return (faults, []) if ones and others else ([], faults)
-
-
-def _met(
-    one: Standing,
-    other: Standing,
-    sides: tuple[Chain, Chain],
-    ease: tuple[float, float],
-    tolerance: float,
-) -> NotchResult:
-    off = _beyond(one.along - other.along, ease)
-    fault = ""
-    if abs(off) > tolerance + 1e-9:
-        fault = (
-            f"notch {abs(off):.1f} mm off: at {one.along:.1f} mm of "
-            f"'{sides[0].name}', at {other.along:.1f} mm of '{sides[1].name}'"
-        )
-    elif one.notch.count != other.notch.count:
-        fault = (
-            f"notch at {one.along:.1f} mm: {one.notch.count} on '{one.piece}', "
-            f"{other.notch.count} on '{other.piece}'"
-        )
-    return NotchResult(one.along, other.along, off, fault)
-
-
-def _beyond(apart: float, ease: Ease) -> float:
-    """Return by how much a difference exceeds its ease, mm."""
-    least, most = ease
-    return apart - most if apart > most else min(apart - least, 0.0)
-
-
 def _stretches(
     met: Sequence[NotchResult],
     first: Chain,
@@ -342,7 +232,7 @@ def _stretches(
             first.known_between(before[0], after[0]), second.known_between(before[1], after[1])
         )
         sure = _sure(one - other, known, share, tolerance)
-        off = _beyond(one - other, share)
+        off = beyond(one - other, share)
         found.append(Stretch(before[2], after[2], one, other, off, known, sure))
     return tuple(found), unknown
 

@@ -17,23 +17,19 @@ from plotout.finish.edge_words import cut_orders, figure, laying
 from plotout.finish.nest import LINES
 from plotout.finish.prepare import upright
 from plotout.geometry.dashes import dashes_along
-from plotout.geometry.lettering import text_width
 from plotout.geometry.polyline import bounds
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.model import Card, Sheet
 from plotout.pattern.model import PatternSet, Piece
-from plotout.rack.leaf import LARGE, MARGIN, PLAIN, SMALL, Leaf, about, as_sheet, rows_of
-from plotout.rack.must import by_cloth
+from plotout.rack.chart_words import GAP, foot_top, write_foot, write_head
+from plotout.rack.leaf import MARGIN, SMALL, Leaf, as_sheet, rows_of
 from plotout.tongue import PLAIN as ENGLISH
 from plotout.tongue import Tongue
 
-SWATCH = 42.0  # side of the box for a piece of cloth
 SCALES = (4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200)
 _COLUMNS = (3, 4, 2, 5, 6)  # in the order in which they are tried
-_GAP = 5.0  # mm between columns, and between pieces of a column
 _NAME = 1.2 * SMALL  # mm: height of a piece's name
 _LINE = 1.7  # from line to line, in letter heights
-_SAMPLE = 14.0  # mm of each size's line in the legend
 _WIDE = 0.4  # mm: the line width in which dashes of sizes are measured
 _FOLD = (3.0, 0.8, 0.5, 0.8)  # mm: long dash dot (ISO 128-2), as small as the chart
 
@@ -69,7 +65,7 @@ class _Item:
         """Return how much of a column it takes, mm."""
         names, told = self.rows(width)
         words = _LINE * (_NAME * len(names) + SMALL * len(told))
-        return self.size[1] * scale + 1.5 + words + _GAP
+        return self.size[1] * scale + 1.5 + words + GAP
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,17 +140,17 @@ def _leaves(
     lines = _lines(pattern_set.size, sizes)
     items = [_with_sizes(item, sizes, lines) for item in _items(pattern_set, pieces, cards)]
     first = Leaf(wide, tall)
-    _write_head(first, pattern_set, len(pieces), len(cards), None, lines)
-    foot = _foot(pattern_set, pieces, wide)
+    write_head(first, pattern_set, len(pieces), len(cards), None, lines)
+    foot = foot_top(pattern_set, pieces, wide)
     layout = _layout(items, wide - 2 * MARGIN, first.y - foot, tall - 2 * MARGIN)
     leaves = []
     for number, placed in enumerate(layout.pages):
         leaf = Leaf(wide, tall)
         if number == 0:
-            _write_head(leaf, pattern_set, len(pieces), len(cards), layout.scale, lines)
-            _write_foot(leaf, pattern_set, pieces)
+            write_head(leaf, pattern_set, len(pieces), len(cards), layout.scale, lines)
+            write_foot(leaf, pattern_set, pieces)
         for item, column, down in placed:
-            left = MARGIN + column * (layout.width + _GAP)
+            left = MARGIN + column * (layout.width + GAP)
             _draw(leaf, item, layout, left, leaf.y - down)
         leaves.append(leaf)
     return leaves
@@ -182,52 +178,6 @@ def _with_sizes(
         if piece.name == item.piece.name and piece.edges and lines[size]
     ]
     return replace(item, sizes=tuple(found))
-
-
-def _write_legend(leaf: Leaf, lines: Mapping[str, tuple[float, ...]]) -> None:
-    """Write the sizes in rows, each beside a sample of its line."""
-    x, right = MARGIN, leaf.width - MARGIN
-    leaf.y -= PLAIN
-    for size, dashes in lines.items():
-        wide = _SAMPLE + 2.0 + text_width(size, PLAIN) + _GAP
-        if x > MARGIN and x + wide > right:
-            x, leaf.y = MARGIN, leaf.y - 1.8 * PLAIN
-        middle = leaf.y + PLAIN / 2.0
-        sample = np.array([[x, middle], [x + _SAMPLE, middle]])
-        for part in dashes_along([sample], dashes) if dashes else [sample]:
-            leaf.line(part, Mark.INTERNAL if dashes else Mark.OUTLINE)
-        leaf.letters(size, x + _SAMPLE + 2.0, leaf.y, PLAIN)
-        x += wide
-    leaf.y -= 0.8 * PLAIN
-
-
-def _write_head(
-    leaf: Leaf,
-    pattern_set: PatternSet,
-    pieces: int,
-    cards: int,
-    scale: float | None,
-    lines: Mapping[str, tuple[float, ...]],
-) -> None:
-    say = pattern_set.say
-    leaf.write(pattern_set.name, LARGE)
-    size = "" if lines else pattern_set.size
-    leaf.write(about(pattern_set, size))
-    if lines:
-        _write_legend(leaf, lines)
-    told = [
-        say.many("{count} piece", "{count} pieces", pieces),
-        say.many("{count} card", "{count} cards", cards),
-        say("scale 1:{scale}", scale=f"{1.0 / scale:g}" if scale else "100"),
-        say(
-            "seam allowance {width} unless said otherwise",
-            width=say.length(pattern_set.defaults.allowance),
-        ),
-    ]
-    leaf.write(say.listed(*told))
-    for caution in pattern_set.cautions:
-        leaf.write(caution)
-    leaf.y -= PLAIN
 
 
 def _items(
@@ -258,11 +208,11 @@ def _layout(items: Sequence[_Item], wide: float, first: float, rest: float) -> _
     for most in range(1, len(items) + 2):
         for scale in SCALES:
             for columns in _COLUMNS:
-                width = (wide - _GAP * (columns - 1)) / columns
+                width = (wide - GAP * (columns - 1)) / columns
                 pages = _filled(items, 1.0 / scale, columns, width, (first, rest))
                 if pages is not None and len(pages) <= most:
                     return _Layout(1.0 / scale, width, pages)
-    width = (wide - _GAP) / 2  # a piece taller than 40 m: it runs off its page
+    width = (wide - GAP) / 2  # a piece taller than 40 m: it runs off its page
     return _Layout(1.0 / SCALES[-1], width, [[(item, 0, 0.0)] for item in items])
 
 
@@ -325,35 +275,3 @@ def allowance_words(piece: Piece, usual: float, say: Tongue = ENGLISH) -> str:
         return "" if only == (usual, usual) else say("allowance {width}", width=told(only))
     other = (f"{name} {told(width)}" for name, width in widths.items() if width != (usual, usual))
     return say.listed(*other, by="; ")
-
-
-def _cloth_rows(pattern_set: PatternSet, pieces: Sequence[Piece], wide: float) -> list[str]:
-    """Return in lines how many of what are cut of each cloth; an empty line after each cloth."""
-    room = wide - 2 * MARGIN - SWATCH - 8.0
-    found: list[str] = []
-    say = pattern_set.say
-    for cloth, rows in by_cloth(pieces, say).items():
-        total = sum(many for _, _, many in rows)
-        counted = say.listed(*(f"{name} {many}" for name, _, many in rows))
-        text = say("{cloth}: {count} - {pieces}", cloth=cloth, count=total, pieces=counted)
-        found += [*rows_of([text], room, SMALL), ""]
-    return found
-
-
-def _foot(pattern_set: PatternSet, pieces: Sequence[Piece], wide: float) -> float:
-    """Return how high the swatch and the list of cloths end above the page's foot, mm."""
-    rows = _cloth_rows(pattern_set, pieces, wide)
-    return MARGIN + max(SWATCH + 2 * PLAIN, 1.8 * SMALL * len(rows)) + _GAP
-
-
-def _write_foot(leaf: Leaf, pattern_set: PatternSet, pieces: Sequence[Piece]) -> None:
-    rows = _cloth_rows(pattern_set, pieces, leaf.width)
-    top = _foot(pattern_set, pieces, leaf.width) - _GAP
-    leaf.box(MARGIN, MARGIN, SWATCH, SWATCH)
-    swatch = pattern_set.say("swatch")
-    size = PLAIN * min(1.0, SWATCH / text_width(swatch, PLAIN))
-    leaf.letters(swatch, MARGIN, MARGIN + SWATCH + 2.0, size)
-    y = top - SMALL
-    for row in rows:
-        leaf.letters(row, MARGIN + SWATCH + 8.0, y, SMALL)
-        y -= 1.8 * SMALL

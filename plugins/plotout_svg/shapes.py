@@ -10,7 +10,8 @@ import numpy as np
 
 from plotout import FloatArray, Place, UserError
 from plotout.kit import bezier_points, ellipse_points
-from plotout_svg.document import local, number, numbers
+from plotout_svg.document import local
+from plotout_svg.page import number, numbers
 from plotout_svg.paths import Arc, BadPathError, Segment, subpaths
 
 SHAPES = ("path", "rect", "circle", "ellipse", "line", "polyline", "polygon")

@@ -7,7 +7,7 @@ import re
 import numpy as np
 
 from plotout import FloatArray, Place, UserError
-from plotout_svg.document import numbers
+from plotout_svg.page import numbers
 
 _CALL = re.compile(r"\s*,?\s*([a-zA-Z]+)\s*\(([^()]*)\)\s*")
 _COUNTS = {"matrix": (6,), "translate": (1, 2), "scale": (1, 2), "rotate": (1, 3),

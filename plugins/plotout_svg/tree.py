@@ -14,7 +14,8 @@ import numpy as np
 from plotout import FloatArray, Place, UserError
 from plotout_svg.animation import moves_shapes
 from plotout_svg.css import Styles
-from plotout_svg.document import Document, bare, local, number, numbers, view
+from plotout_svg.document import Document, bare, local
+from plotout_svg.page import number, numbers, view
 from plotout_svg.shapes import SHAPES
 from plotout_svg.transform import after, transform
 

@@ -145,7 +145,8 @@ def svg_files(paths: list[Path]) -> Iterator[tuple[str, str]]:
 
 def ours_of(path: Path) -> list[np.ndarray]:
     """Return all lines of a file, mm, by plotout."""
-    from plotout_svg.document import load, number
+    from plotout_svg.document import load
+    from plotout_svg.page import number
     from plotout_svg.shapes import polylines
     from plotout_svg.tree import drawn
 

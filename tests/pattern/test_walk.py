@@ -17,7 +17,8 @@ from plotout.geometry.polyline import length
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.model import Edge, Piece
 from plotout.pattern.sides import Chain, Link
-from plotout.pattern.walk import _paired, walk
+from plotout.pattern.walk import walk
+from plotout.pattern.walk_notches import paired
 
 from .conftest import RECTANGLE, Build
 
@@ -196,7 +197,7 @@ def test_as_many_notches_as_can_be_are_paired_as_near_as_can_be(
 ) -> None:
     """Against every choice of partners in order, tried out."""
     ones, others = sorted(ones), sorted(others)
-    pairs = _paired(ones, others)
+    pairs = paired(ones, others)
     many = min(len(ones), len(others))
     best = min(
         sum(abs(a - b) for a, b in zip(some, more, strict=True))
