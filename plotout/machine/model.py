@@ -215,6 +215,20 @@ class WireSettings:
             example='"60 s"',
         ),
     ] = 120.0
+    drops: Annotated[
+        bool | None,
+        Flag("When told to stop, it drops what it holds and has not begun; if left out, unknown."),
+    ] = None
+    dtr_lag: Annotated[
+        float,
+        Seconds(
+            "Time in which the port may report that the machine's DTR has fallen; short without a "
+            "USB adapter.",
+            least=0.001,
+            most=1.0,
+            example='"1 ms"',
+        ),
+    ] = 0.016
 
 
 @table

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import math
 import os
 from pathlib import Path
 from typing import Any
@@ -14,10 +15,8 @@ from plotout.sending.flow_control import FLOWS
 from plotout.sending.link import FileLink, Link, PortLink, told
 
 NETWORK = ("socket", "rfc2217")  # of the kinds of pyserial's addresses: the others write files
-DTR_AHEAD = 16  # bytes with the port at once, if nothing but DTR stops them
-DTR_RATE = 4000.0
-"""Bytes a second then: 64 in the 16 ms after which a USB adapter reports that DTR has fallen. With
-those ahead they are no more than a plotter still takes (80, common practice)."""
+DTR_ROOM = 80  # bytes that a plotter still takes once its DTR has fallen (common practice)
+DTR_AHEAD = 16  # of these at least with the port at once, if nothing but DTR stops them
 BITS = 10.0  # of a byte on the line: with a start and a stop bit
 _AT_ONCE = getattr(os, "O_NONBLOCK", 0)  # to open a pipe that nobody reads without waiting
 
@@ -101,10 +100,13 @@ def _check_name(port: str) -> None:
 
 
 def port_link(port: Any, settings: WireSettings) -> PortLink:
-    """Return a link by an open port. One that only DTR stops is fed slowly."""
+    """Return a link by an open port. One that only DTR stops gets no more than its machine still
+    takes until the port reports that: what comes in `dtr_lag`, and what is with the port.
+    """
     heeds, rate = FLOWS[settings.flow].heeds, settings.baud / BITS
     if heeds == "dsr" and not settings.answers:
-        return PortLink(port, heeds, min(rate, DTR_RATE), DTR_AHEAD)
+        rate = min(rate, (DTR_ROOM - DTR_AHEAD) / settings.dtr_lag)
+        return PortLink(port, heeds, rate, DTR_ROOM - math.ceil(rate * settings.dtr_lag))
     return PortLink(port, heeds, rate)
 
 

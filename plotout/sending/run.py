@@ -30,6 +30,7 @@ from plotout.sending.trace import trace as trace_work
 from plotout.sending.watch import Outcome, Watch, Wish
 from plotout.tables import Source, Table, read_table
 
+YIELDS = 15.0  # s in which a plotter that can't drop what it holds goes on taking
 TO_FILE: dict[str, Any] = {"answers": False, "flow": "paced", "baud": 10**9}
 """The settings of a file instead of a machine: it has no pace, and never answers."""
 
@@ -106,7 +107,7 @@ def run(order: Order, trace: bool = False) -> Outcome:
     """Send a file from its start. Raises UserError or MachineError; either says how the machine
     was left.
     """
-    calls = order.calls
+    calls, settings = order.calls, order.settings
     standing: Standing | None = None
     with _at_port(order) as (file, talk), journal.opened(order.journal) as book:
         reach = extent(file, calls.said)
@@ -117,7 +118,11 @@ def run(order: Order, trace: bool = False) -> Outcome:
             _compare(order, talk)
             standing = Standing(talk, order.settings.buffer)
             standing.rests()
-        if talk.language.after_stop and not (order.virtual or order.port.startswith("file:")):
+        if (
+            settings.drops is not True
+            and talk.language.after_stop
+            and not (order.virtual or order.port.startswith("file:"))
+        ):
             calls.said(f"Note: {talk.language.after_stop.format(order.settings.buffer)}")
         if not calls.agreed("Is the stock in place, and is it safe to move?"):
             raise UserError("not sent", fix="Nothing has moved.")
@@ -231,7 +236,8 @@ def _at_port(order: Order) -> Iterator[tuple[CutFile, PortTalk]]:
     with cut_file(order.file, language, order.step, order.calls.said) as file, lock:
         link = open_link(find_port(order.port, order.settings.identity), order.settings)
         try:
-            yield file, PortTalk(link, language)
+            keeps = order.settings.drops is False
+            yield file, PortTalk(link, language, yields=YIELDS if keeps else 0.0)
         finally:
             link.close()
 

@@ -42,9 +42,16 @@ def mind(state: Exchange, patience: float) -> None:
     if not state.watch.waiting(f"For {since:.0f} s the machine did not {what}"):
         raise MachineError(
             f"for {since:.0f} s the machine did not {what}",
-            fix="Check the machine and the cable; then: plotout resume",
+            fix=f"Check the machine and the cable{_or_buffer(state)}; then: plotout resume",
         )
     state.progressed()
+
+
+def _or_buffer(state: Exchange) -> str:
+    """Return what else to check where a machine never has the room that it was asked for."""
+    if not state.credit.repeat():
+        return ""
+    return " (and `buffer` in its profile, which may be too large: 'plotout ports' asks for it)"
 
 
 def see_what_is_lost(state: Exchange) -> None:

@@ -15,8 +15,7 @@ from plotout.sending.link import Link, write_whole
 NAP = 0.002  # s between looks
 PATIENCE = 5.0  # s for a port that accepts nothing
 LONGEST_ANSWER = 4096  # bytes kept of a line that does not end: noise, or a wrong baud rate
-
-
+NOISE = b"\x00\xff"  # comes from a line that is switched on, and is in no answer
 _ENDS = re.compile(rb"[\r\n]+|(?<=\x06)")
 
 
@@ -32,7 +31,7 @@ class Hearing:
         """Return the meanings of the lines completed by `data`."""
         if not data:
             return []
-        *lines, rest = _ENDS.split(self._rest + data)
+        *lines, rest = _ENDS.split(self._rest + data.translate(None, NOISE))
         self._rest = rest[-LONGEST_ANSWER:]
         heard = [self.language.hear(line.decode("latin-1")) for line in lines if line]
         self.reset |= any(answer.kind == "reset" for answer in heard)
@@ -41,13 +40,18 @@ class Hearing:
 
 @dataclass(slots=True)
 class PortTalk:
-    """See `plotout.language.Talk`. overheard: everything the machine said."""
+    """See `plotout.language.Talk`. overheard: everything the machine said.
+
+    yields: s that what is urgent waits for a stopped line, before it is pushed past it: what the
+    port still holds is pushed with it, which a machine that can't drop has no room for.
+    """
 
     link: Link
     language: Language
     hearing: Hearing = field(init=False)
     overheard: list[Heard] = field(default_factory=list)
     tell: Callable[[str], None] = lambda _words: None
+    yields: float = 0.0
     _urgent: bool = False
 
     def __post_init__(self) -> None:
@@ -62,6 +66,9 @@ class PortTalk:
 
     def urge(self, data: bytes) -> None:
         """See Talk."""
+        until = time.monotonic() + self.yields
+        while time.monotonic() < until and (self.link.held() or self.link.waiting()):
+            self.link.nap(NAP)
         self.link.urge(data)
 
     @contextlib.contextmanager

@@ -170,8 +170,13 @@ def machine_of(language: str, rng: random.Random) -> tuple[Any, dict[str, Any]]:
         loses_ack=rng.choice(((), (), (3,))),
     )  # fmt: skip
     said |= {"kind": "pen", "driver": "hpgl", "buffer": habits.buffer, "tool": "pen", "flow": flow,
-             "answers": f"answers = {str(answers).lower()}", "baud": 19200}  # fmt: skip
+             "answers": _wire(answers, habits.drops), "baud": 19200}  # fmt: skip
     return hpgl.Plotter(habits), said
+
+
+def _wire(answers: bool, drops: bool) -> str:
+    words = f"answers = {str(answers).lower()}"
+    return words if drops else f"{words}\ndrops = false"  # its user knows its manual
 
 
 def whole(language: str, machine: Any, data: bytes) -> list[Any]:

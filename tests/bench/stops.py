@@ -76,7 +76,7 @@ def machine_of(case: Case) -> tuple[Any, dict[str, Any]]:
         deceleration=case.slowing,
     )  # fmt: skip
     said |= {"kind": "pen", "tool": "pen", "buffer": 1024, "baud": 19200 if case.answers else 9600}
-    said["answers"] = f"answers = {str(case.answers).lower()}"
+    said["answers"] = f"answers = {str(case.answers).lower()}\ndrops = {str(case.drops).lower()}"
     return hpgl.Plotter(habits), said
 
 

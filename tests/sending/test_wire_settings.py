@@ -1,0 +1,61 @@
+"""What a profile's `[wire]` says of stopping and of DTR, and noise on the line.
+
+Sources: a plotter still takes some 80 bytes once its DTR has fallen, a USB adapter tells that up to
+16 ms late (both common practice); a line that is switched on reads as NUL or 0xff (its idle and
+break levels, EIA-232).
+"""
+
+import pytest
+
+from plotout import plugins
+from plotout.machine import WireSettings
+from plotout.sending.ports import port_link
+from plotout.sending.talk import Hearing, PortTalk
+
+TAKES = 80
+
+
+@pytest.mark.parametrize("baud", [9600, 38400, 115200])
+@pytest.mark.parametrize("lag", [0.001, 0.004, 0.016])
+def test_no_more_comes_than_a_plotter_takes_until_its_dtr_is_seen_to_fall(baud, lag):
+    settings = WireSettings("hpgl", "dtr", baud, 1024, answers=False, dtr_lag=lag)
+    link = port_link(object(), settings)
+    assert link.ahead + link.rate * lag <= TAKES + 1
+    assert link.ahead >= 16
+    full = min(baud / 10, (TAKES - 16) / lag)
+    assert link.rate == pytest.approx(full)
+
+
+class Stopped:
+    """A port with 19 bytes that a machine has stopped; it goes on after so many naps."""
+
+    def __init__(self, naps):
+        self.naps, self.room_when_urged = naps, None
+
+    def held(self):
+        return self.naps > 0
+
+    def waiting(self):
+        return 19 if self.naps > 0 else 0
+
+    def nap(self, seconds):
+        self.naps -= 1
+
+    def urge(self, data):
+        self.room_when_urged = not self.held()
+
+
+@pytest.mark.parametrize(("yields", "waits"), [(0.0, False), (15.0, True)])
+def test_nothing_is_pushed_past_the_line_of_a_plotter_that_cant_drop(yields, waits):
+    """Found by tests/bench/breaks.py, HP-GL seed 501085."""
+    link = Stopped(5)
+    talk = PortTalk(link, plugins.language("hpgl"), yields=yields)
+    talk.urge(b"\x1b.K")
+    assert link.room_when_urged is waits
+
+
+@pytest.mark.parametrize("noise", [b"\x00", b"\xff\x00\xff"])
+def test_noise_before_an_answer_is_not_part_of_it(noise):
+    hpgl, gcode = Hearing(plugins.language("hpgl")), Hearing(plugins.language("gcode"))
+    assert [one.value for one in hpgl.take(noise + b"1024\r")] == [1024]
+    assert [one.kind for one in gcode.take(noise + b"ok\r\n")] == ["ok"]
