@@ -20,6 +20,9 @@ from typing import BinaryIO
 
 from plotout.errors import MachineError, Place, UserError
 
+LONGEST_NAME = 255  # bytes of the name of a file or folder: NAME_MAX of POSIX, common practice
+LONGEST_PATH = 4095  # bytes: PATH_MAX of Linux without its end
+
 LONGEST = 60
 """Bytes in a part of a file's name: twenty letters of Japanese."""
 

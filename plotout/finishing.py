@@ -35,9 +35,9 @@ def finished(request: Request) -> Finished:
     if isinstance(source, Finished):
         return source
     sets = _sets(source, request.sizes)
-    pattern_set = replace(sets[0], size=", ".join(each.size for each in sets))
-    reviews = [review(each) for each in sets]
-    faults = _of_sizes(sets, [each.faults for each in reviews])
+    pattern_set = replace(sets[0], size=", ".join(in_size.size for in_size in sets))
+    reviews = [review(in_size) for in_size in sets]
+    faults = _of_sizes(sets, [found.faults for found in reviews])
     kept = request.earlier.lay if request.earlier else None
     if kept:
         kept.must_be_of(pattern_set.style, pattern_set.size)
@@ -46,11 +46,11 @@ def finished(request: Request) -> Finished:
     stock = request.stock if request.stock and not only else layout.stock_for(machine)
     size: Stock | KeptLay = kept or stock
     cards: tuple[Card, ...] = ()
-    for each, found in zip(sets, reviews, strict=True):
-        with told_of(f"in size {each.size}" if each.sizes else ""), _beside(found):
-            made = finish(each, window=size.window, upright=size.upright)
+    for in_size, found in zip(sets, reviews, strict=True):
+        with told_of(f"in size {in_size.size}" if in_size.sizes else ""), _beside(found):
+            made = finish(in_size, window=size.window, upright=size.upright)
         if len(sets) > 1:
-            made = tuple(_of_size(card, size_slug(each)) for card in made)
+            made = tuple(_of_size(card, size_slug(in_size)) for card in made)
         cards += made
     if only and not kept:
         cards = _with_doubt(cards)
@@ -67,7 +67,7 @@ def finished(request: Request) -> Finished:
     if request.strict:
         _refuse(faults)
     split = layout.SplitBy(size.window, size.upright)
-    notes = _of_sizes(sets, [each.notes for each in reviews])
+    notes = _of_sizes(sets, [found.notes for found in reviews])
     return Finished(pattern_set, chosen, split, faults, notes)
 
 
@@ -112,12 +112,16 @@ def reviewed(
     from plotout.finish.review import review, with_cards
 
     reviews = []
-    for each in sets:
-        reviews.append(with_cards(review(each), each))
+    for in_size in sets:
+        reviews.append(with_cards(review(in_size), in_size))
         tell("checking", len(reviews) / len(sets), len(sets))
     with told_together() as trying:
-        for each, found in zip(sets, reviews, strict=True):
-            with trying(), told_of(f"in size {each.size}" if each.sizes else ""), _beside(found):
+        for in_size, found in zip(sets, reviews, strict=True):
+            with (
+                trying(),
+                told_of(f"in size {in_size.size}" if in_size.sizes else ""),
+                _beside(found),
+            ):
                 pass
     return Told(
         _of_sizes(sets, [found.faults for found in reviews]),
@@ -157,9 +161,9 @@ def _of_sizes(sets: Sequence[PatternSet], told: Sequence[Sequence[str]]) -> tupl
     if len(sets) == 1:
         return tuple(told[0])
     sizes: dict[str, list[str]] = {}
-    for each, texts in zip(sets, told, strict=True):
+    for in_size, texts in zip(sets, told, strict=True):
         for text in texts:
-            sizes.setdefault(text, []).append(each.size)
+            sizes.setdefault(text, []).append(in_size.size)
     return tuple(
         text if len(found) == len(sets) else _in_sizes(found, text) for text, found in sizes.items()
     )

@@ -64,8 +64,8 @@ def plan_each(requests: Sequence[Request], tell: Tell = quiet) -> Iterator[Made]
     `plan` does, for any of them, before the first is given.
     """
     tell("finishing cards", 0.0)
-    asked = [_settled(each) for each in requests]
-    firsts = [replace(each, stock=each.stock.ways[0]) for each in asked if each.stock]
+    asked = [_settled(request) for request in requests]
+    firsts = [replace(request, stock=request.stock.ways[0]) for request in asked if request.stock]
     _make_ready(tell)
     done = list(parallel.each(_tried, firsts))
     laid = []
@@ -143,7 +143,7 @@ def _settled(request: Request) -> Request:
     grids = plugins.driver(machine.driver).grids
     if grids is not None:
         pages = tuple(grids(machine))
-        stock = replace(stock, sheets=tuple(replace(each, pages=pages) for each in stock.sheets))
+        stock = replace(stock, sheets=tuple(replace(sheet, pages=pages) for sheet in stock.sheets))
     if request.found is not None:
         # the marks were measured with the machine, so its errors are already in the fit
         machine = replace(machine, calibration=Calibration())

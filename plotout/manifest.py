@@ -16,11 +16,10 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from plotout.errors import Place, UserError, is_text, shown
-from plotout.files import staged, write_whole
+from plotout.files import LONGEST_NAME, staged, write_whole
 from plotout.tables import ByName, Fault, Free, KeyName, read, read_json, table
 
 NAME = "plotout-files.json"
-LONGEST_NAME = 255  # bytes: NAME_MAX of POSIX, common practice
 _MOVE_AWAY = "Move the list away, or choose another folder."
 
 Jobs = dict[str, dict[str, Any]]

@@ -137,11 +137,11 @@ class Made:
         """Everything the user should know, without repeats, in the order of the stages."""
         told = [*self.notes, *(f"{text}: left out" for text in self.laid.stock.unfit)]
         told += card_warnings(self.cards)
-        told += [text for each in self.results for text in each.program.warnings]
+        told += [text for result in self.results for text in result.program.warnings]
         told += [
-            f"{each.file} was not read back: {UNREAD}"
-            for each in self.results
-            if not each.read_back
+            f"{result.file} was not read back: {UNREAD}"
+            for result in self.results
+            if not result.read_back
         ]
         told += self.machine.notes
         if self.machine.calibration != Calibration():
@@ -170,7 +170,7 @@ def quiet(_stage: str, _share: float, _of: int = 0, /) -> None:
 
 def stem_of(pattern_set: PatternSet) -> str:
     """Return how the names of a set's files begin."""
-    said = [slug(each) for each in (pattern_set.name, pattern_set.style) if each]
+    said = [slug(name) for name in (pattern_set.name, pattern_set.style) if name]
     return "-".join(dict.fromkeys([*said, *([size_slug(pattern_set)] if pattern_set.size else [])]))
 
 

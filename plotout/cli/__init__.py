@@ -112,8 +112,8 @@ def _careful(command: click.Command) -> click.Command:
     """Return a command whose texts, of all that takes any, are such as can be shown and kept."""
     from plotout.cli.options import Words
 
-    for each in (command, *getattr(command, "commands", {}).values()):
-        for param in each.params:
+    for one in (command, *getattr(command, "commands", {}).values()):
+        for param in one.params:
             if param.type is click.STRING:
                 param.type = Words()
     return command

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 @SET_FILE
 @folder_option()
 @click.option("--page", default="A4", show_default=True, help="Paper size, such as A3 or letter.")
-@click.option("--size", "sizes", multiple=True, help="Of this size (repeatable), or 'all'.")
+@click.option("--size", "sizes", multiple=True, help="Print this size (repeatable), or 'all'.")
 @machine_option("Also make the chart as a card for the hook on this machine.", required=False)
 @FORCE
 @JSON
@@ -40,7 +40,7 @@ def chart(
 ) -> None:
     """Print the pattern chart and the cutter's must of SET as PDF pages.
 
-    Every size has its own. Of several sizes a chart of all of them is printed, too. The set's
+    Every size gets papers of its own, and several sizes also a chart of all of them. The set's
     faults and notes are reported as by 'plotout check'.
 
     Example: plotout chart samples/beekeepers-smock/set.toml --out out
@@ -63,9 +63,9 @@ def chart(
             made.append((named, _papers(one, page, cutter, named)))
             tell("drawing", len(made) / len(sets), len(sets))
         if len(sets) > 1:
-            base = next((each for each in finished if each.pattern_set.size == whole.base),
+            base = next((done for done in finished if done.pattern_set.size == whole.base),
                         finished[0])  # fmt: skip
-            every = replace(base.pattern_set, size=", ".join(each.size for each in sets))
+            every = replace(base.pattern_set, size=", ".join(in_size.size for in_size in sets))
             named = _job(every, folder)
             made.append((named, _chart_of_all(named, base, finished, page)))
     files = []

@@ -21,7 +21,7 @@ GAP = 4.0  # mm between strips
 
 
 @click.command()
-@click.option("--strips", default=8, show_default=True, help="How many strips.")
+@click.option("--strips", default=8, show_default=True, help="Number of strips.")
 @click.option("--first", default=1, show_default=True, help="The first strip's number.")
 @click.option("--page", default="A4", show_default=True, help="A4, Letter, or 297 mm x 420 mm.")
 @machine_option("Have this machine draw the strips and cut them out of card.", required=False)

@@ -17,8 +17,6 @@ from plotout.cli import completion
 
 MOST_SECONDS = 86_400.0
 LONGEST_TEXT = 300
-LONGEST_NAME = 255  # bytes of the name of a file or folder: NAME_MAX of POSIX, common practice
-LONGEST_PATH = 4095  # bytes: PATH_MAX of Linux without its end
 F = TypeVar("F", bound=Callable[..., Any])
 
 
@@ -27,6 +25,8 @@ class _NamedPath(click.Path):
 
     def convert(self, value: Any, param: Any, ctx: Any) -> Any:
         """See click.ParamType."""
+        from plotout.files import LONGEST_NAME, LONGEST_PATH
+
         if not str(value).strip():
             self.fail("The name of the file or folder is empty.", param, ctx)
         parts = [len(os.fsencode(part)) for part in Path(value).parts]

@@ -35,7 +35,7 @@ _EDGE = 80.0  # mm about a nest on its page
 @STOCK
 @seconds_option(10.0)
 @click.option("--size", default="", help="The size that is made; the drawn one if left out.")
-@click.option("--nest", is_flag=True, help="Also show every piece in all sizes, or step through.")
+@click.option("--nest", is_flag=True, help="Also show every piece in all sizes, to step through.")
 @FORCE
 @JSON
 def page(
@@ -77,7 +77,7 @@ def page(
         if nest:
             sets = whole.in_sizes(whole.sizes or sizes)
             pages = [_own_page(made.pattern_set, card) for card in nests(sets, whole.base)]
-            drawn = [one for each in job.plan_each(pages, tell) for one in each.results]
+            drawn = [one for page_made in job.plan_each(pages, tell) for one in page_made.results]
             leaves += [proof_page.Leaf(one.sheet, one.program, "") for one in drawn]
         text = proof_page.page(made.pattern_set, profile, made.cards, leaves, made.warnings)
     data, nested = text.encode(), len(leaves) - len(made.results)

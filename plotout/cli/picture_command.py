@@ -128,6 +128,6 @@ def _scenes(
     if stage == "sheet":
         return {str(sheet.number): draw.laid_picture(sheet, made.machine) for sheet in made.sheets}
     return {
-        str(each.sheet.number): draw.sheet_picture(each.program, each.sheet, travel=True)
-        for each in made.results
+        str(result.sheet.number): draw.sheet_picture(result.program, result.sheet, travel=True)
+        for result in made.results
     }

@@ -95,8 +95,8 @@ def _cut(machine: Machine, folder: Path) -> tuple[Tool, tuple[Trial, ...]]:
     try:
         name, fields = said["tool"], dict(said["fields"])
         settings = [
-            {key: Number().read(value) for key, value in each.items() if key in UNITS}
-            for each in fields.values()
+            {key: Number().read(value) for key, value in field.items() if key in UNITS}
+            for field in fields.values()
         ]
     except (ValueError, KeyError, TypeError, AttributeError, UserError):
         raise wrong from None

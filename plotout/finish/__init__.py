@@ -63,8 +63,8 @@ def finish(
     cards = parallel.each(finished, numbered, brief=True) if many else map(finished, numbered)
     rules = RuleNumbers()
     return tuple(
-        replace(each, size=pattern_set.size, grades=rules.marks(made.graded, made.grain))
-        for each, made in zip(cards, bare_cards, strict=True)
+        replace(card, size=pattern_set.size, grades=rules.marks(made.graded, made.grain))
+        for card, made in zip(cards, bare_cards, strict=True)
     )
 
 

@@ -77,7 +77,7 @@ def _nest(
         one = sets[size]
         bare[size] = bare_card(ready(piece), one.defaults, one.seams, one.say)
         lines += _in_size(ready(piece), bare[size], f"size {size}", kinds[size])
-    shapes = [each.outline for each in bare.values()]
+    shapes = [card.outline for card in bare.values()]
     middle, fold = ready(pieces[base]), bare[base].fold
     inner = min(shapes, key=lambda outline: Polygon(outline).area)
     head = sets[base]

@@ -64,11 +64,11 @@ def _in_words(
     """
     order = list(reviews)
     found = {
-        size: {(one.subject, one.kind): one for one in found_in(each)}
-        for size, each in reviews.items()
+        size: {(one.subject, one.kind): one for one in found_in(review)}
+        for size, review in reviews.items()
     }
-    for key in dict.fromkeys(key for each in found.values() for key in each):
-        wrong = {size: each[key] for size, each in found.items() if size != base and key in each}
+    for key in dict.fromkeys(key for keys in found.values() for key in keys):
+        wrong = {size: keys[key] for size, keys in found.items() if size != base and key in keys}
         if not wrong:
             continue
         one = wrong[min(wrong, key=lambda size: abs(order.index(size) - order.index(base)))]

@@ -103,10 +103,10 @@ class ReadSet:
             except UserError as fault:
                 if size == self.base:
                     raise
-                for each in each_of(fault):
-                    what = _FIGURE.sub("", each.problem.removeprefix(f"in size {size}: "))
-                    key = (order.index(size) > base, each.place.line, each.place.piece, what)
-                    wrong += [] if key in told else [each]
+                for error in each_of(fault):
+                    what = _FIGURE.sub("", error.problem.removeprefix(f"in size {size}: "))
+                    key = (order.index(size) > base, error.place.line, error.place.piece, what)
+                    wrong += [] if key in told else [error]
                     told.add(key)
         if wrong:
             raise all_of(wrong)

@@ -57,7 +57,7 @@ def with_growth(set_file: SetFile) -> SetFile:
     try:
         columns = _columns(sheet, sizes)
         cells = [(row.line, row.cells[key]) for row in sheet.rows for key in columns.values()]
-        comma = decimal_comma(cells, sheet)
+        comma = decimal_comma(cells, path, sheet.parted)
     except UserError as fault:  # of every row: they can't be read one by one
         raise all_of(in_order([*wrong, *each_of(fault)])) from fault
     known = {(MEASUREMENT, measurement.name) for measurement in sizes.measure}

@@ -54,7 +54,7 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
     another seam (a pair of hood sides to both edges of one strip).
     """
     uses = {name: _uses(sides, say) for name, sides in seams.items()}
-    fewest = {name: min(each, key=lambda use: use.often) for name, each in uses.items() if each}
+    fewest = {name: min(found, key=lambda use: use.often) for name, found in uses.items() if found}
     parts: dict[tuple[str, str], int] = defaultdict(int)  # taken by seams that don't take layers
     odd: dict[str, list[_Use]] = defaultdict(list)
     for name, least in fewest.items():

@@ -103,7 +103,7 @@ def read_spreadsheet(
     )
     if uneven is not None:
         uneven += wrong
-        lines_wrong = {each.place.line for each in wrong}
+        lines_wrong = {fault.place.line for fault in wrong}
         found = tuple(row for row in found if row.line not in lines_wrong)
     if not found and not wrong:
         raise UserError(
@@ -134,9 +134,10 @@ def _no_column(
     return UserError(f"no column '{name}'", fix=fix, place=place)
 
 
-def decimal_comma(numbers: Iterable[tuple[int, str]], sheet: Spreadsheet) -> bool:
+def decimal_comma(numbers: Iterable[tuple[int, str]], file: Path, parted: str) -> bool:
     """Return whether decimals have a comma, in the cells (line, text) of a table that hold numbers.
 
+    parted: what separates the table's values.
     Raises UserError where points and commas both occur, where a comma both separates the values and
     stands in one, and where 1.290 may mean 1290: a silent error by a factor of a thousand.
     """
@@ -151,11 +152,11 @@ def decimal_comma(numbers: Iterable[tuple[int, str]], sheet: Spreadsheet) -> boo
             f"decimals are written with a comma in line {first[',']} and with a point in line "
             f"{first['.']}",
             fix="Use only one of them, and no thousands separator.",
-            place=Place(sheet.file, max(first.values())),
+            place=Place(file, max(first.values())),
         )
-    if "," in first and sheet.parted == ",":
-        raise all_of(_commas_in_values(cells, sheet.file))
-    if wrong := _thousands(cells, sheet.file):
+    if "," in first and parted == ",":
+        raise all_of(_commas_in_values(cells, file))
+    if wrong := _thousands(cells, file):
         raise all_of(wrong)
     return "," in first
 

@@ -103,7 +103,7 @@ def _parts(shapes: np.ndarray) -> list[int]:
     for one, other in shapely.STRtree(shapes).query(shapes, "intersects").T.tolist():
         if part[one] != part[other]:
             old, new = part[other], part[one]
-            part = [new if each == old else each for each in part]
+            part = [new if number == old else number for number in part]
     return part
 
 

@@ -51,8 +51,8 @@ def _read_back(
     heading = np.zeros(2) if tool.kind is ToolKind.TANGENTIAL_KNIFE else None
     tools = [replace(tool, **{key: value}) for value in values]  # type: ignore[arg-type]
     runs = tuple(
-        Run(line, each, stroke, each.speed, each.force, each.power, each.depth, angles=heading)
-        for each in tools
+        Run(line, tool, stroke, tool.speed, tool.force, tool.power, tool.depth, angles=heading)
+        for tool in tools
     )
     program = Program("settings", machine, length, width, runs)
     with plugins.blamed(driver.name):

@@ -129,7 +129,7 @@ def _rows(path: Path) -> list[dict[str, str]]:
     """Return the table's own lines, x and y with a decimal point, however it was saved again."""
     sheet = read_spreadsheet(path, COLUMNS, rows="pricks", head=HEAD)
     comma = decimal_comma(
-        [(row.line, row.cells[axis]) for row in sheet.rows for axis in "xy"], sheet
+        [(row.line, row.cells[axis]) for row in sheet.rows for axis in "xy"], path, sheet.parted
     )
     rows = [dict(row.cells) for row in sheet.rows]
     for row in rows:

@@ -130,7 +130,7 @@ def _check_notches(marks: Sequence[Mark], runs: Mapping[str, Pricks], path: Path
 def _pricks(path: Path, unit: float) -> list[_Prick]:
     sheet = read_spreadsheet(path, COLUMNS, rows="pricks", head="x,y,run,kind")
     numbers = [(row.line, row.cells[axis]) for row in sheet.rows for axis in "xy"]
-    comma = decimal_comma(numbers, sheet)
+    comma = decimal_comma(numbers, sheet.file, sheet.parted)
     pricks = []
     with told_together() as trying:
         for row in sheet.rows:

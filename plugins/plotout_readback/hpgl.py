@@ -115,7 +115,7 @@ def _along(part: Reading, by: float) -> Reading:
     if not by or part.travels is None:
         return part
     shift = np.array([by, 0.0])
-    traced = tuple(replace(each, points=each.points + shift) for each in part.traced)
+    traced = tuple(replace(line, points=line.points + shift) for line in part.traced)
     return replace(part, traced=traced, travels=part.travels + shift)
 
 

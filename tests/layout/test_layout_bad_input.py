@@ -106,6 +106,19 @@ def test_a_file_of_marks_as_a_german_spreadsheet_writes_it(tmp_path: Path) -> No
         assert (*meant[0], *found[0]) == (72.5, 72.0, 73.25, 1.5)
 
 
+def test_found_places_are_read_as_in_any_table(tmp_path):
+    """Points and commas side by side are refused, and so is what may mean thousands."""
+    path = tmp_path / "marks.csv"
+    path.write_text("a;72,500;72,000;73,25;1.5\n")
+    with pytest.raises(UserError, match="with a comma in line 1 and with a point in line 1"):
+        load_marks(path)
+    path.write_text("a, 72.000, 72.000, 1.290, 12\n")
+    with pytest.raises(UserError, match="can mean 1290"):
+        load_marks(path)
+    path.write_text("a, 72.000, 72.000, 73, 12\n")  # the intended places are plotout's own
+    assert load_marks(path)[2].tolist() == [[73.0, 12.0]]
+
+
 @pytest.mark.parametrize("measure", ["0", "-100", "nothing"])
 def test_measures(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, measure: str) -> None:
     monkeypatch.setenv("PLOTOUT_MACHINES", str(tmp_path))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,7 +13,7 @@ import numpy as np
 from plotout.errors import Place, UserError, counted, told_together
 from plotout.geometry.strokes import FloatArray
 from plotout.tables import text_of
-from plotout.tables.spreadsheet import parted_by
+from plotout.tables.spreadsheet import decimal_comma, parted_by
 from plotout.units import length
 
 COLUMNS = ("name", "meant x", "meant y", "found x", "found y")
@@ -39,7 +39,10 @@ def load_marks(path: Path) -> tuple[tuple[str, ...], FloatArray, FloatArray]:
     """
     names, places = [], []
     with told_together() as trying:
-        for row in _rows(path, trying):
+        rows = list(_rows(path, trying))
+        with trying():
+            _check_decimals(path, rows)
+        for row in rows:
             with trying():
                 if any(row.cells[3:]):
                     names.append(row.cells[0])
@@ -52,6 +55,16 @@ def load_marks(path: Path) -> tuple[tuple[str, ...], FloatArray, FloatArray]:
         )
     table = np.array(places, dtype=np.float64).reshape(-1, 4)
     return tuple(names), table[:, :2], table[:, 2:]
+
+
+def _check_decimals(path: Path, rows: Sequence[_Row]) -> None:
+    """Raise UserError for found places with points and commas, or where 1.290 may mean 1290.
+
+    The intended places are plotout's own, with three decimals, and raise no doubt.
+    """
+    found = [(row.number, cell) for row in rows for cell in row.cells[3:] if cell]
+    if found:
+        decimal_comma(found, path, rows[0].parted)
 
 
 def mark_names(path: Path) -> tuple[str, ...]:

@@ -154,7 +154,7 @@ def _frames(program: Program) -> list[int]:
     if program.machine.bed.advance == AUTOMATIC or not program.advances:
         return []
     strokes = program.stroke_numbers
-    return [0, *(strokes[each.run - 1] if each.run else 0 for each in program.advances)]
+    return [0, *(strokes[advance.run - 1] if advance.run else 0 for advance in program.advances)]
 
 
 def _sizes(program: Program, order: Sequence[str]) -> tuple[list[str], list[int]]:

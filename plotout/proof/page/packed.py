@@ -59,7 +59,9 @@ def in_columns(rows: Sequence[Sequence[Any]], works: list[str], marks: list[str]
     mm: in 0.1 mm. steps: the seconds of every travel and of every work after it, in 0.01 s; strokes
     the step from the stroke before.
     """
-    moments = [each for row in rows for each in (row[5], row[6])] + [row[7] for row in rows[-1:]]
+    moments = [moment for row in rows for moment in (row[5], row[6])] + [
+        row[7] for row in rows[-1:]
+    ]
     return {
         "works": [works.index(row[0]) for row in rows],
         "marks": [marks.index(row[1]) for row in rows],
