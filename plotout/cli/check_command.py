@@ -92,7 +92,9 @@ def _report(name: str, found: Review, notes: Sequence[str]) -> dict[str, Any]:
             for piece in found.pieces
             for result in piece.trued
         ],
-        "seams": [_seam_report(seam) for seam in found.seams],
+        "seams": [
+            _seam_report(seam) | {"questioned": found.questioned(seam)} for seam in found.seams
+        ],
         "notes": list(notes),
     }
 
@@ -160,7 +162,9 @@ def _tell(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None
             "notches",
             "",
         )
-        click.echo("Seams\n" + table(heads, [_seam_row(seam) for seam in found.seams]) + "\n")
+        click.echo(
+            "Seams\n" + table(heads, [_seam_row(seam, found) for seam in found.seams]) + "\n"
+        )
     if sized and found.seams:
         rows = [_sizes_row(index, seam, sized) for index, seam in enumerate(found.seams)]
         click.echo("Seams by size: first less second, mm")
@@ -177,17 +181,18 @@ def _tell(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None
         click.echo("Nothing was measured: the set has no [[seam]] and no truing.")
     elif not faults and not unsure:
         where = f" in sizes {', '.join(sized.reviews)}" if sized else ""
-        click.echo(f"Everything that was checked matches{where}.")
+        asked = [seam.name for one in reviews for seam in one.seams if one.questioned(seam)]
+        but = f"; the notes ask about: {', '.join(dict.fromkeys(asked))}" if asked else ""
+        click.echo(f"Everything that was checked matches{where}{but}.")
     elif not faults:
         click.echo(f"No fault found, but the pricks are too inaccurate to judge: {unsure}.")
 
 
 def _sizes_row(index: int, seam: SeamResult, sized: SizeReview) -> tuple[str, ...]:
     seams = [one.seams[index] for one in sized.reviews.values()]
-    good = not any(one.faults for one in seams)
-    sure = all(one.sure for one in seams)
+    verdict = _verdict([(one, one.seams[index]) for one in sized.reviews.values()])
     values = [f"{one.difference:+.1f}" + ("!" if one.faults else "") for one in seams]
-    return (seam.name, *values, "FAULT" if not good else "good" if sure else "NOT SURE")
+    return (seam.name, *values, verdict)
 
 
 def _trued_row(piece: str, result: Trued) -> tuple[str, ...]:
@@ -201,7 +206,7 @@ def _trued_row(piece: str, result: Trued) -> tuple[str, ...]:
     )
 
 
-def _seam_row(seam: SeamResult) -> tuple[str, ...]:
+def _seam_row(seam: SeamResult, found: Review) -> tuple[str, ...]:
     return (
         seam.name,
         _times(seam.first_times, seam.first_piece),
@@ -212,8 +217,17 @@ def _seam_row(seam: SeamResult) -> tuple[str, ...]:
         give_or_take(seam.known_to),
         f"{seam.ease[0]:g} to {seam.ease[1]:g}",
         str(len(seam.notches)),
-        "FAULT" if seam.faults else "good" if seam.sure else "NOT SURE",
+        _verdict([(found, seam)]),
     )
+
+
+def _verdict(walked: Sequence[tuple[Review, SeamResult]]) -> str:
+    """Return the last word of a seam's row, over the sizes in which it was walked."""
+    if any(seam.faults for _, seam in walked):
+        return "FAULT"
+    if not all(seam.sure for _, seam in walked):
+        return "NOT SURE"
+    return "see note" if any(found.questioned(seam) for found, seam in walked) else "good"
 
 
 def _times(times: int, piece: str) -> str:

@@ -39,6 +39,10 @@ class Review:
         """All faults, in words."""
         return (*(fault.in_a_line for fault in self.refused), *self.mismatches)
 
+    def questioned(self, seam: SeamResult) -> bool:
+        """Return whether a note asks something about a seam, or says what was chosen for it."""
+        return any(note.startswith(f"seam '{seam.name}': ") for note in self.notes)
+
 
 def review(pattern_set: PatternSet) -> Review:
     """Walk the seams, measure the truings, and report what the pieces lack.

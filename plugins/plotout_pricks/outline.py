@@ -25,6 +25,7 @@ from plotout.kit import (
     strays,
 )
 from plotout_pricks.corners import OUTLINES, Fitted, joined_up, known_to, two_sigma
+from plotout_pricks.reach import check_reach
 from plotout_pricks.table import Mark, Pricks, Table
 from plotout_pricks.tidy import Tidy, check_places, tidied
 
@@ -54,6 +55,7 @@ def outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
         _check_joinable(table.runs, path)
         fits = _fitted(tidy, path, pick, notes)
         lines = joined_up(fits, path)
+        check_reach(fits, lines, path, notes)
         shapes = [
             Shape(points, Role.OUTLINE, fit.run.name, known_to=known)
             for fit, points, known in zip(fits, lines, known_to(fits, lines), strict=True)

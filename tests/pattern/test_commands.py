@@ -225,6 +225,23 @@ def test_a_short_band_and_a_notch_out_of_place_are_named_with_their_size(
     assert (f"Fault: seam 'hem': {told}" if told else "Everything that was checked") in done.output
 
 
+def test_a_seam_that_a_note_asks_about_is_not_called_good(tmp_path: Path) -> None:
+    """Two of one piece to one of the other, by hand: the lengths match, the numbers are asked."""
+    text = "".join(
+        f'[[piece]]\nname = "{name}"\nrectangle = ["200 mm", "100 mm"]\n'
+        f'cut = [{{ cloth = "self", count = {count}, pair = {pair} }}]\n'
+        for name, count, pair in (("Front", 1, "false"), ("Back", 1, "true"))
+    )
+    text += (
+        '[[seam]]\nname = "hem"\nfirst = { piece = "Front", edges = ["-bottom"] }\n'
+        'second = { piece = "Back", edges = ["bottom"] }\n'
+    )
+    done = run("check", written(tmp_path, text))
+    assert re.search(r"hem .* see note\n", done.output), done.output
+    assert "matches; the notes ask about: hem." in done.output
+    assert done.exit_code == 0
+
+
 def test_a_stray_of_3_1_mm_is_named_with_its_size(tmp_path: Path) -> None:
     up = 3.1 * np.sqrt(2.0)  # the neck runs at 45 degrees there: 3.1 mm off it
     done = run("check", written(tmp_path, BODY, body=body(stray=up)))

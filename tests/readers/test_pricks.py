@@ -334,3 +334,40 @@ def test_all_faults_of_a_table_are_told_with_their_remedies(tmp_path, text, word
     with pytest.raises(UserError) as caught:
         read_table(path, {})
     assert all(word in str(caught.value) for word in words), str(caught.value)
+
+
+def triangle(name, x, size=100.0):
+    """Three straight runs of three pricks each, up to 5 mm from its corners."""
+    ring = np.array([[x, 0.0], [x + size, 0.0], [x + size / 3, size]])
+    shares = np.array([0.05, 0.5, 0.95])[:, None]
+    return [
+        line
+        for k in range(3)
+        for line in rows(f"{name}{k}", "straight", ring[k] + (ring[(k + 1) % 3] - ring[k]) * shares)
+    ]
+
+
+@pytest.mark.parametrize("apart", [140.0, 400.0, 3000.0])
+def test_two_outlines_in_one_table_are_not_joined(read, apart):
+    with pytest.raises(
+        UserError, match=r"(?s)is pricked over .* mm, and would .*runs = \["
+    ) as raised:
+        read([HEAD, *triangle("a", 0.0), *triangle("b", apart)])
+    assert raised.value
+    alone = read([HEAD, *triangle("a", 0.0), *triangle("b", apart)], runs=["b0", "b1", "b2"])
+    assert alone.notes == ()
+
+
+def test_a_run_far_from_its_corner_or_past_it_is_told(read):
+    """Corners of a rectangle 200 x 300, by hand: 100 and 15 mm from the outermost pricks."""
+    sides = {
+        "hem": [(5, 0), (60, 0), (195, 0)],
+        "side": [(200, 5), (200, 120), (200, 200)],
+        "top": [(195, 300), (60, 300), (-15, 300)],
+        "centre": [(0, 295), (0, 120), (0, 5)],
+    }
+    lines = [line for name, points in sides.items() for line in rows(name, "straight", points)]
+    assert read([HEAD, *lines]).notes == (
+        "'side' is lengthened by 100 mm to meet 'top'",
+        "'top' is pricked 15 mm past its corner with 'centre': what lies past it is left out",
+    )

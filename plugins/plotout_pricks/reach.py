@@ -1,0 +1,59 @@
+"""How far runs were lengthened or cut back to their corners. Too far: they don't meet at all."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+import shapely
+
+from plotout import FloatArray, Place, UserError
+from plotout.kit import told_together
+from plotout_pricks.corners import REACH, Fitted
+
+BEYOND = 10.0  # mm that pricks may lie past a corner; more is noted
+FAR = 120.0  # mm by which no short run is changed: twice the length that is noted
+
+
+def check_reach(
+    fits: Sequence[Fitted], lines: Sequence[FloatArray], path: Path, notes: list[str]
+) -> None:
+    """Note every run that was changed by much to meet its neighbour.
+
+    lines: the runs' points from corner to corner. Raises UserError where one would be lengthened by
+    more than it is pricked over, or cut back by half of that, and by more than `FAR`: two
+    outlines in one table, or runs out of their order.
+    """
+    with told_together() as trying:
+        for index, (fit, line) in enumerate(zip(fits, lines, strict=True)):
+            points = fit.run.points
+            for ahead, corner, other in (
+                (points, line[0], fits[index - 1]),
+                (points[::-1], line[-1], fits[(index + 1) % len(fits)]),
+            ):
+                with trying():
+                    notes += _reached(fit, ahead, corner, other, path)
+
+
+def _reached(
+    fit: Fitted, points: FloatArray, corner: FloatArray, other: Fitted, path: Path
+) -> list[str]:
+    """Return a note on one end. points: from that end on."""
+    name, gap, pricked = fit.run.name, corner - points[0], shapely.LineString(points).length
+    away, past = float(np.hypot(*gap)), bool(gap @ (points[1] - points[0]) > 0.0)
+    if away <= (BEYOND if past else REACH):
+        return []
+    if away > max(pricked / 2.0 if past else pricked, FAR):
+        what = f"cut back by {away:.0f} mm" if past else f"lengthened by {away:.0f} mm"
+        raise UserError(
+            f"'{name}' is pricked over {pricked:.0f} mm, and would have to be {what} "
+            f"to meet '{other.run.name}'",
+            fix="Prick it up to its corner, or put the runs in order round the piece. If the table "
+            "holds several pieces, name those of each: runs = [...].",
+            place=Place(path, fit.run.line, at=(float(points[0, 0]), float(points[0, 1]))),
+        )
+    if past:
+        return [f"'{name}' is pricked {away:.0f} mm past its corner with '{other.run.name}': "
+                "what lies past it is left out"]  # fmt: skip
+    return [f"'{name}' is lengthened by {away:.0f} mm to meet '{other.run.name}'"]
