@@ -7,6 +7,7 @@ where most darkness is left unexplained, and as many are kept as the information
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import cv2
@@ -15,6 +16,7 @@ from scipy.spatial.distance import pdist
 from scipy.special import erf
 
 from plotout import FloatArray
+from plotout_photo.arms import Lines, arms_at, first_ends
 
 MARGIN = 1.2  # mm around a cluster's spots that are explained together
 MOST = 6  # stabs of a corner
@@ -29,42 +31,57 @@ CLEAR = 0.99  # share of it at which no more are sought
 ROUNDS = 10
 
 
-def stabs_of(clean: Any, at: FloatArray, scale: float, blur: float) -> FloatArray:
+def stabs_of(
+    clean: Any, at: FloatArray, scale: float, blur: float, lined: tuple[Any, Any] | None = None
+) -> FloatArray:
     """Return the holes at a place, (n, 6): x, y (pixels), darkness at the centre, radius (pixels),
     flux (mm2 of full black), and the noise; n may be 0.
 
-    clean: darkness without lines. at: (m, 2) the spots seen there. scale: pixels per mm.
+    clean: darkness without lines. at: (m, 2) the spots seen there. scale: pixels per mm. lined: the
+    darkness with lines, and that of the lines, where some of them end or meet.
     """
+    centre = (at.min(axis=0) + at.max(axis=0)) / 2.0
+    inner = float(np.hypot(*(at - centre).T).max()) + MARGIN * scale
+    arms = arms_at(*lined, centre, inner, scale) if lined else []
+    picture = lined[0] if lined and arms else clean
     low = np.maximum(np.floor(at.min(axis=0) - AROUND * scale).astype(int), 0)
     high = np.ceil(at.max(axis=0) + AROUND * scale).astype(int) + 1
-    patch = np.asarray(clean[low[1] : high[1], low[0] : high[0]], dtype=np.float64)
+    patch = np.asarray(picture[low[1] : high[1], low[0] : high[0]], dtype=np.float64)
     y, x = np.mgrid[: patch.shape[0], : patch.shape[1]].astype(np.float64)
     far = np.min([np.hypot(x - spot[0], y - spot[1]) for spot in at - low], axis=0)
     near = far < MARGIN * scale
     place = np.column_stack([x[near], y[near]])
-    data = patch[near]
+    scene = _Place(place, patch[near], Lines(arms, place + low, blur), blur)
     radii = (0.5 * blur, WIDE / 2.0 * scale)
-    kept = now = np.empty((0, 4))
-    best, rest = np.inf, data
-    lowest, idle = np.inf, 0
     independent = near.sum() / max(2.0 * np.pi * blur**2, 1.0)  # neighbours share their blur
-    off = data
+    kept = now = np.empty((0, 4))
+    ends = first_ends(arms, centre, inner)
+    best, kept_ends = np.inf, ends
+    if arms:
+        now, ends, off = scene.fitted(now, ends, radii)
+        best, kept_ends = independent * np.log(off @ off), ends
+    off = rest = scene.off(now, ends)
+    whole = off @ off
+    lowest, idle = best, 0
     most = MOST if len(at) > 1 else 2
-    while len(now) < most and off @ off > (1.0 - CLEAR) * (data @ data):
+    while len(now) < most and off @ off > (1.0 - CLEAR) * whole:
         left = np.zeros(patch.shape)
         left[near] = off
         seen = np.where(near, cv2.GaussianBlur(left, (0, 0), blur), 0.0)
         row, column = np.unravel_index(int(seen.argmax()), seen.shape)
         now = np.vstack([now, [column, row, max(left[row, column], 0.05), USUAL / 2.0 * scale]])
-        now, off = _fitted(place, data, now, radii, blur)
+        now, ends, off = scene.fitted(now, ends, radii)
         worth = independent * np.log(off @ off) + 2 * 4 * len(now)
         if worth < best and _are_holes(now, scale, blur):
-            kept, best, rest = now, worth, off
+            kept, best, rest, kept_ends = now, worth, off, ends
         idle = 0 if worth < lowest else idle + 1
         lowest = min(lowest, worth)
         if idle == 2:
             break
-    beyond = patch[(far < AROUND * scale) & ~near]
+    around = (far < AROUND * scale) & ~near
+    outside = np.column_stack([x[around], y[around]])
+    beyond = patch[around] - Lines(arms, outside + low, blur)(kept_ends)[0]
+    data = scene.off(np.empty((0, 4)), kept_ends)
     if max(rest @ rest, beyond @ beyond) > LEFT * (data @ data):
         kept = kept[:0]
     noise = np.sqrt(np.mean(rest**2))
@@ -110,32 +127,53 @@ def _each(place: FloatArray, discs: FloatArray, blur: float) -> tuple[FloatArray
     return height * shape, np.stack([falls * dx, falls * dy, shape, grows])
 
 
-def _fitted(
-    place: FloatArray, data: FloatArray, discs: FloatArray, radii: tuple[float, float], blur: float
-) -> tuple[FloatArray, FloatArray]:
-    """Fit discs to data (m,) by the Levenberg-Marquardt method, their radii within limits.
+@dataclass(frozen=True, slots=True, eq=False)
+class _Place:
+    """A place's pixels, (m, 2), their darkness, (m,), and the lines over them."""
 
-    Returns them, and what they leave unexplained, (m,).
-    """
-    now, damping = discs, 1e-3
-    value, slopes = _each(place, now, blur)
-    off = data - value.sum(axis=0)
-    for _ in range(ROUNDS):
-        rows = slopes.reshape(4 * len(now), -1)
-        matrix = rows @ rows.T
-        matrix[np.diag_indices_from(matrix)] *= 1.0 + damping
-        matrix[np.diag_indices_from(matrix)] += 1e-9
-        step = np.linalg.solve(matrix, rows @ off).reshape(4, -1).T
-        after = now + np.clip(step, [-1.5, -1.5, -0.3, -0.7], [1.5, 1.5, 0.3, 0.7])
-        after[:, 2] = np.clip(after[:, 2], 1e-3, 1.5)
-        after[:, 3] = np.clip(after[:, 3], *radii)
-        value, tried = _each(place, after, blur)
-        new = data - value.sum(axis=0)
-        gain = off @ off - new @ new
-        if gain > 0.0:
-            now, off, slopes, damping = after, new, tried, damping * 0.3
-            if gain < 1e-4 * (off @ off):
-                break
-        else:
-            damping *= 10.0
-    return now, off
+    at: FloatArray
+    data: FloatArray
+    lines: Lines
+    blur: float
+
+    def off(self, discs: FloatArray, ends: FloatArray) -> FloatArray:
+        """Return what discs (n, 4) and lines leave unexplained, (m,)."""
+        return self._explained(discs, ends)[0]
+
+    def _explained(self, discs: FloatArray, ends: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return what is left unexplained, (m,), and the slopes, (4 n + lines, m)."""
+        value, slopes = _each(self.at, discs, self.blur)
+        line, by_end = self.lines(ends)
+        holes, clear = value.sum(axis=0), 1.0 - line
+        rows = np.vstack([(slopes * clear).reshape(-1, len(self.at)), by_end * (1.0 - holes)])
+        return self.data - line - clear * holes, rows
+
+    def fitted(
+        self, discs: FloatArray, ends: FloatArray, radii: tuple[float, float]
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Fit discs and lines' ends by the Levenberg-Marquardt method, radii within limits.
+
+        Returns them, and what they leave unexplained, (m,).
+        """
+        count = len(discs)
+        off, rows = self._explained(discs, ends)
+        damping = 1e-3
+        for _ in range(ROUNDS):
+            matrix = rows @ rows.T
+            matrix[np.diag_indices_from(matrix)] *= 1.0 + damping
+            matrix[np.diag_indices_from(matrix)] += 1e-9
+            step = np.linalg.solve(matrix, rows @ off)
+            move = step[: 4 * count].reshape(4, -1).T
+            after = discs + np.clip(move, [-1.5, -1.5, -0.3, -0.7], [1.5, 1.5, 0.3, 0.7])
+            after[:, 2] = np.clip(after[:, 2], 1e-3, 1.5)
+            after[:, 3] = np.clip(after[:, 3], *radii)
+            moved = ends + np.clip(step[4 * count :], -1.5, 1.5)
+            new, tried = self._explained(after, moved)
+            gain = off @ off - new @ new
+            if gain > 0.0:
+                discs, ends, off, rows, damping = after, moved, new, tried, damping * 0.3
+                if gain < 1e-4 * (off @ off):
+                    break
+            else:
+                damping *= 10.0
+        return discs, ends, off

@@ -80,10 +80,14 @@ def measured(
     once = _apart(at + bells[:, :2], SAME * mean) & (bells[:, 2] > NOTHING)
     at, scale, bells = at[once], scale[once], bells[once]
     at = at + np.clip(bells[:, :2], -2.0, 2.0)
-    stabs, taken = _stabs(clean, at, bells, mean, blur)
-    through = (_sound(bells, mean) & (_under(drawn, at) > 0.0))[~taken]
-    alone = _alone(dark, clean, drawn, at[~taken], scale[~taken], through, blur)
-    near = _near(drawn, stabs, mean)
+    through = _sound(bells, mean) & (_under(drawn, at) > 0.0)
+    line, passes = line_through(dark, drawn, at[through], CORE * mean, int(ARM * mean) + 1)
+    through[through] = passes
+    lined = _beside(drawn, at, CORE * mean)
+    stabs, taken = _stabs((dark, clean, drawn), at, bells, lined, through, mean, blur)
+    line, through = line[passes][~taken[through]], through[~taken]
+    alone = _alone(dark, clean, drawn, at[~taken], scale[~taken], through, line, blur)
+    near = _near(stabs, mean)
     if len(near):  # measured again, if it was seen twice
         alone = alone.of(cKDTree(near.at).query(alone.at)[0] > SAME * mean)
     both = (np.concatenate([getattr(alone, name), getattr(near, name)]) for name in Holes.__slots__)
@@ -92,15 +96,15 @@ def measured(
 
 def _alone(
     dark: Any, clean: Any, drawn: Any, at: FloatArray, scale: FloatArray,
-    through: NDArray[np.bool_], blur: float,
+    through: NDArray[np.bool_], line: FloatArray, blur: float,
 ) -> Holes:  # fmt: skip
-    """Measure spots with nothing near them, as ovals. through: those on a line that may pass."""
+    """Measure spots with nothing near them, as ovals.
+
+    through: those on a line that passes; line: patches (m, h, w) of it there.
+    """
     mean = float(np.median(scale)) if len(scale) else 1.0
     reach = int(ARM * mean) + 1
     patch = _patches(clean, at, reach)
-    line, passes = line_through(dark, drawn, at[through], CORE * mean, reach)
-    through[through] = passes
-    line = line[passes]
     patch[through] = (_patches(dark, at[through], reach) - line) / (1.0 - line)
     bells = _fitted(patch, CORE * mean, blur, rounds=12)
     once = _apart(at + bells[:, :2], SAME * mean)
@@ -120,7 +124,7 @@ def _alone(
     )
 
 
-def _near(drawn: Any, stabs: FloatArray, scale: float) -> Holes:
+def _near(stabs: FloatArray, scale: float) -> Holes:
     """Return holes that were taken apart, from `clusters.stabs_of`."""
     depth, radius, flux, noise = stabs[:, 2:].T
     return Holes(
@@ -130,39 +134,54 @@ def _near(drawn: Any, stabs: FloatArray, scale: float) -> Holes:
         flux=flux,
         oval=np.ones(len(stabs)),
         reach=radius / scale,
-        line=_under(drawn, stabs[:, :2], CORE * scale),
+        line=np.zeros(len(stabs)),
         crowd=np.zeros(len(stabs)),
         sigma=_sigma(noise, depth),
     )
 
 
 def _stabs(
-    clean: Any, at: FloatArray, bells: FloatArray, scale: float, blur: float
-) -> tuple[FloatArray, NDArray[Any]]:
-    """Take apart spots that lie close together, and ovals that may be two.
+    pictures: tuple[Any, Any, Any], at: FloatArray, bells: FloatArray, lined: NDArray[np.bool_],
+    through: NDArray[np.bool_], scale: float, blur: float,
+) -> tuple[FloatArray, NDArray[Any]]:  # fmt: skip
+    """Take apart spots that lie close together, and ovals that may be two, and what lines make.
 
-    Returns holes (`clusters.stabs_of`), and which spots, (n,), they take the place of.
+    lined: which spots, (n,), have a line beside them; through: on which one passes. Returns holes
+    (`clusters.stabs_of`), and which spots, (n,), they take the place of.
     """
+    dark, clean, drawn = pictures
     made, taken = [np.empty((0, 6))], np.zeros(len(at), dtype=bool)
     long, short = _axes(bells)
     flux = bells[:, 2] * long * short * 2.0 * np.pi / scale**2
     oval = (long / short > TWO) & (flux > STAB)
     oval[oval] = _crowd(clean, at[oval], bells[oval, 2], scale) < CROWDED
     sound = np.flatnonzero((bells[:, 2] > DEEP) & (long < LONG * scale))
+    ending = lined & ~through
     pairs = cKDTree(at[sound]).query_pairs(CLOSE * scale, output_type="ndarray")
     joined = coo_array((np.ones(len(pairs)), pairs.T), (len(sound), len(sound)))
     count, group = connected_components(joined, directed=False)
     for nth in range(count):
         own = sound[group == nth]
-        if len(own) == 1 and not oval[own[0]]:
+        alone = len(own) == 1
+        if alone and not (oval[own[0]] or ending[own[0]]):
             continue
         if np.ptp(at[own], axis=0).max() > BROAD * scale:
             continue  # lettering
-        found = stabs_of(clean, at[own], scale, blur)
-        if len(found) > (len(own) == 1):
+        lines = (dark, drawn) if lined[own].any() else None
+        found = stabs_of(clean, at[own], scale, blur, lines)
+        if len(found) > (alone and not ending[own[0]]) or (alone and ending[own[0]]):
             made.append(found)
             taken[own] = True
     return np.vstack(made), taken
+
+
+def _beside(drawn: Any, at: FloatArray, near: float) -> NDArray[np.bool_]:
+    """Return which spots have a line within `near` pixels, (n,)."""
+    way = np.arange(16) * np.pi / 8.0
+    ring = np.column_stack([np.cos(way), np.sin(way)])
+    points = at[:, None] + np.vstack([[[0.0, 0.0]], near * ring, near / 2.0 * ring])
+    value = map_coordinates(drawn, [points[..., 1], points[..., 0]], order=1, mode="nearest")
+    return np.asarray(value.max(axis=1) > LINE)
 
 
 def _sigma(noise: FloatArray, depth: FloatArray) -> FloatArray:
