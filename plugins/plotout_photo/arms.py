@@ -12,6 +12,7 @@ from typing import Any
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 from scipy.ndimage import map_coordinates
 from scipy.special import erf
 
@@ -23,6 +24,7 @@ HALF = 1.2  # mm to either side that are looked at
 FAINT = 0.045  # least darkness of a line
 ONE = 0.25  # mm by which the two sides of one line may miss each other
 STRAIGHT = 12.0  # degrees by which they may turn
+ON_IT = 0.25  # share of a line's darkness where it still passes over a place
 STEP = 0.5  # pixels between the places of a profile
 
 
@@ -84,9 +86,11 @@ def _arm(
     dark: Any, drawn: Any, points: FloatArray, weight: FloatArray, centre: FloatArray, scale: float
 ) -> Arm | None:
     """Return the line whose pixels are given, (n, 2), or None if they are no line."""
+    if len(points) < 8:
+        return None
     middle = np.average(points, axis=0, weights=weight)
     spread, ways = np.linalg.eigh(np.cov((points - middle).T, aweights=weight))
-    if len(points) < 8 or 12.0 * spread[1] < (SHORTEST * scale) ** 2:
+    if 12.0 * spread[1] < (SHORTEST * scale) ** 2:
         return None
     along = ways[:, 1] * np.sign(ways[:, 1] @ (middle - centre))
     reach = np.sqrt(12.0 * spread[1]) / 2.0
@@ -181,6 +185,14 @@ def first_ends(arms: Sequence[Arm], centre: FloatArray, within: float) -> FloatA
         ]  # fmt: skip
         ends.append(min(meet, key=lambda at: abs(at - here)) if meet else here)
     return np.array(ends)
+
+
+def lines_over(arms: Sequence[Arm], at: FloatArray) -> NDArray[np.intp] | None:
+    """Return how many lines would pass over places, (n,), if none ended; None without lines."""
+    if not arms:
+        return None
+    over = [arm.dark(at)[0] > ON_IT * arm.profile.max() for arm in arms]
+    return np.asarray(np.sum(over, axis=0, dtype=np.intp))
 
 
 def _meeting(arm: Arm, other: Arm) -> float | None:

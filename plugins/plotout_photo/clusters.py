@@ -12,11 +12,12 @@ from typing import Any
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 from scipy.spatial.distance import pdist
 from scipy.special import erf
 
 from plotout import FloatArray
-from plotout_photo.arms import Lines, arms_at, first_ends
+from plotout_photo.arms import Lines, arms_at, first_ends, lines_over
 
 MARGIN = 1.2  # mm around a cluster's spots that are explained together
 MOST = 6  # stabs of a corner
@@ -24,18 +25,21 @@ APART, OVERLAP = 0.7, 0.7  # least mm between two of them, and least share of th
 DEEP = 0.09  # least darkness of a hole's centre
 WIDE = 1.5  # greatest mm across of a hole
 USUAL = 0.8  # mm: where the fit begins
-FLUX = 0.035  # least mm2 of full black
+FLUX, BESIDE = 0.035, 0.1  # least mm2 of full black, without lines near and with some
+MEETING = (0.35, 0.2)  # darkness and mm2, either of which a hole has where two lines meet
 AROUND = 2.4  # and where little else may be dark: lettering goes on
 LEFT = 0.4  # share of the darkness (squared) that holes may leave unexplained, and of that beyond
 CLEAR = 0.99  # share of it at which no more are sought
+NOISE = 0.08  # darkness that noise may be
 ROUNDS = 10
 
 
 def stabs_of(
     clean: Any, at: FloatArray, scale: float, blur: float, lined: tuple[Any, Any] | None = None
-) -> FloatArray:
+) -> FloatArray | None:
     """Return the holes at a place, (n, 6): x, y (pixels), darkness at the centre, radius (pixels),
-    flux (mm2 of full black), and the noise; n may be 0.
+    flux (mm2 of full black), and the noise; n is 0 where there are only lines. None if neither
+    explains what is there.
 
     clean: darkness without lines. at: (m, 2) the spots seen there. scale: pixels per mm. lined: the
     darkness with lines, and that of the lines, where some of them end or meet.
@@ -72,7 +76,8 @@ def stabs_of(
         now = np.vstack([now, [column, row, max(left[row, column], 0.05), USUAL / 2.0 * scale]])
         now, ends, off = scene.fitted(now, ends, radii)
         worth = independent * np.log(off @ off) + 2 * 4 * len(now)
-        if worth < best and _are_holes(now, scale, blur):
+        hole, faint = _judged(now, scale, blur, lines_over(arms, now[:, :2] + low))
+        if worth < best and _apart(now[hole], scale) and (hole | (faint & bool(arms))).all():
             kept, best, rest, kept_ends = now, worth, off, ends
         idle = 0 if worth < lowest else idle + 1
         lowest = min(lowest, worth)
@@ -82,21 +87,42 @@ def stabs_of(
     outside = np.column_stack([x[around], y[around]])
     beyond = patch[around] - Lines(arms, outside + low, blur)(kept_ends)[0]
     data = scene.off(np.empty((0, 4)), kept_ends)
-    if max(rest @ rest, beyond @ beyond) > LEFT * (data @ data):
-        kept = kept[:0]
+    if max(_clearly(rest), _clearly(beyond)) > LEFT * _clearly(data) or not (len(kept) or arms):
+        return None
+    kept = kept[_judged(kept, scale, blur, lines_over(arms, kept[:, :2] + low))[0]]
     noise = np.sqrt(np.mean(rest**2))
     return np.column_stack([kept[:, :2] + low, kept[:, 2:], _flux(kept, scale, blur),
                             np.full(len(kept), noise)])  # fmt: skip
 
 
-def _are_holes(discs: FloatArray, scale: float, blur: float) -> bool:
-    sound = (discs[:, 2] > DEEP) & (discs[:, 3] < 0.49 * WIDE * scale)
-    sound &= _flux(discs, scale, blur) > FLUX
-    if len(discs) > 1:
-        one, other = np.triu_indices(len(discs), 1)
-        least = np.maximum(APART * scale, OVERLAP * (discs[one, 3] + discs[other, 3]))
-        sound[0] &= bool((pdist(discs[:, :2]) > least).all())
-    return bool(sound.all())
+def _clearly(dark: FloatArray) -> float:
+    """Return the sum of squares of what is more than noise."""
+    clear = dark[np.abs(dark) > NOISE]
+    return float(clear @ clear)
+
+
+def _judged(
+    discs: FloatArray, scale: float, blur: float, over: NDArray[np.intp] | None
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Return which discs are holes, (n,), and which are too faint for one.
+
+    over: how many lines pass over each, (n,); None if there are no lines near.
+    """
+    narrow = discs[:, 3] < 0.49 * WIDE * scale
+    depth, flux = discs[:, 2], _flux(discs, scale, blur)
+    dark = (depth > DEEP) & (flux > (FLUX if over is None else BESIDE))
+    if over is not None:  # lines leave some darkness, most where they meet
+        dark &= (over < 2) | (depth > MEETING[0]) | (flux > MEETING[1])
+    return narrow & dark, narrow & ~dark
+
+
+def _apart(discs: FloatArray, scale: float) -> bool:
+    """Return whether discs are far enough from each other to be stabs."""
+    if len(discs) < 2:
+        return True
+    one, other = np.triu_indices(len(discs), 1)
+    least = np.maximum(APART * scale, OVERLAP * (discs[one, 3] + discs[other, 3]))
+    return bool((pdist(discs[:, :2]) > least).all())
 
 
 def _flux(discs: FloatArray, scale: float, blur: float) -> FloatArray:

@@ -86,7 +86,7 @@ def measured(
     lined = _beside(drawn, at, CORE * mean)
     stabs, taken = _stabs((dark, clean, drawn), at, bells, lined, through, mean, blur)
     line, through = line[passes][~taken[through]], through[~taken]
-    alone = _alone(dark, clean, drawn, at[~taken], scale[~taken], through, line, blur)
+    alone = _alone((dark, clean, drawn), at[~taken], scale[~taken], through, line, mean, blur)
     near = _near(stabs, mean)
     if len(near):  # measured again, if it was seen twice
         alone = alone.of(cKDTree(near.at).query(alone.at)[0] > SAME * mean)
@@ -95,14 +95,14 @@ def measured(
 
 
 def _alone(
-    dark: Any, clean: Any, drawn: Any, at: FloatArray, scale: FloatArray,
-    through: NDArray[np.bool_], line: FloatArray, blur: float,
+    pictures: tuple[Any, Any, Any], at: FloatArray, scale: FloatArray,
+    through: NDArray[np.bool_], line: FloatArray, mean: float, blur: float,
 ) -> Holes:  # fmt: skip
     """Measure spots with nothing near them, as ovals.
 
     through: those on a line that passes; line: patches (m, h, w) of it there.
     """
-    mean = float(np.median(scale)) if len(scale) else 1.0
+    dark, clean, drawn = pictures
     reach = int(ARM * mean) + 1
     patch = _patches(clean, at, reach)
     patch[through] = (_patches(dark, at[through], reach) - line) / (1.0 - line)
@@ -169,7 +169,7 @@ def _stabs(
             continue  # lettering
         lines = (dark, drawn) if lined[own].any() else None
         found = stabs_of(clean, at[own], scale, blur, lines)
-        if len(found) > (alone and not ending[own[0]]) or (alone and ending[own[0]]):
+        if found is not None and (len(found) != 1 or not alone or ending[own[0]]):
             made.append(found)
             taken[own] = True
     return np.vstack(made), taken
