@@ -22,6 +22,7 @@ LENGTH = 4.0  # mm of a line that are looked at
 SHORTEST = 2.4  # mm of it that must be seen
 HALF = 1.2  # mm to either side that are looked at
 FAINT = 0.045  # least darkness of a line
+PARTED = 0.4  # share of the darkest line: what is fainter parts two lines beside each other
 ONE = 0.25  # mm by which the two sides of one line may miss each other
 STRAIGHT = 12.0  # degrees by which they may turn
 ON_IT = 0.25  # share of a line's darkness where it still passes over a place
@@ -70,7 +71,8 @@ def arms_at(dark: Any, drawn: Any, centre: FloatArray, inner: float, scale: floa
         return []
     y, x = np.mgrid[: patch.shape[0], : patch.shape[1]]
     far = np.hypot(x + low[0] - centre[0], y + low[1] - centre[1])
-    seen = (patch > FAINT) & (far > inner) & (far < outer)
+    ring = (far > inner) & (far < outer)
+    seen = ring & (patch > max(FAINT, PARTED * patch[ring].max(initial=0.0)))
     count, label = cv2.connectedComponents(seen.astype(np.uint8))
     arms = []
     for nth in range(1, count):
@@ -187,10 +189,8 @@ def first_ends(arms: Sequence[Arm], centre: FloatArray, within: float) -> FloatA
     return np.array(ends)
 
 
-def lines_over(arms: Sequence[Arm], at: FloatArray) -> NDArray[np.intp] | None:
-    """Return how many lines would pass over places, (n,), if none ended; None without lines."""
-    if not arms:
-        return None
+def lines_over(arms: Sequence[Arm], at: FloatArray) -> NDArray[np.intp]:
+    """Return how many lines would pass over places, (n,), if none ended."""
     over = [arm.dark(at)[0] > ON_IT * arm.profile.max() for arm in arms]
     return np.asarray(np.sum(over, axis=0, dtype=np.intp))
 

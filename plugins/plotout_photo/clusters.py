@@ -7,7 +7,7 @@ where most darkness is left unexplained, and as many are kept as the information
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 from typing import Any
 
 import cv2
@@ -17,7 +17,7 @@ from scipy.spatial.distance import pdist
 from scipy.special import erf
 
 from plotout import FloatArray
-from plotout_photo.arms import Lines, arms_at, first_ends, lines_over
+from plotout_photo.arms import Arm, Lines, arms_at, first_ends, lines_over
 
 MARGIN = 1.2  # mm around a cluster's spots that are explained together
 MOST = 6  # stabs of a corner
@@ -31,7 +31,8 @@ AROUND = 2.4  # and where little else may be dark: lettering goes on
 LEFT = 0.4  # share of the darkness (squared) that holes may leave unexplained, and of that beyond
 CLEAR = 0.99  # share of it at which no more are sought
 NOISE = 0.08  # darkness that noise may be
-ROUNDS = 10
+NONE = np.empty((0, 4))  # no discs
+ROUNDS, ENOUGH = 10, 1e-3  # of the fit, which ends when it gains no more
 
 
 def stabs_of(
@@ -45,75 +46,49 @@ def stabs_of(
     darkness with lines, and that of the lines, where some of them end or meet.
     """
     centre = (at.min(axis=0) + at.max(axis=0)) / 2.0
-    inner = float(np.hypot(*(at - centre).T).max()) + MARGIN * scale
+    inner = max(float(np.hypot(*(at - centre).T).max()), scale) + MARGIN * scale
     arms = arms_at(*lined, centre, inner, scale) if lined else []
-    picture = lined[0] if lined and arms else clean
-    low = np.maximum(np.floor(at.min(axis=0) - AROUND * scale).astype(int), 0)
-    high = np.ceil(at.max(axis=0) + AROUND * scale).astype(int) + 1
-    patch = np.asarray(picture[low[1] : high[1], low[0] : high[0]], dtype=np.float64)
-    y, x = np.mgrid[: patch.shape[0], : patch.shape[1]].astype(np.float64)
-    far = np.min([np.hypot(x - spot[0], y - spot[1]) for spot in at - low], axis=0)
-    near = far < MARGIN * scale
-    place = np.column_stack([x[near], y[near]])
-    scene = _Place(place, patch[near], Lines(arms, place + low, blur), blur)
-    radii = (0.5 * blur, WIDE / 2.0 * scale)
-    independent = near.sum() / max(2.0 * np.pi * blur**2, 1.0)  # neighbours share their blur
-    kept = now = np.empty((0, 4))
+    place = _Place(lined[0] if lined and arms else clean, at, arms, scale, blur)
     ends = first_ends(arms, centre, inner)
-    best, kept_ends = np.inf, ends
-    if arms:
-        now, ends, off = scene.fitted(now, ends, radii)
-        best, kept_ends = independent * np.log(off @ off), ends
-    off = rest = scene.off(now, ends)
-    whole = off @ off
-    lowest, idle = best, 0
-    most = MOST if len(at) > 1 else 2
-    while len(now) < most and off @ off > (1.0 - CLEAR) * whole:
-        left = np.zeros(patch.shape)
-        left[near] = off
-        seen = np.where(near, cv2.GaussianBlur(left, (0, 0), blur), 0.0)
-        row, column = np.unravel_index(int(seen.argmax()), seen.shape)
-        now = np.vstack([now, [column, row, max(left[row, column], 0.05), USUAL / 2.0 * scale]])
-        now, ends, off = scene.fitted(now, ends, radii)
-        worth = independent * np.log(off @ off) + 2 * 4 * len(now)
-        hole, faint = _judged(now, scale, blur, lines_over(arms, now[:, :2] + low))
-        if worth < best and _apart(now[hole], scale) and (hole | (faint & bool(arms))).all():
-            kept, best, rest, kept_ends = now, worth, off, ends
+    data = _clearly(place.off(NONE, ends))
+    if place.beyond(ends) > (2.0 if arms else 1.0) * LEFT * data:
+        return None  # in time, before much is fitted to lettering
+    discs, ends, off = _explained(place, ends, MOST if len(at) > 1 else 2)
+    data = _clearly(place.off(NONE, ends))
+    if max(_clearly(off), place.beyond(ends)) > LEFT * data or not (len(discs) or arms):
+        return None
+    discs = discs[place.judged(discs)[0]]
+    noise = np.full(len(discs), np.sqrt(np.mean(off**2)))
+    flux = _flux(discs, scale, blur)
+    return np.column_stack([discs[:, :2] + place.low, discs[:, 2:], flux, noise])
+
+
+def _explained(
+    place: _Place, ends: FloatArray, most: int
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the discs that explain a place best, with its lines' ends, and what they leave."""
+    now, off = NONE, place.off(NONE, ends)
+    kept, best = (now, ends, off), np.inf
+    if place.arms:
+        now, ends, off = place.fitted(now, ends)
+        kept, best = (now, ends, off), place.worth(off, 0)
+    lowest, idle, whole = best, 0, off @ off
+    while len(now) < most and off @ off > (1.0 - CLEAR) * whole and idle < 2:
+        now, ends, off = place.fitted(np.vstack([now, place.next(off)]), ends)
+        worth = place.worth(off, len(now))
+        hole, faint = place.judged(now)
+        sound = (hole | (faint & bool(place.arms))).all() and _apart(now[hole], place.scale)
+        if worth < best and sound:
+            kept, best = (now, ends, off), worth
         idle = 0 if worth < lowest else idle + 1
         lowest = min(lowest, worth)
-        if idle == 2:
-            break
-    around = (far < AROUND * scale) & ~near
-    outside = np.column_stack([x[around], y[around]])
-    beyond = patch[around] - Lines(arms, outside + low, blur)(kept_ends)[0]
-    data = scene.off(np.empty((0, 4)), kept_ends)
-    if max(_clearly(rest), _clearly(beyond)) > LEFT * _clearly(data) or not (len(kept) or arms):
-        return None
-    kept = kept[_judged(kept, scale, blur, lines_over(arms, kept[:, :2] + low))[0]]
-    noise = np.sqrt(np.mean(rest**2))
-    return np.column_stack([kept[:, :2] + low, kept[:, 2:], _flux(kept, scale, blur),
-                            np.full(len(kept), noise)])  # fmt: skip
+    return kept
 
 
 def _clearly(dark: FloatArray) -> float:
     """Return the sum of squares of what is more than noise."""
     clear = dark[np.abs(dark) > NOISE]
     return float(clear @ clear)
-
-
-def _judged(
-    discs: FloatArray, scale: float, blur: float, over: NDArray[np.intp] | None
-) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-    """Return which discs are holes, (n,), and which are too faint for one.
-
-    over: how many lines pass over each, (n,); None if there are no lines near.
-    """
-    narrow = discs[:, 3] < 0.49 * WIDE * scale
-    depth, flux = discs[:, 2], _flux(discs, scale, blur)
-    dark = (depth > DEEP) & (flux > (FLUX if over is None else BESIDE))
-    if over is not None:  # lines leave some darkness, most where they meet
-        dark &= (over < 2) | (depth > MEETING[0]) | (flux > MEETING[1])
-    return narrow & dark, narrow & ~dark
 
 
 def _apart(discs: FloatArray, scale: float) -> bool:
@@ -153,20 +128,60 @@ def _each(place: FloatArray, discs: FloatArray, blur: float) -> tuple[FloatArray
     return height * shape, np.stack([falls * dx, falls * dy, shape, grows])
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class _Place:
-    """A place's pixels, (m, 2), their darkness, (m,), and the lines over them."""
+    """A place around spots, (m, 2) pixels, and what is near them: fitted to, and judged by.
 
-    at: FloatArray
-    data: FloatArray
-    lines: Lines
-    blur: float
+    low: its lower left in the picture, from which its discs, (n, 4), are counted.
+    """
+
+    def __init__(
+        self, picture: Any, at: FloatArray, arms: Sequence[Arm], scale: float, blur: float
+    ) -> None:
+        self.arms, self.scale, self.blur = arms, scale, blur
+        low = np.maximum(np.floor(at.min(axis=0) - AROUND * scale).astype(int), 0)
+        high = np.ceil(at.max(axis=0) + AROUND * scale).astype(int) + 1
+        patch = np.asarray(picture[low[1] : high[1], low[0] : high[0]], dtype=np.float64)
+        y, x = np.mgrid[: patch.shape[0], : patch.shape[1]].astype(np.float64)
+        far = np.min([np.hypot(x - spot[0], y - spot[1]) for spot in at - low], axis=0)
+        self.low, self.near = low, far < MARGIN * scale
+        around = (far < AROUND * scale) & ~self.near
+        self.at, self.data = np.column_stack([x[self.near], y[self.near]]), patch[self.near]
+        self.lines = Lines(arms, self.at + low, blur)
+        self.rest = patch[around]
+        self.rest_lines = Lines(arms, np.column_stack([x[around], y[around]]) + low, blur)
+
+    def worth(self, off: FloatArray, discs: int) -> float:
+        """Return the information criterion: less is better."""
+        independent = len(off) / max(2.0 * np.pi * self.blur**2, 1.0)  # neighbours share their blur
+        return float(independent * np.log(off @ off) + 2 * 4 * discs)
+
+    def beyond(self, ends: FloatArray) -> float:
+        """Return how dark it is farther from the spots, without its lines."""
+        return _clearly(self.rest - self.rest_lines(ends)[0])
+
+    def judged(self, discs: FloatArray) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+        """Return which discs are holes, (n,), and which are too faint for one."""
+        narrow = discs[:, 3] < 0.49 * WIDE * self.scale
+        depth, flux = discs[:, 2], _flux(discs, self.scale, self.blur)
+        dark = (depth > DEEP) & (flux > (BESIDE if self.arms else FLUX))
+        if self.arms:  # lines leave some darkness, most where they meet
+            over = lines_over(self.arms, discs[:, :2] + self.low)
+            dark &= (over < 2) | (depth > MEETING[0]) | (flux > MEETING[1])
+        return narrow & dark, narrow & ~dark
+
+    def next(self, off: FloatArray) -> FloatArray:
+        """Return a disc, (4,), where most darkness is left."""
+        left = np.zeros(self.near.shape)
+        left[self.near] = off
+        seen = np.where(self.near, cv2.GaussianBlur(left, (0, 0), self.blur), 0.0)
+        row, column = np.unravel_index(int(seen.argmax()), seen.shape)
+        return np.array([column, row, max(left[row, column], 0.05), USUAL / 2.0 * self.scale])
 
     def off(self, discs: FloatArray, ends: FloatArray) -> FloatArray:
-        """Return what discs (n, 4) and lines leave unexplained, (m,)."""
-        return self._explained(discs, ends)[0]
+        """Return what discs and lines leave unexplained, (m,)."""
+        return self._compared(discs, ends)[0]
 
-    def _explained(self, discs: FloatArray, ends: FloatArray) -> tuple[FloatArray, FloatArray]:
+    def _compared(self, discs: FloatArray, ends: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return what is left unexplained, (m,), and the slopes, (4 n + lines, m)."""
         value, slopes = _each(self.at, discs, self.blur)
         line, by_end = self.lines(ends)
@@ -175,15 +190,15 @@ class _Place:
         return self.data - line - clear * holes, rows
 
     def fitted(
-        self, discs: FloatArray, ends: FloatArray, radii: tuple[float, float]
+        self, discs: FloatArray, ends: FloatArray
     ) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Fit discs and lines' ends by the Levenberg-Marquardt method, radii within limits.
+        """Fit discs and lines' ends by the Levenberg-Marquardt method.
 
         Returns them, and what they leave unexplained, (m,).
         """
-        count = len(discs)
-        off, rows = self._explained(discs, ends)
-        damping = 1e-3
+        count, damping = len(discs), 1e-3
+        radii = (0.5 * self.blur, WIDE / 2.0 * self.scale)
+        off, rows = self._compared(discs, ends)
         for _ in range(ROUNDS):
             matrix = rows @ rows.T
             matrix[np.diag_indices_from(matrix)] *= 1.0 + damping
@@ -194,11 +209,11 @@ class _Place:
             after[:, 2] = np.clip(after[:, 2], 1e-3, 1.5)
             after[:, 3] = np.clip(after[:, 3], *radii)
             moved = ends + np.clip(step[4 * count :], -1.5, 1.5)
-            new, tried = self._explained(after, moved)
+            new, tried = self._compared(after, moved)
             gain = off @ off - new @ new
             if gain > 0.0:
                 discs, ends, off, rows, damping = after, moved, new, tried, damping * 0.3
-                if gain < 1e-4 * (off @ off):
+                if gain < ENOUGH * (off @ off):
                     break
             else:
                 damping *= 10.0

@@ -17,7 +17,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from plotout import FloatArray
-from plotout_photo.clusters import stabs_of
+from plotout_photo.clusters import BESIDE, stabs_of
 from plotout_photo.lines import line_through
 
 CORE = 1.05  # mm from the centre that count as the hole
@@ -28,6 +28,7 @@ NOTHING = 0.06  # depth up to which a spot is none
 CLOSE = 2.8  # mm to the next spot up to which they are measured together: stabs of a corner
 BROAD = 6.0  # mm that they extend at most; lettering is broader
 TWO = 1.4  # longer over shorter axis above which a spot may be two stabs
+GRAIN = 0.03  # mm2 of full black up to which a spot is dust or the paper's own
 STAB = 0.25  # least mm2 of full black of two stabs
 CROWDED = 0.3  # share of an oval's surroundings that is also dark, from which it is lettering
 DEEP, LONG = 0.12, 1.0  # least depth of such spots, and their greatest length as a sigma, mm
@@ -76,7 +77,7 @@ def measured(
     if not len(at):
         return Holes(np.empty((0, 2)), *np.empty((8, 0)))
     mean = float(np.median(scale))
-    bells = _fitted(_patches(clean, at, int(ARM * mean) + 1), CORE * mean, blur, rounds=5)
+    bells = _fitted(_patches(clean, at, int(CORE * mean) + 1), CORE * mean, blur, rounds=5)
     once = _apart(at + bells[:, :2], SAME * mean) & (bells[:, 2] > NOTHING)
     at, scale, bells = at[once], scale[once], bells[once]
     at = at + np.clip(bells[:, :2], -2.0, 2.0)
@@ -155,8 +156,8 @@ def _stabs(
     flux = bells[:, 2] * long * short * 2.0 * np.pi / scale**2
     oval = (long / short > TWO) & (flux > STAB)
     oval[oval] = _crowd(clean, at[oval], bells[oval, 2], scale) < CROWDED
-    sound = np.flatnonzero((bells[:, 2] > DEEP) & (long < LONG * scale))
-    ending = lined & ~through
+    sound = np.flatnonzero((bells[:, 2] > DEEP) & (long < LONG * scale) & (flux > GRAIN))
+    ending = lined & ~through & (flux > BESIDE / 2.0)
     pairs = cKDTree(at[sound]).query_pairs(CLOSE * scale, output_type="ndarray")
     joined = coo_array((np.ones(len(pairs)), pairs.T), (len(sound), len(sound)))
     count, group = connected_components(joined, directed=False)

@@ -122,6 +122,8 @@ def _grey(file: Any) -> Any:
         from PIL import Image
 
         file = Image.alpha_composite(Image.new("RGBA", file.size, "white"), file.convert("RGBA"))
+    if file.format == "JPEG":
+        file.draft("L", None)  # a JPEG's brightness is stored as such: its colours aren't decoded
     return file.convert("L")
 
 

@@ -139,22 +139,24 @@ def _off_the_way(groups: Sequence[Group], tour: Sequence[int]) -> list[int]:
     """
     count = len(tour)
     at = np.array([groups[index].at for index in tour])
-    usual = float(np.median(np.hypot(*(np.roll(at, -1, axis=0) - at).T)))
+    corner = np.array([groups[index].corner for index in tour])
+    steps = np.hypot(*(np.roll(at, -1, axis=0) - at).T)
+    usual = float(np.median(steps))
     best, which = 0.0, list[int]()
     for length in range(1, min(MOST_OFF, count - 4) + 1):
-        for k in range(count):
-            part = [(k + step) % count for step in range(length)]
-            if any(groups[tour[index]].corner for index in part):
-                continue
-            ring = at[[(k + step) % count for step in range(-2, length + 2)]]
-            rest = np.vstack([ring[:2], ring[-2:]])
-            detour = _length(ring[1:-1]) - _length(rest[1:-1])
-            spared = _turning(ring) - _turning(rest)
-            ends = min(_length(ring[1:3]), _length(ring[-3:-1]))
-            if detour < LOOSE or spared < TURNS or (length > 1 and ends < FAR_OFF * usual):
-                continue
-            if detour / length > best:
-                best, which = detour / length, [tour[index] for index in part]
+        around = (np.arange(count)[:, None] + np.arange(-2, length + 2)) % count
+        rings, part = at[around], around[:, 2:-2]
+        rests = np.delete(rings, range(2, 2 + length), axis=1)
+        detour = steps[around[:, 1:-2]].sum(axis=1) - np.hypot(*(rests[:, 2] - rests[:, 1]).T)
+        spared = _turning(rings) - _turning(rests)
+        ends = np.minimum(steps[around[:, 1]], steps[around[:, -3]])
+        off = ~corner[part].any(axis=1) & (detour >= LOOSE) & (spared >= TURNS)
+        if length > 1:
+            off &= ends >= FAR_OFF * usual
+        gain = np.where(off, detour / length, 0.0)
+        k = int(gain.argmax())
+        if gain[k] > best:
+            best, which = float(gain[k]), [tour[index] for index in part[k]]
     return which
 
 
@@ -242,15 +244,11 @@ def turns(ring: FloatArray) -> FloatArray:
     return np.asarray(np.degrees(np.abs((ahead - np.roll(ahead, 1) + np.pi) % (2 * np.pi) - np.pi)))
 
 
-def _length(path: FloatArray) -> float:
-    return float(np.hypot(*np.diff(path, axis=0).T).sum())
-
-
-def _turning(path: FloatArray) -> float:
-    """Return by how many degrees a path turns in all, to either side."""
-    x, y = np.diff(path, axis=0).T
-    turns = np.diff(np.unwrap(np.arctan2(y, x)))
-    return float(np.degrees(np.abs(turns).sum()))
+def _turning(paths: FloatArray) -> Any:
+    """Return by how many degrees paths (..., n, 2) turn in all, to either side, (...)."""
+    x, y = np.moveaxis(np.diff(paths, axis=-2), -1, 0)
+    turns = np.diff(np.unwrap(np.arctan2(y, x), axis=-1), axis=-1)
+    return np.degrees(np.abs(turns).sum(axis=-1))
 
 
 def _counter_clockwise(groups: Sequence[Group], tour: list[int]) -> list[int]:

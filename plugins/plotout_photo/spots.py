@@ -17,6 +17,7 @@ from plotout import FloatArray
 PIN = 0.28  # mm: sigma of the filter that responds best to holes of 0.5 to 1.2 mm
 LEAST = 0.035  # of the paper's brightness: fainter spots are ignored
 NOISES = 6.0  # least response of a spot, in multiples of the noise around it
+BLOCK = 64  # pixels
 MOST = 4000  # spots examined, the clearest first
 
 
@@ -53,16 +54,10 @@ def spots(dark: Any, inside: Any, scale: float) -> FloatArray:
 
 def _noise(answer: Any, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> FloatArray:
     """Return the noise of the filter's response around places: the median of their blocks."""
-    block = 64
-    height, width = (side // block for side in answer.shape)
-    part = np.abs(answer[: height * block : 3, : width * block : 3])
-    rough = np.empty((height, width), np.float32)
-    edges_y = np.linspace(0, part.shape[0], height + 1).astype(int)
-    edges_x = np.linspace(0, part.shape[1], width + 1).astype(int)
-    for y in range(height):
-        for x in range(width):
-            tile = part[edges_y[y] : edges_y[y + 1], edges_x[x] : edges_x[x + 1]]
-            rough[y, x] = np.median(tile) * 1.4826
+    height, width = (side // BLOCK for side in answer.shape)
+    part = np.abs(answer[: height * BLOCK : 4, : width * BLOCK : 4])
+    tiles = part.reshape(height, BLOCK // 4, width, BLOCK // 4).transpose(0, 2, 1, 3)
+    rough = np.median(tiles.reshape(height, width, -1), axis=2) * 1.4826
     return np.asarray(
-        rough[np.minimum(rows // block, height - 1), np.minimum(columns // block, width - 1)]
+        rough[np.minimum(rows // BLOCK, height - 1), np.minimum(columns // BLOCK, width - 1)]
     )

@@ -75,7 +75,7 @@ def scanned(seed: int, folder: Path):
 
     scene = render.scene(seed, wide=300.0, tall=190.0)
     rng = np.random.default_rng(seed + 5)
-    x, y = scene.paper.max(axis=0) + (90.0, 85.0)
+    x, y = scene.paper.max(axis=0) + np.array([90.0, 85.0])
     paths = []
     for nth, box in enumerate(((-x, -y, 60.0, y), (-60.0, -y, x, y))):
         paths.append(folder / f"scan-{seed}-{nth}.png")
@@ -167,8 +167,8 @@ def table(rows: list[dict]) -> str:
 
 def main() -> None:
     """Render, read, compare, print; or sum up."""
-    asked = argparse.ArgumentParser(description=__doc__,
-                                    formatter_class=argparse.RawDescriptionHelpFormatter)  # fmt: skip
+    as_written = argparse.RawDescriptionHelpFormatter
+    asked = argparse.ArgumentParser(description=__doc__, formatter_class=as_written)
     asked.add_argument("kind", nargs="?", default="flat", choices=LIFT)
     asked.add_argument("--first", type=int, default=0, help="seed of the first scene")
     asked.add_argument("--scenes", type=int, default=20)

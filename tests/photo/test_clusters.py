@@ -3,14 +3,15 @@
 import numpy as np
 import pytest
 from plotout_photo.clusters import stabs_of
+from plotout_photo.lines import drawn_lines, without
 from scipy.ndimage import gaussian_filter
 
 SCALE, BLUR, SUB = 4.3, 0.9, 8  # pixels per mm; pixels; samples along a pixel
 
 
-def painted(inside):
-    """Return the darkness of a picture of 15 mm, (h, w). inside: which places, mm, are dark."""
-    side = round(15.0 * SCALE)
+def painted(inside, size=15.0):
+    """Return the darkness of a picture of `size` mm, (h, w). inside: how dark places, mm, are."""
+    side = round(size * SCALE)
     edge = (np.arange(side * SUB) + 0.5) / SUB - 0.5
     x, y = np.meshgrid(edge / SCALE, edge / SCALE)
     dark = inside(x, y).reshape(side, SUB, side, SUB).mean(axis=(1, 3))
@@ -51,5 +52,48 @@ def test_a_stroke_of_lettering_is_no_row_of_stabs():
         return 0.6 * ((np.abs(x - 7.5) < 0.5) & (np.abs(y - 7.5) < 4.0))
 
     at = np.array([[7.5, 5.0], [7.5, 7.5], [7.5, 10.0]]) * SCALE
-    assert not len(stabs_of(painted(stroke), at[:1], SCALE, BLUR))
-    assert not len(stabs_of(painted(stroke), at[1:2], SCALE, BLUR))
+    assert stabs_of(painted(stroke), at[:1], SCALE, BLUR) is None
+    assert stabs_of(painted(stroke), at[1:2], SCALE, BLUR) is None
+
+
+def pencil(ends, wide=0.5, dark=0.28):
+    """Return the darkness of a line of a certain width from place to place, with round ends."""
+    start, end = np.array(ends, dtype=float)
+    along = (end - start) / np.hypot(*(end - start))
+
+    def inside(x, y):
+        u = np.clip((x - start[0]) * along[0] + (y - start[1]) * along[1],
+                    0.0, np.hypot(*(end - start)))  # fmt: skip
+        off = np.hypot(x - start[0] - u * along[0], y - start[1] - u * along[1])
+        return dark * (off < wide / 2.0)
+
+    return inside
+
+
+STABS = 0.9 * np.array([[1.0, 0.3], [-0.75, 0.7], [-0.2, -1.0]])
+
+
+@pytest.mark.parametrize("turn", [55.0, 75.0, 120.0, 150.0])
+@pytest.mark.parametrize("beyond", [-0.3, 0.0, 0.8])
+def test_where_two_pencil_lines_end_or_cross_only_the_stabs_are_found(turn, beyond):
+    """What covers a place twice lets light through twice; `beyond`: mm by which lines overshoot."""
+    middle = np.array([20.0, 20.0])
+    ways = [np.array([np.cos(a), np.sin(a)]) for a in np.radians([190.0, 190.0 + turn])]
+    lines = [pencil((middle - beyond * way, middle + 19.0 * way)) for way in ways]
+    holes = discs(middle + STABS, (0.7, 0.9, 0.6))
+
+    def scene(x, y, stabs=True):
+        clear = (1.0 - lines[0](x, y)) * (1.0 - lines[1](x, y))
+        return 1.0 - clear * (1.0 - holes(x, y)) if stabs else 1.0 - clear
+
+    for stabs in (True, False):
+        dark = painted(lambda x, y, stabs=stabs: scene(x, y, stabs), 40.0)
+        drawn = drawn_lines(dark, SCALE)
+        seen = middle + (STABS if stabs else [[0.1, 0.0]])
+        clean = without(dark, drawn)
+        found = stabs_of(clean, seen * SCALE, SCALE, BLUR, (dark, drawn))
+        assert len(found) == (3 if stabs else 0)
+        if stabs:
+            places = found[:, :2] / SCALE
+            gaps = np.hypot(*(places[:, None] - seen).transpose(2, 0, 1))
+            assert gaps.min(axis=0).max() < 0.1
