@@ -153,6 +153,7 @@ class _Controller:
         if found[3]:
             text = text.replace(b"F" + found[3], b"", 1)
         flat = list(map(float, re.sub(rb"G0?1", b"", text).translate(_APART).split()))
+        self._feeds()
         self._engage(self.engaged)
         self.trace.go(flat)
 
@@ -166,6 +167,7 @@ class _Controller:
         words, gs, ms = block.words, block.gs, block.ms
         self._settings(words)
         self._modes(gs)
+        self._feed(words)
         self._outputs([m for m in ms if m in (3.0, 4.0)])
         if not words.keys().isdisjoint("XYZ"):
             self._move(words, gs)
@@ -185,6 +187,19 @@ class _Controller:
         if "T" in words:
             self._engage(False)
             self.trace.change(tool=int(words["T"]))
+
+    def _feed(self, words: Mapping[str, float]) -> None:
+        if self.rotary in words and words.keys().isdisjoint("XYZ"):
+            return  # degrees a minute, of the knife's axis alone
+        if "F" in words and not words["F"] > 0.0:
+            self.trace.unknown[f"F{words['F']:g}: not a speed"] += 1
+        elif "F" in words:
+            self.trace.change(feed=words["F"] * self.unit / 60.0)
+
+    def _feeds(self) -> None:
+        """Note a feed move without a speed: error 22 of small controls, or an earlier job's."""
+        if self.trace.feed is None:
+            self.trace.unsafe["it moves by G1, G2 or G3 before a speed is set (F)"] += 1
 
     def _modes(self, gs: Sequence[float]) -> None:
         for g in gs:
@@ -213,14 +228,12 @@ class _Controller:
                 self.trace.unknown[f"M{m:g}: not followed"] += 1
 
     def _move(self, words: Mapping[str, float], gs: Sequence[float]) -> None:
-        if "F" in words and not words["F"] > 0.0:
-            self.trace.unknown[f"F{words['F']:g}: not a speed"] += 1
-        elif "F" in words:
-            self.trace.change(feed=words["F"] * self.unit / 60.0)
         target = self._target(words)
         if self.motion < 0.0:
             self.trace.unknown["a place without a motion"] += 1
             return
+        if self.motion != 0.0:
+            self._feeds()
         self._turn(words)
         path = list(target)
         if self.motion in (2.0, 3.0):

@@ -100,3 +100,18 @@ def test_a_number_too_large_in_a_stretch_of_feeds_is_told(block, number):
     reading = gcode.read(data, machine_for("gcode"))
     assert any("too large" in words for words in reading.unknown)
     assert all(np.abs(traced.points).max() < 1e9 for traced in reading.traced)
+
+
+NO_SPEED = "it moves by G1, G2 or G3 before a speed is set (F)"
+
+
+@pytest.mark.parametrize(
+    ("begin", "told"),
+    [("", True), ("F900\n", False), ("G0 X1 Y1 F900\n", False), ("G1 X5 Y5\nF900\n", True)],
+)
+def test_a_feed_without_a_speed_is_told(begin, told):
+    """Error 22 of small controls (undefined feed rate), by their public interface notes."""
+    lines = "G1 X1 Y1\nG1 X9 Y1\nG1 X9 Y9\n"
+    text = f"G21\nG90\nM5\nG0 X1 Y1\n{begin}M4 S500\n{lines}M5\nM2\n"
+    reading = gcode.read(text.encode(), machine_for("gcode", options={"tool": "laser"}))
+    assert (NO_SPEED in " ".join(reading.unsafe)) is told
