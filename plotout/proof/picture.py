@@ -129,14 +129,16 @@ def cloth_picture(sheet: Sheet, title: str, say: Tongue) -> Scene:
 
     sheet: as `rack.cloth.need` gives it; the number is that of the copy. say: the set's language.
     """
-    drawn = [
-        SceneLine(s.points, "cut" if s.work is Work.CUT else "internal line") for s in sheet.strokes
-    ]
-    plain = scene("", [*_stock(sheet), *drawn])
+    plain = scene("", [*_stock(sheet), *map(_on_cloth, sheet.strokes)])
     lines = [*plain.lines, *card_names(sheet, plain.unit)]
     many = say.many("{count} piece", "{count} pieces", len(sheet.placed))
     size = say.size(sheet.width, sheet.height)
     return framed(scene(title, lines, (say.listed(many, size),)), say)
+
+
+def _on_cloth(stroke: Stroke) -> SceneLine:
+    kind = "grain line" if stroke.mark is Mark.GRAIN else "internal line"
+    return SceneLine(stroke.points, "cut" if stroke.work is Work.CUT else kind)
 
 
 def contact_sheet(sheets: Sequence[Sheet], seconds: float, say: Tongue) -> Scene:

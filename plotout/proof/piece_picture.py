@@ -161,7 +161,7 @@ def _rows(pieces: Sequence[Piece], across: float) -> _Rows:
             for edge in piece.edges
         ]
         if piece.grain is not None:
-            drawn.append(SceneLine(piece.grain, "internal line"))
+            drawn.append(SceneLine(piece.grain, "grain line"))
         lines += [replace(line, points=line.points + shift) for line in drawn]
         if high:
             lines += words(piece.name, x, y - (top - bottom) - 1.6 * high, high)

@@ -196,7 +196,7 @@ def test_widths_are_compared_in_one_table(request, tmp_path):
              "--price", "8", "--seconds", "0"]  # fmt: skip
     table = CliRunner().invoke(plotout, [*words, "--out", str(tmp_path)], catch_exceptions=False)
     assert table.exit_code == 0
-    rows = [line.split() for line in table.output.splitlines() if "fusing" in line]
+    rows = [line.split() for line in table.stdout.splitlines() if "fusing" in line]
     assert [row[1] for row in rows] == ["900", "360"]
     assert {path.name for path in tmp_path.glob("*.png")} == {
         "fusing-900mm.png", "fusing-360mm.png"
