@@ -231,7 +231,7 @@ def _print_of(text: str) -> str:
 
 
 def slug_among(text: str, others: Iterable[str]) -> str:
-    """Return the slug of `text`; where one of `others` has the same, a digest tells them apart."""
+    """Return the slug of `text`; with a digest where one of `others` has the same."""
     plain = slug(text)
     if all(slug(other) != plain for other in others if other != text):
         return plain

@@ -150,14 +150,14 @@ def _refuse(faults: Sequence[str]) -> None:
 
 
 def _in_sizes(sizes: Sequence[str], text: str) -> str:
-    """Return what is told of a piece or seam with its sizes, as 'plotout check' says it."""
+    """Return a finding on a piece or seam with its sizes, in the words of 'plotout check'."""
     subject, colon, words = text.partition(": ")
     where = f"in size {', '.join(sizes)}"
     return f"{subject} {where}: {words}" if colon else f"{where}: {text}"
 
 
 def _of_sizes(sets: Sequence[PatternSet], told: Sequence[Sequence[str]]) -> tuple[str, ...]:
-    """Return what is told of each size; what is told of all alike, once."""
+    """Return the findings of every size; what all of them share, once."""
     if len(sets) == 1:
         return tuple(told[0])
     sizes: dict[str, list[str]] = {}

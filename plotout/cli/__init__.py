@@ -193,7 +193,7 @@ def _fail(error: BaseException, exit_code: int) -> NoReturn:
 
 
 def _open_closed_streams() -> None:
-    """Let what is told go nowhere where the caller has closed the stream for it; nothing comes in.
+    """Discard output where the caller has closed its stream; give no input where that is closed.
 
     The null device also takes the stream's number, which a file would else be given.
     """
@@ -212,7 +212,7 @@ def _untold() -> bool:
         sys.stdout.write("\n")
         sys.stdout.flush()
     except OSError as fault:
-        click.echo(f"plotout: can't write what is told: {fault.strerror or fault}", err=True)
+        click.echo(f"plotout: can't write its output: {fault.strerror or fault}", err=True)
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return True
     return False

@@ -1,4 +1,4 @@
-"""What is told of the pages that a sheet is printed on."""
+"""Reports the pages that a sheet is printed on."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a set says that may not have been meant: told as notes, never put right.
+"""Finds what a set says that may not have been meant: noted, never corrected.
 
 What is told, and its figures, is common practice in pattern rooms, from memory.
 """

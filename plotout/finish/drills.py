@@ -1,4 +1,4 @@
-"""Drill holes that lie where a hole is seldom meant: told, or a fault where one breaks the card."""
+"""Drill holes where a hole is seldom meant: a note, or a fault where one breaks the card."""
 
 from __future__ import annotations
 

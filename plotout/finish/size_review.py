@@ -57,7 +57,7 @@ def review_sizes(
 def _in_words(
     reviews: Mapping[str, Review], base: str, found_in: Callable[[Review], Iterator[_Finding]]
 ) -> Iterator[str]:
-    """Give what is told of sizes other than the base, which is told by itself.
+    """Give the findings of sizes other than the base, which is reported by itself.
 
     Each thing is told once, with the sizes in which it is so, as the nearest of them has it. What
     the base has too is told again only of seams and truings, whose figures change.
@@ -77,7 +77,7 @@ def _in_words(
 
 
 def _notes(found: Review) -> Iterator[_Finding]:
-    """Give what a size has to be told, by piece or seam."""
+    """Give the findings of a size, by piece or seam."""
     return map(_told, found.notes)
 
 

@@ -1,4 +1,4 @@
-"""Seams of which one side may be walked the wrong way: what lies beside their ends tells."""
+"""Seams of which one side may be walked in the wrong direction, judged by what joins their ends."""
 
 from __future__ import annotations
 

@@ -34,7 +34,7 @@ class Measured:
 
     @property
     def doubts(self) -> tuple[str, ...]:
-        """What the measures say against one another, in words, where a rule can tell."""
+        """How the measures contradict one another, in words, where a rule can show it."""
         return tuple(
             f"{words}: {found:g} and {other:g} mm, {abs(found - other):.2f} mm apart"
             for words, found, other in self._pairs()

@@ -240,7 +240,7 @@ class Piece:
 
     @property
     def where(self) -> Place:
-        """Where its faults are told to lie."""
+        """The place that its faults name."""
         return replace(self.place, piece=self.name)
 
     def edge(self, name: str) -> Edge:

@@ -145,10 +145,10 @@ def _shows_allowance(mouth: FloatArray, edges: Sequence[Edge]) -> bool:
         else:
             rays = [(into, widths[1]), (-out, widths[0])]
             if into @ out > _SLIGHT:  # one notch for both, square to either
-                rays += [(np.array([way[1], -way[0]]), min(widths)) for way in (into, out)]
-        for way, least in rays:
-            far = float((mouth - corner) @ way)
-            aside = float(np.hypot(*(mouth - corner - far * way)))
+                rays += [(np.array([y, -x]), min(widths)) for x, y in (into, out)]
+        for ray, least in rays:
+            far = float((mouth - corner) @ ray)
+            aside = float(np.hypot(*(mouth - corner - far * ray)))
             if least / 2.0 <= far <= _FAR and aside <= _ON_LINE:  # a blunt corner is nearer
                 return True
     return False
@@ -184,16 +184,18 @@ def grain_line(
             )
         return given
     edge = edge_named(edges, spec.along)
-    way = edge.points[-1] - edge.points[0]
-    if not np.hypot(*way) > 1.0:
+    direction = edge.points[-1] - edge.points[0]
+    if not np.hypot(*direction) > 1.0:
         raise UserError(
             f"edge '{edge.name}' has no direction for a grain line",
             fix="It ends where it begins: take another edge, or two points.",
             place=spec.place,
         )
-    way = way / np.hypot(*way)
-    middle = (edge.points[0] + edge.points[-1]) / 2.0 + spec.inset * np.array([-way[1], way[0]])
-    reach = np.ptp(outline, axis=0).sum() * way
+    direction = direction / np.hypot(*direction)
+    middle = (edge.points[0] + edge.points[-1]) / 2.0 + spec.inset * np.array(
+        [-direction[1], direction[0]]
+    )
+    reach = np.ptp(outline, axis=0).sum() * direction
     across = Polygon(outline).intersection(LineString([middle - reach, middle + reach]))
     runs = [run for run in shapely.get_parts(across).tolist() if run.length > _SHORTEST]
     if not runs:

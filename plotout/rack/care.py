@@ -100,7 +100,7 @@ def _is_rack(path: Path) -> bool:
 
 
 def _versions(rack: sqlite3.Connection) -> set[tuple[str, str, int, str]]:
-    """Return what tells versions apart. None is ever removed, so that a back-up has no others."""
+    """Return what identifies every version. None is ever removed, so a back-up has no others."""
     rows = rack.execute(
         "SELECT style, size, number, put_at FROM version JOIN pattern ON pattern.id = pattern"
     )
@@ -108,7 +108,7 @@ def _versions(rack: sqlite3.Connection) -> set[tuple[str, str, int, str]]:
 
 
 def _versions_in(target: Path) -> set[tuple[str, str, int, str]]:
-    """Return the versions in a back-up; none if it is too damaged to tell."""
+    """Return the versions in a back-up; none if it is too damaged to read."""
     uri = f"{target.resolve().as_uri()}?mode=ro&immutable=1"
     try:
         with contextlib.closing(sqlite3.connect(uri, uri=True)) as earlier:

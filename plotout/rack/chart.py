@@ -36,7 +36,7 @@ _FOLD = (3.0, 0.8, 0.5, 0.8)  # mm: long dash dot (ISO 128-2), as small as the c
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Item:
-    """A piece on the chart: its name with the number of its card, and what is told of it.
+    """A piece on the chart: its name with the number of its card, and its words.
 
     sizes: the piece in other sizes, with the dashes of their lines in mm.
     """
@@ -58,7 +58,7 @@ class _Item:
         return high_x - low_x, high_y - low_y
 
     def rows(self, width: float) -> tuple[list[str], list[str]]:
-        """Return its name, and what is told of it, in lines that wide."""
+        """Return its name and its words, in lines that wide."""
         return rows_of([self.name], width, _NAME), rows_of(self.told, width, SMALL)
 
     def height(self, scale: float, width: float) -> float:

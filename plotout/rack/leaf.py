@@ -67,7 +67,7 @@ def as_sheet(
 
 
 def about(pattern_set: PatternSet, size: str) -> str:
-    """Return what tells a set, in a size, from others. size: "" for several."""
+    """Return what distinguishes a set, in a size. size: "" for several."""
     say, style, version = pattern_set.say, pattern_set.style, pattern_set.version
     return say.listed(
         say("style {style}", style=style) if style else "",

@@ -1,4 +1,4 @@
-"""On which line of a JSON text each of its values stands, which `json` doesn't tell."""
+"""Finds the line of every value in a JSON text, which `json` doesn't report."""
 
 from __future__ import annotations
 

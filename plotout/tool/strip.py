@@ -119,7 +119,9 @@ def strip(
     left, bottom, right, top = (max(side, 2.0) + machine.reach for side in machine.bed.margins)
     corner = np.array([left, bottom + TURNING])
     varied = [f"{key}, {UNITS[key]}" for key in fields[0].settings]
-    title = "; ".join(f"{way}: {key}" for way, key in zip(("rows", "along"), varied, strict=False))
+    title = "; ".join(
+        f"{direction}: {key}" for direction, key in zip(("rows", "along"), varied, strict=False)
+    )
     drawn = _lettered(title, corner + np.array([EDGE, size[1] - 6.0]))
     pairs: list[tuple[Stroke, Tool]] = []
     for index, trial in enumerate(fields):

@@ -46,7 +46,7 @@ def motion_of(word: Word) -> bytes:
 
 
 def works(words: list[Word]) -> bool:
-    """Return whether a line works the stock, as far as its own words tell."""
+    """Return whether a line works the stock, as far as its own words show."""
     codes = {a + b for a, b in words}
     across = any(a in (b"X", b"Y") for a, _ in words)
     return bool(codes & {b"G1", b"G2", b"G3"}) or (across and b"G0" not in codes)

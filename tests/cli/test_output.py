@@ -23,7 +23,7 @@ def _told(folder, *words, to):
 def test_full_output_is_told_in_one_line(tmp_path, words):
     result = _told(tmp_path, *words, to=">/dev/full")
     assert result.returncode == 1
-    assert result.stderr == "plotout: can't write what is told: No space left on device\n"
+    assert result.stderr == "plotout: can't write its output: No space left on device\n"
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="/dev/full is Linux's")
@@ -31,7 +31,7 @@ def test_an_error_that_can_not_be_told_as_data_is_told_in_words(tmp_path):
     result = _told(tmp_path, "show", "none.toml", "--json", to=">/dev/full")
     assert result.returncode == 2
     assert "can't read the set file" in result.stderr
-    assert "can't write what is told: No space left on device" in result.stderr
+    assert "can't write its output: No space left on device" in result.stderr
     assert "Traceback" not in result.stderr
 
 

@@ -1,4 +1,4 @@
-"""What is told of a card, in the language of the set: the proof page is printed and goes along.
+"""The notes on a card, in the language of the set: the proof page is printed and goes along.
 
 Messages are made in English, where they are needed; here they are known again by their form, and
 said anew. One that isn't known stays as it is.
