@@ -8,8 +8,9 @@ properties) and 8.13 (vector effects).
 
 from __future__ import annotations
 
+import contextlib
 import xml.etree.ElementTree as ET
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from plotout import UserError
 from plotout.kit import shown
@@ -74,11 +75,19 @@ class Styles:
         named = [sheet for sheet in sheets if _READER.concerns(sheet)]
         if sum(map(len, named)) > MOST_CSS:
             raise self._too_many()
-        try:
+        with self._readable():
             return [rule for sheet in named for rule in _READER.rules(sheet)]
-        except RecursionError:
+
+    @contextlib.contextmanager
+    def _readable(self) -> Iterator[None]:
+        """Raise a fault of a style that tinycss2 can't take as UserError."""
+        try:
+            yield
+        except (RecursionError, ValueError) as fault:
+            deep = isinstance(fault, RecursionError)
+            what = "is nested too deep" if deep else "has a number that is too long"
             raise UserError(
-                "its style sheet is nested too deep",
+                f"a style in it {what}",
                 fix="Save it as plain SVG.",
                 place=self.document.place(self.document.root),
             ) from None
@@ -159,7 +168,8 @@ class Styles:
             self.read += len(text)
             if self.read > MOST_CSS:
                 raise self._too_many()
-            self.own[text] = _READER.declared(text)
+            with self._readable():
+                self.own[text] = _READER.declared(text)
         return self.own[text]
 
     def _too_many(self) -> UserError:

@@ -131,3 +131,14 @@ def test_the_length_of_what_is_read_is_bounded(svg):
     assert len(outline(svg(f"<style>{looks}</style>{RECT}"))) == 5
     with pytest.raises(UserError, match="nested too deep"):
         outline(svg(f"<style>{'a{' * 5_000}display:none</style>{RECT}"))
+
+
+@pytest.mark.parametrize(
+    ("said", "words"),
+    [("transform:" + "(" * 50_000, "nested too deep"), ("transform:" + "9" * 5000, "too long")],
+)
+def test_a_style_that_cannot_be_taken_is_refused(svg, said, words):
+    """Python turns no more than 4,300 digits into an int, and calls no deeper than it may."""
+    for body in (f"<style>a{{{said}}}</style>{RECT}", f'<g style="{said}">{RECT}</g>'):
+        with pytest.raises(UserError, match=words):
+            outline(svg(body))
