@@ -12,6 +12,7 @@ from plotout.errors import MachineError, counted
 from plotout.language import Language
 from plotout.machine import WireSettings
 from plotout.sending.ports import open_link
+from plotout.sending.standing import was_reset
 from plotout.sending.talk import PortTalk
 
 STARTING = 7.0  # s that a machine may take to start when its port is opened
@@ -54,11 +55,14 @@ def greet(
         talk.say(language.ask)
         new = talk.hear(ASK_EVERY, lambda heard: heard.kind == language.ask_kind)
         said += new
-        if any(heard.kind == language.ask_kind for heard in new):
+        answer = next((heard for heard in new if heard.kind == language.ask_kind), None)
+        if answer is not None:
             held = language.held(talk, buffer) if buffer else 0
             if held:
                 raise _holds(held)
+            before = len(talk.overheard)
             words = language.identify(talk)
+            _not_reset(talk, answer, before)
             if any(heard.kind == "reset" for heard in said):
                 tell(STARTED)
             talk.overheard.clear()  # from now on a greeting means a reset
@@ -72,6 +76,17 @@ def greet(
             reported = True
             tell("Waiting for the machine to start.")
     raise _nobody(language, said)
+
+
+def _not_reset(talk: PortTalk, first: Heard, before: int) -> None:
+    """Refuse a machine that greets, or is elsewhere, after its first answer. before: what it had
+    said by then.
+    """
+    now = talk.ask(talk.language.ask, (talk.language.ask_kind,))
+    rested = first.idle and now is not None and now.idle
+    moved = rested and now is not None and (now.at, now.height) != (first.at, first.height)
+    if moved or any(heard.kind == "reset" for heard in talk.overheard[before:]):
+        raise was_reset()
 
 
 def _holds(held: int) -> MachineError:

@@ -17,6 +17,7 @@ from plotout.machine import WireSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import cut_file
 from plotout.sending.flow_control import credit_for
+from plotout.sending.greet import greet
 from plotout.sending.sender import send
 from plotout.sending.standing import Standing
 from plotout.sending.talk import PortTalk
@@ -113,6 +114,13 @@ def test_a_reset_before_the_user_answers_is_noticed(greeting, at):
             standing.agreed()
     else:
         standing.agreed()
+
+
+@pytest.mark.parametrize("greeting", [b"Guten Tag\r\n", b"Grind 1.1h\r\n"])
+def test_a_reset_while_it_is_asked_for_its_name_is_noticed(greeting):
+    """Unknown words may be its name, but a place that changes at rest is none."""
+    with pytest.raises(MachineError, match="was reset just now"):
+        greet(talk_to(Control(reset_at=1, greeting=greeting)))
 
 
 @pytest.mark.parametrize("at", [(10.0, 20.0, 5.0), (0.0, 0.0, 5.0)])
