@@ -103,7 +103,8 @@ def emit(program: Program, dialect: Dialect) -> bytes:
     for index, (run, path) in enumerate(_paths(program)):
         parts.append(b"PU;FR;\n" * steps[index])
         parts.append(_approach(run, before, path, dialect, polylines))
-        parts.append(_WRITERS[polylines](path))
+        begins = polylines == "encoded" and len(path) > 1 and not (run.follows and before)
+        parts.append(_begun_encoded(path) if begins else _WRITERS[polylines](path))
         before = run
     closing = dialect.staying if program.stays else dialect.closing
     parts.append((("PA;" if polylines == "relative" else "") + closing).encode())
@@ -170,7 +171,8 @@ def _approach(run: Run, before: Run | None, path: Steps, dialect: Dialect, polyl
         if before is None or before.tool.number != run.tool.number:
             text += f"PU;SP{run.tool.number};\n"
             before = None
-        text += f"PU{path[0, 0]},{path[0, 1]};"
+        if polylines != "encoded" or len(path) < 2:
+            text += f"PU{path[0, 0]},{path[0, 1]};"
     if before is None or spoken(before.feed) != spoken(run.feed):
         text += f"VS{spoken(run.feed)};"
     force = _force(run) if dialect.force else None
@@ -204,6 +206,14 @@ def _encoded(path: Steps) -> bytes:
     if len(path) < 2:
         return b"PD;\n"
     return b"PE" + encode(np.diff(path, axis=0).ravel()) + b";\n"
+
+
+def _begun_encoded(path: Steps) -> bytes:
+    """Return a stroke as one instruction, which lifts the pen and goes to its start: < and =.
+
+    The start is absolute, so that a lost byte spoils one stroke, and a job can be resumed at any.
+    """
+    return b"PE<=" + encode(np.vstack([path[:1], np.diff(path, axis=0)]).ravel()) + b";"
 
 
 def encode(values: NDArray[np.int64]) -> bytes:

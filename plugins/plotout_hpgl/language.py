@@ -140,11 +140,17 @@ class Hpgl(Language):
         return head[:cut] + begin + head[cut:]
 
     def unit_starts(self, data: Buffer) -> Iterator[int]:
-        """Begin a unit at the first PU after the pen was down; a roll's advance is a unit."""
+        """Begin a unit at the first PU after the pen was down, or at a PE that lifts it first; a
+        roll's advance is a unit.
+        """
         down = True  # so that the first PU begins the first unit
         for match in INSTRUCTION.finditer(data):
             word = bytes(match[0][:2]).upper()
-            if word == b"PU":
+            if word == b"PE" and match[0][2:3] == b"<":
+                if down:
+                    yield match.start()
+                down = True
+            elif word == b"PU":
                 if down:
                     yield match.start()
                 down = False

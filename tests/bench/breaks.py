@@ -75,21 +75,29 @@ def shapes(rng: random.Random, count: int) -> list[list[tuple[float, float]]]:
 
 
 def hpgl_file(rng: random.Random, count: int) -> bytes:
-    """Return a plot file; encoded in some."""
+    """Return a plot file; encoded in some, with its strokes begun by PU or as the driver does."""
     encoded = rng.random() < 0.3
-    lines = plotted(shapes(rng, count), encoded)
+    whole = encoded and rng.random() < 0.7
+    lines = plotted(shapes(rng, count), encoded, whole)
     return lines + (b"PU0,0;SP0;" if rng.random() < 0.4 else b"PU;SP0;")
 
 
-def plotted(lines: list[list[tuple[float, float]]], encoded: bool) -> bytes:
-    """Return lines, mm, as the beginning of a plot file, up to its last stroke."""
+def plotted(lines: list[list[tuple[float, float]]], encoded: bool, whole: bool = False) -> bytes:
+    """Return lines, mm, as the beginning of a plot file, up to its last stroke.
+
+    whole: an encoded stroke is one instruction, with the move to its start.
+    """
     parts = [b"IN;SP1;VS40;PA;"]
     for line in lines:
         units = [(round(x / STEP), round(y / STEP)) for x, y in line]
-        parts.append(b"PU%d,%d;" % units[0])
+        if not whole:
+            parts.append(b"PU%d,%d;" % units[0])
         if encoded:
             steps = [(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(units)]
-            parts.append(b"PE" + b"".join(_coded(v) for step in steps for v in step) + b";")
+            steps = [units[0], *steps] if whole else steps
+            parts.append(
+                b"PE" + b"<=" * whole + b"".join(_coded(v) for step in steps for v in step) + b";"
+            )
         else:
             parts.append(b"PD" + b",".join(b"%d,%d" % each for each in units[1:]) + b";")
     return b"".join(parts)

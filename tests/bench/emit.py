@@ -5,16 +5,21 @@
 Each driver runs in a process of its own. "peak" is the whole process's greatest resident size, and
 "before" what it had before emitting (Python, the libraries, and the drawing itself). A second
 table compares the bytes of curved outlines with those of their chords within half a step, as GEOS
-thins them, in the plainest form of the format.
+thins them, in the plainest form of the format. A third compares the sample's encoded HP-GL/2 with
+the least that its vectors take: as instructions of one stroke each with an absolute start, as the
+driver writes them so that a job can be resumed at any, and as one endless relative instruction.
 """
 
 from __future__ import annotations
 
 import io
+import math
 import multiprocessing
 import resource
 import sys
 import time
+from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import shapely
@@ -22,9 +27,11 @@ from pypdf import PdfReader
 
 from plotout import FloatArray, Mark, Program, Run, Sheet, Stroke, Tool, ToolKind, Work, plugins
 from plotout.geometry.simplify import simplified
+from plotout.kit import machine_matrix
 from plotout.machine import Bed, Machine
 from plotout.tool.tolerance import tolerance
 
+SAMPLE = Path(__file__).parents[2] / "samples" / "beekeepers-smock" / "set.toml"
 WAYS = (
     ("hpgl", {"polylines": "absolute"}),
     ("hpgl", {"polylines": "relative"}),
@@ -123,6 +130,39 @@ def compare_curves() -> None:
                   f"{more / len(plain):6.2f}")  # fmt: skip
 
 
+def compare_encoded() -> None:
+    """Print the bytes of the sample's sheets in HP-GL/2 beside the least possible."""
+    from plotout import job
+
+    machine = job.load_machine("roll-plotter")
+    request = job.Request(job.read_set(SAMPLE), machine, seconds=0.0, pictures=False)
+    print(f"{'encoded HP-GL/2':16} {'strokes':>7} {'bytes':>7} {'least':>7} {'ratio':>6} "
+          f"{'endless':>7} {'ratio':>6}   wanted <= 1.05 of the least")  # fmt: skip
+    for sheet in job.plan(request).results:
+        options = {"polylines": "encoded"}
+        encoded = replace(sheet.program, machine=replace(machine, driver="hpgl2", options=options))
+        data = plugins.driver("hpgl2").emit(encoded, sheet.sheet)
+        turned = machine_matrix(machine, encoded.width, encoded.height) / machine.step
+        steps = []
+        for run in encoded.runs:
+            path = np.rint(run.points @ turned[:, :2].T + turned[:, 2])
+            steps.append(path[np.append(True, np.any(path[1:] != path[:-1], axis=1))])
+        least = endless = 0
+        at = np.zeros(2)
+        for path in steps:
+            lines = digits(np.diff(path, axis=0))
+            least += len(b"PE<=;") + digits(path[0]) + lines
+            endless += len(b"<") + digits(path[0] - at) + lines
+            at = path[-1]
+        print(f"{f'sheet {sheet.sheet.number}':16} {len(steps):7} {len(data):7} {least:7} "
+              f"{len(data) / least:6.2f} {endless:7} {len(data) / endless:6.2f}")  # fmt: skip
+
+
+def digits(values: FloatArray) -> int:
+    """Return how many base-64 digits whole numbers take, with their signs."""
+    return sum(max(1, math.ceil((2 * abs(int(v)) + 1).bit_length() / 6)) for v in values.ravel())
+
+
 def unpacked(data: bytes) -> bytes:
     """Return a PDF's page content; any other file unchanged."""
     if not data.startswith(b"%PDF"):
@@ -143,6 +183,7 @@ def main() -> None:
                 worker.start()
                 worker.join()
     compare_curves()
+    compare_encoded()
 
 
 if __name__ == "__main__":
