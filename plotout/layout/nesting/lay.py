@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -13,6 +12,7 @@ import numpy as np
 
 from plotout.errors import PlotoutError, UserError
 from plotout.layout.nesting.check import faults
+from plotout.layout.nesting.limit import Limit, OutOfTimeError
 from plotout.layout.nesting.pack import Filling, Ground, Rule, Turned, neighbours, pack
 from plotout.layout.nesting.paged import fewest, paged
 from plotout.layout.nesting.shape import shape
@@ -46,12 +46,14 @@ class _Task:
     gap: float
     kept: tuple[tuple[Ground, tuple[Placed, ...]], ...] = ()
 
-    def pack(self, order: Sequence[Turned], rule: Rule) -> tuple[list[Filling], list[Turned]]:
-        """Lay the cards in this order."""
+    def pack(
+        self, order: Sequence[Turned], rule: Rule, limit: Limit, *, whole: bool = False
+    ) -> tuple[list[Filling], list[Turned]]:
+        """Lay the cards in this order; see `pack.pack`."""
         begun = [
             Filling.begun(ground, placed, inside=self.stock.inside) for ground, placed in self.kept
         ]
-        return pack(order, self.grounds, begun, rule)
+        return pack(order, self.grounds, begun, rule, limit, whole=whole)
 
 
 def lay(
@@ -64,16 +66,18 @@ def lay(
     progress: Progress | None = None,
     kept: Sequence[Sheet] = (),
 ) -> tuple[Sheet, ...]:
-    """Lay cards on as few sheets as can be found in `seconds`; 0 gives one quick lay.
+    """Lay cards on as few sheets as can be found in `seconds`, from now on; 0 gives a quick lay.
 
     gap: least distance between cards, mm. seed: of the trials. progress: called with the share
     done. kept: sheets of an earlier lay whose cards stay in place; `cards` are laid in between.
-    Ctrl-C (KeyboardInterrupt) ends the search and keeps the best lay so far.
+    Ctrl-C (KeyboardInterrupt) ends the search and keeps the best lay so far; where there is none
+    yet, and where the time is too short for one, the rest of the cards are laid in haste.
     Raises UserError naming a card that no sheet holds and the shortfall, or those for which there
     are too few sheets.
     """
     if not gap >= 0.0:
         raise UserError(f"a gap of {gap:g} mm can't be kept", fix="Give 0 mm or more.")
+    limit = Limit(seconds)
     gap = round(gap, 6)
     tell = progress or (lambda _share: None)
     turned = tuple(_turned(card, stock) for card in cards)
@@ -89,9 +93,9 @@ def lay(
         gap,
         tuple((by_kind[id(kind)], sheet.placed) for kind, sheet in zip(begun, kept, strict=True)),
     )
-    best = _first(task)
-    with suppress(KeyboardInterrupt):  # the best lay so far is complete
-        for sheets in _better(best, task, seconds, seed, tell):
+    best = _first(task, limit)
+    with suppress(KeyboardInterrupt, OutOfTimeError):  # the best lay so far is complete
+        for sheets in _better(best, task, limit, seed, tell):
             if cost(sheets) < cost(best) and not _wrong(sheets, stock, gap):
                 best = sheets
     tell(1.0)
@@ -126,13 +130,16 @@ def _fewer(ground: Ground, begun: Sequence[StockSheet]) -> Ground:
     return replace(ground, sheet=replace(kind, count=max(0, kind.count - used)))
 
 
-def _first(task: _Task) -> list[Filling]:
+def _first(task: _Task, limit: Limit) -> list[Filling]:
     """Return a quick lay, large cards first; by one rule where a lay for pages follows."""
     order = sorted(task.turned, key=lambda shapes: -shapes[0].area)
     paged_too = any(ground.sheet.pages for ground in task.grounds) and not task.kept
-    tried = [task.pack(order, Rule.COLUMNS)]
+    tried = [task.pack(order, Rule.COLUMNS, limit, whole=True)]
     if tried[0][1] or not paged_too:
-        tried.append(task.pack(order, Rule.ROWS))
+        try:
+            tried.append(task.pack(order, Rule.ROWS, limit))
+        except (KeyboardInterrupt, OutOfTimeError) as reason:
+            limit.stopped = limit.stopped or isinstance(reason, KeyboardInterrupt)
     whole = [sheets for sheets, over in tried if not over]
     if not whole:
         least = min((over for _, over in tried), key=len)
@@ -164,19 +171,22 @@ def _more(over: Sequence[Turned], task: _Task) -> str:
 
 
 def _better(
-    first: list[Filling], task: _Task, seconds: float, seed: int, tell: Progress
+    first: list[Filling], task: _Task, limit: Limit, seed: int, tell: Progress
 ) -> Iterator[list[Filling]]:
     """Yield other lays of all cards while the time lasts."""
+    if limit.over:
+        return
+    seconds = min(limit.seconds, limit.left)
     if first and first[0].ground.sheet.pages and not task.kept:
         yield from _on_few_pages(first, task, seconds, seed, tell)
         return
-    if seconds < 1.0 or not task.turned:
+    if limit.seconds < 1.0 or not task.turned:
         return
     if len(first) == 1 and first[0].ground.sheet.roll and not task.kept:
         for filling in shorter(task.turned, first[0].ground, seconds, seed, tell):
             yield [filling]
         return
-    yield from _other_orders(task, seconds, seed, tell)
+    yield from _other_orders(task, limit, seed, tell)
 
 
 def _on_few_pages(
@@ -199,26 +209,23 @@ def _told_part(tell: Progress, done: float, part: float, share: float) -> None:
     tell(done + part * share)
 
 
-def _other_orders(
-    task: _Task, seconds: float, seed: int, tell: Progress
-) -> Iterator[list[Filling]]:
-    """Yield lays of the cards in other orders, with the large ones still early."""
+def _other_orders(task: _Task, limit: Limit, seed: int, tell: Progress) -> Iterator[list[Filling]]:
+    """Yield lays of the cards in other orders, with the large ones still early.
+
+    Raises OutOfTimeError when the time is over before all are tried.
+    """
     rng = np.random.default_rng(seed)
-    begun = time.monotonic()
-    trials = int(seconds * TRIALS_PER_SECOND)
+    trials = int(limit.seconds * TRIALS_PER_SECOND)
     sizes = np.array([[shapes[0].area, max(shapes[0].size) ** 2] for shapes in task.turned])
     for index in range(trials):
-        spent = time.monotonic() - begun
-        if spent > seconds:
-            return
-        tell(max(index / trials, spent / seconds))
+        tell(max(index / trials, limit.spent / limit.seconds))
         rank = sizes[:, index // 8 % 2] * rng.uniform(0.6, 1.4, len(sizes))
         some = rng.random(len(sizes)) < _HELD[index % len(_HELD)]
         order = [
             _held(task.turned[i], 90.0 * (index // 4 % 2)) if some[i] else task.turned[i]
             for i in np.argsort(-rank, kind="stable")
         ]
-        sheets, over = task.pack(order, Rule(index // 2 % 2))
+        sheets, over = task.pack(order, Rule(index // 2 % 2), limit)
         if not over:
             yield sheets
 

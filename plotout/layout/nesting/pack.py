@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 from functools import cached_property
@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from plotout.geometry.cells import Cells
 from plotout.layout.nesting.blocks import Blocks, free_blocks
 from plotout.layout.nesting.grid import Raster
+from plotout.layout.nesting.limit import Limit, OutOfTimeError
 from plotout.layout.nesting.shape import Shape, body, slid
 from plotout.layout.stock.model import StockSheet
 from plotout.model import Placed
@@ -193,44 +194,84 @@ class Filling:
             reach=3.0 * ground.raster.cell,
         )
         here = shape.at(x, y)
-        self.placed.append(shape.placed(x, y))
         self.bodies.append(here)
         self.right = max(self.right, x + shape.size[0])
         self.area += shape.with_gap(ground.gap)
         ground.raster.take(self._taken, here)
         self._spectrum = self._free = None
+        self.placed.append(shape.placed(x, y))  # last: Ctrl-C may come at any time before it
 
 
 def pack(
-    order: Iterable[Turned],
+    order: Sequence[Turned],
     grounds: Sequence[Ground],
     begun: Sequence[Filling] = (),
     rule: Rule = Rule.COLUMNS,
+    limit: Limit | None = None,
+    *,
+    whole: bool = True,
 ) -> tuple[list[Filling], list[Turned]]:
     """Lay every card in order on the first sheet that holds it, else on a new one.
 
     grounds: the kinds of sheet in the order in which they are begun, up to their `count`.
     begun: sheets on which some cards already lie; they are filled first.
+    limit: once its time is nearly over, or the user has stopped it (Ctrl-C), the rest is laid in
+    haste, on the last sheet or new ones; if not `whole`, OutOfTimeError is raised instead.
     Returns the sheets and the cards without a place.
     """
-    sheets = list(begun)
-    left = {id(ground): ground.sheet.count for ground in grounds}
-    over = []
-    for turned in order:
-        if any(sheet.lay(turned, rule) for sheet in sheets):
-            continue
-        for ground in grounds:
-            count = left[id(ground)]
+    limit = limit or Limit(0.0)
+    lay = _Lay(list(begun), grounds)
+    for index, turned in enumerate(order):
+        limit.paced(index)
+        hasty = limit.hurries(len(order) - index)
+        if hasty and not whole:
+            raise OutOfTimeError
+        try:
+            lay.add(turned, rule, hasty=hasty)
+        except KeyboardInterrupt:
+            if not whole or limit.stopped:
+                raise
+            limit.stopped = True
+            if not lay.holds(turned):
+                lay.add(turned, rule, hasty=True)
+    return lay.sheets, lay.over
+
+
+class _Lay:
+    """Sheets being filled. over: cards without a place."""
+
+    def __init__(self, sheets: list[Filling], grounds: Sequence[Ground]) -> None:
+        self.sheets = sheets
+        self.over: list[Turned] = []
+        self._grounds = grounds
+        self._left = {id(ground): ground.sheet.count for ground in grounds}
+
+    def add(self, turned: Turned, rule: Rule, *, hasty: bool) -> None:
+        """Lay a card. hasty: turned in one way only, on the last sheet or a new one, if it can."""
+        if hasty and self._put(turned[:1], self.sheets[-1:], rule):
+            return
+        if not self._put(turned, self.sheets, rule):
+            self.over.append(turned)
+
+    def _put(self, turned: Turned, sheets: Sequence[Filling], rule: Rule) -> bool:
+        return any(sheet.lay(turned, rule) for sheet in sheets) or self._begin(turned, rule)
+
+    def holds(self, turned: Turned) -> bool:
+        """Return whether a card lies on one of the sheets."""
+        card = turned[0].card
+        return any(placed.card is card for sheet in self.sheets for placed in sheet.placed)
+
+    def _begin(self, turned: Turned, rule: Rule) -> bool:
+        for ground in self._grounds:
+            count = self._left[id(ground)]
             if count == 0:
                 continue
             new = Filling(ground)
             if new.lay(turned, rule):
-                sheets.append(new)
-                left[id(ground)] = None if count is None else count - 1
-                break
-        else:
-            over.append(turned)
-    return sheets, over
+                self._left[id(ground)] = None if count is None else count - 1
+                self.sheets.append(new)
+                return True
+        return False
 
 
 _MOST_ORDERED = 7  # the most sheets of which every order is tried

@@ -49,7 +49,7 @@ def shorter(
             affinity.translate(grown, *upright.low), -upright.angle, origin=(0.0, 0.0)
         )
         polygons.append([(float(x), float(y)) for x, y in shapely.get_coordinates(back)[:-1]])
-    task = Task(height, polygons, sheet.angles, max(1, int(seconds)), seed, goal + gap)
+    task = Task(height, polygons, sheet.angles, max(1, round(seconds)), seed, goal + gap)
     begun = time.monotonic()
     for found in lays(task):
         spent = time.monotonic() - begun

@@ -1,0 +1,63 @@
+"""Laying that is stopped, or has too little time, lays every card once, and validly.
+
+Reference: every card counted; distances by GEOS.
+"""
+
+import itertools
+from dataclasses import replace
+
+import pytest
+import shapely
+from cards import wavy
+
+from plotout.layout import Stock, StockSheet, lay
+from plotout.layout.nesting.pack import Filling
+
+MAT = StockSheet("mat", 610.0, 305.0, margins=(3.0,) * 4)
+CARDS = wavy(14, 5)
+
+
+def check(sheets):
+    laid = [placed.card.id for sheet in sheets for placed in sheet.placed]
+    assert sorted(laid) == sorted(card.id for card in CARDS)
+    for sheet in sheets:
+        shapes = [shapely.Polygon(placed.outline) for placed in sheet.placed]
+        for one, other in itertools.combinations(shapes, 2):
+            assert one.distance(other) > 4.0 - 0.01
+
+
+@pytest.mark.parametrize("placed_first", [False, True])
+@pytest.mark.parametrize("when", [1, 6, 17])
+def test_ctrl_c_in_the_first_lay_keeps_what_lies(monkeypatch, when, placed_first):
+    calls, settle = itertools.count(1), Filling._settle
+
+    def stopped(self, shape, corner):
+        now = next(calls) == when
+        if now and not placed_first:
+            raise KeyboardInterrupt
+        settle(self, shape, corner)
+        if now:
+            raise KeyboardInterrupt
+
+    monkeypatch.setattr(Filling, "_settle", stopped)
+    check(lay(CARDS, Stock((MAT,)), gap=4, seconds=30))
+    assert next(calls) < 50  # no other orders were tried
+
+
+def test_a_second_ctrl_c_ends_it(monkeypatch):
+    def stopped(self, shape, corner):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Filling, "_settle", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        lay(CARDS, Stock((MAT,)), gap=4, seconds=0)
+
+
+def test_too_little_time_lays_all_in_haste():
+    check(lay(CARDS, Stock((MAT,)), gap=4, seconds=0.001))
+
+
+def test_haste_finds_no_fault_in_stock_that_is_enough():
+    quick = lay(CARDS, Stock((MAT,)), gap=4, seconds=0)
+    enough = replace(MAT, count=len(quick) + 1)
+    check(lay(CARDS, Stock((enough,)), gap=4, seconds=0.001))
