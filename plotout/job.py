@@ -209,6 +209,8 @@ def _named(request: Request, done: Finished, laid: Laid) -> list[Sheet]:
 
 
 def _sheet_made(item: tuple[Request, Stock, str, Sheet]) -> SheetResult:
+    from plotout import layout
+
     request, stock, stem, sheet = item
     kind = stock.kind_of(sheet)
     if request.machine.kind in ("printer", "file"):  # which take a roll as one page
@@ -216,6 +218,8 @@ def _sheet_made(item: tuple[Request, Stock, str, Sheet]) -> SheetResult:
     ready = _ready(sheet, kind, request)
     known = kind if request.found is None else None
     result = make_sheet(ready, request.machine, stem, kind=known)
+    if request.machine.kind not in ("printer", "file") and not kind.roll:
+        result = replace(result, left=layout.left_over(sheet, request.machine.gap))
     return with_pictures(result, travel=request.travel) if request.pictures else result
 
 

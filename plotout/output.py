@@ -9,7 +9,6 @@ from typing import Any
 from plotout.errors import Place, PlotoutError
 from plotout.job import Made, Tell, quiet
 from plotout.manifest import Job, named_alike, write_files
-from plotout.model import Sheet
 from plotout.sheet_job import SheetResult
 
 
@@ -69,19 +68,15 @@ def write_sheets(
     return notes
 
 
-def off_cut(made: Made, sheet: Sheet) -> dict[str, Any] | None:
+def off_cut(made: Made, result: SheetResult) -> dict[str, Any] | None:
     """Return the off-cut that a sheet leaves; None for a roll, for pages and for scraps.
 
     Also None for a part of a lay: what else was cut from the sheet is not known.
     """
     from plotout import layout
 
-    if not made.laid.whole:
-        return None
-    if made.machine.kind in ("printer", "file") or made.laid.stock.kind_of(sheet).roll:
-        return None
-    left = layout.left_over(sheet, made.laid.gap)
-    if left is None:
+    left, sheet = result.left, result.sheet
+    if left is None or not made.laid.whole:
         return None
     name = f"left of {made.pattern_set.style}, sheet {sheet.number}"
     return {
@@ -138,6 +133,6 @@ def _contact(made: Made) -> dict[str, bytes]:
 
 def _off_cuts(made: Made) -> dict[str, bytes]:
     """Return a stock file of the off-cuts, if any."""
-    left = [off_cut(made, sheet) for sheet in made.sheets]
+    left = [off_cut(made, result) for result in made.results]
     stocks = [str(one["stock"]) for one in left if one]
     return {off_cuts_file(made): "\n".join(stocks).encode()} if stocks else {}

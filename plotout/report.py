@@ -38,8 +38,8 @@ def report(made: Made) -> dict[str, Any]:
         "machine": made.machine.name,
         "pieces": pieces,
         "sheets": [
-            _sheet_report(result, made.laid.gap) | {"left_over": off_cut(made, sheet)}
-            for result, sheet in zip(made.results, made.sheets, strict=True)
+            _sheet_report(result, made.laid.gap) | {"left_over": off_cut(made, result)}
+            for result in made.results
         ],
         "use_percent": round(100.0 * covered / used, 1) if used else 0.0,
         "faults": list(made.faults),

@@ -17,7 +17,7 @@ from plotout.machine.calibration import corrected
 from plotout.model import Advance, Placed, Program, Run, Sheet
 
 if TYPE_CHECKING:
-    from plotout.layout import StockSheet
+    from plotout.layout import LeftOver, StockSheet
     from plotout.layout.paper.frames import Frame
     from plotout.layout.paper.tiles import Tiled
     from plotout.route import Route
@@ -33,7 +33,7 @@ class SheetResult:
     data: of its file. more: of the files of the frames after the first, if the roll is advanced by
     hand in between. pictures: by their suffixes, if drawn. read_back: False if no plugin reads the
     driver's files, so that they were not compared with what was meant. tiled: its division into
-    pages, if any.
+    pages, if any. left: the off-cut of a sheet that is cut up.
     """
 
     name: str
@@ -47,6 +47,7 @@ class SheetResult:
     more: tuple[bytes, ...] = ()
     pictures: Mapping[str, bytes] = field(default_factory=dict)
     tiled: tuple[Tiled, ...] = ()
+    left: LeftOver | None = None
 
     @property
     def file(self) -> str:
