@@ -29,6 +29,7 @@ from plotout.conversation import (
     Safe,
     Talk,
 )
+from plotout.errors import UserError
 from plotout.geometry.strokes import FloatArray
 from plotout.virtual_machine import VirtualMachine
 
@@ -253,8 +254,15 @@ class Language(ABC):
         return b""
 
     def travels(self, lift: bytes, places: Sequence[Point]) -> Iterator[bytes]:
-        """Give messages that lift the tool and move it round these places, file units."""
-        raise NotImplementedError(f"{self.name} can't trace round the work")
+        """Give messages that lift the tool and move it round these places, file units.
+
+        Raises UserError where a file's units are all that moves the tool.
+        """
+        raise UserError(
+            f"the language '{self.name}' has no move with the tool up: the machine can't trace "
+            "round the work, or resume at a stroke that begins without a move of its own",
+            fix="Leave out --trace, or resume at an earlier stroke: --back 1.",
+        )
 
     def to_start(self, lift: bytes, place: Point) -> bytes:
         """Return what brings the lifted tool to a place, file units, when a job is resumed at a
@@ -263,8 +271,14 @@ class Language(ABC):
         return b"".join(self.travels(lift, [place]))
 
     def block_handshake(self, block: int) -> bytes:
-        """Return the message that sets up ENQ (5) and ACK (6) with blocks of that many bytes."""
-        raise NotImplementedError(f"{self.name} has no ENQ/ACK handshake")
+        """Return the message that sets up ENQ (5) and ACK (6) with blocks of that many bytes.
+
+        Raises UserError where there is none.
+        """
+        raise UserError(
+            f"the language '{self.name}' has no ENQ/ACK handshake",
+            fix=f"Write a different flow in the profile's wire table: {', '.join(self.flows)}.",
+        )
 
     def marking(self, talk: Talk, machine: Machine, asking: Asking) -> Marking | None:
         """Return a finder of marks with the machine's own tool; None if that is impossible."""
@@ -273,6 +287,9 @@ class Language(ABC):
     def virtual(self, buffer: int, speed: float = 0.0) -> VirtualMachine:
         """Return a virtual machine. buffer: bytes; speed: its units per second; 0: instantly.
 
-        Raises NotImplementedError where there is none.
+        Raises UserError where there is none.
         """
-        raise NotImplementedError(f"there is no virtual machine that speaks {self.name}")
+        raise UserError(
+            f"there is no virtual machine that speaks '{self.name}'",
+            fix="Its plugin offers none. Send to a real machine: add --port PORT.",
+        )

@@ -93,6 +93,20 @@ def test_reader_driver_and_interpreter(made):
     assert pytest.approx([80.0, 120.0], abs=0.01) in boxes  # 10 x 6 cm and 10 mm all round
 
 
+def test_without_a_virtual_machine_a_port_is_asked_for(guide, made, tmp_path):
+    report, folder = made
+    file, profile = folder / report["sheets"][0]["file"], guide / "pairs-plotter.toml"
+    for words in (
+        ("send", file, "--machine", profile, "--yes"),
+        ("virtual", "pairs", "--link", tmp_path / "port"),
+    ):
+        process = started(guide, tmp_path, *words)
+        _, err = process.communicate(timeout=60)
+        assert process.returncode == 2
+        assert "no virtual machine that speaks 'pairs'" in err
+        assert not (tmp_path / "port").exists()
+
+
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="a virtual machine needs a pseudo-terminal")
 def test_language(guide, made, tmp_path):
     """It sends to the virtual machine of another plugin, which draws every stroke of the file."""
