@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from plotout import job
@@ -32,7 +33,40 @@ grain = {{ along = "unten", inset = "20 mm" }}
 cut = [{{ cloth = "Stoff", count = 1 }}]
 [[piece.split]]
 line = [[150, -50], [150, 100]]
+[[piece.notch]]
+edge = "unten"
+at = "150 mm"
+[[piece.notch]]
+edge = "rechts"
+at = "25 mm"
+count = 3
+spacing = 40
+[[piece]]
+name = "Bogen"
+from = {{ file = "bogen.csv" }}
+allowance = 25
+grain = {{ along = "unten" }}
+cut = [{{ cloth = "Stoff", count = 1 }}]
+[[piece.drill]]
+at = [30, 20]
+[[piece.split]]
+line = [[30, -50], [30, 200]]
 """
+WORDS = {
+    "de": ("liegen 12.5 mm auseinander", "läuft durch eine Markierung", "biegt sich nahe"),
+    "ja": ("12.5 mm", "継ぎ目が印を通る", "縫い代25 mmより急に曲がる"),
+}
+T = np.linspace(0.1, np.pi - 0.1, 12)
+BOW = [
+    "x,y,run,kind",
+    *(f"{x},0,unten,straight" for x in (5, 60, 115)),
+    *(f"120,{y},rechts,straight" for y in (5, 40, 75)),
+    *(f"{x},80,oben rechts,straight" for x in (117, 100, 83)),
+    *(f"{60 + 20 * x:.2f},{80 - 20 * y:.2f},Bogen,curve"
+      for x, y in zip(np.cos(T), np.sin(T), strict=True)),
+    *(f"{x},80,oben links,straight" for x in (37, 20, 3)),
+    *(f"0,{y},links,straight" for y in (75, 40, 5)),
+]  # fmt: skip
 
 
 def filled(form: str) -> tuple[str, dict[str, str]]:
@@ -69,15 +103,18 @@ def test_notches_are_named_in_the_language(form):
     said = retold(f"{notches} is drawn, not cut: they would cross", Tongue("de"))
     assert said is not None
     assert "notch" not in said
-    assert "nips bei" in said or "knips am" in said
+    assert "nips bei" in said or "knips am" in said or "Bohrloch bei" in said
 
 
 @pytest.mark.parametrize("language", ["de", "ja"])
 def test_everything_told_of_small_and_divided_cards_is_known(language, tmp_path):
+    (tmp_path / "bogen.csv").write_text("\n".join(BOW))
     (tmp_path / "set.toml").write_text(SMALL.format(language=language))
     read = job.read_set(tmp_path / "set.toml", "")
     notes = [note for card in finish(read) for note in card.warnings]
     assert len(notes) > 5
+    known = " ".join(filter(None, (retold(note, read.say) for note in notes)))
+    assert all(word in known for word in WORDS[language])
     assert {said for _, said in told(notes, read.say)} == {language}
     plain = finish(replace(read, say=PLAIN))
     english = [note for card in plain for note in card.warnings]

@@ -40,6 +40,14 @@ NOTES = (
     "{notches} is left out: it would not lie in the allowance at that corner",
     "{notches} is drawn at the stitching line: the edge bends more tightly there than its "
     "allowance of {wide} mm, so no notch in the card's edge can show the place",
+    "the notches of {notches} are {apart} mm apart, not {wide} mm: the edge is only {size} mm long",
+    "'{edge}' bends more tightly near x {x} mm, y {y} mm than its allowance of {wide} mm: the "
+    "cutting line has a corner there and does not show the curve",
+    "the join runs through {notches}: move the split's line, or the mark",
+    "its join runs close to a notch or drill hole: there was no other place",
+    "its join crosses a tight curve or corner: there was no other place",
+    "divided along the line from x {left} mm, y {low} mm to x {right} mm, y {high} mm: square to it "
+    "the piece is {size} mm, and the stock holds {most} mm",
     "divided along the line from x {left} mm, y {low} mm to x {right} mm, y {high} mm, as the set "
     "file asks",
     "divided at x {at} mm: it is {size} mm wide there, and the stock holds {most} mm",
@@ -63,6 +71,7 @@ PARTS = {
         "the notch at {at} mm on '{edge}'",
         "the double notch at {at} mm on '{edge}'",
         "the triple notch at {at} mm on '{edge}'",
+        "the drill hole at x {x} mm, y {y} mm",
     ),
     "why": (
         "the allowance there is {wide} mm",
