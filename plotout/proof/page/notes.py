@@ -46,8 +46,8 @@ NOTES = (
     "the join runs through {notches}: move the split's line, or the mark",
     "its join runs close to a notch or drill hole: there was no other place",
     "its join crosses a tight curve or corner: there was no other place",
-    "divided along the line from x {left} mm, y {low} mm to x {right} mm, y {high} mm: square to it "
-    "the piece is {size} mm, and the stock holds {most} mm",
+    "divided along the line from x {left} mm, y {low} mm to x {right} mm, y {high} mm: square to "
+    "it the piece is {size} mm, and the stock holds {most} mm",
     "divided along the line from x {left} mm, y {low} mm to x {right} mm, y {high} mm, as the set "
     "file asks",
     "divided at x {at} mm: it is {size} mm wide there, and the stock holds {most} mm",
