@@ -135,11 +135,11 @@ def _meter(voice: Voice, *, redraw: bool) -> Callable[[Progress], None]:
         last[0] = now
         start, before = begun[0]
         speed = (progress.mm - before) / max(now - start, 1e-9)
-        left = (progress.mm_whole - progress.mm) / speed if speed > 0 else 0.0
+        left = (progress.mm_whole - progress.mm) / speed if speed > 0 else -1.0
+        ahead = "" if left < 0 else f", {time_words(left)} left"
         voice.say(
             f"{start_of}{progress.done} of {counted(progress.strokes, 'stroke')}, "
-            f"{progress.mm / 1000:.2f} of {progress.mm_whole / 1000:.2f} m, "
-            f"{time_words(left)} left{end_of}",
+            f"{progress.mm / 1000:.2f} of {progress.mm_whole / 1000:.2f} m{ahead}{end_of}",
             err=True,
             nl=not redraw,
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import itertools
+import re
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass, field
@@ -28,6 +29,7 @@ from plotout.sending.standing import Standing
 from plotout.sending.talk import PortTalk
 from plotout.sending.trace import trace as trace_work
 from plotout.sending.watch import Outcome, Watch, Wish
+from plotout.sending.window import Window
 from plotout.tables import Source, Table, read_table
 
 YIELDS = 15.0  # s in which a plotter that can't drop what it holds goes on taking
@@ -110,6 +112,7 @@ def run(order: Order, trace: bool = False) -> Outcome:
     calls, settings = order.calls, order.settings
     standing: Standing | None = None
     with _at_port(order) as (file, talk), journal.opened(order.journal) as book:
+        _lines_fit(file, settings)
         reach = extent(file, calls.said)
         check_bed(file, reach.box, order.bed, order.machine)
         if order.settings.answers:
@@ -132,6 +135,21 @@ def run(order: Order, trace: bool = False) -> Outcome:
         if standing is not None:
             standing.agreed()
         return _send(order, file, talk, book, 0, reach, standing)
+
+
+def _lines_fit(file: CutFile, settings: WireSettings) -> None:
+    """Refuse a line for which the machine never has room, if it takes whole lines."""
+    if not (settings.answers and file.language.acknowledges):
+        return
+    found = re.search(rb"[^\r\n]{%d,}" % (settings.buffer - 1), file.data)
+    Window(file.data).passed(len(file.data))
+    if found:
+        raise UserError(
+            f"a line of {len(found[0])} bytes is longer than the machine's buffer, "
+            f"{settings.buffer} bytes",
+            fix="Shorten it in the file, or correct 'buffer' in the profile's wire table.",
+            place=Place(file.path, file.data[: found.start()].count(b"\n") + 1),
+        )
 
 
 def _compare(order: Order, talk: PortTalk) -> None:

@@ -172,7 +172,10 @@ class GcodeMachine:
             base[1] + values["Y"] * self.scale if "Y" in values else at[1],
         )
         if self.mode in (2, 3):
-            return self._arc(to, values.get("I", 0.0), values.get("J", 0.0))
+            i, j = values.get("I", 0.0) * self.scale, values.get("J", 0.0) * self.scale
+            if "R" in values:
+                i, j = _to_centre(at, to, values["R"] * self.scale, anticlockwise=self.mode == 3)
+            return self._arc(to, i, j)
         return self.head.go(to)
 
     def _settle(self) -> None:
@@ -191,7 +194,7 @@ class GcodeMachine:
 
     def _arc(self, to: tuple[float, float], i: float, j: float) -> float:
         at = self.head.at
-        centre = (at[0] + i * self.scale, at[1] + j * self.scale)
+        centre = (at[0] + i, at[1] + j)
         radius = math.dist(at, centre)
         if abs(radius - math.dist(to, centre)) > 0.01:
             raise ValueError("33")
@@ -221,3 +224,19 @@ class GcodeMachine:
         self.z, self.spindle, self.power = None, 0, 0.0
         self.stopped = self.awaits_hand = False
         self.answers.append(self.greeting)
+
+
+def _to_centre(
+    start: tuple[float, float], end: tuple[float, float], radius: float, *, anticlockwise: bool
+) -> tuple[float, float]:
+    """Return the way from an arc's start to its centre; a negative radius is of the longer arc.
+
+    Source: NIST IR 6556, 3.5.3.1, radius format arc.
+    """
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    far = math.hypot(dx, dy)
+    if not 0.0 < far <= 2.0002 * abs(radius):
+        raise ValueError("33")
+    height = math.sqrt(max(0.0, radius * radius - far * far / 4.0)) / far
+    height = height if (radius > 0.0) == anticlockwise else -height
+    return dx / 2.0 - height * dy, dy / 2.0 + height * dx
