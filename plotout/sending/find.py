@@ -18,6 +18,7 @@ from plotout.sending.journal import Told
 from plotout.sending.recover import Window, bounds, possible
 from plotout.sending.talk import PortTalk
 
+OVERTAKEN = "Another job has used this machine's port since"
 LOOK_EVERY = 0.1  # s
 
 
@@ -70,8 +71,9 @@ def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding)
         )
     if high <= record.done:
         return known
-    if talk is None:
-        return _asked(ask, _doubt("This machine can't be asked", (record.done, high)))
+    if talk is None or record.overtaken:
+        why = "This machine can't be asked" if talk is None else OVERTAKEN
+        return _asked(ask, _doubt(why, (record.done, high)))
     if record.adrift:
         ask.said(_may_be(record.done, high, "The machine was reset, or had an error"))
         return known

@@ -30,7 +30,8 @@ class Told:
     adrift: the machine was reset after that, or had an error, so its own count means nothing.
     settled: the machine was stopped, and `done` is what it reported as done. doubt: the machine
     was stopped after one of these numbers of units; nobody knows which. reached: the last message
-    that the sender reached; None if unknown. sound: False if the journal is incomplete or damaged;
+    that the sender reached; None if unknown. overtaken: another job has used the port since, and
+    the machine's report is not of this one. sound: False if the journal is incomplete or damaged;
     `note` says where.
     """
 
@@ -42,6 +43,7 @@ class Told:
     settled: bool = False
     doubt: tuple[int, ...] = ()
     reached: Reached | None = None
+    overtaken: bool = False
     sound: bool = True
     note: str = ""
 
@@ -88,6 +90,7 @@ class Journal:
             raise _cannot(self.path, fault) from fault
 
 
+MOST_FIRST = 1 << 20
 MOST_BYTES = 1 << 30
 """A stroke takes some tens of bytes."""
 
@@ -132,9 +135,28 @@ def read(path: Path, fix: str = "Send the file from the start.") -> Told:
     return replace(
         state,
         reached=now.read(path),
+        overtaken=_overtaken(path, state.job.get("port")),
         sound=whole,
         note="" if whole else f"damaged after {len(records)} records; used up to there",
     )
+
+
+def _overtaken(path: Path, port: object) -> bool:
+    """Return whether a journal beside this one, of the same port, was written later."""
+    last = path.stat().st_mtime_ns
+    later = (one for one in path.parent.glob("*.journal") if one.stat().st_mtime_ns > last)
+    return any(_port_of(one) == port for one in later)
+
+
+def _port_of(path: Path) -> object:
+    """Return the port of a journal's job, None if it isn't one."""
+    with path.open("rb") as file:
+        first = next(_sound_lines(file.readline(MOST_FIRST)), b"")
+    try:
+        job = json.loads(first[9:])["job"]
+    except (ValueError, KeyError, TypeError):
+        return None
+    return job.get("port") if isinstance(job, dict) else None
 
 
 @table

@@ -274,6 +274,8 @@ def measure(
                 continue
             results.append(_shown(each.result()))
             made += len(results[-1]["breaks"])
+            if not len(results) % 20:
+                print(f"  so far {len(results)} jobs, {made} breaks", flush=True)
             if made >= (most or made + 1) or time.monotonic() - begun > 60.0 * minutes:
                 for other in waiting:
                     other.cancel()
