@@ -11,6 +11,7 @@ import shapely
 from cards import wavy
 
 from plotout.layout import Stock, StockSheet, lay
+from plotout.layout.nesting import limit
 from plotout.layout.nesting.pack import Filling
 
 MAT = StockSheet("mat", 610.0, 305.0, margins=(3.0,) * 4)
@@ -53,11 +54,13 @@ def test_a_second_ctrl_c_ends_it(monkeypatch):
         lay(CARDS, Stock((MAT,)), gap=4, seconds=0)
 
 
-def test_too_little_time_lays_all_in_haste():
+def test_too_little_time_lays_all_in_haste(monkeypatch):
+    monkeypatch.setattr(limit, "LEAST", 0.0)
     check(lay(CARDS, Stock((MAT,)), gap=4, seconds=0.001))
 
 
-def test_haste_finds_no_fault_in_stock_that_is_enough():
+def test_haste_finds_no_fault_in_stock_that_is_enough(monkeypatch):
+    monkeypatch.setattr(limit, "LEAST", 0.0)
     quick = lay(CARDS, Stock((MAT,)), gap=4, seconds=0)
     enough = replace(MAT, count=len(quick) + 1)
     check(lay(CARDS, Stock((enough,)), gap=4, seconds=0.001))

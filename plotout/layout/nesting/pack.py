@@ -223,7 +223,7 @@ def pack(
     lay = _Lay(list(begun), grounds)
     for index, turned in enumerate(order):
         limit.paced(index)
-        hasty = limit.hurries(len(order) - index)
+        hasty = limit.hurries(len(order) - index, first=whole)
         if hasty and not whole:
             raise OutOfTimeError
         try:
