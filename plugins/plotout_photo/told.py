@@ -15,7 +15,7 @@ from plotout_photo.strips import strip_of
 from plotout_photo.survey import Survey
 from plotout_photo.table import Ordered, listed, names_by_piece
 
-GOOD = 0.30  # mm: an expected error above it is worth another photograph
+GOOD = 0.20  # mm: an expected error above it is worth another photograph
 STRETCHED = 0.0008  # least share at which a print's stretch is reported
 SURE = 4.0  # least sigmas at which it is reported
 
@@ -111,10 +111,11 @@ def _advice(made: Survey, errors: ErrorMap) -> list[str]:
         lines.append(f"By your measurement, the strips are {100 * made.solution.x[0]:+.2f} % long.")
     lens = [index for index, shot in enumerate(made.shots) if not shot.kind.flat]
     if lens and made.solution.model.net is None:
+        off, longer = _per_lift(made)
         lines.append(
-            f"Where the paper lifts 1 mm, a prick is seen up to {_per_lift(made):.1f} mm off. If "
-            "it doesn't lie flat, take two more photographs from other sides: three together show "
-            "its height."
+            f"Where the paper lifts 1 mm, a prick is seen up to {off:.1f} mm off, and lengths are "
+            f"{100.0 * longer:.2f} % too long. If it doesn't lie flat, take two more photographs "
+            "from other sides: three together show its height."
         )
     if errors.most > GOOD:
         lines.append(
@@ -124,18 +125,23 @@ def _advice(made: Survey, errors: ErrorMap) -> list[str]:
     return lines
 
 
-def _per_lift(made: Survey) -> float:
-    """Return how far off, mm, a prick is seen at worst if the paper lifts 1 mm."""
-    most = 0.0
+def _per_lift(made: Survey) -> tuple[float, float]:
+    """Return how far off, mm, a prick is seen at worst, and by what share lengths are too long.
+
+    Both for paper that lifts 1 mm: from a camera at the height D, what lies h higher is seen on
+    the table larger by h / (D - h).
+    """
+    most, longer = 0.0, 0.0
     for index, shot in enumerate(made.shots):
         if shot.kind.flat:
             continue
         values = made.solution.model.camera(made.solution.x, index)
         eye = eye_of(made.solution.model.views[index].kind, values)
         at = on_table(made.solution.model.views[index].kind, values, shot.found.at) - eye[:2]
+        longer = max(longer, 1.0 / (eye[2] - 1.0))
         if len(at):
             most = max(most, float(np.hypot(*(at - at.mean(axis=0)).T).max() / eye[2]))
-    return most
+    return most, longer
 
 
 def report_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -> dict[str, Any]:
