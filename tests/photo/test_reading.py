@@ -23,6 +23,24 @@ def test_one_photo_of_flat_paper(scene, surveyed):
     assert abs(got.scale) < 2e-4
 
 
+def test_the_expected_error_is_neither_daring_nor_far_too_cautious(scene, surveyed):
+    """Told for one photograph: as much as paper that lifts a little makes, not three times that."""
+    got = score(scene, surveyed)
+    assert got.p95 < np.median(got.expected) < 0.15
+
+
+def test_it_is_told_by_how_much_lifted_paper_makes_lengths_too_long(cameras, surveyed):
+    """Similar triangles: from the height D, what lies h higher is seen larger by h / (D - h)."""
+    from plotout_photo.accuracy import error_map
+    from plotout_photo.told import told_of
+
+    percent = 100.0 / (cameras[0].at[2] - 1.0)
+    said = told_of(surveyed, *as_it_is(surveyed), error_map(surveyed))
+    (line,) = (line for line in said if "lifts 1 mm" in line)
+    told = float(line.split("lengths are ")[1].split(" %")[0])
+    assert told == pytest.approx(percent, abs=0.006)
+
+
 def test_the_sample_s_photograph_gives_the_pocket_that_was_rendered():
     """Lengths of its edges, with its pencil line, against the renderer's scene."""
     import sample
