@@ -165,6 +165,15 @@ def _row(row: Need, garments: int) -> dict[str, Any]:
         "pieced": list(row.pieced),
         "unmatched": list(row.unmatched),
         "one_handed": list(row.one_handed),
+        "parted": [
+            {
+                "seam": one.seam,
+                "first": one.first,
+                "second": one.second,
+                "off_mm": round(one.off, 1),
+            }
+            for one in row.parted
+        ],
         "cost": None if row.cost is None else round(row.cost, 2),
     }
 
@@ -200,6 +209,12 @@ def _told(row: Need) -> Iterator[str]:
         yield (
             f"not matched to the repeat of {row.cloth.name}, having no stripe or plaid line for "
             f"it: {', '.join(row.unmatched)}"
+        )
+    for one in row.parted:
+        yield (
+            f"seam '{one.seam}': stripes of {row.cloth.name} can't meet across it: between "
+            f"'{one.first}' and '{one.second}' they are {one.off:.0f} mm apart at best. Place the "
+            "pieces' stripe lines equally far from the seam's end"
         )
 
 

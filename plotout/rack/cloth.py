@@ -30,6 +30,7 @@ from plotout.model import Card, Placed, Sheet
 from plotout.pattern.model import Cut, PatternSet, Piece, Split
 from plotout.pattern.settings import Defaults
 from plotout.rack.repeats import Matched, ahead, lines_of, names, settled, swept
+from plotout.rack.seam_stripes import Parted, parted
 from plotout.tongue import Tongue
 
 MIRRORED = ", mirrored"
@@ -74,7 +75,8 @@ class Need:
 
     used: per cent of the cloth covered by pieces. pieced: names of pieces that were divided.
     unmatched: names of pieces without a stripe or plaid line for the cloth's repeat. one_handed:
-    names of pieces of which the second layer of folded cloth gives the wrong hand.
+    names of pieces of which the second layer of folded cloth gives the wrong hand. parted: seams
+    across which the stripes can't meet.
     """
 
     cloth: Cloth
@@ -86,6 +88,7 @@ class Need:
     sheet: Sheet
     unmatched: tuple[str, ...] = ()
     one_handed: tuple[str, ...] = ()
+    parted: tuple[Parted, ...] = ()
 
     @property
     def cost(self) -> float | None:
@@ -127,10 +130,11 @@ def need(pattern_set: PatternSet, cloth: Cloth, *, seconds: float = 10.0,
     length = max(float(placed.outline[:, 0].max()) for placed in every)
     area = sum(signed_area(placed.card.outline) for placed in every)
     sheet = replace(sheets[0], placed=every, width=math.ceil(length), name=roll.name)
+    missed = parted(pattern_set, cloth.name, cloth.repeat[0], float(_grown(cloth)[1]))
     return Need(cloth, float(math.ceil(length)), area / width,
                 100.0 * area / (math.ceil(length) * width), len(every), pieced, sheet,
                 names([(placed.card.piece, lines[placed.card.id]) for placed in every],
-                      cloth.repeat), one_handed)  # fmt: skip
+                      cloth.repeat), one_handed, missed)  # fmt: skip
 
 
 def check(cloth: Cloth) -> None:

@@ -76,6 +76,8 @@ def swept(outline: FloatArray, repeat: Repeat) -> FloatArray:
         for index in range(len(outline) - 1)
     ]
     room = shapely.union_all([*rings, shapely.Polygon(outline)])
+    # an edge along a step sweeps a mere line, which may lie beside the rest by a rounding error
+    room = max(shapely.get_parts(room), key=shapely.area)
     ring = shapely.get_coordinates(shapely.get_exterior_ring(room))
     return np.asarray(ring if signed_area(ring) > 0 else ring[::-1])
 

@@ -23,6 +23,8 @@ from plotout.pattern.model import (
     InternalLine,
     PatternSet,
     Piece,
+    Seam,
+    Side,
 )
 from plotout.proof.card_names import card_names
 from plotout.rack.cloth import Cloth, cloths, need
@@ -114,6 +116,37 @@ def test_every_piece_s_own_lines_lie_at_the_same_place_of_the_repeat(nap):
             assert abs(place - round(place)) < 1e-6
     angles = {round(each.angle) % 360 for each in found.sheet.placed}
     assert len(angles) == 1 if nap else angles <= {90, 270}
+
+
+@pytest.mark.parametrize("turn", [0.0, 90.0, 30.0])
+@pytest.mark.parametrize(
+    ("line", "repeat", "off"),
+    [(20.0, 200.0, 0.0), (33.0, 13.0, 0.0), (33.0, 200.0, 13.0), (33.0, 24.0, 11.0)],
+)
+def test_stripes_that_cannot_meet_across_a_seam_are_told(line, repeat, off, turn):
+    """By hand: bars 20 mm above A's foot and `line` mm above B's are `line - 20` mm apart, but for
+    whole repeats. B is drawn turned, with its grain.
+    """
+
+    def turned(points):
+        spin = np.radians(turn)
+        sin, cos = np.sin(spin), np.cos(spin)
+        return np.asarray(points, float) @ np.array([[cos, sin], [-sin, cos]])
+
+    def bar(at):
+        return InternalLine("stripe", np.array([[10.0, at], [90.0, at]]), "stripe")
+
+    one, other = _square("A", lines=(bar(20.0),)), _square("B")
+    edges = tuple(replace(edge, points=turned(edge.points)) for edge in other.edges)
+    stripe = replace(bar(line), points=turned(bar(line).points))
+    other = replace(other, edges=edges, grain=turned(UP), lines=(stripe,))
+    sides = Side((("A", "r", False),), 1), Side((("B", "l", True),), 1)
+    made = replace(_set(one, other), seams=(Seam("side", *sides),))
+    found = need(made, Cloth("self", 900.0, repeat=(repeat, 0.0)), seconds=0).parted
+    assert [round(each.off, 6) for each in found] == ([off] if off else [])
+    level = Seam("across", Side((("A", "foot", False),), 1), Side((("B", "top", True),), 1))
+    assert not need(replace(made, seams=(level,)), Cloth("self", 900.0, repeat=(repeat, 0.0)),
+                    seconds=0).parted  # fmt: skip
 
 
 def test_pieces_without_a_line_are_not_called_matched(smock):
