@@ -164,6 +164,18 @@ def nearest(wrong: str, right: Iterable[str], none: str = "There is none yet.") 
     return "Available: " + ", ".join(names) + "." if names else none
 
 
+def nearest_file(wrong: str, right: Iterable[str], none: str = "Is the path right?") -> str:
+    """Return such a hint for names of files, whose endings alone make no two alike."""
+    ending = Path(wrong).suffix
+    names = sorted(right, key=lambda name: Path(name).suffix == ending)
+    by_stem = {Path(name).stem: name for name in names}
+    hint = nearest(Path(wrong).stem, by_stem, none)
+    for stem, name in by_stem.items():
+        if hint == f"Did you mean '{stem}'?":
+            return f"Did you mean '{name}'?"
+    return "Available: " + ", ".join(sorted(names)) + "." if names else none
+
+
 class StoppedAgain(BaseException):
     """Ctrl-C was pressed twice: unlike the first, it also ends a search that keeps its best."""
 

@@ -10,7 +10,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from shapely.geometry import LineString, Polygon
 
-from plotout.errors import LONGEST_LINE, UserError, all_of, clean, nearest, shown
+from plotout.errors import LONGEST_LINE, UserError, all_of, clean, nearest_file, shown
 from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
@@ -107,10 +107,11 @@ def _read(spec: PieceSpec, read: Read) -> Drawing:
         )
     if not path.is_file():
         around = path.parent.iterdir() if path.parent.is_dir() else ()
-        beside = sorted(entry.name for entry in around if entry.is_file())[:20]
+        drawings = (entry for entry in around if entry.is_file() and entry.suffix != ".toml")
+        beside = sorted(entry.name for entry in drawings)[:20]
         raise UserError(
             f"there is no drawing '{path.name}'",
-            fix=nearest(path.name, beside, "Is the path right?"),
+            fix=nearest_file(path.name, beside),
             place=place,
         )
     try:

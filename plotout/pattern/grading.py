@@ -65,10 +65,10 @@ def size_step(
     """
     known = [name for name in (sizes.range if sizes else (drawn,)) if name]
     if size and size not in known:
-        told = f"{nearest(size, known)} Sizes of this set: {', '.join(known)}."
-        raise UserError(
-            f"there is no size '{size}'", fix=told if known else "The set has no sizes."
-        )
+        hint = nearest(size, known, "The set has no sizes.")
+        if hint.startswith("Did"):
+            hint += f" Sizes of this set: {', '.join(known)}."
+        raise UserError(f"there is no size '{size}'", fix=hint)
     if sizes is None:
         return None
     size = size or sizes.base

@@ -15,7 +15,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from plotout.errors import Place, UserError, all_of, each_of, nearest
+from plotout.errors import Place, UserError, all_of, each_of, nearest, nearest_file
 from plotout.pattern.grade_spec import GradeRule, Measurement, Sizes
 from plotout.pattern.growth import Growth, read_term
 from plotout.pattern.kinds import From
@@ -49,7 +49,7 @@ def with_growth(set_file: SetFile) -> SetFile:
         beside = sorted(entry.name for entry in around if entry.suffix.lower() == ".csv")[:20]
         raise UserError(
             f"there is no growth table '{path.name}'",
-            fix=nearest(path.name, beside, "Is the path right?"),
+            fix=nearest_file(path.name, beside),
             place=sizes.table.place,
         )
     wrong: list[UserError] = []

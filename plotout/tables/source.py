@@ -12,7 +12,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from plotout.errors import Place, UserError, nearest
+from plotout.errors import Place, UserError, nearest, nearest_file
 from plotout.files import read_whole
 from plotout.tables.json_lines import json_lines
 from plotout.tables.lines import Steps, lines_of, nesting
@@ -206,7 +206,7 @@ def _meant(path: Path) -> str:
         names += [entry.name for entry in path.parent.iterdir() if entry.stem == path.stem]
     except (OSError, ValueError):
         names = []
-    hint = nearest(path.name, (name for name in names if name != path.name))
+    hint = nearest_file(path.name, (name for name in names if name != path.name))
     return hint if hint.startswith("Did") else "Is the path right?"
 
 

@@ -92,6 +92,7 @@ def test_seconds_are_a_number_that_can_be(run, seconds):
         (("rack", "out", "A", "--who", "a\x1b[2Jb"), "--who"),
         (("make", "set.toml", "--machine", "laser", "--out", "set.toml/x"), "not a folder"),
         (("show", "set.tmol"), "Did you mean 'set.toml'?"),
+        (("show", "nofile.toml"), "Is the path right?"),
         (("show", "set.toml", "--size", "M"), "The set has no sizes"),
     ],
 )

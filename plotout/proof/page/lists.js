@@ -88,7 +88,7 @@ function listSeams() {
   byId("seams").append(row("th", [say("Seam"), say("Between"), say("Difference"), say("Found")]));
   for (const seam of data.seams) {
     const told = seam.faults.length ? seam.faults : seam.notes;
-    const found = told.map(([text]) => text).join("; ") || say("meets");
+    const found = told.map(([text]) => text).join("; ") || say("good");
     const between = say("{first} and {last}", { first: seam.between[0], last: seam.between[1] });
     const made = row("td", [seam.name, between, lengthOf(seam.first - seam.second, 1), found]);
     if (told.some(([, language]) => language === "en")) made.lastChild.lang = "en";
