@@ -45,6 +45,7 @@ _NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # in a PE, base 64
 _CONTROL = re.compile(rb"\x1b\.([@-XZ)])")  # not ESC . ( and Y, which switch the plotter on
 _LAST_MOVE = re.compile(rb"PE([^;]*?)([<=]*" + _NUMBER + _NUMBER + rb");\s*$")
 _SETS_POINTS = re.compile(rb"IN;|PS[^;]*;")
+_MAY_RESET = re.compile(rb"FR;|IN|DF", re.IGNORECASE)  # the points
 _MOVE = (b"PU", b"PD", b"PE", b"LB", b"OA", b"FR", b"PG")
 _SPAN = (701, 709)  # from P1 to P2: marks P1's x as our count
 _MOST_ERROR = 8
@@ -109,8 +110,9 @@ class Hpgl(Language):
         line is cut off, the count and the position together show whether the unit was finished.
         """
         at = done % ROUND
-        if b"FR;" in message:  # which may reset the points
-            return message + b"IP%d,0,%d,%d;" % (at, at + _SPAN[0], _SPAN[1])
+        if _MAY_RESET.search(message):  # after it, or the count would be lost
+            begin = message if message.endswith(b";") else message + b";"
+            return begin + b"IP%d,0,%d,%d;" % (at, at + _SPAN[0], _SPAN[1])
         count = b"IP%d,0;" % at
         pairs = _LAST_PAIR.search(message)
         if pairs:
@@ -123,8 +125,8 @@ class Hpgl(Language):
         return message + count
 
     def must_count(self, unit: bytes) -> bool:
-        """See Language: an advance of the roll."""
-        return b"FR;" in unit
+        """See Language: an advance of the roll; and what may reset the points."""
+        return bool(_MAY_RESET.search(unit))
 
     def same_count(self, value: int, done: int) -> bool:
         """See Language: the count wraps round."""

@@ -15,6 +15,7 @@ from plotout.sending import journal
 from plotout.sending.cutfile import cut_file
 from plotout.sending.find import Deciding, find_unit
 from plotout.sending.flow_control import credit_for
+from plotout.sending.ports import open_link
 from plotout.sending.recover import Window, possible
 from plotout.sending.sender import send
 from plotout.sending.talk import PortTalk
@@ -149,3 +150,31 @@ def test_on_its_way_to_the_first_square_is_not_taken_for_the_way_to_the_next(gco
         halted = Account(idle=False, stands=True, fresh=False, at=(22.0, 0.0), height=5.0)
         assert possible(file, halted, Window(1, 3)) == (2,)
         assert possible(file, halted, Window(1, 3, coming=True)) == (1, 2)
+
+
+@pytest.mark.parametrize(
+    "ending",
+    [
+        b"PU0,0;SP0;IN;",
+        b"PU;SP0;DF;",
+        b"PU;SP0;IN",
+        b"IN;SP1;PA;PU4000,0;PD4400,0,4400,400;PU;SP0;",
+    ],
+)
+def test_a_plot_file_that_initializes_again_is_no_reset(
+    serve, hpgl_machine, hpgl_file, tmp_path, ending
+):
+    """IN and DF set P1 and P2, which hold the count, back (HP 7550A manual, IN and DF)."""
+    path, strokes = hpgl_file(30)
+    path.write_bytes(path.read_bytes().removesuffix(b"PU;SP0;") + ending)
+    with serve(hpgl_machine) as line, cut_file(path, plugins.language("hpgl"), 0.025) as file:
+        link = open_link(str(line.link), WireSettings("hpgl", "enquiry", 115200, 1024))
+        with journal.opened(tmp_path / "j") as kept:
+            kept.write(job={})
+            credit = credit_for(WireSettings("hpgl", "enquiry", 115200, 1024))
+            outcome = send(file, PortTalk(link, file.language), credit, kept)
+        link.close()
+    assert outcome.done == file.units
+    drawn = [stroke.points for stroke in hpgl_machine.head.strokes if stroke.whole]
+    assert drawn[: len(strokes)] == strokes
+    assert len(drawn) == file.strokes
