@@ -27,13 +27,23 @@ def check_reach(
     """
     with told_together() as trying:
         for index, (fit, line) in enumerate(zip(fits, lines, strict=True)):
-            points = fit.run.points
+            points = _from_its_start(fit.run.points, line)
             for ahead, corner, other in (
                 (points, line[0], fits[index - 1]),
                 (points[::-1], line[-1], fits[(index + 1) % len(fits)]),
             ):
                 with trying():
                     notes += _reached(fit, ahead, corner, other, path)
+
+
+def _from_its_start(points: FloatArray, line: FloatArray) -> FloatArray:
+    """Return pricks in the direction of their run, from one corner to the other.
+
+    A straight run that begins at the table's end and goes on at its head is listed the wrong way
+    round: its line has the same direction all the same.
+    """
+    onwards = float((points[-1] - points[0]) @ (line[-1] - line[0])) >= 0.0
+    return points if onwards or len(line) > 2 else points[::-1]
 
 
 def _reached(
