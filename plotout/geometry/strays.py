@@ -29,6 +29,7 @@ LEAST_OFF = 1.0  # mm: no prick nearer to the curve is a stray (common practice)
 RARE = 0.015  # of pricks stray (common practice)
 COMMON = 0.3  # of pricks: asked of a run that can't tell, so that no stray goes unnamed
 UNPROVED = 4.0  # mm: a stray that would spoil a seam, and can hide among few pricks
+DOUBT_IF_COMMON = 0.03  # the least chance of a candidate then: 1 of 40 strays remains unnamed at 8
 TOO_FEW = 6  # pricks of which any may have strayed (tests/bench/prick_ceiling.py)
 USUAL_OFF = 8.0  # mm: half of all strays are nearer (common practice)
 DOUBT = 0.06  # the least chance of a wrong decision on a prick that is reported
@@ -104,7 +105,7 @@ def strays(
     candidates: list[int] = []
     if left_out or doubted or unproved:
         common = _chances(weights, len(points), COMMON / RARE)
-        likely = (common > DOUBT) | (len(points) <= TOO_FEW)
+        likely = (common > DOUBT_IF_COMMON) | (len(points) <= TOO_FEW)
         candidates = [n for n in np.flatnonzero(likely).tolist() if n not in {*left_out, *doubted}]
     return Strays(left_out, doubted, unproved, tuple(candidates))
 
