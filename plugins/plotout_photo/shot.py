@@ -198,13 +198,22 @@ def _spots(
 
 
 def _inside(picture: Picture, solution: Solution) -> Any:
-    """Return where pricks are sought: between strips, not on them; all over a scan."""
+    """Return where pricks are sought: between strips, not on them; all over a scan.
+
+    Strips in the middle of a sheet's sides leave its corners outside of what is straight between
+    them, so the rectangles around them, along each of them, are taken.
+    """
     inside = np.zeros(picture.grey.shape, np.uint8)
     view = solution.model.views[0]
     if not view.marks:
         inside[:] = 1
         return inside
-    hull = cv2.convexHull(view.corners.reshape(-1, 2).astype(np.float32))
+    corners = view.corners.reshape(-1, 2)
+    table = solution.table(0, corners)
+    angles = [solution.model.pose(solution.x, strip)[0] for strip in solution.model.strips]
+    around = np.vstack([solution.see(0, _rectangle(table, angle)) for angle in angles])
+    around = np.vstack([corners, around])
+    hull = cv2.convexHull(np.clip(around, -1e4, 1e5).astype(np.float32))
     cv2.fillConvexPoly(inside, np.round(hull).astype(np.int32), 1)
     if view.kind.flat:
         inside[:] = 1
@@ -212,3 +221,14 @@ def _inside(picture: Picture, solution: Solution) -> Any:
         edge = solution.see(0, solution.model.on_strip(solution.x, strip, outline(4.0)))
         cv2.fillConvexPoly(inside, np.round(edge).astype(np.int32), 0)
     return inside
+
+
+def _rectangle(points: FloatArray, angle: float) -> FloatArray:
+    """Return places on the rectangle around points (n, 2) that lies at an angle, (m, 2)."""
+    turn = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
+    low, high = (points @ turn.T).min(axis=0), (points @ turn.T).max(axis=0)
+    share = np.linspace(0.0, 1.0, 12)
+    x, y = low[0] + share * (high - low)[0], low[1] + share * (high - low)[1]
+    ends = [np.column_stack([x, np.full(12, side)]) for side in (low[1], high[1])]
+    sides = [np.column_stack([np.full(12, side), y]) for side in (low[0], high[0])]
+    return np.asarray(np.vstack([*ends, *sides]) @ turn)

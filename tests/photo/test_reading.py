@@ -29,6 +29,18 @@ def test_the_expected_error_is_neither_daring_nor_far_too_cautious(scene, survey
     assert got.p95 < np.median(got.expected) < 0.15
 
 
+def test_the_corners_of_a_sheet_with_a_strip_amid_each_side_are_looked_at():
+    """The rectangle around strips (plane geometry) holds what straights between them leave out."""
+    from plotout_photo.shot import _rectangle
+
+    strips = np.array([[-109, 350], [109, 350], [450, -109], [450, 109], [-109, -350], [-450, 109]])
+    turn = np.radians(20.0)
+    to = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    around = _rectangle(strips @ to, turn)
+    for corner in np.array([[450, 350], [-450, 350], [450, -350], [-450, -350]]) @ to:
+        assert np.hypot(*(around - corner).T).min() < 1e-9
+
+
 def test_it_is_told_by_how_much_lifted_paper_makes_lengths_too_long(cameras, surveyed):
     """Similar triangles: from the height D, what lies h higher is seen larger by h / (D - h)."""
     from plotout_photo.accuracy import error_map
