@@ -100,7 +100,12 @@ def _advice(made: Survey, errors: ErrorMap) -> list[str]:
         how = "longer" if stretch > 0 else "shorter"
         lines.append(
             f"The strips are printed {abs(100 * stretch):.2f} % {how} {ways}. That is taken into "
-            "account, but enter a measured distance (--measured): neither may be true to scale."
+            "account"
+            + (
+                "."
+                if made.solution.model.known
+                else ", but enter a measured distance (--measured): neither may be true to scale."
+            )
         )
     if not made.solution.model.known and any(shot.marks for shot in made.shots):
         lines.append(
