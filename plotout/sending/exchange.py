@@ -38,7 +38,8 @@ class Exchange:
     first: unit with which this run began. reset: the machine may have been switched off since.
     counts: it has taken the job's first count: from then on another one shows a reset.
     strange: words of the machine that may be a greeting, until it is seen that nothing was lost;
-    harmless: those that were none.
+    harmless: those that were none. sure: what was done before such words, until that is seen: the
+    answers that follow a reset are to what reached the machine since.
     standing: how the machine stood before the job.
     number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
     to be sent again.
@@ -79,6 +80,7 @@ class Exchange:
     counts: bool = False
     strange: str = ""
     harmless: set[str] = field(default_factory=set)
+    sure: int | None = None
     standing: Standing | None = None
 
     def __post_init__(self) -> None:
@@ -91,7 +93,7 @@ class Exchange:
         if self.talk.link.fell():
             raise self.was_off()
         now = time.monotonic()
-        if self.done > self.noted and now - self.noted_at > NOTE_EVERY:
+        if self.sure is None and self.done > self.noted and now - self.noted_at > NOTE_EVERY:
             self.journal.later(done=self.done)
             self.noted, self.noted_at = self.done, now
 
@@ -110,6 +112,7 @@ class Exchange:
                 raise self.was_reset()
             if answer.kind == "strange" and answer.text not in self.harmless:
                 self.strange = answer.text
+                self.sure = self.done if self.sure is None else self.sure
             if answer.kind == "again":
                 repeating.send_for(self, answer)
                 return
@@ -180,7 +183,12 @@ class Exchange:
     def loses_count(self) -> None:
         """Note that the machine's answers no longer show what is done."""
         self.adrift = True
+        self.only_what_is_sure()
         self.journal.write(done=self.done, adrift=True)
+
+    def only_what_is_sure(self) -> None:
+        """Take back what was counted after words that were or may have been a greeting."""
+        self.done = self.done if self.sure is None else min(self.done, self.sure)
 
     def at_work(self) -> int:
         """Return the first unit that is not known to be done."""

@@ -95,6 +95,7 @@ def _until_quiet(state: Exchange) -> list[Heard]:
         raise state.was_reset()
     strange = [one.text for one in talk.overheard[begun:] if one.kind == "strange"]
     state.strange = next((words for words in strange if words not in state.harmless), state.strange)
+    state.sure = state.done if state.strange and state.sure is None else state.sure
     alarms = [answer for answer in answers if answer.kind == "error" and answer.at is not None]
     if alarms:  # other errors are of pieces of lines that it threw away
         raise state.fault(alarms[0])

@@ -88,7 +88,8 @@ def _words(safe: Safe) -> str:
 def _stopped(state: Exchange) -> Safe:
     """Make the machine safe, and note what it had done until then."""
     state.end_piece()
-    doubted = state.reset or bool(state.strange)
+    doubted = state.reset or bool(state.strange) or state.sure is not None
+    state.only_what_is_sure()
     safe = make_safe(state.talk, state.file, state.answers, doubted)
     fresh = state.counts and bool(safe.account.fresh)
     if (fresh or safe.lost_place) and not state.adrift:

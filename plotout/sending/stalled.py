@@ -84,6 +84,7 @@ def see_what_is_lost(state: Exchange) -> None:
         raise state.was_reset()
     state.harmless.add(said)
     state.strange = "" if state.strange == said else state.strange  # said again meanwhile
+    state.sure = state.sure if state.strange else None
     state.progressed()
 
 

@@ -8,17 +8,20 @@ import time
 import pytest
 
 from plotout import plugins
-from plotout.conversation import Account
+from plotout.conversation import Account, Heard
 from plotout.errors import MachineError
 from plotout.machine import WireSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import cut_file
+from plotout.sending.exchange import Exchange
 from plotout.sending.find import Deciding, find_unit
 from plotout.sending.flow_control import credit_for
+from plotout.sending.messages import Message
 from plotout.sending.ports import open_link
 from plotout.sending.recover import Window, possible
 from plotout.sending.sender import send
 from plotout.sending.talk import PortTalk
+from plotout.sending.watch import Watch
 
 ASK = Deciding(lambda _text: None, lambda _doubt: None, 10.0)
 
@@ -178,3 +181,26 @@ def test_a_plot_file_that_initializes_again_is_no_reset(
     drawn = [stroke.points for stroke in hpgl_machine.head.strokes if stroke.whole]
     assert drawn[: len(strokes)] == strokes
     assert len(drawn) == file.strokes
+
+
+def test_what_is_answered_after_unknown_words_is_taken_back_if_they_were_a_greeting(
+    gcode_file, tmp_path
+):
+    """The lines that reach a machine after its reset are answered too: they are none of those that
+    it lost. Found by resets in the first second of a job, G-code seed 740512.
+    """
+    path, _ = gcode_file(6)
+    with (
+        cut_file(path, plugins.language("gcode"), 0.025) as file,
+        journal.opened(tmp_path / "j") as kept,
+    ):
+        kept.write(job={})
+        credit = credit_for(WireSettings("gcode", "ok", 9600, 128))
+        talk = PortTalk(Forgetful(99), file.language)
+        state = Exchange(file, talk, credit, kept, Watch(), answers=True, buffer=128, done=1)
+        state.unanswered.extend(Message(unit, b"G4 P0\n", done=unit) for unit in (1, 2, 3))
+        state.take_in([Heard("ok"), Heard("strange", "Guten Tag"), Heard("ok"), Heard("ok")])
+        assert state.done == 4
+        state.was_reset()
+        assert state.done == 2
+    assert journal.read(tmp_path / "j").done == 2
