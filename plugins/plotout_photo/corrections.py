@@ -28,6 +28,7 @@ _NUMBER = re.compile(r"[0-9]{1,6}")
 _SPREADSHEET = ' \t;,"'  # what a spreadsheet adds to a comment
 COLUMNS = ("x", "y", "run", "kind")
 HEAD = "x,y,run,kind,number,sure,error,photo,px,py"
+MEASURED = re.compile(r"#\s*measured: (.+)$")
 SAID = re.compile(r"#\s*you said: ([0-9]{1,6}) is a corner$")
 
 
@@ -59,13 +60,7 @@ def corrections_in(path: Path, at: FloatArray) -> Corrections:
 
     Raises UserError if the table is from other pictures.
     """
-    data = read_whole(path, "table", MOST_BYTES, "Move it away.")
-    try:
-        lines = data.decode("utf-8-sig").splitlines()
-    except UnicodeDecodeError as fault:
-        raise UserError("the earlier table can't be read", fix="Save it as UTF-8, or move it away.",
-                        place=Place(path)) from fault  # fmt: skip
-    lines = [line.strip(_SPREADSHEET) for line in lines]
+    lines = _lines(path)
     found = [m for m in map(FOUND.match, lines) if m]
     if not found:
         raise UserError(
@@ -107,6 +102,21 @@ def corrections_in(path: Path, at: FloatArray) -> Corrections:
     )
 
 
+def measured_in(path: Path) -> tuple[str, ...]:
+    """Return the distances that were measured for the reading in a table, as they were given."""
+    return tuple(m[1].strip() for m in map(MEASURED.match, _lines(path)) if m)
+
+
+def _lines(path: Path) -> list[str]:
+    data = read_whole(path, "table", MOST_BYTES, "Move it away.")
+    try:
+        lines = data.decode("utf-8-sig").splitlines()
+    except UnicodeDecodeError as fault:
+        raise UserError("the earlier table can't be read", fix="Save it as UTF-8, or move it away.",
+                        place=Place(path)) from fault  # fmt: skip
+    return [line.strip(_SPREADSHEET) for line in lines]
+
+
 def _mm(text: str, path: Path) -> float:
     """Return a place, mm. Raises UserError for anything else, or a place too far away."""
     try:
@@ -140,8 +150,11 @@ def _rows(path: Path) -> list[dict[str, str]]:
 
 
 def _again(old: Mapping[int, FloatArray], at: FloatArray, path: Path) -> dict[int, int]:
-    """Return the new numbers by the old ones."""
-    gap, which = cKDTree(at).query(np.array(list(old.values())))
+    """Return the new numbers by the old ones, also where only the scale has changed."""
+    before = np.array(list(old.values()))
+    scale = np.linalg.norm(at.std(axis=0)) / max(float(np.linalg.norm(before.std(axis=0))), 1e-9)
+    ways = [cKDTree(at).query(before * each) for each in (1.0, scale)]
+    gap, which = max(ways, key=lambda way: int((way[0] < SAME).sum()))
     again = {
         number: int(index) + 1
         for number, far, index in zip(old, gap, which, strict=True)

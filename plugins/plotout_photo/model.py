@@ -162,5 +162,9 @@ class Model:
         return np.concatenate(parts)
 
     def _off(self, x: FloatArray, known: Known) -> float:
+        return (self.distance(x, known) - known.distance) / known.sigma
+
+    def distance(self, x: FloatArray, known: Known) -> float:
+        """Return how far apart the ends of a measured distance are by the strips, mm."""
         one, other = (self.on_strip(x, s, np.array([at]))[0] for s, at in known.ends)
-        return float((np.hypot(*(one - other)) - known.distance) / known.sigma)
+        return float(np.hypot(*(one - other)))

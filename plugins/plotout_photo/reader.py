@@ -11,7 +11,7 @@ from typing import Any
 from plotout import Drawing, Place, PricksFound, PricksWanted, UserError
 from plotout.kit import length, read_drawing
 from plotout_photo.accuracy import error_map
-from plotout_photo.corrections import Corrections, corrections_in
+from plotout_photo.corrections import Corrections, corrections_in, measured_in
 from plotout_photo.model import Known
 from plotout_photo.strips import CROSSES, check_number
 from plotout_photo.survey import Survey, survey
@@ -30,13 +30,13 @@ def find(paths: Sequence[Path], wanted: PricksWanted) -> PricksFound:
     """Read pictures of one sheet. Raises UserError."""
     from plotout_photo.pictures import pictures_of
 
-    known = [_known(text) for text in wanted.measured]
-    made = survey(paths, dpi=wanted.resolution, known=known)
+    measured = _measured(wanted)
+    made = survey(paths, dpi=wanted.resolution, known=[_known(text) for text in measured])
     said = _corrections(made, wanted)
     found, final = ordered(made, Corrections()), ordered(made, said)
     errors = error_map(made)
     return PricksFound(
-        table=as_table(made, found, final, said, paths).encode(),
+        table=as_table(made, found, final, said, paths, measured).encode(),
         pictures=pictures_of(made, final, errors),
         told=told_of(made, final, said, errors),
         report=report_of(made, final, said, errors),
@@ -61,7 +61,7 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
         measured=tuple(str(text) for text in _listed(pick, "measured", path)),
         earlier=kept or (beside if beside.is_file() else None),
     )
-    known = [_known(text) for text in wanted.measured]
+    known = [_known(text) for text in _measured(wanted)]
     paths = [path, *also]
     made = survey(paths, dpi=wanted.resolution, known=known)
     said = _corrections(made, wanted)
@@ -110,6 +110,13 @@ def _corrections(made: Survey, wanted: PricksWanted) -> Corrections:
         said.drop | set(wanted.drop), said.corners | set(wanted.corners), said.moved, said.added,
         said.runs,
     )  # fmt: skip
+
+
+def _measured(wanted: PricksWanted) -> tuple[str, ...]:
+    """Return the measured distances: those given now, else those of the earlier table."""
+    if wanted.measured or wanted.earlier is None:
+        return wanted.measured
+    return measured_in(wanted.earlier)
 
 
 def _known(text: str) -> Known:

@@ -81,14 +81,20 @@ def _members(made: Ordered, run: Run) -> list[int]:
 
 
 def as_table(
-    survey: Survey, found: Ordered, made: Ordered, said: Corrections, paths: Sequence[Path]
+    survey: Survey,
+    found: Ordered,
+    made: Ordered,
+    said: Corrections,
+    paths: Sequence[Path],
+    measured: Sequence[str] = (),
 ) -> str:
-    """Return the table. found: the reading without corrections."""
+    """Return the table. found: the reading without corrections. measured: distances, as given."""
     lines = [
         f"# Pricks read by plotout off {', '.join(path.name for path in paths)}; mm.",
         "# Correct errors here: remove a line, change a place, a run's name or its kind, add"
         " a line like 12.3,45.6,run 1,straight,,,,,,",
         "# Your changes are kept when the pictures are read again. A corner is in both its runs.",
+        *(f"# measured: {' '.join(text.split())}" for text in measured),
         *_pieces(made),
         HEAD,
     ]

@@ -19,6 +19,7 @@ from plotout_photo.solve import Solution, run
 
 APART = 5.0  # mm: a prick with no other this near can't be confused
 FIRST, THEN = 2.5, 0.7  # mm between a prick's places in different pictures, before and after
+FALSE = 0.15  # no page printed to fit a sheet is off by as much
 NODE = 110.0  # mm between nodes of the net of heights
 ASIDE = 12.0  # least degrees between two views that show a height
 
@@ -33,6 +34,8 @@ class Prick:
 def together(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Solution, list[Prick]]:
     """Solve all pictures. Returns the solution and the pricks. Raises UserError."""
     model, x = _joined(shots, known)
+    for one in known:
+        _check(model, x, one)
     views = list(model.views)
     solution = (
         run(model, x) if len(shots) > 1 or known else Solution(model, x, shots[0].solution.off)
@@ -53,6 +56,22 @@ def together(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Solution, l
     if len(shared) > 8:
         solution = _tied(solution, shots, views, shared)
     return solution, pricks
+
+
+def _check(model: Model, x: FloatArray, known: Known) -> None:
+    """Raise UserError for a distance to a strip that isn't there, or that can't be meant."""
+    for strip, _ in known.ends:
+        if strip not in model.strips:
+            raise UserError(
+                f"strip {strip} is not in the pictures, so a distance to it is of no use",
+                fix=f"They show: {', '.join(map(str, sorted(model.strips)))}.",
+            )
+    found = model.distance(x, known)
+    if abs(known.distance / found - 1.0) > FALSE:
+        raise UserError(
+            f"by the strips this distance is {found:.0f} mm, not {known.distance:g} mm",
+            fix="Check the distance, its unit, and between which crosses it was measured.",
+        )
 
 
 def places(solution: Solution, shots: Sequence[Shot], pricks: Sequence[Prick]) -> FloatArray:

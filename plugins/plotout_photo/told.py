@@ -16,6 +16,7 @@ from plotout_photo.survey import Survey
 from plotout_photo.table import Ordered, listed, names_by_piece
 
 GOOD = 0.20  # mm: an expected error above it is worth another photograph
+WRONG = 0.02  # share by which no printer is off that prints at full size
 STRETCHED = 0.0008  # least share at which a print's stretch is reported
 SURE = 4.0  # least sigmas at which it is reported
 
@@ -104,7 +105,8 @@ def _advice(made: Survey, errors: ErrorMap) -> list[str]:
             + (
                 "."
                 if made.solution.model.known
-                else ", but enter a measured distance (--measured): neither may be true to scale."
+                else ", but lengths may be as far off as that: enter a measured distance "
+                "(--measured)."
             )
         )
     if not made.solution.model.known and any(shot.marks for shot in made.shots):
@@ -113,7 +115,9 @@ def _advice(made: Survey, errors: ErrorMap) -> list[str]:
             'from cross to cross and enter it: --measured "1 left - 4 right = 812.5 mm"'
         )
     elif made.solution.model.known:
-        lines.append(f"By your measurement, the strips are {100 * made.solution.x[0]:+.2f} % long.")
+        longer = float(made.solution.x[0])
+        doubt = " Were they printed to fit the page? Measure once more." * (abs(longer) > WRONG)
+        lines.append(f"By your measurement, the strips are {100 * longer:+.2f} % long.{doubt}")
     lens = [index for index, shot in enumerate(made.shots) if not shot.kind.flat]
     if lens and made.solution.model.net is None:
         off, longer = _per_lift(made)

@@ -203,3 +203,52 @@ def test_what_is_wrong_is_said(words, told, tmp_path, monkeypatch):
     assert isinstance(done.exception, UserError), done.output
     assert told in str(done.exception)
     assert not list(tmp_path.iterdir())
+
+
+def test_a_measured_distance_is_kept_with_the_table(own, monkeypatch, surveyed, once):
+    """Else the photograph read again beside its table would give a piece of another size."""
+    import plotout_photo.reader
+
+    given = []
+
+    def survey(_paths, known=(), **_more):
+        given.append([one.distance for one in known])
+        return surveyed
+
+    monkeypatch.setattr(plotout_photo.reader, "survey", survey)
+    run("pricks", own, "--measured", "1 left - 4  right = 81.25 cm")
+    assert (
+        "# measured: 1 left - 4 right = 81.25 cm" in own.with_name("sheet-pricks.csv").read_text()
+    )
+    run("pricks", own)
+    plotout_photo.reader.read(own, {})
+    run("pricks", own, "--measured", "1 left - 4 right = 813 mm")
+    run("pricks", own)
+    assert given == [[812.5], [812.5], [812.5], [813.0], [813.0]]
+
+
+def test_a_table_of_another_scale_is_found_again(surveyed, tmp_path):
+    from plotout_photo.corrections import Corrections, corrections_in
+    from plotout_photo.table import as_table, ordered
+
+    as_found = ordered(surveyed, Corrections())
+    table = tmp_path / "sheet-pricks.csv"
+    text = as_table(surveyed, as_found, as_found, Corrections(), [tmp_path / "sheet.jpg"])
+    table.write_text(text.replace(",straight,", ",curve,"))
+    said = corrections_in(table, surveyed.at * 1.015)
+    assert not said.drop
+    assert said.runs
+
+
+def test_a_distance_that_cannot_be_meant_is_refused(surveyed):
+    from plotout_photo.reader import _known
+    from plotout_photo.together import _check
+
+    model, x = surveyed.solution.model, surveyed.solution.x
+    there = model.strips[0]
+    absent = next(number for number in range(1, 90) if number not in model.strips)
+    with pytest.raises(UserError, match=f"strip {absent} is not in the pictures"):
+        _check(model, x, _known(f"{there} left - {absent} right = 600 mm"))
+    with pytest.raises(UserError, match="by the strips this distance is 240 mm, not 24 mm"):
+        _check(model, x, _known(f"{there} left - {there} right = 24 mm"))  # in centimetres
+    _check(model, x, _known(f"{there} left - {there} right = 241.5 mm"))
