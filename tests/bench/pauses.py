@@ -130,7 +130,7 @@ def _true(marks: list[Any], mm: float) -> list[Any]:
 
 def _judge_pause(pause: Pause, covers: list[list[int]], data: bytes, language: str) -> None:
     """Compare what was worked by the end of the pause with what was out at the key."""
-    begun = rb"PU\d" if language == "hpgl" else rb"G0 Z5.000\nG0"
+    begun = rb"PU\d|PE<" if language == "hpgl" else rb"G0 Z5.000\nG0"
     # commands of our own count as the file's: more seem to be out than are
     out = sum(match.start() < pause.out for match in re.finditer(begun, data))
     worked = sum(any(cover) for cover in covers)
