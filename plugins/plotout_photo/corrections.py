@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from plotout import FloatArray, Place, UserError
@@ -22,6 +23,7 @@ MOVED = 0.006  # mm: more than the rounding of the table's last digit
 FOUND = re.compile(
     r"#\s*found ([0-9]{1,6}) at (\S+) (\S+)( corner)?(?: in (.+) \((straight|curve|closed)\))?$"
 )
+ROUNDS = 8
 FARTHEST = 1e6  # mm
 MOST_BYTES = 1024 * 1024
 _NUMBER = re.compile(r"[0-9]{1,6}")
@@ -69,14 +71,15 @@ def corrections_in(path: Path, at: FloatArray) -> Corrections:
             place=Place(path),
         )
     old = {int(m[1]): np.array([_mm(m[2], path), _mm(m[3], path)]) for m in found}
-    again = _again(old, at, path)
+    again, scale, shift = _again(old, at, path)
     rows = _rows(path)
     numbered: dict[int, list[dict[str, str]]] = {}
     added = []
     for row in rows:
         numbers = _numbers(row.get("number", ""))
         if not numbers:
-            added.append((float(row["x"]), float(row["y"])))
+            x, y = scale * np.array([float(row["x"]), float(row["y"])]) + shift
+            added.append((float(x), float(y)))
         for number in numbers:
             numbered.setdefault(number, []).append(row)
     in_run = {int(m[1]) for m in found if m[5]}
@@ -149,12 +152,24 @@ def _rows(path: Path) -> list[dict[str, str]]:
     return rows
 
 
-def _again(old: Mapping[int, FloatArray], at: FloatArray, path: Path) -> dict[int, int]:
-    """Return the new numbers by the old ones, also where only the scale has changed."""
+def _again(
+    old: Mapping[int, FloatArray], at: FloatArray, path: Path
+) -> tuple[dict[int, int], float, FloatArray]:
+    """Return the new numbers by the old ones, and the scale and shift from old places to new ones.
+
+    Both differ where a distance was measured meanwhile, or another mark is the lowest now.
+    """
     before = np.array(list(old.values()))
-    scale = np.linalg.norm(at.std(axis=0)) / max(float(np.linalg.norm(before.std(axis=0))), 1e-9)
-    ways = [cKDTree(at).query(before * each) for each in (1.0, scale)]
-    gap, which = max(ways, key=lambda way: int((way[0] < SAME).sum()))
+    spread = float(np.linalg.norm(before.std(axis=0)))
+    scale = float(np.linalg.norm(at.std(axis=0))) / max(spread, 1e-9)
+    ways = [
+        (1.0, np.zeros(2)),
+        (scale, np.zeros(2)),
+        *((each, at.mean(axis=0) - each * before.mean(axis=0)) for each in (1.0, scale)),
+    ]
+    settled = [_settled(before, at, *way) for way in ways]
+    scale, shift = max(settled, key=lambda way: int((_nearest(before, at, *way)[0] < SAME).sum()))
+    gap, which = _nearest(before, at, scale, shift)
     again = {
         number: int(index) + 1
         for number, far, index in zip(old, gap, which, strict=True)
@@ -166,7 +181,28 @@ def _again(old: Mapping[int, FloatArray], at: FloatArray, path: Path) -> dict[in
             fix="It seems to be from another sheet: write to another file with --out.",
             place=Place(path),
         )
-    return again
+    return again, scale, shift
+
+
+def _nearest(
+    before: FloatArray, at: FloatArray, scale: float, shift: FloatArray
+) -> tuple[FloatArray, NDArray[np.intp]]:
+    gap, which = cKDTree(at).query(scale * before + shift)
+    return np.asarray(gap), np.asarray(which)
+
+
+def _settled(
+    before: FloatArray, at: FloatArray, scale: float, shift: FloatArray
+) -> tuple[float, FloatArray]:
+    """Return the scale and shift by which the half that fits best lies on new places."""
+    for _ in range(ROUNDS):
+        gap, which = _nearest(before, at, scale, shift)
+        best = gap <= np.median(gap)
+        old, new = before[best], at[which[best]]
+        apart = old - old.mean(axis=0)
+        scale = float((apart * new).sum() / max((apart**2).sum(), 1e-9))
+        shift = new.mean(axis=0) - scale * old.mean(axis=0)
+    return scale, shift
 
 
 def _runs_said(

@@ -141,7 +141,8 @@ def _row(
 ) -> str:
     own = [made.numbers[k] for k in group.members if made.numbers[k] <= len(survey.at)]
     x, y = group.at
-    start = f"{x:.3f},{y:.3f},{_quoted(name)},{kind}"
+    # four decimals: three might be taken for thousands, beside whole numbers written by hand
+    start = f"{x:.4f},{y:.4f},{_quoted(name)},{kind}"
     if not own:
         return f"{start},,,,,,"
     rows = [number - 1 for number in own]

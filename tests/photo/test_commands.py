@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 from PIL import Image
@@ -60,7 +61,7 @@ def test_corrections_are_kept_when_the_photo_is_read_again(own, once):
     rows = [k for k, line in enumerate(lines) if line[:1].isdigit() and "+" not in line]
     gone = lines.pop(rows[3]).split(",")[4]
     x, y, *rest = lines[rows[5]].split(",")
-    lines[rows[5]] = ",".join([f"{float(x) + 0.4:.3f}", y, *rest])
+    lines[rows[5]] = ",".join([f"{float(x) + 0.4:.4f}", y, *rest])
     first = rest[0]
     lines = [line.replace(f",{first},", ",side seam,") if not line.startswith("#") else line
              for line in lines]  # fmt: skip
@@ -72,7 +73,7 @@ def test_corrections_are_kept_when_the_photo_is_read_again(own, once):
         assert told["dropped"] == sorted([14, int(gone)])
         assert told["runs"][0]["name"] == "side seam"
         again = table.read_text()
-        assert f"\n{float(x) + 0.4:.3f},{y},side seam" in again
+        assert f"\n{float(x) + 0.4:.4f},{y},side seam" in again
 
 
 def saved_by_a_spreadsheet(table):
@@ -93,13 +94,13 @@ def test_corrections_are_kept_in_a_table_that_a_spreadsheet_saved(own, once):
     x, y, name, *rest = next(
         line for line in table.read_text().splitlines() if line[:1].isdigit() and "+" not in line
     ).split(",")
-    moved = ",".join([f"{float(x) + 0.4:.3f}", y, name, *rest])
+    moved = ",".join([f"{float(x) + 0.4:.4f}", y, name, *rest])
     table.write_text(table.read_text().replace(",".join([x, y, name, *rest]), moved))
     saved_by_a_spreadsheet(table)
     done = run("pricks", own, "--json")
     assert done.exit_code == 0, done.output
     assert json.loads(done.output)["dropped"] == [14]
-    assert f"\n{float(x) + 0.4:.3f},{y},{name}," in table.read_text()
+    assert f"\n{float(x) + 0.4:.4f},{y},{name}," in table.read_text()
 
 
 def test_a_corner_that_is_said_is_a_corner(own, once):
@@ -227,17 +228,21 @@ def test_a_measured_distance_is_kept_with_the_table(own, monkeypatch, surveyed, 
     assert given == [[812.5], [812.5], [812.5], [813.0], [813.0]]
 
 
-def test_a_table_of_another_scale_is_found_again(surveyed, tmp_path):
+@pytest.mark.parametrize(("scale", "shift"), [(1.015, (0, 0)), (1.0, (12.3, -4)), (0.94, (3, 9))])
+def test_a_table_of_another_scale_or_zero_is_found_again(surveyed, tmp_path, scale, shift):
     from plotout_photo.corrections import Corrections, corrections_in
     from plotout_photo.table import as_table, ordered
 
     as_found = ordered(surveyed, Corrections())
     table = tmp_path / "sheet-pricks.csv"
     text = as_table(surveyed, as_found, as_found, Corrections(), [tmp_path / "sheet.jpg"])
-    table.write_text(text.replace(",straight,", ",curve,"))
-    said = corrections_in(table, surveyed.at * 1.015)
+    text = text.replace(",straight,", ",curve,")
+    table.write_text(text.replace("# What was", "40,50,run 1,curve,,,,,,\n# What was", 1))
+    said = corrections_in(table, np.vstack([surveyed.at * scale + shift, [[-9, -7], [300, 1]]]))
     assert not said.drop
+    assert not said.moved
     assert said.runs
+    assert np.allclose(said.added, np.array([[40, 50]]) * scale + shift, atol=0.3)
 
 
 def test_a_distance_that_cannot_be_meant_is_refused(surveyed):
