@@ -120,7 +120,7 @@ def as_table(
     corner = {k for g in found.way.groups if g.corner for k in g.members}
     for k, (x, y) in enumerate(survey.at):
         stab = " corner" if k in corner else ""
-        lines.append(f"# found {k + 1} at {x:.3f} {y:.3f}{stab}{where.get(k, '')}")
+        lines.append(f"# found {k + 1} at {x:.4f} {y:.4f}{stab}{where.get(k, '')}")
     return "\n".join(lines) + "\n"
 
 
