@@ -82,7 +82,7 @@ class GcodeMachine:
             self.answers.append(b"ok\r\n")
 
     def _soft_reset(self) -> None:
-        self.head.halt()
+        self.head.break_off()
         self.held.clear()
         self.spindle, self.stopped, self.awaits_hand, self.number = 0, False, False, 0
         self.mode, self.scale, self.relative = 0, 1.0, False

@@ -120,6 +120,8 @@ class HpglMachine:
         elif letter == b"E":
             self.answers.append(b"0\r")
         elif letter == b"K":
+            if self.held or self._rest_of or self._encoded is not None:
+                self.head.discard()
             self.held.clear()
             self._rest_of, self._encoded = b"", None
 

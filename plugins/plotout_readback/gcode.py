@@ -270,6 +270,7 @@ class _Controller:
         moves = tuple(path[-2:]) != self.trace.at
         self.z = z
         if self.kind != "z":
+            self.trace.unknown["a move in Z, which its tool does not have"] += 1
             self._engage(self.engaged)
             self.trace.go(path)
             return

@@ -115,3 +115,12 @@ def test_a_feed_without_a_speed_is_told(begin, told):
     text = f"G21\nG90\nM5\nG0 X1 Y1\n{begin}M4 S500\n{lines}M5\nM2\n"
     reading = gcode.read(text.encode(), machine_for("gcode", options={"tool": "laser"}))
     assert (NO_SPEED in " ".join(reading.unsafe)) is told
+
+
+@pytest.mark.parametrize("kind", ["laser", "spindle"])
+def test_a_move_in_z_is_nothing_that_a_tool_without_depth_has(kind):
+    """A laser's head can move in Z all the same: nothing may drive it into its stock unasked."""
+    data = b"G21\nG90\nM4 S100\nG0 X0 Y0\nG1 X10 Y0 F600\nG1 X20 Y0 Z-30\nM5\nM2\n"
+    reading = gcode.read(data, machine_for("gcode", options={"tool": kind}))
+    (words,) = reading.unknown
+    assert words.startswith("a move in Z, which its tool does not have")

@@ -4,6 +4,7 @@ import math
 
 import pytest
 from plotout_gcode.virtual import GcodeMachine
+from plotout_hpgl.virtual import HpglMachine
 from processes import plotout
 
 from plotout.cli.sending import _meter
@@ -56,3 +57,25 @@ def test_no_time_is_told_before_there_is_a_speed():
     show(Progress(112, 208, 710.0, 2820.0))
     assert "112 of 208 strokes, 0.71 of 2.82 m" in voice.said
     assert "left" not in voice.said
+
+
+def test_a_stroke_that_was_stopped_is_not_recorded_as_whole():
+    machine = GcodeMachine(1024)
+    machine.receive(b"M3 S1\nG1 X10 Y0 F600\nG1 X20 Y0\nM5\nM3 S1\nG1 X30 Y0\nM5\n")
+    machine.step()
+    machine.step()
+    machine.receive(b"!\x18M5\nM3 S1\nG1 X5 Y5 F600\nM5\n")
+    while machine.step() is not None:
+        pass
+    assert [stroke.whole for stroke in machine.head.strokes] == [False, True]
+
+
+def test_a_plot_stroke_whose_rest_was_dropped_is_not_whole():
+    machine = HpglMachine(1024)
+    machine.receive(b"IN;SP1;PU0,0;PD400,0;PD400,400;PU;")
+    while not machine.head.down:
+        machine.step()
+    machine.receive(b"\x1b.KPU;PU0,0;PD800,0;PU;")
+    while machine.step() is not None:
+        pass
+    assert [stroke.whole for stroke in machine.head.strokes] == [False, True]

@@ -11,11 +11,15 @@ Point = tuple[float, float]
 
 @dataclass(slots=True)
 class HeadStroke:
-    """One stroke that the machine drew. whole: it was ended by lifting, not by a reset."""
+    """One stroke that the machine drew. whole: it was ended by lifting, not by a stop or a reset.
+
+    broken: it was stopped, and what was left of it was discarded.
+    """
 
     points: list[Point]
     tool: int
     whole: bool = False
+    broken: bool = False
 
 
 @dataclass(slots=True)
@@ -38,9 +42,9 @@ class Head:
     places: deque[Point] = field(default_factory=deque)
 
     def lift(self) -> None:
-        """Lift the tool: the stroke is complete."""
+        """Lift the tool: the stroke is complete, unless it was broken off."""
         if self.down and self.strokes:
-            self.strokes[-1].whole = True
+            self.strokes[-1].whole = not self.strokes[-1].broken
         self.down = False
 
     def lower(self) -> None:
@@ -68,6 +72,16 @@ class Head:
         """Go to the next mark by the machine's own keys."""
         if self.places:
             self.at = self.places.popleft()
+
+    def break_off(self) -> None:
+        """Stop, with nothing left to do of the stroke."""
+        self.halt()
+        self.discard()
+
+    def discard(self) -> None:
+        """Note that the rest of a stroke that was begun is never drawn."""
+        if self.down and self.strokes:
+            self.strokes[-1].broken = True
 
     def halt(self) -> None:
         """Stop where the tool is now: the rest of the current move is not drawn."""
