@@ -10,8 +10,8 @@ from shapely.ops import unary_union
 from plotout.finish import finish
 from plotout.finish.prepare import cut_line, ready
 from plotout.geometry.polyline import length
-from plotout.geometry.strokes import Mark
-from plotout.pattern.model import Cut, Drill, Notch, NotchKind, Piece
+from plotout.geometry.strokes import Mark, NotchKind
+from plotout.pattern.model import Cut, Drill, Notch, Piece
 from plotout.pattern.settings import Corner, Defaults, NotchStyle
 
 from .conftest import a_set, edge

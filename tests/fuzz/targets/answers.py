@@ -33,6 +33,9 @@ class Babbler:
 
     def write(self, data: bytes) -> int:
         """See Link."""
+        import time
+
+        time.sleep(0.02)  # on the line: else a question that is asked until some time never ends
         self.said = self.answer
         return len(data)
 
