@@ -26,7 +26,7 @@ _TOKEN = re.compile(
     rb"|\x1b\.[^0-9;:]?(?:[0-9; ]*:)?"  # device control
     rb"|\x1b%-?[0-9]*[AB]|\x1bE"  # change of language, reset
     rb"|[\s;\x03]+"
-    rb"|(?P<name>[A-Za-z]\s*[A-Za-z])(?P<rest>[^A-Za-z;\x1b]*);?",
+    rb"|(?P<name>[A-Za-z][ \t\r\n]*[A-Za-z])(?P<rest>[^A-Za-z;\x1b]*);?",
     re.DOTALL,
 )
 _SAID = re.compile(rb"[\s,]*([-+]?(?:\d+\.?\d*|\.\d+))")

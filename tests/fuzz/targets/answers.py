@@ -21,21 +21,20 @@ GCODE = [
     b"[GC:G0 G54 G17 G21 G90 G94 M5 M9 T0 F0 S0]\r\nok P15 B3\r\n",
     b"Resend: 12\r\nok\r\nbusy: processing\r\nX:0.00 Y:1.00 Z:2.00 E:0.00 Count X:0\r\nrs N12\r\n",
 ]
+SOME = 230  # bytes: 20 ms at 115,200 baud
 HPGL = [b"0,0,1\r", b"1016,-2032,0\r", b"255\r", b"1024\r0\r", b"0,0,12345,1016\r", b"\x06",
         b"16\r10,20,0\r", b"Plotter\r1.0\r"]  # fmt: skip
 
 
 class Babbler:
-    """A port at which each message is answered by the same bytes."""
+    """A port at which each message is answered by the same bytes, as fast as a line can."""
 
     def __init__(self, answer: bytes) -> None:
         self.answer, self.said = answer, b""
 
     def write(self, data: bytes) -> int:
         """See Link."""
-        import time
-
-        time.sleep(0.02)  # on the line: else a question that is asked until some time never ends
+        _pass()
         self.said = self.answer
         return len(data)
 
@@ -43,7 +42,9 @@ class Babbler:
 
     def read(self) -> bytes:
         """See Link."""
-        said, self.said = self.said, b""
+        said, self.said = self.said[:SOME], self.said[SOME:]
+        if self.said:
+            _pass()
         return said
 
     def nap(self, seconds: float) -> None:
@@ -51,6 +52,13 @@ class Babbler:
         import time
 
         time.sleep(max(seconds, 0.1))
+
+
+def _pass() -> None:
+    """Let the time of SOME bytes pass: else a question asked until some moment never ends."""
+    import time
+
+    time.sleep(SOME / 11_520)
 
 
 def _asked(language: str, profile: str) -> Callable[[bytes, Path], None]:
