@@ -20,7 +20,7 @@ from plotout.machine import Calibration
 from plotout.model import Sheet
 from plotout.opening import load_machine, open_set, printer, printer_around, read_set
 from plotout.pattern.model import PatternSet
-from plotout.request import Finished, Made, Request, Tell, quiet, stem_of
+from plotout.request import Finished, Made, Request, Tell, quiet, stem_by, stem_of
 from plotout.sheet_job import SheetResult, make_ready, make_sheet, with_pictures
 
 if TYPE_CHECKING:
@@ -40,6 +40,7 @@ __all__ = [
     "printer_around",
     "quiet",
     "read_set",
+    "stem_by",
     "stem_of",
 ]
 

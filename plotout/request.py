@@ -170,8 +170,13 @@ def quiet(_stage: str, _share: float, _of: int = 0, /) -> None:
 
 def stem_of(pattern_set: PatternSet) -> str:
     """Return how the names of a set's files begin."""
-    said = [slug(name) for name in (pattern_set.name, pattern_set.style) if name]
-    return "-".join(dict.fromkeys([*said, *([size_slug(pattern_set)] if pattern_set.size else [])]))
+    return stem_by(pattern_set.name, pattern_set.style, pattern_set.size, pattern_set.sizes)
+
+
+def stem_by(name: str, style: str, size: str, sizes: Sequence[str]) -> str:
+    """Return the same by what it is made of. sizes: all of the set's."""
+    said = [slug(text) for text in (name, style) if text]
+    return "-".join(dict.fromkeys([*said, *([slug_among(size, sizes)] if size else [])]))
 
 
 def size_slug(pattern_set: PatternSet) -> str:

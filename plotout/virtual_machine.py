@@ -60,7 +60,9 @@ class VirtualHead(Protocol):
 
 
 class VirtualStroke(Protocol):
-    """A stroke that a virtual machine drew. whole: it was ended by lifting, not by a reset."""
+    """A stroke that a virtual machine drew. whole: it was ended by lifting, not by a stop or a
+    reset.
+    """
 
     points: list[Point]
     tool: int

@@ -66,7 +66,8 @@ def page(
     with progress(not as_json) as tell:
         whole = job.open_set(set_file)
         sizes = whole.named([size] if size else [])
-        stem = job.stem_of(whole.in_size(sizes[0]))
+        head = whole.set_file.head
+        stem = job.stem_by(head.name, head.style, sizes[0], whole.sizes)
         what = {"what": "proof page", "set": stem, "machine": profile.name}
         check_file(target, what, force=force)
         request = job.Request(whole, profile, sizes=sizes, stock=stock, seconds=seconds)

@@ -40,7 +40,7 @@ class Hearing:
 
 @dataclass(slots=True)
 class PortTalk:
-    """See `plotout.language.Talk`. overheard: everything the machine said.
+    """See `plotout.conversation.Talk`. overheard: everything the machine said.
 
     yields: s that what is urgent waits for a stopped line, before it is pushed past it: what the
     port still holds is pushed with it, which a machine that can't drop has no room for.

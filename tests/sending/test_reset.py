@@ -6,6 +6,7 @@ A machine that answers from a script stands in, so that the words come in the or
 import time
 
 import pytest
+from plain_link import PlainLink
 
 from plotout import plugins
 from plotout.conversation import Account, Heard
@@ -26,7 +27,7 @@ from plotout.sending.watch import Watch
 ASK = Deciding(lambda _text: None, lambda _doubt: None, 10.0)
 
 
-class Forgetful:
+class Forgetful(PlainLink):
     """Answers every line `ok`; after so many lines it was reset, and answers those that follow.
 
     To `?` it says the last line number that it saw, as a machine does that went on.
@@ -54,33 +55,8 @@ class Forgetful:
                 self.out += b"ok\r\n"
         return len(data)
 
-    def read(self):
-        data, self.out = self.out, b""
-        return data
-
-    def waiting(self):
-        return 0
-
     def nap(self, seconds):
         time.sleep(seconds)
-
-    def fell(self):
-        return False
-
-    def held(self):
-        return False
-
-    def urge(self, data):
-        self.write(data)
-
-    def restart(self):
-        pass
-
-    def let_go_on(self, drop):
-        pass
-
-    def close(self):
-        pass
 
 
 @pytest.mark.parametrize("greeting", [b"ready\r\n", b"Guten Tag\r\n"])

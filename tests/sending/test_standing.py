@@ -10,6 +10,7 @@ import re
 import time
 
 import pytest
+from plain_link import PlainLink
 
 from plotout import plugins
 from plotout.errors import MachineError
@@ -24,7 +25,7 @@ from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Watch, Wish
 
 
-class Control:
+class Control(PlainLink):
     """A control that works at once. It is reset before the nth line that it gets."""
 
     def __init__(self, at=(10.0, 20.0, 5.0), reset_at=0, greeting=b"Guten Tag\r\n"):
@@ -61,30 +62,8 @@ class Control:
                 self.at["XYZ".index(letter.decode())] = float(value)
         self.out += b"ok\r\n"
 
-    def read(self):
-        data, self.out = self.out, b""
-        return data
-
-    def waiting(self):
-        return 0
-
     def nap(self, seconds):
         time.sleep(min(seconds, 0.0005))
-
-    def fell(self):
-        return False
-
-    def held(self):
-        return False
-
-    def urge(self, data):
-        self.write(data)
-
-    def restart(self):
-        pass
-
-    def let_go_on(self, drop):
-        pass
 
 
 def talk_to(link, language="gcode"):
