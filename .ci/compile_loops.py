@@ -1,4 +1,4 @@
-"""Compiles the loops of plotout.route into the wheel; hatchling runs this when it builds one.
+"""Compiles plotout's loops into the wheel; hatchling runs this when it builds one.
 
 Where that is impossible, for want of a C compiler for instance, the wheel is built without them,
 for any system, and the loops are compiled in the first run on a computer.
@@ -21,17 +21,19 @@ class CompileLoops(BuildHookInterface):
         self.folder = tempfile.TemporaryDirectory()
         sys.path.insert(0, self.root)
         try:
-            from plotout.route.ahead import built
+            from plotout.geometry import free_cells
+            from plotout.loops.ahead import built
+            from plotout.route import signatures
 
-            file = built(Path(self.folder.name))
+            file = built(Path(self.folder.name), [*signatures.loops(), *free_cells.loops()])
         except (Exception, SystemExit) as fault:
             self.app.display_warning(
-                f"The loops of plotout.route are not compiled ahead, but in the first run: {fault}"
+                f"The loops of plotout are not compiled ahead, but in the first run: {fault}"
             )
             return
         finally:
             sys.path.remove(self.root)
-        build_data["force_include"][str(file)] = f"plotout/route/{file.name}"
+        build_data["force_include"][str(file)] = f"plotout/loops/{file.name}"
         build_data["pure_python"] = False
         build_data["infer_tag"] = True
 

@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING
 from plotout._lazy import lazy
 
 if TYPE_CHECKING:
-    from plotout.route.compiled import first_time
+    from plotout.loops.compiled import first_time
     from plotout.route.ordering import Route, order
 
 __all__ = ["Route", "first_time", "order"]
 
 _HOME = {
-    "plotout.route.compiled": ("first_time",),
+    "plotout.loops.compiled": ("first_time",),
     "plotout.route.ordering": ("Route", "order"),
 }
 

@@ -7,7 +7,7 @@ not. They are evaluated by places alone: nothing is reversed before its gain is 
 
 from __future__ import annotations
 
-from plotout.route.compiled import compiled_inner
+from plotout.loops.compiled import compiled_inner
 from plotout.route.ring import Net, Ring, beside, cost, move
 
 _LEAST = 1e-9

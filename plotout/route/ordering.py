@@ -10,11 +10,11 @@ import numpy as np
 
 from plotout.errors import Place, UserError
 from plotout.geometry.strokes import FloatArray, Stroke, Work
+from plotout.loops.compiled import first_time
 from plotout.machine import Machine, Motion
 from plotout.machine.motion import handling_seconds
 from plotout.route import exact, group
 from plotout.route.budget import Budget, Tell, quiet
-from plotout.route.compiled import first_time
 from plotout.route.cost import costs
 from plotout.route.line import RouteLine
 from plotout.route.once import worked_once

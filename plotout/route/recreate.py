@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from plotout.geometry.strokes import FloatArray
-from plotout.route.compiled import compiled, compiled_inner
+from plotout.loops.compiled import compiled, compiled_inner
 from plotout.route.ring import Ints, Random, chance, gap
 
 _LONGEST = 10

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray
-from plotout.route.compiled import compiled_inner
+from plotout.loops.compiled import compiled_inner
 
 Ints: TypeAlias = NDArray[np.int64]
 Random: TypeAlias = NDArray[np.uint64]

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from plotout.route.compiled import compiled, compiled_inner
+from plotout.loops.compiled import compiled, compiled_inner
 from plotout.route.exchange import exchanged
 from plotout.route.ring import Ints, Net, Random, Ring, beside, chance, cost, move, undo
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from plotout.geometry.strokes import FloatArray
-from plotout.route.compiled import compiled, compiled_inner
+from plotout.loops.compiled import compiled, compiled_inner
 from plotout.route.ring import Ints, gap
 
 _ROUNDS = 50

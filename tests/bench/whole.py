@@ -62,7 +62,7 @@ def unpacked(folder: Path) -> Path:
 def commands(runs: int, wheel: Path) -> None:
     """Print what each command takes, from an unpacked wheel."""
     print(f"{len(os.sched_getaffinity(0))} processors, least of {runs} runs")
-    loops = next((wheel / "plotout" / "route").glob("loops.*"), None)
+    loops = next((wheel / "plotout" / "loops").glob("built.*"), None)
     print(f"loops compiled ahead: {'yes' if loops else 'no'}")
     from_wheel = {"PYTHONPATH": str(wheel)}
     with tempfile.TemporaryDirectory() as folder:

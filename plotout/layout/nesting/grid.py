@@ -1,14 +1,12 @@
 """Finds where a shape may lie on a sheet, for all places at once on a grid of small cells.
 
 A cell is taken when any of it may be within half the gap of a card, so shapes with different cells
-keep the whole gap. The number of taken cells under a shape, for every place, is a correlation,
-computed by FFT.
+keep the whole gap.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 import numpy as np
 import shapely
@@ -16,11 +14,36 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.cells import Cells, filled
-from plotout.layout.nesting.blocks import Asked, Blocks, tallest
+from plotout.geometry.free_cells import Bits, Ints, blocked_by, free_places, spans_of
 from plotout.layout.nesting.shape import Shape
 
 CELLS = 90_000
 """Approximate number of cells in a sheet: a finer grid lays closer and takes longer."""
+
+
+class Field:
+    """The cells of a sheet: which are taken."""
+
+    def __init__(self, taken: Cells) -> None:
+        self._taken = taken
+        self._blocked: dict[bool, Bits] = {}
+
+    def copy(self) -> Field:
+        """Return the same cells, to be taken by others."""
+        return Field(self._taken.copy())
+
+    def take(self, cells: Cells, column: int, row: int) -> None:
+        """Mark some cells as taken, which begin at a column and a row."""
+        wide, tall = cells.shape
+        self._taken[column : column + wide, row : row + tall] |= cells
+        self._blocked.clear()
+
+    def blocked(self, *, by_rows: bool) -> Bits:
+        """Return its bits for `free_places`; with columns and rows exchanged if asked."""
+        if by_rows not in self._blocked:
+            taken = self._taken.T if by_rows else self._taken
+            self._blocked[by_rows] = blocked_by(taken)
+        return self._blocked[by_rows]
 
 
 class Raster:
@@ -35,87 +58,84 @@ class Raster:
         self.reach = 1.02 * (gap / 2.0 + self.cell * math.sqrt(0.5))
         self.pad = math.ceil(self.reach / self.cell)
         self.cells = tuple(math.ceil(side / self.cell) + 2 * self.pad for side in self.room)
-        self._size = [_fast(n) for n in self.cells]
-        self._spectra: dict[tuple[str, float], NDArray[np.complex64]] = {}
-        self._blocks: dict[tuple[str, float], tuple[Blocks, Blocks]] = {}
-        self._asked: dict[tuple[str, tuple[float, ...]], Asked] = {}
+        self._spans: dict[tuple[bytes, bool], Ints] = {}
+        self._bounds: dict[tuple[int, int], Ints] = {}
+        self._work = np.zeros(max(self.cells) // 64 + 1, dtype=np.uint64)
 
-    def spectrum(self, cells: Cells) -> NDArray[np.complex64]:
-        """Return the transform of a field of cells."""
-        return np.asarray(np.fft.rfft2(cells.astype(np.float32), self._size))
-
-    def empty(self, free: BaseGeometry) -> Cells:
+    def field(self, free: BaseGeometry) -> Field:
         """Return a sheet's cells, those outside `free` taken. A rectangle needs no border."""
         taken = np.zeros(self.cells, dtype=bool)
         if not free.equals(shapely.box(*free.bounds)):
-            inside = filled(free, self._origin, self.cell, self.cells)
-            taken |= ~inside
-        return taken
+            taken = ~filled(free, self._origin, self.cell, self.cells)
+        return Field(taken)
 
-    def take(self, taken: Cells, polygon: BaseGeometry) -> None:
+    def take(self, field: Field, polygon: BaseGeometry) -> None:
         """Mark the cells of a polygon on the sheet as taken."""
         grown = polygon.buffer(self.reach, quad_segs=4)
-        taken |= filled(grown, self._origin, self.cell, self.cells)
+        ends = np.array(grown.bounds).reshape(2, 2) - self._origin
+        low = np.clip(np.floor(ends[0] / self.cell), 0, self.cells).astype(int)
+        high = np.clip(np.ceil(ends[1] / self.cell), 0, self.cells).astype(int)
+        origin = np.array(self._origin) + low * self.cell
+        wide, tall = np.maximum(high - low, 0).tolist()
+        cells = filled(grown, (float(origin[0]), float(origin[1])), self.cell, (wide, tall))
+        field.take(cells, int(low[0]), int(low[1]))
 
-    def places(self, sheet: NDArray[np.complex64], shape: Shape) -> Cells:
-        """Return for every cell whether the shape may lie with its lower left bound there."""
-        counts = [
-            math.floor((room - size) / self.cell + 1e-6) + 1
-            for room, size in zip(self.room, shape.size, strict=True)
-        ]
-        if min(counts) < 1:
-            return np.zeros((0, 0), dtype=bool)
-        key = (shape.card.id, shape.angle)
-        if key not in self._spectra:
-            self._spectra[key] = np.conj(self.spectrum(self._mask(shape, self.cells)))
-        columns = np.fft.ifft(sheet * self._spectra[key], axis=0)[: counts[0]]
-        return np.asarray(np.fft.irfft(columns, self._size[1], axis=1)[:, : counts[1]] < 0.5)
+    def places(
+        self, field: Field, shape: Shape, most: int | None = None, *, by_rows: bool = False
+    ) -> NDArray[np.int64]:
+        """Return the first cells, (n, 2), at which the shape may lie with its lower left bound.
 
-    def may_hold(self, free: Blocks, shapes: Sequence[Shape]) -> list[tuple[bool, bool]]:
-        """Return whether a sheet's free blocks leave open that a card fits, turned like its shapes.
-
-        First on the grid, then where its bounds keep the whole gap from all others.
+        By columns from the left, or by rows from below. most: how many at most, None for all.
         """
-        if not shapes:
-            return []
-        key = (shapes[0].card.id, tuple(shape.angle for shape in shapes))
-        if key not in self._asked:
-            self._asked[key] = Asked([part for shape in shapes for part in self._asked_by(shape)])
-        met = self._asked[key].met(free)
-        return list(zip(met[::2], met[1::2], strict=True))
+        counts = self.counts(shape)
+        if min(counts) < 1:
+            return np.empty((0, 2), dtype=np.int64)
+        key = (shape.key, by_rows)
+        if key not in self._spans:
+            mask = self._mask(shape)
+            self._spans[key] = spans_of(mask.T if by_rows else mask)
+        return self._free(field, self._spans[key], counts, most, by_rows=by_rows)
 
-    def _asked_by(self, shape: Shape) -> tuple[Blocks, Blocks]:
-        key = (shape.card.id, shape.angle)
-        if key not in self._blocks:
-            around = [math.ceil(side / self.cell) + 2 * self.pad for side in shape.size]
-            # of points within the gap and 0.73 cells of other bounds some may be taken
-            wide, tall = (int(max(side / self.cell - 1.46, 0.0)) for side in shape.size)
-            bounds = np.full(wide + 1, tall, dtype=np.int16)
-            self._blocks[key] = tallest(self._mask(shape, tuple(around))), bounds
-        return self._blocks[key]
+    def bounds_fit(self, field: Field, shape: Shape) -> bool:
+        """Return whether the shape's bounds, which keep the whole gap from all, may have a place.
+
+        Cells that are within the gap and 0.73 cells of other bounds may be taken.
+        """
+        wide, tall = (int(max(side / self.cell - 1.46, 0.0)) for side in shape.size)
+        counts = (self.cells[0] - wide + 1, self.cells[1] - tall + 1)
+        if min(counts) < 1 or not wide or not tall:
+            return min(counts) >= 1
+        if (wide, tall) not in self._bounds:
+            self._bounds[wide, tall] = spans_of(np.ones((wide, tall), dtype=bool))
+        spans = self._bounds[wide, tall]
+        return len(self._free(field, spans, counts, 1, by_rows=False)) > 0
 
     def corner(self, i: int, j: int) -> tuple[float, float]:
         """Return x, y in mm of a place."""
         return self.low[0] + i * self.cell, self.low[1] + j * self.cell
 
+    def counts(self, shape: Shape) -> tuple[int, int]:
+        """Return how many columns and rows may hold the shape's lower left bound."""
+        wide, tall = (
+            math.floor((room - side) / self.cell + 1e-6) + 1
+            for room, side in zip(self.room, shape.size, strict=True)
+        )
+        return wide, tall
+
+    def _free(
+        self, field: Field, spans: Ints, counts: tuple[int, int], most: int | None, *, by_rows: bool
+    ) -> NDArray[np.int64]:
+        found = np.empty((most or counts[0] * counts[1], 2), dtype=np.int64)
+        ends = np.array(counts[::-1] if by_rows else counts)
+        many = free_places(field.blocked(by_rows=by_rows), spans, ends, self._work, found)
+        return found[:many, ::-1] if by_rows else found[:many]
+
     @property
     def _origin(self) -> tuple[float, float]:
         return self.low[0] - self.pad * self.cell, self.low[1] - self.pad * self.cell
 
-    def _mask(self, shape: Shape, cells: tuple[int, ...]) -> Cells:
+    def _mask(self, shape: Shape) -> Cells:
         grown = shape.polygon.buffer(self.reach, quad_segs=4)
         corner = -self.pad * self.cell
+        cells = tuple(math.ceil(side / self.cell) + 2 * self.pad for side in shape.size)
         return filled(grown, (corner, corner), self.cell, cells)
-
-
-def _fast(count: int) -> int:
-    """Return the least even size of at least `count` with no prime factor over 5: fast to do."""
-    size = count + count % 2
-    while True:
-        rest = size
-        for prime in (2, 3, 5):
-            while rest % prime == 0:
-                rest //= prime
-        if rest == 1:
-            return size
-        size += 2

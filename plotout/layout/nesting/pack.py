@@ -11,13 +11,10 @@ from itertools import permutations
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from plotout.geometry.cells import Cells
-from plotout.layout.nesting.blocks import Blocks, free_blocks
-from plotout.layout.nesting.grid import Raster
+from plotout.layout.nesting.grid import Field, Raster
 from plotout.layout.nesting.limit import Limit, OutOfTimeError
 from plotout.layout.nesting.shape import Shape, body, slid
 from plotout.layout.stock.model import StockSheet
@@ -77,19 +74,20 @@ class Ground:
         return Raster((left, bottom, min(right, left + self.reach), top), self.gap)
 
     @cached_property
-    def start(self) -> Cells:
+    def start(self) -> Field:
         """Its cells before anything is laid."""
-        taken = self.raster.empty(self.free)
+        field = self.raster.field(self.free)
         for polygon in self.held:
-            self.raster.take(taken, polygon)
-        return taken
+            self.raster.take(field, polygon)
+        return field
 
 
 @dataclass(eq=False)
 class Filling:
     """A sheet being laid. bodies: areas covered by its cards. right: how far they reach.
 
-    area: of the bodies with half the gap around them, mm2.
+    area: of the bodies with half the gap around them, mm2. _refused: shapes that did not fit, and
+    so won't with more cards on it; none beside an outline, where only some places are tried.
     """
 
     ground: Ground
@@ -97,9 +95,8 @@ class Filling:
     bodies: list[Polygon] = field(default_factory=list)
     right: float = 0.0
     area: float = 0.0
-    _taken: Cells | None = None
-    _spectrum: NDArray[np.complex64] | None = None
-    _free: Blocks | None = None
+    _field: Field | None = None
+    _refused: set[bytes] = field(default_factory=set)
 
     @classmethod
     def begun(cls, ground: Ground, placed: Sequence[Placed], *, inside: bool) -> Filling:
@@ -111,28 +108,27 @@ class Filling:
 
     def lay(self, turned: Turned, rule: Rule = Rule.COLUMNS) -> bool:
         """Lay a card by the rule. Returns False if it doesn't fit."""
-        raster = self.ground.raster
         if self.area + turned[0].with_gap(self.ground.gap) > self.ground.area:
             return False
-        if self._taken is None:
-            self._taken = self.ground.start.copy()
+        if self._field is None:
+            self._field = self.ground.start.copy()
             for polygon in self.bodies:
-                raster.take(self._taken, polygon)
-        if self._free is None:
-            self._free = free_blocks(self._taken)
+                self.ground.raster.take(self._field, polygon)
         best: tuple[float, float, Shape, Corner] | None = None
-        shapes = [shape for shape in turned if shape.angle in self.ground.angles]
-        for shape, (on_grid, beside) in zip(
-            shapes, raster.may_hold(self._free, shapes), strict=True
-        ):
-            for corner in (
-                self._place(shape, rule) if on_grid else None,
-                self._beside(shape, rule) if beside else None,
-            ):
-                if corner is not None:
-                    rank = rule.rank(corner[0] + shape.size[0], corner[1] + shape.size[1])
-                    if best is None or rank < best[:2]:
-                        best = (*rank, shape, corner)
+        for shape in turned:
+            if shape.angle not in self.ground.angles or shape.key in self._refused:
+                continue
+            corners = [
+                corner
+                for corner in (self._place(shape, rule), self._beside(shape, rule))
+                if corner is not None
+            ]
+            if not corners and self.ground.sheet.outline is None:
+                self._refused.add(shape.key)
+            for corner in corners:
+                rank = rule.rank(corner[0] + shape.size[0], corner[1] + shape.size[1])
+                if best is None or rank < best[:2]:
+                    best = (*rank, shape, corner)
         if best is None:
             return False
         self._settle(best[2], best[3])
@@ -140,20 +136,12 @@ class Filling:
 
     def _place(self, shape: Shape, rule: Rule) -> Corner | None:
         """Return a place for the shape on the grid, if any."""
-        assert self._taken is not None
+        assert self._field is not None
         raster = self.ground.raster
-        if self._spectrum is None:
-            self._spectrum = raster.spectrum(self._taken)
-        open_places = raster.places(self._spectrum, shape)
         odd = self.ground.sheet.outline is not None
-        if not open_places.any():
-            return None
-        if rule is Rule.ROWS:
-            found = np.argwhere(open_places.T)[: _TRIES if odd else 1, ::-1]
-        else:
-            found = np.argwhere(open_places)[: _TRIES if odd else 1]
-        for i, j in found:
-            corner = raster.corner(int(i), int(j))
+        most = _TRIES if odd else 1
+        for i, j in raster.places(self._field, shape, most, by_rows=rule is Rule.ROWS).tolist():
+            corner = raster.corner(i, j)
             if not odd or self.ground.free.covers(shape.at(*corner)):
                 return corner
         return None
@@ -161,7 +149,8 @@ class Filling:
     def _beside(self, shape: Shape, rule: Rule) -> Corner | None:
         """Return a place where the shape's bounds just clear all others, which the grid misses."""
         ground = self.ground
-        if ground.sheet.outline is not None:
+        assert self._field is not None
+        if ground.sheet.outline is not None or not ground.raster.bounds_fit(self._field, shape):
             return None
         around = shapely.bounds([*ground.held, *self.bodies]).reshape(-1, 4)
         low = np.array(ground.raster.low)
@@ -182,7 +171,7 @@ class Filling:
         return min(good, key=lambda corner: rule.rank(*corner), default=None)
 
     def _settle(self, shape: Shape, corner: Corner) -> None:
-        assert self._taken is not None
+        assert self._field is not None
         ground = self.ground
         x, y = slid(
             shape.polygon,
@@ -197,8 +186,7 @@ class Filling:
         self.bodies.append(here)
         self.right = max(self.right, x + shape.size[0])
         self.area += shape.with_gap(ground.gap)
-        ground.raster.take(self._taken, here)
-        self._spectrum = self._free = None
+        ground.raster.take(self._field, here)
         self.placed.append(shape.placed(x, y))  # last: Ctrl-C may come at any time before it
 
 

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from plotout.geometry.polyline import moved
 from plotout.geometry.strokes import FloatArray
+from plotout.layout.nesting.grid import Field
 from plotout.layout.nesting.pack import Corner, Filling, Ground, Rule, Turned
 from plotout.layout.nesting.shape import Shape, slid
 from plotout.layout.nesting.touching import Bits, Touching, counted, numbers
@@ -179,20 +180,20 @@ class _Table:
     def laid(self, stay: Sequence[_Spot], cards: Sequence[Turned], rule: Rule) -> _Lay | None:
         """Return a lay with those cards added; None where one finds no place, or time is up."""
         raster = self.ground.raster
-        taken = self.ground.start.copy()
+        field = self.ground.start.copy()
         for spot in stay:
-            raster.take(taken, spot.body)
+            raster.take(field, spot.body)
         spots = list(stay)
         for turned in cards:
-            found = self._placed(turned, spots, raster.spectrum(taken), rule)
+            found = self._placed(turned, spots, field, rule)
             if found is None:
                 return None
             spots.append(found)
-            raster.take(taken, found.body)
+            raster.take(field, found.body)
         return _Lay(self.ground, tuple(spots))
 
     def _placed(
-        self, turned: Turned, spots: Sequence[_Spot], spectrum: NDArray[np.complex64], rule: Rule
+        self, turned: Turned, spots: Sequence[_Spot], field: Field, rule: Rule
     ) -> _Spot | None:
         """Return where a card touches the fewest more pages, and there as the rule says.
 
@@ -204,7 +205,7 @@ class _Table:
         best: tuple[tuple[float, ...], Shape, Corner] | None = None
         bodies = [spot.body for spot in spots]
         shapes = [shape for shape in turned if shape.angle in self.ground.sheet.angles]
-        ways = (partial(self._on_cells, spectrum), partial(self._beside, bodies))
+        ways = (partial(self._on_cells, field), partial(self._beside, bodies))
         for way, shape in product(ways, shapes):
             if time.monotonic() > self.until:
                 return None
@@ -247,24 +248,25 @@ class _Table:
         bits = self.touching.pages(shape, np.array([corner]))[0][:, 0]
         return _Spot(turned, shape, corner, shape.at(*corner), bits)
 
-    def _on_cells(self, spectrum: NDArray[np.complex64], shape: Shape) -> _Places:
+    def _on_cells(self, field: Field, shape: Shape) -> _Places:
         """Return on which cells a shape may lie."""
         raster = self.ground.raster
-        free = raster.places(spectrum, shape)
-        step = _STEP if free[::_STEP, ::_STEP].any() else 1
-        free = free[::step, ::step]
-        key = (shape.polygon.wkb, step)
-        if key not in self._known and free.any():
-            i, j = np.indices(free.shape).reshape(2, -1)
+        free = raster.places(field, shape)
+        if not len(free):
+            return _NOWHERE
+        some = free[(free % _STEP == 0).all(axis=1)]
+        step = _STEP if len(some) else 1
+        free = (some if len(some) else free) // step
+        wide, tall = (-(-count // step) for count in raster.counts(shape))
+        key = (shape.key, step)
+        if key not in self._known:
+            i, j = np.indices((wide, tall)).reshape(2, -1)
             every = np.array(raster.low) + np.column_stack([i, j]) * raster.cell * step
             if len(self._known) >= _KEPT:
                 self._known.clear()
             self._known[key] = self.touching.pages(shape, every)
-        nth = np.flatnonzero(free.ravel())
-        if not len(nth):
-            return _NOWHERE
-        i, j = np.divmod(nth, free.shape[1])
-        places = np.array(raster.low) + np.column_stack([i, j]) * raster.cell * step
+        nth = free[:, 0] * tall + free[:, 1]
+        places = np.array(raster.low) + free * raster.cell * step
         bits, touched = self._known[key]
         return places, bits[:, nth], touched[nth]
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -44,28 +44,31 @@ class Shape:
     low: tuple[float, float]
     size: tuple[float, float]
     polygon: Polygon
+    _grown: dict[float, float] = field(default_factory=dict)
 
     @cached_property
     def area(self) -> float:
         """Area in mm2."""
         return float(self.polygon.area)
 
+    @cached_property
+    def key(self) -> bytes:
+        """The same for shapes of the same form, of different cards perhaps."""
+        return bytes(self.polygon.wkb)
+
     def with_gap(self, gap: float) -> float:
         """Return the area in mm2 with half the gap around it; slightly less, to be safe."""
-        return _grown_area(self.polygon, gap)
+        if gap not in self._grown:
+            self._grown[gap] = float(0.998 * self.polygon.buffer(gap / 2.0).area)
+        return self._grown[gap]
 
     def at(self, x: float, y: float) -> Polygon:
         """Return the polygon with the card's lower left bound at x, y."""
-        return affinity.translate(self.polygon, x, y)
+        return shifted(self.polygon, x, y)
 
     def placed(self, x: float, y: float) -> Placed:
         """Return the card as placed with its lower left bound at x, y."""
         return Placed(self.card, self.angle, (float(x - self.low[0]), float(y - self.low[1])))
-
-
-@lru_cache(maxsize=4096)
-def _grown_area(polygon: Polygon, gap: float) -> float:
-    return float(0.998 * polygon.buffer(gap / 2.0).area)
 
 
 def shape(card: Card, angle: float, *, inside: bool = False) -> Shape:
@@ -101,6 +104,13 @@ def body(card: Card, matrix: np.ndarray, *, inside: bool = False) -> Polygon:
     return cut if isinstance(cut, Polygon) else Polygon(whole.exterior)
 
 
+def shifted(polygon: Polygon, x: float, y: float) -> Polygon:
+    """Return a polygon moved by x, y mm."""
+    if len(polygon.interiors):
+        return affinity.translate(polygon, x, y)
+    return shapely.polygons(np.add(shapely.get_coordinates(polygon), (x, y)))  # three times faster
+
+
 def slid(
     polygon: Polygon,
     size: tuple[float, float],
@@ -123,14 +133,16 @@ def slid(
         corner[0] + width + gap,
         corner[1] + height + gap,
     )
-    near = np.array([other for other in others if other.intersects(box)], dtype=object)
+    near = np.array(others, dtype=object)
+    near = near[shapely.intersects(near, box)]
+    shapely.prepare(near)
     low = free.bounds
     rectangle = free.equals(shapely.box(*low))
 
     def fits(x: float, y: float) -> bool:
         if x < low[0] or y < low[1]:
             return False
-        here = affinity.translate(polygon, x, y)
+        here = shifted(polygon, x, y)
         if not rectangle and not free.covers(here):
             return False
         return clear(here, near, gap - _TOUCH)
@@ -146,10 +158,9 @@ def clear(here: Polygon, near: NDArray[np.object_], gap: float) -> bool:
     """Return whether a shape keeps `gap` mm from all the others and overlaps none of them."""
     if not len(near):
         return True
-    apart = shapely.distance(near, here)
-    if apart.min() < gap:
-        return False
-    touching = near[apart <= 0.0]
+    if gap > 0.0:
+        return not shapely.dwithin(near, here, gap).any()
+    touching = near[shapely.intersects(near, here)]
     return not len(touching) or not overlaps(touching, here).any()
 
 

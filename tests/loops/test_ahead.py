@@ -12,7 +12,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from plotout.route import ahead, compiled
+from plotout.geometry import free_cells
+from plotout.loops import ahead, compiled
+from plotout.route import signatures
 
 ROOT = Path(ahead.__file__).parents[2]
 ORDERING = """
@@ -27,12 +29,19 @@ strokes = [Stroke(place + ring, Work.CUT, Mark.OUTLINE) for place in places]
 strokes += [Stroke(place[None] + [[0.0, 0.0], [5.0, 1.0]], Work.DRAW, Mark.INTERNAL)
             for place in random.uniform(0.0, 300.0, (60, 2))]
 done = order(strokes, steps=4000)
-print(json.dumps([done.travel, done.sources, "numba" in sys.modules]))
+from plotout.layout import Stock, StockSheet, lay
+from plotout.model import Card
+box = 8.0 * ring
+cards = [Card(f"c{n}", "c", "c", n, 1, box, (Stroke(box, Work.CUT, Mark.OUTLINE),))
+         for n in range(1, 9)]
+sheets = lay(cards, Stock((StockSheet("card", 300.0, 220.0),)), gap=3.0, seconds=0)
+places = [[each.shift for each in sheet.placed] for sheet in sheets]
+print(json.dumps([done.travel, done.sources, places, "numba" in sys.modules]))
 """
 
 
 def ordered(folder: Path) -> list:
-    """Return what ordering finds in a process that imports the package from a folder."""
+    """Return what ordering and laying find in a process that imports the package from a folder."""
     known = os.environ | {"PYTHONPATH": str(folder)}
     started = [sys.executable, "-c", ORDERING]
     done = subprocess.run(started, env=known, cwd=folder, capture_output=True, check=True)
@@ -41,9 +50,10 @@ def ordered(folder: Path) -> list:
 
 @pytest.mark.thorough  # compiling takes 15 s
 @pytest.mark.skipif(not shutil.which("cc"), reason="there is no C compiler")
-def test_the_order_is_the_same_and_numba_is_not_loaded(tmp_path):
+def test_the_order_and_the_lay_are_the_same_and_numba_is_not_loaded(tmp_path):
     shutil.copytree(ROOT / "plotout", tmp_path / "plotout")
-    ahead.built(tmp_path / "plotout" / "route")
+    loops = [*signatures.loops(), *free_cells.loops()]
+    ahead.built(tmp_path / "plotout" / "loops", loops)
     *found, loads_numba = ordered(tmp_path)
     *expected, compiles = ordered(ROOT)
     assert found == expected

@@ -1,27 +1,18 @@
-"""Compiles the search's loops when the package is built, into a module that needs no numba.
-
-It is made by numba's own means (`numba.pycc`) with the system's C compiler, for any processor of
-its kind. The loops are the same as those compiled in a first run, and so are their results.
-"""
+"""The search's loops with their types, for compiling them ahead."""
 
 from __future__ import annotations
 
-from pathlib import Path
+from collections.abc import Callable
 from typing import Any
 
 from plotout.route import recreate, search, touch
-from plotout.route.compiled import MODULE
 from plotout.route.ring import Net, Ring
 
 
-def built(folder: Path) -> Path:
-    """Compile the loops to a module in the folder; return its file.
+def loops() -> list[tuple[Callable[..., object], Any]]:
+    """Return every loop that Python calls, and its type for numba."""
+    import numba
 
-    Raises what numba and the C compiler raise, where there is none for instance.
-    """
-    import numba.pycc
-
-    compiler: Any = numba.pycc
     types: Any = numba.types
     number, whole, truth = types.float64, types.int64, types.boolean
     state = types.Array(types.uint64, 1, "C")
@@ -54,7 +45,7 @@ def built(folder: Path) -> Path:
     bench = record(
         recreate.Bench, out=wholes(1), whence=wholes(1), before=wholes(2), counts=wholes(1)
     )
-    loops = [
+    return [
         (search.shortened, number(net, ring, whole, whole, number, state, desk)),
         (recreate.recreated, number(walk, bench, choices, number, number, whole, state)),
         (
@@ -64,11 +55,3 @@ def built(folder: Path) -> Path:
             ),
         ),
     ]
-    module = compiler.CC(MODULE)
-    module.output_dir = str(folder)
-    for loop, signature in loops:
-        function: Any = loop
-        module.export(function.__name__, signature)(function.py_func)
-    module.compile()
-    (file,) = folder.glob(f"{MODULE}.*")
-    return file

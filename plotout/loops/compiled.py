@@ -1,6 +1,6 @@
-"""Compiles the search's inner loops: with the package, or in the first run on a computer.
+"""Compiles inner loops: with the package, or in the first run on a computer.
 
-A package built where there is a C compiler holds them as machine code (`route.ahead`), so that
+A package built where there is a C compiler holds them as machine code (`loops.ahead`), so that
 nothing is compiled later and numba is not even imported. Otherwise numba compiles them when they
 are first used, and they are kept in the user's cache.
 """
@@ -17,19 +17,19 @@ from typing import Any, TypeVar, cast
 
 import numpy as np
 
-from plotout.route import cache
+from plotout.loops import cache
 
 Function = TypeVar("Function", bound=Callable[..., object])
 
 os.environ.setdefault("NUMBA_OPT", "1")  # compiles faster, and the search is no slower
 
-MODULE = "loops"
+MODULE = "built"
 """Name of the module of compiled loops that a built package holds in this room."""
 
 
 def _module() -> ModuleType | None:
     with suppress(ImportError):
-        return import_module(f"plotout.route.{MODULE}")
+        return import_module(f"plotout.loops.{MODULE}")
     return None
 
 

@@ -43,14 +43,18 @@ def cache_folder() -> Path | None:
     return base / "kernels" / version() if base.is_absolute() else None
 
 
+MADE_FROM = ("loops/*.py", "route/*.py", "geometry/free_cells.py")
+"""The files in which loops are, and what compiles them."""
+
+
 @cache
-def version(folder: Path = Path(__file__).parent) -> str:
-    """Return a hash of all files of this package and of the versions of the compiler."""
+def version(package: Path = Path(__file__).parents[1]) -> str:
+    """Return a hash of all that loops are made from and of the versions of the compiler."""
     import numba
     import numpy
 
     made_of = hashlib.sha256(f"{numba.__version__} {numpy.__version__} {sys.version}".encode())
-    for file in sorted(folder.glob("*.py")):
+    for file in sorted(file for some in MADE_FROM for file in package.glob(some)):
         made_of.update(file.name.encode() + b"\0" + file.read_bytes())
     return made_of.hexdigest()[:16]
 

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from plotout.route import cache
-from plotout.route.compiled import compiled
+from plotout.loops import cache
+from plotout.loops.compiled import compiled
 
 
 def doubled(number: int) -> int:
@@ -73,16 +73,27 @@ def test_a_user_without_a_home_folder_is_served(monkeypatch, caplog):
     assert "home folder" in caplog.text
 
 
-def test_a_change_in_any_file_of_the_room_makes_another_version(tmp_path):
-    room = Path(cache.__file__).parent
-    for nth, name in enumerate(sorted(file.name for file in room.glob("*.py"))):
-        copy = tmp_path / str(nth)
-        shutil.copytree(room, copy, ignore=shutil.ignore_patterns("__pycache__"))
-        assert cache.version(copy) == cache.version(room)
-        other = tmp_path / f"{nth} changed"
-        shutil.copytree(copy, other)
-        (other / name).write_text((copy / name).read_text() + "\n")
-        assert cache.version(other) != cache.version(room), name
+def test_a_change_in_any_file_with_loops_makes_another_version(tmp_path):
+    package = Path(cache.__file__).parents[1]
+    files = [file for some in cache.MADE_FROM for file in package.glob(some)]
+    assert len(files) > 15
+    for file in files:
+        copy = tmp_path / file.relative_to(package)
+        copy.parent.mkdir(exist_ok=True)
+        shutil.copyfile(file, copy)
+    assert cache.version(tmp_path) == cache.version(package)
+    for file in files:
+        copy = tmp_path / file.relative_to(package)
+        copy.write_text(file.read_text() + "\n")
+        assert cache.version.__wrapped__(tmp_path) != cache.version(package), file
+        copy.write_text(file.read_text())
+
+
+def test_every_file_with_loops_is_among_those():
+    package = Path(cache.__file__).parents[1]
+    known = {file for some in cache.MADE_FROM for file in package.glob(some)}
+    using = {file for file in package.rglob("*.py") if "loops.compiled import" in file.read_text()}
+    assert {file for file in using if "@compiled" in file.read_text()} <= known
 
 
 @pytest.mark.parametrize("package", ["numba", "numpy"])
