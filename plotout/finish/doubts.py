@@ -6,51 +6,66 @@ What is told, and its figures, is common practice in pattern rooms, from memory.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
 from itertools import combinations
 
 import numpy as np
-from shapely import LinearRing, LineString, Point, hausdorff_distance
+from shapely import LinearRing, LineString, Point, Polygon, hausdorff_distance
 
 from plotout.finish.drills import drill_doubts
 from plotout.finish.edge_words import turned_over
 from plotout.finish.prepare import upright
 from plotout.geometry.polyline import direction_at, length, point_at
+from plotout.geometry.strokes import FloatArray
 from plotout.pattern.cloths import is_fusing
-from plotout.pattern.model import Cut, Edge, PatternSet, Piece, Seam
+from plotout.pattern.model import Cut, Edge, PatternSet, Piece
 from plotout.pattern.piece_marks import within
-from plotout.pattern.settings import Corner
-from plotout.pattern.sides import Chain, chains
+from plotout.pattern.settings import Corner, Defaults
 from plotout.pattern.true_measure import bow
 
 WIDE = 80.0  # mm: a wider allowance is queried; common practice ends at deep hems
 NARROW = 2.0  # mm: a narrower allowance holds no stitch; it may be inches or centimetres
 HANDED = 8.0  # mm by which a piece turned over differs: left and right are told apart
-GRADED = 3.0  # mm: by as much the layers of a seam are made narrower, to lie flat
 THIN = 5.0  # mm: a narrower piece is queried
 LONG = 8000.0  # mm: a longer piece is queried
 EASED = 50.0  # mm by which a lining is wider than its piece at each side: more is queried
 STRAIGHT = 1.0  # mm by which a stripe line may bow
-_TOGETHER = 5.0  # mm: edges sewn together for less only meet at a notch or a corner
+NEARLY = 0.5, 4.0  # degrees by which a grain line is off an edge that it was meant to follow
+EDGE = 30.0  # mm: the grain line is compared with longer edges
+HOLE = 25.0  # mm: a wider hanging hole fits no hook that is not far thinner
+_STEP = 1.0  # mm: a shallower area can't be marked
 _SWAPPED = 4  # letters that a word has at least, for two swapped to be seen as a slip
 _SPELT = 5  # letters that a word has at least, for one wrong letter in it to be seen as such
 
 
-def doubts(piece: Piece) -> Iterator[str]:
-    """Yield what a piece lacks, and what it says that may not be meant."""
+def default_doubts(defaults: Defaults) -> Iterator[str]:
+    """Yield what holds for every piece and may not be meant."""
+    if not _usual(defaults.allowance):
+        yield f"[defaults]: the allowance is {defaults.allowance:g} mm: is its unit right?"
+    if defaults.hole > HOLE:
+        yield f"[defaults]: the hanging hole is {defaults.hole:g} mm wide: is its unit right?"
+
+
+def _usual(allowance: float) -> bool:
+    return allowance == 0.0 or NARROW <= allowance <= WIDE
+
+
+def doubts(piece: Piece, defaults: Defaults) -> Iterator[str]:
+    """Yield what a piece lacks, and what it says that may not be meant.
+
+    An allowance of the defaults is not asked about again at every edge.
+    """
     if piece.grain is None:
         yield "it has no grain line: write grain = { along = EDGE }, or give two points"
     elif (inside := within(piece.grain, piece.outline)) < length(piece.grain) / 2.0:
         whole = length(piece.grain)
         yield f"of its grain line's {whole:.0f} mm only {inside:.0f} lie in the piece: is it right?"
-    yield from (*_sized(piece), *drill_doubts(piece), *_bent_stripes(piece))
+    yield from (*_nearly_along(piece), *_sized(piece), *drill_doubts(piece), *_bent_stripes(piece))
     if not piece.cuts:
         yield "nothing is cut with it: write cut = [{ cloth = ..., count = ... }]"
-    for edge in piece.edges:
-        widest = max(edge.allowance)
-        if widest > WIDE or 0.0 < widest < NARROW:
-            yield f"the allowance of '{edge.name}' is {widest:g} mm: is its unit right?"
+    for widest, names in _odd_allowances(piece, defaults).items():
+        which = " and ".join(f"'{name}'" for name in names)
+        yield f"the allowance of {which} is {widest:g} mm: is its unit right?"
     for cut in piece.cuts:
         if cut.pair and (cut.on_fold or piece.fold):
             yield (
@@ -64,6 +79,39 @@ def doubts(piece: Piece) -> Iterator[str]:
             )
 
 
+def _odd_allowances(piece: Piece, defaults: Defaults) -> dict[float, list[str]]:
+    """Return the allowances of a piece's own that are seldom meant, with their edges."""
+    odd: dict[float, list[str]] = {}
+    for edge in piece.edges:
+        widest = max(edge.allowance)
+        if not _usual(widest) and widest != defaults.allowance:
+            odd.setdefault(widest, []).append(edge.name)
+    return odd
+
+
+def _nearly_along(piece: Piece) -> Iterator[str]:
+    """Yield the straight edge that the grain line nearly follows, if it is square to no other."""
+    if piece.grain is None:
+        return
+    straight = [e for e in piece.edges if bow(e.points) <= STRAIGHT and length(e.points) >= EDGE]
+    off = {edge.name: _askew(piece.grain, edge.points) for edge in straight}
+    if not off or min(off.values()) < NEARLY[0]:
+        return
+    name = min(off, key=lambda each: off[each])
+    if off[name] <= NEARLY[1]:
+        yield (
+            f"its grain line is {off[name]:.1f} degrees off '{name}', and true to no edge: "
+            "is that meant?"
+        )
+
+
+def _askew(line: FloatArray, edge: FloatArray) -> float:
+    """Return the degrees that a line is from being parallel, or square, to an edge."""
+    (x, y), (u, v) = line[-1] - line[0], edge[-1] - edge[0]
+    turned = np.degrees(np.arctan2(v, u) - np.arctan2(y, x)) % 90.0
+    return float(min(turned, 90.0 - turned))
+
+
 def _sized(piece: Piece) -> Iterator[str]:
     """Yield sizes that may have a wrong unit: a piece as a whole, what it is eased by, a facing."""
     thin, long = sorted(np.ptp(piece.outline, axis=0).tolist())
@@ -73,6 +121,10 @@ def _sized(piece: Piece) -> Iterator[str]:
         yield f"it is {long / 1000.0:.1f} m long: is its unit right?"
     if piece.derive is not None and piece.derive.ease > EASED:
         yield f"its ease is {piece.derive.ease:g} mm at every side: is its unit right?"
+    for area in piece.areas:
+        shallow = 2.0 * Polygon(area.points).area / LinearRing(area.points).length
+        if shallow < _STEP:
+            yield f"its area '{area.name}' is only {shallow:.2g} mm deep: is its unit right?"
     for edge in piece.edges:
         wide, depth = max(edge.allowance), _depth(edge, piece)
         if edge.corner is Corner.TURNED and wide > depth:
@@ -113,73 +165,6 @@ def _same_hand(cut: Cut, piece: Piece) -> bool:
     return not turned and all(
         hausdorff_distance(own, other.exterior, 0.2) > HANDED for other in turned_over(piece)
     )
-
-
-def seam_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
-    """Yield the seams whose two sides have different allowances where they are sewn together."""
-    for seam in seams:
-        first, second = (_widths(side) for side in chains(seam, pattern_set.piece))
-        told: set[tuple[str, str]] = set()
-        for one in first:
-            for other in second:
-                low, high = max(one.start, other.start), min(one.end, other.end)
-                at = (low + high) / 2.0
-                pair = one.piece, other.piece
-                if high - low < _TOGETHER or abs(one.at(at) - other.at(at)) <= GRADED:
-                    continue
-                if pair not in told:
-                    yield (
-                        f"seam '{seam.name}': its allowance is {one.at(at):.4g} mm on "
-                        f"'{one.piece}', but {other.at(at):.4g} mm on '{other.piece}'"
-                    )
-                told.add(pair)
-
-
-@dataclass(frozen=True, slots=True)
-class _Width:
-    """The allowance of an edge from `start` to `end` mm along a seam, linear between."""
-
-    piece: str
-    start: float
-    end: float
-    first: float
-    last: float
-
-    def at(self, along: float) -> float:
-        return self.first + (self.last - self.first) * (along - self.start) / (
-            self.end - self.start
-        )
-
-
-def _widths(side: Chain) -> list[_Width]:
-    """Return the allowances along one side of a seam, as walked."""
-    found, start = [], 0.0
-    for link in side.links:
-        first, last = link.edge.allowance[::-1] if link.turned else link.edge.allowance
-        found.append(_Width(link.piece.name, start, start + link.size, first, last))
-        start += link.size
-    if not side.twinned:
-        return found
-    mirrored = [
-        _Width(w.piece, 2.0 * start - w.end, 2.0 * start - w.start, w.last, w.first) for w in found
-    ]
-    if side.folds == "end":
-        return found + mirrored[::-1]
-    shifted = [replace(w, start=w.start + start, end=w.end + start) for w in found]
-    return [replace(w, start=w.start - start, end=w.end - start) for w in mirrored[::-1]] + shifted
-
-
-def same_edges(seams: Sequence[Seam]) -> Iterator[str]:
-    """Yield the seams that sew the same edges to each other as one before them."""
-    first: dict[frozenset[frozenset[tuple[str, str]]], str] = {}
-    for seam in seams:
-        sides = frozenset(
-            frozenset((piece, edge) for piece, edge, _ in side.edges)
-            for side in (seam.first, seam.second)
-        )
-        if sides in first:
-            yield f"seam '{seam.name}': it sews the same edges as seam '{first[sides]}'"
-        first.setdefault(sides, seam.name)
 
 
 def cloth_doubts(pattern_set: PatternSet) -> Iterator[str]:

@@ -10,8 +10,9 @@ from dataclasses import dataclass, replace
 
 from plotout.errors import UserError, each_of
 from plotout.finish.derive import possible_pieces
-from plotout.finish.doubts import cloth_doubts, doubts, same_edges, seam_doubts
+from plotout.finish.doubts import cloth_doubts, default_doubts, doubts
 from plotout.finish.prepare import bare_card, ready
+from plotout.finish.seam_doubts import hem_doubts, same_edges, seam_doubts
 from plotout.finish.walked_ways import wrong_ways
 from plotout.pattern.findings import Trued
 from plotout.pattern.hems import hem_notes
@@ -57,15 +58,15 @@ def review(pattern_set: PatternSet) -> Review:
     refused = (*refused, *(fault for piece in made for fault in piece.faults), *unwalked)
     mismatches = [f"{name}: {result}" for name, result in trued if _off(result)]
     mismatches += [f"seam '{seam.name}': {fault}" for seam in seams for fault in seam.faults]
-    notes = [*pattern_set.notes]
+    notes = [*pattern_set.notes, *default_doubts(whole.defaults)]
     notes += [f"{piece.name}: {note}" for piece in whole.pieces for note in piece.notes]
     for piece in whole.pieces:
-        found = (*doubts(piece), *hem_notes(piece, whole.defaults.tolerance))
+        found = (*doubts(piece, whole.defaults), *hem_notes(piece, whole.defaults.tolerance))
         notes += [f"{piece.name}: {note}" for note in found]
     notes += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
     notes += [f"{p.name}: {curve.what}, {curve.told}" for p in whole.pieces for curve in p.unfair]
     sewn = [seam for seam in whole.seams if _walked(seam, seams)]
-    notes += (*seam_doubts(sewn, whole), *wrong_ways(sewn, whole))
+    notes += (*seam_doubts(sewn, whole), *hem_doubts(sewn, whole), *wrong_ways(sewn, whole))
     notes += (*same_edges(whole.seams), *cloth_doubts(pattern_set))
     notes += [
         f"seam '{seam.name}': not walked, since {' and '.join(_of(seam, unmade))} can't be made"

@@ -11,6 +11,7 @@ from plotout.pattern.growth import Growth
 from plotout.pattern.spec import SetFile
 
 _LETTERS = re.compile(r"(\d*)(X*)([SL])", re.IGNORECASE)  # XS, S, L, XL, XXL, 3XL: common practice
+_FIGURE = re.compile(r"\d+(?:[.,]\d+)?")
 _LEAST = 1e-6  # mm
 
 
@@ -38,27 +39,27 @@ def _growths(set_file: SetFile, sizes: Sizes) -> Iterator[tuple[str, Growth | No
 
 
 def _order(sizes: Sequence[str]) -> Iterator[str]:
-    ranks = [_rank(size) for size in sizes]
-    if None in ranks:
-        return
-    for (size, rank), (after, next_rank) in pairwise(zip(sizes, ranks, strict=True)):
-        if rank is not None and next_rank is not None and next_rank < rank:
+    for size, after in pairwise(sizes):
+        (kind, rank), (next_kind, next_rank) = _rank(size), _rank(after)
+        if kind == next_kind and next_rank < rank:
             yield f"size {after} comes after size {size} in the range: is that their order?"
 
 
-def _rank(size: str) -> float | None:
-    """Return a size's place among sizes in figures, or in letters; None for other names."""
+def _rank(size: str) -> tuple[str, tuple[float, ...]]:
+    """Return what kind of name a size has, and its place among those of the kind.
+
+    Letters are one kind; else names are alike that differ in their figures only: 3Y and 4Y, 3-4
+    and 5-6, 30/32 and 32/32.
+    """
     if size.upper() == "M":
-        return 0.0
+        return "letters", (0.0,)
     letters = _LETTERS.fullmatch(size)
     if letters:
         count, crosses, end = letters.groups()
         beyond = 1.0 + (float(count) if count and crosses else len(crosses))
-        return beyond if end.upper() == "L" else -beyond
-    try:
-        return float(size)
-    except ValueError:
-        return None
+        return "letters", (beyond if end.upper() == "L" else -beyond,)
+    figures = tuple(float(figure.replace(",", ".")) for figure in _FIGURE.findall(size))
+    return " ".join(_FIGURE.sub("#", size).split()).casefold(), figures
 
 
 def _to_and_fro(what: str, at: Sequence[float], sizes: Sequence[str]) -> Iterator[str]:

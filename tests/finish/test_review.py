@@ -9,7 +9,7 @@ from plotout.errors import Place, UserError
 from plotout.finish.prepare import bare_card
 from plotout.finish.review import review, with_cards
 from plotout.pattern.findings import Trued
-from plotout.pattern.model import Cut, Drill, InternalLine, Notch, Seam, Side
+from plotout.pattern.model import Area, Cut, Drill, InternalLine, Notch, Seam, Side
 from plotout.pattern.settings import Corner, Defaults
 
 from .conftest import a_set, arc, edge, rectangle
@@ -97,6 +97,59 @@ def test_allowances_are_compared_where_pieces_are_sewn_together(wide, told):
         note for note in notes if any(f"on '{a}'" in note and f"on '{b}'" in note for a, b in told)
     ]
     assert len([note for note in notes if "allowance is" in note]) == len(told)
+
+
+@pytest.mark.parametrize(
+    ("wide", "corner", "named", "told"),
+    [
+        ((3, 30), (Corner.TURNED, Corner.TURNED), "foot", True),
+        ((3, 30), (Corner.TURNED, Corner.TURNED), "hem", True),
+        ((3, 30), (Corner.MITRE, Corner.MITRE), "foot", True),  # both are called foot
+        ((3, 30), (Corner.MITRE, Corner.TURNED), "hem", False),  # a collar's end at a facing
+        ((28, 30), (Corner.TURNED, Corner.TURNED), "foot", False),
+    ],
+)
+def test_hems_that_meet_at_a_seam_are_compared(wide, corner, named, told):
+    """Two patches sewn together at their left edges; the foot of each begins there."""
+    pieces = []
+    for name, foot, depth, kind in zip("AB", ("foot", named), wide, corner, strict=True):
+        piece = sound(name)
+        hem = replace(piece.edges[0], name=foot, allowance=(depth, depth), corner=kind)
+        pieces.append(replace(piece, edges=(hem, *piece.edges[1:])))
+    notes = review(a_set(*pieces, seams=(seam(("A", "left"), ("B", "left")),))).notes
+    text = f"seam 'side': at its end the allowance of 'foot' is {wide[0]} mm on 'A', but that of"
+    assert [note.startswith(text) for note in notes if "at its" in note] == [True] * told
+
+
+def test_a_wrong_unit_in_the_defaults_is_asked_about_once():
+    wide = rectangle("Patch", 100, 60, 120.0, grain=UP)
+    other = replace(wide.edges[0], allowance=(90.0, 90.0))
+    made = a_set(replace(wide, edges=(other, *wide.edges[1:])))
+    made = replace(made, defaults=replace(made.defaults, allowance=120.0, hole=40.0))
+    notes = review(made).notes
+    assert [note for note in notes if "unit" in note] == [
+        "[defaults]: the allowance is 120 mm: is its unit right?",
+        "[defaults]: the hanging hole is 40 mm wide: is its unit right?",
+        "Patch: the allowance of 'foot' is 90 mm: is its unit right?",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("to", "told"),
+    [((90, 14), "2.9 degrees off 'foot'"), ((90, 10), ""), ((90, 10.5), ""), ((60, 60), "")],
+)
+def test_a_grain_line_a_little_off_an_edge_is_asked_about(to, told):
+    """From x 10, y 10: atan(4 / 80) = 2.9 degrees, atan(0.5 / 80) = 0.4, and 45 for a bias."""
+    piece = sound(grain=np.array([(10.0, 10.0), to]))
+    found = [note for note in review(a_set(piece)).notes if "degrees off" in note]
+    assert [told in note for note in found] == ([True] if told else [])
+
+
+def test_an_area_too_shallow_to_mark_is_asked_about():
+    """0.4 cm typed as 0.4 mm: a band of 100 x 0.4 mm."""
+    band = np.array([[0, 59.6], [100, 59.6], [100, 60], [0, 60], [0, 59.6]], dtype=float)
+    (note,) = review(a_set(sound(areas=(Area("fusing", band),)))).notes
+    assert note == "Patch: its area 'fusing' is only 0.4 mm deep: is its unit right?"
 
 
 def stripe(*points):

@@ -45,7 +45,13 @@ def read(sizes, chest="8"):
         (("M", "S"), "size S comes after size M"),
         (("XXXS", "XXS", "XS", "S", "M", "L", "XL", "XXL", "3XL"), ""),
         (("34", "36.5", "38"), ""),
-        (("8 years", "6 years"), ""),  # names that are not known to have an order
+        (("8 years", "6 years"), "size 6 years comes after size 8 years"),
+        (("4Y", "3Y", "5Y"), "size 3Y comes after size 4Y"),
+        (("3-4", "1-2", "5-6"), "size 1-2 comes after size 3-4"),
+        (("30/34", "30/32", "32/30"), "size 30/32 comes after size 30/34"),
+        (("6M", "12M", "2Y", "3Y"), ""),  # months, then years
+        (("92/98", "104/110"), ""),
+        (("tall", "short"), ""),  # names that are not known to have an order
     ],
 )
 def test_sizes_out_of_order_are_told(sizes, says):
