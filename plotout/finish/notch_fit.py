@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 from shapely.geometry import LinearRing, LineString, MultiLineString, Point
@@ -20,6 +21,7 @@ SHORT = 1.0  # mm of allowance left between a notch's foot and the stitching lin
 LEAST = 1.5  # mm: a shallower notch can't be seen in card, so it is drawn (common practice)
 _SAME = 1.0  # mm: a seam notch this near to another shows the same place
 _APART = 1.0  # mm of card between two notches
+_ALIKE = 0.9  # cosine of the greatest angle between notches of a double, on a curve
 _ROUNDS = 12  # halvings of a depth until two notches are apart
 
 
@@ -38,7 +40,19 @@ def fitted(
     kept: list[PlacedNotch] = []
     for notch in placed:
         _add(_along_no_edge(_within(notch, changes), ring, changes), kept, changes)
-    return tuple(kept), tuple(_sentence(list(whats), change) for change, whats in changes.items())
+    told = [_sentence(list(whats), change) for change, whats in changes.items()]
+    return tuple(kept), (*told, *_read_as_double(kept))
+
+
+def _read_as_double(kept: Sequence[PlacedNotch]) -> Iterator[str]:
+    """Yield the notches that were asked for singly, and stand as near as those of a double."""
+    for one, other in combinations(kept, 2):
+        asked = one.what == other.what or (one.seam and other.seam)
+        if asked or one.inward @ other.inward < _ALIKE or _beside(other, one):
+            continue
+        apart = float(np.hypot(*(one.at - other.at)))
+        if apart <= min(one.style.spacing, other.style.spacing):
+            yield f"{one.what} is only {apart:.1f} mm from {other.what}: they read as a double"
 
 
 def _tell(changes: Told, change: str, *whats: str) -> None:

@@ -228,6 +228,18 @@ def test_a_truing_that_fails_is_told_once():
     assert (len(found.faults), found.notes) == (1, ())
 
 
+@pytest.mark.parametrize(("along", "told"), [(96.0, True), (50.0, False), (90.0, False)])
+def test_a_notch_beside_a_seams_end_reads_as_a_double(along, told):
+    """The foot's own seam notch stands at its end, 100 mm along; doubles are 6 mm apart."""
+    made = a_set(replace(sound(), notches=(Notch("foot", along),)))
+    notes = with_cards(review(made), made).notes
+    assert notes == (
+        ("Patch: the notch at 96 mm on 'foot' is only 4.0 mm from the seam notch at the start of "
+         "'right': they read as a double",)
+        if told else ()
+    )  # fmt: skip
+
+
 @pytest.mark.parametrize(
     ("count", "along", "size", "places"),
     [(3, 4.5, 9.0, [2.25, 4.5, 6.75]), (2, 1.0, 5.0, [5 / 3, 10 / 3])],
