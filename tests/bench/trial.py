@@ -78,7 +78,7 @@ class Trial:
     def run(self, breaks: list[Break]) -> Result:
         """Send, break off, resume, until the job is done."""
         resume_from: int | None = None
-        left = list(breaks)
+        left, refused = list(breaks), 0
         while self.round < ROUNDS:
             words = ["send", str(self.file), "--machine", str(self.profile), "--port",
                      str(self.folder / "port"), "--yes"]  # fmt: skip
@@ -100,8 +100,11 @@ class Trial:
             if code is None:
                 return self.result
             if "no job has been started" in said:
-                self.round = 0
-                continue
+                self.round, refused = 0, refused + 1
+                if refused < ROUNDS:
+                    continue
+                self.result.failed = said[-400:]
+                break
             if re.search(r"strokes? (are|is) complete", said):
                 self.result.asked += 1
                 resume_from = self._first_not_whole() + 1
