@@ -13,65 +13,116 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from plotout.loops.compiled import compiled
+from plotout.loops.compiled import compiled, compiled_inner
 
+Cells = NDArray[np.bool_]
 Bits = NDArray[np.uint64]
 Ints = NDArray[np.int64]
 
 _WORD = 64
 
 
+@compiled_inner
+def _free_in_column(
+    blocked: Bits, at: int, spans: Ints, rows: int, free: Bits
+) -> bool:  # fmt: skip
+    """Find in `free` in which rows of a column a shape may begin; return whether in any.
+
+    The span that refused the last of them comes nearer to the front: it will refuse the next
+    column's, too.
+    """
+    words = (rows + 63) // 64
+    one = np.uint64(1)
+    for word in range(words):
+        free[word] = ~np.uint64(0)
+    if rows % 64:
+        free[words - 1] = (one << np.uint64(rows % 64)) - one
+    for nth in range(len(spans)):
+        level, column = spans[nth, 3], at + spans[nth, 0]
+        left = np.uint64(0)
+        first, second = spans[nth, 1] // 64, spans[nth, 2] // 64
+        by_first, by_second = np.uint64(spans[nth, 1] % 64), np.uint64(spans[nth, 2] % 64)
+        for word in range(words):
+            taken = blocked[level, column, word + first] >> by_first
+            # in two steps, since a shift by 64 bits is undefined
+            taken |= blocked[level, column, word + first + 1] << one << (np.uint64(63) - by_first)
+            taken |= blocked[level, column, word + second] >> by_second
+            taken |= blocked[level, column, word + second + 1] << one << (np.uint64(63) - by_second)
+            free[word] &= ~taken
+            left |= free[word]
+        if not left:
+            for part in range(4):
+                near = spans[nth // 2, part]
+                spans[nth // 2, part] = spans[nth, part]
+                spans[nth, part] = near
+            return False
+    return True
+
+
 @compiled
 def free_places(blocked: Bits, spans: Ints, counts: Ints, free: Bits, found: Ints) -> int:
-    """Find places in `found`, (most, 2), by column, then by row; return how many.
+    """Find places of a shape in `found`, (most, 2), by column, then by row; return how many.
 
-    blocked: see `blocked_by`. spans: see `spans_of`; those that refuse most come to the front.
-    counts: (2,) how many columns and rows may hold a shape's first cell. free: (words,) to work in.
+    blocked: see `blocked_by`. spans: see `spans_of`; their order changes. counts: (2,) how many
+    columns and rows may hold a shape's first cell. free: (words,) to work in.
     """
-    columns, rows = counts[0], counts[1]
-    words = (rows + 63) // 64
     many = 0
     one = np.uint64(1)
-    for column in range(columns):
-        for word in range(words):
-            free[word] = ~np.uint64(0)
-        if rows % 64:
-            free[words - 1] = (one << np.uint64(rows % 64)) - one
-        left = True
-        for nth in range(len(spans)):
-            level, at = spans[nth, 3], column + spans[nth, 0]
-            here = np.uint64(0)
-            first, second = spans[nth, 1] // 64, spans[nth, 2] // 64
-            by_first, by_second = np.uint64(spans[nth, 1] % 64), np.uint64(spans[nth, 2] % 64)
-            for word in range(words):
-                taken = blocked[level, at, word + first] >> by_first
-                # in two steps, since a shift by 64 bits is undefined
-                taken |= blocked[level, at, word + first + 1] << one << (np.uint64(63) - by_first)
-                taken |= blocked[level, at, word + second] >> by_second
-                taken |= blocked[level, at, word + second + 1] << one << (np.uint64(63) - by_second)
-                free[word] &= ~taken
-                here |= free[word]
-            if not here:
-                left = False
-                for part in range(4):  # it will refuse the next column, too
-                    spans[nth, part], spans[nth // 2, part] = (
-                        spans[nth // 2, part],
-                        spans[nth, part],
-                    )
-                break
-        if left:
-            for word in range(words):
-                bits = free[word]
-                row = 64 * word
-                while bits:
-                    if bits & one:
-                        found[many, 0], found[many, 1] = column, row
-                        many += 1
-                        if many == len(found):
-                            return many
-                    bits >>= one
-                    row += 1
+    for column in range(counts[0]):
+        if not _free_in_column(blocked, column, spans, counts[1], free):
+            continue
+        for word in range((counts[1] + 63) // 64):
+            bits = free[word]
+            row = 64 * word
+            while bits:
+                if bits & one:
+                    found[many, 0], found[many, 1] = column, row
+                    many += 1
+                    if many == len(found):
+                        return many
+                bits >>= one
+                row += 1
     return many
+
+
+@compiled
+def first_with_a_place(blocked: Bits, some: Ints, spans: Ints, counts: Ints, free: Bits) -> int:
+    """Return the index in `some` of the first field on which a shape has a place; or their number.
+
+    blocked: of many fields. some: numbers of fields. Else as in `free_places`.
+    """
+    for nth in range(len(some)):
+        field = blocked[some[nth]]
+        for column in range(counts[0]):
+            if _free_in_column(field, column, spans, counts[1], free):
+                return nth
+    return len(some)
+
+
+@compiled
+def tallest_free(taken: Cells, heights: Ints, rising: Ints, found: Ints) -> None:
+    """Find in `found`, (columns + 1,), the most rows of any free block that is so many wide.
+
+    taken: (columns, rows). heights: (columns,) of zeros; rising: (columns + 1, 2); to work in.
+    """
+    columns, rows = taken.shape
+    for row in range(rows):
+        depth = 0
+        for column in range(columns + 1):
+            height = 0
+            if column < columns:
+                height = 0 if taken[column, row] else heights[column] + 1
+                heights[column] = height
+            begin = column
+            while depth and rising[depth - 1, 1] >= height:  # as in a histogram, by a stack
+                depth -= 1
+                begin = rising[depth, 0]
+                wide = column - begin
+                found[wide] = max(found[wide], rising[depth, 1])
+            rising[depth, 0], rising[depth, 1] = begin, height
+            depth += 1
+    for wide in range(columns - 1, -1, -1):
+        found[wide] = max(found[wide], found[wide + 1])
 
 
 def loops() -> list[tuple[Callable[..., object], Any]]:
@@ -84,11 +135,15 @@ def loops() -> list[tuple[Callable[..., object], Any]]:
         return types.Array(kind, axes, "C")
 
     bits, ints = types.uint64, types.int64
-    signature = ints(of(bits, 3), of(ints, 2), of(ints, 1), of(bits, 1), of(ints, 2))
-    return [(free_places, signature)]
+    row, pairs = of(ints, 1), of(ints, 2)
+    return [
+        (free_places, ints(of(bits, 3), pairs, row, of(bits, 1), pairs)),
+        (first_with_a_place, ints(of(bits, 4), row, pairs, row, of(bits, 1))),
+        (tallest_free, types.void(of(types.boolean, 2), row, pairs, row)),
+    ]
 
 
-def blocked_by(taken: NDArray[np.bool_]) -> Bits:
+def blocked_by(taken: Cells) -> Bits:
     """Return (levels, columns, words): bits of the cells at which a block of 2^level is not free.
 
     The cells beyond the field are free; one column and two words of them are added.
@@ -105,6 +160,15 @@ def blocked_by(taken: NDArray[np.bool_]) -> Bits:
     return np.ascontiguousarray(levels)
 
 
+def blocks_of(cells: Cells) -> Ints:
+    """Return, (columns + 1,), the most rows of any block of true cells that is so many wide."""
+    columns = len(cells)
+    found, heights = np.zeros(columns + 1, dtype=np.int64), np.zeros(columns, dtype=np.int64)
+    rising = np.zeros((columns + 1, 2), dtype=np.int64)
+    tallest_free(np.ascontiguousarray(~cells), heights, rising, found)
+    return found
+
+
 def _shifted(bits: Bits, by: int) -> Bits:
     """Return rows of bits shifted to `by` places lower."""
     words, rest = divmod(by, _WORD)
@@ -117,7 +181,7 @@ def _shifted(bits: Bits, by: int) -> Bits:
     return moved
 
 
-def spans_of(shape: NDArray[np.bool_]) -> Ints:
+def spans_of(shape: Cells) -> Ints:
     """Return the spans of a shape's cells, (n, 4): column, first rows of two blocks, their level.
 
     The longest comes first, then such as lie far from one another.
@@ -128,7 +192,7 @@ def spans_of(shape: NDArray[np.bool_]) -> Ints:
     column, begin = np.nonzero(step == 1)
     end = np.nonzero(step == -1)[1]
     size = end - begin
-    level = np.array([int(length).bit_length() - 1 for length in size.tolist()], dtype=np.int64)
+    level = np.frexp(size)[1].astype(np.int64) - 1
     spans = np.column_stack([column, begin, end - 2**level, level]).astype(np.int64)
     spread = np.argsort(np.arange(len(spans)) * 0.618 % 1.0)
     if len(spans):

@@ -3,7 +3,13 @@
 import numpy as np
 import pytest
 
-from plotout.geometry.free_cells import blocked_by, free_places, spans_of
+from plotout.geometry.free_cells import (
+    blocked_by,
+    blocks_of,
+    first_with_a_place,
+    free_places,
+    spans_of,
+)
 
 
 def some_cells(rng, wide, tall, boxes=3):
@@ -53,3 +59,34 @@ def test_a_shape_as_large_as_the_field_has_one_place():
 def test_a_shape_without_cells_lies_everywhere():
     nothing = np.zeros((2, 3), dtype=bool)
     assert len(found(np.ones((5, 5), dtype=bool), nothing, 99)) == 4 * 3
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_the_tallest_blocks_are_those_found_by_trying_all(seed):
+    rng = np.random.default_rng(seed)
+    cells = some_cells(rng, 7, 9)
+    for width in range(1, 8):
+        heights = [
+            height
+            for height in range(1, 10)
+            for i in range(8 - width)
+            for j in range(10 - height)
+            if cells[i : i + width, j : j + height].all()
+        ]
+        assert blocks_of(cells)[width] == max(heights, default=0)
+
+
+def test_the_first_field_with_a_place_is_that_found_by_trying_all():
+    rng = np.random.default_rng(3)
+    firsts = set()
+    for _ in range(40):
+        taken = [some_cells(rng, 20, 70, boxes=4) for _ in range(6)]
+        shape = some_cells(rng, *rng.integers((8, 20), (21, 66)))
+        blocked = np.ascontiguousarray([blocked_by(each) for each in taken])
+        some = np.array([0, 2, 3, 5])
+        counts, free = np.subtract((20, 70), shape.shape) + 1, np.zeros(3, dtype=np.uint64)
+        first = first_with_a_place(blocked, some, spans_of(shape), counts, free)
+        expected = [nth for nth, field in enumerate(some) if tried(taken[field], shape)]
+        assert first == (expected or [4])[0]
+        firsts.add(first)
+    assert firsts > {0, 4}

@@ -12,7 +12,7 @@ from cards import wavy
 
 from plotout.layout import Stock, StockSheet, lay
 from plotout.layout.nesting import limit
-from plotout.layout.nesting.pack import Filling
+from plotout.layout.nesting.filling import Filling
 
 MAT = StockSheet("mat", 610.0, 305.0, margins=(3.0,) * 4)
 CARDS = wavy(14, 5)

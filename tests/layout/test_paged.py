@@ -16,8 +16,8 @@ import shapely
 
 from plotout import job, plugins
 from plotout.geometry.strokes import Mark, Stroke, Work
+from plotout.layout.nesting.filling import Ground
 from plotout.layout.nesting.grid import Raster
-from plotout.layout.nesting.pack import Ground
 from plotout.layout.nesting.paged import fewest, paged
 from plotout.layout.nesting.shape import shape
 from plotout.machine import Calibration

@@ -7,6 +7,7 @@ keep the whole gap.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.cells import Cells, filled
-from plotout.geometry.free_cells import Bits, Ints, blocked_by, free_places, spans_of
+from plotout.geometry.free_cells import Bits, Ints, blocked_by, blocks_of, free_places, spans_of
 from plotout.layout.nesting.shape import Shape
 
 CELLS = 90_000
@@ -27,6 +28,7 @@ class Field:
     def __init__(self, taken: Cells) -> None:
         self._taken = taken
         self._blocked: dict[bool, Bits] = {}
+        self._free: Ints | None = None
 
     def copy(self) -> Field:
         """Return the same cells, to be taken by others."""
@@ -37,6 +39,7 @@ class Field:
         wide, tall = cells.shape
         self._taken[column : column + wide, row : row + tall] |= cells
         self._blocked.clear()
+        self._free = None
 
     def blocked(self, *, by_rows: bool) -> Bits:
         """Return its bits for `free_places`; with columns and rows exchanged if asked."""
@@ -44,6 +47,31 @@ class Field:
             taken = self._taken.T if by_rows else self._taken
             self._blocked[by_rows] = blocked_by(taken)
         return self._blocked[by_rows]
+
+    def keep_in(self, room: Bits, *, by_rows: bool) -> None:
+        """Keep its bits in an array of others' instead of one of its own."""
+        room[:] = self.blocked(by_rows=by_rows)
+        self._blocked[by_rows] = room
+
+    @property
+    def free(self) -> Ints:
+        """The most rows of any free block of cells that is so many columns wide."""
+        if self._free is None:
+            self._free = blocks_of(~self._taken)
+        return self._free
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Asked:
+    """What a shape asks of a sheet: spans of free cells, see `spans_of`, by columns or by rows.
+
+    wide, tall: of blocks of cells that lie in it, so that a place needs all of them free.
+    """
+
+    by_columns: Ints
+    by_rows: Ints
+    wide: Ints
+    tall: Ints
 
 
 class Raster:
@@ -58,9 +86,8 @@ class Raster:
         self.reach = 1.02 * (gap / 2.0 + self.cell * math.sqrt(0.5))
         self.pad = math.ceil(self.reach / self.cell)
         self.cells = tuple(math.ceil(side / self.cell) + 2 * self.pad for side in self.room)
-        self._spans: dict[tuple[bytes, bool], Ints] = {}
-        self._bounds: dict[tuple[int, int], Ints] = {}
-        self._work = np.zeros(max(self.cells) // 64 + 1, dtype=np.uint64)
+        self._asked: dict[bytes, Asked] = {}
+        self.work = np.zeros(max(self.cells) // 64 + 1, dtype=np.uint64)
 
     def field(self, free: BaseGeometry) -> Field:
         """Return a sheet's cells, those outside `free` taken. A rectangle needs no border."""
@@ -90,25 +117,34 @@ class Raster:
         counts = self.counts(shape)
         if min(counts) < 1:
             return np.empty((0, 2), dtype=np.int64)
-        key = (shape.key, by_rows)
-        if key not in self._spans:
-            mask = self._mask(shape)
-            self._spans[key] = spans_of(mask.T if by_rows else mask)
-        return self._free(field, self._spans[key], counts, most, by_rows=by_rows)
+        asked = self.asked(shape)
+        spans, ends = (asked.by_rows, counts[::-1]) if by_rows else (asked.by_columns, counts)
+        found = np.empty((most or counts[0] * counts[1], 2), dtype=np.int64)
+        blocked = field.blocked(by_rows=by_rows)
+        many = free_places(blocked, spans, np.array(ends), self.work, found)
+        return found[:many, ::-1] if by_rows else found[:many]
 
-    def bounds_fit(self, field: Field, shape: Shape) -> bool:
-        """Return whether the shape's bounds, which keep the whole gap from all, may have a place.
+    def asked(self, shape: Shape) -> Asked:
+        """Return what a shape asks of a sheet."""
+        if shape.key not in self._asked:
+            mask = self._mask(shape)
+            tall = blocks_of(mask)
+            wide = np.flatnonzero(tall > np.append(tall[1:], 0))
+            self._asked[shape.key] = Asked(spans_of(mask), spans_of(mask.T), wide, tall[wide])
+        return self._asked[shape.key]
+
+    def bounds(self, shape: Shape) -> tuple[int, int]:
+        """Return width and height of the block that must be free where its bounds clear all others.
 
         Cells that are within the gap and 0.73 cells of other bounds may be taken.
         """
         wide, tall = (int(max(side / self.cell - 1.46, 0.0)) for side in shape.size)
-        counts = (self.cells[0] - wide + 1, self.cells[1] - tall + 1)
-        if min(counts) < 1 or not wide or not tall:
-            return min(counts) >= 1
-        if (wide, tall) not in self._bounds:
-            self._bounds[wide, tall] = spans_of(np.ones((wide, tall), dtype=bool))
-        spans = self._bounds[wide, tall]
-        return len(self._free(field, spans, counts, 1, by_rows=False)) > 0
+        return min(wide, self.cells[0]), tall
+
+    def bounds_fit(self, free: Ints, shape: Shape) -> bool:
+        """Return whether the shape's bounds may clear all others. free: the field's blocks."""
+        wide, tall = self.bounds(shape)
+        return bool(free[wide] >= tall)
 
     def corner(self, i: int, j: int) -> tuple[float, float]:
         """Return x, y in mm of a place."""
@@ -121,14 +157,6 @@ class Raster:
             for room, side in zip(self.room, shape.size, strict=True)
         )
         return wide, tall
-
-    def _free(
-        self, field: Field, spans: Ints, counts: tuple[int, int], most: int | None, *, by_rows: bool
-    ) -> NDArray[np.int64]:
-        found = np.empty((most or counts[0] * counts[1], 2), dtype=np.int64)
-        ends = np.array(counts[::-1] if by_rows else counts)
-        many = free_places(field.blocked(by_rows=by_rows), spans, ends, self._work, found)
-        return found[:many, ::-1] if by_rows else found[:many]
 
     @property
     def _origin(self) -> tuple[float, float]:

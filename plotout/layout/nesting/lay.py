@@ -12,8 +12,9 @@ import numpy as np
 
 from plotout.errors import PlotoutError, UserError
 from plotout.layout.nesting.check import faults
+from plotout.layout.nesting.filling import Filling, Ground, Rule, Turned
 from plotout.layout.nesting.limit import Limit, OutOfTimeError
-from plotout.layout.nesting.pack import Filling, Ground, Rule, Turned, neighbours, pack
+from plotout.layout.nesting.pack import neighbours, pack
 from plotout.layout.nesting.paged import fewest, paged
 from plotout.layout.nesting.shape import shape
 from plotout.layout.nesting.smaller import on_smaller

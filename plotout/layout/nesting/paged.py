@@ -19,8 +19,8 @@ from numpy.typing import NDArray
 
 from plotout.geometry.polyline import moved
 from plotout.geometry.strokes import FloatArray
+from plotout.layout.nesting.filling import Corner, Filling, Ground, Rule, Turned
 from plotout.layout.nesting.grid import Field
-from plotout.layout.nesting.pack import Corner, Filling, Ground, Rule, Turned
 from plotout.layout.nesting.shape import Shape, slid
 from plotout.layout.nesting.touching import Bits, Touching, counted, numbers
 from plotout.layout.paper.needed import needed

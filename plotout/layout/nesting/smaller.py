@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from plotout.layout.nesting.pack import Filling, Ground, Rule, Turned
+from plotout.layout.nesting.filling import Filling, Ground, Rule, Turned
 
 
 def on_smaller(

@@ -10,7 +10,7 @@ from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from plotout.layout.nesting.engine import Found, Task, lays
-from plotout.layout.nesting.pack import Filling, Ground, Turned
+from plotout.layout.nesting.filling import Filling, Ground, Turned
 from plotout.layout.nesting.shape import SIMPLE
 from plotout.model import Placed
 
