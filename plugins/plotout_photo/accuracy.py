@@ -1,7 +1,8 @@
 """The expected error of a place on the table, from the uncertainty that the marks leave.
 
 The solver's unknowns are drawn at random from their covariance, and the resulting places are
-compared after a rigid alignment, since the table's own place does not matter.
+compared after a rigid alignment, since the table's own place does not matter. Where no distance was
+measured, the strips are taken to be true to scale, unless they contradict themselves.
 """
 
 from __future__ import annotations
@@ -15,20 +16,16 @@ from numpy.typing import NDArray
 
 from plotout import FloatArray
 from plotout_photo.camera import eye_of, on_table
+from plotout_photo.scale import printed
 from plotout_photo.shot import Shot
-from plotout_photo.slopes import jacobian
 from plotout_photo.solve import Solution
 from plotout_photo.together import Heights
+from plotout_photo.uncertain import draws
 
 if TYPE_CHECKING:
     from plotout_photo.survey import Survey
 
-DRAWS = 48
-LEAST_NOISE = 0.3  # of the assumed noise of marks: less is luck
 LIFT = 0.1  # mm, one sigma, by which paper lifts unevenly, if its height is unknown
-# Where marks fit better than so, less of their noise is in the pricks: measured on rendered scenes
-# (tests/bench/photo.py). Where they fit worse, the lens is not as it is modelled, either.
-WELL, SHARE = 0.3, 0.3  # of the assumed noise, and least share
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,33 +40,16 @@ class Sights:
 
 def expected_error(solution: Solution, shots: Sequence[Shot], sights: Sights) -> FloatArray:
     """Return the places' expected errors, (n,), mm: two sigma, which 95 of 100 stay within."""
-    draws = _draws(solution, fitting=True)
-    made = np.array([_places(solution, shots, sights, x) for x in [solution.x, *draws]])
+    drawn = [solution.x, *draws(solution)]
+    made = np.array([_places(solution, shots, sights, x) for x in drawn])
     made = np.where(np.isfinite(made), made, 0.0)
     base = made[0]
     moved = np.array([_laid_over(other, base) - base for other in made[1:]])
     variance = (moved**2).mean(axis=0).sum(axis=1)
     variance += _own(solution, shots, sights)
+    false = printed(solution, shots).doubt / 2.0 * (base - base.mean(axis=0))
+    variance += (false**2).sum(axis=1)
     return np.asarray(2.0 * np.sqrt(variance))
-
-
-def _draws(solution: Solution, *, fitting: bool = False) -> FloatArray:
-    """Return unknowns drawn at random, (DRAWS, unknowns). fitting: less where marks fit well."""
-    model, x = solution.model, solution.x
-    slopes = jacobian(model, x)
-    off = model.residuals(x)
-    spare = max(len(off) - model.count, 1)
-    noise = float(np.sqrt(off @ off / spare))
-    noise = noise * np.clip(noise / WELL, SHARE, 1.0) if fitting else max(noise, LEAST_NOISE)
-    square = np.asarray((slopes.T @ slopes).todense())
-    square[np.diag_indices_from(square)] *= 1.0 + 1e-9
-    square[np.diag_indices_from(square)] += 1e-9
-    lower = np.linalg.cholesky(square)
-    random = np.random.default_rng(1).standard_normal((model.count, DRAWS))
-    # of x with covariance inverse(L L'): solve L' x = random; the print's scale is separate
-    steps = np.linalg.solve(lower.T, random) * noise
-    steps[0] = 0.0
-    return np.asarray(x + steps.T)
 
 
 def _places(solution: Solution, shots: Sequence[Shot], sights: Sights, x: FloatArray) -> FloatArray:
@@ -122,11 +102,6 @@ def _laid_over(points: FloatArray, base: FloatArray) -> FloatArray:
     return np.asarray(here @ np.array([[cos, sin], [-sin, cos]]) + base.mean(axis=0))
 
 
-def print_shape(solution: Solution) -> tuple[float, float]:
-    """Return the share by which strips are wider for their length than meant, and its sigma."""
-    return float(solution.x[1]), float(np.std(_draws(solution)[:, 1]))
-
-
 @dataclass(frozen=True, slots=True)
 class ErrorMap:
     """Expected errors over the sheet, mm: rows from the top down, at x and y; None: unseen.
@@ -143,7 +118,7 @@ class ErrorMap:
 
 def error_map(made: Survey, across: int = 8) -> ErrorMap:
     """Return a small map of the expected error over the pricked part of the sheet."""
-    low, high = made.at.min(axis=0), made.at.max(axis=0)
+    low, high = made.on_runs.min(axis=0), made.on_runs.max(axis=0)
     step = max(float((high - low).max()) / (across - 1), 1.0)
     x = np.arange(low[0], high[0] + step / 2, step)
     y = np.arange(low[1], high[1] + step / 2, step)[::-1]

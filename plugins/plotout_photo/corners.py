@@ -1,53 +1,90 @@
-"""Places corners of which stabs are unseen, where their runs meet.
+"""Places corners where their stabs and the runs on both sides say together, by how sure each is.
 
 Two stabs of three say little about the point that they were set around: the runs on both sides,
-continued, say more. Both are weighed by how far off they may be (least squares).
+continued, say more. A straight run says where it passes to a tenth of a millimetre; a curve only as
+well as different curves through its last pricks agree beyond them (least squares, with the weights
+of Cauchy's distribution for runs that contradict the stabs).
 """
 
 from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
 from plotout import FloatArray
 
-STABS = {1: 1.2, 2: 0.7, 3: 0.3}  # mm by which the middle of so many stabs may be off
-SCATTER = 0.15  # mm by which pricks are off their line
-BENDS = 0.2  # mm more by which a curve may be off beyond its last prick
-NEAREST = 5  # pricks that tell how a curve goes on
+STABS = (4.0, 1.2, 0.7, 0.15, 0.13)  # mm by which the middle of so many stabs is likely off
+SCATTER = 0.15  # least mm by which pricks are off their line
+CURVES = ((2, 4), (2, 5), (3, 6), (3, 7))  # degrees, and pricks, of the curves that are compared
+UNFIT = 1.5  # sigmas from which a run that contradicts the stabs counts less
 
 
-def placed(stabs: int, middle: FloatArray, runs: list[tuple[FloatArray, bool]]) -> FloatArray:
-    """Return the place of a corner, mm. middle: of its stabs, whose number is `stabs`.
+class Side(NamedTuple):
+    """A run beside a corner. pricks: (n, 2), the nearest to the corner last."""
 
-    runs: on either side the run's pricks, (n, 2), the nearest to the corner last, and whether it is
-    a curve.
+    pricks: FloatArray
+    curved: bool
+
+
+class _Line(NamedTuple):
+    """Where a run passes a corner. across: (2,) unit vector; off, sigma: mm along it."""
+
+    across: FloatArray
+    off: float
+    sigma: float
+
+
+def placed(stabs: int, middle: FloatArray, sides: Sequence[Side]) -> tuple[FloatArray, float]:
+    """Return the place of a corner, and by how much it may be off, one sigma, mm.
+
+    middle: of its stabs, whose number is `stabs`; or roughly where it is.
     """
-    if stabs not in STABS:
-        return middle
-    matrix, right = np.eye(2) / STABS[stabs] ** 2, np.zeros(2)
-    for pricks, curved in runs:
-        if len(pricks) < (4 if curved else 3):
-            continue
-        across, off, sigma = _continued(pricks[-NEAREST:] if curved else pricks, curved, middle)
-        matrix += np.outer(across, across) / sigma**2
-        right += across * off / sigma**2
-    return np.asarray(middle + np.linalg.solve(matrix, right))
+    own = STABS[min(stabs, len(STABS) - 1)]
+    lines = [
+        _continued(side, middle) for side in sides
+        if len(side.pricks) >= (CURVES[0][1] if side.curved else 3)
+    ]  # fmt: skip
+    place = middle
+    for _ in range(8):
+        matrix, right = np.eye(2) / own**2, np.zeros(2)
+        for across, off, sigma in lines:
+            unfit = ((place - middle) @ across - off) / (UNFIT * max(sigma, own / 2.0))
+            weight = 1.0 / sigma**2 / (1.0 + unfit**2)
+            matrix += weight * np.outer(across, across)
+            right += weight * off * across
+        place = middle + np.linalg.solve(matrix, right)
+    return place, float(np.sqrt(np.trace(np.linalg.inv(matrix))))
 
 
-def _continued(
-    pricks: FloatArray, curved: bool, middle: FloatArray
-) -> tuple[FloatArray, float, float]:
-    """Return the direction across a run where it passes a corner, and how far it passes it.
+def _continued(side: Side, middle: FloatArray) -> _Line:
+    """Return where a run passes a corner that is roughly at `middle`."""
+    if not side.curved:
+        return _fitted(side.pricks, 1, middle)
+    tried = [
+        _fitted(side.pricks[-count:], degree, middle)
+        for degree, count in CURVES
+        if len(side.pricks) >= count
+    ]
+    best = min(tried, key=lambda line: line.sigma)
+    doubt = max(abs(line.off - best.off) for line in tried) if len(tried) > 1 else SCATTER
+    return best._replace(sigma=float(np.hypot(best.sigma, doubt)))
 
-    The last value is by how much, mm, that may be off.
-    """
+
+def _fitted(pricks: FloatArray, degree: int, middle: FloatArray) -> _Line:
+    """Return where the curve of a degree through pricks passes a corner."""
     ahead = (pricks[-1] - pricks[0]) / np.hypot(*(pricks[-1] - pricks[0]))
     side = np.array([-ahead[1], ahead[0]])
     along, across = (pricks - middle) @ ahead, (pricks - middle) @ side
-    degree = 2 if curved else 1
     rows = np.vander(along, degree + 1)
     fit = np.linalg.lstsq(rows, across, rcond=None)[0]
-    spread = np.linalg.inv(rows.T @ rows)[-1, -1]
-    sigma = np.hypot(SCATTER * np.sqrt(spread), BENDS if curved else 0.0)
-    straight = np.hypot(1.0, fit[-2])
-    return (side - fit[-2] * ahead) / straight, float(fit[-1] / straight), float(sigma / straight)
+    spread = float(np.linalg.pinv(rows.T @ rows)[-1, -1])
+    off = across - rows @ fit
+    spare = len(pricks) - degree - 1
+    scatter = max(SCATTER, float(np.sqrt(off @ off / spare)) if spare > 0 else 0.0)
+    straight = float(np.hypot(1.0, fit[-2]))
+    return _Line(
+        (side - fit[-2] * ahead) / straight, float(fit[-1]) / straight,
+        scatter * float(np.sqrt(max(spread, 0.0))) / straight,
+    )  # fmt: skip

@@ -68,7 +68,10 @@ def load(path: Path, dpi: float | None = None) -> Picture:
         ) from fault
     except (OSError, SyntaxError, ValueError) as fault:
         raise UserError(
-            f"the picture can't be read: {fault}", fix="Save it again as JPEG or PNG.", place=place
+            f"the picture can't be read: {fault}",
+            fix="If the file was cut short, send it again from the camera; else save it again as "
+            "JPEG or PNG.",
+            place=place,
         ) from fault
     if dpi is None and density and not camera and focal is None and float(density[0]) >= SCANNED:
         dpi = float(density[0])

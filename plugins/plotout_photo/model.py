@@ -1,8 +1,11 @@
 """The solver's model: pictures, strips and pricks, as one vector of unknowns.
 
 The unknowns, in order: the print (how much longer strips are, and how much wider for their length),
-the strips' places except the first's, the cameras with how far ink or light has spread over the
-marks' edges, the pricks' places, and the heights of the paper at the nodes of a net.
+the strips' places except the first's, the cameras with how far dark has spread over the marks'
+edges, the pricks' places, and the heights of the paper at the nodes of a net.
+
+Dark spreads in mm where ink does, and in pixels where a camera's own curve of brightness isn't the
+one that is taken off (IEC 61966-2-1): a blurred edge then lies elsewhere, by as much all over.
 """
 
 from __future__ import annotations
@@ -20,7 +23,8 @@ from plotout_photo.strips import corners_of, strip_of
 CORNER = 0.12  # pixels by which a mark's corner is off, one sigma
 PRICK = 0.15  # pixels by which a prick's centre is off
 PRINT = (0.003, 0.004)  # likely shares by which a print is longer, and wider for its length
-SPREAD = 0.3  # likely spread of ink or light, mm
+MEASURED = 0.1  # and longer, where a measured distance says it
+SPREAD = (0.3, 0.5)  # likely spread of ink or light, mm, and pixels
 HEIGHT, BEND = 1.5, 0.35  # mm: likely lift of paper, and its bend from node to node
 OUTWARD = np.array([[-1, 1], [1, 1], [1, -1], [-1, -1.0]])
 
@@ -38,6 +42,20 @@ class View:
     pricks: tuple[int, ...] = ()
     at: FloatArray = field(default_factory=lambda: np.empty((0, 2)))
     sigma: FloatArray = field(default_factory=lambda: np.empty(0))
+
+    @property
+    def count(self) -> int:
+        """The number of its unknowns: the camera's, and the spread in mm and in pixels."""
+        return len(self.kind.expected) + len(SPREAD)
+
+    @property
+    def outward(self) -> FloatArray:
+        """Where corners go, (4 m, 2), if all sides of the marks move outward by a pixel."""
+        ways = np.roll(self.corners, -1, axis=1) - self.corners
+        ways = ways / np.hypot(ways[..., :1], ways[..., 1:])
+        out = np.stack([ways[..., 1], -ways[..., 0]], axis=2)  # clockwise as read, with y down
+        sides = np.stack([np.roll(out, 1, axis=1), out], axis=2).reshape(-1, 2, 2)
+        return np.asarray(np.linalg.solve(sides, np.ones((len(sides), 2, 1)))[:, :, 0])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,6 +95,7 @@ class Model:
     net_at: int = field(init=False)
     count: int = field(init=False)
     _own: list[FloatArray] = field(init=False)
+    _outward: list[FloatArray] = field(init=False)
     rows_of: list[list[tuple[int, NDArray[np.intp]]]] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -85,7 +104,7 @@ class Model:
         self.camera_at = []
         for view in self.views:
             self.camera_at.append(at)
-            at += len(view.kind.expected) + 1
+            at += view.count
         self.prick_at = at
         self.net_at = at + 2 * self.pricks
         self.count = self.net_at + (self.net.basis.shape[1] if self.net else 0)
@@ -93,6 +112,7 @@ class Model:
             np.vstack([np.empty((0, 2)), *(corners_of(mark) for mark in view.marks)])
             for view in self.views
         ]
+        self._outward = [view.outward for view in self.views]
         self.rows_of = []
         for view in self.views:
             of = np.repeat([strip_of(mark) for mark in view.marks], 4)
@@ -103,9 +123,10 @@ class Model:
         at = self.camera_at[index]
         return x[at : at + len(self.views[index].kind.expected)]
 
-    def spread(self, x: FloatArray, index: int) -> float:
-        """Return how far, in mm, dark has spread over a view's marks."""
-        return float(x[self.camera_at[index] + len(self.views[index].kind.expected)])
+    def spread(self, x: FloatArray, index: int) -> FloatArray:
+        """Return how far, in mm and in pixels, dark has spread over a view's marks, (2,)."""
+        at = self.camera_at[index] + len(self.views[index].kind.expected)
+        return x[at : at + len(SPREAD)]
 
     def pose(self, x: FloatArray, strip: int) -> FloatArray:
         """Return a strip's angle (radians) and place (mm)."""
@@ -127,13 +148,21 @@ class Model:
         mm = points * (1 + x[0]) * np.array([1.0, 1 + x[1]])
         return np.asarray(mm @ np.array([[cos, sin], [-sin, cos]]) + shift)
 
+    @property
+    def print_spread(self) -> tuple[float, float]:
+        """The likely shares by which the print is longer, and wider for its length."""
+        return (MEASURED if self.known else PRINT[0], PRINT[1])
+
+    @property
+    def seen(self) -> int:
+        """How many of the residuals, the first ones, are of places in pictures."""
+        return sum(8 * len(view.marks) + 2 * len(view.pricks) for view in self.views)
+
     def residuals(self, x: FloatArray) -> FloatArray:
         """Return all residuals, in sigmas."""
         parts = []
         for index, view in enumerate(self.views):
-            world, _ = self.corners(x, index)
-            off = view.kind.see(self.camera(x, index), world) - view.corners.reshape(-1, 2)
-            parts.append(off.ravel() / CORNER)
+            parts.append(self.off(x, index).ravel() / CORNER)
             if view.pricks:
                 places = self.places(x)[list(view.pricks)]
                 off = view.kind.see(self.camera(x, index), places) - view.at
@@ -141,21 +170,28 @@ class Model:
         parts.append(self._priors(x))
         return np.concatenate(parts)
 
+    def off(self, x: FloatArray, index: int) -> FloatArray:
+        """Return how far the corners of a view's marks are from where they are seen, (4 m, 2)."""
+        view, world = self.views[index], self.corners(x, index)[0]
+        wide = self._outward[index] * self.spread(x, index)[1]
+        seen = view.kind.see(self.camera(x, index), world) + wide
+        return np.asarray(seen - view.corners.reshape(-1, 2))
+
     def corners(self, x: FloatArray, index: int) -> tuple[FloatArray, FloatArray]:
         """Return the corners of a view's marks, (4 m, 3), and those on their strips, (4 m, 2)."""
         outward = np.tile(OUTWARD, (len(self.views[index].marks), 1))
-        own = self._own[index] + outward * self.spread(x, index)
+        own = self._own[index] + outward * self.spread(x, index)[0]
         world = np.zeros((len(own), 3))
         for strip, rows in self.rows_of[index]:
             world[rows, :2] = self.on_strip(x, strip, own[rows])
         return world, own
 
     def _priors(self, x: FloatArray) -> FloatArray:
-        parts = [x[0:1] / PRINT[0], x[1:2] / PRINT[1]]
+        parts = [x[:2] / np.array(self.print_spread)]
         for index, view in enumerate(self.views):
             said = np.isfinite(view.kind.spread)
             off = (self.camera(x, index) - view.kind.expected)[said] / view.kind.spread[said]
-            parts += [off, np.array([self.spread(x, index) / SPREAD])]
+            parts += [off, self.spread(x, index) / np.array(SPREAD)]
         if self.net:
             parts.append(self.net.prior @ x[self.net_at :])
         parts += [np.array([self._off(x, known)]) for known in self.known]

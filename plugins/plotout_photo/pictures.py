@@ -78,7 +78,7 @@ def _drawn_over(made: Survey, final: Ordered, index: int) -> bytes:
 
 def _numbers(draw: Any, font: Any, final: Ordered, spots: FloatArray, middle: FloatArray) -> None:
     """Write the pricks' numbers on the side away from the piece's centre; a corner's together."""
-    for group in final.way.groups:
+    for group in (group for group in final.way.groups if group.members):
         at = spots[list(group.members)].mean(axis=0)
         away = at - middle
         away = away / max(float(np.hypot(*away)), 1.0)

@@ -15,14 +15,15 @@ from scipy.spatial import cKDTree
 
 from plotout import FloatArray
 from plotout.kit import fit_line
-from plotout_photo.corners import placed
+from plotout_photo.corners import Side, placed
+from plotout_photo.missing import corners_unseen
 from plotout_photo.tour import rings, shortest
 
 STAB = 3.2  # mm between stabs of one corner
 LOOSE = 2.2  # mm of detour above which pricks that are no corner may be loose
 TURNS = 45.0  # degrees by which the path turns less without them
 MOST_OFF = 6  # pricks next to each other that may be loose: lettering
-FAR_OFF = 1.5  # and their distance from the path's others, in usual distances of pricks
+FAR_OFF = 1.5  # and their distance from the path's others, in usual distances and in their own
 SHARP = 50.0  # degrees of turn at a prick that is taken for a corner
 SMOOTH = 15.0  # degrees of turn up to which two stabs are no corner
 CERTAIN, NEAR = 0.8, 2.8  # but two that are as certain, and as near (mm), are one
@@ -36,12 +37,17 @@ FEWEST = 5  # pricks of a curve
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Group:
-    """One place of the outline: a prick, or the stabs of a corner. members: numbers of pricks."""
+    """One place of the outline: a prick, or the stabs of a corner. members: numbers of pricks.
+
+    A corner without any is one of which no stab was seen. off: mm by which a corner may be off its
+    stabs' middle and its runs' meeting, one sigma.
+    """
 
     at: FloatArray
     members: tuple[int, ...]
     corner: bool
     doubtful: bool = False
+    off: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +76,10 @@ class Way:
         """The runs of all pieces."""
         return tuple(run for runs in self.pieces for run in runs)
 
+    def moved(self, by: FloatArray) -> Way:
+        """Return the outlines with all places shifted."""
+        return replace(self, groups=tuple(replace(one, at=one.at + by) for one in self.groups))
+
 
 def way_round(at: FloatArray, corners: Sequence[int] = (), sure: FloatArray | None = None) -> Way:
     """Put pricks (n, 2), mm, in order. corners: rows of pricks that the user made corners.
@@ -85,6 +95,7 @@ def way_round(at: FloatArray, corners: Sequence[int] = (), sure: FloatArray | No
         loose += off
         _pairs_of_two_runs(groups, tour, at)
         loose += _pairs_on_the_way(groups, tour, at, sure)
+        _corners_of_none(groups, tour)
         _corners_of_one(groups, tour)
         runs, within = _runs(groups, _counter_clockwise(groups, tour))
         _place_corners(groups, runs)
@@ -152,7 +163,8 @@ def _off_the_way(groups: Sequence[Group], tour: Sequence[int]) -> list[int]:
         ends = np.minimum(steps[around[:, 1]], steps[around[:, -3]])
         off = ~corner[part].any(axis=1) & (detour >= LOOSE) & (spared >= TURNS)
         if length > 1:
-            off &= ends >= FAR_OFF * usual
+            inner = steps[around[:, 2 : length + 1]].max(axis=1)
+            off &= ends >= FAR_OFF * np.maximum(usual, inner)
         gain = np.where(off, detour / length, 0.0)
         k = int(gain.argmax())
         if gain[k] > best:
@@ -237,6 +249,22 @@ def _corners_of_one(groups: list[Group], tour: Sequence[int]) -> None:
             groups[tour[k]] = replace(groups[tour[k]], corner=True, doubtful=True)
 
 
+def _corners_of_none(groups: list[Group], tour: list[int]) -> None:
+    """Add doubtful corners where the path turns at once between two pricks.
+
+    A prick that lies there is its stab.
+    """
+    places = np.array([groups[index].at for index in tour]).reshape(-1, 2)
+    corner = np.array([groups[index].corner for index in tour], dtype=bool)
+    for step, at in reversed(corners_unseen(places, corner)):
+        near = min((step, (step + 1) % len(tour)), key=lambda k: float(np.hypot(*(places[k] - at))))
+        if np.hypot(*(places[near] - at)) < STAB:
+            groups[tour[near]] = replace(groups[tour[near]], corner=True, doubtful=True)
+            continue
+        tour.insert(step + 1, len(groups))
+        groups.append(Group(at, (), corner=True, doubtful=True))
+
+
 def turns(ring: FloatArray) -> FloatArray:
     """Return by how many degrees a closed path turns at its places, (n,)."""
     x, y = (np.roll(ring, -1, axis=0) - ring).T
@@ -285,15 +313,16 @@ def _runs(groups: Sequence[Group], tour: list[int]) -> tuple[list[Run], list[int
 
 
 def _place_corners(groups: list[Group], runs: Sequence[Run]) -> None:
-    """Put corners of which stabs are unseen where their runs meet."""
+    """Put corners where their stabs and the runs that meet there say."""
     for before, after in zip([runs[-1], *runs[:-1]], runs, strict=True) if len(runs) > 1 else ():
         index = after.groups[0]
         sides = []
         for run, pricks in ((before, before.groups[1:-1]), (after, after.groups[-2:0:-1])):
             places = np.array([groups[k].at for k in pricks]).reshape(-1, 2)
-            sides.append((places, run.kind == "curve"))
+            sides.append(Side(places, run.kind == "curve"))
         group = groups[index]
-        groups[index] = replace(group, at=placed(len(group.members), group.at, sides))
+        at, off = placed(len(group.members), group.at, sides)
+        groups[index] = replace(group, at=at, off=off)
 
 
 def _one_straight(groups: Sequence[Group], before: list[int], here: list[int]) -> bool:

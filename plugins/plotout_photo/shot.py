@@ -31,7 +31,8 @@ class Shot:
     """A picture solved alone. marks: those that fitted. dropped: the numbers of the others.
 
     found: spots that may be pricks; sure: their certainty by their looks, 0 to 1.
-    scale: pixels per mm, in the middle. grey: the picture, uint8.
+    scale: pixels per mm, in the middle. grey: the picture, uint8. shrunk: pixels of the file, along
+    a side, to one of it.
     """
 
     path: Path
@@ -44,6 +45,11 @@ class Shot:
     scale: float
     grey: Any
     notes: tuple[str, ...]
+    shrunk: int = 1
+
+    def in_file(self, pixels: FloatArray) -> FloatArray:
+        """Return where pixels (n, 2) lie in the file's own picture, turned upright."""
+        return (pixels + 0.5) * self.shrunk - 0.5
 
 
 def take(path: Path, dpi: float | None = None) -> Shot:
@@ -84,7 +90,7 @@ def take(path: Path, dpi: float | None = None) -> Shot:
         )
     found, sure = _spots(picture, solution, scale, _blur(fitted))
     return Shot(path, kind, fitted, dropped, solution, found, sure, scale, picture.grey,
-                tuple(notes))  # fmt: skip
+                tuple(notes), picture.shrunk)  # fmt: skip
 
 
 def _blur(marks: tuple[Seen, ...]) -> float:
@@ -137,8 +143,8 @@ def _check(picture: Picture, seen: list[Seen], kind: Kind, place: Place) -> None
     if len(strips) < FEWEST_STRIPS or len(seen) < FEWEST_MARKS:
         raise UserError(
             f"only {len(seen)} marks of {len(strips)} strips are seen in it",
-            fix=f"Take at least {FEWEST_STRIPS} strips whole into the picture; better four, one a "
-            "side.",
+            fix="Lay at least four strips around the sheet, and take all strips whole into the "
+            "picture.",
             place=place,
         )
 

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array, csr_array
 
 from plotout import FloatArray
-from plotout_photo.model import CORNER, OUTWARD, PRINT, SPREAD, Model
+from plotout_photo.model import CORNER, OUTWARD, SPREAD, Model
 
 Integers = NDArray[np.intp]
 Triples = list[tuple[Integers, Integers, FloatArray]]
@@ -29,7 +29,9 @@ def jacobian(model: Model, x: FloatArray) -> csr_array:
             put(rows, column, values / CORNER)
         ways = _by_place(model, x, index, world)
         across = np.einsum("nij,nj->ni", ways, _by_spread(model, x, index)).ravel() / CORNER
-        put(rows, model.camera_at[index] + len(view.kind.expected), across)
+        spread = model.camera_at[index] + len(view.kind.expected)
+        put(rows, spread, across)
+        put(rows, spread + 1, view.outward.ravel() / CORNER)
         for strip, part in model.rows_of[index]:
             at = (row + 2 * part[:, None] + np.arange(2)).ravel()
             for column, move in _by_strip(model, x, strip, own[part]):
@@ -116,14 +118,12 @@ def _by_strip(
 
 
 def _by_priors(model: Model, x: FloatArray, row: int, triples: Triples) -> int:
-    columns, values = [0, 1], [1 / PRINT[0], 1 / PRINT[1]]
+    columns, values = [0, 1], [1 / spread for spread in model.print_spread]
     for index, view in enumerate(model.views):
         said = np.flatnonzero(np.isfinite(view.kind.spread))
-        columns += [
-            *(model.camera_at[index] + said),
-            model.camera_at[index] + len(view.kind.spread),
-        ]
-        values += [*(1.0 / view.kind.spread[said]), 1.0 / SPREAD]
+        own = model.camera_at[index] + len(view.kind.spread) + np.arange(len(SPREAD))
+        columns += [*(model.camera_at[index] + said), *own]
+        values += [*(1.0 / view.kind.spread[said]), *(1.0 / spread for spread in SPREAD)]
     triples.append((row + np.arange(len(columns)), np.array(columns), np.array(values)))
     row += len(columns)
     if model.net:

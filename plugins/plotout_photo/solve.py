@@ -110,9 +110,8 @@ def _off(model: Model, x: FloatArray) -> tuple[dict[int, float], ...]:
     """Return every mark's residual, pixels rms per coordinate, view by view."""
     made = []
     for index, view in enumerate(model.views):
-        world, _ = model.corners(x, index)
-        off = view.kind.see(model.camera(x, index), world) - view.corners.reshape(-1, 2)
-        rms = np.sqrt((off**2).reshape(len(view.marks), 8).mean(axis=1))  # four corners, x and y
+        squares = (model.off(x, index) ** 2).reshape(len(view.marks), 8)  # four corners, x and y
+        rms = np.sqrt(squares.mean(axis=1))
         made.append(dict(zip(view.marks, (float(value) for value in rms), strict=True)))
     return tuple(made)
 
@@ -132,7 +131,7 @@ def _kept(solution: Solution, views: list[View], left: set[int]) -> tuple[Model,
     again[:2] = x[:2]
     for index in range(len(views)):
         at, was = model.camera_at[index], old.camera_at[index]
-        size = len(views[index].kind.expected) + 1
+        size = views[index].count
         again[at : at + size] = x[was : was + size]
     for strip, at in model.strip_at.items():
         again[at : at + 3] = old.pose(x, strip)

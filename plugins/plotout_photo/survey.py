@@ -25,7 +25,7 @@ SHARP = 25.0  # degrees by which the path turns at a prick that may be one of a 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Survey:
-    """The result of the pictures. Places are mm; the pricks' lower left is 0, 0, y is up.
+    """The result of the pictures. Places are mm; the runs' lower left is 0, 0, y is up.
 
     at: (n, 2) pricks. sure: (n,) 0 to 1. error: (n,) mm, two sigma. seen: number of pictures.
     photo, pixel: the picture that shows them best, and where. way: corners and runs.
@@ -44,6 +44,16 @@ class Survey:
     way: Way
     frame: FloatArray
     left_out: tuple[str, ...]
+
+    @property
+    def in_run(self) -> NDArray[np.bool_]:
+        """Which pricks lie on runs, (n,); all, if there are none."""
+        return _in_run(self.way, len(self.at))
+
+    @property
+    def on_runs(self) -> FloatArray:
+        """The pricks on runs, (m, 2), mm."""
+        return self.at[self.in_run]
 
     def on_table(self, points: FloatArray) -> FloatArray:
         """Return where places lie on the solution's table, (n, 2)."""
@@ -74,12 +84,15 @@ def survey(
     sure, seen = sure[taken], seen[taken]
     error = expected_error(solution, shots, _sights(shots, pricks))
     frame = _upright(solution, shots[0], table)
+    way = way_round(_framed(table, frame), sure=sure)
+    low = _framed(table, frame)[_in_run(way, len(table))].min(axis=0)
+    frame, way = frame - np.array([0.0, *low]), way.moved(-low)
     at = _framed(table, frame)
     best = [_best(shots, prick) for prick in pricks]
     pixel = np.array([shots[index].found.at[row] for index, row in best])
     photo = np.array([float(index) for index, _ in best])
     made = Survey(tuple(shots), solution, at, sure, error, seen, photo, pixel,
-                  way_round(at, sure=sure), frame, left_out)  # fmt: skip
+                  way, frame, left_out)  # fmt: skip
     return _numbered(made)
 
 
@@ -156,6 +169,12 @@ def _sights(shots: Sequence[Shot], pricks: Sequence[Prick]) -> Sights:
 
 def _best(shots: Sequence[Shot], prick: Prick) -> tuple[int, int]:
     return max(prick.spots.items(), key=lambda item: (shots[item[0]].sure[item[1]], -item[0]))
+
+
+def _in_run(way: Way, count: int) -> NDArray[np.bool_]:
+    within = np.zeros(count, dtype=bool)
+    within[[k for run in way.runs for g in run.groups for k in way.groups[g].members]] = True
+    return within if within.any() else ~within
 
 
 def _upright(solution: Solution, shot: Shot, table: FloatArray) -> FloatArray:

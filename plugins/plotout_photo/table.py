@@ -146,11 +146,12 @@ def _row(
     if not own:
         return f"{start},,,,,,"
     rows = [number - 1 for number in own]
-    sure, error = float(survey.sure[rows].min()), float(survey.error[rows].max())
+    sure = float(survey.sure[rows].min())
+    error = float(np.hypot(survey.error[rows].max(), 2.0 * group.off))
     if group.doubtful:
         sure = min(sure, 0.5)
     shot = survey.shots[int(survey.photo[rows[0]])]
-    px, py = survey.pixel[rows].mean(axis=0)
+    px, py = shot.in_file(survey.pixel[rows].mean(axis=0))
     numbers = "+".join(str(number) for number in own)
     return f"{start},{numbers},{sure:.2f},{error:.2f},{_quoted(shot.path.name)},{px:.1f},{py:.1f}"
 

@@ -166,7 +166,7 @@ def _joined(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Model, Float
         _move_camera(values, moves[index], flat=shot.kind.flat)
         at = model.camera_at[index]
         x[at : at + len(values)] = values
-        x[at + len(values)] = own.model.spread(own.x, 0)
+        x[at + len(values) : at + model.views[index].count] = own.model.spread(own.x, 0)
     return model, x
 
 

@@ -6,30 +6,33 @@ from typing import Any
 
 import numpy as np
 
-from plotout_photo.accuracy import ErrorMap, print_shape
-from plotout_photo.camera import eye_of, on_table, tilt_of
+from plotout_photo.accuracy import ErrorMap
+from plotout_photo.advice import advice
+from plotout_photo.camera import tilt_of
 from plotout_photo.corrections import Corrections
+from plotout_photo.missing import pricks_unseen
+from plotout_photo.runs import Way
+from plotout_photo.scale import printed
 from plotout_photo.shot import Shot
 from plotout_photo.sift import DOUBTFUL
 from plotout_photo.strips import strip_of
 from plotout_photo.survey import Survey
 from plotout_photo.table import Ordered, listed, names_by_piece
 
-GOOD = 0.20  # mm: an expected error above it is worth another photograph
-WRONG = 0.02  # share by which no printer is off that prints at full size
-STRETCHED = 0.0008  # least share at which a print's stretch is reported
-SURE = 4.0  # least sigmas at which it is reported
+GAPS = 8  # missing pricks that are told one by one
 
 
 def told_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -> tuple[str, ...]:
     """Return the lines for the user, the most important first."""
-    way = final.way
+    way, error = final.way, made.error[made.in_run]
     corners = sum(1 for group in way.groups if group.corner)
+    pricks = sum(len(way.groups[g].members) for g in _in_order(way))
+    nominal = not made.solution.model.known and any(shot.marks for shot in made.shots)
     lines = [
-        f"{_counted(len(final.at), 'prick')}, {_counted(corners, 'corner')}, "
+        f"{_counted(pricks, 'prick')}, {_counted(corners, 'corner')}, "
         f"{_counted(len(way.runs), 'run')}; "
-        f"expected error {np.median(made.error):.2f} mm, at most {made.error.max():.2f} mm "
-        "(two sigma)"
+        f"expected error {np.median(error):.2f} mm, at most {error.max():.2f} mm (two sigma)"
+        + (", if the strips are true to scale" if nominal else "")
     ]
     for name, run in zip(final.names, way.runs, strict=True):
         count = sum(len(way.groups[g].members) for g in run.groups if not way.groups[g].corner)
@@ -46,7 +49,7 @@ def told_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -
     lines += [f"Note: {text}" for text in made.left_out]
     for index, shot in enumerate(made.shots):
         lines += _photo_lines(made, index, shot)
-    return (*lines, *_advice(made, errors))
+    return (*lines, *advice(made, errors))
 
 
 def _photo_lines(made: Survey, index: int, shot: Shot) -> list[str]:
@@ -65,9 +68,29 @@ def _photo_lines(made: Survey, index: int, shot: Shot) -> list[str]:
     return lines
 
 
-def _doubts(made: Survey, final: Ordered) -> list[str]:
+def _in_order(way: Way) -> list[int]:
+    """Return the groups on runs, each once."""
+    return list(dict.fromkeys(g for run in way.runs for g in run.groups))
+
+
+def _gaps(final: Ordered) -> list[str]:
+    """Return where pricks seem to be missing from runs that are pricked evenly."""
     lines, way = [], final.way
-    in_run = {k for run in final.way.runs for g in run.groups for k in final.way.groups[g].members}
+    for name, run in zip(final.names, way.runs, strict=True):
+        for gap in pricks_unseen(np.array([way.groups[g].at for g in run.groups])):
+            missing = "a prick seems" if gap.count == 1 else f"{gap.count} pricks seem"
+            lines.append(
+                f"{name} is pricked every {gap.usual:.0f} mm, but there is a step of "
+                f"{gap.length:.0f} mm at {gap.at[0]:.0f}, {gap.at[1]:.0f} mm: {missing} to be "
+                "missing there."
+            )
+    more = len(lines) - GAPS
+    return lines if more <= 0 else [*lines[:GAPS], f"So in {_counted(more, 'more place')}."]
+
+
+def _doubts(made: Survey, final: Ordered) -> list[str]:
+    lines, way = _gaps(final), final.way
+    in_run = {k for g in _in_order(way) for k in way.groups[g].members}
     doubtful = [
         final.numbers[k] for k in sorted(in_run)
         if final.numbers[k] <= len(made.at) and made.sure[final.numbers[k] - 1] < DOUBTFUL
@@ -76,6 +99,12 @@ def _doubts(made: Survey, final: Ordered) -> list[str]:
         lines.append(f"Doubtful, check them in the picture: {_numbers(doubtful)}.")
     for group in (group for group in way.groups if group.corner and group.doubtful):
         numbers = [str(final.numbers[k]) for k in group.members]
+        if not numbers:
+            lines.append(
+                f"No stabs are seen at {group.at[0]:.0f}, {group.at[1]:.0f} mm, where the outline "
+                "turns at once: taken as a corner, drawn where its two runs meet. Look there."
+            )
+            continue
         lines.append(
             f"Only two stabs, taken as a corner: {' and '.join(numbers)}."
             if len(numbers) > 1
@@ -93,70 +122,9 @@ def _doubts(made: Survey, final: Ordered) -> list[str]:
     return lines
 
 
-def _advice(made: Survey, errors: ErrorMap) -> list[str]:
-    lines = []
-    stretch, sigma = print_shape(made.solution)
-    if abs(stretch) > max(STRETCHED, SURE * sigma):
-        ways = "across than along"
-        how = "longer" if stretch > 0 else "shorter"
-        lines.append(
-            f"The strips are printed {abs(100 * stretch):.2f} % {how} {ways}. That is taken into "
-            "account"
-            + (
-                "."
-                if made.solution.model.known
-                else ", but lengths may be as far off as that: enter a measured distance "
-                "(--measured)."
-            )
-        )
-    if not made.solution.model.known and any(shot.marks for shot in made.shots):
-        lines.append(
-            "The scale is the nominal one of the strips. Measure one long distance "
-            'from cross to cross and enter it: --measured "1 left - 4 right = 812.5 mm"'
-        )
-    elif made.solution.model.known:
-        longer = float(made.solution.x[0])
-        doubt = " Were they printed to fit the page? Measure once more." * (abs(longer) > WRONG)
-        lines.append(f"By your measurement, the strips are {100 * longer:+.2f} % long.{doubt}")
-    lens = [index for index, shot in enumerate(made.shots) if not shot.kind.flat]
-    if lens and made.solution.model.net is None:
-        off, longer = _per_lift(made)
-        lines.append(
-            f"Where the paper lifts 1 mm, a prick is seen up to {off:.1f} mm off, and lengths are "
-            f"{100.0 * longer:.2f} % too long. If it doesn't lie flat, take two more photographs "
-            "from other sides: three together show its height."
-        )
-    if errors.most > GOOD:
-        lines.append(
-            f"The least accurate place is at {errors.at[0]:.0f}, {errors.at[1]:.0f} mm, "
-            f"{errors.most:.2f} mm: lay a strip near it, or photograph it again from above."
-        )
-    return lines
-
-
-def _per_lift(made: Survey) -> tuple[float, float]:
-    """Return how far off, mm, a prick is seen at worst, and by what share lengths are too long.
-
-    Both for paper that lifts 1 mm: from a camera at the height D, what lies h higher is seen on
-    the table larger by h / (D - h).
-    """
-    most, longer = 0.0, 0.0
-    for index, shot in enumerate(made.shots):
-        if shot.kind.flat:
-            continue
-        values = made.solution.model.camera(made.solution.x, index)
-        eye = eye_of(made.solution.model.views[index].kind, values)
-        at = on_table(made.solution.model.views[index].kind, values, shot.found.at) - eye[:2]
-        longer = max(longer, 1.0 / (eye[2] - 1.0))
-        if len(at):
-            most = max(most, float(np.hypot(*(at - at.mean(axis=0)).T).max() / eye[2]))
-    return most, longer
-
-
 def report_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -> dict[str, Any]:
     """Return the reading as plain data."""
-    stretch, sigma = print_shape(made.solution)
-    way = final.way
+    strips, error, way = printed(made.solution, made.shots), made.error[made.in_run], final.way
     return {
         "pricks": [
             {
@@ -183,11 +151,11 @@ def report_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap)
         "photos": [_photo(made, index, shot) for index, shot in enumerate(made.shots)],
         "left_out": list(made.left_out),
         "print": {"longer_percent": round(100 * float(made.solution.x[0]), 4),
-                  "wider_for_length_percent": round(100 * stretch, 4),
-                  "sigma_percent": round(100 * sigma, 4),
+                  "wider_for_length_percent": round(100 * strips.wider, 4),
+                  "sigma_percent": round(100 * strips.sigma, 4),
                   "measured": len(made.solution.model.known)},
-        "expected_error_mm": {"median": round(float(np.median(made.error)), 3),
-                              "most": round(float(made.error.max()), 3),
+        "expected_error_mm": {"median": round(float(np.median(error)), 3),
+                              "most": round(float(error.max()), 3),
                               "map_x_mm": errors.x, "map_y_mm": errors.y, "map": errors.rows},
     }  # fmt: skip
 
@@ -196,12 +164,13 @@ def _told_of_prick(made: Survey, number: int) -> dict[str, Any]:
     if number > len(made.at):
         return {"added": True}
     index = number - 1
+    shot = made.shots[int(made.photo[index])]
     return {
         "sure": round(float(made.sure[index]), 3),
         "error_mm": round(float(made.error[index]), 3),
         "seen_by": int(made.seen[index]),
-        "photo": made.shots[int(made.photo[index])].path.name,
-        "pixel": [round(float(v), 2) for v in made.pixel[index]],
+        "photo": shot.path.name,
+        "pixel": [round(float(v), 2) for v in shot.in_file(made.pixel[index])],
     }
 
 

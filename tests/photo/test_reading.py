@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import render
-from against import score
+from against import rigid, score
 
 
 def test_one_photo_of_flat_paper(scene, surveyed):
@@ -26,7 +26,25 @@ def test_one_photo_of_flat_paper(scene, surveyed):
 def test_the_expected_error_is_neither_daring_nor_far_too_cautious(scene, surveyed):
     """Told for one photograph: as much as paper that lifts a little makes, not three times that."""
     got = score(scene, surveyed)
-    assert got.p95 < np.median(got.expected) < 0.15
+    assert got.p95 < np.median(got.expected) < 0.12
+
+
+def test_a_camera_s_own_curve_of_brightness_bends_nothing(scene, cameras, photo):
+    """A blurred edge lies elsewhere in other brightness, by as many pixels near and far."""
+    from plotout_photo.camera import lens
+    from plotout_photo.image import load
+    from plotout_photo.marks import find_marks
+    from plotout_photo.solve import alone
+
+    picture = load(photo)
+    kind = lens(picture.size, 0.75 * max(picture.size), 0.3)
+    solution, dropped = alone(kind, find_marks(picture.grey, picture.light**0.5))
+    assert not dropped
+    seen = cameras[0].see(np.column_stack([scene.holes, np.zeros(len(scene.holes))]))
+    table = solution.table(0, seen)
+    turn, shift = rigid(table, scene.holes)
+    assert np.percentile(np.hypot(*(table @ turn + shift - scene.holes).T), 95) < 0.05
+    assert abs(solution.model.spread(solution.x, 0)[1]) > 0.2
 
 
 def test_the_corners_of_a_sheet_with_a_strip_amid_each_side_are_looked_at():

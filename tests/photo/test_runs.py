@@ -54,6 +54,62 @@ def test_a_corner_whose_stabs_are_unseen_keeps_the_pricks_of_its_runs():
     assert sum(group.doubtful for group in way.groups) == 1
 
 
+def sampled(path, gap):
+    """Return places along a path of many points, `gap` mm from each other and from its ends."""
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
+    at = np.arange(0.7 * gap, along[-1] - 0.5 * gap, gap)
+    return np.column_stack([np.interp(at, along, path[:, axis]) for axis in (0, 1)])
+
+
+def hem(turn):
+    """A piece whose lower left corner turns by `turn` degrees, at 0, 0; its top is a curve."""
+    way = np.radians(180.0 - turn)
+    up = 150.0 * np.array([np.cos(way), np.sin(way)])
+    across = np.linspace(0.0, 1.0, 200)[:, None]
+    arch = np.array([0.0, 40.0]) * 4.0 * across * (1.0 - across)
+    top = np.array([260.0, up[1]]) * (1.0 - across) + up * across + arch
+    corners = np.array([[0.0, 0.0], [240.0, 0.0], [260.0, up[1]], up])
+    lines = [np.linspace(a, b, 200) for a, b in (corners[:2], corners[1:3], corners[[3, 0]])]
+    return corners, [*lines, top]
+
+
+@pytest.mark.parametrize("turn", [55.0, 90.0, 125.0])
+@pytest.mark.parametrize("gap", [8.0, 14.0, 22.0])
+def test_a_corner_of_which_no_stab_is_seen_is_where_its_two_runs_meet(turn, gap):
+    corners, lines = hem(turn)
+    pricks = np.vstack([sampled(line, gap) for line in lines])
+    way = way_round(np.vstack([*(stabs(corner) for corner in corners[1:]), pricks]))
+    (unseen,) = (group for group in way.groups if group.corner and not group.members)
+    assert np.hypot(*unseen.at) < 0.3
+    assert unseen.doubtful
+    assert sorted(run.kind for run in way.runs) == ["curve", *["straight"] * 3]
+
+
+@pytest.mark.parametrize("radius", [20.0, 60.0, 200.0])
+def test_a_curve_however_tight_has_no_corner_that_is_unseen(radius):
+    """A strip with round ends, pricked every 8 mm: at most 23 degrees from prick to prick."""
+    turn = np.linspace(-np.pi / 2, np.pi / 2, 200)
+    end = radius * np.column_stack([np.cos(turn), np.sin(turn)]) + [150.0, radius]
+    ring = np.vstack([[[0.0, 0.0]], end, [[0.0, 2.0 * radius]], [-1, 1] * end[::-1], [[0.0, 0.0]]])
+    pricks = sampled(ring, 8.0)
+    pricks += np.random.default_rng(2).normal(0.0, 0.12, pricks.shape)
+    assert not any(group.corner for group in way_round(pricks).groups)
+
+
+def test_pricks_missing_from_an_even_run_are_told_where_and_how_many():
+    from plotout_photo.missing import pricks_unseen
+
+    run = np.column_stack([np.arange(0.0, 300.0, 15.0), np.zeros(20)])
+    run += np.random.default_rng(1).normal(0.0, 0.4, run.shape)
+    assert not pricks_unseen(run)
+    one, two = pricks_unseen(np.delete(run, [5, 11, 12], axis=0))
+    assert (one.count, two.count) == (1, 2)
+    assert one.at == pytest.approx([75.0, 0.0], abs=2.0)
+    assert two.at == pytest.approx([172.5, 0.0], abs=2.0)
+    uneven = np.cumsum(np.random.default_rng(3).uniform(5.0, 40.0, 20))
+    assert not pricks_unseen(np.column_stack([uneven, np.zeros(20)]))
+
+
 def test_dust_off_the_path_is_loose_and_dust_beside_a_prick_makes_no_corner():
     corners = [stabs(at) for at in ((0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0))]
     dust = np.array([[50.0, 40.0], [30.0, 9.0], [57.0, 1.5]])
@@ -104,6 +160,21 @@ def test_a_narrow_waist_and_a_strap_stay_one_piece():
     ends = [(x, y) for x in (0.0, 600.0) for y in np.arange(6.0, 55.0, 6.0)]
     corners = [stabs(at) for at in ((0.0, 0.0), (600.0, 0.0), (600.0, 60.0), (0.0, 60.0))]
     assert len(way_round(np.vstack([*corners, ends])).pieces) == 1
+
+
+@pytest.mark.parametrize("stabs_seen", [2, 3])
+def test_a_corner_is_weighed_by_how_sure_stabs_and_runs_are(stabs_seen):
+    """The small end of a collar stand turns from a straight by an arc of 22 mm, pricked every 8."""
+    from plotout_photo.corners import Side, placed
+
+    turn = np.arange(8.0, 60.0, 8.0)[::-1] / 22.0
+    arc = 22.0 * np.column_stack([-np.sin(turn), 1.0 - np.cos(turn)])
+    line = np.column_stack([np.arange(8.0, 120.0, 8.0)[::-1], np.zeros(14)])
+    sides = [Side(line, curved=False), Side(arc, curved=True)]
+    middle = np.zeros(2) if stabs_seen == 3 else np.array([0.3, 0.4])
+    at, off = placed(stabs_seen, middle, sides)
+    assert abs(at[1]) < 0.1
+    assert np.hypot(*at) < min(2.0 * off, 0.12 if stabs_seen == 3 else 0.6)
 
 
 def test_a_corner_with_an_unseen_stab_is_where_its_runs_meet():

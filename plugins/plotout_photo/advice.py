@@ -1,0 +1,88 @@
+"""What to do about a reading: about its scale, about paper that lifts, and what to photograph."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from plotout_photo.accuracy import ErrorMap
+from plotout_photo.camera import eye_of, on_table
+from plotout_photo.scale import Print, printed
+from plotout_photo.strips import SCALE
+from plotout_photo.survey import Survey
+
+GOOD = 0.20  # mm: an expected error above it is worth another photograph
+WRONG = 0.02  # share by which no printer is off that prints at full size
+
+
+def advice(made: Survey, errors: ErrorMap) -> list[str]:
+    """Return what to do, in sentences."""
+    found = printed(made.solution, made.shots)
+    lines = [*_about_print(made, found), *_about_lift(made)]
+    if errors.most > GOOD and found.doubt == 0.0:
+        scans = all(shot.kind.flat for shot in made.shots)
+        lines.append(
+            f"The least accurate place is at {errors.at[0]:.0f}, {errors.at[1]:.0f} mm, "
+            f"{errors.most:.2f} mm: lay a strip near it"
+            + (", and scan it again." if scans else ", or photograph it again from above.")
+        )
+    return lines
+
+
+def _about_print(made: Survey, found: Print) -> list[str]:
+    lines = []
+    if found.stretched:
+        how = "longer" if found.wider > 0 else "shorter"
+        lines.append(
+            f"The strips are printed {abs(100 * found.wider):.2f} % {how} across than along. "
+            "That is taken into account"
+            + ("." if found.measured else ", but lengths may be as far off as that, which "
+               "the expected error includes: enter a measured distance (--measured).")
+        )  # fmt: skip
+    for index, share in {} if found.measured else found.contradicted.items():
+        shot = made.shots[index]
+        lines.append(
+            f"{shot.path.name}: at the resolution of the scan the strips are "
+            f"{SCALE * (1.0 + share):.1f} mm from cross to cross, not {SCALE:.0f} mm. Measure one: "
+            "until then places are by the strips, and the expected error includes the difference."
+        )
+    if not found.measured and any(shot.marks for shot in made.shots):
+        lines.append(
+            "The scale is the nominal one of the strips, which a printer may miss by some tenths "
+            "of a percent, and the expected error leaves that out. Measure one long distance from "
+            'cross to cross and enter it: --measured "1 left - 4 right = 812.5 mm"'
+        )
+    elif found.measured:
+        longer = float(made.solution.x[0])
+        doubt = " Were they printed to fit the page? Measure once more." * (abs(longer) > WRONG)
+        lines.append(f"By your measurement, the strips are {100 * longer:+.2f} % long.{doubt}")
+    return lines
+
+
+def _about_lift(made: Survey) -> list[str]:
+    if all(shot.kind.flat for shot in made.shots) or made.solution.model.net is not None:
+        return []
+    off, longer = _per_lift(made)
+    return [
+        f"Where the paper lifts 1 mm, a prick is seen up to {off:.1f} mm off, and lengths are "
+        f"{100.0 * longer:.2f} % too long. If it doesn't lie flat, take two more photographs "
+        "from other sides: three together show its height."
+    ]
+
+
+def _per_lift(made: Survey) -> tuple[float, float]:
+    """Return how far off, mm, a prick is seen at worst, and by what share lengths are too long.
+
+    Both for paper that lifts 1 mm: from a camera at the height D, what lies h higher is seen on
+    the table larger by h / (D - h).
+    """
+    most, longer = 0.0, 0.0
+    for index, shot in enumerate(made.shots):
+        if shot.kind.flat:
+            continue
+        values = made.solution.model.camera(made.solution.x, index)
+        eye = eye_of(made.solution.model.views[index].kind, values)
+        at = on_table(made.solution.model.views[index].kind, values, shot.found.at) - eye[:2]
+        longer = max(longer, 1.0 / (eye[2] - 1.0))
+        if len(at):
+            most = max(most, float(np.hypot(*(at - at.mean(axis=0)).T).max() / eye[2]))
+    return most, longer

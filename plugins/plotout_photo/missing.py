@@ -1,0 +1,137 @@
+"""What isn't seen but must be there: corners where a path turns at once, pricks in even spacing.
+
+The path through pricks cuts off a corner of which no stab was seen, and nobody would notice. But
+between two pricks a curve turns about as much as between the next ones, and a corner turns at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from plotout import FloatArray
+
+TURN = 40.0  # degrees by which the path turns more between two pricks than beside them
+SIDE = 5  # pricks, at most, that show how the path goes on to one side
+LEAST = 3  # and at least
+FAR = 1.8  # greatest way from a prick to such a corner, in the usual distance of pricks
+ROUGH = 0.6  # mm: pricks that scatter more about their own curve show no direction
+EVEN, SO_MANY = 0.25, 0.75  # a run is pricked evenly if this share of its steps is so near alike
+FEWEST = 6  # steps that show what is even
+GAP = 1.6  # least step, in usual ones, in which a prick is missing
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Gap:
+    """A step that is too long for its run. after: index of the place before it; at: its middle."""
+
+    after: int
+    count: int
+    at: FloatArray
+    length: float
+    usual: float
+
+
+def corners_unseen(ring: FloatArray, corner: NDArray[np.bool_]) -> list[tuple[int, FloatArray]]:
+    """Return the steps of a closed path, (n, 2) mm, that must hold a corner, and its place.
+
+    corner: (n,) which places are corners. Step k goes from place k to the next.
+    """
+    count = len(ring)
+    if count < 2 * LEAST + 1:
+        return []
+    usual = float(np.median(np.hypot(*(np.roll(ring, -1, axis=0) - ring).T)))
+    found: list[tuple[float, int, FloatArray]] = []
+    for k in range(count):
+        sides = [_side(ring, corner, k, -1), _side(ring, corner, (k + 1) % count, 1)]
+        if min(map(len, sides)) < LEAST:
+            continue
+        ends = [_end(side) for side in sides]
+        if max(rough for *_, rough in ends) > ROUGH:
+            continue
+        (here, ahead, bend, _), (there, back, other, _) = ends
+        turn = float(np.degrees(np.arccos(np.clip(-ahead @ back, -1.0, 1.0))))
+        step = float(np.hypot(*(there - here)))
+        beside = np.degrees(max(abs(bend), abs(other))) * step
+        meeting = _meeting(here, ahead, there, back)
+        if turn - beside < TURN or meeting is None:
+            continue
+        ways = [float((meeting - here) @ ahead), float((meeting - there) @ back)]
+        if min(ways) > -0.2 * usual and max(ways) < FAR * max(usual, step / 1.5):
+            found.append((turn - beside, k, meeting))
+    made: list[tuple[int, FloatArray]] = []
+    for _, k, at in sorted(found, key=lambda one: -one[0]):  # the clearest of steps that adjoin
+        if all(min((k - other) % count, (other - k) % count) > 2 for other, _ in made):
+            made.append((k, at))
+    return sorted(made, key=lambda one: one[0])
+
+
+def _side(ring: FloatArray, corner: NDArray[np.bool_], start: int, way: int) -> FloatArray:
+    """Return the places from one on, away from a step, up to a corner; the nearest last."""
+    places = []
+    for step in range(SIDE):
+        at = (start + way * step) % len(ring)
+        if corner[at]:
+            break
+        places.append(ring[at])
+    return np.array(places[::-1]).reshape(-1, 2)
+
+
+def _end(places: FloatArray) -> tuple[FloatArray, FloatArray, float, float]:
+    """Return the place where a part of a path ends, its direction and its bend there, and its
+    scatter.
+
+    The bend is in radians per mm; with three places, there is none.
+    """
+    chord = places[-1] - places[0]
+    ahead = chord / max(float(np.hypot(*chord)), 1e-9)
+    side = np.array([-ahead[1], ahead[0]])
+    along, across = (places - places[-1]) @ ahead, (places - places[-1]) @ side
+    degree = 2 if len(places) > LEAST + 1 else 1
+    fit = np.polyfit(along, across, degree)
+    rough = float(np.abs(np.polyval(fit, along) - across).max())
+    slope = float(np.polyval(np.polyder(fit), 0.0))
+    way = (ahead + slope * side) / np.hypot(1.0, slope)
+    bend = 2.0 * float(fit[0]) / np.hypot(1.0, slope) ** 3 if degree == 2 else 0.0
+    return places[-1] + float(fit[-1]) * side, way, bend, rough
+
+
+def _meeting(
+    one: FloatArray, way: FloatArray, other: FloatArray, other_way: FloatArray
+) -> FloatArray | None:
+    """Return where two straights meet."""
+    sin = way[0] * other_way[1] - way[1] * other_way[0]
+    if abs(sin) < 0.2:
+        return None
+    gap = other - one
+    return np.asarray(one + way * (gap[0] * other_way[1] - gap[1] * other_way[0]) / sin)
+
+
+def pricks_unseen(places: FloatArray) -> list[Gap]:
+    """Return the steps of a run, (n, 2) mm from corner to corner, in which pricks are missing.
+
+    Only where the run is pricked evenly. Its first and last steps may have any length.
+    """
+    steps = np.hypot(*np.diff(places, axis=0).T)
+    if len(steps) < FEWEST:
+        return []
+    usual = float(np.median(steps))
+    alike = np.abs(steps / usual - np.maximum(np.round(steps / usual), 1.0)) < EVEN
+    single = np.abs(steps / usual - 1.0) < EVEN
+    if alike.mean() < SO_MANY or single.mean() < SO_MANY - 0.1:
+        return []
+    return [
+        Gap(int(k), round(float(steps[k]) / usual) - 1, (places[k] + places[k + 1]) / 2.0,
+            float(steps[k]), usual)
+        for k in np.flatnonzero(steps > GAP * usual)
+    ]  # fmt: skip
+
+
+def is_even(steps: Sequence[float] | FloatArray) -> bool:
+    """Return whether steps are alike, but for whole multiples where pricks are missing."""
+    part = np.asarray(steps) / np.median(steps)
+    single = np.abs(part - 1.0) < EVEN
+    return len(part) >= FEWEST and bool(single.mean() >= SO_MANY - 0.1)
