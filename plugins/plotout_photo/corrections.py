@@ -7,7 +7,7 @@ Differences between these and the table's own lines are corrections by hand.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -32,6 +32,12 @@ COLUMNS = ("x", "y", "run", "kind")
 HEAD = "x,y,run,kind,number,sure,error,photo,px,py"
 MEASURED = re.compile(r"#\s*measured: (.+)$")
 SAID = re.compile(r"#\s*you said: ([0-9]{1,6}) is a corner$")
+SMOOTH = re.compile(r"#\s*you said: no corner at (\S+) (\S+)$")
+UNSEEN = "unseen"  # instead of a corner's number, if no stab of it was seen
+FOUND_UNSEEN = re.compile(r"#\s*found unseen corner at (\S+) (\S+)$")
+
+Pair = tuple[float, float]
+"""x, y, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,21 +50,31 @@ class RunSaid:
 
 
 @dataclass(frozen=True, slots=True)
+class Added:
+    """A place that the user added, mm. run: the one it was put in; corner: it is in two."""
+
+    at: Pair
+    run: str
+    corner: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Corrections:
     """Numbers (from 1) of dropped marks and of corners; places that were changed or added.
 
-    runs: those with a changed name or kind.
+    runs: those with a changed name or kind. smooth: places where there is no corner.
     """
 
     drop: frozenset[int] = frozenset()
     corners: frozenset[int] = frozenset()
-    moved: Mapping[int, tuple[float, float]] = field(default_factory=dict)
-    added: tuple[tuple[float, float], ...] = ()
+    moved: Mapping[int, Pair] = field(default_factory=dict)
+    added: tuple[Added, ...] = ()
     runs: tuple[RunSaid, ...] = ()
+    smooth: tuple[Pair, ...] = ()
 
 
-def corrections_in(path: Path, at: FloatArray) -> Corrections:
-    """Return the corrections in a table, in the numbers of a new reading: at (n, 2), mm.
+def corrections_in(path: Path, new: FloatArray) -> Corrections:
+    """Return the corrections in a table, in the numbers of a new reading: new (n, 2), mm.
 
     Raises UserError if the table is from other pictures.
     """
@@ -71,17 +87,26 @@ def corrections_in(path: Path, at: FloatArray) -> Corrections:
             place=Place(path),
         )
     old = {int(m[1]): np.array([_mm(m[2], path), _mm(m[3], path)]) for m in found}
-    again, scale, shift = _again(old, at, path)
+    again, scale, shift = _again(old, new, path)
     rows = _rows(path)
     numbered: dict[int, list[dict[str, str]]] = {}
-    added = []
+    by_hand: dict[Pair, list[str]] = {}
+    unseen = _places(FOUND_UNSEEN, lines, path)
+    still = set[Pair]()
     for row in rows:
         numbers = _numbers(row.get("number", ""))
         if not numbers:
-            x, y = scale * np.array([float(row["x"]), float(row["y"])]) + shift
-            added.append((float(x), float(y)))
+            at = (float(row["x"]), float(row["y"]))
+            same = [one for one in unseen if np.hypot(*np.subtract(one, at)) < MOVED]
+            still.update(same)
+            if not same:
+                by_hand.setdefault(at, []).append(row["run"])
         for number in numbers:
             numbered.setdefault(number, []).append(row)
+
+    def here(at: Pair) -> Pair:
+        return _pair(scale * np.array(at) + shift)
+
     in_run = {int(m[1]) for m in found if m[5]}
     were_corners = {int(m[1]) for m in found if m[4]}
     corners = {
@@ -90,19 +115,30 @@ def corrections_in(path: Path, at: FloatArray) -> Corrections:
         if len({row["run"] for row in its}) > 1 and number not in were_corners
     }
     corners |= {int(m[1]) for m in map(SAID.match, lines) if m}
-    moved = {}
+    moved: dict[int, Pair] = {}
     for number, its in numbered.items():
         if len(_numbers(its[0]["number"])) == 1 and number in again and number not in corners:
-            here = np.array([float(its[0]["x"]), float(its[0]["y"])])
-            if np.abs(here - old[number]).max() > MOVED:
-                moved[again[number]] = tuple(at[again[number] - 1] + here - old[number])
+            now = np.array([float(its[0]["x"]), float(its[0]["y"])])
+            if np.abs(now - old[number]).max() > MOVED:
+                moved[again[number]] = _pair(new[again[number] - 1] + now - old[number])
     return Corrections(
         drop=frozenset(again[n] for n in in_run - set(numbered) if n in again),
         corners=frozenset(again[n] for n in corners if n in again),
-        moved={n: (float(x), float(y)) for n, (x, y) in moved.items()},
-        added=tuple(added),
+        moved=moved,
+        added=tuple(Added(here(at), runs[0], len(set(runs)) > 1) for at, runs in by_hand.items()),
         runs=_runs_said(rows, found, again),
-    )
+        smooth=tuple(here(at) for at in [*_places(SMOOTH, lines, path), *unseen]
+                     if at not in still),
+    )  # fmt: skip
+
+
+def _pair(at: FloatArray) -> Pair:
+    return float(at[0]), float(at[1])
+
+
+def _places(what: re.Pattern[str], lines: Sequence[str], path: Path) -> list[Pair]:
+    """Return the places in comments of a kind."""
+    return [(_mm(m[1], path), _mm(m[2], path)) for m in map(what.match, lines) if m]
 
 
 def measured_in(path: Path) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ measured at some fifty places across it, which is more accurate than locating a 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -42,7 +42,15 @@ class Seen:
 
 def find_marks(grey: Any, light: Any) -> list[Seen]:
     """Return the marks in a picture. grey: uint8 (h, w); light: the same in linear light, float."""
-    read = sorted(_read(grey, DICTIONARY), key=lambda pair: pair[0])
+    return _refined(sorted(_read(grey, DICTIONARY), key=lambda pair: pair[0]), light)
+
+
+def seen_again(seen: Sequence[Seen], light: Any) -> list[Seen]:
+    """Return marks measured anew in another light, float (h, w)."""
+    return _refined([(mark.number, mark.corners) for mark in seen], light)
+
+
+def _refined(read: Sequence[tuple[int, FloatArray]], light: Any) -> list[Seen]:
     rough = np.array([quad for _, quad in read]).reshape(-1, 4, 2)
     corners, found = rough.copy(), dict[int, Seen]()
     for _ in range(2):  # the second time from the first results

@@ -24,7 +24,7 @@ CORNER = 0.12  # pixels by which a mark's corner is off, one sigma
 PRICK = 0.15  # pixels by which a prick's centre is off
 PRINT = (0.003, 0.004)  # likely shares by which a print is longer, and wider for its length
 MEASURED = 0.1  # and longer, where a measured distance says it
-SPREAD = (0.3, 0.5)  # likely spread of ink or light, mm, and pixels
+SPREAD = (0.15, 0.5)  # likely spread of ink or light, mm, and pixels
 HEIGHT, BEND = 1.5, 0.35  # mm: likely lift of paper, and its bend from node to node
 OUTWARD = np.array([[-1, 1], [1, 1], [1, -1], [-1, -1.0]])
 

@@ -17,7 +17,6 @@ from plotout_photo.sift import DOUBTFUL
 from plotout_photo.strips import outline
 from plotout_photo.survey import Survey
 from plotout_photo.table import Ordered
-from plotout_photo.together import Heights
 
 SHOWN = 2400  # pixels of an annotated photo's longer side
 TRUE = 0.25  # mm per pixel of the sheet at true scale
@@ -45,7 +44,7 @@ def _drawn_over(made: Survey, final: Ordered, index: int) -> bytes:
     draw, font = ImageDraw.Draw(image), ImageFont.load_default(max(size) // 150)
 
     def seen(at: FloatArray) -> FloatArray:
-        return np.asarray((_seen(made, index, at) + 0.5) * share - 0.5)
+        return np.asarray((made.seen_in(index, at) + 0.5) * share - 0.5)
 
     groups = final.way.groups
     for run in final.way.runs:
@@ -90,13 +89,6 @@ def _numbers(draw: Any, font: Any, final: Ordered, spots: FloatArray, middle: Fl
                   stroke_fill="white")  # fmt: skip
 
 
-def _seen(made: Survey, index: int, at: FloatArray) -> FloatArray:
-    table = made.on_table(at)
-    heights = Heights.of(made.solution)
-    up = heights(table) if heights else np.zeros(len(table))
-    return made.solution.see(index, np.column_stack([table, up]))
-
-
 def _true(made: Survey) -> bytes:
     """Return the sheet as seen from straight above, at true scale, with a grid of 10 mm."""
     model, x = made.solution.model, made.solution.x
@@ -128,7 +120,7 @@ def _map(
     coarse = (size[0] // 12 + 2, size[1] // 12 + 2)
     gx, gy = np.meshgrid(np.linspace(low[0], high[0], coarse[0]),
                          np.linspace(high[1], low[1], coarse[1]))  # fmt: skip
-    pixels = _seen(made, index, np.column_stack([gx.ravel(), gy.ravel()]))
+    pixels = made.seen_in(index, np.column_stack([gx.ravel(), gy.ravel()]))
     fx = np.linspace(0, coarse[0] - 1, size[0], dtype=np.float32)
     fy = np.linspace(0, coarse[1] - 1, size[1], dtype=np.float32)
     on_x, on_y = np.meshgrid(fx, fy)

@@ -108,7 +108,7 @@ def _corrections(made: Survey, wanted: PricksWanted) -> Corrections:
         said = corrections_in(wanted.earlier, made.at)
     return Corrections(
         said.drop | set(wanted.drop), said.corners | set(wanted.corners), said.moved, said.added,
-        said.runs,
+        said.runs, said.smooth,
     )  # fmt: skip
 
 

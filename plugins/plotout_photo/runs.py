@@ -20,6 +20,8 @@ from plotout_photo.missing import corners_unseen
 from plotout_photo.tour import rings, shortest
 
 STAB = 3.2  # mm between stabs of one corner
+BESIDE = 6.0  # mm from a corner that is no corner
+LONE = 4.0  # times the usual distance of pricks: so far from all others, it is none
 LOOSE = 2.2  # mm of detour above which pricks that are no corner may be loose
 TURNS = 45.0  # degrees by which the path turns less without them
 MOST_OFF = 6  # pricks next to each other that may be loose: lettering
@@ -81,24 +83,34 @@ class Way:
         return replace(self, groups=tuple(replace(one, at=one.at + by) for one in self.groups))
 
 
-def way_round(at: FloatArray, corners: Sequence[int] = (), sure: FloatArray | None = None) -> Way:
+def way_round(
+    at: FloatArray,
+    corners: Sequence[int] = (),
+    sure: FloatArray | None = None,
+    smooth: Sequence[tuple[float, float]] = (),
+    given: Sequence[int] = (),
+) -> Way:
     """Put pricks (n, 2), mm, in order. corners: rows of pricks that the user made corners.
 
-    sure: (n,) how certain each is a prick, 0 to 1; all are, if it is not given.
+    sure: (n,) how certain each is a prick, 0 to 1; all are, if it is not given. smooth: places
+    where the user says that there is no corner, though no stab is seen. given: rows of places that
+    are the user's own, so that a corner there is not moved.
     """
     groups = _groups(at, frozenset(corners))
-    tour = _shortest(groups, list(range(len(groups))))
-    pieces, loose, matches = [], list[int](), list[int]()
+    loose = _lone(groups)
+    tour = _shortest(groups, [index for index in range(len(groups)) if index not in loose])
+    count = len(tour)
+    pieces, matches = [], list[int]()
     for ring in rings([group.at for group in groups], tour):
-        whole = len(ring) == len(groups)
+        whole = len(ring) == count
         tour, off = _without_what_is_off(groups, ring if whole else _shortest(groups, ring))
         loose += off
         _pairs_of_two_runs(groups, tour, at)
         loose += _pairs_on_the_way(groups, tour, at, sure)
-        _corners_of_none(groups, tour)
+        _corners_of_none(groups, tour, smooth)
         _corners_of_one(groups, tour)
         runs, within = _runs(groups, _counter_clockwise(groups, tour))
-        _place_corners(groups, runs)
+        _place_corners(groups, runs, frozenset(given))
         pieces.append(tuple(runs))
         matches += within
     pieces = [runs for runs in pieces if runs]
@@ -140,6 +152,16 @@ def _groups(at: FloatArray, corners: frozenset[int]) -> list[Group]:
         doubtful = len(member) == 2 and not corners & set(member)
         made.append(Group(at[member].mean(axis=0), tuple(member), corner, doubtful))
     return made
+
+
+def _lone(groups: Sequence[Group]) -> list[int]:
+    """Return what lies far from all others, as a spot on the paper's edge: it is on no run."""
+    if len(groups) < FEWEST:
+        return []
+    at = np.array([group.at for group in groups])
+    gap = cKDTree(at).query(at, k=2)[0][:, 1]
+    far = gap > LONE * np.median(gap)
+    return [k for k in np.flatnonzero(far).tolist() if not groups[k].corner]
 
 
 def _off_the_way(groups: Sequence[Group], tour: Sequence[int]) -> list[int]:
@@ -249,7 +271,9 @@ def _corners_of_one(groups: list[Group], tour: Sequence[int]) -> None:
             groups[tour[k]] = replace(groups[tour[k]], corner=True, doubtful=True)
 
 
-def _corners_of_none(groups: list[Group], tour: list[int]) -> None:
+def _corners_of_none(
+    groups: list[Group], tour: list[int], smooth: Sequence[tuple[float, float]]
+) -> None:
     """Add doubtful corners where the path turns at once between two pricks.
 
     A prick that lies there is its stab.
@@ -257,6 +281,8 @@ def _corners_of_none(groups: list[Group], tour: list[int]) -> None:
     places = np.array([groups[index].at for index in tour]).reshape(-1, 2)
     corner = np.array([groups[index].corner for index in tour], dtype=bool)
     for step, at in reversed(corners_unseen(places, corner)):
+        if any(np.hypot(*(at - np.array(one))) < BESIDE for one in smooth):
+            continue
         near = min((step, (step + 1) % len(tour)), key=lambda k: float(np.hypot(*(places[k] - at))))
         if np.hypot(*(places[near] - at)) < STAB:
             groups[tour[near]] = replace(groups[tour[near]], corner=True, doubtful=True)
@@ -312,10 +338,12 @@ def _runs(groups: Sequence[Group], tour: list[int]) -> tuple[list[Run], list[int
     return [_run(groups, part) for part in parts], matches
 
 
-def _place_corners(groups: list[Group], runs: Sequence[Run]) -> None:
-    """Put corners where their stabs and the runs that meet there say."""
+def _place_corners(groups: list[Group], runs: Sequence[Run], given: frozenset[int]) -> None:
+    """Put corners where their stabs and the runs that meet there say, but for those given."""
     for before, after in zip([runs[-1], *runs[:-1]], runs, strict=True) if len(runs) > 1 else ():
         index = after.groups[0]
+        if given & set(groups[index].members):
+            continue
         sides = []
         for run, pricks in ((before, before.groups[1:-1]), (after, after.groups[-2:0:-1])):
             places = np.array([groups[k].at for k in pricks]).reshape(-1, 2)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +13,7 @@ from plotout import FloatArray, Place, UserError
 from plotout_photo import holes, lines, sift, spots
 from plotout_photo.camera import Kind, lens, scanner
 from plotout_photo.image import Picture, load
-from plotout_photo.marks import Seen, find_marks, mirrored, of_another_kind
+from plotout_photo.marks import Seen, find_marks, mirrored, of_another_kind, seen_again
 from plotout_photo.model import Model, View
 from plotout_photo.solve import Solution, alone
 from plotout_photo.strips import MOST, outline, strip_of
@@ -22,6 +22,8 @@ USUAL_FOCAL = 0.75  # of the longer side: a phone's main lens is about 26 mm (co
 BLURRED = 6.5  # pixels from dark to bright at a mark's edge
 FEWEST_STRIPS, FEWEST_MARKS = 3, 12
 SAMPLED = 0.42  # square pixels by which interpolating widens an edge (rendered ones, measured)
+UNEVEN, UNEVEN_BY = 0.1, 0.75  # pixels: a spread of dark that matters; by how much a power makes it
+POWERS = (0.35, 2.0)  # of light, by which it is
 CORE = 2.0  # least pixels across the core of a hole
 PIN = 0.5  # mm: the finest pin expected
 
@@ -71,7 +73,7 @@ def take(path: Path, dpi: float | None = None) -> Shot:
         notes.append("it has no strips: its scale is the resolution stated in the file")
     else:
         _check(picture, seen, kind, place)
-        solution, dropped = alone(kind, seen)
+        picture, seen, solution, dropped = _solved(picture, seen, kind)
         _check_solved(solution, place)
     kind = solution.model.views[0].kind
     fitted = tuple(mark for mark in seen if mark.number in solution.model.views[0].marks)
@@ -91,6 +93,33 @@ def take(path: Path, dpi: float | None = None) -> Shot:
     found, sure = _spots(picture, solution, scale, _blur(fitted))
     return Shot(path, kind, fitted, dropped, solution, found, sure, scale, picture.grey,
                 tuple(notes), picture.shrunk)  # fmt: skip
+
+
+def _solved(
+    picture: Picture, seen: list[Seen], kind: Kind
+) -> tuple[Picture, list[Seen], Solution, tuple[int, ...]]:
+    """Solve a picture. Returns it in the light in which marks have their true size.
+
+    A camera's own curve of brightness is seldom the one of the standard. In any other, what is dark
+    and blurred is too large or too small by the same number of pixels all over the picture: marks,
+    holes and lines. So that curve is taken, as a power, in which the marks are neither.
+    """
+    solution, dropped = alone(kind, seen)
+    powers, wide, slope = [1.0], [_wide(solution)], UNEVEN_BY
+    while abs(wide[-1]) > UNEVEN and len(powers) < 3:
+        if len(powers) > 1:  # the secant method
+            slope = max((wide[-1] - wide[-2]) / (powers[-1] - powers[-2]), UNEVEN_BY / 2.0)
+        powers.append(float(np.clip(powers[-1] - wide[-1] / slope, *POWERS)))
+        light = picture.light ** np.float32(powers[-1] / powers[-2])
+        picture, seen = replace(picture, light=light), seen_again(seen, light)
+        solution, dropped = alone(kind, seen)
+        wide.append(_wide(solution))
+    return picture, seen, solution, dropped
+
+
+def _wide(solution: Solution) -> float:
+    """Return by how many pixels dark has spread over the marks of a picture."""
+    return float(solution.model.spread(solution.x, 0)[1])
 
 
 def _blur(marks: tuple[Seen, ...]) -> float:

@@ -16,7 +16,7 @@ from plotout_photo.runs import STAB, Run, Way, turns, way_round
 from plotout_photo.shot import Shot, take
 from plotout_photo.sift import DOUBTFUL
 from plotout_photo.solve import Solution
-from plotout_photo.together import Prick, places, together
+from plotout_photo.together import Heights, Prick, places, together
 
 ONCE = 0.45  # share of its certainty kept by a prick that only one of several pictures shows
 ON_WAY = 0.6  # mm of detour up to which a doubtful spot is a prick of a run
@@ -59,6 +59,13 @@ class Survey:
         """Return where places lie on the solution's table, (n, 2)."""
         cos, sin = np.cos(self.frame[0]), np.sin(self.frame[0])
         return np.asarray((points - self.frame[1:]) @ np.array([[cos, sin], [-sin, cos]]).T)
+
+    def seen_in(self, index: int, points: FloatArray) -> FloatArray:
+        """Return the pixels of places (n, 2) in a picture, (n, 2)."""
+        table = self.on_table(points)
+        heights = Heights.of(self.solution)
+        up = heights(table) if heights else np.zeros(len(table))
+        return self.solution.see(index, np.column_stack([table, up]))
 
     def off_table(self, points: FloatArray) -> FloatArray:
         """Return the places of points of the solution's table, (n, 2)."""

@@ -10,9 +10,11 @@ from pathlib import Path
 import numpy as np
 
 from plotout import FloatArray, UserError
-from plotout_photo.corrections import HEAD, Corrections, RunSaid
+from plotout_photo.corrections import HEAD, UNSEEN, Corrections, RunSaid
 from plotout_photo.runs import Group, Run, Way, way_round
 from plotout_photo.survey import Survey
+
+UNSURE = 0.5  # certainty of a doubtful corner, at most
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -39,14 +41,17 @@ def ordered(made: Survey, said: Corrections) -> Ordered:
     at = made.at.copy()
     for number, place in said.moved.items():
         at[number - 1] = place
-    at = np.vstack([at[kept], np.array(said.added).reshape(-1, 2)])
+    at = np.vstack([at[kept], np.array([one.at for one in said.added]).reshape(-1, 2)])
     numbers = (
         *(index + 1 for index in kept),
         *(count + 1 + index for index in range(len(said.added))),
     )
-    corners = [k for k, number in enumerate(numbers) if number in said.corners]
+    by_hand = {count + 1 + index for index, one in enumerate(said.added) if one.corner}
+    corners = [k for k, number in enumerate(numbers) if number in said.corners | by_hand]
     sure = np.array([made.sure[number - 1] if number <= count else 1.0 for number in numbers])
-    way = way_round(at, corners, sure)
+    own = set(said.moved) | set(range(count + 1, count + 1 + len(said.added)))
+    given = [k for k, number in enumerate(numbers) if number in own]
+    way = way_round(at, corners, sure, said.smooth, given)
     several = len(way.pieces) > 1
     names = tuple(
         f"piece-{piece} run {k}" if several else f"run {k}"
@@ -111,6 +116,7 @@ def as_table(
         numbers = "+".join(str(made.numbers[k]) for k in group.members)
         lines.append(f"# loose: {numbers} at {group.at[0]:.2f},{group.at[1]:.2f} lies on no run")
     lines += [f"# you said: {number} is a corner" for number in sorted(said.corners)]
+    lines += [f"# you said: no corner at {x:.4f} {y:.4f}" for x, y in said.smooth]
     lines.append("# What was found, for detecting your changes; leave these lines unchanged.")
     where = {}
     for name, run in zip(found.names, found.way.runs, strict=True):
@@ -121,6 +127,8 @@ def as_table(
     for k, (x, y) in enumerate(survey.at):
         stab = " corner" if k in corner else ""
         lines.append(f"# found {k + 1} at {x:.4f} {y:.4f}{stab}{where.get(k, '')}")
+    unseen = [group.at for group in made.way.groups if group.corner and not group.members]
+    lines += [f"# found unseen corner at {x:.4f} {y:.4f}" for x, y in unseen]
     return "\n".join(lines) + "\n"
 
 
@@ -143,13 +151,18 @@ def _row(
     x, y = group.at
     # four decimals: three might be taken for thousands, beside whole numbers written by hand
     start = f"{x:.4f},{y:.4f},{_quoted(name)},{kind}"
+    if not group.members:
+        px, py = survey.shots[0].in_file(survey.seen_in(0, group.at[None])[0])
+        photo = _quoted(survey.shots[0].path.name)
+        error = 2.0 * group.off
+        return f"{start},{UNSEEN},{UNSURE:.2f},{error:.2f},{photo},{px:.1f},{py:.1f}"
     if not own:
         return f"{start},,,,,,"
     rows = [number - 1 for number in own]
     sure = float(survey.sure[rows].min())
     error = float(np.hypot(survey.error[rows].max(), 2.0 * group.off))
     if group.doubtful:
-        sure = min(sure, 0.5)
+        sure = min(sure, UNSURE)
     shot = survey.shots[int(survey.photo[rows[0]])]
     px, py = shot.in_file(survey.pixel[rows].mean(axis=0))
     numbers = "+".join(str(number) for number in own)

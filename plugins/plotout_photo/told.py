@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from plotout import FloatArray
 from plotout_photo.accuracy import ErrorMap
 from plotout_photo.advice import advice
 from plotout_photo.camera import tilt_of
@@ -43,7 +44,7 @@ def told_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -
     if len(named) > 1:
         lines.append(f"The sheet holds {len(named)} pieces. In a set, each takes its own runs:")
         lines += [f"  piece-{k}: runs = {listed(names)}" for k, names in enumerate(named, start=1)]
-    lines += _doubts(made, final)
+    lines += [*_doubts(made, final), *_left_out(made, final, said)]
     if said.drop:
         lines.append(f"Left out by your choice: {_numbers(sorted(said.drop))}.")
     lines += [f"Note: {text}" for text in made.left_out]
@@ -110,9 +111,6 @@ def _doubts(made: Survey, final: Ordered) -> list[str]:
             if len(numbers) > 1
             else f"The outline turns sharply at {numbers[0]}: taken as a corner, with one stab."
         )
-    loose = [final.numbers[k] for g in final.way.loose for k in final.way.groups[g].members]
-    if loose:
-        lines.append(f"On no run, left out: {_numbers(loose)}.")
     matches = [final.way.groups[g] for g in final.way.matches]
     for group in matches:
         lines.append(
@@ -120,6 +118,35 @@ def _doubts(made: Survey, final: Ordered) -> list[str]:
             "taken as a match point."
         )
     return lines
+
+
+def _left_out(made: Survey, final: Ordered, said: Corrections) -> list[str]:
+    """Return what lies on no run; of what the user put in one, how far it is from it."""
+    way, lines, own = final.way, [], list[int]()
+    for k in (k for g in way.loose for k in way.groups[g].members):
+        added = final.numbers[k] - len(made.at) - 1
+        if added < 0:
+            own.append(final.numbers[k])
+            continue
+        runs = dict(zip(final.names, way.runs, strict=True))
+        name = said.added[added].run
+        far = ""
+        if name in runs:
+            off = _from_path(final.at[k], np.array([way.groups[g].at for g in runs[name].groups]))
+            far = f", {off:.1f} mm off it"
+        x, y = final.at[k]
+        lines.append(f"What you added to {name} at {x:.1f}, {y:.1f} mm is left out{far}.")
+    if own:
+        lines.append(f"On no run, left out: {_numbers(own)}.")
+    return lines
+
+
+def _from_path(place: FloatArray, path: FloatArray) -> float:
+    """Return how far a place is from a path, (n, 2), mm."""
+    start, step = path[:-1], np.diff(path, axis=0)
+    along = ((place - start) * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-9)
+    nearest = start + np.clip(along, 0.0, 1.0)[:, None] * step
+    return float(np.hypot(*(nearest - place).T).min())
 
 
 def report_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -> dict[str, Any]:

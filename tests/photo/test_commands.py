@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import shutil
 
@@ -242,7 +243,61 @@ def test_a_table_of_another_scale_or_zero_is_found_again(surveyed, tmp_path, sca
     assert not said.drop
     assert not said.moved
     assert said.runs
-    assert np.allclose(said.added, np.array([[40, 50]]) * scale + shift, atol=0.3)
+    (added,) = said.added
+    assert np.allclose(added.at, np.array([40, 50]) * scale + shift, atol=0.3)
+
+
+def without_a_corner(surveyed):
+    """Return a reading in which the stabs of one corner were not seen, and where that corner is."""
+    from plotout_photo.runs import way_round
+    from plotout_photo.survey import _numbered
+
+    whole = next(g for g in surveyed.way.groups if g.corner and len(g.members) > 2)
+    left = np.setdiff1d(np.arange(len(surveyed.at)), whole.members)
+    picked = {name: getattr(surveyed, name)[left]
+              for name in ("at", "sure", "error", "seen", "photo", "pixel")}  # fmt: skip
+    way = way_round(picked["at"], sure=picked["sure"])
+    return _numbered(dataclasses.replace(surveyed, way=way, **picked)), whole.at
+
+
+def test_an_unseen_corner_is_told_and_may_be_moved_or_taken_out(own, monkeypatch, surveyed, once):
+    import plotout_photo.reader
+
+    made, corner = without_a_corner(surveyed)
+    monkeypatch.setattr(plotout_photo.reader, "survey", lambda *_, **__: made)
+    done = run("pricks", own)
+    assert "No stabs are seen at" in done.output, done.output
+    table = own.with_name("sheet-pricks.csv")
+    rows = [line for line in table.read_text().splitlines() if ",unseen," in line]
+    assert len(rows) == 2
+    assert np.hypot(*(np.array(rows[0].split(",")[:2], dtype=float) - corner)) < 0.6
+    before = table.read_text()
+    assert run("pricks", own).output == done.output
+    assert table.read_text() == before
+    x, y = rows[0].split(",")[:2]
+    moved = before.replace(f"\n{x},{y},", f"\n{float(x) + 0.3:.4f},{y},")
+    table.write_text(moved)
+    for _ in range(2):
+        told = json.loads(run("pricks", own, "--json").output)
+        assert [float(x) + 0.3, float(y)] in [
+            pytest.approx(one["at_mm"], abs=0.001) for one in told["corners"]
+        ]
+    table.write_text("\n".join(line for line in before.splitlines() if line not in rows))
+    corners = sum(1 for group in made.way.groups if group.corner)
+    for _ in range(2):
+        told = json.loads(run("pricks", own, "--json").output)
+        assert len(told["corners"]) == corners - 1
+    assert "# you said: no corner at" in table.read_text()
+
+
+def test_what_was_added_far_from_its_run_is_told_with_the_run(own, once):
+    run("pricks", own)
+    table = own.with_name("sheet-pricks.csv")
+    x, y, name = next(
+        line for line in table.read_text().splitlines() if line[:1].isdigit() and "+" not in line
+    ).split(",")[:3]
+    table.write_text(f"{table.read_text()}{float(x) + 40:.3f},{float(y) + 50:.3f},{name},,,,,,,\n")
+    assert f"What you added to {name} at {float(x) + 40:.1f}" in run("pricks", own).output
 
 
 def test_a_distance_that_cannot_be_meant_is_refused(surveyed):

@@ -144,6 +144,10 @@ def test_two_pieces_on_one_sheet_are_two_rings():
         assert [len(runs) for runs in way.pieces] == [4, 3]
         assert all(run.kind == "straight" for run in way.runs)
         assert not way.loose
+    edge = np.array([[-60.0, 30.0], [50.0, 190.0], [270.0, -50.0]])  # spots on the paper's edge
+    way = way_round(np.vstack([small + np.array([150.0, 20.0]), edge, one]))
+    assert [len(runs) for runs in way.pieces] == [4, 3]
+    assert len(way.loose) == len(edge)
     at = np.vstack([small + np.array([150.0, 20.0]), one])
     made = ordered(SimpleNamespace(at=at, sure=np.ones(len(at))), Corrections())
     assert names_by_piece(made) == [
