@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from plotout import Interpreter, hookimpl
-from plotout_readback import dxf, gcode, hpgl, pdf, svg
 
 
 @hookimpl
 def plotout_interpreters() -> list[Interpreter]:
     """Offer one interpreter per family of formats."""
+    from plotout_readback import dxf, gcode, hpgl, pdf, svg
+
     return [
         Interpreter("HP-GL and HP-GL/2", ("hpgl", "hpgl2"), hpgl.read, hpgl.parts),
         Interpreter("RS-274/NGC", ("gcode",), gcode.read, gcode.parts),

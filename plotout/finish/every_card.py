@@ -1,0 +1,85 @@
+"""Makes the cards of a whole set."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+
+from plotout import parallel
+from plotout.errors import told_together
+from plotout.files import slug
+from plotout.finish.bare_card import BareCard
+from plotout.finish.complete import Begun, begun, card
+from plotout.finish.contents import contents
+from plotout.finish.derive import possible_pieces
+from plotout.finish.grade_marks import RuleNumbers
+from plotout.finish.hang import common_inset
+from plotout.finish.letters import check_letters
+from plotout.finish.prepare import bare_card, ready
+from plotout.finish.split import parts
+from plotout.model import Card
+from plotout.pattern.model import PatternSet
+
+_MANY = 8
+"""Cards from which on finishing them takes longer than beginning processes for them."""
+
+
+def finish(
+    pattern_set: PatternSet,
+    window: tuple[float, float] | None = None,
+    *,
+    upright: bool = False,
+) -> tuple[Card, ...]:
+    """Return the cards of the set, its contents card last.
+
+    window: width and height in mm of the largest card that the stock holds, in either orientation
+    unless `upright`; a piece that doesn't fit is split. Raises UserError with all that
+    can't be made.
+    """
+    check_letters(pattern_set)
+    defaults = pattern_set.defaults
+    bare_cards: list[BareCard] = []
+    made, wrong = possible_pieces(pattern_set)
+    with told_together() as trying:
+        for fault in wrong:
+            with trying():
+                raise fault
+        for piece in made:
+            with trying():
+                shown = ready(piece)
+                bare = bare_card(shown, defaults, pattern_set.seams, pattern_set.say)
+                bare_cards += parts(
+                    bare, shown.splits, window, defaults.underlap, pattern_set.say, upright=upright
+                )
+    bare_cards += contents(pattern_set, bare_cards, window, upright=upright)
+    names = _names(bare_cards)
+    starts = [begun(made, defaults, pattern_set.say) for made in bare_cards]
+    inset = common_inset([start.plumb for start in starts], defaults.hole_inset)
+    numbered = list(enumerate(zip(starts, names, strict=True), start=1))
+    finished = partial(_card, pattern_set, inset, len(starts))
+    many = len(starts) >= _MANY
+    cards = parallel.each(finished, numbered, brief=True) if many else map(finished, numbered)
+    rules = RuleNumbers()
+    return tuple(
+        replace(card, size=pattern_set.size, grades=rules.marks(made.graded, made.grain))
+        for card, made in zip(cards, bare_cards, strict=True)
+    )
+
+
+def _card(
+    pattern_set: PatternSet, inset: float, of: int, numbered: tuple[int, tuple[Begun, str]]
+) -> Card:
+    number, (start, name) = numbered
+    return card(start, pattern_set, inset, number, of, name)
+
+
+def _names(bare_cards: list[BareCard]) -> list[str]:
+    """Return the cards' ids: the piece's name, its part, and a number if that is taken."""
+    taken: list[str] = []
+    for made in bare_cards:
+        base = slug(made.piece) + (f"-part-{made.part}" if made.parts > 1 else "")
+        name, index = base, 2
+        while name in taken:
+            name, index = f"{base}-{index}", index + 1
+        taken.append(name)
+    return taken
