@@ -120,14 +120,10 @@ class Evidence:
         weights = np.concatenate([np.exp(a.likely - self.total).ravel() for a in self.accounts])
         even = (np.arange(count) + 0.5) / count
         chosen = np.searchsorted(np.cumsum(weights) / weights.sum(), even)
-        grid = len(SCATTERS) * len(SIZES)
-        levels = [np.linalg.pinv(account.seen, rcond=_SEEN) for account in self.accounts]
-        made = []
-        for index in chosen.tolist():
-            kind, place = divmod(index, grid)
-            scatter, size = divmod(place, len(SIZES))
-            made.append(_draw(self.accounts[kind], levels[kind], scatter, size, rng))
-        return np.array(made)
+        kind, place = np.divmod(chosen, len(SCATTERS) * len(SIZES))
+        return np.concatenate(
+            [_draws(a, place[kind == index], rng) for index, a in enumerate(self.accounts)]
+        )
 
 
 def weighed(design: FloatArray, wanted: FloatArray, prices: Sequence[Price]) -> Evidence:
@@ -202,23 +198,22 @@ def _mean(account: _Account, weights: FloatArray) -> FloatArray:
     )
 
 
-def _draw(
-    account: _Account, level: FloatArray, scatter: int, size: int, rng: np.random.Generator
-) -> FloatArray:
-    """Return one x. level: the pseudo-inverse of what is seen of the free part."""
-    ratio = float((SIZES[size] / SCATTERS[scatter]) ** 2)
-    s = np.zeros(len(account.mix))
+def _draws(account: _Account, places: Indices, rng: np.random.Generator) -> FloatArray:
+    """Return an x for every place of the grid, (k,): (k, q)."""
+    scatter, size = SCATTERS[places // len(SIZES), None], SIZES[places % len(SIZES), None]
+    ratio = (size / scatter) ** 2
+    s, z = np.zeros((2, len(account.mix)))
     count = min(len(account.strengths), len(s))
     s[:count] = account.strengths[:count]
-    z = np.zeros(len(s))
     z[:count] = account.parts[:count]
+    normal = rng.standard_normal((len(places), len(s) + len(account.left)))
     spread = 1.0 + ratio * s**2
-    bent = ratio * s * z / spread + SIZES[size] / np.sqrt(spread) * rng.standard_normal(len(s))
-    bent = account.mix.T @ bent
-    noise = SCATTERS[scatter] * rng.standard_normal(len(account.left))
-    flat = level @ (account.left - account.explained @ bent + noise)
+    bent = ratio * s * z / spread + size / np.sqrt(spread) * normal[:, : len(s)]
+    bent = bent @ account.mix
+    noisy = account.left - bent @ account.explained.T + scatter * normal[:, len(s) :]
+    flat = noisy @ np.linalg.pinv(account.seen, rcond=_SEEN).T
     return np.asarray(
-        account.base + account.free @ flat + account.costly @ bent * account.price.unit
+        account.base + flat @ account.free.T + bent @ account.costly.T * account.price.unit
     )
 
 

@@ -62,15 +62,16 @@ def fit_line(points: FloatArray) -> StraightLine:
     return StraightLine(centre, along)
 
 
-def likely_lines(points: FloatArray, count: int) -> list[StraightLine]:
-    """Return straight lines drawn by their likelihood for (n, 2) points, n >= 2."""
+def likely_lines(points: FloatArray, count: int) -> tuple[FloatArray, FloatArray]:
+    """Return straight lines drawn by their likelihood for (n, 2) points, n >= 2.
+
+    A point on each and its unit direction, (count, 2) each.
+    """
     line = fit_line(points)
     design, off = straight_problem(line, points)
-    draws = weighed(design, off, [NO_PRICE]).draws(count)
-    return [
-        StraightLine(line.at + line.normal * aside, unit(line.along + line.normal * slope))
-        for aside, slope in draws
-    ]
+    aside, slope = weighed(design, off, [NO_PRICE]).draws(count).T[..., None]
+    along = line.along + line.normal * slope
+    return line.at + line.normal * aside, along / np.hypot(*along.T)[:, None]
 
 
 def straight_problem(line: StraightLine, points: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -79,12 +80,19 @@ def straight_problem(line: StraightLine, points: FloatArray) -> tuple[FloatArray
     return np.column_stack([np.ones(len(points)), along]), line.offsets(points)
 
 
-def crossing(first: StraightLine, second: StraightLine) -> FloatArray | None:
-    """Return where two lines cross, (2,), or None within half a degree of parallel."""
-    matrix = np.column_stack([first.along, -second.along])
-    if abs(np.linalg.det(matrix)) < np.sin(np.radians(0.5)):
-        return None
-    return np.asarray(first.at + first.along * np.linalg.solve(matrix, second.at - first.at)[0])
+def crossings(
+    at: FloatArray, along: FloatArray, other_at: FloatArray, other_along: FloatArray
+) -> FloatArray:
+    """Return where lines cross others, (m, 2); nan within half a degree of parallel.
+
+    at, along: (m, 2), a point on each and its unit direction.
+    """
+    matrix = np.stack([along, -other_along], axis=-1)
+    met = np.full(at.shape, np.nan)
+    cross = np.abs(np.linalg.det(matrix)) >= np.sin(np.radians(0.5))
+    reach = np.linalg.solve(matrix[cross], (other_at - at)[cross, :, None])[:, 0]
+    met[cross] = at[cross] + along[cross] * reach
+    return met
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -13,7 +13,7 @@ import shapely.ops
 from numpy.typing import NDArray
 
 from plotout import FloatArray, Place, UserError
-from plotout.kit import CurveFit, StraightLine, crossing, likely_lines
+from plotout.kit import CurveFit, StraightLine, crossings, likely_lines
 from plotout_pricks.table import Pricks
 
 FLAT = 0.01  # mm: points of the curve nearer to its corner are the corner
@@ -49,15 +49,6 @@ class _Likely:
     along: FloatArray | None = None
     curve: FloatArray | None = None
 
-    @staticmethod
-    def of(fit: Fitted, lines: Sequence[StraightLine], curves: Sequence[FloatArray]) -> _Likely:
-        """Return the variants of a straight run by its lines, of another by its curves."""
-        if fit.line is None:
-            return _Likely(fit, curve=np.stack(curves))
-        return _Likely(
-            fit, np.stack([line.at for line in lines]), np.stack([line.along for line in lines])
-        )
-
     def foot(self, points: FloatArray) -> FloatArray:
         """Return the places on the straight lines nearest to points, (m, 2) or (2,)."""
         assert self.at is not None
@@ -69,14 +60,7 @@ class _Likely:
 
 def joined_up(fits: Sequence[Fitted], path: Path) -> list[FloatArray]:
     """Return the runs' points, (n, 2), from corner to corner. Raises UserError."""
-    alone = [
-        _Likely.of(
-            fit,
-            [] if fit.line is None else [fit.line],
-            [] if fit.curve is None else [fit.curve],
-        )
-        for fit in fits
-    ]
+    alone = [_alone(fit) for fit in fits]
     corners = []
     for index, second in enumerate(alone):
         met, apart = _corners(alone[index - 1], second)
@@ -122,19 +106,29 @@ def two_sigma(sizes: FloatArray, own: FloatArray | float) -> FloatArray:
     return np.asarray(2.0 * UNFORESEEN * np.sqrt(((sizes - own) ** 2).mean(axis=0)))
 
 
+def _alone(fit: Fitted) -> _Likely:
+    """Return the fit itself as its only variant."""
+    if fit.line is not None:
+        return _Likely(fit, fit.line.at[None], fit.line.along[None])
+    assert fit.curve is not None
+    return _Likely(fit, curve=fit.curve[None])
+
+
 def _drawn(fit: Fitted) -> tuple[_Likely, bool]:
     """Return variants drawn by their likelihood, and whether the pricks say anything about it."""
     if fit.line is not None:
-        return _Likely.of(fit, likely_lines(fit.run.points, OUTLINES), []), True
+        return _Likely(fit, *likely_lines(fit.run.points, OUTLINES)), True
     made = [curve[::STRIDE] for curve in fit.fit.likely(OUTLINES)] if fit.fit else []
     assert fit.curve is not None
-    return _Likely.of(fit, [], made or [fit.curve] * OUTLINES), bool(made)
+    return _Likely(fit, curve=np.stack(made or [fit.curve] * OUTLINES)), bool(made)
 
 
 def _corners(first: _Likely, second: _Likely) -> tuple[FloatArray, FloatArray]:
     """Return where a run meets the next, (m, 2), nan if it doesn't; and how far apart they pass."""
-    if first.at is not None and second.at is not None:
-        met = _crossings(first, second)
+    if first.along is not None and second.along is not None:
+        assert first.at is not None
+        assert second.at is not None
+        met = crossings(first.at, first.along, second.at, second.along)
         return met, np.zeros(len(met))
     if first.curve is not None and second.at is not None and first.fit.joined[1]:
         met = second.foot(first.curve[:, -1])
@@ -169,21 +163,6 @@ def _unmet(first: Fitted, second: Fitted, apart: float, path: Path) -> UserError
         fix="Prick them nearer to their corner, or put the runs in order round the piece.",
         place=Place(path, second.run.line, at=(float(near[0]), float(near[1]))),
     )
-
-
-def _crossings(first: _Likely, second: _Likely) -> FloatArray:
-    """Return where straight lines cross, (m, 2); nan where they are almost parallel."""
-    assert first.at is not None
-    assert first.along is not None
-    assert second.at is not None
-    assert second.along is not None
-    met = [
-        crossing(StraightLine(at, along), StraightLine(other_at, other_along))
-        for at, along, other_at, other_along in zip(
-            first.at, first.along, second.at, second.along, strict=True
-        )
-    ]
-    return np.array([[math.nan, math.nan] if place is None else place for place in met])
 
 
 def _lengthened(likely: _Likely, *, end: bool) -> NDArray[np.object_]:
@@ -256,7 +235,7 @@ def _between(fit: Fitted, start: FloatArray, end: FloatArray) -> FloatArray:
     """Return the run's line from corner to corner, meeting both exactly."""
     if fit.curve is None:
         return np.array([start, end])
-    line = _whole(_Likely.of(fit, [], [fit.curve]))[0]
+    line = _whole(_alone(fit))[0]
     low, high = line.project(shapely.Point(start)), line.project(shapely.Point(end))
     inner = shapely.get_coordinates(shapely.ops.substring(line, low, high))
     apart = [np.hypot(*(inner - corner).T) > FLAT for corner in (start, end)]

@@ -10,7 +10,7 @@ import pytest
 import shapely
 from scipy.interpolate import BSpline
 
-from plotout.geometry.fitting import End, StraightLine, crossing, curve_fit, fit_curve, fit_line
+from plotout.geometry.fitting import End, StraightLine, crossings, curve_fit, fit_curve, fit_line
 from plotout.geometry.ordering import in_order
 from plotout.geometry.smoothing import bsplines
 
@@ -132,9 +132,11 @@ def test_a_line_is_the_total_least_squares_one():
 
 
 def test_lines_cross_where_they_should_and_parallels_nowhere():
-    one = StraightLine(np.array([0.0, 5.0]), np.array([1.0, 0.0]))
-    assert crossing(one, AXIS).tolist() == [0, 5]
-    assert crossing(one, StraightLine(np.array([0.0, 9.0]), np.array([1.0, 0.001]))) is None
+    at, along = np.array([[0.0, 5.0]] * 2), np.array([[1.0, 0.0]] * 2)
+    other_at, other_along = np.array([AXIS.at, [0.0, 9.0]]), np.array([AXIS.along, [1.0, 0.001]])
+    upright, parallel = crossings(at, along, other_at, other_along)
+    assert upright.tolist() == [0, 5]
+    assert np.isnan(parallel).all()
 
 
 @pytest.mark.parametrize("seed", range(5))
