@@ -6,6 +6,8 @@ kind than is usual for theirs are on a layer named after both, such as `4 draw` 
 drawn; its record, a point, stays on the standard's.
 """
 
+from functools import lru_cache
+
 from plotout import NotchKind, Work
 
 NOTCHES = {
@@ -25,12 +27,14 @@ _CUT = ("1", "11", *NOTCHES.values())
 _PUNCHED = ("13", "hanging hole")
 
 
+@lru_cache(1024)  # asked of every entity, for every role
 def layer_for(layer: str, work: Work) -> str:
     """Return the layer of lines that belong on `layer`, by their work."""
     usual = Work.CUT if layer in _CUT else Work.PUNCH if layer in _PUNCHED else Work.DRAW
     return layer if work is usual and layer not in NOT_WORKED else f"{layer} {work.value}"
 
 
+@lru_cache(1024)
 def plain_layer(layer: str) -> str:
     """Return the standard's layer of one made by `layer_for`; any other unchanged."""
     head, _, work = layer.rpartition(" ")
