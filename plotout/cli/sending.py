@@ -95,9 +95,16 @@ def _agreed(question: str) -> bool:
     try:
         return click.confirm(question, default=False, err=True)
     except click.Abort as end:
+        if not _no_input(end):
+            raise
         raise UserError(
             "the question was not answered", fix="Answer it at a terminal, or add --yes."
         ) from end
+
+
+def _no_input(end: click.Abort) -> bool:
+    """Return whether a question met the end of input; otherwise its user stopped it by Ctrl-C."""
+    return isinstance(end.__context__, EOFError)
 
 
 def _which(doubt: Doubt) -> int | None:
@@ -110,7 +117,9 @@ def _which(doubt: Doubt) -> int | None:
             type=click.IntRange(doubt.least, doubt.most),
             err=True,
         )
-    except click.Abort:
+    except click.Abort as end:
+        if not _no_input(end):
+            raise
         return None
     return int(typed)
 

@@ -13,6 +13,7 @@ from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Machine, Tool
 from plotout.model import Reading, Run, Traced
 from plotout.proof.faults import faults
+from plotout.proof.repeats import Repeats
 from plotout.tool.timing import timed
 
 
@@ -46,6 +47,9 @@ def summarise(reading: Reading, machine: Machine) -> Summary:
         by_tool[name] = by_tool.get(name, 0.0) + length(one.points)
     points = np.vstack([run.points for run in traced]) if traced else None
     changes = sum(1 for one, other in pairwise(tools) if one != other)
+    again = Repeats(machine)
+    if reading.ordered:  # pages to print overlap
+        again.add(reading)
     return Summary(
         strokes=sum(1 for run in traced if not run.follows),
         work=sum(by_tool.values()),
@@ -54,7 +58,7 @@ def summarise(reading: Reading, machine: Machine) -> Summary:
         changes=changes,
         by_tool=by_tool,
         ends_safe=reading.ends_safe,
-        faults=faults(reading, machine),
+        faults=(*faults(reading, machine), *filter(None, (again.words(),))),
         unknown=reading.unknown,
         notes=reading.notes,
         unsafe=reading.unsafe,

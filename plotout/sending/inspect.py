@@ -19,6 +19,7 @@ from plotout.machine import Machine
 from plotout.model import Reading
 from plotout.proof.faults import Faults
 from plotout.proof.readback import MOST_BYTES
+from plotout.proof.repeats import Repeats
 from plotout.sending.cutfile import mapped
 from plotout.sending.window import LARGE, Window
 
@@ -29,10 +30,13 @@ MOST_TOLD = 5
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """unsafe: what can do harm, in words. doubtful: what isn't understood, or seems odd."""
+    """unsafe: what can do harm, in words. doubtful: what isn't understood, or seems odd. notes: the
+    rest.
+    """
 
     unsafe: tuple[str, ...]
     doubtful: tuple[str, ...]
+    notes: tuple[str, ...] = ()
 
 
 def look(
@@ -65,16 +69,21 @@ def look(
         if interpreter is None:
             doubtful.append(f"no plugin reads files of the driver '{machine.driver}': unchecked")
             return Look(tuple(unsafe), tuple(doubtful))
-        found, last = Faults(machine), Reading((), ends_safe=False)
+        found, again, last = Faults(machine), Repeats(machine), Reading((), ends_safe=False)
         window = Window(data, said, f"Reading {path.name} as the machine would")
         with plugins.blamed(interpreter.name):
             for at, part in _parts(interpreter, data, machine):
                 found.add(part)
+                again.add(part)
                 window.passed(at)
                 last = part
     unsafe += (*found.words(), *last.unsafe)
     doubtful += [f"not understood: {text}" for text in last.unknown]
-    return Look(tuple(dict.fromkeys(unsafe)), tuple(doubtful))
+    repeated = tuple(filter(None, (again.words(),)))
+    if again.whole:
+        doubtful += repeated
+    notes = () if again.whole else repeated
+    return Look(tuple(dict.fromkeys(unsafe)), tuple(doubtful), notes)
 
 
 def _parts(
@@ -120,6 +129,8 @@ def must_be_sound(
             fix=f"Make it again for '{machine.name}', or correct it; see 'plotout proof'.",
             place=Place(path),
         )
+    for text in seen.notes:
+        said(f"Note: {text}.")
     if not seen.doubtful:
         return
     if not as_it_is:

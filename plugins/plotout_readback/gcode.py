@@ -19,7 +19,6 @@ from plotout import Buffer, Machine, Reading
 from plotout_readback.tracing import PART, Trace, arc, sheet_map
 
 _LINE = re.compile(rb"[^\n\r]*[\r\n]*")
-_MORE = re.compile(rb"[^%\r\n \x00]")
 _WORD = re.compile(rb"([A-Za-z])([-+]?(?:\d+\.?\d*|\.\d+))")
 _COMMENT = re.compile(rb"\([^()\n]*\)|;.*$", re.DOTALL)
 _PLAIN = re.compile(  # a stretch of only straight feeds, read at once
@@ -66,8 +65,7 @@ def _parts(data: Buffer, machine: Machine, most: int) -> Iterator[tuple[int, Rea
         at = found.end()
         if state.trace.size >= most:
             yield at, state.trace.part(to_sheet)
-    if _MORE.search(data, at):
-        state.trace.notes["something follows the program's end"] += 1
+    state.after_end(data, at)
     ends_safe = not state.engaged and not (state.spindle and state.kind == "laser")
     yield len(data), state.trace.reading(to_sheet, ends_safe=ends_safe)
 
@@ -83,13 +81,15 @@ class _Block(NamedTuple):
 
 
 def _block(line: bytes) -> _Block:
-    text = _COMMENT.sub(b"", line).translate(None, b" \t\r\n\x00")
+    text = _COMMENT.sub(b"", line).translate(None, b" \t\r\n\x00").lstrip(b"%")
     words: dict[str, float] = {}
     gs: list[float] = []
     ms: list[float] = []
     unknown: list[str] = []
     block = _Block(words, gs, ms, unknown)
-    if not text or text.startswith((b"%", b"/")):
+    if text.startswith(b"/"):
+        unknown.append("a block that a switch of the machine leaves out (/)")
+    if not text or unknown:
         return block._replace(sound=False)
     at = 0
     while found := _WORD.match(text, at):
@@ -144,6 +144,20 @@ class _Controller:
     def plain(self) -> bool:
         """Whether straight feeds in mm can be read at once."""
         return self.motion == 1.0 and self.absolute and self.unit == 1.0
+
+    def after_end(self, data: Buffer, at: int) -> None:
+        """Note what follows the program's end: nobody has looked at it, and controls that are fed
+        line by line go on with it.
+        """
+        some = False
+        for found in _LINE.finditer(data, at):
+            block = _block(found[0][:_LONGEST])
+            if block.sound or block.unknown:
+                self.trace.unsafe["work follows the program's end (M2 or M30)"] += 1
+                return
+            some = some or bool(found[0].strip(b"% \t\r\n\x00"))
+        if some:
+            self.trace.notes["comments follow the program's end"] += 1
 
     def straight(self, found: re.Match[bytes]) -> None:
         """Follow a stretch of straight feeds."""

@@ -36,9 +36,10 @@ _FARTHEST = 1e9  # plotter units
 _LONG = 1 << 18  # bytes of a list of pairs: a longer one is read piece by piece
 _LONGEST = 8 << 20  # bytes of an instruction: more could not be read in bounded memory
 _MOVES = (b"PU", b"PD", b"PA", b"PR")
-_STILL = {"IN", "DF", "PS", "PW", "LT", "NP", "WU", "QL", "TR", "MC", "PC", "CR", "BP", "RP", "EC"}
+_STILL = {"IN", "DF", "PS", "PW", "LT", "NP", "WU", "QL", "TR", "MC", "PC", "CR", "BP", "EC"}
 _STILL |= {"SS", "SM", "PG", "VN", "AS", "CA", "CS", "SI", "SR", "SL", "DI", "DR", "LA", "ST"}
 _STILL |= {"LM", "MT", "NR", "PT", "AC", "IM"}
+_WORKS = {"PD", "PE", "AA", "AR", "CI", "LB"}
 
 
 def read(data: bytes, machine: Machine) -> Reading:
@@ -93,6 +94,7 @@ def _obeyed(state: _Plotter, data: Buffer) -> Iterator[int]:
             state.trace.unknown[f"an instruction of more than {_LONGEST >> 20} MiB"] += 1
         elif found["name"]:
             name = found["name"].translate(None, b" \r\n\t").decode("ascii").upper()
+            state.sheet(name)
             at = state.obey(name, found, data)
             yield at
 
@@ -131,6 +133,16 @@ class _Plotter:
         self.forces: dict[int, float] = {}
         self.frames = 0
         self.size: list[float] = []
+        self.worked = self.ejected = False
+
+    def sheet(self, name: str) -> None:
+        """Note an instruction that works on another sheet than those before it."""
+        if name == "PG":
+            self.ejected = self.worked
+        elif name in _WORKS:
+            if self.ejected:
+                self.trace.unknown["PG: it changes the sheet, and works on"] += 1
+            self.worked, self.ejected = True, False
 
     def obey(self, name: str, found: re.Match[bytes], data: Buffer) -> int:
         """Obey one instruction; return where in `data` the next one begins."""

@@ -7,6 +7,8 @@ import click
 import pytest
 
 from plotout import cli
+from plotout.cli.sending import calls
+from plotout.sending.find import Doubt
 
 
 @pytest.fixture
@@ -55,6 +57,30 @@ def test_an_interrupt_is_one(ended):
     code, _, told = ended(_interrupted)
     assert code == 130
     assert "Stopped." in told
+
+
+@pytest.mark.parametrize("typed", [EOFError, KeyboardInterrupt])
+@pytest.mark.parametrize("ask", ["agreed", "which"])
+def test_ctrl_c_at_a_question_of_sending_is_a_stop(ended, monkeypatch, ask, typed):
+    """The end of input is none: the first question then says so, the second has its own words."""
+    questions = calls(yes=False, as_json=False)
+    answers = []
+
+    def asked():
+        doubt = Doubt("In doubt", 3, 5)
+        answers.append(questions.agreed("Safe?") if ask == "agreed" else questions.which(doubt))
+
+    def typing(_prompt):
+        raise typed
+
+    monkeypatch.setattr("click.termui.visible_prompt_func", typing)
+    code, _, told = ended(asked)
+    if typed is KeyboardInterrupt:
+        assert (code, "Stopped." in told, answers) == (130, True, [])
+    elif ask == "agreed":
+        assert (code, "not answered" in told, "--yes" in told) == (2, True, True)
+    else:
+        assert (code, answers) == (None, [None])
 
 
 def _asking():

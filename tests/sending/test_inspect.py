@@ -1,5 +1,7 @@
 """What may be sent: files that can hurt are refused before a port is opened."""
 
+from dataclasses import replace
+
 import pytest
 
 from plotout import UserError, job, plugins
@@ -88,3 +90,59 @@ def test_a_stroke_that_begins_in_relative_coordinates_is_refused(tmp_path):
     assert "PR: a stroke begins" in seen(tmp_path, plot, "x.plt", "craft-cutter").unsafe[0]
     plot = ["IN;SP1;VS5;PU100,100;PD;PR;PD9,9;PA;PU50,50;PD9,9;PU;SP0;"]
     assert seen(tmp_path, plot, "x.plt", "craft-cutter").unsafe == ()
+
+
+@pytest.mark.parametrize("end", ["M2", "M30", "M2\n%\n%"])
+def test_work_after_the_end_is_refused(tmp_path, end):
+    """RS274/NGC ends a program there, but controls that are fed by line go on (common practice)."""
+    ended = [*ROUTER[:-2], *end.split("\n")]
+    assert seen(tmp_path, [*ended, "G0 Z6", "G1 X60 Y60 Z-30 F9000", ""]).unsafe == (
+        "work follows the program's end (M2 or M30)",
+    )
+    assert seen(tmp_path, [*ended, "", "%", "(done)", "; at last", ""]).unsafe == ()
+
+
+def test_a_line_that_only_some_machines_leave_out_is_doubtful(tmp_path):
+    """RS274/NGC, block delete: a switch of the machine decides."""
+    lines = [*ROUTER[:-3], "/G1 X60 Y60 Z-30", *ROUTER[-3:]]
+    assert any("leaves out" in text for text in seen(tmp_path, lines).doubtful)
+
+
+def test_a_job_that_is_there_twice_is_doubtful(tmp_path):
+    job_ = ROUTER[4:-2]
+    twice = seen(tmp_path, [*ROUTER[:4], *job_, *job_, "M2", ""])
+    assert twice.unsafe == ()
+    assert twice.doubtful == ("all of its work is there more than once (1 of 2 strokes again)",)
+    plot = "PU100,100;PD200,100,200,200;PU300,300;PD300,400;"
+    back = "PU200,200;PD200,100,100,100;PU300,400;PD300,300;"  # HP-GL: the same lines backwards
+    for again in (plot, back, "PU;IN;SP1;VS5;" + plot):
+        found = seen(tmp_path, [f"IN;SP1;VS5;{plot}{again}PU;SP0;"], "x.plt", "craft-cutter")
+        assert "2 of 4 strokes again" in found.doubtful[0]
+    more = "PU500,100;PD600,100;PU500,200;PD600,200;PU500,300;PD600,300;"
+    found = seen(tmp_path, [f"IN;SP1;VS5;{plot}{plot}{more}PU;SP0;"], "x.plt", "craft-cutter")
+    assert found.doubtful == ()
+    assert found.notes == ("2 of 7 strokes are there more than once, in the same place",)
+
+
+def test_a_tool_with_passes_does_its_lines_as_often(tmp_path):
+    machine = job.load_machine("craft-cutter")
+    tools = tuple(replace(tool, passes=2) for tool in machine.tools)
+    path = tmp_path / "x.plt"
+    for times, doubtful in ((2, 0), (4, 1)):
+        path.write_text(f"IN;SP1;VS5;{'PU100,100;PD200,100,200,200;' * times}PU;SP0;")
+        found = look(path, replace(machine, tools=tools), plugins.language("hpgl"), [])
+        assert len(found.doubtful) == doubtful
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("PU1,1;PD2,1;PU;PG;PU1,9;PD2,9;PU;SP0;", "PG"),
+        ("PU1,1;PD2,1;PU;SP0;PG;RP2;", "RP"),
+        ("PU1,1;PD2,1;PU;SP0;PG;", ""),
+    ],
+)
+def test_another_sheet_is_no_part_of_a_job(tmp_path, text, words):
+    """HP-GL/2: PG ejects the sheet; RP plots it again."""
+    doubtful = seen(tmp_path, ["IN;SP1;VS5;" + text], "x.plt", "craft-cutter").doubtful
+    assert [words in one for one in doubtful] == [True] * bool(words)
