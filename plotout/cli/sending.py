@@ -173,6 +173,7 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
             "journal": None if virtual else str(order.journal),
             "virtual": virtual,
             "tool_up": outcome.safe.tool_up if outcome.safe else None,
+            "cut_in_part": outcome.strokes_done + 1 if outcome.partly else None,
         }
         print_json(data)
     else:
@@ -202,5 +203,10 @@ def _in_words(outcome: Outcome, order: Order, virtual: bool, unseen: bool) -> No
     up = outcome.safe is not None and outcome.safe.tool_up
     words = outcome.safe.words if outcome.safe else ""
     click.echo("Stopped, tool up." if up else f"Stopped. Caution: {words}")
+    if outcome.partly:
+        click.echo(
+            f"Stroke {outcome.strokes_done + 1} is cut in part; 'resume' cuts it again from its "
+            "beginning."
+        )
     if not virtual:
         click.echo(f"To resume: plotout resume {order.journal}")

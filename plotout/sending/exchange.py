@@ -40,7 +40,7 @@ class Exchange:
     strange: words of the machine that may be a greeting, until it is seen that nothing was lost;
     harmless: those that were none. sure: what was done before such words, until that is seen: the
     answers that follow a reset are to what reached the machine since.
-    standing: how the machine stood before the job.
+    standing: how the machine stood before the job. partly: it was stopped within unit `done`.
     number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
     to be sent again.
     progressed_at: when the machine last took, answered or finished something.
@@ -82,6 +82,7 @@ class Exchange:
     harmless: set[str] = field(default_factory=set)
     sure: int | None = None
     standing: Standing | None = None
+    partly: bool = False
 
     def __post_init__(self) -> None:
         self.first = self.noted = self.done

@@ -15,7 +15,7 @@ from plotout.conversation import Account
 from plotout.errors import MachineError, UserError, counted
 from plotout.sending.cutfile import CutFile
 from plotout.sending.journal import Told
-from plotout.sending.recover import Window, bounds, possible
+from plotout.sending.recover import Window, bounds, partly, possible
 from plotout.sending.talk import PortTalk
 
 OVERTAKEN = "Another job has used this machine's port since"
@@ -24,10 +24,11 @@ LOOK_EVERY = 0.1  # s
 
 @dataclass(frozen=True, slots=True)
 class GoOn:
-    """Where to resume: the first unit not done, and why, in words."""
+    """Where to resume: the first unit not done, and why, in words. partly: it is worked in part."""
 
     unit: int
     why: str
+    partly: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +63,10 @@ def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding)
     say, and doesn't.
     """
     high = _most(file, record)
-    known = GoOn(record.done, f"strokes known to be done: {record.done}")
+    known = GoOn(record.done, f"strokes known to be done: {min(record.done, file.strokes)}")
     if record.settled:
-        return GoOn(record.done, f"strokes done when it was stopped: {record.done}")
+        done = min(record.done, file.strokes)
+        return GoOn(record.done, f"strokes done when it was stopped: {done}", record.partly)
     if record.doubt:
         return _asked(
             ask, _doubt("It was stopped where its position says too little", record.doubt)
@@ -92,7 +94,9 @@ def _by_machine(
     window = _window(file, record, account, high)
     done = possible(file, account, window)
     if len(done) == 1:
-        return GoOn(done[0], f"the machine has finished {counted(done[0], 'stroke')}")
+        strokes = counted(min(done[0], file.strokes), "stroke")
+        part = partly(file, account, window, done[0])
+        return GoOn(done[0], f"the machine has finished {strokes}", part)
     doubt = _doubt(
         "The machine's position does not show what is done", bounds(file, account, window, done)
     )

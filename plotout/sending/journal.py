@@ -28,7 +28,8 @@ class Told:
     """What a journal says. sent: units handed to the port; done: units known to be finished.
 
     adrift: the machine was reset after that, or had an error, so its own count means nothing.
-    settled: the machine was stopped, and `done` is what it reported as done. doubt: the machine
+    settled: the machine was stopped, and `done` is what it reported as done; partly: it stopped
+    within the next unit. doubt: the machine
     was stopped after one of these numbers of units; nobody knows which. reached: the last message
     that the sender reached; None if unknown. overtaken: another job has used the port since, and
     the machine's report is not of this one. sound: False if the journal is incomplete or damaged;
@@ -41,6 +42,7 @@ class Told:
     ended: bool = False
     adrift: bool = False
     settled: bool = False
+    partly: bool = False
     doubt: tuple[int, ...] = ()
     reached: Reached | None = None
     overtaken: bool = False
@@ -56,7 +58,7 @@ class Told:
 @dataclass(slots=True)
 class Journal:
     """An open journal. Records: `sent`, `done`, `begun` and `settled` with a count of units,
-    `doubt` with several, `adrift`, `ended`.
+    `doubt` with several, `adrift`, `partly`, `ended`.
     """
 
     path: Path
@@ -188,7 +190,8 @@ def _record(line: bytes, path: Path, number: int, fix: str) -> dict[str, Any]:
     sound = isinstance(record, dict) and all(
         type(record[key]) is int and 0 <= record[key] < 1 << 40 for key in _COUNTS if key in record
     )
-    sound = sound and isinstance(record.get("adrift", False), bool)
+    flags = ("adrift", "partly")
+    sound = sound and all(isinstance(record.get(key, False), bool) for key in flags)
     doubt = record.get("doubt", []) if sound else None
     if not isinstance(doubt, list) or not all(type(value) is int for value in doubt):
         raise UserError(
@@ -208,7 +211,8 @@ def _after(state: Told, record: dict[str, Any]) -> Told:
         return Told(state.job, sent=begun, done=begun)
     if "settled" in record:
         settled = record["settled"]
-        return replace(state, sent=settled, done=settled, settled=True)
+        part = record.get("partly", False)
+        return replace(state, sent=settled, done=settled, settled=True, partly=part)
     if "doubt" in record:
         return replace(state, doubt=tuple(record["doubt"]))
     sent = max(state.sent, record.get("sent", 0))
@@ -219,6 +223,7 @@ def _after(state: Told, record: dict[str, Any]) -> Told:
         ended=state.ended or "ended" in record,
         adrift=record.get("adrift", state.adrift),
         settled=state.settled and sent == state.sent,
+        partly=state.partly and sent == state.sent,
     )
 
 

@@ -62,6 +62,20 @@ def possible(file: CutFile, account: Account, window: Window) -> tuple[int, ...]
     return tuple(sorted(matches))
 
 
+def partly(file: CutFile, account: Account, window: Window, done: int) -> bool:
+    """Return whether the machine rests within the work of unit `done`, the first that is not
+    finished: it is worked in part.
+    """
+    if account.at is None or not window.low <= done < window.high:
+        return False
+    last = window.last if done == window.high - 1 else None
+    rests = _rests(file, done, None, replace(window, high=done + 1, last=last))
+    return any(
+        rest.done == done and rest.stop.working and not rest.end and _agrees(file, account, rest)
+        for rest in rests
+    )
+
+
 def bounds(
     file: CutFile, account: Account, window: Window, done: tuple[int, ...]
 ) -> tuple[int, int]:

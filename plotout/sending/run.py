@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from plotout import folders, plugins
-from plotout.errors import MachineError, Place, UserError
+from plotout.errors import MachineError, Place, UserError, counted
 from plotout.files import slug
 from plotout.machine import Machine, WireSettings
 from plotout.machine.axes import machine_matrix
@@ -201,13 +201,15 @@ def resume(
         said = GoOn(go_from or 0, "as you chose")
         there = _where(order, file, talk, record) if go_from is None else said
         first = max(0, there.unit - back)
+        if first >= file.units:
+            return _done(order, file, go_from)
         begin = f"stroke {first + 1} of {file.strokes}" if first < file.strokes else "the end"
         order.calls.said(f"Resuming at {begin}: {there.why}.")
         again = cut_again(file, record, first) if back or go_from is not None else ""
         if again:
             order.calls.said(again)
-        if first >= file.units:
-            raise UserError("this job is done", fix="Nothing is left to resume.")
+        elif there.partly and first == there.unit:
+            order.calls.said(f"Stroke {first + 1} is cut in part, and again from its beginning.")
         if standing is not None:
             standing.rests()
         if not order.calls.agreed(
@@ -222,6 +224,19 @@ def resume(
             if talk.language.settle(talk):
                 talk.overheard.clear()
             return _send(order, file, talk, book, first, reach, standing)
+
+
+def _done(order: Order, file: CutFile, go_from: int | None) -> Outcome:
+    """Return that nothing is left. Raises UserError for a stroke that the file doesn't have."""
+    if go_from is not None:
+        raise UserError(
+            f"there is no stroke {go_from + 1}",
+            fix=f"The file has {counted(file.strokes, 'stroke')}.",
+        )
+    with journal.opened(order.journal) as book:
+        book.write(done=file.units)
+        book.write(ended=True)
+    return Outcome(file.units, file.units, False, 0, 0.0, strokes=file.strokes)
 
 
 def _where(order: Order, file: CutFile, talk: PortTalk, record: journal.Told) -> GoOn:

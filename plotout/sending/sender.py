@@ -11,7 +11,7 @@ from plotout.sending.exchange import Exchange
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
 from plotout.sending.messages import Message, messages
-from plotout.sending.recover import Window, bounds, possible
+from plotout.sending.recover import Window, bounds, partly, possible
 from plotout.sending.repeating import framed
 from plotout.sending.safe import GONE, LOST_PLACE, make_safe
 from plotout.sending.stalled import look, mind, see_what_is_lost
@@ -78,7 +78,16 @@ def send(
         if ended:
             journal.write(ended=True)
     seconds = time.monotonic() - start
-    return Outcome(state.done, file.units, not ended, state.payload, seconds, safe, file.strokes)
+    return Outcome(
+        state.done,
+        file.units,
+        not ended,
+        state.payload,
+        seconds,
+        safe,
+        file.strokes,
+        state.partly,
+    )
 
 
 def _words(safe: Safe) -> str:
@@ -106,7 +115,8 @@ def _stopped(state: Exchange) -> Safe:
     done = possible(state.file, safe.account, window)
     if len(done) == 1 or high <= state.done:
         state.done = max(state.done, *done, 0)
-        state.journal.write(settled=state.done)
+        state.partly = partly(state.file, safe.account, window, state.done)
+        state.journal.write(settled=state.done, partly=state.partly)
         state.noted = state.done
         state.watch.done(state.done, state.file.units)
     else:  # by stopping, the machine has forgotten it

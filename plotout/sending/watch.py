@@ -35,7 +35,7 @@ class Outcome:
     """How sending ended. done: units known to be finished, of `units`; `strokes` of them are
     strokes, and may be followed by the file's ending. payload: bytes sent.
 
-    safe: how the machine was stopped, if it was.
+    safe: how the machine was stopped, if it was. partly: it was stopped within the next stroke.
     """
 
     done: int
@@ -45,6 +45,7 @@ class Outcome:
     seconds: float
     safe: Safe | None = None
     strokes: int = 0
+    partly: bool = False
 
     @property
     def strokes_done(self) -> int:

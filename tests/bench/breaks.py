@@ -285,7 +285,9 @@ def measure(
 
 def _shown(each: dict[str, Any]) -> dict[str, Any]:
     """Print what went wrong in a trial, if anything did, at once."""
-    bad = any(each[key] for key in ("lost", "hangs", "lies", "failed", "twice_untold"))
+    bad = any(
+        each[key] for key in ("lost", "hangs", "lies", "failed", "twice_untold", "part_untold")
+    )
     if bad or (not each["reset"] and (each["twice"] or each["astray"])):
         print("  bad:", json.dumps(each)[:900], flush=True)
     slow = each["drops"] and any(up - each["decel"] > 0.1 for up in each["stop_seconds"])
@@ -306,12 +308,14 @@ def table(language: str, results: list[dict[str, Any]], seconds: float) -> None:
         sums["after reset"] += each["twice"] if each["reset"] else 0
         sums["twice"] += 0 if each["reset"] else each["twice"]
         sums["untold"] += each["twice_untold"]
+        sums["part untold"] += each["part_untold"]
         sums["failed"] += bool(each["failed"])
     print(f"{language}: {len(results)} jobs, {made} breaks, {strokes} strokes, {seconds:.0f} s")
     print(f"  strokes lost                        {sums['lost']:5d}   target 0")
     print(f"  cut twice, machine stayed on        {sums['twice']:5d}   target 0")
     print(f"  cut twice after a reset             {sums['after reset']:5d}   all told")
     print(f"    of these not told                 {sums['untold']:5d}   target 0")
+    print(f"  cut again in part, not told         {sums['part untold']:5d}   target 0")
     print(f"  marks where none was meant          {sums['astray']:5d}   target 0")
     print(f"  hangs over 30 s                     {sums['hangs']:5d}   target 0")
     print(f"  'tool up' with the tool down        {sums['lies']:5d}   target 0")

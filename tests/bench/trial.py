@@ -59,6 +59,7 @@ class Result:
     overflows: int = 0
     astray: int = 0
     failed: str = ""
+    part_untold: int = 0
 
 
 class Trial:
@@ -108,8 +109,6 @@ class Trial:
             if re.search(r"strokes? (are|is) complete", said):
                 self.result.asked += 1
                 resume_from = self._first_not_whole() + 1
-            if "this job is done" in said and code == 2:
-                break
             if self.round > len(breaks) + 5:
                 self.result.failed = said[-400:]
                 break
@@ -181,6 +180,8 @@ class Trial:
             machine.home()
         if re.search(r"may already be cut|will be cut again", said):
             self.result.words.append("told")
+        if "is cut in part" in said:
+            self.result.words.append("part")
         return code, said
 
     def _is_due(self, broken: Break, seconds: float) -> bool:
@@ -226,8 +227,12 @@ class Trial:
         result.twice = sum(min(cover) > 1 for cover in covers)
         result.astray = _astray(self.strokes, self._true_marks())
         result.overflows = self.machine.overflows
-        if result.twice and "told" not in result.words:
+        told = "told" in result.words
+        if result.twice and not told:
             result.twice_untold = result.twice
+        part = sum(max(cover) > 1 >= min(cover) for cover in covers)
+        if part > result.words.count("part") and not (told or result.asked):
+            result.part_untold = part
 
 
 def _joined(marks: list[Segment]) -> list[list[Segment]]:

@@ -11,7 +11,7 @@ import pytest
 from plotout_gcode.virtual import GcodeMachine
 from plotout_hpgl.virtual import HpglMachine
 
-from plotout.errors import MachineError
+from plotout.errors import MachineError, UserError
 from plotout.kit import Head
 from plotout.machine import WireSettings
 from plotout.sending import journal, run
@@ -120,3 +120,21 @@ def test_a_line_that_vanished_is_gone_on_with_at_another_port(serve, a_job, tmp_
         outcome = run.resume(order, journal.read(book))
     assert outcome.done == outcome.units
     assert _whole(machine, strokes) == strokes
+
+
+def test_a_job_of_which_nothing_is_left_is_ended(serve, a_job, tmp_path):
+    """Its sender was killed after the last byte: the machine has finished by itself."""
+    language, machine, path, strokes = a_job
+    book = tmp_path / "j"
+    with serve(machine) as line:
+        order = _order(line.link, path, book, machine, language)
+        run.run(order)
+        *before, _ = book.read_bytes().splitlines(keepends=True)
+        book.write_bytes(b"".join(before))
+        assert not journal.read(book).ended
+        outcome = run.resume(order, journal.read(book))
+        with pytest.raises(UserError, match="no stroke 100"):
+            run.resume(order, journal.read(book), go_from=99)
+    assert (outcome.strokes_done, outcome.strokes, outcome.stopped) == (40, 40, False)
+    assert journal.read(book).ended
+    assert [stroke.points for stroke in machine.head.strokes] == strokes

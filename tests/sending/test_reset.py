@@ -19,7 +19,7 @@ from plotout.sending.find import Deciding, find_unit
 from plotout.sending.flow_control import credit_for
 from plotout.sending.messages import Message
 from plotout.sending.ports import open_link
-from plotout.sending.recover import Window, possible
+from plotout.sending.recover import Window, partly, possible
 from plotout.sending.sender import send
 from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Watch
@@ -78,6 +78,20 @@ def test_what_is_said_after_a_reset_finishes_no_stroke(gcode_file, tmp_path, lin
         assert told.adrift
         assert told.done <= (lines - 5) // 8
         assert find_unit(file, PortTalk(link, file.language), told, ASK).unit == told.done
+
+
+@pytest.mark.parametrize(
+    ("at", "height", "part"),
+    [((35.0, 0.0), -1.0, True), ((40.0, 10.0), -1.0, True), ((30.0, 0.0), 5.0, False)],
+)
+def test_a_stroke_that_was_left_within_its_work_is_known(gcode_file, at, height, part):
+    """Along a side or at a corner of the third square; but not over the place where it begins."""
+    path, _ = gcode_file(6)
+    with cut_file(path, plugins.language("gcode"), 0.025) as file:
+        rests = Account(idle=False, stands=True, fresh=False, at=at, height=height)
+        assert possible(file, rests, Window(2, 3)) == (2,)
+        assert partly(file, rests, Window(2, 3), 2) is part
+        assert not partly(file, rests, Window(1, 3), 1)
 
 
 @pytest.mark.parametrize("height", [4.0, 0.5])

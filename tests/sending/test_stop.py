@@ -73,7 +73,11 @@ def test_stopped_and_gone_on_with(serve, a_job, tmp_path, language, how):
         assert b"Stopped, tool up" in run.said
         assert not machine.head.down
         assert len(drawn) < len(strokes)
-        result = plotout("resume", "--yes", "--json", jobs=jobs)
+        part = [one for one in drawn if one.points not in strokes and len(one.points) > 1]
+        result = plotout("resume", "--yes", jobs=jobs)
+        if result.returncode == 0:  # else its user is asked, and has to look anyway
+            assert (b"is cut in part; 'resume' cuts it again" in run.said) is bool(part)
+            assert ("is cut in part, and again from" in result.stderr + result.stdout) is bool(part)
         if result.returncode == 2:  # half way up from a closed line, or half way down to it
             assert "give the stroke to resume at" in result.stderr
             whole = len(_finished(machine, strokes))
