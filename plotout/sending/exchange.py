@@ -40,7 +40,8 @@ class Exchange:
     strange: words of the machine that may be a greeting, until it is seen that nothing was lost;
     harmless: those that were none. sure: what was done before such words, until that is seen: the
     answers that follow a reset are to what reached the machine since.
-    standing: how the machine stood before the job. partly: it was stopped within unit `done`.
+    standing: how the machine stood before the job. late: messages given up whose answers may still
+    come. partly: it was stopped within unit `done`.
     number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
     to be sent again.
     progressed_at: when the machine last took, answered or finished something.
@@ -83,6 +84,7 @@ class Exchange:
     sure: int | None = None
     standing: Standing | None = None
     partly: bool = False
+    late: int = 0
 
     def __post_init__(self) -> None:
         self.first = self.noted = self.done
@@ -118,11 +120,22 @@ class Exchange:
                 repeating.send_for(self, answer)
                 return
             self.credit.heard(answer)
-            if answer.kind == "ok" and self.unanswered:
-                self.again = 0
-                self._answered(self.unanswered.popleft())
+            if answer.kind == "ok":
+                self._acknowledged()
             elif answer.kind == "count":
                 self._counted(answer)
+
+    def _acknowledged(self) -> None:
+        """Take the answer to the first message that has none. One too many shows that those before
+        it may have been to something else.
+        """
+        if self.unanswered:
+            self.again = 0
+            self._answered(self.unanswered.popleft())
+        elif self.late:
+            self.late -= 1
+        elif self.counts and self.file.language.acknowledges:
+            raise self.too_many_answers()
 
     def _answered(self, message: Message) -> None:
         self.progressed()
@@ -140,8 +153,16 @@ class Exchange:
                     self.unanswered.popleft()
                 self._answered(message)
                 return
-        if self.unanswered:
-            raise self.was_reset()  # it has lost strokes, and their counts with them
+        if not self.unanswered:
+            return
+        lost = self.was_reset()  # it has lost strokes, and their counts with them
+        if not self.counts:
+            lost.problem = (
+                "the machine did not give back the count that it was just given: it was reset, or "
+                "can't keep one"
+            )
+            lost.fix = "Start again. If it stays so, set 'answers = false' under [wire]."
+        raise lost
 
     def _asks_in_vain(self) -> bool:
         """Return whether a machine that needn't acknowledge ignores a question: no harm."""
@@ -168,6 +189,17 @@ class Exchange:
         return MachineError(
             f"the machine was reset at stroke {self.at_work() + 1}: it may have lost its place",
             fix="Home it, or register the sheet again; then: plotout resume",
+            place=Place(file=self.file.path),
+        )
+
+    def too_many_answers(self) -> MachineError:
+        """Return the error for answers to nothing that was sent; the last unit is done no more."""
+        if self.done < self.file.units:
+            self.done = max(self.first, self.done - 1)
+        self.loses_count()
+        return MachineError(
+            "the machine answered more often than it was asked: it is not certain what it has done",
+            fix="See that nothing else talks to it, and look at the sheet; then: plotout resume",
             place=Place(file=self.file.path),
         )
 
@@ -250,6 +282,7 @@ class Exchange:
         for _ in range(worked):
             self._answered(self.unanswered.popleft())
         self.credit.begin_anew()
+        self.late += worked + len(self.unanswered)
         for message in self.unanswered:
             self.talk.say(message.data)
             self.credit.sent(len(message.data))

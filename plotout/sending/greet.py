@@ -19,6 +19,7 @@ STARTING = 7.0  # s that a machine may take to start when its port is opened
 ASK_EVERY = 0.4  # s between questions
 SAID_AFTER = 1.0  # s after which the user is informed of the wait
 STARTED = "The machine has just started: it knows its position only if it was homed since."
+LEFT = 0.05  # s in which what a port still held comes in
 PROBED = 2.0  # s per language if the machine is unknown
 
 
@@ -46,10 +47,10 @@ def greet(
     """
     language, talk.tell = talk.language, tell
     wait = STARTING if wait is None else wait
-    raw = talk.link.read()  # what was said to an earlier program
-    talk.hearing.take(raw)
+    left = talk.hear(LEFT)  # what was said to an earlier program is no answer to us
+    talk.overheard.clear()
     begun = time.monotonic()
-    said: list[Heard] = []
+    said = [heard for heard in left if heard.kind == "reset"]
     reported = False
     while time.monotonic() - begun < wait:
         talk.say(language.ask)
@@ -76,6 +77,31 @@ def greet(
             reported = True
             tell("Waiting for the machine to start.")
     raise _nobody(language, said)
+
+
+def rest(
+    talk: PortTalk, patience: float, tell: Callable[[str], None], *, held: bool = False
+) -> None:
+    """Wait until a machine that takes whole lines has finished what it was sent before: its answers
+    to that are none to us. held: it may also stand in a hold.
+
+    Raises MachineError if it doesn't come to rest within `patience` s.
+    """
+    language = talk.language
+    until, told = time.monotonic() + patience, False
+    while language.acknowledges:
+        heard = talk.ask(language.ask, (language.ask_kind,))
+        if heard is None or heard.idle or (held and heard.halted):
+            return
+        if heard.halted or time.monotonic() > until:
+            raise MachineError(
+                f"the machine has not finished something else: it says '{heard.text}'",
+                fix="Let it finish, or end that at its panel; then start again.",
+            )
+        if not told:
+            told = True
+            tell("The machine is still at work. Waiting until it rests.")
+        talk.hear(ASK_EVERY)
 
 
 def _not_reset(talk: PortTalk, first: Heard, before: int) -> None:

@@ -21,7 +21,7 @@ from plotout.sending.cutfile import CutFile, cut_file
 from plotout.sending.extent import Box, Extent, check_bed, extent
 from plotout.sending.find import Deciding, Doubt, GoOn, cut_again, find_unit
 from plotout.sending.flow_control import credit_for, most_waiting, piece_for
-from plotout.sending.greet import greet
+from plotout.sending.greet import greet, rest
 from plotout.sending.lock import locked
 from plotout.sending.ports import find_port, identity_of, open_link
 from plotout.sending.sender import send
@@ -119,6 +119,7 @@ def run(order: Order, trace: bool = False) -> Outcome:
             for words in greet(talk, tell=calls.said, buffer=order.settings.buffer):
                 calls.said(f"The machine says: {words}")
             _compare(order, talk)
+            rest(talk, settings.patience, calls.said)
             standing = Standing(talk, order.settings.buffer)
             standing.rests()
         if (
@@ -211,6 +212,7 @@ def resume(
         elif there.partly and first == there.unit:
             order.calls.said(f"Stroke {first + 1} is cut in part, and again from its beginning.")
         if standing is not None:
+            rest(talk, order.settings.patience, order.calls.said, held=True)
             standing.rests()
         if not order.calls.agreed(
             "Is the machine homed or the sheet registered, and safe to move?"

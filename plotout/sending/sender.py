@@ -14,13 +14,15 @@ from plotout.sending.messages import Message, messages
 from plotout.sending.recover import Window, bounds, partly, possible
 from plotout.sending.repeating import framed
 from plotout.sending.safe import GONE, LOST_PLACE, make_safe
-from plotout.sending.stalled import look, mind, see_what_is_lost
+from plotout.sending.stalled import look, mind, see_rest, see_what_is_lost
 from plotout.sending.standing import Standing
 from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Outcome, Watch
 
 NAP = 0.002  # s between looks when nothing can be sent
 GO_ON_EVERY = 0.5  # s between commands that restart a machine
+LEFT = 0.1  # s in which answers that a port still held come in, and how long that may take:
+MOST_LEFT = 5.0
 LOOK_EVERY = 0.5  # s between looks at a machine that is to rest
 
 
@@ -152,8 +154,9 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
         state.talk.link.nap(NAP)
     if not state.answers:
         state.finished(units - 1)
+    see_rest(state, patience)
     _still_knows(state)
-    return True
+    return not wish.stop
 
 
 def _begun(state: Exchange) -> None:
@@ -167,6 +170,11 @@ def _begun(state: Exchange) -> None:
         except MachineError:
             state.reset = True
             raise
+    if state.file.language.acknowledges:
+        until = time.monotonic() + MOST_LEFT
+        while any(one.kind == "ok" for one in state.talk.hear(LEFT)):  # to an earlier job
+            if time.monotonic() > until:
+                raise state.too_many_answers()
     state.journal.later(adrift=False)
     state.counts = True
 

@@ -19,6 +19,7 @@ ASK_AFTER = 3.0  # s without progress after which, and then how often, a machine
 LOOKS = 4  # at least, before patience ends: two equal ones show that it stands
 TRIES = 3  # of a question whose answer was lost
 ANSWERS_IN = 1.0  # s for a machine that stands to answer
+LOOK_EVERY = 0.2  # s between looks at a machine that has answered all
 SILENCE = 15.0  # s without an answer to that before giving up
 
 
@@ -137,6 +138,28 @@ def look(state: Exchange) -> Account | None:
     return account
 
 
+def see_rest(state: Exchange, patience: float) -> None:
+    """Wait until a machine that takes whole lines rests: some answer before they have worked.
+
+    Raises MachineError if it does not within `patience` s.
+    """
+    told = False
+    state.progressed()
+    while state.file.language.acknowledges and not state.watch.wish.stop:
+        account = look(state)
+        if account is None or account.idle:
+            return
+        if account != state.last_account:
+            state.last_account = account
+            state.progressed()
+        if not told:
+            told = True
+            state.watch.said("All is answered, but the machine still moves. Waiting for it.")
+        if time.monotonic() - state.progressed_at > patience:
+            raise MachineError("the machine does not come to rest", fix="Check the machine.")
+        state.talk.hear(LOOK_EVERY)
+
+
 def _let_on(state: Exchange) -> None:
     """Send again to a machine that has room for everything, but had stopped the line."""
     state.talk.link.restart()
@@ -176,6 +199,7 @@ def _stands(state: Exchange) -> None:
             fix="Check the cable and the speed; then: plotout resume",
         )
     owed = _owed(state)
+    state.late += len(state.unanswered)
     state.unanswered.clear()
     state.credit.begin_anew()
     if owed >= state.done:

@@ -15,7 +15,10 @@ from plotout.sending.link import Link, write_whole
 NAP = 0.002  # s between looks
 PATIENCE = 5.0  # s for a port that accepts nothing
 LONGEST_ANSWER = 4096  # bytes kept of a line that does not end: noise, or a wrong baud rate
-NOISE = b"\x00\xff"  # comes from a line that is switched on, and is in no answer
+NOISE = b"\x00\xff\x11\x13"
+"""In no answer: what comes from a line that is switched on; XON and XOFF, which some machines send
+in any flow (those that stop the line are taken out before).
+"""
 _ENDS = re.compile(rb"[\r\n]+|(?<=\x06)")
 
 

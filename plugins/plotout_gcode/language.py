@@ -52,7 +52,7 @@ _CHATTER = re.compile(
 _SAID = [
     (kind, re.compile(pattern))
     for kind, pattern in (
-        ("ok", r"^ok( |$)"),
+        ("ok", r"^(ok)+( |$)"),  # also two that ran together
         ("busy", r"busy"),
         ("locked", r"to unlock\]"),
         ("setting", r"^\$\d+="),

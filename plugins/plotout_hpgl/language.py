@@ -36,9 +36,9 @@ if TYPE_CHECKING:
     from plotout_hpgl.virtual import HpglMachine
 
 _NUMBERS = re.compile(rb"[-+]?\d+\.?\d*")
-_PLACED = r"([-+]?\d{1,9}(?:\.\d*)?)"
-_POSITION = re.compile(rf"^\s*{_PLACED},{_PLACED},([01])\s*$")
-_TALLY = re.compile(r"^\s*(-?\d{1,9}),(-?\d{1,9}),(-?\d{1,9}),(-?\d{1,9})\s*$")
+_PLACED = r"\s*([-+]?\d{1,9}(?:\.\d*)?)\s*"
+_POSITION = re.compile(rf"^{_PLACED},{_PLACED},\s*\+?([01])(?:\.0*)?\s*$")
+_TALLY = re.compile(rf"^{','.join([_PLACED] * 4)}$")
 _ALONE = re.compile(r"^\s*\d{1,9}\s*$")
 _LAST_PAIR = re.compile(rb"PD(?:([-+\d.,]*),)?([-+\d.]+,[-+\d.]+|);\s*$")
 _NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # in a PE, base 64
@@ -244,7 +244,7 @@ class Hpgl(Language):
         """
         points = _TALLY.match(line)
         if points:
-            x, y, far_x, far_y = (int(group) for group in points.groups())
+            x, y, far_x, far_y = (round(float(group)) for group in points.groups())
             ours = (far_x - x, far_y - y) == _SPAN
             return Heard("count", line, value=x if ours else -1)
         place = _POSITION.match(line)

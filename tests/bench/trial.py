@@ -22,6 +22,7 @@ from machines_from_notes.simulated import Sender, Wire, drain, stop_by
 
 SAMPLE = 0.25  # mm between looks along a stroke
 NEAR = 0.06  # mm
+TWICE = 2  # looks along a stroke: less than that worked again is not seen
 HANG = 30.0  # s in which neither the machine nor the sender does anything
 ROUNDS = 10
 UNSEEN = 3  # exit code: sent, but not seen done
@@ -230,7 +231,8 @@ class Trial:
         told = "told" in result.words
         if result.twice and not told:
             result.twice_untold = result.twice
-        part = sum(max(cover) > 1 >= min(cover) for cover in covers)
+        again = [sum(count > 1 for count in cover) for cover in covers]
+        part = sum(TWICE < n < len(cover) - TWICE for n, cover in zip(again, covers, strict=True))
         if part > result.words.count("part") and not (told or result.asked):
             result.part_untold = part
 
