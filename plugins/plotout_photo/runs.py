@@ -20,6 +20,7 @@ from plotout_photo.missing import corners_unseen
 from plotout_photo.tour import rings, shortest
 
 STAB = 3.2  # mm between stabs of one corner
+WIDEST = 5.5  # mm that the stabs of one corner extend at most
 BESIDE = 6.0  # mm from a corner that is no corner
 LONE = 4.0  # times the usual distance of pricks: so far from all others, it is none
 LOOSE = 2.2  # mm of detour above which pricks that are no corner may be loose
@@ -148,6 +149,9 @@ def _groups(at: FloatArray, corners: frozenset[int]) -> list[Group]:
         members.setdefault(root(index), []).append(index)
     made = []
     for member in members.values():
+        if np.ptp(at[member], axis=0).max() > WIDEST:  # a row of dots
+            made += [Group(at[k], (k,), k in corners) for k in member]
+            continue
         corner = len(member) >= 2 or bool(corners & set(member))
         doubtful = len(member) == 2 and not corners & set(member)
         made.append(Group(at[member].mean(axis=0), tuple(member), corner, doubtful))

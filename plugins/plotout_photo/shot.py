@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 
 from plotout import FloatArray, Place, UserError
-from plotout_photo import holes, lines, sift, spots
+from plotout_photo import holes, lettering, lines, sift, spots
 from plotout_photo.camera import Kind, lens, scanner
 from plotout_photo.image import Picture, load
 from plotout_photo.marks import Seen, find_marks, mirrored, of_another_kind, seen_again
@@ -34,7 +34,7 @@ class Shot:
 
     found: spots that may be pricks; sure: their certainty by their looks, 0 to 1.
     scale: pixels per mm, in the middle. grey: the picture, uint8. shrunk: pixels of the file, along
-    a side, to one of it.
+    a side, to one of it. printed: number of letters and signs, if spots among them were left out.
     """
 
     path: Path
@@ -48,6 +48,7 @@ class Shot:
     grey: Any
     notes: tuple[str, ...]
     shrunk: int = 1
+    printed: int = 0
 
     def in_file(self, pixels: FloatArray) -> FloatArray:
         """Return where pixels (n, 2) lie in the file's own picture, turned upright."""
@@ -90,9 +91,9 @@ def take(path: Path, dpi: float | None = None) -> Shot:
             f"holes finer than {CORE / scale:.1f} mm may be missed from this distance; go nearer: "
             f"{_nearer(scale)} that overlap would show {PIN} mm"
         )
-    found, sure = _spots(picture, solution, scale, _blur(fitted))
+    found, sure, printed = _spots(picture, solution, scale, _blur(fitted))
     return Shot(path, kind, fitted, dropped, solution, found, sure, scale, picture.grey,
-                tuple(notes), picture.shrunk)  # fmt: skip
+                tuple(notes), picture.shrunk, printed)  # fmt: skip
 
 
 def _solved(
@@ -208,8 +209,8 @@ def _scale(solution: Solution, pixels: FloatArray) -> FloatArray:
 
 def _spots(
     picture: Picture, solution: Solution, scale: float, blur: float
-) -> tuple[holes.Holes, FloatArray]:
-    """Return the spots that may be pricks, and their certainty."""
+) -> tuple[holes.Holes, FloatArray, int]:
+    """Return the spots that may be pricks, their certainty, and `Shot.printed`."""
     inside = _inside(picture, solution)
     rows, columns = np.flatnonzero(inside.any(axis=1)), np.flatnonzero(inside.any(axis=0))
     margin = 40
@@ -219,17 +220,21 @@ def _spots(
     drawn = lines.drawn_lines(dark, scale)
     clean = lines.without(dark, drawn)
     at = spots.spots(clean, inside[top:bottom, left:right], scale)
+    signs = lettering.letters(dark, inside[top:bottom, left:right], scale)
+    letters = lettering.among(at, signs, scale)
+    at = at[~letters]
+    printed = len(signs) if letters.any() else 0
     corner = np.array([left, top], dtype=np.float64)
     if not len(at):
-        return holes.measured(dark, clean, drawn, at, np.empty(0), blur), np.empty(0)
+        return holes.measured(dark, clean, drawn, at, np.empty(0), blur), np.empty(0), printed
     found = holes.measured(dark, clean, drawn, at, _scale(solution, at + corner), blur)
     found = found.moved(corner)
     sure = sift.certainty(found)
     clear = np.flatnonzero((found.oval < sift.OVAL[0]) & (found.depth > sift.FAINT[0]))
-    printed = sift.in_grid(solution.table(0, found.at[clear]), found.of(clear))
-    sure[clear[printed]] = 0.0
+    dots = sift.in_grid(solution.table(0, found.at[clear]), found.of(clear))
+    sure[clear[dots]] = 0.0
     kept = sure >= sift.LEAST
-    return found.of(kept), sure[kept]
+    return found.of(kept), sure[kept], printed
 
 
 def _inside(picture: Picture, solution: Solution) -> Any:

@@ -19,6 +19,7 @@ from plotout_photo.solve import Solution
 from plotout_photo.together import Heights, Prick, places, together
 
 ONCE = 0.45  # share of its certainty kept by a prick that only one of several pictures shows
+EMPTY = 0.3  # share of a printed sheet's runs without pricks, from which they are its print
 ON_WAY = 0.6  # mm of detour up to which a doubtful spot is a prick of a run
 SHARP = 25.0  # degrees by which the path turns at a prick that may be one of a corner's stabs
 
@@ -92,6 +93,7 @@ def survey(
     error = expected_error(solution, shots, _sights(shots, pricks))
     frame = _upright(solution, shots[0], table)
     way = way_round(_framed(table, frame), sure=sure)
+    _check_printed(shots, way)
     low = _framed(table, frame)[_in_run(way, len(table))].min(axis=0)
     frame, way = frame - np.array([0.0, *low]), way.moved(-low)
     at = _framed(table, frame)
@@ -101,6 +103,19 @@ def survey(
     made = Survey(tuple(shots), solution, at, sure, error, seen, photo, pixel,
                   way, frame, left_out)  # fmt: skip
     return _numbered(made)
+
+
+def _check_printed(shots: Sequence[Shot], way: Way) -> None:
+    """Raise UserError for a printed sheet on which no piece is seen, or one of corners only."""
+    empty = sum(len(run.groups) < 3 for run in way.runs)
+    if (not way.runs or empty > EMPTY * len(way.runs)) and any(shot.printed for shot in shots):
+        shot = max(shots, key=lambda shot: shot.printed)
+        raise UserError(
+            f"the sheet is printed: {shot.printed} letters or signs are seen on it, and their dots "
+            "can't be told from pricks",
+            fix="Prick through onto plain or dotted paper, and photograph that.",
+            place=Place(shot.path),
+        )
 
 
 def _taken(paths: Sequence[Path], dpi: float | None) -> tuple[list[Shot], tuple[str, ...]]:

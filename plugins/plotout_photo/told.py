@@ -35,6 +35,11 @@ def told_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -
         f"expected error {np.median(error):.2f} mm, at most {error.max():.2f} mm (two sigma)"
         + (", if the strips are true to scale" if nominal else "")
     ]
+    lines += [
+        f"{shot.path.name}: the sheet looks printed, with {shot.printed} letters or signs: spots "
+        "among them are left out, pricks too. Check the picture, or prick through onto plain paper."
+        for shot in made.shots if shot.printed
+    ]  # fmt: skip
     for name, run in zip(final.names, way.runs, strict=True):
         count = sum(len(way.groups[g].members) for g in run.groups if not way.groups[g].corner)
         lines.append(f"  {name}: {run.kind}, {_counted(count, 'prick')} between its corners")

@@ -171,3 +171,25 @@ def test_a_scan_is_told_from_a_photo_by_its_notes(tmp_path):
     page.save(out, "JPEG", dpi=(300, 300), exif=notes)
     (tmp_path / "photo.jpg").write_bytes(out.getvalue())
     assert load(tmp_path / "photo.jpg").dpi is None
+
+
+def test_letters_are_told_from_holes_and_only_many_are_a_print():
+    """Painted with OpenCV's letters: 2.5 to 4 mm high at 4 pixels per mm, among dots of 1 mm."""
+    from plotout_photo.lettering import among, letters
+
+    page = np.zeros((900, 1200), np.uint8)
+    for nth in range(40):
+        cv2.circle(page, (60 + 28 * nth, 60), 2, 255, -1)
+    inside = np.ones_like(page)
+    dots = np.array([[60.0 + 28 * nth, 60.0] for nth in range(40)])
+    assert not len(letters(page / 255.0, inside, 4.0))
+    cv2.putText(page, "FRONT", (500, 300), cv2.FONT_HERSHEY_SIMPLEX, 0.6, 255, 2, cv2.LINE_AA)
+    few = letters(page / 255.0, inside, 4.0)
+    assert 4 <= len(few) <= 6
+    assert not among(few, few, 4.0).any()
+    for y in range(400, 800, 50):
+        cv2.putText(page, "Lorem ipsum dolor", (400, y), cv2.FONT_HERSHEY_SIMPLEX, 0.6, 255, 2)
+    many = letters(page / 255.0, inside, 4.0)
+    assert len(many) > 60
+    assert among(np.array([[450.0, 590.0], [520.0, 640.0]]), many, 4.0).all()
+    assert not among(dots, many, 4.0).any()
