@@ -11,12 +11,14 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from plotout import FloatArray
 from plotout.kit import fit_line
 from plotout_photo.corners import Side, placed
 from plotout_photo.missing import corners_unseen
+from plotout_photo.pencil import renumbered
 from plotout_photo.tour import rings, shortest
 
 STAB = 3.2  # mm between stabs of one corner
@@ -90,21 +92,25 @@ def way_round(
     sure: FloatArray | None = None,
     smooth: Sequence[tuple[float, float]] = (),
     given: Sequence[int] = (),
+    lined: NDArray[np.intp] | None = None,
 ) -> Way:
     """Put pricks (n, 2), mm, in order. corners: rows of pricks that the user made corners.
 
     sure: (n,) how certain each is a prick, 0 to 1; all are, if it is not given. smooth: places
     where the user says that there is no corner, though no stab is seen. given: rows of places that
-    are the user's own, so that a corner there is not moved.
+    are the user's own, so that a corner there is not moved. lined: pairs of rows between which a
+    line is drawn, (m, 2).
     """
     groups = _groups(at, frozenset(corners))
     loose = _lone(groups)
-    tour = _shortest(groups, [index for index in range(len(groups)) if index not in loose])
+    drawn = _between_groups(groups, lined, len(at))
+    tour = _shortest(groups, [index for index in range(len(groups)) if index not in loose], drawn)
     count = len(tour)
     pieces, matches = [], list[int]()
     for ring in rings([group.at for group in groups], tour):
         whole = len(ring) == count
-        tour, off = _without_what_is_off(groups, ring if whole else _shortest(groups, ring))
+        tour = ring if whole else _shortest(groups, ring, drawn)
+        tour, off = _without_what_is_off(groups, tour, drawn)
         loose += off
         _pairs_of_two_runs(groups, tour, at)
         loose += _pairs_on_the_way(groups, tour, at, sure)
@@ -119,16 +125,33 @@ def way_round(
     return Way(tuple(groups), tuple(pieces), tuple(loose), tuple(matches))
 
 
-def _shortest(groups: Sequence[Group], tour: list[int]) -> list[int]:
-    return shortest([groups[index].at for index in tour], tour) if len(tour) > 3 else tour
+def _between_groups(
+    groups: Sequence[Group], lined: NDArray[np.intp] | None, count: int
+) -> NDArray[np.intp]:
+    """Return the pairs of groups between which a line is drawn, (m, 2)."""
+    home = np.zeros(count, dtype=np.intp)
+    for index, group in enumerate(groups):
+        home[list(group.members)] = index
+    pairs = home[lined] if lined is not None else np.empty((0, 2), dtype=np.intp)
+    return np.unique(np.sort(pairs[pairs[:, 0] != pairs[:, 1]], axis=1), axis=0)
 
 
-def _without_what_is_off(groups: Sequence[Group], tour: list[int]) -> tuple[list[int], list[int]]:
+def _shortest(groups: Sequence[Group], tour: list[int], drawn: NDArray[np.intp]) -> list[int]:
+    if len(tour) <= 3:
+        return tour
+    return shortest(
+        [groups[index].at for index in tour], tour, renumbered(drawn, np.array(tour, dtype=np.intp))
+    )
+
+
+def _without_what_is_off(
+    groups: Sequence[Group], tour: list[int], drawn: NDArray[np.intp]
+) -> tuple[list[int], list[int]]:
     """Return a tour without what is off it, and that."""
     loose: list[int] = []
     while len(tour) > 3 and (off := _off_the_way(groups, tour)):
         loose += off
-        tour = _shortest(groups, [index for index in tour if index not in off])
+        tour = _shortest(groups, [index for index in tour if index not in off], drawn)
     return tour, loose
 
 

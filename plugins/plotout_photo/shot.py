@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from plotout import FloatArray, Place, UserError
-from plotout_photo import holes, lettering, lines, sift, spots
+from plotout_photo import holes, lettering, lines, pencil, sift, spots
 from plotout_photo.camera import Kind, lens, scanner
 from plotout_photo.image import Picture, load
 from plotout_photo.marks import Seen, find_marks, mirrored, of_another_kind, seen_again
@@ -35,6 +36,7 @@ class Shot:
     found: spots that may be pricks; sure: their certainty by their looks, 0 to 1.
     scale: pixels per mm, in the middle. grey: the picture, uint8. shrunk: pixels of the file, along
     a side, to one of it. printed: number of letters and signs, if spots among them were left out.
+    lined: pairs of rows of `found` between which a line is drawn, (m, 2).
     """
 
     path: Path
@@ -49,6 +51,7 @@ class Shot:
     notes: tuple[str, ...]
     shrunk: int = 1
     printed: int = 0
+    lined: NDArray[np.intp] = field(default_factory=lambda: np.empty((0, 2), dtype=np.intp))
 
     def in_file(self, pixels: FloatArray) -> FloatArray:
         """Return where pixels (n, 2) lie in the file's own picture, turned upright."""
@@ -91,9 +94,9 @@ def take(path: Path, dpi: float | None = None) -> Shot:
             f"holes finer than {CORE / scale:.1f} mm may be missed from this distance; go nearer: "
             f"{_nearer(scale)} that overlap would show {PIN} mm"
         )
-    found, sure, printed = _spots(picture, solution, scale, _blur(fitted))
+    found, sure, printed, drawn = _spots(picture, solution, scale, _blur(fitted))
     return Shot(path, kind, fitted, dropped, solution, found, sure, scale, picture.grey,
-                tuple(notes), picture.shrunk, printed)  # fmt: skip
+                tuple(notes), picture.shrunk, printed, drawn)  # fmt: skip
 
 
 def _solved(
@@ -209,8 +212,8 @@ def _scale(solution: Solution, pixels: FloatArray) -> FloatArray:
 
 def _spots(
     picture: Picture, solution: Solution, scale: float, blur: float
-) -> tuple[holes.Holes, FloatArray, int]:
-    """Return the spots that may be pricks, their certainty, and `Shot.printed`."""
+) -> tuple[holes.Holes, FloatArray, int, NDArray[np.intp]]:
+    """Return the spots that may be pricks, their certainty, `Shot.printed` and `Shot.lined`."""
     inside = _inside(picture, solution)
     rows, columns = np.flatnonzero(inside.any(axis=1)), np.flatnonzero(inside.any(axis=0))
     margin = 40
@@ -226,7 +229,8 @@ def _spots(
     printed = len(signs) if letters.any() else 0
     corner = np.array([left, top], dtype=np.float64)
     if not len(at):
-        return holes.measured(dark, clean, drawn, at, np.empty(0), blur), np.empty(0), printed
+        none = holes.measured(dark, clean, drawn, at, np.empty(0), blur)
+        return none, np.empty(0), printed, pencil.lined(drawn, at, at)
     found = holes.measured(dark, clean, drawn, at, _scale(solution, at + corner), blur)
     found = found.moved(corner)
     sure = sift.certainty(found)
@@ -234,7 +238,9 @@ def _spots(
     dots = sift.in_grid(solution.table(0, found.at[clear]), found.of(clear))
     sure[clear[dots]] = 0.0
     kept = sure >= sift.LEAST
-    return found.of(kept), sure[kept], printed
+    found = found.of(kept)
+    pairs = pencil.lined(drawn, found.at - corner, solution.table(0, found.at))
+    return found, sure[kept], printed, pairs
 
 
 def _inside(picture: Picture, solution: Solution) -> Any:

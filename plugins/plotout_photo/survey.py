@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from plotout import FloatArray, Place, UserError
 from plotout_photo.accuracy import Sights, expected_error
 from plotout_photo.model import Known
+from plotout_photo.pencil import renumbered
 from plotout_photo.runs import STAB, Run, Way, turns, way_round
 from plotout_photo.shot import Shot, take
 from plotout_photo.sift import DOUBTFUL
@@ -31,7 +32,8 @@ class Survey:
     at: (n, 2) pricks. sure: (n,) 0 to 1. error: (n,) mm, two sigma. seen: number of pictures.
     photo, pixel: the picture that shows them best, and where. way: corners and runs.
     frame: angle and shift that map the table to these places.
-    left_out: pictures that could not be used, with the reasons.
+    left_out: pictures that could not be used, with the reasons. lined: pairs of pricks between
+    which a line is drawn, (m, 2).
     """
 
     shots: tuple[Shot, ...]
@@ -45,6 +47,7 @@ class Survey:
     way: Way
     frame: FloatArray
     left_out: tuple[str, ...]
+    lined: NDArray[np.intp] = field(default_factory=lambda: np.empty((0, 2), dtype=np.intp))
 
     @property
     def in_run(self) -> NDArray[np.bool_]:
@@ -87,12 +90,14 @@ def survey(
         )
     table = places(solution, shots, pricks)
     sure, seen = _certainty(solution, shots, pricks, table)
-    taken = _worth(table, sure)
+    drawn = _lined(shots, pricks)
+    taken = _worth(table, sure, drawn)
     pricks, table = [pricks[k] for k in taken], table[taken]
     sure, seen = sure[taken], seen[taken]
     error = expected_error(solution, shots, _sights(shots, pricks))
     frame = _upright(solution, shots[0], table)
-    way = way_round(_framed(table, frame), sure=sure)
+    lined = renumbered(drawn, taken)
+    way = way_round(_framed(table, frame), sure=sure, lined=lined)
     _check_printed(shots, way)
     low = _framed(table, frame)[_in_run(way, len(table))].min(axis=0)
     frame, way = frame - np.array([0.0, *low]), way.moved(-low)
@@ -101,7 +106,7 @@ def survey(
     pixel = np.array([shots[index].found.at[row] for index, row in best])
     photo = np.array([float(index) for index, _ in best])
     made = Survey(tuple(shots), solution, at, sure, error, seen, photo, pixel,
-                  way, frame, left_out)  # fmt: skip
+                  way, frame, left_out, lined)  # fmt: skip
     return _numbered(made)
 
 
@@ -149,12 +154,25 @@ def _certainty(
     return np.asarray(np.where(once, ONCE * sure, sure)), seen
 
 
-def _worth(table: FloatArray, sure: FloatArray) -> NDArray[np.intp]:
+def _lined(shots: Sequence[Shot], pricks: Sequence[Prick]) -> NDArray[np.intp]:
+    """Return the pairs of pricks between which a picture shows a line, (m, 2)."""
+    pairs = [np.empty((0, 2), dtype=np.intp)]
+    for index, shot in enumerate(shots):
+        home = np.full(len(shot.found), -1, dtype=np.intp)
+        for k, prick in enumerate(pricks):
+            if index in prick.spots:
+                home[prick.spots[index]] = k
+        pairs.append(home[shot.lined])
+    every = np.vstack(pairs)
+    return every[(every >= 0).all(axis=1)]
+
+
+def _worth(table: FloatArray, sure: FloatArray, drawn: NDArray[np.intp]) -> NDArray[np.intp]:
     """Return which are kept: the certain ones, and doubtful ones on the path between them."""
     certain = np.flatnonzero(sure >= DOUBTFUL)
     if len(certain) < 4:
         return np.arange(len(sure))
-    way = way_round(table[certain], sure=sure[certain])
+    way = way_round(table[certain], sure=sure[certain], lined=renumbered(drawn, certain))
     doubtful = np.flatnonzero(sure < DOUBTFUL)
     if not way.pieces or not len(doubtful):
         return certain
@@ -226,4 +244,5 @@ def _numbered(made: Survey) -> Survey:
     )
     picked = {name: getattr(made, name)[order]
               for name in ("at", "sure", "error", "seen", "photo", "pixel")}  # fmt: skip
-    return replace(made, way=replace(way, groups=groups), **picked)
+    lined = np.array([[new[one], new[other]] for one, other in made.lined.tolist()], dtype=np.intp)
+    return replace(made, way=replace(way, groups=groups), lined=lined.reshape(-1, 2), **picked)

@@ -11,6 +11,7 @@ import numpy as np
 
 from plotout import FloatArray, UserError
 from plotout_photo.corrections import HEAD, UNSEEN, Corrections, RunSaid
+from plotout_photo.pencil import renumbered
 from plotout_photo.runs import Group, Run, Way, way_round
 from plotout_photo.survey import Survey
 
@@ -51,7 +52,8 @@ def ordered(made: Survey, said: Corrections) -> Ordered:
     sure = np.array([made.sure[number - 1] if number <= count else 1.0 for number in numbers])
     own = set(said.moved) | set(range(count + 1, count + 1 + len(said.added)))
     given = [k for k, number in enumerate(numbers) if number in own]
-    way = way_round(at, corners, sure, said.smooth, given)
+    lined = renumbered(made.lined, np.array(kept, dtype=np.intp))
+    way = way_round(at, corners, sure, said.smooth, given, lined)
     several = len(way.pieces) > 1
     names = tuple(
         f"piece-{piece} run {k}" if several else f"run {k}"

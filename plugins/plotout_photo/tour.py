@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from plotout import FloatArray
 
 FEWEST = 6  # places of a piece
 BRIDGE = 2.0  # least length of a step from piece to piece, in usual steps
+DRAWN = 0.6  # length that a step along a drawn line counts for
 CLOSING = 2.0  # greatest length of the step that closes a piece instead, in usual steps of it
 
 
@@ -43,10 +45,18 @@ def rings(places: Sequence[FloatArray], tour: list[int]) -> list[list[int]]:
     return [*rings(places, tour[first:last]), *rings(places, tour[last:] + tour[:first])]
 
 
-def shortest(places: Sequence[FloatArray], tour: list[int]) -> list[int]:
-    """Return the order of a short closed path through places: greedy, then by 2-opt and or-opt."""
+def shortest(
+    places: Sequence[FloatArray], tour: list[int], lined: NDArray[np.intp] | None = None
+) -> list[int]:
+    """Return the order of a short closed path through places: greedy, then by 2-opt and or-opt.
+
+    lined: pairs of places between which a line is drawn, (m, 2): a step there counts as shorter.
+    """
     at = np.array(places)
     gaps = np.hypot(*(at[:, None] - at[None]).transpose(2, 0, 1))
+    if lined is not None and len(lined):
+        gaps[lined[:, 0], lined[:, 1]] *= DRAWN
+        gaps[lined[:, 1], lined[:, 0]] = gaps[lined[:, 0], lined[:, 1]]
     order = _greedy(gaps)
     for _ in range(60):
         changed = _two_opt(gaps, order)

@@ -1,5 +1,6 @@
 """Pricks put in order: what is known of the figure that they were taken from (plane geometry)."""
 
+from itertools import pairwise
 from types import SimpleNamespace
 
 import numpy as np
@@ -7,6 +8,7 @@ import pytest
 from plotout_photo.corrections import Corrections
 from plotout_photo.runs import way_round
 from plotout_photo.table import names_by_piece, ordered
+from plotout_photo.tour import shortest
 
 
 def stabs(at):
@@ -149,10 +151,42 @@ def test_two_pieces_on_one_sheet_are_two_rings():
     assert [len(runs) for runs in way.pieces] == [4, 3]
     assert len(way.loose) == len(edge)
     at = np.vstack([small + np.array([150.0, 20.0]), one])
-    made = ordered(SimpleNamespace(at=at, sure=np.ones(len(at))), Corrections())
+    nothing = np.empty((0, 2), dtype=np.intp)
+    survey = SimpleNamespace(at=at, sure=np.ones(len(at)), lined=nothing)
+    made = ordered(survey, Corrections())
     assert names_by_piece(made) == [
         [f"piece-1 run {k}" for k in (1, 2, 3, 4)], [f"piece-2 run {k}" for k in (1, 2, 3)]
     ]  # fmt: skip
+
+
+def test_a_pencil_line_tells_the_order_where_edges_come_close():
+    """A comb of narrow teeth, its edges nearer to each other than its pricks: 9 and 10 mm."""
+    columns, rows = 6, 6
+    at = [np.array([9.0 * x, 10.0 * y]) for x in range(columns) for y in range(rows)]
+    low = [0, *[1] * (columns - 2), 0]
+    drawn = [
+        (rows * x + y, rows * x + y + 1) for x in range(columns) for y in range(low[x], rows - 1)
+    ]
+
+    def kept(lined):
+        order = shortest(at, list(range(len(at))), lined)
+        beside = {frozenset(pair) for pair in pairwise([*order, order[0]])}
+        return sum(frozenset(pair) in beside for pair in drawn)
+
+    assert kept(np.array(drawn)) == len(drawn)
+    assert kept(None) < len(drawn) - 5
+
+
+def test_a_line_is_seen_between_the_spots_that_it_joins():
+    from plotout_photo.pencil import lined
+
+    drawn = np.zeros((100, 300), np.float32)
+    drawn[48:51, 20:200] = 0.3
+    at = np.array(
+        [[20.0, 49.0], [80.0, 49.0], [140.0, 49.0], [200.0, 49.0], [80.0, 90.0], [260, 49]]
+    )
+    assert {(0, 1), (1, 2), (2, 3)} <= set(map(tuple, lined(drawn, at, at / 4.0).tolist()))
+    assert not {(1, 4), (0, 4), (3, 5)} & set(map(tuple, lined(drawn, at, at / 4.0).tolist()))
 
 
 def test_a_narrow_waist_and_a_strap_stay_one_piece():
