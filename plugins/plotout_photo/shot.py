@@ -223,7 +223,7 @@ def _spots(
     drawn = lines.drawn_lines(dark, scale)
     clean = lines.without(dark, drawn)
     at = spots.spots(clean, inside[top:bottom, left:right], scale)
-    signs = lettering.letters(dark, inside[top:bottom, left:right], scale)
+    signs = lettering.letters(dark, drawn, inside[top:bottom, left:right], scale)
     letters = lettering.among(at, signs, scale)
     at = at[~letters]
     printed = len(signs) if letters.any() else 0

@@ -180,16 +180,18 @@ def test_letters_are_told_from_holes_and_only_many_are_a_print():
     page = np.zeros((900, 1200), np.uint8)
     for nth in range(40):
         cv2.circle(page, (60 + 28 * nth, 60), 2, 255, -1)
-    inside = np.ones_like(page)
+    nothing, inside = np.zeros(page.shape, np.float32), np.ones_like(page)
+    for nth in range(80):  # a paper's edge, in pieces
+        cv2.line(page, (20 + 14 * nth, 850 + nth), (31 + 14 * nth, 851 + nth), 255, 1)
     dots = np.array([[60.0 + 28 * nth, 60.0] for nth in range(40)])
-    assert not len(letters(page / 255.0, inside, 4.0))
+    assert not len(letters(page / 255.0, nothing, inside, 4.0))
     cv2.putText(page, "FRONT", (500, 300), cv2.FONT_HERSHEY_SIMPLEX, 0.6, 255, 2, cv2.LINE_AA)
-    few = letters(page / 255.0, inside, 4.0)
+    few = letters(page / 255.0, nothing, inside, 4.0)
     assert 4 <= len(few) <= 6
     assert not among(few, few, 4.0).any()
     for y in range(400, 800, 50):
         cv2.putText(page, "Lorem ipsum dolor", (400, y), cv2.FONT_HERSHEY_SIMPLEX, 0.6, 255, 2)
-    many = letters(page / 255.0, inside, 4.0)
+    many = letters(page / 255.0, nothing, inside, 4.0)
     assert len(many) > 60
     assert among(np.array([[450.0, 590.0], [520.0, 640.0]]), many, 4.0).all()
     assert not among(dots, many, 4.0).any()
