@@ -18,6 +18,7 @@ from plotout import FloatArray
 # length (pixels); middle (shares of the longer side); k1 k2 k3; p1 p2. In these terms a longer
 # focal length moves nothing but what it must, and a solver needs ten times fewer steps.
 LENS = 14
+SCANNED = 0.1  # share by which a stated resolution may be wrong: strips say it far better
 SCAN = 6  # of a scanner: shift (mm), turn, log of the scale along x and y (pixels to the mm), skew
 
 
@@ -66,7 +67,7 @@ def lens(size: tuple[int, int], focal: float, focal_spread: float) -> Kind:
 def scanner(size: tuple[int, int], scale: float) -> Kind:
     """Return the kind for a flat-bed scanner. scale: pixels per mm, from the file."""
     expected = np.array([0.0, 0.0, 0.0, np.log(scale), np.log(scale), 0.0])
-    spread = np.array([np.inf, np.inf, np.inf, 0.01, 0.01, 0.005])
+    spread = np.array([np.inf, np.inf, np.inf, SCANNED, SCANNED, 0.005])
     steps = np.array([1e-4, 1e-4, 1e-7, 1e-7, 1e-7, 1e-7])
     return Kind(size, expected, spread, steps, flat=True)
 

@@ -157,7 +157,7 @@ def _joined(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Model, Float
     views = [_moved_view(shot, moves[index]) for index, shot in enumerate(shots)]
     model = Model(views, strips, known=known)
     x = np.zeros(model.count)
-    x[1] = float(np.mean([shot.solution.x[1] for shot in shots]))
+    x[:2] = np.mean([shot.solution.x[:2] for shot in shots], axis=0)
     for strip, at in model.strip_at.items():
         x[at : at + 3] = poses[strip]
     for index, shot in enumerate(shots):

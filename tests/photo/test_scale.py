@@ -1,0 +1,61 @@
+"""What is told of the strips' own scale: marks put where plane geometry has them, no picture."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from plotout_photo.camera import lens, scanner
+from plotout_photo.marks import Seen
+from plotout_photo.scale import printed
+from plotout_photo.solve import alone
+
+DOTS = 150 / 25.4  # pixels per mm
+STRIPS = {
+    1: (0.0, 20.0, 300.0),
+    2: (90.0, 330.0, 40.0),
+    3: (182.0, 260.0, 30.0),
+    4: (-88.0, 0, 260),
+}
+
+
+def marks(see, stretch=(1.0, 1.0)):
+    """Return the marks of the strips, seen by a function from mm to pixels, printed stretched."""
+    made = []
+    for strip, (angle, x, y) in STRIPS.items():
+        cos, sin = np.cos(np.radians(angle)), np.sin(np.radians(angle))
+        for nth in range(6):
+            own = np.array([38.0 * nth, 0.0]) + 28.0 * np.array([[0, 1], [1, 1], [1, 0], [0, 0.0]])
+            corners = see(own * stretch @ np.array([[cos, sin], [-sin, cos]]) + [x, y])
+            share = np.linspace(0.05, 0.95, 20)[:, None]
+            ends = zip(corners, np.roll(corners, -1, axis=0), strict=True)
+            edges = tuple(a + share * (b - a) for a, b in ends)
+            made.append(Seen(6 * (strip - 1) + nth, corners, edges, 2.0))
+    return made
+
+
+@pytest.mark.parametrize(("longer", "told"), [(0.015, True), (-0.02, True), (0.002, False)])
+def test_a_scan_whose_resolution_contradicts_the_strips_is_told(longer, told):
+    seen = marks(lambda mm: mm * [1.0, -1.0] * DOTS + [200.0, 2300.0], (1 + longer, 1 + longer))
+    solution, _ = alone(scanner((2600, 2600), DOTS), seen)
+    found = printed(solution, [SimpleNamespace(marks=seen)])
+    assert found.longer[0] == pytest.approx(longer, abs=1e-4)
+    assert bool(found.contradicted) == told
+    assert found.doubt == pytest.approx(abs(longer) if told else 0.0, abs=1e-4)
+
+
+@pytest.mark.parametrize("wide", [0.012, -0.006, 0.0])
+def test_a_print_that_contradicts_itself_is_no_truer_than_that(wide):
+    """A pinhole, tilted 25 degrees: rays through a plane."""
+    cos, sin = np.cos(np.radians(25.0)), np.sin(np.radians(25.0))
+
+    def see(mm):
+        x, y = (mm - [170.0, 170.0]).T
+        deep = 900.0 + sin * y
+        return np.column_stack([3000.0 * x / deep + 2000.0, -3000.0 * cos * y / deep + 1500.0])
+
+    seen = marks(see, (1.0, 1.0 + wide))
+    solution, _ = alone(lens((4000, 3000), 3000.0, 0.3), seen)
+    found = printed(solution, [SimpleNamespace(marks=seen)])
+    assert found.wider == pytest.approx(wide, abs=2e-4)
+    assert found.stretched == bool(wide)
+    assert found.doubt == pytest.approx(abs(wide), abs=2e-4)
