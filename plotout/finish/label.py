@@ -27,6 +27,8 @@ _LEAST_EDGE = 0.8  # mm, on a card too small for more
 _CLEAR = 2.0  # mm from letters to any mark, at least
 _AIR = 6.0  # mm, where there is room
 _DROP = 0.35  # descenders and brackets below the baseline, in letter heights
+_SLENDER = 3.0  # times as long as wide: a strip
+_OBLIQUE = np.cos(np.radians(15.0))
 SMALL = 2.5  # mm: the smallest easily read (ISO 3098-1)
 LEGIBLE = 3.5  # mm: smaller letters are a makeshift; common practice
 _JOINER = " - "
@@ -54,15 +56,15 @@ def lettered(
 ) -> Lettering:
     """Letter the card with `lines`.
 
-    The block lies along the grain (else level), is read from the bottom or the right, has letters
-    at most `height` mm high and keeps clear of what is `taken` and of the card's edge. To fit, it
-    shrinks through the ISO 3098 heights, and its lines are joined or broken.
+    The block lies along the grain (else level), square to it, or along a strip that is oblique to
+    both. It is read from the bottom or the right, has letters at most `height` mm high and keeps
+    clear of what is `taken` and of the card's edge. To fit, it shrinks through the ISO 3098
+    heights, and its lines are joined or broken.
     near: the place, (2,), to which it is laid closest; the card's centre of area by default.
     titled: the first line is a size larger.
     """
     wanted = np.asarray(near if near is not None else card.centroid.coords[0])
-    ways = [_along(grain)]
-    ways.append(readable(np.array([-ways[0][1], ways[0][0]])))
+    ways = _ways(card, _along(grain))
     sizes = [height] + [smaller for smaller in HEIGHTS if smaller < height - 0.01]
     for air in (_AIR, _CLEAR):
         free = card.buffer(-max(air, _EDGE)).difference(clear_of(taken, air))
@@ -94,8 +96,8 @@ def squeezed(
     the contents card explains; if need be over marks and smaller than `SMALL`. Returns the
     lettering and its lines.
     """
-    level, wanted = np.array([1.0, 0.0]), np.asarray(card.centroid.coords[0])
-    ways = (level, readable(np.array([0.0, 1.0])))
+    wanted = np.asarray(card.centroid.coords[0])
+    ways = _ways(card, np.array([1.0, 0.0]))
     alone = (number,)
     tries: list[tuple[tuple[str, ...], tuple[float, ...], Sequence[BaseGeometry]]]
     tries = [(tuple(tier), (SMALL,), taken) for tier in tiers]
@@ -110,6 +112,21 @@ def squeezed(
                 if found is not None:
                     return found, lines
     return Lettering(warning="it is too small for any lettering; write on it by hand"), ()
+
+
+def _ways(card: BaseGeometry, first: FloatArray) -> list[FloatArray]:
+    """Return the directions that lettering may take: this, square to it, and an oblique strip's."""
+    ways = [first, readable(np.array([-first[1], first[0]]))]
+    corners = shapely.get_coordinates(card.minimum_rotated_rectangle)
+    if len(corners) < 4:
+        return ways
+    sides = np.diff(corners[:3], axis=0)
+    short, long = sorted(sides, key=lambda side: float(np.hypot(*side)))
+    axis = long / np.hypot(*long)
+    slender = np.hypot(*long) > _SLENDER * np.hypot(*short)
+    if slender and max(abs(axis @ way) for way in ways) < _OBLIQUE:
+        ways.append(readable(axis))
+    return ways
 
 
 def _along(grain: FloatArray | None) -> FloatArray:

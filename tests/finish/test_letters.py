@@ -2,11 +2,14 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
+from shapely import LineString, Polygon
 
 from plotout import UserError
 from plotout.finish import finish
 from plotout.geometry.lettering import undrawable
+from plotout.geometry.strokes import Mark
 
 from .conftest import a_front, a_set, rectangle
 
@@ -31,3 +34,16 @@ def test_a_name_in_japanese_is_on_its_card():
     (card, *_) = finish(a_set(replace(a_front(), name="前身頃")))
     assert card.title == "前身頃"
     assert not any("no room" in text for text in card.warnings)
+
+
+@pytest.mark.parametrize("degrees", [0.0, 30.0, 45.0, 120.0])
+def test_an_oblique_strip_keeps_its_words(degrees):
+    """Of 60 mm by 420: upright across it there is no room for them, along it there is (GEOS)."""
+    strip = rectangle("Bias strip", 400.0, 40.0, 10.0)
+    angle = np.radians(degrees)
+    grain = np.array([200.0, 20.0]) + np.outer([-18.0, 18.0], [np.cos(angle), np.sin(angle)])
+    (card, *_) = finish(a_set(replace(strip, grain=grain)))
+    assert not [text for text in card.warnings if "room" in text]
+    words = [LineString(s.points) for s in card.strokes if s.mark is Mark.LETTERING]
+    assert len(words) > 40
+    assert all(Polygon(card.outline).contains(word) for word in words)
