@@ -1,4 +1,7 @@
-"""Keys and signals while a machine works: p pauses and resumes; q, Ctrl-C, SIGTERM stop."""
+"""Keys and signals while a machine works: p pauses and resumes; q, Ctrl-C, SIGTERM stop.
+
+Ctrl-Z pauses as well: a sender that stands still would leave the tool in the stock.
+"""
 
 from __future__ import annotations
 
@@ -23,8 +26,14 @@ def watched(wish: Wish, paused: Callable[[bool], None]) -> Iterator[None]:
     def stop(_number: int, _frame: FrameType | None) -> None:
         wish.stop = True
 
-    names = [name for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
-    before = {name: signal.signal(getattr(signal, name), stop) for name in names}
+    def pause(_number: int, _frame: FrameType | None) -> None:
+        if not wish.pause:
+            wish.pause = True
+            paused(True)
+
+    answers = {"SIGINT": stop, "SIGTERM": stop, "SIGHUP": stop, "SIGQUIT": stop, "SIGTSTP": pause}
+    names = [name for name in answers if hasattr(signal, name)]
+    before = {name: signal.signal(getattr(signal, name), answers[name]) for name in names}
     try:
         heed()
         with _keys(wish, paused):

@@ -7,6 +7,7 @@ import hashlib
 import itertools
 import math
 import mmap
+import os
 from array import array
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -31,7 +32,8 @@ class CutFile:
     """A file for a machine. starts: byte offset of each unit, and the file's size at the end.
 
     strokes: unit n, from 0, holds stroke n + 1. step: the machine's, mm. unit_mm: mm in one of the
-    file's units of length.
+    file's units of length. lift: the file's own lift with the modes that it needs, b"" if none is
+    needed. state: tells whether the file on the disk is still the same.
     """
 
     path: Path
@@ -42,6 +44,22 @@ class CutFile:
     strokes: int
     step: float
     unit_mm: float
+    state: Callable[[], object] = field(repr=False)
+    lift: bytes = b""
+    _at_first: object = None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_at_first", self.state())
+        if self.units > 1:
+            lift = self.language.lift_for(self.head(0), self.unit(1))
+            object.__setattr__(self, "lift", lift)
+
+    @property
+    def changed(self) -> bool:
+        """Whether the file was written to since: what it holds was not looked at, and what it no
+        longer holds can't be read.
+        """
+        return self.state() != self._at_first
 
     @property
     def units(self) -> int:
@@ -75,7 +93,7 @@ class CutFile:
         state = self.language.state(self.data, int(self.starts[index]))
         if index >= self.units or self._begins_with_a_move(index):
             return state
-        return state + self.language.to_start(self.lift(), self.place_before(index))
+        return state + self.language.to_start(self.lift, self.place_before(index))
 
     def _begins_with_a_move(self, index: int) -> bool:
         """Return whether a unit moves to its beginning from anywhere, or not at all."""
@@ -114,10 +132,6 @@ class CutFile:
             last = stops[-1] if stops else last
             yield unit, stops
 
-    def lift(self) -> bytes:
-        """Return the file's own lift with the modes that it needs; empty if none is needed."""
-        return b"" if self.units < 2 else self.language.lift_for(self.head(0), self.unit(1))
-
     def digest(self) -> str:
         """Return the file's SHA-256 in hex."""
         sha = hashlib.sha256()
@@ -129,13 +143,21 @@ class CutFile:
 
 
 @contextlib.contextmanager
-def mapped(path: Path) -> Iterator[mmap.mmap]:
-    """Map a file to be sent. Raises UserError if it is missing or empty."""
+def mapped(path: Path) -> Iterator[tuple[mmap.mmap, Callable[[], object]]]:
+    """Map a file to be sent; give also what tells whether it was written to (see `CutFile`).
+
+    Raises UserError if it is missing or empty.
+    """
     with open_ordinary(path, "file") as file:
         if not path.stat().st_size:
             raise UserError("the file is empty", fix="Make it again.", place=Place(path))
+
+        def state() -> tuple[int, int]:
+            seen = os.fstat(file.fileno())
+            return seen.st_size, seen.st_mtime_ns
+
         with mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as data:
-            yield data
+            yield data, state
 
 
 @contextlib.contextmanager
@@ -146,7 +168,7 @@ def cut_file(
 
     Raises UserError if it is missing, empty, without work, or has a stroke of more than LONGEST.
     """
-    with mapped(path) as data:
+    with mapped(path) as (data, state):
         window = Window(data, said, f"Dividing {path.name} into strokes")
         starts = array("q")
         for start in language.unit_starts(data):
@@ -170,7 +192,7 @@ def cut_file(
             )
         unit_mm = language.unit_mm(bytes(data[: starts[0]]), step)
         strokes = len(starts) - 1 - _ends(language, bytes(data[starts[-2] :]))
-        yield CutFile(path, language, data, offsets, Window(data), strokes, step, unit_mm)
+        yield CutFile(path, language, data, offsets, Window(data), strokes, step, unit_mm, state)
 
 
 def _ends(language: Language, last: bytes) -> bool:

@@ -25,6 +25,7 @@ AHEAD = 32  # units noted as sent in advance, so that not every unit waits for t
 MOST_AHEAD = 4096  # the same if units go out faster than the disk takes notes
 ENDING = 0.05  # s for a port to take the rest of a piece when a job is stopped
 MOST_AGAIN = 5  # times in a row
+TELL_EVERY = 15.0  # s without a finished stroke
 NOTE_EVERY = 0.1  # s between notes of what is done
 
 
@@ -41,7 +42,8 @@ class Exchange:
     harmless: those that were none. sure: what was done before such words, until that is seen: the
     answers that follow a reset are to what reached the machine since.
     standing: how the machine stood before the job. late: messages given up whose answers may still
-    come. partly: it was stopped within unit `done`.
+    come. on_hold: it was last seen to stand with work left. partly: it was stopped within unit
+    `done`. of_unit: bytes of `unit` sent so far. told_at: when the user last heard of progress.
     number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
     to be sent again.
     progressed_at: when the machine last took, answered or finished something.
@@ -85,10 +87,13 @@ class Exchange:
     standing: Standing | None = None
     partly: bool = False
     late: int = 0
+    on_hold: bool = False
+    of_unit: int = 0
+    told_at: float = 0.0
 
     def __post_init__(self) -> None:
         self.first = self.noted = self.done
-        self.progressed_at = time.monotonic()
+        self.progressed_at = self.told_at = time.monotonic()
 
     def listen(self) -> None:
         """Read what the machine said, and note from time to time what is done."""
@@ -96,9 +101,20 @@ class Exchange:
         if self.talk.link.fell():
             raise self.was_off()
         now = time.monotonic()
+        if now - self.told_at > TELL_EVERY:
+            self.told_at = now
+            self._tell_of_long()
         if self.sure is None and self.done > self.noted and now - self.noted_at > NOTE_EVERY:
             self.journal.later(done=self.done)
             self.noted, self.noted_at = self.done, now
+
+    def _tell_of_long(self) -> None:
+        """Report how much of a long stroke is sent, if none was finished for long."""
+        waits = self.watch.wish.pause or any(message.by_hand for message in self.unanswered)
+        if self.unit < self.file.strokes and self.payload and not waits:
+            whole = len(self.file.unit(self.unit))
+            share = min(100, 100 * self.of_unit // whole)
+            self.watch.said(f"Stroke {self.unit + 1} of {self.file.strokes}: {share} % sent.")
 
     def take_in(self, heard: Iterable[Heard]) -> None:
         """Draw conclusions. Raises MachineError for an error, or a machine that was reset.
@@ -231,6 +247,7 @@ class Exchange:
         """Note that a unit and all before it are done."""
         self.done = unit + 1
         self.progressed()
+        self.told_at = self.progressed_at
         self.watch.done(self.done, self.file.units)
 
     def progressed(self) -> None:
@@ -268,6 +285,7 @@ class Exchange:
         self.payload += len(piece)
         self.credit.sent(len(piece))
         self.within = not last
+        self.of_unit = self.of_unit + len(piece) if message.unit == self.unit else len(piece)
         self.unit, self.line = message.unit, message.line
         whole = self.file.language.acknowledges
         if self.answers and last and (whole or message.done is not None):

@@ -7,6 +7,7 @@ question for the user, who can look at the sheet: nothing is guessed.
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -15,7 +16,7 @@ from plotout.conversation import Account
 from plotout.errors import MachineError, UserError, counted
 from plotout.sending.cutfile import CutFile
 from plotout.sending.journal import Told
-from plotout.sending.recover import Window, bounds, partly, possible
+from plotout.sending.recover import NEAR, Window, bounds, partly, possible
 from plotout.sending.talk import PortTalk
 
 OVERTAKEN = "Another job has used this machine's port since"
@@ -65,6 +66,10 @@ def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding)
     high = _most(file, record)
     known = GoOn(record.done, f"strokes known to be done: {min(record.done, file.strokes)}")
     if record.settled:
+        if talk is not None and not record.overtaken:
+            moved = _moved(file, _rested(talk, ask.patience), record)
+            if moved:
+                ask.said(moved)
         done = min(record.done, file.strokes)
         return GoOn(record.done, f"strokes done when it was stopped: {done}", record.partly)
     if record.doubt:
@@ -80,6 +85,21 @@ def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding)
         ask.said(_may_be(record.done, high, "The machine was reset, or had an error"))
         return known
     return _by_machine(file, talk, record, high, ask) or known
+
+
+def _moved(file: CutFile, account: Account, record: Told) -> str:
+    """Return in words that a machine is not where it was stopped, "" if it is or nobody knows."""
+    if account.at is None or len(record.rested) != len(account.at):
+        return ""
+    mm = file.report_mm
+    was, now = ([value * mm for value in place] for place in (record.rested, account.at))
+    if math.dist(was, now) <= max(NEAR, 1.01 * file.rounding_mm):
+        return ""
+    return (
+        f"Caution: it was stopped at x {was[0]:.2f}, y {was[1]:.2f} mm, and says that it is at "
+        f"x {now[0]:.2f}, y {now[1]:.2f} mm. If nobody has moved or homed it, it was reset, and "
+        "has lost its place."
+    )
 
 
 def _by_machine(

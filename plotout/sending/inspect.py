@@ -51,7 +51,7 @@ def look(
 
     Raises UserError if it can't be read.
     """
-    with mapped(path) as data:
+    with mapped(path) as (data, _):
         if len(data) > MOST_BYTES:
             raise UserError(
                 f"this is more than {MOST_BYTES >> 20} MiB, too large for a machine file",
@@ -78,6 +78,8 @@ def look(
                 window.passed(at)
                 last = part
     unsafe += (*found.words(), *last.unsafe)
+    if not found.works:
+        unsafe += [f"not understood: {text}" for text in last.unknown]
     doubtful += [f"not understood: {text}" for text in last.unknown]
     repeated = tuple(filter(None, (again.words(),)))
     if again.whole:

@@ -29,7 +29,7 @@ class Told:
 
     adrift: the machine was reset after that, or had an error, so its own count means nothing.
     settled: the machine was stopped, and `done` is what it reported as done; partly: it stopped
-    within the next unit. doubt: the machine
+    within the next unit; rested: where it stood, as it reported that, or (). doubt: the machine
     was stopped after one of these numbers of units; nobody knows which. reached: the last message
     that the sender reached; None if unknown. overtaken: another job has used the port since, and
     the machine's report is not of this one. sound: False if the journal is incomplete or damaged;
@@ -43,6 +43,7 @@ class Told:
     adrift: bool = False
     settled: bool = False
     partly: bool = False
+    rested: tuple[float, ...] = ()
     doubt: tuple[int, ...] = ()
     reached: Reached | None = None
     overtaken: bool = False
@@ -58,7 +59,7 @@ class Told:
 @dataclass(slots=True)
 class Journal:
     """An open journal. Records: `sent`, `done`, `begun` and `settled` with a count of units,
-    `doubt` with several, `adrift`, `partly`, `ended`.
+    `doubt` with several, `adrift`, `partly`, `rested`, `ended`.
     """
 
     path: Path
@@ -178,6 +179,7 @@ class Job:
     ] = ()
 
 
+_FARTHEST = 1e9  # of a place
 _COUNTS = ("begun", "settled", "sent", "done")
 
 
@@ -193,7 +195,13 @@ def _record(line: bytes, path: Path, number: int, fix: str) -> dict[str, Any]:
     flags = ("adrift", "partly")
     sound = sound and all(isinstance(record.get(key, False), bool) for key in flags)
     doubt = record.get("doubt", []) if sound else None
-    if not isinstance(doubt, list) or not all(type(value) is int for value in doubt):
+    rested = record.get("rested", []) if sound else None
+    if (
+        not isinstance(doubt, list)
+        or not all(type(value) is int for value in doubt)
+        or not isinstance(rested, list)
+        or not all(type(value) in (int, float) and abs(value) < _FARTHEST for value in rested)
+    ):
         raise UserError(
             "this is not a journal's record",
             fix=f"Another version may have written it. {fix}",
@@ -212,7 +220,8 @@ def _after(state: Told, record: dict[str, Any]) -> Told:
     if "settled" in record:
         settled = record["settled"]
         part = record.get("partly", False)
-        return replace(state, sent=settled, done=settled, settled=True, partly=part)
+        at = tuple(record.get("rested", ()))
+        return replace(state, sent=settled, done=settled, settled=True, partly=part, rested=at)
     if "doubt" in record:
         return replace(state, doubt=tuple(record["doubt"]))
     sent = max(state.sent, record.get("sent", 0))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from plotout.errors import MachineError, Place
 from plotout.sending.cutfile import CutFile
 
 
@@ -30,7 +31,10 @@ class Message:
 
 
 def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
-    """Yield what is sent from unit `first` on. marks: have the machine report what is done."""
+    """Yield what is sent from unit `first` on. marks: have the machine report what is done.
+
+    Raises MachineError if the file is changed meanwhile.
+    """
     language = file.language
     acknowledges = language.acknowledges
     head = file.head(first)
@@ -41,6 +45,12 @@ def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
         yield Message(first, language.mark, done=first - 1, settles=True)
     owed: int | None = None
     for unit in range(first, file.units):
+        if file.changed:
+            raise MachineError(
+                "the file was written to while it was being sent",
+                fix="Make it again, and send it from its start on new stock.",
+                place=Place(file.path),
+            )
         pieces = list(language.split(file.unit(unit)))
         counts = marks and file.counts(unit)
         if counts and pieces:

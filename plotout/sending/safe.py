@@ -33,11 +33,11 @@ def make_safe(talk: PortTalk, file: CutFile, answers: bool, reset: bool = False)
     if file.language.acknowledges:
         talk.link.let_go_on(drop=True)  # else an instruction would be cut short
     try:
-        safe = file.language.make_safe(talk, file.lift())
+        safe = file.language.make_safe(talk, file.lift)
     except MachineError:
         return Safe(None, Account(idle=False), GONE)
     if safe.tool_up is None and not answers:
         return Safe(None, safe.account, UNASKED, safe.lost_place)
-    if safe.tool_up and (reset or safe.account.fresh) and file.lift():
+    if safe.tool_up and (reset or safe.account.fresh) and file.lift:
         return replace(safe, tool_up=None, words=MISCOUNTED)
     return safe

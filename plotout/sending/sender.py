@@ -6,6 +6,7 @@ import time
 
 from plotout.conversation import Safe
 from plotout.errors import MachineError, counted
+from plotout.sending.answers import one_each
 from plotout.sending.cutfile import CutFile
 from plotout.sending.exchange import Exchange
 from plotout.sending.flow_control import Credit
@@ -21,8 +22,6 @@ from plotout.sending.watch import Outcome, Watch
 
 NAP = 0.002  # s between looks when nothing can be sent
 GO_ON_EVERY = 0.5  # s between commands that restart a machine
-LEFT = 0.1  # s in which answers that a port still held come in, and how long that may take:
-MOST_LEFT = 5.0
 LOOK_EVERY = 0.5  # s between looks at a machine that is to rest
 
 
@@ -107,18 +106,19 @@ def _stopped(state: Exchange) -> Safe:
         what = "was reset meanwhile" if fresh else "had an alarm, or was still moving"
         state.watch.said(LOST_PLACE.format(what))
         state.loses_count()
-    if not state.answers or state.adrift or safe.words == GONE:
+    if not state.answers or state.adrift or safe.words == GONE or state.file.changed:
         return safe
     if safe.account.at is None:  # it didn't answer; it may answer later
         return safe
-    high = min(state.unit + 1, state.file.units) if state.payload else state.done
+    begun = state.payload and (state.counts or not state.file.language.acknowledges)
+    high = min(state.unit + 1, state.file.units) if begun else state.done
     coming = state.done == state.first
     window = Window(state.done, high, last=state.line, coming=coming)
     done = possible(state.file, safe.account, window)
     if len(done) == 1 or high <= state.done:
         state.done = max(state.done, *done, 0)
         state.partly = partly(state.file, safe.account, window, state.done)
-        state.journal.write(settled=state.done, partly=state.partly)
+        state.journal.write(settled=state.done, partly=state.partly, rested=safe.account.at or ())
         state.noted = state.done
         state.watch.done(state.done, state.file.units)
     else:  # by stopping, the machine has forgotten it
@@ -164,17 +164,16 @@ def _begun(state: Exchange) -> None:
 
     Raises MachineError if it may have been reset since its user said that it is in place.
     """
+    if state.file.language.acknowledges:
+        before = len(state.talk.overheard)
+        state.late += not one_each(state.talk)
+        state.take_in(one for one in state.talk.overheard[before:] if one.kind != "ok")
     if state.standing is not None:
         try:
             state.standing.begun([state.strange, *state.harmless])
         except MachineError:
             state.reset = True
             raise
-    if state.file.language.acknowledges:
-        until = time.monotonic() + MOST_LEFT
-        while any(one.kind == "ok" for one in state.talk.hear(LEFT)):  # to an earlier job
-            if time.monotonic() > until:
-                raise state.too_many_answers()
     state.journal.later(adrift=False)
     state.counts = True
 
@@ -281,6 +280,9 @@ def _by_hand(state: Exchange, what: str, patience: float) -> bool:
             state.talk.link.write(go_on)
             reported = time.monotonic()
         state.talk.link.nap(NAP)
+    if ours and wish.pause:  # it was let go on at its own panel
+        wish.pause = False
+        state.watch.said("The machine goes on.")
     _still_knows(state)
     return True
 

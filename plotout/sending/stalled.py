@@ -40,6 +40,8 @@ def mind(state: Exchange, patience: float) -> None:
     if time.monotonic() - state.progressed_at < patience:
         return
     what = "take anything" if state.within or not state.unanswered else "answer what it was sent"
+    if state.on_hold:
+        what += ": it is on hold, and goes on when it is told so at its panel"
     if not state.watch.waiting(f"For {since:.0f} s the machine did not {what}"):
         raise MachineError(
             f"for {since:.0f} s the machine did not {what}",
@@ -134,7 +136,10 @@ def look(state: Exchange) -> Account | None:
     before = len(talk.overheard)
     with talk.urging():  # one that has stopped the line while it works answers too
         account = state.file.language.glance(talk, state.buffer)
-    state.take_in(talk.overheard[before:])
+    heard = talk.overheard[before:]
+    status = next((one for one in reversed(heard) if one.kind == "status"), None)
+    state.on_hold = status is not None and status.halted and not status.idle
+    state.take_in(heard)
     return account
 
 

@@ -29,7 +29,7 @@ def trace(file: CutFile, talk: PortTalk, credit: Credit, box: Box, wish: Wish) -
     owed, answered = 0, 0
     came_round = False
     try:
-        for line in [*language.travels(file.lift(), corners), language.mark]:
+        for line in [*language.travels(file.lift, corners), language.mark]:
             while credit.room() < len(line) and not wish.stop and time.monotonic() < until:
                 question = credit.question(short=True)
                 if question:

@@ -46,6 +46,11 @@ _UNFOLLOWED = {b"G91", b"G92", b"G10", b"G28", b"G30", b"G52", b"G53", b"G68", b
 _NUMBERED = re.compile(rb"^N\d+ ?")
 _AGAIN = re.compile(r"(?:resend:|^rs) *n?(\d{1,9})(?!\d)|last line: *(\d{1,9})(?!\d)")
 _WORDS = re.compile(r"[a-z]{4}")  # an `ok` that arrived damaged has none
+_OBEYED = bytes(n for n in range(256) if n in b"!?~" or n > 126 or (n < 32 and n not in b"\t\r\n"))
+"""What a control obeys at once wherever it stands, in a comment too: `!`, `?`, `~`, control-X and
+bytes from 128 on (the interface notes).
+"""
+_HARMLESS = bytes.maketrans(_OBEYED, b"." * len(_OBEYED))
 _CHATTER = re.compile(
     r"^(\[|<|\$|//|;|>|echo|wait|[a-z]+[\d.]*:|[gmnstxyzf]-?\d)|\|"
 )  # common practice
@@ -85,10 +90,11 @@ class Gcode(Language):
     go_on = b"~"
 
     def split(self, data: bytes) -> Iterator[bytes]:
-        """See Language: line by line."""
+        """See Language: line by line, without what would be obeyed before its turn."""
         for line in data.splitlines():
-            if line.strip():
-                yield line.strip() + b"\n"
+            plain = line.strip(b" \t\x00")
+            if plain:
+                yield plain.translate(_HARMLESS) + b"\n"
 
     def counted(self, message: bytes, done: int) -> bytes:
         """See Language."""

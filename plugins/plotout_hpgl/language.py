@@ -43,6 +43,7 @@ _ALONE = re.compile(r"^\s*\d{1,9}\s*$")
 _LAST_PAIR = re.compile(rb"PD(?:([-+\d.,]*),)?([-+\d.]+,[-+\d.]+|);\s*$")
 _NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # in a PE, base 64
 _CONTROL = re.compile(rb"\x1b\.([@-XZ)])")  # not ESC . ( and Y, which switch the plotter on
+_HANDSHAKE = re.compile(rb"[\x05\x06\x11\x13]")  # ENQ, ACK, XON, XOFF: in a label, say
 _LAST_MOVE = re.compile(rb"PE([^;]*?)([<=]*" + _NUMBER + _NUMBER + rb");\s*$")
 _SETS_POINTS = re.compile(rb"IN;|PS[^;]*;")
 _MAY_RESET = re.compile(rb"FR;|IN|DF", re.IGNORECASE)  # the points
@@ -211,6 +212,8 @@ class Hpgl(Language):
         """
         for letter in sorted(set(_CONTROL.findall(data))):
             yield f"ESC . {letter.decode()}: it controls the line itself, as only plotout may"
+        for byte in sorted(set(_HANDSHAKE.findall(data))):
+            yield f"byte {byte[0]}: it controls the line itself, as only plotout may"
         last, relative, shifted = b"", False, False
         for match in INSTRUCTION.finditer(data):
             word = match[0][:2].upper()

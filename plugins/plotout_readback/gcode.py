@@ -81,7 +81,7 @@ class _Block(NamedTuple):
 
 
 def _block(line: bytes) -> _Block:
-    text = _COMMENT.sub(b"", line).translate(None, b" \t\r\n\x00").lstrip(b"%")
+    text = _COMMENT.sub(b"", line).strip(b"\x00\r\n").translate(None, b" \t\r\n").lstrip(b"%")
     words: dict[str, float] = {}
     gs: list[float] = []
     ms: list[float] = []
@@ -182,6 +182,9 @@ class _Controller:
         self._settings(words)
         self._modes(gs)
         self._feed(words)
+        down = self.trace.down or (self.kind == "z" and self.engaged)
+        if down and any(m in (0.0, 1.0, 6.0) for m in ms):
+            self.trace.unsafe["it waits for somebody with the tool down (M0, M1, M6)"] += 1
         self._outputs([m for m in ms if m in (3.0, 4.0)])
         if not words.keys().isdisjoint("XYZ"):
             self._move(words, gs)
@@ -291,6 +294,8 @@ class _Controller:
         if not moves:
             self._engage(self.engaged)
             return
+        if self.motion == 0.0 and (was_in or self.engaged):
+            self.trace.unsafe["it travels with the tool down"] += 1
         if was_in or self.engaged:
             self._engage(True)
         self.trace.go(path)

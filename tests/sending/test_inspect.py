@@ -43,6 +43,8 @@ def test_a_truncated_file_is_refused(tmp_path, kept):
         ("G1 X150 F1500", "G91\nG1 X100 F1500\nG90", "G91"),
         ("T2 M6", "T9 M6", "tool 9"),
         ("G1 Y150", "G0 Y150", "travels with the tool down"),
+        ("G1 Y150", "G0 Y150 Z6\nG1 Z-1 F300", "travels with the tool down"),
+        ("G1 Y150", "M0\nG1 Y150", "waits for somebody with the tool down"),
     ],
 )
 def test_what_can_hurt_is_refused(tmp_path, old, new, words):
@@ -146,3 +148,22 @@ def test_another_sheet_is_no_part_of_a_job(tmp_path, text, words):
     """HP-GL/2: PG ejects the sheet; RP plots it again."""
     doubtful = seen(tmp_path, ["IN;SP1;VS5;" + text], "x.plt", "craft-cutter").doubtful
     assert [words in one for one in doubtful] == [True] * bool(words)
+
+
+def test_what_was_not_understood_is_named_where_nothing_is_left(tmp_path):
+    """A file of lines with numbers and checksums, as some senders keep them (common practice)."""
+    lines = [f"N{number} {line}*71" for number, line in enumerate(ROUTER[2:-1])]
+    assert any("'*71'" in text for text in seen(tmp_path, lines).unsafe)
+
+
+def test_a_nul_within_a_number_is_not_read_over(tmp_path):
+    lines = [line.replace("X150", "X15\x000") for line in ROUTER]
+    assert any("not" in text or "block" in text for text in seen(tmp_path, lines).doubtful)
+    assert seen(tmp_path, ["\x00\x00" + ROUTER[0], *ROUTER[1:], "\x00\x00"]).doubtful == ()
+
+
+@pytest.mark.parametrize("byte", [5, 6, 17, 19])
+def test_a_plot_with_the_bytes_of_a_handshake_is_refused(tmp_path, byte):
+    """In a label or a comment: ENQ, ACK, XON, XOFF (ISO/IEC 646)."""
+    plot = f'IN;SP1;VS5;CO "{chr(byte)}";PU100,100;PD200,100;PU;SP0;'
+    assert f"byte {byte}: it controls" in seen(tmp_path, [plot], "x.plt", "craft-cutter").unsafe[0]

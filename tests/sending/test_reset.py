@@ -81,6 +81,45 @@ def test_what_is_said_after_a_reset_finishes_no_stroke(gcode_file, tmp_path, lin
 
 
 @pytest.mark.parametrize(
+    ("rested", "told"), [((65.0, 3.0), True), ((0.0, 0.02), False), ((), False)]
+)
+def test_a_machine_that_is_not_where_it_was_stopped_is_told(gcode_file, rested, told):
+    """Nobody need have heard the greeting of a reset between a stop and the resume."""
+    path, _ = gcode_file(6)
+    said = []
+    ask = Deciding(said.append, lambda _doubt: None, 10.0)
+    record = journal.Told(job={}, sent=2, done=2, settled=True, rested=rested)
+    with cut_file(path, plugins.language("gcode"), 0.025) as file:
+        talk = PortTalk(Forgetful(1000), file.language)
+        assert find_unit(file, talk, record, ask).unit == 2
+    assert ["stopped at x 65.00, y 3.00 mm" in text for text in said] == [True] * told
+
+
+def test_a_long_stroke_is_no_silence(gcode_file, tmp_path, monkeypatch):
+    path, _ = gcode_file(1)
+    path.write_text(path.read_text().replace("G0 Z5\nM5", "G1 X1\nG1 X2\n" * 300 + "G0 Z5\nM5"))
+    monkeypatch.setattr("plotout.sending.exchange.TELL_EVERY", 0.05)
+    said = []
+
+    class Slow(Forgetful):
+        """Takes 0.5 ms a line."""
+
+        def write(self, data):
+            time.sleep(0.0005)
+            return super().write(data)
+
+    with cut_file(path, plugins.language("gcode"), 0.025) as file:
+        credit = credit_for(WireSettings("gcode", "ok", 9600, 64))
+        with journal.opened(tmp_path / "j") as kept:
+            kept.write(job={})
+            talk = PortTalk(Slow(10_000), file.language)
+            send(file, talk, credit, kept, watch=Watch(said=said.append))
+    shares = [int(text.split()[4]) for text in said if text.startswith("Stroke 1 of 1: ")]
+    assert len(shares) > 1
+    assert shares == sorted(shares)
+
+
+@pytest.mark.parametrize(
     ("at", "height", "part"),
     [((35.0, 0.0), -1.0, True), ((40.0, 10.0), -1.0, True), ((30.0, 0.0), 5.0, False)],
 )

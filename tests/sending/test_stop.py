@@ -25,6 +25,8 @@ from plotout.sending.sender import send
 from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Watch
 
+CTRL_Z = b"\x1a"
+
 
 @pytest.fixture
 def a_job(hpgl_file, gcode_file, profile):
@@ -54,7 +56,7 @@ def _finished(machine, strokes):
 
 
 @pytest.mark.parametrize("language", ["hpgl", "gcode"])
-@pytest.mark.parametrize("how", ["q", "ctrl-c", "SIGTERM", "SIGHUP"])
+@pytest.mark.parametrize("how", ["q", "ctrl-c", "SIGTERM", "SIGHUP", "SIGQUIT"])
 def test_stopped_and_gone_on_with(serve, a_job, tmp_path, language, how):
     path, strokes, machine, profile = a_job(language)
     jobs = tmp_path / "jobs"
@@ -86,24 +88,25 @@ def test_stopped_and_gone_on_with(serve, a_job, tmp_path, language, how):
     assert _finished(machine, strokes) == strokes
 
 
-def _paused(tmp_path, path, profile, line, machine):
+def _paused(tmp_path, path, profile, line, machine, key=b"p"):
     """Send a file and pause after some strokes; return the command once it says that all rests."""
     with slowly(machine):
         run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port", line.link)
         run.until(lambda: b"safe to move" in run.said)
         run.key(b"y\n")
         run.until(lambda: len(machine.head.strokes) > 3)
-        run.key(b"p")
+        run.key(key)
         run.until(lambda: b"Paused at rest" in run.said)
     return run
 
 
-@pytest.mark.parametrize("language", ["hpgl", "gcode"])
-def test_pause_and_go_on(serve, a_job, tmp_path, language):
+@pytest.mark.parametrize(("language", "key"), [("hpgl", b"p"), ("gcode", b"p"), ("gcode", CTRL_Z)])
+def test_pause_and_go_on(serve, a_job, tmp_path, language, key):
+    """Ctrl-Z would otherwise stop the sender with the tool in the stock."""
     path, strokes, machine, profile = a_job(language)
     drawn = machine.head.strokes
     with serve(machine) as line:
-        run = _paused(tmp_path, path, profile, line, machine)
+        run = _paused(tmp_path, path, profile, line, machine, key)
         assert line.idle
         assert not machine.head.down
         stands_at = len(drawn)
@@ -145,6 +148,39 @@ def test_the_machine_waits_for_a_hand(serve, a_job, tmp_path):
         run.key(b"p")
         assert run.end() == 0
     assert [s.points for s in machine.head.strokes] == strokes
+
+
+def test_a_machine_that_is_let_go_on_at_its_panel_goes_on(serve, a_job, tmp_path):
+    path, strokes, machine, profile = a_job("gcode", count=6)
+    path.write_text(path.read_text().replace("G0 Z5", "M5\nM0\nG0 Z5", 1))
+    with serve(machine) as line:
+        run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port", line.link)
+        run.until(lambda: b"safe to move" in run.said)
+        run.key(b"y\n")
+        run.until(lambda: b"waits for you" in run.said and machine.awaits_hand)
+        machine.receive(b"~")
+        assert run.end() == 0
+    assert b"The machine goes on." in run.said
+    assert [s.points for s in machine.head.strokes] == strokes
+
+
+@pytest.mark.parametrize("cut", [True, False])
+def test_a_file_that_is_written_to_stops_its_job(serve, a_job, tmp_path, cut):
+    """One that was shortened can't be read: the system would end the sender with the tool down."""
+    path, strokes, machine, profile = a_job("gcode", count=200)
+    with serve(machine) as line:
+        with slowly(machine):
+            run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port",
+                           line.link)  # fmt: skip
+            run.until(lambda: b"safe to move" in run.said)
+            run.key(b"y\n")
+            run.until(lambda: len(machine.head.strokes) > 2)
+            with path.open("r+b") as file:
+                file.truncate(0) if cut else file.write(b"G20")
+        assert run.end() == 1
+    assert b"was written to while it was being sent" in run.said
+    assert b"The tool is up and off" in run.said
+    assert len(machine.head.strokes) < len(strokes)
 
 
 @pytest.mark.parametrize("language", ["hpgl", "gcode"])

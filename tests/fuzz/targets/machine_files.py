@@ -57,7 +57,6 @@ def _looked_at(language: str) -> Callable[[bytes, Path], None]:
                 file.unit(unit)
             for unit in range(0, file.units, 1 + file.units // 20):
                 file.head(unit)
-            file.lift()
             file.digest()
             list(worked(file, range(file.units)))
 

@@ -1,0 +1,154 @@
+"""Machines that answer in odd ways: what can be understood is, what can't be counted stops the job.
+
+The controller and the plotter are those from the notes (tests/bench/machines_from_notes), on a
+simulated clock; each differs from them in one habit.
+"""
+
+import random
+import re
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "bench"))
+
+from breaks import PROFILE, STEP, gcode_file, hpgl_file, whole
+from machines_from_notes import gcode, hpgl
+from machines_from_notes.simulated import Sender, Wire
+from trial import coverage
+
+from plotout import plugins
+
+
+class Xon(gcode.Controller):
+    """Sends XOFF and XON within its answers."""
+
+    def _say(self, line):
+        super()._say(line[:1] + b"\x13\x11" + line[1:])
+
+
+class Stale(gcode.Controller):
+    """Still says what it had to say to an earlier job."""
+
+    left = b"ok\r\n<Run|MPos:12.000,3.000,-1.000|FS:900,500>\r\nok\r\nok\r\n"
+
+    def advance(self, seconds):
+        super().advance(seconds)
+        if self.left and self.now > 0.03:
+            self.out, self.left = self.out + self.left, b""
+
+
+class Early(gcode.Controller):
+    """Answers a dwell before its moves have ended."""
+
+    def _waits_for_rest(self, line):
+        return False
+
+
+class Twice(gcode.Controller):
+    """Answers every line twice."""
+
+    def _answer(self, answer):
+        super()._answer(answer)
+        super()._answer(answer)
+
+
+class OnceTwice(gcode.Controller):
+    """Answers one line twice."""
+
+    def _answer(self, answer):
+        super()._answer(answer)
+        if self.lines == 20:
+            super()._answer(answer)
+
+
+class Signed(hpgl.Plotter):
+    """Writes its numbers with signs, decimals and blanks."""
+
+    def _say(self, answer):
+        if answer.count(b",") > 1:
+            answer = b" " + re.sub(rb"(?<![-\d])\d+", rb"+\g<0>.0", answer).replace(b",", b", ")
+        super()._say(answer)
+
+
+class Countless(hpgl.Plotter):
+    """Ignores IP, and so keeps no count."""
+
+    p1p2 = property(lambda self: [0, 0, 10000, 7200], lambda self, _points: None)
+
+
+@pytest.fixture
+def sent(tmp_path, capfd):
+    """A function that sends three strokes; it returns the exit code, what was said, the strokes
+    that are not whole, and whether the machine was at rest at the end.
+    """
+
+    def _sent(machine, data=None):
+        code, missing, at_rest = _send(tmp_path, machine, data)
+        return code, "".join(capfd.readouterr()), missing, at_rest
+
+    return _sent
+
+
+def _send(folder, machine, data):
+    plotter = isinstance(machine, hpgl.Plotter)
+    rng = random.Random(16)
+    data = data or (hpgl_file(rng, 3) if plotter else gcode_file(rng, 3, beam=False))
+    said = {"kind": "knife", "driver": "gcode", "tool": "creaser", "flow": "ok", "buffer": 128}
+    if plotter:
+        said = {"kind": "pen", "driver": "hpgl", "tool": "pen", "flow": "enquiry", "buffer": 1024}
+    profile = PROFILE.format(**said, step=STEP, options="", baud=19200, answers="")
+    (folder / "trial.toml").write_text(profile)
+    (folder / "job.txt").write_bytes(data)
+    (folder / "port").touch()
+    words = ["send", str(folder / "job.txt"), "--machine", str(folder / "trial.toml")]
+    words += ["--port", str(folder / "port"), "--yes"]
+    sender = Sender(words, Wire(machine, 19200), folder / "said.txt", folder / "jobs")
+    code = sender.run(lambda: None)
+    plain = hpgl.Plotter(hpgl.Habits()) if plotter else gcode.Controller(gcode.Habits())
+    mm = STEP if plotter else 1.0
+    marks = [tuple(value * mm for value in mark) for mark in machine.head.marks]
+    covers = coverage(whole(said["driver"], plain, data), marks)
+    missing = [number for number, cover in enumerate(covers) if 0 in cover]
+    return code, missing, machine.at_rest
+
+
+@pytest.mark.parametrize("kind", [Xon, Stale, Early])
+def test_a_controller_that_is_understood(sent, kind):
+    machine = kind(gcode.Habits())
+    code, said, missing, at_rest = sent(machine)
+    assert (code, missing, at_rest, machine.overflows) == (0, [], True, 0), said
+
+
+def test_a_plotter_that_writes_its_numbers_in_another_way(sent):
+    code, said, missing, _ = sent(Signed(hpgl.Habits()))
+    assert (code, missing) == (0, []), said
+
+
+@pytest.mark.parametrize(
+    ("kind", "words"),
+    [(Twice, "answers one line more than once"), (OnceTwice, "answered more often than it was")],
+)
+def test_answers_that_can_not_be_counted_stop_the_job(sent, kind, words):
+    code, said, missing, _ = sent(kind(gcode.Habits()))
+    assert (code, words in said, "The tool is up and off" in said) == (1, True, True)
+    assert len(missing) == (3 if kind is Twice else 0)  # before anything moves; at the end
+
+
+def test_a_plotter_without_a_count_was_not_reset(sent):
+    code, said, missing, _ = sent(Countless(hpgl.Habits()))
+    assert (code, "can't keep one" in said, missing) == (1, True, [0, 1, 2])
+
+
+def test_what_a_control_obeys_at_once_is_not_sent_within_a_comment(sent):
+    """`!` would halt it, 0x18 reset it, 0x84 open its door (the interface notes)."""
+    data = gcode_file(random.Random(16), 3, beam=False)
+    first, _, rest = data.partition(b"G0 X")
+    data = first + "(cut! \x18 \x84 „so“ ~?)\n".encode() + b"G0 X" + rest
+    machine = gcode.Controller(gcode.Habits())
+    code, said, missing, _ = sent(machine, data)
+    assert (code, missing, machine.resets) == (0, [], 0), said
+    pieces = list(plugins.language("gcode").split(data))
+    assert all(byte in b"\n\t" or 32 <= byte < 127 for piece in pieces for byte in piece)
+    assert not set(b"".join(pieces)) & set(b"!~?")
