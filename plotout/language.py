@@ -76,6 +76,8 @@ class Language(ABC):
     ask: bytes
     ask_kind: str = "status"
     mark: bytes
+    no_line: bytes = b""
+    """Is refused, also at the end of half a line: a machine that reads what it is sent answers."""
     go_on: bytes = b""
     """Ends a pause in the program."""
     lift: bytes = b""

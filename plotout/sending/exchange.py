@@ -125,6 +125,10 @@ class Exchange:
         for answer in heard:
             if self.adrift:
                 return
+            if answer.kind == "error" and self.unanswered and self.unanswered[0].aside:
+                self.credit.heard(answer)
+                self.unanswered.popleft()
+                continue
             if answer.kind == "error" and not self._asks_in_vain():
                 raise self.fault(answer)
             if answer.kind == "reset":
@@ -155,6 +159,8 @@ class Exchange:
 
     def _answered(self, message: Message) -> None:
         self.progressed()
+        if message.aside:
+            return
         self.journal.now.got(message.unit, message.line)
         if message.done is not None:
             self.finished(message.done)

@@ -124,10 +124,12 @@ def _by_machine(
 
 
 def _most(file: CutFile, record: Told) -> int:
-    """Return how many units the machine can have received at most."""
-    reached = record.reached
-    most = record.sent if reached is None else min(record.sent, reached.sent_unit + 1)
-    return min(most, file.units)
+    """Return how many units the machine can have received at most.
+
+    What was sent is noted in the journal first: one that knows of less has lost its last lines.
+    """
+    reached = None if record.settled else record.reached
+    return min(record.sent if reached is None else reached.sent_unit + 1, file.units)
 
 
 def _window(file: CutFile, record: Told, account: Account, high: int) -> Window:

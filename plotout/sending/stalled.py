@@ -13,6 +13,7 @@ from plotout.conversation import Account
 from plotout.errors import MachineError
 from plotout.sending.exchange import Exchange
 from plotout.sending.lost import first_missing, place_after
+from plotout.sending.messages import Message
 from plotout.sending.recover import Window, at_stop, possible
 
 ASK_AFTER = 3.0  # s without progress after which, and then how often, a machine is asked its state
@@ -185,6 +186,8 @@ def _stands(state: Exchange) -> None:
     if state.unanswered and state.unanswered[0].settles:
         state.talk.say(state.unanswered[0].data)  # nothing was sent but this
         return
+    if not _reads(state):
+        return
     account = state.file.language.account(state.talk)
     if account.fresh:
         raise state.was_reset()
@@ -210,6 +213,29 @@ def _stands(state: Exchange) -> None:
     if owed >= state.done:
         state.finished(owed)
     state.progressed()
+
+
+def _reads(state: Exchange) -> bool:
+    """Return whether a machine that stands reads what it is sent. One that has stopped reading, for
+    a while or for ever, has nothing left to do either, but holds lines that it will work.
+    """
+    line, talk = state.file.language.no_line, state.talk
+    if not line or state.number:
+        return True
+    if any(message.aside for message in state.unanswered):
+        return False
+    said = talk.hear(0.0)
+    talk.say(line)
+    said += talk.hear(ANSWERS_IN, lambda heard: heard.kind == "error")
+    refused = said and said[-1].kind == "error"
+    if refused:
+        said.pop()
+    else:
+        state.credit.sent(len(line))
+        state.unanswered.append(Message(state.unit, line, state.line, aside=True))
+    before = state.progressed_at
+    state.take_in(said)
+    return bool(refused) and state.progressed_at == before
 
 
 def _owed(state: Exchange) -> int:

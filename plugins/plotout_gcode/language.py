@@ -87,6 +87,7 @@ class Gcode(Language):
     has_ending = True
     ask = b"?"
     mark = b"G4 P0\n"
+    no_line = talking.NO_LINE
     go_on = b"~"
 
     def split(self, data: bytes) -> Iterator[bytes]:

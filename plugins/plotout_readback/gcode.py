@@ -34,6 +34,7 @@ _LONGEST = 64 << 10  # bytes of a line: no control takes so much
 _SHORT = 64  # bytes: longer lines are rarely repeated
 _FLAT = 0.002  # mm by which chords may deviate from their arc
 _ENGAGED = 1e-6
+_LONG_BURN = 2.0  # s: more than any hole takes that is burnt at a standstill (from memory)
 _FARTHEST = 1e9
 
 
@@ -182,9 +183,7 @@ class _Controller:
         self._settings(words)
         self._modes(gs)
         self._feed(words)
-        down = self.trace.down or (self.kind == "z" and self.engaged)
-        if down and any(m in (0.0, 1.0, 6.0) for m in ms):
-            self.trace.unsafe["it waits for somebody with the tool down (M0, M1, M6)"] += 1
+        self._waits(words, gs, ms)
         self._outputs([m for m in ms if m in (3.0, 4.0)])
         if not words.keys().isdisjoint("XYZ"):
             self._move(words, gs)
@@ -195,6 +194,15 @@ class _Controller:
         if 4.0 in gs and self.kind == "laser" and self.spindle == 3:
             self._engage(self.engaged)  # M3 also burns at a standstill; M4 does not
         self._outputs([m for m in ms if m not in (3.0, 4.0)])
+
+    def _waits(self, words: Mapping[str, float], gs: Sequence[float], ms: Sequence[float]) -> None:
+        """Note a wait with the tool in the stock, or with a beam that burns at a standstill."""
+        burns = self.kind == "laser" and self.engaged and self.spindle == 3
+        down = self.trace.down or burns or (self.kind == "z" and self.engaged)
+        if down and any(m in (0.0, 1.0, 6.0) for m in ms):
+            self.trace.unsafe["it waits for somebody with the tool down (M0, M1, M6)"] += 1
+        if burns and 4.0 in gs and words.get("P", 0.0) > _LONG_BURN:
+            self.trace.unsafe[f"its beam burns one place for {words['P']:g} s (G4)"] += 1
 
     def _settings(self, words: Mapping[str, float]) -> None:
         for letter in words.keys() - _LETTERS:

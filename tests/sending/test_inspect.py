@@ -162,6 +162,19 @@ def test_a_nul_within_a_number_is_not_read_over(tmp_path):
     assert seen(tmp_path, ["\x00\x00" + ROUTER[0], *ROUTER[1:], "\x00\x00"]).doubtful == ()
 
 
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [("G4 P60", "burns one place for 60 s"), ("M0", "waits for somebody"), ("G4 P0.5", "")],
+)
+def test_a_beam_that_is_on_while_nothing_moves_is_refused(tmp_path, line, words):
+    """M3 burns at a standstill; M4 does not (the interface notes: its power follows the speed)."""
+    lines = ["G21", "G90", "G17", "M3 S300", line, "G0 X50 Y50", "G1 X60 F900", "M5", "M2", ""]
+    unsafe = seen(tmp_path, lines, machine="laser").unsafe
+    assert [words in text for text in unsafe] == [True] * bool(words)
+    lines[3] = "M4 S300"
+    assert seen(tmp_path, lines, machine="laser").unsafe == ()
+
+
 @pytest.mark.parametrize("byte", [5, 6, 17, 19])
 def test_a_plot_with_the_bytes_of_a_handshake_is_refused(tmp_path, byte):
     """In a label or a comment: ENQ, ACK, XON, XOFF (ISO/IEC 646)."""

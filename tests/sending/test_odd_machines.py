@@ -46,6 +46,17 @@ class Early(gcode.Controller):
         return False
 
 
+class Stalls(gcode.Controller):
+    """Reads nothing for a while; it says that it is idle, since it has worked all that it read."""
+
+    since = 0.0
+
+    def _work_line(self):
+        if not self.since and self.lines > 24 and len(self.received) > 80:
+            self.since = self.now
+        return self.now > self.since + 5.0 * bool(self.since) and super()._work_line()
+
+
 class Twice(gcode.Controller):
     """Answers every line twice."""
 
@@ -114,7 +125,7 @@ def _send(folder, machine, data):
     return code, missing, machine.at_rest
 
 
-@pytest.mark.parametrize("kind", [Xon, Stale, Early])
+@pytest.mark.parametrize("kind", [Xon, Stale, Early, Stalls])
 def test_a_controller_that_is_understood(sent, kind):
     machine = kind(gcode.Habits())
     code, said, missing, at_rest = sent(machine)

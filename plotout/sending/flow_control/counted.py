@@ -8,18 +8,20 @@ from plotout.conversation import Heard
 from plotout.language import Language
 from plotout.sending.flow_control.model import Flow
 
+SPARE = 4  # bytes that stay free: a question to a machine that stands takes two
+
 
 class Counted:
     """A count of the bytes of unanswered messages."""
 
     def __init__(self, buffer: int) -> None:
-        self._buffer = buffer - 1
+        self._buffer = buffer
         self._messages: deque[int] = deque()
         self._used = 0
 
     def room(self) -> int:
-        """See Credit."""
-        return self._buffer - self._used
+        """See Credit. A long line may fill it alone."""
+        return self._buffer - self._used - (SPARE if self._used else 1)
 
     def sent(self, count: int) -> None:
         """See Credit."""
