@@ -21,11 +21,12 @@ class CompileLoops(BuildHookInterface):
         self.folder = tempfile.TemporaryDirectory()
         sys.path.insert(0, self.root)
         try:
-            from plotout.geometry import free_cells
+            from plotout.geometry import free_cells, sliding
             from plotout.loops.ahead import built
             from plotout.route import signatures
 
-            file = built(Path(self.folder.name), [*signatures.loops(), *free_cells.loops()])
+            loops = [*signatures.loops(), *free_cells.loops(), *sliding.loops()]
+            file = built(Path(self.folder.name), loops)
         except (Exception, SystemExit) as fault:
             self.app.display_warning(
                 f"The loops of plotout are not compiled ahead, but in the first run: {fault}"

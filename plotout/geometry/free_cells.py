@@ -125,6 +125,28 @@ def tallest_free(taken: Cells, heights: Ints, rising: Ints, found: Ints) -> None
         found[wide] = max(found[wide], found[wide + 1])
 
 
+@compiled
+def block(taken: Cells, blocked: Bits) -> None:
+    """Set the bits in `blocked`, all 0 at first; see `blocked_by`."""
+    columns, rows = taken.shape
+    one = np.uint64(1)
+    words = blocked.shape[2]
+    for column in range(columns):
+        for row in range(rows):
+            if taken[column, row]:
+                blocked[0, column, row // 64] |= one << np.uint64(row % 64)
+        for level in range(1, len(blocked)):
+            ahead, rest = 2 ** (level - 1) // 64, np.uint64(2 ** (level - 1) % 64)
+            for word in range(words):
+                bits = blocked[level - 1, column, word]
+                if word + ahead < words:
+                    bits |= blocked[level - 1, column, word + ahead] >> rest
+                if word + ahead + 1 < words:
+                    over = blocked[level - 1, column, word + ahead + 1]
+                    bits |= over << one << (np.uint64(63) - rest)
+                blocked[level, column, word] = bits
+
+
 def loops() -> list[tuple[Callable[..., object], Any]]:
     """Return every loop that Python calls, and its type for numba, for compiling it ahead."""
     import numba
@@ -139,6 +161,7 @@ def loops() -> list[tuple[Callable[..., object], Any]]:
     return [
         (free_places, ints(of(bits, 3), pairs, row, of(bits, 1), pairs)),
         (first_with_a_place, ints(of(bits, 4), row, pairs, row, of(bits, 1))),
+        (block, types.void(of(types.boolean, 2), of(bits, 3))),
         (tallest_free, types.void(of(types.boolean, 2), row, pairs, row)),
     ]
 
@@ -150,14 +173,10 @@ def blocked_by(taken: Cells) -> Bits:
     """
     columns, rows = taken.shape
     words = -(-rows // _WORD) + 2
-    whole = np.zeros((columns + 2, words * _WORD), dtype=np.bool_)
-    whole[:columns, :rows] = taken
-    level = np.packbits(whole, axis=1, bitorder="little").view(np.uint64)
-    levels = [level]
-    while 2 ** len(levels) <= rows + 2:
-        level = level | _shifted(level, 2 ** (len(levels) - 1))
-        levels.append(level)
-    return np.ascontiguousarray(levels)
+    levels = (rows + 2).bit_length()
+    blocked = np.zeros((levels, columns + 2, words), dtype=np.uint64)
+    block(np.ascontiguousarray(taken), blocked)
+    return blocked
 
 
 def blocks_of(cells: Cells) -> Ints:
@@ -167,18 +186,6 @@ def blocks_of(cells: Cells) -> Ints:
     rising = np.zeros((columns + 1, 2), dtype=np.int64)
     tallest_free(np.ascontiguousarray(~cells), heights, rising, found)
     return found
-
-
-def _shifted(bits: Bits, by: int) -> Bits:
-    """Return rows of bits shifted to `by` places lower."""
-    words, rest = divmod(by, _WORD)
-    moved = np.zeros_like(bits)
-    moved[:, : bits.shape[1] - words] = bits[:, words:]
-    if rest:
-        over = np.zeros_like(bits)
-        over[:, :-1] = moved[:, 1:] << np.uint64(_WORD - rest)
-        moved = (moved >> np.uint64(rest)) | over
-    return moved
 
 
 def spans_of(shape: Cells) -> Ints:

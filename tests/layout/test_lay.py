@@ -79,7 +79,7 @@ def test_longer_search_is_right_and_no_worse() -> None:
 def test_roll_is_laid_shorter_by_the_engine() -> None:
     cards = wavy(3, 14)
     quick = lay(cards, Stock((ROLL,)), gap=6, seconds=0)
-    longer = lay(cards, Stock((ROLL,)), gap=6, seconds=3)
+    longer = lay(cards, Stock((ROLL,)), gap=6, seconds=6)
     check(longer, cards, 6, 10)
     assert longer[0].width < quick[0].width
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from plotout.geometry import free_cells
+from plotout.geometry import free_cells, sliding
 from plotout.loops import ahead, compiled
 from plotout.route import signatures
 
@@ -52,7 +52,7 @@ def ordered(folder: Path) -> list:
 @pytest.mark.skipif(not shutil.which("cc"), reason="there is no C compiler")
 def test_the_order_and_the_lay_are_the_same_and_numba_is_not_loaded(tmp_path):
     shutil.copytree(ROOT / "plotout", tmp_path / "plotout")
-    loops = [*signatures.loops(), *free_cells.loops()]
+    loops = [*signatures.loops(), *free_cells.loops(), *sliding.loops()]
     ahead.built(tmp_path / "plotout" / "loops", loops)
     *found, loads_numba = ordered(tmp_path)
     *expected, compiles = ordered(ROOT)

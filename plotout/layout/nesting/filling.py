@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 from functools import cached_property
@@ -113,19 +113,26 @@ class Filling:
         """Lay a card by the rule. Returns False if it doesn't fit."""
         if self.area + turned[0].with_gap(self.ground.gap) > self.ground.area:
             return False
-        best: tuple[float, float, Shape, Corner] | None = None
-        for shape in turned:
-            if shape.angle not in self.ground.angles:
-                continue
-            for corner in (self._place(shape, rule), self._beside(shape, rule)):
-                if corner is not None:
-                    rank = rule.rank(corner[0] + shape.size[0], corner[1] + shape.size[1])
-                    if best is None or rank < best[:2]:
-                        best = (*rank, shape, corner)
-        if best is None:
-            return False
-        self._settle(best[2], best[3])
-        return True
+        shapes = [shape for shape in turned if shape.angle in self.ground.angles]
+        ways = [(self._place, shape) for shape in shapes]
+        ways += [(self._beside, shape) for shape in shapes if shape.boxy]
+        rest = [(self._beside, shape) for shape in shapes if not shape.boxy]
+        best = self._best(ways, rule) or self._best(rest, rule)
+        if best is not None:
+            self._settle(*best)
+        return best is not None
+
+    def _best(
+        self, ways: Sequence[tuple[Callable[[Shape, Rule], Corner | None], Shape]], rule: Rule
+    ) -> tuple[Shape, Corner] | None:
+        """Return the shape and place that the rule likes best, each way of placing one tried."""
+        found: list[tuple[float, float, Shape, Corner]] = []
+        for way, shape in ways:
+            corner = way(shape, rule)
+            if corner is not None:
+                right, top = corner[0] + shape.size[0], corner[1] + shape.size[1]
+                found.append((*rule.rank(right, top), shape, corner))
+        return min(found, key=lambda one: one[:2])[2:] if found else None
 
     def _place(self, shape: Shape, rule: Rule) -> Corner | None:
         """Return a place for the shape on the grid, if any."""
@@ -178,5 +185,5 @@ class Filling:
         self.bodies.append(here)
         self.right = max(self.right, x + shape.size[0])
         self.area += shape.with_gap(ground.gap)
-        ground.raster.take(self.cells, here)
+        ground.raster.take_shape(self.cells, shape, x, y)
         self.placed.append(shape.placed(x, y))  # last: Ctrl-C may come at any time before it

@@ -12,11 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.cells import Cells, filled
 from plotout.geometry.free_cells import Bits, Ints, blocked_by, blocks_of, free_places, spans_of
-from plotout.layout.nesting.shape import Shape
+from plotout.layout.nesting.shape import Shape, shifted
 
 CELLS = 90_000
 """Approximate number of cells in a sheet: a finer grid lays closer and takes longer."""
@@ -65,9 +66,11 @@ class Field:
 class Asked:
     """What a shape asks of a sheet: spans of free cells, see `spans_of`, by columns or by rows.
 
-    wide, tall: of blocks of cells that lie in it, so that a place needs all of them free.
+    grown: its polygon, half the gap larger and what is safe. wide, tall: of blocks of cells in it,
+    all of which a place needs free.
     """
 
+    grown: Polygon
     by_columns: Ints
     by_rows: Ints
     wide: Ints
@@ -98,7 +101,13 @@ class Raster:
 
     def take(self, field: Field, polygon: BaseGeometry) -> None:
         """Mark the cells of a polygon on the sheet as taken."""
-        grown = polygon.buffer(self.reach, quad_segs=4)
+        self._take(field, self._grown(polygon))
+
+    def take_shape(self, field: Field, shape: Shape, x: float, y: float) -> None:
+        """Mark the cells of a shape as taken, with its lower left bound at x, y."""
+        self._take(field, shifted(self.asked(shape).grown, x, y))
+
+    def _take(self, field: Field, grown: Polygon) -> None:
         ends = np.array(grown.bounds).reshape(2, 2) - self._origin
         low = np.clip(np.floor(ends[0] / self.cell), 0, self.cells).astype(int)
         high = np.clip(np.ceil(ends[1] / self.cell), 0, self.cells).astype(int)
@@ -127,10 +136,15 @@ class Raster:
     def asked(self, shape: Shape) -> Asked:
         """Return what a shape asks of a sheet."""
         if shape.key not in self._asked:
-            mask = self._mask(shape)
+            grown = self._grown(shape.polygon)
+            corner = -self.pad * self.cell
+            cells = tuple(math.ceil(side / self.cell) + 2 * self.pad for side in shape.size)
+            mask = filled(grown, (corner, corner), self.cell, cells)
             tall = blocks_of(mask)
             wide = np.flatnonzero(tall > np.append(tall[1:], 0))
-            self._asked[shape.key] = Asked(spans_of(mask), spans_of(mask.T), wide, tall[wide])
+            self._asked[shape.key] = Asked(
+                grown, spans_of(mask), spans_of(mask.T), wide, tall[wide]
+            )
         return self._asked[shape.key]
 
     def bounds(self, shape: Shape) -> tuple[int, int]:
@@ -162,8 +176,5 @@ class Raster:
     def _origin(self) -> tuple[float, float]:
         return self.low[0] - self.pad * self.cell, self.low[1] - self.pad * self.cell
 
-    def _mask(self, shape: Shape) -> Cells:
-        grown = shape.polygon.buffer(self.reach, quad_segs=4)
-        corner = -self.pad * self.cell
-        cells = tuple(math.ceil(side / self.cell) + 2 * self.pad for side in shape.size)
-        return filled(grown, (corner, corner), self.cell, cells)
+    def _grown(self, polygon: BaseGeometry) -> Polygon:
+        return polygon.buffer(self.reach, quad_segs=4)

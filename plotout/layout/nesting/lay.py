@@ -12,6 +12,7 @@ import numpy as np
 
 from plotout.errors import PlotoutError, UserError
 from plotout.layout.nesting.check import faults
+from plotout.layout.nesting.fewer import CARDS_PER_SECOND, held_in, on_fewer
 from plotout.layout.nesting.filling import Filling, Ground, Rule, Turned
 from plotout.layout.nesting.limit import Limit, OutOfTimeError
 from plotout.layout.nesting.pack import neighbours, pack
@@ -187,6 +188,12 @@ def _better(
         for filling in shorter(task.turned, first[0].ground, seconds, seed, tell):
             yield [filling]
         return
+    one_kind = len(task.grounds) == 1 and not first[0].ground.sheet.roll
+    if len(first) > 1 and one_kind and not task.kept:
+        by_id = {shapes[0].card.id: shapes for shapes in task.turned}
+        most = int(limit.seconds * CARDS_PER_SECOND)
+        yield from on_fewer(first, by_id, task.grounds[0], limit, seed, tell, most)
+        return
     yield from _other_orders(task, limit, seed, tell)
 
 
@@ -219,22 +226,16 @@ def _other_orders(task: _Task, limit: Limit, seed: int, tell: Progress) -> Itera
     trials = int(limit.seconds * TRIALS_PER_SECOND)
     sizes = np.array([[shapes[0].area, max(shapes[0].size) ** 2] for shapes in task.turned])
     for index in range(trials):
-        tell(max(index / trials, limit.spent / limit.seconds))
+        tell(max(index / trials, limit.share))
         rank = sizes[:, index // 8 % 2] * rng.uniform(0.6, 1.4, len(sizes))
         some = rng.random(len(sizes)) < _HELD[index % len(_HELD)]
         order = [
-            _held(task.turned[i], 90.0 * (index // 4 % 2)) if some[i] else task.turned[i]
+            held_in(task.turned[i], 90.0 * (index // 4 % 2)) if some[i] else task.turned[i]
             for i in np.argsort(-rank, kind="stable")
         ]
         sheets, over = task.pack(order, Rule(index // 2 % 2), limit)
         if not over:
             yield sheets
-
-
-def _held(turned: Turned, angle: float) -> Turned:
-    """Return only the turns by `angle` or its opposite, where there are any."""
-    some = tuple(shape for shape in turned if shape.angle % 180.0 == angle)
-    return some or turned
 
 
 def cost(sheets: Sequence[Filling]) -> tuple[float, ...]:

@@ -37,6 +37,11 @@ class Limit:
         return max(self.seconds - self.spent, 0.0) if self.seconds else math.inf
 
     @property
+    def share(self) -> float:
+        """Share of the time that is spent; 0 where there is no limit."""
+        return self.spent / self.seconds if self.seconds else 0.0
+
+    @property
     def over(self) -> bool:
         """Whether the time is over or the user has stopped it."""
         return self.stopped or self.left <= 0.0

@@ -15,6 +15,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.polyline import moved, placing
+from plotout.geometry.sliding import along, sides_of, slide
 from plotout.geometry.strokes import Mark, Work
 from plotout.model import Card, Placed
 
@@ -27,7 +28,9 @@ _ROUNDING = 1e-4
 A side of 500 mm may lie 0.0002 mm too far, and a corner stick in by 0.0005 mm, no more: an area
 alone would let a corner in by 0.3 mm.
 """
+_STEP = 0.001  # mm: how near a shape slides to what is in its way
 _ROUNDS = 2  # left and down, and again
+_BOXY = 0.85  # share of its bounds
 _MANY = 60  # corners: a shape with fewer stays as it is
 
 
@@ -50,6 +53,11 @@ class Shape:
     def area(self) -> float:
         """Area in mm2."""
         return float(self.polygon.area)
+
+    @cached_property
+    def boxy(self) -> bool:
+        """Whether it nearly fills its bounds, so that they are what keeps others away."""
+        return self.area > _BOXY * self.size[0] * self.size[1]
 
     @cached_property
     def key(self) -> bytes:
@@ -148,10 +156,33 @@ def slid(
         return clear(here, near, gap - _TOUCH)
 
     x, y = corner
+    if rectangle and gap > _TOUCH:
+        return _slid_at_once(polygon, near, corner, low[:2], gap - _TOUCH, reach)
     for _ in range(_ROUNDS):
         x -= _most(lambda step, x=x, y=y: fits(x - step, y), min(reach, x - low[0]))
         y -= _most(lambda step, x=x, y=y: fits(x, y - step), min(reach, y - low[1]))
     return x, y
+
+
+def _slid_at_once(
+    polygon: Polygon,
+    near: NDArray[np.object_],
+    corner: tuple[float, float],
+    low: tuple[float, float],
+    gap: float,
+    reach: float,
+) -> tuple[float, float]:
+    """Slide as in `slid`, where there is a gap to keep and the sheet is a rectangle."""
+    sides = sides_of(*shapely.get_coordinates(shapely.get_rings(near), return_index=True))
+    moving = sides_of(*shapely.get_coordinates(shapely.get_rings(polygon), return_index=True))
+    others = [along(axis, sides) for axis in (0, 1)]
+    at = np.array(corner)
+    for axis in (0, 1) * _ROUNDS:
+        far = min(reach, float(at[axis] - low[axis]))
+        if far > 0.0:
+            step = slide(along(axis, moving + at), others[axis], gap, far)
+            at[axis] -= step if step == far else max(step - _STEP, 0.0)
+    return float(at[0]), float(at[1])
 
 
 def clear(here: Polygon, near: NDArray[np.object_], gap: float) -> bool:
@@ -182,7 +213,7 @@ def _most(may: object, reach: float) -> float:
     if may(reach):
         return reach
     done, step = 0.0, reach / 2.0
-    while step > 0.001:
+    while step > _STEP:
         if may(done + step):
             done += step
         step /= 2.0
