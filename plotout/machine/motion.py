@@ -36,11 +36,14 @@ def travel_seconds(start: FloatArray, end: FloatArray, motion: Motion) -> FloatA
 
 
 def handling_seconds(depths: FloatArray, machine: Machine) -> tuple[FloatArray, FloatArray]:
-    """Return the seconds to lower a tool to depths in mm, (n,), and to lift it, (n,)."""
+    """Return the seconds to lower a tool to depths in mm, (n,), and to lift it, (n,).
+
+    None for depths above the height of travel, as a file by hand may have.
+    """
     motion, drop = machine.motion, machine.drop
     if drop is None:
         return np.full(len(depths), motion.lower), np.full(len(depths), motion.lift)
-    rise = drop.up + depths
+    rise = np.maximum(drop.up + depths, 0.0)
     return (
         rest_to_rest(rise, drop.plunge, motion.acceleration),
         rest_to_rest(rise, motion.travel_speed, motion.acceleration),
