@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 Ints = NDArray[np.int64]
 
 _AT_ONCE = 100
-_STEPS, _FEWEST = 80, 5_000
+_STEPS, _FEWEST = 80, 2_000
 """Least steps of the first cooling per contour with room to slide and per stroke under precedence.
 Every later cooling is twice as long."""
 _CLOSE = 1e-9

@@ -24,7 +24,7 @@ _BLOCK = 20_000
 _LONGEST = 50_000
 _LONGEST_KICKED, _REVERSED = 1_000, 10_000_000
 _KICKS, _FEWEST = 5, 1_000
-"""Kicks per node in the first cooling, and at least; every later one is twice as long."""
+"""Kicks per stroke in the first cooling, and at least; every later one is twice as long."""
 _HOT = 1.0
 """How much worse a kick may leave the path at first, in mean travels."""
 
@@ -51,7 +51,7 @@ def shortest(
     longest = max(_LONGEST_KICKED, _REVERSED // len(net.at))
     best, lost, least = ring.nodes.copy(), 0.0, 0.0
     hot = _HOT * _length(ring.nodes, net, motion) / len(ends)
-    epoch, done = usual_steps(len(net.at)), 0
+    epoch, done = usual_steps(len(ends)), 0
     try:
         for kicks in budget.shares(len(ends), epoch, _AT_ONCE):
             if done >= epoch:
@@ -68,9 +68,9 @@ def shortest(
     return _read(best, len(ends), ends)
 
 
-def usual_steps(nodes: int) -> int:
-    """Return how many kicks are worthwhile for so many nodes."""
-    return -(-max(_KICKS * nodes, _FEWEST) // _AT_ONCE) * _AT_ONCE
+def usual_steps(strokes: int) -> int:
+    """Return how many kicks are worthwhile for so many strokes."""
+    return -(-max(_KICKS * strokes, _FEWEST) // _AT_ONCE) * _AT_ONCE
 
 
 def _length(nodes: Ints, net: Net, motion: Motion | None) -> float:
