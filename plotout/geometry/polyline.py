@@ -88,6 +88,19 @@ def without_repeats(points: FloatArray, tolerance: float = 1e-9) -> FloatArray:
     return np.asarray(points[keep])
 
 
+def all_without_repeats(lines: Sequence[FloatArray], tolerance: float = 1e-9) -> list[FloatArray]:
+    """Return `without_repeats` of every line."""
+    if not lines:
+        return []
+    owner = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+    near = np.hypot(*np.diff(np.vstack(lines), axis=0).T) <= tolerance
+    repeats = set(owner[1:][near & (owner[1:] == owner[:-1])].tolist())
+    return [
+        without_repeats(line, tolerance) if index in repeats else line
+        for index, line in enumerate(lines)
+    ]
+
+
 def bounds(points: FloatArray) -> tuple[float, float, float, float]:
     """Return least x, least y, greatest x, greatest y in mm."""
     low, high = points.min(axis=0), points.max(axis=0)

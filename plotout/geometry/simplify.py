@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray
 
@@ -33,6 +35,34 @@ def simplified(points: FloatArray, tolerance: float) -> FloatArray:
     while kept[-1] < len(line) - 1:
         kept.append(chord_end(line, kept[-1], tolerance))
     return points[kept]
+
+
+def all_simplified(lines: Sequence[FloatArray], tolerance: float) -> list[FloatArray]:
+    """Return `simplified` of every line: those that bend too much to lose a point, unchanged."""
+    if not lines:
+        return []
+    return [
+        line if bends else simplified(line, tolerance)
+        for line, bends in zip(lines, _bend_throughout(lines, tolerance).tolist(), strict=True)
+    ]
+
+
+def _bend_throughout(lines: Sequence[FloatArray], tolerance: float) -> NDArray[np.bool_]:
+    """Return which lines no chord of `chord_end` can shorten, (n,), judged for all at once.
+
+    That is certain where, from each point, the sectors of the next two have nothing in common.
+    """
+    owner = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+    points = np.vstack(lines)
+    near, far = points[1:-1] - points[:-2], points[2:] - points[:-2]
+    sizes = np.hypot(*near.T), np.hypot(*far.T)
+    sectors = sum(np.arcsin(np.minimum(tolerance / np.maximum(s, tolerance), 1.0)) for s in sizes)
+    cross = near[:, 0] * far[:, 1] - near[:, 1] * far[:, 0]
+    turn = np.abs(np.arctan2(cross, (near * far).sum(axis=1)))
+    bends = (turn > sectors) & (np.minimum(*sizes) > tolerance)
+    found = np.ones(len(lines), dtype=np.bool_)
+    found[owner[2:][(owner[2:] == owner[:-2]) & ~bends]] = False
+    return found
 
 
 def chord_end(line: Sequence[Sequence[float]], begin: int, tolerance: float) -> int:

@@ -18,7 +18,7 @@ from plotout.tool.blade import Blade
 from plotout.tool.bounds import check_bed
 from plotout.tool.knife import Knife
 from plotout.tool.merging import run_together
-from plotout.tool.shape import lines
+from plotout.tool.shape import drawn, lines
 from plotout.tool.timing import timed
 from plotout.tool.tolerance import Tolerance, tolerance
 from plotout.tool.waste import turning_place
@@ -48,7 +48,12 @@ def compile_pairs(
     """Return the program that works every stroke with its tool; see `compile_sheet`."""
     edges = {placed.card.id: shapely.LineString(placed.outline) for placed in sheet.placed}
     work = _Work(sheet, machine, arcs, [*warnings, *run_together(pairs, edges)], edges)
-    runs = tuple(run for stroke, tool in pairs for run in work.runs(stroke, tool))
+    within = {tool.kind: tolerance(tool, machine.step, arcs=arcs).line for _, tool in pairs}
+    runs = tuple(
+        run
+        for (stroke, tool), points in zip(pairs, drawn(pairs, within), strict=True)
+        for run in work.runs(stroke, tool, points)
+    )
     check_bed(runs, sheet, machine)
     seconds, by_tool = timed(runs, machine)
     return Program(
@@ -76,11 +81,12 @@ class _Work:
     knives: dict[int, Knife] = field(default_factory=dict)
     marks: dict[str, FloatArray] = field(default_factory=dict)
 
-    def runs(self, stroke: Stroke, tool: Tool) -> Iterator[Run]:
-        """Give the motion for one stroke, pass by pass."""
+    def runs(self, stroke: Stroke, tool: Tool, points: FloatArray) -> Iterator[Run]:
+        """Give the motion for one stroke, pass by pass. points: as `drawn` gives them."""
         near = self._marks(stroke.card) if tool.tabs else np.empty((0, 2))
         edge = self.edges.get(stroke.card)
-        worked = list(lines(stroke, tool, self._within(tool).line, near, self.warnings, edge))
+        within = self._within(tool).line
+        worked = list(lines(stroke, tool, points, within, near, self.warnings, edge))
         for index in range(tool.passes):
             depth = None if tool.depth is None else tool.depth * (index + 1) / tool.passes
             force = None if tool.force is None else tool.force + index * tool.pass_force

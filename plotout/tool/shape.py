@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from plotout.errors import Place, UserError
 from plotout.geometry.dashes import dashed
-from plotout.geometry.polyline import is_closed, length, signed_area, without_repeats
-from plotout.geometry.simplify import simplified
+from plotout.geometry.polyline import all_without_repeats, is_closed, length, signed_area
+from plotout.geometry.simplify import all_simplified, simplified
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.machine import Tool, ToolKind
 from plotout.tool.kerf import widened
@@ -20,9 +20,29 @@ from plotout.tool.tabs import tabbed
 _BLADES = (ToolKind.TRAILING_BLADE, ToolKind.TANGENTIAL_KNIFE)
 
 
+def drawn(
+    pairs: Sequence[tuple[Stroke, Tool]], within: Mapping[ToolKind, float]
+) -> list[FloatArray]:
+    """Return the strokes' points without repeats, thinned where a tool takes no width away.
+
+    within: mm by which tools of each kind may be off the drawing. All at once: there are thousands.
+    """
+    points = all_without_repeats([stroke.points for stroke, _ in pairs])
+    thin: dict[ToolKind, list[int]] = {}
+    for index, (stroke, tool) in enumerate(pairs):
+        if not _takes_width(stroke, tool):
+            thin.setdefault(tool.kind, []).append(index)
+    for kind, some in thin.items():
+        fewer = all_simplified([points[index] for index in some], within[kind])
+        for index, line in zip(some, fewer, strict=True):
+            points[index] = line
+    return points
+
+
 def lines(
     stroke: Stroke,
     tool: Tool,
+    points: FloatArray,
     within: float,
     marks: FloatArray,
     warnings: list[str],
@@ -30,11 +50,12 @@ def lines(
 ) -> Iterator[FloatArray]:
     """Give the lines, (n, 2), mm, along which this tool works the stroke.
 
-    within: mm by which they may be off the drawing. marks: (m, 2), places that tabs avoid. edge:
+    points: of the stroke, as `drawn` gives them. within: mm by which the lines may be off the
+    drawing. marks: (m, 2), places that tabs avoid. edge:
     the outline of its card, if that is known. A hole that is not punched becomes a circle.
     Departures from the drawing are added to `warnings`.
     """
-    for line in _as_wide_as_cut(stroke, tool, within, warnings, edge):
+    for line in _as_wide_as_cut(stroke, tool, points, within, warnings, edge):
         if len(line) < 2:
             yield line
         elif tool.dashes is not None:
@@ -57,8 +78,17 @@ def circle(centre: FloatArray, diameter: float, tolerance: float) -> FloatArray:
     return np.asarray(points)
 
 
+def _takes_width(stroke: Stroke, tool: Tool) -> bool:
+    return tool.kerf > 0.0 and stroke.work in (Work.CUT, Work.PUNCH)
+
+
 def _as_wide_as_cut(
-    stroke: Stroke, tool: Tool, within: float, warnings: list[str], edge: BaseGeometry | None
+    stroke: Stroke,
+    tool: Tool,
+    line: FloatArray,
+    within: float,
+    warnings: list[str],
+    edge: BaseGeometry | None,
 ) -> Iterator[FloatArray]:
     if tool.kind is ToolKind.PUNCH:
         if stroke.size and tool.size and abs(stroke.size - tool.size) > 0.05:
@@ -68,14 +98,13 @@ def _as_wide_as_cut(
             )
         yield stroke.points[:1]
         return
-    line = without_repeats(stroke.points)
     if stroke.size > 0.0:
         within /= 2.0
         line = circle(stroke.points[0], stroke.size, within)
         if tool.precut and stroke.size > 2.0 * tool.kerf:
             yield _across(stroke, tool)
-    if tool.kerf <= 0.0 or stroke.work not in (Work.CUT, Work.PUNCH):
-        yield simplified(line, within)
+    if not _takes_width(stroke, tool):
+        yield simplified(line, within) if stroke.size > 0.0 else line
         return
     cut, fault = widened(line, stroke.mark, tool.kerf, edge)
     if fault:

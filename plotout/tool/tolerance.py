@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from plotout.machine import Tool, ToolKind
 
@@ -26,9 +27,14 @@ def tolerance(tool: Tool, step: float, *, arcs: bool) -> Tolerance:
 
     arcs: the driver finds arcs. A turned knife moves its axis from point to point, and has none.
     """
-    if tool.kind is ToolKind.TRAILING_BLADE:
+    return _tolerance(tool.kind, step, arcs)
+
+
+@lru_cache(64)  # asked for every stroke
+def _tolerance(kind: ToolKind, step: float, arcs: bool) -> Tolerance:
+    if kind is ToolKind.TRAILING_BLADE:
         shares = (2, 2, 1, 3) if arcs else (4, 2, 2, 0)
-    elif arcs and tool.kind is not ToolKind.TANGENTIAL_KNIFE:
+    elif arcs and kind is not ToolKind.TANGENTIAL_KNIFE:
         shares = (1, 0, 0, 7)
     else:
         shares = (8, 0, 0, 0)

@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from plotout.errors import UserError
-from plotout.geometry.simplify import simplified
+from plotout.geometry.simplify import all_simplified, simplified
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Bed, Machine, Tool, ToolKind
 from plotout.model import Card, Placed, Sheet
@@ -335,3 +335,17 @@ def test_a_hole_as_wide_as_the_cutter_is_made_by_it_and_not_complained_of(size, 
     assert (
         max(float(np.hypot(*line.T).max()) for line in lines) <= max(0.0, size - 3.0) / 2.0 + 0.01
     )
+
+
+@pytest.mark.parametrize("size", [2, 3, 8, 40])
+def test_lines_thinned_together_are_as_when_thinned_one_by_one(size):
+    """The quick test leaves a line alone only where no chord could have passed a point."""
+    random = np.random.default_rng(size)
+    lines = [
+        np.cumsum(random.normal(0.0, scale, (size, 2)), axis=0)
+        for scale in (1e-3, 0.02, 0.1, 1.0, 10.0) * 40
+    ]
+    lines += [np.vstack([line, line[::-1]]) for line in lines] + [np.zeros((1, 2))]
+    for tolerance in (0.001, 0.02, 0.3):
+        for line, thin in zip(lines, all_simplified(lines, tolerance), strict=True):
+            assert np.array_equal(thin, simplified(line, tolerance))
