@@ -134,7 +134,7 @@ def _in_order(
     good = _same_vertices(meant, found, tolerance)
     i, j = 0, 0
     while i < len(meant) and j < len(found):
-        if not (good is not None and good[i] and i == j):
+        if not (i == j and good[i]):
             place = parting(meant[i].points, found[j].points, tolerance)
             if place is not None:
                 step = _resume(meant, found, i, j, tolerance)
@@ -157,16 +157,16 @@ def _in_order(
         yield f"work that was not asked for, from {place_of(way.points[0])}"
 
 
-def _same_vertices(meant: list[Way], found: list[Way], tolerance: float) -> list[bool] | None:
-    """Compare vertex by vertex, all at once; None when the counts differ."""
-    sizes = [len(way.points) for way in meant]
-    if not sizes or sizes != [len(way.points) for way in found]:
-        return None
-    gaps = vertex_gaps(
-        np.vstack([way.points for way in meant]), np.vstack([way.points for way in found])
-    )
-    starts = np.concatenate([[0], np.cumsum(sizes)[:-1]])
-    good: list[bool] = (np.maximum.reduceat(gaps, starts) <= tolerance).tolist()
+def _same_vertices(meant: list[Way], found: list[Way], tolerance: float) -> list[bool]:
+    """Compare vertex by vertex, all at once, what has as many; return whether each is the same."""
+    pairs = [(one.points, other.points) for one, other in zip(meant, found, strict=False)]
+    alike = np.array([len(one) == len(other) for one, other in pairs], dtype=np.bool_)
+    same = [pair for pair, is_alike in zip(pairs, alike.tolist(), strict=True) if is_alike]
+    if same:
+        gaps = vertex_gaps(*(np.vstack(side) for side in zip(*same, strict=True)))
+        starts = np.cumsum([0, *(len(one) for one, _ in same[:-1])])
+        alike[alike] = np.maximum.reduceat(gaps, starts) <= tolerance
+    good: list[bool] = alike.tolist()
     return good
 
 

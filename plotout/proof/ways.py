@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -39,7 +39,10 @@ def ways(parts: Sequence[Run] | Sequence[Traced]) -> list[Way]:
         else:
             found.append([part])
     return [
-        Way(np.vstack([part.points for part in members]), members)  # type: ignore[arg-type]
+        Way(
+            np.vstack([part.points for part in members]) if len(members) > 1 else members[0].points,
+            members,  # type: ignore[arg-type]
+        )
         for members in found
     ]
 
@@ -48,7 +51,8 @@ def meant_ways(program: Program) -> list[Way]:
     """Return a program's strokes, each with what it is called."""
     labels = dict(zip(program.stroke_numbers, program.stroke_labels, strict=True))
     return [
-        replace(way, label=labels[number]) for number, way in enumerate(ways(program.runs), start=1)
+        Way(way.points, way.parts, labels[number])
+        for number, way in enumerate(ways(program.runs), start=1)
     ]
 
 

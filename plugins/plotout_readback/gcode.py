@@ -26,6 +26,7 @@ _PLAIN = re.compile(  # a stretch of only straight feeds, read at once
         b"N", rb"(?:\d{1,8}(?:\.\d*)?|\.\d+)"
     )
 )
+_TRAVEL = re.compile(rb"G0?0 X(-?N) ?Y(-?N)\r?\n".replace(b"N", rb"(?:\d{1,8}(?:\.\d*)?|\.\d+)"))
 _APART = bytes.maketrans(b"XY\r\n", b"    ")
 _STILL_G = {4.0, 17.0, 40.0, 49.0, 50.0, 54.0, 61.0, 61.1, 64.0, 80.0, 94.0, 91.1}
 _STILL_M = {0.0, 1.0, 6.0, 7.0, 8.0, 9.0, 48.0, 49.0}
@@ -56,6 +57,8 @@ def _parts(data: Buffer, machine: Machine, most: int) -> Iterator[tuple[int, Rea
     while at < len(data) and not state.ended:
         if state.plain and (found := _PLAIN.match(data, at)):
             state.straight(found)
+        elif found := _TRAVEL.match(data, at):
+            state.travel(found)
         else:
             found = _LINE.match(data, at)
             assert found is not None  # the pattern matches anything
@@ -72,11 +75,15 @@ def _parts(data: Buffer, machine: Machine, most: int) -> Iterator[tuple[int, Rea
 
 
 class _Block(NamedTuple):
-    """A line's words. unknown: what is wrong in it; sound: False if it can't be obeyed."""
+    """A line's words. unknown: what is wrong in it; sound: False if it can't be obeyed.
+
+    on: those of its M words that are obeyed before it moves; off: those obeyed after.
+    """
 
     words: Mapping[str, float]
     gs: Sequence[float]
-    ms: Sequence[float]
+    on: list[float]
+    off: list[float]
     unknown: Sequence[str]
     sound: bool = True
 
@@ -85,9 +92,10 @@ def _block(line: bytes) -> _Block:
     text = _COMMENT.sub(b"", line).strip(b"\x00\r\n").translate(None, b" \t\r\n").lstrip(b"%")
     words: dict[str, float] = {}
     gs: list[float] = []
-    ms: list[float] = []
+    on: list[float] = []
+    off: list[float] = []
     unknown: list[str] = []
-    block = _Block(words, gs, ms, unknown)
+    block = _Block(words, gs, on, off, unknown)
     if text.startswith(b"/"):
         unknown.append("a block that a switch of the machine leaves out (/)")
     if not text or unknown:
@@ -102,7 +110,7 @@ def _block(line: bytes) -> _Block:
         if letter == "G":
             gs.append(value)
         elif letter == "M":
-            ms.append(value)
+            (on if value in (3.0, 4.0) else off).append(value)
         elif letter in words:
             unknown.append(f"two {letter} words in one block")
         else:
@@ -172,6 +180,11 @@ class _Controller:
         self._engage(self.engaged)
         self.trace.go(flat)
 
+    def travel(self, found: re.Match[bytes]) -> None:
+        """Follow a rapid move to a place."""
+        self.motion = 0.0
+        self._move({"X": float(found[1]), "Y": float(found[2])})
+
     def block(self, line: bytes) -> None:
         """Obey one line."""
         block = _kept_block(line) if len(line) < _SHORT else _block(line)
@@ -179,21 +192,23 @@ class _Controller:
             self.trace.unknown.update(block.unknown)
         if not block.sound:
             return
-        words, gs, ms = block.words, block.gs, block.ms
-        self._settings(words)
+        words, gs = block.words, block.gs
+        if words:
+            self._settings(words)
         self._modes(gs)
-        self._feed(words)
-        self._waits(words, gs, ms)
-        self._outputs([m for m in ms if m in (3.0, 4.0)])
+        if words:
+            self._feed(words)
+        self._waits(words, gs, block.off)
+        self._outputs(block.on)
         if not words.keys().isdisjoint("XYZ"):
-            self._move(words, gs)
+            self._move(words)
         elif self.rotary in words:
             self._turn(words)
             if self.trace.down:
                 self.trace.go(self.trace.at)
         if 4.0 in gs and self.kind == "laser" and self.spindle == 3:
             self._engage(self.engaged)  # M3 also burns at a standstill; M4 does not
-        self._outputs([m for m in ms if m not in (3.0, 4.0)])
+        self._outputs(block.off)
 
     def _waits(self, words: Mapping[str, float], gs: Sequence[float], ms: Sequence[float]) -> None:
         """Note a wait with the tool in the stock, or with a beam that burns at a standstill."""
@@ -252,7 +267,7 @@ class _Controller:
             elif m not in _STILL_M:
                 self.trace.unknown[f"M{m:g}: not followed"] += 1
 
-    def _move(self, words: Mapping[str, float], gs: Sequence[float]) -> None:
+    def _move(self, words: Mapping[str, float]) -> None:
         target = self._target(words)
         if self.motion < 0.0:
             self.trace.unknown["a place without a motion"] += 1
