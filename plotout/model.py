@@ -142,6 +142,13 @@ class Run:
     follows: bool = False
     angles: FloatArray | None = None
 
+    def __reduce__(self) -> tuple[type[Run], tuple[object, ...]]:
+        """Return how it passes to another process; see `Stroke`."""
+        return Run, (
+            self.points, self.tool, self.stroke, self.feed, self.force, self.power, self.depth,
+            self.follows, self.angles,
+        )  # fmt: skip
+
 
 @dataclass(frozen=True, slots=True)
 class Advance:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-from shapely.geometry import Point, Polygon
+import shapely
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.card_marks import clear_of, shapes_of
@@ -62,10 +63,14 @@ def _is_edge(stroke: Stroke) -> bool:
     return stroke.mark is Mark.OUTLINE and not stroke.layer
 
 
-def _spread(places: Sequence[FloatArray], unit: float) -> list[Point]:
+def _spread(places: Sequence[FloatArray], unit: float) -> Sequence[BaseGeometry]:
     """Return one of the places for every square of a quarter unit that holds any."""
-    found = {tuple((place // (0.25 * unit)).tolist()): place for place in places}
-    return [Point(place) for place in found.values()]
+    if not places:
+        return []
+    cells = (np.vstack(places) // (0.25 * unit)).tolist()
+    found = {tuple(cell): place for cell, place in zip(cells, places, strict=True)}
+    points: Sequence[BaseGeometry] = shapely.points(np.vstack(list(found.values()))).tolist()
+    return points
 
 
 def _rooms(

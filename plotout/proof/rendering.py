@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 from html import escape
 from itertools import pairwise
 from typing import TYPE_CHECKING, cast
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 
 FINER = 2  # a PNG is drawn this many times larger, then averaged down: soft edges
 MOST_PIXELS = 6000  # of a PNG's longer side
+_SHORT = re.compile(r"(?:\.00|(\.\d)0)(?= )")  # superfluous zeros of a number with two decimals
 
 
 def to_svg(scene: Scene) -> str:
@@ -38,7 +40,7 @@ def _groups(scene: Scene) -> str:
     for kind in scene.kinds:
         style = STYLES[kind]
         dashes = " ".join(f"{dash * scene.unit:.2f}" for dash in style.dashes)
-        data = "".join(path_data(line, scene) for line in scene.lines if line.kind == kind)
+        data = _path_data([line for line in scene.lines if line.kind == kind], scene)
         parts.append(
             f'<path class="{kind}" fill="none" stroke="{style.colour}" stroke-linecap="round" '
             f'stroke-linejoin="round" stroke-width="{style.width * scene.unit:.3f}"'
@@ -48,15 +50,21 @@ def _groups(scene: Scene) -> str:
     return "".join(parts)
 
 
-def path_data(line: SceneLine, scene: Scene) -> str:
-    """Return a line as SVG path data, y down from the scene's top, to 0.01 mm."""
-    points = _down(line.points, scene)
-    if len(points) == 1:
-        (x, y), r = points[0], max(line.size / 2.0, 0.15 * scene.unit)
-        half = f"a{r:.2f} {r:.2f} 0 1 0"
-        return f"M{x - r:.2f} {y:.2f}{half} {2 * r:.2f} 0{half} {-2 * r:.2f} 0"
-    flat = " ".join(f"{value:.2f}".rstrip("0").rstrip(".") for value in points.ravel().tolist())
-    return f"M{flat}"
+def _path_data(lines: Sequence[SceneLine], scene: Scene) -> str:
+    """Return lines as SVG path data, y down from the scene's top, to 0.01 mm."""
+    drawn = [line.points for line in lines if len(line.points) > 1]
+    numbers = _down(np.vstack([np.empty((0, 2)), *drawn]), scene).ravel().tolist()
+    form = "|".join("M" + "%.2f %.2f " * len(points) for points in drawn)
+    texts = iter(_SHORT.sub(r"\1", form % tuple(numbers)).split("|"))
+    return "".join(
+        next(texts).rstrip() if len(line.points) > 1 else _hole(line, scene) for line in lines
+    )
+
+
+def _hole(line: SceneLine, scene: Scene) -> str:
+    ((x, y),), r = _down(line.points, scene).tolist(), max(line.size / 2.0, 0.15 * scene.unit)
+    half = f"a{r:.2f} {r:.2f} 0 1 0"
+    return f"M{x - r:.2f} {y:.2f}{half} {2 * r:.2f} 0{half} {-2 * r:.2f} 0"
 
 
 def to_png(scene: Scene, width_px: int = 1600) -> bytes:

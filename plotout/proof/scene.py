@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from plotout.geometry.lettering import text_lines, text_width, wrapped
-from plotout.geometry.polyline import bounds
 from plotout.geometry.strokes import FloatArray
 from plotout.tongue import PLAIN, Tongue
 from plotout.units import MM_PER_INCH
@@ -91,12 +90,8 @@ class Scene:
 
 def scene(title: str, lines: list[SceneLine], notes: tuple[str, ...] = ()) -> Scene:
     """Return a scene of the lines; its unit is a seventieth of its longer side."""
-    corners = [bounds(line.points) for line in lines if len(line.points)]
-    if corners:
-        edges = np.array(corners)
-        low, high = edges[:, :2].min(axis=0), edges[:, 2:].max(axis=0)
-    else:
-        low, high = np.zeros(2), np.ones(2)
+    points = np.vstack([line.points for line in lines] or [np.array([[0.0, 0.0], [1.0, 1.0]])])
+    low, high = points.min(axis=0), points.max(axis=0)
     unit = max(float((high - low).max()), 1.0) / 70.0
     return Scene(
         title,
