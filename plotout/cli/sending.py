@@ -199,6 +199,8 @@ def _in_words(outcome: Outcome, order: Order, virtual: bool, unseen: bool) -> No
             f"To resume at stroke N: plotout resume {order.journal} --from N"
         )
     if not outcome.stopped:
+        if not (virtual or unseen):
+            click.echo(f"Its journal, for 'plotout rack note': {order.journal}")
         return
     up = outcome.safe is not None and outcome.safe.tool_up
     words = outcome.safe.words if outcome.safe else ""

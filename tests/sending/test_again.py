@@ -45,6 +45,14 @@ def test_a_machine_that_checks_gets_the_line_again(tmp_path, baud, garbles):
     assert (code, not_whole) == (0, [])
 
 
+def test_the_end_says_where_the_journal_is(tmp_path, capfd):
+    """As `rack note` promises."""
+    assert _sent(tmp_path, 115200) == (0, [])
+    said = (tmp_path / "said.txt").read_text() + capfd.readouterr().out
+    (named,) = (line for line in said.splitlines() if line.startswith("Its journal"))
+    assert Path(named.rsplit(": ", 1)[1]).is_file()
+
+
 def test_without_numbers_the_job_stops(tmp_path, capfd):
     """What followed on the damaged line was worked already."""
     code, _ = _sent(tmp_path, 115200, garbles=tuple(range(8, 20)))
