@@ -239,7 +239,7 @@ class Exchange:
         """Note that the machine's answers no longer show what is done."""
         self.adrift = True
         self.only_what_is_sure()
-        self.journal.write(done=self.done, adrift=True)
+        self.journal.close(done=self.done, adrift=True)
 
     def only_what_is_sure(self) -> None:
         """Take back what was counted after words that were or may have been a greeting."""

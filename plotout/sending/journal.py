@@ -59,7 +59,7 @@ class Told:
 @dataclass(slots=True)
 class Journal:
     """An open journal. Records: `sent`, `done`, `begun` and `settled` with a count of units,
-    `doubt` with several, `adrift`, `partly`, `rested`, `ended`.
+    `doubt` with several, `adrift`, `partly`, `rested`, `ended`. broken: one could not be written.
     """
 
     path: Path
@@ -67,6 +67,7 @@ class Journal:
     _file: Any = field(repr=False)
     _writer: ThreadPoolExecutor = field(repr=False)
     _last: Future[None] | None = field(default=None, repr=False)
+    broken: bool = False
 
     def write(self, **record: Any) -> None:
         """Add a record and flush it to the disk. Raises MachineError if the disk is full."""
@@ -90,7 +91,16 @@ class Journal:
                 line = line[self._file.write(line) :]
             os.fdatasync(self._file.fileno())
         except OSError as fault:
-            raise _cannot(self.path, fault) from fault
+            self.broken = True
+            raise _cannot(self.path, fault, "The job was stopped for that.") from fault
+
+    def close(self, **record: Any) -> str:
+        """Add a last record, if that is possible; else return in words why not, once."""
+        try:
+            self.write(**record)
+        except MachineError as fault:
+            return fault.problem
+        return ""
 
 
 MOST_FIRST = 1 << 20
@@ -179,6 +189,7 @@ class Job:
     ] = ()
 
 
+NOT_BEGUN = "Nothing is cut without a journal."
 _FARTHEST = 1e9  # of a place
 _COUNTS = ("begun", "settled", "sent", "done")
 
@@ -245,10 +256,10 @@ def _sound_lines(data: bytes) -> Iterator[bytes]:
         yield line
 
 
-def _cannot(path: Path, fault: OSError) -> MachineError:
+def _cannot(path: Path, fault: OSError, left: str = NOT_BEGUN) -> MachineError:
     remedy = "Make room on the disk." if is_full(fault) else "Name another folder in PLOTOUT_JOBS."
     return MachineError(
         f"can't keep the journal: {fault.strerror or fault}",
-        fix=f"{remedy} Nothing is cut without a journal.",
+        fix=f"{remedy} {left}",
         place=Place(path),
     )

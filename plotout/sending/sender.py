@@ -70,14 +70,18 @@ def send(
     except MachineError as fault:
         safe = _stopped(state)
         fault.fix = f"{_words(safe)} {fault.fix}"
+        if journal.broken:
+            done = f"{min(state.done, file.strokes)} of {counted(file.strokes, 'stroke')}"
+            fault.fix += f" {done} are known to be done: note that, since the journal may not."
         raise
     finally:
         if not ended and safe is None:
             safe = _stopped(state)
         if state.done > state.noted:
-            journal.write(done=state.done)
-        if ended:
-            journal.write(ended=True)
+            journal.close(done=state.done)
+        wrong = journal.close(ended=True) if ended else ""
+        if wrong:
+            state.watch.said(f"All is done, but that could not be noted: {wrong}.")
     seconds = time.monotonic() - start
     return Outcome(
         state.done,
@@ -118,11 +122,11 @@ def _stopped(state: Exchange) -> Safe:
     if len(done) == 1 or high <= state.done:
         state.done = max(state.done, *done, 0)
         state.partly = partly(state.file, safe.account, window, state.done)
-        state.journal.write(settled=state.done, partly=state.partly, rested=safe.account.at or ())
+        state.journal.close(settled=state.done, partly=state.partly, rested=safe.account.at or ())
         state.noted = state.done
         state.watch.done(state.done, state.file.units)
     else:  # by stopping, the machine has forgotten it
-        state.journal.write(doubt=done or bounds(state.file, safe.account, window, done))
+        state.journal.close(doubt=done or bounds(state.file, safe.account, window, done))
     return safe
 
 

@@ -4,6 +4,8 @@ What stands still for a while is waited for; what is wrong stops the job at that
 tool up and the number explained; after `resume` every stroke is drawn.
 """
 
+import errno
+import re
 import time
 from dataclasses import replace
 
@@ -138,3 +140,22 @@ def test_a_job_of_which_nothing_is_left_is_ended(serve, a_job, tmp_path):
     assert (outcome.strokes_done, outcome.strokes, outcome.stopped) == (40, 40, False)
     assert journal.read(book).ended
     assert [stroke.points for stroke in machine.head.strokes] == strokes
+
+
+def test_a_disk_that_fills_up_during_a_job_stops_it_in_words(serve, a_job, tmp_path, monkeypatch):
+    language, machine, path, strokes = a_job
+    with serve(machine) as line:
+        order = _order(line.link, path, tmp_path / "j", machine, language)
+
+        def full(_descriptor):
+            if len(machine.head.strokes) > 6:
+                raise OSError(errno.ENOSPC, "No space left on device")
+
+        monkeypatch.setattr("os.fdatasync", full)
+        with pytest.raises(MachineError, match="can't keep the journal: No space left") as fault:
+            run.run(order)
+        assert not machine.head.down
+    done = int(re.search(r"(\d+) of 40 strokes are known to be done", fault.value.fix)[1])
+    assert 0 < done <= len(_whole(machine, strokes))
+    assert "The tool is up and off" in fault.value.fix
+    assert "Nothing is cut" not in fault.value.fix
