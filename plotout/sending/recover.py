@@ -57,7 +57,7 @@ def possible(file: CutFile, account: Account, window: Window) -> tuple[int, ...]
     if window.coming and not account.idle:
         matches.add(window.low)
     exact = counted if most == counted and not matches else None
-    if exact is not None and not any(stops for _, stops in file.stops(begin, exact)):
+    if exact is not None and not any(stops for _, stops in file.stops(exact - 1, exact)):
         return (exact,)  # it has no position to recognise it by
     return tuple(sorted(matches))
 

@@ -7,6 +7,7 @@ within 20 ms. An alarm or a lock refuses all motion until the machine is homed o
 
 from __future__ import annotations
 
+import math
 import re
 import time
 from dataclasses import replace
@@ -118,7 +119,8 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     was_reset = any(answer.kind == "reset" for answer in heard_before)
     alarmed = any(_is_alarm(answer) for answer in (*heard_before, *greeting))
     talk.say(b"M5\n" + lift)
-    up, offset = _lifted(talk, lift)
+    up, offset, after = _lifted(talk, lift)
+    stood = _left(stood, after)
     words = "" if up else f"The tool was not confirmed to be up. {BY_HAND}"
     if up is None:
         words = f"The machine does not report whether its tool is up. {BY_HAND}"
@@ -138,8 +140,9 @@ def _is_alarm(answer: Heard) -> bool:
 
 
 def _stands(talk: Talk) -> tuple[Status | None, list[Heard]]:
-    """Return the first report of rest: by the machine's state, or by two equal places; and all
-    that it said until then.
+    """Return the first report of rest, and all that the machine said until then: by its state, or
+    by two equal places. One that is idle may begin its next line at once, and then needs its hold
+    again: two such reports count.
     """
     until = time.monotonic() + SLOWING
     last: Status | None = None
@@ -152,10 +155,28 @@ def _stands(talk: Talk) -> tuple[Status | None, list[Heard]]:
         if status is None:
             continue
         same = last is not None and (status.own or status.work) == (last.own or last.work)
+        idle = status.state == "Idle"
+        if idle and not (same and last is not None and last.state == "Idle"):
+            talk.say(b"!")
+            last = status
+            continue
         if status.at_rest or (status.step is None and status.state == "Hold" and same):
             return replace(status, step=0) if status.state == "Hold" else status, said
         last = status
     return last, said
+
+
+def _left(stood: Status | None, after: Status | None) -> Status | None:
+    """Return where it was left: one that began another line after it had reported rest is elsewhere
+    than then. Its height is no longer the one of its work.
+    """
+    if stood is None or after is None:
+        return stood
+    one, other = stood.own or stood.work, after.own or after.work
+    if not (one and other) or math.dist(one[:2], other[:2]) <= NEAR:
+        return stood
+    own, work = (None if place is None else place[:2] for place in (after.own, after.work))
+    return replace(after, own=own, work=work, line=None)
 
 
 def _account(status: Status | None, offset: tuple[float, ...] | None, was_reset: bool) -> Account:
@@ -172,32 +193,36 @@ def _account(status: Status | None, offset: tuple[float, ...] | None, was_reset:
     )
 
 
-def _lifted(talk: Talk, lift: bytes) -> tuple[bool | None, tuple[float, ...] | None]:
-    """Return whether the tool was confirmed up and off, and the offset of work zero."""
+def _lifted(talk: Talk, lift: bytes) -> tuple[bool | None, tuple[float, ...] | None, Status | None]:
+    """Return whether the tool was confirmed up and off, the offset of work zero, and the machine's
+    last report.
+    """
     target = _HEIGHT.search(lift)
     mm = 25.4 if b"G20" in lift else 1.0
     until = time.monotonic() + LIFTING
     offset: tuple[float, ...] | None = None
+    status: Status | None = None
     reports = 0
     while time.monotonic() < until:
-        status = ask(talk, 0.2)
-        if status is None:
+        report = ask(talk, 0.2)
+        if report is None:
             continue
+        status = report
         offset = status.offset or offset
         reports += 1
         if status.state in LOCKED:
-            return None if target else _off(talk, status), offset
+            return None if target else _off(talk, status), offset, status
         known = status.work is not None or offset is not None or reports > REPORTS
         if status.state != "Idle" or not known:
             continue
         at = status.work or status.less(offset)
         if target is None:
-            return _off(talk, status), offset
+            return _off(talk, status), offset, status
         if at is None or len(at) < 3:
-            return None, offset
+            return None, offset, status
         if at[2] >= float(target[1]) * mm - NEAR:
-            return _off(talk, status), offset
-    return None if reports == 0 else False, offset
+            return _off(talk, status), offset, status
+    return None if reports == 0 else False, offset, status
 
 
 def _off(talk: Talk, status: Status) -> bool | None:
