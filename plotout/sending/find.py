@@ -82,7 +82,9 @@ def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding)
         why = "This machine can't be asked" if talk is None else OVERTAKEN
         return _asked(ask, _doubt(why, (record.done, high)))
     if record.adrift:
-        ask.said(_may_be(record.done, high, "The machine was reset, or had an error"))
+        ask.said(
+            _may_be(record.done, min(high, file.strokes), "The machine was reset, or had an error")
+        )
         return known
     return _by_machine(file, talk, record, high, ask) or known
 
@@ -109,7 +111,11 @@ def _by_machine(
     ask.said("Waiting for the machine to rest.")
     account = _rested(talk, ask.patience)
     if account.fresh:
-        ask.said(_may_be(record.done, high, "The machine was switched on or reset since"))
+        ask.said(
+            _may_be(
+                record.done, min(high, file.strokes), "The machine was switched on or reset since"
+            )
+        )
         return None
     window = _window(file, record, account, high)
     done = possible(file, account, window)

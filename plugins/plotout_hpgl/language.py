@@ -40,12 +40,14 @@ _PLACED = r"\s*([-+]?\d{1,9}(?:\.\d*)?)\s*"
 _POSITION = re.compile(rf"^{_PLACED},{_PLACED},\s*\+?([01])(?:\.0*)?\s*$")
 _TALLY = re.compile(rf"^{','.join([_PLACED] * 4)}$")
 _ALONE = re.compile(r"^\s*\d{1,9}\s*$")
-_LAST_PAIR = re.compile(rb"PD(?:([-+\d.,]*),)?([-+\d.]+,[-+\d.]+|);\s*$")
+_LAST_PAIR = re.compile(rb"(?i:PD)(?:([-+\d.,]*),)?([-+\d.]+,[-+\d.]+|);\s*$")
 _NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # in a PE, base 64
 _CONTROL = re.compile(rb"\x1b\.([@-XZ)])")  # not ESC . ( and Y, which switch the plotter on
 _HANDSHAKE = re.compile(rb"[\x05\x06\x11\x13]")  # ENQ, ACK, XON, XOFF: in a label, say
-_LAST_MOVE = re.compile(rb"PE([^;]*?)([<=]*" + _NUMBER + _NUMBER + rb");\s*$")
-_SETS_POINTS = re.compile(rb"IN;|PS[^;]*;")
+_LAST_MOVE = re.compile(rb"(?i:PE)([^;]*?)([<=]*" + _NUMBER + _NUMBER + rb");\s*$")
+_SETS_POINTS = re.compile(rb"(?:IN|DF);?|PS[-\d., ]*;?", re.IGNORECASE)
+_ESC_E = b"\x1bE"
+_UNFOLLOWED = frozenset(b"AA AR AT RT CI EA ER EW RA RR WG EP FP BZ BR".split())
 _MAY_RESET = re.compile(rb"FR;|IN|DF", re.IGNORECASE)  # the points
 _MOVE = (b"PU", b"PD", b"PE", b"LB", b"OA", b"FR", b"PG")
 _SPAN = (701, 709)  # from P1 to P2: marks P1's x as our count
@@ -214,6 +216,8 @@ class Hpgl(Language):
             yield f"ESC . {letter.decode()}: it controls the line itself, as only plotout may"
         for byte in sorted(set(_HANDSHAKE.findall(data))):
             yield f"byte {byte[0]}: it controls the line itself, as only plotout may"
+        own: set[bytes] = set()
+        worked = again = False
         last, relative, shifted = b"", False, False
         for match in INSTRUCTION.finditer(data):
             word = match[0][:2].upper()
@@ -221,8 +225,16 @@ class Hpgl(Language):
             shifted = shifted or (relative and word == b"PU")
             if word in (b"SC", b"IP", b"RO") and any(map(float, _NUMBERS.findall(match[0]))):
                 yield f"{word.decode()}: it sets its own scale, so its position is unknown"
+            own |= {word} & _UNFOLLOWED
+            if word in (b"PD", b"PE"):
+                worked, own = True, own | ({_ESC_E} if again else set())
+            again = again or (worked and word == _ESC_E)
             last = match[0]
             passed(match.start())
+        if _ESC_E in own:
+            yield "ESC E: it resets the machine in the middle, which forgets what is done"
+        for word in sorted(own - {_ESC_E}):
+            yield f"{word.decode()}: work that is not followed: it could not be counted or resumed"
         if shifted:
             yield "PR: a stroke begins in relative coordinates: the job could not be resumed"
         moves = last[:2].upper() in (b"PU", b"PD", b"PA", b"PR", b"PE")

@@ -8,6 +8,7 @@ worked, and is cut twice when all of it was worked more than once.
 from __future__ import annotations
 
 import contextlib
+import itertools
 import json
 import math
 import random
@@ -231,10 +232,15 @@ class Trial:
         told = "told" in result.words
         if result.twice and not told:
             result.twice_untold = result.twice
-        again = [sum(count > 1 for count in cover) for cover in covers]
+        again = [_longest([count > 1 for count in cover]) for cover in covers]
         part = sum(TWICE < n < len(cover) - TWICE for n, cover in zip(again, covers, strict=True))
         if part > result.words.count("part") and not (told or result.asked):
             result.part_untold = part
+
+
+def _longest(flags: list[bool]) -> int:
+    """Return the length of the longest row of true ones; ends of marks give single ones."""
+    return max((len(list(row)) for true, row in itertools.groupby(flags) if true), default=0)
 
 
 def _joined(marks: list[Segment]) -> list[list[Segment]]:

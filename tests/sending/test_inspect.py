@@ -180,3 +180,27 @@ def test_a_plot_with_the_bytes_of_a_handshake_is_refused(tmp_path, byte):
     """In a label or a comment: ENQ, ACK, XON, XOFF (ISO/IEC 646)."""
     plot = f'IN;SP1;VS5;CO "{chr(byte)}";PU100,100;PD200,100;PU;SP0;'
     assert f"byte {byte}: it controls" in seen(tmp_path, [plot], "x.plt", "craft-cutter").unsafe[0]
+
+
+@pytest.mark.parametrize(
+    ("plot", "words"),
+    [
+        ("IN;SP1;VS5;PU100,100;PD200,100;\x1bEIN;SP1;VS5;PU300,100;PD400,100;PU;", "ESC E"),
+        ("IN;SP1;VS5;PU400,400;CI200;PU;", "CI: work that is not followed"),
+        ("IN;SP1;VS5;PU400,400;PD;AA500,400,90;PU;", "AA: work that is not followed"),
+        ("\x1bE\x1b%0BIN;SP1;VS5;PU100,100;PD200,100;PU;\x1b%0A\x1bE", ""),
+    ],
+)
+def test_what_a_plotter_does_by_itself_can_not_be_counted(tmp_path, plot, words):
+    """HP-GL/2: ESC E resets; CI, AA draw arcs, and leave the pen where a sender doesn't know."""
+    unsafe = seen(tmp_path, [plot], "x.plt", "craft-cutter").unsafe
+    assert [words in text for text in unsafe] == [True] * bool(words)
+
+
+def test_a_plot_in_small_letters_is_counted_like_any(tmp_path):
+    """HP-GL: the case of an instruction's letters does not matter; IN sets the points itself."""
+    language = plugins.language("hpgl")
+    assert language.opened(b"in;pa;", 3) == b"in;IP3,0,704,709;pa;"
+    assert language.opened(b"INSP1;", 3) == b"INIP3,0,704,709;SP1;"
+    assert language.counted(b"pu1,2;pd3,4,5,6;", 3) == b"pu1,2;PD3,4;IP3,0;PD5,6;"
+    assert len(list(language.unit_starts(b"in;pu1,2;pd3,4;pu5,6;pe<=ab;pu;"))) == 3
