@@ -119,9 +119,9 @@ def _holds(held: int) -> MachineError:
     return MachineError(
         f"the machine holds {counted(held, 'byte')} that it neither works nor discards: probably "
         "the beginning of an instruction, which would become a wrong line",
-        fix="Its tool may be down: look, and lift it. If it is paused, let it go on at its panel. Otherwise switch the machine off and on, "
-        "and home it; then send or resume again. If it holds nothing, correct `buffer` in its "
-        "profile: 'plotout ports' asks the machine for it.",
+        fix="Its tool may be down: look, and lift it. If it is paused, let it go on at its panel. "
+        "Otherwise switch the machine off and on, and home it; then send or resume again. If it "
+        "holds nothing, correct `buffer` in its profile: 'plotout ports' asks the machine for it.",
     )
 
 

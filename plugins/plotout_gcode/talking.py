@@ -118,7 +118,7 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     greeting = talk.hear(RESETTING, lambda answer: answer.kind in GREETINGS)
     was_reset = any(answer.kind == "reset" for answer in heard_before)
     alarmed = any(_is_alarm(answer) for answer in (*heard_before, *greeting))
-    talk.say(b"M5\n" + lift)
+    talk.say(b"\nM5\n" + lift)  # one that knows none of this as commands is within a line
     up, offset, after = _lifted(talk, lift)
     stood = _left(stood, after)
     words = "" if up else f"The tool was not confirmed to be up. {BY_HAND}"
