@@ -90,7 +90,7 @@ def use(language: str, flow: str, baud: int, data: bytes, late: float) -> tuple[
 
         def on_tick() -> None:
             if not begun:
-                if any("IN" in str(line) or "G4" in str(line) for line in machine.log[-8:]):
+                if any("IN" in str(line) or "G21" in str(line) for line in machine.log[-8:]):
                     begun.append((wire.now, wire.sent))
             elif machine.work != last[2]:
                 last[:] = wire.now, wire.sent, machine.work
