@@ -139,7 +139,7 @@ def _of_size(card: Card, size: str) -> Card:
         card,
         id=name,
         title=card.say.listed(card.title, card.say("size {size}", size=card.size)),
-        strokes=tuple(replace(stroke, card=name) for stroke in card.strokes),
+        strokes=tuple(stroke.of_card(name) for stroke in card.strokes),
     )
 
 

@@ -13,7 +13,7 @@ from plotout.geometry.dashes import dashed
 from plotout.geometry.hatch import hatched
 from plotout.geometry.lettering import text_lines, text_width
 from plotout.geometry.polyline import length, unit
-from plotout.geometry.region import lines_in
+from plotout.geometry.region import line_shapes, lines_in
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.pattern.model import Area, Drill, InternalLine
 from plotout.tongue import Tongue
@@ -43,13 +43,18 @@ def clear_of(shapes: Sequence[BaseGeometry], reach: float) -> BaseGeometry:
 
 def shapes_of(strokes: Sequence[Stroke]) -> list[BaseGeometry]:
     """Return the strokes as geometry, without hatching: lines, and discs for punched holes."""
-    shapes: list[BaseGeometry] = []
-    for stroke in strokes:
-        if len(stroke.points) == 1:
-            shapes.append(Point(stroke.points[0]).buffer(max(stroke.size / 2.0, 0.5)))
-        elif len(stroke.points) > 2 or stroke.mark not in (Mark.AREA, Mark.UNDERLAP):
-            shapes.append(LineString(stroke.points))
-    return shapes
+    shown = [
+        stroke
+        for stroke in strokes
+        if len(stroke.points) != 2 or stroke.mark not in (Mark.AREA, Mark.UNDERLAP)
+    ]
+    lines = iter(line_shapes([s.points for s in shown if len(s.points) > 1]).tolist())
+    return [
+        Point(stroke.points[0]).buffer(max(stroke.size / 2.0, 0.5))
+        if len(stroke.points) == 1
+        else next(lines)
+        for stroke in shown
+    ]
 
 
 def arrow_head(tip: FloatArray, direction: FloatArray, size: float = _ARROW) -> FloatArray:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -120,7 +120,7 @@ def card(
         number=number,
         of=of,
         outline=outline,
-        strokes=tuple(replace(stroke, card=name) for stroke in strokes),
+        strokes=tuple(stroke.of_card(name) for stroke in strokes),
         hole=hole,
         orders=made.orders,
         warnings=tuple(warnings),

@@ -100,7 +100,7 @@ def _nest(
         number=count[0],
         of=count[1],
         outline=_frame(every),
-        strokes=tuple(replace(stroke, card=identity) for stroke in every),
+        strokes=tuple(stroke.of_card(identity) for stroke in every),
         warnings=(block.warning,) if block.warning else (),
         say=say,
     )

@@ -7,6 +7,7 @@ finished outline.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -16,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.polyline import rotated
 from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
-from plotout.pattern.model import Piece
+from plotout.pattern.model import Edge, Piece
 
 _ON = 0.05  # mm
 _SQUARE = 1.5  # degrees: facets of a flattened curve sway a tangent by this much
@@ -44,7 +45,8 @@ def notch_faults(
     gone = shapely.get_parts(Polygon(cutting).difference(left)).tolist()
     openings = [part for part in gone if part.area > 0.05]
     ring, stitched = LinearRing(cutting), Polygon(piece.outline)
-    found = [fault for stem in stems for fault in _of_stem(stem, piece, ring)]
+    sewn = [_Sewn.of(edge) for edge in piece.edges if max(edge.allowance) > 0.0]
+    found = [fault for stem in stems for fault in _of_stem(stem, sewn, piece, ring)]
     for shape in (*slits, *openings):
         if stitched.intersects(shape) and _sewn_allowance(piece, shape) > 0.0:
             found.append(f"{_at(shape, piece)} reaches the stitching line")
@@ -75,37 +77,46 @@ def _apart(slits: Sequence[LineString]) -> list[BaseGeometry]:
     return [MultiLineString([s for s in slits if s.intersects(part)]) for part in parts]
 
 
-def _of_stem(stem: FloatArray, piece: Piece, ring: LinearRing) -> list[str]:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sewn:
+    """An edge with an allowance. line: the edge, straight on past its ends. reach: mm, the
+    greatest width of its allowance.
+    """
+
+    line: LineString
+    reach: float
+
+    @staticmethod
+    def of(edge: Edge) -> _Sewn:
+        """Return an edge so."""
+        points = edge.points
+        first, last = points[0] - points[1], points[-1] - points[-2]
+        begin = points[0] + first / np.hypot(*first) * 60.0
+        end = points[-1] + last / np.hypot(*last) * 60.0
+        return _Sewn(LineString(np.vstack([begin, points, end])), max(edge.allowance))
+
+
+def _of_stem(stem: FloatArray, sewn: Sequence[_Sewn], piece: Piece, ring: LinearRing) -> list[str]:
     """Check a slit, which runs from its foot to its mouth."""
     found = []
     line = LineString(stem)
     off = ring.distance(Point(stem[-1]))
     if off > _ON:
         found.append(f"{_at(line, piece)} begins {off:.1f} mm off the cutting line")
-    leans = [_lean(stem, e.points, max(e.allowance)) for e in piece.edges if max(e.allowance) > 0.0]
-    lean = min(leans, default=90.0)
+    lean = min((_lean(stem, edge) for edge in sewn), default=90.0)
     if lean > _SQUARE and not _halves_inner_corner(stem, piece):
         found.append(f"{_at(line, piece)} is {lean:.0f} degrees off square")
     return found
 
 
-def _lean(stem: FloatArray, edge: FloatArray, reach: float) -> float:
+def _lean(stem: FloatArray, edge: _Sewn) -> float:
     """Return how far off square a slit is to the edge that it points to, degrees.
 
-    The slit is extended inwards by the greatest width of the edge's allowance, and the edge
-    straight past its ends. 90 where they don't meet.
+    The slit is extended inwards by the edge's reach. 90 where they don't meet.
     """
     inward = stem[0] - stem[-1]
-    ray = LineString([stem[-1], stem[-1] + inward / np.hypot(*inward) * (reach + 1.0)])
-    first, last = edge[0] - edge[1], edge[-1] - edge[-2]
-    run_on = np.vstack(
-        [
-            edge[0] + first / np.hypot(*first) * 60.0,
-            edge,
-            edge[-1] + last / np.hypot(*last) * 60.0,
-        ]
-    )
-    line = LineString(run_on)
+    ray = LineString([stem[-1], stem[-1] + inward / np.hypot(*inward) * (edge.reach + 1.0)])
+    line = edge.line
     leans = [90.0]
     for x, y in shapely.get_coordinates(line.intersection(ray)):
         along = line.project(Point(x, y))

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import LinearRing, LineString, Polygon
 from shapely.geometry.polygon import orient
 from shapely.ops import polygonize, unary_union
@@ -32,6 +35,12 @@ def covered(ring: FloatArray) -> FloatArray:
     if not inside:
         raise ValueError("the outline has no area")
     return outer(unary_union(inside))
+
+
+def line_shapes(lines: Sequence[FloatArray]) -> NDArray[np.object_]:
+    """Return polylines, (n, 2), n >= 2, as geometries, all made at once."""
+    owner = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+    return np.asarray(shapely.linestrings(np.vstack([np.empty((0, 2)), *lines]), indices=owner))
 
 
 def outer(shape: shapely.Geometry) -> FloatArray:

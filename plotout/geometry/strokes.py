@@ -95,6 +95,12 @@ class Stroke:
         """Return the stroke under an affine map, (2, 3): columns x, y, shift."""
         return self.along(self.points @ matrix[:, :2].T + matrix[:, 2])
 
+    def of_card(self, card: str) -> Stroke:
+        """Return the same stroke as one of a card's."""
+        return Stroke(
+            self.points, self.work, self.mark, card, self.size, self.notch, self.layer
+        )  # as in `along`
+
     def along(self, points: FloatArray) -> Stroke:
         """Return the same work along other points."""
         return Stroke(

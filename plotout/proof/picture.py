@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import accumulate, groupby
@@ -193,8 +194,8 @@ def program_scene(program: Program, sheet: Sheet | None = None) -> Scene:
         lines.append(SceneLine(np.array([[x, 0.0], [x, program.height]]), "edge of reach"))
     at = np.zeros(2)
     for number, run in enumerate(program.runs):
-        if not run.follows and np.hypot(*(run.points[0] - at)) > 0.05:
-            lines.append(SceneLine(np.vstack([at, run.points[0]]), "travel", number=number))
+        if not run.follows and math.dist(run.points[0], at) > 0.05:
+            lines.append(SceneLine(np.array([at, run.points[0]]), "travel", number=number))
         lines.append(SceneLine(run.points, run.stroke.work.value, run.stroke.size, number))
         at = run.points[-1]
     return scene(program.name, lines)

@@ -121,7 +121,7 @@ def chart_cards(
             Stroke(np.array([hole]), Work.PUNCH, Mark.HOLE, size=defaults.hole),
             Stroke(outline, Work.CUT, Mark.OUTLINE),
         ]
-        marked = tuple(replace(stroke, card=name) for stroke in strokes)
+        marked = tuple(stroke.of_card(name) for stroke in strokes)
         title = say("Pattern chart")
         made.append(
             Card(name, title, title, number, len(leaves), outline, marked, hole=hole, say=say)

@@ -268,7 +268,7 @@ def _copies(piece: Piece, cut: Cut, outlines: Sequence[FloatArray], inner: Seque
                 )
             title = say.listed(title, say("mirrored") if mirrored else "")
             strokes = (Stroke(outline, Work.CUT, Mark.OUTLINE), *inner)
-            strokes = tuple(replace(stroke, card=name) for stroke in strokes)
+            strokes = tuple(stroke.of_card(name) for stroke in strokes)
             card = Card(name, piece.name, title, index + 1, many, outline, strokes, say=say)
             yield _mirrored(card) if mirrored else card
 

@@ -49,8 +49,9 @@ def _without_doubles(lines: Sequence[RouteLine], tolerance: float) -> list[Route
     found: dict[tuple[Kind, bytes], int] = {}
     kept: list[RouteLine] = []
     more: dict[int, list[int]] = {}
-    for line in lines:
-        cells = np.round(line.points / tolerance) + 0.0
+    grid = np.round(np.vstack([np.empty((0, 2)), *(line.points for line in lines)]) / tolerance)
+    ends = np.cumsum([len(line.points) for line in lines])[:-1]
+    for line, cells in zip(lines, np.split(grid + 0.0, ends) if lines else [], strict=True):
         key = (_kind(line), min(cells.tobytes(), cells[::-1].tobytes()))
         index = found.setdefault(key, len(kept))
         if index == len(kept):

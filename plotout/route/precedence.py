@@ -9,9 +9,9 @@ import shapely
 from numpy.typing import NDArray
 
 from plotout.geometry.polyline import length
+from plotout.geometry.region import line_shapes
 from plotout.geometry.strokes import FloatArray, Mark, Work
 from plotout.route.line import RouteLine
-from plotout.route.trails import lines_of
 
 Ints = NDArray[np.int64]
 
@@ -55,7 +55,7 @@ def _within_contours(lines: Sequence[RouteLine], closed: Sequence[int], found: I
 
 def _pairs(runs: Sequence[FloatArray], areas: NDArray[np.object_]) -> list[tuple[int, int]]:
     """Return pairs of polylines, (n, 2), and the areas that hold them within TOUCH mm; sorted."""
-    shapes = lines_of([np.vstack([run, run[-1:]]) for run in runs])
+    shapes = line_shapes([np.vstack([run, run[-1:]]) for run in runs])
     inner, outer = shapely.STRtree(areas).query(shapes, predicate="intersects")
     box, room = shapely.bounds(shapes)[inner], shapely.bounds(areas)[outer]
     fits = (box[:, :2] >= room[:, :2] - TOUCH).all(axis=1)

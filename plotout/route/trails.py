@@ -14,6 +14,7 @@ import shapely
 from numpy.typing import NDArray
 
 from plotout.geometry.polyline import length, part
+from plotout.geometry.region import line_shapes
 from plotout.geometry.strokes import FloatArray, Work
 from plotout.route.line import RouteLine, laid_together
 from plotout.route.touch import begun_at
@@ -59,12 +60,6 @@ def _trails(lines: list[RouteLine], tolerance: float) -> list[RouteLine]:
         line = line.also(tuple(k for index, _ in trail[1:] for k in edges[index].sources))
         found.append(line.along(laid_together(parts, tolerance)) if len(parts) > 1 else line)
     return found
-
-
-def lines_of(runs: Sequence[FloatArray]) -> NDArray[np.object_]:
-    """Return polylines, (n, 2), as geometries, all made at once."""
-    owner = np.repeat(np.arange(len(runs)), [len(run) for run in runs])
-    return np.asarray(shapely.linestrings(np.vstack(runs), indices=owner))
 
 
 def clusters(points: FloatArray, tolerance: float) -> NDArray[np.int64]:
@@ -174,7 +169,7 @@ def _split_at_loops(lines: list[RouteLine], tolerance: float) -> list[RouteLine]
     label = [part_of_node[a] for a in node[:, 0].tolist()]
     names, counts = np.unique(node, return_counts=True)
     odd = {part_of_node[k] for k, n in zip(names.tolist(), counts.tolist(), strict=True) if n % 2}
-    shapes = lines_of([line.points for line in lines])
+    shapes = line_shapes([line.points for line in lines])
     one, other = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=tolerance)
     whole: dict[int, int] = {}
 

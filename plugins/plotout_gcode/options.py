@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Annotated
 
 from plotout import Drop, Machine, ToolKind, UserError
@@ -59,7 +60,7 @@ class Options:
     @property
     def decimals(self) -> int:
         """The number of decimals that keep rounding under a tenth of a step."""
-        return min(6, max(3, math.ceil(-math.log10(self.step * self.scale)) + 1))
+        return _decimals(self.step * self.scale)
 
     @property
     def switch(self) -> str:
@@ -78,6 +79,11 @@ class Options:
     def feed(self, speed: float) -> str:
         """Return mm/s as file units per minute."""
         return f"{speed * 60.0 * self.scale:.6g}"
+
+
+@lru_cache(64)  # asked for every number
+def _decimals(step: float) -> int:
+    return min(6, max(3, math.ceil(-math.log10(step)) + 1))
 
 
 def options(machine: Machine) -> Options:
