@@ -67,7 +67,7 @@ def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding)
     known = GoOn(record.done, f"strokes known to be done: {min(record.done, file.strokes)}")
     if record.settled:
         if talk is not None and not record.overtaken:
-            moved = _moved(file, _rested(talk, ask.patience), record)
+            moved = _moved(file, talk.language.account(talk), record)
             if moved:
                 ask.said(moved)
         done = min(record.done, file.strokes)

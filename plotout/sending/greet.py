@@ -20,6 +20,7 @@ ASK_EVERY = 0.4  # s between questions
 SAID_AFTER = 1.0  # s after which the user is informed of the wait
 STARTED = "The machine has just started: it knows its position only if it was homed since."
 LEFT = 0.05  # s in which what a port still held comes in
+STILL = 3.0  # s in one place
 PROBED = 2.0  # s per language if the machine is unknown
 
 
@@ -83,15 +84,22 @@ def rest(
     talk: PortTalk, patience: float, tell: Callable[[str], None], *, held: bool = False
 ) -> None:
     """Wait until a machine that takes whole lines has finished what it was sent before: its answers
-    to that are none to us. held: it may also stand in a hold.
+    to that are none to us. One whose words for that nobody knows rests if it stays where it is.
+    held: it may also stand in a hold.
 
     Raises MachineError if it doesn't come to rest within `patience` s.
     """
     language = talk.language
     until, told = time.monotonic() + patience, False
+    last: object = None
+    since = time.monotonic()
     while language.acknowledges:
         heard = talk.ask(language.ask, (language.ask_kind,))
         if heard is None or heard.idle or (held and heard.halted):
+            return
+        if (heard.at, heard.height) != last:
+            last, since = (heard.at, heard.height), time.monotonic()
+        if not heard.halted and time.monotonic() - since > STILL:
             return
         if heard.halted or time.monotonic() > until:
             raise MachineError(

@@ -118,8 +118,8 @@ def run(order: Order, trace: bool = False) -> Outcome:
         if order.settings.answers:
             for words in greet(talk, tell=calls.said, buffer=order.settings.buffer):
                 calls.said(f"The machine says: {words}")
-            _compare(order, talk)
             rest(talk, settings.patience, calls.said)
+            _compare(order, talk)
             standing = Standing(talk, order.settings.buffer)
             standing.rests()
         if (
@@ -197,7 +197,8 @@ def resume(
             )
         if order.settings.answers:
             greet(talk, tell=order.calls.said, buffer=order.settings.buffer)
-            _compare(order, talk)
+            rest(talk, order.settings.patience, order.calls.said, held=True)
+            _compare(order, talk)  # one that is at work doesn't tell its settings
             standing = Standing(talk, order.settings.buffer)
         said = GoOn(go_from or 0, "as you chose")
         there = _where(order, file, talk, record) if go_from is None else said
@@ -212,7 +213,6 @@ def resume(
         elif there.partly and first == there.unit:
             order.calls.said(f"Stroke {first + 1} is cut in part, and again from its beginning.")
         if standing is not None:
-            rest(talk, order.settings.patience, order.calls.said, held=True)
             standing.rests()
         if not order.calls.agreed(
             "Is the machine homed or the sheet registered, and safe to move?"

@@ -158,6 +158,8 @@ def see_rest(state: Exchange, patience: float) -> None:
         if account != state.last_account:
             state.last_account = account
             state.progressed()
+        elif time.monotonic() - state.progressed_at > ASK_AFTER and not state.on_hold:
+            return  # it rests, whatever it calls that
         if not told:
             told = True
             state.watch.said("All is answered, but the machine still moves. Waiting for it.")
