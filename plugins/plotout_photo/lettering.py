@@ -25,16 +25,15 @@ def letters(dark: Any, drawn: Any, inside: Any, scale: float) -> FloatArray:
     dark: the picture's darkness; drawn: that of long lines, such as the paper's edge; inside:
     uint8, 0 where none are sought; scale: pixels per mm.
     """
-    coarse = np.s_[::2, ::2]  # every other pixel shows a letter as well
-    ink = ((dark[coarse] > INK) & (drawn[coarse] <= 0.0) & (inside[coarse] > 0)).astype(np.uint8)
+    ink = ((dark > INK) & (drawn <= 0.0) & (inside > 0)).astype(np.uint8)
     _, _, box, middle = cv2.connectedComponentsWithStats(ink)
     wide, tall = box[:, cv2.CC_STAT_WIDTH], box[:, cv2.CC_STAT_HEIGHT]
     area = box[:, cv2.CC_STAT_AREA]
-    long = 2.0 * np.maximum(wide, tall) / scale
+    long = np.maximum(wide, tall) / scale
     seen = (long > LETTER[0]) & (long < LETTER[1]) & (area < FILLED * wide * tall)
     seen &= np.minimum(wide, tall) > NARROW * np.maximum(wide, tall)
     seen[0] = False
-    return np.asarray(2.0 * middle[seen])
+    return np.asarray(middle[seen], dtype=np.float64)
 
 
 def among(at: FloatArray, letters: FloatArray, scale: float) -> NDArray[np.bool_]:
