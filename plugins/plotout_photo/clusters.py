@@ -20,7 +20,7 @@ from plotout import FloatArray
 from plotout_photo.arms import Arm, Lines, arms_at, first_ends, lines_over
 
 MARGIN = 1.2  # mm around a cluster's spots that are explained together
-MOST = 6  # stabs of a corner
+MOST, ALONE = 6, 3  # stabs of a corner, and of one that is seen as one spot
 APART, OVERLAP = 0.7, 0.7  # least mm between two of them, and least share of their size
 DEEP = 0.09  # least darkness of a hole's centre
 WIDE = 1.5  # greatest mm across of a hole
@@ -53,8 +53,8 @@ def stabs_of(
     data = _clearly(place.off(NONE, ends))
     if place.beyond(ends) > (2.0 if arms else 1.0) * LEFT * data:
         return None  # in time, before much is fitted to lettering
-    discs, ends, off = _explained(place, ends, MOST if len(at) > 1 else 2)
-    data = _clearly(place.off(NONE, ends))
+    discs, ends, off = _explained(place, ends, MOST if len(at) > 1 else ALONE)
+    data = max(data, _clearly(place.off(NONE, ends)))  # ends that moved explain more or less
     if max(_clearly(off), place.beyond(ends)) > LEFT * data or not (len(discs) or arms):
         return None
     discs = discs[place.judged(discs)[0]]
