@@ -93,7 +93,8 @@ def _stacked(
     from plotout import job
     from plotout.layout.paper.stacked import stacked
 
-    printer = job.printer(width, height, band)
+    title = f"a page of {width:g} x {height:g} mm"
+    printer = replace(job.printer(width, height, band), title=title)
     left, bottom, right, top = (max(side, MARGIN) for side in printer.bed.margins)
     margins = (left, bottom, right, top)
     sheets = stacked(cards, (width, height), margins=margins, gap=GAP)
