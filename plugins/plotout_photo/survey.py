@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 
 from plotout import FloatArray, Place, UserError
 from plotout_photo.accuracy import Sights, expected_error
+from plotout_photo.groups import STAB, turns
 from plotout_photo.model import Known
 from plotout_photo.pencil import renumbered
-from plotout_photo.runs import STAB, Run, Way, turns, way_round
+from plotout_photo.runs import Run, Way, way_round
 from plotout_photo.shot import Shot, take
 from plotout_photo.sift import DOUBTFUL
 from plotout_photo.solve import Solution

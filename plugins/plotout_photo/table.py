@@ -11,8 +11,9 @@ import numpy as np
 
 from plotout import FloatArray, UserError
 from plotout_photo.corrections import HEAD, UNSEEN, Corrections, RunSaid
+from plotout_photo.groups import Group
 from plotout_photo.pencil import renumbered
-from plotout_photo.runs import Group, Run, Way, way_round
+from plotout_photo.runs import Run, Way, way_round
 from plotout_photo.survey import Survey
 
 UNSURE = 0.5  # certainty of a doubtful corner, at most

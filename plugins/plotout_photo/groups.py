@@ -1,0 +1,201 @@
+"""The places of an outline: single pricks, and the stabs that make a corner together.
+
+Three or more stabs in one place are a corner (common practice). Of one that has fewer, the path
+through all places decides: where it turns there is a corner, where it goes straight on there isn't.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from plotout import FloatArray
+from plotout_photo.missing import corners_unseen
+
+STAB = 3.2  # mm between stabs of one corner
+WIDEST = 5.5  # mm that the stabs of one corner extend at most
+BESIDE = 6.0  # mm from a corner that is no corner
+LONE = 4.0  # times the usual distance of pricks: so far from all others, it is none
+SHARP = 50.0  # degrees of turn at a prick that is taken for a corner
+SMOOTH = 15.0  # degrees of turn up to which two stabs are no corner
+CERTAIN, NEAR = 0.8, 2.8  # but two that are as certain, and as near (mm), are one
+ON_BOTH = 0.4  # mm of detour up to which the two of a pair are pricks of two runs
+FEWEST = 5  # places from which one may lie far from all others
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Group:
+    """One place of the outline: a prick, or the stabs of a corner. members: numbers of pricks.
+
+    A corner without any is one of which no stab was seen. off: mm by which a corner may be off its
+    stabs' middle and its runs' meeting, one sigma.
+    """
+
+    at: FloatArray
+    members: tuple[int, ...]
+    corner: bool
+    doubtful: bool = False
+    off: float = 0.0
+
+
+def grouped(at: FloatArray, corners: frozenset[int]) -> list[Group]:
+    """Group the stabs of one place. Two may be a corner whose third stab was not seen."""
+    home = list(range(len(at)))
+
+    def root(index: int) -> int:
+        while home[index] != index:
+            index = home[index]
+        return index
+
+    if len(at) > 1:
+        for one, other in sorted(cKDTree(at).query_pairs(STAB)):
+            home[root(other)] = root(one)
+    members: dict[int, list[int]] = {}
+    for index in range(len(at)):
+        members.setdefault(root(index), []).append(index)
+    made = []
+    for member in members.values():
+        if np.ptp(at[member], axis=0).max() > WIDEST:  # a row of dots
+            made += [Group(at[k], (k,), k in corners) for k in member]
+            continue
+        corner = len(member) >= 2 or bool(corners & set(member))
+        doubtful = len(member) == 2 and not corners & set(member)
+        made.append(Group(at[member].mean(axis=0), tuple(member), corner, doubtful))
+    return made
+
+
+def lone(groups: Sequence[Group]) -> list[int]:
+    """Return what lies far from all others, as a spot on the paper's edge: it is on no run."""
+    if len(groups) < FEWEST:
+        return []
+    at = np.array([group.at for group in groups])
+    gap = cKDTree(at).query(at, k=2)[0][:, 1]
+    far = gap > LONE * np.median(gap)
+    return [k for k in np.flatnonzero(far).tolist() if not groups[k].corner]
+
+
+def between_groups(
+    groups: Sequence[Group], lined: NDArray[np.intp] | None, count: int
+) -> NDArray[np.intp]:
+    """Return the pairs of groups between which a line is drawn, (m, 2)."""
+    home = np.zeros(count, dtype=np.intp)
+    for index, group in enumerate(groups):
+        home[list(group.members)] = index
+    pairs = home[lined] if lined is not None else np.empty((0, 2), dtype=np.intp)
+    return np.unique(np.sort(pairs[pairs[:, 0] != pairs[:, 1]], axis=1), axis=0)
+
+
+def pairs_of_two_runs(groups: list[Group], tour: list[int], at: FloatArray) -> None:
+    """Make pairs of pricks of their two runs where these come close, as at a dart's point.
+
+    One of a pair lies between its neighbours then, the other on another stretch of the path.
+    """
+    pairs = [index for index in tour if groups[index].doubtful]
+    for index in pairs:
+        places = np.array([groups[other].at for other in tour])
+        k = tour.index(index)
+        after = (k + 1) % len(tour)
+        stretches = np.stack([places, np.roll(places, -1, axis=0)])
+        stretches[:, [k - 1, k]] = np.inf
+        one, other = groups[index].members
+        ways = []
+        for stays, leaves in ((one, other), (other, one)):
+            away = _detours(at[leaves], *stretches)
+            to = int(np.argmin(away))
+            here = _detours(at[stays], places[k - 1], places[after])
+            ways.append((float(away[to] + here), stays, leaves, to))
+        detour, stays, leaves, to = min(ways)
+        if detour < ON_BOTH:
+            groups[index] = Group(at[stays], (stays,), corner=False)
+            groups.append(Group(at[leaves], (leaves,), corner=False))
+            tour.insert(to + 1, len(groups) - 1)
+
+
+def _detours(place: FloatArray, starts: FloatArray, ends: FloatArray) -> Any:
+    """Return how much longer ways (..., 2) are by way of a place, mm."""
+    gaps = [np.hypot(*np.moveaxis(end - place, -1, 0)) for end in (starts, ends)]
+    with np.errstate(invalid="ignore"):
+        longer = gaps[0] + gaps[1] - np.hypot(*np.moveaxis(ends - starts, -1, 0))
+    return np.where(np.isfinite(longer), longer, np.inf)
+
+
+def pairs_on_the_way(
+    groups: list[Group], tour: Sequence[int], at: FloatArray, sure: FloatArray | None
+) -> list[int]:
+    """Make pairs of stabs where the path does not turn single pricks. Returns the rest's groups.
+
+    Of a corner's three stabs one may be unseen, but so may dust lie beside a prick: the one nearer
+    to the path is the prick. Two that are certain are a corner.
+    """
+    rest = []
+    places = np.array([groups[index].at for index in tour])
+    for k, turn in enumerate(turns(places)):
+        group = groups[tour[k]]
+        if not group.doubtful or turn > SMOOTH:
+            continue
+        pair = list(group.members)
+        near = np.hypot(*(at[pair[0]] - at[pair[1]])) < NEAR
+        if near and sure is not None and sure[pair].min() > CERTAIN:
+            continue
+        before, after = places[k - 1], places[(k + 1) % len(tour)]
+        chord = (after - before) / np.hypot(*(after - before))
+        off = np.abs((at[list(group.members)] - before) @ np.array([-chord[1], chord[0]]))
+        on, other = (group.members[index] for index in np.argsort(off, kind="stable"))
+        groups[tour[k]] = Group(at[on], (on,), corner=False)
+        rest.append(len(groups))
+        groups.append(Group(at[other], (other,), corner=False))
+    return rest
+
+
+def corners_of_one(groups: list[Group], tour: Sequence[int]) -> None:
+    """Make pricks doubtful corners where the path turns sharply, with them or without them."""
+    places = np.array([groups[index].at for index in tour])
+    turn = turns(places)
+    count = len(tour)
+    for k in np.argsort(-turn, kind="stable"):
+        if turn[k] < SHARP or count < 5:
+            break
+        around = [(k + step) % count for step in (-2, -1, 0, 1, 2)]
+        ring = places[around]
+        spared = turning(ring) - turning(np.delete(ring, 2, axis=0))
+        if spared < turn[k] / 2.0 and not any(groups[tour[index]].corner for index in around[1:4]):
+            groups[tour[k]] = replace(groups[tour[k]], corner=True, doubtful=True)
+
+
+def corners_of_none(
+    groups: list[Group], tour: list[int], smooth: Sequence[tuple[float, float]]
+) -> None:
+    """Add doubtful corners where the path turns at once between two pricks.
+
+    A prick that lies there is its stab.
+    """
+    places = np.array([groups[index].at for index in tour]).reshape(-1, 2)
+    corner = np.array([groups[index].corner for index in tour], dtype=bool)
+    for step, at in reversed(corners_unseen(places, corner)):
+        if any(np.hypot(*(at - np.array(one))) < BESIDE for one in smooth):
+            continue
+        near = min((step, (step + 1) % len(tour)), key=lambda k: float(np.hypot(*(places[k] - at))))
+        if np.hypot(*(places[near] - at)) < STAB:
+            groups[tour[near]] = replace(groups[tour[near]], corner=True, doubtful=True)
+            continue
+        tour.insert(step + 1, len(groups))
+        groups.append(Group(at, (), corner=True, doubtful=True))
+
+
+def turns(ring: FloatArray) -> FloatArray:
+    """Return by how many degrees a closed path turns at its places, (n,)."""
+    x, y = (np.roll(ring, -1, axis=0) - ring).T
+    ahead = np.arctan2(y, x)
+    return np.asarray(np.degrees(np.abs((ahead - np.roll(ahead, 1) + np.pi) % (2 * np.pi) - np.pi)))
+
+
+def turning(paths: FloatArray) -> Any:
+    """Return by how many degrees paths (..., n, 2) turn in all, to either side, (...)."""
+    x, y = np.moveaxis(np.diff(paths, axis=-2), -1, 0)
+    turns = np.diff(np.unwrap(np.arctan2(y, x), axis=-1), axis=-1)
+    return np.degrees(np.abs(turns).sum(axis=-1))
