@@ -23,6 +23,10 @@ from plotout_photo.lines import line_through
 CORE = 1.05  # mm from the centre that count as the hole
 ARM = 2.8  # mm from the centre that are looked at
 LINE = 0.045  # least darkness of a line
+# a torn line: its least darkness, the share of that which is its middle; what share is left there,
+# and mm2 of that
+TORN = (0.15, 0.6, 0.7, 0.12)
+RIM = 1.3  # mm from a hole's centre to its rim's outer edge at most
 SAME = 0.4  # mm within which spots are one
 NOTHING = 0.06  # depth up to which a spot is none
 CLOSE = 2.8  # mm to the next spot up to which they are measured together: stabs of a corner
@@ -84,10 +88,13 @@ def measured(
     through = _sound(bells, mean) & (_under(drawn, at) > 0.0)
     line, passes = line_through(dark, drawn, at[through], CORE * mean, int(ARM * mean) + 1)
     through[through] = passes
+    rim = np.zeros(len(at))
+    rim[through] = _torn(dark, at[through], line[passes], mean)
     lined = _beside(drawn, at, CORE * mean)
     stabs, taken = _stabs((dark, clean, drawn), at, bells, lined, through, mean, blur)
-    line, through = line[passes][~taken[through]], through[~taken]
-    alone = _alone((dark, clean, drawn), at[~taken], scale[~taken], through, line, mean, blur)
+    line, rim = line[passes][(rim[through] == 0.0) & ~taken[through]], rim[~taken]
+    through = through[~taken] & (rim == 0.0)
+    alone = _alone((dark, clean, drawn), at[~taken], scale[~taken], through, line, rim, mean, blur)
     near = _near(stabs, mean)
     if len(near):  # measured again, if it was seen twice
         alone = alone.of(cKDTree(near.at).query(alone.at)[0] > SAME * mean)
@@ -95,18 +102,38 @@ def measured(
     return Holes(*both)
 
 
+def _torn(dark: Any, at: FloatArray, line: FloatArray, scale: float) -> FloatArray:
+    """Return to how far from places, (n,) pixels, the rim of a hole has torn a line away; 0: not.
+
+    line: patches (n, h, w) of the darkness of the line that passes. The rim is bright as paper.
+    """
+    reach = line.shape[1] // 2
+    most = np.maximum(line.max(axis=(1, 2), initial=0.0), TORN[0])[:, None, None]
+    gone = (line > TORN[1] * most) & (_patches(dark, at, reach) < TORN[2] * line)
+    step = np.arange(-reach, reach + 1.0)
+    far = np.hypot(*np.meshgrid(step, step))
+    gone &= far < RIM * scale
+    count = gone.sum(axis=(1, 2))
+    mean = (gone * far).sum(axis=(1, 2)) / np.maximum(count, 1)
+    return np.where(count > TORN[3] * scale**2, mean, 0.0)
+
+
 def _alone(
     pictures: tuple[Any, Any, Any], at: FloatArray, scale: FloatArray,
-    through: NDArray[np.bool_], line: FloatArray, mean: float, blur: float,
+    through: NDArray[np.bool_], line: FloatArray, rim: FloatArray, mean: float, blur: float,
 ) -> Holes:  # fmt: skip
     """Measure spots with nothing near them, as ovals.
 
-    through: those on a line that passes; line: patches (m, h, w) of it there.
+    through: those on a line that passes; line: patches (m, h, w) of it there. rim: (n,) pixels from
+    them to which a line is torn away, or 0.
     """
     dark, clean, drawn = pictures
     reach = int(ARM * mean) + 1
     patch = _patches(clean, at, reach)
     patch[through] = (_patches(dark, at[through], reach) - line) / (1.0 - line)
+    torn, step = rim > 0.0, np.arange(-reach, reach + 1.0)
+    inner = np.hypot(*np.meshgrid(step, step)) < rim[torn, None, None]
+    patch[torn] = np.where(inner, _patches(dark, at[torn], reach), patch[torn])
     bells = _fitted(patch, CORE * mean, blur, rounds=12)
     once = _apart(at + bells[:, :2], SAME * mean)
     bells, patch, scale = bells[once], patch[once], scale[once]
@@ -119,7 +146,7 @@ def _alone(
         flux=depth * 2.0 * np.pi * long * short / scale**2,
         oval=long / short,
         reach=_reach(patch, depth) / scale,
-        line=np.where(through[once], 0.0, _under(drawn, at, CORE * mean)),
+        line=np.where((through | torn)[once], 0.0, _under(drawn, at, CORE * mean)),
         crowd=_crowd(clean, at, depth, mean),
         sigma=_sigma(bells[:, 6], depth),
     )
