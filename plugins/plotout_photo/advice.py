@@ -54,7 +54,11 @@ def _about_print(made: Survey, found: Print) -> list[str]:
     elif found.measured:
         longer = float(made.solution.x[0])
         doubt = " Were they printed to fit the page? Measure once more." * (abs(longer) > WRONG)
-        lines.append(f"By your measurement, the strips are {100 * longer:+.2f} % long.{doubt}")
+        kept = any(known.nominal is not None for known in made.solution.model.known)
+        whence = ", kept from the table" * kept
+        lines.append(
+            f"By your measurement{whence}, the strips are {100 * longer:+.2f} % long.{doubt}"
+        )
     return lines
 
 

@@ -30,7 +30,7 @@ _NUMBER = re.compile(r"[0-9]{1,6}")
 _SPREADSHEET = ' \t;,"'  # what a spreadsheet adds to a comment
 COLUMNS = ("x", "y", "run", "kind")
 HEAD = "x,y,run,kind,number,sure,error,photo,px,py"
-MEASURED = re.compile(r"#\s*measured: (.+)$")
+MEASURED = re.compile(r"#\s*measured: (.+?)(?:, ([0-9.]{1,9}) mm by the strips)?$")
 SAID = re.compile(r"#\s*you said: ([0-9]{1,6}) is a corner$")
 SMOOTH = re.compile(r"#\s*you said: no corner at (\S+) (\S+)$")
 UNSEEN = "unseen"  # instead of a corner's number, if no stab of it was seen
@@ -141,9 +141,13 @@ def _places(what: re.Pattern[str], lines: Sequence[str], path: Path) -> list[Pai
     return [(_mm(m[1], path), _mm(m[2], path)) for m in map(what.match, lines) if m]
 
 
-def measured_in(path: Path) -> tuple[str, ...]:
-    """Return the distances that were measured for the reading in a table, as they were given."""
-    return tuple(m[1].strip() for m in map(MEASURED.match, _lines(path)) if m)
+def measured_in(path: Path) -> tuple[tuple[str, float | None], ...]:
+    """Return the distances that were measured for the reading in a table, as they were given.
+
+    With each goes what it was by the strips, mm, if the table tells.
+    """
+    found = [m for m in map(MEASURED.match, _lines(path)) if m]
+    return tuple((m[1].strip(), _mm(m[2], path) if m[2] else None) for m in found)
 
 
 def _lines(path: Path) -> list[str]:

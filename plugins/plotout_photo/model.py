@@ -60,11 +60,15 @@ class View:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Known:
-    """A measured distance between two places on strips, mm."""
+    """A measured distance between two places on strips, mm.
+
+    nominal: kept from an earlier reading, in which the strips had it as this; None: measured now.
+    """
 
     ends: tuple[tuple[int, tuple[float, float]], tuple[int, tuple[float, float]]]
     distance: float
     sigma: float = 0.25
+    nominal: float | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -31,12 +31,12 @@ def find(paths: Sequence[Path], wanted: PricksWanted) -> PricksFound:
     from plotout_photo.pictures import pictures_of
 
     measured = _measured(wanted)
-    made = survey(paths, dpi=wanted.resolution, known=[_known(text) for text in measured])
+    made = survey(paths, dpi=wanted.resolution, known=[_known(*one) for one in measured])
     said = _corrections(made, wanted)
     found, final = ordered(made, Corrections()), ordered(made, said)
     errors = error_map(made)
     return PricksFound(
-        table=as_table(made, found, final, said, paths, measured).encode(),
+        table=as_table(made, found, final, said, paths, [text for text, _ in measured]).encode(),
         pictures=pictures_of(made, final, errors),
         told=told_of(made, final, said, errors),
         report=report_of(made, final, said, errors),
@@ -61,7 +61,7 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
         measured=tuple(str(text) for text in _listed(pick, "measured", path)),
         earlier=kept or (beside if beside.is_file() else None),
     )
-    known = [_known(text) for text in _measured(wanted)]
+    known = [_known(*one) for one in _measured(wanted)]
     paths = [path, *also]
     made = survey(paths, dpi=wanted.resolution, known=known)
     said = _corrections(made, wanted)
@@ -112,14 +112,17 @@ def _corrections(made: Survey, wanted: PricksWanted) -> Corrections:
     )  # fmt: skip
 
 
-def _measured(wanted: PricksWanted) -> tuple[str, ...]:
-    """Return the measured distances: those given now, else those of the earlier table."""
+def _measured(wanted: PricksWanted) -> tuple[tuple[str, float | None], ...]:
+    """Return the measured distances: those given now, else those of the earlier table.
+
+    With the latter goes what they were by the strips, mm.
+    """
     if wanted.measured or wanted.earlier is None:
-        return wanted.measured
+        return tuple((text, None) for text in wanted.measured)
     return measured_in(wanted.earlier)
 
 
-def _known(text: str) -> Known:
+def _known(text: str, nominal: float | None = None) -> Known:
     """Return a measured distance. Raises UserError for anything else."""
     match = MEASURED.match(text)
     if not match:
@@ -137,4 +140,4 @@ def _known(text: str) -> Known:
             f"'{text}' is not a distance between two crosses",
             fix='Write "1 left - 4 right = 812.5 mm": strip, cross, strip, cross, distance.',
         )
-    return Known((ends[0], ends[1]), distance)
+    return Known((ends[0], ends[1]), distance, nominal=nominal)

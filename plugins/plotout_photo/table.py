@@ -102,7 +102,7 @@ def as_table(
         "# Correct errors here: remove a line, change a place, a run's name or its kind, add"
         " a line like 12.3,45.6,run 1,straight,,,,,,",
         "# Your changes are kept when the pictures are read again. A corner is in both its runs.",
-        *(f"# measured: {' '.join(text.split())}" for text in measured),
+        *_measured(survey, measured),
         *_pieces(made),
         HEAD,
     ]
@@ -133,6 +133,17 @@ def as_table(
     unseen = [group.at for group in made.way.groups if group.corner and not group.members]
     lines += [f"# found unseen corner at {x:.4f} {y:.4f}" for x, y in unseen]
     return "\n".join(lines) + "\n"
+
+
+def _measured(survey: Survey, measured: Sequence[str]) -> list[str]:
+    """Return comments on the distances that were measured, and what they are by the strips."""
+    if not measured:
+        return []
+    model, x = survey.solution.model, survey.solution.x
+    lines = [f"# measured: {' '.join(text.split())}" for text in measured]
+    nominal = [model.distance(x, known) / (1.0 + float(x[0])) for known in model.known]
+    said = [f", {mm:.2f} mm by the strips" for mm in nominal] or [""] * len(lines)
+    return [line + more for line, more in zip(lines, said, strict=True)]
 
 
 def _pieces(made: Ordered) -> list[str]:

@@ -19,6 +19,8 @@ from plotout_photo.solve import Solution, run
 
 APART = 5.0  # mm: a prick with no other this near can't be confused
 FIRST, THEN = 2.5, 0.7  # mm between a prick's places in different pictures, before and after
+ALONE, MOVED = 0.03, 5.0  # pixels: marks fit no better alone; and times that, together
+LAID_ANEW = 0.4  # mm by which a distance between strips differs if they were laid anew
 FALSE = 0.15  # no page printed to fit a sheet is off by as much
 NODE = 110.0  # mm between nodes of the net of heights
 ASIDE = 12.0  # least degrees between two views that show a height
@@ -55,7 +57,24 @@ def together(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Solution, l
     shared = [prick for prick in pricks if len(prick.spots) > 1]
     if len(shared) > 8:
         solution = _tied(solution, shots, views, shared)
+    _check_unmoved(solution, shots)
     return solution, pricks
+
+
+def _check_unmoved(solution: Solution, shots: Sequence[Shot]) -> None:
+    """Raise UserError if marks fit far worse together than in each picture alone."""
+    rms = [float(np.sqrt(np.mean(np.square(list(off.values()))))) for off in solution.off]
+    worse = [own / max(shot.solution.rms, ALONE) for own, shot in zip(rms, shots, strict=True)]
+    worst = int(np.argmax(worse))
+    if worse[worst] > MOVED:
+        raise UserError(
+            f"the pictures don't fit together: its marks are {rms[worst]:.2f} pixels off with the "
+            f"others, and {shots[worst].solution.rms:.2f} alone. The sheet or a strip was moved "
+            "between them",
+            fix="Take all of them again without moving anything, or leave out those taken after it "
+            "was moved.",
+            place=Place(shots[worst].path),
+        )
 
 
 def _check(model: Model, x: FloatArray, known: Known) -> None:
@@ -67,6 +86,13 @@ def _check(model: Model, x: FloatArray, known: Known) -> None:
                 fix=f"They show: {', '.join(map(str, sorted(model.strips)))}.",
             )
     found = model.distance(x, known)
+    if known.nominal is not None and abs(found - known.nominal) > LAID_ANEW:
+        one, other = (strip for strip, _ in known.ends)
+        raise UserError(
+            f"strips {one} and {other} lie otherwise than when the distance kept in the table was "
+            f"measured: {found:.1f} mm by the strips, not {known.nominal:.1f} mm",
+            fix="Measure it again and enter it with --measured, or remove its line from the table.",
+        )
     if abs(known.distance / found - 1.0) > FALSE:
         raise UserError(
             f"by the strips this distance is {found:.0f} mm, not {known.distance:g} mm",

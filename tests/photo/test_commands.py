@@ -312,3 +312,33 @@ def test_a_distance_that_cannot_be_meant_is_refused(surveyed):
     with pytest.raises(UserError, match="by the strips this distance is 240 mm, not 24 mm"):
         _check(model, x, _known(f"{there} left - {there} right = 24 mm"))  # in centimetres
     _check(model, x, _known(f"{there} left - {there} right = 241.5 mm"))
+
+
+def test_a_distance_kept_in_the_table_is_of_no_use_once_strips_were_laid_anew(surveyed, tmp_path):
+    """Of the same photograph read again it is kept; 1.6 mm more between the strips end that."""
+    from plotout_photo.corrections import Corrections, measured_in
+    from plotout_photo.reader import _known
+    from plotout_photo.table import as_table, ordered
+    from plotout_photo.together import _check
+
+    solution = surveyed.solution
+    one, other = solution.model.strips[:2]
+    text = f"{one} left - {other} right = 600 mm"
+    known = _known(text)
+    x = solution.x.copy()
+    distance = solution.model.distance(x, known)
+    text = text.replace("600", f"{1.002 * distance:.2f}")
+    model = dataclasses.replace(solution.model, known=[_known(text)])
+    made = dataclasses.replace(surveyed, solution=dataclasses.replace(solution, model=model))
+    table = tmp_path / "sheet-pricks.csv"
+    as_found = ordered(made, Corrections())
+    table.write_text(as_table(made, as_found, as_found, Corrections(), [table], [text]))
+    ((again, nominal),) = measured_in(table)
+    assert (again, nominal) == (text, pytest.approx(distance, abs=0.01))
+    kept = _known(again, nominal)
+    _check(model, x, kept)
+    ends = [model.on_strip(x, s, np.array([at]))[0] for s, at in kept.ends]
+    away = (ends[1] - ends[0]) / np.hypot(*(ends[1] - ends[0]))
+    x[model.strip_at[other] + 1 : model.strip_at[other] + 3] += 1.6 * away
+    with pytest.raises(UserError, match="lie otherwise than when the distance"):
+        _check(model, x, kept)
