@@ -16,6 +16,7 @@ from plotout_photo.camera import Kind, lens, scanner
 from plotout_photo.image import Picture, load
 from plotout_photo.marks import Seen, find_marks, mirrored, of_another_kind, seen_again
 from plotout_photo.model import Model, View
+from plotout_photo.odd import Odd, odd_one
 from plotout_photo.solve import Solution, alone
 from plotout_photo.strips import MOST, outline, strip_of
 
@@ -65,6 +66,7 @@ def take(path: Path, dpi: float | None = None) -> Shot:
     place = Place(path)
     notes: list[str] = []
     dropped: tuple[int, ...] = ()
+    odd: Odd | None = None
     if picture.dpi is not None:
         kind = scanner(picture.size, picture.dpi / 25.4)
         notes.append(f"read as a scan of {picture.dpi * picture.shrunk:.0f} dots per inch")
@@ -78,6 +80,10 @@ def take(path: Path, dpi: float | None = None) -> Shot:
     else:
         _check(picture, seen, kind, place)
         picture, seen, solution, dropped = _solved(picture, seen, kind)
+        odd = odd_one(kind, seen, solution)
+        if odd:
+            solution, dropped = odd.solution, odd.dropped
+            notes.append(odd.told)
         _check_solved(solution, place)
     kind = solution.model.views[0].kind
     fitted = tuple(mark for mark in seen if mark.number in solution.model.views[0].marks)
@@ -94,7 +100,8 @@ def take(path: Path, dpi: float | None = None) -> Shot:
             f"holes finer than {CORE / scale:.1f} mm may be missed from this distance; go nearer: "
             f"{_nearer(scale)} that overlap would show {PIN} mm"
         )
-    found, sure, printed, drawn = _spots(picture, solution, scale, _blur(fitted))
+    inside = _inside(picture, solution, odd)
+    found, sure, printed, drawn = _spots(picture, solution, inside, scale, _blur(fitted))
     return Shot(path, kind, fitted, dropped, solution, found, sure, scale, picture.grey,
                 tuple(notes), picture.shrunk, printed, drawn)  # fmt: skip
 
@@ -211,10 +218,9 @@ def _scale(solution: Solution, pixels: FloatArray) -> FloatArray:
 
 
 def _spots(
-    picture: Picture, solution: Solution, scale: float, blur: float
+    picture: Picture, solution: Solution, inside: Any, scale: float, blur: float
 ) -> tuple[holes.Holes, FloatArray, int, NDArray[np.intp]]:
     """Return the spots that may be pricks, their certainty, `Shot.printed` and `Shot.lined`."""
-    inside = _inside(picture, solution)
     rows, columns = np.flatnonzero(inside.any(axis=1)), np.flatnonzero(inside.any(axis=0))
     margin = 40
     top, bottom = max(rows[0] - margin, 0), rows[-1] + margin + 1
@@ -243,7 +249,7 @@ def _spots(
     return found, sure[kept], printed, pairs
 
 
-def _inside(picture: Picture, solution: Solution) -> Any:
+def _inside(picture: Picture, solution: Solution, odd: Odd | None) -> Any:
     """Return where pricks are sought: between strips, not on them; all over a scan.
 
     Strips in the middle of a sheet's sides leave its corners outside of what is straight between
@@ -263,8 +269,9 @@ def _inside(picture: Picture, solution: Solution) -> Any:
     cv2.fillConvexPoly(inside, np.round(hull).astype(np.int32), 1)
     if view.kind.flat:
         inside[:] = 1
-    for strip in solution.model.strips:
-        edge = solution.see(0, solution.model.on_strip(solution.x, strip, outline(4.0)))
+    edges = [solution.model.on_strip(solution.x, s, outline(4.0)) for s in solution.model.strips]
+    for around in edges if odd is None else [*edges, odd.edge]:
+        edge = solution.see(0, around)
         cv2.fillConvexPoly(inside, np.round(edge).astype(np.int32), 0)
     return inside
 

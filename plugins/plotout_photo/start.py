@@ -95,7 +95,7 @@ def _flattened(kind: Kind, focal: float, turn: FloatArray, pixels: FloatArray) -
     return np.asarray(rays[:, :2] / -np.minimum(rays[:, 2:], -1e-3))
 
 
-def _similar(flat: FloatArray, mm: FloatArray) -> tuple[complex, complex, float]:
+def similar(flat: FloatArray, mm: FloatArray) -> tuple[complex, complex, float]:
     """Return a, b so that a * mm + b is near flat (as complex numbers), and the misfit squared."""
     z, w = mm[:, 0] + 1j * mm[:, 1], flat[:, 0] + 1j * flat[:, 1]
     zc, wc = z - z.mean(), w - w.mean()
@@ -113,7 +113,7 @@ def _each(seen: Mapping[int, Mapping[int, FloatArray]]) -> list[tuple[int, Float
 def _posed(
     kind: Kind, focal: float, turn: FloatArray, seen: Mapping[int, Mapping[int, FloatArray]]
 ) -> tuple[Kind, FloatArray, dict[int, Pose]]:
-    fits = {s: _similar(_flattened(kind, focal, turn, px), mm) for s, px, mm in _each(seen)}
+    fits = {s: similar(_flattened(kind, focal, turn, px), mm) for s, px, mm in _each(seen)}
     scale = float(np.median([abs(a) for a, _, _ in fits.values()]))
     first = next(iter(seen))
     a, b, _ = fits[first]
@@ -148,7 +148,7 @@ def _scan(
 ) -> tuple[FloatArray, dict[int, Pose]]:
     middle, scale = kind.middle, float(np.exp(kind.expected[3]))
     flat = {s: ((px - middle) * [1, -1] / scale, mm) for s, px, mm in _each(seen)}
-    fits = {s: _similar(px, mm) for s, (px, mm) in flat.items()}
+    fits = {s: similar(px, mm) for s, (px, mm) in flat.items()}
     a, b, _ = fits[next(iter(seen))]
     unit = a / abs(a)
     poses: dict[int, Pose] = {}

@@ -82,7 +82,7 @@ def _check(model: Model, x: FloatArray, known: Known) -> None:
     for strip, _ in known.ends:
         if strip not in model.strips:
             raise UserError(
-                f"strip {strip} is not in the pictures, so a distance to it is of no use",
+                f"strip {strip} is not in the pictures, or left out: a distance to it is of no use",
                 fix=f"They show: {', '.join(map(str, sorted(model.strips)))}.",
             )
     found = model.distance(x, known)

@@ -18,14 +18,18 @@ STRIPS = {
 }
 
 
-def marks(see, stretch=(1.0, 1.0)):
-    """Return the marks of the strips, seen by a function from mm to pixels, printed stretched."""
+def marks(see, stretch=(1.0, 1.0), odd=None):
+    """Return the marks of the strips, seen by a function from mm to pixels, printed stretched.
+
+    odd: a strip that is so, if only one is.
+    """
     made = []
     for strip, (angle, x, y) in STRIPS.items():
         cos, sin = np.cos(np.radians(angle)), np.sin(np.radians(angle))
         for nth in range(6):
             own = np.array([38.0 * nth, 0.0]) + 28.0 * np.array([[0, 1], [1, 1], [1, 0], [0, 0.0]])
-            corners = see(own * stretch @ np.array([[cos, sin], [-sin, cos]]) + [x, y])
+            own = own * (stretch if odd in (None, strip) else (1.0, 1.0))
+            corners = see(own @ np.array([[cos, sin], [-sin, cos]]) + [x, y])
             share = np.linspace(0.05, 0.95, 20)[:, None]
             ends = zip(corners, np.roll(corners, -1, axis=0), strict=True)
             edges = tuple(a + share * (b - a) for a, b in ends)
@@ -43,17 +47,36 @@ def test_a_scan_whose_resolution_contradicts_the_strips_is_told(longer, told):
     assert found.doubt == pytest.approx(abs(longer) if told else 0.0, abs=1e-4)
 
 
-@pytest.mark.parametrize("wide", [0.012, -0.006, 0.0])
-def test_a_print_that_contradicts_itself_is_no_truer_than_that(wide):
+def tilted(mm):
     """A pinhole, tilted 25 degrees: rays through a plane."""
     cos, sin = np.cos(np.radians(25.0)), np.sin(np.radians(25.0))
+    x, y = (mm - [170.0, 170.0]).T
+    deep = 900.0 + sin * y
+    return np.column_stack([3000.0 * x / deep + 2000.0, -3000.0 * cos * y / deep + 1500.0])
 
-    def see(mm):
-        x, y = (mm - [170.0, 170.0]).T
-        deep = 900.0 + sin * y
-        return np.column_stack([3000.0 * x / deep + 2000.0, -3000.0 * cos * y / deep + 1500.0])
 
-    seen = marks(see, (1.0, 1.0 + wide))
+@pytest.mark.parametrize(("odd", "longer"), [(3, -0.008), (1, 0.005), (4, 0.012), (None, 0.004)])
+def test_a_strip_that_contradicts_the_others_is_left_out_and_told(odd, longer):
+    """Not where all are longer: nothing contradicts that."""
+    from plotout_photo.odd import odd_one
+
+    seen = marks(tilted, (1.0 + longer, 1.0 if odd else 1.0 + longer), odd)
+    kind = lens((4000, 3000), 3000.0, 0.3)
+    solution, _ = alone(kind, seen)
+    found = odd_one(kind, seen, solution)
+    if odd is None:
+        assert found is None
+        return
+    assert found.strip == odd
+    assert f"strip {odd} contradicts the others" in found.told
+    assert found.longer == pytest.approx(longer, rel=0.06)
+    assert odd not in found.solution.model.strips
+    assert abs(found.solution.x[1]) < 1e-4
+
+
+@pytest.mark.parametrize("wide", [0.012, -0.006, 0.0])
+def test_a_print_that_contradicts_itself_is_no_truer_than_that(wide):
+    seen = marks(tilted, (1.0, 1.0 + wide))
     solution, _ = alone(lens((4000, 3000), 3000.0, 0.3), seen)
     found = printed(solution, [SimpleNamespace(marks=seen)])
     assert found.wider == pytest.approx(wide, abs=2e-4)
