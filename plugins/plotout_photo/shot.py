@@ -262,6 +262,8 @@ def _inside(picture: Picture, solution: Solution, odd: Odd | None) -> Any:
         return inside
     corners = view.corners.reshape(-1, 2)
     table = solution.table(0, corners)
+    if odd is not None:
+        table = np.vstack([table, odd.edge])
     angles = [solution.model.pose(solution.x, strip)[0] for strip in solution.model.strips]
     around = np.vstack([solution.see(0, _rectangle(table, angle)) for angle in angles])
     around = np.vstack([corners, around])
