@@ -70,6 +70,10 @@ def frame(
         "Once they are laid out, also measure one long distance from cross to cross, and "
         'enter it:\n  plotout pricks PHOTO --measured "1 left - 4 right = 812.5 mm"'
     )
+    if machine:
+        click.echo(
+            "Strips of card lie higher than paper: lay the same card under the pricked sheet."
+        )
     for text in cautions:
         click.echo(f"Caution: {text}")
 

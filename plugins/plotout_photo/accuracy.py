@@ -47,9 +47,29 @@ def expected_error(solution: Solution, shots: Sequence[Shot], sights: Sights) ->
     moved = np.array([_laid_over(other, base) - base for other in made[1:]])
     variance = (moved**2).mean(axis=0).sum(axis=1)
     variance += _own(solution, shots, sights)
+    variance += disagreed(shots, sights, base) ** 2
     false = printed(solution, shots).doubt / 2.0 * (base - base.mean(axis=0))
     variance += (false**2).sum(axis=1)
     return np.asarray(2.0 * np.sqrt(variance))
+
+
+def disagreed(shots: Sequence[Shot], sights: Sights, base: FloatArray) -> FloatArray:
+    """Return how far strips that don't agree move places, (n,) mm, one sigma: 0 where they do.
+
+    By leaving out one after another (the jackknife; Tukey, Annals of Mathematical Statistics 29,
+    1958). base: (n, 2) the places with all of them.
+    """
+    most = np.zeros(sights.count)
+    for index, shot in enumerate(shots):
+        rows, tried = sights.rows[index], shot.without_one
+        if len(rows) < 2 or not tried:
+            continue
+        square = np.zeros(len(rows))
+        for one in tried:
+            at = one.table(0, sights.pixels[index])
+            square += ((_laid_over(at, base[rows]) - base[rows]) ** 2).sum(axis=1)
+        most[rows] = np.maximum(most[rows], np.sqrt(square * (len(tried) - 1) / len(tried)))
+    return most
 
 
 def _places(solution: Solution, shots: Sequence[Shot], sights: Sights, x: FloatArray) -> FloatArray:

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 import numpy as np
 
-from plotout_photo.accuracy import ErrorMap
+from plotout_photo.accuracy import ErrorMap, Sights, disagreed
 from plotout_photo.camera import eye_of, on_table
 from plotout_photo.scale import Print, printed
 from plotout_photo.strips import SCALE
 from plotout_photo.survey import Survey
 
 GOOD = 0.20  # mm: an expected error above it is worth another photograph
+DISAGREE = 0.1  # mm, one sigma, by which strips move pricks that don't agree
 WRONG = 0.02  # share by which no printer is off that prints at full size
 
 
 def advice(made: Survey, errors: ErrorMap) -> list[str]:
     """Return what to do, in sentences."""
     found = printed(made.solution, made.shots)
-    lines = [*_about_print(made, found), *_about_lift(made)]
+    lines = [*_about_strips(made), *_about_print(made, found), *_about_lift(made)]
     if errors.most > GOOD and found.doubt == 0.0:
         scans = all(shot.kind.flat for shot in made.shots)
         lines.append(
@@ -25,6 +26,24 @@ def advice(made: Survey, errors: ErrorMap) -> list[str]:
             f"{errors.most:.2f} mm: lay a strip near it"
             + (", and scan it again." if scans else ", or photograph it again from above.")
         )
+    return lines
+
+
+def _about_strips(made: Survey) -> list[str]:
+    lines = []
+    for index, shot in enumerate(made.shots):
+        count = len(shot.found)
+        if not shot.without_one or not count:
+            continue
+        sights = Sights(count, [np.arange(count)], [shot.found.at], [shot.found.sigma])
+        off = disagreed([shot], sights, made.solution.table(index, shot.found.at))
+        if np.median(off) > DISAGREE:
+            lines.append(
+                f"{shot.path.name}: the strips don't agree with each other: with one or another "
+                f"left out, pricks lie {np.median(off):.2f} mm elsewhere, which the expected error "
+                "includes. Are they of one print, flat and whole? Was the picture straightened by "
+                "a program?"
+            )
     return lines
 
 

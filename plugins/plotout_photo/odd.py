@@ -47,21 +47,26 @@ class Odd:
         )
 
 
-def odd_one(kind: Kind, seen: Sequence[Seen], solution: Solution) -> Odd | None:
-    """Return the strip that contradicts the others, if one clearly does."""
+def odd_one(
+    kind: Kind, seen: Sequence[Seen], solution: Solution
+) -> tuple[Odd | None, tuple[Solution, ...]]:
+    """Return the strip that contradicts the others, if one clearly does.
+
+    If marks fit badly, but none does, returns what is solved without each strip.
+    """
     strips = solution.model.strips
     if solution.rms < WELL or len(strips) <= FEWEST:
-        return None
+        return None, ()
     tried = {}
     for strip in strips:
         tried[strip] = alone(kind, [mark for mark in seen if strip_of(mark.number) != strip])
     best, second, *_ = sorted(strips, key=lambda strip: tried[strip][0].rms)
     found, dropped = tried[best]
     if found.rms > BETTER * solution.rms or tried[second][0].rms < CLEAR * found.rms:
-        return None
+        return None, tuple(one for one, _ in tried.values())
     own = [mark for mark in seen if strip_of(mark.number) == best]
     table = found.table(0, np.vstack([mark.corners for mark in own]))
     a, b, _ = similar(table, np.vstack([corners_of(mark.number) for mark in own]))
     around = outline(4.0)
     edge = a * (around[:, 0] + 1j * around[:, 1]) + b
-    return Odd(best, found, dropped, abs(a) - 1.0, np.column_stack([edge.real, edge.imag]))
+    return Odd(best, found, dropped, abs(a) - 1.0, np.column_stack([edge.real, edge.imag])), ()

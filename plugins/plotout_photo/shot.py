@@ -37,7 +37,8 @@ class Shot:
     found: spots that may be pricks; sure: their certainty by their looks, 0 to 1.
     scale: pixels per mm, in the middle. grey: the picture, uint8. shrunk: pixels of the file, along
     a side, to one of it. printed: number of letters and signs, if spots among them were left out.
-    lined: pairs of rows of `found` between which a line is drawn, (m, 2).
+    lined: pairs of rows of `found` between which a line is drawn, (m, 2). without_one: if marks fit
+    badly, what is solved without each strip.
     """
 
     path: Path
@@ -53,6 +54,7 @@ class Shot:
     shrunk: int = 1
     printed: int = 0
     lined: NDArray[np.intp] = field(default_factory=lambda: np.empty((0, 2), dtype=np.intp))
+    without_one: tuple[Solution, ...] = ()
 
     def in_file(self, pixels: FloatArray) -> FloatArray:
         """Return where pixels (n, 2) lie in the file's own picture, turned upright."""
@@ -67,6 +69,7 @@ def take(path: Path, dpi: float | None = None) -> Shot:
     notes: list[str] = []
     dropped: tuple[int, ...] = ()
     odd: Odd | None = None
+    without_one: tuple[Solution, ...] = ()
     if picture.dpi is not None:
         kind = scanner(picture.size, picture.dpi / 25.4)
         notes.append(f"read as a scan of {picture.dpi * picture.shrunk:.0f} dots per inch")
@@ -80,7 +83,7 @@ def take(path: Path, dpi: float | None = None) -> Shot:
     else:
         _check(picture, seen, kind, place)
         picture, seen, solution, dropped = _solved(picture, seen, kind)
-        odd = odd_one(kind, seen, solution)
+        odd, without_one = odd_one(kind, seen, solution)
         if odd:
             solution, dropped = odd.solution, odd.dropped
             notes.append(odd.told)
@@ -103,7 +106,7 @@ def take(path: Path, dpi: float | None = None) -> Shot:
     inside = _inside(picture, solution, odd)
     found, sure, printed, drawn = _spots(picture, solution, inside, scale, _blur(fitted))
     return Shot(path, kind, fitted, dropped, solution, found, sure, scale, picture.grey,
-                tuple(notes), picture.shrunk, printed, drawn)  # fmt: skip
+                tuple(notes), picture.shrunk, printed, drawn, without_one)  # fmt: skip
 
 
 def _solved(

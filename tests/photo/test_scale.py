@@ -63,7 +63,8 @@ def test_a_strip_that_contradicts_the_others_is_left_out_and_told(odd, longer):
     seen = marks(tilted, (1.0 + longer, 1.0 if odd else 1.0 + longer), odd)
     kind = lens((4000, 3000), 3000.0, 0.3)
     solution, _ = alone(kind, seen)
-    found = odd_one(kind, seen, solution)
+    found, without_one = odd_one(kind, seen, solution)
+    assert not without_one
     if odd is None:
         assert found is None
         return
@@ -72,6 +73,27 @@ def test_a_strip_that_contradicts_the_others_is_left_out_and_told(odd, longer):
     assert found.longer == pytest.approx(longer, rel=0.06)
     assert odd not in found.solution.model.strips
     assert abs(found.solution.x[1]) < 1e-4
+
+
+def test_strips_of_two_prints_make_the_expected_error_hold_what_they_differ_by():
+    """Two of four are 0.5 % small: none is the odd one, but lengths may be off by as much."""
+    from plotout_photo.accuracy import Sights, disagreed
+    from plotout_photo.odd import odd_one
+
+    small = {mark.number: mark for mark in marks(tilted, (0.995, 0.995))}
+    seen = [small[one.number] if one.number < 12 else one for one in marks(tilted)]
+    kind = lens((4000, 3000), 3000.0, 0.3)
+    solution, _ = alone(kind, seen)
+    found, without_one = odd_one(kind, seen, solution)
+    assert found is None
+    assert len(without_one) == 4
+    mm = np.array([[50.0, 60.0], [290.0, 60.0], [290.0, 280.0], [50.0, 280.0]])
+    shot = SimpleNamespace(without_one=without_one)
+    table = solution.table(0, tilted(mm))
+    off = disagreed([shot], Sights(4, [np.arange(4)], [tilted(mm)], [np.ones(4)]), table)
+    spans = [np.hypot(*np.diff(at[[0, 2]], axis=0)[0]) for at in (table, mm)]
+    assert abs(spans[0] - spans[1]) < 2.0 * np.hypot(off[0], off[2])
+    assert off.min() > 0.1
 
 
 @pytest.mark.parametrize("wide", [0.012, -0.006, 0.0])
