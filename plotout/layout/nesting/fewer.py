@@ -1,5 +1,7 @@
 """Lays cards on fewer sheets: those of two or three sheets are laid anew, until one is empty.
 
+Either all together, or a card of the emptiest sheet goes to another one, perhaps for a smaller one.
+
 A lay is taken for better the more unequally its sheets are filled: the emptiest one is then the
 next to be done without (as in bin packing: E. Falkenauer 1996). A slightly worse one is taken at
 first, so that the search does not end in the nearest good lay (threshold accepting: G. Dueck and
@@ -15,9 +17,13 @@ import numpy as np
 from plotout.layout.nesting.filling import Filling, Ground, Rule, Turned
 from plotout.layout.nesting.limit import Limit, OutOfTimeError
 
-CARDS_PER_SECOND = 400.0
-"""So few are laid that the trials end before the time does: the same input gives the same lay."""
+CARDS_PER_SECOND = 800.0
+"""About as many as a quiet processor lays, so that the same input gives the same lay there."""
 
+_Trial = tuple[list[int], list[tuple[list[str], int]]]
+"""The sheets that are laid anew, and parts of their cards with the most sheets for each."""
+
+_EXCHANGES = 0.6  # share of the trials
 _WORSE = 0.02
 _SPREAD = 0.6  # share by which a card's rank is changed at random
 _HELD = (0.0, 0.0, 0.3, 1.0)  # shares of the cards that are kept in one direction
@@ -34,35 +40,55 @@ def on_fewer(
 ) -> Iterator[list[Filling]]:
     """Yield lays of the sheets' cards on at most as many sheets of the same kind.
 
-    turned: the cards by their ids. most: how often one of them is laid. Raises OutOfTimeError when
-    the time is over.
+    turned: the cards by their ids. most: how many cards are laid, each as often as that happens.
+    Raises OutOfTimeError when the time is over.
     """
     rng = np.random.default_rng(seed)
     now = list(sheets)
     laid = 0
     while laid < most and len(now) > 1:
         tell(max(laid / most, limit.share))
-        some = _some(now, rng)
-        old = [now[place] for place in some]
-        cards = [turned[placed.card.id] for filling in old for placed in filling.placed]
-        laid += len(cards)
-        found = _laid(_ordered(cards, rng), ground, Rule(int(rng.integers(2))), len(old), limit)
-        if found is None:
-            continue
-        worse = 1.0 - _WORSE * (1.0 - laid / most)
-        if len(found) < len(old) or _unequal(found) >= worse * _unequal(old):
-            now = [filling for place, filling in enumerate(now) if place not in some] + found
-            yield now
+        some, parts = _exchanged(now, rng) if rng.random() < _EXCHANGES else _mixed(now, rng)
+        laid += sum(len(part) for part, _ in parts)
+        found: list[Filling] = []
+        for part, sheets_for in parts:
+            rule = Rule(int(rng.integers(2)))
+            cards = _ordered([turned[card] for card in part], rng)
+            more = _laid(cards, ground, rule, sheets_for, limit)
+            if more is None:
+                break
+            found += more
+        else:
+            old = [now[place] for place in some]
+            worse = 1.0 - _WORSE * (1.0 - laid / most)
+            if len(found) < len(old) or _unequal(found) >= worse * _unequal(old):
+                now = [filling for place, filling in enumerate(now) if place not in some] + found
+                yield now
 
 
-def _some(sheets: Sequence[Filling], rng: np.random.Generator) -> list[int]:
-    """Return two or three sheets, in half of all trials with the emptiest one."""
-    count = min(int(rng.integers(2, 4)), len(sheets))
-    some = [int(place) for place in rng.permutation(len(sheets))[:count]]
-    emptiest = min(range(len(sheets)), key=lambda place: sheets[place].area)
+def _exchanged(now: Sequence[Filling], rng: np.random.Generator) -> _Trial:
+    """Return the emptiest sheet and another, and their cards with one or two of them exchanged."""
+    emptiest = _emptiest(now)
+    other = int(rng.choice([place for place in range(len(now)) if place != emptiest]))
+    few, many = ([placed.card.id for placed in now[place].placed] for place in (emptiest, other))
+    many.append(few.pop(int(rng.integers(len(few)))))
+    if rng.random() < 0.5:
+        few.append(many.pop(int(rng.integers(len(many) - 1))))
+    return [other, emptiest], [(many, 1), (few, 1)] if few else [(many, 1)]
+
+
+def _mixed(now: Sequence[Filling], rng: np.random.Generator) -> _Trial:
+    """Return two or three sheets, in half of all trials with the emptiest one, and their cards."""
+    count = min(int(rng.integers(2, 4)), len(now))
+    some = [int(place) for place in rng.permutation(len(now))[:count]]
+    emptiest = _emptiest(now)
     if rng.random() < 0.5 and emptiest not in some:
         some[0] = emptiest
-    return sorted(some)
+    return some, [([placed.card.id for place in some for placed in now[place].placed], count)]
+
+
+def _emptiest(now: Sequence[Filling]) -> int:
+    return min(range(len(now)), key=lambda place: now[place].area)
 
 
 def _ordered(cards: Sequence[Turned], rng: np.random.Generator) -> list[Turned]:

@@ -148,7 +148,10 @@ class Filling:
     def _beside(self, shape: Shape, rule: Rule) -> Corner | None:
         """Return a place where the shape's bounds just clear all others, which the grid misses."""
         ground = self.ground
-        if ground.sheet.outline is not None:
+        if (
+            ground.sheet.outline is not None
+            or shape.size[0] * shape.size[1] > ground.area - self.area
+        ):
             return None
         if not ground.raster.bounds_fit(self.cells.free, shape):
             return None
