@@ -21,6 +21,7 @@ from plotout.finish import finish
 from plotout.layout import Stock, StockSheet, as_stock, lay, left_over
 from plotout.layout.nesting.check import faults
 from plotout.layout.nesting.left_over import largest_rectangle
+from plotout.layout.nesting.shape import slid
 from plotout.layout.registration.corner_marks import mark_rooms
 
 MAT = StockSheet("mat", 610.0, 305.0, margins=(3.0, 3.0, 3.0, 3.0))
@@ -65,6 +66,23 @@ def test_a_card_slides_no_nearer_than_the_gap_to_what_was_far() -> None:
     check(lay(cards, Stock((ROLL,)), gap=5, seconds=0), cards, 5, 10)
 
 
+def test_a_card_that_begins_within_the_gap_slides_no_nearer() -> None:
+    """Its shape is 0.1 mm larger than itself, which places beside others don't allow for."""
+    sloping = shapely.Polygon([(0, 0), (200, 0), (200, 8), (0, 10)])
+    square = shapely.box(0, 0, 30, 30)
+    start = (60.0, 9.4 + 3.93)
+    x, y = slid(
+        square, (30.0, 30.0), start, others=[sloping], free=shapely.box(0, 0, 300, 300),
+        gap=4.0, reach=40.0,
+    )  # fmt: skip
+    before, after = (
+        shapely.transform(square, lambda at, by=corner: at + by).distance(sloping)
+        for corner in (start, (x, y))
+    )
+    assert before < 4.0
+    assert after >= before - 1e-9
+
+
 def test_longer_search_is_right_and_no_worse() -> None:
     cards = wavy(7, 16)
     quick = lay(cards, Stock((MAT,)), gap=4, seconds=0)
@@ -98,7 +116,7 @@ def test_no_more_sheets_than_oblongs_need() -> None:
     """Eight oblongs that fill two sheets to the last mm with their gaps."""
     sheet = StockSheet("card", 404.0, 204.0)
     cards = [box(200, 100, n) for n in range(1, 9)]
-    assert len(lay(cards, Stock((sheet,)), gap=4, seconds=10)) == 2
+    assert len(lay(cards, Stock((sheet,)), gap=4, seconds=5)) == 2
 
 
 def test_a_card_may_fill_its_sheet() -> None:

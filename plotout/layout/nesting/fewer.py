@@ -26,7 +26,7 @@ _Trial = tuple[list[int], list[tuple[list[str], int]]]
 _EXCHANGES = 0.6  # share of the trials
 _WORSE = 0.02
 _SPREAD = 0.6  # share by which a card's rank is changed at random
-_HELD = (0.0, 0.0, 0.3, 1.0)  # shares of the cards that are kept in one direction
+_HELD = (0.0, 0.3, 0.6, 1.0)  # shares of the cards that may be turned in fewer ways
 
 
 def on_fewer(
@@ -45,6 +45,7 @@ def on_fewer(
     """
     rng = np.random.default_rng(seed)
     now = list(sheets)
+    fitting = {card: _fitting(shapes, ground) for card, shapes in turned.items()}
     laid = 0
     while laid < most and len(now) > 1:
         tell(max(laid / most, limit.share))
@@ -53,7 +54,7 @@ def on_fewer(
         found: list[Filling] = []
         for part, sheets_for in parts:
             rule = Rule(int(rng.integers(2)))
-            cards = _ordered([turned[card] for card in part], rng)
+            cards = _ordered([fitting[card] for card in part], rng)
             more = _laid(cards, ground, rule, sheets_for, limit)
             if more is None:
                 break
@@ -64,6 +65,18 @@ def on_fewer(
             if len(found) < len(old) or _unequal(found) >= worse * _unequal(old):
                 now = [filling for place, filling in enumerate(now) if place not in some] + found
                 yield now
+
+
+def _fitting(turned: Turned, ground: Ground) -> Turned:
+    """Return the turns in which a card fits the empty sheet."""
+    wide, tall = ground.sheet.room
+    return tuple(
+        shape
+        for shape in turned
+        if shape.angle in ground.angles
+        and shape.size[0] <= wide + 1e-6
+        and shape.size[1] <= tall + 1e-6
+    )
 
 
 def _exchanged(now: Sequence[Filling], rng: np.random.Generator) -> _Trial:
@@ -92,16 +105,21 @@ def _emptiest(now: Sequence[Filling]) -> int:
 
 
 def _ordered(cards: Sequence[Turned], rng: np.random.Generator) -> list[Turned]:
-    """Return the cards in another order, the large ones still early, some in one direction only."""
+    """Return the cards in another order, the large ones still early, some with fewer turns."""
     by_area = rng.random() < 0.5
     sizes = np.array([card[0].area if by_area else max(card[0].size) ** 2 for card in cards])
     rank = sizes * rng.uniform(1.0 - _SPREAD, 1.0 + _SPREAD, len(cards))
     held = rng.random(len(cards)) < rng.choice(_HELD)
-    angle = 90.0 * rng.integers(2)
+    angle = 90.0 * rng.integers(2) if rng.random() < 0.5 else None
     return [
-        held_in(cards[place], angle) if held[place] else cards[place]
+        _fewer_turns(cards[place], angle, rng) if held[place] else cards[place]
         for place in np.argsort(-rank, kind="stable")
     ]
+
+
+def _fewer_turns(turned: Turned, angle: float | None, rng: np.random.Generator) -> Turned:
+    """Return a card's turns by an angle and its opposite, or one turn at random."""
+    return (turned[int(rng.integers(len(turned)))],) if angle is None else held_in(turned, angle)
 
 
 def held_in(turned: Turned, angle: float) -> Turned:

@@ -157,7 +157,9 @@ def slid(
 
     x, y = corner
     if rectangle and gap > _TOUCH:
-        return _slid_at_once(polygon, near, corner, low[:2], gap - _TOUCH, reach)
+        there = _slid_at_once(polygon, near, corner, low[:2], gap - _TOUCH, reach)
+        if fits(*there):  # measured once more, by other means
+            return there
     for _ in range(_ROUNDS):
         x -= _most(lambda step, x=x, y=y: fits(x - step, y), min(reach, x - low[0]))
         y -= _most(lambda step, x=x, y=y: fits(x, y - step), min(reach, y - low[1]))
@@ -181,7 +183,8 @@ def _slid_at_once(
         far = min(reach, float(at[axis] - low[axis]))
         if far > 0.0:
             step = slide(along(axis, moving + at), others[axis], gap, far)
-            at[axis] -= step if step == far else max(step - _STEP, 0.0)
+            step = step if step == far else max(step - _STEP, 0.0)
+            at[axis] = max(float(at[axis] - step), low[axis])
     return float(at[0]), float(at[1])
 
 
