@@ -105,9 +105,9 @@ def pairs_of_two_runs(groups: list[Group], tour: list[int], at: FloatArray) -> N
         one, other = groups[index].members
         ways = []
         for stays, leaves in ((one, other), (other, one)):
-            away = _detours(at[leaves], *stretches)
+            away = detours(at[leaves], *stretches)
             to = int(np.argmin(away))
-            here = _detours(at[stays], places[k - 1], places[after])
+            here = detours(at[stays], places[k - 1], places[after])
             ways.append((float(away[to] + here), stays, leaves, to))
         detour, stays, leaves, to = min(ways)
         if detour < ON_BOTH:
@@ -116,7 +116,7 @@ def pairs_of_two_runs(groups: list[Group], tour: list[int], at: FloatArray) -> N
             tour.insert(to + 1, len(groups) - 1)
 
 
-def _detours(place: FloatArray, starts: FloatArray, ends: FloatArray) -> Any:
+def detours(place: FloatArray, starts: FloatArray, ends: FloatArray) -> Any:
     """Return how much longer ways (..., 2) are by way of a place, mm."""
     gaps = [np.hypot(*np.moveaxis(end - place, -1, 0)) for end in (starts, ends)]
     with np.errstate(invalid="ignore"):

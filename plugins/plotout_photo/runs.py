@@ -20,6 +20,7 @@ from plotout_photo.groups import (
     between_groups,
     corners_of_none,
     corners_of_one,
+    detours,
     grouped,
     lone,
     pairs_of_two_runs,
@@ -33,6 +34,8 @@ LOOSE = 2.2  # mm of detour above which pricks that are no corner may be loose
 TURNS = 45.0  # degrees by which the path turns less without them
 MOST_OFF = 6  # pricks next to each other that may be loose: lettering
 FAR_OFF = 1.5  # and their distance from the path's others, in usual distances and in their own
+ON_PATH = 0.4  # mm of detour up to which a prick is none that was left out
+EXCHANGED = 80.0  # degrees by which a path turns less with what was left out
 MATCH = 3.0  # degrees by which two straight runs may turn at a mere match point
 BOW = 0.7  # least bow of a curve, mm
 CLEAR = 4.0  # of the criterion, for a curve: our choice, measured by tests/bench/photo.py
@@ -96,6 +99,7 @@ def way_round(
         whole = len(ring) == count
         tour = ring if whole else _shortest(groups, ring, drawn)
         tour, off = _without_what_is_off(groups, tour, drawn)
+        tour, off = _exchanged(groups, tour, off)
         loose += off
         pairs_of_two_runs(groups, tour, at)
         loose += pairs_on_the_way(groups, tour, at, sure)
@@ -127,6 +131,55 @@ def _without_what_is_off(
         loose += off
         tour = _shortest(groups, [index for index in tour if index not in off], drawn)
     return tour, loose
+
+
+def _exchanged(
+    groups: Sequence[Group], tour: list[int], loose: list[int]
+) -> tuple[list[int], list[int]]:
+    """Return a tour and what is off it, exchanged where the path turns less by what was left out.
+
+    What lies on the path without it is put back.
+
+    Marks inside a piece, within a step or so of its edge, may be taken into the path in place of
+    the edge's own pricks.
+    """
+    count = len(tour)
+    spare = [index for index in loose if not groups[index].corner]
+    if len(spare) < 1 or count < 8:
+        return tour, loose
+    at = np.array([group.at for group in groups])
+    for index in spare:
+        away = detours(at[index], at[tour], at[np.roll(tour, -1)])
+        k = int(away.argmin())
+        if away[k] < ON_PATH:
+            tour = [*tour[: k + 1], index, *tour[k + 1 :]]
+            return _exchanged(groups, tour, [other for other in loose if other != index])
+    usual = float(np.median(np.hypot(*(at[np.roll(tour, -1)] - at[tour]).T)))
+    best, change = EXCHANGED, None
+    for start in range(count):
+        for length in (1, 2, 3):
+            ring = [tour[(start + step) % count] for step in range(-2, length + 4)]
+            a, b, inner = ring[2], ring[-3], ring[3:-3]
+            if any(groups[index].corner for index in inner):
+                continue
+            along = (at[b] - at[a]) / max(float(np.hypot(*(at[b] - at[a]))), 1e-9)
+            side = np.array([-along[1], along[0]])
+            place = (at[spare] - at[a]) @ np.column_stack([along, side])
+            span = float((at[b] - at[a]) @ along)
+            near = (place[:, 0] > 0.0) & (place[:, 0] < span) & (np.abs(place[:, 1]) < usual / 2.0)
+            taken = [spare[k] for k in np.flatnonzero(near)[np.argsort(place[near, 0])]]
+            if not taken or span > usual * (len(taken) + 2):
+                continue
+            spared = float(turning(at[ring]) - turning(at[[*ring[:3], *taken, *ring[-3:]]]))
+            if spared > best:
+                best, change = spared, (inner, taken, a)
+    if change is None:
+        return tour, loose
+    inner, taken, before = change
+    tour = [index for index in tour if index not in inner]
+    k = tour.index(before) + 1
+    tour[k:k] = taken
+    return _exchanged(groups, tour, [*(i for i in loose if i not in taken), *inner])
 
 
 def _off_the_way(groups: Sequence[Group], tour: Sequence[int]) -> list[int]:

@@ -112,6 +112,22 @@ def test_pricks_missing_from_an_even_run_are_told_where_and_how_many():
     assert not pricks_unseen(np.column_stack([uneven, np.zeros(20)]))
 
 
+@pytest.mark.parametrize("curved", [False, True])
+@pytest.mark.parametrize(("inside", "apart"), [(12.0, 8.0), (8.0, 8.0), (10.0, 6.0)])
+def test_a_pair_of_marks_inside_an_edge_is_not_taken_into_its_run(curved, inside, apart):
+    """Two balance marks, 8 to 12 mm inside an edge that is pricked every 10 mm."""
+    corners, lines = hem(90.0)
+    edge = sampled(lines[3] if curved else lines[0], 10.0)
+    k = len(edge) // 2
+    way = (edge[k + 1] - edge[k]) / np.hypot(*(edge[k + 1] - edge[k]))
+    middle = (edge[k] + edge[k + 1]) / 2.0 + inside * np.array([-way[1], way[0]])
+    pair = middle + apart / 2.0 * np.outer([-1.0, 1.0], way)
+    pricks = np.vstack([sampled(line, 10.0) for line in lines])
+    made = way_round(np.vstack([pair, *(stabs(corner) for corner in corners), pricks]))
+    assert sorted(k for g in made.loose for k in made.groups[g].members) == [0, 1]
+    assert sum(len(run.groups) - 2 for run in made.runs) == len(pricks)
+
+
 def test_dust_off_the_path_is_loose_and_dust_beside_a_prick_makes_no_corner():
     corners = [stabs(at) for at in ((0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0))]
     dust = np.array([[50.0, 40.0], [30.0, 9.0], [57.0, 1.5]])
