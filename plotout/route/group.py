@@ -16,7 +16,7 @@ from plotout.route.budget import Budget
 from plotout.route.cost import costs, model_of
 from plotout.route.line import RouteLine
 from plotout.route.options import Options, neighbours, options_of
-from plotout.route.touch import begun_at, slide
+from plotout.route.touch import begun_at, slide_touches
 
 if TYPE_CHECKING:
     from plotout.route.recreate import Choices
@@ -135,7 +135,7 @@ def _slid(task: _Task, places: Ints, ends: FloatArray) -> _Way:
         goals = np.empty((0, 2)) if task.ahead is None else task.nearest(ends[-1:, 1])
         ends = ends.copy()
         model = model_of(task.motion)
-        slide(ends, places, task.corners, task.first_corner, task.start, goals, model)
+        slide_touches(ends, places, task.corners, task.first_corner, task.start, goals, model)
     before = np.vstack([task.start[None], ends[:-1, 1]])
     whole = costs(before, ends[:, 0], task.motion).sum() + task.beyond(ends[-1, 1])
     return _Way(places, ends, float(whole))

@@ -49,7 +49,7 @@ def loops() -> list[tuple[Callable[..., object], Any]]:
         (search.shortened, number(net, ring, whole, whole, number, state, desk)),
         (recreate.recreated, number(walk, bench, choices, number, number, whole, state)),
         (
-            touch.slide,
+            touch.slide_touches,
             types.void(
                 numbers(3), wholes(1), numbers(2), wholes(1), numbers(1), numbers(2), numbers(1)
             ),

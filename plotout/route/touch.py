@@ -34,7 +34,7 @@ def _share(
 
 
 @compiled
-def slide(
+def slide_touches(
     ends: FloatArray, places: Ints, corners: FloatArray, first: Ints, start: FloatArray,
     goals: FloatArray, model: FloatArray,
 ) -> None:  # fmt: skip

@@ -17,6 +17,7 @@ from plotout.loops import ahead, compiled
 from plotout.route import signatures
 
 ROOT = Path(ahead.__file__).parents[2]
+LOOPS = [*signatures.loops(), *free_cells.loops(), *sliding.loops()]
 ORDERING = """
 import json, sys
 import numpy as np
@@ -52,12 +53,17 @@ def ordered(folder: Path) -> list:
 @pytest.mark.skipif(not shutil.which("cc"), reason="there is no C compiler")
 def test_the_order_and_the_lay_are_the_same_and_numba_is_not_loaded(tmp_path):
     shutil.copytree(ROOT / "plotout", tmp_path / "plotout")
-    loops = [*signatures.loops(), *free_cells.loops(), *sliding.loops()]
-    ahead.built(tmp_path / "plotout" / "loops", loops)
+    ahead.built(tmp_path / "plotout" / "loops", LOOPS)
     *found, loads_numba = ordered(tmp_path)
     *expected, compiles = ordered(ROOT)
     assert found == expected
     assert (loads_numba, compiles) == (False, True)
+
+
+def test_every_loop_has_a_name_of_its_own():
+    """A built module holds them by their names: with two alike, a wheel is built without loops."""
+    names = [loop.__name__ for loop, _ in LOOPS]
+    assert sorted(set(names)) == sorted(names)
 
 
 def test_arrays_that_are_not_contiguous_are_refused():
