@@ -48,7 +48,7 @@ def _entry(
 
 
 @compiled
-def slide(moving: FloatArray, sides: FloatArray, gap: float, far: float) -> float:
+def slide_left(moving: FloatArray, sides: FloatArray, gap: float, far: float) -> float:
     """Return how far a shape moves to the left, at most `far`, while it is `gap` from all sides.
 
     moving: (n, 2, 2) its sides, from where it lies. sides: (m, 2, 2) of the others. mm. gap is more
@@ -75,11 +75,11 @@ def loops() -> list[tuple[Callable[..., object], Any]]:
 
     types: Any = numba.types
     sides, number = types.Array(types.float64, 3, "C"), types.float64
-    return [(slide, number(sides, sides, number, number))]
+    return [(slide_left, number(sides, sides, number, number))]
 
 
 def along(axis: int, sides: FloatArray) -> FloatArray:
-    """Return sides as `slide` wants them, for moving down (axis 1) as for moving left (axis 0)."""
+    """Return sides as `slide_left` wants them, for moving down (axis 1) as for moving left (axis 0)."""
     return np.ascontiguousarray(sides[:, :, ::-1] if axis else sides)
 
 

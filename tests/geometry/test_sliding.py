@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import shapely
 
-from plotout.geometry.sliding import along, sides_of, slide
+from plotout.geometry.sliding import along, sides_of, slide_left
 
 
 def star(rng, x, y):
@@ -31,7 +31,7 @@ def test_a_shape_slides_until_the_gap_is_just_kept(gap, axis):
         moving = star(rng, *place)
         if min(moving.distance(other) for other in others) <= gap:
             continue
-        step = slide(along(axis, sides([moving])), along(axis, sides(others)), gap, 120.0)
+        step = slide_left(along(axis, sides([moving])), along(axis, sides(others)), gap, 120.0)
         way = np.array([1.0, 0.0]) if axis == 0 else np.array([0.0, 1.0])
         for part in np.linspace(0.0, step, 40):
             here = shapely.transform(moving, lambda at, by=part * way: at - by)
@@ -44,6 +44,6 @@ def test_a_shape_slides_until_the_gap_is_just_kept(gap, axis):
 
 def test_nothing_is_in_the_way():
     moving = sides([shapely.box(0.0, 0.0, 5.0, 5.0)])
-    assert slide(moving, np.empty((0, 2, 2)), 3.0, 7.0) == 7.0
+    assert slide_left(moving, np.empty((0, 2, 2)), 3.0, 7.0) == 7.0
     beside = sides([shapely.box(-9.0, 8.0, 30.0, 9.0), shapely.box(8.0, 0.0, 9.0, 5.0)])
-    assert slide(moving, beside, 3.0, 7.0) == 7.0  # at the gap, along it and away
+    assert slide_left(moving, beside, 3.0, 7.0) == 7.0  # at the gap, along it and away

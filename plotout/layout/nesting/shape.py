@@ -15,7 +15,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.polyline import moved, placing
-from plotout.geometry.sliding import along, sides_of, slide
+from plotout.geometry.sliding import along, sides_of, slide_left
 from plotout.geometry.strokes import Mark, Work
 from plotout.model import Card, Placed
 
@@ -182,7 +182,7 @@ def _slid_at_once(
     for axis in (0, 1) * _ROUNDS:
         far = min(reach, float(at[axis] - low[axis]))
         if far > 0.0:
-            step = slide(along(axis, moving + at), others[axis], gap, far)
+            step = slide_left(along(axis, moving + at), others[axis], gap, far)
             step = step if step == far else max(step - _STEP, 0.0)
             at[axis] = max(float(at[axis] - step), low[axis])
     return float(at[0]), float(at[1])
