@@ -79,7 +79,7 @@ def loops() -> list[tuple[Callable[..., object], Any]]:
 
 
 def along(axis: int, sides: FloatArray) -> FloatArray:
-    """Return sides as `slide_left` wants them, for moving down (axis 1) as for moving left (axis 0)."""
+    """Return sides for `slide_left`, which then moves down (axis 1) instead of left (axis 0)."""
     return np.ascontiguousarray(sides[:, :, ::-1] if axis else sides)
 
 
