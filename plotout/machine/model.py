@@ -203,7 +203,11 @@ class WireSettings:
         ),
     ] = 0
     answers: Annotated[
-        bool | None, Flag("It answers questions; if left out, only if its flow control needs that.")
+        bool | None,
+        Flag(
+            "It answers questions, with G-code `?` by a report in angle brackets; if left out, "
+            "only if its flow control needs that, or it speaks G-code."
+        ),
     ] = None
     identity: Annotated[str, Words("What it calls itself, to identify it.")] = ""
     patience: Annotated[

@@ -29,6 +29,7 @@ class Repeats:
 
     machine: Machine
     _found: dict[int, array[int]] = field(default_factory=dict)
+    _last: array[int] | None = None
 
     def add(self, part: Reading) -> None:
         """Take in the next part of a reading."""
@@ -37,10 +38,13 @@ class Repeats:
             return
         begins = [at for at, one in enumerate(traced) if not one.follows or not at]
         whole = np.add.reduceat(_of_each(traced), begins)
+        if traced[0].follows and self._last:  # the rest of a stroke that the last part began
+            whole[:1] += np.array([self._last.pop()], np.uint64)
         passes = np.array([self._passes(traced[at]) for at in begins])
         for number in set(passes.tolist()):
             kept = self._found.setdefault(number, array("Q"))
             kept.frombytes(whole[passes == number].tobytes())
+        self._last = self._found[int(passes[-1])]
 
     def _passes(self, traced: Traced) -> int:
         """Return how often the same is meant: a tool's passes, unless each is deeper or harder. Of

@@ -46,6 +46,7 @@ _CONTROL = re.compile(rb"\x1b\.([@-XZ)])")  # not ESC . ( and Y, which switch th
 _HANDSHAKE = re.compile(rb"[\x05\x06\x11\x13]")  # ENQ, ACK, XON, XOFF: in a label, say
 _LAST_MOVE = re.compile(rb"(?i:PE)([^;]*?)([<=]*" + _NUMBER + _NUMBER + rb");\s*$")
 _SETS_POINTS = re.compile(rb"(?:IN|DF);?|PS[-\d., ]*;?", re.IGNORECASE)
+_AT_ONCE = 1 << 20  # bytes
 _ESC_E = b"\x1bE"
 _UNFOLLOWED = frozenset(b"AA AR AT RT CI EA ER EW RA RR WG EP FP BZ BR".split())
 _MAY_RESET = re.compile(rb"FR;|IN|DF", re.IGNORECASE)  # the points
@@ -212,10 +213,7 @@ class Hpgl(Language):
         a scale; IN alone restores both to what holds anyway. The handshake and the answers are the
         sender's.
         """
-        for letter in sorted(set(_CONTROL.findall(data))):
-            yield f"ESC . {letter.decode()}: it controls the line itself, as only plotout may"
-        for byte in sorted(set(_HANDSHAKE.findall(data))):
-            yield f"byte {byte[0]}: it controls the line itself, as only plotout may"
+        yield from _controlled(data, passed)
         own: set[bytes] = set()
         worked = again = False
         last, relative, shifted = b"", False, False
@@ -373,6 +371,21 @@ class Hpgl(Language):
         machine = HpglMachine(buffer)
         machine.head.speed = speed
         return machine
+
+
+def _controlled(data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
+    """Give in words what in a file controls the line."""
+    letters: set[bytes] = set()
+    signs: set[bytes] = set()
+    for at in range(0, len(data), _AT_ONCE):
+        some = data[max(0, at - 2) : at + _AT_ONCE]  # with what may begin before it
+        letters.update(_CONTROL.findall(some))
+        signs.update(_HANDSHAKE.findall(some))
+        passed(at)
+    for letter in sorted(letters):
+        yield f"ESC . {letter.decode()}: it controls the line itself, as only plotout may"
+    for sign in sorted(signs):
+        yield f"byte {sign[0]}: it controls the line itself, as only plotout may"
 
 
 def _whole(talk: Talk, free: int, buffer: int) -> int:

@@ -2,9 +2,11 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
-from plotout import UserError, job, plugins
+from plotout import Reading, Traced, UserError, job, plugins
+from plotout.proof.repeats import Repeats
 from plotout.sending.inspect import look, must_be_sound
 
 ROUTER = [
@@ -204,3 +206,16 @@ def test_a_plot_in_small_letters_is_counted_like_any(tmp_path):
     assert language.opened(b"INSP1;", 3) == b"INIP3,0,704,709;SP1;"
     assert language.counted(b"pu1,2;pd3,4,5,6;", 3) == b"pu1,2;PD3,4;IP3,0;PD5,6;"
     assert len(list(language.unit_starts(b"in;pu1,2;pd3,4;pu5,6;pe<=ab;pu;"))) == 3
+
+
+def test_a_stroke_read_in_parts_is_one(tmp_path):
+    """A reading is handed over in parts; the boundary falls within a stroke."""
+    machine = job.load_machine("craft-cutter")
+    line = np.array([[float(n), 0.0] for n in range(9)])
+    first, rest = Traced(line[:5], 1), Traced(line[4:], 1, follows=True)
+    whole = Traced(line, 1)
+    for parts in ([[first], [rest], [whole]], [[whole], [first], [rest]], [[first, rest, whole]]):
+        again = Repeats(machine)
+        for part in parts:
+            again.add(Reading(tuple(part), ends_safe=False))
+        assert "1 of 2 strokes" in again.words()
