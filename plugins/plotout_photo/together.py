@@ -20,6 +20,7 @@ from plotout_photo.solve import Solution, run
 APART = 5.0  # mm: a prick with no other this near can't be confused
 FIRST, THEN = 2.5, 0.7  # mm between a prick's places in different pictures, before and after
 ALONE, MOVED = 0.03, 5.0  # pixels: marks fit no better alone; and times that, together
+DISAGREE = 1.2  # mm by which two measured distances contradict each other
 LAID_ANEW = 0.4  # mm by which a distance between strips differs if they were laid anew
 FALSE = 0.15  # no page printed to fit a sheet is off by as much
 NODE = 110.0  # mm between nodes of the net of heights
@@ -42,6 +43,7 @@ def together(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Solution, l
     solution = (
         run(model, x) if len(shots) > 1 or known else Solution(model, x, shots[0].solution.off)
     )
+    _check_agreed(solution.model, solution.x)
     if len(shots) == 1:
         return solution, [Prick({0: row}) for row in range(len(shots[0].found))]
     views = [
@@ -59,6 +61,19 @@ def together(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Solution, l
         solution = _tied(solution, shots, views, shared)
     _check_unmoved(solution, shots)
     return solution, pricks
+
+
+def _check_agreed(model: Model, x: FloatArray) -> None:
+    """Raise UserError for measured distances that contradict each other."""
+    off = [model.distance(x, known) - known.distance for known in model.known]
+    if len(off) > 1 and np.ptp(off) > DISAGREE:
+        first, second = int(np.argmax(off)), int(np.argmin(off))
+        raise UserError(
+            f"the measured distances of {model.known[first].distance:g} mm and "
+            f"{model.known[second].distance:g} mm contradict each other: together they are "
+            f"{abs(off[first]):.1f} mm and {abs(off[second]):.1f} mm off",
+            fix="Measure both again, from the middle of one cross to the middle of the other.",
+        )
 
 
 def _check_unmoved(solution: Solution, shots: Sequence[Shot]) -> None:

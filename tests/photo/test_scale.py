@@ -75,6 +75,29 @@ def test_a_strip_that_contradicts_the_others_is_left_out_and_told(odd, longer):
     assert abs(found.solution.x[1]) < 1e-4
 
 
+@pytest.mark.parametrize(("wrong", "refused"), [(0.0, False), (0.5, False), (2.1, True)])
+def test_two_measured_distances_that_contradict_each_other_are_refused(wrong, refused):
+    from dataclasses import replace
+
+    from plotout_photo.model import Known
+    from plotout_photo.solve import run
+    from plotout_photo.together import _check_agreed
+
+    from plotout import UserError
+
+    solution, _ = alone(lens((4000, 3000), 3000.0, 0.3), marks(tilted))
+    left, right = (-11.0, -6.0), (229.0, -6.0)
+    pairs = [((1, left), (2, right)), ((1, right), (4, left))]
+    known = [Known(pair, solution.model.distance(solution.x, Known(pair, 1.0))) for pair in pairs]
+    known[1] = replace(known[1], distance=known[1].distance + wrong)
+    both = run(replace(solution.model, known=known), solution.x)
+    if not refused:
+        _check_agreed(both.model, both.x)
+        return
+    with pytest.raises(UserError, match="contradict each other"):
+        _check_agreed(both.model, both.x)
+
+
 def test_strips_of_two_prints_make_the_expected_error_hold_what_they_differ_by():
     """Two of four are 0.5 % small: none is the odd one, but lengths may be off by as much."""
     from plotout_photo.accuracy import Sights, disagreed
