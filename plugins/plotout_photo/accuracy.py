@@ -25,7 +25,7 @@ from plotout_photo.uncertain import draws
 if TYPE_CHECKING:
     from plotout_photo.survey import Survey
 
-LIFT = 0.1  # mm, one sigma, by which paper lifts unevenly, if its height is unknown
+LIFT = 0.1  # mm, one sigma, by which paper lifts unevenly, or its solved height is off as a whole
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -105,11 +105,8 @@ def _own(solution: Solution, shots: Sequence[Shot], sights: Sights) -> FloatArra
             at = on_table(solution.model.views[index].kind, values, sights.pixels[index])
             np.add.at(sums, rows, (at - eye[:2]) / eye[2])
         np.add.at(views, rows, 1.0)
-    variance = 2.0 / np.maximum(sharp, 1e-9)
-    if solution.model.net is None:
-        slant = sums / np.maximum(views, 1.0)[:, None]
-        variance += LIFT**2 * (slant**2).sum(axis=1)
-    return np.asarray(variance)
+    slant = sums / np.maximum(views, 1.0)[:, None]
+    return np.asarray(2.0 / np.maximum(sharp, 1e-9) + LIFT**2 * (slant**2).sum(axis=1))
 
 
 def _laid_over(points: FloatArray, base: FloatArray) -> FloatArray:
