@@ -39,7 +39,10 @@ def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
     language = file.language
     acknowledges = language.acknowledges
     head = file.head(first)
-    for index, data in enumerate(language.split(language.opened(head, first) if marks else head)):
+    opening = list(language.split(language.opened(head, first) if marks else head))
+    if marks and acknowledges and not opening:  # else it would never be known to have begun
+        opening.append(language.mark)
+    for index, data in enumerate(opening):
         settles = marks and acknowledges and index == 0
         yield Message(first, data, by_hand=language.awaits_hand(data), settles=settles)
     if marks and not acknowledges:  # a machine that was reset would draw without its count
