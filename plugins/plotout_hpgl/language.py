@@ -265,7 +265,7 @@ class Hpgl(Language):
             at = (float(place[1]), float(place[2]))
             return Heard("place", line, at=at, down=place[3] == "1")
         if _ALONE.match(line):
-            number = int(line)
+            number = int(line.strip())
             if 0 < number <= _MOST_ERROR:
                 return Heard("error", line.strip(), number, means=_ERRORS.get(number, ""))
             return Heard("room" if number else "other", line, value=number)
