@@ -25,8 +25,9 @@ from plotout import (
     Talk,
 )
 from plotout_hpgl.decoding import decode
-from plotout_hpgl.pieces import INSTRUCTION, in_pieces
+from plotout_hpgl.pieces import INSTRUCTION, NUMBERS, in_pieces
 from plotout_hpgl.reach import plain_moves
+from plotout_hpgl.unsafe import unsafe
 
 if TYPE_CHECKING:
     import numpy as np
@@ -35,20 +36,14 @@ if TYPE_CHECKING:
     from plotout_hpgl.marking import HpglMarking
     from plotout_hpgl.virtual import HpglMachine
 
-_NUMBERS = re.compile(rb"[-+]?\d+\.?\d*")
 _PLACED = r"\s*([-+]?\d{1,9}(?:\.\d*)?)\s*"
 _POSITION = re.compile(rf"^{_PLACED},{_PLACED},\s*\+?([01])(?:\.0*)?\s*$")
 _TALLY = re.compile(rf"^{','.join([_PLACED] * 4)}$")
 _ALONE = re.compile(r"^\s*\d{1,9}\s*$")
 _LAST_PAIR = re.compile(rb"(?i:PD)(?:([-+\d.,]*),)?([-+\d.]+,[-+\d.]+|);\s*$")
 _NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # in a PE, base 64
-_CONTROL = re.compile(rb"\x1b\.([@-XZ)])")  # not ESC . ( and Y, which switch the plotter on
-_HANDSHAKE = re.compile(rb"[\x05\x06\x11\x13]")  # ENQ, ACK, XON, XOFF: in a label, say
 _LAST_MOVE = re.compile(rb"(?i:PE)([^;]*?)([<=]*" + _NUMBER + _NUMBER + rb");\s*$")
 _SETS_POINTS = re.compile(rb"(?:IN|DF);?|PS[-\d., ]*;?", re.IGNORECASE)
-_AT_ONCE = 1 << 20  # bytes
-_ESC_E = b"\x1bE"
-_UNFOLLOWED = frozenset(b"AA AR AT RT CI EA ER EW RA RR WG EP FP BZ BR".split())
 _MAY_RESET = re.compile(rb"FR;|IN|DF", re.IGNORECASE)  # the points
 _MOVE = (b"PU", b"PD", b"PE", b"LB", b"OA", b"FR", b"PG")
 _SPAN = (701, 709)  # from P1 to P2: marks P1's x as our count
@@ -176,7 +171,7 @@ class Hpgl(Language):
             word = text[:2].upper()
             entered = text if word == b"\x1b%" else entered
             moves = word in _MOVE or not word.isalpha()
-            if not moves and not (word in (b"PA", b"PR") and _NUMBERS.search(text)):
+            if not moves and not (word in (b"PA", b"PR") and NUMBERS.search(text)):
                 last.pop(word, None)
                 last[word] = text if text.endswith(b";") else text + b";"
         return b"".join([entered, last.pop(b"IN", b""), *last.values()])
@@ -196,7 +191,7 @@ class Hpgl(Language):
                 continue
             down = word == b"PD" or (down and word != b"PU")
             if word in (b"PU", b"PD", b"PA", b"PR"):
-                numbers = [float(n) for n in _NUMBERS.findall(text)]
+                numbers = [float(n) for n in NUMBERS.findall(text)]
                 if word == b"PD" and not numbers:
                     stops.append(Stop(at, True))  # a dot, or the first point of what follows
                 for x, y in zip(numbers[::2], numbers[1::2], strict=False):
@@ -209,35 +204,8 @@ class Hpgl(Language):
         return plain_moves(units) or super().reached(units, start)
 
     def unsafe(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
-        """See Language. The count of strokes is kept in the scaling points, so a file may not set
-        a scale; IN alone restores both to what holds anyway. The handshake and the answers are the
-        sender's.
-        """
-        yield from _controlled(data, passed)
-        own: set[bytes] = set()
-        worked = again = False
-        last, relative, shifted = b"", False, False
-        for match in INSTRUCTION.finditer(data):
-            word = match[0][:2].upper()
-            relative = word == b"PR" or (relative and word not in (b"PA", b"IN", b"DF"))
-            shifted = shifted or (relative and word == b"PU")
-            if word in (b"SC", b"IP", b"RO") and any(map(float, _NUMBERS.findall(match[0]))):
-                yield f"{word.decode()}: it sets its own scale, so its position is unknown"
-            own |= {word} & _UNFOLLOWED
-            if word in (b"PD", b"PE"):
-                worked, own = True, own | ({_ESC_E} if again else set())
-            again = again or (worked and word == _ESC_E)
-            last = match[0]
-            passed(match.start())
-        if _ESC_E in own:
-            yield "ESC E: it resets the machine in the middle, which forgets what is done"
-        for word in sorted(own - {_ESC_E}):
-            yield f"{word.decode()}: work that is not followed: it could not be counted or resumed"
-        if shifted:
-            yield "PR: a stroke begins in relative coordinates: the job could not be resumed"
-        moves = last[:2].upper() in (b"PU", b"PD", b"PA", b"PR", b"PE")
-        if moves and len(last) > 2 and not last.endswith(b";"):
-            yield "it is cut off in the middle of an instruction"
+        """See Language."""
+        return unsafe(data, passed)
 
     def unit_mm(self, head: bytes, step: float) -> float:
         """See Language: plotter units."""
@@ -371,21 +339,6 @@ class Hpgl(Language):
         machine = HpglMachine(buffer)
         machine.head.speed = speed
         return machine
-
-
-def _controlled(data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
-    """Give in words what in a file controls the line."""
-    letters: set[bytes] = set()
-    signs: set[bytes] = set()
-    for at in range(0, len(data), _AT_ONCE):
-        some = data[max(0, at - 2) : at + _AT_ONCE]  # with what may begin before it
-        letters.update(_CONTROL.findall(some))
-        signs.update(_HANDSHAKE.findall(some))
-        passed(at)
-    for letter in sorted(letters):
-        yield f"ESC . {letter.decode()}: it controls the line itself, as only plotout may"
-    for sign in sorted(signs):
-        yield f"byte {sign[0]}: it controls the line itself, as only plotout may"
 
 
 def _whole(talk: Talk, free: int, buffer: int) -> int:
