@@ -62,9 +62,9 @@ class PlotoutError(Exception):
     def in_a_line(self) -> str:
         """What is wrong in one line, as a fault of its piece or of the set."""
         piece = clean(self.place.piece) if self.place.piece else ""
-        told = f"{self.problem}. {self.fix}" if self.fix else self.problem
-        told += f" (line {self.place.line})" if self.place.line else ""
-        return f"{piece}: {told}" if piece else told
+        text = f"{self.problem}. {self.fix}" if self.fix else self.problem
+        text += f" (line {self.place.line})" if self.place.line else ""
+        return f"{piece}: {text}" if piece else text
 
 
 class UserError(PlotoutError):
@@ -102,7 +102,7 @@ def each_of(error: UserError) -> tuple[UserError, ...]:
 
 
 @contextmanager
-def told_together() -> Iterator[Callable[[], AbstractContextManager[None]]]:
+def collecting_errors() -> Iterator[Callable[[], AbstractContextManager[None]]]:
     """Give what each of several things is tried in; all that went wrong is raised at the end."""
     errors: list[UserError] = []
 
@@ -131,7 +131,7 @@ def found_in(file: Path | str) -> Iterator[None]:
 
 
 @contextmanager
-def told_of(what: str) -> Iterator[None]:
+def in_context(what: str) -> Iterator[None]:
     """Begin what is wrong within with `what`, as the size that it is wrong in; "" for nothing."""
     try:
         yield

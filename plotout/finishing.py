@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from plotout.errors import UserError, all_of, each_of, nearest, told_of, told_together
+from plotout.errors import UserError, all_of, collecting_errors, each_of, in_context, nearest
 from plotout.model import Card
 from plotout.opening import open_set
 from plotout.pattern.model import PatternSet
@@ -47,7 +47,7 @@ def finished(request: Request) -> Finished:
     size: Stock | KeptLay = kept or stock
     cards: tuple[Card, ...] = ()
     for in_size, found in zip(sets, reviews, strict=True):
-        with told_of(f"in size {in_size.size}" if in_size.sizes else ""), _beside(found):
+        with in_context(f"in size {in_size.size}" if in_size.sizes else ""), _beside(found):
             made = finish(in_size, window=size.window, upright=size.upright)
         if len(sets) > 1:
             made = tuple(_of_size(card, size_slug(in_size)) for card in made)
@@ -79,8 +79,8 @@ def _beside(found: Review) -> Iterator[None]:
         yield
     except UserError as fault:
         errors += each_of(fault)
-    told = [(error.problem, error.place) for error in errors]
-    errors += [one for one in found.refused if (one.problem, one.place) not in told]
+    reported = [(error.problem, error.place) for error in errors]
+    errors += [one for one in found.refused if (one.problem, one.place) not in reported]
     if errors:
         others = [UserError(text, fix="Correct it, too.") for text in found.mismatches]
         raise all_of([*errors, *others])
@@ -115,11 +115,11 @@ def reviewed(
     for in_size in sets:
         reviews.append(with_cards(review(in_size), in_size))
         tell("checking", len(reviews) / len(sets), len(sets))
-    with told_together() as trying:
+    with collecting_errors() as trying:
         for in_size, found in zip(sets, reviews, strict=True):
             with (
                 trying(),
-                told_of(f"in size {in_size.size}" if in_size.sizes else ""),
+                in_context(f"in size {in_size.size}" if in_size.sizes else ""),
                 _beside(found),
             ):
                 pass
@@ -156,12 +156,12 @@ def _in_sizes(sizes: Sequence[str], text: str) -> str:
     return f"{subject} {where}: {words}" if colon else f"{where}: {text}"
 
 
-def _of_sizes(sets: Sequence[PatternSet], told: Sequence[Sequence[str]]) -> tuple[str, ...]:
+def _of_sizes(sets: Sequence[PatternSet], notes: Sequence[Sequence[str]]) -> tuple[str, ...]:
     """Return the findings of every size; what all of them share, once."""
     if len(sets) == 1:
-        return tuple(told[0])
+        return tuple(notes[0])
     sizes: dict[str, list[str]] = {}
-    for in_size, texts in zip(sets, told, strict=True):
+    for in_size, texts in zip(sets, notes, strict=True):
         for text in texts:
             sizes.setdefault(text, []).append(in_size.size)
     return tuple(

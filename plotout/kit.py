@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from plotout._lazy import lazy
 
 if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
-    from plotout.errors import is_text, nearest, shown, told_together
+    from plotout.errors import collecting_errors, is_text, nearest, shown
     from plotout.files import open_ordinary, read_whole
     from plotout.geometry.arcs import find_arcs
     from plotout.geometry.fitting import (
@@ -73,7 +73,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.units import length, plain_number, plain_signs, unit_length
 
 _HOME = {
-    "plotout.errors": ("is_text", "nearest", "shown", "told_together"),
+    "plotout.errors": ("is_text", "nearest", "shown", "collecting_errors"),
     "plotout.files": ("open_ordinary", "read_whole"),
     "plotout.geometry.arcs": ("find_arcs",),
     "plotout.geometry.fitting": (
@@ -186,6 +186,7 @@ __all__ = [
     "Words",
     "arc_tolerance",
     "bezier_points",
+    "collecting_errors",
     "correction",
     "crossings",
     "curve_fit",
@@ -220,7 +221,6 @@ __all__ = [
     "text_lines",
     "text_width",
     "tile_plan",
-    "told_together",
     "unit_length",
     "wrapped",
 ]

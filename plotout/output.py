@@ -24,7 +24,7 @@ def write(made: Made, folder: Path, tell: Tell = quiet, *, force: bool = False) 
     lay, marks = _lay(made)
     request, pattern_set = made.request, made.pattern_set
     earlier = request.earlier
-    told = tuple(_named_apart(made, folder))
+    lines = tuple(_named_apart(made, folder))
     notes = write_files(
         folder,
         Job(made.stem, request.what(pattern_set)),
@@ -35,7 +35,7 @@ def write(made: Made, folder: Path, tell: Tell = quiet, *, force: bool = False) 
     )
     tell("writing", 1.0)
     _check_proofs(made.results, folder)
-    return told + notes
+    return lines + notes
 
 
 def _named_apart(made: Made, folder: Path) -> Iterator[str]:

@@ -101,11 +101,11 @@ def _make(name: str, machine: Machine, folder: Path, *, force: bool, as_json: bo
     side, sheet, plain = _square(machine)
     job = Job(f"test-square-{slug(machine.name)}", {"what": f"test square of {machine.name}"})
     made = make_sheet(sheet, plain, own_stem(folder, job))
-    told = output.write_sheets([with_pictures(made)], folder, job, force=force)
+    lines = output.write_sheets([with_pictures(made)], folder, job, force=force)
     files = [str(folder / file) for file in made.files]
-    told = (*told, *made.program.warnings)
+    lines = (*lines, *made.program.warnings)
     if as_json:
-        report = {"files": files, "side_mm": side, "warnings": list(told)}
+        report = {"files": files, "side_mm": side, "warnings": list(lines)}
         print_json(report | {"cautions": list(caution(machine))})
         return
     click.echo("\n".join(files))
@@ -115,7 +115,7 @@ def _make(name: str, machine: Machine, folder: Path, *, force: bool, as_json: bo
         f"  plotout calibrate {name} --across LOWER UPPER --up LEFT RIGHT "
         "--diagonals LOWER-LEFT-TO-UPPER-RIGHT UPPER-LEFT-TO-LOWER-RIGHT"
     )
-    for text in told:
+    for text in lines:
         click.echo(f"Note: {text}")
     for text in caution(machine):
         click.echo(f"Caution: {text}")

@@ -112,11 +112,11 @@ class _Finished:
 
 
 def _finished(pattern_set: PatternSet) -> _Finished:
-    from plotout.errors import told_of
+    from plotout.errors import in_context
     from plotout.finish import finish
     from plotout.finish.derive import cut_pieces
 
-    with told_of(f"in size {pattern_set.size}" if pattern_set.sizes else ""):
+    with in_context(f"in size {pattern_set.size}" if pattern_set.sizes else ""):
         return _Finished(pattern_set, cut_pieces(pattern_set), finish(pattern_set))
 
 

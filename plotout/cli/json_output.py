@@ -28,8 +28,8 @@ def print_error(error: BaseException, exit_code: int) -> None:
     """
     parts = getattr(error, "errors", (error,))
     left = {"more": len(parts) - MOST_ERRORS} if len(parts) > MOST_ERRORS else {}
-    told = [_as_data(part) for part in parts[:MOST_ERRORS]]
-    print_json({"errors": told} | left | {"exit_code": exit_code})
+    shown = [_as_data(part) for part in parts[:MOST_ERRORS]]
+    print_json({"errors": shown} | left | {"exit_code": exit_code})
 
 
 def _as_data(error: BaseException) -> dict[str, Any]:

@@ -96,8 +96,8 @@ def _tell_files(
         }
         print_json(data)
         return
-    told = (*map(str, files), *pages, *(f"Note: {text}" for text in warnings))
-    for text in (*told, *(f"Caution: {text}" for text in cautions)):
+    lines = (*map(str, files), *pages, *(f"Note: {text}" for text in warnings))
+    for text in (*lines, *(f"Caution: {text}" for text in cautions)):
         click.echo(text)
 
 

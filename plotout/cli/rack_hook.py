@@ -172,8 +172,8 @@ def _must_be_of(found: Found, sizes: Sequence[str], file: Path, journal: Path) -
     stem = "-".join(dict.fromkeys(slug(part) for part in (found.name, found.style)))
     either = f"(?:{re.escape(stem)}|{re.escape(slug(found.style))})"  # some leave out the name
     begun = re.match(rf"{either}(?=[-.])", file.name)
-    told = file.name[begun.end() :] if begun else ""
-    other = begun and sizes and f"-{slug_among(found.size, sizes)}-" not in told
+    rest = file.name[begun.end() :] if begun else ""
+    other = begun and sizes and f"-{slug_among(found.size, sizes)}-" not in rest
     if not begun or other:
         raise UserError(
             f"this journal is of '{file.name}', which is not a file of {found.ref}",

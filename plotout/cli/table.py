@@ -53,8 +53,8 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]], width: int | None 
 
 def terminal_width() -> int:
     """Return the columns of the terminal; very many where standard output is none."""
-    told = sys.stdout.isatty() or os.environ.get("COLUMNS", "").isdigit()
-    return shutil.get_terminal_size().columns if told else _FAR
+    width_known = sys.stdout.isatty() or os.environ.get("COLUMNS", "").isdigit()
+    return shutil.get_terminal_size().columns if width_known else _FAR
 
 
 def columns_of(text: str) -> int:

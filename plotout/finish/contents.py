@@ -68,6 +68,6 @@ def _lines(pattern_set: PatternSet, bare_cards: Sequence[BareCard]) -> tuple[str
         if made.part == 1:
             orders = say.listed(*made.orders) or say("no cutting instruction")
             numbers = f"{number}-{number + made.parts - 1}" if made.parts > 1 else f"{number}"
-            told = say("{piece}: {orders}", piece=made.piece, orders=orders)
-            lines.append(f"{numbers}  {told}")
+            line = say("{piece}: {orders}", piece=made.piece, orders=orders)
+            lines.append(f"{numbers}  {line}")
     return (*lines, *pattern_set.cautions)

@@ -47,11 +47,13 @@ def possible_pieces(pattern_set: PatternSet) -> tuple[tuple[Piece, ...], tuple[U
             child, parent = made.pop(index), _parent_of(piece, pieces)
             say = pattern_set.say
             orders = say.listed(*(words for _, words in cut_orders(child, say)))
-            told = [say("{piece}: {orders}", piece=child.name, orders=orders)] if orders else []
+            orders_line = (
+                [say("{piece}: {orders}", piece=child.name, orders=orders)] if orders else []
+            )
             made[parent] = replace(
                 made[parent],
                 areas=(*made[parent].areas, Area(child.name, child.outline)),
-                words=(*made[parent].words, *told),
+                words=(*made[parent].words, *orders_line),
             )
     return tuple(made[index] for index in sorted(made)), wrong
 

@@ -171,5 +171,5 @@ def facts(piece: Piece, wanted: OnCards, say: Tongue) -> tuple[str, ...]:
         (wanted.right_side, say("right side up")),
         (wanted.allowance, allowance),
     )
-    told = (text for true, text in lines if true)
-    return (*laying(piece, say, one_way=wanted.one_way), *told)
+    texts = (text for true, text in lines if true)
+    return (*laying(piece, say, one_way=wanted.one_way), *texts)

@@ -6,7 +6,7 @@ from dataclasses import replace
 from functools import partial
 
 from plotout import parallel
-from plotout.errors import told_together
+from plotout.errors import collecting_errors
 from plotout.files import slug
 from plotout.finish.bare_card import BareCard
 from plotout.finish.complete import Begun, begun, card
@@ -40,7 +40,7 @@ def finish(
     defaults = pattern_set.defaults
     bare_cards: list[BareCard] = []
     made, wrong = possible_pieces(pattern_set)
-    with told_together() as trying:
+    with collecting_errors() as trying:
         for fault in wrong:
             with trying():
                 raise fault

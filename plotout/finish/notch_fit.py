@@ -40,8 +40,8 @@ def fitted(
     kept: list[PlacedNotch] = []
     for notch in placed:
         _add(_along_no_edge(_within(notch, changes), ring, changes), kept, changes)
-    told = [_sentence(list(whats), change) for change, whats in changes.items()]
-    return tuple(kept), (*told, *_read_as_double(kept))
+    notes = [_sentence(list(whats), change) for change, whats in changes.items()]
+    return tuple(kept), (*notes, *_read_as_double(kept))
 
 
 def _read_as_double(kept: Sequence[PlacedNotch]) -> Iterator[str]:

@@ -64,7 +64,7 @@ def review(pattern_set: PatternSet) -> Review:
         found = (*doubts(piece, whole.defaults), *hem_notes(piece, whole.defaults.tolerance))
         notes += [f"{piece.name}: {note}" for note in found]
     notes += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
-    notes += [f"{p.name}: {curve.what}, {curve.told}" for p in whole.pieces for curve in p.unfair]
+    notes += [f"{p.name}: {curve.what}, {curve.detail}" for p in whole.pieces for curve in p.unfair]
     sewn = [seam for seam in whole.seams if _walked(seam, seams)]
     notes += (*seam_doubts(sewn, whole), *hem_doubts(sewn, whole), *wrong_ways(sewn, whole))
     notes += (*same_edges(whole.seams), *cloth_doubts(pattern_set))

@@ -20,7 +20,7 @@ def seam_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]
     """Yield the seams whose two sides have different allowances where they are sewn together."""
     for seam in seams:
         first, second = (_widths(side) for side in chains(seam, pattern_set.piece))
-        told: set[tuple[str, str]] = set()
+        reported: set[tuple[str, str]] = set()
         for one in first:
             for other in second:
                 low, high = max(one.start, other.start), min(one.end, other.end)
@@ -28,12 +28,12 @@ def seam_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]
                 pair = one.piece, other.piece
                 if high - low < _TOGETHER or abs(one.at(at) - other.at(at)) <= GRADED:
                     continue
-                if pair not in told:
+                if pair not in reported:
                     yield (
                         f"seam '{seam.name}': its allowance is {one.at(at):.4g} mm on "
                         f"'{one.piece}', but {other.at(at):.4g} mm on '{other.piece}'"
                     )
-                told.add(pair)
+                reported.add(pair)
 
 
 @dataclass(frozen=True, slots=True)

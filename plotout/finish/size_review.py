@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from plotout.errors import told_of
+from plotout.errors import in_context
 from plotout.finish.review import Review, review, with_cards
 from plotout.pattern.model import PatternSet
 
@@ -47,7 +47,7 @@ def review_sizes(
     """
     reviews: dict[str, Review] = {}
     for size in sizes:
-        with told_of(f"in size {size}"):
+        with in_context(f"in size {size}"):
             reviews[size] = found if size == base else with_cards(review(sets[size]), sets[size])
     return SizeReview(
         reviews, tuple(_in_words(reviews, base, _faults)), tuple(_in_words(reviews, base, _notes))

@@ -65,8 +65,8 @@ def parts(
         replace(one, warnings=tuple(text for text in one.warnings if text not in known), faults=())
         for one in found
     ]
-    told = (*bare.warnings, *notes, *found[0].warnings)
-    found[0] = replace(found[0], warnings=told, faults=bare.faults)
+    all_warnings = (*bare.warnings, *notes, *found[0].warnings)
+    found[0] = replace(found[0], warnings=all_warnings, faults=bare.faults)
     return [_named(one, index, found, say) for index, one in enumerate(found)]
 
 
@@ -88,7 +88,7 @@ def on_joins(piece: Piece, notches: Sequence[PlacedNotch]) -> list[str]:
     for drill in piece.drills:
         what = f"the drill hole {_at(rotated(np.array(drill.at), -piece.turn))}"
         marks.append((what, drill.size / 2.0, np.array([drill.at])))
-    told = []
+    notes = []
     for split in piece.splits:
         if split.line is None:
             continue
@@ -97,8 +97,8 @@ def on_joins(piece: Piece, notches: Sequence[PlacedNotch]) -> list[str]:
         for what, half, points in marks:
             off = (points - start) @ np.array([-y, x])
             if off.min() - half < _CLEAR and off.max() + half > -_CLEAR:
-                told.append(f"the join runs through {what}: move the split's line, or the mark")
-    return list(dict.fromkeys(told))
+                notes.append(f"the join runs through {what}: move the split's line, or the mark")
+    return list(dict.fromkeys(notes))
 
 
 def _at(point: FloatArray) -> str:
@@ -306,12 +306,12 @@ def _named(bare: BareCard, index: int, every: list[BareCard], say: Tongue) -> Ba
             for k, other in enumerate(every)
             if k != index and any(_meets(join, its) for its in other.joins)
         ]
-        told = (
+        join_words = (
             say("join to {parts} - this laps under", parts=and_so_on(others, say))
             if join.laps_under
             else say("join to {parts} - this laps over", parts=and_so_on(others, say))
         )
-        joins.append(replace(join, words=told))
+        joins.append(replace(join, words=join_words))
     return replace(bare, part=index + 1, parts=len(every), joins=tuple(joins))
 
 

@@ -146,10 +146,10 @@ def worded(
     if letters.size and last not in words and words[0] != str(numbers[0]):
         room = [*taken, *letters.zones, *shapes_of(arrows)]
         letters, words = _numbered(letters, words, last, shape, room, made)
-    told = _telling_lost(letters, tiers[0], words)
+    warning = _telling_lost(letters, tiers[0], words)
     if words and words[0] == str(numbers[0]):
-        told = _also(told, _by_number(words, numbers[0], pattern_set))
-    return words, arrows, told
+        warning = _also(warning, _by_number(words, numbers[0], pattern_set))
+    return words, arrows, warning
 
 
 def _numbered(
@@ -185,10 +185,10 @@ def _own_size(pattern_set: PatternSet) -> tuple[str, ...]:
 
 def _by_number(words: Sequence[str], number: int, pattern_set: PatternSet) -> str:
     alone = "alone" if len(words) == 1 else "and size alone"
-    told = f"it bears its number {alone}, {', '.join(words)}: the contents card tells what it is"
+    note = f"it bears its number {alone}, {', '.join(words)}: the contents card tells what it is"
     if len(words) == 1 and _own_size(pattern_set):
-        told += f"; write its size on it by hand: {pattern_set.size}"
-    return told
+        note += f"; write its size on it by hand: {pattern_set.size}"
+    return note
 
 
 def _also(letters: Lettering, warning: str) -> Lettering:

@@ -10,7 +10,7 @@ from functools import partial
 from shapely.geometry import Polygon
 
 from plotout import parallel
-from plotout.errors import UserError, all_of, each_of, told_of, told_together
+from plotout.errors import UserError, all_of, collecting_errors, each_of, in_context
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.cloths import without_fold
@@ -81,7 +81,7 @@ class ReadSet:
         """
         other = f"in size {size}" if size not in ("", self.base) else ""
         step = size_step(size, self.base, self.set_file.sizes, self.set_file.rules)
-        with told_of(other):
+        with in_context(other):
             return _assembled(self, size, step)
 
     def in_sizes(self, sizes: Sequence[str]) -> dict[str, PatternSet]:
@@ -96,7 +96,7 @@ class ReadSet:
         base = order.index(self.base)
         made: dict[str, PatternSet] = {}
         wrong: list[UserError] = []
-        told: set[tuple[object, ...]] = set()
+        reported: set[tuple[object, ...]] = set()
         for size in sorted(sizes, key=lambda size: abs(order.index(size) - base)):
             try:
                 made[size] = self.in_size(size)
@@ -106,8 +106,8 @@ class ReadSet:
                 for error in each_of(fault):
                     what = _FIGURE.sub("", error.problem.removeprefix(f"in size {size}: "))
                     key = (order.index(size) > base, error.place.line, error.place.piece, what)
-                    wrong += [] if key in told else [error]
-                    told.add(key)
+                    wrong += [] if key in reported else [error]
+                    reported.add(key)
         if wrong:
             raise all_of(wrong)
         return {size: made[size] for size in sizes}
@@ -132,7 +132,7 @@ def read_drawings(set_file: SetFile, read: Read) -> ReadSet:
     ):
         found |= zip([spec.name for spec in share], results, strict=True)
     drawn: dict[str, Drawn] = {}
-    with told_together() as trying:
+    with collecting_errors() as trying:
         for spec in specs:
             with trying():
                 result = found[spec.name]
@@ -159,7 +159,7 @@ def _assembled(whole: ReadSet, size: str, step: SizeStep | None) -> PatternSet:
     graded_notches: dict[str, Walked] = {}
     seams = tuple(_seam(spec) for spec in set_file.seams)
     drawn_at = _seam_notches_as_drawn(whole, seams) if step else {}
-    with told_together() as trying:
+    with collecting_errors() as trying:
         for spec in set_file.pieces:
             with trying():
                 if spec.derive:
@@ -169,7 +169,7 @@ def _assembled(whole: ReadSet, size: str, step: SizeStep | None) -> PatternSet:
                 by_name[spec.name], moved = _in_size(drawn, set_file.defaults, step, walked)
                 graded_notches[spec.name] = moved
     check_parents(set_file.pieces, by_name)
-    with told_together() as trying:
+    with collecting_errors() as trying:
         for seam, seam_spec in zip(seams, set_file.seams, strict=True):
             with trying():
                 add_seam_notches(seam, seam_spec, by_name, set_file.defaults, graded_notches)

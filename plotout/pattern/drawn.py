@@ -56,9 +56,9 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
     notes = list(drawing.notes)
     drawing, cutting = sewn_outline(drawing, notes)
     outlined = without_names(spec) if spec.typed else spec
-    named, known, told = edges_of(drawing, outlined, defaults.tolerance)
+    named, known, edge_notes = edges_of(drawing, outlined, defaults.tolerance)
     named, known = divided_edges(named, known, spec.divisions)
-    notes += told
+    notes += edge_notes
     spec = folded_spec(spec, drawing, named, notes)
     parts = parts_of(spec.divisions)
     _check_rules(spec, {name: parts.get(name, ()) for name, _ in named})
@@ -118,9 +118,9 @@ def _read(spec: PieceSpec, read: Read) -> Drawing:
         drawing = read(path, spec.pick)
     except UserError as fault:
         where = fault.place
-        told = replace(where, piece=where.piece or spec.name, file=where.file or path)
+        located = replace(where, piece=where.piece or spec.name, file=where.file or path)
         fix = "\n  ".join(part for part in (fault.fix, f"Asked for by {place}.") if part)
-        raise UserError(fault.problem, fix=fix, place=told) from fault
+        raise UserError(fault.problem, fix=fix, place=located) from fault
     drawing = _clean(drawing)
     for shape in drawing.shapes:
         outline = shape.role is Role.OUTLINE  # checked with its edges
@@ -230,8 +230,10 @@ def _stitching(
             fix="Make them narrower.",
             place=spec.place,
         )
-    told = f"; adding its allowances again gives a line {off:.2f} mm off" if off > tolerance else ""
-    notes.append(f"stitching line derived from the cutting line{told}")
+    deviation = (
+        f"; adding its allowances again gives a line {off:.2f} mm off" if off > tolerance else ""
+    )
+    notes.append(f"stitching line derived from the cutting line{deviation}")
     return inset
 
 

@@ -10,7 +10,7 @@ class Unfair:
     """An edge that is less fair in another size than as it is drawn: what, and how much."""
 
     what: str
-    told: str
+    detail: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,7 +63,7 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
             if taken and not can_take(use.piece, taken, say):
                 parts[use.piece.name, use.edge] += taken
                 odd[name].append(use)
-    told: dict[str, list[str]] = defaultdict(list)
+    words: dict[str, list[str]] = defaultdict(list)
     for name, least in fewest.items():
         over = [
             use
@@ -73,12 +73,12 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
         for cut, often in dict.fromkeys((use.cut, use.often) for use in over):
             same = dict.fromkeys(u.piece.name for u in over if (u.cut, u.often) == (cut, often))
             each = "each of " if len(same) > 1 else ""
-            told[name].append(
+            words[name].append(
                 f"the {cut} cut of {each}{_listed(same)} {_are(cut)} enough to "
                 f"sew it {_often(often)}, but the {least.cut} of '{least.piece.name}' only "
                 f"{_often(least.often)}: is 'cut' right, or is the rest sewn elsewhere?"
             )
-    return told
+    return words
 
 
 def _uses(sides: Sides, say: Tongue) -> list[_Use]:

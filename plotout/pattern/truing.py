@@ -78,8 +78,8 @@ def true(
                     f"more than the tolerance of {most[far[0]]:g} mm"
                 )
             also = [name for name in names[1:] if solved.together and moves[name] > _AGREED]
-            told = [f"'{name}' was moved {moves[name]:.2f} mm too" for name in also]
-            detail = "; ".join(filter(None, [detail, *told]))
+            moved_too = [f"'{name}' was moved {moves[name]:.2f} mm too" for name in also]
+            detail = "; ".join(filter(None, [detail, *moved_too]))
         if truing.put_right and after > _AGREED:
             detail = f"{detail}, " if detail else ""
             detail += "which conflicts with the other truings"

@@ -59,13 +59,13 @@ def worded(value: object, unit: str = "mm") -> str:
 
 
 def field_changes(
-    was: Any, now: Any, names: Iterable[str], told: Callable[[str], str] = str
+    was: Any, now: Any, names: Iterable[str], label: Callable[[str], str] = str
 ) -> Iterator[str]:
-    """Give, in words, the fields that differ. told: returns a field's name as it is put."""
+    """Give, in words, the fields that differ. label: returns a field's name as it is put."""
     for name in names:
         old, new = getattr(was, name), getattr(now, name)
         if not alike(old, new):
-            yield became(told(name), old, new)
+            yield became(label(name), old, new)
 
 
 def paired(

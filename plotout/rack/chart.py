@@ -63,8 +63,8 @@ class _Item:
 
     def height(self, scale: float, width: float) -> float:
         """Return how much of a column it takes, mm."""
-        names, told = self.rows(width)
-        words = _LINE * (_NAME * len(names) + SMALL * len(told))
+        names, lines = self.rows(width)
+        words = _LINE * (_NAME * len(names) + SMALL * len(lines))
         return self.size[1] * scale + 1.5 + words + GAP
 
 
@@ -192,11 +192,13 @@ def _items(
             continue
         own = numbers.get(piece.name, [])
         number = f"{own[0]}-{own[-1]} " if len(own) > 1 else f"{own[0]} " if own else ""
-        told = [words for _, words in cut_orders(piece, say)] or [say("no cutting instruction")]
-        told += [*laying(piece, say), allowance_words(piece, usual, say), *piece.words]
+        lettering = [words for _, words in cut_orders(piece, say)] or [
+            say("no cutting instruction")
+        ]
+        lettering += [*laying(piece, say), allowance_words(piece, usual, say), *piece.words]
         if not own and piece.parent in numbers:
-            told.append(say("marked on card {number}", number=numbers[piece.parent][0]))
-        yield _Item(upright(piece), f"{number}{piece.name}", tuple(told))
+            lettering.append(say("marked on card {number}", number=numbers[piece.parent][0]))
+        yield _Item(upright(piece), f"{number}{piece.name}", tuple(lettering))
 
 
 def _layout(items: Sequence[_Item], wide: float, first: float, rest: float) -> _Layout:
@@ -254,9 +256,9 @@ def _draw(leaf: Leaf, item: _Item, layout: _Layout, left: float, top: float) -> 
             leaf.line(line, Mark.OUTLINE)
     if piece.grain is not None:
         leaf.line(piece.grain * scale + shift, Mark.GRAIN)
-    names, told = item.rows(layout.width)
+    names, small = item.rows(layout.width)
     y = top - (box[3] - box[1]) - 1.5
-    for height, rows in ((_NAME, names), (SMALL, told)):
+    for height, rows in ((_NAME, names), (SMALL, small)):
         for row in rows:
             y -= _LINE * height
             leaf.letters(row, left, y, height)
@@ -267,11 +269,13 @@ def allowance_words(piece: Piece, usual: float, say: Tongue = ENGLISH) -> str:
     sewn = [edge for edge in piece.edges if edge.name != piece.fold]
     widths = {edge.name: edge.allowance for edge in sewn}
 
-    def told(width: tuple[float, float]) -> str:
+    def in_words(width: tuple[float, float]) -> str:
         return say.with_unit(figure(width, say))
 
     if len(set(widths.values())) == 1:
         only = next(iter(widths.values()))
-        return "" if only == (usual, usual) else say("allowance {width}", width=told(only))
-    other = (f"{name} {told(width)}" for name, width in widths.items() if width != (usual, usual))
+        return "" if only == (usual, usual) else say("allowance {width}", width=in_words(only))
+    other = (
+        f"{name} {in_words(width)}" for name, width in widths.items() if width != (usual, usual)
+    )
     return say.listed(*other, by="; ")

@@ -50,7 +50,7 @@ def write_head(
     leaf.write(about(pattern_set, size))
     if lines:
         _write_legend(leaf, lines)
-    told = [
+    words = [
         say.many("{count} piece", "{count} pieces", pieces),
         say.many("{count} card", "{count} cards", cards),
         say("scale 1:{scale}", scale=f"{1.0 / scale:g}" if scale else "100"),
@@ -59,7 +59,7 @@ def write_head(
             width=say.length(pattern_set.defaults.allowance),
         ),
     ]
-    leaf.write(say.listed(*told))
+    leaf.write(say.listed(*words))
     for caution in pattern_set.cautions:
         leaf.write(caution)
     leaf.y -= PLAIN

@@ -184,8 +184,8 @@ def _cards(pattern_set: PatternSet, cloth: Cloth, width: float) -> tuple[
                 turned = card.id.endswith(MIRRORED)
                 lines[card.id] = here.scaled(np.array([-1.0, 1.0])) if turned else here
             (along_fold if half else free).extend(cards)
-    told = tuple(dict.fromkeys(pieced)), tuple(dict.fromkeys(one_handed))
-    return along_fold, free, told, lines
+    notes = tuple(dict.fromkeys(pieced)), tuple(dict.fromkeys(one_handed))
+    return along_fold, free, notes, lines
 
 
 def _one_handed(piece: Piece, cut: Cut) -> bool:

@@ -33,8 +33,8 @@ def compare(old: PatternSet, new: PatternSet) -> tuple[Change, ...]:
     changes += _seams(old, new)
     for name in before:
         if name in marked:
-            told = f"it is marked on the card of '{marked[name]}' and has none of its own now"
-            changes.append(Change(name, "dropped", told))
+            detail = f"it is marked on the card of '{marked[name]}' and has none of its own now"
+            changes.append(Change(name, "dropped", detail))
         elif name not in after:
             changes.append(Change(name, "dropped", "piece dropped"))
     return tuple(changes)
@@ -96,8 +96,8 @@ def _seam(was: Seam, now: Seam) -> Iterator[Change]:
         off = max(abs(a - b) for a, b in zip(was.ease, now.ease, strict=True))
         yield Change("", "seam", f"{name}: ease {least} is now {most}", off)
     if not alike(was.stretches, now.stretches):
-        told = [_stretches(seam) for seam in (was, now)]
-        yield Change("", "seam", f"{name}: ease of its stretches: {told[0]} is now {told[1]}")
+        eases = [_stretches(seam) for seam in (was, now)]
+        yield Change("", "seam", f"{name}: ease of its stretches: {eases[0]} is now {eases[1]}")
     for which, old, new in (("first", was.first, now.first), ("second", was.second, now.second)):
         if old.edges != new.edges:
             yield Change("", "seam", f"{name}: {which} side: {_walked(old)} is now {_walked(new)}")

@@ -49,8 +49,8 @@ def by_cloth(
     cloths: dict[str, list[tuple[str, str, int]]] = {}
     for piece in pieces:
         for cut, words in cut_orders(piece, say):
-            told = say.listed(words, *laying(piece, say))
-            cloths.setdefault(cut.cloth, []).append((piece.name, told, cut.pieces))
+            instructions = say.listed(words, *laying(piece, say))
+            cloths.setdefault(cut.cloth, []).append((piece.name, instructions, cut.pieces))
     return cloths
 
 

@@ -152,8 +152,8 @@ def _grain(old: Piece, new: Piece) -> Iterator[str]:
     elif not alike(was, now):
         turned = math.degrees(math.remainder(_angle(now) - _angle(was), math.tau))
         by = float(np.max(np.hypot(*(now - was).T)))
-        told = f"grain line moved by up to {by:.2f} mm"
-        yield told + (f", turned by {turned:.2f} degrees" if abs(turned) >= 0.005 else "")
+        text = f"grain line moved by up to {by:.2f} mm"
+        yield text + (f", turned by {turned:.2f} degrees" if abs(turned) >= 0.005 else "")
 
 
 def _angle(grain: FloatArray) -> float:
@@ -166,8 +166,8 @@ def _drills(old: Piece, new: Piece) -> Iterator[str]:
     yield from (f"drill hole at {_at(drill.at)} removed" for drill in gone)
     yield from (f"drill hole at {_at(drill.at)} added" for drill in come)
     for was, now in pairs:
-        told = f"drill hole at {_at(now.at)}: "
-        yield from field_changes(was, now, ("size", "cross", "name"), told.__add__)
+        prefix = f"drill hole at {_at(now.at)}: "
+        yield from field_changes(was, now, ("size", "cross", "name"), prefix.__add__)
 
 
 def _at(point: tuple[float, float]) -> str:

@@ -77,9 +77,9 @@ def _put(rack: sqlite3.Connection, entry: Entry) -> int:
         entry = _completed(rack, newest, entry)
         if _same(rack, newest, entry, hashes):
             return int(newest["id"])
-        told = record_told(dict(newest), _record_of(entry))
-        told += files_told(hashes_of(rack, newest["id"]), hashes)
-        entry = replace(entry, changes=(*entry.changes, *told))
+        outside = record_told(dict(newest), _record_of(entry))
+        outside += files_told(hashes_of(rack, newest["id"]), hashes)
+        entry = replace(entry, changes=(*entry.changes, *outside))
     return _insert(rack, pattern, newest["number"] + 1 if newest else 1, entry, hashes)
 
 

@@ -123,12 +123,12 @@ def read_table(model: type[T], value: Any, source: Source, path: Steps, **given:
     try:
         return _made(model, value, given)
     except Faults as wrong:
-        raise all_of(in_order(told(source, fault, path) for fault in wrong.faults)) from None
+        raise all_of(in_order(as_error(source, fault, path) for fault in wrong.faults)) from None
     except UserError as fault:
-        raise told(source, Fault(path, fault.problem, fault.fix)) from None
+        raise as_error(source, Fault(path, fault.problem, fault.fix)) from None
 
 
-def told(source: Source, fault: Fault, path: Steps = ()) -> UserError:
+def as_error(source: Source, fault: Fault, path: Steps = ()) -> UserError:
     """Return a fault with its place in the file."""
     return UserError(fault.problem, fix=fault.fix, place=source.place((*path, *fault.path)))
 

@@ -46,10 +46,10 @@ def _in_card(
     drawn = np.array([_drawn(stroke) for stroke, _ in inner])
     taken = np.array([_taken(stroke, tool, edge) for stroke, tool in inner])
     part = _parts(drawn)
-    told = set()
+    reported = set()
     for one, other in np.sort(shapely.STRtree(taken).query(taken, "intersects").T, axis=1).tolist():
-        if part[one] != part[other] and (part[one], part[other]) not in told:
-            told |= {(part[one], part[other]), (part[other], part[one])}
+        if part[one] != part[other] and (part[one], part[other]) not in reported:
+            reported |= {(part[one], part[other]), (part[other], part[one])}
             yield (
                 f"card '{card}': {_named(inner[one][0], drawn[one])} and "
                 f"{_named(inner[other][0], drawn[other])} run together, since "

@@ -139,9 +139,9 @@ def strip(
     card = Card("strip", "strip", "Test strip", 1, 1, ring, strokes)
     width, height = (float(value) for value in corner + size + [right, top])
     sheet = Sheet("test strip", 1, width, height, (Placed(card, 0.0, (0.0, 0.0)),))
-    lettered, told = assigned(drawn, machine)
+    lettered, letters = assigned(drawn, machine)
     worked = [*lettered, *pairs, *([(outline, tool)] if Work.CUT in tool.does else [])]
-    return sheet, compile_pairs(sheet, worked, machine, told, arcs=arcs)
+    return sheet, compile_pairs(sheet, worked, machine, letters, arcs=arcs)
 
 
 def _lettered(text: str, at: FloatArray) -> list[Stroke]:

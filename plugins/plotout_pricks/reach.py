@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from plotout import FloatArray, Place, UserError
-from plotout.kit import told_together
+from plotout.kit import collecting_errors
 from plotout_pricks.corners import REACH, Fitted
 
 BEYOND = 10.0  # mm that pricks may lie past a corner; more is noted
@@ -25,7 +25,7 @@ def check_reach(
     more than it is pricked over, or cut back by half of that, and by more than `FAR`: two
     outlines in one table, or runs out of their order.
     """
-    with told_together() as trying:
+    with collecting_errors() as trying:
         for index, (fit, line) in enumerate(zip(fits, lines, strict=True)):
             points = _from_its_start(fit.run.points, line)
             for ahead, corner, other in (

@@ -13,6 +13,7 @@ import numpy as np
 
 from plotout import FloatArray, Place, UserError
 from plotout.kit import (
+    collecting_errors,
     decimal_comma,
     is_text,
     nearest,
@@ -20,7 +21,6 @@ from plotout.kit import (
     plain_signs,
     read_spreadsheet,
     shown,
-    told_together,
     unit_length,
 )
 
@@ -116,7 +116,7 @@ def read_table(path: Path, pick: Mapping[str, Any]) -> Table:
 
 
 def _check_notches(marks: Sequence[Mark], runs: Mapping[str, Pricks], path: Path) -> None:
-    with told_together() as trying:
+    with collecting_errors() as trying:
         for mark in marks:
             with trying():
                 if mark.kind == "notch" and mark.run and mark.run not in runs:
@@ -132,7 +132,7 @@ def _pricks(path: Path, unit: float) -> list[_Prick]:
     numbers = [(row.line, row.cells[axis]) for row in sheet.rows for axis in "xy"]
     comma = decimal_comma(numbers, sheet.file, sheet.parted)
     pricks = []
-    with told_together() as trying:
+    with collecting_errors() as trying:
         for row in sheet.rows:
             with trying():
                 place = Place(path, row.line)
@@ -144,7 +144,7 @@ def _prick(line: int, row: Mapping[str, str], unit: float, place: Place, *, comm
     """Return the prick of a row. Raises UserError with all that is wrong in it."""
     name, kind = row["run"], row["kind"].lower()
     at = []
-    with told_together() as trying:
+    with collecting_errors() as trying:
         for axis in "xy":
             with trying():
                 at.append(_number(row[axis], place, comma=comma) * unit)
@@ -170,7 +170,7 @@ def _prick(line: int, row: Mapping[str, str], unit: float, place: Place, *, comm
 
 def _runs(pricks: Sequence[_Prick], path: Path, unit: float) -> dict[str, Pricks]:
     by_name: dict[str, list[_Prick]] = {}
-    with told_together() as trying:
+    with collecting_errors() as trying:
         for prick in pricks:
             run = by_name.setdefault(prick.run, [])
             with trying():

@@ -10,7 +10,7 @@ import pytest
 
 from plotout import job
 from plotout.finish import finish
-from plotout.proof.page.notes import NOTES, PARTS, retold, told
+from plotout.proof.page.notes import NOTES, PARTS, retold, said_anew
 from plotout.tongue import ENGLISH, PLAIN, Tongue, languages
 
 OTHERS = [language for language in languages() if language != ENGLISH]
@@ -115,22 +115,22 @@ def test_everything_told_of_small_and_divided_cards_is_known(language, tmp_path)
     assert len(notes) > 5
     known = " ".join(filter(None, (retold(note, read.say) for note in notes)))
     assert all(word in known for word in WORDS[language])
-    assert {said for _, said in told(notes, read.say)} == {language}
+    assert {said for _, said in said_anew(notes, read.say)} == {language}
     plain = finish(replace(read, say=PLAIN))
     english = [note for card in plain for note in card.warnings]
-    assert told(english, PLAIN) == [(note, ENGLISH) for note in english]
+    assert said_anew(english, PLAIN) == [(note, ENGLISH) for note in english]
 
 
 def test_lengths_have_the_unit_and_the_decimal_sign_of_the_set():
     note = "its lettering had to be 2.5 mm high"
-    assert told([note], Tongue("de"))[0][0].endswith("2,5 mm hoch werden")
-    assert "2.5" in told([note], Tongue("ja"))[0][0]
-    assert told([note.replace("2.5", "2.0")], Tongue("ja"))[0][0] == "文字の高さが2 mmになった"
-    assert told([note], PLAIN) == [(note, "en")]
+    assert said_anew([note], Tongue("de"))[0][0].endswith("2,5 mm hoch werden")
+    assert "2.5" in said_anew([note], Tongue("ja"))[0][0]
+    assert said_anew([note.replace("2.5", "2.0")], Tongue("ja"))[0][0] == "文字の高さが2 mmになった"
+    assert said_anew([note], PLAIN) == [(note, "en")]
     note = "the seam notch at the end of 'a' is drawn, not cut: the allowance there is 12.7 mm"
-    assert told([note], Tongue("en", inches=True))[0][0].endswith("there is 1/2 in")
+    assert said_anew([note], Tongue("en", inches=True))[0][0].endswith("there is 1/2 in")
 
 
 def test_what_is_not_known_stays_and_says_in_which_language_it_is():
     notes = ["the moon is full", "Band: the moon is full; they would cross"]
-    assert told(notes, Tongue("fr")) == [(note, ENGLISH) for note in notes]
+    assert said_anew(notes, Tongue("fr")) == [(note, ENGLISH) for note in notes]

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
-from plotout.errors import Place, UserError, counted, told_together
+from plotout.errors import Place, UserError, collecting_errors, counted
 from plotout.geometry.strokes import FloatArray
 from plotout.tables import text_of
 from plotout.tables.spreadsheet import decimal_comma, parted_by
@@ -38,7 +38,7 @@ def load_marks(path: Path) -> tuple[tuple[str, ...], FloatArray, FloatArray]:
     Raises UserError with the lines of all faults, and if no mark was found.
     """
     names, places = [], []
-    with told_together() as trying:
+    with collecting_errors() as trying:
         rows = list(_rows(path, trying))
         with trying():
             _check_decimals(path, rows)
@@ -98,7 +98,7 @@ class _Row:
     def places(self) -> list[float]:
         """Return the meant and the found place, mm. Raises UserError with all that is wrong."""
         found = []
-        with told_together() as trying:
+        with collecting_errors() as trying:
             for column, cell in zip(COLUMNS[1:], self.cells[1:], strict=True):
                 with trying():
                     found.append(self._length(column, cell))
@@ -116,7 +116,7 @@ class _Row:
 
 
 def _every_row(path: Path) -> list[_Row]:
-    with told_together() as trying:
+    with collecting_errors() as trying:
         return list(_rows(path, trying))
 
 

@@ -45,10 +45,10 @@ def page(
     script = "".join(here.joinpath(name).read_text("utf-8") for name in _SCRIPTS)
     script = f'"use strict";\n(async () => {{\n{script}}})();\n'
     say = pattern_set.say
-    told = content(pattern_set, machine, cards, leaves, warnings)
-    kept = [packed(sheet) for sheet in told.pop("drawn")]
-    told["words"] = for_script(script, say)
-    data = json.dumps(told, ensure_ascii=True, separators=(",", ":"))
+    report = content(pattern_set, machine, cards, leaves, warnings)
+    kept = [packed(sheet) for sheet in report.pop("drawn")]
+    report["words"] = for_script(script, say)
+    data = json.dumps(report, ensure_ascii=True, separators=(",", ":"))
     title = say(
         "{set}: proof for {machine}", set=pattern_set.name, machine=say.unfilled(machine.title)
     )

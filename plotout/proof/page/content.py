@@ -19,7 +19,7 @@ from plotout.machine.caution import caution
 from plotout.model import Card, Placed, Program, Run, Sheet
 from plotout.pattern.model import PatternSet, Piece
 from plotout.pattern.walk import walk
-from plotout.proof.page.notes import told
+from plotout.proof.page.notes import said_anew
 from plotout.proof.page.packed import drawing, in_columns
 from plotout.proof.picture import numbered
 from plotout.tool.timing import frame_seconds
@@ -67,7 +67,7 @@ def content(
         "tools": [tool.name for tool in machine.tools],
         "cards": [_card(card, leaves) for card in cards],
         "seams": _seams(pattern_set),
-        "warnings": told(warnings, pattern_set.say),
+        "warnings": said_anew(warnings, pattern_set.say),
         "works": works,
         "marks": marks,
         "sheets": [_sheet(leaf, pattern_set) for leaf in leaves],
@@ -109,7 +109,7 @@ def _card(card: Card, leaves: Sequence[Leaf]) -> dict[str, Any]:
         "hole": _rounded((card.hole[0] - left, top - card.hole[1])) if card.hole else None,
         "size": _rounded((right - left, top - bottom)),
         "area": round(abs(signed_area(card.outline))),
-        "warnings": told(card.warnings, card.say),
+        "warnings": said_anew(card.warnings, card.say),
         "sheet": where,
         "box": box,
         "angle": round(angle, 3),
@@ -126,8 +126,8 @@ def _seams(pattern_set: PatternSet) -> list[dict[str, Any]]:
             "first": round(seam.first, 2),
             "second": round(seam.second, 2),
             "ease": _rounded(seam.ease),
-            "faults": told(seam.faults, made.say),
-            "notes": told(seam.notes, made.say),
+            "faults": said_anew(seam.faults, made.say),
+            "notes": said_anew(seam.notes, made.say),
         }
         for seam in walk(made)
     ]

@@ -85,7 +85,7 @@ _LENGTH = re.compile(r"(?<![A-Za-z0-9.])(\d+(?:\.\d+)?) mm(?![A-Za-z])")
 _NOTCHES = ("first", "second", "last")
 
 
-def told(notes: Iterable[str], say: Tongue) -> list[tuple[str, str]]:
+def said_anew(notes: Iterable[str], say: Tongue) -> list[tuple[str, str]]:
     """Return messages with the language that each is in; their lengths have the set's unit."""
     said = [(note, retold(note, say)) for note in notes]
     return [
