@@ -193,6 +193,10 @@ def shown(value: Any) -> str:
         text = str(value).lower()  # as TOML, JSON and the guides write it
     elif isinstance(value, dict):
         text = "a table"
+    elif isinstance(value, list) and any(isinstance(item, dict) for item in value):
+        text = "a list of tables"
+    elif isinstance(value, list) and len(value) <= 60:
+        text = f"[{', '.join(map(shown, value))}]"
     else:
         text = repr(str(value)) if isinstance(value, str) else repr(value)
     return text if len(text) <= 60 else f"{text[:40]} ... {text[-12:]}"

@@ -1,6 +1,7 @@
 """The kit for everything read from tables: models, kinds of value, places, edits."""
 
 from plotout.tables.faults import Fault
+from plotout.tables.fields import table, table_or
 from plotout.tables.kinds import (
     Acceleration,
     Angle,
@@ -27,7 +28,7 @@ from plotout.tables.kinds import (
     Speed,
     Words,
 )
-from plotout.tables.model import read, read_table, table, table_or
+from plotout.tables.model import read, read_table
 from plotout.tables.source import Source, Table, Text, parse_toml, read_json, read_toml, text_of
 
 __all__ = [

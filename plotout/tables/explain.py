@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, is_dataclass
 from typing import Any
 
+from plotout.tables.fields import Field, fields_of, short_of
 from plotout.tables.kinds import ByName, Length, ListOf, Many, Number
-from plotout.tables.model import Field, fields_of, short_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,113 +1,26 @@
-"""Models: frozen dataclasses that describe, field by field, what a table of a file may hold.
+"""Makes models (`tables.fields`) from files, and gathers all that is wrong in a file.
 
-    @table
-    @dataclass(frozen=True, slots=True)
-    class Drill:
-        at: Annotated[tuple[float, float], Point("Its centre.")]
-        size: Annotated[float, Length("Its diameter.", 0.2, 50.0)] = 3.0
-
-`read` makes a model from a file. A field without a default is required. A model may have
-`wrong(self)`, which gives a `Fault` for every contradiction between its fields.
+A model may have `wrong(self)`, which gives a `Fault` for every contradiction between its fields.
 """
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
-from types import NoneType
-from typing import Any, TypeVar, get_args, get_type_hints
+from typing import Any, TypeVar
 
 from plotout.errors import Place, UserError, all_of, nearest, shown
 from plotout.tables.faults import Fault, Faults
-from plotout.tables.kinds import ByName, Here, Inner, KeyName, Kind, Many
+from plotout.tables.fields import SHORT, Field, all_fields, fields_of, short_of
+from plotout.tables.kinds import ByName, Here, KeyName, Many
 from plotout.tables.lines import Steps
+from plotout.tables.misplaced import belonging, belongs_above
 from plotout.tables.source import Source, Table, Text
 
 T = TypeVar("T")
 MOST_COMPARED = 100  # unknown fields of a table with what they may have meant
-_SHORT = "__table_short__"
 _GIVEN = "\x01"  # prefix of names that are not in the file; no key of a file begins with it
-
-
-def table(cls: type[T]) -> type[T]:
-    """Mark a dataclass as the model of a table."""
-    setattr(cls, _SHORT, "")
-    return cls
-
-
-def table_or(short: str) -> Callable[[type[T]], type[T]]:
-    """Mark a dataclass as a model that may be written as a bare value, of its field `short`."""
-
-    def mark(cls: type[T]) -> type[T]:
-        setattr(cls, _SHORT, short)
-        return cls
-
-    return mark
-
-
-@dataclass(frozen=True, slots=True)
-class Field:
-    """A field of a model: its name in the class and in the file, its kind, and its default.
-
-    model: of the tables in it, if any.
-    """
-
-    name: str
-    key: str
-    kind: Kind
-    default: Any
-    needed: bool
-    model: type | None
-
-
-@cache
-def fields_of(model: type) -> tuple[Field, ...]:
-    """Return the fields of a model that a file may hold."""
-    return tuple(field for field in _all_fields(model) if field.kind.inside)
-
-
-@cache
-def _all_fields(model: Any) -> tuple[Field, ...]:
-    hints = get_type_hints(model, include_extras=True)
-    found = []
-    for field in dataclasses.fields(model):
-        kind = kind_of(hints[field.name])
-        if kind is None:
-            raise TypeError(f"{model.__name__}.{field.name} has no kind")
-        default = (
-            field.default
-            if field.default_factory is dataclasses.MISSING
-            else field.default_factory()
-        )
-        needed = default is dataclasses.MISSING
-        key = kind.key or field.name.rstrip("_").replace("_", "-")
-        inner = _model_in(hints[field.name]) if isinstance(kind, Inner | Many | ByName) else None
-        found.append(Field(field.name, key, kind, default, needed, inner))
-    return tuple(found)
-
-
-def short_of(model: type) -> str:
-    """Return the name of the field whose bare value may replace the table, or ""."""
-    return str(getattr(model, _SHORT))
-
-
-def kind_of(hint: Any) -> Kind | None:
-    """Return the kind in an annotation."""
-    return next(
-        (extra for extra in getattr(hint, "__metadata__", ()) if isinstance(extra, Kind)), None
-    )
-
-
-def _model_in(hint: Any) -> type:
-    """Return the model in an annotation such as `Bed`, `tuple[Tool, ...]`, `Hem | None`."""
-    if hasattr(hint, _SHORT):
-        return hint  # type: ignore[no-any-return]
-    for arg in get_args(hint):
-        if arg is not NoneType and (get_args(arg) or hasattr(arg, _SHORT)):
-            return _model_in(arg)
-    raise TypeError(f"{hint} holds no model")
 
 
 def read(model: type[T], source: Source, **given: Any) -> T:
@@ -130,7 +43,9 @@ def read_table(model: type[T], value: Any, source: Source, path: Steps, **given:
 
 def as_error(source: Source, fault: Fault, path: Steps = ()) -> UserError:
     """Return a fault with its place in the file."""
-    return UserError(fault.problem, fix=fault.fix, place=source.place((*path, *fault.path)))
+    steps = (*path, *fault.path)
+    fix = belongs_above(steps, fault.below) if fault.below else fault.fix
+    return UserError(fault.problem, fix=fix, place=source.place(steps))
 
 
 def in_order(errors: Iterable[UserError]) -> list[UserError]:
@@ -159,7 +74,9 @@ def _made(model: type[T], value: Any, given: Mapping[str, Any]) -> T:
     try:
         made: T = _converter().structure({**value, **outside}, model)
     except BaseValidationError as group:
-        raise Faults(_faults(group)) from None
+        raise Faults(
+            belonging(fault, model, value, _as_field) for fault in _faults(group)
+        ) from None
     wrong: Callable[[], Iterable[Fault]] = getattr(made, "wrong", tuple)
     if faults := tuple(wrong()):
         raise Faults(faults)
@@ -169,13 +86,11 @@ def _made(model: type[T], value: Any, given: Mapping[str, Any]) -> T:
 @cache
 def _heres(model: Any) -> tuple[str, ...]:
     """Return the names under which a model is given its own place."""
-    return tuple(
-        _GIVEN + field.name for field in _all_fields(model) if isinstance(field.kind, Here)
-    )
+    return tuple(_GIVEN + field.name for field in all_fields(model) if isinstance(field.kind, Here))
 
 
 def _key_of(model: type, name: str) -> str:
-    return next(field.key for field in _all_fields(model) if field.name == name)
+    return next(field.key for field in all_fields(model) if field.name == name)
 
 
 @cache
@@ -192,11 +107,11 @@ def _converter() -> Any:
                 rename=field.key if field.kind.inside else _GIVEN + field.name,
                 struct_hook=_reader(field),
             )
-            for field in _all_fields(model)
+            for field in all_fields(model)
         }
         return make_dict_structure_fn(model, converter, _cattrs_forbid_extra_keys=True, **ways)  # type: ignore[arg-type]
 
-    converter.register_structure_hook_factory(lambda t: hasattr(t, _SHORT), of_class)
+    converter.register_structure_hook_factory(lambda t: hasattr(t, SHORT), of_class)
     return converter
 
 
@@ -210,6 +125,11 @@ def _reader(field: Field) -> Callable[[Any, Any], Any]:
     if isinstance(kind, ByName):
         return lambda value, _: _by_name(model, value)
     return lambda value, _: _made(model, value, {})
+
+
+def _as_field(field: Field, value: Any) -> Any:
+    """Read a value as a field's. Raises Faults or UserError."""
+    return _reader(field)(value, None)
 
 
 def _listed(model: type, value: Any, kind: Many, key: str) -> Any:
@@ -230,7 +150,7 @@ def _listed(model: type, value: Any, kind: Many, key: str) -> Any:
 def _by_name(model: type, value: Any) -> tuple[Any, ...]:
     if not isinstance(value, dict):
         raise UserError(f"{shown(value)} is not a table", fix="Write a table under every name.")
-    of = next(field.name for field in _all_fields(model) if isinstance(field.kind, KeyName))
+    of = next(field.name for field in all_fields(model) if isinstance(field.kind, KeyName))
     return _gathered((name, model, item, {of: _named(name, item)}) for name, item in value.items())
 
 
@@ -259,7 +179,7 @@ def _faults(group: Any) -> Iterator[Fault]:
     """Give the faults that cattrs gathered in a class, with the keys of the file."""
     from cattrs.errors import ForbiddenExtraKeysError
 
-    known = {field.name: field for field in _all_fields(group.cl)}
+    known = {field.name: field for field in all_fields(group.cl)}
     noted, others = group.group_exceptions()
     keys = [field.key for field in fields_of(group.cl)]
     meant = []
@@ -270,7 +190,7 @@ def _faults(group: Any) -> Iterator[Fault]:
         for number, key in enumerate(extra):
             hint = nearest(key, keys) if number < MOST_COMPARED else "Remove it."
             meant.append(hint)
-            yield Fault((key,), f"there is no field '{key[:60]}' here", hint)
+            yield Fault((key,), f"there is no field '{key[:60]}' here", hint, unknown=True)
     for fault, note in noted:
         if _is_missing(known[note.name], fault) and f"'{known[note.name].key}'?" in " ".join(meant):
             continue  # it is present under a misspelt name that has just been reported
@@ -293,7 +213,8 @@ def _of_field(field: Field, fault: BaseException) -> Iterator[Fault]:
     if isinstance(fault, Faults):
         for one in fault.faults:
             label = f"{field.key}: " if one.bare else ""
-            yield Fault((field.key, *one.path), label + one.problem, one.fix)
+            path = (field.key, *one.path)
+            yield replace(one, path=path, problem=label + one.problem, bare=False)
     elif isinstance(fault, UserError):
         yield Fault((field.key,), f"{field.key}: {fault.problem}", fault.fix)
     elif _is_missing(field, fault):

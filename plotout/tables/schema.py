@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from plotout.tables.fields import Field, fields_of, short_of
 from plotout.tables.kinds import ByName, Kind, Many
-from plotout.tables.model import Field, fields_of, short_of
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 

@@ -14,7 +14,7 @@ from functools import cache
 from typing import Any
 
 from plotout.tables import ByName, Many
-from plotout.tables.model import Field, fields_of
+from plotout.tables.fields import Field, fields_of
 
 LITERALS = (
     "0", "-0.0", "-1", "1e-300", "1e300", "inf", "-inf", "nan", "9223372036854775807", "0.004",

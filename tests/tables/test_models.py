@@ -16,8 +16,8 @@ from plotout.errors import UserErrors
 from plotout.machine import profile
 from plotout.pattern import setfile
 from plotout.tables import Choice, Count, Length, ListOf, Many, Name, parse_toml, read, table
+from plotout.tables.fields import Field, fields_of
 from plotout.tables.kinds import SIGNED
-from plotout.tables.model import Field, fields_of
 from tables.written import SCHEMAS, guide_files, schema_files
 
 
