@@ -81,7 +81,11 @@ class Differences:
 
 
 class Talk(Protocol):
-    """A conversation with a machine, one question at a time."""
+    """A conversation with a machine, one question at a time. number: of the next message, where
+    they are numbered; 0 if none was yet.
+    """
+
+    number: int
 
     def say(self, data: bytes, seconds: float = 5.0) -> None:
         """Send something short, whole. Raises MachineError if the port accepts nothing so long."""

@@ -61,8 +61,15 @@ class Language(ABC):
     name: in a profile's `wire` table. flows: names of its possible flow controls, the usual one
     first. buffer: bytes of receive buffer if a profile doesn't say.
     acknowledges: every message is sent whole, and answered "ok" when the machine has accepted it.
-    ask, ask_kind: a question that is always answered at once, and the kind of its answer.
-    mark: sent after a unit; answered "ok" or "count" when all before it is done.
+    in_turn: its messages are numbered and checked, and its questions wait their turn like all else:
+    nothing is answered at once, and only a place ("place") shows what is done.
+    ask, ask_kinds: a question that is always answered at once, at rest if its questions wait their
+    turn; and the kinds of its answer.
+    mark: sent after a unit; answered "ok", "count" or, in turn, by a place when all before it is
+    done.
+    first_number: of a job's messages, where they are numbered: no machine's count of strokes looks
+    like it, nor does that of a machine that was reset.
+    otherwise: what to try with a machine that answers, but in other words.
     count_every: a unit is counted where the file passes a multiple of so many bytes; 0: always.
     has_ending: the last unit of a file only lifts the tool and switches off, and is not a stroke.
     """
@@ -74,7 +81,10 @@ class Language(ABC):
     has_ending: bool = False
     count_every: int = 0
     ask: bytes
-    ask_kind: str = "status"
+    ask_kinds: tuple[str, ...] = ("status",)
+    in_turn: bool = False
+    first_number: int = 1_000_000
+    otherwise: str = ""
     mark: bytes
     no_line: bytes = b""
     """Is refused, also at the end of half a line: a machine that reads what it is sent answers."""
@@ -217,7 +227,7 @@ class Language(ABC):
         """Return the machine's state at once, by a question that is always answered; None without
         an answer. buffer: bytes of its receive buffer in its profile.
         """
-        heard = talk.ask(self.ask, (self.ask_kind,))
+        heard = talk.ask(self.ask, self.ask_kinds)
         if heard is None:
             return None
         return Account(heard.idle, at=heard.at, height=heard.height, down=heard.down)

@@ -205,8 +205,9 @@ class WireSettings:
     answers: Annotated[
         bool | None,
         Flag(
-            "It answers questions, with G-code `?` by a report in angle brackets; if left out, "
-            "only if its flow control needs that, or it speaks G-code."
+            "It answers questions, with G-code `?` by a report in angle brackets (M114 in lines, "
+            'with `language = "gcode-lines"`); if left out, only if its flow control needs that, '
+            "or it speaks G-code."
         ),
     ] = None
     identity: Annotated[str, Words("What it calls itself, to identify it.")] = ""

@@ -8,7 +8,8 @@ talk      a conversation with a machine
 greet     identify the machine; trace: once round the work with the tool up; marking: find marks
 flow_control/  how much the machine can take now; a new method is one file and one line
 journal   what was sent and is known to be done, kept through a crash; now: the same per message
-answers   one for each line
+answers   one for each line; in_turn: a machine that numbers and checks its lines, and answers none
+          at once
 sender    the sending loop; exchange: what was sent and is known to be done; stalled: no endless
           wait; safe: tool up
 recover   what is done, by the machine's reports; find: where to resume after a break

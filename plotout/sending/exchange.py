@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from plotout.conversation import Account, Heard
 from plotout.errors import MachineError, Place
-from plotout.sending import repeating
+from plotout.sending import in_turn, repeating
 from plotout.sending.cutfile import CutFile
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
@@ -24,7 +24,6 @@ from plotout.sending.watch import Watch
 AHEAD = 32  # units noted as sent in advance, so that not every unit waits for the disk
 MOST_AHEAD = 4096  # the same if units go out faster than the disk takes notes
 ENDING = 0.05  # s for a port to take the rest of a piece when a job is stopped
-MOST_AGAIN = 5  # times in a row
 TELL_EVERY = 15.0  # s without a finished stroke
 NOTE_EVERY = 0.1  # s between notes of what is done
 
@@ -46,7 +45,8 @@ class Exchange:
     `done`. of_unit: bytes of `unit` sent so far. told_at: when the user last heard of progress.
     number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
     to be sent again.
-    progressed_at: when the machine last took, answered or finished something.
+    progressed_at: when the machine last took, answered or finished something. turns: of a machine
+    that takes its messages in turn.
     """
 
     file: CutFile
@@ -90,8 +90,11 @@ class Exchange:
     on_hold: bool = False
     of_unit: int = 0
     told_at: float = 0.0
+    turns: in_turn.Turns | None = None
 
     def __post_init__(self) -> None:
+        if self.answers and self.file.language.in_turn:
+            self.turns = in_turn.Turns()
         self.first = self.noted = self.done
         self.progressed_at = self.told_at = time.monotonic()
 
@@ -100,6 +103,8 @@ class Exchange:
         self.take_in(self.talk.hearing.take(self.talk.link.read()))
         if self.talk.link.fell():
             raise self.was_off()
+        if self.turns is not None:
+            in_turn.tick(self, self.turns)
         now = time.monotonic()
         if now - self.told_at > TELL_EVERY:
             self.told_at = now
@@ -133,6 +138,9 @@ class Exchange:
                 raise self.fault(answer)
             if answer.kind == "reset":
                 raise self.was_reset()
+            if self.turns is not None:
+                in_turn.take_in(self, self.turns, answer)
+                continue
             if answer.kind == "strange" and answer.text not in self.harmless:
                 self.strange = answer.text
                 self.sure = self.done if self.sure is None else self.sure
@@ -282,6 +290,8 @@ class Exchange:
         """
         if self.credit.room() < len(piece) or self.talk.link.waiting() > self.most_waiting:
             return False
+        if self.turns is not None and self.turns.holds_back:
+            return False
         self.journal.now.sent(message.unit, message.line)
         went = self.talk.link.write(piece)
         if not went:
@@ -296,12 +306,14 @@ class Exchange:
         whole = self.file.language.acknowledges
         if self.answers and last and (whole or message.done is not None):
             self.unanswered.append(message)
+        if self.turns is not None:
+            in_turn.sent(self, message)
         return True
 
     def send_again(self, worked: int) -> None:
         """Send the messages not answered again, but for the first `worked`, which were worked."""
         self.again += 1
-        if self.again > MOST_AGAIN:
+        if self.again > repeating.MOST_AGAIN:
             raise repeating.garbled(self, "again and again")
         for _ in range(worked):
             self._answered(self.unanswered.popleft())

@@ -55,9 +55,9 @@ def greet(
     reported = False
     while time.monotonic() - begun < wait:
         talk.say(language.ask)
-        new = talk.hear(ASK_EVERY, lambda heard: heard.kind == language.ask_kind)
+        new = talk.hear(ASK_EVERY, lambda heard: heard.kind in language.ask_kinds)
         said += new
-        answer = next((heard for heard in new if heard.kind == language.ask_kind), None)
+        answer = next((heard for heard in new if heard.kind in language.ask_kinds), None)
         if answer is not None:
             held = language.held(talk, buffer) if buffer else 0
             if held:
@@ -91,10 +91,16 @@ def rest(
     """
     language = talk.language
     until, told = time.monotonic() + patience, False
+    if language.in_turn:
+        while not language.account(talk).idle:
+            if time.monotonic() > until:
+                raise MachineError("the machine does not come to rest", fix="Let it finish.")
+            tell("The machine is still at work. Waiting until it rests.")
+        return
     last: object = None
     since = time.monotonic()
     while language.acknowledges:
-        heard = talk.ask(language.ask, (language.ask_kind,))
+        heard = talk.ask(language.ask, language.ask_kinds)
         if heard is None or heard.idle or (held and heard.halted):
             return
         if (heard.at, heard.height) != last:
@@ -116,7 +122,7 @@ def _not_reset(talk: PortTalk, first: Heard, before: int) -> None:
     """Refuse a machine that greets, or is elsewhere, after its first answer. before: what it had
     said by then.
     """
-    now = talk.ask(talk.language.ask, (talk.language.ask_kind,))
+    now = talk.ask(talk.language.ask, talk.language.ask_kinds)
     rested = first.idle and now is not None and now.idle
     moved = rested and now is not None and (now.at, now.height) != (first.at, first.height)
     if moved or any(heard.kind == "reset" for heard in talk.overheard[before:]):
@@ -146,7 +152,7 @@ def _nobody(language: Language, said: list[Heard]) -> MachineError:
         return MachineError("the machine's answer is garbage", fix="Check the speed (baud).")
     return MachineError(
         f"the answer is not in {language.name}: {text[:60]!r}",
-        fix="Check that this is the profile's machine.",
+        fix=f"Check that this is the profile's machine. {language.otherwise}".strip(),
     )
 
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from plotout.errors import MachineError, Place
+from plotout.language import Language
 from plotout.sending.cutfile import CutFile
 
 
@@ -40,12 +41,15 @@ def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
     acknowledges = language.acknowledges
     head = file.head(first)
     opening = list(language.split(language.opened(head, first) if marks else head))
-    if marks and acknowledges and not opening:  # else it would never be known to have begun
+    begins = marks and acknowledges and not language.in_turn
+    if begins and not opening:  # else it would never be known to have begun
         opening.append(language.mark)
     for index, data in enumerate(opening):
-        settles = marks and acknowledges and index == 0
+        settles = begins and index == 0
         yield Message(first, data, by_hand=language.awaits_hand(data), settles=settles)
-    if marks and not acknowledges:  # a machine that was reset would draw without its count
+    if marks and language.in_turn:
+        yield from marked(language, Message(first, b"", done=first - 1, settles=True))
+    elif marks and not acknowledges:  # a machine that was reset would draw without its count
         yield Message(first, language.mark, done=first - 1, settles=True)
     owed: int | None = None
     for unit in range(first, file.units):
@@ -63,9 +67,17 @@ def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
             rests = index == (1 if acknowledges else 0)
             yield Message(unit, data, index, rests=rests, by_hand=language.awaits_hand(data))
             if owed is not None and index == 0:
-                yield Message(unit, language.mark, index, done=owed)  # the tool is up by now
+                yield from marked(language, Message(unit, b"", index, done=owed))  # it is up now
                 owed = None
         if counts and acknowledges and unit + 1 < file.units:
             owed = unit
         elif counts:
-            yield Message(unit, language.mark, len(pieces) - 1, done=unit)
+            yield from marked(language, Message(unit, b"", len(pieces) - 1, done=unit))
+
+
+def marked(language: Language, mark: Message) -> Iterator[Message]:
+    """Yield the messages of a mark, of which the last one's answer shows what is done."""
+    *before, last = language.split(language.mark) if language.in_turn else (language.mark,)
+    for data in before:
+        yield replace(mark, data=data, done=None, settles=False)
+    yield replace(mark, data=last)

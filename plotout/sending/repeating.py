@@ -21,11 +21,11 @@ if TYPE_CHECKING:
     from plotout.sending.exchange import Exchange
     from plotout.sending.talk import PortTalk
 
-FIRST = 1_000_000  # number of a message: no machine's count of strokes looks like it
 QUIET = 0.3  # s without an answer: it has refused all that it got after a damaged message
 GLANCE = 0.02  # s between looks at what the user wants
 MOST_QUIET = 60.0  # s for it to come to rest
 TRIES = 5
+MOST_AGAIN = 5  # times in a row
 ANSWERS = ("ok", "again", "error", "reset")
 
 
@@ -45,14 +45,14 @@ def send_for(state: Exchange, heard: Heard) -> None:
     wanted = _last_wish(_until_quiet(state)) or heard
     if state.watch.wish.stop:
         return
-    waiting = state.unanswered
+    waiting, first = state.unanswered, state.file.language.first_number
     if state.number and waiting:
         index = wanted.value - waiting[0].number
         if not 0 <= index <= len(waiting):
             raise garbled(state, wanted.text)
         state.send_again(index)
-    elif len(waiting) == 1 and waiting[0].settles and _counts_from(state, FIRST):
-        state.number = FIRST
+    elif len(waiting) == 1 and waiting[0].settles and _counts_from(state, first):
+        state.number = first
         waiting.append(framed(state, waiting.popleft()))
         state.send_again(0)
     elif not state.watch.wish.stop:

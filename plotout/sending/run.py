@@ -142,7 +142,8 @@ def _lines_fit(file: CutFile, settings: WireSettings) -> None:
     """Refuse a line for which the machine never has room, if it takes whole lines."""
     if not (settings.answers and file.language.acknowledges):
         return
-    found = re.search(rb"[^\r\n]{%d,}" % (settings.buffer - 1), file.data)
+    numbers = len(file.language.numbered(b"G0", file.language.first_number)) * file.language.in_turn
+    found = re.search(rb"[^\r\n]{%d,}" % max(1, settings.buffer - 1 - numbers), file.data)
     Window(file.data).passed(len(file.data))
     if found:
         raise UserError(

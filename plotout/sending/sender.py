@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import math
 import time
+from dataclasses import replace
 
 from plotout.conversation import Safe
 from plotout.errors import MachineError, counted
+from plotout.sending import in_turn
 from plotout.sending.answers import one_each
 from plotout.sending.cutfile import CutFile
 from plotout.sending.exchange import Exchange
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
-from plotout.sending.messages import Message, messages
+from plotout.sending.messages import Message, marked, messages
 from plotout.sending.recover import Window, bounds, partly, possible
 from plotout.sending.repeating import framed
 from plotout.sending.safe import GONE, LOST_PLACE, make_safe
@@ -134,19 +137,21 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
     """Return True if all was sent and done, False if the user stopped it."""
     wish, units = state.watch.wish, state.file.units
     last_comment = ""
+    waits = state.answers and state.turns is None  # the others are waited for when they are sent
+    if state.turns is not None:
+        in_turn.begin(state)
+        _begun(state)
     for message in messages(state.file, first, state.answers):
         state.promise(message.unit)
         if wish.pause and message.rests:
             _pause(state, message.unit, patience)
-        if not _push(state, message, patience):
+        if not _push(state, message, patience, last_comment):
             return False
         if message.data[:1] == b"(":
             last_comment = message.data.decode("latin-1").strip("() \n")
-        if message.settles:
-            if not _answered(state, 0, patience):
-                return False
-            _begun(state)
-        if message.by_hand and state.answers and not _by_hand(state, last_comment, patience):
+        if message.settles and not _settled(state, patience):
+            return False
+        if message.by_hand and waits and not _by_hand(state, last_comment, patience):
             return False
         if not state.answers:
             _reckon(state, message.unit)
@@ -163,12 +168,21 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
     return not wish.stop
 
 
+def _settled(state: Exchange, patience: float) -> bool:
+    """Wait for the answer to the job's first message; return False if the user stopped it."""
+    if not _answered(state, 0, patience):
+        return False
+    if state.turns is None:
+        _begun(state)
+    return True
+
+
 def _begun(state: Exchange) -> None:
     """Note that the machine has taken the job's first count: from now on it is valid.
 
     Raises MachineError if it may have been reset since its user said that it is in place.
     """
-    if state.file.language.acknowledges:
+    if state.file.language.acknowledges and state.turns is None:
         before = len(state.talk.overheard)
         state.late += not one_each(state.talk)
         state.take_in(one for one in state.talk.overheard[before:] if one.kind != "ok")
@@ -190,11 +204,15 @@ def _still_knows(state: Exchange) -> None:
         raise state.was_reset()
 
 
-def _push(state: Exchange, message: Message, patience: float) -> bool:
-    """Send one whole message; return False if the user stopped it."""
+def _push(state: Exchange, message: Message, patience: float, what: str = "") -> bool:
+    """Send one whole message; return False if the user stopped it. what: see `_by_hand`."""
     if not message.data:
         return True
-    message = framed(state, message)
+    if state.turns and message.by_hand:
+        return _at_rest_by_hand(state, replace(message, by_hand=False), what, patience)
+    message = in_turn.framed(state, message) if state.turns else framed(state, message)
+    if not message.data:  # only a comment
+        return True
     *pieces, last = state.file.language.pieces(message.data, state.piece)
     longest = max(len(piece) for piece in (*pieces, last))
     if state.answers and longest >= state.buffer > 0:  # there will never be room for it
@@ -289,6 +307,26 @@ def _by_hand(state: Exchange, what: str, patience: float) -> bool:
         state.watch.said("The machine goes on.")
     _still_knows(state)
     return True
+
+
+def _at_rest_by_hand(state: Exchange, message: Message, what: str, patience: float) -> bool:
+    """Handle a stop in the program of a machine that takes its turns: it is made here, since
+    nothing could end the machine's own but its button. Return False if the user stopped it.
+    """
+    wish = state.watch.wish
+    rest = replace(message, line=message.line - 1, done=state.done - 1)
+    for one in marked(state.file.language, rest):
+        if not _push(state, one, patience):
+            return False
+    if not _answered(state, 0, patience):
+        return False
+    if not state.watch.by_hand(what):
+        return _push(state, message, patience) and _answered(state, 0, math.inf)
+    while wish.pause and not wish.stop:
+        state.listen()
+        state.progressed()
+        state.talk.link.nap(NAP)
+    return not wish.stop
 
 
 def _reckon(state: Exchange, unit: int) -> None:

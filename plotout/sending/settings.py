@@ -30,5 +30,11 @@ def settings_of(machine: Machine) -> WireSettings:
     answers = said.answers
     if answers is None:  # a machine that acknowledges can answer, whatever stops the line
         answers = FLOWS[flow].answers or language.acknowledges
+    if language.in_turn and (answers is False or said.drops):
+        key = "answers = false" if answers is False else "drops = true"
+        raise UserError(
+            f"machine '{machine.name}': with the language {name} there is no '{key}'",
+            fix="Leave it out: such a machine has to answer, and does all that it has accepted.",
+        )
     buffer = said.buffer or language.buffer
     return replace(said, language=name, flow=flow, answers=answers, buffer=buffer)

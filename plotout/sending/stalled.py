@@ -11,6 +11,7 @@ import time
 
 from plotout.conversation import Account
 from plotout.errors import MachineError
+from plotout.sending import in_turn
 from plotout.sending.exchange import Exchange
 from plotout.sending.lost import first_missing, place_after
 from plotout.sending.messages import Message
@@ -36,7 +37,9 @@ def mind(state: Exchange, patience: float) -> None:
     after = min(ASK_AFTER, patience / LOOKS)
     if since < after:
         return
-    if state.answers:
+    if state.turns is not None:
+        in_turn.mind(state, state.turns)
+    elif state.answers:
         _ask(state, since, after)
     if time.monotonic() - state.progressed_at < patience:
         return
@@ -134,6 +137,8 @@ def _answers_now(state: Exchange) -> bool:
 def look(state: Exchange) -> Account | None:
     """Ask the machine for its state, and take in whatever else it says; None without an answer."""
     talk = state.talk
+    if state.turns is not None:
+        return in_turn.look(state, state.turns)
     before = len(talk.overheard)
     with talk.urging():  # one that has stopped the line while it works answers too
         account = state.file.language.glance(talk, state.buffer)
@@ -151,6 +156,8 @@ def see_rest(state: Exchange, patience: float) -> None:
     """
     told = False
     state.progressed()
+    if state.turns is not None:
+        return  # its last place was given at rest
     while state.file.language.acknowledges and not state.watch.wish.stop:
         account = look(state)
         if account is None or account.idle:

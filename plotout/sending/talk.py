@@ -47,6 +47,7 @@ class PortTalk:
 
     yields: s that what is urgent waits for a stopped line, before it is pushed past it: what the
     port still holds is pushed with it, which a machine that can't drop has no room for.
+    number: of the next message; 0 if they aren't numbered.
     """
 
     link: Link
@@ -55,6 +56,7 @@ class PortTalk:
     overheard: list[Heard] = field(default_factory=list)
     tell: Callable[[str], None] = lambda _words: None
     yields: float = 0.0
+    number: int = 0
     _urgent: bool = False
 
     def __post_init__(self) -> None:

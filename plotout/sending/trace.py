@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 
 from plotout.errors import MachineError
+from plotout.language import Language
 from plotout.sending.cutfile import CutFile
 from plotout.sending.extent import Box
 from plotout.sending.flow_control import Credit
@@ -29,14 +30,17 @@ def trace(file: CutFile, talk: PortTalk, credit: Credit, box: Box, wish: Wish) -
     owed, answered = 0, 0
     came_round = False
     try:
-        for line in [*language.travels(file.lift, corners), language.mark]:
+        round_it = [*language.travels(file.lift, corners), *_mark(language)]
+        for line in round_it:
             while credit.room() < len(line) and not wish.stop and time.monotonic() < until:
                 question = credit.question(short=True)
                 if question:
                     talk.say(question)
                 answered += _listen(talk, credit)
-            talk.say(line)
-            credit.sent(len(line))
+            data = language.numbered(line, talk.number) if language.in_turn else line
+            talk.number += language.in_turn
+            talk.say(data)
+            credit.sent(len(data))
             owed += language.acknowledges or line == language.mark
         while answered < owed and not wish.stop and time.monotonic() < until:
             answered += _listen(talk, credit)
@@ -47,6 +51,10 @@ def trace(file: CutFile, talk: PortTalk, credit: Credit, box: Box, wish: Wish) -
     if not came_round and not wish.stop:
         raise MachineError("the machine did not go round the work", fix="Check the machine.")
     return came_round
+
+
+def _mark(language: Language) -> list[bytes]:
+    return list(language.split(language.mark)) if language.in_turn else [language.mark]
 
 
 def _listen(talk: PortTalk, credit: Credit) -> int:
@@ -60,7 +68,7 @@ def _listen(talk: PortTalk, credit: Credit) -> int:
                 f"the machine answered '{answer.text}' while going round the work: {answer.means}",
                 fix="Nothing was cut. Correct the cause, and send again.",
             )
-        if answer.kind in ("reset", "strange"):
+        if answer.kind in ("reset", "strange", "again"):
             raise MachineError(
                 f"the machine said '{answer.text}' while going round the work: it may have been "
                 "reset, and have lost its position",

@@ -22,10 +22,13 @@ def plotout_drivers() -> Sequence[Driver]:
 
 @hookimpl
 def plotout_languages() -> Sequence[Language]:
-    """Offer the language of small controls that are fed line by line."""
+    """Offer the language of small controls that are fed line by line, and of those that obey
+    nothing but lines.
+    """
     from plotout_gcode.language import Gcode
+    from plotout_gcode.lines import GcodeLines
 
-    return [Gcode()]
+    return [Gcode(), GcodeLines()]
 
 
 def _emit(program: Program, _sheet: Sheet) -> bytes:

@@ -6,8 +6,6 @@ interface notes of the most used open-source three-axis control, version 1.1.
 
 from __future__ import annotations
 
-import functools
-import operator
 import re
 from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING
@@ -28,7 +26,7 @@ from plotout import (
     Stop,
     Talk,
 )
-from plotout_gcode import talking
+from plotout_gcode import taking_turns, talking
 from plotout_gcode.meanings import ALARMS, ERRORS
 from plotout_gcode.reach import STRETCH, places
 from plotout_gcode.settings import differences
@@ -81,7 +79,7 @@ class Gcode(Language):
     """
 
     name = "gcode"
-    flows = ("ok", "xon-xoff", "rts-cts", "dtr", "paced")
+    flows: tuple[str, ...] = ("ok", "xon-xoff", "rts-cts", "dtr", "paced")
     buffer = 128
     acknowledges = True
     has_ending = True
@@ -89,6 +87,10 @@ class Gcode(Language):
     mark = b"G4 P0\n"
     no_line = talking.NO_LINE
     go_on = b"~"
+    otherwise = (
+        'If it only reads lines, as firmwares of printers do, write language = "gcode-lines" '
+        "under [wire]."
+    )
 
     def split(self, data: bytes) -> Iterator[bytes]:
         """See Language: line by line, without what would be obeyed before its turn."""
@@ -110,11 +112,11 @@ class Gcode(Language):
 
     def numbered(self, message: bytes, number: int) -> bytes:
         """See Language: in place of our own count; the checksum is the XOR of what precedes `*`."""
-        return _checked(b"N%d %s" % (number, _NUMBERED.sub(b"", message.strip())))
+        return taking_turns.numbered(_NUMBERED.sub(b"", message.strip()), number)
 
     def expect(self, number: int) -> bytes:
         """See Language: M110."""
-        return _checked(b"M110 N%d" % (number - 1))
+        return taking_turns.expect(number)
 
     def awaits_hand(self, message: bytes) -> bool:
         """See Language: M0, a stop in the program."""
@@ -303,8 +305,3 @@ class Gcode(Language):
         machine = GcodeMachine(buffer)
         machine.head.speed = speed
         return machine
-
-
-def _checked(text: bytes) -> bytes:
-    """Return a line with its checksum (common practice of firmwares that ask for lines again)."""
-    return b"%s*%d\n" % (text, functools.reduce(operator.xor, text))

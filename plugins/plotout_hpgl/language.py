@@ -95,7 +95,7 @@ class Hpgl(Language):
     has_ending = True
     count_every = 160  # a count and its mark take some 22 bytes
     ask = ROOM
-    ask_kind = "room"
+    ask_kinds = ("room",)
     room = ROOM
     mark = b"OE;OP;"
     lift = b"PU;"

@@ -1,7 +1,7 @@
 """Jobs broken off at random, at machines written from the notes: what is lost, what is cut twice.
 
-Run by hand: python tests/bench/breaks.py [--smoke] [--language hpgl|gcode] [--count N] [--jobs N]
-    [--first SEED] [--minutes M]
+Run by hand: python tests/bench/breaks.py [--smoke] [--language hpgl|gcode|lines] [--count N]
+    [--jobs N] [--first SEED] [--minutes M]
 Each trial has its own seed, which names it: --first SEED --count 1 --show runs one again and prints
 all that was said.
 """
@@ -24,13 +24,14 @@ from typing import Any
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 
-from machines_from_notes import gcode, hpgl  # noqa: E402
+from machines_from_notes import gcode, hpgl, lines  # noqa: E402
 from machines_from_notes.simulated import Wire  # noqa: E402
 from trial import Break, Trial, said_in, strokes_of  # noqa: E402
 
 STEP = 0.025  # mm of an HP-GL plotter unit
 GREETINGS = (b"Grind 1.1h ['$' for help]", b"Frase 2.0", b"start", b"Guten Tag")
 KINDS = ("kill", "unplug", "reset", "kill-reset", "int", "term", "hup", "q", "close")
+LANGUAGES = ("hpgl", "gcode", "lines")
 PROFILE = """title = "Trial"
 kind = "{kind}"
 driver = "{driver}"
@@ -50,7 +51,6 @@ does = ["draw", "cut", "score", "punch"]
 speed = "400 mm/s"
 {options}
 [wire]
-language = "{driver}"
 flow = "{flow}"
 baud = {baud}
 buffer = {buffer}
@@ -148,6 +148,8 @@ def machine_of(language: str, rng: random.Random) -> tuple[Any, dict[str, Any]]:
     slows = rng.choice((0.0, 0.0, 0.05, 0.2, 0.5))
     boot = rng.choice((0.0, 0.0, 0.2, 1.0, 5.0))
     said = {"step": STEP, "options": "", "answers": "", "baud": 115200}
+    if language == "lines":
+        return _line_reader(rng, boot, said)
     if language == "gcode":
         beam = rng.random() < 0.3
         checks = rng.random() < 0.2
@@ -182,6 +184,26 @@ def machine_of(language: str, rng: random.Random) -> tuple[Any, dict[str, Any]]:
     return hpgl.Plotter(habits), said
 
 
+def _line_reader(rng: random.Random, boot: float, said: dict[str, Any]) -> Any:
+    """Return a machine that only reads lines, and what its profile says."""
+    beam = rng.random() < 0.3
+    garbled = tuple(rng.sample(range(8, 150), 3)) if rng.random() < 0.3 else ()
+    odd = rng.choice(((), (), tuple(range(20, 150, 25)), tuple(rng.sample(range(15, 120), 3))))
+    habits = lines.Habits(
+        greeting=rng.choice(GREETINGS), glued=rng.random() < 0.3, boot=boot,
+        boots_on_open=rng.random() < 0.25, ok=rng.choice(("ok", "ok", "full", "number")),
+        place_in_ok=rng.random() < 0.2, again=rng.choice(("Resend: ", "Resend:", "rs ", "rs N")),
+        ok_after_again=rng.random() < 0.7, busy=rng.choice((0.0, 0.5, 2.0)), beam=beam,
+        limits=rng.choice(((0.0, 0.0, 0.0), (400.0, 300.0, 50.0))),
+        tells_limits=rng.random() < 0.5, garbles=garbled,
+        loses_ok=rng.choice(((), (), (23,), odd)), doubles_ok=rng.choice(((), (), odd)),
+    )  # fmt: skip
+    said |= {"kind": "laser" if beam else "knife", "driver": "gcode", "buffer": 128,
+             "answers": 'language = "gcode-lines"', "tool": "beam" if beam else "creaser",
+             "flow": "ok", "options": '[options]\ntool = "laser"' if beam else ""}  # fmt: skip
+    return lines.LineReader(habits), said
+
+
 def _wire(answers: bool, drops: bool) -> str:
     words = f"answers = {str(answers).lower()}"
     return words if drops else f"{words}\ndrops = false"  # its user knows its manual
@@ -202,9 +224,9 @@ def whole(language: str, machine: Any, data: bytes) -> list[Any]:
 
 def _plain(habits: Any) -> dict[str, Any]:
     values = {name: getattr(habits, name) for name in habits.__dataclass_fields__}
-    return values | {"boot": 0.0, "boots_on_open": False, "locked": False, "loses_ok": (),
-                     "garbles": (), "checksums": False,
-                     "deceleration": 0.0} if "ok" in values else values | {"boot": 0.0}  # fmt: skip
+    sound = {"boot": 0.0, "boots_on_open": False, "locked": False, "loses_ok": (), "garbles": (),
+             "checksums": False, "deceleration": 0.0, "doubles_ok": ()}  # fmt: skip
+    return values | {name: value for name, value in sound.items() if name in values}
 
 
 def one(language: str, seed: int, show: bool = False) -> dict[str, Any]:
@@ -246,7 +268,7 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--smoke", action="store_true")
     parser.add_argument("--show", action="store_true")
-    parser.add_argument("--language", choices=("hpgl", "gcode"))
+    parser.add_argument("--language", choices=LANGUAGES)
     parser.add_argument("--count", type=int, default=1000)
     parser.add_argument("--jobs", type=int, default=2 * (os.cpu_count() or 1))
     parser.add_argument("--first", type=int, default=0)
@@ -254,7 +276,7 @@ def main() -> None:
     parser.add_argument("--breaks", type=int, help="begin no trial after so many breaks")
     asked = parser.parse_args()
     count = 3 if asked.smoke else asked.count
-    for language in (asked.language,) if asked.language else ("hpgl", "gcode"):
+    for language in (asked.language,) if asked.language else LANGUAGES:
         seeds = range(asked.first, asked.first + count)
         measure(language, seeds, asked.jobs, asked.breaks, asked.minutes, asked.show)
 

@@ -1,0 +1,259 @@
+"""A machine that takes its messages in turn, numbered and checked, and answers nothing at once.
+
+It refuses a message that is damaged or out of turn, and says which one it wants: all before that
+one are in its hands, all from that one on are sent again. So its `ok`s need only be right enough
+to keep its buffer from running over: one too many, or one that is lost, costs at most a repetition.
+A unit is done when the place that is asked for after it comes, and is where the unit ends.
+"""
+
+from __future__ import annotations
+
+import time
+from collections import deque
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+from plotout.conversation import Account, Heard
+from plotout.errors import MachineError, Place
+from plotout.sending.lost import place_after
+from plotout.sending.messages import Message
+from plotout.sending.recover import at_stop
+from plotout.sending.repeating import MOST_AGAIN, garbled
+
+if TYPE_CHECKING:
+    from plotout.sending.exchange import Exchange
+
+QUIET = 0.3  # s after which a machine has refused all that it got after a damaged message
+ASK_AFTER = 3.0  # s of silence after which, and how often, it is asked which message it wants
+ANSWERS_IN = 3.0  # s
+TRIES = 5
+BUSY_FOR = 1200.0  # s for which a machine that says that it is busy is believed
+
+
+@dataclass(slots=True)
+class Turns:
+    """What is known of a machine's turns.
+
+    kept: messages sent since the last place; its number: `placed`. repeat: those to be sent again.
+    place: the last one, for the mark at the head of the messages without an answer: None until its
+    place has come. rests: the last place of all. wanted: the message from which it wants all again,
+    once it is quiet, at `quiet_at`; 0: none. again: how often it wanted that one. pending: when it
+    was asked for that, 0: it has answered. busy_at: when it last said that it is busy; worked_at:
+    when it last took or finished something.
+    """
+
+    kept: deque[Message] = field(default_factory=deque)
+    repeat: deque[Message] = field(default_factory=deque)
+    placed: int = 0
+    place: Heard | None = None
+    rests: Heard | None = None
+    wanted: int = 0
+    quiet_at: float = 0.0
+    last_wanted: int = 0
+    again: int = 0
+    pending: float = 0.0
+    busy_at: float = 0.0
+    worked_at: float = field(default_factory=time.monotonic)
+
+    @property
+    def holds_back(self) -> bool:
+        """Whether nothing new may be sent: what it wants is not known, or not sent yet."""
+        return bool(self.repeat or self.wanted or self.pending)
+
+
+def begin(state: Exchange) -> None:
+    """Have the machine count a job's messages. Raises MachineError if it doesn't."""
+    language, talk = state.file.language, state.talk
+    first = language.first_number
+    for _ in range(TRIES):
+        talk.say(language.expect(first))
+        talk.hear(QUIET)
+        talk.say(language.ask)
+        heard = talk.hear(ANSWERS_IN, lambda one: one.kind in language.ask_kinds)
+        heard += talk.hear(QUIET)
+        if any(one.kind == "again" and one.value == first for one in heard):
+            talk.number = first
+            return
+    raise MachineError(
+        "the machine does not count its lines as it is told",
+        fix="Nothing has moved. Check the cable and the speed.",
+    )
+
+
+def framed(state: Exchange, message: Message) -> Message:
+    """Return a message as it is sent next."""
+    number = state.talk.number
+    data = state.file.language.numbered(message.data, number)
+    return replace(message, data=data, number=number)
+
+
+def sent(state: Exchange, message: Message) -> None:
+    """Note that a message was sent."""
+    assert state.turns is not None
+    state.talk.number = message.number + 1
+    state.turns.kept.append(message)
+
+
+def take_in(state: Exchange, turns: Turns, heard: Heard) -> None:
+    """Draw conclusions from what the machine said. Raises MachineError if it was reset, asks for
+    what is not known any more, or is not where it should be.
+    """
+    if heard.kind == "again":
+        _wants(state, turns, heard)
+    elif heard.kind == "place":
+        _placed(state, turns, heard)
+        if heard.value:  # its `ok` is in the same line
+            _answered(state, turns)
+    elif heard.kind == "ok":
+        _answered(state, turns)
+    elif heard.kind == "busy":
+        turns.busy_at = time.monotonic()
+        if turns.busy_at - turns.worked_at < BUSY_FOR:
+            state.progressed()
+
+
+def _answered(state: Exchange, turns: Turns) -> None:
+    """Take an `ok` to the first message without one; a mark's comes after its place."""
+    waiting = state.unanswered
+    if not waiting or (waiting[0].done is not None and turns.place is None):
+        return  # one too many
+    if waiting[0].done is not None:
+        turns.place = None
+    _pop(state)
+    turns.worked_at = time.monotonic()
+    state.progressed()
+
+
+def _pop(state: Exchange) -> None:
+    message = state.unanswered.popleft()
+    state.credit.heard(Heard("ok"))
+    state.journal.now.got(message.unit, message.line)
+
+
+def _placed(state: Exchange, turns: Turns, heard: Heard) -> None:
+    """Count the unit that ends at a place: the machine has done all that was sent before it."""
+    marks = [one for one in state.unanswered if one.done is not None and one.number > turns.placed]
+    if not marks:
+        return
+    mark = next((one for one in marks if _is_at(state, one, heard)), None)
+    if mark is None:
+        raise _astray(state, heard, marks[0])
+    while state.unanswered[0] is not mark:  # some answers may have been lost
+        _pop(state)
+    while turns.kept and turns.kept[0].number <= mark.number:
+        turns.kept.popleft()
+    turns.placed, turns.place, turns.rests = mark.number, heard, heard
+    turns.again, turns.worked_at = 0, time.monotonic()
+    assert mark.done is not None
+    state.finished(max(mark.done, state.done - 1))
+
+
+def _is_at(state: Exchange, mark: Message, heard: Heard) -> bool:
+    """Return whether a place is the one at a mark; before the first unit it may be anywhere."""
+    assert mark.done is not None
+    stop = None if mark.done < state.first else place_after(state.file, mark.unit, mark.line)
+    account = Account(True, at=heard.at, height=heard.height)
+    return stop is None or at_stop(state.file, account, stop)
+
+
+def _astray(state: Exchange, heard: Heard, mark: Message) -> MachineError:
+    """Return the error for a machine that did not do what it was sent; it counts no more."""
+    state.loses_count()
+    stop = place_after(state.file, mark.unit, mark.line)
+    there = "elsewhere"
+    if stop is not None:
+        mm = state.file.unit_mm
+        there = f"at x {stop.at[0] * mm:.2f}, y {stop.at[1] * mm:.2f}"
+        there += "" if stop.height is None else f", z {stop.height * mm:.2f}"
+    return MachineError(
+        f"after stroke {state.at_work() + 1} the machine says '{heard.text}', but should be "
+        f"{there} mm",
+        fix="Does its travel end before that? It then ends a move early, without an error. Look at "
+        "the sheet and at its settings; then: plotout resume",
+        place=Place(file=state.file.path),
+    )
+
+
+def _wants(state: Exchange, turns: Turns, heard: Heard) -> None:
+    turns.pending = 0.0
+    if heard.value < state.file.language.first_number:
+        raise state.was_reset()
+    if heard.value < state.talk.number:
+        turns.wanted, turns.quiet_at = heard.value, time.monotonic() + QUIET
+        return
+    state.credit.begin_anew()  # it has read all
+    waiting = state.unanswered
+    if waiting and waiting[-1].done is not None and not turns.holds_back:
+        _ask_again(state, waiting[-1])
+
+
+def _ask_again(state: Exchange, mark: Message) -> None:
+    """Ask once more for the place after the last unit: its answer may be lost."""
+    language = state.file.language
+    *before, last = language.split(language.mark)
+    for data in before:
+        state.put(*_whole(state, replace(mark, data=data, done=None)))
+    state.put(*_whole(state, replace(mark, data=last)))
+
+
+def _whole(state: Exchange, message: Message) -> tuple[bytes, Message, bool]:
+    message = framed(state, message)
+    return message.data, message, True
+
+
+def tick(state: Exchange, turns: Turns) -> None:
+    """Send again what the machine wants, as it finds room. Raises MachineError if that fails."""
+    now = time.monotonic()
+    if turns.pending and now - turns.pending > ANSWERS_IN:
+        turns.pending = 0.0
+    if turns.wanted and now > turns.quiet_at:
+        _turn_back(state, turns)
+    while turns.repeat and state.put_rest():
+        message = turns.repeat[0]
+        if (
+            state.credit.room() < len(message.data)
+            or state.talk.link.waiting() > state.most_waiting
+        ):
+            return
+        went = state.talk.link.write(message.data)
+        if not went:
+            return
+        state.rest = message.data[went:]
+        state.credit.sent(len(message.data))
+        state.unanswered.append(turns.repeat.popleft())
+        state.progressed()
+
+
+def _turn_back(state: Exchange, turns: Turns) -> None:
+    """Prepare to send all again from the message that the machine wants."""
+    turns.again = turns.again + 1 if turns.wanted == turns.last_wanted else 1
+    turns.last_wanted, number, turns.wanted = turns.wanted, turns.wanted, 0
+    if turns.again > MOST_AGAIN or not turns.kept or number < turns.kept[0].number:
+        raise garbled(state, f"line {number}")
+    turns.repeat = deque(one for one in turns.kept if one.number >= number)
+    marks = [one for one in state.unanswered if one.done is not None and one.number < number]
+    state.unanswered.clear()
+    state.unanswered.extend(marks)
+    state.credit.begin_anew()
+
+
+def mind(state: Exchange, turns: Turns) -> None:
+    """Ask a silent machine which message it wants: it has lost some, or their answers were lost."""
+    now = time.monotonic()
+    last = max(state.progressed_at, turns.busy_at, state.asked_at)
+    if now - last < ASK_AFTER or turns.holds_back or state.rest or state.talk.link.waiting():
+        return
+    state.asked_at = turns.pending = now
+    language = state.file.language
+    harmless = next(
+        language.split(language.mark)
+    )  # one that was reset takes it for its first, once
+    state.talk.say(2 * language.numbered(harmless, 1))
+
+
+def look(state: Exchange, turns: Turns) -> Account | None:
+    """Return the machine's state if it has done all that it was sent; else None."""
+    if state.unanswered or turns.holds_back or turns.rests is None:
+        return None
+    place = turns.rests
+    return Account(True, stands=True, at=place.at, height=place.height, down=place.down)

@@ -1,0 +1,239 @@
+"""The conversations with a controller that only reads lines: see `lines`.
+
+A question is asked in numbered lines, and waits its turn: M400 until all moves are done, then M114
+twice. A job asks it once after each stroke, so two places with nothing between them are ours. If
+the machine asks for an earlier line, or says nothing, what it has not taken is sent again.
+"""
+
+from __future__ import annotations
+
+import functools
+import operator
+import re
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from plotout import Account, Differences, Heard, Machine, MachineError, Safe, Talk
+
+JOB = 1_000_000  # number of a job's first line; see `Language.first_number`
+HERE = (b"M400", b"M114", b"M114")
+ANSWERS_IN = 2.0  # s for a machine at rest
+RESTS_IN = 10.0  # s in which one that works may come to rest
+QUIET = 0.3  # s without a word: it has refused all that it got after a damaged line
+LOOK_EVERY = 3.0  # s of silence after which it is asked which line it wants
+LIFE = 60.0  # s without a word after which a machine that is to stop is given up
+MOST = 600.0  # s in all
+TELL_EVERY = 10.0  # s
+TRIES = 5
+NEAR = 0.03  # mm
+BY_HAND = "Press its stop button or switch its power off, and lift the tool by hand."
+_HEIGHT = re.compile(rb"Z\s*([-+]?\d*\.?\d+)", re.IGNORECASE)
+_NAME = re.compile(r"FIRMWARE_NAME: ?(.{1,60}?)(?: *[A-Z_]{6,}:|$)")
+_MOST = re.compile(r"Max: *X(\d+\.?\d*) *Y(\d+\.?\d*)(?: *Z(\d+\.?\d*))?")
+
+
+def numbered(text: bytes, number: int) -> bytes:
+    """Return a line with its number and its checksum."""
+    return checked(b"N%d %s" % (number, text))
+
+
+def expect(number: int) -> bytes:
+    """Return what makes the machine expect that number next."""
+    return checked(b"M110 N%d" % (number - 1))
+
+
+def checked(text: bytes) -> bytes:
+    """Return a line with its checksum: the XOR of what precedes `*`."""
+    return b"%s*%d\n" % (text, functools.reduce(operator.xor, text))
+
+
+@dataclass(slots=True)
+class Answer:
+    """What came of a question. place: where the machine rests, None without an answer.
+
+    said: everything heard meanwhile. fresh: it no longer knew the lines that it had taken.
+    """
+
+    place: Heard | None = None
+    said: list[Heard] = field(default_factory=list)
+    fresh: bool = False
+
+
+def wanted(talk: Talk) -> int:
+    """Return the number of the line that the machine wants next: it refuses any other.
+
+    Raises MachineError without an answer.
+    """
+    for _ in range(TRIES):
+        heard = talk.ask(numbered(b"M114", 1), ("place", "again"), ANSWERS_IN)
+        if heard is not None:
+            said = talk.hear(QUIET, lambda one: one.kind == "ok")
+            again = [one for one in (heard, *said) if one.kind == "again"]
+            return again[-1].value if again else 2
+    raise MachineError(
+        "the machine does not answer", fix="Check that it is on, its cable, and the line speed."
+    )
+
+
+def do(talk: Talk, *lines: bytes, life: float = RESTS_IN, most: float = RESTS_IN) -> Answer:
+    """Have the machine work lines, and return where it rests then. life: s without a word until it
+    is given up; most: s in all.
+    """
+    answer = Answer()
+    first = talk.number = talk.number or wanted(talk)
+    asked = [*lines, *HERE]
+    begun = heard_at = told_at = time.monotonic()
+    _say(talk, asked, first)
+    while (now := time.monotonic()) - heard_at < life and now - begun < most:
+        new = talk.hear(LOOK_EVERY, lambda one: one.kind in ("place", "again", "error"))
+        if any(one.kind == "place" for one in new):
+            new += talk.hear(QUIET, lambda one: one.kind in ("place", "error"))
+        answer.said += new
+        heard_at = time.monotonic() if new else heard_at
+        answer.place = _twice(answer.said)
+        if answer.place is not None or any(one.kind == "error" for one in new):
+            break
+        if any(one.kind == "again" for one in new):
+            new += talk.hear(QUIET)
+            next_one = [one.value for one in new if one.kind == "again"][-1]
+            answer.fresh = answer.fresh or next_one < min(first, JOB)
+            if next_one < first + len(asked):
+                asked = asked[max(0, next_one - first) :]
+                first = next_one
+                _say(talk, asked, first)
+        elif not new:
+            talk.say(numbered(b"M114", 1))
+        if time.monotonic() - told_at > TELL_EVERY:
+            told_at = time.monotonic()
+            talk.tell("Waiting until the machine has done what it holds.")
+    talk.hear(QUIET / 3, lambda one: one.kind == "ok")
+    return answer
+
+
+def _say(talk: Talk, lines: Sequence[bytes], first: int) -> None:
+    talk.say(b"".join(numbered(line, first + index) for index, line in enumerate(lines)))
+    talk.number = first + len(lines)
+
+
+def _twice(said: Sequence[Heard]) -> Heard | None:
+    """Return a place that was given twice, with nothing but the first one's `ok` between."""
+    kinds = [one for one in said if one.kind in ("place", "ok")]
+    for index, one in enumerate(kinds):
+        if one.kind != "place":
+            continue
+        after = kinds[index + 1 : index + 3]
+        after = after[1:] if after and after[0].kind == "ok" else after[:1]
+        if after and after[0].kind == "place" and _same(one, after[0]):
+            return after[0]
+    return None
+
+
+def _same(one: Heard, other: Heard) -> bool:
+    return (one.at, one.height) == (other.at, other.height)
+
+
+def identify(talk: Talk) -> tuple[str, ...]:
+    """Ask for its name (M115), once it is seen that it numbers and checks its lines.
+
+    Raises MachineError for one that doesn't: what it loses could not be known.
+    """
+    wanted(talk)  # one that has just started takes it for its first line
+    talk.say(numbered(b"M114", 1))
+    again = [one for one in talk.hear(ANSWERS_IN, _refused) if one.kind == "again"]
+    if again:
+        talk.hear(QUIET)
+        talk.number = again[-1].value
+        damaged = numbered(b"M114", talk.number).replace(b"M114", b"M115")
+        again = [one for one in _asked(talk, damaged) if one.kind == "again"]
+    if not again:
+        raise MachineError(
+            "the machine does not number and check its lines: one that is lost could not be known",
+            fix="Nothing has moved. plotout can't drive it safely.",
+        )
+    talk.number = again[-1].value
+    said = do(talk, b"M115").said
+    names = (_NAME.search(one.text) for one in said)
+    return tuple(name[1] for name in names if name)
+
+
+def _refused(one: Heard) -> bool:
+    return one.kind in ("again", "place")
+
+
+def _asked(talk: Talk, line: bytes) -> list[Heard]:
+    talk.say(line)
+    return [*talk.hear(ANSWERS_IN, _refused), *talk.hear(QUIET)]
+
+
+def account(talk: Talk) -> Account:
+    """Return its state once it rests, and whether it was reset since a job was begun."""
+    number = wanted(talk)
+    talk.number = number
+    answer = do(talk)
+    return _account(answer, number < JOB)
+
+
+def _account(answer: Answer, fresh: bool) -> Account:
+    place = answer.place
+    if place is None:
+        return Account(idle=False)
+    return Account(True, stands=True, fresh=fresh, at=place.at, height=place.height)
+
+
+def was_reset(talk: Talk) -> bool:
+    """Return whether it no longer counts its lines as it did."""
+    before = talk.number
+    talk.number = wanted(talk)
+    return bool(before) and talk.number != before
+
+
+def differences(talk: Talk, machine: Machine) -> Differences:
+    """Compare the travel that it reports (M211) with the bed: it ends a move there without a word.
+
+    Nothing else that such machines report can do harm.
+    """
+    said = do(talk, b"M211").said
+    most = next(filter(None, (_MOST.search(one.text) for one in said)), None)
+    if most is None:
+        return Differences()
+    beyond = [
+        f"it travels {float(most[group])} mm along {axis}, not {size:g}: it would cut what lies "
+        "beyond that along its edge, without an error"
+        for group, axis, size in ((1, "x", machine.bed.length), (2, "y", machine.bed.width))
+        if float(most[group]) < size
+    ]
+    return Differences(unsafe=tuple(beyond))
+
+
+def make_safe(talk: Talk, lift: bytes) -> Safe:
+    """Let it do what it has accepted, since nothing can stop that; then lift its tool, switch it
+    off, and see that it is up.
+    """
+    stood = do(talk, life=LIFE, most=MOST)
+    if stood.place is None:
+        return Safe(None, words=_unseen(stood))
+    lines = [line.strip() for line in lift.splitlines()]
+    after = do(talk, b"M5", *lines, life=LIFE, most=MOST)
+    fresh = stood.fresh or after.fresh or any(one.kind == "reset" for one in stood.said)
+    account = _account(stood, fresh)
+    target = _HEIGHT.search(lift)
+    if after.place is None:
+        return Safe(None, account, _unseen(after), lost_place=fresh)
+    if target is None:
+        words = (
+            "The machine has worked M5, but can't report whether its beam or its spindle is off: "
+            f"look. If it is not: {BY_HAND}"
+        )
+        return Safe(None, account, words, lost_place=fresh)
+    mm = 25.4 if b"G20" in lift else 1.0
+    up = (after.place.height or 0.0) >= float(target[1]) * mm - NEAR
+    words = "" if up else f"The tool was not confirmed to be up. {BY_HAND}"
+    return Safe(up, account, words, lost_place=fresh)
+
+
+def _unseen(answer: Answer) -> str:
+    """Return what is wrong with a machine that gave no place, and what to do."""
+    error = next((one.text for one in answer.said if one.kind == "error"), "")
+    what = f"says '{error}'" if error else "does not say where it is"
+    return f"The machine {what}: it may still move, and its tool may be down. {BY_HAND}"

@@ -1,0 +1,160 @@
+"""A controller that only reads lines: numbers and checksums show what it has, places what is done.
+
+The controller is the one from the notes (tests/bench/machines_from_notes), on a simulated clock.
+`*` checksums, `Resend:`, M110, M114, M400: the public notes on the dialect, from memory.
+"""
+
+import random
+import re
+import signal
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "bench"))
+
+from breaks import PROFILE, STEP, gcode_file, whole
+from machines_from_notes import lines
+from machines_from_notes.simulated import Sender, Wire
+from trial import coverage
+
+from plotout import plugins
+from plotout.language import Stop
+
+LANGUAGE = plugins.language("gcode-lines")
+ODD = {"garbles": (19, 40, 41), "loses_ok": (25, 33), "doubles_ok": tuple(range(20, 70, 5))}
+
+
+@pytest.fixture
+def sent(tmp_path, capfd):
+    """A function that sends three strokes; it returns the exit code, what was said, the strokes
+    that are not whole, and the machine.
+    """
+
+    def _sent(data=None, at=None, **habits):
+        beam = habits.get("beam", False)
+        data = data or gcode_file(random.Random(16), 3, beam=beam)
+        machine = lines.LineReader(lines.Habits(**habits))
+        said = {"kind": "laser", "tool": "beam", "options": '[options]\ntool = "laser"'}
+        if not beam:
+            said = {"kind": "knife", "tool": "creaser", "options": ""}
+        said |= {"driver": "gcode", "step": STEP, "flow": "ok", "baud": 115200, "buffer": 128}
+        profile = PROFILE.format(**said, answers='language = "gcode-lines"')
+        (tmp_path / "trial.toml").write_text(profile)
+        (tmp_path / "job.txt").write_bytes(data)
+        (tmp_path / "port").touch()
+        words = ["send", str(tmp_path / "job.txt"), "--machine", str(tmp_path / "trial.toml")]
+        words += ["--port", str(tmp_path / "port"), "--yes"]
+        sender = Sender(words, Wire(machine, 115200), tmp_path / "said.txt", tmp_path / "jobs")
+        done = []
+
+        def on_tick():
+            if at and not done and len(machine.head.marks) >= 1:
+                done.append(at(machine, sender))
+
+        code = sender.run(on_tick)
+        strokes = whole("lines", lines.LineReader(lines.Habits(beam=beam)), data)
+        covers = coverage(strokes, machine.head.marks)
+        said = (tmp_path / "said.txt").read_text() + "".join(capfd.readouterr())
+        return code, said, [n for n, cover in enumerate(covers) if 0 in cover], machine
+
+    return _sent
+
+
+@pytest.mark.parametrize(
+    "habits",
+    [ODD, ODD | {"ok": "number", "place_in_ok": True, "again": "rs N", "ok_after_again": False}],
+)
+def test_damage_and_wrong_answers_cost_nothing(sent, habits):
+    """Damaged lines, lost and doubled `ok`s; a board that boots, and whose greeting runs on."""
+    code, said, missing, machine = sent(boots_on_open=True, boot=1.0, glued=True, **habits)
+    assert (code, missing, machine.tool_down) == (0, [], False), said
+
+
+def test_a_stop_waits_for_what_is_held_and_sees_the_tool_up(sent):
+    code, said, _, machine = sent(at=lambda _, sender: sender.signal(signal.SIGTERM))
+    assert (code, machine.tool_down) == (1, False)
+    assert "can't be stopped at once" in said
+    assert "Stopped, tool up." in said
+
+
+def test_a_beam_is_never_said_to_be_off(sent):
+    code, said, _, machine = sent(beam=True, at=lambda _, sender: sender.signal(signal.SIGTERM))
+    assert (code, machine.tool_down) == (1, False)
+    assert "can't report whether its beam" in said
+    assert "tool up" not in said.replace("with its tool", "")
+
+
+def test_a_reset_is_known_by_the_count_of_lines(sent):
+    """Also without any greeting."""
+    code, said, _, _ = sent(greeting=b"", at=lambda machine, _: machine.lose_power())
+    assert code == 1
+    assert "was reset" in said
+    assert "tool up" not in said
+
+
+def test_a_move_that_is_cut_short_stops_the_job(sent):
+    """Such machines end a move at the end of their travel without an error."""
+    data = gcode_file(random.Random(16), 3, beam=False)
+    farthest = max(float(x) for x in re.findall(rb"X(\d+\.\d+)", data))
+    code, said, _, _ = sent(data, limits=(farthest - 5.0, 0.0, 0.0))
+    assert code == 1
+    assert "it travels" in said  # it tells that itself, so nothing has moved
+    code, said, _, _ = sent(data, limits=(0.0, 0.0, 4.0), tells_limits=False)  # the lift to 5
+    assert code == 1
+    assert "should be at" in said
+
+
+def test_a_machine_that_does_not_check_is_refused(sent):
+    code, said, _, machine = sent(checks=False)
+    assert code == 1
+    assert "does not number and check" in said
+    assert not machine.head.marks
+
+
+def test_what_such_a_machine_reads_otherwise():
+    """A dwell counts milliseconds; a feed is no word of its own; `%` and comments are not sent."""
+    assert list(LANGUAGE.split(b"%\nG4 P0.5\nF900\nG1 X1 F9\n")) == [
+        b"G4 P500\n",
+        b"G1 F900\n",
+        b"G1 X1 F9\n",
+    ]
+    assert LANGUAGE.numbered(b"(tool 1)\n", 5) == b""
+    assert LANGUAGE.numbered(b"T0 ; the first\n", 3) == b"N3 T0*57\n"  # the notes' own example
+
+
+@pytest.mark.parametrize(
+    ("line", "kind"),
+    [
+        ("X:1.00 Y:2.00 Z:-1.00 E:0.00 Count X:80 Y:160 Z:-400", "place"),
+        ("ok C: X:1.00 Y:2.00 Z:-1.00 E:0.00", "place"),
+        ('echo:Unknown command: "G94"', "other"),
+        ('echo:Unknown command: "56"', "other"),
+        ("echo:Unknown command:", "error"),
+        ('echo:Unknown command: "G2 X1 Y1 I1 J0"', "error"),
+        ('echo:Unknown command: "M4 S500"', "error"),
+        ("rs 12", "again"),
+        ("startecho:Board 1.4", "reset"),
+        ("echo:busy: processing", "busy"),
+        ("echo:busy: paused for user", "other"),
+        ("Error:Printer halted. kill() called!", "error"),
+    ],
+)
+def test_what_it_says(line, kind):
+    heard = LANGUAGE.hear(line)
+    assert heard.kind == kind
+    if kind == "place":
+        assert (heard.at, heard.height, heard.down) == ((1.0, 2.0), -1.0, True)
+
+
+def test_what_it_would_not_do_is_not_sent():
+    """A beam that is not switched off along travels; a word that needs the line before it."""
+    end = b"M5\nM2\n"
+    beam = b"G21\nG90\nM4 S500\nG1 X5 Y0 F900\nG0 X9 Y9\nG1 X9 Y0\n" + end
+    assert any("laser mode" in text for text in LANGUAGE.unsafe(beam, lambda _: None))
+    short = b"G21\nG90\nG0 Z5\nG0 X0 Y0\nG1 Z-1 F90\nX5 Y0\nG0 Z5\n" + end
+    assert any("line 6" in text for text in LANGUAGE.unsafe(short, lambda _: None))
+    right = short.replace(b"\nX5", b"\nG1 X5")
+    assert not list(LANGUAGE.unsafe(right, lambda _: None))
+    assert LANGUAGE.stops(b"G1 X5 Y0\n", Stop((0.0, 0.0), False))[-1].at == (5.0, 0.0)
