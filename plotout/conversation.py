@@ -15,9 +15,9 @@ class Heard:
 
     kind: "ok" (it accepted a message), "room" (free bytes), "place" (where the tool is once all
     before the question is done), "count" (units done once all before the question is done),
-    "status" (where it is and whether it moves, at once), "error", "again" (it asks for a message
-    to be repeated), "busy", "locked", "reset", "name", "setting", "strange" (unknown words: perhaps
-    a greeting after a reset) or "other".
+    "status" (where it is and whether it moves, at once), "turn" (see `Language.turn`), "error",
+    "again" (it asks for a message to be repeated), "busy", "locked", "reset", "name", "setting",
+    "strange" (unknown words: perhaps a greeting after a reset) or "other".
     value: free bytes, units done (-1: not ours), an error's number, or that of a message to
     repeat. at: where it is, as reported; height: the same for a third axis. idle: it is at rest
     with nothing to do. halted: it is at rest. down: whether the tool is down, None if unknown.

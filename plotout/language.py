@@ -88,6 +88,10 @@ class Language(ABC):
     mark: bytes
     no_line: bytes = b""
     """Is refused, also at the end of half a line: a machine that reads what it is sent answers."""
+    turn: bytes = b""
+    """Is answered in words of its own ("turn") when its turn comes, and acknowledged; it does
+    nothing.
+    """
     go_on: bytes = b""
     """Ends a pause in the program."""
     lift: bytes = b""

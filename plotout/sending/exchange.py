@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from plotout.conversation import Account, Heard
 from plotout.errors import MachineError, Place
-from plotout.sending import in_turn, repeating
+from plotout.sending import in_step, in_turn, repeating
 from plotout.sending.cutfile import CutFile
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
@@ -46,7 +46,8 @@ class Exchange:
     number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
     to be sent again.
     progressed_at: when the machine last took, answered or finished something. turns: of a machine
-    that takes its messages in turn.
+    that takes its messages in turn. steps: of one whose answers can be compared with what it was
+    sent.
     """
 
     file: CutFile
@@ -91,6 +92,7 @@ class Exchange:
     of_unit: int = 0
     told_at: float = 0.0
     turns: in_turn.Turns | None = None
+    steps: in_step.Steps | None = None
 
     def __post_init__(self) -> None:
         if self.answers and self.file.language.in_turn:
@@ -147,6 +149,8 @@ class Exchange:
             if answer.kind == "again":
                 repeating.send_for(self, answer)
                 return
+            if answer.kind == "turn" and self.steps is not None:
+                in_step.take_in(self, self.steps)
             self.credit.heard(answer)
             if answer.kind == "ok":
                 self._acknowledged()
@@ -164,6 +168,11 @@ class Exchange:
             self.late -= 1
         elif self.counts and self.file.language.acknowledges:
             raise self.too_many_answers()
+
+    def answered_first(self) -> None:
+        """Take the first message that has no answer as answered: its answer was lost."""
+        self.credit.heard(Heard("ok"))
+        self._answered(self.unanswered.popleft())
 
     def _answered(self, message: Message) -> None:
         self.progressed()

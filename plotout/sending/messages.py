@@ -18,7 +18,8 @@ class Message:
     the first unit. done: the unit that is finished when the machine answers this message, or None.
     rests: the tool is up before this message, so pausing is possible. by_hand: the machine stops
     at this message until somebody restarts it. settles: nothing is sent before it is answered.
-    number: see `Language.numbered`; -1: it has none. aside: no part of the file, and refused.
+    number: see `Language.numbered`; -1: it has none. aside: no part of the file, and may be
+    refused. turn: see `Language.turn`.
     """
 
     unit: int
@@ -30,6 +31,7 @@ class Message:
     settles: bool = False
     number: int = -1
     aside: bool = False
+    turn: bool = False
 
 
 def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from plotout.conversation import Safe
 from plotout.errors import MachineError, counted
-from plotout.sending import in_turn
+from plotout.sending import in_step, in_turn
 from plotout.sending.answers import one_each
 from plotout.sending.cutfile import CutFile
 from plotout.sending.exchange import Exchange
@@ -147,6 +147,9 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
             _pause(state, message.unit, patience)
         if not _push(state, message, patience, last_comment):
             return False
+        question = in_step.next_question(state, message)
+        if question is not None and not _push(state, question, patience):
+            return False
         if message.data[:1] == b"(":
             last_comment = message.data.decode("latin-1").strip("() \n")
         if message.settles and not _settled(state, patience):
@@ -186,6 +189,7 @@ def _begun(state: Exchange) -> None:
         before = len(state.talk.overheard)
         state.late += not one_each(state.talk)
         state.take_in(one for one in state.talk.overheard[before:] if one.kind != "ok")
+        in_step.begin(state)
     if state.standing is not None:
         try:
             state.standing.begun([state.strange, *state.harmless])

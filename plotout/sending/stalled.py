@@ -231,7 +231,7 @@ def _reads(state: Exchange) -> bool:
     line, talk = state.file.language.no_line, state.talk
     if not line or state.number:
         return True
-    if any(message.aside for message in state.unanswered):
+    if any(message.aside and not message.turn for message in state.unanswered):
         return False
     said = talk.hear(0.0)
     talk.say(line)

@@ -58,6 +58,7 @@ _SAID = [
         ("ok", r"^(ok)+( |$)"),  # also two that ran together
         ("busy", r"busy"),
         ("locked", r"to unlock\]"),
+        ("turn", r"^\[gc:"),
         ("setting", r"^\$\d+="),
         (
             "reset",  # a greeting, or one of the lines that its user has it work at the start
@@ -86,6 +87,7 @@ class Gcode(Language):
     ask = b"?"
     mark = b"G4 P0\n"
     no_line = talking.NO_LINE
+    turn = b"$G\n"
     go_on = b"~"
     otherwise = (
         'If it only reads lines, as firmwares of printers do, write language = "gcode-lines" '

@@ -51,6 +51,7 @@ class GcodeLines(Gcode):
     ask_kinds = ("place", "again")
     mark = b"M400\nM114\n"
     no_line = b""
+    turn = b""
     go_on = b""
     after_stop = (
         "This machine can't be stopped at once: it first does all that it has accepted, {} bytes "

@@ -14,6 +14,8 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parents[1] / "bench"))
 
 from breaks import PROFILE, STEP, gcode_file, hpgl_file, whole
+from line_use import curves
+from line_use import gcode_file as line_file
 from machines_from_notes import gcode, hpgl
 from machines_from_notes.simulated import Sender, Wire
 from trial import coverage
@@ -72,6 +74,25 @@ class OnceTwice(gcode.Controller):
         super()._answer(answer)
         if self.lines == 20:
             super()._answer(answer)
+
+
+class NowAndThen(gcode.Controller):
+    """Answers a line twice now and then."""
+
+    every, losing = 25, False
+
+    def _answer(self, answer):
+        odd = self.lines > 40 and self.lines % self.every == 0
+        if not (odd and self.losing):
+            super()._answer(answer)
+        if odd and not self.losing:
+            super()._answer(answer)
+
+
+class Losing(NowAndThen):
+    """Loses an answer now and then."""
+
+    losing = True
 
 
 class Signed(hpgl.Plotter):
@@ -144,7 +165,25 @@ def test_a_plotter_that_writes_its_numbers_in_another_way(sent):
 def test_answers_that_can_not_be_counted_stop_the_job(sent, kind, words):
     code, said, missing, _ = sent(kind(gcode.Habits()))
     assert (code, words in said, "The tool is up and off" in said) == (1, True, True)
-    assert len(missing) == (3 if kind is Twice else 0)  # before anything moves; at the end
+    assert len(missing) == (3 if kind is Twice else 2)  # before anything moves; soon after
+
+
+@pytest.mark.parametrize("every", [25, 7])
+def test_an_answer_too_many_stops_the_job_before_anything_is_lost(sent, every):
+    """The machine works as fast as it reads, so that its buffer would soon run over."""
+    machine = NowAndThen(gcode.Habits(speed=1e6, room=False, line_numbers=False))
+    machine.every = every
+    code, said, _, _ = sent(machine, line_file(curves(6000, 40)))
+    assert (code, machine.overflows) == (1, 0)
+    assert "answered more often than it was asked" in said
+    assert machine.lines < 100
+
+
+def test_answers_that_were_lost_are_made_up_for(sent):
+    machine = Losing(gcode.Habits(speed=1e6))
+    code, said, missing, _ = sent(machine, line_file(curves(6000, 40)))
+    assert (code, missing, machine.overflows) == (0, [], 0)
+    assert "answer of the machine" not in said
 
 
 def test_a_plotter_without_a_count_was_not_reset(sent):

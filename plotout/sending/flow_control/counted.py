@@ -8,11 +8,13 @@ from plotout.conversation import Heard
 from plotout.language import Language
 from plotout.sending.flow_control.model import Flow
 
-SPARE = 4  # bytes that stay free: a question to a machine that stands takes two
+SPARE = 4  # bytes that stay free at least: a question to a machine that stands takes two
 
 
 class Counted:
-    """A count of the bytes of unanswered messages."""
+    """A count of the bytes of unanswered messages. As many as the longest of them has stay free:
+    one answer too many would let the next message overfill the buffer.
+    """
 
     def __init__(self, buffer: int) -> None:
         self._buffer = buffer
@@ -21,7 +23,8 @@ class Counted:
 
     def room(self) -> int:
         """See Credit. A long line may fill it alone."""
-        return self._buffer - self._used - (SPARE if self._used else 1)
+        spare = max(SPARE, *self._messages, 0) if self._used else 1
+        return self._buffer - self._used - spare
 
     def sent(self, count: int) -> None:
         """See Credit."""
