@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from plotout.errors import UserError, each_of
 from plotout.finish.derive import possible_pieces
 from plotout.finish.doubts import cloth_doubts, default_doubts, doubts
+from plotout.finish.joined_ways import WrongWays, wrong_ways_joined
 from plotout.finish.prepare import bare_card, ready
 from plotout.finish.seam_doubts import hem_doubts, same_edges, seam_doubts
 from plotout.finish.walked_ways import wrong_ways
@@ -54,10 +55,13 @@ def review(pattern_set: PatternSet) -> Review:
     whole = pattern_set.with_pieces(made)
     unmade = [piece.name for piece in pattern_set.pieces if _lost(piece, whole)]
     seams, unwalked = walked(whole, [seam for seam in whole.seams if not _of(seam, unmade)])
+    ways = wrong_ways_joined(whole)
+    seams = tuple(replace(s, faults=(*s.faults, *ways.seams.get(s.name, ()))) for s in seams)
     trued = [(piece.name, result) for piece in whole.pieces for result in piece.trued]
     refused = (*refused, *(fault for piece in made for fault in piece.faults), *unwalked)
     mismatches = [f"{name}: {result}" for name, result in trued if _off(result)]
     mismatches += [f"seam '{seam.name}': {fault}" for seam in seams for fault in seam.faults]
+    mismatches += [f"{piece}: {fault}" for piece, fault in ways.pieces.items()]
     notes = [*pattern_set.notes, *default_doubts(whole.defaults)]
     notes += [f"{piece.name}: {note}" for piece in whole.pieces for note in piece.notes]
     for piece in whole.pieces:
@@ -66,7 +70,12 @@ def review(pattern_set: PatternSet) -> Review:
     notes += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
     notes += [f"{p.name}: {curve.what}, {curve.detail}" for p in whole.pieces for curve in p.unfair]
     sewn = [seam for seam in whole.seams if _walked(seam, seams)]
-    notes += (*seam_doubts(sewn, whole), *hem_doubts(sewn, whole), *wrong_ways(sewn, whole))
+    notes += (
+        *seam_doubts(sewn, whole),
+        *hem_doubts(sewn, whole),
+        *wrong_ways(_unasked(sewn, ways), whole),
+    )
+    notes += [f"seam '{name}': {note}" for name, asked in ways.asked.items() for note in asked]
     notes += (*same_edges(whole.seams), *cloth_doubts(pattern_set))
     notes += [
         f"seam '{seam.name}': not walked, since {' and '.join(_of(seam, unmade))} can't be made"
@@ -97,6 +106,11 @@ def _of(seam: Seam, names: list[str]) -> list[str]:
     """Return those of the named pieces that a seam needs, in words."""
     sewn = dict.fromkeys(name for side in (seam.first, seam.second) for name, _, _ in side.edges)
     return [f"'{name}'" for name in sewn if name in names]
+
+
+def _unasked(seams: list[Seam], ways: WrongWays) -> list[Seam]:
+    """Return the seams of which nothing is told yet that they are walked the wrong way."""
+    return [seam for seam in seams if seam.name not in {**ways.seams, **ways.asked}]
 
 
 def _walked(seam: Seam, found: tuple[SeamResult, ...]) -> bool:

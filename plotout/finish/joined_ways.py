@@ -1,0 +1,253 @@
+"""Seams that contradict each other: a side, a piece of a chain or a whole piece runs backwards.
+
+Of all ways to turn one thing over, the one is told that lets the most corners lie apart again; a
+set whose corners can't lie further apart is right (`pattern/meetings.py`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence, Set
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from plotout.pattern.meetings import Corner, Member, Sewn, cost, sewn_of
+from plotout.pattern.model import PatternSet, Piece
+
+MOST = 400  # seams: of more, their ways are not compared
+_ENOUGH = 3  # seams of a piece that run the wrong way: then the piece itself is mirrored
+
+
+@dataclass(frozen=True, slots=True)
+class WrongWays:
+    """What contradicts: words by seam, and by piece. asked: the same, where it is only likely."""
+
+    seams: dict[str, list[str]] = field(default_factory=dict)
+    pieces: dict[str, str] = field(default_factory=dict)
+    asked: dict[str, list[str]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class _Change:
+    """One thing turned over. seam: its name, or "" for a whole piece, which is then named."""
+
+    seams: tuple[Sewn, ...]
+    seam: str
+    words: str
+    piece: str = ""
+
+
+def wrong_ways_joined(pattern_set: PatternSet) -> WrongWays:
+    """Return the seams and pieces that must run the other way for all seams to fit together."""
+    found = WrongWays()
+    seams = tuple(sewn_of(pattern_set.seams, pattern_set.piece))
+    for group in _connected(seams) if len(seams) <= MOST else ():
+        _judge(group, found)
+    return found
+
+
+def _judge(seams: tuple[Sewn, ...], found: WrongWays) -> None:
+    """Add what is wrong of seams that share pieces: the gravest first, then what remains."""
+    told = found.asked if _mixed(seams) else found.seams
+    for _ in range(len(seams)):
+        best = _best(seams)
+        if not best:
+            return
+        if best[0].piece:
+            _tell_piece(best[0], seams, found)
+        else:
+            names = _alternatives(best)
+            for name in names:
+                own = [change.words for change in best if change.seam == name]
+                words = _of_one(own) if len(names) == 1 else _of_several(name, names)
+                told.setdefault(name, []).append(words)
+        seams = best[0].seams
+
+
+def _best(seams: tuple[Sewn, ...]) -> list[_Change]:
+    """Return the changes after which the fewest corners fall together, if fewer than now.
+
+    A whole piece is only blamed where that explains more than any single seam.
+    """
+    least, best = cost(seams), list[_Change]()
+    for change in (*_seam_changes(seams), *_piece_changes(seams)):
+        now = cost(change.seams)
+        if now < least:
+            least, best = now, [change]
+        elif best and now == least and not change.piece:
+            best.append(change)
+    return best
+
+
+def _alternatives(best: Sequence[_Change]) -> list[str]:
+    """Return the seams of which any one explains the same: the first change's, and others.
+
+    A change that still helps after the first is a fault of its own, and is found next.
+    """
+    first, after = best[0], cost(best[0].seams)
+    names = [first.seam]
+    for change in best[1:]:
+        both = [
+            other if other.name == change.seam else one
+            for one, other in zip(first.seams, change.seams, strict=True)
+        ]
+        if change.seam not in names and cost(both) >= after:
+            names.append(change.seam)
+    return names
+
+
+def _seam_changes(seams: tuple[Sewn, ...]) -> Iterator[_Change]:
+    for at, seam in enumerate(seams):
+        met = {corner for s in seams if s is not seam for pair in s.meetings() for corner in pair}
+        for turned, words in _turned(seam, met):
+            yield _Change((*seams[:at], turned, *seams[at + 1 :]), seam.name, words)
+
+
+def _turned(seam: Sewn, met: Set[Corner]) -> Iterator[tuple[Sewn, str]]:
+    """Yield the seam with one piece of a chain, one chain's order or one side turned, in words.
+
+    met: corners that other seams bring together. Where neither of a joint's is one (at a pleat, at
+    a placket), nothing speaks against the joint.
+    """
+    for index, side in enumerate(seam.sides):
+        joints = [
+            bool(met & {before.corner(last=True), after.corner(last=False)})
+            for before, after in pairwise(side)
+        ]
+        for at, member in enumerate(side if joints else ()):
+            changed = (*side[:at], member.turned, *side[at + 1 :])
+            if any(joints[max(at - 1, 0) : at + 1]):
+                yield seam.with_side(index, changed), _joint(side, at)
+        if any(joints):
+            yield seam.with_side(index, side[::-1]), _order(side)
+    yield seam.with_side(1, _whole(seam.sides[1])), _opposite(seam)
+
+
+def _whole(side: Sequence[Member]) -> list[Member]:
+    return [member.turned for member in side[::-1]]
+
+
+def _piece_changes(seams: tuple[Sewn, ...]) -> Iterator[_Change]:
+    """Yield the seams with each piece that enough of them have turned in all of them."""
+    for piece in dict.fromkeys(name for seam in seams for name in _pieces(seam)):
+        if len(_with(piece, seams)) >= _ENOUGH:
+            changed = tuple(_mirrored(seam, piece) for seam in seams)
+            yield _Change(changed, "", "", piece)
+
+
+def _mirrored(seam: Sewn, piece: str) -> Sewn:
+    for index, side in enumerate(seam.sides):
+        turned = [m.turned if m.piece.name == piece else m for m in side]
+        seam = seam.with_side(index, turned)
+    return seam
+
+
+def _joint(side: Sequence[Member], at: int) -> str:
+    """Describe where a member of a chain does not fit the one before or after it."""
+    before, after = side[max(at - 1, 0)], side[max(at, 1)]
+    return (
+        f"'{before.piece.name}' ends beside its '{before.beside(last=True)}', but "
+        f"'{after.piece.name}' begins beside its '{after.beside(last=False)}', and by the "
+        f"other seams these corners don't meet|walk {_as_written(side[at].turned)}"
+    )
+
+
+def _order(side: Sequence[Member]) -> str:
+    before, after = side[0], side[1]
+    return (
+        f"'{before.piece.name}' ends beside its '{before.beside(last=True)}', but "
+        f"'{after.piece.name}' begins beside its '{after.beside(last=False)}', and by the "
+        "other seams these corners don't meet|name its pieces in the opposite order"
+    )
+
+
+def _opposite(seam: Sewn) -> str:
+    one, other = seam.sides
+    if seam.crossed:
+        at, there = seam.folded
+        folded = one[0 if at == "start" else -1], other[0 if there == "start" else -1]
+        what = (
+            f"'{folded[0].piece.name}' has its fold at the {at} of the seam, but "
+            f"'{folded[1].piece.name}' has its own at the {there}"
+        )
+    else:
+        what = (
+            f"'{one[0].piece.name}' starts beside its '{one[0].beside(last=False)}', but "
+            f"'{other[0].piece.name}' beside its '{other[0].beside(last=False)}', and by the other "
+            "seams these corners don't meet"
+        )
+    plainer = min((_whole(side) for side in (other, one)), key=_signs)
+    how = " then ".join(_as_written(member) for member in plainer)
+    return f"{what}|walk {how}"
+
+
+def _signs(side: Sequence[Member]) -> tuple[int, int]:
+    """Return the number of a side's pieces, and of its edges with a minus sign."""
+    return len(side), sum(back for member in side for _, back in member.steps)
+
+
+def _as_written(member: Member) -> str:
+    """Return how a set file has a member walked."""
+    names = [f'"{"-" * back}{member.piece.edges[edge].name}"' for edge, back in member.steps]
+    return f"'{member.piece.name}' as edges = [{', '.join(names)}]"
+
+
+def _of_one(changes: Sequence[str]) -> str:
+    """Return one seam's fault, with every way to put it right."""
+    parts = [words.split("|") for words in dict.fromkeys(changes)]
+    same = [how for what, how in parts if what == parts[0][0]]
+    return f"{parts[0][0]}: {', or '.join(dict.fromkeys(same))}"
+
+
+def _of_several(name: str, names: Sequence[str]) -> str:
+    others = " or ".join(f"'{other}'" for other in names if other != name)
+    return (
+        f"as it is walked, it contradicts seam {others}: corners that one brings together the "
+        "other keeps apart; one of them has a side that runs the wrong way"
+    )
+
+
+def _tell_piece(change: _Change, seams: Sequence[Sewn], found: WrongWays) -> None:
+    names = [seam.name for seam in _with(change.piece, seams)]
+    which = " and ".join(f"'{name}'" for name in names)
+    found.pieces[change.piece] = (
+        f"it runs the wrong way in all its seams, {which}: its drawing is probably mirrored, or "
+        "its columns x and y are swapped"
+    )
+    for name in names:
+        why = f"'{change.piece}' runs the wrong way in it, as in all its seams"
+        found.asked.setdefault(name, []).append(why)
+
+
+def _pieces(seam: Sewn) -> list[str]:
+    return list(dict.fromkeys(member.piece.name for side in seam.sides for member in side))
+
+
+def _with(piece: str, seams: Sequence[Sewn]) -> list[Sewn]:
+    return [seam for seam in seams if piece in _pieces(seam)]
+
+
+def _connected(seams: Sequence[Sewn]) -> list[tuple[Sewn, ...]]:
+    """Return the seams in groups that share no piece."""
+    groups: list[list[Sewn]] = []
+    for seam in seams:
+        mine = [
+            group for group in groups if any(set(_pieces(seam)) & set(_pieces(s)) for s in group)
+        ]
+        groups = [group for group in groups if group not in mine]
+        groups.append([*(s for group in mine for s in group), seam])
+    return [tuple(sorted(group, key=list(seams).index)) for group in groups]
+
+
+def _mixed(seams: Sequence[Sewn]) -> bool:
+    """Return whether whole pieces are sewn to halves, whose places may be left or right."""
+    pieces = {m.piece.name: m.piece for seam in seams for side in seam.sides for m in side}
+    halves = [_half(piece) for piece in pieces.values()]
+    return any(halves) and any(_single(piece) for piece in pieces.values())
+
+
+def _half(piece: Piece) -> bool:
+    return piece.fold is not None or any(cut.pair for cut in piece.cuts)
+
+
+def _single(piece: Piece) -> bool:
+    return not _half(piece) and all(cut.count == 1 for cut in piece.cuts)

@@ -1,0 +1,163 @@
+"""Where corners of pieces meet in a set that is sewn as its seams are walked.
+
+A right set says much twice: sewn at the shoulder, front and back also meet there in the armhole
+and in the neck. A side that is walked the wrong way makes corners meet that lie apart everywhere
+else, so that the corners of the whole set fall together in fewer places. That is counted here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby, pairwise
+
+from plotout.errors import UserError
+from plotout.pattern.model import Piece, Seam, Side
+from plotout.pattern.sides import chains
+
+Corner = tuple[str, int]
+Step = tuple[int, bool]
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """Adjacent edges of one piece in a side. steps: number of each edge, walked backwards?"""
+
+    piece: Piece
+    steps: tuple[Step, ...]
+
+    @property
+    def turned(self) -> Member:
+        """The same, walked the other way."""
+        return replace(self, steps=tuple((edge, not back) for edge, back in self.steps[::-1]))
+
+    def corner(self, *, last: bool) -> Corner:
+        """Return the corner at which it begins or ends, by the edge that starts there."""
+        edge, back = self.steps[-1 if last else 0]
+        return self.piece.name, (edge + (last != back)) % len(self.piece.edges)
+
+    def beside(self, *, last: bool) -> str:
+        """Return the name of the piece's next edge past that corner."""
+        edge, back = self.steps[-1 if last else 0]
+        edges = self.piece.edges
+        return edges[(edge + (1 if last != back else -1)) % len(edges)].name
+
+    def folds(self, *, last: bool) -> bool:
+        """Return whether it begins or ends at its piece's fold."""
+        names = [edge.name for edge in self.piece.edges]
+        if self.piece.fold not in names:
+            return False
+        fold = names.index(self.piece.fold)
+        return self.corner(last=last)[1] in (fold, (fold + 1) % len(names))
+
+
+@dataclass(frozen=True, slots=True)
+class Sewn:
+    """A seam as walked. twinned: of each side, whether its mirrored half is walked too.
+
+    together: whether both sides end at the same place.
+    """
+
+    name: str
+    sides: tuple[tuple[Member, ...], tuple[Member, ...]]
+    twinned: tuple[bool, bool] = (False, False)
+    together: bool = True
+
+    def with_side(self, index: int, members: Sequence[Member]) -> Sewn:
+        """Return the seam with another first (0) or second (1) side."""
+        sides = list(self.sides)
+        sides[index] = tuple(members)
+        return replace(self, sides=(sides[0], sides[1]))
+
+    @property
+    def folded(self) -> tuple[str, str]:
+        """At which end each side meets a fold: "start", "end" or ""."""
+        found = []
+        for side in self.sides:
+            last = side[-1].folds(last=True)
+            found.append("start" if side[0].folds(last=False) else "end" if last else "")
+        return found[0], found[1]
+
+    @property
+    def crossed(self) -> bool:
+        """Whether the fold of one side meets an end of the other that is not on its fold."""
+        one, other = self.folded
+        return bool(one and other) and one != other and not any(self.twinned)
+
+    @property
+    def over_folds(self) -> int:
+        """How often a side runs over a fold."""
+        return sum(
+            before.folds(last=True) or after.folds(last=False)
+            for side in self.sides
+            for before, after in pairwise(side)
+        )
+
+    def meetings(self) -> Iterator[tuple[Corner, Corner]]:
+        """Yield the corners that it brings together: within its sides, then at its ends."""
+        for side in self.sides:
+            for before, after in pairwise(side):
+                yield before.corner(last=True), after.corner(last=False)
+        for last in (False, True) if self.together else (False,):
+            one, other = (self._end(index, last=last) for index in (0, 1))
+            yield one, other
+
+    def _end(self, index: int, *, last: bool) -> Corner:
+        """Return the corner at an end: a twinned side begins and ends away from its fold."""
+        if self.twinned[index]:
+            last = self.folded[index] == "start"
+        return self.sides[index][-1 if last else 0].corner(last=last)
+
+
+def sewn_of(seams: Sequence[Seam], piece_of: Callable[[str], Piece]) -> list[Sewn]:
+    """Return the seams whose edges are all known."""
+    found = []
+    for seam in seams:
+        try:
+            sides = tuple(_members(side, piece_of) for side in (seam.first, seam.second))
+        except (KeyError, ValueError):
+            continue
+        sewn = Sewn(seam.name, (sides[0], sides[1]))
+        try:
+            walked = chains(seam, piece_of)
+        except UserError:
+            found.append(sewn)
+            continue
+        copies = [side.times // (2 if side.twinned else 1) for side in walked]
+        twinned = walked[0].twinned, walked[1].twinned
+        found.append(replace(sewn, twinned=twinned, together=copies[0] == copies[1]))
+    return found
+
+
+def _members(side: Side, piece_of: Callable[[str], Piece]) -> tuple[Member, ...]:
+    found: list[Member] = []
+    for name, steps in groupby(side.edges, key=lambda edge: edge[0]):
+        piece = piece_of(name)
+        order = [edge.name for edge in piece.edges]
+        for _, edge, back in steps:
+            one = Member(piece, ((order.index(edge), back),))
+            last = found[-1] if found and found[-1].piece is piece else None
+            if last and last.corner(last=True) == one.corner(last=False):
+                found[-1] = replace(last, steps=(*last.steps, *one.steps))
+            else:
+                found.append(one)
+    return tuple(found)
+
+
+def cost(seams: Sequence[Sewn]) -> int:
+    """Return how many corners fall together, and folds that don't meet folds: 1 each."""
+    above: dict[Corner, Corner] = {}
+    total = sum(seam.crossed + seam.over_folds for seam in seams)
+    for seam in seams:
+        for one, other in seam.meetings():
+            low, high = _root(above, one), _root(above, other)
+            if low != high:
+                above[low] = high
+                total += 1
+    return total
+
+
+def _root(above: Mapping[Corner, Corner], corner: Corner) -> Corner:
+    while corner in above:
+        corner = above[corner]
+    return corner

@@ -1,0 +1,246 @@
+"""Sides that run the wrong way, found by what a set's seams say together.
+
+The reference is topology: pieces cut out of a plane, a tube or a ring fit together by making, and
+the garments below by common practice. Only the order of edges matters, not their shape.
+"""
+
+import random
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from plotout.finish.joined_ways import wrong_ways_joined
+from plotout.finish.review import review
+from plotout.pattern.model import Cut, Edge, PatternSet, Piece, Seam, Side
+
+HALF = (
+    "Front pair: hem side armhole shoulder neck cf; Back fold cb: hem side armhole shoulder neck cb"
+)
+BODY = "side: Front side = Back side; shoulder: Front shoulder = Back shoulder"
+SLEEVE = "Sleeve pair: hem front cap back"
+ARM = "armhole: Sleeve cap = Front armhole, Back -armhole; under: Sleeve front = Sleeve -back"
+COLLAR = "Collar fold fold: neck end top fold"
+NECK = "neck: Collar neck = Back -neck, Front neck"
+SHIRT = f"{HALF}; {SLEEVE}; {COLLAR} | {BODY}; {ARM}; {NECK}"
+
+RIGHT = {
+    "shirt": SHIRT,
+    "shirt, its armhole walked from the back": SHIRT.replace(
+        "Sleeve cap = Front armhole, Back -armhole", "Sleeve -cap = Back armhole, Front -armhole"
+    ),
+    "shirt, its collar walked to the fold": SHIRT.replace(
+        "Collar neck = Back -neck, Front neck", "Collar -neck = Front -neck, Back neck"
+    ),
+    "waistcoat": f"{HALF} | {BODY}",
+    "shirt with a yoke": f"""Front pair: hem side armhole shoulder neck cf; {SLEEVE};
+        Back fold cb: hem side armhole yoke cb; Yoke fold cb: foot armhole shoulder neck cb |
+        side: Front side = Back side; shoulder: Front shoulder = Yoke shoulder;
+        yoke: Yoke foot = Back -yoke; under: Sleeve front = Sleeve -back;
+        armhole: Sleeve cap = Front armhole, Yoke -armhole, Back -armhole""",
+    "raglan": f"""Front pair: hem side raglan neck cf; Back fold cb: hem side raglan neck cb;
+        Sleeve pair: hem back top neck down front; {COLLAR} |
+        side: Front side = Back side; front: Front raglan = Sleeve -down;
+        back: Back raglan = Sleeve top; under: Sleeve back = Sleeve -front;
+        neck: Collar neck = Back -neck, Sleeve neck, Front neck""",
+    "hood": f"""{HALF}; Hood pair: neck front centre | {BODY};
+        hood: Hood centre = Hood centre; neck: Hood neck = Back -neck, Front neck""",
+    "facings": f"""{HALF}; F pair: shoulder neck cf outer; B fold cb: shoulder neck cb outer |
+        {BODY}; facing: F shoulder = B shoulder; neck: B -neck, F neck = Back -neck, Front neck""",
+    "princess line": """Centre fold cf: hem line armhole shoulder neck cf;
+        Panel pair: hem side armhole line; Back fold cb: hem side armhole shoulder neck cb;
+        Sleeve pair: hem front cap back | princess: Centre line = Panel -line;
+        side: Panel side = Back side; shoulder: Centre shoulder = Back shoulder;
+        armhole: Sleeve cap = Panel armhole, Centre armhole, Back -armhole;
+        under: Sleeve front = Sleeve -back""",
+    "trousers": """Front pair: hem in crotch waist side; Back pair: hem in crotch waist side;
+        Band fold fold: foot end top fold | in: Front in = Back in; side: Front side = Back side;
+        front: Front crotch = Front crotch; back: Back crotch = Back crotch;
+        band: Band foot = Back waist, Front -waist""",
+    "skirt of whole pieces": """Front: hem right waist left; Back: hem right waist left;
+        Band: foot right top left | a: Front right = Back -left; b: Front left = Back -right;
+        end: Band left = Band -right; waist: Band foot = Front -waist, Back -waist""",
+    "skirt open at one side": """Front: hem right waist left; Back: hem right waist left;
+        Band: foot right top left |
+        a: Front right = Back -left; waist: Band foot = Back -waist, Front -waist""",
+    "skirt with darts": """Front fold cf: hem side outer down up inner cf;
+        Back fold cb: hem side waist cb; Band fold f: foot end top f |
+        dart: Front down = Front -up; side: Front side = Back side;
+        waist: Band foot = Front -inner, Front -outer""",
+    "godet": """Skirt: hem slit slot foot side waist left; Godet: hem right left |
+        one: Skirt slit = Godet -left; two: Skirt slot = Godet -right;
+        side: Skirt side = Skirt -left""",
+    "bag with a gusset": """Panel x2: foot right top left; Gusset: long end other start |
+        bag: Gusset long = Panel left, Panel foot, Panel right""",
+    "box": """Base: a b c d; Wall: long end top start; Lid: a b c d |
+        wall: Wall long = Base a, Base b, Base c, Base d; end: Wall end = Wall -start;
+        lid: Wall top = Lid -d, Lid -c, Lid -b, Lid -a""",
+    "cushion": """Top: a b c d; Left: a zip c d; Right: a b c zip |
+        zip: Left zip = Right -zip; a: Top a = Right -a, Left -a; b: Top b = Left -d;
+        c: Top c = Left -c, Right -c; d: Top d = Right -b""",
+    "cap of six": """Wedge x6: foot right left; Brim x2: inner end outer start |
+        wedge: Wedge right = Wedge -left; end: Brim end = Brim -start""",
+    "two-piece sleeve": """Top pair: hem back cap front; Under pair: hem back cap front;
+        Cuff pair: top end foot start | back: Top back = Under back; front: Top front = Under front;
+        cuff: Cuff top = Top hem, Under -hem; end: Cuff end = Cuff -start""",
+    "tote": """A: foot right top left; B: foot left top right |
+        foot: A foot = B -foot; right: A right = B -right; left: A left = B -left""",
+    "pleated": """Front: hem right waist fold belt left; Band: foot right top left |
+        band: Band foot = Front -belt, Front -waist; tube: Front right = Front -left""",
+    "whole back, paired front": f"""Front pair: hem side armhole shoulder neck cf;
+        Back: hem ri ra rs neck ls la li; {SLEEVE}; Collar x2: neck end top start |
+        right: Front side = Back ri; left: Front side = Back -li;
+        shoulder: Front shoulder = Back rs; over: Front shoulder = Back -ls;
+        armhole: Sleeve cap = Front armhole, Back -ra;
+        under: Sleeve front = Sleeve -back;
+        neck: Collar neck = Front -neck, Back neck, Front neck""",
+}
+
+
+def piece(text):
+    head, names = text.split(":")
+    name, *more = head.split()
+    names = names.split()
+    turn = np.linspace(0.0, 2.0 * np.pi, len(names) + 1)
+    points = 100.0 * np.column_stack([np.cos(turn), np.sin(turn)])
+    points[-1] = points[0]
+    edges = tuple(Edge(n, points[k : k + 2], (10.0, 10.0)) for k, n in enumerate(names))
+    fold = more[1] if more[:1] == ["fold"] else None
+    count = int(more[0][1:]) if more and more[0].startswith("x") else 1
+    return Piece(name, edges, cuts=(Cut("self", count, pair="pair" in more),), fold=fold)
+
+
+def side(text):
+    steps = [item.split() for item in text.split(",")]
+    return Side(tuple((of, edge.lstrip("-"), edge.startswith("-")) for of, edge in steps))
+
+
+def a_set(text):
+    pieces, seams = text.split("|")
+    sewn = []
+    for line in seams.split(";"):
+        name, sides = line.split(":")
+        sewn.append(Seam(name.strip(), *(side(one) for one in sides.split("="))))
+    made = tuple(piece(one.strip()) for one in pieces.split(";"))
+    return PatternSet("Smock", "S-1", "M", "", made, seams=tuple(sewn))
+
+
+def said(text):
+    found = wrong_ways_joined(a_set(text))
+    return found.seams, found.pieces, found.asked
+
+
+@pytest.mark.parametrize("name", RIGHT)
+def test_sets_that_are_right_are_silent(name):
+    assert said(RIGHT[name]) == ({}, {}, {})
+
+
+def wrong(old, new, base=SHIRT):
+    assert old in base
+    return base.replace(old, new)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "seam", "words"),
+    [
+        ("Back -armhole", "Back armhole", "armhole", "walk 'Back' as edges = [\"-armhole\"]"),
+        ("Front neck", "Front -neck", "neck", "walk 'Front' as edges = [\"neck\"]"),
+        ("Collar neck", "Collar -neck", "neck", "'Collar' has its fold at the end of the seam"),
+        ("Back side", "Back -side", "side", "walk 'Back' as edges = [\"side\"]"),
+        ("Back shoulder", "Back -shoulder", "shoulder", "walk 'Back' as edges = [\"shoulder\"]"),
+        ("Sleeve -back", "Sleeve back", "under", "walk 'Sleeve' as edges = [\"-back\"]"),
+    ],
+)
+def test_a_side_that_runs_the_wrong_way_is_named(old, new, seam, words):
+    seams, pieces, asked = said(wrong(old, new))
+    assert list(seams) == [seam]
+    assert words in seams[seam][0]
+    assert (pieces, asked) == ({}, {})
+
+
+def test_two_slips_are_both_named():
+    seams, _, _ = said(wrong("Front neck", "Front -neck", wrong("Back -armhole", "Back armhole")))
+    assert sorted(seams) == ["armhole", "neck"]
+
+
+def test_a_mirrored_piece_is_named_instead_of_its_seams():
+    """Mirrored, a piece's edges run round it in the opposite order."""
+    names = "hem side armhole shoulder neck cf"
+    seams, pieces, asked = said(wrong(names, " ".join(names.split()[::-1])))
+    assert seams == {}
+    assert "mirrored, or its columns x and y are swapped" in pieces["Front"]
+    assert list(asked) == ["side", "shoulder", "armhole", "neck"]
+
+
+def test_seams_between_which_nothing_decides_are_both_named():
+    """Without its underarm seam a sleeve may as well begin at the shoulder."""
+    text = f"{HALF}; {SLEEVE} | {BODY}; {ARM.partition(';')[0]}"
+    assert said(text) == ({}, {}, {})
+    seams, _, _ = said(wrong("Back shoulder", "Back -shoulder", text))
+    assert list(seams) == ["shoulder", "armhole"]
+    assert "contradicts seam 'armhole'" in seams["shoulder"][0]
+
+
+def test_where_left_and_right_may_be_mixed_it_is_only_asked():
+    text = RIGHT["whole back, paired front"]
+    seams, _, asked = said(wrong("= Back ri", "= Back -ri", text))
+    assert seams == {}
+    assert "right" in asked
+
+
+def meshed(seed):
+    """Return pieces cut out of a plane or a tube, some mirrored, sewn singly or in chains."""
+    rng = random.Random(seed)
+    rows, columns, tube = rng.randint(2, 3), rng.randint(2, 3), rng.random() < 0.5
+    mirrored = {(r, c): rng.random() < 0.5 for r in range(rows) for c in range(columns)}
+    pieces = []
+    for (row, column), over in mirrored.items():
+        names = ["s", "w", "n", "e"] if over else ["s", "e", "n", "w"]
+        at = rng.randrange(4)
+        pieces.append(piece(f"{row}{column}: {' '.join(names[at:] + names[:at])}"))
+
+    def step(row, column, edge, forward):
+        onward = (edge in "se") != mirrored[row, column]
+        return f"{row}{column}", edge, onward != forward
+
+    seams = []
+
+    def sew(ones, others):
+        forward = rng.random() < 0.5
+        pairs = [(step(*a, forward), step(*b, forward)) for a, b in zip(ones, others, strict=True)]
+        pairs = pairs if forward else pairs[::-1]
+        groups = [pairs] if rng.random() < 0.5 else [[pair] for pair in pairs]
+        for group in groups:
+            first, second = (tuple(pair[k] for pair in group) for k in (0, 1))
+            seams.append(Seam(f"{len(seams)}", Side(first), Side(second)))
+
+    for row in range(rows - 1):
+        sew(
+            [(row, c, "n") for c in range(columns)],
+            [(row + 1, c, "s") for c in range(columns)],
+        )
+    for column in range(columns - 1 + tube):
+        after = (column + 1) % columns
+        sew([(r, column, "e") for r in range(rows)], [(r, after, "w") for r in range(rows)])
+    return PatternSet("Mesh", "M-1", "M", "", tuple(pieces), seams=tuple(seams)), rng
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_pieces_cut_out_of_one_sheet_fit_until_one_edge_is_turned(seed):
+    made, rng = meshed(seed)
+    found = wrong_ways_joined(made)
+    assert (found.seams, found.pieces, found.asked) == ({}, {}, {})
+    number = rng.randrange(len(made.seams))
+    seam = made.seams[number]
+    at = rng.randrange(len(seam.second.edges))
+    steps = [(p, e, back != (k == at)) for k, (p, e, back) in enumerate(seam.second.edges)]
+    seams = list(made.seams)
+    seams[number] = replace(seam, second=Side(tuple(steps)))
+    assert seam.name in wrong_ways_joined(replace(made, seams=tuple(seams))).seams
+
+
+def test_a_set_is_reviewed_for_it():
+    made = a_set(wrong("Front neck", "Front -neck"))
+    found = review(made)
+    assert any(fault.startswith("seam 'neck': 'Back' ends beside its") for fault in found.faults)
+    assert not any("ends beside" in fault for fault in review(a_set(SHIRT)).faults)
