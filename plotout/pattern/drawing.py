@@ -57,10 +57,12 @@ class Drawing:
 
     An outline is one closed OUTLINE shape, or several open ones in order, each ending
     where the next begins. `notes` are shown to the user (what was left out, snapped, guessed).
+    `cut`: the format says that its outline is the cutting line.
     """
 
     shapes: tuple[Shape, ...]
     notes: tuple[str, ...] = ()
+    cut: bool = False
 
 
 @dataclass(frozen=True, slots=True)

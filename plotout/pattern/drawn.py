@@ -29,6 +29,11 @@ from plotout.pattern.true_measure import bow
 from plotout.pattern.truing import true
 from plotout.pattern.typed import typed, without_names
 
+_BY_FORMAT = (
+    "its outline is taken for the cutting line, as its format has it; "
+    'if it is the stitching line, write outline = "stitching"'
+)
+
 Read: TypeAlias = Callable[[Path, Mapping[str, Any]], Drawing]
 
 
@@ -76,8 +81,10 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
         ]
         given = [rule.edge.name for rule in spec.edge_rules if rule.corner is not None]
         edges = cornered(edges, cutting, fold, given, defaults.mitre_limit, notes)
-    elif spec.cutting:
+    elif spec.cutting or _cut_by_format(spec, drawing, edges):
         edges = _stitching(edges, spec, defaults.tolerance, notes)
+        if spec.cutting is None:
+            notes.append(_BY_FORMAT)
     trued_lines, trued = true(
         [(edge.name, edge.points) for edge in edges],
         spec.truings,
@@ -208,6 +215,12 @@ def _folded(edges: list[Edge], spec: PieceSpec, tolerance: float) -> list[Edge]:
         )
     straight = replace(fold, points=fold.points[[0, -1]])
     return [straight if edge is fold else edge for edge in edges]
+
+
+def _cut_by_format(spec: PieceSpec, drawing: Drawing, edges: Sequence[Edge]) -> bool:
+    """Return whether only the drawing's format says that its outline is cut, and it matters."""
+    wide = any(max(edge.allowance) > 0.0 for edge in edges)
+    return spec.cutting is None and drawing.cut and wide
 
 
 def _stitching(

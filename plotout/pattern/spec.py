@@ -100,9 +100,9 @@ class PieceSpec:
     ] = ()  # fmt: skip
     outline: Annotated[
         str,
-        Choice("The line that the drawing's outline is.", (_STITCHING, _CUTTING),
-               example='"cutting"'),
-    ] = _STITCHING  # fmt: skip
+        Choice("The line that the drawing's outline is. If left out: what its format says; "
+               "else the stitching line.", (_STITCHING, _CUTTING), example='"cutting"'),
+    ] = ""  # fmt: skip
     line: Annotated[
         tuple[InternalLine, ...] | str,
         Many(
@@ -189,9 +189,10 @@ class PieceSpec:
         return self.edges[0].place if self.edges else self.place
 
     @property
-    def cutting(self) -> bool:
-        """Return whether the drawing's outline is the cutting line."""
-        return _CUTTING in (self.outline, self.line)
+    def cutting(self) -> bool | None:
+        """Return whether the drawing's outline is the cutting line; None where it isn't said."""
+        said = {self.outline, self.line} & {_STITCHING, _CUTTING}
+        return _CUTTING in said if said else None
 
     @property
     def lines(self) -> tuple[InternalLine, ...]:

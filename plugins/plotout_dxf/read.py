@@ -15,7 +15,6 @@ its direction as angle is from memory.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -25,6 +24,7 @@ import numpy as np
 
 from plotout import Drawing, FloatArray, NotchKind, Place, Role, Shape, UserError, Work
 from plotout.kit import NamedLine, grain_shape, middle_shapes, nearest, notch_shape, outline_shapes
+from plotout_dxf.blocks import block_of, inserted
 from plotout_dxf.curves import MOST_POINTS, TEXTS, Entity, entities, flattened, location
 from plotout_dxf.document import load, millimetres, words
 from plotout_dxf.layers import BIAS, NOTCHES, ONE_WAY, layer_for, plain_layer
@@ -62,17 +62,17 @@ ASTM = {
     Role.SCORE: (layer_for("8", Work.SCORE),),
 }
 _SAME = 0.05  # mm: places nearer than this are one
-_PIECE_NAME = re.compile(r"\s*PIECE NAME\s*:\s*(.*?)\s*$", re.IGNORECASE)
-_SIZE = re.compile(r"\s*SIZE\s*:\s*(.*?)\s*$", re.IGNORECASE)
 
 
 def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     """Return the piece that `pick` picks. Raises UserError."""
     document, notes = load(path)
     scale, more = millimetres(document, path, pick)
-    space = _block(document, pick, path) if "block" in pick else None
+    space = block_of(document, pick, path) if "block" in pick else None
+    turned_over = False
     if space is not None:
-        scale *= _inserted(document, space.name, path)
+        size, turned_over = inserted(document, space.name, path)
+        scale *= size
     found = entities(document.modelspace() if space is None else space, path)
     astm = space is not None and "outline" not in pick
     layers = ASTM | _layers(found, pick, path) if astm else _layers(found, pick, path)
@@ -84,7 +84,22 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
             place=Place(path),
         )
     unseen = _unseen(document, found, layers)
-    return Piece(found, layers, scale, path, astm=astm).drawing((*notes, *more, *unseen))
+    drawing = Piece(found, layers, scale, path, astm=astm).drawing((*notes, *more, *unseen))
+    return _turned_over(drawing) if turned_over else drawing
+
+
+def _turned_over(drawing: Drawing) -> Drawing:
+    """Return a piece as a drawing shows it that inserts its block mirrored."""
+    shapes = tuple(
+        replace(
+            shape,
+            points=shape.points * (-1.0, 1.0),
+            angle=None if shape.angle is None else 180.0 - shape.angle,
+        )
+        for shape in drawing.shapes
+    )
+    note = "its block is inserted mirrored, so it is read turned over"
+    return replace(drawing, shapes=shapes, notes=(*drawing.notes, note))
 
 
 def _unseen(
@@ -144,7 +159,7 @@ class Piece:
         for role in self.layers:
             shapes += self._points(role) if role is not Role.NOTCH else []
         shapes += self._texts()
-        return Drawing(tuple(shapes), (*notes, *self._left_out()))
+        return Drawing(tuple(shapes), (*notes, *self._left_out()), cut=self.astm)
 
     def _on(self, role: Role) -> list[Entity]:
         names = [name.upper() for name in self.layers[role]]
@@ -235,59 +250,6 @@ class Piece:
 
 def _near(place: FloatArray, others: FloatArray) -> bool:
     return bool((np.hypot(*(others - place).T) < _SAME).any())
-
-
-def _block(document: Document, pick: Mapping[str, Any], path: Path) -> Any:
-    """Return the requested block, by its name, or by its piece's name and its size."""
-    asked, size = str(pick["block"]), str(pick.get("size", ""))
-    blocks = [block for block in document.blocks if not block.name.startswith("*")]
-    same = [block for block in blocks if block.name.upper() == asked.upper()]
-    if not same:
-        same = [block for block in blocks if _text(block, _PIECE_NAME).upper() == asked.upper()]
-    if not same:
-        titles = [title for block in blocks if (title := _text(block, _PIECE_NAME))]
-        raise UserError(f"there is no block '{asked}'",
-                        fix=nearest(asked, [*(block.name for block in blocks), *titles]),
-                        place=Place(path))  # fmt: skip
-    if len(same) == 1:
-        return same[0]
-    of_size = [block for block in same if size and _is_size(block, size)]
-    if len(of_size) != 1:
-        known = ", ".join(f"'{block.name}'" for block in same)
-        raise UserError(f"{len(same)} blocks are called '{asked}': {known}",
-                        fix='Choose one: add size = "M", or write the block\'s own name.',
-                        place=Place(path))  # fmt: skip
-    return of_size[0]
-
-
-def _is_size(block: Any, size: str) -> bool:
-    sized = _text(block, _SIZE)
-    if sized:
-        return sized.upper() == size.upper()
-    return re.split(r"[_\s.-]", str(block.name))[-1].upper() == size.upper()
-
-
-def _inserted(document: Document, name: str, path: Path) -> float:
-    """Return the scale at which a block is inserted; 1 if it isn't."""
-    found = {
-        (abs(float(insert.dxf.xscale)), abs(float(insert.dxf.yscale)))
-        for insert in document.modelspace().query("INSERT")
-        if str(insert.dxf.name).upper() == name.upper()
-    }
-    scales = sorted({round(scale, 9) for pair in found for scale in pair}) or [1.0]
-    if len(scales) > 1:
-        raise UserError(
-            f"block '{name}' is inserted at several scales: {', '.join(f'{s:g}' for s in scales)}",
-            fix="Insert it once, at one scale.",
-            place=Place(path),
-        )
-    return scales[0]
-
-
-def _text(block: Any, pattern: re.Pattern[str]) -> str:
-    """Return the value of a block's text of that kind, "" without one."""
-    found = (pattern.match(words(text)) for text in block.query("TEXT MTEXT"))
-    return next((entry[1] for entry in found if entry), "")
 
 
 def _layers(

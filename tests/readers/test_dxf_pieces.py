@@ -73,7 +73,7 @@ def test_what_the_set_file_says_of_an_edge_comes_before_the_drawing(built):
 def test_a_sewing_line_that_does_not_close_is_told(built):
     piece = built(lambda document: block(document, closed=False, mirror=False))
     assert any("does not close" in note for note in piece.notes)
-    assert signed_area(piece.outline) == pytest.approx(120 * 235)
+    assert signed_area(piece.outline) == pytest.approx(within_allowance(1.0))
     assert [line.kind for line in piece.lines] == ["internal"]
 
 
@@ -87,7 +87,44 @@ def sizes(document, told=True):
 @pytest.mark.parametrize("told", [True, False])
 def test_of_several_sizes_the_set_s_own_is_taken(built, told):
     piece = built(lambda document: sizes(document, told))
-    assert signed_area(piece.outline) == pytest.approx(120 * 235 * 1.1**2)
+    assert signed_area(piece.outline) == pytest.approx(within_allowance(1.1))
+
+
+def within_allowance(grown: float) -> float:
+    """Return the area within an allowance of 12.7 mm (half an inch), the default."""
+    return (120 * grown - 25.4) * (235 * grown - 25.4)
+
+
+def test_a_boundary_without_a_sewing_line_is_cut_unless_the_set_file_says_that_it_is_sewn(built):
+    """ASTM D6673: layer 1 is the piece boundary, 14 the sew line."""
+    piece = built(lambda document: block(document, sewn=False, mirror=False))
+    assert signed_area(piece.outline) == pytest.approx(within_allowance(1.0))
+    assert any('if it is the stitching line, write outline = "stitching"' in n for n in piece.notes)
+    sewn = SET + 'outline = "stitching"\n'
+    piece = built(lambda document: block(document, sewn=False, mirror=False), sewn)
+    assert signed_area(piece.outline) == pytest.approx(120 * 235)
+    assert not any("outline" in note for note in piece.notes)
+
+
+@pytest.mark.parametrize("scales", [[(-1, 1)], [(1, -1), (-1, 1)], [(-1, -1)], [(1, 1), (-1, 1)]])
+def test_a_block_that_is_always_inserted_mirrored_is_read_turned_over(tmp_path, scales):
+    """A piece with its only slanted side on the right has it on the left once turned over."""
+    document = ezdxf.new("R2000")
+    document.header["$INSUNITS"] = 4
+    made = document.blocks.new("CUFF")
+    made.add_polyline2d([(0, 0), (90, 0), (60, 40), (0, 40)], close=True, dxfattribs={"layer": "1"})
+    made.add_point((30, 0, 5), {"layer": "4", "angle": 60})
+    for x, y in scales:
+        document.modelspace().add_blockref("CUFF", (0, 0), {"xscale": x, "yscale": y})
+    document.saveas(tmp_path / "a.dxf")
+    drawing = read(tmp_path / "a.dxf", {"block": "CUFF"})
+    turned = all(x * y < 0 for x, y in scales)  # the determinant of the INSERT's matrix
+    (outline,) = [s for s in drawing.shapes if s.role is Role.OUTLINE]
+    (notch,) = [s for s in drawing.shapes if s.role is Role.NOTCH]
+    assert sorted(outline.points[:, 0])[0] == (-90 if turned else 0)
+    assert notch.points.tolist() == [[-30 if turned else 30, 0]]
+    assert notch.angle == (120 if turned else 60)
+    assert any("mirrored" in note for note in drawing.notes) == turned
 
 
 def test_without_a_size_it_asks(built):

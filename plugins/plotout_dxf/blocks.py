@@ -1,0 +1,74 @@
+"""The block that holds a piece: found by its name or its piece's, and how it is inserted."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from plotout import Place, UserError
+from plotout.kit import nearest
+from plotout_dxf.document import words
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing as Document
+
+_PIECE_NAME = re.compile(r"\s*PIECE NAME\s*:\s*(.*?)\s*$", re.IGNORECASE)
+_SIZE = re.compile(r"\s*SIZE\s*:\s*(.*?)\s*$", re.IGNORECASE)
+
+
+def block_of(document: Document, pick: Mapping[str, Any], path: Path) -> Any:
+    """Return the requested block, by its name, or by its piece's name and its size."""
+    asked, size = str(pick["block"]), str(pick.get("size", ""))
+    blocks = [block for block in document.blocks if not block.name.startswith("*")]
+    same = [block for block in blocks if block.name.upper() == asked.upper()]
+    if not same:
+        same = [block for block in blocks if _text(block, _PIECE_NAME).upper() == asked.upper()]
+    if not same:
+        titles = [title for block in blocks if (title := _text(block, _PIECE_NAME))]
+        raise UserError(f"there is no block '{asked}'",
+                        fix=nearest(asked, [*(block.name for block in blocks), *titles]),
+                        place=Place(path))  # fmt: skip
+    if len(same) == 1:
+        return same[0]
+    of_size = [block for block in same if size and _is_size(block, size)]
+    if len(of_size) != 1:
+        known = ", ".join(f"'{block.name}'" for block in same)
+        raise UserError(f"{len(same)} blocks are called '{asked}': {known}",
+                        fix='Choose one: add size = "M", or write the block\'s own name.',
+                        place=Place(path))  # fmt: skip
+    return of_size[0]
+
+
+def _is_size(block: Any, size: str) -> bool:
+    sized = _text(block, _SIZE)
+    if sized:
+        return sized.upper() == size.upper()
+    return re.split(r"[_\s.-]", str(block.name))[-1].upper() == size.upper()
+
+
+def inserted(document: Document, name: str, path: Path) -> tuple[float, bool]:
+    """Return the scale at which a block is inserted, 1 if it isn't, and whether always mirrored.
+
+    Of a block inserted both ways, as a left and a right, the piece is as it is drawn.
+    """
+    found = [
+        (float(insert.dxf.xscale), float(insert.dxf.yscale))
+        for insert in document.modelspace().query("INSERT")
+        if str(insert.dxf.name).upper() == name.upper()
+    ]
+    scales = sorted({round(abs(scale), 9) for pair in found for scale in pair}) or [1.0]
+    if len(scales) > 1:
+        raise UserError(
+            f"block '{name}' is inserted at several scales: {', '.join(f'{s:g}' for s in scales)}",
+            fix="Insert it once, at one scale.",
+            place=Place(path),
+        )
+    return scales[0], bool(found) and all(x * y < 0.0 for x, y in found)
+
+
+def _text(block: Any, pattern: re.Pattern[str]) -> str:
+    """Return the value of a block's text of that kind, "" without one."""
+    found = (pattern.match(words(text)) for text in block.query("TEXT MTEXT"))
+    return next((entry[1] for entry in found if entry), "")
