@@ -72,10 +72,8 @@ def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding)
                 ask.said(moved)
         done = min(record.done, file.strokes)
         return GoOn(record.done, f"strokes done when it was stopped: {done}", record.partly)
-    if record.doubt:
-        return _asked(
-            ask, _doubt("It was stopped where its position says too little", record.doubt)
-        )
+    if record.gaps or record.doubt:
+        return _asked(ask, _in_doubt(file, record, high))
     if high <= record.done:
         return known
     if talk is None or record.overtaken:
@@ -87,6 +85,16 @@ def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding)
         )
         return known
     return _by_machine(file, talk, record, high, ask) or known
+
+
+def _in_doubt(file: CutFile, record: Told, high: int) -> Doubt:
+    """Return what a journal leaves open, or one from which records are missing: they may have said
+    that more was sent, if nothing else shows how much.
+    """
+    if not record.gaps:
+        return _doubt("It was stopped where its position says too little", record.doubt)
+    most = file.units if record.reached is None else high
+    return _doubt("The journal is incomplete", (*record.doubt, most))
 
 
 def _moved(file: CutFile, account: Account, record: Told) -> str:

@@ -1,7 +1,8 @@
 """A job's journal: what was sent and what is known to be done, kept through a crash.
 
-A text file that only grows: one record per line, with its own checksum, flushed to the disk.
-Everything before the first incomplete or damaged record counts.
+A text file that only grows: one record per line, with its number and its own checksum, flushed to
+the disk. Everything before the first incomplete or damaged record counts. If a number is missing,
+nobody knows what that record said: what is done is then asked.
 """
 
 from __future__ import annotations
@@ -33,7 +34,7 @@ class Told:
     was stopped after one of these numbers of units; nobody knows which. reached: the last message
     that the sender reached; None if unknown. overtaken: another job has used the port since, and
     the machine's report is not of this one. sound: False if the journal is incomplete or damaged;
-    `note` says where.
+    `note` says where. gaps: records are missing since the last one that says all.
     """
 
     job: dict[str, Any]
@@ -48,6 +49,7 @@ class Told:
     reached: Reached | None = None
     overtaken: bool = False
     sound: bool = True
+    gaps: bool = False
     note: str = ""
 
     @property
@@ -59,7 +61,8 @@ class Told:
 @dataclass(slots=True)
 class Journal:
     """An open journal. Records: `sent`, `done`, `begun` and `settled` with a count of units,
-    `doubt` with several, `adrift`, `partly`, `rested`, `ended`. broken: one could not be written.
+    `doubt` with several, `adrift`, `partly`, `rested`, `ended`; `n` is their number, from 1.
+    broken: one could not be written. written: number of the last one.
     """
 
     path: Path
@@ -68,6 +71,7 @@ class Journal:
     _writer: ThreadPoolExecutor = field(repr=False)
     _last: Future[None] | None = field(default=None, repr=False)
     broken: bool = False
+    written: int = 0
 
     def write(self, **record: Any) -> None:
         """Add a record and flush it to the disk. Raises MachineError if the disk is full."""
@@ -84,7 +88,8 @@ class Journal:
         return self._last
 
     def _put(self, record: dict[str, Any]) -> None:
-        body = json.dumps(record, sort_keys=True)
+        self.written += 1
+        body = json.dumps(record | {"n": self.written}, sort_keys=True)
         line = f"{zlib.crc32(body.encode()):08x} {body}\n".encode()
         try:
             while line:  # a disk that fills up takes a part without an error
@@ -113,12 +118,13 @@ def opened(path: Path) -> Iterator[Journal]:
     """Open a journal to append to it; a damaged end is cut off first."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        whole = len(b"".join(_sound_lines(path.read_bytes()))) if path.exists() else 0
+        lines = list(_sound_lines(path.read_bytes())) if path.exists() else []
+        whole = sum(map(len, lines))
         with path.open("ab", buffering=0) as file, ThreadPoolExecutor(1) as writer:
             file.truncate(whole)
             try:
                 with now.opened(path) as memory:
-                    yield Journal(path, memory, file, writer)
+                    yield Journal(path, memory, file, writer, written=_last_number(lines))
             finally:
                 if not path.stat().st_size:  # the job was not started
                     path.unlink()
@@ -142,16 +148,47 @@ def read(path: Path, fix: str = "Send the file from the start.") -> Told:
             place=Place(path),
         )
     whole = sum(map(len, lines)) == len(data)
-    state = Told(job=records[0]["job"])
-    for record in records:
-        state = _after(state, record)
+    state, missing = _together(records)
+    notes = [] if whole else [f"damaged after {len(records)} records; used up to there"]
+    if missing:
+        notes.append(f"incomplete: {missing}")
     return replace(
         state,
         reached=now.read(path),
         overtaken=_overtaken(path, state.job.get("port")),
-        sound=whole,
-        note="" if whole else f"damaged after {len(records)} records; used up to there",
+        sound=not notes,
+        note="; and ".join(notes),
     )
+
+
+def _together(records: list[dict[str, Any]]) -> tuple[Told, str]:
+    """Return what records say together, and in words which are missing.
+
+    After a gap only a record that says all, `begun` or `settled`, is certain: until then at least
+    what was done by the least of the others is done, and at most what was sent by the greatest.
+    """
+    state, missing, expected = Told(job=records[0]["job"]), "", 1
+    for index, record in enumerate(records):
+        number = record.get("n", expected)  # an older version wrote none
+        if number != expected:
+            less = f"{number - expected} missing" if number > expected else "not in their order"
+            missing = missing or f"records after the first {index} are {less}"
+            doubt = (state.done, state.sent)
+            state = replace(state, gaps=True, doubt=doubt, settled=False, partly=False)
+        expected = number + 1
+        low, high = min((state.done, *state.doubt)), max((state.sent, *state.doubt))
+        state = _after(state, record)
+        if state.gaps:
+            counts = [record[key] for key in ("done", "sent") if key in record]
+            state = replace(state, doubt=(min(low, *counts, low), max(high, *counts, high)))
+    return state, missing
+
+
+def _last_number(lines: list[bytes]) -> int:
+    """Return the number of a journal's last record."""
+    with contextlib.suppress(ValueError, LookupError, TypeError):
+        return int(json.loads(lines[-1][9:])["n"])
+    return len(lines)
 
 
 def _overtaken(path: Path, port: object) -> bool:
@@ -191,7 +228,7 @@ class Job:
 
 NOT_BEGUN = "Nothing is cut without a journal."
 _FARTHEST = 1e9  # of a place
-_COUNTS = ("begun", "settled", "sent", "done")
+_COUNTS = ("begun", "settled", "sent", "done", "n")
 
 
 def _record(line: bytes, path: Path, number: int, fix: str) -> dict[str, Any]:
@@ -232,7 +269,9 @@ def _after(state: Told, record: dict[str, Any]) -> Told:
         settled = record["settled"]
         part = record.get("partly", False)
         at = tuple(record.get("rested", ()))
-        return replace(state, sent=settled, done=settled, settled=True, partly=part, rested=at)
+        return replace(
+            state, sent=settled, done=settled, settled=True, partly=part, rested=at, gaps=False
+        )
     if "doubt" in record:
         return replace(state, doubt=tuple(record["doubt"]))
     sent = max(state.sent, record.get("sent", 0))
