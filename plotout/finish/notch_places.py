@@ -16,11 +16,12 @@ from plotout.finish.unfold import OTHER
 from plotout.geometry.polyline import direction_at, is_closed, length, point_at
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Notch, Piece, Seam
-from plotout.pattern.settings import NotchStyle
+from plotout.pattern.settings import Corner, NotchStyle
 from plotout.pattern.sides import seam_ends_at
 
 CORNER = 20.0  # degrees: below this turn a seam's ends meet square to the stitching line
 SMOOTH = 8.0  # degrees: a join that turns less is not the end of a seam unless a seam says so
+_FAR = 10_000.0  # mm: further than any allowance reaches
 _NEAR = 0.3  # mm by which half a facet may displace the end of an allowance
 _OFF = 0.05  # mm by which facets and changing allowances may displace a mouth
 
@@ -135,8 +136,12 @@ def seam_notches(
         out = direction_at(after.points, 0.0)
         turn = np.degrees(np.arctan2(into[0] * out[1] - into[1] * out[0], into @ out))
         if turn > CORNER:
-            found += _at_corner(before, after, into, ring, style, notes, before_first=True)
-            found += _at_corner(after, before, -out, ring, style, notes, before_first=False)
+            for seam, other in ((before, after), (after, before)):
+                ends = seam is before
+                path = _past_corner(
+                    seam, other, ends=ends, turned_up=_turned_up(before, after) is other
+                )
+                found += _at_corner(seam, other, path, ring, style, notes, ends=ends)
             continue
         plain = (before.name.removesuffix(OTHER), after.name.removesuffix(OTHER))
         ends = seam_ends_at(seams, names, *plain)
@@ -165,24 +170,54 @@ def _at_join(
         yield PlacedNotch(mouth, inward, style, room, what, after.name, seam=True)
 
 
+def _turned_up(before: Edge, after: Edge) -> Edge | None:
+    """Return which of two edges is a hem that is turned up along its stitching line."""
+    if after.corner is Corner.TURNED:
+        return after
+    return before if before.corner is Corner.TURNED else None
+
+
+def _past_corner(seam: Edge, other: Edge, *, ends: bool, turned_up: bool) -> FloatArray:
+    """Return how a seam's stitching line goes on past its corner with `other`, (n, 2), mm.
+
+    It goes straight on. In a hem that is turned up it is its own mirror image, as the hem's ends
+    are: the seam is sewn along it before the hem is turned up onto the piece.
+    """
+    inner = seam.points[::-1] if ends else seam.points
+    corner = inner[0]
+    if not turned_up:
+        return np.vstack([corner, corner - direction_at(inner, 0.0) * _FAR])
+    across = _inward(direction_at(other.points, 0.0 if ends else length(other.points)))
+    longer = np.vstack([inner, inner[-1] + direction_at(inner, length(inner)) * _FAR])
+    return np.asarray(longer - 2.0 * ((longer - corner) @ across)[:, None] * across)
+
+
+def _first_met(ring: LinearRing, path: FloatArray) -> FloatArray | None:
+    """Return where a path from the stitching line first meets the cutting line."""
+    line = LineString(path)
+    met = shapely.get_coordinates(ring.intersection(line))
+    along = np.array([line.project(Point(point)) for point in met])
+    beyond = along > 1e-3
+    return np.asarray(met[beyond][np.argmin(along[beyond])]) if beyond.any() else None
+
+
 def _at_corner(
     seam: Edge,
     other: Edge,
-    direction: FloatArray,
+    path: FloatArray,
     ring: LinearRing,
     style: NotchStyle,
     notes: list[str],
     *,
-    before_first: bool,
+    ends: bool,
 ) -> Iterator[PlacedNotch]:
-    """Notch where `seam`, extended along `direction`, meets the cutting line of `other`."""
-    wide = seam.allowance[1 if before_first else 0]
-    beyond = other.allowance[0 if before_first else 1]
+    """Notch where `seam`, which goes on past its corner along `path`, meets the cutting line."""
+    wide = seam.allowance[1 if ends else 0]
+    beyond = other.allowance[0 if ends else 1]
     if not seam.seam_notches or wide <= 0.0 or beyond <= 0.0:
         return
-    corner = seam.points[-1 if before_first else 0]
-    mouth = _meet(ring, corner, direction, np.inf)
-    where = "end" if before_first else "start"
+    mouth = _first_met(ring, path)
+    where = "end" if ends else "start"
     what = f"the seam notch at the {where} of '{seam.name}'"
     if mouth is not None:
         place, inward = _beside(other.points, mouth)
@@ -215,14 +250,12 @@ def _meet(
     """
     if wide <= 1e-6:
         return np.asarray(ring.interpolate(ring.project(Point(start))).coords[0])
-    reach = min(wide * 1.02 + _OFF, 10_000.0)
+    reach = wide * 1.02 + _OFF
     ray = LineString([start, start + direction * reach])
     hits = shapely.get_coordinates(ring.intersection(ray))
     away = (hits - start) @ direction
     if (away > 1e-3).any():  # at the fold the ray begins on the cutting line and runs along it
         return np.asarray(hits[np.argmin(np.where(away > 1e-3, away, np.inf))])
-    if not np.isfinite(wide):
-        return None
     wanted = start + direction * wide  # a facet at the fold may take the ray just off the card
     near = np.asarray(ring.interpolate(ring.project(Point(wanted))).coords[0])
     if np.hypot(*(near - wanted)) < _NEAR:

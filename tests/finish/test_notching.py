@@ -19,7 +19,7 @@ from plotout.finish.prepare import bare_card, cut_line, ready
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import Mark, NotchKind, Stroke, Work
 from plotout.pattern.model import Notch, Piece, Seam, Side
-from plotout.pattern.settings import Defaults, NotchStyle
+from plotout.pattern.settings import Corner, Defaults, NotchStyle
 
 from .conftest import a_front, a_set, edge, rectangle
 
@@ -297,6 +297,32 @@ def test_seam_notches_lie_where_the_stitching_line_meets_the_cutting_line():
         (x, y) for x in (0, 100) for y in (-10, 70)
     ]
     assert found == sorted((float(x), float(y)) for x, y in want)
+
+
+@pytest.mark.parametrize(
+    ("side", "wanted"),
+    [
+        ([[200, 0], [260, 150]], 12.0),  # flared: 60 in 150 mm, 30 mm deep
+        ([[200, 0], [185, 300]], -1.5),  # tapered: 15 in 300 mm
+        ([[200, 0], [200, 100]], 0.0),
+        ([[200, 0], [205, 10], [205, 100]], 5.0),  # bent within the hem's depth
+    ],
+)
+def test_the_side_s_notch_in_a_turned_back_hem_comes_onto_the_side(side, wanted):
+    """Turned up, that is mirrored in the hem, it lies on the side's stitching line: by hand."""
+    top = side[-1]
+    edges = (
+        edge("hem", [[0, 0], [200, 0]], 30, corner=Corner.TURNED),
+        edge("side", side, 10),
+        edge("top", [top, [0, top[1]]], 10),
+        edge("centre", [[0, top[1]], [0, 0]], 10),
+    )
+    piece = replace(rectangle("Skirt", 10, 10), edges=edges)
+    found, notes = placed_notches(piece, cut_line(piece, Defaults()), NotchStyle())
+    (notch,) = [n for n in found if n.what == "the seam notch at the start of 'side'"]
+    assert notch.at == pytest.approx([200.0 + wanted, -30.0], abs=1e-6)
+    assert notch.inward == pytest.approx([0.0, 1.0])
+    assert notes == []
 
 
 def test_no_seam_notch_on_the_fold_nor_where_it_is_not_wanted():
