@@ -144,9 +144,9 @@ def seam_notches(
                 found += _at_corner(seam, other, path, ring, style, notes, ends=ends)
             continue
         plain = (before.name.removesuffix(OTHER), after.name.removesuffix(OTHER))
-        ends = seam_ends_at(seams, names, *plain)
+        ended = seam_ends_at(seams, names, *plain)
         step = abs(before.allowance[1] - after.allowance[0]) > 0.5
-        if ends or (ends is None and (abs(turn) > SMOOTH or step)):
+        if ended or (ended is None and (abs(turn) > SMOOTH or step)):
             direction = into + out if turn < -SMOOTH else out  # into an inner corner: halfway
             found += _at_join(before, after, _inward(direction), ring, style)
     return found
