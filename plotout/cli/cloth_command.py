@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -127,8 +128,8 @@ def cloth(
     _tell(found)
     if count > 1:
         for row in found:
-            alone = row.length / count / 1000.0
-            click.echo(f"{row.cloth.name}, {row.cloth.width:.0f} mm: {alone:.2f} m per garment")
+            alone = _metres(row.length / count)
+            click.echo(f"{row.cloth.name}, {row.cloth.width:.0f} mm: {alone} m per garment")
     click.echo("\n".join(wrong.as_lines()), nl=bool(wrong.as_lines()))
 
 
@@ -165,6 +166,7 @@ def _row(row: Need, garments: int) -> dict[str, Any]:
         "pieced": list(row.pieced),
         "unmatched": list(row.unmatched),
         "one_handed": list(row.one_handed),
+        "one_way": list(row.one_way),
         "parted": [
             {
                 "seam": one.seam,
@@ -178,6 +180,11 @@ def _row(row: Need, garments: int) -> dict[str, Any]:
     }
 
 
+def _metres(length: float) -> str:
+    """Return a length in metres, to the next centimetre above: less would not do."""
+    return f"{math.ceil(round(length / 10.0, 6)) / 100.0:.2f}"
+
+
 def _tell(found: list[Need]) -> None:
     from plotout.cli.table import table
 
@@ -185,7 +192,7 @@ def _tell(found: list[Need]) -> None:
         (
             row.cloth.name,
             f"{row.cloth.width:.0f}",
-            f"{row.length / 1000:.2f}",
+            _metres(row.length),
             f"{row.used:.0f}",
             str(row.pieces),
             "" if row.cost is None else f"{row.cost:.2f}",
@@ -200,6 +207,11 @@ def _tell(found: list[Need]) -> None:
 
 
 def _told(row: Need) -> Iterator[str]:
+    if row.one_way:
+        yield (
+            f"all pieces of {row.cloth.name} lie in one direction, since some must: "
+            f"{', '.join(row.one_way)}"
+        )
     if row.one_handed:
         yield (
             f"the second layer of {row.cloth.name} gives the wrong hand, so that every one is laid "

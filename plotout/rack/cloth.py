@@ -76,7 +76,8 @@ class Need:
     used: per cent of the cloth covered by pieces. pieced: names of pieces that were divided.
     unmatched: names of pieces without a stripe or plaid line for the cloth's repeat. one_handed:
     names of pieces of which the second layer of folded cloth gives the wrong hand. parted: seams
-    across which the stripes can't meet.
+    across which the stripes can't meet. one_way: names of pieces that must lie in one direction,
+    for which all do.
     """
 
     cloth: Cloth
@@ -89,6 +90,7 @@ class Need:
     unmatched: tuple[str, ...] = ()
     one_handed: tuple[str, ...] = ()
     parted: tuple[Parted, ...] = ()
+    one_way: tuple[str, ...] = ()
 
     @property
     def cost(self) -> float | None:
@@ -106,6 +108,8 @@ def need(pattern_set: PatternSet, cloth: Cloth, *, seconds: float = 10.0,
          progress: Callable[[float], None] | None = None) -> Need:  # fmt: skip
     """Lay the set's pieces of this cloth and return what they take. Raises UserError."""
     check(cloth)
+    one_way = _one_way(pattern_set, cloth)
+    cloth = replace(cloth, nap=cloth.nap or bool(one_way))
     width = cloth.width / 2.0 if cloth.folded else cloth.width
     along_fold, free, (pieced, one_handed), lines = _cards(pattern_set, cloth, width)
     if not (along_fold or free):
@@ -134,7 +138,23 @@ def need(pattern_set: PatternSet, cloth: Cloth, *, seconds: float = 10.0,
     return Need(cloth, float(math.ceil(length)), area / width,
                 100.0 * area / (math.ceil(length) * width), len(every), pieced, sheet,
                 names([(placed.card.piece, lines[placed.card.id]) for placed in every],
-                      cloth.repeat), one_handed, missed)  # fmt: skip
+                      cloth.repeat), one_handed, missed, one_way)  # fmt: skip
+
+
+def _one_way(pattern_set: PatternSet, cloth: Cloth) -> tuple[str, ...]:
+    """Return the names of the pieces that must lie in one direction of this cloth.
+
+    All are laid as they are, since a print or a nap is in the cloth: the others of a garment would
+    show it too.
+    """
+    if cloth.nap:
+        return ()
+    found = (
+        piece.name
+        for piece in cut_pieces(pattern_set)
+        if piece.one_way and any(cut.cloth == cloth.name for cut in piece.cuts)
+    )
+    return tuple(dict.fromkeys(found))
 
 
 def check(cloth: Cloth) -> None:

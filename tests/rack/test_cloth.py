@@ -12,6 +12,7 @@ from shapely import affinity
 
 from plotout import job
 from plotout.cli import plotout
+from plotout.cli.cloth_command import _metres
 from plotout.errors import UserError
 from plotout.finish.derive import cut_pieces
 from plotout.pattern.model import (
@@ -293,3 +294,41 @@ def test_bias_lies_halfway_and_a_reversed_piece_face_down():
     (placed,) = need(_set(skew), Cloth("self", 400.0), seconds=0).sheet.placed
     mirrored = shapely.Polygon(corner * [-1.0, 1.0])
     assert mirrored.symmetric_difference(shapely.Polygon(placed.card.outline)).area < 1e-6
+
+
+def _wedge(name: str, *, one_way: bool) -> Piece:
+    """An isosceles triangle, 300 mm at its foot and 600 mm high, its grain upright."""
+    corners = np.array([[0, 0], [300, 0], [150, 600]], float)
+    edges = tuple(
+        Edge(side, np.array(pair), (0.0, 0.0))
+        for side, pair in zip("abc", zip(corners, np.roll(corners, -1, axis=0), strict=True),
+                              strict=True)
+    )  # fmt: skip
+    grain = np.array([[150.0, 50.0], [150.0, 450.0]])
+    return Piece(name, edges, (Cut("velvet", 2),), grain=grain, one_way=one_way)
+
+
+def test_where_a_piece_must_lie_one_way_all_of_its_cloth_do():
+    """By hand, on 470 mm of cloth. Head to foot, the middles of two wedges lie 150 mm apart, so
+    both fit side by side: 600 mm. One way, they lie 300 mm apart, less a quarter of the shift along
+    the cloth; 170 mm are there, so the second lies 520 mm further on.
+    """
+    free = _set(_wedge("One", one_way=False))
+    must = _set(_wedge("One", one_way=True))
+    cloth = Cloth("velvet", 470.0, gap=0.0)
+    turned, kept, asked = (
+        need(made, how, seconds=0)
+        for made, how in ((free, cloth), (must, cloth), (free, replace(cloth, nap=True)))
+    )
+    assert turned.length < 605
+    assert 1119 < kept.length <= 1200
+    assert kept.length == asked.length
+    assert kept.one_way == ("One",)
+    assert turned.one_way == asked.one_way == ()
+    assert len({placed.angle for placed in kept.sheet.placed}) == 1
+
+
+def test_lengths_are_rounded_up():
+    assert [_metres(length) for length in (1203.0, 694.0, 1200.0, 0.1)] == [
+        "1.21", "0.70", "1.20", "0.01"
+    ]  # fmt: skip
