@@ -73,7 +73,7 @@ class PricksWanted:
 
     resolution: dots per inch of scans, None if the files state it. drop, corners: numbers of
     pricks in an earlier table. measured: "1 left - 4 right = 812.5 mm". earlier: a table whose
-    corrections are kept.
+    corrections are kept. thickness: of strips cut in card, "0.7 mm"; None if it is not given.
     """
 
     resolution: float | None = None
@@ -81,6 +81,7 @@ class PricksWanted:
     corners: tuple[int, ...] = ()
     measured: tuple[str, ...] = ()
     earlier: Path | None = None
+    thickness: str | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -72,7 +72,8 @@ def frame(
     )
     if machine:
         click.echo(
-            "Strips of card lie higher than paper: lay the same card under the pricked sheet."
+            "Strips of card lie higher than paper: lay the same card under the pricked sheet, or "
+            'enter\ntheir thickness: plotout pricks PHOTO --thickness "0.7 mm"'
         )
     for text in cautions:
         click.echo(f"Caution: {text}")

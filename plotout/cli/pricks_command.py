@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from plotout.cli.json_output import print_json
-from plotout.cli.options import FORCE, JSON, PATH, Real, new_file
+from plotout.cli.options import FORCE, JSON, PATH, Real, Words, new_file
 
 
 @click.command()
@@ -26,6 +26,11 @@ from plotout.cli.options import FORCE, JSON, PATH, Real, new_file
     help='A distance from cross to cross: "1 left - 4 right = 812.5 mm" (repeatable).',
 )
 @click.option(
+    "--thickness",
+    type=Words(),
+    help='Thickness of strips cut in card, "0.7 mm", if they lie beside the sheet.',
+)
+@click.option(
     "--drop", multiple=True, type=int, help="Number of a mark that is not a prick (repeatable)."
 )
 @click.option(
@@ -38,6 +43,7 @@ def pricks(
     out: Path | None,
     resolution: float | None,
     measured: tuple[str, ...],
+    thickness: str | None,
     drop: tuple[int, ...],
     corner: tuple[int, ...],
     force: bool,
@@ -68,7 +74,7 @@ def pricks(
     table = out or photos[0].with_name(f"{photos[0].stem}-pricks.csv")
     check_writable(table.parent)
     earlier = table if table.is_file() and (is_listed(table) or not force) else None
-    wanted = PricksWanted(resolution, drop, corner, measured, earlier)
+    wanted = PricksWanted(resolution, drop, corner, measured, earlier, thickness)
     with plugins.blamed(finder.name):
         found = finder.find(photos, wanted)
     files = {table.name: found.table}

@@ -6,6 +6,7 @@ of pricked runs (runs, square, tangent, snap):
 also: further pictures of the same sheet, which overlap this one.
 resolution: dots per inch of a scan whose file doesn't state it.
 measured: distances between the crosses of strips, "1 left - 4 right = 812.5 mm".
+thickness: of strips cut in card, "0.7 mm"; they lie on the table, and the sheet does not.
 drop, corners: numbers, as `plotout pricks` prints them, of marks that are not pricks, and of
     pricks that are corners.
 kept: the table that `plotout pricks` wrote, whose corrections are kept. By default it is the file
@@ -31,8 +32,8 @@ from plotout import (
 )
 
 SUFFIXES = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".heic", ".heif")
-PICKS = ("also", "resolution", "measured", "drop", "corners", "kept", "runs", "square", "tangent",
-         "snap")  # fmt: skip
+PICKS = ("also", "resolution", "measured", "thickness", "drop", "corners", "kept", "runs",
+         "square", "tangent", "snap")  # fmt: skip
 
 
 @hookimpl

@@ -27,14 +27,13 @@ class Kind:
     """A kind of camera. size: width and height in pixels.
 
     expected, spread: the prior of its values, before anything is measured; an infinite spread means
-    none. steps: for differences, per value. pivot: a place on the table, (3,) mm, to which a lens's
-    values refer. flat: a scanner, which looks straight down everywhere.
+    none. pivot: a place on the table, (3,) mm, to which a lens's values refer. flat: a scanner,
+    which looks straight down everywhere.
     """
 
     size: tuple[int, int]
     expected: FloatArray
     spread: FloatArray
-    steps: FloatArray
     flat: bool = False
     pivot: FloatArray = field(default_factory=lambda: np.zeros(3))
 
@@ -61,15 +60,14 @@ def lens(size: tuple[int, int], focal: float, focal_spread: float) -> Kind:
     expected[6] = np.log(focal)
     spread = np.full(LENS, np.inf)
     spread[6:] = [focal_spread, 0.006, 0.006, 0.1, 0.1, 0.05, 0.001, 0.001]
-    return Kind(size, expected, spread, np.full(LENS, 1e-6))
+    return Kind(size, expected, spread)
 
 
 def scanner(size: tuple[int, int], scale: float) -> Kind:
     """Return the kind for a flat-bed scanner. scale: pixels per mm, from the file."""
     expected = np.array([0.0, 0.0, 0.0, np.log(scale), np.log(scale), 0.0])
     spread = np.array([np.inf, np.inf, np.inf, SCANNED, SCANNED, 0.005])
-    steps = np.array([1e-4, 1e-4, 1e-7, 1e-7, 1e-7, 1e-7])
-    return Kind(size, expected, spread, steps, flat=True)
+    return Kind(size, expected, spread, flat=True)
 
 
 def shift_of(kind: Kind, values: FloatArray) -> FloatArray:

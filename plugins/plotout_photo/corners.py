@@ -18,6 +18,8 @@ from plotout import FloatArray
 STABS = (4.0, 1.2, 0.7, 0.15, 0.13)  # mm by which the middle of so many stabs is likely off
 SCATTER = 0.15  # least mm by which pricks are off their line
 CURVES = ((2, 4), (2, 5), (3, 6), (3, 7))  # degrees, and pricks, of the curves that are compared
+FAR = 2.5  # steps to a corner from which a curve may bend otherwise before it, or not at all
+UNSEEN = 0.25  # share of the way to a corner without stabs by which it is likely off
 UNFIT = 1.5  # sigmas from which a run that contradicts the stabs counts less
 
 
@@ -42,6 +44,9 @@ def placed(stabs: int, middle: FloatArray, sides: Sequence[Side]) -> tuple[Float
     middle: of its stabs, whose number is `stabs`; or roughly where it is.
     """
     own = STABS[min(stabs, len(STABS) - 1)]
+    if not stabs:  # it is where both sides were seen to meet: the farther away, the less surely
+        gaps = [float(np.hypot(*(side.pricks[-1] - middle))) for side in sides if len(side.pricks)]
+        own = max(own, UNSEEN * max(gaps, default=0.0))
     lines = [
         _continued(side, middle) for side in sides
         if len(side.pricks) >= (CURVES[0][1] if side.curved else 3)
@@ -69,6 +74,9 @@ def _continued(side: Side, middle: FloatArray) -> _Line:
     ]
     best = min(tried, key=lambda line: line.sigma)
     doubt = max(abs(line.off - best.off) for line in tried) if len(tried) > 1 else SCATTER
+    gap = float(np.hypot(*(side.pricks[-1] - middle)))
+    if gap > FAR * float(np.median(np.hypot(*np.diff(side.pricks, axis=0).T))):
+        doubt = max(doubt, abs(_fitted(side.pricks[-3:], 1, middle).off - best.off))
     return best._replace(sigma=float(np.hypot(best.sigma, doubt)))
 
 

@@ -31,6 +31,7 @@ _SPREADSHEET = ' \t;,"'  # what a spreadsheet adds to a comment
 COLUMNS = ("x", "y", "run", "kind")
 HEAD = "x,y,run,kind,number,sure,error,photo,px,py"
 MEASURED = re.compile(r"#\s*measured: (.+?)(?:, ([0-9.]{1,9}) mm by the strips)?$")
+THICKNESS = re.compile(r"#\s*thickness of the strips: (.+)$")
 SAID = re.compile(r"#\s*you said: ([0-9]{1,6}) is a corner$")
 SMOOTH = re.compile(r"#\s*you said: no corner at (\S+) (\S+)$")
 UNSEEN = "unseen"  # instead of a corner's number, if no stab of it was seen
@@ -148,6 +149,12 @@ def measured_in(path: Path) -> tuple[tuple[str, float | None], ...]:
     """
     found = [m for m in map(MEASURED.match, _lines(path)) if m]
     return tuple((m[1].strip(), _mm(m[2], path) if m[2] else None) for m in found)
+
+
+def thickness_in(path: Path) -> str | None:
+    """Return the strips' thickness in a table, as it was given; None if it was not."""
+    found = [m[1].strip() for m in map(THICKNESS.match, _lines(path)) if m]
+    return found[0] if found else None
 
 
 def _lines(path: Path) -> list[str]:

@@ -16,6 +16,9 @@ from scipy.spatial import cKDTree
 
 from plotout import FloatArray
 from plotout_photo.missing import corners_unseen
+from plotout_photo.pencil import renumbered
+from plotout_photo.sift import DOUBTFUL
+from plotout_photo.tour import shortest
 
 STAB = 3.2  # mm between stabs of one corner
 WIDEST = 5.5  # mm that the stabs of one corner extend at most
@@ -25,6 +28,7 @@ SHARP = 50.0  # degrees of turn at a prick that is taken for a corner
 SMOOTH = 15.0  # degrees of turn up to which two stabs are no corner
 CERTAIN, NEAR = 0.8, 2.8  # but two that are as certain, and as near (mm), are one
 ON_BOTH = 0.4  # mm of detour up to which the two of a pair are pricks of two runs
+STABS = 3  # of a corner
 FEWEST = 5  # places from which one may lie far from all others
 
 
@@ -43,8 +47,12 @@ class Group:
     off: float = 0.0
 
 
-def grouped(at: FloatArray, corners: frozenset[int]) -> list[Group]:
-    """Group the stabs of one place. Two may be a corner whose third stab was not seen."""
+def grouped(at: FloatArray, corners: frozenset[int], sure: FloatArray | None = None) -> list[Group]:
+    """Group the stabs of one place. Two may be a corner whose third stab was not seen.
+
+    sure: (n,) the certainty of pricks; what is doubtful beside three that are certain, does not
+    move them.
+    """
     home = list(range(len(at)))
 
     def root(index: int) -> int:
@@ -65,7 +73,9 @@ def grouped(at: FloatArray, corners: frozenset[int]) -> list[Group]:
             continue
         corner = len(member) >= 2 or bool(corners & set(member))
         doubtful = len(member) == 2 and not corners & set(member)
-        made.append(Group(at[member].mean(axis=0), tuple(member), corner, doubtful))
+        certain = member if sure is None else [k for k in member if sure[k] >= DOUBTFUL]
+        place = at[certain if len(certain) >= STABS else member].mean(axis=0)
+        made.append(Group(place, tuple(member), corner, doubtful))
     return made
 
 
@@ -88,6 +98,15 @@ def between_groups(
         home[list(group.members)] = index
     pairs = home[lined] if lined is not None else np.empty((0, 2), dtype=np.intp)
     return np.unique(np.sort(pairs[pairs[:, 0] != pairs[:, 1]], axis=1), axis=0)
+
+
+def path_through(groups: Sequence[Group], tour: list[int], drawn: NDArray[np.intp]) -> list[int]:
+    """Return the order of a short closed path through groups, given by index."""
+    if len(tour) <= 3:
+        return tour
+    return shortest(
+        [groups[index].at for index in tour], tour, renumbered(drawn, np.array(tour, dtype=np.intp))
+    )
 
 
 def pairs_of_two_runs(groups: list[Group], tour: list[int], at: FloatArray) -> None:

@@ -1,7 +1,11 @@
-"""Sees whether a sheet is printed: full stops and the dots of letters look like pricks."""
+"""Sees letters: the ends of their strokes, full stops and dots look like pricks.
+
+On a printed sheet they can't be told from pricks.
+"""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import cv2
@@ -13,32 +17,85 @@ from plotout import FloatArray
 
 INK = 0.25  # least darkness of a letter
 LETTER = (2.2, 12.0)  # mm across or up: a hole or a dot is smaller, a line longer
-NARROW = 0.3  # its shorter side, in longer ones: less is a piece of a line
+LARGE = 5.0  # mm: stabs of a corner that touch reach no farther
+NARROW = 0.25  # its shorter axis, in longer ones: less is a piece of a line
 FILLED = 0.85  # share of its box that a letter may fill
 MANY = 60  # letters from which a sheet is a printed one: fewer are written by hand
 AROUND, NEIGHBOURS = 9.0, 3  # mm to so many letters within which a spot is among them
+BESIDE = 6  # pixels beside a letter, where
+GOES_ON = 0.6  # a line is as dark as this share of it, if it is a piece of that line
+ON = np.array([(x, y) for x in (-2, 0, 2) for y in (-2, 0, 2)])  # pixels beside a spot
 
 
-def letters(dark: Any, drawn: Any, inside: Any, scale: float) -> FloatArray:
-    """Return the places of letters and signs, (n, 2) pixels.
-
-    dark: the picture's darkness; drawn: that of long lines, such as the paper's edge; inside:
-    uint8, 0 where none are sought; scale: pixels per mm.
+@dataclass(frozen=True, slots=True, eq=False)
+class Letters:
+    """Letters and signs. at: (n, 2) pixels; long: (n,) mm; label: image of the numbers of all that
+    is dark; number: by those, k + 1 for letter k, 0 for others; scale: pixels per mm.
     """
-    ink = ((dark > INK) & (drawn <= 0.0) & (inside > 0)).astype(np.uint8)
-    _, _, box, middle = cv2.connectedComponentsWithStats(ink)
+
+    at: FloatArray
+    long: FloatArray
+    label: Any
+    number: NDArray[np.intp]
+    scale: float
+
+    @property
+    def many(self) -> bool:
+        """Whether the sheet is a printed one."""
+        return len(self.at) >= MANY
+
+    def among(self, at: FloatArray) -> NDArray[np.bool_]:
+        """Return which spots, (n, 2) pixels, are parts of letters, (n,).
+
+        On a printed sheet, all that are among letters. Else those on a letter that is too large for
+        stabs which touch each other, or that is one of several beside each other.
+        """
+        made = np.zeros(len(at), dtype=bool)
+        if not len(self.at) or not len(at):
+            return made
+        tree, near = cKDTree(self.at), AROUND * self.scale
+        if self.many:
+            return np.asarray(tree.query(at, k=NEIGHBOURS)[0][:, -1] < near)
+        beside = np.array([len(found) for found in tree.query_ball_point(self.at, near)])
+        word = (self.long > LARGE) | (beside >= NEIGHBOURS)
+        column, row = np.moveaxis(np.rint(at[:, None]).astype(int) + ON, -1, 0)
+        height, width = self.label.shape
+        on = self.number[self.label[row.clip(0, height - 1), column.clip(0, width - 1)]].max(axis=1)
+        return np.asarray((on > 0) & np.concatenate([[False], word])[on])
+
+
+def letters(dark: Any, drawn: Any, inside: Any, scale: float) -> Letters:
+    """Return the letters and signs of a picture.
+
+    dark: the picture's darkness; drawn: that of long lines; inside: uint8, 0 where none are sought;
+    scale: pixels per mm.
+    """
+    ink = cv2.bitwise_and((dark > INK).astype(np.uint8), inside)
+    count, label, box, middle = cv2.connectedComponentsWithStats(ink)
     wide, tall = box[:, cv2.CC_STAT_WIDTH], box[:, cv2.CC_STAT_HEIGHT]
     area = box[:, cv2.CC_STAT_AREA]
     long = np.maximum(wide, tall) / scale
     seen = (long > LETTER[0]) & (long < LETTER[1]) & (area < FILLED * wide * tall)
-    seen &= np.minimum(wide, tall) > NARROW * np.maximum(wide, tall)
     seen[0] = False
-    return np.asarray(middle[seen], dtype=np.float64)
+    seen &= _narrow(label, count, middle) > NARROW
+    letter = seen.copy()
+    for k in np.flatnonzero(seen):
+        x, y, across, up = box[k, :4].tolist()
+        part = np.s_[max(y - BESIDE, 0) : y + up + BESIDE, max(x - BESIDE, 0) : x + across + BESIDE]
+        own = float(np.median(dark[part][label[part] == k]))
+        blurred = cv2.dilate(letter[label[part]].astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+        others = np.where(blurred, 0.0, drawn[part])
+        seen[k] = others.max() < GOES_ON * own
+    number = np.where(seen, np.cumsum(seen), 0)
+    return Letters(np.asarray(middle[seen]), long[seen], label, number, scale)
 
 
-def among(at: FloatArray, letters: FloatArray, scale: float) -> NDArray[np.bool_]:
-    """Return which places, (n, 2) pixels, are among the letters of a printed sheet, (n,)."""
-    if len(letters) < MANY or not len(at):
-        return np.zeros(len(at), dtype=bool)
-    far = cKDTree(letters).query(at, k=NEIGHBOURS)[0][:, -1]
-    return np.asarray(far < AROUND * scale)
+def _narrow(label: Any, count: int, middle: FloatArray) -> FloatArray:
+    """Return the shorter over the longer axis of what is labelled, (count,)."""
+    row, column = np.nonzero(label)
+    of = label[row, column]
+    x, y = column - middle[of, 0], row - middle[of, 1]
+    area = np.maximum(np.bincount(of, minlength=count), 1)
+    xx, xy, yy = (np.bincount(of, product, count) / area for product in (x * x, x * y, y * y))
+    half, part = (xx + yy) / 2.0, np.hypot((xx - yy) / 2.0, xy)
+    return np.asarray(np.sqrt(np.maximum(half - part, 0.0) / np.maximum(half + part, 1e-9)))

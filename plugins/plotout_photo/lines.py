@@ -25,16 +25,13 @@ GRAIN = 0.7  # pixels: sigma of the smoothing against grain before lines are sou
 
 def drawn_lines(dark: Any, scale: float) -> Any:
     """Return the darkness of lines, float32 (h, w). dark: 0 as the paper; scale: pixels per mm."""
-    level = cv2.GaussianBlur(dark, (0, 0), GRAIN)
-    np.clip(level * 255.0, 0.0, 255.0, out=level)
-    level = level.astype(np.uint8)
+    level = cv2.convertScaleAbs(np.maximum(dark, np.float32(0.0)), alpha=255.0)
+    level = cv2.GaussianBlur(level, (0, 0), GRAIN)
     lines = np.zeros_like(level)
     for angle in np.arange(ANGLES) * np.pi / ANGLES:
-        np.maximum(
-            lines, cv2.morphologyEx(level, cv2.MORPH_OPEN, _straight(angle, scale)), out=lines
-        )
+        cv2.max(lines, cv2.morphologyEx(level, cv2.MORPH_OPEN, _straight(angle, scale)), lines)
     lines[~_long(lines, scale)] = 0
-    return lines.astype(np.float32) / np.float32(255.0)
+    return np.multiply(lines, np.float32(1.0 / 255.0), dtype=np.float32)
 
 
 def _long(lines: Any, scale: float) -> Any:
@@ -89,25 +86,68 @@ def line_through(
             arms = []
             for sign in (1.0, -1.0):
                 points = at[:, None, :] + sign * far[None, :, None] * direction + shift * side
-                arms.append(np.median(_sampled(drawn, points), axis=1))
+                arms.append(np.median(_nearest(drawn, points), axis=1))
             weaker = np.minimum(*arms)
             better = weaker > best
             best[better], chosen[better] = weaker[better], angle
+    along = np.concatenate([-far[::-1], far])
+    course = _course(drawn, at, chosen, along, core)
+    wide = 1.5 * reach
+    across = np.arange(-np.ceil(wide), np.ceil(wide) + 0.5, 0.5)
+    points = _beside(at, chosen, along, course, across)
+    profile = np.clip(np.median(_sampled(dark, points), axis=2), -0.5, 0.9)
     step = np.arange(-reach, reach + 1.0)
     x, y = np.meshgrid(step, step)
     cos, sin = np.cos(chosen)[:, None, None], np.sin(chosen)[:, None, None]
-    along = np.concatenate([-far[::-1], far])
-    wide = 1.5 * reach
-    across = np.arange(-np.ceil(wide), np.ceil(wide) + 0.5, 0.5)
-    u, v = np.meshgrid(along, across)
-    points = at[:, None, None] + np.stack([cos * u - sin * v, sin * u + cos * v], axis=3)
-    profile = np.clip(np.median(_sampled(dark, points), axis=2), -0.5, 0.9)
-    off = (cos * y - sin * x - across[0]) / 0.5
+    side = cos * y - sin * x - _at(course, cos * x + sin * y)
+    off = np.clip((side - across[0]) / 0.5, 0.0, len(across) - 1.001)
     low = np.floor(off).astype(int)
     rows = np.arange(len(at))[:, None, None]
     share = off - low
     made = profile[rows, low] * (1 - share) + profile[rows, low + 1] * share
     return made.astype(np.float32), best > FAINT
+
+
+def _course(
+    drawn: Any, at: FloatArray, angle: FloatArray, along: FloatArray, core: float
+) -> FloatArray:
+    """Return how far to the left of a direction lines pass, (n, 3): a parabola by way along it."""
+    across = np.arange(-np.ceil(core), np.ceil(core) + 0.5, 0.5)
+    course = np.zeros((len(at), 3))
+    for _ in range(2):
+        dark = np.maximum(_sampled(drawn, _beside(at, angle, along, course, across)), 0.0) ** 2
+        total = dark.sum(axis=1)
+        off = np.einsum("nvu,v->nu", dark, across) / np.maximum(total, 1e-9)
+        rows = np.vander(along / along[-1], 3)
+        normal = np.einsum("nu,ui,uj->nij", total, rows, rows) + 1e-6 * np.eye(3)
+        right = np.einsum("nu,ui,nu->ni", total, rows, off)
+        course += np.linalg.solve(normal, right[..., None])[..., 0] / along[-1] ** np.arange(
+            2, -1, -1
+        )
+    return course
+
+
+def _at(course: FloatArray, along: FloatArray) -> FloatArray:
+    """Return how far to the left lines, (n, 3), are at ways along them, (n, ...)."""
+    by_square, by_way, shift = (part[:, None, None] for part in course.T)
+    return np.asarray((by_square * along + by_way) * along + shift)
+
+
+def _beside(
+    at: FloatArray, angle: FloatArray, along: FloatArray, course: FloatArray, across: FloatArray
+) -> FloatArray:
+    """Return places along lines and beside them, (n, across, along, 2) pixels."""
+    u, v = np.meshgrid(along, across)
+    cos, sin = np.cos(angle)[:, None, None], np.sin(angle)[:, None, None]
+    v = v + _at(course, np.broadcast_to(u, (len(at), *u.shape)))
+    return np.asarray(at[:, None, None] + np.stack([cos * u - sin * v, sin * u + cos * v], axis=3))
+
+
+def _nearest(picture: Any, points: FloatArray) -> FloatArray:
+    """Return the picture's values at the pixels nearest to points, (..., 2)."""
+    column, row = np.moveaxis(np.rint(points).astype(np.int32), -1, 0)
+    height, width = picture.shape
+    return np.asarray(picture[row.clip(0, height - 1), column.clip(0, width - 1)])
 
 
 def _sampled(picture: Any, points: FloatArray) -> FloatArray:

@@ -12,6 +12,7 @@ from typing import Any
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 from scipy.ndimage import map_coordinates
 
 from plotout import FloatArray
@@ -104,10 +105,7 @@ def _read(grey: Any, dictionary: str) -> list[tuple[int, FloatArray]]:
 def _measured(
     light: Any, corners: FloatArray
 ) -> Iterator[tuple[tuple[FloatArray, float], ...] | None]:
-    """Give for every mark, (m, 4, 2), its four edges and their blur; None if one is not seen.
-
-    An edge lies where an unblurred step with the same amount of light would be.
-    """
+    """Give for every mark, (m, 4, 2), its four edges and their blur; None if one is not seen."""
     if not len(corners):
         return
     ends = np.roll(corners, -1, axis=1)
@@ -119,51 +117,59 @@ def _measured(
     at = corners[:, :, None] + share[:, None] * (ends - corners)[:, :, None]
     offsets = reach[..., None] * np.linspace(-1.0, 1.0, SAMPLES)
     points = at[:, :, :, None] + offsets[:, :, None, :, None] * out[:, :, None, None]
-    profiles = map_coordinates(light, [points[..., 1], points[..., 0]], order=1, mode="nearest")
-    for index in range(len(corners)):
-        sides = [
-            _edge(at[index, k], out[index, k], profiles[index, k], float(reach[index, k]))
-            for k in range(4)
-        ]
-        whole = tuple(one for one in sides if one is not None)
-        yield whole if len(whole) == 4 else None
+    profiles = map_coordinates(
+        light, [points[..., 1], points[..., 0]], order=1, mode="nearest", output=np.float32
+    )
+    count = 4 * len(corners)
+    edges = _edges(at.reshape(count, ACROSS, 2), out.reshape(count, 2),
+                   profiles.reshape(count, ACROSS, SAMPLES), reach.ravel())  # fmt: skip
+    for mark in range(len(corners)):
+        sides = tuple(one for one in edges[4 * mark : 4 * mark + 4] if one is not None)
+        yield sides if len(sides) == 4 else None
 
 
-def _edge(
-    at: FloatArray, out: FloatArray, profile: FloatArray, reach: float
-) -> tuple[FloatArray, float] | None:
-    """Return points measured on an edge, and its blur in pixels; None if it is bad.
+def _edges(
+    at: FloatArray, out: FloatArray, profile: FloatArray, reach: FloatArray
+) -> list[tuple[FloatArray, float] | None]:
+    """Return the points measured on edges, and their blur in pixels; None for a bad edge.
 
-    at: (n, 2) where it was sought; profile: (n, samples) light from inside to outside.
+    An edge lies where an unblurred step with the same amount of light would be. at: (e, n, 2) where
+    they were sought; out: (e, 2) unit vectors; profile: (e, n, samples) light from inside to
+    outside, as far as `reach`, (e,) pixels.
     """
-    if reach < LEAST_REACH:
-        return None
-    dark, bright = profile[:, :3].mean(axis=1), profile[:, -3:].mean(axis=1)
+    dark, bright = profile[:, :, :3].mean(axis=2), profile[:, :, -3:].mean(axis=2)
     rise = bright - dark
-    usual = float(np.median(rise))
-    if usual < 0.02:
-        return None
-    good = rise > 0.4 * usual
-    part = (profile - dark[:, None]) / np.where(good, rise, 1.0)[:, None]
+    usual = np.median(rise, axis=1)
+    seen = rise > 0.4 * usual[:, None]
+    part = (profile - dark[..., None]) / np.where(seen, rise, 1.0)[..., None]
     step = 2.0 * reach / (SAMPLES - 1)
-    inner = (part[:, 1:-1].sum(axis=1) + (part[:, 0] + part[:, -1]) / 2) * step
-    place = reach - inner
-    good &= np.abs(place) < 0.8 * reach
-    if good.sum() < ACROSS // 2:
-        return None
-    slope = float(np.gradient(part[good].mean(axis=0), step).max())
-    found = at[good] + place[good, None] * out
+    inner = part[:, :, 1:-1].sum(axis=2) + (part[:, :, 0] + part[:, :, -1]) / 2.0
+    place = reach[:, None] - inner * step[:, None]
+    seen &= np.abs(place) < 0.8 * reach[:, None]
+    sound = (reach >= LEAST_REACH) & (usual >= 0.02) & (seen.sum(axis=1) >= ACROSS // 2)
+    many = np.maximum(seen.sum(axis=1), 1)
+    mean = np.einsum("en,ens->es", seen, part) / many[:, None]
+    slope = np.gradient(mean, axis=1).max(axis=1) / step
+    found = at + place[..., None] * out[:, None]
     for _ in range(3):  # without outliers: dust, a shadow, a finger
-        centre, direction = line_of(found)
-        off = (found - centre) @ np.array([-direction[1], direction[0]])
-        rms = float(np.sqrt(np.mean(off**2)))
-        kept = np.abs(off) < max(2.5 * rms, 0.05)
-        if kept.all():
-            break
-        found = found[kept]
-    if rms > WORST or len(found) < ACROSS // 3:
-        return None
-    return found, 1.0 / max(slope, 1e-3)
+        off = _off_line(found, seen)
+        rms = np.sqrt((seen * off**2).sum(axis=1) / np.maximum(seen.sum(axis=1), 1))
+        seen = seen & (np.abs(off) < np.maximum(2.5 * rms, 0.05)[:, None])
+    sound &= (rms <= WORST) & (seen.sum(axis=1) >= ACROSS // 3)
+    return [
+        (found[k, seen[k]], 1.0 / max(float(slope[k]), 1e-3)) if sound[k] else None
+        for k in range(len(at))
+    ]
+
+
+def _off_line(points: FloatArray, seen: NDArray[np.bool_]) -> FloatArray:
+    """Return how far points, (e, n, 2), are off the lines through those that are seen, (e, n)."""
+    weight = seen / np.maximum(seen.sum(axis=1), 1)[:, None]
+    off = points - np.einsum("en,enk->ek", weight, points)[:, None]
+    xx, xy, yy = (np.einsum("en,en,en->e", weight, off[..., i], off[..., j])
+                  for i, j in ((0, 0), (0, 1), (1, 1)))  # fmt: skip
+    angle = 0.5 * np.arctan2(2.0 * xy, xx - yy)
+    return np.asarray(np.cos(angle)[:, None] * off[..., 1] - np.sin(angle)[:, None] * off[..., 0])
 
 
 def line_of(points: FloatArray) -> tuple[FloatArray, FloatArray]:

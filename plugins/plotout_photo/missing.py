@@ -21,12 +21,16 @@ FAR = 1.8  # greatest way from a prick to such a corner, in the usual distance o
 ROUGH = 0.6  # mm: pricks that scatter more about their own curve show no direction
 EVEN, SO_MANY = 0.25, 0.75  # a run is pricked evenly if this share of its steps is so near alike
 FEWEST = 6  # steps that show what is even
-GAP = 1.6  # least step, in usual ones, in which a prick is missing
+USUALLY = 0.85  # share of steps that are usual ones, however uneven
+GAP, WIDE = 1.6, 3.0  # least step, in usual ones, in which a prick is missing; if they are uneven
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Gap:
-    """A step that is too long for its run. after: index of the place before it; at: its middle."""
+    """A step that is too long for its run. after: index of the place before it; at: its middle.
+
+    count: of pricks that are missing; 0 if the run is pricked unevenly, so that it isn't known.
+    """
 
     after: int
     count: int
@@ -111,22 +115,23 @@ def _meeting(
 
 
 def pricks_unseen(places: FloatArray) -> list[Gap]:
-    """Return the steps of a run, (n, 2) mm from corner to corner, in which pricks are missing.
+    """Return the steps of a run, (n, 2) mm from corner to corner, in which pricks may be missing.
 
-    Only where the run is pricked evenly. Its first and last steps may have any length.
+    Where it is pricked evenly, those of two steps or so; else those far longer than all others.
     """
     steps = np.hypot(*np.diff(places, axis=0).T)
     if len(steps) < FEWEST:
         return []
     usual = float(np.median(steps))
     alike = np.abs(steps / usual - np.maximum(np.round(steps / usual), 1.0)) < EVEN
-    single = np.abs(steps / usual - 1.0) < EVEN
-    if alike.mean() < SO_MANY or single.mean() < SO_MANY - 0.1:
-        return []
+    even = alike.mean() >= SO_MANY and is_even(steps)
+    wide = steps > GAP * usual
+    if not even:
+        wide = steps > np.maximum(WIDE * usual, 1.5 * np.quantile(steps, USUALLY))
     return [
-        Gap(int(k), round(float(steps[k]) / usual) - 1, (places[k] + places[k + 1]) / 2.0,
-            float(steps[k]), usual)
-        for k in np.flatnonzero(steps > GAP * usual)
+        Gap(int(k), round(float(steps[k]) / usual) - 1 if even else 0,
+            (places[k] + places[k + 1]) / 2.0, float(steps[k]), usual)
+        for k in np.flatnonzero(wide)
     ]  # fmt: skip
 
 

@@ -85,7 +85,8 @@ class Net:
 class Model:
     """The unknowns and the residuals. strips: numbers, the first is where the table begins.
 
-    rows_of: by view and strip, the rows among the corners.
+    thickness: mm by which marks lie higher than paper on the table. rows_of: by view and strip, the
+    rows among the corners.
     """
 
     views: Sequence[View]
@@ -93,6 +94,7 @@ class Model:
     pricks: int = 0
     net: Net | None = None
     known: Sequence[Known] = ()
+    thickness: float = 0.0
     strip_at: dict[int, int] = field(init=False)
     camera_at: list[int] = field(init=False)
     prick_at: int = field(init=False)
@@ -185,7 +187,7 @@ class Model:
         """Return the corners of a view's marks, (4 m, 3), and those on their strips, (4 m, 2)."""
         outward = np.tile(OUTWARD, (len(self.views[index].marks), 1))
         own = self._own[index] + outward * self.spread(x, index)[0]
-        world = np.zeros((len(own), 3))
+        world = np.full((len(own), 3), self.thickness)
         for strip, rows in self.rows_of[index]:
             world[rows, :2] = self.on_strip(x, strip, own[rows])
         return world, own

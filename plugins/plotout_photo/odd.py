@@ -59,7 +59,8 @@ def odd_one(
         return None, ()
     tried = {}
     for strip in strips:
-        tried[strip] = alone(kind, [mark for mark in seen if strip_of(mark.number) != strip])
+        rest = [mark for mark in seen if strip_of(mark.number) != strip]
+        tried[strip] = alone(kind, rest, solution.model.thickness)
     best, second, *_ = sorted(strips, key=lambda strip: tried[strip][0].rms)
     found, dropped = tried[best]
     if found.rms > BETTER * solution.rms or tried[second][0].rms < CLEAR * found.rms:

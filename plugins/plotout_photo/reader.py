@@ -11,16 +11,17 @@ from typing import Any
 from plotout import Drawing, Place, PricksFound, PricksWanted, UserError
 from plotout.kit import length, read_drawing
 from plotout_photo.accuracy import error_map
-from plotout_photo.corrections import Corrections, corrections_in, measured_in
+from plotout_photo.corrections import Corrections, corrections_in, measured_in, thickness_in
 from plotout_photo.model import Known
 from plotout_photo.strips import CROSSES, check_number
 from plotout_photo.survey import Survey, survey
 from plotout_photo.table import as_table, listed, names_by_piece, ordered
 from plotout_photo.told import report_of, told_of
 
-OWN = ("also", "resolution", "measured", "drop", "corners", "kept")
+OWN = ("also", "resolution", "measured", "thickness", "drop", "corners", "kept")
 """Keys of a `from` table handled here; the others are the pricks reader's."""
 
+THICKEST = 5.0  # mm: no card is thicker
 MEASURED = re.compile(
     r"\s*(\d+)\s*(left|right|l|r)\s*-\s*(\d+)\s*(left|right|l|r)\s*=\s*(.+)$", re.I
 )
@@ -31,12 +32,16 @@ def find(paths: Sequence[Path], wanted: PricksWanted) -> PricksFound:
     from plotout_photo.pictures import pictures_of
 
     measured = _measured(wanted)
-    made = survey(paths, dpi=wanted.resolution, known=[_known(*one) for one in measured])
+    thick, high = _thickness(wanted)
+    known = [_known(*one) for one in measured]
+    made = survey(paths, dpi=wanted.resolution, known=known, thickness=high)
     said = _corrections(made, wanted)
     found, final = ordered(made, Corrections()), ordered(made, said)
     errors = error_map(made)
     return PricksFound(
-        table=as_table(made, found, final, said, paths, [text for text, _ in measured]).encode(),
+        table=as_table(
+            made, found, final, said, paths, [text for text, _ in measured], thick
+        ).encode(),
         pictures=pictures_of(made, final, errors),
         told=told_of(made, final, said, errors),
         report=report_of(made, final, said, errors),
@@ -60,10 +65,11 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
         corners=tuple(int(n) for n in _listed(pick, "corners", path)),
         measured=tuple(str(text) for text in _listed(pick, "measured", path)),
         earlier=kept or (beside if beside.is_file() else None),
+        thickness=str(pick["thickness"]) if "thickness" in pick else None,
     )
     known = [_known(*one) for one in _measured(wanted)]
     paths = [path, *also]
-    made = survey(paths, dpi=wanted.resolution, known=known)
+    made = survey(paths, dpi=wanted.resolution, known=known, thickness=_thickness(wanted)[1])
     said = _corrections(made, wanted)
     found, final = ordered(made, Corrections()), ordered(made, said)
     table = as_table(made, found, final, said, paths)
@@ -120,6 +126,22 @@ def _measured(wanted: PricksWanted) -> tuple[tuple[str, float | None], ...]:
     if wanted.measured or wanted.earlier is None:
         return tuple((text, None) for text in wanted.measured)
     return measured_in(wanted.earlier)
+
+
+def _thickness(wanted: PricksWanted) -> tuple[str, float]:
+    """Return the strips' thickness as given now, else in the earlier table, and in mm."""
+    text = wanted.thickness
+    if text is None and wanted.earlier is not None:
+        text = thickness_in(wanted.earlier)
+    if not text:
+        return "", 0.0
+    high = length(text)
+    if not 0.0 <= high <= THICKEST:
+        raise UserError(
+            f"strips can't be {high:g} mm thick",
+            fix=f"Enter the thickness of their card, 0 to {THICKEST:g} mm.",
+        )
+    return text, high
 
 
 def _known(text: str, nominal: float | None = None) -> Known:

@@ -20,27 +20,21 @@ from plotout_photo.groups import (
     between_groups,
     corners_of_none,
     corners_of_one,
-    detours,
     grouped,
     lone,
     pairs_of_two_runs,
     pairs_on_the_way,
-    turning,
+    path_through,
 )
-from plotout_photo.pencil import renumbered
-from plotout_photo.tour import rings, shortest
+from plotout_photo.off_path import exchanged, without_what_is_off
+from plotout_photo.tour import rings, separate
 
-LOOSE = 2.2  # mm of detour above which pricks that are no corner may be loose
-TURNS = 45.0  # degrees by which the path turns less without them
-MOST_OFF = 6  # pricks next to each other that may be loose: lettering
-FAR_OFF = 1.5  # and their distance from the path's others, in usual distances and in their own
-ON_PATH = 0.4  # mm of detour up to which a prick is none that was left out
-EXCHANGED = 80.0  # degrees by which a path turns less with what was left out
 MATCH = 3.0  # degrees by which two straight runs may turn at a mere match point
 BOW = 0.7  # least bow of a curve, mm
 CLEAR = 4.0  # of the criterion, for a curve: our choice, measured by tests/bench/photo.py
 SCATTER = 0.12  # mm: pricks are no more accurate than this
 FEWEST = 5  # pricks of a curve
+FAR_FROM = 2.0  # mm: a run is not straight whose pricks usually lie as far from a straight
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,23 +83,21 @@ def way_round(
     are the user's own, so that a corner there is not moved. lined: pairs of rows between which a
     line is drawn, (m, 2).
     """
-    groups = grouped(at, frozenset(corners))
+    groups = grouped(at, frozenset(corners), sure)
     loose = lone(groups)
     drawn = between_groups(groups, lined, len(at))
-    tour = _shortest(groups, [index for index in range(len(groups)) if index not in loose], drawn)
-    count = len(tour)
     pieces, matches = [], list[int]()
-    for ring in rings([group.at for group in groups], tour):
-        whole = len(ring) == count
-        tour = ring if whole else _shortest(groups, ring, drawn)
-        tour, off = _without_what_is_off(groups, tour, drawn)
-        tour, off = _exchanged(groups, tour, off)
+    paths, rows = _tours(groups, loose, drawn)
+    loose += rows
+    for path in paths:
+        tour, off = without_what_is_off(groups, path, drawn)
+        tour, off = exchanged(groups, tour, off)
         loose += off
         pairs_of_two_runs(groups, tour, at)
         loose += pairs_on_the_way(groups, tour, at, sure)
         corners_of_none(groups, tour, smooth)
         corners_of_one(groups, tour)
-        runs, within = _runs(groups, _counter_clockwise(groups, tour))
+        runs, within = _runs(groups, _counter_clockwise(groups, tour), frozenset(corners))
         _place_corners(groups, runs, frozenset(given))
         pieces.append(tuple(runs))
         matches += within
@@ -114,102 +106,17 @@ def way_round(
     return Way(tuple(groups), tuple(pieces), tuple(loose), tuple(matches))
 
 
-def _shortest(groups: Sequence[Group], tour: list[int], drawn: NDArray[np.intp]) -> list[int]:
-    if len(tour) <= 3:
-        return tour
-    return shortest(
-        [groups[index].at for index in tour], tour, renumbered(drawn, np.array(tour, dtype=np.intp))
-    )
-
-
-def _without_what_is_off(
-    groups: Sequence[Group], tour: list[int], drawn: NDArray[np.intp]
-) -> tuple[list[int], list[int]]:
-    """Return a tour without what is off it, and that."""
-    loose: list[int] = []
-    while len(tour) > 3 and (off := _off_the_way(groups, tour)):
-        loose += off
-        tour = _shortest(groups, [index for index in tour if index not in off], drawn)
-    return tour, loose
-
-
-def _exchanged(
-    groups: Sequence[Group], tour: list[int], loose: list[int]
-) -> tuple[list[int], list[int]]:
-    """Return a tour and what is off it, exchanged where the path turns less by what was left out.
-
-    What lies on the path without it is put back.
-
-    Marks inside a piece, within a step or so of its edge, may be taken into the path in place of
-    the edge's own pricks.
-    """
-    count = len(tour)
-    spare = [index for index in loose if not groups[index].corner]
-    if len(spare) < 1 or count < 8:
-        return tour, loose
-    at = np.array([group.at for group in groups])
-    for index in spare:
-        away = detours(at[index], at[tour], at[np.roll(tour, -1)])
-        k = int(away.argmin())
-        if away[k] < ON_PATH:
-            tour = [*tour[: k + 1], index, *tour[k + 1 :]]
-            return _exchanged(groups, tour, [other for other in loose if other != index])
-    usual = float(np.median(np.hypot(*(at[np.roll(tour, -1)] - at[tour]).T)))
-    best, change = EXCHANGED, None
-    for start in range(count):
-        for length in (1, 2, 3):
-            ring = [tour[(start + step) % count] for step in range(-2, length + 4)]
-            a, b, inner = ring[2], ring[-3], ring[3:-3]
-            if any(groups[index].corner for index in inner):
-                continue
-            along = (at[b] - at[a]) / max(float(np.hypot(*(at[b] - at[a]))), 1e-9)
-            side = np.array([-along[1], along[0]])
-            place = (at[spare] - at[a]) @ np.column_stack([along, side])
-            span = float((at[b] - at[a]) @ along)
-            near = (place[:, 0] > 0.0) & (place[:, 0] < span) & (np.abs(place[:, 1]) < usual / 2.0)
-            taken = [spare[k] for k in np.flatnonzero(near)[np.argsort(place[near, 0])]]
-            if not taken or span > usual * (len(taken) + 2):
-                continue
-            spared = float(turning(at[ring]) - turning(at[[*ring[:3], *taken, *ring[-3:]]]))
-            if spared > best:
-                best, change = spared, (inner, taken, a)
-    if change is None:
-        return tour, loose
-    inner, taken, before = change
-    tour = [index for index in tour if index not in inner]
-    k = tour.index(before) + 1
-    tour[k:k] = taken
-    return _exchanged(groups, tour, [*(i for i in loose if i not in taken), *inner])
-
-
-def _off_the_way(groups: Sequence[Group], tour: Sequence[int]) -> list[int]:
-    """Return the pricks, next to each other, that are most clearly off the path; [] if none is.
-
-    A path that leaves its way turns there and back again, and without those pricks it turns less.
-    At a corner without stabs it turns as much without its outermost prick as with it.
-    """
-    count = len(tour)
-    at = np.array([groups[index].at for index in tour])
-    corner = np.array([groups[index].corner for index in tour])
-    steps = np.hypot(*(np.roll(at, -1, axis=0) - at).T)
-    usual = float(np.median(steps))
-    best, which = 0.0, list[int]()
-    for length in range(1, min(MOST_OFF, count - 4) + 1):
-        around = (np.arange(count)[:, None] + np.arange(-2, length + 2)) % count
-        rings, part = at[around], around[:, 2:-2]
-        rests = np.delete(rings, range(2, 2 + length), axis=1)
-        detour = steps[around[:, 1:-2]].sum(axis=1) - np.hypot(*(rests[:, 2] - rests[:, 1]).T)
-        spared = turning(rings) - turning(rests)
-        ends = np.minimum(steps[around[:, 1]], steps[around[:, -3]])
-        off = ~corner[part].any(axis=1) & (detour >= LOOSE) & (spared >= TURNS)
-        if length > 1:
-            inner = steps[around[:, 2 : length + 1]].max(axis=1)
-            off &= ends >= FAR_OFF * np.maximum(usual, inner)
-        gain = np.where(off, detour / length, 0.0)
-        k = int(gain.argmax())
-        if gain[k] > best:
-            best, which = float(gain[k]), [tour[index] for index in part[k]]
-    return which
+def _tours(
+    groups: Sequence[Group], loose: list[int], drawn: NDArray[np.intp]
+) -> tuple[list[list[int]], list[int]]:
+    """Return the closed path of every piece, and what is of none."""
+    places, tours = [group.at for group in groups], []
+    pieces, rows = separate(places, [index for index in range(len(groups)) if index not in loose])
+    for part in pieces:
+        whole = path_through(groups, part, drawn)
+        for ring in rings(places, whole):
+            tours.append(ring if len(ring) == len(whole) else path_through(groups, ring, drawn))
+    return tours, rows
 
 
 def _counter_clockwise(groups: Sequence[Group], tour: list[int]) -> list[int]:
@@ -226,7 +133,13 @@ def _counter_clockwise(groups: Sequence[Group], tour: list[int]) -> list[int]:
     return tour[first:] + tour[:first]
 
 
-def _runs(groups: Sequence[Group], tour: list[int]) -> tuple[list[Run], list[int]]:
+def _runs(
+    groups: Sequence[Group], tour: list[int], said: frozenset[int]
+) -> tuple[list[Run], list[int]]:
+    """Divide a path at its corners. Returns the runs, and the corners that are mere match points.
+
+    said: rows of pricks that the user made corners: a run ends there, also if it goes straight on.
+    """
     stops = [k for k, index in enumerate(tour) if groups[index].corner]
     if len(stops) < 2:  # a single corner divides nothing
         return ([Run(tuple(tour), "closed")] if len(tour) > FEWEST else []), []
@@ -236,7 +149,7 @@ def _runs(groups: Sequence[Group], tour: list[int]) -> tuple[list[Run], list[int
     index = 0
     while index < len(parts) and len(parts) > 3:
         before, here = parts[index - 1], parts[index]
-        if _one_straight(groups, before, here):
+        if not said & set(groups[here[0]].members) and _one_straight(groups, before, here):
             matches.append(here[0])
             parts[index - 1] = [*before, *here[1:]]
             parts.pop(index)
@@ -292,6 +205,7 @@ def _run(groups: Sequence[Group], part: list[int]) -> Run:
     best = int(np.argmin(scores))
     bow = float(np.ptp(fits[best] - fits[0]))
     curved = bow > BOW and scores[best] < scores[0] - CLEAR
+    curved |= float(np.median(np.abs(fits[0] - across))) > FAR_FROM  # and of no simple form
     if curved and len(at) < FEWEST:
         said = f"it seems to bow {bow:.1f} mm, but {len(at) - 2} pricks can't show a curve"
         return Run(tuple(part), "straight", said)

@@ -6,19 +6,19 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from plotout import FloatArray, Place, UserError
-from plotout_photo import holes, lettering, lines, pencil, sift, spots
+from plotout_photo import holes, lettering, lines, pencil, sift, spots, things
+from plotout_photo.area import Area, area_of
 from plotout_photo.camera import Kind, lens, scanner
 from plotout_photo.image import Picture, load
 from plotout_photo.marks import Seen, find_marks, mirrored, of_another_kind, seen_again
 from plotout_photo.model import Model, View
 from plotout_photo.odd import Odd, odd_one
 from plotout_photo.solve import Solution, alone
-from plotout_photo.strips import MOST, outline, strip_of
+from plotout_photo.strips import MOST, strip_of
 
 USUAL_FOCAL = 0.75  # of the longer side: a phone's main lens is about 26 mm (common practice)
 BLURRED = 6.5  # pixels from dark to bright at a mark's edge
@@ -34,7 +34,8 @@ PIN = 0.5  # mm: the finest pin expected
 class Shot:
     """A picture solved alone. marks: those that fitted. dropped: the numbers of the others.
 
-    found: spots that may be pricks; sure: their certainty by their looks, 0 to 1.
+    found: spots that may be pricks; sure: their certainty by their looks, 0 to 1; outside: which of
+    them lie outside the area of the strips.
     scale: pixels per mm, in the middle. grey: the picture, uint8. shrunk: pixels of the file, along
     a side, to one of it. printed: number of letters and signs, if spots among them were left out.
     lined: pairs of rows of `found` between which a line is drawn, (m, 2). without_one: if marks fit
@@ -48,6 +49,7 @@ class Shot:
     solution: Solution
     found: holes.Holes
     sure: FloatArray
+    outside: NDArray[np.bool_]
     scale: float
     grey: Any
     notes: tuple[str, ...]
@@ -61,8 +63,8 @@ class Shot:
         return (pixels + 0.5) * self.shrunk - 0.5
 
 
-def take(path: Path, dpi: float | None = None) -> Shot:
-    """Read a picture and solve it. Raises UserError."""
+def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
+    """Read a picture and solve it. thickness: of the strips, mm. Raises UserError."""
     picture = load(path, dpi)
     seen = find_marks(picture.grey, picture.light)
     place = Place(path)
@@ -82,7 +84,7 @@ def take(path: Path, dpi: float | None = None) -> Shot:
         notes.append("it has no strips: its scale is the resolution stated in the file")
     else:
         _check(picture, seen, kind, place)
-        picture, seen, solution, dropped = _solved(picture, seen, kind)
+        picture, seen, solution, dropped = _solved(picture, seen, kind, thickness)
         odd, without_one = odd_one(kind, seen, solution)
         if odd:
             solution, dropped = odd.solution, odd.dropped
@@ -103,14 +105,15 @@ def take(path: Path, dpi: float | None = None) -> Shot:
             f"holes finer than {CORE / scale:.1f} mm may be missed from this distance; go nearer: "
             f"{_nearer(scale)} that overlap would show {PIN} mm"
         )
-    inside = _inside(picture, solution, odd)
-    found, sure, printed, drawn = _spots(picture, solution, inside, scale, _blur(fitted))
-    return Shot(path, kind, fitted, dropped, solution, found, sure, scale, picture.grey,
-                tuple(notes), picture.shrunk, printed, drawn, without_one)  # fmt: skip
+    area = area_of(picture.size, solution, odd)
+    found, sure, printed, drawn = _spots(picture, solution, area, scale, _blur(fitted))
+    return Shot(path, kind, fitted, dropped, solution, found, sure, area.outside(found.at), scale,
+                picture.grey, tuple(notes), picture.shrunk, printed, drawn,
+                without_one)  # fmt: skip
 
 
 def _solved(
-    picture: Picture, seen: list[Seen], kind: Kind
+    picture: Picture, seen: list[Seen], kind: Kind, thickness: float
 ) -> tuple[Picture, list[Seen], Solution, tuple[int, ...]]:
     """Solve a picture. Returns it in the light in which marks have their true size.
 
@@ -118,7 +121,7 @@ def _solved(
     and blurred is too large or too small by the same number of pixels all over the picture: marks,
     holes and lines. So that curve is taken, as a power, in which the marks are neither.
     """
-    solution, dropped = alone(kind, seen)
+    solution, dropped = alone(kind, seen, thickness)
     powers, wide, slope = [1.0], [_wide(solution)], UNEVEN_BY
     while abs(wide[-1]) > UNEVEN and len(powers) < 3:
         if len(powers) > 1:  # the secant method
@@ -126,7 +129,7 @@ def _solved(
         powers.append(float(np.clip(powers[-1] - wide[-1] / slope, *POWERS)))
         light = picture.light ** np.float32(powers[-1] / powers[-2])
         picture, seen = replace(picture, light=light), seen_again(seen, light)
-        solution, dropped = alone(kind, seen)
+        solution, dropped = alone(kind, seen, thickness)
         wide.append(_wide(solution))
     return picture, seen, solution, dropped
 
@@ -221,72 +224,30 @@ def _scale(solution: Solution, pixels: FloatArray) -> FloatArray:
 
 
 def _spots(
-    picture: Picture, solution: Solution, inside: Any, scale: float, blur: float
+    picture: Picture, solution: Solution, area: Area, scale: float, blur: float
 ) -> tuple[holes.Holes, FloatArray, int, NDArray[np.intp]]:
     """Return the spots that may be pricks, their certainty, `Shot.printed` and `Shot.lined`."""
-    rows, columns = np.flatnonzero(inside.any(axis=1)), np.flatnonzero(inside.any(axis=0))
-    margin = 40
-    top, bottom = max(rows[0] - margin, 0), rows[-1] + margin + 1
-    left, right = max(columns[0] - margin, 0), columns[-1] + margin + 1
-    dark = spots.darkness(picture.light[top:bottom, left:right])
+    dark = spots.darkness(picture.light)
     drawn = lines.drawn_lines(dark, scale)
     clean = lines.without(dark, drawn)
-    at = spots.spots(clean, inside[top:bottom, left:right], scale)
-    signs = lettering.letters(dark, drawn, inside[top:bottom, left:right], scale)
-    letters = lettering.among(at, signs, scale)
+    at = spots.spots(clean, (area.among, area.beyond), scale)
+    signs = lettering.letters(dark, drawn, area.among, scale)
+    letters = signs.among(at)
     at = at[~letters]
-    printed = len(signs) if letters.any() else 0
-    corner = np.array([left, top], dtype=np.float64)
+    printed = len(signs.at) if signs.many and letters.any() else 0
     if not len(at):
         none = holes.measured(dark, clean, drawn, at, np.empty(0), blur)
         return none, np.empty(0), printed, pencil.lined(drawn, at, at)
-    found = holes.measured(dark, clean, drawn, at, _scale(solution, at + corner), blur)
-    found = found.moved(corner)
+    found = holes.measured(dark, clean, drawn, at, _scale(solution, at), blur)
     sure = sift.certainty(found)
     clear = np.flatnonzero((found.oval < sift.OVAL[0]) & (found.depth > sift.FAINT[0]))
-    dots = sift.in_grid(solution.table(0, found.at[clear]), found.of(clear))
-    sure[clear[dots]] = 0.0
-    kept = sure >= sift.LEAST
+    for near in (clear, clear[~area.outside(found.at[clear])]):  # or of the sheet alone
+        dots = sift.in_grid(solution.table(0, found.at[near]), found.of(near))
+        sure[near[dots]] = 0.0
+        if dots.any():
+            break
+    kept = np.flatnonzero(sure >= sift.LEAST)
+    kept = kept[~things.goes_on(picture.light, drawn, found.at[kept], scale)]
     found = found.of(kept)
-    pairs = pencil.lined(drawn, found.at - corner, solution.table(0, found.at))
+    pairs = pencil.lined(drawn, found.at, solution.table(0, found.at))
     return found, sure[kept], printed, pairs
-
-
-def _inside(picture: Picture, solution: Solution, odd: Odd | None) -> Any:
-    """Return where pricks are sought: between strips, not on them; all over a scan.
-
-    Strips in the middle of a sheet's sides leave its corners outside of what is straight between
-    them, so the rectangles around them, along each of them, are taken.
-    """
-    inside = np.zeros(picture.grey.shape, np.uint8)
-    view = solution.model.views[0]
-    if not view.marks:
-        inside[:] = 1
-        return inside
-    corners = view.corners.reshape(-1, 2)
-    table = solution.table(0, corners)
-    if odd is not None:
-        table = np.vstack([table, odd.edge])
-    angles = [solution.model.pose(solution.x, strip)[0] for strip in solution.model.strips]
-    around = np.vstack([solution.see(0, _rectangle(table, angle)) for angle in angles])
-    around = np.vstack([corners, around])
-    hull = cv2.convexHull(np.clip(around, -1e4, 1e5).astype(np.float32))
-    cv2.fillConvexPoly(inside, np.round(hull).astype(np.int32), 1)
-    if view.kind.flat:
-        inside[:] = 1
-    edges = [solution.model.on_strip(solution.x, s, outline(4.0)) for s in solution.model.strips]
-    for around in edges if odd is None else [*edges, odd.edge]:
-        edge = solution.see(0, around)
-        cv2.fillConvexPoly(inside, np.round(edge).astype(np.int32), 0)
-    return inside
-
-
-def _rectangle(points: FloatArray, angle: float) -> FloatArray:
-    """Return places on the rectangle around points (n, 2) that lies at an angle, (m, 2)."""
-    turn = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
-    low, high = (points @ turn.T).min(axis=0), (points @ turn.T).max(axis=0)
-    share = np.linspace(0.0, 1.0, 12)
-    x, y = low[0] + share * (high - low)[0], low[1] + share * (high - low)[1]
-    ends = [np.column_stack([x, np.full(12, side)]) for side in (low[1], high[1])]
-    sides = [np.column_stack([np.full(12, side), y]) for side in (low[0], high[0])]
-    return np.asarray(np.vstack([*ends, *sides]) @ turn)

@@ -16,6 +16,10 @@ SMALL = (0.03, 0.12)  # mm2 of full black
 WIDE = (1.75, 1.35)  # mm across
 OVAL = (2.1, 1.45)  # longer over shorter axis
 FAINT = (0.08, 0.28)  # depth
+OVAL_ON_LINE, FAINT_ON_LINE = (2.6, 1.9), (0.06, 0.14)  # a line's edges make a hole longer
+FINE_ON_LINE = (0.33, 0.45)  # mm across: a single pixel is a grain
+AS_DARK, CERTAIN, FEWEST = (0.72, 0.85), 0.7, 8  # share of the darkness of so many certain holes
+GRAINS, NO_GRAIN = (2.0, 3.5), (8.0, 12.0)  # depth of a hole on a line over how far that varies
 RUNS_ON = (1.6, 1.0)  # mm to which the darkness extends
 CROWD = (0.30, 0.17)  # share of its surroundings that is also dark: lettering
 CROSSING = (1.2, 1.55)  # depth over that of a line that ends here: two lines that meet look so
@@ -31,16 +35,38 @@ def certainty(holes: Holes) -> FloatArray:
     """Return the certainty that spots are pinholes, by their looks, (n,), 0 to 1."""
     if not len(holes):
         return np.empty(0)
+    lined = holes.grain > 0.0
     parts = [
         _between(holes.flux, *SMALL),
         _between(holes.size, *WIDE),
-        _between(holes.oval, *OVAL),
-        _between(holes.depth, *FAINT),
+        np.where(lined, _between(holes.oval, *OVAL_ON_LINE), _between(holes.oval, *OVAL)),
+        np.where(lined, _clear_on_line(holes), _between(holes.depth, *FAINT)),
         _between(holes.reach, *RUNS_ON),
         _between(holes.crowd, *CROWD),
         np.where(holes.line > 0.0, _not_lines_meeting(holes), 1.0),
     ]
-    return np.asarray(np.prod(parts, axis=0))
+    sure = np.prod(parts, axis=0)
+    return np.asarray(np.where(lined, sure * _as_dark(holes, sure), sure))
+
+
+def _as_dark(holes: Holes, sure: FloatArray) -> FloatArray:
+    """Return the certainty that holes on lines are as dark as others, not just a line's own grain.
+
+    A hole lets as much light through wherever it is. One that stands out far more than grain does,
+    may be fainter.
+    """
+    dark = 1.0 - (1.0 - holes.passes) * (1.0 - np.minimum(holes.depth, 1.0))
+    if (sure > CERTAIN).sum() < FEWEST:
+        return np.ones(len(holes))
+    as_dark = _between(dark / np.median(dark[sure > CERTAIN]), *AS_DARK)
+    return np.maximum(as_dark, _between(holes.depth / np.maximum(holes.grain, 1e-3), *NO_GRAIN))
+
+
+def _clear_on_line(holes: Holes) -> FloatArray:
+    """Return how clearly holes on a line are darker than it varies by itself."""
+    clear = _between(holes.depth / np.maximum(holes.grain, 1e-3), *GRAINS)
+    clear *= _between(holes.depth, *FAINT_ON_LINE) * _between(holes.size, *FINE_ON_LINE)
+    return clear * (holes.reach > 0.0)
 
 
 def _not_lines_meeting(holes: Holes) -> FloatArray:

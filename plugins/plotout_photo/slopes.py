@@ -1,4 +1,4 @@
-"""The residuals' derivatives, sparse: by differences for cameras, else analytic."""
+"""The residuals' derivatives, sparse."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array, csr_array
 
 from plotout import FloatArray
+from plotout_photo.camera_slopes import slopes
 from plotout_photo.model import CORNER, OUTWARD, SPREAD, Model
 
 Integers = NDArray[np.intp]
@@ -15,7 +16,7 @@ Triples = list[tuple[Integers, Integers, FloatArray]]
 
 
 def jacobian(model: Model, x: FloatArray) -> csr_array:
-    """Return the residuals' derivatives, sparse: by differences for cameras, else analytic."""
+    """Return the residuals' derivatives, (residuals, unknowns)."""
     triples: Triples = []
     row = 0
 
@@ -25,9 +26,10 @@ def jacobian(model: Model, x: FloatArray) -> csr_array:
     for index, view in enumerate(model.views):
         world, own = model.corners(x, index)
         rows = row + np.arange(2 * len(world))
-        for column, values in _by_camera(model, x, index, world):
-            put(rows, column, values / CORNER)
-        ways = _by_place(model, x, index, world)
+        by_value, ways = slopes(view.kind, model.camera(x, index), world)
+        ways = ways[:, :, :2]
+        for k in range(by_value.shape[2]):
+            put(rows, model.camera_at[index] + k, by_value[:, :, k].ravel() / CORNER)
         across = np.einsum("nij,nj->ni", ways, _by_spread(model, x, index)).ravel() / CORNER
         spread = model.camera_at[index] + len(view.kind.expected)
         put(rows, spread, across)
@@ -41,9 +43,9 @@ def jacobian(model: Model, x: FloatArray) -> csr_array:
             seen = list(view.pricks)
             places, weight = model.places(x)[seen], 1.0 / np.repeat(view.sigma, 2)
             rows = row + np.arange(2 * len(seen))
-            for column, values in _by_camera(model, x, index, places):
-                put(rows, column, values * weight)
-            ways = _by_place(model, x, index, places, deep=True)
+            by_value, ways = slopes(view.kind, model.camera(x, index), places)
+            for k in range(by_value.shape[2]):
+                put(rows, model.camera_at[index] + k, by_value[:, :, k].ravel() * weight)
             for k in (0, 1):
                 columns = model.prick_at + 2 * np.repeat(seen, 2) + k
                 triples.append((rows, columns, ways[:, :, k].ravel() * weight))
@@ -57,35 +59,6 @@ def jacobian(model: Model, x: FloatArray) -> csr_array:
     row = _by_priors(model, x, row, triples)
     rows, columns, values = (np.concatenate([triple[k] for triple in triples]) for k in range(3))
     return csr_array(coo_array((values, (rows, columns)), shape=(row, model.count)))
-
-
-def _by_camera(
-    model: Model, x: FloatArray, index: int, world: FloatArray
-) -> list[tuple[int, FloatArray]]:
-    kind, values = model.views[index].kind, model.camera(x, index)
-    made = []
-    for k, step in enumerate(kind.steps):
-        up, down = values.copy(), values.copy()
-        up[k] += step
-        down[k] -= step
-        slope = (kind.see(up, world) - kind.see(down, world)) / (2 * step)
-        made.append((model.camera_at[index] + k, slope.ravel()))
-    return made
-
-
-def _by_place(
-    model: Model, x: FloatArray, index: int, world: FloatArray, *, deep: bool = False
-) -> FloatArray:
-    """Return how pixels move with places, (n, 2, 2), or (n, 2, 3) with height."""
-    kind, values, step = model.views[index].kind, model.camera(x, index), 1e-3
-    slopes = []
-    for k in range(3 if deep else 2):
-        move = np.zeros(3)
-        move[k] = step
-        slopes.append(
-            (kind.see(values, world + move) - kind.see(values, world - move)) / (2 * step)
-        )
-    return np.stack(slopes, axis=2)
 
 
 def _by_spread(model: Model, x: FloatArray, index: int) -> FloatArray:

@@ -49,8 +49,13 @@ class Solution:
         return float(np.sqrt(np.mean(squares))) if squares else 0.0
 
 
-def alone(kind: Kind, seen: Sequence[Seen]) -> tuple[Solution, tuple[int, ...]]:
-    """Solve one picture. Returns the solution, and the numbers of the marks that didn't fit."""
+def alone(
+    kind: Kind, seen: Sequence[Seen], thickness: float = 0.0
+) -> tuple[Solution, tuple[int, ...]]:
+    """Solve one picture. Returns the solution, and the numbers of the marks that didn't fit.
+
+    thickness: of the strips, mm.
+    """
     marks = {one.number: one for one in seen}
     dropped: list[int] = []
     by_strip: dict[int, dict[int, FloatArray]] = {}
@@ -59,7 +64,7 @@ def alone(kind: Kind, seen: Sequence[Seen]) -> tuple[Solution, tuple[int, ...]]:
     by_strip = dict(sorted(by_strip.items(), key=lambda item: (-len(item[1]), item[0])))
     kind, values, poses = begin(kind, by_strip)
     view = _view(kind, {number: one.corners for number, one in marks.items()})
-    model = Model([view], tuple(by_strip))
+    model = Model([view], tuple(by_strip), thickness=thickness)
     x = np.zeros(model.count)
     for strip, at in model.strip_at.items():
         x[at : at + 3] = poses[strip]
@@ -77,17 +82,17 @@ def alone(kind: Kind, seen: Sequence[Seen]) -> tuple[Solution, tuple[int, ...]]:
             break
         camera = solution.model.camera(solution.x, 0)
         view = _view(kind, {n: straightened(one, kind, camera) for n, one in marks.items()})
-        solution = run(*_kept(solution, [view], left))
+        solution = run(*_kept(solution, [view], left), near=True)
         if not bad:
             break
     return solution, tuple(dropped)
 
 
-def run(model: Model, x: FloatArray) -> Solution:
-    """Solve a model from start values."""
+def run(model: Model, x: FloatArray, *, near: bool = False) -> Solution:
+    """Solve a model from start values. near: they are a solution's of nearly the same model."""
     dense = model.count <= DENSE
     found = None
-    for loss in ("linear", "soft_l1"):  # the robust loss is slow from far away
+    for loss in ("linear", "soft_l1")[near:]:  # the robust loss is slow from far away
         found = least_squares(
             model.residuals,
             x if found is None else found.x,
@@ -125,7 +130,10 @@ def _kept(solution: Solution, views: list[View], left: set[int]) -> tuple[Model,
     old, x = solution.model, solution.x
     first = old.strips[0] if old.strips[0] in left else next(s for s in old.strips if s in left)
     model = Model(
-        views, (first, *(s for s in old.strips if s in left and s != first)), known=old.known
+        views,
+        (first, *(s for s in old.strips if s in left and s != first)),
+        known=old.known,
+        thickness=old.thickness,
     )
     again = np.zeros(model.count)
     again[:2] = x[:2]

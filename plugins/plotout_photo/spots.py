@@ -18,7 +18,7 @@ PIN = 0.28  # mm: sigma of the filter that responds best to holes of 0.5 to 1.2 
 LEAST = 0.035  # of the paper's brightness: fainter spots are ignored
 NOISES = 6.0  # least response of a spot, in multiples of the noise around it
 BLOCK = 64  # pixels
-MOST = 4000  # spots examined, the clearest first
+MOST = (4000, 600)  # spots examined, the clearest first: among the strips, and beyond them
 
 
 def darkness(light: Any) -> Any:
@@ -33,22 +33,26 @@ def darkness(light: Any) -> Any:
     return full
 
 
-def spots(dark: Any, inside: Any, scale: float) -> FloatArray:
+def spots(dark: Any, areas: tuple[Any, Any], scale: float) -> FloatArray:
     """Return the places of spots, (n, 2) pixels, the clearest first.
 
-    dark: from `darkness`. inside: uint8 (h, w), 0 where nothing is sought. scale: pixels per mm.
+    dark: from `darkness`. areas: uint8 (h, w), 0 where nothing is sought: among the strips, and
+    beyond them. scale: pixels per mm.
     """
     sigma = max(PIN * scale, 0.9)
     answer = cv2.GaussianBlur(dark, (0, 0), sigma)
     answer -= cv2.GaussianBlur(dark, (0, 0), 1.8 * sigma)
     size = 2 * round(sigma) + 1
     top = cv2.dilate(answer, np.ones((size, size), np.uint8))
-    peak = (answer >= top) & (inside > 0) & (answer > LEAST)
-    rows, columns = np.nonzero(peak)
+    rows, columns = np.nonzero((answer >= top) & (answer > LEAST))
     value = answer[rows, columns]
     clear = value > NOISES * _noise(answer, rows, columns)
     rows, columns, value = rows[clear], columns[clear], value[clear]
-    best = np.lexsort((columns, rows, -value))[:MOST]
+    order = np.lexsort((columns, rows, -value))
+    kept = [order[area[rows[order], columns[order]] > 0][:most]
+            for area, most in zip(areas, MOST, strict=True)]  # fmt: skip
+    best = np.concatenate(kept)
+    best = best[np.lexsort((columns[best], rows[best], -value[best]))]
     return np.column_stack([columns[best], rows[best]]).astype(np.float64)
 
 

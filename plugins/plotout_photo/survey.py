@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from plotout import FloatArray, Place, UserError
 from plotout_photo.accuracy import Sights, expected_error
+from plotout_photo.area import led_to
 from plotout_photo.groups import STAB, turns
 from plotout_photo.model import Known
 from plotout_photo.pencil import renumbered
@@ -33,7 +34,9 @@ class Survey:
     at: (n, 2) pricks. sure: (n,) 0 to 1. error: (n,) mm, two sigma. seen: number of pictures.
     photo, pixel: the picture that shows them best, and where. way: corners and runs.
     frame: angle and shift that map the table to these places.
-    left_out: pictures that could not be used, with the reasons. lined: pairs of pricks between
+    left_out: pictures that could not be used, with the reasons. outside: (n,) which pricks lie
+    outside the area of the strips in all pictures. apart: number of spots there that look like
+    pricks, but lie apart from all others, so that they are left out. lined: pairs of pricks between
     which a line is drawn, (m, 2).
     """
 
@@ -48,6 +51,8 @@ class Survey:
     way: Way
     frame: FloatArray
     left_out: tuple[str, ...]
+    outside: NDArray[np.bool_]
+    apart: int = 0
     lined: NDArray[np.intp] = field(default_factory=lambda: np.empty((0, 2), dtype=np.intp))
 
     @property
@@ -78,10 +83,14 @@ class Survey:
 
 
 def survey(
-    paths: Sequence[Path], *, dpi: float | None = None, known: Sequence[Known] = ()
+    paths: Sequence[Path],
+    *,
+    dpi: float | None = None,
+    known: Sequence[Known] = (),
+    thickness: float = 0.0,
 ) -> Survey:
     """Read pictures of one sheet. Raises UserError if they can't be used."""
-    shots, left_out = _taken(paths, dpi)
+    shots, left_out = _taken(paths, dpi, thickness)
     solution, pricks = together(shots, known)
     if not pricks:
         raise UserError(
@@ -91,10 +100,13 @@ def survey(
         )
     table = places(solution, shots, pricks)
     sure, seen = _certainty(solution, shots, pricks, table)
+    outside = np.array([all(shots[index].outside[row] for index, row in prick.spots.items())
+                        for prick in pricks])  # fmt: skip
+    sure, apart = _led_to(table, sure, outside)
     drawn = _lined(shots, pricks)
     taken = _worth(table, sure, drawn)
     pricks, table = [pricks[k] for k in taken], table[taken]
-    sure, seen = sure[taken], seen[taken]
+    sure, seen, outside = sure[taken], seen[taken], outside[taken]
     error = expected_error(solution, shots, _sights(shots, pricks))
     frame = _upright(solution, shots[0], table)
     lined = renumbered(drawn, taken)
@@ -107,7 +119,7 @@ def survey(
     pixel = np.array([shots[index].found.at[row] for index, row in best])
     photo = np.array([float(index) for index, _ in best])
     made = Survey(tuple(shots), solution, at, sure, error, seen, photo, pixel,
-                  way, frame, left_out, lined)  # fmt: skip
+                  way, frame, left_out, outside, apart, lined)  # fmt: skip
     return _numbered(made)
 
 
@@ -124,12 +136,14 @@ def _check_printed(shots: Sequence[Shot], way: Way) -> None:
         )
 
 
-def _taken(paths: Sequence[Path], dpi: float | None) -> tuple[list[Shot], tuple[str, ...]]:
+def _taken(
+    paths: Sequence[Path], dpi: float | None, thickness: float
+) -> tuple[list[Shot], tuple[str, ...]]:
     """Read all pictures; one of several that can't be used is left out with a note."""
     shots, left_out = [], []
     for path in paths:
         try:
-            shots.append(take(path, dpi))
+            shots.append(take(path, dpi, thickness))
         except UserError as fault:
             if len(paths) == 1:
                 raise
@@ -153,6 +167,20 @@ def _certainty(
         could += ((pixels > 10) & (pixels < np.array(shot.kind.size) - 10)).all(axis=1)
     once = (seen < 2) & (could > 1)
     return np.asarray(np.where(once, ONCE * sure, sure)), seen
+
+
+def _led_to(
+    table: FloatArray, sure: FloatArray, outside: NDArray[np.bool_]
+) -> tuple[FloatArray, int]:
+    """Return the certainties, 0 for what lies outside the strips' area and apart from all others.
+
+    And how many of those would be pricks by their looks.
+    """
+    certain = np.flatnonzero(sure >= DOUBTFUL)
+    apart = certain[~led_to(table[certain], outside[certain], STAB)]
+    sure = sure.copy()
+    sure[apart] = 0.0
+    return sure, len(apart)
 
 
 def _lined(shots: Sequence[Shot], pricks: Sequence[Prick]) -> NDArray[np.intp]:
@@ -244,6 +272,6 @@ def _numbered(made: Survey) -> Survey:
         replace(group, members=tuple(new[index] for index in group.members)) for group in way.groups
     )
     picked = {name: getattr(made, name)[order]
-              for name in ("at", "sure", "error", "seen", "photo", "pixel")}  # fmt: skip
+              for name in ("at", "sure", "error", "seen", "photo", "pixel", "outside")}  # fmt: skip
     lined = np.array([[new[one], new[other]] for one, other in made.lined.tolist()], dtype=np.intp)
     return replace(made, way=replace(way, groups=groups), lined=lined.reshape(-1, 2), **picked)

@@ -95,14 +95,19 @@ def as_table(
     said: Corrections,
     paths: Sequence[Path],
     measured: Sequence[str] = (),
+    thickness: str = "",
 ) -> str:
-    """Return the table. found: the reading without corrections. measured: distances, as given."""
+    """Return the table. found: the reading without corrections.
+
+    measured, thickness: distances, and the strips' thickness, as given.
+    """
     lines = [
         f"# Pricks read by plotout off {', '.join(path.name for path in paths)}; mm.",
         "# Correct errors here: remove a line, change a place, a run's name or its kind, add"
         " a line like 12.3,45.6,run 1,straight,,,,,,",
         "# Your changes are kept when the pictures are read again. A corner is in both its runs.",
         *_measured(survey, measured),
+        *([f"# thickness of the strips: {' '.join(thickness.split())}"] if thickness else []),
         *_pieces(made),
         HEAD,
     ]

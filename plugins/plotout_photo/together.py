@@ -56,7 +56,10 @@ def together(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Solution, l
     if len(loose) > 8:
         solution = _tied(solution, shots, views, loose)
     pricks = _matched(shots, solution, THEN, heights=Heights.of(solution))
-    shared = [prick for prick in pricks if len(prick.spots) > 1]
+    shared = [
+        prick for prick in pricks
+        if len(prick.spots) > 1 and not all(shots[i].outside[row] for i, row in prick.spots.items())
+    ]  # fmt: skip
     if len(shared) > 8:
         solution = _tied(solution, shots, views, shared)
     _check_unmoved(solution, shots)
@@ -196,7 +199,7 @@ def _joined(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Model, Float
             poses.setdefault(strip, _moved_pose(own.model.pose(own.x, strip), moves[best]))
     strips = (home.model.strips[0], *(s for s in poses if s != home.model.strips[0]))
     views = [_moved_view(shot, moves[index]) for index, shot in enumerate(shots)]
-    model = Model(views, strips, known=known)
+    model = Model(views, strips, known=known, thickness=home.model.thickness)
     x = np.zeros(model.count)
     x[:2] = np.mean([shot.solution.x[:2] for shot in shots], axis=0)
     for strip, at in model.strip_at.items():
@@ -257,7 +260,7 @@ def _matched(
         at = _on_table(solution, index, shot.found.at, heights)
         if only_alone and len(at) > 1:
             gap, _ = cKDTree(at).query(at, k=2)
-            rows = rows[(gap[:, 1] > APART) & (shot.sure > DOUBTFUL)]
+            rows = rows[(gap[:, 1] > APART) & (shot.sure > DOUBTFUL) & ~shot.outside]
         taken: set[int] = set()
         if len(middle) and len(rows):
             gap, which = cKDTree(middle).query(at[rows])
@@ -287,7 +290,7 @@ def _tied(
                          np.maximum(found.sigma[rows], 0.08)))  # fmt: skip
     net = _net(at) if _see_heights(solution) else None
     old = solution.model
-    model = Model(tied, old.strips, len(shared), net, old.known)
+    model = Model(tied, old.strips, len(shared), net, old.known, old.thickness)
     x = np.zeros(model.count)
     x[: model.prick_at] = solution.x[: model.prick_at]
     x[model.prick_at : model.net_at] = at.ravel()

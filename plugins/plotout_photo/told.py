@@ -21,6 +21,7 @@ from plotout_photo.survey import Survey
 from plotout_photo.table import Ordered, listed, names_by_piece
 
 GAPS = 8  # missing pricks that are told one by one
+BARE = 3.0  # usual steps: an edge of as many without a prick is told
 
 
 def told_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -> tuple[str, ...]:
@@ -35,6 +36,7 @@ def told_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -
         f"expected error {np.median(error):.2f} mm, at most {error.max():.2f} mm (two sigma)"
         + (", if the strips are true to scale" if nominal else "")
     ]
+    lines += _outside(made)
     lines += [
         f"{shot.path.name}: the sheet looks printed, with {shot.printed} letters or signs: spots "
         "among them are left out, pricks too. Check the picture, or prick through onto plain paper."
@@ -42,7 +44,8 @@ def told_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -
     ]  # fmt: skip
     for name, run in zip(final.names, way.runs, strict=True):
         count = sum(len(way.groups[g].members) for g in run.groups if not way.groups[g].corner)
-        lines.append(f"  {name}: {run.kind}, {_counted(count, 'prick')} between its corners")
+        ends = "" if run.kind == "closed" else " between its corners"
+        lines.append(f"  {name}: {run.kind}, {_counted(count, 'prick')}{ends}")
         if run.doubtful:
             lines.append(f"Check {name}: {run.doubtful}.")
     named = names_by_piece(final)
@@ -56,6 +59,23 @@ def told_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -
     for index, shot in enumerate(made.shots):
         lines += _photo_lines(made, index, shot)
     return (*lines, *advice(made, errors))
+
+
+def _outside(made: Survey) -> list[str]:
+    """Return what is to be known of pricks that lie outside the area of the strips."""
+    lines, beyond = [], made.outside & made.in_run
+    if beyond.any():
+        lines.append(
+            f"{_counted(int(beyond.sum()), 'prick')} outside the area of the strips, with an "
+            f"expected error up to {made.error[beyond].max():.2f} mm. Lay strips around all of the "
+            "sheet for greater accuracy."
+        )
+    if made.apart:
+        lines.append(
+            f"{_counted(made.apart, 'spot')} outside the area of the strips, apart from all "
+            "pricks: left out. If they are pricks, lay strips around all of the sheet."
+        )
+    return lines
 
 
 def _photo_lines(made: Survey, index: int, shot: Shot) -> list[str]:
@@ -80,22 +100,43 @@ def _in_order(way: Way) -> list[int]:
 
 
 def _gaps(final: Ordered) -> list[str]:
-    """Return where pricks seem to be missing from runs that are pricked evenly."""
+    """Return where pricks seem to be missing from runs."""
     lines, way = [], final.way
     for name, run in zip(final.names, way.runs, strict=True):
         for gap in pricks_unseen(np.array([way.groups[g].at for g in run.groups])):
+            at = f"{gap.at[0]:.0f}, {gap.at[1]:.0f} mm"
+            if not gap.count:
+                lines.append(
+                    f"{name} has a step of {gap.length:.0f} mm at {at}, and usually one of "
+                    f"{gap.usual:.0f} mm: look whether pricks are covered there, or missed."
+                )
+                continue
             missing = "a prick seems" if gap.count == 1 else f"{gap.count} pricks seem"
             lines.append(
                 f"{name} is pricked every {gap.usual:.0f} mm, but there is a step of "
-                f"{gap.length:.0f} mm at {gap.at[0]:.0f}, {gap.at[1]:.0f} mm: {missing} to be "
-                "missing there."
+                f"{gap.length:.0f} mm at {at}: {missing} to be missing there."
             )
     more = len(lines) - GAPS
     return lines if more <= 0 else [*lines[:GAPS], f"So in {_counted(more, 'more place')}."]
 
 
+def _bare(final: Ordered) -> list[str]:
+    """Return the runs without any prick, which are long beside the steps of the others."""
+    lines, groups = [], final.way.groups
+    runs = [np.array([groups[g].at for g in run.groups]) for run in final.way.runs]
+    steps = [np.hypot(*np.diff(at, axis=0).T) for at in runs]
+    usual = float(np.median(np.concatenate(steps))) if steps else 0.0
+    for name, at, own in zip(final.names, runs, steps, strict=True):
+        if len(at) == 2 and own[0] > BARE * usual:
+            lines.append(
+                f"{name}: no prick is seen on its {own[0]:.0f} mm, so it is taken as straight from "
+                "corner to corner. If it isn't a fold or a straight, look there."
+            )
+    return lines
+
+
 def _doubts(made: Survey, final: Ordered) -> list[str]:
-    lines, way = _gaps(final), final.way
+    lines, way = [*_bare(final), *_gaps(final)], final.way
     in_run = {k for g in _in_order(way) for k in way.groups[g].members}
     doubtful = [
         final.numbers[k] for k in sorted(in_run)
@@ -182,6 +223,8 @@ def report_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap)
         "dropped": sorted(said.drop),
         "photos": [_photo(made, index, shot) for index, shot in enumerate(made.shots)],
         "left_out": list(made.left_out),
+        "outside_strips": {"read": int((made.outside & made.in_run).sum()),
+                           "left_out": made.apart},
         "print": {"longer_percent": round(100 * float(made.solution.x[0]), 4),
                   "wider_for_length_percent": round(100 * strips.wider, 4),
                   "sigma_percent": round(100 * strips.sigma, 4),

@@ -6,6 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
 
 from plotout import FloatArray
 
@@ -13,6 +16,50 @@ FEWEST = 6  # places of a piece
 BRIDGE = 2.0  # least length of a step from piece to piece, in usual steps
 DRAWN = 0.6  # length that a step along a drawn line counts for
 CLOSING = 2.0  # greatest length of the step that closes a piece instead, in usual steps of it
+APART, WHOLE = 2.2, 2.6  # usual steps from piece to piece, at least, and within one, at most
+SO_MANY, ROUND = 10, 0.03  # places of a piece that lies apart, and its least roundness: 1 is a disc
+
+
+def separate(places: Sequence[FloatArray], which: list[int]) -> tuple[list[list[int]], list[int]]:
+    """Divide places into pieces that lie apart and close by themselves, and the rest, in one.
+
+    which: indices of the places. Pieces that come near each other are left to `rings`. Returns also
+    what is of no piece: rows of pricks, such as a grain line.
+    """
+    if len(which) < 2 * SO_MANY:
+        return [which], []
+    at = np.array([places[index] for index in which])
+    near = cKDTree(at).query(at, k=3)[0][:, 1:]
+    usual = float(np.median(near))
+    pairs = cKDTree(at).query_pairs(APART * usual, output_type="ndarray")
+    joined = coo_array((np.ones(len(pairs)), pairs.T), (len(at), len(at)))
+    count, label = connected_components(joined, directed=False)
+    parts = [np.flatnonzero(label == part).tolist() for part in range(count)]
+    shapes = [_ring(at, own) if len(own) >= SO_MANY else (np.inf, 0.0) for own in parts]
+    whole = [step < WHOLE * usual and part > ROUND for step, part in shapes]
+    alone = [own for own, closes in zip(parts, whole, strict=True) if closes]
+    if not alone:
+        return [which], []
+    rows, rest = list[int](), list[int]()
+    trees = [cKDTree(at[own]) for own in alone]
+    for own, (_, part), closes in zip(parts, shapes, whole, strict=True):
+        if len(own) < SO_MANY:  # strays, or a corner with pricks covered: of the nearest piece
+            nearest = min(range(len(trees)), key=lambda k: float(trees[k].query(at[own])[0].min()))
+            alone[nearest] += own
+        elif not closes:
+            (rest if part > ROUND else rows).extend(own)
+    if rest:
+        alone.append(rest)
+    return [[which[index] for index in sorted(own)] for own in alone], [which[k] for k in rows]
+
+
+def _ring(at: FloatArray, own: list[int]) -> tuple[float, float]:
+    """Return the longest step of the ring through places, and how round it is: 1 is a disc."""
+    ring = at[shortest([at[index] for index in own], own)]
+    after = np.roll(ring, -1, axis=0)
+    steps = np.hypot(*(after - ring).T)
+    area = abs(float(np.sum(ring[:, 0] * after[:, 1] - after[:, 0] * ring[:, 1]))) / 2.0
+    return float(steps.max()), float(4.0 * np.pi * area / steps.sum() ** 2)
 
 
 def rings(places: Sequence[FloatArray], tour: list[int]) -> list[list[int]]:

@@ -120,3 +120,55 @@ def test_a_hole_whose_rim_has_torn_a_dark_line_away_is_in_its_place(dark):
     assert len(sure) == 2
     gaps = np.hypot(*(sure.at[:, None] / SCALE - at).transpose(2, 0, 1))
     assert gaps.min(axis=1).max() < 0.06
+
+
+def test_the_corner_of_a_thing_that_lies_on_the_sheet_is_no_hole():
+    """It is as dark and as round as one, but goes on; also turned, and beside a hole."""
+    from plotout_photo.things import goes_on
+
+    hole = np.array([9.5, 4.5])
+    for turn in (0.0, 0.5, 2.0):
+        way = np.array([np.cos(turn), np.sin(turn)])
+        side = np.array([-way[1], way[0]])
+
+        def thing(x, y, way=way, side=side):
+            off = np.stack([x - 7.5, y - 7.5], axis=-1)
+            inside = (off @ way > 0.0) & (off @ side > 0.0)
+            return np.maximum(0.5 * inside, discs([hole], [0.8])(x, y))
+
+        light = 1.0 - painted(thing)
+        at = np.array([[7.5, 7.5] + 0.4 * (way + side), hole]) * SCALE
+        free = np.hypot(*(hole - 7.5)) > 0.0 and not (
+            (hole - 7.5) @ way > -1.0 and (hole - 7.5) @ side > -1.0
+        )
+        found = goes_on(light, np.zeros_like(light), at, SCALE)
+        assert found[0]
+        assert not free or not found[1]
+    stabs = np.array([7.5, 7.5]) + 0.85 * np.array([[1, 0.1], [0.1, -1], [-1, 0], [0, 1.0]])
+    light = 1.0 - painted(discs(stabs, [1.1] * 4))
+    assert not goes_on(light, np.zeros_like(light), stabs * SCALE, SCALE).any()
+    assert not goes_on(light * 0.4, np.zeros_like(light), stabs * SCALE, SCALE).any()
+
+
+@pytest.mark.parametrize("angle", [3.0, 20.0, 41.0])
+def test_a_hole_hardly_darker_than_the_line_it_is_on_is_found_in_its_place(angle):
+    """The line lets a fifth of the light through, the hole a tenth: a soft pencil, pressed."""
+    from plotout_photo.holes import measured
+    from plotout_photo.sift import certainty
+
+    cos, sin = np.cos(np.radians(angle)), np.sin(np.radians(angle))
+
+    def drawing(x, y):
+        off = (y - 15.0) * cos - (x - 15.0) * sin
+        line = 0.8 * (np.abs(off) < 0.3)
+        return np.maximum(line, 0.9 * (np.hypot(x - 15.0, y - 15.0) < 0.4))
+
+    dark = painted(drawing, size=30.0)
+    drawn = drawn_lines(dark, SCALE)
+    at = (np.array([[15.0, 15.0], [15.0 + 8.0 * cos, 15.0 + 8.0 * sin]]) * SCALE).round()
+    found = measured(dark, without(dark, drawn), drawn, at, np.full(2, SCALE), BLUR)
+    off = np.hypot(*(found.at / SCALE - 0.5 / SCALE - [15.0, 15.0]).T)
+    off = np.hypot(*((found.at + 0.5) / SCALE - 0.5 / SCALE - [15.0, 15.0]).T)
+    sure = certainty(found)
+    assert sure[off < 0.15].max(initial=0.0) > 0.5
+    assert sure[off > 1.0].max(initial=0.0) < 0.12

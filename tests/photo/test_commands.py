@@ -255,7 +255,7 @@ def without_a_corner(surveyed):
     whole = next(g for g in surveyed.way.groups if g.corner and len(g.members) > 2)
     left = np.setdiff1d(np.arange(len(surveyed.at)), whole.members)
     picked = {name: getattr(surveyed, name)[left]
-              for name in ("at", "sure", "error", "seen", "photo", "pixel")}  # fmt: skip
+              for name in ("at", "sure", "error", "seen", "photo", "pixel", "outside")}  # fmt: skip
     way = way_round(picked["at"], sure=picked["sure"])
     return _numbered(dataclasses.replace(surveyed, way=way, **picked)), whole.at
 

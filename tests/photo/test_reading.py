@@ -49,12 +49,12 @@ def test_a_camera_s_own_curve_of_brightness_bends_nothing(scene, cameras, photo)
 
 def test_the_corners_of_a_sheet_with_a_strip_amid_each_side_are_looked_at():
     """The rectangle around strips (plane geometry) holds what straights between them leave out."""
-    from plotout_photo.shot import _rectangle
+    from plotout_photo.area import rectangle
 
     strips = np.array([[-109, 350], [109, 350], [450, -109], [450, 109], [-109, -350], [-450, 109]])
     turn = np.radians(20.0)
     to = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
-    around = _rectangle(strips @ to, turn)
+    around = rectangle(strips @ to, turn)
     for corner in np.array([[450, 350], [-450, 350], [450, -350], [-450, -350]]) @ to:
         assert np.hypot(*(around - corner).T).min() < 1e-9
 

@@ -110,6 +110,9 @@ def test_pricks_missing_from_an_even_run_are_told_where_and_how_many():
     assert two.at == pytest.approx([172.5, 0.0], abs=2.0)
     uneven = np.cumsum(np.random.default_rng(3).uniform(5.0, 40.0, 20))
     assert not pricks_unseen(np.column_stack([uneven, np.zeros(20)]))
+    uneven[9:] += 80.0  # covered by something
+    (gap,) = pricks_unseen(np.column_stack([uneven, np.zeros(20)]))
+    assert (gap.after, gap.count) == (8, 0)
 
 
 @pytest.mark.parametrize("curved", [False, True])
@@ -173,6 +176,102 @@ def test_two_pieces_on_one_sheet_are_two_rings():
     assert names_by_piece(made) == [
         [f"piece-1 run {k}" for k in (1, 2, 3, 4)], [f"piece-2 run {k}" for k in (1, 2, 3)]
     ]  # fmt: skip
+
+
+def disc(radius, step, x=0.0):
+    turn = np.linspace(0.0, 2.0 * np.pi, round(2.0 * np.pi * radius / step), endpoint=False)
+    return radius * np.column_stack([np.cos(turn), np.sin(turn)]) + np.array([x, 0.0])
+
+
+@pytest.mark.parametrize("apart", [26.0, 45.0, 130.0])
+@pytest.mark.parametrize("facing", [0.0, 90.0, 215.0])
+def test_a_disc_beside_a_half_round_is_a_piece_of_its_own(apart, facing):
+    """Both pricked every 10 mm or so; a disc has no corner to begin at."""
+    half = disc(100.0, 9.7)[1:32]
+    flat = np.column_stack([np.arange(-90.0, 95.0, 10.0), np.zeros(19)])
+    piece = np.vstack([stabs((-100.0, 0.0)), stabs((100.0, 0.0)), half, flat])
+    cos, sin = np.cos(np.radians(facing)), np.sin(np.radians(facing))
+    piece = (piece - [0.0, 50.0]) @ np.array([[cos, sin], [-sin, cos]])
+    own = disc(75.0, 10.2, piece[:, 0].min() - 75.0 - apart)
+    made = way_round(np.vstack([own, piece]))
+    kinds = sorted(sorted(run.kind for run in runs) for runs in made.pieces)
+    assert kinds == [["closed"], ["curve", "straight"]]
+    assert not made.loose
+
+
+def test_a_row_of_pricks_inside_a_piece_is_on_no_run():
+    """Such as a grain line, or one side of a dart: it encloses nothing."""
+    corners = [stabs(at) for at in ((0.0, 0.0), (300.0, 0.0), (300.0, 300.0), (0.0, 300.0))]
+    row = np.column_stack([np.linspace(150.0, 170.0, 14), np.arange(60.0, 200.0, 10.0)])
+    made = way_round(np.vstack([*corners, 3.0 * square(4.0), row]))
+    assert [[run.kind for run in runs] for runs in made.pieces] == [["straight"] * 4]
+    assert len(made.loose) == len(row)
+
+
+def test_a_run_that_no_straight_is_near_is_not_called_straight():
+    """An S of two half circles, which is no polynomial of a low degree."""
+    turn = np.linspace(0.0, np.pi, 30)
+    arc = 50.0 * np.column_stack([-np.cos(turn), np.sin(turn)])
+    wave = np.vstack([np.array([50.0, 100.0]) + arc[1:-1], [150.0, 100.0] - arc[1:-1][::-1]])
+    corners = [stabs(at) for at in ((0.0, 100.0), (200.0, 100.0), (200.0, 0.0), (0.0, 0.0))]
+    sides = [
+        np.column_stack([np.arange(8.0, 196.0, 8.0), np.zeros(24)]),
+        *(np.column_stack([np.full(11, x), np.arange(8.0, 96.0, 8.0)]) for x in (0, 200.0)),
+    ]
+    made = way_round(np.vstack([*corners, wave, *sides]))
+    assert sorted(run.kind for run in made.runs) == ["curve", *["straight"] * 3]
+
+
+def test_a_corner_that_the_user_names_ends_a_run_even_amid_a_straight():
+    corners = [stabs(at) for at in ((0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0))]
+    at = np.vstack([*corners, square()])
+    row = int(np.argmin(np.hypot(*(at - [56.25, 0.0]).T)))
+    assert len(way_round(at).runs) == 4
+    made = way_round(at, [row])
+    assert [run.kind for run in made.runs] == ["straight"] * 5
+    assert not made.matches
+    notch = np.vstack([*corners, square()[1:], stabs((56.25, 0.0))])
+    assert len(way_round(notch).matches) == 1
+
+
+def test_a_doubtful_spot_beside_three_stabs_does_not_move_their_corner():
+    corners = [stabs(at) for at in ((0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0))]
+    at = np.vstack([[1.8, 2.0], *corners, square()])
+    sure = np.ones(len(at))
+    sure[0] = 0.3
+    found = next(g for g in way_round(at, sure=sure).groups if 0 in g.members)
+    assert np.hypot(*found.at) < 0.02
+    assert np.hypot(*next(g for g in way_round(at).groups if 0 in g.members).at) > 0.1
+
+
+def test_a_corner_that_is_covered_is_told_to_be_as_uncertain_as_it_is_far_away():
+    """A straight and an arc that meet at 0, 0, of which the last 45 mm are covered."""
+    from plotout_photo.corners import Side, placed
+
+    turn = np.arange(45.0, 150.0, 8.0)[::-1] / 120.0
+    arc = 120.0 * np.column_stack([1.0 - np.cos(turn), np.sin(turn)])
+    line = np.column_stack([np.arange(8.0, 160.0, 8.0)[::-1], np.zeros(19)])
+    rough = np.array([-7.5, 0.0])  # where the arc's last direction meets the straight
+    at, off = placed(0, rough, [Side(line, curved=False), Side(arc, curved=True)])
+    assert np.hypot(*at) < 2.0 * off
+    assert off > 5.0
+
+
+def test_pricks_outside_the_strips_count_where_others_lead_to_them():
+    from plotout_photo.area import led_to
+
+    row = np.column_stack([np.arange(0.0, 300.0, 12.0), np.zeros(25)])
+    far = np.array([[150.0, 90.0], [162.0, 90.0]])
+    at = np.vstack([row, far])
+    outside = at[:, 0] > 100.0
+    assert led_to(at, outside, 3.2).tolist() == [True] * 25 + [False] * 2
+    assert (
+        led_to(np.delete(at, [10, 11, 12], axis=0), np.delete(outside, [10, 11, 12]), 3.2)[
+            :22
+        ].tolist()
+        == [True] * 10 + [False] * 12
+    )
+    assert led_to(at, np.ones(27, dtype=bool), 3.2).all()
 
 
 def test_a_pencil_line_tells_the_order_where_edges_come_close():

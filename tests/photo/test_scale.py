@@ -47,12 +47,13 @@ def test_a_scan_whose_resolution_contradicts_the_strips_is_told(longer, told):
     assert found.doubt == pytest.approx(abs(longer) if told else 0.0, abs=1e-4)
 
 
-def tilted(mm):
-    """A pinhole, tilted 25 degrees: rays through a plane."""
+def tilted(mm, height=0.0):
+    """A pinhole, tilted 25 degrees: rays through a plane, or places higher than it, mm."""
     cos, sin = np.cos(np.radians(25.0)), np.sin(np.radians(25.0))
     x, y = (mm - [170.0, 170.0]).T
-    deep = 900.0 + sin * y
-    return np.column_stack([3000.0 * x / deep + 2000.0, -3000.0 * cos * y / deep + 1500.0])
+    deep = 900.0 + sin * y - cos * height
+    up = cos * y + sin * height
+    return np.column_stack([3000.0 * x / deep + 2000.0, -3000.0 * up / deep + 1500.0])
 
 
 @pytest.mark.parametrize(("odd", "longer"), [(3, -0.008), (1, 0.005), (4, 0.012), (None, 0.004)])
@@ -127,3 +128,19 @@ def test_a_print_that_contradicts_itself_is_no_truer_than_that(wide):
     assert found.wider == pytest.approx(wide, abs=2e-4)
     assert found.stretched == bool(wide)
     assert found.doubt == pytest.approx(abs(wide), abs=2e-4)
+
+
+@pytest.mark.parametrize("thick", [0.7, 1.6])
+def test_strips_of_card_beside_the_sheet_give_true_lengths_if_their_thickness_is_given(thick):
+    """The marks lie higher than the paper: nearer to a camera, they are seen larger."""
+    kind = lens((4000, 3000), 3000.0, 0.3)
+    corners = np.array([[50.0, 60.0], [290.0, 60.0], [290.0, 280.0], [50.0, 280.0]])
+
+    def span(thickness):
+        solution, _ = alone(kind, marks(lambda mm: tilted(mm, thick)), thickness)
+        table = solution.table(0, tilted(corners))
+        return float(np.hypot(*(table[0] - table[2])))
+
+    true = float(np.hypot(*(corners[0] - corners[2])))
+    assert span(thick) == pytest.approx(true, rel=1e-5)
+    assert span(0.0) / true - 1.0 == pytest.approx(-thick / 900.0, rel=0.3)

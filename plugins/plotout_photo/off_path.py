@@ -1,0 +1,110 @@
+"""Tells the pricks of a path from what is beside it: strays, lettering, marks inside a piece.
+
+A path that leaves its way for a stray turns there and back again, and without it it turns less.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from plotout_photo.groups import Group, detours, path_through, turning
+
+LOOSE = 2.2  # mm of detour above which pricks that are no corner may be loose
+TURNS = 45.0  # degrees by which the path turns less without them
+MOST_OFF = 6  # pricks next to each other that may be loose: lettering
+FAR_OFF = 1.5  # and their distance from the path's others, in usual distances and in their own
+ON_PATH = 0.4  # mm of detour up to which a prick is none that was left out
+EXCHANGED = 80.0  # degrees by which a path turns less with what was left out
+
+
+def without_what_is_off(
+    groups: Sequence[Group], tour: list[int], drawn: NDArray[np.intp]
+) -> tuple[list[int], list[int]]:
+    """Return a tour without what is off it, and that."""
+    loose: list[int] = []
+    while len(tour) > 3 and (off := _off_the_way(groups, tour)):
+        loose += off
+        tour = path_through(groups, [index for index in tour if index not in off], drawn)
+    return tour, loose
+
+
+def exchanged(
+    groups: Sequence[Group], tour: list[int], loose: list[int]
+) -> tuple[list[int], list[int]]:
+    """Return a tour and what is off it, exchanged where the path turns less by what was left out.
+
+    What lies on the path without it is put back.
+
+    Marks inside a piece, within a step or so of its edge, may be taken into the path in place of
+    the edge's own pricks.
+    """
+    count = len(tour)
+    spare = [index for index in loose if not groups[index].corner]
+    if len(spare) < 1 or count < 8:
+        return tour, loose
+    at = np.array([group.at for group in groups])
+    for index in spare:
+        away = detours(at[index], at[tour], at[np.roll(tour, -1)])
+        k = int(away.argmin())
+        if away[k] < ON_PATH:
+            tour = [*tour[: k + 1], index, *tour[k + 1 :]]
+            return exchanged(groups, tour, [other for other in loose if other != index])
+    usual = float(np.median(np.hypot(*(at[np.roll(tour, -1)] - at[tour]).T)))
+    best, change = EXCHANGED, None
+    for start in range(count):
+        for length in (1, 2, 3):
+            ring = [tour[(start + step) % count] for step in range(-2, length + 4)]
+            a, b, inner = ring[2], ring[-3], ring[3:-3]
+            if any(groups[index].corner for index in inner):
+                continue
+            along = (at[b] - at[a]) / max(float(np.hypot(*(at[b] - at[a]))), 1e-9)
+            side = np.array([-along[1], along[0]])
+            place = (at[spare] - at[a]) @ np.column_stack([along, side])
+            span = float((at[b] - at[a]) @ along)
+            near = (place[:, 0] > 0.0) & (place[:, 0] < span) & (np.abs(place[:, 1]) < usual / 2.0)
+            taken = [spare[k] for k in np.flatnonzero(near)[np.argsort(place[near, 0])]]
+            if not taken or span > usual * (len(taken) + 2):
+                continue
+            spared = float(turning(at[ring]) - turning(at[[*ring[:3], *taken, *ring[-3:]]]))
+            if spared > best:
+                best, change = spared, (inner, taken, a)
+    if change is None:
+        return tour, loose
+    inner, taken, before = change
+    tour = [index for index in tour if index not in inner]
+    k = tour.index(before) + 1
+    tour[k:k] = taken
+    return exchanged(groups, tour, [*(i for i in loose if i not in taken), *inner])
+
+
+def _off_the_way(groups: Sequence[Group], tour: Sequence[int]) -> list[int]:
+    """Return the pricks, next to each other, that are most clearly off the path; [] if none is.
+
+    A path that leaves its way turns there and back again, and without those pricks it turns less.
+    At a corner without stabs it turns as much without its outermost prick as with it.
+    """
+    count = len(tour)
+    at = np.array([groups[index].at for index in tour])
+    corner = np.array([groups[index].corner for index in tour])
+    steps = np.hypot(*(np.roll(at, -1, axis=0) - at).T)
+    usual = float(np.median(steps))
+    best, which = 0.0, list[int]()
+    for length in range(1, min(MOST_OFF, count - 4) + 1):
+        around = (np.arange(count)[:, None] + np.arange(-2, length + 2)) % count
+        rings, part = at[around], around[:, 2:-2]
+        rests = np.delete(rings, range(2, 2 + length), axis=1)
+        detour = steps[around[:, 1:-2]].sum(axis=1) - np.hypot(*(rests[:, 2] - rests[:, 1]).T)
+        spared = turning(rings) - turning(rests)
+        ends = np.minimum(steps[around[:, 1]], steps[around[:, -3]])
+        off = ~corner[part].any(axis=1) & (detour >= LOOSE) & (spared >= TURNS)
+        if length > 1:
+            inner = steps[around[:, 2 : length + 1]].max(axis=1)
+            off &= ends >= FAR_OFF * np.maximum(usual, inner)
+        gain = np.where(off, detour / length, 0.0)
+        k = int(gain.argmax())
+        if gain[k] > best:
+            best, which = float(gain[k]), [tour[index] for index in part[k]]
+    return which

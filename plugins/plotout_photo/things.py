@@ -1,0 +1,41 @@
+"""Tells a hole from the corner of a thing that lies on the sheet, which is as dark and as small.
+
+A hole is darkest in its middle and ends after a millimetre; a thing goes on, as dark or darker.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from plotout import FloatArray
+
+AROUND = 6.0  # mm around a spot that are looked at
+GOES_ON = 4.5  # mm to which no stabs of a corner reach that touch
+PAPER = 0.85  # share of what is around a spot that is no brighter than paper
+AS_DARK = 0.3  # share of the way from a spot's darkness to the paper's
+
+
+def goes_on(light: Any, drawn: Any, at: FloatArray, scale: float) -> NDArray[np.bool_]:
+    """Return at which spots, (n, 2) pixels, what is dark goes on beyond a hole's size, (n,).
+
+    light: the picture, linear; drawn: the darkness of its lines, which is taken off; scale: pixels
+    per mm.
+    """
+    reach = int(np.ceil(AROUND * scale))
+    step = np.arange(-reach, reach + 1)
+    far = np.hypot(*np.meshgrid(step, step)) / scale
+    made = np.zeros(len(at), dtype=bool)
+    for index, (column, row) in enumerate(np.rint(at).astype(int)):
+        rows = (row + step).clip(0, light.shape[0] - 1)[:, None]
+        columns = (column + step).clip(0, light.shape[1] - 1)
+        patch = light[rows, columns] / (1.0 - np.minimum(drawn[rows, columns], 0.9))
+        middle = float(patch[far < 0.5].min())
+        bound = middle + AS_DARK * (float(np.quantile(patch[::2, ::2], PAPER)) - middle)
+        _, part = cv2.connectedComponents((patch < bound).astype(np.uint8), connectivity=4)
+        own = np.unique(part[(far < 0.5) & (part > 0)])
+        made[index] = bool(far[np.isin(part, own)].max(initial=0.0) > GOES_ON)
+    return made
