@@ -11,20 +11,19 @@ from cards import box, wavy
 
 from plotout.layout import Stock, StockSheet, lay
 from plotout.layout.nesting.fewer import on_fewer
-from plotout.layout.nesting.lay import _grounds, _turned
 from plotout.layout.nesting.limit import Limit
 from plotout.layout.nesting.pack import pack
+from plotout.layout.nesting.prepared import prepared
 
 GAP = 4.0
 
 
 def least(cards, sheet, most):
     """How many sheets are found, and before; without a clock."""
-    turned = [_turned(each, Stock((sheet,))) for each in cards]
-    grounds = _grounds(turned, Stock((sheet,)), GAP)
-    first, _ = pack(sorted(turned, key=lambda shapes: -shapes[0].area), grounds)
-    by_id = {shapes[0].card.id: shapes for shapes in turned}
-    found = on_fewer(first, by_id, grounds[0], Limit(0.0), 1, lambda _share: None, most)
+    task = prepared(cards, Stock((sheet,)), GAP)
+    first, _ = pack(sorted(task.turned, key=lambda shapes: -shapes[0].area), task.grounds)
+    by_id = {shapes[0].card.id: shapes for shapes in task.turned}
+    found = on_fewer(first, by_id, task.grounds[0], Limit(0.0), 1, lambda _share: None, most)
     return min((len(sheets) for sheets in found), default=len(first)), len(first)
 
 
