@@ -21,11 +21,12 @@ class CompileLoops(BuildHookInterface):
         self.folder = tempfile.TemporaryDirectory()
         sys.path.insert(0, self.root)
         try:
-            from plotout.geometry import free_cells, sliding
+            from plotout.geometry import free_cells, sliding, trial_lays
             from plotout.loops.ahead import built
             from plotout.route import signatures
 
-            loops = [*signatures.loops(), *free_cells.loops(), *sliding.loops()]
+            parts = (signatures, free_cells, sliding, trial_lays)
+            loops = [loop for part in parts for loop in part.loops()]
             file = built(Path(self.folder.name), loops)
         except (Exception, SystemExit) as fault:
             self.app.display_warning(

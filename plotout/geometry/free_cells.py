@@ -23,7 +23,7 @@ _WORD = 64
 
 
 @compiled_inner
-def _free_in_column(
+def free_in_column(
     blocked: Bits, at: int, spans: Ints, rows: int, free: Bits
 ) -> bool:  # fmt: skip
     """Find in `free` in which rows of a column a shape may begin; return whether in any.
@@ -69,7 +69,7 @@ def free_places(blocked: Bits, spans: Ints, counts: Ints, free: Bits, found: Int
     many = 0
     one = np.uint64(1)
     for column in range(counts[0]):
-        if not _free_in_column(blocked, column, spans, counts[1], free):
+        if not free_in_column(blocked, column, spans, counts[1], free):
             continue
         for word in range((counts[1] + 63) // 64):
             bits = free[word]
@@ -94,7 +94,7 @@ def first_with_a_place(blocked: Bits, some: Ints, spans: Ints, counts: Ints, fre
     for nth in range(len(some)):
         field = blocked[some[nth]]
         for column in range(counts[0]):
-            if _free_in_column(field, column, spans, counts[1], free):
+            if free_in_column(field, column, spans, counts[1], free):
                 return nth
     return len(some)
 

@@ -10,8 +10,8 @@ import numpy as np
 
 from plotout.errors import UserError
 from plotout.layout.nesting.cost import cost
-from plotout.layout.nesting.fewer import CARDS_PER_SECOND, held_in, on_fewer
-from plotout.layout.nesting.filling import Filling, Rule
+from plotout.layout.nesting.fewer import CARDS_PER_SECOND, on_fewer
+from plotout.layout.nesting.filling import Filling, Rule, Turned
 from plotout.layout.nesting.finished import finished, wrong
 from plotout.layout.nesting.limit import Limit, OutOfTimeError
 from plotout.layout.nesting.paged import fewest, paged
@@ -104,9 +104,8 @@ def _better(
         return
     one_kind = len(task.grounds) == 1 and not first[0].ground.sheet.roll
     if len(first) > 1 and one_kind and not task.kept:
-        by_id = {shapes[0].card.id: shapes for shapes in task.turned}
         most = int(limit.seconds * CARDS_PER_SECOND)
-        yield from on_fewer(first, by_id, task.grounds[0], limit, seed, tell, most)
+        yield from on_fewer(first, task.turned, task.grounds[0], limit, seed, tell, most)
         return
     yield from _other_orders(task, limit, seed, tell)
 
@@ -131,6 +130,12 @@ def _told_part(tell: Progress, done: float, part: float, share: float) -> None:
     tell(done + part * share)
 
 
+def _held_in(turned: Turned, angle: float) -> Turned:
+    """Return only the turns by `angle` or its opposite, where there are any."""
+    some = tuple(shape for shape in turned if shape.angle % 180.0 == angle)
+    return some or turned
+
+
 def _other_orders(task: Task, limit: Limit, seed: int, tell: Progress) -> Iterator[list[Filling]]:
     """Yield lays of the cards in other orders, with the large ones still early.
 
@@ -144,7 +149,7 @@ def _other_orders(task: Task, limit: Limit, seed: int, tell: Progress) -> Iterat
         rank = sizes[:, index // 8 % 2] * rng.uniform(0.6, 1.4, len(sizes))
         some = rng.random(len(sizes)) < _HELD[index % len(_HELD)]
         order = [
-            held_in(task.turned[i], 90.0 * (index // 4 % 2)) if some[i] else task.turned[i]
+            _held_in(task.turned[i], 90.0 * (index // 4 % 2)) if some[i] else task.turned[i]
             for i in np.argsort(-rank, kind="stable")
         ]
         sheets, over = task.pack(order, Rule(index // 2 % 2), limit)
