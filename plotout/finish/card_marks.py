@@ -24,6 +24,9 @@ _FOLD_INSET = 3.0  # mm from the fold edge to its dash-dot line
 _TIP = 0.5  # mm from that edge to the arrows that point to it
 _BRACKET = 10.0  # mm from the fold edge to its bracket
 _ARROW = 6.0  # mm, length of an arrow head
+_SMALL_ARROW = 3.0  # mm: of one on a card with no room for more
+_STEP = 2.0  # mm by which a grain line is moved aside
+_NEARLY = 0.7  # of the longest grain line that a card has room for
 
 _KINDS = {
     "internal": (Work.DRAW, Mark.INTERNAL),
@@ -225,22 +228,63 @@ def grain_strokes(
     """Return the grain line with an arrow head at both ends, or at its head only.
 
     It is shortened to stay within the card and clear of what is `taken`: the longest clear stretch,
-    or the upper `share` of it, is kept. No strokes where none is longer than the arrow heads.
+    or the upper `share` of it, is kept. Where none is longer than the arrow heads, it is moved
+    aside, as little as gives it most of the length that it could have anywhere; at last with small
+    arrow heads. No strokes where there is no room at all.
     """
-    free = card.buffer(-4.0).difference(clear_of(taken, CLEAR + _ARROW * 0.3))
-    clear = LineString(grain).intersection(free)
-    stretches = lines_in(clear)
+    direction = unit(grain[1] - grain[0])
+    for head in (_ARROW, _SMALL_ARROW):
+        free = card.buffer(-4.0).difference(clear_of(taken, CLEAR + head * 0.3))
+        line = _clear_stretch(LineString(grain), free, direction, 2.5 * head)
+        if line is None:
+            line = _aside(grain, free, direction, 2.5 * head)
+        if line is None:
+            continue
+        tail = line[1] - direction * max(share * length(line), 2.5 * head)
+        heads = [arrow_head(line[1], direction, head)]
+        if not one_way:
+            heads.append(arrow_head(tail, -direction, head))
+        return [
+            Stroke(part, Work.DRAW, Mark.GRAIN) for part in (np.vstack([tail, line[1]]), *heads)
+        ]
+    return []
+
+
+def _clear_stretch(
+    line: LineString, free: BaseGeometry, direction: FloatArray, least: float
+) -> FloatArray | None:
+    """Return the line's longest stretch within `free`, (2, 2), along `direction`.
+
+    None if it is shorter than `least` mm.
+    """
+    stretches = lines_in(line.intersection(free))
     if not stretches:
-        return []
+        return None
     longest = max(stretches, key=lambda part: (part.length, part.bounds))
-    line = np.asarray(longest.coords)[[0, -1]]
-    if length(line) < 2.5 * _ARROW:
-        return []
-    if (line[1] - line[0]) @ (grain[1] - grain[0]) < 0.0:
-        line = line[::-1]
-    direction = unit(line[1] - line[0])
-    line = np.vstack([line[1] - direction * max(share * length(line), 2.5 * _ARROW), line[1]])
-    heads = [arrow_head(line[1], direction)] + (
-        [] if one_way else [arrow_head(line[0], -direction)]
-    )
-    return [Stroke(head, Work.DRAW, Mark.GRAIN) for head in (line, *heads)]
+    found = np.asarray(longest.coords)[[0, -1]]
+    if length(found) < least:
+        return None
+    return found if (found[1] - found[0]) @ direction > 0.0 else found[::-1]
+
+
+def _aside(
+    grain: FloatArray, free: BaseGeometry, direction: FloatArray, least: float
+) -> FloatArray | None:
+    """Return the nearest place beside a grain line that is nearly as long as any, (2, 2)."""
+    if free.is_empty:
+        return None
+    across = np.array([-direction[1], direction[0]])
+    middle = grain.mean(axis=0)
+    reach = (shapely.get_coordinates(free) - middle) @ across
+    steps = np.arange(np.floor(reach.min()), np.ceil(reach.max()) + 1.0, _STEP)
+    far = direction * (np.hypot(*np.ptp(shapely.get_coordinates(free), axis=0)) + length(grain))
+    found = []
+    for step in sorted(steps.tolist(), key=abs):
+        at = middle + step * across
+        line = _clear_stretch(LineString([at - far, at + far]), free, direction, least)
+        if line is not None:
+            found.append(line)
+    if not found:
+        return None
+    enough = _NEARLY * max(length(line) for line in found)
+    return next(line for line in found if length(line) >= enough)

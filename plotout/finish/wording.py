@@ -141,7 +141,8 @@ def worded(
     if not letters.size:
         size = _own_size(pattern_set)
         small = [(*tier, *size) for tier in ((title, *made.orders), (title,), (str(numbers[0]),))]
-        letters, words = squeezed(small if size else small[:-1], str(numbers[0]), shape, taken)
+        small = small if size else small[:-1]
+        letters, words, arrows = _squeezed(small, str(numbers[0]), shape, taken, arrows)
     last = tiers[0][-1]
     if letters.size and last not in words and words[0] != str(numbers[0]):
         room = [*taken, *letters.zones, *shapes_of(arrows)]
@@ -150,6 +151,22 @@ def worded(
     if words and words[0] == str(numbers[0]):
         warning = _also(warning, _by_number(words, numbers[0], pattern_set))
     return words, arrows, warning
+
+
+def _squeezed(
+    tiers: Sequence[tuple[str, ...]],
+    number: str,
+    shape: BaseGeometry,
+    taken: Sequence[BaseGeometry],
+    arrows: list[Stroke],
+) -> tuple[Lettering, tuple[str, ...], list[Stroke]]:
+    """Return the lettering of a small card, its lines, and the grain line if it leaves room."""
+    letters, words = squeezed(tiers, number, shape, [*taken, *shapes_of(arrows)])
+    if arrows and words[:1] == (number,):
+        alone, more = squeezed(tiers, number, shape, taken)
+        if more[:1] != (number,):
+            return alone, more, []
+    return letters, words, arrows
 
 
 def _numbered(

@@ -142,13 +142,16 @@ class GrainSpec:
     along: Annotated[
         Ref | None, Reference("The edge parallel to it.", example='"centre front"')
     ] = None
-    inset: Annotated[float, Length("Its distance inside that edge.", example='"60 mm"')] = 0.0
+    inset: Annotated[
+        float | None,
+        Length("Its distance inside that edge; if left out, halfway in.", example='"60 mm"'),
+    ] = None
 
     def wrong(self) -> Iterator[Fault]:
         """Give the contradictions between its fields."""
         points = self.tail is not None and self.head is not None
         half = (self.tail is None) != (self.head is None)
-        if half or points == (self.along is not None) or (points and self.inset):
+        if half or points == (self.along is not None) or (points and self.inset is not None):
             yield Fault(
                 (), "the grain line is ambiguous", "Give 'from' and 'to', or 'along' and 'inset'."
             )

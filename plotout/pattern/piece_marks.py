@@ -35,6 +35,7 @@ _KINDS = {
     Role.CUTOUT: "cut-out",
 }
 _GRAIN_SHARE = 0.7  # of the piece's length along it
+_DEPTHS = 0.5, 0.35, 0.65, 0.2, 0.8  # shares of the piece's depth at which it is tried
 _SHORTEST = 1.0  # mm of a grain line within the piece, to show a direction
 
 
@@ -192,22 +193,35 @@ def grain_line(
             place=spec.place,
         )
     direction = direction / np.hypot(*direction)
-    middle = (edge.points[0] + edge.points[-1]) / 2.0 + spec.inset * np.array(
-        [-direction[1], direction[0]]
+    middle, inward = edge.points[[0, -1]].mean(axis=0), np.array([-direction[1], direction[0]])
+    deep = float(((outline - middle) @ inward).max())
+    wanted = [spec.inset] if spec.inset is not None else [share * deep for share in _DEPTHS]
+    runs = next(
+        filter(None, (_runs(middle + by * inward, direction, outline) for by in wanted)), []
     )
-    reach = np.ptp(outline, axis=0).sum() * direction
-    across = Polygon(outline).intersection(LineString([middle - reach, middle + reach]))
-    runs = [run for run in shapely.get_parts(across).tolist() if run.length > _SHORTEST]
     if not runs:
         raise UserError(
-            f"a grain line {spec.inset:g} mm inside edge '{edge.name}' misses the piece",
-            fix="Reduce 'inset'.",
+            f"a grain line {wanted[0]:g} mm inside edge '{edge.name}' misses the piece",
+            fix=f"The piece is {deep:.0f} mm deep there. Reduce 'inset', or leave it out: the line "
+            "then lies halfway in.",
             place=spec.place,
         )
     run = np.asarray(max(runs, key=lambda part: float(part.length)).coords)[[0, -1]]
     ends = run.mean(axis=0) + (run - run.mean(axis=0)) * _GRAIN_SHARE
     up = ends[1] - ends[0]
     return np.asarray(ends if (round(up[1], 6), up[0]) > (0.0, 0.0) else ends[::-1])
+
+
+def _runs(middle: FloatArray, direction: FloatArray, outline: FloatArray) -> list[LineString]:
+    """Return the stretches of a straight line that lie within the piece, or along its edge."""
+    reach = np.ptp(outline, axis=0).sum() * direction
+    line = LineString([middle - reach, middle + reach])
+    for piece in (Polygon(outline), Polygon(outline).buffer(_ON_LINE)):
+        inside = shapely.get_parts(piece.intersection(line)).tolist()
+        found = [run for run in inside if run.length > _SHORTEST]
+        if found:
+            return found
+    return []
 
 
 def within(line: FloatArray, outline: FloatArray) -> float:

@@ -220,6 +220,24 @@ def test_grain_along_an_edge_lies_inside_and_points_up(build: Build) -> None:
     assert piece.grain == pytest.approx(np.array([[30, 45], [30, 255]]))
 
 
+@pytest.mark.parametrize(
+    ("along", "halfway"),
+    [("centre", [[100, 45], [100, 255]]), ("hem", [[30, 150], [170, 150]])],
+)
+def test_grain_along_an_edge_without_inset_lies_halfway_in(
+    build: Build, along: str, halfway: list[list[float]]
+) -> None:
+    piece = build(NAMED + f'grain = {{ along = "{along}" }}\n', front=RECTANGLE).piece("Front")
+    assert piece.grain is not None
+    assert np.sort(piece.grain, axis=0) == pytest.approx(np.array(halfway))
+
+
+def test_a_grain_line_along_an_edge_that_bows_outwards_by_a_hair_lies_on_it(build: Build) -> None:
+    bowed = np.array([[0, 0], [200, 0], [200, 300], [0, 300], [0.1, 150], [0, 0]], dtype=float)
+    text = NAMED + 'grain = { along = "centre", inset = 0 }\n'
+    assert build(text, front=bowed[::-1] * [-1, 1]).piece("Front").grain is not None
+
+
 def test_an_area_is_the_band_inside_its_edges(build: Build) -> None:
     text = NAMED + '[[piece.area]]\nname = "f"\nalong = ["hem", "side"]\ndepth = 20\n'
     area = build(text, front=RECTANGLE).piece("Front").areas[0]
