@@ -12,8 +12,12 @@ GUIDES = sorted((ROOT / "samples" / "guides").glob("*.md"))
 LONG = [
     "make samples/beekeepers-smock/set.toml --machine laser --size S --size XL --seconds 0 "
     "--out out-sizes",
+    "make samples/beekeepers-smock/set.toml --machine gantry-knife --stock stock.toml --seconds 2 "
+    "--out out-stock",
+    "nest samples/beekeepers-smock/set.toml --machine copy-shop --piece Body --piece Sleeve "
+    '--piece "Veil collar" --out nests',
 ]
-"""Commands that take half a minute."""
+"""Commands that take ten seconds to half a minute."""
 
 
 def _commands(text):
@@ -26,8 +30,13 @@ def test_commands_of_a_guide_run(guide, tmp_path):
 
 
 @pytest.mark.thorough
-def test_the_long_command_of_the_guide_to_sizes_runs(tmp_path):
-    _run(ROOT / "samples" / "guides" / "sizes.md", tmp_path, LONG)
+@pytest.mark.parametrize("name", ["sizes", "stock"])
+def test_the_long_commands_of_a_guide_run(name, tmp_path):
+    _run(ROOT / "samples" / "guides" / f"{name}.md", tmp_path, LONG)
+
+
+def test_the_long_commands_stand_in_the_guides():
+    assert set(LONG) <= {words for guide in GUIDES for words in _commands(guide.read_text())}
 
 
 def _run(guide, tmp_path, only):
