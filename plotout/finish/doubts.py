@@ -10,10 +10,10 @@ from collections.abc import Iterator
 from itertools import combinations
 
 import numpy as np
-from shapely import LinearRing, LineString, Point, Polygon, hausdorff_distance
+from shapely import LinearRing, LineString, Point, Polygon
 
 from plotout.finish.drills import drill_doubts
-from plotout.finish.edge_words import turned_over
+from plotout.finish.handed import ASKED, has_no_hand
 from plotout.finish.prepare import upright
 from plotout.geometry.polyline import direction_at, length, point_at
 from plotout.geometry.strokes import FloatArray
@@ -25,7 +25,6 @@ from plotout.pattern.true_measure import bow
 
 WIDE = 80.0  # mm: a wider allowance is queried; common practice ends at deep hems
 NARROW = 2.0  # mm: a narrower allowance holds no stitch; it may be inches or centimetres
-HANDED = 8.0  # mm by which a piece turned over differs: left and right are told apart
 THIN = 5.0  # mm: a narrower piece is queried
 LONG = 8000.0  # mm: a longer piece is queried
 EASED = 50.0  # mm by which a lining is wider than its piece at each side: more is queried
@@ -160,11 +159,7 @@ def _same_hand(cut: Cut, piece: Piece) -> bool:
     if cut.pair or cut.on_fold or piece.fold or cut.count % 2:
         return False
     turned = any(other is not cut and other.reversed != cut.reversed for other in piece.cuts)
-    piece = upright(piece)
-    own = LinearRing(piece.outline)
-    return not turned and all(
-        hausdorff_distance(own, other.exterior, 0.2) > HANDED for other in turned_over(piece)
-    )
+    return not turned and not has_no_hand(upright(piece), ASKED)
 
 
 def cloth_doubts(pattern_set: PatternSet) -> Iterator[str]:

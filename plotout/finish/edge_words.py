@@ -6,10 +6,8 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-import numpy as np
-from shapely.geometry import Polygon
-
 from plotout.finish.bare_card import Label
+from plotout.finish.handed import has_no_hand
 from plotout.finish.unfold import OTHER
 from plotout.geometry.offset import parallel
 from plotout.geometry.polyline import length
@@ -18,7 +16,6 @@ from plotout.pattern.settings import OnCards
 from plotout.tongue import Tongue
 
 _CLOSE = 3.5  # mm from the card's edge to letters along it, where it has no allowance
-_SAME = 0.998  # share of its area that a symmetric piece has in common with its mirror image
 LEAST = 25.0  # mm: a shorter edge is not lettered
 
 
@@ -132,24 +129,9 @@ def order(cut: Cut, piece: Piece, wanted: OnCards, say: Tongue) -> str:
     """Return a cutting order in words, with the side up for a single asymmetric piece."""
     words = cut_words(cut, say)
     single = not (cut.pair or cut.on_fold or piece.fold or cut.reversed)
-    if wanted.as_drawn and single and not is_symmetric(piece):
+    if wanted.as_drawn and single and not has_no_hand(piece):
         return say("{order}, as drawn", order=words)
     return words
-
-
-def is_symmetric(piece: Piece) -> bool:
-    """Return whether the piece is the same turned over, so that it can't be cut wrong side up."""
-    own = Polygon(piece.outline).buffer(0.0)
-    return any(
-        own.intersection(other.buffer(0.0)).area >= _SAME * own.area for other in turned_over(piece)
-    )
-
-
-def turned_over(piece: Piece) -> Iterator[Polygon]:
-    """Yield an upright piece turned over on the same grain, about its centre: both ways."""
-    centre = np.array(Polygon(piece.outline).centroid.coords[0])
-    for flip in ([-1.0, 1.0], [1.0, -1.0]):
-        yield Polygon((piece.outline - centre) * flip + centre)
 
 
 def laying(piece: Piece, say: Tongue, *, one_way: bool = True) -> tuple[str, ...]:

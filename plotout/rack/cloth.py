@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.errors import Place, UserError
 from plotout.finish.derive import cut_pieces
-from plotout.finish.edge_words import is_symmetric
+from plotout.finish.handed import has_no_hand
 from plotout.finish.prepare import bare_card, lengthwise
 from plotout.finish.split import parts
 from plotout.finish.unfold import unfolded
@@ -210,7 +210,7 @@ def _cards(pattern_set: PatternSet, cloth: Cloth, width: float) -> tuple[
 
 def _one_handed(piece: Piece, cut: Cut) -> bool:
     """Return whether all are cut the same way round, so that a second layer's are of no use."""
-    return not cut.pair and not is_symmetric(piece)
+    return not cut.pair and not has_no_hand(piece)
 
 
 def _level_fold(piece: Piece) -> bool:

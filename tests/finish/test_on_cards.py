@@ -7,7 +7,8 @@ import pytest
 from shapely.geometry import LineString, MultiPoint, Polygon, box
 
 from plotout.finish import card_marks, finish, label
-from plotout.finish.edge_words import is_symmetric, sewn_to
+from plotout.finish.edge_words import sewn_to
+from plotout.finish.handed import has_no_hand
 from plotout.finish.wording import hatch_left
 from plotout.geometry.hatch import hatched
 from plotout.geometry.lettering import text_lines
@@ -112,8 +113,8 @@ def test_a_reversed_piece_says_so_and_a_symmetric_one_says_nothing(lettered):
     ]
     words, _ = lettered(a_set(rectangle("Patch", 150, 180, grain=UP)))
     assert "cut 1 self" in words
-    assert is_symmetric(rectangle("Patch", 150, 180))
-    assert not is_symmetric(skewed())
+    assert has_no_hand(rectangle("Patch", 150, 180))
+    assert not has_no_hand(skewed())
 
 
 def test_no_edge_of_a_piece_without_allowance_bears_a_figure(lettered):

@@ -1,0 +1,59 @@
+"""Pieces that are, or are not, the same turned over: by hand, rectangles of 200 x 100 mm."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from plotout.finish.handed import ASKED, has_no_hand
+from plotout.finish.review import review
+from plotout.pattern.model import Area, Cut, Drill, InternalLine, Notch
+
+from .conftest import a_set, edge, rectangle
+
+UP = np.array([[100.0, 20.0], [100.0, 80.0]])
+PLAIN = rectangle("Flap", 200, 100, 10.0, grain=UP, cuts=(Cut("self", 2),))
+
+
+def with_allowance(name, wide):
+    edges = [replace(e, allowance=(wide, wide)) if e.name == name else e for e in PLAIN.edges]
+    return replace(PLAIN, edges=tuple(edges))
+
+
+def line(*points):
+    return replace(PLAIN, lines=(InternalLine("l", np.array(points, float)),))
+
+
+@pytest.mark.parametrize(
+    ("piece", "same"),
+    [
+        (PLAIN, True),
+        (replace(PLAIN, notches=(Notch("right", 30),)), False),
+        (replace(PLAIN, notches=(Notch("right", 50),)), True),  # turned head to foot
+        (replace(PLAIN, notches=(Notch("right", 50),), one_way=True), False),
+        (replace(PLAIN, notches=(Notch("foot", 60), Notch("foot", 140))), True),
+        (replace(PLAIN, notches=(Notch("foot", 60), Notch("foot", 140, 2))), False),
+        (replace(PLAIN, notches=(Notch("foot", 60), Notch("foot", 142))), True),
+        (replace(PLAIN, drills=(Drill((30, 30)),)), False),
+        (replace(PLAIN, drills=(Drill((30, 30)), Drill((170, 30)))), True),
+        (replace(PLAIN, drills=(Drill((30, 30)), Drill((170, 30), 6.0))), False),
+        (with_allowance("right", 20.0), True),  # turned head to foot
+        (replace(with_allowance("right", 20.0), one_way=True), False),
+        (line([60, 0], [60, 100]), True),  # likewise
+        (line([60, 10], [60, 100]), False),
+        (replace(PLAIN, areas=(Area("fusing", PLAIN.outline * 0.5),)), False),
+        (replace(PLAIN, areas=(Area("fusing", PLAIN.outline * [1.0, 0.5]),)), True),
+    ],
+)
+def test_marks_and_allowances_give_a_piece_its_hand(piece, same):
+    assert has_no_hand(piece) == same
+    told = sum("all cut the same way round" in note for note in review(a_set(piece)).notes)
+    assert told == (not same)
+
+
+@pytest.mark.parametrize(("off", "same"), [(0.0, True), (1.5, True), (3.5, False)])
+def test_an_edge_a_little_off_gives_no_hand(off, same):
+    corners = np.array([[0, 0], [200, 0], [200 + off, 100], [0, 100 + off], [0, 0]], float)
+    names = ("foot", "right", "top", "left")
+    edges = tuple(edge(n, corners[k : k + 2], 10.0) for k, n in enumerate(names))
+    assert has_no_hand(replace(PLAIN, edges=edges), ASKED) == same
