@@ -136,8 +136,8 @@ def _sized(piece: Piece) -> Iterator[str]:
 def _depth(edge: Edge, piece: Piece) -> float:
     """Return how far the piece reaches, mm, square to the middle of an edge; endless to a fold."""
     middle = length(edge.points) / 2.0
-    at, way = point_at(edge.points, middle), direction_at(edge.points, middle)
-    inward = np.array([-way[1], way[0]])
+    at, along = point_at(edge.points, middle), direction_at(edge.points, middle)
+    inward = np.array([-along[1], along[0]])
     ray = LineString([at + inward * 0.1, at + inward * 1e4])
     hits = {
         other.name: LineString(other.points).intersection(ray).distance(Point(at))

@@ -64,11 +64,11 @@ def lettered(
     titled: the first line is a size larger.
     """
     wanted = np.asarray(near if near is not None else card.centroid.coords[0])
-    ways = _ways(card, _along(grain))
+    directions = _directions(card, _along(grain))
     sizes = [height] + [smaller for smaller in HEIGHTS if smaller < height - 0.01]
     for air in (_AIR, _CLEAR):
         free = card.buffer(-max(air, _EDGE)).difference(clear_of(taken, air))
-        grids = [Grid(free, direction, wanted) for direction in ways]
+        grids = [Grid(free, direction, wanted) for direction in directions]
         for size in sizes:
             if air > _CLEAR and size < min(height, LEGIBLE):
                 break  # closer to the marks is better than smaller
@@ -97,7 +97,7 @@ def squeezed(
     lettering and its lines.
     """
     wanted = np.asarray(card.centroid.coords[0])
-    ways = _ways(card, np.array([1.0, 0.0]))
+    directions = _directions(card, np.array([1.0, 0.0]))
     alone = (number,)
     tries: list[tuple[tuple[str, ...], tuple[float, ...], Sequence[BaseGeometry]]]
     tries = [(tuple(tier), (SMALL,), taken) for tier in tiers]
@@ -105,7 +105,7 @@ def squeezed(
     tries += [(alone, (1.8, 1.2, 0.8), ())]
     for lines, sizes, others in tries:
         room = card.buffer(-_LEAST_EDGE).difference(clear_of(others, _LEAST_EDGE))
-        grids = [Grid(room, direction, wanted) for direction in ways]
+        grids = [Grid(room, direction, wanted) for direction in directions]
         for size in sizes:
             for grid in grids:
                 found = _placed(lines, grid, size, titled=False)
@@ -114,19 +114,19 @@ def squeezed(
     return Lettering(warning="it is too small for any lettering; write on it by hand"), ()
 
 
-def _ways(card: BaseGeometry, first: FloatArray) -> list[FloatArray]:
+def _directions(card: BaseGeometry, first: FloatArray) -> list[FloatArray]:
     """Return the directions that lettering may take: this, square to it, and an oblique strip's."""
-    ways = [first, readable(np.array([-first[1], first[0]]))]
+    directions = [first, readable(np.array([-first[1], first[0]]))]
     corners = shapely.get_coordinates(card.minimum_rotated_rectangle)
     if len(corners) < 4:
-        return ways
+        return directions
     sides = np.diff(corners[:3], axis=0)
     short, long = sorted(sides, key=lambda side: float(np.hypot(*side)))
     axis = long / np.hypot(*long)
     slender = np.hypot(*long) > _SLENDER * np.hypot(*short)
-    if slender and max(abs(axis @ way) for way in ways) < _OBLIQUE:
-        ways.append(readable(axis))
-    return ways
+    if slender and max(abs(axis @ known) for known in directions) < _OBLIQUE:
+        directions.append(readable(axis))
+    return directions
 
 
 def _along(grain: FloatArray | None) -> FloatArray:
@@ -200,13 +200,13 @@ class Grid:
     """A free area as a grid of square cells, with a sum table to test any rectangle quickly."""
 
     def __init__(
-        self, room: BaseGeometry, way: FloatArray, wanted: FloatArray, least: float = 1.0
+        self, room: BaseGeometry, direction: FloatArray, wanted: FloatArray, least: float = 1.0
     ) -> None:
         """least: mm, the side of the smallest cell."""
-        self.turn = np.vstack([way, [-way[1], way[0]]])
+        self.turn = np.vstack([direction, [-direction[1], direction[0]]])
         self.wanted = wanted @ self.turn.T
         self.least = least
-        angle = float(np.degrees(np.arctan2(way[1], way[0])))
+        angle = float(np.degrees(np.arctan2(direction[1], direction[0])))
         self.free = affinity.rotate(room, -angle, origin=(0.0, 0.0))
 
     @cached_property

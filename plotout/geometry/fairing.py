@@ -256,9 +256,9 @@ def _demands(fair: Fair, now: Drawn) -> tuple[FloatArray, FloatArray]:
 
 def _askew(condition: Condition, now: Drawn, index: int) -> float:
     """Return the turn, radians, after which the curve doesn't move along `flat` there."""
-    way = now.ways[index]
-    sine = float(way @ condition.flat)
-    cosine = float(way[1] * condition.flat[0] - way[0] * condition.flat[1])
+    tangent = now.ways[index]
+    sine = float(tangent @ condition.flat)
+    cosine = float(tangent[1] * condition.flat[0] - tangent[0] * condition.flat[1])
     return float(np.arctan(sine / cosine)) if abs(cosine) > 1e-9 else np.pi / 2.0
 
 

@@ -21,15 +21,15 @@ def in_order(points: FloatArray) -> list[int]:
         return order
     gaps = np.hypot(*(points[:, None, :] - points[None, :, :]).transpose(2, 0, 1))
 
-    def way(path: list[int]) -> float:
+    def path_length(path: list[int]) -> float:
         return float(gaps[path[:-1], path[1:]].sum())
 
-    best = way(order)
+    best = path_length(order)
     improved = True
     while improved:
         improved = False
         for candidate in _neighbours(order):
-            shorter = way(candidate)
+            shorter = path_length(candidate)
             if shorter < best * (1.0 - 1e-3) - 0.5:
                 order, best, improved = candidate, shorter, True
                 break

@@ -183,8 +183,8 @@ def _meeting(
     for condition in conditions:
         place = np.array([condition.place])
         on = _design(place, basis.knots, basis.degree, 0, count)[0]
-        way = _design(place, basis.knots, basis.degree, 1, count)[0]
-        rows += [np.outer(condition.normal, on).ravel(), np.outer(condition.flat, way).ravel()]
+        slope = _design(place, basis.knots, basis.degree, 1, count)[0]
+        rows += [np.outer(condition.normal, on).ravel(), np.outer(condition.flat, slope).ravel()]
         wanted += [condition.offset, 0.0]
     demands = np.array(rows)  # (k, 2 count): x's coefficients, then y's
     both = np.kron(np.eye(2), normal)

@@ -197,9 +197,9 @@ def _reference(edges: Sequence[Edge], point: GradePoint, grain: FloatArray | Non
         line = grain
     else:
         return np.array([0.0, 1.0])
-    way = unit(line[1] - line[0])
-    upwards = way[1] > 1e-9 or (abs(way[1]) <= 1e-9 and way[0] > 0.0)
-    return np.asarray(way if upwards else -way)
+    direction = unit(line[1] - line[0])
+    upwards = direction[1] > 1e-9 or (abs(direction[1]) <= 1e-9 and direction[0] > 0.0)
+    return np.asarray(direction if upwards else -direction)
 
 
 def _stretches(

@@ -279,8 +279,8 @@ class _Page:
         if ways and not self.pen.black:
             self.unknown["a line of work that is not black"] += 1
         meaning = self.pen.meaning(self.marked[-1] if self.marked else None, self._scale())
-        for way in ways:
-            points = np.array(way + way[:2] if closes else way).reshape(-1, 2)
+        for subpath in ways:
+            points = np.array(subpath + subpath[:2] if closes else subpath).reshape(-1, 2)
             on_page = points @ self.matrix[:4].reshape(2, 2) + shift
             for seen in _seen(on_page, self.clip):
                 yield Traced((seen - shift) * self.unit, meaning=meaning)

@@ -174,9 +174,9 @@ def _curved(said: str) -> Iterator[FloatArray]:
         path = svgpathtools.parse_path(said)
     except AssertionError as fault:  # how it refuses an arc
         raise ValueError("an arc has no radius or no length") from fault
-    for way in path.continuous_subpaths():
-        parts = [np.array([complex(way[0].start)])]
-        for piece in way:
+    for subpath in path.continuous_subpaths():
+        parts = [np.array([complex(subpath[0].start)])]
+        for piece in subpath:
             if isinstance(piece, svgpathtools.Line):
                 parts.append(np.array([complex(piece.end)]))
             elif isinstance(piece, svgpathtools.Arc):

@@ -161,8 +161,8 @@ def _curve(segment: Segment, matrix: FloatArray) -> FloatArray:
 def _arc(
     centre: complex, first: complex, second: complex, start: float, sweep: float, matrix: FloatArray
 ) -> FloatArray:
-    way = matrix[:, :2]
-    one, two = (way @ np.array([v.real, v.imag]) for v in (first, second))
+    linear = matrix[:, :2]
+    one, two = (linear @ np.array([v.real, v.imag]) for v in (first, second))
     return ellipse_points(_moved([centre.real, centre.imag], matrix)[0], one, two, start, sweep)
 
 
