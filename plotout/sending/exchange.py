@@ -18,7 +18,7 @@ from plotout.sending.journal import Journal
 from plotout.sending.link import write_whole
 from plotout.sending.messages import Message
 from plotout.sending.standing import Standing
-from plotout.sending.talk import PortTalk
+from plotout.sending.talk import PortTalk, form
 from plotout.sending.watch import Watch
 
 AHEAD = 32  # units noted as sent in advance, so that not every unit waits for the disk
@@ -38,11 +38,12 @@ class Exchange:
     first: unit with which this run began. reset: the machine may have been switched off since.
     counts: it has taken the job's first count: from then on another one shows a reset.
     strange: words of the machine that may be a greeting, until it is seen that nothing was lost;
-    harmless: those that were none. sure: what was done before such words, until that is seen: the
-    answers that follow a reset are to what reached the machine since.
+    harmless: those that were none, whatever numbers are in them. sure: what was done before such
+    words, until that is seen: answers that follow a reset are to what reached the machine since.
     standing: how the machine stood before the job. late: messages given up whose answers may still
-    come. on_hold: it was last seen to stand with work left. partly: it was stopped within unit
-    `done`. of_unit: bytes of `unit` sent so far. told_at: when the user last heard of progress.
+    come. on_hold: why it was last seen to stand with work left, "" if it didn't. partly: it was
+    stopped within unit `done`. of_unit: bytes of `unit` sent so far. told_at: when the user last
+    heard of progress.
     number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
     to be sent again.
     progressed_at: when the machine last took, answered or finished something. turns: of a machine
@@ -88,7 +89,7 @@ class Exchange:
     standing: Standing | None = None
     partly: bool = False
     late: int = 0
-    on_hold: bool = False
+    on_hold: str = ""
     of_unit: int = 0
     told_at: float = 0.0
     turns: in_turn.Turns | None = None
@@ -143,7 +144,7 @@ class Exchange:
             if self.turns is not None:
                 in_turn.take_in(self, self.turns, answer)
                 continue
-            if answer.kind == "strange" and answer.text not in self.harmless:
+            if answer.kind == "strange" and form(answer.text) not in self.harmless:
                 self.strange = answer.text
                 self.sure = self.done if self.sure is None else self.sure
             if answer.kind == "again":
@@ -168,11 +169,6 @@ class Exchange:
             self.late -= 1
         elif self.counts and self.file.language.acknowledges:
             raise self.too_many_answers()
-
-    def answered_first(self) -> None:
-        """Take the first message that has no answer as answered: its answer was lost."""
-        self.credit.heard(Heard("ok"))
-        self._answered(self.unanswered.popleft())
 
     def _answered(self, message: Message) -> None:
         self.progressed()

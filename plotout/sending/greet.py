@@ -110,7 +110,8 @@ def rest(
         if heard.halted or time.monotonic() > until:
             raise MachineError(
                 f"the machine has not finished something else: it says '{heard.text}'",
-                fix="Let it finish, or end that at its panel; then start again.",
+                fix=f"{_sentence(heard.means)}Let it finish, or end that at its panel; then start "
+                "again.",
             )
         if not told:
             told = True
@@ -127,6 +128,10 @@ def _not_reset(talk: PortTalk, first: Heard, before: int) -> None:
     moved = rested and now is not None and (now.at, now.height) != (first.at, first.height)
     if moved or any(heard.kind == "reset" for heard in talk.overheard[before:]):
         raise was_reset()
+
+
+def _sentence(means: str) -> str:
+    return f"{means[0].upper()}{means[1:]}. " if means else ""
 
 
 def _holds(held: int) -> MachineError:

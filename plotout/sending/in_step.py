@@ -1,9 +1,9 @@
 """Are a machine's answers in step with what it was sent?
 
 They are only counted, so one too many counts a stroke too early, and fills the buffer beyond its
-end; one that was lost leaves less of it. From time to time something is asked that is answered in
-words of its own, when its turn comes: all answers before those words belong to what was sent before
-the question. One too many stops the job, those that were lost are made up for.
+end. From time to time something is asked that is answered in words of its own, when its turn comes:
+if that question has had its answer before those words come, there was one too many, and the job
+stops. One that is missing proves nothing: a machine that was reset has lost the lines too.
 """
 
 from __future__ import annotations
@@ -54,15 +54,9 @@ def next_question(state: Exchange, message: Message) -> Message | None:
 
 
 def take_in(state: Exchange, steps: Steps) -> None:
-    """Compare what has no answer yet with the question whose own words came. Raises MachineError
-    if there was an answer too many.
-    """
+    """Look whether the question whose own words came still has no answer. Raises MachineError."""
     if not steps.owed:
         return
     steps.owed -= 1
-    waiting = state.unanswered
-    before = next((n for n, one in enumerate(waiting) if one.turn), None)
-    if before is None:
+    if not any(message.turn for message in state.unanswered):
         raise state.too_many_answers()
-    for _ in range(before):
-        state.answered_first()

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from plotout.conversation import Heard
 from plotout.errors import MachineError, Place
 from plotout.sending.messages import Message
+from plotout.sending.talk import form
 
 if TYPE_CHECKING:
     from plotout.sending.exchange import Exchange
@@ -94,7 +95,8 @@ def _until_quiet(state: Exchange) -> list[Heard]:
     if any(answer.kind == "reset" for answer in answers):
         raise state.was_reset()
     strange = [one.text for one in talk.overheard[begun:] if one.kind == "strange"]
-    state.strange = next((words for words in strange if words not in state.harmless), state.strange)
+    new = (words for words in strange if form(words) not in state.harmless)
+    state.strange = next(new, state.strange)
     state.sure = state.done if state.strange and state.sure is None else state.sure
     alarms = [answer for answer in answers if answer.kind == "error" and answer.at is not None]
     if alarms:  # other errors are of pieces of lines that it threw away

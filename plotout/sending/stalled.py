@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import time
 
-from plotout.conversation import Account
+from plotout.conversation import Account, Heard
 from plotout.errors import MachineError
 from plotout.sending import in_turn
 from plotout.sending.exchange import Exchange
 from plotout.sending.lost import first_missing, place_after
 from plotout.sending.messages import Message
 from plotout.sending.recover import Window, at_stop, possible
+from plotout.sending.talk import form
 
 ASK_AFTER = 3.0  # s without progress after which, and then how often, a machine is asked its state
 LOOKS = 4  # at least, before patience ends: two equal ones show that it stands
@@ -44,8 +45,7 @@ def mind(state: Exchange, patience: float) -> None:
     if time.monotonic() - state.progressed_at < patience:
         return
     what = "take anything" if state.within or not state.unanswered else "answer what it was sent"
-    if state.on_hold:
-        what += ": it is on hold, and goes on when it is told so at its panel"
+    what += f": {state.on_hold}" if state.on_hold else ""
     if not state.watch.waiting(f"For {since:.0f} s the machine did not {what}"):
         raise MachineError(
             f"for {since:.0f} s the machine did not {what}",
@@ -89,8 +89,9 @@ def see_what_is_lost(state: Exchange) -> None:
     away = stop is not None and not at_stop(state.file, account, stop)
     if state.unanswered or account.fresh or away:
         raise state.was_reset()
-    state.harmless.add(said)
-    state.strange = "" if state.strange == said else state.strange  # said again meanwhile
+    state.harmless.add(form(said))
+    said_again = form(state.strange) == form(said)
+    state.strange = "" if said_again else state.strange
     state.sure = state.sure if state.strange else None
     state.progressed()
 
@@ -144,9 +145,18 @@ def look(state: Exchange) -> Account | None:
         account = state.file.language.glance(talk, state.buffer)
     heard = talk.overheard[before:]
     status = next((one for one in reversed(heard) if one.kind == "status"), None)
-    state.on_hold = status is not None and status.halted and not status.idle
     state.take_in(heard)
+    _tell_of_hold(state, status)
     return account
+
+
+def _tell_of_hold(state: Exchange, status: Heard | None) -> None:
+    """Tell once why a machine stands with work left."""
+    before, state.on_hold = state.on_hold, ""
+    if status is not None and status.halted and not status.idle:
+        state.on_hold = status.means or "it is on hold, and goes on when it is told so at its panel"
+        if state.on_hold != before and state.unanswered:
+            state.watch.said(f"The machine waits: {state.on_hold}.")
 
 
 def see_rest(state: Exchange, patience: float) -> None:

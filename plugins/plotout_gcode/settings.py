@@ -56,6 +56,12 @@ def _notes(settings: dict[int, float], machine: Machine) -> list[str]:
                 f"along {axis} it travels {settings[number]:g} mm, not {size:g}: work beyond that "
                 "raises an alarm"
             )
+    rise = _rise(machine)
+    if rise and settings.get(132, rise) < LESS * rise:
+        words.append(
+            f"along z it travels {settings[132]:g} mm, but the tool moves through {rise:g} mm: "
+            "that raises an alarm"
+        )
     if full and settings.get(30, full) * LESS > full:
         words.append(
             f"its greatest S is {settings[30]:g}, not {full:g}: power is less than intended"
@@ -63,6 +69,13 @@ def _notes(settings: dict[int, float], machine: Machine) -> list[str]:
     if not beam and settings.get(32) == 1.0:
         words.append("its laser mode is on ($32=1), but the profile has no beam")
     return words
+
+
+def _rise(machine: Machine) -> float:
+    """Return the mm between the lowest and the highest place of a tool that Z lowers, or 0."""
+    if machine.driver != "gcode" or options(machine).tool != "z":
+        return 0.0
+    return options(machine).up + max((tool.depth or 0.0 for tool in machine.tools), default=0.0)
 
 
 def _power(machine: Machine) -> tuple[float, bool]:

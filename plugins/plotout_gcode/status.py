@@ -17,7 +17,6 @@ REPORTS = 40  # after which a control that reports no offset is taken to have no
 _REPORT = re.compile(r"^<(\w+)(?::(\d))?(?:\|.*)?>$")
 _FIELD = re.compile(r"\|(\w+):([-\d.,]+)")
 _NUMBERS = re.compile(r"-?\d{1,9}(?:\.\d*)?(?:,-?\d{1,9}(?:\.\d*)?)*,?")
-STANDS = ("Idle", "Hold", "Alarm", "Door", "Sleep", "Check")
 LOCKED = ("Alarm", "Sleep")
 
 

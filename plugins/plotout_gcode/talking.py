@@ -24,6 +24,7 @@ LIFTING = 5.0  # s for the tool to come up
 _HEIGHT = re.compile(rb"Z\s*([-+]?\d*\.?\d+)", re.IGNORECASE)
 _FEED = re.compile(r"\bF(\d+\.?\d*)")
 RESETTING = 0.5  # s in which a control greets after a reset
+DOOR = "its door is or was open: close it; it goes on when it is told so at its panel"
 GREETINGS = ("reset", "locked", "strange")
 BY_HAND = "Switch its power off, or press its emergency stop, and lift the tool by hand."
 
@@ -34,11 +35,12 @@ def heard(status: Status, text: str) -> Heard:
     on = bool(status.power and status.power > 0.0)
     height = at[2] if at and len(at) > 2 else None
     down = on or (height is not None and height < 0.0)
-    kind = "error" if status.state in (*LOCKED, "Door") else "status"
+    kind = "error" if status.state in LOCKED else "status"
+    means = DOOR if status.state == "Door" else ""
     value = -1 if status.line is None else status.line
     place = (at[0], at[1]) if at and len(at) > 1 else None
     idle = status.state == "Idle"
-    return Heard(kind, text, value, place, height, idle, status.at_rest, down)
+    return Heard(kind, text, value, place, height, idle, status.at_rest, down, means)
 
 
 def identify(talk: Talk) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 _PEN, _UP, _FRACTION, _ABSOLUTE, _SEVEN = 58, 60, 62, 61, 55  # : < > = 7
+_BLANKS = (9, 10, 13, 32)
 _MOST_FRACTION = 26  # bits, either way: HP-GL/2, the instruction PE; from memory
 
 
@@ -31,7 +32,10 @@ def read_polyline(
     """
     base_bits = 5 if b"7" in body else 6
     data = np.frombuffer(body, dtype=np.uint8).astype(np.int64)
-    data = data[data > 32]
+    data = data[~np.isin(data, _BLANKS)]
+    if (data <= 32).any():
+        wrong("PE: invalid characters")
+        data = data[data > 32]
     flags, values, before = _numbers(data, base_bits, wrong)
     scale, up, absolute, index = 1.0, False, False, 0
     here = np.array(at, dtype=np.float64)

@@ -16,6 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from plotout import Buffer, Machine, Reading
+from plotout.kit import length
 from plotout_readback.tracing import PART, Trace, arc, sheet_map
 
 _LINE = re.compile(rb"[^\n\r]*[\r\n]*")
@@ -35,6 +36,8 @@ _LONGEST = 64 << 10  # bytes of a line: no control takes so much
 _SHORT = 64  # bytes: longer lines are rarely repeated
 _FLAT = 0.002  # mm by which chords may deviate from their arc
 _ENGAGED = 1e-6
+_UP = 5.0  # mm: of a profile that doesn't say
+_ROUNDED = 1.0  # mm: 5 mm are 0.2 in
 _LONG_BURN = 2.0  # s: more than any hole takes that is burnt at a standstill (from memory)
 _FARTHEST = 1e9
 
@@ -132,6 +135,8 @@ class _Controller:
         self.trace = Trace()
         self.kind = machine.options.get("tool", "z")  # never guessed from what the file does
         self.rotary = str(machine.options.get("rotary", "A"))
+        up = machine.options.get("up", _UP)
+        self.up = length(up) if isinstance(up, str) else float(up)  # mm
         self.full = float(machine.options.get("full", 1000.0))  # the S word of 100 %
         self.motion = -1.0
         self.unit = 1.0
@@ -309,6 +314,8 @@ class _Controller:
         was_in = self.engaged
         moves = tuple(path[-2:]) != self.trace.at
         self.z = z
+        if self.kind == "z" and z > self.up + _ROUNDED:
+            self.trace.unknown[f"Z rises above 'up' in the profile, {self.up:g} mm"] += 1
         if self.kind != "z":
             self.trace.unknown["a move in Z, which its tool does not have"] += 1
             self._engage(self.engaged)

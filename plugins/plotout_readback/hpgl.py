@@ -36,7 +36,7 @@ _FARTHEST = 1e9  # plotter units
 _LONG = 1 << 18  # bytes of a list of pairs: a longer one is read piece by piece
 _LONGEST = 8 << 20  # bytes of an instruction: more could not be read in bounded memory
 _MOVES = (b"PU", b"PD", b"PA", b"PR")
-_STILL = {"IN", "DF", "PS", "PW", "LT", "NP", "WU", "QL", "TR", "MC", "PC", "CR", "BP", "EC"}
+_STILL = {"IN", "DF", "PS", "PW", "LT", "NP", "WU", "QL", "TR", "PC", "CR", "BP", "EC"}
 _STILL |= {"SS", "SM", "PG", "VN", "AS", "CA", "CS", "SI", "SR", "SL", "DI", "DR", "LA", "ST"}
 _STILL |= {"LM", "MT", "NR", "PT", "AC", "IM"}
 _WORKS = {"PD", "PE", "AA", "AR", "CI", "LB"}
@@ -166,7 +166,7 @@ class _Plotter:
                 self._initialise(name)
             elif name == "PS":
                 self.size = numbers
-        elif name in ("IP", "SC", "IW", "RO", "IR") and not any(numbers):
+        elif name in ("IP", "SC", "IW", "RO", "IR", "MC") and not any(numbers):
             pass  # back to what is in force anyway
         else:
             self.trace.unknown[f"{name}: not followed"] += 1

@@ -199,6 +199,27 @@ def test_what_a_plotter_does_by_itself_can_not_be_counted(tmp_path, plot, words)
     assert [words in text for text in unsafe] == [True] * bool(words)
 
 
+@pytest.mark.parametrize(
+    ("plot", "words"),
+    [
+        ("PU400,400;MC1;PD800,400;PU;", "MC: not followed"),
+        ("PU400,400;MC0;PD800,400;PU;", ""),
+        ("PU400,400;PE<=\x01\xbf\xbf;PD800,400;PU;", "PE: invalid characters"),
+        ("PU400,400;PE<=\r\n\xbf\xbf;PD800,400;PU;", ""),
+    ],
+)
+def test_what_a_plotter_refuses_is_doubtful(tmp_path, plot, words):
+    """HP-GL/2: MC mixes inks; between the digits of PE only blanks are passed over."""
+    doubtful = seen(tmp_path, ["IN;SP1;VS5;" + plot], "x.plt", "craft-cutter").doubtful
+    assert [words in text for text in doubtful] == [True] * bool(words)
+
+
+def test_a_tool_that_rises_above_the_profile_is_doubtful(tmp_path):
+    lines = [line.replace("Z6", "Z500") for line in ROUTER]
+    assert lines != ROUTER
+    assert any("Z rises above 'up'" in text for text in seen(tmp_path, lines).doubtful)
+
+
 def test_a_plot_in_small_letters_is_counted_like_any(tmp_path):
     """HP-GL: the case of an instruction's letters does not matter; IN sets the points itself."""
     language = plugins.language("hpgl")
