@@ -84,7 +84,8 @@ def cloth(
     """
     from plotout import job
     from plotout.finishing import reviewed
-    from plotout.rack.cloth import Cloth, cloths, need
+    from plotout.rack.cloth import cloths, need
+    from plotout.rack.cloth_pieces import Cloth
     from plotout.rack.ratio import combined, read_ratio
     from plotout.units import length
 

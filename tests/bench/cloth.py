@@ -12,7 +12,8 @@ from pathlib import Path
 import spyrrow
 
 from plotout import job
-from plotout.rack.cloth import Cloth, need
+from plotout.rack.cloth import need
+from plotout.rack.cloth_pieces import Cloth
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "beekeepers-smock" / "set.toml"
 

@@ -28,7 +28,8 @@ from plotout.pattern.model import (
     Side,
 )
 from plotout.proof.card_names import card_names
-from plotout.rack.cloth import Cloth, cloths, need
+from plotout.rack.cloth import cloths, need
+from plotout.rack.cloth_pieces import Cloth
 from plotout.rack.must import by_cloth
 
 
@@ -269,14 +270,18 @@ def _drawn(line):
     [(True, False, 2, 2), (True, False, 3, 3), (True, True, 2, 2), (False, False, 3, 2)],
 )
 def test_folded_cloth_gives_two_of_a_pair_or_a_symmetric_piece_alone(skew, pair, count, laid):
-    """Reference: two layers face to face give one piece and its mirror image."""
+    """Reference: two layers face to face give one piece and its mirror image; the use is the area
+    of what is cut, as shapely has it, in the whole cloth that is bought."""
     square = _square("A", cuts=(Cut("self", count, pair=pair),))
     if skew:
         ring = np.array([[0, 0], [90, 0], [90, 20], [30, 20], [30, 120], [0, 120], [0, 0]], float)
         edges = tuple(Edge(str(k), ring[k : k + 2], (0.0, 0.0)) for k in range(6))
         square = replace(square, edges=edges)
     found = need(_set(square), Cloth("self", 800.0, folded=True), seconds=0)
-    assert found.pieces == laid
+    assert len(found.sheet.placed) == laid
+    assert found.pieces == (2 * count if pair else count)
+    one = shapely.Polygon(found.sheet.placed[0].card.outline).area
+    assert found.used == pytest.approx(100 * found.pieces * one / (found.length * 800.0))
     assert found.one_handed == (("A",) if skew and not pair else ())
 
 

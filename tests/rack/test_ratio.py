@@ -5,7 +5,8 @@ import pytest
 
 from plotout import UserError
 from plotout.pattern.model import Area, Cut, Edge, PatternSet, Piece
-from plotout.rack.cloth import Cloth, need
+from plotout.rack.cloth import need
+from plotout.rack.cloth_pieces import Cloth
 from plotout.rack.ratio import combined, read_ratio
 
 
