@@ -162,9 +162,9 @@ def _tell(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None
             "notches",
             "",
         )
-        click.echo(
-            "Seams\n" + table(heads, [_seam_row(seam, found) for seam in found.seams]) + "\n"
-        )
+        within = f"Seams: good up to {found.seams[0].tolerance:g} mm beyond their ease"
+        rows = [_seam_row(seam, found) for seam in found.seams]
+        click.echo(f"{within}\n{table(heads, rows)}\n")
     if sized and found.seams:
         rows = [_sizes_row(index, seam, sized) for index, seam in enumerate(found.seams)]
         click.echo("Seams by size: first less second, mm")

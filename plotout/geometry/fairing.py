@@ -55,12 +55,12 @@ class Fair:
         """Return the distances of (n, 2) points from the curve, across it, (n,), mm."""
         return _feet(drawn(self.curve, self.basis), points, self.basis)[1]
 
-    def likely(self, points: FloatArray, count: int) -> list[FloatArray]:
+    def likely(self, points: FloatArray, count: int, seed: int) -> list[FloatArray]:
         """Return `count` curves, (m, 2) each, drawn by their likelihood for (n, 2) points."""
         linear = _linear(self, points)
         return [
             _closed(points_of(_led(self, points, linear, draw), self.basis), self.basis)
-            for draw in _evidence(self, linear).draws(count)
+            for draw in _evidence(self, linear).draws(count, seed)
         ]
 
 

@@ -62,14 +62,15 @@ def fit_line(points: FloatArray) -> StraightLine:
     return StraightLine(centre, along)
 
 
-def likely_lines(points: FloatArray, count: int) -> tuple[FloatArray, FloatArray]:
+def likely_lines(points: FloatArray, count: int, seed: int = 1) -> tuple[FloatArray, FloatArray]:
     """Return straight lines drawn by their likelihood for (n, 2) points, n >= 2.
 
-    A point on each and its unit direction, (count, 2) each.
+    A point on each and its unit direction, (count, 2) each. Lines that meet need seeds of their
+    own: drawn by one, their errors would be alike and cancel.
     """
     line = fit_line(points)
     design, off = straight_problem(line, points)
-    aside, slope = weighed(design, off, [NO_PRICE]).draws(count).T[..., None]
+    aside, slope = weighed(design, off, [NO_PRICE]).draws(count, seed).T[..., None]
     along = line.along + line.normal * slope
     return line.at + line.normal * aside, along / np.hypot(*along.T)[:, None]
 
@@ -116,11 +117,11 @@ class CurveFit:
     _fair: Fair | None
     _turned: bool
 
-    def likely(self, count: int) -> list[FloatArray]:
+    def likely(self, count: int, seed: int = 1) -> list[FloatArray]:
         """Return curves, (k, 2) each, drawn by their likelihood for the pricks; none without it."""
         if self._fair is None:
             return []
-        made = self._fair.likely(self._pricks, count)
+        made = self._fair.likely(self._pricks, count, seed)
         return [curve[::-1] for curve in made] if self._turned else made
 
 

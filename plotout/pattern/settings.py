@@ -86,7 +86,13 @@ class Defaults:
     lettering: Annotated[float, Length("Height of capital letters.", 1.0, 50.0)] = 5.0
     tolerance: Annotated[
         float,
-        Length("Greatest difference that still matches.", 0.0, 20.0, above=True, example='"1 mm"'),
+        Length(
+            "Greatest difference that still matches; of a seam, beyond its ease.",
+            0.0,
+            20.0,
+            above=True,
+            example='"1 mm"',
+        ),
     ] = 0.5
     corner: Annotated[Corner, Choice("How the cutting line goes round corners.", Corner)] = (
         Corner.MITRE

@@ -42,12 +42,23 @@ class Fitted:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Likely:
-    """A fit in m variants. at, along: (m, 2) of a straight run; curve: (m, k, 2) of another."""
+    """A fit in m variants. at, along: (m, 2) of a straight run; curve: (m, k, 2) of another.
+
+    drift: (2, m), by how much the bend of a curve goes on changing past its start and its end, as a
+    share of how it changes there.
+    """
 
     fit: Fitted
     at: FloatArray | None = None
     along: FloatArray | None = None
     curve: FloatArray | None = None
+    drift: FloatArray | None = None
+
+    def past(self, *, end: bool) -> FloatArray:
+        """Return the curves' continuations past their start or end, (m, STEPS, 2), outwards."""
+        assert self.curve is not None
+        drift = None if self.drift is None else self.drift[int(end)]
+        return beyond(self.curve if end else self.curve[:, ::-1], drift)
 
     def foot(self, points: FloatArray) -> FloatArray:
         """Return the places on the straight lines nearest to points, (m, 2) or (2,)."""
@@ -80,7 +91,7 @@ def known_to(fits: Sequence[Fitted], lines: Sequence[FloatArray]) -> list[float]
     drawn by their likelihood: every line and curve is moved as its scatter allows, and the corners
     with them. Infinite if the pricks don't determine it.
     """
-    drawn = [_drawn(fit) for fit in fits]
+    drawn = [_drawn(fit, seed) for seed, fit in enumerate(fits, 1)]
     likely = [each[0] for each in drawn]
     corners = [_corners(likely[index - 1], second)[0] for index, second in enumerate(likely)]
     sizes = np.column_stack(
@@ -114,13 +125,18 @@ def _alone(fit: Fitted) -> _Likely:
     return _Likely(fit, curve=fit.curve[None])
 
 
-def _drawn(fit: Fitted) -> tuple[_Likely, bool]:
-    """Return variants drawn by their likelihood, and whether the pricks say anything about it."""
+def _drawn(fit: Fitted, seed: int) -> tuple[_Likely, bool]:
+    """Return variants drawn by their likelihood, and whether the pricks say anything about it.
+
+    seed: another for each run, since their pricks are not off alike.
+    """
     if fit.line is not None:
-        return _Likely(fit, *likely_lines(fit.run.points, OUTLINES)), True
-    made = [curve[::STRIDE] for curve in fit.fit.likely(OUTLINES)] if fit.fit else []
+        return _Likely(fit, *likely_lines(fit.run.points, OUTLINES, seed)), True
+    made = [curve[::STRIDE] for curve in fit.fit.likely(OUTLINES, seed)] if fit.fit else []
     assert fit.curve is not None
-    return _Likely(fit, curve=np.stack(made or [fit.curve] * OUTLINES)), bool(made)
+    drift = np.random.default_rng(seed).standard_normal((2, OUTLINES))
+    curve = np.stack(made or [fit.curve] * OUTLINES)
+    return _Likely(fit, curve=curve, drift=drift), bool(made)
 
 
 def _corners(first: _Likely, second: _Likely) -> tuple[FloatArray, FloatArray]:
@@ -173,32 +189,48 @@ def _lengthened(likely: _Likely, *, end: bool) -> NDArray[np.object_]:
         return np.asarray(shapely.linestrings(np.stack(ends, axis=1)))
     assert likely.curve is not None
     if end:
-        whole = [likely.curve, _beyond(likely.curve)]
+        whole = [likely.curve, likely.past(end=True)]
     else:
-        whole = [_beyond(likely.curve[:, ::-1])[:, ::-1], likely.curve]
+        whole = [likely.past(end=False)[:, ::-1], likely.curve]
     return np.asarray(shapely.linestrings(np.concatenate(whole, axis=1)))
 
 
-def _beyond(curves: FloatArray) -> FloatArray:
+def beyond(curves: FloatArray, drift: FloatArray | None = None) -> FloatArray:
     """Return the curves' continuations past their ends, (m, STEPS, 2), with their bend there.
 
     Extended straight, a curve that still bends would meet a line at a small angle far too late.
-    curves: (m, k, 2).
+    curves: (m, k, 2). drift: (m,), by how much the bend goes on changing, as a share of how it
+    changes over the last two stretches; not at all by default.
     """
     lines = shapely.linestrings(curves[:, ::-1])
     back = np.minimum(BEND, shapely.length(lines) / 2.0)
-    last, middle, first = (
-        shapely.get_coordinates(shapely.line_interpolate_point(lines, at))
-        for at in (np.zeros_like(back), back / 2.0, back)
-    )
-    one, other = middle - first, last - middle
-    turn = np.arctan2(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0], (one * other).sum(axis=1))
-    bend = turn / (back / 2.0)
-    heading = np.arctan2(other[:, 1], other[:, 0]) + turn / 2.0
+    places = [
+        shapely.get_coordinates(shapely.line_interpolate_point(lines, back * share))
+        for share in (0.0, 0.5, 1.0, 1.5, 2.0)
+    ]
+    bend, heading = _bend(*places[2::-1], back)
+    changing = np.zeros_like(bend)
+    if drift is not None:
+        changing = drift * (bend - _bend(*places[4:1:-1], back)[0]) / back
     at = np.linspace(0.0, REACH, STEPS + 1)
-    turned = heading[:, None] + np.clip(bend[:, None] * ((at[1:] + at[:-1]) / 2.0), -TURN, TURN)
+    middle = (at[1:] + at[:-1]) / 2.0
+    turn = bend[:, None] * middle + changing[:, None] * middle * (middle + back[:, None]) / 2.0
+    turned = heading[:, None] + np.clip(turn, -TURN, TURN)
     steps = np.stack([np.cos(turned), np.sin(turned)], axis=2) * at[1]
     return np.asarray(curves[:, -1:] + np.cumsum(steps, axis=1))
+
+
+def _bend(
+    first: FloatArray, middle: FloatArray, last: FloatArray, apart: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return the bend, 1/mm, and the heading at the last of three places along curves, (m,).
+
+    apart: mm from the first to the last.
+    """
+    one, other = middle - first, last - middle
+    turn = np.arctan2(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0], (one * other).sum(axis=1))
+    heading = np.arctan2(other[:, 1], other[:, 0]) + turn / 2.0
+    return turn / (apart / 2.0), heading
 
 
 def _whole(likely: _Likely) -> NDArray[np.object_]:
@@ -206,9 +238,9 @@ def _whole(likely: _Likely) -> NDArray[np.object_]:
     assert likely.curve is not None
     parts = [likely.curve]
     if not likely.fit.joined[0]:
-        parts.insert(0, _beyond(likely.curve[:, ::-1])[:, ::-1])
+        parts.insert(0, likely.past(end=False)[:, ::-1])
     if not likely.fit.joined[1]:
-        parts.append(_beyond(likely.curve))
+        parts.append(likely.past(end=True))
     return np.asarray(shapely.linestrings(np.concatenate(parts, axis=1)))
 
 

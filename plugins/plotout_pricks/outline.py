@@ -24,6 +24,7 @@ from plotout.kit import (
     nearest,
     strays,
 )
+from plotout_pricks.asked_ends import contradicted
 from plotout_pricks.corners import OUTLINES, Fitted, joined_up, known_to, two_sigma
 from plotout_pricks.reach import check_reach
 from plotout_pricks.table import Mark, Pricks, Table
@@ -99,6 +100,8 @@ def _fitted(
             elif other.line is not None and asked in tangent:
                 ends[end] = _tangent(item.run, other, asked[1])
         run = _kept(item, strays(item.run.points, start=ends[0], end=ends[1]), notes)
+        beside = fits[index - 1].run.name, fits[(index + 1) % len(fits)].run.name
+        notes += contradicted(run, ends, beside)
         curve = curve_fit(run.points, start=ends[0], end=ends[1])
         joined = (ends[0] is not None, ends[1] is not None)
         fits[index] = Fitted(run, curve=curve.points, fit=curve, joined=joined)

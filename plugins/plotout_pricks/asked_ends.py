@@ -1,0 +1,61 @@
+"""Ends of curves that are asked to be square or tangent to a neighbour although they aren't.
+
+A curve is bent to meet its neighbour as asked, whatever its pricks show. Where they clearly show
+another angle, the set file is probably wrong, and the lengths beside it are no longer the pricks'.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from plotout import FloatArray
+from plotout.kit import End, StraightLine, curve_fit
+from plotout_pricks.corners import beyond
+from plotout_pricks.table import Pricks
+
+OFF = 6.0  # degrees from what was asked, at least: less is pricking (common practice)
+SIGMAS = 3.0  # and by so many sigma of the angle that the pricks show
+DRAWS = 20  # curves drawn by their likelihood, whose angles' spread is that sigma
+
+
+def contradicted(
+    run: Pricks, ends: Sequence[End | None], neighbours: Sequence[str]
+) -> Iterator[str]:
+    """Yield a note for each end of a curve whose pricks meet its neighbour at another angle.
+
+    ends: what was asked of its start and end. neighbours: the runs before and after it.
+    """
+    if not any(ends):
+        return
+    free = curve_fit(run.points)
+    likely = free.likely(DRAWS)
+    for which, (end, other) in enumerate(zip(ends, neighbours, strict=True)):
+        if end is None or not likely:
+            continue
+        met = _angle(free.points, end.line, last=bool(which))
+        spread = [_angle(curve, end.line, last=bool(which)) for curve in likely]
+        sigma = float(np.sqrt(np.mean((np.array(spread) - met) ** 2)))
+        off = abs(met - (90.0 if end.square else 0.0))
+        if off <= max(OFF, SIGMAS * sigma):
+            continue
+        asked, name = ("square", "tangent")[not end.square], ("start", "end")[which]
+        kept = f'"{run.name} {("end", "start")[which]}"'
+        instead = f"name only {kept}" if ends[1 - which] else f"leave out '{run.name}'"
+        yield (
+            f"'{run.name}' is made {asked} to '{other}' at its {name}, but its pricks meet it at "
+            f"{met:.0f} degrees: if that is not meant, {instead} in '{asked}'"
+        )
+
+
+def _angle(curve: FloatArray, line: StraightLine, *, last: bool) -> float:
+    """Return the angle, 0 to 90 degrees, at which a curve's end meets a line, continued to it."""
+    points = curve if last else curve[::-1]
+    tail = points[-max(3, len(points) // 4) :]
+    whole = np.vstack([tail, beyond(points[None])[0]])
+    away = line.offsets(whole)
+    crossed = np.flatnonzero(away[:-1] * away[1:] <= 0.0)
+    at = int(crossed[0]) if len(crossed) else len(tail) - 2
+    step = whole[at + 1] - whole[at]
+    return float(np.degrees(np.arctan2(abs(step @ line.normal), abs(step @ line.along))))
