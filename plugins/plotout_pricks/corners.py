@@ -204,17 +204,17 @@ def beyond(curves: FloatArray, drift: FloatArray | None = None) -> FloatArray:
     """
     lines = shapely.linestrings(curves[:, ::-1])
     back = np.minimum(BEND, shapely.length(lines) / 2.0)
-    places = [
+    last, near, middle, far, first = (
         shapely.get_coordinates(shapely.line_interpolate_point(lines, back * share))
         for share in (0.0, 0.5, 1.0, 1.5, 2.0)
-    ]
-    bend, heading = _bend(*places[2::-1], back)
+    )
+    bend, heading = _bend(middle, near, last, back)
     changing = np.zeros_like(bend)
     if drift is not None:
-        changing = drift * (bend - _bend(*places[4:1:-1], back)[0]) / back
+        changing = drift * (bend - _bend(first, far, middle, back)[0]) / back
     at = np.linspace(0.0, REACH, STEPS + 1)
-    middle = (at[1:] + at[:-1]) / 2.0
-    turn = bend[:, None] * middle + changing[:, None] * middle * (middle + back[:, None]) / 2.0
+    ahead = (at[1:] + at[:-1]) / 2.0
+    turn = bend[:, None] * ahead + changing[:, None] * ahead * (ahead + back[:, None]) / 2.0
     turned = heading[:, None] + np.clip(turn, -TURN, TURN)
     steps = np.stack([np.cos(turned), np.sin(turned)], axis=2) * at[1]
     return np.asarray(curves[:, -1:] + np.cumsum(steps, axis=1))
