@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from itertools import combinations
 
 import numpy as np
@@ -14,8 +14,32 @@ from plotout.finish.notch_shapes import is_open, profile, shaped
 from plotout.geometry.strokes import FloatArray, NotchKind
 from plotout.pattern.settings import NotchStyle
 
-Told = dict[str, dict[str, None]]
-"""Changes in words, and the notches they apply to, every one once."""
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What becomes of notches, by their words. depths: the least depth, the depth asked, and why.
+
+    others: other changes in words. Of several depths only the last counts, and none of a notch that
+    is drawn in the end.
+    """
+
+    depths: dict[str, tuple[float, float, str]] = field(default_factory=dict)
+    others: dict[str, dict[str, None]] = field(default_factory=dict)
+
+    def depth(self, what: str, deep: float, asked: float, why: str) -> None:
+        """Tell that a notch is less deep than was asked."""
+        before = self.depths.get(what)
+        if before is None or deep < before[0]:
+            self.depths[what] = deep, max(asked, before[1] if before else 0.0), why
+
+    def sentences(self) -> list[str]:
+        """Return every change with the notches it applies to."""
+        changes = {change: list(whats) for change, whats in self.others.items()}
+        for what, (deep, asked, why) in self.depths.items():
+            change = f"{deep:.1f} mm deep, not {round(asked, 1):g} mm: {why}"
+            changes.setdefault(change, []).append(what)
+        return [_sentence(whats, change) for change, whats in changes.items()]
+
 
 SHORT = 1.0  # mm of allowance left between a notch's foot and the stitching line
 LEAST = 1.5  # mm: a shallower notch can't be seen in card, so it is drawn (common practice)
@@ -35,13 +59,12 @@ def fitted(
     no allowance to be cut into, is drawn. A T that would run into another becomes a slit, and a
     slit along the card's own edge half a V.
     """
-    changes: Told = {}
+    changes = Told()
     ring = LinearRing(outline)
     kept: list[PlacedNotch] = []
     for notch in placed:
         _add(_along_no_edge(_within(notch, changes), ring, changes), kept, changes)
-    notes = [_sentence(list(whats), change) for change, whats in changes.items()]
-    return tuple(kept), (*notes, *_read_as_double(kept))
+    return tuple(kept), (*changes.sentences(), *_read_as_double(kept))
 
 
 def _read_as_double(kept: Sequence[PlacedNotch]) -> Iterator[str]:
@@ -56,7 +79,7 @@ def _read_as_double(kept: Sequence[PlacedNotch]) -> Iterator[str]:
 
 
 def _tell(changes: Told, change: str, *whats: str) -> None:
-    changes.setdefault(change, {}).update(dict.fromkeys(whats))
+    changes.others.setdefault(change, {}).update(dict.fromkeys(whats))
 
 
 def _sentence(whats: list[str], change: str) -> str:
@@ -77,18 +100,17 @@ def _within(notch: PlacedNotch, changes: Told) -> PlacedNotch:
     if notch.room <= 1e-6:
         _tell(changes, "drawn, not cut: there is no allowance there", notch.what)
         return replace(notch, style=replace(style, cut=False))
-    return _shorter(
-        notch, notch.room - SHORT, f"the allowance there is {notch.room:.1f} mm", changes
-    )
+    why = f"from cutting to stitching line it is {notch.room:.1f} mm there"
+    return _shorter(notch, notch.room - SHORT, why, changes)
 
 
 def _shorter(notch: PlacedNotch, depth: float, why: str, changes: Told) -> PlacedNotch:
     if depth < LEAST:
+        changes.depths.pop(notch.what, None)
         _tell(changes, f"drawn, not cut: {why}", notch.what)
         drawn = min(notch.style.depth, max(notch.room, 1.0))
         return replace(notch, style=replace(notch.style, cut=False, depth=drawn))
-    most = round(notch.style.depth, 1)
-    _tell(changes, f"{depth:.1f} mm deep, not {most:g} mm: {why}", notch.what)
+    changes.depth(notch.what, depth, notch.style.depth, why)
     return replace(notch, style=replace(notch.style, depth=depth))
 
 
@@ -184,9 +206,8 @@ def _shortened(
             _shorter(other, deep, "they would cross", changes),
             _shorter(notch, deep, "they would cross", changes),
         )
-    most = max(other.style.depth, notch.style.depth)
-    change = f"{deep:.1f} mm deep, not {round(most, 1):g} mm: deeper, they would cross"
-    _tell(changes, change, other.what, notch.what)
+    for one in (other, notch):
+        changes.depth(one.what, low * one.style.depth, one.style.depth, "deeper, they would cross")
     return _scaled(other, low), _scaled(notch, low)
 
 

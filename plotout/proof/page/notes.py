@@ -74,7 +74,7 @@ PARTS = {
         "the drill hole at x {x} mm, y {y} mm",
     ),
     "why": (
-        "the allowance there is {wide} mm",
+        "from cutting to stitching line it is {wide} mm there",
         "deeper, they would cross",
         "they would cross",
         "there is no allowance there",
