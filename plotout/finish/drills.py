@@ -25,6 +25,20 @@ def broken_edges(piece: Piece, cutting: FloatArray) -> Iterator[str]:
         over = drill.size / 2.0 - ring.distance(at)
         if not drill.cross and over > 0.0 and whole.covers(at) and not _on_fold(drill, piece):
             yield f"{_what(drill, piece)} breaks the card's edge: it goes {over:.1f} mm over it"
+        yield from _in_cut_outs(drill, piece)
+
+
+def _in_cut_outs(drill: Drill, piece: Piece) -> Iterator[str]:
+    """Yield a fault for each cut-out of the piece that holds a hole, or that it runs into."""
+    at = Point(drill.at)
+    for line in piece.lines:
+        if line.kind != "cut-out" or len(line.points) < 3:
+            continue
+        name = f"the cut-out '{line.name}'"
+        if Polygon(line.points).buffer(0.0).covers(at):
+            yield f"{_what(drill, piece)} lies in {name}: nothing is left there to drill"
+        elif not drill.cross and LinearRing(line.points).distance(at) < drill.size / 2.0:
+            yield f"{_what(drill, piece)} runs into {name}"
 
 
 def drill_doubts(piece: Piece) -> Iterator[str]:

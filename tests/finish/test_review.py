@@ -268,3 +268,22 @@ def test_a_double_told_of_is_told_once():
     piece = replace(sound(), edges=edges, notches=(notch,))
     told = [text for text in bare_card(piece, Defaults()).warnings if "double notch" in text]
     assert len(told) == 1
+
+
+@pytest.mark.parametrize(
+    ("at", "cross", "told"),
+    [
+        ((60, 30), False, "the drill hole at x 60.0, y 30.0 lies in the cut-out 'window'"),
+        ((60, 30), True, "lies in the cut-out 'window': nothing is left there to drill"),
+        ((39, 30), False, "the drill hole at x 39.0, y 30.0 runs into the cut-out 'window'"),
+        ((39, 30), True, ""),
+        ((20, 30), False, ""),
+    ],
+)
+def test_a_hole_in_a_cut_out_is_a_fault(at, cross, told):
+    window = np.array([[40, 20], [80, 20], [80, 40], [40, 40], [40, 20]], float)
+    lines = (InternalLine("window", window, "cut-out"),)
+    made = a_set(sound(drills=(Drill(at, 3.0, cross),), lines=lines))
+    faults = [fault for fault in with_cards(review(made), made).faults if "cut-out" in fault]
+    assert len(faults) == bool(told)
+    assert all(told in fault for fault in faults)
