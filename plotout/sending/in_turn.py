@@ -27,7 +27,7 @@ QUIET = 0.3  # s after which a machine has refused all that it got after a damag
 ASK_AFTER = 3.0  # s of silence after which, and how often, it is asked which message it wants
 ANSWERS_IN = 3.0  # s
 TRIES = 5
-BUSY_FOR = 1200.0  # s for which a machine that says that it is busy is believed
+BUSY_FOR = 5.0  # times the user's patience, for which a machine that says it is busy is believed
 
 
 @dataclass(slots=True)
@@ -108,8 +108,6 @@ def take_in(state: Exchange, turns: Turns, heard: Heard) -> None:
         _answered(state, turns)
     elif heard.kind == "busy":
         turns.busy_at = time.monotonic()
-        if turns.busy_at - turns.worked_at < BUSY_FOR:
-            state.progressed()
 
 
 def _answered(state: Exchange, turns: Turns) -> None:
@@ -168,8 +166,8 @@ def _astray(state: Exchange, heard: Heard, mark: Message) -> MachineError:
     return MachineError(
         f"after stroke {state.at_work() + 1} the machine says '{heard.text}', but should be "
         f"{there} mm",
-        fix="Does its travel end before that? It then ends a move early, without an error. Look at "
-        "the sheet and at its settings; then: plotout resume",
+        fix="Does its travel end before that? It then ends a move early, without an error. Or was "
+        "its answer damaged? Look at the sheet and at its settings; then: plotout resume",
         place=Place(file=state.file.path),
     )
 
@@ -178,13 +176,7 @@ def _wants(state: Exchange, turns: Turns, heard: Heard) -> None:
     turns.pending = 0.0
     if heard.value < state.file.language.first_number:
         raise state.was_reset()
-    if heard.value < state.talk.number:
-        turns.wanted, turns.quiet_at = heard.value, time.monotonic() + QUIET
-        return
-    state.credit.begin_anew()  # it has read all
-    waiting = state.unanswered
-    if waiting and waiting[-1].done is not None and not turns.holds_back:
-        _ask_again(state, waiting[-1])
+    turns.wanted, turns.quiet_at = heard.value, time.monotonic() + QUIET
 
 
 def _ask_again(state: Exchange, mark: Message) -> None:
@@ -207,7 +199,11 @@ def tick(state: Exchange, turns: Turns) -> None:
     if turns.pending and now - turns.pending > ANSWERS_IN:
         turns.pending = 0.0
     if turns.wanted and now > turns.quiet_at:
-        _turn_back(state, turns)
+        number, turns.wanted = turns.wanted, 0
+        if number >= state.talk.number:
+            _has_all(state)
+        elif number > turns.placed:  # else it has asked for it before it had it
+            _turn_back(state, turns, number)
     while turns.repeat and state.put_rest():
         message = turns.repeat[0]
         if (
@@ -224,10 +220,17 @@ def tick(state: Exchange, turns: Turns) -> None:
         state.progressed()
 
 
-def _turn_back(state: Exchange, turns: Turns) -> None:
+def _has_all(state: Exchange) -> None:
+    """Note that the machine has read all; only the answer to the last mark may be lost."""
+    state.credit.begin_anew()
+    if state.unanswered and state.unanswered[-1].done is not None:
+        _ask_again(state, state.unanswered[-1])
+
+
+def _turn_back(state: Exchange, turns: Turns, number: int) -> None:
     """Prepare to send all again from the message that the machine wants."""
-    turns.again = turns.again + 1 if turns.wanted == turns.last_wanted else 1
-    turns.last_wanted, number, turns.wanted = turns.wanted, turns.wanted, 0
+    turns.again = turns.again + 1 if number == turns.last_wanted else 1
+    turns.last_wanted = number
     if turns.again > MOST_AGAIN or not turns.kept or number < turns.kept[0].number:
         raise garbled(state, f"line {number}")
     turns.repeat = deque(one for one in turns.kept if one.number >= number)
@@ -237,9 +240,14 @@ def _turn_back(state: Exchange, turns: Turns) -> None:
     state.credit.begin_anew()
 
 
-def mind(state: Exchange, turns: Turns) -> None:
+def mind(state: Exchange, turns: Turns, patience: float) -> None:
     """Ask a silent machine which message it wants: it has lost some, or their answers were lost."""
     now = time.monotonic()
+    if (
+        turns.busy_at > state.progressed_at
+        and turns.busy_at - turns.worked_at < BUSY_FOR * patience
+    ):
+        state.progressed_at = turns.busy_at
     last = max(state.progressed_at, turns.busy_at, state.asked_at)
     if now - last < ASK_AFTER or turns.holds_back or state.rest or state.talk.link.waiting():
         return

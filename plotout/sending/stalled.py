@@ -39,7 +39,7 @@ def mind(state: Exchange, patience: float) -> None:
     if since < after:
         return
     if state.turns is not None:
-        in_turn.mind(state, state.turns)
+        in_turn.mind(state, state.turns, patience)
     elif state.answers:
         _ask(state, since, after)
     if time.monotonic() - state.progressed_at < patience:

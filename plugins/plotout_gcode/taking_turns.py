@@ -22,8 +22,9 @@ ANSWERS_IN = 2.0  # s for a machine at rest
 RESTS_IN = 10.0  # s in which one that works may come to rest
 QUIET = 0.3  # s without a word: it has refused all that it got after a damaged line
 LOOK_EVERY = 3.0  # s of silence after which it is asked which line it wants
-LIFE = 60.0  # s without a word after which a machine that is to stop is given up
-MOST = 600.0  # s in all
+LIFE = 120.0  # s without a word after which a machine that is to stop is given up
+MOST = 300.0  # s in all
+PROBE_EVERY = 15.0  # s of silence: it reads nothing while its queue is full
 TELL_EVERY = 10.0  # s
 TRIES = 5
 NEAR = 0.03  # mm
@@ -84,6 +85,7 @@ def do(talk: Talk, *lines: bytes, life: float = RESTS_IN, most: float = RESTS_IN
     first = talk.number = talk.number or wanted(talk)
     asked = [*lines, *HERE]
     begun = heard_at = told_at = time.monotonic()
+    failed, probe_at = False, 0.0
     _say(talk, asked, first)
     while (now := time.monotonic()) - heard_at < life and now - begun < most:
         new = talk.hear(LOOK_EVERY, lambda one: one.kind in ("place", "again", "error"))
@@ -92,17 +94,18 @@ def do(talk: Talk, *lines: bytes, life: float = RESTS_IN, most: float = RESTS_IN
         answer.said += new
         heard_at = time.monotonic() if new else heard_at
         answer.place = _twice(answer.said)
-        if answer.place is not None or any(one.kind == "error" for one in new):
+        failed = failed or any(one.kind == "error" for one in new)
+        if answer.place is not None or (failed and not new):
             break
         if any(one.kind == "again" for one in new):
             new += talk.hear(QUIET)
             next_one = [one.value for one in new if one.kind == "again"][-1]
             answer.fresh = answer.fresh or next_one < min(first, JOB)
-            if next_one < first + len(asked):
-                asked = asked[max(0, next_one - first) :]
-                first = next_one
-                _say(talk, asked, first)
-        elif not new:
+            asked = asked[max(0, next_one - first) :] or list(HERE)  # an answer was lost
+            first = next_one
+            _say(talk, asked, first)
+        elif not new and time.monotonic() > probe_at:
+            probe_at = time.monotonic() + PROBE_EVERY
             talk.say(numbered(b"M114", 1))
         if time.monotonic() - told_at > TELL_EVERY:
             told_at = time.monotonic()

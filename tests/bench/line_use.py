@@ -1,6 +1,7 @@
 """How full the line is in every flow, on a simulated clock: all bytes, and the file's own.
 
 Run by hand: python tests/bench/line_use.py [--smoke] [--language hpgl|gcode] [--flow NAME]
+    [--baud N]
 The machines are written from the notes (`machines_from_notes`) and never slow, so that only the
 line and the sender count. The line takes a byte in ten bits, both ways; time in which nothing is
 there to send is lost. What a system or a USB adapter adds to an answer's way is `--late` ms.
@@ -111,19 +112,22 @@ def main() -> None:
     parser.add_argument("--late", type=float, default=0.0, help="ms an answer is late")
     parser.add_argument("--language", choices=tuple(FLOWS))
     parser.add_argument("--flow", help="only this one")
+    parser.add_argument("--baud", type=int, help="only this one")
     asked = parser.parse_args()
     for language in (asked.language,) if asked.language else tuple(FLOWS):
-        measure(language, asked.smoke, asked.late, asked.flow)
+        measure(language, asked.smoke, asked.late, asked.flow, asked.baud)
 
 
-def measure(language: str, smoke: bool = False, late: float = 0.0, only: str | None = None) -> None:
+def measure(
+    language: str, smoke: bool = False, late: float = 0.0, only: str | None = None, at: int = 0
+) -> None:
     """Send in every flow, and print a table. late: ms that an answer is late."""
     print("share of the line's time, %: used (target 98), the file's own bytes (target 85)")
     print(f"answers {late:g} ms late")
     simulated.TICK = TICK
     more = (NATIVE,) if language == "hpgl" else ()
     for flow in (only,) if only else (*FLOWS[language], *more):
-        for baud in BAUDS[-1:] if smoke else BAUDS:
+        for baud in (at,) if at else BAUDS[-1:] if smoke else BAUDS:
             size = int((0.5 if smoke else SECONDS) * baud / 10.0)
             for points in (5, 40):
                 lines = curves(size, points)
