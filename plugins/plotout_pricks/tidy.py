@@ -90,9 +90,12 @@ def tidied(run: Pricks, path: Path, notes: list[str]) -> Tidy:
         fewer = len(points) < len(run.points)
         many = f"{len(points)} prick{'s' * (len(points) != 1)}"
         many += f" in different places, of {len(run.points)}" if fewer else ""
+        fix = "Prick more along the seam."
+        if fewer and run.unit == 1.0:
+            fix += ' If its table is in cm or inches, write so: from = { ..., unit = "cm" }.'
         raise UserError(
             f"run '{run.name}' has {many}; a {run.kind} run needs {FEWEST[run.kind]}",
-            fix="Prick more along the seam.",
+            fix=fix,
             place=Place(path, run.line),
         )
     order = _order(run.kind, points)

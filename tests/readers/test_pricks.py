@@ -116,6 +116,10 @@ def test_units_comments_and_line_ends(read):
         ([HEAD, "2_90,2,a,curve"], "line 2: '2_90' is not a number"),
         ([HEAD, '1,2,"a,curve'], "(?s)line 2: .*quotation mark in it has no second one"),
         ([HEAD, "1,2,a,straight", "1,2,a,straight"], "has 1 prick in different places, of 2;"),
+        (
+            [HEAD, *(f"{n * 0.9:.1f},{n * n * 0.1:.1f},a,curve" for n in range(8))],
+            r"(?s)2 pricks in different places, of 8.*in cm or inches.*unit = \"cm\"",
+        ),
         ([HEAD, *["1,2,a,straight"] * 20_000], "20001 rows, more than 20000"),
         ([*body(), "97,300,tip,notch"], "no run 'tip' for this notch"),
         ([HEAD, "1,inf,a,curve"], "line 2: 'inf' is not a coordinate"),
