@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import pairwise
 
 from plotout.pattern.meetings import Corner, Member, Sewn, cost, sewn_of
-from plotout.pattern.model import PatternSet, Piece
+from plotout.pattern.model import PatternSet
 
-MOST = 400  # seams: of more, their ways are not compared
+MOST = 200  # seams: of more, their ways are not compared
 _ENOUGH = 3  # seams of a piece that run the wrong way: then the piece itself is mirrored
 
 
@@ -38,8 +39,13 @@ class _Change:
 
 def wrong_ways_joined(pattern_set: PatternSet) -> WrongWays:
     """Return the seams and pieces that must run the other way for all seams to fit together."""
+    return _judged(tuple(sewn_of(pattern_set.seams, pattern_set.piece)))
+
+
+@lru_cache(maxsize=4)
+def _judged(seams: tuple[Sewn, ...]) -> WrongWays:
+    """Return what is wrong of these seams. The sizes of a set are mostly sewn alike."""
     found = WrongWays()
-    seams = tuple(sewn_of(pattern_set.seams, pattern_set.piece))
     for group in _connected(seams) if len(seams) <= MOST else ():
         _judge(group, found)
     return found
@@ -136,7 +142,7 @@ def _piece_changes(seams: tuple[Sewn, ...]) -> Iterator[_Change]:
 
 def _mirrored(seam: Sewn, piece: str) -> Sewn:
     for index, side in enumerate(seam.sides):
-        turned = [m.turned if m.piece.name == piece else m for m in side]
+        turned = [m.turned if m.piece == piece else m for m in side]
         seam = seam.with_side(index, turned)
     return seam
 
@@ -145,8 +151,8 @@ def _joint(side: Sequence[Member], at: int) -> str:
     """Describe where a member of a chain does not fit the one before or after it."""
     before, after = side[max(at - 1, 0)], side[max(at, 1)]
     return (
-        f"'{before.piece.name}' ends beside its '{before.beside(last=True)}', but "
-        f"'{after.piece.name}' begins beside its '{after.beside(last=False)}', and by the "
+        f"'{before.piece}' ends beside its '{before.beside(last=True)}', but "
+        f"'{after.piece}' begins beside its '{after.beside(last=False)}', and by the "
         f"other seams these corners don't meet|walk {_as_written(side[at].turned)}"
     )
 
@@ -154,8 +160,8 @@ def _joint(side: Sequence[Member], at: int) -> str:
 def _order(side: Sequence[Member]) -> str:
     before, after = side[0], side[1]
     return (
-        f"'{before.piece.name}' ends beside its '{before.beside(last=True)}', but "
-        f"'{after.piece.name}' begins beside its '{after.beside(last=False)}', and by the "
+        f"'{before.piece}' ends beside its '{before.beside(last=True)}', but "
+        f"'{after.piece}' begins beside its '{after.beside(last=False)}', and by the "
         "other seams these corners don't meet|name its pieces in the opposite order"
     )
 
@@ -166,13 +172,13 @@ def _opposite(seam: Sewn) -> str:
         at, there = seam.folded
         folded = one[0 if at == "start" else -1], other[0 if there == "start" else -1]
         what = (
-            f"'{folded[0].piece.name}' has its fold at the {at} of the seam, but "
-            f"'{folded[1].piece.name}' has its own at the {there}"
+            f"'{folded[0].piece}' has its fold at the {at} of the seam, but "
+            f"'{folded[1].piece}' has its own at the {there}"
         )
     else:
         what = (
-            f"'{one[0].piece.name}' starts beside its '{one[0].beside(last=False)}', but "
-            f"'{other[0].piece.name}' beside its '{other[0].beside(last=False)}', and by the other "
+            f"'{one[0].piece}' starts beside its '{one[0].beside(last=False)}', but "
+            f"'{other[0].piece}' beside its '{other[0].beside(last=False)}', and by the other "
             "seams these corners don't meet"
         )
     plainer = min((_whole(side) for side in (other, one)), key=_signs)
@@ -187,8 +193,8 @@ def _signs(side: Sequence[Member]) -> tuple[int, int]:
 
 def _as_written(member: Member) -> str:
     """Return how a set file has a member walked."""
-    names = [f'"{"-" * back}{member.piece.edges[edge].name}"' for edge, back in member.steps]
-    return f"'{member.piece.name}' as edges = [{', '.join(names)}]"
+    names = [f'"{"-" * back}{member.edges[edge]}"' for edge, back in member.steps]
+    return f"'{member.piece}' as edges = [{', '.join(names)}]"
 
 
 def _of_one(changes: Sequence[str]) -> str:
@@ -219,7 +225,7 @@ def _tell_piece(change: _Change, seams: Sequence[Sewn], found: WrongWays) -> Non
 
 
 def _pieces(seam: Sewn) -> list[str]:
-    return list(dict.fromkeys(member.piece.name for side in seam.sides for member in side))
+    return list(dict.fromkeys(member.piece for side in seam.sides for member in side))
 
 
 def _with(piece: str, seams: Sequence[Sewn]) -> list[Sewn]:
@@ -240,14 +246,5 @@ def _connected(seams: Sequence[Sewn]) -> list[tuple[Sewn, ...]]:
 
 def _mixed(seams: Sequence[Sewn]) -> bool:
     """Return whether whole pieces are sewn to halves, whose places may be left or right."""
-    pieces = {m.piece.name: m.piece for seam in seams for side in seam.sides for m in side}
-    halves = [_half(piece) for piece in pieces.values()]
-    return any(halves) and any(_single(piece) for piece in pieces.values())
-
-
-def _half(piece: Piece) -> bool:
-    return piece.fold is not None or any(cut.pair for cut in piece.cuts)
-
-
-def _single(piece: Piece) -> bool:
-    return not _half(piece) and all(cut.count == 1 for cut in piece.cuts)
+    members = [member for seam in seams for side in seam.sides for member in side]
+    return any(member.half for member in members) and any(member.single for member in members)

@@ -21,9 +21,18 @@ Step = tuple[int, bool]
 
 @dataclass(frozen=True, slots=True)
 class Member:
-    """Adjacent edges of one piece in a side. steps: number of each edge, walked backwards?"""
+    """Adjacent edges of one piece in a side.
 
-    piece: Piece
+    edges: the names of all its edges, in order. half: whether its other half, or its twin, is its
+    mirror image. single: whether it is a whole, cut once. steps: number of each edge, walked
+    backwards?
+    """
+
+    piece: str
+    edges: tuple[str, ...]
+    fold: str | None
+    half: bool
+    single: bool
     steps: tuple[Step, ...]
 
     @property
@@ -34,21 +43,19 @@ class Member:
     def corner(self, *, last: bool) -> Corner:
         """Return the corner at which it begins or ends, by the edge that starts there."""
         edge, back = self.steps[-1 if last else 0]
-        return self.piece.name, (edge + (last != back)) % len(self.piece.edges)
+        return self.piece, (edge + (last != back)) % len(self.edges)
 
     def beside(self, *, last: bool) -> str:
         """Return the name of the piece's next edge past that corner."""
         edge, back = self.steps[-1 if last else 0]
-        edges = self.piece.edges
-        return edges[(edge + (1 if last != back else -1)) % len(edges)].name
+        return self.edges[(edge + (1 if last != back else -1)) % len(self.edges)]
 
     def folds(self, *, last: bool) -> bool:
         """Return whether it begins or ends at its piece's fold."""
-        names = [edge.name for edge in self.piece.edges]
-        if self.piece.fold not in names:
+        if self.fold not in self.edges:
             return False
-        fold = names.index(self.piece.fold)
-        return self.corner(last=last)[1] in (fold, (fold + 1) % len(names))
+        fold = self.edges.index(self.fold)
+        return self.corner(last=last)[1] in (fold, (fold + 1) % len(self.edges))
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,10 +140,13 @@ def _members(side: Side, piece_of: Callable[[str], Piece]) -> tuple[Member, ...]
     found: list[Member] = []
     for name, steps in groupby(side.edges, key=lambda edge: edge[0]):
         piece = piece_of(name)
-        order = [edge.name for edge in piece.edges]
+        order = tuple(edge.name for edge in piece.edges)
+        half = piece.fold is not None or any(cut.pair for cut in piece.cuts)
+        single = not half and all(cut.count == 1 for cut in piece.cuts)
         for _, edge, back in steps:
-            one = Member(piece, ((order.index(edge), back),))
-            last = found[-1] if found and found[-1].piece is piece else None
+            step = (order.index(edge), back)
+            one = Member(piece.name, order, piece.fold, half, single, (step,))
+            last = found[-1] if found and found[-1].piece == piece.name else None
             if last and last.corner(last=True) == one.corner(last=False):
                 found[-1] = replace(last, steps=(*last.steps, *one.steps))
             else:
