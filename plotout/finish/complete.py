@@ -103,12 +103,11 @@ def card(
         warnings.append("it has no room for its grain line")
     warnings += [letters.warning] if letters.warning else []
     strokes += letters.strokes
-    along, lost = label_strokes(
+    along = label_strokes(
         made.labels, shape, [*taken, *letters.zones, *shapes_of(strokes[before:])]
     )
-    strokes += along
-    if lost:
-        warnings.append(f"it has no room along its lines for: {'; '.join(dict.fromkeys(lost))}")
+    strokes += along.strokes
+    warnings += along.warnings
     strokes = hatch_left(strokes)
     if hole:
         strokes.append(Stroke(np.array([hole]), Work.PUNCH, Mark.HOLE, size=defaults.hole))

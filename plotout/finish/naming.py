@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -23,24 +24,48 @@ _LOST = 25.0  # mm of a line, to be missed
 _PLACES = (0.5, 0.35, 0.65, 0.2, 0.8)  # of the line's length
 
 
+@dataclass(frozen=True, slots=True)
+class Lettered:
+    """Words along lines as strokes, and the words for which they have no room.
+
+    lost: of lines without any. short: of lines with fewer words.
+    """
+
+    strokes: list[Stroke]
+    lost: list[str]
+    short: list[str]
+
+    @property
+    def warnings(self) -> list[str]:
+        """What is missing, in words."""
+        parts = ((self.lost, "for"), (self.short, "for all of"))
+        return [
+            f"it has no room along its lines {what}: {'; '.join(dict.fromkeys(words))}"
+            for words, what in parts
+            if words
+        ]
+
+
 def label_strokes(
     labels: Sequence[Label], shape: BaseGeometry, taken: Sequence[BaseGeometry]
-) -> tuple[list[Stroke], list[str]]:
-    """Return the words lettered along their lines, shortened for want of room, and those left out.
+) -> Lettered:
+    """Return the words lettered along their lines, shortened for want of room.
 
     shape: the card. taken: what they keep clear of, including the lines themselves.
     """
     found: list[Stroke] = []
     lost: list[str] = []
+    short: list[str] = []
     others = list(taken)
     for label in labels:
-        letters = next(_fitting(label, shape, others), [])
+        text, letters = next(_fitting(label, shape, others), ("", []))
         if letters:
             others.append(_zone(letters))
             found += [Stroke(letter, Work.DRAW, Mark.LETTERING) for letter in letters]
+            short += [label.texts[0]] if text != label.texts[0] else []
         elif shape.intersection(LineString(label.points)).length >= _LOST:
             lost.append(label.texts[0])  # and not of an edge that lies on another part
-    return found, lost
+    return Lettered(found, lost, short)
 
 
 def _zone(letters: Sequence[FloatArray]) -> BaseGeometry:
@@ -49,8 +74,8 @@ def _zone(letters: Sequence[FloatArray]) -> BaseGeometry:
 
 def _fitting(
     label: Label, shape: BaseGeometry, taken: Sequence[BaseGeometry]
-) -> Iterator[list[FloatArray]]:
-    """Give every lettering of it that has room, the best first."""
+) -> Iterator[tuple[str, list[FloatArray]]]:
+    """Give every lettering of it that has room, with its text, the best first."""
     parts = [
         np.asarray(part.coords)
         for part in lines_in(shapely.line_merge(shape.intersection(LineString(label.points))))
@@ -61,7 +86,7 @@ def _fitting(
             for points in parts:
                 for letters in _along(points, text, height, inward=label.inward):
                     if _has_room(_zone(letters), shape, taken):
-                        yield letters
+                        yield text, letters
 
 
 def _along(

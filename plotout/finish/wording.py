@@ -182,7 +182,7 @@ def _numbered(
     That is off the words along its edges, if there is room. A card can do without most of its words
     as long as it has its number on the contents card.
     """
-    along, _ = label_strokes(made.labels, shape, taken)
+    along = label_strokes(made.labels, shape, taken).strokes
     for height, others in product((LEGIBLE, SMALL), (shapes_of(along), [])):
         number = lettered([last], shape, [*taken, *others], height, made.grain)
         if number.size >= min(height, letters.size):

@@ -22,7 +22,7 @@ CARD = box(0, 0, 200, 300)
 
 def named(points, others=(), card=CARD, name="pleat line"):
     line = Label(np.array(points, dtype=float), (name,))
-    return label_strokes([line], card, [LineString(line.points), *others])[0], line
+    return label_strokes([line], card, [LineString(line.points), *others]).strokes, line
 
 
 @pytest.mark.parametrize(
@@ -54,7 +54,18 @@ def test_what_has_no_room_along_its_line_is_told():
     """An edge of another part, or of which the card has little, is not missed."""
     lines = ([(0, 10), (200, 10)], [(190, 0), (190, 20)], [(300, 0), (400, 0)])
     labels = [Label(np.array(line, float), (f"edge {nth}",)) for nth, line in enumerate(lines)]
-    assert label_strokes(labels, CARD, [box(0, 0, 200, 25)]) == ([], ["edge 0"])
+    found = label_strokes(labels, CARD, [box(0, 0, 200, 25)])
+    assert (found.strokes, found.lost, found.short) == ([], ["edge 0"], [])
+
+
+@pytest.mark.parametrize(("room", "told"), [(120, []), (24, ["side, to Back leg"]), (8, [])])
+def test_words_that_are_shortened_for_want_of_room_are_told(room, told):
+    label = Label(np.array([(10.0, 20.0), (190.0, 20.0)]), ("side, to Back leg", "side"))
+    others = [box(10, 0, 100 - room / 2, 60), box(100 + room / 2, 0, 190, 60)]
+    found = label_strokes([label], CARD, others)
+    assert found.short == told
+    assert found.lost == ([] if found.strokes else ["side, to Back leg"])
+    assert len(found.warnings) == bool(told or found.lost)
 
 
 def test_the_number_of_a_dxf_layer_is_no_name():

@@ -19,6 +19,7 @@ NOTES = (
     "it has no room for its lettering; write on it by hand",
     "it is too small for any lettering; write on it by hand",
     "it has no room along its lines for: {words}",
+    "it has no room along its lines for all of: {words}",
     "it has no room for: {words}",
     "its lettering had to be {high} mm high",
     "it bears its number alone, {words}: the contents card tells what it is",
