@@ -1,6 +1,6 @@
 """Pauses at random moments, at machines written from the notes: what is still worked, what is said.
 
-Run by hand: python tests/bench/pauses.py [--smoke] [--language hpgl|gcode] [--count N]
+Run by hand: python tests/bench/pauses.py [--smoke] [--language hpgl|gcode|lines] [--count N]
     [--first SEED] [--minutes M]
 After the key a machine may work only the strokes whose bytes were out by then, and the one that was
 being sent. "Paused at rest" must be true: nothing moves afterwards, the tool is up, and as many
@@ -25,11 +25,12 @@ HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 
 from breaks import PROFILE, STEP, gcode_file, hpgl_file, whole  # noqa: E402
-from line_use import FLOWS  # noqa: E402
-from machines_from_notes import gcode, hpgl  # noqa: E402
+from line_use import FLOWS as OF_LINES  # noqa: E402
+from machines_from_notes import gcode, hpgl, lines  # noqa: E402
 from machines_from_notes.simulated import Sender, Wire  # noqa: E402
 from trial import coverage  # noqa: E402
 
+FLOWS = {**OF_LINES, "lines": ("ok",)}
 PAUSE = 8.0  # s between the keys
 SEEN = 2.0  # s of real time for a key to be heard
 
@@ -58,6 +59,10 @@ def machine_of(language: str, rng: random.Random) -> tuple[Any, dict[str, Any]]:
         said |= {"kind": "knife", "tool": "creaser", "buffer": 128, "answers": "", "baud": 115200}
         habits = gcode.Habits(line_numbers=rng.random() < 0.6, room=rng.random() < 0.7)
         return gcode.Controller(habits), said
+    if language == "lines":
+        said |= {"kind": "knife", "tool": "creaser", "buffer": 128, "baud": 115200}
+        said |= {"driver": "gcode", "answers": 'language = "gcode-lines"'}
+        return lines.LineReader(lines.Habits(busy=rng.choice((0.0, 2.0)))), said
     own = {"xon-xoff": "xon-xoff", "rts-cts": "hardware", "dtr": "hardware"}
     buffer = rng.choice((256, 1024))
     said |= {"kind": "pen", "tool": "pen", "buffer": buffer, "baud": 19200}

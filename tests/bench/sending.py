@@ -78,8 +78,6 @@ def main() -> None:
             stops.measure(language, asked.jobs, asked.smoke)
         seeds = range(asked.first, asked.first + (3 if asked.smoke else asked.breaks))
         breaks.measure(language, seeds, asked.jobs, asked.breaks, asked.minutes)
-        if language not in line_use.FLOWS:
-            continue
         print("pauses:", flush=True)
         pauses = [str(HERE / "pauses.py"), "--language", language]
         subprocess.run([sys.executable, *pauses, *["--smoke"] * asked.smoke], check=False)
