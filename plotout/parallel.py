@@ -44,7 +44,7 @@ def each(
     second, less than it takes to start a process anew. A fault of the function's is raised here;
     changes made by it are not seen here. Ctrl-C goes to this process, whose children end with it.
     """
-    many = min(_at_once(), len(items))
+    many = min(processors(), len(items))
     if many < 2 or (brief and not _forks()):
         yield from map(function, items)
         return
@@ -107,7 +107,7 @@ def _without_interrupts() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _at_once() -> int:
+def processors() -> int:
     """Return how many processes can work at a time."""
     if _beside:
         return 1

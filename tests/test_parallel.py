@@ -13,7 +13,7 @@ import pytest
 from plotout import Place, UserError, parallel
 from plotout.errors import PlotoutError, UserErrors
 
-forked = pytest.mark.skipif(parallel._at_once() == 1, reason="this system has no work beside")
+forked = pytest.mark.skipif(parallel.processors() == 1, reason="this system has no work beside")
 
 
 def _slow_first(nth):

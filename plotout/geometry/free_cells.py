@@ -193,11 +193,12 @@ def spans_of(shape: Cells) -> Ints:
 
     The longest comes first, then such as lie far from one another.
     """
-    edge = np.zeros((shape.shape[0], shape.shape[1] + 2), dtype=np.int8)
+    rows = shape.shape[1] + 1
+    edge = np.zeros((shape.shape[0], rows + 1), dtype=bool)
     edge[:, 1:-1] = shape
-    step = np.diff(edge, axis=1)
-    column, begin = np.nonzero(step == 1)
-    end = np.nonzero(step == -1)[1]
+    steps = np.flatnonzero(edge[:, 1:] != edge[:, :-1])  # each span's begin, then its end
+    column, begin = np.divmod(steps[::2], rows)
+    end = steps[1::2] % rows
     size = end - begin
     level = np.frexp(size)[1].astype(np.int64) - 1
     spans = np.column_stack([column, begin, end - 2**level, level]).astype(np.int64)

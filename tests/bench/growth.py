@@ -2,6 +2,7 @@
 
     python tests/bench/growth.py            all cases (some minutes)
     python tests/bench/growth.py --smoke    the same on few strokes, in seconds
+    python tests/bench/growth.py --only contours --runs 1
 
 Each case is ordered in two sizes, in a process of its own that does nothing else; the exponent is
 log10 of the ratio of their processor times (medians of so many runs as --runs says): the smaller
@@ -103,12 +104,15 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("--smoke", action="store_true", help="few strokes, done in seconds")
     parser.add_argument("--runs", type=int, default=5, help="runs of each, of which the median")
+    parser.add_argument("--only", choices=[case.__name__ for case, _ in CASES])
     told = parser.parse_args()
     print(
         f"{'case':22} {'strokes':>16} {'seconds':>15} {'MiB':>5} exponent  wanted <= 1.2",
         flush=True,
     )
     for case, count in CASES:
+        if told.only not in (None, case.__name__):
+            continue
         small = count // 20 if told.smoke else count
         runs = 1 if told.smoke else told.runs
         (few, _), (many, peak) = (measured(case, n, runs) for n in (small, 10 * small))

@@ -139,6 +139,10 @@ def roll(
         every = ", ".join(f"{100 * full / length:.1f}" for length, _ in each)
         print(f"{name:22} gap {gap:g}  {what:13} {used:8.1f} mm  {100 * full / used:5.1f} %  "
               f"{spent:5.2f} s  ({every})")  # fmt: skip
+    pairs = zip(told[f"in {seconds} s"], told["engine alone"], strict=True)
+    more = [100.0 * (full / ours - full / alone) for (ours, _), (alone, _) in pairs]
+    print(f"{name:22} density beside the engine alone: {statistics.mean(more):+.2f} % on average, "
+          f"{min(more):+.2f} % at worst   wanted >= 1 %, >= -0.2 %", flush=True)  # fmt: skip
 
 
 def sets(count: int, seconds: int) -> None:

@@ -7,11 +7,15 @@ each shorter than the last.
 from __future__ import annotations
 
 import json
-import subprocess
 import sys
-import threading
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import asdict, dataclass
+from queue import Queue
+from subprocess import DEVNULL, PIPE, Popen
+from threading import Thread
+
+from plotout.parallel import processors
 
 Spot = tuple[int, float, float, float]
 """Number of the item, degrees turned about its 0, 0, then the shift in x and y."""
@@ -19,17 +23,16 @@ Spot = tuple[int, float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """Polygons (their corners) to lay on a strip. angles: allowed turns, degrees.
+    """Polygons (their corners) to lay on a strip. angles: allowed turns of each, degrees.
 
-    seconds: whole seconds. goal: length at which to stop.
+    seconds: whole seconds.
     """
 
     height: float
     polygons: Sequence[Sequence[tuple[float, float]]]
-    angles: Sequence[float]
+    angles: Sequence[Sequence[float]]
     seconds: int
     seed: int
-    goal: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,51 +43,77 @@ class Found:
     spots: tuple[Spot, ...]
 
 
-def lays(task: Task) -> Iterator[Found | None]:
-    """Yield ever shorter lays as they are found; None from time to time in between.
+def side_by_side(tasks: Iterator[Task], many: int = 0) -> Iterator[tuple[Task, Found | None]]:
+    """Yield the lays that engines find for tasks, each task's ever shorter; None in between.
 
-    The engine is stopped when the caller stops iterating. For a seed it always finds the same lays,
-    but how many in the time varies.
+    many: how many engines work at a time, by default as many as there are processors. A task is
+    only asked for when one is free. The engines are stopped when the caller stops iterating. For a
+    seed one always finds the same lays, but how many in the time varies.
     """
+    lines: Queue[tuple[Popen[str], str]] = Queue()
+    running: dict[int, tuple[Popen[str], Task]] = {}
+    many = many or processors()
+    try:
+        while True:
+            while len(running) < many and (task := next(tasks, None)) is not None:
+                engine = _started(task)
+                running[engine.pid] = engine, task
+                Thread(target=_listen, args=(engine, lines), daemon=True).start()
+            if not running:
+                return
+            engine, line = lines.get()
+            if not line:  # it ended, or died: earlier lays are kept
+                engine.wait()
+                del running[engine.pid]
+                continue
+            data = json.loads(line)
+            spots = data and tuple(tuple(spot) for spot in data[1])
+            yield running[engine.pid][1], data and Found(data[0], spots)
+    finally:
+        for engine, _ in running.values():
+            engine.kill()
+            engine.wait()
+
+
+def _started(task: Task) -> Popen[str]:
     command = [sys.executable, "-m", "plotout.layout.nesting.engine"]
-    with subprocess.Popen(
+    engine = Popen(
         command,
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
+        stdin=PIPE,
+        stdout=PIPE,
+        stderr=DEVNULL,
         text=True,
         start_new_session=True,  # Ctrl-C goes to this process, which stops the engine
-    ) as engine:
-        assert engine.stdin is not None
-        assert engine.stdout is not None
-        try:
-            engine.stdin.write(json.dumps(asdict(task)) + "\n")
-            engine.stdin.close()
-            for line in engine.stdout:
-                data = json.loads(line)
-                if data is None:
-                    yield None
-                    continue
-                yield Found(data[0], tuple(tuple(spot) for spot in data[1]))
-                if data[0] <= task.goal:
-                    return
-        except OSError:
-            return  # it died: earlier lays are kept
-        finally:
-            engine.kill()
+    )
+    assert engine.stdin is not None
+    with suppress(OSError):  # it died
+        engine.stdin.write(json.dumps(asdict(task)) + "\n")
+        engine.stdin.close()
+    return engine
+
+
+def _listen(engine: Popen[str], lines: Queue[tuple[Popen[str], str]]) -> None:
+    """Pass an engine's lines on, then an empty one."""
+    assert engine.stdout is not None
+    with engine.stdout:
+        for line in engine.stdout:
+            lines.put((engine, line))
+    lines.put((engine, ""))
 
 
 def _run(task: Task) -> None:
     import spyrrow
 
     items = [
-        spyrrow.Item(str(index), [(x, y) for x, y in corners], 1, list(task.angles))
-        for index, corners in enumerate(task.polygons)
+        spyrrow.Item(str(index), [(x, y) for x, y in corners], 1, list(angles))
+        for index, (corners, angles) in enumerate(zip(task.polygons, task.angles, strict=True))
     ]
     instance = spyrrow.StripPackingInstance("lay", task.height, items)
-    config = spyrrow.StripPackingConfig(total_computation_time=task.seconds, seed=task.seed)
+    config = spyrrow.StripPackingConfig(
+        total_computation_time=task.seconds, seed=task.seed, num_workers=1
+    )
     queue = spyrrow.ProgressQueue()
-    work = threading.Thread(target=instance.solve, args=(config, queue), daemon=True)
+    work = Thread(target=instance.solve, args=(config, queue), daemon=True)
     work.start()
     shortest = float("inf")
     while work.is_alive():

@@ -25,7 +25,7 @@ CARDS_PER_SECOND = 30_000.0
 """About as many as a quiet processor tries, so that the same input gives the same lay there."""
 
 _SEARCHES = 2  # side by side, whatever the number of processors: the result is the same
-_ROUNDS = 5  # after each, a search with more sheets goes on from the other's
+_ROUNDS = 10  # after each, a search with more sheets goes on from the other's
 _TRIES = 6  # by each rule, for the cards of a sheet
 _GIVEN_UP = 100  # tries of the same cards in a round
 _SHORTER = 100  # tries of laying the emptiest sheet's cards for the largest off-cut

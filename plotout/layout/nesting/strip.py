@@ -1,21 +1,37 @@
-"""Lays a roll with the strip-packing engine."""
+"""Lays a roll with the strip-packing engine, several engines side by side.
+
+The first ones lay all cards, each from another seed. An engine can't go on from a lay; so later
+ones are given the best lay so far as one or two rigid blocks, with the cards between them loose.
+"""
 
 from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import count
+from typing import TypeAlias
 
+import numpy as np
 import shapely
 from shapely import affinity
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from plotout.layout.nesting.engine import Found, Task, lays
+from plotout.layout.nesting.check import faults
+from plotout.layout.nesting.engine import Found, Task, side_by_side
 from plotout.layout.nesting.filling import Filling, Ground, Turned
 from plotout.layout.nesting.shape import SIMPLE
 from plotout.model import Placed
 
-_LATE = 2.0  # s: the engine takes this long to start and stop
 _ROUND = 1.02  # a round corner is made of straight lines, enlarged so that none is inside it
+_FIRST = 0.5  # share of the time for all cards from other seeds
+_SHAKEN = 8  # s for which loose cards are laid anew
+_LOOSE = (0.25, 0.6)  # share of the length in which cards are loose
+_CLEAR = 0.01  # mm between a block and the sides of the strip
+
+Place: TypeAlias = tuple[float, float, float]
+"""Degrees turned about 0, 0, then the shift in x and y, mm."""
 
 
 def shorter(
@@ -24,12 +40,10 @@ def shorter(
     seconds: float,
     seed: int,
     tell: Callable[[float], None],
-    goal: float = 0.0,
 ) -> Iterator[Filling]:
-    """Yield ever shorter lays of all cards on one length of roll, or on one sheet.
+    """Yield ever shorter lays of all cards on one length of roll.
 
-    goal: used length at which to stop, mm. Nothing for stock that is not a plain rectangle, or a
-    card that fills its whole width.
+    Nothing for stock that is not a plain rectangle, or a card that fills its whole width.
     """
     sheet, gap = ground.sheet, ground.gap
     half = _ROUND * gap / 2.0 + SIMPLE / 3.0 if gap else 0.0
@@ -39,33 +53,136 @@ def shorter(
         return
     if tallest + 2.0 * (half + SIMPLE) >= height:
         return
-    polygons = []
-    for shapes in turned:
-        upright = shapes[0]
-        grown: BaseGeometry = upright.polygon
-        if gap:  # without a gap shapes are exact: parts of one piece may fit together again
-            grown = grown.buffer(half, quad_segs=4).simplify(SIMPLE / 4.0)
-        back = affinity.rotate(
-            affinity.translate(grown, *upright.low), -upright.angle, origin=(0.0, 0.0)
-        )
-        polygons.append([(float(x), float(y)) for x, y in shapely.get_coordinates(back)[:-1]])
-    task = Task(height, polygons, sheet.angles, max(1, round(seconds)), seed, goal + gap)
-    begun = time.monotonic()
-    for found in lays(task):
-        spent = time.monotonic() - begun
-        tell(min(1.0, spent / seconds))
-        if spent > seconds + _LATE:
+    outlines = [_outline(shapes, half) for shapes in turned]
+    search = _Search(outlines, sheet.angles, height, seed, time.monotonic() + seconds)
+    for task, found in side_by_side(search.tasks()):
+        tell(min(1.0, 1.0 - search.left / seconds))
+        if search.left <= 0.0:
             return
-        if found is not None and found.length <= sheet.room[0] + gap:
-            yield _filling(found, turned, ground)
+        if found is None or found.length >= search.length - 1e-6:
+            continue
+        places = search.places_of(task, found)
+        filling = _filling(places, turned, ground)
+        if not faults(filling.placed, ground.free, gap):
+            search.length, search.places = found.length, places
+            yield filling
 
 
-def _filling(found: Found, turned: Sequence[Turned], ground: Ground) -> Filling:
+def _outline(turned: Turned, half: float) -> Polygon:
+    """Return a card's outline with half the gap round it, as it is before it is turned."""
+    upright = turned[0]
+    grown: BaseGeometry = Polygon(upright.polygon.exterior)
+    if half:  # without a gap shapes are exact: parts of one piece may fit together again
+        grown = grown.buffer(half, quad_segs=4).simplify(SIMPLE / 4.0)
+    there = affinity.translate(grown, *upright.low)
+    return affinity.rotate(there, -upright.angle, origin=(0.0, 0.0))
+
+
+@dataclass(frozen=True, slots=True)
+class _Block:
+    """Cards that keep their places to one another. shape: what they cover, and all beyond it."""
+
+    cards: tuple[int, ...]
+    shape: Polygon
+
+
+@dataclass(eq=False)
+class _Search:
+    """The best lay so far, and what engines are to try next. until: by the clock.
+
+    _made: of tasks given to engines, by their seeds, the loose cards and the blocks, and the
+    places that these blocks were made of.
+    """
+
+    outlines: Sequence[Polygon]
+    angles: Sequence[float]
+    height: float
+    seed: int
+    until: float
+    length: float = np.inf
+    places: list[Place] = field(default_factory=list)
+    _made: dict[int, tuple[list[int], list[_Block], list[Place]]] = field(default_factory=dict)
+
+    @property
+    def left(self) -> float:
+        """Seconds left."""
+        return self.until - time.monotonic()
+
+    def tasks(self) -> Iterator[Task]:
+        """Yield tasks while there is time for one."""
+        random = np.random.default_rng(self.seed)
+        for seed in count(1_000 * self.seed):
+            if self.left < 1.0:
+                return
+            loose, blocks = list(range(len(self.outlines))), list[_Block]()
+            seconds = self.left * _FIRST
+            if self.places:
+                loose, blocks = self._shaken(random)
+                seconds = min(self.left, _SHAKEN)
+            self._made[seed] = loose, blocks, self.places
+            shapes = [self.outlines[card] for card in loose] + [block.shape for block in blocks]
+            polygons = [shapely.get_coordinates(shape)[:-1].tolist() for shape in shapes]
+            angles = [list(self.angles)] * len(loose) + [[0.0]] * len(blocks)
+            yield Task(self.height, polygons, angles, max(1, round(seconds)), seed)
+
+    def places_of(self, task: Task, found: Found) -> list[Place]:
+        """Return the places of all cards in what was found for a task."""
+        loose, blocks, before = self._made[task.seed]
+        places: list[Place] = list(before) or [(0.0, 0.0, 0.0)] * len(loose)
+        for number, angle, x, y in found.spots:
+            if number < len(loose):
+                places[loose[number]] = (angle, x, y)
+                continue
+            for card in blocks[number - len(loose)].cards:
+                was = before[card]
+                places[card] = (was[0], was[1] + x, was[2] + y)
+        return places
+
+    def _shaken(self, random: np.random.Generator) -> tuple[list[int], list[_Block]]:
+        """Choose a stretch of the best lay in which cards are loose; return them and the blocks."""
+        shapes = [
+            affinity.translate(affinity.rotate(outline, angle, origin=(0.0, 0.0)), x, y)
+            for outline, (angle, x, y) in zip(self.outlines, self.places, strict=True)
+        ]
+        long = random.uniform(*_LOOSE) * self.length
+        begin = random.uniform(-0.3 * long, self.length - 0.7 * long)
+        middle = shapely.bounds(shapes)[:, ::2].mean(axis=1)
+        blocks = [
+            block
+            for cards, right in (
+                (np.flatnonzero(middle < begin).tolist(), False),
+                (np.flatnonzero(middle > begin + long).tolist(), True),
+            )
+            if (block := self._block(shapes, cards, right=right))
+        ]
+        held = {card for block in blocks for card in block.cards}
+        return [card for card in range(len(shapes)) if card not in held], blocks
+
+    def _block(
+        self, shapes: Sequence[Polygon], cards: list[int], *, right: bool
+    ) -> _Block | None:  # fmt: skip
+        """Join cards at one end of the strip to a block, without those that touch no other."""
+        while cards:
+            others = shapely.bounds([s for nth, s in enumerate(shapes) if nth not in cards])
+            end = (float(others[:, 2].max()), self.length) if right else (0.0, others[:, 0].min())
+            beyond = shapely.box(end[0], 0.0, max(end), self.height)
+            joined = shapely.union_all([*(shapes[card] for card in cards), beyond])
+            whole = max(shapely.get_parts(joined), key=lambda part: part.area)
+            hanging = [card for card in cards if shapely.intersects(whole, shapes[card])]
+            if len(hanging) == len(cards):
+                room = shapely.box(-1.0, _CLEAR, self.length + 1.0, self.height - _CLEAR)
+                shape = shapely.intersection(Polygon(whole.exterior), room)
+                return _Block(tuple(cards), shape) if isinstance(shape, Polygon) else None
+            cards = hanging
+        return None
+
+
+def _filling(places: Sequence[Place], turned: Sequence[Turned], ground: Ground) -> Filling:
     left, bottom = ground.sheet.inner[:2]
     filling = Filling(ground)
-    for index, angle, x, y in found.spots:
+    for shapes, (angle, x, y) in zip(turned, places, strict=True):
         shift = (x + left - ground.gap / 2.0, y + bottom - ground.gap / 2.0)
-        placed = Placed(turned[index][0].card, round(angle, 6) % 360.0, shift)
+        placed = Placed(shapes[0].card, round(angle, 6) % 360.0, shift)
         filling.placed.append(placed)
         filling.right = max(filling.right, float(placed.outline[:, 0].max()))
     return filling

@@ -1,0 +1,66 @@
+"""What later engines are given: blocks and loose cards make up the lay. Reference: GEOS."""
+
+import time
+
+import numpy as np
+import pytest
+import shapely
+import shapely.affinity
+
+from plotout.layout.nesting.engine import Found, Task
+from plotout.layout.nesting.strip import _Search
+
+HEIGHT = 60.0
+
+
+def laid(seed):
+    """A search whose best lay is random triangles, one in each cell of 20 mm."""
+    rng = np.random.default_rng(seed)
+    outlines = [shapely.Polygon(rng.uniform(1.0, 19.0, (3, 2))) for _ in range(30)]
+    search = _Search(outlines, (0.0, 180.0), HEIGHT, seed, time.monotonic() + 60.0)
+    task = next(search.tasks())
+    assert len(task.polygons) == 30
+    spots = tuple((n, 0.0, 20.0 * (n // 3), 20.0 * (n % 3)) for n in range(30))
+    search.length, search.places = 200.0, search.places_of(task, Found(200.0, spots))
+    return search
+
+
+def placed(search):
+    return [
+        shapely.affinity.translate(shapely.affinity.rotate(outline, angle, (0, 0)), x, y)
+        for outline, (angle, x, y) in zip(search.outlines, search.places, strict=True)
+    ]
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_blocks_and_loose_cards_are_the_lay(seed):
+    search = laid(seed)
+    shapes, rng = placed(search), np.random.default_rng(seed)
+    some = 0
+    for _ in range(20):
+        loose, blocks = search._shaken(rng)
+        held = [card for block in blocks for card in block.cards]
+        assert sorted(loose + held) == list(range(30))
+        for block in blocks:
+            some += 1
+            covered = shapely.union_all([shapes[card] for card in block.cards])
+            assert covered.difference(block.shape).area < 1.0
+            assert all(shapes[card].intersection(block.shape).area < 1e-6 for card in loose)
+    assert some
+
+
+def test_cards_of_a_block_move_with_it():
+    search = laid(1)
+    before = placed(search)
+    tasks = search.tasks()
+    while not (made := search._made[next(tasks).seed])[1]:
+        pass
+    loose, blocks, _ = made
+    seed = max(search._made)
+    task = Task(HEIGHT, [], [], 1, seed)
+    spots = [(n, *search.places[card]) for n, card in enumerate(loose)]
+    spots += [(len(loose) + n, 0.0, 5.0, 0.0) for n in range(len(blocks))]
+    search.places = search.places_of(task, Found(190.0, tuple(spots)))
+    for card, (old, new) in enumerate(zip(before, placed(search), strict=True)):
+        move = np.subtract(new.centroid.coords[0], old.centroid.coords[0])
+        assert np.allclose(move, (0.0 if card in loose else 5.0, 0.0))
