@@ -1,7 +1,8 @@
 """Lays a roll with the strip-packing engine, several engines side by side.
 
-The first ones lay all cards, each from another seed. An engine can't go on from a lay; so later
-ones are given the best lay so far as one or two rigid blocks, with the cards between them loose.
+The first ones lay all cards, each from another seed, until they find nothing more. An engine can't
+go on from a lay; so the next ones are given the best lay so far as one or two rigid blocks, with
+the cards of a stretch between them loose.
 """
 
 from __future__ import annotations
@@ -25,7 +26,6 @@ from plotout.layout.nesting.shape import SIMPLE
 from plotout.model import Placed
 
 _ROUND = 1.02  # a round corner is made of straight lines, enlarged so that none is inside it
-_FIRST = 0.5  # share of the time for all cards from other seeds
 _SHAKEN = 8  # s for which loose cards are laid anew
 _LOOSE = (0.25, 0.6)  # share of the length in which cards are loose
 _CLEAR = 0.01  # mm between a block and the sides of the strip
@@ -115,7 +115,7 @@ class _Search:
             if self.left < 1.0:
                 return
             loose, blocks = list(range(len(self.outlines))), list[_Block]()
-            seconds = self.left * _FIRST
+            seconds = self.left  # an engine ends before, once it finds nothing more
             if self.places:
                 loose, blocks = self._shaken(random)
                 seconds = min(self.left, _SHAKEN)
