@@ -52,12 +52,12 @@ def test_blocks_and_loose_cards_are_the_lay(seed):
 def test_cards_of_a_block_move_with_it():
     search = laid(1)
     before = placed(search)
-    tasks = search.tasks()
-    while not (made := search._made[next(tasks).seed])[1]:
+    rng = np.random.default_rng(1)
+    while not (made := search._shaken(rng))[1]:
         pass
-    loose, blocks, _ = made
-    seed = max(search._made)
-    task = Task(HEIGHT, [], [], 1, seed)
+    loose, blocks = made
+    search._made[7] = loose, blocks, search.places
+    task = Task(HEIGHT, [], [], 1, 7)
     spots = [(n, *search.places[card]) for n, card in enumerate(loose)]
     spots += [(len(loose) + n, 0.0, 5.0, 0.0) for n in range(len(blocks))]
     search.places = search.places_of(task, Found(190.0, tuple(spots)))

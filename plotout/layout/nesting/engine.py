@@ -15,8 +15,6 @@ from queue import Queue
 from subprocess import DEVNULL, PIPE, Popen
 from threading import Thread
 
-from plotout.parallel import processors
-
 Spot = tuple[int, float, float, float]
 """Number of the item, degrees turned about its 0, 0, then the shift in x and y."""
 
@@ -43,16 +41,15 @@ class Found:
     spots: tuple[Spot, ...]
 
 
-def side_by_side(tasks: Iterator[Task], many: int = 0) -> Iterator[tuple[Task, Found | None]]:
+def side_by_side(tasks: Iterator[Task], many: int) -> Iterator[tuple[Task, Found | None]]:
     """Yield the lays that engines find for tasks, each task's ever shorter; None in between.
 
-    many: how many engines work at a time, by default as many as there are processors. A task is
-    only asked for when one is free. The engines are stopped when the caller stops iterating. For a
-    seed one always finds the same lays, but how many in the time varies.
+    many: how many engines work at a time. A task is only asked for when one is free. The engines
+    are stopped when the caller stops iterating. For a seed one always finds the same lays, but how
+    many in the time varies.
     """
     lines: Queue[tuple[Popen[str], str]] = Queue()
     running: dict[int, tuple[Popen[str], Task]] = {}
-    many = many or processors()
     try:
         while True:
             while len(running) < many and (task := next(tasks, None)) is not None:

@@ -1,8 +1,8 @@
 """Lays a roll with the strip-packing engine, several engines side by side.
 
-The first ones lay all cards, each from another seed, until they find nothing more. An engine can't
-go on from a lay; so the next ones are given the best lay so far as one or two rigid blocks, with
-the cards of a stretch between them loose.
+They lay all cards, each from another seed, until they find nothing more. Where too little time is
+left for that, the best lay so far is shaken: an engine can't go on from a lay, so it is given it as
+one or two rigid blocks, with the cards of a stretch between them loose.
 """
 
 from __future__ import annotations
@@ -24,8 +24,10 @@ from plotout.layout.nesting.engine import Found, Task, side_by_side
 from plotout.layout.nesting.filling import Filling, Ground, Turned
 from plotout.layout.nesting.shape import SIMPLE
 from plotout.model import Placed
+from plotout.parallel import processors
 
 _ROUND = 1.02  # a round corner is made of straight lines, enlarged so that none is inside it
+_LONG = 0.7  # share of what an engine took to find nothing more, in which another seed may do well
 _SHAKEN = 8  # s for which loose cards are laid anew
 _LOOSE = (0.25, 0.6)  # share of the length in which cards are loose
 _CLEAR = 0.01  # mm between a block and the sides of the strip
@@ -55,7 +57,7 @@ def shorter(
         return
     outlines = [_outline(shapes, half) for shapes in turned]
     search = _Search(outlines, sheet.angles, height, seed, time.monotonic() + seconds)
-    for task, found in side_by_side(search.tasks()):
+    for task, found in side_by_side(search.tasks(), search.engines):
         tell(min(1.0, 1.0 - search.left / seconds))
         if search.left <= 0.0:
             return
@@ -88,7 +90,8 @@ class _Block:
 
 @dataclass(eq=False)
 class _Search:
-    """The best lay so far, and what engines are to try next. until: by the clock.
+    """The best lay so far, and what engines are to try next. until: by the clock. engines: how many
+    work side by side.
 
     _made: of tasks given to engines, by their seeds, the loose cards and the blocks, and the
     places that these blocks were made of.
@@ -99,6 +102,7 @@ class _Search:
     height: float
     seed: int
     until: float
+    engines: int = field(default_factory=processors)
     length: float = np.inf
     places: list[Place] = field(default_factory=list)
     _made: dict[int, tuple[list[int], list[_Block], list[Place]]] = field(default_factory=dict)
@@ -111,12 +115,16 @@ class _Search:
     def tasks(self) -> Iterator[Task]:
         """Yield tasks while there is time for one."""
         random = np.random.default_rng(self.seed)
-        for seed in count(1_000 * self.seed):
+        begun, took = self.left, 0.0
+        for number in count():
             if self.left < 1.0:
                 return
+            if number == self.engines:
+                took = begun - self.left
+            seed = 1_000 * self.seed + number
             loose, blocks = list(range(len(self.outlines))), list[_Block]()
-            seconds = self.left  # an engine ends before, once it finds nothing more
-            if self.places:
+            seconds = self.left
+            if self.places and self.left < _LONG * took:
                 loose, blocks = self._shaken(random)
                 seconds = min(self.left, _SHAKEN)
             self._made[seed] = loose, blocks, self.places
