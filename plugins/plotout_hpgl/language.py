@@ -6,7 +6,6 @@ Source: HP 7550A Interfacing and Programming Manual (Hewlett-Packard).
 from __future__ import annotations
 
 import re
-import time
 from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
@@ -18,12 +17,12 @@ from plotout import (
     Heard,
     Language,
     Machine,
-    MachineError,
     Point,
     Safe,
     Stop,
     Talk,
 )
+from plotout_hpgl import talking
 from plotout_hpgl.decoding import decode
 from plotout_hpgl.pieces import INSTRUCTION, NUMBERS, in_pieces
 from plotout_hpgl.reach import plain_moves
@@ -58,27 +57,6 @@ _ERRORS = {
     7: "a shape too large for its memory",
 }  # HP 7550A manual, OE; from memory
 ROUND = 30_000  # plotter units are 16 bits in older machines: the count wraps round
-RESTED = 2.0  # s without change in its buffer: longer than most moves take
-PATIENCE = 600.0  # s for a machine to finish what it holds
-UNSEEN = 1.5  # s after which an unconfirmed lift is reported
-WORKS_OFF = 60.0  # s for a machine to finish what it can't drop
-HELD = 6.0  # s without change, after which what a machine holds is no move at work
-STILL = 6  # equal answers in a row, 0.3 s apart, of an idle machine
-DROP = b"\x1b.K"
-ROOM = b"\x1b.B"
-SIZE = b"\x1b.L"
-STANDS = 15.0  # s in which one that works goes on taking
-STOP = b";OP;OA;PU;SP0;OA;"
-DOWN = "Its pen is still down: lift it by the machine's own keys."
-FINISHES = (
-    "The machine has not lifted its pen yet: it finishes what it holds, or does not listen. To "
-    "stop it at once, press its own stop key or switch it off."
-)
-EMPTYING = "Waiting for the machine to finish what it holds."
-UNANSWERED = (
-    "The machine was sent a stop and a lift, but does not answer: press its own stop key or "
-    "switch it off, and check that its pen is up."
-)
 
 
 class Hpgl(Language):
@@ -94,9 +72,9 @@ class Hpgl(Language):
     buffer = 1024
     has_ending = True
     count_every = 160  # a count and its mark take some 22 bytes
-    ask = ROOM
+    ask = talking.ROOM
     ask_kinds = ("room",)
-    room = ROOM
+    room = talking.ROOM
     mark = b"OE;OP;"
     lift = b"PU;"
     after_stop = (
@@ -240,54 +218,28 @@ class Hpgl(Language):
         return Heard("other", line)
 
     def held(self, talk: Talk, buffer: int) -> int:
-        """See Language. Anything sent would complete it, and draw a wrong line."""
-        talk.say(DROP)
-        last, since = -1, time.monotonic()
-        while time.monotonic() - since < HELD:
-            heard = talk.ask(ROOM, ("room",))
-            if heard is None or heard.value >= _whole(talk, heard.value, buffer):
-                return 0
-            if heard.value != last:
-                if last < 0:
-                    talk.tell(EMPTYING)
-                last, since = heard.value, time.monotonic()
-            talk.hear(0.05)
-        size = talk.ask(SIZE, ("room",))  # the profile may give more than there is
-        return max(0, (size.value if size else max(buffer, last + 1)) - last)
+        """See Language."""
+        return talking.held(talk, buffer)
 
     def identify(self, talk: Talk) -> tuple[str, ...]:
-        """See Language: OI. An incomplete rest of an earlier job is discarded first."""
-        talk.say(DROP + b"OI;")
-        said = talk.hear(0.3, lambda heard: heard.kind == "other")
-        return tuple(heard.text.strip() for heard in said if heard.kind == "other")
+        """See Language: OI."""
+        return talking.identify(talk)
 
     def receive_buffer(self, talk: Talk) -> int:
-        """See Language: ESC . L, or the room of an idle machine that doesn't answer that."""
-        size = talk.ask(SIZE, ("room",), 2.0) or talk.ask(ROOM, ("room",))
-        return size.value if size else 64
+        """See Language: ESC . L."""
+        return talking.receive_buffer(talk)
 
     def account(self, talk: Talk) -> Account:
-        """See Language: OP and OA, which are answered when everything before them is done."""
-        _rest(talk)
-        self.settle(talk)  # else an incomplete instruction would swallow the question
-        count = talk.ask(b"OP;", ("count",))
-        place = talk.ask(b"OA;", ("place",))
-        if count is None and place is None:
-            raise MachineError(
-                "the machine does not report where it is", fix="Resume with --from N."
-            )
-        return _account(count, place)
+        """See Language: OP and OA."""
+        return talking.account(talk)
 
     def glance(self, talk: Talk, buffer: int) -> Account | None:
-        """See Language: the machine holds nothing when its whole buffer is free."""
-        heard = talk.ask(self.ask, ("room",))
-        if heard is None:
-            return None
-        return Account(heard.value >= _whole(talk, heard.value, buffer), count=heard.value)
+        """See Language: ESC . B."""
+        return talking.glance(talk, buffer)
 
     def settle(self, talk: Talk) -> bool:
         """See Language: ESC . K."""
-        talk.say(DROP)
+        talk.say(talking.DROP)
         return False
 
     def initialized(self, talk: Talk) -> bool | None:
@@ -301,17 +253,8 @@ class Hpgl(Language):
         return None if count is None else count.value < 0
 
     def make_safe(self, talk: Talk, lift: bytes) -> Safe:
-        """See Language. Ask for position and count before the lift, and for the pen after it, in
-        one message, so that the pen doesn't wait for an answer.
-        """
-        said = _stopped(talk)
-        places = [answer for answer in said if answer.kind == "place"]
-        before = said[: said.index(places[0])] if places else []  # marks may still be answered
-        count = next((answer for answer in reversed(before) if answer.kind == "count"), None)
-        account = _account(count, places[0] if places else None)
-        if len(places) > 1:
-            return Safe(not places[1].down, account, "" if not places[1].down else DOWN)
-        return Safe(None, account, UNANSWERED)
+        """See Language."""
+        return talking.make_safe(talk)
 
     def travels(self, lift: bytes, places: Sequence[Point]) -> Iterator[bytes]:
         """See Language."""
@@ -339,75 +282,3 @@ class Hpgl(Language):
         machine = HpglMachine(buffer)
         machine.head.speed = speed
         return machine
-
-
-def _whole(talk: Talk, free: int, buffer: int) -> int:
-    """Return the bytes of the whole buffer, which may be more than its profile says. A machine that
-    then does not tell its size may only tell it when it is empty.
-    """
-    if free <= buffer:
-        return buffer
-    size = talk.ask(SIZE, ("room",))
-    return free + 1 if size is None else size.value
-
-
-def _account(count: Heard | None, place: Heard | None) -> Account:
-    return Account(
-        idle=True,
-        stands=True,
-        fresh=None if count is None else count.value < 0,
-        count=None if count is None or count.value < 0 else count.value,
-        at=place.at if place else None,
-        down=place.down if place else None,
-    )
-
-
-def _stopped(talk: Talk) -> list[Heard]:
-    """Make it drop what it holds and lift; return its answers until that is confirmed.
-
-    A machine that finishes what it can't drop still reports its room. One that stands still without
-    an answer was starting when it was asked: it is asked again.
-    """
-    said: list[Heard] = []
-    told = False
-    for _ in range(2):
-        talk.urge(DROP)
-        try:
-            talk.say(STOP, STANDS)  # if it can't drop what it holds, the line may stand a while
-        except MachineError:  # it was reset, and has forgotten that it stopped the line
-            talk.urge(STOP)
-        until = time.monotonic() + UNSEEN
-        rooms: list[int] = []
-        while len(rooms) < STILL or len(set(rooms[-STILL:])) > 1:
-            said += talk.hear(0.3, lambda answer: answer.kind == "place")
-            if sum(answer.kind == "place" for answer in said) > 1:
-                return said
-            if time.monotonic() < until:
-                continue
-            if not told:
-                told = True
-                talk.tell(FINISHES)
-            talk.urge(ROOM)  # it takes no room, and passes a line that stays stopped
-            new = talk.hear(1.0, lambda answer: answer.kind in ("room", "place"))
-            said += new
-            rooms += [answer.value for answer in new if answer.kind == "room"]
-            if not new or time.monotonic() > until + WORKS_OFF:
-                return said
-    return said
-
-
-def _rest(talk: Talk) -> None:
-    """Wait until the machine has finished what it holds."""
-    last, since = "", time.monotonic()
-    give_up = since + PATIENCE
-    while time.monotonic() - since < RESTED:
-        heard = talk.ask(ROOM, ("room",))
-        if heard is None:
-            raise MachineError(
-                "the machine does not answer", fix="Check its power, the cable and the speed."
-            )
-        if heard.text != last:
-            last, since = heard.text, time.monotonic()
-        if time.monotonic() > give_up:
-            raise MachineError("the machine does not come to rest", fix="Check the machine.")
-        talk.hear(0.05)

@@ -14,7 +14,7 @@ from plotout.sending.virtual.line import VirtualLine
 @pytest.fixture(autouse=True)
 def soon_at_rest(monkeypatch):
     """The machines here take 0.02 s a square: 0.15 s shows that they rest."""
-    monkeypatch.setattr("plotout_hpgl.language.RESTED", 0.15)
+    monkeypatch.setattr("plotout_hpgl.talking.RESTED", 0.15)
 
 
 @pytest.fixture

@@ -46,7 +46,7 @@ class Plotter:
 
 @pytest.fixture(autouse=True)
 def soon(monkeypatch):
-    monkeypatch.setattr("plotout_hpgl.language.HELD", 0.2)
+    monkeypatch.setattr("plotout_hpgl.talking.HELD", 0.2)
 
 
 def _greet(line):

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from plotout_gcode.virtual import GcodeMachine
 from plotout_hpgl.decoding import decode
-from plotout_hpgl.language import STOP
+from plotout_hpgl.talking import STOP
 from plotout_hpgl.virtual import HpglMachine
 
 from plotout import plugins
