@@ -17,6 +17,7 @@ from plotout_pricks.table import Pricks
 
 OFF = 6.0  # degrees from what was asked, at least: less is pricking (common practice)
 SIGMAS = 3.0  # and by so many sigma of the angle that the pricks show
+TIGHT = 25.0  # degrees of bend from prick to prick: then they show no angle at an end
 DRAWS = 20  # curves drawn by their likelihood, whose angles' spread is that sigma
 
 
@@ -31,8 +32,9 @@ def contradicted(
         return
     free = curve_fit(run.points)
     likely = free.likely(DRAWS)
+    spacing = float(np.median(np.hypot(*np.diff(run.points, axis=0).T)))
     for which, (end, other) in enumerate(zip(ends, neighbours, strict=True)):
-        if end is None or not likely:
+        if end is None or not likely or _bends(free.points, spacing, last=bool(which)) > TIGHT:
             continue
         met = _angle(free.points, end.line, last=bool(which))
         spread = [_angle(curve, end.line, last=bool(which)) for curve in likely]
@@ -47,6 +49,15 @@ def contradicted(
             f"'{run.name}' is made {asked} to '{other}' at its {name}, but its pricks meet it at "
             f"{met:.0f} degrees: if that is not meant, {instead} in '{asked}'"
         )
+
+
+def _bends(curve: FloatArray, spacing: float, *, last: bool) -> float:
+    """Return the degrees by which a curve bends over `spacing` mm at its end or start."""
+    points = curve[::-1] if last else curve
+    reached = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    at = min(max(int(np.searchsorted(reached, spacing)), 1), len(points) - 1)
+    (x, y), (u, v) = points[1] - points[0], points[at] - points[at - 1]
+    return float(abs(np.degrees(np.arctan2(x * v - y * u, x * u + y * v))))
 
 
 def _angle(curve: FloatArray, line: StraightLine, *, last: bool) -> float:
