@@ -28,6 +28,7 @@ UNEVEN, UNEVEN_BY = 0.1, 0.75  # pixels: a spread of dark that matters; by how m
 POWERS = (0.35, 2.0)  # of light, by which it is
 CORE = 2.0  # least pixels across the core of a hole
 PIN = 0.5  # mm: the finest pin expected
+FAR = (0.75, 1.2)  # mm: holes that need not be as large, and those that no pin makes larger
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -93,13 +94,6 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
     kind = solution.model.views[0].kind
     fitted = tuple(mark for mark in seen if mark.number in solution.model.views[0].marks)
     scale = _scale(solution, np.array([[side / 2 for side in picture.size]]))[0]
-    if CORE / scale > 0.75:
-        raise UserError(
-            f"the picture is taken from too far away: a pin of {PIN} mm is "
-            f"{PIN * scale:.1f} pixels in it, but {CORE:.0f} are needed",
-            fix=f"Go nearer: {_nearer(scale)} that overlap would be enough.",
-            place=place,
-        )
     if PIN * scale < CORE:
         notes.append(
             f"holes finer than {CORE / scale:.1f} mm may be missed from this distance; go nearer: "
@@ -107,6 +101,7 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
         )
     area = area_of(picture.size, solution, odd)
     found, sure, printed, drawn = _spots(picture, solution, area, scale, _blur(fitted))
+    _check_near(scale, found.size[sure > sift.DOUBTFUL], place)
     return Shot(path, kind, fitted, dropped, solution, found, sure, area.outside(found.at), scale,
                 picture.grey, tuple(notes), picture.shrunk, printed, drawn,
                 without_one)  # fmt: skip
@@ -202,6 +197,20 @@ def _check_solved(solution: Solution, place: Place) -> None:
             fix="Lay the strips flat, and don't move them while it is taken.",
             place=place,
         )
+
+
+def _check_near(scale: float, holes: FloatArray, place: Place) -> None:
+    """Raise UserError if a picture is taken from too far away for its holes, (n,) mm across."""
+    least = CORE / scale
+    if least <= FAR[0] or (least <= FAR[1] and len(holes) and np.median(holes) >= least):
+        return
+    seen = f"; those that are seen are about {np.median(holes):.1f} mm" if len(holes) else ""
+    raise UserError(
+        f"the picture is taken from too far away: only holes of {least:.1f} mm are "
+        f"{CORE:.0f} pixels wide in it{seen}",
+        fix=f"Go nearer: {_nearer(scale)} that overlap would show holes of {PIN} mm.",
+        place=place,
+    )
 
 
 def _bare(kind: Kind) -> Solution:

@@ -39,6 +39,14 @@ def test_blurred(photo, tmp_path):
     assert "hold still" in told(kept(tmp_path, "blurred.png", soft))
 
 
+def test_too_far_away_for_its_holes(photo, tmp_path):
+    """Holes of 0.5 to 1.2 mm at 1.8 pixels per mm: by far the most are less than 2 pixels wide."""
+    small = cv2.resize(pixels_of(photo), None, fx=0.42, fy=0.42, interpolation=cv2.INTER_AREA)
+    said = told(kept(tmp_path, "far.png", small))
+    assert "only holes of 1.1 mm are 2 pixels wide" in said
+    assert "Go nearer: 11 photographs" in said
+
+
 def test_mirrored(photo, tmp_path):
     said = told(kept(tmp_path, "mirrored.png", pixels_of(photo)[:, ::-1]))
     assert "mirrored" in said
