@@ -17,7 +17,6 @@ WIDE = (1.75, 1.35)  # mm across
 OVAL = (2.1, 1.45)  # longer over shorter axis
 FAINT = (0.08, 0.28)  # depth
 OVAL_ON_LINE, FAINT_ON_LINE = (2.6, 1.9), (0.06, 0.14)  # a line's edges make a hole longer
-FINE_ON_LINE = (0.33, 0.45)  # mm across: a single pixel is a grain
 AS_DARK, CERTAIN, FEWEST = (0.72, 0.85), 0.7, 8  # share of the darkness of so many certain holes
 GRAINS, NO_GRAIN = (2.0, 3.5), (8.0, 12.0)  # depth of a hole on a line over how far that varies
 RUNS_ON = (1.6, 1.0)  # mm to which the darkness extends
@@ -65,8 +64,8 @@ def _as_dark(holes: Holes, sure: FloatArray) -> FloatArray:
 def _clear_on_line(holes: Holes) -> FloatArray:
     """Return how clearly holes on a line are darker than it varies by itself."""
     clear = _between(holes.depth / np.maximum(holes.grain, 1e-3), *GRAINS)
-    clear *= _between(holes.depth, *FAINT_ON_LINE) * _between(holes.size, *FINE_ON_LINE)
-    return clear * (holes.reach > 0.0)
+    grown = holes.reach > 0.0  # a grain of a single pixel is not
+    return clear * _between(holes.depth, *FAINT_ON_LINE) * grown
 
 
 def _not_lines_meeting(holes: Holes) -> FloatArray:
