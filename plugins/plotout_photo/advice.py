@@ -85,8 +85,10 @@ def _about_lift(made: Survey) -> list[str]:
     if all(shot.kind.flat for shot in made.shots) or made.solution.model.net is not None:
         return []
     off, longer = _per_lift(made)
-    said = " Strips 1 mm thick beside it make them as much too short: enter their thickness "
-    said = said + "(--thickness)." if made.solution.model.thickness == 0.0 else ""
+    said = (
+        " Strips 1 mm thick beside it make them as much too short: enter their thickness "
+        "(--thickness)."
+    ) * (made.solution.model.thickness == 0.0)
     return [
         f"Where the paper lifts 1 mm, a prick is seen up to {off:.1f} mm off, and lengths are "
         f"{100.0 * longer:.2f} % too long. If it doesn't lie flat, take two more photographs "

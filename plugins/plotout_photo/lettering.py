@@ -16,6 +16,7 @@ from scipy.spatial import cKDTree
 from plotout import FloatArray
 
 INK = 0.25  # least darkness of a letter
+NOISES = 5.0  # and in multiples of the noise around it
 LETTER = (2.2, 12.0)  # mm across or up: a hole or a dot is smaller, a line longer
 LARGE = 5.0  # mm: stabs of a corner that touch reach no farther
 NARROW = 0.25  # its shorter axis, in longer ones: less is a piece of a line
@@ -23,6 +24,7 @@ FILLED = 0.85  # share of its box that a letter may fill
 MANY = 60  # letters from which a sheet is a printed one: fewer are written by hand
 AROUND, NEIGHBOURS = 9.0, 3  # mm to so many letters within which a spot is among them
 BESIDE = 6  # pixels beside a letter, where
+STEP, TILE = 4, 16  # noise is measured at every fourth pixel, in tiles of so many by so many
 GOES_ON = 0.6  # a line is as dark as this share of it, if it is a piece of that line
 ON = np.array([(x, y) for x in (-2, 0, 2) for y in (-2, 0, 2)])  # pixels beside a spot
 
@@ -70,7 +72,7 @@ def letters(dark: Any, drawn: Any, inside: Any, scale: float) -> Letters:
     dark: the picture's darkness; drawn: that of long lines; inside: uint8, 0 where none are sought;
     scale: pixels per mm.
     """
-    ink = cv2.bitwise_and((dark > INK).astype(np.uint8), inside)
+    ink = cv2.bitwise_and((dark > np.maximum(INK, NOISES * _noise(dark))).astype(np.uint8), inside)
     count, label, box, middle = cv2.connectedComponentsWithStats(ink)
     wide, tall = box[:, cv2.CC_STAT_WIDTH], box[:, cv2.CC_STAT_HEIGHT]
     area = box[:, cv2.CC_STAT_AREA]
@@ -88,6 +90,16 @@ def letters(dark: Any, drawn: Any, inside: Any, scale: float) -> Letters:
         seen[k] = others.max() < GOES_ON * own
     number = np.where(seen, np.cumsum(seen), 0)
     return Letters(np.asarray(middle[seen]), long[seen], label, number, scale)
+
+
+def _noise(dark: Any) -> Any:
+    """Return the noise of darkness around every pixel: great on a dark table. float32 (h, w)."""
+    height, width = dark.shape
+    part = np.abs(dark[::STEP, ::STEP])
+    tall, wide = (side // TILE for side in part.shape)
+    tiles = part[: tall * TILE, : wide * TILE].reshape(tall, TILE, wide, TILE)
+    rough = 1.4826 * np.median(tiles.transpose(0, 2, 1, 3).reshape(tall, wide, -1), axis=2)
+    return cv2.resize(rough.astype(np.float32), (width, height), interpolation=cv2.INTER_NEAREST)
 
 
 def _narrow(label: Any, count: int, middle: FloatArray) -> FloatArray:

@@ -16,6 +16,7 @@ LOOSE = 2.2  # mm of detour above which pricks that are no corner may be loose
 TURNS = 45.0  # degrees by which the path turns less without them
 MOST_OFF = 6  # pricks next to each other that may be loose: lettering
 FAR_OFF = 1.5  # and their distance from the path's others, in usual distances and in their own
+SPIKE = (3.0, 240.0)  # usual distances to a corner, and degrees spared, at which it is off
 ON_PATH = 0.4  # mm of detour up to which a prick is none that was left out
 EXCHANGED = 80.0  # degrees by which a path turns less with what was left out
 
@@ -100,6 +101,9 @@ def _off_the_way(groups: Sequence[Group], tour: Sequence[int]) -> list[int]:
         spared = turning(rings) - turning(rests)
         ends = np.minimum(steps[around[:, 1]], steps[around[:, -3]])
         off = ~corner[part].any(axis=1) & (detour >= LOOSE) & (spared >= TURNS)
+        if length == 1:  # what is taken for stabs, but no dart's point between two other corners
+            lone = ~corner[around[:, [1, 3]]].any(axis=1)
+            off |= lone & (ends >= SPIKE[0] * usual) & (spared >= SPIKE[1])
         if length > 1:
             inner = steps[around[:, 2 : length + 1]].max(axis=1)
             off &= ends >= FAR_OFF * np.maximum(usual, inner)

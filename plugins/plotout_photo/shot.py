@@ -256,7 +256,7 @@ def _spots(
         if dots.any():
             break
     kept = np.flatnonzero(sure >= sift.LEAST)
-    kept = kept[~things.goes_on(picture.light, drawn, found.at[kept], scale)]
+    kept = kept[~things.no_holes(picture.light, drawn, found.at[kept], found.depth[kept], scale)]
     found = found.of(kept)
     pairs = pencil.lined(drawn, found.at, solution.table(0, found.at))
     return found, sure[kept], printed, pairs

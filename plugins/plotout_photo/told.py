@@ -27,7 +27,7 @@ BARE = 3.0  # usual steps: an edge of as many without a prick is told
 def told_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -> tuple[str, ...]:
     """Return the lines for the user, the most important first."""
     way, error = final.way, made.error[made.in_run]
-    corners = sum(1 for group in way.groups if group.corner)
+    corners = sum(way.groups[g].corner for g in _in_order(way))
     pricks = sum(len(way.groups[g].members) for g in _in_order(way))
     nominal = not made.solution.model.known and any(shot.marks for shot in made.shots)
     lines = [
@@ -144,7 +144,8 @@ def _doubts(made: Survey, final: Ordered) -> list[str]:
     ]  # fmt: skip
     if doubtful:
         lines.append(f"Doubtful, check them in the picture: {_numbers(doubtful)}.")
-    for group in (group for group in way.groups if group.corner and group.doubtful):
+    taken = [way.groups[g] for g in _in_order(way)]
+    for group in (group for group in taken if group.corner and group.doubtful):
         numbers = [str(final.numbers[k]) for k in group.members]
         if not numbers:
             lines.append(
@@ -211,7 +212,7 @@ def report_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap)
         "corners": [
             {"at_mm": [round(float(v), 3) for v in group.at], "doubtful": group.doubtful,
              "numbers": [final.numbers[k] for k in group.members]}
-            for group in way.groups if group.corner
+            for group in (way.groups[g] for g in _in_order(way)) if group.corner
         ],
         "runs": [
             {"name": name, "kind": run.kind, "doubtful": run.doubtful,

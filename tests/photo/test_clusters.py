@@ -124,7 +124,7 @@ def test_a_hole_whose_rim_has_torn_a_dark_line_away_is_in_its_place(dark):
 
 def test_the_corner_of_a_thing_that_lies_on_the_sheet_is_no_hole():
     """It is as dark and as round as one, but goes on; also turned, and beside a hole."""
-    from plotout_photo.things import goes_on
+    from plotout_photo.things import no_holes
 
     hole = np.array([9.5, 4.5])
     for turn in (0.0, 0.5, 2.0):
@@ -141,13 +141,14 @@ def test_the_corner_of_a_thing_that_lies_on_the_sheet_is_no_hole():
         free = np.hypot(*(hole - 7.5)) > 0.0 and not (
             (hole - 7.5) @ way > -1.0 and (hole - 7.5) @ side > -1.0
         )
-        found = goes_on(light, np.zeros_like(light), at, SCALE)
+        found = no_holes(light, np.zeros_like(light), at, np.full(2, 0.5), SCALE)
         assert found[0]
         assert not free or not found[1]
     stabs = np.array([7.5, 7.5]) + 0.85 * np.array([[1, 0.1], [0.1, -1], [-1, 0], [0, 1.0]])
     light = 1.0 - painted(discs(stabs, [1.1] * 4))
-    assert not goes_on(light, np.zeros_like(light), stabs * SCALE, SCALE).any()
-    assert not goes_on(light * 0.4, np.zeros_like(light), stabs * SCALE, SCALE).any()
+    none = np.zeros_like(light)
+    assert not no_holes(light, none, stabs * SCALE, np.full(4, 0.6), SCALE).any()
+    assert not no_holes(light * 0.4, none, stabs * SCALE, np.full(4, 0.6), SCALE).any()
 
 
 @pytest.mark.parametrize("angle", [3.0, 20.0, 41.0])

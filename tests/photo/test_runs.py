@@ -208,6 +208,20 @@ def test_a_row_of_pricks_inside_a_piece_is_on_no_run():
     assert len(made.loose) == len(row)
 
 
+def test_stabs_far_beside_an_edge_are_no_corner_of_it_but_a_bare_dart_s_point_is():
+    corners = [stabs(at) for at in ((0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0))]
+    beside = [[50.0, -45.0], [51.5, -45.0], [50.7, -43.8]]
+    made = way_round(np.vstack([*corners, square(), beside]))
+    assert [run.kind for run in made.runs] == ["straight"] * 4
+    assert len(made.loose) == 1
+    dart = [stabs(at) for at in ((42.0, 0.0), (50.0, 38.0), (58.0, 0.0))]
+    edge = square()
+    edge = edge[(np.abs(edge[:, 0] - 50.0) > 12.0) | (edge[:, 1] > 1.0)]
+    made = way_round(np.vstack([*corners, edge, *dart]))
+    assert sum(group.corner for group in made.groups) == 7
+    assert not made.loose
+
+
 def test_a_run_that_no_straight_is_near_is_not_called_straight():
     """An S of two half circles, which is no polynomial of a low degree."""
     turn = np.linspace(0.0, np.pi, 30)
