@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from smallset import small_set
 
-from plotout import Card, Placed, Sheet, UserError, job
+from plotout import Card, Mark, Placed, Sheet, Stroke, UserError, Work, job
 from plotout.finish import finish
 from plotout.layout import Stock, StockSheet, as_stock, lay, left_over
 from plotout.layout.nesting.check import faults
@@ -174,6 +174,25 @@ def test_small_cards_lie_in_cut_outs_only_where_asked() -> None:
     hole = shapely.Polygon(together[0].placed[0].strokes[1].points)
     small = shapely.Polygon(together[0].placed[1].outline)
     assert hole.buffer(-4 + 0.01).covers(small)
+
+
+def test_nothing_lies_in_a_cut_out_in_which_something_is_worked() -> None:
+    window = [[40, 40], [250, 40], [250, 250], [40, 250]]
+    frame = card([[0, 0], [290, 0], [290, 290], [0, 290]], 1, cut_out=window)
+    hole = Stroke(np.array([[145.0, 145.0]]), Work.PUNCH, Mark.DRILL, frame.id)
+    stock = Stock((StockSheet("card", 300.0, 300.0),), inside=True)
+    cards = [replace(frame, strokes=(*frame.strokes, hole)), box(150, 150, 2)]
+    assert len(lay(cards, stock, gap=4, seconds=0)) == 2
+
+
+@pytest.mark.parametrize("gap", [2.0, 4.0])
+def test_the_whole_gap_is_kept(gap: float) -> None:
+    sheets = lay(wavy(12, 14), Stock((MAT,)), gap=gap, seconds=0)
+    for sheet in sheets:
+        shapes = [shapely.Polygon(placed.outline) for placed in sheet.placed]
+        pairs = itertools.combinations(shapes, 2)
+        nearest = min((a.distance(b) for a, b in pairs), default=gap)
+        assert nearest > gap - 1e-4
 
 
 def test_cards_that_stay() -> None:

@@ -11,12 +11,12 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import affinity
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.polyline import moved, placing
 from plotout.geometry.sliding import along, sides_of, slide_left
-from plotout.geometry.strokes import Mark, Work
+from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.model import Card, Placed
 
 SIMPLE = 0.1
@@ -29,8 +29,10 @@ A side of 500 mm may lie 0.0002 mm too far, and a corner stick in by 0.0005 mm, 
 alone would let a corner in by 0.3 mm.
 """
 _STEP = 0.001  # mm: how near a shape slides to what is in its way
+_EXACT = 1e-6  # mm: the same where it is computed
 _ROUNDS = 2  # left and down, and again
 _BOXY = 0.85  # share of its bounds
+_EDGE = 0.05  # mm: what is so near a cut-out's edge is not in it
 _MANY = 60  # corners: a shape with fewer stays as it is
 
 
@@ -97,19 +99,44 @@ def shape(card: Card, angle: float, *, inside: bool = False) -> Shape:
 
 
 def body(card: Card, matrix: np.ndarray, *, inside: bool = False) -> Polygon:
-    """Return the area that a card covers under a (2, 3) map, without its cut-outs if asked."""
+    """Return the area that a card covers under a (2, 3) map.
+
+    inside: without its cut-outs, but for those in which something else is worked.
+    """
     whole = Polygon(moved(card.outline, matrix)).buffer(0.0)
     if not isinstance(whole, Polygon):  # a slit that touches the far side leaves slivers
         whole = max(whole.geoms, key=lambda part: part.area)
     if not inside:
         return Polygon(whole.exterior)
-    holes = [
-        Polygon(moved(stroke.points, matrix)).buffer(0.0)
+    cut_outs = [
+        stroke
         for stroke in card.strokes
         if stroke.mark is Mark.CUTOUT and stroke.work is Work.CUT and stroke.closed
     ]
+    holes = [
+        Polygon(moved(stroke.points, matrix)).buffer(0.0)
+        for stroke in cut_outs
+        if _is_empty(stroke, card)
+    ]
     cut = whole.difference(shapely.union_all(holes)) if holes else whole
     return cut if isinstance(cut, Polygon) else Polygon(whole.exterior)
+
+
+def _is_empty(cut_out: Stroke, card: Card) -> bool:
+    """Return whether nothing else of the card is worked in a cut-out."""
+    within = Polygon(cut_out.points).buffer(-_EDGE)
+    low, high = cut_out.points.min(axis=0), cut_out.points.max(axis=0)
+    for stroke in card.strokes:
+        points = stroke.points
+        if (
+            stroke is cut_out
+            or (points.max(axis=0) < low).any()
+            or (points.min(axis=0) > high).any()
+        ):
+            continue
+        if within.intersects(LineString(points) if len(points) > 1 else Point(points[0])):
+            return False
+    return True
 
 
 def shifted(polygon: Polygon, x: float, y: float) -> Polygon:
@@ -157,7 +184,7 @@ def slid(
 
     x, y = corner
     if rectangle and gap > _TOUCH:
-        there = _slid_at_once(polygon, near, corner, low[:2], gap - _TOUCH, reach)
+        there = _slid_at_once(polygon, near, corner, low[:2], gap, reach)
         if fits(*there):  # measured once more, by other means
             return there
     for _ in range(_ROUNDS):
@@ -183,7 +210,7 @@ def _slid_at_once(
         far = min(reach, float(at[axis] - low[axis]))
         if far > 0.0:
             step = slide_left(along(axis, moving + at), others[axis], gap, far)
-            step = step if step == far else max(step - _STEP, 0.0)
+            step = step if step == far else max(step - _EXACT, 0.0)
             at[axis] = max(float(at[axis] - step), low[axis])
     return float(at[0]), float(at[1])
 
