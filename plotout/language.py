@@ -160,9 +160,11 @@ class Language(ABC):
         """
         return b""
 
-    def expect(self, number: int) -> bytes:
-        """Return a message after which the machine expects that number next; see `numbered`."""
-        return b""
+    def expect(self, number: int) -> tuple[bytes, ...]:
+        """Return messages, to be tried in turn, after one of which the machine expects that number
+        next; see `numbered`.
+        """
+        return ()
 
     def awaits_hand(self, message: bytes) -> bool:
         """Return whether the machine stops at this message until somebody releases it."""

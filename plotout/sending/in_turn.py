@@ -38,7 +38,8 @@ class Turns:
     place: the last one, for the mark at the head of the messages without an answer: None until its
     place has come. rests: the last place of all. wanted: the message from which it wants all again,
     once it is quiet, at `quiet_at`; 0: none. again: how often it wanted that one. pending: when it
-    was asked for that, 0: it has answered. busy_at: when it last said that it is busy; worked_at:
+    was asked for that, 0: it has answered. early: an `ok` came where a place should come first;
+    ok_first: that is this machine's habit. busy_at: when it last said that it is busy; worked_at:
     when it last took or finished something.
     """
 
@@ -52,6 +53,8 @@ class Turns:
     last_wanted: int = 0
     again: int = 0
     pending: float = 0.0
+    early: bool = False
+    ok_first: bool = False
     busy_at: float = 0.0
     worked_at: float = field(default_factory=time.monotonic)
 
@@ -65,8 +68,9 @@ def begin(state: Exchange) -> None:
     """Have the machine count a job's messages. Raises MachineError if it doesn't."""
     language, talk = state.file.language, state.talk
     first = language.first_number
-    for _ in range(TRIES):
-        talk.say(language.expect(first))
+    forms = language.expect(first)
+    for attempt in range(TRIES):
+        talk.say(forms[attempt % len(forms)])
         talk.hear(QUIET)
         talk.say(language.ask)
         heard = talk.hear(ANSWERS_IN, lambda one: one.kind in language.ask_kinds)
@@ -114,9 +118,10 @@ def _answered(state: Exchange, turns: Turns) -> None:
     """Take an `ok` to the first message without one; a mark's comes after its place."""
     waiting = state.unanswered
     if not waiting or (waiting[0].done is not None and turns.place is None):
-        return  # one too many
+        turns.early = bool(waiting)  # one too many, or it comes before the place
+        return
     if waiting[0].done is not None:
-        turns.place = None
+        turns.place, turns.early = None, False
     _pop(state)
     turns.worked_at = time.monotonic()
     state.progressed()
@@ -141,6 +146,8 @@ def _placed(state: Exchange, turns: Turns, heard: Heard) -> None:
     while turns.kept and turns.kept[0].number <= mark.number:
         turns.kept.popleft()
     turns.placed, turns.place, turns.rests = mark.number, heard, heard
+    if turns.ok_first and not heard.value:
+        _answered(state, turns)
     turns.again, turns.worked_at = 0, time.monotonic()
     assert mark.done is not None
     state.finished(max(mark.done, state.done - 1))
@@ -196,6 +203,10 @@ def _whole(state: Exchange, message: Message) -> tuple[bytes, Message, bool]:
 def tick(state: Exchange, turns: Turns) -> None:
     """Send again what the machine wants, as it finds room. Raises MachineError if that fails."""
     now = time.monotonic()
+    alone = len(state.unanswered) == 1 and turns.place is not None
+    if alone and turns.early and now - turns.worked_at > QUIET:
+        turns.ok_first = True
+        _answered(state, turns)
     if turns.pending and now - turns.pending > ANSWERS_IN:
         turns.pending = 0.0
     if turns.wanted and now > turns.quiet_at:

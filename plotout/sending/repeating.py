@@ -62,9 +62,9 @@ def send_for(state: Exchange, heard: Heard) -> None:
 
 def _counts_from(state: Exchange, number: int) -> bool:
     """Have the machine expect that number next; return whether it does."""
-    begin = state.file.language.expect(number)
-    for _ in range(TRIES if begin else 0):
-        state.talk.say(begin)
+    forms = state.file.language.expect(number)
+    for attempt in range(TRIES if forms else 0):
+        state.talk.say(forms[attempt % len(forms)])
         kinds = {answer.kind for answer in _until_quiet(state)}
         if kinds == {"ok"}:
             return True

@@ -116,7 +116,7 @@ class Gcode(Language):
         """See Language: in place of our own count; the checksum is the XOR of what precedes `*`."""
         return taking_turns.numbered(_NUMBERED.sub(b"", message.strip()), number)
 
-    def expect(self, number: int) -> bytes:
+    def expect(self, number: int) -> tuple[bytes, ...]:
         """See Language: M110."""
         return taking_turns.expect(number)
 

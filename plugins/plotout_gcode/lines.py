@@ -31,7 +31,9 @@ _SHORT = re.compile(rb"(?mi)^[ \t]*(?:N\d+[ \t]*)?([XYZABCIJRS])[-+. \d]")
 _FEED_ALONE = re.compile(rb"(?i)^(?:N\d+ *)?F[ \d.]+$")
 _COMMENT = re.compile(rb"\([^)]*\)|;[^\n]*")
 _DWELL = re.compile(rb"(\bG0?4\b.*?P) *(\d*\.?\d+)", re.IGNORECASE)
-_PLACE = re.compile(r"^(ok )?(?:c: ?)?x: ?(-?[\d.]+) +y: ?(-?[\d.]+) +z: ?(-?[\d.]+)(?: |$)")
+_PLACE = re.compile(
+    r"^(?:echo:)?(ok )?(?:c: ?)?x: ?(-?\d+\.?\d*) *y: ?(-?\d+\.?\d*) *z: ?(-?\d+\.?\d*)(?=[ e]|$)"
+)
 _UNKNOWN = re.compile(r"unknown (?:command|[gm]-?code)[^\"]*(?:\"(.*)\")?")
 _NEEDLESS = re.compile(
     r"\d*|(?:(?:G17|G21|G40|G49|G54|G61|G64|G80|G90|G94|M2|M5|M7|M8|M9|M30)\b ?)+"
@@ -81,9 +83,9 @@ class GcodeLines(Gcode):
         plain = _COMMENT.sub(b"", message).strip()
         return taking_turns.numbered(plain, number) if plain else b""
 
-    def expect(self, number: int) -> bytes:
+    def expect(self, number: int) -> tuple[bytes, ...]:
         """See Language: M110."""
-        return taking_turns.expect(number)
+        return taking_turns.expect(number)[::-1]
 
     def unsafe(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         """See Language. A beam burns along travels: such a machine has no laser mode."""
@@ -120,7 +122,8 @@ class GcodeLines(Gcode):
         place = _PLACE.match(low)
         if place:
             x, y, z = (float(value) for value in place.groups()[1:])
-            return Heard("place", text, int(bool(place[1])), (x, y), z, down=z < 0.0)
+            with_ok = int(bool(place[1]) or low.endswith("ok"))
+            return Heard("place", text, with_ok, (x, y), z, down=z < 0.0)
         unknown = _UNKNOWN.search(low)
         if unknown:
             needless = unknown[1] and _NEEDLESS.fullmatch(unknown[1].upper().strip())

@@ -39,9 +39,9 @@ def numbered(text: bytes, number: int) -> bytes:
     return checked(b"N%d %s" % (number, text))
 
 
-def expect(number: int) -> bytes:
-    """Return what makes the machine expect that number next."""
-    return checked(b"M110 N%d" % (number - 1))
+def expect(number: int) -> tuple[bytes, bytes]:
+    """Return what makes the machine expect that number next: some want a number in front, too."""
+    return checked(b"M110 N%d" % (number - 1)), numbered(b"M110 N%d" % (number - 1), number - 1)
 
 
 def checked(text: bytes) -> bytes:
@@ -155,9 +155,26 @@ def identify(talk: Talk) -> tuple[str, ...]:
             fix="Nothing has moved. plotout can't drive it safely.",
         )
     talk.number = again[-1].value
-    said = do(talk, b"M115").said
+    answer = do(talk, b"M115")
+    said = answer.said
+    _knows(answer)
     names = (_NAME.search(one.text) for one in said)
     return tuple(name[1] for name in names if name)
+
+
+def _knows(answer: Answer) -> None:
+    """Raise MachineError if the machine does not know what it is asked, or answers unreadably."""
+    unknown = [one.text for one in answer.said if one.kind == "error" and "M400" in one.text]
+    oks = sum(one.kind == "ok" for one in answer.said)
+    others = [one.text for one in answer.said if one.kind == "other" and "FIRMWARE" not in one.text]
+    if unknown:
+        problem = f"the machine answers M400 by '{unknown[0]}': when it rests could not be known"
+    elif answer.place is None and oks > len(HERE):
+        shown = f"by '{others[-1][:60]}'" if others else "by a mere 'ok'"
+        problem = f"the machine answers M114 {shown}, which holds no X, Y and Z"
+    else:
+        return
+    raise MachineError(problem, fix="Nothing has moved. plotout can't drive it safely.")
 
 
 def _refused(one: Heard) -> bool:

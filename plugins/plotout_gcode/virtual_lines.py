@@ -59,7 +59,7 @@ class LineMachine(GcodeMachine):
             return "No Line Number with checksum" if star else ""
         if not star or functools.reduce(operator.xor, body) != int(check or b"0"):
             return "checksum mismatch"
-        if not line.startswith(b"M110") and int(number[1]) != self.last + 1:
+        if b"M110" not in line and int(number[1]) != self.last + 1:
             return "Line Number is not Last Line Number+1"
         self.last = int(number[1])
         return ""

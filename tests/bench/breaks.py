@@ -195,7 +195,8 @@ def _line_reader(rng: random.Random, boot: float, said: dict[str, Any]) -> Any:
         place_in_ok=rng.random() < 0.2, again=rng.choice(("Resend: ", "Resend:", "rs ", "rs N")),
         ok_after_again=rng.random() < 0.7, busy=rng.choice((0.0, 0.5, 2.0)), beam=beam,
         limits=rng.choice(((0.0, 0.0, 0.0), (400.0, 300.0, 50.0))),
-        tells_limits=rng.random() < 0.5, garbles=garbled,
+        tells_limits=rng.random() < 0.5, bare_m110=rng.random() < 0.5, tight=rng.random() < 0.2,
+        ok_first=rng.random() < 0.15, garbles=garbled,
         loses_ok=rng.choice(((), (), (23,), odd)), doubles_ok=rng.choice(((), (), odd)),
     )  # fmt: skip
     said |= {"kind": "laser" if beam else "knife", "driver": "gcode", "buffer": 128,

@@ -32,10 +32,10 @@ def sent(tmp_path, capfd):
     that are not whole, and the machine.
     """
 
-    def _sent(data=None, at=None, **habits):
+    def _sent(data=None, at=None, kind=lines.LineReader, **habits):
         beam = habits.get("beam", False)
         data = data or gcode_file(random.Random(16), 3, beam=beam)
-        machine = lines.LineReader(lines.Habits(**habits))
+        machine = kind(lines.Habits(**habits))
         said = {"kind": "laser", "tool": "beam", "options": '[options]\ntool = "laser"'}
         if not beam:
             said = {"kind": "knife", "tool": "creaser", "options": ""}
@@ -70,6 +70,34 @@ def test_damage_and_wrong_answers_cost_nothing(sent, habits):
     """Damaged lines, lost and doubled `ok`s; a board that boots, and whose greeting runs on."""
     code, said, missing, machine = sent(boots_on_open=True, boot=1.0, glued=True, **habits)
     assert (code, missing, machine.tool_down) == (0, [], False), said
+
+
+@pytest.mark.parametrize("habits", [{"bare_m110": False, "tight": True}, {"ok_first": True}])
+def test_older_forms_are_understood(sent, habits):
+    """A number before M110, no blanks in a place, `ok` before the place."""
+    code, said, missing, _ = sent(**habits)
+    assert (code, missing) == (0, []), said
+
+
+class NoPlace(lines.LineReader):
+    """Answers M114 without a height."""
+
+    def _say(self, line):
+        super()._say(re.sub(rb" Z:-?[.\d]+", b"", line))
+
+
+class NoRest(lines.LineReader):
+    """Knows no M400."""
+
+    def _execute(self, code, values, raw, numbered):
+        super()._execute("M4000" if code == "M400" else code, values, raw, numbered)
+
+
+@pytest.mark.parametrize(("kind", "words"), [(NoPlace, "which holds no X"), (NoRest, "M400 by")])
+def test_what_can_not_be_known_is_refused_before_the_question(sent, kind, words):
+    code, said, _, machine = sent(kind=kind)
+    assert (code, words in said, "Nothing has moved" in said) == (1, True, True), said
+    assert not machine.head.marks
 
 
 def test_a_stop_waits_for_what_is_held_and_sees_the_tool_up(sent):
@@ -129,6 +157,8 @@ def test_what_such_a_machine_reads_otherwise():
     [
         ("X:1.00 Y:2.00 Z:-1.00 E:0.00 Count X:80 Y:160 Z:-400", "place"),
         ("ok C: X:1.00 Y:2.00 Z:-1.00 E:0.00", "place"),
+        ("X:1.00Y:2.00Z:-1.00E:0.00 Count X: 1.00Y:2.00Z:-1.00", "place"),
+        ("X:1.00 Y:2.00 Z:-1.00 E:0.00ok", "place"),
         ('echo:Unknown command: "G94"', "other"),
         ('echo:Unknown command: "56"', "other"),
         ("echo:Unknown command:", "error"),

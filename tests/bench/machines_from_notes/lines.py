@@ -33,6 +33,9 @@ class Habits:
     boots_on_open: bool = False
     deceleration: float = 0.0
     ok: str = "ok"  # "ok", "full" (ok P15 B3) or "number" (ok N12 P15 B3)
+    bare_m110: bool = True  # M110 needs no number in front
+    tight: bool = False  # no blanks between the places
+    ok_first: bool = False  # before the answer to M114
     place_in_ok: bool = False  # "ok C: X:..." as the answer to M114
     again: str = "Resend: "  # or "rs "
     ok_after_again: bool = True
@@ -184,6 +187,8 @@ class LineReader:
             return ""
         if not number or not (sets or body.startswith(b"N")):
             return "No Line Number with checksum" if star else ""
+        if sets and not (body.startswith(b"N") or self.habits.bare_m110):
+            return "No Line Number with checksum"
         if int(number[1]) != self._last + 1 and not sets:
             return "Line Number is not Last Line Number+1"
         if not star:
@@ -233,7 +238,13 @@ class LineReader:
             if self.habits.place_in_ok:
                 self._answer(f"C: {place} E:0.00".encode())
                 return
-            self._say(f"{place} E:0.00 Count {steps}".encode())
+            place = place.replace(" ", "") if self.habits.tight else place + " "
+            answer = f"{place}E:0.00 Count {steps}".encode()
+            if self.habits.ok_first:
+                self._answer(b"", raw)
+                self._say(answer)
+                return
+            self._say(answer)
         elif code == "M115":
             self._say(b"FIRMWARE_NAME:Printed circuit 1.4 PROTOCOL_VERSION:1.0 EXTRUDER_COUNT:1")
         elif code == "M211" and self.habits.tells_limits and any(self.habits.limits):
