@@ -52,14 +52,47 @@ def _judged(seams: tuple[Sewn, ...]) -> WrongWays:
 
 
 def _judge(seams: tuple[Sewn, ...], found: WrongWays) -> None:
-    """Add what is wrong of seams that share pieces: the gravest first, then what remains."""
-    told = found.asked if _mixed(seams) else found.seams
+    """Add what is wrong of seams that share pieces.
+
+    Whole pieces sewn to halves may take their left and their right in one place. So the seams of
+    the halves alone, and those of the wholes alone, are judged first; what only shows in all of
+    them together is but asked about.
+    """
+    members = [member for seam in seams for side in seam.sides for member in side]
+    if not (any(m.half for m in members) and any(m.single for m in members)):
+        _settle(seams, found, sure=True)
+        return
+    for other in ("single", "half"):
+        alone = [seam for seam in seams if not _has(seam, other)]
+        settled, mirrored = _settle(alone, found, sure=True)
+        right = {seam.name: seam for seam in settled}
+        for piece in mirrored:
+            rest = (seam for seam in seams if seam.name not in right)
+            right.update({seam.name: _mirrored(seam, piece) for seam in rest})
+        seams = tuple(right.get(seam.name, seam) for seam in seams)
+    _settle(seams, found, sure=False)
+
+
+def _has(seam: Sewn, kind: str) -> bool:
+    return any(getattr(member, kind) for side in seam.sides for member in side)
+
+
+def _settle(
+    seams: Sequence[Sewn], found: WrongWays, *, sure: bool
+) -> tuple[tuple[Sewn, ...], list[str]]:
+    """Add what is wrong of these seams, the gravest first, then what remains.
+
+    Return them as they should be walked, and the pieces that are mirrored.
+    """
+    seams, mirrored = tuple(seams), list[str]()
+    told = found.seams if sure else found.asked
     for _ in range(len(seams)):
         best = _best(seams)
         if not best:
-            return
+            break
         if best[0].piece:
-            _tell_piece(best[0], seams, found)
+            mirrored.append(best[0].piece)
+            _tell_piece(best[0], seams, found, sure=sure)
         else:
             names = _alternatives(best)
             for name in names:
@@ -67,6 +100,7 @@ def _judge(seams: tuple[Sewn, ...], found: WrongWays) -> None:
                 words = _of_one(own) if len(names) == 1 else _of_several(name, names)
                 told.setdefault(name, []).append(words)
         seams = best[0].seams
+    return seams, mirrored
 
 
 def _best(seams: tuple[Sewn, ...]) -> list[_Change]:
@@ -169,7 +203,7 @@ def _order(side: Sequence[Member]) -> str:
 def _opposite(seam: Sewn) -> str:
     one, other = seam.sides
     if seam.crossed:
-        at, there = seam.folded
+        (at, *_), (there, *_) = seam.folded(0), seam.folded(1)
         folded = one[0 if at == "start" else -1], other[0 if there == "start" else -1]
         what = (
             f"'{folded[0].piece}' has its fold at the {at} of the seam, but "
@@ -212,13 +246,14 @@ def _of_several(name: str, names: Sequence[str]) -> str:
     )
 
 
-def _tell_piece(change: _Change, seams: Sequence[Sewn], found: WrongWays) -> None:
+def _tell_piece(change: _Change, seams: Sequence[Sewn], found: WrongWays, *, sure: bool) -> None:
     names = [seam.name for seam in _with(change.piece, seams)]
     which = " and ".join(f"'{name}'" for name in names)
-    found.pieces[change.piece] = (
-        f"it runs the wrong way in all its seams, {which}: its drawing is probably mirrored, or "
-        "its columns x and y are swapped"
-    )
+    if sure:
+        found.pieces[change.piece] = (
+            f"it runs the wrong way in all its seams, {which}: its drawing is probably mirrored, "
+            "or its columns x and y are swapped"
+        )
     for name in names:
         why = f"'{change.piece}' runs the wrong way in it, as in all its seams"
         found.asked.setdefault(name, []).append(why)
@@ -242,9 +277,3 @@ def _connected(seams: Sequence[Sewn]) -> list[tuple[Sewn, ...]]:
         groups = [group for group in groups if group not in mine]
         groups.append([*(s for group in mine for s in group), seam])
     return [tuple(sorted(group, key=list(seams).index)) for group in groups]
-
-
-def _mixed(seams: Sequence[Sewn]) -> bool:
-    """Return whether whole pieces are sewn to halves, whose places may be left or right."""
-    members = [member for seam in seams for side in seam.sides for member in side]
-    return any(member.half for member in members) and any(member.single for member in members)

@@ -76,20 +76,17 @@ class Sewn:
         sides[index] = tuple(members)
         return replace(self, sides=(sides[0], sides[1]))
 
-    @property
-    def folded(self) -> tuple[str, str]:
-        """At which end each side meets a fold: "start", "end" or ""."""
-        found = []
-        for side in self.sides:
-            last = side[-1].folds(last=True)
-            found.append("start" if side[0].folds(last=False) else "end" if last else "")
-        return found[0], found[1]
+    def folded(self, index: int) -> tuple[str, ...]:
+        """Return at which ends a side meets a fold: "start", "end", both or neither."""
+        side = self.sides[index]
+        met = (("start", side[0].folds(last=False)), ("end", side[-1].folds(last=True)))
+        return tuple(end for end, folds in met if folds)
 
     @property
     def crossed(self) -> bool:
-        """Whether the fold of one side meets an end of the other that is not on its fold."""
-        one, other = self.folded
-        return bool(one and other) and one != other and not any(self.twinned)
+        """Whether each side has a fold, but none of one meets one of the other."""
+        one, other = self.folded(0), self.folded(1)
+        return bool(one and other) and not {*one} & {*other} and not any(self.twinned)
 
     @property
     def over_folds(self) -> int:
@@ -112,7 +109,7 @@ class Sewn:
     def _end(self, index: int, *, last: bool) -> Corner:
         """Return the corner at an end: a twinned side begins and ends away from its fold."""
         if self.twinned[index]:
-            last = self.folded[index] == "start"
+            last = "start" in self.folded(index)
         return self.sides[index][-1 if last else 0].corner(last=last)
 
 

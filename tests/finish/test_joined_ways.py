@@ -43,6 +43,9 @@ RIGHT = {
         side: Front side = Back side; front: Front raglan = Sleeve -down;
         back: Back raglan = Sleeve top; under: Sleeve back = Sleeve -front;
         neck: Collar neck = Back -neck, Sleeve neck, Front neck""",
+    "jumper, walked from the front": f"""Front fold cf: hem side armhole shoulder neck cf;
+        Back fold cb: hem side armhole shoulder neck cb; Neckband fold f: neck end top f |
+        {BODY}; neck: Neckband -neck = Front -neck, Back neck""",
     "hood": f"""{HALF}; Hood pair: neck front centre | {BODY};
         hood: Hood centre = Hood centre; neck: Hood neck = Back -neck, Front neck""",
     "facings": f"""{HALF}; F pair: shoulder neck cf outer; B fold cb: shoulder neck cb outer |
@@ -186,6 +189,18 @@ def test_where_left_and_right_may_be_mixed_it_is_only_asked():
     seams, _, asked = said(wrong("= Back ri", "= Back -ri", text))
     assert seams == {}
     assert "right" in asked
+
+
+def test_a_whole_band_leaves_what_is_wrong_between_halves_a_fault():
+    whole = f"{HALF}; {SLEEVE}; Patch: a b c d | {BODY}; {ARM}; patch: Patch a = Front neck"
+    assert said(whole) == ({}, {}, {})
+    seams, _, asked = said(wrong("Back -armhole", "Back armhole", whole))
+    assert (list(seams), asked) == (["armhole"], {})
+    mirrored = wrong(
+        "hem side armhole shoulder neck cf", "cf neck shoulder armhole side hem", whole
+    )
+    seams, pieces, _ = said(mirrored)
+    assert (seams, list(pieces)) == ({}, ["Front"])
 
 
 def meshed(seed):
