@@ -7,19 +7,14 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray, NotchKind
 from plotout.route.line import RouteLine
+from plotout.route.sides import Sides, TooManyError, lying
 
-Ints: TypeAlias = NDArray[np.int64]
-
-_AT_ONCE = 2_000
 _PAIRS = 40
 """Coincident pairs per line above which lines are settled part by part."""
-_FIELDS = 12
-
 Kind: TypeAlias = tuple[str, str, float, NotchKind | None, str]
 
 
@@ -64,41 +59,6 @@ def _without_doubles(lines: Sequence[RouteLine], tolerance: float) -> list[Route
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Sides:
-    """Straight sides of lines, (n, 2) head and tail, mm, with their lines and places in them."""
-
-    heads: FloatArray
-    tails: FloatArray
-    line: Ints
-    place: Ints
-
-    @staticmethod
-    def of(parts: Sequence[_Part]) -> _Sides:
-        """Return the sides of these parts."""
-        counts = [len(part.points) - 1 for part in parts]
-        line = np.repeat(np.arange(len(parts), dtype=np.int64), counts)
-        first = np.cumsum([0, *counts]).astype(np.int64)
-        heads = np.vstack([part.points[:-1] for part in parts])
-        tails = np.vstack([part.points[1:] for part in parts])
-        return _Sides(heads, tails, line, np.arange(len(line)) - first[line])
-
-    @property
-    def size(self) -> FloatArray:
-        """Lengths, mm."""
-        return np.asarray(np.hypot(*(self.tails - self.heads).T))
-
-    @property
-    def angle(self) -> FloatArray:
-        """Directions, 0 up to pi, regardless of sense."""
-        side = self.tails - self.heads
-        return np.asarray(np.mod(np.arctan2(side[:, 1], side[:, 0]), np.pi))
-
-    def some(self, which: NDArray[np.bool_] | Ints) -> _Sides:
-        """Return only these."""
-        return _Sides(self.heads[which], self.tails[which], self.line[which], self.place[which])
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class _Part:
     """What is left of a line: its points, and the number of the line."""
 
@@ -106,8 +66,14 @@ class _Part:
     line: int
 
 
-class _TooManyError(Exception):
-    """More pairs of sides coincide than fit in memory at once."""
+def _sides_of(parts: Sequence[_Part]) -> Sides:
+    """Return the sides of these parts."""
+    counts = [len(part.points) - 1 for part in parts]
+    line = np.repeat(np.arange(len(parts), dtype=np.int64), counts)
+    first = np.cumsum([0, *counts]).astype(np.int64)
+    heads = np.vstack([part.points[:-1] for part in parts])
+    tails = np.vstack([part.points[1:] for part in parts])
+    return Sides(heads, tails, line, np.arange(len(line)) - first[line])
 
 
 def _uncover(
@@ -144,10 +110,10 @@ def _settled(parts: Sequence[_Part], tolerance: float, covering: dict[int, int])
     """
     if len(parts) < 2:
         return parts
-    sides = _Sides.of(parts)
+    sides = _sides_of(parts)
     try:
-        one, other = _lying(sides, sides, _PAIRS * len(parts) + len(sides.line), tolerance)
-    except _TooManyError:
+        one, other = lying(sides, sides, _PAIRS * len(parts) + len(sides.line), tolerance)
+    except TooManyError:
         part = max(len(parts) // 8, 1)
         first = _settled(parts[:part], tolerance, covering)
         second = _without(first, parts[part:], tolerance, covering)
@@ -165,8 +131,8 @@ def _without(
     """Return the late parts without what the early ones cover."""
     if not early or not late:
         return late
-    old, new = _Sides.of(early), _Sides.of(late)
-    (a, b), (d, c) = _lying(old, new, None, tolerance), _lying(new, old, None, tolerance)
+    old, new = _sides_of(early), _sides_of(late)
+    (a, b), (d, c) = lying(old, new, None, tolerance), lying(new, old, None, tolerance)
     pair = np.unique(np.concatenate([a, c]) * len(new.line) + np.concatenate([b, d]))
     one, other = np.divmod(pair, len(new.line))
     return _cut_away(late, old.some(one), new.some(other), tolerance, covering, early)
@@ -174,8 +140,8 @@ def _without(
 
 def _cut_away(
     parts: Sequence[_Part],
-    early: _Sides,
-    late: _Sides,
+    early: Sides,
+    late: Sides,
     tolerance: float,
     covering: dict[int, int],
     coverers: Sequence[_Part],
@@ -205,75 +171,8 @@ def _cut_away(
     return left
 
 
-def _lying(one: _Sides, other: _Sides, most: int | None, tolerance: float) -> tuple[Ints, Ints]:
-    """Return sides of `one` with an end on a side of `other` that is as long and parallel.
-
-    If two sides overlap, an end of the shorter lies on the other, and their directions differ so
-    little that the shorter strays by at most two tolerances. So sides are searched by length and by
-    direction, every direction in a separate field, turned level. Raises _TooManyError above `most`.
-    """
-    size, scale = one.size, _scale(one.size, tolerance)
-    angle, other_angle = one.angle, other.angle
-    other_scale = _scale(other.size, tolerance)
-    shift = float(np.ptp(np.vstack([one.heads, one.tails, other.heads, other.tails]))) * 3.0 + 1.0
-    found: list[tuple[Ints, Ints]] = []
-    count = 0
-    for step in np.unique(scale[size > 2.0 * tolerance]).tolist():
-        short = np.flatnonzero((scale == step) & (size > 2.0 * tolerance))
-        long = np.flatnonzero(other_scale >= step)
-        stray = np.arcsin(min(4.0**-step, 1.0))
-        fields = max(int(np.pi / max(stray, 1e-5)), _FIELDS)
-        level = _Level(np.pi / fields, shift)
-        field = np.minimum((other_angle[long] / level.width).astype(np.int64), fields - 1)
-        pieces = np.stack([level.of(p[long], field) for p in (other.heads, other.tails)], axis=1)
-        tree = shapely.STRtree(shapely.linestrings(pieces))
-        own = np.minimum((angle[short] / level.width).astype(np.int64), fields - 1)
-        reach = min(int(np.ceil(stray / level.width)), fields // 2)
-        for off in range(-reach, reach + (fields > 2 * reach)):
-            beside = (own + off) % fields
-            for ends in (one.heads, one.tails):
-                for first in range(0, len(short), _AT_ONCE):
-                    some = short[first : first + _AT_ONCE]
-                    spots = level.of(ends[some], beside[first : first + _AT_ONCE])
-                    end, piece = tree.query(
-                        shapely.points(spots), predicate="dwithin", distance=tolerance
-                    )
-                    pair = some[end], long[piece]
-                    if one is other:
-                        apart = one.line[pair[0]] != one.line[pair[1]]
-                        pair = pair[0][apart], pair[1][apart]
-                    found.append(pair)
-                    count += len(pair[0])
-                    if most is not None and count > most:
-                        raise _TooManyError
-    if not found:
-        return np.empty(0, np.int64), np.empty(0, np.int64)
-    return np.concatenate([a for a, _ in found]), np.concatenate([b for _, b in found])
-
-
-def _scale(size: FloatArray, tolerance: float) -> Ints:
-    """Return the class of a side's length, in powers of four of two tolerances."""
-    times = np.maximum(size / (2.0 * tolerance), 1.0)
-    return np.asarray(np.floor(np.log(times) / np.log(4.0)), dtype=np.int64)
-
-
-@dataclass(frozen=True, slots=True)
-class _Level:
-    """Fields for directions `width` apart, radians: turned level, `shift` mm above one another."""
-
-    width: float
-    shift: float
-
-    def of(self, points: FloatArray, field: Ints) -> FloatArray:
-        """Return points, (n, 2), where they are in these fields."""
-        turn = (field + 0.5) * self.width
-        along = points[:, 0] * np.cos(turn) + points[:, 1] * np.sin(turn)
-        across = points[:, 1] * np.cos(turn) - points[:, 0] * np.sin(turn)
-        return np.column_stack([along, across + field * self.shift])
-
-
 def _shared(
-    early: _Sides, late: _Sides, tolerance: float
+    early: Sides, late: Sides, tolerance: float
 ) -> tuple[NDArray[np.bool_], FloatArray, FloatArray]:
     """Return which pairs of sides overlap, and the range on the late one, mm from its head."""
     side, size = late.tails - late.heads, late.size
