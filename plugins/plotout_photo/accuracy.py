@@ -16,10 +16,10 @@ from numpy.typing import NDArray
 
 from plotout import FloatArray
 from plotout_photo.camera import eye_of, on_table
+from plotout_photo.heights import Heights
 from plotout_photo.scale import printed
 from plotout_photo.shot import Shot
 from plotout_photo.solve import Solution
-from plotout_photo.together import Heights
 from plotout_photo.uncertain import draws
 
 if TYPE_CHECKING:

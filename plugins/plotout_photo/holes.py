@@ -18,6 +18,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from plotout import FloatArray
+from plotout_photo.bells import axes_of, fitted, patches, whole
 from plotout_photo.clusters import BESIDE, stabs_of
 from plotout_photo.lines import line_through
 
@@ -37,7 +38,6 @@ GRAIN = 0.03  # mm2 of full black up to which a spot is dust or the paper's own
 STAB = 0.25  # least mm2 of full black of two stabs
 CROWDED = 0.3  # share of an oval's surroundings that is also dark, from which it is lettering
 DEEP, LONG = 0.12, 1.0  # least depth of such spots, and their greatest length as a sigma, mm
-STILL = 1e-3  # pixels, shares and curvatures: a fit that moves less has ended
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -82,12 +82,12 @@ def measured(
     if not len(at):
         return Holes(np.empty((0, 2)), *np.empty((10, 0)))
     mean = float(np.median(scale))
-    bells = _fitted(_patches(clean, at, int(CORE * mean) + 1), CORE * mean, blur, rounds=5)
+    bells = fitted(patches(clean, at, int(CORE * mean) + 1), CORE * mean, blur, rounds=5)
     once = _apart(at + bells[:, :2], SAME * mean) & (bells[:, 2] > NOTHING)
     at, scale, bells = at[once], scale[once], bells[once]
     at = at + np.clip(bells[:, :2], -2.0, 2.0)
     through = _under(drawn, at) > 0.0
-    line, passes = line_through(dark, drawn, _whole(at[through]), CORE * mean, int(ARM * mean) + 1)
+    line, passes = line_through(dark, drawn, whole(at[through]), CORE * mean, int(ARM * mean) + 1)
     through[through] = passes
     rim = np.zeros(len(at))
     rim[through] = _torn(dark, at[through], line[passes], mean)
@@ -110,7 +110,7 @@ def _torn(dark: Any, at: FloatArray, line: FloatArray, scale: float) -> FloatArr
     """
     reach = line.shape[1] // 2
     most = np.maximum(line.max(axis=(1, 2), initial=0.0), TORN[0])[:, None, None]
-    gone = (line > TORN[1] * most) & (_patches(dark, at, reach) < TORN[2] * line)
+    gone = (line > TORN[1] * most) & (patches(dark, at, reach) < TORN[2] * line)
     step = np.arange(-reach, reach + 1.0)
     far = np.hypot(*np.meshgrid(step, step))
     gone &= far < RIM * scale
@@ -130,19 +130,19 @@ def _alone(
     """
     dark, clean, drawn = pictures
     reach = int(ARM * mean) + 1
-    patch = _patches(clean, at, reach)
-    patch[through] = (_patches(dark, at[through], reach) - line) / (1.0 - line)
+    patch = patches(clean, at, reach)
+    patch[through] = (patches(dark, at[through], reach) - line) / (1.0 - line)
     passes, grain = np.zeros(len(at)), np.zeros(len(at))
     passes[through] = line.max(axis=(1, 2), initial=0.0)
     grain[through] = _grain(patch[through], line, CORE * mean)
     torn, step = rim > 0.0, np.arange(-reach, reach + 1.0)
     inner = np.hypot(*np.meshgrid(step, step)) < rim[torn, None, None]
-    patch[torn] = np.where(inner, _patches(dark, at[torn], reach), patch[torn])
-    bells = _fitted(patch, CORE * mean, blur, rounds=12)
-    once = _apart(_whole(at) + bells[:, :2], SAME * mean)
+    patch[torn] = np.where(inner, patches(dark, at[torn], reach), patch[torn])
+    bells = fitted(patch, CORE * mean, blur, rounds=12)
+    once = _apart(whole(at) + bells[:, :2], SAME * mean)
     bells, patch, scale = bells[once], patch[once], scale[once]
-    at, depth = _whole(at[once]) + bells[:, :2], bells[:, 2]
-    long, short = _axes(bells)
+    at, depth = whole(at[once]) + bells[:, :2], bells[:, 2]
+    long, short = axes_of(bells)
     return Holes(
         at=at,
         size=_size(bells, blur, scale),
@@ -200,7 +200,7 @@ def _stabs(
     """
     dark, clean, drawn = pictures
     made, taken = [np.empty((0, 6))], np.zeros(len(at), dtype=bool)
-    long, short = _axes(bells)
+    long, short = axes_of(bells)
     flux = bells[:, 2] * long * short * 2.0 * np.pi / scale**2
     oval = (long / short > TWO) & (flux > STAB)
     oval[oval] = _crowd(clean, at[oval], bells[oval, 2], scale) < CROWDED
@@ -249,15 +249,8 @@ def _apart(at: FloatArray, gap: float) -> NDArray[Any]:
 
 def _size(bells: FloatArray, blur: float, scale: Any) -> FloatArray:
     """Return the size of holes, (n,) mm across, without the blur: a disc's sigma is d / 4."""
-    own = np.prod(_axes(bells), axis=0) - blur**2
+    own = np.prod(axes_of(bells), axis=0) - blur**2
     return np.asarray(np.sqrt(np.maximum(own, 0.05)) * 4.0 / scale)
-
-
-def _axes(bells: FloatArray) -> FloatArray:
-    """Return the sigmas of ovals along their longer and shorter axes, (2, n) pixels."""
-    a, b, c = bells[:, 3:6].T
-    half, part = (a + c) / 2, np.hypot((a - c) / 2, b)
-    return np.stack([(half - part) ** -0.5, (half + part) ** -0.5])
 
 
 def _under(drawn: Any, at: FloatArray, near: float = 0.0) -> FloatArray:
@@ -271,73 +264,6 @@ def _under(drawn: Any, at: FloatArray, near: float = 0.0) -> FloatArray:
     value = map_coordinates(drawn, [points[..., 1], points[..., 0]], order=1, mode="nearest")
     most = value.max(axis=1)
     return np.where(value[:, 0] > np.maximum(LINE, most / 2.0), most, 0.0)
-
-
-def _whole(at: FloatArray) -> FloatArray:
-    """Return the pixels nearest to places, (n, 2), around which patches are cut."""
-    return np.rint(at)
-
-
-def _patches(dark: Any, at: FloatArray, reach: int) -> FloatArray:
-    """Return the darkness around the pixels nearest to spots, (n, h, w)."""
-    side = np.arange(-reach, reach + 1)
-    column, row = _whole(at).astype(np.intp).T
-    rows = (row[:, None] + side).clip(0, dark.shape[0] - 1)
-    columns = (column[:, None] + side).clip(0, dark.shape[1] - 1)
-    return np.asarray(dark[rows[:, :, None], columns[:, None, :]])
-
-
-def _fitted(patch: FloatArray, core: float, blur: float, rounds: int) -> FloatArray:
-    """Fit oval Gaussians to the patches' centres. Returns (n, 7): x, y, height, and a, b, c of
-    the exponent -(a x^2 + 2 b x y + c y^2) / 2, and the noise.
-
-    All patches are fitted at once by the Gauss-Newton method.
-    """
-    reach = patch.shape[1] // 2
-    near = int(np.ceil(core))
-    cut = patch[:, reach - near : reach + near + 1, reach - near : reach + near + 1]
-    y, x = np.mgrid[-near : near + 1, -near : near + 1].astype(np.float64)
-    # half as long numbers are twice as fast, and exact to a thousandth of a pixel
-    x, y, data = (
-        part.astype(np.float32) for part in (x.ravel(), y.ravel(), cut.reshape(len(patch), -1))
-    )
-    weight = np.exp(-(x**2 + y**2) / np.float32(2 * (0.6 * core) ** 2))
-    root = np.sqrt(weight)
-    start = max(1.3 * blur, 1.0) ** -2
-    height = np.maximum(patch[:, reach, reach].astype(np.float64), 0.02)
-    now = np.column_stack([np.zeros((len(patch), 2)), height,
-                           np.full(len(patch), start), np.zeros(len(patch)),
-                           np.full(len(patch), start)])  # fmt: skip
-    live = np.arange(len(patch))  # those that still move
-    noise = np.zeros(len(patch))
-    for _ in range(rounds):
-        own, seen = now[live], data[live]
-        left, up, height, a, b, c = own.astype(np.float32).T[:, :, None]
-        dx, dy = x - left, y - up
-        bell = np.exp(np.float32(-0.5) * np.clip(a * dx**2 + 2 * b * dx * dy + c * dy**2, 0, 60))
-        value = height * bell
-        by_place = [value * (a * dx + b * dy), value * (b * dx + c * dy)]
-        by_shape = [value * dx**2 / -2, -value * dx * dy, value * dy**2 / -2]
-        slopes = np.stack([*by_place, bell, *by_shape], axis=1) * root
-        off = seen - value
-        noise[live] = np.sqrt((off**2 * weight).sum(axis=1) / weight.sum())
-        matrix = (slopes @ slopes.transpose(0, 2, 1)).astype(np.float64)
-        right = (slopes @ (off * root)[:, :, None])[:, :, 0]
-        matrix += np.eye(6) * (1e-6 + 1e-3 * np.einsum("nii->ni", matrix)[:, :, None])
-        step = np.linalg.solve(matrix, right[:, :, None])[:, :, 0]
-        limit = np.array([0.7, 0.7, 0.3, 0.3 * start, 0.2 * start, 0.3 * start])
-        own = own + np.clip(step, -limit, limit)
-        own[:, :2] = np.clip(own[:, :2], -0.7 * core, 0.7 * core)
-        own[:, 2] = np.clip(own[:, 2], 0.005, 1.6)
-        own[:, [3, 5]] = np.clip(own[:, [3, 5]], 0.02, 4.0)
-        bound = 0.98 * np.sqrt(own[:, 3] * own[:, 5])
-        own[:, 4] = np.clip(own[:, 4], -bound, bound)
-        moves = np.abs(own - now[live]).max(axis=1) > STILL
-        now[live] = own
-        live = live[moves]
-        if not len(live):
-            break
-    return np.column_stack([now, noise])
 
 
 def _reach(patch: FloatArray, depth: FloatArray) -> FloatArray:
@@ -360,5 +286,5 @@ def _crowd(dark: Any, at: FloatArray, depth: FloatArray, scale: float) -> FloatA
     step = np.arange(-reach, reach + 1.0)
     far = np.hypot(*np.meshgrid(step, step)) / scale
     ring = (far > 1.25) & (far < ARM)
-    patch = _patches(dark, at, reach)[:, ring]
+    patch = patches(dark, at, reach)[:, ring]
     return np.asarray((patch > np.maximum(0.35 * depth, 0.08)[:, None]).mean(axis=1))

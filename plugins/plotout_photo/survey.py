@@ -13,13 +13,14 @@ from plotout import FloatArray, Place, UserError
 from plotout_photo.accuracy import Sights, expected_error
 from plotout_photo.area import led_to
 from plotout_photo.groups import STAB, turns
+from plotout_photo.heights import Heights
 from plotout_photo.model import Known
 from plotout_photo.pencil import renumbered
 from plotout_photo.runs import Run, Way, way_round
 from plotout_photo.shot import Shot, take
 from plotout_photo.sift import DOUBTFUL
 from plotout_photo.solve import Solution
-from plotout_photo.together import Heights, Prick, places, together
+from plotout_photo.together import Prick, places, together
 
 ONCE = 0.45  # share of its certainty kept by a prick that only one of several pictures shows
 EMPTY = 0.3  # share of a printed sheet's runs without pricks, from which they are its print

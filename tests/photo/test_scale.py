@@ -144,3 +144,26 @@ def test_strips_of_card_beside_the_sheet_give_true_lengths_if_their_thickness_is
     true = float(np.hypot(*(corners[0] - corners[2])))
     assert span(thick) == pytest.approx(true, rel=1e-5)
     assert span(0.0) / true - 1.0 == pytest.approx(-thick / 900.0, rel=0.3)
+
+
+@pytest.mark.parametrize("flat", [False, True])
+def test_a_camera_s_slopes_are_those_of_small_differences(flat):
+    """Of a tilted lens with distortion, and of a scanner (differential calculus)."""
+    from dataclasses import replace
+
+    from plotout_photo.camera_slopes import slopes
+
+    if flat:
+        kind, values = scanner((3000, 2000), 11.8), np.array([3.0, 4.0, 0.2, 2.4, 2.5, 0.01])
+    else:
+        kind = replace(lens((4000, 3000), 3000.0, 0.3), pivot=np.array([100.0, 50.0, 0.0]))
+        values = np.array([2.9, 0.2, 0.1, 0.02, -0.03, -1.2, 8.0, 0.01, -0.01, 0.1, -0.05, 0.02,
+                           0.001, -0.002])  # fmt: skip
+    world = np.random.default_rng(1).uniform([-200, -200, -1], [400, 400, 1], (20, 3))
+    by_value, by_place = slopes(kind, values, world)
+    for k, step in enumerate(1e-6 * np.eye(len(values))):
+        near = (kind.see(values + step, world) - kind.see(values - step, world)) / 2e-6
+        assert by_value[:, :, k] == pytest.approx(near, rel=1e-5, abs=1e-5 * np.abs(near).max())
+    for k, step in enumerate(1e-4 * np.eye(3)):
+        near = (kind.see(values, world + step) - kind.see(values, world - step)) / 2e-4
+        assert by_place[:, :, k] == pytest.approx(near, rel=1e-5, abs=1e-6)
