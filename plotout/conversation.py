@@ -20,8 +20,8 @@ class Heard:
     "strange" (unknown words: perhaps a greeting after a reset) or "other".
     value: free bytes, units done (-1: not ours), an error's number, or that of a message to
     repeat. at: where it is, as reported; height: the same for a third axis. idle: it is at rest
-    with nothing to do. halted: it is at rest. down: whether the tool is down, None if unknown.
-    means: an error's number in words.
+    with nothing to do. halted: it is at rest; of an error: it does nothing more. down: whether the
+    tool is down, None if unknown. means: an error's number in words.
     """
 
     kind: str
@@ -86,6 +86,10 @@ class Talk(Protocol):
     """
 
     number: int
+
+    @property
+    def halted(self) -> bool:
+        """Whether the machine has said that it does nothing more."""
 
     def say(self, data: bytes, seconds: float = 5.0) -> None:
         """Send something short, whole. Raises MachineError if the port accepts nothing so long."""

@@ -38,9 +38,9 @@ class Turns:
     place: the last one, for the mark at the head of the messages without an answer: None until its
     place has come. rests: the last place of all. wanted: the message from which it wants all again,
     once it is quiet, at `quiet_at`; 0: none. again: how often it wanted that one. pending: when it
-    was asked for that, 0: it has answered. early: an `ok` came where a place should come first;
-    ok_first: that is this machine's habit. busy_at: when it last said that it is busy; worked_at:
-    when it last took or finished something.
+    was asked for that, 0: it has answered. low: it wanted one that is none of the job's. early: an
+    `ok` came where a place should come first; ok_first: that is this machine's habit. busy_at: when
+    it last said that it is busy; worked_at: when it last took or finished something.
     """
 
     kept: deque[Message] = field(default_factory=deque)
@@ -53,6 +53,7 @@ class Turns:
     last_wanted: int = 0
     again: int = 0
     pending: float = 0.0
+    low: bool = False
     early: bool = False
     ok_first: bool = False
     busy_at: float = 0.0
@@ -148,7 +149,7 @@ def _placed(state: Exchange, turns: Turns, heard: Heard) -> None:
     turns.placed, turns.place, turns.rests = mark.number, heard, heard
     if turns.ok_first and not heard.value:
         _answered(state, turns)
-    turns.again, turns.worked_at = 0, time.monotonic()
+    turns.again, turns.low, turns.worked_at = 0, False, time.monotonic()
     assert mark.done is not None
     state.finished(max(mark.done, state.done - 1))
 
@@ -181,13 +182,11 @@ def _astray(state: Exchange, heard: Heard, mark: Message) -> MachineError:
 
 def _wants(state: Exchange, turns: Turns, heard: Heard) -> None:
     turns.pending = 0.0
-    if heard.value < state.file.language.first_number:
-        raise state.was_reset()
     turns.wanted, turns.quiet_at = heard.value, time.monotonic() + QUIET
 
 
 def _ask_again(state: Exchange, mark: Message) -> None:
-    """Ask once more for the place after the last unit: its answer may be lost."""
+    """Ask once more for the place: the answer after the last unit may be lost."""
     language = state.file.language
     *before, last = language.split(language.mark)
     for data in before:
@@ -211,7 +210,9 @@ def tick(state: Exchange, turns: Turns) -> None:
         turns.pending = 0.0
     if turns.wanted and now > turns.quiet_at:
         number, turns.wanted = turns.wanted, 0
-        if number >= state.talk.number:
+        if number < state.file.language.first_number:
+            _counts_anew(state, turns)
+        elif number >= state.talk.number:
             _has_all(state)
         elif number > turns.placed:  # else it has asked for it before it had it
             _turn_back(state, turns, number)
@@ -231,11 +232,23 @@ def tick(state: Exchange, turns: Turns) -> None:
         state.progressed()
 
 
+def _counts_anew(state: Exchange, turns: Turns) -> None:
+    """Handle a number that is none of the job's: asked again, only one that was reset repeats it.
+
+    Raises MachineError.
+    """
+    if turns.low:
+        raise state.was_reset()
+    turns.low = True
+    _ask(state, turns)
+
+
 def _has_all(state: Exchange) -> None:
     """Note that the machine has read all; only the answer to the last mark may be lost."""
     state.credit.begin_anew()
-    if state.unanswered and state.unanswered[-1].done is not None:
-        _ask_again(state, state.unanswered[-1])
+    mark = next((one for one in reversed(state.unanswered) if one.done is not None), None)
+    if mark is not None and state.turns and mark.number > state.turns.placed:
+        _ask_again(state, replace(mark, unit=state.unit, line=state.line))
 
 
 def _turn_back(state: Exchange, turns: Turns, number: int) -> None:
@@ -262,12 +275,22 @@ def mind(state: Exchange, turns: Turns, patience: float) -> None:
     last = max(state.progressed_at, turns.busy_at, state.asked_at)
     if now - last < ASK_AFTER or turns.holds_back or state.rest or state.talk.link.waiting():
         return
-    state.asked_at = turns.pending = now
+    _ask(state, turns)
+
+
+def _ask(state: Exchange, turns: Turns) -> None:
+    """Ask which message it wants."""
+    state.asked_at = turns.pending = time.monotonic()
     language = state.file.language
     harmless = next(
         language.split(language.mark)
     )  # one that was reset takes it for its first, once
     state.talk.say(2 * language.numbered(harmless, 1))
+
+
+def awaits_place(state: Exchange, turns: Turns) -> bool:
+    """Return whether it is not known yet that the machine is where the last unit ends."""
+    return any(one.done is not None and one.number > turns.placed for one in state.unanswered)
 
 
 def look(state: Exchange, turns: Turns) -> Account | None:

@@ -26,6 +26,7 @@ from plotout.sending.watch import Outcome, Watch
 NAP = 0.002  # s between looks when nothing can be sent
 GO_ON_EVERY = 0.5  # s between commands that restart a machine
 LOOK_EVERY = 0.5  # s between looks at a machine that is to rest
+FIRST_DOWN = 2  # of a unit's messages: the first ones lift the tool, and bring it to the next place
 
 
 def send(
@@ -171,6 +172,19 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
     return not wish.stop
 
 
+def _proven(state: Exchange, patience: float) -> bool:
+    """Wait for the place after the last unit, before the tool goes down for the next one; return
+    False if the user stopped it.
+    """
+    while state.turns is not None and in_turn.awaits_place(state, state.turns):
+        if state.watch.wish.stop:
+            return False
+        state.listen()
+        mind(state, patience)
+        state.talk.link.nap(NAP)
+    return True
+
+
 def _settled(state: Exchange, patience: float) -> bool:
     """Wait for the answer to the job's first message; return False if the user stopped it."""
     if not _answered(state, 0, patience):
@@ -212,6 +226,8 @@ def _push(state: Exchange, message: Message, patience: float, what: str = "") ->
     """Send one whole message; return False if the user stopped it. what: see `_by_hand`."""
     if not message.data:
         return True
+    if state.turns and message.line >= FIRST_DOWN and not _proven(state, patience):
+        return False
     if state.turns and message.by_hand:
         return _at_rest_by_hand(state, replace(message, by_hand=False), what, patience)
     message = in_turn.framed(state, message) if state.turns else framed(state, message)

@@ -29,10 +29,13 @@ def form(words: str) -> str:
 
 @dataclass(slots=True)
 class Hearing:
-    """Divides input into lines and finds their meanings. reset: a greeting was among them."""
+    """Divides input into lines and finds their meanings. reset: a greeting was among them; halted:
+    an error after which the machine does nothing more.
+    """
 
     language: Language
     reset: bool = False
+    halted: bool = False
     _rest: bytes = b""
 
     def take(self, data: bytes) -> list[Heard]:
@@ -43,6 +46,7 @@ class Hearing:
         self._rest = rest[-LONGEST_ANSWER:]
         heard = [self.language.hear(line.decode("latin-1")) for line in lines if line]
         self.reset |= any(answer.kind == "reset" for answer in heard)
+        self.halted |= any(answer.kind == "error" and answer.halted for answer in heard)
         return heard
 
 
@@ -66,6 +70,11 @@ class PortTalk:
 
     def __post_init__(self) -> None:
         self.hearing = Hearing(self.language)
+
+    @property
+    def halted(self) -> bool:
+        """See Talk."""
+        return self.hearing.halted
 
     def say(self, data: bytes, seconds: float = PATIENCE) -> None:
         """See Talk."""

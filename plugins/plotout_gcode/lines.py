@@ -35,6 +35,7 @@ _PLACE = re.compile(
     r"^(?:echo:)?(ok )?(?:c: ?)?x: ?(-?\d+\.?\d*) *y: ?(-?\d+\.?\d*) *z: ?(-?\d+\.?\d*)(?=[ e]|$)"
 )
 _UNKNOWN = re.compile(r"unknown (?:command|[gm]-?code)[^\"]*(?:\"(.*)\")?")
+_HALTED = re.compile(r"halted|kill\(\)")
 _NEEDLESS = re.compile(
     r"\d*|(?:(?:G17|G21|G40|G49|G54|G61|G64|G80|G90|G94|M2|M5|M7|M8|M9|M30)\b ?)+"
 )
@@ -129,8 +130,8 @@ class GcodeLines(Gcode):
             needless = unknown[1] and _NEEDLESS.fullmatch(unknown[1].upper().strip())
             means = "a code that it does not know"
             return Heard("other", text) if needless else Heard("error", text, means=means)
-        if text.startswith("!!"):
-            return Heard("error", text)
+        if text.startswith("!!") or (low.startswith("error") and _HALTED.search(low)):
+            return Heard("error", text, halted=True, means="it does nothing more")
         heard = super().hear(line)
         if heard.kind == "busy" and "paused" in low:
             return replace(heard, kind="other")

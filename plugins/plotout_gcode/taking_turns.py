@@ -29,6 +29,7 @@ TELL_EVERY = 10.0  # s
 TRIES = 5
 NEAR = 0.03  # mm
 BY_HAND = "Press its stop button or switch its power off, and lift the tool by hand."
+HALTED = f"The machine has halted: it does nothing more, and its tool may be down. {BY_HAND}"
 _HEIGHT = re.compile(rb"Z\s*([-+]?\d*\.?\d+)", re.IGNORECASE)
 _NAME = re.compile(r"FIRMWARE_NAME: ?(.{1,60}?)(?: *[A-Z_]{6,}:|$)")
 _MOST = re.compile(r"Max: *X(\d+\.?\d*) *Y(\d+\.?\d*)(?: *Z(\d+\.?\d*))?")
@@ -95,7 +96,7 @@ def do(talk: Talk, *lines: bytes, life: float = RESTS_IN, most: float = RESTS_IN
         heard_at = time.monotonic() if new else heard_at
         answer.place = _twice(answer.said)
         failed = failed or any(one.kind == "error" for one in new)
-        if answer.place is not None or (failed and not new):
+        if answer.place is not None or talk.halted or (failed and not new):
             break
         if any(one.kind == "again" for one in new):
             new += talk.hear(QUIET)
@@ -230,9 +231,11 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     """Let it do what it has accepted, since nothing can stop that; then lift its tool, switch it
     off, and see that it is up.
     """
+    if talk.halted:
+        return Safe(None, words=HALTED)
     stood = do(talk, life=LIFE, most=MOST)
     if stood.place is None:
-        return Safe(None, words=_unseen(stood))
+        return Safe(None, words=HALTED if talk.halted else _unseen(stood))
     lines = [line.strip() for line in lift.splitlines()]
     after = do(talk, b"M5", *lines, life=LIFE, most=MOST)
     fresh = stood.fresh or after.fresh or any(one.kind == "reset" for one in stood.said)

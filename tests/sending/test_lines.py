@@ -100,6 +100,32 @@ def test_what_can_not_be_known_is_refused_before_the_question(sent, kind, words)
     assert not machine.head.marks
 
 
+def test_a_machine_that_has_halted_is_not_waited_for(sent):
+    began = []
+
+    def halt(machine, _):
+        began.append(machine.now)
+        machine._say(b"Error:Printer halted. kill() called!")
+        machine._read_line = machine._work_line = lambda: False
+
+    code, said, _, machine = sent(at=halt, busy=0.0)
+    assert (code, "The machine has halted" in said) == (1, True)
+    assert machine.now - began[0] < 2.0
+
+
+def test_a_stray_refusal_is_asked_about(sent):
+    """Only a machine that was reset wants its first lines again and again."""
+    code, said, missing, _ = sent(at=lambda machine, _: machine._say(b"Resend: 3"))
+    assert (code, missing) == (0, []), said
+
+
+def test_the_tool_waits_for_the_place(sent):
+    """Nothing of the next stroke is cut before the last one is known to end where it should."""
+    data = gcode_file(random.Random(16), 3, beam=False)
+    code, said, missing, _ = sent(data, limits=(0.0, 0.0, 4.0), tells_limits=False)
+    assert (code, missing) == (1, [1, 2]), said
+
+
 def test_a_stop_waits_for_what_is_held_and_sees_the_tool_up(sent):
     code, said, _, machine = sent(at=lambda _, sender: sender.signal(signal.SIGTERM))
     assert (code, machine.tool_down) == (1, False)
