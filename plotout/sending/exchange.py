@@ -13,6 +13,7 @@ from plotout.conversation import Account, Heard
 from plotout.errors import MachineError, Place
 from plotout.sending import in_step, in_turn, repeating
 from plotout.sending.cutfile import CutFile
+from plotout.sending.extent import Box
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
 from plotout.sending.link import write_whole
@@ -47,8 +48,8 @@ class Exchange:
     number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
     to be sent again.
     progressed_at: when the machine last took, answered or finished something. turns: of a machine
-    that takes its messages in turn. steps: of one whose answers can be compared with what it was
-    sent.
+    that takes its messages in turn. box: the work's reach, machine mm. steps: of one whose answers
+    can be compared with what it was sent.
     """
 
     file: CutFile
@@ -94,6 +95,7 @@ class Exchange:
     told_at: float = 0.0
     turns: in_turn.Turns | None = None
     steps: in_step.Steps | None = None
+    box: Box | None = None
 
     def __post_init__(self) -> None:
         if self.answers and self.file.language.in_turn:

@@ -8,13 +8,17 @@ A unit is done when the place that is asked for after it comes, and is where the
 
 from __future__ import annotations
 
+import math
 import time
 from collections import deque
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from plotout.conversation import Account, Heard
 from plotout.errors import MachineError, Place
+from plotout.language import Stop
 from plotout.sending.lost import place_after
 from plotout.sending.messages import Message
 from plotout.sending.recover import at_stop
@@ -38,9 +42,10 @@ class Turns:
     place: the last one, for the mark at the head of the messages without an answer: None until its
     place has come. rests: the last place of all. wanted: the message from which it wants all again,
     once it is quiet, at `quiet_at`; 0: none. again: how often it wanted that one. pending: when it
-    was asked for that, 0: it has answered. low: it wanted one that is none of the job's. early: an
-    `ok` came where a place should come first; ok_first: that is this machine's habit. busy_at: when
-    it last said that it is busy; worked_at: when it last took or finished something.
+    was asked for that, 0: it has answered. sees_depth: its first move into the stock was looked at.
+    low: it wanted a message that is none of the job's. early: an `ok` came where a place should
+    come first; ok_first: that is this machine's habit. busy_at: when it last said that it is busy;
+    worked_at: when it last took or finished something.
     """
 
     kept: deque[Message] = field(default_factory=deque)
@@ -53,6 +58,7 @@ class Turns:
     last_wanted: int = 0
     again: int = 0
     pending: float = 0.0
+    sees_depth: bool = False
     low: bool = False
     early: bool = False
     ok_first: bool = False
@@ -156,23 +162,42 @@ def _placed(state: Exchange, turns: Turns, heard: Heard) -> None:
 
 def _is_at(state: Exchange, mark: Message, heard: Heard) -> bool:
     """Return whether a place is the one at a mark; before the first unit it may be anywhere."""
-    assert mark.done is not None
-    stop = None if mark.done < state.first else place_after(state.file, mark.unit, mark.line)
+    stop = _end_of(state, mark)
     account = Account(True, at=heard.at, height=heard.height)
     return stop is None or at_stop(state.file, account, stop)
+
+
+def _end_of(state: Exchange, mark: Message) -> Stop | None:
+    """Return where the machine should be at a mark; None for the job's first one: anywhere."""
+    if mark.settles:
+        return None
+    if mark.at is not None:
+        return Stop(mark.at, False)
+    if mark.unit <= 1 and not _is_known(state, mark):
+        return None
+    return place_after(state.file, mark.unit, mark.line)
+
+
+def _is_known(state: Exchange, mark: Message) -> bool:
+    """Return whether the file has led to a place by a line of its first units."""
+    language = state.file.language
+    before = b"".join(state.file.unit(unit) for unit in range(mark.unit))
+    lines = list(language.split(state.file.unit(mark.unit)))[: mark.line + 1]
+    places, _ = language.reached(before + b"".join(lines), (math.nan, math.nan))
+    return len(places) > 0 and bool(np.isfinite(places[-1]).all())
 
 
 def _astray(state: Exchange, heard: Heard, mark: Message) -> MachineError:
     """Return the error for a machine that did not do what it was sent; it counts no more."""
     state.loses_count()
-    stop = place_after(state.file, mark.unit, mark.line)
+    stop = _end_of(state, mark)
     there = "elsewhere"
     if stop is not None:
         mm = state.file.unit_mm
         there = f"at x {stop.at[0] * mm:.2f}, y {stop.at[1] * mm:.2f}"
         there += "" if stop.height is None else f", z {stop.height * mm:.2f}"
     return MachineError(
-        f"after stroke {state.at_work() + 1} the machine says '{heard.text}', but should be "
+        f"at stroke {state.at_work() + 1} the machine says '{heard.text}', but should be "
         f"{there} mm",
         fix="Does its travel end before that? It then ends a move early, without an error. Or was "
         "its answer damaged? Look at the sheet and at its settings; then: plotout resume",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from plotout.conversation import Point
 from plotout.errors import MachineError, Place
 from plotout.language import Language
 from plotout.sending.cutfile import CutFile
@@ -19,7 +20,8 @@ class Message:
     rests: the tool is up before this message, so pausing is possible. by_hand: the machine stops
     at this message until somebody restarts it. settles: nothing is sent before it is answered.
     number: see `Language.numbered`; -1: it has none. aside: no part of the file, and may be
-    refused. turn: see `Language.turn`.
+    refused. turn: see `Language.turn`. at: of a mark that follows no line of a unit, where the
+    machine should be, file units; None: where that line leads.
     """
 
     unit: int
@@ -32,6 +34,7 @@ class Message:
     number: int = -1
     aside: bool = False
     turn: bool = False
+    at: Point | None = None
 
 
 def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:

@@ -306,6 +306,7 @@ def _send(
             most_waiting=most_waiting(settings),
             patience=settings.patience,
             standing=standing,
+            box=reach.box,
             watch=Watch(calls.wish, told, calls.by_hand, calls.waiting, calls.said),
         )
 

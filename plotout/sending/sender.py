@@ -8,10 +8,12 @@ from dataclasses import replace
 
 from plotout.conversation import Safe
 from plotout.errors import MachineError, counted
+from plotout.language import Stop
 from plotout.sending import in_step, in_turn
 from plotout.sending.answers import one_each
 from plotout.sending.cutfile import CutFile
 from plotout.sending.exchange import Exchange
+from plotout.sending.extent import Box
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
 from plotout.sending.messages import Message, marked, messages
@@ -43,10 +45,13 @@ def send(
     patience: float = 120.0,
     watch: Watch | None = None,
     standing: Standing | None = None,
+    box: Box | None = None,
 ) -> Outcome:
     """Send from unit `first` to the end; if the machine answers, wait until all of it is done.
 
-    piece, most_waiting: see `Exchange`. patience: s without progress before asking the user.
+    piece, most_waiting: see `Exchange`. box: the work's reach, machine mm: a machine that takes its
+    turns is first seen to reach its corners, with its tool up. patience: s without progress before
+    asking the user.
 
     Whatever ends it early (the user, an error of the machine, a fault of ours), what the machine
     has not begun is discarded and its tool is lifted before this returns or raises; the outcome,
@@ -65,6 +70,7 @@ def send(
         piece=piece,
         most_waiting=most_waiting,
         standing=standing,
+        box=box,
     )
     safe: Safe | None = None
     ended = False
@@ -146,10 +152,8 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
         state.promise(message.unit)
         if wish.pause and message.rests:
             _pause(state, message.unit, patience)
-        if not _push(state, message, patience, last_comment):
-            return False
-        question = in_step.next_question(state, message)
-        if question is not None and not _push(state, question, patience):
+        sent = _push(state, message, patience, last_comment)
+        if not (sent and _asked_after(state, message, patience)):
             return False
         if message.data[:1] == b"(":
             last_comment = message.data.decode("latin-1").strip("() \n")
@@ -191,7 +195,53 @@ def _settled(state: Exchange, patience: float) -> bool:
         return False
     if state.turns is None:
         _begun(state)
+        return True
+    return _reaches(state, patience)
+
+
+def _reaches(state: Exchange, patience: float) -> bool:
+    """Go with the tool up to two corners of the work and see that the machine is there: one that
+    ends a move at its travel, without an error, would cut along that. Return False if the user
+    stopped it.
+    """
+    rests = state.turns.rests if state.turns is not None else None
+    if state.box is None or rests is None or rests.at is None or state.file.units <= state.first:
+        return True
+    left, low, right, high = (side / state.file.unit_mm for side in state.box)
+    language = state.file.language
+    x, y = (value * state.file.report_mm / state.file.unit_mm for value in rests.at)
+    for corner in ((left, low), (right, high), (x, y)):  # a file may go on from where it stood
+        mark = Message(state.first, b"", done=state.first - 1, at=corner)
+        travel = language.travels(state.file.lift, [corner])
+        lines = (replace(mark, data=data, done=None) for data in travel)
+        for message in (*lines, *marked(language, mark)):
+            if not _push(state, message, patience):
+                return False
+        if not _answered(state, 0, patience):
+            return False
     return True
+
+
+def _asked_after(state: Exchange, message: Message, patience: float) -> bool:
+    """Send what is to be asked after a message; return False if the user stopped it."""
+    question = in_step.next_question(state, message)
+    if question is not None and not _push(state, question, patience):
+        return False
+    return _sees_depth(state, message, patience)
+
+
+def _sees_depth(state: Exchange, message: Message, patience: float) -> bool:
+    """After the first move into the stock see that the machine went so deep; return False if the
+    user stopped it.
+    """
+    if state.turns is None or state.turns.sees_depth or message.line < 0:
+        return True
+    stops = state.file.language.stops(message.data, Stop((0.0, 0.0), False))
+    if not any(stop.height is not None and stop.height < 0.0 for stop in stops):
+        return True
+    state.turns.sees_depth = True
+    mark = Message(message.unit, b"", message.line, done=state.done - 1)
+    return all(_push(state, one, patience) for one in marked(state.file.language, mark))
 
 
 def _begun(state: Exchange) -> None:

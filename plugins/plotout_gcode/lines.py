@@ -14,11 +14,22 @@ moves accepted so far lead to, M115 a name, M211 the travel; G4 P counts millise
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from plotout import Account, Asking, Buffer, Differences, Heard, Language, Machine, Safe, Talk
+from plotout import (
+    Account,
+    Asking,
+    Buffer,
+    Differences,
+    Heard,
+    Language,
+    Machine,
+    Point,
+    Safe,
+    Talk,
+)
 from plotout_gcode import taking_turns
 from plotout_gcode.language import Gcode
 from plotout_gcode.words import blocks
@@ -59,7 +70,8 @@ class GcodeLines(Gcode):
     after_stop = (
         "This machine can't be stopped at once: it first does all that it has accepted, {} bytes "
         "of lines and usually some 16 moves, with its tool down. Its own stop button or its power "
-        "switch is quicker."
+        "switch is quicker. Before the first stroke it goes with its tool up to two corners of the "
+        "work: a move beyond its travel would end there without an error."
     )
 
     def split(self, data: bytes) -> Iterator[bytes]:
@@ -111,6 +123,11 @@ class GcodeLines(Gcode):
             burns = burns or (lit and b"G0" in codes and bool(letters & {b"X", b"Y"}))
         if burns and not by_z:
             yield "its beam is on along travels: a machine that only reads lines has no laser mode"
+
+    def travels(self, lift: bytes, places: Sequence[Point]) -> Iterator[bytes]:
+        """See Language; a beam is switched off first."""
+        yield b"M5\n"
+        yield from super().travels(lift, places)
 
     def rounding_mm(self, step: float) -> float:
         """See Language: places have two decimals."""

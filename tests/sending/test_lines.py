@@ -32,10 +32,11 @@ def sent(tmp_path, capfd):
     that are not whole, and the machine.
     """
 
-    def _sent(data=None, at=None, kind=lines.LineReader, **habits):
+    def _sent(data=None, at=None, kind=lines.LineReader, stands=0.0, **habits):
         beam = habits.get("beam", False)
         data = data or gcode_file(random.Random(16), 3, beam=beam)
         machine = kind(lines.Habits(**habits))
+        machine.head.place[1] = machine._planned[1] = stands
         said = {"kind": "laser", "tool": "beam", "options": '[options]\ntool = "laser"'}
         if not beam:
             said = {"kind": "knife", "tool": "creaser", "options": ""}
@@ -137,7 +138,7 @@ def test_a_beam_is_never_said_to_be_off(sent):
     code, said, _, machine = sent(beam=True, at=lambda _, sender: sender.signal(signal.SIGTERM))
     assert (code, machine.tool_down) == (1, False)
     assert "can't report whether its beam" in said
-    assert "tool up" not in said.replace("with its tool", "")
+    assert "Stopped, tool up" not in said
 
 
 def test_a_reset_is_known_by_the_count_of_lines(sent):
@@ -145,7 +146,8 @@ def test_a_reset_is_known_by_the_count_of_lines(sent):
     code, said, _, _ = sent(greeting=b"", at=lambda machine, _: machine.lose_power())
     assert code == 1
     assert "was reset" in said
-    assert "tool up" not in said
+    assert "Stopped, tool up" not in said
+    assert "The tool is up and off" not in said
 
 
 def test_a_move_that_is_cut_short_stops_the_job(sent):
@@ -158,6 +160,24 @@ def test_a_move_that_is_cut_short_stops_the_job(sent):
     code, said, _, _ = sent(data, limits=(0.0, 0.0, 4.0), tells_limits=False)  # the lift to 5
     assert code == 1
     assert "should be at" in said
+
+
+@pytest.mark.parametrize(("axis", "habit"), [(0, "limits"), (1, "limits"), (2, "lowest")])
+def test_a_travel_that_is_too_short_is_seen_before_anything_is_cut(sent, axis, habit):
+    """The machine tells neither its travel nor that it ends moves there; a bulge may lie beyond."""
+    limits = [0.0, 0.0, 0.0]
+    limits[axis] = 25.0
+    given = {"lowest": 0.0} if habit == "lowest" else {"limits": tuple(limits)}
+    bulge = b"G21\nG90\nG0 Z5\nG0 X5 Y5\nG1 Z-1 F600\nG2 X15 Y15 I5 J5 F900\nG1 X30 Y30\nG1 X9 Y9\n"
+    code, said, _, machine = sent(bulge + b"G0 Z5\nM5\nM2\n", tells_limits=False, **given)
+    assert (code, "should be at" in said, machine.head.marks) == (1, True, []), said
+
+
+def test_a_file_may_go_on_from_where_the_machine_stands(sent):
+    """Its first stroke begins at the y where the machine stood."""
+    data = b"G21\nG90\nG0 Z5\nG0 X5\nG1 Z-1 F600\nG1 X30 F900\nG0 Z5\nG0 X9 Y9\nG1 Z-1\nG1 X9 Y25\n"
+    code, said, missing, _ = sent(data + b"G0 Z5\nM5\nM2\n", stands=12.0)
+    assert (code, missing) == (0, [0]), said  # it is 12 mm higher than for a machine at its origin
 
 
 def test_a_machine_that_does_not_check_is_refused(sent):

@@ -41,6 +41,7 @@ class Habits:
     ok_after_again: bool = True
     busy: float = 2.0  # says that it is busy so often; 0: never
     beam: bool = False
+    lowest: float = -1000.0  # of Z
     limits: tuple[float, float, float] = (0.0, 0.0, 0.0)  # moves beyond end here; 0: anywhere
     tells_limits: bool = True
     loses_ok: tuple[int, ...] = ()  # of which lines, counted since power
@@ -60,7 +61,7 @@ class LineReader:
         self.habits = habits
         self.head = Head([0.0, 0.0, 0.0], self._in_stock)
         self.out = b""
-        self.overflows = self.resets = self.lines = self.read = 0
+        self.overflows = self.resets = self.lines = self.read = self.moves = 0
         self.log: list[str] = []
         self.now = 0.0
         self.burns = 0
@@ -80,8 +81,8 @@ class LineReader:
 
     @property
     def work(self) -> int:
-        """Return how much it has been given."""
-        return self.lines
+        """Return how many moves it has been given."""
+        return self.moves
 
     @property
     def at_rest(self) -> bool:
@@ -267,11 +268,13 @@ class LineReader:
             self._say(b"ok " + more if more else b"ok")
 
     def _move(self, motion: int, values: dict[str, float]) -> None:
+        self.moves += 1
         start, end = list(self._planned), list(self._planned)
         for axis, letter in enumerate("XYZ"):
             if letter in values:
                 most = self.habits.limits[axis]
                 end[axis] = min(values[letter], most) if most else values[letter]
+        end[2] = max(end[2], self.habits.lowest)
         if "F" in values:
             self._feed = values["F"] / 60.0
         beam = self.power and self._s > 0.0
