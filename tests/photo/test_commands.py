@@ -229,6 +229,25 @@ def test_a_measured_distance_is_kept_with_the_table(own, monkeypatch, surveyed, 
     assert given == [[812.5], [812.5], [812.5], [813.0], [813.0]]
 
 
+def test_the_strips_thickness_is_kept_with_the_table(own, monkeypatch, surveyed, once):
+    import plotout_photo.reader
+
+    given = []
+
+    def survey(_paths, thickness=0.0, **_more):
+        given.append(thickness)
+        return surveyed
+
+    monkeypatch.setattr(plotout_photo.reader, "survey", survey)
+    run("pricks", own, "--thickness", "0.7 mm")
+    run("pricks", own)
+    plotout_photo.reader.read(own, {})
+    run("pricks", own, "--thickness", "0 mm")
+    done = run("pricks", own, "--thickness", "7 mm")
+    assert given == [0.7, 0.7, 0.7, 0.0]
+    assert "strips can't be 7 mm thick" in str(done.exception)
+
+
 @pytest.mark.parametrize(("scale", "shift"), [(1.015, (0, 0)), (1.0, (12.3, -4)), (0.94, (3, 9))])
 def test_a_table_of_another_scale_or_zero_is_found_again(surveyed, tmp_path, scale, shift):
     from plotout_photo.corrections import Corrections, corrections_in

@@ -71,6 +71,24 @@ def test_it_is_told_by_how_much_lifted_paper_makes_lengths_too_long(cameras, sur
     assert told == pytest.approx(percent, abs=0.006)
 
 
+def test_pricks_outside_the_strips_are_told_with_their_expected_error(surveyed):
+    from dataclasses import replace
+
+    from plotout_photo.accuracy import error_map
+    from plotout_photo.told import told_of
+
+    def said_of(made):
+        return told_of(made, *as_it_is(made), error_map(made))
+
+    assert not any("outside the area" in line for line in said_of(surveyed))
+    beyond = surveyed.in_run & (surveyed.at[:, 0] > np.median(surveyed.at[:, 0]))
+    lines = said_of(replace(surveyed, outside=beyond, apart=2))
+    most = surveyed.error[beyond].max()
+    assert f"{beyond.sum()} pricks outside the area of the strips" in lines[1]
+    assert f"up to {most:.2f} mm" in lines[1]
+    assert lines[2].startswith("2 spots outside the area of the strips, apart from all pricks")
+
+
 def test_the_sample_s_photograph_gives_the_pocket_that_was_rendered():
     """Lengths of its edges, with its pencil line, against the renderer's scene."""
     import sample
