@@ -45,8 +45,7 @@ def test_with_less_room_its_arrow_heads_are_smaller_and_at_last_it_is_left_out()
     assert heads == pytest.approx([6.0, 3.0, 0.0])
 
 
-@pytest.mark.parametrize("tall", [20, 30, 40, 60])
-@pytest.mark.parametrize("inset", [15.0, 20.0])
+@pytest.mark.parametrize(("tall", "inset"), [(20, 15.0), (40, 20.0), (60, 15.0)])
 def test_bands_on_the_fold_bear_their_grain_line_beside_the_fold_s_words(tall, inset):
     band = rectangle("Band", 202, tall, grain=np.array([[inset, 2.0], [inset, tall - 2.0]]))
     made = finish(a_set(_on_fold(band)))[0]
@@ -66,7 +65,7 @@ def _on_fold(band):
     )
 
 
-@pytest.mark.parametrize(("wide", "tall"), [(25, 12), (20, 20), (40, 14), (30, 25), (60, 30)])
+@pytest.mark.parametrize(("wide", "tall"), [(25, 12), (20, 20), (60, 30)])
 def test_on_small_cards_no_letter_touches_the_grain_line(wide, tall):
     grain = np.array([[wide / 2, 1.0], [wide / 2, tall - 1.0]])
     made = finish(a_set(rectangle("Stay", wide, tall, 4.0, grain=grain)))[0]
