@@ -7,6 +7,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -19,6 +20,7 @@ from smallset import small_set
 from plotout import Card, Mark, Placed, Sheet, Stroke, UserError, Work, job
 from plotout.finish import finish
 from plotout.layout import Stock, StockSheet, as_stock, lay, left_over
+from plotout.layout.nesting import filling
 from plotout.layout.nesting.check import faults
 from plotout.layout.nesting.left_over import largest_rectangle
 from plotout.layout.nesting.shape import slid
@@ -193,6 +195,17 @@ def test_the_whole_gap_is_kept(gap: float) -> None:
         pairs = itertools.combinations(shapes, 2)
         nearest = min((a.distance(b) for a, b in pairs), default=gap)
         assert nearest > gap - 1e-4
+
+
+def test_corners_refused_by_cells_are_those_that_do_not_clear(monkeypatch: Any) -> None:
+    """Reference: every corner compared with every card."""
+    cards = [*wavy(5, 12, largest=120), *(box(20 + 3 * n, 30 + 2 * n, n) for n in range(13, 30))]
+    lays = []
+    for few in (10**9, 0):
+        monkeypatch.setattr(filling, "_FEW", few)
+        sheets = lay(cards, Stock((MAT,)), gap=1.0, seconds=0)
+        lays.append([(p.card.id, p.angle, p.shift) for sheet in sheets for p in sheet.placed])
+    assert lays[0] == lays[1]
 
 
 def test_cards_that_stay() -> None:

@@ -145,7 +145,7 @@ def _tried(sheet: Filling, cards: Sequence[Turned]) -> Tried:
 def _searched(part: _Round) -> _Lay:
     """Return the best lay that a part of a search finds, or its own."""
     task, now, best = part.task, part.lay, part.lay
-    search = _Search(task, part.seed)
+    search = _Search(task, part.seed, part.limit)
     while len(now) > 1 and search.tried < part.most and not part.limit.over:
         warm, cold = part.warmth
         warmth = warm + (cold - warm) * search.tried / part.most
@@ -160,8 +160,9 @@ def _searched(part: _Round) -> _Lay:
 class _Search:
     """Changes of a lay at random. tried: how many cards were."""
 
-    def __init__(self, task: _Task, seed: Sequence[int]) -> None:
+    def __init__(self, task: _Task, seed: Sequence[int], limit: Limit) -> None:
         self.tried = 0
+        self._limit = limit
         self._task = task
         self._random = np.random.default_rng(seed)
         self._state = self._random.integers(1, 2**63, 1, dtype=np.uint64)
@@ -211,6 +212,8 @@ class _Search:
         old = tuple(now[place] for place in places)
         cards = [card for sheet in old for card in sheet.cards]
         for nth in range(4):
+            if self._limit.over:
+                break
             self.tried += _TRIES * len(cards)
             new = self._task.trials.lay(cards, count, _TRIES, Rule(nth % 2), self._state)
             if new and (

@@ -24,6 +24,7 @@ Turned = tuple[Shape, ...]
 Corner = tuple[float, float]
 """x, y in mm of the lower left of a shape's bounds."""
 
+_FEW = 1000  # corners that are compared with every card
 _TRIES = 40  # places tried beside an irregular outline before a card is judged not to fit
 
 
@@ -165,6 +166,8 @@ class Filling:
         x, y = (grid.ravel() for grid in np.meshgrid(*lines, indexing="ij"))
         inside = (x + size[0] <= high[0] + 1e-9) & (y + size[1] <= high[1] + 1e-9)
         corners = np.column_stack([x, y])[inside & (x >= low[0]) & (y >= low[1])]
+        if len(corners) > _FEW:
+            corners = corners[ground.raster.may_clear(self.cells, corners, shape.size)]
         clear = gap - 1e-9
         apart = (
             (corners[:, None] - around[None, :, 2:] >= clear)

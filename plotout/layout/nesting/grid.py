@@ -17,10 +17,13 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.cells import Cells, filled
 from plotout.geometry.free_cells import Bits, Ints, blocked_by, blocks_of, free_places, spans_of
+from plotout.geometry.strokes import FloatArray
 from plotout.layout.nesting.shape import Shape, shifted
 
 CELLS = 90_000
 """Approximate number of cells in a sheet: a finer grid lays closer and takes longer."""
+
+_UNSURE = 0.74  # cells within bounds' edges that may be taken though the bounds clear all others
 
 
 class Field:
@@ -30,6 +33,7 @@ class Field:
         self._taken = taken
         self._blocked: dict[bool, Bits] = {}
         self._free: Ints | None = None
+        self._sums: Ints | None = None
 
     def copy(self) -> Field:
         """Return the same cells, to be taken by others."""
@@ -40,7 +44,7 @@ class Field:
         wide, tall = cells.shape
         self._taken[column : column + wide, row : row + tall] |= cells
         self._blocked.clear()
-        self._free = None
+        self._free = self._sums = None
 
     def blocked(self, *, by_rows: bool) -> Bits:
         """Return its bits for `free_places`; with columns and rows exchanged if asked."""
@@ -53,6 +57,14 @@ class Field:
         """Keep its bits in an array of others' instead of one of its own."""
         room[:] = self.blocked(by_rows=by_rows)
         self._blocked[by_rows] = room
+
+    def taken_in(self, low: Ints, high: Ints) -> Ints:
+        """Return how many cells are taken in blocks, from low, (n, 2), up to but not at high."""
+        if self._sums is None:
+            self._sums = np.zeros(np.add(self._taken.shape, 1), dtype=np.int64)
+            self._sums[1:, 1:] = self._taken.cumsum(axis=0, dtype=np.int64).cumsum(axis=1)
+        sums, (i, j), (k, m) = self._sums, low.T, high.T
+        return np.asarray(sums[k, m] - sums[i, m] - sums[k, j] + sums[i, j])
 
     @property
     def free(self) -> Ints:
@@ -159,6 +171,17 @@ class Raster:
         """Return whether the shape's bounds may clear all others. free: the field's blocks."""
         wide, tall = self.bounds(shape)
         return bool(free[wide] >= tall)
+
+    def may_clear(
+        self, field: Field, corners: FloatArray, size: tuple[float, float]
+    ) -> NDArray[np.bool_]:
+        """Return at which corners, (n, 2) mm, bounds of a size may clear all others."""
+        edge = _UNSURE * self.cell
+        first = np.ceil((corners + edge - self._origin) / self.cell - 0.5)
+        beyond = np.floor((corners + size - edge - self._origin) / self.cell - 0.5) + 1.0
+        low = np.clip(first, 0, self.cells).astype(np.int64)
+        high = np.maximum(np.clip(beyond, 0, self.cells).astype(np.int64), low)
+        return np.asarray(field.taken_in(low, high) == 0)
 
     def corner(self, i: int, j: int) -> tuple[float, float]:
         """Return x, y in mm of a place."""
