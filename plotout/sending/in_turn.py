@@ -19,7 +19,6 @@ import numpy as np
 from plotout.conversation import Account, Heard
 from plotout.errors import MachineError, Place
 from plotout.language import Stop
-from plotout.sending.lost import place_after
 from plotout.sending.messages import Message
 from plotout.sending.recover import at_stop
 from plotout.sending.repeating import MOST_AGAIN, garbled
@@ -175,7 +174,12 @@ def _end_of(state: Exchange, mark: Message) -> Stop | None:
         return Stop(mark.at, False)
     if mark.unit <= 1 and not _is_known(state, mark):
         return None
-    return place_after(state.file, mark.unit, mark.line)
+    units = range(max(state.first, mark.unit - 2), min(mark.unit + 1, state.file.units))
+    stop: Stop | None = None
+    for index, stops in state.file.stops(units.start, units.stop):
+        for one in stops:  # of this run: before it the machine may have been moved
+            stop = one if index < mark.unit or one.line <= mark.line else stop
+    return stop
 
 
 def _is_known(state: Exchange, mark: Message) -> bool:

@@ -24,7 +24,7 @@ QUIET = 0.3  # s without a word: it has refused all that it got after a damaged 
 LOOK_EVERY = 3.0  # s of silence after which it is asked which line it wants
 LIFE = 120.0  # s without a word after which a machine that is to stop is given up
 MOST = 300.0  # s in all
-PROBE_EVERY = 15.0  # s of silence: it reads nothing while its queue is full
+PROBE_EVERY = 5.0  # s of silence: it reads nothing while its queue is full
 TELL_EVERY = 10.0  # s
 TRIES = 5
 NEAR = 0.03  # mm
@@ -105,7 +105,7 @@ def do(talk: Talk, *lines: bytes, life: float = RESTS_IN, most: float = RESTS_IN
             asked = asked[max(0, next_one - first) :] or list(HERE)  # an answer was lost
             first = next_one
             _say(talk, asked, first)
-        elif not new and time.monotonic() > probe_at:
+        elif any(one.kind == "reset" for one in new) or (not new and time.monotonic() > probe_at):
             probe_at = time.monotonic() + PROBE_EVERY
             talk.say(numbered(b"M114", 1))
         if time.monotonic() - told_at > TELL_EVERY:
