@@ -16,12 +16,12 @@ from plotout.finish.unfold import OTHER
 from plotout.geometry.polyline import direction_at, is_closed, length, point_at
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Notch, Piece, Seam
-from plotout.pattern.settings import Corner, NotchStyle
+from plotout.pattern.past_corner import past_corner, turned_up
+from plotout.pattern.settings import NotchStyle
 from plotout.pattern.sides import seam_ends_at
 
 CORNER = 20.0  # degrees: below this turn a seam's ends meet square to the stitching line
 SMOOTH = 8.0  # degrees: a join that turns less is not the end of a seam unless a seam says so
-_FAR = 10_000.0  # mm: further than any allowance reaches
 _NEAR = 0.3  # mm by which half a facet may displace the end of an allowance
 _OFF = 0.05  # mm by which facets and changing allowances may displace a mouth
 
@@ -138,8 +138,8 @@ def seam_notches(
         if turn > CORNER:
             for seam, other in ((before, after), (after, before)):
                 ends = seam is before
-                path = _past_corner(
-                    seam, other, ends=ends, turned_up=_turned_up(before, after) is other
+                path = past_corner(
+                    seam, other, ends=ends, mirrored=turned_up(before, after) is other
                 )
                 found += _at_corner(seam, other, path, ring, style, notes, ends=ends)
             continue
@@ -168,28 +168,6 @@ def _at_join(
         what = f"the seam notch between '{before.name}' and '{after.name}'"
         room = _across(mouth, corner)
         yield PlacedNotch(mouth, inward, style, room, what, after.name, seam=True)
-
-
-def _turned_up(before: Edge, after: Edge) -> Edge | None:
-    """Return which of two edges is a hem that is turned up along its stitching line."""
-    if after.corner is Corner.TURNED:
-        return after
-    return before if before.corner is Corner.TURNED else None
-
-
-def _past_corner(seam: Edge, other: Edge, *, ends: bool, turned_up: bool) -> FloatArray:
-    """Return how a seam's stitching line goes on past its corner with `other`, (n, 2), mm.
-
-    It goes straight on. In a hem that is turned up it is its own mirror image, as the hem's ends
-    are: the seam is sewn along it before the hem is turned up onto the piece.
-    """
-    inner = seam.points[::-1] if ends else seam.points
-    corner = inner[0]
-    if not turned_up:
-        return np.vstack([corner, corner - direction_at(inner, 0.0) * _FAR])
-    across = _inward(direction_at(other.points, 0.0 if ends else length(other.points)))
-    longer = np.vstack([inner, inner[-1] + direction_at(inner, length(inner)) * _FAR])
-    return np.asarray(longer - 2.0 * ((longer - corner) @ across)[:, None] * across)
 
 
 def _first_met(ring: LinearRing, path: FloatArray) -> FloatArray | None:

@@ -43,7 +43,13 @@ def cache_folder() -> Path | None:
     return base / "kernels" / version() if base.is_absolute() else None
 
 
-MADE_FROM = ("loops/*.py", "route/*.py", "geometry/free_cells.py", "geometry/sliding.py")
+MADE_FROM = (
+    "loops/*.py",
+    "route/*.py",
+    "geometry/free_cells.py",
+    "geometry/sliding.py",
+    "geometry/trial_lays.py",
+)
 """The files in which loops are, and what compiles them."""
 
 

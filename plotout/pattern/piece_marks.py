@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -17,6 +17,7 @@ from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.kinds import Ref
 from plotout.pattern.model import Area, Drill, Edge, InternalLine, Notch
 from plotout.pattern.part_spec import AreaSpec, GrainSpec, NotchSpec
+from plotout.pattern.past_corner import past_corner, turned_up
 from plotout.pattern.settings import NotchStyle
 from plotout.pattern.sides import chained, edge_hint
 from plotout.pattern.spec import PieceSpec
@@ -136,23 +137,39 @@ def _shows_allowance(mouth: FloatArray, edges: Sequence[Edge]) -> bool:
     """
     for index, after in enumerate(edges):
         before = edges[index - 1]
-        widths, corner = (before.allowance[1], after.allowance[0]), after.points[0]
-        if not (before.seam_notches and after.seam_notches) or min(widths) <= 0.0:
+        if not (before.seam_notches and after.seam_notches):
             continue
-        into, out = (_unit(step) for step in (corner - before.points[-2], after.points[1] - corner))
-        if into[0] * out[1] - into[1] * out[0] < 0.0:
-            halfway = _unit(into + out)
-            rays = [(np.array([halfway[1], -halfway[0]]), min(widths))]
-        else:
-            rays = [(into, widths[1]), (-out, widths[0])]
-            if into @ out > _SLIGHT:  # one notch for both, square to either
-                rays += [(np.array([y, -x]), min(widths)) for x, y in (into, out)]
-        for ray, least in rays:
-            far = float((mouth - corner) @ ray)
-            aside = float(np.hypot(*(mouth - corner - far * ray)))
-            if least / 2.0 <= far <= _FAR and aside <= _ON_LINE:  # a blunt corner is nearer
+        if min(before.allowance[1], after.allowance[0]) <= 0.0:
+            continue
+        for path, least in _seam_notch_paths(before, after):
+            line, at = LineString(path), Point(mouth)
+            # a blunt corner is nearer
+            if least / 2.0 <= line.project(at) <= _FAR and line.distance(at) <= _ON_LINE:
                 return True
     return False
+
+
+def _seam_notch_paths(before: Edge, after: Edge) -> Iterator[tuple[FloatArray, float]]:
+    """Yield the lines, (n, 2), from a corner on which its seam notches begin, and how far at least.
+
+    That is, in mm, the allowance that they lie in.
+    """
+    widths, corner = (before.allowance[1], after.allowance[0]), after.points[0]
+    into, out = (_unit(step) for step in (corner - before.points[-2], after.points[1] - corner))
+    if into[0] * out[1] - into[1] * out[0] < 0.0:
+        x, y = _unit(into + out)
+        yield _ray(corner, np.array([y, -x])), min(widths)
+        return
+    hem = turned_up(before, after)
+    yield past_corner(before, after, ends=True, mirrored=hem is after), widths[1]
+    yield past_corner(after, before, ends=False, mirrored=hem is before), widths[0]
+    if into @ out > _SLIGHT:  # one notch for both, square to either
+        for x, y in (into, out):
+            yield _ray(corner, np.array([y, -x])), min(widths)
+
+
+def _ray(start: FloatArray, direction: FloatArray) -> FloatArray:
+    return np.vstack([start, start + 2.0 * _FAR * direction])
 
 
 def _unit(step: FloatArray) -> FloatArray:

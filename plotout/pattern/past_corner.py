@@ -1,0 +1,36 @@
+"""How a stitching line goes on past a corner, through the allowance of the edge that it meets."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from plotout.geometry.polyline import direction_at, length
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.model import Edge
+from plotout.pattern.settings import Corner
+
+_FAR = 10_000.0  # mm: further than any allowance reaches
+
+
+def turned_up(before: Edge, after: Edge) -> Edge | None:
+    """Return which of two edges is a hem that is turned up along its stitching line."""
+    if after.corner is Corner.TURNED:
+        return after
+    return before if before.corner is Corner.TURNED else None
+
+
+def past_corner(seam: Edge, other: Edge, *, ends: bool, mirrored: bool) -> FloatArray:
+    """Return how a seam's stitching line goes on past its corner with `other`, (n, 2), mm.
+
+    ends: the corner is its end, not its start. It goes straight on. Mirrored, in a hem that is
+    turned up, it is its own mirror image, as the hem's ends are: the seam is sewn along it before
+    the hem is turned up onto the piece.
+    """
+    inner = seam.points[::-1] if ends else seam.points
+    corner = inner[0]
+    if not mirrored:
+        return np.vstack([corner, corner - direction_at(inner, 0.0) * _FAR])
+    x, y = direction_at(other.points, 0.0 if ends else length(other.points))
+    across = np.array([-y, x])
+    longer = np.vstack([inner, inner[-1] + direction_at(inner, length(inner)) * _FAR])
+    return np.asarray(longer - 2.0 * ((longer - corner) @ across)[:, None] * across)
