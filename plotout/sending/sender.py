@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import time
 from dataclasses import replace
 
@@ -28,6 +29,8 @@ from plotout.sending.watch import Outcome, Watch
 NAP = 0.002  # s between looks when nothing can be sent
 GO_ON_EVERY = 0.5  # s between commands that restart a machine
 LOOK_EVERY = 0.5  # s between looks at a machine that is to rest
+_ABOUT = 3  # messages after a comment in which it still tells what a stop is for
+_IN_COMMENT = re.compile(rb"[(;]([^)\n]*)")
 FIRST_DOWN = 2  # of a unit's messages: the first ones lift the tool, and bring it to the next place
 
 
@@ -140,10 +143,15 @@ def _stopped(state: Exchange) -> Safe:
     return safe
 
 
+def _comment(data: bytes) -> str:
+    found = _IN_COMMENT.search(data)
+    return found[1].decode("latin-1").strip() if found else ""
+
+
 def _run(state: Exchange, first: int, patience: float) -> bool:
     """Return True if all was sent and done, False if the user stopped it."""
     wish, units = state.watch.wish, state.file.units
-    last_comment = ""
+    comment, age = "", 0
     waits = state.answers and state.turns is None  # the others are waited for when they are sent
     if state.turns is not None:
         in_turn.begin(state)
@@ -152,14 +160,14 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
         state.promise(message.unit)
         if wish.pause and message.rests:
             _pause(state, message.unit, patience)
-        sent = _push(state, message, patience, last_comment)
+        own = _comment(message.data)
+        comment, age = (own, 0) if own else (comment if age < _ABOUT else "", age + 1)
+        sent = _push(state, message, patience, comment)
         if not (sent and _asked_after(state, message, patience)):
             return False
-        if message.data[:1] == b"(":
-            last_comment = message.data.decode("latin-1").strip("() \n")
         if message.settles and not _settled(state, patience):
             return False
-        if message.by_hand and waits and not _by_hand(state, last_comment, patience):
+        if message.by_hand and waits and not _by_hand(state, comment, patience):
             return False
         if not state.answers:
             _reckon(state, message.unit)

@@ -133,16 +133,24 @@ def test_a_paused_plotter_tells_every_stroke(serve, a_job, tmp_path):
         assert run.end() == 1
 
 
-def test_the_machine_waits_for_a_hand(serve, a_job, tmp_path):
+@pytest.mark.parametrize(
+    ("lines", "said"),
+    [
+        ("(tool 1 pen)\nT1 M6\nM0", b"waits for you (tool 1 pen);"),
+        ("(face up)\nM0 (turn the card)", b"waits for you (turn the card);"),
+        ("(face up)\nM5\nG4 P0\nM5\nG4 P0\nM0", b"waits for you;"),
+    ],
+)
+def test_the_machine_waits_for_a_hand(serve, a_job, tmp_path, lines, said):
     """M0: the user is asked, and only then is the machine sent on."""
     path, strokes, machine, profile = a_job("gcode", count=6)
-    text = path.read_text().replace("G0 Z5", "M5\n(tool 1 pen)\nT1 M6\nM0\nG0 Z5", 1)
+    text = path.read_text().replace("G0 Z5", f"M5\n{lines}\nG0 Z5", 1)
     path.write_text(text)
     with serve(machine) as line:
         run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port", line.link)
         run.until(lambda: b"safe to move" in run.said)
         run.key(b"y\n")
-        run.until(lambda: b"waits for you (tool 1 pen)" in run.said)
+        run.until(lambda: said in run.said)
         run.until(lambda: machine.awaits_hand)
         assert machine.head.strokes == []
         run.key(b"p")
