@@ -27,6 +27,7 @@ MOST = 300.0  # s in all
 PROBE_EVERY = 5.0  # s of silence: it reads nothing while its queue is full
 TELL_EVERY = 10.0  # s
 TRIES = 5
+BEFORE = 3  # places and their `ok`s that what is new may belong to
 NEAR = 0.03  # mm
 BY_HAND = "Press its stop button or switch its power off, and lift the tool by hand."
 HALTED = f"The machine has halted: it does nothing more, and its tool may be down. {BY_HAND}"
@@ -87,6 +88,7 @@ def do(talk: Talk, *lines: bytes, life: float = RESTS_IN, most: float = RESTS_IN
     asked = [*lines, *HERE]
     begun = heard_at = told_at = time.monotonic()
     failed, probe_at = False, 0.0
+    recent: list[Heard] = []
     _say(talk, asked, first)
     while (now := time.monotonic()) - heard_at < life and now - begun < most:
         new = talk.hear(LOOK_EVERY, lambda one: one.kind in ("place", "again", "error"))
@@ -94,7 +96,8 @@ def do(talk: Talk, *lines: bytes, life: float = RESTS_IN, most: float = RESTS_IN
             new += talk.hear(QUIET, lambda one: one.kind in ("place", "error"))
         answer.said += new
         heard_at = time.monotonic() if new else heard_at
-        answer.place = _twice(answer.said)
+        recent = [*recent[-BEFORE:], *(one for one in new if one.kind in ("place", "ok"))]
+        answer.place = _twice(recent)
         failed = failed or any(one.kind == "error" for one in new)
         if answer.place is not None or talk.halted or (failed and not new):
             break
@@ -122,11 +125,10 @@ def _say(talk: Talk, lines: Sequence[bytes], first: int) -> None:
 
 def _twice(said: Sequence[Heard]) -> Heard | None:
     """Return a place that was given twice, with nothing but the first one's `ok` between."""
-    kinds = [one for one in said if one.kind in ("place", "ok")]
-    for index, one in enumerate(kinds):
+    for index, one in enumerate(said):
         if one.kind != "place":
             continue
-        after = kinds[index + 1 : index + 3]
+        after = said[index + 1 : index + 3]
         after = after[1:] if after and after[0].kind == "ok" else after[:1]
         if after and after[0].kind == "place" and _same(one, after[0]):
             return after[0]

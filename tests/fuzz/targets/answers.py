@@ -21,6 +21,17 @@ GCODE = [
     b"[GC:G0 G54 G17 G21 G90 G94 M5 M9 T0 F0 S0]\r\nok P15 B3\r\n",
     b"Resend: 12\r\nok\r\nbusy: processing\r\nX:0.00 Y:1.00 Z:2.00 E:0.00 Count X:0\r\nrs N12\r\n",
 ]
+LINES = [
+    b"start\necho:Plain 2.1\nok\n",
+    b"ok N12 P15 B3\nX:0.00 Y:1.00 Z:5.00 E:0.00 Count X:0 Y:80 Z:2000\nok\n",
+    b"X:10.00 Y:-1.50 Z:5.00\nok\nX:10.00 Y:-1.50 Z:5.00\nok\n",
+    b"Error:checksum mismatch, Last Line: 11\nResend: 12\nok\n",
+    b"Error:Line Number is not Last Line Number+1, Last Line: 0\nResend: 1\nok\n",
+    b"echo:busy: processing\nrs 2\nok\nwait\n",
+    b"FIRMWARE_NAME:Plain 2.1 SOURCE_CODE_URL:none\nok\n",
+    b"Soft endstops: On  Min:  X0.00 Y0.00 Z0.00  Max:  X400.00 Y300.00 Z60.00\nok\n",
+    b'echo:Unknown command: "M400"\nok\n!!\nError:Printer halted. kill() called!\n',
+]
 SOME = 230  # bytes: 20 ms at 115,200 baud
 HPGL = [b"0,0,1\r", b"1016,-2032,0\r", b"255\r", b"1024\r0\r", b"0,0,12345,1016\r", b"\x06",
         b"16\r10,20,0\r", b"Plotter\r1.0\r"]  # fmt: skip
@@ -95,5 +106,12 @@ def _questions(name: str, profile: str, link: Babbler) -> Iterator[Callable[[], 
 
 ANSWERS = (
     Target("answers gcode", lambda: GCODE, _asked("gcode", "laser"), placed=False, share=0.5),
+    Target(
+        "answers lines",
+        lambda: LINES,
+        _asked("gcode-lines", "gantry-knife"),
+        placed=False,
+        share=0.5,
+    ),
     Target("answers hpgl", lambda: HPGL, _asked("hpgl", "roll-plotter"), placed=False, share=0.5),
 )
