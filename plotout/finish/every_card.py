@@ -1,12 +1,13 @@
-"""Makes the cards of a whole set."""
+"""Makes the cards of a whole set, once it is seen that all their letters can be drawn."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 
 from plotout import parallel
-from plotout.errors import collecting_errors
+from plotout.errors import Place, UserError, collecting_errors
 from plotout.files import slug
 from plotout.finish.bare_card import BareCard
 from plotout.finish.complete import Begun, begun, card
@@ -14,11 +15,12 @@ from plotout.finish.contents import contents
 from plotout.finish.derive import possible_pieces
 from plotout.finish.grade_marks import RuleNumbers
 from plotout.finish.hang import common_inset
-from plotout.finish.letters import check_letters
 from plotout.finish.prepare import bare_card, ready
 from plotout.finish.split import parts
+from plotout.geometry.lettering import undrawable
 from plotout.model import Card
 from plotout.pattern.model import PatternSet
+from plotout.tongue import ENGLISH, letters
 
 _MANY = 8
 """Cards from which on finishing them takes longer than beginning processes for them."""
@@ -83,3 +85,32 @@ def _names(bare_cards: list[BareCard]) -> list[str]:
             name, index = f"{base}-{index}", index + 1
         taken.append(name)
     return taken
+
+
+def check_letters(pattern_set: PatternSet) -> None:
+    """Raise UserError for the first name with a letter that no available font can draw."""
+    for text, piece in _lettered(pattern_set):
+        lacking = undrawable(text)
+        if lacking:
+            raise UserError(
+                f"no font here has the letters '{lacking.encode('unicode_escape').decode()}' "
+                f"({lacking}) of '{text}'" if lacking.isprintable() else
+                f"'{text.encode('unicode_escape').decode()}' holds characters that can't be drawn",
+                fix="Install a font for that script, or name one: PLOTOUT_FONT=/folder/font.ttf",
+                place=Place(piece=piece),
+            )  # fmt: skip
+
+
+def _lettered(pattern_set: PatternSet) -> Iterator[tuple[str, str | None]]:
+    yield f"{pattern_set.name} {pattern_set.style} {pattern_set.size}", None
+    yield from ((caution, None) for caution in pattern_set.cautions)
+    if pattern_set.say.language != ENGLISH:
+        yield letters(pattern_set.say.language), None
+    for piece in pattern_set.pieces:
+        yield piece.name, piece.name
+        names = [edge.name for edge in piece.edges]
+        names += [line.name for line in piece.lines]
+        names += [area.name for area in piece.areas]
+        names += [cut.cloth for cut in piece.cuts]
+        for text in (*names, *piece.words):
+            yield text, piece.name

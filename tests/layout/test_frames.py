@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from plotout import Placed, UserError
 from plotout.layout import Stock, StockSheet, lay
-from plotout.layout.nesting.cost import cost
 from plotout.layout.nesting.filling import Filling, Ground
+from plotout.layout.nesting.lay import cost
 from plotout.layout.paper.frames import crossed, frames, joint_marks, joints, stages, with_joints
 
 ROLL = StockSheet("roll", 10_000.0, 610.0, margins=(10.0,) * 4, roll=True)

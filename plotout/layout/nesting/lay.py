@@ -9,7 +9,6 @@ from functools import partial
 import numpy as np
 
 from plotout.errors import UserError
-from plotout.layout.nesting.cost import cost
 from plotout.layout.nesting.fewer import CARDS_PER_SECOND, on_fewer
 from plotout.layout.nesting.filling import Filling, Rule, Turned
 from plotout.layout.nesting.finished import finished, wrong
@@ -18,6 +17,7 @@ from plotout.layout.nesting.paged import fewest, paged
 from plotout.layout.nesting.prepared import Task, prepared, what_would_hold
 from plotout.layout.nesting.smaller import on_smaller
 from plotout.layout.nesting.strip import shorter
+from plotout.layout.paper.frames import crossed
 from plotout.layout.stock.model import Stock
 from plotout.model import Card, Sheet
 
@@ -29,6 +29,28 @@ TRIALS_PER_SECOND = 3.0
 
 _HELD = (0.0, 0.3, 1.0, 0.7)
 """Share of the cards kept in one direction, trial by trial."""
+
+CROSSED = 100.0
+"""mm of roll worth spending to keep a joint of two frames out of a card."""
+
+
+def cost(sheets: Sequence[Filling]) -> tuple[float, ...]:
+    """Return what to minimise: pages printed, sheets, stock begun, then the length of it used.
+
+    On a roll worked in frames, a joint through a card counts as additional length.
+    """
+    stock = sum(sheet.ground.free.area for sheet in sheets if not sheet.ground.sheet.roll)
+    used = [sheet.right for sheet in sheets]
+    rolls = sum(sheet.right + _joined(sheet) for sheet in sheets if sheet.ground.sheet.roll)
+    pages = sum(fewest(sheet) for sheet in sheets if sheet.ground.sheet.pages)
+    return (pages, len(sheets), round(stock, 3), rolls, min(used, default=0.0), sum(used))
+
+
+def _joined(filling: Filling) -> float:
+    kind = filling.ground.sheet
+    if kind.window is None:
+        return 0.0
+    return CROSSED * crossed(filling.placed, kind.window, even=kind.even)
 
 
 def lay(
