@@ -125,26 +125,33 @@ def tallest_free(taken: Cells, heights: Ints, rising: Ints, found: Ints) -> None
         found[wide] = max(found[wide], found[wide + 1])
 
 
+@compiled_inner
+def block_column(blocked: Bits, column: int) -> None:
+    """Set the bits of a column for all lengths of a block but 1, whose bits are set already."""
+    levels, words = blocked.shape[0], blocked.shape[2]
+    one = np.uint64(1)
+    for level in range(1, levels):
+        ahead, rest = 2 ** (level - 1) // 64, np.uint64(2 ** (level - 1) % 64)
+        for word in range(words):
+            bits = blocked[level - 1, column, word]
+            if word + ahead < words:
+                bits |= blocked[level - 1, column, word + ahead] >> rest
+            if word + ahead + 1 < words:
+                over = blocked[level - 1, column, word + ahead + 1]
+                bits |= over << one << (np.uint64(63) - rest)
+            blocked[level, column, word] = bits
+
+
 @compiled
 def block(taken: Cells, blocked: Bits) -> None:
     """Set the bits in `blocked`, all 0 at first; see `blocked_by`."""
     columns, rows = taken.shape
     one = np.uint64(1)
-    words = blocked.shape[2]
     for column in range(columns):
         for row in range(rows):
             if taken[column, row]:
                 blocked[0, column, row // 64] |= one << np.uint64(row % 64)
-        for level in range(1, len(blocked)):
-            ahead, rest = 2 ** (level - 1) // 64, np.uint64(2 ** (level - 1) % 64)
-            for word in range(words):
-                bits = blocked[level - 1, column, word]
-                if word + ahead < words:
-                    bits |= blocked[level - 1, column, word + ahead] >> rest
-                if word + ahead + 1 < words:
-                    over = blocked[level - 1, column, word + ahead + 1]
-                    bits |= over << one << (np.uint64(63) - rest)
-                blocked[level, column, word] = bits
+        block_column(blocked, column)
 
 
 def loops() -> list[tuple[Callable[..., object], Any]]:

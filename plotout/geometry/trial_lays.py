@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from plotout.geometry.free_cells import Bits, Ints, free_in_column
+from plotout.geometry.free_cells import Bits, Ints, block_column, free_in_column
 from plotout.geometry.strokes import FloatArray
 from plotout.loops.compiled import compiled, compiled_inner
 
@@ -35,8 +35,7 @@ def _uniform(state: Random) -> float:
 @compiled_inner
 def _take(field: Bits, at: int, row: int, spans: Ints) -> None:
     """Mark the cells of a shape as taken, its first cell in a column and a row."""
-    one, every = np.uint64(1), ~np.uint64(0)
-    levels, words = field.shape[0], field.shape[2]
+    every = ~np.uint64(0)
     last = at
     for nth in range(len(spans)):
         column = at + spans[nth, 0]
@@ -50,16 +49,7 @@ def _take(field: Bits, at: int, row: int, spans: Ints) -> None:
                 bits &= every >> np.uint64(63 - end % 64)
             field[0, column, word] |= bits
     for column in range(at, last + 1):
-        for level in range(1, levels):
-            ahead, rest = 2 ** (level - 1) // 64, np.uint64(2 ** (level - 1) % 64)
-            for word in range(words):
-                bits = field[level - 1, column, word]
-                if word + ahead < words:
-                    bits |= field[level - 1, column, word + ahead] >> rest
-                if word + ahead + 1 < words:
-                    over = field[level - 1, column, word + ahead + 1]
-                    bits |= over << one << (np.uint64(63) - rest)
-                field[level, column, word] = bits
+        block_column(field, column)
 
 
 @compiled_inner

@@ -24,7 +24,6 @@ from plotout import (
     Buffer,
     Differences,
     Heard,
-    Language,
     Machine,
     Point,
     Safe,
@@ -205,6 +204,3 @@ class GcodeLines(Gcode):
 
 def _ms(seconds: bytes) -> bytes:
     return b"%d" % round(1000.0 * float(seconds))
-
-
-__all__ = ["GcodeLines", "Language"]
