@@ -10,18 +10,14 @@ import math
 import re
 import sys
 from collections.abc import Iterator, Mapping, Sequence
-from functools import lru_cache
-from typing import NamedTuple
-
-import numpy as np
 
 from plotout import Buffer, Machine, Reading
 from plotout.kit import length
-from plotout_readback.tracing import PART, Trace, arc, sheet_map
+from plotout_readback.gcode_arcs import Bend
+from plotout_readback.gcode_blocks import block_of
+from plotout_readback.tracing import PART, Trace, sheet_map
 
 _LINE = re.compile(rb"[^\n\r]*[\r\n]*")
-_WORD = re.compile(rb"([A-Za-z])([-+]?(?:\d+\.?\d*|\.\d+))")
-_COMMENT = re.compile(rb"\([^()\n]*\)|;.*$", re.DOTALL)
 _PLAIN = re.compile(  # a stretch of only straight feeds, read at once
     rb"(?:G0?1 ?)?X(-?N) ?Y(-?N)(?: ?F(N))?\r?\n(?:(?:G0?1 ?)?X-?N ?Y-?N\r?\n){0,5000}".replace(
         b"N", rb"(?:\d{1,8}(?:\.\d*)?|\.\d+)"
@@ -33,13 +29,10 @@ _STILL_G = {4.0, 17.0, 40.0, 49.0, 50.0, 54.0, 61.0, 61.1, 64.0, 80.0, 94.0, 91.
 _STILL_M = {0.0, 1.0, 6.0, 7.0, 8.0, 9.0, 48.0, 49.0}
 _LETTERS = frozenset("XYZIJRPFSTNAC")
 _LONGEST = 64 << 10  # bytes of a line: no control takes so much
-_SHORT = 64  # bytes: longer lines are rarely repeated
-_FLAT = 0.002  # mm by which chords may deviate from their arc
 _ENGAGED = 1e-6
 _UP = 5.0  # mm: of a profile that doesn't say
 _ROUNDED = 1.0  # mm: 5 mm are 0.2 in
 _LONG_BURN = 2.0  # s: more than any hole takes that is burnt at a standstill (from memory)
-_FARTHEST = 1e9
 
 
 def read(data: bytes, machine: Machine) -> Reading:
@@ -75,57 +68,6 @@ def _parts(data: Buffer, machine: Machine, most: int) -> Iterator[tuple[int, Rea
     state.after_end(data, at)
     ends_safe = not state.engaged and not (state.spindle and state.kind == "laser")
     yield len(data), state.trace.reading(to_sheet, ends_safe=ends_safe)
-
-
-class _Block(NamedTuple):
-    """A line's words. unknown: what is wrong in it; sound: False if it can't be obeyed.
-
-    on: those of its M words that are obeyed before it moves; off: those obeyed after.
-    """
-
-    words: Mapping[str, float]
-    gs: Sequence[float]
-    on: list[float]
-    off: list[float]
-    unknown: Sequence[str]
-    sound: bool = True
-
-
-def _block(line: bytes) -> _Block:
-    text = _COMMENT.sub(b"", line).strip(b"\x00\r\n").translate(None, b" \t\r\n").lstrip(b"%")
-    words: dict[str, float] = {}
-    gs: list[float] = []
-    on: list[float] = []
-    off: list[float] = []
-    unknown: list[str] = []
-    block = _Block(words, gs, on, off, unknown)
-    if text.startswith(b"/"):
-        unknown.append("a block that a switch of the machine leaves out (/)")
-    if not text or unknown:
-        return block._replace(sound=False)
-    at = 0
-    while found := _WORD.match(text, at):
-        letter, value = found[1].decode().upper(), float(found[2])
-        at = found.end()
-        if not abs(value) < _FARTHEST:
-            unknown.append(f"a number too large after {letter}")
-            return block._replace(sound=False)
-        if letter == "G":
-            gs.append(value)
-        elif letter == "M":
-            (on if value in (3.0, 4.0) else off).append(value)
-        elif letter in words:
-            unknown.append(f"two {letter} words in one block")
-        else:
-            words[letter] = value
-    if text[at:].strip():
-        unknown.append(f"a block with {text[at : at + 16].decode('latin-1')!r}")
-        return block._replace(sound=False)
-    return block
-
-
-_kept_block = lru_cache(maxsize=256)(_block)
-"""Half of a file's lines say no more than to lift or to lower."""
 
 
 class _Controller:
@@ -165,7 +107,7 @@ class _Controller:
         """
         some = False
         for found in _LINE.finditer(data, at):
-            block = _block(found[0][:_LONGEST])
+            block = block_of(found[0][:_LONGEST])
             if block.sound or block.unknown:
                 self.trace.unsafe["work follows the program's end (M2 or M30)"] += 1
                 return
@@ -192,7 +134,7 @@ class _Controller:
 
     def block(self, line: bytes) -> None:
         """Obey one line."""
-        block = _kept_block(line) if len(line) < _SHORT else _block(line)
+        block = block_of(line)
         if block.unknown:
             self.trace.unknown.update(block.unknown)
         if not block.sound:
@@ -342,49 +284,14 @@ class _Controller:
             self.trace.lift()
 
     def _arc(self, words: Mapping[str, float], target: tuple[float, float]) -> list[float]:
-        x, y = self.trace.at
-        sense = 1.0 if self.motion == 3.0 else -1.0
-        if "R" in words:
-            centre = _centre(self.trace.at, target, words["R"] * self.unit, sense)
-            if centre is None:
-                self.trace.unknown["an arc with ends further apart than its diameter"] += 1
-                return list(target)
-        else:
-            base_x, base_y = (0.0, 0.0) if self.centres_absolute else (x, y)
-            centre = (
-                base_x + words.get("I", 0.0) * self.unit,
-                base_y + words.get("J", 0.0) * self.unit,
-            )
-        first = math.atan2(y - centre[1], x - centre[0])
-        last = math.atan2(target[1] - centre[1], target[0] - centre[0])
-        sweep = (last - first) * sense % (2.0 * math.pi)
-        if math.hypot(target[0] - x, target[1] - y) < 1e-9:
-            sweep = 2.0 * math.pi
-        near, far = math.dist(centre, (x, y)), math.dist(centre, target)
-        if abs(near - far) > 0.02 + 0.001 * near:  # IR 6556, 3.5.3: an error
-            self.trace.unknown[f"an arc whose radii differ by {abs(near - far):.3f} mm"] += 1
-            return list(target)
-        flat = arc((x, y), centre, sweep * sense, _FLAT)
-        share = np.arange(1, len(flat) // 2 + 1) / (len(flat) // 2)
-        slip = np.array(target) - np.array(
-            flat[-2:]
-        )  # the stated end holds; rounding is spread evenly
-        spread = np.array(flat).reshape(-1, 2) + share[:, None] * slip
-        path: list[float] = spread.ravel().tolist()
+        bend = Bend(
+            sense=1.0 if self.motion == 3.0 else -1.0,
+            radius=words["R"] * self.unit if "R" in words else None,
+            i=words.get("I", 0.0) * self.unit,
+            j=words.get("J", 0.0) * self.unit,
+            absolute=self.centres_absolute,
+        )
+        path, unknown = bend.path(self.trace.at, target)
+        if unknown:
+            self.trace.unknown[unknown] += 1
         return path
-
-
-def _centre(
-    start: tuple[float, float], end: tuple[float, float], radius: float, sense: float
-) -> tuple[float, float] | None:
-    """Return the centre of an arc in radius form (negative radius: the longer arc)."""
-    dx, dy = end[0] - start[0], end[1] - start[1]
-    apart = math.hypot(dx, dy)
-    if apart < 1e-12 or apart > 2.0 * abs(radius) * 1.0001:
-        return None
-    height = math.sqrt(max(radius * radius - apart * apart / 4.0, 0.0))
-    side = sense if radius > 0.0 else -sense
-    return (
-        (start[0] + end[0]) / 2.0 - side * height * dy / apart,
-        (start[1] + end[1]) / 2.0 + side * height * dx / apart,
-    )
