@@ -8,9 +8,10 @@ import operator
 import re
 from dataclasses import dataclass, field
 
+from machines_from_notes.board import RECEIVE, Board, arc
 from machines_from_notes.head import Block, Head
 
-RECEIVE, PLANNED, LONGEST = 128, 15, 80
+PLANNED, LONGEST = 15, 80
 _WORD = re.compile(rb"([A-Z])([-+]?(?:\d+\.?\d*|\.\d+))")
 _SETTINGS = {10: 1, 13: 0, 30: 1000, 31: 0, 32: 0, 110: 60000, 111: 60000, 112: 60000, 120: 3000,
              121: 3000, 122: 3000, 130: 2000, 131: 2000, 132: 200}  # fmt: skip
@@ -43,20 +44,13 @@ class Habits:
     speed: float = 1.0  # how many times faster than real
 
 
-class Controller:
+class Controller(Board):
     """Fed bytes, told of time; speaks through `out`."""
 
     def __init__(self, habits: Habits) -> None:
+        super().__init__()
         self.habits = habits
-        self.head = Head([0.0, 0.0, 0.0], self._in_stock)
         self.surface = habits.offset[2]
-        self.out = b""
-        self.overflows = 0
-        self.resets = 0
-        self.lines = 0
-        self.burns = 0
-        self.log: list[str] = []
-        self.now = 0.0
         self._awake_at = math.inf
         self._power_up(0.0)
 
@@ -72,11 +66,6 @@ class Controller:
         return self.head.true_place()[2] < self.surface - 0.01
 
     @property
-    def awake(self) -> bool:
-        """Whether it is on and has started."""
-        return self.now >= self._awake_at
-
-    @property
     def work(self) -> int:
         """Return how much it has been given."""
         return self.lines
@@ -86,24 +75,7 @@ class Controller:
         """Whether nothing moves and nothing waits to be worked."""
         return not self.head.queue and b"\n" not in self.received and not self._waiting
 
-    @property
-    def room(self) -> int:
-        """Return how many bytes may come before some are lost."""
-        return RECEIVE - len(self.received)
-
     # what may happen to it
-
-    def lose_power(self) -> None:
-        """Switch off and on again: it forgets where it is, and boots."""
-        self.head.drop()
-        self.head.lose_place((0.0, 0.0, 0.0))
-        self._power_up(self.habits.boot)
-
-    def opened(self) -> None:
-        """Its port was opened."""
-        if self.habits.boots_on_open:  # and finds its home by itself
-            self.home()
-            self._power_up(self.habits.boot)
 
     def home(self) -> None:
         """Its user homes it at its own panel: its count is true again, and the tool is high."""
@@ -448,7 +420,7 @@ class Controller:
             self.burns += 1
         points = [tuple(end)]
         if modal["motion"] in (2, 3):
-            points = _arc(start, end, values, modal["motion"] == 2)
+            points = arc(start, end, values, modal["motion"] == 2)
             if not points:
                 return b"error:33"
         for point in points:
@@ -464,32 +436,3 @@ class Controller:
 def _clean(line: bytes) -> bytes:
     line = re.sub(rb"\([^)]*\)|;.*|[ \t]", b"", line)
     return re.sub(rb"\*\d+$", b"", line).upper()
-
-
-def _arc(
-    start: list[float], end: list[float], values: dict[str, float], clockwise: bool
-) -> list[tuple[float, ...]]:
-    """Return points along an arc; none where its two radii differ by over 0.005 mm and 0.1 %."""
-    cx, cy = start[0] + values.get("I", 0.0), start[1] + values.get("J", 0.0)
-    radius, other = math.hypot(start[0] - cx, start[1] - cy), math.hypot(end[0] - cx, end[1] - cy)
-    if abs(radius - other) > max(0.005, 0.001 * radius) or radius == 0.0:
-        return []
-    first, last = math.atan2(start[1] - cy, start[0] - cx), math.atan2(end[1] - cy, end[0] - cx)
-    turn = (last - first) % (2.0 * math.pi) or 2.0 * math.pi
-    if clockwise:
-        turn = (turn - 2.0 * math.pi) or -2.0 * math.pi
-        if turn == 0.0:
-            turn = -2.0 * math.pi
-    count = max(2, math.ceil(abs(turn) * math.sqrt(radius / 0.008)))
-    points = []
-    for k in range(1, count + 1):
-        angle, share = first + turn * k / count, k / count
-        points.append(
-            (
-                cx + radius * math.cos(angle),
-                cy + radius * math.sin(angle),
-                start[2] + share * (end[2] - start[2]),
-            )
-        )
-    points[-1] = tuple(end)
-    return points

@@ -15,10 +15,10 @@ import operator
 import re
 from dataclasses import dataclass
 
-from machines_from_notes.gcode import _arc
+from machines_from_notes.board import RECEIVE, Board, arc
 from machines_from_notes.head import Block, Head
 
-RECEIVE, QUEUED, PLANNED, LONGEST = 128, 4, 15, 96
+QUEUED, PLANNED, LONGEST = 4, 15, 96
 _WORD = re.compile(rb"([A-Z])([-+]?(?:\d+\.?\d*|\.\d+)?)")
 _MOVES, _IGNORED = (0, 1, 2, 3), ("G17", "G21", "G90", "M7", "M8", "M9")
 
@@ -52,19 +52,13 @@ class Habits:
     speed: float = 1.0
 
 
-class LineReader:
+class LineReader(Board):
     """Fed bytes, told of time; speaks through `out`."""
 
-    surface = 0.0
-
     def __init__(self, habits: Habits) -> None:
+        super().__init__()
         self.habits = habits
-        self.head = Head([0.0, 0.0, 0.0], self._in_stock)
-        self.out = b""
-        self.overflows = self.resets = self.lines = self.read = self.moves = 0
-        self.log: list[str] = []
-        self.now = 0.0
-        self.burns = 0
+        self.read = self.moves = 0
         self._power_up(0.0)
 
     # what a bystander sees
@@ -73,11 +67,6 @@ class LineReader:
     def tool_down(self) -> bool:
         """Whether the tool touches the stock, or its beam is on."""
         return self.power if self.habits.beam else self.head.true_place()[2] < -0.01
-
-    @property
-    def awake(self) -> bool:
-        """Whether it is on and has started."""
-        return self.now >= self._awake_at
 
     @property
     def work(self) -> int:
@@ -89,24 +78,7 @@ class LineReader:
         """Whether nothing moves and nothing waits to be worked."""
         return not self.head.queue and not self.queue and b"\n" not in self.received
 
-    @property
-    def room(self) -> int:
-        """Return how many bytes may come before some are lost."""
-        return RECEIVE - len(self.received)
-
     # what may happen to it
-
-    def lose_power(self) -> None:
-        """Switch off and on again: it forgets where it is, and boots."""
-        self.head.drop()
-        self.head.lose_place((0.0, 0.0, 0.0))
-        self._power_up(self.habits.boot)
-
-    def opened(self) -> None:
-        """Its port was opened."""
-        if self.habits.boots_on_open:
-            self.home()
-            self._power_up(self.habits.boot)
 
     def home(self) -> None:
         """Its user homes it at its own panel: its count is true again, and the tool is high."""
@@ -282,7 +254,7 @@ class LineReader:
             self.burns += 1
         points: list[tuple[float, ...]] = [tuple(end)]
         if motion in (2, 3):
-            points = _arc(start, end, values, motion == 2) or points
+            points = arc(start, end, values, motion == 2) or points
         for point in points:
             if math.dist(start, point) > 0.0:
                 self.head.queue.append(Block(point, math.dist(start, point) / self._feed, beam))
