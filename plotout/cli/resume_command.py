@@ -41,7 +41,8 @@ def resume(
     from plotout import folders, job
     from plotout.errors import Place, UserError, clean
     from plotout.sending import journal
-    from plotout.sending import run as wire
+    from plotout.sending.order import TO_FILE, order_from
+    from plotout.sending.run import resume as resumed
 
     path = journal_file or _last(folders.journals())
     record = journal.read(path)
@@ -52,7 +53,7 @@ def resume(
         )
     if record.ended and go_from is None:
         raise UserError(f"the job in {path} is done", fix="To cut it again, send the file again.")
-    order = wire.order_from(path, record, sending.calls(yes, as_json), port or "")
+    order = order_from(path, record, sending.calls(yes, as_json), port or "")
     with suppress(UserError):  # if the profile was removed meanwhile, the journal suffices
         order = replace(order, profile=job.load_machine(order.machine))
     if not port and order.port.startswith("file:"):
@@ -62,12 +63,12 @@ def resume(
             place=Place(path),
         )
     if order.port.startswith("file:"):
-        order = replace(order, settings=replace(order.settings, **wire.TO_FILE))
+        order = replace(order, settings=replace(order.settings, **TO_FILE))
     if not port:
         order.calls.said(f"Port, by the journal: {clean(order.port)}")
     if not record.sound:
         order.calls.said(f"The journal is {record.note}.")
-    outcome = wire.resume(order, record, None if go_from is None else go_from - 1, back)
+    outcome = resumed(order, record, None if go_from is None else go_from - 1, back)
     sending.report(outcome, order, as_json)
 
 

@@ -64,8 +64,9 @@ def send(
     from plotout import job, plugins
     from plotout.machine import caution
     from plotout.manifest import check_file
-    from plotout.sending import run as wire
     from plotout.sending.inspect import must_be_sound
+    from plotout.sending.order import TO_FILE, Order, bed_of
+    from plotout.sending.run import run
     from plotout.sending.settings import settings_of
     from plotout.sending.virtual import drawn_of
 
@@ -79,7 +80,7 @@ def send(
     if virtual:
         settings = replace(settings, baud=VIRTUAL_BAUD)
     elif port and port.startswith("file:"):
-        settings = replace(settings, **wire.TO_FILE)
+        settings = replace(settings, **TO_FILE)
     elif not as_json:
         for text in caution(profile):
             click.echo(f"Caution: {text}")
@@ -93,26 +94,26 @@ def send(
         agreed=asking.agreed,
     )
     with _port(port, settings, profile, file, drawn, force) as at, _journal(file, virtual) as book:
-        order = wire.Order(
+        order = Order(
             file=file,
             machine=profile.name,
             port=at,
             settings=settings,
             journal=book,
             step=profile.step,
-            bed=wire.bed_of(profile),
+            bed=bed_of(profile),
             calls=asking,
             profile=profile,
             virtual=virtual,
         )
-        outcome = wire.run(order, trace)
+        outcome = run(order, trace)
     sending.report(outcome, order, as_json, virtual)
 
 
 @contextmanager
 def _journal(file: Path, virtual: bool) -> Iterator[Path]:
     """Yield a journal's path. A virtual machine's job can't be resumed: its journal isn't kept."""
-    from plotout.sending.run import new_journal
+    from plotout.sending.order import new_journal
 
     if not virtual:
         yield new_journal(file)

@@ -21,14 +21,14 @@ PAUSING = "\nPausing: the machine finishes the strokes that it was sent."
 
 if TYPE_CHECKING:
     from plotout.sending.find import Doubt
-    from plotout.sending.run import Calls, Order, Progress
+    from plotout.sending.order import Calls, Order, Progress
     from plotout.sending.watch import Outcome
 
 
 def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
     """Return how to inform and ask the user at this terminal. yes: don't ask."""
     from plotout.cli.keys import watched
-    from plotout.sending.run import Calls
+    from plotout.sending.order import Calls
     from plotout.sending.watch import Wish
 
     wish, voice = Wish(), Voice()

@@ -6,12 +6,11 @@ import contextlib
 import time
 from collections import deque
 from collections.abc import Iterable
-from concurrent.futures import Future
 from dataclasses import dataclass, field
 
 from plotout.conversation import Account, Heard
-from plotout.errors import MachineError, Place
-from plotout.sending import in_step, in_turn, repeating
+from plotout.errors import MachineError
+from plotout.sending import faults, in_step, in_turn, repeating
 from plotout.sending.cutfile import CutFile
 from plotout.sending.extent import Box
 from plotout.sending.flow_control import Credit
@@ -22,8 +21,6 @@ from plotout.sending.standing import Standing
 from plotout.sending.talk import PortTalk, form
 from plotout.sending.watch import Watch
 
-AHEAD = 32  # units noted as sent in advance, so that not every unit waits for the disk
-MOST_AHEAD = 4096  # the same if units go out faster than the disk takes notes
 ENDING = 0.05  # s for a port to take the rest of a piece when a job is stopped
 TELL_EVERY = 15.0  # s without a finished stroke
 NOTE_EVERY = 0.1  # s between notes of what is done
@@ -65,11 +62,6 @@ class Exchange:
     unanswered: deque[Message] = field(default_factory=deque)
     noted: int = 0
     noted_at: float = 0.0
-    promised: int = 0
-    promised_at: float = 0.0
-    coming: Future[None] | None = None
-    coming_upto: int = 0
-    ahead: int = AHEAD
     payload: int = 0
     adrift: bool = False
     within: bool = False
@@ -107,7 +99,7 @@ class Exchange:
         """Read what the machine said, and note from time to time what is done."""
         self.take_in(self.talk.hearing.take(self.talk.link.read()))
         if self.talk.link.fell():
-            raise self.was_off()
+            raise faults.was_off(self)
         if self.turns is not None:
             in_turn.tick(self, self.turns)
         now = time.monotonic()
@@ -126,6 +118,20 @@ class Exchange:
             share = min(100, 100 * self.of_unit // whole)
             self.watch.said(f"Stroke {self.unit + 1} of {self.file.strokes}: {share} % sent.")
 
+    def begun(self) -> None:
+        """Note that the machine has taken the job's first count: from now on it is valid.
+
+        Raises MachineError if it may have been reset since its user said that it is in place.
+        """
+        if self.standing is not None:
+            try:
+                self.standing.begun([self.strange, *self.harmless])
+            except MachineError:
+                self.reset = True
+                raise
+        self.journal.later(adrift=False)
+        self.counts = True
+
     def take_in(self, heard: Iterable[Heard]) -> None:
         """Draw conclusions. Raises MachineError for an error, or a machine that was reset.
 
@@ -140,9 +146,9 @@ class Exchange:
                 self.unanswered.popleft()
                 continue
             if answer.kind == "error" and not self._asks_in_vain():
-                raise self.fault(answer)
+                raise faults.reported(self, answer)
             if answer.kind == "reset":
-                raise self.was_reset()
+                raise faults.was_reset(self)
             if self.turns is not None:
                 in_turn.take_in(self, self.turns, answer)
                 continue
@@ -170,7 +176,7 @@ class Exchange:
         elif self.late:
             self.late -= 1
         elif self.counts and self.file.language.acknowledges:
-            raise self.too_many_answers()
+            raise faults.too_many_answers(self)
 
     def _answered(self, message: Message) -> None:
         self.progressed()
@@ -192,7 +198,7 @@ class Exchange:
                 return
         if not self.unanswered:
             return
-        lost = self.was_reset()  # it has lost strokes, and their counts with them
+        lost = faults.was_reset(self)  # it has lost strokes, and their counts with them
         if not self.counts:
             lost.problem = (
                 "the machine did not give back the count that it was just given: it was reset, or "
@@ -205,49 +211,6 @@ class Exchange:
         """Return whether a machine that needn't acknowledge ignores a question: no harm."""
         return bool(
             self.unanswered and self.unanswered[0].settles and not self.file.language.acknowledges
-        )
-
-    def fault(self, heard: Heard) -> MachineError:
-        """Return the error for one that the machine reports; its answers no longer count."""
-        self.loses_count()
-        line = self.unanswered[0].data.decode("latin-1").strip() if self.unanswered else ""
-        to = f" to '{line}'" if line and heard.text.lower().startswith("error") else ""
-        means = f": {heard.means}" if heard.means else ""
-        return MachineError(
-            f"the machine answered '{heard.text}'{to} at stroke {self.at_work() + 1}{means}",
-            fix="See the machine's manual for the meaning. Correct the cause; then: plotout resume",
-            place=Place(file=self.file.path),
-        )
-
-    def was_reset(self) -> MachineError:
-        """Return the error for a reset; from now on the machine's answers don't count."""
-        self.loses_count()
-        self.reset = True
-        return MachineError(
-            f"the machine was reset at stroke {self.at_work() + 1}: it may have lost its place",
-            fix="Home it, or register the sheet again; then: plotout resume",
-            place=Place(file=self.file.path),
-        )
-
-    def too_many_answers(self) -> MachineError:
-        """Return the error for answers to nothing that was sent; the last unit is done no more."""
-        if self.done < self.file.units:
-            self.done = max(self.first, self.done - 1)
-        self.loses_count()
-        return MachineError(
-            "the machine answered more often than it was asked: it is not certain what it has done",
-            fix="See that nothing else talks to it, and look at the sheet; then: plotout resume",
-            place=Place(file=self.file.path),
-        )
-
-    def was_off(self) -> MachineError:
-        """Return the error for a machine whose line fell; its answers no longer count."""
-        self.loses_count()
-        self.reset = True
-        return MachineError(
-            f"at stroke {self.at_work() + 1} the machine was switched off, or its cable was pulled",
-            fix="Home it, or register the sheet again; then: plotout resume",
-            place=Place(file=self.file.path),
         )
 
     def loses_count(self) -> None:
@@ -274,21 +237,6 @@ class Exchange:
     def progressed(self) -> None:
         """Note that the machine makes progress."""
         self.progressed_at = time.monotonic()
-
-    def promise(self, unit: int) -> None:
-        """Note in the journal that the machine may hold units up to this one.
-
-        The note is begun early, so that the line doesn't wait for the disk.
-        """
-        if self.coming is None and unit + self.ahead // 2 >= self.promised < self.file.units:
-            now = time.monotonic()
-            slow = now - self.promised_at > NOTE_EVERY
-            self.ahead = AHEAD if slow else min(self.ahead * 2, MOST_AHEAD)
-            self.coming_upto = min(max(unit, self.promised) + self.ahead, self.file.units)
-            self.coming, self.promised_at = self.journal.later(sent=self.coming_upto), now
-        if unit >= self.promised and self.coming is not None:
-            self.coming.result()
-            self.promised, self.coming = self.coming_upto, None
 
     def put(self, piece: bytes, message: Message, last: bool) -> bool:
         """Send a whole piece of a message; return False, with nothing sent, if there is no room.
@@ -321,7 +269,7 @@ class Exchange:
         """Send the messages not answered again, but for the first `worked`, which were worked."""
         self.again += 1
         if self.again > repeating.MOST_AGAIN:
-            raise repeating.garbled(self, "again and again")
+            raise faults.garbled(self, "again and again")
         for _ in range(worked):
             self._answered(self.unanswered.popleft())
         self.credit.begin_anew()

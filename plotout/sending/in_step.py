@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from plotout.sending import faults
 from plotout.sending.messages import Message
 
 if TYPE_CHECKING:
@@ -59,4 +60,4 @@ def take_in(state: Exchange, steps: Steps) -> None:
         return
     steps.owed -= 1
     if not any(message.turn for message in state.unanswered):
-        raise state.too_many_answers()
+        raise faults.too_many_answers(state)

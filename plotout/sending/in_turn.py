@@ -8,20 +8,16 @@ A unit is done when the place that is asked for after it comes, and is where the
 
 from __future__ import annotations
 
-import math
 import time
 from collections import deque
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from plotout.conversation import Account, Heard
-from plotout.errors import MachineError, Place
-from plotout.language import Stop
+from plotout.errors import MachineError
+from plotout.sending import expected, faults
 from plotout.sending.messages import Message
-from plotout.sending.recover import at_stop
-from plotout.sending.repeating import MOST_AGAIN, garbled
+from plotout.sending.repeating import MOST_AGAIN
 
 if TYPE_CHECKING:
     from plotout.sending.exchange import Exchange
@@ -144,9 +140,9 @@ def _placed(state: Exchange, turns: Turns, heard: Heard) -> None:
     marks = [one for one in state.unanswered if one.done is not None and one.number > turns.placed]
     if not marks:
         return
-    mark = next((one for one in marks if _is_at(state, one, heard)), None)
+    mark = next((one for one in marks if expected.is_at(state, one, heard)), None)
     if mark is None:
-        raise _astray(state, heard, marks[0])
+        raise expected.astray(state, heard, marks[0])
     while state.unanswered[0] is not mark:  # some answers may have been lost
         _pop(state)
     while turns.kept and turns.kept[0].number <= mark.number:
@@ -157,56 +153,6 @@ def _placed(state: Exchange, turns: Turns, heard: Heard) -> None:
     turns.again, turns.low, turns.worked_at = 0, False, time.monotonic()
     assert mark.done is not None
     state.finished(max(mark.done, state.done - 1))
-
-
-def _is_at(state: Exchange, mark: Message, heard: Heard) -> bool:
-    """Return whether a place is the one at a mark; before the first unit it may be anywhere."""
-    stop = _end_of(state, mark)
-    account = Account(True, at=heard.at, height=heard.height)
-    return stop is None or at_stop(state.file, account, stop)
-
-
-def _end_of(state: Exchange, mark: Message) -> Stop | None:
-    """Return where the machine should be at a mark; None for the job's first one: anywhere."""
-    if mark.settles:
-        return None
-    if mark.at is not None:
-        return Stop(mark.at, False)
-    if mark.unit <= 1 and not _is_known(state, mark):
-        return None
-    units = range(max(state.first, mark.unit - 2), min(mark.unit + 1, state.file.units))
-    stop: Stop | None = None
-    for index, stops in state.file.stops(units.start, units.stop):
-        for one in stops:  # of this run: before it the machine may have been moved
-            stop = one if index < mark.unit or one.line <= mark.line else stop
-    return stop
-
-
-def _is_known(state: Exchange, mark: Message) -> bool:
-    """Return whether the file has led to a place by a line of its first units."""
-    language = state.file.language
-    before = b"".join(state.file.unit(unit) for unit in range(mark.unit))
-    lines = list(language.split(state.file.unit(mark.unit)))[: mark.line + 1]
-    places, _ = language.reached(before + b"".join(lines), (math.nan, math.nan))
-    return len(places) > 0 and bool(np.isfinite(places[-1]).all())
-
-
-def _astray(state: Exchange, heard: Heard, mark: Message) -> MachineError:
-    """Return the error for a machine that did not do what it was sent; it counts no more."""
-    state.loses_count()
-    stop = _end_of(state, mark)
-    there = "elsewhere"
-    if stop is not None:
-        mm = state.file.unit_mm
-        there = f"at x {stop.at[0] * mm:.2f}, y {stop.at[1] * mm:.2f}"
-        there += "" if stop.height is None else f", z {stop.height * mm:.2f}"
-    return MachineError(
-        f"at stroke {state.at_work() + 1} the machine says '{heard.text}', but should be "
-        f"{there} mm",
-        fix="Does its travel end before that? It then ends a move early, without an error. Or was "
-        "its answer damaged? Look at the sheet and at its settings; then: plotout resume",
-        place=Place(file=state.file.path),
-    )
 
 
 def _wants(state: Exchange, turns: Turns, heard: Heard) -> None:
@@ -267,7 +213,7 @@ def _counts_anew(state: Exchange, turns: Turns) -> None:
     Raises MachineError.
     """
     if turns.low:
-        raise state.was_reset()
+        raise faults.was_reset(state)
     turns.low = True
     _ask(state, turns)
 
@@ -285,7 +231,7 @@ def _turn_back(state: Exchange, turns: Turns, number: int) -> None:
     turns.again = turns.again + 1 if number == turns.last_wanted else 1
     turns.last_wanted = number
     if turns.again > MOST_AGAIN or not turns.kept or number < turns.kept[0].number:
-        raise garbled(state, f"line {number}")
+        raise faults.garbled(state, f"line {number}")
     turns.repeat = deque(one for one in turns.kept if one.number >= number)
     marks = [one for one in state.unanswered if one.done is not None and one.number < number]
     state.unanswered.clear()

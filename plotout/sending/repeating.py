@@ -14,7 +14,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from plotout.conversation import Heard
-from plotout.errors import MachineError, Place
+from plotout.sending import faults
 from plotout.sending.messages import Message
 from plotout.sending.talk import form
 
@@ -50,14 +50,14 @@ def send_for(state: Exchange, heard: Heard) -> None:
     if state.number and waiting:
         index = wanted.value - waiting[0].number
         if not 0 <= index <= len(waiting):
-            raise garbled(state, wanted.text)
+            raise faults.garbled(state, wanted.text)
         state.send_again(index)
     elif len(waiting) == 1 and waiting[0].settles and _counts_from(state, first):
         state.number = first
         waiting.append(framed(state, waiting.popleft()))
         state.send_again(0)
     elif not state.watch.wish.stop:
-        raise garbled(state, wanted.text)
+        raise faults.garbled(state, wanted.text)
 
 
 def _counts_from(state: Exchange, number: int) -> bool:
@@ -93,26 +93,16 @@ def _until_quiet(state: Exchange) -> list[Heard]:
         idle = account is not None and account.idle
     answers = _answers(talk, begun)
     if any(answer.kind == "reset" for answer in answers):
-        raise state.was_reset()
+        raise faults.was_reset(state)
     strange = [one.text for one in talk.overheard[begun:] if one.kind == "strange"]
     new = (words for words in strange if form(words) not in state.harmless)
     state.strange = next(new, state.strange)
     state.sure = state.done if state.strange and state.sure is None else state.sure
     alarms = [answer for answer in answers if answer.kind == "error" and answer.at is not None]
     if alarms:  # other errors are of pieces of lines that it threw away
-        raise state.fault(alarms[0])
+        raise faults.reported(state, alarms[0])
     return answers
 
 
 def _answers(talk: PortTalk, begun: int) -> list[Heard]:
     return [one for one in talk.overheard[begun:] if one.kind in ANSWERS]
-
-
-def garbled(state: Exchange, text: str) -> MachineError:
-    """Return the error for a damaged message that can't be sent again."""
-    state.loses_count()
-    return MachineError(
-        f"a line arrived garbled, and the machine asks for it again ('{text}')",
-        fix="Check the cable and the speed; then: plotout resume",
-        place=Place(file=state.file.path),
-    )

@@ -3,106 +3,29 @@
 from __future__ import annotations
 
 import contextlib
-import itertools
 import re
-import time
-from collections.abc import Callable, Iterator
-from dataclasses import asdict, dataclass, field
-from pathlib import Path
-from typing import Any
+from collections.abc import Iterator
 
-from plotout import folders, plugins
+from plotout import plugins
 from plotout.errors import MachineError, Place, UserError, counted
-from plotout.files import slug
-from plotout.machine import Machine, WireSettings
-from plotout.machine.axes import machine_matrix
+from plotout.machine import WireSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import CutFile, cut_file
-from plotout.sending.extent import Box, Extent, check_bed, extent
+from plotout.sending.extent import Extent, check_bed, extent
 from plotout.sending.find import Deciding, Doubt, GoOn, cut_again, find_unit
 from plotout.sending.flow_control import credit_for, most_waiting, piece_for
 from plotout.sending.greet import greet, rest
 from plotout.sending.lock import locked
-from plotout.sending.ports import find_port, identity_of, open_link
+from plotout.sending.order import Order, Progress, told
+from plotout.sending.ports import find_port, open_link
 from plotout.sending.sender import send
 from plotout.sending.standing import Standing
 from plotout.sending.talk import PortTalk
 from plotout.sending.trace import trace as trace_work
-from plotout.sending.watch import Outcome, Watch, Wish
+from plotout.sending.watch import Outcome, Watch
 from plotout.sending.window import Window
-from plotout.tables import Source, Table, read_table
 
 YIELDS = 15.0  # s in which a plotter that can't drop what it holds goes on taking
-TO_FILE: dict[str, Any] = {"answers": False, "flow": "paced", "baud": 10**9}
-"""The settings of a file instead of a machine: it has no pace, and never answers."""
-
-
-@dataclass(frozen=True, slots=True)
-class Progress:
-    """Progress of a job: strokes known to be finished, of how many, and mm of work."""
-
-    done: int
-    strokes: int
-    mm: float
-    mm_whole: float
-
-
-@dataclass(frozen=True, slots=True)
-class Calls:
-    """How to inform and ask the user. said: a line of text; done: the job's progress;
-    by_hand, waiting: see `watch.Watch`; which: takes what is unknown and the possible strokes,
-    returns the stroke to resume at, from 0, or None if nobody can say; sending: entered while
-    bytes go out, so that keys and signals are heard.
-    """
-
-    said: Callable[[str], None] = lambda _text: None
-    done: Callable[[Progress], None] = lambda _progress: None
-    agreed: Callable[[str], bool] = lambda _question: True
-    by_hand: Callable[[str], bool] = lambda _what: True
-    waiting: Callable[[str], bool] = lambda _what: False
-    which: Callable[[Doubt], int | None] = lambda _doubt: None
-    sending: Callable[[], contextlib.AbstractContextManager[None]] = contextlib.nullcontext
-    wish: Wish = field(default_factory=Wish)
-
-
-@dataclass(frozen=True, slots=True)
-class Order:
-    """What is to be sent where. journal: the file that the job is noted in.
-
-    profile: the machine's profile, to compare with its report; None: unknown.
-    virtual: the port is private, and nothing moves behind it.
-    """
-
-    file: Path
-    machine: str
-    port: str
-    settings: WireSettings
-    journal: Path
-    step: float
-    bed: Box
-    calls: Calls = field(default_factory=Calls)
-    profile: Machine | None = None
-    virtual: bool = False
-
-
-def bed_of(machine: Machine) -> Box:
-    """Return the bed in the machine's own mm: least x, least y, greatest x, greatest y."""
-    length, width = machine.bed.length, machine.bed.width
-    matrix = machine_matrix(machine, length, width)
-    corners = [matrix[:, :2] @ corner + matrix[:, 2] for corner in ((0, 0), (length, width))]
-    xs, ys = zip(*corners, strict=True)
-    return float(min(xs)), float(min(ys)), float(max(xs)), float(max(ys))
-
-
-def new_journal(file: Path) -> Path:
-    """Return a journal's path for a job that starts now; one that exists is another job's.
-
-    In the order of their names they are in the order of their beginnings.
-    """
-    name = f"{time.strftime('%Y%m%d-%H%M%S')}-{slug(file.stem)}"
-    names = itertools.chain([name], (f"{name}_{number}" for number in itertools.count(2)))
-    paths = (folders.journals() / f"{one}.journal" for one in names)
-    return next(path for path in paths if not path.exists())
 
 
 def run(order: Order, trace: bool = False) -> Outcome:
@@ -130,7 +53,7 @@ def run(order: Order, trace: bool = False) -> Outcome:
             calls.said(f"Note: {talk.language.after_stop.format(order.settings.buffer)}")
         if not calls.agreed("Is the stock in place, and is it safe to move?"):
             raise UserError("not sent", fix="Nothing has moved.")
-        book.write(job=_told(order, file))
+        book.write(job=told(order, file))
         if trace:
             _trace(order, file, talk, reach)
         if standing is not None:
@@ -290,7 +213,7 @@ def _send(
     settings, calls = order.settings, order.calls
     whole = reach.length(file.units)
 
-    def told(units: int, _of: int) -> None:
+    def report(units: int, _of: int) -> None:
         calls.done(Progress(min(units, file.strokes), file.strokes, reach.length(units), whole))
 
     with calls.sending():
@@ -307,49 +230,5 @@ def _send(
             patience=settings.patience,
             standing=standing,
             box=reach.box,
-            watch=Watch(calls.wish, told, calls.by_hand, calls.waiting, calls.said),
+            watch=Watch(calls.wish, report, calls.by_hand, calls.waiting, calls.said),
         )
-
-
-def _told(order: Order, file: CutFile) -> dict[str, Any]:
-    """Return what the journal must hold so that the job can be resumed from it alone."""
-    settings = asdict(order.settings)
-    settings["identity"] = settings["identity"] or identity_of(order.port)
-    return {
-        "file": str(order.file.resolve()),
-        "digest": file.digest(),
-        "machine": order.machine,
-        "port": order.port,
-        "settings": settings,
-        "step": order.step,
-        "bed": order.bed,
-    }
-
-
-def _settings_from(settings: dict[str, Any], path: Path) -> WireSettings:
-    """Return how the machine was connected, read by the model of a profile's `[wire]`."""
-    given = {
-        key.replace("_", "-"): value
-        for key, value in settings.items()
-        if (value or value is False) and value != TO_FILE["baud"]
-    }
-    return read_table(WireSettings, given, Source(path, Table(settings=given)), ("settings",))
-
-
-def order_from(path: Path, record: journal.Told, calls: Calls, port: str = "") -> Order:
-    """Return a journal's order, at another port if one is given."""
-    job = record.job
-    try:
-        left, bottom, right, top = job["bed"]
-        settings = _settings_from(job["settings"], path)
-        if not (settings.flow and settings.language and settings.buffer):
-            raise ValueError("it does not say how the machine was connected")
-        file, machine, step = Path(job["file"]), job["machine"], job["step"]
-        bed = (left, bottom, right, top)
-        return Order(file, machine, port or job["port"], settings, path, step, bed, calls)
-    except (KeyError, TypeError, ValueError) as fault:
-        raise UserError(
-            "the journal is of another version of plotout",
-            fix="Send the file from the start.",
-            place=Place(path),
-        ) from fault

@@ -11,7 +11,7 @@ import time
 
 from plotout.conversation import Account, Heard
 from plotout.errors import MachineError
-from plotout.sending import in_turn
+from plotout.sending import faults, in_turn
 from plotout.sending.exchange import Exchange
 from plotout.sending.lost import first_missing, place_after
 from plotout.sending.messages import Message
@@ -88,12 +88,20 @@ def see_what_is_lost(state: Exchange) -> None:
     account = state.file.language.account(state.talk)
     away = stop is not None and not at_stop(state.file, account, stop)
     if state.unanswered or account.fresh or away:
-        raise state.was_reset()
+        raise faults.was_reset(state)
     state.harmless.add(form(said))
     said_again = form(state.strange) == form(said)
     state.strange = "" if said_again else state.strange
     state.sure = state.sure if state.strange else None
     state.progressed()
+
+
+def see_that_it_knows(state: Exchange) -> None:
+    """Raise MachineError if a machine at rest was reset, whether a greeting was heard or not."""
+    if state.strange:
+        see_what_is_lost(state)
+    if state.answers and state.file.language.forgot(state.talk):
+        raise faults.was_reset(state)
 
 
 def _ask(state: Exchange, since: float, every: float) -> None:
@@ -199,7 +207,7 @@ def _let_on(state: Exchange) -> None:
 def _stands(state: Exchange) -> None:
     """Handle a machine that has nothing to do while we wait for it."""
     if state.within:
-        raise state.was_reset()
+        raise faults.was_reset(state)
     if state.talk.link.held():
         _let_on(state)
     if state.unanswered and state.unanswered[0].settles:
@@ -209,7 +217,7 @@ def _stands(state: Exchange) -> None:
         return
     account = state.file.language.account(state.talk)
     if account.fresh:
-        raise state.was_reset()
+        raise faults.was_reset(state)
     if state.number:  # it refuses what it has already
         state.send_again(0)
         return

@@ -9,15 +9,14 @@ from pathlib import Path
 from plotout.errors import PlotoutError
 from plotout.machine import WireSettings
 from plotout.sending import journal, run
+from plotout.sending.order import Order
 
 
 def main() -> int:
     act, file, port, language, buffer, book, *go_from = sys.argv[1:]
     flow = "ok" if language == "gcode" else "enquiry"
     settings = WireSettings(language, flow, 115200, int(buffer), answers=True)
-    order = run.Order(
-        Path(file), "virtual", port, settings, Path(book), 0.025, (-1e6, -1e6, 1e6, 1e6)
-    )
+    order = Order(Path(file), "virtual", port, settings, Path(book), 0.025, (-1e6, -1e6, 1e6, 1e6))
     try:
         if act == "send":
             run.run(order)

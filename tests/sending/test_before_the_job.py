@@ -8,7 +8,7 @@ from plotout_hpgl.virtual import HpglMachine
 from processes import plotout
 
 from plotout.cli.sending import _meter
-from plotout.sending.run import Progress
+from plotout.sending.order import Progress
 
 
 def test_a_line_without_room_is_told_before_anything_is_sent(tmp_path, profile):

@@ -17,6 +17,7 @@ from plotout.errors import MachineError, UserError
 from plotout.kit import Head
 from plotout.machine import WireSettings
 from plotout.sending import journal, run
+from plotout.sending.order import Calls, Order
 from plotout.sending.virtual import Fault
 
 
@@ -29,7 +30,7 @@ def _machine(language):
 def _order(line, path, book, machine, language):
     flow = "ok" if language == "gcode" else "enquiry"
     settings = WireSettings(language, flow, 115200, machine.buffer, answers=True)
-    return run.Order(path, "virtual", str(line), settings, book, 0.025, (-1e6, -1e6, 1e6, 1e6))
+    return Order(path, "virtual", str(line), settings, book, 0.025, (-1e6, -1e6, 1e6, 1e6))
 
 
 def _whole(machine, strokes):
@@ -118,7 +119,7 @@ def test_a_line_that_vanished_is_gone_on_with_at_another_port(serve, a_job, tmp_
     with serve(machine) as line:
         order = _order(line.link, path, book, machine, language)
         whole = len(_whole(machine, strokes))  # by somebody at the sheet, if asked
-        order = replace(order, calls=run.Calls(which=lambda _doubt: whole))
+        order = replace(order, calls=Calls(which=lambda _doubt: whole))
         outcome = run.resume(order, journal.read(book))
     assert outcome.done == outcome.units
     assert _whole(machine, strokes) == strokes

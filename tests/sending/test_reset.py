@@ -12,7 +12,7 @@ from plotout import plugins
 from plotout.conversation import Account, Heard
 from plotout.errors import MachineError
 from plotout.machine import WireSettings
-from plotout.sending import journal
+from plotout.sending import faults, journal
 from plotout.sending.cutfile import cut_file
 from plotout.sending.exchange import Exchange
 from plotout.sending.find import Deciding, find_unit
@@ -230,6 +230,6 @@ def test_what_is_answered_after_unknown_words_is_taken_back_if_they_were_a_greet
         state.unanswered.extend(Message(unit, b"G4 P0\n", done=unit) for unit in (1, 2, 3))
         state.take_in([Heard("ok"), Heard("strange", "Guten Tag"), Heard("ok"), Heard("ok")])
         assert state.done == 4
-        state.was_reset()
+        faults.was_reset(state)
         assert state.done == 2
     assert journal.read(tmp_path / "j").done == 2

@@ -95,7 +95,7 @@ def _hasty(machine: str) -> str:
 
 def _journal(data: bytes, folder: Path) -> None:
     from plotout.sending import journal
-    from plotout.sending.run import Calls, order_from
+    from plotout.sending.order import Calls, order_from
 
     path = folder / "a.journal"
     path.write_bytes(data)

@@ -1,0 +1,68 @@
+"""The errors that end a job at the machine: from each on its answers do not show what is done."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from plotout.conversation import Heard
+from plotout.errors import MachineError, Place
+
+if TYPE_CHECKING:
+    from plotout.sending.exchange import Exchange
+
+
+def reported(state: Exchange, heard: Heard) -> MachineError:
+    """Return the error for one that the machine reports; its answers no longer count."""
+    state.loses_count()
+    line = state.unanswered[0].data.decode("latin-1").strip() if state.unanswered else ""
+    to = f" to '{line}'" if line and heard.text.lower().startswith("error") else ""
+    means = f": {heard.means}" if heard.means else ""
+    return MachineError(
+        f"the machine answered '{heard.text}'{to} at stroke {state.at_work() + 1}{means}",
+        fix="See the machine's manual for the meaning. Correct the cause; then: plotout resume",
+        place=Place(file=state.file.path),
+    )
+
+
+def was_reset(state: Exchange) -> MachineError:
+    """Return the error for a reset; from now on the machine's answers don't count."""
+    state.loses_count()
+    state.reset = True
+    return MachineError(
+        f"the machine was reset at stroke {state.at_work() + 1}: it may have lost its place",
+        fix="Home it, or register the sheet again; then: plotout resume",
+        place=Place(file=state.file.path),
+    )
+
+
+def too_many_answers(state: Exchange) -> MachineError:
+    """Return the error for answers to nothing that was sent; the last unit is done no more."""
+    if state.done < state.file.units:
+        state.done = max(state.first, state.done - 1)
+    state.loses_count()
+    return MachineError(
+        "the machine answered more often than it was asked: it is not certain what it has done",
+        fix="See that nothing else talks to it, and look at the sheet; then: plotout resume",
+        place=Place(file=state.file.path),
+    )
+
+
+def was_off(state: Exchange) -> MachineError:
+    """Return the error for a machine whose line fell; its answers no longer count."""
+    state.loses_count()
+    state.reset = True
+    return MachineError(
+        f"at stroke {state.at_work() + 1} the machine was switched off, or its cable was pulled",
+        fix="Home it, or register the sheet again; then: plotout resume",
+        place=Place(file=state.file.path),
+    )
+
+
+def garbled(state: Exchange, text: str) -> MachineError:
+    """Return the error for a damaged message that can't be sent again."""
+    state.loses_count()
+    return MachineError(
+        f"a line arrived garbled, and the machine asks for it again ('{text}')",
+        fix="Check the cable and the speed; then: plotout resume",
+        place=Place(file=state.file.path),
+    )

@@ -1,0 +1,138 @@
+"""How a job is sent: to machines that answer at once, take their turns, or answer nothing."""
+
+from __future__ import annotations
+
+import time
+from typing import Protocol
+
+from plotout.sending import in_step
+from plotout.sending.answers import one_each
+from plotout.sending.exchange import Exchange
+from plotout.sending.messages import Message
+from plotout.sending.pushing import NAP, answered, push, until
+from plotout.sending.stalled import see_that_it_knows
+from plotout.sending.turn_by_turn import TurnByTurn
+
+GO_ON_EVERY = 0.5  # s between commands that restart a machine
+
+
+class Procedure(Protocol):
+    """What a job does before, with and after its messages. What waits returns False if the user
+    stopped it.
+    """
+
+    def begin(self) -> None:
+        """Prepare the machine for the first message. Raises MachineError."""
+
+    def send(self, message: Message, comment: str) -> bool:
+        """Send a message, with what is to be seen before and after it. comment: what a stop in the
+        program is for.
+        """
+
+    def end(self) -> bool:
+        """Wait until all that was sent is done, as far as the machine shows that."""
+
+
+def procedure_for(state: Exchange, patience: float) -> Procedure:
+    """Return the procedure for a job's machine. patience: s without progress before the user is
+    asked.
+    """
+    if state.turns is not None:
+        return TurnByTurn(state, state.turns, patience)
+    return AtOnce(state, patience) if state.answers else Unanswered(state, patience)
+
+
+class AtOnce:
+    """A machine whose answers come when it has taken or done what they are to."""
+
+    def __init__(self, state: Exchange, patience: float) -> None:
+        self.state, self.patience = state, patience
+
+    def begin(self) -> None:
+        """See Procedure."""
+
+    def send(self, message: Message, comment: str) -> bool:
+        """See Procedure."""
+        state, patience = self.state, self.patience
+        if not push(state, message, patience):
+            return False
+        question = in_step.next_question(state, message)
+        if question is not None and not push(state, question, patience):
+            return False
+        if message.settles and not self._settled():
+            return False
+        return not message.by_hand or self._by_hand(comment)
+
+    def end(self) -> bool:
+        """See Procedure."""
+        state = self.state
+        return until(state, self.patience, lambda: state.done >= state.file.units)
+
+    def _settled(self) -> bool:
+        """Wait for the answer to the job's first message."""
+        state = self.state
+        if not answered(state, self.patience):
+            return False
+        if state.file.language.acknowledges:
+            before = len(state.talk.overheard)
+            state.late += not one_each(state.talk)
+            state.take_in(one for one in state.talk.overheard[before:] if one.kind != "ok")
+            in_step.begin(state)
+        state.begun()
+        return True
+
+    def _by_hand(self, what: str) -> bool:
+        """Handle a stop in the program."""
+        state = self.state
+        wish, go_on = state.watch.wish, state.file.language.go_on
+        if not answered(state, self.patience, but=1):  # everything before the stop must be done
+            return False
+        ours = state.watch.by_hand(what)
+        reported = 0.0
+        while state.unanswered:
+            if wish.stop:
+                return False
+            state.listen()
+            state.progressed()  # it may take any time
+            if ours and not wish.pause and time.monotonic() - reported > GO_ON_EVERY:
+                state.talk.link.write(go_on)
+                reported = time.monotonic()
+            state.talk.link.nap(NAP)
+        if ours and wish.pause:  # it was let go on at its own panel
+            wish.pause = False
+            state.watch.said("The machine goes on.")
+        see_that_it_knows(state)
+        return True
+
+
+class Unanswered:
+    """A machine that answers nothing: what it has done is reckoned by what was sent after it."""
+
+    def __init__(self, state: Exchange, patience: float) -> None:
+        self.state, self.patience = state, patience
+
+    def begin(self) -> None:
+        """See Procedure."""
+
+    def send(self, message: Message, comment: str) -> bool:
+        """See Procedure."""
+        if not push(self.state, message, self.patience):
+            return False
+        self._reckon(message.unit)
+        return True
+
+    def end(self) -> bool:
+        """See Procedure. That of the port is all that shows."""
+        state = self.state
+        if not until(state, self.patience, lambda: state.talk.link.waiting() <= 0):
+            return False
+        state.finished(state.file.units - 1)
+        return True
+
+    def _reckon(self, unit: int) -> None:
+        """Count a unit as done when a whole buffer was sent after it."""
+        state, starts = self.state, self.state.file.starts
+        behind = int(starts[unit + 1]) - state.buffer - state.talk.link.waiting()
+        done = int(starts[1:].searchsorted(behind, side="right"))
+        if done > state.done:
+            state.finished(done - 1)
