@@ -1,6 +1,6 @@
 """Compensating a line of 1,000,000 vertices for a trailing blade; run by hand.
 
-    python tests/bench/blade.py [N | --smoke]
+    python tests/bench/blade.py [--vertices 1000000] [--smoke]
 
 Prints one JSON object: seconds for the pivot's path alone, and for a whole program with time. Each
 is the best of three, in this process. Issue 5 asks for under 3 s for a million.
@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import json
 import resource
-import sys
 import time
 
 import numpy as np
+from asking import asked
 
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Bed, Machine, Tool, ToolKind
@@ -41,8 +41,7 @@ def best(work, times: int = 3) -> float:
 
 def main() -> None:
     """Measure and print."""
-    asked = sys.argv[1] if len(sys.argv) > 1 else "1000000"
-    count = 5_000 if asked == "--smoke" else int(asked)
+    count = asked(__doc__, "vertices", usual=1_000_000, smoke=5_000)
     line = curve(count)
     tool = Tool("b", 1, ToolKind.TRAILING_BLADE, (Work.CUT,), 60.0, 200.0, offset=0.5)
     machine = Machine("m", "M", "knife", "hpgl", Bed(1e6, 300.0), (tool,))

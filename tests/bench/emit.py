@@ -1,6 +1,6 @@
 """How long drivers take for a large drawing, and how much memory: run by hand.
 
-    python tests/bench/emit.py [VERTICES | --smoke]
+    python tests/bench/emit.py [--vertices 1000000] [--smoke]
 
 Each driver runs in a process of its own. "peak" is the whole process's greatest resident size, and
 "before" what it had before emitting (Python, the libraries, and the drawing itself). A second
@@ -16,13 +16,13 @@ import io
 import math
 import multiprocessing
 import resource
-import sys
 import time
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import shapely
+from asking import asked
 from pypdf import PdfReader
 
 from plotout import FloatArray, Mark, Program, Run, Sheet, Stroke, Tool, ToolKind, Work, plugins
@@ -172,8 +172,7 @@ def unpacked(data: bytes) -> bytes:
 
 def main() -> None:
     """Measure every driver."""
-    asked = sys.argv[1] if len(sys.argv) > 1 else "1000000"
-    vertices = 5_000 if asked == "--smoke" else int(asked)
+    vertices = asked(__doc__, "vertices", usual=1_000_000, smoke=5_000)
     spawn = multiprocessing.get_context("spawn")
     for name, options in WAYS:
         for runs in (1, max(1, vertices // 100)):

@@ -1,6 +1,6 @@
 """How true curves through pricks are: known curves, 0.5 mm normal scatter, a prick each 15 mm.
 
-    python tests/bench/fitting.py [SEEDS]
+    python tests/bench/fitting.py [--seeds 200] [--smoke]
 
 Prints, over all seeds: the share of the fitted curve within 0.5 mm, its worst distance, and the
 length's error (the 95th of a hundred). Lengths of open curves are compared between their own ends:
@@ -14,12 +14,12 @@ much more. A quarter ellipse of 11 pricks with free ends doesn't reach 95 % even
 
 from __future__ import annotations
 
-import sys
 import time
 from functools import partial
 
 import numpy as np
 import shapely
+from asking import asked
 from scipy.optimize import least_squares
 from scipy.spatial import cKDTree
 from scipy.special import ellipe, fresnel
@@ -152,8 +152,7 @@ def _beyond(points, fitted):
 
 def main():
     """Print the table."""
-    asked = sys.argv[1] if len(sys.argv) > 1 else "200"
-    seeds = range(2 if asked == "--smoke" else int(asked))
+    seeds = range(asked(__doc__, "seeds", usual=200, smoke=2))
     perimeter = 4.0 * 150.0 * ellipe(1.0 - (90.0 / 150.0) ** 2)
     length = shapely.LineString(curves()["ellipse, 150 x 90 mm, whole"][0]).length
     print(f"ellipse's length against scipy's integral: {length - perimeter:+.4f} mm")

@@ -1,14 +1,14 @@
 """Whether lengths are as sure as plotout says: a pricked body, its true lengths known.
 
-    python tests/bench/known.py [SEEDS]
-    python tests/bench/known.py families [SEEDS]
+    python tests/bench/known.py [--seeds 100] [--smoke]
+    python tests/bench/known.py --families [--seeds 10]
 
 A body 160 mm wide with a neck of a quarter ellipse (85 x 100 mm), an armhole whose arc of 70 mm
 goes over into a straight without a corner, and a hem, a side and a centre line; a prick each 15 mm
 with normal scatter. Printed for each edge and scatter: how often its true length lies within the
 two sigma that are told (95.4 of a hundred of a normal error), those sigma, and the mean error.
 
-With "families": the curves of tests/bench/pricks.py, each closed by three straight lines, the two
+With --families: the curves of tests/bench/pricks.py, each closed by three straight lines, the two
 that meet it square to its ends. Printed for each scatter and number of pricks, over all curves: the
 same, and the verdict on a seam of the curve and a drawn line, which is longer by 0 to 3 mm, with a
 tolerance of 1 mm: how often a wrong one is called certain, and how often it can't tell.
@@ -16,7 +16,7 @@ tolerance of 1 mm: how often a wrong one is called certain, and how often it can
 
 from __future__ import annotations
 
-import sys
+import argparse
 from pathlib import Path
 
 import numpy as np
@@ -123,11 +123,16 @@ def of_families(seeds):
 
 def main():
     """Print a table."""
-    if sys.argv[1:2] == ["families"]:
-        of_families(int(sys.argv[2]) if len(sys.argv) > 2 else 10)
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    parser.add_argument("--families", action="store_true", help="curves of tests/bench/pricks.py")
+    parser.add_argument("--seeds", type=int, help="100, or 10 with --families, if left out")
+    parser.add_argument("--smoke", action="store_true", help="a single seed")
+    told = parser.parse_args()
+    count = 1 if told.smoke else told.seeds or (10 if told.families else 100)
+    if told.families:
+        of_families(count)
         return
-    asked = sys.argv[1] if len(sys.argv) > 1 else "100"
-    seeds = range(1 if asked == "--smoke" else int(asked))
+    seeds = range(count)
     made = runs()
     true = np.array([np.hypot(*np.diff(dense, axis=0).T).sum() for *_, dense in made])
     print(f"neck's length against scipy's integral: {true[0] - 100 * ellipe(1 - 0.85**2):+.4f} mm")

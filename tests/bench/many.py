@@ -3,8 +3,9 @@
     python tests/bench/many.py [--pieces 500] [--smoke]
 
 The pieces are invented: quadrilaterals and hexagons of 60 to 300 mm from tables of corners, to cut
-twice. Every figure is beside that of a tenth of the pieces, and the exponent of growth between
-them: 1 is as much per piece. "CPU" is that of all processes, memory the greatest of any process.
+twice. A first run is not counted. Every figure is beside that of a tenth of the pieces, and the
+exponent of growth between them: 1 is as much per piece. "CPU" is that of all processes, memory the
+greatest of any process.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ import time
 from pathlib import Path
 
 import numpy as np
+from asking import asked
 
 
 def written(folder: Path, pieces: int) -> Path:
@@ -69,9 +71,8 @@ def made(pieces: int) -> tuple[float, float, float]:
 
 
 if __name__ == "__main__":
-    many = 20 if "--smoke" in sys.argv else 500
-    if "--pieces" in sys.argv:
-        many = int(sys.argv[sys.argv.index("--pieces") + 1])
+    many = asked(__doc__, "pieces", usual=500, smoke=20)
+    made(2)  # compiled loops are kept from then on
     print("pieces       CPU      wall    memory   exponent   target")
     few = max(many // 10, 2)
     earlier = 0.0

@@ -6,7 +6,7 @@ counts: it does not report those under 50 ms. At the end stand the longest in pr
 time, and all of them until the page was ready, by the browser's own trace: another job on the
 machine doesn't lengthen those.
 
-Run: python tests/bench/page.py [cards | --smoke]
+    python tests/bench/page.py [--cards 300] [--smoke]
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ from __future__ import annotations
 import json
 import math
 import shutil
-import sys
 import tempfile
 import time
 from dataclasses import replace
@@ -22,6 +21,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from asking import asked
 
 from plotout import job
 from plotout.proof import page as proof_page
@@ -112,8 +112,7 @@ def on_one(leaves: list[proof_page.Leaf]) -> list[proof_page.Leaf]:
 
 
 def main() -> None:
-    asked = sys.argv[1] if len(sys.argv) > 1 else "300"
-    count = 15 if asked == "--smoke" else int(asked)
+    count = asked(__doc__, "cards", usual=300, smoke=15)
     machine = job.load_machine("laser")
     made = job.plan(job.Request(SAMPLE, machine, seconds=0.0))
     cards, leaves = copies(made, count)

@@ -1,6 +1,6 @@
 """How many strays anybody could find among so many pricks: two judges who know more than plotout.
 
-    python tests/bench/prick_ceiling.py [RUNS [PRICKS ...]]
+    python tests/bench/prick_ceiling.py [--runs 60] [--pricks 8 14] [--smoke]
 
 The trials are those of tests/bench/pricks.py: its families, normal scatter of 0.1, 0.3 and 0.6 mm,
 0 to 3 strays of 2.5 to 12 mm, anywhere. Each judge weighs every set of up to three pricks against
@@ -22,7 +22,7 @@ trials' even spread, to either side. Printed: of strays of 8 times the scatter, 
 
 from __future__ import annotations
 
-import sys
+import argparse
 from itertools import combinations, product
 
 import numpy as np
@@ -225,10 +225,13 @@ def found(chance, far, scatter):
 
 
 def main():
-    """Print the table: python tests/bench/prick_ceiling.py [RUNS [PRICKS ...]]."""
-    asked = sys.argv[1] if len(sys.argv) > 1 else "60"
-    runs = 4 if asked == "--smoke" else int(asked)
-    counts = [int(each) for each in sys.argv[2:]] or ((5, 8) if asked == "--smoke" else COUNTS)
+    """Print the table."""
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    parser.add_argument("--runs", type=int, default=60, help="60 if left out")
+    parser.add_argument("--pricks", type=int, nargs="+", default=COUNTS, help="of each curve")
+    parser.add_argument("--smoke", action="store_true", help="4 runs of 5 and of 8 pricks")
+    asked = parser.parse_args()
+    runs, counts = (4, (5, 8)) if asked.smoke else (asked.runs, asked.pricks)
     print(f"{'pricks':>6s} {'curve':18s}" + "".join(
         f" | {who:15s} found, lost: clean, all"
         for who in ("family", "smooth", "untold")))  # fmt: skip

@@ -1,6 +1,6 @@
 """Fits through pricks with strays among them, beside two references that are given no stray.
 
-    python tests/bench/pricks.py [SEEDS]
+    python tests/bench/pricks.py [--seeds 20] [--pricks 8 14] [--smoke]
 
 Every family of curves, 5 to 40 pricks, 0 to 0.6 mm of normal scatter, 0 to 3 strays of 2.5 mm and
 more across the curve, anywhere, ends included. The references see the good pricks alone: scipy's
@@ -20,7 +20,7 @@ them strayed, whoever judges them. What others could find is measured in prick_c
 
 from __future__ import annotations
 
-import sys
+import argparse
 from dataclasses import dataclass
 from itertools import product
 
@@ -213,10 +213,14 @@ def share(some, of):
 
 
 def main():
-    """Print the table: python tests/bench/pricks.py [SEEDS [PRICKS ...]]."""
-    asked = sys.argv[1] if len(sys.argv) > 1 else "20"
-    counts = [int(each) for each in sys.argv[2:]] or COUNTS
-    every = cases(1)[::60] if asked == "--smoke" else cases(int(asked))
+    """Print the table."""
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    parser.add_argument("--seeds", type=int, default=20, help="20 if left out")
+    parser.add_argument("--pricks", type=int, nargs="+", default=COUNTS, help="of each curve")
+    parser.add_argument("--smoke", action="store_true", help="one case in sixty of one seed")
+    asked = parser.parse_args()
+    counts = asked.pricks
+    every = cases(1)[::60] if asked.smoke else cases(asked.seeds)
     every = [case for case in every if case[2] in counts]
     results = np.array([run(case) for case in every], dtype=float)
     keys = [(case[0], case[2]) for case in every]

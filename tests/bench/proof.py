@@ -1,14 +1,14 @@
 """How long reading back takes beside writing: a sheet of 1,000,000 vertices, driver by driver.
 
-Run: python tests/bench/proof.py [vertices | --smoke]
+python tests/bench/proof.py [--vertices 1000000] [--smoke]
 """
 
 from __future__ import annotations
 
-import sys
 import time
 
 import numpy as np
+from asking import asked
 
 from plotout import plugins
 from plotout.geometry.strokes import Mark, Stroke, Work
@@ -37,8 +37,7 @@ def program(driver: str, vertices: int) -> Program:
 
 
 def main() -> None:
-    asked = sys.argv[1] if len(sys.argv) > 1 else "1000000"
-    vertices = 20_000 if asked == "--smoke" else int(asked)
+    vertices = asked(__doc__, "vertices", usual=1_000_000, smoke=20_000)
     sheet = Sheet("bench", 1, 1000.0, 800.0, ())
     for name in ("hpgl", "hpgl2", "gcode", "pdf-page", "svg"):
         made = program(name, vertices)

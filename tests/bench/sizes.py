@@ -1,6 +1,6 @@
 """How long ten sizes of the sample take beside one of them, and how memory grows.
 
-    python tests/bench/sizes.py [--smoke]
+    python tests/bench/sizes.py [--sizes 10] [--smoke]
 
 The sample's range is stretched to ten sizes. Each job is a `make` without pictures in a process of
 its own, all files kept; laying is taken off both, as measured in it. Wall and processor seconds are
@@ -15,11 +15,12 @@ import multiprocessing
 import os
 import resource
 import shutil
-import sys
 import tempfile
 import time
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
+
+from asking import asked
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "beekeepers-smock"
 TEN = ["XS", "S", "M", "L", "XL", "XXL", "3XL", "4XL", "5XL", "6XL"]
@@ -75,8 +76,8 @@ def _made(count: int) -> tuple[float, float, float]:
 
 def main() -> None:
     """Print the table."""
-    smoke = "--smoke" in sys.argv
-    counts, runs = ((1, 2), 1) if smoke else ((1, 5, 10), 2)
+    most = min(asked(__doc__, "sizes", usual=10, smoke=2), len(TEN))
+    counts, runs = ((1, most), 1) if most < 4 else ((1, most // 2, most), 2)
     print(f"{len(os.sched_getaffinity(0))} processors, load {os.getloadavg()[0]:.1f}")
     print(f"{'sizes':>5} {'wall, s':>9} {'times':>6} {'CPU, s':>8} {'times':>6} {'MiB':>6}")
     made(1)  # compiled loops are kept from then on

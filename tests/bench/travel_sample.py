@@ -1,15 +1,17 @@
 """Prints the travel of the sample set's sheets: as read, by the nearest next, and as ordered now.
 
-python tests/bench/travel_sample.py [--smoke]
+    python tests/bench/travel_sample.py [--seconds 3] [--smoke]
+
+The seconds are those for laying.
 """
 
 from __future__ import annotations
 
-import sys
 import time
 from pathlib import Path
 
 import numpy as np
+from asking import asked
 
 from plotout import job
 from plotout.geometry.strokes import Work
@@ -32,7 +34,7 @@ def nearest_next(strokes):
 
 
 def main():
-    seconds = 0.0 if "--smoke" in sys.argv else 3.0
+    seconds = asked(__doc__, "seconds", usual=3, smoke=0)
     for file in sorted(SAMPLES.glob("*/set.toml")):
         made = job.plan(
             job.Request(job.read_set(file), job.load_machine("roll-plotter"), seconds=seconds)

@@ -1,6 +1,6 @@
 """How long whole commands take on the sample, and which stage takes how much: run by hand.
 
-    python tests/bench/whole.py [--smoke]
+    python tests/bench/whole.py [--runs 5] [--smoke]
 
 A wheel is built and unpacked, as a user has it. Each command runs in processes of its own, after
 one run that is not counted; the least of five runs is printed. What the first run on a computer
@@ -23,6 +23,8 @@ from collections.abc import Callable
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
+
+from asking import asked
 
 ROOT = Path(__file__).parents[2]
 SET = str(ROOT / "samples" / "beekeepers-smock" / "set.toml")
@@ -79,7 +81,7 @@ def commands(runs: int, wheel: Path) -> None:
         wall, cpu = (new - old for new, old in zip(fresh, usual, strict=True))
         print(f"{name:16} {wall:6.2f} s wall {cpu:6.2f} s CPU   target {target}")
         if loops:
-            loops.unlink()
+            loops.unlink(missing_ok=True)  # for the second
 
 
 def stages() -> None:
@@ -111,6 +113,7 @@ def stages() -> None:
 
 
 if __name__ == "__main__":
+    runs_asked = asked(__doc__, "runs", usual=5, smoke=1)
     with tempfile.TemporaryDirectory() as made:
-        commands(1 if "--smoke" in sys.argv else 5, unpacked(Path(made)))
+        commands(runs_asked, unpacked(Path(made)))
     stages()
